@@ -1,0 +1,33 @@
+"""The errors a user can cause, and catch.
+
+    AnalyzerError           any of the below
+    ├── LogError            a position log that cannot be read as it stands
+    ├── ProcedureError      a procedure file that is wrong, or a value in it
+    ├── StandardError       a standard file that is wrong, or a name that is not one
+    └── AnalysisError       log and procedure are both fine, but do not go together
+
+Every message says what is wrong, where (file, row or key) and how to mend it, in one or two lines; the command line prints
+it as it is and exits with 2. Anything else that is raised is a defect of this program.
+"""
+
+__all__ = ["AnalysisError", "AnalyzerError", "LogError", "ProcedureError", "StandardError"]
+
+
+class AnalyzerError(Exception):
+    """Base of all errors that input or usage can cause."""
+
+
+class LogError(AnalyzerError):
+    """The position log cannot be read as it stands."""
+
+
+class ProcedureError(AnalyzerError):
+    """The procedure file is wrong: its syntax, a key or a value."""
+
+
+class StandardError(AnalyzerError):
+    """The standard is unknown, or its file is wrong."""
+
+
+class AnalysisError(AnalyzerError):
+    """The log and the procedure do not go together."""

@@ -1,0 +1,86 @@
+"""Where a turn begins and ends, and when the aircraft is established: instants finer than a second.
+
+The smoothing spreads a roll over a few seconds but leaves its middle where it was. So a roll is found by the instant its middle is
+passed, and its beginning and end by the time the roll itself takes at the rate pilots roll at.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from analyzer.legs.features import ESTABLISHED_ANGLE_RAD, ESTABLISHED_TRACK_RAD, established
+from analyzer.motion.model import States
+from analyzer.physics.units import DEG, FloatArray, wrap
+
+__all__ = ["established_at", "turn_bank", "turn_span"]
+
+ROLL_RATE_RAD_S = 5.0 * DEG  # common practice, no source
+_ROLL_MARGIN = 10  # seconds about the decoded cut in which the roll is looked for
+_LEVEL_RAD = 5.0 * DEG  # wings level; a slow roll out, as of a heavy aircraft, ends here
+_GROWS_RAD = 2.0 * DEG  # a bank that has grown by this again belongs to the next turn
+_SWEPT_RAD = 120.0 * DEG  # past this much of a long turn, level wings end it
+
+
+def turn_bank(bank_rad: FloatArray) -> float:
+    """The bank that a turn was flown at: the ninth decile of its size, which the rolls in and out do not lower."""
+    return float(np.quantile(np.abs(bank_rad), 0.9))
+
+
+def turn_span(states: States, first: int, last: int, direction: int, from_bank_rad: float = 0.0) -> tuple[float, float]:
+    """Beginning of the roll into a turn and end of the roll out of it. [s]
+
+    `first` and `last` are the seconds that the turn was decoded to; `from_bank_rad` is the size of an opposite bank that it is rolled
+    into from, zero from level wings.
+    """
+    bank = direction * states.bank_rad
+    steady = turn_bank(np.maximum(bank[first : last + 1], 0.0))
+    low, high = max(first - _ROLL_MARGIN, 0), min(last + _ROLL_MARGIN, len(states) - 1)
+    full = np.flatnonzero(bank[first : last + 1] >= 0.8 * steady) + first
+    middle_in = (steady - from_bank_rad) / 2.0
+    start = _crossing(states.time_s, bank, int(full[0]), low, middle_in) - (steady + from_bank_rad) / (2.0 * ROLL_RATE_RAD_S)
+    swept = np.cumsum(direction * states.turn_rate_rad_s[int(full[0]) : high + 1])  # a state a second
+    past = int(full[0]) + int(np.searchsorted(swept, _SWEPT_RAD))
+    leave_from = past if past < high else int(full[-1])
+    middle_out = _crossing(states.time_s, bank, leave_from, high, steady / 2.0)
+    rolled_out = middle_out + steady / (2.0 * ROLL_RATE_RAD_S)
+    return start, max(rolled_out, _level_after(states.time_s, bank, middle_out, high))
+
+
+def _crossing(time_s: FloatArray, bank: FloatArray, start: int, stop: int, level: float) -> float:
+    """The instant at which the bank first falls through a level, walking from one index to another, forwards or backwards."""
+    step = 1 if stop >= start else -1
+    walk = np.arange(start, stop + step, step)
+    below = np.flatnonzero(bank[walk] < level)
+    if not len(below) or below[0] == 0:
+        return float(time_s[walk[0 if len(below) else -1]])
+    inside, outside = walk[below[0] - 1], walk[below[0]]
+    share = (bank[inside] - level) / (bank[inside] - bank[outside])
+    return float(time_s[inside] + share * (time_s[outside] - time_s[inside]))
+
+
+def _level_after(time_s: FloatArray, bank: FloatArray, middle_out: float, high: int) -> float:
+    """When the wings come level after the middle of a roll out, or the bank is least before it grows again."""
+    after = min(int(np.searchsorted(time_s, middle_out)), high)
+    falling = bank[after : high + 1]
+    least = np.minimum.accumulate(falling)
+    growing = np.flatnonzero(falling > least + _GROWS_RAD)
+    stop = after + int(np.argmin(falling[: growing[0]])) if len(growing) else high
+    return _crossing(time_s, bank, after, stop, _LEVEL_RAD)
+
+
+def established_at(states: States, inbound_rad: float, from_s: float) -> float | None:
+    """The first instant from `from_s` on at which the aircraft is established inbound; None where it never is."""
+    on_course = established(states, inbound_rad) & (states.time_s >= from_s)
+    hits = np.flatnonzero(on_course)
+    if not len(hits):
+        return None
+    i = int(hits[0])
+    if i == 0 or states.time_s[i - 1] < from_s:
+        return float(states.time_s[i])
+    angle = np.abs(states.deviation_rad(inbound_rad + math.pi)) / ESTABLISHED_ANGLE_RAD
+    track = np.abs(wrap(states.track_rad - inbound_rad)) / ESTABLISHED_TRACK_RAD
+    before, at = (max(float(angle[k]), float(track[k])) for k in (i - 1, i))
+    share = (before - 1.0) / (before - at) if before > 1.0 > at else 1.0
+    return float(states.time_s[i - 1] + share * (states.time_s[i] - states.time_s[i - 1]))

@@ -1,0 +1,124 @@
+"""How well each second of a flight fits a step of a shape: log-densities of bank, heading and place."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.legs.grammar import Step
+from analyzer.motion.model import States
+from analyzer.physics import turning
+from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap
+
+__all__ = ["Features", "established", "log_density"]
+
+# Bank in degrees: near level when flying straight, some 10° to 32° in a turn. Shares of time in a stretch that may be anything.
+_LEVEL_SD_DEG = 4.0
+_TURN_LOW_DEG, _TURN_HIGH_DEG, _TURN_BELOW_SD_DEG, _TURN_ABOVE_SD_DEG = 10.0, 32.0, 5.0, 10.0
+_TURN_LOG_WIDTH = math.log(
+    _TURN_HIGH_DEG - _TURN_LOW_DEG + math.sqrt(math.pi / 2.0) * (_TURN_BELOW_SD_DEG + _TURN_ABOVE_SD_DEG)
+)
+_LEVEL_LOG_WIDTH = math.log(_LEVEL_SD_DEG * math.sqrt(2.0 * math.pi))
+_FREE_LEVEL, _FREE_TURN = math.log(0.6), math.log(0.2)
+_OUT_OF_PLACE = -4.0  # log-density per second of being off the inbound course where it should be held
+_LEAD_RADII, _LEAD_MARGIN_M = 2.2, 0.5 * NM  # a turn at the fix begins this many radii of a 20° bank turn before it, and a margin
+
+ESTABLISHED_ANGLE_RAD = 5.0 * DEG
+ESTABLISHED_TRACK_RAD = 15.0 * DEG
+_NEAR_FIX_M = 0.3 * NM  # closer than this an angle at the fix says nothing; distance from the course does
+_NEAR_FIX_CROSS_TRACK_M = 0.15 * NM
+
+
+@dataclass(frozen=True, eq=False)
+class Features:
+    """What the densities look at, one value a second. Angles in degrees from the outbound course, positive towards the side."""
+
+    heading_deg: FloatArray
+    inbound_heading_deg: FloatArray  # 180 on the inbound course
+    bank_deg: FloatArray
+    established: BoolArray
+    at_fix: BoolArray
+    out: BoolArray
+
+    @classmethod
+    def of(cls, states: States, outbound_rad: float, inbound_rad: float, side: int, passage_s: float | None) -> Features:
+        """Features of a stretch for one side (+1 right), with the instant of the outbound passage where there is one."""
+        radius = turning.turn_radius(float(np.median(states.true_airspeed_mps)), 20.0 * DEG)
+        before = states.time_s < (passage_s if passage_s is not None else -math.inf)
+        near = states.distance_m < _LEAD_RADII * radius + _LEAD_MARGIN_M
+        return cls(
+            heading_deg=side * wrap(states.heading_rad - outbound_rad) / DEG,
+            inbound_heading_deg=180.0 + side * wrap(states.heading_rad - inbound_rad) / DEG,
+            bank_deg=side * states.bank_rad / DEG,
+            established=established(states, inbound_rad),
+            at_fix=near,
+            out=~before,
+        )
+
+
+def established(states: States, inbound_rad: float) -> BoolArray:
+    """Whether the aircraft is established inbound: within 5° of the inbound course as seen from the fix, its track within 15° of it.
+
+    Within 0.3 NM of the fix and beyond it, within 0.15 NM of the course instead. Doc 8168 (half of full scale, 5° for an NDB).
+    """
+    from_fix = inbound_rad + math.pi
+    along = states.along_m(from_fix)
+    close = np.where(
+        along > _NEAR_FIX_M,
+        np.abs(states.deviation_rad(from_fix)) <= ESTABLISHED_ANGLE_RAD,
+        np.abs(states.cross_track_m(from_fix)) < _NEAR_FIX_CROSS_TRACK_M,
+    )
+    return close & (np.abs(wrap(states.track_rad - inbound_rad)) <= ESTABLISHED_TRACK_RAD)
+
+
+def log_density(features: Features, step: Step) -> FloatArray:
+    """Log-density of each second under a step, per degree of bank and degree of heading."""
+    heading = features.inbound_heading_deg if step.place in ("on course", "off course") else features.heading_deg
+    return _bank(features.bank_deg, step) + _heading(heading, step) + _place(features, step)
+
+
+def _level(bank_deg: FloatArray) -> FloatArray:
+    return -0.5 * (bank_deg / _LEVEL_SD_DEG) ** 2 - _LEVEL_LOG_WIDTH
+
+
+def _turn(bank_deg: FloatArray) -> FloatArray:
+    below = np.maximum(_TURN_LOW_DEG - bank_deg, 0.0) / _TURN_BELOW_SD_DEG
+    above = np.maximum(bank_deg - _TURN_HIGH_DEG, 0.0) / _TURN_ABOVE_SD_DEG
+    return -0.5 * (below**2 + above**2) - _TURN_LOG_WIDTH
+
+
+def _bank(bank_deg: FloatArray, step: Step) -> FloatArray:
+    if step.turning == "towards":
+        return _turn(bank_deg)
+    if step.turning == "away":
+        return _turn(-bank_deg)
+    if step.turning == "straight":
+        return _level(bank_deg)
+    if step.turning == "either":
+        return np.logaddexp(_turn(bank_deg), _turn(-bank_deg)) - math.log(2.0)
+    turns = np.logaddexp(_turn(bank_deg), _turn(-bank_deg)) + _FREE_TURN
+    return np.logaddexp(_level(bank_deg) + _FREE_LEVEL, turns)
+
+
+def _heading(heading_deg: FloatArray, step: Step) -> FloatArray:
+    if step.heading_deg is None:
+        return np.full(len(heading_deg), -math.log(360.0))
+    low, high = step.heading_deg
+    half = (high - low) / 2.0
+    off_middle = np.abs(np.mod(heading_deg - (low + high) / 2.0 + 180.0, 360.0) - 180.0)
+    outside = np.maximum(off_middle - half, 0.0)
+    return -0.5 * (outside / step.spread_deg) ** 2 - math.log(2.0 * half + step.spread_deg * math.sqrt(2.0 * math.pi))
+
+
+def _place(features: Features, step: Step) -> FloatArray:
+    if step.place == "at fix":
+        return np.where(features.at_fix, 0.0, -np.inf)
+    if step.place == "out":
+        return np.where(features.out, 0.0, -np.inf)
+    if step.place == "on course":
+        return np.where(features.established, 0.0, _OUT_OF_PLACE)
+    if step.place == "off course":
+        return np.where(features.established, _OUT_OF_PLACE, 0.0)
+    return np.zeros(len(features.bank_deg))

@@ -1,0 +1,86 @@
+"""The shapes of course reversals, as data: each is a row of steps that are flown one after the other.
+
+A step says how the aircraft moves in it: whether it turns, and which headings it passes through. Headings count in degrees from the
+outbound course towards the side that the reversal is flown on, so that one row serves both sides and every course; for a step that has its
+place on or off the inbound course they count so that 180 is the inbound course, which need not be the opposite one. `features` turns a
+step into a log-density for each second of a flight, and `decode` finds the best places to cut. A new shape is one row here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from analyzer.legs.model import STRAIGHT_IN
+
+__all__ = ["SHAPES", "Shape", "Step", "Turning"]
+
+# towards the side, away from it, one or the other, not at all, or whatever comes
+Turning = Literal["towards", "away", "either", "straight", "free"]
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of a shape.
+
+    `heading_deg` is the arc of headings that the step passes through, None for all. `spread_deg` is how far pilots stray from it (one
+    standard deviation), wide where a course is tracked in wind and closed with. `place` binds a step to where it can be: ``"at fix"``
+    (close to it: the lead of a turn), ``"out"`` (after the outbound passage), ``"on course"`` (established inbound) or ``"off course"`` (not).
+    """
+
+    part: str
+    turning: Turning
+    heading_deg: tuple[float, float] | None = None
+    spread_deg: float = 12.0
+    place: Literal["at fix", "out", "on course", "off course", "any"] = "any"
+    optional: bool = False
+
+
+@dataclass(frozen=True)
+class Shape:
+    """A shape of reversal. `sided` tells whether it lies on a side of the outbound course, `least_turn_deg` by how much its reversing
+    turn changes the heading at least.
+    """
+
+    name: str
+    steps: tuple[Step, ...]
+    sided: bool = True
+    least_turn_deg: float = 0.0
+
+
+_ARRIVAL = Step("arrival", "free")
+_OUTBOUND_TURN = Step("outbound_turn", "either", place="at fix", optional=True)
+_OUTBOUND = Step("outbound", "straight", (0.0, 0.0), 15.0, place="out")
+_INTERCEPT = Step("intercept", "free", (120.0, 240.0), 15.0, place="off course", optional=True)
+_INBOUND = Step("inbound", "straight", (180.0, 180.0), 12.0, place="on course")
+
+SHAPES: tuple[Shape, ...] = (
+    Shape(
+        "45/180",
+        (
+            _ARRIVAL,
+            _OUTBOUND_TURN,
+            _OUTBOUND,
+            Step("offset_turn", "towards", (0.0, 45.0), place="out"),
+            Step("offset_leg", "straight", (45.0, 45.0), place="out"),
+            Step("reversal_turn", "away", (-180.0, 45.0), place="out"),
+            _INTERCEPT,
+            _INBOUND,
+        ),
+        least_turn_deg=120.0,
+    ),
+    Shape(
+        "80/260",
+        (
+            _ARRIVAL,
+            _OUTBOUND_TURN,
+            _OUTBOUND,
+            Step("offset_turn", "towards", (0.0, 80.0), place="out"),
+            Step("reversal_turn", "away", (-180.0, 80.0), place="out"),
+            _INTERCEPT,
+            _INBOUND,
+        ),
+        least_turn_deg=180.0,
+    ),
+    Shape(STRAIGHT_IN, (_ARRIVAL, _INBOUND), sided=False),
+)

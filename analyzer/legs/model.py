@@ -1,0 +1,95 @@
+"""What was flown: passages of the fix, parts with their legs, and the reversal that they make up."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+__all__ = ["LEG_OF_PART", "STRAIGHT_IN", "Part", "Passage", "Reversal"]
+
+STRAIGHT_IN = "straight-in"
+
+LEG_OF_PART: Mapping[str, str] = {
+    "arrival": "arrival",
+    "outbound_turn": "outbound",
+    "outbound": "outbound",
+    "offset_turn": "reversal",
+    "offset_leg": "reversal",
+    "reversal_turn": "reversal",
+    "intercept": "reversal",
+    "inbound": "inbound",
+    "final": "final",
+}
+
+
+@dataclass(frozen=True)
+class Passage:
+    """A passage of the fix: the instant abeam it, how far off, and whether the aircraft went out or came in by it."""
+
+    time_s: float
+    distance_m: float
+    direction: str  # "outbound" or "inbound"
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part of what was flown. `turn` is the direction of a part that is a turn, +1 right, and None elsewhere."""
+
+    name: str
+    start_s: float
+    end_s: float
+    turn: int | None = None
+
+    @property
+    def leg(self) -> str:
+        """The leg that the part belongs to."""
+        return LEG_OF_PART[self.name]
+
+    @property
+    def duration_s(self) -> float:
+        """How long the part took."""
+        return self.end_s - self.start_s
+
+
+@dataclass(frozen=True)
+class Reversal:
+    """One approach: a course reversal with what came before and after it, or a straight-in.
+
+    `flown` names the shape; `score_gap` is how much better it explains the flight than the next shape (difference of log-likelihood,
+    taken as if seconds were independent: good for ranking, not a probability). `side` is the side of the outbound course that the
+    reversal lay on, `turn` the direction of the reversing turn, both +1 right, None for a straight-in. `parts` are in order without
+    overlap. `established_s` is the instant of being established inbound, None where the log ends before.
+    """
+
+    flown: str
+    score_gap: float | None
+    side: int | None
+    turn: int | None
+    passages: tuple[Passage, ...]
+    parts: tuple[Part, ...]
+    established_s: float | None
+
+    def part(self, name: str) -> Part | None:
+        """The part of that name, or None where it was not flown."""
+        return next((part for part in self.parts if part.name == name), None)
+
+    def leg(self, name: str) -> tuple[float, float] | None:
+        """First and last instant of a leg, or None where it was not flown. [s]"""
+        parts = [part for part in self.parts if part.leg == name]
+        return (parts[0].start_s, parts[-1].end_s) if parts else None
+
+    def passage(self, direction: str) -> Passage | None:
+        """The passage of the fix in that direction, or None."""
+        return next((passage for passage in self.passages if passage.direction == direction), None)
+
+    def part_at(self, time_s: float) -> Part | None:
+        """The part that an instant falls in, or None."""
+        return next((part for part in self.parts if part.start_s <= time_s < part.end_s), None)
+
+    @property
+    def reversal_span_s(self) -> tuple[float, float] | None:
+        """From the outbound passage of the fix until established inbound, or to the end of the parts; None without an outbound passage."""
+        outbound = self.passage("outbound")
+        if outbound is None:
+            return None
+        return outbound.time_s, self.established_s if self.established_s is not None else self.parts[-1].end_s

@@ -1,0 +1,52 @@
+"""Passages of the fix: where the distance from it has a minimum that counts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.motion.model import States
+from analyzer.physics.units import NM
+
+__all__ = ["Abeam", "find_passages"]
+
+_FARTHEST_M = 3.0 * NM  # abeam farther off than this is no passage; a turn led by two miles still is
+_PROMINENCE_M = 1.0 * NM  # how far one must go away before coming back is another passage
+_LOG_EDGE_M = 1.0 * NM  # a log that begins or ends this close begins or ends with a passage
+
+
+@dataclass(frozen=True)
+class Abeam:
+    """The instant abeam the fix and the distance then."""
+
+    time_s: float
+    distance_m: float
+
+
+def find_passages(states: States) -> tuple[Abeam, ...]:
+    """All passages of the fix, in order."""
+    distance = states.distance_m
+    inner = np.flatnonzero((distance[1:-1] <= distance[:-2]) & (distance[1:-1] < distance[2:])) + 1
+    edges = [i for i in (0, len(distance) - 1) if distance[i] < _LOG_EDGE_M]
+    candidates = sorted({*(int(i) for i in inner if distance[i] < _FARTHEST_M), *edges})
+    kept: list[int] = []
+    for i in candidates:
+        if kept and distance[kept[-1] : i + 1].max() < max(distance[kept[-1]], distance[i]) + _PROMINENCE_M:
+            if distance[i] < distance[kept[-1]]:
+                kept[-1] = i
+            continue
+        kept.append(i)
+    return tuple(_refine(states, i) for i in kept)
+
+
+def _refine(states: States, i: int) -> Abeam:
+    """The vertex of the parabola through the squared distances about a minimum: exact for a straight path at steady speed."""
+    if not 0 < i < len(states) - 1:
+        return Abeam(float(states.time_s[i]), float(states.distance_m[i]))
+    before, at, after = (float(d) for d in states.distance_m[i - 1 : i + 2] ** 2)
+    curvature = before - 2.0 * at + after
+    step = float(states.time_s[i + 1] - states.time_s[i - 1]) / 2.0
+    shift = 0.5 * (before - after) / curvature if curvature > 0.0 else 0.0
+    least = at - 0.25 * (before - after) * shift
+    return Abeam(float(states.time_s[i]) + shift * step, max(least, 0.0) ** 0.5)

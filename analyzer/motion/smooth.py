@@ -1,0 +1,54 @@
+"""From a track to motion: fit the curves, estimate the wind, evaluate the state at every second."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.errors import LogError
+from analyzer.motion.model import Motion, states_at
+from analyzer.motion.spline import Knots, SmoothingSpline, fit_spline
+from analyzer.motion.wind import NODE_STEP_S, WindEstimate, estimate_wind
+from analyzer.physics import geodesy
+from analyzer.physics.units import FloatArray
+from analyzer.procedure.charted import Charted
+from analyzer.track.model import Gap, Track
+
+__all__ = ["analyse_motion"]
+
+_LEAST_SAMPLES = 5  # in a stretch between gaps; fewer tell nothing of an acceleration
+
+
+def analyse_motion(track: Track, charted: Charted) -> Motion:
+    """The smoothed flight.
+
+    Raises
+    ------
+    LogError
+        No stretch of the track has samples enough.
+    """
+    north_east = np.column_stack(geodesy.north_east(track.latitude_rad, track.longitude_rad))
+    path = _fit(track.time_s, north_east, track.gaps)
+    if path is None:
+        raise LogError(f"{track.file}: no {_LEAST_SAMPLES} samples follow each other without a gap; nothing can be said of such a log")
+    has_altitude = np.isfinite(track.altitude_m)
+    height = _fit(track.time_s[has_altitude], track.altitude_m[has_altitude, None], track.gaps)
+    wind = _wind(path)
+    grid = path.knots.grid()
+    states = states_at(grid, track, charted, path, height, wind, north_east)
+    return Motion(track, charted, path, height, wind, north_east, states)
+
+
+def _fit(time_s: FloatArray, value: FloatArray, gaps: tuple[Gap, ...]) -> SmoothingSpline | None:
+    """The curve through the samples, in stretches between gaps; None where no stretch is long enough."""
+    edges = np.searchsorted(time_s, [gap.end_s - 1e-6 for gap in gaps])
+    stretches = [part for part in np.split(np.arange(len(time_s)), edges) if len(part) >= _LEAST_SAMPLES]
+    if not stretches:
+        return None
+    used = np.concatenate(stretches)
+    knots = Knots.over([(time_s[part[0]], time_s[part[-1]]) for part in stretches])
+    return fit_spline(knots, time_s[used], value[used])
+
+
+def _wind(path: SmoothingSpline) -> WindEstimate | None:
+    nodes = path.knots.grid()[:: int(NODE_STEP_S)]
+    return estimate_wind(nodes, path.at(nodes, order=1))

@@ -1,0 +1,164 @@
+"""Wind and true airspeed from ground velocity alone, by what turns reveal.
+
+In still air the tip of the velocity vector runs round a circle about zero as the aircraft turns; in wind, about the wind [1]_ [2]_. So
+
+    |ground velocity - wind| = true airspeed
+
+at every instant, with three unknowns that change slowly: the two components of the wind and the airspeed. They are estimated together,
+at nodes some seconds apart, as random walks seen through this equation (a Gauss-Newton solution of one banded system). The airspeed's
+steps are given long tails: a pilot who slows down does it at once, and that must not be taken for wind.
+
+The strengths of the walks are stated below, not fitted. What follows from them is an error that grows where nobody turned.
+
+References
+----------
+.. [1] D. Gray, "Using GPS to accurately establish true airspeed", 1998.
+.. [2] D. Delahaye, S. Puechmorel, "TAS and wind estimation from radar data", ICARCV 2008, 1033-1038: turns are needed.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.linalg import cho_solve_banded, cholesky_banded
+
+from analyzer.physics.units import DEG, FloatArray, wrap_positive
+
+__all__ = ["LEAST_HEADING_CHANGE_RAD", "Wind", "WindEstimate", "estimate_wind"]
+
+LEAST_HEADING_CHANGE_RAD = 120.0 * DEG  # below this a wind is not told: speed changes and wind look alike
+NODE_STEP_S = 5.0
+_WIND_WALK = 5e-4  # m²/s³: about 0.3 m/s in three minutes, 0.6 kt
+_AIRSPEED_WALK = 0.05  # m²/s³: about 1.7 m/s in a minute, 3.4 kt, where no deliberate change is made
+_AIRSPEED_TAIL = 3.0  # degrees of freedom of the airspeed's steps (Student)
+_VELOCITY_SD = 0.3  # m/s: error of a smoothed ground velocity, as independent between nodes
+_CALM_SD = 25.0  # m/s: what is known of a wind component beforehand
+_ITERATIONS = 8
+
+
+@dataclass(frozen=True)
+class Wind:
+    """A wind with its error: where it comes from (true), its speed, and the standard deviation of each of its components."""
+
+    to_north_mps: float
+    to_east_mps: float
+    sd_mps: float
+    source: str
+
+    @property
+    def speed_mps(self) -> float:
+        """Speed of the wind. [m/s]"""
+        return math.hypot(self.to_north_mps, self.to_east_mps)
+
+    @property
+    def from_true_rad(self) -> float:
+        """Direction that the wind blows from, true, in [0, 2π)."""
+        return float(wrap_positive(np.float64(math.atan2(-self.to_east_mps, -self.to_north_mps))))
+
+
+@dataclass(frozen=True, eq=False)
+class WindEstimate:
+    """Wind and true airspeed at the nodes, and the factor that holds their errors. Made by `estimate_wind`."""
+
+    time_s: FloatArray
+    to_north_mps: FloatArray
+    to_east_mps: FloatArray
+    true_airspeed_mps: FloatArray
+    heading_rad: FloatArray  # of the velocity through the air, unwrapped
+    factor: FloatArray
+
+    def between(self, start_s: float, end_s: float) -> Wind | None:
+        """Mean wind over a stretch of time, or None where the heading changed too little in it to tell."""
+        inside = (self.time_s >= start_s - NODE_STEP_S) & (self.time_s <= end_s + NODE_STEP_S)
+        if inside.sum() < 2 or np.ptp(self.heading_rad[inside]) < LEAST_HEADING_CHANGE_RAD:
+            return None
+        share = inside / inside.sum()
+        unit = np.zeros((3 * len(share), 2))
+        unit[0::3, 0] = unit[1::3, 1] = share
+        covariance = unit.T @ cho_solve_banded((self.factor, True), unit, check_finite=False)
+        return Wind(
+            to_north_mps=float(share @ self.to_north_mps),
+            to_east_mps=float(share @ self.to_east_mps),
+            sd_mps=math.sqrt(float(np.trace(covariance)) / 2.0),
+            source="estimated from the turns",
+        )
+
+    def airspeed_sd(self, time_s: float) -> float:
+        """Standard deviation of the true airspeed at the node next to an instant. [m/s]"""
+        unit = np.zeros(3 * len(self.time_s))
+        unit[3 * int(np.argmin(np.abs(self.time_s - time_s))) + 2] = 1.0
+        return math.sqrt(float(unit @ cho_solve_banded((self.factor, True), unit, check_finite=False)))
+
+    def at(self, time_s: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Wind to north and to east at the instants, straight between nodes. [m/s]"""
+        return np.interp(time_s, self.time_s, self.to_north_mps), np.interp(time_s, self.time_s, self.to_east_mps)
+
+
+def _circle(velocity: FloatArray) -> FloatArray:
+    """Centre of the circle through the velocities, by linear least squares; zero where they do not make one."""
+    design = np.column_stack([2.0 * velocity, np.ones(len(velocity))])
+    centre = np.linalg.lstsq(design, np.sum(velocity**2, axis=1), rcond=None)[0][:2]
+    typical = float(np.median(np.hypot(velocity[:, 0], velocity[:, 1])))
+    return centre if math.hypot(*centre) < 0.5 * typical else np.zeros(2)
+
+
+def _solve(velocity: FloatArray, wind: FloatArray, walk: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """One Gauss-Newton step: the unknowns, interleaved (north, east, airspeed), and the Cholesky factor.
+
+    `walk` holds the variance of each unknown's step from node to node, shape (n - 1, 3).
+    """
+    through_air = velocity - wind
+    speed = np.hypot(through_air[:, 0], through_air[:, 1])
+    direction = through_air / speed[:, None]
+    slope = np.column_stack([direction, np.ones(len(speed))])
+    seen = speed + np.sum(direction * wind, axis=1)
+    n = len(speed)
+    band, right = np.zeros((6, 3 * n)), np.zeros(3 * n)
+    for i in range(3):
+        right[i::3] = slope[:, i] * seen / _VELOCITY_SD**2
+        for j in range(i, 3):
+            band[j - i, i::3] += slope[:, i] * slope[:, j] / _VELOCITY_SD**2
+        information = 1.0 / walk[:, i]
+        band[0, i : 3 * (n - 1) : 3] += information
+        band[0, i + 3 :: 3] += information
+        band[3, i : 3 * (n - 1) : 3] -= information
+    band[0, :2] += 1.0 / _CALM_SD**2
+    factor = cholesky_banded(band, lower=True, check_finite=False)
+    return cho_solve_banded((factor, True), right, check_finite=False), factor
+
+
+def estimate_wind(time_s: FloatArray, velocity_mps: FloatArray) -> WindEstimate | None:
+    """Wind and airspeed over a flight.
+
+    Parameters
+    ----------
+    time_s : array, shape (n,)
+        Rising instants, uneven steps allowed. [s]
+    velocity_mps : array, shape (n, 2)
+        Ground velocity to north and to east. [m/s]
+
+    Returns
+    -------
+    WindEstimate or None
+        None where the flight as a whole turned by less than `LEAST_HEADING_CHANGE_RAD`.
+    """
+    if len(time_s) < 3:
+        return None
+    step = np.diff(time_s)[:, None]
+    wind = np.tile(_circle(velocity_mps), (len(time_s), 1))
+    tail = np.ones(len(time_s) - 1)
+    for _ in range(_ITERATIONS):
+        walk = step * np.array([_WIND_WALK, _WIND_WALK, _AIRSPEED_WALK])
+        walk[:, 2] /= tail
+        unknown, factor = _solve(velocity_mps, wind, walk)
+        wind, airspeed = np.column_stack([unknown[0::3], unknown[1::3]]), unknown[2::3]
+        tail = (_AIRSPEED_TAIL + 1.0) / (_AIRSPEED_TAIL + np.diff(airspeed) ** 2 / (step[:, 0] * _AIRSPEED_WALK))
+    through_air = velocity_mps - wind
+    heading = np.unwrap(np.arctan2(through_air[:, 1], through_air[:, 0]))
+    if np.ptp(heading) < LEAST_HEADING_CHANGE_RAD:
+        return None
+    return WindEstimate(time_s, wind[:, 0], wind[:, 1], airspeed, heading, factor)
+
+
