@@ -83,7 +83,7 @@ def assemble_reversal(
         established = established_at(states, motion.charted.inbound_true_rad, spans["reversal_turn"][0])
     if not _turned_onto_outbound(states, motion.charted.outbound_true_rad, spans.get("outbound_turn")):
         spans.pop("outbound_turn", None)
-    parts = _lay_out(steps, spans, states, outbound.time_s, established, (free_from, end))
+    parts = _lay_out(steps, spans, outbound.time_s, established, (free_from, end))
     if inbound is not None:
         final_end = _final_end(motion, inbound.time_s)
         if final_end > inbound.time_s:
@@ -105,7 +105,6 @@ def _turned_onto_outbound(states: States, outbound_rad: float, span: tuple[float
 def _lay_out(
     steps: Sequence[_Decoded],
     spans: dict[str, tuple[float, float, int]],
-    states: States,
     passage_s: float,
     established: float | None,
     limits: tuple[float, float],
@@ -118,9 +117,7 @@ def _lay_out(
         if step.name in spans:
             start, last_turn_end, direction = spans[step.name]
             cuts.append((step.name, start, direction))
-        elif step.name == "outbound":
-            cuts.append((step.name, last_turn_end, None))
-        elif step.name == "offset_leg":
+        elif step.name in ("outbound", "offset_leg"):
             cuts.append((step.name, last_turn_end, None))
     if "reversal_turn" in spans and last_turn_end < (established if established is not None else end):
         cuts.append(("intercept", last_turn_end, None))
@@ -156,5 +153,3 @@ def assemble_straight_in(motion: Motion, states: States, first_inbound: int, pas
     ]
     found = (Passage(passage.time_s, passage.distance_m, "inbound"),)
     return Reversal(STRAIGHT_IN, None, None, None, found, tuple(part for part in parts if part.duration_s > 0.0), established)
-
-

@@ -1,7 +1,7 @@
 """Where a turn begins and ends, and when the aircraft is established: instants finer than a second.
 
-The smoothing spreads a roll over a few seconds but leaves its middle where it was. So a roll is found by the instant its middle is
-passed, and its beginning and end by the time the roll itself takes at the rate pilots roll at.
+The smoothing spreads a roll over a few seconds but leaves its middle where it was. So a roll is found by the instant its
+middle is passed, and its beginning and end by the time the roll itself takes at the rate pilots roll at.
 """
 
 from __future__ import annotations
@@ -31,15 +31,16 @@ def turn_bank(bank_rad: FloatArray) -> float:
 def turn_span(states: States, first: int, last: int, direction: int, from_bank_rad: float = 0.0) -> tuple[float, float]:
     """Beginning of the roll into a turn and end of the roll out of it. [s]
 
-    `first` and `last` are the seconds that the turn was decoded to; `from_bank_rad` is the size of an opposite bank that it is rolled
-    into from, zero from level wings.
+    `first` and `last` are the seconds that the turn was decoded to; `from_bank_rad` is the size of an opposite bank that it
+    is rolled into from, zero from level wings.
     """
     bank = direction * states.bank_rad
     steady = turn_bank(np.maximum(bank[first : last + 1], 0.0))
     low, high = max(first - _ROLL_MARGIN, 0), min(last + _ROLL_MARGIN, len(states) - 1)
     full = np.flatnonzero(bank[first : last + 1] >= 0.8 * steady) + first
     middle_in = (steady - from_bank_rad) / 2.0
-    start = _crossing(states.time_s, bank, int(full[0]), low, middle_in) - (steady + from_bank_rad) / (2.0 * ROLL_RATE_RAD_S)
+    start = _crossing(states.time_s, bank, int(full[0]), low, middle_in)
+    start -= (steady + from_bank_rad) / (2.0 * ROLL_RATE_RAD_S)
     swept = np.cumsum(direction * states.turn_rate_rad_s[int(full[0]) : high + 1])  # a state a second
     past = int(full[0]) + int(np.searchsorted(swept, _SWEPT_RAD))
     leave_from = past if past < high else int(full[-1])

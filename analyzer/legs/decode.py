@@ -1,12 +1,12 @@
 """Cutting a stretch of seconds into the steps of a row, in order, so that the sum of their log-densities is greatest.
 
-The model runs from left to right, so dynamic programming needs no loop over time: the best score of a step at every second is its
-running sum plus a running maximum over the second it began at [1]_.
+The model runs from left to right, so dynamic programming needs no loop over time: the best score of a step at every second is
+its running sum plus a running maximum over the second it began at [1]_.
 
 References
 ----------
-.. [1] L. R. Rabiner, "A tutorial on hidden Markov models and selected applications in speech recognition", Proc. IEEE 77 (1989),
-   257-286, sections III.B (the recursion) and IV.A (left-to-right models).
+.. [1] L. R. Rabiner, "A tutorial on hidden Markov models and selected applications in speech recognition",
+   Proc. IEEE 77 (1989), 257-286, sections III.B (the recursion) and IV.A (left-to-right models).
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ STEP_COST = 5.0  # in log-density: what one more step must gain before it is bel
 
 @dataclass(frozen=True)
 class Cut:
-    """Where the steps begin: `starts[k]` is the index of the first second of step k, None where the step was left out or not reached."""
+    """Where the steps begin: the index of each step's first second, None where it was left out or not reached."""
 
     score: float
     starts: tuple[int | None, ...]

@@ -23,7 +23,8 @@ _TURN_LOG_WIDTH = math.log(
 _LEVEL_LOG_WIDTH = math.log(_LEVEL_SD_DEG * math.sqrt(2.0 * math.pi))
 _FREE_LEVEL, _FREE_TURN = math.log(0.6), math.log(0.2)
 _OUT_OF_PLACE = -4.0  # log-density per second of being off the inbound course where it should be held
-_LEAD_RADII, _LEAD_MARGIN_M = 2.2, 0.5 * NM  # a turn at the fix begins this many radii of a 20° bank turn before it, and a margin
+# A turn at the fix begins at most this many radii of a turn at 20° of bank before it, and a margin.
+_LEAD_RADII, _LEAD_MARGIN_M = 2.2, 0.5 * NM
 
 ESTABLISHED_ANGLE_RAD = 5.0 * DEG
 ESTABLISHED_TRACK_RAD = 15.0 * DEG
@@ -59,7 +60,7 @@ class Features:
 
 
 def established(states: States, inbound_rad: float) -> BoolArray:
-    """Whether the aircraft is established inbound: within 5° of the inbound course as seen from the fix, its track within 15° of it.
+    """Whether the aircraft is established inbound: within 5° of the course as seen from the fix, its track within 15° of it.
 
     Within 0.3 NM of the fix and beyond it, within 0.15 NM of the course instead. Doc 8168 (half of full scale, 5° for an NDB).
     """

@@ -80,7 +80,11 @@ def _matches(motion: Motion, states: States, passage: Abeam, complete: bool) -> 
         for shape in _REVERSALS:
             density = np.column_stack([log_density(features, step) for step in shape.steps])
             cut = decode(density, [step.optional for step in shape.steps], must_finish=complete)
-            if math.isfinite(cut.score) and _turns_back(states, shape, side, cut) and _all_fit(density - nothing[:, None], shape, cut):
+            if (
+                math.isfinite(cut.score)
+                and _turns_back(states, shape, side, cut)
+                and _all_fit(density - nothing[:, None], shape, cut)
+            ):
                 found.append(_Match(shape, side, cut, cut.score - float(nothing.sum())))
     return found
 

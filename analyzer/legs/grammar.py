@@ -1,9 +1,10 @@
 """The shapes of course reversals, as data: each is a row of steps that are flown one after the other.
 
-A step says how the aircraft moves in it: whether it turns, and which headings it passes through. Headings count in degrees from the
-outbound course towards the side that the reversal is flown on, so that one row serves both sides and every course; for a step that has its
-place on or off the inbound course they count so that 180 is the inbound course, which need not be the opposite one. `features` turns a
-step into a log-density for each second of a flight, and `decode` finds the best places to cut. A new shape is one row here.
+A step says how the aircraft moves in it: whether it turns, and which headings it passes through. Headings count in degrees
+from the outbound course towards the side that the reversal is flown on, so that one row serves both sides and every course;
+for a step that has its place on or off the inbound course they count so that 180 is the inbound course, which need not be the
+opposite one. `features` turns a step into a log-density for each second of a flight, and `decode` finds the best places to
+cut. A new shape is one row here.
 """
 
 from __future__ import annotations
@@ -23,9 +24,10 @@ Turning = Literal["towards", "away", "either", "straight", "free"]
 class Step:
     """One step of a shape.
 
-    `heading_deg` is the arc of headings that the step passes through, None for all. `spread_deg` is how far pilots stray from it (one
-    standard deviation), wide where a course is tracked in wind and closed with. `place` binds a step to where it can be: ``"at fix"``
-    (close to it: the lead of a turn), ``"out"`` (after the outbound passage), ``"on course"`` (established inbound) or ``"off course"`` (not).
+    `heading_deg` is the arc of headings that the step passes through, None for all. `spread_deg` is how far pilots stray from
+    it (one standard deviation), wide where a course is tracked in wind and closed with. `place` binds a step to where it can
+    be: ``"at fix"`` (close to it: the lead of a turn), ``"out"`` (after the outbound passage), ``"on course"`` (established
+    inbound) or ``"off course"`` (not).
     """
 
     part: str
@@ -38,13 +40,13 @@ class Step:
 
 @dataclass(frozen=True)
 class Shape:
-    """A shape of reversal. `sided` tells whether it lies on a side of the outbound course, `least_turn_deg` by how much its reversing
-    turn changes the heading at least.
+    """A shape of reversal.
+
+    `least_turn_deg` is by how much its reversing turn changes the heading at least.
     """
 
     name: str
     steps: tuple[Step, ...]
-    sided: bool = True
     least_turn_deg: float = 0.0
 
 
@@ -82,5 +84,5 @@ SHAPES: tuple[Shape, ...] = (
         ),
         least_turn_deg=180.0,
     ),
-    Shape(STRAIGHT_IN, (_ARRIVAL, _INBOUND), sided=False),
+    Shape(STRAIGHT_IN, (_ARRIVAL, _INBOUND)),
 )

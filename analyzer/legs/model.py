@@ -55,10 +55,11 @@ class Part:
 class Reversal:
     """One approach: a course reversal with what came before and after it, or a straight-in.
 
-    `flown` names the shape; `score_gap` is how much better it explains the flight than the next shape (difference of log-likelihood,
-    taken as if seconds were independent: good for ranking, not a probability). `side` is the side of the outbound course that the
-    reversal lay on, `turn` the direction of the reversing turn, both +1 right, None for a straight-in. `parts` are in order without
-    overlap. `established_s` is the instant of being established inbound, None where the log ends before.
+    `flown` names the shape; `score_gap` is how much better it explains the flight than the next shape (difference of
+    log-likelihood, taken as if seconds were independent: good for ranking, not a probability). `side` is the side of the
+    outbound course that the reversal lay on, `turn` the direction of the reversing turn, both +1 right, None for a
+    straight-in. `parts` are in order without overlap. `established_s` is the instant of being established inbound, None where
+    the log ends before.
     """
 
     flown: str
@@ -88,7 +89,7 @@ class Reversal:
 
     @property
     def reversal_span_s(self) -> tuple[float, float] | None:
-        """From the outbound passage of the fix until established inbound, or to the end of the parts; None without an outbound passage."""
+        """From the outbound passage until established inbound, or to the end of the parts; None without an outbound passage."""
         outbound = self.passage("outbound")
         if outbound is None:
             return None

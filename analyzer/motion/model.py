@@ -24,10 +24,10 @@ __all__ = ["Motion", "States"]
 class States:
     """The state of the aircraft at given instants, one value an instant in each array. SI and radians.
 
-    Track, heading and bearing are true; bank and turn rate are positive to the right. Heading, true airspeed, turn rate and bank are
-    those of the motion through the air where the wind could be estimated, and through still air otherwise: the heading is that of a
-    flight without sideslip, the bank that of a coordinated turn. `distance_m` and `bearing_rad` are from the fix. Altitude and
-    vertical speed are NaN where none was logged.
+    Track, heading and bearing are true; bank and turn rate are positive to the right. Heading, true airspeed, turn rate and
+    bank are those of the motion through the air where the wind could be estimated, and through still air otherwise: the
+    heading is that of a flight without sideslip, the bank that of a coordinated turn. `distance_m` and `bearing_rad` are from
+    the fix. Altitude and vertical speed are NaN where none was logged.
     """
 
     time_s: FloatArray
@@ -73,8 +73,8 @@ class States:
 class Motion:
     """The smoothed flight. Made by `analyzer.motion.smooth.analyse_motion`.
 
-    `path` is the curve of metres north and east of the first sample, along the path (see `geodesy.north_east`); `height` that of the
-    altitude. `states` holds the state at every second of each stretch without a gap.
+    `path` is the curve of metres north and east of the first sample, along the path (see `geodesy.north_east`); `height` that
+    of the altitude. `states` holds the state at every second of each stretch without a gap.
     """
 
     track: Track
@@ -87,9 +87,11 @@ class Motion:
 
     def at(self, time_s: FloatArray) -> States:
         """The state at any instants within the log."""
-        return states_at(
-            time_s, self.track, self.charted, self.path, self.height, self.wind, self.sample_north_east_m
-        )
+        return states_at(time_s, self.track, self.charted, self.path, self.height, self.wind, self.sample_north_east_m)
+
+    def state_at(self, time_s: float) -> States:
+        """The state at one instant; its arrays have one value."""
+        return self.at(np.array([time_s]))
 
     def wind_between(self, start_s: float, end_s: float) -> Wind | None:
         """Mean wind over a stretch of time, or None where it cannot be told."""
@@ -141,9 +143,7 @@ def states_at(
     nearest = np.clip(np.searchsorted(track.time_s, time_s), 1, len(track) - 1)
     nearest -= time_s - track.time_s[nearest - 1] < track.time_s[nearest] - time_s
     offset = position - sample_north_east_m[nearest]
-    latitude, longitude = geodesy.offset(
-        track.latitude_rad[nearest], track.longitude_rad[nearest], offset[:, 0], offset[:, 1]
-    )
+    latitude, longitude = geodesy.offset(track.latitude_rad[nearest], track.longitude_rad[nearest], offset[:, 0], offset[:, 1])
     wind_north, wind_east = wind.at(time_s) if wind is not None else (0.0, 0.0)
     air_north, air_east = velocity[:, 0] - wind_north, velocity[:, 1] - wind_east
     airspeed = np.hypot(air_north, air_east)

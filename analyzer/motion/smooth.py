@@ -29,7 +29,9 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
     north_east = np.column_stack(geodesy.north_east(track.latitude_rad, track.longitude_rad))
     path = _fit(track.time_s, north_east, track.gaps)
     if path is None:
-        raise LogError(f"{track.file}: no {_LEAST_SAMPLES} samples follow each other without a gap; nothing can be said of such a log")
+        raise LogError(
+            f"{track.file}: no {_LEAST_SAMPLES} samples follow each other without a gap; nothing can be said of such a log"
+        )
     has_altitude = np.isfinite(track.altitude_m)
     height = _fit(track.time_s[has_altitude], track.altitude_m[has_altitude, None], track.gaps)
     wind = _wind(path)

@@ -1,13 +1,15 @@
 """A smoothing spline over time whose strength is chosen by the data, and which knows its own error.
 
-Each curve is a cubic spline with knots a second apart, so that acceleration runs straight from one second to the next. It minimises
+Each curve is a cubic spline with knots a second apart, so that acceleration runs straight from one second to the next. The
+curve minimises
 
     Σ (sample - curve)² + λ ∫ (jerk)² dt
 
-which is the estimate of a body driven by white jerk and seen through white noise [1]_. λ, the ratio of the noise variance to the
-spectral density of the jerk, maximises the restricted likelihood [2]_: nothing is set by hand, and a rounded, noisy or sparse log
-gets the smoothing it needs. Knots go by time and not by samples, so uneven steps and oversampled logs need no resampling; a stretch
-without samples is bridged by the same model, and its error says so. The curve is never carried across a `Gap` of the track.
+which is the estimate of a body driven by white jerk and seen through white noise [1]_. λ, the ratio of the noise variance to
+the spectral density of the jerk, maximises the restricted likelihood [2]_: nothing is set by hand, and a rounded, noisy or
+sparse log gets the smoothing it needs. Knots go by time and not by samples, so uneven steps and oversampled logs need no
+resampling; a stretch without samples is bridged by the same model, and its error says so. The curve is never carried across a
+`Gap` of the track.
 
 Everything is banded: time and memory grow with the length of the log.
 
@@ -37,7 +39,8 @@ __all__ = ["Knots", "SmoothingSpline", "fit_spline"]
 IntArray = npt.NDArray[np.int64]
 
 KNOT_STEP_S = 1.0
-_LOG10_RATIO_RANGE = (-6.0, 9.0)  # λ in m²/(m²/s⁵): from noise of a millimetre on an aerobatic flight to 100 m on a straight one
+# λ [s⁵]: from noise of a millimetre on an aerobatic flight to 100 m on a straight one
+_LOG10_RATIO_RANGE = (-6.0, 9.0)
 _LOG10_RATIO_TOLERANCE = 0.1
 _JERK = np.array([-1.0, 3.0, -3.0, 1.0])  # third difference: the third derivative of a cubic piece, times the step cubed
 
@@ -86,7 +89,7 @@ class Knots:
         return np.arange(int(self.intervals.sum())) + 3 * stretch
 
     def locate(self, time_s: FloatArray) -> tuple[IntArray, FloatArray]:
-        """First coefficient of the interval that holds each instant, and where in it, 0 to 1. Instants in a gap go to its edge."""
+        """First coefficient of the interval of each instant, and where in it, 0 to 1. Instants in a gap go to its edge."""
         stretch = np.clip(np.searchsorted(self.start_s, time_s, side="right") - 1, 0, len(self.start_s) - 1)
         inside = np.clip(time_s, self.start_s[stretch], self.end_s[stretch])
         x = (inside - self.start_s[stretch]) / KNOT_STEP_S
@@ -104,8 +107,8 @@ class SmoothingSpline:
     """A fitted curve of one or more components. Made by `fit_spline`.
 
     `noise_sd` is the standard deviation of the samples about the curve, one for all components, in the unit of the samples;
-    `ratio` is λ. Samples whose errors last longer than the smoothing (a satellite receiver's slow wander) are followed by the curve:
-    `noise_sd` and the standard deviations do not hold them.
+    `ratio` is λ. Samples whose errors last longer than the smoothing (a satellite receiver's slow wander) are followed by the
+    curve: `noise_sd` and the standard deviations do not hold them.
     """
 
     knots: Knots
@@ -136,8 +139,8 @@ class SmoothingSpline:
     def _covariance(self) -> FloatArray:
         """The band of the inverse of the normal equations: row k holds the entries k beside the diagonal.
 
-        By the backward recursion of Takahashi, Fagan and Chin (1973), exact and without the rest of the inverse. It runs on plain
-        floats, which here is faster than arrays of four.
+        By the backward recursion of Takahashi, Fagan and Chin (1973), exact and without the rest of the inverse. It runs on
+        plain floats, which here is faster than arrays of four.
         """
         diagonal = self.factor[0]
         d = (1.0 / diagonal**2).tolist()

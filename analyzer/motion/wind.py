@@ -1,12 +1,14 @@
 """Wind and true airspeed from ground velocity alone, by what turns reveal.
 
-In still air the tip of the velocity vector runs round a circle about zero as the aircraft turns; in wind, about the wind [1]_ [2]_. So
+In still air the tip of the velocity vector runs round a circle about zero as the aircraft turns; in wind, about the wind [1]_
+[2]_. So
 
     |ground velocity - wind| = true airspeed
 
-at every instant, with three unknowns that change slowly: the two components of the wind and the airspeed. They are estimated together,
-at nodes some seconds apart, as random walks seen through this equation (a Gauss-Newton solution of one banded system). The airspeed's
-steps are given long tails: a pilot who slows down does it at once, and that must not be taken for wind.
+at every instant, with three unknowns that change slowly: the two components of the wind and the airspeed. They are estimated
+together, at nodes some seconds apart, as random walks seen through this equation (a Gauss-Newton solution of one banded
+system). The airspeed's steps are given long tails: a pilot who slows down does it at once, and that must not be taken for
+wind.
 
 The strengths of the walks are stated below, not fitted. What follows from them is an error that grows where nobody turned.
 
@@ -160,5 +162,3 @@ def estimate_wind(time_s: FloatArray, velocity_mps: FloatArray) -> WindEstimate 
     if np.ptp(heading) < LEAST_HEADING_CHANGE_RAD:
         return None
     return WindEstimate(time_s, wind[:, 0], wind[:, 1], airspeed, heading, factor)
-
-

@@ -1,0 +1,38 @@
+"""Turns the position log of an approach with a course reversal, and the charted procedure, into facts.
+
+    import analyzer
+
+    track = analyzer.read_track("log.csv")
+    procedure = analyzer.read_procedure("procedure.toml")
+    result = analyzer.debrief(track, procedure)
+
+The steps, each a package that knows only those before it: `track`, `procedure`, `motion`, `legs`, `checks`, `report`. This is a
+training aid, never for navigation.
+"""
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from analyzer.checks.standard import read_standard
+    from analyzer.debriefing import Debrief, debrief
+    from analyzer.procedure.read import read_procedure
+    from analyzer.track.read import read_track
+
+__all__ = ["Debrief", "debrief", "read_procedure", "read_standard", "read_track"]
+
+_HOME = {
+    "Debrief": "analyzer.debriefing",
+    "debrief": "analyzer.debriefing",
+    "read_procedure": "analyzer.procedure.read",
+    "read_standard": "analyzer.checks.standard",
+    "read_track": "analyzer.track.read",
+}
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name when it is first asked for: ``--help`` must not wait for numpy."""
+    if name not in _HOME:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from importlib import import_module
+
+    return getattr(import_module(_HOME[name]), name)

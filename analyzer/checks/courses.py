@@ -1,0 +1,107 @@
+"""Checks of the courses: how well outbound and inbound were held, and how the inbound course was intercepted."""
+
+from __future__ import annotations
+
+import math
+
+from analyzer.checks.course import CourseHeld
+from analyzer.checks.figures import POSITION_SD_M
+from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.words import clock, degrees, feet, miles
+from analyzer.physics.units import DEG, FT, NM
+
+__all__ = ["inbound_course", "intercept", "outbound_course"]
+
+
+def outbound_course(context: Context) -> tuple[Finding, ...]:
+    """Peak and root-mean-square deviation from the outbound course, against the standard's share of full scale."""
+    return _course(context, "outbound", context.figures.outbound)
+
+
+def inbound_course(context: Context) -> tuple[Finding, ...]:
+    """The same from the inbound course, from established to the fix."""
+    return _course(context, "inbound", context.figures.inbound)
+
+
+def _course(context: Context, leg: str, held: CourseHeld | None) -> tuple[Finding, ...]:
+    part = context.reversal.part(leg)
+    if part is None:
+        return ()
+    given = context.standard["course_deviation"]
+    check, guidance = f"{leg}_course", context.motion.charted.guidance
+    if held is None:
+        reason = "no part of it lies within 5° of the course, beyond 1 NM of the fix and outside the cone of ambiguity"
+        sentence = f"Course {leg} not assessed: {reason}."
+        return (Finding(check, leg, leg, sentence, NOT_ASSESSED, unit="deg", source=given.source, reason=reason),)
+    sd = POSITION_SD_M / held.distance_m
+    if guidance.full_scale_rad is not None:
+        limit = given.value * guidance.full_scale_rad
+    else:
+        # guidance in distance: the same share of full scale, as the angle that it is at that place
+        limit = math.atan2(given.value * (guidance.full_scale_m or math.nan), held.distance_m)
+    margin = limit - abs(held.peak_rad)
+    verdict, reason = judge(margin, sd, bool(context.motion.gaps_between(part.start_s, part.end_s)))
+    side = "right" if held.peak_rad > 0 else "left"
+    return (
+        Finding(
+            check=check,
+            leg=leg,
+            part=leg,
+            sentence=(
+                f"Course {leg}: at most {degrees(abs(held.peak_rad))} {side} ({feet(abs(held.cross_track_m))}, "
+                f"{held.fraction:.0%} of full scale) at {clock(held.time_s)}, {miles(held.distance_m, 1)} from the fix; "
+                f"{degrees(held.rms_rad)} root mean square; limit {degrees(limit)}."
+            ),
+            verdict=verdict,
+            measured=abs(held.peak_rad) / DEG,
+            limit=limit / DEG,
+            unit="deg",
+            margin=margin / DEG,
+            sd=sd / DEG,
+            source=given.source,
+            reason=reason,
+            details={
+                "rms_deg": held.rms_rad / DEG,
+                "cross_track_nm": held.cross_track_m / NM,
+                "cross_track_ft": held.cross_track_m / FT,
+                "fraction_of_full_scale": held.fraction,
+            },
+            **context.place(held.time_s),
+        ),
+    )
+
+
+def intercept(context: Context) -> tuple[Finding, ...]:
+    """How far the track went beyond the inbound course, and how far from the fix the aircraft was established."""
+    figures, given = context.figures, context.standard["overshoot"]
+    if context.reversal.part("reversal_turn") is None:
+        return ()
+    if figures.overshoot_m is None or figures.overshoot_time_s is None or figures.established_distance_m is None:
+        reason = "the log ends before the aircraft was established inbound"
+        sentence = f"Intercept of the inbound course not assessed: {reason}."
+        return (
+            Finding(
+                "intercept", "reversal", "intercept", sentence, NOT_ASSESSED, unit="NM", source=given.source, reason=reason
+            ),
+        )
+    margin, sd = given.value * NM - figures.overshoot_m, POSITION_SD_M
+    verdict, reason_text = judge(margin, sd)
+    past = f"overshot by {miles(figures.overshoot_m)}" if figures.overshoot_m > 0.02 * NM else "not overshot"
+    return (
+        Finding(
+            check="intercept",
+            leg="reversal",
+            part="intercept" if context.reversal.part("intercept") is not None else "reversal_turn",
+            sentence=f"Inbound course {past}; established {miles(figures.established_distance_m, 1)} from the fix.",
+            verdict=verdict,
+            measured=figures.overshoot_m / NM,
+            limit=given.value,
+            unit="NM",
+            margin=margin / NM,
+            sd=sd / NM,
+            source=given.source,
+            reason=reason_text,
+            details={"established_distance_nm": figures.established_distance_m / NM},
+            **context.place(figures.overshoot_time_s),
+        ),
+    )

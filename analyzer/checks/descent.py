@@ -1,0 +1,76 @@
+"""The step-down: when the altitude held in the reversal was left for the inbound one, and when that was reached."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.legs.model import Reversal
+from analyzer.motion.model import Motion, States
+from analyzer.physics.units import FPM, FT
+
+__all__ = ["Descent", "first_below", "measure_descent"]
+
+_LEFT_M = 50.0 * FT  # off the level by this much, the descent has begun; within this much of the next, it is over
+_LEAST_M = 200.0 * FT  # a smaller change of altitude is not a step-down
+_LEVEL_MPS = 150.0 * FPM
+
+
+@dataclass(frozen=True)
+class Descent:
+    """A step-down: its first and last instant, and the altitudes held before and after."""
+
+    start_s: float
+    end_s: float | None
+    from_m: float
+    to_m: float
+
+
+def measure_descent(motion: Motion, reversal: Reversal) -> Descent | None:
+    """The step-down from the altitude of the reversal to that inbound; None where there was none, or nothing tells.
+
+    It is the descent that carries the aircraft through the altitude half way between the charted minima of the two legs (or,
+    where they are not charted, between the altitudes at the ends of the outbound part and of the inbound part), traced back
+    to where it was level.
+    """
+    outbound, inbound = reversal.part("outbound"), reversal.part("inbound")
+    if outbound is None or inbound is None or motion.height is None:
+        return None
+    states = motion.states.between(outbound.start_s, inbound.end_s)
+    altitude = states.altitude_m
+    if not np.isfinite(altitude).all():
+        return None
+    floors = motion.charted.floors_m
+    before = floors.get("reversal", float(np.interp(outbound.end_s, states.time_s, altitude)))
+    after = floors.get("inbound", float(altitude[-1]))
+    through = np.flatnonzero(altitude > (before + after) / 2.0)
+    if before - after < _LEAST_M or not len(through) or through[-1] == len(altitude) - 1:
+        return None
+    return _trace(states, int(through[-1]))
+
+
+def _trace(states: States, middle: int) -> Descent:
+    """The descent that a second is in the middle of, from the level before to the level after it."""
+    altitude, climb = states.altitude_m, states.vertical_speed_mps
+    level_before = np.flatnonzero(climb[: middle + 1] > -_LEVEL_MPS)
+    begin = int(level_before[-1]) if len(level_before) else 0
+    start = first_below(states, float(altitude[begin]) - _LEFT_M, begin)
+    level_after = np.flatnonzero(climb[middle:] > -_LEVEL_MPS)
+    end = middle + int(level_after[0]) if len(level_after) else len(altitude) - 1
+    reached = first_below(states, float(altitude[end]) + _LEFT_M, begin) if len(level_after) else None
+    return Descent(
+        start if start is not None else float(states.time_s[begin]), reached, float(altitude[begin]), float(altitude[end])
+    )
+
+
+def first_below(states: States, level_m: float, first: int = 0) -> float | None:
+    """The first instant from a state on at which the altitude is below a level; None where it never is."""
+    below = np.flatnonzero(states.altitude_m[first:] < level_m) + first
+    if not len(below):
+        return None
+    i = int(below[0])
+    if i == first:
+        return float(states.time_s[i])
+    share = (states.altitude_m[i - 1] - level_m) / (states.altitude_m[i - 1] - states.altitude_m[i])
+    return float(states.time_s[i - 1] + share * (states.time_s[i] - states.time_s[i - 1]))

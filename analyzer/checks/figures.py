@@ -1,0 +1,203 @@
+"""The figures of one approach: what checks compare, reports print and the JSON carries. All SI and radians."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.checks.course import CourseHeld, measure_course
+from analyzer.checks.descent import Descent, measure_descent
+from analyzer.legs.boundaries import turn_bank
+from analyzer.legs.model import Part, Reversal
+from analyzer.motion.model import Motion, States
+from analyzer.motion.wind import Wind
+from analyzer.physics import atmosphere, geodesy
+from analyzer.physics.units import FloatArray, wrap_positive
+
+__all__ = ["POSITION_SD_M", "Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "measure"]
+
+# The slow wander of a satellite receiver's position, which no smoothing shows or removes: an assumption, no source.
+POSITION_SD_M = 3.0
+_TEMPERATURE_SD_K = 10.0  # the air is off the standard atmosphere by so much; a position log does not tell
+_SPEED_SHARE_PER_K = 0.5 / 288.15  # true airspeed goes with the square root of the temperature
+
+
+@dataclass(frozen=True)
+class Farthest:
+    """The greatest distance from a point, the line of sight to the fix's elevation then, and the instant."""
+
+    distance_m: float
+    slant_m: float
+    sd_m: float
+    time_s: float
+
+
+@dataclass(frozen=True)
+class Airspeed:
+    """A greatest indicated airspeed: estimated, with its standard deviation."""
+
+    speed_mps: float
+    sd_mps: float
+    time_s: float
+
+
+@dataclass(frozen=True)
+class TurnFigures:
+    """A turn: mean over its steady part (from first to last at 80% of its bank) and peak, sizes; `direction` +1 right."""
+
+    direction: int
+    bank_mean_rad: float
+    bank_peak_rad: float
+    bank_peak_sd_rad: float
+    peak_time_s: float
+    rate_mean_rad_s: float
+
+
+@dataclass(frozen=True)
+class PartFigures:
+    """A part in numbers. `course_rad` is the mean track, true, None in a turn; altitudes NaN where none was logged."""
+
+    part: Part
+    length_m: float
+    course_rad: float | None
+    ground_speed_mps: float
+    altitude_start_m: float
+    altitude_end_m: float
+    altitude_min_m: float
+    turn: TurnFigures | None
+
+
+@dataclass(frozen=True)
+class Figures:
+    """The figures of one approach. None where the flight does not tell."""
+
+    wind: Wind | None
+    farthest: Farthest | None
+    farthest_from_limit: Farthest | None
+    outbound_length_m: float | None
+    offset_leg_s: float | None
+    offset_heading_rad: float | None
+    outbound: CourseHeld | None
+    inbound: CourseHeld | None
+    overshoot_m: float | None
+    overshoot_time_s: float | None
+    established_distance_m: float | None
+    indicated: Airspeed | None
+    descent: Descent | None
+    parts: tuple[PartFigures, ...]
+
+
+def measure(motion: Motion, reversal: Reversal) -> Figures:
+    """All figures of one approach."""
+    span = reversal.reversal_span_s
+    wind_span = span if span is not None else (reversal.parts[0].start_s, reversal.parts[-1].end_s)
+    wind = motion.wind_between(*wind_span)
+    charted = motion.charted
+    outbound, offset_leg = reversal.part("outbound"), reversal.part("offset_leg")
+    past = _overshoot(motion, reversal)
+    return Figures(
+        wind=wind,
+        farthest=_farthest(motion, span, charted.fix_latitude_rad, charted.fix_longitude_rad),
+        farthest_from_limit=_farthest(motion, span, charted.limit_latitude_rad, charted.limit_longitude_rad),
+        outbound_length_m=_distance_at(motion, outbound.end_s) if outbound is not None else None,
+        offset_leg_s=offset_leg.duration_s if offset_leg is not None else None,
+        offset_heading_rad=_mean_heading(motion, offset_leg) if offset_leg is not None and wind is not None else None,
+        outbound=measure_course(motion, outbound, outbound=True),
+        inbound=measure_course(motion, reversal.part("inbound"), outbound=False),
+        overshoot_m=past[0] if past is not None else None,
+        overshoot_time_s=past[1] if past is not None else None,
+        established_distance_m=_distance_at(motion, reversal.established_s) if reversal.established_s is not None else None,
+        indicated=_indicated(motion, span) if wind is not None else None,
+        descent=measure_descent(motion, reversal),
+        parts=tuple(_part(motion, part) for part in reversal.parts),
+    )
+
+
+def _distance_at(motion: Motion, time_s: float) -> float:
+    return float(motion.state_at(time_s).distance_m[0])
+
+
+def _farthest(motion: Motion, span: tuple[float, float] | None, latitude: float, longitude: float) -> Farthest | None:
+    """The greatest distance from a point between outbound passage and established."""
+    if span is None:
+        return None
+    states = motion.states.between(*span)
+    distance, _ = geodesy.inverse(latitude, longitude, states.latitude_rad, states.longitude_rad)
+    k = int(np.argmax(distance))
+    height = float(states.altitude_m[k]) - motion.charted.fix_elevation_m
+    time = float(states.time_s[k])
+    noise = float(motion.path.sd(states.time_s[k : k + 1])[0])
+    slant = float(geodesy.slant_range(float(distance[k]), height))
+    return Farthest(float(distance[k]), slant, math.hypot(noise, POSITION_SD_M), time)
+
+
+def _mean_heading(motion: Motion, part: Part) -> float:
+    """Mean heading of a straight part, true, its ends left out where the wings are not yet level."""
+    margin = min(3.0, part.duration_s / 4.0)
+    heading = motion.states.between(part.start_s + margin, part.end_s - margin).heading_rad
+    return _circular_mean(heading)
+
+
+def _circular_mean(angle: FloatArray) -> float:
+    return float(wrap_positive(np.arctan2(np.sin(angle).mean(), np.cos(angle).mean())))
+
+
+def _overshoot(motion: Motion, reversal: Reversal) -> tuple[float, float] | None:
+    """How far the track went beyond the inbound course, on the far side from where the reversing turn began, and when."""
+    turn, inbound = reversal.part("reversal_turn"), reversal.part("inbound")
+    if turn is None or inbound is None:
+        return None
+    states = motion.states.between(turn.start_s, inbound.end_s)
+    cross_track = states.cross_track_m(motion.charted.inbound_true_rad + math.pi)
+    beyond = -np.sign(cross_track[0]) * cross_track
+    k = int(np.argmax(beyond))
+    return max(0.0, float(beyond[k])), float(states.time_s[k])
+
+
+def _indicated(motion: Motion, span: tuple[float, float] | None) -> Airspeed | None:
+    """Greatest indicated airspeed between outbound passage and established, from true airspeed in the standard atmosphere."""
+    if span is None or motion.wind is None:
+        return None
+    states = motion.states.between(*span)
+    usable = np.isfinite(states.altitude_m) & (states.altitude_m > -1000.0) & (states.altitude_m < 20000.0)
+    if not usable.all() or not len(states):
+        return None
+    speed = atmosphere.calibrated_airspeed(states.true_airspeed_mps, states.altitude_m)
+    k = int(np.nanargmax(speed))
+    time = float(states.time_s[k])
+    from_air = float(speed[k]) * _SPEED_SHARE_PER_K * _TEMPERATURE_SD_K
+    return Airspeed(float(speed[k]), math.hypot(motion.wind.airspeed_sd(time), from_air), time)
+
+
+def _part(motion: Motion, part: Part) -> PartFigures:
+    states = motion.states.between(part.start_s, part.end_s)
+    ends = motion.at(np.array([part.start_s, part.end_s]))
+    altitudes = np.concatenate([ends.altitude_m, states.altitude_m])
+    length = float(np.mean(states.ground_speed_mps)) * part.duration_s if len(states) else 0.0
+    return PartFigures(
+        part=part,
+        length_m=length,
+        course_rad=_circular_mean(states.track_rad) if part.turn is None and len(states) else None,
+        ground_speed_mps=length / part.duration_s if part.duration_s > 0.0 else math.nan,
+        altitude_start_m=float(ends.altitude_m[0]),
+        altitude_end_m=float(ends.altitude_m[1]),
+        altitude_min_m=float(altitudes.min()),
+        turn=_turn(motion, states, part.turn) if part.turn is not None and len(states) else None,
+    )
+
+
+def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
+    bank = direction * states.bank_rad
+    high = np.flatnonzero(bank >= 0.8 * turn_bank(np.maximum(bank, 0.0)))
+    steady = slice(int(high[0]), int(high[-1]) + 1)
+    k = int(np.argmax(bank))
+    return TurnFigures(
+        direction=direction,
+        bank_mean_rad=float(bank[steady].mean()),
+        bank_peak_rad=float(bank[k]),
+        bank_peak_sd_rad=float(motion.bank_sd_rad(states.time_s[k : k + 1])[0]),
+        peak_time_s=float(states.time_s[k]),
+        rate_mean_rad_s=float((direction * states.turn_rate_rad_s[steady]).mean()),
+    )

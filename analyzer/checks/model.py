@@ -1,0 +1,95 @@
+"""A finding, its verdict, and what a check works from."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from analyzer.checks.figures import Figures
+from analyzer.checks.standard import Standard
+from analyzer.legs.model import Reversal
+from analyzer.motion.model import Motion
+from analyzer.physics.units import DEG
+
+__all__ = ["CLOSE", "INSIDE", "NOT_ASSESSED", "OUTSIDE", "Context", "Finding", "Verdict", "judge"]
+
+Verdict = Literal["inside", "outside", "too close to call", "not assessed"]
+INSIDE: Verdict = "inside"
+OUTSIDE: Verdict = "outside"
+CLOSE: Verdict = "too close to call"
+NOT_ASSESSED: Verdict = "not assessed"
+
+_CLOSE_SD = 2.0  # margins within this many standard deviations are not called
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What one check says of one leg or part.
+
+    Numbers are in `unit`, the trade's. `margin` is positive inside, with any `tolerance` of the standard already granted;
+    `sd` is one standard deviation of `measured`. `basis` tells what the value rests on. `details` holds further figures,
+    their units in the keys.
+    """
+
+    check: str
+    leg: str
+    part: str | None
+    sentence: str
+    verdict: Verdict
+    measured: float | str | None = None
+    limit: float | str | None = None
+    unit: str = ""
+    tolerance: float = 0.0
+    margin: float | None = None
+    sd: float | None = None
+    time_s: float | None = None
+    latitude_rad: float | None = None
+    longitude_rad: float | None = None
+    source: str = ""
+    basis: str = "positions"
+    reason: str | None = None
+    details: Mapping[str, float] = field(default_factory=dict)
+
+    @property
+    def place_deg(self) -> tuple[float, float] | None:
+        """Latitude and longitude where it happened, in degrees."""
+        if self.latitude_rad is None or self.longitude_rad is None:
+            return None
+        return self.latitude_rad / DEG, self.longitude_rad / DEG
+
+
+@dataclass(frozen=True, eq=False)
+class Context:
+    """What a check works from: the flight, the approach in it, its figures and the standard."""
+
+    motion: Motion
+    reversal: Reversal
+    figures: Figures
+    standard: Standard
+
+    def place(self, time_s: float) -> dict[str, float]:
+        """The instant and place of a finding, as its arguments."""
+        state = self.motion.state_at(time_s)
+        return {
+            "time_s": time_s,
+            "latitude_rad": float(state.latitude_rad[0]),
+            "longitude_rad": float(state.longitude_rad[0]),
+        }
+
+
+def judge(margin: float, sd: float, gap: bool = False) -> tuple[Verdict, str | None]:
+    """The verdict on a margin, and the reason where there is none.
+
+    A peak measured over a stretch with a gap can only have been greater: outside stays outside, inside is not assessed.
+    """
+    if not math.isfinite(margin):
+        return NOT_ASSESSED, "the log does not hold what it needs"
+    if abs(margin) < _CLOSE_SD * sd:
+        return CLOSE, None
+    if margin < 0.0:
+        return OUTSIDE, None
+    if gap:
+        return NOT_ASSESSED, "the log has a gap in this leg"
+    return INSIDE, None

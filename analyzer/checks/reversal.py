@@ -1,0 +1,124 @@
+"""Checks of the reversal as a whole: how far it reached, on which side it lay and how fast it was flown."""
+
+from __future__ import annotations
+
+import math
+
+from analyzer.checks.figures import Airspeed, Farthest
+from analyzer.checks.model import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.words import clock, feet, knots, miles, side_word
+from analyzer.physics.units import KT, NM
+
+__all__ = ["distance_limit", "reversal_side", "speed_limit"]
+
+
+def distance_limit(context: Context) -> tuple[Finding, ...]:
+    """Greatest geodesic distance from the fix or charted centre, from outbound passage until established, against the limit."""
+    farthest, charted = context.figures.farthest_from_limit, context.motion.charted
+    if farthest is None:
+        return ()
+    given = context.standard["reversal_distance"]
+    limit = charted.limit_m if charted.limit_m is not None else given.value * NM
+    margin = limit - farthest.distance_m
+    span = context.reversal.reversal_span_s
+    gap = span is not None and bool(context.motion.gaps_between(*span))
+    verdict, reason = judge(margin, farthest.sd_m, gap or context.reversal.established_s is None)
+    if reason is not None and context.reversal.established_s is None:
+        reason = "the log ends before the aircraft was established inbound"
+    part = context.reversal.part_at(farthest.time_s)
+    return (
+        Finding(
+            check="distance_limit",
+            leg=part.leg if part is not None else "reversal",
+            part=part.name if part is not None else None,
+            sentence=_distance_sentence(context, farthest, limit),
+            verdict=verdict,
+            measured=farthest.distance_m / NM,
+            limit=limit / NM,
+            unit="NM",
+            margin=margin / NM,
+            sd=farthest.sd_m / NM,
+            source="charted; AIM 5-4-9 a.3: complete within the distance of the profile view"
+            if charted.limit_m
+            else given.source,
+            reason=reason,
+            details={"slant_nm": farthest.slant_m / NM} if math.isfinite(farthest.slant_m) else {},
+            **context.place(farthest.time_s),
+        ),
+    )
+
+
+def _distance_sentence(context: Context, farthest: Farthest, limit: float) -> str:
+    fix = context.motion.charted.procedure.fix.name
+    beyond = farthest.distance_m - limit
+    against = f"{miles(abs(beyond))} {'beyond' if beyond > 0 else 'inside'} the limit of {miles(limit, 1)}"
+    slant = f" A DME there reads {miles(farthest.slant_m, 1)}." if math.isfinite(farthest.slant_m) else ""
+    return f"Farthest from {fix}: {miles(farthest.distance_m)} at {clock(farthest.time_s)}, {against}.{slant}"
+
+
+def reversal_side(context: Context) -> tuple[Finding, ...]:
+    """The side of the outbound course that the reversal was flown on, against the charted side."""
+    flown, charted = context.reversal.side, context.motion.charted.side
+    if flown is None or charted is None:
+        return ()
+    first = context.reversal.part("offset_turn") or context.reversal.part("reversal_turn")
+    word, wanted = side_word(flown), side_word(charted)
+    agree = flown == charted
+    return (
+        Finding(
+            check="reversal_side",
+            leg="reversal",
+            part=first.name if first is not None else None,
+            sentence=f"Reversal flown {word} of the outbound course, {'as charted' if agree else f'but charted {wanted}'}.",
+            verdict=INSIDE if agree else OUTSIDE,
+            measured=word,
+            limit=wanted,
+            source="charted; AIM 5-4-9 a.1: the charted side is the one to manoeuvre on",
+            **(context.place(first.start_s) if first is not None else {}),
+        ),
+    )
+
+
+def speed_limit(context: Context) -> tuple[Finding, ...]:
+    """Greatest indicated airspeed from outbound passage until established, against the charted or published limit."""
+    if context.reversal.passage("outbound") is None:
+        return ()
+    charted, given = context.motion.charted.maximum_speed_mps, context.standard["reversal_speed"]
+    limit = charted if charted is not None else given.value * KT
+    source = "charted" if charted is not None else given.source
+    indicated = context.figures.indicated
+    if indicated is None:
+        reason = "no wind could be estimated" if context.figures.wind is None else "the log has no altitude"
+        return (
+            Finding(
+                "speed_limit", "reversal", None, f"Airspeed not assessed: {reason}, so ground speed tells nothing of it.",
+                NOT_ASSESSED, limit=limit / KT, unit="kt", source=source, reason=reason, basis="estimate",
+            ),
+        )  # fmt: skip
+    return (_speed_finding(context, indicated, limit, source),)
+
+
+def _speed_finding(context: Context, indicated: Airspeed, limit: float, source: str) -> Finding:
+    margin = limit - indicated.speed_mps
+    verdict, reason = judge(margin, indicated.sd_mps)
+    altitude = float(context.motion.state_at(indicated.time_s).altitude_m[0])
+    part = context.reversal.part_at(indicated.time_s)
+    return Finding(
+        check="speed_limit",
+        leg=part.leg if part is not None else "reversal",
+        part=part.name if part is not None else None,
+        sentence=(
+            f"Greatest indicated airspeed about {knots(indicated.speed_mps)} (± {knots(indicated.sd_mps)}) "
+            f"at {clock(indicated.time_s)}, {feet(altitude)}; limit {knots(limit)}."
+        ),
+        verdict=verdict,
+        measured=indicated.speed_mps / KT,
+        limit=limit / KT,
+        unit="kt",
+        margin=margin / KT,
+        sd=indicated.sd_mps / KT,
+        source=source,
+        basis="estimate",
+        reason=reason,
+        **context.place(indicated.time_s),
+    )

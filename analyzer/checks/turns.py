@@ -1,0 +1,149 @@
+"""Checks of the manoeuvre: heading and time of the offset leg, bank and rate of every turn."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from analyzer.checks.figures import TurnFigures
+from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.words import clock, degrees
+from analyzer.legs.model import Part
+from analyzer.physics.units import DEG, bearing_text, wrap
+
+__all__ = ["offset_heading", "offset_time", "turn_bank", "turn_rate"]
+
+_HEADING_SD_RAD = 1.0 * DEG  # of a mean heading, beside what the wind adds: turbulence and the compass are not in it
+_PILOTS_CHOICE = "left to the pilot; for comparison only"
+
+
+def offset_heading(context: Context) -> tuple[Finding, ...]:
+    """Mean heading of the offset leg against the charted one."""
+    part, charted = context.reversal.part("offset_leg"), context.motion.charted
+    if part is None or charted.offset_true_rad is None:
+        return ()
+    given, wind, flown = context.standard["heading"], context.figures.wind, context.figures.offset_heading_rad
+    if wind is None or flown is None:
+        reason = "no wind could be estimated, and a track is no heading"
+        sentence = f"Offset heading not assessed: {reason}."
+        return (Finding("offset_heading", "reversal", "offset_leg", sentence, NOT_ASSESSED, unit="deg", source=given.source,
+                        reason=reason, basis="estimate"),)  # fmt: skip
+    off = float(wrap(np.float64(flown - charted.offset_true_rad)))
+    states = context.motion.states.between(part.start_s, part.end_s)
+    sd = math.hypot(_HEADING_SD_RAD, wind.sd_mps / float(states.true_airspeed_mps.mean()))
+    margin = given.value * DEG - abs(off)
+    verdict, reason_text = judge(margin, sd, bool(context.motion.gaps_between(part.start_s, part.end_s)))
+    variation = charted.variation.east_rad
+    return (
+        Finding(
+            check="offset_heading",
+            leg="reversal",
+            part="offset_leg",
+            sentence=(
+                f"Offset leg on heading {bearing_text(flown - variation)} (± {degrees(sd, 0)}), "
+                f"charted {bearing_text(charted.offset_true_rad - variation)}."
+            ),
+            verdict=verdict,
+            measured=abs(off) / DEG,
+            limit=given.value,
+            unit="deg",
+            margin=margin / DEG,
+            sd=sd / DEG,
+            source=given.source,
+            basis="estimate",
+            reason=reason_text,
+            details={"heading_deg_magnetic": (flown - variation) / DEG % 360.0},
+            **context.place((part.start_s + part.end_s) / 2.0),
+        ),
+    )
+
+
+def offset_time(context: Context) -> tuple[Finding, ...]:
+    """Time on the offset leg, wings level, beside the standard's. The time is the pilot's choice, so no verdict."""
+    part, given = context.reversal.part("offset_leg"), context.standard["offset_time"]
+    if part is None:
+        return ()
+    first = context.reversal.part("offset_turn")
+    from_turn = part.end_s - first.start_s if first is not None else part.duration_s
+    return (
+        Finding(
+            check="offset_time",
+            leg="reversal",
+            part="offset_leg",
+            sentence=(
+                f"Offset leg flown {part.duration_s:.0f} s wings level ({from_turn:.0f} s from the start of its turn); "
+                f"{given.meaning.split(',')[0]} has {given.value:.0f} s."
+            ),
+            verdict=NOT_ASSESSED,
+            measured=part.duration_s,
+            limit=given.value,
+            unit="s",
+            source=given.source,
+            reason=_PILOTS_CHOICE,
+            details={"from_turn_start_s": from_turn},
+            **context.place(part.start_s),
+        ),
+    )
+
+
+def _turns(context: Context) -> list[tuple[Part, TurnFigures]]:
+    return [(figures.part, figures.turn) for figures in context.figures.parts if figures.turn is not None]
+
+
+def turn_bank(context: Context) -> tuple[Finding, ...]:
+    """Peak bank of each turn against the greatest allowed; the mean over the steady part beside it."""
+    given = context.standard["turn_bank"]
+    findings = []
+    for part, turn in _turns(context):
+        margin = given.value * DEG - turn.bank_peak_rad
+        verdict, reason = judge(margin, turn.bank_peak_sd_rad, bool(context.motion.gaps_between(part.start_s, part.end_s)))
+        findings.append(
+            Finding(
+                check="turn_bank",
+                leg=part.leg,
+                part=part.name,
+                sentence=(
+                    f"Bank in the {part.name.replace('_', ' ')}: {degrees(turn.bank_mean_rad, 0)} mean, "
+                    f"{degrees(turn.bank_peak_rad, 0)} (± {degrees(turn.bank_peak_sd_rad)}) "
+                    f"at most, at {clock(turn.peak_time_s)}."
+                ),
+                verdict=verdict,
+                measured=turn.bank_peak_rad / DEG,
+                limit=given.value,
+                unit="deg",
+                margin=margin / DEG,
+                sd=turn.bank_peak_sd_rad / DEG,
+                source=given.source,
+                basis="estimate",
+                reason=reason,
+                details={"mean_deg": turn.bank_mean_rad / DEG},
+                **context.place(turn.peak_time_s),
+            )
+        )
+    return tuple(findings)
+
+
+def turn_rate(context: Context) -> tuple[Finding, ...]:
+    """Mean rate of each turn beside standard rate. The rate is the pilot's choice, so no verdict."""
+    given = context.standard["turn_rate"]
+    return tuple(
+        Finding(
+            check="turn_rate",
+            leg=part.leg,
+            part=part.name,
+            sentence=(
+                f"Rate in the {part.name.replace('_', ' ')}: {degrees(turn.rate_mean_rad_s)}/s, "
+                f"{turn.rate_mean_rad_s / (given.value * DEG):.1f} of standard rate."
+            ),
+            verdict=NOT_ASSESSED,
+            measured=turn.rate_mean_rad_s / DEG,
+            limit=given.value,
+            unit="deg/s",
+            source=given.source,
+            basis="estimate",
+            reason=_PILOTS_CHOICE,
+            **context.place(part.start_s),
+        )
+        for part, turn in _turns(context)
+    )

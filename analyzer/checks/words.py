@@ -1,0 +1,39 @@
+"""Numbers as pilots read them, for sentences. SI and radians in, text out."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+from analyzer.physics.units import DEG, FT, KT, NM
+
+__all__ = ["clock", "degrees", "feet", "knots", "miles", "side_word"]
+
+
+def clock(time_s: float) -> str:
+    """Time of day, UTC, to the second: ``14:03:21``."""
+    return datetime.fromtimestamp(round(time_s), tz=UTC).strftime("%H:%M:%S")
+
+
+def miles(distance_m: float, decimals: int = 2) -> str:
+    """Nautical miles: ``9.87 NM``."""
+    return f"{distance_m / NM:.{decimals}f} NM"
+
+
+def feet(height_m: float) -> str:
+    """Whole feet with thousands set apart: ``2,580 ft``."""
+    return f"{round(height_m / FT):,} ft"
+
+
+def knots(speed_mps: float) -> str:
+    """Whole knots: ``104 kt``."""
+    return f"{speed_mps / KT:.0f} kt"
+
+
+def degrees(angle_rad: float, decimals: int = 1) -> str:
+    """An angle: ``2.4°``."""
+    return f"{angle_rad / DEG:.{decimals}f}°"
+
+
+def side_word(side: int) -> str:
+    """``right`` for +1, ``left`` for -1."""
+    return "right" if side > 0 else "left"

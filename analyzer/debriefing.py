@@ -1,0 +1,72 @@
+"""The whole pipeline in one call: track and procedure in, debrief out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from analyzer.checks.figures import Figures, measure
+from analyzer.checks.model import Finding
+from analyzer.checks.run import run_checks
+from analyzer.checks.standard import DEFAULT_STANDARD, Standard, read_standard
+from analyzer.legs.find import find_reversals
+from analyzer.legs.model import Reversal
+from analyzer.motion.model import Motion
+from analyzer.motion.smooth import analyse_motion
+from analyzer.procedure.charted import resolve
+from analyzer.procedure.schema import Procedure
+from analyzer.track.model import Track
+
+__all__ = ["Approach", "Debrief", "debrief"]
+
+
+@dataclass(frozen=True, eq=False)
+class Approach:
+    """One approach in a flight: what was flown, its figures and findings."""
+
+    reversal: Reversal
+    figures: Figures
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Debrief:
+    """A debriefed flight: its motion (which holds track and procedure), the standard, and every approach in order."""
+
+    motion: Motion
+    standard: Standard
+    approaches: tuple[Approach, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """The debrief as JSON values, by the schema that ships as ``analyzer/report/debrief.schema.json``."""
+        from analyzer.report.document import debrief_document
+
+        return debrief_document(self)
+
+
+def debrief(track: Track, procedure: Procedure, standard: Standard | str = DEFAULT_STANDARD) -> Debrief:
+    """Debrief one flight.
+
+    Parameters
+    ----------
+    track : Track
+        As `analyzer.read_track` gives it.
+    procedure : Procedure
+        As `analyzer.read_procedure` gives it. Where it names no declination, the magnetic model of the log's date is used.
+    standard : Standard or str
+        The standard to judge by, or the name of one that ships, or the path of a file.
+
+    Raises
+    ------
+    AnalyzerError
+        The declination cannot be told, the standard is not one, or the log is too short.
+    """
+    date = datetime.fromtimestamp(float(track.time_s[0]), tz=UTC).date()
+    motion = analyse_motion(track, resolve(procedure, date))
+    judged_by = standard if isinstance(standard, Standard) else read_standard(standard)
+    approaches = []
+    for reversal in find_reversals(motion):
+        figures = measure(motion, reversal)
+        approaches.append(Approach(reversal, figures, run_checks(motion, reversal, figures, judged_by)))
+    return Debrief(motion, judged_by, tuple(approaches))

@@ -1,0 +1,70 @@
+"""The wind triangle: heading and true airspeed, wind, course and ground speed.
+
+All functions take floats or arrays of any shape that broadcast together; NaN in gives NaN out. Angles are true; the wind's is
+the direction it blows from.
+
+References
+----------
+.. [1] FAA-H-8083-25C, "Pilot's Handbook of Aeronautical Knowledge", chapter 16, "Wind Triangle or Vector Analysis".
+
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from analyzer.physics.units import FloatArray, wrap_positive
+
+__all__ = ["CourseFlown", "HeadingNeeded", "course_flown", "heading_needed"]
+
+
+class HeadingNeeded(NamedTuple):
+    """What holds a course: `heading_rad`, its `correction_rad` from the course (right positive), and `ground_speed_mps`."""
+
+    heading_rad: FloatArray
+    correction_rad: FloatArray
+    ground_speed_mps: FloatArray
+
+
+class CourseFlown(NamedTuple):
+    """What a heading makes over the ground: `course_rad`, `drift_rad` from the heading (right positive), `ground_speed_mps`."""
+
+    course_rad: FloatArray
+    drift_rad: FloatArray
+    ground_speed_mps: FloatArray
+
+
+def heading_needed(
+    course_rad: FloatArray | float,
+    true_airspeed_mps: FloatArray | float,
+    wind_from_rad: FloatArray | float,
+    wind_speed_mps: FloatArray | float,
+) -> HeadingNeeded:
+    """Heading that holds a course in a wind.
+
+    All three figures are NaN where none does: the crosswind is stronger than the airspeed, or the headwind leaves no way
+    along the course.
+    """
+    airspeed = np.asarray(true_airspeed_mps, dtype=np.float64)
+    across = wind_speed_mps * np.sin(np.asarray(wind_from_rad) - course_rad)
+    against = wind_speed_mps * np.cos(np.asarray(wind_from_rad) - course_rad)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        correction = np.arcsin(across / airspeed)
+        ground_speed = airspeed * np.cos(correction) - against
+    possible = ground_speed > 0.0
+    correction, ground_speed = np.where(possible, correction, np.nan), np.where(possible, ground_speed, np.nan)
+    return HeadingNeeded(wrap_positive(course_rad + correction), correction, ground_speed)
+
+
+def course_flown(
+    heading_rad: FloatArray | float,
+    true_airspeed_mps: FloatArray | float,
+    wind_from_rad: FloatArray | float,
+    wind_speed_mps: FloatArray | float,
+) -> CourseFlown:
+    """Course and ground speed that a heading makes in a wind."""
+    from_nose = np.asarray(wind_from_rad) - heading_rad
+    ahead = np.asarray(true_airspeed_mps) - wind_speed_mps * np.cos(from_nose)
+    right = -np.asarray(wind_speed_mps) * np.sin(from_nose)
+    drift: FloatArray = np.arctan2(right, ahead)
+    return CourseFlown(wrap_positive(heading_rad + drift), drift, np.hypot(ahead, right))

@@ -1,0 +1,1 @@
+"""The charted procedure: the file (`schema`, `read`), and its meaning on a given date (`charted`)."""

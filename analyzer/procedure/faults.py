@@ -1,0 +1,167 @@
+"""A fault of a procedure file in the words of the file: table, key, value, what is wrong, and what is accepted."""
+
+from __future__ import annotations
+
+import difflib
+import json
+import re
+import typing
+from typing import TYPE_CHECKING, Any, Literal
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from analyzer.procedure.schema import Procedure
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from pydantic_core import ErrorDetails
+
+__all__ = ["fault_text"]
+
+# What is wrong, by pydantic's name of the fault.
+_WRONG = {
+    "greater_than_equal": "too small",
+    "less_than_equal": "too large",
+    "finite_number": "not a finite number",
+    "float_type": "not a number",
+    "string_type": "not text in quotes",
+    "string_too_short": "empty",
+    "string_too_long": "too long",
+    "string_pattern_mismatch": "holds a line break or another control character",
+    "bool_type": "neither true nor false",
+    "date_type": "not a date",
+    "model_type": "not a table",
+}
+
+
+def fault_text(error: ErrorDetails) -> str:
+    """One fault that `Procedure` found, as ``[table] key = value: what is wrong; what is accepted``."""
+    place, kind, value = error["loc"], error["type"], error["input"]
+    where = _where(place, value)
+    field = _field(place)
+    if kind == "extra_forbidden":
+        return f"{where}: unknown {'table' if isinstance(value, dict) else 'key'}; {_instead(place, value)}"
+    if kind == "missing":
+        return f"{_where(place, None)}: missing; accepted: {_accepted(field)}"
+    if kind == "needed":
+        return f"{where}: {error['msg']}; accepted: {_accepted(field)}"
+    if kind == "contradiction":
+        return f"{where}: {error['msg']}"
+    if kind == "literal_error":
+        return f"{where}: not one of the choices; {_near_choice(value, field)}accepted: {_accepted(field)}"
+    wrong = _WRONG.get(kind, error["msg"])
+    return f"{where}: {wrong}; accepted: {_accepted(field)}"
+
+
+def _where(place: tuple[int | str, ...], value: object) -> str:
+    """The place in the file, with the value found there where it is a plain one."""
+    field = _field(place)
+    key = _key(str(place[-1]))
+    if isinstance(value, dict) or (value is None and field is not None and _table_of(field) is not None):
+        return f"[{'.'.join(_key(str(part)) for part in place)}]"
+    table = f"[{'.'.join(str(part) for part in place[:-1])}] " if len(place) > 1 else ""
+    return f"{table}{key}" if value is None else f"{table}{key} = {_shown(value)}"
+
+
+def _key(key: str) -> str:
+    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else _shown(key)
+
+
+def _shown(value: object) -> str:
+    """A value as TOML would write it, cut to a length that fits a message."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, list):
+        return "[...]"
+    if isinstance(value, dict):
+        return "{...}"
+    if isinstance(value, int) and value.bit_length() > 64:
+        return "a number of more than 19 digits"
+    text = json.dumps(value, ensure_ascii=False) if isinstance(value, str) else str(value)
+    return text if len(text) <= 60 else f"{text[:56]} ..."
+
+
+def _models(annotation: object) -> Iterator[type[BaseModel]]:
+    """The table class inside an annotation such as ``Arc | None``, if there is one."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for part in typing.get_args(annotation):
+        yield from _models(part)
+
+
+def _table_of(field: FieldInfo) -> type[BaseModel] | None:
+    return next(_models(field.annotation), None)
+
+
+def _table_at(place: tuple[int | str, ...]) -> type[BaseModel] | None:
+    """The class of the table at `place`, None where the schema has no such table."""
+    model: type[BaseModel] | None = Procedure
+    for part in place:
+        field = model.model_fields.get(str(part)) if model is not None else None
+        model = _table_of(field) if field is not None else None
+    return model
+
+
+def _field(place: tuple[int | str, ...]) -> FieldInfo | None:
+    """The schema's field at `place`, None where the key is unknown."""
+    model = _table_at(place[:-1])
+    return model.model_fields.get(str(place[-1])) if model is not None else None
+
+
+def _choices(annotation: object) -> tuple[str, ...]:
+    if typing.get_origin(annotation) is Literal:
+        return tuple(str(choice) for choice in typing.get_args(annotation))
+    return next((found for part in typing.get_args(annotation) if (found := _choices(part))), ())
+
+
+def _described(annotation: object) -> str | None:
+    """The description inside an annotation such as ``Annotated[float, Field(description=...)] | None``."""
+    for part in getattr(annotation, "__metadata__", ()):
+        if isinstance(part, FieldInfo) and part.description:
+            return part.description
+    return next((found for part in typing.get_args(annotation) if (found := _described(part))), None)
+
+
+def _accepted(field: FieldInfo | None) -> str:
+    """What the schema takes there, in words."""
+    if field is None:
+        return "nothing"
+    table = _table_of(field)
+    if table is not None:
+        return f"a table with the keys {', '.join(table.model_fields)}"
+    choices = _choices(field.annotation)
+    if choices:
+        quoted = [f'"{choice}"' for choice in choices]
+        return " or ".join([", ".join(quoted[:-1]), quoted[-1]])
+    return field.description or _described(field.annotation) or "true or false"
+
+
+def _near_choice(value: object, field: FieldInfo | None) -> str:
+    near = difflib.get_close_matches(str(value).lower(), _choices(field.annotation) if field is not None else (), n=1)
+    return f'did you mean "{near[0]}"? ' if near else ""
+
+
+def _instead(place: tuple[int | str, ...], value: object) -> str:
+    """What an unknown key or table was probably meant to be."""
+    key = str(place[-1])
+    known = list(getattr(_table_at(place[:-1]), "model_fields", {}))
+    elsewhere = [table for table, keys in _tables().items() if key in keys and table != ".".join(map(str, place[:-1]))]
+    begins = [name for name in known if name.startswith(key.lower()) or key.lower().startswith(name)]
+    near = difflib.get_close_matches(key.lower(), known, n=1) or begins[:1]
+    if near:
+        return f"did you mean {f'[{near[0]}]' if isinstance(value, dict) else near[0]}?"
+    if elsewhere:
+        return f"it belongs under {' or '.join(f'[{table}]' if table else 'no table, at the top' for table in elsewhere)}"
+    return f"accepted: {', '.join(known)}"
+
+
+def _tables() -> Mapping[str, Mapping[str, Any]]:
+    """The keys of the root (as ``""``) and of every table directly under it."""
+    tables: dict[str, Mapping[str, Any]] = {"": Procedure.model_fields}
+    for name, field in Procedure.model_fields.items():
+        table = _table_of(field)
+        if table is not None:
+            tables[name] = table.model_fields
+    return tables

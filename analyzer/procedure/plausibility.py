@@ -1,0 +1,109 @@
+"""What is possible in a procedure file, but so unusual that a typing error is likelier: one function, one sentence each."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from analyzer.procedure.schema import Procedure
+
+__all__ = ["warnings"]
+
+# Keys of [reversal] that mean something for some kinds only.
+_OF_KIND = {
+    "side": ("procedure-turn", "base-turn", "hold"),
+    "turn": ("procedure-turn", "base-turn", "hold", "arc"),
+    "offset_course_deg": ("procedure-turn",),
+    "leg_time_s": ("hold",),
+    "leg_length_nm": ("hold",),
+}
+
+
+def warnings(procedure: Procedure) -> tuple[str, ...]:
+    """All that is odd in `procedure`, in the order of the file."""
+    checks = (_idle_keys, _reciprocal_courses, _base_turn_side, _offset_course, _distance_limit, _guidance, _floors)
+    return tuple(itertools.chain.from_iterable(check(procedure) for check in checks))
+
+
+def _apart(one_deg: float, other_deg: float) -> float:
+    """Signed angle from the one course to the other, -180 to 180 degrees."""
+    return math.remainder(other_deg - one_deg, 360.0)
+
+
+def _idle_keys(procedure: Procedure) -> Iterator[str]:
+    reversal = procedure.reversal
+    for key, kinds in _OF_KIND.items():
+        if getattr(reversal, key) is not None and reversal.kind not in kinds:
+            yield f"[reversal] {key} means nothing for kind {reversal.kind} and is ignored."
+    if reversal.within_from is not None and reversal.within_nm is None:
+        yield "[reversal] within_from is ignored, since there is no within_nm."
+    if procedure.arc is not None and reversal.kind != "arc":
+        yield f"[arc] means nothing for kind {reversal.kind} and is ignored."
+
+
+def _reciprocal_courses(procedure: Procedure) -> Iterator[str]:
+    reversal = procedure.reversal
+    outbound, inbound = reversal.outbound_course_deg, reversal.inbound_course_deg
+    if outbound is None or reversal.kind == "base-turn":
+        return
+    off = abs(_apart(outbound, inbound + 180.0))
+    if off > 1.0:
+        yield (
+            f"[reversal] outbound_course_deg = {outbound:g} is {off:g}° off the reciprocal of inbound_course_deg = "
+            f"{inbound:g}; only a base turn is usually charted so."
+        )
+
+
+def _base_turn_side(procedure: Procedure) -> Iterator[str]:
+    reversal = procedure.reversal
+    if reversal.kind != "base-turn" or reversal.outbound_course_deg is None:
+        return
+    divergence = _apart(reversal.inbound_course_deg + 180.0, reversal.outbound_course_deg)
+    turn = 1.0 if reversal.turn == "right" else -1.0
+    if divergence * turn >= 0.0 or abs(divergence) > 90.0:
+        yield (
+            f"[reversal] a base turn to the {reversal.turn} needs an outbound course on the "
+            f"{'left' if turn > 0 else 'right'} of the reciprocal of the inbound course; "
+            f"outbound_course_deg = {reversal.outbound_course_deg:g} and inbound_course_deg = {reversal.inbound_course_deg:g} "
+            "do not fit."
+        )
+
+
+def _offset_course(procedure: Procedure) -> Iterator[str]:
+    reversal = procedure.reversal
+    if reversal.kind != "procedure-turn" or reversal.offset_course_deg is None or reversal.outbound_course_deg is None:
+        return
+    expected = reversal.outbound_course_deg + (45.0 if reversal.side == "right" else -45.0)
+    if abs(_apart(expected, reversal.offset_course_deg)) > 5.0:
+        yield (
+            f"[reversal] offset_course_deg = {reversal.offset_course_deg:g} is not about 45° to the {reversal.side} "
+            f"of outbound_course_deg = {reversal.outbound_course_deg:g}, which would be {expected % 360.0:g}."
+        )
+
+
+def _distance_limit(procedure: Procedure) -> Iterator[str]:
+    within = procedure.reversal.within_nm
+    if within is not None and not 5.0 <= within <= 15.0:
+        yield f"[reversal] within_nm = {within:g} is outside the 5 to 15 NM that are published (AIM 5-4-9 a.3)."
+
+
+def _guidance(procedure: Procedure) -> Iterator[str]:
+    guidance = procedure.guidance
+    if guidance is None:
+        if procedure.fix.kind == "marker":
+            yield "[guidance] is missing and a marker gives no course: deviations are measured there as if flown by gps."
+    elif guidance.kind == "localizer" and guidance.latitude_deg is None:
+        yield "[guidance] has no position of the localizer's antenna: its angles are measured at the fix instead."
+    elif guidance.kind in ("vor", "ndb") and guidance.latitude_deg is None and guidance.kind != procedure.fix.kind:
+        yield f"[guidance] is a {guidance.kind} without a position, and the fix is a {procedure.fix.kind}."
+
+
+def _floors(procedure: Procedure) -> Iterator[str]:
+    floors = procedure.altitudes.by_leg()
+    for (before, higher), (leg, lower) in itertools.pairwise(floors.items()):
+        if lower > higher:
+            yield f"[altitudes] {leg}_ft = {lower:g} is above {before}_ft = {higher:g}: a reversal is not flown uphill."

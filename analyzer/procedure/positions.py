@@ -1,0 +1,64 @@
+"""Whether the positions in a procedure file fit together; a wrong sign or two swapped digits put one far away."""
+
+import math
+from collections.abc import Iterator
+
+from analyzer.physics.geodesy import inverse
+from analyzer.physics.units import DEG, NM
+from analyzer.procedure.schema import Procedure
+
+__all__ = ["position_warnings"]
+
+_FARTHEST_NM = 50.0  # beyond the service volume of a localizer, and any final approach
+_OFF_COURSE_DEG = 5.0
+
+
+def position_warnings(procedure: Procedure, inbound_true_rad: float) -> tuple[str, ...]:
+    """What is odd about the positions, one sentence each."""
+    return (*_far_from_fix(procedure), *_guidance_off_course(procedure, inbound_true_rad), *_fix_off_arc(procedure))
+
+
+def _from_fix(procedure: Procedure, latitude_deg: float, longitude_deg: float) -> tuple[float, float]:
+    """Distance in NM and true bearing in radians from the fix."""
+    fix = procedure.fix
+    distance, bearing = inverse(fix.latitude_deg * DEG, fix.longitude_deg * DEG, latitude_deg * DEG, longitude_deg * DEG)
+    return float(distance) / NM, float(bearing)
+
+
+def _far_from_fix(procedure: Procedure) -> Iterator[str]:
+    guidance, limit, runway = procedure.guidance, procedure.reversal.within_from, procedure.runway
+    places: list[tuple[str, float, float]] = []
+    if guidance and guidance.latitude_deg is not None and guidance.longitude_deg is not None:
+        places.append(("[guidance]", guidance.latitude_deg, guidance.longitude_deg))
+    if limit:
+        places.append(("[reversal] within_from", limit.latitude_deg, limit.longitude_deg))
+    if runway:
+        places.append(("[runway]", runway.threshold_latitude_deg, runway.threshold_longitude_deg))
+    for name, latitude_deg, longitude_deg in places:
+        distance_nm, _ = _from_fix(procedure, latitude_deg, longitude_deg)
+        if distance_nm > _FARTHEST_NM:
+            yield f"{name} lies {distance_nm:.0f} NM from the fix: check its latitude and longitude, and the fix's."
+
+
+def _guidance_off_course(procedure: Procedure, inbound_true_rad: float) -> Iterator[str]:
+    """Guidance stands on the line of the inbound course, before the fix or beyond it."""
+    guidance = procedure.guidance
+    if guidance is None or guidance.kind == "gps" or guidance.latitude_deg is None or guidance.longitude_deg is None:
+        return
+    distance_nm, bearing = _from_fix(procedure, guidance.latitude_deg, guidance.longitude_deg)
+    off_deg = abs(math.remainder(bearing - inbound_true_rad, math.pi)) / DEG
+    if 0.1 < distance_nm <= _FARTHEST_NM and off_deg > _OFF_COURSE_DEG:
+        yield (
+            f"[guidance] lies {distance_nm:.1f} NM from the fix, {off_deg:.0f}° off the line of the inbound course: "
+            "check its position, inbound_course_deg and the variation."
+        )
+
+
+def _fix_off_arc(procedure: Procedure) -> Iterator[str]:
+    """An arc leads to a course through its centre or past it, so the fix lies within it or not far outside."""
+    arc = procedure.arc
+    if arc is None or procedure.reversal.kind != "arc":
+        return
+    distance_nm, _ = _from_fix(procedure, arc.latitude_deg, arc.longitude_deg)
+    if distance_nm > 2.0 * arc.radius_nm:
+        yield f"[arc] has its centre {distance_nm:.0f} NM from the fix, but radius_nm = {arc.radius_nm:g}: check both."

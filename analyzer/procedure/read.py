@@ -1,0 +1,61 @@
+"""Reading a procedure file: a TOML file in, a `Procedure` out, or one error that lists every fault."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pydantic import ValidationError
+
+from analyzer.errors import ProcedureError
+from analyzer.procedure.faults import fault_text
+from analyzer.procedure.schema import Procedure
+
+if TYPE_CHECKING:
+    import os
+
+__all__ = ["read_procedure"]
+
+_LARGEST_BYTES = 1_000_000  # a procedure file is a page of text; a log given in its place is not worth parsing
+
+
+def read_procedure(path: str | os.PathLike[str]) -> Procedure:
+    """The procedure in the TOML file at `path`.
+
+    Raises
+    ------
+    ProcedureError
+        If the file cannot be read, is not TOML, or a key or value is wrong: one line for each fault, with the file, the
+        table, the key, the value and what is accepted.
+
+    """
+    text = _text(Path(path))
+    try:
+        tables = tomllib.loads(text)
+    except RecursionError:
+        raise ProcedureError(f"{path}: not TOML: nested too deeply; write one [table] after the other") from None
+    except ValueError as error:  # tomllib's own error, or a number that Python does not take
+        raise ProcedureError(f"{path}: not TOML: {error}; write [table] lines and key = value lines below them") from None
+    try:
+        return Procedure.model_validate(tables)
+    except ValidationError as error:
+        faults = error.errors(include_url=False)
+    raise ProcedureError("\n".join(f"{path}: {fault_text(fault)}" for fault in faults))
+
+
+def _text(path: Path) -> str:
+    try:
+        with path.open("rb") as file:
+            content = file.read(_LARGEST_BYTES + 1)
+    except OSError as error:
+        raise ProcedureError(f"{path}: {error.strerror or error}; give the path of a procedure file (TOML)") from None
+    except ValueError as error:  # a path with a null character
+        raise ProcedureError(f"{str(path)!r}: {error}; give the path of a procedure file (TOML)") from None
+    if len(content) > _LARGEST_BYTES:
+        raise ProcedureError(f"{path}: over {_LARGEST_BYTES:,} bytes, too long for a procedure file; is it a log?")
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        raise ProcedureError(f"{path}: line {line} is not UTF-8 text; save the file as UTF-8") from None

@@ -1,0 +1,202 @@
+"""The debrief as JSON values, version 1. Names carry units; times are RFC 3339 UTC; what cannot be told is null."""
+
+from __future__ import annotations
+
+import math
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
+
+from analyzer.checks.figures import Figures, PartFigures
+from analyzer.checks.model import Finding
+from analyzer.checks.words import side_word
+from analyzer.legs.model import Reversal
+from analyzer.motion.wind import Wind
+from analyzer.physics.units import DEG, FT, KT, NM
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Approach, Debrief
+
+__all__ = ["CAUTION", "VERSION", "debrief_document"]
+
+VERSION = 1
+CAUTION = (
+    "Training aid, never for navigation. Current charts, local rules, the operator's procedures and a licensed instructor come first."
+)
+
+Json = dict[str, Any]
+
+
+def debrief_document(debrief: Debrief) -> Json:
+    """The whole debrief as a JSON object; see ``debrief.schema.json`` beside this module."""
+    track, charted = debrief.motion.track, debrief.motion.charted
+    return {
+        "version": VERSION,
+        "cautions": CAUTION,
+        "track": {
+            "file": track.file,
+            "format": track.format,
+            "start": _time(float(track.time_s[0])),
+            "end": _time(float(track.time_s[-1])),
+            "samples": len(track),
+            "interval_s": _number(track.interval_s, 3),
+            "gaps": [{"start": _time(gap.start_s), "end": _time(gap.end_s)} for gap in track.gaps],
+            "notes": [{"text": note.text, "count": note.count} for note in track.notes],
+        },
+        "procedure": {
+            **charted.procedure.model_dump(mode="json", exclude_none=True),
+            "variation": {
+                "deg_east": _number(charted.variation.east_rad / DEG, 2),
+                "model": charted.variation.model,
+                "warnings": list(charted.warnings),
+            },
+        },
+        "standard": debrief.standard.name,
+        "reversals": [_reversal(debrief, approach) for approach in debrief.approaches],
+    }
+
+
+def _time(time_s: float | None) -> str | None:
+    if time_s is None:
+        return None
+    return datetime.fromtimestamp(round(time_s, 3), tz=UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def _number(value: float | None, decimals: int) -> float | None:
+    if value is None or not math.isfinite(value):
+        return None
+    return round(float(value), decimals)
+
+
+def _reversal(debrief: Debrief, approach: Approach) -> Json:
+    reversal, figures = approach.reversal, approach.figures
+    return {
+        "charted": debrief.motion.charted.kind,
+        "flown": reversal.flown,
+        "flown_score_gap": _number(reversal.score_gap, 1),
+        "side": _side(reversal.side),
+        "turn": _side(reversal.turn),
+        "entry": None,
+        "wind": _wind(figures.wind),
+        "passages": [
+            {"time": _time(p.time_s), "distance_nm": _number(p.distance_m / NM, 3), "direction": p.direction}
+            for p in reversal.passages
+        ],
+        "parts": [_part(debrief, part) for part in figures.parts],
+        "farthest": _farthest(debrief, figures),
+        "descent": _descent(reversal, figures),
+        "figures": _figures(reversal, figures),
+        "findings": [_finding(finding) for finding in approach.findings],
+    }
+
+
+def _side(side: int | None) -> str | None:
+    return None if side is None else side_word(side)
+
+
+def _wind(wind: Wind | None) -> Json | None:
+    if wind is None:
+        return None
+    return {
+        "from_deg_true": _number(wind.from_true_rad / DEG, 1),
+        "speed_kt": _number(wind.speed_mps / KT, 2),
+        "sd_kt": _number(wind.sd_mps / KT, 2),
+        "source": wind.source,
+    }
+
+
+def _part(debrief: Debrief, figures: PartFigures) -> Json:
+    part, turn = figures.part, figures.turn
+    course = None
+    if figures.course_rad is not None:
+        course = (figures.course_rad - debrief.motion.charted.variation.east_rad) / DEG % 360.0
+    return {
+        "part": part.name,
+        "leg": part.leg,
+        "start": _time(part.start_s),
+        "end": _time(part.end_s),
+        "duration_s": _number(part.duration_s, 1),
+        "length_nm": _number(figures.length_m / NM, 2),
+        "course_deg": _number(course, 1),
+        "ground_speed_kt": _number(figures.ground_speed_mps / KT, 1),
+        "altitude_start_ft": _number(figures.altitude_start_m / FT, 0),
+        "altitude_end_ft": _number(figures.altitude_end_m / FT, 0),
+        "altitude_min_ft": _number(figures.altitude_min_m / FT, 0),
+        "bank_mean_deg": _number(turn.direction * turn.bank_mean_rad / DEG, 2) if turn else None,
+        "bank_peak_deg": _number(turn.direction * turn.bank_peak_rad / DEG, 2) if turn else None,
+        "turn_rate_mean_deg_s": _number(turn.direction * turn.rate_mean_rad_s / DEG, 2) if turn else None,
+        "turn": _side(part.turn),
+    }
+
+
+def _farthest(debrief: Debrief, figures: Figures) -> Json | None:
+    farthest = figures.farthest
+    if farthest is None:
+        return None
+    state = debrief.motion.state_at(farthest.time_s)
+    return {
+        "distance_nm": _number(farthest.distance_m / NM, 4),
+        "slant_nm": _number(farthest.slant_m / NM, 4),
+        "sd_nm": _number(farthest.sd_m / NM, 4),
+        "time": _time(farthest.time_s),
+        "latitude_deg": _number(float(state.latitude_rad[0]) / DEG, 6),
+        "longitude_deg": _number(float(state.longitude_rad[0]) / DEG, 6),
+    }
+
+
+def _descent(reversal: Reversal, figures: Figures) -> Json | None:
+    descent = figures.descent
+    if descent is None:
+        return None
+    start_part = reversal.part_at(descent.start_s)
+    end_part = reversal.part_at(descent.end_s) if descent.end_s is not None else None
+    return {
+        "start": _time(descent.start_s),
+        "end": _time(descent.end_s),
+        "start_part": start_part.name if start_part is not None else None,
+        "end_part": end_part.name if end_part is not None else None,
+    }
+
+
+def _figures(reversal: Reversal, figures: Figures) -> Json:
+    outbound, inbound, indicated = figures.outbound, figures.inbound, figures.indicated
+    return {
+        "established": _time(reversal.established_s),
+        "outbound_length_nm": _number(_in(figures.outbound_length_m, NM), 3),
+        "offset_leg_s": _number(figures.offset_leg_s, 1),
+        "outbound_peak_deviation_deg": _number(abs(outbound.peak_rad) / DEG, 2) if outbound else None,
+        "inbound_peak_deviation_deg": _number(abs(inbound.peak_rad) / DEG, 2) if inbound else None,
+        "overshoot_nm": _number(_in(figures.overshoot_m, NM), 3),
+        "max_indicated_kt": _number(indicated.speed_mps / KT, 1) if indicated else None,
+    }
+
+
+def _in(value: float | None, factor: float) -> float | None:
+    return None if value is None else value / factor
+
+
+def _finding(finding: Finding) -> Json:
+    place = finding.place_deg
+    return {
+        "check": finding.check,
+        "leg": finding.leg,
+        "part": finding.part,
+        "measured": _value(finding.measured),
+        "limit": _value(finding.limit),
+        "unit": finding.unit,
+        "tolerance": _number(finding.tolerance, 3),
+        "margin": _number(finding.margin, 3),
+        "sd": _number(finding.sd, 4),
+        "verdict": finding.verdict,
+        "reason": finding.reason,
+        "time": _time(finding.time_s),
+        "latitude_deg": _number(place[0], 6) if place else None,
+        "longitude_deg": _number(place[1], 6) if place else None,
+        "source": finding.source,
+        "basis": finding.basis,
+        "sentence": finding.sentence,
+        "details": {name: _number(value, 3) for name, value in sorted(finding.details.items())},
+    }
+
+
+def _value(value: float | str | None) -> float | str | None:
+    return value if isinstance(value, str) else _number(value, 3)

@@ -1,0 +1,214 @@
+"""Which column holds which quantity, in which unit, and why: the user's word first, then the format's, then the name's."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from analyzer.errors import LogError
+from analyzer.track.model import Column, Note
+from analyzer.track.options import ReadOptions
+from analyzer.track.quantities import FIELDS, KINDS, Unit, parse_unit, suits
+from analyzer.track.table import RawTable
+from analyzer.track.words import Reading, read_name
+
+__all__ = ["Match", "Matched", "match_columns"]
+
+_NEEDED = ("time", "latitude", "longitude")
+_NAMES_SHOWN = 12
+
+
+@dataclass(frozen=True)
+class Match:
+    """A column that holds a quantity. `unit` is None where neither the user nor the file gives one."""
+
+    name: str
+    quantity: str
+    unit: Unit | None
+    basis: str
+
+
+@dataclass(frozen=True)
+class Matched:
+    """The columns by quantity, and for each column that plays no part, why."""
+
+    by_quantity: Mapping[str, Match]
+    unused: Mapping[str, str]
+    notes: tuple[Note, ...]
+
+    def columns(self, table: RawTable, units: Mapping[str, str]) -> tuple[Column, ...]:
+        """How each column of the file was understood, in file order. `units` are what the values settled, by quantity."""
+        by_name = {match.name: match for match in reversed(list(self.by_quantity.values()))}
+        columns = []
+        for name in table.names:
+            match = by_name.get(name)
+            if match is None:
+                columns.append(Column(name, "unused", "", self.unused.get(name, "")))
+            else:
+                unit = units.get(match.quantity) or (match.unit.text if match.unit else "")
+                columns.append(Column(name, match.quantity, unit, match.basis))
+        return tuple(columns)
+
+
+@dataclass
+class _Search:
+    """The matching under way."""
+
+    table: RawTable
+    options: ReadOptions
+    file: str
+    found: dict[str, Match] = field(default_factory=dict)
+    unused: dict[str, str] = field(default_factory=dict)
+    notes: list[Note] = field(default_factory=list)
+
+
+def match_columns(table: RawTable, options: ReadOptions, file: str) -> Matched:
+    """Find the quantities among the columns.
+
+    Raises `LogError` where time, latitude, longitude or a required altitude has no column, or several with an equal claim, or
+    where the altitude's unit cannot be told; each message names the option that settles it.
+    """
+    search = _Search(table, options, file)
+    for quantity, asked in options.columns.items():
+        name = _named(table.names, asked, file, quantity)
+        search.found[quantity] = Match(name, quantity, _unit(search, name, quantity), "chosen by the user")
+    for name, meaning in table.defined.items():
+        if name in table.names and meaning.quantity not in search.found and not _is_taken(search, name):
+            unit = _unit(search, name, meaning.quantity) or parse_unit(meaning.unit)
+            search.found[meaning.quantity] = Match(name, meaning.quantity, unit, f"defined by {table.format}")
+    _match_by_words(search)
+    _fall_back_on_pressure_altitude(search)
+    for quantity in _NEEDED:
+        if quantity not in search.found:
+            raise LogError(_missing(search, quantity))
+    _settle_altitude(search)
+    _leave_out_unitless(search)
+    return Matched(search.found, search.unused, tuple(search.notes))
+
+
+def _named(names: Sequence[str], asked: str, file: str, quantity: str) -> str:
+    folded = {name.casefold(): name for name in reversed(names)}
+    name = folded.get(asked.strip().casefold())
+    if name is None:
+        near = difflib.get_close_matches(asked.casefold(), folded, n=1)
+        hint = f"; did you mean {folded[near[0]]!r}?" if near else ""
+        raise LogError(f"{file}: no column {asked!r} for {quantity}{hint} The columns are {_listed(names)}")
+    return name
+
+
+def _listed(names: Sequence[str]) -> str:
+    shown = ", ".join(names[:_NAMES_SHOWN])
+    return f"{shown} and {len(names) - _NAMES_SHOWN} more" if len(names) > _NAMES_SHOWN else shown
+
+
+def _is_taken(search: _Search, name: str) -> bool:
+    return any(match.name == name for match in search.found.values())
+
+
+def _unit(search: _Search, name: str, quantity: str) -> Unit | None:
+    """The unit by the user, the column's name or the units row; None where none gives one that suits the quantity."""
+    if quantity in search.options.units:
+        return parse_unit(search.options.units[quantity])
+    unit = read_name(name).unit
+    if unit is None and search.table.units:
+        unit = parse_unit(search.table.units[search.table.names.index(name)])
+    return unit if unit is not None and suits(unit, quantity) else None
+
+
+def _match_by_words(search: _Search) -> None:
+    claims: dict[str, list[tuple[str, Reading]]] = {}
+    for name in search.table.names:
+        reading = read_name(name)
+        if _is_taken(search, name):
+            continue
+        if reading.quantity is None:
+            search.unused[name] = ""
+        elif reading.quantity in search.found:
+            search.unused[name] = f"{reading.quantity} is taken from {search.found[reading.quantity].name!r}"
+        elif reading.doubt:
+            search.unused[name] = f"could be {reading.quantity}, but {reading.doubt}"
+        else:
+            claims.setdefault(reading.quantity, []).append((name, reading))
+    for quantity, claimants in claims.items():
+        _decide(search, quantity, claimants)
+
+
+def _decide(search: _Search, quantity: str, claimants: Sequence[tuple[str, Reading]]) -> None:
+    """The one claimant of the lowest rank; of several, an error where the quantity is needed, else none of them."""
+    lowest = min(reading.rank for _, reading in claimants)
+    best = [name for name, reading in claimants if reading.rank == lowest]
+    if len(best) == 1:
+        search.found[quantity] = Match(best[0], quantity, _unit(search, best[0], quantity), "by its name")
+        for name, _ in claimants:
+            if name != best[0]:
+                search.unused[name] = f"{quantity} is taken from {best[0]!r}"
+        return
+    listed = ", ".join(repr(name) for name in best[:-1]) + f" and {best[-1]!r}"
+    choice = f"--column {quantity}={_quoted(best[-1])}"
+    if quantity in _NEEDED or (quantity == "altitude" and search.options.altitude_required):
+        raise LogError(f"{search.file}: the columns {listed} could each be {quantity}. Choose one, such as {choice}")
+    for name in best:
+        search.unused[name] = f"could be {quantity}, like another column"
+    search.notes.append(Note(f"{listed} could each be {quantity}: none is used ({choice} chooses)"))
+
+
+def _quoted(name: str) -> str:
+    return f'"{name}"' if " " in name or "(" in name else name
+
+
+def _fall_back_on_pressure_altitude(search: _Search) -> None:
+    pressure = search.found.get("pressure_altitude")
+    if pressure is None or "altitude" in search.found or "altitude" in _doubted(search):
+        return
+    unit = _unit(search, pressure.name, "altitude") or pressure.unit
+    basis = "pressure altitude, the log has no other"
+    search.found = {"altitude": Match(pressure.name, "altitude", unit, basis), **search.found}
+    search.notes.append(Note(f"the altitude is pressure altitude ({pressure.name!r}): no altimeter setting is applied"))
+
+
+def _doubted(search: _Search) -> dict[str, str]:
+    """Quantity -> the column that could be it but for a doubt."""
+    readings = {name: read_name(name) for name in search.table.names}
+    return {reading.quantity: name for name, reading in readings.items() if reading.quantity and reading.doubt}
+
+
+def _missing(search: _Search, quantity: str) -> str:
+    name = _doubted(search).get(quantity)
+    if name is not None:
+        return (
+            f"{search.file}: the column {name!r} could be {quantity}, but {read_name(name).doubt}."
+            f" If it will do: --column {quantity}={_quoted(name)}"
+        )
+    return f"{search.file}: no column for {quantity} among {_listed(search.table.names)}. Name it: --column {quantity}=NAME"
+
+
+def _settle_altitude(search: _Search) -> None:
+    altitude = search.found.get("altitude")
+    if altitude is None:
+        if search.options.altitude_required:
+            raise LogError(f"{_missing(search, 'altitude')}, or do without: --no-altitude")
+        search.notes.append(Note("the log is read without altitude"))
+    elif altitude.unit is None:
+        name = altitude.name
+        if search.options.altitude_required:
+            raise LogError(
+                f"{search.file}: the unit of the altitude column {name!r} is not told. Say which:"
+                " --unit altitude=ft or --unit altitude=m"
+            )
+        del search.found["altitude"]
+        search.unused[name] = "altitude without a unit"
+        search.notes.append(Note(f"altitude is not used: the unit of {name!r} is not told (--unit altitude=ft or m)"))
+
+
+def _leave_out_unitless(search: _Search) -> None:
+    """Quantities that are only a help are left out where their unit is not told."""
+    left_out = [match for quantity, match in search.found.items() if quantity in FIELDS and match.unit is None]
+    for match in left_out:
+        del search.found[match.quantity]
+        if not _is_taken(search, match.name):
+            search.unused[match.name] = f"{match.quantity} without a unit"
+    if left_out:
+        listed = ", ".join(f"{match.name!r} ({match.quantity})" for match in left_out)
+        example = f"--unit {left_out[0].quantity}={'kt' if KINDS[left_out[0].quantity] == 'speed' else 'deg'}"
+        search.notes.append(Note(f"not used, as no unit is given: {listed}; {example} would"))

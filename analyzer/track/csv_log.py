@@ -1,0 +1,229 @@
+"""CSV in any ordinary dialect to a raw table: encoding, comment lines, delimiter, decimal mark, header and units row."""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from analyzer.errors import LogError
+from analyzer.track.model import Note, counted
+from analyzer.track.quantities import UNIT_WORDS
+from analyzer.track.table import RawTable
+from analyzer.track.words import read_name
+
+__all__ = ["read_csv"]
+
+_DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "pipe"}
+_COMMENTS = ("#", "//")
+_HEADER_WITHIN = 60  # a header is looked for in so many lines from the top
+_ENOUGH_KNOWN = 3  # a line with so many known columns is the header
+_LOOKED_AT = 60  # rows that decide on the decimal mark
+_LONGEST_ROW = 100  # lines that one quoted cell may span before its quote is taken as never closed
+_COMMA_NUMBER = re.compile(r"[+-]?\d+,\d+")
+_POINT_NUMBER = re.compile(r"[+-]?\d*\.\d+")
+_NUMBER = re.compile(r"[+-]?\d*[.,]?\d+")
+_BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
+
+
+@dataclass(frozen=True)
+class _Header:
+    """Where the header stands and how its line is cut: `line` indexes the file's lines, -1 where there is none."""
+
+    line: int
+    delimiter: str
+    names: tuple[str, ...]
+    text: str
+
+
+def read_csv(data: bytes, file: str, chosen: Sequence[str] = ()) -> RawTable:
+    """The table in a CSV file.
+
+    `chosen` are column names that the user gave, which help to find the header. Raises `LogError` where there is no table.
+    """
+    text, notes = _decoded(data, file)
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    header = _header(lines, file, chosen)
+    kept = [
+        number
+        for number, line in enumerate(lines)
+        if number > header.line and line and not line.isspace() and not line.lstrip().startswith(_COMMENTS)
+    ]
+    repeated = [number for number in kept if lines[number].strip() == header.text]
+    if header.line >= 0 and repeated:
+        kept = [number for number in kept if lines[number].strip() != header.text]
+        notes.append(Note(f"{counted(len(repeated), 'repeated header line')} left out", len(repeated)))
+    rows, numbers = _rows(lines, kept, header.delimiter, file)
+    rows, numbers, units = _without_units_row(rows, numbers, len(header.names))
+    rows, numbers, shape_notes = _rectangular(rows, numbers, len(header.names), ended=not lines[-1])
+    if not rows:
+        raise LogError(f"{file}: no rows below the header on line {header.line + 1}: this log is empty")
+    decimal = _decimal(rows)
+    columns = [[cell.strip() for cell in column] for column in zip(*rows, strict=True)]
+    named = [place for place, name in enumerate(header.names) if name or any(columns[place])]
+    return RawTable(
+        format=_format_name(header.delimiter, decimal),
+        names=_unique([header.names[place] or f"column {place + 1}" for place in named]),
+        cells=tuple(columns[place] for place in named),
+        lines=numbers,
+        units=tuple(units[place] for place in named) if units else (),
+        decimal=decimal,
+        notes=(*notes, *shape_notes),
+    )
+
+
+def _format_name(delimiter: str, decimal: str) -> str:
+    return f"CSV ({_DELIMITERS[delimiter]}, decimal comma)" if decimal == "," else f"CSV ({_DELIMITERS[delimiter]})"
+
+
+def _decoded(data: bytes, file: str) -> tuple[str, list[Note]]:
+    for bom, encoding in _BOMS:
+        if data.startswith(bom):
+            try:
+                return data.decode(encoding), []
+            except UnicodeDecodeError as error:
+                raise LogError(f"{file}: begins as {encoding} text but is not: save it as UTF-8") from error
+    if b"\0" in data:
+        raise LogError(f"{file}: not a text file, so neither CSV nor GPX: export the log as one of these")
+    try:
+        return data.decode("utf-8"), []
+    except UnicodeDecodeError:
+        note = Note("the text is not UTF-8: read as Latin-1 (Windows-1252)")
+        try:
+            return data.decode("cp1252"), [note]
+        except UnicodeDecodeError:
+            return data.decode("latin-1"), [note]
+
+
+def _cut(line: str, delimiter: str) -> list[str]:
+    return [cell.strip() for cell in next(csv.reader([line], delimiter=delimiter, skipinitialspace=True), [])]
+
+
+def _header(lines: Sequence[str], file: str, chosen: Sequence[str]) -> _Header:
+    """The line, and the delimiter, in which the most columns are known; the first line that is no comment where none are.
+
+    A header may be written as a comment (``# time, lat, lon``). Where the first line holds numbers only, there is no header and
+    the columns are called 1, 2, 3, ...
+    """
+    best, best_known = None, 1
+    first = None
+    for number, line in enumerate(lines[:_HEADER_WITHIN]):
+        if not line or line.isspace():
+            continue
+        commented = line.lstrip().startswith(_COMMENTS)
+        text = line.lstrip().lstrip("#/").strip() if commented else line
+        if first is None and not commented:
+            first = number
+        for delimiter in _DELIMITERS:
+            if delimiter not in text:
+                continue
+            names = _cut(text, delimiter)
+            known = _known(names, chosen)
+            if known > best_known:
+                best, best_known = _Header(number, delimiter, tuple(names), line.strip()), known
+        if best_known >= _ENOUGH_KNOWN:
+            break
+    if best is not None:
+        return best
+    if first is None:
+        raise LogError(f"{file}: the file holds no rows")
+    return _first_line(lines, first, file)
+
+
+def _known(names: Sequence[str], chosen: Sequence[str]) -> int:
+    """How many of the names are known, by the user's word or by their own. A line with a number in it is no header."""
+    if any(_NUMBER.fullmatch(name) for name in names):
+        return 0
+    folded = {name.casefold() for name in names}
+    quantities = {read_name(name).quantity for name in names} - {None}
+    return len(quantities) + sum(name.strip().casefold() in folded for name in chosen)
+
+
+def _first_line(lines: Sequence[str], first: int, file: str) -> _Header:
+    delimiter = max(_DELIMITERS, key=lambda mark: lines[first].count(mark))
+    if delimiter not in lines[first]:
+        raise LogError(
+            f"{file}, line {first + 1}: not a table: no comma, semicolon, tab or pipe stands in {lines[first][:40]!r}."
+            " A log is CSV or GPX"
+        )
+    names = _cut(lines[first], delimiter)
+    if any(_NUMBER.fullmatch(name) for name in names):
+        return _Header(-1, delimiter, tuple(str(place + 1) for place in range(len(names))), "")
+    return _Header(first, delimiter, tuple(names), lines[first].strip())
+
+
+def _rows(lines: Sequence[str], kept: Sequence[int], delimiter: str, file: str) -> tuple[list[list[str]], list[int]]:
+    """The kept lines cut into cells, and the 1-based line that each row begins on. A quoted cell may span lines."""
+    reader = csv.reader((lines[number] for number in kept), delimiter=delimiter, skipinitialspace=True)
+    rows: list[list[str]] = []
+    starts: list[int] = []
+    begin = 0
+    try:
+        for row in reader:
+            rows.append(row)
+            starts.append(kept[begin] + 1)
+            if reader.line_num - begin > _LONGEST_ROW:
+                break
+            begin = reader.line_num
+        else:
+            return rows, starts
+    except csv.Error:
+        pass
+    raise LogError(f"{file}, line {kept[begin] + 1}: a quotation mark is opened and not closed: close it or take it out")
+
+
+def _without_units_row(
+    rows: list[list[str]], numbers: list[int], width: int
+) -> tuple[list[list[str]], list[int], tuple[str, ...]]:
+    """Take off a row of units below the header: at least one unit, and no cell with a digit in it."""
+    if not rows:
+        return rows, numbers, ()
+    cells = [cell.strip().strip("()[]").strip() for cell in rows[0]]
+    is_units = any(cell.lower() in UNIT_WORDS for cell in cells) and not any(re.search(r"\d", cell) for cell in cells)
+    if not is_units:
+        return rows, numbers, ()
+    return rows[1:], numbers[1:], tuple((cells + [""] * width)[:width])
+
+
+def _rectangular(
+    rows: list[list[str]], numbers: list[int], width: int, *, ended: bool
+) -> tuple[list[list[str]], list[int], list[Note]]:
+    """Rows of one width.
+
+    Empty cells beyond the header are cut off; a row with more is left out. A short row is filled with empty cells, but for
+    the last line of a file that does not end with a line break: its last number may have lost digits, so it is left out.
+    """
+    notes: list[Note] = []
+    if rows and not ended and len(rows[-1]) < width:
+        notes.append(Note(f"the last line ({numbers[-1]}) is cut short: left out", 1))
+        rows, numbers = rows[:-1], numbers[:-1]
+    if all(len(row) == width for row in rows):
+        return rows, numbers, notes
+    fitting = [place for place, row in enumerate(rows) if len(row) <= width or not any(map(str.strip, row[width:]))]
+    if len(fitting) < len(rows):
+        left_out = len(rows) - len(fitting)
+        notes.append(Note(f"{counted(left_out, 'row')} with more cells than the header left out", left_out))
+    padding = [""] * width
+    return [(rows[place] + padding)[:width] for place in fitting], [numbers[place] for place in fitting], notes
+
+
+def _decimal(rows: Sequence[Sequence[str]]) -> str:
+    """The decimal mark: a comma where a number has one that cannot mark thousands, or has one and none has a point."""
+    cells = [cell.strip() for row in rows[:_LOOKED_AT] for cell in row]
+    with_comma = [cell for cell in cells if _COMMA_NUMBER.fullmatch(cell)]
+    if not with_comma:
+        return "."
+    decimal = any(len(cell.partition(",")[2]) != 3 for cell in with_comma)
+    return "," if decimal or not any(_POINT_NUMBER.fullmatch(cell) for cell in cells) else "."
+
+
+def _unique(names: Sequence[str]) -> tuple[str, ...]:
+    """The names, a number added where one comes again."""
+    seen: dict[str, int] = {}
+    unique = []
+    for name in names:
+        seen[name] = seen.get(name, 0) + 1
+        unique.append(name if seen[name] == 1 else f"{name} ({seen[name]})")
+    return tuple(unique)

@@ -1,0 +1,52 @@
+"""Time on the ground at either end of a log, told by ground speed."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.physics.units import KT, FloatArray
+from analyzer.track.model import Note, counted
+from analyzer.track.samples import Samples
+from analyzer.track.steps import offset_m
+
+__all__ = ["drop_ground"]
+
+_TAXI_MPS = 30.0 * KT
+_FLIGHT_MPS = 50.0 * KT
+_HALF_WINDOW_S = 5.0
+
+
+def drop_ground(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
+    """Without the samples slower than 30 kt before the first and after the last that is faster.
+
+    Speeds are means over 10 s. They stay where the log never reaches 50 kt: then there is no flight to cut out, and the note
+    says so. Slow samples within the flight always stay.
+    """
+    speed = _mean_speed_mps(samples)
+    if speed.max() < _FLIGHT_MPS:
+        text = (
+            f"never faster than {speed.max() / KT:.0f} kt: this log holds no flight, or its positions are in another unit"
+            " (--unit latitude=rad --unit longitude=rad)"
+        )
+        return samples, (Note(text),)
+    flying = np.flatnonzero(speed >= _TAXI_MPS)
+    first, last = int(flying[0]), int(flying[-1])
+    notes = []
+    if first:
+        notes.append(Note(f"{counted(first, 'sample')} slower than 30 kt before take-off left out", first))
+    after = len(samples) - 1 - last
+    if after:
+        notes.append(Note(f"{counted(after, 'sample')} slower than 30 kt after landing left out", after))
+    return samples.take(np.arange(first, last + 1)), tuple(notes)
+
+
+def _mean_speed_mps(samples: Samples) -> FloatArray:
+    """Ground speed at each sample from the places 5 s before and after it, or at the log's ends. [m/s]"""
+    time = samples.time_s
+    longitude = np.unwrap(samples.longitude_rad)
+    begin, end = np.maximum(time - _HALF_WINDOW_S, time[0]), np.minimum(time + _HALF_WINDOW_S, time[-1])
+    places = [
+        (np.interp(at, time, samples.latitude_rad), np.interp(at, time, longitude)) for at in (begin, end)
+    ]  # fmt: skip
+    speed: FloatArray = np.hypot(*offset_m(*places[0], *places[1])) / (end - begin)
+    return speed

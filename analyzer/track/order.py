@@ -1,0 +1,111 @@
+"""Samples in order of time, one an instant: disorder, a clock that jumps, records that come twice."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+
+import numpy as np
+import numpy.typing as npt
+
+from analyzer.errors import LogError
+from analyzer.physics.units import wrap
+from analyzer.track.model import Note, counted
+from analyzer.track.samples import Samples
+from analyzer.track.steps import offset_m, path_m
+
+__all__ = ["drop_repeated_instants", "drop_repeated_records", "first_time", "put_in_order"]
+
+
+def put_in_order(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
+    """Samples whose times do not fall.
+
+    A log in reversed order is turned round. One in any other disorder is sorted, if sorting does not break recordings apart
+    that follow each other, or makes the path through the samples no longer. Else the clock is at fault, not the order: the
+    fewest samples are dropped that leave the times rising. Raises `LogError` where that would be more than half.
+    """
+    steps = np.diff(samples.time_s)
+    if (steps >= 0.0).all():
+        return samples, ()
+    if (steps <= 0.0).all():
+        return samples.take(np.arange(len(samples))[::-1]), (
+            Note("the log runs backwards in time: turned round", len(samples)),
+        )
+    order = np.argsort(samples.time_s, kind="stable")
+    in_order = samples.take(order)
+    late = int((samples.time_s < np.maximum.accumulate(samples.time_s)).sum())
+    blocks = np.concatenate(([0], np.cumsum(steps < 0.0)))
+    apart = int((np.diff(blocks[order]) != 0).sum()) == blocks[-1]
+    if apart or path_m(in_order) <= path_m(samples):
+        return in_order, (Note(f"{counted(late, 'record')} out of order in time: sorted", late),)
+    rising = _longest_rising(samples.time_s.tolist())
+    dropped = len(samples) - len(rising)
+    if dropped > len(samples) / 2:
+        raise LogError(
+            f"the times jump back {int((steps < 0.0).sum())} times while the positions go on, and no half of the log has one"
+            " clock: mend the times, or name another column (--column time=NAME)"
+        )
+    return samples.take(rising), (
+        Note(f"{counted(dropped, 'record')} dropped where the clock jumps and the flight goes on", dropped),
+    )
+
+
+def first_time(samples: Samples) -> float:
+    """The earliest time, of those that the clock has when in order. [s]"""
+    return float(put_in_order(samples)[0].time_s[0])
+
+
+def _longest_rising(values: list[float]) -> npt.NDArray[np.intp]:
+    """Places of the longest subsequence that does not fall (patience sorting)."""
+    tails: list[float] = []
+    ends: list[int] = []
+    before = [-1] * len(values)
+    for place, value in enumerate(values):
+        pile = bisect_right(tails, value)
+        before[place] = ends[pile - 1] if pile else -1
+        tails[pile : pile + 1] = [value]
+        ends[pile : pile + 1] = [place]
+    chain = []
+    place = ends[-1]
+    while place >= 0:
+        chain.append(place)
+        place = before[place]
+    return np.array(chain[::-1], dtype=np.intp)
+
+
+def drop_repeated_records(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
+    """Without records that repeat the one before: same time, place and altitude."""
+    same = np.diff(samples.time_s) == 0.0
+    for values in (samples.latitude_rad, samples.longitude_rad):
+        same &= np.diff(values) == 0.0
+    altitude = samples.altitude_m
+    same &= (np.diff(altitude) == 0.0) | (np.isnan(altitude[1:]) & np.isnan(altitude[:-1]))
+    count = int(same.sum())
+    if not count:
+        return samples, ()
+    note = Note(f"{counted(count, 'record')} repeated unchanged: dropped", count)
+    return samples.take(np.concatenate(([True], ~same))), (note,)
+
+
+def drop_repeated_instants(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
+    """One sample an instant: of several, the one nearest to the straight line between the instants before and after."""
+    starts = np.flatnonzero(np.concatenate(([True], np.diff(samples.time_s) > 0.0)))
+    count = len(samples) - len(starts)
+    if not count:
+        return samples, ()
+    group = np.repeat(np.arange(len(starts)), np.diff(np.append(starts, len(samples))))
+    before, after = starts[np.maximum(group - 1, 0)], starts[np.minimum(group + 1, len(starts) - 1)]
+    before = np.where(group == 0, after, before)
+    after = np.where(group == len(starts) - 1, before, after)
+    time, latitude, longitude = samples.time_s, samples.latitude_rad, samples.longitude_rad
+    span = time[after] - time[before]
+    share = np.divide(time - time[before], span, out=np.zeros(len(samples)), where=span > 0.0)
+    line_latitude = latitude[before] + share * (latitude[after] - latitude[before])
+    line_longitude = longitude[before] + share * wrap(longitude[after] - longitude[before])
+    distance = np.hypot(*offset_m(line_latitude, line_longitude, latitude, longitude))
+    kept = np.lexsort((distance, group))[starts]
+    note = Note(
+        f"{counted(count, 'record')} at an instant that has another: dropped. The position nearest to the line between the"
+        " neighbours is kept",
+        count,
+    )
+    return samples.take(kept), (note,)

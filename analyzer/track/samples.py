@@ -1,0 +1,121 @@
+"""The rows as numbers in SI and radians: cells converted by their units, and rows without a time or a place left out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from analyzer.errors import LogError
+from analyzer.physics.units import BoolArray, FloatArray, wrap_positive
+from analyzer.track.columns import Matched
+from analyzer.track.coordinates import read_coordinates
+from analyzer.track.model import Note, counted
+from analyzer.track.options import ReadOptions
+from analyzer.track.quantities import FIELDS
+from analyzer.track.table import RawTable, numbers
+from analyzer.track.timestamps import Clock
+
+__all__ = ["Samples", "build_samples"]
+
+_BLANK = frozenset(("", "-", "--", "nan", "null", "none", "n/a", "na"))
+
+
+@dataclass(frozen=True, eq=False)
+class Samples:
+    """Samples on their way to a `Track`: its arrays, and `row`, the row of the raw table that each came from."""
+
+    time_s: FloatArray
+    latitude_rad: FloatArray
+    longitude_rad: FloatArray
+    altitude_m: FloatArray
+    recorded: Mapping[str, FloatArray]
+    row: npt.NDArray[np.intp]
+
+    def __len__(self) -> int:
+        return len(self.time_s)
+
+    def take(self, which: npt.NDArray[np.intp] | BoolArray) -> Samples:
+        """The samples at these places, or where true, in that order."""
+        return replace(
+            self,
+            time_s=self.time_s[which],
+            latitude_rad=self.latitude_rad[which],
+            longitude_rad=self.longitude_rad[which],
+            altitude_m=self.altitude_m[which],
+            recorded={name: values[which] for name, values in self.recorded.items()},
+            row=self.row[which],
+        )
+
+
+def build_samples(
+    table: RawTable, matched: Matched, clock: Clock, options: ReadOptions, file: str
+) -> tuple[Samples, dict[str, str], tuple[Note, ...]]:
+    """The samples of all rows that have a time and a place, the units that values settled, and what was inferred or dropped.
+
+    Raises `LogError` where no row is left, where more than half of the rows hold something else than numbers, where latitudes
+    and longitudes are beyond their range, and where a needed altitude column is empty.
+    """
+    latitude, longitude, units, coordinate_notes = read_coordinates(table, matched, file)
+    notes = list(coordinate_notes)
+    complete = ~(np.isnan(clock.seconds) | np.isnan(latitude) | np.isnan(longitude))
+    if not complete.all():
+        notes += _left_out(table, matched, complete, file)
+    altitude = _converted(table, matched, "altitude")
+    recorded = {}
+    for quantity, name in FIELDS.items():
+        if quantity in matched.by_quantity:
+            values = _converted(table, matched, quantity)
+            recorded[name] = wrap_positive(values) if quantity in {"track", "heading"} else values
+    samples = Samples(clock.seconds, latitude, longitude, altitude, recorded, np.arange(len(table))).take(complete)
+    if options.altitude_required and not np.isfinite(samples.altitude_m).any():
+        name = matched.by_quantity["altitude"].name
+        raise LogError(
+            f"{file}: no row has an altitude: {name!r} holds none. Name another column, --column altitude=NAME,"
+            " or do without: --no-altitude"
+        )
+    missing = int(np.isnan(samples.altitude_m).sum())
+    if missing and "altitude" in matched.by_quantity:
+        notes.append(Note(f"{counted(missing, 'sample')} without altitude: kept", missing))
+    return samples, units, tuple(notes)
+
+
+def _converted(table: RawTable, matched: Matched, quantity: str) -> FloatArray:
+    match = matched.by_quantity.get(quantity)
+    if match is None or match.unit is None:
+        return np.full(len(table), np.nan)
+    return numbers(table.column(match.name), table.decimal) * match.unit.factor
+
+
+def _left_out(table: RawTable, matched: Matched, complete: BoolArray, file: str) -> list[Note]:
+    """Notes on the rows without a time or a place; an error where most cannot be read, or none is left."""
+    names = [matched.by_quantity[quantity].name for quantity in ("time", "latitude", "longitude")]
+    blank, unreadable = 0, 0
+    example = ""
+    for row in np.flatnonzero(~complete).tolist():
+        cells = [(name, table.column(name)[row]) for name in names]
+        if any(cell.casefold() in _BLANK for _, cell in cells):
+            blank += 1
+            continue
+        unreadable += 1
+        example = example or _example(cells, table, row)
+    if unreadable > len(table) / 2:
+        raise LogError(f"{file}, {example}, and most other rows cannot be read either")
+    if blank + unreadable == len(table):
+        raise LogError(f"{file}: no row has both time and place: {', '.join(map(repr, names))} are not filled together")
+    notes = []
+    if blank:
+        notes.append(Note(f"{counted(blank, 'row')} without time or position left out", blank))
+    if unreadable:
+        notes.append(Note(f"{counted(unreadable, 'row')} that cannot be read left out, the first on {example}", unreadable))
+    return notes
+
+
+def _example(cells: Iterable[tuple[str, str]], table: RawTable, row: int) -> str:
+    """The first cell of the row that is no number, or else the first: where it stands and what it says."""
+    listed = list(cells)
+    name, cell = next((pair for pair in listed[1:] if np.isnan(numbers([pair[1]], table.decimal)[0])), listed[0])
+    kind = "time" if name == listed[0][0] else "number (decimal degrees are needed)"
+    return f"line {table.lines[row]}, column {name!r}: {cell[:40]!r} is no {kind}"

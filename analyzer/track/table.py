@@ -1,0 +1,87 @@
+"""The raw table: what every format's reader returns, cells as texts, before anything is known of their meaning."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from analyzer.physics.units import FloatArray
+from analyzer.track.model import Note
+
+__all__ = ["Meaning", "RawTable", "numbers"]
+
+_THOUSANDS = {".": re.compile(r"[+-]?\d{1,3}(,\d{3})+(\.\d*)?"), ",": re.compile(r"[+-]?\d{1,3}(\.\d{3})+(,\d*)?")}
+
+
+@dataclass(frozen=True)
+class Meaning:
+    """What a format itself says about one of its columns."""
+
+    quantity: str
+    unit: str
+
+
+@dataclass(frozen=True)
+class RawTable:
+    """One row a record, in file order.
+
+    `names` are the columns, unique; `cells` holds one sequence of texts a column; `lines` the 1-based line of the file each
+    row begins on. `units` are the texts of a units row, empty where there is none. `defined` maps the columns that the format
+    itself defines to their meaning. `decimal` is the decimal mark of the numbers.
+    """
+
+    format: str
+    names: tuple[str, ...]
+    cells: tuple[Sequence[str], ...]
+    lines: Sequence[int]
+    units: tuple[str, ...] = ()
+    defined: Mapping[str, Meaning] = field(default_factory=dict)
+    decimal: str = "."
+    notes: tuple[Note, ...] = ()
+
+    def __len__(self) -> int:
+        return len(self.lines)
+
+    def column(self, name: str) -> Sequence[str]:
+        """The texts of the column called `name`."""
+        return self.cells[self.names.index(name)]
+
+    def take(self, rows: Sequence[int]) -> RawTable:
+        """The same table with these rows only."""
+        return replace(
+            self,
+            cells=tuple([column[row] for row in rows] for column in self.cells),
+            lines=[self.lines[row] for row in rows],
+        )
+
+
+def numbers(cells: Sequence[str], decimal: str = ".") -> FloatArray:
+    """The cells as numbers; NaN where a cell is empty or holds none.
+
+    The other mark between groups of three digits is taken as the thousands mark (``4,604.6``; with a decimal comma
+    ``4.604,6``). Infinities are no numbers here.
+    """
+    plain = cells
+    if decimal == ",":
+        thousands = any("." in cell for cell in cells)
+        plain = [str(_number(cell, decimal)) if thousands else cell.replace(",", ".") for cell in cells]
+    try:
+        values = np.fromiter(map(float, plain), dtype=np.float64, count=len(cells))
+    except ValueError:
+        values = np.fromiter((_number(cell, decimal) for cell in cells), dtype=np.float64, count=len(cells))
+    values[np.isinf(values)] = np.nan
+    return values
+
+
+def _number(cell: str, decimal: str) -> float:
+    cell = cell.strip()
+    if _THOUSANDS[decimal].fullmatch(cell):
+        cell = cell.replace("." if decimal == "," else ",", "")
+    try:
+        return float(cell.replace(decimal, "."))
+    except ValueError:
+        return math.nan

@@ -1,0 +1,225 @@
+"""Column names in ordinary words: which quantity a name means, and the unit it gives, whatever the order and spelling.
+
+A name is cut into words (``GroundSpeed``, ``ground_speed``, ``groundspeed`` and ``Speed over ground`` alike), its unit is
+taken out, abbreviations are written in full, and what is left must be exactly what a quantity is called, give or take the
+qualifiers that do not change it. A word that is not known keeps a name from being matched: a selected altitude is no altitude.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from analyzer.track.quantities import UNIT_WORDS, Unit
+
+__all__ = ["Reading", "read_name"]
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What a column name says: the quantity it may hold (None: none known) and the unit it gives.
+
+    `rank` orders several columns of one quantity, the lowest being meant; `doubt` says why it is not taken unless the user
+    says so.
+    """
+
+    quantity: str | None
+    unit: Unit | None = None
+    rank: int = 0
+    doubt: str = ""
+
+
+_FULL: Mapping[str, str] = {
+    "lat": "latitude",
+    "lon": "longitude",
+    "lng": "longitude",
+    "long": "longitude",
+    "alt": "altitude",
+    "ele": "altitude",
+    "elev": "altitude",
+    "elevation": "altitude",
+    "hgt": "height",
+    "amsl": "msl",
+    "asl": "msl",
+    "geo": "geometric",
+    "geom": "geometric",
+    "gnss": "gps",
+    "baro": "barometric",
+    "press": "pressure",
+    "std": "standard",
+    "gnd": "ground",
+    "spd": "speed",
+    "vel": "speed",
+    "velocity": "speed",
+    "hdg": "heading",
+    "trk": "track",
+    "roll": "bank",
+    "vert": "vertical",
+    "ind": "indicated",
+    "mag": "magnetic",
+    "gmt": "utc",
+    "zulu": "utc",
+    "timestamp": "time",
+    "datetime": "time",
+    "posix": "unix",
+    "lcl": "local",
+    "hae": "ellipsoid",
+    "ellipsoidal": "ellipsoid",
+    "radalt": "radio",
+    "radar": "radio",
+}
+
+# words that say nothing about which quantity it is
+_FILLERS = frozenset(
+    ("the", "of", "in", "value", "angle", "position", "pos", "recorded", "logged", "raw", "decimal", "dec", "iso", "8601", "z")
+)
+_ELAPSED_RANK = 3
+
+# quantity, the words it needs, the words it may have beside, its rank, and why it is in doubt
+_CALLED: tuple[tuple[str, str, str, int, str], ...] = (
+    ("time", "utc", "time date gps", 0, ""),
+    ("time", "unix", "time epoch utc", 1, ""),
+    ("time", "epoch", "time utc", 1, ""),
+    ("time", "time", "gps", 2, ""),
+    ("time", "t", "", 2, ""),
+    ("time", "time date", "gps", 2, ""),
+    ("time", "elapsed", "time", _ELAPSED_RANK, ""),
+    ("time", "local time", "date", 0, "it is local time, and logs are read in UTC"),
+    ("date", "date", "gps", 2, ""),
+    ("date", "date utc", "gps", 0, ""),
+    ("date", "local date", "", 0, "it is a local date, and logs are read in UTC"),
+    ("latitude", "latitude", "gps north ellipsoid", 0, ""),
+    ("longitude", "longitude", "gps east ellipsoid", 0, ""),
+    ("altitude", "altitude", "gps geometric msl true above mean sea level", 0, ""),
+    ("altitude", "height msl", "gps geometric", 0, ""),
+    ("altitude", "height above sea level", "gps geometric mean", 0, ""),
+    ("altitude", "altitude ellipsoid", "gps geometric height above", 0, "it is above the ellipsoid, not above sea level"),
+    ("altitude", "height ellipsoid", "gps geometric above", 0, "it is above the ellipsoid, not above sea level"),
+    ("altitude", "height", "gps geometric", 0, "what it is a height above is not told"),
+    ("altitude", "altitude indicated", "", 0, "it is an altimeter's reading, and its setting is not known"),
+    ("pressure_altitude", "altitude pressure", "standard", 0, ""),
+    ("pressure_altitude", "altitude barometric", "standard pressure", 0, ""),
+    ("pressure_altitude", "altitude standard", "", 0, ""),
+    ("pressure_altitude", "flight level", "", 0, ""),
+    ("pressure_altitude", "fl", "", 0, ""),
+    ("ground_speed", "ground speed", "gps over", 0, ""),
+    ("ground_speed", "speed gps", "", 0, ""),
+    ("ground_speed", "gs", "gps", 0, ""),
+    ("ground_speed", "sog", "gps", 0, ""),
+    ("ground_speed", "speed", "", 0, "ground speed or airspeed is not told"),
+    ("track", "track", "gps true ground t", 0, ""),
+    ("track", "course over ground", "gps true", 0, ""),
+    ("track", "course ground", "gps true", 0, ""),
+    ("track", "course gps", "true", 0, ""),
+    ("track", "cog", "gps true", 0, ""),
+    ("track", "track magnetic", "gps ground", 0, "it is magnetic, and true is needed"),
+    ("track", "course", "true", 0, "the course flown or one selected is not told"),
+    ("heading", "heading true", "", 0, ""),
+    ("heading", "heading t", "", 0, ""),
+    ("heading", "heading", "", 0, "true or magnetic is not told"),
+    ("heading", "heading magnetic", "", 0, "it is magnetic, and true is needed"),
+    ("heading", "heading m", "", 0, "it is magnetic, and true is needed"),
+    ("bank", "bank", "", 0, ""),
+    ("pitch", "pitch", "", 0, ""),
+    ("indicated_airspeed", "indicated airspeed", "", 0, ""),
+    ("indicated_airspeed", "ias", "", 0, ""),
+    ("indicated_airspeed", "kias", "", 0, ""),
+    ("indicated_airspeed", "airspeed", "", 0, "indicated or true is not told"),
+    ("true_airspeed", "true airspeed", "", 0, ""),
+    ("true_airspeed", "tas", "", 0, ""),
+    ("true_airspeed", "ktas", "", 0, ""),
+    ("vertical_speed", "vertical speed", "gps", 0, ""),
+    ("vertical_speed", "vertical rate", "", 0, ""),
+    ("vertical_speed", "rate climb", "", 0, ""),
+    ("vertical_speed", "vs", "", 0, ""),
+    ("vertical_speed", "vsi", "", 0, ""),
+)  # fmt: skip
+
+_SHAPES = tuple(
+    (quantity, frozenset(needs.split()), frozenset((needs + " " + beside).split()), rank, doubt)
+    for quantity, needs, beside, rank, doubt in _CALLED
+)
+
+# words that name a unit with the quantity
+_IMPLIED: Mapping[str, str] = {"kias": "kt", "ktas": "kt", "fl": "fl", "flight": "fl"}
+
+# units that are written as two words, once the sign between them is gone
+_PAIRS: Mapping[tuple[str, str], str] = {
+    ("m", "s"): "mps",
+    ("metres", "second"): "mps",
+    ("meters", "second"): "mps",
+    ("km", "h"): "kmh",
+    ("ft", "min"): "fpm",
+    ("feet", "min"): "fpm",
+    ("feet", "minute"): "fpm",
+    ("ft", "s"): "fps",
+    ("feet", "second"): "fps",
+}
+
+_SIGNS = (("°", " deg "), ("º", " deg "), ("1e-7", " 1e7 "), ("WGS84", " ellipsoid "), ("WGS 84", " ellipsoid "))
+_CHUNK = re.compile(r"[0-9A-Za-zµ/]+")
+_PIECE = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-zµ]+|\d+")
+_QUANTITY_WORDS = frozenset(word for _, _, allowed, _, _ in _SHAPES for word in allowed)
+_KNOWN = frozenset((*_FULL, *_QUANTITY_WORDS, *UNIT_WORDS, *_FILLERS, "air"))
+_JOINABLE = frozenset(word for word in _KNOWN if len(word) >= 3 and word.isalpha()) | {"ft", "kt", "gs"}
+
+
+@lru_cache(maxsize=1024)
+def read_name(name: str) -> Reading:
+    """The quantity and unit that a column called `name` holds, by its words."""
+    unit, words = _unit_taken(_words(name))
+    meant = frozenset(_FULL.get(word, word) for word in words) - _FILLERS
+    if {"air", "speed"} <= meant:
+        meant = (meant - {"air", "speed"}) | {"airspeed"}
+    if not meant and unit is not None and unit.kind == "time":
+        return Reading("time", unit, _ELAPSED_RANK)
+    for quantity, needs, allowed, rank, doubt in _SHAPES:
+        if needs <= meant <= allowed:
+            implied = [UNIT_WORDS[_IMPLIED[word]] for word in words if word in _IMPLIED]
+            return Reading(quantity, unit or (implied[0] if implied else None), rank, doubt)
+    return Reading(None)
+
+
+def _words(name: str) -> list[str]:
+    """The words of a name in small letters: cut at signs, at capitals, and where known words are joined."""
+    for sign, spelled in _SIGNS:
+        name = name.replace(sign, spelled)
+    words: list[str] = []
+    for chunk in _CHUNK.findall(name):
+        if chunk.lower() in _KNOWN:
+            words.append(chunk.lower())
+            continue
+        for piece in _PIECE.findall(chunk):
+            words.extend(_parted(piece.lower()))
+    return words
+
+
+def _parted(piece: str) -> list[str]:
+    """A piece as the fewest known words that it can be cut into without rest; the piece itself where there are none."""
+    if piece in _KNOWN:
+        return [piece]
+    best: list[list[str] | None] = [[]] + [None] * len(piece)
+    for end in range(1, len(piece) + 1):
+        for begin in range(end):
+            before, word = best[begin], piece[begin:end]
+            if before is not None and word in _JOINABLE:
+                here = best[end]
+                if here is None or len(before) + 1 < len(here):
+                    best[end] = [*before, word]
+    return best[-1] or [piece]
+
+
+def _unit_taken(words: list[str]) -> tuple[Unit | None, list[str]]:
+    """The unit among the words and the words without it. Where two units differ, the second stays a word: it is no unit."""
+    joined: list[str] = []
+    for word in words:
+        pair = _PAIRS.get((joined[-1], word)) if joined else None
+        if pair is not None:
+            joined[-1] = pair
+        elif word != "per":
+            joined.append(word)
+    units = [UNIT_WORDS[word] for word in joined if word in UNIT_WORDS and word not in _IMPLIED]
+    unit = units[0] if units else None
+    return unit, [word for word in joined if UNIT_WORDS.get(word) is not unit or unit is None]
