@@ -82,7 +82,7 @@ def _floor_finding(context: Context, leg: str, floor: float, states: States, gap
         source=source,
         basis="altitude",
         reason=reason,
-        **context.place(time),
+        place=context.place(time),
     )
 
 
@@ -148,5 +148,5 @@ def _step_down(context: Context, before: str, high: float, leg: str) -> Finding 
         if leg == "outbound"
         else "charted",
         basis="altitude",
-        **context.place(left),
+        place=context.place(left),
     )

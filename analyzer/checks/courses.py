@@ -30,9 +30,9 @@ def _course(context: Context, leg: str, held: CourseHeld | None) -> tuple[Findin
     given = context.standard["course_deviation"]
     check, guidance = f"{leg}_course", context.motion.charted.guidance
     if held is None:
-        reason = "no part of it lies within 5° of the course, beyond 1 NM of the fix and outside the cone of ambiguity"
-        sentence = f"Course {leg} not assessed: {reason}."
-        return (Finding(check, leg, leg, sentence, NOT_ASSESSED, unit="deg", source=given.source, reason=reason),)
+        why = "no part of it lies within 5° of the course, beyond 1 NM of the fix and outside the cone of ambiguity"
+        sentence = f"Course {leg} not assessed: {why}."
+        return (Finding(check, leg, leg, sentence, NOT_ASSESSED, unit="deg", source=given.source, reason=why),)
     sd = POSITION_SD_M / held.distance_m
     if guidance.full_scale_rad is not None:
         limit = given.value * guidance.full_scale_rad
@@ -66,7 +66,7 @@ def _course(context: Context, leg: str, held: CourseHeld | None) -> tuple[Findin
                 "cross_track_ft": held.cross_track_m / FT,
                 "fraction_of_full_scale": held.fraction,
             },
-            **context.place(held.time_s),
+            place=context.place(held.time_s),
         ),
     )
 
@@ -102,6 +102,6 @@ def intercept(context: Context) -> tuple[Finding, ...]:
             source=given.source,
             reason=reason_text,
             details={"established_distance_nm": figures.established_distance_m / NM},
-            **context.place(figures.overshoot_time_s),
+            place=context.place(figures.overshoot_time_s),
         ),
     )

@@ -11,9 +11,8 @@ from analyzer.checks.figures import Figures
 from analyzer.checks.standard import Standard
 from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion
-from analyzer.physics.units import DEG
 
-__all__ = ["CLOSE", "INSIDE", "NOT_ASSESSED", "OUTSIDE", "Context", "Finding", "Verdict", "judge"]
+__all__ = ["CLOSE", "INSIDE", "NOT_ASSESSED", "OUTSIDE", "Context", "Finding", "Place", "Verdict", "judge"]
 
 Verdict = Literal["inside", "outside", "too close to call", "not assessed"]
 INSIDE: Verdict = "inside"
@@ -22,6 +21,15 @@ CLOSE: Verdict = "too close to call"
 NOT_ASSESSED: Verdict = "not assessed"
 
 _CLOSE_SD = 2.0  # margins within this many standard deviations are not called
+
+
+@dataclass(frozen=True)
+class Place:
+    """When and where something happened."""
+
+    time_s: float
+    latitude_rad: float
+    longitude_rad: float
 
 
 @dataclass(frozen=True)
@@ -44,20 +52,11 @@ class Finding:
     tolerance: float = 0.0
     margin: float | None = None
     sd: float | None = None
-    time_s: float | None = None
-    latitude_rad: float | None = None
-    longitude_rad: float | None = None
+    place: Place | None = None
     source: str = ""
     basis: str = "positions"
     reason: str | None = None
     details: Mapping[str, float] = field(default_factory=dict)
-
-    @property
-    def place_deg(self) -> tuple[float, float] | None:
-        """Latitude and longitude where it happened, in degrees."""
-        if self.latitude_rad is None or self.longitude_rad is None:
-            return None
-        return self.latitude_rad / DEG, self.longitude_rad / DEG
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,14 +68,10 @@ class Context:
     figures: Figures
     standard: Standard
 
-    def place(self, time_s: float) -> dict[str, float]:
-        """The instant and place of a finding, as its arguments."""
+    def place(self, time_s: float) -> Place:
+        """Where the aircraft was at an instant."""
         state = self.motion.state_at(time_s)
-        return {
-            "time_s": time_s,
-            "latitude_rad": float(state.latitude_rad[0]),
-            "longitude_rad": float(state.longitude_rad[0]),
-        }
+        return Place(time_s, float(state.latitude_rad[0]), float(state.longitude_rad[0]))
 
 
 def judge(margin: float, sd: float, gap: bool = False) -> tuple[Verdict, str | None]:

@@ -43,7 +43,7 @@ def distance_limit(context: Context) -> tuple[Finding, ...]:
             else given.source,
             reason=reason,
             details={"slant_nm": farthest.slant_m / NM} if math.isfinite(farthest.slant_m) else {},
-            **context.place(farthest.time_s),
+            place=context.place(farthest.time_s),
         ),
     )
 
@@ -74,7 +74,7 @@ def reversal_side(context: Context) -> tuple[Finding, ...]:
             measured=word,
             limit=wanted,
             source="charted; AIM 5-4-9 a.1: the charted side is the one to manoeuvre on",
-            **(context.place(first.start_s) if first is not None else {}),
+            place=context.place(first.start_s) if first is not None else None,
         ),
     )
 
@@ -120,5 +120,5 @@ def _speed_finding(context: Context, indicated: Airspeed, limit: float, source: 
         source=source,
         basis="estimate",
         reason=reason,
-        **context.place(indicated.time_s),
+        place=context.place(indicated.time_s),
     )

@@ -54,7 +54,7 @@ def offset_heading(context: Context) -> tuple[Finding, ...]:
             basis="estimate",
             reason=reason_text,
             details={"heading_deg_magnetic": (flown - variation) / DEG % 360.0},
-            **context.place((part.start_s + part.end_s) / 2.0),
+            place=context.place((part.start_s + part.end_s) / 2.0),
         ),
     )
 
@@ -82,7 +82,7 @@ def offset_time(context: Context) -> tuple[Finding, ...]:
             source=given.source,
             reason=_PILOTS_CHOICE,
             details={"from_turn_start_s": from_turn},
-            **context.place(part.start_s),
+            place=context.place(part.start_s),
         ),
     )
 
@@ -118,7 +118,7 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
                 basis="estimate",
                 reason=reason,
                 details={"mean_deg": turn.bank_mean_rad / DEG},
-                **context.place(turn.peak_time_s),
+                place=context.place(turn.peak_time_s),
             )
         )
     return tuple(findings)
@@ -143,7 +143,7 @@ def turn_rate(context: Context) -> tuple[Finding, ...]:
             source=given.source,
             basis="estimate",
             reason=_PILOTS_CHOICE,
-            **context.place(part.start_s),
+            place=context.place(part.start_s),
         )
         for part, turn in _turns(context)
     )

@@ -100,7 +100,8 @@ class Motion:
     def bank_sd_rad(self, time_s: FloatArray) -> FloatArray:
         """Standard deviation of the bank at the instants, from the noise of the positions."""
         bank = self.at(time_s).bank_rad
-        return self.path.sd(time_s, order=2) / GRAVITY * np.cos(bank) ** 2
+        sd: FloatArray = self.path.sd(time_s, order=2) / GRAVITY * np.cos(bank) ** 2
+        return sd
 
     def gaps_between(self, start_s: float, end_s: float) -> tuple[Gap, ...]:
         """The gaps of the track that touch a stretch of time."""

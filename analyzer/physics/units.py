@@ -23,15 +23,17 @@ DEG = math.pi / 180.0  # radians in a degree
 GRAVITY = 9.80665  # standard gravity [m/s²]
 
 
-def wrap(angle_rad: FloatArray) -> FloatArray:
+def wrap(angle_rad: FloatArray | float) -> FloatArray:
     """Angle brought into [-π, π). [rad] Any shape, scalars too."""
-    wrapped: FloatArray = np.mod(np.asarray(angle_rad) + math.pi, 2.0 * math.pi) - math.pi
-    return wrapped
+    return wrap_positive(np.asarray(angle_rad) + math.pi) - math.pi
 
 
-def wrap_positive(angle_rad: FloatArray) -> FloatArray:
+def wrap_positive(angle_rad: FloatArray | float) -> FloatArray:
     """Angle brought into [0, 2π). [rad] Any shape, scalars too."""
-    return np.mod(angle_rad, 2.0 * math.pi)
+    turned = np.mod(angle_rad, math.tau)
+    # the remainder of a tiny negative angle rounds to the whole turn
+    positive: FloatArray = np.where(turned < math.tau, turned, 0.0)
+    return positive
 
 
 def bearing_text(angle_rad: float) -> str:

@@ -1,1 +1,1 @@
-"""The report step: a debrief as text, JSON, pictures and a page. It prints what the checks found and computes nothing of its own."""
+"""The report step: a debrief as text, JSON, pictures and a page. It shows what the checks found and judges nothing itself."""

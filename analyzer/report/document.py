@@ -20,7 +20,8 @@ __all__ = ["CAUTION", "VERSION", "debrief_document"]
 
 VERSION = 1
 CAUTION = (
-    "Training aid, never for navigation. Current charts, local rules, the operator's procedures and a licensed instructor come first."
+    "Training aid, never for navigation. Current charts, local rules, the operator's procedures and a licensed instructor "
+    "come first."
 )
 
 Json = dict[str, Any]
@@ -175,7 +176,7 @@ def _in(value: float | None, factor: float) -> float | None:
 
 
 def _finding(finding: Finding) -> Json:
-    place = finding.place_deg
+    place = finding.place
     return {
         "check": finding.check,
         "leg": finding.leg,
@@ -188,9 +189,9 @@ def _finding(finding: Finding) -> Json:
         "sd": _number(finding.sd, 4),
         "verdict": finding.verdict,
         "reason": finding.reason,
-        "time": _time(finding.time_s),
-        "latitude_deg": _number(place[0], 6) if place else None,
-        "longitude_deg": _number(place[1], 6) if place else None,
+        "time": _time(place.time_s if place else None),
+        "latitude_deg": _number(place.latitude_rad / DEG, 6) if place else None,
+        "longitude_deg": _number(place.longitude_rad / DEG, 6) if place else None,
         "source": finding.source,
         "basis": finding.basis,
         "sentence": finding.sentence,

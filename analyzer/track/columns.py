@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from analyzer.errors import LogError
 from analyzer.track.model import Column, Note
 from analyzer.track.options import ReadOptions
-from analyzer.track.quantities import FIELDS, KINDS, Unit, parse_unit, suits
+from analyzer.track.quantities import FIELDS, Unit, accepted_units, parse_unit, suits
 from analyzer.track.table import RawTable
 from analyzer.track.words import Reading, read_name
 
@@ -210,5 +210,5 @@ def _leave_out_unitless(search: _Search) -> None:
             search.unused[match.name] = f"{match.quantity} without a unit"
     if left_out:
         listed = ", ".join(f"{match.name!r} ({match.quantity})" for match in left_out)
-        example = f"--unit {left_out[0].quantity}={'kt' if KINDS[left_out[0].quantity] == 'speed' else 'deg'}"
+        example = f"--unit {left_out[0].quantity}={accepted_units(left_out[0].quantity).partition(',')[0]}"
         search.notes.append(Note(f"not used, as no unit is given: {listed}; {example} would"))

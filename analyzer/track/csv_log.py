@@ -35,7 +35,6 @@ class _Header:
     line: int
     delimiter: str
     names: tuple[str, ...]
-    text: str
 
 
 def read_csv(data: bytes, file: str, chosen: Sequence[str] = ()) -> RawTable:
@@ -46,22 +45,20 @@ def read_csv(data: bytes, file: str, chosen: Sequence[str] = ()) -> RawTable:
     text, notes = _decoded(data, file)
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     header = _header(lines, file, chosen)
-    kept = [
-        number
-        for number, line in enumerate(lines)
-        if number > header.line and line and not line.isspace() and not line.lstrip().startswith(_COMMENTS)
-    ]
-    repeated = [number for number in kept if lines[number].strip() == header.text]
-    if header.line >= 0 and repeated:
-        kept = [number for number in kept if lines[number].strip() != header.text]
-        notes.append(Note(f"{counted(len(repeated), 'repeated header line')} left out", len(repeated)))
-    rows, numbers = _rows(lines, kept, header.delimiter, file)
+    below = [number for number in range(header.line + 1, len(lines)) if not _is_aside(lines[number])]
+    kept = below if header.line < 0 else [number for number in below if lines[number] != lines[header.line]]
+    if len(kept) < len(below):
+        repeated = len(below) - len(kept)
+        notes.append(Note(f"{counted(repeated, 'repeated header line')} left out", repeated))
+    quoted = any('"' in lines[number] for number in kept)
+    rows, numbers = _quoted_rows(lines, kept, header.delimiter, file) if quoted else _plain_rows(lines, kept, header.delimiter)
     rows, numbers, units = _without_units_row(rows, numbers, len(header.names))
     rows, numbers, shape_notes = _rectangular(rows, numbers, len(header.names), ended=not lines[-1])
     if not rows:
         raise LogError(f"{file}: no rows below the header on line {header.line + 1}: this log is empty")
-    decimal = _decimal(rows)
-    columns = [[cell.strip() for cell in column] for column in zip(*rows, strict=True)]
+    decimal = _decimal(rows) if header.delimiter != "," or quoted else "."
+    padded = quoted or any(" " in lines[number] for number in kept)
+    columns = [[cell.strip() for cell in column] if padded else column for column in zip(*rows, strict=True)]
     named = [place for place, name in enumerate(header.names) if name or any(columns[place])]
     return RawTable(
         format=_format_name(header.delimiter, decimal),
@@ -97,6 +94,11 @@ def _decoded(data: bytes, file: str) -> tuple[str, list[Note]]:
             return data.decode("latin-1"), [note]
 
 
+def _is_aside(line: str) -> bool:
+    """Whether a line is blank or a comment."""
+    return not line or (line[0] in " \t#/" and (line.isspace() or line.lstrip().startswith(_COMMENTS)))
+
+
 def _cut(line: str, delimiter: str) -> list[str]:
     return [cell.strip() for cell in next(csv.reader([line], delimiter=delimiter, skipinitialspace=True), [])]
 
@@ -110,19 +112,16 @@ def _header(lines: Sequence[str], file: str, chosen: Sequence[str]) -> _Header:
     best, best_known = None, 1
     first = None
     for number, line in enumerate(lines[:_HEADER_WITHIN]):
-        if not line or line.isspace():
-            continue
-        commented = line.lstrip().startswith(_COMMENTS)
-        text = line.lstrip().lstrip("#/").strip() if commented else line
-        if first is None and not commented:
+        if first is None and not _is_aside(line):
             first = number
+        text = line.lstrip().lstrip("#/").strip() if _is_aside(line) else line
         for delimiter in _DELIMITERS:
             if delimiter not in text:
                 continue
             names = _cut(text, delimiter)
             known = _known(names, chosen)
             if known > best_known:
-                best, best_known = _Header(number, delimiter, tuple(names), line.strip()), known
+                best, best_known = _Header(number, delimiter, tuple(names)), known
         if best_known >= _ENOUGH_KNOWN:
             break
     if best is not None:
@@ -150,13 +149,19 @@ def _first_line(lines: Sequence[str], first: int, file: str) -> _Header:
         )
     names = _cut(lines[first], delimiter)
     if any(_NUMBER.fullmatch(name) for name in names):
-        return _Header(-1, delimiter, tuple(str(place + 1) for place in range(len(names))), "")
-    return _Header(first, delimiter, tuple(names), lines[first].strip())
+        return _Header(-1, delimiter, tuple(str(place + 1) for place in range(len(names))))
+    return _Header(first, delimiter, tuple(names))
 
 
-def _rows(lines: Sequence[str], kept: Sequence[int], delimiter: str, file: str) -> tuple[list[list[str]], list[int]]:
-    """The kept lines cut into cells, and the 1-based line that each row begins on. A quoted cell may span lines."""
-    reader = csv.reader((lines[number] for number in kept), delimiter=delimiter, skipinitialspace=True)
+def _plain_rows(lines: Sequence[str], kept: Sequence[int], delimiter: str) -> tuple[list[list[str]], list[int]]:
+    """The kept lines cut into cells, and the 1-based line that each row begins on."""
+    reader = csv.reader([lines[number] for number in kept], delimiter=delimiter, skipinitialspace=True)
+    return list(reader), [number + 1 for number in kept]
+
+
+def _quoted_rows(lines: Sequence[str], kept: Sequence[int], delimiter: str, file: str) -> tuple[list[list[str]], list[int]]:
+    """The same where cells are quoted, so that one may span lines. Raises `LogError` for a quote that is never closed."""
+    reader = csv.reader([lines[number] for number in kept], delimiter=delimiter, skipinitialspace=True)
     rows: list[list[str]] = []
     starts: list[int] = []
     begin = 0

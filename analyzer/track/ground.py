@@ -7,7 +7,7 @@ import numpy as np
 from analyzer.physics.units import KT, FloatArray
 from analyzer.track.model import Note, counted
 from analyzer.track.samples import Samples
-from analyzer.track.steps import offset_m
+from analyzer.track.steps import plane_m
 
 __all__ = ["drop_ground"]
 
@@ -42,11 +42,8 @@ def drop_ground(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
 
 def _mean_speed_mps(samples: Samples) -> FloatArray:
     """Ground speed at each sample from the places 5 s before and after it, or at the log's ends. [m/s]"""
-    time = samples.time_s
-    longitude = np.unwrap(samples.longitude_rad)
+    time, plane = samples.time_s, plane_m(samples)
     begin, end = np.maximum(time - _HALF_WINDOW_S, time[0]), np.minimum(time + _HALF_WINDOW_S, time[-1])
-    places = [
-        (np.interp(at, time, samples.latitude_rad), np.interp(at, time, longitude)) for at in (begin, end)
-    ]  # fmt: skip
-    speed: FloatArray = np.hypot(*offset_m(*places[0], *places[1])) / (end - begin)
+    north, east = (np.interp(end, time, values) - np.interp(begin, time, values) for values in plane)
+    speed: FloatArray = np.hypot(north, east) / (end - begin)
     return speed

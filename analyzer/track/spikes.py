@@ -1,33 +1,36 @@
-"""Positions and altitudes that no aircraft can have had: stale ones, jumps, and single samples away from the path."""
+"""Positions and altitudes that no aircraft can have had: stale ones, jumps, and samples away from the path."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from analyzer.errors import LogError
-from analyzer.physics.units import KT, BoolArray, FloatArray, wrap
+from analyzer.physics.units import KT, BoolArray, FloatArray
 from analyzer.track.model import Note, counted
 from analyzer.track.samples import Samples
-from analyzer.track.steps import offset_m, separation_m, step_m
+from analyzer.track.steps import plane_m, separation_m, step_m
 
 __all__ = ["drop_altitude_spikes", "drop_frozen", "drop_jumps", "drop_spikes"]
 
-Places = npt.NDArray[np.intp]
+_Places = npt.NDArray[np.intp]
 
-FLYING_MPS = 30.0 * KT
+_FLYING_MPS = 30.0 * KT
 _FASTEST_MPS = 350.0  # 680 kt
-_POSITION_SLACK_M = 150.0  # position noise, and half a second of clock noise at jet speed
+_POSITION_SLACK_M = 500.0  # position noise, and two seconds of clock noise at jet speed
 _FASTEST_CLIMB_MPS = 100.0  # 20,000 ft/min
 _ALTITUDE_SLACK_M = 60.0
-_MANOEUVRE_MPS2 = 25.0  # 2.5 g: no departure from a chord that it can explain is taken for a spike
+_JUMP_COST = 15  # samples
+_LOOK_BACK = 200  # stretches
+_MOST_DROPPED = 0.25
+_TURN_MPS2 = 25.0  # 2.5 g: no departure from a chord that it can explain is taken for a spike
+_PULL_MPS2 = 5.0  # half a g, up or down
 _LEAST_SPIKE_M = 30.0
 _TYPICAL = 10.0  # a spike stands out this many times from the log's usual departure
-_LOOK_BACK = 200  # stretches
-_MOST_JUMPS = 0.25
+_SPIKE_LENGTHS = (3, 2, 1)  # samples, the longest first: a single one is judged by neighbours that are then sound
 
 
 def drop_frozen(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
@@ -42,16 +45,11 @@ def drop_frozen(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
         raise LogError("the position never changes: this log holds no flight (or name other columns, --column latitude=NAME)")
     if len(starts) == len(samples):
         return samples, ()
-    if len(starts) == 2:
-        onward = np.array([1, 0])
-        beyond = onward
-    else:
-        last = len(starts) - 1
-        onward = np.minimum(np.arange(len(starts)) + 1, last)
-        onward[last] = last - 1
-        beyond = np.minimum(np.arange(len(starts)) + 2, last)
-        beyond[last] = last - 1
-    moving = (_speed(samples, starts, starts[onward]) >= FLYING_MPS) & (_speed(samples, starts, starts[beyond]) >= FLYING_MPS)
+    last = len(starts) - 1
+    onward = np.minimum(np.arange(last + 1) + 1, last)
+    beyond = np.minimum(np.arange(last + 1) + 2, last)
+    onward[last] = beyond[last] = last - 1
+    moving = (_speed(samples, starts, starts[onward]) >= _FLYING_MPS) & (_speed(samples, starts, starts[beyond]) >= _FLYING_MPS)
     run = np.cumsum(np.concatenate(([True], step > 0.0))) - 1
     stale = moving[run]
     stale[starts] = False
@@ -63,139 +61,170 @@ def drop_frozen(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     )
 
 
-def _speed(samples: Samples, first: Places, second: Places) -> FloatArray:
+def _speed(samples: Samples, first: _Places, second: _Places) -> FloatArray:
     speed: FloatArray = separation_m(samples, first, second) / np.abs(samples.time_s[second] - samples.time_s[first])
     return speed
 
 
 def drop_jumps(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
-    """The longest chain of samples that never needs more than 350 m/s (and 150 m) from one to the next.
+    """Without short stretches out of reach of the rest: more than 350 m/s (and 500 m) away.
 
-    Raises `LogError` where more than a quarter of the samples would go: then the log is not of one flight.
+    Of all chains of stretches the one that keeps the most samples is taken, an impossible jump within it counting like 15
+    samples lost; so a stretch of up to 30 samples goes, and a longer one stays with its jumps, and a note. Raises `LogError`
+    where more than a quarter of the samples would go: then the log is not of one flight.
     """
-    step, time = step_m(samples), samples.time_s
+    time = samples.time_s
 
-    def reachable(last: Places, first: int) -> BoolArray:
-        allowed: BoolArray = separation_m(samples, last, first) <= _FASTEST_MPS * (time[first] - time[last]) + _POSITION_SLACK_M
-        return allowed
+    def out_of_reach(last: _Places, first: _Places) -> BoolArray:
+        far: BoolArray = separation_m(samples, last, first) > _FASTEST_MPS * (time[first] - time[last]) + _POSITION_SLACK_M
+        return far
 
-    kept = _longest_chain(step > _FASTEST_MPS * np.diff(time) + _POSITION_SLACK_M, reachable)
-    count = int((~kept).sum())
-    if count > _MOST_JUMPS * len(samples):
+    kept, jumps = _best_chain(len(samples), out_of_reach)
+    count = len(samples) - len(kept)
+    if count > _MOST_DROPPED * len(samples):
         raise LogError(
             f"{count} of {len(samples)} positions are out of reach of the others at 350 m/s: several aircraft, or broken"
             " positions. Keep one aircraft: --only COLUMN=VALUE"
         )
-    if not count:
-        return samples, ()
-    return samples.take(kept), (Note(f"{counted(count, 'position')} out of reach of the others at 350 m/s: dropped", count),)
+    notes = []
+    if count:
+        notes.append(Note(f"{counted(count, 'position')} out of reach of the others at 350 m/s: dropped", count))
+    if jumps:
+        notes.append(Note(f"{counted(jumps, 'jump')} faster than 350 m/s between long stretches: kept", jumps))
+    return samples.take(kept), tuple(notes)
 
 
-def _longest_chain(broken: BoolArray, reachable: Callable[[Places, int], BoolArray]) -> BoolArray:
-    """Which samples lie on the chain of unbroken stretches that holds the most samples.
+def _best_chain(length: int, out_of_reach: Callable[[_Places, _Places], BoolArray]) -> tuple[_Places, int]:
+    """Places of the chain of unbroken stretches that keeps the most, and the jumps left in it.
 
-    `broken` tells of each step whether it is impossible; `reachable` tells of the ends of stretches whether a stretch beginning
-    at a place can follow. Each stretch looks back over the 200 before it.
+    `out_of_reach` tells of pairs of places whether the second cannot follow the first. Each stretch looks back over the 200
+    before it.
     """
-    breaks = np.flatnonzero(broken)
+    every = np.arange(length)
+    breaks = np.flatnonzero(out_of_reach(every[:-1], every[1:]))
     if not len(breaks):
-        return np.ones(len(broken) + 1, dtype=np.bool_)
-    begins, ends = np.append(0, breaks + 1), np.append(breaks, len(broken))
-    most = (ends - begins + 1).astype(np.int64)
-    before = np.full(len(begins), -1)
+        return every, 0
+    begins, ends = np.append(0, breaks + 1), np.append(breaks, length - 1)
+    worth = ends - begins + 1
+    before, jumped = np.full(len(begins), -1), np.zeros(len(begins), dtype=np.bool_)
     for stretch in range(1, len(begins)):
         earlier = np.arange(max(0, stretch - _LOOK_BACK), stretch)
-        earlier = earlier[reachable(ends[earlier], int(begins[stretch]))]
-        if len(earlier):
-            best = earlier[np.argmax(most[earlier])]
-            before[stretch] = best
-            most[stretch] += most[best]
-    kept = np.zeros(len(broken) + 1, dtype=np.bool_)
-    stretch = int(np.argmax(most))
+        far = out_of_reach(ends[earlier], begins[stretch : stretch + 1])
+        gain = worth[earlier] - np.where(far, _JUMP_COST, 0)
+        best = int(np.argmax(gain))
+        if gain[best] > 0:
+            worth[stretch] += gain[best]
+            before[stretch], jumped[stretch] = earlier[best], far[best]
+    kept = np.zeros(length, dtype=np.bool_)
+    stretch, jumps = int(np.argmax(worth)), 0
     while stretch >= 0:
         kept[begins[stretch] : ends[stretch] + 1] = True
+        jumps += int(jumped[stretch])
         stretch = int(before[stretch])
-    return kept
+    return np.flatnonzero(kept), jumps
 
 
 def drop_spikes(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
-    """Without single positions away from the path.
+    """Without one to three positions on end that lie away from the path.
 
-    A position goes if it lies further from the line between its neighbours than a manoeuvre of 2.5 g explains, and 30 m or ten
-    times the log's usual departure beyond that, and if its neighbours lie on the path without it. The first two and last two
-    samples stay.
+    They go if each lies further from the line between the samples around them than a manoeuvre of 2.5 g explains, and beyond
+    that by 30 m or ten times the log's usual departure, and if the samples around lie on the path without them. The first and
+    last two samples stay.
     """
-
-    def departure(before: Places, here: Places, after: Places) -> FloatArray:
-        share = _share(samples.time_s, before, here, after)
-        latitude, longitude = samples.latitude_rad, samples.longitude_rad
-        line_latitude = latitude[before] + share * (latitude[after] - latitude[before])
-        line_longitude = longitude[before] + share * wrap(longitude[after] - longitude[before])
-        away: FloatArray = np.hypot(*offset_m(line_latitude, line_longitude, latitude[here], longitude[here]))
-        return away
-
-    spikes = _single_departures(samples.time_s, departure, _LEAST_SPIKE_M)
-    if not len(spikes):
+    kept = _without_departures(samples.time_s, plane_m(samples), _TURN_MPS2, _LEAST_SPIKE_M)
+    count = len(samples) - len(kept)
+    if not count:
         return samples, ()
-    note = Note(f"{counted(len(spikes), 'position')} away from the path and back at once: dropped", len(spikes))
-    return samples.take(np.delete(np.arange(len(samples)), spikes)), (note,)
+    return samples.take(kept), (Note(f"{counted(count, 'position')} away from the path and back at once: dropped", count),)
 
 
 def drop_altitude_spikes(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """Altitudes that the others rule out become NaN; their positions stay. The rules are those of positions.
 
-    No chain may need more than 100 m/s (and 60 m), and no single altitude may lie further from the line between its neighbours
-    than 2.5 g explains and 30 m, twice the altitude's resolution or ten times the usual departure beyond.
+    The limits are 100 m/s (and 60 m) for stretches, and half a g and 30 m, twice the altitude's resolution, or ten times the
+    usual departure for one to three altitudes on end.
     """
     known = np.flatnonzero(np.isfinite(samples.altitude_m))
     if len(known) < 2:
         return samples, ()
     time, altitude = samples.time_s[known], samples.altitude_m[known]
 
-    def reachable(last: Places, first: int) -> BoolArray:
-        allowed: BoolArray = (
-            np.abs(altitude[first] - altitude[last]) <= _FASTEST_CLIMB_MPS * (time[first] - time[last]) + _ALTITUDE_SLACK_M
-        )
-        return allowed
+    def out_of_reach(last: _Places, first: _Places) -> BoolArray:
+        limit = _FASTEST_CLIMB_MPS * (time[first] - time[last]) + _ALTITUDE_SLACK_M
+        far: BoolArray = np.abs(altitude[first] - altitude[last]) > limit
+        return far
 
-    kept = _longest_chain(np.abs(np.diff(altitude)) > _FASTEST_CLIMB_MPS * np.diff(time) + _ALTITUDE_SLACK_M, reachable)
-    chain = np.flatnonzero(kept)
-    time, altitude = time[chain], altitude[chain]
-
-    def departure(before: Places, here: Places, after: Places) -> FloatArray:
-        line = altitude[before] + _share(time, before, here, after) * (altitude[after] - altitude[before])
-        return np.abs(altitude[here] - line)
-
-    changes = np.abs(np.diff(altitude))
-    resolution = float(changes[changes > 0.0].min()) if (changes > 0.0).any() else 0.0
-    spikes = _single_departures(time, departure, max(_LEAST_SPIKE_M, 2.0 * resolution))
-    wrong = np.setdiff1d(known, known[np.delete(chain, spikes)])
-    if not len(wrong):
+    chain = _best_chain(len(known), out_of_reach)[0]
+    changes = np.abs(np.diff(altitude[chain]))
+    resolution = float(changes[changes > 0.0].min()) if changes.any() else 0.0
+    least_m = max(_LEAST_SPIKE_M, 2.0 * resolution)
+    kept = known[chain[_without_departures(time[chain], (altitude[chain],), _PULL_MPS2, least_m)]]
+    count = len(known) - len(kept)
+    if not count:
         return samples, ()
-    repaired = samples.altitude_m.copy()
-    repaired[wrong] = np.nan
-    note = Note(f"{counted(len(wrong), 'altitude')} out of line with those around: left empty", len(wrong))
+    repaired = np.full(len(samples), np.nan)
+    repaired[kept] = samples.altitude_m[kept]
+    note = Note(f"{counted(count, 'altitude')} out of line with those around: left empty", count)
     return replace(samples, altitude_m=repaired), (note,)
 
 
-def _share(time: FloatArray, before: Places, here: Places, after: Places) -> FloatArray:
-    share: FloatArray = (time[here] - time[before]) / (time[after] - time[before])
-    return share
+@dataclass(frozen=True)
+class _Chords:
+    """How far samples lie from chords between others, for all samples of a log at once.
 
+    A place is told by its distance in samples from the first of `count` successive windows. `margin_m` is what a departure may
+    have beyond that which the `manoeuvre_mps2` explains.
+    """
 
-def _single_departures(time: FloatArray, departure: Callable[[Places, Places, Places], FloatArray], least_m: float) -> Places:
-    """Places of single samples that depart from their neighbours, where the neighbours agree without them."""
-    if len(time) < 5:
-        return np.array([], dtype=np.intp)
-    here = np.arange(1, len(time) - 1)
-    usual = float(np.median(departure(here - 1, here, here + 1)))
+    time_s: FloatArray
+    coordinates_m: Sequence[FloatArray]
+    count: int
+    manoeuvre_mps2: float
+    margin_m: float = 0.0
 
-    def out(before: Places, place: Places, after: Places) -> BoolArray:
-        turn = 0.5 * _MANOEUVRE_MPS2 * (time[place] - time[before]) * (time[after] - time[place])
-        far: BoolArray = departure(before, place, after) > turn + max(least_m, _TYPICAL * usual)
+    def departure_m(self, before: int, here: int, after: int) -> FloatArray:
+        """Distance of the samples `here` from the chords between those `before` and `after`, at their share of the time."""
+        times = self._of(self.time_s, before)
+        share = (self._of(self.time_s, here) - times) / (self._of(self.time_s, after) - times)
+        squares = np.zeros(self.count)
+        for coordinate in self.coordinates_m:
+            begin = self._of(coordinate, before)
+            squares += (self._of(coordinate, here) - begin - share * (self._of(coordinate, after) - begin)) ** 2
+        return np.sqrt(squares)
+
+    def out(self, before: int, here: int, after: int) -> BoolArray:
+        """Whether the samples `here` are further away than a manoeuvre and the margin explain."""
+        time = self._of(self.time_s, here)
+        lever = (time - self._of(self.time_s, before)) * (self._of(self.time_s, after) - time)
+        far: BoolArray = self.departure_m(before, here, after) > 0.5 * self.manoeuvre_mps2 * lever + self.margin_m
         return far
 
-    inner = np.arange(2, len(time) - 2)
-    away = inner[out(inner - 1, inner, inner + 1)]
-    alone = away[~out(away - 2, away - 1, away + 1) & ~out(away - 1, away + 1, away + 2)]
-    return alone[np.diff(alone, prepend=-2) > 1]
+    def _of(self, values: FloatArray, place: int) -> FloatArray:
+        return values[place : place + self.count]
+
+
+def _without_departures(
+    time_s: FloatArray, coordinates_m: Sequence[FloatArray], manoeuvre_mps2: float, least_m: float
+) -> _Places:
+    """The places left when short runs that depart from the samples around are taken out, where these agree without them."""
+    kept = np.arange(len(time_s))
+    if len(kept) < 5:
+        return kept
+    usual = float(np.median(_Chords(time_s, coordinates_m, len(kept) - 2, manoeuvre_mps2).departure_m(0, 1, 2)))
+    margin_m = max(least_m, _TYPICAL * usual)
+    for length in _SPIKE_LENGTHS:
+        count = len(kept) - length - 3
+        if count < 1:
+            continue
+        chords = _Chords(time_s[kept], [values[kept] for values in coordinates_m], count, manoeuvre_mps2, margin_m)
+        before, after = 1, length + 2
+        away = chords.out(before, 2, after)
+        if not away.any():
+            continue
+        for place in range(3, after):
+            away &= chords.out(before, place, after)
+        away &= ~chords.out(0, before, after) & ~chords.out(before, after, after + 1)
+        first = np.flatnonzero(away) + 2
+        first = first[np.diff(first, prepend=-length) >= length]
+        kept = np.delete(kept, (first[:, None] + np.arange(length)).ravel())
+    return kept

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from analyzer.physics.units import FloatArray, wrap
 from analyzer.track.samples import Samples
 
-__all__ = ["Places", "offset_m", "path_m", "separation_m", "step_m"]
+__all__ = ["Places", "offset_m", "path_m", "plane_m", "separation_m", "step_m"]
 
 Places: TypeAlias = npt.NDArray[np.intp] | slice | int
 
@@ -43,3 +43,10 @@ def step_m(samples: Samples) -> FloatArray:
 def path_m(samples: Samples) -> float:
     """Length of the path through the samples as they stand. [m]"""
     return float(step_m(samples).sum())
+
+
+def plane_m(samples: Samples) -> tuple[FloatArray, FloatArray]:
+    """The samples laid out in a plane, north and east of the first, step by step along the path. [m]"""
+    latitude, longitude = samples.latitude_rad, samples.longitude_rad
+    north, east = offset_m(latitude[:-1], longitude[:-1], latitude[1:], longitude[1:])
+    return np.concatenate(([0.0], np.cumsum(north))), np.concatenate(([0.0], np.cumsum(east)))

@@ -1,0 +1,179 @@
+"""The command line: arguments in, one call of the library, text out. Everything heavy is loaded inside the commands."""
+
+from __future__ import annotations
+
+import sys
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from analyzer.errors import AnalyzerError, LogError
+
+if TYPE_CHECKING:
+    from analyzer.track.options import ReadOptions
+
+__all__ = ["app", "main"]
+
+app = typer.Typer(
+    name="analyzer",
+    help=(
+        "Debrief instrument approaches that begin with a course reversal: log and chart in, facts out. "
+        "Training aid, never for navigation."
+    ),
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    no_args_is_help=True,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+procedure_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True, help="Work with procedure files.")
+app.add_typer(procedure_app, name="procedure")
+
+Log = Annotated[Path, typer.Argument(metavar="LOG", help="Position log: CSV or GPX, plain or gzipped.")]
+Columns = Annotated[
+    list[str] | None, typer.Option("--column", metavar="QUANTITY=NAME", help="Which column holds a quantity. May be repeated.")
+]
+Units = Annotated[
+    list[str] | None, typer.Option("--unit", metavar="QUANTITY=UNIT", help="Unit of a quantity. May be repeated.")
+]
+Start = Annotated[
+    str | None, typer.Option("--start", metavar="TIME", help="Instant of the first row where a log counts seconds.")
+]
+NoAltitude = Annotated[bool, typer.Option("--no-altitude", help="Do without altitude where the log has none.")]
+Only = Annotated[
+    str | None, typer.Option("--only", metavar="COLUMN=VALUE", help="Read only rows with this value: one aircraft of several.")
+]
+LogFormat = Annotated[Path | None, typer.Option("--log-format", metavar="FILE", help="TOML file that keeps such choices.")]
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        from importlib import metadata
+
+        typer.echo(f"analyzer {metadata.version('approach-analyzer')}")
+        raise typer.Exit
+
+
+@app.callback()
+def _root(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
+    ] = False,
+) -> None:
+    """Nothing beside the commands."""
+
+
+@app.command()
+def debrief(
+    log: Log,
+    procedure: Annotated[Path, typer.Option("--procedure", "-p", metavar="FILE", help="Procedure file (TOML).")],
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder of the report. Default: reports")
+    ] = None,
+    json: Annotated[
+        str | None, typer.Option("--json", metavar="FILE", help="Write JSON too; - prints it alone, without a report.")
+    ] = None,
+    standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="What to judge by.")] = "faa-instrument",
+    strict: Annotated[bool, typer.Option("--strict", help="Exit with 1 where something is outside.")] = False,
+    column: Columns = None,
+    unit: Units = None,
+    start: Start = None,
+    no_altitude: NoAltitude = False,
+    only: Only = None,
+    log_format: LogFormat = None,
+) -> None:
+    """Say what was flown and whether it stayed inside what is charted; write page and pictures."""
+    from analyzer.checks.model import OUTSIDE
+    from analyzer.debriefing import debrief as debrief_track
+    from analyzer.procedure.read import read_procedure
+    from analyzer.report.summary import summary_text
+    from analyzer.report.write import json_text, write_file, write_report
+    from analyzer.track.read import read_track
+
+    options = _options(column, unit, start, no_altitude, only, log_format)
+    result = debrief_track(read_track(log, options), read_procedure(procedure), standard)
+    if json == "-":
+        sys.stdout.write(json_text(result))
+    else:
+        sys.stdout.write(summary_text(result))
+        if json is not None:
+            write_file(Path(json), json_text(result).encode())
+    if json != "-" or output is not None:
+        written = write_report(result, output if output is not None else Path("reports"))
+        (sys.stderr if json == "-" else sys.stdout).write(f"\nReport: {written[0]}\n")
+    if strict and any(finding.verdict == OUTSIDE for approach in result.approaches for finding in approach.findings):
+        raise typer.Exit(1)
+
+
+@app.command()
+def inspect(
+    log: Log,
+    column: Columns = None,
+    unit: Units = None,
+    start: Start = None,
+    no_altitude: NoAltitude = False,
+    only: Only = None,
+    log_format: LogFormat = None,
+) -> None:
+    """Show how a log is understood: columns and units, rate, gaps, span, altitudes, repairs."""
+    from analyzer.report.inspect_text import inspect_text
+    from analyzer.track.read import read_track
+
+    sys.stdout.write(inspect_text(read_track(log, _options(column, unit, start, no_altitude, only, log_format))))
+
+
+@procedure_app.command("check")
+def procedure_check(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Procedure file (TOML).")],
+    date: Annotated[
+        datetime | None, typer.Option("--date", formats=["%Y-%m-%d"], help="Day for the magnetic model. Default: today.")
+    ] = None,
+) -> None:
+    """Check a procedure file and show how it is understood."""
+    from analyzer.procedure.charted import resolve
+    from analyzer.procedure.read import read_procedure
+    from analyzer.report.procedure_text import procedure_text
+
+    procedure = read_procedure(file)
+    sys.stdout.write(procedure_text(procedure, resolve(procedure, (date or datetime.now()).date())))
+
+
+def _options(
+    columns: list[str] | None,
+    units: list[str] | None,
+    start: str | None,
+    no_altitude: bool,
+    only: str | None,
+    log_format: Path | None,
+) -> ReadOptions:
+    from analyzer.track.options import ReadOptions, read_log_format
+
+    try:
+        instant = datetime.fromisoformat(start) if start is not None else None
+    except ValueError as error:
+        raise LogError(f"--start {start}: not an instant like 2026-06-14T09:00:00Z") from error
+    given = ReadOptions(
+        columns=dict(_pair("--column", text) for text in columns or ()),
+        units=dict(_pair("--unit", text) for text in units or ()),
+        start=instant,
+        altitude_required=not no_altitude,
+        only=_pair("--only", only) if only is not None else None,
+    )
+    return given.over(read_log_format(log_format)) if log_format is not None else given
+
+
+def _pair(option: str, text: str) -> tuple[str, str]:
+    name, equals, value = text.partition("=")
+    if not equals or not name or not value:
+        raise LogError(f"{option} {text}: must be two words with = between, like altitude=m")
+    return name.strip(), value.strip()
+
+
+def main() -> None:
+    """Run the command line: exit 2 with one or two lines where input or usage is wrong."""
+    try:
+        app()
+    except AnalyzerError as error:
+        sys.stderr.write(f"analyzer: {error}\n")
+        sys.exit(2)

@@ -1,0 +1,76 @@
+"""Placing labels where they hide nothing: of several places offered, the one with the least under it is taken.
+
+A label is treated as a row of discs along its text, so that rotation needs no special care; what it must not hide is a cloud of
+points and discs. Coordinates are the picture's own.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.physics.units import FloatArray
+
+__all__ = ["Label", "Obstacles", "choose"]
+
+_CHARACTER_WIDTH, _LINE_HEIGHT = 0.6, 1.25  # shares of the font size, of a common sans-serif
+
+
+@dataclass(frozen=True)
+class Label:
+    """A text centred at a place, turned by an angle [radians, anticlockwise]; `size` is that of its font."""
+
+    x: float
+    y: float
+    angle: float
+    text: str
+    size: float
+
+    @property
+    def discs(self) -> tuple[FloatArray, float]:
+        """Centres of the discs that cover the label, shape (n, 2), and their radius."""
+        rows = self.text.split("\n")
+        length = max(len(row) for row in rows) * _CHARACTER_WIDTH * self.size
+        radius = 0.5 * len(rows) * _LINE_HEIGHT * self.size
+        along = np.linspace(-0.5, 0.5, max(2, math.ceil(length / radius))) * max(0.0, length - radius)
+        return np.column_stack([self.x + along * math.cos(self.angle), self.y + along * math.sin(self.angle)]), radius
+
+
+@dataclass(frozen=True)
+class Obstacles:
+    """What labels must not hide: points with a radius each, inside a frame (left, right, bottom, top)."""
+
+    points: FloatArray  # (n, 2)
+    radius: FloatArray  # (n,)
+    frame: tuple[float, float, float, float]
+
+    def with_label(self, label: Label) -> Obstacles:
+        """The same, and a label that now stands."""
+        centres, radius = label.discs
+        return self.with_points(centres, radius)
+
+    def with_points(self, points: FloatArray, radius: float) -> Obstacles:
+        """The same, and more points."""
+        return Obstacles(
+            np.vstack([self.points, points]), np.concatenate([self.radius, np.full(len(points), radius)]), self.frame
+        )
+
+    def hidden(self, label: Label) -> float:
+        """How much a label would hide: the number of overlaps, weighed by depth; much more outside the frame."""
+        centres, radius = label.discs
+        left, right, bottom, top = self.frame
+        outside = np.maximum(np.maximum(left - centres[:, 0], centres[:, 0] - right) + radius, 0.0)
+        outside += np.maximum(np.maximum(bottom - centres[:, 1], centres[:, 1] - top) + radius, 0.0)
+        apart = np.hypot(self.points[:, 0, None] - centres[:, 0], self.points[:, 1, None] - centres[:, 1])
+        depth = np.maximum(self.radius[:, None] + radius - apart, 0.0) / radius
+        return float(depth.sum() + 1000.0 * outside.sum() / radius)
+
+
+def choose(candidates: Sequence[Label], obstacles: Obstacles) -> tuple[Label, float]:
+    """The candidate that hides least, the first of equals, and how much it hides."""
+    hidden = [obstacles.hidden(candidate) for candidate in candidates]
+    best = int(np.argmin(np.round(hidden, 6)))
+    return candidates[best], hidden[best]

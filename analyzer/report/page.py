@@ -1,0 +1,107 @@
+"""The debrief as one HTML page that stands by itself: no script, no request, pictures inside."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from importlib import metadata
+from typing import TYPE_CHECKING, Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE, Finding
+from analyzer.physics.units import DEG
+from analyzer.report.document import CAUTION
+from analyzer.report.pictures import Picture
+from analyzer.report.summary import (
+    GROUPS,
+    HEADINGS,
+    check_name,
+    flown_sentence,
+    headline,
+    nothing_found,
+    part_row,
+    wind_sentence,
+)
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Approach, Debrief
+
+__all__ = ["debrief_page"]
+
+_STYLE: dict[str, str] = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
+_NUMERIC = (3, 4, 6)  # columns of the table of parts that hold plain numbers, from 1
+
+
+def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str:
+    """The page of a debrief. `pictures` holds those of each approach, in order."""
+    environment = Environment(
+        loader=PackageLoader("analyzer.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    track, charted = debrief.motion.track, debrief.motion.charted
+    start, end = (datetime.fromtimestamp(float(t), tz=UTC) for t in (track.time_s[0], track.time_s[-1]))
+    return environment.get_template("debrief.html.j2").render(
+        title=charted.procedure.title,
+        file=track.file,
+        span=f"{start:%d %B %Y}, {start:%H:%M:%S} to {end:%H:%M:%S} UTC",
+        standard=debrief.standard.title,
+        nothing=nothing_found(debrief) if not debrief.approaches else "",
+        approaches=[_approach(debrief, a, drawn) for a, drawn in zip(debrief.approaches, pictures, strict=True)],
+        headings=HEADINGS,
+        numeric=_NUMERIC,
+        reading=_reading(debrief),
+        notes=[f"{note.text}" for note in track.notes],
+        variation=_variation(debrief),
+        caution=CAUTION,
+        version=metadata.version("approach-analyzer"),
+    )
+
+
+def _approach(debrief: Debrief, approach: Approach, drawn: Sequence[Picture]) -> dict[str, Any]:
+    verdict, why = headline(approach.findings)
+    variation = debrief.motion.charted.variation.east_rad
+    groups = [
+        {"heading": heading, "findings": [_finding(f) for f in approach.findings if f.verdict == group]}
+        for group, heading in GROUPS
+    ]
+    return {
+        "verdict": verdict,
+        "why": f"{why}.",
+        "style": _STYLE.get(verdict, ""),
+        "first": [f.sentence for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)][:3],
+        "flown": flown_sentence(debrief.motion.charted.kind, approach.reversal),
+        "wind": wind_sentence(approach.figures.wind),
+        "pictures": [{"svg": Markup(p.svg), "caption": p.caption, "alt": p.alt} for p in drawn],  # noqa: S704 - matplotlib escapes
+        "parts": [part_row(figures, variation) for figures in approach.figures.parts],
+        "groups": [group for group in groups if group["findings"]],
+    }
+
+
+def _finding(finding: Finding) -> dict[str, str]:
+    return {
+        "name": check_name(finding.check),
+        "sentence": finding.sentence,
+        "reason": finding.reason or "",
+        "source": finding.source,
+    }
+
+
+def _reading(debrief: Debrief) -> str:
+    track = debrief.motion.track
+    gaps = f", {len(track.gaps)} gaps" if track.gaps else ""
+    noise = debrief.motion.path.noise_sd
+    return (
+        f"{track.format}, {len(track):,} samples, one every {track.interval_s:g} s{gaps}. "
+        f"Positions scatter about the smoothed track by {noise:.2g} m."
+    )
+
+
+def _variation(debrief: Debrief) -> str:
+    variation, warnings = debrief.motion.charted.variation, debrief.motion.charted.warnings
+    side = "east" if variation.east_rad >= 0.0 else "west"
+    return " ".join([f"Variation {abs(variation.east_rad) / DEG:.1f}° {side}: {variation.model}.", *warnings])

@@ -1,0 +1,94 @@
+"""The pictures of one approach, drawn once each and saved as SVG and as PNG."""
+
+from __future__ import annotations
+
+import io
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from matplotlib.figure import Figure
+
+from analyzer.physics.units import DEG, FT, KT, NM
+from analyzer.report.plan_view import plan_view
+from analyzer.report.profile import profile
+from analyzer.report.strips import strips
+from analyzer.report.style import look
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Approach, Debrief
+
+__all__ = ["Picture", "draw_pictures"]
+
+_DPI = 130
+_NAMES = re.compile(r'(\bid="|url\(#|href="#)')
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A picture: its name (``plan``, ``profile``, ``strips``), SVG for a page, PNG, a caption, and what it shows in words."""
+
+    name: str
+    svg: str
+    png: bytes
+    caption: str
+    alt: str
+
+
+def draw_pictures(debrief: Debrief, approach: Approach, prefix: str) -> tuple[Picture, ...]:
+    """All pictures of one approach. `prefix` keeps the names inside the SVGs of a page apart."""
+    drawn = []
+    with look():
+        plan = plan_view(debrief, approach)
+        drawn.append(_picture("plan", plan, prefix, _PLAN_CAPTION, _plan_alt(debrief, approach)))
+        side = profile(debrief, approach)
+        if side is not None:
+            drawn.append(_picture("profile", side, prefix, _PROFILE_CAPTION, _profile_alt(approach)))
+        drawn.append(_picture("strips", strips(debrief, approach), prefix, _STRIPS_CAPTION, _strips_alt(approach)))
+    return tuple(drawn)
+
+
+_PLAN_CAPTION = (
+    "Plan view, true north up, courses magnetic. Ticks across the track are whole minutes UTC. Dashed: what is charted. "
+    "The grey line runs from the fix to the farthest point."
+)
+_PROFILE_CAPTION = "Profile along the track flown. Red: the charted minimum of each leg."
+_STRIPS_CAPTION = "Over time. Course deviation is dotted within 1 NM of the fix, where angles mean little. Dashed red: limits."
+
+
+def _picture(name: str, figure: Figure, prefix: str, caption: str, alt: str) -> Picture:
+    png = io.BytesIO()
+    figure.savefig(png, format="png", dpi=_DPI, metadata={"Software": None})
+    svg = io.StringIO()
+    figure.savefig(svg, format="svg", metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
+    return Picture(name, _inline(svg.getvalue(), f"{prefix}-{name}-"), png.getvalue(), caption, alt)
+
+
+def _inline(svg: str, prefix: str) -> str:
+    """The SVG element alone, its names made unique on the page."""
+    return _NAMES.sub(lambda match: match.group(1) + prefix, svg[svg.index("<svg") :])
+
+
+def _plan_alt(debrief: Debrief, approach: Approach) -> str:
+    fix, farthest = debrief.motion.charted.procedure.fix.name, approach.figures.farthest
+    text = f"Plan view of the track about {fix}."
+    if farthest is not None:
+        text += f" Farthest point {farthest.distance_m / NM:.2f} nautical miles from the fix."
+    limit = debrief.motion.charted.limit_m
+    return text + (f" The limit is {limit / NM:g}." if limit is not None else "")
+
+
+def _profile_alt(approach: Approach) -> str:
+    lowest = ", ".join(
+        f"{figures.part.name.replace('_', ' ')} {figures.altitude_min_m / FT:.0f}" for figures in approach.figures.parts
+    )
+    return f"Altitude along the track. Lowest altitude in feet by part: {lowest}."
+
+
+def _strips_alt(approach: Approach) -> str:
+    peak = max((figures.turn.bank_peak_rad for figures in approach.figures.parts if figures.turn is not None), default=0.0)
+    speeds = [figures.ground_speed_mps / KT for figures in approach.figures.parts]
+    return (
+        f"Course deviation, bank, altitude and ground speed over time. Greatest bank in a turn {peak / DEG:.0f} degrees; "
+        f"mean ground speed of the parts from {min(speeds):.0f} to {max(speeds):.0f} knots."
+    )

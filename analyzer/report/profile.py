@@ -1,0 +1,96 @@
+"""The profile: altitude along the track flown, over the charted minimum of each leg."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from analyzer.checks.words import clock
+from analyzer.motion.model import States
+from analyzer.physics.units import FT, NM, FloatArray
+from analyzer.report.style import INK, LEG_COLOUR, QUIET, WARN, shade_legs, shown_span
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Approach, Debrief
+
+__all__ = ["profile"]
+
+
+def profile(debrief: Debrief, approach: Approach) -> Figure | None:
+    """The profile of one approach, or None where the log has no altitude."""
+    if debrief.motion.height is None:
+        return None
+    reversal = approach.reversal
+    states = debrief.motion.states.between(*shown_span(reversal))
+    along = _along(states)
+    figure = Figure(figsize=(8.4, 3.6))
+    axes = figure.add_axes((0.085, 0.145, 0.905, 0.77))
+    axes.set_xlim(float(along[0]), float(along[-1]))
+    shade_legs(axes, reversal, (states.time_s, along), names=True)
+    altitude = states.altitude_m / FT
+    for leg, colour in LEG_COLOUR.items():
+        span = reversal.leg(leg)
+        if span is None:
+            continue
+        inside = (states.time_s >= span[0]) & (states.time_s <= span[1])
+        if inside.any():
+            axes.plot(along[inside], altitude[inside], color=colour, lw=2.2, zorder=4)
+            _floor(axes, debrief, leg, along[inside])
+    _events(axes, debrief, approach, states, along)
+    top, bottom = float(np.nanmax(altitude)), float(np.nanmin(altitude))
+    floors = [floor / FT for floor in debrief.motion.charted.floors_m.values()]
+    low, high = min([bottom, *floors]), max([top, *floors])
+    axes.set_ylim(low - 0.16 * (high - low), high + 0.2 * (high - low))
+    axes.set_ylabel("altitude, ft")
+    axes.set_xlabel("distance flown, NM")
+    return figure
+
+
+def _along(states: States) -> FloatArray:
+    """Distance flown since the first state. [NM]"""
+    step = np.diff(states.time_s) * (states.ground_speed_mps[1:] + states.ground_speed_mps[:-1]) / 2.0
+    return np.concatenate([[0.0], np.cumsum(step)]) / NM
+
+
+def _floor(axes: Axes, debrief: Debrief, leg: str, along: FloatArray) -> None:
+    floor = debrief.motion.charted.floors_m.get(leg)
+    if floor is None:
+        return
+    feet = floor / FT
+    axes.plot([along[0], along[-1]], [feet, feet], color=WARN, lw=1.1, zorder=3)
+    axes.text(
+        float(along[0]),
+        feet,
+        f" minimum {feet:,.0f}" if leg == "arrival" else f" {feet:,.0f}",
+        color=WARN,
+        fontsize=8,
+        va="top",
+        ha="left",
+        zorder=5,
+    )
+
+
+def _events(axes: Axes, debrief: Debrief, approach: Approach, states: States, along: FloatArray) -> None:
+    """Passages of the fix, being established and the step-down, where they happened."""
+    fix = debrief.motion.charted.procedure.fix.name
+    marks = [(passage.time_s, fix) for passage in approach.reversal.passages]
+    if approach.reversal.established_s is not None:
+        marks.append((approach.reversal.established_s, "established"))
+    for time, name in marks:
+        x = float(np.interp(time, states.time_s, along))
+        axes.axvline(x, color=QUIET, lw=0.8, ls=(0, (2, 2)), zorder=2)
+        axes.text(
+            x, 0.985, f" {name}", transform=axes.get_xaxis_transform(), fontsize=8, color=QUIET, va="top", ha="left", zorder=5,
+            parse_math=False,
+        )  # fmt: skip
+    descent = approach.figures.descent
+    if descent is not None:
+        x = float(np.interp(descent.start_s, states.time_s, along))
+        y = float(np.interp(descent.start_s, states.time_s, states.altitude_m)) / FT
+        axes.plot([x], [y], marker="v", ms=7, color=INK, zorder=6)
+        axes.annotate(
+            f"descent begun {clock(descent.start_s)}", (x, y), (8, 9), textcoords="offset points", fontsize=8, zorder=6
+        )

@@ -1,0 +1,121 @@
+"""Time strips: course deviation, bank, altitude and ground speed over the same seconds, legs shaded alike."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter, MultipleLocator
+
+from analyzer.checks.course import deviation_series
+from analyzer.legs.model import Reversal
+from analyzer.motion.model import Motion, States
+from analyzer.physics.units import DEG, FT, KT
+from analyzer.report.style import INK, LEG_COLOUR, QUIET, WARN, shade_legs
+
+if TYPE_CHECKING:
+    from analyzer.checks.standard import Standard
+    from analyzer.debriefing import Approach, Debrief
+
+__all__ = ["strips"]
+
+_BEFORE_S = 60.0
+_DEVIATION_SHOWN_DEG = 12.0
+
+
+def strips(debrief: Debrief, approach: Approach) -> Figure:
+    """The strips of one approach, from a minute before the first passage of the fix to its end."""
+    motion, reversal = debrief.motion, approach.reversal
+    start = max(reversal.parts[0].start_s, reversal.passages[0].time_s - _BEFORE_S)
+    states = motion.states.between(start, reversal.parts[-1].end_s)
+    rows: list[tuple[str, Callable[[Axes], None]]] = [
+        ("course\ndeviation, °", lambda axes: _deviation(axes, motion, reversal, states, debrief.standard)),
+        ("bank, °", lambda axes: _bank(axes, states, debrief.standard)),
+        ("ground\nspeed, kt", lambda axes: _speed(axes, motion, states)),
+    ]
+    if motion.height is not None:
+        rows.insert(2, ("altitude, ft", lambda axes: _altitude(axes, motion, reversal, states)))
+    figure = Figure(figsize=(8.4, 0.6 + 1.45 * len(rows)))
+    bottom, height = 0.085, 0.895 / len(rows)
+    for number, (label, draw) in enumerate(rows):
+        axes = figure.add_axes((0.105, bottom + height * (len(rows) - 1 - number), 0.88, height * 0.86))
+        axes.set_xlim(float(states.time_s[0]), float(states.time_s[-1]))
+        shade_legs(axes, reversal, (states.time_s, states.time_s), names=number == 0)
+        draw(axes)
+        axes.set_ylabel(label)
+        axes.yaxis.set_label_coords(-0.062, 0.5)
+        _time_axis(axes, states, labelled=number == len(rows) - 1)
+    return figure
+
+
+def _time_axis(axes: Axes, states: States, labelled: bool) -> None:
+    minutes = (states.time_s[-1] - states.time_s[0]) / 60.0
+    step = next(s for s in (1, 2, 5, 10, 20, 30, 60, 120, 100000) if minutes / s <= 14)
+    axes.xaxis.set_major_locator(MultipleLocator(60.0 * step))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda t, _: datetime.fromtimestamp(t, tz=UTC).strftime("%H:%M")))
+    axes.tick_params(axis="x", labelbottom=labelled, length=3 if labelled else 0)
+    if labelled:
+        axes.set_xlabel("time, UTC")
+
+
+def _deviation(axes: Axes, motion: Motion, reversal: Reversal, states: States, standard: Standard) -> None:
+    """Deviation from the course flown, in degrees; full scale is written at the right."""
+    full = motion.charted.guidance.full_scale_rad
+    axes.axhline(0.0, color=QUIET, lw=0.7, zorder=2)
+    if full is not None:
+        allowed = standard["course_deviation"].value * full / DEG
+        for sign in (1.0, -1.0):
+            axes.axhline(sign * allowed, color=WARN, lw=0.9, ls=(0, (6, 3)), zorder=2)
+        share = standard["course_deviation"].value
+        axes.text(0.998, allowed, f"{share:g} of full scale", transform=axes.get_yaxis_transform(), ha="right", va="bottom",
+                  fontsize=7.5, color=WARN)  # fmt: skip
+    for leg, outbound in (("outbound", True), ("inbound", False)):
+        part = reversal.part(leg)
+        if part is None:
+            continue
+        inside = states.between(part.start_s, part.end_s)
+        if len(inside):
+            deviation = deviation_series(inside, motion.charted, outbound) / DEG
+            near = inside.distance_m < 1852.0
+            axes.plot(inside.time_s, np.where(near, np.nan, deviation), color=LEG_COLOUR[leg], zorder=4)
+            axes.plot(
+                inside.time_s, np.where(near, deviation, np.nan), color=LEG_COLOUR[leg], lw=0.8, ls=(0, (1, 1.5)), zorder=4
+            )
+    axes.set_ylim(-_DEVIATION_SHOWN_DEG, _DEVIATION_SHOWN_DEG)
+    axes.text(0.002, 0.96, "right", transform=axes.transAxes, fontsize=7.5, color=QUIET, va="top")
+    axes.text(0.002, 0.04, "left", transform=axes.transAxes, fontsize=7.5, color=QUIET, va="bottom")
+
+
+def _bank(axes: Axes, states: States, standard: Standard) -> None:
+    bank, limit = states.bank_rad / DEG, standard["turn_bank"].value
+    axes.axhline(0.0, color=QUIET, lw=0.7, zorder=2)
+    for sign in (1.0, -1.0):
+        axes.axhline(sign * limit, color=WARN, lw=0.9, ls=(0, (6, 3)), zorder=2)
+    axes.plot(states.time_s, bank, color=INK, zorder=4)
+    reach = max(limit, float(np.abs(bank).max())) + 14.0
+    axes.set_ylim(-reach, reach)
+    axes.yaxis.set_major_locator(MultipleLocator(15.0 if reach < 60.0 else 30.0))
+    axes.text(0.002, 0.96, "right", transform=axes.transAxes, fontsize=7.5, color=QUIET, va="top")
+    axes.text(0.002, 0.04, "left", transform=axes.transAxes, fontsize=7.5, color=QUIET, va="bottom")
+
+
+def _altitude(axes: Axes, motion: Motion, reversal: Reversal, states: States) -> None:
+    axes.plot(states.time_s, states.altitude_m / FT, color=INK, zorder=4)
+    for leg, floor in motion.charted.floors_m.items():
+        span = reversal.leg(leg)
+        if span is not None:
+            axes.plot([max(span[0], states.time_s[0]), span[1]], [floor / FT] * 2, color=WARN, lw=1.1, zorder=3)
+
+
+def _speed(axes: Axes, motion: Motion, states: States) -> None:
+    axes.plot(states.time_s, states.ground_speed_mps / KT, color=INK, zorder=4, label="over the ground")
+    if motion.wind is not None:
+        axes.plot(states.time_s, states.true_airspeed_mps / KT, color=QUIET, lw=1.0, ls=(0, (4, 2)), zorder=3,
+                  label="through the air, estimated")  # fmt: skip
+        axes.legend(loc="upper left", fontsize=7.5, frameon=False, ncols=2, borderaxespad=0.1, handlelength=2.2)
+        low, high = axes.get_ylim()
+        axes.set_ylim(low, high + 0.3 * (high - low))

@@ -1,0 +1,97 @@
+"""The look of the pictures: one colour a leg everywhere, ink that keeps its contrast, and matplotlib's settings.
+
+The leg colours reach a contrast of 3:1 or more on white (WCAG 2.2, 1.4.11), differ for the common colour deficiencies, and are
+never the only cue: legs are also named where they lie.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from typing import Any
+
+import matplotlib as mpl
+import numpy as np
+from matplotlib.axes import Axes
+
+from analyzer.legs.model import Reversal
+from analyzer.physics.units import FloatArray
+
+__all__ = ["FAINT", "INK", "LEG_COLOUR", "QUIET", "WARN", "look", "shade_legs", "shown_span"]
+
+INK = "#1a1a1a"
+QUIET = "#595959"
+FAINT = "#c9c9c9"
+WARN = "#b00020"
+
+LEG_COLOUR: Mapping[str, str] = {
+    "arrival": "#6b6b6b",
+    "outbound": "#0061a8",
+    "reversal": "#c04a00",
+    "inbound": "#00734f",
+    "final": "#7a3e94",
+}
+_LEG_TINT: Mapping[str, str] = {
+    "arrival": "#f3f3f3",
+    "outbound": "#e6f0f8",
+    "reversal": "#fbeee4",
+    "inbound": "#e5f3ee",
+    "final": "#f2eaf5",
+}
+
+_ARRIVAL_SHOWN_S = 150.0
+
+_SETTINGS: dict[Any, Any] = {
+    "font.family": "sans-serif",
+    "font.size": 9.0,
+    "text.color": INK,
+    "axes.edgecolor": QUIET,
+    "axes.labelcolor": INK,
+    "axes.linewidth": 0.7,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "xtick.color": QUIET,
+    "ytick.color": QUIET,
+    "xtick.labelcolor": INK,
+    "ytick.labelcolor": INK,
+    "lines.linewidth": 1.4,
+    "lines.solid_capstyle": "round",
+    "svg.fonttype": "none",  # text stays text: smaller, searchable, read by screen readers
+    "svg.hashsalt": "analyzer",  # the same input gives the same bytes
+    "path.simplify_threshold": 0.3,
+}
+
+
+@contextmanager
+def look() -> Iterator[None]:
+    """Matplotlib's settings while a picture is made and saved; the caller's own are untouched."""
+    with mpl.rc_context(_SETTINGS):
+        yield
+
+
+def shown_span(reversal: Reversal) -> tuple[float, float]:
+    """What pictures show of an approach: all of it, of the arrival only the last minutes. [s]"""
+    first = reversal.parts[0]
+    start = max(first.start_s, first.end_s - _ARRIVAL_SHOWN_S) if first.name == "arrival" else first.start_s
+    return start, reversal.parts[-1].end_s
+
+
+def shade_legs(axes: Axes, reversal: Reversal, x: tuple[FloatArray, FloatArray], *, names: bool) -> None:
+    """Tint the background by leg, and write the names along the top where they have room.
+
+    `x` holds instants [s] and the picture's horizontal coordinate at them, both rising.
+    """
+    low, high = axes.get_xlim()
+    for leg, tint in _LEG_TINT.items():
+        span = reversal.leg(leg)
+        if span is None:
+            continue
+        start, end = (float(np.clip(np.interp(t, x[0], x[1]), low, high)) for t in span)
+        if end <= start:
+            continue
+        axes.axvspan(start, end, color=tint, lw=0, zorder=0)
+        if names and (end - start) / (high - low) > 0.055:
+            axes.text(
+                (start + end) / 2.0, 1.02, leg, transform=axes.get_xaxis_transform(), ha="center", va="bottom",
+                color=LEG_COLOUR[leg], fontsize=9.0, fontweight="bold",
+            )  # fmt: skip

@@ -1,0 +1,186 @@
+"""The summary for the terminal: verdict first, then the parts flown, then the findings. Plain text, 80 columns."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
+from analyzer.checks.words import clock, side_word
+from analyzer.legs.model import STRAIGHT_IN, Reversal
+from analyzer.motion.wind import Wind
+from analyzer.physics.units import DEG, FT, KT, NM, bearing_text
+from analyzer.report.document import CAUTION
+
+if TYPE_CHECKING:
+    from analyzer.checks.figures import PartFigures
+    from analyzer.debriefing import Approach, Debrief
+
+__all__ = [
+    "GROUPS",
+    "HEADINGS",
+    "check_name",
+    "flown_sentence",
+    "headline",
+    "nothing_found",
+    "part_row",
+    "summary_text",
+    "wind_sentence",
+]
+
+_WIDTH = 80
+# Verdicts in the order they are told, each with its heading.
+GROUPS = ((OUTSIDE, "Outside"), (CLOSE, "Too close to call"), (INSIDE, "Inside"), (NOT_ASSESSED, "Not judged"))
+_CHARTED = {
+    "procedure-turn": "a procedure turn",
+    "base-turn": "a base turn",
+    "hold": "a hold in lieu",
+    "arc": "an arc",
+    "none": "no reversal",
+}
+
+
+def summary_text(debrief: Debrief) -> str:
+    """The summary of a debrief, ready to print."""
+    lines = [_title(debrief), ""]
+    if not debrief.approaches:
+        lines += textwrap.wrap(nothing_found(debrief), _WIDTH)
+    for number, approach in enumerate(debrief.approaches, 1):
+        if len(debrief.approaches) > 1:
+            lines += [f"Approach {number} of {len(debrief.approaches)}", ""]
+        lines += _approach(debrief, approach)
+    lines += ["", *textwrap.wrap(CAUTION, _WIDTH)]
+    return "\n".join(lines) + "\n"
+
+
+def _title(debrief: Debrief) -> str:
+    track = debrief.motion.track
+    start, end = (datetime.fromtimestamp(float(t), tz=UTC) for t in (track.time_s[0], track.time_s[-1]))
+    span = f"{start:%d %b %Y %H:%M} to {end:%H:%M} UTC"
+    return f"{debrief.motion.charted.procedure.title} | {track.file} | {span}"
+
+
+def nothing_found(debrief: Debrief) -> str:
+    """What is said of a flight in which no approach was recognised."""
+    fix = debrief.motion.charted.procedure.fix.name
+    nearest = float(debrief.motion.states.distance_m.min()) / NM
+    known = "45/180, 80/260 and straight-in"
+    if nearest > 3.0:
+        return f"No approach found: the flight comes no closer to {fix} than {nearest:.1f} NM. Is it the right procedure?"
+    return (
+        f"No approach recognised: the flight passes {fix} at {nearest:.1f} NM, but what it does there fits none of the shapes "
+        f"known so far ({known})."
+    )
+
+
+def headline(findings: Sequence[Finding]) -> tuple[str, str]:
+    """The verdict on an approach, and the sentence beside it: outside, then too close to call, then inside."""
+    by_verdict = {verdict: [f for f in findings if f.verdict == verdict] for verdict, _ in GROUPS}
+    judged = sum(len(by_verdict[verdict]) for verdict in (OUTSIDE, CLOSE, INSIDE))
+    if by_verdict[OUTSIDE]:
+        names = ", ".join(dict.fromkeys(check_name(f.check) for f in by_verdict[OUTSIDE]))
+        return OUTSIDE, f"{len(by_verdict[OUTSIDE])} of {judged} limits: {names}"
+    if by_verdict[CLOSE]:
+        names = ", ".join(dict.fromkeys(check_name(f.check) for f in by_verdict[CLOSE]))
+        return CLOSE, f"{len(by_verdict[CLOSE])} of {judged} limits: {names}; the rest inside"
+    if not judged:
+        return NOT_ASSESSED, "nothing could be judged"
+    return INSIDE, f"all {judged} limits that could be judged"
+
+
+def check_name(check: str) -> str:
+    """A check's name in words."""
+    return check.replace("_", " ")
+
+
+def flown_sentence(charted: str, reversal: Reversal) -> str:
+    """What was charted and what was flown."""
+    if reversal.flown == STRAIGHT_IN:
+        return f"Charted {_CHARTED[charted]}; flown straight in."
+    side = f", {side_word(reversal.side)} of the outbound course" if reversal.side is not None else ""
+    return f"Charted {_CHARTED[charted]}; flown {reversal.flown}{side}."
+
+
+def wind_sentence(wind: Wind | None) -> str:
+    """The wind with its error, or why there is none."""
+    if wind is None:
+        return "Wind: not told by this flight (it needs turns through 120° or more)."
+    speed, sd = wind.speed_mps / KT, wind.sd_mps / KT
+    return f"Wind {bearing_text(wind.from_true_rad)} true, {speed:.0f} kt (± {sd:.1f} kt), {wind.source}."
+
+
+def _approach(debrief: Debrief, approach: Approach) -> list[str]:
+    verdict, why = headline(approach.findings)
+    lines = [f"{verdict.upper()}: {why}"]
+    lines += textwrap.wrap(flown_sentence(debrief.motion.charted.kind, approach.reversal), _WIDTH)
+    lines += textwrap.wrap(wind_sentence(approach.figures.wind), _WIDTH)
+    lines += ["", *_table(debrief, approach), ""]
+    for group, heading in GROUPS:
+        found = [finding for finding in approach.findings if finding.verdict == group]
+        if not found:
+            continue
+        lines.append(heading)
+        for finding in found:
+            if group == INSIDE or (finding.measured is not None and finding.limit is not None and finding.margin is None):
+                lines.append(_row(finding))
+            else:
+                lines += textwrap.wrap(finding.sentence, _WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    return lines
+
+
+def _row(finding: Finding) -> str:
+    """A finding that needs no sentence: what, where, measured, and the limit or what it is compared with."""
+    where = (finding.part or finding.leg).replace("_", " ")
+    beside = {NOT_ASSESSED: "for comparison", INSIDE: "limit"}[finding.verdict]
+    words = {"altitude_floor": "minimum", "reversal_side": "charted", "descent_timing": "after its leg began"}
+    beside = words.get(finding.check, beside)
+    limit = "" if finding.check == "descent_timing" else f" {value_text(finding.limit, finding.unit)}"
+    name = check_name(finding.check)
+    return f"  {name:<17}{where:<16}{value_text(finding.measured, finding.unit):>10}   {beside}{limit}"
+
+
+def value_text(value: float | str | None, unit: str) -> str:
+    """A measured value or limit with its unit: ``7.17 NM``, ``2,640 ft``, ``4.5°``, ``left``."""
+    if value is None:
+        return "-"
+    if isinstance(value, str):
+        return value
+    decimals = {"NM": 2, "deg": 1, "deg/s": 1}.get(unit, 0)
+    shown = {"deg": "°", "deg/s": "°/s"}.get(unit, f" {unit}")
+    return f"{value:,.{decimals}f}{shown}"
+
+
+def part_row(figures: PartFigures, variation_rad: float) -> tuple[str, ...]:
+    """One part in words: name, start, seconds, length, course, ground speed, altitudes, bank."""
+    part, turn = figures.part, figures.turn
+    known = figures.altitude_start_m == figures.altitude_start_m
+    altitude = f"{figures.altitude_start_m / FT:.0f}-{figures.altitude_end_m / FT:.0f}" if known else "-"
+    course = bearing_text(figures.course_rad - variation_rad) if figures.course_rad is not None else ""
+    bank = f"{side_word(turn.direction)} {turn.bank_mean_rad / DEG:.0f}/{turn.bank_peak_rad / DEG:.0f}" if turn else ""
+    return (
+        part.name.replace("_", " "),
+        clock(part.start_s),
+        f"{part.duration_s:.0f}",
+        f"{figures.length_m / NM:.1f}",
+        course,
+        f"{figures.ground_speed_mps / KT:.0f}",
+        altitude,
+        bank,
+    )
+
+
+HEADINGS = ("part", "from UTC", "s", "NM", "course", "GS kt", "altitude ft", "bank mean/peak")
+
+
+def _table(debrief: Debrief, approach: Approach) -> list[str]:
+    variation = debrief.motion.charted.variation.east_rad
+    rows = [HEADINGS, *(part_row(figures, variation) for figures in approach.figures.parts)]
+    widths = [max(len(row[k]) for row in rows) for k in range(len(HEADINGS))]
+    right = {2, 3, 5}
+    lines = []
+    for row in rows:
+        cells = [cell.rjust(w) if k in right else cell.ljust(w) for k, (cell, w) in enumerate(zip(row, widths, strict=True))]
+        lines.append("  ".join(cells).rstrip())
+    return [lines[0], "-" * len(max(lines, key=len)), *lines[1:], "Courses are magnetic, ground tracks; bank in degrees."]
