@@ -97,26 +97,25 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
     charted = motion.charted
     outbound, offset_leg = reversal.part("outbound"), reversal.part("offset_leg")
     past = _overshoot(motion, reversal)
+    farthest = _farthest(motion, span, charted.fix_latitude_rad, charted.fix_longitude_rad)
+    centre = charted.limit_latitude_rad, charted.limit_longitude_rad
+    at_fix = centre == (charted.fix_latitude_rad, charted.fix_longitude_rad)
     return Figures(
         wind=wind,
-        farthest=_farthest(motion, span, charted.fix_latitude_rad, charted.fix_longitude_rad),
-        farthest_from_limit=_farthest(motion, span, charted.limit_latitude_rad, charted.limit_longitude_rad),
-        outbound_length_m=_distance_at(motion, outbound.end_s) if outbound is not None else None,
+        farthest=farthest,
+        farthest_from_limit=farthest if at_fix else _farthest(motion, span, *centre),
+        outbound_length_m=motion.distance_at(outbound.end_s) if outbound is not None else None,
         offset_leg_s=offset_leg.duration_s if offset_leg is not None else None,
         offset_heading_rad=_mean_heading(motion, offset_leg) if offset_leg is not None and wind is not None else None,
         outbound=measure_course(motion, outbound, outbound=True),
         inbound=measure_course(motion, reversal.part("inbound"), outbound=False),
         overshoot_m=past[0] if past is not None else None,
         overshoot_time_s=past[1] if past is not None else None,
-        established_distance_m=_distance_at(motion, reversal.established_s) if reversal.established_s is not None else None,
+        established_distance_m=motion.distance_at(reversal.established_s) if reversal.established_s is not None else None,
         indicated=_indicated(motion, span) if wind is not None else None,
         descent=measure_descent(motion, reversal),
         parts=tuple(_part(motion, part) for part in reversal.parts),
     )
-
-
-def _distance_at(motion: Motion, time_s: float) -> float:
-    return float(motion.state_at(time_s).distance_m[0])
 
 
 def _farthest(motion: Motion, span: tuple[float, float] | None, latitude: float, longitude: float) -> Farthest | None:
@@ -173,17 +172,16 @@ def _indicated(motion: Motion, span: tuple[float, float] | None) -> Airspeed | N
 
 def _part(motion: Motion, part: Part) -> PartFigures:
     states = motion.states.between(part.start_s, part.end_s)
-    ends = motion.at(np.array([part.start_s, part.end_s]))
-    altitudes = np.concatenate([ends.altitude_m, states.altitude_m])
+    ends = motion.altitude_at(part.start_s), motion.altitude_at(part.end_s)
     length = float(np.mean(states.ground_speed_mps)) * part.duration_s if len(states) else 0.0
     return PartFigures(
         part=part,
         length_m=length,
         course_rad=_circular_mean(states.track_rad) if part.turn is None and len(states) else None,
         ground_speed_mps=length / part.duration_s if part.duration_s > 0.0 else math.nan,
-        altitude_start_m=float(ends.altitude_m[0]),
-        altitude_end_m=float(ends.altitude_m[1]),
-        altitude_min_m=float(altitudes.min()),
+        altitude_start_m=ends[0],
+        altitude_end_m=ends[1],
+        altitude_min_m=min(*ends, *states.altitude_m.tolist()),
         turn=_turn(motion, states, part.turn) if part.turn is not None and len(states) else None,
     )
 
@@ -197,7 +195,7 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
         direction=direction,
         bank_mean_rad=float(bank[steady].mean()),
         bank_peak_rad=float(bank[k]),
-        bank_peak_sd_rad=float(motion.bank_sd_rad(states.time_s[k : k + 1])[0]),
+        bank_peak_sd_rad=float(motion.bank_sd_rad(states)[k]),
         peak_time_s=float(states.time_s[k]),
         rate_mean_rad_s=float((direction * states.turn_rate_rad_s[steady]).mean()),
     )

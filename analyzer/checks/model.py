@@ -70,8 +70,7 @@ class Context:
 
     def place(self, time_s: float) -> Place:
         """Where the aircraft was at an instant."""
-        state = self.motion.state_at(time_s)
-        return Place(time_s, float(state.latitude_rad[0]), float(state.longitude_rad[0]))
+        return Place(time_s, *self.motion.position_at(time_s))
 
 
 def judge(margin: float, sd: float, gap: bool = False) -> tuple[Verdict, str | None]:

@@ -101,7 +101,7 @@ def speed_limit(context: Context) -> tuple[Finding, ...]:
 def _speed_finding(context: Context, indicated: Airspeed, limit: float, source: str) -> Finding:
     margin = limit - indicated.speed_mps
     verdict, reason = judge(margin, indicated.sd_mps)
-    altitude = float(context.motion.state_at(indicated.time_s).altitude_m[0])
+    altitude = context.motion.altitude_at(indicated.time_s)
     part = context.reversal.part_at(indicated.time_s)
     return Finding(
         check="speed_limit",

@@ -77,8 +77,9 @@ def _matches(motion: Motion, states: States, passage: Abeam, complete: bool) -> 
     for side in (1, -1):
         features = Features.of(states, charted.outbound_true_rad, charted.inbound_true_rad, side, passage.time_s)
         nothing = log_density(features, _ANYTHING)
+        of_step = {step: log_density(features, step) for shape in _REVERSALS for step in shape.steps}
         for shape in _REVERSALS:
-            density = np.column_stack([log_density(features, step) for step in shape.steps])
+            density = np.column_stack([of_step[step] for step in shape.steps])
             cut = decode(density, [step.optional for step in shape.steps], must_finish=complete)
             if (
                 math.isfinite(cut.score)

@@ -85,22 +85,31 @@ class Motion:
     sample_north_east_m: FloatArray
     states: States
 
-    def at(self, time_s: FloatArray) -> States:
-        """The state at any instants within the log."""
-        return states_at(time_s, self.track, self.charted, self.path, self.height, self.wind, self.sample_north_east_m)
+    def position_at(self, time_s: float) -> tuple[float, float]:
+        """Latitude and longitude at one instant, straight between states. [rad]"""
+        states = self.states
+        k = int(np.clip(np.searchsorted(states.time_s, time_s), 1, len(states) - 1))
+        (t0, t1), (y0, y1), (x0, x1) = (
+            (float(a[k - 1]), float(a[k])) for a in (states.time_s, states.latitude_rad, states.longitude_rad)
+        )
+        share = min(max((time_s - t0) / (t1 - t0), 0.0), 1.0)
+        return y0 + share * (y1 - y0), float(wrap(x0 + share * float(wrap(x1 - x0))))
 
-    def state_at(self, time_s: float) -> States:
-        """The state at one instant; its arrays have one value."""
-        return self.at(np.array([time_s]))
+    def altitude_at(self, time_s: float) -> float:
+        """Altitude at one instant, straight between states; NaN where none was logged. [m]"""
+        return float(np.interp(time_s, self.states.time_s, self.states.altitude_m))
+
+    def distance_at(self, time_s: float) -> float:
+        """Distance from the fix at one instant, straight between states. [m]"""
+        return float(np.interp(time_s, self.states.time_s, self.states.distance_m))
 
     def wind_between(self, start_s: float, end_s: float) -> Wind | None:
         """Mean wind over a stretch of time, or None where it cannot be told."""
         return None if self.wind is None else self.wind.between(start_s, end_s)
 
-    def bank_sd_rad(self, time_s: FloatArray) -> FloatArray:
-        """Standard deviation of the bank at the instants, from the noise of the positions."""
-        bank = self.at(time_s).bank_rad
-        sd: FloatArray = self.path.sd(time_s, order=2) / GRAVITY * np.cos(bank) ** 2
+    def bank_sd_rad(self, states: States) -> FloatArray:
+        """Standard deviation of the bank in some states of this flight, from the noise of the positions."""
+        sd: FloatArray = self.path.sd(states.time_s, order=2) / GRAVITY * np.cos(states.bank_rad) ** 2
         return sd
 
     def gaps_between(self, start_s: float, end_s: float) -> tuple[Gap, ...]:
@@ -111,7 +120,9 @@ class Motion:
         """One row a sample of the log, in the trade's units; the columns are part of the public interface."""
         import pandas as pd
 
-        state = self.at(self.track.time_s)
+        state = states_at(
+            self.track.time_s, self.track, self.charted, self.path, self.height, self.wind, self.sample_north_east_m
+        )
         return pd.DataFrame(
             {
                 "time": self.track.to_frame()["time"],
@@ -124,7 +135,7 @@ class Motion:
                 "vertical_speed_fpm": state.vertical_speed_mps / FPM,
                 "turn_rate_deg_s": state.turn_rate_rad_s / DEG,
                 "bank_deg": state.bank_rad / DEG,
-                "bank_sd_deg": self.bank_sd_rad(self.track.time_s) / DEG,
+                "bank_sd_deg": self.bank_sd_rad(state) / DEG,
                 "true_airspeed_kt": state.true_airspeed_mps / KT if self.wind else np.full(len(state), np.nan),
             }
         )

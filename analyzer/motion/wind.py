@@ -37,7 +37,8 @@ _AIRSPEED_WALK = 0.05  # m²/s³: about 1.7 m/s in a minute, 3.4 kt, where no de
 _AIRSPEED_TAIL = 3.0  # degrees of freedom of the airspeed's steps (Student)
 _VELOCITY_SD = 0.3  # m/s: error of a smoothed ground velocity, as independent between nodes
 _CALM_SD = 25.0  # m/s: what is known of a wind component beforehand
-_ITERATIONS = 8
+_MOST_ITERATIONS = 10
+_SETTLED_MPS = 0.02  # the wind has settled when a step changes it by no more
 
 
 @dataclass(frozen=True)
@@ -151,12 +152,14 @@ def estimate_wind(time_s: FloatArray, velocity_mps: FloatArray) -> WindEstimate 
     step = np.diff(time_s)[:, None]
     wind = np.tile(_circle(velocity_mps), (len(time_s), 1))
     tail = np.ones(len(time_s) - 1)
-    for _ in range(_ITERATIONS):
+    for _ in range(_MOST_ITERATIONS):
         walk = step * np.array([_WIND_WALK, _WIND_WALK, _AIRSPEED_WALK])
         walk[:, 2] /= tail
         unknown, factor = _solve(velocity_mps, wind, walk)
-        wind, airspeed = np.column_stack([unknown[0::3], unknown[1::3]]), unknown[2::3]
+        before, wind, airspeed = wind, np.column_stack([unknown[0::3], unknown[1::3]]), unknown[2::3]
         tail = (_AIRSPEED_TAIL + 1.0) / (_AIRSPEED_TAIL + np.diff(airspeed) ** 2 / (step[:, 0] * _AIRSPEED_WALK))
+        if float(np.abs(wind - before).max()) < _SETTLED_MPS:
+            break
     through_air = velocity_mps - wind
     heading = np.unwrap(np.arctan2(through_air[:, 1], through_air[:, 0]))
     if np.ptp(heading) < LEAST_HEADING_CHANGE_RAD:

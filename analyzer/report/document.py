@@ -133,14 +133,14 @@ def _farthest(debrief: Debrief, figures: Figures) -> Json | None:
     farthest = figures.farthest
     if farthest is None:
         return None
-    state = debrief.motion.state_at(farthest.time_s)
+    latitude, longitude = debrief.motion.position_at(farthest.time_s)
     return {
         "distance_nm": _number(farthest.distance_m / NM, 4),
         "slant_nm": _number(farthest.slant_m / NM, 4),
         "sd_nm": _number(farthest.sd_m / NM, 4),
         "time": _time(farthest.time_s),
-        "latitude_deg": _number(float(state.latitude_rad[0]) / DEG, 6),
-        "longitude_deg": _number(float(state.longitude_rad[0]) / DEG, 6),
+        "latitude_deg": _number(latitude / DEG, 6),
+        "longitude_deg": _number(longitude / DEG, 6),
     }
 
 

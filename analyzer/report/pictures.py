@@ -58,7 +58,7 @@ _STRIPS_CAPTION = "Over time. Course deviation is dotted within 1 NM of the fix,
 
 def _picture(name: str, figure: Figure, prefix: str, caption: str, alt: str) -> Picture:
     png = io.BytesIO()
-    figure.savefig(png, format="png", dpi=_DPI, metadata={"Software": None})
+    figure.savefig(png, format="png", dpi=_DPI, metadata={"Software": None}, pil_kwargs={"compress_level": 4})
     svg = io.StringIO()
     figure.savefig(svg, format="svg", metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
     return Picture(name, _inline(svg.getvalue(), f"{prefix}-{name}-"), png.getvalue(), caption, alt)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 
 from analyzer.motion.model import States
@@ -206,16 +207,18 @@ def _minute_ticks(sheet: _Sheet, states: States) -> None:
     """A tick across the track at every whole minute, with the minute of the hour where there is room."""
     minutes = np.arange(math.ceil(states.time_s[0] / 60.0), math.floor(states.time_s[-1] / 60.0) + 1) * 60.0
     x, y = _xy(states)
+    ticks = []
     for minute, k in zip(minutes, np.searchsorted(states.time_s, minutes), strict=True):
         across = float(states.track_rad[k]) + math.pi / 2.0
         ox, oy = _point(4.0 * sheet.nm_per_point, across)
-        sheet.axes.plot([x[k] - ox, x[k] + ox], [y[k] - oy, y[k] + oy], color=INK, lw=0.9, zorder=5)
+        ticks.append([(x[k] - ox, y[k] - oy), (x[k] + ox, y[k] + oy)])
         places = []
         for away in (-11.0, 11.0):
             lx, ly = _point(away * sheet.nm_per_point, across)
             places.append((float(x[k]) + lx, float(y[k]) + ly, math.pi / 2.0))
         label = datetime.fromtimestamp(float(minute), tz=UTC).strftime(":%M")
         sheet.label(places, label, 7.0, most_hidden=0.6, color=QUIET)
+    sheet.axes.add_collection(LineCollection(ticks, colors=INK, linewidths=0.9, zorder=5), autolim=False)
 
 
 def _draw_farthest(sheet: _Sheet, debrief: Debrief, approach: Approach) -> None:
@@ -223,15 +226,15 @@ def _draw_farthest(sheet: _Sheet, debrief: Debrief, approach: Approach) -> None:
     farthest = approach.figures.farthest
     if farthest is None:
         return
-    state = debrief.motion.state_at(farthest.time_s)
-    x, y = (float(v[0]) for v in _xy(state))
+    x, y = _from_fix(debrief.motion.charted, *debrief.motion.position_at(farthest.time_s))
+    outward = math.atan2(x, y)
     sheet.axes.plot([0.0, x], [0.0, y], color=FAINT, lw=1.0, zorder=1)
     sheet.axes.plot([x], [y], marker="o", ms=6.5, mfc="white", mec=INK, mew=1.5, zorder=7)
     text = f"farthest {farthest.distance_m / NM:.2f} NM"
     places = []
     for away in (26.0, 40.0, 60.0):
         for turn in (0.0, 0.6, -0.6, 1.2, -1.2, 2.0, -2.0):
-            dx, dy = _point(away * sheet.nm_per_point, float(state.bearing_rad[0]) + turn)
+            dx, dy = _point(away * sheet.nm_per_point, outward + turn)
             shift = math.copysign(0.3 * len(text) * 10.0 * sheet.nm_per_point, dx) if abs(dx) > 0.3 * abs(dy) else 0.0
             places.append((x + dx + shift, y + dy, math.pi / 2.0))
     sheet.label(places, text, 10.0, color=INK, fontweight="bold",

@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from analyzer.checks.words import clock
 from analyzer.motion.model import States
 from analyzer.physics.units import FT, NM, FloatArray
+from analyzer.report.frame import number_ticks, put_frame
 from analyzer.report.style import INK, LEG_COLOUR, QUIET, WARN, shade_legs, shown_span
 
 if TYPE_CHECKING:
@@ -44,8 +45,9 @@ def profile(debrief: Debrief, approach: Approach) -> Figure | None:
     floors = [floor / FT for floor in debrief.motion.charted.floors_m.values()]
     low, high = min([bottom, *floors]), max([top, *floors])
     axes.set_ylim(low - 0.16 * (high - low), high + 0.2 * (high - low))
-    axes.set_ylabel("altitude, ft")
-    axes.set_xlabel("distance flown, NM")
+    put_frame(axes, number_ticks(*axes.get_xlim(), 12), number_ticks(*axes.get_ylim(), 7))
+    figure.text(0.012, 0.53, "altitude, ft", rotation=90.0, ha="left", va="center")
+    figure.text(0.54, 0.015, "distance flown, NM", ha="center", va="bottom")
     return figure
 
 

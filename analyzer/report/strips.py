@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.ticker import FuncFormatter, MultipleLocator
 
 from analyzer.checks.course import deviation_series
 from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion, States
 from analyzer.physics.units import DEG, FT, KT
+from analyzer.report.frame import minute_ticks, number_ticks, put_frame
 from analyzer.report.style import INK, LEG_COLOUR, QUIET, WARN, shade_legs
 
 if TYPE_CHECKING:
@@ -46,20 +45,11 @@ def strips(debrief: Debrief, approach: Approach) -> Figure:
         axes.set_xlim(float(states.time_s[0]), float(states.time_s[-1]))
         shade_legs(axes, reversal, (states.time_s, states.time_s), names=number == 0)
         draw(axes)
-        axes.set_ylabel(label)
-        axes.yaxis.set_label_coords(-0.062, 0.5)
-        _time_axis(axes, states, labelled=number == len(rows) - 1)
+        put_frame(axes, minute_ticks(*axes.get_xlim(), 14), number_ticks(*axes.get_ylim(), 5), x_words=number == len(rows) - 1)
+        figure.text(0.012, bottom + height * (len(rows) - 0.57 - number), label, rotation=90.0, ha="left", va="center",
+                    multialignment="center")  # fmt: skip
+    figure.text(0.545, 0.008, "time, UTC", ha="center", va="bottom")
     return figure
-
-
-def _time_axis(axes: Axes, states: States, labelled: bool) -> None:
-    minutes = (states.time_s[-1] - states.time_s[0]) / 60.0
-    step = next(s for s in (1, 2, 5, 10, 20, 30, 60, 120, 100000) if minutes / s <= 14)
-    axes.xaxis.set_major_locator(MultipleLocator(60.0 * step))
-    axes.xaxis.set_major_formatter(FuncFormatter(lambda t, _: datetime.fromtimestamp(t, tz=UTC).strftime("%H:%M")))
-    axes.tick_params(axis="x", labelbottom=labelled, length=3 if labelled else 0)
-    if labelled:
-        axes.set_xlabel("time, UTC")
 
 
 def _deviation(axes: Axes, motion: Motion, reversal: Reversal, states: States, standard: Standard) -> None:
@@ -98,7 +88,6 @@ def _bank(axes: Axes, states: States, standard: Standard) -> None:
     axes.plot(states.time_s, bank, color=INK, zorder=4)
     reach = max(limit, float(np.abs(bank).max())) + 14.0
     axes.set_ylim(-reach, reach)
-    axes.yaxis.set_major_locator(MultipleLocator(15.0 if reach < 60.0 else 30.0))
     axes.text(0.002, 0.96, "right", transform=axes.transAxes, fontsize=7.5, color=QUIET, va="top")
     axes.text(0.002, 0.04, "left", transform=axes.transAxes, fontsize=7.5, color=QUIET, va="bottom")
 

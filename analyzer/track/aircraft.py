@@ -20,7 +20,7 @@ __all__ = ["check_one_aircraft", "keep_only"]
 
 _AIRFRAME = re.compile(
     r"icao(24|address|code|hex)?|hex(id|code|ident)?|reg(istration)?|tail(number|no)?|(aircraft|airframe|transponder|device|vehicle)"
-    r"(id|ident|registration|address|number|name)?|(mode s)?address|target(id)?|traffic(id)?"
+    r"(id|ident|registration|address|number|name)?|(modes)?address|target(id)?|traffic(id)?"
 )
 _MOST_AIRCRAFT = 500
 _SHOWN = 3

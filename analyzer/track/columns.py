@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import TypeAlias
 
 from analyzer.errors import LogError
 from analyzer.track.model import Column, Note
@@ -13,7 +14,10 @@ from analyzer.track.quantities import FIELDS, Unit, accepted_units, parse_unit, 
 from analyzer.track.table import RawTable
 from analyzer.track.words import Reading, read_name
 
-__all__ = ["Match", "Matched", "match_columns"]
+__all__ = ["Match", "Matched", "Settled", "match_columns"]
+
+# quantity -> the unit that its values settled, and why
+Settled: TypeAlias = Mapping[str, tuple[str, str]]
 
 _NEEDED = ("time", "latitude", "longitude")
 _NAMES_SHOWN = 12
@@ -37,8 +41,8 @@ class Matched:
     unused: Mapping[str, str]
     notes: tuple[Note, ...]
 
-    def columns(self, table: RawTable, units: Mapping[str, str]) -> tuple[Column, ...]:
-        """How each column of the file was understood, in file order. `units` are what the values settled, by quantity."""
+    def columns(self, table: RawTable, settled: Settled) -> tuple[Column, ...]:
+        """How each column of the file was understood, in file order."""
         by_name = {match.name: match for match in reversed(list(self.by_quantity.values()))}
         columns = []
         for name in table.names:
@@ -46,8 +50,8 @@ class Matched:
             if match is None:
                 columns.append(Column(name, "unused", "", self.unused.get(name, "")))
             else:
-                unit = units.get(match.quantity) or (match.unit.text if match.unit else "")
-                columns.append(Column(name, match.quantity, unit, match.basis))
+                unit, why = settled.get(match.quantity, (match.unit.text if match.unit else "", ""))
+                columns.append(Column(name, match.quantity, unit, f"{match.basis}; {why}" if why else match.basis))
         return tuple(columns)
 
 
@@ -72,11 +76,11 @@ def match_columns(table: RawTable, options: ReadOptions, file: str) -> Matched:
     search = _Search(table, options, file)
     for quantity, asked in options.columns.items():
         name = _named(table.names, asked, file, quantity)
-        search.found[quantity] = Match(name, quantity, _unit(search, name, quantity), "chosen by the user")
+        search.found[quantity] = _match(search, name, quantity, "chosen by the user")
     for name, meaning in table.defined.items():
         if name in table.names and meaning.quantity not in search.found and not _is_taken(search, name):
-            unit = _unit(search, name, meaning.quantity) or parse_unit(meaning.unit)
-            search.found[meaning.quantity] = Match(name, meaning.quantity, unit, f"defined by {table.format}")
+            basis = f"defined by {table.format}"
+            search.found[meaning.quantity] = _match(search, name, meaning.quantity, basis, parse_unit(meaning.unit))
     _match_by_words(search)
     _fall_back_on_pressure_altitude(search)
     for quantity in _NEEDED:
@@ -92,8 +96,8 @@ def _named(names: Sequence[str], asked: str, file: str, quantity: str) -> str:
     name = folded.get(asked.strip().casefold())
     if name is None:
         near = difflib.get_close_matches(asked.casefold(), folded, n=1)
-        hint = f"; did you mean {folded[near[0]]!r}?" if near else ""
-        raise LogError(f"{file}: no column {asked!r} for {quantity}{hint} The columns are {_listed(names)}")
+        hint = f" Did you mean {folded[near[0]]!r}?" if near else ""
+        raise LogError(f"{file}: no column {asked!r} for {quantity}.{hint} The columns are {_listed(names)}")
     return name
 
 
@@ -106,14 +110,17 @@ def _is_taken(search: _Search, name: str) -> bool:
     return any(match.name == name for match in search.found.values())
 
 
-def _unit(search: _Search, name: str, quantity: str) -> Unit | None:
-    """The unit by the user, the column's name or the units row; None where none gives one that suits the quantity."""
+def _match(search: _Search, name: str, quantity: str, basis: str, defined: Unit | None = None) -> Match:
+    """The column with its unit: by the user, the format's definition, the name, or the row below the header."""
     if quantity in search.options.units:
-        return parse_unit(search.options.units[quantity])
+        return Match(name, quantity, parse_unit(search.options.units[quantity]), f"{basis}, unit by the user")
+    if defined is not None:
+        return Match(name, quantity, defined, basis)
     unit = read_name(name).unit
     if unit is None and search.table.units:
         unit = parse_unit(search.table.units[search.table.names.index(name)])
-    return unit if unit is not None and suits(unit, quantity) else None
+        basis = f"{basis}, unit from the row below" if unit else basis
+    return Match(name, quantity, unit if unit is not None and suits(unit, quantity) else None, basis)
 
 
 def _match_by_words(search: _Search) -> None:
@@ -139,7 +146,7 @@ def _decide(search: _Search, quantity: str, claimants: Sequence[tuple[str, Readi
     lowest = min(reading.rank for _, reading in claimants)
     best = [name for name, reading in claimants if reading.rank == lowest]
     if len(best) == 1:
-        search.found[quantity] = Match(best[0], quantity, _unit(search, best[0], quantity), "by its name")
+        search.found[quantity] = _match(search, best[0], quantity, "by its name")
         for name, _ in claimants:
             if name != best[0]:
                 search.unused[name] = f"{quantity} is taken from {best[0]!r}"
@@ -161,9 +168,8 @@ def _fall_back_on_pressure_altitude(search: _Search) -> None:
     pressure = search.found.get("pressure_altitude")
     if pressure is None or "altitude" in search.found or "altitude" in _doubted(search):
         return
-    unit = _unit(search, pressure.name, "altitude") or pressure.unit
-    basis = "pressure altitude, the log has no other"
-    search.found = {"altitude": Match(pressure.name, "altitude", unit, basis), **search.found}
+    altitude = _match(search, pressure.name, "altitude", "pressure altitude, the log has no other", pressure.unit)
+    search.found = {"altitude": altitude, **search.found}
     search.notes.append(Note(f"the altitude is pressure altitude ({pressure.name!r}): no altimeter setting is applied"))
 
 
@@ -180,6 +186,8 @@ def _missing(search: _Search, quantity: str) -> str:
             f"{search.file}: the column {name!r} could be {quantity}, but {read_name(name).doubt}."
             f" If it will do: --column {quantity}={_quoted(name)}"
         )
+    if quantity in {meaning.quantity for meaning in search.table.defined.values()}:
+        return f"{search.file}: the points have no {quantity}: export the track with it"
     return f"{search.file}: no column for {quantity} among {_listed(search.table.names)}. Name it: --column {quantity}=NAME"
 
 
@@ -210,5 +218,5 @@ def _leave_out_unitless(search: _Search) -> None:
             search.unused[match.name] = f"{match.quantity} without a unit"
     if left_out:
         listed = ", ".join(f"{match.name!r} ({match.quantity})" for match in left_out)
-        example = f"--unit {left_out[0].quantity}={accepted_units(left_out[0].quantity).partition(',')[0]}"
-        search.notes.append(Note(f"not used, as no unit is given: {listed}; {example} would"))
+        choices = f"--unit {left_out[0].quantity}=... ({accepted_units(left_out[0].quantity)})"
+        search.notes.append(Note(f"not used, as no unit is given: {listed}. Say which with {choices}"))

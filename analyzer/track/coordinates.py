@@ -8,7 +8,7 @@ import numpy as np
 
 from analyzer.errors import LogError
 from analyzer.physics.units import DEG, FloatArray, wrap
-from analyzer.track.columns import Matched
+from analyzer.track.columns import Matched, Settled
 from analyzer.track.model import Note, counted
 from analyzer.track.table import RawTable, numbers
 
@@ -19,10 +19,8 @@ _SCALE = 1e-7
 _ROUNDING_RAD = 1e-12
 
 
-def read_coordinates(
-    table: RawTable, matched: Matched, file: str
-) -> tuple[FloatArray, FloatArray, dict[str, str], tuple[Note, ...]]:
-    """Latitude and longitude [rad], the units they were read in, and what was inferred. NaN where a cell holds no number.
+def read_coordinates(table: RawTable, matched: Matched, file: str) -> tuple[FloatArray, FloatArray, Settled, tuple[Note, ...]]:
+    """Latitude and longitude [rad], the units that their values settled, and what was inferred. NaN where there is no number.
 
     Without a unit they are degrees, unless one of them lies wholly beyond its range and both are whole numbers that fit as
     1e-7 degrees. Longitudes from 0° to 360° are brought to ±180°. Raises `LogError` where most values are beyond their range;
@@ -34,7 +32,8 @@ def read_coordinates(
     scaled = not any(told.values()) and _are_scaled(values)
     if scaled:
         notes.append(Note("latitude and longitude are whole numbers beyond their range: read as 1e-7 degrees"))
-    units = {quantity: unit.text if unit else ("1e-7 deg" if scaled else "deg") for quantity, unit in told.items()}
+    inferred = ("1e-7 deg", "whole numbers beyond the range") if scaled else ("deg", "degrees where none is told")
+    settled = {quantity: inferred for quantity, unit in told.items() if unit is None}
     factors = {quantity: unit.factor if unit else DEG * (_SCALE if scaled else 1.0) for quantity, unit in told.items()}
     latitude = values["latitude"] * factors["latitude"]
     longitude = values["longitude"] * factors["longitude"]
@@ -44,7 +43,7 @@ def read_coordinates(
         notes.append(Note(f"longitudes count from 0° to 360°: {counted(east_of_180, 'value')} brought to ±180°", east_of_180))
         longitude = wrap(longitude)
     _check(table, matched, file, "longitude", longitude)
-    return latitude, longitude, units, tuple(notes)
+    return latitude, longitude, settled, tuple(notes)
 
 
 def _are_scaled(values: Mapping[str, FloatArray]) -> bool:

@@ -37,6 +37,15 @@ class _Header:
     names: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class _Body:
+    """What stands below the header: cells by column, and the 1-based line that each row begins on."""
+
+    columns: list[Sequence[str]]
+    lines: list[int]
+    notes: tuple[Note, ...] = ()
+
+
 def read_csv(data: bytes, file: str, chosen: Sequence[str] = ()) -> RawTable:
     """The table in a CSV file.
 
@@ -50,29 +59,21 @@ def read_csv(data: bytes, file: str, chosen: Sequence[str] = ()) -> RawTable:
     if len(kept) < len(below):
         repeated = len(below) - len(kept)
         notes.append(Note(f"{counted(repeated, 'repeated header line')} left out", repeated))
-    quoted = any('"' in lines[number] for number in kept)
-    rows, numbers = _quoted_rows(lines, kept, header.delimiter, file) if quoted else _plain_rows(lines, kept, header.delimiter)
-    rows, numbers, units = _without_units_row(rows, numbers, len(header.names))
-    rows, numbers, shape_notes = _rectangular(rows, numbers, len(header.names), ended=not lines[-1])
-    if not rows:
+    units = _units(lines[kept[0]], header) if kept else ()
+    body = _body(lines, kept[1:] if units else kept, header, file)
+    if not body.lines:
         raise LogError(f"{file}: no rows below the header on line {header.line + 1}: this log is empty")
-    decimal = _decimal(rows) if header.delimiter != "," or quoted else "."
-    padded = quoted or any(" " in lines[number] for number in kept)
-    columns = [[cell.strip() for cell in column] if padded else column for column in zip(*rows, strict=True)]
-    named = [place for place, name in enumerate(header.names) if name or any(columns[place])]
+    decimal = _decimal(body.columns)
+    named = [place for place, name in enumerate(header.names) if name or any(body.columns[place])]
     return RawTable(
-        format=_format_name(header.delimiter, decimal),
+        format=f"CSV ({_DELIMITERS[header.delimiter]}{', decimal comma' if decimal == ',' else ''})",
         names=_unique([header.names[place] or f"column {place + 1}" for place in named]),
-        cells=tuple(columns[place] for place in named),
-        lines=numbers,
+        cells=tuple(body.columns[place] for place in named),
+        lines=body.lines,
         units=tuple(units[place] for place in named) if units else (),
         decimal=decimal,
-        notes=(*notes, *shape_notes),
+        notes=(*notes, *body.notes),
     )
-
-
-def _format_name(delimiter: str, decimal: str) -> str:
-    return f"CSV ({_DELIMITERS[delimiter]}, decimal comma)" if decimal == "," else f"CSV ({_DELIMITERS[delimiter]})"
 
 
 def _decoded(data: bytes, file: str) -> tuple[str, list[Note]]:
@@ -153,71 +154,73 @@ def _first_line(lines: Sequence[str], first: int, file: str) -> _Header:
     return _Header(first, delimiter, tuple(names))
 
 
-def _plain_rows(lines: Sequence[str], kept: Sequence[int], delimiter: str) -> tuple[list[list[str]], list[int]]:
-    """The kept lines cut into cells, and the 1-based line that each row begins on."""
-    reader = csv.reader([lines[number] for number in kept], delimiter=delimiter, skipinitialspace=True)
-    return list(reader), [number + 1 for number in kept]
+def _units(line: str, header: _Header) -> tuple[str, ...]:
+    """The units in a row below the header, empty where the line is none: no number, and at least one unit."""
+    cells = [cell.strip("()[] ") for cell in _cut(line, header.delimiter)]
+    if any(_NUMBER.fullmatch(cell) for cell in cells) or not any(cell.lower() in UNIT_WORDS for cell in cells):
+        return ()
+    width = len(header.names)
+    return tuple((cells + [""] * width)[:width])
 
 
-def _quoted_rows(lines: Sequence[str], kept: Sequence[int], delimiter: str, file: str) -> tuple[list[list[str]], list[int]]:
-    """The same where cells are quoted, so that one may span lines. Raises `LogError` for a quote that is never closed."""
-    reader = csv.reader([lines[number] for number in kept], delimiter=delimiter, skipinitialspace=True)
+def _body(lines: Sequence[str], kept: Sequence[int], header: _Header, file: str) -> _Body:
+    """The kept lines cut into cells: in one go where all are plain and of the header's width, else row by row."""
+    rows = [lines[number] for number in kept]
+    width = len(header.names)
+    joined = header.delimiter.join(rows)
+    if '"' not in joined and all(row.count(header.delimiter) == width - 1 for row in rows):
+        cells = joined.split(header.delimiter)
+        columns = [cells[place::width] for place in range(width)]
+        if " " in joined:
+            columns = [[cell.strip() for cell in column] for column in columns]
+        return _Body(list(columns), [number + 1 for number in kept])
+    table, begins = _rows(rows, kept, header.delimiter, file)
+    return _rectangular(table, begins, width, ended=not lines[-1])
+
+
+def _rows(lines: Sequence[str], kept: Sequence[int], delimiter: str, file: str) -> tuple[list[list[str]], list[int]]:
+    """Rows of cells and the 1-based line that each begins on; a quoted cell may span lines."""
+    reader = csv.reader(lines, delimiter=delimiter, skipinitialspace=True)
     rows: list[list[str]] = []
-    starts: list[int] = []
+    begins: list[int] = []
     begin = 0
     try:
         for row in reader:
-            rows.append(row)
-            starts.append(kept[begin] + 1)
+            rows.append([cell.strip() for cell in row])
+            begins.append(kept[begin] + 1)
             if reader.line_num - begin > _LONGEST_ROW:
                 break
             begin = reader.line_num
         else:
-            return rows, starts
+            return rows, begins
     except csv.Error:
         pass
     raise LogError(f"{file}, line {kept[begin] + 1}: a quotation mark is opened and not closed: close it or take it out")
 
 
-def _without_units_row(
-    rows: list[list[str]], numbers: list[int], width: int
-) -> tuple[list[list[str]], list[int], tuple[str, ...]]:
-    """Take off a row of units below the header: at least one unit, and no cell with a digit in it."""
-    if not rows:
-        return rows, numbers, ()
-    cells = [cell.strip().strip("()[]").strip() for cell in rows[0]]
-    is_units = any(cell.lower() in UNIT_WORDS for cell in cells) and not any(re.search(r"\d", cell) for cell in cells)
-    if not is_units:
-        return rows, numbers, ()
-    return rows[1:], numbers[1:], tuple((cells + [""] * width)[:width])
-
-
-def _rectangular(
-    rows: list[list[str]], numbers: list[int], width: int, *, ended: bool
-) -> tuple[list[list[str]], list[int], list[Note]]:
+def _rectangular(rows: list[list[str]], begins: list[int], width: int, *, ended: bool) -> _Body:
     """Rows of one width.
 
     Empty cells beyond the header are cut off; a row with more is left out. A short row is filled with empty cells, but for
     the last line of a file that does not end with a line break: its last number may have lost digits, so it is left out.
     """
-    notes: list[Note] = []
+    notes = []
     if rows and not ended and len(rows[-1]) < width:
-        notes.append(Note(f"the last line ({numbers[-1]}) is cut short: left out", 1))
-        rows, numbers = rows[:-1], numbers[:-1]
-    if all(len(row) == width for row in rows):
-        return rows, numbers, notes
-    fitting = [place for place, row in enumerate(rows) if len(row) <= width or not any(map(str.strip, row[width:]))]
+        notes.append(Note(f"the last line ({begins[-1]}) is cut short: left out", 1))
+        rows, begins = rows[:-1], begins[:-1]
+    fitting = [place for place, row in enumerate(rows) if not any(row[width:])]
     if len(fitting) < len(rows):
         left_out = len(rows) - len(fitting)
         notes.append(Note(f"{counted(left_out, 'row')} with more cells than the header left out", left_out))
     padding = [""] * width
-    return [(rows[place] + padding)[:width] for place in fitting], [numbers[place] for place in fitting], notes
+    even = [(rows[place] + padding)[:width] for place in fitting]
+    return _Body([list(column) for column in zip(*even, strict=True)], [begins[place] for place in fitting], tuple(notes))
 
 
-def _decimal(rows: Sequence[Sequence[str]]) -> str:
+def _decimal(columns: Sequence[Sequence[str]]) -> str:
     """The decimal mark: a comma where a number has one that cannot mark thousands, or has one and none has a point."""
-    cells = [cell.strip() for row in rows[:_LOOKED_AT] for cell in row]
-    with_comma = [cell for cell in cells if _COMMA_NUMBER.fullmatch(cell)]
+    cells = [cell for column in columns for cell in column[:_LOOKED_AT]]
+    with_comma = [cell for cell in cells if "," in cell and _COMMA_NUMBER.fullmatch(cell)]
     if not with_comma:
         return "."
     decimal = any(len(cell.partition(",")[2]) != 3 for cell in with_comma)

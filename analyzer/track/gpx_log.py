@@ -34,16 +34,18 @@ class _DocumentType(Exception):  # noqa: N818 (a signal, never shown)
 
 
 class _Points:
-    """Collects the track points: one mapping a point from element name to text, its line and the number of its track."""
+    """Collects the track points: texts by element name, one a point and empty where it has none; its line and track."""
 
     def __init__(self) -> None:
-        self.points: list[dict[str, str]] = []
+        self._latitude: list[str] = []
+        self._longitude: list[str] = []
+        self.columns = {"lat": self._latitude, "lon": self._longitude}
         self.lines: list[int] = []
         self.tracks: list[int] = []
         self.version = ""
         self.segments = 0
         self._track = 0
-        self._point: dict[str, str] | None = None
+        self._inside = False
         self._line = 0
         self._depth = 0
         self._is_leaf = False
@@ -63,14 +65,16 @@ class _Points:
         raise _DocumentType
 
     def _start(self, name: str, attributes: dict[str, str]) -> None:
-        if self._point is not None:
+        if self._inside:
             self._depth += 1
             self._is_leaf = True
             self._text = ""
             return
         local = name.rpartition(":")[2]
         if local == "trkpt":
-            self._point = {"lat": attributes.get("lat", ""), "lon": attributes.get("lon", "")}
+            self._inside = True
+            self._latitude.append(attributes.get("lat", ""))
+            self._longitude.append(attributes.get("lon", ""))
             self._line = self._parser.CurrentLineNumber
         elif local == "trkseg":
             self.segments += 1
@@ -83,22 +87,30 @@ class _Points:
         self._text += text
 
     def _end(self, name: str) -> None:
-        point = self._point
-        if point is None:
+        if not self._inside:
             return
         if self._depth == 0:
-            self.points.append(point)
             self.lines.append(self._line)
             self.tracks.append(self._track)
-            self._point = None
+            self._inside = False
             return
         if self._is_leaf:
             local = name.rpartition(":")[2]
-            if self._depth > 1 and local in _DEFINED:
-                local += _BESIDE
-            point.setdefault(local, self._text.strip())
+            self._put(local + _BESIDE if self._depth > 1 and local in _DEFINED else local, self._text.strip())
             self._is_leaf = False
         self._depth -= 1
+
+    def _put(self, name: str, text: str) -> None:
+        """The text as that of the point under way; the first of a name counts."""
+        column = self.columns.get(name)
+        if column is None:
+            column = self.columns[name] = []
+        done = len(self.lines)
+        if len(column) == done:
+            column.append(text)
+        elif len(column) < done:
+            column.extend([""] * (done - len(column)))
+            column.append(text)
 
 
 def read_gpx(data: bytes, file: str) -> RawTable:
@@ -109,21 +121,20 @@ def read_gpx(data: bytes, file: str) -> RawTable:
     """
     found = _Points()
     notes = _parse(data, found, file)
-    if not found.points:
+    count = len(found.lines)
+    if not count:
         raise LogError(f"{file}: this GPX file has no track points (trkpt): export the track flown, not a route or waypoints")
     tracks = len(set(found.tracks))
     if found.segments > 1:
         text = f"{counted(tracks, 'track')} with {counted(found.segments, 'segment')} in all, joined in order of time"
         notes.append(Note(text, found.segments))
-    names = list(dict.fromkeys(name for point in found.points for name in point))
-    cells = [[point.get(name, "") for point in found.points] for name in names]
+    columns = {name: (texts + [""] * (count - len(texts)))[:count] for name, texts in found.columns.items()}
     if tracks > 1:
-        names.append(_TRACK_NUMBER)
-        cells.append([str(track) for track in found.tracks])
+        columns[_TRACK_NUMBER] = [str(track) for track in found.tracks]
     return RawTable(
         format=f"GPX {found.version}".strip(),
-        names=tuple(names),
-        cells=tuple(cells),
+        names=tuple(columns),
+        cells=tuple(columns.values()),
         lines=found.lines,
         defined=_DEFINED,
         notes=tuple(notes),
@@ -137,7 +148,7 @@ def _parse(data: bytes, found: _Points, file: str) -> list[Note]:
         raise LogError(f"{file}: holds an XML document type, which is refused. GPX needs none: take the DOCTYPE out") from None
     except expat.ExpatError as error:
         message = expat.ErrorString(error.code)
-        if message in _CUT_SHORT and found.points:
+        if message in _CUT_SHORT and found.lines:
             return [Note(f"the file breaks off on line {error.lineno}: read as far as it goes")]
         raise LogError(f"{file}, line {error.lineno}: not well-formed XML ({message}): export the track again") from error
     return []

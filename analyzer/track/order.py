@@ -19,17 +19,16 @@ __all__ = ["drop_repeated_instants", "drop_repeated_records", "first_time", "put
 def put_in_order(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """Samples whose times do not fall.
 
-    A log in reversed order is turned round. One in any other disorder is sorted, if sorting does not break recordings apart
-    that follow each other, or makes the path through the samples no longer. Else the clock is at fault, not the order: the
+    A log in reversed order is turned round. One in any other disorder is sorted, where it is recordings put together in another
+    order, or where that makes the path through the samples no longer. Else the clock is at fault, not the order: the
     fewest samples are dropped that leave the times rising. Raises `LogError` where that would be more than half.
     """
     steps = np.diff(samples.time_s)
     if (steps >= 0.0).all():
         return samples, ()
     if (steps <= 0.0).all():
-        return samples.take(np.arange(len(samples))[::-1]), (
-            Note("the log runs backwards in time: turned round", len(samples)),
-        )
+        note = Note("the log runs backwards in time: turned round", len(samples))
+        return samples.take(np.arange(len(samples))[::-1]), (note,)
     order = np.argsort(samples.time_s, kind="stable")
     in_order = samples.take(order)
     late = int((samples.time_s < np.maximum.accumulate(samples.time_s)).sum())
@@ -44,9 +43,8 @@ def put_in_order(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
             f"the times jump back {int((steps < 0.0).sum())} times while the positions go on, and no half of the log has one"
             " clock: mend the times, or name another column (--column time=NAME)"
         )
-    return samples.take(rising), (
-        Note(f"{counted(dropped, 'record')} dropped where the clock jumps and the flight goes on", dropped),
-    )
+    note = Note(f"{counted(dropped, 'record')} dropped where the clock jumps and the flight goes on", dropped)
+    return samples.take(rising), (note,)
 
 
 def first_time(samples: Samples) -> float:

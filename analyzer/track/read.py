@@ -17,7 +17,7 @@ from pathlib import Path
 
 from analyzer.errors import LogError
 from analyzer.track.aircraft import check_one_aircraft, keep_only
-from analyzer.track.columns import Matched, match_columns
+from analyzer.track.columns import Matched, Settled, match_columns
 from analyzer.track.csv_log import read_csv
 from analyzer.track.gpx_log import read_gpx
 from analyzer.track.model import Column, Note, Track
@@ -81,7 +81,7 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         table = keep_only(table, options.only, file)
     matched = match_columns(table, options, file)
     clock = read_times(table, matched, options, file)
-    samples, units, found = build_samples(table, matched, clock, options, file)
+    samples, settled, found = build_samples(table, matched, clock, options, file)
     check_one_aircraft(table, samples, tuple(matched.unused), file)
     mended, repaired = repair(samples, file)
     if clock.elapsed and options.start_s is not None:
@@ -95,7 +95,7 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         longitude_rad=mended.longitude_rad,
         altitude_m=mended.altitude_m,
         recorded=mended.recorded,
-        columns=_columns(table, matched, mended, {"time": clock.unit, **units}),
+        columns=_columns(table, matched, mended, {"time": (clock.unit, clock.basis), **settled}),
         gaps=gaps,
         notes=_notes(table, matched, clock, options) + found + repaired + holes,
     )
@@ -121,13 +121,13 @@ def _unpacked(path: Path, file: str) -> bytes:
     return data
 
 
-def _columns(table: RawTable, matched: Matched, samples: Samples, units: dict[str, str]) -> tuple[Column, ...]:
+def _columns(table: RawTable, matched: Matched, samples: Samples, settled: Settled) -> tuple[Column, ...]:
     """How the columns were understood; those whose values the repair did not believe are unused."""
     return tuple(
         replace(column, quantity="unused", basis=f"{column.quantity} never filled or stuck at one value")
         if column.quantity in FIELDS and FIELDS[column.quantity] not in samples.recorded
         else column
-        for column in matched.columns(table, units)
+        for column in matched.columns(table, settled)
     )
 
 

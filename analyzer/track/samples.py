@@ -10,17 +10,15 @@ import numpy.typing as npt
 
 from analyzer.errors import LogError
 from analyzer.physics.units import BoolArray, FloatArray, wrap_positive
-from analyzer.track.columns import Matched
+from analyzer.track.columns import Matched, Settled
 from analyzer.track.coordinates import read_coordinates
 from analyzer.track.model import Note, counted
 from analyzer.track.options import ReadOptions
 from analyzer.track.quantities import FIELDS
-from analyzer.track.table import RawTable, numbers
+from analyzer.track.table import BLANK, RawTable, numbers
 from analyzer.track.timestamps import Clock
 
 __all__ = ["Samples", "build_samples"]
-
-_BLANK = frozenset(("", "-", "--", "nan", "null", "none", "n/a", "na"))
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,13 +50,13 @@ class Samples:
 
 def build_samples(
     table: RawTable, matched: Matched, clock: Clock, options: ReadOptions, file: str
-) -> tuple[Samples, dict[str, str], tuple[Note, ...]]:
-    """The samples of all rows that have a time and a place, the units that values settled, and what was inferred or dropped.
+) -> tuple[Samples, Settled, tuple[Note, ...]]:
+    """The samples of all rows with a time and a place, the units that their values settled, and what was inferred or dropped.
 
     Raises `LogError` where no row is left, where more than half of the rows hold something else than numbers, where latitudes
     and longitudes are beyond their range, and where a needed altitude column is empty.
     """
-    latitude, longitude, units, coordinate_notes = read_coordinates(table, matched, file)
+    latitude, longitude, settled, coordinate_notes = read_coordinates(table, matched, file)
     notes = list(coordinate_notes)
     complete = ~(np.isnan(clock.seconds) | np.isnan(latitude) | np.isnan(longitude))
     if not complete.all():
@@ -79,7 +77,7 @@ def build_samples(
     missing = int(np.isnan(samples.altitude_m).sum())
     if missing and "altitude" in matched.by_quantity:
         notes.append(Note(f"{counted(missing, 'sample')} without altitude: kept", missing))
-    return samples, units, tuple(notes)
+    return samples, settled, tuple(notes)
 
 
 def _converted(table: RawTable, matched: Matched, quantity: str) -> FloatArray:
@@ -96,7 +94,7 @@ def _left_out(table: RawTable, matched: Matched, complete: BoolArray, file: str)
     example = ""
     for row in np.flatnonzero(~complete).tolist():
         cells = [(name, table.column(name)[row]) for name in names]
-        if any(cell.casefold() in _BLANK for _, cell in cells):
+        if any(cell.casefold() in BLANK for _, cell in cells):
             blank += 1
             continue
         unreadable += 1

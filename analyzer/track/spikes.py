@@ -56,9 +56,8 @@ def drop_frozen(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     count = int(stale.sum())
     if not count:
         return samples, ()
-    return samples.take(~stale), (
-        Note(f"{counted(count, 'record')} with the position before unchanged in flight: dropped", count),
-    )
+    note = Note(f"{counted(count, 'record')} with the position before, repeated in flight: dropped", count)
+    return samples.take(~stale), (note,)
 
 
 def _speed(samples: Samples, first: _Places, second: _Places) -> FloatArray:

@@ -12,7 +12,10 @@ import numpy as np
 from analyzer.physics.units import FloatArray
 from analyzer.track.model import Note
 
-__all__ = ["Meaning", "RawTable", "numbers"]
+__all__ = ["BLANK", "Meaning", "RawTable", "numbers"]
+
+# what stands in a cell that holds nothing, in small letters
+BLANK = frozenset(("", "-", "--", "nan", "null", "none", "n/a", "na"))
 
 _THOUSANDS = {".": re.compile(r"[+-]?\d{1,3}(,\d{3})+(\.\d*)?"), ",": re.compile(r"[+-]?\d{1,3}(\.\d{3})+(,\d*)?")}
 

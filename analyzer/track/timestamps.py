@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
@@ -16,11 +16,13 @@ from analyzer.track.columns import Matched
 from analyzer.track.dates import day_order, read_date
 from analyzer.track.model import Note, counted
 from analyzer.track.options import ReadOptions
-from analyzer.track.table import RawTable, numbers
+from analyzer.track.table import BLANK, RawTable, numbers
 
 __all__ = ["Clock", "read_times"]
 
 _DAY_S = 86400.0
+_MIDNIGHT_S = 23.0 * 3600.0
+_TRIED = 50  # rows in which a readable time is looked for
 _EARLIEST_S = datetime(1990, 1, 1, tzinfo=UTC).timestamp()  # a number that gives an earlier date is no epoch but elapsed time
 _LATEST_S = datetime(2100, 1, 1, tzinfo=UTC).timestamp()
 _EPOCH_UNITS = (("s", 1.0), ("ms", 1e-3), ("us", 1e-6), ("ns", 1e-9))
@@ -35,12 +37,13 @@ _ZONE_WORD = re.compile(r"\s*(?:UTC|GMT|z)$")
 class Clock:
     """The rows' times. `seconds` [s since 1970-01-01 UTC] is NaN where a cell holds no time.
 
-    Where `elapsed`, the seconds count from an instant that is not known: the caller adds what makes the first row `start`.
-    `unit` says how the cells were read.
+    Where `elapsed`, the seconds count from an instant that is not known: the caller adds what makes the first row the start
+    given. `unit` and `basis` say how the cells were read and why.
     """
 
     seconds: FloatArray
     unit: str
+    basis: str = ""
     elapsed: bool = False
     uses_start: bool = False
     notes: tuple[Note, ...] = ()
@@ -48,7 +51,7 @@ class Clock:
 
 @dataclass(frozen=True)
 class _Source:
-    """The time column and what is known about it."""
+    """The time column, what is known about it, and the first row whose cell is not blank or, if any, is a time."""
 
     table: RawTable
     matched: Matched
@@ -56,63 +59,69 @@ class _Source:
     file: str
     name: str
     cells: Sequence[str]
-    first: int  # the first row with a time
+    first: int
 
     def wrong(self, message: str) -> LogError:
         return LogError(f"{self.file}, line {self.table.lines[self.first]}, column {self.name!r}: {message}")
 
+    def zone_notes(self, without_zone: int) -> tuple[Note, ...]:
+        """A note on times without zone, unless the column's name says UTC."""
+        if not without_zone or "utc" in self.name.casefold() or "gmt" in self.name.casefold():
+            return ()
+        return (Note("the times carry no zone: read as UTC", without_zone),)
+
 
 def read_times(table: RawTable, matched: Matched, options: ReadOptions, file: str) -> Clock:
-    """The times of all rows.
+    """The times of all rows, in the form that the first readable one has.
 
-    Raises `LogError` where the first time is in no form known here, where elapsed time or a time of day has no date to go
-    with, and where day and month cannot be told apart.
+    Raises `LogError` where none of the first times is in a form known here, where elapsed time or a time of day has no date to
+    go with, and where day and month cannot be told apart.
     """
     name = matched.by_quantity["time"].name
     cells = table.column(name)
-    first = next((row for row, cell in enumerate(cells) if cell), None)
-    if first is None:
+    filled = [row for row, cell in enumerate(cells[:_TRIED]) if cell.casefold() not in BLANK]
+    filled = filled or [row for row, cell in enumerate(cells) if cell.casefold() not in BLANK][:1]
+    if not filled:
         raise LogError(f"{file}: no row has a time: the column {name!r} is empty. Name another: --column time=NAME")
-    source = _Source(table, matched, options, file, name, cells, first)
-    clock = _read(source)
-    if options.start is not None and not clock.uses_start:
-        clock = replace(clock, notes=(*clock.notes, Note("the start given is not used: the times have their own date")))
-    return clock
-
-
-def _read(source: _Source) -> Clock:
-    """The reading that the first time calls for."""
-    cell = source.cells[source.first]
-    if not math.isnan(numbers([cell], source.table.decimal)[0]):
-        return _from_numbers(source)
-    if _TIME_OF_DAY.fullmatch(cell):
-        return _from_times_of_day(source)
-    if _DAY_FIRST.fullmatch(cell) and math.isnan(_iso_seconds(cell)[0]):
-        return _from_slash_dates(source)
-    if not math.isnan(_iso_seconds(cell)[0]):
-        return _from_iso(source)
-    raise source.wrong(
-        f"{cell[:40]!r} is not a time. Known are ISO 8601 (2026-05-01T14:00:00Z), seconds since 1970, elapsed seconds,"
-        " and hh:mm:ss with a date column"
+    for row in filled:
+        form = _form(cells[row], table.decimal)
+        if form is not None:
+            clock = form(_Source(table, matched, options, file, name, cells, row))
+            if options.start is not None and not clock.uses_start:
+                note = Note("the start given is not used: the times have their own date")
+                clock = replace(clock, notes=(*clock.notes, note))
+            return clock
+    raise _Source(table, matched, options, file, name, cells, filled[0]).wrong(
+        f"{cells[filled[0]][:40]!r} is not a time. Known are ISO 8601 (2026-05-01T14:00:00Z), seconds since 1970,"
+        " elapsed seconds, and hh:mm:ss with a date column"
     )
 
 
+def _form(cell: str, decimal: str) -> Callable[[_Source], Clock] | None:
+    """What reads a column of cells like this one; None where it is no time."""
+    if not math.isnan(numbers([cell], decimal)[0]):
+        return _from_numbers
+    if _TIME_OF_DAY.fullmatch(cell):
+        return _from_times_of_day
+    if not math.isnan(_iso_seconds(cell)[0]):
+        return _from_iso
+    return _from_slash_dates if _DAY_FIRST.fullmatch(cell) else None
+
+
 def _from_numbers(source: _Source) -> Clock:
-    """Epochs, told from elapsed time by their magnitude; with a start given, any numbers are elapsed time."""
+    """Epochs, told from elapsed time by their size; with a start given, any numbers are elapsed time."""
     values = numbers(source.cells, source.table.decimal)
     unit = source.matched.by_quantity["time"].unit
-    middle = float(np.nanmedian(values))
+    told = [(unit.text, unit.factor)] if unit and unit.kind == "time" else []
     if source.options.start_s is not None:
-        factor = unit.factor if unit and unit.kind == "time" else 1.0
-        return Clock(
-            values * factor, f"elapsed {unit.text if unit and unit.kind == 'time' else 's'}", elapsed=True, uses_start=True
-        )
-    known = [(unit.text, unit.factor)] if unit and unit.kind == "time" else _EPOCH_UNITS
-    for text, factor in known:
+        text, factor = told[0] if told else ("s", 1.0)
+        return Clock(values * factor, f"elapsed {text}", "start given by the user", elapsed=True, uses_start=True)
+    middle = float(np.nanmedian(values))
+    for text, factor in told or _EPOCH_UNITS:
         if _EARLIEST_S <= middle * factor < _LATEST_S:
-            return Clock(values * factor, f"{text} since 1970")
+            return Clock(values * factor, f"{text} since 1970", "an epoch by its size")
     example = source.cells[source.first][:40]
-    if middle * known[0][1] < _EARLIEST_S:
+    if middle * (told or _EPOCH_UNITS)[0][1] < _EARLIEST_S:
         raise source.wrong(
             f"{example} is elapsed time, not a date (epochs before 1990 are not taken)."
             " Give the instant of the first row: --start 2026-05-01T14:00:00Z"
@@ -130,16 +139,10 @@ def _from_iso(source: _Source) -> Clock:
         except ValueError:
             pass
         else:
-            return _iso_clock(source, stamps.astype(np.int64) / 1e6, len(source.cells) - zoned)
-    seconds, naive = zip(*map(_iso_seconds, source.cells), strict=True)
-    return _iso_clock(source, np.array(seconds), sum(naive))
-
-
-def _iso_clock(source: _Source, seconds: FloatArray, without_zone: int) -> Clock:
-    said = "utc" in source.name.casefold() or "gmt" in source.name.casefold()
-    if not without_zone or said:
-        return Clock(seconds, "ISO 8601")
-    return Clock(seconds, "ISO 8601", notes=(Note("the times carry no zone: read as UTC", without_zone),))
+            seconds = stamps.astype(np.int64) / 1e6
+            return Clock(seconds, "ISO 8601", notes=source.zone_notes(len(source.cells) - zoned))
+    read, naive = zip(*map(_iso_seconds, source.cells), strict=True)
+    return Clock(np.array(read), "ISO 8601", notes=source.zone_notes(sum(naive)))
 
 
 def _iso_seconds(cell: str) -> tuple[float, bool]:
@@ -167,41 +170,43 @@ def _from_slash_dates(source: _Source) -> Clock:
     dates = [parts[1] if parts else "" for parts in parted]
     seconds = _days_of(source, dates, source.name, "time") * _DAY_S
     seconds = seconds + np.array([_day_seconds(parts[2]) if parts else math.nan for parts in parted])
-    said = "utc" in source.name.casefold()
-    return Clock(seconds, "date and time", notes=() if said else (Note("the times carry no zone: read as UTC", len(seconds)),))
+    return Clock(seconds, "date and time", notes=source.zone_notes(len(seconds)))
 
 
 def _from_times_of_day(source: _Source) -> Clock:
-    """Times of day with a date column, or with the date of the start given; a fall of the clock by half a day is midnight."""
+    """Times of day with a date column, or from the date of the start given; elapsed hh:mm:ss if the column's name says so."""
     day_seconds = np.array([_day_seconds(cell) for cell in source.cells])
     match = source.matched.by_quantity.get("date")
     start_s = source.options.start_s
+    cell = source.cells[source.first]
+    if "elapsed" in source.name.casefold():
+        if start_s is None:
+            raise source.wrong(f"{cell} is elapsed time. Give the instant of the first row: --start 2026-05-01T14:00:00Z")
+        return Clock(day_seconds, "elapsed hh:mm:ss", "start given by the user", elapsed=True, uses_start=True)
     if match is not None:
-        dates = source.table.column(match.name)
-        days = _days_of(source, dates, match.name, "date")
-        basis = f"time of day, with the date from {match.name!r}"
+        days, basis = _days_of(source, source.table.column(match.name), match.name, "date"), f"date from {match.name!r}"
     elif start_s is not None:
-        days = np.full(len(day_seconds), np.floor(start_s / _DAY_S))
-        basis = "time of day, from the start given"
+        days, basis = np.full(len(day_seconds), np.floor(start_s / _DAY_S)), "date of the start given"
     else:
         raise source.wrong(
-            f"{source.cells[source.first]!r} is a time of day without a date. Name the date's column (--column date=NAME)"
+            f"{cell} is a time of day without a date. Name the date's column (--column date=NAME)"
             " or give the day (--start 2026-05-01T00:00:00Z)"
         )
     seconds, crossed = _over_midnight(days * _DAY_S + day_seconds)
-    notes = [Note("the times carry no zone: read as UTC", len(seconds))] if "utc" not in source.name.casefold() else []
+    notes = source.zone_notes(len(seconds))
     if crossed:
-        notes.append(Note(f"{counted(crossed, 'midnight')} crossed without a new date: a day added from there on", crossed))
-    return Clock(seconds, basis, uses_start=match is None, notes=tuple(notes))
+        text = f"{counted(crossed, 'midnight')} crossed without a new date: a day added from there on"
+        notes = (*notes, Note(text, crossed))
+    return Clock(seconds, "time of day", basis, uses_start=match is None, notes=notes)
 
 
 def _over_midnight(seconds: FloatArray) -> tuple[FloatArray, int]:
-    """Add a day where the time of day falls back past midnight and the date does not follow, until it does."""
+    """Add a day where the clock falls by 23 hours or more and the date does not follow, until it does."""
     known = np.flatnonzero(~np.isnan(seconds))
     steps = np.diff(seconds[known])
     added = np.zeros(len(known))
     crossed, pending = 0, 0
-    for place in np.flatnonzero(np.abs(steps) > _DAY_S / 2):
+    for place in np.flatnonzero(np.abs(steps) >= _MIDNIGHT_S).tolist():
         if -_DAY_S <= steps[place] < 0.0:
             pending += 1
             crossed += 1
@@ -221,15 +226,13 @@ def _days_of(source: _Source, cells: Sequence[str], name: str, quantity: str) ->
     read: dict[str, float] = {cell: read_date(cell, order) for cell in set(cells)}
     first = next((cell for cell in cells if cell), "")
     if math.isnan(read.get(first, math.nan)):
+        dated = replace(source, name=name)
         if order is None and not math.isnan(read_date(first, "d/m/y")):
-            raise LogError(
-                f"{source.file}, line {source.table.lines[source.first]}, column {name!r}: day and month of {first!r} cannot be"
-                f" told apart. Say which: --unit {quantity}=d/m/y or --unit {quantity}=m/d/y"
+            raise dated.wrong(
+                f"day and month of {first!r} cannot be told apart."
+                f" Say which: --unit {quantity}=d/m/y or --unit {quantity}=m/d/y"
             )
-        raise LogError(
-            f"{source.file}, line {source.table.lines[source.first]}, column {name!r}: {first[:40]!r} is not a date."
-            " Known are 2026-05-01, 20260501, 1.5.2026 and 1/5/2026"
-        )
+        raise dated.wrong(f"{first[:40]!r} is not a date. Known are 2026-05-01, 20260501, 1.5.2026 and 1/5/2026")
     return np.array([read[cell] for cell in cells])
 
 

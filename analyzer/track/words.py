@@ -159,6 +159,7 @@ _PAIRS: Mapping[tuple[str, str], str] = {
 }
 
 _SIGNS = (("°", " deg "), ("º", " deg "), ("1e-7", " 1e7 "), ("WGS84", " ellipsoid "), ("WGS 84", " ellipsoid "))
+_AGAIN = re.compile(r" \(\d+\)$")  # what a reader adds to a name that comes again
 _CHUNK = re.compile(r"[0-9A-Za-zµ/]+")
 _PIECE = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-zµ]+|\d+")
 _QUANTITY_WORDS = frozenset(word for _, _, allowed, _, _ in _SHAPES for word in allowed)
@@ -169,7 +170,7 @@ _JOINABLE = frozenset(word for word in _KNOWN if len(word) >= 3 and word.isalpha
 @lru_cache(maxsize=1024)
 def read_name(name: str) -> Reading:
     """The quantity and unit that a column called `name` holds, by its words."""
-    unit, words = _unit_taken(_words(name))
+    unit, words = _unit_taken(_words(_AGAIN.sub("", name)))
     meant = frozenset(_FULL.get(word, word) for word in words) - _FILLERS
     if {"air", "speed"} <= meant:
         meant = (meant - {"air", "speed"}) | {"airspeed"}

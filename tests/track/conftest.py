@@ -1,0 +1,23 @@
+"""Logs written to a folder of the test's own, and read."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from analyzer.track.model import Track
+from analyzer.track.read import ReadOptions, read_track
+
+Reader = Callable[..., Track]
+
+
+@pytest.fixture
+def read(tmp_path: Path) -> Reader:
+    """Write a log and read it; the file is called ``log.csv`` unless told."""
+
+    def reader(content: str | bytes, options: ReadOptions | None = None, name: str = "log.csv") -> Track:
+        path = tmp_path / name
+        path.write_bytes(content if isinstance(content, bytes) else content.encode())
+        return read_track(path, options)
+
+    return reader
