@@ -1,7 +1,7 @@
 """Frames for curves: axes lines, ticks and their words, drawn as few objects.
 
-Matplotlib's own axis builds a dozen objects for each tick, which is most of the time a picture takes; here one collection of lines
-and a text a tick do.
+Matplotlib's own axis builds a dozen objects for each tick, which is most of the time a picture takes; here one collection of
+lines and a text a tick do.
 """
 
 from __future__ import annotations
@@ -42,11 +42,10 @@ def minute_ticks(start_s: float, end_s: float, most: int) -> list[Tick]:
 
 
 def put_frame(axes: Axes, x_ticks: Sequence[Tick], y_ticks: Sequence[Tick], x_words: bool = True) -> None:
-    """Draw left and bottom edge with ticks about axes whose limits are set. Without `x_words` the bottom ticks have no words."""
+    """Draw left and bottom edge with ticks, for axes whose limits are set. `x_words`: whether the bottom ticks have words."""
     axes.set_axis_off()
     (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
-    box = axes.get_position()
-    width_in, height_in = axes.figure.get_figwidth() * box.width, axes.figure.get_figheight() * box.height
+    width_in, height_in = axes.bbox.width / axes.figure.dpi, axes.bbox.height / axes.figure.dpi
     across = _TICK_PT / 72.0 * (right - left) / width_in
     down = _TICK_PT / 72.0 * (top - bottom) / height_in
     lines = [[(left, bottom), (left, top)], [(left, bottom), (right, bottom)]]

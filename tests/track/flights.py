@@ -61,7 +61,7 @@ def iso(time_s: float) -> str:
 def rows(flight: Flight) -> list[str]:
     """Lines of a log with the columns of `HEADER`."""
     return [
-        f"{iso(time_s)},{latitude:.7f},{longitude:.7f},{altitude:.1f}"
+        f"{iso(time_s)},{latitude:.8f},{longitude:.8f},{altitude:.2f}"
         for time_s, latitude, longitude, altitude in zip(
             flight.time_s, flight.latitude_deg, flight.longitude_deg, flight.altitude_ft, strict=True
         )

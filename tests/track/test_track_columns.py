@@ -190,7 +190,7 @@ class TestCoordinates:
         assert any("--unit latitude=rad" in note.text for note in slow.notes)
 
     def test_180_degrees_is_crossed(self, read: Reader) -> None:
-        flight = flown(at=(-17.0, 179.97))
+        flight = flown(at=(-17.0, 179.998))
         track = read(csv_text(flight))
         assert len(track) == len(flight)
         assert (track.longitude_rad >= -np.pi).all()
@@ -199,14 +199,14 @@ class TestCoordinates:
         np.testing.assert_allclose(np.degrees(track.longitude_rad), flight.longitude_deg, atol=1e-7)
 
     def test_longitudes_to_360_are_brought_to_180(self, read: Reader) -> None:
-        flight = flown(at=(-17.0, 179.97))
+        flight = flown(at=(-17.0, 179.998))
         eastward = Flight(flight.time_s, flight.latitude_deg, flight.longitude_deg % 360.0, flight.altitude_ft)
         track = read(csv_text(eastward))
         np.testing.assert_allclose(np.degrees(track.longitude_rad), flight.longitude_deg, atol=1e-7)
         assert any("360°" in note.text for note in track.notes)
 
     def test_a_longitude_of_exactly_180_is_west(self, read: Reader) -> None:
-        lines = rows(flown(at=(0.0, 179.97)))
+        lines = rows(flown(at=(0.0, 179.998)))
         cells = lines[3].split(",")
         lines[3] = ",".join([cells[0], cells[1], "180.0", cells[3]])
         track = read("\n".join([HEADER, *lines]), ReadOptions())

@@ -38,7 +38,7 @@ def seconds(cell: str) -> float:
     return float(clock_of([cell]).seconds[0])
 
 
-# RFC 3339, section 5.8, gives these five, and says which pairs are the same instant.
+# The five examples of RFC 3339, section 5.8 (from memory), with the instants that it names.
 @pytest.mark.parametrize(
     ("cell", "instant"),
     [
