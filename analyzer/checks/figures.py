@@ -21,6 +21,7 @@ __all__ = ["POSITION_SD_M", "Airspeed", "Farthest", "Figures", "PartFigures", "T
 # The slow wander of a satellite receiver's position, which no smoothing shows or removes: an assumption, no source.
 POSITION_SD_M = 3.0
 _TEMPERATURE_SD_K = 10.0  # the air is off the standard atmosphere by so much; a position log does not tell
+_BEFORE_STRAIGHT_IN_S = 300.0
 _SPEED_SHARE_PER_K = 0.5 / 288.15  # true airspeed goes with the square root of the temperature
 
 
@@ -92,8 +93,7 @@ class Figures:
 def measure(motion: Motion, reversal: Reversal) -> Figures:
     """All figures of one approach."""
     span = reversal.reversal_span_s
-    wind_span = span if span is not None else (reversal.parts[0].start_s, reversal.parts[-1].end_s)
-    wind = motion.wind_between(*wind_span)
+    wind = motion.wind_between(*(span if span is not None else _straight_in_span(reversal)))
     charted = motion.charted
     outbound, offset_leg = reversal.part("outbound"), reversal.part("offset_leg")
     past = _overshoot(motion, reversal)
@@ -116,6 +116,12 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
         descent=measure_descent(motion, reversal),
         parts=tuple(_part(motion, part) for part in reversal.parts),
     )
+
+
+def _straight_in_span(reversal: Reversal) -> tuple[float, float]:
+    """The stretch whose wind counts for a straight-in: the inbound leg and the turns that led to it."""
+    first, last = reversal.parts[0], reversal.part("inbound") or reversal.parts[-1]
+    return max(first.start_s, last.start_s - _BEFORE_STRAIGHT_IN_S), last.end_s
 
 
 def _farthest(motion: Motion, span: tuple[float, float] | None, latitude: float, longitude: float) -> Farthest | None:

@@ -121,7 +121,8 @@ def _straight_ins(motion: Motion, passages: tuple[Abeam, ...]) -> list[Reversal]
     inbound = motion.charted.inbound_true_rad
     begin = float(motion.states.time_s[0])
     found = []
-    for before, passage in zip((None, *passages[:-1]), passages, strict=True):
+    for number, passage in enumerate(passages):
+        before = passages[number - 1] if number else None
         states = _window(motion, before.time_s if before is not None else begin, passage.time_s)
         if len(states) < 2 or (before is not None and _turned_rad(states) > _TURNED_BACK_RAD):
             continue

@@ -5,12 +5,12 @@ In still air the tip of the velocity vector runs round a circle about zero as th
 
     |ground velocity - wind| = true airspeed
 
-at every instant, with three unknowns that change slowly: the two components of the wind and the airspeed. They are estimated
-together, at nodes some seconds apart, as random walks seen through this equation (a Gauss-Newton solution of one banded
-system). The airspeed's steps are given long tails: a pilot who slows down does it at once, and that must not be taken for
-wind.
+at every instant. The unknowns are estimated together, at nodes some seconds apart, as a state seen through this equation (a
+Gauss-Newton solution of one banded system): the two components of the wind, which walk slowly; the airspeed that the pilot
+means to fly, which hardly walks but may jump (its steps have long tails: a pilot who slows down does it at once, and that must
+not be taken for wind); and what the airspeed wanders about it, which comes back within a minute or so.
 
-The strengths of the walks are stated below, not fitted. What follows from them is an error that grows where nobody turned.
+The strengths of these are stated below, not fitted. What follows from them is an error that grows where nobody turned.
 
 References
 ----------
@@ -24,7 +24,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import cho_solve_banded, cholesky_banded
+from scipy.linalg.lapack import dpbtrf, dpbtrs
 
 from analyzer.physics.units import DEG, FloatArray, wrap_positive
 
@@ -33,12 +33,14 @@ __all__ = ["LEAST_HEADING_CHANGE_RAD", "Wind", "WindEstimate", "estimate_wind"]
 LEAST_HEADING_CHANGE_RAD = 120.0 * DEG  # below this a wind is not told: speed changes and wind look alike
 NODE_STEP_S = 5.0
 _WIND_WALK = 5e-4  # m²/s³: about 0.3 m/s in three minutes, 0.6 kt
-_AIRSPEED_WALK = 0.05  # m²/s³: about 1.7 m/s in a minute, 3.4 kt, where no deliberate change is made
-_AIRSPEED_TAIL = 3.0  # degrees of freedom of the airspeed's steps (Student)
+_AIRSPEED_WALK = 2e-3  # m²/s³: about 0.3 m/s in a minute, 0.7 kt, where no deliberate change is made
+_AIRSPEED_TAIL = 3.0  # degrees of freedom of its steps (Student)
+_WANDER_SD, _WANDER_S = 1.0, 40.0  # m/s and s: how well, and for how long, pilots depart from the airspeed they mean to fly
 _VELOCITY_SD = 0.3  # m/s: error of a smoothed ground velocity, as independent between nodes
 _CALM_SD = 25.0  # m/s: what is known of a wind component beforehand
+_UNKNOWNS = 4  # at a node: wind to north and to east, airspeed meant, departure from it
 _MOST_ITERATIONS = 10
-_SETTLED_MPS = 0.02  # the wind has settled when a step changes it by no more
+_SETTLED_MPS = 0.05  # the wind has settled when a step changes it by no more
 
 
 @dataclass(frozen=True)
@@ -78,9 +80,9 @@ class WindEstimate:
         if inside.sum() < 2 or np.ptp(self.heading_rad[inside]) < LEAST_HEADING_CHANGE_RAD:
             return None
         share = inside / inside.sum()
-        unit = np.zeros((3 * len(share), 2))
-        unit[0::3, 0] = unit[1::3, 1] = share
-        covariance = unit.T @ cho_solve_banded((self.factor, True), unit, check_finite=False)
+        unit = np.zeros((_UNKNOWNS * len(share), 2))
+        unit[0::_UNKNOWNS, 0] = unit[1::_UNKNOWNS, 1] = share
+        covariance = unit.T @ dpbtrs(self.factor, unit, lower=1)[0]
         return Wind(
             to_north_mps=float(share @ self.to_north_mps),
             to_east_mps=float(share @ self.to_east_mps),
@@ -90,9 +92,10 @@ class WindEstimate:
 
     def airspeed_sd(self, time_s: float) -> float:
         """Standard deviation of the true airspeed at the node next to an instant. [m/s]"""
-        unit = np.zeros(3 * len(self.time_s))
-        unit[3 * int(np.argmin(np.abs(self.time_s - time_s))) + 2] = 1.0
-        return math.sqrt(float(unit @ cho_solve_banded((self.factor, True), unit, check_finite=False)))
+        node = _UNKNOWNS * int(np.argmin(np.abs(self.time_s - time_s)))
+        unit = np.zeros(_UNKNOWNS * len(self.time_s))
+        unit[node + 2 : node + 4] = 1.0
+        return math.sqrt(float(unit @ dpbtrs(self.factor, unit, lower=1)[0]))
 
     def at(self, time_s: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Wind to north and to east at the instants, straight between nodes. [m/s]"""
@@ -107,29 +110,38 @@ def _circle(velocity: FloatArray) -> FloatArray:
     return centre if math.hypot(*centre) < 0.5 * typical else np.zeros(2)
 
 
-def _solve(velocity: FloatArray, wind: FloatArray, walk: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """One Gauss-Newton step: the unknowns, interleaved (north, east, airspeed), and the Cholesky factor.
+def _solve(velocity: FloatArray, wind: FloatArray, step_s: FloatArray, tail: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """One Gauss-Newton step: the unknowns of all nodes, interleaved, and the Cholesky factor.
 
-    `walk` holds the variance of each unknown's step from node to node, shape (n - 1, 3).
+    `tail` is the weight of each step of the airspeed meant, shape (n - 1,).
     """
     through_air = velocity - wind
     speed = np.hypot(through_air[:, 0], through_air[:, 1])
     direction = through_air / speed[:, None]
-    slope = np.column_stack([direction, np.ones(len(speed))])
+    slope = np.column_stack([direction, np.ones(len(speed)), np.ones(len(speed))])
     seen = speed + np.sum(direction * wind, axis=1)
-    n = len(speed)
-    band, right = np.zeros((6, 3 * n)), np.zeros(3 * n)
-    for i in range(3):
-        right[i::3] = slope[:, i] * seen / _VELOCITY_SD**2
-        for j in range(i, 3):
-            band[j - i, i::3] += slope[:, i] * slope[:, j] / _VELOCITY_SD**2
-        information = 1.0 / walk[:, i]
-        band[0, i : 3 * (n - 1) : 3] += information
-        band[0, i + 3 :: 3] += information
-        band[3, i : 3 * (n - 1) : 3] -= information
+    k, n = _UNKNOWNS, len(speed)
+    band, right = np.zeros((2 * k, k * n)), np.zeros(k * n)
+    for i in range(k):
+        right[i::k] = slope[:, i] * seen / _VELOCITY_SD**2
+        for j in range(i, k):
+            band[j - i, i::k] += slope[:, i] * slope[:, j] / _VELOCITY_SD**2
+    kept = np.exp(-step_s / _WANDER_S)
+    all_kept = np.ones_like(kept)
+    drifts = (
+        (1.0 / (_WIND_WALK * step_s), all_kept),
+        (1.0 / (_WIND_WALK * step_s), all_kept),
+        (tail / (_AIRSPEED_WALK * step_s), all_kept),
+        (1.0 / (_WANDER_SD**2 * (1.0 - kept**2)), kept),
+    )
+    for i, (information, share) in enumerate(drifts):
+        band[0, i : k * (n - 1) : k] += information * share**2
+        band[0, i + k :: k] += information
+        band[k, i : k * (n - 1) : k] -= information * share
     band[0, :2] += 1.0 / _CALM_SD**2
-    factor = cholesky_banded(band, lower=True, check_finite=False)
-    return cho_solve_banded((factor, True), right, check_finite=False), factor
+    band[0, 3] += 1.0 / _WANDER_SD**2
+    factor, _ = dpbtrf(band, lower=1, overwrite_ab=1)
+    return dpbtrs(factor, right, lower=1)[0], factor
 
 
 def estimate_wind(time_s: FloatArray, velocity_mps: FloatArray) -> WindEstimate | None:
@@ -149,17 +161,17 @@ def estimate_wind(time_s: FloatArray, velocity_mps: FloatArray) -> WindEstimate 
     """
     if len(time_s) < 3:
         return None
-    step = np.diff(time_s)[:, None]
+    step = np.diff(time_s)
     wind = np.tile(_circle(velocity_mps), (len(time_s), 1))
-    tail = np.ones(len(time_s) - 1)
+    tail = np.ones(len(step))
     for _ in range(_MOST_ITERATIONS):
-        walk = step * np.array([_WIND_WALK, _WIND_WALK, _AIRSPEED_WALK])
-        walk[:, 2] /= tail
-        unknown, factor = _solve(velocity_mps, wind, walk)
-        before, wind, airspeed = wind, np.column_stack([unknown[0::3], unknown[1::3]]), unknown[2::3]
-        tail = (_AIRSPEED_TAIL + 1.0) / (_AIRSPEED_TAIL + np.diff(airspeed) ** 2 / (step[:, 0] * _AIRSPEED_WALK))
+        unknown, factor = _solve(velocity_mps, wind, step, tail)
+        before, wind = wind, np.column_stack([unknown[0::_UNKNOWNS], unknown[1::_UNKNOWNS]])
+        meant = unknown[2::_UNKNOWNS]
+        tail = (_AIRSPEED_TAIL + 1.0) / (_AIRSPEED_TAIL + np.diff(meant) ** 2 / (step * _AIRSPEED_WALK))
         if float(np.abs(wind - before).max()) < _SETTLED_MPS:
             break
+    airspeed = meant + unknown[3::_UNKNOWNS]
     through_air = velocity_mps - wind
     heading = np.unwrap(np.arctan2(through_air[:, 1], through_air[:, 0]))
     if np.ptp(heading) < LEAST_HEADING_CHANGE_RAD:

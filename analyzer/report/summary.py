@@ -87,7 +87,7 @@ def headline(findings: Sequence[Finding]) -> tuple[str, str]:
         return CLOSE, f"{len(by_verdict[CLOSE])} of {judged} limits: {names}; the rest inside"
     if not judged:
         return NOT_ASSESSED, "nothing could be judged"
-    return INSIDE, f"all {judged} limits that could be judged"
+    return INSIDE, f"all {judged} limits that could be judged" if judged > 1 else "the one limit that could be judged"
 
 
 def check_name(check: str) -> str:

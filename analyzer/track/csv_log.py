@@ -115,7 +115,7 @@ def _header(lines: Sequence[str], file: str, chosen: Sequence[str]) -> _Header:
     for number, line in enumerate(lines[:_HEADER_WITHIN]):
         if first is None and not _is_aside(line):
             first = number
-        text = line.lstrip().lstrip("#/").strip() if _is_aside(line) else line
+        text = line.lstrip(" ").lstrip("#/").strip(" ") if _is_aside(line) else line
         for delimiter in _DELIMITERS:
             if delimiter not in text:
                 continue

@@ -85,18 +85,21 @@ def drop_repeated_records(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
 
 
 def drop_repeated_instants(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
-    """One sample an instant: of several, the one nearest to the straight line between the instants before and after."""
+    """One sample an instant: of several, the one nearest to the straight line between the instants before and after.
+
+    At either end of the log it is the line through the next two instants.
+    """
     starts = np.flatnonzero(np.concatenate(([True], np.diff(samples.time_s) > 0.0)))
     count = len(samples) - len(starts)
     if not count:
         return samples, ()
     group = np.repeat(np.arange(len(starts)), np.diff(np.append(starts, len(samples))))
-    before, after = starts[np.maximum(group - 1, 0)], starts[np.minimum(group + 1, len(starts) - 1)]
-    before = np.where(group == 0, after, before)
-    after = np.where(group == len(starts) - 1, before, after)
+    last = len(starts) - 1
+    before = starts[np.where(group == 0, min(1, last), np.where(group == last, max(last - 2, 0), group - 1))]
+    after = starts[np.where(group == 0, min(2, last), np.where(group == last, max(last - 1, 0), group + 1))]
     time, latitude, longitude = samples.time_s, samples.latitude_rad, samples.longitude_rad
     span = time[after] - time[before]
-    share = np.divide(time - time[before], span, out=np.zeros(len(samples)), where=span > 0.0)
+    share = np.divide(time - time[before], span, out=np.zeros(len(samples)), where=span != 0.0)
     line_latitude = latitude[before] + share * (latitude[after] - latitude[before])
     line_longitude = longitude[before] + share * wrap(longitude[after] - longitude[before])
     distance = np.hypot(*offset_m(line_latitude, line_longitude, latitude, longitude))

@@ -30,14 +30,15 @@ _TURN_MPS2 = 25.0  # 2.5 g: no departure from a chord that it can explain is tak
 _PULL_MPS2 = 5.0  # half a g, up or down
 _LEAST_SPIKE_M = 30.0
 _TYPICAL = 10.0  # a spike stands out this many times from the log's usual departure
+_STANDS_OUT = 4.0  # times the departure of the samples around it
 _SPIKE_LENGTHS = (3, 2, 1)  # samples, the longest first: a single one is judged by neighbours that are then sound
 
 
 def drop_frozen(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """Without stale positions: exact repeats of a place while the flight goes on at 30 kt or more.
 
-    The speed is that from the first record of the place to the next place, and to the one after that; both must be flying
-    speed, so an aircraft at rest stays. Raises `LogError` where all records have one place.
+    The speed is that from the first record of the place to the next place, and to the one after that (before, at the log's
+    end); both must be flying speed, so an aircraft at rest stays. Raises `LogError` where all records have one place.
     """
     step = step_m(samples)
     starts = np.flatnonzero(np.concatenate(([True], step > 0.0)))
@@ -48,7 +49,7 @@ def drop_frozen(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     last = len(starts) - 1
     onward = np.minimum(np.arange(last + 1) + 1, last)
     beyond = np.minimum(np.arange(last + 1) + 2, last)
-    onward[last] = beyond[last] = last - 1
+    onward[last], beyond[last] = last - 1, max(last - 2, 0)
     moving = (_speed(samples, starts, starts[onward]) >= _FLYING_MPS) & (_speed(samples, starts, starts[beyond]) >= _FLYING_MPS)
     run = np.cumsum(np.concatenate(([True], step > 0.0))) - 1
     stale = moving[run]
@@ -69,8 +70,8 @@ def drop_jumps(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """Without short stretches out of reach of the rest: more than 350 m/s (and 500 m) away.
 
     Of all chains of stretches the one that keeps the most samples is taken, an impossible jump within it counting like 15
-    samples lost; so a stretch of up to 30 samples goes, and a longer one stays with its jumps, and a note. Raises `LogError`
-    where more than a quarter of the samples would go: then the log is not of one flight.
+    samples lost: a stretch of up to 30 samples goes (15 at an end of the log), and a longer one stays, with a note. Raises
+    `LogError` where more than a quarter of the samples would go: then the log is not of one flight.
     """
     time = samples.time_s
 
@@ -127,8 +128,8 @@ def drop_spikes(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """Without one to three positions on end that lie away from the path.
 
     They go if each lies further from the line between the samples around them than a manoeuvre of 2.5 g explains, and beyond
-    that by 30 m or ten times the log's usual departure, and if the samples around lie on the path without them. The first and
-    last two samples stay.
+    that by 30 m or ten times the log's usual departure, and if the samples around lie on the path without them: closer to the
+    line between their own neighbours by a factor of four. The first and last two samples stay.
     """
     kept = _without_departures(samples.time_s, plane_m(samples), _TURN_MPS2, _LEAST_SPIKE_M)
     count = len(samples) - len(kept)
@@ -217,13 +218,12 @@ def _without_departures(
             continue
         chords = _Chords(time_s[kept], [values[kept] for values in coordinates_m], count, manoeuvre_mps2, margin_m)
         before, after = 1, length + 2
-        away = chords.out(before, 2, after)
-        if not away.any():
+        if not chords.out(before, 2, after).any():
             continue
-        for place in range(3, after):
-            away &= chords.out(before, place, after)
-        away &= ~chords.out(0, before, after) & ~chords.out(before, after, after + 1)
-        first = np.flatnonzero(away) + 2
+        away = np.logical_and.reduce([chords.out(before, place, after) for place in range(2, after)])
+        nearest = np.minimum.reduce([chords.departure_m(before, place, after) for place in range(2, after)])
+        around = np.maximum(chords.departure_m(0, before, after), chords.departure_m(before, after, after + 1))
+        first = np.flatnonzero(away & (nearest > _STANDS_OUT * around)) + 2
         first = first[np.diff(first, prepend=-length) >= length]
         kept = np.delete(kept, (first[:, None] + np.arange(length)).ravel())
     return kept

@@ -41,7 +41,9 @@ def test_the_user_chooses_columns_and_units(read: Reader) -> None:
     track = read(log("time_utc,x,lon_deg,height,heading", [",-90", ",10"]), options)
     assert track.altitude_m[0] == pytest.approx(4000 * 0.3048)
     np.testing.assert_allclose(np.degrees(track.recorded["heading_rad"][:2]), [270.0, 10.0])
-    assert [column.basis for column in track.columns if column.quantity == "altitude"] == ["chosen by the user, unit by the user"]
+    assert [column.basis for column in track.columns if column.quantity == "altitude"] == [
+        "chosen by the user, unit by the user"
+    ]
 
 
 def test_a_scaled_unit_is_a_number_and_a_unit(read: Reader) -> None:
@@ -109,8 +111,14 @@ def test_a_column_that_cannot_be_told_is_an_error_that_names_the_mend(read: Read
 @pytest.mark.parametrize(
     ("header", "message"),
     [
-        (HEADER + ",altitude_m", "'alt_ft' and 'altitude_m' could each be altitude. Choose one, such as --column altitude=altitude_m"),
-        (HEADER + ",Alt (m)", '\'alt_ft\' and \'Alt (m)\' could each be altitude. Choose one, such as --column altitude="Alt (m)"'),
+        (
+            HEADER + ",altitude_m",
+            "'alt_ft' and 'altitude_m' could each be altitude. Choose one, such as --column altitude=altitude_m",
+        ),
+        (
+            HEADER + ",Alt (m)",
+            "'alt_ft' and 'Alt (m)' could each be altitude. Choose one, such as --column altitude=\"Alt (m)\"",
+        ),
         (HEADER + ",alt_ft", "'alt_ft' and 'alt_ft (2)' could each be altitude"),
         (HEADER + ",lat_deg", "'lat_deg' and 'lat_deg (2)' could each be latitude"),
         ("time,lat,lon,alt_ft,timestamp", "'time' and 'timestamp' could each be time"),
@@ -123,7 +131,9 @@ def test_two_columns_with_one_claim_are_an_error_that_names_both(read: Reader, h
 
 
 def test_a_chosen_column_that_is_not_there_is_refused_with_the_nearest(read: Reader) -> None:
-    with pytest.raises(LogError, match=r"no column 'alt_feet' for altitude\. Did you mean 'alt_ft'\? The columns are time_utc, lat_deg"):
+    with pytest.raises(
+        LogError, match=r"no column 'alt_feet' for altitude\. Did you mean 'alt_ft'\? The columns are time_utc, lat_deg"
+    ):
         read(csv_text(FLIGHT), ReadOptions(columns={"altitude": "alt_feet"}))
 
 

@@ -56,7 +56,9 @@ def dialects(draw: st.DrawFn) -> Dialect:
         quoting=quoting,
         ending=draw(st.sampled_from(["\n", "\r\n", "\r"])),
         order=tuple(draw(st.permutations(range(6)))),
-        names=draw(st.sampled_from([("Latitude", "Longitude", "Größe"), ("lat_deg", "lon_deg", "note"), ("LAT (°)", "LNG (°)", "#")])),
+        names=draw(
+            st.sampled_from([("Latitude", "Longitude", "Größe"), ("lat_deg", "lon_deg", "note"), ("LAT (°)", "LNG (°)", "#")])
+        ),
         altitude=draw(
             st.sampled_from(
                 [("altitude (m)", "m", 0.3048), ("Alt [ft]", "ft", 1.0), ("AltitudeFeet", "ft", 1.0)]
@@ -110,7 +112,10 @@ def written(flight: Flight, dialect: Dialect) -> bytes:
             stream.write(f"  # a pause{dialect.ending}")
         cells = [column[2][place] for column in columns]
         if dialect.decimal == ",":
-            cells = [cell.replace(".", ",") if column[1] or column[0] == "time" else cell for cell, column in zip(cells, columns, strict=True)]
+            cells = [
+                cell.replace(".", ",") if column[1] or column[0] == "time" else cell
+                for cell, column in zip(cells, columns, strict=True)
+            ]
         writer.writerow(cells + tail)
     text = stream.getvalue()
     return (text if dialect.final_break else text.removesuffix(dialect.ending)).encode(dialect.encoding)
@@ -224,7 +229,10 @@ def test_thousands_marks_beside_decimal_points_are_no_decimal_commas(read: Reade
     ("content", "message"),
     [
         (b"# only\n\n// comments\n", "log.csv: the file holds no rows"),
-        (b"the quick brown fox\n", "log.csv, line 1: not a table: no comma, semicolon, tab or pipe stands in 'the quick brown fox'"),
+        (
+            b"the quick brown fox\n",
+            "log.csv, line 1: not a table: no comma, semicolon, tab or pipe stands in 'the quick brown fox'",
+        ),
         (HEADER.encode() + b"\n", "log.csv: no rows below the header on line 1: this log is empty"),
         (b"PK\x03\x04\0\0\0\0", "log.csv: not a text file, so neither CSV nor GPX"),
         (codecs.BOM_UTF16_LE + b"t\0i\0m", "log.csv: begins as utf-16 text but is not"),
@@ -262,5 +270,7 @@ def test_some_unreadable_and_blank_rows_are_left_out_and_counted(read: Reader) -
 
 
 def test_rows_never_filled_together_are_an_error(read: Reader) -> None:
-    with pytest.raises(LogError, match="no row has both time and place: 'time_utc', 'lat_deg', 'lon_deg' are not filled together"):
+    with pytest.raises(
+        LogError, match="no row has both time and place: 'time_utc', 'lat_deg', 'lon_deg' are not filled together"
+    ):
         read(HEADER + "\n2026-05-01T14:00:00Z,,,1\n,47.0,8.0,1\n")

@@ -83,11 +83,15 @@ def test_the_points_are_those_that_an_independent_parser_reads(document: gpxpy.g
 
 @settings(deadline=None, max_examples=25)
 @given(st.integers(2, 60), st.sampled_from([0.2, 1.0, 5.0]), st.floats(-60, 60), st.floats(-180, 180))
-def test_a_flight_comes_back_from_what_another_program_wrote(count: int, step_s: float, latitude: float, longitude: float) -> None:
+def test_a_flight_comes_back_from_what_another_program_wrote(
+    count: int, step_s: float, latitude: float, longitude: float
+) -> None:
     flight = flown(count, step_s, at=(latitude, longitude))
     segment = gpxpy.gpx.GPXTrackSegment(
         [
-            gpxpy.gpx.GPXTrackPoint(*place, elevation=altitude * 0.3048, time=datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=time_s))
+            gpxpy.gpx.GPXTrackPoint(
+                *place, elevation=altitude * 0.3048, time=datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=time_s)
+            )
             for *place, altitude, time_s in zip(
                 flight.latitude_deg, flight.longitude_deg, flight.altitude_ft, flight.time_s, strict=True
             )
@@ -118,7 +122,9 @@ def test_any_namespace_prefix_version_and_encoding(read: Reader, prefix: str, ve
 def test_speed_and_course_are_metres_a_second_and_true_degrees(read: Reader) -> None:
     content = gpx(FLIGHT, version="1.0")
     for place in range(len(FLIGHT)):
-        content = content.replace("</time></trkpt>", f"</time><course>{350 + place}</course><speed>{60 + place % 3}</speed></trkpt>", 1)
+        content = content.replace(
+            "</time></trkpt>", f"</time><course>{350 + place}</course><speed>{60 + place % 3}</speed></trkpt>", 1
+        )
     track = read(content)
     np.testing.assert_allclose(track.recorded["ground_speed_mps"][:3], [60.0, 61.0, 62.0])
     np.testing.assert_allclose(np.degrees(track.recorded["track_rad"][[0, 9, 11]]), [350.0, 359.0, 1.0])
@@ -210,7 +216,10 @@ def test_an_entity_that_nobody_declared_is_not_well_formed(read: Reader) -> None
         (gpx(FLIGHT).replace("</trkseg>", "</trksag>"), "log.csv, line 43: not well-formed XML (mismatched tag): export"),
         (gpx(FLIGHT)[:60], "log.csv, line 2: not well-formed XML (unclosed token)"),
         (gpx(FLIGHT).replace("time>", "when>"), "log.csv: the points have no time: export the track with it"),
-        (gpx(FLIGHT).replace("ele>", "mount>"), "log.csv: the points have no altitude: export the track with it, or do without"),
+        (
+            gpx(FLIGHT).replace("ele>", "mount>"),
+            "log.csv: the points have no altitude: export the track with it, or do without",
+        ),
         ('<?xml version="1.0"?><kml/>', "log.csv: XML, but not GPX: export the log as GPX or CSV"),
         ("<!DOCTYPE html><html></html>", "log.csv: XML, but not GPX"),
     ],
@@ -224,5 +233,3 @@ def test_what_cannot_be_read_is_refused(read: Reader, content: str, message: str
 def test_the_user_may_overrule_the_unit_of_a_writer_that_is_wrong(read: Reader) -> None:
     track = read(gpx(FLIGHT), ReadOptions(units={"altitude": "ft"}))
     assert track.altitude_m[0] == pytest.approx(4000 * 0.3048**2, abs=0.01)
-
-

@@ -32,7 +32,9 @@ def test_an_empty_log_format_leaves_all_to_the_log(tmp_path: Path) -> None:
 
 
 def test_the_command_line_goes_over_the_log_format() -> None:
-    kept = ReadOptions(columns={"altitude": "a", "time": "t"}, units={"altitude": "m"}, only=("id", "1"), altitude_required=False)
+    kept = ReadOptions(
+        columns={"altitude": "a", "time": "t"}, units={"altitude": "m"}, only=("id", "1"), altitude_required=False
+    )
     given = ReadOptions(columns={"altitude": "b"}, start=datetime(2026, 5, 1, tzinfo=UTC))
     merged = given.over(kept)
     assert merged.columns == {"altitude": "b", "time": "t"}

@@ -99,7 +99,9 @@ def test_what_python_writes_is_read_back(instants: list[datetime], offset_min: i
 
 
 def test_fractions_of_any_length_may_be_mixed() -> None:
-    clock = clock_of(["2026-05-01T14:00:00Z", "2026-05-01T14:00:00.5Z", "2026-05-01T14:00:01.25Z", "2026-05-01T14:00:02.123456Z"])
+    clock = clock_of(
+        ["2026-05-01T14:00:00Z", "2026-05-01T14:00:00.5Z", "2026-05-01T14:00:01.25Z", "2026-05-01T14:00:02.123456Z"]
+    )
     np.testing.assert_allclose(clock.seconds - START.timestamp(), [0.0, 0.5, 1.25, 2.123456], atol=1e-6)
 
 
@@ -219,7 +221,11 @@ class TestDates:
         (["20260501140000"], [], "20260501140000 is no time since 1970 in s, ms, us or ns"),
         (["14:00:00"], [], "14:00:00 is a time of day without a date. Name the date's column (--column date=NAME)"),
         (["03/04/2026 14:00"], [], "day and month of '03/04/2026' cannot be told apart. Say which: --unit time=d/m/y or"),
-        (["14:00:00"], ["03/04/2026"], "column 'date': day and month of '03/04/2026' cannot be told apart. Say which: --unit date="),
+        (
+            ["14:00:00"],
+            ["03/04/2026"],
+            "column 'date': day and month of '03/04/2026' cannot be told apart. Say which: --unit date=",
+        ),
         (["14:00:00"], ["May Day"], "column 'date': 'May Day' is not a date. Known are 2026-05-01"),
     ],
 )
@@ -231,5 +237,3 @@ def test_what_cannot_be_told_is_an_error_that_names_the_mend(cells: list[str], d
 def test_elapsed_hours_without_a_start_are_an_error() -> None:
     with pytest.raises(LogError, match="00:01:00 is elapsed time. Give the instant of the first row: --start"):
         clock_of(["00:01:00"], "elapsed")
-
-
