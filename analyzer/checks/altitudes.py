@@ -44,7 +44,7 @@ def _tolerance(context: Context, leg: str) -> tuple[float, str]:
 
 def _no_altitude(context: Context, leg: str, floor: float) -> Finding:
     reason = "the log has no altitude"
-    sentence = f"Minimum of {feet(floor)} on the {leg} leg not assessed: {reason}."
+    sentence = f"Minimum of {feet(floor)} on the {leg} leg."
     return Finding("altitude_floor", leg, None, sentence, NOT_ASSESSED, limit=floor / FT, unit="ft",
                    source=_tolerance(context, leg)[1], reason=reason)  # fmt: skip
 
@@ -71,7 +71,7 @@ def _floor_finding(context: Context, leg: str, floor: float, states: States, gap
         check="altitude_floor",
         leg=leg,
         part=part.name if part is not None and part.leg == leg else None,
-        sentence=_floor_sentence(leg, lowest, floor, tolerance, time, reason),
+        sentence=_floor_sentence(leg, lowest, floor, tolerance, time),
         verdict=verdict,
         measured=lowest / FT,
         limit=floor / FT,
@@ -86,12 +86,11 @@ def _floor_finding(context: Context, leg: str, floor: float, states: States, gap
     )
 
 
-def _floor_sentence(leg: str, lowest: float, floor: float, tolerance: float, time: float, reason: str | None) -> str:
+def _floor_sentence(leg: str, lowest: float, floor: float, tolerance: float, time: float) -> str:
     below = floor - lowest
     against = f"{feet(abs(below))} {'below' if below > 0 else 'above'} the minimum of {feet(floor)}"
     allowed = f" ({feet(tolerance)} below it allowed)" if below > 0 and tolerance > 0 else ""
-    why = f"; not assessed: {reason}" if reason is not None else ""
-    return f"Lowest on the {leg} leg: {feet(lowest)} at {clock(time)}, {against}{allowed}{why}."
+    return f"Lowest on the {leg} leg: {feet(lowest)} at {clock(time)}, {against}{allowed}."
 
 
 def descent_timing(context: Context) -> tuple[Finding, ...]:

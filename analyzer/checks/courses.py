@@ -31,7 +31,7 @@ def _course(context: Context, leg: str, held: CourseHeld | None) -> tuple[Findin
     check, guidance = f"{leg}_course", context.motion.charted.guidance
     if held is None:
         why = "no part of it lies within 5° of the course, beyond 1 NM of the fix and outside the cone of ambiguity"
-        sentence = f"Course {leg} not assessed: {why}."
+        sentence = f"Course {leg}."
         return (Finding(check, leg, leg, sentence, NOT_ASSESSED, unit="deg", source=given.source, reason=why),)
     sd = POSITION_SD_M / held.distance_m
     if guidance.full_scale_rad is not None:
@@ -78,7 +78,7 @@ def intercept(context: Context) -> tuple[Finding, ...]:
         return ()
     if figures.overshoot_m is None or figures.overshoot_time_s is None or figures.established_distance_m is None:
         reason = "the log ends before the aircraft was established inbound"
-        sentence = f"Intercept of the inbound course not assessed: {reason}."
+        sentence = "Intercept of the inbound course."
         return (
             Finding(
                 "intercept", "reversal", "intercept", sentence, NOT_ASSESSED, unit="NM", source=given.source, reason=reason

@@ -85,5 +85,5 @@ def judge(margin: float, sd: float, gap: bool = False) -> tuple[Verdict, str | N
     if margin < 0.0:
         return OUTSIDE, None
     if gap:
-        return NOT_ASSESSED, "the log has a gap in this leg"
+        return NOT_ASSESSED, "the log has a gap in this stretch"
     return INSIDE, None

@@ -49,10 +49,12 @@ def distance_limit(context: Context) -> tuple[Finding, ...]:
 
 
 def _distance_sentence(context: Context, farthest: Farthest, limit: float) -> str:
-    fix = context.motion.charted.procedure.fix.name
+    charted = context.motion.charted
+    at_fix = charted.procedure.reversal.within_from is None
+    fix = charted.procedure.fix.name if at_fix else "the point that the limit is measured from"
     beyond = farthest.distance_m - limit
     against = f"{miles(abs(beyond))} {'beyond' if beyond > 0 else 'inside'} the limit of {miles(limit, 1)}"
-    slant = f" A DME there reads {miles(farthest.slant_m, 1)}." if math.isfinite(farthest.slant_m) else ""
+    slant = f" A DME there reads {miles(farthest.slant_m, 1)}." if at_fix and math.isfinite(farthest.slant_m) else ""
     return f"Farthest from {fix}: {miles(farthest.distance_m)} at {clock(farthest.time_s)}, {against}.{slant}"
 
 
@@ -91,7 +93,7 @@ def speed_limit(context: Context) -> tuple[Finding, ...]:
         reason = "no wind could be estimated" if context.figures.wind is None else "the log has no altitude"
         return (
             Finding(
-                "speed_limit", "reversal", None, f"Airspeed not assessed: {reason}, so ground speed tells nothing of it.",
+                "speed_limit", "reversal", None, "Greatest indicated airspeed.",
                 NOT_ASSESSED, limit=limit / KT, unit="kt", source=source, reason=reason, basis="estimate",
             ),
         )  # fmt: skip

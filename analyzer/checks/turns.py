@@ -26,7 +26,7 @@ def offset_heading(context: Context) -> tuple[Finding, ...]:
     given, wind, flown = context.standard["heading"], context.figures.wind, context.figures.offset_heading_rad
     if wind is None or flown is None:
         reason = "no wind could be estimated, and a track is no heading"
-        sentence = f"Offset heading not assessed: {reason}."
+        sentence = "Heading of the offset leg."
         return (Finding("offset_heading", "reversal", "offset_leg", sentence, NOT_ASSESSED, unit="deg", source=given.source,
                         reason=reason, basis="estimate"),)  # fmt: skip
     off = float(wrap(np.float64(flown - charted.offset_true_rad)))

@@ -22,6 +22,7 @@ _LOOK_BACK_S = 180.0  # before the outbound passage: holds the lead of the turn 
 _LEAST_GAIN = 100.0  # log-likelihood over "anything at all"; a reversal gains several hundred
 _STRAIGHT_IN_LEAST_M = 1.0 * NM  # inbound on course before the fix
 _TURNED_BACK_RAD = 150.0 * DEG  # since passing the fix: a reversal of some shape, not a straight-in
+_BACK_RAD = 45.0 * DEG
 _ANYTHING = Step("anything", "free")
 _REVERSALS = tuple(shape for shape in SHAPES if shape.name != STRAIGHT_IN)
 _STRAIGHT_IN_SHAPE = next(shape for shape in SHAPES if shape.name == STRAIGHT_IN)
@@ -97,7 +98,9 @@ def _turns_back(states: States, shape: Shape, side: int, cut: Cut) -> bool:
     if start is None:
         return False
     later = [other for other in cut.starts[number + 1 :] if other is not None]
-    swept = -side * float(np.sum(states.turn_rate_rad_s[start : later[0] if later else None]))
+    first, last = (float(states.heading_rad[k]) for k in (start, later[0] if later else -1))
+    # by headings, which a gap in the turn does not lose; the turn itself goes at most a little the other way
+    swept = (-side * (last - first) + _BACK_RAD) % math.tau - _BACK_RAD
     return swept >= (shape.least_turn_deg * DEG if later else 30.0 * DEG)
 
 

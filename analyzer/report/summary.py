@@ -126,8 +126,13 @@ def _approach(debrief: Debrief, approach: Approach) -> list[str]:
             if group == INSIDE or (finding.measured is not None and finding.limit is not None and finding.margin is None):
                 lines.append(_row(finding))
             else:
-                lines += textwrap.wrap(finding.sentence, _WIDTH, initial_indent="  - ", subsequent_indent="    ")
+                lines += textwrap.wrap(told(finding), _WIDTH, initial_indent="  - ", subsequent_indent="    ")
     return lines
+
+
+def told(finding: Finding) -> str:
+    """A finding's sentence, and why there is no verdict where there is none."""
+    return finding.sentence if finding.reason is None else f"{finding.sentence} Not judged: {finding.reason}."
 
 
 def _row(finding: Finding) -> str:

@@ -13,7 +13,7 @@ Floats = npt.NDArray[np.float64]
 
 # position, velocity, acceleration and jerk a second later; the jerk is replaced by a new one
 STEP = np.array([[1.0, 1.0, 0.5, 1.0 / 6.0], [0.0, 1.0, 1.0, 0.5], [0.0, 0.0, 1.0, 1.0], [0.0, 0.0, 0.0, 0.0]])
-VAGUE = 1e7  # standard deviation of the unknown beginning
+VAGUE = np.array([1e4, 1e3, 1e2])  # standard deviations of the unknown beginning, far above any flight's
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,10 +33,10 @@ def seen_at(into_s: float) -> Floats:
 def smooth(time_s: Floats, sample: Floats, seconds: int, noise_sd: float, jerk_sd: float) -> Smoothed:
     """Smooth samples of one coordinate taken at any times from 0 to `seconds`."""
     fresh = np.diag([0.0, 0.0, 0.0, jerk_sd**2])
-    mean, covariance = np.zeros(4), np.diag([VAGUE**2, VAGUE**2, VAGUE**2, jerk_sd**2])
+    mean, covariance = np.zeros(4), np.diag([*VAGUE**2, jerk_sd**2])
     filtered: list[tuple[Floats, Floats]] = []
     predicted: list[tuple[Floats, Floats]] = []
-    deviance, counted = 0.0, 0
+    deviance = 0.0
     interval = np.minimum(time_s.astype(int), seconds - 1)
     for k in range(seconds):
         if k:
@@ -49,13 +49,11 @@ def smooth(time_s: Floats, sample: Floats, seconds: int, noise_sd: float, jerk_s
             mean = mean + gain * surprise
             kept = np.eye(4) - np.outer(gain, h)
             covariance = kept @ covariance @ kept.T + noise_sd**2 * np.outer(gain, gain)
-            counted += 1
-            if counted > 3:  # the first three only fix the unknown beginning
-                deviance += np.log(variance) + surprise**2 / variance
+            deviance += np.log(variance) + surprise**2 / variance
         filtered.append((mean, covariance))
     means, covariances = [filtered[-1][0]], [filtered[-1][1]]
     for k in range(seconds - 2, -1, -1):
-        back = filtered[k][1] @ STEP.T @ np.linalg.pinv(predicted[k + 1][1], rcond=1e-18, hermitian=True)
+        back = np.linalg.solve(predicted[k + 1][1], STEP @ filtered[k][1]).T
         means.append(filtered[k][0] + back @ (means[-1] - predicted[k + 1][0]))
         covariances.append(filtered[k][1] + back @ (covariances[-1] - predicted[k + 1][1]) @ back.T)
     return Smoothed(np.array(means[::-1]), np.array(covariances[::-1]), float(deviance))

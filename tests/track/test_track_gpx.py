@@ -218,7 +218,7 @@ def test_an_entity_that_nobody_declared_is_not_well_formed(read: Reader) -> None
         (gpx(FLIGHT).replace("time>", "when>"), "log.csv: the points have no time: export the track with it"),
         (
             gpx(FLIGHT).replace("ele>", "mount>"),
-            "log.csv: the points have no altitude: export the track with it, or do without",
+            "log.csv: the points have no altitude: export the track with it, or do",
         ),
         ('<?xml version="1.0"?><kml/>', "log.csv: XML, but not GPX: export the log as GPX or CSV"),
         ("<!DOCTYPE html><html></html>", "log.csv: XML, but not GPX"),

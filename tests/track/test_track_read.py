@@ -110,7 +110,7 @@ class TestSeveralAircraft:
 
         body = "".join(f"<trk><trkseg>{points(flight)}</trkseg></trk>" for flight in (FLIGHT, self.other))
         content = f'<gpx version="1.1">{body}</gpx>'
-        with pytest.raises(LogError, match="column 'track number' tells several aircraft apart.*--only \"track number=1\""):
+        with pytest.raises(LogError, match=r"'track number' tells several aircraft apart.*--only \"track number=1\""):
             read(content)
         assert len(read(content, ReadOptions(only=("track number", "2")))) == 120
 
@@ -119,7 +119,7 @@ class TestSeveralAircraft:
         assert len(read("\n".join([HEADER + ",phase", *lines]))) == 120
 
     def test_a_choice_that_is_not_there_is_refused(self, read: Reader) -> None:
-        with pytest.raises(LogError, match="no column 'id' to choose rows by. The columns are time_utc, lat_deg"):
+        with pytest.raises(LogError, match=r"no column 'id' to choose rows by\. The columns are time_utc, lat_deg"):
             read(self.mixed("tail"), ReadOptions(only=("id", "x")))
         with pytest.raises(LogError, match=r"no row has 'x' in column 'tail'. It holds AB-CDE \(120 rows\), FG-HIJ"):
             read(self.mixed("tail"), ReadOptions(only=("tail", "x")))
@@ -130,7 +130,7 @@ class TestSimulated:
     @pytest.mark.parametrize("folder", TRUTH, ids=lambda folder: folder.name)
     @pytest.mark.parametrize("name", ["log_clean.csv", "log_noisy.csv", "log_sparse.csv", "log_irregular.csv", "log.gpx"])
     def test_each_sample_lies_on_the_flight(self, folder: Path, name: str) -> None:
-        """The error put into the noisy logs has a standard deviation of 5 m at most; a false stamp would be off by 30 m and more."""
+        """The noise of the logs has a standard deviation of 5 m at most; a false stamp would put a sample 30 m off."""
         track = read_track(folder / name)
         with gzip.open(folder / "truth.csv.gz", "rt") as stream:
             truth = list(csv.DictReader(stream))

@@ -224,7 +224,7 @@ class TestDates:
         (
             ["14:00:00"],
             ["03/04/2026"],
-            "column 'date': day and month of '03/04/2026' cannot be told apart. Say which: --unit date=",
+            "'date': day and month of '03/04/2026' cannot be told apart. Say which: --unit date=",
         ),
         (["14:00:00"], ["May Day"], "column 'date': 'May Day' is not a date. Known are 2026-05-01"),
     ],
@@ -235,5 +235,5 @@ def test_what_cannot_be_told_is_an_error_that_names_the_mend(cells: list[str], d
 
 
 def test_elapsed_hours_without_a_start_are_an_error() -> None:
-    with pytest.raises(LogError, match="00:01:00 is elapsed time. Give the instant of the first row: --start"):
+    with pytest.raises(LogError, match=r"00:01:00 is elapsed time\. Give the instant of the first row: --start"):
         clock_of(["00:01:00"], "elapsed")
