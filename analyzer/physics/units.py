@@ -32,7 +32,7 @@ def wrap_positive(angle_rad: FloatArray | float) -> FloatArray:
     """Angle brought into [0, 2π). [rad] Any shape, scalars too."""
     turned = np.mod(angle_rad, math.tau)
     # the remainder of a tiny negative angle rounds to the whole turn
-    positive: FloatArray = np.where(turned < math.tau, turned, 0.0)
+    positive: FloatArray = np.where(turned == math.tau, 0.0, turned)
     return positive
 
 

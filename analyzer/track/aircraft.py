@@ -35,7 +35,7 @@ def keep_only(table: RawTable, only: tuple[str, str], file: str) -> RawTable:
     asked, value = only
     name = next((name for name in table.names if name.casefold() == asked.strip().casefold()), None)
     if name is None:
-        raise LogError(f"{file}: no column {asked!r} to choose rows by. The columns are {', '.join(table.names)}")
+        raise LogError(f"{file}: no column {asked!r} to choose rows by. The columns are {table.listing()}")
     wanted = value.strip().casefold()
     cells = table.column(name)
     rows = [row for row, cell in enumerate(cells) if cell.casefold() == wanted]

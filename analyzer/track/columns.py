@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TypeAlias
@@ -20,7 +19,6 @@ __all__ = ["Match", "Matched", "Settled", "match_columns"]
 Settled: TypeAlias = Mapping[str, tuple[str, str]]
 
 _NEEDED = ("time", "latitude", "longitude")
-_NAMES_SHOWN = 12
 
 
 @dataclass(frozen=True)
@@ -75,7 +73,7 @@ def match_columns(table: RawTable, options: ReadOptions, file: str) -> Matched:
     """
     search = _Search(table, options, file)
     for quantity, asked in options.columns.items():
-        name = _named(table.names, asked, file, quantity)
+        name = _named(table, asked, file, quantity)
         search.found[quantity] = _match(search, name, quantity, "chosen by the user")
     for name, meaning in table.defined.items():
         if name in table.names and meaning.quantity not in search.found and not _is_taken(search, name):
@@ -91,19 +89,16 @@ def match_columns(table: RawTable, options: ReadOptions, file: str) -> Matched:
     return Matched(search.found, search.unused, tuple(search.notes))
 
 
-def _named(names: Sequence[str], asked: str, file: str, quantity: str) -> str:
-    folded = {name.casefold(): name for name in reversed(names)}
+def _named(table: RawTable, asked: str, file: str, quantity: str) -> str:
+    folded = {name.casefold(): name for name in reversed(table.names)}
     name = folded.get(asked.strip().casefold())
     if name is None:
-        near = difflib.get_close_matches(asked.casefold(), folded, n=1)
+        from difflib import get_close_matches
+
+        near = get_close_matches(asked.casefold(), folded, n=1)
         hint = f" Did you mean {folded[near[0]]!r}?" if near else ""
-        raise LogError(f"{file}: no column {asked!r} for {quantity}.{hint} The columns are {_listed(names)}")
+        raise LogError(f"{file}: no column {asked!r} for {quantity}.{hint} The columns are {table.listing()}")
     return name
-
-
-def _listed(names: Sequence[str]) -> str:
-    shown = ", ".join(names[:_NAMES_SHOWN])
-    return f"{shown} and {len(names) - _NAMES_SHOWN} more" if len(names) > _NAMES_SHOWN else shown
 
 
 def _is_taken(search: _Search, name: str) -> bool:
@@ -188,7 +183,7 @@ def _missing(search: _Search, quantity: str) -> str:
         )
     if quantity in {meaning.quantity for meaning in search.table.defined.values()}:
         return f"{search.file}: the points have no {quantity}: export the track with it"
-    return f"{search.file}: no column for {quantity} among {_listed(search.table.names)}. Name it: --column {quantity}=NAME"
+    return f"{search.file}: no column for {quantity} among {search.table.listing()}. Name it: --column {quantity}=NAME"
 
 
 def _settle_altitude(search: _Search) -> None:

@@ -146,6 +146,8 @@ def _parse(data: bytes, found: _Points, file: str) -> list[Note]:
         found.parse(data)
     except _DocumentType:
         raise LogError(f"{file}: holds an XML document type, which is refused. GPX needs none: take the DOCTYPE out") from None
+    except (LookupError, ValueError) as error:  # the codec of the encoding that the XML declares
+        raise LogError(f"{file}: the encoding that the XML declares is not known ({error}): save it as UTF-8") from error
     except expat.ExpatError as error:
         message = expat.ErrorString(error.code)
         if message in _CUT_SHORT and found.lines:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -65,6 +64,8 @@ def read_log_format(path: str | Path) -> ReadOptions:
     Tables ``[columns]`` and ``[units]`` map quantities to column names and units; ``start`` is a date-time, ``only`` a pair
     ``["COLUMN", "VALUE"]``, ``altitude_required`` true or false. All are optional. Raises `LogError` naming file and key.
     """
+    import tomllib
+
     try:
         content = tomllib.loads(Path(path).read_text(encoding="utf-8"))
     except OSError as error:

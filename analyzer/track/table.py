@@ -17,6 +17,7 @@ __all__ = ["BLANK", "Meaning", "RawTable", "numbers"]
 # what stands in a cell that holds nothing, in small letters
 BLANK = frozenset(("", "-", "--", "nan", "null", "none", "n/a", "na"))
 
+_NAMES_SHOWN = 12
 _THOUSANDS = {".": re.compile(r"[+-]?\d{1,3}(,\d{3})+(\.\d*)?"), ",": re.compile(r"[+-]?\d{1,3}(\.\d{3})+(,\d*)?")}
 
 
@@ -48,6 +49,12 @@ class RawTable:
 
     def __len__(self) -> int:
         return len(self.lines)
+
+    def listing(self) -> str:
+        """The names of the columns for a message, a dozen at most."""
+        shown = ", ".join(self.names[:_NAMES_SHOWN])
+        more = len(self.names) - _NAMES_SHOWN
+        return f"{shown} and {more} more" if more > 0 else shown
 
     def column(self, name: str) -> Sequence[str]:
         """The texts of the column called `name`."""

@@ -55,7 +55,9 @@ def test_noise_is_told_from_a_real_turn():
     angle, radius = np.radians(3.0) * time, 60.0 / np.radians(3.0)
     circle = radius * np.column_stack([np.sin(angle), 1.0 - np.cos(angle)])
     for noise_m in (0.5, 2.0, 6.0):
-        fitted = [fit_spline(Knots.over([(0.0, 180.0)]), time, circle + rng.normal(0.0, noise_m, circle.shape)) for _ in range(8)]
+        fitted = [
+            fit_spline(Knots.over([(0.0, 180.0)]), time, circle + rng.normal(0.0, noise_m, circle.shape)) for _ in range(8)
+        ]
         assert np.mean([spline.noise_sd for spline in fitted]) == pytest.approx(noise_m, rel=0.05)
 
 

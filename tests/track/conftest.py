@@ -1,14 +1,12 @@
 """Logs written to a folder of the test's own, and read."""
 
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from flights import Reader
 
 from analyzer.track.model import Track
 from analyzer.track.read import ReadOptions, read_track
-
-Reader = Callable[..., Track]
 
 
 @pytest.fixture

@@ -1,14 +1,17 @@
 """An invented flight to write as a log: curves and climbs at a steady speed, one sample a step, laid on a sphere."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import numpy.typing as npt
 
+from analyzer.track.model import Track
 from analyzer.track.samples import Samples
 
 Floats = npt.NDArray[np.float64]
+Reader = Callable[..., Track]  # writes a log, reads it, and gives the track
 
 START = datetime(2026, 5, 1, 14, 0, tzinfo=UTC)
 METRES_IN_A_DEGREE = 111_195.0

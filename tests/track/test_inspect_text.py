@@ -2,8 +2,7 @@
 
 import numpy as np
 import pytest
-from conftest import Reader
-from flights import HEADER, csv_text, flown, rows
+from flights import HEADER, Reader, csv_text, flown, rows
 
 from analyzer.report.inspect_text import inspect_text
 from analyzer.track.read import ReadOptions

@@ -4,8 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import pytest
-from conftest import Reader
-from flights import HEADER, Flight, csv_text, flown, rows
+from flights import HEADER, Flight, Reader, csv_text, flown, rows
 
 from analyzer.errors import LogError
 from analyzer.track.read import ReadOptions

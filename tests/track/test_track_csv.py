@@ -8,8 +8,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
-from conftest import Reader
-from flights import HEADER, START, Flight, csv_text, flown, iso, rows
+from flights import HEADER, START, Flight, Reader, csv_text, flown, iso, rows
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 

@@ -6,8 +6,7 @@ import gpxpy
 import gpxpy.gpx
 import numpy as np
 import pytest
-from conftest import Reader
-from flights import Flight, flown, iso
+from flights import Flight, Reader, flown, iso
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -220,6 +219,8 @@ def test_an_entity_that_nobody_declared_is_not_well_formed(read: Reader) -> None
             gpx(FLIGHT).replace("ele>", "mount>"),
             "log.csv: the points have no altitude: export the track with it, or do",
         ),
+        (gpx(FLIGHT).replace("UTF-8", "of-my-own"), "log.csv: the encoding that the XML declares is not known"),
+        (gpx(FLIGHT).replace("UTF-8", "shift_jis"), "log.csv: the encoding that the XML declares is not known"),
         ('<?xml version="1.0"?><kml/>', "log.csv: XML, but not GPX: export the log as GPX or CSV"),
         ("<!DOCTYPE html><html></html>", "log.csv: XML, but not GPX"),
     ],

@@ -8,8 +8,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from conftest import Reader
-from flights import HEADER, Flight, csv_text, flown, iso, rows
+from flights import HEADER, Flight, Reader, csv_text, flown, iso, rows
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from analyzer.errors import LogError
 from analyzer.track import read as reading
@@ -19,6 +20,19 @@ SHARED = Path(__file__).resolve().parents[3] / "shared"
 TRUTH = sorted((SHARED / "truth" / "dev").glob("d*"))
 REAL = SHARED / "real"
 FLIGHT = flown(120)
+
+
+def gpx_text(*flights: Flight) -> str:
+    """GPX with one track a flight."""
+    body = ""
+    for flight in flights:
+        fields = zip(flight.time_s, flight.latitude_deg, flight.longitude_deg, strict=True)
+        points = (
+            f'<trkpt lat="{latitude}" lon="{longitude}"><ele>900</ele><time>{iso(time_s)}</time></trkpt>'
+            for time_s, latitude, longitude in fields
+        )
+        body += f"<trk><trkseg>{''.join(points)}</trkseg></trk>"
+    return f'<gpx version="1.1">{body}</gpx>'
 
 
 class TestOpening:
@@ -101,15 +115,7 @@ class TestSeveralAircraft:
         assert len(read("\n".join([HEADER + ",callsign", *lines]))) == 240
 
     def test_tracks_of_two_aircraft_in_one_file_are_refused(self, read: Reader) -> None:
-        def points(flight: Flight) -> str:
-            fields = zip(flight.time_s, flight.latitude_deg, flight.longitude_deg, strict=True)
-            return "".join(
-                f'<trkpt lat="{latitude}" lon="{longitude}"><ele>900</ele><time>{iso(time_s)}</time></trkpt>'
-                for time_s, latitude, longitude in fields
-            )
-
-        body = "".join(f"<trk><trkseg>{points(flight)}</trkseg></trk>" for flight in (FLIGHT, self.other))
-        content = f'<gpx version="1.1">{body}</gpx>'
+        content = gpx_text(FLIGHT, self.other)
         with pytest.raises(LogError, match=r"'track number' tells several aircraft apart.*--only \"track number=1\""):
             read(content)
         assert len(read(content, ReadOptions(only=("track number", "2")))) == 120
@@ -194,3 +200,29 @@ class TestRecorded:
     def test_what_is_no_log_is_refused(self) -> None:
         with pytest.raises(LogError, match="no column for time among id, filename"):
             read_track(REAL / "navaids" / "navaids.csv")
+
+
+class TestAnyContent:
+    """Whatever a file holds, it is read or refused in words."""
+
+    words = ("//", "nan", "inf", "1e400", "lat", "(ft)", "12:00", "3/4/2026", "180", "<trkpt>", "24:00:00")
+    pieces = st.sampled_from([*"\"';,\t|\n\r#<>\0é", *words])
+
+    @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=200)
+    @given(st.lists(st.tuples(st.floats(0.0, 1.0), st.integers(0, 30), pieces), max_size=8), st.booleans())
+    def test_a_damaged_log_is_read_or_refused(self, read: Reader, damage: list[tuple[float, int, str]], is_gpx: bool) -> None:
+        content = gpx_text(flown(20)) if is_gpx else csv_text(flown(20))
+        for share, cut, piece in damage:
+            place = round(share * len(content))
+            content = content[:place] + piece + content[place + cut :]
+        refusal = ""
+        try:
+            track = read(content)
+        except LogError as error:
+            refusal = str(error)
+        if refusal:
+            assert "log.csv" in refusal
+            assert refusal.count("\n") < 2
+            return
+        assert (np.diff(track.time_s) > 0.0).all()
+        assert np.abs(track.latitude_rad).max() <= np.pi / 2

@@ -5,8 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from conftest import Reader
-from flights import HEADER, METRES_IN_A_DEGREE, START, Flight, csv_text, flown, iso, rows, samples_of
+from flights import HEADER, METRES_IN_A_DEGREE, START, Flight, Reader, csv_text, flown, iso, rows, samples_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 

@@ -6,8 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
-from conftest import Reader
-from flights import START, Floats, flown, rows
+from flights import START, Floats, Reader, flown, rows
 from hypothesis import given
 from hypothesis import strategies as st
 

@@ -2,7 +2,8 @@
 
 import pytest
 
-from analyzer.track.quantities import KINDS, UNIT_WORDS, accepted_units, parse_unit, suits
+from analyzer.track.model import RECORDED
+from analyzer.track.quantities import FIELDS, KINDS, UNIT_WORDS, accepted_units, parse_unit, suits
 from analyzer.track.words import read_name
 
 
@@ -123,6 +124,11 @@ def test_units_have_their_defined_size(text: str, si: float) -> None:
 @pytest.mark.parametrize("text", ["", "furlong", "1e-7", "0 m", "nm", "ft ft", "-1m"])
 def test_what_is_no_unit_is_none(text: str) -> None:
     assert parse_unit(text) is None
+
+
+def test_each_quantity_beside_time_and_place_has_its_field_in_the_track() -> None:
+    assert set(FIELDS.values()) == set(RECORDED)
+    assert set(KINDS) - set(FIELDS) == {"time", "date", "latitude", "longitude", "altitude"}
 
 
 def test_every_quantity_can_be_given_a_unit_that_it_lists() -> None:

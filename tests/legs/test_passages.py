@@ -1,0 +1,62 @@
+"""Passages of the fix against straight lines past it, in closed form."""
+
+import datetime as dt
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from synthetic import CALM, NM, START_S, Chart, Flown, Log, Place, Straight, Turn, fly
+
+from analyzer.legs.passages import Abeam, find_passages
+from analyzer.motion.smooth import analyse_motion
+from analyzer.procedure.charted import resolve
+
+
+def passages_of(flown: Flown, log: Log = Log(), place: Place = Place()) -> tuple[Abeam, ...]:  # noqa: B008 - frozen values
+    motion = analyse_motion(log.of(flown, place), resolve(Chart().at(place), dt.date(2026, 6, 1)))
+    return find_passages(motion.states)
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.floats(-2.9, 2.9), st.floats(70.0, 250.0), st.floats(0.0, 359.0), st.floats(0.05, 0.95))
+def test_a_straight_line_past_the_fix(offset_nm, speed_kt, course, share):
+    # Abeam on a straight line is its foot: the offset away, and as long after the start as the way there takes.
+    before_nm = 5.0 + share
+    flown = fly([Straight("by", 2.0 * before_nm / speed_kt * 3600.0)], (offset_nm, -before_nm), 0.0, speed_kt)
+    (passage,) = passages_of(flown, place=Place(outbound_true_deg=course))
+    assert passage.time_s - START_S == pytest.approx(before_nm / speed_kt * 3600.0, abs=0.05)
+    assert passage.distance_m == pytest.approx(abs(offset_nm) * NM, abs=2.0)
+
+
+def test_four_miles_abeam_is_no_passage():
+    assert passages_of(fly([Straight("by", 300.0)], (4.0, -5.0))) == ()
+
+
+def test_out_and_back_are_two_passages_and_a_wiggle_at_the_fix_is_one():
+    out_and_back = [Straight("out", 200.0), Turn("round", 210.0, 20.0), Straight("back", 260.0)]
+    times = [p.time_s - START_S for p in passages_of(fly(out_and_back, (0.0, -2.0)))]
+    assert len(times) == 2
+    assert times[0] == pytest.approx(60.0, abs=0.05)  # 2 NM at 120 kt
+    tight_orbit = [Straight("in", 90.0), Turn("round", 360.0, 30.0), Straight("out", 120.0)]  # 0.73 NM across
+    assert len(passages_of(fly(tight_orbit, (0.0, -3.0)))) == 1
+
+
+@pytest.mark.parametrize(("miles_from_fix", "passages"), [(0.4, 1), (0.9, 1), (1.1, 0)])
+def test_a_log_that_begins_or_ends_near_the_fix(miles_from_fix, passages):
+    away = fly([Straight("away", 120.0)], (0.0, miles_from_fix), 0.0)
+    found = passages_of(away)
+    assert len(found) == passages
+    towards = fly([Straight("towards", 120.0)], (0.0, miles_from_fix + 4.0), 180.0)
+    at_end = passages_of(towards)
+    assert len(at_end) == passages
+    if passages:
+        assert found[0].time_s == START_S
+        assert found[0].distance_m == pytest.approx(miles_from_fix * NM, abs=1.0)
+        assert at_end[0].time_s == pytest.approx(START_S + 120.0)
+
+
+def test_noise_and_a_slow_log_move_a_passage_by_little():
+    flown = fly([Straight("by", 300.0)], (0.5, -5.0), 0.0, 120.0, CALM)
+    (passage,) = passages_of(flown, Log(noise_m=3.0, step_s=5.0))
+    assert passage.time_s - START_S == pytest.approx(150.0, abs=0.3)
+    assert passage.distance_m == pytest.approx(0.5 * NM, abs=6.0)
