@@ -1,7 +1,7 @@
 """The 45/180 and the 80/260 of FAA-H-8083-15B chapter 7 (figures 7-42, 7-43), flown with `synthetic` from arrival to final.
 
-In still air and as drawn they are the handbook's patterns. In wind, or where asked, the inbound course is met by an intercept at 30°
-(less where that is too much) whose length is worked out, so that every approach ends on the course.
+In still air and as drawn they are the handbook's patterns. In wind, or where asked, the inbound course is met by an intercept
+at 30° (less where that is too much) whose length is worked out, so that every approach ends on the course.
 """
 
 import math
@@ -11,12 +11,13 @@ from dataclasses import dataclass
 from synthetic import CALM, KT, NM, Flown, Segment, Straight, Turn, Wind, fly, holding, standard_rate_bank
 
 TWO_OVER_RATE_S = 2.0 / math.radians(3.0)  # the offset leg that closes exactly in still air: 38.197 s
-_CUTS_DEG = (30.0, 20.0, 10.0)
+_CUTS_DEG = (30.0, 20.0, 10.0, 5.0, 2.0)
 
 
 @dataclass(frozen=True)
 class Pattern:
-    """How to fly. `side` is +1 right; `arrival_deg` the heading at the fix from the outbound course; `leg_s` is wings level."""
+    """How to fly. `side` is +1 right; `arrival_deg` the heading at the fix from the outbound course; `closing_deg` the angle
+    that the outbound course is closed at; `leg_s` is wings level."""
 
     side: int = 1
     shape: str = "45/180"
@@ -26,9 +27,9 @@ class Pattern:
     outbound_s: float = 120.0
     leg_s: float = TWO_OVER_RATE_S
     leg_deg: float = 45.0
-    outbound_deg: float = 0.0
     arrival_deg: float = 0.0
     arrival_s: float = 90.0
+    closing_deg: float = 25.0
     wind: Wind = CALM
     roll_deg_s: float | None = None
     intercept: bool = False
@@ -81,16 +82,19 @@ def fly_approach(pattern: Pattern) -> Approach:
         return fly(segments, start, hold(p.arrival_deg), p.speed_kt, p.wind, p.roll_deg_s)
 
     path: list[Segment] = [Straight("arrival", p.arrival_s)]
-    out = hold(p.outbound_deg)
+    out = hold(0.0)
     if p.arrival_deg:
-        cut = -math.copysign(min(45.0, 0.6 * abs(p.arrival_deg)), p.arrival_deg)
+        cut = -math.copysign(min(p.closing_deg, 0.4 * abs(p.arrival_deg)), p.arrival_deg)
         first, second = hold(cut) - hold(p.arrival_deg), out - hold(cut)
 
         def join(seconds: float) -> Sequence[Segment]:
             turns = Turn("outbound_turn", first, bank), _gentle("closing_turn", second, bank)
             return [*path, turns[0], Straight("closing", seconds), turns[1]]
 
-        path = list(join(_closing_s(join, run)))
+        closing = _closing_s(join, run)
+        if closing <= 0.0:
+            raise ValueError(f"{p}: the turns alone lead across the outbound course")
+        path = list(join(closing))
     path.append(Straight("outbound", p.outbound_s, p.reversal_kt))
     leg = side * (p.leg_deg if p.shape == "45/180" else 80.0)
     path.append(Turn("offset_turn", leg - out, bank))

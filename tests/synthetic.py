@@ -2,7 +2,7 @@
 
 A flight is laid out in a plane with the fix at its origin, `y` out along the outbound course and `x` to the right of it;
 headings count clockwise from the outbound course. `Place` carries the plane to a spot on WGS 84 so that geodesic distance and
-bearing from the fix are kept exactly (by geographiclib, which the program does not use).
+bearing from the fix are kept exactly.
 """
 
 import math
@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-from geographiclib.geodesic import Geodesic
+from pyproj import Geod
 
 from analyzer.procedure.schema import Procedure
 from analyzer.track.model import Gap, Track
@@ -22,7 +22,8 @@ Floats = npt.NDArray[np.float64]
 NM, FT, G = 1852.0, 0.3048, 9.80665
 KT = NM / 3600.0
 START_S = 1_780_308_000.0  # 2026-06-01 10:00 UTC
-_TICK_S = 0.05
+_TICK_S = 0.1
+_WGS84 = Geod(ellps="WGS84")
 
 
 @dataclass(frozen=True)
@@ -50,7 +51,7 @@ CALM: Wind = (0.0, 0.0)
 
 @dataclass(frozen=True, eq=False)
 class Flown:
-    """A flight in the plane, at ticks of a twentieth of a second. `begins` holds the instant each segment begins at."""
+    """A flight in the plane, at ticks of a tenth of a second. `begins` holds the instant each segment begins at."""
 
     time_s: Floats
     x_nm: Floats
@@ -132,8 +133,7 @@ def fly(
     ticks = np.append(np.arange(0.0, ends[-1], _TICK_S), ends[-1])
     middle, step = (ticks[1:] + ticks[:-1]) / 2.0, np.diff(ticks)
     at_middle, at_tick = (np.minimum(np.searchsorted(ends, t, side="right"), len(pieces) - 1) for t in (middle, ticks))
-    speed = (speed_0 + (speed_1 - speed_0) * 0.0)[at_middle]
-    speed = speed + (speed_1 - speed_0)[at_middle] * (middle - begin[at_middle]) / seconds[at_middle]
+    speed = speed_0[at_middle] + (speed_1 - speed_0)[at_middle] * (middle - begin[at_middle]) / seconds[at_middle]
     ahead, blows_to = heading(middle, at_middle, base), math.radians(wind[0] + 180.0)
     x_mps = speed * np.sin(ahead) + wind[1] * KT * math.sin(blows_to)
     y_mps = speed * np.cos(ahead) + wind[1] * KT * math.cos(blows_to)
@@ -161,9 +161,12 @@ class Place:
     def lay(self, x_nm: Floats, y_nm: Floats) -> tuple[Floats, Floats]:
         """Latitude and longitude of points of the plane, in degrees."""
         bearing = self.outbound_true_deg + np.degrees(np.arctan2(x_nm, y_nm))
-        fix = (self.latitude_deg, self.longitude_deg)
-        lines = [Geodesic.WGS84.Direct(*fix, b, d * NM) for b, d in zip(bearing, np.hypot(x_nm, y_nm), strict=True)]
-        return np.array([line["lat2"] for line in lines]), np.array([line["lon2"] for line in lines])
+        fixes = np.full_like(bearing, self.longitude_deg), np.full_like(bearing, self.latitude_deg)
+        longitude, latitude, _ = _WGS84.fwd(*fixes, bearing, np.hypot(x_nm, y_nm) * NM)
+        return latitude, longitude
+
+
+HERE = Place()
 
 
 @dataclass(frozen=True)
@@ -178,7 +181,7 @@ class Log:
     end_s: float = math.inf
     start_s: float = START_S
 
-    def of(self, flown: Flown, place: Place = Place()) -> Track:  # noqa: B008 - a frozen value
+    def of(self, flown: Flown, place: Place = HERE) -> Track:
         """The track of a flight."""
         time = np.arange(0.0, min(self.end_s, flown.time_s[-1]) + 1e-9, self.step_s)
         gaps: tuple[Gap, ...] = ()
@@ -202,13 +205,13 @@ class Chart:
     """The charted procedure turn at a place; any table of the procedure file can be added to or replaced."""
 
     side: str = "right"
-    within_nm: float = 10.0
+    within_nm: float | None = 10.0
     floors_ft: Mapping[str, float] = field(default_factory=dict)
     fix: Mapping[str, Any] = field(default_factory=dict)
     reversal: Mapping[str, Any] = field(default_factory=dict)
     guidance: Mapping[str, Any] | None = None
 
-    def at(self, place: Place = Place()) -> Procedure:  # noqa: B008 - a frozen value
+    def at(self, place: Place = HERE) -> Procedure:
         """The procedure as read from a file."""
         outbound = (place.outbound_true_deg - place.variation_deg) % 360.0
         fix = {"name": "QRL", "kind": "vor", "latitude_deg": place.latitude_deg, "longitude_deg": place.longitude_deg}
@@ -223,3 +226,6 @@ class Chart:
         if self.guidance is not None:
             tables["guidance"] = dict(self.guidance)
         return Procedure.model_validate(tables)
+
+
+CHARTED = Chart()

@@ -2,7 +2,7 @@
 
 import datetime as dt
 
-from synthetic import START_S, Chart, Flown, Log, Place
+from synthetic import CHARTED, HERE, START_S, Chart, Flown, Log, Place
 
 from analyzer.legs.find import find_reversals
 from analyzer.legs.model import Reversal
@@ -12,7 +12,7 @@ from analyzer.procedure.charted import resolve
 NOISY = Log(noise_m=1.0)
 
 
-def found(flown: Flown, log: Log = NOISY, place: Place = Place(), chart: Chart = Chart()) -> tuple[Reversal, ...]:  # noqa: B008
+def found(flown: Flown, log: Log = NOISY, place: Place = HERE, chart: Chart = CHARTED) -> tuple[Reversal, ...]:
     return find_reversals(analyse_motion(log.of(flown, place), resolve(chart.at(place), dt.date(2026, 6, 1))))
 
 

@@ -44,7 +44,7 @@ def cases(draw: st.DrawFn) -> Case:
     return np.array(cells).reshape(seconds, steps), optional, draw(st.booleans())
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=250, deadline=None)
 @given(cases())
 def test_no_other_cut_scores_better(case):
     density, optional, must_finish = case

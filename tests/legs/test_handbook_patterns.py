@@ -4,8 +4,10 @@ FAA-H-8083-15B chapter 7, figures 7-42 and 7-43: two minutes outbound, standard-
 R = 0.6366 NM, the 45° turn takes 15 s, the 225° turn 75 s, the 80° turn 26.67 s and the 260° turn 86.67 s.
 """
 
+import itertools
 import math
 
+import numpy as np
 import pytest
 from found import ends, found, starts
 from patterns import TWO_OVER_RATE_S, Approach, Pattern, fly_approach, radius_nm
@@ -43,7 +45,7 @@ def test_flown_as_drawn(shape, leg_s, x_nm, y_nm, reach_nm, side):
 
 
 def expected(approach: Approach, roll_deg_s: float) -> dict[str, float]:
-    """Starts of the parts; where one bank is rolled straight into the other, the second turn begins as the first bank is left."""
+    """Starts of the parts; where one bank is rolled straight into the other, the second turn begins as the first is left."""
     begins = dict(approach.flown.begins)
     if "offset_leg" not in begins:
         bank = float(abs(approach.flown.at(begins["reversal_turn"] - 10.0, approach.flown.bank_deg)))
@@ -78,7 +80,7 @@ def test_established_within_two_seconds_of_the_definition(side):
         approach = fly_approach(Pattern(side=side, leg_s=leg_s, wind=wind, roll_deg_s=5.0, intercept=True))
         flown = approach.flown
         wanted = None
-        for k in range(int(approach.begin("reversal_turn") * 20), len(flown.time_s) - 1):
+        for k in range(int(np.searchsorted(flown.time_s, approach.begin("reversal_turn"))), len(flown.time_s) - 1):
             step = flown.x_nm[k + 1] - flown.x_nm[k], flown.y_nm[k + 1] - flown.y_nm[k]
             track = math.degrees(math.atan2(step[0], -step[1]))  # from the inbound course
             angle = math.degrees(math.atan2(flown.x_nm[k], flown.y_nm[k]))
@@ -108,7 +110,7 @@ def test_parts_follow_each_other_without_a_break():
     ]
     assert list(starts(reversal)) == names
     begins, stops = starts(reversal), ends(reversal)
-    for before, after in zip(names, names[1:], strict=False):
+    for before, after in itertools.pairwise(names):
         assert stops[before] == pytest.approx(begins[after], abs=1e-6)
     assert [part.turn for part in reversal.parts] == [None, 1, None, 1, None, -1, None, None, None]
     assert [passage.direction for passage in reversal.passages] == ["outbound", "inbound"]

@@ -5,14 +5,16 @@ import datetime as dt
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from synthetic import CALM, NM, START_S, Chart, Flown, Log, Place, Straight, Turn, fly
+from synthetic import CALM, HERE, NM, START_S, Chart, Flown, Log, Place, Straight, Turn, fly
 
 from analyzer.legs.passages import Abeam, find_passages
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
 
+EXACT = Log()
 
-def passages_of(flown: Flown, log: Log = Log(), place: Place = Place()) -> tuple[Abeam, ...]:  # noqa: B008 - frozen values
+
+def passages_of(flown: Flown, log: Log = EXACT, place: Place = HERE) -> tuple[Abeam, ...]:
     motion = analyse_motion(log.of(flown, place), resolve(Chart().at(place), dt.date(2026, 6, 1)))
     return find_passages(motion.states)
 

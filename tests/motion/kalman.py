@@ -1,7 +1,7 @@
 """A Kalman filter and Rauch-Tung-Striebel smoother for a body whose jerk is drawn anew each second, with plain matrices.
 
-R. E. Kalman, "A new approach to linear filtering and prediction problems", J. Basic Eng. 82 (1960), 35-45; H. E. Rauch, F. Tung,
-C. T. Striebel, "Maximum likelihood estimates of linear dynamic systems", AIAA J. 3 (1965), 1445-1450.
+R. E. Kalman, "A new approach to linear filtering and prediction problems", J. Basic Eng. 82 (1960), 35-45; H. E. Rauch,
+F. Tung, C. T. Striebel, "Maximum likelihood estimates of linear dynamic systems", AIAA J. 3 (1965), 1445-1450.
 """
 
 from dataclasses import dataclass

@@ -7,13 +7,14 @@ import math
 import numpy as np
 import pytest
 from geographiclib.geodesic import Geodesic
-from synthetic import CALM, FT, KT, NM, START_S, Chart, Flown, Log, Place, Straight, Turn, fly, standard_rate_bank
+from synthetic import CALM, FT, HERE, KT, NM, START_S, Chart, Flown, Log, Place, Straight, Turn, fly, standard_rate_bank
 
 from analyzer.errors import LogError
 from analyzer.motion.model import Motion
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
 
+EXACT = Log()
 PLACES = [
     Place(),
     Place(latitude_deg=-43.7, longitude_deg=95.0, outbound_true_deg=301.0, variation_deg=-30.0),
@@ -22,7 +23,7 @@ PLACES = [
 ]
 
 
-def motion_of(flown: Flown, log: Log = Log(), place: Place = Place()) -> Motion:  # noqa: B008 - frozen values
+def motion_of(flown: Flown, log: Log = EXACT, place: Place = HERE) -> Motion:
     return analyse_motion(log.of(flown, place), resolve(Chart().at(place), dt.date(2026, 6, 1)))
 
 
@@ -63,8 +64,8 @@ def test_level_flight_has_no_bank_and_headings_differ_from_tracks_by_the_drift()
 
 @pytest.mark.parametrize("bank_deg", [12.0, 25.0, 35.0])
 def test_bank_is_off_by_no_more_than_its_standard_deviation_says(bank_deg):
-    # Turns left and right with 2 m of noise a sample. Over a flight 95.4 % should lie within 2 sd: three sd of the binomial below
-    # that for seconds far enough apart to be independent. That the sd is not idle: within a factor of three of the real error.
+    # Turns left and right with 2 m of noise a sample. Over a flight 95.4 % should lie within 2 sd: three sd of the binomial
+    # below that for seconds far enough apart to be independent. The sd is not idle: within a factor of three of the real error.
     path = [Straight("in", 20.0)]
     for number, degrees in enumerate((90.0, -120.0, 180.0, -90.0, 200.0)):
         path += [Turn(f"turn {number}", degrees, bank_deg), Straight(f"straight {number}", 15.0)]

@@ -11,10 +11,11 @@ from analyzer.motion.smooth import analyse_motion
 from analyzer.motion.wind import Wind, estimate_wind
 from analyzer.procedure.charted import resolve
 
+EXACT = Log()
 NORTH = Place(outbound_true_deg=0.0, variation_deg=0.0)  # headings of the plane are true
 
 
-def wind_of(flown: Flown, log: Log = Log()) -> Wind | None:  # noqa: B008 - a frozen value
+def wind_of(flown: Flown, log: Log = EXACT) -> Wind | None:
     charted = resolve(Chart().at(NORTH), dt.date(2026, 6, 1))
     motion = analyse_motion(log.of(flown, NORTH), charted)
     return motion.wind_between(START_S, START_S + float(flown.time_s[-1]))
@@ -35,8 +36,8 @@ def out_and_swept(sweep_deg: float) -> np.ndarray:
 
 
 def test_three_ground_velocities_of_gray():
-    # D. Gray, "Using GPS to accurately establish true airspeed", 1998, worked: 140 kt on 192°, 112 kt on 283° and 120 kt on 020°
-    # come of 130.0 kt and a wind from 314.8° at 20.6 kt, on headings 199.7°, 287.8° and 11.7°.
+    # D. Gray, "Using GPS to accurately establish true airspeed", 1998, worked: 140 kt on 192°, 112 kt on 283° and 120 kt on
+    # 020° come of 130.0 kt and a wind from 314.8° at 20.6 kt, on headings 199.7°, 287.8° and 11.7°.
     headings = (199.7, 287.8, 371.7)
     path: list[Segment] = [Straight("first", 60.0)]
     for name, before, after in (("second", *headings[:2]), ("third", *headings[1:])):
@@ -56,8 +57,8 @@ def test_three_ground_velocities_of_gray():
 
 
 def test_four_runs_of_the_test_pilots_sheet():
-    # The four-leg speed course of the open aerocalc documentation: ground speeds 178, 185, 188, 184 kt on 178°, 82°, 355°, 265°.
-    # Its four triples give winds from 3.58 kt to 6.44 kt, and a mean airspeed of 183.7267 kt with a standard deviation of 0.8271.
+    # The four-leg speed course of the open aerocalc documentation: ground speeds 178, 185, 188, 184 kt on 178°, 82°, 355°,
+    # 265°. Its four triples give winds from 3.58 kt to 6.44 kt, and a mean airspeed of 183.7267 kt with an sd of 0.8271.
     runs = zip((178.0, 185.0, 188.0, 184.0), (178.0, 82.0, 355.0, 265.0), strict=True)
     velocity = np.concatenate([np.tile(vector(speed * KT, track), (12, 1)) for speed, track in runs])
     estimate = estimate_wind(5.0 * np.arange(48.0), velocity)

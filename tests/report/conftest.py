@@ -2,9 +2,7 @@
 
 import json
 from collections.abc import Mapping
-from pathlib import Path
 
-import matplotlib as mpl
 import pytest
 from matplotlib.figure import Figure
 from report_flights import CUT_NAMES, LOGS, PROCEDURE, SAMPLE_NAMES, Json, cut_logs
@@ -80,11 +78,3 @@ def sample(request: pytest.FixtureRequest) -> str:
 @pytest.fixture(params=SAMPLE_NAMES + CUT_NAMES)
 def flight(request: pytest.FixtureRequest) -> str:
     return str(request.param)
-
-
-@pytest.fixture(autouse=True)
-def settings_of_matplotlib_stay(request: pytest.FixtureRequest) -> object:
-    """Nothing that a report does may change matplotlib's settings for the caller."""
-    before = dict(mpl.rcParams)
-    yield
-    assert dict(mpl.rcParams) == before

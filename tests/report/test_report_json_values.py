@@ -3,7 +3,9 @@
 The receiver's errors in the sample logs are about 3 m across and 5 m (16 ft) up and wander slowly (sample_tracks/README.md).
 """
 
+import copy
 import math
+from itertools import pairwise
 from statistics import fmean
 
 import pytest
@@ -55,7 +57,7 @@ def test_parts_follow_each_other(documents, flight):
             seconds = (instant(part["end"]) - instant(part["start"])).total_seconds()
             assert part["duration_s"] == pytest.approx(seconds, abs=0.051)
             assert seconds > 0
-        for before, after in zip(found["parts"], found["parts"][1:], strict=False):
+        for before, after in pairwise(found["parts"]):
             assert before["end"] <= after["start"]
 
 
@@ -211,7 +213,7 @@ def test_the_charted_side_and_the_turn_back(documents, sample):
 
 
 def test_the_procedure_is_written_as_its_file_says(documents, sample):
-    written = dict(documents[sample]["procedure"])
+    written = copy.deepcopy(documents[sample]["procedure"])
     variation = written.pop("variation")
     assert written["reversal"].pop("depicted_track") is False
     assert written == charted()
@@ -239,7 +241,9 @@ def test_what_the_log_ends_before_is_not_judged(documents):
 
 def test_a_straight_in_has_no_reversal_to_tell_of(documents):
     found = documents["straight_in.csv"]["reversals"][0]
-    assert {key: found[key] for key in ("side", "turn", "farthest", "descent")} == dict.fromkeys(("side", "turn", "farthest", "descent"))
+    assert {key: found[key] for key in ("side", "turn", "farthest", "descent")} == dict.fromkeys(
+        ("side", "turn", "farthest", "descent")
+    )
     assert [passage["direction"] for passage in found["passages"]] == ["inbound"]
     assert [part["part"] for part in found["parts"]] == ["inbound", "final"]
 

@@ -2,6 +2,7 @@
 
 import re
 from html.parser import HTMLParser
+from itertools import pairwise
 
 import pytest
 from report_flights import CUT_NAMES, SAMPLE_NAMES
@@ -69,7 +70,7 @@ def test_it_is_one_whole_page(parsed, pages, flight):
 def test_headings_go_down_in_steps_of_one(parsed, flight):
     levels = [int(tag[1]) for tag, _, _ in parsed[flight].elements if re.fullmatch("h[1-6]", tag)]
     assert levels[0] == 1
-    assert all(after <= before + 1 for before, after in zip(levels, levels[1:], strict=False) if before > 1)
+    assert all(after <= before + 1 for before, after in pairwise(levels) if before > 1)
 
 
 def test_nothing_is_asked_of_any_server(parsed, pages, flight):
@@ -84,7 +85,9 @@ def test_nothing_is_asked_of_any_server(parsed, pages, flight):
     styles = [data for path, data in page.texts if path[-1:] == ("style",)]
     assert styles
     assert not any("@import" in style or "url(" in style for style in styles)
-    assert not {"link", "iframe", "object", "embed", "base", "form", "img", "image", "foreignobject"} & {tag for tag, _, _ in page.elements}
+    assert not {"link", "iframe", "object", "embed", "base", "form", "img", "image", "foreignobject"} & {
+        tag for tag, _, _ in page.elements
+    }
     assert "<?" not in pages[flight]
     policies = [meta["content"] for meta in page.all("meta") if meta.get("http-equiv") == "Content-Security-Policy"]
     assert len(policies) == 1
@@ -97,7 +100,9 @@ def test_nothing_is_asked_of_any_server(parsed, pages, flight):
 def test_nothing_on_it_runs(parsed, flight):
     for tag, attributes, _ in parsed[flight].elements:
         assert tag not in ("script", "animate", "set")
-        assert not any(name.startswith("on") or value.strip().lower().startswith("javascript:") for name, value in attributes.items())
+        assert not any(
+            name.startswith("on") or value.strip().lower().startswith("javascript:") for name, value in attributes.items()
+        )
 
 
 def test_ids_are_unique_and_every_reference_is_met(parsed, flight):
@@ -117,7 +122,12 @@ def test_ids_are_unique_and_every_reference_is_met(parsed, flight):
 def test_every_figure_says_in_words_what_it_shows(parsed, documents, flight):
     page, found = parsed[flight], documents[flight]["reversals"]
     figures = page.all("figure")
-    assert len(figures) == len(page.all("svg")) == len(page.all("figcaption")) == len(found) * (2 if "no_altitude" in flight else 3)
+    assert (
+        len(figures)
+        == len(page.all("svg"))
+        == len(page.all("figcaption"))
+        == len(found) * (2 if "no_altitude" in flight else 3)
+    )
     for figure in figures:
         assert figure["role"] == "img"
         assert len(figure["aria-label"]) > 40
@@ -152,7 +162,9 @@ def test_every_finding_is_told_with_its_source(parsed, documents, flight):
 
 def test_the_verdict_comes_first(parsed, documents, flight):
     page = parsed[flight]
-    classes = [attributes.get("class", "") for tag, attributes, path in page.elements if path and path[-1] == "main" and tag == "p"]
+    classes = [
+        attributes.get("class", "") for tag, attributes, path in page.elements if path and path[-1] == "main" and tag == "p"
+    ]
     assert classes[0] == "quiet"  # which log, and when
     assert classes[1].split()[0] == "verdict"
     verdicts = [data for path, data in page.texts if path[-2:] == ("p", "strong") and "main" in path]
@@ -189,7 +201,7 @@ def test_no_place_of_this_machine_is_told(pages, flight, tmp_path_factory):
 
 
 def test_a_flight_without_an_approach_says_so(parsed):
-    """Cut on the arrival: the log ends two thirds of a minute before the fix."""
+    """Cut on the arrival: the log ends half a minute before the fix."""
     text = parsed["arrival_only.csv"].text("main")
     assert "Nothing to judge." in text
     assert "No approach" in text

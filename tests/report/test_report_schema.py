@@ -163,7 +163,9 @@ def test_nothing_may_be_missing_but_what_a_procedure_file_or_a_check_may_leave_o
             del at(changed, path)[key]
             if not faults(changed):
                 missing.add((*path, key))
-    free = {path for path in missing if path[:2] in {("procedure", "reversal"), ("procedure", "altitudes")} or "details" in path}
+    free = {
+        path for path in missing if path[:2] in {("procedure", "reversal"), ("procedure", "altitudes")} or "details" in path
+    }
     assert missing - free <= optional
     assert ("procedure", "reversal", "kind") not in missing
     assert ("procedure", "altitudes") not in missing
@@ -233,10 +235,11 @@ def test_wrong_values_are_refused(documents, path, wrong):
 @pytest.mark.parametrize(
     "path",
     [
-        (*ENTRY, "flown_score_gap"), (*ENTRY, "side"), (*ENTRY, "turn"), (*ENTRY, "entry"), (*ENTRY, "wind"), (*ENTRY, "farthest"),
-        (*ENTRY, "descent"), (*ENTRY, "farthest", "slant_nm"), (*ENTRY, "descent", "end"), (*ENTRY, "descent", "end_part"),
-        (*PART, "course_deg"), (*PART, "altitude_start_ft"), (*PART, "altitude_end_ft"), (*PART, "altitude_min_ft"),
-        (*PART, "bank_mean_deg"), (*PART, "bank_peak_deg"), (*PART, "turn_rate_mean_deg_s"), (*PART, "turn"),
+        *((*ENTRY, key) for key in ("flown_score_gap", "side", "turn", "entry", "wind", "farthest", "descent")),
+        (*ENTRY, "farthest", "slant_nm"), (*ENTRY, "descent", "end"), (*ENTRY, "descent", "end_part"),
+        *((*PART, key) for key in (
+            "course_deg", "altitude_start_ft", "altitude_end_ft", "altitude_min_ft", "bank_mean_deg", "bank_peak_deg",
+            "turn_rate_mean_deg_s", "turn")),
         *((*ENTRY, "figures", key) for key in (
             "established", "outbound_length_nm", "offset_leg_s", "outbound_peak_deviation_deg", "inbound_peak_deviation_deg",
             "overshoot_nm", "max_indicated_kt")),
@@ -263,9 +266,10 @@ def test_the_sets_are_those_of_the_design():
     }  # fmt: skip
     assert set(definitions["charted_kind"]["enum"]) == {"procedure-turn", "base-turn", "hold", "arc", "none"}
     assert set(definitions["check_name"]["enum"]) == {
-        "distance_limit", "reversal_side", "no_reversal", "altitude_floor", "descent_timing", "altitude_hold", "outbound_course",
-        "inbound_course", "outbound_length", "offset_heading", "offset_time", "turn_bank", "turn_rate", "intercept", "speed_limit",
-        "station_passage", "hold_entry", "hold_timing", "arc_radius", "final_alignment", "glide_path", "stabilised_descent",
+        "distance_limit", "reversal_side", "no_reversal", "altitude_floor", "descent_timing", "altitude_hold",
+        "outbound_course", "inbound_course", "outbound_length", "offset_heading", "offset_time", "turn_bank", "turn_rate",
+        "intercept", "speed_limit", "station_passage", "hold_entry", "hold_timing", "arc_radius", "final_alignment",
+        "glide_path", "stabilised_descent",
     }  # fmt: skip
 
 

@@ -1,0 +1,177 @@
+"""Courses and the intercept against three quarters of full scale: inside, outside, at the limit, and not to be told."""
+
+import math
+from dataclasses import replace
+
+import pytest
+from checked import NOISY, PLAIN, all_of, debriefed, homeward, of_pattern, one_of, solve
+from patterns import Pattern, fly_approach
+from synthetic import FT, NM, START_S, Chart, Flown, Place, Straight, Turn
+
+THREE_QUARTERS_OF_A_VOR = 7.5  # FAA-S-ACS-8C IR.V.A.S5: three quarters of the 10° that a VOR's needle shows at full scale
+
+
+def strayed(seconds: float) -> Flown:
+    """On the outbound course for 75 s, then 15° to the right of it for so long."""
+    path = [Straight("arrival", 90.0), Straight("outbound", 75.0), Turn("stray", 15.0, 7.0), Straight("straying", seconds)]
+    return homeward(path, (0.0, -3.0), 0.0)
+
+
+def stray_deg(seconds: float) -> float:
+    """The angle off the outbound course at the fix as the outbound leg ends."""
+    flown = strayed(seconds)
+    end = flown.begins["offset_turn"]
+    return math.degrees(math.atan2(float(flown.at(end, flown.x_nm)), float(flown.at(end, flown.y_nm))))
+
+
+@pytest.mark.parametrize(
+    ("angle", "verdict"), [(4.0, "inside"), (7.2, "inside"), (7.5, "too close to call"), (7.8, "outside"), (9.0, "outside")]
+)
+def test_outbound_within_three_quarters_of_full_scale(angle, verdict):
+    flown = strayed(solve(stray_deg, angle, 5.0, 250.0))
+    finding = one_of(debriefed(flown), "outbound_course")
+    assert finding.measured == pytest.approx(angle, abs=0.1)  # it grows by 0.06° a second
+    assert finding.limit == pytest.approx(THREE_QUARTERS_OF_A_VOR)
+    assert finding.verdict == verdict
+    assert finding.details["fraction_of_full_scale"] == pytest.approx(angle / 10.0, abs=0.01)
+    end = flown.begins["offset_turn"]
+    assert finding.details["cross_track_nm"] == pytest.approx(float(flown.at(end, flown.x_nm)), abs=0.01)
+    assert finding.place is not None
+    assert finding.place.time_s - START_S == pytest.approx(end, abs=2.0)
+
+
+def test_right_and_left_of_the_course_flown():
+    right = one_of(debriefed(strayed(60.0)), "outbound_course")
+    assert right.details["cross_track_nm"] > 0.1
+    left = one_of(debriefed(strayed(60.0).mirrored(), chart=Chart(side="left")), "outbound_course")
+    assert left.details["cross_track_nm"] < -0.1
+    # rolled out beside the inbound course: with too long an offset leg to the right, on the pilot's left coming back
+    inbound = one_of(of_pattern(replace(PLAIN, leg_s=42.0)), "inbound_course")
+    assert inbound.details["cross_track_nm"] < 0.0
+
+
+def beside_nm(leg_s: float) -> float:
+    return float(fly_approach(replace(PLAIN, leg_s=leg_s)).flown.x_nm[-1])
+
+
+@pytest.mark.parametrize(("angle", "verdict"), [(2.5, "inside"), (7.5, "too close to call"), (9.0, "outside")])
+def test_inbound_within_three_quarters_of_full_scale(angle, verdict):
+    # Home parallel to the course: the angle at the fix is greatest where it last counts, at 1 NM, and the second before it.
+    pattern = replace(PLAIN, leg_s=solve(beside_nm, 1.017 * math.sin(math.radians(angle)), 30.0, 50.0))
+    finding = one_of(of_pattern(pattern), "inbound_course")
+    assert finding.measured == pytest.approx(angle, rel=0.02)
+    assert finding.verdict == verdict
+    assert finding.details["rms_deg"] < finding.measured
+
+
+@pytest.mark.parametrize(("kind", "cone_nm"), [("vor", 1.96), ("ndb", 1.38), ("waypoint", 1.0)])
+def test_the_cone_of_ambiguity_does_not_count(kind, cone_nm):
+    # ICAO Doc 8168 Vol. I 2.4.4: 50° from the vertical for a VOR, 40° for an NDB: 0.196 and 0.138 NM for each 1,000 ft.
+    pattern = replace(PLAIN, leg_s=42.0)
+    guidance = {"kind": "vor"} if kind == "waypoint" else None
+    chart = Chart(fix={"kind": kind}, guidance=guidance)
+    finding = one_of(of_pattern(pattern, replace(NOISY, altitude_ft=10_000.0), chart), "inbound_course")
+    assert finding.measured == pytest.approx(math.degrees(math.asin(beside_nm(42.0) / cone_nm)), rel=0.03)
+
+
+def test_a_localizers_angles_are_measured_at_its_antenna():
+    # AIM 1-1-9 b.2: full scale is 2.5° to a side, so the limit is 1.875°; the antenna here is 2 NM beyond the fix.
+    latitude, longitude = (float(value[0]) for value in Place().lay(*([value] for value in (0.0, -2.0))))
+    chart = Chart(guidance={"kind": "localizer", "latitude_deg": latitude, "longitude_deg": longitude})
+    for leg_s, verdict in ((37.0, "inside"), (41.0, "outside")):
+        pattern = replace(PLAIN, leg_s=leg_s)
+        finding = one_of(of_pattern(pattern, chart=chart), "inbound_course")
+        assert finding.limit == pytest.approx(1.875)
+        assert finding.measured == pytest.approx(math.degrees(math.atan(beside_nm(leg_s) / 3.0)), rel=0.03)
+        assert finding.verdict == verdict
+
+
+def test_gps_guidance_is_measured_in_distance():
+    # 0.75 NM of the 1 NM that is full scale. Here 4 NM out, strayed by less and by more.
+    chart = Chart(fix={"kind": "waypoint"})
+    for seconds, verdict in ((60.0, "inside"), (130.0, "outside")):
+        flown = strayed(seconds)
+        off = float(flown.at(flown.begins["offset_turn"], flown.x_nm))
+        finding = one_of(debriefed(flown, chart=chart), "outbound_course")
+        assert finding.details["fraction_of_full_scale"] == pytest.approx(off, abs=0.015)
+        assert finding.verdict == verdict == ("inside" if off < 0.75 else "outside")
+
+
+def test_a_gap_takes_the_pass():
+    approach = fly_approach(PLAIN)
+    hole = (approach.begin("outbound") + 40.0, approach.begin("outbound") + 70.0)
+    result = debriefed(approach, replace(NOISY, hole_s=hole))
+    assert one_of(result, "outbound_course").verdict == "not assessed"
+    assert one_of(result, "inbound_course").verdict == "inside"
+
+
+def test_a_course_never_joined_is_not_assessed():
+    # Past the fix a quarter mile to the right of it and on at 10° to the course: never within 5°.
+    along = math.cos(math.radians(10.0))
+    flown = homeward(
+        [Straight("arrival", 90.0), Straight("outbound", 120.0)],
+        (0.25 - 3.0 * math.sin(math.radians(10.0)), -3.0 * along),
+        10.0,
+    )
+    finding = one_of(debriefed(flown), "outbound_course")
+    assert finding.verdict == "not assessed"
+    assert finding.reason
+
+
+def test_no_inbound_part_no_inbound_finding():
+    approach = fly_approach(PLAIN)
+    result = debriefed(approach, replace(NOISY, end_s=approach.begin("reversal_turn") + 40.0))
+    assert all_of(result, "inbound_course") == []
+    assert len(all_of(result, "outbound_course")) == 1
+
+
+FAST = Pattern(speed_kt=200.0, bank_deg=25.0, roll_deg_s=5.0, intercept=True)
+
+
+def overshoot_nm(leg_s: float) -> float:
+    """How far beyond the inbound course the plane went, from the flown path; the reversal lies right, so beyond is left."""
+    flown = fly_approach(replace(FAST, leg_s=leg_s)).flown
+    return float(-flown.x_nm[flown.time_s > flown.begins["reversal_turn"]].min())
+
+
+@pytest.mark.parametrize(
+    ("distance_nm", "verdict"),
+    [(0.3, "inside"), (0.97, "inside"), (1.0, "too close to call"), (1.03, "outside"), (1.2, "outside")],
+)
+def test_overshoot_of_a_mile(distance_nm, verdict):
+    # One mile: common practice, no source.
+    leg = solve(overshoot_nm, distance_nm, 1.0, 36.0)
+    finding = one_of(of_pattern(replace(FAST, leg_s=leg), chart=Chart(within_nm=15.0)), "intercept")
+    assert finding.measured == pytest.approx(distance_nm, abs=0.003)
+    assert finding.verdict == verdict
+
+
+def test_no_overshoot_where_the_course_is_met_from_the_near_side():
+    approach = fly_approach(replace(PLAIN, leg_s=60.0, intercept=True))
+    result = debriefed(approach)
+    finding = one_of(result, "intercept")
+    assert finding.measured == pytest.approx(0.0, abs=0.005)
+    assert finding.verdict == "inside"
+    established = result.reversal.established_s
+    assert established is not None
+    flown = approach.flown
+    there = float(flown.at(established - START_S, flown.distance_nm))
+    assert finding.details["established_distance_nm"] == pytest.approx(there, abs=0.01)
+
+
+def test_a_log_that_ends_before_established():
+    approach = fly_approach(PLAIN)
+    finding = one_of(debriefed(approach, replace(NOISY, end_s=approach.begin("reversal_turn") + 40.0)), "intercept")
+    assert finding.verdict == "not assessed"
+    assert finding.reason is not None
+    assert "before the aircraft was established" in finding.reason
+
+
+def test_one_degree_at_four_and_a_half_miles_is_some_400_to_480_feet():
+    # Common practice, no source. Exactly: 4.5 NM times tan 1° is 477 ft.
+    flown = strayed(solve(stray_deg, 3.0, 5.0, 100.0))
+    finding = one_of(debriefed(flown), "outbound_course")
+    at_fix_distance = finding.details["cross_track_nm"] / math.tan(math.radians(finding.measured))
+    a_degree_there = finding.details["cross_track_ft"] / finding.measured
+    assert 400.0 < a_degree_there * 4.5 / at_fix_distance < 480.0
+    assert a_degree_there * FT / NM == pytest.approx(at_fix_distance * math.tan(math.radians(1.0)), rel=0.001)

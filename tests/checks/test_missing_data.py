@@ -1,0 +1,110 @@
+"""What a log does not hold is never a pass, and every check has its say in order."""
+
+from dataclasses import replace
+
+import pytest
+from checked import NOISY, PLAIN, all_of, debriefed, of_pattern
+from patterns import Approach, Pattern, fly_approach
+from synthetic import Chart
+
+from analyzer.checks.run import CHECKS
+
+FLOORS = {"arrival": 2900.0, "outbound": 2700.0, "reversal": 2700.0, "inbound": 2000.0, "final": 700.0}
+CHART = Chart(floors_ft=FLOORS)
+
+
+def approach() -> Approach:
+    return fly_approach(replace(PLAIN, arrival_deg=-60.0, wind=(40.0, 12.0), intercept=True))
+
+
+def test_every_check_reports_in_the_order_of_the_list():
+    flown = approach()
+    heights = [(0.0, 3000.0), (flown.outbound_passage_s + 30.0, 3000.0), (flown.outbound_passage_s + 60.0, 2750.0)]
+    heights += [
+        (flown.rolled_out_s + 20.0, 2750.0),
+        (flown.rolled_out_s + 90.0, 2050.0),
+        (flown.inbound_passage_s + 20.0, 2050.0),
+    ]
+    heights += [(flown.inbound_passage_s + 55.0, 1600.0)]
+    found = [finding.check for finding in debriefed(flown, replace(NOISY, altitude_ft=heights), CHART).findings]
+    assert list(dict.fromkeys(found)) == list(CHECKS)
+    assert len(CHECKS) == 12
+
+
+@pytest.mark.parametrize("log", ["complete", "no altitude", "a gap", "cut in the turn", "cut inbound", "every 5 s"])
+def test_findings_are_well_formed(log):
+    flown = approach()
+    logs = {
+        "complete": NOISY,
+        "no altitude": replace(NOISY, altitude_ft=None),
+        "a gap": replace(NOISY, hole_s=(flown.begin("reversal_turn") + 30.0, flown.begin("reversal_turn") + 50.0)),
+        "cut in the turn": replace(NOISY, end_s=flown.begin("reversal_turn") + 20.0),
+        "cut inbound": replace(NOISY, end_s=flown.rolled_out_s + 40.0),
+        "every 5 s": replace(NOISY, step_s=5.0),
+    }
+    result = debriefed(flown, logs[log], CHART)
+    assert result.findings
+    for finding in result.findings:
+        assert finding.check in CHECKS
+        assert finding.leg in {"arrival", "outbound", "reversal", "inbound", "final"}
+        assert finding.sentence.endswith(".")
+        assert finding.source
+        assert (finding.verdict == "not assessed") == (finding.reason is not None)
+        if finding.verdict in ("inside", "outside", "too close to call") and finding.check != "reversal_side":
+            assert finding.margin is not None
+            assert finding.sd is not None
+            assert (finding.margin > 0.0) == (finding.verdict == "inside") or finding.verdict == "too close to call"
+        if finding.place is not None and finding.part is not None and finding.check != "intercept":
+            part = result.reversal.part(finding.part)
+            assert part is not None
+            assert part.start_s - 1.5 <= finding.place.time_s <= part.end_s + 1.5
+
+
+def test_no_altitude():
+    result = debriefed(approach(), replace(NOISY, altitude_ft=None), CHART)
+    for check in ("altitude_floor", "speed_limit"):
+        assert {finding.verdict for finding in all_of(result, check)} == {"not assessed"}
+    assert "inside" not in {finding.verdict for finding in all_of(result, "descent_timing")}
+    (distance,) = all_of(result, "distance_limit")
+    assert distance.verdict == "inside"  # needs none
+    assert "slant_nm" not in distance.details
+
+
+def test_too_little_turning_for_a_wind():
+    flown = fly_approach(PLAIN)
+    result = debriefed(flown, replace(NOISY, end_s=flown.begin("reversal_turn") + 20.0), CHART)
+    assert result.figures.wind is None
+    for check in ("offset_heading", "speed_limit"):
+        (finding,) = all_of(result, check)
+        assert finding.verdict == "not assessed"
+        assert finding.reason is not None
+        assert "wind" in finding.reason
+
+
+def test_a_log_that_ends_before_established():
+    flown = fly_approach(PLAIN)
+    result = debriefed(flown, replace(NOISY, end_s=flown.begin("reversal_turn") + 40.0), CHART)
+    for check in ("distance_limit", "intercept"):
+        (finding,) = all_of(result, check)
+        assert finding.verdict == "not assessed"
+        assert finding.reason is not None
+        assert "ends before" in finding.reason
+    far = fly_approach(replace(PLAIN, outbound_s=280.0))
+    result = debriefed(far, replace(NOISY, end_s=far.begin("reversal_turn") + 60.0), CHART)
+    assert [finding.verdict for finding in all_of(result, "distance_limit")] == ["outside"]  # it can only have gone farther
+
+
+def test_a_gap_in_the_reversal():
+    flown = approach()
+    turn = flown.begin("reversal_turn")
+    result = debriefed(flown, replace(NOISY, hole_s=(turn + 30.0, turn + 50.0)), CHART)
+    assert [finding.verdict for finding in all_of(result, "distance_limit")] == ["not assessed"]
+    legs = {finding.leg: finding.verdict for finding in all_of(result, "altitude_floor")}
+    assert legs["reversal"] == "not assessed"
+    assert legs["outbound"] == "inside"
+
+
+def test_an_80_260_is_judged_by_the_same_checks():
+    result = of_pattern(Pattern(shape="80/260", roll_deg_s=5.0, intercept=True), chart=CHART)
+    checks = {finding.check for finding in result.findings}
+    assert set(CHECKS) - checks == {"offset_heading", "offset_time", "descent_timing"}

@@ -1,0 +1,131 @@
+"""Bank, rate, offset heading and offset time against the published figures: inside, outside, at the limit, not to be told."""
+
+import math
+from dataclasses import replace
+
+import pytest
+from checked import NOISY, PLAIN, all_of, debriefed, homeward, of_pattern, one_of
+from patterns import TWO_OVER_RATE_S, Pattern, fly_approach
+from synthetic import CALM, START_S, Chart, Place, Straight, Turn
+
+TURNS = ("offset_turn", "reversal_turn")
+
+
+@pytest.mark.parametrize(
+    ("bank_deg", "verdict"),
+    [(18.0, "inside"), (26.0, "inside"), (30.0, "too close to call"), (34.0, "outside"), (40.0, "outside")],
+)
+@pytest.mark.parametrize("side", [1, -1])
+def test_thirty_degrees_of_bank(bank_deg, verdict, side):
+    # FAA-H-8083-15B chapter 7, Procedure Turn: not above 30°.
+    pattern = replace(
+        PLAIN, side=side, speed_kt=140.0, bank_deg=18.0, back_bank_deg=bank_deg, wind=(130.0, 15.0), intercept=True
+    )
+    approach = of_pattern(pattern, replace(NOISY, noise_m=0.5), Chart(side="right" if side > 0 else "left"))
+    finding = one_of(approach, "turn_bank", "reversal_turn")
+    assert finding.limit == 30.0
+    assert finding.verdict == verdict
+    assert finding.sd is not None
+    assert finding.details["mean_deg"] == pytest.approx(bank_deg, abs=1.0)
+    assert finding.measured == pytest.approx(bank_deg, abs=3.0 * finding.sd)
+    assert one_of(approach, "turn_bank", "offset_turn").verdict == "inside"
+
+
+def test_the_bank_is_judged_by_its_peak():
+    # 20° most of the way, 38° for the middle third of the turn back.
+    back = [Turn("reversal_turn", -80.0, 20.0), Turn("steep", -60.0, 38.0), Turn("again", -55.0, 20.0)]
+    flown = homeward([Straight("arrival", 90.0), Straight("outbound", 120.0)], (0.0, -3.0), 0.0, back)
+    finding = one_of(debriefed(flown, replace(NOISY, noise_m=0.3)), "turn_bank", "reversal_turn")
+    assert finding.verdict == "outside"
+    assert finding.measured == pytest.approx(38.0, abs=3.0)
+    assert finding.details["mean_deg"] < finding.measured - 3.0
+    assert finding.place is not None
+    steep = flown.begins["steep"]
+    assert steep - 1.0 < finding.place.time_s - START_S < flown.begins["again"] + 1.0
+
+
+@pytest.mark.parametrize("rate", [1.5, 3.0, 4.0])
+@pytest.mark.parametrize("wind", [CALM, (60.0, 25.0)])
+def test_rate_beside_standard_rate(rate, wind):
+    # Pilot/Controller Glossary: standard rate is 3°/s. The rate is the pilot's choice (AIM 5-4-9 a.1), so no verdict.
+    bank = math.degrees(math.atan(120.0 * 1852.0 / 3600.0 * math.radians(rate) / 9.80665))
+    approach = of_pattern(replace(PLAIN, bank_deg=bank, leg_s=2.0 / math.radians(rate), wind=wind, intercept=True))
+    for part in TURNS:
+        finding = one_of(approach, "turn_rate", part)
+        assert finding.verdict == "not assessed"
+        assert finding.reason
+        assert finding.limit == 3.0
+        assert finding.measured == pytest.approx(rate, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("off_deg", "verdict"),
+    [(0.0, "inside"), (6.0, "inside"), (-6.0, "inside"), (10.0, "too close to call"), (14.0, "outside"), (-14.0, "outside")],
+)
+@pytest.mark.parametrize("wind", [CALM, (135.0, 25.0)])
+def test_offset_heading_within_ten_degrees(off_deg, verdict, wind):
+    # FAA-S-ACS-8C IR.VI.A.S9: heading ±10°. The second wind blows across the offset leg: a drift of 12° that is no error.
+    approach = of_pattern(replace(PLAIN, leg_deg=45.0 + off_deg, leg_s=45.0, wind=wind, intercept=True))
+    finding = one_of(approach, "offset_heading")
+    assert finding.measured == pytest.approx(abs(off_deg), abs=1.2)
+    assert (finding.limit, finding.verdict) == (10.0, verdict)
+    magnetic = Place().outbound_true_deg - Place().variation_deg + 45.0 + off_deg
+    assert finding.details["heading_deg_magnetic"] == pytest.approx(magnetic, abs=1.2)
+
+
+def test_the_charted_offset_counts():
+    outbound = Place().outbound_true_deg - Place().variation_deg
+    chart = Chart(reversal={"offset_course_deg": outbound + 30.0})
+    assert one_of(of_pattern(replace(PLAIN, leg_deg=30.0, intercept=True), chart=chart), "offset_heading").verdict == "inside"
+    assert one_of(of_pattern(PLAIN, chart=chart), "offset_heading").verdict == "outside"
+
+
+def test_no_wind_no_heading():
+    # A log that ends in the turn back, after a heading change of less than 120°.
+    approach = fly_approach(PLAIN)
+    result = debriefed(approach, replace(NOISY, end_s=approach.begin("reversal_turn") + 20.0))
+    assert result.figures.wind is None
+    finding = one_of(result, "offset_heading")
+    assert finding.verdict == "not assessed"
+    assert finding.reason is not None
+    assert "wind" in finding.reason
+    assert finding.measured is None
+
+
+@pytest.mark.parametrize("leg_s", [30.0, 40.0, 60.0])
+def test_offset_time(leg_s):
+    # FAA-H-8083-15B figure 7-42: 40 s, wings level. The time is the pilot's choice, so no verdict.
+    pattern = replace(PLAIN, leg_s=leg_s, intercept=True)
+    finding = one_of(of_pattern(pattern), "offset_time")
+    assert (finding.verdict, finding.limit, finding.unit) == ("not assessed", 40.0, "s")
+    assert finding.measured == pytest.approx(leg_s, abs=2.0)
+    approach = fly_approach(pattern)
+    whole = approach.begin("reversal_turn") - approach.begin("offset_turn")
+    assert finding.details["from_turn_start_s"] == pytest.approx(whole, abs=2.0)
+
+
+def test_an_80_260_has_no_offset_leg():
+    approach = of_pattern(Pattern(shape="80/260", roll_deg_s=5.0, intercept=True))
+    assert all_of(approach, "offset_heading") == []
+    assert all_of(approach, "offset_time") == []
+    assert {finding.part for finding in all_of(approach, "turn_bank")} == set(TURNS)
+
+
+def test_a_gap_takes_the_pass_of_its_own_part():
+    approach = fly_approach(replace(PLAIN, leg_s=TWO_OVER_RATE_S))
+    begin = approach.begin("reversal_turn")
+    result = debriefed(approach, replace(NOISY, hole_s=(begin + 30.0, begin + 45.0)))
+    assert one_of(result, "turn_bank", "reversal_turn").verdict == "not assessed"
+    assert one_of(result, "turn_bank", "offset_turn").verdict == "inside"
+    assert one_of(result, "offset_heading").verdict == "inside"
+    leg = approach.begin("offset_leg")
+    result = debriefed(approach, replace(NOISY, hole_s=(leg + 12.0, leg + 24.0)))
+    assert one_of(result, "offset_heading").verdict == "not assessed"
+    assert one_of(result, "turn_bank", "reversal_turn").verdict == "inside"
+
+
+def test_too_steep_stays_outside_whatever_a_gap_hides():
+    approach = fly_approach(replace(PLAIN, back_bank_deg=40.0, intercept=True))
+    begin = approach.begin("reversal_turn")
+    result = debriefed(approach, replace(NOISY, noise_m=0.3, hole_s=(begin + 15.0, begin + 22.0)))
+    assert one_of(result, "turn_bank", "reversal_turn").verdict == "outside"

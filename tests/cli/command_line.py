@@ -1,0 +1,74 @@
+"""Running the command line in a process of its own, two at a time, and what came of it."""
+
+import os
+import shutil
+import subprocess
+import sys
+import sysconfig
+from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+
+SAMPLES = Path(__file__).resolve().parents[2] / "sample_tracks"
+PROCEDURE = SAMPLES / "wendle_island_vor24.toml"
+CLEAN, STRONG_WIND, EARLY_DESCENT = SAMPLES / "clean.csv", SAMPLES / "strong_wind.csv", SAMPLES / "early_descent.gpx"
+
+MODULE = (sys.executable, "-m", "analyzer")
+TRACED = (sys.executable, "-X", "importtime", "-m", "analyzer")  # says on standard error what is imported
+SCRIPT = shutil.which("analyzer", path=sysconfig.get_path("scripts"))
+_TRACE = "import time:"
+
+
+@dataclass(frozen=True)
+class Command:
+    """Arguments after the program's name, where to run it, the seed of Python's hashes, and how the program is called."""
+
+    arguments: Sequence[str | Path]
+    folder: Path
+    hash_seed: int = 0
+    program: Sequence[str] = MODULE
+
+
+@dataclass(frozen=True)
+class Outcome:
+    code: int
+    out: str
+    err: str
+
+    def loaded(self) -> set[str]:
+        """The modules that a traced command imported."""
+        return {line.rsplit("|", 1)[1].strip() for line in self.err.splitlines() if line.startswith(_TRACE)}
+
+    def said_on_the_side(self) -> str:
+        """Standard error without the trace."""
+        return "".join(line for line in self.err.splitlines(keepends=True) if not line.startswith(_TRACE))
+
+    def refused(self) -> list[str]:
+        """The lines of an error, which must be one or two and no traceback, with nothing said beside them."""
+        assert self.code == 2
+        assert "Traceback" not in self.out + self.err
+        lines = self.err.splitlines()
+        assert len(lines) in (1, 2), self.err
+        assert lines[0].startswith("analyzer: ")
+        return lines
+
+
+def run(command: Command) -> Outcome:
+    environment = {**os.environ, "PYTHONHASHSEED": str(command.hash_seed), "PYTHONWARNINGS": "error", "COLUMNS": "80"}
+    done = subprocess.run(  # noqa: S603 (our own program)
+        [*command.program, *map(str, command.arguments)],
+        cwd=command.folder,
+        env=environment,
+        capture_output=True,
+        encoding="utf-8",
+        timeout=120,
+        check=False,
+    )
+    return Outcome(done.returncode, done.stdout, done.stderr)
+
+
+def run_all(commands: Mapping[str, Command]) -> dict[str, Outcome]:
+    """The outcome of each by name. Two run at a time; those that share files must not be in one call."""
+    with ThreadPoolExecutor(2) as pool:
+        return dict(zip(commands, pool.map(run, commands.values()), strict=True))

@@ -1,0 +1,47 @@
+"""Debriefs run once by the command line, for all tests of it."""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+from command_line import CLEAN, EARLY_DESCENT, MODULE, PROCEDURE, SCRIPT, STRONG_WIND, TRACED, Command, Outcome, run_all
+
+
+@pytest.fixture(scope="session")
+def places(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Path]:
+    """The folder that each of the debriefs below was run in."""
+    return {name: tmp_path_factory.mktemp(name) for name in ("clean", "wind", "wind_again", "descent", "descent_again")}
+
+
+@pytest.fixture(scope="session")
+def debriefed(places: Mapping[str, Path]) -> Mapping[str, Outcome]:
+    """Each sample debriefed twice, in processes with different hash seeds, in the ways that users do it."""
+    by_script = (SCRIPT,) if SCRIPT is not None else MODULE
+    with_procedure = ("-p", PROCEDURE)
+    first = {
+        "clean": Command(
+            ["debrief", CLEAN, "--procedure", PROCEDURE, "--json", "first.json"],
+            places["clean"],
+            hash_seed=1,
+            program=by_script,
+        ),
+        "wind": Command(
+            ["debrief", STRONG_WIND, *with_procedure, "--strict", "-o", "out", "--json", "deep/er/wind.json"], places["wind"], 1
+        ),
+        "wind_again": Command(
+            ["debrief", STRONG_WIND, *with_procedure, "--json", "-", "-o", "out"], places["wind_again"], 2, program=TRACED
+        ),
+        "descent": Command(["debrief", EARLY_DESCENT, *with_procedure, "--json", "-"], places["descent"], 1),
+        "descent_again": Command(
+            ["debrief", EARLY_DESCENT, *with_procedure, "--output", "out", "--json", "descent.json"], places["descent_again"], 2
+        ),
+    }
+    outcomes = run_all(first)
+    # the same flight in the same folder again, over what is there
+    kept = {path.name: path.read_bytes() for path in (places["clean"] / "reports").iterdir()}
+    (places["clean"] / "kept").mkdir()
+    for name, content in kept.items():
+        (places["clean"] / "kept" / name).write_bytes(content)
+        (places["clean"] / "reports" / name).write_bytes(b"an older report")
+    again = Command(["debrief", CLEAN, *with_procedure, "--strict", "--json", "second.json"], places["clean"], hash_seed=2)
+    return {**outcomes, **run_all({"clean_again": again})}

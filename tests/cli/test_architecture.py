@@ -1,0 +1,142 @@
+"""How the package is laid out: each step knows only those before it; modules are small, described and say what they offer."""
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import analyzer
+
+HOME = Path(analyzer.__file__).parent
+MODULES = {".".join(("analyzer", *path.relative_to(HOME).with_suffix("").parts)): path for path in sorted(HOME.rglob("*.py"))}
+
+# Each package with those it may import at run time, beside the standard library and others' packages.
+MAY_IMPORT: dict[str, set[str]] = {
+    "errors": set(),
+    "physics": {"errors"},
+    "track": {"errors", "physics"},
+    "procedure": {"errors", "physics"},
+    "motion": {"errors", "physics", "procedure", "track"},
+    "legs": {"errors", "physics", "procedure", "track", "motion"},
+    "checks": {"errors", "physics", "procedure", "track", "motion", "legs", "standards"},
+    "standards": set(),
+    "report": {"errors", "physics", "procedure", "track", "motion", "legs", "checks"},
+    "debriefing": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "report"},
+    "cli": {"errors", "procedure", "track", "checks", "report", "debriefing"},
+    "__main__": {"cli"},
+}
+# What a report is of: it names the type, and does not load it.
+MAY_NAME = {"report": {"debriefing"}}
+
+
+def tree(name: str) -> ast.Module:
+    return ast.parse(MODULES[name].read_text(encoding="utf-8"))
+
+
+def _for_types_only(node: ast.AST) -> bool:
+    return isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test)
+
+
+def imports(node: ast.AST, types: bool = False) -> Iterator[tuple[str, tuple[str, ...], bool]]:
+    """Every import of our own below a node: the module, the names taken from it, and whether it is for types only."""
+    for child in ast.iter_child_nodes(node):
+        only_types = types or _for_types_only(child)
+        if isinstance(child, ast.ImportFrom):
+            assert child.level == 0, "a relative import"
+            if (child.module or "").partition(".")[0] == "analyzer":
+                yield child.module or "", tuple(alias.name for alias in child.names), only_types
+        elif isinstance(child, ast.Import):
+            for alias in child.names:
+                if alias.name.partition(".")[0] == "analyzer":
+                    yield alias.name, (), only_types
+        else:
+            yield from imports(child, only_types)
+
+
+def package(name: str) -> str:
+    """The first part below `analyzer`: ``motion`` of ``analyzer.motion.wind``."""
+    return name.split(".")[1] if "." in name else ""
+
+
+def test_every_package_has_its_place():
+    assert {package(name) for name in MODULES} - {"__init__"} == set(MAY_IMPORT)
+
+
+@pytest.mark.parametrize("name", [name for name in MODULES if name != "analyzer.__init__"])
+def test_imports_go_one_way(name):
+    own = package(name)
+    for module, names, for_types in imports(tree(name)):
+        targets = {module} if module != "analyzer" else {f"analyzer.{taken}" for taken in names}
+        for target in targets:
+            allowed = {own} | MAY_IMPORT[own] | (MAY_NAME.get(own, set()) if for_types else set())
+            assert package(target) in allowed, f"{name} imports {target}"
+
+
+def test_no_package_goes_round_in_circles():
+    """The order above is one: what a package may import may not import it."""
+    for one, allowed in MAY_IMPORT.items():
+        for other in allowed:
+            assert one not in MAY_IMPORT[other]
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_modules_are_small(name):
+    assert len(MODULES[name].read_text(encoding="utf-8").splitlines()) < 400
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_modules_say_what_they_are_and_offer(name):
+    module = tree(name)
+    assert ast.get_docstring(module)
+    if len(module.body) == 1:
+        return  # a package whose docstring is all there is
+    offered = [node for node in module.body if "__all__" in [ast.unparse(t) for t in _targets(node)]]
+    assert len(offered) == 1
+    names = ast.literal_eval(offered[0].value)
+    assert len(set(names)) == len(names)
+    assert set(names) <= set(_defined(module)) | set(_imported(module))
+
+
+def _targets(node: ast.AST) -> list[ast.expr]:
+    if isinstance(node, ast.Assign):
+        return node.targets
+    return [node.target] if isinstance(node, ast.AnnAssign) else []
+
+
+def _defined(module: ast.Module) -> Iterator[str]:
+    for node in module.body:
+        if isinstance(node, ast.FunctionDef | ast.ClassDef):
+            yield node.name
+        for target in _targets(node):
+            yield ast.unparse(target)
+
+
+def _imported(node: ast.AST) -> Iterator[str]:
+    for child in ast.walk(node):
+        if isinstance(child, ast.ImportFrom):
+            yield from (alias.asname or alias.name for alias in child.names)
+
+
+@pytest.mark.parametrize("name", [name for name in MODULES if package(name) != "cli"])
+def test_only_the_command_line_prints(name):
+    for node in ast.walk(tree(name)):
+        if isinstance(node, ast.Call):
+            assert ast.unparse(node.func) not in ("print", "sys.stdout.write", "sys.stderr.write", "typer.echo", "input")
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_nothing_is_imported_from_a_star_or_caught_blindly(name):
+    for node in ast.walk(tree(name)):
+        if isinstance(node, ast.ImportFrom):
+            assert all(alias.name != "*" for alias in node.names)
+        if isinstance(node, ast.ExceptHandler):
+            assert node.type is not None
+            assert ast.unparse(node.type) not in ("Exception", "BaseException")
+
+
+@pytest.mark.parametrize("name", [name for name in MODULES if package(name) in ("physics", "motion", "legs", "checks")])
+def test_no_clock_and_no_chance_in_what_is_worked_out(name):
+    text = ast.unparse(tree(name))
+    for source in ("datetime.now", "time.time", "utcnow", "random.", "np.random", "os.environ", "date.today"):
+        assert source not in text

@@ -1,0 +1,67 @@
+"""What is loaded when: nothing heavy before it is needed, no pandas for a debrief."""
+
+import importlib
+
+import pytest
+from command_line import CLEAN, TRACED, Command, run_all
+
+import analyzer
+
+HEAVY = {"numpy", "pandas", "scipy", "matplotlib", "pyproj", "pydantic", "jinja2", "ppigrf", "pygeomag"}
+
+
+@pytest.fixture(scope="session")
+def loaded(debriefed, tmp_path_factory) -> dict[str, set[str]]:
+    """The modules that each command loads; the debrief is one that writes a report and JSON."""
+    folder = tmp_path_factory.mktemp("traced")
+    outcomes = run_all(
+        {
+            "help": Command(["--help"], folder, program=TRACED),
+            "inspect": Command(["inspect", CLEAN], folder, program=TRACED),
+        }
+    )
+    outcomes["debrief"] = debriefed["wind_again"]
+    for outcome in outcomes.values():
+        assert outcome.code == 0, outcome.said_on_the_side()
+        assert {"analyzer", "typer"} <= outcome.loaded()
+    return {name: outcome.loaded() for name, outcome in outcomes.items()}
+
+
+def packages(modules: set[str]) -> set[str]:
+    return {module.partition(".")[0] for module in modules}
+
+
+def test_help_loads_nothing_heavy(loaded):
+    assert not HEAVY & packages(loaded["help"])
+
+
+def test_a_debrief_never_loads_pandas(loaded):
+    assert {"numpy", "matplotlib", "pydantic"} <= packages(loaded["debrief"])  # the trace does name what is loaded
+    assert "pandas" not in packages(loaded["debrief"])
+
+
+def test_pictures_are_drawn_without_a_screen(loaded):
+    """Matplotlib's figures alone, and not the module that looks for windows and keeps figures alive."""
+    assert "matplotlib.figure" in loaded["debrief"]
+    assert "matplotlib.pyplot" not in loaded["debrief"]
+
+
+def test_inspect_draws_nothing(loaded):
+    assert not {"matplotlib", "pandas", "jinja2"} & packages(loaded["inspect"])
+
+
+@pytest.mark.parametrize("name", analyzer.__all__)
+def test_public_names_resolve(name):
+    value = getattr(analyzer, name)
+    assert value.__doc__
+    assert getattr(importlib.import_module(value.__module__), name) is value
+
+
+def test_public_names_are_these():
+    assert set(analyzer.__all__) >= {"Debrief", "debrief", "read_procedure", "read_track"}
+    assert len(set(analyzer.__all__)) == len(analyzer.__all__)
+
+
+def test_a_name_that_is_none_is_refused():
+    with pytest.raises(AttributeError, match="nonsense"):
+        _ = analyzer.nonsense

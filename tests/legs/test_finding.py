@@ -1,0 +1,148 @@
+"""Which flights hold a reversal: from wherever it is arrived, cut short, twice in a log, or not at all."""
+
+from dataclasses import replace
+
+import pytest
+from found import NOISY, found, starts
+from patterns import Pattern, fly_approach
+from synthetic import CALM, Chart, Flown, Log, Place, Segment, Straight, Turn, fly
+
+WINDS = [CALM, (200.0, 25.0)]
+
+
+@pytest.mark.parametrize("wind", WINDS)
+@pytest.mark.parametrize("arrival", [0.0, 30.0, 60.0, 90.0, 120.0, 150.0, 179.0, -30.0, -60.0, -90.0, -120.0, -150.0, -179.0])
+def test_arrivals_from_all_around(arrival, wind):
+    side = 1 if round(arrival) % 4 else -1
+    approach = fly_approach(Pattern(side=side, arrival_deg=arrival, wind=wind, roll_deg_s=5.0, intercept=True))
+    (reversal,) = found(approach.flown)
+    assert (reversal.flown, reversal.side) == ("45/180", side)
+    times = starts(reversal)
+    for name in ("offset_turn", "offset_leg", "reversal_turn"):
+        assert times[name] == pytest.approx(approach.begin(name), abs=2.0), name
+    turn = reversal.part("outbound_turn")
+    if abs(arrival) <= 20.0:
+        assert turn is None
+    else:
+        assert turn is not None
+        assert turn.turn == (-1 if arrival > 0.0 else 1)
+        assert times["outbound_turn"] == pytest.approx(approach.begin("outbound_turn"), abs=2.0)
+        # closing with the course counts as outbound
+        assert times["outbound"] == pytest.approx(approach.begin("closing"), abs=2.0)
+
+
+def test_an_outbound_turn_led_before_the_fix():
+    # Crossing the outbound course at a right angle: the turn begins a radius before it and the fix is passed abeam in the turn.
+    path = [Straight("arrival", 90.0), Turn("outbound_turn", -90.0, 20.0), Straight("outbound", 100.0)]
+    path += [Turn("offset_turn", 45.0, 20.0), Straight("offset_leg", 45.0), Turn("reversal_turn", -225.0, 20.0)]
+    path += [Straight("inbound", 260.0)]
+    shift = fly(path[:2], (0.0, 0.0), 90.0, 120.0, roll_deg_s=5.0)
+    flown = fly(path, (-float(shift.x_nm[-1]), -0.35), 90.0, 120.0, roll_deg_s=5.0)
+    (reversal,) = found(flown)
+    times = starts(reversal)
+    assert times["outbound_turn"] == pytest.approx(90.0, abs=2.0)
+    assert times["outbound"] == pytest.approx(flown.begins["outbound"], abs=2.0)
+    passage = reversal.passage("outbound")
+    assert passage is not None
+    assert times["outbound_turn"] < passage.time_s - reversal.parts[0].start_s < times["outbound"]
+
+
+@pytest.mark.parametrize("shape", ["45/180", "80/260"])
+@pytest.mark.parametrize("into_s", [20.0, 35.0, 50.0])
+def test_a_log_that_ends_in_the_turn_back(shape, into_s):
+    approach = fly_approach(Pattern(shape=shape, arrival_deg=60.0, wind=(200.0, 15.0), roll_deg_s=5.0))
+    (reversal,) = found(approach.flown, replace(NOISY, end_s=approach.begin("reversal_turn") + into_s))
+    assert (reversal.flown, reversal.side) == (shape, 1)
+    assert reversal.parts[-1].name == "reversal_turn"
+    assert reversal.established_s is None
+    assert reversal.passage("inbound") is None
+    assert starts(reversal)["offset_turn"] == pytest.approx(approach.begin("offset_turn"), abs=2.0)
+
+
+def test_a_log_that_ends_before_the_turn_back_holds_no_reversal():
+    approach = fly_approach(Pattern(roll_deg_s=5.0))
+    for end in ("offset_turn", "offset_leg", "reversal_turn"):
+        assert found(approach.flown, replace(NOISY, end_s=approach.begin(end) - 1.0)) == ()
+
+
+def test_a_log_that_ends_inbound_has_no_final():
+    approach = fly_approach(Pattern(roll_deg_s=5.0))
+    (reversal,) = found(approach.flown, replace(NOISY, end_s=approach.rolled_out_s + 60.0))
+    assert reversal.parts[-1].name == "inbound"
+    assert reversal.established_s is not None
+
+
+@pytest.mark.parametrize("sides", [(1, 1), (1, -1)])
+def test_two_reversals_in_one_log(sides):
+    # After the first, straight on, round, and out over the fix again.
+    once = [Straight("outbound", 120.0), Straight("offset_leg", 38.2)]
+    path: list[Segment] = [Straight("arrival", 90.0)]
+    for number, side in enumerate(sides):
+        path += [replace(once[0], name=f"outbound {number}"), Turn(f"offset_turn {number}", side * 45.0, 18.24)]
+        path += [replace(once[1], name=f"offset_leg {number}"), Turn(f"reversal_turn {number}", -side * 225.0, 18.24)]
+        path += [Straight(f"inbound {number}", 174.0 + 100.0)]
+        if number == 0:
+            path += [Turn("missed 1", -45.0, 18.24), Straight("missed 2", 30.0), Turn("missed 3", 225.0, 18.24)]
+            path += [Straight("again", 100.0)]
+    flown = fly(path, (0.0, -3.0), 0.0, 120.0)
+    reversals = found(flown)
+    assert [reversal.side for reversal in reversals] == list(sides)
+    assert [reversal.flown for reversal in reversals] == ["45/180", "45/180"]
+    for number, reversal in enumerate(reversals):
+        assert starts(reversal)["reversal_turn"] == pytest.approx(flown.begins[f"reversal_turn {number}"], abs=2.0)
+    assert reversals[0].parts[-1].end_s <= reversals[1].parts[0].start_s
+
+
+def moved(flown: Flown, x_nm: float, y_nm: float) -> Flown:
+    return replace(flown, x_nm=flown.x_nm + x_nm, y_nm=flown.y_nm + y_nm)
+
+
+@pytest.mark.parametrize(("x_nm", "y_nm"), [(4.0, 0.0), (-8.0, 0.0), (0.0, 15.0), (30.0, -20.0)])
+def test_a_perfect_pattern_elsewhere_is_none(x_nm, y_nm):
+    assert found(moved(fly_approach(Pattern(roll_deg_s=5.0)).flown, x_nm, y_nm)) == ()
+
+
+def survey() -> list[Segment]:
+    path: list[Segment] = [Straight("line", 120.0)]
+    for number in range(6):
+        path += [Turn(f"turn {number}", 180.0 * (-1.0) ** number, 20.0), Straight(f"line {number}", 150.0)]
+    return path
+
+
+@pytest.mark.parametrize("start", [(-5.0, -20.0), (-5.0, -3.0), (-2.0, 5.0), (20.0, 10.0)])
+@pytest.mark.parametrize("heading", [0.0, 45.0, 90.0])
+def test_survey_lines_are_no_reversal(start, heading):
+    assert all(reversal.side is None for reversal in found(fly(survey(), start, heading, roll_deg_s=5.0)))
+
+
+@pytest.mark.parametrize("start", [(0.0, 12.0), (0.0, 3.0), (0.5, 0.5), (-1.0, 0.0), (-6.0, 2.0)])
+@pytest.mark.parametrize("bank", [8.0, 25.0])
+def test_orbits_are_no_reversal(start, bank):
+    orbits = [Turn(f"orbit {number}", 360.0, bank) for number in range(3)]
+    assert found(fly([Straight("in", 30.0), *orbits, Straight("out", 60.0)], start, 40.0, roll_deg_s=5.0)) == ()
+
+
+def test_overflights_are_no_reversal():
+    for start, heading in (((-6.0, 0.0), 90.0), ((0.0, -6.0), 0.0), ((5.0, -5.0), 315.0)):
+        assert found(fly([Straight("over", 400.0)], start, heading)) == ()
+
+
+def test_straight_in():
+    # Out of the north on the inbound course, after a dog-leg that ends on it 6 NM out.
+    joining = fly([Straight("dog-leg", 120.0), Turn("join", 30.0, 15.0)], (0.0, 0.0), 150.0, 120.0, roll_deg_s=5.0)
+    path = [Straight("dog-leg", 120.0), Turn("join", 30.0, 15.0), Straight("inbound", 240.0)]
+    flown = fly(path, (-float(joining.x_nm[-1]), 6.0 - float(joining.y_nm[-1])), 150.0, 120.0, roll_deg_s=5.0)
+    (reversal,) = found(flown)
+    assert (reversal.flown, reversal.side, reversal.turn) == ("straight-in", None, None)
+    assert [part.name for part in reversal.parts] == ["arrival", "inbound", "final"]
+    assert starts(reversal)["final"] == pytest.approx(flown.begins["inbound"] + 180.0, abs=0.2)
+    assert starts(reversal)["inbound"] == pytest.approx(flown.begins["inbound"], abs=10.0)
+    assert found(flown, chart=Chart(side="left"))[0].flown == "straight-in"
+
+
+def test_a_log_every_five_seconds_and_one_with_a_hole_in_it():
+    approach = fly_approach(Pattern(wind=(200.0, 20.0), roll_deg_s=5.0))
+    for log in (Log(step_s=5.0, noise_m=3.0), Log(noise_m=1.0, hole_s=(140.0, 170.0))):
+        (reversal,) = found(approach.flown, log, Place(latitude_deg=-60.0))
+        assert (reversal.flown, reversal.side) == ("45/180", 1)
+        assert starts(reversal)["reversal_turn"] == pytest.approx(approach.begin("reversal_turn"), abs=2.5)

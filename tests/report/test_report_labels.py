@@ -1,0 +1,46 @@
+"""Every word in a picture can be read: it lies inside the picture, on no other word, and takes its text as it is."""
+
+import itertools
+
+import matplotlib as mpl
+import pytest
+from drawn import inks, rendered, texts
+
+from analyzer.report.pictures import draw_pictures
+
+KINDS = ("plan", "profile", "strips")
+
+
+@pytest.fixture(params=KINDS)
+def kind(request) -> str:
+    return str(request.param)
+
+
+def test_words_lie_inside_the_picture(figures, sample, kind):
+    figure = figures[sample, kind]
+    renderer = rendered(figure)
+    for text in texts(figure):
+        box = text.get_window_extent(renderer)
+        inside = box.x0 >= 0 and box.y0 >= 0 and box.x1 <= figure.bbox.width and box.y1 <= figure.bbox.height
+        assert inside, (text.get_text(), box.extents)
+
+
+def test_no_word_lies_on_another(figures, sample, kind):
+    """By ink, so that a text at an angle counts for no more than it covers."""
+    drawn = inks(figures[sample, kind])
+    assert len(drawn) > 15
+    assert all(ink.any() for _, ink in drawn)
+    for (one, ink), (other, other_ink) in itertools.combinations(drawn, 2):
+        assert not (ink & other_ink).any(), (one.get_text(), other.get_text())
+
+
+def test_words_are_not_too_small(figures, sample, kind):
+    """7 points at the width of a page of 8.4 inches: that of the smallest print on a chart is not less."""
+    assert min(text.get_fontsize() for text in texts(figures[sample, kind])) >= 7.0
+
+
+def test_matplotlib_s_settings_stay_the_caller_s(debriefs):
+    before = dict(mpl.rcParams)
+    debrief = debriefs["clean.csv"]
+    draw_pictures(debrief, debrief.approaches[0], "a1")
+    assert dict(mpl.rcParams) == before

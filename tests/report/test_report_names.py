@@ -1,0 +1,129 @@
+"""Names from files are hostile: they are told as they are, and mean nothing to the page, the pictures or the JSON."""
+
+import copy
+import json
+import shutil
+from dataclasses import dataclass
+from html import unescape
+
+import pytest
+from drawn import inks, text_saying, texts
+from report_flights import LOGS, charted
+from test_report_page import Page
+
+import analyzer
+from analyzer.procedure.schema import Procedure
+from analyzer.report.page import debrief_page
+from analyzer.report.pictures import draw_pictures
+from analyzer.report.plan_view import plan_view
+from analyzer.report.profile import profile
+from analyzer.report.style import look
+from analyzer.report.write import json_text, write_report
+
+RIGHT_TO_LEFT = "\u200f"
+
+
+@dataclass(frozen=True)
+class Names:
+    """What the procedure, its fix and its runway are called, and the log's file."""
+
+    title: str
+    fix: str
+    runway: str
+    file: str
+
+
+CASES = {
+    "markup": Names(
+        title="<script>alert(1)</script> & \"quoted\" 'twice'",
+        fix="$x$ $\\frac{1}{2}$ ${",
+        runway="<b>24</b> &lt;",
+        file='"><img src=x onerror=alert(1)>.csv',
+    ),
+    "templates": Names(
+        title="{{ 7 * 7 }} {% raw %} {0} %s",
+        fix="</text><script>alert(2)</script>",
+        runway="A&B &amp; 'C'",
+        file=f"$y$ W{RIGHT_TO_LEFT}ND %d {{}}.csv",
+    ),
+    "comments": Names(
+        title=f"--> <!-- ]]> <![CDATA[ {RIGHT_TO_LEFT}",
+        fix=f"W{RIGHT_TO_LEFT}N\"D' & <",
+        runway="$$ -->",
+        file="a&b; --><!-- .csv",
+    ),
+}
+
+
+@pytest.fixture(scope="module", params=CASES)
+def names(request) -> Names:
+    return CASES[request.param]
+
+
+@pytest.fixture(scope="module")
+def hostile(names, tmp_path_factory):
+    tables = copy.deepcopy(charted())
+    tables["title"], tables["fix"]["name"], tables["runway"]["name"] = names.title, names.fix, names.runway
+    log = tmp_path_factory.mktemp("hostile") / names.file
+    shutil.copy(LOGS["clean.csv"], log)
+    return analyzer.debrief(analyzer.read_track(log), Procedure.model_validate(tables))
+
+
+@pytest.fixture(scope="module")
+def page(hostile):
+    return debrief_page(hostile, [draw_pictures(hostile, hostile.approaches[0], "a1")])
+
+
+def test_the_page_takes_them_as_text(page, names, pages):
+    """The same elements as with plain names, and the names whole where they belong."""
+    seen, plain = Page(page), Page(pages["clean.csv"])
+    assert [tag for tag, *_ in seen.elements] == [tag for tag, *_ in plain.elements]
+    assert not any(attribute.startswith("on") for _, attributes, _ in seen.elements for attribute in attributes)
+    assert "".join(data for path, data in seen.texts if path[-1:] == ("h1",)) == names.title
+    assert "".join(data for path, data in seen.texts if path[-1:] == ("title",)) == f"{names.title}: {names.file}"
+    assert any(data.startswith(f"{names.file}, ") for path, data in seen.texts if path[-1:] == ("p",))
+    assert any(names.fix in figure["aria-label"] for figure in seen.all("figure"))
+
+
+def test_escapes_are_undone_once(page, names):
+    start = page.index("<title>") + len("<title>")
+    assert unescape(page[start : page.index("</title>")]) == f"{names.title}: {names.file}"
+
+
+def test_the_pictures_show_them_as_text(page, names):
+    """The fix in the plan view once, and in the profile at both passages."""
+    written = [data.strip() for path, data in Page(page).texts if path[-1:] == ("text",)]
+    assert written.count(names.fix) == 3
+    assert f"runway {names.runway}" in written
+
+
+def test_the_pictures_are_drawn(hostile, names):
+    with look():
+        plan = plan_view(hostile, hostile.approaches[0])
+        assert text_saying(plan, names.fix).get_text() == names.fix
+        for figure in (plan, profile(hostile, hostile.approaches[0])):
+            assert all(ink.any() for _, ink in inks(figure))
+            named = [text for text in texts(figure) if names.fix in text.get_text() or names.runway in text.get_text()]
+            assert len(named) == 2
+            assert not any(text.get_parse_math() for text in named)
+
+
+def test_the_json_holds_them(hostile, names):
+    document = json.loads(json_text(hostile))
+    procedure = document["procedure"]
+    assert (procedure["title"], procedure["fix"]["name"], procedure["runway"]["name"]) == (names.title, names.fix, names.runway)
+    assert document["track"]["file"] == names.file
+    assert any(f"Farthest from {names.fix}:" in finding["sentence"] for finding in document["reversals"][0]["findings"])
+
+
+def test_the_report_stays_in_its_folder(tmp_path, debriefs):
+    """A name with dots and folders in it would, if it were taken for a path."""
+    log = tmp_path / "..\\..-$HOME.csv.gz"
+    shutil.copy(LOGS["clean.csv"], log)
+    debrief = analyzer.debrief(analyzer.read_track(log), debriefs["clean.csv"].motion.charted.procedure)
+    folder = tmp_path / "out" / "here"
+    written = write_report(debrief, folder)
+    assert [path.relative_to(folder).as_posix() for path in written] == [
+        "..\\..-$HOME.html", "..\\..-$HOME-plan.png", "..\\..-$HOME-profile.png", "..\\..-$HOME-strips.png",
+    ]  # fmt: skip
+    assert sorted(path for path in tmp_path.rglob("*") if path.is_file()) == sorted([log, *written])

@@ -1,0 +1,160 @@
+"""The plan view by what is drawn: miles east and north of the fix, against geographiclib and the procedure file."""
+
+import math
+
+import numpy as np
+import pytest
+from drawn import line_through, points, text_saying, words
+from matplotlib.colors import to_hex
+from report_flights import NM, VARIATION_DEG, charted, from_fix, instant, truth_near
+
+from analyzer.report.style import LEG_COLOUR, WARN
+
+LEGS = ("arrival", "outbound", "reversal", "inbound", "final")
+
+
+@pytest.fixture
+def plan(figures, sample):
+    return figures[sample, "plan"]
+
+
+@pytest.fixture
+def entry(documents, sample):
+    return documents[sample]["reversals"][0]
+
+
+def bearing(vector) -> float:
+    """Of a vector east and north. [degrees, 0 to 360]"""
+    return math.degrees(math.atan2(vector[0], vector[1])) % 360.0
+
+
+def place(latitude_deg: float, longitude_deg: float) -> np.ndarray:
+    """Azimuthal equidistant about the fix, by its definition: distance and bearing are true. [NM east, north]"""
+    distance, direction = from_fix(latitude_deg, longitude_deg)
+    return distance * np.array([math.sin(math.radians(direction)), math.cos(math.radians(direction))])
+
+
+def test_it_says_what_a_pilot_looks_for(plan, entry):
+    said = words(plan)
+    assert "WND" in said
+    assert "limit 10 NM" in said
+    assert "061° out, 241° in" in said
+    assert "016°\n196°" in said
+    assert "runway 24" in said
+    assert f"farthest {entry['farthest']['distance_nm']:.2f} NM" in said
+    assert set(LEGS) <= set(said)
+    assert "true N" in said
+    assert "mag N, 8° W" in said
+    wind = entry["wind"]
+    assert f"wind {wind['from_deg_true']:03.0f}° true\n{wind['speed_kt']:.0f} ± {wind['sd_kt']:.0f} kt" in said
+
+
+def test_a_mile_is_a_mile_both_ways(plan):
+    axes = plan.axes[0]
+    (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
+    box = axes.get_window_extent()
+    assert (right - left) / box.width == pytest.approx((top - bottom) / box.height, rel=1e-6)
+
+
+def test_the_fix_is_the_origin(plan):
+    at_origin = [line for line in plan.axes[0].lines if len(points(line)) == 1 and not points(line).any()]
+    assert {line.get_marker() for line in at_origin} == {"o", "+"}
+
+
+def test_the_farthest_mark_lies_where_the_json_says(plan, entry):
+    farthest = entry["farthest"]
+    marks = [points(line)[0] for line in plan.axes[0].lines if len(points(line)) == 1 and points(line).any()]
+    assert len(marks) == 1
+    (mark,) = marks
+    assert math.hypot(*mark) == pytest.approx(farthest["distance_nm"], abs=1e-4)
+    assert mark == pytest.approx(place(farthest["latitude_deg"], farthest["longitude_deg"]), abs=3e-4)
+
+
+def test_nothing_of_the_reversal_lies_beyond_the_farthest_mark(plan, entry):
+    reaches = [np.hypot(*points(line).T).max() for line in line_through(plan.axes[0], LEG_COLOUR["reversal"], 2.2)]
+    assert max(reaches) == pytest.approx(entry["farthest"]["distance_nm"], abs=1e-4)
+
+
+def test_the_limit_is_a_circle_about_the_fix(plan):
+    (circle,) = line_through(plan.axes[0], WARN)
+    reach = np.hypot(*points(circle).T)
+    assert reach == pytest.approx(charted()["reversal"]["within_nm"], abs=1e-9)
+    assert np.hypot(*np.diff(points(circle), axis=0).T).max() < 0.2  # round to the eye
+    assert points(circle)[0] == pytest.approx(points(circle)[-1], abs=1e-9)
+
+
+def test_the_outbound_course_and_the_offset_lie_by_true_north(plan):
+    reversal = charted()["reversal"]
+    dashed = [points(line) for line in plan.axes[0].lines if len(points(line)) == 2 and line.get_linestyle() == "--"]
+    by_start = sorted(dashed, key=lambda ends: np.hypot(*ends[0]))
+    course, offset = by_start
+    assert course[0] == pytest.approx((0.0, 0.0))
+    assert bearing(course[1]) == pytest.approx(reversal["outbound_course_deg"] + VARIATION_DEG, abs=1e-6)
+    assert math.hypot(*course[1]) == pytest.approx(reversal["within_nm"])
+    assert bearing(offset[1] - offset[0]) == pytest.approx(reversal["offset_course_deg"] + VARIATION_DEG, abs=1e-6)
+    # it begins on the outbound course
+    assert bearing(offset[0]) == pytest.approx(bearing(course[1]), abs=1e-6)
+    # and leads away to the left of it, the charted side
+    along, across = course[1] / np.hypot(*course[1]), offset[1] - offset[0]
+    assert along[0] * across[1] - along[1] * across[0] > 0
+
+
+def test_the_runway_lies_on_its_threshold_and_heading(plan):
+    runway = charted()["runway"]
+    (strip,) = [points(line) for line in plan.axes[0].lines if line.get_linewidth() == 4.0]
+    threshold = place(runway["threshold_latitude_deg"], runway["threshold_longitude_deg"])
+    assert strip[0] == pytest.approx(threshold, abs=1e-4)
+    assert bearing(strip[1] - strip[0]) == pytest.approx(runway["true_heading_deg"], abs=1e-6)
+
+
+@pytest.mark.parametrize("leg", LEGS)
+def test_each_leg_is_drawn_where_it_was_flown(plan, entry, sample, leg):
+    """From the first to the last second of the leg, within a second's flight and the receiver's error."""
+    (line,) = line_through(plan.axes[0], LEG_COLOUR[leg], 2.2)
+    parts = [part for part in entry["parts"] if part["leg"] == leg]
+    second = max(part["ground_speed_kt"] for part in parts) / 3600.0
+    for drawn, time in ((points(line)[0], parts[0]["start"]), (points(line)[-1], parts[-1]["end"])):
+        row = truth_near(sample, time)
+        flown = place(float(row["latitude_deg"]), float(row["longitude_deg"]))
+        assert math.hypot(*(drawn - flown)) < 1.5 * second + 12.0 / NM
+
+
+def test_each_leg_is_named_beside_its_track(plan):
+    axes = plan.axes[0]
+    a_line_of_type = 18.0 / 72.0 * (axes.get_xlim()[1] - axes.get_xlim()[0]) / plan.get_figwidth()  # 18 points, in miles
+    for leg in LEGS:
+        text = text_saying(plan, leg)
+        assert to_hex(text.get_color()) == LEG_COLOUR[leg]
+        (line,) = line_through(axes, LEG_COLOUR[leg], 2.2)
+        off = np.hypot(*(points(line) - text.get_position()).T).min()
+        assert off < a_line_of_type
+
+
+def test_ticks_lie_at_whole_minutes(plan, entry, sample):
+    """Where the truth has the aircraft at those instants."""
+    (ticks,) = [c for c in plan.axes[0].collections if len(c.get_segments()) > 5]
+    middles = [segment.mean(axis=0) for segment in ticks.get_segments()]
+    start, end = (instant(entry["parts"][k][key]).timestamp() for k, key in ((0, "start"), (-1, "end")))
+    minutes = np.arange(math.ceil(start / 60.0), math.floor(end / 60.0) + 1) * 60.0
+    assert len(middles) == len(minutes)
+    for middle, minute in zip(middles, minutes, strict=True):
+        row = truth_near(sample, float(minute))
+        assert math.hypot(*(middle - place(float(row["latitude_deg"]), float(row["longitude_deg"])))) < 12.0 / NM
+
+
+def test_north_and_wind_arrows_point_the_right_way(plan, entry):
+    """True north up; magnetic north 8° left of it; the wind's arrow flies with the wind."""
+    (box,) = plan.axes[0].child_axes
+    arrows = [text for text in box.texts if getattr(text, "arrow_patch", None) is not None]
+    north, wind = (np.subtract(arrow.xy, arrow.xyann) for arrow in arrows)
+    assert bearing(north) == pytest.approx(0.0)
+    assert bearing(wind) == pytest.approx((entry["wind"]["from_deg_true"] + 180.0) % 360.0, abs=0.06)
+    (magnetic,) = box.lines
+    assert bearing(points(magnetic)[1] - points(magnetic)[0]) == pytest.approx(VARIATION_DEG % 360.0)
+    assert box.get_aspect() == 1.0
+
+
+def test_the_scale_is_as_long_as_it_says(plan):
+    (bar,) = [points(line) for line in plan.axes[0].lines if line.get_linewidth() == 2.6]
+    assert "2 NM" in words(plan)
+    assert np.hypot(*(bar[1] - bar[0])) == pytest.approx(2.0)

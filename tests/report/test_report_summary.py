@@ -1,0 +1,115 @@
+"""The summary for the terminal: the verdict first, nothing outside left out, eighty columns, the caution at the end."""
+
+import re
+from dataclasses import replace
+
+import pytest
+from report_flights import SAMPLE_NAMES, Json
+
+from analyzer.report.summary import summary_text
+
+ORDER = ("outside", "too close to call", "inside", "not assessed")
+
+
+@pytest.fixture(scope="session")
+def summaries(debriefs):
+    return {name: summary_text(debrief) for name, debrief in debriefs.items()}
+
+
+def folded(text: str) -> str:
+    return " ".join(text.split())
+
+
+def expected_verdict(entry: Json) -> str:
+    said = {finding["verdict"] for finding in entry["findings"]}
+    return next(verdict for verdict in ORDER if verdict in said)
+
+
+def test_it_says_which_procedure_log_and_time(summaries, documents, flight):
+    first = summaries[flight].splitlines()[0]
+    assert first.startswith(f"Wendle Island VOR 24 | {flight} | ")
+    track = documents[flight]["track"]
+    assert track["start"][11:16] in first
+    assert first.endswith(f"{track['end'][11:16]} UTC")
+
+
+def test_the_verdict_comes_first(summaries, documents, sample):
+    third = summaries[sample].splitlines()[2]
+    assert third.startswith(f"{expected_verdict(documents[sample]['reversals'][0]).upper()}: ")
+
+
+def test_each_approach_has_its_verdict(summaries, documents, flight):
+    found = re.findall(r"^(OUTSIDE|TOO CLOSE TO CALL|INSIDE|NOT ASSESSED): ", summaries[flight], re.MULTILINE)
+    assert found == [expected_verdict(entry).upper() for entry in documents[flight]["reversals"]]
+
+
+def test_no_line_is_longer_than_80_columns(summaries, flight):
+    assert max(len(line) for line in summaries[flight].splitlines()) <= 80
+    assert "\t" not in summaries[flight]
+    assert summaries[flight].endswith(".\n")
+
+
+def test_the_caution_stands_at_the_end(summaries, documents, flight):
+    assert folded(summaries[flight]).endswith(documents[flight]["cautions"])
+    assert "never for navigation" in summaries[flight]
+
+
+def test_everything_outside_is_told_in_its_own_words(summaries, documents, flight):
+    for entry in documents[flight]["reversals"]:
+        for finding in entry["findings"]:
+            if finding["verdict"] in ("outside", "too close to call"):
+                assert folded(finding["sentence"]) in folded(summaries[flight])
+
+
+def test_the_samples_show_something_outside(documents):
+    """Else the test above would have nothing to look for."""
+    outside = [f for name in SAMPLE_NAMES for f in documents[name]["reversals"][0]["findings"] if f["verdict"] == "outside"]
+    assert len(outside) == 4
+
+
+def test_the_count_is_that_of_the_findings(summaries, documents, sample):
+    findings = documents[sample]["reversals"][0]["findings"]
+    judged = [finding for finding in findings if finding["verdict"] != "not assessed"]
+    outside = [finding for finding in judged if finding["verdict"] == "outside"]
+    line = summaries[sample].splitlines()[2]
+    assert [int(number) for number in re.findall(r"\d+", line)] == ([len(outside)] if outside else []) + [len(judged)]
+    for finding in outside:
+        assert finding["check"].replace("_", " ") in line
+
+
+def test_what_is_close_is_told_in_its_own_words(debriefs):
+    """Every finding with a margin, given as too close to call."""
+    debrief = debriefs["clean.csv"]
+    findings = tuple(replace(f, verdict="too close to call") for f in debrief.approaches[0].findings if f.margin is not None)
+    text = summary_text(replace(debrief, approaches=(replace(debrief.approaches[0], findings=findings),)))
+    assert f"\nTOO CLOSE TO CALL: {len(findings)} of {len(findings)} limits" in text
+    assert len(findings) > 10
+    assert all(folded(finding.sentence) in folded(text) for finding in findings)
+
+
+def test_each_part_has_a_row(summaries, documents, flight):
+    rows = iter(summaries[flight].splitlines())
+    for entry in documents[flight]["reversals"]:
+        for part in entry["parts"]:
+            name = part["part"].replace("_", " ")
+            row = next(line for line in rows if line.startswith(f"{name}  "))
+            assert f"{part['duration_s']:.0f}" in row.split() or f"{part['duration_s']:.1f}".endswith(".5")
+            if part["course_deg"] is not None:
+                assert re.search(r"\d{3}°", row)
+            if part["turn"] is not None:
+                assert f"{part['turn']} {abs(part['bank_mean_deg']):.0f}/{abs(part['bank_peak_deg']):.0f}" in row
+
+
+def test_courses_have_three_digits_and_say_what_they_are(summaries):
+    assert "020°" in summaries["clean.csv"]
+    assert "Courses are magnetic" in summaries["clean.csv"]
+    assert re.search(r"Wind \d{3}° true, \d+ kt \(± \d+\.\d kt\)", summaries["clean.csv"])
+
+
+def test_what_is_charted_and_what_was_flown(summaries):
+    assert "Charted a procedure turn; flown 45/180, left of the outbound course." in summaries["clean.csv"]
+    assert "Charted a procedure turn; flown straight in." in summaries["straight_in.csv"]
+    assert "Wind: not told by this flight" in summaries["cut_short.csv"]
+    assert "No approach" in summaries["arrival_only.csv"]
+    assert "Approach 2 of 2" in summaries["two_approaches.csv"]
+    assert "the log has no altitude" in folded(summaries["no_altitude.csv"])
