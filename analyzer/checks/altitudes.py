@@ -30,7 +30,7 @@ def altitude_floor(context: Context) -> tuple[Finding, ...]:
         if span is None or floor is None:
             continue
         states = context.motion.states.between(*span)
-        if context.motion.height is None or not len(states) or not np.isfinite(states.altitude_m).any():
+        if not context.motion.has_altitude or not len(states) or not np.isfinite(states.altitude_m).any():
             findings.append(_no_altitude(context, leg, floor))
         else:
             findings.append(_floor_finding(context, leg, floor, states, bool(context.motion.gaps_between(*span))))
@@ -116,7 +116,7 @@ def _leg_start(context: Context, leg: str) -> float | None:
 
 def _step_down(context: Context, before: str, high: float, leg: str) -> Finding | None:
     allowed_from, span = _leg_start(context, leg), context.reversal.leg(before)
-    if allowed_from is None or span is None or context.motion.height is None:
+    if allowed_from is None or span is None or not context.motion.has_altitude:
         return None
     states = context.motion.states.between(span[0], context.reversal.parts[-1].end_s)
     first = int(np.argmax(states.altitude_m >= high - _LEFT_M))  # the climb before an arrival is no descent

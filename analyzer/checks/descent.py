@@ -35,30 +35,30 @@ def measure_descent(motion: Motion, reversal: Reversal) -> Descent | None:
     to where it was level.
     """
     outbound, inbound = reversal.part("outbound"), reversal.part("inbound")
-    if outbound is None or inbound is None or motion.height is None:
+    if outbound is None or inbound is None or not motion.has_altitude:
         return None
-    states = motion.states.between(outbound.start_s, inbound.end_s)
+    states = motion.states.between(outbound.start_s, reversal.parts[-1].end_s)
     altitude = states.altitude_m
     if not np.isfinite(altitude).all():
         return None
     floors = motion.charted.floors_m
-    before = floors.get("reversal", float(np.interp(outbound.end_s, states.time_s, altitude)))
-    after = floors.get("inbound", float(altitude[-1]))
+    before = floors.get("reversal", motion.altitude_at(outbound.end_s))
+    after = floors.get("inbound", motion.altitude_at(inbound.end_s))
     through = np.flatnonzero(altitude > (before + after) / 2.0)
     if before - after < _LEAST_M or not len(through) or through[-1] == len(altitude) - 1:
         return None
-    return _trace(states, int(through[-1]))
+    return _trace(states, int(through[-1]), after)
 
 
-def _trace(states: States, middle: int) -> Descent:
-    """The descent that a second is in the middle of, from the level before to the level after it."""
+def _trace(states: States, middle: int, next_m: float) -> Descent:
+    """The descent that a second is in the middle of: from the level before, to the level after it or the next altitude."""
     altitude, climb = states.altitude_m, states.vertical_speed_mps
     level_before = np.flatnonzero(climb[: middle + 1] > -_LEVEL_MPS)
     begin = int(level_before[-1]) if len(level_before) else 0
     start = first_below(states, float(altitude[begin]) - _LEFT_M, begin)
-    level_after = np.flatnonzero(climb[middle:] > -_LEVEL_MPS)
-    end = middle + int(level_after[0]) if len(level_after) else len(altitude) - 1
-    reached = first_below(states, float(altitude[end]) + _LEFT_M, begin) if len(level_after) else None
+    over = np.flatnonzero((climb[middle:] > -_LEVEL_MPS) | (altitude[middle:] < next_m))
+    end = middle + int(over[0]) if len(over) else len(altitude) - 1
+    reached = first_below(states, float(altitude[end]) + _LEFT_M, begin) if len(over) else None
     return Descent(
         start if start is not None else float(states.time_s[begin]), reached, float(altitude[begin]), float(altitude[end])
     )

@@ -14,12 +14,13 @@ from analyzer.legs.model import Part, Reversal
 from analyzer.motion.model import Motion, States
 from analyzer.motion.wind import Wind
 from analyzer.physics import atmosphere, geodesy
-from analyzer.physics.units import FloatArray, wrap_positive
+from analyzer.physics.units import KT, FloatArray, wrap_positive
 
 __all__ = ["POSITION_SD_M", "Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "measure"]
 
 # The slow wander of a satellite receiver's position, which no smoothing shows or removes: an assumption, no source.
 POSITION_SD_M = 3.0
+_RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed: an assumption
 _TEMPERATURE_SD_K = 10.0  # the air is off the standard atmosphere by so much; a position log does not tell
 _BEFORE_STRAIGHT_IN_S = 300.0
 _SPEED_SHARE_PER_K = 0.5 / 288.15  # true airspeed goes with the square root of the temperature
@@ -37,11 +38,12 @@ class Farthest:
 
 @dataclass(frozen=True)
 class Airspeed:
-    """A greatest indicated airspeed: estimated, with its standard deviation."""
+    """A greatest indicated airspeed with its standard deviation, and whether it was recorded rather than estimated."""
 
     speed_mps: float
     sd_mps: float
     time_s: float
+    recorded: bool
 
 
 @dataclass(frozen=True)
@@ -112,7 +114,7 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
         overshoot_m=past[0] if past is not None else None,
         overshoot_time_s=past[1] if past is not None else None,
         established_distance_m=motion.distance_at(reversal.established_s) if reversal.established_s is not None else None,
-        indicated=_indicated(motion, span) if wind is not None else None,
+        indicated=_indicated(motion, span, wind),
         descent=measure_descent(motion, reversal),
         parts=tuple(_part(motion, part) for part in reversal.parts),
     )
@@ -156,24 +158,37 @@ def _overshoot(motion: Motion, reversal: Reversal) -> tuple[float, float] | None
         return None
     states = motion.states.between(turn.start_s, inbound.end_s)
     cross_track = states.cross_track_m(motion.charted.inbound_true_rad + math.pi)
-    beyond = -np.sign(cross_track[0]) * cross_track
+    come_from, first = float(np.sign(cross_track[0])), 0
+    if reversal.flown == "hold-parallel" and reversal.side is not None:
+        # it crosses to the holding side on purpose, and comes from there
+        come_from = float(reversal.side)
+        first = int(np.argmax(np.sign(cross_track) == come_from))
+    beyond = -come_from * cross_track
+    beyond[:first] = -np.inf
     k = int(np.argmax(beyond))
     return max(0.0, float(beyond[k])), float(states.time_s[k])
 
 
-def _indicated(motion: Motion, span: tuple[float, float] | None) -> Airspeed | None:
-    """Greatest indicated airspeed between outbound passage and established, from true airspeed in the standard atmosphere."""
-    if span is None or motion.wind is None:
+def _indicated(motion: Motion, span: tuple[float, float] | None, wind: Wind | None) -> Airspeed | None:
+    """Greatest indicated airspeed between outbound passage and established.
+
+    As recorded where that is believed, else from true airspeed in the standard atmosphere.
+    """
+    if span is None:
         return None
     states = motion.states.between(*span)
+    logged = motion.recorded("indicated_airspeed_mps", states)
+    if logged is not None and np.isfinite(logged).any():
+        k = int(np.nanargmax(logged))
+        return Airspeed(float(logged[k]), _RECORDED_SD_MPS, float(states.time_s[k]), recorded=True)
     usable = np.isfinite(states.altitude_m) & (states.altitude_m > -1000.0) & (states.altitude_m < 20000.0)
-    if not usable.all() or not len(states):
+    if wind is None or motion.wind is None or not usable.all() or not len(states):
         return None
     speed = atmosphere.calibrated_airspeed(states.true_airspeed_mps, states.altitude_m)
     k = int(np.nanargmax(speed))
     time = float(states.time_s[k])
     from_air = float(speed[k]) * _SPEED_SHARE_PER_K * _TEMPERATURE_SD_K
-    return Airspeed(float(speed[k]), math.hypot(motion.wind.airspeed_sd(time), from_air), time)
+    return Airspeed(float(speed[k]), math.hypot(motion.wind.airspeed_sd(time), from_air), time, recorded=False)
 
 
 def _part(motion: Motion, part: Part) -> PartFigures:
@@ -188,7 +203,7 @@ def _part(motion: Motion, part: Part) -> PartFigures:
         altitude_start_m=ends[0],
         altitude_end_m=ends[1],
         altitude_min_m=min(*ends, *states.altitude_m.tolist()),
-        turn=_turn(motion, states, part.turn) if part.turn is not None and len(states) else None,
+        turn=_turn(motion, states, part.turn) if part.turn is not None and len(states) and motion.bank_known else None,
     )
 
 

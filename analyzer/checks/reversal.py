@@ -110,7 +110,8 @@ def _speed_finding(context: Context, indicated: Airspeed, limit: float, source: 
         leg=part.leg if part is not None else "reversal",
         part=part.name if part is not None else None,
         sentence=(
-            f"Greatest indicated airspeed about {knots(indicated.speed_mps)} (± {knots(indicated.sd_mps)}) "
+            f"Greatest indicated airspeed {knots(indicated.speed_mps)} "
+            f"({'recorded' if indicated.recorded else f'estimated, ± {knots(indicated.sd_mps)}'}) "
             f"at {clock(indicated.time_s)}, {feet(altitude)}; limit {knots(limit)}."
         ),
         verdict=verdict,
@@ -120,7 +121,7 @@ def _speed_finding(context: Context, indicated: Airspeed, limit: float, source: 
         margin=margin / KT,
         sd=indicated.sd_mps / KT,
         source=source,
-        basis="estimate",
+        basis="recorded" if indicated.recorded else "estimate",
         reason=reason,
         place=context.place(indicated.time_s),
     )

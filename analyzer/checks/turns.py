@@ -115,7 +115,7 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
                 margin=margin / DEG,
                 sd=turn.bank_peak_sd_rad / DEG,
                 source=given.source,
-                basis="estimate",
+                basis="recorded" if context.motion.bank_recorded else "estimate",
                 reason=reason,
                 details={"mean_deg": turn.bank_mean_rad / DEG},
                 place=context.place(turn.peak_time_s),

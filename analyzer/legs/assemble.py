@@ -10,16 +10,31 @@ import numpy as np
 from analyzer.legs.boundaries import established_at, turn_bank, turn_span
 from analyzer.legs.decode import Cut
 from analyzer.legs.grammar import Shape
-from analyzer.legs.model import STRAIGHT_IN, Part, Passage, Reversal
+from analyzer.legs.model import Part, Passage, Reversal
 from analyzer.legs.passages import Abeam
 from analyzer.motion.model import Motion, States
 from analyzer.physics.units import DEG, FT, wrap
 
-__all__ = ["assemble_reversal", "assemble_straight_in"]
+__all__ = ["Window", "assemble"]
 
 _LEAST_OUTBOUND_TURN_RAD = 20.0 * DEG
 _FINAL_OFF_COURSE_RAD = 45.0 * DEG
+_ABOUT_S = 20.0  # before the cut in which being established is looked for
 _FINAL_CLIMB_M = 300.0 * FT
+
+
+@dataclass(frozen=True, eq=False)
+class Window:
+    """The stretch of a flight that a shape is fitted to.
+
+    `outbound` is the passage that it begins with, None for an approach without one; `inbound` the passage at its end, None
+    where the log ends before. Seconds from `free_from_s` on belong to no earlier approach.
+    """
+
+    states: States
+    outbound: Abeam | None
+    inbound: Abeam | None
+    free_from_s: float
 
 
 @dataclass(frozen=True)
@@ -58,40 +73,43 @@ def _spans(states: States, steps: Sequence[_Decoded]) -> dict[str, tuple[float, 
     return spans
 
 
-def assemble_reversal(
-    motion: Motion,
-    states: States,
-    shape: Shape,
-    side: int,
-    cut: Cut,
-    score_gap: float,
-    passages: tuple[Abeam, Abeam | None],
-    free_from: float,
-) -> Reversal:
-    """The reversal that a cut stands for.
-
-    `states` is the stretch that was cut; `passages` the outbound passage and the next one, None where the log ends before;
-    `free_from` the instant from which seconds belong to no earlier approach.
-    """
+def assemble(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut, score_gap: float) -> Reversal:
+    """The approach that a cut of a window stands for."""
+    states, charted = window.states, motion.charted
     steps = _decoded(states, shape, side, cut)
     spans = _spans(states, steps)
-    outbound, inbound = passages
-    log_end = float(motion.states.time_s[-1])
-    end = inbound.time_s if inbound is not None else log_end
-    established = None
-    if "reversal_turn" in spans:
-        established = established_at(states, motion.charted.inbound_true_rad, spans["reversal_turn"][0])
-    if not _turned_onto_outbound(states, motion.charted.outbound_true_rad, spans.get("outbound_turn")):
+    end = window.inbound.time_s if window.inbound is not None else float(motion.states.time_s[-1])
+    established = _established(motion, window, steps, spans)
+    if not _turned_onto_outbound(states, charted.outbound_true_rad, spans.get("outbound_turn")):
         spans.pop("outbound_turn", None)
-    parts = _lay_out(steps, spans, outbound.time_s, established, (free_from, end))
-    if inbound is not None:
-        final_end = _final_end(motion, inbound.time_s)
-        if final_end > inbound.time_s:
-            parts.append(Part("final", inbound.time_s, final_end))
-    found = [Passage(outbound.time_s, outbound.distance_m, "outbound")]
-    if inbound is not None:
-        found.append(Passage(inbound.time_s, inbound.distance_m, "inbound"))
-    return Reversal(shape.name, score_gap, side, -side, tuple(found), tuple(parts), established)
+    passage = window.outbound.time_s if window.outbound is not None else None
+    parts = _lay_out(steps, spans, states, passage, established, (window.free_from_s, end))
+    found = []
+    if window.outbound is not None:
+        found.append(Passage(window.outbound.time_s, window.outbound.distance_m, "outbound"))
+    if window.inbound is not None:
+        final_end = _final_end(motion, window.inbound.time_s)
+        if final_end > window.inbound.time_s:
+            parts.append(Part("final", window.inbound.time_s, final_end))
+        found.append(Passage(window.inbound.time_s, window.inbound.distance_m, "inbound"))
+    turn = spans["reversal_turn"][2] if "reversal_turn" in spans else None
+    sided = shape.from_passage
+    return Reversal(shape.name, score_gap, side if sided else None, turn, tuple(found), tuple(parts), established)
+
+
+def _established(
+    motion: Motion, window: Window, steps: Sequence[_Decoded], spans: dict[str, tuple[float, float, int]]
+) -> float | None:
+    """When the aircraft was established inbound: from the reversing turn on, or about where the inbound step was cut."""
+    inbound = motion.charted.inbound_true_rad
+    if "reversal_turn" in spans:
+        return established_at(window.states, inbound, spans["reversal_turn"][0])
+    last = steps[-1]
+    if last.name != "inbound":
+        return None
+    decoded = float(window.states.time_s[last.first])
+    found = established_at(window.states, inbound, decoded - _ABOUT_S)
+    return found if found is not None else decoded
 
 
 def _turned_onto_outbound(states: States, outbound_rad: float, span: tuple[float, float, int] | None) -> bool:
@@ -105,7 +123,8 @@ def _turned_onto_outbound(states: States, outbound_rad: float, span: tuple[float
 def _lay_out(
     steps: Sequence[_Decoded],
     spans: dict[str, tuple[float, float, int]],
-    passage_s: float,
+    states: States,
+    passage_s: float | None,
     established: float | None,
     limits: tuple[float, float],
 ) -> list[Part]:
@@ -117,9 +136,10 @@ def _lay_out(
         if step.name in spans:
             start, last_turn_end, direction = spans[step.name]
             cuts.append((step.name, start, direction))
-        elif step.name in ("outbound", "offset_leg"):
-            cuts.append((step.name, last_turn_end, None))
-    if "reversal_turn" in spans and last_turn_end < (established if established is not None else end):
+        elif step.name in ("outbound", "offset_leg", "arc"):
+            start = last_turn_end if last_turn_end is not None else float(states.time_s[step.first])
+            cuts.append((step.name, start, None))
+    if "reversal_turn" in spans and last_turn_end is not None and last_turn_end < (established or end):
         cuts.append(("intercept", last_turn_end, None))
     if established is not None:
         cuts.append(("inbound", established, None))
@@ -139,17 +159,3 @@ def _final_end(motion: Motion, passage_s: float) -> float:
     climbed = states.altitude_m > np.fmin.accumulate(states.altitude_m) + _FINAL_CLIMB_M
     ends = np.flatnonzero((off & moving) | climbed)
     return float(states.time_s[ends[0]] if len(ends) else states.time_s[-1])
-
-
-def assemble_straight_in(motion: Motion, states: States, first_inbound: int, passage: Abeam) -> Reversal:
-    """A straight-in: on the inbound course from the given second to the fix."""
-    begin = float(motion.states.time_s[0])
-    start = established_at(states, motion.charted.inbound_true_rad, float(states.time_s[first_inbound]) - 20.0)
-    established = start if start is not None else float(states.time_s[first_inbound])
-    parts = [
-        Part("arrival", begin, established),
-        Part("inbound", established, passage.time_s),
-        Part("final", passage.time_s, _final_end(motion, passage.time_s)),
-    ]
-    found = (Passage(passage.time_s, passage.distance_m, "inbound"),)
-    return Reversal(STRAIGHT_IN, None, None, None, found, tuple(part for part in parts if part.duration_s > 0.0), established)

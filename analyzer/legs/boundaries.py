@@ -17,7 +17,7 @@ from analyzer.physics.units import DEG, FloatArray, wrap
 __all__ = ["established_at", "turn_bank", "turn_span"]
 
 ROLL_RATE_RAD_S = 5.0 * DEG  # common practice, no source
-_ROLL_MARGIN = 10  # seconds about the decoded cut in which the roll is looked for
+_ROLL_MARGIN = 7  # seconds about the decoded cut in which the roll is looked for
 _LEVEL_RAD = 5.0 * DEG  # wings level; a slow roll out, as of a heavy aircraft, ends here
 _GROWS_RAD = 2.0 * DEG  # a bank that has grown by this again belongs to the next turn
 _SWEPT_RAD = 120.0 * DEG  # past this much of a long turn, level wings end it

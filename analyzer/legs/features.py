@@ -9,8 +9,9 @@ import numpy as np
 
 from analyzer.legs.grammar import Step
 from analyzer.motion.model import States
-from analyzer.physics import turning
+from analyzer.physics import geodesy, turning
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap
+from analyzer.procedure.charted import Charted
 
 __all__ = ["Features", "established", "log_density"]
 
@@ -26,6 +27,13 @@ _OUT_OF_PLACE = -4.0  # log-density per second of being off the inbound course w
 # A turn at the fix begins at most this many radii of a turn at 20° of bank before it, and a margin.
 _LEAD_RADII, _LEAD_MARGIN_M = 2.2, 0.5 * NM
 
+# An outbound course is closed with at up to so many degrees from farther off than so many radii, and less from nearer.
+_CLOSING_DEG, _CLOSING_RADII = 30.0, 0.5
+# Where a leg lies off the outbound course, in radii of a turn: along it, beside it by the width of a turn, or anywhere in a
+# range; a leg on the side flown on is no farther across the course than a fraction of one.
+_ACROSS, _ACROSS_SD = -0.5, 0.4
+_ALONG_SD, _BESIDE, _BESIDE_SD, _ASIDE_RANGE = 1.2, 2.0, 0.8, 8.0
+
 ESTABLISHED_ANGLE_RAD = 5.0 * DEG
 ESTABLISHED_TRACK_RAD = 15.0 * DEG
 _NEAR_FIX_M = 0.3 * NM  # closer than this an angle at the fix says nothing; distance from the course does
@@ -38,25 +46,39 @@ class Features:
 
     heading_deg: FloatArray
     inbound_heading_deg: FloatArray  # 180 on the inbound course
+    track_deg: FloatArray
     bank_deg: FloatArray
+    aside_radii: FloatArray  # off the outbound course, in radii of a turn at 20° of bank
+    arc_off_deg: FloatArray  # of the track, off the way round the arc's centre, clockwise for side +1
     established: BoolArray
     at_fix: BoolArray
     out: BoolArray
 
     @classmethod
-    def of(cls, states: States, outbound_rad: float, inbound_rad: float, side: int, passage_s: float | None) -> Features:
+    def of(cls, states: States, charted: Charted, side: int, passage_s: float | None) -> Features:
         """Features of a stretch for one side (+1 right), with the instant of the outbound passage where there is one."""
-        radius = turning.turn_radius(float(np.median(states.true_airspeed_mps)), 20.0 * DEG)
+        outbound, inbound = charted.outbound_true_rad, charted.inbound_true_rad
+        radius = float(turning.turn_radius(float(np.median(states.true_airspeed_mps)), 20.0 * DEG))
         before = states.time_s < (passage_s if passage_s is not None else -math.inf)
-        near = states.distance_m < _LEAD_RADII * radius + _LEAD_MARGIN_M
         return cls(
-            heading_deg=side * wrap(states.heading_rad - outbound_rad) / DEG,
-            inbound_heading_deg=180.0 + side * wrap(states.heading_rad - inbound_rad) / DEG,
+            heading_deg=side * wrap(states.heading_rad - outbound) / DEG,
+            inbound_heading_deg=180.0 + side * wrap(states.heading_rad - inbound) / DEG,
+            track_deg=side * wrap(states.track_rad - outbound) / DEG,
             bank_deg=side * states.bank_rad / DEG,
-            established=established(states, inbound_rad),
-            at_fix=near,
+            aside_radii=side * states.cross_track_m(outbound) / radius,
+            arc_off_deg=wrap(states.track_rad - _from_arc_centre(states, charted) - side * math.pi / 2.0) / DEG,
+            established=established(states, inbound),
+            at_fix=states.distance_m < _LEAD_RADII * radius + _LEAD_MARGIN_M,
             out=~before,
         )
+
+
+def _from_arc_centre(states: States, charted: Charted) -> FloatArray:
+    """Direction at the aircraft away from the centre of the charted arc, else from the fix, true. [rad]"""
+    if charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
+        return states.bearing_rad
+    _, back = geodesy.inverse(states.latitude_rad, states.longitude_rad, charted.arc_latitude_rad, charted.arc_longitude_rad)
+    return wrap(back + math.pi)
 
 
 def established(states: States, inbound_rad: float) -> BoolArray:
@@ -76,6 +98,10 @@ def established(states: States, inbound_rad: float) -> BoolArray:
 
 def log_density(features: Features, step: Step) -> FloatArray:
     """Log-density of each second under a step, per degree of bank and degree of heading."""
+    if step.place == "on arc":
+        return _bank(features.bank_deg, step) + _near(features.arc_off_deg, 0.0, step.spread_deg) + _place(features, step)
+    if step.place == "out along":
+        return _bank(features.bank_deg, step) + _closing(features, step.spread_deg) + _place(features, step)
     heading = features.inbound_heading_deg if step.place in ("on course", "off course") else features.heading_deg
     return _bank(features.bank_deg, step) + _heading(heading, step) + _place(features, step)
 
@@ -113,13 +139,35 @@ def _heading(heading_deg: FloatArray, step: Step) -> FloatArray:
     return -0.5 * (outside / step.spread_deg) ** 2 - math.log(2.0 * half + step.spread_deg * math.sqrt(2.0 * math.pi))
 
 
+def _closing(features: Features, spread_deg: float) -> FloatArray:
+    """Log-density of the track of an aircraft that flies along the outbound course, or closes with it at up to 30°."""
+    cut = -_CLOSING_DEG * np.clip(features.aside_radii / _CLOSING_RADII, -1.0, 1.0)
+    outside = np.maximum(np.minimum(cut, 0.0) - features.track_deg, 0.0) + np.maximum(
+        features.track_deg - np.maximum(cut, 0.0), 0.0
+    )
+    return -0.5 * (outside / spread_deg) ** 2 - np.log(np.abs(cut) + spread_deg * math.sqrt(2.0 * math.pi))
+
+
 def _place(features: Features, step: Step) -> FloatArray:
     if step.place == "at fix":
-        return np.where(features.at_fix, 0.0, -np.inf)
+        return np.where(features.at_fix, -math.log(_ASIDE_RANGE), -np.inf)
+    anywhere = np.full(len(features.bank_deg), -math.log(_ASIDE_RANGE))
+    if step.place == "out along":
+        return np.where(features.out, _near(features.aside_radii, 0.0, _ALONG_SD), -np.inf)
+    if step.place == "out aside":
+        across = np.maximum(_ACROSS - features.aside_radii, 0.0) / _ACROSS_SD
+        return np.where(features.out, anywhere - 0.5 * across**2, -np.inf)
+    if step.place == "out beside":
+        return np.where(features.out, _near(features.aside_radii, _BESIDE, _BESIDE_SD), -np.inf)
     if step.place == "out":
-        return np.where(features.out, 0.0, -np.inf)
+        return np.where(features.out, anywhere, -np.inf)
     if step.place == "on course":
-        return np.where(features.established, 0.0, _OUT_OF_PLACE)
+        return np.where(features.established, anywhere, anywhere + _OUT_OF_PLACE)
     if step.place == "off course":
-        return np.where(features.established, _OUT_OF_PLACE, 0.0)
-    return np.zeros(len(features.bank_deg))
+        return np.where(features.established, anywhere + _OUT_OF_PLACE, anywhere)
+    return anywhere
+
+
+def _near(value: FloatArray, mean: float, sd: float) -> FloatArray:
+    """Normal log-density."""
+    return -0.5 * ((value - mean) / sd) ** 2 - math.log(sd * math.sqrt(2.0 * math.pi))

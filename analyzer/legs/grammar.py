@@ -18,6 +18,9 @@ __all__ = ["SHAPES", "Shape", "Step", "Turning"]
 
 # towards the side, away from it, one or the other, not at all, or whatever comes
 Turning = Literal["towards", "away", "either", "straight", "free"]
+# close to the fix; after the outbound passage; the same along the outbound course, on the side that the reversal is flown on,
+# or beside the course by a turn's width; on the arc; established inbound, or not
+Place = Literal["any", "at fix", "out", "out along", "out aside", "out beside", "on arc", "on course", "off course"]
 
 
 @dataclass(frozen=True)
@@ -26,35 +29,39 @@ class Step:
 
     `heading_deg` is the arc of headings that the step passes through, None for all. `spread_deg` is how far pilots stray from
     it (one standard deviation), wide where a course is tracked in wind and closed with. `place` binds a step to where it can
-    be: ``"at fix"`` (close to it: the lead of a turn), ``"out"`` (after the outbound passage), ``"on course"`` (established
-    inbound) or ``"off course"`` (not).
+    be.
     """
 
     part: str
     turning: Turning
     heading_deg: tuple[float, float] | None = None
     spread_deg: float = 12.0
-    place: Literal["at fix", "out", "on course", "off course", "any"] = "any"
+    place: Place = "any"
     optional: bool = False
 
 
 @dataclass(frozen=True)
 class Shape:
-    """A shape of reversal.
+    """A shape of approach.
 
-    `least_turn_deg` is by how much its reversing turn changes the heading at least.
+    `least_turn_deg` is by how much its reversing turn changes the heading at least. `charts` names the kinds of charted
+    reversal that it is looked for under, none for all: the same track is a base turn on one chart and the teardrop entry of a
+    hold on another. `from_passage` tells whether it begins with a passage of the fix.
     """
 
     name: str
     steps: tuple[Step, ...]
     least_turn_deg: float = 0.0
+    charts: tuple[str, ...] = ()
+    from_passage: bool = True
 
 
 _ARRIVAL = Step("arrival", "free")
 _OUTBOUND_TURN = Step("outbound_turn", "either", place="at fix", optional=True)
-_OUTBOUND = Step("outbound", "straight", (0.0, 0.0), 15.0, place="out")
-_INTERCEPT = Step("intercept", "free", (120.0, 240.0), 15.0, place="off course", optional=True)
-_INBOUND = Step("inbound", "straight", (180.0, 180.0), 12.0, place="on course")
+_OUTBOUND = Step("outbound", "straight", (0.0, 0.0), 15.0, "out along")
+_ENTRY_TURN = Step("entry_turn", "either", place="at fix", optional=True)
+_INTERCEPT = Step("intercept", "free", (120.0, 240.0), 15.0, "off course", optional=True)
+_INBOUND = Step("inbound", "straight", (180.0, 180.0), 12.0, "on course")
 
 SHAPES: tuple[Shape, ...] = (
     Shape(
@@ -63,8 +70,8 @@ SHAPES: tuple[Shape, ...] = (
             _ARRIVAL,
             _OUTBOUND_TURN,
             _OUTBOUND,
-            Step("offset_turn", "towards", (0.0, 45.0), place="out"),
-            Step("offset_leg", "straight", (45.0, 45.0), place="out"),
+            Step("offset_turn", "towards", (0.0, 45.0), place="out aside"),
+            Step("offset_leg", "straight", (45.0, 45.0), place="out aside"),
             Step("reversal_turn", "away", (-180.0, 45.0), place="out"),
             _INTERCEPT,
             _INBOUND,
@@ -77,12 +84,82 @@ SHAPES: tuple[Shape, ...] = (
             _ARRIVAL,
             _OUTBOUND_TURN,
             _OUTBOUND,
-            Step("offset_turn", "towards", (0.0, 80.0), place="out"),
+            Step("offset_turn", "towards", (0.0, 80.0), place="out aside"),
             Step("reversal_turn", "away", (-180.0, 80.0), place="out"),
             _INTERCEPT,
             _INBOUND,
         ),
         least_turn_deg=180.0,
     ),
-    Shape(STRAIGHT_IN, (_ARRIVAL, _INBOUND)),
+    Shape(
+        "base-turn",
+        (_ARRIVAL, _OUTBOUND_TURN, _OUTBOUND, Step("reversal_turn", "away", (-200.0, 0.0), place="out"), _INTERCEPT, _INBOUND),
+        least_turn_deg=90.0,
+        charts=("base-turn",),
+    ),
+    Shape(
+        "base-turn",
+        (
+            _ARRIVAL,
+            _OUTBOUND_TURN,
+            Step("outbound", "straight", (10.0, 35.0), place="out"),
+            Step("reversal_turn", "away", (-180.0, 35.0), place="out"),
+            _INTERCEPT,
+            _INBOUND,
+        ),
+        least_turn_deg=90.0,
+        charts=("procedure-turn", "arc", "none"),
+    ),
+    Shape(
+        "hold-direct",
+        (
+            _ARRIVAL,
+            Step("entry_turn", "away", (0.0, 180.0), 30.0, "at fix"),
+            Step("outbound", "straight", (0.0, 0.0), 20.0, "out beside"),
+            Step("reversal_turn", "away", (-180.0, 0.0), 20.0, "out"),
+            _INTERCEPT,
+            _INBOUND,
+        ),
+        least_turn_deg=90.0,
+    ),
+    Shape(
+        "hold-teardrop",
+        (
+            _ARRIVAL,
+            _ENTRY_TURN,
+            Step("outbound", "straight", (30.0, 30.0), 15.0, "out"),
+            Step("reversal_turn", "away", (-180.0, 30.0), 20.0, "out"),
+            _INTERCEPT,
+            _INBOUND,
+        ),
+        least_turn_deg=90.0,
+        charts=("hold",),
+    ),
+    Shape(
+        "hold-parallel",
+        (
+            _ARRIVAL,
+            _ENTRY_TURN,
+            Step("outbound", "straight", (0.0, 0.0), 15.0, "out"),
+            Step("reversal_turn", "towards", (0.0, 225.0), 15.0, "out"),
+            _INTERCEPT,
+            _INBOUND,
+        ),
+        least_turn_deg=120.0,
+        charts=("hold",),
+    ),
+    Shape(
+        "arc",
+        (
+            _ARRIVAL,
+            Step("arc_turn", "either", optional=True),
+            Step("arc", "straight", spread_deg=8.0, place="on arc"),
+            Step("reversal_turn", "either"),
+            _INTERCEPT,
+            _INBOUND,
+        ),
+        least_turn_deg=40.0,
+        from_passage=False,
+    ),
+    Shape(STRAIGHT_IN, (_ARRIVAL, _INBOUND), from_passage=False),
 )

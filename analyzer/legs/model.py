@@ -12,11 +12,14 @@ STRAIGHT_IN = "straight-in"
 LEG_OF_PART: Mapping[str, str] = {
     "arrival": "arrival",
     "outbound_turn": "outbound",
+    "entry_turn": "outbound",
     "outbound": "outbound",
     "offset_turn": "reversal",
     "offset_leg": "reversal",
     "reversal_turn": "reversal",
     "intercept": "reversal",
+    "arc_turn": "outbound",
+    "arc": "outbound",
     "inbound": "inbound",
     "final": "final",
 }

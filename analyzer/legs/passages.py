@@ -11,7 +11,7 @@ from analyzer.physics.units import NM
 
 __all__ = ["Abeam", "find_passages"]
 
-_FARTHEST_M = 3.0 * NM  # abeam farther off than this is no passage; a turn led by two miles still is
+_FARTHEST_M = 2.0 * NM  # abeam farther off than this is no passage; a turn led by a mile still is
 _PROMINENCE_M = 1.0 * NM  # how far one must go away before coming back is another passage
 _LOG_EDGE_M = 1.0 * NM  # a log that begins or ends this close begins or ends with a passage
 

@@ -7,17 +7,23 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from analyzer.motion.recorded import Believed
 from analyzer.motion.spline import SmoothingSpline
 from analyzer.motion.wind import Wind, WindEstimate
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FPM, FT, GRAVITY, KT, NM, FloatArray, wrap, wrap_positive
 from analyzer.procedure.charted import Charted
-from analyzer.track.model import Gap, Track
+from analyzer.track.model import Gap, Note, Track
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["Motion", "States"]
+__all__ = ["Curves", "Motion", "States"]
+
+# Beside the noise of the positions: sideslip and climb, which a coordinated level turn has none of. From flights in a
+# flight-dynamics model; and the error of a recorded bank, an assumption.
+_COORDINATED_SD_RAD = 0.35 * DEG
+_RECORDED_BANK_SD_RAD = 0.5 * DEG
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,11 +76,11 @@ class States:
 
 
 @dataclass(frozen=True, eq=False)
-class Motion:
-    """The smoothed flight. Made by `analyzer.motion.smooth.analyse_motion`.
+class Curves:
+    """A flight as functions of time: what was fitted, and the state that follows from it at any instant.
 
     `path` is the curve of metres north and east of the first sample, along the path (see `geodesy.north_east`); `height` that
-    of the altitude. `states` holds the state at every second of each stretch without a gap.
+    of the altitude, None where none was logged; `believed` the recorded columns that are used.
     """
 
     track: Track
@@ -83,7 +89,112 @@ class Motion:
     height: SmoothingSpline | None
     wind: WindEstimate | None
     sample_north_east_m: FloatArray
+    believed: Believed
+
+    def at(self, time_s: FloatArray) -> States:
+        """The state at any instants within the log."""
+        position, velocity, acceleration = (self.path.at(time_s, order) for order in (0, 1, 2))
+        latitude, longitude = self._place(time_s, position)
+        wind_north, wind_east = self.wind.at(time_s) if self.wind is not None else (0.0, 0.0)
+        air_north, air_east = velocity[:, 0] - wind_north, velocity[:, 1] - wind_east
+        airspeed = np.hypot(air_north, air_east)
+        # acceleration across the motion through the air, positive to the right: wind does not bend it
+        across = (air_north * acceleration[:, 1] - air_east * acceleration[:, 0]) / np.maximum(airspeed, 1.0)
+        charted = self.charted
+        distance, bearing = geodesy.inverse(charted.fix_latitude_rad, charted.fix_longitude_rad, latitude, longitude)
+        altitude, climb = self._altitude(time_s)
+        return States(
+            time_s=np.array(time_s, dtype=float),
+            latitude_rad=latitude,
+            longitude_rad=longitude,
+            altitude_m=altitude,
+            vertical_speed_mps=climb,
+            ground_speed_mps=np.hypot(velocity[:, 0], velocity[:, 1]),
+            track_rad=wrap_positive(np.arctan2(velocity[:, 1], velocity[:, 0])),
+            true_airspeed_mps=airspeed,
+            heading_rad=wrap_positive(np.arctan2(air_east, air_north)),
+            turn_rate_rad_s=across / np.maximum(airspeed, 1.0),
+            bank_rad=self._bank(time_s, across),
+            distance_m=distance,
+            bearing_rad=bearing,
+        )
+
+    def _place(self, time_s: FloatArray, position: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Latitude and longitude of points of the path, stepped off from the nearest sample. [rad]"""
+        track = self.track
+        nearest = np.clip(np.searchsorted(track.time_s, time_s), 1, len(track) - 1)
+        nearest -= time_s - track.time_s[nearest - 1] < track.time_s[nearest] - time_s
+        offset = position - self.sample_north_east_m[nearest]
+        return geodesy.offset(track.latitude_rad[nearest], track.longitude_rad[nearest], offset[:, 0], offset[:, 1])
+
+    def _altitude(self, time_s: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Altitude and vertical speed, NaN where none was logged."""
+        if self.height is None:
+            return np.full(len(time_s), np.nan), np.full(len(time_s), np.nan)
+        covered = self.height.knots.cover(time_s)
+        altitude, climb = self.height.at(time_s)[:, 0], self.height.at(time_s, 1)[:, 0]
+        return np.where(covered, altitude, np.nan), np.where(covered, climb, np.nan)
+
+    def _bank(self, time_s: FloatArray, across: FloatArray) -> FloatArray:
+        """Bank as recorded where it is believed, else that of a coordinated level turn with this acceleration."""
+        estimated = np.arctan(across / GRAVITY)
+        recorded = self.believed.at("bank_rad", self.track, time_s)
+        return estimated if recorded is None else np.where(np.isfinite(recorded), recorded, estimated)
+
+
+@dataclass(frozen=True, eq=False)
+class Motion:
+    """The smoothed flight: its `curves`, and `states`, the state at every second of each stretch without a gap.
+
+    Made by `analyzer.motion.smooth.analyse_motion`.
+    """
+
+    curves: Curves
     states: States
+
+    @property
+    def track(self) -> Track:
+        """The log that it was made from."""
+        return self.curves.track
+
+    @property
+    def charted(self) -> Charted:
+        """The procedure that it is seen against."""
+        return self.curves.charted
+
+    @property
+    def path(self) -> SmoothingSpline:
+        """The curve of the position."""
+        return self.curves.path
+
+    @property
+    def has_altitude(self) -> bool:
+        """Whether any altitude was logged."""
+        return self.curves.height is not None
+
+    @property
+    def wind(self) -> WindEstimate | None:
+        """The wind over the flight, None where nothing tells it."""
+        return self.curves.wind
+
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """What is said of the log: how it was read, and which recorded columns are believed."""
+        return self.track.notes + self.curves.believed.notes
+
+    def recorded(self, name: str, states: States) -> FloatArray | None:
+        """A believed recorded column at some states, by its name in `Track.recorded`; None where it is not used."""
+        return self.curves.believed.at(name, self.track, states.time_s)
+
+    @property
+    def bank_recorded(self) -> bool:
+        """Whether the bank is a recorded one."""
+        return "bank_rad" in self.curves.believed.columns
+
+    @property
+    def bank_known(self) -> bool:
+        """Whether bank and rate of turn can be told: not from a filled-in log, unless bank was recorded."""
+        return self.bank_recorded or not self.track.filled_in
 
     def position_at(self, time_s: float) -> tuple[float, float]:
         """Latitude and longitude at one instant, straight between states. [rad]"""
@@ -108,8 +219,11 @@ class Motion:
         return None if self.wind is None else self.wind.between(start_s, end_s)
 
     def bank_sd_rad(self, states: States) -> FloatArray:
-        """Standard deviation of the bank in some states of this flight, from the noise of the positions."""
-        sd: FloatArray = self.path.sd(states.time_s, order=2) / GRAVITY * np.cos(states.bank_rad) ** 2
+        """Standard deviation of the bank in some states of this flight."""
+        if self.bank_recorded:
+            return np.full(len(states), _RECORDED_BANK_SD_RAD)
+        noise = self.path.sd(states.time_s, order=2) / GRAVITY * np.cos(states.bank_rad) ** 2
+        sd: FloatArray = np.hypot(noise, _COORDINATED_SD_RAD)
         return sd
 
     def gaps_between(self, start_s: float, end_s: float) -> tuple[Gap, ...]:
@@ -117,12 +231,14 @@ class Motion:
         return tuple(gap for gap in self.track.gaps if gap.start_s < end_s and gap.end_s > start_s)
 
     def to_frame(self) -> pd.DataFrame:
-        """One row a sample of the log, in the trade's units; the columns are part of the public interface."""
+        """One row a sample of the log, in the trade's units; the columns are part of the public interface.
+
+        NaN where a quantity cannot be told: airspeed without a wind, altitude without one logged, bank on a filled-in log.
+        """
         import pandas as pd
 
-        state = states_at(
-            self.track.time_s, self.track, self.charted, self.path, self.height, self.wind, self.sample_north_east_m
-        )
+        state = self.curves.at(self.track.time_s)
+        unknown = np.full(len(state), np.nan)
         return pd.DataFrame(
             {
                 "time": self.track.to_frame()["time"],
@@ -133,51 +249,9 @@ class Motion:
                 "ground_speed_kt": state.ground_speed_mps / KT,
                 "track_deg_true": state.track_rad / DEG,
                 "vertical_speed_fpm": state.vertical_speed_mps / FPM,
-                "turn_rate_deg_s": state.turn_rate_rad_s / DEG,
-                "bank_deg": state.bank_rad / DEG,
-                "bank_sd_deg": self.bank_sd_rad(state) / DEG,
-                "true_airspeed_kt": state.true_airspeed_mps / KT if self.wind else np.full(len(state), np.nan),
+                "turn_rate_deg_s": state.turn_rate_rad_s / DEG if self.bank_known else unknown,
+                "bank_deg": state.bank_rad / DEG if self.bank_known else unknown,
+                "bank_sd_deg": self.bank_sd_rad(state) / DEG if self.bank_known else unknown,
+                "true_airspeed_kt": state.true_airspeed_mps / KT if self.wind else unknown,
             }
         )
-
-
-def states_at(
-    time_s: FloatArray,
-    track: Track,
-    charted: Charted,
-    path: SmoothingSpline,
-    height: SmoothingSpline | None,
-    wind: WindEstimate | None,
-    sample_north_east_m: FloatArray,
-) -> States:
-    """The state at any instants, from the fitted curves."""
-    position, velocity, acceleration = (path.at(time_s, order) for order in (0, 1, 2))
-    nearest = np.clip(np.searchsorted(track.time_s, time_s), 1, len(track) - 1)
-    nearest -= time_s - track.time_s[nearest - 1] < track.time_s[nearest] - time_s
-    offset = position - sample_north_east_m[nearest]
-    latitude, longitude = geodesy.offset(track.latitude_rad[nearest], track.longitude_rad[nearest], offset[:, 0], offset[:, 1])
-    wind_north, wind_east = wind.at(time_s) if wind is not None else (0.0, 0.0)
-    air_north, air_east = velocity[:, 0] - wind_north, velocity[:, 1] - wind_east
-    airspeed = np.hypot(air_north, air_east)
-    # acceleration across the motion through the air, positive to the right: wind does not bend it
-    across = (air_north * acceleration[:, 1] - air_east * acceleration[:, 0]) / np.maximum(airspeed, 1.0)
-    distance, bearing = geodesy.inverse(charted.fix_latitude_rad, charted.fix_longitude_rad, latitude, longitude)
-    if height is None:
-        altitude = climb = np.full(len(time_s), np.nan)
-    else:
-        altitude, climb = height.at(time_s)[:, 0], height.at(time_s, 1)[:, 0]
-    return States(
-        time_s=np.array(time_s, dtype=float),
-        latitude_rad=latitude,
-        longitude_rad=longitude,
-        altitude_m=altitude,
-        vertical_speed_mps=climb,
-        ground_speed_mps=np.hypot(velocity[:, 0], velocity[:, 1]),
-        track_rad=wrap_positive(np.arctan2(velocity[:, 1], velocity[:, 0])),
-        true_airspeed_mps=airspeed,
-        heading_rad=wrap_positive(np.arctan2(air_east, air_north)),
-        turn_rate_rad_s=across / np.maximum(airspeed, 1.0),
-        bank_rad=np.arctan(across / GRAVITY),
-        distance_m=distance,
-        bearing_rad=bearing,
-    )

@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.errors import LogError
-from analyzer.motion.model import Motion, states_at
+from analyzer.motion.model import Curves, Motion
+from analyzer.motion.recorded import believe
 from analyzer.motion.spline import Knots, SmoothingSpline, fit_spline
-from analyzer.motion.wind import NODE_STEP_S, WindEstimate, estimate_wind
+from analyzer.motion.wind import NODE_STEP_S, Recorded, estimate_wind
 from analyzer.physics import geodesy
 from analyzer.physics.units import FloatArray
 from analyzer.procedure.charted import Charted
@@ -34,10 +35,15 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
         )
     has_altitude = np.isfinite(track.altitude_m)
     height = _fit(track.time_s[has_altitude], track.altitude_m[has_altitude, None], track.gaps)
-    wind = _wind(path)
-    grid = path.knots.grid()
-    states = states_at(grid, track, charted, path, height, wind, north_east)
-    return Motion(track, charted, path, height, wind, north_east, states)
+    nodes = path.knots.grid()[:: int(NODE_STEP_S)]
+    velocity = path.at(nodes, order=1)
+    wind = estimate_wind(nodes, velocity)
+    believed = believe(track, path, wind)
+    heading, airspeed = (believed.at(name, track, nodes) for name in ("heading_rad", "true_airspeed_mps"))
+    if heading is not None or airspeed is not None:
+        wind = estimate_wind(nodes, velocity, Recorded(heading, airspeed))
+    curves = Curves(track, charted, path, height, wind, north_east, believed)
+    return Motion(curves, curves.at(path.knots.grid()))
 
 
 def _fit(time_s: FloatArray, value: FloatArray, gaps: tuple[Gap, ...]) -> SmoothingSpline | None:
@@ -49,8 +55,3 @@ def _fit(time_s: FloatArray, value: FloatArray, gaps: tuple[Gap, ...]) -> Smooth
     used = np.concatenate(stretches)
     knots = Knots.over([(time_s[part[0]], time_s[part[-1]]) for part in stretches])
     return fit_spline(knots, time_s[used], value[used])
-
-
-def _wind(path: SmoothingSpline) -> WindEstimate | None:
-    nodes = path.knots.grid()[:: int(NODE_STEP_S)]
-    return estimate_wind(nodes, path.at(nodes, order=1))

@@ -33,7 +33,7 @@ import numpy.typing as npt
 from scipy.linalg.lapack import dpbtrf, dpbtrs
 
 from analyzer.errors import LogError
-from analyzer.physics.units import FloatArray
+from analyzer.physics.units import BoolArray, FloatArray
 
 __all__ = ["Knots", "SmoothingSpline", "fit_spline"]
 
@@ -97,6 +97,12 @@ class Knots:
         x = (inside - self.start_s[stretch]) / KNOT_STEP_S
         interval = np.minimum(x.astype(np.int64), self.intervals[stretch] - 1)
         return self.first_coefficient[self.first_interval[stretch] + interval], x - interval
+
+    def cover(self, time_s: FloatArray) -> BoolArray:
+        """Whether each instant lies within a stretch."""
+        stretch = np.clip(np.searchsorted(self.start_s, time_s + 1e-6, side="right") - 1, 0, len(self.start_s) - 1)
+        inside: BoolArray = (time_s >= self.start_s[stretch] - 1e-6) & (time_s <= self.end_s[stretch] + 1e-6)
+        return inside
 
     def grid(self) -> FloatArray:
         """The instants of the knots that lie within the samples, all stretches one behind the other. [s]"""

@@ -28,7 +28,7 @@ from scipy.linalg.lapack import dpbtrf, dpbtrs
 
 from analyzer.physics.units import DEG, FloatArray, wrap_positive
 
-__all__ = ["LEAST_HEADING_CHANGE_RAD", "Wind", "WindEstimate", "estimate_wind"]
+__all__ = ["LEAST_HEADING_CHANGE_RAD", "NOTHING_RECORDED", "Recorded", "Wind", "WindEstimate", "estimate_wind"]
 
 LEAST_HEADING_CHANGE_RAD = 120.0 * DEG  # below this a wind is not told: speed changes and wind look alike
 NODE_STEP_S = 5.0
@@ -37,6 +37,8 @@ _AIRSPEED_WALK = 5e-3  # m²/s³: about 0.5 m/s in a minute, 1 kt, where no deli
 _AIRSPEED_TAIL = 1.0  # degrees of freedom of its steps (Student's; with one, Cauchy's)
 _WANDER_SD, _WANDER_S = 1.0, 40.0  # m/s and s: how well, and for how long, pilots depart from the airspeed they mean to fly
 _VELOCITY_SD = 0.3  # m/s: error of a smoothed ground velocity, as independent between nodes
+_HEADING_SD_RAD = 2.0 * DEG  # of a logged heading against the motion through the air: compass, sideslip
+_LOGGED_AIRSPEED_SD = 1.0  # m/s: of a logged true airspeed
 _CALM_SD = 25.0  # m/s: what is known of a wind component beforehand
 _UNKNOWNS = 4  # at a node: wind to north and to east, airspeed meant, departure from it
 _MOST_ITERATIONS = 10
@@ -64,6 +66,38 @@ class Wind:
 
 
 @dataclass(frozen=True, eq=False)
+class Recorded:
+    """Heading [rad, true] and true airspeed [m/s] as logged at the nodes, NaN or None where there is none."""
+
+    heading_rad: FloatArray | None = None
+    true_airspeed_mps: FloatArray | None = None
+
+    @property
+    def told(self) -> bool:
+        """Whether both are there, which tells the wind without a turn."""
+        return self.heading_rad is not None and self.true_airspeed_mps is not None
+
+    def equations(self, velocity: FloatArray, speed: FloatArray) -> list[tuple[FloatArray, FloatArray, FloatArray]]:
+        """What they say of the unknowns: coefficients (n, 4), value and standard deviation (infinite where not logged)."""
+        n, found = len(speed), []
+        if self.heading_rad is not None:
+            # no motion through the air across the heading, but for compass and sideslip
+            known = np.isfinite(self.heading_rad)
+            heading = np.where(known, self.heading_rad, 0.0)
+            across = np.column_stack([-np.sin(heading), np.cos(heading)])
+            sd = np.where(known, _HEADING_SD_RAD * speed, np.inf)
+            found.append((np.column_stack([across, np.zeros((n, 2))]), np.sum(across * velocity, axis=1), sd))
+        if self.true_airspeed_mps is not None:
+            known = np.isfinite(self.true_airspeed_mps)
+            ones = np.column_stack([np.zeros((n, 2)), np.ones((n, 2))])
+            found.append((ones, np.where(known, self.true_airspeed_mps, 0.0), np.where(known, _LOGGED_AIRSPEED_SD, np.inf)))
+        return found
+
+
+NOTHING_RECORDED = Recorded()
+
+
+@dataclass(frozen=True, eq=False)
 class WindEstimate:
     """Wind and true airspeed at the nodes, and the factor that holds their errors. Made by `estimate_wind`."""
 
@@ -73,11 +107,13 @@ class WindEstimate:
     true_airspeed_mps: FloatArray
     heading_rad: FloatArray  # of the velocity through the air, unwrapped
     factor: FloatArray
+    from_recorded: bool  # whether headings and airspeeds were logged, so that no turn is needed
 
     def between(self, start_s: float, end_s: float) -> Wind | None:
         """Mean wind over a stretch of time, or None where the heading changed too little in it to tell."""
         inside = (self.time_s >= start_s - NODE_STEP_S) & (self.time_s <= end_s + NODE_STEP_S)
-        if inside.sum() < 2 or np.ptp(self.heading_rad[inside]) < LEAST_HEADING_CHANGE_RAD:
+        turned = inside.sum() >= 2 and np.ptp(self.heading_rad[inside]) >= LEAST_HEADING_CHANGE_RAD
+        if not inside.any() or not (turned or self.from_recorded):
             return None
         share = inside / inside.sum()
         unit = np.zeros((_UNKNOWNS * len(share), 2))
@@ -87,7 +123,7 @@ class WindEstimate:
             to_north_mps=float(share @ self.to_north_mps),
             to_east_mps=float(share @ self.to_east_mps),
             sd_mps=math.sqrt(float(np.trace(covariance)) / 2.0),
-            source="estimated from the turns",
+            source="from recorded heading and airspeed" if self.from_recorded else "estimated from the turns",
         )
 
     def airspeed_sd(self, time_s: float) -> float:
@@ -110,7 +146,9 @@ def _circle(velocity: FloatArray) -> FloatArray:
     return centre if math.hypot(*centre) < 0.5 * typical else np.zeros(2)
 
 
-def _solve(velocity: FloatArray, wind: FloatArray, step_s: FloatArray, tail: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _solve(
+    velocity: FloatArray, wind: FloatArray, step_s: FloatArray, tail: FloatArray, recorded: Recorded
+) -> tuple[FloatArray, FloatArray]:
     """One Gauss-Newton step: the unknowns of all nodes, interleaved, and the Cholesky factor.
 
     `tail` is the weight of each step of the airspeed meant, shape (n - 1,).
@@ -122,10 +160,11 @@ def _solve(velocity: FloatArray, wind: FloatArray, step_s: FloatArray, tail: Flo
     seen = speed + np.sum(direction * wind, axis=1)
     k, n = _UNKNOWNS, len(speed)
     band, right = np.zeros((2 * k, k * n)), np.zeros(k * n)
-    for i in range(k):
-        right[i::k] = slope[:, i] * seen / _VELOCITY_SD**2
-        for j in range(i, k):
-            band[j - i, i::k] += slope[:, i] * slope[:, j] / _VELOCITY_SD**2
+    for coefficient, value, sd in [(slope, seen, np.full(n, _VELOCITY_SD)), *recorded.equations(velocity, speed)]:
+        for i in range(k):
+            right[i::k] += coefficient[:, i] * value / sd**2
+            for j in range(i, k):
+                band[j - i, i::k] += coefficient[:, i] * coefficient[:, j] / sd**2
     kept = np.exp(-step_s / _WANDER_S)
     all_kept = np.ones_like(kept)
     drifts = (
@@ -144,7 +183,7 @@ def _solve(velocity: FloatArray, wind: FloatArray, step_s: FloatArray, tail: Flo
     return dpbtrs(factor, right, lower=1)[0], factor
 
 
-def estimate_wind(time_s: FloatArray, velocity_mps: FloatArray) -> WindEstimate | None:
+def estimate_wind(time_s: FloatArray, velocity_mps: FloatArray, recorded: Recorded = NOTHING_RECORDED) -> WindEstimate | None:
     """Wind and airspeed over a flight.
 
     Parameters
@@ -153,11 +192,13 @@ def estimate_wind(time_s: FloatArray, velocity_mps: FloatArray) -> WindEstimate 
         Rising instants, uneven steps allowed. [s]
     velocity_mps : array, shape (n, 2)
         Ground velocity to north and to east. [m/s]
+    recorded : Recorded
+        Heading and true airspeed as logged at the instants, where they are to be believed.
 
     Returns
     -------
     WindEstimate or None
-        None where the flight as a whole turned by less than `LEAST_HEADING_CHANGE_RAD`.
+        None where the flight as a whole turned by less than `LEAST_HEADING_CHANGE_RAD`, and no heading was recorded.
     """
     if len(time_s) < 3:
         return None
@@ -165,7 +206,7 @@ def estimate_wind(time_s: FloatArray, velocity_mps: FloatArray) -> WindEstimate 
     wind = np.tile(_circle(velocity_mps), (len(time_s), 1))
     tail = np.ones(len(step))
     for _ in range(_MOST_ITERATIONS):
-        unknown, factor = _solve(velocity_mps, wind, step, tail)
+        unknown, factor = _solve(velocity_mps, wind, step, tail, recorded)
         before, wind = wind, np.column_stack([unknown[0::_UNKNOWNS], unknown[1::_UNKNOWNS]])
         meant = unknown[2::_UNKNOWNS]
         tail = (_AIRSPEED_TAIL + 1.0) / (_AIRSPEED_TAIL + np.diff(meant) ** 2 / (step * _AIRSPEED_WALK))
@@ -174,6 +215,6 @@ def estimate_wind(time_s: FloatArray, velocity_mps: FloatArray) -> WindEstimate 
     airspeed = meant + unknown[3::_UNKNOWNS]
     through_air = velocity_mps - wind
     heading = np.unwrap(np.arctan2(through_air[:, 1], through_air[:, 0]))
-    if np.ptp(heading) < LEAST_HEADING_CHANGE_RAD:
+    if np.ptp(heading) < LEAST_HEADING_CHANGE_RAD and not recorded.told:
         return None
-    return WindEstimate(time_s, wind[:, 0], wind[:, 1], airspeed, heading, factor)
+    return WindEstimate(time_s, wind[:, 0], wind[:, 1], airspeed, heading, factor, recorded.told)

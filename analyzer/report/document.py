@@ -41,7 +41,7 @@ def debrief_document(debrief: Debrief) -> Json:
             "samples": len(track),
             "interval_s": _number(track.interval_s, 3),
             "gaps": [{"start": _time(gap.start_s), "end": _time(gap.end_s)} for gap in track.gaps],
-            "notes": [{"text": note.text, "count": note.count} for note in track.notes],
+            "notes": [{"text": note.text, "count": note.count} for note in debrief.motion.notes],
         },
         "procedure": {
             **charted.procedure.model_dump(mode="json", exclude_none=True),
@@ -76,7 +76,7 @@ def _reversal(debrief: Debrief, approach: Approach) -> Json:
         "flown_score_gap": _number(reversal.score_gap, 1),
         "side": _side(reversal.side),
         "turn": _side(reversal.turn),
-        "entry": None,
+        "entry": reversal.flown.removeprefix("hold-") if reversal.flown.startswith("hold-") else None,
         "wind": _wind(figures.wind),
         "passages": [
             {"time": _time(p.time_s), "distance_nm": _number(p.distance_m / NM, 3), "direction": p.direction}

@@ -55,7 +55,7 @@ def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str
         headings=HEADINGS,
         numeric=_NUMERIC,
         reading=_reading(debrief),
-        notes=[f"{note.text}" for note in track.notes],
+        notes=[note.text for note in debrief.motion.notes],
         variation=_variation(debrief),
         caution=CAUTION,
         version=metadata.version("approach-analyzer"),

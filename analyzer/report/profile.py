@@ -22,7 +22,7 @@ __all__ = ["profile"]
 
 def profile(debrief: Debrief, approach: Approach) -> Figure | None:
     """The profile of one approach, or None where the log has no altitude."""
-    if debrief.motion.height is None:
+    if not debrief.motion.has_altitude:
         return None
     reversal = approach.reversal
     states = debrief.motion.states.between(*shown_span(reversal))

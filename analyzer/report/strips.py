@@ -36,7 +36,7 @@ def strips(debrief: Debrief, approach: Approach) -> Figure:
         ("bank, °", lambda axes: _bank(axes, states, debrief.standard)),
         ("ground\nspeed, kt", lambda axes: _speed(axes, motion, states)),
     ]
-    if motion.height is not None:
+    if motion.has_altitude:
         rows.insert(2, ("altitude, ft", lambda axes: _altitude(axes, motion, reversal, states)))
     figure = Figure(figsize=(8.4, 0.6 + 1.45 * len(rows)))
     bottom, height = 0.085, 0.895 / len(rows)

@@ -70,7 +70,8 @@ class Track:
 
     `time_s` [s since 1970-01-01 UTC] rises strictly; `latitude_rad` and `longitude_rad` are WGS 84; `altitude_m` is above mean
     sea level as logged, NaN where there is none. `recorded` holds what else was logged, by the names of `RECORDED`, NaN where
-    a row lacks it. All arrays have one value a sample and are read-only. `interval_s` is the median step.
+    a row lacks it. `filled_in` tells that the log was filled in by straight lines between the fixes really recorded, so
+    that bank and rate of turn cannot be measured on it. All arrays have one value a sample and are read-only.
     """
 
     file: str
@@ -83,6 +84,7 @@ class Track:
     columns: tuple[Column, ...]
     gaps: tuple[Gap, ...]
     notes: tuple[Note, ...]
+    filled_in: bool = False
 
     def __post_init__(self) -> None:
         for array in (self.time_s, self.latitude_rad, self.longitude_rad, self.altitude_m, *self.recorded.values()):

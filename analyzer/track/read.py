@@ -19,6 +19,7 @@ from analyzer.errors import LogError
 from analyzer.track.aircraft import check_one_aircraft, keep_only
 from analyzer.track.columns import Matched, Settled, match_columns
 from analyzer.track.csv_log import read_csv
+from analyzer.track.filled import is_filled_in
 from analyzer.track.gpx_log import read_gpx
 from analyzer.track.model import Column, Note, Track
 from analyzer.track.options import ReadOptions, read_log_format
@@ -34,6 +35,7 @@ __all__ = ["FORMATS", "MAX_BYTES", "Format", "ReadOptions", "read_log_format", "
 MAX_BYTES = 128 * 1024 * 1024
 _GZIP = b"\x1f\x8b"
 _HEAD = 4096
+_FILLED_IN = Note("filled in by straight lines between fewer true fixes: bank and rate of turn cannot be measured")
 
 
 @dataclass(frozen=True)
@@ -87,6 +89,7 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
     if clock.elapsed and options.start_s is not None:
         mended = replace(mended, time_s=mended.time_s + (options.start_s - first_time(samples)))
     gaps, holes = find_gaps(mended.time_s)
+    filled_in = is_filled_in(mended.time_s, mended.latitude_rad, mended.longitude_rad)
     return Track(
         file=Path(path).name,
         format=table.format,
@@ -97,7 +100,8 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         recorded=mended.recorded,
         columns=_columns(table, matched, mended, {"time": (clock.unit, clock.basis), **settled}),
         gaps=gaps,
-        notes=_notes(table, matched, clock, options) + found + repaired + holes,
+        notes=_notes(table, matched, clock, options) + found + repaired + holes + (_FILLED_IN,) * filled_in,
+        filled_in=filled_in,
     )
 
 

@@ -1,0 +1,29 @@
+"""Further circuits of a hold: they belong to the reversal that entered it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from analyzer.legs.model import Reversal
+
+__all__ = ["is_further_circuit", "join_circuit"]
+
+_CIRCUIT = "hold-direct"  # from the inbound course, another circuit begins as a direct entry does
+
+
+def is_further_circuit(before: Reversal, then: Reversal) -> bool:
+    """Whether a reversal that begins where a hold came back to the fix is another circuit of it."""
+    return before.flown.startswith("hold") and then.flown == _CIRCUIT and then.side == before.side
+
+
+def join_circuit(before: Reversal, then: Reversal) -> Reversal:
+    """The reversal with one more circuit: its parts go on, and the final leg is that after the last passage."""
+    start = next(part.start_s for part in then.parts if part.name != "arrival")
+    kept = [
+        replace(part, end_s=min(part.end_s, start)) for part in before.parts if part.name != "final" and part.start_s < start
+    ]
+    return replace(
+        before,
+        parts=(*kept, *(part for part in then.parts if part.name != "arrival")),
+        passages=(*before.passages, *then.passages[1:]),
+    )

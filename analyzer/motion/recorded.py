@@ -1,0 +1,107 @@
+"""Recorded columns: believed where they agree with what the positions say, refused with a note where they do not."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.motion.spline import SmoothingSpline
+from analyzer.motion.wind import WindEstimate
+from analyzer.physics import atmosphere
+from analyzer.physics.units import DEG, GRAVITY, KT, FloatArray, wrap
+from analyzer.track.model import Note, Track
+
+__all__ = ["Believed", "believe"]
+
+# Medians of the difference from the estimate above which a column is refused, and the slope a recorded bank must have on it.
+_HEADING_RAD = 10.0 * DEG
+_TRACK_AND_DRIFT_RAD = 25.0 * DEG  # where no wind is known, the track stands in for the heading
+_SPEED_SHARE, _SPEED_MPS = 0.1, 5.0 * KT
+_BANK_RAD, _BANKED_RAD = 4.0 * DEG, 8.0 * DEG
+_SLOPE = (0.75, 1.3)
+_LEAST_SAMPLES = 30
+
+
+@dataclass(frozen=True, eq=False)
+class Believed:
+    """The recorded columns that are used, by their names in `Track.recorded`, and what is said of them."""
+
+    columns: Mapping[str, FloatArray]
+    notes: tuple[Note, ...]
+
+    def at(self, name: str, track: Track, time_s: FloatArray) -> FloatArray | None:
+        """A believed column at any instants, straight between samples; NaN beyond them; None where it is not used."""
+        values = self.columns.get(name)
+        if values is None:
+            return None
+        known = np.isfinite(values)
+        series = np.unwrap(values[known]) if name in ("heading_rad", "track_rad") else values[known]
+        return np.interp(time_s, track.time_s[known], series, left=np.nan, right=np.nan)
+
+
+def believe(track: Track, path: SmoothingSpline, wind: WindEstimate | None) -> Believed:
+    """Which recorded columns agree with the positions, judged by the smoothed path and the wind that its turns tell."""
+    velocity, acceleration = path.at(track.time_s, 1), path.at(track.time_s, 2)
+    wind_north, wind_east = wind.at(track.time_s) if wind is not None else (0.0, 0.0)
+    north, east = velocity[:, 0] - wind_north, velocity[:, 1] - wind_east
+    airspeed = np.maximum(np.hypot(north, east), 1.0)
+    heading_limit = _HEADING_RAD if wind is not None else _TRACK_AND_DRIFT_RAD
+    estimates: dict[str, FloatArray] = {
+        "ground_speed_mps": np.hypot(velocity[:, 0], velocity[:, 1]),
+        "track_rad": np.arctan2(velocity[:, 1], velocity[:, 0]),
+        "heading_rad": np.arctan2(east, north),
+        "bank_rad": np.arctan((north * acceleration[:, 1] - east * acceleration[:, 0]) / airspeed / GRAVITY),
+        "true_airspeed_mps": airspeed,
+        "indicated_airspeed_mps": _indicated(airspeed, track.altitude_m),
+    }
+    columns, notes = {}, []
+    for name, values in track.recorded.items():
+        if name not in estimates:
+            continue
+        fault = _fault(name, values, estimates[name], heading_limit)
+        quantity = name.rpartition("_")[0].replace("_", " ")
+        if fault is None:
+            columns[name] = values
+            notes.append(Note(f"recorded {quantity} agrees with the positions"))
+        else:
+            notes.append(Note(f"recorded {quantity} not used: {fault}"))
+    return Believed(columns, tuple(notes))
+
+
+def _indicated(airspeed: FloatArray, altitude_m: FloatArray) -> FloatArray:
+    usable = np.isfinite(altitude_m) & (altitude_m > -1000.0) & (altitude_m < 20000.0)
+    indicated = np.full(len(airspeed), np.nan)
+    indicated[usable] = atmosphere.calibrated_airspeed(airspeed[usable], altitude_m[usable])
+    return indicated
+
+
+def _fault(name: str, recorded: FloatArray, estimate: FloatArray, heading_limit_rad: float) -> str | None:
+    """Why a recorded column is not believed, or None."""
+    known = np.isfinite(recorded) & np.isfinite(estimate)
+    if int(known.sum()) < _LEAST_SAMPLES:
+        return f"it has fewer than {_LEAST_SAMPLES} values that can be compared"
+    recorded, estimate = recorded[known], estimate[known]
+    if name in ("heading_rad", "track_rad"):
+        off = float(np.median(np.abs(wrap(recorded - estimate))))
+        return (
+            None if off < heading_limit_rad else f"it is off the direction of the positions by {off / DEG:.0f}° in the median"
+        )
+    if name == "bank_rad":
+        return _bank_fault(recorded, estimate)
+    off, typical = float(np.median(np.abs(recorded - estimate))), float(np.median(estimate))
+    if off < max(_SPEED_MPS, _SPEED_SHARE * typical):
+        return None
+    return f"it is off the speed of the positions by {off / KT:.0f} kt in the median"
+
+
+def _bank_fault(recorded: FloatArray, estimate: FloatArray) -> str | None:
+    off = float(np.median(np.abs(recorded - estimate)))
+    if off > _BANK_RAD:
+        return f"it is off the bank of the turns by {off / DEG:.0f}° in the median"
+    banked = np.abs(estimate) > _BANKED_RAD
+    if int(banked.sum()) < _LEAST_SAMPLES:
+        return None
+    slope = float(np.sum(recorded[banked] * estimate[banked]) / np.sum(estimate[banked] ** 2))
+    return None if _SLOPE[0] < slope < _SLOPE[1] else f"it is {slope:.2f} times the bank of the turns"
