@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import gc
+import io
 import sys
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from typer._click.exceptions import ClickException
 
 from analyzer.errors import AnalyzerError, LogError
 
@@ -45,6 +47,7 @@ NoAltitude = Annotated[bool, typer.Option("--no-altitude", help="Do without alti
 Only = Annotated[
     str | None, typer.Option("--only", metavar="COLUMN=VALUE", help="Read only rows with this value: one aircraft of several.")
 ]
+_EXAMPLE = {"--column": "altitude=gps_height", "--unit": "altitude=m", "--only": "aircraft=N123"}
 LogFormat = Annotated[Path | None, typer.Option("--log-format", metavar="FILE", help="TOML file that keeps such choices.")]
 
 
@@ -95,11 +98,11 @@ def debrief(
     options = _options(column, unit, start, no_altitude, only, log_format)
     result = debrief_track(read_track(log, options), read_procedure(procedure), standard)
     if json == "-":
-        sys.stdout.write(json_text(result))
+        sys.stdout.buffer.write(json_text(result).encode())
     else:
         sys.stdout.write(summary_text(result))
         if json is not None:
-            write_file(Path(json), json_text(result).encode())
+            write_file(Path(json), json_text(result).encode(), "--json")
     if json != "-" or output is not None:
         written = write_report(result, output if output is not None else Path("reports"))
         (sys.stderr if json == "-" else sys.stdout).write(f"\nReport: {written[0]}\n")
@@ -167,15 +170,23 @@ def _options(
 def _pair(option: str, text: str) -> tuple[str, str]:
     name, equals, value = text.partition("=")
     if not equals or not name or not value:
-        raise LogError(f"{option} {text}: must be two words with = between, like altitude=m")
+        raise LogError(f"{option} {text}: must be two words with = between, like {_EXAMPLE[option]}")
     return name.strip(), value.strip()
 
 
 def main() -> None:
     """Run the command line: exit 2 with one or two lines where input or usage is wrong."""
     gc.disable()  # a run is short and leaves no cycles that matter; collecting while modules load costs a tenth of it
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a terminal without the degree sign gets a question mark, no traceback
     try:
-        app()
+        sys.exit(app(standalone_mode=False) or 0)
+    except ClickException as error:
+        sys.stderr.write(f"analyzer: {error.format_message()} (see analyzer --help)\n")
+        sys.exit(2)
+    except typer.Abort:
+        sys.exit(130)
     except AnalyzerError as error:
         sys.stderr.write(f"analyzer: {error}\n")
         sys.exit(2)

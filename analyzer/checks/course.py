@@ -13,7 +13,7 @@ from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted
 
-__all__ = ["CourseHeld", "measure_course"]
+__all__ = ["CourseHeld", "deviation_series", "measure_course"]
 
 _NEAR_FIX_M = 1.0 * NM  # closer than this an angle is no measure of flying
 _SETTLED_RAD = 5.0 * DEG  # peaks count from the first time within this of the course

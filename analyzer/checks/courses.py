@@ -40,7 +40,7 @@ def _course(context: Context, leg: str, held: CourseHeld | None) -> tuple[Findin
         # guidance in distance: the same share of full scale, as the angle that it is at that place
         limit = math.atan2(given.value * (guidance.full_scale_m or math.nan), held.distance_m)
     margin = limit - abs(held.peak_rad)
-    verdict, reason = judge(margin, sd, bool(context.motion.gaps_between(part.start_s, part.end_s)))
+    verdict, reason = judge(margin, sd, context.incomplete(part.start_s, part.end_s, leg))
     side = "right" if held.peak_rad > 0 else "left"
     return (
         Finding(
@@ -77,7 +77,7 @@ def intercept(context: Context) -> tuple[Finding, ...]:
     if context.reversal.part("reversal_turn") is None:
         return ()
     if figures.overshoot_m is None or figures.overshoot_time_s is None or figures.established_distance_m is None:
-        reason = "the log ends before the aircraft was established inbound"
+        reason = context.not_established or "too little of it is there"
         sentence = "Intercept of the inbound course."
         return (
             Finding(
@@ -85,13 +85,16 @@ def intercept(context: Context) -> tuple[Finding, ...]:
             ),
         )
     margin, sd = given.value * NM - figures.overshoot_m, POSITION_SD_M
-    verdict, reason_text = judge(margin, sd)
+    turn, inbound = context.reversal.part("reversal_turn"), context.reversal.part("inbound")
+    whole = (turn.start_s, inbound.end_s) if turn is not None and inbound is not None else (figures.overshoot_time_s,) * 2
+    verdict, reason_text = judge(margin, sd, context.incomplete(*whole))
+    part = context.reversal.part_at(figures.overshoot_time_s)
     past = f"overshot by {miles(figures.overshoot_m)}" if figures.overshoot_m > 0.02 * NM else "not overshot"
     return (
         Finding(
             check="intercept",
             leg="reversal",
-            part="intercept" if context.reversal.part("intercept") is not None else "reversal_turn",
+            part=part.name if part is not None else None,
             sentence=f"Inbound course {past}; established {miles(figures.established_distance_m, 1)} from the fix.",
             verdict=verdict,
             measured=figures.overshoot_m / NM,

@@ -39,7 +39,7 @@ def measure_descent(motion: Motion, reversal: Reversal) -> Descent | None:
         return None
     states = motion.states.between(outbound.start_s, reversal.parts[-1].end_s)
     altitude = states.altitude_m
-    if not np.isfinite(altitude).all():
+    if not np.isfinite(altitude).all() or motion.gaps_between(outbound.start_s, inbound.end_s):
         return None
     floors = motion.charted.floors_m
     before = floors.get("reversal", motion.altitude_at(outbound.end_s))

@@ -22,6 +22,7 @@ __all__ = ["POSITION_SD_M", "Airspeed", "Farthest", "Figures", "PartFigures", "T
 POSITION_SD_M = 3.0
 _RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed: an assumption
 _TEMPERATURE_SD_K = 10.0  # the air is off the standard atmosphere by so much; a position log does not tell
+_LEAST_STATES = 3  # seconds; a mean of fewer says nothing
 _BEFORE_STRAIGHT_IN_S = 300.0
 _SPEED_SHARE_PER_K = 0.5 / 288.15  # true airspeed goes with the square root of the temperature
 
@@ -140,11 +141,11 @@ def _farthest(motion: Motion, span: tuple[float, float] | None, latitude: float,
     return Farthest(float(distance[k]), slant, math.hypot(noise, POSITION_SD_M), time)
 
 
-def _mean_heading(motion: Motion, part: Part) -> float:
-    """Mean heading of a straight part, true, its ends left out where the wings are not yet level."""
+def _mean_heading(motion: Motion, part: Part) -> float | None:
+    """Mean heading of a straight part, true, less its ends where the wings are not yet level; None where it is too short."""
     margin = min(3.0, part.duration_s / 4.0)
-    heading = motion.states.between(part.start_s + margin, part.end_s - margin).heading_rad
-    return _circular_mean(heading)
+    states = motion.states.between(part.start_s + margin, part.end_s - margin)
+    return _circular_mean(states.heading_rad) if len(states) >= _LEAST_STATES else None
 
 
 def _circular_mean(angle: FloatArray) -> float:

@@ -72,11 +72,30 @@ class Context:
         """Where the aircraft was at an instant."""
         return Place(time_s, *self.motion.position_at(time_s))
 
+    def incomplete(self, start_s: float, end_s: float, leg_or_part: str | None = None) -> str | None:
+        """Why a stretch of the log, or a leg or part by its name, is not all there; None where it is."""
+        if self.motion.gaps_between(start_s, end_s):
+            return "the log has a gap in this stretch"
+        last = self.reversal.parts[-1]
+        if last.name != "final" and leg_or_part in (last.leg, last.name) and self.reversal.passage("inbound") is None:
+            return "the log ends in it"
+        return None
 
-def judge(margin: float, sd: float, gap: bool = False) -> tuple[Verdict, str | None]:
+    @property
+    def not_established(self) -> str | None:
+        """Why the reversal has no end, None where the aircraft was established inbound."""
+        if self.reversal.established_s is not None:
+            return None
+        if self.reversal.passage("inbound") is None:
+            return "the log ends before the aircraft was established inbound"
+        return "the aircraft was never established inbound"
+
+
+def judge(margin: float, sd: float, incomplete: str | None = None) -> tuple[Verdict, str | None]:
     """The verdict on a margin, and the reason where there is none.
 
-    A peak measured over a stretch with a gap can only have been greater: outside stays outside, inside is not assessed.
+    `incomplete` says why the stretch measured over is not whole, None where it is. A peak over a part of a stretch can only
+    have been greater: outside stays outside, inside is not assessed.
     """
     if not math.isfinite(margin):
         return NOT_ASSESSED, "the log does not hold what it needs"
@@ -84,6 +103,6 @@ def judge(margin: float, sd: float, gap: bool = False) -> tuple[Verdict, str | N
         return CLOSE, None
     if margin < 0.0:
         return OUTSIDE, None
-    if gap:
-        return NOT_ASSESSED, "the log has a gap in this stretch"
+    if incomplete is not None:
+        return NOT_ASSESSED, incomplete
     return INSIDE, None

@@ -9,7 +9,7 @@ from analyzer.checks.model import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Findin
 from analyzer.checks.words import clock, feet, knots, miles, side_word
 from analyzer.physics.units import KT, NM
 
-__all__ = ["distance_limit", "reversal_side", "speed_limit"]
+__all__ = ["distance_limit", "no_reversal", "reversal_side", "speed_limit"]
 
 
 def distance_limit(context: Context) -> tuple[Finding, ...]:
@@ -21,10 +21,8 @@ def distance_limit(context: Context) -> tuple[Finding, ...]:
     limit = charted.limit_m if charted.limit_m is not None else given.value * NM
     margin = limit - farthest.distance_m
     span = context.reversal.reversal_span_s
-    gap = span is not None and bool(context.motion.gaps_between(*span))
-    verdict, reason = judge(margin, farthest.sd_m, gap or context.reversal.established_s is None)
-    if reason is not None and context.reversal.established_s is None:
-        reason = "the log ends before the aircraft was established inbound"
+    incomplete = context.not_established or (context.incomplete(*span) if span is not None else None)
+    verdict, reason = judge(margin, farthest.sd_m, incomplete)
     part = context.reversal.part_at(farthest.time_s)
     return (
         Finding(
@@ -81,6 +79,21 @@ def reversal_side(context: Context) -> tuple[Finding, ...]:
     )
 
 
+def no_reversal(context: Context) -> tuple[Finding, ...]:
+    """A reversal flown where none is charted, or none flown where one is."""
+    charted, reversal = context.motion.charted.kind, context.reversal
+    flown, wanted = reversal.side is not None, charted in ("procedure-turn", "base-turn", "hold")
+    source = "AIM 5-4-9 a and b: when a reversal is needed, and when it is not allowed"
+    if flown == wanted:
+        return ()
+    if flown:
+        sentence = f"A reversal was flown ({reversal.flown}) on a route charted without one."
+        return (Finding("no_reversal", "reversal", None, sentence, OUTSIDE, reversal.flown, "none", source=source),)
+    reason = "a straight-in clearance, vectors or a NoPT route would excuse it, and a log does not tell"
+    sentence = f"The charted reversal was not flown; the approach was flown as {reversal.flown}."
+    return (Finding("no_reversal", "arrival", None, sentence, NOT_ASSESSED, "none", charted, source=source, reason=reason),)
+
+
 def speed_limit(context: Context) -> tuple[Finding, ...]:
     """Greatest indicated airspeed from outbound passage until established, against the charted or published limit."""
     if context.reversal.passage("outbound") is None:
@@ -102,7 +115,9 @@ def speed_limit(context: Context) -> tuple[Finding, ...]:
 
 def _speed_finding(context: Context, indicated: Airspeed, limit: float, source: str) -> Finding:
     margin = limit - indicated.speed_mps
-    verdict, reason = judge(margin, indicated.sd_mps)
+    span = context.reversal.reversal_span_s
+    incomplete = context.not_established or (context.incomplete(*span) if span is not None else None)
+    verdict, reason = judge(margin, indicated.sd_mps, incomplete)
     altitude = context.motion.altitude_at(indicated.time_s)
     part = context.reversal.part_at(indicated.time_s)
     return Finding(

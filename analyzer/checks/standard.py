@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -73,7 +74,7 @@ def read_standard(name_or_path: str | Path = DEFAULT_STANDARD) -> Standard:
     if not path.is_file():
         raise StandardError(f"{name}: no such standard or file; built in are: {', '.join(built_in_standards())}")
     try:
-        return _parse(path.name, path.read_text(encoding="utf-8"))
+        return _parse(name, path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError) as error:
         raise StandardError(f"{name}: cannot be read: {error}") from error
 
@@ -88,8 +89,14 @@ def _parse(name: str, text: str) -> Standard:
         table = document.get(key)
         if not isinstance(table, dict) or set(table) != _KEYS:
             raise StandardError(f"{name}: [{key}] must be a table with the keys {', '.join(sorted(_KEYS))}")
-        if not isinstance(table["value"], int | float) or isinstance(table["value"], bool) or table["unit"] != unit:
-            raise StandardError(f"{name}: [{key}] value = {table['value']!r}: must be a number, with unit = {unit!r}")
+        value = table["value"]
+        if (
+            not isinstance(value, int | float)
+            or isinstance(value, bool)
+            or not 0.0 <= value < math.inf
+            or table["unit"] != unit
+        ):
+            raise StandardError(f"{name}: [{key}] value = {value!r}: must be a number from 0 up, with unit = {unit!r}")
         limits[key] = Limit(float(table["value"]), unit, str(table["meaning"]), str(table["source"]), str(table["seen"]))
     unknown = sorted(set(document) - set(_LIMITS) - {"title"})
     if unknown:

@@ -25,7 +25,7 @@ def offset_heading(context: Context) -> tuple[Finding, ...]:
         return ()
     given, wind, flown = context.standard["heading"], context.figures.wind, context.figures.offset_heading_rad
     if wind is None or flown is None:
-        reason = "no wind could be estimated, and a track is no heading"
+        reason = "no wind could be estimated, and a track is no heading" if wind is None else "the leg is too short"
         sentence = "Heading of the offset leg."
         return (Finding("offset_heading", "reversal", "offset_leg", sentence, NOT_ASSESSED, unit="deg", source=given.source,
                         reason=reason, basis="estimate"),)  # fmt: skip
@@ -33,7 +33,7 @@ def offset_heading(context: Context) -> tuple[Finding, ...]:
     states = context.motion.states.between(part.start_s, part.end_s)
     sd = math.hypot(_HEADING_SD_RAD, wind.sd_mps / float(states.true_airspeed_mps.mean()))
     margin = given.value * DEG - abs(off)
-    verdict, reason_text = judge(margin, sd, bool(context.motion.gaps_between(part.start_s, part.end_s)))
+    verdict, reason_text = judge(margin, sd, context.incomplete(part.start_s, part.end_s, part.name))
     variation = charted.variation.east_rad
     return (
         Finding(
@@ -97,7 +97,7 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
     findings = []
     for part, turn in _turns(context):
         margin = given.value * DEG - turn.bank_peak_rad
-        verdict, reason = judge(margin, turn.bank_peak_sd_rad, bool(context.motion.gaps_between(part.start_s, part.end_s)))
+        verdict, reason = judge(margin, turn.bank_peak_sd_rad, context.incomplete(part.start_s, part.end_s, part.name))
         findings.append(
             Finding(
                 check="turn_bank",

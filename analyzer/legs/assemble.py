@@ -19,6 +19,7 @@ __all__ = ["Window", "assemble"]
 
 _LEAST_OUTBOUND_TURN_RAD = 20.0 * DEG
 _FINAL_OFF_COURSE_RAD = 45.0 * DEG
+_LOST_S = 30.0  # without samples, the final leg is over
 _ABOUT_S = 20.0  # before the cut in which being established is looked for
 _FINAL_CLIMB_M = 300.0 * FT
 
@@ -107,9 +108,7 @@ def _established(
     last = steps[-1]
     if last.name != "inbound":
         return None
-    decoded = float(window.states.time_s[last.first])
-    found = established_at(window.states, inbound, decoded - _ABOUT_S)
-    return found if found is not None else decoded
+    return established_at(window.states, inbound, float(window.states.time_s[last.first]) - _ABOUT_S)
 
 
 def _turned_onto_outbound(states: States, outbound_rad: float, span: tuple[float, float, int] | None) -> bool:
@@ -152,10 +151,11 @@ def _lay_out(
 
 
 def _final_end(motion: Motion, passage_s: float) -> float:
-    """Where the final leg ends: the log does, the aircraft climbs away, or it turns off the final course."""
+    """Where the final leg ends: the log does or breaks off, the aircraft climbs away, or it turns off the final course."""
     states = motion.states.between(passage_s, float(motion.states.time_s[-1]))
     off = np.abs(wrap(states.track_rad - motion.charted.inbound_true_rad)) > _FINAL_OFF_COURSE_RAD
     moving = states.ground_speed_mps > 15.0
     climbed = states.altitude_m > np.fmin.accumulate(states.altitude_m) + _FINAL_CLIMB_M
-    ends = np.flatnonzero((off & moving) | climbed)
+    broken = np.diff(states.time_s, append=states.time_s[-1]) > _LOST_S
+    ends = np.flatnonzero((off & moving) | climbed | broken)
     return float(states.time_s[ends[0]] if len(ends) else states.time_s[-1])

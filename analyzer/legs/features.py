@@ -13,17 +13,18 @@ from analyzer.physics import geodesy, turning
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted
 
-__all__ = ["Features", "established", "log_density"]
+__all__ = ["ESTABLISHED_ANGLE_RAD", "ESTABLISHED_TRACK_RAD", "Features", "established", "log_density"]
 
 # Bank in degrees: near level when flying straight, some 10° to 32° in a turn. Shares of time in a stretch that may be anything.
 _LEVEL_SD_DEG = 4.0
 _TURN_LOW_DEG, _TURN_HIGH_DEG, _TURN_BELOW_SD_DEG, _TURN_ABOVE_SD_DEG = 10.0, 32.0, 5.0, 10.0
+_SHALLOW_SHARE = 0.7  # of standard rate: a shallow turn
 _TURN_LOG_WIDTH = math.log(
     _TURN_HIGH_DEG - _TURN_LOW_DEG + math.sqrt(math.pi / 2.0) * (_TURN_BELOW_SD_DEG + _TURN_ABOVE_SD_DEG)
 )
 _LEVEL_LOG_WIDTH = math.log(_LEVEL_SD_DEG * math.sqrt(2.0 * math.pi))
 _FREE_LEVEL, _FREE_TURN = math.log(0.6), math.log(0.2)
-_OUT_OF_PLACE = -4.0  # log-density per second of being off the inbound course where it should be held
+_OUT_OF_PLACE = -1.5  # log-density per second of being off the inbound course where it should be held, or on it
 # A turn at the fix begins at most this many radii of a turn at 20° of bank before it, and a margin.
 _LEAD_RADII, _LEAD_MARGIN_M = 2.2, 0.5 * NM
 
@@ -64,13 +65,19 @@ class Features:
             heading_deg=side * wrap(states.heading_rad - outbound) / DEG,
             inbound_heading_deg=180.0 + side * wrap(states.heading_rad - inbound) / DEG,
             track_deg=side * wrap(states.track_rad - outbound) / DEG,
-            bank_deg=side * states.bank_rad / DEG,
+            bank_deg=side * states.bank_rad / DEG * _slow_scale(float(np.median(states.true_airspeed_mps))),
             aside_radii=side * states.cross_track_m(outbound) / radius,
             arc_off_deg=wrap(states.track_rad - _from_arc_centre(states, charted) - side * math.pi / 2.0) / DEG,
             established=established(states, inbound),
             at_fix=states.distance_m < _LEAD_RADII * radius + _LEAD_MARGIN_M,
             out=~before,
         )
+
+
+def _slow_scale(airspeed_mps: float) -> float:
+    """By how much bank counts more in a slow aircraft, whose standard-rate turn takes less than others' shallowest."""
+    standard = float(turning.bank_for_rate(airspeed_mps, turning.STANDARD_RATE_RADPS)) / DEG
+    return max(1.0, _TURN_LOW_DEG / (_SHALLOW_SHARE * standard))
 
 
 def _from_arc_centre(states: States, charted: Charted) -> FloatArray:

@@ -25,7 +25,8 @@ _LEAST_GAIN_PER_S = 1.0  # and as much for each second since the passage; a reve
 _OFF_CHART_COST = 20.0  # what the side that is not charted must gain more: pilots mean to fly the chart
 _INBOUND_LEAST_M = 1.0 * NM  # on the inbound course before the fix, of an approach without a reversal at it
 _TURNED_BACK_RAD = 150.0 * DEG  # since passing the fix: a reversal of some shape, not a straight-in
-_BACK_RAD = 45.0 * DEG
+_BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
+_BEGUN_AFTER_OFFSET_RAD, _BEGUN_RAD = 30.0 * DEG, 60.0 * DEG  # of a reversing turn that the log ends in
 _ANYTHING = Step("anything", "free")
 
 
@@ -123,7 +124,10 @@ def _turns_back(states: States, shape: Shape, side: int, cut: Cut) -> bool:
         # by headings, which a gap in the turn does not lose; the turn itself goes at most a little the other way
         direction = side if turning == "towards" else -side
         swept = (direction * (last - first) + _BACK_RAD) % math.tau - _BACK_RAD
-    return swept >= (shape.least_turn_deg * DEG if later else 30.0 * DEG)
+    if later:
+        return swept >= shape.least_turn_deg * DEG
+    offset = any(step.part == "offset_turn" for step in shape.steps)
+    return swept >= (_BEGUN_AFTER_OFFSET_RAD if offset else _BEGUN_RAD)
 
 
 def _all_fit(gain: FloatArray, shape: Shape, cut: Cut) -> bool:

@@ -13,6 +13,7 @@ __all__ = ["Abeam", "find_passages"]
 
 _FARTHEST_M = 2.0 * NM  # abeam farther off than this is no passage; a turn led by a mile still is
 _PROMINENCE_M = 1.0 * NM  # how far one must go away before coming back is another passage
+_SECOND_S = 1.5  # states are a second apart; more is a gap
 _LOG_EDGE_M = 1.0 * NM  # a log that begins or ends this close begins or ends with a passage
 
 
@@ -44,9 +45,22 @@ def _refine(states: States, i: int) -> Abeam:
     """The vertex of the parabola through the squared distances about a minimum: exact for a straight path at steady speed."""
     if not 0 < i < len(states) - 1:
         return Abeam(float(states.time_s[i]), float(states.distance_m[i]))
+    for first in (i - 1, i):
+        if states.time_s[first + 1] - states.time_s[first] > _SECOND_S:
+            return _across_gap(states, first)
     before, at, after = (float(d) for d in states.distance_m[i - 1 : i + 2] ** 2)
     curvature = before - 2.0 * at + after
     step = float(states.time_s[i + 1] - states.time_s[i - 1]) / 2.0
     shift = 0.5 * (before - after) / curvature if curvature > 0.0 else 0.0
     least = at - 0.25 * (before - after) * shift
     return Abeam(float(states.time_s[i]) + shift * step, max(least, 0.0) ** 0.5)
+
+
+def _across_gap(states: States, first: int) -> Abeam:
+    """Abeam on the straight line, at steady speed, from a state before a gap to the one after it."""
+    ends = slice(first, first + 2)
+    north, east = (states.distance_m[ends] * turn(states.bearing_rad[ends]) for turn in (np.cos, np.sin))
+    step = np.array([north[1] - north[0], east[1] - east[0]])
+    share = float(np.clip(-(north[0] * step[0] + east[0] * step[1]) / max(float(step @ step), 1e-9), 0.0, 1.0))
+    time = float(states.time_s[first] + share * (states.time_s[first + 1] - states.time_s[first]))
+    return Abeam(time, float(np.hypot(north[0] + share * step[0], east[0] + share * step[1])))

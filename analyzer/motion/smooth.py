@@ -13,6 +13,7 @@ from analyzer.physics import geodesy
 from analyzer.physics.units import FloatArray
 from analyzer.procedure.charted import Charted
 from analyzer.track.model import Gap, Track
+from analyzer.track.repair import find_gaps
 
 __all__ = ["analyse_motion"]
 
@@ -33,8 +34,8 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
         raise LogError(
             f"{track.file}: no {_LEAST_SAMPLES} samples follow each other without a gap; nothing can be said of such a log"
         )
-    has_altitude = np.isfinite(track.altitude_m)
-    height = _fit(track.time_s[has_altitude], track.altitude_m[has_altitude, None], track.gaps)
+    logged = np.isfinite(track.altitude_m)
+    height = _fit(track.time_s[logged], track.altitude_m[logged, None], find_gaps(track.time_s[logged])[0])
     nodes = path.knots.grid()[:: int(NODE_STEP_S)]
     velocity = path.at(nodes, order=1)
     wind = estimate_wind(nodes, velocity)

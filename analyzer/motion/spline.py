@@ -171,12 +171,15 @@ class SmoothingSpline:
 
 @dataclass(frozen=True, eq=False)
 class _NormalEquations:
-    """The samples' share of the normal equations, the penalty's, the right-hand side and the sum of squares."""
+    """The samples with their basis, and the normal equations: the samples' share, the penalty's and the right-hand side."""
 
+    knots: Knots
+    first: IntArray  # first of the four coefficients at each sample
+    basis: FloatArray
+    value: FloatArray
     data: FloatArray
     penalty: FloatArray
     right: FloatArray
-    square: float
     degrees_of_freedom: int  # samples less the polynomial that no penalty sees, all components
     penalised: int
     components: int
@@ -187,7 +190,18 @@ class _NormalEquations:
         coefficient, _ = dpbtrs(factor, self.right, lower=1)
         if fault:
             raise LogError("the samples do not determine a smooth path: their times or positions are degenerate")
-        return coefficient, factor, max(self.square - float(np.sum(coefficient * self.right)), 1e-12 * self.square + 1e-30)
+        return coefficient, factor, self._residual(coefficient, ratio)
+
+    def _residual(self, coefficient: FloatArray, ratio: float) -> float:
+        """Sum of squares of samples less curve, and λ times the penalty.
+
+        Summed up as it stands: the shorter form by the right-hand side is the difference of two huge numbers.
+        """
+        fitted = sum(self.basis[i, :, None] * coefficient[self.first + i] for i in range(4))
+        pieces = self.knots.first_coefficient
+        jerk = sum(_JERK[i] * coefficient[pieces + i] for i in range(4))
+        off = float(np.sum((self.value - fitted) ** 2))
+        return max(off + ratio * float(np.sum(jerk**2)) / KNOT_STEP_S**5, 1e-30)
 
     def criterion(self, log10_ratio: float) -> float:
         """Minus twice the restricted log-likelihood of λ, less a constant."""
@@ -211,10 +225,13 @@ def _assemble(knots: Knots, time_s: FloatArray, value: FloatArray) -> _NormalEqu
             right[i:, component] += np.bincount(first, basis[i] * value[:, component], minlength=n)[: n - i]
     stretches = len(knots.intervals)
     return _NormalEquations(
+        knots=knots,
+        first=first,
+        basis=basis,
+        value=value,
         data=data,
         penalty=penalty,
         right=right,
-        square=float(np.sum(value**2)),
         degrees_of_freedom=value.shape[1] * (len(time_s) - 3 * stretches),
         penalised=len(knots.first_coefficient),
         components=value.shape[1],

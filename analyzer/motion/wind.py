@@ -28,7 +28,7 @@ from scipy.linalg.lapack import dpbtrf, dpbtrs
 
 from analyzer.physics.units import DEG, FloatArray, wrap_positive
 
-__all__ = ["LEAST_HEADING_CHANGE_RAD", "NOTHING_RECORDED", "Recorded", "Wind", "WindEstimate", "estimate_wind"]
+__all__ = ["LEAST_HEADING_CHANGE_RAD", "NODE_STEP_S", "NOTHING_RECORDED", "Recorded", "Wind", "WindEstimate", "estimate_wind"]
 
 LEAST_HEADING_CHANGE_RAD = 120.0 * DEG  # below this a wind is not told: speed changes and wind look alike
 NODE_STEP_S = 5.0

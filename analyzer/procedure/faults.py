@@ -42,7 +42,7 @@ def fault_text(error: ErrorDetails) -> str:
     where = _where(place, value)
     field = _field(place)
     if kind == "extra_forbidden":
-        return f"{where}: unknown {'table' if isinstance(value, dict) else 'key'}; {_instead(place, value)}"
+        return f"{where}: unknown {'table' if isinstance(value, dict) else 'key'}; {_instead(place)}"
     if kind == "missing":
         return f"{_where(place, None)}: missing; accepted: {_accepted(field)}"
     if kind == "needed":
@@ -143,7 +143,7 @@ def _near_choice(value: object, field: FieldInfo | None) -> str:
     return f'did you mean "{near[0]}"? ' if near else ""
 
 
-def _instead(place: tuple[int | str, ...], value: object) -> str:
+def _instead(place: tuple[int | str, ...]) -> str:
     """What an unknown key or table was probably meant to be."""
     key = str(place[-1])
     known = list(getattr(_table_at(place[:-1]), "model_fields", {}))
@@ -151,7 +151,9 @@ def _instead(place: tuple[int | str, ...], value: object) -> str:
     begins = [name for name in known if name.startswith(key.lower()) or key.lower().startswith(name)]
     near = difflib.get_close_matches(key.lower(), known, n=1) or begins[:1]
     if near:
-        return f"did you mean {f'[{near[0]}]' if isinstance(value, dict) else near[0]}?"
+        above = _table_at(place[:-1])
+        is_table = above is not None and _table_of(above.model_fields[near[0]]) is not None
+        return f"did you mean {f'[{near[0]}]' if is_table else near[0]}?"
     if elsewhere:
         return f"it belongs under {' or '.join(f'[{table}]' if table else 'no table, at the top' for table in elsewhere)}"
     return f"accepted: {', '.join(known)}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import warnings
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 __all__ = ["Picture", "draw_pictures"]
 
 _DPI = 130
-_NAMES = re.compile(r'(\bid="|url\(#|href="#)')
+_TAG, _NAME = re.compile(r"<[^>]+>"), re.compile(r'(\bid="|url\(#|href="#)')
 
 
 @dataclass(frozen=True)
@@ -38,7 +39,7 @@ class Picture:
 def draw_pictures(debrief: Debrief, approach: Approach, prefix: str) -> tuple[Picture, ...]:
     """All pictures of one approach. `prefix` keeps the names inside the SVGs of a page apart."""
     drawn = []
-    with look():
+    with look(), warnings.catch_warnings():
         plan = plan_view(debrief, approach)
         drawn.append(_picture("plan", plan, prefix, _PLAN_CAPTION, _plan_alt(debrief, approach)))
         side = profile(debrief, approach)
@@ -58,6 +59,8 @@ _STRIPS_CAPTION = "Over time. Course deviation is dotted within 1 NM of the fix,
 
 def _picture(name: str, figure: Figure, prefix: str, caption: str, alt: str) -> Picture:
     png = io.BytesIO()
+    # a name in letters that the font lacks is drawn as boxes in the PNG; in the page the reader's own fonts have them
+    warnings.filterwarnings("ignore", message="Glyph .* missing from font")
     figure.savefig(png, format="png", dpi=_DPI, metadata={"Software": None}, pil_kwargs={"compress_level": 4})
     svg = io.StringIO()
     figure.savefig(svg, format="svg", metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
@@ -66,7 +69,11 @@ def _picture(name: str, figure: Figure, prefix: str, caption: str, alt: str) -> 
 
 def _inline(svg: str, prefix: str) -> str:
     """The SVG element alone, its names made unique on the page."""
-    return _NAMES.sub(lambda match: match.group(1) + prefix, svg[svg.index("<svg") :])
+
+    def prefixed(tag: re.Match[str]) -> str:
+        return _NAME.sub(lambda name: name.group(1) + prefix, tag.group(0))
+
+    return _TAG.sub(prefixed, svg[svg.index("<svg") :])
 
 
 def _plan_alt(debrief: Debrief, approach: Approach) -> str:

@@ -21,7 +21,7 @@ from analyzer.physics import geodesy
 from analyzer.physics.units import NM, FloatArray, bearing_text
 from analyzer.report.compass import draw_compass, draw_scale
 from analyzer.report.labels import Label, Obstacles, choose
-from analyzer.report.style import FAINT, INK, LEG_COLOUR, QUIET, WARN, shown_span
+from analyzer.report.style import FAINT, INK, LEG_COLOUR, QUIET, WARN, shown_span, with_breaks
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
@@ -77,7 +77,8 @@ def plan_view(debrief: Debrief, approach: Approach) -> Figure:
     for leg, colour in LEG_COLOUR.items():
         span = reversal.leg(leg)
         if span is not None:
-            axes.plot(*_xy(states.between(*span)), color=colour, lw=2.2, zorder=4)
+            part = states.between(*span)
+            axes.plot(*with_breaks(part.time_s, *_xy(part)), color=colour, lw=2.2, zorder=4)
     _draw_fix(sheet, charted)
     _draw_farthest(sheet, debrief, approach)
     clear = draw_compass(axes, sheet.obstacles, inches, charted.variation.east_rad, approach.figures.wind)
@@ -186,7 +187,10 @@ def _draw_barb(sheet: _Sheet, charted: Charted, offset: float) -> None:
     best, _ = choose(whole, sheet.obstacles)
     x, y = starts[whole.index(best)]
     sheet.axes.plot([x, x + dx], [y, y + dy], color=QUIET, lw=1.0, ls=(0, (8, 4)), zorder=2)
-    sheet.label([(x + s * dx, y + s * dy, math.pi / 2.0) for s in (1.4, 1.6, 1.2)], text, 8.0, color=QUIET)
+    places = [
+        (x + s * dx + c * sheet.nm_per_point, y + s * dy, math.pi / 2.0) for s in (1.4, 0.9, 1.7) for c in (0, 16, -16, 30, -30)
+    ]
+    sheet.label(places, text, 8.0, color=QUIET)
 
 
 def _name_leg(sheet: _Sheet, leg: str, part: States, colour: str) -> None:
@@ -237,7 +241,7 @@ def _draw_farthest(sheet: _Sheet, debrief: Debrief, approach: Approach) -> None:
             dx, dy = _point(away * sheet.nm_per_point, outward + turn)
             shift = math.copysign(0.3 * len(text) * 10.0 * sheet.nm_per_point, dx) if abs(dx) > 0.3 * abs(dy) else 0.0
             places.append((x + dx + shift, y + dy, math.pi / 2.0))
-    sheet.label(places, text, 10.0, color=INK, fontweight="bold",
+    sheet.label(places, text, 10.5, color=INK, fontweight="bold",
                 bbox={"boxstyle": "round,pad=0.25", "fc": "white", "ec": INK, "lw": 0.8})  # fmt: skip
 
 

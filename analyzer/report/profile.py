@@ -12,7 +12,7 @@ from analyzer.checks.words import clock
 from analyzer.motion.model import States
 from analyzer.physics.units import FT, NM, FloatArray
 from analyzer.report.frame import number_ticks, put_frame
-from analyzer.report.style import INK, LEG_COLOUR, QUIET, WARN, shade_legs, shown_span
+from analyzer.report.style import INK, LEG_COLOUR, QUIET, WARN, shade_legs, shown_span, with_breaks
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
@@ -38,7 +38,7 @@ def profile(debrief: Debrief, approach: Approach) -> Figure | None:
             continue
         inside = (states.time_s >= span[0]) & (states.time_s <= span[1])
         if inside.any():
-            axes.plot(along[inside], altitude[inside], color=colour, lw=2.2, zorder=4)
+            axes.plot(*with_breaks(states.time_s[inside], along[inside], altitude[inside]), color=colour, lw=2.2, zorder=4)
             _floor(axes, debrief, leg, along[inside])
     _events(axes, debrief, approach, states, along)
     top, bottom = float(np.nanmax(altitude)), float(np.nanmin(altitude))

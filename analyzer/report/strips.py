@@ -14,7 +14,7 @@ from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion, States
 from analyzer.physics.units import DEG, FT, KT
 from analyzer.report.frame import minute_ticks, number_ticks, put_frame
-from analyzer.report.style import INK, LEG_COLOUR, QUIET, WARN, shade_legs
+from analyzer.report.style import INK, LEG_COLOUR, QUIET, WARN, shade_legs, shown_span, with_breaks
 
 if TYPE_CHECKING:
     from analyzer.checks.standard import Standard
@@ -22,15 +22,13 @@ if TYPE_CHECKING:
 
 __all__ = ["strips"]
 
-_BEFORE_S = 60.0
 _DEVIATION_SHOWN_DEG = 12.0
 
 
 def strips(debrief: Debrief, approach: Approach) -> Figure:
-    """The strips of one approach, from a minute before the first passage of the fix to its end."""
+    """The strips of one approach, of its arrival the last minutes."""
     motion, reversal = debrief.motion, approach.reversal
-    start = max(reversal.parts[0].start_s, reversal.passages[0].time_s - _BEFORE_S)
-    states = motion.states.between(start, reversal.parts[-1].end_s)
+    states = motion.states.between(*shown_span(reversal))
     rows: list[tuple[str, Callable[[Axes], None]]] = [
         ("course\ndeviation, °", lambda axes: _deviation(axes, motion, reversal, states, debrief.standard)),
         ("bank, °", lambda axes: _bank(axes, states, debrief.standard)),
@@ -71,10 +69,11 @@ def _deviation(axes: Axes, motion: Motion, reversal: Reversal, states: States, s
         if len(inside):
             deviation = deviation_series(inside, motion.charted, outbound) / DEG
             near = inside.distance_m < 1852.0
-            axes.plot(inside.time_s, np.where(near, np.nan, deviation), color=LEG_COLOUR[leg], zorder=4)
-            axes.plot(
-                inside.time_s, np.where(near, deviation, np.nan), color=LEG_COLOUR[leg], lw=0.8, ls=(0, (1, 1.5)), zorder=4
+            time, far_off, close_off = with_breaks(
+                inside.time_s, inside.time_s, np.where(near, np.nan, deviation), np.where(near, deviation, np.nan)
             )
+            axes.plot(time, far_off, color=LEG_COLOUR[leg], zorder=4)
+            axes.plot(time, close_off, color=LEG_COLOUR[leg], lw=0.8, ls=(0, (1, 1.5)), zorder=4)
     axes.set_ylim(-_DEVIATION_SHOWN_DEG, _DEVIATION_SHOWN_DEG)
     axes.text(0.002, 0.96, "right", transform=axes.transAxes, fontsize=7.5, color=QUIET, va="top")
     axes.text(0.002, 0.04, "left", transform=axes.transAxes, fontsize=7.5, color=QUIET, va="bottom")
@@ -85,7 +84,7 @@ def _bank(axes: Axes, states: States, standard: Standard) -> None:
     axes.axhline(0.0, color=QUIET, lw=0.7, zorder=2)
     for sign in (1.0, -1.0):
         axes.axhline(sign * limit, color=WARN, lw=0.9, ls=(0, (6, 3)), zorder=2)
-    axes.plot(states.time_s, bank, color=INK, zorder=4)
+    axes.plot(*with_breaks(states.time_s, states.time_s, bank), color=INK, zorder=4)
     reach = max(limit, float(np.abs(bank).max())) + 14.0
     axes.set_ylim(-reach, reach)
     axes.text(0.002, 0.96, "right", transform=axes.transAxes, fontsize=7.5, color=QUIET, va="top")
@@ -93,7 +92,7 @@ def _bank(axes: Axes, states: States, standard: Standard) -> None:
 
 
 def _altitude(axes: Axes, motion: Motion, reversal: Reversal, states: States) -> None:
-    axes.plot(states.time_s, states.altitude_m / FT, color=INK, zorder=4)
+    axes.plot(*with_breaks(states.time_s, states.time_s, states.altitude_m / FT), color=INK, zorder=4)
     for leg, floor in motion.charted.floors_m.items():
         span = reversal.leg(leg)
         if span is not None:
@@ -101,9 +100,11 @@ def _altitude(axes: Axes, motion: Motion, reversal: Reversal, states: States) ->
 
 
 def _speed(axes: Axes, motion: Motion, states: States) -> None:
-    axes.plot(states.time_s, states.ground_speed_mps / KT, color=INK, zorder=4, label="over the ground")
+    time, ground = with_breaks(states.time_s, states.time_s, states.ground_speed_mps / KT)
+    axes.plot(time, ground, color=INK, zorder=4, label="over the ground")
     if motion.wind is not None:
-        axes.plot(states.time_s, states.true_airspeed_mps / KT, color=QUIET, lw=1.0, ls=(0, (4, 2)), zorder=3,
+        time, air = with_breaks(states.time_s, states.time_s, states.true_airspeed_mps / KT)
+        axes.plot(time, air, color=QUIET, lw=1.0, ls=(0, (4, 2)), zorder=3,
                   label="through the air, estimated")  # fmt: skip
         axes.legend(loc="upper left", fontsize=7.5, frameon=False, ncols=2, borderaxespad=0.1, handlelength=2.2)
         low, high = axes.get_ylim()

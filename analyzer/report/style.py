@@ -17,7 +17,7 @@ from matplotlib.axes import Axes
 from analyzer.legs.model import Reversal
 from analyzer.physics.units import FloatArray
 
-__all__ = ["FAINT", "INK", "LEG_COLOUR", "QUIET", "WARN", "look", "shade_legs", "shown_span"]
+__all__ = ["FAINT", "INK", "LEG_COLOUR", "QUIET", "WARN", "look", "shade_legs", "shown_span", "with_breaks"]
 
 INK = "#1a1a1a"
 QUIET = "#595959"
@@ -40,6 +40,7 @@ _LEG_TINT: Mapping[str, str] = {
 }
 
 _ARRIVAL_SHOWN_S = 150.0
+_SECOND_S = 1.5  # states are a second apart; more is a gap
 
 _SETTINGS: dict[Any, Any] = {
     "font.family": "sans-serif",
@@ -74,6 +75,12 @@ def shown_span(reversal: Reversal) -> tuple[float, float]:
     first = reversal.parts[0]
     start = max(first.start_s, first.end_s - _ARRIVAL_SHOWN_S) if first.name == "arrival" else first.start_s
     return start, reversal.parts[-1].end_s
+
+
+def with_breaks(time_s: FloatArray, *series: FloatArray) -> tuple[FloatArray, ...]:
+    """Series over the same instants with a NaN wherever seconds are missing, so that no line is drawn across a gap."""
+    missing = np.flatnonzero(np.diff(time_s) > _SECOND_S) + 1
+    return tuple(np.insert(values.astype(float), missing, np.nan) for values in series)
 
 
 def shade_legs(axes: Axes, reversal: Reversal, x: tuple[FloatArray, FloatArray], *, names: bool) -> None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.words import clock, side_word
+from analyzer.legs.grammar import SHAPES
 from analyzer.legs.model import STRAIGHT_IN, Reversal
 from analyzer.motion.wind import Wind
 from analyzer.physics.units import DEG, FT, KT, NM, bearing_text
@@ -44,7 +45,7 @@ _CHARTED = {
 
 def summary_text(debrief: Debrief) -> str:
     """The summary of a debrief, ready to print."""
-    lines = [_title(debrief), ""]
+    lines = [*textwrap.wrap(_title(debrief), _WIDTH), ""]
     if not debrief.approaches:
         lines += textwrap.wrap(nothing_found(debrief), _WIDTH)
     for number, approach in enumerate(debrief.approaches, 1):
@@ -66,12 +67,12 @@ def nothing_found(debrief: Debrief) -> str:
     """What is said of a flight in which no approach was recognised."""
     fix = debrief.motion.charted.procedure.fix.name
     nearest = float(debrief.motion.states.distance_m.min()) / NM
-    known = "45/180, 80/260 and straight-in"
+    known = ", ".join(dict.fromkeys(shape.name for shape in SHAPES))
     if nearest > 3.0:
         return f"No approach found: the flight comes no closer to {fix} than {nearest:.1f} NM. Is it the right procedure?"
     return (
-        f"No approach recognised: the flight passes {fix} at {nearest:.1f} NM, but what it does there fits none of the shapes "
-        f"known so far ({known})."
+        f"No approach recognised: the flight comes within {nearest:.1f} NM of {fix}, but what it does there fits none of the "
+        f"shapes known: {known}."
     )
 
 
@@ -79,12 +80,15 @@ def headline(findings: Sequence[Finding]) -> tuple[str, str]:
     """The verdict on an approach, and the sentence beside it: outside, then too close to call, then inside."""
     by_verdict = {verdict: [f for f in findings if f.verdict == verdict] for verdict, _ in GROUPS}
     judged = sum(len(by_verdict[verdict]) for verdict in (OUTSIDE, CLOSE, INSIDE))
+    skipped = next((f for f in by_verdict[NOT_ASSESSED] if f.check == "no_reversal"), None)
     if by_verdict[OUTSIDE]:
         names = ", ".join(dict.fromkeys(check_name(f.check) for f in by_verdict[OUTSIDE]))
         return OUTSIDE, f"{len(by_verdict[OUTSIDE])} of {judged} limits: {names}"
     if by_verdict[CLOSE]:
         names = ", ".join(dict.fromkeys(check_name(f.check) for f in by_verdict[CLOSE]))
         return CLOSE, f"{len(by_verdict[CLOSE])} of {judged} limits: {names}; the rest inside"
+    if skipped is not None:
+        return NOT_ASSESSED, f"the charted reversal was not flown; {judged} of {judged} other limits inside"
     if not judged:
         return NOT_ASSESSED, "nothing could be judged"
     return INSIDE, f"all {judged} limits that could be judged" if judged > 1 else "the one limit that could be judged"
@@ -113,7 +117,7 @@ def wind_sentence(wind: Wind | None) -> str:
 
 def _approach(debrief: Debrief, approach: Approach) -> list[str]:
     verdict, why = headline(approach.findings)
-    lines = [f"{verdict.upper()}: {why}"]
+    lines = textwrap.wrap(f"{verdict.upper()}: {why}", _WIDTH)
     lines += textwrap.wrap(flown_sentence(debrief.motion.charted.kind, approach.reversal), _WIDTH)
     lines += textwrap.wrap(wind_sentence(approach.figures.wind), _WIDTH)
     lines += ["", *_table(debrief, approach), ""]
@@ -123,7 +127,8 @@ def _approach(debrief: Debrief, approach: Approach) -> list[str]:
             continue
         lines.append(heading)
         for finding in found:
-            if group == INSIDE or (finding.measured is not None and finding.limit is not None and finding.margin is None):
+            compared = finding.measured is not None and finding.limit is not None and finding.margin is None
+            if group == INSIDE or (group == NOT_ASSESSED and compared):
                 lines.append(_row(finding))
             else:
                 lines += textwrap.wrap(told(finding), _WIDTH, initial_indent="  - ", subsequent_indent="    ")

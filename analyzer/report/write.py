@@ -47,23 +47,26 @@ def write_report(debrief: Debrief, folder: Path) -> tuple[Path, ...]:
     return tuple(written)
 
 
-def write_file(path: Path, content: bytes) -> None:
-    """Write one file whole or not at all.
+def write_file(path: Path, content: bytes, option: str = "-o") -> None:
+    """Write one file whole or not at all. `option` is the option of the command line that names another place.
 
     Raises
     ------
     AnalyzerError
         It cannot be written.
     """
+    temporary: Path | None = None
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}.", delete=False) as file:
+        with tempfile.NamedTemporaryFile(dir=path.parent, prefix=".writing-", delete=False) as file:
             temporary = Path(file.name)
             file.write(content)
         temporary.chmod(0o666 & ~_umask())
         temporary.replace(path)
     except OSError as error:
-        raise AnalyzerError(f"{path}: cannot be written: {error.strerror}; choose another place with -o") from error
+        if temporary is not None:
+            temporary.unlink(missing_ok=True)
+        raise AnalyzerError(f"{path}: cannot be written: {error.strerror}; choose another place with {option}") from error
 
 
 def _umask() -> int:

@@ -69,7 +69,7 @@ def read_log_format(path: str | Path) -> ReadOptions:
     try:
         content = tomllib.loads(Path(path).read_text(encoding="utf-8"))
     except OSError as error:
-        raise LogError(f"{path}: cannot be read: {error.strerror}") from error
+        raise LogError(f"{path}: cannot be read: {error.strerror}: check the name and the rights") from error
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise LogError(f"{path}: not a TOML file: {error}") from error
     for key in content:

@@ -91,7 +91,7 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
     gaps, holes = find_gaps(mended.time_s)
     filled_in = is_filled_in(mended.time_s, mended.latitude_rad, mended.longitude_rad)
     return Track(
-        file=Path(path).name,
+        file=_shown(Path(path).name),
         format=table.format,
         time_s=mended.time_s,
         latitude_rad=mended.latitude_rad,
@@ -103,6 +103,12 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         notes=_notes(table, matched, clock, options) + found + repaired + holes + (_FILLED_IN,) * filled_in,
         filled_in=filled_in,
     )
+
+
+def _shown(name: str) -> str:
+    """A file's name fit to print: what is no text, or would steer a terminal, becomes a replacement sign."""
+    text = name.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
+    return "".join(letter if letter.isprintable() else "\ufffd" for letter in text)
 
 
 def _unpacked(path: Path, file: str) -> bytes:
@@ -117,11 +123,11 @@ def _unpacked(path: Path, file: str) -> bytes:
     except (EOFError, gzip.BadGzipFile, zlib.error) as error:
         raise LogError(f"{file}: damaged gzip file: {error}. Pack it again") from error
     except OSError as error:
-        raise LogError(f"{file}: cannot be read: {error.strerror}") from error
+        raise LogError(f"{file}: cannot be read: {error.strerror}: check the name and the rights") from error
     if data is None or len(data) > MAX_BYTES:
         raise LogError(f"{file}: larger than {MAX_BYTES // 2**20} MiB unpacked: cut the log down to the flight")
     if not data.strip():
-        raise LogError(f"{file}: the file is empty")
+        raise LogError(f"{file}: the file is empty: export the log again")
     return data
 
 

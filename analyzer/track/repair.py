@@ -103,6 +103,8 @@ def repair(samples: Samples, file: str) -> tuple[Samples, tuple[Note, ...]]:
 def find_gaps(time_s: FloatArray) -> tuple[tuple[Gap, ...], tuple[Note, ...]]:
     """Stretches without samples longer than 45 s and five median steps, and a note on shorter holes of over three steps."""
     steps = np.diff(time_s)
+    if not len(steps):
+        return (), ()
     median = float(np.median(steps))
     is_gap = steps > max(_GAP_S, _GAP_STEPS * median)
     gaps = tuple(Gap(float(time_s[place]), float(time_s[place + 1])) for place in np.flatnonzero(is_gap))
