@@ -204,12 +204,12 @@ class Log:
 class Chart:
     """The charted procedure turn at a place; any table of the procedure file can be added to or replaced."""
 
-    side: str = "right"
+    side: str | None = "right"
     within_nm: float | None = 10.0
     floors_ft: Mapping[str, float] = field(default_factory=dict)
     fix: Mapping[str, Any] = field(default_factory=dict)
     reversal: Mapping[str, Any] = field(default_factory=dict)
-    guidance: Mapping[str, Any] | None = None
+    tables: Mapping[str, Any] = field(default_factory=dict)
 
     def at(self, place: Place = HERE) -> Procedure:
         """The procedure as read from a file."""
@@ -222,9 +222,8 @@ class Chart:
             "fix": {**fix, "variation_deg_east": place.variation_deg, **self.fix},
             "reversal": {**reversal, **courses, **self.reversal},
             "altitudes": {f"{leg}_ft": floor for leg, floor in self.floors_ft.items()},
+            **self.tables,
         }
-        if self.guidance is not None:
-            tables["guidance"] = dict(self.guidance)
         return Procedure.model_validate(tables)
 
 

@@ -14,7 +14,7 @@ from analyzer.legs.model import Part, Reversal
 from analyzer.motion.model import Motion, States
 from analyzer.motion.wind import Wind
 from analyzer.physics import atmosphere, geodesy
-from analyzer.physics.units import KT, FloatArray, wrap_positive
+from analyzer.physics.units import DEG, KT, FloatArray, wrap_positive
 
 __all__ = ["POSITION_SD_M", "Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "measure"]
 
@@ -22,6 +22,7 @@ __all__ = ["POSITION_SD_M", "Airspeed", "Farthest", "Figures", "PartFigures", "T
 POSITION_SD_M = 3.0
 _RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed: an assumption
 _TEMPERATURE_SD_K = 10.0  # the air is off the standard atmosphere by so much; a position log does not tell
+_STRAIGHT_RAD = 30.0 * DEG  # a track that ranges over more has no one course
 _LEAST_STATES = 3  # seconds; a mean of fewer says nothing
 _BEFORE_STRAIGHT_IN_S = 300.0
 _SPEED_SHARE_PER_K = 0.5 / 288.15  # true airspeed goes with the square root of the temperature
@@ -61,7 +62,7 @@ class TurnFigures:
 
 @dataclass(frozen=True)
 class PartFigures:
-    """A part in numbers. `course_rad` is the mean track, true, None in a turn; altitudes NaN where none was logged."""
+    """A part in numbers. `course_rad` is the mean track, true, None where it turns; altitudes NaN where none was logged."""
 
     part: Part
     length_m: float
@@ -152,6 +153,13 @@ def _circular_mean(angle: FloatArray) -> float:
     return float(wrap_positive(np.arctan2(np.sin(angle).mean(), np.cos(angle).mean())))
 
 
+def _course(states: States) -> float | None:
+    """Mean track of a part, true, None where it curves."""
+    track = np.unwrap(states.track_rad)
+    middle = track[len(track) // 10 : len(track) - len(track) // 10]
+    return _circular_mean(states.track_rad) if float(np.ptp(middle)) < _STRAIGHT_RAD else None
+
+
 def _overshoot(motion: Motion, reversal: Reversal) -> tuple[float, float] | None:
     """How far the track went beyond the inbound course, on the far side from where the reversing turn began, and when."""
     turn, inbound = reversal.part("reversal_turn"), reversal.part("inbound")
@@ -199,7 +207,7 @@ def _part(motion: Motion, part: Part) -> PartFigures:
     return PartFigures(
         part=part,
         length_m=length,
-        course_rad=_circular_mean(states.track_rad) if part.turn is None and len(states) else None,
+        course_rad=_course(states) if part.turn is None and len(states) else None,
         ground_speed_mps=length / part.duration_s if part.duration_s > 0.0 else math.nan,
         altitude_start_m=ends[0],
         altitude_end_m=ends[1],

@@ -35,7 +35,7 @@ def draw_compass(axes: Axes, obstacles: Obstacles, height_in: float, variation_r
     variation = f"mag N, {abs(math.degrees(variation_rad)):.0f}° {'E' if variation_rad >= 0.0 else 'W'}"
     box.text(-0.8, -0.85, variation, ha="center", va="top", fontsize=7.5, color=QUIET)
     if wind is None:
-        box.text(0.85, 0.2, "wind not told\nby this flight", ha="center", va="top", fontsize=8, color=QUIET)
+        box.text(0.85, 0.2, "wind\nunknown", ha="center", va="top", fontsize=8, color=QUIET)
         return taken
     colour = LEG_COLOUR["outbound"]
     wx, wy = math.sin(wind.from_true_rad), math.cos(wind.from_true_rad)

@@ -63,7 +63,7 @@ def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str
 
 
 def _approach(debrief: Debrief, approach: Approach, drawn: Sequence[Picture]) -> dict[str, Any]:
-    verdict, why = headline(approach.findings)
+    verdict, why = headline(approach.findings, approach.reversal)
     variation = debrief.motion.charted.variation.east_rad
     groups = [
         {"heading": heading, "findings": [_finding(f) for f in approach.findings if f.verdict == group]}

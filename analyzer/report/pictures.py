@@ -54,7 +54,10 @@ _PLAN_CAPTION = (
     "The grey line runs from the fix to the farthest point."
 )
 _PROFILE_CAPTION = "Profile along the track flown. Red: the charted minimum of each leg."
-_STRIPS_CAPTION = "Over time. Course deviation is dotted within 1 NM of the fix, where angles mean little. Dashed red: limits."
+_STRIPS_CAPTION = (
+    "Over time. Course deviation is dotted where it does not count: within 1 NM of the fix, and until first within 5° of the "
+    "course. Dashed red: limits."
+)
 
 
 def _picture(name: str, figure: Figure, prefix: str, caption: str, alt: str) -> Picture:

@@ -31,6 +31,8 @@ __all__ = ["plan_view"]
 
 _WIDTH_IN, _LEAST_HEIGHT_IN, _MOST_HEIGHT_IN = 8.4, 5.0, 8.4
 _MARGIN_NM = 1.0
+# the way out is drawn broader than the way back over it, so that both are seen
+_LINE_PT = {"arrival": 2.2, "outbound": 4.4, "reversal": 2.4, "inbound": 1.8, "final": 2.2}
 _BARB_SHARES = (0.62, 0.5, 0.38, 0.75, 0.85, 0.28)  # of the limit: where the charted offset may be drawn
 
 
@@ -78,8 +80,10 @@ def plan_view(debrief: Debrief, approach: Approach) -> Figure:
         span = reversal.leg(leg)
         if span is not None:
             part = states.between(*span)
-            axes.plot(*with_breaks(part.time_s, *_xy(part)), color=colour, lw=2.2, zorder=4)
+            axes.plot(*with_breaks(part.time_s, *_xy(part)), color=colour, lw=_LINE_PT[leg], zorder=4)
     _draw_fix(sheet, charted)
+    if charted.offset_true_rad is not None:
+        _draw_barb(sheet, charted, charted.offset_true_rad)
     _draw_farthest(sheet, debrief, approach)
     clear = draw_compass(axes, sheet.obstacles, inches, charted.variation.east_rad, approach.figures.wind)
     sheet.obstacles = draw_scale(axes, clear, nm_per_point)
@@ -145,6 +149,8 @@ def _draw_lines(sheet: _Sheet, charted: Charted) -> None:
         cx, cy = _from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
         circle_x, circle_y = _polar(reach, np.linspace(0.0, math.tau, 361))
         axes.plot(cx + circle_x, cy + circle_y, color=WARN, lw=1.1, ls=(0, (6, 3)), zorder=2)
+        circle = np.column_stack([cx + circle_x, cy + circle_y])
+        sheet.obstacles = sheet.obstacles.with_points(circle, sheet.nm_per_point)
     ex, ey = _point(reach, charted.outbound_true_rad)
     axes.plot([0.0, ex], [0.0, ey], color=QUIET, lw=1.0, ls=(0, (8, 4)), zorder=2)
 
@@ -161,8 +167,6 @@ def _label_charted(sheet: _Sheet, charted: Charted) -> None:
             places.append((x + ox, y + oy, course))
     text = f"{bearing_text(course - variation)} out, {bearing_text(charted.inbound_true_rad - variation)} in"
     sheet.label(places, text, 9.0, color=QUIET)
-    if charted.offset_true_rad is not None:
-        _draw_barb(sheet, charted, charted.offset_true_rad)
     if charted.limit_m is not None:
         cx, cy = _from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
         around = []
@@ -187,6 +191,8 @@ def _draw_barb(sheet: _Sheet, charted: Charted, offset: float) -> None:
     best, _ = choose(whole, sheet.obstacles)
     x, y = starts[whole.index(best)]
     sheet.axes.plot([x, x + dx], [y, y + dy], color=QUIET, lw=1.0, ls=(0, (8, 4)), zorder=2)
+    line = np.array([[x + s * dx, y + s * dy] for s in (0.2, 0.4, 0.6, 0.8, 1.0)])
+    sheet.obstacles = sheet.obstacles.with_points(line, 2.0 * sheet.nm_per_point)
     places = [
         (x + s * dx + c * sheet.nm_per_point, y + s * dy, math.pi / 2.0) for s in (1.4, 0.9, 1.7) for c in (0, 16, -16, 30, -30)
     ]

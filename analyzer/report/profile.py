@@ -46,8 +46,8 @@ def profile(debrief: Debrief, approach: Approach) -> Figure | None:
     low, high = min([bottom, *floors]), max([top, *floors])
     axes.set_ylim(low - 0.16 * (high - low), high + 0.2 * (high - low))
     put_frame(axes, number_ticks(*axes.get_xlim(), 12), number_ticks(*axes.get_ylim(), 7))
-    figure.text(0.012, 0.53, "altitude, ft", rotation=90.0, ha="left", va="center")
-    figure.text(0.54, 0.015, "distance flown, NM", ha="center", va="bottom")
+    figure.text(0.012, 0.53, "altitude, ft MSL", rotation=90.0, ha="left", va="center")
+    figure.text(0.54, 0.015, "distance flown in this picture, NM", ha="center", va="bottom")
     return figure
 
 
@@ -63,15 +63,9 @@ def _floor(axes: Axes, debrief: Debrief, leg: str, along: FloatArray) -> None:
         return
     feet = floor / FT
     axes.plot([along[0], along[-1]], [feet, feet], color=WARN, lw=1.1, zorder=3)
-    axes.text(
-        float(along[0]),
-        feet,
-        f" minimum {feet:,.0f}" if leg == "arrival" else f" {feet:,.0f}",
-        color=WARN,
-        fontsize=8,
-        va="top",
-        ha="left",
-        zorder=5,
+    text = f"minimum {feet:,.0f}" if leg == "arrival" else f"{feet:,.0f}"
+    axes.annotate(
+        text, (float(along[0]), feet), (3, -3), textcoords="offset points", color=WARN, fontsize=8, va="top", zorder=5
     )
 
 
@@ -94,5 +88,11 @@ def _events(axes: Axes, debrief: Debrief, approach: Approach, states: States, al
         y = float(np.interp(descent.start_s, states.time_s, states.altitude_m)) / FT
         axes.plot([x], [y], marker="v", ms=7, color=INK, zorder=6)
         axes.annotate(
-            f"descent begun {clock(descent.start_s)}", (x, y), (8, 9), textcoords="offset points", fontsize=8, zorder=6
+            f"level left {clock(descent.start_s)}",
+            (x, y),
+            (8, 9),
+            textcoords="offset points",
+            fontsize=8,
+            zorder=6,
+            bbox={"boxstyle": "round,pad=0.1", "fc": "white", "ec": "none", "alpha": 0.8},
         )

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from analyzer.checks.course import deviation_series
 from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion, States
-from analyzer.physics.units import DEG, FT, KT
+from analyzer.physics.units import DEG, FT, KT, NM
 from analyzer.report.frame import minute_ticks, number_ticks, put_frame
 from analyzer.report.style import INK, LEG_COLOUR, QUIET, WARN, shade_legs, shown_span, with_breaks
 
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 __all__ = ["strips"]
 
 _DEVIATION_SHOWN_DEG = 12.0
+_SETTLED_DEG = 5.0  # the deviation counts from the first time within this
 
 
 def strips(debrief: Debrief, approach: Approach) -> Figure:
@@ -68,15 +69,15 @@ def _deviation(axes: Axes, motion: Motion, reversal: Reversal, states: States, s
         inside = states.between(part.start_s, part.end_s)
         if len(inside):
             deviation = deviation_series(inside, motion.charted, outbound) / DEG
-            near = inside.distance_m < 1852.0
+            near = (inside.distance_m < NM) | (np.cumsum(np.abs(deviation) <= _SETTLED_DEG) == 0)
             time, far_off, close_off = with_breaks(
                 inside.time_s, inside.time_s, np.where(near, np.nan, deviation), np.where(near, deviation, np.nan)
             )
             axes.plot(time, far_off, color=LEG_COLOUR[leg], zorder=4)
             axes.plot(time, close_off, color=LEG_COLOUR[leg], lw=0.8, ls=(0, (1, 1.5)), zorder=4)
     axes.set_ylim(-_DEVIATION_SHOWN_DEG, _DEVIATION_SHOWN_DEG)
-    axes.text(0.002, 0.96, "right", transform=axes.transAxes, fontsize=7.5, color=QUIET, va="top")
-    axes.text(0.002, 0.04, "left", transform=axes.transAxes, fontsize=7.5, color=QUIET, va="bottom")
+    axes.text(0.008, 0.95, "right", transform=axes.transAxes, fontsize=7.5, color=QUIET, va="top")
+    axes.text(0.008, 0.05, "left", transform=axes.transAxes, fontsize=7.5, color=QUIET, va="bottom")
 
 
 def _bank(axes: Axes, states: States, standard: Standard) -> None:
@@ -87,8 +88,8 @@ def _bank(axes: Axes, states: States, standard: Standard) -> None:
     axes.plot(*with_breaks(states.time_s, states.time_s, bank), color=INK, zorder=4)
     reach = max(limit, float(np.abs(bank).max())) + 14.0
     axes.set_ylim(-reach, reach)
-    axes.text(0.002, 0.96, "right", transform=axes.transAxes, fontsize=7.5, color=QUIET, va="top")
-    axes.text(0.002, 0.04, "left", transform=axes.transAxes, fontsize=7.5, color=QUIET, va="bottom")
+    axes.text(0.008, 0.95, "right", transform=axes.transAxes, fontsize=7.5, color=QUIET, va="top")
+    axes.text(0.008, 0.05, "left", transform=axes.transAxes, fontsize=7.5, color=QUIET, va="bottom")
 
 
 def _altitude(axes: Axes, motion: Motion, reversal: Reversal, states: States) -> None:

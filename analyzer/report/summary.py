@@ -33,7 +33,7 @@ __all__ = [
 
 _WIDTH = 80
 # Verdicts in the order they are told, each with its heading.
-GROUPS = ((OUTSIDE, "Outside"), (CLOSE, "Too close to call"), (INSIDE, "Inside"), (NOT_ASSESSED, "Not judged"))
+GROUPS = ((OUTSIDE, "Outside"), (CLOSE, "Too close to call"), (INSIDE, "Inside"), (NOT_ASSESSED, "Not assessed"))
 _CHARTED = {
     "procedure-turn": "a procedure turn",
     "base-turn": "a base turn",
@@ -76,22 +76,24 @@ def nothing_found(debrief: Debrief) -> str:
     )
 
 
-def headline(findings: Sequence[Finding]) -> tuple[str, str]:
+def headline(findings: Sequence[Finding], reversal: Reversal) -> tuple[str, str]:
     """The verdict on an approach, and the sentence beside it: outside, then too close to call, then inside."""
     by_verdict = {verdict: [f for f in findings if f.verdict == verdict] for verdict, _ in GROUPS}
     judged = sum(len(by_verdict[verdict]) for verdict in (OUTSIDE, CLOSE, INSIDE))
     skipped = next((f for f in by_verdict[NOT_ASSESSED] if f.check == "no_reversal"), None)
     if by_verdict[OUTSIDE]:
         names = ", ".join(dict.fromkeys(check_name(f.check) for f in by_verdict[OUTSIDE]))
-        return OUTSIDE, f"{len(by_verdict[OUTSIDE])} of {judged} limits: {names}"
+        return OUTSIDE, f"{len(by_verdict[OUTSIDE])} of {judged} checks: {names}"
     if by_verdict[CLOSE]:
         names = ", ".join(dict.fromkeys(check_name(f.check) for f in by_verdict[CLOSE]))
-        return CLOSE, f"{len(by_verdict[CLOSE])} of {judged} limits: {names}; the rest inside"
+        return CLOSE, f"{len(by_verdict[CLOSE])} of {judged} checks: {names}; the rest inside"
     if skipped is not None:
-        return NOT_ASSESSED, f"the charted reversal was not flown; {judged} of {judged} other limits inside"
+        return NOT_ASSESSED, f"the charted reversal was not flown; all {judged} other checks inside"
     if not judged:
         return NOT_ASSESSED, "nothing could be judged"
-    return INSIDE, f"all {judged} limits that could be judged" if judged > 1 else "the one limit that could be judged"
+    if reversal.established_s is None:
+        return NOT_ASSESSED, f"the approach is not complete; what was flown of it is inside in all {judged} checks"
+    return INSIDE, f"all {judged} checks that could be judged" if judged > 1 else "the one check that could be judged"
 
 
 def check_name(check: str) -> str:
@@ -110,13 +112,13 @@ def flown_sentence(charted: str, reversal: Reversal) -> str:
 def wind_sentence(wind: Wind | None) -> str:
     """The wind with its error, or why there is none."""
     if wind is None:
-        return "Wind: not told by this flight (it needs turns through 120° or more)."
+        return "Wind: cannot be estimated from this flight; that takes turns through 120° or more."
     speed, sd = wind.speed_mps / KT, wind.sd_mps / KT
     return f"Wind {bearing_text(wind.from_true_rad)} true, {speed:.0f} kt (± {sd:.1f} kt), {wind.source}."
 
 
 def _approach(debrief: Debrief, approach: Approach) -> list[str]:
-    verdict, why = headline(approach.findings)
+    verdict, why = headline(approach.findings, approach.reversal)
     lines = textwrap.wrap(f"{verdict.upper()}: {why}", _WIDTH)
     lines += textwrap.wrap(flown_sentence(debrief.motion.charted.kind, approach.reversal), _WIDTH)
     lines += textwrap.wrap(wind_sentence(approach.figures.wind), _WIDTH)
@@ -137,18 +139,22 @@ def _approach(debrief: Debrief, approach: Approach) -> list[str]:
 
 def told(finding: Finding) -> str:
     """A finding's sentence, and why there is no verdict where there is none."""
-    return finding.sentence if finding.reason is None else f"{finding.sentence} Not judged: {finding.reason}."
+    return finding.sentence if finding.reason is None else f"{finding.sentence} Not assessed: {finding.reason}."
 
 
 def _row(finding: Finding) -> str:
     """A finding that needs no sentence: what, where, measured, and the limit or what it is compared with."""
-    where = (finding.part or finding.leg).replace("_", " ")
-    beside = {NOT_ASSESSED: "for comparison", INSIDE: "limit"}[finding.verdict]
-    words = {"altitude_floor": "minimum", "reversal_side": "charted", "descent_timing": "after its leg began"}
-    beside = words.get(finding.check, beside)
-    limit = "" if finding.check == "descent_timing" else f" {value_text(finding.limit, finding.unit)}"
-    name = check_name(finding.check)
-    return f"  {name:<17}{where:<16}{value_text(finding.measured, finding.unit):>10}   {beside}{limit}"
+    name, measured = check_name(finding.check), value_text(finding.measured, finding.unit)
+    where = finding.leg if finding.check == "altitude_floor" else (finding.part or finding.leg).replace("_", " ")
+    return f"  {name:<17}{where:<16}{measured:>10}   {_beside(finding)}"
+
+
+def _beside(finding: Finding) -> str:
+    if finding.check == "descent_timing":
+        return finding.sentence.rsplit(" s ", 1)[-1].rstrip(".")
+    words = {"altitude_floor": "minimum", "reversal_side": "charted"}
+    word = words.get(finding.check, "limit" if finding.verdict == INSIDE else "for comparison")
+    return f"{word} {value_text(finding.limit, finding.unit)}"
 
 
 def value_text(value: float | str | None, unit: str) -> str:
@@ -193,4 +199,9 @@ def _table(debrief: Debrief, approach: Approach) -> list[str]:
     for row in rows:
         cells = [cell.rjust(w) if k in right else cell.ljust(w) for k, (cell, w) in enumerate(zip(row, widths, strict=True))]
         lines.append("  ".join(cells).rstrip())
-    return [lines[0], "-" * len(max(lines, key=len)), *lines[1:], "Courses are magnetic, ground tracks; bank in degrees."]
+    return [
+        lines[0],
+        "-" * len(max(lines, key=len)),
+        *lines[1:],
+        "Courses are ground tracks, magnetic. Bank in degrees, mean/peak.",
+    ]

@@ -3,10 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from checked import NOISY, PLAIN, all_of, debriefed, one_of
 from patterns import fly_approach
 from synthetic import START_S, Chart, Log
+
+from analyzer import debrief
 
 APPROACH = fly_approach(replace(PLAIN, arrival_s=150.0, final_s=120.0))
 OUT, BACK, IN = APPROACH.outbound_passage_s, APPROACH.rolled_out_s, APPROACH.inbound_passage_s
@@ -105,7 +108,7 @@ def test_no_altitude_is_no_pass():
     assert verdicts(approach, "altitude_floor") == dict.fromkeys(FLOORS, "not assessed")
     for finding in all_of(approach, "altitude_floor"):
         assert finding.reason
-    assert "inside" not in verdicts(approach, "descent_timing").values()
+    assert set(verdicts(approach, "descent_timing").values()) == {"not assessed"}
 
 
 def test_a_gap_in_a_leg_takes_its_pass_but_not_what_was_seen():
@@ -115,6 +118,38 @@ def test_a_gap_in_a_leg_takes_its_pass_but_not_what_was_seen():
     low = stepped((OUT + 10.0, 2300.0), (BACK + 15.0, 1900.0))
     found = verdicts(flown_at(low, log=replace(NOISY, hole_s=hole)), "altitude_floor")
     assert found["reversal"] == "outside"
+
+
+def without_altitude(heights: Sequence[tuple[float, float]], begin_s: float, end_s: float):
+    """The same, with no altitude logged for a while."""
+    track = replace(NOISY, altitude_ft=heights).of(APPROACH.flown)
+    altitude, seconds = track.altitude_m.copy(), track.time_s - START_S
+    altitude[(seconds > begin_s) & (seconds < end_s)] = np.nan
+    (approach,) = debrief(replace(track, altitude_m=altitude), Chart(floors_ft=FLOORS).at()).approaches
+    return approach
+
+
+def test_a_dip_where_no_altitude_was_logged_is_not_a_pass():
+    dip = (APPROACH.begin("offset_turn") + 10.0, 2000.0), (APPROACH.begin("reversal_turn") + 20.0, 2700.0)
+    heights = stepped((OUT + 10.0, 2700.0), *dip, (BACK + 15.0, 1900.0))
+    assert verdicts(flown_at(heights), "altitude_floor")["reversal"] == "outside"
+    hidden = without_altitude(heights, APPROACH.begin("offset_turn") + 5.0, BACK + 10.0)
+    assert verdicts(hidden, "altitude_floor")["reversal"] == "not assessed"
+
+
+def test_legs_after_the_last_altitude_are_not_assessed():
+    approach = without_altitude(GOOD, APPROACH.begin("offset_turn"), 1e9)
+    found = verdicts(approach, "altitude_floor")
+    assert (found["outbound"], found["inbound"], found["final"]) == ("inside", "not assessed", "not assessed")
+    assert one_of(approach, "speed_limit").verdict == "not assessed"
+
+
+@pytest.mark.parametrize(("leg", "hole"), [("inbound", (BACK + 5.0, BACK + 60.0)), ("outbound", (OUT - 20.0, OUT + 40.0))])
+def test_a_step_down_in_a_gap_is_not_assessed(leg, hole):
+    approach = flown_at(GOOD, log=replace(NOISY, hole_s=hole))
+    assert verdicts(approach, "descent_timing")[leg] == "not assessed"
+    descent = approach.figures.descent
+    assert descent is None or descent.end_s is None or descent.end_s >= descent.start_s
 
 
 def left(instant_s: float, from_ft: float, low_ft: float) -> list[tuple[float, float]]:
@@ -154,6 +189,11 @@ def test_the_descent_waits_until_established_inbound(after_s, verdict):
 def test_equal_minima_make_no_step_down():
     approach = flown_at(GOOD, {"outbound": 2600.0, "reversal": 2600.0, "inbound": 2600.0})
     assert all_of(approach, "descent_timing") == []
+
+
+@pytest.mark.parametrize("floors", [{"arrival": 3000.0, "reversal": 2600.0}, {"arrival": 3000.0, "inbound": 1800.0}])
+def test_a_leg_without_a_minimum_may_be_descended_in(floors):
+    assert verdicts(flown_at(GOOD, floors), "descent_timing")["outbound"] == "inside"
 
 
 def test_the_step_down_in_figures():

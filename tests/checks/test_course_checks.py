@@ -68,8 +68,7 @@ def test_inbound_within_three_quarters_of_full_scale(angle, verdict):
 def test_the_cone_of_ambiguity_does_not_count(kind, cone_nm):
     # ICAO Doc 8168 Vol. I 2.4.4: 50° from the vertical for a VOR, 40° for an NDB: 0.196 and 0.138 NM for each 1,000 ft.
     pattern = replace(PLAIN, leg_s=42.0)
-    guidance = {"kind": "vor"} if kind == "waypoint" else None
-    chart = Chart(fix={"kind": kind}, guidance=guidance)
+    chart = Chart(fix={"kind": kind}, tables={"guidance": {"kind": "vor"}} if kind == "waypoint" else {})
     finding = one_of(of_pattern(pattern, replace(NOISY, altitude_ft=10_000.0), chart), "inbound_course")
     assert finding.measured == pytest.approx(math.degrees(math.asin(beside_nm(42.0) / cone_nm)), rel=0.03)
 
@@ -77,7 +76,8 @@ def test_the_cone_of_ambiguity_does_not_count(kind, cone_nm):
 def test_a_localizers_angles_are_measured_at_its_antenna():
     # AIM 1-1-9 b.2: full scale is 2.5° to a side, so the limit is 1.875°; the antenna here is 2 NM beyond the fix.
     latitude, longitude = (float(value[0]) for value in Place().lay(*([value] for value in (0.0, -2.0))))
-    chart = Chart(guidance={"kind": "localizer", "latitude_deg": latitude, "longitude_deg": longitude})
+    guidance = {"kind": "localizer", "latitude_deg": latitude, "longitude_deg": longitude}
+    chart = Chart(tables={"guidance": guidance})
     for leg_s, verdict in ((37.0, "inside"), (41.0, "outside")):
         pattern = replace(PLAIN, leg_s=leg_s)
         finding = one_of(of_pattern(pattern, chart=chart), "inbound_course")

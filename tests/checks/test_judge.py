@@ -40,13 +40,10 @@ def test_a_greater_error_never_calls_what_a_smaller_one_did_not(margin, sd, more
 
 
 @given(margins, errors)
-def test_a_gap_takes_passes_only(margin, sd):
-    without, with_gap = judge(margin, sd)[0], judge(margin, sd, gap=True)
-    if without == "inside":
-        assert with_gap[0] == "not assessed"
-        assert with_gap[1]
-    else:
-        assert with_gap == (without, None)
+def test_what_is_not_all_there_loses_passes_only(margin, sd):
+    without, with_gap = judge(margin, sd)[0], judge(margin, sd, "the log has a gap")
+    expected = ("not assessed", "the log has a gap") if without == "inside" else (without, None)
+    assert with_gap == expected
 
 
 @pytest.mark.parametrize("margin", [math.nan, math.inf, -math.inf])

@@ -91,9 +91,17 @@ def test_side(flown, charted):
     assert finding.verdict == ("inside" if finding.measured == charted else "outside")
 
 
+def test_a_reversal_where_none_is_charted():
+    # AIM 5-4-9 a, b: not permitted on a route charted NoPT.
+    finding = one_of(of_pattern(chart=Chart(reversal={"kind": "none"})), "no_reversal")
+    assert (finding.verdict, finding.measured, finding.limit) == ("outside", "45/180", "none")
+    assert all_of(of_pattern(), "no_reversal") == []
+
+
 def test_a_straight_in_has_no_side_no_distance_and_no_speed():
     approach = debriefed(fly([Straight("in", 400.0)], (0.0, 10.0), 180.0))
     assert approach.reversal.flown == "straight-in"
+    assert one_of(approach, "no_reversal").verdict == "not assessed"  # a clearance would excuse it, which a log does not tell
     for check in ("reversal_side", "distance_limit", "speed_limit", "intercept", "offset_time", "turn_bank"):
         assert all_of(approach, check) == []
 

@@ -48,7 +48,7 @@ def test_by_name_or_from_a_file(tmp_path: Path):
     own.write_text(SHIPPED.replace("value = 30", "value = 25"), encoding="utf-8")
     for path in (own, str(own)):
         club = read_standard(path)
-        assert club.name == "club.toml"
+        assert club.name.endswith("club.toml")
         assert club["turn_bank"].value == 25.0
         assert club.title == read_standard().title
 
@@ -95,11 +95,12 @@ def test_keys_missing_or_unknown(tmp_path: Path, change):
     assert "[turn_bank] must be a table with the keys meaning, seen, source, unit, value" in message
 
 
-@pytest.mark.parametrize("value", ['"30"', "true", "[30]"])
-def test_values_that_are_no_numbers(tmp_path: Path, value):
+@pytest.mark.parametrize("value", ['"30"', "true", "[30]", "nan", "inf", "-30"])
+def test_values_that_mean_nothing(tmp_path: Path, value):
     message = refused(tmp_path, SHIPPED.replace("value = 30", f"value = {value}"))
     assert "[turn_bank] value = " in message
-    assert "must be a number, with unit = 'deg'" in message
+    assert "must be a number" in message
+    assert "with unit = 'deg'" in message
 
 
 def test_the_wrong_unit(tmp_path: Path):

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 from checked import NOISY, PLAIN, all_of, debriefed, homeward, of_pattern, one_of
 from patterns import TWO_OVER_RATE_S, Pattern, fly_approach
-from synthetic import CALM, START_S, Chart, Place, Straight, Turn
+from synthetic import CALM, START_S, Chart, Log, Place, Straight, Turn
 
 TURNS = ("offset_turn", "reversal_turn")
 
@@ -129,3 +129,16 @@ def test_too_steep_stays_outside_whatever_a_gap_hides():
     begin = approach.begin("reversal_turn")
     result = debriefed(approach, replace(NOISY, noise_m=0.3, hole_s=(begin + 15.0, begin + 22.0)))
     assert one_of(result, "turn_bank", "reversal_turn").verdict == "outside"
+
+
+@pytest.mark.parametrize("bank", [29.5, 30.0])
+def test_thirty_degrees_by_an_exact_log_are_not_outside(bank):
+    finding = one_of(of_pattern(replace(PLAIN, back_bank_deg=bank, intercept=True), Log()), "turn_bank", "reversal_turn")
+    assert finding.verdict != "outside"
+    assert finding.details["mean_deg"] == pytest.approx(bank, abs=0.5)
+
+
+@pytest.mark.parametrize(("leg_s", "roll", "noise"), [(0.0, 5.0, 0.0), (1.0, 5.0, 1.0), (5.0, None, 1.0)])
+def test_hardly_any_offset_leg(leg_s, roll, noise):
+    approach = of_pattern(Pattern(leg_s=leg_s, roll_deg_s=roll, intercept=True), Log(noise_m=noise))
+    assert all(finding.verdict == "not assessed" for finding in all_of(approach, "offset_heading"))

@@ -2,6 +2,7 @@
 
 import ast
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -30,6 +31,7 @@ MAY_IMPORT: dict[str, set[str]] = {
 MAY_NAME = {"report": {"debriefing"}}
 
 
+@cache
 def tree(name: str) -> ast.Module:
     return ast.parse(MODULES[name].read_text(encoding="utf-8"))
 

@@ -31,6 +31,32 @@ def test_arrivals_from_all_around(arrival, wind):
         assert times["outbound"] == pytest.approx(approach.begin("closing"), abs=2.0)
 
 
+@pytest.mark.parametrize(
+    ("arrival", "closing", "wind"),
+    [(120.0, 45.0, CALM), (179.0, 45.0, CALM), (-90.0, 30.0, (90.0, 20.0)), (90.0, 40.0, CALM)],
+)
+def test_the_turn_at_the_fix_is_not_the_one_that_ends_the_closing(arrival, closing, wind):
+    pattern = Pattern(arrival_deg=arrival, closing_deg=closing, wind=wind, roll_deg_s=5.0, intercept=True)
+    approach = fly_approach(pattern)
+    (reversal,) = found(approach.flown)
+    assert starts(reversal)["outbound_turn"] == pytest.approx(approach.begin("outbound_turn"), abs=2.0)
+
+
+@pytest.mark.parametrize("leg_s", [52.0, 60.0, 70.0])
+def test_a_reversal_that_never_met_the_inbound_course(leg_s):
+    # The handbook's pattern with too long an offset leg, back beside the course and past the fix.
+    approach = fly_approach(Pattern(leg_s=leg_s, roll_deg_s=5.0))
+    (reversal,) = found(approach.flown)
+    assert (reversal.flown, reversal.side) == ("45/180", 1)
+    assert starts(reversal)["reversal_turn"] == pytest.approx(approach.begin("reversal_turn"), abs=2.0)
+
+
+def test_a_shallow_80_260():
+    pattern = Pattern(shape="80/260", speed_kt=80.0, bank_deg=9.3, roll_deg_s=5.0, intercept=True)  # 2.3°/s
+    (reversal,) = found(fly_approach(pattern).flown)
+    assert reversal.flown == "80/260"
+
+
 def test_an_outbound_turn_led_before_the_fix():
     # Crossing the outbound course at a right angle: the turn begins a radius before it and the fix is passed abeam in the turn.
     path = [Straight("arrival", 90.0), Turn("outbound_turn", -90.0, 20.0), Straight("outbound", 100.0)]
@@ -61,8 +87,9 @@ def test_a_log_that_ends_in_the_turn_back(shape, into_s):
 
 def test_a_log_that_ends_before_the_turn_back_holds_no_reversal():
     approach = fly_approach(Pattern(roll_deg_s=5.0))
-    for end in ("offset_turn", "offset_leg", "reversal_turn"):
-        assert found(approach.flown, replace(NOISY, end_s=approach.begin(end) - 1.0)) == ()
+    ends = [approach.begin(name) - 1.0 for name in ("offset_turn", "offset_leg", "reversal_turn")]
+    for end in (*ends, approach.begin("reversal_turn") + 4.0, approach.begin("reversal_turn") + 8.0):
+        assert found(approach.flown, replace(NOISY, end_s=end)) == ()
 
 
 def test_a_log_that_ends_inbound_has_no_final():

@@ -18,7 +18,7 @@ PATTERNS = [
 ]
 FLOORS = {"arrival": 3000.0, "outbound": 2500.0, "reversal": 2500.0, "inbound": 1800.0, "final": 700.0}
 PLACES = [
-    Place(latitude_deg=-44.0, longitude_deg=-30.0, outbound_true_deg=271.0, variation_deg=25.0),
+    Place(latitude_deg=-44.0, longitude_deg=-30.0, outbound_true_deg=315.0, variation_deg=25.0),  # offset leg on 000°,
     Place(latitude_deg=0.02, longitude_deg=179.98, outbound_true_deg=1.0, variation_deg=-14.5),
     Place(latitude_deg=68.0, longitude_deg=-5.0, outbound_true_deg=179.5, variation_deg=0.0),
 ]

@@ -61,6 +61,14 @@ def test_noise_is_told_from_a_real_turn():
         assert np.mean([spline.noise_sd for spline in fitted]) == pytest.approx(noise_m, rel=0.05)
 
 
+@pytest.mark.parametrize(("seconds", "noise_m"), [(600, 0.3), (3600, 1.0), (600, 3.0)])
+def test_noise_of_a_straight_flight(seconds, noise_m):
+    # The smoothing has no turn to keep here, and the positions grow to 200 km: a matter of numerical care.
+    time = np.arange(seconds + 1.0)
+    value = np.column_stack([48.0 * time, 36.0 * time]) + np.random.default_rng(1).normal(0.0, noise_m, (seconds + 1, 2))
+    assert fit_spline(Knots.over([(0.0, float(seconds))]), time, value).noise_sd == pytest.approx(noise_m, rel=0.1)
+
+
 def test_rounded_positions_get_the_smoothing_they_need():
     # Positions rounded to 10 m: an error of 10/√12 m, which is what the smoothing sees as noise.
     time = np.arange(0.0, 301.0)

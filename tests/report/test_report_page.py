@@ -6,6 +6,7 @@ from itertools import pairwise
 
 import pytest
 from report_flights import CUT_NAMES, SAMPLE_NAMES
+from test_report_summary import expected_verdict
 
 # elements without an end tag, HTML Living Standard 13.1.2
 VOID = {"area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"}
@@ -168,10 +169,7 @@ def test_the_verdict_comes_first(parsed, documents, flight):
     assert classes[0] == "quiet"  # which log, and when
     assert classes[1].split()[0] == "verdict"
     verdicts = [data for path, data in page.texts if path[-2:] == ("p", "strong") and "main" in path]
-    expected = []
-    for entry in documents[flight]["reversals"]:
-        said = {finding["verdict"] for finding in entry["findings"]}
-        expected.append(next(v for v in ("outside", "too close to call", "inside", "not assessed") if v in said) + ":")
+    expected = [f"{expected_verdict(entry)}:" for entry in documents[flight]["reversals"]]
     assert verdicts == (expected or ["Nothing to judge."])
 
 

@@ -1,11 +1,13 @@
 """The published JSON Schema: every debrief is valid by it, and what is not a debrief is not."""
 
+import ast
 import copy
 import datetime as dt
 import json
 import re
 from collections.abc import Iterator
 from importlib import resources
+from pathlib import Path
 from typing import Any, get_args
 
 import pytest
@@ -13,6 +15,7 @@ from jsonschema import Draft202012Validator, FormatChecker
 from report_flights import LOGS, charted
 
 import analyzer
+from analyzer import checks
 from analyzer.checks.model import Verdict
 from analyzer.checks.run import CHECKS
 from analyzer.legs.grammar import SHAPES
@@ -280,6 +283,22 @@ def test_all_that_the_program_can_say_is_in_the_sets():
     assert set(LEG_OF_PART) <= set(definitions["part_name"]["enum"])
     assert set(LEG_OF_PART.values()) <= set(definitions["leg_name"]["enum"])
     assert {shape.name for shape in SHAPES} <= set(definitions["approach"]["properties"]["flown"]["enum"])
+
+
+def _said(keyword: str) -> set[str]:
+    """Every text that a check passes by that keyword."""
+    found: set[str] = set()
+    for file in Path(checks.__file__).parent.glob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.keyword) and node.arg == keyword:
+                values = [node.value.body, node.value.orelse] if isinstance(node.value, ast.IfExp) else [node.value]
+                found |= {value.value for value in values if isinstance(value, ast.Constant)}
+    return found
+
+
+@pytest.mark.parametrize(("keyword", "least"), [("basis", {"altitude", "estimate"}), ("unit", {"NM", "ft", "s", "deg", "kt"})])
+def test_every_basis_and_unit_of_a_check_is_in_the_sets(keyword, least):
+    assert least <= _said(keyword) <= set(SCHEMA["$defs"]["finding"]["properties"][keyword]["enum"])
 
 
 def _plain(schema: dict[str, Any], definitions: dict[str, Any]) -> dict[str, Any]:

@@ -21,7 +21,10 @@ def folded(text: str) -> str:
 
 
 def expected_verdict(entry: Json) -> str:
+    """The worst there is; but where the charted reversal was not flown, what else is inside makes no pass."""
     said = {finding["verdict"] for finding in entry["findings"]}
+    if any(finding["check"] == "no_reversal" for finding in entry["findings"]):
+        said -= {"inside"}
     return next(verdict for verdict in ORDER if verdict in said)
 
 

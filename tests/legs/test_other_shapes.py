@@ -1,0 +1,134 @@
+"""Base turns, hold entries and arcs in closed form: the shape and the side named right, and the turns where they were flown.
+
+The plane's `y` axis leads away from the fix opposite to the inbound course, so that inbound is a heading of 180.
+"""
+
+import math
+from collections.abc import Callable
+
+import pytest
+from found import found, starts
+from patterns import radius_nm
+from scipy.optimize import brentq
+from synthetic import NM, START_S, Chart, Flown, Log, Place, Segment, Straight, Turn, fly, standard_rate_bank
+
+from analyzer import debrief
+
+RATE_ONE = standard_rate_bank(120.0)
+MAGNETIC_NORTH = Place().outbound_true_deg - Place().variation_deg  # the course that leads out along y
+
+
+def chart(kind: str, **reversal: object) -> Chart:
+    return Chart(side=None, within_nm=None, reversal={"kind": kind, **reversal})
+
+
+def flown_until_on_course(path: Callable[[float], list[Segment]], start: tuple[float, float], heading: float) -> Flown:
+    """The flight whose last straight part is as long as it takes to come out on the inbound course, and on past the fix."""
+
+    def end(seconds: float) -> Flown:
+        return fly(path(seconds), start, heading, roll_deg_s=5.0)
+
+    seconds = brentq(lambda s: float(end(s).x_nm[-1]), 1.0, 200.0)
+    home_s = max(0.0, float(end(seconds).y_nm[-1])) * 30.0
+    return fly([*path(seconds), Straight("inbound", home_s + 90.0)], start, heading, roll_deg_s=5.0)
+
+
+@pytest.mark.parametrize(
+    ("angle", "minutes", "x_nm", "y_nm", "reach_nm"),
+    [(30.0, 1.0, 0.103, 2.369, 3.005), (20.0, 2.0, -0.172, 4.194, 4.831), (10.0, 3.0, 0.212, 6.130, 6.767)],
+)
+@pytest.mark.parametrize("side", [-1, 1])
+def test_teardrops_of_the_handbook(angle, minutes, x_nm, y_nm, reach_nm, side):
+    # FAA-H-8083-15B figure 7-44: off by 30° for 1 minute, 20° for 2, 10° for 3, and back by 210°, 200°, 190° at standard rate.
+    off, back = side * angle, -side * (180.0 + angle)
+    path = [Straight("arrival", 90.0), Turn("off", off, RATE_ONE), Straight("outbound", minutes * 60.0)]
+    flown = fly([*path, Turn("reversal_turn", back, RATE_ONE), Straight("inbound", y_nm * 30.0 + 60.0)], (0.0, -3.0))
+    out = flown.begins["inbound"]
+    assert float(flown.at(out, flown.x_nm)) == pytest.approx(-side * x_nm, abs=0.002)
+    assert float(flown.at(out, flown.y_nm)) == pytest.approx(y_nm, abs=0.002)
+    assert float(flown.y_nm.max()) == pytest.approx(reach_nm, abs=0.002)
+    turn = "right" if side < 0 else "left"
+    charted = chart("base-turn", turn=turn, outbound_course_deg=(MAGNETIC_NORTH + off) % 360.0)
+    (one,) = debrief(Log(noise_m=1.0).of(flown), charted.at()).approaches
+    assert (one.reversal.flown, one.reversal.side, one.reversal.turn) == ("base-turn", side, -side)
+    assert starts(one.reversal)["reversal_turn"] == pytest.approx(flown.begins["reversal_turn"], abs=3.0)
+    farthest = math.hypot(y_nm, radius_nm() - x_nm) + radius_nm()  # the far side of the turn, in line with the fix
+    assert one.figures.farthest is not None
+    assert one.figures.farthest.distance_m / NM == pytest.approx(farthest, abs=0.01)
+
+
+def entry(kind: str, side: int) -> Flown:
+    """Into a hold on that side of the outbound course at the fix, a minute out and back to it, by one of the three entries."""
+    turn = -side  # of the hold's turns
+    if kind == "hold-direct":
+        out = [Straight("arrival", 90.0), Turn("entry_turn", turn * 180.0, RATE_ONE), Straight("outbound", 60.0)]
+        back = [Turn("reversal_turn", turn * 180.0, RATE_ONE), Straight("inbound", 150.0)]  # closes in still air
+        return fly([*out, *back], (0.0, 3.0), 180.0, roll_deg_s=5.0)
+    if kind == "hold-teardrop":
+        # 40° off the outbound course, turned to 30° off it on the holding side
+        start, heading = (-side * 3.0 * math.sin(math.radians(40.0)), -3.0 * math.cos(math.radians(40.0))), side * 40.0
+
+        def path(seconds: float) -> list[Segment]:
+            out = [Straight("arrival", 90.0), Turn("entry_turn", -side * 10.0, 5.0), Straight("outbound", 75.0)]
+            back = [Turn("reversal_turn", turn * 180.0, RATE_ONE), Straight("cut", seconds), Turn("join", turn * 30.0, 15.0)]
+            return out + back
+
+    else:
+        # 60° off the outbound course on the side away from the hold; out parallel, and more than 180° round through it
+        start, heading = (side * 3.0 * math.sin(math.radians(60.0)), -3.0 * math.cos(math.radians(60.0))), -side * 60.0
+
+        def path(seconds: float) -> list[Segment]:
+            out = [Straight("arrival", 90.0), Turn("entry_turn", side * 60.0, RATE_ONE), Straight("outbound", 60.0)]
+            back = [Turn("reversal_turn", side * 225.0, RATE_ONE), Straight("cut", seconds), Turn("join", turn * 45.0, 15.0)]
+            return out + back
+
+    return flown_until_on_course(path, start, heading)
+
+
+@pytest.mark.parametrize("side", [-1, 1])
+@pytest.mark.parametrize("kind", ["hold-direct", "hold-teardrop", "hold-parallel"])
+def test_hold_entries(kind, side):
+    # AIM 5-3-8 j.3, figure 5-3-4: heading against the inbound course 0° direct, 140° teardrop, 240° parallel (right turns).
+    flown = entry(kind, side)
+    charted = chart("hold", turn="right" if side < 0 else "left", leg_time_s=60.0)
+    (reversal,) = found(flown, chart=charted)
+    assert (reversal.flown, reversal.side) == (kind, side)
+    assert reversal.turn == (side if kind == "hold-parallel" else -side)
+    assert starts(reversal)["reversal_turn"] == pytest.approx(flown.begins["reversal_turn"], abs=3.0)
+    passage = reversal.passage("outbound")
+    assert passage is not None
+    assert passage.time_s - START_S == pytest.approx(90.0, abs=1.0)
+
+
+def test_further_circuits_belong_to_the_reversal():
+    # AIM 5-3-8: a minute a leg; in still air 4 minutes a circuit at standard rate, and 1.273 NM wide.
+    path: list[Segment] = [Straight("arrival", 90.0)]
+    for number in range(3):
+        path += [Turn(f"away {number}", 180.0, RATE_ONE), Straight(f"outbound {number}", 60.0)]
+        path += [Turn(f"back {number}", 180.0, RATE_ONE), Straight(f"inbound {number}", 60.0)]
+    flown = fly([*path, Straight("final", 60.0)], (0.0, 3.0), 180.0)
+    assert float(flown.x_nm.min()) == pytest.approx(-1.273, abs=0.001)
+    (reversal,) = found(flown, chart=chart("hold", turn="right", leg_time_s=60.0))
+    assert (reversal.flown, reversal.side, reversal.turn) == ("hold-direct", -1, 1)
+    assert [part.name for part in reversal.parts].count("reversal_turn") == 3
+    assert len(reversal.passages) == 4
+
+
+@pytest.mark.parametrize("side", [1, -1])
+def test_an_arc_of_ten_miles(side):
+    # From abeam the fix round it at 10 NM, turned off onto the inbound course by the lead of its turn.
+    radius = radius_nm()
+    lead = math.degrees(math.asin(radius / (10.0 - radius)))
+    bank = math.degrees(math.atan((120.0 * NM / 3600.0) ** 2 / (9.80665 * 10.0 * NM)))
+    path = [Straight("arrival", 60.0), Turn("arc", -(90.0 - lead), bank), Turn("reversal_turn", -(90.0 + lead), RATE_ONE)]
+    flown = fly([*path, Straight("inbound", 400.0)], (10.0, -2.0), 0.0)
+    assert float(flown.at(flown.begins["inbound"], flown.x_nm)) == pytest.approx(0.0, abs=0.002)
+    if side < 0:
+        flown = flown.mirrored()
+    arc = {"latitude_deg": Place().latitude_deg, "longitude_deg": Place().longitude_deg, "radius_nm": 10.0}
+    charted = chart("arc", turn="left" if side > 0 else "right")
+    (reversal,) = found(flown, chart=Chart(None, None, reversal=charted.reversal, tables={"arc": arc}))
+    assert reversal.flown == "arc"
+    assert reversal.turn == -side
+    assert starts(reversal)["reversal_turn"] == pytest.approx(flown.begins["reversal_turn"], abs=3.0)
+    assert reversal.passage("outbound") is None
