@@ -71,7 +71,7 @@ def test_the_farthest_mark_lies_where_the_json_says(plan, entry):
 
 
 def test_nothing_of_the_reversal_lies_beyond_the_farthest_mark(plan, entry):
-    reaches = [np.hypot(*points(line).T).max() for line in line_through(plan.axes[0], LEG_COLOUR["reversal"], 2.2)]
+    reaches = [np.hypot(*points(line).T).max() for line in line_through(plan.axes[0], LEG_COLOUR["reversal"])]
     assert max(reaches) == pytest.approx(entry["farthest"]["distance_nm"], abs=1e-4)
 
 
@@ -110,7 +110,7 @@ def test_the_runway_lies_on_its_threshold_and_heading(plan):
 @pytest.mark.parametrize("leg", LEGS)
 def test_each_leg_is_drawn_where_it_was_flown(plan, entry, sample, leg):
     """From the first to the last second of the leg, within a second's flight and the receiver's error."""
-    (line,) = line_through(plan.axes[0], LEG_COLOUR[leg], 2.2)
+    (line,) = line_through(plan.axes[0], LEG_COLOUR[leg])
     parts = [part for part in entry["parts"] if part["leg"] == leg]
     second = max(part["ground_speed_kt"] for part in parts) / 3600.0
     for drawn, time in ((points(line)[0], parts[0]["start"]), (points(line)[-1], parts[-1]["end"])):
@@ -125,7 +125,7 @@ def test_each_leg_is_named_beside_its_track(plan):
     for leg in LEGS:
         text = text_saying(plan, leg)
         assert to_hex(text.get_color()) == LEG_COLOUR[leg]
-        (line,) = line_through(axes, LEG_COLOUR[leg], 2.2)
+        (line,) = line_through(axes, LEG_COLOUR[leg])
         off = np.hypot(*(points(line) - text.get_position()).T).min()
         assert off < a_line_of_type
 
