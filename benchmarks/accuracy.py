@@ -1,7 +1,8 @@
-"""Accuracy against flights whose truth is known, and whether the stated errors are true. Run: ``python benchmarks/accuracy.py [LOG...]``.
+"""Accuracy against flights whose truth is known, and whether the stated errors are true.
 
-It needs the folder ``shared/truth`` beside the checkout: simulated flights with the truth beside them, the score that compares answers
-with it, and the adapter from this program's answers to the score's words. LOG is one of clean, noisy, sparse, irregular, gpx.
+Run ``python benchmarks/accuracy.py [LOG...]``, LOG being clean, noisy, sparse, irregular or gpx. It needs the folder
+``shared/truth`` beside the checkout: simulated flights with the truth beside them, the score that compares answers with it, and
+the adapter from this program's answers to the score's words.
 """
 
 from __future__ import annotations

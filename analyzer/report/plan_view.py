@@ -31,6 +31,7 @@ __all__ = ["plan_view"]
 
 _WIDTH_IN, _LEAST_HEIGHT_IN, _MOST_HEIGHT_IN = 8.4, 5.0, 8.4
 _MARGIN_NM = 1.0
+_BOX_ROOM = 1.4  # a box about a text takes so much more
 # the way out is drawn broader than the way back over it, so that both are seen
 _LINE_PT = {"arrival": 2.2, "outbound": 4.4, "reversal": 2.4, "inbound": 1.8, "final": 2.2}
 _BARB_SHARES = (0.62, 0.5, 0.38, 0.75, 0.85, 0.28)  # of the limit: where the charted offset may be drawn
@@ -48,7 +49,8 @@ class _Sheet:
         self, places: list[tuple[float, float, float]], text: str, size: float, most_hidden: float = math.inf, **style: Any
     ) -> None:
         """Write a text at the best of some places (x, y, bearing it runs along), or not at all where each hides too much."""
-        candidates = [Label(x, y, math.radians(_upright(along)), text, size * self.nm_per_point) for x, y, along in places]
+        room = size * (_BOX_ROOM if "bbox" in style else 1.0) * self.nm_per_point
+        candidates = [Label(x, y, math.radians(_upright(along)), text, room) for x, y, along in places]
         best, hidden = choose(candidates, self.obstacles)
         if hidden > most_hidden:
             return

@@ -21,7 +21,7 @@ def folded(text: str) -> str:
 
 
 def expected_verdict(entry: Json) -> str:
-    """The worst there is; but where the charted reversal was not flown, or not to its end, what else is inside makes no pass."""
+    """The worst there is; but where the charted reversal was not flown to its end, what else is inside makes no pass."""
     said = {finding["verdict"] for finding in entry["findings"]}
     unfinished = entry["figures"]["established"] is None
     if unfinished or any(finding["check"] == "no_reversal" for finding in entry["findings"]):
