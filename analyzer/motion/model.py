@@ -22,6 +22,7 @@ __all__ = ["Curves", "Motion", "States"]
 
 # Beside the noise of the positions: sideslip and climb, which a coordinated level turn has none of. From flights in a
 # flight-dynamics model; and the error of a recorded bank, an assumption.
+_EARTH_RATE_RAD_S = 7.292115e-5  # WGS 84
 _COORDINATED_SD_RAD = 0.35 * DEG
 _RECORDED_BANK_SD_RAD = 0.5 * DEG
 
@@ -75,6 +76,20 @@ class States:
         return self.distance_m * np.cos(self.deviation_rad(course_rad))
 
 
+def _earth_turns(
+    latitude_rad: FloatArray, velocity: FloatArray, air_north: FloatArray, air_east: FloatArray, airspeed: FloatArray
+) -> FloatArray:
+    """Acceleration to the right that the turning Earth lends an aircraft, so that no bank is needed for it. [m/s²]
+
+    Coriolis, and the turning of north along the way: a tenth of a degree of bank in a light single at mid latitudes and
+    three times that in a jet.
+    """
+    turning = 2.0 * _EARTH_RATE_RAD_S + velocity[:, 1] / (geodesy.MEAN_RADIUS_M * np.cos(latitude_rad))
+    forward = (velocity[:, 0] * air_north + velocity[:, 1] * air_east) / np.maximum(airspeed, 1.0)
+    lent: FloatArray = turning * np.sin(latitude_rad) * forward
+    return lent
+
+
 @dataclass(frozen=True, eq=False)
 class Curves:
     """A flight as functions of time: what was fitted, and the state that follows from it at any instant.
@@ -114,7 +129,7 @@ class Curves:
             true_airspeed_mps=airspeed,
             heading_rad=wrap_positive(np.arctan2(air_east, air_north)),
             turn_rate_rad_s=across / np.maximum(airspeed, 1.0),
-            bank_rad=self._bank(time_s, across),
+            bank_rad=self._bank(time_s, across - _earth_turns(latitude, velocity, air_north, air_east, airspeed)),
             distance_m=distance,
             bearing_rad=bearing,
         )
