@@ -66,7 +66,7 @@ def _deviation(states: States, charted: Charted, outbound: bool) -> tuple[FloatA
     guidance = charted.guidance
     away = charted.outbound_true_rad if outbound else charted.inbound_true_rad + math.pi
     sign = 1.0 if outbound else -1.0
-    distance, bearing = geodesy.inverse(
+    distance, bearing = geodesy.inverse_near(
         guidance.latitude_rad, guidance.longitude_rad, states.latitude_rad, states.longitude_rad
     )
     angle = wrap(bearing - away)

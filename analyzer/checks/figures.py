@@ -133,7 +133,7 @@ def _farthest(motion: Motion, span: tuple[float, float] | None, latitude: float,
     if span is None:
         return None
     states = motion.states.between(*span)
-    distance, _ = geodesy.inverse(latitude, longitude, states.latitude_rad, states.longitude_rad)
+    distance, _ = geodesy.inverse_near(latitude, longitude, states.latitude_rad, states.longitude_rad)
     k = int(np.argmax(distance))
     height = float(states.altitude_m[k]) - motion.charted.fix_elevation_m
     time = float(states.time_s[k])

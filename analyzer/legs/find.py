@@ -89,11 +89,13 @@ def _matches(motion: Motion, window: Window) -> list[_Match]:
     from_passage, kind = window.outbound is not None, motion.charted.kind
     shapes = [s for s in SHAPES if s.from_passage == from_passage and (not s.charts or kind in s.charts)]
     found = []
+    turned = _most_turned(window.states)
     for side in (1, -1):
         features = Features.of(window.states, motion.charted, side, window.outbound.time_s if window.outbound else None)
+        possible = [shape for shape in shapes if _can_turn_back(turned, shape, side, window.inbound is not None)]
         nothing = log_density(features, _ANYTHING)
-        of_step = {step: log_density(features, step) for shape in shapes for step in shape.steps}
-        for shape in shapes:
+        of_step = {step: log_density(features, step) for shape in possible for step in shape.steps}
+        for shape in possible:
             density = np.column_stack([of_step[step] for step in shape.steps])
             cut = decode(density, [step.optional for step in shape.steps], must_finish=window.inbound is not None)
             if (
@@ -105,6 +107,23 @@ def _matches(motion: Motion, window: Window) -> list[_Match]:
                 gain = cut.score - float(nothing.sum()) - (_OFF_CHART_COST if off_chart else 0.0)
                 found.append(_Match(shape, side, cut, gain))
     return found
+
+
+def _most_turned(states: States) -> dict[int, float]:
+    """By how much at most the heading changed to each side between two instants of a stretch, +1 right. [rad]"""
+    heading = np.unwrap(states.heading_rad)
+    right = float(np.max(heading - np.minimum.accumulate(heading)))
+    left = float(np.max(np.maximum.accumulate(heading) - heading))
+    return {1: right, -1: left}
+
+
+def _can_turn_back(turned: dict[int, float], shape: Shape, side: int, complete: bool) -> bool:
+    """Whether the stretch turns enough the right way for the shape's reversing turn, which spares hopeless cuts."""
+    turning = next((step.turning for step in shape.steps if step.part == "reversal_turn"), None)
+    if turning not in ("towards", "away"):
+        return True
+    least = shape.least_turn_deg * DEG if complete else _BEGUN_AFTER_OFFSET_RAD
+    return turned[side if turning == "towards" else -side] >= least
 
 
 def _turns_back(states: States, shape: Shape, side: int, cut: Cut) -> bool:

@@ -116,7 +116,7 @@ class Curves:
         # acceleration across the motion through the air, positive to the right: wind does not bend it
         across = (air_north * acceleration[:, 1] - air_east * acceleration[:, 0]) / np.maximum(airspeed, 1.0)
         charted = self.charted
-        distance, bearing = geodesy.inverse(charted.fix_latitude_rad, charted.fix_longitude_rad, latitude, longitude)
+        distance, bearing = geodesy.inverse_near(charted.fix_latitude_rad, charted.fix_longitude_rad, latitude, longitude)
         altitude, climb = self._altitude(time_s)
         return States(
             time_s=np.array(time_s, dtype=float),

@@ -171,70 +171,77 @@ class SmoothingSpline:
 
 @dataclass(frozen=True, eq=False)
 class _NormalEquations:
-    """The samples with their basis, and the normal equations: the samples' share, the penalty's and the right-hand side."""
+    """The normal equations for what is added to a first curve, so that all sums of squares are of the size of the noise.
 
-    knots: Knots
-    first: IntArray  # first of the four coefficients at each sample
-    basis: FloatArray
-    value: FloatArray
+    `data` and `penalty` are the bands of the two shares of the matrix; `data_right` and `penalty_right` those of the right-hand
+    side, `data_square` and `penalty_square` the first curve's sum of squares and penalty.
+    """
+
+    reference: FloatArray  # coefficients of the first curve
     data: FloatArray
     penalty: FloatArray
-    right: FloatArray
+    data_right: FloatArray
+    penalty_right: FloatArray
+    data_square: float
+    penalty_square: float
     degrees_of_freedom: int  # samples less the polynomial that no penalty sees, all components
     penalised: int
-    components: int
 
     def solve(self, ratio: float) -> tuple[FloatArray, FloatArray, float]:
-        """Coefficients, Cholesky factor and penalised residual sum of squares for one λ."""
-        factor, fault = dpbtrf(self.data + ratio * self.penalty, lower=1, overwrite_ab=1)
-        coefficient, _ = dpbtrs(factor, self.right, lower=1)
-        if fault:
-            raise LogError("the samples do not determine a smooth path: their times or positions are degenerate")
-        return coefficient, factor, self._residual(coefficient, ratio)
-
-    def _residual(self, coefficient: FloatArray, ratio: float) -> float:
-        """Sum of squares of samples less curve, and λ times the penalty.
-
-        Summed up as it stands: the shorter form by the right-hand side is the difference of two huge numbers.
-        """
-        fitted = sum(self.basis[i, :, None] * coefficient[self.first + i] for i in range(4))
-        pieces = self.knots.first_coefficient
-        jerk = sum(_JERK[i] * coefficient[pieces + i] for i in range(4))
-        off = float(np.sum((self.value - fitted) ** 2))
-        return max(off + ratio * float(np.sum(jerk**2)) / KNOT_STEP_S**5, 1e-30)
+        """Coefficients of the whole curve, Cholesky factor and penalised residual sum of squares for one λ."""
+        right = self.data_right - ratio * self.penalty_right
+        factor, added = _banded_solve(self.data + ratio * self.penalty, right)
+        residual = self.data_square + ratio * self.penalty_square - float(np.sum(added * right))
+        return self.reference + added, factor, max(residual, 1e-30)
 
     def criterion(self, log10_ratio: float) -> float:
         """Minus twice the restricted log-likelihood of λ, less a constant."""
         ratio = 10.0**log10_ratio
         _, factor, residual = self.solve(ratio)
         determinant = 2.0 * float(np.log(factor[0]).sum()) - self.penalised * math.log(ratio)
-        return self.degrees_of_freedom * math.log(residual) + self.components * determinant
+        return float(self.degrees_of_freedom * math.log(residual) + self.reference.shape[1] * determinant)
+
+
+def _banded_solve(band: FloatArray, right: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Cholesky factor of a banded matrix (lower form) and the solution."""
+    factor, fault = dpbtrf(band, lower=1, overwrite_ab=1)
+    if fault:
+        raise LogError("the samples do not determine a smooth path: their times or positions are degenerate")
+    return factor, dpbtrs(factor, right, lower=1)[0]
 
 
 def _assemble(knots: Knots, time_s: FloatArray, value: FloatArray) -> _NormalEquations:
     first, u = knots.locate(time_s)
     basis = _basis(u, 0)
-    n = knots.coefficients
-    data, penalty, right = np.zeros((4, n)), np.zeros((4, n)), np.zeros((n, value.shape[1]))
-    hit = np.bincount(knots.first_coefficient, minlength=n).astype(float)
+    n, pieces = knots.coefficients, knots.first_coefficient
+    data, penalty = np.zeros((4, n)), np.zeros((4, n))
+    hit = np.bincount(pieces, minlength=n).astype(float)
     for i in range(4):
         for j in range(i, 4):
             data[j - i, i:] += np.bincount(first, basis[i] * basis[j], minlength=n)[: n - i]
             penalty[j - i, i:] += _JERK[i] * _JERK[j] / KNOT_STEP_S**5 * hit[: n - i]
-        for component in range(value.shape[1]):
-            right[i:, component] += np.bincount(first, basis[i] * value[:, component], minlength=n)[: n - i]
-    stretches = len(knots.intervals)
+
+    def gathered(where: IntArray, weights: FloatArray, series: FloatArray) -> FloatArray:
+        total = np.zeros((n, value.shape[1]))
+        for i in range(4):
+            for component in range(value.shape[1]):
+                weighted = weights[i] * series[:, component]
+                total[i:, component] += np.bincount(where, weighted, minlength=n)[: n - i]
+        return total
+
+    _, reference = _banded_solve(data + penalty, gathered(first, basis, value))
+    off = value - np.einsum("in,inc->nc", basis, reference[first + np.arange(4)[:, None]])
+    jerk = np.einsum("i,inc->nc", _JERK, reference[pieces + np.arange(4)[:, None]]) / KNOT_STEP_S**2.5
     return _NormalEquations(
-        knots=knots,
-        first=first,
-        basis=basis,
-        value=value,
+        reference=reference,
         data=data,
         penalty=penalty,
-        right=right,
-        degrees_of_freedom=value.shape[1] * (len(time_s) - 3 * stretches),
-        penalised=len(knots.first_coefficient),
-        components=value.shape[1],
+        data_right=gathered(first, basis, off),
+        penalty_right=gathered(pieces, np.repeat(_JERK[:, None], len(pieces), axis=1) / KNOT_STEP_S**2.5, jerk),
+        data_square=float(np.sum(off**2)),
+        penalty_square=float(np.sum(jerk**2)),
+        degrees_of_freedom=value.shape[1] * (len(time_s) - 3 * len(knots.intervals)),
+        penalised=len(pieces),
     )
 
 

@@ -70,7 +70,13 @@ def test_the_frame_leaves_its_input_alone():
     assert np.isfinite([north, east]).all()
 
 
+def test_one_point_to_many_leaves_its_input_alone_and_keeps_a_nan_where_it_is():
+    distance, bearing = geodesy.inverse_near(0.1, 3.1, frozen([0.2, math.nan]), frozen([3.1, 3.1]))
+    assert np.isfinite([distance[0], bearing[0]]).all()
+    assert np.isnan([distance[1], bearing[1]]).all()
+
+
 @pytest.mark.parametrize("module", [atmosphere, geodesy, turning, wind_triangle])
 def test_every_public_function_is_covered_here(module):
     functions = {name for name in module.__all__ if name[0].islower()}
-    assert functions - {"north_east"} <= set(CASES)
+    assert functions - {"north_east", "inverse_near"} <= set(CASES)
