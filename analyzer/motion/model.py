@@ -20,9 +20,9 @@ if TYPE_CHECKING:
 
 __all__ = ["Curves", "Motion", "States"]
 
+_EARTH_RATE_RAD_S = 7.292115e-5  # WGS 84
 # Beside the noise of the positions: sideslip and climb, which a coordinated level turn has none of. From flights in a
 # flight-dynamics model; and the error of a recorded bank, an assumption.
-_EARTH_RATE_RAD_S = 7.292115e-5  # WGS 84
 _COORDINATED_SD_RAD = 0.35 * DEG
 _RECORDED_BANK_SD_RAD = 0.5 * DEG
 

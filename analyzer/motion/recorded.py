@@ -17,7 +17,8 @@ __all__ = ["Believed", "believe"]
 
 # Medians of the difference from the estimate above which a column is refused, and the slope a recorded bank must have on it.
 _HEADING_RAD = 10.0 * DEG
-_TRACK_AND_DRIFT_RAD = 25.0 * DEG  # where no wind is known, the track stands in for the heading
+_TRACK_AND_DRIFT_RAD = 25.0 * DEG  # where no wind is known, the track stands in for the heading,
+_GROUND_FOR_AIR_SHARE = 0.4  # and ground speed for airspeed
 _SPEED_SHARE, _SPEED_MPS = 0.1, 5.0 * KT
 _BANK_RAD, _BANKED_RAD = 4.0 * DEG, 8.0 * DEG
 _SLOPE = (0.75, 1.3)
@@ -48,6 +49,7 @@ def believe(track: Track, path: SmoothingSpline, wind: WindEstimate | None) -> B
     north, east = velocity[:, 0] - wind_north, velocity[:, 1] - wind_east
     airspeed = np.maximum(np.hypot(north, east), 1.0)
     heading_limit = _HEADING_RAD if wind is not None else _TRACK_AND_DRIFT_RAD
+    air_share = _SPEED_SHARE if wind is not None else _GROUND_FOR_AIR_SHARE
     estimates: dict[str, FloatArray] = {
         "ground_speed_mps": np.hypot(velocity[:, 0], velocity[:, 1]),
         "track_rad": np.arctan2(velocity[:, 1], velocity[:, 0]),
@@ -60,7 +62,8 @@ def believe(track: Track, path: SmoothingSpline, wind: WindEstimate | None) -> B
     for name, values in track.recorded.items():
         if name not in estimates:
             continue
-        fault = _fault(name, values, estimates[name], heading_limit)
+        share = air_share if "airspeed" in name else _SPEED_SHARE
+        fault = _fault(name, values, estimates[name], heading_limit, share)
         quantity = name.rpartition("_")[0].replace("_", " ")
         if fault is None:
             columns[name] = values
@@ -77,7 +80,7 @@ def _indicated(airspeed: FloatArray, altitude_m: FloatArray) -> FloatArray:
     return indicated
 
 
-def _fault(name: str, recorded: FloatArray, estimate: FloatArray, heading_limit_rad: float) -> str | None:
+def _fault(name: str, recorded: FloatArray, estimate: FloatArray, heading_limit_rad: float, share: float) -> str | None:
     """Why a recorded column is not believed, or None."""
     known = np.isfinite(recorded) & np.isfinite(estimate)
     if int(known.sum()) < _LEAST_SAMPLES:
@@ -91,7 +94,7 @@ def _fault(name: str, recorded: FloatArray, estimate: FloatArray, heading_limit_
     if name == "bank_rad":
         return _bank_fault(recorded, estimate)
     off, typical = float(np.median(np.abs(recorded - estimate))), float(np.median(estimate))
-    if off < max(_SPEED_MPS, _SPEED_SHARE * typical):
+    if off < max(_SPEED_MPS, share * typical):
         return None
     return f"it is off the speed of the positions by {off / KT:.0f} kt in the median"
 

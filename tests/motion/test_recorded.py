@@ -80,3 +80,14 @@ def test_a_column_with_holes_is_used_where_it_is():
     assert motion.bank_recorded
     assert np.isfinite(motion.states.bank_rad).all()
     assert motion.states.bank_rad[100:190] == pytest.approx(BANK[100:190], abs=1e-9)
+
+
+def test_heading_and_airspeed_tell_the_wind_of_a_flight_without_turns():
+    # 110 kt on 010°, 30 kt from 250°: the ground speed is 18 kt more than the airspeed, and that is the wind.
+    flown = fly([Straight("on", 400.0)], (0.0, -6.0), 10.0, 110.0, (250.0, 30.0))
+    n = len(NOISY.of(flown, NORTH).time_s)
+    motion = motion_of(flown, heading_rad=np.full(n, math.radians(10.0)), true_airspeed_mps=np.full(n, 110.0 * KT))
+    wind = motion.wind_between(START_S, START_S + 400.0)
+    assert wind is not None
+    assert wind.speed_mps == pytest.approx(30.0 * KT, abs=3.0 * wind.sd_mps)
+    assert math.degrees(wind.from_true_rad) == pytest.approx(250.0, abs=5.0)

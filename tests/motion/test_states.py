@@ -62,6 +62,15 @@ def test_level_flight_has_no_bank_and_headings_differ_from_tracks_by_the_drift()
     assert level.ground_speed_mps / KT == pytest.approx(np.full(len(level), math.hypot(120.0, 24.0)), abs=0.1)
 
 
+@pytest.mark.parametrize(("latitude", "bank_deg"), [(60.0, -0.184), (-60.0, 0.184), (45.0, -0.151), (0.0, 0.0)])
+@pytest.mark.parametrize("course", [0.0, 90.0, 200.0])
+def test_a_great_circle_is_held_against_the_turning_earth(latitude, bank_deg, course):
+    # Coriolis: 2 Ω sin φ V to the right in the north, Ω = 7.292e-5 rad/s; at 250 m/s that is so much bank to the left.
+    place = Place(latitude_deg=latitude, outbound_true_deg=course, variation_deg=0.0)
+    states = motion_of(fly([Straight("on", 300.0)], (0.0, -20.0), 0.0, 250.0 / KT), place=place).states
+    assert np.degrees(states.between(START_S + 20.0, START_S + 280.0).bank_rad).mean() == pytest.approx(bank_deg, abs=0.002)
+
+
 @pytest.mark.parametrize("bank_deg", [12.0, 25.0, 35.0])
 def test_bank_is_off_by_no_more_than_its_standard_deviation_says(bank_deg):
     # Turns left and right with 2 m of noise a sample. Over a flight 95.4 % should lie within 2 sd: three sd of the binomial
