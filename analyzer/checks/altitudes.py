@@ -7,28 +7,29 @@ import numpy as np
 from analyzer.checks.model import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.words import clock, feet
 from analyzer.motion.model import States
-from analyzer.physics.units import FT
+from analyzer.physics.units import FPM, FT
 from analyzer.procedure.schema import LEGS
 
 __all__ = ["ALTITUDE_SD_M", "altitude_floor"]
 
 # A satellite receiver's slow error of height; a barometric altitude's is not less. An assumption, no source.
 ALTITUDE_SD_M = 20.0 * FT
+_LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
 
 
 def altitude_floor(context: Context) -> tuple[Finding, ...]:
     """Lowest altitude in each leg that has a charted minimum, against it."""
     findings = []
     for leg in LEGS:
-        span = context.reversal.leg(leg)
+        spans = context.reversal.leg_spans(leg)
         floor = context.motion.charted.floors_m.get(leg)
-        if span is None or floor is None:
+        if not spans or floor is None:
             continue
-        states = context.motion.states.between(*span)
+        states = context.motion.states.within(spans)
         if not context.motion.has_altitude or not len(states) or not np.isfinite(states.altitude_m).any():
             findings.append(_no_altitude(context, leg, floor))
         else:
-            incomplete = context.incomplete(*span, leg)
+            incomplete = next(filter(None, (context.incomplete(*span, leg) for span in spans)), None)
             if incomplete is None and not np.isfinite(states.altitude_m).all():
                 incomplete = "altitude is missing in a part of it"
             findings.append(_floor_finding(context, leg, floor, states, incomplete))
@@ -52,7 +53,9 @@ def _floor_finding(context: Context, leg: str, floor: float, states: States, inc
     if leg == "arrival":
         # what comes before the minimum was first reached is the climb after take-off
         reached = np.flatnonzero(altitude >= floor)
-        altitude = np.where(np.arange(len(altitude)) >= (reached[0] if len(reached) else 0), altitude, np.nan)
+        first = int(reached[0]) if len(reached) else 0
+        incomplete = incomplete or _level_below(states, first, floor)
+        altitude = np.where(np.arange(len(altitude)) >= first, altitude, np.nan)
     k = int(np.nanargmin(altitude))
     lowest = float(altitude[k])
     tolerance, source = _tolerance(context, leg)
@@ -84,8 +87,18 @@ def _floor_finding(context: Context, leg: str, floor: float, states: States, inc
     )
 
 
+def _level_below(states: States, first: int, floor: float) -> str | None:
+    """What is said where the minimum was reached only after level flight below it, which no climb after take-off is."""
+    low = states.altitude_m[:first] < floor - _LEVEL_BELOW_M
+    level = low & (np.abs(states.vertical_speed_mps[:first]) < _LEVEL_MPS)
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], level, [False]]).astype(int)))
+    if not len(edges) or int((edges[1::2] - edges[::2]).max()) < _LEVEL_S:
+        return None
+    return "before the minimum was first reached there was level flight below it, and a log does not tell what was cleared"
+
+
 def _floor_sentence(leg: str, lowest: float, floor: float, tolerance: float, time: float) -> str:
     below = floor - lowest
-    against = f"{feet(abs(below))} {'below' if below > 0 else 'above'} the minimum of {feet(floor)}"
-    allowed = f" ({feet(tolerance)} below it allowed)" if below > 0 and tolerance > 0 else ""
+    against = f"{feet(abs(below))} {'below' if below > 0.5 * FT else 'above'} the minimum of {feet(floor)}"
+    allowed = f" ({feet(tolerance)} below it allowed)" if below > 0.5 * FT and tolerance > 0 else ""
     return f"Lowest on the {leg} leg: {feet(lowest)} at {clock(time)}, {against}{allowed}."

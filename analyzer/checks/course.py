@@ -24,7 +24,8 @@ class CourseHeld:
     """How one course was held, beyond 1 NM of the fix and outside the cone of ambiguity, once within 5° of it.
 
     `peak_rad` (at the guidance, positive right of the course flown) was reached at `time_s`, `cross_track_m` off the course
-    there; `fraction` is the peak as a share of full scale; `rms_rad` the root mean square of the deviation.
+    there, `distance_m` from the fix and `guidance_distance_m` from the guidance; `fraction` is the peak as a share of full
+    scale; `rms_rad` the root mean square of the deviation.
     """
 
     peak_rad: float
@@ -33,6 +34,7 @@ class CourseHeld:
     fraction: float
     time_s: float
     distance_m: float
+    guidance_distance_m: float
 
 
 def measure_course(motion: Motion, part: Part | None, outbound: bool) -> CourseHeld | None:
@@ -41,7 +43,7 @@ def measure_course(motion: Motion, part: Part | None, outbound: bool) -> CourseH
         return None
     charted = motion.charted
     states = motion.states.between(part.start_s, part.end_s)
-    angle, cross_track, fraction = _deviation(states, charted, outbound)
+    angle, cross_track, fraction, away = _deviation(states, charted, outbound)
     counted = _counted(states, charted, angle)
     if not counted.any():
         return None
@@ -53,6 +55,7 @@ def measure_course(motion: Motion, part: Part | None, outbound: bool) -> CourseH
         fraction=float(abs(fraction[k])),
         time_s=float(states.time_s[k]),
         distance_m=float(states.distance_m[k]),
+        guidance_distance_m=float(away[k]),
     )
 
 
@@ -61,8 +64,8 @@ def deviation_series(states: States, charted: Charted, outbound: bool) -> FloatA
     return _deviation(states, charted, outbound)[0]
 
 
-def _deviation(states: States, charted: Charted, outbound: bool) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Angle [rad], cross-track [m] and fraction of full scale, all positive right of the course flown."""
+def _deviation(states: States, charted: Charted, outbound: bool) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Angle [rad], cross-track [m] and fraction of full scale, positive right of the course flown; distance of guidance [m]."""
     guidance = charted.guidance
     away = charted.outbound_true_rad if outbound else charted.inbound_true_rad + math.pi
     sign = 1.0 if outbound else -1.0
@@ -75,7 +78,7 @@ def _deviation(states: States, charted: Charted, outbound: bool) -> tuple[FloatA
         fraction = angle / guidance.full_scale_rad
     else:
         fraction = cross_track / (guidance.full_scale_m or math.nan)
-    return sign * angle, sign * cross_track, sign * fraction
+    return sign * angle, sign * cross_track, sign * fraction, distance
 
 
 def _counted(states: States, charted: Charted, angle: FloatArray) -> BoolArray:

@@ -8,13 +8,18 @@ from analyzer.checks.course import CourseHeld
 from analyzer.checks.figures import POSITION_SD_M
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, feet, miles
-from analyzer.physics.units import DEG, FT, NM
+from analyzer.physics.units import DEG, FT, NM, wrap
 
 __all__ = ["inbound_course", "intercept", "outbound_course"]
+
+_BESIDE_THE_COURSE = ("hold-direct", "hold-teardrop")  # their outbound legs are flown off the course on purpose
+_RECIPROCAL_RAD = 1.0 * DEG
 
 
 def outbound_course(context: Context) -> tuple[Finding, ...]:
     """Peak and root-mean-square deviation from the outbound course, against the standard's share of full scale."""
+    if context.reversal.flown in _BESIDE_THE_COURSE:
+        return ()
     return _course(context, "outbound", context.figures.outbound)
 
 
@@ -24,7 +29,7 @@ def inbound_course(context: Context) -> tuple[Finding, ...]:
 
 
 def _course(context: Context, leg: str, held: CourseHeld | None) -> tuple[Finding, ...]:
-    part = context.reversal.part(leg)
+    part = context.reversal.last_part(leg)
     if part is None:
         return ()
     given = context.standard["course_deviation"]
@@ -33,14 +38,17 @@ def _course(context: Context, leg: str, held: CourseHeld | None) -> tuple[Findin
         why = "no part of it lies within 5° of the course, beyond 1 NM of the fix and outside the cone of ambiguity"
         sentence = f"Course {leg}."
         return (Finding(check, leg, leg, sentence, NOT_ASSESSED, unit="deg", source=given.source, reason=why),)
-    sd = POSITION_SD_M / held.distance_m
+    if leg == "outbound" and not _guided_outbound(context):
+        why = "the outbound course does not lead through the position that guidance comes from"
+        return (Finding(check, leg, leg, "Course outbound.", NOT_ASSESSED, unit="deg", source=given.source, reason=why),)
+    sd = POSITION_SD_M / held.guidance_distance_m
     if guidance.full_scale_rad is not None:
         limit = given.value * guidance.full_scale_rad
     else:
         # guidance in distance: the same share of full scale, as the angle that it is at that place
-        limit = math.atan2(given.value * (guidance.full_scale_m or math.nan), held.distance_m)
+        limit = math.asin(min(1.0, given.value * (guidance.full_scale_m or math.nan) / held.guidance_distance_m))
     margin = limit - abs(held.peak_rad)
-    verdict, reason = judge(margin, sd, context.incomplete(part.start_s, part.end_s, leg))
+    verdict, reason = judge(margin, sd, context.incomplete(part.start_s, part.end_s, leg) or _unended(context, leg))
     side = "right" if held.peak_rad > 0 else "left"
     return (
         Finding(
@@ -48,9 +56,9 @@ def _course(context: Context, leg: str, held: CourseHeld | None) -> tuple[Findin
             leg=leg,
             part=leg,
             sentence=(
-                f"Course {leg}: at most {degrees(abs(held.peak_rad))} {side} ({feet(abs(held.cross_track_m))}, "
-                f"{held.fraction:.0%} of full scale) at {clock(held.time_s)}, {miles(held.distance_m, 1)} from the fix; "
-                f"{degrees(held.rms_rad)} root mean square; limit {degrees(limit)}."
+                f"Course {leg}, once within 5° of it: at most {degrees(abs(held.peak_rad))} {side} "
+                f"({feet(abs(held.cross_track_m))}, {held.fraction:.0%} of full scale) at {clock(held.time_s)}, "
+                f"{miles(held.distance_m, 1)} from the fix; {degrees(held.rms_rad)} root mean square; limit {degrees(limit)}."
             ),
             verdict=verdict,
             measured=abs(held.peak_rad) / DEG,
@@ -71,6 +79,21 @@ def _course(context: Context, leg: str, held: CourseHeld | None) -> tuple[Findin
     )
 
 
+def _guided_outbound(context: Context) -> bool:
+    """Whether the outbound course is a radial of the guidance: it is from the fix, and elsewhere only on the inbound course."""
+    charted = context.motion.charted
+    at_fix = (charted.guidance.latitude_rad, charted.guidance.longitude_rad) == (
+        charted.fix_latitude_rad,
+        charted.fix_longitude_rad,
+    )
+    return at_fix or abs(float(wrap(charted.outbound_true_rad + math.pi - charted.inbound_true_rad))) < _RECIPROCAL_RAD
+
+
+def _unended(context: Context, leg: str) -> str | None:
+    """Why the inbound course last flown is not the one to the end: another circuit began, which did not come back to it."""
+    return context.not_established if leg == "inbound" else None
+
+
 def intercept(context: Context) -> tuple[Finding, ...]:
     """How far the track went beyond the inbound course, and how far from the fix the aircraft was established."""
     figures, given = context.figures, context.standard["overshoot"]
@@ -85,7 +108,7 @@ def intercept(context: Context) -> tuple[Finding, ...]:
             ),
         )
     margin, sd = given.value * NM - figures.overshoot_m, POSITION_SD_M
-    turn, inbound = context.reversal.part("reversal_turn"), context.reversal.part("inbound")
+    turn, inbound = context.reversal.last_part("reversal_turn"), context.reversal.last_part("inbound")
     whole = (turn.start_s, inbound.end_s) if turn is not None and inbound is not None else (figures.overshoot_time_s,) * 2
     verdict, reason_text = judge(margin, sd, context.incomplete(*whole))
     part = context.reversal.part_at(figures.overshoot_time_s)

@@ -65,7 +65,10 @@ def _trace(states: States, middle: int, next_m: float) -> Descent:
 
 
 def first_below(states: States, level_m: float, first: int = 0) -> float | None:
-    """The first instant from a state on at which the altitude is below a level; None where it never is."""
+    """The first instant from a state on at which the altitude is below a level; None where it never is.
+
+    NaN where the altitude is missing just before.
+    """
     below = np.flatnonzero(states.altitude_m[first:] < level_m) + first
     if not len(below):
         return None

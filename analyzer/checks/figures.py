@@ -50,7 +50,10 @@ class Airspeed:
 
 @dataclass(frozen=True)
 class TurnFigures:
-    """A turn: mean over its steady part (from first to last at 80% of its bank) and peak, sizes; `direction` +1 right."""
+    """A turn: mean over its steady part (from first to last at 80% of its bank) and peak, sizes.
+
+    `direction` is +1 right; `recorded` says that the bank was logged throughout.
+    """
 
     direction: int
     bank_mean_rad: float
@@ -58,11 +61,12 @@ class TurnFigures:
     bank_peak_sd_rad: float
     peak_time_s: float
     rate_mean_rad_s: float
+    recorded: bool
 
 
 @dataclass(frozen=True)
 class PartFigures:
-    """A part in numbers. `course_rad` is the mean track, true, None where it turns; altitudes NaN where none was logged."""
+    """A part in numbers. `course_rad` is the median track, true, None where it turns; altitudes NaN where none was logged."""
 
     part: Part
     length_m: float
@@ -112,7 +116,7 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
         offset_leg_s=offset_leg.duration_s if offset_leg is not None else None,
         offset_heading_rad=_mean_heading(motion, offset_leg) if offset_leg is not None and wind is not None else None,
         outbound=measure_course(motion, outbound, outbound=True),
-        inbound=measure_course(motion, reversal.part("inbound"), outbound=False),
+        inbound=measure_course(motion, reversal.last_part("inbound"), outbound=False),
         overshoot_m=past[0] if past is not None else None,
         overshoot_time_s=past[1] if past is not None else None,
         established_distance_m=motion.distance_at(reversal.established_s) if reversal.established_s is not None else None,
@@ -124,7 +128,7 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
 
 def _straight_in_span(reversal: Reversal) -> tuple[float, float]:
     """The stretch whose wind counts for a straight-in: the inbound leg and the turns that led to it."""
-    first, last = reversal.parts[0], reversal.part("inbound") or reversal.parts[-1]
+    first, last = reversal.parts[0], reversal.last_part("inbound") or reversal.parts[-1]
     return max(first.start_s, last.start_s - _BEFORE_STRAIGHT_IN_S), last.end_s
 
 
@@ -154,16 +158,16 @@ def _circular_mean(angle: FloatArray) -> float:
 
 
 def _course(states: States) -> float | None:
-    """Mean track of a part, true, None where it curves."""
+    """Median track of a part, true, which closing with a course does not bend; None where it curves."""
     track = np.unwrap(states.track_rad)
     middle = track[len(track) // 10 : len(track) - len(track) // 10]
-    return _circular_mean(states.track_rad) if float(np.ptp(middle)) < _STRAIGHT_RAD else None
+    return float(wrap_positive(np.median(middle))) if float(np.ptp(middle)) < _STRAIGHT_RAD else None
 
 
 def _overshoot(motion: Motion, reversal: Reversal) -> tuple[float, float] | None:
     """How far the track went beyond the inbound course, on the far side from where the reversing turn began, and when."""
-    turn, inbound = reversal.part("reversal_turn"), reversal.part("inbound")
-    if turn is None or inbound is None:
+    turn, inbound = reversal.last_part("reversal_turn"), reversal.last_part("inbound")
+    if turn is None or inbound is None or inbound.start_s < turn.start_s:
         return None
     states = motion.states.between(turn.start_s, inbound.end_s)
     cross_track = states.cross_track_m(motion.charted.inbound_true_rad + math.pi)
@@ -187,8 +191,8 @@ def _indicated(motion: Motion, span: tuple[float, float] | None, wind: Wind | No
         return None
     states = motion.states.between(*span)
     logged = motion.recorded("indicated_airspeed_mps", states)
-    if logged is not None and np.isfinite(logged).any():
-        k = int(np.nanargmax(logged))
+    if logged is not None and len(logged) and np.isfinite(logged).all():
+        k = int(np.argmax(logged))
         return Airspeed(float(logged[k]), _RECORDED_SD_MPS, float(states.time_s[k]), recorded=True)
     usable = np.isfinite(states.altitude_m) & (states.altitude_m > -1000.0) & (states.altitude_m < 20000.0)
     if wind is None or motion.wind is None or not usable.all() or not len(states):
@@ -211,8 +215,8 @@ def _part(motion: Motion, part: Part) -> PartFigures:
         ground_speed_mps=length / part.duration_s if part.duration_s > 0.0 else math.nan,
         altitude_start_m=ends[0],
         altitude_end_m=ends[1],
-        altitude_min_m=min(*ends, *states.altitude_m.tolist()),
-        turn=_turn(motion, states, part.turn) if part.turn is not None and len(states) and motion.bank_known else None,
+        altitude_min_m=min((value for value in (*ends, *states.altitude_m.tolist()) if math.isfinite(value)), default=math.nan),
+        turn=_turn(motion, states, part.turn) if part.turn is not None and motion.bank_known(states) else None,
     )
 
 
@@ -228,4 +232,5 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
         bank_peak_sd_rad=float(motion.bank_sd_rad(states)[k]),
         peak_time_s=float(states.time_s[k]),
         rate_mean_rad_s=float((direction * states.turn_rate_rad_s[steady]).mean()),
+        recorded=bool(motion.bank_recorded(states).all()),
     )

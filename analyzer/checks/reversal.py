@@ -103,7 +103,9 @@ def speed_limit(context: Context) -> tuple[Finding, ...]:
     source = "charted" if charted is not None else given.source
     indicated = context.figures.indicated
     if indicated is None:
-        reason = "no wind could be estimated" if context.figures.wind is None else "the log has no altitude"
+        reason = "no wind could be estimated"
+        if context.figures.wind is not None:
+            reason = f"the log has no {'altitude' if not context.motion.has_altitude else 'usable altitude in a part of it'}"
         return (
             Finding(
                 "speed_limit", "reversal", None, "Greatest indicated airspeed.",
@@ -119,6 +121,7 @@ def _speed_finding(context: Context, indicated: Airspeed, limit: float, source: 
     incomplete = context.not_established or (context.incomplete(*span) if span is not None else None)
     verdict, reason = judge(margin, indicated.sd_mps, incomplete)
     altitude = context.motion.altitude_at(indicated.time_s)
+    height = f", {feet(altitude)}" if math.isfinite(altitude) else ""
     part = context.reversal.part_at(indicated.time_s)
     return Finding(
         check="speed_limit",
@@ -127,7 +130,7 @@ def _speed_finding(context: Context, indicated: Airspeed, limit: float, source: 
         sentence=(
             f"Greatest indicated airspeed {knots(indicated.speed_mps)} "
             f"({'recorded' if indicated.recorded else f'estimated, ± {knots(indicated.sd_mps)}'}) "
-            f"at {clock(indicated.time_s)}, {feet(altitude)}; limit {knots(limit)}."
+            f"at {clock(indicated.time_s)}{height}; limit {knots(limit)}."
         ),
         verdict=verdict,
         measured=indicated.speed_mps / KT,

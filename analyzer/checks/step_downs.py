@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
 
 import numpy as np
@@ -10,6 +11,7 @@ from analyzer.checks.altitudes import ALTITUDE_SD_M
 from analyzer.checks.descent import first_below
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, feet
+from analyzer.motion.model import States
 from analyzer.physics.units import FT
 from analyzer.procedure.schema import LEGS
 
@@ -43,35 +45,35 @@ def _begins(context: Context, leg: str) -> float | None:
     if leg == "outbound":
         passage = context.reversal.passage("outbound")
         return passage.time_s if passage is not None else None
-    span = context.reversal.leg(leg)
-    return span[0] if span is not None else None
+    spans = context.reversal.leg_spans(leg)
+    return spans[0][0] if spans else None
 
 
 def _step_down(context: Context, before: str, high: float, leg: str, allowed: str) -> Finding | None:
-    allowed_from, span = _begins(context, allowed), context.reversal.leg(before)
-    if allowed_from is None or span is None:
+    allowed_from = _begins(context, allowed)
+    if allowed_from is None or not context.reversal.leg_spans(before):
         return None
     source = _SOURCE.get(allowed, "charted")
-    states = context.motion.states.between(span[0], context.reversal.parts[-1].end_s)
-    first = int(np.argmax(states.altitude_m >= high - _LEFT_M))  # the climb before an arrival is no descent
-    left = first_below(states, high - _LEFT_M, first)
-    if left is None and not np.isfinite(states.altitude_m).all():
-        sentence = f"Step-down to the {leg} altitude."
-        return Finding("descent_timing", leg, None, sentence, NOT_ASSESSED, unit="s", source=source,
-                       reason="the log has no altitude there")  # fmt: skip
-    if left is None:
-        return None
+    states = context.motion.states.between(context.reversal.parts[0].start_s, context.reversal.parts[-1].end_s)
+    left = _left(states, high - _LEFT_M, allowed_from)
+    if left is None and np.isfinite(states.altitude_m).all() and (states.altitude_m >= high - _LEFT_M).any():
+        return None  # it was kept to the end
+    if left is None or not math.isfinite(left):
+        reached = left is not None or not np.isfinite(states.altitude_m).all()
+        reason = "the log has no altitude there" if reached else f"{feet(high)} was never reached, so it was not left"
+        return _untold(leg, source, reason)
     margin = left - allowed_from
-    untold = "the log has a gap where the altitude was left" if _in_gap(context, left) else None
-    verdict, reason = (NOT_ASSESSED, untold) if untold is not None else judge(margin, ALTITUDE_SD_M / _DESCENT_RATE_MPS)
+    gap = "the log has a gap where the altitude was left" if _in_gap(context, left) else None
+    verdict, untold = (NOT_ASSESSED, gap) if gap is not None else judge(margin, ALTITUDE_SD_M / _DESCENT_RATE_MPS)
     part = context.reversal.part_at(left)
     return Finding(
         check="descent_timing",
         leg=part.leg if part is not None else leg,
         part=part.name if part is not None else None,
         sentence=(
-            f"Step-down to the {leg} altitude: {feet(high)} left by more than {feet(_LEFT_M)} at {clock(left)}, "
-            f"{abs(margin):.0f} s {'after' if margin >= 0 else 'before'} {_BEGINS.get(allowed, f'the {allowed} leg began')}."
+            f"Step-down to the {leg} altitude{_begun(context, leg, left)}: {feet(high)} left "
+            f"by more than {feet(_LEFT_M)} at {clock(left)}, {abs(margin):.0f} s "
+            f"{'after' if margin >= 0 else 'before'} {_BEGINS.get(allowed, f'the {allowed} leg began')}."
         ),
         verdict=verdict,
         measured=margin,
@@ -81,9 +83,33 @@ def _step_down(context: Context, before: str, high: float, leg: str, allowed: st
         sd=ALTITUDE_SD_M / _DESCENT_RATE_MPS,
         source=source,
         basis="altitude",
-        reason=reason,
+        reason=untold,
         place=context.place(left),
     )
+
+
+def _untold(leg: str, source: str, reason: str) -> Finding:
+    sentence = f"Step-down to the {leg} altitude."
+    return Finding("descent_timing", leg, None, sentence, NOT_ASSESSED, unit="s", source=source, reason=reason)
+
+
+def _left(states: States, level_m: float, allowed_from_s: float) -> float | None:
+    """When a level was last left before the next leg began, or first after it where it was kept until then.
+
+    None where it was never left or never reached, NaN where no altitude tells when.
+    """
+    high = np.flatnonzero(states.altitude_m >= level_m)
+    before = high[states.time_s[high] <= allowed_from_s]
+    if not len(before):
+        return None
+    last = int(before[-1])
+    return first_below(states, level_m, last)
+
+
+def _begun(context: Context, leg: str, left_s: float) -> str:
+    """When the level before the inbound step-down was left, which is before its minimum is undershot."""
+    descent = context.figures.descent
+    return f", begun {clock(descent.start_s)}" if leg == "inbound" and descent is not None and descent.start_s < left_s else ""
 
 
 def _in_gap(context: Context, time_s: float) -> bool:

@@ -91,10 +91,22 @@ def _turns(context: Context) -> list[tuple[Part, TurnFigures]]:
     return [(figures.part, figures.turn) for figures in context.figures.parts if figures.turn is not None]
 
 
+def _unknown(context: Context) -> str:
+    """Why the bank of a turn cannot be told."""
+    if context.motion.track.filled_in:
+        return "most samples are filled in on straight lines between the others, and bank was not recorded throughout"
+    return "too little of it is there"
+
+
 def turn_bank(context: Context) -> tuple[Finding, ...]:
     """Peak bank of each turn against the greatest allowed; the mean over the steady part beside it."""
     given = context.standard["turn_bank"]
-    findings = []
+    findings = [
+        Finding("turn_bank", figures.part.leg, figures.part.name, f"Bank in the {figures.part.name.replace('_', ' ')}.",
+                NOT_ASSESSED, limit=given.value, unit="deg", source=given.source, reason=_unknown(context))
+        for figures in context.figures.parts
+        if figures.part.turn is not None and figures.turn is None
+    ]  # fmt: skip
     for part, turn in _turns(context):
         margin = given.value * DEG - turn.bank_peak_rad
         verdict, reason = judge(margin, turn.bank_peak_sd_rad, context.incomplete(part.start_s, part.end_s, part.name))
@@ -115,7 +127,7 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
                 margin=margin / DEG,
                 sd=turn.bank_peak_sd_rad / DEG,
                 source=given.source,
-                basis="recorded" if context.motion.bank_recorded else "estimate",
+                basis="recorded" if turn.recorded else "estimate",
                 reason=reason,
                 details={"mean_deg": turn.bank_mean_rad / DEG},
                 place=context.place(turn.peak_time_s),

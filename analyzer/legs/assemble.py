@@ -115,7 +115,7 @@ def _turned_onto_outbound(states: States, outbound_rad: float, span: tuple[float
     """Whether the fix was crossed so far off the outbound course that the turn counts as a part."""
     if span is None:
         return False
-    before = states.track_rad[int(np.searchsorted(states.time_s, span[0])) - 1]
+    before = states.track_rad[max(0, int(np.searchsorted(states.time_s, span[0])) - 1)]
     return abs(float(wrap(before - outbound_rad))) > _LEAST_OUTBOUND_TURN_RAD
 
 

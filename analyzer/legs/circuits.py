@@ -17,7 +17,7 @@ def is_further_circuit(before: Reversal, then: Reversal) -> bool:
 
 
 def join_circuit(before: Reversal, then: Reversal) -> Reversal:
-    """The reversal with one more circuit: its parts go on, and the final leg is that after the last passage."""
+    """The reversal with one more circuit: its parts go on, and it ends as that one does."""
     start = next(part.start_s for part in then.parts if part.name != "arrival")
     kept = [
         replace(part, end_s=min(part.end_s, start)) for part in before.parts if part.name != "final" and part.start_s < start
@@ -26,4 +26,5 @@ def join_circuit(before: Reversal, then: Reversal) -> Reversal:
         before,
         parts=(*kept, *(part for part in then.parts if part.name != "arrival")),
         passages=(*before.passages, *then.passages[1:]),
+        established_s=then.established_s,
     )

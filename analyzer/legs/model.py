@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import groupby
 
 __all__ = ["LEG_OF_PART", "STRAIGHT_IN", "Part", "Passage", "Reversal"]
 
@@ -74,13 +75,17 @@ class Reversal:
     established_s: float | None
 
     def part(self, name: str) -> Part | None:
-        """The part of that name, or None where it was not flown."""
+        """The first part of that name, or None where it was not flown."""
         return next((part for part in self.parts if part.name == name), None)
 
-    def leg(self, name: str) -> tuple[float, float] | None:
-        """First and last instant of a leg, or None where it was not flown. [s]"""
-        parts = [part for part in self.parts if part.leg == name]
-        return (parts[0].start_s, parts[-1].end_s) if parts else None
+    def last_part(self, name: str) -> Part | None:
+        """The last part of that name, which after further circuits of a hold is not the first."""
+        return next((part for part in reversed(self.parts) if part.name == name), None)
+
+    def leg_spans(self, name: str) -> tuple[tuple[float, float], ...]:
+        """First and last instant of each stretch of a leg: none where it was not flown, several in circuits of a hold. [s]"""
+        stretches = (tuple(parts) for leg, parts in groupby(self.parts, key=lambda part: part.leg) if leg == name)
+        return tuple((parts[0].start_s, parts[-1].end_s) for parts in stretches)
 
     def passage(self, direction: str) -> Passage | None:
         """The passage of the fix in that direction, or None."""

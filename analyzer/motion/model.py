@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
@@ -11,7 +12,7 @@ from analyzer.motion.recorded import Believed
 from analyzer.motion.spline import SmoothingSpline
 from analyzer.motion.wind import Wind, WindEstimate
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, FPM, FT, GRAVITY, KT, NM, FloatArray, wrap, wrap_positive
+from analyzer.physics.units import DEG, FPM, FT, GRAVITY, KT, NM, BoolArray, FloatArray, wrap, wrap_positive
 from analyzer.procedure.charted import Charted
 from analyzer.track.model import Gap, Note, Track
 
@@ -62,6 +63,11 @@ class States:
         """The states from one instant to another, both included."""
         part = slice(*np.searchsorted(self.time_s, [start_s - 1e-6, end_s + 1e-6]))
         return States(**{field.name: getattr(self, field.name)[part] for field in fields(self)})
+
+    def within(self, spans: Sequence[tuple[float, float]]) -> States:
+        """The states within one or more stretches of time, one after the other."""
+        stretches = [self.between(*span) for span in spans]
+        return States(**{field.name: np.concatenate([getattr(s, field.name) for s in stretches]) for field in fields(self)})
 
     def deviation_rad(self, course_rad: float) -> FloatArray:
         """Angle at the fix from a course leading away from it (true) to the aircraft, positive clockwise."""
@@ -201,15 +207,14 @@ class Motion:
         """A believed recorded column at some states, by its name in `Track.recorded`; None where it is not used."""
         return self.curves.believed.at(name, self.track, states.time_s)
 
-    @property
-    def bank_recorded(self) -> bool:
-        """Whether the bank is a recorded one."""
-        return "bank_rad" in self.curves.believed.columns
+    def bank_recorded(self, states: States) -> BoolArray:
+        """At which states the bank is a recorded one."""
+        recorded = self.recorded("bank_rad", states)
+        return np.zeros(len(states), dtype=bool) if recorded is None else np.isfinite(recorded)
 
-    @property
-    def bank_known(self) -> bool:
-        """Whether bank and rate of turn can be told: not from a filled-in log, unless bank was recorded."""
-        return self.bank_recorded or not self.track.filled_in
+    def bank_known(self, states: States) -> bool:
+        """Whether bank and rate of turn can be told at all of some states: on a filled-in log only where bank was recorded."""
+        return len(states) > 0 and bool(not self.track.filled_in or self.bank_recorded(states).all())
 
     def position_at(self, time_s: float) -> tuple[float, float]:
         """Latitude and longitude at one instant, straight between states. [rad]"""
@@ -235,11 +240,8 @@ class Motion:
 
     def bank_sd_rad(self, states: States) -> FloatArray:
         """Standard deviation of the bank in some states of this flight."""
-        if self.bank_recorded:
-            return np.full(len(states), _RECORDED_BANK_SD_RAD)
         noise = self.path.sd(states.time_s, order=2) / GRAVITY * np.cos(states.bank_rad) ** 2
-        sd: FloatArray = np.hypot(noise, _COORDINATED_SD_RAD)
-        return sd
+        return np.where(self.bank_recorded(states), _RECORDED_BANK_SD_RAD, np.hypot(noise, _COORDINATED_SD_RAD))
 
     def gaps_between(self, start_s: float, end_s: float) -> tuple[Gap, ...]:
         """The gaps of the track that touch a stretch of time."""
@@ -248,12 +250,15 @@ class Motion:
     def to_frame(self) -> pd.DataFrame:
         """One row a sample of the log, in the trade's units; the columns are part of the public interface.
 
-        NaN where a quantity cannot be told: airspeed without a wind, altitude without one logged, bank on a filled-in log.
+        NaN where a quantity cannot be told: airspeed without a wind, altitude without one logged, bank on a filled-in log,
+        and all but the place in a few samples between two gaps.
         """
         import pandas as pd
 
         state = self.curves.at(self.track.time_s)
         unknown = np.full(len(state), np.nan)
+        fitted = self.path.knots.cover(self.track.time_s)
+        banked = fitted & (self.bank_recorded(state) if self.track.filled_in else True)
         return pd.DataFrame(
             {
                 "time": self.track.to_frame()["time"],
@@ -261,12 +266,12 @@ class Motion:
                 "longitude_deg": state.longitude_rad / DEG,
                 "altitude_ft": state.altitude_m / FT,
                 "distance_nm": state.distance_m / NM,
-                "ground_speed_kt": state.ground_speed_mps / KT,
-                "track_deg_true": state.track_rad / DEG,
+                "ground_speed_kt": np.where(fitted, state.ground_speed_mps / KT, np.nan),
+                "track_deg_true": np.where(fitted, state.track_rad / DEG, np.nan),
                 "vertical_speed_fpm": state.vertical_speed_mps / FPM,
-                "turn_rate_deg_s": state.turn_rate_rad_s / DEG if self.bank_known else unknown,
-                "bank_deg": state.bank_rad / DEG if self.bank_known else unknown,
-                "bank_sd_deg": self.bank_sd_rad(state) / DEG if self.bank_known else unknown,
-                "true_airspeed_kt": state.true_airspeed_mps / KT if self.wind else unknown,
+                "turn_rate_deg_s": np.where(banked, state.turn_rate_rad_s / DEG, np.nan),
+                "bank_deg": np.where(banked, state.bank_rad / DEG, np.nan),
+                "bank_sd_deg": np.where(banked, self.bank_sd_rad(state) / DEG, np.nan),
+                "true_airspeed_kt": np.where(fitted, state.true_airspeed_mps / KT, np.nan) if self.wind else unknown,
             }
         )

@@ -23,6 +23,7 @@ _SPEED_SHARE, _SPEED_MPS = 0.1, 5.0 * KT
 _BANK_RAD, _BANKED_RAD = 4.0 * DEG, 8.0 * DEG
 _SLOPE = (0.75, 1.3)
 _LEAST_SAMPLES = 30
+_MISSING_S, _MISSING_STEPS = 5.0, 3.0  # longer without a value, and more steps of the log, it is not bridged
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,13 +34,21 @@ class Believed:
     notes: tuple[Note, ...]
 
     def at(self, name: str, track: Track, time_s: FloatArray) -> FloatArray | None:
-        """A believed column at any instants, straight between samples; NaN beyond them; None where it is not used."""
+        """A believed column at any instants, straight between samples; None where it is not used.
+
+        NaN beyond the samples, and where the column is missing for longer than a moment.
+        """
         values = self.columns.get(name)
         if values is None:
             return None
         known = np.isfinite(values)
         series = np.unwrap(values[known]) if name in ("heading_rad", "track_rad") else values[known]
-        return np.interp(time_s, track.time_s[known], series, left=np.nan, right=np.nan)
+        logged_s = track.time_s[known]
+        after = np.clip(np.searchsorted(logged_s, time_s), 1, len(logged_s) - 1)
+        begin, end = logged_s[after - 1], logged_s[after]
+        missing = (end - begin > max(_MISSING_S, _MISSING_STEPS * track.interval_s)) & (time_s > begin) & (time_s < end)
+        values = np.interp(time_s, logged_s, series, left=np.nan, right=np.nan)
+        return np.where(missing, np.nan, values)
 
 
 def believe(track: Track, path: SmoothingSpline, wind: WindEstimate | None) -> Believed:

@@ -198,7 +198,8 @@ def estimate_wind(time_s: FloatArray, velocity_mps: FloatArray, recorded: Record
     Returns
     -------
     WindEstimate or None
-        None where the flight as a whole turned by less than `LEAST_HEADING_CHANGE_RAD`, and no heading was recorded.
+        None where the flight as a whole turned by less than `LEAST_HEADING_CHANGE_RAD`, and heading and true airspeed
+        were not both recorded.
     """
     if len(time_s) < 3:
         return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -36,12 +37,19 @@ def read_procedure(path: str | os.PathLike[str]) -> Procedure:
     except RecursionError:
         raise ProcedureError(f"{path}: not TOML: nested too deeply; write one [table] after the other") from None
     except ValueError as error:  # tomllib's own error, or a number that Python does not take
-        raise ProcedureError(f"{path}: not TOML: {error}; write [table] lines and key = value lines below them") from None
+        raise ProcedureError(f"{path}: not TOML: {error}; {_toml_mend(text)}") from None
     try:
         return Procedure.model_validate(tables)
     except ValidationError as error:
         faults = error.errors(include_url=False)
     raise ProcedureError("\n".join(f"{path}: {fault_text(fault)}" for fault in faults))
+
+
+def _toml_mend(text: str) -> str:
+    """What to write instead: charts print courses as 061, and TOML takes no leading zero."""
+    if padded := re.search(r"^[^#\n]*=\s*(0+([1-9]\d*))\s*(?:#|$)", text, re.MULTILINE):
+        return f"write {padded[2]} for {padded[1]}, without the leading zero"
+    return "write [table] lines and key = value lines below them"
 
 
 def _text(path: Path) -> str:

@@ -70,7 +70,7 @@ def _approach(debrief: Debrief, approach: Approach, drawn: Sequence[Picture]) ->
         for group, heading in GROUPS
     ]
     return {
-        "verdict": verdict,
+        "verdict": verdict.capitalize(),
         "why": f"{why}.",
         "style": _STYLE.get(verdict, ""),
         "first": [f.sentence for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)][:3],

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Picture", "draw_pictures"]
 
-_DPI = 130
+_DPI = 110
 _TAG, _NAME = re.compile(r"<[^>]+>"), re.compile(r'(\bid="|url\(#|href="#)')
 
 
@@ -64,7 +64,7 @@ def _picture(name: str, figure: Figure, prefix: str, caption: str, alt: str) -> 
     png = io.BytesIO()
     # a name in letters that the font lacks is drawn as boxes in the PNG; in the page the reader's own fonts have them
     warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-    figure.savefig(png, format="png", dpi=_DPI, metadata={"Software": None}, pil_kwargs={"compress_level": 4})
+    figure.savefig(png, format="png", dpi=_DPI, metadata={"Software": None}, pil_kwargs={"compress_level": 2})
     svg = io.StringIO()
     figure.savefig(svg, format="svg", metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
     return Picture(name, _inline(svg.getvalue(), f"{prefix}-{name}-"), png.getvalue(), caption, alt)
@@ -96,9 +96,10 @@ def _profile_alt(approach: Approach) -> str:
 
 
 def _strips_alt(approach: Approach) -> str:
-    peak = max((figures.turn.bank_peak_rad for figures in approach.figures.parts if figures.turn is not None), default=0.0)
+    peaks = [figures.turn.bank_peak_rad for figures in approach.figures.parts if figures.turn is not None]
+    bank = f"Greatest bank in a turn {max(peaks) / DEG:.0f} degrees; mean" if peaks else "Mean"
     speeds = [figures.ground_speed_mps / KT for figures in approach.figures.parts]
     return (
-        f"Course deviation, bank, altitude and ground speed over time. Greatest bank in a turn {peak / DEG:.0f} degrees; "
-        f"mean ground speed of the parts from {min(speeds):.0f} to {max(speeds):.0f} knots."
+        f"Course deviation, bank, altitude and ground speed over time, as far as the log tells them. "
+        f"{bank} ground speed of the parts from {min(speeds):.0f} to {max(speeds):.0f} knots."
     )

@@ -79,8 +79,7 @@ def plan_view(debrief: Debrief, approach: Approach) -> Figure:
     sheet = _Sheet(axes, nm_per_point, Obstacles(points, np.full(len(points), 2.0 * nm_per_point), frame))
     _draw_lines(sheet, charted)
     for leg, colour in LEG_COLOUR.items():
-        span = reversal.leg(leg)
-        if span is not None:
+        for span in reversal.leg_spans(leg):
             part = states.between(*span)
             axes.plot(*with_breaks(part.time_s, *_xy(part)), color=colour, lw=_LINE_PT[leg], zorder=4)
     _draw_fix(sheet, charted)
@@ -90,9 +89,9 @@ def plan_view(debrief: Debrief, approach: Approach) -> Figure:
     clear = draw_compass(axes, sheet.obstacles, inches, charted.variation.east_rad, approach.figures.wind)
     sheet.obstacles = draw_scale(axes, clear, nm_per_point)
     for leg, colour in LEG_COLOUR.items():
-        span = reversal.leg(leg)
-        if span is not None:
-            _name_leg(sheet, leg, states.between(*span), colour)
+        spans = reversal.leg_spans(leg)
+        if spans:
+            _name_leg(sheet, leg, states.between(*spans[-1]), colour)
     _label_charted(sheet, charted)
     _minute_ticks(sheet, states)
     return figure
@@ -221,6 +220,8 @@ def _minute_ticks(sheet: _Sheet, states: States) -> None:
     x, y = _xy(states)
     ticks = []
     for minute, k in zip(minutes, np.searchsorted(states.time_s, minutes), strict=True):
+        if states.time_s[k] - minute > 1.0:
+            continue  # it lies in a gap
         across = float(states.track_rad[k]) + math.pi / 2.0
         ox, oy = _point(4.0 * sheet.nm_per_point, across)
         ticks.append([(x[k] - ox, y[k] - oy), (x[k] + ox, y[k] + oy)])

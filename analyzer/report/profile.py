@@ -33,11 +33,10 @@ def profile(debrief: Debrief, approach: Approach) -> Figure | None:
     shade_legs(axes, reversal, (states.time_s, along), names=True)
     altitude = states.altitude_m / FT
     for leg, colour in LEG_COLOUR.items():
-        span = reversal.leg(leg)
-        if span is None:
-            continue
-        inside = (states.time_s >= span[0]) & (states.time_s <= span[1])
-        if inside.any():
+        for span in reversal.leg_spans(leg):
+            inside = (states.time_s >= span[0]) & (states.time_s <= span[1])
+            if not inside.any():
+                continue
             axes.plot(*with_breaks(states.time_s[inside], along[inside], altitude[inside]), color=colour, lw=2.2, zorder=4)
             _floor(axes, debrief, leg, along[inside])
     _events(axes, debrief, approach, states, along)

@@ -32,11 +32,12 @@ def strips(debrief: Debrief, approach: Approach) -> Figure:
     states = motion.states.between(*shown_span(reversal))
     rows: list[tuple[str, Callable[[Axes], None]]] = [
         ("course\ndeviation, °", lambda axes: _deviation(axes, motion, reversal, states, debrief.standard)),
-        ("bank, °", lambda axes: _bank(axes, states, debrief.standard)),
-        ("ground\nspeed, kt", lambda axes: _speed(axes, motion, states)),
     ]
+    if motion.bank_known(states):
+        rows.append(("bank, °", lambda axes: _bank(axes, states, debrief.standard)))
     if motion.has_altitude:
-        rows.insert(2, ("altitude, ft", lambda axes: _altitude(axes, motion, reversal, states)))
+        rows.append(("altitude, ft", lambda axes: _altitude(axes, motion, reversal, states)))
+    rows.append(("speed, kt", lambda axes: _speed(axes, motion, states)))
     figure = Figure(figsize=(8.4, 0.6 + 1.45 * len(rows)))
     bottom, height = 0.085, 0.895 / len(rows)
     for number, (label, draw) in enumerate(rows):
@@ -62,10 +63,10 @@ def _deviation(axes: Axes, motion: Motion, reversal: Reversal, states: States, s
         share = standard["course_deviation"].value
         axes.text(0.998, allowed, f"{share:g} of full scale", transform=axes.get_yaxis_transform(), ha="right", va="bottom",
                   fontsize=7.5, color=WARN)  # fmt: skip
-    for leg, outbound in (("outbound", True), ("inbound", False)):
-        part = reversal.part(leg)
-        if part is None:
+    for part in reversal.parts:
+        if part.name not in ("outbound", "inbound"):
             continue
+        leg, outbound = part.name, part.name == "outbound"
         inside = states.between(part.start_s, part.end_s)
         if len(inside):
             deviation = deviation_series(inside, motion.charted, outbound) / DEG
@@ -85,6 +86,8 @@ def _bank(axes: Axes, states: States, standard: Standard) -> None:
     axes.axhline(0.0, color=QUIET, lw=0.7, zorder=2)
     for sign in (1.0, -1.0):
         axes.axhline(sign * limit, color=WARN, lw=0.9, ls=(0, (6, 3)), zorder=2)
+    axes.text(0.998, limit, f"{limit:g}°", transform=axes.get_yaxis_transform(), ha="right", va="bottom", fontsize=7.5,
+              color=WARN)  # fmt: skip
     axes.plot(*with_breaks(states.time_s, states.time_s, bank), color=INK, zorder=4)
     reach = max(limit, float(np.abs(bank).max())) + 14.0
     axes.set_ylim(-reach, reach)
@@ -95,8 +98,7 @@ def _bank(axes: Axes, states: States, standard: Standard) -> None:
 def _altitude(axes: Axes, motion: Motion, reversal: Reversal, states: States) -> None:
     axes.plot(*with_breaks(states.time_s, states.time_s, states.altitude_m / FT), color=INK, zorder=4)
     for leg, floor in motion.charted.floors_m.items():
-        span = reversal.leg(leg)
-        if span is not None:
+        for span in reversal.leg_spans(leg):
             axes.plot([max(span[0], states.time_s[0]), span[1]], [floor / FT] * 2, color=WARN, lw=1.1, zorder=3)
 
 

@@ -90,15 +90,13 @@ def shade_legs(axes: Axes, reversal: Reversal, x: tuple[FloatArray, FloatArray],
     """
     low, high = axes.get_xlim()
     for leg, tint in _LEG_TINT.items():
-        span = reversal.leg(leg)
-        if span is None:
-            continue
-        start, end = (float(np.clip(np.interp(t, x[0], x[1]), low, high)) for t in span)
-        if end <= start:
-            continue
-        axes.axvspan(start, end, color=tint, lw=0, zorder=0)
-        if names and (end - start) / (high - low) > 0.055:
-            axes.text(
-                (start + end) / 2.0, 1.02, leg, transform=axes.get_xaxis_transform(), ha="center", va="bottom",
-                color=LEG_COLOUR[leg], fontsize=9.0, fontweight="bold",
-            )  # fmt: skip
+        for span in reversal.leg_spans(leg):
+            start, end = (float(np.clip(np.interp(t, x[0], x[1]), low, high)) for t in span)
+            if end <= start:
+                continue
+            axes.axvspan(start, end, color=tint, lw=0, zorder=0)
+            if names and (end - start) / (high - low) > 0.055:
+                axes.text(
+                    (start + end) / 2.0, 1.02, leg, transform=axes.get_xaxis_transform(), ha="center", va="bottom",
+                    color=LEG_COLOUR[leg], fontsize=9.0, fontweight="bold",
+                )  # fmt: skip

@@ -52,6 +52,8 @@ def summary_text(debrief: Debrief) -> str:
         if len(debrief.approaches) > 1:
             lines += [f"Approach {number} of {len(debrief.approaches)}", ""]
         lines += _approach(debrief, approach)
+    for warning in debrief.motion.charted.warnings:
+        lines += ["", *textwrap.wrap(f"About the procedure: {warning}", _WIDTH)]
     lines += ["", *textwrap.wrap(CAUTION, _WIDTH)]
     return "\n".join(lines) + "\n"
 
@@ -83,17 +85,18 @@ def headline(findings: Sequence[Finding], reversal: Reversal) -> tuple[str, str]
     skipped = next((f for f in by_verdict[NOT_ASSESSED] if f.check == "no_reversal"), None)
     if by_verdict[OUTSIDE]:
         names = ", ".join(dict.fromkeys(check_name(f.check) for f in by_verdict[OUTSIDE]))
-        return OUTSIDE, f"{len(by_verdict[OUTSIDE])} of {judged} checks: {names}"
+        return OUTSIDE, f"{len(by_verdict[OUTSIDE])} of {judged} findings: {names}"
     if by_verdict[CLOSE]:
         names = ", ".join(dict.fromkeys(check_name(f.check) for f in by_verdict[CLOSE]))
-        return CLOSE, f"{len(by_verdict[CLOSE])} of {judged} checks: {names}; the rest inside"
+        return CLOSE, f"{len(by_verdict[CLOSE])} of {judged} findings: {names}; the rest inside"
     if skipped is not None:
-        return NOT_ASSESSED, f"the charted reversal was not flown; all {judged} other checks inside"
+        others = f"all {judged} other findings inside" if judged > 1 else "nothing else to fault"
+        return NOT_ASSESSED, f"the charted reversal was not flown; {others}"
     if not judged:
         return NOT_ASSESSED, "nothing could be judged"
     if reversal.established_s is None:
-        return NOT_ASSESSED, f"the approach is not complete; what was flown of it is inside in all {judged} checks"
-    return INSIDE, f"all {judged} checks that could be judged" if judged > 1 else "the one check that could be judged"
+        return NOT_ASSESSED, f"the approach is not complete; what was flown of it is inside in all {judged} findings"
+    return INSIDE, f"all {judged} findings that could be judged" if judged > 1 else "the one finding that could be judged"
 
 
 def check_name(check: str) -> str:
@@ -152,6 +155,9 @@ def _row(finding: Finding) -> str:
 def _beside(finding: Finding) -> str:
     if finding.check == "descent_timing":
         return finding.sentence.rsplit(" s ", 1)[-1].rstrip(".")
+    if finding.check == "altitude_floor" and finding.margin is not None and finding.margin < finding.tolerance:
+        below = value_text(finding.tolerance - finding.margin, "ft")
+        return f"minimum {value_text(finding.limit, 'ft')}: {below} below, {finding.tolerance:.0f} allowed"
     words = {"altitude_floor": "minimum", "reversal_side": "charted"}
     word = words.get(finding.check, "limit" if finding.verdict == INSIDE else "for comparison")
     return f"{word} {value_text(finding.limit, finding.unit)}"

@@ -207,3 +207,25 @@ def test_the_step_down_in_figures():
         pytest.approx(2700.0, abs=20.0),
         pytest.approx(1900.0, abs=20.0),
     )
+
+
+def test_level_below_the_minimum_of_the_arrival_is_no_climb_after_take_off():
+    low = [(0.0, 2500.0), (OUT - 20.0, 2500.0), (OUT - 2.0, 3050.0), (1e5, 3050.0)]
+    assert one_of(flown_at(low), "altitude_floor", leg="arrival").verdict == "not assessed"
+    climbing = [(0.0, 1400.0), (OUT - 20.0, 3050.0), (1e5, 3050.0)]
+    assert one_of(flown_at(climbing), "altitude_floor", leg="arrival").verdict == "inside"
+
+
+def test_an_altitude_never_reached_was_not_left():
+    finding = next(f for f in all_of(flown_at(stepped(start_ft=2700.0)), "descent_timing") if "outbound" in f.sentence)
+    assert (finding.verdict, finding.place) == ("not assessed", None)
+    assert "never reached" in str(finding.reason)
+
+
+def test_an_altitude_left_in_an_earlier_leg_is_dated_there():
+    early = flown_at(stepped((OUT + 10.0, 1900.0)))
+    finding = next(f for f in all_of(early, "descent_timing") if "inbound altitude" in f.sentence)
+    assert (finding.verdict, finding.part) == ("outside", "outbound")
+    # from 3,100 ft at 700 ft a minute, 2,500 ft is passed 51 s after the descent began
+    assert finding.place is not None
+    assert finding.place.time_s - START_S == pytest.approx(OUT + 10.0 + 51.4, abs=1.0)

@@ -3,10 +3,11 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from checked import NOISY, PLAIN, all_of, debriefed, homeward, of_pattern, one_of, solve
 from patterns import Pattern, fly_approach
-from synthetic import FT, NM, START_S, Chart, Flown, Place, Straight, Turn
+from synthetic import FT, HERE, NM, START_S, Chart, Flown, Place, Straight, Turn, fly
 
 THREE_QUARTERS_OF_A_VOR = 7.5  # FAA-S-ACS-8C IR.V.A.S5: three quarters of the 10° that a VOR's needle shows at full scale
 
@@ -175,3 +176,28 @@ def test_one_degree_at_four_and_a_half_miles_is_some_400_to_480_feet():
     a_degree_there = finding.details["cross_track_ft"] / finding.measured
     assert 400.0 < a_degree_there * 4.5 / at_fix_distance < 480.0
     assert a_degree_there * FT / NM == pytest.approx(at_fix_distance * math.tan(math.radians(1.0)), rel=0.001)
+
+
+@pytest.mark.parametrize("beyond_fix_nm", [None, 3.0])
+def test_the_outbound_course_of_a_base_turn_is_no_radial_of_a_localizer(beyond_fix_nm):
+    bank = 18.0
+    path = [Straight("arrival", 90.0), Turn("off", -10.0, bank), Straight("outbound", 180.0), Turn("back", 190.0, bank)]
+    flown = fly([*path, Straight("inbound", 280.0)], (0.0, -3.0))
+    tables = {}
+    if beyond_fix_nm is not None:
+        latitude, longitude = HERE.lay(np.array([0.0]), np.array([-beyond_fix_nm]))
+        antenna = {"kind": "localizer", "latitude_deg": float(latitude[0]), "longitude_deg": float(longitude[0])}
+        tables = {"guidance": antenna}
+    reversal = {"kind": "base-turn", "turn": "right", "outbound_course_deg": 63.0}
+    finding = one_of(debriefed(flown, chart=Chart(side=None, reversal=reversal, tables=tables)), "outbound_course")
+    assert finding.verdict == ("inside" if beyond_fix_nm is None else "not assessed")
+
+
+def test_satellite_guidance_is_judged_in_distance():
+    """65% of full scale is inside three quarters of it, however great the angle that it is near the fix."""
+    path = [Straight("arrival", 120.0), Straight("outbound", 180.0), Turn("offset_turn", 45.0, 18.0)]
+    path += [Straight("offset_leg", 38.2), Turn("reversal_turn", -225.0, 18.0), Straight("in", 30.0), Turn("off", 7.0, 3.0)]
+    flown = fly([*path, Straight("inbound", 200.0)], (0.0, -4.0), 0.0, roll_deg_s=5.0)
+    finding = one_of(debriefed(flown, chart=Chart(fix={"kind": "waypoint"})), "inbound_course")
+    assert 0.6 < finding.details["fraction_of_full_scale"] < 0.7
+    assert finding.verdict == "inside"

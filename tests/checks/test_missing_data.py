@@ -2,12 +2,15 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from checked import NOISY, PLAIN, all_of, debriefed, of_pattern, one_of
 from patterns import Approach, Pattern, fly_approach
-from synthetic import Chart
+from synthetic import FT, KT, START_S, Chart
 
+from analyzer import debrief
 from analyzer.checks.run import CHECKS
+from analyzer.physics import atmosphere
 
 FLOORS = {"arrival": 2900.0, "outbound": 2700.0, "reversal": 2700.0, "inbound": 2000.0, "final": 700.0}
 CHART = Chart(floors_ft=FLOORS)
@@ -129,3 +132,60 @@ def test_never_established():
         assert finding.verdict == "not assessed"
         assert finding.reason is not None
         assert "never established" in finding.reason
+
+
+STEPS = fly_approach(replace(PLAIN, arrival_s=150.0, final_s=120.0))
+DOWN = [(0.0, 3000.0), (STEPS.rolled_out_s + 15.0, 3000.0), (STEPS.rolled_out_s + 95.0, 2050.0), (1e5, 2050.0)]
+
+
+def recorded(altitude_ft: float | list[tuple[float, float]] = 3000.0, missing: tuple[float, float] | None = None, **columns):
+    """The approach with recorded columns, arrays over the log's instants, and altitude missing between two seconds."""
+    track = replace(NOISY, altitude_ft=altitude_ft).of(STEPS.flown)
+    second = track.time_s - START_S
+    height = track.altitude_m.copy()
+    if missing is not None:
+        height[(second > missing[0]) & (second < missing[1])] = np.nan
+    columns = {name: made(second) for name, made in columns.items()}
+    (approach,) = debrief(replace(track, altitude_m=height, recorded=columns), CHART.at()).approaches
+    return approach
+
+
+def test_altitude_missing_where_it_was_left():
+    approach = recorded(DOWN, missing=(STEPS.rolled_out_s + 5.0, STEPS.rolled_out_s + 70.0))
+    finding = next(f for f in all_of(approach, "descent_timing") if "inbound altitude" in f.sentence)
+    assert (finding.verdict, finding.reason) == ("not assessed", "the log has no altitude there")
+
+
+def indicated(second, faster=(0.0, 0.0)):
+    """120 kt true at 3,000 ft as an airspeed indicator shows it, and 5 kt more between two seconds."""
+    calibrated = atmosphere.calibrated_airspeed(np.full(len(second), 120.0 * KT), np.full(len(second), 3000.0 * FT))
+    return calibrated + np.where((second > faster[0]) & (second < faster[1]), 5.0 * KT, 0.0)
+
+
+def test_greatest_recorded_airspeed_where_altitude_is_missing():
+    out = STEPS.outbound_passage_s
+    approach = recorded(
+        missing=(out + 30.0, out + 110.0), indicated_airspeed_mps=lambda s: indicated(s, (out + 60.0, out + 70.0))
+    )
+    finding = one_of(approach, "speed_limit")
+    assert finding.basis == "recorded"
+    assert finding.measured == pytest.approx(120.2, abs=0.5)  # 120 kt true at 3,000 ft is 114.8 kt calibrated, and 5 kt more
+    assert " ft" not in finding.sentence
+
+
+def test_airspeed_recorded_in_a_part_does_not_stand_for_the_whole():
+    approach = recorded(indicated_airspeed_mps=lambda s: np.where(s < STEPS.outbound_passage_s + 60.0, indicated(s), np.nan))
+    assert one_of(approach, "speed_limit").basis == "estimate"
+
+
+def test_bank_recorded_in_a_part_does_not_stand_for_the_turns():
+    approach = recorded(bank_rad=lambda s: np.where(s < 60.0, 0.0, np.nan))
+    assert {finding.basis for finding in all_of(approach, "turn_bank")} == {"estimate"}
+
+
+def test_turns_of_a_filled_in_log_are_not_assessed():
+    track = replace(NOISY.of(STEPS.flown), filled_in=True)
+    (approach,) = debrief(track, CHART.at()).approaches
+    banks = all_of(approach, "turn_bank")
+    assert [finding.part for finding in banks] == ["offset_turn", "reversal_turn"]
+    assert {finding.verdict for finding in banks} == {"not assessed"}

@@ -37,7 +37,7 @@ def said(motion: Motion) -> str:
 
 def test_a_recorded_bank_that_agrees_is_used():
     motion = motion_of(APPROACH.flown, bank_rad=BANK)
-    assert motion.bank_recorded
+    assert motion.bank_recorded(motion.states).all()
     assert motion.states.bank_rad == pytest.approx(BANK[: len(motion.states)], abs=1e-9)
     assert "recorded bank agrees" in said(motion)
 
@@ -45,7 +45,7 @@ def test_a_recorded_bank_that_agrees_is_used():
 @pytest.mark.parametrize("wrong", [-BANK, BANK / 2.0, BANK + 0.1, np.zeros_like(BANK)])
 def test_a_bank_of_another_sign_scale_or_zero_is_refused(wrong):
     motion = motion_of(APPROACH.flown, bank_rad=wrong)
-    assert not motion.bank_recorded
+    assert not motion.bank_recorded(motion.states).any()
     assert "recorded bank not used" in said(motion)
     without = motion_of(APPROACH.flown)
     assert (motion.states.bank_rad == without.states.bank_rad).all()
@@ -77,7 +77,10 @@ def test_a_column_with_holes_is_used_where_it_is():
     gaps = BANK.copy()
     gaps[200:230] = np.nan
     motion = motion_of(APPROACH.flown, bank_rad=gaps)
-    assert motion.bank_recorded
+    recorded = motion.bank_recorded(motion.states)
+    assert recorded[:200].all()
+    assert not recorded[201:229].any()
+    assert recorded[230:].all()
     assert np.isfinite(motion.states.bank_rad).all()
     assert motion.states.bank_rad[100:190] == pytest.approx(BANK[100:190], abs=1e-9)
 

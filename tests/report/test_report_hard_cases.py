@@ -4,6 +4,7 @@ import ast
 import copy
 import itertools
 import json
+import math
 import os
 import re
 import shutil
@@ -83,6 +84,20 @@ def test_nothing_is_drawn_across_a_gap(tmp_path):
                 steps = np.hypot(*np.diff(drawn, axis=0).T) if name == "plan" else np.diff(drawn[:, 0])
                 assert np.nanmax(steps) < 0.5, f"{name}: a step of {np.nanmax(steps):.2f} NM across the gap"
     assert gap.end_s - gap.start_s == 61.0
+
+
+def test_no_minute_is_marked_in_a_gap(tmp_path):
+    """Its tick would stand at the far side of the gap, where the aircraft was not yet."""
+    debrief = cut("with_gap.csv", tmp_path)
+    states = debrief.motion.states.between(debrief.approaches[0].reversal.parts[0].start_s, math.inf)
+    whole = np.arange(math.ceil(states.time_s[0] / 60.0), math.floor(states.time_s[-1] / 60.0) + 1) * 60.0
+    (gap,) = debrief.motion.track.gaps
+    with look():
+        figure = plan_view(debrief, debrief.approaches[0])
+    (ticks,) = [c for c in figure.axes[0].collections if len(c.get_segments()) > 5]
+    middles = np.array([segment.mean(axis=0) for segment in ticks.get_segments()])
+    marked = sum(not gap.start_s < minute < gap.end_s for minute in whole)
+    assert len(middles) == marked < len(whole)
 
 
 def test_the_final_leg_ends_where_the_log_does(tmp_path):

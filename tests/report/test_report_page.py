@@ -169,7 +169,7 @@ def test_the_verdict_comes_first(parsed, documents, flight):
     assert classes[0] == "quiet"  # which log, and when
     assert classes[1].split()[0] == "verdict"
     verdicts = [data for path, data in page.texts if path[-2:] == ("p", "strong") and "main" in path]
-    expected = [f"{expected_verdict(entry)}:" for entry in documents[flight]["reversals"]]
+    expected = [f"{expected_verdict(entry).capitalize()}:" for entry in documents[flight]["reversals"]]
     assert verdicts == (expected or ["Nothing to judge."])
 
 

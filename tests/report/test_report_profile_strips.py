@@ -36,7 +36,7 @@ def strips(figures, sample):
     """The four strips by the words at their left."""
     figure = figures[sample, "strips"]
     labels = [text.get_text() for text in figure.texts if text.get_rotation() == 90.0]
-    assert labels == ["course\ndeviation, °", "bank, °", "altitude, ft", "ground\nspeed, kt"]
+    assert labels == ["course\ndeviation, °", "bank, °", "altitude, ft", "speed, kt"]
     return dict(zip(("deviation", "bank", "altitude", "speed"), figure.axes, strict=True))
 
 

@@ -86,7 +86,7 @@ def test_what_is_close_is_told_in_its_own_words(debriefs):
     debrief = debriefs["clean.csv"]
     findings = tuple(replace(f, verdict="too close to call") for f in debrief.approaches[0].findings if f.margin is not None)
     text = summary_text(replace(debrief, approaches=(replace(debrief.approaches[0], findings=findings),)))
-    assert f"\nTOO CLOSE TO CALL: {len(findings)} of {len(findings)} checks" in text
+    assert f"\nTOO CLOSE TO CALL: {len(findings)} of {len(findings)} findings" in text
     assert len(findings) > 10
     assert all(folded(finding.sentence) in folded(text) for finding in findings)
 

@@ -1,0 +1,45 @@
+"""A hold flown round more than once: every circuit counts, and each stretch of a leg is judged where it lies."""
+
+from dataclasses import replace
+
+import pytest
+from checked import NOISY, all_of, debriefed, one_of
+from synthetic import Chart, Flown, Segment, Straight, Turn, fly, standard_rate_bank
+
+BANK = standard_rate_bank(120.0)
+FLOORS = {"arrival": 3000.0, "outbound": 3000.0, "reversal": 3000.0, "inbound": 2500.0}
+HOLD = Chart(side=None, within_nm=5.0, floors_ft=FLOORS, reversal={"kind": "hold", "turn": "right", "leg_time_s": 60.0})
+
+
+def circuits(*legs_s: float) -> Flown:
+    """A direct entry and circuits to the right, each with its own time outbound."""
+    path: list[Segment] = [Straight("arrival", 90.0)]
+    for number, leg in enumerate(legs_s):
+        path += [Turn(f"away{number}", 180.0, BANK), Straight(f"out{number}", leg)]
+        path += [Turn(f"back{number}", 180.0, BANK), Straight(f"in{number}", leg)]
+    return fly([*path, Straight("final", 60.0)], (0.0, 3.0), 180.0)
+
+
+def test_the_farthest_circuit_is_held_against_the_limit():
+    flown = circuits(60.0, 300.0)
+    finding = one_of(debriefed(flown, chart=HOLD), "distance_limit")
+    assert finding.measured == pytest.approx(float(flown.distance_nm.max()), abs=0.01)
+    assert finding.verdict == "outside"
+
+
+def test_a_circuit_that_the_log_does_not_finish_is_no_pass():
+    flown = circuits(60.0, 60.0)
+    approach = debriefed(flown, replace(NOISY, end_s=flown.begins["back1"] + 30.0), HOLD)
+    assert approach.reversal.established_s is None
+    for check in ("distance_limit", "speed_limit", "inbound_course", "intercept"):
+        assert one_of(approach, check).verdict == "not assessed"
+
+
+def test_low_on_the_first_inbound_leg_is_not_low_outbound():
+    flown = circuits(60.0, 60.0)
+    low = flown.begins["in0"]
+    heights = [(0.0, 3000.0), (low + 2.0, 3000.0), (low + 28.0, 2600.0), (low + 32.0, 2600.0), (low + 56.0, 3000.0)]
+    heights += [(flown.begins["in1"] + 5.0, 3000.0), (flown.begins["in1"] + 45.0, 2500.0), (1e5, 2500.0)]
+    approach = debriefed(flown, replace(NOISY, altitude_ft=heights), HOLD)
+    assert len(approach.reversal.leg_spans("outbound")) == 2
+    assert {finding.leg: finding.verdict for finding in all_of(approach, "altitude_floor")} == dict.fromkeys(FLOORS, "inside")
