@@ -10,6 +10,7 @@ from analyzer.checks.figures import Figures, measure
 from analyzer.checks.model import Finding
 from analyzer.checks.run import run_checks
 from analyzer.checks.standard import DEFAULT_STANDARD, Standard, read_standard
+from analyzer.errors import LogError
 from analyzer.legs.find import find_reversals
 from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion
@@ -62,6 +63,8 @@ def debrief(track: Track, procedure: Procedure, standard: Standard | str = DEFAU
     AnalyzerError
         The declination cannot be told, the standard is not one, or the log is too short.
     """
+    if not len(track):
+        raise LogError(f"{track.file}: it has no samples; give a track with some")
     date = datetime.fromtimestamp(float(track.time_s[0]), tz=UTC).date()
     motion = analyse_motion(track, resolve(procedure, date))
     judged_by = standard if isinstance(standard, Standard) else read_standard(standard)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from analyzer.checks.model import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
@@ -14,6 +16,7 @@ __all__ = ["ALTITUDE_SD_M", "altitude_floor"]
 
 # A satellite receiver's slow error of height; a barometric altitude's is not less. An assumption, no source.
 ALTITUDE_SD_M = 20.0 * FT
+_BRIDGED_S, _BRIDGED_STEPS = 10.0, 3.0  # a dip of some hundred feet fits into more
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
 
 
@@ -30,10 +33,19 @@ def altitude_floor(context: Context) -> tuple[Finding, ...]:
             findings.append(_no_altitude(context, leg, floor))
         else:
             incomplete = next(filter(None, (context.incomplete(*span, leg) for span in spans)), None)
-            if incomplete is None and not np.isfinite(states.altitude_m).all():
+            if incomplete is None and (not np.isfinite(states.altitude_m).all() or _altitude_missing(context, spans)):
                 incomplete = "altitude is missing in a part of it"
             findings.append(_floor_finding(context, leg, floor, states, incomplete))
     return tuple(findings)
+
+
+def _altitude_missing(context: Context, spans: Sequence[tuple[float, float]]) -> bool:
+    """Whether the log goes without an altitude for longer than the smoothing can be trusted to bridge."""
+    track = context.motion.track
+    logged_s = track.time_s[np.isfinite(track.altitude_m)]
+    begins, ends = logged_s[:-1], logged_s[1:]
+    hole = ends - begins > max(_BRIDGED_S, _BRIDGED_STEPS * track.interval_s)
+    return any(bool((hole & (begins < end) & (ends > start)).any()) for start, end in spans)
 
 
 def _tolerance(context: Context, leg: str) -> tuple[float, str]:

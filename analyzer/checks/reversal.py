@@ -40,7 +40,7 @@ def distance_limit(context: Context) -> tuple[Finding, ...]:
             if charted.limit_m
             else given.source,
             reason=reason,
-            details={"slant_nm": farthest.slant_m / NM} if math.isfinite(farthest.slant_m) else {},
+            details={"slant_nm": farthest.slant_m / NM} if _dme_tells(context, farthest) else {},
             place=context.place(farthest.time_s),
         ),
     )
@@ -52,8 +52,13 @@ def _distance_sentence(context: Context, farthest: Farthest, limit: float) -> st
     fix = charted.procedure.fix.name if at_fix else "the point that the limit is measured from"
     beyond = farthest.distance_m - limit
     against = f"{miles(abs(beyond))} {'beyond' if beyond > 0 else 'inside'} the limit of {miles(limit, 1)}"
-    slant = f" A DME there reads {miles(farthest.slant_m, 1)}." if at_fix and math.isfinite(farthest.slant_m) else ""
+    slant = f" A DME there reads {miles(farthest.slant_m, 1)}." if _dme_tells(context, farthest) else ""
     return f"Farthest from {fix}: {miles(farthest.distance_m)} at {clock(farthest.time_s)}, {against}.{slant}"
+
+
+def _dme_tells(context: Context, farthest: Farthest) -> bool:
+    """Whether the line of sight to the fix's elevation is that to the point which the limit is measured from."""
+    return context.motion.charted.procedure.reversal.within_from is None and math.isfinite(farthest.slant_m)
 
 
 def reversal_side(context: Context) -> tuple[Finding, ...]:

@@ -19,9 +19,8 @@ def is_further_circuit(before: Reversal, then: Reversal) -> bool:
 def join_circuit(before: Reversal, then: Reversal) -> Reversal:
     """The reversal with one more circuit: its parts go on, and it ends as that one does."""
     start = next(part.start_s for part in then.parts if part.name != "arrival")
-    kept = [
-        replace(part, end_s=min(part.end_s, start)) for part in before.parts if part.name != "final" and part.start_s < start
-    ]
+    kept = [part for part in before.parts if part.name != "final" and part.start_s < start]
+    kept[-1] = replace(kept[-1], end_s=start)  # past the fix on the inbound track until the turn begins
     return replace(
         before,
         parts=(*kept, *(part for part in then.parts if part.name != "arrival")),

@@ -53,7 +53,10 @@ def find_reversals(motion: Motion) -> tuple[Reversal, ...]:
         if reversal is None:
             continue
         if before is not None and is_further_circuit(before, reversal):
-            found[-1] = join_circuit(before, reversal)
+            # its first turn may begin before the last circuit's final leg would have ended
+            inbound = before.last_part("inbound")
+            since = inbound.start_s if inbound is not None else passage.time_s
+            found[-1] = join_circuit(before, _reversal_from(motion, came_back, since, passage, after) or reversal)
         else:
             found.append(reversal)
         free_from, came_back = found[-1].parts[-1].end_s, reversal.passages[-1].time_s

@@ -1,10 +1,11 @@
 """A hold flown round more than once: every circuit counts, and each stretch of a leg is judged where it lies."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from checked import NOISY, all_of, debriefed, one_of
-from synthetic import Chart, Flown, Segment, Straight, Turn, fly, standard_rate_bank
+from synthetic import START_S, Chart, Flown, Segment, Straight, Turn, fly, standard_rate_bank
 
 BANK = standard_rate_bank(120.0)
 FLOORS = {"arrival": 3000.0, "outbound": 3000.0, "reversal": 3000.0, "inbound": 2500.0}
@@ -25,6 +26,14 @@ def test_the_farthest_circuit_is_held_against_the_limit():
     finding = one_of(debriefed(flown, chart=HOLD), "distance_limit")
     assert finding.measured == pytest.approx(float(flown.distance_nm.max()), abs=0.01)
     assert finding.verdict == "outside"
+
+
+def test_circuits_follow_each_other_without_a_hole():
+    flown = circuits(60.0, 80.0)
+    parts = debriefed(flown, chart=HOLD).reversal.parts
+    assert all(part.end_s == then.start_s for part, then in pairwise(parts))
+    turns = [part.start_s - START_S for part in parts if part.name == "entry_turn"]
+    assert turns == pytest.approx([flown.begins["away0"], flown.begins["away1"]], abs=2.0)
 
 
 def test_a_circuit_that_the_log_does_not_finish_is_no_pass():

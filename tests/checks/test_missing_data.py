@@ -10,7 +10,9 @@ from synthetic import FT, KT, START_S, Chart
 
 from analyzer import debrief
 from analyzer.checks.run import CHECKS
+from analyzer.errors import LogError
 from analyzer.physics import atmosphere
+from analyzer.track.model import Track
 
 FLOORS = {"arrival": 2900.0, "outbound": 2700.0, "reversal": 2700.0, "inbound": 2000.0, "final": 700.0}
 CHART = Chart(floors_ft=FLOORS)
@@ -189,3 +191,16 @@ def test_turns_of_a_filled_in_log_are_not_assessed():
     banks = all_of(approach, "turn_bank")
     assert [finding.part for finding in banks] == ["offset_turn", "reversal_turn"]
     assert {finding.verdict for finding in banks} == {"not assessed"}
+
+
+def test_altitude_missing_for_half_a_minute_could_hide_a_dip():
+    out = STEPS.outbound_passage_s
+    verdicts = {f.leg: f.verdict for f in all_of(recorded(missing=(out + 30.0, out + 65.0)), "altitude_floor")}
+    assert verdicts["outbound"] == "not assessed"
+    assert verdicts["reversal"] == "inside"
+
+
+def test_a_track_without_samples_is_refused():
+    none = np.array([])
+    with pytest.raises(LogError, match="no samples"):
+        debrief(Track("empty.csv", "csv", none, none, none, none, {}, (), (), ()), CHART.at())
