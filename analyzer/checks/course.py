@@ -59,9 +59,10 @@ def measure_course(motion: Motion, part: Part | None, outbound: bool) -> CourseH
     )
 
 
-def deviation_series(states: States, charted: Charted, outbound: bool) -> FloatArray:
-    """Deviation from the course at every state, positive right of the course flown. [rad]"""
-    return _deviation(states, charted, outbound)[0]
+def deviation_series(states: States, charted: Charted, outbound: bool) -> tuple[FloatArray, BoolArray]:
+    """Deviation from the course at every state, positive right of the course flown [rad], and whether it counts there."""
+    angle = _deviation(states, charted, outbound)[0]
+    return angle, _counted(states, charted, angle)
 
 
 def _deviation(states: States, charted: Charted, outbound: bool) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:

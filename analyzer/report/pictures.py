@@ -55,8 +55,8 @@ _PLAN_CAPTION = (
 )
 _PROFILE_CAPTION = "Profile along the track flown. Red: the charted minimum of each leg."
 _STRIPS_CAPTION = (
-    "Over time. Course deviation is dotted where it does not count: within 1 NM of the fix, and until first within 5° of the "
-    "course. Dashed red: limits."
+    "Over time. Course deviation is dotted where it does not count: within 1 NM of the fix or in the cone above "
+    "it, and until first within 5° of the course. Dashed red: limits."
 )
 
 

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from analyzer.checks.course import deviation_series
 from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion, States
-from analyzer.physics.units import DEG, FT, KT, NM
+from analyzer.physics.units import DEG, FT, KT
 from analyzer.report.frame import minute_ticks, number_ticks, put_frame
 from analyzer.report.style import INK, LEG_COLOUR, QUIET, WARN, shade_legs, shown_span, with_breaks
 
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 __all__ = ["strips"]
 
 _DEVIATION_SHOWN_DEG = 12.0
-_SETTLED_DEG = 5.0  # the deviation counts from the first time within this
 
 
 def strips(debrief: Debrief, approach: Approach) -> Figure:
@@ -69,10 +68,10 @@ def _deviation(axes: Axes, motion: Motion, reversal: Reversal, states: States, s
         leg, outbound = part.name, part.name == "outbound"
         inside = states.between(part.start_s, part.end_s)
         if len(inside):
-            deviation = deviation_series(inside, motion.charted, outbound) / DEG
-            near = (inside.distance_m < NM) | (np.cumsum(np.abs(deviation) <= _SETTLED_DEG) == 0)
+            angle, counted = deviation_series(inside, motion.charted, outbound)
+            deviation = angle / DEG
             time, far_off, close_off = with_breaks(
-                inside.time_s, inside.time_s, np.where(near, np.nan, deviation), np.where(near, deviation, np.nan)
+                inside.time_s, inside.time_s, np.where(counted, deviation, np.nan), np.where(counted, np.nan, deviation)
             )
             axes.plot(time, far_off, color=LEG_COLOUR[leg], zorder=4)
             axes.plot(time, close_off, color=LEG_COLOUR[leg], lw=0.8, ls=(0, (1, 1.5)), zorder=4)
