@@ -74,9 +74,10 @@ def _floor_finding(context: Context, leg: str, floor: float, states: States, inc
     margin = lowest - floor + tolerance
     verdict, reason = judge(margin, ALTITUDE_SD_M, incomplete)
     if leg == "final" and verdict in (OUTSIDE, CLOSE):
+        below = "too close to tell whether it was below; " if verdict == CLOSE else ""
         verdict, reason = (
             NOT_ASSESSED,
-            "with the runway in sight the aircraft may descend below it, and a log does not tell what was in sight",
+            f"{below}with the runway in sight the aircraft may descend below it, and a log does not tell what was in sight",
         )
     time = float(states.time_s[k])
     part = context.reversal.part_at(time)

@@ -12,14 +12,13 @@ from analyzer.physics.units import DEG, FT, NM, wrap
 
 __all__ = ["inbound_course", "intercept", "outbound_course"]
 
-_BESIDE_THE_COURSE = ("hold-direct", "hold-teardrop")  # their outbound legs are flown off the course on purpose
 _RECIPROCAL_RAD = 1.0 * DEG
 
 
 def outbound_course(context: Context) -> tuple[Finding, ...]:
-    """Peak and root-mean-square deviation from the outbound course, against the standard's share of full scale."""
-    if context.reversal.flown in _BESIDE_THE_COURSE:
-        return ()
+    """Peak and rms deviation from the outbound course, against the standard's share of full scale; not in a hold."""
+    if context.reversal.flown.startswith("hold"):
+        return ()  # every entry and every circuit goes out beside the course on purpose (AIM 5-3-8)
     return _course(context, "outbound", context.figures.outbound)
 
 

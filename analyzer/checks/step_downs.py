@@ -56,12 +56,13 @@ def _step_down(context: Context, before: str, high: float, leg: str, allowed: st
     source = _SOURCE.get(allowed, "charted")
     states = context.motion.states.between(context.reversal.parts[0].start_s, context.reversal.parts[-1].end_s)
     left = _left(states, high - _LEFT_M, allowed_from)
-    if left is None and np.isfinite(states.altitude_m).all() and (states.altitude_m >= high - _LEFT_M).any():
+    whole = bool(np.isfinite(states.altitude_m).all())
+    if left is None and whole and (states.altitude_m[states.time_s <= allowed_from] >= high - _LEFT_M).any():
         return None  # it was kept to the end
+    if left is None and whole:
+        return _untold(leg, source, f"{feet(high)} was not reached before, so it was not left")
     if left is None or not math.isfinite(left):
-        reached = left is not None or not np.isfinite(states.altitude_m).all()
-        reason = "the log has no altitude there" if reached else f"{feet(high)} was never reached, so it was not left"
-        return _untold(leg, source, reason)
+        return _untold(leg, source, "the log has no altitude there")
     margin = left - allowed_from
     gap = "the log has a gap where the altitude was left" if _in_gap(context, left) else None
     verdict, untold = (NOT_ASSESSED, gap) if gap is not None else judge(margin, ALTITUDE_SD_M / _DESCENT_RATE_MPS)
