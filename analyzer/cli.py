@@ -47,6 +47,12 @@ NoAltitude = Annotated[bool, typer.Option("--no-altitude", help="Do without alti
 Only = Annotated[
     str | None, typer.Option("--only", metavar="COLUMN=VALUE", help="Read only rows with this value: one aircraft of several.")
 ]
+Qnh = Annotated[
+    float | None, typer.Option("--qnh", metavar="HPA", help="Altimeter setting of the flight, in hPa or inches of mercury.")
+]
+Temperature = Annotated[
+    float | None, typer.Option("--temperature", metavar="C", help="Temperature of the air at the airfield, in °C.")
+]
 _EXAMPLE = {"--column": "altitude=gps_height", "--unit": "altitude=m", "--only": "aircraft=N123"}
 LogFormat = Annotated[Path | None, typer.Option("--log-format", metavar="FILE", help="TOML file that keeps such choices.")]
 
@@ -86,6 +92,8 @@ def debrief(
     no_altitude: NoAltitude = False,
     only: Only = None,
     log_format: LogFormat = None,
+    qnh: Qnh = None,
+    temperature: Temperature = None,
 ) -> None:
     """Say what was flown and whether it stayed inside what is charted; write page and pictures."""
     from analyzer.checks.model import OUTSIDE
@@ -95,7 +103,7 @@ def debrief(
     from analyzer.report.write import json_text, write_file, write_report
     from analyzer.track.read import read_track
 
-    options = _options(column, unit, start, no_altitude, only, log_format)
+    options = _options(column, unit, start, no_altitude, only, log_format, (qnh, temperature))
     result = debrief_track(read_track(log, options), read_procedure(procedure), standard)
     if json == "-":
         sys.stdout.buffer.write(json_text(result).encode())
@@ -119,12 +127,16 @@ def inspect(
     no_altitude: NoAltitude = False,
     only: Only = None,
     log_format: LogFormat = None,
+    qnh: Qnh = None,
+    temperature: Temperature = None,
 ) -> None:
     """Show how a log is understood: columns and units, rate, gaps, span, altitudes, repairs."""
     from analyzer.report.inspect_text import inspect_text
     from analyzer.track.read import read_track
 
-    sys.stdout.write(inspect_text(read_track(log, _options(column, unit, start, no_altitude, only, log_format))))
+    sys.stdout.write(
+        inspect_text(read_track(log, _options(column, unit, start, no_altitude, only, log_format, (qnh, temperature))))
+    )
 
 
 @procedure_app.command("check")
@@ -150,7 +162,9 @@ def _options(
     no_altitude: bool,
     only: str | None,
     log_format: Path | None,
+    air: tuple[float | None, float | None],
 ) -> ReadOptions:
+    from analyzer.track.air import Air
     from analyzer.track.options import ReadOptions, read_log_format
 
     try:
@@ -163,6 +177,7 @@ def _options(
         start=instant,
         altitude_required=not no_altitude,
         only=_pair("--only", only) if only is not None else None,
+        air=Air.given(*air),
     )
     return given.over(read_log_format(log_format)) if log_format is not None else given
 

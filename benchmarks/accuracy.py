@@ -22,7 +22,7 @@ import pandas as pd
 
 import analyzer
 from analyzer.debriefing import Debrief
-from analyzer.physics.units import DEG, FT, KT, NM, FloatArray
+from analyzer.physics.units import DEG, FPM, FT, KT, NM, FloatArray, wrap
 
 TRUTH = Path(__file__).resolve().parents[2] / "shared" / "truth"
 FILES = {"gpx": "log.gpx"} | {name: f"log_{name}.csv" for name in ("clean", "noisy", "sparse", "irregular")}
@@ -55,17 +55,26 @@ def flights(log: str) -> Iterator[Flown]:
 def standard_scores(flown: Flown) -> Iterator[tuple[str, FloatArray]]:
     """Errors in units of their stated standard deviation, by quantity."""
     motion = flown.debrief.motion
-    state, at = motion.states, motion.states.time_s - flown.start_s
-    true = {column: np.interp(at, flown.state["t_s"], flown.state[column]) for column in ("roll_deg", "alt_msl_ft", "tas_kt")}
-    bank_error = (state.bank_rad / DEG - true["roll_deg"]) / (motion.bank_sd_rad(state) / DEG)
+    state, sd, at = motion.states, motion.errors(motion.states), motion.states.time_s - flown.start_s
+
+    def true(column: str) -> FloatArray:
+        return np.interp(at, flown.state["t_s"], flown.state[column])
+
+    def true_direction(column: str) -> FloatArray:
+        return np.interp(at, flown.state["t_s"], np.unwrap(np.radians(flown.state[column])))
+
+    bank_error = (state.bank_rad / DEG - true("roll_deg")) / (sd.bank_rad / DEG)
     yield "bank", bank_error
-    yield "bank, beyond 10°", bank_error[np.abs(true["roll_deg"]) > 10.0]
-    yield "altitude (assumed 20 ft)", (state.altitude_m / FT - true["alt_msl_ft"]) / 20.0
+    yield "bank, beyond 10°", bank_error[np.abs(true("roll_deg")) > 10.0]
+    yield "altitude", (state.altitude_m - true("alt_msl_ft") * FT) / sd.altitude_m
+    yield "vertical speed", (state.vertical_speed_mps - true("vs_fpm") * FPM) / sd.vertical_speed_mps
+    yield "ground speed", (state.ground_speed_mps - true("gs_kt") * KT) / sd.ground_speed_mps
+    yield "track", wrap(state.track_rad - true_direction("track_true")) / sd.track_rad
+    turn_rate = np.gradient(true_direction("heading_true"), at)
+    yield "turn rate", (state.turn_rate_rad_s - turn_rate) / sd.turn_rate_rad_s
     if motion.wind is not None:
-        nodes = motion.wind.time_s[::12]
-        tas = np.interp(nodes - flown.start_s, flown.state["t_s"], flown.state["tas_kt"])
-        found = np.interp(nodes, motion.wind.time_s, motion.wind.true_airspeed_mps) / KT
-        yield "true airspeed", (found - tas) / np.array([motion.wind.airspeed_sd(float(t)) / KT for t in nodes])
+        yield "true airspeed", (state.true_airspeed_mps - true("tas_kt") * KT) / sd.true_airspeed_mps
+        yield "heading", wrap(state.heading_rad - true_direction("heading_true")) / sd.heading_rad
     for approach, attempt in zip(flown.debrief.approaches, flown.truth["attempts"], strict=False):
         wind, farthest = approach.figures.wind, approach.figures.farthest
         if wind is not None:

@@ -9,13 +9,12 @@ import numpy as np
 from analyzer.checks.model import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.words import clock, feet
 from analyzer.motion.model import States
+from analyzer.motion.uncertainty import ALTITUDE_SD_M
 from analyzer.physics.units import FPM, FT
 from analyzer.procedure.schema import LEGS
 
-__all__ = ["ALTITUDE_SD_M", "altitude_floor"]
+__all__ = ["altitude_floor"]
 
-# A satellite receiver's slow error of height; a barometric altitude's is not less. An assumption, no source.
-ALTITUDE_SD_M = 20.0 * FT
 _BRIDGED_S, _BRIDGED_STEPS = 10.0, 3.0  # a dip of some hundred feet fits into more
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 
 from analyzer.checks.course import CourseHeld
-from analyzer.checks.figures import POSITION_SD_M
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, feet, miles
+from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics.units import DEG, FT, NM, wrap
 
 __all__ = ["inbound_course", "intercept", "outbound_course"]

@@ -11,21 +11,19 @@ from analyzer.checks.course import CourseHeld, measure_course
 from analyzer.checks.descent import Descent, measure_descent
 from analyzer.legs.boundaries import turn_bank
 from analyzer.legs.model import Part, Reversal
+from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
 from analyzer.motion.model import Motion, States
+from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.motion.wind import Wind
-from analyzer.physics import atmosphere, geodesy
+from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, KT, FloatArray, wrap_positive
 
-__all__ = ["POSITION_SD_M", "Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "measure"]
+__all__ = ["Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "measure"]
 
-# The slow wander of a satellite receiver's position, which no smoothing shows or removes: an assumption, no source.
-POSITION_SD_M = 3.0
 _RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed: an assumption
-_TEMPERATURE_SD_K = 10.0  # the air is off the standard atmosphere by so much; a position log does not tell
 _STRAIGHT_RAD = 30.0 * DEG  # a track that ranges over more has no one course
 _LEAST_STATES = 3  # seconds; a mean of fewer says nothing
 _BEFORE_STRAIGHT_IN_S = 300.0
-_SPEED_SHARE_PER_K = 0.5 / 288.15  # true airspeed goes with the square root of the temperature
 
 
 @dataclass(frozen=True)
@@ -185,7 +183,7 @@ def _overshoot(motion: Motion, reversal: Reversal) -> tuple[float, float] | None
 def _indicated(motion: Motion, span: tuple[float, float] | None, wind: Wind | None) -> Airspeed | None:
     """Greatest indicated airspeed between outbound passage and established.
 
-    As recorded where that is believed, else from true airspeed in the standard atmosphere.
+    As recorded where that is believed, else from true airspeed in the air as far as it is known.
     """
     if span is None:
         return None
@@ -194,13 +192,13 @@ def _indicated(motion: Motion, span: tuple[float, float] | None, wind: Wind | No
     if logged is not None and len(logged) and np.isfinite(logged).all():
         k = int(np.argmax(logged))
         return Airspeed(float(logged[k]), _RECORDED_SD_MPS, float(states.time_s[k]), recorded=True)
-    usable = np.isfinite(states.altitude_m) & (states.altitude_m > -1000.0) & (states.altitude_m < 20000.0)
-    if wind is None or motion.wind is None or not usable.all() or not len(states):
+    air = motion.track.air
+    speed = indicated_airspeed(states.true_airspeed_mps, states.altitude_m, air, motion.charted)
+    if wind is None or motion.wind is None or not len(states) or not np.isfinite(speed).all():
         return None
-    speed = atmosphere.calibrated_airspeed(states.true_airspeed_mps, states.altitude_m)
-    k = int(np.nanargmax(speed))
+    k = int(np.argmax(speed))
     time = float(states.time_s[k])
-    from_air = float(speed[k]) * _SPEED_SHARE_PER_K * _TEMPERATURE_SD_K
+    from_air = float(speed[k]) * indicated_share_sd(air)
     return Airspeed(float(speed[k]), math.hypot(motion.wind.airspeed_sd(time), from_air), time, recorded=False)
 
 

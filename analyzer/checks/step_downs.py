@@ -7,11 +7,11 @@ from itertools import pairwise
 
 import numpy as np
 
-from analyzer.checks.altitudes import ALTITUDE_SD_M
 from analyzer.checks.descent import first_below
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, feet
 from analyzer.motion.model import States
+from analyzer.motion.uncertainty import ALTITUDE_SD_M
 from analyzer.physics.units import FT
 from analyzer.procedure.schema import LEGS
 

@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from analyzer.motion.height import Height
+from analyzer.motion.noise import Noise
 from analyzer.motion.recorded import Believed
 from analyzer.motion.spline import SmoothingSpline
+from analyzer.motion.uncertainty import StateErrors, bank_sd, state_errors
 from analyzer.motion.wind import Wind, WindEstimate
-from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, FPM, FT, GRAVITY, KT, NM, BoolArray, FloatArray, wrap, wrap_positive
+from analyzer.physics import geodesy, gravity
+from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray, wrap, wrap_positive
 from analyzer.procedure.charted import Charted
 from analyzer.track.model import Gap, Note, Track
 
@@ -20,12 +23,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
 __all__ = ["Curves", "Motion", "States"]
-
-_EARTH_RATE_RAD_S = 7.292115e-5  # WGS 84
-# Beside the noise of the positions: sideslip and climb, which a coordinated level turn has none of. From flights in a
-# flight-dynamics model; and the error of a recorded bank, an assumption.
-_COORDINATED_SD_RAD = 0.35 * DEG
-_RECORDED_BANK_SD_RAD = 0.5 * DEG
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,35 +79,29 @@ class States:
         return self.distance_m * np.cos(self.deviation_rad(course_rad))
 
 
-def _earth_turns(
-    latitude_rad: FloatArray, velocity: FloatArray, air_north: FloatArray, air_east: FloatArray, airspeed: FloatArray
-) -> FloatArray:
-    """Acceleration to the right that the turning Earth lends an aircraft, so that no bank is needed for it. [m/s²]
-
-    Coriolis, and the turning of north along the way: a tenth of a degree of bank in a light single at mid latitudes and
-    three times that in a jet.
-    """
-    turning = 2.0 * _EARTH_RATE_RAD_S + velocity[:, 1] / (geodesy.MEAN_RADIUS_M * np.cos(latitude_rad))
-    forward = (velocity[:, 0] * air_north + velocity[:, 1] * air_east) / np.maximum(airspeed, 1.0)
-    lent: FloatArray = turning * np.sin(latitude_rad) * forward
-    return lent
-
-
 @dataclass(frozen=True, eq=False)
 class Curves:
     """A flight as functions of time: what was fitted, and the state that follows from it at any instant.
 
-    `path` is the curve of metres north and east of the first sample, along the path (see `geodesy.north_east`); `height` that
-    of the altitude, None where none was logged; `believed` the recorded columns that are used.
+    `path` is the curve of metres north and east of the first sample, along the path (see `geodesy.north_east`), `path_noise`
+    the noise of its samples; `height` is the smoothed altitude, None where none was logged; `believed` are the recorded columns
+    that are used.
     """
 
     track: Track
     charted: Charted
     path: SmoothingSpline
-    height: SmoothingSpline | None
+    path_noise: Noise
+    height: Height | None
     wind: WindEstimate | None
     sample_north_east_m: FloatArray
     believed: Believed
+
+    @property
+    def noise_told(self) -> tuple[str, ...]:
+        """How good the samples are, as the log tells, in a sentence each for position and altitude."""
+        told = [self.path_noise.told("positions", "m", 1.0)]
+        return (*told, self.height.noise.told("altitudes", "ft", FT)) if self.height is not None else tuple(told)
 
     def at(self, time_s: FloatArray) -> States:
         """The state at any instants within the log."""
@@ -121,9 +112,13 @@ class Curves:
         airspeed = np.hypot(air_north, air_east)
         # acceleration across the motion through the air, positive to the right: wind does not bend it
         across = (air_north * acceleration[:, 1] - air_east * acceleration[:, 0]) / np.maximum(airspeed, 1.0)
+        forward = (velocity[:, 0] * air_north + velocity[:, 1] * air_east) / np.maximum(airspeed, 1.0)
+        needed = across - gravity.lent_to_the_right(latitude, velocity[:, 1], forward)
         charted = self.charted
         distance, bearing = geodesy.inverse_near(charted.fix_latitude_rad, charted.fix_longitude_rad, latitude, longitude)
-        altitude, climb = self._altitude(time_s)
+        unknown = np.full(len(time_s), np.nan)
+        altitude, climb, lift = self.height.at(time_s) if self.height is not None else (unknown, unknown.copy(), unknown.copy())
+        weighed = gravity.weighed_gravity(latitude, np.nan_to_num(altitude), velocity[:, 0], velocity[:, 1])
         return States(
             time_s=np.array(time_s, dtype=float),
             latitude_rad=latitude,
@@ -135,7 +130,7 @@ class Curves:
             true_airspeed_mps=airspeed,
             heading_rad=wrap_positive(np.arctan2(air_east, air_north)),
             turn_rate_rad_s=across / np.maximum(airspeed, 1.0),
-            bank_rad=self._bank(time_s, across - _earth_turns(latitude, velocity, air_north, air_east, airspeed)),
+            bank_rad=self._bank(time_s, np.arctan2(needed, weighed + np.nan_to_num(lift))),
             distance_m=distance,
             bearing_rad=bearing,
         )
@@ -148,17 +143,8 @@ class Curves:
         offset = position - self.sample_north_east_m[nearest]
         return geodesy.offset(track.latitude_rad[nearest], track.longitude_rad[nearest], offset[:, 0], offset[:, 1])
 
-    def _altitude(self, time_s: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Altitude and vertical speed, NaN where none was logged."""
-        if self.height is None:
-            return np.full(len(time_s), np.nan), np.full(len(time_s), np.nan)
-        covered = self.height.knots.cover(time_s)
-        altitude, climb = self.height.at(time_s)[:, 0], self.height.at(time_s, 1)[:, 0]
-        return np.where(covered, altitude, np.nan), np.where(covered, climb, np.nan)
-
-    def _bank(self, time_s: FloatArray, across: FloatArray) -> FloatArray:
-        """Bank as recorded where it is believed, else that of a coordinated level turn with this acceleration."""
-        estimated = np.arctan(across / GRAVITY)
+    def _bank(self, time_s: FloatArray, estimated: FloatArray) -> FloatArray:
+        """Bank as recorded where it is believed, else as estimated."""
         recorded = self.believed.at("bank_rad", self.track, time_s)
         return estimated if recorded is None else np.where(np.isfinite(recorded), recorded, estimated)
 
@@ -201,7 +187,7 @@ class Motion:
     @property
     def notes(self) -> tuple[Note, ...]:
         """What is said of the log: how it was read, and which recorded columns are believed."""
-        return self.track.notes + self.curves.believed.notes
+        return self.track.notes + self.curves.believed.notes + tuple(Note(text) for text in self.curves.noise_told)
 
     def recorded(self, name: str, states: States) -> FloatArray | None:
         """A believed recorded column at some states, by its name in `Track.recorded`; None where it is not used."""
@@ -240,8 +226,11 @@ class Motion:
 
     def bank_sd_rad(self, states: States) -> FloatArray:
         """Standard deviation of the bank in some states of this flight."""
-        noise = self.path.sd(states.time_s, order=2) / GRAVITY * np.cos(states.bank_rad) ** 2
-        return np.where(self.bank_recorded(states), _RECORDED_BANK_SD_RAD, np.hypot(noise, _COORDINATED_SD_RAD))
+        return bank_sd(self, states, self.path.sd(states.time_s, order=2))
+
+    def errors(self, states: States) -> StateErrors:
+        """Standard deviations of all quantities in some states of this flight."""
+        return state_errors(self, states)
 
     def gaps_between(self, start_s: float, end_s: float) -> tuple[Gap, ...]:
         """The gaps of the track that touch a stretch of time."""
@@ -256,22 +245,30 @@ class Motion:
         import pandas as pd
 
         state = self.curves.at(self.track.time_s)
-        unknown = np.full(len(state), np.nan)
+        sd = self.errors(state)
         fitted = self.path.knots.cover(self.track.time_s)
         banked = fitted & (self.bank_recorded(state) if self.track.filled_in else True)
+        blown = fitted & (self.wind is not None)
         return pd.DataFrame(
             {
                 "time": self.track.to_frame()["time"],
                 "latitude_deg": state.latitude_rad / DEG,
                 "longitude_deg": state.longitude_rad / DEG,
                 "altitude_ft": state.altitude_m / FT,
+                "altitude_sd_ft": sd.altitude_m / FT,
                 "distance_nm": state.distance_m / NM,
+                "distance_sd_nm": np.where(fitted, sd.distance_m / NM, np.nan),
                 "ground_speed_kt": np.where(fitted, state.ground_speed_mps / KT, np.nan),
+                "ground_speed_sd_kt": np.where(fitted, sd.ground_speed_mps / KT, np.nan),
                 "track_deg_true": np.where(fitted, state.track_rad / DEG, np.nan),
+                "track_sd_deg": np.where(fitted, sd.track_rad / DEG, np.nan),
                 "vertical_speed_fpm": state.vertical_speed_mps / FPM,
+                "vertical_speed_sd_fpm": sd.vertical_speed_mps / FPM,
                 "turn_rate_deg_s": np.where(banked, state.turn_rate_rad_s / DEG, np.nan),
+                "turn_rate_sd_deg_s": np.where(banked, sd.turn_rate_rad_s / DEG, np.nan),
                 "bank_deg": np.where(banked, state.bank_rad / DEG, np.nan),
-                "bank_sd_deg": np.where(banked, self.bank_sd_rad(state) / DEG, np.nan),
-                "true_airspeed_kt": np.where(fitted, state.true_airspeed_mps / KT, np.nan) if self.wind else unknown,
+                "bank_sd_deg": np.where(banked, sd.bank_rad / DEG, np.nan),
+                "true_airspeed_kt": np.where(blown, state.true_airspeed_mps / KT, np.nan),
+                "true_airspeed_sd_kt": np.where(blown, sd.true_airspeed_mps / KT, np.nan),
             }
         )

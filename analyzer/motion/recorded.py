@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.motion.airspeed import indicated_airspeed
 from analyzer.motion.spline import SmoothingSpline
 from analyzer.motion.wind import WindEstimate
-from analyzer.physics import atmosphere
 from analyzer.physics.units import DEG, GRAVITY, KT, FloatArray, wrap
+from analyzer.procedure.charted import Charted
 from analyzer.track.model import Note, Track
 
 __all__ = ["Believed", "believe"]
@@ -51,7 +52,7 @@ class Believed:
         return np.where(missing, np.nan, values)
 
 
-def believe(track: Track, path: SmoothingSpline, wind: WindEstimate | None) -> Believed:
+def believe(track: Track, charted: Charted, path: SmoothingSpline, wind: WindEstimate | None) -> Believed:
     """Which recorded columns agree with the positions, judged by the smoothed path and the wind that its turns tell."""
     velocity, acceleration = path.at(track.time_s, 1), path.at(track.time_s, 2)
     wind_north, wind_east = wind.at(track.time_s) if wind is not None else (0.0, 0.0)
@@ -65,7 +66,7 @@ def believe(track: Track, path: SmoothingSpline, wind: WindEstimate | None) -> B
         "heading_rad": np.arctan2(east, north),
         "bank_rad": np.arctan((north * acceleration[:, 1] - east * acceleration[:, 0]) / airspeed / GRAVITY),
         "true_airspeed_mps": airspeed,
-        "indicated_airspeed_mps": _indicated(airspeed, track.altitude_m),
+        "indicated_airspeed_mps": indicated_airspeed(airspeed, track.altitude_m, track.air, charted),
     }
     columns, notes = {}, []
     for name, values in track.recorded.items():
@@ -80,13 +81,6 @@ def believe(track: Track, path: SmoothingSpline, wind: WindEstimate | None) -> B
         else:
             notes.append(Note(f"recorded {quantity} not used: {fault}"))
     return Believed(columns, tuple(notes))
-
-
-def _indicated(airspeed: FloatArray, altitude_m: FloatArray) -> FloatArray:
-    usable = np.isfinite(altitude_m) & (altitude_m > -1000.0) & (altitude_m < 20000.0)
-    indicated = np.full(len(airspeed), np.nan)
-    indicated[usable] = atmosphere.calibrated_airspeed(airspeed[usable], altitude_m[usable])
-    return indicated
 
 
 def _fault(name: str, recorded: FloatArray, estimate: FloatArray, heading_limit_rad: float, share: float) -> str | None:

@@ -5,9 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.errors import LogError
+from analyzer.motion.height import Height
 from analyzer.motion.model import Curves, Motion
+from analyzer.motion.noise import Noise, measure_noise
 from analyzer.motion.recorded import believe
 from analyzer.motion.spline import Knots, SmoothingSpline, fit_spline
+from analyzer.motion.uncertainty import ALTITUDE_WALK, POSITION_WALK
 from analyzer.motion.wind import NODE_STEP_S, Recorded, estimate_wind
 from analyzer.physics import geodesy
 from analyzer.physics.units import FloatArray
@@ -17,6 +20,7 @@ from analyzer.track.repair import find_gaps
 
 __all__ = ["analyse_motion"]
 
+_STEADY_MPS2 = 0.5  # a turn at 3° of bank
 _LEAST_SAMPLES = 5  # in a stretch between gaps; fewer tell nothing of an acceleration
 
 
@@ -35,16 +39,30 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
             f"{track.file}: no {_LEAST_SAMPLES} samples follow each other without a gap; nothing can be said of such a log"
         )
     logged = np.isfinite(track.altitude_m)
-    height = _fit(track.time_s[logged], track.altitude_m[logged, None], find_gaps(track.time_s[logged])[0])
+    height = _height(track.time_s[logged], track.altitude_m[logged, None])
+    path_noise = _noise(track.time_s, north_east, path, POSITION_WALK)
     nodes = path.knots.grid()[:: int(NODE_STEP_S)]
     velocity = path.at(nodes, order=1)
     wind = estimate_wind(nodes, velocity)
-    believed = believe(track, path, wind)
+    believed = believe(track, charted, path, wind)
     heading, airspeed = (believed.at(name, track, nodes) for name in ("heading_rad", "true_airspeed_mps"))
     if heading is not None or airspeed is not None:
         wind = estimate_wind(nodes, velocity, Recorded(heading, airspeed))
-    curves = Curves(track, charted, path, height, wind, north_east, believed)
+    curves = Curves(track, charted, path, path_noise, height, wind, north_east, believed)
     return Motion(curves, curves.at(path.knots.grid()))
+
+
+def _height(time_s: FloatArray, altitude_m: FloatArray) -> Height | None:
+    """The smoothed altitude; None where too little was logged."""
+    curve = _fit(time_s, altitude_m, find_gaps(time_s)[0])
+    return None if curve is None else Height(curve, _noise(time_s, altitude_m, curve, ALTITUDE_WALK))
+
+
+def _noise(time_s: FloatArray, value: FloatArray, curve: SmoothingSpline, assumed_density: float) -> Noise:
+    """The noise as the steady stretches tell it, else as the whole log does; what is flown adds to that."""
+    acceleration = curve.at(time_s, 2)
+    noise = measure_noise(time_s, value, np.sum(acceleration**2, axis=1) < _STEADY_MPS2**2, assumed_density)
+    return noise if noise.measured else measure_noise(time_s, value, np.ones(len(time_s), dtype=bool), assumed_density)
 
 
 def _fit(time_s: FloatArray, value: FloatArray, gaps: tuple[Gap, ...]) -> SmoothingSpline | None:

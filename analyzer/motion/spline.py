@@ -44,6 +44,7 @@ KNOT_STEP_S = 1.0
 _LOG10_RATIO_RANGE = (-6.0, 9.0)
 _LOG10_RATIO_BRACKET = 1.0
 _REACH = 120  # coefficients, so seconds
+_THROUGH_SAMPLES = 5.0 / 18.0  # ∫h² of the filter is 5/(18 β), and 1/step for all that samples a step apart can carry
 _JERK = np.array([-1.0, 3.0, -3.0, 1.0])  # third difference: the third derivative of a cubic piece, times the step cubed
 
 
@@ -124,6 +125,24 @@ class SmoothingSpline:
     noise_sd: float
     ratio: float
     factor: FloatArray  # banded Cholesky factor of the normal equations, lower form
+    samples: int
+
+    @property
+    def bandwidth_s(self) -> float:
+        """β of the smoothing as a filter, 1/(1 + (βω)⁶) in frequency, for samples an even step apart. [s]
+
+        Where samples are so far apart that the curve runs through them, the β that passes what they can carry.
+        """
+        return max(math.pow(self.ratio * self._step_s, 1.0 / 6.0), _THROUGH_SAMPLES * self._step_s)
+
+    @property
+    def scatter_acceleration_sd(self) -> float:
+        """Standard deviation that the samples' scatter lends to the acceleration: as a filter, variance s² step ∫h''²."""
+        return self.noise_sd * math.sqrt(self._step_s / 18.0 / self.bandwidth_s**5)
+
+    @property
+    def _step_s(self) -> float:
+        return float(np.sum(self.knots.end_s - self.knots.start_s)) / self.samples
 
     def at(self, time_s: FloatArray, order: int = 0) -> FloatArray:
         """Value (order 0), rate (1) or acceleration (2) at the instants. Shape (n, components)."""
@@ -287,4 +306,4 @@ def fit_spline(knots: Knots, time_s: FloatArray, value: FloatArray) -> Smoothing
     ratio = 10.0 ** _minimise(equations)
     coefficient, factor, residual = equations.solve(ratio)
     noise_sd = math.sqrt(residual / max(1, equations.degrees_of_freedom))
-    return SmoothingSpline(knots, coefficient + offset, noise_sd, ratio, factor)
+    return SmoothingSpline(knots, coefficient + offset, noise_sd, ratio, factor, len(time_s))

@@ -41,6 +41,7 @@ _HEADING_SD_RAD = 2.0 * DEG  # of a logged heading against the motion through th
 _LOGGED_AIRSPEED_SD = 1.0  # m/s: of a logged true airspeed
 _CALM_SD = 25.0  # m/s: what is known of a wind component beforehand
 _UNKNOWNS = 4  # at a node: wind to north and to east, airspeed meant, departure from it
+_SPARSE_NODES = 12  # a minute: errors of wind and airspeed change slowly
 _MOST_ITERATIONS = 10
 _SETTLED_MPS = 0.05  # the wind has settled when a step changes it by no more
 
@@ -128,10 +129,31 @@ class WindEstimate:
 
     def airspeed_sd(self, time_s: float) -> float:
         """Standard deviation of the true airspeed at the node next to an instant. [m/s]"""
-        node = _UNKNOWNS * int(np.argmin(np.abs(self.time_s - time_s)))
+        return self._airspeed_sd(int(np.argmin(np.abs(self.time_s - time_s))))
+
+    def airspeed_sds(self, time_s: FloatArray) -> FloatArray:
+        """Standard deviation of the true airspeed at many instants, straight between one node a minute. [m/s]"""
+        nodes = self._sparse_nodes()
+        return np.interp(time_s, self.time_s[nodes], [self._airspeed_sd(node) for node in nodes])
+
+    def component_sds(self, time_s: FloatArray) -> FloatArray:
+        """Standard deviation of each component of the wind at many instants, straight between one node a minute. [m/s]"""
+        nodes = self._sparse_nodes()
+        return np.interp(time_s, self.time_s[nodes], [self._component_sd(node) for node in nodes])
+
+    def _sparse_nodes(self) -> list[int]:
+        last = len(self.time_s) - 1
+        return [*range(0, last, _SPARSE_NODES), last]
+
+    def _airspeed_sd(self, node: int) -> float:
         unit = np.zeros(_UNKNOWNS * len(self.time_s))
-        unit[node + 2 : node + 4] = 1.0
+        unit[_UNKNOWNS * node + 2 : _UNKNOWNS * node + 4] = 1.0
         return math.sqrt(float(unit @ dpbtrs(self.factor, unit, lower=1)[0]))
+
+    def _component_sd(self, node: int) -> float:
+        unit = np.zeros((_UNKNOWNS * len(self.time_s), 2))
+        unit[_UNKNOWNS * node, 0] = unit[_UNKNOWNS * node + 1, 1] = 1.0
+        return math.sqrt(float(np.sum(unit * dpbtrs(self.factor, unit, lower=1)[0])) / 2.0)
 
     def at(self, time_s: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Wind to north and to east at the instants, straight between nodes. [m/s]"""

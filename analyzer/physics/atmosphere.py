@@ -23,6 +23,7 @@ __all__ = [
     "density_ratio",
     "impact_pressure",
     "pressure",
+    "pressure_altitude",
     "speed_of_sound",
     "temperature",
     "true_airspeed",
@@ -69,6 +70,13 @@ def pressure(pressure_altitude_m: FloatArray | float) -> FloatArray:
     below = SEA_LEVEL_PRESSURE_PA * (temperature(altitude) / SEA_LEVEL_TEMPERATURE_K) ** _EXPONENT
     isothermal = _TROPOPAUSE_PA * np.exp(-GRAVITY * (altitude - _TROPOPAUSE_M) / (GAS_CONSTANT * _TROPOPAUSE_K))
     return np.where(altitude > _TROPOPAUSE_M, isothermal, below)
+
+
+def pressure_altitude(pressure_pa: FloatArray | float) -> FloatArray:
+    """The altitude below the tropopause at which the standard atmosphere has a pressure, in metres."""
+    ratio = np.asarray(pressure_pa) / SEA_LEVEL_PRESSURE_PA
+    altitude: FloatArray = SEA_LEVEL_TEMPERATURE_K / _LAPSE_KPM * (1.0 - ratio ** (1.0 / _EXPONENT))
+    return altitude
 
 
 def density_ratio(pressure_altitude_m: FloatArray | float, isa_deviation_k: float = 0.0) -> FloatArray:

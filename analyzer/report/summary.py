@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.words import clock, side_word
+from analyzer.legs.arcs import arcs_about
 from analyzer.legs.grammar import SHAPES
 from analyzer.legs.model import STRAIGHT_IN, Reversal
 from analyzer.motion.wind import Wind
@@ -74,8 +75,20 @@ def nothing_found(debrief: Debrief) -> str:
         return f"No approach found: the flight comes no closer to {fix} than {nearest:.1f} NM. Is it the right procedure?"
     return (
         f"No approach recognised: the flight comes within {nearest:.1f} NM of {fix}, but what it does there fits none of the "
-        f"shapes known: {known}."
+        f"shapes known: {known}.{_arcs(debrief)}"
     )
+
+
+def _arcs(debrief: Debrief) -> str:
+    """The arcs flown about the point that the procedure's arc, or else its fix, is centred on."""
+    charted = debrief.motion.charted
+    latitude, longitude = charted.arc_latitude_rad, charted.arc_longitude_rad
+    where = "the arc's centre"
+    if latitude is None or longitude is None:
+        latitude, longitude, where = charted.fix_latitude_rad, charted.fix_longitude_rad, charted.procedure.fix.name
+    found = arcs_about(debrief.motion, latitude, longitude)
+    told = ", ".join(f"{arc.radius_m / NM:.1f} NM through {abs(arc.swept_rad) / DEG:.0f}°" for arc in found)
+    return f" It flies round {where} at {told}." if told else ""
 
 
 def headline(findings: Sequence[Finding], reversal: Reversal) -> tuple[str, str]:

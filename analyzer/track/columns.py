@@ -39,6 +39,12 @@ class Matched:
     unused: Mapping[str, str]
     notes: tuple[Note, ...]
 
+    @property
+    def altitude_is_pressure(self) -> bool:
+        """Whether the log's only altitude is pressure altitude."""
+        altitude, pressure = (self.by_quantity.get(quantity) for quantity in ("altitude", "pressure_altitude"))
+        return altitude is not None and pressure is not None and altitude.name == pressure.name
+
     def columns(self, table: RawTable, settled: Settled) -> tuple[Column, ...]:
         """How each column of the file was understood, in file order."""
         by_name = {match.name: match for match in reversed(list(self.by_quantity.values()))}
@@ -165,7 +171,8 @@ def _fall_back_on_pressure_altitude(search: _Search) -> None:
         return
     altitude = _match(search, pressure.name, "altitude", "pressure altitude, the log has no other", pressure.unit)
     search.found = {"altitude": altitude, **search.found}
-    search.notes.append(Note(f"the altitude is pressure altitude ({pressure.name!r}): no altimeter setting is applied"))
+    applied = "" if search.options.air.qnh_pa is not None else ": no altimeter setting is applied, give one with --qnh"
+    search.notes.append(Note(f"the altitude is pressure altitude ({pressure.name!r}){applied}"))
 
 
 def _doubted(search: _Search) -> dict[str, str]:

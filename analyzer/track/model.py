@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from analyzer.physics.units import DEG, FT, KT, FloatArray
+from analyzer.track.air import STANDARD_AIR, Air
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -71,7 +72,8 @@ class Track:
     `time_s` [s since 1970-01-01 UTC] rises strictly; `latitude_rad` and `longitude_rad` are WGS 84; `altitude_m` is above mean
     sea level as logged, NaN where there is none. `recorded` holds what else was logged, by the names of `RECORDED`, NaN where
     a row lacks it. `filled_in` tells that the log was filled in by straight lines between the fixes really recorded, so
-    that bank and rate of turn cannot be measured on it. All arrays have one value a sample and are read-only.
+    that bank and rate of turn cannot be measured on it. `air` is what the user told of the air. All arrays have one value a
+    sample and are read-only.
     """
 
     file: str
@@ -85,6 +87,7 @@ class Track:
     gaps: tuple[Gap, ...]
     notes: tuple[Note, ...]
     filled_in: bool = False
+    air: Air = STANDARD_AIR
 
     def __post_init__(self) -> None:
         for array in (self.time_s, self.latitude_rad, self.longitude_rad, self.altitude_m, *self.recorded.values()):

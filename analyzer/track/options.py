@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from analyzer.errors import LogError
+from analyzer.track.air import STANDARD_AIR, Air
 from analyzer.track.quantities import KINDS, accepted_units, parse_unit, suits
 
 __all__ = ["ReadOptions", "read_log_format"]
@@ -22,7 +23,8 @@ class ReadOptions:
     `columns` maps a quantity to the file's own column name (``--column altitude=NAME``), `units` a quantity to a unit
     (``--unit altitude=m``). `start` is the instant of the first row of a log that gives elapsed seconds, or the date of one
     that gives a time of day only. Without `altitude_required` a log may lack altitude. `only` keeps the rows in which the
-    column has the value (``--only COLUMN=VALUE``). Raises `LogError` for a quantity or unit that is not one.
+    column has the value (``--only COLUMN=VALUE``). `air` is what is known of the day's air. Raises `LogError` for a quantity or
+    unit that is not one.
     """
 
     columns: Mapping[str, str] = field(default_factory=dict)
@@ -30,6 +32,7 @@ class ReadOptions:
     start: datetime | None = None
     altitude_required: bool = True
     only: tuple[str, str] | None = None
+    air: Air = STANDARD_AIR
 
     def __post_init__(self) -> None:
         for quantity in (*self.columns, *self.units):
@@ -55,6 +58,7 @@ class ReadOptions:
             start=self.start or base.start,
             altitude_required=self.altitude_required and base.altitude_required,
             only=self.only or base.only,
+            air=self.air,
         )
 
 

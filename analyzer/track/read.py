@@ -88,6 +88,9 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
     mended, repaired = repair(samples, file)
     if clock.elapsed and options.start_s is not None:
         mended = replace(mended, time_s=mended.time_s + (options.start_s - first_time(samples)))
+    pressure_logged = matched.altitude_is_pressure
+    if pressure_logged:
+        mended = replace(mended, altitude_m=mended.altitude_m - options.air.above_indicated_m)
     gaps, holes = find_gaps(mended.time_s)
     filled_in = is_filled_in(mended.time_s, mended.latitude_rad, mended.longitude_rad)
     return Track(
@@ -100,8 +103,12 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         recorded=mended.recorded,
         columns=_columns(table, matched, mended, {"time": (clock.unit, clock.basis), **settled}),
         gaps=gaps,
-        notes=_notes(table, matched, clock, options) + found + repaired + holes + (_FILLED_IN,) * filled_in,
+        notes=(
+            *(_notes(table, matched, clock, options) + found + repaired + holes + (_FILLED_IN,) * filled_in),
+            *(Note(text) for text in options.air.sentences(pressure_logged)),
+        ),
         filled_in=filled_in,
+        air=options.air,
     )
 
 

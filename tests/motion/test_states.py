@@ -158,8 +158,10 @@ def test_frame_has_a_row_a_sample_and_the_trades_units():
     frame = motion_of(flown, log).to_frame()
     track = log.of(flown)
     assert list(frame.columns) == [
-        "time", "latitude_deg", "longitude_deg", "altitude_ft", "distance_nm", "ground_speed_kt", "track_deg_true",
-        "vertical_speed_fpm", "turn_rate_deg_s", "bank_deg", "bank_sd_deg", "true_airspeed_kt",
+        "time", "latitude_deg", "longitude_deg", "altitude_ft", "altitude_sd_ft", "distance_nm", "distance_sd_nm",
+        "ground_speed_kt", "ground_speed_sd_kt", "track_deg_true", "track_sd_deg", "vertical_speed_fpm",
+        "vertical_speed_sd_fpm", "turn_rate_deg_s", "turn_rate_sd_deg_s", "bank_deg", "bank_sd_deg", "true_airspeed_kt",
+        "true_airspeed_sd_kt",
     ]  # fmt: skip
     assert len(frame) == len(track)
     row = frame.iloc[160]  # second 80, in the turn

@@ -15,6 +15,7 @@ from analyzer.physics.atmosphere import (
     density_ratio,
     impact_pressure,
     pressure,
+    pressure_altitude,
     speed_of_sound,
     temperature,
     true_airspeed,
@@ -41,6 +42,7 @@ def test_published_ratios(altitude_ft, pressure_ratio, density):
     assert float(density_ratio(altitude_ft * FT)) == pytest.approx(density, abs=0.0001)
     if pressure_ratio is not None:
         assert float(pressure(altitude_ft * FT)) / SEA_LEVEL_PRESSURE_PA == pytest.approx(pressure_ratio, abs=0.0001)
+        assert float(pressure_altitude(pressure_ratio * SEA_LEVEL_PRESSURE_PA)) / FT == pytest.approx(altitude_ft, abs=3.0)
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from analyzer.physics import atmosphere, geodesy, turning, wind_triangle
+from analyzer.physics import atmosphere, geodesy, gravity, turning, wind_triangle
 
 # Function, and arrays it accepts.
 CASES: dict[str, tuple[Callable[..., object], list[list[float]]]] = {
@@ -18,11 +18,15 @@ CASES: dict[str, tuple[Callable[..., object], list[list[float]]]] = {
     "offset": (geodesy.offset, [[0.1, -0.2], [3.1, 0.3], [10.0, -5.0], [4.0, 900.0]]),
     "temperature": (atmosphere.temperature, [[0.0, 15_000.0]]),
     "pressure": (atmosphere.pressure, [[0.0, 15_000.0]]),
+    "pressure_altitude": (atmosphere.pressure_altitude, [[101_325.0, 70_000.0]]),
     "density_ratio": (atmosphere.density_ratio, [[0.0, 15_000.0]]),
     "speed_of_sound": (atmosphere.speed_of_sound, [[0.0, 15_000.0]]),
     "impact_pressure": (atmosphere.impact_pressure, [[0.0, 150.0]]),
     "true_airspeed": (atmosphere.true_airspeed, [[50.0, 100.0], [0.0, 9_000.0]]),
     "calibrated_airspeed": (atmosphere.calibrated_airspeed, [[50.0, 100.0], [0.0, 9_000.0]]),
+    "normal_gravity": (gravity.normal_gravity, [[0.1, -0.2], [0.0, 9_000.0]]),
+    "weighed_gravity": (gravity.weighed_gravity, [[0.1, -0.2], [0.0, 9_000.0], [50.0, 0.0], [-9.0, 200.0]]),
+    "lent_to_the_right": (gravity.lent_to_the_right, [[0.1, -0.2], [50.0, -90.0], [50.0, 100.0]]),
     "turn_rate": (turning.turn_rate, [[50.0, 100.0], [0.3, -0.4]]),
     "turn_radius": (turning.turn_radius, [[50.0, 100.0], [0.3, -0.4]]),
     "bank_for_rate": (turning.bank_for_rate, [[50.0, 100.0], [0.05, -0.04]]),
@@ -76,7 +80,7 @@ def test_one_point_to_many_leaves_its_input_alone_and_keeps_a_nan_where_it_is():
     assert np.isnan([distance[1], bearing[1]]).all()
 
 
-@pytest.mark.parametrize("module", [atmosphere, geodesy, turning, wind_triangle])
+@pytest.mark.parametrize("module", [atmosphere, geodesy, gravity, turning, wind_triangle])
 def test_every_public_function_is_covered_here(module):
     functions = {name for name in module.__all__ if name[0].islower()}
     assert functions - {"north_east", "inverse_near"} <= set(CASES)

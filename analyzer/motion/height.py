@@ -1,0 +1,48 @@
+"""The curve of the altitude, and how far its acceleration is to be believed.
+
+An aircraft that accelerates upwards or downwards weighs more or less, and banks by so much less or more in the same turn. The
+curve's second derivative tells how much, if the altitude is good: a satellite receiver's wander bends the curve as well. So it
+is taken with the share that is not noise, var(signal)/var(signal + noise), over the whole log: the linear estimate of least
+error.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from analyzer.motion.noise import Noise
+from analyzer.motion.spline import SmoothingSpline
+from analyzer.physics.units import FloatArray
+
+__all__ = ["Height"]
+
+
+@dataclass(frozen=True, eq=False)
+class Height:
+    """The smoothed altitude: its curve (one component) and the noise of its samples."""
+
+    curve: SmoothingSpline
+    noise: Noise
+
+    def at(self, time_s: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Altitude [m], vertical speed [m/s] and vertical acceleration as far as it is believed [m/s²]; NaN in a gap."""
+        covered = self.curve.knots.cover(time_s)
+        altitude, climb, lift = (np.where(covered, self.curve.at(time_s, order)[:, 0], np.nan) for order in (0, 1, 2))
+        return altitude, climb, self.lift_share * lift
+
+    def lift_sd(self, time_s: FloatArray) -> FloatArray:
+        """Standard deviation of the vertical acceleration. [m/s²]"""
+        sd: FloatArray = np.sqrt(self.lift_share) * np.hypot(
+            self.curve.sd(time_s, order=2), self.noise.acceleration_sd(self.curve)
+        )
+        return sd
+
+    @cached_property
+    def lift_share(self) -> float:
+        """How much of the curve's acceleration is the aircraft's, 0 to 1."""
+        seen = float(np.mean(self.curve.at(self.curve.knots.grid(), 2) ** 2))
+        noise = self.noise.acceleration_sd(self.curve) ** 2 + self.curve.scatter_acceleration_sd**2
+        return max(0.0, 1.0 - noise / seen) if seen > 0.0 else 0.0

@@ -1,0 +1,115 @@
+"""How large the error of a log's samples is, as the log itself tells: scatter from sample to sample, and slow wander.
+
+A third difference over a lag of k samples, z(t + 3k) - 3 z(t + 2k) + 3 z(t + k) - z(t), is blind to position, speed and
+acceleration. What it sees grows with the lag in three ways that can be told apart [1]_:
+
+    white scatter, rounding included, of variance s²:          20 s²
+    a wander, a random walk to such lags, of density q:        6 q k
+    the jerk of the flight:                                    c k⁶
+
+Its mean square at several lags is fitted with these three. The largest fifth of the differences is left out, so that jumps
+do not count. Wander is what a satellite receiver's position does from minute to
+minute; a curve through the samples follows it, so it is nothing that residuals would show.
+
+References
+----------
+.. [1] The Hadamard variance of clock analysis, which third differences are: W. J. Riley, "Handbook of Frequency Stability
+   Analysis", NIST SP 1065 (2008), section 5.2.9.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.motion.spline import SmoothingSpline
+from analyzer.physics.units import BoolArray, FloatArray
+
+__all__ = ["Noise", "measure_noise"]
+
+_LAGS_S = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)  # a wander lasts a minute or more: these see it as a random walk
+_EVEN = 0.05  # of the span of a difference: how far its samples may be from even steps
+_LEAST_DIFFERENCES = 100
+_KEPT, _KEPT_SHARE = 0.8, 0.4377  # mean square of the smaller 80 % of normal values, as a share of the variance
+_SHAPES = ((0, 1, 2), (0, 1), (0, 2), (1, 2), (0,), (1,), (2,))  # terms that may be there at once
+
+
+@dataclass(frozen=True)
+class Noise:
+    """The error of the samples of a component: `white_sd` from one to the next, `walk_density` of the wander [unit²/s].
+
+    `measured` is False where the log does not tell and the density is the assumption that it was asked with.
+    """
+
+    white_sd: float
+    walk_density: float
+    measured: bool
+
+    def told(self, samples: str, unit: str, factor: float) -> str:
+        """What it is in words, for samples so called, in a unit of so many metres."""
+        white, minute = self.white_sd / factor, math.sqrt(60.0 * self.walk_density) / factor
+        if not self.measured:
+            return f"how far {samples} wander cannot be measured on this log: {minute:.0f} {unit} in a minute assumed"
+        return f"{samples} scatter by {white:.1f} {unit} and wander by {minute:.1f} {unit} in a minute, as measured"
+
+    def rate_sd(self, curve: SmoothingSpline) -> float:
+        """Standard deviation of the rate that the wander lends to a curve smoothed through it.
+
+        Smoothed with a kernel h, a random walk has a rate of variance q ∫h²: for the curve's, 1/(1 + (βω)⁶) in frequency,
+        q 5/(18 β).
+        """
+        return math.sqrt(self.walk_density * 5.0 / 18.0 / curve.bandwidth_s)
+
+    def acceleration_sd(self, curve: SmoothingSpline) -> float:
+        """The same of the acceleration: variance q ∫h'², which is q/(12 β³)."""
+        return math.sqrt(self.walk_density / 12.0 / curve.bandwidth_s**3)
+
+
+def measure_noise(time_s: FloatArray, value: FloatArray, steady: BoolArray, assumed_density: float) -> Noise:
+    """The noise of samples.
+
+    Parameters
+    ----------
+    time_s : array, shape (n,)
+        Rising instants. [s]
+    value : array, shape (n, components)
+        Finite samples; the components are taken to have the same noise.
+    steady : array of bool, shape (n,)
+        Where the flight goes straight on: only differences that span nothing else count.
+    assumed_density : float
+        Density of the wander that is assumed where the log does not tell: uneven, too short, or too coarse in time.
+    """
+    step = float(np.median(np.diff(time_s)))
+    unsteady = np.concatenate([[0], np.cumsum(~steady)])
+    lags, squares = [], []
+    for lag in dict.fromkeys(max(1, round(lag_s / step)) for lag_s in _LAGS_S):
+        if 3 * lag + 1 >= len(time_s):
+            break
+        span = 3 * lag
+        used = np.abs(time_s[span:] - time_s[:-span] - span * step) < _EVEN * span * step
+        used &= unsteady[span + 1 :] == unsteady[: -span - 1]
+        difference = (value[span:] - 3.0 * value[2 * lag : -lag] + 3.0 * value[lag : -2 * lag] - value[:-span])[used]
+        if len(difference) < _LEAST_DIFFERENCES:
+            break
+        kept = int(_KEPT * difference.size)
+        squares.append(float(np.partition((difference**2).ravel(), kept)[:kept].mean()) / _KEPT_SHARE)
+        lags.append(lag * step)
+    if len(lags) < 4 or min(squares) <= 0.0:
+        return Noise(math.nan, assumed_density, measured=False)
+    white, walk = _split(np.array(lags), np.array(squares))
+    return Noise(math.sqrt(white), walk, measured=True)
+
+
+def _split(lag_s: FloatArray, square: FloatArray) -> tuple[float, float]:
+    """Variance of the scatter and density of the wander: the best fit, in shares of each square, with no term negative."""
+    terms = np.column_stack([np.full(len(lag_s), 20.0), 6.0 * lag_s, lag_s**6]) / square[:, None]
+    best, least = np.zeros(3), math.inf
+    for shape in _SHAPES:
+        share, *_ = np.linalg.lstsq(terms[:, shape], np.ones(len(lag_s)), rcond=None)
+        off = float(np.sum((terms[:, shape] @ share - 1.0) ** 2))
+        if share.min() >= 0.0 and off < least:
+            best, least = np.zeros(3), off
+            best[list(shape)] = share
+    return float(best[0]), float(best[1])

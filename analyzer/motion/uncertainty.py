@@ -1,0 +1,87 @@
+"""Standard deviations of the states: what the smoothing states of itself, and what no smoothing can see.
+
+Three errors add up. The samples' scatter: the smoothing carries it through. Their slow wander, which the curve follows: its
+rate is measured on the log (`analyzer.motion.noise`), its size is an assumption. And where a quantity is not seen but inferred,
+what that leaves out: sideslip and gusts for the bank, the error of the wind for what is measured through the air.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from analyzer.physics.units import DEG, FT, GRAVITY, FloatArray
+
+if TYPE_CHECKING:
+    from analyzer.motion.model import Motion, States
+
+__all__ = ["ALTITUDE_SD_M", "ALTITUDE_WALK", "POSITION_SD_M", "POSITION_WALK", "StateErrors", "bank_sd", "state_errors"]
+
+# How far a satellite receiver wanders, each component of its position, and its height, which a barometric altitude does not
+# do less; and for how long. Assumptions, no source. The densities are those of a first-order Gauss-Markov process of this size.
+POSITION_SD_M = 3.0
+ALTITUDE_SD_M = 20.0 * FT
+_POSITION_LASTS_S, _ALTITUDE_LASTS_S = 60.0, 90.0
+POSITION_WALK = 2.0 * POSITION_SD_M**2 / _POSITION_LASTS_S
+ALTITUDE_WALK = 2.0 * ALTITUDE_SD_M**2 / _ALTITUDE_LASTS_S
+# Sideslip and gusts, which a coordinated turn has none of: from flights in a flight-dynamics model. The error of a recorded
+# bank is an assumption.
+_COORDINATED_SD_RAD = 0.35 * DEG
+_RECORDED_BANK_SD_RAD = 0.5 * DEG
+
+
+@dataclass(frozen=True, eq=False)
+class StateErrors:
+    """Standard deviations of `States`, field by field. SI and radians; NaN where the quantity is not known.
+
+    `distance_m` holds for the position in any direction, `track_rad` is at most π. Those of airspeed and heading are NaN where
+    no wind could be estimated.
+    """
+
+    distance_m: FloatArray
+    altitude_m: FloatArray
+    vertical_speed_mps: FloatArray
+    ground_speed_mps: FloatArray
+    track_rad: FloatArray
+    true_airspeed_mps: FloatArray
+    heading_rad: FloatArray
+    turn_rate_rad_s: FloatArray
+    bank_rad: FloatArray
+
+
+def state_errors(motion: Motion, states: States) -> StateErrors:
+    """The standard deviations of some states of a flight."""
+    curves, time_s = motion.curves, states.time_s
+    path, height, wind = curves.path, curves.height, curves.wind
+    unknown = np.full(len(states), np.nan)
+    velocity = np.hypot(path.sd(time_s, 1), curves.path_noise.rate_sd(path))
+    airspeed = np.maximum(states.true_airspeed_mps, 1.0)
+    acceleration = path.sd(time_s, 2)
+    level = np.isfinite(states.altitude_m)
+    return StateErrors(
+        distance_m=np.hypot(path.sd(time_s), POSITION_SD_M),
+        altitude_m=np.where(level, np.hypot(height.curve.sd(time_s), ALTITUDE_SD_M), np.nan) if height else unknown,
+        vertical_speed_mps=(
+            np.where(level, np.hypot(height.curve.sd(time_s, 1), height.noise.rate_sd(height.curve)), np.nan)
+            if height
+            else unknown
+        ),
+        ground_speed_mps=velocity,
+        track_rad=np.minimum(velocity / np.maximum(states.ground_speed_mps, 1.0), math.pi),
+        true_airspeed_mps=wind.airspeed_sds(time_s) if wind else unknown,
+        heading_rad=np.hypot(wind.component_sds(time_s) / airspeed, _COORDINATED_SD_RAD) if wind else unknown,
+        turn_rate_rad_s=np.hypot(acceleration, GRAVITY * _COORDINATED_SD_RAD) / airspeed,
+        bank_rad=bank_sd(motion, states, acceleration),
+    )
+
+
+def bank_sd(motion: Motion, states: States, acceleration_sd: FloatArray) -> FloatArray:
+    """Standard deviation of the bank, given that of the horizontal acceleration. [rad]"""
+    cosine, height = np.cos(states.bank_rad), motion.curves.height
+    noise = acceleration_sd / GRAVITY * cosine**2
+    if height is not None:
+        noise = np.hypot(noise, height.lift_sd(states.time_s) / GRAVITY * cosine * np.sin(states.bank_rad))
+    return np.where(motion.bank_recorded(states), _RECORDED_BANK_SD_RAD, np.hypot(noise, _COORDINATED_SD_RAD))

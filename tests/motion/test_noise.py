@@ -1,0 +1,97 @@
+"""The noise that a log tells of itself, against noise that was put in."""
+
+import math
+
+import numpy as np
+import pytest
+
+from analyzer.motion.noise import measure_noise
+from analyzer.motion.spline import Knots, fit_spline
+
+ASSUMED = 0.123
+
+
+def wander(sd: float, lasts_s: float, time: np.ndarray, rng: np.random.Generator) -> np.ndarray:
+    """A first-order Gauss-Markov process at even instants, two components."""
+    kept = math.exp(-(time[1] - time[0]) / lasts_s)
+    value = np.empty((len(time), 2))
+    value[0] = rng.normal(0.0, sd, 2)
+    for k in range(1, len(time)):
+        value[k] = kept * value[k - 1] + rng.normal(0.0, sd * math.sqrt(1.0 - kept**2), 2)
+    return value
+
+
+def steady(time: np.ndarray) -> np.ndarray:
+    return np.mod(time, 300.0) > 62.0
+
+
+def circles(time: np.ndarray) -> np.ndarray:
+    """Straight flight with a turn through 180° at 3°/s every five minutes, 60 m/s."""
+    rate = np.where(np.mod(time, 300.0) < 60.0, math.radians(3.0), 0.0)
+    step = time[1] - time[0]
+    course = 0.6 + np.cumsum(rate) * step
+    return np.cumsum(60.0 * step * np.column_stack([np.cos(course), np.sin(course)]), axis=0)
+
+
+@pytest.mark.parametrize(("white", "sd", "lasts"), [(0.3, 3.0, 60.0), (1.0, 3.0, 60.0), (0.5, 6.0, 90.0), (2.0, 0.0, 60.0)])
+@pytest.mark.parametrize("step", [0.5, 1.0])
+def test_scatter_and_wander_are_told_apart(white, sd, lasts, step):
+    rng = np.random.default_rng([5, round(10.0 * white), round(sd)])
+    time = np.arange(0.0, 3600.0, step)
+    sample = circles(time) + wander(sd, lasts, time, rng) + rng.normal(0.0, white, (len(time), 2))
+    noise = measure_noise(time, sample, steady(time), ASSUMED)
+    assert noise.measured
+    # the random walk that a Gauss-Markov process is at first: density 2 sd²/T
+    assert noise.walk_density == pytest.approx(2.0 * sd**2 / lasts, rel=0.3, abs=0.05 * white**2)
+    assert noise.white_sd == pytest.approx(white, rel=0.1)
+
+
+@pytest.mark.parametrize("digits", [1.0, 5.0])
+def test_rounding_is_scatter(digits):
+    time = np.arange(0.0, 1800.0)
+    jitter = np.random.default_rng(3).normal(0.0, 0.3 * digits, (len(time), 2))  # a straight line's rounding is no scatter
+    rounded = np.round((circles(time) + jitter) / digits) * digits
+    noise = measure_noise(time, rounded, steady(time), ASSUMED)
+    assert noise.white_sd == pytest.approx(digits * math.hypot(0.3, 1.0 / math.sqrt(12.0)), rel=0.1)
+
+
+def test_a_turning_flight_without_noise_has_next_to_none():
+    time = np.arange(0.0, 1800.0)
+    noise = measure_noise(time, circles(time), steady(time), ASSUMED)
+    assert noise.measured
+    assert noise.white_sd < 0.01
+    assert noise.walk_density < 1e-3
+
+
+@pytest.mark.parametrize(
+    "time",
+    [np.arange(0.0, 3600.0, 5.0), np.arange(60.0), np.cumsum(np.random.default_rng(2).uniform(0.4, 9.0, 300))],
+    ids=["coarse", "short", "uneven"],
+)
+def test_what_a_log_does_not_tell_is_assumed(time):
+    value = np.random.default_rng(1).normal(0.0, 1.0, (len(time), 2))
+    noise = measure_noise(time, value, np.ones(len(time), dtype=bool), ASSUMED)
+    assert not noise.measured
+    assert noise.walk_density == ASSUMED
+
+
+@pytest.mark.parametrize(("white", "sd", "lasts"), [(0.3, 3.0, 60.0), (0.5, 6.0, 90.0), (0.1, 1.0, 40.0)])
+def test_the_rate_of_a_curve_is_off_by_what_scatter_and_wander_state(white, sd, lasts):
+    # Instants 17 s apart, of both components and twelve flights: some 1,700 errors, correlated through the wander. About 68 and
+    # 95 % should lie within one and two standard deviations.
+    time = np.arange(0.0, 1200.0)
+    truth, asked = circles(time), np.arange(30.0, 1170.0, 17.0)
+    course = 0.6 + np.cumsum(np.where(np.mod(time, 300.0) < 60.0, math.radians(3.0), 0.0))
+    # the sums of `circles` run through the mean of two seconds' velocities
+    middle = 0.5 * (course + np.append(course[1:], course[-1]))
+    velocity = 60.0 * np.column_stack([np.cos(middle), np.sin(middle)])[asked.astype(int)]
+    scores = []
+    for seed in range(12):
+        rng = np.random.default_rng([7, seed])
+        sample = truth + wander(sd, lasts, time, rng) + rng.normal(0.0, white, (len(time), 2))
+        curve, noise = fit_spline(Knots.over([(0.0, 1199.0)]), time, sample), measure_noise(time, sample, steady(time), ASSUMED)
+        stated = np.hypot(curve.sd(asked, 1), noise.rate_sd(curve))
+        scores.append(np.abs(curve.at(asked, 1) - velocity) / stated[:, None])
+    score = np.concatenate(scores).ravel()
+    assert 0.60 < np.mean(score < 1.0) < 0.85
+    assert 0.91 < np.mean(score < 2.0) < 0.995
