@@ -213,7 +213,7 @@ def _part(motion: Motion, part: Part) -> PartFigures:
         ground_speed_mps=length / part.duration_s if part.duration_s > 0.0 else math.nan,
         altitude_start_m=ends[0],
         altitude_end_m=ends[1],
-        altitude_min_m=min((value for value in (*ends, *states.altitude_m.tolist()) if math.isfinite(value)), default=math.nan),
+        altitude_min_m=float(np.fmin.reduce([*ends, *states.altitude_m])),
         turn=_turn(motion, states, part.turn) if part.turn is not None and motion.bank_known(states) else None,
     )
 
@@ -227,7 +227,7 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
         direction=direction,
         bank_mean_rad=float(bank[steady].mean()),
         bank_peak_rad=float(bank[k]),
-        bank_peak_sd_rad=float(motion.bank_sd_rad(states)[k]),
+        bank_peak_sd_rad=float(motion.bank_sd_rad(states.between(states.time_s[k], states.time_s[k]))[0]),
         peak_time_s=float(states.time_s[k]),
         rate_mean_rad_s=float((direction * states.turn_rate_rad_s[steady]).mean()),
         recorded=bool(motion.bank_recorded(states).all()),

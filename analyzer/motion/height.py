@@ -30,7 +30,7 @@ class Height:
     def at(self, time_s: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Altitude [m], vertical speed [m/s] and vertical acceleration as far as it is believed [m/s²]; NaN in a gap."""
         covered = self.curve.knots.cover(time_s)
-        altitude, climb, lift = (np.where(covered, self.curve.at(time_s, order)[:, 0], np.nan) for order in (0, 1, 2))
+        altitude, climb, lift = (np.where(covered, value[:, 0], np.nan) for value in self.curve.with_derivatives(time_s))
         return altitude, climb, self.lift_share * lift
 
     def lift_sd(self, time_s: FloatArray) -> FloatArray:

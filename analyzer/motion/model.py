@@ -105,7 +105,7 @@ class Curves:
 
     def at(self, time_s: FloatArray) -> States:
         """The state at any instants within the log."""
-        position, velocity, acceleration = (self.path.at(time_s, order) for order in (0, 1, 2))
+        position, velocity, acceleration = self.path.with_derivatives(time_s)
         latitude, longitude = self._place(time_s, position)
         wind_north, wind_east = self.wind.at(time_s) if self.wind is not None else (0.0, 0.0)
         air_north, air_east = velocity[:, 0] - wind_north, velocity[:, 1] - wind_east

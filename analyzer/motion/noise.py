@@ -105,11 +105,14 @@ def measure_noise(time_s: FloatArray, value: FloatArray, steady: BoolArray, assu
 def _split(lag_s: FloatArray, square: FloatArray) -> tuple[float, float]:
     """Variance of the scatter and density of the wander: the best fit, in shares of each square, with no term negative."""
     terms = np.column_stack([np.full(len(lag_s), 20.0), 6.0 * lag_s, lag_s**6]) / square[:, None]
-    best, least = np.zeros(3), math.inf
+    size = np.linalg.norm(terms, axis=0)
+    terms /= size
+    normal, right = terms.T @ terms, terms.sum(axis=0)
+    best, most = np.zeros(3), 0.0
     for shape in _SHAPES:
-        share, *_ = np.linalg.lstsq(terms[:, shape], np.ones(len(lag_s)), rcond=None)
-        off = float(np.sum((terms[:, shape] @ share - 1.0) ** 2))
-        if share.min() >= 0.0 and off < least:
-            best, least = np.zeros(3), off
-            best[list(shape)] = share
+        share = np.linalg.solve(normal[np.ix_(shape, shape)], right[list(shape)])
+        explained = float(share @ right[list(shape)])
+        if share.min() >= 0.0 and explained > most:
+            best, most = np.zeros(3), explained
+            best[list(shape)] = share / size[list(shape)]
     return float(best[0]), float(best[1])

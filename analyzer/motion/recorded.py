@@ -54,7 +54,9 @@ class Believed:
 
 def believe(track: Track, charted: Charted, path: SmoothingSpline, wind: WindEstimate | None) -> Believed:
     """Which recorded columns agree with the positions, judged by the smoothed path and the wind that its turns tell."""
-    velocity, acceleration = path.at(track.time_s, 1), path.at(track.time_s, 2)
+    if not track.recorded:
+        return Believed({}, ())
+    _, velocity, acceleration = path.with_derivatives(track.time_s)
     wind_north, wind_east = wind.at(track.time_s) if wind is not None else (0.0, 0.0)
     north, east = velocity[:, 0] - wind_north, velocity[:, 1] - wind_east
     airspeed = np.maximum(np.hypot(north, east), 1.0)

@@ -24,7 +24,7 @@ References
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -42,7 +42,8 @@ IntArray = npt.NDArray[np.int64]
 KNOT_STEP_S = 1.0
 # λ [s⁵]: from noise of a millimetre on an aerobatic flight to 100 m on a straight one
 _LOG10_RATIO_RANGE = (-6.0, 9.0)
-_LOG10_RATIO_BRACKET = 1.0
+_LOG10_RATIO_FIRST, _LOG10_RATIO_STEP = 1.5, 1.5  # of a log a second apart with a receiver's noise, and to either side
+_LOG10_RATIO_NEAR = 0.5  # to either side, for the last parabola
 _REACH = 120  # coefficients, so seconds
 _THROUGH_SAMPLES = 5.0 / 18.0  # ∫h² of the filter is 5/(18 β), and 1/step for all that samples a step apart can carry
 _JERK = np.array([-1.0, 3.0, -3.0, 1.0])  # third difference: the third derivative of a cubic piece, times the step cubed
@@ -150,6 +151,15 @@ class SmoothingSpline:
         basis = _basis(u, order) / KNOT_STEP_S**order
         result: FloatArray = np.einsum("in,inc->nc", basis, self.coefficient[first + np.arange(4)[:, None]])
         return result
+
+    def with_derivatives(self, time_s: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Value, rate and acceleration at the instants, each of shape (n, components)."""
+        first, u = self.knots.locate(time_s)
+        near = self.coefficient[first + np.arange(4)[:, None]]
+        value, rate, acceleration = (
+            np.einsum("in,inc->nc", _basis(u, order) / KNOT_STEP_S**order, near) for order in (0, 1, 2)
+        )
+        return value, rate, acceleration
 
     def sd(self, time_s: FloatArray, order: int = 0) -> FloatArray:
         """Standard deviation of `at`, the same for each component. Shape (n,)."""
@@ -265,28 +275,39 @@ def _assemble(knots: Knots, time_s: FloatArray, value: FloatArray) -> _NormalEqu
 
 
 def _minimise(equations: _NormalEquations) -> float:
-    """log10 of the λ of greatest restricted likelihood: golden section to a decade or two, then a parabola.
+    """log10 of the λ of greatest restricted likelihood.
 
-    The criterion has one valley in practice, and is near a parabola at its bottom; a tenth of a decade of λ changes the width
+    Three points are moved downhill until the middle one is lowest; then a wide parabola, and a narrow one. The criterion has one valley in practice, and is near a parabola at its bottom; a tenth of a decade of λ changes the width
     of the smoothing by a twenty-fifth.
     """
-    golden = (math.sqrt(5.0) - 1.0) / 2.0
     low, high = _LOG10_RATIO_RANGE
-    left, right = high - golden * (high - low), low + golden * (high - low)
-    tried = {left: equations.criterion(left), right: equations.criterion(right)}
-    while high - low > _LOG10_RATIO_BRACKET:
-        if tried[left] < tried[right]:
-            high, right = right, left
-            left = high - golden * (high - low)
-            tried[left] = equations.criterion(left)
-        else:
-            low, left = left, right
-            right = low + golden * (high - low)
-            tried[right] = equations.criterion(right)
-    a, b, c = sorted(sorted(tried, key=lambda x: tried[x])[:3])
+    tried: dict[float, float] = {}
+
+    def criterion(x: float) -> float:
+        if x not in tried:
+            tried[x] = equations.criterion(x)
+        return tried[x]
+
+    middle, step = _LOG10_RATIO_FIRST, _LOG10_RATIO_STEP
+    while criterion(middle - step) < criterion(middle) and middle - 2.0 * step >= low:
+        middle -= step
+    while criterion(middle + step) < criterion(middle) and middle + 2.0 * step <= high:
+        middle += step
+    near = min(max(_vertex(tried, middle), low), high)
+    for x in (near - _LOG10_RATIO_NEAR, near, near + _LOG10_RATIO_NEAR):
+        criterion(x)
+    return min(max(_vertex(tried, min(tried, key=lambda x: tried[x])), low), high)
+
+
+def _vertex(tried: Mapping[float, float], best: float) -> float:
+    """Where the parabola through a point and its neighbours on either side is lowest; the point itself where it has but one."""
+    at = sorted(tried)
+    k = at.index(best)
+    if k in (0, len(at) - 1):
+        return best
+    a, b, c = at[k - 1 : k + 2]
     rise, fall = (b - a) * (tried[b] - tried[c]), (b - c) * (tried[b] - tried[a])
-    vertex = b - 0.5 * ((b - a) * rise - (b - c) * fall) / (rise - fall) if rise < fall else b
-    return min(max(vertex, low), high)
+    return b - 0.5 * ((b - a) * rise - (b - c) * fall) / (rise - fall) if rise < fall else b
 
 
 def fit_spline(knots: Knots, time_s: FloatArray, value: FloatArray) -> SmoothingSpline:

@@ -4,12 +4,19 @@ The World Magnetic Model of the date's epoch from 2010 on, the International Geo
 main field at a place; what a station's radials are aligned to may lag it by years.
 """
 
+from __future__ import annotations
+
 import datetime as dt
+import functools
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from analyzer.errors import ProcedureError
 from analyzer.physics.units import DEG
+
+if TYPE_CHECKING:
+    from pygeomag import GeoMag
 
 __all__ = ["Variation", "declination"]
 
@@ -91,13 +98,19 @@ def _world_magnetic_model(
     file: str, latitude_deg: float, longitude_deg: float, height_km: float, date: dt.date
 ) -> tuple[float, float]:
     """Declination [rad] and horizontal intensity [nT] of the World Magnetic Model in `file`."""
-    from pygeomag import GeoMag
-
     first = dt.date(date.year, 1, 1)
     days = (dt.date(date.year + 1, 1, 1) - first).days
     year = date.year + (date - first).days / days
-    field = GeoMag(coefficients_file=file).calculate(glat=latitude_deg, glon=longitude_deg, alt=height_km, time=year)
+    field = _model(file).calculate(glat=latitude_deg, glon=longitude_deg, alt=height_km, time=year)
     return math.radians(field.d), float(field.h)
+
+
+@functools.lru_cache(maxsize=len(_WMM))
+def _model(file: str) -> GeoMag:
+    """The model with its coefficients, read once: that takes longer than a debrief's whole legs."""
+    from pygeomag import GeoMag
+
+    return GeoMag(coefficients_file=file)
 
 
 def _reference_field(latitude_deg: float, longitude_deg: float, height_km: float, date: dt.date) -> tuple[float, float]:

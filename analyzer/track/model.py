@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -96,7 +97,7 @@ class Track:
     def __len__(self) -> int:
         return len(self.time_s)
 
-    @property
+    @cached_property
     def interval_s(self) -> float:
         """Median step between samples. [s]"""
         return float(np.median(np.diff(self.time_s)))
