@@ -32,6 +32,8 @@ app = typer.Typer(
 )
 procedure_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True, help="Work with procedure files.")
 app.add_typer(procedure_app, name="procedure")
+standard_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True, help="Look at the standards to judge by.")
+app.add_typer(standard_app, name="standard")
 
 Log = Annotated[Path, typer.Argument(metavar="LOG", help="Position log: CSV or GPX, plain or gzipped.")]
 Columns = Annotated[
@@ -85,6 +87,9 @@ def debrief(
         str | None, typer.Option("--json", metavar="FILE", help="Write JSON too; - prints it alone, without a report.")
     ] = None,
     standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="What to judge by.")] = "faa-instrument",
+    explain: Annotated[
+        str | None, typer.Option("--explain", metavar="CHECK", help="Explain one check with its numbers; write no report.")
+    ] = None,
     strict: Annotated[bool, typer.Option("--strict", help="Exit with 1 where something is outside.")] = False,
     column: Columns = None,
     unit: Units = None,
@@ -105,13 +110,17 @@ def debrief(
 
     options = _options(column, unit, start, no_altitude, only, log_format, (qnh, temperature))
     result = debrief_track(read_track(log, options), read_procedure(procedure), standard)
-    if json == "-":
+    if explain is not None:
+        from analyzer.report.explain_text import explain_text
+
+        sys.stdout.write(explain_text(result, explain.replace("-", "_")))
+    elif json == "-":
         sys.stdout.buffer.write(json_text(result).encode())
     else:
         sys.stdout.write(summary_text(result))
         if json is not None:
             write_file(Path(json), json_text(result).encode(), "--json")
-    if json != "-" or output is not None:
+    if explain is None and (json != "-" or output is not None):
         written = write_report(result, output if output is not None else Path("reports"))
         (sys.stderr if json == "-" else sys.stdout).write(f"\nReport: {written[0]}\n")
     if strict and any(finding.verdict == OUTSIDE for approach in result.approaches for finding in approach.findings):
@@ -153,6 +162,33 @@ def procedure_check(
 
     procedure = read_procedure(file)
     sys.stdout.write(procedure_text(procedure, resolve(procedure, (date or datetime.now()).date())))
+
+
+@standard_app.command("list")
+def standard_list() -> None:
+    """Name the standards that ship."""
+    from analyzer.report.standard_text import standards_text
+
+    sys.stdout.write(standards_text())
+
+
+@standard_app.command("show")
+def standard_show(standard: Annotated[str, typer.Argument(metavar="NAME|FILE", help="A standard.")]) -> None:
+    """Show every limit of a standard with its source."""
+    from analyzer.checks.standard import read_standard
+    from analyzer.report.standard_text import standard_text
+
+    sys.stdout.write(standard_text(read_standard(standard)))
+
+
+@standard_app.command("check")
+def standard_check(file: Annotated[Path, typer.Argument(metavar="FILE", help="A standard of your own (TOML).")]) -> None:
+    """Check a standard's file; say what it changes."""
+    from analyzer.checks.standard import read_standard
+
+    standard = read_standard(file)
+    begun = f"begins from {standard.based_on}, " if standard.based_on is not None else ""
+    sys.stdout.write(f"{standard.title}: {begun}gives {', '.join(standard.own) or 'nothing'} itself\nok\n")
 
 
 def _options(

@@ -7,12 +7,13 @@ from datetime import UTC, datetime
 from typing import Any
 
 from analyzer.checks.figures import Figures, measure
-from analyzer.checks.model import Finding
+from analyzer.checks.model import Context, Finding
 from analyzer.checks.run import run_checks
 from analyzer.checks.standard import DEFAULT_STANDARD, Standard, read_standard
 from analyzer.errors import LogError
 from analyzer.legs.find import find_reversals
 from analyzer.legs.model import Reversal
+from analyzer.lessons.teach import teach
 from analyzer.motion.model import Motion
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
@@ -71,5 +72,6 @@ def debrief(track: Track, procedure: Procedure, standard: Standard | str = DEFAU
     approaches = []
     for reversal in find_reversals(motion):
         figures = measure(motion, reversal)
-        approaches.append(Approach(reversal, figures, run_checks(motion, reversal, figures, judged_by)))
+        context = Context(motion, reversal, figures, judged_by)
+        approaches.append(Approach(reversal, figures, teach(context, run_checks(context))))
     return Debrief(motion, judged_by, tuple(approaches))

@@ -3,14 +3,13 @@
     AnalyzerError           any of the below
     ├── LogError            a position log that cannot be read as it stands
     ├── ProcedureError      a procedure file that is wrong, or a value in it
-    ├── StandardError       a standard file that is wrong, or a name that is not one
-    └── AnalysisError       log and procedure are both fine, but do not go together
+    └── StandardError       a standard file that is wrong, or a name of a standard or check that is none
 
 Every message says what is wrong, where (file, row or key) and how to mend it, in one or two lines; the command line prints
 it as it is and exits with 2. Anything else that is raised is a defect of this program.
 """
 
-__all__ = ["AnalysisError", "AnalyzerError", "LogError", "ProcedureError", "StandardError"]
+__all__ = ["AnalyzerError", "LogError", "ProcedureError", "StandardError"]
 
 
 class AnalyzerError(Exception):
@@ -26,8 +25,4 @@ class ProcedureError(AnalyzerError):
 
 
 class StandardError(AnalyzerError):
-    """The standard is unknown, or its file is wrong."""
-
-
-class AnalysisError(AnalyzerError):
-    """The log and the procedure do not go together."""
+    """The standard or the check is unknown, or the standard's file is wrong."""

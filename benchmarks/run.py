@@ -19,6 +19,7 @@ from hour_log import SAMPLES, write_hour_log
 
 import analyzer
 from analyzer.checks.figures import measure
+from analyzer.checks.model import Context
 from analyzer.checks.run import run_checks
 from analyzer.checks.standard import read_standard
 from analyzer.legs.find import find_reversals
@@ -68,7 +69,7 @@ def main() -> None:
             "motion": lambda: analyse_motion(track, charted),
             "legs": lambda: find_reversals(motion),
             "figures": lambda: [measure(motion, reversal) for reversal in reversals],
-            "checks": lambda: [run_checks(motion, r, f, standard) for r, f in zip(reversals, figures, strict=True)],
+            "checks": lambda: [run_checks(Context(motion, r, f, standard)) for r, f in zip(reversals, figures, strict=True)],
             "analysis, all of it": lambda: analyzer.debrief(track, procedure, standard),
             "page and pictures": lambda: write_report(analyzer.debrief(track, procedure, standard), folder),
         }

@@ -12,7 +12,7 @@ from analyzer.checks.standard import Standard
 from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion
 
-__all__ = ["CLOSE", "INSIDE", "NOT_ASSESSED", "OUTSIDE", "Context", "Finding", "Place", "Verdict", "judge"]
+__all__ = ["CLOSE", "INSIDE", "NOT_ASSESSED", "OUTSIDE", "Context", "Finding", "Lesson", "Place", "Verdict", "judge"]
 
 Verdict = Literal["inside", "outside", "too close to call", "not assessed"]
 INSIDE: Verdict = "inside"
@@ -33,12 +33,20 @@ class Place:
 
 
 @dataclass(frozen=True)
+class Lesson:
+    """What caused a finding, where that can be told, and what to try, a sentence each. At least one is there."""
+
+    cause: str | None
+    advice: str | None
+
+
+@dataclass(frozen=True)
 class Finding:
     """What one check says of one leg or part.
 
     Numbers are in `unit`, the trade's. `margin` is positive inside, with any `tolerance` of the standard already granted;
     `sd` is one standard deviation of `measured`. `basis` tells what the value rests on. `details` holds further figures,
-    their units in the keys.
+    their units in the keys. `lesson` is what to learn from it, where something can be told.
     """
 
     check: str
@@ -57,6 +65,7 @@ class Finding:
     basis: str = "positions"
     reason: str | None = None
     details: Mapping[str, float] = field(default_factory=dict)
+    lesson: Lesson | None = None
 
 
 @dataclass(frozen=True, eq=False)

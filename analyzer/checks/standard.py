@@ -5,48 +5,75 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib import resources
 from pathlib import Path
+from typing import Any
 
 from analyzer.errors import StandardError
 
-__all__ = ["DEFAULT_STANDARD", "Limit", "Standard", "built_in_standards", "read_standard"]
+__all__ = ["DEFAULT_STANDARD", "FROM_TURN", "LIMITS", "SEEN", "Limit", "Standard", "built_in_standards", "read_standard"]
 
 DEFAULT_STANDARD = "faa-instrument"
-_KEYS = {"value", "unit", "meaning", "source", "seen"}
-_LIMITS: Mapping[str, str] = {
-    "altitude_floor": "ft",
-    "minimum_descent_altitude": "ft",
-    "course_deviation": "of full scale",
-    "heading": "deg",
-    "turn_bank": "deg",
-    "turn_rate": "deg/s",
-    "offset_time": "s",
-    "overshoot": "NM",
-    "reversal_speed": "kt",
-    "reversal_distance": "NM",
+FROM_TURN = "s from the start of the turn"
+# Limits by name, each with the units that it may be given in.
+LIMITS: Mapping[str, tuple[str, ...]] = {
+    "reversal_distance": ("NM",),
+    "altitude_floor": ("ft",),
+    "minimum_descent_altitude": ("ft",),
+    "altitude_hold": ("ft",),
+    "course_deviation": ("of full scale",),
+    "heading": ("deg",),
+    "offset_time": ("s", FROM_TURN),
+    "turn_bank": ("deg",),
+    "turn_rate": ("deg/s",),
+    "overshoot": ("NM",),
+    "reversal_speed": ("kt",),
+    "station_passage": ("of the cone",),
+    "hold_entry": ("deg",),
+    "hold_timing": ("s",),
+    "hold_length": ("NM",),
+    "arc_radius": ("NM",),
+    "final_alignment": ("deg",),
+    "glide_path": ("of full scale",),
+    "stabilised_descent": ("fpm",),
 }
+# How the source of a limit was read.
+SEEN: Mapping[str, str] = {
+    "publication": "read in the publication",
+    "transcription": "read in a transcription of it",
+    "secondary": "read where another quotes it",
+    "none": "no publication known",
+}
+_TEXTS = ("unit", "meaning", "source", "seen")
+_CATEGORIES = ("A", "B", "C", "D", "E")
 
 
 @dataclass(frozen=True)
 class Limit:
-    """One limit of a standard, in the unit it is published in, with its source and how that was seen."""
+    """One limit of a standard, in the unit it is published in, with its source and how that was seen (a key of `SEEN`)."""
 
     value: float
     unit: str
     meaning: str
     source: str
     seen: str
+    by_category: Mapping[str, float] = field(default_factory=dict)
+
+    def for_category(self, category: str | None) -> float:
+        """The value for an approach category, A to E; the general one where there is none for it."""
+        return self.by_category.get(category or "", self.value)
 
 
 @dataclass(frozen=True)
 class Standard:
-    """A named standard: a limit for each name that the checks ask for."""
+    """A named standard: a limit for each name that the checks ask for. `own` are those that its file gives itself."""
 
     name: str
     title: str
+    based_on: str | None
     limits: Mapping[str, Limit]
+    own: tuple[str, ...]
 
     def __getitem__(self, name: str) -> Limit:
         return self.limits[name]
@@ -60,6 +87,9 @@ def built_in_standards() -> tuple[str, ...]:
 
 def read_standard(name_or_path: str | Path = DEFAULT_STANDARD) -> Standard:
     """A standard by name, or from a TOML file of the same form.
+
+    A file may begin from one that ships, ``based_on = "faa-instrument"``, and give only what differs: of a limit the ``value``
+    alone is enough, and its source then says that the file changed it.
 
     Raises
     ------
@@ -84,21 +114,52 @@ def _parse(name: str, text: str) -> Standard:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise StandardError(f"{name}: not valid TOML: {error}") from error
-    limits = {}
-    for key, unit in _LIMITS.items():
-        table = document.get(key)
-        if not isinstance(table, dict) or set(table) != _KEYS:
-            raise StandardError(f"{name}: [{key}] must be a table with the keys {', '.join(sorted(_KEYS))}")
-        value = table["value"]
-        if (
-            not isinstance(value, int | float)
-            or isinstance(value, bool)
-            or not 0.0 <= value < math.inf
-            or table["unit"] != unit
-        ):
-            raise StandardError(f"{name}: [{key}] value = {value!r}: must be a number from 0 up, with unit = {unit!r}")
-        limits[key] = Limit(float(table["value"]), unit, str(table["meaning"]), str(table["source"]), str(table["seen"]))
-    unknown = sorted(set(document) - set(_LIMITS) - {"title"})
+    based_on = document.pop("based_on", None)
+    title = document.pop("title", name)
+    if not isinstance(title, str):
+        raise StandardError(f"{name}: title = {title!r}: must be a text")
+    if based_on is not None and (based_on == name or based_on not in built_in_standards()):
+        raise StandardError(f"{name}: based_on = {based_on!r}: must be one of {', '.join(built_in_standards())}")
+    base = read_standard(based_on).limits if based_on is not None else {}
+    for key in document:
+        if key not in LIMITS:
+            raise StandardError(f"{name}: [{key}] is no limit that a check asks for; known are: {', '.join(LIMITS)}")
+    for key in LIMITS:
+        if key not in document and key not in base:
+            raise StandardError(f"{name}: [{key}] is missing: give it, or begin the file with based_on = {DEFAULT_STANDARD!r}")
+    limits = {key: _limit(name, key, document[key], base.get(key)) if key in document else base[key] for key in LIMITS}
+    return Standard(name, title, based_on, limits, tuple(key for key in LIMITS if key in document))
+
+
+def _limit(name: str, key: str, table: Any, base: Limit | None) -> Limit:
+    where = f"{name}: [{key}]"
+    if not isinstance(table, dict):
+        raise StandardError(f"{where} must be a table with value, {', '.join(_TEXTS)}")
+    unknown = sorted(set(table) - {"value", "by_category", *_TEXTS})
     if unknown:
-        raise StandardError(f"{name}: [{unknown[0]}] is no limit that a check asks for; known are: {', '.join(_LIMITS)}")
-    return Standard(name, str(document.get("title", name)), limits)
+        raise StandardError(f"{where} {unknown[0]} is unknown; known are value, by_category, {', '.join(_TEXTS)}")
+    if base is not None and "unit" not in table:
+        table = {"unit": base.unit, **table}
+    if base is not None and "value" in table and "source" not in table:
+        table = {
+            "meaning": base.meaning,
+            "source": f"set in {Path(name).name}, instead of {base.value:g}: {base.source}",
+            "seen": "none",
+            **table,
+        }
+    missing = [text for text in _TEXTS if not isinstance(table.get(text), str)]
+    if missing:
+        raise StandardError(f"{where} {missing[0]} is missing: a limit has value, {', '.join(_TEXTS)}, all but the first texts")
+    units = LIMITS[key]
+    if table["unit"] not in units:
+        raise StandardError(f"{where} unit = {table['unit']!r}: must be {' or '.join(map(repr, units))}")
+    if table["seen"] not in SEEN:
+        raise StandardError(f"{where} seen = {table['seen']!r}: must be one of {', '.join(SEEN)}")
+    by_category = table.get("by_category", {})
+    if not isinstance(by_category, dict) or not set(by_category) <= set(_CATEGORIES):
+        raise StandardError(f"{where} by_category must give values for some of {', '.join(_CATEGORIES)}")
+    for value in (table.get("value"), *by_category.values()):
+        if not isinstance(value, int | float) or isinstance(value, bool) or not 0.0 <= value < math.inf:
+            raise StandardError(f"{where} value = {value!r}: must be a number from 0 up, in {table['unit']}")
+    texts = {text: table[text] for text in _TEXTS}
+    return Limit(float(table["value"]), **texts, by_category={k: float(v) for k, v in by_category.items()})

@@ -8,14 +8,16 @@ import numpy as np
 
 from analyzer.checks.figures import TurnFigures
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.words import clock, degrees
+from analyzer.checks.standard import FROM_TURN
+from analyzer.checks.words import clock, degrees, knots, miles
 from analyzer.legs.model import Part
-from analyzer.physics.units import DEG, bearing_text, wrap
+from analyzer.motion.uncertainty import POSITION_SD_M
+from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 
-__all__ = ["offset_heading", "offset_time", "turn_bank", "turn_rate"]
+__all__ = ["offset_heading", "offset_time", "outbound_length", "turn_bank", "turn_rate"]
 
 _HEADING_SD_RAD = 1.0 * DEG  # of a mean heading, beside what the wind adds: turbulence and the compass are not in it
-_PILOTS_CHOICE = "left to the pilot; for comparison only"
+_PILOTS_CHOICE = "left to the pilot; for information only"
 
 
 def offset_heading(context: Context) -> tuple[Finding, ...]:
@@ -66,6 +68,8 @@ def offset_time(context: Context) -> tuple[Finding, ...]:
         return ()
     first = context.reversal.part("offset_turn")
     from_turn = part.end_s - first.start_s if first is not None else part.duration_s
+    compared = given.for_category(context.motion.charted.procedure.category)
+    as_timed = from_turn if given.unit == FROM_TURN else part.duration_s
     return (
         Finding(
             check="offset_time",
@@ -73,16 +77,45 @@ def offset_time(context: Context) -> tuple[Finding, ...]:
             part="offset_leg",
             sentence=(
                 f"Offset leg flown {part.duration_s:.0f} s wings level ({from_turn:.0f} s from the start of its turn); "
-                f"{given.meaning.split(',')[0]} has {given.value:.0f} s."
+                f"{given.meaning.removesuffix(', for comparison')}: {compared:.0f} {given.unit}."
             ),
             verdict=NOT_ASSESSED,
-            measured=part.duration_s,
-            limit=given.value,
+            measured=as_timed,
+            limit=compared,
             unit="s",
             source=given.source,
             reason=_PILOTS_CHOICE,
-            details={"from_turn_start_s": from_turn},
+            details={"from_turn_start_s": from_turn, "wings_level_s": part.duration_s},
             place=context.place(part.start_s),
+        ),
+    )
+
+
+def outbound_length(context: Context) -> tuple[Finding, ...]:
+    """Distance from the fix where the outbound part ends, and its time and ground speed. The pilot's choice, so no verdict."""
+    part, length = context.reversal.part("outbound"), context.figures.outbound_length_m
+    passage = context.reversal.passage("outbound")
+    if part is None or length is None or passage is None:
+        return ()
+    figures = next(figures for figures in context.figures.parts if figures.part is part)
+    timed = part.end_s - passage.time_s
+    return (
+        Finding(
+            check="outbound_length",
+            leg="outbound",
+            part="outbound",
+            sentence=(
+                f"Outbound to {miles(length)} from the fix, {timed:.0f} s after passing it, "
+                f"at a ground speed of {knots(figures.ground_speed_mps)}."
+            ),
+            verdict=NOT_ASSESSED,
+            measured=length / NM,
+            unit="NM",
+            sd=POSITION_SD_M / NM,
+            source="AIM 5-4-9 a.1: where to begin the turn is the pilot's choice, within the limit of distance",
+            reason=_PILOTS_CHOICE,
+            details={"from_passage_s": timed, "ground_speed_kt": figures.ground_speed_mps / KT},
+            place=context.place(part.end_s),
         ),
     )
 

@@ -6,7 +6,12 @@ from datetime import UTC, datetime
 
 from analyzer.physics.units import DEG, FT, KT, NM
 
-__all__ = ["clock", "degrees", "feet", "knots", "miles", "side_word"]
+__all__ = ["check_name", "clock", "degrees", "feet", "knots", "miles", "side_word"]
+
+
+def check_name(check: str) -> str:
+    """A check's name in words: ``distance limit``."""
+    return check.replace("_", " ")
 
 
 def clock(time_s: float) -> str:

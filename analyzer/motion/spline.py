@@ -277,8 +277,9 @@ def _assemble(knots: Knots, time_s: FloatArray, value: FloatArray) -> _NormalEqu
 def _minimise(equations: _NormalEquations) -> float:
     """log10 of the λ of greatest restricted likelihood.
 
-    Three points are moved downhill until the middle one is lowest; then a wide parabola, and a narrow one. The criterion has one valley in practice, and is near a parabola at its bottom; a tenth of a decade of λ changes the width
-    of the smoothing by a twenty-fifth.
+    Three points are moved downhill until the middle one is lowest; then a wide parabola, and a narrow one. The criterion has
+    one valley in practice, and is near a parabola at its bottom; a tenth of a decade of λ changes the width of the smoothing by
+    a twenty-fifth.
     """
     low, high = _LOG10_RATIO_RANGE
     tried: dict[float, float] = {}

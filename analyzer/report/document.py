@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from analyzer.checks.figures import Figures, PartFigures
 from analyzer.checks.model import Finding
+from analyzer.checks.overall import overall
 from analyzer.checks.words import side_word
 from analyzer.legs.model import Reversal
 from analyzer.motion.wind import Wind
@@ -85,6 +86,7 @@ def _reversal(debrief: Debrief, approach: Approach) -> Json:
         "parts": [_part(debrief, part) for part in figures.parts],
         "farthest": _farthest(debrief, figures),
         "descent": _descent(reversal, figures),
+        "overall": dict(zip(("verdict", "sentence"), overall(approach.findings, reversal), strict=True)),
         "figures": _figures(reversal, figures),
         "findings": [_finding(finding) for finding in approach.findings],
     }
@@ -195,6 +197,7 @@ def _finding(finding: Finding) -> Json:
         "source": finding.source,
         "basis": finding.basis,
         "sentence": finding.sentence,
+        "lesson": None if finding.lesson is None else {"cause": finding.lesson.cause, "advice": finding.lesson.advice},
         "details": {name: _number(value, 3) for name, value in sorted(finding.details.items())},
     }
 

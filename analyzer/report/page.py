@@ -11,15 +11,15 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE, Finding
+from analyzer.checks.overall import grouped, overall
+from analyzer.checks.words import check_name
 from analyzer.physics.units import DEG
 from analyzer.report.document import CAUTION
 from analyzer.report.pictures import Picture
 from analyzer.report.summary import (
-    GROUPS,
     HEADINGS,
-    check_name,
     flown_sentence,
-    headline,
+    lesson_lines,
     nothing_found,
     part_row,
     wind_sentence,
@@ -63,31 +63,32 @@ def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str
 
 
 def _approach(debrief: Debrief, approach: Approach, drawn: Sequence[Picture]) -> dict[str, Any]:
-    verdict, why = headline(approach.findings, approach.reversal)
+    verdict, why = overall(approach.findings, approach.reversal)
     variation = debrief.motion.charted.variation.east_rad
-    groups = [
-        {"heading": heading, "findings": [_finding(f) for f in approach.findings if f.verdict == group]}
-        for group, heading in GROUPS
-    ]
     return {
         "verdict": verdict.capitalize(),
         "why": f"{why}.",
         "style": _STYLE.get(verdict, ""),
-        "first": [f.sentence for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)][:3],
+        "first": [
+            {"sentence": f.sentence, "lesson": lesson_lines(f)} for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)
+        ][:3],
         "flown": flown_sentence(debrief.motion.charted.kind, approach.reversal),
         "wind": wind_sentence(approach.figures.wind),
         "pictures": [{"svg": Markup(p.svg), "caption": p.caption, "alt": p.alt} for p in drawn],  # noqa: S704 - matplotlib escapes
         "parts": [part_row(figures, variation) for figures in approach.figures.parts],
-        "groups": [group for group in groups if group["findings"]],
+        "groups": [
+            {"heading": heading, "findings": [_finding(f) for f in group]} for heading, group in grouped(approach.findings)
+        ],
     }
 
 
-def _finding(finding: Finding) -> dict[str, str]:
+def _finding(finding: Finding) -> dict[str, Any]:
     return {
         "name": check_name(finding.check),
         "sentence": finding.sentence,
         "reason": finding.reason or "",
         "source": finding.source,
+        "lesson": lesson_lines(finding),
     }
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
-from analyzer.checks.words import clock, side_word
+from analyzer.checks.model import INSIDE, Finding
+from analyzer.checks.overall import grouped, informs, overall
+from analyzer.checks.words import check_name, clock, side_word
 from analyzer.legs.arcs import arcs_about
 from analyzer.legs.grammar import SHAPES
 from analyzer.legs.model import STRAIGHT_IN, Reversal
@@ -21,20 +21,17 @@ if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
 __all__ = [
-    "GROUPS",
     "HEADINGS",
-    "check_name",
     "flown_sentence",
-    "headline",
+    "lesson_lines",
     "nothing_found",
     "part_row",
     "summary_text",
+    "value_text",
     "wind_sentence",
 ]
 
 _WIDTH = 80
-# Verdicts in the order they are told, each with its heading.
-GROUPS = ((OUTSIDE, "Outside"), (CLOSE, "Too close to call"), (INSIDE, "Inside"), (NOT_ASSESSED, "Not assessed"))
 _CHARTED = {
     "procedure-turn": "a procedure turn",
     "base-turn": "a base turn",
@@ -91,32 +88,6 @@ def _arcs(debrief: Debrief) -> str:
     return f" It flies round {where} at {told}." if told else ""
 
 
-def headline(findings: Sequence[Finding], reversal: Reversal) -> tuple[str, str]:
-    """The verdict on an approach, and the sentence beside it: outside, then too close to call, then inside."""
-    by_verdict = {verdict: [f for f in findings if f.verdict == verdict] for verdict, _ in GROUPS}
-    judged = sum(len(by_verdict[verdict]) for verdict in (OUTSIDE, CLOSE, INSIDE))
-    skipped = next((f for f in by_verdict[NOT_ASSESSED] if f.check == "no_reversal"), None)
-    if by_verdict[OUTSIDE]:
-        names = ", ".join(dict.fromkeys(check_name(f.check) for f in by_verdict[OUTSIDE]))
-        return OUTSIDE, f"{len(by_verdict[OUTSIDE])} of {judged} findings: {names}"
-    if by_verdict[CLOSE]:
-        names = ", ".join(dict.fromkeys(check_name(f.check) for f in by_verdict[CLOSE]))
-        return CLOSE, f"{len(by_verdict[CLOSE])} of {judged} findings: {names}; the rest inside"
-    if skipped is not None:
-        others = f"all {judged} other findings inside" if judged > 1 else "nothing else to fault"
-        return NOT_ASSESSED, f"the charted reversal was not flown; {others}"
-    if not judged:
-        return NOT_ASSESSED, "nothing could be judged"
-    if reversal.established_s is None:
-        return NOT_ASSESSED, f"the approach is not complete; what was flown of it is inside in all {judged} findings"
-    return INSIDE, f"all {judged} findings that could be judged" if judged > 1 else "the one finding that could be judged"
-
-
-def check_name(check: str) -> str:
-    """A check's name in words."""
-    return check.replace("_", " ")
-
-
 def flown_sentence(charted: str, reversal: Reversal) -> str:
     """What was charted and what was flown."""
     if reversal.flown == STRAIGHT_IN:
@@ -134,23 +105,29 @@ def wind_sentence(wind: Wind | None) -> str:
 
 
 def _approach(debrief: Debrief, approach: Approach) -> list[str]:
-    verdict, why = headline(approach.findings, approach.reversal)
+    verdict, why = overall(approach.findings, approach.reversal)
     lines = textwrap.wrap(f"{verdict.upper()}: {why}", _WIDTH)
     lines += textwrap.wrap(flown_sentence(debrief.motion.charted.kind, approach.reversal), _WIDTH)
     lines += textwrap.wrap(wind_sentence(approach.figures.wind), _WIDTH)
     lines += ["", *_table(debrief, approach), ""]
-    for group, heading in GROUPS:
-        found = [finding for finding in approach.findings if finding.verdict == group]
-        if not found:
-            continue
+    for heading, found in grouped(approach.findings):
         lines.append(heading)
         for finding in found:
-            compared = finding.measured is not None and finding.limit is not None and finding.margin is None
-            if group == INSIDE or (group == NOT_ASSESSED and compared):
+            if finding.verdict == INSIDE or informs(finding):
                 lines.append(_row(finding))
             else:
                 lines += textwrap.wrap(told(finding), _WIDTH, initial_indent="  - ", subsequent_indent="    ")
+            for word, text in lesson_lines(finding):
+                lines += textwrap.wrap(f"{word} {text}", _WIDTH, initial_indent="    ", subsequent_indent="    ")
     return lines
+
+
+def lesson_lines(finding: Finding) -> tuple[tuple[str, str], ...]:
+    """What to learn from a finding: each sentence with the word that it is told under."""
+    if finding.lesson is None:
+        return ()
+    pairs = (("Why:", finding.lesson.cause), ("Try:", finding.lesson.advice))
+    return tuple((word, text) for word, text in pairs if text is not None)
 
 
 def told(finding: Finding) -> str:
@@ -161,8 +138,9 @@ def told(finding: Finding) -> str:
 def _row(finding: Finding) -> str:
     """A finding that needs no sentence: what, where, measured, and the limit or what it is compared with."""
     name, measured = check_name(finding.check), value_text(finding.measured, finding.unit)
-    where = finding.leg if finding.check == "altitude_floor" else (finding.part or finding.leg).replace("_", " ")
-    return f"  {name:<17}{where:<16}{measured:>10}   {_beside(finding)}"
+    by_leg = finding.check in ("altitude_floor", "altitude_hold")
+    where = finding.leg if by_leg else (finding.part or finding.leg).replace("_", " ")
+    return f"  {name:<19}{where:<15}{measured:>10}   {_beside(finding)}".rstrip()
 
 
 def _beside(finding: Finding) -> str:
@@ -171,7 +149,11 @@ def _beside(finding: Finding) -> str:
     if finding.check == "altitude_floor" and finding.margin is not None and finding.margin < finding.tolerance:
         below = value_text(finding.tolerance - finding.margin, "ft")
         return f"minimum {value_text(finding.limit, 'ft')}: {below} below, {finding.tolerance:.0f} allowed"
-    words = {"altitude_floor": "minimum", "reversal_side": "charted"}
+    if finding.check == "outbound_length":
+        return f"{finding.details['from_passage_s']:.0f} s after the fix at {finding.details['ground_speed_kt']:.0f} kt"
+    if finding.limit is None:
+        return ""
+    words = {"altitude_floor": "minimum", "reversal_side": "charted", "hold_entry": "called for", "hold_timing": "charted"}
     word = words.get(finding.check, "limit" if finding.verdict == INSIDE else "for comparison")
     return f"{word} {value_text(finding.limit, finding.unit)}"
 

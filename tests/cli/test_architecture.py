@@ -22,8 +22,10 @@ MAY_IMPORT: dict[str, set[str]] = {
     "legs": {"errors", "physics", "procedure", "track", "motion"},
     "checks": {"errors", "physics", "procedure", "track", "motion", "legs", "standards"},
     "standards": set(),
+    "nominal": {"errors", "physics"},
+    "lessons": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "nominal"},
     "report": {"errors", "physics", "procedure", "track", "motion", "legs", "checks"},
-    "debriefing": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "report"},
+    "debriefing": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "lessons", "report"},
     "cli": {"errors", "procedure", "track", "checks", "report", "debriefing"},
     "__main__": {"cli"},
 }

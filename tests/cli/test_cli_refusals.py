@@ -32,7 +32,7 @@ REFUSALS = {
     "missing log": Refusal(("debrief", "none.csv", "-p", CHART), "none.csv", "No such file"),
     "junk for a log": Refusal(("debrief", "junk.csv", "-p", CHART), "junk.csv", "export the log as"),
     "wrong key": Refusal(("debrief", LOG, "-p", "key.toml"), "key.toml: [reversal] sides", "did you mean side?"),
-    "unknown standard": Refusal(("debrief", LOG, "-p", CHART, "--standard", "faa"), "faa", "built in are: faa-instrument"),
+    "unknown standard": Refusal(("debrief", LOG, "-p", CHART, "--standard", "faa"), "faa", "built in are: common-practice"),
     "file for a folder": Refusal(("debrief", LOG, "-p", CHART, "-o", "empty.csv"), "empty.csv", "choose another place with -o"),
     "unknown column": Refusal(("debrief", LOG, "-p", CHART, "--column", "altitude=height"), "'height'", "altitude_ft"),
 }
@@ -63,7 +63,7 @@ USAGE = {
     "only of no column": Refusal(("--only", "tail=A1"), "'tail'", "latitude_deg"),
     "no log format": Refusal(("--log-format", "none.toml"), "none.toml", "No such file"),
     "folder for a standard": Refusal(("--standard", "folder"), "folder", "built in are"),
-    "procedure for a standard": Refusal(("--standard", CHART), PROCEDURE.name, "must be a table with the keys"),
+    "procedure for a standard": Refusal(("--standard", CHART), PROCEDURE.name, "is no limit that a check asks for"),
     "folder for the JSON": Refusal(("--json", "folder", "-o", "out"), "folder", "Is a directory"),
 }
 

@@ -1,0 +1,53 @@
+"""Check of an arc: how well its radius was held."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.checks.model import Context, Finding, judge
+from analyzer.checks.words import clock, miles
+from analyzer.motion.uncertainty import POSITION_SD_M
+from analyzer.physics import geodesy
+from analyzer.physics.units import NM
+
+__all__ = ["arc_radius"]
+
+
+def arc_radius(context: Context) -> tuple[Finding, ...]:
+    """Greatest departure from the charted arc's radius on the arc, and the root mean square."""
+    part, charted = context.reversal.part("arc"), context.motion.charted
+    radius, latitude, longitude = charted.arc_radius_m, charted.arc_latitude_rad, charted.arc_longitude_rad
+    if part is None or radius is None or latitude is None or longitude is None:
+        return ()
+    states = context.motion.states.between(part.start_s, part.end_s)
+    if not len(states):
+        return ()
+    given = context.standard["arc_radius"]
+    distance, _ = geodesy.inverse_near(latitude, longitude, states.latitude_rad, states.longitude_rad)
+    off = distance - radius
+    k = int(np.argmax(np.abs(off)))
+    time = float(states.time_s[k])
+    margin = given.value * NM - abs(float(off[k]))
+    verdict, reason = judge(margin, POSITION_SD_M, context.incomplete(part.start_s, part.end_s, part.name))
+    rms = float(np.sqrt(np.mean(off**2)))
+    return (
+        Finding(
+            check="arc_radius",
+            leg=part.leg,
+            part=part.name,
+            sentence=(
+                f"Arc of {miles(radius, 1)}: at most {miles(abs(float(off[k])))} {'outside' if off[k] > 0 else 'inside'} it, "
+                f"at {clock(time)}; {miles(rms)} root mean square."
+            ),
+            verdict=verdict,
+            measured=abs(float(off[k])) / NM,
+            limit=given.value,
+            unit="NM",
+            margin=margin / NM,
+            sd=POSITION_SD_M / NM,
+            source=given.source,
+            reason=reason,
+            details={"rms_nm": rms / NM},
+            place=context.place(time),
+        ),
+    )

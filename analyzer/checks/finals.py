@@ -1,0 +1,218 @@
+"""Checks of the final leg: alignment with the runway, the glide path, the rate of descent close to the ground."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.words import clock, degrees, feet, miles
+from analyzer.legs.model import Part
+from analyzer.motion.model import States
+from analyzer.motion.uncertainty import ALTITUDE_SD_M, POSITION_SD_M
+from analyzer.physics import geodesy
+from analyzer.physics.units import DEG, FPM, FT, NM, FloatArray, bearing_text, wrap
+from analyzer.procedure.charted import Runway
+
+__all__ = ["final_alignment", "glide_path", "stabilised_descent"]
+
+_FLARE_M = 100.0 * FT  # lower than this above the threshold is the landing
+_GATE_M = 1000.0 * FT
+_LEAST_STATES = 10
+_SUSTAINED_S = 15  # seconds that a rate of descent is taken over: a gust, or an altitude's noise, is no descent
+_GLIDE_FULL_SCALE_RAD = 0.7 * DEG  # half the usual width of 1.4°; common practice, no source
+_GLIDE_FROM_M = 200.0 * FT  # a glide path's angle is measured down to this height above the threshold
+_CROSSES_RAD = 1.0 * DEG  # nearly parallel lines meet nowhere that means anything
+_AT_THRESHOLD_M = 0.1 * NM
+
+
+def final_alignment(context: Context) -> tuple[Finding, ...]:
+    """Angle between the final track and the runway, and where the track met the extended centre line."""
+    part, runway = context.reversal.last_part("final"), context.motion.charted.runway
+    if part is None or runway is None:
+        return ()
+    given = context.standard["final_alignment"]
+    states = _above(context, part, runway, _FLARE_M)
+    if len(states) < _LEAST_STATES:
+        return (_untold("final_alignment", "deg", given.source, "too little of the final leg is there"),)
+    track = float(np.median(np.unwrap(states.track_rad)))
+    angle = float(wrap(track - runway.heading_rad))
+    sd = float(np.median(context.motion.errors(states).track_rad)) / math.sqrt(len(states) / _LEAST_STATES)
+    margin = given.value * DEG - abs(angle)
+    verdict, reason = judge(margin, sd)
+    meets = _meets(states, runway, angle)
+    where = ""
+    if meets is not None:
+        before = f"{miles(meets, 1)} before the threshold" if meets > _AT_THRESHOLD_M else "at the threshold"
+        where = f"; it meets the extended centre line {before}"
+    variation = context.motion.charted.variation.east_rad
+    return (
+        Finding(
+            check="final_alignment",
+            leg="final",
+            part="final",
+            sentence=(
+                f"Final track {bearing_text(track - variation)}, {degrees(abs(angle), 0)} off runway {runway.name} "
+                f"({bearing_text(runway.heading_rad - variation)}){where}."
+            ),
+            verdict=verdict,
+            measured=abs(angle) / DEG,
+            limit=given.value,
+            unit="deg",
+            margin=margin / DEG,
+            sd=sd / DEG,
+            source=given.source,
+            reason=reason,
+            details={} if meets is None else {"meets_centre_line_nm": meets / NM},
+            place=context.place(float(states.time_s[len(states) // 2])),
+        ),
+    )
+
+
+def _untold(check: str, unit: str, source: str, reason: str) -> Finding:
+    sentence = {"final_alignment": "Alignment with the runway.", "glide_path": "Glide path.",
+                "stabilised_descent": "Descent below 1,000 ft above the threshold."}[check]  # fmt: skip
+    return Finding(check, "final", None, sentence, NOT_ASSESSED, unit=unit, source=source, reason=reason)
+
+
+def _above(context: Context, part: Part, runway: Runway, height_m: float) -> States:
+    """The states of a part up to where it first comes lower than a height above the threshold, if it does."""
+    states = context.motion.states.between(part.start_s, part.end_s)
+    low = np.flatnonzero(states.altitude_m < runway.elevation_m + height_m)
+    return states.between(part.start_s, float(states.time_s[low[0]])) if len(low) else states
+
+
+def _before_threshold(states: States, runway: Runway) -> tuple[FloatArray, FloatArray]:
+    """Distance before the threshold along the extended centre line, and off it, positive right of the way in. [m]"""
+    distance, bearing = geodesy.inverse_near(
+        runway.latitude_rad, runway.longitude_rad, states.latitude_rad, states.longitude_rad
+    )
+    off = bearing - (runway.heading_rad + math.pi)
+    return distance * np.cos(off), -distance * np.sin(off)
+
+
+def _meets(states: States, runway: Runway, angle: float) -> float | None:
+    """How far before the threshold the track, flown or carried on straight, crosses the extended centre line."""
+    if abs(angle) < _CROSSES_RAD:
+        return None
+    before, aside = _before_threshold(states, runway)
+    crossed = np.flatnonzero((aside[:-1] * aside[1:] <= 0.0) & (before[:-1] > 0.0))
+    if len(crossed):
+        return float(before[crossed[0]])
+    meets = float(before[-1] + aside[-1] / math.tan(angle))
+    return meets if meets > 0.0 and aside[-1] * angle < 0.0 else None
+
+
+def stabilised_descent(context: Context) -> tuple[Finding, ...]:
+    """Greatest rate of descent over 15 s on final below 1,000 ft above the threshold."""
+    part, runway = context.reversal.last_part("final"), context.motion.charted.runway
+    if part is None or runway is None:
+        return ()
+    given = context.standard["stabilised_descent"]
+    states = _above(context, part, runway, _FLARE_M)
+    height = states.altitude_m - runway.elevation_m
+    low = np.flatnonzero(height < _GATE_M)
+    if not context.motion.has_altitude or not np.isfinite(height).all():
+        return (_untold("stabilised_descent", "fpm", given.source, "the log has no altitude, or lacks it in a part"),)
+    if len(low) <= 2 * _SUSTAINED_S:
+        return (_untold("stabilised_descent", "fpm", given.source, "the log ends above 1,000 ft above the threshold"),)
+    stretch = states.between(float(states.time_s[low[0]]), float(states.time_s[-1]))
+    down = stretch.altitude_m[:-_SUSTAINED_S] - stretch.altitude_m[_SUSTAINED_S:]
+    rate = down / (stretch.time_s[_SUSTAINED_S:] - stretch.time_s[:-_SUSTAINED_S])
+    k = int(np.argmax(rate))
+    time = float(stretch.time_s[k + _SUSTAINED_S // 2])
+    sd = _rate_sd(context)
+    margin = given.value * FPM - float(rate[k])
+    verdict, reason = judge(margin, sd, context.incomplete(float(stretch.time_s[0]), float(stretch.time_s[-1])))
+    mean = float((stretch.altitude_m[0] - stretch.altitude_m[-1]) / (stretch.time_s[-1] - stretch.time_s[0]))
+    return (
+        Finding(
+            check="stabilised_descent",
+            leg="final",
+            part="final",
+            sentence=(
+                f"Below 1,000 ft above the threshold: {mean / FPM:,.0f} ft/min down on average, at most {rate[k] / FPM:,.0f} "
+                f"ft/min over {_SUSTAINED_S} s, about {clock(time)}, {feet(float(stretch.altitude_m[k]) - runway.elevation_m)} "
+                f"above it."
+            ),
+            verdict=verdict,
+            measured=float(rate[k]) / FPM,
+            limit=given.value,
+            unit="fpm",
+            margin=margin / FPM,
+            sd=sd / FPM,
+            source=given.source,
+            basis="altitude",
+            reason=reason,
+            details={"mean_fpm": mean / FPM},
+            place=context.place(time),
+        ),
+    )
+
+
+def _rate_sd(context: Context) -> float:
+    """Standard deviation of a change of altitude over the time that a rate is taken over: scatter at either end, and wander."""
+    height = context.motion.curves.height
+    if height is None:
+        return math.nan
+    scatter = float(np.median(height.curve.sd(context.motion.states.time_s[-_LEAST_STATES:])))
+    return math.hypot(math.sqrt(2.0) * scatter, math.sqrt(height.noise.walk_density * _SUSTAINED_S)) / _SUSTAINED_S
+
+
+def glide_path(context: Context) -> tuple[Finding, ...]:
+    """Greatest departure from the charted glide path, from meeting it until 200 ft above the threshold.
+
+    The path is a straight line in space, so that the Earth falls away below it; it is measured as an angle where it meets the
+    runway.
+    """
+    charted = context.motion.charted
+    runway, angle, crossing = charted.runway, charted.glide_path_rad, charted.threshold_crossing_height_m
+    last = context.reversal.last_part("inbound") or context.reversal.last_part("final")
+    if angle is None or crossing is None or runway is None or last is None:
+        return ()
+    given = context.standard["glide_path"]
+    if not context.motion.has_altitude:
+        return (_untold("glide_path", "deg", given.source, "the log has no altitude"),)
+    states = context.motion.states.between(last.start_s, context.reversal.parts[-1].end_s)
+    before, _ = _before_threshold(states, runway)
+    from_aim = before + crossing / math.tan(angle)
+    height = states.altitude_m - runway.elevation_m - from_aim**2 / (2.0 * geodesy.MEAN_RADIUS_M)
+    off = np.arctan2(height, from_aim) - angle
+    flown = (from_aim > 0.0) & (states.altitude_m - runway.elevation_m > _GLIDE_FROM_M) & np.isfinite(off)
+    met = np.flatnonzero(flown & (off >= 0.0))
+    counted = flown & (np.arange(len(off)) >= met[0]) if len(met) else np.zeros(len(off), dtype=bool)
+    if int(counted.sum()) < _LEAST_STATES:
+        return (_untold("glide_path", "deg", given.source, "the glide path was not met in the log"),)
+    limit = given.value * _GLIDE_FULL_SCALE_RAD
+    k = int(np.argmax(np.where(counted, np.abs(off), -1.0)))
+    time, first = float(states.time_s[k]), int(met[0])
+    sd = math.hypot(ALTITUDE_SD_M, POSITION_SD_M * math.tan(angle)) / float(from_aim[k])
+    margin = limit - abs(float(off[k]))
+    gap = context.incomplete(float(states.time_s[first]), float(states.time_s[counted][-1]))
+    verdict, reason = judge(margin, sd, gap)
+    rms = float(np.sqrt(np.mean(off[counted] ** 2)))
+    away = float(off[k]) * float(from_aim[k])
+    met_at = f"{clock(float(states.time_s[first]))} at {feet(float(states.altitude_m[first]))}"
+    return (
+        Finding(
+            check="glide_path",
+            leg="final",
+            part=None,
+            sentence=(
+                f"Glide path met at {met_at}; from there at most {degrees(abs(float(off[k])), 2)} ({feet(abs(away))}) "
+                f"{'above' if off[k] > 0 else 'below'} it, at {clock(time)}; limit {degrees(limit, 2)}."
+            ),
+            verdict=verdict,
+            measured=abs(float(off[k])) / DEG,
+            limit=limit / DEG,
+            unit="deg",
+            margin=margin / DEG,
+            sd=sd / DEG,
+            source=given.source,
+            basis="altitude",
+            reason=reason,
+            details={"rms_deg": rms / DEG, "departure_ft": away / FT, "met_ft": float(states.altitude_m[first]) / FT},
+            place=context.place(time),
+        ),
+    )

@@ -1,0 +1,54 @@
+"""The overall result of an approach, and the order in which findings are told: a stated function of the findings, no score.
+
+The worst verdict there is stands for all: outside, before too close to call, before inside. Where the charted reversal was not
+flown, or the approach is not complete, what is left makes no pass: the result is not assessed, and says what was inside.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding, Verdict
+from analyzer.checks.words import check_name
+from analyzer.legs.model import Reversal
+
+__all__ = ["grouped", "informs", "overall"]
+
+_GROUPS = ((OUTSIDE, "Outside"), (CLOSE, "Too close to call"), (INSIDE, "Inside"), (NOT_ASSESSED, "Not assessed"))
+_INFORMATION = "For information"
+
+
+def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, str]:
+    """The verdict on an approach, and what is said beside it."""
+    by_verdict = {verdict: [f for f in findings if f.verdict == verdict] for verdict, _ in _GROUPS}
+    judged = sum(len(by_verdict[verdict]) for verdict in (OUTSIDE, CLOSE, INSIDE))
+    skipped = next((f for f in by_verdict[NOT_ASSESSED] if f.check == "no_reversal"), None)
+    if by_verdict[OUTSIDE]:
+        names = ", ".join(dict.fromkeys(check_name(f.check) for f in by_verdict[OUTSIDE]))
+        return OUTSIDE, f"{len(by_verdict[OUTSIDE])} of {judged} findings: {names}"
+    if by_verdict[CLOSE]:
+        names = ", ".join(dict.fromkeys(check_name(f.check) for f in by_verdict[CLOSE]))
+        return CLOSE, f"{len(by_verdict[CLOSE])} of {judged} findings: {names}; the rest inside"
+    if skipped is not None:
+        others = f"all {judged} other findings inside" if judged > 1 else "nothing else to fault"
+        return NOT_ASSESSED, f"the charted reversal was not flown; {others}"
+    if not judged:
+        return NOT_ASSESSED, "nothing could be judged"
+    if reversal.established_s is None:
+        return NOT_ASSESSED, f"the approach is not complete; what was flown of it is inside in all {judged} findings"
+    return INSIDE, f"all {judged} findings that could be judged" if judged > 1 else "the one finding that could be judged"
+
+
+def informs(finding: Finding) -> bool:
+    """Whether a finding has no verdict because nothing limits what it measured: it is for information."""
+    return finding.verdict == NOT_ASSESSED and isinstance(finding.measured, float) and finding.margin is None
+
+
+def grouped(findings: Sequence[Finding]) -> tuple[tuple[str, tuple[Finding, ...]], ...]:
+    """Findings by verdict, the worst first, each group with its heading; what only informs before what is not assessed."""
+    found = []
+    for verdict, heading in _GROUPS:
+        if verdict == NOT_ASSESSED:
+            found.append((_INFORMATION, tuple(finding for finding in findings if informs(finding))))
+        found.append((heading, tuple(finding for finding in findings if finding.verdict == verdict and not informs(finding))))
+    return tuple((heading, group) for heading, group in found if group)

@@ -1,0 +1,80 @@
+"""Check of the passages of the fix: how far abeam, and what the course did inside the cone of ambiguity."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.words import clock, degrees, miles
+from analyzer.legs.model import Passage
+from analyzer.motion.uncertainty import POSITION_SD_M
+from analyzer.physics import geodesy
+from analyzer.physics.units import DEG, NM
+
+__all__ = ["station_passage"]
+
+_AROUND_S = 60.0  # either side of a passage, within which the cone is crossed
+
+
+def station_passage(context: Context) -> tuple[Finding, ...]:
+    """Distance abeam the fix at each passage, against the radius of the station's cone of ambiguity at that height.
+
+    Beside it the change of course inside the cone. No verdict where the fix has no cone, or the turn begins there.
+    """
+    return tuple(_finding(context, passage) for passage in context.reversal.passages)
+
+
+def _finding(context: Context, passage: Passage) -> Finding:
+    motion, charted = context.motion, context.motion.charted
+    fix, given = charted.procedure.fix, context.standard["station_passage"]
+    height = motion.altitude_at(passage.time_s) - charted.fix_elevation_m
+    cone = float(geodesy.cone_radius(max(height, 0.0), fix.kind)) if math.isfinite(height) else 0.0
+    change = _course_change(context, passage, cone)
+    word = "outbound" if passage.direction == "outbound" else "inbound"
+    sentence = f"Passed {fix.name} {word} at {clock(passage.time_s)}, {miles(passage.distance_m)} abeam"
+    sentence += f"; the cone of ambiguity reaches {miles(cone)} there" if cone > 0.0 else ""
+    sentence += f", and the course changed by {degrees(abs(change), 0)} in it." if change is not None else "."
+    limit, margin = given.value * cone, given.value * cone - passage.distance_m
+    reason = _no_verdict(context, passage, cone)
+    verdict, why = judge(margin, POSITION_SD_M, reason) if reason is None else (NOT_ASSESSED, reason)
+    part = context.reversal.part_at(passage.time_s)
+    return Finding(
+        check="station_passage",
+        leg="outbound" if passage.direction == "outbound" else "final",
+        part=part.name if part is not None else None,
+        sentence=sentence,
+        verdict=verdict,
+        measured=passage.distance_m / NM,
+        limit=limit / NM if cone > 0.0 else None,
+        unit="NM",
+        margin=margin / NM if reason is None else None,
+        sd=POSITION_SD_M / NM,
+        source=given.source,
+        reason=why,
+        details={} if change is None else {"course_change_deg": change / DEG},
+        place=context.place(passage.time_s),
+    )
+
+
+def _no_verdict(context: Context, passage: Passage, cone: float) -> str | None:
+    if context.motion.charted.procedure.fix.kind not in ("vor", "ndb"):
+        return "the fix has no cone of ambiguity; the distance is for information"
+    if cone <= 0.0:
+        return "the log has no altitude there, which the cone's radius goes by"
+    if passage.direction == "outbound":
+        turn = next((p for p in context.reversal.parts if p.name in ("outbound_turn", "entry_turn")), None)
+        if turn is not None:
+            return "the turn onto the outbound leg may be led; the distance is for information"
+    return context.incomplete(passage.time_s - 1.0, passage.time_s + 1.0)
+
+
+def _course_change(context: Context, passage: Passage, cone: float) -> float | None:
+    """Change of track from entering the cone to leaving it; None where it is not crossed."""
+    states = context.motion.states.between(passage.time_s - _AROUND_S, passage.time_s + _AROUND_S)
+    inside = np.flatnonzero(states.distance_m < cone)
+    if len(inside) < 2:
+        return None
+    track = np.unwrap(states.track_rad[inside[0] : inside[-1] + 1])
+    return float(track[-1] - track[0])

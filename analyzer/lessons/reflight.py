@@ -1,0 +1,168 @@
+"""The reversal flown again: with the headings, banks, airspeed and wind of the flight, from where the outbound leg ended.
+
+It is believed only where it reproduces what was flown: the greatest distance, and the place where the reversing turn ended.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from analyzer.checks.model import Context
+from analyzer.motion.model import States
+from analyzer.nominal.fly import Air, Path, Straight, Turn, fly
+from analyzer.physics import geodesy, wind_triangle
+from analyzer.physics.units import NM
+
+__all__ = ["Reflight", "reflight", "solve"]
+
+_FAITHFUL_M = 0.25 * NM  # how near the flight flown again must come to the flight
+_LEAST_STATES = 10
+_HALVINGS = 20  # to a millionth of the interval
+
+
+@dataclass(frozen=True)
+class Reflight:
+    """A reversal as a few numbers. Angles true [rad]; places in metres north and east of the fix.
+
+    `leg_heading_rad` is the heading before the reversing turn, that of the offset leg where one was flown, and `leg_s` the
+    length of that leg, which for a base turn or a hold is the outbound one. `first` is the turn before it, None without one.
+    """
+
+    start_m: tuple[float, float]
+    start_heading_rad: float
+    first: Turn | None
+    leg_heading_rad: float
+    leg_s: float
+    back_direction: int
+    back_bank_rad: float
+    inbound_rad: float
+    air: Air
+    limit_centre_m: tuple[float, float]
+
+    def fly(self) -> Path:
+        """From the end of the outbound course to rolled out inbound, with the heading that holds the inbound course."""
+        return self.fly_to(self.home_heading_rad())
+
+    def home_heading_rad(self) -> float:
+        """The heading that holds the inbound course in the wind; the course itself where none does."""
+        wind = math.hypot(self.air.wind_north_mps, self.air.wind_east_mps)
+        from_rad = math.atan2(-self.air.wind_east_mps, -self.air.wind_north_mps)
+        needed = wind_triangle.heading_needed(self.inbound_rad, self.air.true_airspeed_mps, from_rad, wind)
+        return float(needed.heading_rad) if math.isfinite(float(needed.heading_rad)) else self.inbound_rad
+
+    def fly_to(self, heading_rad: float) -> Path:
+        """The same to a heading of choice."""
+        first = [self.first] if self.first is not None else []
+        back = Turn(heading_rad, self.back_direction, self.back_bank_rad)
+        return fly([*first, Straight(self.leg_s), back], self.air, self.start_heading_rad, self.start_m)
+
+    def farthest_m(self) -> float:
+        """The greatest distance from the point that the limit is measured from."""
+        return float(self.fly().distance_m(*self.limit_centre_m).max())
+
+    def rolled_out_m(self) -> float:
+        """How far off the inbound course the reversing turn comes out, positive right of it."""
+        return float(self.fly().across_m(self.inbound_rad)[-1])
+
+    def in_still_air(self) -> Reflight:
+        """The same without wind, from the same place."""
+        return replace(self, air=Air(self.air.true_airspeed_mps))
+
+    def moved(self, along_m: float, course_rad: float) -> Reflight:
+        """Begun so much farther along a course."""
+        north, east = self.start_m
+        return replace(self, start_m=(north + along_m * math.cos(course_rad), east + along_m * math.sin(course_rad)))
+
+    def banked(self, bank_rad: float) -> Reflight:
+        """Both turns at another bank."""
+        first = replace(self.first, bank_rad=bank_rad) if self.first is not None else None
+        return replace(self, first=first, back_bank_rad=bank_rad)
+
+
+def reflight(context: Context) -> Reflight | None:
+    """The reversal flown again; None where too little is known of it, or it does not come near what was flown."""
+    figures, reversal = context.figures, context.reversal
+    turns = {part.part.name: part.turn for part in figures.parts if part.turn is not None}
+    back, outbound = reversal.part("reversal_turn"), reversal.part("outbound")
+    wind, far = figures.wind, figures.farthest_from_limit
+    if wind is None or far is None or outbound is None or back is None or "reversal_turn" not in turns:
+        return None
+    if reversal.flown == "hold-parallel" or sum(part.name == "reversal_turn" for part in reversal.parts) > 1:
+        return None  # the turn of a parallel entry ends on a heading of the pilot's; of several circuits none is the flight
+    offset, first = reversal.part("offset_leg"), reversal.part("offset_turn")
+    begin = outbound.end_s if first is not None else outbound.start_s
+    states = context.motion.states.between(begin, back.end_s)
+    if len(states) < _LEAST_STATES or context.motion.gaps_between(begin, back.end_s):
+        return None
+    before = context.motion.states.between(begin - 4.0, begin + 1.0)
+    leg = offset if first is not None else outbound
+    if leg is not None:
+        leg_heading = _heading(context, leg.start_s, leg.end_s)
+    else:
+        leg_heading = _heading(context, back.start_s - 2.0, back.start_s + 2.0)
+    if not len(before) or leg_heading is None:
+        return None
+    turned = turns.get("offset_turn")
+    charted = context.motion.charted
+    flown = Reflight(
+        start_m=_place(states, 0),
+        start_heading_rad=float(before.heading_rad[0]) if first is not None else leg_heading,
+        first=Turn(leg_heading, turned.direction, turned.bank_mean_rad) if turned is not None else None,
+        leg_heading_rad=leg_heading,
+        leg_s=leg.duration_s if leg is not None else 0.0,
+        back_direction=turns["reversal_turn"].direction,
+        back_bank_rad=turns["reversal_turn"].bank_mean_rad,
+        inbound_rad=charted.inbound_true_rad,
+        air=Air(float(states.true_airspeed_mps.mean()), wind.to_north_mps, wind.to_east_mps),
+        limit_centre_m=_centre(context),
+    )
+    return flown if _faithful(flown, states, far.distance_m) else None
+
+
+def _heading(context: Context, start_s: float, end_s: float) -> float | None:
+    """Mean heading between two instants, less the seconds at either end; None where nothing is there."""
+    margin = min(3.0, (end_s - start_s) / 4.0)
+    states = context.motion.states.between(start_s + margin, end_s - margin)
+    if not len(states):
+        return None
+    return math.atan2(float(np.sin(states.heading_rad).mean()), float(np.cos(states.heading_rad).mean()))
+
+
+def _place(states: States, k: int) -> tuple[float, float]:
+    distance, bearing = float(states.distance_m[k]), float(states.bearing_rad[k])
+    return distance * math.cos(bearing), distance * math.sin(bearing)
+
+
+def _centre(context: Context) -> tuple[float, float]:
+    charted = context.motion.charted
+    distance, bearing = geodesy.inverse(
+        charted.fix_latitude_rad, charted.fix_longitude_rad, charted.limit_latitude_rad, charted.limit_longitude_rad
+    )
+    return float(distance * np.cos(bearing)), float(distance * np.sin(bearing))
+
+
+def _faithful(flown: Reflight, states: States, farthest_m: float) -> bool:
+    """Whether the flight flown again, turned to the heading that was flown, ends where it did and reaches as far."""
+    again = flown.fly_to(float(states.heading_rad[-1]))
+    north, east = _place(states, len(states) - 1)
+    ended = math.hypot(float(again.north_m[-1]) - north, float(again.east_m[-1]) - east)
+    return ended < _FAITHFUL_M and abs(flown.farthest_m() - farthest_m) < _FAITHFUL_M
+
+
+def solve(measure: Callable[[float], float], low: float, high: float) -> float | None:
+    """The value between two at which a measure is zero, by halving; None where it does not change its sign between them."""
+    at_low = measure(low)
+    if at_low * measure(high) > 0.0:
+        return None
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        at_middle = measure(middle)
+        if at_low * at_middle > 0.0:
+            low, at_low = middle, at_middle
+        else:
+            high = middle
+    return (low + high) / 2.0

@@ -1,0 +1,132 @@
+"""Fly straight segments and turns through a steady wind, in a plane of metres north and east.
+
+Turns are coordinated and level, at one airspeed; bank is rolled in and out at a steady rate. Angles are true.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.physics.units import DEG, GRAVITY, FloatArray
+
+__all__ = ["Air", "Path", "Straight", "Turn", "fly"]
+
+ROLL_RATE_RAD_S = 5.0 * DEG  # common practice, no source
+_STEP_S = 0.5
+
+
+@dataclass(frozen=True)
+class Air:
+    """True airspeed, and where the wind blows to."""
+
+    true_airspeed_mps: float
+    wind_north_mps: float = 0.0
+    wind_east_mps: float = 0.0
+
+    def ground_velocity(self, heading_rad: float) -> tuple[float, float]:
+        """Velocity over the ground to north and to east on a heading. [m/s]"""
+        return (
+            self.true_airspeed_mps * math.cos(heading_rad) + self.wind_north_mps,
+            self.true_airspeed_mps * math.sin(heading_rad) + self.wind_east_mps,
+        )
+
+
+@dataclass(frozen=True)
+class Straight:
+    """Wings level for so many seconds, on the heading that was come out on."""
+
+    seconds: float
+
+
+@dataclass(frozen=True)
+class Turn:
+    """A turn to a heading, +1 right, at a bank (its size)."""
+
+    to_heading_rad: float
+    direction: int
+    bank_rad: float
+
+
+@dataclass(frozen=True, eq=False)
+class Path:
+    """A flown path: time since the start, place and heading at each node; `ends` are the nodes where segments end."""
+
+    time_s: FloatArray
+    north_m: FloatArray
+    east_m: FloatArray
+    heading_rad: FloatArray
+    ends: tuple[int, ...]
+
+    def distance_m(self, north_m: float = 0.0, east_m: float = 0.0) -> FloatArray:
+        """Distance from a point at every node."""
+        return np.hypot(self.north_m - north_m, self.east_m - east_m)
+
+    def across_m(self, course_rad: float) -> FloatArray:
+        """Distance off the line through the origin on a course, positive right of it, at every node."""
+        across: FloatArray = self.east_m * math.cos(course_rad) - self.north_m * math.sin(course_rad)
+        return across
+
+
+def fly(segments: Sequence[Straight | Turn], air: Air, heading_rad: float, start_m: tuple[float, float] = (0.0, 0.0)) -> Path:
+    """The path of segments flown one after the other.
+
+    Parameters
+    ----------
+    segments : sequence of Straight or Turn
+        What to fly. A straight of no or negative length is left out.
+    air : Air
+        Airspeed and wind, the same throughout.
+    heading_rad : float
+        Heading at the start. [rad]
+    start_m : tuple
+        Metres north and east of the origin at the start.
+    """
+    times, headings, ends, now, clock, nodes = [np.zeros(1)], [np.array([heading_rad])], [], heading_rad, 0.0, 1
+    for segment in segments:
+        into, turned = _segment(segment, air.true_airspeed_mps, now)
+        if len(into):
+            times.append(clock + into)
+            headings.append(now + turned)
+            now, clock, nodes = now + float(turned[-1]), clock + float(into[-1]), nodes + len(into)
+        ends.append(nodes - 1)
+    time, heading = np.concatenate(times), np.concatenate(headings)
+    middle, step = (heading[1:] + heading[:-1]) / 2.0, np.diff(time)
+    north = start_m[0] + np.concatenate(
+        [[0.0], np.cumsum((air.true_airspeed_mps * np.cos(middle) + air.wind_north_mps) * step)]
+    )
+    east = start_m[1] + np.concatenate([[0.0], np.cumsum((air.true_airspeed_mps * np.sin(middle) + air.wind_east_mps) * step)])
+    return Path(time, north, east, heading, tuple(ends))
+
+
+def _segment(segment: Straight | Turn, airspeed_mps: float, heading_rad: float) -> tuple[FloatArray, FloatArray]:
+    """Seconds into a segment and heading turned by then, at its nodes behind the first."""
+    if isinstance(segment, Straight):
+        if segment.seconds <= 0.0:
+            return np.empty(0), np.empty(0)
+        into = _nodes(segment.seconds)
+        return into, np.zeros(len(into))
+    sweep = (segment.direction * (segment.to_heading_rad - heading_rad)) % math.tau
+    bank = segment.bank_rad
+    rolled = 2.0 * GRAVITY / airspeed_mps * -math.log(math.cos(bank)) / ROLL_RATE_RAD_S  # turned while rolling in and out
+    if sweep < rolled:  # too small a turn for this bank: it is rolled in and out of less
+        bank = math.acos(math.exp(-sweep * airspeed_mps * ROLL_RATE_RAD_S / (2.0 * GRAVITY)))
+        rolled = sweep
+    if bank <= 0.0:
+        return np.empty(0), np.empty(0)
+    rate, roll_s = GRAVITY * math.tan(bank) / airspeed_mps, bank / ROLL_RATE_RAD_S
+    steady_s = (sweep - rolled) / rate
+    into = _nodes(2.0 * roll_s + steady_s)
+    scale = GRAVITY / airspeed_mps / ROLL_RATE_RAD_S
+    rolling_in = -scale * np.log(np.cos(ROLL_RATE_RAD_S * np.minimum(into, roll_s)))
+    left = np.clip(2.0 * roll_s + steady_s - into, 0.0, roll_s)  # until level
+    rolling_out = rolled / 2.0 + scale * np.log(np.cos(ROLL_RATE_RAD_S * left))
+    turned = rolling_in + rate * np.clip(into - roll_s, 0.0, steady_s) + rolling_out
+    return into, segment.direction * turned
+
+
+def _nodes(seconds: float) -> FloatArray:
+    return np.linspace(0.0, seconds, max(2, math.ceil(seconds / _STEP_S) + 1))[1:]

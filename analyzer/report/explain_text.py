@@ -1,0 +1,83 @@
+"""One check explained: what it measures, by what limit, from which source, and the numbers that went in. Plain text."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from analyzer.checks.definitions import DEFINITIONS
+from analyzer.checks.model import Finding
+from analyzer.checks.standard import SEEN, Limit
+from analyzer.checks.words import check_name, clock
+from analyzer.errors import StandardError
+from analyzer.physics.units import DEG
+from analyzer.report.summary import lesson_lines, value_text
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Debrief
+
+__all__ = ["explain_text"]
+
+_WIDTH = 80
+_LABEL = 12
+
+
+def explain_text(debrief: Debrief, check: str) -> str:
+    """The explanation of a check with its findings in a debrief. Raises `StandardError` for a name that is none."""
+    if check not in DEFINITIONS:
+        raise StandardError(f"--explain {check}: no such check; there are: {', '.join(DEFINITIONS)}")
+    definition = DEFINITIONS[check]
+    lines = [check_name(check).capitalize(), "", *_labelled("measures", definition.text)]
+    lines += _labelled("how", definition.formula)
+    for name in definition.limits:
+        lines += _labelled("limit", _limit(name, debrief.standard[name], debrief.standard.name))
+    found = [(number, f) for number, a in enumerate(debrief.approaches, 1) for f in a.findings if f.check == check]
+    if not found:
+        lines += ["", "Nothing to say on this flight: the part that it looks at was not flown or is not charted."]
+    for number, finding in found:
+        lines += ["", *_finding(finding, number if len(debrief.approaches) > 1 else None)]
+    return "\n".join(lines) + "\n"
+
+
+def _labelled(label: str, text: str) -> list[str]:
+    return textwrap.wrap(text, _WIDTH, initial_indent=f"{label:<{_LABEL}}", subsequent_indent=" " * _LABEL)
+
+
+def _limit(name: str, limit: Limit, standard: str) -> str:
+    return (
+        f"{name.replace('_', ' ')} {limit.value:g} {limit.unit}: {limit.meaning}. Source: {limit.source} ({SEEN[limit.seen]}). "
+        f"Standard {standard}."
+    )
+
+
+def _finding(finding: Finding, approach: int | None) -> Iterator[str]:
+    where = (finding.part or finding.leg).replace("_", " ")
+    yield f"{finding.verdict.capitalize()}: {where}{f', approach {approach}' if approach is not None else ''}"
+    yield from _labelled("", finding.sentence)
+    if finding.reason is not None:
+        yield from _labelled("reason", finding.reason)
+    if finding.measured is not None:
+        yield from _labelled("measured", value_text(finding.measured, finding.unit))
+    if finding.limit is not None:
+        allowed = f", {finding.tolerance:g} {finding.unit} allowed" if finding.tolerance else ""
+        yield from _labelled("against", f"{value_text(finding.limit, finding.unit)}{allowed}")
+    if finding.margin is not None and finding.sd is not None:
+        inside = "inside" if finding.margin >= 0.0 else "outside"
+        yield from _labelled("margin", f"{abs(finding.margin):.3g} {finding.unit} {inside}, {_in_sd(finding)}")
+    if finding.sd is not None:
+        yield from _labelled("uncertainty", f"{finding.sd:.2g} {finding.unit}, one standard deviation; from {finding.basis}")
+    for name, value in sorted(finding.details.items()):
+        yield from _labelled("", f"{name} = {value:.4g}")
+    if finding.place is not None:
+        latitude, longitude = finding.place.latitude_rad / DEG, finding.place.longitude_rad / DEG
+        yield from _labelled("where", f"{clock(finding.place.time_s)} UTC, {latitude:.5f}, {longitude:.5f}")
+    for word, text in lesson_lines(finding):
+        yield from _labelled(word.rstrip(":").lower(), text)
+    yield from _labelled("source", finding.source)
+
+
+def _in_sd(finding: Finding) -> str:
+    if not finding.sd or finding.margin is None:
+        return "no uncertainty stated"
+    return f"{abs(finding.margin) / finding.sd:.1f} standard deviations; less than 2 is too close to call"

@@ -1,0 +1,37 @@
+"""A standard in words: its limits, each with its source and how that was read. Plain text."""
+
+from __future__ import annotations
+
+import textwrap
+
+from analyzer.checks.standard import LIMITS, SEEN, Standard, built_in_standards, read_standard
+
+__all__ = ["standard_text", "standards_text"]
+
+_WIDTH = 80
+
+
+def standards_text() -> str:
+    """The standards that ship, a line each."""
+    standards = [read_standard(name) for name in built_in_standards()]
+    width = max(len(standard.name) for standard in standards)
+    return "".join(f"{standard.name:<{width}}  {standard.title}{_begun(standard)}\n" for standard in standards)
+
+
+def _begun(standard: Standard) -> str:
+    return f"; begins from {standard.based_on}" if standard.based_on is not None else ""
+
+
+def standard_text(standard: Standard) -> str:
+    """Every limit of a standard with value, meaning, source and how the source was read."""
+    lines = [f"{standard.title} ({standard.name}){_begun(standard)}"]
+    for name in LIMITS:
+        limit = standard[name]
+        inherited = "" if name in standard.own or standard.based_on is None else f" [{standard.based_on}]"
+        lines += ["", f"{name.replace('_', ' ')}: {limit.value:g} {limit.unit}{inherited}"]
+        if limit.by_category:
+            lines.append("  by category: " + ", ".join(f"{key} {value:g}" for key, value in sorted(limit.by_category.items())))
+        lines += textwrap.wrap(limit.meaning, _WIDTH, initial_indent="  ", subsequent_indent="  ")
+        source = f"{limit.source} ({SEEN[limit.seen]})"
+        lines += textwrap.wrap(source, _WIDTH, initial_indent="  ", subsequent_indent="  ")
+    return "\n".join(lines) + "\n"
