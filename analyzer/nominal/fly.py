@@ -13,7 +13,7 @@ import numpy as np
 
 from analyzer.physics.units import DEG, GRAVITY, FloatArray
 
-__all__ = ["Air", "Path", "Straight", "Turn", "fly"]
+__all__ = ["ROLL_RATE_RAD_S", "Air", "Path", "Straight", "Turn", "fly"]
 
 ROLL_RATE_RAD_S = 5.0 * DEG  # common practice, no source
 _STEP_S = 0.5
@@ -71,7 +71,13 @@ class Path:
         return across
 
 
-def fly(segments: Sequence[Straight | Turn], air: Air, heading_rad: float, start_m: tuple[float, float] = (0.0, 0.0)) -> Path:
+def fly(
+    segments: Sequence[Straight | Turn],
+    air: Air,
+    heading_rad: float,
+    start_m: tuple[float, float] = (0.0, 0.0),
+    roll_rate_rad_s: float = ROLL_RATE_RAD_S,
+) -> Path:
     """The path of segments flown one after the other.
 
     Parameters
@@ -84,10 +90,12 @@ def fly(segments: Sequence[Straight | Turn], air: Air, heading_rad: float, start
         Heading at the start. [rad]
     start_m : tuple
         Metres north and east of the origin at the start.
+    roll_rate_rad_s : float
+        Rate that bank is rolled in and out at. [rad/s]
     """
     times, headings, ends, now, clock, nodes = [np.zeros(1)], [np.array([heading_rad])], [], heading_rad, 0.0, 1
     for segment in segments:
-        into, turned = _segment(segment, air.true_airspeed_mps, now)
+        into, turned = _segment(segment, air.true_airspeed_mps, now, roll_rate_rad_s)
         if len(into):
             times.append(clock + into)
             headings.append(now + turned)
@@ -102,7 +110,7 @@ def fly(segments: Sequence[Straight | Turn], air: Air, heading_rad: float, start
     return Path(time, north, east, heading, tuple(ends))
 
 
-def _segment(segment: Straight | Turn, airspeed_mps: float, heading_rad: float) -> tuple[FloatArray, FloatArray]:
+def _segment(segment: Straight | Turn, airspeed_mps: float, heading_rad: float, roll: float) -> tuple[FloatArray, FloatArray]:
     """Seconds into a segment and heading turned by then, at its nodes behind the first."""
     if isinstance(segment, Straight):
         if segment.seconds <= 0.0:
@@ -111,19 +119,19 @@ def _segment(segment: Straight | Turn, airspeed_mps: float, heading_rad: float) 
         return into, np.zeros(len(into))
     sweep = (segment.direction * (segment.to_heading_rad - heading_rad)) % math.tau
     bank = segment.bank_rad
-    rolled = 2.0 * GRAVITY / airspeed_mps * -math.log(math.cos(bank)) / ROLL_RATE_RAD_S  # turned while rolling in and out
+    rolled = 2.0 * GRAVITY / airspeed_mps * -math.log(math.cos(bank)) / roll  # turned while rolling in and out
     if sweep < rolled:  # too small a turn for this bank: it is rolled in and out of less
-        bank = math.acos(math.exp(-sweep * airspeed_mps * ROLL_RATE_RAD_S / (2.0 * GRAVITY)))
+        bank = math.acos(math.exp(-sweep * airspeed_mps * roll / (2.0 * GRAVITY)))
         rolled = sweep
     if bank <= 0.0:
         return np.empty(0), np.empty(0)
-    rate, roll_s = GRAVITY * math.tan(bank) / airspeed_mps, bank / ROLL_RATE_RAD_S
+    rate, roll_s = GRAVITY * math.tan(bank) / airspeed_mps, bank / roll
     steady_s = (sweep - rolled) / rate
     into = _nodes(2.0 * roll_s + steady_s)
-    scale = GRAVITY / airspeed_mps / ROLL_RATE_RAD_S
-    rolling_in = -scale * np.log(np.cos(ROLL_RATE_RAD_S * np.minimum(into, roll_s)))
+    scale = GRAVITY / airspeed_mps / roll
+    rolling_in = -scale * np.log(np.cos(roll * np.minimum(into, roll_s)))
     left = np.clip(2.0 * roll_s + steady_s - into, 0.0, roll_s)  # until level
-    rolling_out = rolled / 2.0 + scale * np.log(np.cos(ROLL_RATE_RAD_S * left))
+    rolling_out = rolled / 2.0 + scale * np.log(np.cos(roll * left))
     turned = rolling_in + rate * np.clip(into - roll_s, 0.0, steady_s) + rolling_out
     return into, segment.direction * turned
 

@@ -1,0 +1,167 @@
+"""Lessons: what is advised is flown, by this folder's own simulation, and comes out as said; what cannot be told is not."""
+
+import math
+import re
+from dataclasses import replace
+
+import pytest
+from checked import NOISY, debriefed, of_pattern, one_of
+from patterns import Pattern, fly_approach, radius_nm
+from synthetic import CALM, KT, Chart, Log, Straight, Turn, Wind, fly, holding
+
+from analyzer.checks.model import Finding, Lesson
+
+BASE = Pattern(speed_kt=140.0, bank_deg=22.0, roll_deg_s=5.0, outbound_s=150.0, intercept=True)
+QUIET = replace(NOISY, noise_m=0.5)
+
+
+def lesson_of(finding: Finding) -> Lesson:
+    assert finding.lesson is not None
+    return finding.lesson
+
+
+def numbers(text: str | None) -> list[float]:
+    assert text is not None
+    return [float(word) for word in re.findall(r"\d+(?:\.\d+)?", text)]
+
+
+WINDS: list[Wind] = [CALM, (180.0, 25.0), (0.0, 20.0), (90.0, 20.0), (250.0, 25.0)]
+
+
+@pytest.mark.parametrize("wind", WINDS)
+def test_beginning_the_turn_earlier_keeps_a_mile_inside(wind):
+    far = replace(BASE, outbound_s=270.0, wind=wind)
+    chart = Chart(within_nm=10.0)
+    finding = one_of(of_pattern(far, QUIET, chart), "distance_limit")
+    assert finding.verdict == "outside"
+    from_fix, earlier_nm, earlier_s = numbers(lesson_of(finding).advice)[:3]
+    assert earlier_nm > 0.0
+    again = of_pattern(replace(far, outbound_s=far.outbound_s - earlier_s), QUIET, chart)
+    reached = one_of(again, "distance_limit")
+    assert reached.measured == pytest.approx(9.0, abs=0.15)
+    assert one_of(again, "outbound_length").measured == pytest.approx(from_fix, abs=0.15)
+
+
+@pytest.mark.parametrize("wind", WINDS)
+def test_what_the_wind_did_is_the_difference_to_still_air(wind):
+    far = replace(BASE, outbound_s=270.0, wind=wind)
+    approach = of_pattern(far, QUIET, Chart(within_nm=10.0))
+    said = numbers(lesson_of(one_of(approach, "distance_limit")).cause)
+    begun, took = said[:2]
+    reached = one_of(approach, "distance_limit").measured
+    assert isinstance(reached, float)
+    assert begun + took == pytest.approx(reached, abs=0.3)
+    if wind == CALM:
+        assert len(said) == 2  # nothing is put on a wind that was not there
+    along = wind[1] * math.cos(math.radians(wind[0] - 180.0))  # from behind, outbound
+    if abs(along) > 15.0:
+        assert ("less" in str(lesson_of(one_of(approach, "distance_limit")).cause)) == (along > 0.0)
+
+
+@pytest.mark.parametrize("leg_s", [25.0, 60.0])
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize("wind", WINDS)
+def test_the_offset_time_that_rolls_out_on_the_course(wind, side, leg_s):
+    pattern = replace(BASE, wind=wind, side=side, leg_s=leg_s)
+    finding = one_of(of_pattern(pattern, QUIET, Chart(side="right" if side > 0 else "left")), "offset_time")
+    if finding.lesson is None:  # the leg was right
+        assert abs(rolled_out_nm(pattern)) < 0.15
+        return
+    seconds = numbers(finding.lesson.advice)[1]
+    rolled_out = rolled_out_nm(replace(pattern, leg_s=seconds))
+    assert abs(rolled_out) < 0.15
+    assert abs(rolled_out) < abs(rolled_out_nm(pattern))
+
+
+def rolled_out_nm(pattern: Pattern) -> float:
+    """Where a turn straight back to the heading that holds the inbound course comes out, off the course."""
+    out, home = holding(0.0, pattern.speed_kt, pattern.wind), holding(180.0, pattern.speed_kt, pattern.wind)
+    leg = pattern.side * 45.0
+    back = -pattern.side * ((pattern.side * (leg - home)) % 360.0)
+    bank = pattern.bank_deg or 20.0
+    path = [Straight("out", 60.0), Turn("offset", leg - out, bank), Straight("leg", pattern.leg_s), Turn("back", back, bank)]
+    return float(fly(path, (0.0, 0.0), out, pattern.speed_kt, pattern.wind, 5.0).x_nm[-1])
+
+
+def test_still_air_gives_two_over_the_rate_less_the_rolls():
+    # In still air 2/ω of straight flight closes the pattern with instant rolls; rolling at 5°/s takes a roll's time of it.
+    bank = 22.0
+    rate = 9.80665 * math.tan(math.radians(bank)) / (140.0 * KT)
+    finding = one_of(of_pattern(replace(BASE, leg_s=60.0), QUIET), "offset_time")
+    seconds = numbers(lesson_of(finding).advice)[1]
+    assert seconds == pytest.approx(2.0 / rate - bank / 5.0, abs=3.0)
+    assert radius_nm(140.0, math.degrees(rate)) < 1.0
+
+
+def test_no_advice_where_the_leg_was_right():
+    bank = 22.0
+    rate = 9.80665 * math.tan(math.radians(bank)) / (140.0 * KT)
+    finding = one_of(of_pattern(replace(BASE, leg_s=2.0 / rate - bank / 5.0, intercept=False), QUIET), "offset_time")
+    assert finding.lesson is None
+
+
+def test_a_steep_turn_is_told_the_bank_of_standard_rate():
+    finding = one_of(of_pattern(replace(BASE, back_bank_deg=38.0), QUIET), "turn_bank", "reversal_turn")
+    assert finding.verdict == "outside"
+    lesson = lesson_of(finding)
+    # atan(V ω/g) at 140 kt and 3°/s: 21.0°; 38° there turn at 6.1°/s
+    assert numbers(lesson.advice)[0] == pytest.approx(21.0, abs=0.6)
+    assert numbers(lesson.cause)[2] == pytest.approx(6.1, abs=0.3)
+
+
+def test_an_early_step_down_is_told_the_time_there_was():
+    flown = fly_approach(BASE)
+    floors = {"arrival": 3000.0, "outbound": 3000.0, "reversal": 3000.0, "inbound": 2200.0}
+    left = flown.begin("reversal_turn") + 10.0
+    heights = [(0.0, 3000.0), (left, 3000.0), (left + 60.0, 2200.0)]
+    approach = debriefed(flown, replace(QUIET, altitude_ft=heights), Chart(floors_ft=floors))
+    finding = next(f for f in approach.findings if f.check == "descent_timing" and f.verdict == "outside")
+    lesson = lesson_of(finding)
+    assert "reversal turn" in str(lesson.cause)
+    miles, seconds, feet, rate = numbers(str(lesson.advice).replace(",", ""))[:4]
+    assert feet == 800.0
+    established = approach.reversal.established_s
+    assert established is not None
+    assert seconds == pytest.approx(flown.inbound_passage_s - (established - 1_780_308_000.0), abs=2.0)
+    assert rate * seconds / 60.0 >= feet
+    assert miles == pytest.approx(140.0 * seconds / 3600.0, abs=0.2)
+
+
+def test_a_course_lost_to_the_wind_is_told_the_heading_that_holds_it():
+    # 40 kt from the right: held for a minute after the fix, then not corrected for.
+    wind: Wind = (90.0, 40.0)
+    held = holding(0.0, 140.0, wind)
+    path = [Straight("arrival", 60.0), Straight("held", 60.0), Turn("gives up", -held, 15.0), Straight("outbound", 130.0)]
+    path += [Turn("offset", 45.0, 22.0), Straight("leg", 60.0), Turn("reversal_turn", -195.0, 22.0), Straight("cut", 60.0)]
+    path += [Turn("intercept", -30.0 + held / 2.0, 15.0), Straight("home", 240.0)]
+    flown = fly(path, (0.0, -2.2), held, 140.0, wind, 5.0)
+    finding = one_of(debriefed(flown, QUIET), "outbound_course")
+    assert finding.verdict == "outside"
+    magnetic = (62.0 + 11.0 + holding(0.0, 140.0, wind)) % 360.0
+    assert numbers(lesson_of(finding).advice)[0] == pytest.approx(magnetic, abs=3.0)
+
+
+def test_the_charted_side_is_told():
+    outbound = 62.0 + 11.0
+    finding = one_of(of_pattern(replace(BASE, side=-1), QUIET, Chart(side="right")), "reversal_side")
+    assert finding.verdict == "outside"
+    advice = str(lesson_of(finding).advice)
+    assert "Turn right" in advice
+    assert numbers(advice)[0] == pytest.approx(outbound + 45.0, abs=1.0)
+
+
+@pytest.mark.parametrize("hole", [True, False])
+def test_nothing_is_told_of_what_is_not_there(hole):
+    flown = fly_approach(replace(BASE, outbound_s=200.0))
+    turn = flown.begin("reversal_turn")
+    log = Log(hole_s=(turn + 10.0, turn + 30.0)) if hole else Log(end_s=turn + 20.0)
+    approach = debriefed(flown, log, Chart(within_nm=5.0))
+    assert approach.findings
+    for finding in approach.findings:
+        if finding.check in ("distance_limit", "offset_time"):
+            assert finding.lesson is None
+
+
+def test_what_is_inside_needs_no_lesson():
+    for finding in of_pattern(BASE, QUIET).findings:
+        assert finding.lesson is None or finding.check == "offset_time"
