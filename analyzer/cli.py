@@ -108,6 +108,8 @@ def debrief(
     from analyzer.report.write import json_text, write_file, write_report
     from analyzer.track.read import read_track
 
+    if explain is not None and (json is not None or output is not None):
+        raise LogError("--explain writes no report: leave out --json and -o")
     options = _options(column, unit, start, no_altitude, only, log_format, (qnh, temperature))
     result = debrief_track(read_track(log, options), read_procedure(procedure), standard)
     if explain is not None:
@@ -185,10 +187,9 @@ def standard_show(standard: Annotated[str, typer.Argument(metavar="NAME|FILE", h
 def standard_check(file: Annotated[Path, typer.Argument(metavar="FILE", help="A standard of your own (TOML).")]) -> None:
     """Check a standard's file; say what it changes."""
     from analyzer.checks.standard import read_standard
+    from analyzer.report.standard_text import standard_check_text
 
-    standard = read_standard(file)
-    begun = f"begins from {standard.based_on}, " if standard.based_on is not None else ""
-    sys.stdout.write(f"{standard.title}: {begun}gives {', '.join(standard.own) or 'nothing'} itself\nok\n")
+    sys.stdout.write(standard_check_text(read_standard(file)))
 
 
 def _options(

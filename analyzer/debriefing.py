@@ -68,7 +68,8 @@ def debrief(track: Track, procedure: Procedure, standard: Standard | str = DEFAU
         raise LogError(f"{track.file}: it has no samples; give a track with some")
     date = datetime.fromtimestamp(float(track.time_s[0]), tz=UTC).date()
     motion = analyse_motion(track, resolve(procedure, date))
-    judged_by = standard if isinstance(standard, Standard) else read_standard(standard)
+    general = standard if isinstance(standard, Standard) else read_standard(standard)
+    judged_by = general.for_category(procedure.category)
     approaches = []
     for reversal in find_reversals(motion):
         figures = measure(motion, reversal)

@@ -3,13 +3,14 @@
     AnalyzerError           any of the below
     ├── LogError            a position log that cannot be read as it stands
     ├── ProcedureError      a procedure file that is wrong, or a value in it
+    ├── BriefError          a brief that was asked for and cannot be flown
     └── StandardError       a standard file that is wrong, or a name of a standard or check that is none
 
 Every message says what is wrong, where (file, row or key) and how to mend it, in one or two lines; the command line prints
 it as it is and exits with 2. Anything else that is raised is a defect of this program.
 """
 
-__all__ = ["AnalyzerError", "LogError", "ProcedureError", "StandardError"]
+__all__ = ["AnalyzerError", "BriefError", "LogError", "ProcedureError", "StandardError"]
 
 
 class AnalyzerError(Exception):
@@ -22,6 +23,10 @@ class LogError(AnalyzerError):
 
 class ProcedureError(AnalyzerError):
     """The procedure file is wrong: its syntax, a key or a value."""
+
+
+class BriefError(AnalyzerError):
+    """What was asked of a brief is wrong, or cannot be flown."""
 
 
 class StandardError(AnalyzerError):

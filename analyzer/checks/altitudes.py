@@ -13,7 +13,7 @@ from analyzer.motion.uncertainty import ALTITUDE_SD_M
 from analyzer.physics.units import FPM, FT
 from analyzer.procedure.schema import LEGS
 
-__all__ = ["altitude_floor"]
+__all__ = ["altitude_floor", "altitude_missing", "altitude_untold"]
 
 _BRIDGED_S, _BRIDGED_STEPS = 10.0, 3.0  # a dip of some hundred feet fits into more
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
@@ -31,14 +31,21 @@ def altitude_floor(context: Context) -> tuple[Finding, ...]:
         if not context.motion.has_altitude or not len(states) or not np.isfinite(states.altitude_m).any():
             findings.append(_no_altitude(context, leg, floor))
         else:
-            incomplete = next(filter(None, (context.incomplete(*span, leg) for span in spans)), None)
-            if incomplete is None and (not np.isfinite(states.altitude_m).all() or _altitude_missing(context, spans)):
-                incomplete = "altitude is missing in a part of it"
-            findings.append(_floor_finding(context, leg, floor, states, incomplete))
+            findings.append(_floor_finding(context, leg, floor, states, altitude_untold(context, leg)))
     return tuple(findings)
 
 
-def _altitude_missing(context: Context, spans: Sequence[tuple[float, float]]) -> bool:
+def altitude_untold(context: Context, leg: str) -> str | None:
+    """Why the altitude of a leg is not all there: a gap, the log's end, or altitude missing in it; None where it is."""
+    spans = context.reversal.leg_spans(leg)
+    incomplete = next(filter(None, (context.incomplete(*span, leg) for span in spans)), None)
+    states = context.motion.states.within(spans)
+    if incomplete is None and (not np.isfinite(states.altitude_m).all() or altitude_missing(context, spans)):
+        incomplete = "altitude is missing in a part of it"
+    return incomplete
+
+
+def altitude_missing(context: Context, spans: Sequence[tuple[float, float]]) -> bool:
     """Whether the log goes without an altitude for longer than the smoothing can be trusted to bridge."""
     track = context.motion.track
     logged_s = track.time_s[np.isfinite(track.altitude_m)]

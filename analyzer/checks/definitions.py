@@ -44,8 +44,8 @@ DEFINITIONS: Mapping[str, Definition] = {
         "Margin = instant left - instant allowed. Standard deviation = that of the altitude over 300 ft/min.",
     ),
     "altitude_hold": Definition(
-        "Greatest departure, in level stretches of a leg, from the median altitude of the stretch.",
-        "Level: less than 200 ft/min over 40 s, for 40 s at least, within 300 ft.",
+        "Greatest departure from a level that was held, leg by leg, with what left it and came back.",
+        "Level: less than 150 ft/min over 40 s, for 40 s at least. Level parts within 150 ft of each other are one.",
         ("altitude_hold",),
     ),
     "outbound_course": Definition(
@@ -123,7 +123,7 @@ DEFINITIONS: Mapping[str, Definition] = {
         ("final_alignment",),
     ),
     "glide_path": Definition(
-        "Greatest departure from the charted glide path, from meeting it until 200 ft above the threshold.",
+        "Greatest departure from the charted glide path, from meeting it until 500 ft above the threshold.",
         "Angle of elevation at the point where the path meets the runway, less the path's; full scale 0.7°.",
         ("glide_path",),
     ),

@@ -6,13 +6,13 @@ import math
 
 import numpy as np
 
+from analyzer.checks.altitudes import altitude_missing
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, feet, miles
-from analyzer.legs.model import Part
 from analyzer.motion.model import States
 from analyzer.motion.uncertainty import ALTITUDE_SD_M, POSITION_SD_M
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, FPM, FT, NM, FloatArray, bearing_text, wrap
+from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, bearing_text, wrap
 from analyzer.procedure.charted import Runway
 
 __all__ = ["final_alignment", "glide_path", "stabilised_descent"]
@@ -22,23 +22,31 @@ _GATE_M = 1000.0 * FT
 _LEAST_STATES = 10
 _SUSTAINED_S = 15  # seconds that a rate of descent is taken over: a gust, or an altitude's noise, is no descent
 _GLIDE_FULL_SCALE_RAD = 0.7 * DEG  # half the usual width of 1.4°; common practice, no source
-_GLIDE_FROM_M = 200.0 * FT  # a glide path's angle is measured down to this height above the threshold
+_GLIDE_TO_M = 500.0 * FT  # a glide path's angle is measured down to this height above the threshold
+_MET_SHARE = 0.015  # of the limit: so near, a path is met without being crossed
+_SHORT_FINAL_S = 30.0
+_ALIGNED_SD_RAD = 0.2 * DEG  # of a runway's heading as charted, to the nearest degree or better
+_RATE_SD_MPS = 30.0 * FPM  # of a rate of descent in unsteady air; an assumption, no source
 _CROSSES_RAD = 1.0 * DEG  # nearly parallel lines meet nowhere that means anything
 _AT_THRESHOLD_M = 0.1 * NM
 
 
 def final_alignment(context: Context) -> tuple[Finding, ...]:
     """Angle between the final track and the runway, and where the track met the extended centre line."""
-    part, runway = context.reversal.last_part("final"), context.motion.charted.runway
-    if part is None or runway is None:
+    runway = context.motion.charted.runway
+    span = _last_stretch(context, low_enough=False)
+    if span is None or runway is None:
         return ()
     given = context.standard["final_alignment"]
-    states = _above(context, part, runway, _FLARE_M)
+    states = _above(context, span, runway, _FLARE_M)
     if len(states) < _LEAST_STATES:
         return (_untold("final_alignment", "deg", given.source, "too little of the final leg is there"),)
+    # north turns along the way: a runway's heading is carried to where the aircraft is
+    convergence = wrap(states.longitude_rad - runway.longitude_rad) * np.sin((states.latitude_rad + runway.latitude_rad) / 2.0)
+    angle = float(np.median(wrap(states.track_rad - runway.heading_rad - convergence)))
     track = float(np.median(np.unwrap(states.track_rad)))
-    angle = float(wrap(track - runway.heading_rad))
-    sd = float(np.median(context.motion.errors(states).track_rad)) / math.sqrt(len(states) / _LEAST_STATES)
+    noise = float(np.median(context.motion.errors(states).track_rad)) / math.sqrt(len(states) / _LEAST_STATES)
+    sd = math.hypot(noise, _ALIGNED_SD_RAD)
     margin = given.value * DEG - abs(angle)
     verdict, reason = judge(margin, sd)
     meets = _meets(states, runway, angle)
@@ -76,11 +84,26 @@ def _untold(check: str, unit: str, source: str, reason: str) -> Finding:
     return Finding(check, "final", None, sentence, NOT_ASSESSED, unit=unit, source=source, reason=reason)
 
 
-def _above(context: Context, part: Part, runway: Runway, height_m: float) -> States:
-    """The states of a part up to where it first comes lower than a height above the threshold, if it does."""
-    states = context.motion.states.between(part.start_s, part.end_s)
+def _last_stretch(context: Context, low_enough: bool) -> tuple[float, float] | None:
+    """The way to the runway: the final part, with the inbound one before it where the fix stands on or by the airfield.
+
+    That is where the final part is short, or, where it must be whole below 1,000 ft, begins lower than that.
+    """
+    final, inbound = context.reversal.last_part("final"), context.reversal.last_part("inbound")
+    runway = context.motion.charted.runway
+    if final is None or runway is None:
+        return None
+    height = context.motion.altitude_at(final.start_s) - runway.elevation_m
+    if inbound is not None and (final.duration_s < _SHORT_FINAL_S or (low_enough and height < _GATE_M)):
+        return inbound.start_s, final.end_s
+    return final.start_s, final.end_s
+
+
+def _above(context: Context, span: tuple[float, float], runway: Runway, height_m: float) -> States:
+    """The states of a stretch up to where it first comes lower than a height above the threshold, if it does."""
+    states = context.motion.states.between(*span)
     low = np.flatnonzero(states.altitude_m < runway.elevation_m + height_m)
-    return states.between(part.start_s, float(states.time_s[low[0]])) if len(low) else states
+    return states.between(span[0], float(states.time_s[low[0]])) if len(low) else states
 
 
 def _before_threshold(states: States, runway: Runway) -> tuple[FloatArray, FloatArray]:
@@ -99,24 +122,26 @@ def _meets(states: States, runway: Runway, angle: float) -> float | None:
     before, aside = _before_threshold(states, runway)
     crossed = np.flatnonzero((aside[:-1] * aside[1:] <= 0.0) & (before[:-1] > 0.0))
     if len(crossed):
-        return float(before[crossed[0]])
+        k = int(crossed[0])
+        share = float(aside[k] / (aside[k] - aside[k + 1])) if aside[k] != aside[k + 1] else 0.0
+        return float(before[k] + share * (before[k + 1] - before[k]))
     meets = float(before[-1] + aside[-1] / math.tan(angle))
     return meets if meets > 0.0 and aside[-1] * angle < 0.0 else None
 
 
 def stabilised_descent(context: Context) -> tuple[Finding, ...]:
-    """Greatest rate of descent over 15 s on final below 1,000 ft above the threshold."""
-    part, runway = context.reversal.last_part("final"), context.motion.charted.runway
-    if part is None or runway is None:
+    """Greatest rate of descent over 15 s on the way to the runway below 1,000 ft above the threshold."""
+    runway, span = context.motion.charted.runway, _last_stretch(context, low_enough=True)
+    if span is None or runway is None:
         return ()
     given = context.standard["stabilised_descent"]
-    states = _above(context, part, runway, _FLARE_M)
+    states = _above(context, span, runway, _FLARE_M)
     height = states.altitude_m - runway.elevation_m
     low = np.flatnonzero(height < _GATE_M)
     if not context.motion.has_altitude or not np.isfinite(height).all():
         return (_untold("stabilised_descent", "fpm", given.source, "the log has no altitude, or lacks it in a part"),)
     if len(low) <= 2 * _SUSTAINED_S:
-        return (_untold("stabilised_descent", "fpm", given.source, "the log ends above 1,000 ft above the threshold"),)
+        return (_untold("stabilised_descent", "fpm", given.source, "too little below 1,000 ft above the threshold is there"),)
     stretch = states.between(float(states.time_s[low[0]]), float(states.time_s[-1]))
     down = stretch.altitude_m[:-_SUSTAINED_S] - stretch.altitude_m[_SUSTAINED_S:]
     rate = down / (stretch.time_s[_SUSTAINED_S:] - stretch.time_s[:-_SUSTAINED_S])
@@ -124,8 +149,9 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
     time = float(stretch.time_s[k + _SUSTAINED_S // 2])
     sd = _rate_sd(context)
     margin = given.value * FPM - float(rate[k])
-    verdict, reason = judge(margin, sd, context.incomplete(float(stretch.time_s[0]), float(stretch.time_s[-1])))
+    verdict, reason = judge(margin, sd, _untold_between(context, float(stretch.time_s[0]), float(stretch.time_s[-1])))
     mean = float((stretch.altitude_m[0] - stretch.altitude_m[-1]) / (stretch.time_s[-1] - stretch.time_s[0]))
+    above = feet(float(stretch.altitude_m[k]) - runway.elevation_m)
     return (
         Finding(
             check="stabilised_descent",
@@ -133,8 +159,7 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
             part="final",
             sentence=(
                 f"Below 1,000 ft above the threshold: {mean / FPM:,.0f} ft/min down on average, at most {rate[k] / FPM:,.0f} "
-                f"ft/min over {_SUSTAINED_S} s, about {clock(time)}, {feet(float(stretch.altitude_m[k]) - runway.elevation_m)} "
-                f"above it."
+                f"ft/min over {_SUSTAINED_S} s, about {clock(time)}, {above} above it."
             ),
             verdict=verdict,
             measured=float(rate[k]) / FPM,
@@ -151,20 +176,27 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
     )
 
 
+def _untold_between(context: Context, start_s: float, end_s: float) -> str | None:
+    """Why a stretch cannot be trusted to be whole: a gap, or altitude missing for longer than is bridged."""
+    missing = "altitude is missing in a part of it" if altitude_missing(context, [(start_s, end_s)]) else None
+    return context.incomplete(start_s, end_s) or missing
+
+
 def _rate_sd(context: Context) -> float:
-    """Standard deviation of a change of altitude over the time that a rate is taken over: scatter at either end, and wander."""
+    """Standard deviation of a rate over the time that it is taken over: scatter at either end, wander, and unsteady air."""
     height = context.motion.curves.height
     if height is None:
         return math.nan
     scatter = float(np.median(height.curve.sd(context.motion.states.time_s[-_LEAST_STATES:])))
-    return math.hypot(math.sqrt(2.0) * scatter, math.sqrt(height.noise.walk_density * _SUSTAINED_S)) / _SUSTAINED_S
+    change = math.hypot(math.sqrt(2.0) * scatter, math.sqrt(height.noise.walk_density * _SUSTAINED_S))
+    return math.hypot(change / _SUSTAINED_S, _RATE_SD_MPS)
 
 
 def glide_path(context: Context) -> tuple[Finding, ...]:
-    """Greatest departure from the charted glide path, from meeting it until 200 ft above the threshold.
+    """Greatest departure from the charted glide path, from meeting it until 500 ft above the threshold.
 
     The path is a straight line in space, so that the Earth falls away below it; it is measured as an angle where it meets the
-    runway.
+    runway. Lower down, the altitude's error is too great an angle.
     """
     charted = context.motion.charted
     runway, angle, crossing = charted.runway, charted.glide_path_rad, charted.threshold_crossing_height_m
@@ -177,19 +209,24 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
     states = context.motion.states.between(last.start_s, context.reversal.parts[-1].end_s)
     before, _ = _before_threshold(states, runway)
     from_aim = before + crossing / math.tan(angle)
-    height = states.altitude_m - runway.elevation_m - from_aim**2 / (2.0 * geodesy.MEAN_RADIUS_M)
-    off = np.arctan2(height, from_aim) - angle
-    flown = (from_aim > 0.0) & (states.altitude_m - runway.elevation_m > _GLIDE_FROM_M) & np.isfinite(off)
-    met = np.flatnonzero(flown & (off >= 0.0))
-    counted = flown & (np.arange(len(off)) >= met[0]) if len(met) else np.zeros(len(off), dtype=bool)
-    if int(counted.sum()) < _LEAST_STATES:
-        return (_untold("glide_path", "deg", given.source, "the glide path was not met in the log"),)
+    height = states.altitude_m - runway.elevation_m
+    off = np.arctan2(height - from_aim**2 / (2.0 * geodesy.MEAN_RADIUS_M), from_aim) - angle
+    low = np.flatnonzero(height < _GLIDE_TO_M)
+    ahead = (from_aim > 0.0) & np.isfinite(off) & (np.arange(len(off)) < (low[0] if len(low) else len(off)))
     limit = given.value * _GLIDE_FULL_SCALE_RAD
+    final = context.reversal.last_part("final")
+    on_final = states.time_s >= (final.start_s if final is not None else math.inf)
+    first = _met(off, ahead, on_final, limit)
+    counted = ahead & (np.arange(len(off)) >= (first if first is not None else len(off)))
+    if first is None or int(counted.sum()) < _LEAST_STATES:
+        return (_untold("glide_path", "deg", given.source, "the glide path was not met in the log"),)
     k = int(np.argmax(np.where(counted, np.abs(off), -1.0)))
-    time, first = float(states.time_s[k]), int(met[0])
+    time = float(states.time_s[k])
     sd = math.hypot(ALTITUDE_SD_M, POSITION_SD_M * math.tan(angle)) / float(from_aim[k])
     margin = limit - abs(float(off[k]))
-    gap = context.incomplete(float(states.time_s[first]), float(states.time_s[counted][-1]))
+    gap = _untold_between(context, float(states.time_s[first]), float(states.time_s[counted][-1]))
+    if not len(low):
+        gap = gap or "the log ends before 500 ft above the threshold"
     verdict, reason = judge(margin, sd, gap)
     rms = float(np.sqrt(np.mean(off[counted] ** 2)))
     away = float(off[k]) * float(from_aim[k])
@@ -216,3 +253,13 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
             place=context.place(time),
         ),
     )
+
+
+def _met(off: FloatArray, ahead: BoolArray, on_final: BoolArray, limit: float) -> int | None:
+    """Where the path is met: first crossed or reached, after it was last off by more than the limit before the final leg."""
+    wide = np.flatnonzero(ahead & ~on_final & (np.abs(off) > limit))
+    begin = int(wide[-1]) + 1 if len(wide) else 0
+    met = np.abs(off) < limit * _MET_SHARE
+    met[1:] |= off[1:] * off[:-1] <= 0.0
+    found = np.flatnonzero(met & ahead & (np.arange(len(off)) >= begin))
+    return int(found[0]) if len(found) else None

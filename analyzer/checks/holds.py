@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from analyzer.checks.model import NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.words import clock, miles
 from analyzer.legs.model import Part
@@ -16,6 +18,7 @@ _BEFORE_S = 4.0  # before the entry is begun: the heading at the fix, not that o
 _TRACK_SD_RAD = 10.0 * DEG  # of a track that stands for a heading where no wind is known
 _HEADING_SD_RAD = 1.0 * DEG
 _TIMING_SD_S = 1.5  # of the beginning and end of a leg, from flights whose truth is known
+_LEVEL_RAD = 5.0 * DEG
 _HIGH_M, _LOW_LEG_S, _HIGH_LEG_S = 14_000.0 * FT, 60.0, 90.0  # AIM 5-3-8 j.4
 
 
@@ -32,6 +35,9 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
         source = "AIM 5-4-9 a.5: a hold in lieu of a procedure turn is flown as charted"
         return (Finding("hold_entry", "outbound", None, sentence, OUTSIDE, reversal.flown, "hold", source=source,
                         place=context.place(passage.time_s)),)  # fmt: skip
+    if reversal.side != charted.side:
+        return (Finding("hold_entry", "outbound", None, f"Entry {flown}.", NOT_ASSESSED, flown, None, source=given.source,
+                        reason="the hold was flown with turns to the other side than charted"),)  # fmt: skip
     at = _arrival_instant(context, passage.time_s)
     states = context.motion.states.between(at - 1.0, at + 1.0)
     if not len(states):
@@ -89,10 +95,16 @@ def hold_timing(context: Context) -> tuple[Finding, ...]:
             findings.append(_time(context, outbound, max(outbound.start_s, _abeam(context, outbound)), outbound.end_s))
     if charted.leg_length_m is None:
         # the outbound leg of the entry is flown by the clock; that of a circuit is timed to make the inbound leg right
-        for leg in [part for part in reversal.parts if part.name == "inbound"][1:]:
-            turned = [part.end_s for part in reversal.parts if part.name == "reversal_turn" and part.end_s < leg.end_s]
-            findings.append(_time(context, leg, turned[-1] if turned else leg.start_s, leg.end_s))
+        circuits = [part for part in reversal.parts if part.name == "inbound"][1:]
+        findings += [_time(context, leg, _wings_level(context, leg), leg.end_s) for leg in circuits]
     return tuple(findings)
+
+
+def _wings_level(context: Context, inbound: Part) -> float:
+    """When the wings came level on an inbound leg: the turn may still go on when the aircraft is established."""
+    states = context.motion.states.between(inbound.start_s, inbound.end_s)
+    level = np.flatnonzero(np.abs(states.bank_rad) < _LEVEL_RAD)
+    return float(states.time_s[level[0]]) if len(level) else inbound.start_s
 
 
 def _leg_time(context: Context, part: Part) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.checks.altitudes import altitude_untold
 from analyzer.checks.model import Context, Finding, judge
 from analyzer.checks.words import clock, feet
 from analyzer.motion.model import States
@@ -14,13 +15,19 @@ from analyzer.procedure.schema import LEGS
 __all__ = ["altitude_hold", "level_stretches"]
 
 _OVER_S = 20  # seconds to either side over which a change of altitude is a climb or descent and no wobble
-_CHANGING_MPS = 200.0 * FPM
+_CHANGING_MPS = 150.0 * FPM
 _LEAST_S = 40.0  # shorter level stretches are the end of one descent and the beginning of the next
-_ONE_LEVEL_M = 300.0 * FT  # a stretch that spans more is no level that was held
+_DESCENT_M = 200.0 * FT  # from end to end, however slowly: no level
+_EXCURSION_M = 500.0 * FT  # a departure of more was meant
+_SAME_LEVEL_M = 150.0 * FT  # what was left and come back to as near as this was one level, and what lies between a departure
 
 
 def level_stretches(states: States) -> tuple[States, ...]:
-    """The stretches in which the altitude does not change by 200 ft/min or more over 40 s, each 40 s long at least."""
+    """The stretches in which a level was held, with whatever departed from it and came back.
+
+    Level is an altitude that changes by less than 150 ft/min over 40 s, for 40 s at least. Level parts that follow each other
+    within 150 ft are one.
+    """
     n = len(states)
     if n < 2 * _OVER_S:
         return ()
@@ -29,17 +36,29 @@ def level_stretches(states: States) -> tuple[States, ...]:
     level = np.abs(states.altitude_m[after] - states.altitude_m[before]) < _CHANGING_MPS * seconds
     level &= seconds <= (after - before) + 2.0  # not across a gap
     edges = np.flatnonzero(np.diff(np.concatenate([[False], level, [False]]).astype(np.int8)))
-    found = []
+    found: list[tuple[int, int, float]] = []
     for first, last in zip(edges[::2], edges[1::2] - 1, strict=True):
-        if states.time_s[last] - states.time_s[first] >= _LEAST_S:
-            stretch = states.between(float(states.time_s[first]), float(states.time_s[last]))
-            if float(np.ptp(stretch.altitude_m)) < _ONE_LEVEL_M:
-                found.append(stretch)
-    return tuple(found)
+        if states.time_s[last] - states.time_s[first] < _LEAST_S:
+            continue
+        if abs(float(states.altitude_m[last] - states.altitude_m[first])) > _DESCENT_M:
+            continue
+        median = float(np.median(states.altitude_m[first : last + 1]))
+        same = next((k for k, level in enumerate(found) if _one_level(states, level, int(last), median)), None)
+        if same is not None:
+            first, _, median = found[same]
+            del found[same:]
+        found.append((int(first), int(last), median))
+    return tuple(states.between(float(states.time_s[first]), float(states.time_s[last])) for first, last, _ in found)
+
+
+def _one_level(states: States, level: tuple[int, int, float], last: int, median_m: float) -> bool:
+    """Whether a level is the same as an earlier one, and what lies between no climb or descent to another."""
+    between = states.altitude_m[level[0] : last + 1]
+    return abs(level[2] - median_m) < _SAME_LEVEL_M and float(np.nanmax(np.abs(between - level[2]))) < _EXCURSION_M
 
 
 def altitude_hold(context: Context) -> tuple[Finding, ...]:
-    """Greatest departure from the median altitude of a level stretch, leg by leg; nothing is said of a leg without one."""
+    """Greatest departure from the median altitude of a level that was held, leg by leg; nothing of a leg without one."""
     if not context.motion.has_altitude:
         return ()  # the checks of minimum altitudes say that there is none
     findings = []
@@ -62,7 +81,7 @@ def _finding(context: Context, leg: str, stretches: list[States]) -> Finding:
     off, time = float(departures[worst][k]), float(stretches[worst].time_s[k])
     held = float(stretches[worst].altitude_m[k]) - off
     margin = given.value * FT - abs(off)
-    verdict, reason = judge(margin, ALTITUDE_SD_M)
+    verdict, reason = judge(margin, ALTITUDE_SD_M, altitude_untold(context, leg))
     part = context.reversal.part_at(time)
     return Finding(
         check="altitude_hold",

@@ -35,13 +35,14 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
     if not judged:
         return NOT_ASSESSED, "nothing could be judged"
     if reversal.established_s is None:
-        return NOT_ASSESSED, f"the approach is not complete; what was flown of it is inside in all {judged} findings"
+        found = f"all {judged} findings" if judged > 1 else "the one finding there is"
+        return NOT_ASSESSED, f"the approach is not complete; what was flown of it is inside in {found}"
     return INSIDE, f"all {judged} findings that could be judged" if judged > 1 else "the one finding that could be judged"
 
 
 def informs(finding: Finding) -> bool:
-    """Whether a finding has no verdict because nothing limits what it measured: it is for information."""
-    return finding.verdict == NOT_ASSESSED and isinstance(finding.measured, float) and finding.margin is None
+    """Whether a finding has no verdict because nothing limits what it measured, which its reason says."""
+    return finding.verdict == NOT_ASSESSED and finding.reason is not None and "for information" in finding.reason
 
 
 def grouped(findings: Sequence[Finding]) -> tuple[tuple[str, tuple[Finding, ...]], ...]:

@@ -104,7 +104,7 @@ def speed_limit(context: Context) -> tuple[Finding, ...]:
     if context.reversal.passage("outbound") is None:
         return ()
     charted, given = context.motion.charted.maximum_speed_mps, context.standard["reversal_speed"]
-    limit = charted if charted is not None else given.for_category(context.motion.charted.procedure.category) * KT
+    limit = charted if charted is not None else given.value * KT
     source = "charted" if charted is not None else given.source
     indicated = context.figures.indicated
     if indicated is None:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -46,6 +45,8 @@ SEEN: Mapping[str, str] = {
     "none": "no publication known",
 }
 _TEXTS = ("unit", "meaning", "source", "seen")
+_READABLE_BITS, _MOST_SHOWN = 60, 60
+_LEAST, _GREATEST = {"turn_rate": 0.1}, 10_000.0
 _CATEGORIES = ("A", "B", "C", "D", "E")
 
 
@@ -60,9 +61,11 @@ class Limit:
     seen: str
     by_category: Mapping[str, float] = field(default_factory=dict)
 
-    def for_category(self, category: str | None) -> float:
-        """The value for an approach category, A to E; the general one where there is none for it."""
-        return self.by_category.get(category or "", self.value)
+    def for_category(self, category: str | None) -> Limit:
+        """The limit for an approach category, A to E; the general one where there is none for it."""
+        if category is None or category not in self.by_category:
+            return self
+        return replace(self, value=self.by_category[category], meaning=f"{self.meaning} (category {category})", by_category={})
 
 
 @dataclass(frozen=True)
@@ -77,6 +80,10 @@ class Standard:
 
     def __getitem__(self, name: str) -> Limit:
         return self.limits[name]
+
+    def for_category(self, category: str | None) -> Standard:
+        """The standard with every limit's value that of an approach category, A to E; None keeps the general ones."""
+        return replace(self, limits={name: limit.for_category(category) for name, limit in self.limits.items()})
 
 
 def built_in_standards() -> tuple[str, ...]:
@@ -112,14 +119,14 @@ def read_standard(name_or_path: str | Path = DEFAULT_STANDARD) -> Standard:
 def _parse(name: str, text: str) -> Standard:
     try:
         document = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:  # TOML's own errors are of this kind, and numbers of thousands of digits
         raise StandardError(f"{name}: not valid TOML: {error}") from error
     based_on = document.pop("based_on", None)
     title = document.pop("title", name)
-    if not isinstance(title, str):
-        raise StandardError(f"{name}: title = {title!r}: must be a text")
+    if not isinstance(title, str) or not title.isprintable():
+        raise StandardError(f"{name}: title = {_shown(title)}: must be a line of text")
     if based_on is not None and (based_on == name or based_on not in built_in_standards()):
-        raise StandardError(f"{name}: based_on = {based_on!r}: must be one of {', '.join(built_in_standards())}")
+        raise StandardError(f"{name}: based_on = {_shown(based_on)}: must be one of {', '.join(built_in_standards())}")
     base = read_standard(based_on).limits if based_on is not None else {}
     for key in document:
         if key not in LIMITS:
@@ -128,7 +135,7 @@ def _parse(name: str, text: str) -> Standard:
         if key not in document and key not in base:
             raise StandardError(f"{name}: [{key}] is missing: give it, or begin the file with based_on = {DEFAULT_STANDARD!r}")
     limits = {key: _limit(name, key, document[key], base.get(key)) if key in document else base[key] for key in LIMITS}
-    return Standard(name, title, based_on, limits, tuple(key for key in LIMITS if key in document))
+    return Standard(Path(name).name, title, based_on, limits, tuple(key for key in LIMITS if key in document))
 
 
 def _limit(name: str, key: str, table: Any, base: Limit | None) -> Limit:
@@ -138,28 +145,49 @@ def _limit(name: str, key: str, table: Any, base: Limit | None) -> Limit:
     unknown = sorted(set(table) - {"value", "by_category", *_TEXTS})
     if unknown:
         raise StandardError(f"{where} {unknown[0]} is unknown; known are value, by_category, {', '.join(_TEXTS)}")
-    if base is not None and "unit" not in table:
-        table = {"unit": base.unit, **table}
-    if base is not None and "value" in table and "source" not in table:
-        table = {
-            "meaning": base.meaning,
-            "source": f"set in {Path(name).name}, instead of {base.value:g}: {base.source}",
-            "seen": "none",
-            **table,
-        }
+    if base is not None:
+        table = _over(table, base, Path(name).name)
     missing = [text for text in _TEXTS if not isinstance(table.get(text), str)]
     if missing:
         raise StandardError(f"{where} {missing[0]} is missing: a limit has value, {', '.join(_TEXTS)}, all but the first texts")
     units = LIMITS[key]
     if table["unit"] not in units:
-        raise StandardError(f"{where} unit = {table['unit']!r}: must be {' or '.join(map(repr, units))}")
+        raise StandardError(f"{where} unit = {_shown(table['unit'])}: must be {' or '.join(map(repr, units))}")
     if table["seen"] not in SEEN:
-        raise StandardError(f"{where} seen = {table['seen']!r}: must be one of {', '.join(SEEN)}")
+        raise StandardError(f"{where} seen = {_shown(table['seen'])}: must be one of {', '.join(SEEN)}")
     by_category = table.get("by_category", {})
     if not isinstance(by_category, dict) or not set(by_category) <= set(_CATEGORIES):
         raise StandardError(f"{where} by_category must give values for some of {', '.join(_CATEGORIES)}")
     for value in (table.get("value"), *by_category.values()):
-        if not isinstance(value, int | float) or isinstance(value, bool) or not 0.0 <= value < math.inf:
-            raise StandardError(f"{where} value = {value!r}: must be a number from 0 up, in {table['unit']}")
+        if not isinstance(value, int | float) or isinstance(value, bool) or not _LEAST.get(key, 0.0) <= value <= _GREATEST:
+            least = _LEAST.get(key, 0.0)
+            raise StandardError(
+                f"{where} value = {_shown(value)}: must be a number from {least:g} to {_GREATEST:,.0f}, in {table['unit']}"
+            )
+    if not all(table[text].isprintable() for text in _TEXTS):
+        raise StandardError(f"{where}: its texts must be one line each, without control characters")
     texts = {text: table[text] for text in _TEXTS}
     return Limit(float(table["value"]), **texts, by_category={k: float(v) for k, v in by_category.items()})
+
+
+def _over(table: dict[str, Any], base: Limit, file: str) -> dict[str, Any]:
+    """What a file says of a limit over what the standard that it begins from says.
+
+    A new value holds for every category. Where no source comes with what is new, the source says that the file set it.
+    """
+    under: dict[str, Any] = {"value": base.value, "unit": base.unit, "meaning": base.meaning}
+    if "value" not in table:
+        under["by_category"] = dict(base.by_category)
+    if {"value", "by_category"} & set(table):
+        under |= {"source": f"set in {file}, instead of {base.value:g}: {base.source}", "seen": "none"}
+    else:
+        under |= {"source": base.source, "seen": base.seen}
+    return under | table
+
+
+def _shown(value: object) -> str:
+    """A wrong value for a message: not all of a long one, nor a number whose digits nobody can read."""
+    if isinstance(value, int) and value.bit_length() > _READABLE_BITS:
+        return "a number of many digits"
+    text = repr(value) if not isinstance(value, list | dict) else f"a {type(value).__name__}"
+    return text if len(text) <= _MOST_SHOWN else f"{text[:_MOST_SHOWN]}..."

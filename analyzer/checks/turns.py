@@ -68,7 +68,7 @@ def offset_time(context: Context) -> tuple[Finding, ...]:
         return ()
     first = context.reversal.part("offset_turn")
     from_turn = part.end_s - first.start_s if first is not None else part.duration_s
-    compared = given.for_category(context.motion.charted.procedure.category)
+    compared = given.value
     as_timed = from_turn if given.unit == FROM_TURN else part.duration_s
     return (
         Finding(

@@ -28,12 +28,18 @@ _OUT_OF_PLACE = -1.5  # log-density per second of being off the inbound course w
 # A turn at the fix begins at most this many radii of a turn at 20° of bank before it, and a margin.
 _LEAD_RADII, _LEAD_MARGIN_M = 2.2, 0.5 * NM
 
+_LATE_S = 10.0  # after passing the fix a pilot may go straight on before the entry turn
+
 # An outbound course is closed with at up to so many degrees from farther off than so many radii, and less from nearer.
 _CLOSING_DEG, _CLOSING_RADII = 30.0, 0.5
 # Where a leg lies off the outbound course, in radii of a turn: along it, beside it by the width of a turn, or anywhere in a
 # range; a leg on the side flown on is no farther across the course than a fraction of one.
 _ACROSS, _ACROSS_SD = -0.5, 0.4
 _ALONG_SD, _BESIDE, _BESIDE_SD, _ASIDE_RANGE = 1.2, 2.0, 0.8, 8.0
+_OPPOSITE, _OPPOSITE_SD = (
+    -0.6,
+    0.9,
+)  # outbound in a parallel entry: where a turn of up to 110° at the fix leads, on the other side
 
 ESTABLISHED_ANGLE_RAD = 5.0 * DEG
 ESTABLISHED_TRACK_RAD = 15.0 * DEG
@@ -47,12 +53,16 @@ class Features:
 
     heading_deg: FloatArray
     inbound_heading_deg: FloatArray  # 180 on the inbound course
+    drift_aside_deg: (
+        FloatArray  # heading less what of it corrects for the wind outbound in a hold, up to three drifts (AIM 5-3-8)
+    )
     track_deg: FloatArray
     bank_deg: FloatArray
     aside_radii: FloatArray  # off the outbound course, in radii of a turn at 20° of bank
     arc_off_deg: FloatArray  # of the track, off the way round the arc's centre, clockwise for side +1
     established: BoolArray
     at_fix: BoolArray
+    arriving: BoolArray
     out: BoolArray
 
     @classmethod
@@ -61,8 +71,11 @@ class Features:
         outbound, inbound = charted.outbound_true_rad, charted.inbound_true_rad
         radius = float(turning.turn_radius(float(np.median(states.true_airspeed_mps)), 20.0 * DEG))
         before = states.time_s < (passage_s if passage_s is not None else -math.inf)
+        heading = side * wrap(states.heading_rad - outbound) / DEG
+        corrected = 3.0 * side * _drift(states, inbound) / DEG
         return cls(
-            heading_deg=side * wrap(states.heading_rad - outbound) / DEG,
+            heading_deg=heading,
+            drift_aside_deg=heading - np.clip(heading, min(0.0, corrected), max(0.0, corrected)),
             inbound_heading_deg=180.0 + side * wrap(states.heading_rad - inbound) / DEG,
             track_deg=side * wrap(states.track_rad - outbound) / DEG,
             bank_deg=side * states.bank_rad / DEG * _slow_scale(float(np.median(states.true_airspeed_mps))),
@@ -70,8 +83,18 @@ class Features:
             arc_off_deg=wrap(states.track_rad - _from_arc_centre(states, charted) - side * math.pi / 2.0) / DEG,
             established=established(states, inbound),
             at_fix=states.distance_m < _LEAD_RADII * radius + _LEAD_MARGIN_M,
+            arriving=states.time_s < (passage_s if passage_s is not None else math.inf) + _LATE_S,
             out=~before,
         )
+
+
+def _drift(states: States, course_rad: float) -> float:
+    """Drift on a course, right positive, in the mean wind of some states: their motion over ground less that through air."""
+    over, through = states.ground_speed_mps, states.true_airspeed_mps
+    north = np.mean(over * np.cos(states.track_rad) - through * np.cos(states.heading_rad))
+    east = np.mean(over * np.sin(states.track_rad) - through * np.sin(states.heading_rad))
+    across = float(east * math.cos(course_rad) - north * math.sin(course_rad))
+    return math.asin(min(1.0, max(-1.0, across / max(1.0, float(np.median(through))))))
 
 
 def _slow_scale(airspeed_mps: float) -> float:
@@ -109,7 +132,11 @@ def log_density(features: Features, step: Step) -> FloatArray:
         return _bank(features.bank_deg, step) + _near(features.arc_off_deg, 0.0, step.spread_deg) + _place(features, step)
     if step.place == "out along":
         return _bank(features.bank_deg, step) + _closing(features, step.spread_deg) + _place(features, step)
-    heading = features.inbound_heading_deg if step.place in ("on course", "off course") else features.heading_deg
+    heading = features.heading_deg
+    if step.place in ("on course", "off course"):
+        heading = features.inbound_heading_deg
+    elif step.place == "out beside":
+        heading = features.drift_aside_deg
     return _bank(features.bank_deg, step) + _heading(heading, step) + _place(features, step)
 
 
@@ -159,11 +186,15 @@ def _place(features: Features, step: Step) -> FloatArray:
     if step.place == "at fix":
         return np.where(features.at_fix, -math.log(_ASIDE_RANGE), -np.inf)
     anywhere = np.full(len(features.bank_deg), -math.log(_ASIDE_RANGE))
+    if step.place == "in":
+        return np.where(features.arriving, anywhere, -np.inf)
     if step.place == "out along":
         return np.where(features.out, _near(features.aside_radii, 0.0, _ALONG_SD), -np.inf)
     if step.place == "out aside":
         across = np.maximum(_ACROSS - features.aside_radii, 0.0) / _ACROSS_SD
         return np.where(features.out, anywhere - 0.5 * across**2, -np.inf)
+    if step.place == "out across":
+        return np.where(features.out, _near(features.aside_radii, _OPPOSITE, _OPPOSITE_SD), -np.inf)
     if step.place == "out beside":
         return np.where(features.out, _near(features.aside_radii, _BESIDE, _BESIDE_SD), -np.inf)
     if step.place == "out":

@@ -15,6 +15,7 @@ from analyzer.legs.grammar import SHAPES, Shape, Step
 from analyzer.legs.model import Reversal
 from analyzer.legs.passages import Abeam, find_passages
 from analyzer.motion.model import Motion, States
+from analyzer.physics import holding
 from analyzer.physics.units import DEG, NM, FloatArray, wrap
 
 __all__ = ["find_reversals"]
@@ -22,7 +23,11 @@ __all__ = ["find_reversals"]
 _LOOK_BACK_S = 180.0  # before the outbound passage: holds the lead of the turn onto the outbound course
 _LEAST_GAIN = 100.0  # log-likelihood over "anything at all"; a reversal gains several hundred
 _LEAST_GAIN_PER_S = 1.0  # and as much for each second since the passage; a reversal gains 1.5 to 3
-_OFF_CHART_COST = 20.0  # what the side that is not charted must gain more: pilots mean to fly the chart
+# What a side or kind that is not charted must gain more: pilots mean to fly the chart. More in a hold, where a parallel entry
+# and a direct one into the mirrored hold look alike.
+_OFF_CHART_COST, _OFF_CHART_HOLD_COST = 20.0, 90.0
+# Pilots mean to fly the entry that the heading on arrival calls for: in a strong crosswind two may look alike.
+_GAIN_PER_DEG, _MOST_SECTOR_DEG, _ARRIVED_S = 1.5, 30.0, 15.0
 _INBOUND_LEAST_M = 1.0 * NM  # on the inbound course before the fix, of an approach without a reversal at it
 _TURNED_BACK_RAD = 150.0 * DEG  # since passing the fix: a reversal of some shape, not a straight-in
 _BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
@@ -106,10 +111,33 @@ def _matches(motion: Motion, window: Window) -> list[_Match]:
                 and _turns_back(window.states, shape, side, cut)
                 and _all_fit(density - nothing[:, None], shape, cut)
             ):
-                off_chart = motion.charted.side is not None and shape.from_passage and side != motion.charted.side
-                gain = cut.score - float(nothing.sum()) - (_OFF_CHART_COST if off_chart else 0.0)
+                gain = cut.score - float(nothing.sum()) - _off_chart(motion, shape, side)
+                gain += _called_for(motion, window, shape, side)
                 found.append(_Match(shape, side, cut, gain))
     return found
+
+
+def _off_chart(motion: Motion, shape: Shape, side: int) -> float:
+    """What a shape must gain more because it is not what is charted."""
+    kind, charted_side = motion.charted.kind, motion.charted.side
+    other_side = charted_side is not None and shape.from_passage and side != charted_side
+    if kind != "hold":
+        return _OFF_CHART_COST if other_side else 0.0
+    if other_side and shape.name == "hold-parallel":
+        return math.inf  # into the mirrored hold it is the path of a direct entry into the charted one
+    other_kind = shape.from_passage and not shape.name.startswith("hold")
+    return (_OFF_CHART_HOLD_COST if other_side else 0.0) + (_OFF_CHART_COST if other_kind else 0.0)
+
+
+def _called_for(motion: Motion, window: Window, shape: Shape, side: int) -> float:
+    """What an entry into the charted hold gains by how far inside its sector the heading on arrival lies, or loses outside."""
+    charted, entry = motion.charted, shape.name.removeprefix("hold-")
+    if window.outbound is None or entry not in holding.ENTRIES or charted.side not in (None, side):
+        return 0.0
+    before = int(np.searchsorted(window.states.time_s, window.outbound.time_s - _ARRIVED_S))
+    heading = float(window.states.heading_rad[min(before, len(window.states) - 1)])
+    margin = holding.sector_margin(entry, heading, charted.inbound_true_rad, -side) / DEG
+    return _GAIN_PER_DEG * min(max(margin, -_MOST_SECTOR_DEG), _MOST_SECTOR_DEG)
 
 
 def _most_turned(states: States) -> dict[int, float]:

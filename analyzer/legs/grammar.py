@@ -18,9 +18,12 @@ __all__ = ["SHAPES", "Shape", "Step", "Turning"]
 
 # towards the side, away from it, one or the other, not at all, or whatever comes
 Turning = Literal["towards", "away", "either", "straight", "free"]
-# close to the fix; after the outbound passage; the same along the outbound course, on the side that the reversal is flown on,
-# or beside the course by a turn's width; on the arc; established inbound, or not
-Place = Literal["any", "at fix", "out", "out along", "out aside", "out beside", "on arc", "on course", "off course"]
+# up to the outbound passage; close to the fix; after the passage; the same along the outbound course, on the side that the
+# reversal is flown on, across it on the other side, or beside the course by a turn's width; on the arc; established inbound, or
+# not
+Place = Literal[
+    "any", "in", "at fix", "out", "out along", "out aside", "out across", "out beside", "on arc", "on course", "off course"
+]
 
 
 @dataclass(frozen=True)
@@ -57,9 +60,12 @@ class Shape:
 
 
 _ARRIVAL = Step("arrival", "free")
+_ARRIVAL_TO_FIX = Step("arrival", "free", place="in")  # so that all of a hold's entry turn is told from it
 _OUTBOUND_TURN = Step("outbound_turn", "either", place="at fix", optional=True)
 _OUTBOUND = Step("outbound", "straight", (0.0, 0.0), 15.0, "out along")
-_ENTRY_TURN = Step("entry_turn", "either", place="at fix", optional=True)
+# From the sectors of a hold's entries (AIM 5-3-8 j.3): headings at the fix up to 70° into the hold, up to 110° away from it.
+_TEARDROP_TURN = Step("entry_turn", "either", (0.0, 70.0), 15.0, "at fix", optional=True)
+_PARALLEL_TURN = Step("entry_turn", "either", (-110.0, 0.0), 15.0, "at fix", optional=True)
 _INTERCEPT = Step("intercept", "free", (120.0, 240.0), 15.0, "off course", optional=True)
 _INBOUND = Step("inbound", "straight", (180.0, 180.0), 12.0, "on course")
 
@@ -113,9 +119,9 @@ SHAPES: tuple[Shape, ...] = (
     Shape(
         "hold-direct",
         (
-            _ARRIVAL,
+            _ARRIVAL_TO_FIX,
             Step("entry_turn", "away", (0.0, 180.0), 30.0, "at fix"),
-            Step("outbound", "straight", (0.0, 0.0), 20.0, "out beside"),
+            Step("outbound", "straight", (0.0, 0.0), 18.0, "out beside"),
             Step("reversal_turn", "away", (-180.0, 0.0), 20.0, "out"),
             _INTERCEPT,
             _INBOUND,
@@ -125,8 +131,8 @@ SHAPES: tuple[Shape, ...] = (
     Shape(
         "hold-teardrop",
         (
-            _ARRIVAL,
-            _ENTRY_TURN,
+            _ARRIVAL_TO_FIX,
+            _TEARDROP_TURN,
             Step("outbound", "straight", (30.0, 30.0), 15.0, "out"),
             Step("reversal_turn", "away", (-180.0, 30.0), 20.0, "out"),
             _INTERCEPT,
@@ -138,9 +144,9 @@ SHAPES: tuple[Shape, ...] = (
     Shape(
         "hold-parallel",
         (
-            _ARRIVAL,
-            _ENTRY_TURN,
-            Step("outbound", "straight", (0.0, 0.0), 15.0, "out"),
+            _ARRIVAL_TO_FIX,
+            _PARALLEL_TURN,
+            Step("outbound", "straight", (0.0, 0.0), 15.0, "out across"),
             Step("reversal_turn", "towards", (0.0, 225.0), 15.0, "out"),
             _INTERCEPT,
             _INBOUND,

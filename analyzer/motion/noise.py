@@ -31,7 +31,8 @@ __all__ = ["Noise", "measure_noise"]
 
 _LAGS_S = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)  # a wander lasts a minute or more: these see it as a random walk
 _EVEN = 0.05  # of the span of a difference: how far its samples may be from even steps
-_LEAST_DIFFERENCES = 100
+_LEAST_DIFFERENCES, _LEAST_LAGS = 100, 4
+_NOTHING_M2 = 1e-12
 _KEPT, _KEPT_SHARE = 0.8, 0.4377  # mean square of the smaller 80 % of normal values, as a share of the variance
 _SHAPES = ((0, 1, 2), (0, 1), (0, 2), (1, 2), (0,), (1,), (2,))  # terms that may be there at once
 
@@ -96,9 +97,13 @@ def measure_noise(time_s: FloatArray, value: FloatArray, steady: BoolArray, assu
         kept = int(_KEPT * difference.size)
         squares.append(float(np.partition((difference**2).ravel(), kept)[:kept].mean()) / _KEPT_SHARE)
         lags.append(lag * step)
-    if len(lags) < 4 or min(squares) <= 0.0:
+    if len(lags) < _LEAST_LAGS:
         return Noise(math.nan, assumed_density, measured=False)
-    white, walk = _split(np.array(lags), np.array(squares))
+    lag_s, square = np.array(lags), np.array(squares)
+    seen = square > _NOTHING_M2
+    if int(seen.sum()) < _LEAST_LAGS:
+        return Noise(0.0, 0.0, measured=True)  # made, not received: nothing but the rounding of a computer
+    white, walk = _split(lag_s[seen], square[seen])
     return Noise(math.sqrt(white), walk, measured=True)
 
 

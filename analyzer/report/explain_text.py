@@ -34,14 +34,17 @@ def explain_text(debrief: Debrief, check: str) -> str:
         lines += _labelled("limit", _limit(name, debrief.standard[name], debrief.standard.name))
     found = [(number, f) for number, a in enumerate(debrief.approaches, 1) for f in a.findings if f.check == check]
     if not found:
-        lines += ["", "Nothing to say on this flight: the part that it looks at was not flown or is not charted."]
+        text = "Nothing to say on this flight: it is as charted, or what the check looks at was not flown or is not charted."
+        lines += ["", *textwrap.wrap(text, _WIDTH)]
     for number, finding in found:
         lines += ["", *_finding(finding, number if len(debrief.approaches) > 1 else None)]
     return "\n".join(lines) + "\n"
 
 
 def _labelled(label: str, text: str) -> list[str]:
-    return textwrap.wrap(text, _WIDTH, initial_indent=f"{label:<{_LABEL}}", subsequent_indent=" " * _LABEL)
+    return textwrap.wrap(
+        text, _WIDTH, initial_indent=f"{label:<{_LABEL}}", subsequent_indent=" " * _LABEL, break_on_hyphens=False
+    )
 
 
 def _limit(name: str, limit: Limit, standard: str) -> str:

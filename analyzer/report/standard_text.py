@@ -6,7 +6,7 @@ import textwrap
 
 from analyzer.checks.standard import LIMITS, SEEN, Standard, built_in_standards, read_standard
 
-__all__ = ["standard_text", "standards_text"]
+__all__ = ["standard_check_text", "standard_text", "standards_text"]
 
 _WIDTH = 80
 
@@ -22,16 +22,27 @@ def _begun(standard: Standard) -> str:
     return f"; begins from {standard.based_on}" if standard.based_on is not None else ""
 
 
+def standard_check_text(standard: Standard) -> str:
+    """What a standard's file gives itself, and that it is in order."""
+    named = ", ".join(name.replace("_", " ") for name in standard.own) or "nothing"
+    return "\n".join([*_wrapped(f"{standard.title}{_begun(standard)}; gives {named} itself.", ""), "ok"]) + "\n"
+
+
 def standard_text(standard: Standard) -> str:
     """Every limit of a standard with value, meaning, source and how the source was read."""
-    lines = [f"{standard.title} ({standard.name}){_begun(standard)}"]
+    named = standard.title if standard.title == standard.name else f"{standard.title} ({standard.name})"
+    lines = _wrapped(f"{named}{_begun(standard)}", "")
     for name in LIMITS:
         limit = standard[name]
         inherited = "" if name in standard.own or standard.based_on is None else f" [{standard.based_on}]"
         lines += ["", f"{name.replace('_', ' ')}: {limit.value:g} {limit.unit}{inherited}"]
         if limit.by_category:
-            lines.append("  by category: " + ", ".join(f"{key} {value:g}" for key, value in sorted(limit.by_category.items())))
-        lines += textwrap.wrap(limit.meaning, _WIDTH, initial_indent="  ", subsequent_indent="  ")
-        source = f"{limit.source} ({SEEN[limit.seen]})"
-        lines += textwrap.wrap(source, _WIDTH, initial_indent="  ", subsequent_indent="  ")
+            by_category = ", ".join(f"{key} {value:g}" for key, value in sorted(limit.by_category.items()))
+            lines += _wrapped(f"by category: {by_category}")
+        lines += _wrapped(limit.meaning)
+        lines += _wrapped(f"{limit.source} ({SEEN[limit.seen]})")
     return "\n".join(lines) + "\n"
+
+
+def _wrapped(text: str, indent: str = "  ") -> list[str]:
+    return textwrap.wrap(text, _WIDTH, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)

@@ -7,7 +7,7 @@ import pytest
 from command_line import CLEAN, EARLY_DESCENT, PROCEDURE, SAMPLES, SCRIPT, STRONG_WIND, Command, run_all
 
 LOGS = {"inspect clean": CLEAN, "inspect wind": STRONG_WIND, "inspect descent": EARLY_DESCENT}
-COMMANDS = ("debrief", "inspect", "procedure")
+COMMANDS = ("debrief", "inspect", "procedure", "standard")
 
 
 @pytest.fixture(scope="session")
@@ -46,7 +46,7 @@ def test_help_fits_a_terminal(answered):
 def test_help_names_every_option(answered):
     for option in (
         "--procedure", "--output", "--json", "--standard", "--strict", "--column", "--unit", "--start", "--no-altitude",
-        "--only", "--log-format",
+        "--only", "--log-format", "--explain", "--qnh", "--temperature",
     ):  # fmt: skip
         assert f"{option} " in answered["debrief -h"].out
 

@@ -1,12 +1,16 @@
 """The noise that a log tells of itself, against noise that was put in."""
 
+import datetime as dt
 import math
 
 import numpy as np
 import pytest
+from synthetic import FT, NM, START_S, Chart, Log, Straight, fly
 
-from analyzer.motion.noise import measure_noise
+from analyzer.motion.noise import Noise, measure_noise
+from analyzer.motion.smooth import analyse_motion
 from analyzer.motion.spline import Knots, fit_spline
+from analyzer.procedure.charted import resolve
 
 ASSUMED = 0.123
 
@@ -73,6 +77,36 @@ def test_what_a_log_does_not_tell_is_assumed(time):
     noise = measure_noise(time, value, np.ones(len(time), dtype=bool), ASSUMED)
     assert not noise.measured
     assert noise.walk_density == ASSUMED
+
+
+@pytest.mark.parametrize(("white", "told"), [(0.0, False), (1e-8, False), (1e-6, True), (1e-4, True)])
+def test_less_than_a_micrometre_is_no_noise(white, told):
+    """A third difference of such scatter is the square root of 20 times it: 0.04 µm of 10 nm, 4 µm of 1 µm."""
+    time = np.arange(0.0, 600.0)
+    sample = np.random.default_rng(4).normal(0.0, white, (len(time), 2))
+    noise = measure_noise(time, sample, np.ones(len(time), dtype=bool), ASSUMED)
+    if told:
+        assert noise.measured
+        assert noise.white_sd == pytest.approx(white, rel=0.1)
+    else:
+        assert noise == Noise(0.0, 0.0, measured=True)
+
+
+def test_a_log_without_any_noise_has_none_and_is_analysed():
+    """Straight in at 120 kt, exactly level at 2,600 ft, then exactly down a straight line of 3° above a round Earth."""
+    second, radius = np.arange(0.0, 331.0), 6_371_008.8
+    arc = (6.66 - np.maximum(second - 260.0, 0.0) / 30.0) * NM / radius  # still to go, as an angle at the Earth's centre
+    above = radius * (math.cos(math.radians(3.0)) / np.cos(math.radians(3.0) + arc) - 1.0) / FT
+    heights = 2600.0 + above - above[0]
+    flown = fly([Straight("inbound", 470.0)], (0.0, 10.0), 180.0)
+    log = Log(altitude_ft=list(zip(second, heights, strict=True)), end_s=330.0)
+    chart = Chart(side=None, within_nm=None, reversal={"kind": "none"})
+    motion = analyse_motion(log.of(flown), resolve(chart.at(), dt.date(2026, 6, 1)))
+    assert motion.curves.height is not None
+    assert motion.curves.height.noise == Noise(0.0, 0.0, measured=True)
+    off_ft = motion.states.altitude_m / FT - np.interp(motion.states.time_s - START_S, second, heights)
+    corner = np.abs(motion.states.time_s - START_S - 260.0) < 10.0  # which no smooth curve goes round
+    assert off_ft[~corner] == pytest.approx(0.0, abs=0.1)
 
 
 @pytest.mark.parametrize(("white", "sd", "lasts"), [(0.3, 3.0, 60.0), (0.5, 6.0, 90.0), (0.1, 1.0, 40.0)])

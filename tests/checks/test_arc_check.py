@@ -1,0 +1,112 @@
+"""Radius of an arc against the published mile: inside, outside, at the limit, and not to be told.
+
+The arcs are laid out about the fix. They are joined from the fix's side, out along a radial and round by 90° and some, so that
+nothing but the arc itself lies near its radius.
+"""
+
+import math
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+from checked import NOISY, all_of, debriefed, one_of
+from patterns import radius_nm
+from synthetic import HERE, KT, NM, START_S, Chart, Flown, Straight, Turn, fly, standard_rate_bank
+
+RATE_ONE = standard_rate_bank(120.0)
+CHARTED_NM = 10.0
+
+
+@cache
+def arc_at(distance_nm: float) -> Flown:
+    """Out to an arc to the left, round it at a distance from the fix, and off it onto the inbound course by the turn's lead."""
+    radius = radius_nm()
+    within = distance_nm - radius  # of the centres of the turns on and off, which touch the arc from within
+    lead = math.degrees(math.asin(radius / within))
+    bank = math.degrees(math.atan((120.0 * KT) ** 2 / (9.80665 * distance_nm * NM)))
+    join_nm = math.sqrt(within**2 - radius**2)
+    path = [
+        Straight("arrival", (join_nm - 5.0) * 30.0),
+        Turn("arc_turn", -(90.0 + lead), RATE_ONE),
+        Turn("arc", -(90.0 - 2.0 * lead), bank),
+        Turn("reversal_turn", -(90.0 + lead), RATE_ONE),
+        Straight("inbound", distance_nm * 30.0 + 60.0),
+    ]
+    return fly(path, (5.0, 0.0), 90.0)
+
+
+def chart(side: int = 1) -> Chart:
+    centre = {"latitude_deg": HERE.latitude_deg, "longitude_deg": HERE.longitude_deg, "radius_nm": CHARTED_NM}
+    arc = {"kind": "arc", "turn": "left" if side > 0 else "right"}
+    return Chart(side=None, within_nm=None, reversal=arc, tables={"arc": centre})
+
+
+def test_the_arc_is_laid_out_as_it_says():
+    flown = arc_at(9.5)
+    on_arc = (flown.time_s >= flown.begins["arc"]) & (flown.time_s <= flown.begins["reversal_turn"])
+    assert flown.distance_nm[on_arc] == pytest.approx(9.5, abs=0.001)
+    assert float(flown.x_nm[-1]) == pytest.approx(0.0, abs=0.005)
+
+
+@pytest.mark.parametrize(
+    ("off_nm", "verdict"),
+    [
+        (0.5, "inside"),
+        (-0.5, "inside"),
+        (1.0, "too close to call"),
+        (-1.0, "too close to call"),
+        (1.4, "outside"),
+        (-1.4, "outside"),
+    ],
+)
+@pytest.mark.parametrize("side", [1, -1])
+def test_a_mile_off_the_arc(off_nm, verdict, side):
+    # FAA-S-ACS-8C IR.V.A.S6: DME arc ±1 NM.
+    flown = arc_at(CHARTED_NM + off_nm)
+    finding = one_of(debriefed(flown if side > 0 else flown.mirrored(), chart=chart(side)), "arc_radius")
+    assert (finding.verdict, finding.limit, finding.unit) == (verdict, 1.0, "NM")
+    assert finding.measured == pytest.approx(abs(off_nm), abs=0.01)
+    assert finding.details["rms_nm"] == pytest.approx(abs(off_nm), abs=0.02)
+    assert ("outside it" if off_nm > 0.0 else "inside it") in finding.sentence
+    assert "ACS-8C" in finding.source
+    assert (finding.leg, finding.part) == ("outbound", "arc")
+
+
+def test_where_it_was_farthest_off():
+    # charted about a point 0.6 NM before the fix, the same arc leads outwards all the way to the turn off it
+    flown, (latitude, longitude) = arc_at(10.0), HERE.lay(np.array([0.0]), np.array([-0.6]))
+    centre = {"latitude_deg": float(latitude[0]), "longitude_deg": float(longitude[0]), "radius_nm": CHARTED_NM}
+    finding = one_of(debriefed(flown, chart=replace(chart(), tables={"arc": centre})), "arc_radius")
+    at_end = flown.begins["reversal_turn"]
+    farthest = math.hypot(float(flown.at(at_end, flown.x_nm)), float(flown.at(at_end, flown.y_nm)) + 0.6)
+    assert finding.measured == pytest.approx(farthest - CHARTED_NM, abs=0.01)
+    assert finding.place is not None
+    assert finding.place.time_s - START_S == pytest.approx(at_end, abs=15.0)
+
+
+def test_a_gap_takes_the_pass_but_not_what_was_seen():
+    for off_nm, verdict in ((0.5, "not assessed"), (1.4, "outside")):
+        flown = arc_at(CHARTED_NM + off_nm)
+        middle = (flown.begins["arc"] + flown.begins["reversal_turn"]) / 2.0
+        approach = debriefed(flown, replace(NOISY, hole_s=(middle, middle + 20.0)), chart())
+        finding = one_of(approach, "arc_radius")
+        assert finding.verdict == verdict
+        assert (finding.reason is not None) == (verdict == "not assessed")
+
+
+def test_a_gap_elsewhere_leaves_the_pass():
+    flown = arc_at(CHARTED_NM + 0.5)
+    late = flown.begins["inbound"] + 100.0
+    assert one_of(debriefed(flown, replace(NOISY, hole_s=(late, late + 20.0)), chart()), "arc_radius").verdict == "inside"
+
+
+def test_an_arc_needs_no_altitude():
+    assert one_of(debriefed(arc_at(10.5), replace(NOISY, altitude_ft=None), chart()), "arc_radius").verdict == "inside"
+
+
+def test_no_arc_flown_or_none_charted_no_finding():
+    straight = fly([Straight("in", 400.0)], (0.0, 10.0), 180.0)
+    assert all_of(debriefed(straight, chart=chart()), "arc_radius") == []
+    without = Chart(side=None, within_nm=None, reversal={"kind": "none"})
+    assert all_of(debriefed(arc_at(10.5), chart=without), "arc_radius") == []

@@ -1,0 +1,110 @@
+"""The glide path against three quarters of full scale: on it, off it, at the limit, and not to be told."""
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from checked import NOISY, one_of
+from final_flights import AIM_NM, BEFORE_NM, CROSSING_FT, EARTH_M, ELEVATION_FT, flown_at, runway
+from synthetic import FT, NM
+
+
+def test_no_altitude_no_rate_and_no_path():
+    approach = flown_at(None, runway=runway(), glide_path={"angle_deg": 3.0, "threshold_crossing_height_ft": CROSSING_FT})
+    assert [one_of(approach, check).verdict for check in ("stabilised_descent", "glide_path")] == ["not assessed"] * 2
+
+
+def on_path(off_deg: Callable[[float], float], level_ft: float = 2600.0) -> np.ndarray:
+    """Level, then down a path whose angle, seen from where it meets the runway, is 3° and something for each mile before it.
+
+    On a sphere a point at an elevation a, an arc s away, is R (cos a / cos(a + s/R) - 1) above the one that sees it.
+    """
+    heights = []
+    for aim_nm in np.maximum(BEFORE_NM + AIM_NM, 0.0):
+        angle, arc = math.radians(3.0 + off_deg(aim_nm)), aim_nm * NM / EARTH_M
+        heights.append(ELEVATION_FT + EARTH_M * (math.cos(angle) / math.cos(angle + arc) - 1.0) / FT)
+    return np.minimum(heights, level_ft)
+
+
+def dipping(by_deg: float, at_nm: float = 2.5) -> Callable[[float], float]:
+    """Off the path by so much at one place, and on it again a mile before and after."""
+    return lambda aim_nm: by_deg * max(0.0, 1.0 - abs(aim_nm - at_nm))
+
+
+def glide(heights_ft: np.ndarray, **how: Any):
+    path = {"angle_deg": 3.0, "threshold_crossing_height_ft": CROSSING_FT}
+    return one_of(flown_at(heights_ft, runway=runway(), glide_path=path, **how), "glide_path")
+
+
+def test_exactly_on_a_straight_path_above_a_round_earth():
+    # three degrees are 318 ft a nautical mile; the Earth falls away by d²/2R, 24 ft in 5.2 NM
+    finding = glide(on_path(lambda _: 0.0))
+    assert (finding.verdict, finding.limit) == ("inside", pytest.approx(0.525))  # FAA-S-ACS-8C IR.VI.B.S12: ¾ scale; of 0.7°
+    assert finding.measured == pytest.approx(0.0, abs=0.01)
+    assert finding.details["met_ft"] == pytest.approx(2600.0, abs=12.0)  # a second's descent
+
+
+@pytest.mark.parametrize(
+    ("by_deg", "verdict"),
+    [(0.3, "inside"), (-0.3, "inside"), (0.525, "too close to call"), (-0.525, "too close to call"), (1.0, "outside"),
+     (-1.0, "outside")],
+)  # fmt: skip
+def test_three_quarters_of_full_scale_off_the_path(by_deg, verdict):
+    finding = glide(on_path(dipping(by_deg)))
+    assert finding.verdict == verdict
+    assert finding.measured == pytest.approx(abs(by_deg), abs=0.02)
+    away_ft = 2.5 * NM / FT * (math.tan(math.radians(3.0 + by_deg)) - math.tan(math.radians(3.0)))
+    assert finding.details["departure_ft"] == pytest.approx(away_ft, abs=6.0)
+
+
+def test_half_a_degree_high_all_the_way_is_too_near_the_limit_to_call():
+    finding = glide(on_path(lambda _: 0.5))
+    assert (finding.verdict, finding.measured) == ("too close to call", pytest.approx(0.5, abs=0.01))
+
+
+def test_a_path_that_was_never_met_is_not_assessed():
+    finding = glide(on_path(lambda _: -1.0))
+    assert (finding.verdict, finding.measured) == ("not assessed", None)
+    assert "not met" in str(finding.reason)
+
+
+@pytest.mark.parametrize(
+    ("how", "why"),
+    [
+        ({"log": replace(NOISY, hole_s=(320.0, 335.0))}, "gap"),
+        ({"missing": (300.0, 312.0)}, "altitude is missing"),
+        ({"missing": (395.0, 425.0)}, "altitude is missing"),  # 500 ft above the threshold lies in it
+        ({"log": replace(NOISY, end_s=400.0)}, "the log ends before 500 ft above the threshold"),
+    ],
+)
+def test_what_is_not_there_takes_the_pass_but_not_what_was_seen(how, why):
+    # 2,600 ft to 1,000 ft down 3° at 120 kt: met after 261 s, 500 ft above the threshold after 410 s
+    finding = glide(on_path(lambda _: 0.0), **how)
+    assert finding.verdict == "not assessed"
+    assert why in str(finding.reason)
+    assert glide(on_path(dipping(-1.0)), **how).verdict == "outside"
+
+
+@pytest.mark.parametrize(
+    "how",
+    [
+        {"log": replace(NOISY, hole_s=(425.0, 440.0))},
+        {"missing": (425.0, 440.0)},
+        {"log": replace(NOISY, end_s=420.0)},
+        {"log": replace(NOISY, hole_s=(200.0, 220.0))},
+        {"missing": (200.0, 220.0)},
+        {"missing": (300.0, 308.0)},  # bridged
+    ],
+)
+def test_what_is_not_there_before_it_is_met_or_below_five_hundred_feet_does_not_matter(how):
+    assert glide(on_path(lambda _: 0.0), **how).verdict == "inside"
+
+
+@pytest.mark.parametrize("by_deg", [1.0, -1.0])
+def test_below_five_hundred_feet_it_is_not_looked_at(by_deg):
+    # 500 ft are met 500 / 318 = 1.57 NM before the path meets the runway; this is off it in the last mile and a half
+    finding = glide(on_path(dipping(by_deg, 0.5)))
+    assert (finding.verdict, finding.measured) == ("inside", pytest.approx(0.0, abs=0.01))

@@ -1,0 +1,141 @@
+"""The result of an approach as a stated function of its findings: the worst verdict, and no pass on what is not all there."""
+
+from dataclasses import replace
+
+import pytest
+from checked import NOISY, all_of, debriefed, of_pattern
+from hypothesis import given
+from hypothesis import strategies as st
+from synthetic import Chart, Straight, fly
+
+from analyzer.checks.model import Finding
+from analyzer.checks.overall import grouped, informs, overall
+from analyzer.legs.model import Reversal
+
+COMPLETE = Reversal("45/180", 9.0, 1, -1, (), (), 600.0)
+CUT_SHORT = Reversal("45/180", 9.0, 1, -1, (), (), None)
+INSIDE, OUTSIDE, CLOSE, NONE = "inside", "outside", "too close to call", "not assessed"
+NAMES = ("distance_limit", "altitude_floor", "inbound_course", "turn_bank")
+
+
+INFORMS = "left to the pilot; for information only"
+
+
+def finding(verdict: str, check: str = "turn_bank", reason: str = "why", **values: object) -> Finding:
+    return Finding(check, "reversal", None, "A sentence.", verdict, reason=reason if verdict == NONE else None, **values)
+
+
+SKIPPED = finding(NONE, "no_reversal", measured="none", limit="procedure-turn")
+made = st.builds(
+    finding, st.sampled_from([INSIDE, OUTSIDE, CLOSE, NONE]), st.sampled_from(NAMES), st.sampled_from(["why", INFORMS])
+)
+
+
+def verdict_of(*verdicts: str, reversal: Reversal = COMPLETE) -> str:
+    return overall([finding(verdict) for verdict in verdicts], reversal)[0]
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "result"),
+    [
+        ((INSIDE,), INSIDE),
+        ((INSIDE, INSIDE, NONE), INSIDE),
+        ((INSIDE, CLOSE), CLOSE),
+        ((CLOSE, NONE), CLOSE),
+        ((INSIDE, CLOSE, OUTSIDE), OUTSIDE),
+        ((OUTSIDE, NONE), OUTSIDE),
+        ((NONE, NONE), NONE),
+        ((), NONE),
+    ],
+)
+def test_the_worst_verdict_stands_for_all(verdicts, result):
+    assert verdict_of(*verdicts) == result
+
+
+@given(st.lists(made, max_size=8), st.randoms(use_true_random=False), st.sampled_from([COMPLETE, CUT_SHORT]))
+def test_the_order_of_the_findings_does_not_matter(findings, shuffle, reversal):
+    mixed = list(findings)
+    shuffle.shuffle(mixed)
+    assert overall(mixed, reversal)[0] == overall(findings, reversal)[0]
+
+
+@given(st.lists(made, max_size=8), st.sampled_from([COMPLETE, CUT_SHORT]))
+def test_one_that_is_outside_makes_all_outside_and_one_not_assessed_changes_nothing(findings, reversal):
+    assert overall([*findings, finding(OUTSIDE)], reversal)[0] == OUTSIDE
+    assert overall([*findings, finding(NONE, "offset_time", measured=40.0)], reversal) == overall(findings, reversal)
+
+
+def test_the_words_name_what_was_found_once_each():
+    findings = [
+        finding(OUTSIDE, "turn_bank"),
+        finding(OUTSIDE, "turn_bank"),
+        finding(OUTSIDE, "altitude_floor"),
+        finding(CLOSE),
+    ]
+    verdict, words = overall([*findings, finding(INSIDE), finding(NONE)], COMPLETE)
+    assert verdict == OUTSIDE
+    assert words.startswith("3 of 5 ")
+    assert (words.count("turn bank"), words.count("altitude floor")) == (1, 1)
+
+
+def test_what_is_not_complete_is_no_pass():
+    assert verdict_of(INSIDE, INSIDE, reversal=CUT_SHORT) == NONE
+    assert verdict_of(INSIDE, CLOSE, reversal=CUT_SHORT) == CLOSE
+    assert verdict_of(INSIDE, OUTSIDE, reversal=CUT_SHORT) == OUTSIDE
+    for findings, ending in (([finding(INSIDE)], "in the one finding there is"), ([finding(INSIDE)] * 2, "in all 2 findings")):
+        verdict, words = overall([*findings, finding(NONE)], CUT_SHORT)
+        assert verdict == NONE
+        assert words == f"the approach is not complete; what was flown of it is inside {ending}"
+
+
+def test_a_reversal_that_was_not_flown_is_no_pass():
+    assert overall([finding(INSIDE), finding(INSIDE), SKIPPED], COMPLETE)[0] == NONE
+    assert "not flown" in overall([finding(INSIDE), finding(INSIDE), SKIPPED], COMPLETE)[1]
+    assert overall([finding(INSIDE), finding(OUTSIDE), SKIPPED], COMPLETE)[0] == OUTSIDE
+
+
+def test_a_reversal_flown_where_none_is_charted_is_outside():
+    flown = finding(OUTSIDE, "no_reversal", measured="45/180", limit="none")
+    assert overall([finding(INSIDE), flown], COMPLETE)[0] == OUTSIDE
+
+
+def test_what_only_informs():
+    assert informs(finding(NONE, "offset_time", INFORMS, measured=41.0, limit=40.0))
+    assert not informs(finding(NONE, "offset_time"))
+    assert not informs(finding(NONE, "station_passage", "the log has no altitude there", measured=0.1))  # what is missing
+    assert not informs(finding(NONE, "turn_bank", "the log has a gap in this stretch", measured=12.0, margin=18.0))
+    assert not informs(SKIPPED)
+    assert not informs(finding(INSIDE, measured=12.0))
+
+
+def test_the_worst_is_told_first():
+    informing = finding(NONE, "offset_time", INFORMS, measured=41.0)
+    told = grouped([finding(NONE), finding(INSIDE), informing, finding(CLOSE), finding(OUTSIDE)])
+    assert [[f.verdict for f in group] for _, group in told] == [[OUTSIDE], [CLOSE], [INSIDE], [NONE], [NONE]]
+    assert told[3][1] == (informing,)
+    assert len({heading for heading, _ in told}) == 5
+
+
+@given(st.lists(made, max_size=10))
+def test_grouping_loses_nothing_and_keeps_the_order(findings):
+    groups = grouped(findings)
+    assert all(group for _, group in groups)
+    told = [f for _, group in groups for f in group]
+    assert sorted(map(id, told)) == sorted(map(id, findings))
+    for _, group in groups:
+        assert [id(f) for f in group] == [id(f) for f in findings if any(f is g for g in group)]
+
+
+def test_what_the_log_lacks_is_not_for_information():
+    lacking = of_pattern(log=replace(NOISY, altitude_ft=None), chart=Chart(floors_ft={"outbound": 2000.0}))
+    groups = {heading: {finding.check for finding in group} for heading, group in grouped(lacking.findings)}
+    assert groups["For information"] == {"outbound_length", "offset_time", "turn_rate"}  # left to the pilot, AIM 5-4-9 a.1
+    assert {"altitude_floor", "station_passage", "speed_limit"} <= groups["Not assessed"]
+
+
+def test_flown_well_and_flown_straight_in():
+    plain = of_pattern()
+    assert overall(plain.findings, plain.reversal)[0] == INSIDE
+    straight = debriefed(fly([Straight("in", 400.0)], (0.0, 10.0), 180.0))
+    assert all_of(straight, "no_reversal")
+    assert overall(straight.findings, straight.reversal)[0] == NONE

@@ -1,0 +1,185 @@
+"""A standard of the user's own: begun from one that ships, what it changes, how it can be wrong, how it turns a verdict."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from checked import NOISY, PLAIN
+from patterns import Pattern, fly_approach
+from synthetic import Chart, Log
+
+from analyzer import debrief
+from analyzer.checks.model import Finding
+from analyzer.checks.standard import LIMITS, Standard, built_in_standards, read_standard
+from analyzer.errors import StandardError
+
+Written = Callable[[str], Path]
+BEGIN = 'based_on = "faa-instrument"\n'
+
+
+@pytest.fixture
+def written(tmp_path: Path) -> Written:
+    """Writes a standard's file."""
+
+    def write(text: str) -> Path:
+        path = tmp_path / "quorl_club.toml"
+        path.write_text(text, encoding="utf-8")
+        return path
+
+    return write
+
+
+def found(pattern: Pattern, standard: Standard | str, log: Log = NOISY, chart: Chart | None = None) -> dict[str, Finding]:
+    """The first finding of each check in a flown pattern, by a standard."""
+    track = log.of(fly_approach(pattern).flown)
+    (approach,) = debrief(track, (chart or Chart()).at(), standard).approaches
+    return {finding.check: finding for finding in reversed(approach.findings)}
+
+
+def refusal(path: Path) -> str:
+    with pytest.raises(StandardError) as caught:
+        read_standard(path)
+    message = str(caught.value)
+    assert "quorl_club.toml" in message
+    assert "\n" not in message
+    return message
+
+
+def test_one_value_is_enough_and_its_source_says_that_the_file_changed_it(written):
+    own = read_standard(written(BEGIN + "[turn_bank]\nvalue = 20\n"))
+    limit, base = own["turn_bank"], read_standard("faa-instrument")["turn_bank"]
+    assert (limit.value, limit.unit, limit.meaning) == (20.0, "deg", base.meaning)
+    for word in ("quorl_club.toml", "instead of 30", "FAA-H-8083-15B"):
+        assert word in limit.source
+    assert limit.seen == "none"
+    assert (own.based_on, own.own) == ("faa-instrument", ("turn_bank",))
+
+
+@pytest.mark.parametrize("base", built_in_standards())
+def test_what_is_not_changed_is_as_in_the_standard_begun_from(written, base):
+    own = read_standard(written(f'based_on = "{base}"\n[arc_radius]\nvalue = 2\n'))
+    assert [name for name in LIMITS if own[name] != read_standard(base)[name]] == ["arc_radius"]
+
+
+def test_nothing_needs_to_be_changed(written):
+    own = read_standard(written(BEGIN + 'title = "Quorl club"\n'))
+    assert (own.title, own.own) == ("Quorl club", ())
+    assert own.limits == read_standard("faa-instrument").limits
+
+
+def test_a_source_of_its_own_is_kept_as_it_is_written(written):
+    texts = 'unit = "NM"\nmeaning = "how far past"\nsource = "Quorl club, rule 4"\nseen = "publication"\n'
+    limit = read_standard(written(f"{BEGIN}[overshoot]\nvalue = 0.4\n{texts}"))["overshoot"]
+    assert (limit.value, limit.meaning, limit.source, limit.seen) == (0.4, "how far past", "Quorl club, rule 4", "publication")
+
+
+@pytest.mark.parametrize("base", ['"faa"', '"quorl_club.toml"', '"FAA-instrument"', '""', "3", "true", '["icao-ops"]', "{}"])
+def test_a_beginning_that_does_not_ship_is_refused(written, base):
+    """A file of one's own, the file itself among them, is none to begin from."""
+    message = refusal(written(f"based_on = {base}\n"))
+    assert "based_on = " in message
+    assert "must be one of common-practice, faa-instrument, faa-transport, icao-ops" in message
+
+
+@pytest.mark.parametrize("value", ["-1", "-0.5", "10000.5", "1e9", "true", "false", '"100"', "nan", "inf", "-inf", "[100]"])
+@pytest.mark.parametrize("line", ["value = {}", "value = 200\nby_category = {{ B = {} }}"])
+def test_a_value_that_is_no_number_from_nought_to_ten_thousand_is_refused(written, line, value):
+    message = refusal(written(f"{BEGIN}[reversal_speed]\n{line.format(value)}\n"))
+    assert "[reversal_speed] value = " in message
+    assert "must be a number from 0 to 10,000, in kt" in message
+
+
+@pytest.mark.parametrize("value", [0, 10_000])
+def test_nought_and_ten_thousand_themselves_are_taken(written, value):
+    assert read_standard(written(f"{BEGIN}[reversal_speed]\nvalue = {value}\n"))["reversal_speed"].value == value
+
+
+def test_a_rate_of_turn_is_at_least_a_tenth_of_a_degree_a_second(written):
+    """A turn at none would never come round."""
+    assert read_standard(written(f"{BEGIN}[turn_rate]\nvalue = 0.1\n"))["turn_rate"].value == 0.1
+    for value in ("0", "0.09"):
+        message = refusal(written(f"{BEGIN}[turn_rate]\nvalue = {value}\n"))
+        assert "must be a number from 0.1 to 10,000, in deg/s" in message
+
+
+@pytest.mark.parametrize("value", ["9" * 5000, "-" + "9" * 5000, "9" * 4000, "0x" + "f" * 5000, "1e5000"])
+@pytest.mark.parametrize("line", ["value = {}", "value = 200\nby_category = {{ B = {} }}"])
+def test_a_number_of_thousands_of_digits_is_refused_in_a_line(written, line, value):
+    assert "quorl_club.toml: " in refusal(written(f"{BEGIN}[reversal_speed]\n{line.format(value)}\n"))
+
+
+@pytest.mark.parametrize("key", ["title", "based_on"])
+def test_nor_is_such_a_number_taken_for_a_text(written, key):
+    assert "quorl_club.toml: " in refusal(written(f"{key} = 0x{'f' * 5000}\n"))
+
+
+@pytest.mark.parametrize("character", ["\\n", "\\t", "\\u0007", "\\u001b", "\\u007f", "\\u0085"])
+def test_control_characters_are_refused(written, character):
+    """They would break lines, or steer the terminal that a standard is shown on."""
+    assert "must be a line of text" in refusal(written(f'{BEGIN}title = "Quorl{character}club"\n'))
+    for text in ("meaning", "source"):
+        message = refusal(written(f'{BEGIN}[turn_bank]\n{text} = "rule{character}4"\n'))
+        assert "[turn_bank]: its texts must be one line each, without control characters" in message
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("[turn_bank]\nvalue = 20\nnote = 1\n", "[turn_bank] note is unknown; known are value, by_category, unit"),
+        ("[turn_bank]\nvalues = 20\n", "[turn_bank] values is unknown"),
+        ("[turn_banks]\nvalue = 20\n", "[turn_banks] is no limit that a check asks for; known are: reversal_distance"),
+        ("turn_bank = 20\n", "[turn_bank] must be a table"),
+        ('[turn_bank]\nvalue = 20\nunit = "rad"\n', "[turn_bank] unit = 'rad': must be 'deg'"),
+        ("title = 4\n", "title = 4: must be a line of text"),
+    ],
+)
+def test_a_key_or_text_that_is_wrong_is_named(written, text, said):
+    assert said in refusal(written(BEGIN + text))
+
+
+def test_a_meaning_alone_leaves_the_value_and_its_source(written):
+    limit, base = (
+        read_standard(name)["reversal_speed"]
+        for name in (written('based_on = "icao-ops"\n[reversal_speed]\nmeaning = "not faster than that"\n'), "icao-ops")
+    )
+    assert limit == replace(base, meaning="not faster than that")
+    assert dict(limit.by_category) == {"A": 110, "B": 140, "C": 240, "D": 250, "E": 250}  # ICAO Doc 8168, table I-4-1-2
+
+
+def test_its_name_is_the_file_s_and_an_error_names_the_path_as_it_was_given(written, monkeypatch):
+    path = written(f"{BEGIN}[turn_bank]\nvalue = 20\n")
+    monkeypatch.chdir(path.parents[1])
+    given = f"{path.parent.name}/{path.name}"
+    for name in (path, str(path), given):
+        own = read_standard(name)
+        assert own.name == "quorl_club.toml"
+        assert own["turn_bank"].source.startswith("set in quorl_club.toml, instead of 30: FAA-H-8083-15B")
+    path.write_text(f"{BEGIN}[turn_bank]\nvalue = -20\n", encoding="utf-8")
+    with pytest.raises(StandardError) as caught:
+        read_standard(given)
+    assert str(caught.value).startswith(f"{given}: [turn_bank] value = -20: ")
+
+
+def test_without_a_beginning_every_limit_must_be_given(written):
+    assert "begin the file with based_on = 'faa-instrument'" in refusal(written("[turn_bank]\nvalue = 20\n"))
+
+
+@pytest.mark.parametrize(
+    ("limit", "value", "check"),
+    [
+        ("turn_bank", 10, "turn_bank"),  # 3°/s at 120 kt take 18.2° of bank
+        ("reversal_speed", 100, "speed_limit"),  # 120 kt true at 3,000 ft are about 115 kt indicated
+        ("altitude_floor", 0, "altitude_floor"),  # 50 ft below the minimum, which 100 ft allow
+    ],
+)
+def test_a_limit_of_one_s_own_turns_its_verdict_and_no_other(written, limit, value, check):
+    chart = Chart(floors_ft={"outbound": 3050.0, "reversal": 3050.0})
+    own = read_standard(written(f"{BEGIN}[{limit}]\nvalue = {value}\n"))
+    before, after = found(PLAIN, "faa-instrument", chart=chart), found(PLAIN, own, chart=chart)
+    assert (before[check].verdict, after[check].verdict) == ("inside", "outside")
+    assert after[check].measured == before[check].measured
+    assert "quorl_club.toml" in after[check].source
+    assert "quorl_club.toml" not in before[check].source
+    assert set(before) == set(after)
+    assert [name for name in before if before[name].verdict != after[name].verdict] == [check]

@@ -1,0 +1,180 @@
+"""Every limit of every standard that ships, against the publication; checks, definitions and limits name one another."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+
+from analyzer import debrief, read_procedure, read_track
+from analyzer.checks.definitions import DEFINITIONS
+from analyzer.checks.model import Context
+from analyzer.checks.run import CHECKS
+from analyzer.checks.standard import LIMITS, SEEN, Limit, Standard, built_in_standards, read_standard
+
+SAMPLES = Path(__file__).resolve().parents[2] / "sample_tracks"
+BASE = "faa-instrument"
+NO_SOURCE = "common practice, no source"
+CATEGORIES = "ABCDE"
+
+# Standard and limit: value, unit, the place cited, and how that publication was read. The FAA's manual, handbooks and glossary,
+# and ICAO's design criteria, were read themselves; both test standards in transcriptions; other ICAO figures where quoted.
+PUBLISHED = {
+    # AIM 5-4-9 a.3: normally within 10 NM
+    (BASE, "reversal_distance"): (10, "NM", "AIM 5-4-9 a.3", "publication"),
+    # FAA-S-ACS-8C, before the final segment: altitude ±100 ft, heading ±10°, three quarters of full scale
+    (BASE, "altitude_floor"): (100, "ft", "IR.VI.A.S9", "transcription"),
+    (BASE, "heading"): (10, "deg", "IR.VI.A.S9", "transcription"),
+    (BASE, "course_deviation"): (0.75, "of full scale", "IR.VI.A.S9", "transcription"),
+    # FAA-S-ACS-8C, final of a nonprecision approach: MDA +100/-0 ft; of a precision approach: three quarters of both scales
+    (BASE, "minimum_descent_altitude"): (0, "ft", "IR.VI.A.S12", "transcription"),
+    (BASE, "glide_path"): (0.75, "of full scale", "IR.VI.B.S12", "transcription"),
+    # FAA-S-ACS-8C, flight by instruments: ±100 ft; intercepting and tracking: DME arc ±1 NM
+    (BASE, "altitude_hold"): (100, "ft", "IR.IV.A.S1", "transcription"),
+    (BASE, "arc_radius"): (1, "NM", "IR.V.A.S6", "transcription"),
+    # FAA-H-8083-15B chapter 7: bank not above 30° in a procedure turn; figure 7-42: 40 s on the leg at 45°
+    (BASE, "turn_bank"): (30, "deg", "FAA-H-8083-15B", "publication"),
+    (BASE, "offset_time"): (40, "s", "fig. 7-42", "publication"),
+    # Pilot/Controller Glossary, Standard Rate Turn: 3°/s
+    (BASE, "turn_rate"): (3, "deg/s", "Standard Rate Turn", "publication"),
+    (BASE, "overshoot"): (1, "NM", NO_SOURCE, "none"),
+    # AIM 5-4-9 a.3: 200 KIAS until the procedure turn is complete
+    (BASE, "reversal_speed"): (200, "kt", "AIM 5-4-9 a.3", "publication"),
+    # ICAO Doc 8168 Vol I 2.4.4: the cone is 50° from the vertical for a VOR, 40° for an NDB
+    (BASE, "station_passage"): (1, "of the cone", "2.4.4", "publication"),
+    # AIM 5-3-8 j.8(d): by the heading at the fix, ±5° is good practice
+    (BASE, "hold_entry"): (5, "deg", "AIM 5-3-8 j.8(d)", "publication"),
+    # ICAO Doc 8168 Vol II I-4-3-7 h: outbound timing ±10 s; the AIM has no tolerance in seconds
+    (BASE, "hold_timing"): (10, "s", "I-4-3-7 h", "publication"),
+    # AIM 1-1-7 b: half a mile or 3 %, whichever is greater
+    (BASE, "hold_length"): (0.5, "NM", "AIM 1-1-7 b", "publication"),
+    # AIM 5-4-20 c and Pilot/Controller Glossary, Straight-in Landing: within 30°
+    (BASE, "final_alignment"): (30, "deg", "AIM 5-4-20 c", "publication"),
+    # FAA-H-8083-16B chapter 4: more than about 1,000 ft/min below 1,000 ft is unacceptable
+    (BASE, "stabilised_descent"): (1000, "fpm", "FAA-H-8083-16B", "publication"),
+    # FAA-S-ACS-11, before the final segment: altitude ±100 ft, heading ±5°; on final: MDA +50/-0 ft, a quarter of full scale
+    ("faa-transport", "altitude_floor"): (100, "ft", "AA.VI.D.S9", "transcription"),
+    ("faa-transport", "altitude_hold"): (100, "ft", "AA.VI.D.S9", "transcription"),
+    ("faa-transport", "heading"): (5, "deg", "AA.VI.D.S9", "transcription"),
+    ("faa-transport", "minimum_descent_altitude"): (0, "ft", "AA.VI.D.S12", "transcription"),
+    ("faa-transport", "glide_path"): (0.25, "of full scale", "AA.VI.E.S12", "transcription"),
+    # ICAO Doc 8168 Vol I as quoted of FAA-H-8261-1 p. 4-6: established within half of full scale
+    ("icao-ops", "course_deviation"): (0.5, "of full scale", "FAA-H-8261-1, p. 4-6", "secondary"),
+    # ICAO Doc 8168 Vol II I-4-3-7 h: heading ±5°; f: bank 25° or 3°/s
+    ("icao-ops", "heading"): (5, "deg", "I-4-3-7 h", "publication"),
+    ("icao-ops", "turn_bank"): (25, "deg", "I-4-3-7 f", "publication"),
+    # ICAO Doc 8168 Vol II I-4-3 3.5.4.1; table I-4-1-2: by category, see below; where none is known, the widest
+    ("icao-ops", "offset_time"): (75, "s from the start of the turn", "3.5.4.1", "secondary"),
+    ("icao-ops", "reversal_speed"): (250, "kt", "table I-4-1-2", "secondary"),
+    ("common-practice", "course_deviation"): (0.5, "of full scale", NO_SOURCE, "none"),
+    ("common-practice", "offset_time"): (38, "s", NO_SOURCE, "none"),
+    ("common-practice", "overshoot"): (0.5, "NM", NO_SOURCE, "none"),
+    ("common-practice", "stabilised_descent"): (1000, "fpm", NO_SOURCE, "none"),
+}
+BY_CATEGORY = {
+    "offset_time": (60, 60, 75, 75, 75),  # 1 min from the start of the turn for A and B, 1 min 15 s for C to E
+    "reversal_speed": (110, 140, 240, 250, 250),  # greatest in a reversal: ICAO Doc 8168 table I-4-1-2
+}
+EVERY_LIMIT = [(standard, limit) for standard in built_in_standards() for limit in LIMITS]
+
+
+@pytest.mark.parametrize(("standard", "limit"), PUBLISHED)
+def test_a_limit_is_what_is_published_and_cites_it(standard, limit):
+    value, unit, cited, seen = PUBLISHED[standard, limit]
+    given = read_standard(standard)[limit]
+    assert (given.value, given.unit, given.seen) == (value, unit, seen)
+    assert cited in given.source
+
+
+@pytest.mark.parametrize("standard", built_in_standards())
+def test_the_table_above_has_every_limit_that_a_standard_gives_itself(standard):
+    assert {limit for name, limit in PUBLISHED if name == standard} == set(read_standard(standard).own)
+
+
+def test_the_instrument_rating_gives_every_limit_and_the_others_begin_from_it():
+    assert set(built_in_standards()) == {standard for standard, _ in PUBLISHED}
+    assert set(read_standard(BASE).own) == set(LIMITS)
+    assert {read_standard(name).based_on for name in built_in_standards() if name != BASE} == {BASE}
+
+
+@pytest.mark.parametrize(("standard", "limit"), [pair for pair in EVERY_LIMIT if pair not in PUBLISHED])
+def test_what_a_standard_does_not_give_is_the_instrument_rating_s(standard, limit):
+    value, unit, cited, seen = PUBLISHED[BASE, limit]
+    given = read_standard(standard)[limit]
+    assert (given.value, given.unit, given.seen) == (value, unit, seen)
+    assert cited in given.source
+
+
+@pytest.mark.parametrize(("standard", "limit"), EVERY_LIMIT)
+def test_every_limit_says_what_it_means_and_whether_there_is_a_source(standard, limit):
+    given = read_standard(standard)[limit]
+    assert len(given.meaning.split()) > 1
+    assert not given.meaning.endswith(".")
+    assert given.seen in SEEN
+    assert (given.seen == "none") == (given.source == NO_SOURCE)
+
+
+@pytest.mark.parametrize("limit", BY_CATEGORY)
+@pytest.mark.parametrize("category", CATEGORIES)
+def test_icao_s_figures_go_by_the_category_of_the_aircraft(limit, category):
+    assert read_standard("icao-ops")[limit].for_category(category).value == BY_CATEGORY[limit][CATEGORIES.index(category)]
+
+
+@pytest.mark.parametrize(("standard", "limit"), EVERY_LIMIT)
+def test_nothing_else_goes_by_category(standard, limit):
+    given = read_standard(standard)[limit]
+    if (standard, limit) not in {("icao-ops", name) for name in BY_CATEGORY}:
+        assert [given.for_category(category) for category in (*CATEGORIES, None)] == [given] * 6
+
+
+def test_every_check_has_a_definition_and_every_definition_a_check():
+    assert set(DEFINITIONS) == set(CHECKS)
+
+
+@pytest.mark.parametrize("check", DEFINITIONS)
+def test_a_definition_says_what_and_how_and_by_limits_that_exist(check):
+    definition = DEFINITIONS[check]
+    for words in (definition.text, definition.formula):
+        assert words[0].isupper() or words.startswith("tan(bank)")
+        assert words.endswith(".")
+    assert set(definition.limits) <= set(LIMITS)
+    assert len(set(definition.limits)) == len(definition.limits)
+
+
+def test_every_limit_is_named_by_a_definition():
+    assert {limit for definition in DEFINITIONS.values() for limit in definition.limits} == set(LIMITS)
+
+
+@dataclass(frozen=True)
+class Asked(Standard):
+    """A standard that keeps which of its limits it was asked for."""
+
+    names: set[str] = field(default_factory=set)
+
+    def __getitem__(self, name: str) -> Limit:
+        self.names.add(name)
+        return super().__getitem__(name)
+
+
+@pytest.fixture(scope="module")
+def asked_for() -> Callable[[str], set[str]]:
+    """The limits that a check asks for on a sample flight."""
+    flown = debrief(read_track(SAMPLES / "clean.csv"), read_procedure(SAMPLES / "wendle_island_vor24.toml"))
+    approach, given = flown.approaches[0], flown.standard
+
+    def of(check: str) -> set[str]:
+        asked = Asked(given.name, given.title, given.based_on, given.limits, given.own)
+        CHECKS[check](Context(flown.motion, approach.reversal, approach.figures, asked))
+        return asked.names
+
+    return of
+
+
+@pytest.mark.parametrize("check", CHECKS)
+def test_a_check_goes_by_no_limit_that_its_definition_does_not_name(asked_for, check):
+    assert asked_for(check) <= set(DEFINITIONS[check].limits)
+
+
+def test_the_flight_has_most_of_the_checks_ask(asked_for):
+    """Else the test above would have nothing to look for."""
+    assert len(set().union(*map(asked_for, CHECKS))) >= 12
