@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from matplotlib.figure import Figure
 
-from analyzer.physics.units import DEG, FT, KT, NM
+from analyzer.physics.units import DEG, FT, KT, NM, FloatArray
 from analyzer.report.plan_view import plan_view
 from analyzer.report.profile import profile
 from analyzer.report.strips import strips
@@ -19,7 +19,7 @@ from analyzer.report.style import look
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
-__all__ = ["Picture", "draw_pictures"]
+__all__ = ["Picture", "draw_pictures", "draw_plan"]
 
 _DPI = 110
 _TAG, _NAME = re.compile(r"<[^>]+>"), re.compile(r'(\bid="|url\(#|href="#)')
@@ -49,6 +49,24 @@ def draw_pictures(debrief: Debrief, approach: Approach, prefix: str) -> tuple[Pi
     return tuple(drawn)
 
 
+def draw_plan(debrief: Debrief, beneath_m: FloatArray | None) -> tuple[Picture, ...]:
+    """Plan view and profile of a planned path that was debriefed like a flight, over where flights with errors went."""
+    drawn = []
+    with look(), warnings.catch_warnings():
+        for number, approach in enumerate(debrief.approaches[:1]):
+            prefix = f"b{number}"
+            plan = plan_view(debrief, approach, beneath_m)
+            drawn.append(_picture("plan", plan, prefix, _BRIEF_CAPTION, _plan_alt(debrief, approach)))
+            side = profile(debrief, approach)
+            if side is not None:
+                drawn.append(_picture("profile", side, prefix, _PROFILE_CAPTION, _profile_alt(approach)))
+    return tuple(drawn)
+
+
+_BRIEF_CAPTION = (
+    "Plan view of the path to fly, true north up, courses magnetic. Ticks across it are whole minutes from a minute before the "
+    "fix. Dashed: what is charted. Pale: two hundred flights with the errors stated above."
+)
 _PLAN_CAPTION = (
     "Plan view, true north up, courses magnetic. Ticks across the track are whole minutes UTC. Dashed: what is charted. "
     "The grey line runs from the fix to the farthest point."

@@ -61,12 +61,18 @@ class _Sheet:
         )  # fmt: skip
 
 
-def plan_view(debrief: Debrief, approach: Approach) -> Figure:
-    """The plan view of one approach, as a figure of its own."""
+def plan_view(debrief: Debrief, approach: Approach, beneath_m: FloatArray | None = None) -> Figure:
+    """The plan view of one approach, as a figure of its own.
+
+    `beneath_m` holds further paths to be drawn pale beneath it, metres north and east of the fix, shape (paths, places, 2).
+    """
     charted, reversal = debrief.motion.charted, approach.reversal
     states = debrief.motion.states.between(*shown_span(reversal))
     x, y = _xy(states)
-    box = _extent(charted, x, y)
+    if beneath_m is None:
+        beneath_m = np.empty((0, 0, 2))
+    paths = beneath_m[:, :, ::-1] / NM
+    box = _extent(charted, np.append(x, paths[..., 0]), np.append(y, paths[..., 1]))
     inches = min(max(_WIDTH_IN * (box[3] - box[2]) / (box[1] - box[0]), _LEAST_HEIGHT_IN), _MOST_HEIGHT_IN)
     figure = Figure(figsize=(_WIDTH_IN, inches))
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
@@ -77,6 +83,7 @@ def plan_view(debrief: Debrief, approach: Approach) -> Figure:
     nm_per_point = (frame[1] - frame[0]) / (_WIDTH_IN * 72.0)
     points = np.column_stack([x, y])[:: max(1, len(x) // 400)]
     sheet = _Sheet(axes, nm_per_point, Obstacles(points, np.full(len(points), 2.0 * nm_per_point), frame))
+    axes.add_collection(LineCollection(list(paths), colors=FAINT, linewidths=0.5, alpha=0.6, zorder=1), autolim=False)
     _draw_lines(sheet, charted)
     for leg, colour in LEG_COLOUR.items():
         for span in reversal.leg_spans(leg):

@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING
 from analyzer.errors import AnalyzerError
 
 if TYPE_CHECKING:
+    from analyzer.briefing import Brief
     from analyzer.debriefing import Debrief
 
-__all__ = ["json_text", "write_file", "write_report"]
+__all__ = ["brief_json_text", "json_text", "write_brief", "write_file", "write_report"]
 
 
 def json_text(debrief: Debrief) -> str:
@@ -45,6 +46,27 @@ def write_report(debrief: Debrief, folder: Path) -> tuple[Path, ...]:
             write_file(path, picture.png)
             written.append(path)
     return tuple(written)
+
+
+def brief_json_text(brief: Brief) -> str:
+    """The brief as JSON text, the same bytes for the same brief."""
+    return json.dumps(brief.to_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def write_brief(brief: Brief, folder: Path, stem: str) -> tuple[Path, ...]:
+    """Write page and PDF of a brief into a folder, ``STEM-brief.html`` and ``.pdf``. Returns the files, the page first.
+
+    Raises
+    ------
+    AnalyzerError
+        The folder or a file cannot be written.
+    """
+    from analyzer.report.brief_page import brief_page, brief_pdf
+
+    page, pdf = folder / f"{stem}-brief.html", folder / f"{stem}-brief.pdf"
+    write_file(page, brief_page(brief).encode())
+    write_file(pdf, brief_pdf(brief))
+    return page, pdf
 
 
 def write_file(path: Path, content: bytes, option: str = "-o") -> None:

@@ -23,14 +23,16 @@ MAY_IMPORT: dict[str, set[str]] = {
     "checks": {"errors", "physics", "procedure", "track", "motion", "legs", "standards"},
     "standards": set(),
     "nominal": {"errors", "physics"},
+    "brief": {"errors", "physics", "procedure", "track", "nominal"},
     "lessons": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "nominal"},
-    "report": {"errors", "physics", "procedure", "track", "motion", "legs", "checks"},
+    "report": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "brief"},
+    "briefing": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "brief", "debriefing", "report"},
     "debriefing": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "lessons", "report"},
-    "cli": {"errors", "procedure", "track", "checks", "report", "debriefing"},
+    "cli": {"errors", "procedure", "track", "checks", "report", "debriefing", "brief", "briefing"},
     "__main__": {"cli"},
 }
 # What a report is of: it names the type, and does not load it.
-MAY_NAME = {"report": {"debriefing"}}
+MAY_NAME = {"report": {"debriefing", "briefing"}}
 
 
 @cache

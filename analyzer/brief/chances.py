@@ -1,0 +1,126 @@
+"""What becomes of the plan when wind, heading, timing and speed are off: many flights at once, seeded.
+
+Each flight has its own errors, normal, with the stated ones as two standard deviations: a wind vector of any direction, the
+heading of each leg flown on the compass, the timing of each timed leg, the airspeed. The outbound course is held by its needle;
+where the leg ends by a distance there is no error of timing in it. Rolls are taken as half a roll's time straight on at either
+end of a turn.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.brief.plan import Plan, limit_centre
+from analyzer.nominal.fly import ROLL_RATE_RAD_S, Straight, Turn
+from analyzer.physics.units import DEG, GRAVITY, KT, FloatArray
+
+__all__ = ["Chances", "Errors", "fly_many"]
+
+_IN_TURN = 24  # places along a turn at which the distance is taken
+_SEED = 20_260_101
+
+
+@dataclass(frozen=True)
+class Errors:
+    """Stated errors, each as two standard deviations."""
+
+    wind_mps: float = 10.0 * KT
+    heading_rad: float = 5.0 * DEG
+    timing_s: float = 10.0
+    speed_mps: float = 10.0 * KT
+    flights: int = 10_000
+
+
+@dataclass(frozen=True, eq=False)
+class Chances:
+    """What came of the flights: the greatest distance of each from the limit's centre, and the share that left the limit.
+
+    `paths_m` holds places north and east of some flights, shape (flights, places, 2), for a picture; `rolled_out_m` how far
+    right of the inbound course each came out.
+    """
+
+    errors: Errors
+    farthest_m: FloatArray
+    rolled_out_m: FloatArray
+    beyond: float | None
+    paths_m: FloatArray
+
+
+def fly_many(plan: Plan, errors: Errors | None = None) -> Chances:
+    """Fly the reversal of a plan many times with errors."""
+    errors = errors or Errors()
+    rng = np.random.default_rng(_SEED)
+    n = errors.flights
+    air = plan.pattern.stages[-1].air
+    wind = rng.normal(0.0, errors.wind_mps / 2.0 / math.sqrt(2.0), (2, n)) + np.array(air.wind_north_east_mps)[:, None]
+    speed_error = rng.normal(0.0, errors.speed_mps / 2.0, n)
+    timed = plan.conditions.outbound_m is None
+    place, heading = np.zeros((2, n)), np.full(n, plan.pattern.start_heading_rad)
+    places = [place]
+    for stage in plan.pattern.stages:
+        speed = stage.air.true_airspeed_mps + speed_error
+        if isinstance(stage.segment, Straight):
+            seconds = np.full(n, stage.segment.seconds)
+            if stage.course_rad is not None:
+                metres = None if timed else stage.air.hold_course(stage.course_rad)[1] * stage.segment.seconds
+                place, heading = _along_course(place, stage.course_rad, speed, wind, seconds, metres, rng, errors)
+            else:
+                seconds = np.maximum(0.0, seconds + rng.normal(0.0, errors.timing_s / 2.0, n))
+                place = place + _straight(heading, speed, wind, seconds)
+            places.append(place)
+        else:
+            place, heading, passed = _turn(place, heading, stage.segment, speed, wind, rng, errors)
+            places.extend(passed)
+    flown = np.array(places)  # (places, 2, flights)
+    centre = np.array(limit_centre(plan.charted))[:, None]
+    farthest = np.hypot(*(flown - centre).transpose(1, 0, 2)).max(axis=0)
+    course = plan.charted.inbound_true_rad
+    across = flown[-1, 1] * math.cos(course) - flown[-1, 0] * math.sin(course)
+    limit = plan.charted.limit_m
+    beyond = float(np.mean(farthest > limit)) if limit is not None else None
+    return Chances(errors, farthest, across, beyond, flown[:, :, :200].transpose(2, 0, 1))
+
+
+def _straight(heading: FloatArray, speed: FloatArray, wind: FloatArray, seconds: FloatArray) -> FloatArray:
+    gone: FloatArray = (speed * np.array([np.cos(heading), np.sin(heading)]) + wind) * seconds
+    return gone
+
+
+def _along_course(
+    place: FloatArray, course: float, speed: FloatArray, wind: FloatArray, seconds: FloatArray, planned_m: float | None,
+    rng: np.random.Generator, errors: Errors,
+) -> tuple[FloatArray, FloatArray]:  # fmt: skip
+    """Along a course held by its needle: by time with its error, or to a distance."""
+    ahead = np.array([math.cos(course), math.sin(course)])[:, None]
+    crosswind = wind[1] * math.cos(course) - wind[0] * math.sin(course)
+    correction = -np.arcsin(np.clip(crosswind / speed, -1.0, 1.0))
+    ground_speed = speed * np.cos(correction) + np.sum(wind * ahead, axis=0)
+    if planned_m is None:
+        length = ground_speed * np.maximum(0.0, seconds + rng.normal(0.0, errors.timing_s / 2.0, len(speed)))
+    else:
+        length = np.full(len(speed), planned_m)
+    return place + ahead * length, course + correction
+
+
+def _turn(
+    place: FloatArray, heading: FloatArray, turn: Turn, speed: FloatArray, wind: FloatArray,
+    rng: np.random.Generator, errors: Errors,
+) -> tuple[FloatArray, FloatArray, list[FloatArray]]:  # fmt: skip
+    """A turn to a heading that is off by its error; the places passed in it."""
+    to = turn.to_heading_rad + rng.normal(0.0, errors.heading_rad / 2.0, len(speed))
+    sweep = np.mod(turn.direction * (to - heading), math.tau)
+    rate = GRAVITY * math.tan(turn.bank_rad) / speed
+    half_roll = np.full(len(speed), turn.bank_rad / ROLL_RATE_RAD_S / 2.0)
+    begin = place + _straight(heading, speed, wind, half_roll)
+    passed = []
+    for share in np.linspace(0.0, 1.0, _IN_TURN):
+        turned = heading + turn.direction * sweep * share
+        chord = np.array([np.sin(turned) - np.sin(heading), np.cos(heading) - np.cos(turned)])
+        passed.append(begin + turn.direction * speed / rate * chord + wind * (sweep * share / rate))
+    out = heading + turn.direction * sweep
+    end = passed[-1] + _straight(out, speed, wind, half_roll)
+    passed.append(end)
+    return end, out, passed

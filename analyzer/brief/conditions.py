@@ -1,0 +1,232 @@
+"""What a brief is made for: speeds, wind, turns, the day's air, and what the chart leaves to the pilot."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.errors import BriefError
+from analyzer.physics import atmosphere, turning, wind_triangle
+from analyzer.physics.units import DEG, FT, KT, NM, bearing_text
+from analyzer.procedure.charted import Charted
+from analyzer.procedure.schema import LEGS
+from analyzer.track.air import STANDARD_AIR, Air
+
+__all__ = ["Aloft", "Conditions", "LegAir", "asked_for", "parse_speeds", "parse_winds"]
+
+_GREATEST_BANK_RAD = 30.0 * DEG  # FAA-H-8083-15B ch. 7, Procedure Turn
+_SPEEDS_KT = (30.0, 500.0)
+
+
+@dataclass(frozen=True)
+class Aloft:
+    """A wind at an altitude; at None it holds for all."""
+
+    altitude_m: float | None
+    from_true_rad: float
+    speed_mps: float
+
+
+@dataclass(frozen=True)
+class LegAir:
+    """What a leg is flown in: altitude, true airspeed and wind, and the bank that its turns are made at."""
+
+    altitude_m: float
+    true_airspeed_mps: float
+    wind_from_rad: float
+    wind_mps: float
+    bank_rad: float
+
+    @property
+    def wind_north_east_mps(self) -> tuple[float, float]:
+        """Where the wind blows to."""
+        return -self.wind_mps * math.cos(self.wind_from_rad), -self.wind_mps * math.sin(self.wind_from_rad)
+
+    @property
+    def radius_m(self) -> float:
+        """Radius of a turn in still air."""
+        return float(turning.turn_radius(self.true_airspeed_mps, self.bank_rad))
+
+    @property
+    def rate_rad_s(self) -> float:
+        """Rate of a turn."""
+        return float(turning.turn_rate(self.true_airspeed_mps, self.bank_rad))
+
+    def hold_course(self, course_rad: float) -> tuple[float, float]:
+        """Heading that holds a course, and ground speed on it. Raises `BriefError` where the wind leaves none."""
+        needed = wind_triangle.heading_needed(course_rad, self.true_airspeed_mps, self.wind_from_rad, self.wind_mps)
+        heading, speed = float(needed.heading_rad), float(needed.ground_speed_mps)
+        if not math.isfinite(heading):
+            raise BriefError(
+                f"no heading holds course {bearing_text(course_rad)} true: the wind of {self.wind_mps / KT:.0f} kt is too "
+                f"strong for a true airspeed of {self.true_airspeed_mps / KT:.0f} kt; fly faster, or wait for less wind"
+            )
+        return heading, speed
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """Everything a brief is made for.
+
+    `speeds_mps` holds speeds by leg, under ``all`` the one for the others; they are indicated unless `speeds_are_true`. Turns
+    are made at `rate_rad_s`, but at no more than 30 degrees of bank, or at `bank_rad` where that is given. `shape` is the
+    shape to fly where the chart leaves it free. `outbound_m` or `outbound_s` set the outbound leg, None leaves it to the
+    brief. `keep_m` is the margin to keep to the limit of distance. `arrival_rad` is the true course that the fix is reached
+    on.
+    """
+
+    speeds_mps: Mapping[str, float]
+    speeds_are_true: bool = False
+    winds: tuple[Aloft, ...] = ()
+    air: Air = STANDARD_AIR
+    rate_rad_s: float = turning.STANDARD_RATE_RADPS
+    bank_rad: float | None = None
+    shape: str | None = None
+    outbound_m: float | None = None
+    outbound_s: float | None = None
+    keep_m: float = 1.0 * NM
+    arrival_rad: float | None = None
+    altitude_m: float | None = None
+
+    def __post_init__(self) -> None:
+        if "all" not in self.speeds_mps and not set(LEGS[1:]) <= set(self.speeds_mps):
+            raise BriefError("no speed: give --speed KT, or one for each leg, --speed outbound=KT")
+
+    def leg(self, charted: Charted, leg: str) -> LegAir:
+        """The air of a leg, at its charted minimum."""
+        altitude = self._altitude(charted, leg)
+        pressure_altitude = altitude + self.air.above_indicated_m
+        elevation = charted.runway.elevation_m if charted.runway is not None else charted.fix_elevation_m
+        warmer = self.air.warmer_than_standard_k(elevation)
+        speed = self.speeds_mps.get(leg, self.speeds_mps.get("all", math.nan))
+        airspeed = speed if self.speeds_are_true else float(atmosphere.true_airspeed(speed, pressure_altitude, warmer))
+        from_rad, wind = self._wind(altitude)
+        bank = self.bank_rad
+        if bank is None:
+            bank = min(float(turning.bank_for_rate(airspeed, self.rate_rad_s)), _GREATEST_BANK_RAD)
+        return LegAir(altitude, airspeed, from_rad, wind, bank)
+
+    def _altitude(self, charted: Charted, leg: str) -> float:
+        """The leg's minimum; without one that of the leg before, or of the next that has one."""
+        before = [charted.floors_m[name] for name in LEGS[: LEGS.index(leg) + 1] if name in charted.floors_m]
+        after = [charted.floors_m[name] for name in LEGS[LEGS.index(leg) :] if name in charted.floors_m]
+        if leg in charted.floors_m:
+            return charted.floors_m[leg]
+        if self.altitude_m is not None:
+            return self.altitude_m
+        if not before and not after:
+            raise BriefError("the procedure charts no altitude: give --altitude FT")
+        return before[-1] if before else after[0]
+
+    def _wind(self, altitude_m: float) -> tuple[float, float]:
+        """Wind at an altitude, straight between those given, as vectors; that of the nearest beyond them."""
+        if not self.winds:
+            return 0.0, 0.0
+        known = sorted(self.winds, key=lambda wind: wind.altitude_m or 0.0)
+        heights = [wind.altitude_m or 0.0 for wind in known]
+        north = float(np.interp(altitude_m, heights, [w.speed_mps * math.cos(w.from_true_rad) for w in known]))
+        east = float(np.interp(altitude_m, heights, [w.speed_mps * math.sin(w.from_true_rad) for w in known]))
+        return math.atan2(east, north), math.hypot(north, east)
+
+
+def parse_speeds(texts: Sequence[str], option: str = "--speed") -> dict[str, float]:
+    """Speeds by leg from ``110`` or ``outbound=120``. [m/s] Raises `BriefError`."""
+    speeds: dict[str, float] = {}
+    for text in texts:
+        leg, equals, value = text.rpartition("=")
+        leg = leg.strip() if equals else "all"
+        if leg != "all" and leg not in LEGS:
+            raise BriefError(f"{option} {text}: {leg!r} is no leg; legs are {', '.join(LEGS)}")
+        try:
+            speed = float(value)
+        except ValueError:
+            speed = math.nan
+        if not _SPEEDS_KT[0] <= speed <= _SPEEDS_KT[1]:
+            raise BriefError(f"{option} {text}: must be knots from {_SPEEDS_KT[0]:.0f} to {_SPEEDS_KT[1]:.0f}, such as 110")
+        speeds[leg] = speed * KT
+    return speeds
+
+
+def parse_winds(texts: Sequence[str]) -> tuple[Aloft, ...]:
+    """Winds from ``240/18``, degrees true that it blows from and knots, or ``240/18@3000`` at an altitude in feet."""
+    winds = []
+    for text in texts:
+        found = re.fullmatch(r"\s*(\d{1,3}(?:\.\d+)?)/(\d{1,3}(?:\.\d+)?)(?:@(-?\d{1,5}))?\s*", text)
+        if found is None or float(found[1]) > 360.0:
+            raise BriefError(
+                f"--wind {text}: must be degrees true and knots, such as 240/18, or 240/18@3000 at an altitude in feet"
+            )
+        altitude = float(found[3]) * FT if found[3] is not None else None
+        winds.append(Aloft(altitude, float(found[1]) * DEG, float(found[2]) * KT))
+    heights = [wind.altitude_m for wind in winds]
+    if len(winds) > 1 and (None in heights or len(set(heights)) < len(heights)):
+        raise BriefError("--wind: where there are several, each needs its own altitude, such as 240/18@3000")
+    return tuple(winds)
+
+
+def asked_for(
+    charted: Charted,
+    *,
+    speeds: Sequence[str],
+    true_speeds: Sequence[str],
+    winds: Sequence[str],
+    bank_deg: float | None,
+    rate_deg_s: float,
+    shape: str | None,
+    outbound: str | None,
+    keep_nm: float,
+    arrival_deg: float | None,
+    altitude_ft: float | None,
+    air: tuple[float | None, float | None],
+) -> Conditions:
+    """Conditions as they are asked for on the command line, in the trade's units; the arrival course magnetic.
+
+    Raises
+    ------
+    BriefError
+        A value means nothing; the message names its option.
+    """
+    if bool(speeds) == bool(true_speeds):
+        raise BriefError("give --speed KT, indicated, or --true-speed KT, and not both")
+    for option, value, low, high in (
+        ("--bank", bank_deg, 3.0, 45.0),
+        ("--rate", rate_deg_s, 0.3, 6.0),
+        ("--keep", keep_nm, 0.0, 10.0),
+        ("--arrival", arrival_deg, 0.0, 360.0),
+        ("--altitude", altitude_ft, -1500.0, 60_000.0),
+    ):
+        if value is not None and not low <= value <= high:
+            raise BriefError(f"{option} {value:g}: must be from {low:g} to {high:,g}")
+    metres, seconds = _outbound(outbound)
+    return Conditions(
+        speeds_mps=parse_speeds(speeds) if speeds else parse_speeds(true_speeds, "--true-speed"),
+        speeds_are_true=bool(true_speeds),
+        winds=parse_winds(winds),
+        air=Air.given(*air),
+        rate_rad_s=rate_deg_s * DEG,
+        bank_rad=bank_deg * DEG if bank_deg is not None else None,
+        shape=shape,
+        outbound_m=metres,
+        outbound_s=seconds,
+        keep_m=keep_nm * NM,
+        arrival_rad=arrival_deg * DEG + charted.variation.east_rad if arrival_deg is not None else None,
+        altitude_m=altitude_ft * FT if altitude_ft is not None else None,
+    )
+
+
+def _outbound(text: str | None) -> tuple[float | None, float | None]:
+    """An outbound leg in metres or in seconds."""
+    if text is None:
+        return None, None
+    found = re.fullmatch(r"\s*(\d{1,3}(?:\.\d+)?)\s*(s|nm)?\s*", text.lower())
+    value = float(found[1]) if found is not None else math.nan
+    timed = found is not None and found[2] == "s"
+    if not (10.0 <= value <= 600.0 if timed else 0.5 <= value <= 30.0):
+        raise BriefError(
+            f"--outbound {text}: must be nautical miles from 0.5 to 30, such as 4.5, or seconds from 10 to 600, as 120s"
+        )
+    return (None, value) if timed else (value * NM, None)

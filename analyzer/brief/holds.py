@@ -1,0 +1,164 @@
+"""The stages of a hold in lieu: the entry that the arrival calls for, the triple-drift rule and what it should have been.
+
+References
+----------
+.. [1] FAA Aeronautical Information Manual 5-3-8 j: entries, timing, and three times the inbound drift outbound.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.brief.conditions import Conditions, LegAir
+from analyzer.brief.patterns import Pattern, solve
+from analyzer.brief.stages import Stage, fly_stages
+from analyzer.errors import BriefError
+from analyzer.nominal.fly import Straight, Turn
+from analyzer.physics import holding
+from analyzer.physics.units import DEG, FT, FloatArray, wrap
+from analyzer.procedure.charted import Charted
+
+__all__ = ["HoldNumbers", "hold", "hold_numbers", "leg_seconds"]
+
+_HIGH_M, _LOW_LEG_S, _HIGH_LEG_S = 14_000.0 * FT, 60.0, 90.0  # AIM 5-3-8 j.4
+_STEPS, _SETTLED_M = 25, 1.0
+_TEARDROP_RAD = 30.0 * DEG
+_PARALLEL_CUT_RAD, _WIDEST_RAD = 45.0 * DEG, 45.0 * DEG
+
+
+@dataclass(frozen=True)
+class HoldNumbers:
+    """The outbound leg of a circuit: heading and time that make the inbound leg right, and what three times the drift gives.
+
+    `entry` is what the heading at the fix calls for, `neighbours` the entries within 5 degrees of it. `inbound_s` is the
+    inbound time wanted; `drift_rad` the drift inbound, right positive. By the rule the outbound heading is
+    `triple_heading_rad`,
+    and with the standard time the circuit then comes out `triple_off_m` right of the inbound course.
+    """
+
+    entry: str
+    neighbours: tuple[str, ...]
+    arrival_heading_rad: float
+    inbound_s: float
+    outbound_heading_rad: float
+    outbound_s: float
+    drift_rad: float
+    triple_heading_rad: float
+    triple_off_m: float
+
+
+def _turn(charted: Charted) -> int:
+    if charted.turn is None:
+        raise BriefError("the procedure charts no direction of turns for its hold")
+    return charted.turn
+
+
+def leg_seconds(charted: Charted, air: LegAir) -> float:
+    """Time of a leg, as charted or by the altitude; of a charted length, its time over the ground inbound."""
+    if charted.leg_time_s is not None:
+        return charted.leg_time_s
+    if charted.leg_length_m is not None:
+        return charted.leg_length_m / air.hold_course(charted.inbound_true_rad)[1]
+    return _HIGH_LEG_S if air.altitude_m > _HIGH_M else _LOW_LEG_S
+
+
+def _circuit(charted: Charted, air: LegAir, heading: float, seconds: float) -> tuple[Stage, ...]:
+    home = air.hold_course(charted.inbound_true_rad)[0]
+    turn = _turn(charted)
+    return (
+        Stage("entry_turn", "outbound", Turn(heading, turn, air.bank_rad), air),
+        Stage("outbound", "outbound", Straight(seconds), air),
+        Stage("reversal_turn", "reversal", Turn(home, turn, air.bank_rad), air),
+    )
+
+
+def _miss(charted: Charted, air: LegAir, wanted_s: float, heading: float, seconds: float) -> FloatArray:
+    """By how much a circuit misses the beginning of the inbound leg: north and east. [m]"""
+    home, speed = air.hold_course(charted.inbound_true_rad)
+    path = fly_stages(_circuit(charted, air, heading, seconds), home)
+    inbound = charted.inbound_true_rad
+    begin = -speed * wanted_s * np.array([math.cos(inbound), math.sin(inbound)])
+    miss: FloatArray = np.array([path.north_m[-1], path.east_m[-1]]) - begin
+    return miss
+
+
+def hold_numbers(charted: Charted, conditions: Conditions) -> HoldNumbers:
+    """The numbers of a circuit, and the entry for the arrival course (the inbound course where none is given)."""
+    air = conditions.leg(charted, "outbound")
+    home, _ = air.hold_course(charted.inbound_true_rad)
+    wanted = leg_seconds(charted, air)
+    heading, seconds = _closing(charted, air, wanted)
+    drift = float(wrap(charted.inbound_true_rad - home))
+    outbound = charted.inbound_true_rad + math.pi
+    triple = outbound + 3.0 * drift
+    off = fly_stages(_circuit(charted, air, triple, wanted), home).across_m(charted.inbound_true_rad)[-1]
+    arrival = conditions.arrival_rad if conditions.arrival_rad is not None else charted.inbound_true_rad
+    at_fix = air.hold_course(arrival)[0]
+    margins = {e: holding.sector_margin(e, at_fix, charted.inbound_true_rad, _turn(charted)) for e in holding.ENTRIES}
+    entry = max(margins, key=lambda name: margins[name])
+    near = tuple(name for name, margin in margins.items() if name != entry and margin > -5.0 * DEG)
+    return HoldNumbers(entry, near, at_fix, wanted, heading, seconds, drift, triple, float(off))
+
+
+def _closing(charted: Charted, air: LegAir, wanted_s: float) -> tuple[float, float]:
+    """Heading and time outbound that bring the circuit to the beginning of its inbound leg, by Newton's method."""
+    heading, seconds = charted.inbound_true_rad + math.pi, wanted_s
+    for _ in range(_STEPS):
+        miss = _miss(charted, air, wanted_s, heading, seconds)
+        if float(np.hypot(*miss)) < _SETTLED_M:
+            return heading, seconds
+        by_heading = (_miss(charted, air, wanted_s, heading + 1e-4, seconds) - miss) / 1e-4
+        by_seconds = (_miss(charted, air, wanted_s, heading, seconds + 0.1) - miss) / 0.1
+        step = np.linalg.solve(np.column_stack([by_heading, by_seconds]), -miss)
+        heading += float(np.clip(step[0], -0.5, 0.5))
+        seconds = max(1.0, seconds + float(np.clip(step[1], -60.0, 60.0)))
+    raise BriefError(
+        f"no outbound leg makes an inbound leg of {wanted_s:.0f} s in this wind: the turns alone are carried too far; "
+        "fly faster, or choose a longer leg"
+    )
+
+
+def hold(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern:  # noqa: ARG001 (one signature for all)
+    """The entry, up to the turn that comes out inbound.
+
+    A direct entry is flown outbound for the leg's time on the heading from which the turn comes out on the inbound course,
+    where one within 45 degrees of outbound does; a teardrop on a track 30 degrees into the hold; a parallel one on the outbound
+    track.
+    """
+    numbers, air = hold_numbers(charted, conditions), conditions.leg(charted, "outbound")
+    home, _ = air.hold_course(charted.inbound_true_rad)
+    arrival = conditions.arrival_rad if conditions.arrival_rad is not None else charted.inbound_true_rad
+    start, turn = air.hold_course(arrival)[0], _turn(charted)
+    outbound = charted.inbound_true_rad + math.pi
+    seconds = conditions.outbound_s if conditions.outbound_s is not None else leg_seconds(charted, air)
+
+    def stages(out: float) -> tuple[Stage, ...]:
+        if numbers.entry == "direct":
+            first, back, to = turn, turn, home
+        elif numbers.entry == "teardrop":
+            first, back, to = _shorter(start, out), turn, home
+        else:
+            first, back, to = _shorter(start, out), -turn, home - turn * _PARALLEL_CUT_RAD
+        return (
+            Stage("entry_turn", "outbound", Turn(out, first, air.bank_rad), air),
+            Stage("outbound", "outbound", Straight(seconds), air),
+            Stage("reversal_turn", "reversal", Turn(to, back, air.bank_rad), air),
+        )
+
+    def across(out: float) -> float:
+        return float(fly_stages(stages(out), start).across_m(charted.inbound_true_rad)[-1])
+
+    out, solved = air.hold_course(outbound)[0], None
+    if numbers.entry == "direct":
+        found = solve(across, outbound - _WIDEST_RAD, outbound + _WIDEST_RAD)
+        out, solved = (found, "outbound heading") if found is not None else (out, None)
+    elif numbers.entry == "teardrop":
+        out = air.hold_course(outbound - turn * _TEARDROP_RAD)[0]
+    return Pattern(f"hold-{numbers.entry}", stages(out), start, solved, across(out))
+
+
+def _shorter(start: float, to: float) -> int:
+    return 1 if float(wrap(to - start)) > 0.0 else -1

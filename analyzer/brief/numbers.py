@@ -1,0 +1,194 @@
+"""The numbers beside the parts, each with how it is worked out, and rules of thumb with what they give."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from analyzer.brief.arcs import lead_from_inside, lead_from_outside, lead_radial
+from analyzer.brief.conditions import Conditions, LegAir
+from analyzer.brief.holds import hold_numbers
+from analyzer.brief.plan import Plan
+from analyzer.nominal.fly import ROLL_RATE_RAD_S, Straight
+from analyzer.physics.units import DEG, FPM, FT, KT, NM, wrap
+from analyzer.procedure.charted import Charted
+
+__all__ = ["Number", "Rule", "arc_numbers", "plan_numbers"]
+
+_SLOW_KT = 170.0  # up to which a base turn's divergence is 36/T (ICAO Doc 8168 Vol II, table I-4-3-App C-1)
+_GLIDE_RULE = 5.0  # ft/min for each knot over the ground, for 3 degrees
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A rule of thumb: in words, and what it gives."""
+
+    words: str
+    value: float
+
+
+@dataclass(frozen=True)
+class Number:
+    """A number in the trade's unit, with how it was worked out."""
+
+    group: str
+    name: str
+    value: float
+    unit: str
+    how: str
+    rule: Rule | None = None
+
+
+def plan_numbers(plan: Plan) -> tuple[Number, ...]:
+    """All numbers of a plan, group by group."""
+    return (*_distance(plan), *_reversal(plan), *_turns(plan), *_descents(plan))
+
+
+def _distance(plan: Plan) -> Iterator[Number]:
+    limit, charted = plan.charted.limit_m, plan.charted
+    yield Number(
+        "distance",
+        "greatest distance",
+        plan.farthest_m / NM,
+        "NM",
+        "the path flown in the wind, from the fix or limit's centre",
+    )
+    if limit is not None:
+        yield Number(
+            "distance", "margin to the limit", (limit - plan.farthest_m) / NM, "NM", f"limit {limit / NM:g} NM less that"
+        )
+    if plan.longest_outbound_m is not None:
+        keep = plan.conditions.keep_m / NM
+        how = f"solved so that the reversal stays {keep:g} NM inside the limit"
+        yield Number("distance", "longest outbound leg", plan.longest_outbound_m / NM, "NM", how)
+    height = plan.conditions.leg(charted, "reversal").altitude_m - charted.fix_elevation_m
+    if charted.procedure.fix.kind == "vor":
+        reading = math.hypot(plan.farthest_m, height) / NM
+        yield Number("distance", "DME there", reading, "NM", "slant range: root of distance squared plus height squared")
+
+
+def _reversal(plan: Plan) -> Iterator[Number]:
+    if plan.pattern.shape in ("45/180", "80/260"):
+        yield from _offset(plan)
+    elif plan.pattern.shape == "base-turn":
+        yield from _base(plan)
+    else:
+        yield from _hold(plan.charted, plan.conditions)
+
+
+def _offset(plan: Plan) -> Iterator[Number]:
+    parts = {part.part: part for part in plan.parts}
+    outbound, around = parts["outbound"], plan.conditions.leg(plan.charted, "reversal")
+    yield Number("reversal", "outbound time", outbound.seconds, "s", "outbound length over ground speed")
+    leg = parts.get("offset_leg")
+    if leg is None or plan.pattern.solved is None:
+        off = abs(plan.pattern.rolled_out_m) / NM
+        yield Number(
+            "reversal", "turn comes out off course by", off, "NM", "no leg before it brings it onto the course in this wind"
+        )
+        return
+    rolls = around.bank_rad / ROLL_RATE_RAD_S
+    still = Rule("2/(rate of turn) in still air, less a roll's time", max(0.0, 2.0 / around.rate_rad_s - rolls))
+    rule = still if plan.pattern.shape == "45/180" else None
+    how = "solved in the wind: the turn back rolls out on the inbound course"
+    yield Number("reversal", "offset leg, wings level", leg.seconds, "s", how, rule)
+    first = parts["offset_turn"]
+    yield Number("reversal", "the same from the start of its turn", leg.seconds + first.seconds, "s", "with the offset turn")
+
+
+def _base(plan: Plan) -> Iterator[Number]:
+    outbound, charted = plan.parts[0], plan.charted
+    divergence = abs(float(wrap(charted.outbound_true_rad + math.pi - charted.inbound_true_rad))) / DEG
+    speed = outbound.air.true_airspeed_mps / KT
+    minutes = outbound.seconds / 60.0
+    words, value = ("36/T", 36.0 / minutes) if speed <= _SLOW_KT else ("0.215 V/T", 0.215 * speed / minutes)
+    yield Number("reversal", "outbound time", outbound.seconds, "s", f"solved: {plan.pattern.solved or 'as asked'}")
+    yield Number(
+        "reversal", "divergence charted", divergence, "°", "between the courses", Rule(f"{words} for this time", value)
+    )
+    turn = next(part for part in plan.parts if part.bank_rad is not None)
+    yield Number("reversal", "bank of the turn", (turn.bank_rad or 0.0) / DEG, "°", "as solved, or of the rate asked for")
+
+
+def _hold(charted: Charted, conditions: Conditions) -> Iterator[Number]:
+    numbers = hold_numbers(charted, conditions)
+    east = charted.variation.east_rad
+    exact, triple = ((angle - east) / DEG % 360.0 for angle in (numbers.outbound_heading_rad, numbers.triple_heading_rad))
+    how = f"solved: the turn comes out on the inbound course with {numbers.inbound_s:.0f} s to the fix"
+    yield Number("reversal", "outbound heading in circuits", exact, "° mag", how, Rule("three times the inbound drift", triple))
+    rule = Rule("the inbound time", numbers.inbound_s)
+    yield Number("reversal", "outbound time in circuits", numbers.outbound_s, "s", "the same", rule)
+    yield Number("reversal", "drift inbound", numbers.drift_rad / DEG, "°", "right positive, from the wind triangle")
+    how = "where three times the drift and the standard time come out, right positive"
+    yield Number("reversal", "by the rule off course by", numbers.triple_off_m / NM, "NM", how)
+
+
+def _turns(plan: Plan) -> Iterator[Number]:
+    air = plan.conditions.leg(plan.charted, "reversal")
+    speed = air.true_airspeed_mps / KT
+    bank = Rule("TAS/10 + 7, of standard rate", speed / 10.0 + 7.0) if plan.conditions.bank_rad is None else None
+    yield Number("turns", "bank", air.bank_rad / DEG, "°", "atan(V rate/g), at most 30°", bank)
+    yield Number("turns", "rate", air.rate_rad_s / DEG, "°/s", "g tan(bank)/V")
+    radius = Rule("TAS/180, of standard rate", speed / 180.0) if plan.conditions.bank_rad is None else None
+    yield Number("turns", "radius", air.radius_m / NM, "NM", "V²/(g tan(bank)), in still air", radius)
+    yield from _leads(plan, air)
+
+
+def _leads(plan: Plan, air: LegAir) -> Iterator[Number]:
+    arrival = plan.conditions.arrival_rad
+    if arrival is not None and not plan.pattern.shape.startswith("hold"):
+        angle = abs(float(wrap(plan.charted.outbound_true_rad - arrival)))
+        if 0.0 < angle < 150.0 * DEG:
+            lead = _lead(plan.conditions.leg(plan.charted, "outbound"), angle)
+            how = f"R tan(half of {angle / DEG:.0f}°) and half a roll, before the fix"
+            yield Number("turns", "lead onto the outbound course", lead / NM, "NM", how)
+    lead = _lead(air, 30.0 * DEG)
+    yield Number("turns", "lead onto the inbound course at 30°", lead / NM, "NM", "R tan 15° and half a roll, along the way in")
+
+
+def _lead(air: LegAir, angle: float) -> float:
+    return air.radius_m * math.tan(angle / 2.0) + air.true_airspeed_mps * air.bank_rad / ROLL_RATE_RAD_S / 2.0
+
+
+def _descents(plan: Plan) -> Iterator[Number]:
+    legs: dict[str, list[float]] = {}
+    for part in plan.parts:
+        figures = legs.setdefault(part.leg, [0.0, 0.0, 0.0])
+        figures[0] += part.altitude_start_m - part.altitude_end_m
+        figures[1] += part.seconds
+        figures[2] += part.length_m
+    for leg, (fall, seconds, length) in legs.items():
+        if fall > 1.0 and seconds > 0.0:
+            rate, gradient = fall / seconds / FPM, fall / FT / (length / NM)
+            rule = Rule("5 x ground speed, of 3°", _GLIDE_RULE * length / seconds / KT) if leg == "final" else None
+            how = f"{fall / FT:,.0f} ft over the {leg} leg, {gradient:.0f} ft/NM"
+            yield Number("descent", f"{leg} leg", rate, "ft/min", how, rule)
+    last = plan.parts[-1]
+    if last.leg == "final" and isinstance(plan.stages[-1].segment, Straight):
+        yield Number("descent", "final leg to the threshold", last.length_m / NM, "NM", "from the fix, geodesic")
+
+
+def arc_numbers(charted: Charted, conditions: Conditions) -> tuple[Number, ...]:
+    """Leads onto and off a charted arc, in still air."""
+    if charted.arc_radius_m is None:
+        return ()
+    arc, air = charted.arc_radius_m, conditions.leg(charted, "outbound")
+    radius = air.radius_m
+    half_percent = Rule("0.5 % of ground speed", 0.005 * air.true_airspeed_mps / KT)
+    radial = lead_radial(arc, radius) / DEG
+    sixty = Rule("60/arc times the radius", 60.0 / (arc / NM) * radius / NM)
+    return (
+        Number(
+            "arc",
+            "lead onto the arc from outside",
+            lead_from_outside(arc, radius) / NM,
+            "NM",
+            "circles that touch",
+            half_percent,
+        ),
+        Number(
+            "arc", "lead onto the arc from inside", lead_from_inside(arc, radius) / NM, "NM", "circles that touch", half_percent
+        ),
+        Number("arc", "lead radials off the arc", radial, "°", "asin(R/(arc - R))", sixty),
+    )

@@ -1,0 +1,83 @@
+"""The brief as JSON values, version 1. Names carry units; courses and headings are magnetic where they say so."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from analyzer.physics.units import DEG, FPM, FT, KT, NM
+from analyzer.report.document import CAUTION
+
+if TYPE_CHECKING:
+    from analyzer.brief.plan import PlannedPart
+    from analyzer.briefing import Brief
+
+__all__ = ["brief_document"]
+
+_VERSION = 1
+
+
+def brief_document(brief: Brief) -> dict[str, Any]:
+    """The whole brief as a JSON object."""
+    plan, chances = brief.plan, brief.chances
+    east = brief.charted.variation.east_rad
+    return {
+        "version": _VERSION,
+        "cautions": CAUTION,
+        "procedure": brief.charted.procedure.model_dump(mode="json", exclude_none=True),
+        "variation_deg_east": _number(east / DEG, 2),
+        "shape": plan.pattern.shape if plan is not None else "arc",
+        "solved": plan.pattern.solved if plan is not None else None,
+        "parts": [_part(part, east) for part in plan.parts] if plan is not None else [],
+        "numbers": [
+            {
+                "group": number.group,
+                "name": number.name,
+                "value": _number(number.value, 3),
+                "unit": number.unit,
+                "how": number.how,
+                "rule": {"words": number.rule.words, "value": _number(number.rule.value, 3)} if number.rule else None,
+            }
+            for number in brief.numbers
+        ],
+        "chances": None
+        if chances is None
+        else {
+            "flights": len(chances.farthest_m),
+            "errors_two_sd": {
+                "wind_kt": _number(chances.errors.wind_mps / KT, 1),
+                "heading_deg": _number(chances.errors.heading_rad / DEG, 1),
+                "timing_s": _number(chances.errors.timing_s, 1),
+                "speed_kt": _number(chances.errors.speed_mps / KT, 1),
+            },
+            "beyond_limit_share": _number(chances.beyond, 4),
+            "farthest_nm": {
+                f"{share}%": _number(float(np.percentile(chances.farthest_m, share)) / NM, 2) for share in (5, 50, 95)
+            },
+        },
+    }
+
+
+def _part(part: PlannedPart, east_rad: float) -> dict[str, Any]:
+    return {
+        "part": part.part,
+        "leg": part.leg,
+        "heading_deg_magnetic": _number((part.heading_rad - east_rad) / DEG % 360.0, 1),
+        "course_deg_magnetic": _number((part.course_rad - east_rad) / DEG % 360.0, 1) if part.course_rad is not None else None,
+        "true_airspeed_kt": _number(part.air.true_airspeed_mps / KT, 1),
+        "ground_speed_kt": _number(part.ground_speed_mps / KT, 1),
+        "duration_s": _number(part.seconds, 1),
+        "length_nm": _number(part.length_m / NM, 2),
+        "bank_deg": _number(part.bank_rad / DEG, 1) if part.bank_rad is not None else None,
+        "altitude_start_ft": _number(part.altitude_start_m / FT, 0),
+        "altitude_end_ft": _number(part.altitude_end_m / FT, 0),
+        "descent_fpm": _number(part.descent_mps / FPM, 0),
+        "end_distance_nm": _number(part.end_distance_m / NM, 2),
+        "end_slant_nm": _number(part.end_slant_m / NM, 2),
+    }
+
+
+def _number(value: float | None, decimals: int) -> float | None:
+    return None if value is None or not math.isfinite(value) else round(float(value), decimals) + 0.0

@@ -1,0 +1,82 @@
+"""The brief as one HTML page that stands by itself, and as a PDF of a card and its pictures."""
+
+from __future__ import annotations
+
+import io
+from importlib import metadata
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+from matplotlib.backends.backend_pdf import PdfPages
+from matplotlib.figure import Figure
+
+from analyzer.report.brief_text import (
+    PART_HEADINGS,
+    brief_text,
+    chances_sentence,
+    conditions_sentence,
+    entry_sentence,
+    number_text,
+    part_rows,
+    rule_text,
+)
+from analyzer.report.document import CAUTION
+from analyzer.report.pictures import draw_plan
+from analyzer.report.style import look
+
+if TYPE_CHECKING:
+    from analyzer.briefing import Brief
+
+__all__ = ["brief_page", "brief_pdf"]
+
+_A4_IN = (8.27, 11.69)
+_LINES_A_PAGE = 84
+
+
+def brief_page(brief: Brief) -> str:
+    """The page of a brief."""
+    environment = Environment(
+        loader=PackageLoader("analyzer.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    flown = brief.flown()
+    pictures = draw_plan(flown, brief.chances.paths_m if brief.chances is not None else None) if flown is not None else ()
+    groups = [
+        {
+            "heading": name.capitalize(),
+            "numbers": [{"name": n.name, "value": number_text(n), "how": n.how, "rule": rule_text(n)} for n in numbers],
+        }
+        for name, numbers in groupby(brief.numbers, key=lambda number: number.group)
+    ]
+    return environment.get_template("brief.html.j2").render(
+        title=brief.charted.procedure.title,
+        shape=brief.plan.pattern.shape if brief.plan is not None else "arc",
+        conditions=conditions_sentence(brief),
+        chances=chances_sentence(brief),
+        entry=entry_sentence(brief),
+        headings=PART_HEADINGS,
+        rows=list(part_rows(brief)),
+        pictures=[{"svg": Markup(p.svg), "caption": p.caption, "alt": p.alt} for p in pictures],  # noqa: S704 - matplotlib escapes
+        groups=groups,
+        warnings=brief.charted.warnings,
+        caution=CAUTION,
+        version=metadata.version("approach-analyzer"),
+    )
+
+
+def brief_pdf(brief: Brief) -> bytes:
+    """The card as an A4 page or more of plain text; the same bytes for the same brief."""
+    lines = brief_text(brief).splitlines()
+    content = io.BytesIO()
+    with look(), PdfPages(content, metadata={"CreationDate": None, "Creator": None, "Producer": None}) as pages:
+        for first in range(0, len(lines), _LINES_A_PAGE):
+            figure = Figure(figsize=_A4_IN)
+            text = "\n".join(lines[first : first + _LINES_A_PAGE])
+            figure.text(0.07, 0.96, text, family="monospace", fontsize=8.2, va="top", linespacing=1.18, parse_math=False)
+            pages.savefig(figure)
+    return content.getvalue()

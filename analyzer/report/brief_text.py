@@ -1,0 +1,156 @@
+"""The brief as a card of plain text, 80 columns: conditions, parts, numbers with their rules of thumb, chances."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from analyzer.brief.holds import hold_numbers
+from analyzer.physics.units import DEG, FPM, FT, KT, NM, bearing_text
+from analyzer.report.document import CAUTION
+
+if TYPE_CHECKING:
+    from analyzer.brief.numbers import Number
+    from analyzer.briefing import Brief
+
+__all__ = [
+    "PART_HEADINGS",
+    "brief_text",
+    "chances_sentence",
+    "conditions_sentence",
+    "entry_sentence",
+    "number_text",
+    "part_rows",
+    "rule_text",
+]
+
+_WIDTH = 80
+_TABLE_NOTE = "Headings and courses magnetic; in a turn, the heading it ends on. From fix: NM at the end."
+PART_HEADINGS = ("part", "heading", "course", "GS kt", "s", "NM", "altitude ft", "ft/min", "from fix")
+
+
+def brief_text(brief: Brief) -> str:
+    """The card, ready to print."""
+    title = f"{brief.charted.procedure.title} | {brief.plan.pattern.shape if brief.plan else 'arc'} | brief"
+    lines = [*textwrap.wrap(title, _WIDTH), ""]
+    lines += [*textwrap.wrap(conditions_sentence(brief), _WIDTH), ""]
+    rows = [PART_HEADINGS, *part_rows(brief)]
+    if len(rows) > 1:
+        widths = [max(len(row[k]) for row in rows) for k in range(len(PART_HEADINGS))]
+        cells = [[row[0].ljust(widths[0]), *(c.rjust(w) for c, w in zip(row[1:], widths[1:], strict=True))] for row in rows]
+        table = ["  ".join(row).rstrip() for row in cells]
+        lines += [table[0], "-" * len(table[0]), *table[1:]]
+        lines += textwrap.wrap(_TABLE_NOTE, _WIDTH)
+    entry = entry_sentence(brief)
+    if entry:
+        lines += ["", *textwrap.wrap(entry, _WIDTH)]
+    group = ""
+    for number in brief.numbers:
+        if number.group != group:
+            group = number.group
+            lines += ["", group.capitalize()]
+        lines += _number_lines(number)
+    sentence = chances_sentence(brief)
+    if sentence:
+        lines += ["", *textwrap.wrap(sentence, _WIDTH)]
+    for warning in brief.charted.warnings:
+        lines += ["", *textwrap.wrap(f"About the procedure: {warning}", _WIDTH)]
+    return "\n".join([*lines, "", *textwrap.wrap(CAUTION, _WIDTH)]) + "\n"
+
+
+def entry_sentence(brief: Brief) -> str:
+    """Which entry into a hold the heading at the fix calls for, and which others lie within 5 degrees of it."""
+    if brief.charted.kind != "hold":
+        return ""
+    numbers = hold_numbers(brief.charted, brief.conditions)
+    heading = bearing_text(numbers.arrival_heading_rad - brief.charted.variation.east_rad)
+    near = f"; {' and '.join(numbers.neighbours)} within 5° of it" if numbers.neighbours else ""
+    return f"Heading {heading} at the fix calls for a {numbers.entry} entry{near}."
+
+
+def conditions_sentence(brief: Brief) -> str:
+    """What the brief was made for."""
+    conditions = brief.conditions
+    kind = "true" if conditions.speeds_are_true else "indicated"
+    speeds = ", ".join(
+        f"{value / KT:.0f} kt" if leg == "all" else f"{leg} {value / KT:.0f} kt" for leg, value in conditions.speeds_mps.items()
+    )
+    winds = ", ".join(
+        f"{bearing_text(w.from_true_rad)} true {w.speed_mps / KT:.0f} kt"
+        + (f" at {w.altitude_m / FT:,.0f} ft" if w.altitude_m is not None else "")
+        for w in conditions.winds
+    )
+    turns = (
+        f"turns at {conditions.bank_rad / DEG:.0f}° of bank"
+        if conditions.bank_rad is not None
+        else f"turns at {conditions.rate_rad_s / DEG:g}°/s, 30° of bank at most"
+    )
+    return f"Speed {speeds} {kind}; wind {winds or 'calm'}; {turns}."
+
+
+def part_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
+    """The parts in words."""
+    if brief.plan is None:
+        return
+    east = brief.charted.variation.east_rad
+    for part in brief.plan.parts:
+        known = math.isfinite(part.altitude_start_m)
+        yield (
+            part.part.replace("_", " "),
+            bearing_text(part.heading_rad - east),
+            bearing_text(part.course_rad - east) if part.course_rad is not None else "",
+            f"{part.ground_speed_mps / KT:.0f}",
+            f"{part.seconds:.0f}",
+            f"{part.length_m / NM:.1f}",
+            f"{part.altitude_start_m / FT:.0f}-{part.altitude_end_m / FT:.0f}" if known else "",
+            f"{part.descent_mps / FPM:.0f}" if known and part.descent_mps > 1.0 * FPM else "",
+            f"{part.end_distance_m / NM:.1f}",
+        )
+
+
+def number_text(number: Number) -> str:
+    """Value and unit: ``39.7 s``."""
+    decimals = {"NM": 2, "s": 0, "ft/min": 0, "° mag": 0}.get(number.unit, 1)
+    gap = "" if number.unit.startswith("°") else " "
+    value = f"{number.value:03.0f}" if number.unit == "° mag" else f"{number.value:,.{decimals}f}"
+    return f"{value}{gap}{number.unit}"
+
+
+def rule_text(number: Number) -> str:
+    """The rule of thumb with what it gives, and by how much that is off."""
+    if number.rule is None:
+        return ""
+    decimals = {"NM": 2, "s": 0, "ft/min": 0, "° mag": 0}.get(number.unit, 1)
+    off = number.rule.value - number.value
+    if number.unit == "° mag":
+        off = math.remainder(off, 360.0)
+    return f"{number.rule.words}: {number.rule.value:,.{decimals}f}, off by {off:+,.{decimals}f}"
+
+
+def _number_lines(number: Number) -> list[str]:
+    beside = number.how if number.rule is None else f"{number.how}; rule {rule_text(number)}"
+    first = f"  {number.name:<36}{number_text(number):>12}"
+    return [first, *textwrap.wrap(beside, _WIDTH, initial_indent="    ", subsequent_indent="    ")]
+
+
+def chances_sentence(brief: Brief) -> str:
+    """How far the reversal reaches under errors, and how likely it leaves the limit."""
+    chances = brief.chances
+    if chances is None:
+        return ""
+    low, high = (float(np.percentile(chances.farthest_m, share)) / NM for share in (5, 95))
+    errors = chances.errors
+    beyond = "" if chances.beyond is None else f"; {_share(chances.beyond, len(chances.farthest_m))} leave the limit"
+    return (
+        f"Of {len(chances.farthest_m):,} flights with errors of wind ({errors.wind_mps / KT:.0f} kt), headings "
+        f"({errors.heading_rad / DEG:.0f}°), timing ({errors.timing_s:.0f} s) and speed ({errors.speed_mps / KT:.0f} kt), two "
+        f"standard deviations each, nine in ten reach {low:.1f} to {high:.1f} NM{beyond}."
+    )
+
+
+def _share(share: float, flights: int) -> str:
+    return f"fewer than 1 in {flights:,}" if share <= 0.0 else f"{100.0 * share:.1f} %"
