@@ -6,13 +6,11 @@ middle is passed, and its beginning and end by the time the roll itself takes at
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
-from analyzer.legs.features import ESTABLISHED_ANGLE_RAD, ESTABLISHED_TRACK_RAD, established
+from analyzer.legs.features import off_course
 from analyzer.motion.model import States
-from analyzer.physics.units import DEG, FloatArray, wrap
+from analyzer.physics.units import DEG, FloatArray
 
 __all__ = ["established_at", "turn_bank", "turn_span"]
 
@@ -20,6 +18,8 @@ ROLL_RATE_RAD_S = 5.0 * DEG  # common practice, no source
 _ROLL_MARGIN = 7  # seconds about the decoded cut in which the roll is looked for
 _LEVEL_RAD = 5.0 * DEG  # wings level; a slow roll out, as of a heavy aircraft, ends here
 _GROWS_RAD = 2.0 * DEG  # a bank that has grown by this again belongs to the next turn
+_STATE_S = 1.5  # states are a second apart; more is a gap
+_JUMP = 3.0  # in shares of what is established, from second to second: a direction that went through its opposite
 _SWEPT_RAD = 120.0 * DEG  # past this much of a long turn, level wings end it
 
 
@@ -72,16 +72,34 @@ def _level_after(time_s: FloatArray, bank: FloatArray, middle_out: float, high: 
 
 
 def established_at(states: States, inbound_rad: float, from_s: float) -> float | None:
-    """The first instant from `from_s` on at which the aircraft is established inbound; None where it never is."""
-    on_course = established(states, inbound_rad) & (states.time_s >= from_s)
-    hits = np.flatnonzero(on_course)
+    """The first instant from `from_s` on at which the aircraft is established inbound; None where it never is.
+
+    Between states, deviation and track run straight: a course that is crossed may be met for less than a second.
+    """
+    first = int(np.searchsorted(states.time_s, from_s))
+    if first >= len(states):
+        return None
+    off, across = (share[first:] for share in off_course(states, inbound_rad))
+    if abs(off[0]) <= 1.0 and abs(across[0]) <= 1.0:
+        return float(states.time_s[first])
+    (off_from, off_to), (across_from, across_to) = _within_one(off), _within_one(across)
+    begin, end = np.maximum(off_from, across_from), np.minimum(off_to, across_to)
+    steps = np.diff(states.time_s[first:])
+    hits = np.flatnonzero((begin <= end) & (steps < _STATE_S))
     if not len(hits):
         return None
-    i = int(hits[0])
-    if i == 0 or states.time_s[i - 1] < from_s:
-        return float(states.time_s[i])
-    angle = np.abs(states.deviation_rad(inbound_rad + math.pi)) / ESTABLISHED_ANGLE_RAD
-    track = np.abs(wrap(states.track_rad - inbound_rad)) / ESTABLISHED_TRACK_RAD
-    before, at = (max(float(angle[k]), float(track[k])) for k in (i - 1, i))
-    share = (before - 1.0) / (before - at) if before > 1.0 > at else 1.0
-    return float(states.time_s[i - 1] + share * (states.time_s[i] - states.time_s[i - 1]))
+    k = int(hits[0])
+    return float(states.time_s[first + k] + begin[k] * steps[k])
+
+
+def _within_one(value: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Where, as shares of each step from one value to the next, a value that runs straight lies from -1 to 1; empty: 1 to 0."""
+    before, step = value[:-1], np.diff(value)
+    flat = np.abs(step) < 1e-12
+    slope = np.where(flat, 1.0, step)
+    low, high = (-1.0 - before) / slope, (1.0 - before) / slope
+    begin, end = np.clip(np.minimum(low, high), 0.0, None), np.clip(np.maximum(low, high), None, 1.0)
+    inside = np.abs(before) <= 1.0
+    begin, end = np.where(flat, 0.0, begin), np.where(flat, np.where(inside, 1.0, -1.0), end)
+    there = (begin <= end) & (np.abs(step) < _JUMP)
+    return np.where(there, begin, 1.0), np.where(there, end, 0.0)

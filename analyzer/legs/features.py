@@ -13,7 +13,7 @@ from analyzer.physics import geodesy, turning
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted
 
-__all__ = ["ESTABLISHED_ANGLE_RAD", "ESTABLISHED_TRACK_RAD", "Features", "established", "log_density"]
+__all__ = ["ESTABLISHED_ANGLE_RAD", "ESTABLISHED_TRACK_RAD", "Features", "established", "log_density", "off_course"]
 
 # Bank in degrees: near level when flying straight, some 10° to 32° in a turn. Shares of time in a stretch that may be anything.
 _LEVEL_SD_DEG = 4.0
@@ -116,14 +116,19 @@ def established(states: States, inbound_rad: float) -> BoolArray:
 
     Within 0.3 NM of the fix and beyond it, within 0.15 NM of the course instead. Doc 8168 (half of full scale, 5° for an NDB).
     """
+    off, across = off_course(states, inbound_rad)
+    return (np.abs(off) <= 1.0) & (np.abs(across) <= 1.0)
+
+
+def off_course(states: States, inbound_rad: float) -> tuple[FloatArray, FloatArray]:
+    """How far off the inbound course, and off its direction, each as a signed share of what is established."""
     from_fix = inbound_rad + math.pi
-    along = states.along_m(from_fix)
-    close = np.where(
-        along > _NEAR_FIX_M,
-        np.abs(states.deviation_rad(from_fix)) <= ESTABLISHED_ANGLE_RAD,
-        np.abs(states.cross_track_m(from_fix)) < _NEAR_FIX_CROSS_TRACK_M,
+    off = np.where(
+        states.along_m(from_fix) > _NEAR_FIX_M,
+        states.deviation_rad(from_fix) / ESTABLISHED_ANGLE_RAD,
+        states.cross_track_m(from_fix) / _NEAR_FIX_CROSS_TRACK_M,
     )
-    return close & (np.abs(wrap(states.track_rad - inbound_rad)) <= ESTABLISHED_TRACK_RAD)
+    return off, wrap(states.track_rad - inbound_rad) / ESTABLISHED_TRACK_RAD
 
 
 def log_density(features: Features, step: Step) -> FloatArray:
