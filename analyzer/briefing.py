@@ -10,7 +10,7 @@ from analyzer.brief.conditions import Conditions
 from analyzer.brief.numbers import Number, arc_numbers, plan_numbers
 from analyzer.brief.plan import Plan, make_plan
 from analyzer.brief.track import planned_track
-from analyzer.debriefing import Debrief, debrief
+from analyzer.debriefing import Debrief, debrief_charted
 from analyzer.errors import BriefError
 from analyzer.procedure.charted import Charted
 
@@ -31,7 +31,7 @@ class Brief:
         """The planned path debriefed like a flight, for its pictures and for comparison; None without a plan."""
         if self.plan is None:
             return None
-        return debrief(planned_track(self.plan), self.charted.procedure)
+        return debrief_charted(planned_track(self.plan), self.charted)
 
     def to_dict(self) -> dict[str, Any]:
         """The brief as JSON values."""
@@ -60,6 +60,8 @@ def brief(charted: Charted, conditions: Conditions, errors: Errors | None = None
     if charted.kind == "none":
         raise BriefError("the procedure charts no reversal: there is nothing to brief")
     if charted.kind == "arc":
+        if conditions.shape is not None or conditions.outbound_m is not None or conditions.outbound_s is not None:
+            raise BriefError("--shape and --outbound mean nothing on an arc: leave them out")
         return Brief(charted, conditions, None, arc_numbers(charted, conditions), None)
     plan = make_plan(charted, conditions)
     return Brief(charted, conditions, plan, plan_numbers(plan), fly_many(plan, errors))

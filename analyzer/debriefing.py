@@ -16,11 +16,11 @@ from analyzer.legs.model import Reversal
 from analyzer.lessons.teach import teach
 from analyzer.motion.model import Motion
 from analyzer.motion.smooth import analyse_motion
-from analyzer.procedure.charted import resolve
+from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.schema import Procedure
 from analyzer.track.model import Track
 
-__all__ = ["Approach", "Debrief", "debrief"]
+__all__ = ["Approach", "Debrief", "debrief", "debrief_charted"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,9 +67,14 @@ def debrief(track: Track, procedure: Procedure, standard: Standard | str = DEFAU
     if not len(track):
         raise LogError(f"{track.file}: it has no samples; give a track with some")
     date = datetime.fromtimestamp(float(track.time_s[0]), tz=UTC).date()
-    motion = analyse_motion(track, resolve(procedure, date))
+    return debrief_charted(track, resolve(procedure, date), standard)
+
+
+def debrief_charted(track: Track, charted: Charted, standard: Standard | str = DEFAULT_STANDARD) -> Debrief:
+    """The same for a procedure that is resolved already. Raises as `debrief`."""
+    motion = analyse_motion(track, charted)
     general = standard if isinstance(standard, Standard) else read_standard(standard)
-    judged_by = general.for_category(procedure.category)
+    judged_by = general.for_category(charted.procedure.category)
     approaches = []
     for reversal in find_reversals(motion):
         figures = measure(motion, reversal)

@@ -1,6 +1,6 @@
 """What becomes of the plan when wind, heading, timing and speed are off: many flights at once, seeded.
 
-Each flight has its own errors, normal, with the stated ones as two standard deviations: a wind vector of any direction, the
+Each flight has its own errors, normal, with the stated ones as two standard deviations: each component of the wind, the
 heading of each leg flown on the compass, the timing of each timed leg, the airspeed. The outbound course is held by its needle;
 where the leg ends by a distance there is no error of timing in it. Rolls are taken as half a roll's time straight on at either
 end of a turn.
@@ -20,6 +20,7 @@ from analyzer.physics.units import DEG, GRAVITY, KT, FloatArray
 __all__ = ["Chances", "Errors", "fly_many"]
 
 _IN_TURN = 24  # places along a turn at which the distance is taken
+_BACK_RAD = 60.0 * DEG
 _SEED = 20_260_101
 
 
@@ -54,14 +55,14 @@ def fly_many(plan: Plan, errors: Errors | None = None) -> Chances:
     errors = errors or Errors()
     rng = np.random.default_rng(_SEED)
     n = errors.flights
-    air = plan.pattern.stages[-1].air
-    wind = rng.normal(0.0, errors.wind_mps / 2.0 / math.sqrt(2.0), (2, n)) + np.array(air.wind_north_east_mps)[:, None]
+    wind_error = rng.normal(0.0, errors.wind_mps / 2.0, (2, n))
     speed_error = rng.normal(0.0, errors.speed_mps / 2.0, n)
     timed = plan.conditions.outbound_m is None
     place, heading = np.zeros((2, n)), np.full(n, plan.pattern.start_heading_rad)
     places = [place]
     for stage in plan.pattern.stages:
         speed = stage.air.true_airspeed_mps + speed_error
+        wind = np.array(stage.air.wind_north_east_mps)[:, None] + wind_error
         if isinstance(stage.segment, Straight):
             seconds = np.full(n, stage.segment.seconds)
             if stage.course_rad is not None:
@@ -112,6 +113,9 @@ def _turn(
     """A turn to a heading that is off by its error; the places passed in it."""
     to = turn.to_heading_rad + rng.normal(0.0, errors.heading_rad / 2.0, len(speed))
     sweep = np.mod(turn.direction * (to - heading), math.tau)
+    sweep = np.where(
+        sweep > math.tau - _BACK_RAD, sweep - math.tau, sweep
+    )  # a small turn that an error makes one the other way
     rate = GRAVITY * math.tan(turn.bank_rad) / speed
     half_roll = np.full(len(speed), turn.bank_rad / ROLL_RATE_RAD_S / 2.0)
     begin = place + _straight(heading, speed, wind, half_roll)

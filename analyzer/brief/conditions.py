@@ -19,6 +19,7 @@ from analyzer.track.air import STANDARD_AIR, Air
 __all__ = ["Aloft", "Conditions", "LegAir", "asked_for", "parse_speeds", "parse_winds"]
 
 _GREATEST_BANK_RAD = 30.0 * DEG  # FAA-H-8083-15B ch. 7, Procedure Turn
+_LOWEST_M, _HIGHEST_M = -1000.0, 20_000.0
 _SPEEDS_KT = (30.0, 500.0)
 
 
@@ -63,7 +64,7 @@ class LegAir:
         if not math.isfinite(heading):
             raise BriefError(
                 f"no heading holds course {bearing_text(course_rad)} true: the wind of {self.wind_mps / KT:.0f} kt is too "
-                f"strong for a true airspeed of {self.true_airspeed_mps / KT:.0f} kt; fly faster, or wait for less wind"
+                f"strong for a true airspeed of {self.true_airspeed_mps / KT:.0f} kt; fly faster, or ask with less --wind"
             )
         return heading, speed
 
@@ -102,8 +103,14 @@ class Conditions:
         pressure_altitude = altitude + self.air.above_indicated_m
         elevation = charted.runway.elevation_m if charted.runway is not None else charted.fix_elevation_m
         warmer = self.air.warmer_than_standard_k(elevation)
+        if not _LOWEST_M < pressure_altitude < _HIGHEST_M:
+            raise BriefError(f"{altitude / FT:,.0f} ft on the {leg} leg with this QNH lies beyond the standard atmosphere")
         speed = self.speeds_mps.get(leg, self.speeds_mps.get("all", math.nan))
         airspeed = speed if self.speeds_are_true else float(atmosphere.true_airspeed(speed, pressure_altitude, warmer))
+        if not math.isfinite(airspeed):
+            raise BriefError(
+                f"{speed / KT:.0f} kt indicated at {altitude / FT:,.0f} ft is beyond the speed of sound; ask for less"
+            )
         from_rad, wind = self._wind(altitude)
         bank = self.bank_rad
         if bank is None:
@@ -200,7 +207,7 @@ def asked_for(
         ("--altitude", altitude_ft, -1500.0, 60_000.0),
     ):
         if value is not None and not low <= value <= high:
-            raise BriefError(f"{option} {value:g}: must be from {low:g} to {high:,g}")
+            raise BriefError(f"{option} {value:,.12g}: must be from {low:,g} to {high:,g}")
     metres, seconds = _outbound(outbound)
     return Conditions(
         speeds_mps=parse_speeds(speeds) if speeds else parse_speeds(true_speeds, "--true-speed"),

@@ -8,6 +8,7 @@ References
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,6 +25,7 @@ from analyzer.procedure.charted import Charted
 __all__ = ["HoldNumbers", "hold", "hold_numbers", "leg_seconds"]
 
 _HIGH_M, _LOW_LEG_S, _HIGH_LEG_S = 14_000.0 * FT, 60.0, 90.0  # AIM 5-3-8 j.4
+_LONGEST_LEG_S = 900.0
 _STEPS, _SETTLED_M = 25, 1.0
 _TEARDROP_RAD = 30.0 * DEG
 _PARALLEL_CUT_RAD, _WIDEST_RAD = 45.0 * DEG, 45.0 * DEG
@@ -117,7 +119,7 @@ def _closing(charted: Charted, air: LegAir, wanted_s: float) -> tuple[float, flo
         seconds = max(1.0, seconds + float(np.clip(step[1], -60.0, 60.0)))
     raise BriefError(
         f"no outbound leg makes an inbound leg of {wanted_s:.0f} s in this wind: the turns alone are carried too far; "
-        "fly faster, or choose a longer leg"
+        "fly faster, or ask with less --wind"
     )
 
 
@@ -133,9 +135,13 @@ def hold(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern
     arrival = conditions.arrival_rad if conditions.arrival_rad is not None else charted.inbound_true_rad
     start, turn = air.hold_course(arrival)[0], _turn(charted)
     outbound = charted.inbound_true_rad + math.pi
-    seconds = conditions.outbound_s if conditions.outbound_s is not None else leg_seconds(charted, air)
+    if conditions.outbound_m is not None:
+        raise BriefError("--outbound in miles means nothing in a hold, whose leg is charted; give seconds, such as 60s")
+    timed = conditions.outbound_s if conditions.outbound_s is not None else leg_seconds(charted, air)
 
-    def stages(out: float) -> tuple[Stage, ...]:
+    def stages(out: float, seconds: float | None = None) -> tuple[Stage, ...]:
+        if seconds is None:
+            seconds = timed if charted.leg_length_m is None or conditions.outbound_s is not None else to_length(out)
         if numbers.entry == "direct":
             first, back, to = turn, turn, home
         elif numbers.entry == "teardrop":
@@ -148,6 +154,12 @@ def hold(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern
             Stage("reversal_turn", "reversal", Turn(to, back, air.bank_rad), air),
         )
 
+    def to_length(out: float) -> float:
+        """Seconds outbound until the charted length of the leg, as a distance from the fix."""
+        length = charted.leg_length_m or 0.0
+        found = solve(lambda s: float(np.hypot(*_end(stages(out, s)[:2], start))) - length, 1.0, _LONGEST_LEG_S)
+        return found if found is not None else timed
+
     def across(out: float) -> float:
         return float(fly_stages(stages(out), start).across_m(charted.inbound_true_rad)[-1])
 
@@ -158,6 +170,12 @@ def hold(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern
     elif numbers.entry == "teardrop":
         out = air.hold_course(outbound - turn * _TEARDROP_RAD)[0]
     return Pattern(f"hold-{numbers.entry}", stages(out), start, solved, across(out))
+
+
+def _end(stages: Sequence[Stage], heading: float) -> tuple[float, float]:
+    """Where some stages end, metres north and east of the fix."""
+    path = fly_stages(stages, heading)
+    return float(path.north_m[-1]), float(path.east_m[-1])
 
 
 def _shorter(start: float, to: float) -> int:

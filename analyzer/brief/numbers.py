@@ -10,7 +10,9 @@ from analyzer.brief.arcs import lead_from_inside, lead_from_outside, lead_radial
 from analyzer.brief.conditions import Conditions, LegAir
 from analyzer.brief.holds import hold_numbers
 from analyzer.brief.plan import Plan
-from analyzer.nominal.fly import ROLL_RATE_RAD_S, Straight
+from analyzer.errors import BriefError
+from analyzer.nominal.fly import ROLL_RATE_RAD_S, Straight, Turn
+from analyzer.physics import turning
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, wrap
 from analyzer.procedure.charted import Charted
 
@@ -85,7 +87,11 @@ def _offset(plan: Plan) -> Iterator[Number]:
     if leg is None or plan.pattern.solved is None:
         off = abs(plan.pattern.rolled_out_m) / NM
         yield Number(
-            "reversal", "turn comes out off course by", off, "NM", "no leg before it brings it onto the course in this wind"
+            "reversal",
+            "turn to the inbound heading comes out off by",
+            off,
+            "NM",
+            "no leg before it brings it onto the course in this wind",
         )
         return
     rolls = around.bank_rad / ROLL_RATE_RAD_S
@@ -126,12 +132,18 @@ def _hold(charted: Charted, conditions: Conditions) -> Iterator[Number]:
 
 def _turns(plan: Plan) -> Iterator[Number]:
     air = plan.conditions.leg(plan.charted, "reversal")
+    back = plan.pattern.stages[-1].segment
+    bank = back.bank_rad if isinstance(back, Turn) else air.bank_rad
     speed = air.true_airspeed_mps / KT
-    bank = Rule("TAS/10 + 7, of standard rate", speed / 10.0 + 7.0) if plan.conditions.bank_rad is None else None
-    yield Number("turns", "bank", air.bank_rad / DEG, "°", "atan(V rate/g), at most 30°", bank)
-    yield Number("turns", "rate", air.rate_rad_s / DEG, "°/s", "g tan(bank)/V")
-    radius = Rule("TAS/180, of standard rate", speed / 180.0) if plan.conditions.bank_rad is None else None
-    yield Number("turns", "radius", air.radius_m / NM, "NM", "V²/(g tan(bank)), in still air", radius)
+    at_rate = plan.conditions.bank_rad is None and plan.pattern.solved != "bank of the turn"
+    how = "atan(V rate/g), at most 30°" if at_rate else "as asked" if plan.conditions.bank_rad is not None else "as solved"
+    rule = Rule("TAS/10 + 7, of standard rate", speed / 10.0 + 7.0) if at_rate else None
+    yield Number("turns", "bank", bank / DEG, "°", how, rule)
+    rate = float(turning.turn_rate(air.true_airspeed_mps, bank))
+    yield Number("turns", "rate", rate / DEG, "°/s", "g tan(bank)/V")
+    radius = float(turning.turn_radius(air.true_airspeed_mps, bank))
+    rule = Rule("TAS/180, of standard rate", speed / 180.0) if at_rate else None
+    yield Number("turns", "radius", radius / NM, "NM", "V²/(g tan(bank)), in still air", rule)
     yield from _leads(plan, air)
 
 
@@ -164,9 +176,14 @@ def _descents(plan: Plan) -> Iterator[Number]:
             rule = Rule("5 x ground speed, of 3°", _GLIDE_RULE * length / seconds / KT) if leg == "final" else None
             how = f"{fall / FT:,.0f} ft over the {leg} leg, {gradient:.0f} ft/NM"
             yield Number("descent", f"{leg} leg", rate, "ft/min", how, rule)
-    last = plan.parts[-1]
+    last, minimum = plan.parts[-1], plan.charted.floors_m.get("final")
     if last.leg == "final" and isinstance(plan.stages[-1].segment, Straight):
         yield Number("descent", "final leg to the threshold", last.length_m / NM, "NM", "from the fix, geodesic")
+        fall = last.altitude_start_m - last.altitude_end_m
+        if minimum is not None and last.altitude_start_m > minimum > last.altitude_end_m:
+            before = last.length_m * (minimum - last.altitude_end_m) / fall / NM
+            how = f"of {minimum / FT:,.0f} ft, on a steady descent from the fix to the threshold"
+            yield Number("descent", "passes the minimum before the threshold", before, "NM", how)
 
 
 def arc_numbers(charted: Charted, conditions: Conditions) -> tuple[Number, ...]:
@@ -175,7 +192,11 @@ def arc_numbers(charted: Charted, conditions: Conditions) -> tuple[Number, ...]:
         return ()
     arc, air = charted.arc_radius_m, conditions.leg(charted, "outbound")
     radius = air.radius_m
-    half_percent = Rule("0.5 % of ground speed", 0.005 * air.true_airspeed_mps / KT)
+    if arc <= 2.0 * radius:
+        raise BriefError(
+            f"an arc of {arc / NM:.1f} NM is too narrow for turns of {radius / NM:.1f} NM radius; fly slower, or use --bank"
+        )
+    half_percent = Rule("0.5 % of the speed", 0.005 * air.true_airspeed_mps / KT)
     radial = lead_radial(arc, radius) / DEG
     sixty = Rule("60/arc times the radius", 60.0 / (arc / NM) * radius / NM)
     return (
@@ -188,7 +209,12 @@ def arc_numbers(charted: Charted, conditions: Conditions) -> tuple[Number, ...]:
             half_percent,
         ),
         Number(
-            "arc", "lead onto the arc from inside", lead_from_inside(arc, radius) / NM, "NM", "circles that touch", half_percent
+            "arc",
+            "lead onto the arc from inside",
+            lead_from_inside(arc, radius) / NM,
+            "NM",
+            "circles that touch, in still air",
+            half_percent,
         ),
-        Number("arc", "lead radials off the arc", radial, "°", "asin(R/(arc - R))", sixty),
+        Number("arc", "lead radials off the arc", radial, "°", "asin(R/(arc - R)), in still air", sixty),
     )

@@ -21,7 +21,7 @@ __all__ = ["SHAPES_OF_KIND", "Pattern", "base_turn", "eighty", "forty_five", "so
 
 _LONGEST_S = 600.0
 _LONGEST_PAUSE_S = 15.0  # between the turns of an 80/260; longer, it is none
-_HALVINGS = 40
+_HALVINGS = 24  # to less than a ten thousandth of a second or metre
 
 
 @dataclass(frozen=True)

@@ -15,12 +15,13 @@ from analyzer.brief.stages import Stage, fly_stages
 from analyzer.errors import BriefError
 from analyzer.nominal.fly import Path, Straight, Turn
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, NM, FloatArray
+from analyzer.physics.units import DEG, FT, NM, FloatArray
 from analyzer.procedure.charted import Charted
 
-__all__ = ["Plan", "PlannedPart", "limit_centre", "make_plan"]
+__all__ = ["Plan", "PlannedPart", "limit_centre", "make_plan", "over_threshold"]
 
 _USUAL_OUTBOUND_M = 4.5 * NM  # before a 45-degree turn; common practice, no source
+_CROSSING_M = 50.0 * FT
 _LEAST_INBOUND_M = 0.3 * NM
 # Angles that the inbound course is met at where the turn does not come out on it, the first that can be.
 _CUTS_RAD = (30.0 * DEG, 45.0 * DEG, 20.0 * DEG, 10.0 * DEG, 5.0 * DEG, 2.0 * DEG)
@@ -132,7 +133,8 @@ def _shape(charted: Charted, conditions: Conditions) -> str:
     if conditions.shape is None:
         return shapes[0]
     if conditions.shape not in shapes:
-        raise BriefError(f"--shape {conditions.shape}: this chart leaves the choice of {' or '.join(shapes)}")
+        choice = f"leaves the choice of {' or '.join(shapes)}" if len(shapes) > 1 else f"has a {shapes[0]} and leaves no choice"
+        raise BriefError(f"--shape {conditions.shape}: this chart {choice}")
     return conditions.shape
 
 
@@ -168,7 +170,7 @@ def _outbound(
     if asked and limit is not None:
         reached = _farthest(charted, maker(charted, conditions, 0.0))
         if reached > limit:
-            nearest = f"; {longest / NM:.1f} NM outbound keep {conditions.keep_m / NM:.1f} NM inside" if longest else ""
+            nearest = f"; --outbound {longest / NM:.1f} keeps {conditions.keep_m / NM:.1f} NM inside" if longest else ""
             raise BriefError(
                 f"with this outbound leg the reversal reaches {reached / NM:.1f} NM, beyond the limit of {limit / NM:g} NM"
                 f"{nearest}"
@@ -233,7 +235,7 @@ def _with_intercept(charted: Charted, pattern: Pattern) -> list[Stage]:
 
 
 def _altitudes(charted: Charted, stages: tuple[Stage, ...], path: Path) -> FloatArray:
-    """Altitude at every node: each leg's minimum is made steadily over the whole leg."""
+    """Altitude at every node: each leg's minimum is made steadily over the whole leg, the threshold from the fix."""
     floors = charted.floors_m
     if not floors:
         return np.full(len(path.time_s), np.nan)
@@ -243,13 +245,21 @@ def _altitudes(charted: Charted, stages: tuple[Stage, ...], path: Path) -> Float
         zip(stages, path.ends, strict=True), [*zip(stages[1:], path.ends[1:], strict=True), (None, 0)], strict=True
     ):
         if after is None or after.leg != stage.leg:
-            now = min(now, floors.get(stage.leg, now))
+            now = min(now, floors.get(stage.leg, now)) if stage.part != "final" else over_threshold(charted)
             if end > begun:
                 nodes.append(end)
                 heights.append(now)
                 begun = end
     altitude: FloatArray = np.interp(path.time_s, path.time_s[nodes], heights)
     return altitude
+
+
+def over_threshold(charted: Charted) -> float:
+    """Altitude over the threshold: the charted crossing height, else 50 ft."""
+    if charted.runway is None:
+        raise BriefError("the procedure names no runway")
+    crossing = charted.threshold_crossing_height_m
+    return charted.runway.elevation_m + (crossing if crossing is not None else _CROSSING_M)
 
 
 def _parts(charted: Charted, stages: tuple[Stage, ...], path: Path, altitude: FloatArray) -> tuple[PlannedPart, ...]:

@@ -17,11 +17,11 @@ _ARRIVAL_S = 60.0
 
 
 def planned_track(plan: Plan) -> Track:
-    """The path with a minute of arrival before the fix, on the arrival course or else the outbound one."""
+    """The path with a minute before the fix: on the arrival course into a hold, else on the outbound course."""
     charted, first = plan.charted, plan.parts[0]
-    course = plan.conditions.arrival_rad
-    if course is None:
-        course = charted.inbound_true_rad if plan.pattern.shape.startswith("hold") else charted.outbound_true_rad
+    course = charted.outbound_true_rad
+    if plan.pattern.shape.startswith("hold"):
+        course = plan.conditions.arrival_rad if plan.conditions.arrival_rad is not None else charted.inbound_true_rad
     speed = first.air.hold_course(course)[1]
     before = np.arange(-_ARRIVAL_S, 0.0)
     after = np.arange(0.0, float(plan.path.time_s[-1]) + 1e-6)

@@ -18,6 +18,7 @@ from analyzer.procedure.charted import Runway
 __all__ = ["final_alignment", "glide_path", "stabilised_descent"]
 
 _FLARE_M = 100.0 * FT  # lower than this above the threshold is the landing
+_REACHED_M = 200.0 * FT  # to here at least, the way below 1,000 ft must be in the log
 _GATE_M = 1000.0 * FT
 _LEAST_STATES = 10
 _SUSTAINED_S = 15  # seconds that a rate of descent is taken over: a gust, or an altitude's noise, is no descent
@@ -25,6 +26,8 @@ _GLIDE_FULL_SCALE_RAD = 0.7 * DEG  # half the usual width of 1.4°; common pract
 _GLIDE_TO_M = 500.0 * FT  # a glide path's angle is measured down to this height above the threshold
 _MET_SHARE = 0.015  # of the limit: so near, a path is met without being crossed
 _SHORT_FINAL_S = 30.0
+_AT_FIX_M, _AHEAD = 1.0 * NM, 0.5  # a fix so near stands on the airfield; else within 60° of the course
+_NOT_AHEAD = "the runway does not lie ahead on the inbound course"
 _ALIGNED_SD_RAD = 0.2 * DEG  # of a runway's heading as charted, to the nearest degree or better
 _RATE_SD_MPS = 30.0 * FPM  # of a rate of descent in unsteady air; an assumption, no source
 _CROSSES_RAD = 1.0 * DEG  # nearly parallel lines meet nowhere that means anything
@@ -38,6 +41,8 @@ def final_alignment(context: Context) -> tuple[Finding, ...]:
     if span is None or runway is None:
         return ()
     given = context.standard["final_alignment"]
+    if not _ahead(context, runway):
+        return (_untold("final_alignment", "deg", given.source, _NOT_AHEAD),)
     states = _above(context, span, runway, _FLARE_M)
     if len(states) < _LEAST_STATES:
         return (_untold("final_alignment", "deg", given.source, "too little of the final leg is there"),)
@@ -45,8 +50,7 @@ def final_alignment(context: Context) -> tuple[Finding, ...]:
     convergence = wrap(states.longitude_rad - runway.longitude_rad) * np.sin((states.latitude_rad + runway.latitude_rad) / 2.0)
     angle = float(np.median(wrap(states.track_rad - runway.heading_rad - convergence)))
     track = float(np.median(np.unwrap(states.track_rad)))
-    noise = float(np.median(context.motion.errors(states).track_rad)) / math.sqrt(len(states) / _LEAST_STATES)
-    sd = math.hypot(noise, _ALIGNED_SD_RAD)
+    sd = math.hypot(_track_sd(context, states) / math.sqrt(len(states) / _LEAST_STATES), _ALIGNED_SD_RAD)
     margin = given.value * DEG - abs(angle)
     verdict, reason = judge(margin, sd)
     meets = _meets(states, runway, angle)
@@ -78,6 +82,14 @@ def final_alignment(context: Context) -> tuple[Finding, ...]:
     )
 
 
+def _track_sd(context: Context, states: States) -> float:
+    """Typical standard deviation of the track in some states. [rad]"""
+    path, wander = context.motion.path, context.motion.curves.path_noise.rate_sd(context.motion.path)
+    middle = states.time_s[len(states) // 2 : len(states) // 2 + 1]
+    speed = math.hypot(float(path.sd(middle, 1)[0]), wander)
+    return speed / max(1.0, float(np.median(states.ground_speed_mps)))
+
+
 def _untold(check: str, unit: str, source: str, reason: str) -> Finding:
     sentence = {"final_alignment": "Alignment with the runway.", "glide_path": "Glide path.",
                 "stabilised_descent": "Descent below 1,000 ft above the threshold."}[check]  # fmt: skip
@@ -97,6 +109,15 @@ def _last_stretch(context: Context, low_enough: bool) -> tuple[float, float] | N
     if inbound is not None and (final.duration_s < _SHORT_FINAL_S or (low_enough and height < _GATE_M)):
         return inbound.start_s, final.end_s
     return final.start_s, final.end_s
+
+
+def _ahead(context: Context, runway: Runway) -> bool:
+    """Whether the threshold lies ahead on the way in from the fix."""
+    charted = context.motion.charted
+    distance, bearing = geodesy.inverse(
+        charted.fix_latitude_rad, charted.fix_longitude_rad, runway.latitude_rad, runway.longitude_rad
+    )
+    return float(distance) < _AT_FIX_M or math.cos(float(bearing) - charted.inbound_true_rad) > _AHEAD
 
 
 def _above(context: Context, span: tuple[float, float], runway: Runway, height_m: float) -> States:
@@ -135,6 +156,8 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
     if span is None or runway is None:
         return ()
     given = context.standard["stabilised_descent"]
+    if not _ahead(context, runway):
+        return (_untold("stabilised_descent", "fpm", given.source, _NOT_AHEAD),)
     states = _above(context, span, runway, _FLARE_M)
     height = states.altitude_m - runway.elevation_m
     low = np.flatnonzero(height < _GATE_M)
@@ -149,7 +172,10 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
     time = float(stretch.time_s[k + _SUSTAINED_S // 2])
     sd = _rate_sd(context)
     margin = given.value * FPM - float(rate[k])
-    verdict, reason = judge(margin, sd, _untold_between(context, float(stretch.time_s[0]), float(stretch.time_s[-1])))
+    untold = _untold_between(context, float(stretch.time_s[0]), float(stretch.time_s[-1]))
+    if float(height[-1]) > _REACHED_M:
+        untold = untold or f"the log ends {feet(float(height[-1]))} above the threshold"
+    verdict, reason = judge(margin, sd, untold)
     mean = float((stretch.altitude_m[0] - stretch.altitude_m[-1]) / (stretch.time_s[-1] - stretch.time_s[0]))
     above = feet(float(stretch.altitude_m[k]) - runway.elevation_m)
     return (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.checks.altitudes import altitude_untold
-from analyzer.checks.model import Context, Finding, judge
+from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, feet
 from analyzer.motion.model import States
 from analyzer.motion.uncertainty import ALTITUDE_SD_M
@@ -60,7 +60,9 @@ def _one_level(states: States, level: tuple[int, int, float], last: int, median_
 def altitude_hold(context: Context) -> tuple[Finding, ...]:
     """Greatest departure from the median altitude of a level that was held, leg by leg; nothing of a leg without one."""
     if not context.motion.has_altitude:
-        return ()  # the checks of minimum altitudes say that there is none
+        leg, given = context.reversal.parts[0].leg, context.standard["altitude_hold"]
+        return (Finding("altitude_hold", leg, None, "Levels held.", NOT_ASSESSED, unit="ft", source=given.source,
+                        reason="the log has no altitude"),)  # fmt: skip
     findings = []
     for leg in LEGS:
         stretches = [

@@ -34,7 +34,7 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
         return NOT_ASSESSED, f"the charted reversal was not flown; {others}"
     if not judged:
         return NOT_ASSESSED, "nothing could be judged"
-    if reversal.established_s is None:
+    if reversal.established_s is None or reversal.passage("inbound") is None:
         found = f"all {judged} findings" if judged > 1 else "the one finding there is"
         return NOT_ASSESSED, f"the approach is not complete; what was flown of it is inside in {found}"
     return INSIDE, f"all {judged} findings that could be judged" if judged > 1 else "the one finding that could be judged"

@@ -77,7 +77,7 @@ def offset_time(context: Context) -> tuple[Finding, ...]:
             part="offset_leg",
             sentence=(
                 f"Offset leg flown {part.duration_s:.0f} s wings level ({from_turn:.0f} s from the start of its turn); "
-                f"{given.meaning.removesuffix(', for comparison')}: {compared:.0f} {given.unit}."
+                f"{given.meaning.replace(', for comparison', '')}: {compared:.0f} {given.unit}."
             ),
             verdict=NOT_ASSESSED,
             measured=as_timed,
@@ -150,8 +150,8 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
                 part=part.name,
                 sentence=(
                     f"Bank in the {part.name.replace('_', ' ')}: {degrees(turn.bank_mean_rad, 0)} mean, "
-                    f"{degrees(turn.bank_peak_rad, 0)} (± {degrees(turn.bank_peak_sd_rad)}) "
-                    f"at most, at {clock(turn.peak_time_s)}."
+                    f"{degrees(turn.bank_peak_rad, 0)} ({'recorded' if turn.recorded else 'estimated'}, "
+                    f"± {degrees(turn.bank_peak_sd_rad)}) at most, at {clock(turn.peak_time_s)}."
                 ),
                 verdict=verdict,
                 measured=turn.bank_peak_rad / DEG,

@@ -17,6 +17,7 @@ _KEPT_M = 1.0 * NM  # to stay inside the limit by: common practice, no source
 _TOLD_M = 0.3 * NM  # what the wind did by less is not told
 _ON_COURSE_M = 0.1 * NM
 _LONGEST_LEG_S = 240.0
+_LEAST_BANK_RAD = 5.0 * DEG  # less is no turn to advise
 _SAME_S = 3.0  # a leg that is right within this needs no advice
 
 
@@ -98,6 +99,8 @@ def learn_bank(context: Context, finding: Finding) -> Lesson | None:
     rate = float(turning.turn_rate(speed, finding.measured * DEG))
     cause = f"At {knots(speed)} true, {finding.measured:.0f}° turn at {degrees(rate)}/s."
     bank = min(standard, (limit - 5.0) * DEG)
+    if bank < _LEAST_BANK_RAD:
+        return Lesson(cause, None)
     reaches = again.banked(bank).farthest_m()
     charted = context.motion.charted.limit_m
     if charted is not None and reaches > charted:

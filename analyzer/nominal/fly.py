@@ -17,6 +17,7 @@ __all__ = ["ROLL_RATE_RAD_S", "Air", "Path", "Straight", "Turn", "fly"]
 
 ROLL_RATE_RAD_S = 5.0 * DEG  # common practice, no source
 _STEP_S = 0.5
+_NO_TURN_RAD = 1e-6
 
 
 @dataclass(frozen=True)
@@ -118,6 +119,8 @@ def _segment(segment: Straight | Turn, airspeed_mps: float, heading_rad: float, 
         into = _nodes(segment.seconds)
         return into, np.zeros(len(into))
     sweep = (segment.direction * (segment.to_heading_rad - heading_rad)) % math.tau
+    if sweep > math.tau - _NO_TURN_RAD:
+        sweep = 0.0  # the heading that is asked for is flown already, but for the rounding of its angle
     bank = segment.bank_rad
     rolled = 2.0 * GRAVITY / airspeed_mps * -math.log(math.cos(bank)) / roll  # turned while rolling in and out
     if sweep < rolled:  # too small a turn for this bank: it is rolled in and out of less

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from analyzer.brief.cautions import cautions
 from analyzer.physics.units import DEG, FPM, FT, KT, NM
+from analyzer.report.brief_text import conditions_sentence
 from analyzer.report.document import CAUTION
 
 if TYPE_CHECKING:
@@ -28,8 +30,10 @@ def brief_document(brief: Brief) -> dict[str, Any]:
         "cautions": CAUTION,
         "procedure": brief.charted.procedure.model_dump(mode="json", exclude_none=True),
         "variation_deg_east": _number(east / DEG, 2),
+        "conditions": conditions_sentence(brief),
         "shape": plan.pattern.shape if plan is not None else "arc",
         "solved": plan.pattern.solved if plan is not None else None,
+        "notes": list(cautions(plan)) if plan is not None else [],
         "parts": [_part(part, east) for part in plan.parts] if plan is not None else [],
         "numbers": [
             {

@@ -1,4 +1,4 @@
-"""The brief as one HTML page that stands by itself, and as a PDF of a card and its pictures."""
+"""The brief as one HTML page that stands by itself, and its card as PDF."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from markupsafe import Markup
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
+from analyzer.brief.cautions import cautions
 from analyzer.report.brief_text import (
     PART_HEADINGS,
     brief_text,
@@ -62,6 +63,8 @@ def brief_page(brief: Brief) -> str:
         headings=PART_HEADINGS,
         rows=list(part_rows(brief)),
         pictures=[{"svg": Markup(p.svg), "caption": p.caption, "alt": p.alt} for p in pictures],  # noqa: S704 - matplotlib escapes
+        notes=cautions(brief.plan) if brief.plan is not None else (),
+        undrawn=brief.plan is not None and not pictures,
         groups=groups,
         warnings=brief.charted.warnings,
         caution=CAUTION,

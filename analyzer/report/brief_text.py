@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from analyzer.brief.cautions import cautions
 from analyzer.brief.holds import hold_numbers
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, bearing_text
 from analyzer.report.document import CAUTION
@@ -38,6 +39,8 @@ def brief_text(brief: Brief) -> str:
     title = f"{brief.charted.procedure.title} | {brief.plan.pattern.shape if brief.plan else 'arc'} | brief"
     lines = [*textwrap.wrap(title, _WIDTH), ""]
     lines += [*textwrap.wrap(conditions_sentence(brief), _WIDTH), ""]
+    for caution in cautions(brief.plan) if brief.plan is not None else ():
+        lines += [*textwrap.wrap(f"Note: {caution}", _WIDTH), ""]
     rows = [PART_HEADINGS, *part_rows(brief)]
     if len(rows) > 1:
         widths = [max(len(row[k]) for row in rows) for k in range(len(PART_HEADINGS))]
@@ -116,8 +119,9 @@ def number_text(number: Number) -> str:
     """Value and unit: ``39.7 s``."""
     decimals = {"NM": 2, "s": 0, "ft/min": 0, "° mag": 0}.get(number.unit, 1)
     gap = "" if number.unit.startswith("°") else " "
-    value = f"{number.value:03.0f}" if number.unit == "° mag" else f"{number.value:,.{decimals}f}"
-    return f"{value}{gap}{number.unit}"
+    if number.unit == "° mag":
+        return f"{bearing_text(number.value * DEG)} mag"
+    return f"{number.value:,.{decimals}f}{gap}{number.unit}"
 
 
 def rule_text(number: Number) -> str:
@@ -128,7 +132,8 @@ def rule_text(number: Number) -> str:
     off = number.rule.value - number.value
     if number.unit == "° mag":
         off = math.remainder(off, 360.0)
-    return f"{number.rule.words}: {number.rule.value:,.{decimals}f}, off by {off:+,.{decimals}f}"
+    value = f"{number.rule.value:,.{decimals}f}" if number.unit != "° mag" else bearing_text(number.rule.value * DEG)
+    return f"{number.rule.words}: {value}, off by {round(off, decimals) + 0.0:+,.{decimals}f}"
 
 
 def _number_lines(number: Number) -> list[str]:

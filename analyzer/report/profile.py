@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 __all__ = ["profile"]
 
 
+_LEAST_SPAN_FT = 500.0  # shown at least, so that level flight looks level
+
+
 def profile(debrief: Debrief, approach: Approach) -> Figure | None:
     """The profile of one approach, or None where the log has no altitude."""
     if not debrief.motion.has_altitude:
@@ -43,7 +46,8 @@ def profile(debrief: Debrief, approach: Approach) -> Figure | None:
     top, bottom = float(np.nanmax(altitude)), float(np.nanmin(altitude))
     floors = [floor / FT for floor in debrief.motion.charted.floors_m.values()]
     low, high = min([bottom, *floors]), max([top, *floors])
-    axes.set_ylim(low - 0.16 * (high - low), high + 0.2 * (high - low))
+    shown = max(high - low, _LEAST_SPAN_FT)
+    axes.set_ylim(low - 0.16 * shown, high + 0.2 * shown)
     put_frame(axes, number_ticks(*axes.get_xlim(), 12), number_ticks(*axes.get_ylim(), 7))
     figure.text(0.012, 0.53, "altitude, ft MSL", rotation=90.0, ha="left", va="center")
     figure.text(0.54, 0.015, "distance flown in this picture, NM", ha="center", va="bottom")

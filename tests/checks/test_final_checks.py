@@ -127,7 +127,7 @@ def test_the_rate_is_that_of_a_quarter_of_a_minute(fpm, mean_fpm, verdict):
 @pytest.mark.parametrize(("above_ft", "measured", "verdict"), [(613.0, 1400.0, "outside"), (1113.0, 600.0, "inside")])
 def test_where_the_fix_stands_by_the_airfield_the_inbound_leg_is_looked_at_too(above_ft, measured, verdict):
     # 1,400 ft/min to the fix, then 600; 1,000 ft above the threshold before the fix or behind it
-    heights = ELEVATION_FT + np.interp(SECONDS, [262.0, 300.0, 390.0], [above_ft + 886.7, above_ft, above_ft - 900.0])
+    heights = ELEVATION_FT + np.interp(SECONDS, [262.0, 300.0, 396.0], [above_ft + 886.7, above_ft, above_ft - 960.0])
     finding = one_of(flown_at(np.maximum(heights, 505.0), runway=runway(1.2)), "stabilised_descent")
     assert (finding.verdict, finding.measured) == (verdict, pytest.approx(measured, abs=10.0))
 

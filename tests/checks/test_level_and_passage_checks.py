@@ -92,7 +92,8 @@ def test_a_leg_is_judged_by_its_own_altitude():
 
 
 def test_no_altitude_no_level():
-    assert all_of(at_heights(None), "altitude_hold") == []
+    finding = one_of(at_heights(None), "altitude_hold")
+    assert (finding.verdict, finding.reason) == ("not assessed", "the log has no altitude")
 
 
 @pytest.mark.parametrize(("by_ft", "verdict"), [(40.0, "not assessed"), (160.0, "outside")])

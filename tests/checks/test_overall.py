@@ -10,9 +10,10 @@ from synthetic import Chart, Straight, fly
 
 from analyzer.checks.model import Finding
 from analyzer.checks.overall import grouped, informs, overall
-from analyzer.legs.model import Reversal
+from analyzer.legs.model import Passage, Reversal
 
-COMPLETE = Reversal("45/180", 9.0, 1, -1, (), (), 600.0)
+INBOUND = Passage(700.0, 20.0, "inbound")
+COMPLETE = Reversal("45/180", 9.0, 1, -1, (INBOUND,), (), 600.0)
 CUT_SHORT = Reversal("45/180", 9.0, 1, -1, (), (), None)
 INSIDE, OUTSIDE, CLOSE, NONE = "inside", "outside", "too close to call", "not assessed"
 NAMES = ("distance_limit", "altitude_floor", "inbound_course", "turn_bank")

@@ -1,0 +1,195 @@
+"""What a brief is written as: card, JSON, page and PDF, and by the command line."""
+
+import json
+import math
+import os
+import re
+import subprocess
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from briefed import arc_chart, base_chart, briefed, hold_chart, turn_chart
+
+from analyzer.brief.chances import Errors
+from analyzer.report.brief_page import brief_page, brief_pdf
+from analyzer.report.brief_text import brief_text
+from analyzer.report.write import brief_json_text
+
+PROCEDURE = Path(__file__).resolve().parents[2] / "sample_tracks" / "wendle_island_vor24.toml"
+TITLE, FIX = "Hook & <b>Spar</b> VOR", '<b>"Q&A"'
+HOSTILE = {"title": TITLE, "fix": {"name": FIX, "kind": "vor", "latitude_deg": 41.2, "longitude_deg": -38.4}}
+FEW = Errors(flights=200)
+DOWN = {"outbound": 3000.0, "reversal": 2400.0, "inbound": 1800.0}
+KINDS = ["45/180", "80/260", "base-turn", "hold-direct", "hold-teardrop", "hold-parallel", "arc"]
+
+
+@pytest.fixture(scope="module")
+def briefs():
+    out, wind = 73.0, {"winds": ["130/20"]}
+    return {
+        "45/180": briefed(turn_chart(), errors=FEW, arrival_deg=20.0, **wind),
+        "80/260": briefed(turn_chart("left"), errors=FEW, shape="80/260", bank_deg=25.0),
+        "base-turn": briefed(replace(base_chart("left", 18.0), floors_ft=DOWN), errors=FEW, **wind),
+        "hold-direct": briefed(replace(hold_chart(), floors_ft=DOWN), errors=FEW, **wind),
+        "hold-teardrop": briefed(hold_chart(leg_length_nm=4.0), errors=FEW, arrival_deg=(out + 310.0) % 360.0),
+        "hold-parallel": briefed(hold_chart("left"), errors=FEW, arrival_deg=(out - 55.0) % 360.0, **wind),
+        "arc": briefed(arc_chart(12.0), **wind),
+    }
+
+
+def table_of(text: str) -> list[dict[str, str]]:
+    """The rows of the card's table by heading; cells may be empty, so columns are cut where the headings end."""
+    lines = text.splitlines()
+    rule = next(k for k, line in enumerate(lines) if line and set(line) == {"-"})
+    ends = [found.end() for found in re.finditer(r"\S+(?: \S+)*", lines[rule - 1])]
+    names, rows = re.split(r"\s{2,}", lines[rule - 1]), []
+    width = len(lines[rule])
+    for line in lines[rule + 1 :]:
+        if line.startswith("Headings"):
+            break
+        padded = line.ljust(width)
+        starts = [0, len(padded[: ends[1]]) - len("heading"), *ends[1:-1]]
+        rows.append({name: padded[a:b].strip() for name, a, b in zip(names, starts, [starts[1], *ends[1:]], strict=True)})
+    return rows
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_card(briefs, kind):
+    text = brief_text(briefs[kind])
+    assert max(map(len, text.splitlines())) <= 80
+    assert f"| {kind} | brief" in text
+    assert "Training aid, never for navigation" in text
+    for group in {number.group for number in briefs[kind].numbers}:
+        assert f"\n{group.capitalize()}\n" in text
+
+
+@pytest.mark.parametrize("kind", KINDS[:-1])
+def test_the_values_of_the_json_are_those_of_the_card(briefs, kind):
+    text, document = brief_text(briefs[kind]), json.loads(brief_json_text(briefs[kind]))
+    assert document["shape"] == kind
+    rows = table_of(text)
+    assert len(rows) == len(document["parts"])
+    for row, part in zip(rows, document["parts"], strict=True):
+        assert row["part"] == part["part"].replace("_", " ")
+        assert re.fullmatch(r"\d{3}°", row["heading"])
+        assert math.remainder(int(row["heading"][:3]) - part["heading_deg_magnetic"], 360.0) == pytest.approx(0.0, abs=0.56)
+        assert 1 <= int(row["heading"][:3]) <= 360
+        assert (row["course"] == "") == (part["course_deg_magnetic"] is None)
+        for name, key, half in (("GS kt", "ground_speed_kt", 0.56), ("s", "duration_s", 0.56), ("NM", "length_nm", 0.056),
+                                ("from fix", "end_distance_nm", 0.056)):  # fmt: skip
+            assert float(row[name]) == pytest.approx(part[key], abs=half)
+        assert row["altitude ft"] == f"{part['altitude_start_ft']:.0f}-{part['altitude_end_ft']:.0f}"
+    for number in document["numbers"]:
+        line = next(line for line in text.splitlines() if line.startswith(f"  {number['name']}  "))
+        told = float(re.sub(r"[^\d.-]", "", line[38:].split("NM")[0].split("ft")[0].split("°")[0].split(" s")[0]))
+        assert told == pytest.approx(number["value"], abs=0.56 if number["unit"] in ("s", "ft/min", "° mag") else 0.056)
+
+
+def test_headings_are_magnetic(briefs):
+    # in still air the heading out is the charted course: 62° true and 11° of westerly declination
+    first, *_ = table_of(brief_text(briefs["80/260"]))
+    assert (first["heading"], first["course"]) == ("073°", "073°")
+    assert briefs["80/260"].to_dict()["variation_deg_east"] == -11.0
+
+
+class Tags(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.names: set[str] = set()
+        self.text: list[str] = []
+        self.links: list[str] = []
+
+    def handle_starttag(self, tag, attrs) -> None:
+        self.names.add(tag)
+        self.links += [value or "" for name, value in attrs if name in ("src", "href", "xlink:href", "action")]
+
+    def handle_data(self, data) -> None:
+        self.text.append(data)
+
+
+@pytest.mark.parametrize("chart", [base_chart("left", 18.0), arc_chart(10.0)], ids=["turn", "arc"])
+def test_the_page_stands_by_itself_and_escapes_names(chart):
+    hostile = {**HOSTILE, "fix": {**HOSTILE["fix"], "variation_deg_east": -11.0}}
+    page = brief_page(briefed(replace(chart, floors_ft=DOWN, tables={**chart.tables, **hostile}), errors=FEW, shape=None))
+    tags = Tags()
+    tags.feed(page)
+    assert not tags.names & {"script", "b", "iframe", "object", "embed", "link", "form", "img", "base"}
+    assert all(link.startswith("#") for link in tags.links)
+    names_only = re.sub(r'\sxmlns(:\w+)?="[^"]*"', "", page)  # the names of SVG's own vocabularies, which nobody asks for
+    assert not re.search(r"https?:|@import|\burl\((?!#)|\son\w+=", names_only)
+    assert "<b>" not in page
+    assert TITLE in "".join(tags.text)
+    assert "Training aid" in page
+    assert ("svg" in tags.names) == (chart.reversal.get("kind") != "arc")
+
+
+def test_page_and_pdf_are_the_same_bytes_twice(briefs):
+    one, two = (brief_pdf(briefs["base-turn"]) for _ in range(2))
+    assert one.startswith(b"%PDF-")
+    assert one == two
+    assert one.rstrip().endswith(b"%%EOF")
+    assert brief_page(briefs["base-turn"]) == brief_page(briefs["base-turn"])
+    assert brief_pdf(briefs["hold-direct"]) != one
+
+
+ARGUMENTS = {
+    "written": ["--speed", "110", "--wind", "250/20", "--shape", "80/260", "-o", "out", "--json", "out/brief.json"],
+    "json": ["--speed", "110", "--wind", "250/20", "--shape", "80/260", "--json", "-"],
+    "no speed": [],
+    "wind": ["--speed", "110", "--wind", "calm"],
+    "word": ["--speed", "110", "--bank", "steep"],
+}
+
+
+@pytest.fixture(scope="module")
+def outcomes(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("briefs")
+
+    def run(item):
+        name, given = item
+        command = [sys.executable, "-m", "analyzer", "brief", str(PROCEDURE), "--date", "2026-06-01", *given]
+        environment = {**os.environ, "PYTHONWARNINGS": "error", "COLUMNS": "80"}
+        done = subprocess.run(  # noqa: S603 (our own program)
+            command, cwd=folder, env=environment, capture_output=True, encoding="utf-8", timeout=120, check=False
+        )
+        return name, done
+
+    with ThreadPoolExecutor(2) as pool:
+        return folder, dict(pool.map(run, ARGUMENTS.items()))
+
+
+def test_the_command_prints_and_writes(outcomes):
+    folder, done = outcomes
+    written = done["written"]
+    assert (written.returncode, written.stderr) == (0, "")
+    assert written.stdout.startswith("Wendle Island VOR 24 | 80/260 | brief\n")
+    assert max(map(len, written.stdout.splitlines())) <= 80
+    names = {path.name for path in (folder / "out").iterdir()}
+    assert names == {"wendle_island_vor24-brief.html", "wendle_island_vor24-brief.pdf", "brief.json"}
+    assert (folder / "out" / "wendle_island_vor24-brief.pdf").read_bytes().startswith(b"%PDF-")
+    assert "wendle_island_vor24-brief.html" in written.stdout.splitlines()[-1]
+
+
+def test_json_alone_is_the_same_as_written(outcomes):
+    folder, done = outcomes
+    assert (done["json"].returncode, done["json"].stderr) == (0, "")
+    assert json.loads(done["json"].stdout)["shape"] == "80/260"
+    assert done["json"].stdout == (folder / "out" / "brief.json").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [("no speed", "--speed"), ("wind", "--wind calm"), ("word", "--bank")],
+)
+def test_what_is_wrong_is_told_in_two_lines(outcomes, name, said):
+    done = outcomes[1][name]
+    assert done.returncode == 2
+    assert "Traceback" not in done.stdout + done.stderr
+    lines = done.stderr.splitlines()
+    assert len(lines) in (1, 2)
+    assert lines[0].startswith("analyzer: ")
+    assert said in done.stderr
