@@ -14,10 +14,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.brief.conditions import Conditions, LegAir
-from analyzer.brief.patterns import Pattern, solve
+from analyzer.brief.patterns import Pattern
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.errors import BriefError
 from analyzer.nominal.fly import Straight, Turn
+from analyzer.nominal.solve import solve
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, FT, FloatArray, wrap
 from analyzer.procedure.charted import Charted

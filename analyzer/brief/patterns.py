@@ -7,21 +7,21 @@ north and east of the fix; angles are true.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from analyzer.brief.conditions import Conditions, LegAir
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.errors import BriefError
 from analyzer.nominal.fly import Path, Straight, Turn
+from analyzer.nominal.solve import solve
 from analyzer.physics.units import DEG
 from analyzer.procedure.charted import Charted
 
-__all__ = ["SHAPES_OF_KIND", "Pattern", "base_turn", "eighty", "forty_five", "solve"]
+__all__ = ["SHAPES_OF_KIND", "Pattern", "base_turn", "eighty", "forty_five"]
 
 _LONGEST_S = 600.0
 _LONGEST_PAUSE_S = 15.0  # between the turns of an 80/260; longer, it is none
-_HALVINGS = 24  # to less than a ten thousandth of a second or metre
 
 
 @dataclass(frozen=True)
@@ -41,21 +41,6 @@ class Pattern:
     def fly(self) -> Path:
         """From the fix to the end of the reversing turn."""
         return fly_stages(self.stages, self.start_heading_rad)
-
-
-def solve(measure: Callable[[float], float], low: float, high: float) -> float | None:
-    """The value between two at which a measure is zero, by halving; None where its sign does not change."""
-    at_low = measure(low)
-    if at_low * measure(high) > 0.0:
-        return None
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2.0
-        at_middle = measure(middle)
-        if at_low * at_middle > 0.0:
-            low, at_low = middle, at_middle
-        else:
-            high = middle
-    return (low + high) / 2.0
 
 
 def _across(stages: tuple[Stage, ...], heading: float, charted: Charted) -> float:

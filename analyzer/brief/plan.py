@@ -10,10 +10,11 @@ import numpy as np
 
 from analyzer.brief.conditions import Conditions, LegAir
 from analyzer.brief.holds import hold, leg_seconds
-from analyzer.brief.patterns import SHAPES_OF_KIND, Pattern, base_turn, eighty, forty_five, solve
+from analyzer.brief.patterns import SHAPES_OF_KIND, Pattern, base_turn, eighty, forty_five
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.errors import BriefError
 from analyzer.nominal.fly import Path, Straight, Turn
+from analyzer.nominal.solve import solve
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, NM, FloatArray
 from analyzer.procedure.charted import Charted

@@ -6,7 +6,6 @@ It is believed only where it reproduces what was flown: the greatest distance, a
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,11 +16,10 @@ from analyzer.nominal.fly import Air, Path, Straight, Turn, fly
 from analyzer.physics import geodesy, wind_triangle
 from analyzer.physics.units import NM
 
-__all__ = ["Reflight", "reflight", "solve"]
+__all__ = ["Reflight", "reflight"]
 
 _FAITHFUL_M = 0.25 * NM  # how near the flight flown again must come to the flight
 _LEAST_STATES = 10
-_HALVINGS = 20  # to a millionth of the interval
 
 
 @dataclass(frozen=True)
@@ -151,18 +149,3 @@ def _faithful(flown: Reflight, states: States, farthest_m: float) -> bool:
     north, east = _place(states, len(states) - 1)
     ended = math.hypot(float(again.north_m[-1]) - north, float(again.east_m[-1]) - east)
     return ended < _FAITHFUL_M and abs(flown.farthest_m() - farthest_m) < _FAITHFUL_M
-
-
-def solve(measure: Callable[[float], float], low: float, high: float) -> float | None:
-    """The value between two at which a measure is zero, by halving; None where it does not change its sign between them."""
-    at_low = measure(low)
-    if at_low * measure(high) > 0.0:
-        return None
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2.0
-        at_middle = measure(middle)
-        if at_low * at_middle > 0.0:
-            low, at_low = middle, at_middle
-        else:
-            high = middle
-    return (low + high) / 2.0

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 from analyzer.checks.model import Context, Finding, Lesson
 from analyzer.checks.words import degrees, knots, miles, side_word
-from analyzer.lessons.reflight import Reflight, reflight, solve
+from analyzer.lessons.reflight import Reflight, reflight
+from analyzer.nominal.solve import solve
 from analyzer.physics import turning
 from analyzer.physics.units import DEG, NM, bearing_text
 

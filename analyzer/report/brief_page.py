@@ -7,7 +7,6 @@ from importlib import metadata
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
@@ -24,6 +23,7 @@ from analyzer.report.brief_text import (
     rule_text,
 )
 from analyzer.report.document import CAUTION
+from analyzer.report.page import page_environment
 from analyzer.report.pictures import draw_plan
 from analyzer.report.style import look
 
@@ -38,13 +38,7 @@ _LINES_A_PAGE = 84
 
 def brief_page(brief: Brief) -> str:
     """The page of a brief."""
-    environment = Environment(
-        loader=PackageLoader("analyzer.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = page_environment()
     flown = brief.flown()
     pictures = draw_plan(flown, brief.chances.paths_m if brief.chances is not None else None) if flown is not None else ()
     groups = [

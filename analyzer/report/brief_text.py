@@ -30,6 +30,7 @@ __all__ = [
 ]
 
 _WIDTH = 80
+_FEW = 0.001
 _TABLE_NOTE = "Headings and courses magnetic; in a turn, the heading it ends on. From fix: NM at the end."
 PART_HEADINGS = ("part", "heading", "course", "GS kt", "s", "NM", "altitude ft", "ft/min", "from fix")
 
@@ -149,7 +150,7 @@ def chances_sentence(brief: Brief) -> str:
         return ""
     low, high = (float(np.percentile(chances.farthest_m, share)) / NM for share in (5, 95))
     errors = chances.errors
-    beyond = "" if chances.beyond is None else f"; {_share(chances.beyond, len(chances.farthest_m))} leave the limit"
+    beyond = "" if chances.beyond is None else f"; beyond the limit: {_share(chances.beyond, len(chances.farthest_m))}"
     return (
         f"Of {len(chances.farthest_m):,} flights with errors of wind ({errors.wind_mps / KT:.0f} kt), headings "
         f"({errors.heading_rad / DEG:.0f}°), timing ({errors.timing_s:.0f} s) and speed ({errors.speed_mps / KT:.0f} kt), two "
@@ -158,4 +159,7 @@ def chances_sentence(brief: Brief) -> str:
 
 
 def _share(share: float, flights: int) -> str:
-    return f"fewer than 1 in {flights:,}" if share <= 0.0 else f"{100.0 * share:.1f} %"
+    """A share of the flights: how many where they are few, so that none reads as nought."""
+    if share <= 0.0:
+        return "none"
+    return f"{round(share * flights)}" if share < _FEW else f"{100.0 * share:.1f} %"

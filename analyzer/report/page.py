@@ -28,21 +28,26 @@ from analyzer.report.summary import (
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
-__all__ = ["debrief_page"]
+__all__ = ["debrief_page", "page_environment"]
 
 _STYLE: dict[str, str] = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
 _NUMERIC = (3, 4, 6)  # columns of the table of parts that hold plain numbers, from 1
 
 
-def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str:
-    """The page of a debrief. `pictures` holds those of each approach, in order."""
-    environment = Environment(
+def page_environment() -> Environment:
+    """The templates of pages: everything is escaped, and a name that is missing is an error."""
+    return Environment(
         loader=PackageLoader("analyzer.report"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+
+
+def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str:
+    """The page of a debrief. `pictures` holds those of each approach, in order."""
+    environment = page_environment()
     track, charted = debrief.motion.track, debrief.motion.charted
     start, end = (datetime.fromtimestamp(float(t), tz=UTC) for t in (track.time_s[0], track.time_s[-1]))
     return environment.get_template("debrief.html.j2").render(

@@ -1,0 +1,24 @@
+"""The zero of a measure by halving: what a pattern needs to come out where it should."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+__all__ = ["solve"]
+
+_HALVINGS = 24  # to a ten-millionth of the interval
+
+
+def solve(measure: Callable[[float], float], low: float, high: float) -> float | None:
+    """The value between two at which a measure is zero; None where its sign is the same at both."""
+    at_low = measure(low)
+    if at_low * measure(high) > 0.0:
+        return None
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        at_middle = measure(middle)
+        if at_low * at_middle > 0.0:
+            low, at_low = middle, at_middle
+        else:
+            high = middle
+    return (low + high) / 2.0
