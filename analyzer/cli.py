@@ -87,6 +87,10 @@ def debrief(
         str | None, typer.Option("--json", metavar="FILE", help="Write JSON too; - prints it alone, without a report.")
     ] = None,
     standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="What to judge by.")] = "faa-instrument",
+    brief: Annotated[
+        Path | None,
+        typer.Option("--brief", metavar="FILE", help="Brief to compare with, as `brief --json FILE` wrote it."),
+    ] = None,
     explain: Annotated[
         str | None, typer.Option("--explain", metavar="CHECK", help="Explain one check with its numbers; write no report.")
     ] = None,
@@ -111,7 +115,12 @@ def debrief(
     if explain is not None and (json is not None or output is not None):
         raise LogError("--explain writes no report: leave out --json and -o")
     options = _options(column, unit, start, no_altitude, only, log_format, (qnh, temperature))
-    result = debrief_track(read_track(log, options), read_procedure(procedure), standard)
+    card = None
+    if brief is not None:
+        from analyzer.brief.card import read_card
+
+        card = read_card(brief)
+    result = debrief_track(read_track(log, options), read_procedure(procedure), standard, card)
     if explain is not None:
         from analyzer.report.explain_text import explain_text
 

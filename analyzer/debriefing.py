@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from analyzer.brief.compare import Comparison, compare, same_procedure
 from analyzer.checks.figures import Figures, measure
 from analyzer.checks.model import Context, Finding
 from analyzer.checks.run import run_checks
@@ -20,16 +21,20 @@ from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.schema import Procedure
 from analyzer.track.model import Track
 
+if TYPE_CHECKING:
+    from analyzer.brief.card import Card
+
 __all__ = ["Approach", "Debrief", "debrief", "debrief_charted"]
 
 
 @dataclass(frozen=True, eq=False)
 class Approach:
-    """One approach in a flight: what was flown, its figures and findings."""
+    """One approach in a flight: what was flown, its figures and findings, and how it compares with a brief."""
 
     reversal: Reversal
     figures: Figures
     findings: tuple[Finding, ...]
+    comparison: Comparison | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,7 +52,9 @@ class Debrief:
         return debrief_document(self)
 
 
-def debrief(track: Track, procedure: Procedure, standard: Standard | str = DEFAULT_STANDARD) -> Debrief:
+def debrief(
+    track: Track, procedure: Procedure, standard: Standard | str = DEFAULT_STANDARD, card: Card | None = None
+) -> Debrief:
     """Debrief one flight.
 
     Parameters
@@ -58,20 +65,26 @@ def debrief(track: Track, procedure: Procedure, standard: Standard | str = DEFAU
         As `analyzer.read_procedure` gives it. Where it names no declination, the magnetic model of the log's date is used.
     standard : Standard or str
         The standard to judge by, or the name of one that ships, or the path of a file.
+    card : Card, optional
+        The brief to compare with, as `analyzer.brief.card.read_card` gives it.
 
     Raises
     ------
     AnalyzerError
-        The declination cannot be told, the standard is not one, or the log is too short.
+        The declination cannot be told, the standard is not one, the log is too short, or the brief is of another procedure.
     """
     if not len(track):
         raise LogError(f"{track.file}: it has no samples; give a track with some")
     date = datetime.fromtimestamp(float(track.time_s[0]), tz=UTC).date()
-    return debrief_charted(track, resolve(procedure, date), standard)
+    return debrief_charted(track, resolve(procedure, date), standard, card)
 
 
-def debrief_charted(track: Track, charted: Charted, standard: Standard | str = DEFAULT_STANDARD) -> Debrief:
+def debrief_charted(
+    track: Track, charted: Charted, standard: Standard | str = DEFAULT_STANDARD, card: Card | None = None
+) -> Debrief:
     """The same for a procedure that is resolved already. Raises as `debrief`."""
+    if card is not None:
+        same_procedure(card, charted)
     motion = analyse_motion(track, charted)
     general = standard if isinstance(standard, Standard) else read_standard(standard)
     judged_by = general.for_category(charted.procedure.category)
@@ -79,5 +92,6 @@ def debrief_charted(track: Track, charted: Charted, standard: Standard | str = D
     for reversal in find_reversals(motion):
         figures = measure(motion, reversal)
         context = Context(motion, reversal, figures, judged_by)
-        approaches.append(Approach(reversal, figures, teach(context, run_checks(context))))
+        comparison = compare(card, motion, figures) if card is not None else None
+        approaches.append(Approach(reversal, figures, teach(context, run_checks(context)), comparison))
     return Debrief(motion, judged_by, tuple(approaches))

@@ -8,17 +8,19 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from analyzer.brief.cautions import cautions
+from analyzer.brief.track import START_S, planned_track
 from analyzer.physics.units import DEG, FPM, FT, KT, NM
 from analyzer.report.brief_text import conditions_sentence
 from analyzer.report.document import CAUTION
 
 if TYPE_CHECKING:
-    from analyzer.brief.plan import PlannedPart
+    from analyzer.brief.plan import Plan, PlannedPart
     from analyzer.briefing import Brief
 
 __all__ = ["brief_document"]
 
 _VERSION = 1
+_PATH_STEP_S = 2.0
 
 
 def brief_document(brief: Brief) -> dict[str, Any]:
@@ -35,6 +37,8 @@ def brief_document(brief: Brief) -> dict[str, Any]:
         "solved": plan.pattern.solved if plan is not None else None,
         "notes": list(cautions(plan)) if plan is not None else [],
         "parts": [_part(part, east) for part in plan.parts] if plan is not None else [],
+        "farthest_nm": _number(plan.farthest_m / NM, 3) if plan is not None else None,
+        "path": _path(plan) if plan is not None else None,
         "numbers": [
             {
                 "group": number.group,
@@ -71,6 +75,8 @@ def _part(part: PlannedPart, east_rad: float) -> dict[str, Any]:
         "heading_deg_magnetic": _number((part.heading_rad - east_rad) / DEG % 360.0, 1),
         "course_deg_magnetic": _number((part.course_rad - east_rad) / DEG % 360.0, 1) if part.course_rad is not None else None,
         "true_airspeed_kt": _number(part.air.true_airspeed_mps / KT, 1),
+        "wind_from_deg_true": _number(part.air.wind_from_rad / DEG % 360.0, 1),
+        "wind_kt": _number(part.air.wind_mps / KT, 1),
         "ground_speed_kt": _number(part.ground_speed_mps / KT, 1),
         "duration_s": _number(part.seconds, 1),
         "length_nm": _number(part.length_m / NM, 2),
@@ -80,6 +86,19 @@ def _part(part: PlannedPart, east_rad: float) -> dict[str, Any]:
         "descent_fpm": _number(part.descent_mps / FPM, 0),
         "end_distance_nm": _number(part.end_distance_m / NM, 2),
         "end_slant_nm": _number(part.end_slant_m / NM, 2),
+    }
+
+
+def _path(plan: Plan) -> dict[str, Any]:
+    """The planned path, a place every few seconds and where it ends, time from passing the fix."""
+    track = planned_track(plan)
+    since = track.time_s - START_S
+    kept = np.flatnonzero((since >= 0.0) & ((since % _PATH_STEP_S == 0.0) | (since == since[-1])))
+    return {
+        "time_s": [_number(float(since[k]), 1) for k in kept],
+        "latitude_deg": [_number(float(track.latitude_rad[k]) / DEG, 6) for k in kept],
+        "longitude_deg": [_number(float(track.longitude_rad[k]) / DEG, 6) for k in kept],
+        "altitude_ft": [_number(float(track.altitude_m[k]) / FT, 0) for k in kept],
     }
 
 

@@ -13,6 +13,7 @@ from analyzer.checks.words import side_word
 from analyzer.legs.model import Reversal
 from analyzer.motion.wind import Wind
 from analyzer.physics.units import DEG, FT, KT, NM
+from analyzer.report.beside import beside_document
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
@@ -89,6 +90,9 @@ def _reversal(debrief: Debrief, approach: Approach) -> Json:
         "overall": dict(zip(("verdict", "sentence"), overall(approach.findings, reversal), strict=True)),
         "figures": _figures(reversal, figures),
         "findings": [_finding(finding) for finding in approach.findings],
+        "against_brief": None
+        if approach.comparison is None
+        else beside_document(approach.comparison, debrief.motion.charted.variation.east_rad),
     }
 
 

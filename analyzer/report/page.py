@@ -14,6 +14,7 @@ from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
 from analyzer.checks.words import check_name
 from analyzer.physics.units import DEG
+from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
 from analyzer.report.document import CAUTION
 from analyzer.report.pictures import Picture
 from analyzer.report.summary import (
@@ -58,6 +59,8 @@ def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str
         nothing=nothing_found(debrief) if not debrief.approaches else "",
         approaches=[_approach(debrief, a, drawn) for a, drawn in zip(debrief.approaches, pictures, strict=True)],
         headings=HEADINGS,
+        beside_headings=BESIDE_HEADINGS,
+        beside_note=BESIDE_NOTE,
         numeric=_NUMERIC,
         reading=_reading(debrief),
         notes=[note.text for note in debrief.motion.notes],
@@ -80,10 +83,21 @@ def _approach(debrief: Debrief, approach: Approach, drawn: Sequence[Picture]) ->
         "flown": flown_sentence(debrief.motion.charted.kind, approach.reversal),
         "wind": wind_sentence(approach.figures.wind),
         "pictures": [{"svg": Markup(p.svg), "caption": p.caption, "alt": p.alt} for p in drawn],  # noqa: S704 - matplotlib escapes
+        "brief": _against_brief(debrief, approach),
         "parts": [part_row(figures, variation) for figures in approach.figures.parts],
         "groups": [
             {"heading": heading, "findings": [_finding(f) for f in group]} for heading, group in grouped(approach.findings)
         ],
+    }
+
+
+def _against_brief(debrief: Debrief, approach: Approach) -> dict[str, Any] | None:
+    comparison = approach.comparison
+    if comparison is None:
+        return None
+    return {
+        "sentences": beside_sentences(comparison, approach.figures, approach.reversal),
+        "rows": list(beside_rows(comparison, debrief.motion.charted.variation.east_rad)),
     }
 
 

@@ -41,10 +41,11 @@ def draw_pictures(debrief: Debrief, approach: Approach, prefix: str) -> tuple[Pi
     drawn = []
     with look(), warnings.catch_warnings():
         plan = plan_view(debrief, approach)
-        drawn.append(_picture("plan", plan, prefix, _PLAN_CAPTION, _plan_alt(debrief, approach)))
+        dotted = _BRIEFED_CAPTION if approach.comparison is not None else ""
+        drawn.append(_picture("plan", plan, prefix, _PLAN_CAPTION + dotted, _plan_alt(debrief, approach)))
         side = profile(debrief, approach)
         if side is not None:
-            drawn.append(_picture("profile", side, prefix, _PROFILE_CAPTION, _profile_alt(approach)))
+            drawn.append(_picture("profile", side, prefix, _PROFILE_CAPTION + dotted, _profile_alt(approach)))
         drawn.append(_picture("strips", strips(debrief, approach), prefix, _STRIPS_CAPTION, _strips_alt(approach)))
     return tuple(drawn)
 
@@ -71,6 +72,7 @@ _PLAN_CAPTION = (
     "Plan view, true north up, courses magnetic. Ticks across the track are whole minutes UTC. Dashed: what is charted. "
     "The grey line runs from the fix to the farthest point."
 )
+_BRIEFED_CAPTION = " Dotted: as briefed."
 _PROFILE_CAPTION = "Profile along the track flown. Red: the charted minimum of each leg."
 _STRIPS_CAPTION = (
     "Over time. Course deviation is dotted where it does not count: within 1 NM of the fix or in the cone above "

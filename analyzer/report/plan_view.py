@@ -18,7 +18,7 @@ from matplotlib.figure import Figure
 
 from analyzer.motion.model import States
 from analyzer.physics import geodesy
-from analyzer.physics.units import NM, FloatArray, bearing_text
+from analyzer.physics.units import DEG, NM, FloatArray, bearing_text
 from analyzer.report.compass import draw_compass, draw_scale
 from analyzer.report.labels import Label, Obstacles, choose
 from analyzer.report.style import FAINT, INK, LEG_COLOUR, QUIET, WARN, shown_span, with_breaks
@@ -34,6 +34,7 @@ _MARGIN_NM = 1.0
 _BOX_ROOM = 1.4  # a box about a text takes so much more
 # the way out is drawn broader than the way back over it, so that both are seen
 _LINE_PT = {"arrival": 2.2, "outbound": 4.4, "reversal": 2.4, "inbound": 1.8, "final": 2.2}
+_LEAST_PLACES = 10  # of a briefed path that is worth a name
 _BARB_SHARES = (0.62, 0.5, 0.38, 0.75, 0.85, 0.28)  # of the limit: where the charted offset may be drawn
 
 
@@ -72,7 +73,9 @@ def plan_view(debrief: Debrief, approach: Approach, beneath_m: FloatArray | None
     if beneath_m is None:
         beneath_m = np.empty((0, 0, 2))
     paths = beneath_m[:, :, ::-1] / NM
-    box = _extent(charted, np.append(x, paths[..., 0]), np.append(y, paths[..., 1]))
+    briefed = _briefed_path(charted, approach)
+    box = _extent(charted, np.concatenate([x, paths[..., 0].ravel(), briefed[:, 0]]),
+                  np.concatenate([y, paths[..., 1].ravel(), briefed[:, 1]]))  # fmt: skip
     inches = min(max(_WIDTH_IN * (box[3] - box[2]) / (box[1] - box[0]), _LEAST_HEIGHT_IN), _MOST_HEIGHT_IN)
     figure = Figure(figsize=(_WIDTH_IN, inches))
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
@@ -85,6 +88,7 @@ def plan_view(debrief: Debrief, approach: Approach, beneath_m: FloatArray | None
     sheet = _Sheet(axes, nm_per_point, Obstacles(points, np.full(len(points), 2.0 * nm_per_point), frame))
     axes.add_collection(LineCollection(list(paths), colors=FAINT, linewidths=0.5, alpha=0.6, zorder=1), autolim=False)
     _draw_lines(sheet, charted)
+    _draw_briefed(sheet, briefed)
     for leg, colour in LEG_COLOUR.items():
         for span in reversal.leg_spans(leg):
             part = states.between(*span)
@@ -100,8 +104,43 @@ def plan_view(debrief: Debrief, approach: Approach, beneath_m: FloatArray | None
         if spans:
             _name_leg(sheet, leg, states.between(*spans[-1]), colour)
     _label_charted(sheet, charted)
+    _label_briefed(sheet, briefed)
     _minute_ticks(sheet, states)
     return figure
+
+
+def _briefed_path(charted: Charted, approach: Approach) -> FloatArray:
+    """The path of the flight's brief, shape (places, 2); none without a brief."""
+    if approach.comparison is None:
+        return np.empty((0, 2))
+    path = approach.comparison.card.path
+    distance, bearing = geodesy.inverse(
+        charted.fix_latitude_rad,
+        charted.fix_longitude_rad,
+        np.array(path.latitude_deg) * DEG,
+        np.array(path.longitude_deg) * DEG,
+    )
+    return np.column_stack(_polar(distance / NM, bearing))
+
+
+def _draw_briefed(sheet: _Sheet, briefed: FloatArray) -> None:
+    sheet.axes.plot(briefed[:, 0], briefed[:, 1], color=INK, lw=1.3, ls=(0, (1, 1.8)), zorder=6)
+    if len(briefed):
+        sheet.obstacles = sheet.obstacles.with_points(briefed[:: max(1, len(briefed) // 200)], 2.0 * sheet.nm_per_point)
+
+
+def _label_briefed(sheet: _Sheet, briefed: FloatArray) -> None:
+    """Name the briefed path where it lies clear of what was flown."""
+    if len(briefed) < _LEAST_PLACES:
+        return
+    far, places = int(np.argmax(np.hypot(briefed[:, 0], briefed[:, 1]))), []
+    for share in (0.0, -0.04, 0.04, -0.08, 0.08, -0.12, 0.12, 0.3, -0.3):
+        k = min(max(far + int(share * len(briefed)), 0), len(briefed) - 2)
+        along = math.atan2(*(briefed[k + 1] - briefed[k]))
+        for away in (9.0, -9.0, 14.0, -14.0):
+            ox, oy = _point(away * sheet.nm_per_point, along + math.pi / 2.0)
+            places.append((float(briefed[k, 0]) + ox, float(briefed[k, 1]) + oy, along))
+    sheet.label(places, "as briefed", 8.5, color=INK)
 
 
 def _xy(states: States) -> tuple[FloatArray, FloatArray]:

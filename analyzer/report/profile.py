@@ -42,6 +42,7 @@ def profile(debrief: Debrief, approach: Approach) -> Figure | None:
                 continue
             axes.plot(*with_breaks(states.time_s[inside], along[inside], altitude[inside]), color=colour, lw=2.2, zorder=4)
             _floor(axes, debrief, leg, along[inside])
+    _briefed(axes, approach, states, along)
     _events(axes, debrief, approach, states, along)
     top, bottom = float(np.nanmax(altitude)), float(np.nanmin(altitude))
     floors = [floor / FT for floor in debrief.motion.charted.floors_m.values()]
@@ -70,6 +71,23 @@ def _floor(axes: Axes, debrief: Debrief, leg: str, along: FloatArray) -> None:
     axes.annotate(
         text, (float(along[0]), feet), (3, -3), textcoords="offset points", color=WARN, fontsize=8, va="top", zorder=5
     )
+
+
+def _briefed(axes: Axes, approach: Approach, states: States, along: FloatArray) -> None:
+    """The briefed altitudes over the parts as flown, where there is a brief."""
+    if approach.comparison is None:
+        return
+    label = "as briefed"
+    for beside in approach.comparison.parts:
+        card, flown = beside.briefed, beside.flown
+        if card is None or flown is None or card.altitude_start_ft is None or card.altitude_end_ft is None:
+            continue
+        ends = [float(np.interp(t, states.time_s, along)) for t in (flown.part.start_s, flown.part.end_s)]
+        heights = [card.altitude_start_ft, card.altitude_end_ft]
+        axes.plot(ends, heights, color=INK, lw=1.3, ls=(0, (1, 1.8)), zorder=5, label=label)
+        label = "_same"  # named once
+    if label == "_same":
+        axes.legend(loc="lower left", fontsize=8, frameon=False, borderaxespad=0.3, handlelength=2.4)
 
 
 def _events(axes: Axes, debrief: Debrief, approach: Approach, states: States, along: FloatArray) -> None:

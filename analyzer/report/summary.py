@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,7 @@ from analyzer.legs.grammar import SHAPES
 from analyzer.legs.model import STRAIGHT_IN, Reversal
 from analyzer.motion.wind import Wind
 from analyzer.physics.units import DEG, FT, KT, NM, bearing_text
+from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
 from analyzer.report.document import CAUTION
 
 if TYPE_CHECKING:
@@ -119,7 +121,19 @@ def _approach(debrief: Debrief, approach: Approach) -> list[str]:
                 lines += textwrap.wrap(told(finding), _WIDTH, initial_indent="  - ", subsequent_indent="    ")
             for word, text in lesson_lines(finding):
                 lines += textwrap.wrap(f"{word} {text}", _WIDTH, initial_indent="    ", subsequent_indent="    ")
-    return lines
+    return [*lines, *_against_brief(debrief, approach)]
+
+
+def _against_brief(debrief: Debrief, approach: Approach) -> list[str]:
+    """The flight beside its brief, where there is one."""
+    comparison = approach.comparison
+    if comparison is None:
+        return []
+    lines = ["Against the brief"]
+    for sentence in beside_sentences(comparison, approach.figures, approach.reversal):
+        lines += textwrap.wrap(sentence, _WIDTH, initial_indent="  ", subsequent_indent="  ")
+    rows = [BESIDE_HEADINGS, *beside_rows(comparison, debrief.motion.charted.variation.east_rad)]
+    return [*lines, "", *_columns(rows, left={0}), *textwrap.wrap(BESIDE_NOTE, _WIDTH)]
 
 
 def lesson_lines(finding: Finding) -> tuple[tuple[str, str], ...]:
@@ -146,9 +160,9 @@ def _row(finding: Finding) -> str:
 def _beside(finding: Finding) -> str:
     if finding.check == "descent_timing":
         return finding.sentence.rsplit(" s ", 1)[-1].rstrip(".")
-    if finding.check == "altitude_floor" and finding.margin is not None and finding.margin < finding.tolerance:
-        below = value_text(finding.tolerance - finding.margin, "ft")
-        return f"minimum {value_text(finding.limit, 'ft')}: {below} below, {finding.tolerance:.0f} allowed"
+    if finding.check == "altitude_floor" and finding.margin is not None and finding.tolerance - finding.margin >= 1.0:
+        below = finding.tolerance - finding.margin
+        return f"minimum {value_text(finding.limit, 'ft')}: {below:.0f} below, {finding.tolerance:.0f} allowed"
     if finding.check == "outbound_length":
         return f"{finding.details['from_passage_s']:.0f} s after the fix at {finding.details['ground_speed_kt']:.0f} kt"
     if finding.limit is None:
@@ -194,15 +208,14 @@ HEADINGS = ("part", "from UTC", "s", "NM", "course", "GS kt", "altitude ft", "ba
 def _table(debrief: Debrief, approach: Approach) -> list[str]:
     variation = debrief.motion.charted.variation.east_rad
     rows = [HEADINGS, *(part_row(figures, variation) for figures in approach.figures.parts)]
-    widths = [max(len(row[k]) for row in rows) for k in range(len(HEADINGS))]
-    right = {2, 3, 5}
+    return [*_columns(rows, left={0, 1, 4, 6, 7}), "Courses are ground tracks, magnetic. Bank in degrees, mean/peak."]
+
+
+def _columns(rows: Sequence[tuple[str, ...]], left: set[int]) -> list[str]:
+    """Rows under a heading and a rule, columns as wide as they need, those in `left` flush left."""
+    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
     lines = []
     for row in rows:
-        cells = [cell.rjust(w) if k in right else cell.ljust(w) for k, (cell, w) in enumerate(zip(row, widths, strict=True))]
+        cells = [cell.ljust(w) if k in left else cell.rjust(w) for k, (cell, w) in enumerate(zip(row, widths, strict=True))]
         lines.append("  ".join(cells).rstrip())
-    return [
-        lines[0],
-        "-" * len(max(lines, key=len)),
-        *lines[1:],
-        "Courses are ground tracks, magnetic. Bank in degrees, mean/peak.",
-    ]
+    return [lines[0], "-" * len(max(lines, key=len)), *lines[1:]]

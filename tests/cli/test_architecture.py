@@ -23,11 +23,11 @@ MAY_IMPORT: dict[str, set[str]] = {
     "checks": {"errors", "physics", "procedure", "track", "motion", "legs", "standards"},
     "standards": set(),
     "nominal": {"errors", "physics"},
-    "brief": {"errors", "physics", "procedure", "track", "nominal"},
+    "brief": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "nominal"},
     "lessons": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "nominal"},
     "report": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "brief"},
     "briefing": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "brief", "debriefing", "report"},
-    "debriefing": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "lessons", "report"},
+    "debriefing": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "lessons", "brief", "report"},
     "cli": {"errors", "procedure", "track", "checks", "report", "debriefing", "brief", "briefing"},
     "__main__": {"cli"},
 }

@@ -1,0 +1,148 @@
+"""A brief that was written before the flight, read back from its JSON to lay a flight against.
+
+Keys and units are the file's own; what a comparison does not need is left alone.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+from itertools import groupby
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from analyzer.errors import BriefError
+from analyzer.physics import geodesy
+from analyzer.physics.units import DEG, NM
+from analyzer.procedure.charted import Charted
+
+__all__ = ["Card", "CardPart", "CardPath", "read_card"]
+
+_LARGEST_BYTES = 10_000_000
+_SAME_FIX_M = 0.1 * NM
+_SAME_COURSE_DEG = 1.0
+
+
+class _Read(BaseModel):
+    model_config = ConfigDict(extra="ignore", frozen=True, strict=True, allow_inf_nan=False)
+
+
+class CardPart(_Read):
+    """A part as briefed. Angles magnetic; `bank_deg` None in a straight part; altitudes None where none is charted."""
+
+    part: str
+    leg: str
+    heading_deg_magnetic: float
+    course_deg_magnetic: float | None
+    wind_from_deg_true: float
+    wind_kt: float
+    ground_speed_kt: float
+    duration_s: float
+    length_nm: float
+    bank_deg: float | None
+    altitude_start_ft: float | None
+    altitude_end_ft: float | None
+    end_distance_nm: float
+
+
+class CardPath(_Read):
+    """The path as briefed: places from passing the fix on."""
+
+    latitude_deg: list[Annotated[float, Field(ge=-90, le=90)]] = Field(min_length=2)
+    longitude_deg: list[Annotated[float, Field(ge=-180, le=180)]] = Field(min_length=2)
+
+
+class _CardReversal(_Read):
+    inbound_course_deg: float
+
+
+class _CardFix(_Read):
+    name: str
+    latitude_deg: float
+    longitude_deg: float
+
+
+class _CardProcedure(_Read):
+    title: str
+    fix: _CardFix
+    reversal: _CardReversal
+
+
+class Card(_Read):
+    """What was briefed: the shape, its parts in order, the greatest distance and the path."""
+
+    version: Literal[1]
+    procedure: _CardProcedure
+    conditions: str
+    shape: str
+    parts: list[CardPart] = Field(min_length=1)
+    farthest_nm: float
+    path: CardPath
+
+    @property
+    def whole_parts(self) -> tuple[CardPart, ...]:
+        """The parts, with those that follow one another under one name (a leg and the turn at its end) made one."""
+        return tuple(_whole(tuple(run)) for _, run in groupby(self.parts, key=lambda part: part.part))
+
+    def briefs(self, charted: Charted) -> bool:
+        """Whether it briefs this procedure: the same fix and inbound course."""
+        fix, here = self.procedure.fix, charted.procedure
+        apart, _ = geodesy.inverse(
+            charted.fix_latitude_rad, charted.fix_longitude_rad, fix.latitude_deg * DEG, fix.longitude_deg * DEG
+        )
+        turned = math.remainder(self.procedure.reversal.inbound_course_deg - here.reversal.inbound_course_deg, 360.0)
+        return float(apart) < _SAME_FIX_M and abs(turned) <= _SAME_COURSE_DEG
+
+
+def _whole(run: tuple[CardPart, ...]) -> CardPart:
+    first, last = run[0], run[-1]
+    if len(run) == 1:
+        return first
+    seconds, length = sum(part.duration_s for part in run), sum(part.length_nm for part in run)
+    speed = sum(part.ground_speed_kt * part.duration_s for part in run) / seconds if seconds > 0.0 else first.ground_speed_kt
+    return first.model_copy(
+        update={
+            "heading_deg_magnetic": last.heading_deg_magnetic,
+            "ground_speed_kt": speed,
+            "duration_s": seconds,
+            "length_nm": length,
+            "bank_deg": None,
+            "course_deg_magnetic": None,
+            "altitude_end_ft": last.altitude_end_ft,
+            "end_distance_nm": last.end_distance_nm,
+        }
+    )
+
+
+def read_card(path: str | os.PathLike[str]) -> Card:
+    """The brief in a file that ``brief --json`` wrote.
+
+    Raises
+    ------
+    BriefError
+        The file cannot be read or is no brief of this version; the message says how to make one.
+    """
+    mend = "give a file that `analyzer brief PROCEDURE --json FILE` wrote"
+    try:
+        with Path(path).open("rb") as file:
+            content = file.read(_LARGEST_BYTES + 1)
+    except (OSError, ValueError) as error:
+        raise BriefError(f"{path}: {getattr(error, 'strerror', None) or error}; {mend}") from None
+    if len(content) > _LARGEST_BYTES:
+        raise BriefError(f"{path}: over {_LARGEST_BYTES:,} bytes, too long for a brief; {mend}")
+    try:
+        document = json.loads(content)
+    except (ValueError, RecursionError):
+        raise BriefError(f"{path}: not JSON; {mend}") from None
+    try:
+        card = Card.model_validate(document)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        where = ".".join(str(step) for step in first["loc"]) or "the whole"
+        raise BriefError(f"{path}: no brief of this version: {where}: {first['msg'].lower()}; {mend}") from None
+    if len(card.path.latitude_deg) != len(card.path.longitude_deg):
+        raise BriefError(f"{path}: its path has not as many latitudes as longitudes; {mend}")
+    return card

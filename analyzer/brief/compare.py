@@ -1,0 +1,61 @@
+"""A flight laid against its brief: each part as briefed beside the same part as flown."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from analyzer.brief.card import Card, CardPart
+from analyzer.checks.figures import Figures, PartFigures
+from analyzer.errors import BriefError
+from analyzer.motion.model import Motion
+from analyzer.procedure.charted import Charted
+
+__all__ = ["Comparison", "PartBeside", "compare", "same_procedure"]
+
+
+@dataclass(frozen=True)
+class PartBeside:
+    """A part as briefed and as flown, None where it was only one of them; how far from the fix the flown one ended."""
+
+    part: str
+    briefed: CardPart | None
+    flown: PartFigures | None
+    flown_end_distance_m: float | None
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """A brief and the parts of a flight beside its own, in the order flown."""
+
+    card: Card
+    parts: tuple[PartBeside, ...]
+
+
+def same_procedure(card: Card, charted: Charted) -> None:
+    """Raise `BriefError` where a brief is of another procedure."""
+    if not card.briefs(charted):
+        raise BriefError(
+            f"--brief: it briefs {card.procedure.title!r} about {card.procedure.fix.name}, inbound "
+            f"{card.procedure.reversal.inbound_course_deg:03.0f}, not this procedure; brief this one with --json FILE"
+        )
+
+
+def compare(card: Card, motion: Motion, figures: Figures) -> Comparison:
+    """Lay the parts of one approach beside those of its brief.
+
+    Parts are paired by name, in order: of a hold's further circuits, which no brief holds, the first is paired.
+    """
+    return Comparison(card, tuple(_beside(card, motion, figures)))
+
+
+def _beside(card: Card, motion: Motion, figures: Figures) -> Iterator[PartBeside]:
+    waiting = list(card.whole_parts)
+    for flown in figures.parts:
+        place = next((k for k, briefed in enumerate(waiting) if briefed.part == flown.part.name), None)
+        if place is not None:
+            yield from (PartBeside(skipped.part, skipped, None, None) for skipped in waiting[:place])
+        briefed = waiting[place] if place is not None else None
+        waiting = waiting[place + 1 :] if place is not None else waiting
+        yield PartBeside(flown.part.name, briefed, flown, motion.distance_at(flown.part.end_s))
+    yield from (PartBeside(left.part, left, None, None) for left in waiting)

@@ -1,0 +1,151 @@
+"""A flight beside its brief in words: two sentences, a row a part with both values, and the same as JSON values."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING, Any
+
+from analyzer.physics.units import DEG, FT, KT, NM, bearing_text
+
+if TYPE_CHECKING:
+    from analyzer.brief.compare import Comparison, PartBeside
+    from analyzer.checks.figures import Figures
+    from analyzer.legs.model import Reversal
+
+__all__ = ["BESIDE_HEADINGS", "BESIDE_NOTE", "beside_document", "beside_rows", "beside_sentences"]
+
+BESIDE_HEADINGS = ("part", "s", "NM", "GS kt", "course", "bank", "end ft", "end NM")
+BESIDE_NOTE = (
+    "Briefed/flown. Courses magnetic; the end of a part in ft MSL and NM from the fix. The turn back as flown ends when "
+    "established, a few seconds before its roll-out does."
+)
+_NOT_BRIEFED = ("arrival",)
+_CALM_KT, _ALIKE_NM = 0.5, 0.01
+# What is laid side by side, with the name that a brief has for it.
+_QUANTITIES = {
+    "duration_s": "duration_s",
+    "length_nm": "length_nm",
+    "ground_speed_kt": "ground_speed_kt",
+    "course_deg": "course_deg_magnetic",
+    "bank_deg": "bank_deg",
+    "altitude_end_ft": "altitude_end_ft",
+    "end_distance_nm": "end_distance_nm",
+}
+
+
+def beside_sentences(comparison: Comparison, figures: Figures, reversal: Reversal) -> tuple[str, ...]:
+    """What was briefed; shape, distance and wind where they differ."""
+    card = comparison.card
+    sentences = [f"Briefed: {card.conditions[:1].lower()}{card.conditions[1:]}"]
+    if card.shape != reversal.flown:
+        sentences.append(f"The brief has a {card.shape}, flown was {reversal.flown}.")
+    if figures.farthest_from_limit is not None:
+        reached = figures.farthest_from_limit.distance_m / NM
+        more = f": {abs(reached - card.farthest_nm):.2f} {'more' if reached > card.farthest_nm else 'less'}"
+        told = f"Farthest briefed {card.farthest_nm:.2f} NM, flown {reached:.2f}"
+        sentences.append(f"{told}{more if abs(reached - card.farthest_nm) >= _ALIKE_NM else ''}.")
+    if figures.wind is not None:
+        apart, briefed = _wind_apart(comparison, figures), _briefed_wind(comparison)
+        blown = f"{bearing_text(figures.wind.from_true_rad)} true {figures.wind.speed_mps / KT:.0f} kt"
+        sentences.append(f"Wind briefed {briefed}, estimated {blown}: {apart:.0f} kt apart.")
+    return tuple(sentences)
+
+
+def _reversal_wind(comparison: Comparison) -> tuple[float, float]:
+    """Briefed wind of the reversal: from [deg], speed [kt]."""
+    parts = [part for part in comparison.card.parts if part.leg == "reversal"] or list(comparison.card.parts)
+    return parts[0].wind_from_deg_true, parts[0].wind_kt
+
+
+def _briefed_wind(comparison: Comparison) -> str:
+    from_deg, speed = _reversal_wind(comparison)
+    return f"{bearing_text(from_deg * DEG)} true {speed:.0f} kt" if speed >= _CALM_KT else "calm"
+
+
+def _wind_apart(comparison: Comparison, figures: Figures) -> float:
+    """Length of the difference of the two winds. [kt]"""
+    from_deg, speed = _reversal_wind(comparison)
+    wind = figures.wind
+    if wind is None:
+        return math.nan
+    between = wind.from_true_rad - from_deg * DEG
+    blown = wind.speed_mps / KT
+    return math.sqrt(max(0.0, blown**2 + speed**2 - 2.0 * blown * speed * math.cos(between)))
+
+
+def beside_rows(comparison: Comparison, variation_rad: float) -> Iterator[tuple[str, ...]]:
+    """A row a part: seconds, length, ground speed, course, bank, and where it ended, each as ``briefed/flown``."""
+    for beside in comparison.parts:
+        if beside.part in _NOT_BRIEFED:
+            continue
+        values = _values(beside, variation_rad)
+        yield (
+            beside.part.replace("_", " "),
+            _pair(values["duration_s"], "{:.0f}".format),
+            _pair(values["length_nm"], "{:.1f}".format),
+            _pair(values["ground_speed_kt"], "{:.0f}".format),
+            _pair(values["course_deg"], _three_digits),
+            _pair(values["bank_deg"], "{:.0f}".format),
+            _pair(values["altitude_end_ft"], "{:.0f}".format),
+            _pair(values["end_distance_nm"], "{:.1f}".format),
+        )
+
+
+def _pair(values: tuple[float | None, float | None], shown: Callable[[float], str]) -> str:
+    if values == (None, None):
+        return ""
+    return "/".join("-" if value is None else shown(value) for value in values)
+
+
+def _three_digits(degrees: float) -> str:
+    return bearing_text(degrees * DEG).rstrip("°")
+
+
+def _values(beside: PartBeside, variation_rad: float) -> dict[str, tuple[float | None, float | None]]:
+    """Each quantity as briefed and as flown, in the trade's units; None where it cannot be told."""
+    card, flown, end = beside.briefed, beside.flown, beside.flown_end_distance_m
+    briefed: tuple[float | None, ...] = (None,) * len(_QUANTITIES)
+    if card is not None:
+        briefed = tuple(getattr(card, name) for name in _QUANTITIES.values())
+    told: tuple[float | None, ...] = (None,) * len(_QUANTITIES)
+    if flown is not None:
+        course, turn = flown.course_rad, flown.turn
+        told = (
+            flown.part.duration_s,
+            flown.length_m / NM,
+            _known(flown.ground_speed_mps / KT),
+            (course - variation_rad) / DEG % 360.0 if course is not None else None,
+            turn.bank_mean_rad / DEG if turn is not None else None,
+            _known(flown.altitude_end_m / FT),
+            end / NM if end is not None else None,
+        )
+    return dict(zip(_QUANTITIES, zip(briefed, told, strict=True), strict=True))
+
+
+def _known(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def beside_document(comparison: Comparison, variation_rad: float) -> dict[str, Any]:
+    """The comparison as JSON values."""
+    return {
+        "shape": comparison.card.shape,
+        "conditions": comparison.card.conditions,
+        "farthest_nm": comparison.card.farthest_nm,
+        "parts": [
+            {
+                "part": beside.part,
+                **{
+                    name: {"briefed": _rounded(briefed), "flown": _rounded(flown)}
+                    for name, (briefed, flown) in _values(beside, variation_rad).items()
+                },
+            }
+            for beside in comparison.parts
+            if beside.part not in _NOT_BRIEFED
+        ],
+    }
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, 2) + 0.0
