@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from pydantic_core import ErrorDetails
 
-__all__ = ["fault_text"]
+__all__ = ["accepted_text", "fault_text"]
 
 # What is wrong, by pydantic's name of the fault.
 _WRONG = {
@@ -53,6 +53,11 @@ def fault_text(error: ErrorDetails) -> str:
         return f"{where}: not one of the choices; {_near_choice(value, field)}accepted: {_accepted(field)}"
     wrong = _WRONG.get(kind, error["msg"])
     return f"{where}: {wrong}; accepted: {_accepted(field)}"
+
+
+def accepted_text(table: str, key: str) -> str:
+    """What a key takes, in words; the top of the file has no table: ``""``."""
+    return _accepted(_field((table, key) if table else (key,)))
 
 
 def _where(place: tuple[int | str, ...], value: object) -> str:

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from analyzer.briefing import Brief
     from analyzer.debriefing import Debrief
 
-__all__ = ["brief_json_text", "json_text", "write_brief", "write_file", "write_report"]
+__all__ = ["brief_json_text", "check_new", "json_text", "write_brief", "write_file", "write_new", "write_report"]
 
 
 def json_text(debrief: Debrief) -> str:
@@ -67,6 +67,18 @@ def write_brief(brief: Brief, folder: Path, stem: str) -> tuple[Path, ...]:
     write_file(page, brief_page(brief).encode())
     write_file(pdf, brief_pdf(brief))
     return page, pdf
+
+
+def check_new(path: Path, *, force: bool) -> None:
+    """Raise `AnalyzerError` where a file is there already, unless it may be written over."""
+    if path.exists() and not force:
+        raise AnalyzerError(f"{path}: is there already; choose another name, or write over it with --force")
+
+
+def write_new(path: Path, content: bytes, *, force: bool) -> None:
+    """Write a file that is not there yet, whole or not at all. Raises `AnalyzerError`."""
+    check_new(path, force=force)
+    write_file(path, content)
 
 
 def write_file(path: Path, content: bytes, option: str = "-o") -> None:

@@ -24,11 +24,13 @@ MAY_IMPORT: dict[str, set[str]] = {
     "standards": set(),
     "nominal": {"errors", "physics"},
     "brief": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "nominal"},
+    "draft": {"errors", "physics", "procedure", "track", "motion", "legs", "checks"},
+    "drafting": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "draft"},
     "lessons": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "nominal"},
     "report": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "brief"},
     "briefing": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "brief", "debriefing", "report"},
     "debriefing": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "lessons", "brief", "report"},
-    "cli": {"errors", "procedure", "track", "checks", "report", "debriefing", "brief", "briefing"},
+    "cli": {"errors", "procedure", "track", "checks", "report", "debriefing", "brief", "briefing", "draft", "drafting"},
     "__main__": {"cli"},
 }
 # What a report is of: it names the type, and does not load it.

@@ -1,0 +1,86 @@
+"""The command ``brief``."""
+
+from __future__ import annotations
+
+import sys
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from analyzer.cli.options import Qnh, Temperature
+
+__all__ = ["brief"]
+
+
+def brief(
+    procedure: Annotated[Path, typer.Argument(metavar="PROCEDURE", help="Procedure file (TOML).")],
+    speed: Annotated[
+        list[str] | None,
+        typer.Option("--speed", metavar="[LEG=]KT", help="Indicated airspeed, for all or one leg. May be repeated."),
+    ] = None,
+    true_speed: Annotated[
+        list[str] | None, typer.Option("--true-speed", metavar="[LEG=]KT", help="The same as true airspeed.")
+    ] = None,
+    wind: Annotated[
+        list[str] | None, typer.Option("--wind", metavar="FROM/KT[@FT]", help="Wind, degrees true; by altitude where repeated.")
+    ] = None,
+    bank: Annotated[
+        float | None, typer.Option("--bank", metavar="DEG", help="Bank of the turns. Default: standard rate.")
+    ] = None,
+    rate: Annotated[float, typer.Option("--rate", metavar="DEG/S", help="Rate of the turns, at most 30° of bank.")] = 3.0,
+    shape: Annotated[str | None, typer.Option("--shape", metavar="NAME", help="45/180 or 80/260 in a procedure turn.")] = None,
+    outbound: Annotated[
+        str | None, typer.Option("--outbound", metavar="NM|Ns", help="Outbound leg in NM, or in seconds as 120s.")
+    ] = None,
+    keep: Annotated[float, typer.Option("--keep", metavar="NM", help="Margin to keep to the limit of distance.")] = 1.0,
+    arrival: Annotated[
+        float | None, typer.Option("--arrival", metavar="DEG", help="Course on which the fix is reached, magnetic.")
+    ] = None,
+    altitude: Annotated[
+        float | None, typer.Option("--altitude", metavar="FT", help="Altitude of legs without a charted one.")
+    ] = None,
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder to write page and PDF into.")
+    ] = None,
+    json: Annotated[str | None, typer.Option("--json", metavar="FILE", help="Write JSON too; - prints it alone.")] = None,
+    date: Annotated[
+        datetime | None, typer.Option("--date", formats=["%Y-%m-%d"], help="Day for the magnetic model. Default: today.")
+    ] = None,
+    qnh: Qnh = None,
+    temperature: Temperature = None,
+) -> None:
+    """Work out the numbers to fly a procedure by: headings, times, leads, descents, how far it reaches."""
+    from analyzer.brief.conditions import asked_for
+    from analyzer.briefing import brief as brief_procedure
+    from analyzer.procedure.charted import resolve
+    from analyzer.procedure.read import read_procedure
+    from analyzer.report.brief_text import brief_text
+    from analyzer.report.write import brief_json_text, write_brief, write_file
+
+    charted = resolve(read_procedure(procedure), (date or datetime.now()).date())
+    conditions = asked_for(
+        charted,
+        speeds=speed or [],
+        true_speeds=true_speed or [],
+        winds=wind or [],
+        bank_deg=bank,
+        rate_deg_s=rate,
+        shape=shape,
+        outbound=outbound,
+        keep_nm=keep,
+        arrival_deg=arrival,
+        altitude_ft=altitude,
+        air=(qnh, temperature),
+    )
+    result = brief_procedure(charted, conditions)
+    if json == "-":
+        sys.stdout.buffer.write(brief_json_text(result).encode())
+    else:
+        sys.stdout.write(brief_text(result))
+        if json is not None:
+            write_file(Path(json), brief_json_text(result).encode(), "--json")
+    if output is not None:
+        written = write_brief(result, output, procedure.stem)
+        (sys.stderr if json == "-" else sys.stdout).write(f"\nBrief: {written[0]}\n")

@@ -1,0 +1,86 @@
+"""The command ``debrief``."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from analyzer.cli.options import (
+    Columns,
+    Log,
+    LogFormat,
+    NoAltitude,
+    Only,
+    Qnh,
+    Start,
+    Temperature,
+    Units,
+    read_options,
+)
+from analyzer.errors import LogError
+
+__all__ = ["debrief"]
+
+
+def debrief(
+    log: Log,
+    procedure: Annotated[Path, typer.Option("--procedure", "-p", metavar="FILE", help="Procedure file (TOML).")],
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder of the report. Default: reports")
+    ] = None,
+    json: Annotated[
+        str | None, typer.Option("--json", metavar="FILE", help="Write JSON too; - prints it alone, without a report.")
+    ] = None,
+    standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="What to judge by.")] = "faa-instrument",
+    brief: Annotated[
+        Path | None,
+        typer.Option("--brief", metavar="FILE", help="Brief to compare with, as `brief --json FILE` wrote it."),
+    ] = None,
+    explain: Annotated[
+        str | None, typer.Option("--explain", metavar="CHECK", help="Explain one check with its numbers; write no report.")
+    ] = None,
+    strict: Annotated[bool, typer.Option("--strict", help="Exit with 1 where something is outside.")] = False,
+    column: Columns = None,
+    unit: Units = None,
+    start: Start = None,
+    no_altitude: NoAltitude = False,
+    only: Only = None,
+    log_format: LogFormat = None,
+    qnh: Qnh = None,
+    temperature: Temperature = None,
+) -> None:
+    """Say what was flown and whether it stayed inside what is charted; write page and pictures."""
+    from analyzer.checks.model import OUTSIDE
+    from analyzer.debriefing import debrief as debrief_track
+    from analyzer.procedure.read import read_procedure
+    from analyzer.report.summary import summary_text
+    from analyzer.report.write import json_text, write_file, write_report
+    from analyzer.track.read import read_track
+
+    if explain is not None and (json is not None or output is not None):
+        raise LogError("--explain writes no report: leave out --json and -o")
+    options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature))
+    card = None
+    if brief is not None:
+        from analyzer.brief.card import read_card
+
+        card = read_card(brief)
+    result = debrief_track(read_track(log, options), read_procedure(procedure), standard, card)
+    if explain is not None:
+        from analyzer.report.explain_text import explain_text
+
+        sys.stdout.write(explain_text(result, explain.replace("-", "_")))
+    elif json == "-":
+        sys.stdout.buffer.write(json_text(result).encode())
+    else:
+        sys.stdout.write(summary_text(result))
+        if json is not None:
+            write_file(Path(json), json_text(result).encode(), "--json")
+    if explain is None and (json != "-" or output is not None):
+        written = write_report(result, output if output is not None else Path("reports"))
+        (sys.stderr if json == "-" else sys.stdout).write(f"\nReport: {written[0]}\n")
+    if strict and any(finding.verdict == OUTSIDE for approach in result.approaches for finding in approach.findings):
+        raise typer.Exit(1)

@@ -1,0 +1,89 @@
+"""Arguments and options that several commands take, and what they mean."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from analyzer.errors import LogError
+
+if TYPE_CHECKING:
+    from analyzer.track.options import ReadOptions
+
+__all__ = [
+    "Columns",
+    "Force",
+    "Log",
+    "LogFormat",
+    "NoAltitude",
+    "Only",
+    "Qnh",
+    "Start",
+    "Temperature",
+    "Units",
+    "read_options",
+]
+
+Log = Annotated[Path, typer.Argument(metavar="LOG", help="Position log: CSV or GPX, plain or gzipped.")]
+Columns = Annotated[
+    list[str] | None, typer.Option("--column", metavar="QUANTITY=NAME", help="Which column holds a quantity. May be repeated.")
+]
+Units = Annotated[
+    list[str] | None, typer.Option("--unit", metavar="QUANTITY=UNIT", help="Unit of a quantity. May be repeated.")
+]
+Start = Annotated[
+    str | None, typer.Option("--start", metavar="TIME", help="Instant of the first row where a log counts seconds.")
+]
+NoAltitude = Annotated[bool, typer.Option("--no-altitude", help="Do without altitude where the log has none.")]
+Only = Annotated[
+    str | None, typer.Option("--only", metavar="COLUMN=VALUE", help="Read only rows with this value: one aircraft of several.")
+]
+Qnh = Annotated[
+    float | None, typer.Option("--qnh", metavar="HPA", help="Altimeter setting of the flight, in hPa or inches of mercury.")
+]
+Temperature = Annotated[
+    float | None, typer.Option("--temperature", metavar="C", help="Temperature of the air at the airfield, in °C.")
+]
+_EXAMPLE = {"--column": "altitude=gps_height", "--unit": "altitude=m", "--only": "aircraft=N123"}
+LogFormat = Annotated[Path | None, typer.Option("--log-format", metavar="FILE", help="TOML file that keeps such choices.")]
+
+
+Force = Annotated[bool, typer.Option("--force", help="Write over a file that is there.")]
+
+
+def read_options(
+    columns: list[str] | None,
+    units: list[str] | None,
+    start: str | None,
+    no_altitude: bool,
+    only: str | None,
+    log_format: Path | None,
+    air: tuple[float | None, float | None],
+) -> ReadOptions:
+    """How a log is to be read, as asked for. Raises `LogError`."""
+    from analyzer.track.air import Air
+    from analyzer.track.options import ReadOptions, read_log_format
+
+    try:
+        instant = datetime.fromisoformat(start) if start is not None else None
+    except ValueError as error:
+        raise LogError(f"--start {start}: not an instant like 2026-06-14T09:00:00Z") from error
+    given = ReadOptions(
+        columns=dict(_pair("--column", text) for text in columns or ()),
+        units=dict(_pair("--unit", text) for text in units or ()),
+        start=instant,
+        altitude_required=not no_altitude,
+        only=_pair("--only", only) if only is not None else None,
+        air=Air.given(*air),
+    )
+    return given.over(read_log_format(log_format)) if log_format is not None else given
+
+
+def _pair(option: str, text: str) -> tuple[str, str]:
+    name, equals, value = text.partition("=")
+    if not equals or not name or not value:
+        raise LogError(f"{option} {text}: must be two words with = between, like {_EXAMPLE[option]}")
+    return name.strip(), value.strip()

@@ -1,0 +1,99 @@
+"""The commands ``procedure check``, ``draft`` and ``new``."""
+
+from __future__ import annotations
+
+import sys
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from analyzer.cli.options import Columns, Force, Log, LogFormat, NoAltitude, Only, Start, Units, read_options
+from analyzer.errors import ProcedureError
+
+__all__ = ["procedure_app"]
+
+procedure_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True, help="Work with procedure files.")
+
+
+@procedure_app.command("check")
+def procedure_check(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Procedure file (TOML).")],
+    date: Annotated[
+        datetime | None, typer.Option("--date", formats=["%Y-%m-%d"], help="Day for the magnetic model. Default: today.")
+    ] = None,
+) -> None:
+    """Check a procedure file and show how it is understood."""
+    from analyzer.procedure.charted import resolve
+    from analyzer.procedure.read import read_procedure
+    from analyzer.report.procedure_text import procedure_text
+
+    procedure = read_procedure(file)
+    sys.stdout.write(procedure_text(procedure, resolve(procedure, (date or datetime.now()).date())))
+
+
+@procedure_app.command("draft")
+def procedure_draft(
+    log: Log,
+    fix: Annotated[str, typer.Option("--fix", metavar="LAT,LON", help="Where the fix is, decimal degrees.")],
+    name: Annotated[str, typer.Option("--name", help="Name of the fix.")] = "FIX",
+    kind: Annotated[str, typer.Option("--kind", help="What it is: vor, ndb, marker or waypoint.")] = "waypoint",
+    variation: Annotated[
+        float | None, typer.Option("--variation", metavar="DEG", help="Declination of the station, east positive.")
+    ] = None,
+    output: Annotated[Path | None, typer.Option("-o", "--output", metavar="FILE", help="File to write.")] = None,
+    force: Force = False,
+    column: Columns = None,
+    unit: Units = None,
+    start: Start = None,
+    no_altitude: NoAltitude = False,
+    only: Only = None,
+    log_format: LogFormat = None,
+) -> None:
+    """Draft a procedure file from what was flown, to be corrected by the chart."""
+    from analyzer.draft.explain import fix_given
+    from analyzer.drafting import draft
+    from analyzer.procedure.write import procedure_toml
+    from analyzer.report.write import write_new
+    from analyzer.track.read import read_track
+
+    given = fix_given(fix, name, kind, variation)
+    drafted = draft(read_track(log, read_options(column, unit, start, no_altitude, only, log_format, (None, None))), given)
+    head = "Drafted from a flight: correct every value by the chart. Training aid, never for navigation."
+    text = procedure_toml(drafted.procedure, head, drafted.remarks)
+    if output is None:
+        sys.stdout.write(text)
+    else:
+        write_new(output, text.encode(), force=force)
+        sys.stdout.write(f"Flown as {drafted.flown}. Draft: {output}\nCorrect it by the chart before it judges anything.\n")
+
+
+@procedure_app.command("new")
+def procedure_new(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="File to write.")],
+    force: Force = False,
+) -> None:
+    """Ask for the values of a chart one by one, and write the procedure file."""
+    from analyzer.procedure.ask import QUESTIONS, answered, procedure_of
+    from analyzer.procedure.write import procedure_toml
+    from analyzer.report.write import check_new, write_new
+
+    check_new(file, force=force)
+    answers: dict[tuple[str, str], Any] = {}
+    for question in QUESTIONS:
+        if not question.when(answers):
+            continue
+        while True:
+            try:
+                answers[question.table, question.key] = answered(
+                    question, typer.prompt(question.prompt, default="", show_default=False)
+                )
+                break
+            except ProcedureError as error:
+                typer.echo(f"  {error}")
+    procedure = procedure_of(answers)
+    write_new(file, procedure_toml(procedure, "Training aid, never for navigation.").encode(), force=force)
+    for warning in procedure.warnings:
+        typer.echo(f"Note: {warning}")
+    typer.echo(f"Procedure: {file}")

@@ -1,0 +1,100 @@
+"""`analyzer procedure draft` and `new`, and `debrief --brief`, as a user types them."""
+
+import subprocess
+import sys
+import tomllib
+
+import pytest
+from command_line import CLEAN, PROCEDURE, STRONG_WIND, Command, run_all
+
+FIX = "48.35,-24.7"
+SAID = "Quorl Bank VOR 18\nb\nQRL\nvor\n41.2\n-38.4\n\n\nprocedure-turn\n005\n185\nup\nleft\n\n10\n\n\n3000\n\n\n\n\n\n\n"
+
+
+@pytest.fixture(scope="module")
+def outcomes(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("files")
+    (folder / "there.toml").write_text("mine", encoding="utf-8")
+    (folder / "no.json").write_text("[]", encoding="utf-8")
+    draft = ["procedure", "draft", CLEAN, "--fix", FIX]
+    first = run_all(
+        {
+            "printed": Command(draft, folder),
+            "written": Command([*draft, "--kind", "vor", "--variation", "-8", "-o", "draft.toml"], folder),
+            "there": Command([*draft, "-o", "there.toml"], folder),
+            "no place": Command(["procedure", "draft", CLEAN, "--fix", "48.35"], folder),
+            "no latitude": Command(["procedure", "draft", CLEAN, "--fix", "98,1"], folder),
+            "elsewhere": Command(["procedure", "draft", CLEAN, "--fix", "20,30"], folder),
+            "new there": Command(["procedure", "new", "there.toml"], folder),
+            "brief": Command(["brief", PROCEDURE, "--speed", "140", "--wind", "250/30", "--json", "card.json"], folder),
+            "no brief": Command(["debrief", CLEAN, "-p", PROCEDURE, "--brief", "no.json", "--json", "-"], folder),
+        }
+    )
+    second = run_all(
+        {
+            "against": Command(["debrief", STRONG_WIND, "-p", PROCEDURE, "--brief", "card.json"], folder),
+            "by draft": Command(["debrief", CLEAN, "-p", "draft.toml", "--json", "-"], folder),
+            "check": Command(["procedure", "check", "draft.toml"], folder),
+        }
+    )
+    return folder, {**first, **second}
+
+
+def test_a_draft_is_printed_or_written_and_reads_back(outcomes):
+    folder, done = outcomes
+    assert (done["printed"].code, done["printed"].err) == (0, "")
+    assert tomllib.loads(done["printed"].out)["reversal"]["side"] == "left"
+    assert "Training aid, never for navigation" in done["printed"].out.splitlines()[0]
+    assert done["written"].code == 0
+    assert "draft.toml" in done["written"].out
+    drafted = tomllib.loads((folder / "draft.toml").read_text("utf-8"))
+    assert (drafted["reversal"]["inbound_course_deg"], drafted["fix"]["kind"]) == (241, "vor")
+    assert done["check"].code == 0
+    assert (done["by draft"].code, done["by draft"].err) == (0, "")
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("there", "--force"),
+        ("no place", "--fix 48.35"),
+        ("no latitude", "--fix 98"),
+        ("elsewhere", "--fix LAT,LON"),
+        ("new there", "--force"),
+        ("no brief", "no.json"),
+    ],
+)
+def test_what_is_wrong_is_told(outcomes, name, said):
+    folder, done = outcomes
+    assert said in "\n".join(done[name].refused())
+    assert (folder / "there.toml").read_text("utf-8") == "mine"
+
+
+def test_a_flight_is_laid_against_its_brief(outcomes):
+    _, done = outcomes
+    assert (done["against"].code, done["against"].err) == (0, "")
+    assert "Against the brief" in done["against"].out
+    assert "Wind briefed 250° true 30 kt" in done["against"].out
+
+
+def new(folder, said):
+    command = [sys.executable, "-m", "analyzer", "procedure", "new", "made.toml"]
+    return subprocess.run(command, cwd=folder, input=said, capture_output=True, encoding="utf-8", timeout=60, check=False)  # noqa: S603
+
+
+def test_new_asks_again_until_it_is_told_and_writes(tmp_path):
+    done = new(tmp_path, SAID)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert 'up: accepted: "left" or "right"' in done.stdout
+    made = tomllib.loads((tmp_path / "made.toml").read_text("utf-8"))
+    assert made["reversal"] == {
+        "kind": "procedure-turn", "side": "left", "outbound_course_deg": 185, "inbound_course_deg": 5, "within_nm": 10,
+    }  # fmt: skip
+    assert made["category"] == "B"
+
+
+def test_new_that_is_broken_off_writes_nothing(tmp_path):
+    done = new(tmp_path, SAID[:60])
+    assert done.returncode == 130
+    assert "Traceback" not in done.stderr
+    assert list(tmp_path.iterdir()) == []
