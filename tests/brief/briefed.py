@@ -102,14 +102,25 @@ def shorter(degrees: float) -> float:
     return math.remainder(degrees, 360.0)
 
 
+def degrees_to_turn(shape: str, part: str, long_turn: int, change_deg: float) -> float:
+    """How far a turn goes that changes the heading by that, right positive.
+
+    `long_turn` is the direction of the reversing turn, in a hold of its turns: a parallel entry turns back against it (AIM
+    5-3-8 j.3) and both turns of a direct one go with it; all other turns go the shorter way.
+    """
+    if part == "reversal_turn" or (shape == "hold-direct" and part == "entry_turn"):
+        turn = -long_turn if shape == "hold-parallel" else long_turn
+        return turn * ((turn * change_deg) % 360.0)
+    return shorter(change_deg)
+
+
 def as_told(
     document: Mapping[str, Any], long_turn: int, winds: Mapping[str, Wind], arrival_deg: float = 0.0, place: Place = HERE
 ) -> AsTold:
     """Fly what a brief's JSON tells, with its rounded headings, seconds and banks.
 
-    `long_turn` is the direction of the reversing turn, in a hold of its turns: a parallel entry turns back against it (AIM
-    5-3-8 j.3) and both turns of a direct one go with it; all other turns go the shorter way. `winds` are by leg, `arrival_deg`
-    the course at the fix in a hold, from the outbound course.
+    `long_turn` is as in `degrees_to_turn`, `winds` are by leg, `arrival_deg` is the course at the fix in a hold, from the
+    outbound course.
     """
     x, y, names, at = [], [], [], (0.0, 0.0)
     now: float | None = None
@@ -124,10 +135,7 @@ def as_told(
             heading = told
         else:
             heading = holding(arrival_deg, speed, wind) if now is None else now
-            direct = document["shape"] == "hold-direct" and part["part"] == "entry_turn"
-            around = direct or part["part"] == "reversal_turn"
-            turn = -long_turn if document["shape"] == "hold-parallel" else long_turn
-            degrees = turn * ((turn * (told - heading)) % 360.0) if around else shorter(told - heading)
+            degrees = degrees_to_turn(document["shape"], part["part"], long_turn, told - heading)
             segment = Turn(part["part"], degrees, part["bank_deg"])
         if abs(segment.degrees) < 0.1 if isinstance(segment, Turn) else segment.seconds <= 0.0:
             continue
