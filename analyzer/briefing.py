@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from analyzer.brief.chances import Chances, Errors, fly_many
 from analyzer.brief.conditions import Conditions
-from analyzer.brief.numbers import Number, arc_numbers, plan_numbers
+from analyzer.brief.number import Number
+from analyzer.brief.numbers import plan_numbers
 from analyzer.brief.plan import Plan, make_plan
 from analyzer.brief.track import planned_track
 from analyzer.debriefing import Debrief, debrief_charted
 from analyzer.errors import BriefError
+from analyzer.motion.wind import Wind
 from analyzer.procedure.charted import Charted
 
 __all__ = ["Brief", "brief"]
@@ -19,19 +21,20 @@ __all__ = ["Brief", "brief"]
 
 @dataclass(frozen=True, eq=False)
 class Brief:
-    """A briefed procedure. `plan` and `chances` are None for an arc, whose leads and radials are in `numbers`."""
+    """A briefed procedure; an arc has no `chances`."""
 
     charted: Charted
     conditions: Conditions
-    plan: Plan | None
+    plan: Plan
     numbers: tuple[Number, ...]
     chances: Chances | None
 
-    def flown(self) -> Debrief | None:
-        """The planned path debriefed like a flight, for its pictures and for comparison; None without a plan."""
-        if self.plan is None:
-            return None
-        return debrief_charted(planned_track(self.plan), self.charted)
+    def flown(self) -> Debrief:
+        """The planned path debriefed like a flight, for its pictures and for comparison."""
+        flown, air = debrief_charted(planned_track(self.plan), self.charted), self.conditions.leg(self.charted, "reversal")
+        wind = Wind(*air.wind_north_east_mps, sd_mps=0.0, source="as briefed")  # what was asked, not what its path would tell
+        approaches = (replace(a, figures=replace(a.figures, wind=wind)) for a in flown.approaches)
+        return replace(flown, approaches=tuple(approaches))
 
     def to_dict(self) -> dict[str, Any]:
         """The brief as JSON values."""
@@ -57,11 +60,8 @@ def brief(charted: Charted, conditions: Conditions, errors: Errors | None = None
     BriefError
         What was asked cannot be flown; the message gives the nearest that can.
     """
-    if charted.kind == "none":
-        raise BriefError("the procedure charts no reversal: there is nothing to brief")
-    if charted.kind == "arc":
-        if conditions.shape is not None or conditions.outbound_m is not None or conditions.outbound_s is not None:
-            raise BriefError("--shape and --outbound mean nothing on an arc: leave them out")
-        return Brief(charted, conditions, None, arc_numbers(charted, conditions), None)
+    if charted.kind == "arc" and (conditions.outbound_m is not None or conditions.outbound_s is not None):
+        raise BriefError("--outbound means nothing on an arc: leave it out")
     plan = make_plan(charted, conditions)
-    return Brief(charted, conditions, plan, plan_numbers(plan), fly_many(plan, errors))
+    chances = None if charted.kind == "arc" else fly_many(plan, errors)
+    return Brief(charted, conditions, plan, plan_numbers(plan), chances)

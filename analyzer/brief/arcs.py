@@ -1,10 +1,23 @@
-"""Numbers of an arc: when to turn onto it from a radial, and off it onto the inbound course. Closed forms, in still air."""
+"""Numbers of an arc: when to turn onto it and off it, in still air by closed forms and in the wind; headings round it."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
-__all__ = ["lead_from_inside", "lead_from_outside", "lead_radial"]
+import numpy as np
+
+from analyzer.brief.arc_path import arc_centre
+from analyzer.brief.number import Number, Rule
+from analyzer.brief.plan import Plan, PlannedPart
+from analyzer.nominal.arc import Arc, heading_on_arc
+from analyzer.nominal.fly import Air
+from analyzer.physics.units import DEG, KT, NM, bearing_text
+
+__all__ = ["arc_numbers", "lead_from_inside", "lead_from_outside", "lead_radial"]
+
+_STEP_RAD = 10.0 * DEG
+_MOST_ROWS = 12  # headings told round an arc; a longer one gets wider steps
 
 
 def lead_from_outside(arc_m: float, radius_m: float) -> float:
@@ -23,3 +36,58 @@ def lead_from_inside(arc_m: float, radius_m: float) -> float:
 def lead_radial(arc_m: float, radius_m: float) -> float:
     """How many radians before the inbound radial to begin the turn off the arc: its circle lies inside the arc."""
     return math.asin(min(1.0, radius_m / (arc_m - radius_m))) if arc_m > 2.0 * radius_m else math.pi / 2.0
+
+
+def arc_numbers(plan: Plan) -> Iterator[Number]:
+    """Leads onto and off a charted arc, in still air and in the wind, and what to fly at the radials between."""
+    charted, air = plan.charted, plan.conditions.leg(plan.charted, "outbound")
+    arc, radius = charted.arc_radius_m or 0.0, air.radius_m
+    parts = {part.part: part for part in plan.parts}
+    half_percent = Rule("0.5 % of the speed", 0.005 * air.true_airspeed_mps / KT)
+    sixty = Rule("60/arc times the radius", 60.0 / (arc / NM) * radius / NM)
+    onto, off = _dme_where(plan, "arc_turn"), _radial_where(plan, "reversal_turn")
+    east = charted.variation.east_rad
+    in_wind, still = "solved in the wind, from the arc's centre", "circles that touch, in still air"
+    leads = Rule("arc and 0.5 % of the speed", arc / NM + half_percent.value)
+    yield Number("arc", "turn onto it at", onto / NM, "NM", in_wind, leads)
+    yield Number("arc", "turn off it at radial", (off - east) / DEG % 360.0, "° mag", in_wind)
+    yield Number("arc", "lead onto it from outside", lead_from_outside(arc, radius) / NM, "NM", still, half_percent)
+    yield Number("arc", "lead onto it from inside", lead_from_inside(arc, radius) / NM, "NM", still, half_percent)
+    yield Number("arc", "lead radials off it", lead_radial(arc, radius) / DEG, "°", "asin(R/(arc - R)), in still air", sixty)
+    yield from _round(plan, parts["arc"])
+
+
+def _begin_of(plan: Plan, name: str) -> tuple[float, float]:
+    """Where a part begins, metres north and east of the arc's centre."""
+    number = [stage.part for stage in plan.stages].index(name)
+    node, centre = plan.path.ends[number - 1], arc_centre(plan.charted)
+    return float(plan.path.north_m[node]) - centre[0], float(plan.path.east_m[node]) - centre[1]
+
+
+def _dme_where(plan: Plan, name: str) -> float:
+    return math.hypot(*_begin_of(plan, name))
+
+
+def _radial_where(plan: Plan, name: str) -> float:
+    north, east = _begin_of(plan, name)
+    return math.atan2(east, north)
+
+
+def _round(plan: Plan, part: PlannedPart) -> Iterator[Number]:
+    """Heading at every tenth radial from joining the arc to leaving it."""
+    stage = next(stage for stage in plan.stages if isinstance(stage.segment, Arc))
+    if not isinstance(stage.segment, Arc):
+        return
+    turn, east = stage.segment.direction, plan.charted.variation.east_rad
+    begin, end = _radial_where(plan, "arc"), stage.segment.to_bearing_rad
+    sweep = (turn * (end - begin)) % math.tau
+    step = _STEP_RAD * math.ceil(sweep / _STEP_RAD / _MOST_ROWS)
+    first = turn * math.ceil(turn * (begin - east) / step - 1e-9) * step + east  # the next whole radial, magnetic
+    air = Air(part.air.true_airspeed_mps, *part.air.wind_north_east_mps)
+    for radial in np.arange(0.0, sweep - turn * (first - begin), step) * turn + first:
+        heading, speed = (float(value) for value in heading_on_arc(float(radial), turn, air))
+        seconds = (plan.charted.arc_radius_m or 0.0) * step / speed
+        how = f"the tangent and drift, {speed / KT:.0f} kt over the ground; {seconds:.0f} s to the next {step / DEG:.0f}°"
+        yield Number(
+            "arc", f"heading at radial {bearing_text(float(radial) - east)}", (heading - east) / DEG % 360.0, "° mag", how
+        )

@@ -4,21 +4,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from analyzer.brief.holds import leg_seconds
-from analyzer.brief.plan import Plan
-from analyzer.physics.units import DEG, FPM, KT, wrap
+from analyzer.brief.plan import Plan, make_plan
+from analyzer.nominal.fly import Straight
+from analyzer.physics.units import DEG, FPM, KT, bearing_text, wrap
 
 __all__ = ["cautions"]
 
 _STEEP_MPS = 1000.0 * FPM  # FAA-H-8083-16B ch. 4 of the last thousand feet; a caution elsewhere
+_SHALLOW_RAD = 10.0 * DEG  # a third of standard rate at 160 kt; common practice, no source
 _LED_RAD = 20.0 * DEG
 _LONGER_S = 1.0
 
 
 def cautions(plan: Plan) -> tuple[str, ...]:
     """A sentence each."""
-    return (*_speed(plan), *_leg(plan), *_arrival(plan), *_descents(plan), *_runway(plan))
+    return (*_speed(plan), *_bank(plan), *_leg(plan), *_arrival(plan), *_descents(plan), *_runway(plan))
 
 
 def _speed(plan: Plan) -> Iterator[str]:
@@ -29,6 +32,17 @@ def _speed(plan: Plan) -> Iterator[str]:
     asked = max(conditions.speeds_mps.get(leg, every) for leg in ("outbound", "reversal"))
     if asked > limit:
         yield f"{asked / KT:.0f} kt is faster than the {limit / KT:.0f} kt charted for the reversal."
+
+
+def _bank(plan: Plan) -> Iterator[str]:
+    if plan.pattern.solved != "bank of the turn":
+        return
+    turn = next(part for part in plan.parts if part.part == "reversal_turn")
+    bank = turn.bank_rad or 0.0
+    if bank < _SHALLOW_RAD:
+        usual = make_plan(plan.charted, replace(plan.conditions, outbound_m=None, outbound_s=None)).pattern.stages[0].segment
+        instead = f"; {usual.seconds:.0f} s outbound suits the usual turn" if isinstance(usual, Straight) else ""
+        yield f"The turn back takes no more than {bank / DEG:.0f}° of bank for {turn.seconds:.0f} s, too shallow to hold{instead}."
 
 
 def _leg(plan: Plan) -> Iterator[str]:
@@ -45,13 +59,21 @@ def _leg(plan: Plan) -> Iterator[str]:
 
 def _arrival(plan: Plan) -> Iterator[str]:
     arrival = plan.conditions.arrival_rad
-    if arrival is None or plan.pattern.shape.startswith("hold"):
+    if plan.charted.kind == "arc":
+        if arrival is None:
+            course = plan.stages[0].course_rad or 0.0
+            yield (
+                f"No arrival is given: the arc is joined from outside on course "
+                f"{bearing_text(course - plan.charted.variation.east_rad)}; --arrival COURSE names another."
+            )
+        return
+    if arrival is None or plan.lead_m is not None or plan.pattern.shape.startswith("hold"):
         return
     angle = abs(float(wrap(plan.charted.outbound_true_rad - arrival)))
     if angle > _LED_RAD:
         yield (
-            f"The turn of {angle / DEG:.0f}° onto the outbound course is not in the path, which begins on that course at the "
-            "fix."
+            f"The turn of {angle / DEG:.0f}° onto the outbound course is too great to lead: it is flown over the fix, and is "
+            "not in the path, which begins on that course at the fix."
         )
 
 

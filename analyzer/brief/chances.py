@@ -72,7 +72,7 @@ def fly_many(plan: Plan, errors: Errors | None = None) -> Chances:
                 seconds = np.maximum(0.0, seconds + rng.normal(0.0, errors.timing_s / 2.0, n))
                 place = place + _straight(heading, speed, wind, seconds)
             places.append(place)
-        else:
+        elif isinstance(stage.segment, Turn):
             place, heading, passed = _turn(place, heading, stage.segment, speed, wind, rng, errors)
             places.extend(passed)
     flown = np.array(places)  # (places, 2, flights)

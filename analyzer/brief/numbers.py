@@ -4,46 +4,27 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
-from analyzer.brief.arcs import lead_from_inside, lead_from_outside, lead_radial
+from analyzer.brief.arcs import arc_numbers
 from analyzer.brief.conditions import Conditions, LegAir
 from analyzer.brief.holds import hold_numbers
+from analyzer.brief.number import Number, Rule
 from analyzer.brief.plan import Plan
-from analyzer.errors import BriefError
 from analyzer.nominal.fly import ROLL_RATE_RAD_S, Straight, Turn
 from analyzer.physics import turning
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, wrap
 from analyzer.procedure.charted import Charted
 
-__all__ = ["Number", "Rule", "arc_numbers", "plan_numbers"]
+__all__ = ["plan_numbers"]
 
 _SLOW_KT = 170.0  # up to which a base turn's divergence is 36/T (ICAO Doc 8168 Vol II, table I-4-3-App C-1)
 _GLIDE_RULE = 5.0  # ft/min for each knot over the ground, for 3 degrees
 
 
-@dataclass(frozen=True)
-class Rule:
-    """A rule of thumb: in words, and what it gives."""
-
-    words: str
-    value: float
-
-
-@dataclass(frozen=True)
-class Number:
-    """A number in the trade's unit, with how it was worked out."""
-
-    group: str
-    name: str
-    value: float
-    unit: str
-    how: str
-    rule: Rule | None = None
-
-
 def plan_numbers(plan: Plan) -> tuple[Number, ...]:
     """All numbers of a plan, group by group."""
+    if plan.pattern.shape == "arc":
+        return (*arc_numbers(plan), *_turns(plan), *_descents(plan))
     return (*_distance(plan), *_reversal(plan), *_turns(plan), *_descents(plan))
 
 
@@ -81,8 +62,8 @@ def _reversal(plan: Plan) -> Iterator[Number]:
 
 def _offset(plan: Plan) -> Iterator[Number]:
     parts = {part.part: part for part in plan.parts}
-    outbound, around = parts["outbound"], plan.conditions.leg(plan.charted, "reversal")
-    yield Number("reversal", "outbound time", outbound.seconds, "s", "outbound length over ground speed")
+    around = plan.conditions.leg(plan.charted, "reversal")
+    yield Number("reversal", "outbound time", _outbound_s(plan), "s", "from abeam the fix: outbound length over ground speed")
     leg = parts.get("offset_leg")
     if leg is None or plan.pattern.solved is None:
         off = abs(plan.pattern.rolled_out_m) / NM
@@ -103,17 +84,25 @@ def _offset(plan: Plan) -> Iterator[Number]:
     yield Number("reversal", "the same from the start of its turn", leg.seconds + first.seconds, "s", "with the offset turn")
 
 
+def _outbound_s(plan: Plan) -> float:
+    """Seconds outbound from abeam the fix."""
+    first = plan.pattern.stages[0].segment
+    return first.seconds if isinstance(first, Straight) else 0.0
+
+
 def _base(plan: Plan) -> Iterator[Number]:
-    outbound, charted = plan.parts[0], plan.charted
+    outbound_s, charted = _outbound_s(plan), plan.charted
     divergence = abs(float(wrap(charted.outbound_true_rad + math.pi - charted.inbound_true_rad))) / DEG
-    speed = outbound.air.true_airspeed_mps / KT
-    minutes = outbound.seconds / 60.0
+    speed = plan.conditions.leg(charted, "outbound").true_airspeed_mps / KT
+    minutes = outbound_s / 60.0
     words, value = ("36/T", 36.0 / minutes) if speed <= _SLOW_KT else ("0.215 V/T", 0.215 * speed / minutes)
-    yield Number("reversal", "outbound time", outbound.seconds, "s", f"solved: {plan.pattern.solved or 'as asked'}")
+    yield Number(
+        "reversal", "outbound time", outbound_s, "s", f"from abeam the fix, solved: {plan.pattern.solved or 'as asked'}"
+    )
     yield Number(
         "reversal", "divergence charted", divergence, "°", "between the courses", Rule(f"{words} for this time", value)
     )
-    turn = next(part for part in plan.parts if part.bank_rad is not None)
+    turn = next(part for part in plan.parts if part.part == "reversal_turn")
     yield Number("reversal", "bank of the turn", (turn.bank_rad or 0.0) / DEG, "°", "as solved, or of the rate asked for")
 
 
@@ -149,12 +138,12 @@ def _turns(plan: Plan) -> Iterator[Number]:
 
 def _leads(plan: Plan, air: LegAir) -> Iterator[Number]:
     arrival = plan.conditions.arrival_rad
-    if arrival is not None and not plan.pattern.shape.startswith("hold"):
+    if plan.lead_m is not None and arrival is not None:
         angle = abs(float(wrap(plan.charted.outbound_true_rad - arrival)))
-        if 0.0 < angle < 150.0 * DEG:
-            lead = _lead(plan.conditions.leg(plan.charted, "outbound"), angle)
-            how = f"R tan(half of {angle / DEG:.0f}°) and half a roll, before the fix"
-            yield Number("turns", "lead onto the outbound course", lead / NM, "NM", how)
+        still = _lead(plan.conditions.leg(plan.charted, "outbound"), angle) / NM
+        how = f"solved in the wind: the turn of {angle / DEG:.0f}° comes out on the course"
+        rule = Rule("R tan(half the turn) and half a roll, still air", still)
+        yield Number("turns", "lead onto the outbound course", plan.lead_m / NM, "NM", how, rule)
     lead = _lead(air, 30.0 * DEG)
     yield Number("turns", "lead onto the inbound course at 30°", lead / NM, "NM", "R tan 15° and half a roll, along the way in")
 
@@ -184,37 +173,3 @@ def _descents(plan: Plan) -> Iterator[Number]:
             before = last.length_m * (minimum - last.altitude_end_m) / fall / NM
             how = f"of {minimum / FT:,.0f} ft, on a steady descent from the fix to the threshold"
             yield Number("descent", "passes the minimum before the threshold", before, "NM", how)
-
-
-def arc_numbers(charted: Charted, conditions: Conditions) -> tuple[Number, ...]:
-    """Leads onto and off a charted arc, in still air."""
-    if charted.arc_radius_m is None:
-        return ()
-    arc, air = charted.arc_radius_m, conditions.leg(charted, "outbound")
-    radius = air.radius_m
-    if arc <= 2.0 * radius:
-        raise BriefError(
-            f"an arc of {arc / NM:.1f} NM is too narrow for turns of {radius / NM:.1f} NM radius; fly slower, or use --bank"
-        )
-    half_percent = Rule("0.5 % of the speed", 0.005 * air.true_airspeed_mps / KT)
-    radial = lead_radial(arc, radius) / DEG
-    sixty = Rule("60/arc times the radius", 60.0 / (arc / NM) * radius / NM)
-    return (
-        Number(
-            "arc",
-            "lead onto the arc from outside",
-            lead_from_outside(arc, radius) / NM,
-            "NM",
-            "circles that touch",
-            half_percent,
-        ),
-        Number(
-            "arc",
-            "lead onto the arc from inside",
-            lead_from_inside(arc, radius) / NM,
-            "NM",
-            "circles that touch, in still air",
-            half_percent,
-        ),
-        Number("arc", "lead radials off the arc", radial, "°", "asin(R/(arc - R)), in still air", sixty),
-    )

@@ -7,7 +7,7 @@ north and east of the fix; angles are true.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from analyzer.brief.conditions import Conditions, LegAir
@@ -37,10 +37,11 @@ class Pattern:
     start_heading_rad: float
     solved: str | None
     rolled_out_m: float
+    start_m: tuple[float, float] = (0.0, 0.0)
 
-    def fly(self) -> Path:
-        """From the fix to the end of the reversing turn."""
-        return fly_stages(self.stages, self.start_heading_rad)
+    def fly(self, stages: Sequence[Stage] | None = None) -> Path:
+        """From where the pattern begins, mostly the fix, to the end of the reversing turn; or other stages begun there."""
+        return fly_stages(self.stages if stages is None else stages, self.start_heading_rad, self.start_m)
 
 
 def _across(stages: tuple[Stage, ...], heading: float, charted: Charted) -> float:
@@ -126,6 +127,8 @@ def base_turn(charted: Charted, conditions: Conditions, outbound_m: float) -> Pa
         flown = stages(seconds if seconds is not None else outbound_m / ground_speed, around.bank_rad)
         solved = "outbound time" if seconds is not None else None
         return Pattern("base-turn", flown, heading, solved, _across(flown, heading, charted))
+    if conditions.bank_rad is not None:
+        raise BriefError("a base turn takes either --bank or --outbound: the one is solved for the other")
     asked = outbound_seconds(conditions, ground_speed, outbound_m)
     bank = solve(lambda b: _across(stages(asked, b), heading, charted), 3.0 * DEG, 30.0 * DEG)
     if bank is None:

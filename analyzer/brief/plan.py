@@ -8,8 +8,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from analyzer.brief.arc_path import arc
 from analyzer.brief.conditions import Conditions, LegAir
 from analyzer.brief.holds import hold, leg_seconds
+from analyzer.brief.joining import begin
 from analyzer.brief.patterns import SHAPES_OF_KIND, Pattern, base_turn, eighty, forty_five
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.errors import BriefError
@@ -33,6 +35,7 @@ _MAKERS: Mapping[str, Callable[[Charted, Conditions, float], Pattern]] = {
     "80/260": eighty,
     "base-turn": base_turn,
     "hold": hold,
+    "arc": arc,
 }
 
 
@@ -66,6 +69,7 @@ class Plan:
 
     `pattern` is the reversal up to the end of the reversing turn. `farthest_m` is measured from the point that the limit is.
     `longest_outbound_m` is the longest outbound leg that keeps the margin asked for, None where none does or nothing limits it.
+    `lead_m` is how far before the fix the turn onto the outbound course begins, None where none is led.
     """
 
     charted: Charted
@@ -77,6 +81,7 @@ class Plan:
     altitude_m: FloatArray
     farthest_m: float
     longest_outbound_m: float | None
+    lead_m: float | None
 
 
 def make_plan(charted: Charted, conditions: Conditions) -> Plan:
@@ -92,7 +97,8 @@ def make_plan(charted: Charted, conditions: Conditions) -> Plan:
     longest = _longest(charted, conditions, maker) if shape in ("45/180", "80/260") else None
     outbound = _outbound(charted, conditions, maker, longest)
     pattern, stages = _flown(charted, conditions, maker, outbound)
-    path = fly_stages(stages, pattern.start_heading_rad)
+    begun = begin(charted, conditions, pattern, stages)
+    stages, path = begun.stages, fly_stages(begun.stages, begun.heading_rad, begun.start_m)
     altitude = _altitudes(charted, stages, path)
     return Plan(
         charted=charted,
@@ -104,6 +110,7 @@ def make_plan(charted: Charted, conditions: Conditions) -> Plan:
         altitude_m=altitude,
         farthest_m=_farthest(charted, pattern),
         longest_outbound_m=longest,
+        lead_m=begun.lead_m,
     )
 
 
@@ -127,10 +134,8 @@ def _flown(
 
 def _shape(charted: Charted, conditions: Conditions) -> str:
     shapes = SHAPES_OF_KIND[charted.kind]
-    if not shapes or shapes[0] not in _MAKERS:
-        raise BriefError(
-            f"a reversal of kind {charted.kind} has no path to work out; its leads and rates are given without one"
-        )
+    if not shapes:
+        raise BriefError("the procedure charts no reversal: there is nothing to brief")
     if conditions.shape is None:
         return shapes[0]
     if conditions.shape not in shapes:
@@ -190,7 +195,7 @@ def _to_the_fix(charted: Charted, conditions: Conditions, pattern: Pattern) -> t
     inward = conditions.leg(charted, "inbound")
     if abs(pattern.rolled_out_m) > _ON_COURSE_M:
         stages = _with_intercept(charted, pattern)
-    path = fly_stages(stages, pattern.start_heading_rad)
+    path = pattern.fly(stages)
     course = charted.inbound_true_rad
     to_go = -(float(path.north_m[-1]) * math.cos(course) + float(path.east_m[-1]) * math.sin(course))
     if to_go <= _LEAST_INBOUND_M:
@@ -227,7 +232,7 @@ def _with_intercept(charted: Charted, pattern: Pattern) -> list[Stage]:
             ]
 
         def across(seconds: float, stages: Callable[[float], list[Stage]] = stages) -> float:
-            return float(fly_stages(stages(seconds), pattern.start_heading_rad).across_m(course)[-1])
+            return float(pattern.fly(stages(seconds)).across_m(course)[-1])
 
         seconds = solve(across, 0.0, 600.0)
         if seconds is not None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.brief.conditions import LegAir
+from analyzer.nominal.arc import Arc, fly_arc
 from analyzer.nominal.fly import Air, Path, Straight, Turn, fly
 
 __all__ = ["Stage", "fly_stages"]
@@ -19,7 +20,7 @@ class Stage:
 
     part: str
     leg: str
-    segment: Straight | Turn
+    segment: Straight | Turn | Arc
     air: LegAir
     course_rad: float | None = None
 
@@ -33,7 +34,8 @@ def fly_stages(stages: Sequence[Stage], heading_rad: float, start_m: tuple[float
         air = Air(stage.air.true_airspeed_mps, *stage.air.wind_north_east_mps)
         if isinstance(stage.segment, Straight) and stage.course_rad is not None:
             now, _ = stage.air.hold_course(stage.course_rad)
-        path = fly([stage.segment], air, now, place)
+        segment = stage.segment
+        path = fly_arc(segment, air, place) if isinstance(segment, Arc) else fly([segment], air, now, place)
         times.append(clock + path.time_s[1:])
         norths.append(path.north_m[1:])
         easts.append(path.east_m[1:])

@@ -33,12 +33,12 @@ def brief_document(brief: Brief) -> dict[str, Any]:
         "procedure": brief.charted.procedure.model_dump(mode="json", exclude_none=True),
         "variation_deg_east": _number(east / DEG, 2),
         "conditions": conditions_sentence(brief),
-        "shape": plan.pattern.shape if plan is not None else "arc",
-        "solved": plan.pattern.solved if plan is not None else None,
-        "notes": list(cautions(plan)) if plan is not None else [],
-        "parts": [_part(part, east) for part in plan.parts] if plan is not None else [],
-        "farthest_nm": _number(plan.farthest_m / NM, 3) if plan is not None else None,
-        "path": _path(plan) if plan is not None else None,
+        "shape": plan.pattern.shape,
+        "solved": plan.pattern.solved,
+        "notes": list(cautions(plan)),
+        "parts": [_part(part, east) for part in plan.parts],
+        "farthest_nm": _number(plan.farthest_m / NM, 3),
+        "path": _path(plan),
         "numbers": [
             {
                 "group": number.group,

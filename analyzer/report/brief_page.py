@@ -40,7 +40,7 @@ def brief_page(brief: Brief) -> str:
     """The page of a brief."""
     environment = page_environment()
     flown = brief.flown()
-    pictures = draw_plan(flown, brief.chances.paths_m if brief.chances is not None else None) if flown is not None else ()
+    pictures = draw_plan(flown, brief.chances.paths_m if brief.chances is not None else None)
     groups = [
         {
             "heading": name.capitalize(),
@@ -50,15 +50,15 @@ def brief_page(brief: Brief) -> str:
     ]
     return environment.get_template("brief.html.j2").render(
         title=brief.charted.procedure.title,
-        shape=brief.plan.pattern.shape if brief.plan is not None else "arc",
+        shape=brief.plan.pattern.shape,
         conditions=conditions_sentence(brief),
         chances=chances_sentence(brief),
         entry=entry_sentence(brief),
         headings=PART_HEADINGS,
         rows=list(part_rows(brief)),
         pictures=[{"svg": Markup(p.svg), "caption": p.caption, "alt": p.alt} for p in pictures],  # noqa: S704 - matplotlib escapes
-        notes=cautions(brief.plan) if brief.plan is not None else (),
-        undrawn=brief.plan is not None and not pictures,
+        notes=cautions(brief.plan),
+        undrawn=not pictures,
         groups=groups,
         warnings=brief.charted.warnings,
         caution=CAUTION,

@@ -15,7 +15,7 @@ from analyzer.physics.units import DEG, FPM, FT, KT, NM, bearing_text
 from analyzer.report.document import CAUTION
 
 if TYPE_CHECKING:
-    from analyzer.brief.numbers import Number
+    from analyzer.brief.number import Number
     from analyzer.briefing import Brief
 
 __all__ = [
@@ -37,10 +37,10 @@ PART_HEADINGS = ("part", "heading", "course", "GS kt", "s", "NM", "altitude ft",
 
 def brief_text(brief: Brief) -> str:
     """The card, ready to print."""
-    title = f"{brief.charted.procedure.title} | {brief.plan.pattern.shape if brief.plan else 'arc'} | brief"
+    title = f"{brief.charted.procedure.title} | {brief.plan.pattern.shape} | brief"
     lines = [*textwrap.wrap(title, _WIDTH), ""]
     lines += [*textwrap.wrap(conditions_sentence(brief), _WIDTH), ""]
-    for caution in cautions(brief.plan) if brief.plan is not None else ():
+    for caution in cautions(brief.plan):
         lines += [*textwrap.wrap(f"Note: {caution}", _WIDTH), ""]
     rows = [PART_HEADINGS, *part_rows(brief)]
     if len(rows) > 1:
@@ -98,8 +98,6 @@ def conditions_sentence(brief: Brief) -> str:
 
 def part_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
     """The parts in words."""
-    if brief.plan is None:
-        return
     east = brief.charted.variation.east_rad
     for part in brief.plan.parts:
         known = math.isfinite(part.altitude_start_m)

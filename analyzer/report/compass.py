@@ -14,6 +14,7 @@ from analyzer.report.style import INK, LEG_COLOUR, QUIET
 
 __all__ = ["draw_compass", "draw_scale"]
 
+_CALM_MPS = 0.1
 _SHARE_X, _SHARE_Y_IN = 0.22, 1.75  # of the picture's width; inches of its height
 
 
@@ -37,6 +38,9 @@ def draw_compass(axes: Axes, obstacles: Obstacles, height_in: float, variation_r
     if wind is None:
         box.text(0.85, 0.2, "wind\nunknown", ha="center", va="top", fontsize=8, color=QUIET)
         return taken
+    if wind.speed_mps < _CALM_MPS and wind.sd_mps == 0.0:
+        box.text(0.85, 0.2, "calm", ha="center", va="top", fontsize=8, color=QUIET)
+        return taken
     colour = LEG_COLOUR["outbound"]
     wx, wy = math.sin(wind.from_true_rad), math.cos(wind.from_true_rad)
     box.annotate(
@@ -45,7 +49,8 @@ def draw_compass(axes: Axes, obstacles: Obstacles, height_in: float, variation_r
         (0.95 + 0.75 * wx, 0.15 + 0.75 * wy),
         arrowprops={**arrow, "color": colour, "lw": 2.2},
     )
-    text = f"wind {bearing_text(wind.from_true_rad)} true\n{wind.speed_mps / KT:.0f} ± {wind.sd_mps / KT:.0f} kt"
+    error = f" ± {wind.sd_mps / KT:.0f}" if wind.sd_mps > 0.0 else ""
+    text = f"wind {bearing_text(wind.from_true_rad)} true\n{wind.speed_mps / KT:.0f}{error} kt"
     box.text(0.95, -0.85, text, ha="center", va="top", fontsize=8.5, color=colour)
     return taken
 

@@ -57,7 +57,8 @@ def draw_plan(debrief: Debrief, beneath_m: FloatArray | None) -> tuple[Picture, 
         for number, approach in enumerate(debrief.approaches[:1]):
             prefix = f"b{number}"
             plan = plan_view(debrief, approach, beneath_m)
-            drawn.append(_picture("plan", plan, prefix, _BRIEF_CAPTION, _plan_alt(debrief, approach)))
+            pale = _PALE_CAPTION if beneath_m is not None else ""
+            drawn.append(_picture("plan", plan, prefix, _BRIEF_CAPTION + pale, _plan_alt(debrief, approach)))
             side = profile(debrief, approach)
             if side is not None:
                 drawn.append(_picture("profile", side, prefix, _PROFILE_CAPTION, _profile_alt(approach)))
@@ -65,9 +66,10 @@ def draw_plan(debrief: Debrief, beneath_m: FloatArray | None) -> tuple[Picture, 
 
 
 _BRIEF_CAPTION = (
-    "Plan view of the path to fly, true north up, courses magnetic. Ticks across it are whole minutes from a minute before the "
-    "fix. Dashed: what is charted. Pale: two hundred flights with the errors stated above."
+    "Plan view of the path to fly, true north up, courses magnetic. Ticks across it are whole minutes, numbered from its "
+    "beginning or, without an arrival, from a minute before the fix. Dashed: what is charted."
 )
+_PALE_CAPTION = " Pale: two hundred flights with the errors stated above."
 _PLAN_CAPTION = (
     "Plan view, true north up, courses magnetic. Ticks across the track are whole minutes UTC. Dashed: what is charted. "
     "The grey line runs from the fix to the farthest point."

@@ -104,6 +104,7 @@ def plan_view(debrief: Debrief, approach: Approach, beneath_m: FloatArray | None
         if spans:
             _name_leg(sheet, leg, states.between(*spans[-1]), colour)
     _label_charted(sheet, charted)
+    _label_arc(sheet, charted)
     _label_briefed(sheet, briefed)
     _minute_ticks(sheet, states)
     return figure
@@ -198,8 +199,36 @@ def _draw_lines(sheet: _Sheet, charted: Charted) -> None:
         axes.plot(cx + circle_x, cy + circle_y, color=WARN, lw=1.1, ls=(0, (6, 3)), zorder=2)
         circle = np.column_stack([cx + circle_x, cy + circle_y])
         sheet.obstacles = sheet.obstacles.with_points(circle, sheet.nm_per_point)
+    arc = _charted_arc(charted)
+    if len(arc):
+        axes.plot(arc[:, 0], arc[:, 1], color=QUIET, lw=1.0, ls=(0, (8, 4)), zorder=2, scalex=False, scaley=False)
     ex, ey = _point(reach, charted.outbound_true_rad)
     axes.plot([0.0, ex], [0.0, ey], color=QUIET, lw=1.0, ls=(0, (8, 4)), zorder=2)
+
+
+def _charted_arc(charted: Charted) -> FloatArray:
+    """The circle of the charted arc, shape (places, 2); none where no arc is charted."""
+    if charted.arc_radius_m is None or charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
+        return np.empty((0, 2))
+    cx, cy = _from_fix(charted, charted.arc_latitude_rad, charted.arc_longitude_rad)
+    x, y = _polar(charted.arc_radius_m / NM, np.linspace(0.0, math.tau, 361))
+    return np.column_stack([cx + x, cy + y])
+
+
+def _label_arc(sheet: _Sheet, charted: Charted) -> None:
+    """Name the charted arc where it can be seen."""
+    arc = _charted_arc(charted)
+    left, right, bottom, top = sheet.obstacles.frame
+    seen = [k for k in range(0, len(arc) - 1, 5) if left < arc[k, 0] < right and bottom < arc[k, 1] < top]
+    if not seen or charted.arc_radius_m is None:
+        return
+    places = []
+    for k in seen:
+        along = math.atan2(*(arc[k + 1] - arc[k]))
+        for away in (9.0, -9.0):
+            ox, oy = _point(away * sheet.nm_per_point, along + math.pi / 2.0)
+            places.append((float(arc[k, 0]) + ox, float(arc[k, 1]) + oy, along))
+    sheet.label(places, f"arc {charted.arc_radius_m / NM:g} NM", 9.0, color=QUIET)
 
 
 def _label_charted(sheet: _Sheet, charted: Charted) -> None:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 __all__ = ["profile"]
 
 
+_ROOM_SHARE = 0.08  # of the width: nearer to the right edge a name is written on the left
 _LEAST_SPAN_FT = 500.0  # shown at least, so that level flight looks level
 
 
@@ -99,9 +100,10 @@ def _events(axes: Axes, debrief: Debrief, approach: Approach, states: States, al
     for time, name in marks:
         x = float(np.interp(time, states.time_s, along))
         axes.axvline(x, color=QUIET, lw=0.8, ls=(0, (2, 2)), zorder=2)
+        left = x < axes.get_xlim()[1] - _ROOM_SHARE * float(along[-1])
         axes.text(
-            x, 0.985, f" {name}", transform=axes.get_xaxis_transform(), fontsize=8, color=QUIET, va="top", ha="left", zorder=5,
-            parse_math=False,
+            x, 0.985, f" {name} ", transform=axes.get_xaxis_transform(), fontsize=8, color=QUIET, va="top",
+            ha="left" if left else "right", zorder=5, parse_math=False,
         )  # fmt: skip
     descent = approach.figures.descent
     if descent is not None:

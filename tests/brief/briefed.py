@@ -11,7 +11,7 @@ from synthetic import HERE, Chart, Floats, Place, Segment, Straight, Turn, Wind,
 
 from analyzer.brief.chances import Errors
 from analyzer.brief.conditions import Conditions, asked_for
-from analyzer.brief.numbers import Number
+from analyzer.brief.number import Number
 from analyzer.briefing import Brief, brief
 from analyzer.procedure.charted import Charted, resolve
 

@@ -51,7 +51,7 @@ def test_bank_and_radius_of_standard_rate(speed, bank):
 def test_leads_onto_a_ten_mile_arc(speed, lead):
     # CNATRA P-871: half a percent of the ground speed; at 150 kt 10.8 and 9.2 DME. Exact: the turn just touches the arc.
     made = briefed(arc_chart(10.0), true_speeds=[str(speed)])
-    outside, inside = (number(made, f"lead onto the arc from {side}") for side in ("outside", "inside"))
+    outside, inside = (number(made, f"lead onto it from {side}") for side in ("outside", "inside"))
     assert (outside.value, inside.value) == pytest.approx((lead, lead), abs=0.06)
     assert outside.rule is not None
     assert outside.rule.value == pytest.approx(speed / 200.0)
@@ -64,7 +64,7 @@ def test_leads_onto_a_ten_mile_arc(speed, lead):
 
 def test_lead_radials_off_an_arc():
     # CNATRA P-1265: 60/arc times the lead, 12 DME and 0.6 NM give 3 radials. R is 0.6 NM at 113.1 kt.
-    made = number(briefed(arc_chart(12.0), true_speeds=["113.1"]), "lead radials off the arc")
+    made = number(briefed(arc_chart(12.0), true_speeds=["113.1"]), "lead radials off it")
     assert made.rule is not None
     assert made.rule.value == pytest.approx(3.0, abs=0.01)
     assert made.value == pytest.approx(3.0, abs=0.05)
