@@ -42,7 +42,8 @@ def _bank(plan: Plan) -> Iterator[str]:
     if bank < _SHALLOW_RAD:
         usual = make_plan(plan.charted, replace(plan.conditions, outbound_m=None, outbound_s=None)).pattern.stages[0].segment
         instead = f"; {usual.seconds:.0f} s outbound suits the usual turn" if isinstance(usual, Straight) else ""
-        yield f"The turn back takes no more than {bank / DEG:.0f}° of bank for {turn.seconds:.0f} s, too shallow to hold{instead}."
+        told = f"The turn back takes no more than {bank / DEG:.0f}° of bank for {turn.seconds:.0f} s"
+        yield f"{told}, too shallow to hold{instead}."
 
 
 def _leg(plan: Plan) -> Iterator[str]:

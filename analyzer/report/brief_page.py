@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import warnings
 from importlib import metadata
 from itertools import groupby
 from typing import TYPE_CHECKING
@@ -24,7 +25,7 @@ from analyzer.report.brief_text import (
 )
 from analyzer.report.document import CAUTION
 from analyzer.report.page import page_environment
-from analyzer.report.pictures import draw_plan
+from analyzer.report.pictures import draw_plan, plan_figures
 from analyzer.report.style import look
 
 if TYPE_CHECKING:
@@ -67,13 +68,21 @@ def brief_page(brief: Brief) -> str:
 
 
 def brief_pdf(brief: Brief) -> bytes:
-    """The card as an A4 page or more of plain text; the same bytes for the same brief."""
+    """The card as A4 pages of plain text, and the path drawn in plan and profile; the same bytes for the same brief."""
     lines = brief_text(brief).splitlines()
     content = io.BytesIO()
-    with look(), PdfPages(content, metadata={"CreationDate": None, "Creator": None, "Producer": None}) as pages:
+    beneath = brief.chances.paths_m if brief.chances is not None else None
+    with (
+        look(),
+        warnings.catch_warnings(),
+        PdfPages(content, metadata={"CreationDate": None, "Creator": None, "Producer": None}) as pages,
+    ):
         for first in range(0, len(lines), _LINES_A_PAGE):
             figure = Figure(figsize=_A4_IN)
             text = "\n".join(lines[first : first + _LINES_A_PAGE])
             figure.text(0.07, 0.96, text, family="monospace", fontsize=8.2, va="top", linespacing=1.18, parse_math=False)
             pages.savefig(figure)
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        for _, drawing in plan_figures(brief.flown(), beneath):
+            pages.savefig(drawing)
     return content.getvalue()

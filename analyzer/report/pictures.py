@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 import warnings
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -19,7 +20,7 @@ from analyzer.report.style import look
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
-__all__ = ["Picture", "draw_pictures", "draw_plan"]
+__all__ = ["Picture", "draw_pictures", "draw_plan", "plan_figures"]
 
 _DPI = 110
 _TAG, _NAME = re.compile(r"<[^>]+>"), re.compile(r'(\bid="|url\(#|href="#)')
@@ -53,16 +54,23 @@ def draw_pictures(debrief: Debrief, approach: Approach, prefix: str) -> tuple[Pi
 def draw_plan(debrief: Debrief, beneath_m: FloatArray | None) -> tuple[Picture, ...]:
     """Plan view and profile of a planned path that was debriefed like a flight, over where flights with errors went."""
     drawn = []
+    pale = _PALE_CAPTION if beneath_m is not None else ""
+    captions = {"plan": _BRIEF_CAPTION + pale, "profile": _PROFILE_CAPTION}
     with look(), warnings.catch_warnings():
-        for number, approach in enumerate(debrief.approaches[:1]):
-            prefix = f"b{number}"
-            plan = plan_view(debrief, approach, beneath_m)
-            pale = _PALE_CAPTION if beneath_m is not None else ""
-            drawn.append(_picture("plan", plan, prefix, _BRIEF_CAPTION + pale, _plan_alt(debrief, approach)))
-            side = profile(debrief, approach)
-            if side is not None:
-                drawn.append(_picture("profile", side, prefix, _PROFILE_CAPTION, _profile_alt(approach)))
+        for approach in debrief.approaches[:1]:
+            alts = {"plan": _plan_alt(debrief, approach), "profile": _profile_alt(approach)}
+            for name, figure in plan_figures(debrief, beneath_m):
+                drawn.append(_picture(name, figure, "b0", captions[name], alts[name]))
     return tuple(drawn)
+
+
+def plan_figures(debrief: Debrief, beneath_m: FloatArray | None) -> Iterator[tuple[str, Figure]]:
+    """The same as figures with their names, to be made and saved inside `look`; none where no approach was recognised."""
+    for approach in debrief.approaches[:1]:
+        yield "plan", plan_view(debrief, approach, beneath_m)
+        side = profile(debrief, approach)
+        if side is not None:
+            yield "profile", side
 
 
 _BRIEF_CAPTION = (

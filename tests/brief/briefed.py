@@ -18,6 +18,7 @@ from analyzer.procedure.charted import Charted, resolve
 DAY = dt.date(2026, 6, 1)
 ROLL_DEG_S = 5.0  # common practice, no source
 LEVEL = {"outbound": 3000.0}
+OUT_MAGNETIC = HERE.outbound_true_deg - HERE.variation_deg
 TURN = Chart(floors_ft=LEVEL)
 _ASKED: dict[str, Any] = {
     "speeds": (), "true_speeds": (), "winds": (), "bank_deg": None, "rate_deg_s": 3.0, "shape": None, "outbound": None,
