@@ -43,6 +43,6 @@ class Height:
     @cached_property
     def lift_share(self) -> float:
         """How much of the curve's acceleration is the aircraft's, 0 to 1."""
-        seen = float(np.mean(self.curve.at(self.curve.knots.grid(), 2) ** 2))
+        seen = float(np.mean(self.curve.grid_acceleration() ** 2))
         noise = self.noise.acceleration_sd(self.curve) ** 2 + self.curve.scatter_acceleration_sd**2
         return max(0.0, 1.0 - noise / seen) if seen > 0.0 else 0.0

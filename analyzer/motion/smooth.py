@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from analyzer.errors import LogError
 from analyzer.motion.height import Height
+from analyzer.motion.knots import IntArray, Knots
+from analyzer.motion.likelihood import Design
 from analyzer.motion.model import Curves, Motion
 from analyzer.motion.noise import Noise, measure_noise
 from analyzer.motion.recorded import believe
-from analyzer.motion.spline import Knots, SmoothingSpline, fit_spline
+from analyzer.motion.spline import SmoothingSpline, fit_design
 from analyzer.motion.uncertainty import ALTITUDE_WALK, POSITION_WALK
 from analyzer.motion.wind import NODE_STEP_S, Recorded, estimate_wind
 from analyzer.physics import geodesy
@@ -33,13 +37,16 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
         No stretch of the track has samples enough.
     """
     north_east = np.column_stack(geodesy.north_east(track.latitude_rad, track.longitude_rad))
-    path = _fit(track.time_s, north_east, track.gaps)
-    if path is None:
+    fitted = _fitted(track.time_s, track.gaps)
+    if fitted is None:
         raise LogError(
             f"{track.file}: no {_LEAST_SAMPLES} samples follow each other without a gap; nothing can be said of such a log"
         )
+    path = fitted.curve(north_east)
     logged = np.isfinite(track.altitude_m)
-    height = _height(track.time_s[logged], track.altitude_m[logged, None])
+    # where every sample has an altitude, its curve shares the path's matrices
+    of_height = fitted if logged.all() else _fitted(track.time_s[logged], find_gaps(track.time_s[logged])[0])
+    height = _height(track.time_s[logged], track.altitude_m[logged, None], of_height) if of_height is not None else None
     path_noise = _noise(track.time_s, north_east, path, POSITION_WALK)
     nodes = path.knots.grid()[:: int(NODE_STEP_S)]
     velocity = path.at(nodes, order=1)
@@ -52,10 +59,10 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
     return Motion(curves, curves.at(path.knots.grid()))
 
 
-def _height(time_s: FloatArray, altitude_m: FloatArray) -> Height | None:
-    """The smoothed altitude; None where too little was logged."""
-    curve = _fit(time_s, altitude_m, find_gaps(time_s)[0])
-    return None if curve is None else Height(curve, _noise(time_s, altitude_m, curve, ALTITUDE_WALK))
+def _height(time_s: FloatArray, altitude_m: FloatArray, fitted: _Fitted) -> Height:
+    """The smoothed altitude."""
+    curve = fitted.curve(altitude_m)
+    return Height(curve, _noise(time_s, altitude_m, curve, ALTITUDE_WALK))
 
 
 def _noise(time_s: FloatArray, value: FloatArray, curve: SmoothingSpline, assumed_density: float) -> Noise:
@@ -65,12 +72,24 @@ def _noise(time_s: FloatArray, value: FloatArray, curve: SmoothingSpline, assume
     return noise if noise.measured else measure_noise(time_s, value, np.ones(len(time_s), dtype=bool), assumed_density)
 
 
-def _fit(time_s: FloatArray, value: FloatArray, gaps: tuple[Gap, ...]) -> SmoothingSpline | None:
-    """The curve through the samples, in stretches between gaps; None where no stretch is long enough."""
+@dataclass(frozen=True, eq=False)
+class _Fitted:
+    """Which samples are fitted, those in stretches between gaps that are long enough, and the design of their instants."""
+
+    used: IntArray
+    design: Design
+
+    def curve(self, value: FloatArray) -> SmoothingSpline:
+        """The curve through samples, of which all are given."""
+        return fit_design(self.design, value[self.used])
+
+
+def _fitted(time_s: FloatArray, gaps: tuple[Gap, ...]) -> _Fitted | None:
+    """What is fitted of samples at some instants; None where no stretch is long enough."""
     edges = np.searchsorted(time_s, [gap.end_s - 1e-6 for gap in gaps])
     stretches = [part for part in np.split(np.arange(len(time_s)), edges) if len(part) >= _LEAST_SAMPLES]
     if not stretches:
         return None
     used = np.concatenate(stretches)
     knots = Knots.over([(time_s[part[0]], time_s[part[-1]]) for part in stretches])
-    return fit_spline(knots, time_s[used], value[used])
+    return _Fitted(used, Design.of(knots, time_s[used]))
