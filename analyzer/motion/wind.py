@@ -24,7 +24,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg.lapack import dpbtrf, dpbtrs
+from scipy.linalg.lapack import dpbtrf, dpbtrs, dtbtrs
 
 from analyzer.physics.units import DEG, FloatArray, wrap_positive
 
@@ -79,19 +79,19 @@ class Recorded:
         return self.heading_rad is not None and self.true_airspeed_mps is not None
 
     def equations(self, velocity: FloatArray, speed: FloatArray) -> list[tuple[FloatArray, FloatArray, FloatArray]]:
-        """What they say of the unknowns: coefficients (n, 4), value and standard deviation (infinite where not logged)."""
-        n, found = len(speed), []
+        """What they say of the unknowns: coefficients (4, n), value and standard deviation (infinite where not logged)."""
+        nil, one, found = np.zeros_like(speed), np.ones_like(speed), []
         if self.heading_rad is not None:
             # no motion through the air across the heading, but for compass and sideslip
             known = np.isfinite(self.heading_rad)
             heading = np.where(known, self.heading_rad, 0.0)
-            across = np.column_stack([-np.sin(heading), np.cos(heading)])
+            across = np.stack([-np.sin(heading), np.cos(heading)])
             sd = np.where(known, _HEADING_SD_RAD * speed, np.inf)
-            found.append((np.column_stack([across, np.zeros((n, 2))]), np.sum(across * velocity, axis=1), sd))
+            found.append((np.stack([*across, nil, nil]), np.sum(across * velocity, axis=0), sd))
         if self.true_airspeed_mps is not None:
             known = np.isfinite(self.true_airspeed_mps)
-            ones = np.column_stack([np.zeros((n, 2)), np.ones((n, 2))])
-            found.append((ones, np.where(known, self.true_airspeed_mps, 0.0), np.where(known, _LOGGED_AIRSPEED_SD, np.inf)))
+            logged = np.where(known, self.true_airspeed_mps, 0.0)
+            found.append((np.stack([nil, nil, one, one]), logged, np.where(known, _LOGGED_AIRSPEED_SD, np.inf)))
         return found
 
 
@@ -117,13 +117,10 @@ class WindEstimate:
         if not inside.any() or not (turned or self.from_recorded):
             return None
         share = inside / inside.sum()
-        unit = np.zeros((_UNKNOWNS * len(share), 2))
-        unit[0::_UNKNOWNS, 0] = unit[1::_UNKNOWNS, 1] = share
-        covariance = unit.T @ dpbtrs(self.factor, unit, lower=1)[0]
         return Wind(
             to_north_mps=float(share @ self.to_north_mps),
             to_east_mps=float(share @ self.to_east_mps),
-            sd_mps=math.sqrt(float(np.trace(covariance)) / 2.0),
+            sd_mps=self._component_sd(int(np.argmax(inside)), share[inside]),
             source="from recorded heading and airspeed" if self.from_recorded else "estimated from the turns",
         )
 
@@ -139,21 +136,28 @@ class WindEstimate:
     def component_sds(self, time_s: FloatArray) -> FloatArray:
         """Standard deviation of each component of the wind at many instants, straight between one node a minute. [m/s]"""
         nodes = self._sparse_nodes()
-        return np.interp(time_s, self.time_s[nodes], [self._component_sd(node) for node in nodes])
+        return np.interp(time_s, self.time_s[nodes], [self._component_sd(node, np.ones(1)) for node in nodes])
 
     def _sparse_nodes(self) -> list[int]:
         last = len(self.time_s) - 1
         return [*range(0, last, _SPARSE_NODES), last]
 
     def _airspeed_sd(self, node: int) -> float:
-        unit = np.zeros(_UNKNOWNS * len(self.time_s))
-        unit[_UNKNOWNS * node + 2 : _UNKNOWNS * node + 4] = 1.0
-        return math.sqrt(float(unit @ dpbtrs(self.factor, unit, lower=1)[0]))
+        return math.sqrt(self._variance(node, np.array([[0.0, 0.0, 1.0, 1.0]])[..., None]))
 
-    def _component_sd(self, node: int) -> float:
-        unit = np.zeros((_UNKNOWNS * len(self.time_s), 2))
-        unit[_UNKNOWNS * node, 0] = unit[_UNKNOWNS * node + 1, 1] = 1.0
-        return math.sqrt(float(np.sum(unit * dpbtrs(self.factor, unit, lower=1)[0])) / 2.0)
+    def _component_sd(self, first: int, share: FloatArray) -> float:
+        """Standard deviation of each component of the wind, as a mean over nodes from the first on with these shares."""
+        means = np.zeros((len(share), _UNKNOWNS, 2))
+        means[:, 0, 0] = means[:, 1, 1] = share
+        return math.sqrt(self._variance(first, means) / 2.0)
+
+    def _variance(self, first: int, sums: FloatArray) -> float:
+        """The sum of the variances of weighted sums of the unknowns, shape (nodes, 4, sums), from one node on."""
+        part = self.factor[:, _UNKNOWNS * first :]
+        right = np.zeros((part.shape[1], sums.shape[2]), order="F")
+        right[: len(sums) * _UNKNOWNS] = sums.reshape(-1, sums.shape[2])
+        # s A⁻¹ s is the square of L⁻¹s, which is nothing before the first node
+        return float(np.sum(dtbtrs(part, right, uplo="L", overwrite_b=1)[0] ** 2))
 
     def at(self, time_s: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Wind to north and to east at the instants, straight between nodes. [m/s]"""
@@ -168,41 +172,50 @@ def _circle(velocity: FloatArray) -> FloatArray:
     return centre if math.hypot(*centre) < 0.5 * typical else np.zeros(2)
 
 
-def _solve(
-    velocity: FloatArray, wind: FloatArray, step_s: FloatArray, tail: FloatArray, recorded: Recorded
-) -> tuple[FloatArray, FloatArray]:
-    """One Gauss-Newton step: the unknowns of all nodes, interleaved, and the Cholesky factor.
+def _prior(step_s: FloatArray) -> FloatArray:
+    """What is known beforehand, of the wind's walk and the departure from the airspeed meant; as a band for `_solve`."""
+    band = np.zeros((_UNKNOWNS + 1, _UNKNOWNS, len(step_s) + 1))
+    kept = np.exp(-step_s / _WANDER_S)
+    walk = 1.0 / (_WIND_WALK * step_s)
+    for unknown, information, share in ((0, walk, 1.0), (1, walk, 1.0), (3, 1.0 / (_WANDER_SD**2 * (1.0 - kept**2)), kept)):
+        _tie(band, unknown, information, share)
+    band[0, :2, 0] += 1.0 / _CALM_SD**2
+    band[0, 3, 0] += 1.0 / _WANDER_SD**2
+    return band
 
-    `tail` is the weight of each step of the airspeed meant, shape (n - 1,).
+
+def _tie(band: FloatArray, unknown: int, information: FloatArray, share: FloatArray | float = 1.0) -> None:
+    """Add to a band that an unknown is a share of what it was a node before, known with so much information."""
+    band[0, unknown, :-1] += information * share**2
+    band[0, unknown, 1:] += information
+    band[_UNKNOWNS, unknown, :-1] -= information * share
+
+
+def _solve(
+    velocity: FloatArray, wind: FloatArray, prior: FloatArray, steps: FloatArray, recorded: Recorded
+) -> tuple[FloatArray, FloatArray]:
+    """One Gauss-Newton step: the unknowns of all nodes, shape (4, n), and the Cholesky factor.
+
+    Velocity and wind are rows, north and east. A band is indexed by distance from the diagonal, unknown and node. `steps` is
+    the information of each step of the airspeed meant, shape (n - 1,).
     """
     through_air = velocity - wind
-    speed = np.hypot(through_air[:, 0], through_air[:, 1])
-    direction = through_air / speed[:, None]
-    slope = np.column_stack([direction, np.ones(len(speed)), np.ones(len(speed))])
-    seen = speed + np.sum(direction * wind, axis=1)
-    k, n = _UNKNOWNS, len(speed)
-    band, right = np.zeros((2 * k, k * n)), np.zeros(k * n)
-    for coefficient, value, sd in [(slope, seen, np.full(n, _VELOCITY_SD)), *recorded.equations(velocity, speed)]:
-        for i in range(k):
-            right[i::k] += coefficient[:, i] * value / sd**2
-            for j in range(i, k):
-                band[j - i, i::k] += coefficient[:, i] * coefficient[:, j] / sd**2
-    kept = np.exp(-step_s / _WANDER_S)
-    all_kept = np.ones_like(kept)
-    drifts = (
-        (1.0 / (_WIND_WALK * step_s), all_kept),
-        (1.0 / (_WIND_WALK * step_s), all_kept),
-        (tail / (_AIRSPEED_WALK * step_s), all_kept),
-        (1.0 / (_WANDER_SD**2 * (1.0 - kept**2)), kept),
-    )
-    for i, (information, share) in enumerate(drifts):
-        band[0, i : k * (n - 1) : k] += information * share**2
-        band[0, i + k :: k] += information
-        band[k, i : k * (n - 1) : k] -= information * share
-    band[0, :2] += 1.0 / _CALM_SD**2
-    band[0, 3] += 1.0 / _WANDER_SD**2
-    factor, _ = dpbtrf(band, lower=1, overwrite_ab=1)
-    return dpbtrs(factor, right, lower=1)[0], factor
+    speed = np.hypot(*through_air)
+    direction = through_air / speed
+    slope = np.stack([*direction, np.ones_like(speed), np.ones_like(speed)])
+    seen = speed + np.sum(direction * wind, axis=0)
+    band, right = prior.copy(), np.zeros_like(slope)
+    for coefficient, value, sd in [(slope, seen, np.full_like(speed, _VELOCITY_SD)), *recorded.equations(velocity, speed)]:
+        weighted = coefficient / sd**2
+        right += weighted * value
+        for off in range(_UNKNOWNS):
+            band[off, : _UNKNOWNS - off] += weighted[: _UNKNOWNS - off] * coefficient[off:]
+    _tie(band, 2, steps)
+    # the unknowns of a node stand together, and so do the entries of a column, as LAPACK wants them
+    columns = np.ascontiguousarray(band.transpose(2, 1, 0)).reshape(-1, _UNKNOWNS + 1)
+    factor, _ = dpbtrf(columns.T, lower=1, overwrite_ab=1)
+    solution = dpbtrs(factor, right.T.ravel(), lower=1, overwrite_b=1)[0]
+    return solution.reshape(-1, _UNKNOWNS).T, factor
 
 
 def estimate_wind(time_s: FloatArray, velocity_mps: FloatArray, recorded: Recorded = NOTHING_RECORDED) -> WindEstimate | None:
@@ -226,18 +239,18 @@ def estimate_wind(time_s: FloatArray, velocity_mps: FloatArray, recorded: Record
     if len(time_s) < 3:
         return None
     step = np.diff(time_s)
-    wind = np.tile(_circle(velocity_mps), (len(time_s), 1))
+    velocity, prior = np.ascontiguousarray(velocity_mps.T), _prior(step)
+    wind = np.tile(_circle(velocity_mps)[:, None], len(time_s))
     tail = np.ones(len(step))
     for _ in range(_MOST_ITERATIONS):
-        unknown, factor = _solve(velocity_mps, wind, step, tail, recorded)
-        before, wind = wind, np.column_stack([unknown[0::_UNKNOWNS], unknown[1::_UNKNOWNS]])
-        meant = unknown[2::_UNKNOWNS]
-        tail = (_AIRSPEED_TAIL + 1.0) / (_AIRSPEED_TAIL + np.diff(meant) ** 2 / (step * _AIRSPEED_WALK))
+        unknown, factor = _solve(velocity, wind, prior, tail / (_AIRSPEED_WALK * step), recorded)
+        before, wind = wind, unknown[:2]
+        tail = (_AIRSPEED_TAIL + 1.0) / (_AIRSPEED_TAIL + np.diff(unknown[2]) ** 2 / (step * _AIRSPEED_WALK))
         if float(np.abs(wind - before).max()) < _SETTLED_MPS:
             break
-    airspeed = meant + unknown[3::_UNKNOWNS]
-    through_air = velocity_mps - wind
-    heading = np.unwrap(np.arctan2(through_air[:, 1], through_air[:, 0]))
+    through_air = velocity - wind
+    heading = np.unwrap(np.arctan2(through_air[1], through_air[0]))
     if np.ptp(heading) < LEAST_HEADING_CHANGE_RAD and not recorded.told:
         return None
-    return WindEstimate(time_s, wind[:, 0], wind[:, 1], airspeed, heading, factor, recorded.told)
+    north, east, meant, departure = np.ascontiguousarray(unknown)
+    return WindEstimate(time_s, north, east, meant + departure, heading, factor, recorded.told)
