@@ -34,7 +34,8 @@ _EVEN = 0.05  # of the span of a difference: how far its samples may be from eve
 _LEAST_DIFFERENCES, _LEAST_LAGS = 100, 4
 _NOTHING_M2 = 1e-12
 _KEPT, _KEPT_SHARE = 0.8, 0.4377  # mean square of the smaller 80 % of normal values, as a share of the variance
-_SHAPES = ((0, 1, 2), (0, 1), (0, 2), (1, 2), (0,), (1,), (2,))  # terms that may be there at once
+# which of the three terms may be there at once, a row each
+_SHAPES = np.array([[1, 1, 1], [1, 1, 0], [1, 0, 1], [0, 1, 1], [1, 0, 0], [0, 1, 0], [0, 0, 1]], dtype=float)
 
 
 @dataclass(frozen=True)
@@ -84,6 +85,7 @@ def measure_noise(time_s: FloatArray, value: FloatArray, steady: BoolArray, assu
     """
     step = float(np.median(np.diff(time_s)))
     unsteady = np.concatenate([[0], np.cumsum(~steady)])
+    rows = np.ascontiguousarray(value.T)
     lags, squares = [], []
     for lag in dict.fromkeys(max(1, round(lag_s / step)) for lag_s in _LAGS_S):
         if 3 * lag + 1 >= len(time_s):
@@ -91,11 +93,13 @@ def measure_noise(time_s: FloatArray, value: FloatArray, steady: BoolArray, assu
         span = 3 * lag
         used = np.abs(time_s[span:] - time_s[:-span] - span * step) < _EVEN * span * step
         used &= unsteady[span + 1 :] == unsteady[: -span - 1]
-        difference = (value[span:] - 3.0 * value[2 * lag : -lag] + 3.0 * value[lag : -2 * lag] - value[:-span])[used]
-        if len(difference) < _LEAST_DIFFERENCES:
+        if np.count_nonzero(used) < _LEAST_DIFFERENCES:
             break
-        kept = int(_KEPT * difference.size)
-        squares.append(float(np.partition((difference**2).ravel(), kept)[:kept].mean()) / _KEPT_SHARE)
+        difference = rows[:, span:] - rows[:, :-span] - 3.0 * (rows[:, 2 * lag : -lag] - rows[:, lag : -2 * lag])
+        square = np.compress(used, difference, axis=1).ravel() ** 2
+        kept = int(_KEPT * len(square))
+        square.partition(kept)
+        squares.append(float(square[:kept].mean()) / _KEPT_SHARE)
         lags.append(lag * step)
     if len(lags) < _LEAST_LAGS:
         return Noise(math.nan, assumed_density, measured=False)
@@ -113,11 +117,9 @@ def _split(lag_s: FloatArray, square: FloatArray) -> tuple[float, float]:
     size = np.linalg.norm(terms, axis=0)
     terms /= size
     normal, right = terms.T @ terms, terms.sum(axis=0)
-    best, most = np.zeros(3), 0.0
-    for shape in _SHAPES:
-        share = np.linalg.solve(normal[np.ix_(shape, shape)], right[list(shape)])
-        explained = float(share @ right[list(shape)])
-        if share.min() >= 0.0 and explained > most:
-            best, most = np.zeros(3), explained
-            best[list(shape)] = share / size[list(shape)]
-    return float(best[0]), float(best[1])
+    # a term that is left out has an equation of its own, which makes it nothing
+    normals = normal * _SHAPES[:, :, None] * _SHAPES[:, None, :] + np.eye(3) * (1.0 - _SHAPES)[:, None, :]
+    shares = np.linalg.solve(normals, (right * _SHAPES)[:, :, None])[:, :, 0]
+    explained = np.where(shares.min(axis=1) >= 0.0, shares @ right, -np.inf)
+    white, walk, _ = shares[np.argmax(explained)] / size
+    return float(white), float(walk)
