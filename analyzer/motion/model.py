@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
@@ -50,21 +51,23 @@ class States:
     bearing_rad: FloatArray
 
     def __post_init__(self) -> None:
-        for field in fields(self):
-            getattr(self, field.name).flags.writeable = False
+        for name in _QUANTITIES:
+            getattr(self, name).flags.writeable = False
 
     def __len__(self) -> int:
         return len(self.time_s)
 
     def between(self, start_s: float, end_s: float) -> States:
         """The states from one instant to another, both included."""
-        part = slice(*np.searchsorted(self.time_s, [start_s - 1e-6, end_s + 1e-6]))
-        return States(**{field.name: getattr(self, field.name)[part] for field in fields(self)})
+        part = slice(self.time_s.searchsorted(start_s - 1e-6), self.time_s.searchsorted(end_s + 1e-6))
+        return States(*[getattr(self, name)[part] for name in _QUANTITIES])
 
     def within(self, spans: Sequence[tuple[float, float]]) -> States:
         """The states within one or more stretches of time, one after the other."""
         stretches = [self.between(*span) for span in spans]
-        return States(**{field.name: np.concatenate([getattr(s, field.name) for s in stretches]) for field in fields(self)})
+        if len(stretches) == 1:
+            return stretches[0]
+        return States(*[np.concatenate([getattr(s, name) for s in stretches]) for name in _QUANTITIES])
 
     def deviation_rad(self, course_rad: float) -> FloatArray:
         """Angle at the fix from a course leading away from it (true) to the aircraft, positive clockwise."""
@@ -77,6 +80,9 @@ class States:
     def along_m(self, course_rad: float) -> FloatArray:
         """Distance out along a course from the fix to abeam the aircraft, negative behind the fix."""
         return self.distance_m * np.cos(self.deviation_rad(course_rad))
+
+
+_QUANTITIES = tuple(field.name for field in fields(States))
 
 
 @dataclass(frozen=True, eq=False)
@@ -205,12 +211,13 @@ class Motion:
     def position_at(self, time_s: float) -> tuple[float, float]:
         """Latitude and longitude at one instant, straight between states. [rad]"""
         states = self.states
-        k = int(np.clip(np.searchsorted(states.time_s, time_s), 1, len(states) - 1))
+        k = min(max(int(states.time_s.searchsorted(time_s)), 1), len(states) - 1)
         (t0, t1), (y0, y1), (x0, x1) = (
             (float(a[k - 1]), float(a[k])) for a in (states.time_s, states.latitude_rad, states.longitude_rad)
         )
         share = min(max((time_s - t0) / (t1 - t0), 0.0), 1.0)
-        return y0 + share * (y1 - y0), float(wrap(x0 + share * float(wrap(x1 - x0))))
+        east = math.remainder(x1 - x0, math.tau)
+        return y0 + share * (y1 - y0), (x0 + share * east + math.pi) % math.tau - math.pi
 
     def altitude_at(self, time_s: float) -> float:
         """Altitude at one instant, straight between states; NaN where none was logged. [m]"""
