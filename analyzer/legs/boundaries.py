@@ -25,7 +25,8 @@ _SWEPT_RAD = 120.0 * DEG  # past this much of a long turn, level wings end it
 
 def turn_bank(bank_rad: FloatArray) -> float:
     """The bank that a turn was flown at: the ninth decile of its size, which the rolls in and out do not lower."""
-    return float(np.quantile(np.abs(bank_rad), 0.9))
+    size = np.sort(np.abs(bank_rad))
+    return float(np.interp(0.9 * (len(size) - 1), np.arange(len(size)), size))
 
 
 def turn_span(states: States, first: int, last: int, direction: int, from_bank_rad: float = 0.0) -> tuple[float, float]:

@@ -15,7 +15,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from analyzer.physics.units import FloatArray
 
@@ -51,53 +50,34 @@ def decode(log_density: FloatArray, optional: Sequence[bool], must_finish: bool)
     """
     n, steps = log_density.shape
     # an impossible second weighs so much that no path through it is ever best, without the arithmetic of infinities
-    total = np.vstack([np.zeros(steps), np.cumsum(np.maximum(log_density, -1e6), axis=0)])
-    best = np.full((steps, n), -np.inf)
-    begun: npt.NDArray[np.int64] = np.zeros((steps, n), dtype=np.int64)
-    before: list[list[int]] = []
-    came: list[npt.NDArray[np.int64]] = []
+    total = np.zeros((steps, n + 1))
+    np.cumsum(np.maximum(log_density.T, -1e6), axis=1, out=total[:, 1:])
+    # row 0 is the beginning, row k the k-th step; column t the best score of having ended with it before second t
+    ended = np.full((steps + 1, n + 1), -np.inf)
+    ended[0, 0] = 0.0
+    gain = np.empty((steps, n))  # what beginning a step at each second is worth in its later seconds
     for step in range(steps):
-        predecessors = _predecessors(step, optional)
-        before.append(predecessors)
-        entry = np.full((max(1, len(predecessors)), n), -np.inf)
-        for row, predecessor in enumerate(predecessors):
-            if predecessor < 0:
-                entry[row, 0] = 0.0
-            else:
-                entry[row, 1:] = best[predecessor, :-1]
-        came.append(np.argmax(entry, axis=0))
-        gain = entry.max(axis=0) - total[:-1, step]
-        running = np.maximum.accumulate(gain)
-        best[step] = total[1:, step] + running - STEP_COST
-        begun[step] = np.maximum.accumulate(np.where(gain == running, np.arange(n), 0))
-    last = steps - 1 if must_finish else int(np.argmax(best[:, -1]))
-    score = float(best[last, -1])
-    return Cut(score if score > -1e5 else -np.inf, _trace(last, n - 1, begun, before, came, steps))
+        before = ended[_earliest(step, optional) : step + 1, :-1]
+        gain[step] = before.max(axis=0) - total[step, :-1]
+        ended[step + 1, 1:] = total[step, 1:] + np.maximum.accumulate(gain[step]) - STEP_COST
+    last = steps if must_finish else 1 + int(np.argmax(ended[1:, -1]))
+    score = float(ended[last, -1])
+    return Cut(score if score > -1e5 else -np.inf, _trace(last, n, gain, ended, optional))
 
 
-def _predecessors(step: int, optional: Sequence[bool]) -> list[int]:
-    """Steps that may come right before this one; -1 is the beginning."""
-    found, at = [], step - 1
-    while True:
-        found.append(at)
-        if at < 0 or not optional[at]:
-            return found
-        at -= 1
+def _earliest(step: int, optional: Sequence[bool]) -> int:
+    """The first row of those that may come right before a step: back to one that must not be left out, or the beginning."""
+    row = step
+    while row > 0 and optional[row - 1]:
+        row -= 1
+    return row
 
 
-def _trace(
-    step: int,
-    at: int,
-    begun: npt.NDArray[np.int64],
-    before: list[list[int]],
-    came: list[npt.NDArray[np.int64]],
-    steps: int,
-) -> tuple[int | None, ...]:
-    starts: list[int | None] = [None] * steps
-    while step >= 0:
-        start = int(begun[step, at])
-        starts[step] = start
-        step, at = before[step][int(came[step][start])], start - 1
-        if at < 0:
-            break
+def _trace(row: int, end: int, gain: FloatArray, ended: FloatArray, optional: Sequence[bool]) -> tuple[int | None, ...]:
+    """Where the steps begin on the best path that ends with a row before a second: of equals, the latest of each."""
+    starts: list[int | None] = [None] * len(gain)
+    while row > 0 and end > 0:
+        step = row - 1
+        end = starts[step] = end - 1 - int(np.argmax(gain[step, :end][::-1]))
+        row = step - int(np.argmax(ended[_earliest(step, optional) : step + 1, end][::-1]))
     return tuple(starts)

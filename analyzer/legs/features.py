@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.legs.grammar import Step
+from analyzer.legs.grammar import Step, Turning
 from analyzer.motion.model import States
 from analyzer.physics import geodesy, turning
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap
@@ -57,44 +58,58 @@ class Features:
         FloatArray  # heading less what of it corrects for the wind outbound in a hold, up to three drifts (AIM 5-3-8)
     )
     track_deg: FloatArray
-    bank_deg: FloatArray
+    bank: Mapping[Turning, FloatArray]  # log-density of the bank
     aside_radii: FloatArray  # off the outbound course, in radii of a turn at 20° of bank
-    arc_off_deg: FloatArray  # of the track, off the way round the arc's centre, clockwise for side +1
+    from_centre_deg: FloatArray  # of the track, off the way straight away from the arc's centre
     established: BoolArray
     at_fix: BoolArray
     arriving: BoolArray
     out: BoolArray
 
     @classmethod
-    def of(cls, states: States, charted: Charted, side: int, passage_s: float | None) -> Features:
-        """Features of a stretch for one side (+1 right), with the instant of the outbound passage where there is one."""
+    def of(cls, states: States, charted: Charted, passage_s: float | None) -> Features:
+        """Features of a stretch for the right side, with the instant of the outbound passage where there is one."""
         outbound, inbound = charted.outbound_true_rad, charted.inbound_true_rad
-        radius = float(turning.turn_radius(float(np.median(states.true_airspeed_mps)), 20.0 * DEG))
+        airspeed = float(np.median(states.true_airspeed_mps))
+        radius = float(turning.turn_radius(airspeed, 20.0 * DEG))
         before = states.time_s < (passage_s if passage_s is not None else -math.inf)
-        heading = side * wrap(states.heading_rad - outbound) / DEG
-        corrected = 3.0 * side * _drift(states, inbound) / DEG
+        heading = wrap(states.heading_rad - outbound) / DEG
+        corrected = 3.0 * _drift(states, inbound, airspeed) / DEG
         return cls(
             heading_deg=heading,
             drift_aside_deg=heading - np.clip(heading, min(0.0, corrected), max(0.0, corrected)),
-            inbound_heading_deg=180.0 + side * wrap(states.heading_rad - inbound) / DEG,
-            track_deg=side * wrap(states.track_rad - outbound) / DEG,
-            bank_deg=side * states.bank_rad / DEG * _slow_scale(float(np.median(states.true_airspeed_mps))),
-            aside_radii=side * states.cross_track_m(outbound) / radius,
-            arc_off_deg=wrap(states.track_rad - _from_arc_centre(states, charted) - side * math.pi / 2.0) / DEG,
+            inbound_heading_deg=180.0 + wrap(states.heading_rad - inbound) / DEG,
+            track_deg=wrap(states.track_rad - outbound) / DEG,
+            bank=_bank(states.bank_rad / DEG * _slow_scale(airspeed)),
+            aside_radii=states.cross_track_m(outbound) / radius,
+            from_centre_deg=wrap(states.track_rad - _from_arc_centre(states, charted)) / DEG,
             established=established(states, inbound),
             at_fix=states.distance_m < _LEAD_RADII * radius + _LEAD_MARGIN_M,
             arriving=states.time_s < (passage_s if passage_s is not None else math.inf) + _LATE_S,
             out=~before,
         )
 
+    def mirrored(self) -> Features:
+        """Those of the same stretch for the other side."""
+        return replace(
+            self,
+            heading_deg=-self.heading_deg,
+            inbound_heading_deg=360.0 - self.inbound_heading_deg,
+            drift_aside_deg=-self.drift_aside_deg,
+            track_deg=-self.track_deg,
+            bank={**self.bank, "towards": self.bank["away"], "away": self.bank["towards"]},
+            aside_radii=-self.aside_radii,
+            from_centre_deg=-self.from_centre_deg,
+        )
 
-def _drift(states: States, course_rad: float) -> float:
+
+def _drift(states: States, course_rad: float, airspeed_mps: float) -> float:
     """Drift on a course, right positive, in the mean wind of some states: their motion over ground less that through air."""
     over, through = states.ground_speed_mps, states.true_airspeed_mps
     north = np.mean(over * np.cos(states.track_rad) - through * np.cos(states.heading_rad))
     east = np.mean(over * np.sin(states.track_rad) - through * np.sin(states.heading_rad))
     across = float(east * math.cos(course_rad) - north * math.sin(course_rad))
-    return math.asin(min(1.0, max(-1.0, across / max(1.0, float(np.median(through))))))
+    return math.asin(min(1.0, max(-1.0, across / max(1.0, airspeed_mps))))
 
 
 def _slow_scale(airspeed_mps: float) -> float:
@@ -133,16 +148,19 @@ def off_course(states: States, inbound_rad: float) -> tuple[FloatArray, FloatArr
 
 def log_density(features: Features, step: Step) -> FloatArray:
     """Log-density of each second under a step, per degree of bank and degree of heading."""
+    bank = features.bank[step.turning]
     if step.place == "on arc":
-        return _bank(features.bank_deg, step) + _near(features.arc_off_deg, 0.0, step.spread_deg) + _place(features, step)
+        # the way round the centre is clockwise for the right side
+        off_degrees = np.mod(features.from_centre_deg + 90.0, 360.0) - 180.0
+        return bank + _near(off_degrees, 0.0, step.spread_deg) + _place(features, step)
     if step.place == "out along":
-        return _bank(features.bank_deg, step) + _closing(features, step.spread_deg) + _place(features, step)
+        return bank + _closing(features, step.spread_deg) + _place(features, step)
     heading = features.heading_deg
     if step.place in ("on course", "off course"):
         heading = features.inbound_heading_deg
     elif step.place == "out beside":
         heading = features.drift_aside_deg
-    return _bank(features.bank_deg, step) + _heading(heading, step) + _place(features, step)
+    return bank + _heading(heading, step) + _place(features, step)
 
 
 def _level(bank_deg: FloatArray) -> FloatArray:
@@ -155,17 +173,17 @@ def _turn(bank_deg: FloatArray) -> FloatArray:
     return -0.5 * (below**2 + above**2) - _TURN_LOG_WIDTH
 
 
-def _bank(bank_deg: FloatArray, step: Step) -> FloatArray:
-    if step.turning == "towards":
-        return _turn(bank_deg)
-    if step.turning == "away":
-        return _turn(-bank_deg)
-    if step.turning == "straight":
-        return _level(bank_deg)
-    if step.turning == "either":
-        return np.logaddexp(_turn(bank_deg), _turn(-bank_deg)) - math.log(2.0)
-    turns = np.logaddexp(_turn(bank_deg), _turn(-bank_deg)) + _FREE_TURN
-    return np.logaddexp(_level(bank_deg) + _FREE_LEVEL, turns)
+def _bank(bank_deg: FloatArray) -> dict[Turning, FloatArray]:
+    """Log-density of the bank by how a step turns, for the right side."""
+    right, left, level = _turn(bank_deg), _turn(-bank_deg), _level(bank_deg)
+    either = np.logaddexp(right, left)
+    return {
+        "towards": right,
+        "away": left,
+        "straight": level,
+        "either": either - math.log(2.0),
+        "free": np.logaddexp(level + _FREE_LEVEL, either + _FREE_TURN),
+    }
 
 
 def _heading(heading_deg: FloatArray, step: Step) -> FloatArray:
@@ -188,9 +206,9 @@ def _closing(features: Features, spread_deg: float) -> FloatArray:
 
 
 def _place(features: Features, step: Step) -> FloatArray:
+    anywhere = -math.log(_ASIDE_RANGE)
     if step.place == "at fix":
-        return np.where(features.at_fix, -math.log(_ASIDE_RANGE), -np.inf)
-    anywhere = np.full(len(features.bank_deg), -math.log(_ASIDE_RANGE))
+        return np.where(features.at_fix, anywhere, -np.inf)
     if step.place == "in":
         return np.where(features.arriving, anywhere, -np.inf)
     if step.place == "out along":
@@ -208,7 +226,7 @@ def _place(features: Features, step: Step) -> FloatArray:
         return np.where(features.established, anywhere, anywhere + _OUT_OF_PLACE)
     if step.place == "off course":
         return np.where(features.established, anywhere + _OUT_OF_PLACE, anywhere)
-    return anywhere
+    return np.full(len(features.out), anywhere)
 
 
 def _near(value: FloatArray, mean: float, sd: float) -> FloatArray:

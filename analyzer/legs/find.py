@@ -98,13 +98,13 @@ def _matches(motion: Motion, window: Window) -> list[_Match]:
     shapes = [s for s in SHAPES if s.from_passage == from_passage and (not s.charts or kind in s.charts)]
     found = []
     turned = _most_turned(window.states)
-    for side in (1, -1):
-        features = Features.of(window.states, motion.charted, side, window.outbound.time_s if window.outbound else None)
+    right = Features.of(window.states, motion.charted, window.outbound.time_s if window.outbound else None)
+    for side, features in ((1, right), (-1, right.mirrored())):
         possible = [shape for shape in shapes if _can_turn_back(turned, shape, side, window.inbound is not None)]
         nothing = log_density(features, _ANYTHING)
         of_step = {step: log_density(features, step) for shape in possible for step in shape.steps}
         for shape in possible:
-            density = np.column_stack([of_step[step] for step in shape.steps])
+            density = np.stack([of_step[step] for step in shape.steps]).T
             cut = decode(density, [step.optional for step in shape.steps], must_finish=window.inbound is not None)
             if (
                 math.isfinite(cut.score)
