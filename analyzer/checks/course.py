@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.legs.model import Part
-from analyzer.motion.model import Motion, States
+from analyzer.motion.model import Motion, States, seen_from
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted
@@ -70,9 +70,7 @@ def _deviation(states: States, charted: Charted, outbound: bool) -> tuple[FloatA
     guidance = charted.guidance
     away = charted.outbound_true_rad if outbound else charted.inbound_true_rad + math.pi
     sign = 1.0 if outbound else -1.0
-    distance, bearing = geodesy.inverse_near(
-        guidance.latitude_rad, guidance.longitude_rad, states.latitude_rad, states.longitude_rad
-    )
+    distance, bearing = seen_from(charted, guidance.latitude_rad, guidance.longitude_rad, states)
     angle = wrap(bearing - away)
     cross_track = geodesy.cross_track(distance, angle)
     if guidance.full_scale_rad is not None:

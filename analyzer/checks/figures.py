@@ -12,7 +12,7 @@ from analyzer.checks.descent import Descent, measure_descent
 from analyzer.legs.boundaries import turn_bank
 from analyzer.legs.model import Part, Reversal
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
-from analyzer.motion.model import Motion, States
+from analyzer.motion.model import Motion, States, seen_from
 from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.motion.wind import Wind
 from analyzer.physics import geodesy
@@ -135,7 +135,7 @@ def _farthest(motion: Motion, span: tuple[float, float] | None, latitude: float,
     if span is None:
         return None
     states = motion.states.between(*span)
-    distance, _ = geodesy.inverse_near(latitude, longitude, states.latitude_rad, states.longitude_rad)
+    distance, _ = seen_from(motion.charted, latitude, longitude, states)
     k = int(np.argmax(distance))
     height = float(states.altitude_m[k]) - motion.charted.fix_elevation_m
     time = float(states.time_s[k])
@@ -213,7 +213,7 @@ def _part(motion: Motion, part: Part) -> PartFigures:
         ground_speed_mps=length / part.duration_s if part.duration_s > 0.0 else math.nan,
         altitude_start_m=ends[0],
         altitude_end_m=ends[1],
-        altitude_min_m=float(np.fmin.reduce([*ends, *states.altitude_m])),
+        altitude_min_m=float(np.fmin.reduce(states.altitude_m, initial=np.fmin(*ends))),
         turn=_turn(motion, states, part.turn) if part.turn is not None and motion.bank_known(states) else None,
     )
 

@@ -23,7 +23,7 @@ from analyzer.track.model import Gap, Note, Track
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["Curves", "Motion", "States"]
+__all__ = ["Curves", "Motion", "States", "seen_from"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,6 +80,13 @@ class States:
     def along_m(self, course_rad: float) -> FloatArray:
         """Distance out along a course from the fix to abeam the aircraft, negative behind the fix."""
         return self.distance_m * np.cos(self.deviation_rad(course_rad))
+
+
+def seen_from(charted: Charted, latitude_rad: float, longitude_rad: float, states: States) -> tuple[FloatArray, FloatArray]:
+    """Distance [m] and true bearing [rad] of some states from a point, which the states have already where it is the fix."""
+    if (latitude_rad, longitude_rad) == (charted.fix_latitude_rad, charted.fix_longitude_rad):
+        return states.distance_m, states.bearing_rad
+    return geodesy.inverse_near(latitude_rad, longitude_rad, states.latitude_rad, states.longitude_rad)
 
 
 _QUANTITIES = tuple(field.name for field in fields(States))
