@@ -15,7 +15,6 @@ from analyzer.procedure.schema import LEGS
 
 __all__ = ["altitude_floor", "altitude_missing", "altitude_untold"]
 
-_BRIDGED_S, _BRIDGED_STEPS = 10.0, 3.0  # a dip of some hundred feet fits into more
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
 
 
@@ -47,11 +46,8 @@ def altitude_untold(context: Context, leg: str) -> str | None:
 
 def altitude_missing(context: Context, spans: Sequence[tuple[float, float]]) -> bool:
     """Whether the log goes without an altitude for longer than the smoothing can be trusted to bridge."""
-    track = context.motion.track
-    logged_s = track.time_s[np.isfinite(track.altitude_m)]
-    begins, ends = logged_s[:-1], logged_s[1:]
-    hole = ends - begins > max(_BRIDGED_S, _BRIDGED_STEPS * track.interval_s)
-    return any(bool((hole & (begins < end) & (ends > start)).any()) for start, end in spans)
+    holes = context.motion.altitude_holes
+    return any(begin < end and stop > start for start, end in spans for begin, stop in holes)
 
 
 def _tolerance(context: Context, leg: str) -> tuple[float, str]:

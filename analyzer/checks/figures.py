@@ -16,6 +16,7 @@ from analyzer.motion.model import Motion, States, seen_from
 from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.motion.wind import Wind
 from analyzer.physics import geodesy
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, KT, FloatArray, wrap_positive
 
 __all__ = ["Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "measure"]
@@ -159,7 +160,7 @@ def _course(states: States) -> float | None:
     """Median track of a part, true, which closing with a course does not bend; None where it curves."""
     track = np.unwrap(states.track_rad)
     middle = track[len(track) // 10 : len(track) - len(track) // 10]
-    return float(wrap_positive(np.median(middle))) if float(np.ptp(middle)) < _STRAIGHT_RAD else None
+    return float(wrap_positive(median(middle))) if float(np.ptp(middle)) < _STRAIGHT_RAD else None
 
 
 def _overshoot(motion: Motion, reversal: Reversal) -> tuple[float, float] | None:

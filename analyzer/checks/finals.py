@@ -12,6 +12,7 @@ from analyzer.checks.words import clock, degrees, feet, miles
 from analyzer.motion.model import States
 from analyzer.motion.uncertainty import ALTITUDE_SD_M, POSITION_SD_M
 from analyzer.physics import geodesy
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, bearing_text, wrap
 from analyzer.procedure.charted import Runway
 
@@ -48,8 +49,8 @@ def final_alignment(context: Context) -> tuple[Finding, ...]:
         return (_untold("final_alignment", "deg", given.source, "too little of the final leg is there"),)
     # north turns along the way: a runway's heading is carried to where the aircraft is
     convergence = wrap(states.longitude_rad - runway.longitude_rad) * np.sin((states.latitude_rad + runway.latitude_rad) / 2.0)
-    angle = float(np.median(wrap(states.track_rad - runway.heading_rad - convergence)))
-    track = float(np.median(np.unwrap(states.track_rad)))
+    angle = median(wrap(states.track_rad - runway.heading_rad - convergence))
+    track = median(np.unwrap(states.track_rad))
     sd = math.hypot(_track_sd(context, states) / math.sqrt(len(states) / _LEAST_STATES), _ALIGNED_SD_RAD)
     margin = given.value * DEG - abs(angle)
     verdict, reason = judge(margin, sd)
@@ -87,7 +88,7 @@ def _track_sd(context: Context, states: States) -> float:
     path, wander = context.motion.path, context.motion.curves.path_noise.rate_sd(context.motion.path)
     middle = states.time_s[len(states) // 2 : len(states) // 2 + 1]
     speed = math.hypot(float(path.sd(middle, 1)[0]), wander)
-    return speed / max(1.0, float(np.median(states.ground_speed_mps)))
+    return speed / max(1.0, median(states.ground_speed_mps))
 
 
 def _untold(check: str, unit: str, source: str, reason: str) -> Finding:
@@ -213,7 +214,7 @@ def _rate_sd(context: Context) -> float:
     height = context.motion.curves.height
     if height is None:
         return math.nan
-    scatter = float(np.median(height.curve.sd(context.motion.states.time_s[-_LEAST_STATES:])))
+    scatter = median(height.curve.sd(context.motion.states.time_s[-_LEAST_STATES:]))
     change = math.hypot(math.sqrt(2.0) * scatter, math.sqrt(height.noise.walk_density * _SUSTAINED_S))
     return math.hypot(change / _SUSTAINED_S, _RATE_SD_MPS)
 

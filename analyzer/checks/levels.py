@@ -9,6 +9,7 @@ from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, feet
 from analyzer.motion.model import States
 from analyzer.motion.uncertainty import ALTITUDE_SD_M
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import FPM, FT
 from analyzer.procedure.schema import LEGS
 
@@ -42,12 +43,12 @@ def level_stretches(states: States) -> tuple[States, ...]:
             continue
         if abs(float(states.altitude_m[last] - states.altitude_m[first])) > _DESCENT_M:
             continue
-        median = float(np.median(states.altitude_m[first : last + 1]))
-        same = next((k for k, level in enumerate(found) if _one_level(states, level, int(last), median)), None)
+        held = median(states.altitude_m[first : last + 1])
+        same = next((k for k, level in enumerate(found) if _one_level(states, level, int(last), held)), None)
         if same is not None:
-            first, _, median = found[same]
+            first, _, held = found[same]
             del found[same:]
-        found.append((int(first), int(last), median))
+        found.append((int(first), int(last), held))
     return tuple(states.between(float(states.time_s[first]), float(states.time_s[last])) for first, last, _ in found)
 
 
@@ -77,7 +78,7 @@ def altitude_hold(context: Context) -> tuple[Finding, ...]:
 
 def _finding(context: Context, leg: str, stretches: list[States]) -> Finding:
     given = context.standard["altitude_hold"]
-    departures = [stretch.altitude_m - float(np.median(stretch.altitude_m)) for stretch in stretches]
+    departures = [stretch.altitude_m - median(stretch.altitude_m) for stretch in stretches]
     worst = max(range(len(stretches)), key=lambda i: float(np.abs(departures[i]).max()))
     k = int(np.argmax(np.abs(departures[worst])))
     off, time = float(departures[worst][k]), float(stretches[worst].time_s[k])

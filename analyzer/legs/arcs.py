@@ -8,6 +8,7 @@ import numpy as np
 
 from analyzer.motion.model import Motion
 from analyzer.physics import geodesy
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, NM, wrap
 
 __all__ = ["Arc", "arcs_about"]
@@ -44,7 +45,7 @@ def arcs_about(motion: Motion, latitude_rad: float, longitude_rad: float) -> tup
     for first, last in zip(edges[::2], edges[1::2] - 1, strict=True):
         swept = float(np.sum(wrap(np.diff(bearing[first : last + 1]))))
         if abs(swept) >= _LEAST_SWEPT_RAD:
-            radius = float(np.median(distance[first : last + 1]))
+            radius = median(distance[first : last + 1])
             departure = float(np.sqrt(np.mean((distance[first : last + 1] - radius) ** 2)))
             found.append(Arc(float(states.time_s[first]), float(states.time_s[last]), radius, departure, swept))
     return tuple(found)

@@ -10,6 +10,7 @@ import numpy as np
 
 from analyzer.legs.features import off_course
 from analyzer.motion.model import States
+from analyzer.physics.quantiles import quantile
 from analyzer.physics.units import DEG, FloatArray
 
 __all__ = ["established_at", "turn_bank", "turn_span"]
@@ -25,8 +26,7 @@ _SWEPT_RAD = 120.0 * DEG  # past this much of a long turn, level wings end it
 
 def turn_bank(bank_rad: FloatArray) -> float:
     """The bank that a turn was flown at: the ninth decile of its size, which the rolls in and out do not lower."""
-    size = np.sort(np.abs(bank_rad))
-    return float(np.interp(0.9 * (len(size) - 1), np.arange(len(size)), size))
+    return quantile(np.abs(bank_rad), 0.9)
 
 
 def turn_span(states: States, first: int, last: int, direction: int, from_bank_rad: float = 0.0) -> tuple[float, float]:

@@ -11,6 +11,7 @@ import numpy as np
 from analyzer.legs.grammar import Step, Turning
 from analyzer.motion.model import States
 from analyzer.physics import geodesy, turning
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted
 
@@ -70,7 +71,7 @@ class Features:
     def of(cls, states: States, charted: Charted, passage_s: float | None) -> Features:
         """Features of a stretch for the right side, with the instant of the outbound passage where there is one."""
         outbound, inbound = charted.outbound_true_rad, charted.inbound_true_rad
-        airspeed = float(np.median(states.true_airspeed_mps))
+        airspeed = median(states.true_airspeed_mps)
         radius = float(turning.turn_radius(airspeed, 20.0 * DEG))
         before = states.time_s < (passage_s if passage_s is not None else -math.inf)
         heading = wrap(states.heading_rad - outbound) / DEG

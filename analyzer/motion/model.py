@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
 __all__ = ["Curves", "Motion", "States", "seen_from"]
+
+_BRIDGED_S, _BRIDGED_STEPS = 10.0, 3.0  # without an altitude; a dip of some hundred feet fits into more
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,10 +53,6 @@ class States:
     distance_m: FloatArray
     bearing_rad: FloatArray
 
-    def __post_init__(self) -> None:
-        for name in _QUANTITIES:
-            getattr(self, name).flags.writeable = False
-
     def __len__(self) -> int:
         return len(self.time_s)
 
@@ -67,7 +66,7 @@ class States:
         stretches = [self.between(*span) for span in spans]
         if len(stretches) == 1:
             return stretches[0]
-        return States(*[np.concatenate([getattr(s, name) for s in stretches]) for name in _QUANTITIES])
+        return _frozen(States(*[np.concatenate([getattr(s, name) for s in stretches]) for name in _QUANTITIES]))
 
     def deviation_rad(self, course_rad: float) -> FloatArray:
         """Angle at the fix from a course leading away from it (true) to the aircraft, positive clockwise."""
@@ -90,6 +89,13 @@ def seen_from(charted: Charted, latitude_rad: float, longitude_rad: float, state
 
 
 _QUANTITIES = tuple(field.name for field in fields(States))
+
+
+def _frozen(states: States) -> States:
+    """States that nobody can write to, nor to any cut from them."""
+    for name in _QUANTITIES:
+        getattr(states, name).flags.writeable = False
+    return states
 
 
 @dataclass(frozen=True, eq=False)
@@ -132,7 +138,7 @@ class Curves:
         unknown = np.full(len(time_s), np.nan)
         altitude, climb, lift = self.height.at(time_s) if self.height is not None else (unknown, unknown.copy(), unknown.copy())
         weighed = gravity.weighed_gravity(latitude, np.nan_to_num(altitude), velocity[:, 0], velocity[:, 1])
-        return States(
+        states = States(
             time_s=np.array(time_s, dtype=float),
             latitude_rad=latitude,
             longitude_rad=longitude,
@@ -147,6 +153,7 @@ class Curves:
             distance_m=distance,
             bearing_rad=bearing,
         )
+        return _frozen(states)
 
     def _place(self, time_s: FloatArray, position: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Latitude and longitude of points of the path, stepped off from the nearest sample. [rad]"""
@@ -191,6 +198,14 @@ class Motion:
     def has_altitude(self) -> bool:
         """Whether any altitude was logged."""
         return self.curves.height is not None
+
+    @cached_property
+    def altitude_holes(self) -> tuple[tuple[float, float], ...]:
+        """From which instants to which no altitude was logged for longer than the smoothing can be trusted to bridge."""
+        logged_s = self.track.time_s[np.isfinite(self.track.altitude_m)]
+        begins, ends = logged_s[:-1], logged_s[1:]
+        hole = ends - begins > max(_BRIDGED_S, _BRIDGED_STEPS * self.track.interval_s)
+        return tuple(zip(begins[hole].tolist(), ends[hole].tolist(), strict=True))
 
     @property
     def wind(self) -> WindEstimate | None:

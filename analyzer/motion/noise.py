@@ -25,6 +25,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.motion.spline import SmoothingSpline
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import BoolArray, FloatArray
 
 __all__ = ["Noise", "measure_noise"]
@@ -83,7 +84,7 @@ def measure_noise(time_s: FloatArray, value: FloatArray, steady: BoolArray, assu
     assumed_density : float
         Density of the wander that is assumed where the log does not tell: uneven, too short, or too coarse in time.
     """
-    step = float(np.median(np.diff(time_s)))
+    step = median(np.diff(time_s))
     unsteady = np.concatenate([[0], np.cumsum(~steady)])
     rows = np.ascontiguousarray(value.T)
     lags, squares = [], []

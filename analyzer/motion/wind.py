@@ -26,6 +26,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg.lapack import dpbtrf, dpbtrs, dtbtrs
 
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FloatArray, wrap_positive
 
 __all__ = ["LEAST_HEADING_CHANGE_RAD", "NODE_STEP_S", "NOTHING_RECORDED", "Recorded", "Wind", "WindEstimate", "estimate_wind"]
@@ -168,7 +169,7 @@ def _circle(velocity: FloatArray) -> FloatArray:
     """Centre of the circle through the velocities, by linear least squares; zero where they do not make one."""
     design = np.column_stack([2.0 * velocity, np.ones(len(velocity))])
     centre = np.linalg.lstsq(design, np.sum(velocity**2, axis=1), rcond=None)[0][:2]
-    typical = float(np.median(np.hypot(velocity[:, 0], velocity[:, 1])))
+    typical = median(np.hypot(velocity[:, 0], velocity[:, 1]))
     return centre if math.hypot(*centre) < 0.5 * typical else np.zeros(2)
 
 

@@ -1,0 +1,26 @@
+"""Median and quantiles against those of numpy, which follow Hyndman and Fan (1996), definition 7."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from analyzer.physics.quantiles import median, quantile
+
+values = st.lists(st.floats(-1e6, 1e6), min_size=1, max_size=40)
+
+
+@given(values, st.floats(0.0, 1.0))
+def test_quantiles_are_the_usual_ones(numbers, share):
+    assert quantile(np.array(numbers), share) == pytest.approx(np.quantile(numbers, share), rel=1e-12, abs=1e-9)
+
+
+@given(values)
+def test_half_of_the_values_lie_below_the_median(numbers):
+    assert median(np.array(numbers)) == pytest.approx(np.median(numbers), rel=1e-12, abs=1e-9)
+
+
+def test_a_missing_value_leaves_nothing_to_tell():
+    assert math.isnan(median(np.array([1.0, math.nan, 2.0])))
