@@ -33,6 +33,11 @@ class Height:
         altitude, climb, lift = (np.where(covered, value[:, 0], np.nan) for value in self.curve.with_derivatives(time_s))
         return altitude, climb, self.lift_share * lift
 
+    def on_grid(self) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """The same at the instants of the knots' grid."""
+        altitude, climb, lift = (value[:, 0] for value in self.curve.on_grid())
+        return altitude, climb, self.lift_share * lift
+
     def lift_sd(self, time_s: FloatArray) -> FloatArray:
         """Standard deviation of the vertical acceleration. [m/s²]"""
         sd: FloatArray = np.sqrt(self.lift_share) * np.hypot(
@@ -43,6 +48,6 @@ class Height:
     @cached_property
     def lift_share(self) -> float:
         """How much of the curve's acceleration is the aircraft's, 0 to 1."""
-        seen = float(np.mean(self.curve.grid_acceleration() ** 2))
+        seen = float(np.mean(self.curve.on_grid()[2] ** 2))
         noise = self.noise.acceleration_sd(self.curve) ** 2 + self.curve.scatter_acceleration_sd**2
         return max(0.0, 1.0 - noise / seen) if seen > 0.0 else 0.0

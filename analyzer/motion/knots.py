@@ -106,6 +106,7 @@ class Knots:
             [start + KNOT_STEP_S * np.arange(n) for start, n in zip(self.start_s, self._knots_within, strict=True)]
         )
 
-    def at_grid(self, values: FloatArray) -> FloatArray:
-        """Of values given for each coefficient, those whose interval begins at the instants of `grid`."""
-        return np.concatenate([values[k : k + n] for k, n in zip(self.first_coefficient, self._knots_within, strict=True)])
+    def at_grid(self, coefficient: FloatArray, number: int) -> FloatArray:
+        """Of the four coefficients of the interval that begins at each instant of `grid`, one by its number. In rows."""
+        begins = self.first_coefficient + number
+        return np.concatenate([coefficient[:, k : k + n] for k, n in zip(begins, self._knots_within, strict=True)], axis=1)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
@@ -88,6 +88,7 @@ def seen_from(charted: Charted, latitude_rad: float, longitude_rad: float, state
     return geodesy.inverse_near(latitude_rad, longitude_rad, states.latitude_rad, states.longitude_rad)
 
 
+_Derivatives: TypeAlias = tuple[FloatArray, FloatArray, FloatArray]
 _QUANTITIES = tuple(field.name for field in fields(States))
 
 
@@ -124,7 +125,19 @@ class Curves:
 
     def at(self, time_s: FloatArray) -> States:
         """The state at any instants within the log."""
-        position, velocity, acceleration = self.path.with_derivatives(time_s)
+        return self._states(time_s, self.path.with_derivatives(time_s), self.height.at(time_s) if self.height else None)
+
+    def on_grid(self) -> States:
+        """The state at every second of each stretch without a gap."""
+        time_s, height = self.path.knots.grid(), None
+        if self.height is not None:
+            same = self.height.curve.knots is self.path.knots
+            height = self.height.on_grid() if same else self.height.at(time_s)
+        return self._states(time_s, self.path.on_grid(), height)
+
+    def _states(self, time_s: FloatArray, path: _Derivatives, height: _Derivatives | None) -> States:
+        """The state from what the curves of path and height and their derivatives are at some instants."""
+        position, velocity, acceleration = path
         latitude, longitude = self._place(time_s, position)
         wind_north, wind_east = self.wind.at(time_s) if self.wind is not None else (0.0, 0.0)
         air_north, air_east = velocity[:, 0] - wind_north, velocity[:, 1] - wind_east
@@ -135,9 +148,9 @@ class Curves:
         needed = across - gravity.lent_to_the_right(latitude, velocity[:, 1], forward)
         charted = self.charted
         distance, bearing = geodesy.inverse_near(charted.fix_latitude_rad, charted.fix_longitude_rad, latitude, longitude)
-        unknown = np.full(len(time_s), np.nan)
-        altitude, climb, lift = self.height.at(time_s) if self.height is not None else (unknown, unknown.copy(), unknown.copy())
-        weighed = gravity.weighed_gravity(latitude, np.nan_to_num(altitude), velocity[:, 0], velocity[:, 1])
+        altitude, climb, lift = height if height is not None else np.full((3, len(time_s)), np.nan)
+        at_height, lifted = (np.where(np.isnan(known), 0.0, known) for known in (altitude, lift))
+        weighed = gravity.weighed_gravity(latitude, at_height, velocity[:, 0], velocity[:, 1])
         states = States(
             time_s=np.array(time_s, dtype=float),
             latitude_rad=latitude,
@@ -149,7 +162,7 @@ class Curves:
             true_airspeed_mps=airspeed,
             heading_rad=wrap_positive(np.arctan2(air_east, air_north)),
             turn_rate_rad_s=across / np.maximum(airspeed, 1.0),
-            bank_rad=self._bank(time_s, np.arctan2(needed, weighed + np.nan_to_num(lift))),
+            bank_rad=self._bank(time_s, np.arctan2(needed, weighed + lifted)),
             distance_m=distance,
             bearing_rad=bearing,
         )

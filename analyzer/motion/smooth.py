@@ -56,7 +56,7 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
     if heading is not None or airspeed is not None:
         wind = estimate_wind(nodes, velocity, Recorded(heading, airspeed))
     curves = Curves(track, charted, path, path_noise, height, wind, north_east, believed)
-    return Motion(curves, curves.at(path.knots.grid()))
+    return Motion(curves, curves.on_grid())
 
 
 def _height(time_s: FloatArray, altitude_m: FloatArray, fitted: _Fitted) -> Height:

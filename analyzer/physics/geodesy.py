@@ -31,6 +31,7 @@ CONE_HALF_ANGLE_RAD = {"vor": math.radians(50.0), "ndb": math.radians(40.0)}
 _GEOD = pyproj.Geod(ellps="WGS84")
 _ECCENTRICITY_SQUARED = _GEOD.es
 _NEAR_M = 200_000.0
+_SPOT_M2 = 1e-12  # gives a point that is seen from itself a direction
 
 
 def inverse(
@@ -81,7 +82,8 @@ def inverse_near(
     bearing = np.mod(np.arctan2(east, north), math.tau)
     meridian, parallel = _radii(np.asarray(latitude_rad))
     across = parallel / cos_lat
-    radius = 1.0 / (np.cos(bearing) ** 2 / meridian + np.sin(bearing) ** 2 / across)
+    north_squared, east_squared = north * north + _SPOT_M2, east * east
+    radius = (north_squared + east_squared) / (north_squared / meridian + east_squared / across)
     distance = 2.0 * radius * np.arcsin(np.minimum(chord / (2.0 * radius), 1.0))
     far = distance > _NEAR_M
     if far.any():
@@ -197,8 +199,7 @@ def offset(
 
     For offsets up to some kilometres. Longitude from -π to π.
     """
-    meridional, _ = _radii(np.asarray(latitude_rad, dtype=np.float64))
-    half_step = 0.5 * np.asarray(north_m) / meridional
+    half_step = 0.5 * np.asarray(north_m) / _meridional_radius(np.asarray(latitude_rad, dtype=np.float64))
     meridional, parallel = _radii(latitude_rad + half_step)
     return latitude_rad + north_m / meridional, wrap(longitude_rad + east_m / parallel)
 
@@ -206,6 +207,14 @@ def offset(
 def _broadcast(*parts: FloatArray | float) -> list[FloatArray]:
     """Arrays of one shape, each its own copy: PROJ writes into what it is given."""
     return [np.array(part, dtype=np.float64) for part in np.broadcast_arrays(*parts)]
+
+
+def _meridional_radius(latitude_rad: FloatArray) -> FloatArray:
+    """Radius of curvature of the meridian. [m]"""
+    sine = np.sin(latitude_rad)
+    squared = 1.0 - _ECCENTRICITY_SQUARED * sine * sine
+    radius: FloatArray = _GEOD.a * (1.0 - _ECCENTRICITY_SQUARED) / (squared * np.sqrt(squared))
+    return radius
 
 
 def _radii(latitude_rad: FloatArray) -> tuple[FloatArray, FloatArray]:
