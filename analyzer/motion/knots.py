@@ -78,7 +78,9 @@ class Knots:
         return begins
 
     def _stretch(self, time_s: FloatArray) -> IntArray:
-        """Number of the last stretch that begins by each instant, or the first."""
+        """Number of the last stretch that begins by each instant, or the first; one for all where there is but one."""
+        if len(self.start_s) == 1:
+            return np.zeros(1, dtype=np.int64)
         return np.searchsorted(self.start_s[1:], time_s, side="right")
 
     def locate(self, time_s: FloatArray) -> tuple[IntArray, FloatArray]:

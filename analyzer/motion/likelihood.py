@@ -17,9 +17,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.linalg.lapack import dpbtrf, dpbtrs, dtbtrs
+from scipy.linalg.lapack import dpbtrs, dtbtrs
 
 from analyzer.errors import LogError
+from analyzer.motion.banded import Pencil
 from analyzer.motion.knots import KNOT_STEP_S, IntArray, Knots, basis
 from analyzer.physics.units import FloatArray
 
@@ -35,16 +36,16 @@ _JERK = np.array([-1.0, 3.0, -3.0, 1.0])  # third difference: the third derivati
 
 @dataclass(frozen=True, eq=False)
 class Design:
-    """What knots and sample times decide: the bands (lower form) of the two shares of the matrix, Σ b bᵀ and the penalty's.
+    """What knots and sample times decide. Made by `Design.of`.
 
-    `first` and `basis` tell which four coefficients each sample sees, and with what weights. Made by `Design.of`.
+    `first` and `basis` tell which four coefficients each sample sees, and with what weights; `matrices` are the normal
+    equations' for any λ, Σ b bᵀ and λ times the penalty's.
     """
 
     knots: Knots
     first: IntArray
     basis: FloatArray
-    data: FloatArray
-    penalty: FloatArray
+    matrices: Pencil
     _factors: dict[float, FloatArray] = field(default_factory=dict)
 
     @classmethod
@@ -53,19 +54,18 @@ class Design:
         first, u = knots.locate(time_s)
         weights, n = basis(u, 0), knots.coefficients
         begins = knots.begins_interval / KNOT_STEP_S**5
-        # columns of the band lie together in memory, as LAPACK wants them
-        data, penalty = np.zeros((4, n), order="F"), np.zeros((4, n), order="F")
+        data, penalty = np.zeros((4, n)), np.zeros((4, n))
         for i in range(4):
             for j in range(i, 4):
                 data[j - i, i:] += np.bincount(first, weights[i] * weights[j], minlength=n)[: n - i]
                 penalty[j - i, i:] += _JERK[i] * _JERK[j] * begins[: n - i]
-        return cls(knots, first, weights, data, penalty)
+        return cls(knots, first, weights, Pencil.of(data, penalty))
 
     def factor(self, ratio: float) -> FloatArray:
         """Cholesky factor of the matrix for one λ, banded, lower form."""
         if ratio not in self._factors:
-            factor, fault = dpbtrf(self.data + ratio * self.penalty, lower=1, overwrite_ab=1)
-            if fault:
+            factor = self.matrices.factor(ratio)
+            if factor is None:
                 raise LogError("the samples do not determine a smooth path: their times or positions are degenerate")
             self._factors[ratio] = factor
         return self._factors[ratio]

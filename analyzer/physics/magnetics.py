@@ -48,6 +48,7 @@ class Variation:
     caution: str = ""
 
 
+@functools.lru_cache(maxsize=64)  # a folder of logs is flown at few places on few days
 def declination(latitude_rad: float, longitude_rad: float, height_m: float, date: dt.date) -> Variation:
     """Magnetic declination at a place and date.
 
