@@ -70,7 +70,7 @@ def _floor_finding(context: Context, leg: str, floor: float, states: States, inc
         first = int(reached[0]) if len(reached) else 0
         incomplete = incomplete or _level_below(states, first, floor)
         altitude = np.where(np.arange(len(altitude)) >= first, altitude, np.nan)
-    k = int(np.nanargmin(altitude))
+    k = int(np.argmin(np.where(np.isnan(altitude), np.inf, altitude)))
     lowest = float(altitude[k])
     tolerance, source = _tolerance(context, leg)
     margin = lowest - floor + tolerance

@@ -125,7 +125,8 @@ class NormalEquations:
         """Penalised residual sum of squares for one λ."""
         # the square of L⁻¹r is r A⁻¹ r at half the work
         forward, _ = dtbtrs(self.design.factor(ratio), self._right(ratio).T, uplo="L", overwrite_b=1)
-        return max(self.data_square + ratio * self.penalty_square - float(np.sum(forward**2)), 1e-30)
+        explained = forward.T.ravel()
+        return max(self.data_square + ratio * self.penalty_square - float(explained @ explained), 1e-30)
 
     def criterion(self, log10_ratio: float) -> float:
         """Minus twice the restricted log-likelihood of λ, less a constant."""

@@ -38,6 +38,9 @@ _KEPT, _KEPT_SHARE = 0.8, 0.4377  # mean square of the smaller 80 % of normal va
 # which of the three terms may be there at once, a row each
 _SHAPES = np.array([[1, 1, 1], [1, 1, 0], [1, 0, 1], [0, 1, 1], [1, 0, 0], [0, 1, 0], [0, 0, 1]], dtype=float)
 
+_TOGETHER = _SHAPES[:, :, None] * _SHAPES[:, None, :]
+_LEFT_OUT = np.eye(3) * (1.0 - _SHAPES)[:, None, :]
+
 
 @dataclass(frozen=True)
 class Noise:
@@ -114,13 +117,12 @@ def measure_noise(time_s: FloatArray, value: FloatArray, steady: BoolArray, assu
 
 def _split(lag_s: FloatArray, square: FloatArray) -> tuple[float, float]:
     """Variance of the scatter and density of the wander: the best fit, in shares of each square, with no term negative."""
-    terms = np.column_stack([np.full(len(lag_s), 20.0), 6.0 * lag_s, lag_s**6]) / square[:, None]
-    size = np.linalg.norm(terms, axis=0)
-    terms /= size
-    normal, right = terms.T @ terms, terms.sum(axis=0)
+    terms = np.stack([np.full(len(lag_s), 20.0), 6.0 * lag_s, lag_s**6]) / square
+    size = np.sqrt(np.sum(terms**2, axis=1))
+    terms /= size[:, None]
+    right = terms.sum(axis=1)
     # a term that is left out has an equation of its own, which makes it nothing
-    normals = normal * _SHAPES[:, :, None] * _SHAPES[:, None, :] + np.eye(3) * (1.0 - _SHAPES)[:, None, :]
-    shares = np.linalg.solve(normals, (right * _SHAPES)[:, :, None])[:, :, 0]
+    shares = np.linalg.solve(terms @ terms.T * _TOGETHER + _LEFT_OUT, (right * _SHAPES)[:, :, None])[:, :, 0]
     explained = np.where(shares.min(axis=1) >= 0.0, shares @ right, -np.inf)
     white, walk, _ = shares[np.argmax(explained)] / size
     return float(white), float(walk)

@@ -23,6 +23,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy.linalg.lapack import dtbtrs
@@ -54,7 +55,7 @@ class SmoothingSpline:
     factor: FloatArray  # banded Cholesky factor of the normal equations, lower form
     samples: int
 
-    @property
+    @cached_property
     def bandwidth_s(self) -> float:
         """β of the smoothing as a filter, 1/(1 + (βω)⁶) in frequency, for samples an even step apart. [s]
 
@@ -67,7 +68,7 @@ class SmoothingSpline:
         """Standard deviation that the samples' scatter lends to the acceleration: as a filter, variance s² step ∫h''²."""
         return self.noise_sd * math.sqrt(self._step_s / 18.0 / self.bandwidth_s**5)
 
-    @property
+    @cached_property
     def _step_s(self) -> float:
         return float(np.sum(self.knots.end_s - self.knots.start_s)) / self.samples
 
@@ -110,7 +111,7 @@ class SmoothingSpline:
             unit = np.zeros(part.shape[1])
             unit[:4] = weights[:, k]
             forward, _ = dtbtrs(part, unit, uplo="L", overwrite_b=1)
-            found[k] = np.sum(forward**2)
+            found[k] = forward @ forward
         return found
 
     def _variance_of_many(self, first: IntArray, weights: FloatArray) -> FloatArray:

@@ -18,6 +18,7 @@ __all__ = ["read_csv"]
 
 _DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "pipe"}
 _COMMENTS = ("#", "//")
+_BEFORE_ASIDE = " \t#/"  # what a line that is blank or a comment begins with, if with anything
 _HEADER_WITHIN = 60  # a header is looked for in so many lines from the top
 _ENOUGH_KNOWN = 3  # a line with so many known columns is the header
 _LOOKED_AT = 60  # rows that decide on the decimal mark
@@ -54,7 +55,9 @@ def read_csv(data: bytes, file: str, chosen: Sequence[str] = ()) -> RawTable:
     text, notes = _decoded(data, file)
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     header = _header(lines, file, chosen)
-    below = [number for number in range(header.line + 1, len(lines)) if not _is_aside(lines[number])]
+    # most lines are told by their first letter, without a call
+    after = range(header.line + 1, len(lines))
+    below = [number for number in after if lines[number][:1] not in _BEFORE_ASIDE or not _is_aside(lines[number])]
     kept = below if header.line < 0 else [number for number in below if lines[number] != lines[header.line]]
     if len(kept) < len(below):
         repeated = len(below) - len(kept)
@@ -97,7 +100,7 @@ def _decoded(data: bytes, file: str) -> tuple[str, list[Note]]:
 
 def _is_aside(line: str) -> bool:
     """Whether a line is blank or a comment."""
-    return not line or (line[0] in " \t#/" and (line.isspace() or line.lstrip().startswith(_COMMENTS)))
+    return not line or (line[0] in _BEFORE_ASIDE and (line.isspace() or line.lstrip().startswith(_COMMENTS)))
 
 
 def _cut(line: str, delimiter: str) -> list[str]:
@@ -168,7 +171,7 @@ def _body(lines: Sequence[str], kept: Sequence[int], header: _Header, file: str)
     rows = [lines[number] for number in kept]
     width = len(header.names)
     joined = header.delimiter.join(rows)
-    if '"' not in joined and all(row.count(header.delimiter) == width - 1 for row in rows):
+    if '"' not in joined and {row.count(header.delimiter) for row in rows} == {width - 1}:
         cells = joined.split(header.delimiter)
         columns = [cells[place::width] for place in range(width)]
         if " " in joined:
