@@ -138,11 +138,11 @@ def established(states: States, inbound_rad: float) -> BoolArray:
 
 def off_course(states: States, inbound_rad: float) -> tuple[FloatArray, FloatArray]:
     """How far off the inbound course, and off its direction, each as a signed share of what is established."""
-    from_fix = inbound_rad + math.pi
+    deviation = states.deviation_rad(inbound_rad + math.pi)
     off = np.where(
-        states.along_m(from_fix) > _NEAR_FIX_M,
-        states.deviation_rad(from_fix) / ESTABLISHED_ANGLE_RAD,
-        states.cross_track_m(from_fix) / _NEAR_FIX_CROSS_TRACK_M,
+        states.distance_m * np.cos(deviation) > _NEAR_FIX_M,
+        deviation / ESTABLISHED_ANGLE_RAD,
+        geodesy.cross_track(states.distance_m, deviation) / _NEAR_FIX_CROSS_TRACK_M,
     )
     return off, wrap(states.track_rad - inbound_rad) / ESTABLISHED_TRACK_RAD
 

@@ -99,9 +99,9 @@ def _matches(motion: Motion, window: Window) -> list[_Match]:
     found = []
     turned = _most_turned(window.states)
     right = Features.of(window.states, motion.charted, window.outbound.time_s if window.outbound else None)
+    nothing = log_density(right, _ANYTHING)  # the same on either side
     for side, features in ((1, right), (-1, right.mirrored())):
         possible = [shape for shape in shapes if _can_turn_back(turned, shape, side, window.inbound is not None)]
-        nothing = log_density(features, _ANYTHING)
         of_step = {step: log_density(features, step) for shape in possible for step in shape.steps}
         for shape in possible:
             density = np.stack([of_step[step] for step in shape.steps]).T

@@ -172,9 +172,9 @@ class Curves:
         """Latitude and longitude of points of the path, stepped off from the nearest sample. [rad]"""
         track = self.track
         nearest = np.clip(np.searchsorted(track.time_s, time_s), 1, len(track) - 1)
-        nearest -= time_s - track.time_s[nearest - 1] < track.time_s[nearest] - time_s
-        offset = position - self.sample_north_east_m[nearest]
-        return geodesy.offset(track.latitude_rad[nearest], track.longitude_rad[nearest], offset[:, 0], offset[:, 1])
+        nearest -= time_s - track.time_s.take(nearest - 1) < track.time_s.take(nearest) - time_s
+        north, east = (position - self.sample_north_east_m.take(nearest, axis=0)).T
+        return geodesy.offset(track.latitude_rad.take(nearest), track.longitude_rad.take(nearest), north, east)
 
     def _bank(self, time_s: FloatArray, estimated: FloatArray) -> FloatArray:
         """Bank as recorded where it is believed, else as estimated."""

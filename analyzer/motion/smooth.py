@@ -46,7 +46,7 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
     logged = np.isfinite(track.altitude_m)
     # where every sample has an altitude, its curve shares the path's matrices
     of_height = fitted if logged.all() else _fitted(track.time_s[logged], find_gaps(track.time_s[logged])[0])
-    height = _height(track.time_s[logged], track.altitude_m[logged, None], of_height) if of_height is not None else None
+    height = _height(track.time_s[logged], track.altitude_m[logged][:, None], of_height) if of_height is not None else None
     path_noise = _noise(track.time_s, north_east, path, POSITION_WALK)
     nodes = path.knots.grid()[:: int(NODE_STEP_S)]
     velocity = path.at(nodes, order=1)
@@ -81,7 +81,7 @@ class _Fitted:
 
     def curve(self, value: FloatArray) -> SmoothingSpline:
         """The curve through samples, of which all are given."""
-        return fit_design(self.design, value[self.used])
+        return fit_design(self.design, value.take(self.used, axis=0))
 
 
 def _fitted(time_s: FloatArray, gaps: tuple[Gap, ...]) -> _Fitted | None:
