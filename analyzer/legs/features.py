@@ -27,7 +27,7 @@ _TURN_LOG_WIDTH = math.log(
 _LEVEL_LOG_WIDTH = math.log(_LEVEL_SD_DEG * math.sqrt(2.0 * math.pi))
 _FREE_LEVEL, _FREE_TURN = math.log(0.6), math.log(0.2)
 _OUT_OF_PLACE = -1.5  # log-density per second of being off the inbound course where it should be held, or on it
-# A turn at the fix begins at most this many radii of a turn at 20° of bank before it, and a margin.
+# A turn at the fix lies within so many radii of a turn at 20° of bank of it, a margin, and what the wind does in half a circle.
 _LEAD_RADII, _LEAD_MARGIN_M = 2.2, 0.5 * NM
 
 _LATE_S = 10.0  # after passing the fix a pilot may go straight on before the entry turn
@@ -38,10 +38,7 @@ _CLOSING_DEG, _CLOSING_RADII = 30.0, 0.5
 # range; a leg on the side flown on is no farther across the course than a fraction of one.
 _ACROSS, _ACROSS_SD = -0.5, 0.4
 _ALONG_SD, _BESIDE, _BESIDE_SD, _ASIDE_RANGE = 1.2, 2.0, 0.8, 8.0
-_OPPOSITE, _OPPOSITE_SD = (
-    -0.6,
-    0.9,
-)  # outbound in a parallel entry: where a turn of up to 110° at the fix leads, on the other side
+_OPPOSITE, _OPPOSITE_SD = -0.6, 1.4  # outbound in a parallel entry: where a turn of up to 110° leads, and the wind
 
 ESTABLISHED_ANGLE_RAD = 5.0 * DEG
 ESTABLISHED_TRACK_RAD = 15.0 * DEG
@@ -55,9 +52,7 @@ class Features:
 
     heading_deg: FloatArray
     inbound_heading_deg: FloatArray  # 180 on the inbound course
-    drift_aside_deg: (
-        FloatArray  # heading less what of it corrects for the wind outbound in a hold, up to three drifts (AIM 5-3-8)
-    )
+    wind: tuple[float, float]  # where it blows, towards the side and along the outbound course, as shares of the airspeed
     track_deg: FloatArray
     bank: Mapping[Turning, FloatArray]  # log-density of the bank
     aside_radii: FloatArray  # off the outbound course, in radii of a turn at 20° of bank
@@ -73,19 +68,18 @@ class Features:
         outbound, inbound = charted.outbound_true_rad, charted.inbound_true_rad
         airspeed = median(states.true_airspeed_mps)
         radius = float(turning.turn_radius(airspeed, 20.0 * DEG))
+        wind = _wind(states, outbound, airspeed)
         before = states.time_s < (passage_s if passage_s is not None else -math.inf)
-        heading = wrap(states.heading_rad - outbound) / DEG
-        corrected = 3.0 * _drift(states, inbound, airspeed) / DEG
         return cls(
-            heading_deg=heading,
-            drift_aside_deg=heading - np.clip(heading, min(0.0, corrected), max(0.0, corrected)),
+            heading_deg=wrap(states.heading_rad - outbound) / DEG,
+            wind=wind,
             inbound_heading_deg=180.0 + wrap(states.heading_rad - inbound) / DEG,
             track_deg=wrap(states.track_rad - outbound) / DEG,
             bank=_bank(states.bank_rad / DEG * _slow_scale(airspeed)),
             aside_radii=states.cross_track_m(outbound) / radius,
             from_centre_deg=wrap(states.track_rad - _from_arc_centre(states, charted)) / DEG,
             established=established(states, inbound),
-            at_fix=states.distance_m < _LEAD_RADII * radius + _LEAD_MARGIN_M,
+            at_fix=states.distance_m < (_LEAD_RADII + math.pi * math.hypot(*wind)) * radius + _LEAD_MARGIN_M,
             arriving=states.time_s < (passage_s if passage_s is not None else math.inf) + _LATE_S,
             out=~before,
         )
@@ -96,7 +90,7 @@ class Features:
             self,
             heading_deg=-self.heading_deg,
             inbound_heading_deg=360.0 - self.inbound_heading_deg,
-            drift_aside_deg=-self.drift_aside_deg,
+            wind=(-self.wind[0], self.wind[1]),
             track_deg=-self.track_deg,
             bank={**self.bank, "towards": self.bank["away"], "away": self.bank["towards"]},
             aside_radii=-self.aside_radii,
@@ -104,13 +98,16 @@ class Features:
         )
 
 
-def _drift(states: States, course_rad: float, airspeed_mps: float) -> float:
-    """Drift on a course, right positive, in the mean wind of some states: their motion over ground less that through air."""
+def _wind(states: States, course_rad: float, airspeed_mps: float) -> tuple[float, float]:
+    """The mean wind of some states, right of a course and along it, as shares of the airspeed.
+
+    It is their motion over ground less that through the air.
+    """
     over, through = states.ground_speed_mps, states.true_airspeed_mps
-    north = np.mean(over * np.cos(states.track_rad) - through * np.cos(states.heading_rad))
-    east = np.mean(over * np.sin(states.track_rad) - through * np.sin(states.heading_rad))
-    across = float(east * math.cos(course_rad) - north * math.sin(course_rad))
-    return math.asin(min(1.0, max(-1.0, across / max(1.0, airspeed_mps))))
+    track, heading = states.track_rad - course_rad, states.heading_rad - course_rad
+    right = float(np.mean(over * np.sin(track) - through * np.sin(heading)))
+    along = float(np.mean(over * np.cos(track) - through * np.cos(heading)))
+    return right / max(1.0, airspeed_mps), along / max(1.0, airspeed_mps)
 
 
 def _slow_scale(airspeed_mps: float) -> float:
@@ -159,9 +156,18 @@ def log_density(features: Features, step: Step) -> FloatArray:
     heading = features.heading_deg
     if step.place in ("on course", "off course"):
         heading = features.inbound_heading_deg
-    elif step.place == "out beside":
-        heading = features.drift_aside_deg
-    return bank + _heading(heading, step) + _place(features, step)
+    return bank + _heading(heading, _headings(features, step), step.spread_deg) + _place(features, step)
+
+
+def _headings(features: Features, step: Step) -> tuple[float, float] | None:
+    """The arc of headings of a step, with what corrects for the wind where it is nearest to the outbound course. [degrees]"""
+    if step.heading_deg is None or step.drifts == 0.0:
+        return step.heading_deg
+    low, high = step.heading_deg
+    course = min(max(low, 0.0), high) * DEG
+    across = features.wind[0] * math.cos(course) - features.wind[1] * math.sin(course)
+    corrected = -step.drifts * math.asin(min(1.0, max(-1.0, across))) / DEG
+    return low + min(0.0, corrected), high + max(0.0, corrected)
 
 
 def _level(bank_deg: FloatArray) -> FloatArray:
@@ -187,14 +193,14 @@ def _bank(bank_deg: FloatArray) -> dict[Turning, FloatArray]:
     }
 
 
-def _heading(heading_deg: FloatArray, step: Step) -> FloatArray:
-    if step.heading_deg is None:
+def _heading(heading_deg: FloatArray, arc_deg: tuple[float, float] | None, spread_deg: float) -> FloatArray:
+    if arc_deg is None:
         return np.full(len(heading_deg), -math.log(360.0))
-    low, high = step.heading_deg
+    low, high = arc_deg
     half = (high - low) / 2.0
     off_middle = np.abs(np.mod(heading_deg - (low + high) / 2.0 + 180.0, 360.0) - 180.0)
     outside = np.maximum(off_middle - half, 0.0)
-    return -0.5 * (outside / step.spread_deg) ** 2 - math.log(2.0 * half + step.spread_deg * math.sqrt(2.0 * math.pi))
+    return -0.5 * (outside / spread_deg) ** 2 - math.log(2.0 * half + spread_deg * math.sqrt(2.0 * math.pi))
 
 
 def _closing(features: Features, spread_deg: float) -> FloatArray:

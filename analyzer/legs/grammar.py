@@ -31,8 +31,9 @@ class Step:
     """One step of a shape.
 
     `heading_deg` is the arc of headings that the step passes through, None for all. `spread_deg` is how far pilots stray from
-    it (one standard deviation), wide where a course is tracked in wind and closed with. `place` binds a step to where it can
-    be.
+    it (one standard deviation), wide where a course is tracked in wind and closed with. `drifts` says up to how many times the
+    drift the heading may be held into the wind: once where a ground track is flown, thrice outbound in a hold (AIM 5-3-8 j).
+    `place` binds a step to where it can be.
     """
 
     part: str
@@ -40,6 +41,7 @@ class Step:
     heading_deg: tuple[float, float] | None = None
     spread_deg: float = 12.0
     place: Place = "any"
+    drifts: float = 0.0
     optional: bool = False
 
 
@@ -120,9 +122,9 @@ SHAPES: tuple[Shape, ...] = (
         "hold-direct",
         (
             _ARRIVAL_TO_FIX,
-            Step("entry_turn", "away", (0.0, 180.0), 30.0, "at fix"),
-            Step("outbound", "straight", (0.0, 0.0), 18.0, "out beside"),
-            Step("reversal_turn", "away", (-180.0, 0.0), 20.0, "out"),
+            Step("entry_turn", "away", (0.0, 180.0), 30.0, "at fix", drifts=3.0),
+            Step("outbound", "straight", (0.0, 0.0), 18.0, "out beside", drifts=3.0),
+            Step("reversal_turn", "away", (-180.0, 0.0), 20.0, "out", drifts=3.0),
             _INTERCEPT,
             _INBOUND,
         ),
@@ -133,7 +135,7 @@ SHAPES: tuple[Shape, ...] = (
         (
             _ARRIVAL_TO_FIX,
             _TEARDROP_TURN,
-            Step("outbound", "straight", (30.0, 30.0), 15.0, "out"),
+            Step("outbound", "straight", (30.0, 30.0), 15.0, "out", drifts=1.0),
             Step("reversal_turn", "away", (-180.0, 30.0), 20.0, "out"),
             _INTERCEPT,
             _INBOUND,
@@ -146,7 +148,7 @@ SHAPES: tuple[Shape, ...] = (
         (
             _ARRIVAL_TO_FIX,
             _PARALLEL_TURN,
-            Step("outbound", "straight", (0.0, 0.0), 15.0, "out across"),
+            Step("outbound", "straight", (0.0, 0.0), 15.0, "out across", drifts=1.0),
             Step("reversal_turn", "towards", (0.0, 225.0), 15.0, "out"),
             _INTERCEPT,
             _INBOUND,
