@@ -29,6 +29,7 @@ __all__ = [
     "nothing_found",
     "part_row",
     "summary_text",
+    "told",
     "value_text",
     "wind_sentence",
 ]
