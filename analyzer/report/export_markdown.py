@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 __all__ = ["debrief_markdown"]
 
 _WORD_JOINER = "\u2060"  # has no width
-_MARKUP = re.compile(r"[\\`*_\[\]<>#|~&$]")
+_MARKUP = re.compile(r"[\\`*_\[<>#|~&]")
 _RULE_OR_LIST = re.compile(r"^(\d{1,9}(?=[.)])|(?=[-+=]))")
 _ADDRESS = re.compile(r"(?i)(?<=:)(?=//)|(?<=www)(?=\.)|(?<=@)")  # in the middle of each kind that GFM links
 _FINDING_HEADINGS = ("check", "where", "measured", "limit", "margin", "verdict", "source")

@@ -92,11 +92,9 @@ def _runs(motion: Motion, start_s: float, end_s: float) -> list[FloatArray]:
 
 
 def _circle(latitude_rad: float, longitude_rad: float, radius_m: float) -> FloatArray:
-    bearing = np.radians(np.arange(360.0, -_STEP_DEG, -_STEP_DEG))
+    bearing = np.radians(np.arange(360.0, -_STEP_DEG, -_STEP_DEG) % 360.0)  # ends at the very point that it begins at
     latitude, longitude = geodesy.direct(latitude_rad, longitude_rad, bearing, radius_m)
-    line = np.column_stack([longitude, latitude]) / DEG
-    line[-1] = line[0]  # closed to the last digit
-    return line
+    return np.column_stack([longitude, latitude]) / DEG
 
 
 def _ray(charted: Charted, bearing_rad: float) -> FloatArray:
@@ -116,7 +114,7 @@ def _cut(line: FloatArray) -> tuple[FloatArray, ...]:
         share = (edge - line[k, LONGITUDE]) / (beyond[LONGITUDE] - line[k, LONGITUDE])
         crossing = (line[k] + share * (beyond - line[k]))[None]
         crossing[0, LONGITUDE] = edge
-        lines.append(np.concatenate([begun, line[first : k + 1], crossing[: int(share > 0.0)]]))
+        lines.append(np.concatenate([begun, line[first : k + 1], crossing]))
         crossing[0, LONGITUDE] = -edge
         begun, first = crossing[: int(share < 1.0)], k + 1
     lines.append(np.concatenate([begun, line[first:]]))

@@ -97,6 +97,10 @@ def test_the_courses_run_as_they_are_flown(maps):
         for longitude, latitude in line:
             assert from_fix(latitude, longitude)[1] == pytest.approx(61.0 + VARIATION_DEG, abs=1e-3)
         assert max(from_fix(p[1], p[0])[0] for p in line) == pytest.approx(10.0, abs=1e-5)
+    for one, other in (step for course in (out, home) for step in pairwise(lines(course)[0])):
+        # a map draws straight between positions
+        distance, bearing = from_fix((one[1] + other[1]) / 2.0, (one[0] + other[0]) / 2.0)
+        assert abs(distance * NM * math.sin(math.radians(bearing - 61.0 - VARIATION_DEG))) < 0.2
 
 
 def test_the_track_is_that_of_the_json_part_by_part(maps, documents, flight):
@@ -206,6 +210,15 @@ def test_the_limit_across_180_degrees_is_the_same_circle(across):
     for position in (p for line in lines(limit) for p in line):
         assert apart_m(centre, position) == pytest.approx(10.0 * NM, abs=0.8)  # where it is cut, between two of its points
     assert lines(limit)[0][0] == [-lines(limit)[-1][-1][0], lines(limit)[-1][-1][1]]
+
+
+@pytest.mark.parametrize(("true_deg", "side"), [(242.0, 180.0), (62.0, -180.0)])
+def test_a_course_that_begins_on_180_degrees_lies_on_one_side(true_deg, side):
+    place = replace(ACROSS, outbound_true_deg=true_deg)
+    for line in charted_lines(resolve(CHARTED.at(place), dt.date(2026, 6, 1)))[1:]:
+        ((longitudes, latitudes),) = (part.T for part in line.lines)
+        assert (abs(longitudes - side) < 1.0).all()
+        assert {side, -17.3} <= {*longitudes, *latitudes}
 
 
 def test_a_flight_across_180_degrees_is_the_flight_elsewhere_moved(across):
