@@ -24,7 +24,11 @@ if TYPE_CHECKING:
 
 __all__ = ["ALTITUDE", "LATITUDE", "LONGITUDE", "TIME", "ChartedLine", "FlownLine", "charted_lines", "flown_lines"]
 
-LONGITUDE, LATITUDE, TIME, ALTITUDE = range(4)  # columns of a line
+# The columns of a line.
+LONGITUDE = 0
+LATITUDE = 1
+TIME = 2
+ALTITUDE = 3
 
 _DECIMALS = 7  # of a degree: a centimetre
 _SECOND_S = 1.5  # positions of the track are a second apart; more is a gap
