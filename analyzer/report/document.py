@@ -18,7 +18,7 @@ from analyzer.report.beside import beside_document
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
-__all__ = ["CAUTION", "VERSION", "debrief_document"]
+__all__ = ["CAUTION", "VERSION", "debrief_document", "rfc3339"]
 
 VERSION = 1
 CAUTION = (
@@ -58,10 +58,13 @@ def debrief_document(debrief: Debrief) -> Json:
     }
 
 
-def _time(time_s: float | None) -> str | None:
-    if time_s is None:
-        return None
+def rfc3339(time_s: float) -> str:
+    """An instant, in UTC to the millisecond: ``2026-06-28T15:45:33.000Z``."""
     return datetime.fromtimestamp(round(time_s, 3), tz=UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def _time(time_s: float | None) -> str | None:
+    return None if time_s is None else rfc3339(time_s)
 
 
 def _number(value: float | None, decimals: int) -> float | None:

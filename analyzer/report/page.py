@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, datetime
 from importlib import metadata
 from typing import TYPE_CHECKING, Any
 
@@ -13,10 +12,10 @@ from markupsafe import Markup
 from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
 from analyzer.checks.words import check_name
-from analyzer.physics.units import DEG
 from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
 from analyzer.report.document import CAUTION
 from analyzer.report.pictures import Picture
+from analyzer.report.reading import reading_sentence, span_text, variation_sentence
 from analyzer.report.summary import (
     HEADINGS,
     flown_sentence,
@@ -50,11 +49,10 @@ def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str
     """The page of a debrief. `pictures` holds those of each approach, in order."""
     environment = page_environment()
     track, charted = debrief.motion.track, debrief.motion.charted
-    start, end = (datetime.fromtimestamp(float(t), tz=UTC) for t in (track.time_s[0], track.time_s[-1]))
     return environment.get_template("debrief.html.j2").render(
         title=charted.procedure.title,
         file=track.file,
-        span=f"{start:%d %B %Y}, {start:%H:%M:%S} to {end:%H:%M:%S} UTC",
+        span=span_text(debrief),
         standard=debrief.standard.title,
         nothing=nothing_found(debrief) if not debrief.approaches else "",
         approaches=[_approach(debrief, a, drawn) for a, drawn in zip(debrief.approaches, pictures, strict=True)],
@@ -62,9 +60,9 @@ def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str
         beside_headings=BESIDE_HEADINGS,
         beside_note=BESIDE_NOTE,
         numeric=_NUMERIC,
-        reading=_reading(debrief),
+        reading=reading_sentence(debrief),
         notes=[note.text for note in debrief.motion.notes],
-        variation=_variation(debrief),
+        variation=variation_sentence(debrief),
         caution=CAUTION,
         version=metadata.version("approach-analyzer"),
     )
@@ -109,19 +107,3 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "source": finding.source,
         "lesson": lesson_lines(finding),
     }
-
-
-def _reading(debrief: Debrief) -> str:
-    track = debrief.motion.track
-    gaps = f", {len(track.gaps)} gaps" if track.gaps else ""
-    noise = debrief.motion.path.noise_sd
-    return (
-        f"{track.format}, {len(track):,} samples, one every {track.interval_s:g} s{gaps}. "
-        f"Positions scatter about the smoothed track by {noise:.2g} m."
-    )
-
-
-def _variation(debrief: Debrief) -> str:
-    variation, warnings = debrief.motion.charted.variation, debrief.motion.charted.warnings
-    side = "east" if variation.east_rad >= 0.0 else "west"
-    return " ".join([f"Variation {abs(variation.east_rad) / DEG:.1f}° {side}: {variation.model}.", *warnings])

@@ -24,12 +24,15 @@ if TYPE_CHECKING:
 
 __all__ = [
     "HEADINGS",
+    "PARTS_NOTE",
     "flown_sentence",
     "lesson_lines",
     "nothing_found",
     "part_row",
     "summary_text",
+    "told",
     "value_text",
+    "where_text",
     "wind_sentence",
 ]
 
@@ -152,9 +155,13 @@ def told(finding: Finding) -> str:
 def _row(finding: Finding) -> str:
     """A finding that needs no sentence: what, where, measured, and the limit or what it is compared with."""
     name, measured = check_name(finding.check), value_text(finding.measured, finding.unit)
+    return f"  {name:<19}{where_text(finding):<15}{measured:>10}   {_beside(finding)}".rstrip()
+
+
+def where_text(finding: Finding) -> str:
+    """The part that a finding is of, or the leg where it is of all of it: ``offset leg``."""
     by_leg = finding.check in ("altitude_floor", "altitude_hold")
-    where = finding.leg if by_leg else (finding.part or finding.leg).replace("_", " ")
-    return f"  {name:<19}{where:<15}{measured:>10}   {_beside(finding)}".rstrip()
+    return finding.leg if by_leg else (finding.part or finding.leg).replace("_", " ")
 
 
 def _beside(finding: Finding) -> str:
@@ -203,12 +210,13 @@ def part_row(figures: PartFigures, variation_rad: float) -> tuple[str, ...]:
 
 
 HEADINGS = ("part", "from UTC", "s", "NM", "course", "GS kt", "altitude ft", "bank mean/peak")
+PARTS_NOTE = "Courses are ground tracks, magnetic. Bank in degrees, mean/peak."
 
 
 def _table(debrief: Debrief, approach: Approach) -> list[str]:
     variation = debrief.motion.charted.variation.east_rad
     rows = [HEADINGS, *(part_row(figures, variation) for figures in approach.figures.parts)]
-    return [*_columns(rows, left={0, 1, 4, 6, 7}), "Courses are ground tracks, magnetic. Bank in degrees, mean/peak."]
+    return [*_columns(rows, left={0, 1, 4, 6, 7}), PARTS_NOTE]
 
 
 def _columns(rows: Sequence[tuple[str, ...]], left: set[int]) -> list[str]:

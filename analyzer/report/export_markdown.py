@@ -1,0 +1,115 @@
+"""The debrief as Markdown (CommonMark, with the pipe tables of GFM): to keep beside other notes, or to comment on.
+
+Names and sentences from files mean nothing to the format: what could begin a link, an image, a tag, a table or emphasis has a
+backslash before it, and an address, which GFM links with or without one, is broken by a character that has no width.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from analyzer.checks.model import CLOSE, OUTSIDE, Finding
+from analyzer.checks.overall import grouped, overall
+from analyzer.checks.words import check_name
+from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
+from analyzer.report.document import CAUTION
+from analyzer.report.plain import plain_line
+from analyzer.report.reading import reading_sentence, span_text, variation_sentence
+from analyzer.report.summary import (
+    HEADINGS,
+    PARTS_NOTE,
+    flown_sentence,
+    lesson_lines,
+    nothing_found,
+    part_row,
+    told,
+    value_text,
+    where_text,
+    wind_sentence,
+)
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Approach, Debrief
+
+__all__ = ["debrief_markdown"]
+
+_WORD_JOINER = "\u2060"  # has no width
+_MARKUP = re.compile(r"[\\`*_\[<>#|~&]")
+_RULE_OR_LIST = re.compile(r"^(\d{1,9}(?=[.)])|(?=[-+=]))")
+_ADDRESS = re.compile(r"(?i)(?<=:)(?=//)|(?<=www)(?=\.)|(?<=@)")  # in the middle of each kind that GFM links
+_FINDING_HEADINGS = ("check", "where", "measured", "limit", "margin", "verdict", "source")
+_MARGIN_NOTE = "A margin is positive inside, with the tolerance of the standard granted."
+
+
+def debrief_markdown(debrief: Debrief) -> str:
+    """The debrief as Markdown text."""
+    track, procedure = debrief.motion.track, debrief.motion.charted.procedure
+    blocks = [
+        f"# {_inline(procedure.title)}",
+        f"> {CAUTION}",
+        _text(f"{track.file}, {span_text(debrief)}. Judged by: {debrief.standard.title}."),
+    ]
+    if not debrief.approaches:
+        blocks += ["## Nothing to judge", _text(nothing_found(debrief))]
+    several = len(debrief.approaches) > 1
+    for number, approach in enumerate(debrief.approaches, 1):
+        blocks.append(f"## Approach {number} of {len(debrief.approaches)}" if several else "## Result")
+        blocks += _approach(debrief, approach)
+    notes = [reading_sentence(debrief), *(note.text for note in debrief.motion.notes), variation_sentence(debrief)]
+    blocks += ["## How the log was read", "\n".join(f"- {_text(note)}" for note in notes)]
+    return "\n\n".join(blocks) + "\n"
+
+
+def _approach(debrief: Debrief, approach: Approach) -> Iterator[str]:
+    verdict, why = overall(approach.findings, approach.reversal)
+    variation = debrief.motion.charted.variation.east_rad
+    yield f"**{verdict.capitalize()}:** {_inline(why)}."
+    yield _text(f"{flown_sentence(debrief.motion.charted.kind, approach.reversal)} {wind_sentence(approach.figures.wind)}")
+    ordered = [finding for _, group in grouped(approach.findings) for finding in group]
+    taught = [finding for finding in ordered if finding.lesson is not None or finding.verdict in (OUTSIDE, CLOSE)]
+    if taught:
+        yield "### Lessons"
+        yield "\n".join(line for finding in taught for line in _lesson(finding))
+    yield "### Parts"
+    yield _table(HEADINGS, [part_row(figures, variation) for figures in approach.figures.parts], right={2, 3, 5})
+    yield PARTS_NOTE
+    if approach.comparison is not None:
+        yield "### Against the brief"
+        yield _text(" ".join(beside_sentences(approach.comparison, approach.figures, approach.reversal)))
+        yield _table(BESIDE_HEADINGS, beside_rows(approach.comparison, variation), right=set())
+        yield BESIDE_NOTE
+    yield "### Findings"
+    yield _table(_FINDING_HEADINGS, map(_finding, ordered), right={2, 3, 4})
+    yield _MARGIN_NOTE
+
+
+def _lesson(finding: Finding) -> Iterator[str]:
+    yield f"- {_text(told(finding))}"
+    for word, text in lesson_lines(finding):
+        yield f"  - *{word}* {_inline(text)}"
+
+
+def _finding(finding: Finding) -> tuple[str, ...]:
+    verdict = finding.verdict if finding.reason is None else f"{finding.verdict}: {finding.reason}"
+    values = (value_text(value, finding.unit) for value in (finding.measured, finding.limit, finding.margin))
+    return (check_name(finding.check), where_text(finding), *values, verdict, finding.source)
+
+
+def _table(headings: Sequence[str], rows: Iterable[Sequence[str]], right: set[int]) -> str:
+    """A pipe table; the columns in `right` are flush right."""
+    rule = ["---:" if k in right else "---" for k in range(len(headings))]
+    lines = [headings, rule, *([_inline(cell) for cell in row] for row in rows)]
+    return "\n".join(f"| {' | '.join(cells)} |" for cells in lines)
+
+
+def _inline(text: str) -> str:
+    """Text that means nothing but itself within a line."""
+    escaped = _MARKUP.sub(r"\\\g<0>", plain_line(text))
+    return _ADDRESS.sub(_WORD_JOINER, escaped)
+
+
+def _text(text: str) -> str:
+    """The same at the beginning of a line, where a dash or a number may begin a list."""
+    return _RULE_OR_LIST.sub(r"\1\\", _inline(text))
