@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from analyzer.cli.options import Qnh, Temperature
+from analyzer.cli.options import Force, Qnh, Temperature
 
 __all__ = ["brief"]
 
@@ -44,6 +44,7 @@ def brief(
     output: Annotated[
         Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder to write page and PDF into.")
     ] = None,
+    force: Force = False,
     json: Annotated[str | None, typer.Option("--json", metavar="FILE", help="Write JSON too; - prints it alone.")] = None,
     date: Annotated[
         datetime | None, typer.Option("--date", formats=["%Y-%m-%d"], help="Day for the magnetic model. Default: today.")
@@ -82,5 +83,5 @@ def brief(
         if json is not None:
             write_file(Path(json), brief_json_text(result).encode(), "--json")
     if output is not None:
-        written = write_brief(result, output, procedure.stem)
+        written = write_brief(result, output, procedure.stem, force=force)
         (sys.stderr if json == "-" else sys.stdout).write(f"\nBrief: {written[0]}\n")

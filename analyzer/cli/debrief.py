@@ -10,6 +10,7 @@ import typer
 
 from analyzer.cli.options import (
     Columns,
+    Force,
     Log,
     LogFormat,
     NoAltitude,
@@ -29,8 +30,18 @@ def debrief(
     log: Log,
     procedure: Annotated[Path, typer.Option("--procedure", "-p", metavar="FILE", help="Procedure file (TOML).")],
     output: Annotated[
-        Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder of the report. Default: reports")
+        str | None,
+        typer.Option("-o", "--output", metavar="DIR|FILE|-", help="Where the report goes. Default: the folder reports"),
     ] = None,
+    formats: Annotated[
+        str | None,
+        typer.Option(
+            "--format",
+            metavar="NAME,...",
+            help="What to write: html, pdf, png, svg, json, csv, markdown, geojson, kml. Default: html",
+        ),
+    ] = None,
+    force: Force = False,
     json: Annotated[
         str | None, typer.Option("--json", metavar="FILE", help="Write JSON too; - prints it alone, without a report.")
     ] = None,
@@ -52,23 +63,30 @@ def debrief(
     qnh: Qnh = None,
     temperature: Temperature = None,
 ) -> None:
-    """Say what was flown and whether it stayed inside what is charted; write page and pictures."""
+    """Say what was flown and whether it stayed inside what is charted; write a page with pictures."""
     from analyzer.checks.model import OUTSIDE
+    from analyzer.cli.output import destination
     from analyzer.debriefing import debrief as debrief_track
     from analyzer.procedure.read import read_procedure
-    from analyzer.report.summary import summary_text
-    from analyzer.report.write import json_text, write_file, write_report
+    from analyzer.report.terminal import patience, print_summary
+    from analyzer.report.write import json_text, write_file
     from analyzer.track.read import read_track
 
-    if explain is not None and (json is not None or output is not None):
-        raise LogError("--explain writes no report: leave out --json and -o")
+    if explain is not None and not (json is output is formats is None):
+        raise LogError("--explain writes no report: leave out --json, --format and -o")
+    report = destination(output, formats, force=force)
+    if json == output == "-":
+        raise LogError("--json - and -o - both want standard output: leave out one")
     options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature))
     card = None
     if brief is not None:
         from analyzer.brief.card import read_card
 
         card = read_card(brief)
-    result = debrief_track(read_track(log, options), read_procedure(procedure), standard, card)
+    with patience("reading the log") as tell:
+        track, charted = read_track(log, options), read_procedure(procedure)
+        tell("debriefing")
+        result = debrief_track(track, charted, standard, card)
     if explain is not None:
         from analyzer.report.explain_text import explain_text
 
@@ -76,11 +94,14 @@ def debrief(
     elif json == "-":
         sys.stdout.buffer.write(json_text(result).encode())
     else:
-        sys.stdout.write(summary_text(result))
+        if output != "-":
+            print_summary(result)
         if json is not None:
             write_file(Path(json), json_text(result).encode(), "--json")
-    if explain is None and (json != "-" or output is not None):
-        written = write_report(result, output if output is not None else Path("reports"))
-        (sys.stderr if json == "-" else sys.stdout).write(f"\nReport: {written[0]}\n")
+    if explain is None and (json != "-" or output is not None or formats is not None):
+        with patience("writing the report"):
+            written = report.write(result)
+        told = "".join(f"{'Report:' if number == 0 else '       '} {path}\n" for number, path in enumerate(written))
+        (sys.stderr if json == "-" else sys.stdout).write(f"\n{told}" if told else "")
     if strict and any(finding.verdict == OUTSIDE for approach in result.approaches for finding in approach.findings):
         raise typer.Exit(1)

@@ -9,19 +9,21 @@ from matplotlib.axes import Axes
 
 from analyzer.motion.wind import Wind
 from analyzer.physics.units import KT, bearing_text
+from analyzer.report.frame import inches
 from analyzer.report.labels import Obstacles
 from analyzer.report.style import INK, LEG_COLOUR, QUIET
 
 __all__ = ["draw_compass", "draw_scale"]
 
 _CALM_MPS = 0.1
-_SHARE_X, _SHARE_Y_IN = 0.22, 1.75  # of the picture's width; inches of its height
+_WIDTH_IN, _HEIGHT_IN = 1.85, 1.75
 
 
-def draw_compass(axes: Axes, obstacles: Obstacles, height_in: float, variation_rad: float, wind: Wind | None) -> Obstacles:
-    """North and wind in the emptiest corner of a picture of that height. Returns the obstacles with that corner taken."""
-    height = _SHARE_Y_IN / height_in
-    corners = [(x, y, _SHARE_X, height) for x in (0.01, 0.99 - _SHARE_X) for y in (0.99 - height, 0.01)]
+def draw_compass(axes: Axes, obstacles: Obstacles, variation_rad: float, wind: Wind | None) -> Obstacles:
+    """North and wind in the emptiest corner of a plan view. Returns the obstacles with that corner taken."""
+    width_in, height_in = inches(axes)
+    width, height = _WIDTH_IN / width_in, _HEIGHT_IN / height_in
+    corners = [(x, y, width, height) for x in (0.01, 0.99 - width) for y in (0.99 - height, 0.01)]
     place, taken = _emptiest(obstacles, corners)
     box = axes.inset_axes(place)
     box.set_xlim(-1.9, 1.9)

@@ -9,17 +9,19 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from datetime import UTC, datetime
+from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
 
 from analyzer.report.style import INK, QUIET
 
-__all__ = ["Tick", "minute_ticks", "number_ticks", "put_frame"]
+__all__ = ["Tick", "inches", "minute_ticks", "number_ticks", "put_frame", "put_right_ticks", "put_words"]
 
 Tick = tuple[float, str]
 
 _TICK_PT = 3.0
+_LEFT_WORDS_PT, _RIGHT_WORDS_PT, _BELOW_WORDS_PT = 56.0, 27.0, 20.0
 _STEPS = (1.0, 2.0, 5.0)
 
 
@@ -41,11 +43,16 @@ def minute_ticks(start_s: float, end_s: float, most: int) -> list[Tick]:
     return [(k * step, datetime.fromtimestamp(k * step, tz=UTC).strftime("%H:%M")) for k in range(first, last + 1)]
 
 
+def inches(axes: Axes) -> tuple[float, float]:
+    """Width and height of axes."""
+    return axes.bbox.width / axes.figure.dpi, axes.bbox.height / axes.figure.dpi
+
+
 def put_frame(axes: Axes, x_ticks: Sequence[Tick], y_ticks: Sequence[Tick], x_words: bool = True) -> None:
     """Draw left and bottom edge with ticks, for axes whose limits are set. `x_words`: whether the bottom ticks have words."""
     axes.set_axis_off()
     (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
-    width_in, height_in = axes.bbox.width / axes.figure.dpi, axes.bbox.height / axes.figure.dpi
+    width_in, height_in = inches(axes)
     across = _TICK_PT / 72.0 * (right - left) / width_in
     down = _TICK_PT / 72.0 * (top - bottom) / height_in
     lines = [[(left, bottom), (left, top)], [(left, bottom), (right, bottom)]]
@@ -57,3 +64,27 @@ def put_frame(axes: Axes, x_ticks: Sequence[Tick], y_ticks: Sequence[Tick], x_wo
     if x_words:
         for x, word in x_ticks:
             axes.text(x, bottom - 1.8 * down, word, ha="center", va="top", color=INK)
+
+
+def put_right_ticks(axes: Axes, ticks: Sequence[Tick], words: str) -> None:
+    """Ticks of a second scale at the right edge, and what they count, for axes whose limits are set."""
+    (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
+    across = _TICK_PT / 72.0 * (right - left) / inches(axes)[0]
+    shown = [(y, word) for y, word in ticks if bottom <= y <= top]
+    lines = [[(right, bottom), (right, top)], *([(right, y), (right + across, y)] for y, _ in shown)]
+    axes.add_collection(LineCollection(lines, colors=QUIET, linewidths=0.7, clip_on=False, zorder=3), autolim=False)
+    for y, word in shown:
+        axes.text(right + 1.8 * across, y, word, ha="left", va="center_baseline", color=INK, fontsize=8.0)
+    _beside(axes, words, (1.0, 0.5), (_RIGHT_WORDS_PT, 0.0), rotation=90.0, ha="left", va="center", fontsize=8.0)
+
+
+def put_words(axes: Axes, left: str, below: str) -> None:
+    """What the scales count: at the left, written upwards, and below the bottom's words where it is not empty."""
+    _beside(axes, left, (0.0, 0.5), (-_LEFT_WORDS_PT, 0.0), rotation=90.0, ha="left", va="center", multialignment="center")
+    if below:
+        _beside(axes, below, (0.5, 0.0), (0.0, -_BELOW_WORDS_PT), ha="center", va="top")
+
+
+def _beside(axes: Axes, words: str, share: tuple[float, float], away_pt: tuple[float, float], **style: Any) -> None:
+    """Words at a place given as shares of the axes, moved by points of type."""
+    axes.annotate(words, share, away_pt, xycoords="axes fraction", textcoords="offset points", annotation_clip=False, **style)

@@ -1,23 +1,30 @@
-"""The debrief as one HTML page that stands by itself: no script, no request, pictures inside."""
+"""The debrief as one HTML page that stands by itself: pictures inside, no request, and one script, known by its hash."""
 
 from __future__ import annotations
 
+from base64 import b64encode
+from collections import Counter
 from collections.abc import Sequence
-from importlib import metadata
+from hashlib import sha256
+from importlib import metadata, resources
 from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
 
 from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
 from analyzer.checks.words import check_name
+from analyzer.legs.model import Reversal
 from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
+from analyzer.report.cursor import cursor_json
 from analyzer.report.document import CAUTION
+from analyzer.report.key_figures import key_figures
 from analyzer.report.pictures import Picture
 from analyzer.report.reading import reading_sentence, span_text, variation_sentence
+from analyzer.report.style import THEME
 from analyzer.report.summary import (
     HEADINGS,
+    PARTS_NOTE,
     flown_sentence,
     lesson_lines,
     nothing_found,
@@ -36,57 +43,95 @@ _NUMERIC = (3, 4, 6)  # columns of the table of parts that hold plain numbers, f
 
 def page_environment() -> Environment:
     """The templates of pages: everything is escaped, and a name that is missing is an error."""
-    return Environment(
+    environment = Environment(
         loader=PackageLoader("analyzer.report"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.globals["theme"] = THEME
+    return environment
 
 
 def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str:
     """The page of a debrief. `pictures` holds those of each approach, in order."""
     environment = page_environment()
     track, charted = debrief.motion.track, debrief.motion.charted
+    script = resources.files("analyzer.report.templates").joinpath("cursor.js").read_text(encoding="utf-8")
+    names = _Names()
     return environment.get_template("debrief.html.j2").render(
         title=charted.procedure.title,
         file=track.file,
         span=span_text(debrief),
         standard=debrief.standard.title,
         nothing=nothing_found(debrief) if not debrief.approaches else "",
-        approaches=[_approach(debrief, a, drawn) for a, drawn in zip(debrief.approaches, pictures, strict=True)],
+        approaches=[_approach(debrief, a, drawn, names) for a, drawn in zip(debrief.approaches, pictures, strict=True)],
         headings=HEADINGS,
         beside_headings=BESIDE_HEADINGS,
         beside_note=BESIDE_NOTE,
         numeric=_NUMERIC,
+        parts_note=PARTS_NOTE,
         reading=reading_sentence(debrief),
         notes=[note.text for note in debrief.motion.notes],
         variation=variation_sentence(debrief),
         caution=CAUTION,
         version=metadata.version("approach-analyzer"),
+        script=script,
+        script_hash=_hash(script),
     )
 
 
-def _approach(debrief: Debrief, approach: Approach, drawn: Sequence[Picture]) -> dict[str, Any]:
+def _hash(script: str) -> str:
+    """What a Content-Security-Policy calls a script that it allows (W3C, CSP level 3, hash-source)."""
+    return f"sha256-{b64encode(sha256(script.encode()).digest()).decode()}"
+
+
+class _Names:
+    """Names of the page's rows, each given once: the second of a name is told by a number."""
+
+    def __init__(self) -> None:
+        self._given: Counter[str] = Counter()
+
+    def unique(self, *words: str | None) -> str:
+        name = "-".join(word for word in words if word)
+        self._given[name] += 1
+        return name if self._given[name] == 1 else f"{name}-{self._given[name]}"
+
+
+def _approach(debrief: Debrief, approach: Approach, drawn: Sequence[Picture], names: _Names) -> dict[str, Any]:
     verdict, why = overall(approach.findings, approach.reversal)
     variation = debrief.motion.charted.variation.east_rad
+    told = {id(finding): _finding(finding, approach.reversal, names) for finding in approach.findings}
     return {
         "verdict": verdict.capitalize(),
         "why": f"{why}.",
         "style": _STYLE.get(verdict, ""),
-        "first": [
-            {"sentence": f.sentence, "lesson": lesson_lines(f)} for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)
-        ][:3],
+        "first": [told[id(f)] for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)][:3],
+        "key": key_figures(debrief, approach),
         "flown": flown_sentence(debrief.motion.charted.kind, approach.reversal),
-        "wind": wind_sentence(approach.figures.wind),
-        "pictures": [{"svg": Markup(p.svg), "caption": p.caption, "alt": p.alt} for p in drawn],  # noqa: S704 - matplotlib escapes
+        "no_wind": wind_sentence(None) if approach.figures.wind is None else "",
+        "pictures": drawn,
+        "data": cursor_json(debrief, approach, drawn),
         "brief": _against_brief(debrief, approach),
-        "parts": [part_row(figures, variation) for figures in approach.figures.parts],
+        "parts": [
+            {
+                "id": names.unique("part", figures.part.name),
+                "cells": part_row(figures, variation),
+                "span": _span(figures.part.start_s, figures.part.end_s),
+            }
+            for figures in approach.figures.parts
+        ],
         "groups": [
-            {"heading": heading, "findings": [_finding(f) for f in group]} for heading, group in grouped(approach.findings)
+            {"heading": heading, "findings": [told[id(f)] for f in group]} for heading, group in grouped(approach.findings)
         ],
     }
+
+
+def _span(start_s: float, end_s: float, at_s: float | None = None) -> tuple[str, str, str]:
+    """A stretch of the flight for the page's script, and an instant in it; without one its first whole second."""
+    at = min(start_s + 0.5, end_s) if at_s is None else at_s
+    return f"{start_s:.1f}", f"{end_s:.1f}", f"{at:.1f}"
 
 
 def _against_brief(debrief: Debrief, approach: Approach) -> dict[str, Any] | None:
@@ -99,11 +144,25 @@ def _against_brief(debrief: Debrief, approach: Approach) -> dict[str, Any] | Non
     }
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def _finding(finding: Finding, reversal: Reversal, names: _Names) -> dict[str, Any]:
     return {
+        "id": names.unique("finding", finding.check, finding.part or finding.leg),
+        "span": _finding_span(finding, reversal),
         "name": check_name(finding.check),
         "sentence": finding.sentence,
         "reason": finding.reason or "",
         "source": finding.source,
         "lesson": lesson_lines(finding),
     }
+
+
+def _finding_span(finding: Finding, reversal: Reversal) -> tuple[str, str, str] | None:
+    """The stretch of the flight that a finding is about, and its instant; None where it is about none."""
+    at_s = finding.place.time_s if finding.place is not None else None
+    stretches = [(p.start_s, p.end_s) for p in reversal.parts if p.name == finding.part] or list(
+        reversal.leg_spans(finding.leg)
+    )
+    if at_s is None:
+        return _span(*stretches[0]) if stretches else None
+    around = [(start, end) for start, end in stretches if start <= at_s <= end]
+    return _span(*(around[0] if around else (at_s, at_s)), at_s)

@@ -1,10 +1,7 @@
-"""The pictures of one approach, drawn once each and saved as SVG and as PNG."""
+"""The pictures of an approach for a page, with captions and words for those who do not see them."""
 
 from __future__ import annotations
 
-import io
-import re
-import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -12,6 +9,7 @@ from typing import TYPE_CHECKING
 from matplotlib.figure import Figure
 
 from analyzer.physics.units import DEG, FT, KT, NM, FloatArray
+from analyzer.report.inline_svg import Panel, inline_svg, panels_of
 from analyzer.report.plan_view import plan_view
 from analyzer.report.profile import profile
 from analyzer.report.strips import strips
@@ -20,35 +18,39 @@ from analyzer.report.style import look
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
-__all__ = ["Picture", "draw_pictures", "draw_plan", "plan_figures"]
-
-_DPI = 110
-_TAG, _NAME = re.compile(r"<[^>]+>"), re.compile(r'(\bid="|url\(#|href="#)')
+__all__ = ["Picture", "draw_pictures", "draw_plan", "figures_of", "plan_figures"]
 
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture: its name (``plan``, ``profile``, ``strips``), SVG for a page, PNG, a caption, and what it shows in words."""
+    """A picture: its name (``plan``, ``profile``, ``strips``), SVG for a page, a caption, what it shows in words, its axes."""
 
     name: str
+    title: str
     svg: str
-    png: bytes
     caption: str
     alt: str
+    panels: tuple[Panel, ...]
 
 
 def draw_pictures(debrief: Debrief, approach: Approach, prefix: str) -> tuple[Picture, ...]:
     """All pictures of one approach. `prefix` keeps the names inside the SVGs of a page apart."""
-    drawn = []
-    with look(), warnings.catch_warnings():
-        plan = plan_view(debrief, approach)
-        dotted = _BRIEFED_CAPTION if approach.comparison is not None else ""
-        drawn.append(_picture("plan", plan, prefix, _PLAN_CAPTION + dotted, _plan_alt(debrief, approach)))
-        side = profile(debrief, approach)
-        if side is not None:
-            drawn.append(_picture("profile", side, prefix, _PROFILE_CAPTION + dotted, _profile_alt(approach)))
-        drawn.append(_picture("strips", strips(debrief, approach), prefix, _STRIPS_CAPTION, _strips_alt(approach)))
-    return tuple(drawn)
+    dotted = _BRIEFED_CAPTION if approach.comparison is not None else ""
+    captions = {"plan": _PLAN_CAPTION + dotted, "profile": _PROFILE_CAPTION + dotted, "strips": _STRIPS_CAPTION}
+    with look():
+        return tuple(
+            _picture(name, figure, prefix, captions[name], _alt(name, debrief, approach))
+            for name, figure in figures_of(debrief, approach)
+        )
+
+
+def figures_of(debrief: Debrief, approach: Approach) -> Iterator[tuple[str, Figure]]:
+    """All figures of one approach with their names, to be made and saved inside `look`."""
+    yield "plan", plan_view(debrief, approach)
+    side = profile(debrief, approach)
+    if side is not None:
+        yield "profile", side
+    yield "strips", strips(debrief, approach)
 
 
 def draw_plan(debrief: Debrief, beneath_m: FloatArray | None) -> tuple[Picture, ...]:
@@ -56,11 +58,10 @@ def draw_plan(debrief: Debrief, beneath_m: FloatArray | None) -> tuple[Picture, 
     drawn = []
     pale = _PALE_CAPTION if beneath_m is not None else ""
     captions = {"plan": _BRIEF_CAPTION + pale, "profile": _PROFILE_CAPTION}
-    with look(), warnings.catch_warnings():
+    with look():
         for approach in debrief.approaches[:1]:
-            alts = {"plan": _plan_alt(debrief, approach), "profile": _profile_alt(approach)}
             for name, figure in plan_figures(debrief, beneath_m):
-                drawn.append(_picture(name, figure, "b0", captions[name], alts[name]))
+                drawn.append(_picture(name, figure, "b0", captions[name], _alt(name, debrief, approach)))
     return tuple(drawn)
 
 
@@ -73,6 +74,7 @@ def plan_figures(debrief: Debrief, beneath_m: FloatArray | None) -> Iterator[tup
             yield "profile", side
 
 
+_TITLES = {"plan": "Plan view", "profile": "Profile", "strips": "Over time"}
 _BRIEF_CAPTION = (
     "Plan view of the path to fly, true north up, courses magnetic. Ticks across it are whole minutes, numbered from its "
     "beginning or, without an arrival, from a minute before the fix. Dashed: what is charted."
@@ -86,27 +88,19 @@ _BRIEFED_CAPTION = " Dotted: as briefed."
 _PROFILE_CAPTION = "Profile along the track flown. Red: the charted minimum of each leg."
 _STRIPS_CAPTION = (
     "Over time. Course deviation is dotted where it does not count: within 1 NM of the fix or in the cone above "
-    "it, and until first within 5° of the course. Dashed red: limits."
+    "it, and until first within 5° of the course. Dashed red: limits. The band about the bank is two standard deviations wide "
+    "either side."
 )
 
 
 def _picture(name: str, figure: Figure, prefix: str, caption: str, alt: str) -> Picture:
-    png = io.BytesIO()
-    # a name in letters that the font lacks is drawn as boxes in the PNG; in the page the reader's own fonts have them
-    warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-    figure.savefig(png, format="png", dpi=_DPI, metadata={"Software": None}, pil_kwargs={"compress_level": 2})
-    svg = io.StringIO()
-    figure.savefig(svg, format="svg", metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
-    return Picture(name, _inline(svg.getvalue(), f"{prefix}-{name}-"), png.getvalue(), caption, alt)
+    return Picture(name, _TITLES[name], inline_svg(figure, f"{prefix}-{name}-"), caption, alt, panels_of(figure))
 
 
-def _inline(svg: str, prefix: str) -> str:
-    """The SVG element alone, its names made unique on the page."""
-
-    def prefixed(tag: re.Match[str]) -> str:
-        return _NAME.sub(lambda name: name.group(1) + prefix, tag.group(0))
-
-    return _TAG.sub(prefixed, svg[svg.index("<svg") :])
+def _alt(name: str, debrief: Debrief, approach: Approach) -> str:
+    if name == "plan":
+        return _plan_alt(debrief, approach)
+    return _profile_alt(approach) if name == "profile" else _strips_alt(approach)
 
 
 def _plan_alt(debrief: Debrief, approach: Approach) -> str:
@@ -130,6 +124,6 @@ def _strips_alt(approach: Approach) -> str:
     bank = f"Greatest bank in a turn {max(peaks) / DEG:.0f} degrees; mean" if peaks else "Mean"
     speeds = [figures.ground_speed_mps / KT for figures in approach.figures.parts]
     return (
-        f"Course deviation, bank, altitude and ground speed over time, as far as the log tells them. "
-        f"{bank} ground speed of the parts from {min(speeds):.0f} to {max(speeds):.0f} knots."
+        "Distance, course deviation, altitude, vertical speed, speed, bank and turn rate over time, as far as the log tells "
+        f"them. {bank} ground speed of the parts from {min(speeds):.0f} to {max(speeds):.0f} knots."
     )

@@ -11,13 +11,13 @@ from matplotlib.figure import Figure
 from analyzer.checks.words import clock
 from analyzer.motion.model import States
 from analyzer.physics.units import FT, NM, FloatArray
-from analyzer.report.frame import number_ticks, put_frame
-from analyzer.report.style import INK, LEG_COLOUR, QUIET, WARN, shade_legs, shown_span, with_breaks
+from analyzer.report.frame import number_ticks, put_frame, put_words
+from analyzer.report.style import INK, LEG_COLOUR, PAPER, QUIET, WARN, shade_legs, shown_span, with_breaks
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
-__all__ = ["profile"]
+__all__ = ["draw_profile", "profile"]
 
 
 _ROOM_SHARE = 0.08  # of the width: nearer to the right edge a name is written on the left
@@ -25,14 +25,19 @@ _LEAST_SPAN_FT = 500.0  # shown at least, so that level flight looks level
 
 
 def profile(debrief: Debrief, approach: Approach) -> Figure | None:
-    """The profile of one approach, or None where the log has no altitude."""
+    """The profile of one approach as a figure of its own, or None where the log has no altitude."""
     if not debrief.motion.has_altitude:
         return None
+    figure = Figure(figsize=(8.4, 3.6))
+    draw_profile(figure.add_axes((0.105, 0.145, 0.88, 0.77), label="profile"), debrief, approach)
+    return figure
+
+
+def draw_profile(axes: Axes, debrief: Debrief, approach: Approach) -> None:
+    """Draw the profile of one approach into axes, for a flight whose log has altitudes."""
     reversal = approach.reversal
     states = debrief.motion.states.between(*shown_span(reversal))
     along = _along(states)
-    figure = Figure(figsize=(8.4, 3.6))
-    axes = figure.add_axes((0.085, 0.145, 0.905, 0.77))
     axes.set_xlim(float(along[0]), float(along[-1]))
     shade_legs(axes, reversal, (states.time_s, along), names=True)
     altitude = states.altitude_m / FT
@@ -51,9 +56,7 @@ def profile(debrief: Debrief, approach: Approach) -> Figure | None:
     shown = max(high - low, _LEAST_SPAN_FT)
     axes.set_ylim(low - 0.16 * shown, high + 0.2 * shown)
     put_frame(axes, number_ticks(*axes.get_xlim(), 12), number_ticks(*axes.get_ylim(), 7))
-    figure.text(0.012, 0.53, "altitude, ft MSL", rotation=90.0, ha="left", va="center")
-    figure.text(0.54, 0.015, "distance flown in this picture, NM", ha="center", va="bottom")
-    return figure
+    put_words(axes, left="altitude, ft MSL", below="distance flown in this picture, NM")
 
 
 def _along(states: States) -> FloatArray:
@@ -117,5 +120,5 @@ def _events(axes: Axes, debrief: Debrief, approach: Approach, states: States, al
             textcoords="offset points",
             fontsize=8,
             zorder=6,
-            bbox={"boxstyle": "round,pad=0.1", "fc": "white", "ec": "none", "alpha": 0.8},
+            bbox={"boxstyle": "round,pad=0.1", "fc": PAPER, "ec": "none", "alpha": 0.8},
         )

@@ -17,11 +17,15 @@ from matplotlib.axes import Axes
 from analyzer.legs.model import Reversal
 from analyzer.physics.units import FloatArray
 
-__all__ = ["FAINT", "INK", "LEG_COLOUR", "QUIET", "WARN", "look", "shade_legs", "shown_span", "with_breaks"]
+__all__ = [
+    "BAND", "FAINT", "INK", "LEG_COLOUR", "PAPER", "QUIET", "THEME", "WARN", "look", "shade_legs", "shown_span", "with_breaks",
+]  # fmt: skip
 
+PAPER = "#ffffff"
 INK = "#1a1a1a"
 QUIET = "#595959"
 FAINT = "#c9c9c9"
+BAND = "#d3d3d3"
 WARN = "#b00020"
 
 LEG_COLOUR: Mapping[str, str] = {
@@ -37,6 +41,25 @@ _LEG_TINT: Mapping[str, str] = {
     "reversal": "#fbeee4",
     "inbound": "#e5f3ee",
     "final": "#f2eaf5",
+}
+_LEG_IN_THE_DARK: Mapping[str, tuple[str, str]] = {
+    "arrival": ("#a0a6ab", "#202427"),
+    "outbound": ("#62aef0", "#182634"),
+    "reversal": ("#f0955a", "#2e221a"),
+    "inbound": ("#4fc497", "#172a24"),
+    "final": ("#c89be6", "#2a2031"),
+}
+
+# What a page calls each colour of a picture, and what stands for it where the reader asks for a dark page.
+THEME: Mapping[str, tuple[str, str]] = {
+    PAPER: ("paper", "#15181b"),
+    INK: ("ink", "#ececec"),
+    QUIET: ("quiet", "#a6abb0"),
+    FAINT: ("faint", "#4a4f55"),
+    BAND: ("band", "#4d5257"),
+    WARN: ("warn", "#ff8f8f"),
+    **{LEG_COLOUR[leg]: (leg, dark) for leg, (dark, _) in _LEG_IN_THE_DARK.items()},
+    **{_LEG_TINT[leg]: (f"{leg}-tint", dark) for leg, (_, dark) in _LEG_IN_THE_DARK.items()},
 }
 
 _ARRIVAL_SHOWN_S = 150.0
@@ -57,6 +80,7 @@ _SETTINGS: dict[Any, Any] = {
     "ytick.labelcolor": INK,
     "lines.linewidth": 1.4,
     "lines.solid_capstyle": "round",
+    "pdf.fonttype": 42,  # whole letters, which readers can search and copy
     "svg.fonttype": "none",  # text stays text: smaller, searchable, read by screen readers
     "svg.hashsalt": "analyzer",  # the same input gives the same bytes
     "path.simplify_threshold": 0.3,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
@@ -25,10 +26,12 @@ if TYPE_CHECKING:
 __all__ = [
     "HEADINGS",
     "PARTS_NOTE",
+    "Line",
     "flown_sentence",
     "lesson_lines",
     "nothing_found",
     "part_row",
+    "summary_lines",
     "summary_text",
     "told",
     "value_text",
@@ -46,19 +49,39 @@ _CHARTED = {
 }
 
 
+@dataclass(frozen=True)
+class Line:
+    """A line of the summary, and its tone: ``title``, ``heading``, ``lesson``, ``quiet``, a verdict, or empty for plain."""
+
+    text: str
+    tone: str = ""
+
+
+_EMPTY = Line("")
+
+
 def summary_text(debrief: Debrief) -> str:
-    """The summary of a debrief, ready to print."""
-    lines = [*textwrap.wrap(_title(debrief), _WIDTH), ""]
+    """The summary of a debrief as plain text, ready to print."""
+    return "".join(f"{line.text}\n" for line in summary_lines(debrief))
+
+
+def summary_lines(debrief: Debrief) -> tuple[Line, ...]:
+    """The summary of a debrief, line by line, none longer than 80 columns."""
+    lines = [*_wrapped(_title(debrief), "title"), _EMPTY]
     if not debrief.approaches:
-        lines += textwrap.wrap(nothing_found(debrief), _WIDTH)
+        lines += _wrapped(nothing_found(debrief))
     for number, approach in enumerate(debrief.approaches, 1):
         if len(debrief.approaches) > 1:
-            lines += [f"Approach {number} of {len(debrief.approaches)}", ""]
+            lines += [Line(f"Approach {number} of {len(debrief.approaches)}", "heading"), _EMPTY]
         lines += _approach(debrief, approach)
     for warning in debrief.motion.charted.warnings:
-        lines += ["", *textwrap.wrap(f"About the procedure: {warning}", _WIDTH)]
-    lines += ["", *textwrap.wrap(CAUTION, _WIDTH)]
-    return "\n".join(lines) + "\n"
+        lines += [_EMPTY, *_wrapped(f"About the procedure: {warning}")]
+    return (*lines, _EMPTY, *_wrapped(CAUTION, "quiet"))
+
+
+def _wrapped(text: str, tone: str = "", indent: str = "", hanging: str | None = None) -> list[Line]:
+    rows = textwrap.wrap(text, _WIDTH, initial_indent=indent, subsequent_indent=indent if hanging is None else hanging)
+    return [Line(row, tone) for row in rows]
 
 
 def _title(debrief: Debrief) -> str:
@@ -109,34 +132,34 @@ def wind_sentence(wind: Wind | None) -> str:
     return f"Wind {bearing_text(wind.from_true_rad)} true, {speed:.0f} kt (± {sd:.1f} kt), {wind.source}."
 
 
-def _approach(debrief: Debrief, approach: Approach) -> list[str]:
+def _approach(debrief: Debrief, approach: Approach) -> list[Line]:
     verdict, why = overall(approach.findings, approach.reversal)
-    lines = textwrap.wrap(f"{verdict.upper()}: {why}", _WIDTH)
-    lines += textwrap.wrap(flown_sentence(debrief.motion.charted.kind, approach.reversal), _WIDTH)
-    lines += textwrap.wrap(wind_sentence(approach.figures.wind), _WIDTH)
-    lines += ["", *_table(debrief, approach), ""]
+    lines = _wrapped(f"{verdict.upper()}: {why}", verdict)
+    lines += _wrapped(flown_sentence(debrief.motion.charted.kind, approach.reversal))
+    lines += _wrapped(wind_sentence(approach.figures.wind))
+    lines += [_EMPTY, *_table(debrief, approach), _EMPTY]
     for heading, found in grouped(approach.findings):
-        lines.append(heading)
+        lines.append(Line(heading, "heading" if informs(found[0]) else found[0].verdict))
         for finding in found:
             if finding.verdict == INSIDE or informs(finding):
-                lines.append(_row(finding))
+                lines.append(Line(_row(finding)))
             else:
-                lines += textwrap.wrap(told(finding), _WIDTH, initial_indent="  - ", subsequent_indent="    ")
+                lines += _wrapped(told(finding), indent="  - ", hanging="    ")
             for word, text in lesson_lines(finding):
-                lines += textwrap.wrap(f"{word} {text}", _WIDTH, initial_indent="    ", subsequent_indent="    ")
+                lines += _wrapped(f"{word} {text}", "lesson", indent="    ")
     return [*lines, *_against_brief(debrief, approach)]
 
 
-def _against_brief(debrief: Debrief, approach: Approach) -> list[str]:
+def _against_brief(debrief: Debrief, approach: Approach) -> list[Line]:
     """The flight beside its brief, where there is one."""
     comparison = approach.comparison
     if comparison is None:
         return []
-    lines = ["Against the brief"]
+    lines = [Line("Against the brief", "heading")]
     for sentence in beside_sentences(comparison, approach.figures, approach.reversal):
-        lines += textwrap.wrap(sentence, _WIDTH, initial_indent="  ", subsequent_indent="  ")
+        lines += _wrapped(sentence, indent="  ")
     rows = [BESIDE_HEADINGS, *beside_rows(comparison, debrief.motion.charted.variation.east_rad)]
-    return [*lines, "", *_columns(rows, left={0}), *textwrap.wrap(BESIDE_NOTE, _WIDTH)]
+    return [*lines, _EMPTY, *_columns(rows, left={0}), *_wrapped(BESIDE_NOTE, "quiet")]
 
 
 def lesson_lines(finding: Finding) -> tuple[tuple[str, str], ...]:
@@ -213,17 +236,18 @@ HEADINGS = ("part", "from UTC", "s", "NM", "course", "GS kt", "altitude ft", "ba
 PARTS_NOTE = "Courses are ground tracks, magnetic. Bank in degrees, mean/peak."
 
 
-def _table(debrief: Debrief, approach: Approach) -> list[str]:
+def _table(debrief: Debrief, approach: Approach) -> list[Line]:
     variation = debrief.motion.charted.variation.east_rad
     rows = [HEADINGS, *(part_row(figures, variation) for figures in approach.figures.parts)]
-    return [*_columns(rows, left={0, 1, 4, 6, 7}), PARTS_NOTE]
+    return [*_columns(rows, left={0, 1, 4, 6, 7}), Line(PARTS_NOTE, "quiet")]
 
 
-def _columns(rows: Sequence[tuple[str, ...]], left: set[int]) -> list[str]:
+def _columns(rows: Sequence[tuple[str, ...]], left: set[int]) -> list[Line]:
     """Rows under a heading and a rule, columns as wide as they need, those in `left` flush left."""
     widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
     lines = []
     for row in rows:
         cells = [cell.ljust(w) if k in left else cell.rjust(w) for k, (cell, w) in enumerate(zip(row, widths, strict=True))]
         lines.append("  ".join(cells).rstrip())
-    return [lines[0], "-" * len(max(lines, key=len)), *lines[1:]]
+    rule = "-" * len(max(lines, key=len))
+    return [Line(lines[0], "quiet"), Line(rule, "quiet"), *(Line(line) for line in lines[1:])]

@@ -5,16 +5,27 @@ from __future__ import annotations
 import json
 import os
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from analyzer.errors import AnalyzerError
+from analyzer.report.document import CAUTION
 
 if TYPE_CHECKING:
     from analyzer.briefing import Brief
     from analyzer.debriefing import Debrief
 
-__all__ = ["brief_json_text", "check_new", "json_text", "write_brief", "write_file", "write_new", "write_report"]
+__all__ = [
+    "brief_json_text",
+    "check_new",
+    "check_ours",
+    "json_text",
+    "write_brief",
+    "write_file",
+    "write_new",
+    "write_report",
+]
 
 
 def json_text(debrief: Debrief) -> str:
@@ -22,30 +33,47 @@ def json_text(debrief: Debrief) -> str:
     return json.dumps(debrief.to_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def write_report(debrief: Debrief, folder: Path) -> tuple[Path, ...]:
-    """Write the page and its pictures into a folder, made where it is missing. Returns the files, the page first.
+def write_report(
+    debrief: Debrief, folder: Path, formats: Sequence[str] = ("html",), *, force: bool = False
+) -> tuple[Path, ...]:
+    """Write a debrief into a folder, made where it is missing, in some of the formats of `FORMATS`. Returns the files in order.
 
-    Names come from the log's: ``LOG.html``, ``LOG-plan.png``; from a second approach on ``LOG-2-plan.png``.
+    Names come from the log's: ``LOG.html``, ``LOG-plan.png``; pictures of a second approach are ``LOG-2-plan.png``.
 
     Raises
     ------
     AnalyzerError
-        The folder or a file cannot be written.
+        The folder or a file cannot be written, or a file is there that no report wrote, and `force` does not allow to write
+        over it. Then nothing is written.
     """
-    from analyzer.report.page import debrief_page
-    from analyzer.report.pictures import draw_pictures
+    from analyzer.report.formats import FORMATS
 
-    stem = debrief.motion.track.file.removesuffix(".gz").rsplit(".", 1)[0] or "log"
-    drawn = [draw_pictures(debrief, approach, f"a{number}") for number, approach in enumerate(debrief.approaches, 1)]
-    page = folder / f"{stem}.html"
-    write_file(page, debrief_page(debrief, drawn).encode())
-    written = [page]
-    for number, pictures in enumerate(drawn, 1):
-        for picture in pictures:
-            path = folder / f"{stem}{f'-{number}' if number > 1 else ''}-{picture.name}.png"
-            write_file(path, picture.png)
-            written.append(path)
-    return tuple(written)
+    name = debrief.motion.track.file.removesuffix(".gz")
+    stem = name.rsplit(".", 1)[0] or "log"
+    files = [(folder / f"{stem}{made.ending}", made.content) for form in formats for made in FORMATS[form].write(debrief)]
+    for path, content in files:
+        check_ours(path, content, force=force)
+    for path, content in files:
+        write_file(path, content)
+    return tuple(path for path, _ in files)
+
+
+def check_ours(path: Path, content: bytes, *, force: bool) -> None:
+    """Raise `AnalyzerError` where a file is there that no report wrote, unless it may be written over.
+
+    A file counts as ours where it says so, as all formats do but CSV, which has no place for it: there the header tells.
+    """
+    if force or not path.exists():
+        return
+    try:
+        old = path.read_bytes()
+    except OSError as error:
+        raise AnalyzerError(f"{path}: is there and cannot be read: {error.strerror}; choose another place with -o") from error
+    same_table = path.suffix == ".csv" and old.split(b"\r\n", 1)[0] == content.split(b"\r\n", 1)[0]
+    if old and not same_table and b"approach-analyzer" not in old and CAUTION.encode() not in old:
+        raise AnalyzerError(
+            f"{path}: is there already and is no report; choose another place with -o, or write over it with --force"
+        )
 
 
 def brief_json_text(brief: Brief) -> str:
@@ -53,19 +81,23 @@ def brief_json_text(brief: Brief) -> str:
     return json.dumps(brief.to_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def write_brief(brief: Brief, folder: Path, stem: str) -> tuple[Path, ...]:
+def write_brief(brief: Brief, folder: Path, stem: str, *, force: bool = False) -> tuple[Path, ...]:
     """Write page and PDF of a brief into a folder, ``STEM-brief.html`` and ``.pdf``. Returns the files, the page first.
 
     Raises
     ------
     AnalyzerError
-        The folder or a file cannot be written.
+        The folder or a file cannot be written, or a file is there that no report wrote, and `force` does not allow to write
+        over it. Then nothing is written.
     """
     from analyzer.report.brief_page import brief_page, brief_pdf
 
     page, pdf = folder / f"{stem}-brief.html", folder / f"{stem}-brief.pdf"
-    write_file(page, brief_page(brief).encode())
-    write_file(pdf, brief_pdf(brief))
+    files = ((page, brief_page(brief).encode()), (pdf, brief_pdf(brief)))
+    for path, content in files:
+        check_ours(path, content, force=force)
+    for path, content in files:
+        write_file(path, content)
     return page, pdf
 
 

@@ -1,0 +1,83 @@
+"""Where a report goes and what it is written as, from the options ``--format`` and ``-o``."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from analyzer.errors import AnalyzerError
+from analyzer.report.formats import FORMATS
+from analyzer.report.write import check_ours, write_file, write_report
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Debrief
+
+__all__ = ["Destination", "destination"]
+
+_STANDARD_OUTPUT = "-"
+
+
+@dataclass(frozen=True)
+class Destination:
+    """A folder, one file, or standard output where both are None; and the formats to write."""
+
+    folder: Path | None
+    file: Path | None
+    formats: tuple[str, ...]
+    force: bool
+
+    def write(self, debrief: Debrief) -> tuple[Path, ...]:
+        """Write a debrief there; the files written, none on standard output. Raises `AnalyzerError`."""
+        if self.folder is not None:
+            return write_report(debrief, self.folder, self.formats, force=self.force)
+        (made,) = FORMATS[self.formats[0]].write(debrief)
+        if self.file is None:
+            sys.stdout.buffer.write(made.content)
+            return ()
+        check_ours(self.file, made.content, force=self.force)
+        write_file(self.file, made.content)
+        return (self.file,)
+
+
+def destination(output: str | None, formats: str | None, *, force: bool) -> Destination:
+    """What ``-o`` and ``--format`` ask for; without them a page in the folder ``reports``.
+
+    ``-o`` names a file where its suffix is that of a format and there is no folder of that name.
+
+    Raises
+    ------
+    AnalyzerError
+        A format is not one, or the formats asked for do not fit into one file.
+    """
+    asked = _formats(formats) if formats is not None else None
+    if output is None:
+        return Destination(Path("reports"), None, asked or ("html",), force)
+    if output == _STANDARD_OUTPUT:
+        return Destination(None, None, _one_file(output, asked or ("html",)), force)
+    path = Path(output)
+    named = next((name for name, form in FORMATS.items() if form.suffix == path.suffix.lower()), None)
+    if named is None or path.is_dir():
+        return Destination(path, None, asked or ("html",), force)
+    if asked not in (None, (named,)):
+        raise AnalyzerError(f"-o {output}: that is a file of format {named}; name a folder, or leave out --format")
+    return Destination(None, path, _one_file(output, (named,)), force)
+
+
+def _formats(text: str) -> tuple[str, ...]:
+    names = tuple(dict.fromkeys(name.strip().lower() for name in text.split(",") if name.strip()))
+    for name in names:
+        if name not in FORMATS:
+            raise AnalyzerError(f"--format {name}: not a format; choose from {', '.join(FORMATS)}")
+    if not names:
+        raise AnalyzerError(f"--format: names no format; choose from {', '.join(FORMATS)}")
+    return names
+
+
+def _one_file(output: str, formats: tuple[str, ...]) -> tuple[str, ...]:
+    if len(formats) > 1:
+        raise AnalyzerError(f"-o {output}: takes one format, not {len(formats)}; name a folder")
+    if not FORMATS[formats[0]].one_file:
+        raise AnalyzerError(f"-o {output}: {formats[0]} makes several files; name a folder")
+    return formats

@@ -1,0 +1,123 @@
+"""What a debrief can be written as, by the name of the format: one table, a row a format."""
+
+from __future__ import annotations
+
+import io
+import warnings
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Debrief
+
+__all__ = ["FORMATS", "Format", "Output"]
+
+_DPI = 110
+
+
+@dataclass(frozen=True)
+class Output:
+    """A file of a report: what its name has after the log's, and its content."""
+
+    ending: str
+    content: bytes
+
+
+@dataclass(frozen=True)
+class Format:
+    """A format: the suffix of its files, whether it is one file, and how a debrief is written in it."""
+
+    suffix: str
+    one_file: bool
+    write: Callable[[Debrief], Iterator[Output]]
+
+
+def _html(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.page import debrief_page
+    from analyzer.report.pictures import draw_pictures
+
+    drawn = [draw_pictures(debrief, approach, f"a{number}") for number, approach in enumerate(debrief.approaches, 1)]
+    yield Output(".html", debrief_page(debrief, drawn).encode())
+
+
+def _pdf(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.debrief_pdf import debrief_pdf
+
+    yield Output(".pdf", debrief_pdf(debrief))
+
+
+def _png(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.pictures import figures_of
+    from analyzer.report.style import look
+
+    for number, approach in enumerate(debrief.approaches, 1):
+        with look(), warnings.catch_warnings():
+            # a name in letters that the font lacks is drawn as boxes; in a page the reader's own fonts have them
+            warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+            for name, figure in figures_of(debrief, approach):
+                content = io.BytesIO()
+                said = {"Software": "approach-analyzer"}
+                figure.savefig(content, format="png", dpi=_DPI, metadata=said, pil_kwargs={"compress_level": 2})
+                yield Output(f"{_numbered(number)}-{name}.png", content.getvalue())
+
+
+def _svg(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.inline_svg import svg_text
+    from analyzer.report.pictures import figures_of
+    from analyzer.report.style import look
+
+    for number, approach in enumerate(debrief.approaches, 1):
+        with look():
+            for name, figure in figures_of(debrief, approach):
+                yield Output(f"{_numbered(number)}-{name}.svg", svg_text(figure).encode())
+
+
+def _json(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.write import json_text
+
+    yield Output(".json", json_text(debrief).encode())
+
+
+def _csv(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.export_csv import findings_csv, parts_csv, track_csv
+
+    yield Output("-track.csv", track_csv(debrief).encode())
+    yield Output("-parts.csv", parts_csv(debrief).encode())
+    yield Output("-findings.csv", findings_csv(debrief).encode())
+
+
+def _markdown(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.export_markdown import debrief_markdown
+
+    yield Output(".md", debrief_markdown(debrief).encode())
+
+
+def _geojson(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.export_geojson import debrief_geojson
+
+    yield Output(".geojson", debrief_geojson(debrief).encode())
+
+
+def _kml(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.export_kml import debrief_kml
+
+    yield Output(".kml", debrief_kml(debrief).encode())
+
+
+def _numbered(approach: int) -> str:
+    """Pictures of a second approach and further ones have its number in their names."""
+    return f"-{approach}" if approach > 1 else ""
+
+
+FORMATS: Mapping[str, Format] = {
+    "html": Format(".html", True, _html),
+    "pdf": Format(".pdf", True, _pdf),
+    "png": Format(".png", False, _png),
+    "svg": Format(".svg", False, _svg),
+    "json": Format(".json", True, _json),
+    "csv": Format(".csv", False, _csv),
+    "markdown": Format(".md", True, _markdown),
+    "geojson": Format(".geojson", True, _geojson),
+    "kml": Format(".kml", True, _kml),
+}

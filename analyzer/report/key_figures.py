@@ -1,0 +1,52 @@
+"""The few figures that a reader looks for first: how far out, how far in when established, how steep, and the wind."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from analyzer.physics.units import DEG, KT, NM, bearing_text
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Approach, Debrief
+
+__all__ = ["KeyFigure", "key_figures"]
+
+
+@dataclass(frozen=True)
+class KeyFigure:
+    """A figure: its name, its value in words, and what stands beside it, empty where nothing does."""
+
+    name: str
+    value: str
+    beside: str = ""
+
+
+def key_figures(debrief: Debrief, approach: Approach) -> tuple[KeyFigure, ...]:
+    """The key figures of one approach, as far as they are known."""
+    figures, charted = approach.figures, debrief.motion.charted
+    found = []
+    if figures.farthest_from_limit is not None:
+        reached = figures.farthest_from_limit.distance_m
+        beside = f"± {2.0 * figures.farthest_from_limit.sd_m / NM:.3f} NM"
+        if charted.limit_m is not None:
+            left = (charted.limit_m - reached) / NM
+            beside = f"limit {charted.limit_m / NM:g}, {abs(left):.2f} {'inside' if left >= 0.0 else 'outside'}"
+        found.append(KeyFigure("Farthest", f"{reached / NM:.2f} NM", beside))
+    if figures.established_distance_m is not None:
+        past = figures.overshoot_m
+        beside = f"{past / NM:.2f} NM past the course first" if past is not None and past >= 0.05 * NM else ""
+        found.append(KeyFigure("Established inbound", f"{figures.established_distance_m / NM:.1f} NM out", beside))
+    turns = [part for part in figures.parts if part.turn is not None]
+    if turns:
+        steepest = max(turns, key=lambda part: part.turn.bank_peak_rad if part.turn is not None else 0.0)
+        if steepest.turn is not None:
+            name = steepest.part.name.replace("_", " ")
+            found.append(KeyFigure("Steepest bank", f"{steepest.turn.bank_peak_rad / DEG:.0f}°", f"in the {name}"))
+    if figures.wind is not None:
+        wind = figures.wind
+        speed = f"{bearing_text(wind.from_true_rad)} true, {wind.speed_mps / KT:.0f} kt"
+        found.append(
+            KeyFigure("Wind", speed, f"± {wind.sd_mps / KT:.1f} kt, {wind.source}" if wind.sd_mps > 0.0 else wind.source)
+        )
+    return tuple(found)

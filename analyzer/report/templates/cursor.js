@@ -1,0 +1,190 @@
+"use strict";
+// One instant in all pictures of an approach: chosen with the slider (pointer, touch or keys), in a picture, or by a table's row.
+(() => {
+  const SVG = "http://www.w3.org/2000/svg";
+  const OVERLAP = 0.005; // of a picture's width: places of the track so near to each other count as one
+  const sections = [...document.querySelectorAll("section.approach")].map(follow);
+
+  function add(parent, name, attributes) {
+    const element = document.createElementNS(SVG, name);
+    for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
+    parent.append(element);
+    return element;
+  }
+
+  function scale(panel, x, y) {
+    const [left, top, width, height] = panel.box;
+    return [
+      left + ((x - panel.x[0]) / (panel.x[1] - panel.x[0])) * width,
+      top + height - ((y - panel.y[0]) / (panel.y[1] - panel.y[0])) * height,
+    ];
+  }
+
+  function nearest(values, wanted) {
+    let low = 0;
+    let high = values.length - 1;
+    while (high - low > 1) {
+      const middle = (low + high) >> 1;
+      if (values[middle] <= wanted) low = middle;
+      else high = middle;
+    }
+    return wanted - values[low] <= values[high] - wanted ? low : high;
+  }
+
+  function told(reading, k) {
+    const value = reading.values[k];
+    if (value === null) return `${reading.words} –`;
+    const size = Number((reading.sides ? Math.abs(value) : value).toFixed(reading.decimals));
+    const places = { minimumFractionDigits: reading.decimals, maximumFractionDigits: reading.decimals };
+    const number =
+      reading.quantity === "track" ? String(size % 360).padStart(3, "0") : size.toLocaleString("en", places).replace("-", "−");
+    const side = reading.sides && size !== 0 ? (value > 0 ? " right" : " left") : "";
+    return `${reading.words} ${number}${reading.unit}${side}`;
+  }
+
+  function follow(section) {
+    const data = JSON.parse(section.querySelector("script[type='application/json']").textContent);
+    const times = data.seconds.map((second) => data.start + second);
+    const values = Object.fromEntries(data.readings.map((reading) => [reading.quantity, reading.values]));
+    const pictures = [...section.querySelectorAll("figure[data-picture]")].map(picture);
+    const bar = section.querySelector(".instant");
+    const slider = bar.querySelector("input");
+    const reading = bar.querySelector(".reading");
+    let now = 0;
+
+    function picture(figure) {
+      const name = figure.dataset.picture;
+      const svg = figure.querySelector("svg");
+      const panels = data.panels[name].map((panel) => {
+        const marked = add(svg, "g", { class: "marked" });
+        const line = name === "plan" ? null : add(svg, "line", { class: "now" });
+        const dot = add(svg, "circle", { class: "now", r: 5 });
+        return { ...panel, marked, line, dot };
+      });
+      const point = (event) => {
+        const edge = svg.getBoundingClientRect();
+        const size = svg.viewBox.baseVal;
+        const x = ((event.clientX - edge.left) / edge.width) * size.width;
+        const y = ((event.clientY - edge.top) / edge.height) * size.height;
+        show(name === "plan" ? beside(panels[0], x, y, OVERLAP * size.width) : along(panels[0], x), name);
+      };
+      svg.addEventListener("pointermove", point);
+      svg.addEventListener("pointerdown", point);
+      return { name, panels, svg, scroll: figure.querySelector(".scroll") };
+    }
+
+    // on a narrow screen a picture is wider than its frame: the instant is brought into sight, unless it was pointed at there
+    function reveal({ svg, scroll }, x) {
+      if (scroll.scrollWidth <= scroll.clientWidth) return;
+      scroll.scrollLeft = (x / svg.viewBox.baseVal.width) * scroll.scrollWidth - scroll.clientWidth / 2;
+    }
+
+    function along(panel, x) {
+      const wanted = panel.x[0] + ((x - panel.box[0]) / panel.box[2]) * (panel.x[1] - panel.x[0]);
+      return nearest(panel.quantity === "profile" ? data.places.profile[0] : times, wanted);
+    }
+
+    // the place of the track nearest to the pointer; where it lies over itself, the one nearest in time to the last
+    function beside(panel, x, y, overlap) {
+      const away = times.map((_, k) => {
+        const [px, py] = scale(panel, ...place(panel, k));
+        return Math.hypot(px - x, py - y);
+      });
+      const least = away.reduce((a, b) => Math.min(a, b));
+      let best = away.indexOf(least);
+      away.forEach((distance, k) => {
+        if (distance <= least + overlap && Math.abs(k - now) < Math.abs(best - now)) best = k;
+      });
+      return best;
+    }
+
+    function place(panel, k) {
+      if (panel.quantity === "plan") return [data.places.plan[0][k], data.places.plan[1][k]];
+      if (panel.quantity === "profile") return [data.places.profile[0][k], values.altitude ? values.altitude[k] : null];
+      return [times[k], values[panel.quantity] ? values[panel.quantity][k] : null];
+    }
+
+    function show(k, pointedAt) {
+      now = Math.min(Math.max(k, 0), times.length - 1);
+      for (const one of pictures) {
+        if (one.name !== pointedAt) reveal(one, scale(one.panels[0], ...place(one.panels[0], now))[0]);
+      }
+      for (const panel of pictures.flatMap(({ panels }) => panels)) {
+        const [left, top, width, height] = panel.box;
+        const [x, y] = place(panel, now);
+        const [px, py] = scale(panel, x, y === null ? panel.y[0] : y);
+        if (panel.line) {
+          const ends = { x1: px, x2: px, y1: top, y2: top + height };
+          for (const [key, value] of Object.entries(ends)) panel.line.setAttribute(key, value.toFixed(2));
+        }
+        panel.dot.setAttribute("cx", px.toFixed(2));
+        panel.dot.setAttribute("cy", py.toFixed(2));
+        const seen = y !== null && px >= left - 1 && px <= left + width + 1 && py >= top - 1 && py <= top + height + 1;
+        panel.dot.setAttribute("visibility", seen ? "visible" : "hidden");
+      }
+      const clock = new Date(Math.round(times[now]) * 1000).toISOString().slice(11, 19);
+      const texts = [`${clock} UTC, ${data.parts[data.part[now]]}`, ...data.readings.map((one) => told(one, now))];
+      reading.replaceChildren(
+        ...texts.map((text, number) => {
+          const item = document.createElement(number ? "span" : "strong");
+          item.textContent = text;
+          return item;
+        }),
+      );
+      slider.value = String(now);
+      slider.setAttribute("aria-valuetext", texts.join(", "));
+    }
+
+    // from null: no stretch of time is marked any more
+    function mark(from, to) {
+      for (const { name, panels } of pictures) {
+        for (const panel of panels) {
+          panel.marked.replaceChildren();
+          if (from === null) continue;
+          const first = nearest(times, from);
+          const last = nearest(times, to);
+          if (name === "plan") {
+            const points = [];
+            for (let k = first; k <= last; k += 1) points.push(scale(panel, ...place(panel, k)).map((v) => v.toFixed(1)).join());
+            add(panel.marked, "polyline", { points: points.join(" ") });
+          } else {
+            const [x, end] = [first, last].map((k) => scale(panel, place(panel, k)[0], panel.y[0])[0]);
+            add(panel.marked, "rect", { x, y: panel.box[1], width: Math.max(1.5, end - x), height: panel.box[3] });
+          }
+        }
+      }
+    }
+
+    slider.max = String(times.length - 1);
+    slider.addEventListener("input", () => show(Number(slider.value)));
+    bar.hidden = false;
+    show(data.first);
+    return { section, mark, show: (time) => show(nearest(times, time)) };
+  }
+
+  function clear() {
+    for (const row of document.querySelectorAll(".chosen")) row.classList.remove("chosen");
+    for (const { mark } of sections) mark(null, null);
+  }
+
+  function choose() {
+    const row = document.getElementById(location.hash.slice(1));
+    if (!row || !row.dataset.from) return;
+    clear();
+    row.classList.add("chosen");
+    const { from, to, at } = row.dataset;
+    const approach = sections.find(({ section }) => section.contains(row));
+    approach.mark(Number(from), Number(to));
+    approach.show(Number(at));
+  }
+
+  addEventListener("hashchange", choose);
+  addEventListener("keydown", (event) => {
+    if (event.key === "Escape") clear();
+  });
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest("a[href^='#']");
+    if (link && link.getAttribute("href") === location.hash) choose(); // chosen again: the address does not change
+  });
+  choose();
+})();

@@ -1,0 +1,93 @@
+"""The summary on a terminal, in colour where the reader wants it, and a word on standard error while work takes long."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from threading import Lock, Timer
+from typing import TYPE_CHECKING
+
+from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE
+from analyzer.report.summary import summary_lines, summary_text
+
+if TYPE_CHECKING:
+    from rich.status import Status
+
+    from analyzer.debriefing import Debrief
+
+__all__ = ["patience", "print_summary"]
+
+# Verdicts are also told in words; colours are the terminal's own, which its owner has chosen to be readable.
+_TONES: Mapping[str, str] = {
+    "title": "bold",
+    "heading": "bold",
+    "lesson": "italic",
+    "quiet": "dim",
+    OUTSIDE: "bold red",
+    CLOSE: "bold yellow",
+    INSIDE: "bold green",
+}
+_SOON_S = 1.0
+
+
+def print_summary(debrief: Debrief) -> None:
+    """Print the summary: plain text into a file or another program, with tones on a terminal. `NO_COLOR` is heeded."""
+    if not sys.stdout.isatty():
+        sys.stdout.write(summary_text(debrief))
+        return
+    from rich.console import Console
+    from rich.text import Text
+
+    console = Console(highlight=False, markup=False, soft_wrap=True)
+    for line in summary_lines(debrief):
+        console.print(Text(line.text, style=_TONES.get(line.tone, "")))
+
+
+@contextmanager
+def patience(doing: str) -> Iterator[Callable[[str], None]]:
+    """While the work inside goes on, tell on a terminal's standard error what is done, once it has taken a second.
+
+    Yields a function that changes what is told.
+    """
+    if not sys.stderr.isatty():
+        yield lambda _: None
+        return
+    waiting = _Waiting(doing)
+    waiting.timer.start()
+    try:
+        yield waiting.tell
+    finally:
+        waiting.end()
+
+
+class _Waiting:
+    """The word on the terminal: not there yet, there, or over."""
+
+    def __init__(self, doing: str) -> None:
+        self.timer = Timer(_SOON_S, self._begin)
+        self.timer.daemon = True
+        self._doing, self._over = doing, False
+        self._status: Status | None = None
+        self._lock = Lock()
+
+    def _begin(self) -> None:
+        from rich.console import Console
+
+        with self._lock:
+            if not self._over:
+                self._status = Console(stderr=True).status(self._doing)
+                self._status.start()
+
+    def tell(self, doing: str) -> None:
+        with self._lock:
+            self._doing = doing
+            if self._status is not None:
+                self._status.update(doing)
+
+    def end(self) -> None:
+        self.timer.cancel()
+        with self._lock:
+            self._over = True
+            if self._status is not None:
+                self._status.stop()
