@@ -15,14 +15,29 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from analyzer.checks.standard import read_standard
     from analyzer.debriefing import Debrief, debrief
+    from analyzer.plotting import plot_plan_view, plot_profile, plot_strip, plot_strips
     from analyzer.procedure.read import read_procedure
     from analyzer.track.read import read_track
 
-__all__ = ["Debrief", "debrief", "read_procedure", "read_standard", "read_track"]
+__all__ = [
+    "Debrief",
+    "debrief",
+    "plot_plan_view",
+    "plot_profile",
+    "plot_strip",
+    "plot_strips",
+    "read_procedure",
+    "read_standard",
+    "read_track",
+]
 
 _HOME = {
     "Debrief": "analyzer.debriefing",
     "debrief": "analyzer.debriefing",
+    "plot_plan_view": "analyzer.plotting",
+    "plot_profile": "analyzer.plotting",
+    "plot_strip": "analyzer.plotting",
+    "plot_strips": "analyzer.plotting",
     "read_procedure": "analyzer.procedure.read",
     "read_standard": "analyzer.checks.standard",
     "read_track": "analyzer.track.read",

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from analyzer.brief.compare import Comparison, compare, same_procedure
 from analyzer.checks.figures import Figures, measure
 from analyzer.checks.model import Context, Finding
+from analyzer.checks.overall import overall
 from analyzer.checks.run import run_checks
 from analyzer.checks.standard import DEFAULT_STANDARD, Standard, read_standard
 from analyzer.errors import LogError
@@ -19,6 +20,7 @@ from analyzer.motion.model import Motion
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.schema import Procedure
+from analyzer.tables import Table
 from analyzer.track.model import Track
 
 if TYPE_CHECKING:
@@ -37,9 +39,12 @@ class Approach:
     comparison: Comparison | None = None
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Debrief:
-    """A debriefed flight: its motion (which holds track and procedure), the standard, and every approach in order."""
+    """A debriefed flight: its motion (which holds track and procedure), the standard, and every approach in order.
+
+    In a notebook it shows itself: verdict, plan view and parts. `legs` and `findings` are tables with `to_frame()`.
+    """
 
     motion: Motion
     standard: Standard
@@ -50,6 +55,33 @@ class Debrief:
         from analyzer.report.document import debrief_document
 
         return debrief_document(self)
+
+    @property
+    def legs(self) -> Table:
+        """The parts of every approach with their legs, a row each; `reversal` counts approaches from 1."""
+        return self._rows("parts")
+
+    @property
+    def findings(self) -> Table:
+        """All findings, a row each; `reversal` counts approaches from 1."""
+        return self._rows("findings")
+
+    def _rows(self, of: str) -> Table:
+        entries = enumerate(self.to_dict()["reversals"], 1)
+        return Table(tuple({"reversal": number} | row for number, entry in entries for row in entry[of]))
+
+    def __repr__(self) -> str:
+        told = "; ".join(
+            f"{approach.reversal.flown}: {': '.join(overall(approach.findings, approach.reversal))}"
+            for approach in self.approaches
+        )
+        track = self.motion.track
+        return f"<Debrief of {track.file} by {self.motion.charted.procedure.title}: {told or 'no approach recognised'}>"
+
+    def _repr_html_(self) -> str:
+        from analyzer.report.notebook import notebook_html
+
+        return notebook_html(self)
 
 
 def debrief(

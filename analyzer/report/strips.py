@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from analyzer.errors import AnalyzerError
 from analyzer.report.frame import minute_ticks, number_ticks, put_frame, put_words
 from analyzer.report.series import Series, series_of
 from analyzer.report.strip_kinds import STRIPS, Scene, Strip
@@ -48,9 +49,12 @@ def _draw_all(figure: Figure, box: tuple[float, float, float, float], scene: Sce
 
 
 def draw_strip(axes: Axes, debrief: Debrief, approach: Approach, quantity: str) -> None:
-    """Draw the strip of one quantity, one of the names in `STRIPS`, into axes. Raises KeyError for another name."""
-    strip = {strip.quantity: strip for strip in STRIPS}[quantity]
-    _draw(axes, Scene(debrief, approach, series_of(debrief, approach)), strip, first=True, last=True)
+    """Draw the strip of one quantity, one of the names in `STRIPS`, into axes. Raises `AnalyzerError` where it is not known."""
+    scene = Scene(debrief, approach, series_of(debrief, approach))
+    strip = next((strip for strip in _known(scene.series) if strip.quantity == quantity), None)
+    if strip is None:
+        raise AnalyzerError(f"{quantity}: cannot be told from {debrief.motion.track.file}")
+    _draw(axes, scene, strip, first=True, last=True)
 
 
 def _draw(axes: Axes, scene: Scene, strip: Strip, *, first: bool, last: bool) -> None:

@@ -63,6 +63,7 @@ THEME: Mapping[str, tuple[str, str]] = {
 }
 
 _ARRIVAL_SHOWN_S = 150.0
+_NAME_LETTER_PT = 5.6  # about what a letter of a leg's name takes
 _SECOND_S = 1.5  # states are a second apart; more is a gap
 
 _SETTINGS: dict[Any, Any] = {
@@ -119,7 +120,8 @@ def shade_legs(axes: Axes, reversal: Reversal, x: tuple[FloatArray, FloatArray],
             if end <= start:
                 continue
             axes.axvspan(start, end, color=tint, lw=0, zorder=0)
-            if names and (end - start) / (high - low) > 0.055:
+            room_pt = (end - start) / (high - low) * axes.bbox.width / axes.figure.dpi * 72.0
+            if names and room_pt > len(leg) * _NAME_LETTER_PT:
                 axes.text(
                     (start + end) / 2.0, 1.02, leg, transform=axes.get_xaxis_transform(), ha="center", va="bottom",
                     color=LEG_COLOUR[leg], fontsize=9.0, fontweight="bold",

@@ -1,0 +1,91 @@
+"""The pictures of a debrief for notebooks and other programs: each is drawn into axes that are given, or into its own figure.
+
+They look as in the report. An approach is told by its number, 1 being the first of the log.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from analyzer.errors import AnalyzerError
+from analyzer.report.plan_view import draw_plan_view, plan_view
+from analyzer.report.profile import draw_profile, profile
+from analyzer.report.strip_kinds import STRIPS
+from analyzer.report.strips import draw_strip, strips
+from analyzer.report.style import look
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Approach, Debrief
+
+__all__ = ["plot_plan_view", "plot_profile", "plot_strip", "plot_strips"]
+
+
+def plot_plan_view(debrief: Debrief, approach: int = 1, ax: Axes | None = None) -> Figure:
+    """The plan view. Returns the figure it is in. Raises `AnalyzerError` where there is no such approach."""
+    one = _approach(debrief, approach)
+    with look():
+        if ax is None:
+            return plan_view(debrief, one)
+        draw_plan_view(ax, debrief, one)
+    return _figure_of(ax)
+
+
+def plot_profile(debrief: Debrief, approach: int = 1, ax: Axes | None = None) -> Figure:
+    """The profile. Returns the figure it is in.
+
+    Raises
+    ------
+    AnalyzerError
+        There is no such approach, or the log has no altitude.
+    """
+    one = _approach(debrief, approach)
+    with look():
+        drawn = profile(debrief, one) if ax is None else None
+        if not debrief.motion.has_altitude:
+            raise AnalyzerError(f"{debrief.motion.track.file}: the log has no altitude, so there is no profile")
+        if ax is not None:
+            draw_profile(ax, debrief, one)
+    return drawn if drawn is not None else _figure_of(ax)
+
+
+def plot_strip(debrief: Debrief, quantity: str, approach: int = 1, ax: Axes | None = None) -> Figure:
+    """One quantity over time: distance, deviation, altitude, vertical_speed, speed, bank or turn_rate.
+
+    Returns the figure it is in.
+
+    Raises
+    ------
+    AnalyzerError
+        There is no such approach or quantity, or the log does not tell it.
+    """
+    one = _approach(debrief, approach)
+    names = [strip.quantity for strip in STRIPS]
+    if quantity not in names:
+        raise AnalyzerError(f"{quantity}: not a quantity that is drawn; choose from {', '.join(names)}")
+    with look():
+        into = ax if ax is not None else Figure(figsize=(8.4, 2.0)).add_axes((0.105, 0.26, 0.83, 0.6), label=quantity)
+        draw_strip(into, debrief, one, quantity)
+    return _figure_of(into)
+
+
+def plot_strips(debrief: Debrief, approach: int = 1) -> Figure:
+    """All strips, one above the other. Raises `AnalyzerError` where there is no such approach."""
+    with look():
+        return strips(debrief, _approach(debrief, approach))
+
+
+def _approach(debrief: Debrief, number: int) -> Approach:
+    if not 1 <= number <= len(debrief.approaches):
+        found = f"there are {len(debrief.approaches)}" if debrief.approaches else "none was recognised"
+        raise AnalyzerError(f"approach {number}: {found} in {debrief.motion.track.file}")
+    return debrief.approaches[number - 1]
+
+
+def _figure_of(ax: Axes | None) -> Figure:
+    figure = ax.get_figure(root=True) if ax is not None else None
+    if not isinstance(figure, Figure):
+        raise AnalyzerError("the axes are in no figure; add them to one first")
+    return figure

@@ -1,0 +1,52 @@
+"""A debrief as a notebook shows it: verdict, what to change, plan view and parts of every approach."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+from zlib import crc32
+
+from analyzer.checks.model import CLOSE, OUTSIDE
+from analyzer.checks.overall import overall
+from analyzer.report.document import CAUTION
+from analyzer.report.inline_svg import inline_svg
+from analyzer.report.page import page_environment
+from analyzer.report.plan_view import plan_view
+from analyzer.report.reading import span_text
+from analyzer.report.style import look
+from analyzer.report.summary import HEADINGS, lesson_lines, nothing_found, part_row
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Debrief
+
+__all__ = ["notebook_html"]
+
+
+def notebook_html(debrief: Debrief) -> str:
+    """A piece of HTML without script; names in its pictures differ from flight to flight, so that many can stand together."""
+    variation = debrief.motion.charted.variation.east_rad
+    prefix = f"n{crc32(f'{debrief.motion.track.file} {span_text(debrief)}'.encode()):08x}"
+    approaches = []
+    with look():
+        for number, approach in enumerate(debrief.approaches, 1):
+            verdict, why = overall(approach.findings, approach.reversal)
+            told = [f for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)]
+            approaches.append({
+                "verdict": verdict.capitalize(),
+                "why": why,
+                "first": [{"sentence": f.sentence, "lesson": lesson_lines(f)} for f in told[:3]],
+                "plan": inline_svg(plan_view(debrief, approach), f"{prefix}-{number}-"),
+                "parts": [part_row(figures, variation) for figures in approach.figures.parts],
+            })  # fmt: skip
+    return (
+        page_environment()
+        .get_template("notebook.html.j2")
+        .render(
+            title=debrief.motion.charted.procedure.title,
+            file=debrief.motion.track.file,
+            span=span_text(debrief),
+            nothing=nothing_found(debrief) if not approaches else "",
+            approaches=approaches,
+            headings=HEADINGS,
+            caution=CAUTION,
+        )
+    )
