@@ -5,6 +5,7 @@ from __future__ import annotations
 from base64 import b64encode
 from collections import Counter
 from collections.abc import Sequence
+from functools import cache
 from hashlib import sha256
 from importlib import metadata, resources
 from typing import TYPE_CHECKING, Any
@@ -41,6 +42,7 @@ _STYLE: dict[str, str] = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
 _NUMERIC = (3, 4, 6)  # columns of the table of parts that hold plain numbers, from 1
 
 
+@cache
 def page_environment() -> Environment:
     """The templates of pages: everything is escaped, and a name that is missing is an error."""
     environment = Environment(

@@ -18,6 +18,7 @@ from matplotlib.figure import Figure
 from analyzer.motion.model import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, FloatArray
+from analyzer.report.bare_axes import add_bare_axes
 from analyzer.report.compass import draw_compass, draw_scale
 from analyzer.report.frame import inches
 from analyzer.report.labels import Obstacles
@@ -44,7 +45,7 @@ def plan_view(debrief: Debrief, approach: Approach, beneath_m: FloatArray | None
     left, right, bottom, top = _seen(debrief, approach, beneath_m)
     height_in = min(max(_WIDTH_IN * (top - bottom) / (right - left), _LEAST_HEIGHT_IN), _MOST_HEIGHT_IN)
     figure = Figure(figsize=(_WIDTH_IN, height_in))
-    draw_plan_view(figure.add_axes((0.0, 0.0, 1.0, 1.0), label="plan"), debrief, approach, beneath_m)
+    draw_plan_view(add_bare_axes(figure, (0.0, 0.0, 1.0, 1.0), "plan"), debrief, approach, beneath_m)
     return figure
 
 

@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from analyzer.checks.words import clock
 from analyzer.motion.model import States
 from analyzer.physics.units import FT, NM, FloatArray
+from analyzer.report.bare_axes import add_bare_axes
 from analyzer.report.frame import number_ticks, put_frame, put_words
 from analyzer.report.style import INK, LEG_COLOUR, PAPER, QUIET, WARN, shade_legs, shown_span, with_breaks
 
@@ -29,7 +30,7 @@ def profile(debrief: Debrief, approach: Approach) -> Figure | None:
     if not debrief.motion.has_altitude:
         return None
     figure = Figure(figsize=(8.4, 3.6))
-    draw_profile(figure.add_axes((0.105, 0.145, 0.88, 0.77), label="profile"), debrief, approach)
+    draw_profile(add_bare_axes(figure, (0.105, 0.145, 0.88, 0.77), "profile"), debrief, approach)
     return figure
 
 

@@ -37,7 +37,6 @@ class Series:
     airspeed_kt: FloatArray
     track_deg: FloatArray  # magnetic
     bank_deg: FloatArray
-    bank_sd_deg: FloatArray
     turn_rate_deg_s: FloatArray
     deviation_deg: FloatArray
     counts: BoolArray
@@ -76,7 +75,6 @@ def series_of(debrief: Debrief, approach: Approach) -> Series:
         airspeed_kt=states.true_airspeed_mps / KT if motion.wind is not None else unknown,
         track_deg=np.mod((states.track_rad - charted.variation.east_rad) / DEG, 360.0),
         bank_deg=states.bank_rad / DEG if bank_known else unknown,
-        bank_sd_deg=motion.errors(states).bank_rad / DEG if bank_known else unknown,
         turn_rate_deg_s=states.turn_rate_rad_s / DEG if bank_known else unknown,
         deviation_deg=deviation,
         counts=counts,

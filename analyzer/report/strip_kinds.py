@@ -125,10 +125,9 @@ def _speed(axes: Axes, scene: Scene) -> None:
 def _bank(axes: Axes, scene: Scene) -> None:
     """Bank with a band of two standard deviations either side, and the limit."""
     series, limit = scene.series, scene.debrief.standard["turn_bank"].value
+    error = 2.0 * scene.debrief.motion.errors(series.states).bank_rad / DEG
     _zero(axes)
-    time, low, high = with_breaks(
-        series.time_s, series.time_s, series.bank_deg - 2.0 * series.bank_sd_deg, series.bank_deg + 2.0 * series.bank_sd_deg
-    )
+    time, low, high = with_breaks(series.time_s, series.time_s, series.bank_deg - error, series.bank_deg + error)
     axes.fill_between(time, low, high, color=BAND, lw=0.0, zorder=1)
     _limit(axes, limit, f"{limit:g}°", both=True)
     scene.line(axes, series.bank_deg)

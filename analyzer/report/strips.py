@@ -8,6 +8,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from analyzer.errors import AnalyzerError
+from analyzer.report.bare_axes import add_bare_axes
 from analyzer.report.frame import minute_ticks, number_ticks, put_frame, put_words
 from analyzer.report.series import Series, series_of
 from analyzer.report.strip_kinds import STRIPS, Scene, Strip
@@ -45,7 +46,7 @@ def _draw_all(figure: Figure, box: tuple[float, float, float, float], scene: Sce
     each, between = height / len(shown), _BETWEEN_IN / figure.get_figheight()
     for number, strip in enumerate(shown):
         place = (left, bottom + each * (len(shown) - 1 - number), width, each - between)
-        _draw(figure.add_axes(place, label=strip.quantity), scene, strip, first=number == 0, last=number == len(shown) - 1)
+        _draw(add_bare_axes(figure, place, strip.quantity), scene, strip, first=number == 0, last=number == len(shown) - 1)
 
 
 def draw_strip(axes: Axes, debrief: Debrief, approach: Approach, quantity: str) -> None:

@@ -13,6 +13,7 @@ from typing import Any
 import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.collections import PolyCollection
 
 from analyzer.legs.model import Reversal
 from analyzer.physics.units import FloatArray
@@ -114,15 +115,19 @@ def shade_legs(axes: Axes, reversal: Reversal, x: tuple[FloatArray, FloatArray],
     `x` holds instants [s] and the picture's horizontal coordinate at them, both rising.
     """
     low, high = axes.get_xlim()
+    points = axes.bbox.width / axes.figure.dpi * 72.0 / (high - low)
+    boxes, tints = [], []
     for leg, tint in _LEG_TINT.items():
         for span in reversal.leg_spans(leg):
             start, end = (float(np.clip(np.interp(t, x[0], x[1]), low, high)) for t in span)
             if end <= start:
                 continue
-            axes.axvspan(start, end, color=tint, lw=0, zorder=0)
-            room_pt = (end - start) / (high - low) * axes.bbox.width / axes.figure.dpi * 72.0
-            if names and room_pt > len(leg) * _NAME_LETTER_PT:
+            boxes.append([(start, 0.0), (start, 1.0), (end, 1.0), (end, 0.0)])
+            tints.append(tint)
+            if names and (end - start) * points > len(leg) * _NAME_LETTER_PT:
                 axes.text(
                     (start + end) / 2.0, 1.02, leg, transform=axes.get_xaxis_transform(), ha="center", va="bottom",
                     color=LEG_COLOUR[leg], fontsize=9.0, fontweight="bold",
                 )  # fmt: skip
+    tinted = PolyCollection(boxes, facecolors=tints, linewidths=0.0, zorder=0, transform=axes.get_xaxis_transform())
+    axes.add_collection(tinted, autolim=False)
