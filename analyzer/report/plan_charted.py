@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 __all__ = ["draw_barb", "draw_fix", "draw_lines", "label_arc", "label_courses", "label_limit"]
 
 _DASHED = (0, (8, 4))
+_IN_SIGHT = 500.0  # a label that hides more lies outside the frame
 _BARB_SHARES = (0.62, 0.5, 0.38, 0.75, 0.85, 0.28)  # of the limit: where the charted offset may be drawn
 
 
@@ -95,7 +96,7 @@ def label_courses(sheet: Sheet, charted: Charted) -> None:
     reach, variation, course = reach_nm(charted), charted.variation.east_rad, charted.outbound_true_rad
     side = charted.side or 1
     places = []
-    for share in (0.8, 0.88, 0.5, 0.4, 0.3, 0.7, 0.95):
+    for share in (0.8, 0.88, 0.5, 0.4, 0.3, 0.7, 0.95, 0.35, 0.25, 0.2):
         for away in (-side, side):
             x, y = point(share * reach, course)
             ox, oy = point(11.0 * sheet.nm_per_point * away, course + math.pi / 2.0)
@@ -110,11 +111,11 @@ def label_limit(sheet: Sheet, charted: Charted) -> None:
     if charted.limit_m is not None:
         cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
         around = []
-        for degrees in (12, -12, 16, -16, 22, -22, 30, -30, 8, -8, 0):
+        for degrees in (12, -12, 16, -16, 22, -22, 30, -30, 8, -8, 0, 45, -45, 70, -70, 100, -100, 130, -130, 180):
             bearing = course + math.radians(degrees)
             lx, ly = point(reach + 13.0 * sheet.nm_per_point, bearing)
             around.append((cx + lx, cy + ly, bearing + math.pi / 2.0))
-        sheet.label(around, f"limit {reach:g} NM", 9.0, color=WARN)
+        sheet.label(around, f"limit {reach:g} NM", 9.0, most_hidden=_IN_SIGHT, color=WARN)
 
 
 def label_arc(sheet: Sheet, charted: Charted) -> None:

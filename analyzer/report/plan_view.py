@@ -34,6 +34,10 @@ __all__ = ["draw_plan_view", "plan_view"]
 
 _WIDTH_IN, _LEAST_HEIGHT_IN, _MOST_HEIGHT_IN = 8.4, 5.0, 8.4
 _MARGIN_NM = 1.0
+_NEAR_SHARE, _BEYOND = (
+    0.4,
+    1.5,
+)  # of the limit: what does not come near it; and how far the course is seen then, of what was flown
 # the way out is drawn broader than the way back over it, so that both are seen
 _LINE_PT = {"arrival": 2.2, "outbound": 4.4, "reversal": 2.4, "inbound": 1.8, "final": 2.2}
 _LEAST_PLACES = 10  # of a briefed path that is worth a name
@@ -92,12 +96,19 @@ def draw_plan_view(axes: Axes, debrief: Debrief, approach: Approach, beneath_m: 
 
 
 def _seen(debrief: Debrief, approach: Approach, beneath_m: FloatArray | None) -> _Box:
-    """The box about all that must be seen: what was flown and briefed, the fix, and the outbound course up to the limit."""
+    """The box about all that must be seen: what was flown and briefed, the fix, and the outbound course up to the limit.
+
+    Where nothing came near the limit, as in most holds, the course is seen not much farther out than was flown: what was flown
+    is not to be small.
+    """
     charted = debrief.motion.charted
     states = debrief.motion.states.between(*shown_span(approach.reversal))
     beneath, briefed = _beneath_nm(beneath_m), _briefed_path(charted, approach)
     cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
-    ex, ey = point(reach_nm(charted), charted.outbound_true_rad)
+    farthest, reach = approach.figures.farthest_from_limit, reach_nm(charted)
+    if farthest is not None and farthest.distance_m / NM < _NEAR_SHARE * reach:
+        reach = max(_BEYOND * farthest.distance_m / NM, _NEAR_SHARE * reach)
+    ex, ey = point(reach, charted.outbound_true_rad)
     places = [np.column_stack(xy(states)), beneath.reshape(-1, 2), briefed, np.array([[0.0, 0.0], [cx + ex, cy + ey]])]
     if charted.runway is not None:
         places.append(np.array([from_fix(charted, charted.runway.latitude_rad, charted.runway.longitude_rad)]))
