@@ -14,13 +14,16 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from analyzer.checks.standard import read_standard
+    from analyzer.comparing import Comparison, compare
     from analyzer.debriefing import Debrief, debrief
     from analyzer.plotting import plot_plan_view, plot_profile, plot_strip, plot_strips
     from analyzer.procedure.read import read_procedure
     from analyzer.track.read import read_track
 
 __all__ = [
+    "Comparison",
     "Debrief",
+    "compare",
     "debrief",
     "plot_plan_view",
     "plot_profile",
@@ -32,7 +35,9 @@ __all__ = [
 ]
 
 _HOME = {
+    "Comparison": "analyzer.comparing",
     "Debrief": "analyzer.debriefing",
+    "compare": "analyzer.comparing",
     "debrief": "analyzer.debriefing",
     "plot_plan_view": "analyzer.plotting",
     "plot_profile": "analyzer.plotting",

@@ -11,6 +11,7 @@ import typer
 from typer._click.exceptions import ClickException
 
 from analyzer.cli.brief import brief
+from analyzer.cli.compare import compare
 from analyzer.cli.debrief import debrief
 from analyzer.cli.inspect import inspect
 from analyzer.cli.procedure import procedure_app
@@ -32,6 +33,7 @@ app = typer.Typer(
 )
 app.command()(debrief)
 app.command()(brief)
+app.command()(compare)
 app.command()(inspect)
 app.add_typer(procedure_app, name="procedure")
 app.add_typer(standard_app, name="standard")

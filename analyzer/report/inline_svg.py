@@ -19,6 +19,7 @@ _POINTS = 72.0  # an inch: the unit of matplotlib's SVG
 _TAG = re.compile(r"<[^>]+>")
 _NAME = re.compile(r'(\bid="|url\(#|href="#)')
 _GROUP_NAME = re.compile(r'^<g id="[^"]*"')
+_LINE_NAME = re.compile(r'^<g id="(attempt-\d+)"')  # of lines that a page's rows refer to, several a picture
 _LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}")
 _COLOUR = re.compile("|".join(THEME))
 
@@ -44,7 +45,7 @@ def inline_svg(figure: Figure, prefix: str) -> str:
     """The SVG element alone, for a page. `prefix` keeps its names apart from those of others."""
 
     def inline(tag: re.Match[str]) -> str:
-        text = _GROUP_NAME.sub("<g", tag.group(0))  # nothing refers to groups
+        text = _GROUP_NAME.sub("<g", _LINE_NAME.sub(r'<g class="\1"', tag.group(0)))  # nothing refers to other groups
         text = _NAME.sub(lambda name: name.group(1) + prefix, text)
         text = _COLOUR.sub(lambda colour: f"var(--{THEME[colour.group(0)][0]})", text)
         return _LONG_NUMBER.sub(lambda number: f"{float(number.group(0)):.2f}".rstrip("0").rstrip("."), text)

@@ -36,7 +36,7 @@ from analyzer.report.summary import (
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
-__all__ = ["debrief_page", "page_environment"]
+__all__ = ["debrief_page", "inline_script", "page_environment", "script_hash"]
 
 _STYLE: dict[str, str] = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
 _NUMERIC = (3, 4, 6)  # columns of the table of parts that hold plain numbers, from 1
@@ -60,7 +60,7 @@ def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str
     """The page of a debrief. `pictures` holds those of each approach, in order."""
     environment = page_environment()
     track, charted = debrief.motion.track, debrief.motion.charted
-    script = resources.files("analyzer.report.templates").joinpath("cursor.js").read_text(encoding="utf-8")
+    script = inline_script("cursor.js")
     names = _Names()
     return environment.get_template("debrief.html.j2").render(
         title=charted.procedure.title,
@@ -80,11 +80,16 @@ def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str
         caution=CAUTION,
         version=metadata.version("approach-analyzer"),
         script=script,
-        script_hash=_hash(script),
+        script_hash=script_hash(script),
     )
 
 
-def _hash(script: str) -> str:
+def inline_script(name: str) -> str:
+    """A script of the pages, which stands in them."""
+    return resources.files("analyzer.report.templates").joinpath(name).read_text(encoding="utf-8")
+
+
+def script_hash(script: str) -> str:
     """What a Content-Security-Policy calls a script that it allows (W3C, CSP level 3, hash-source)."""
     return f"sha256-{b64encode(sha256(script.encode()).digest()).decode()}"
 

@@ -18,7 +18,7 @@ from analyzer.report.style import look
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
-__all__ = ["Picture", "draw_pictures", "draw_plan", "figures_of", "plan_figures"]
+__all__ = ["Picture", "draw_pictures", "draw_plan", "figures_of", "picture_of", "plan_figures"]
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,7 @@ def draw_pictures(debrief: Debrief, approach: Approach, prefix: str) -> tuple[Pi
     captions = {"plan": _PLAN_CAPTION + dotted, "profile": _PROFILE_CAPTION + dotted, "strips": _STRIPS_CAPTION}
     with look():
         return tuple(
-            _picture(name, figure, prefix, captions[name], _alt(name, debrief, approach))
+            picture_of(name, figure, prefix, captions[name], _alt(name, debrief, approach))
             for name, figure in figures_of(debrief, approach)
         )
 
@@ -61,7 +61,7 @@ def draw_plan(debrief: Debrief, beneath_m: FloatArray | None) -> tuple[Picture, 
     with look():
         for approach in debrief.approaches[:1]:
             for name, figure in plan_figures(debrief, beneath_m):
-                drawn.append(_picture(name, figure, "b0", captions[name], _alt(name, debrief, approach)))
+                drawn.append(picture_of(name, figure, "b0", captions[name], _alt(name, debrief, approach)))
     return tuple(drawn)
 
 
@@ -93,7 +93,8 @@ _STRIPS_CAPTION = (
 )
 
 
-def _picture(name: str, figure: Figure, prefix: str, caption: str, alt: str) -> Picture:
+def picture_of(name: str, figure: Figure, prefix: str, caption: str, alt: str) -> Picture:
+    """A figure as a picture of a page."""
     return Picture(name, _TITLES[name], inline_svg(figure, f"{prefix}-{name}-"), caption, alt, panels_of(figure))
 
 

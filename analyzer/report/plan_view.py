@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
     from analyzer.procedure.charted import Charted
 
-__all__ = ["draw_plan_view", "plan_view"]
+__all__ = ["draw_plan_view", "frame_about", "plan_view"]
 
 _WIDTH_IN, _LEAST_HEIGHT_IN, _MOST_HEIGHT_IN = 8.4, 5.0, 8.4
 _MARGIN_NM = 1.0
@@ -115,6 +115,13 @@ def _seen(debrief: Debrief, approach: Approach, beneath_m: FloatArray | None) ->
     together = np.vstack(places)
     (left, bottom), (right, top) = together.min(axis=0) - _MARGIN_NM, together.max(axis=0) + _MARGIN_NM
     return float(left), float(right), float(bottom), float(top)
+
+
+def frame_about(places: FloatArray, width_in: float) -> tuple[float, float, float, float, float]:
+    """The frame about some places, shape (n, 2): left, right, bottom, top [NM], and the picture's height [inches]."""
+    (left, bottom), (right, top) = places.min(axis=0) - _MARGIN_NM, places.max(axis=0) + _MARGIN_NM
+    height_in = min(max(width_in * (top - bottom) / (right - left), _LEAST_HEIGHT_IN), _MOST_HEIGHT_IN)
+    return *_frame((float(left), float(right), float(bottom), float(top)), width_in / height_in), height_in
 
 
 def _beneath_nm(beneath_m: FloatArray | None) -> FloatArray:

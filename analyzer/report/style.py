@@ -19,7 +19,8 @@ from analyzer.legs.model import Reversal
 from analyzer.physics.units import FloatArray
 
 __all__ = [
-    "BAND", "FAINT", "INK", "LEG_COLOUR", "PAPER", "QUIET", "THEME", "WARN", "look", "shade_legs", "shown_span", "with_breaks",
+    "BAND", "FAINT", "INK", "LEG_COLOUR", "LEG_TINT", "PAPER", "QUIET", "THEME", "WARN", "look", "shade_legs", "shown_span",
+    "with_breaks",
 ]  # fmt: skip
 
 PAPER = "#ffffff"
@@ -36,7 +37,7 @@ LEG_COLOUR: Mapping[str, str] = {
     "inbound": "#00734f",
     "final": "#7a3e94",
 }
-_LEG_TINT: Mapping[str, str] = {
+LEG_TINT: Mapping[str, str] = {
     "arrival": "#f3f3f3",
     "outbound": "#e6f0f8",
     "reversal": "#fbeee4",
@@ -60,7 +61,7 @@ THEME: Mapping[str, tuple[str, str]] = {
     BAND: ("band", "#4d5257"),
     WARN: ("warn", "#ff8f8f"),
     **{LEG_COLOUR[leg]: (leg, dark) for leg, (dark, _) in _LEG_IN_THE_DARK.items()},
-    **{_LEG_TINT[leg]: (f"{leg}-tint", dark) for leg, (_, dark) in _LEG_IN_THE_DARK.items()},
+    **{LEG_TINT[leg]: (f"{leg}-tint", dark) for leg, (_, dark) in _LEG_IN_THE_DARK.items()},
 }
 
 _ARRIVAL_SHOWN_S = 150.0
@@ -117,7 +118,7 @@ def shade_legs(axes: Axes, reversal: Reversal, x: tuple[FloatArray, FloatArray],
     low, high = axes.get_xlim()
     points = axes.bbox.width / axes.figure.dpi * 72.0 / (high - low)
     boxes, tints = [], []
-    for leg, tint in _LEG_TINT.items():
+    for leg, tint in LEG_TINT.items():
         for span in reversal.leg_spans(leg):
             start, end = (float(np.clip(np.interp(t, x[0], x[1]), low, high)) for t in span)
             if end <= start:

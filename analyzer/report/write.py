@@ -14,14 +14,17 @@ from analyzer.report.document import CAUTION
 
 if TYPE_CHECKING:
     from analyzer.briefing import Brief
+    from analyzer.comparing import Comparison
     from analyzer.debriefing import Debrief
 
 __all__ = [
     "brief_json_text",
     "check_new",
     "check_ours",
+    "compare_json_text",
     "json_text",
     "write_brief",
+    "write_comparison",
     "write_file",
     "write_new",
     "write_report",
@@ -99,6 +102,21 @@ def write_brief(brief: Brief, folder: Path, stem: str, *, force: bool = False) -
     for path, content in files:
         write_file(path, content)
     return page, pdf
+
+
+def compare_json_text(comparison: Comparison) -> str:
+    """The comparison as JSON text, the same bytes for the same comparison."""
+    return json.dumps(comparison.to_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def write_comparison(comparison: Comparison, folder: Path, stem: str, *, force: bool = False) -> Path:
+    """Write the page of a comparison into a folder, ``STEM-attempts.html``. Returns the file. Raises as `write_report`."""
+    from analyzer.report.compare_page import compare_page
+
+    path, content = folder / f"{stem}-attempts.html", compare_page(comparison).encode()
+    check_ours(path, content, force=force)
+    write_file(path, content)
+    return path
 
 
 def check_new(path: Path, *, force: bool) -> None:

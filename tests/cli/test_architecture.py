@@ -27,14 +27,47 @@ MAY_IMPORT: dict[str, set[str]] = {
     "draft": {"errors", "physics", "procedure", "track", "motion", "legs", "checks"},
     "drafting": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "draft"},
     "lessons": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "nominal"},
-    "report": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "brief"},
+    "attempts": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "lessons"},
+    "comparing": {"errors", "attempts", "report"},
+    "report": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "brief", "attempts"},
+    "plotting": {"errors", "report"},
+    "tables": set(),
     "briefing": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "brief", "debriefing", "report"},
-    "debriefing": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "lessons", "brief", "report"},
-    "cli": {"errors", "procedure", "track", "checks", "report", "debriefing", "brief", "briefing", "draft", "drafting"},
+    "debriefing": {
+        "errors",
+        "physics",
+        "procedure",
+        "track",
+        "motion",
+        "legs",
+        "checks",
+        "lessons",
+        "brief",
+        "report",
+        "tables",
+    },
+    "cli": {
+        "errors",
+        "procedure",
+        "track",
+        "checks",
+        "report",
+        "debriefing",
+        "brief",
+        "briefing",
+        "draft",
+        "drafting",
+        "comparing",
+    },
     "__main__": {"cli"},
 }
 # What a report is of: it names the type, and does not load it.
-MAY_NAME = {"report": {"debriefing", "briefing"}}
+MAY_NAME = {
+    "report": {"debriefing", "briefing", "comparing"},
+    "attempts": {"debriefing"},
+    "comparing": {"debriefing"},
+    "plotting": {"debriefing"},
+}
 
 
 @cache

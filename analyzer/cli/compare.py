@@ -1,0 +1,73 @@
+"""The command ``compare``."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from analyzer.cli.options import (
+    Columns,
+    Force,
+    LogFormat,
+    NoAltitude,
+    Only,
+    Qnh,
+    Start,
+    Temperature,
+    Units,
+    read_options,
+)
+
+__all__ = ["compare"]
+
+
+def compare(
+    logs: Annotated[list[Path], typer.Argument(metavar="LOG...", help="Position logs, each with one or more attempts.")],
+    procedure: Annotated[Path, typer.Option("--procedure", "-p", metavar="FILE", help="Procedure file (TOML).")],
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder of the page. Default: reports")
+    ] = None,
+    force: Force = False,
+    json: Annotated[
+        str | None, typer.Option("--json", metavar="FILE", help="Write JSON too; - prints it alone, without a page.")
+    ] = None,
+    standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="What to judge by.")] = "faa-instrument",
+    column: Columns = None,
+    unit: Units = None,
+    start: Start = None,
+    no_altitude: NoAltitude = False,
+    only: Only = None,
+    log_format: LogFormat = None,
+    qnh: Qnh = None,
+    temperature: Temperature = None,
+) -> None:
+    """Lay attempts at one procedure side by side: what changed, by how much, and what of it the wind did."""
+    from analyzer.cli.terminal import patience
+    from analyzer.comparing import compare as compare_flights
+    from analyzer.debriefing import debrief
+    from analyzer.procedure.read import read_procedure
+    from analyzer.report.compare_text import compare_text
+    from analyzer.report.write import compare_json_text, write_comparison, write_file
+    from analyzer.track.read import read_track
+
+    options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature))
+    charted = read_procedure(procedure)
+    with patience("reading") as tell:
+        flights = []
+        for number, log in enumerate(logs, 1):
+            tell(f"debriefing {number} of {len(logs)}")
+            flights.append(debrief(read_track(log, options), charted, standard))
+        result = compare_flights(flights)
+    if json == "-":
+        sys.stdout.buffer.write(compare_json_text(result).encode())
+    else:
+        sys.stdout.write(compare_text(result))
+        if json is not None:
+            write_file(Path(json), compare_json_text(result).encode(), "--json")
+    if json != "-" or output is not None:
+        with patience("drawing"):
+            page = write_comparison(result, output or Path("reports"), procedure.stem, force=force)
+        (sys.stderr if json == "-" else sys.stdout).write(f"\nPage: {page}\n")

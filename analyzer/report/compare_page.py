@@ -1,0 +1,62 @@
+"""A comparison as one HTML page that stands by itself, and as files."""
+
+from __future__ import annotations
+
+from importlib import metadata
+from typing import TYPE_CHECKING
+
+from analyzer.report.compare_pictures import attempt_name, compare_pictures
+from analyzer.report.compare_text import (
+    OWN_NOTE,
+    STAR_NOTE,
+    attempt_words,
+    change_words,
+    figure_words,
+    sentences,
+    spread_words,
+    value_words,
+)
+from analyzer.report.document import CAUTION
+from analyzer.report.page import inline_script, page_environment, script_hash
+
+if TYPE_CHECKING:
+    from analyzer.comparing import Comparison
+
+__all__ = ["compare_page"]
+
+
+def compare_page(comparison: Comparison) -> str:
+    """The page of a comparison."""
+    first, script = comparison.attempts[0].debrief, inline_script("attempts.js")
+    own = [OWN_NOTE] if any(row.figure.own for row in comparison.rows) else []
+    numbers = [attempt.number for attempt in comparison.attempts]
+    return (
+        page_environment()
+        .get_template("compare.html.j2")
+        .render(
+            title=first.motion.charted.procedure.title,
+            standard=first.standard.title,
+            sentences=list(sentences(comparison)),
+            attempts=[
+                {"id": attempt_name(attempt.number), "number": attempt.number, "cells": attempt_words(attempt)}
+                for attempt in comparison.attempts
+            ],
+            numbers=numbers,
+            pictures=compare_pictures(comparison),
+            rows=[
+                {
+                    "name": figure_words(row),
+                    "own": row.figure.own,
+                    "values": [{"text": value_words(row, n).rstrip("*"), "best": n in row.best} for n in numbers],
+                    "spread": spread_words(row),
+                    "change": change_words(row),
+                }
+                for row in comparison.rows
+            ],
+            notes=[STAR_NOTE.replace("* best", "Bold: best"), *own],
+            caution=CAUTION,
+            version=metadata.version("approach-analyzer"),
+            script=script,
+            script_hash=script_hash(script),
+        )
+    )
