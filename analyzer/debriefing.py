@@ -12,12 +12,14 @@ from analyzer.checks.model import Context, Finding
 from analyzer.checks.overall import overall
 from analyzer.checks.run import run_checks
 from analyzer.checks.standard import DEFAULT_STANDARD, Standard, read_standard
+from analyzer.doubts import doubts
 from analyzer.errors import LogError
 from analyzer.legs.find import find_reversals
 from analyzer.legs.model import Reversal
 from analyzer.lessons.teach import teach
 from analyzer.motion.model import Motion
 from analyzer.motion.smooth import analyse_motion
+from analyzer.physics.units import DEG
 from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.schema import Procedure
 from analyzer.tables import Table
@@ -27,6 +29,8 @@ if TYPE_CHECKING:
     from analyzer.brief.card import Card
 
 __all__ = ["Approach", "Debrief", "debrief", "debrief_charted"]
+
+_HELD_RAD = 2.0 * DEG  # an inbound course held as well as this is the right one
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,12 +47,14 @@ class Approach:
 class Debrief:
     """A debriefed flight: its motion (which holds track and procedure), the standard, and every approach in order.
 
+    `doubts` says what makes one doubt that log and procedure belong together as they are.
     In a notebook it shows itself: verdict, plan view and parts. `legs` and `findings` are tables with `to_frame()`.
     """
 
     motion: Motion
     standard: Standard
     approaches: tuple[Approach, ...]
+    doubts: tuple[str, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """The debrief as JSON values, by the schema that ships as ``analyzer/report/debrief.schema.json``."""
@@ -126,4 +132,12 @@ def debrief_charted(
         context = Context(motion, reversal, figures, judged_by)
         comparison = compare(card, motion, figures) if card is not None else None
         approaches.append(Approach(reversal, figures, teach(context, run_checks(context)), comparison))
-    return Debrief(motion, judged_by, tuple(approaches))
+    return Debrief(motion, judged_by, tuple(approaches), _doubts(motion, approaches))
+
+
+def _doubts(motion: Motion, approaches: list[Approach]) -> tuple[str, ...]:
+    """Doubts are looked for where something is odd: no approach, or an inbound course that was not held."""
+    held = [approach.figures.inbound for approach in approaches]
+    if held and all(course is not None and course.rms_rad < _HELD_RAD for course in held):
+        return ()
+    return doubts(motion)

@@ -54,6 +54,7 @@ def debrief_document(debrief: Debrief) -> Json:
             },
         },
         "standard": debrief.standard.name,
+        "doubts": list(debrief.doubts),
         "reversals": [_reversal(debrief, approach) for approach in debrief.approaches],
     }
 

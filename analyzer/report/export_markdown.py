@@ -51,13 +51,18 @@ def debrief_markdown(debrief: Debrief) -> str:
         f"> {CAUTION}",
         _text(f"{track.file}, {span_text(debrief)}. Judged by: {debrief.standard.title}."),
     ]
+    blocks += [f"**Check first:** {_inline(doubt)}" for doubt in debrief.doubts]
     if not debrief.approaches:
         blocks += ["## Nothing to judge", _text(nothing_found(debrief))]
     several = len(debrief.approaches) > 1
     for number, approach in enumerate(debrief.approaches, 1):
         blocks.append(f"## Approach {number} of {len(debrief.approaches)}" if several else "## Result")
         blocks += _approach(debrief, approach)
-    notes = [reading_sentence(debrief), *(note.text for note in debrief.motion.notes), variation_sentence(debrief)]
+    notes = [
+        reading_sentence(debrief),
+        *(note.text for note in debrief.motion.notes),
+        variation_sentence(debrief),
+    ]
     blocks += ["## How the log was read", "\n".join(f"- {_text(note)}" for note in notes)]
     return "\n\n".join(blocks) + "\n"
 

@@ -68,6 +68,7 @@ def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str
         span=span_text(debrief),
         standard=debrief.standard.title,
         nothing=nothing_found(debrief) if not debrief.approaches else "",
+        doubts=debrief.doubts,
         approaches=[_approach(debrief, a, drawn, names) for a, drawn in zip(debrief.approaches, pictures, strict=True)],
         headings=HEADINGS,
         beside_headings=BESIDE_HEADINGS,

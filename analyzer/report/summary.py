@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from analyzer.checks.model import INSIDE, Finding
+from analyzer.checks.model import CLOSE, INSIDE, Finding
 from analyzer.checks.overall import grouped, informs, overall
 from analyzer.checks.words import check_name, clock, side_word
 from analyzer.legs.arcs import arcs_about
@@ -74,6 +74,8 @@ def summary_lines(debrief: Debrief) -> tuple[Line, ...]:
         if len(debrief.approaches) > 1:
             lines += [Line(f"Approach {number} of {len(debrief.approaches)}", "heading"), _EMPTY]
         lines += _approach(debrief, approach)
+    for doubt in debrief.doubts:
+        lines += [_EMPTY, *_wrapped(f"Check first: {doubt}", CLOSE)]
     for warning in debrief.motion.charted.warnings:
         lines += [_EMPTY, *_wrapped(f"About the procedure: {warning}")]
     return (*lines, _EMPTY, *_wrapped(CAUTION, "quiet"))

@@ -32,6 +32,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "report": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "brief", "attempts"},
     "plotting": {"errors", "report"},
     "tables": set(),
+    "doubts": {"physics", "motion", "draft"},
     "briefing": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "brief", "debriefing", "report"},
     "debriefing": {
         "errors",
@@ -45,6 +46,7 @@ MAY_IMPORT: dict[str, set[str]] = {
         "brief",
         "report",
         "tables",
+        "doubts",
     },
     "cli": {
         "errors",

@@ -1,0 +1,105 @@
+"""Doubts that log and procedure belong together: each mistake made on purpose, in every hemisphere; none where all is right."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from patterns import Pattern, fly_approach
+from synthetic import Chart, Log, Place
+
+from analyzer import debrief
+
+PLACES = [
+    Place(52.0, 6.0, 73.0, 4.0),
+    Place(-34.0, 151.0, 200.0, 12.0),
+    Place(12.0, -61.0, 310.0, -15.0),
+    Place(-3.0, -60.0, 20.0, -18.0),
+]
+FLOWN = fly_approach(Pattern(arrival_deg=40.0)).flown
+
+
+def flight(place, **log):
+    return Log(noise_m=1.0, **log).of(FLOWN, place)
+
+
+def moved(place, *, latitude_deg=None, longitude_deg=None):
+    """The procedure with its fix typed elsewhere."""
+    fix = {
+        "latitude_deg": place.latitude_deg if latitude_deg is None else latitude_deg,
+        "longitude_deg": place.longitude_deg if longitude_deg is None else longitude_deg,
+    }
+    return Chart(fix=fix).at(place)
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_no_doubt_where_all_is_right(place):
+    assert debrief(flight(place), Chart().at(place)).doubts == ()
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_a_sign_that_is_turned(place):
+    east_for_west = debrief(flight(place), moved(place, longitude_deg=-place.longitude_deg))
+    assert len(east_for_west.doubts) == 1
+    assert "the sign of the longitude turned" in east_for_west.doubts[0]
+    assert "latitude" not in east_for_west.doubts[0]
+    (doubt,) = debrief(flight(place), moved(place, latitude_deg=-place.latitude_deg)).doubts
+    assert "the sign of the latitude turned" in doubt
+
+
+@pytest.mark.parametrize("place", [PLACES[0], PLACES[2], PLACES[3]])
+def test_latitude_and_longitude_exchanged_in_the_log(place):
+    """Where it can be: a latitude beyond 90° is refused when the log is read."""
+    track = flight(place)
+    exchanged = replace(track, latitude_rad=track.longitude_rad, longitude_rad=track.latitude_rad)
+    (doubt,) = debrief(exchanged, Chart().at(place)).doubts
+    assert "latitude and longitude exchanged" in doubt
+    assert "0.0 NM from QRL" in doubt
+
+
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("noise_m", [1.0, 8.0])
+def test_true_courses_where_magnetic_ones_belong(place, noise_m):
+    """The chart says 069° magnetic; the file has what it is true."""
+    true = place.outbound_true_deg % 360.0
+    chart = Chart(reversal={"outbound_course_deg": true, "inbound_course_deg": (true + 180.0) % 360.0})
+    (doubt,) = debrief(Log(noise_m=noise_m).of(FLOWN, place), chart.at(place)).doubts
+    assert "by just the variation" in doubt
+    assert f"{abs(place.variation_deg):.0f}° {'east' if place.variation_deg > 0 else 'west'}" in doubt
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_a_variation_with_the_wrong_sign(place):
+    chart = Chart(fix={"variation_deg_east": -place.variation_deg})
+    (doubt,) = debrief(flight(place), chart.at(place)).doubts
+    assert "by twice the variation" in doubt
+    assert "East is positive" in doubt
+
+
+@pytest.mark.parametrize("off_deg", [3.0, -3.0, 5.0])
+def test_a_course_held_badly_is_no_doubt(off_deg):
+    """Flown beside the course by another angle than the variation."""
+    place = PLACES[1]
+    wrong = Place(place.latitude_deg, place.longitude_deg, place.outbound_true_deg + off_deg, place.variation_deg)
+    assert debrief(Log(noise_m=1.0).of(FLOWN, wrong), Chart().at(place)).doubts == ()
+
+
+def test_somewhere_else_altogether_is_no_doubt_but_said():
+    place = PLACES[0]
+    result = debrief(flight(place), moved(place, latitude_deg=place.latitude_deg + 3.0))
+    assert result.doubts == ()
+    assert not result.approaches
+
+
+def test_doubts_are_told_in_every_report():
+    from analyzer.report.export_markdown import debrief_markdown
+    from analyzer.report.page import debrief_page
+    from analyzer.report.summary import summary_text
+
+    place = PLACES[0]
+    result = debrief(flight(place), moved(place, longitude_deg=-place.longitude_deg))
+    said = "the sign of the longitude turned"
+    assert result.to_dict()["doubts"] == list(result.doubts)
+    assert said in " ".join(summary_text(result).split())
+    assert said in debrief_page(result, [])
+    assert said in debrief_markdown(result)
+    assert np.all([len(line) <= 80 for line in summary_text(result).splitlines()])
