@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import gc
 import io
+import os
 import sys
+import traceback
+from types import TracebackType
 from typing import Annotated
 
 import typer
 from typer._click.exceptions import ClickException
+from typer.main import get_command
 
 from analyzer.cli.brief import brief
 from analyzer.cli.compare import compare
@@ -19,6 +23,9 @@ from analyzer.cli.standard import standard_app
 from analyzer.errors import AnalyzerError
 
 __all__ = ["app", "main"]
+
+_DEBUG = "--debug"
+_FAILED, _PIPE_BROKEN = 70, 141  # as in sysexits.h, and as a shell tells of SIGPIPE
 
 app = typer.Typer(
     name="analyzer",
@@ -52,23 +59,54 @@ def _root(
     version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
     ] = False,
+    debug: Annotated[bool, typer.Option(_DEBUG, help="Print the traceback of an error. May stand anywhere.")] = False,
 ) -> None:
     """Nothing beside the commands."""
 
 
 def main() -> None:
-    """Run the command line: exit 2 with one or two lines where input or usage is wrong."""
+    """Run the command line.
+
+    Exits with 2 and one or two lines where input or usage is wrong, with 70 and a line where the program itself fails, and with
+    141 where the reader of its output has gone; with ``--debug`` errors have their tracebacks.
+    """
     gc.disable()  # a run is short and leaves no cycles that matter; collecting while modules load costs a tenth of it
+    arguments = [argument for argument in sys.argv[1:] if argument != _DEBUG]
+    debug = len(arguments) < len(sys.argv) - 1
+    if not debug:
+        sys.excepthook = _failed
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a terminal without the degree sign gets a question mark, no traceback
     try:
-        sys.exit(app(standalone_mode=False) or 0)
+        code = get_command(app).main(arguments, standalone_mode=False) or 0
+        sys.stdout.flush()
     except ClickException as error:
         sys.stderr.write(f"analyzer: {error.format_message()} (see analyzer --help)\n")
         sys.exit(2)
     except typer.Abort:
         sys.exit(130)
     except AnalyzerError as error:
+        if debug:
+            traceback.print_exc()
         sys.stderr.write(f"analyzer: {error}\n")
         sys.exit(2)
+    except (BrokenPipeError, SystemExit):  # click makes the one into the other
+        os._exit(_PIPE_BROKEN)  # nobody reads any more, nothing is left to say, and nothing may be flushed
+    except OSError as error:
+        if debug:
+            raise
+        sys.stderr.write(f"analyzer: {error.filename or 'standard output'}: {error.strerror}\n")
+        sys.stderr.flush()
+        os._exit(2)  # what is left in a stream that cannot be written must not be tried again
+    sys.exit(code)
+
+
+def _failed(kind: type[BaseException], error: BaseException, _: TracebackType | None) -> None:
+    """Say that the program itself failed, in a line, and end."""
+    said = " ".join(str(error).split())
+    sys.stderr.write(
+        f"analyzer: the program itself failed ({kind.__name__}: {said}); with --debug it says where. Please report it.\n"
+    )
+    sys.stderr.flush()
+    os._exit(_FAILED)
