@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
 
 from analyzer.cli.options import (
     Columns,
     Log,
     LogFormat,
+    MaxBytes,
+    MaxSamples,
     NoAltitude,
     Only,
     Qnh,
@@ -30,11 +36,23 @@ def inspect(
     log_format: LogFormat = None,
     qnh: Qnh = None,
     temperature: Temperature = None,
+    max_bytes: MaxBytes = None,
+    max_samples: MaxSamples = None,
+    save_format: Annotated[
+        Path | None,
+        typer.Option("--save-format", metavar="FILE", help="Keep how the log was read, as a TOML file for --log-format."),
+    ] = None,
 ) -> None:
     """Show how a log is understood: columns and units, rate, gaps, span, altitudes, repairs."""
     from analyzer.report.inspect_text import inspect_text
     from analyzer.track.read import read_track
 
-    sys.stdout.write(
-        inspect_text(read_track(log, read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature))))
-    )
+    options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature), (max_bytes, max_samples))
+    track = read_track(log, options)
+    sys.stdout.write(inspect_text(track))
+    if save_format is not None:
+        from analyzer.report.write import write_file
+        from analyzer.track.log_format import log_format_text
+
+        write_file(save_format, log_format_text(track, options).encode(), "--save-format")
+        sys.stdout.write(f"\nLog format: {save_format}\n")

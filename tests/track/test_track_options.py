@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from analyzer.errors import LogError
-from analyzer.track.options import ReadOptions, read_log_format
+from analyzer.track.log_format import read_log_format
+from analyzer.track.options import ReadOptions
 
 
 def test_a_log_format_holds_every_choice(tmp_path: Path) -> None:

@@ -13,7 +13,6 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from analyzer.errors import LogError
-from analyzer.track import read as reading
 from analyzer.track.read import ReadOptions, read_track
 
 SHARED = Path(__file__).resolve().parents[3] / "shared"
@@ -44,16 +43,6 @@ class TestOpening:
 
     def test_the_format_is_told_by_the_content_and_not_by_the_name(self, read: Reader) -> None:
         assert read(csv_text(FLIGHT), name="log.gpx").format == "CSV (comma)"
-
-    @pytest.mark.parametrize("size", [1, 20])
-    def test_a_file_over_the_limit_is_refused_packed_or_not(
-        self, read: Reader, monkeypatch: pytest.MonkeyPatch, size: int
-    ) -> None:
-        monkeypatch.setattr(reading, "MAX_BYTES", 2**20)
-        content = (csv_text(FLIGHT) * 300)[: 2**20 + size].encode()
-        for data in (content, gzip.compress(content)):
-            with pytest.raises(LogError, match=r"log\.csv: larger than 1 MiB unpacked: cut the log down to the flight"):
-                read(data)
 
     @pytest.mark.parametrize(
         ("content", "message"),
