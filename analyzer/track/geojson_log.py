@@ -221,7 +221,8 @@ def _time(found: _Found, file: str) -> str:
 
 def _altitude_note(columns: Mapping[str, object], defined: dict[str, Meaning]) -> Note:
     """The third coordinate is the altitude, unless a property is called one; it is noted what it is above."""
-    named = [name for name in columns if (read := read_name(name)).quantity == "altitude" and not read.doubt]
+    free = [name for name in columns if name not in defined]
+    named = [name for name in free if (read := read_name(name)).quantity == "altitude" and not read.doubt]
     if named:
         return Note(f"the altitude is taken from {named[0][:40]!r}, not from the third coordinate")
     defined[_ALTITUDE] = Meaning("altitude", "m")

@@ -37,7 +37,7 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
     """
     options = options or ReadOptions()
     is_input = str(path) == STANDARD_INPUT
-    file = "standard input" if is_input else str(path)
+    file = "standard input" if is_input else printable(str(path))
     table = read_table(read_source(path, file, options.limits), file, options)
     options.limits.check_samples(len(table), file)
     if options.only is not None:

@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
 
 import numpy as np
 
@@ -29,6 +30,7 @@ from analyzer.track.table import BLANK, RawTable, numbers
 __all__ = ["Clock", "read_times"]
 
 _DAY_S = 86400.0
+_SANE_S = (datetime(1900, 1, 1, tzinfo=UTC).timestamp(), datetime(2200, 1, 1, tzinfo=UTC).timestamp())
 _MIDNIGHT_S = 23.0 * 3600.0
 _TRIED = 50  # rows in which a readable time is looked for
 
@@ -73,7 +75,7 @@ class _Source:
 def read_times(table: RawTable, matched: Matched, options: ReadOptions, file: str) -> Clock:
     """The times of all rows, in the form that the first readable one has.
 
-    Raises `LogError` where none of the first times is in a form known here, where elapsed time or a time of day has no date to
+    A time before 1900 or after 2199 is none. Raises `LogError` where none of the first times is in a form known here, where elapsed time or a time of day has no date to
     go with, and where day and month cannot be told apart.
     """
     name = matched.by_quantity["time"].name
@@ -87,6 +89,8 @@ def read_times(table: RawTable, matched: Matched, options: ReadOptions, file: st
         if form is not None:
             source = _Source(table, matched, options, file, name, cells, row)
             clock = _in_utc(form(source), source)
+            sane = (clock.seconds >= _SANE_S[0]) & (clock.seconds < _SANE_S[1])
+            clock = replace(clock, seconds=np.where(sane, clock.seconds, math.nan))
             if options.start is not None and not clock.uses_start:
                 note = Note("the start given is not used: the times have their own date")
                 clock = replace(clock, notes=(*clock.notes, note))

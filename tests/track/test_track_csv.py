@@ -47,7 +47,7 @@ NAMES = [("Latitude", "Longitude", "Größe"), ("lat_deg", "lon_deg", "note"), (
 
 @st.composite
 def dialects(draw: st.DrawFn) -> Dialect:
-    delimiter = draw(st.sampled_from(",;\t|"))
+    delimiter = draw(st.sampled_from(",;\t| "))
     quoting = draw(st.sampled_from([csv.QUOTE_MINIMAL, csv.QUOTE_ALL]))
     decimal = draw(st.sampled_from(".,"))
     suffix = draw(st.booleans())
@@ -100,7 +100,9 @@ def written(flight: Flight, dialect: Dialect) -> bytes:
     columns = [columns[place] for place in dialect.order if dialect.time == "date-and-time" or columns[place][0] != "date"]
     stream = io.StringIO()
     writer = csv.writer(stream, delimiter=dialect.delimiter, quoting=dialect.quoting, lineterminator=dialect.ending)
-    tail = [""] if dialect.trailing else []
+    tail = [""] if dialect.trailing and dialect.delimiter != " " else []
+    if dialect.delimiter == " ":  # an empty cell cannot be written between blanks
+        columns = [(name.replace("#", "nr"), unit or "-", [cell or "-" for cell in cells]) for name, unit, cells in columns]
     heading = [column[0] for column in columns] + tail
     if dialect.comments:
         stream.write(f"# a flight; of two, or three{dialect.ending}// {dialect.ending}{dialect.ending}")
@@ -115,7 +117,7 @@ def written(flight: Flight, dialect: Dialect) -> bytes:
         cells = [column[2][place] for column in columns]
         if dialect.decimal == ",":
             cells = [
-                cell.replace(".", ",") if column[1] or column[0] == "time" else cell
+                cell.replace(".", ",") if column[1].strip("-") or column[0] == "time" else cell
                 for cell, column in zip(cells, columns, strict=True)
             ]
         writer.writerow(cells + tail)

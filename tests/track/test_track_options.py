@@ -56,7 +56,7 @@ def test_a_start_without_zone_is_utc() -> None:
     ("content", "message"),
     [
         ("[columns", "not a TOML file"),
-        ('column = "x"', "unknown key 'column': use columns, units, start, altitude_required, only"),
+        ('column = "x"', "unknown key 'column': use columns, units, start, altitude_required, only, max_bytes"),
         ("columns = 3", r"\[columns\] must map"),
         ("[units]\naltitude = 3", r"\[units\] must map"),
         ('start = "noon"', "start = 'noon' is not a date-time"),
