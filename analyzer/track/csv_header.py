@@ -19,6 +19,7 @@ BEFORE_ASIDE = " \t#/%"  # what a line that is blank or a comment begins with, i
 _COMMENTS = ("#", "//", "%")
 _HEADER_WITHIN = 60  # a header is looked for in so many lines from the top
 _ENOUGH_KNOWN = 3  # a line with so many known columns is the header
+_LINES_OF_A_HEADER = 5
 _LONGEST_HEADER = 65536  # letters
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d+)?|[.,]\d+)")
 _WORD = re.compile(r'"[^"]*"|\S+')
@@ -78,10 +79,15 @@ def find_header(lines: Sequence[str], file: str, chosen: Sequence[str]) -> Heade
 def _candidates(lines: Sequence[str], number: int) -> Iterator[Header]:
     """The line as a header, cut at each delimiter that stands in it.
 
-    At blanks it is cut only where the next line has as many cells, since a sentence may name quantities too.
+    At blanks it is cut only where the next line has as many cells, since a sentence may name quantities too. A name in
+    quotation marks may go on in the next lines.
     """
     line = lines[number]
     text = line.lstrip(" ").lstrip("#/%").strip(" ") if is_aside(line) else line
+    last = min(number + _LINES_OF_A_HEADER, len(lines)) - 1
+    while text.count('"') % 2 and number < last:
+        number += 1
+        text = f"{text} {lines[number]}"
     for delimiter in DELIMITERS:
         if delimiter in text:
             names = _cut(text, delimiter)

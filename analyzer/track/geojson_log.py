@@ -94,8 +94,11 @@ def read_geojson(data: bytes, file: str, chosen: Mapping[str, str], limits: Limi
 
 
 def _parsed(data: bytes, file: str, limits: Limits) -> dict[str, Any]:
-    """The JSON, every number as its text: nothing is rounded, and no number is too long."""
-    limits.check_values(data.count(b",") // 2, file)
+    """The JSON, every number as its text: nothing is rounded, and no number is too long.
+
+    What it would hold is counted before, by signs that every sample needs a few of, since it is parsed whole.
+    """
+    limits.check_samples(max(data.count(b",") // 16, data.count(b"[") // 4, data.count(b"{") // 4), file)
     try:
         root = json.loads(data, parse_float=str, parse_int=str, parse_constant=str)
     except RecursionError:

@@ -46,6 +46,8 @@ _EXTENSIONS: Mapping[str, Meaning] = {
     "TAS": Meaning("true_airspeed", "km/h"),
 }
 _DEFINED_WIDTH = 3
+_LONGEST_LINE = 1000  # letters of a record that are read; 99 extensions need 696
+_MOST_COLUMNS = 200
 _SECONDS, _LATITUDE, _LONGITUDE = "TDS", "LAD", "LOD"  # further decimals of what the fix itself holds
 
 
@@ -102,6 +104,11 @@ def read_igc(data: bytes, file: str, limits: Limits = DEFAULT_LIMITS) -> RawTabl
                 continue
             found.add(fix, line, number)
             limits.check_samples(len(found.lines), file)
+            if len(found.columns) > _MOST_COLUMNS:
+                raise LogError(
+                    f"{file}, line {number}: more than {_MOST_COLUMNS} different extensions (I record): no"
+                    " recorder writes so many. Export the flight again"
+                )
         elif line.startswith("H"):
             _read_header(line, found)
         elif line.startswith("I"):
@@ -139,7 +146,7 @@ def _read_header(line: str, found: _Recording) -> None:
 
 def _extensions(line: str) -> dict[str, slice]:
     """Where in a fix each extension stands, by its code: ``I023638FXA3941ENL`` has FXA in columns 36 to 38."""
-    return {code: slice(int(first) - 1, int(last)) for first, last, code in _EXTENSION.findall(line[3:])}
+    return {code: slice(int(first) - 1, int(last)) for first, last, code in _EXTENSION.findall(line[3:_LONGEST_LINE])}
 
 
 def _is_of_defined_width(cells: Sequence[str]) -> bool:

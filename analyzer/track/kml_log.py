@@ -53,7 +53,7 @@ class _Tracks(XmlLog):
         self.version = ""
         self._inside = False
         self._array: list[str] | None = None
-        self._samples = 0
+        self._cells = 0
 
     def has_samples(self) -> bool:
         """Whether any track has a time and a place."""
@@ -80,17 +80,24 @@ class _Tracks(XmlLog):
             self._inside = False
         elif name == "when":
             track.when.append(text)
+            self._count(track.when)
         elif name == "coord":
             track.coordinates.append(text)
             track.lines.append(self.line)
-            self._samples += 1
-            self.limits.check_samples(self._samples, self.file)
+            self._count(track.coordinates)
         elif name == "altitudeMode":
             track.mode = text
         elif name == "SimpleArrayData":
             self._array = None
         elif name == "value" and self._array is not None:
             self._array.append(text)
+            self._count(self._array)
+
+    def _count(self, cells: list[str]) -> None:
+        """One cell more, in this list and in all: neither may grow without end."""
+        self._cells += 1
+        self.limits.check_samples(len(cells), self.file)
+        self.limits.check_values(self._cells, self.file)
 
 
 def read_kml(data: bytes, file: str, limits: Limits = DEFAULT_LIMITS) -> RawTable:
@@ -110,6 +117,7 @@ def read_kml(data: bytes, file: str, limits: Limits = DEFAULT_LIMITS) -> RawTabl
     tracks = [track for track in found.tracks if track.length]
     names = list(dict.fromkeys(name for track in tracks for name in track.arrays))
     count = sum(track.length for track in tracks)
+    limits.check_samples(count, file)
     found.check_columns(len(names))
     limits.check_values(count * (len(names) + 4), file)
     columns: dict[str, list[str]] = {name: [] for name in (*_DEFINED, *names)}

@@ -9,8 +9,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import reduce
-from operator import xor
+
+import numpy as np
 
 from analyzer.errors import LogError
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
@@ -110,7 +110,7 @@ def _checked(data: bytes, dropped: _Dropped) -> Iterator[tuple[int, list[str]]]:
                 dropped.checksum += 1
                 continue
             dropped.unchecked += 1
-        elif reduce(xor, sentence[1]) != int(sentence[3], 16):
+        elif np.bitwise_xor.reduce(np.frombuffer(sentence[1], np.uint8)) != int(sentence[3], 16):
             dropped.checksum += 1
             continue
         yield line, sentence[1].decode("latin-1").split(",")

@@ -75,8 +75,8 @@ class _Source:
 def read_times(table: RawTable, matched: Matched, options: ReadOptions, file: str) -> Clock:
     """The times of all rows, in the form that the first readable one has.
 
-    A time before 1900 or after 2199 is none. Raises `LogError` where none of the first times is in a form known here, where elapsed time or a time of day has no date to
-    go with, and where day and month cannot be told apart.
+    A time before 1900 or after 2199 is none. Raises `LogError` where none of the first times is in a form known here, where
+    elapsed time or a time of day has no date to go with, and where day and month cannot be told apart.
     """
     name = matched.by_quantity["time"].name
     cells = table.column(name)

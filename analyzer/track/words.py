@@ -161,6 +161,10 @@ _PAIRS: Mapping[tuple[str, str], str] = {
     ("feet", "minute"): "fpm",
     ("ft", "s"): "fps",
     ("feet", "second"): "fps",
+    ("1e7", "deg"): "1e7",
+    ("1e7", "degrees"): "1e7",
+    ("deg", "1e7"): "1e7",
+    ("degrees", "1e7"): "1e7",
 }
 
 _SIGNS = (

@@ -88,7 +88,7 @@ def test_altitudes_that_kml_would_not_show_are_noted(read: Reader, mode: str) ->
 
 
 def test_heights_above_ground_are_no_altitudes(read: Reader) -> None:
-    with pytest.raises(LogError, match="the points have no altitude: .*--no-altitude"):
+    with pytest.raises(LogError, match=r"the points have no altitude: .*--no-altitude"):
         read(kml(kml_track(FLIGHT, mode="relativeToGround")))
     track = read(kml(kml_track(FLIGHT, mode="relativeToGround")), ReadOptions(altitude_required=False))
     assert not track.has_altitude
