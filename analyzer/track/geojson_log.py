@@ -74,8 +74,9 @@ def read_geojson(data: bytes, file: str, chosen: Mapping[str, str], limits: Limi
     limits.check_values(count * len(found.columns), file)
     columns = {name: cells + [""] * (count - len(cells)) for name, cells in found.columns.items()}
     defined = {_LONGITUDE: Meaning("longitude", "deg"), _LATITUDE: Meaning("latitude", "deg")}
-    if "time" not in chosen:
-        defined[_time(found, file)] = Meaning("time", "")
+    time = None if "time" in chosen else _time(found, file)
+    if time is not None:
+        defined[time] = Meaning("time", "")
     notes = []
     if any(columns.get(_ALTITUDE, ())):
         notes.append(_altitude_note(columns, defined))
@@ -206,9 +207,11 @@ def _times(found: _Found) -> list[str]:
     return names
 
 
-def _time(found: _Found, file: str) -> str:
-    """The one column that holds the times; of several, the one whose name says so."""
+def _time(found: _Found, file: str) -> str | None:
+    """The one column that holds the times; of several, the one whose name says so. None where only a name speaks of time."""
     names = _times(found)
+    if not names and any((read := read_name(name)).quantity == "time" and not read.doubt for name in found.columns):
+        return None
     if not names:
         beside = ", ".join(name for name in found.columns if name not in _COORDINATES)[:200] or "nothing"
         raise LogError(

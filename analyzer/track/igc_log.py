@@ -96,7 +96,8 @@ def read_igc(data: bytes, file: str, limits: Limits = DEFAULT_LIMITS) -> RawTabl
     recorders write for want of one. Raises `LogError` where there is no fix.
     """
     found = _Recording()
-    for number, line in enumerate(data.decode("latin-1").splitlines(), start=1):
+    for number, record in enumerate(data.splitlines(), start=1):
+        line = record.decode("latin-1")
         if line.startswith("B"):
             fix = _FIX.match(line)
             if fix is None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date, timedelta
 
 import numpy as np
 
@@ -165,18 +166,30 @@ def _merged(sentences: Iterable[_Sentence]) -> tuple[list[dict[str, str]], list[
             _fill(groups[-1][0], sentence.cells)
         else:
             groups.append((dict(sentence.cells), sentence.line))
-    date = next((row["date"] for row, _ in groups if "date" in row), "")
+    day = _first_date([row for row, _ in groups])
     rows: dict[tuple[str, str], tuple[dict[str, str], int]] = {}
     for row, line in groups:
-        date = row.get("date", date)
-        if date:
-            row["date"] = date
-        known = rows.get((date, row["time UTC"]))
+        day = row.get("date", day)
+        if day:
+            row["date"] = day
+        known = rows.get((day, row["time UTC"]))
         if known is None:
-            rows[date, row["time UTC"]] = row, line
+            rows[day, row["time UTC"]] = row, line
         else:
             _fill(known[0], row)
     return [row for row, _ in rows.values()], [line for _, line in rows.values()]
+
+
+def _first_date(rows: list[dict[str, str]]) -> str:
+    """The date that the log begins on: that of the first row which has one, or the day before where midnight lies between."""
+    dated = next((row for row in rows if "date" in row), None)
+    if dated is None:
+        return ""
+    try:
+        day = date.fromisoformat(dated["date"])
+        return str(day - timedelta(days=1)) if rows[0]["time UTC"] > dated["time UTC"] else str(day)
+    except (ValueError, OverflowError):  # no date of the calendar: the clock will say so
+        return dated["date"]
 
 
 def _fill(row: dict[str, str], more: Mapping[str, str]) -> None:

@@ -172,3 +172,15 @@ def test_a_pressure_altitude_that_is_chosen_is_corrected_by_a_qnh(read: Reader) 
 def test_a_line_that_is_far_too_long_is_no_header(read: Reader) -> None:
     with pytest.raises(LogError, match=r"line 1: longer than 65,536 letters: this is no header of a table"):
         read("a," * 40_000 + "\n1,2\n")
+
+
+@pytest.mark.parametrize("text", ["x" * 200_000, "x" * 70_000])
+def test_a_cell_that_is_far_too_long_is_no_units_row_and_no_crash(read: Reader, text: str) -> None:
+    lines = table(HEADER + ",remark", [[*row, "a"] for row in CELLS]).split("\n")
+    assert_same(read("\n".join([lines[0], f'"x","","","","{text[:60_000]}"', *lines[1:]])))
+    content = "\n".join([lines[0], f',,,,"{text}"', *lines[1:]])
+    if len(text) > 131_072:  # the longest cell in quotation marks that the standard library reads
+        with pytest.raises(LogError, match=r"log\.csv, line 2: a quotation mark is opened and not closed"):
+            read(content)
+    else:
+        assert_same(read(content))

@@ -114,6 +114,18 @@ def test_of_several_times_the_name_decides_or_the_user(read: Reader) -> None:
     assert_same(read(content, ReadOptions(columns={"time": "sent"})), FLIGHT)
 
 
+def test_a_bare_geometry_and_a_row_of_points_are_read_too(read: Reader) -> None:
+    assert_same(read(json.dumps({**line(), "seen": ISO})), FLIGHT)
+    assert_same(read(geojson({"type": "MultiPoint", "coordinates": positions(FLIGHT)}, {"seen": ISO})), FLIGHT)
+
+
+def test_a_date_and_a_time_of_day_are_found_by_their_names(read: Reader) -> None:
+    beside = {"date": [text[:10] for text in ISO], "time": [text[11:19] for text in ISO]}
+    assert_same(read(geojson(line(), beside)), FLIGHT)
+    with pytest.raises(LogError, match=r"position 1, column 'elapsed_s': 0 is elapsed time.*--start"):
+        read(geojson(line(), {"elapsed_s": list(range(40))}))
+
+
 def test_lines_of_several_features_are_joined(read: Reader) -> None:
     features = [
         {"type": "Feature", "geometry": line(FLIGHT.take(slice(*part))), "properties": {"t": ISO[slice(*part)]}}

@@ -167,6 +167,13 @@ def test_broken_fixes_are_left_out_and_counted(read: Reader) -> None:
     assert [note.count for note in track.notes if "broken B record" in note.text] == [2]
 
 
+def test_extensions_that_change_all_the_time_are_refused(read: Reader) -> None:
+    fixes = [line for line in igc(FLIGHT).splitlines() if line.startswith("B")]
+    records = [f"I013637{chr(65 + k // 26 % 26)}{chr(65 + k % 26)}{k // 676}\n{fixes[k % 60]}00" for k in range(300)]
+    with pytest.raises(LogError, match=r"line \d+: more than 200 different extensions \(I record\)"):
+        read("\n".join(["HFDTE010526", *records]))
+
+
 def test_a_file_without_a_fix_is_refused(read: Reader) -> None:
     with pytest.raises(LogError, match=r"log\.csv: this IGC file has no fix \(B record\): export the flight again"):
         read("AXXX001\nHFDTE010526\n")

@@ -59,6 +59,20 @@ def test_start_limits_and_the_rest_are_kept(read: Reader, tmp_path: Path) -> Non
     assert (back.start, back.altitude_required, back.limits) == (START, False, Limits(max_samples=99))
 
 
+def test_an_offset_from_utc_is_kept(read: Reader, tmp_path: Path) -> None:
+    lines = [f"{row.replace('Z', '')},+02:00" for row in rows(FLIGHT)]
+    for name, said in (("local time", {}), ("time", {"utc_offset": "UTC offset"})):
+        back = kept(read, tmp_path, "\n".join([f"{name},lat,lon,alt_ft,UTC offset", *lines]), ReadOptions(columns=said))
+        assert back.columns["utc_offset"] == "UTC offset"
+
+
+def test_the_one_aircraft_that_was_chosen_is_kept(read: Reader, tmp_path: Path) -> None:
+    other = rows(flown(60, at=(48.0, 9.0)))
+    lines = [line for one, two in zip(rows(FLIGHT), other, strict=True) for line in (f"{one},A,1", f'{two},B "2",2')]
+    content = "\n".join(["time,lat,lon,alt_ft,tail,n", *(line.replace('B "2"', '"B ""2"""') for line in lines)])
+    assert kept(read, tmp_path, content, ReadOptions(only=("tail", 'B "2"'))).only == ("tail", 'B "2"')
+
+
 def test_limits_in_a_file_are_whole_numbers(tmp_path: Path) -> None:
     path = tmp_path / "wrong.toml"
     for text, message in (

@@ -70,6 +70,15 @@ def test_the_date_is_day_month_year() -> None:
     assert read_nmea(sentence(body.replace("090526", "090594")).encode(), "log").column("date") == ["1994-05-09"]
 
 
+def test_a_date_that_is_none_is_asked_for(read: Reader) -> None:
+    bodies = [line[1:].partition("*")[0].replace("010526", "1-5-26") for line in nmea(FLIGHT, kinds=("RMC",)).splitlines()]
+    content = "\n".join(map(sentence, bodies))
+    with pytest.raises(LogError, match=r"is a time of day without a date.*--start"):
+        read(content, ReadOptions(altitude_required=False))
+    track = read(content, ReadOptions(altitude_required=False, start=START))
+    np.testing.assert_allclose(track.time_s, FLIGHT.time_s)
+
+
 def test_bad_sentences_are_dropped_and_counted(read: Reader) -> None:
     lines = nmea(FLIGHT).splitlines()
     lines[0] = lines[0].replace("140000", "140001")  # a false checksum
@@ -101,6 +110,12 @@ def test_sentences_apart_are_merged_by_time(read: Reader) -> None:
 def test_a_flight_over_midnight_goes_on(read: Reader, kinds: tuple[str, ...]) -> None:
     flight = flown(60, times=np.arange(60) + 10 * 3600.0 - 30.0)
     np.testing.assert_allclose(read(nmea(flight, kinds=kinds)).time_s, flight.time_s)
+
+
+def test_a_log_that_begins_with_gga_before_midnight_begins_the_day_before(read: Reader) -> None:
+    flight = flown(60, times=np.arange(60) + 10 * 3600.0 - 30.0)
+    content = nmea(flight.take(slice(0, 40)), kinds=("GGA",)) + nmea(flight.take(slice(40, None)))
+    np.testing.assert_allclose(read(content).time_s, flight.time_s)
 
 
 def test_a_log_of_gga_alone_is_asked_for_its_date(read: Reader) -> None:

@@ -293,3 +293,16 @@ def test_an_offset_beside_a_time_that_is_not_called_local_is_left_to_the_user(re
     assert any("if it is local: --column utc_offset=utc_offset" in column.basis for column in track.columns)
     track = read(content, ReadOptions(columns={"utc_offset": "utc_offset"}))
     np.testing.assert_array_equal(track.time_s, FLIGHT.time_s - 7200.0)
+
+
+@pytest.mark.parametrize("offset", ["+15:00", "2:75", "Paris", "+" + "0" * 100])
+def test_an_offset_that_is_none_leaves_the_row_out(read: Reader, offset: str) -> None:
+    lines = [f"{row.replace('Z', '')},{offset if place == 4 else '+00:00'}" for place, row in enumerate(rows(FLIGHT))]
+    track = read("\n".join(["local time,lat,lon,alt_ft,UTC offset", *lines]))
+    np.testing.assert_array_equal(track.time_s, np.delete(FLIGHT.time_s, 4))
+
+
+def test_noon_and_midnight_on_a_clock_of_twelve_hours() -> None:
+    clock = clock_of(["12:00:00 AM", "12:00:01 PM", "13:00:00 PM"], dates=["2026-05-01"] * 3)
+    midnight = datetime(2026, 5, 1, tzinfo=UTC).timestamp()
+    np.testing.assert_array_equal(clock.seconds - midnight, [0.0, 43_201.0, np.nan])
