@@ -32,8 +32,10 @@ def read_log_format(path: str | Path) -> ReadOptions:
         content = tomllib.loads(Path(path).read_text(encoding="utf-8"))
     except OSError as error:
         raise LogError(f"{path}: cannot be read: {error.strerror}: check the name and the rights") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except ValueError as error:  # of the syntax, the encoding, or a number without end
         raise LogError(f"{path}: not a TOML file: {error}") from error
+    except RecursionError:
+        raise LogError(f"{path}: nested too deep: a log format has tables of texts only") from None
     for key in content:
         if key not in _KEYS:
             raise LogError(f"{path}: unknown key {key!r}: use {', '.join(_KEYS)}")

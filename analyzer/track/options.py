@@ -34,6 +34,8 @@ class ReadOptions:
     limits: Limits = DEFAULT_LIMITS
 
     def __post_init__(self) -> None:
+        if self.start is not None and not 1900 <= self.start.year < 2200:
+            raise LogError(f"--start {self.start.isoformat()}: give an instant of the years 1900 to 2199")
         for quantity in (*self.columns, *self.units):
             if quantity not in KINDS:
                 raise LogError(f"{quantity!r} is not a quantity of a log: use one of {', '.join(KINDS)}")
