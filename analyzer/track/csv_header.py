@@ -85,7 +85,7 @@ def _candidates(lines: Sequence[str], number: int) -> Iterator[Header]:
     line = lines[number]
     text = line.lstrip(" ").lstrip("#/%").strip(" ") if is_aside(line) else line
     last = min(number + _LINES_OF_A_HEADER, len(lines)) - 1
-    while text.count('"') % 2 and number < last:
+    while text.count('"') % 2 and number < last and len(text) + len(lines[number + 1]) < _LONGEST_HEADER:
         number += 1
         text = f"{text} {lines[number]}"
     for delimiter in DELIMITERS:

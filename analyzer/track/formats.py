@@ -61,14 +61,15 @@ def _other_xml(data: bytes, file: str, options: ReadOptions) -> RawTable:  # noq
     raise LogError(f"{file}: XML, but neither GPX nor KML: export the log as GPX or CSV")
 
 
-# The first that looks right reads the file.
+# The first that looks right reads the file. Records at the beginning of a line are told by what stands before their first letter,
+# so that the search can skip to that letter.
 FORMATS: tuple[Format, ...] = (
     Format("GPX", re.compile(rb"<(\w+:)?gpx[\s>]"), _gpx),
     Format("KML", re.compile(rb"<(\w+:)?kml[\s>]"), _kml),
     Format("XML", re.compile(rb"^[^\w]*<(\?xml|!DOCTYPE|html)", re.IGNORECASE), _other_xml),
     Format("GeoJSON", re.compile(rb"^[^\w\s]{0,3}\s*\{"), _geojson),
-    Format("IGC", re.compile(rb"(^|[\r\n])(H[FOP]DTE|B\d{13}[NS]\d{8}[EW][AV])"), _igc),
-    Format("NMEA 0183", re.compile(rb"(^|[\r\n])\$[A-Z][A-Z0-9][A-Z]{3},"), _nmea),
+    Format("IGC", re.compile(rb"(?:H(?<![^\r\n]H)[FOP]DTE|B(?<![^\r\n]B)\d{13}[NS]\d{8}[EW][AV])"), _igc),
+    Format("NMEA 0183", re.compile(rb"\$(?<![^\r\n]\$)[A-Z][A-Z0-9][A-Z]{3},"), _nmea),
     Format("CSV", re.compile(rb""), _csv),
 )
 

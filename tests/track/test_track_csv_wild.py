@@ -184,3 +184,10 @@ def test_a_cell_that_is_far_too_long_is_no_units_row_and_no_crash(read: Reader, 
             read(content)
     else:
         assert_same(read(content))
+
+
+def test_a_name_that_is_opened_and_not_closed_is_no_crash(read: Reader) -> None:
+    lines = table(HEADER).split("\n")
+    assert_same(read("\n".join(['"opened, and', "x" * 60_000, *lines])))
+    with pytest.raises(LogError, match=r"log\.csv"):
+        read("\n".join(['"opened, and', "x" * 200_000, *lines]))
