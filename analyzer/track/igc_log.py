@@ -178,7 +178,7 @@ def _altitude_notes(columns: dict[str, list[str]], *, above_sea_level: bool) -> 
     for name in (_GNSS, _PRESSURE):
         if not any(cell.strip("-0") for cell in columns[name]):
             del columns[name]
-            notes.append(Note(f"the {name} is zero throughout: not used"))
+            notes.append(Note(f"the {name} is empty or zero throughout: not used"))
     if _GNSS in columns and not above_sea_level:
         other = f"; --column altitude='{_PRESSURE}' with --qnh takes the other" if _PRESSURE in columns else ""
         notes.append(Note(f"GNSS altitude is above the ellipsoid by the format's rule, up to 100 m from sea level{other}"))

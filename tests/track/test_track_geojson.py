@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from log_writers import geojson, geojson_line, geojson_points, positions
 
 from analyzer.errors import LogError
+from analyzer.track.geojson_log import read_geojson
 from analyzer.track.model import Track
 from analyzer.track.options import ReadOptions
 
@@ -29,6 +30,20 @@ def assert_same(track: Track, flight: Flight) -> None:
 
 def line(flight: Flight = FLIGHT) -> dict[str, Any]:
     return {"type": "LineString", "coordinates": positions(flight)}
+
+
+def test_a_published_line_reads_east_before_north() -> None:
+    """The LineString of RFC 7946, section 1.5, with times added beside."""
+    content = b"""{"type": "Feature", "geometry": {"type": "LineString",
+        "coordinates": [[102.0, 0.0], [103.0, 1.0], [104.0, 0.0], [105.0, 1.0]]},
+        "properties": {"prop0": "value0", "prop1": 0.0, "prop2": [1777644000, 1777644060, 1777644120, 1777644180]}}"""
+    table = read_geojson(content, "log.json", {})
+    told = {meaning.quantity: table.column(name) for name, meaning in table.defined.items()}
+    assert told == {
+        "longitude": ["102.0", "103.0", "104.0", "105.0"],
+        "latitude": ["0.0", "1.0", "0.0", "1.0"],
+        "time": ["1777644000", "1777644060", "1777644120", "1777644180"],
+    }
 
 
 TIMES = {

@@ -146,7 +146,7 @@ def test_an_altitude_that_is_zero_throughout_is_none(read: Reader, place: int, l
     track = read("\n".join(lines))
     lacking = 0.0 if left == "GNSS" else 60.0
     np.testing.assert_allclose(track.altitude_m, FLIGHT.altitude_ft * 0.3048 + lacking, atol=0.51)
-    assert any("zero throughout" in note.text for note in track.notes)
+    assert any("empty or zero throughout" in note.text for note in track.notes)
 
 
 def test_an_extension_of_another_width_has_no_unit_until_it_is_given(read: Reader) -> None:
