@@ -1,7 +1,7 @@
 """Valid logs of all formats damaged by chance and read: nothing but a track or an error in words may come of it.
 
 Run it with ``python benchmarks/fuzz.py --inputs 20000``. It tells the inputs by the kind that was damaged, crashes (any
-exception but `AnalyzerError`), hangs (more than 5 s), text that would steer a terminal, the worst time and the worst memory.
+exception but `AnalyzerError`, and any warning), hangs (more than 5 s), text that would steer a terminal, the worst time and the worst memory.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import sys
 import tempfile
 import time
 import traceback
+import warnings
 from collections import Counter
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
@@ -103,6 +104,7 @@ def try_one(path: Path, options: ReadOptions, tally: Tally, name: str) -> None:
 def run_batch(first: int, count: int) -> Tally:
     """The inputs from `first` on."""
     signal.signal(signal.SIGALRM, _too_long)
+    warnings.simplefilter("error")  # nothing may be said beside the track or the error
     names = sorted(WRITERS)
     flights = (flown(40), flown(3), flown(120, step_s=0.5), flown(40, at=(-17.0, 179.999)))
     valid = {name: [WRITERS[name](flight) for flight in flights] for name in names}

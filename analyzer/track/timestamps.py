@@ -34,7 +34,7 @@ _SANE_S = (datetime(1900, 1, 1, tzinfo=UTC).timestamp(), datetime(2200, 1, 1, tz
 _MIDNIGHT_S = 23.0 * 3600.0
 _TRIED = 50  # rows in which a readable time is looked for
 
-_PLAIN_ISO = re.compile(r"(?:\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(?:\.\d{1,6})?Z?\n)+")
+_PLAIN_ISO = re.compile(r"(?:\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(?:\.\d{1,6})?Z?\n)+", re.ASCII)
 _DAY_FIRST = re.compile(r"(\d{1,4}[/.-]\d{1,2}[/.-]\d{1,4})[ T,]{1,3}(\S.*)", re.ASCII)
 
 
@@ -152,7 +152,7 @@ def _from_numbers(source: _Source) -> Clock:
 def _from_iso(source: _Source) -> Clock:
     """ISO 8601, by one vectorised conversion where every cell is plain UTC or without zone, else cell by cell."""
     joined = "\n".join(source.cells) + "\n"
-    if _PLAIN_ISO.fullmatch(joined):
+    if _PLAIN_ISO.fullmatch(joined) and joined.count("\n") == len(source.cells):  # a cell may hold a line break
         zoned = joined.count("Z")
         try:
             stamps = np.array(joined.replace("Z", "").split("\n")[:-1], dtype="datetime64[us]")

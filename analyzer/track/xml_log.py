@@ -109,7 +109,7 @@ class XmlLog:
         if self._depth > _DEEPEST:
             raise _TooDeep
         self.text = ""
-        self.start(name.rpartition(":")[2], attributes)
+        self.start(name.rpartition(":")[2] if ":" in name else name, attributes)
 
     def _characters(self, text: str) -> None:
         if len(self.text) < _LONGEST_TEXT:
@@ -117,5 +117,5 @@ class XmlLog:
 
     def _end(self, name: str) -> None:
         self._depth -= 1
-        self.end(name.rpartition(":")[2])
+        self.end(name.rpartition(":")[2] if ":" in name else name)
         self.text = ""

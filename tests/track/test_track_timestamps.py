@@ -306,3 +306,11 @@ def test_noon_and_midnight_on_a_clock_of_twelve_hours() -> None:
     clock = clock_of(["12:00:00 AM", "12:00:01 PM", "13:00:00 PM"], dates=["2026-05-01"] * 3)
     midnight = datetime(2026, 5, 1, tzinfo=UTC).timestamp()
     np.testing.assert_array_equal(clock.seconds - midnight, [0.0, 43_201.0, np.nan])
+
+
+@pytest.mark.parametrize("odd", ["2026-05-01T14:00:1\u0663Z", '"2026-05-01T14:00:13Z\n2026-05-01T14:00:14Z"'])
+def test_a_cell_of_other_digits_or_of_two_times_is_one_row_less(read: Reader, odd: str) -> None:
+    lines = rows(FLIGHT)
+    lines[13] = odd + lines[13][lines[13].index(",") :]
+    track = read("\n".join(["time_utc,lat_deg,lon_deg,alt_ft", *lines]))
+    np.testing.assert_allclose(track.time_s, np.delete(FLIGHT.time_s, 13))
