@@ -1,7 +1,8 @@
 """Valid logs of all formats damaged by chance and read: nothing but a track or an error in words may come of it.
 
 Run it with ``python benchmarks/fuzz.py --inputs 20000``. It tells the inputs by the kind that was damaged, crashes (any
-exception but `AnalyzerError`, and any warning), hangs (more than 5 s), text that would steer a terminal, the worst time and the worst memory.
+exception but `AnalyzerError`, and any warning), hangs (more than 5 s), text that would steer a terminal, the worst time and the
+worst memory.
 """
 
 from __future__ import annotations
