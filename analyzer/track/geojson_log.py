@@ -77,7 +77,7 @@ def read_geojson(data: bytes, file: str, chosen: Mapping[str, str], limits: Limi
     time = None if "time" in chosen else _time(found, file)
     if time is not None:
         defined[time] = Meaning("time", "")
-    notes = []
+    notes = [] if time is None else [Note(f"the times are those of {time[:40]!r}, by their values")]
     if any(columns.get(_ALTITUDE, ())):
         notes.append(_altitude_note(columns, defined))
     if found is lines and found.part > 1:

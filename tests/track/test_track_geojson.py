@@ -157,6 +157,10 @@ def test_points_are_read_where_a_line_has_no_times(read: Reader) -> None:
     assert_same(read(json.dumps(document)), FLIGHT)
 
 
+def test_where_the_times_were_found_is_noted(read: Reader) -> None:
+    assert any(note.text == "the times are those of 'moments', by their values" for note in read(geojson_line(FLIGHT)).notes)
+
+
 def test_what_the_third_coordinate_is_above_is_noted(read: Reader) -> None:
     assert any("above the ellipsoid by RFC 7946" in note.text for note in read(geojson_line(FLIGHT)).notes)
 
