@@ -7,14 +7,25 @@
     └── StandardError       a standard file that is wrong, or a name of a standard or check that is none
 
 Every message says what is wrong, where (file, row or key) and how to mend it, in one or two lines; the command line prints
-it as it is and exits with 2. Anything else that is raised is a defect of this program.
+it as it is and exits with 2. Anything else that is raised is a defect of this program. Messages quote names and text from
+files: what would steer a terminal is taken out of every one, here.
 """
 
-__all__ = ["AnalyzerError", "BriefError", "LogError", "ProcedureError", "StandardError"]
+__all__ = ["AnalyzerError", "BriefError", "LogError", "ProcedureError", "StandardError", "printable"]
+
+
+def printable(text: str) -> str:
+    """Text from outside, fit to print: what is no character, or would steer a terminal, becomes a replacement sign."""
+    if text.isprintable():
+        return text
+    return "".join(letter if letter.isprintable() else " " if letter.isspace() else "\ufffd" for letter in text)
 
 
 class AnalyzerError(Exception):
     """Base of all errors that input or usage can cause."""
+
+    def __init__(self, message: str) -> None:
+        super().__init__("\n".join(map(printable, message.split("\n"))))
 
 
 class LogError(AnalyzerError):

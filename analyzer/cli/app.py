@@ -20,7 +20,7 @@ from analyzer.cli.debrief import debrief
 from analyzer.cli.inspect import inspect
 from analyzer.cli.procedure import procedure_app
 from analyzer.cli.standard import standard_app
-from analyzer.errors import AnalyzerError
+from analyzer.errors import AnalyzerError, printable
 
 __all__ = ["app", "main"]
 
@@ -82,7 +82,7 @@ def main() -> None:
         code = get_command(app).main(arguments, standalone_mode=False) or 0
         sys.stdout.flush()
     except ClickException as error:
-        sys.stderr.write(f"analyzer: {error.format_message()} (see analyzer --help)\n")
+        sys.stderr.write(f"analyzer: {printable(error.format_message())} (see analyzer --help)\n")
         sys.exit(2)
     except typer.Abort:
         sys.exit(130)

@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
 
 from analyzer.cli.options import (
     Columns,
+    Force,
     Log,
     LogFormat,
+    MaxBytes,
+    MaxSamples,
     NoAltitude,
     Only,
     Qnh,
@@ -16,6 +23,7 @@ from analyzer.cli.options import (
     Units,
     read_options,
 )
+from analyzer.errors import printable
 
 __all__ = ["inspect"]
 
@@ -30,11 +38,25 @@ def inspect(
     log_format: LogFormat = None,
     qnh: Qnh = None,
     temperature: Temperature = None,
+    max_bytes: MaxBytes = None,
+    max_samples: MaxSamples = None,
+    save_format: Annotated[
+        Path | None,
+        typer.Option("--save-format", metavar="FILE", help="Keep how the log was read, as a TOML file for --log-format."),
+    ] = None,
+    force: Force = False,
 ) -> None:
     """Show how a log is understood: columns and units, rate, gaps, span, altitudes, repairs."""
     from analyzer.report.inspect_text import inspect_text
+    from analyzer.report.write import check_new, write_new
+    from analyzer.track.log_format import log_format_text
     from analyzer.track.read import read_track
 
-    sys.stdout.write(
-        inspect_text(read_track(log, read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature))))
-    )
+    if save_format is not None:
+        check_new(save_format, force=force)
+    options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature), (max_bytes, max_samples))
+    track = read_track(log, options)
+    sys.stdout.write(inspect_text(track))
+    if save_format is not None:
+        write_new(save_format, log_format_text(track, options).encode(), force=force)
+        sys.stdout.write(f"\nLog format: {printable(str(save_format))}\n")

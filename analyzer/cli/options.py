@@ -18,6 +18,8 @@ __all__ = [
     "Force",
     "Log",
     "LogFormat",
+    "MaxBytes",
+    "MaxSamples",
     "NoAltitude",
     "Only",
     "Qnh",
@@ -27,7 +29,12 @@ __all__ = [
     "read_options",
 ]
 
-Log = Annotated[Path, typer.Argument(metavar="LOG", help="Position log: CSV or GPX, plain or gzipped.")]
+Log = Annotated[
+    Path,
+    typer.Argument(
+        metavar="LOG", help="Position log: CSV, GPX, IGC, NMEA, KML or GeoJSON, plain, gzipped or zipped; - for standard input."
+    ),
+]
 Columns = Annotated[
     list[str] | None, typer.Option("--column", metavar="QUANTITY=NAME", help="Which column holds a quantity. May be repeated.")
 ]
@@ -47,6 +54,12 @@ Qnh = Annotated[
 Temperature = Annotated[
     float | None, typer.Option("--temperature", metavar="C", help="Temperature of the air at the airfield, in °C.")
 ]
+MaxBytes = Annotated[
+    int | None, typer.Option("--max-bytes", metavar="N", help="Refuse logs larger than this once unpacked. Default: 512 MiB")
+]
+MaxSamples = Annotated[
+    int | None, typer.Option("--max-samples", metavar="N", help="Refuse logs of more samples. Default: 2,000,000")
+]
 _EXAMPLE = {"--column": "altitude=gps_height", "--unit": "altitude=m", "--only": "aircraft=N123"}
 LogFormat = Annotated[Path | None, typer.Option("--log-format", metavar="FILE", help="TOML file that keeps such choices.")]
 
@@ -62,10 +75,13 @@ def read_options(
     only: str | None,
     log_format: Path | None,
     air: tuple[float | None, float | None],
+    limits: tuple[int | None, int | None] = (None, None),
 ) -> ReadOptions:
-    """How a log is to be read, as asked for. Raises `LogError`."""
+    """How a log is to be read, as asked for; `limits` are the most bytes and samples. Raises `LogError`."""
     from analyzer.track.air import Air
-    from analyzer.track.options import ReadOptions, read_log_format
+    from analyzer.track.limits import DEFAULT_LIMITS, Limits
+    from analyzer.track.log_format import read_log_format
+    from analyzer.track.options import ReadOptions
 
     try:
         instant = datetime.fromisoformat(start) if start is not None else None
@@ -78,6 +94,10 @@ def read_options(
         altitude_required=not no_altitude,
         only=_pair("--only", only) if only is not None else None,
         air=Air.given(*air),
+        limits=Limits(
+            DEFAULT_LIMITS.max_bytes if limits[0] is None else limits[0],
+            DEFAULT_LIMITS.max_samples if limits[1] is None else limits[1],
+        ),
     )
     return given.over(read_log_format(log_format)) if log_format is not None else given
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TypeAlias
 
 from analyzer.errors import LogError
@@ -11,7 +11,7 @@ from analyzer.track.model import Column, Note
 from analyzer.track.options import ReadOptions
 from analyzer.track.quantities import FIELDS, Unit, accepted_units, parse_unit, suits
 from analyzer.track.table import RawTable
-from analyzer.track.words import Reading, read_name
+from analyzer.track.words import LOCAL, Reading, read_name
 
 __all__ = ["Match", "Matched", "Settled", "match_columns"]
 
@@ -80,12 +80,14 @@ def match_columns(table: RawTable, options: ReadOptions, file: str) -> Matched:
     search = _Search(table, options, file)
     for quantity, asked in options.columns.items():
         name = _named(table, asked, file, quantity)
-        search.found[quantity] = _match(search, name, quantity, "chosen by the user")
+        search.found[quantity] = _match(search, name, quantity, "chosen by the user", _defined_unit(table, name, quantity))
+    _note_pressure_altitude_chosen(search)
     for name, meaning in table.defined.items():
         if name in table.names and meaning.quantity not in search.found and not _is_taken(search, name):
             basis = f"defined by {table.format}"
             search.found[meaning.quantity] = _match(search, name, meaning.quantity, basis, parse_unit(meaning.unit))
     _match_by_words(search)
+    _settle_zone(search)
     _fall_back_on_pressure_altitude(search)
     for quantity in _NEEDED:
         if quantity not in search.found:
@@ -105,6 +107,23 @@ def _named(table: RawTable, asked: str, file: str, quantity: str) -> str:
         hint = f" Did you mean {folded[near[0]]!r}?" if near else ""
         raise LogError(f"{file}: no column {asked!r} for {quantity}.{hint} The columns are {table.listing()}")
     return name
+
+
+def _defined_unit(table: RawTable, name: str, quantity: str) -> Unit | None:
+    """The unit that the format gives the column, where numbers of the quantity can come in it."""
+    meaning = table.defined.get(name)
+    unit = parse_unit(meaning.unit) if meaning is not None else None
+    return unit if unit is not None and suits(unit, quantity) else None
+
+
+def _note_pressure_altitude_chosen(search: _Search) -> None:
+    """An altitude that the user took from a column of pressure altitude is one: a QNH corrects it."""
+    altitude = search.found.get("altitude")
+    if altitude is None or "pressure_altitude" in search.found:
+        return
+    meaning = search.table.defined.get(altitude.name)
+    if (meaning.quantity if meaning is not None else read_name(altitude.name).quantity) == "pressure_altitude":
+        search.found["pressure_altitude"] = replace(altitude, quantity="pressure_altitude")
 
 
 def _is_taken(search: _Search, name: str) -> bool:
@@ -159,6 +178,24 @@ def _decide(search: _Search, quantity: str, claimants: Sequence[tuple[str, Readi
     for name in best:
         search.unused[name] = f"could be {quantity}, like another column"
     search.notes.append(Note(f"{listed} could each be {quantity}: none is used ({choice} chooses)"))
+
+
+def _settle_zone(search: _Search) -> None:
+    """Take columns of local time where the offset from UTC is beside them; say so where it is not told what has the offset."""
+    offset = search.found.get("utc_offset")
+    if offset is None:
+        return
+    for quantity in ("time", "date"):
+        local = [name for name in search.table.names if (read := read_name(name)).quantity == quantity and read.doubt == LOCAL]
+        if quantity not in search.found and len(local) == 1:
+            search.found[quantity] = _match(search, local[0], quantity, f"by its name, with {offset.name!r}")
+            search.unused.pop(local[0], None)
+    time = search.found.get("time")
+    if "utc_offset" in search.options.columns or time is None or read_name(time.name).doubt == LOCAL:
+        return
+    del search.found["utc_offset"]
+    choice = f"--column utc_offset={_quoted(offset.name)}"
+    search.unused[offset.name] = f"{time.name!r} is taken as UTC; if it is local: {choice}"
 
 
 def _quoted(name: str) -> str:

@@ -65,6 +65,6 @@ def _check(table: RawTable, matched: Matched, file: str, quantity: str, radians:
     name = matched.by_quantity[quantity].name
     row = int(np.argmax(beyond))
     raise LogError(
-        f"{file}, line {table.lines[row]}, column {name!r}: {table.column(name)[row]} is beyond ±{limit:.0f}°, like most rows."
+        f"{file}, {table.place(row)}, column {name!r}: {table.column(name)[row][:40]} is beyond ±{limit:.0f}°, like most rows."
         f" Give the unit (--unit {quantity}=1e-7deg, or another) or the right column (--column {quantity}=NAME)"
     )

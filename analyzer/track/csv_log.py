@@ -1,4 +1,4 @@
-"""CSV in any ordinary dialect to a raw table: encoding, comment lines, delimiter, decimal mark, header and units row."""
+"""CSV in any ordinary dialect to a raw table: encoding, comment lines, decimal mark, rows of one width."""
 
 from __future__ import annotations
 
@@ -9,33 +9,27 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analyzer.errors import LogError
+from analyzer.track.csv_header import (
+    BEFORE_ASIDE,
+    BLANKS,
+    DELIMITERS,
+    Header,
+    find_header,
+    is_aside,
+    tabbed,
+    units_below,
+)
+from analyzer.track.limits import DEFAULT_LIMITS, Limits
 from analyzer.track.model import Note, counted
-from analyzer.track.quantities import UNIT_WORDS
-from analyzer.track.table import RawTable
-from analyzer.track.words import read_name
+from analyzer.track.table import RawTable, unique
 
 __all__ = ["read_csv"]
 
-_DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "pipe"}
-_COMMENTS = ("#", "//")
-_BEFORE_ASIDE = " \t#/"  # what a line that is blank or a comment begins with, if with anything
-_HEADER_WITHIN = 60  # a header is looked for in so many lines from the top
-_ENOUGH_KNOWN = 3  # a line with so many known columns is the header
 _LOOKED_AT = 60  # rows that decide on the decimal mark
 _LONGEST_ROW = 100  # lines that one quoted cell may span before its quote is taken as never closed
 _COMMA_NUMBER = re.compile(r"[+-]?\d+,\d+")
 _POINT_NUMBER = re.compile(r"[+-]?\d*\.\d+")
-_NUMBER = re.compile(r"[+-]?\d*[.,]?\d+")
 _BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
-
-
-@dataclass(frozen=True)
-class _Header:
-    """Where the header stands and how its line is cut: `line` indexes the file's lines, -1 where there is none."""
-
-    line: int
-    delimiter: str
-    names: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -47,30 +41,33 @@ class _Body:
     notes: tuple[Note, ...] = ()
 
 
-def read_csv(data: bytes, file: str, chosen: Sequence[str] = ()) -> RawTable:
+def read_csv(data: bytes, file: str, chosen: Sequence[str] = (), limits: Limits = DEFAULT_LIMITS) -> RawTable:
     """The table in a CSV file.
 
     `chosen` are column names that the user gave, which help to find the header. Raises `LogError` where there is no table.
     """
     text, notes = _decoded(data, file)
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    header = _header(lines, file, chosen)
+    limits.check_values(len(lines), file)
+    header = find_header(lines, file, chosen)
     # most lines are told by their first letter, without a call
     after = range(header.line + 1, len(lines))
-    below = [number for number in after if lines[number][:1] not in _BEFORE_ASIDE or not _is_aside(lines[number])]
+    below = [number for number in after if lines[number][:1] not in BEFORE_ASIDE or not is_aside(lines[number])]
     kept = below if header.line < 0 else [number for number in below if lines[number] != lines[header.line]]
     if len(kept) < len(below):
         repeated = len(below) - len(kept)
         notes.append(Note(f"{counted(repeated, 'repeated header line')} left out", repeated))
-    units = _units(lines[kept[0]], header) if kept else ()
+    limits.check_samples(len(kept), file)
+    limits.check_values(len(kept) * len(header.names), file)
+    units = units_below(lines[kept[0]], header) if kept else ()
     body = _body(lines, kept[1:] if units else kept, header, file)
     if not body.lines:
         raise LogError(f"{file}: no rows below the header on line {header.line + 1}: this log is empty")
     decimal = _decimal(body.columns)
     named = [place for place, name in enumerate(header.names) if name or any(body.columns[place])]
     return RawTable(
-        format=f"CSV ({_DELIMITERS[header.delimiter]}{', decimal comma' if decimal == ',' else ''})",
-        names=_unique([header.names[place] or f"column {place + 1}" for place in named]),
+        format=f"CSV ({DELIMITERS[header.delimiter]}{', decimal comma' if decimal == ',' else ''})",
+        names=unique([header.names[place] or f"column {place + 1}" for place in named]),
         cells=tuple(body.columns[place] for place in named),
         lines=body.lines,
         units=tuple(units[place] for place in named) if units else (),
@@ -87,7 +84,7 @@ def _decoded(data: bytes, file: str) -> tuple[str, list[Note]]:
             except UnicodeDecodeError as error:
                 raise LogError(f"{file}: begins as {encoding} text but is not: save it as UTF-8") from error
     if b"\0" in data:
-        raise LogError(f"{file}: not a text file, so neither CSV nor GPX: export the log as one of these")
+        raise LogError(f"{file}: not a text file, so no log in a format that is read here: export the log as CSV or GPX")
     try:
         return data.decode("utf-8"), []
     except UnicodeDecodeError:
@@ -98,86 +95,21 @@ def _decoded(data: bytes, file: str) -> tuple[str, list[Note]]:
             return data.decode("latin-1"), [note]
 
 
-def _is_aside(line: str) -> bool:
-    """Whether a line is blank or a comment."""
-    return not line or (line[0] in _BEFORE_ASIDE and (line.isspace() or line.lstrip().startswith(_COMMENTS)))
-
-
-def _cut(line: str, delimiter: str) -> list[str]:
-    return [cell.strip() for cell in next(csv.reader([line], delimiter=delimiter, skipinitialspace=True), [])]
-
-
-def _header(lines: Sequence[str], file: str, chosen: Sequence[str]) -> _Header:
-    """The line, and the delimiter, in which the most columns are known; the first line that is no comment where none are.
-
-    A header may be written as a comment (``# time, lat, lon``). Where the first line holds numbers only, there is no header and
-    the columns are called 1, 2, 3, ...
-    """
-    best, best_known = None, 1
-    first = None
-    for number, line in enumerate(lines[:_HEADER_WITHIN]):
-        if first is None and not _is_aside(line):
-            first = number
-        text = line.lstrip(" ").lstrip("#/").strip(" ") if _is_aside(line) else line
-        for delimiter in _DELIMITERS:
-            if delimiter not in text:
-                continue
-            names = _cut(text, delimiter)
-            known = _known(names, chosen)
-            if known > best_known:
-                best, best_known = _Header(number, delimiter, tuple(names)), known
-        if best_known >= _ENOUGH_KNOWN:
-            break
-    if best is not None:
-        return best
-    if first is None:
-        raise LogError(f"{file}: the file holds no rows")
-    return _first_line(lines, first, file)
-
-
-def _known(names: Sequence[str], chosen: Sequence[str]) -> int:
-    """How many of the names are known, by the user's word or by their own. A line with a number in it is no header."""
-    if any(_NUMBER.fullmatch(name) for name in names):
-        return 0
-    folded = {name.casefold() for name in names}
-    quantities = {read_name(name).quantity for name in names} - {None}
-    return len(quantities) + sum(name.strip().casefold() in folded for name in chosen)
-
-
-def _first_line(lines: Sequence[str], first: int, file: str) -> _Header:
-    delimiter = max(_DELIMITERS, key=lambda mark: lines[first].count(mark))
-    if delimiter not in lines[first]:
-        raise LogError(
-            f"{file}, line {first + 1}: not a table: no comma, semicolon, tab or pipe stands in {lines[first][:40]!r}."
-            " A log is CSV or GPX"
-        )
-    names = _cut(lines[first], delimiter)
-    if any(_NUMBER.fullmatch(name) for name in names):
-        return _Header(-1, delimiter, tuple(str(place + 1) for place in range(len(names))))
-    return _Header(first, delimiter, tuple(names))
-
-
-def _units(line: str, header: _Header) -> tuple[str, ...]:
-    """The units in a row below the header, empty where the line is none: no number, and at least one unit."""
-    cells = [cell.strip("()[] ") for cell in _cut(line, header.delimiter)]
-    if any(_NUMBER.fullmatch(cell) for cell in cells) or not any(cell.lower() in UNIT_WORDS for cell in cells):
-        return ()
-    width = len(header.names)
-    return tuple((cells + [""] * width)[:width])
-
-
-def _body(lines: Sequence[str], kept: Sequence[int], header: _Header, file: str) -> _Body:
+def _body(lines: Sequence[str], kept: Sequence[int], header: Header, file: str) -> _Body:
     """The kept lines cut into cells: in one go where all are plain and of the header's width, else row by row."""
     rows = [lines[number] for number in kept]
+    delimiter = header.delimiter
+    if delimiter == BLANKS:
+        rows, delimiter = [tabbed(row) for row in rows], "\t"
     width = len(header.names)
-    joined = header.delimiter.join(rows)
-    if '"' not in joined and {row.count(header.delimiter) for row in rows} == {width - 1}:
-        cells = joined.split(header.delimiter)
+    joined = delimiter.join(rows)
+    if '"' not in joined and {row.count(delimiter) for row in rows} == {width - 1}:
+        cells = joined.split(delimiter)
         columns = [cells[place::width] for place in range(width)]
         if " " in joined:
             columns = [[cell.strip() for cell in column] for column in columns]
         return _Body(list(columns), [number + 1 for number in kept])
-    table, begins = _rows(rows, kept, header.delimiter, file)
+    table, begins = _rows(rows, kept, delimiter, file)
     return _rectangular(table, begins, width, ended=not lines[-1])
 
 
@@ -228,13 +160,3 @@ def _decimal(columns: Sequence[Sequence[str]]) -> str:
         return "."
     decimal = any(len(cell.partition(",")[2]) != 3 for cell in with_comma)
     return "," if decimal or not any(_POINT_NUMBER.fullmatch(cell) for cell in cells) else "."
-
-
-def _unique(names: Sequence[str]) -> tuple[str, ...]:
-    """The names, a number added where one comes again."""
-    seen: dict[str, int] = {}
-    unique = []
-    for name in names:
-        seen[name] = seen.get(name, 0) + 1
-        unique.append(name if seen[name] == 1 else f"{name} ({seen[name]})")
-    return tuple(unique)

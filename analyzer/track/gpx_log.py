@@ -1,17 +1,14 @@
-"""GPX 1.0 and 1.1 to a raw table: every point of every track segment, with its extensions by their local names.
-
-The parser stops at a document type, so no entity can be declared and no other file drawn in: the rule of the defusedxml
-package, on the bare parser, which is twice as fast and tells the line of each point.
-"""
+"""GPX 1.0 and 1.1 to a raw table: every point of every track segment, with its extensions by their local names."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from xml.parsers import expat
 
 from analyzer.errors import LogError
+from analyzer.track.limits import DEFAULT_LIMITS, Limits
 from analyzer.track.model import Note, counted
-from analyzer.track.table import Meaning, RawTable
+from analyzer.track.table import TRACK_NUMBER, Meaning, RawTable
+from analyzer.track.xml_log import XmlLog
 
 __all__ = ["read_gpx"]
 
@@ -24,19 +21,14 @@ _DEFINED: Mapping[str, Meaning] = {
     "speed": Meaning("ground_speed", "m/s"),
     "course": Meaning("track", "deg"),
 }
-_TRACK_NUMBER = "track number"
 _BESIDE = " (extension)"  # keeps a name apart from that of the point's own element
-_CUT_SHORT = frozenset(("no element found", "unclosed token", "unclosed CDATA section", "partial character"))
 
 
-class _DocumentType(Exception):  # noqa: N818 (a signal, never shown)
-    """The file declares a document type."""
-
-
-class _Points:
+class _Points(XmlLog):
     """Collects the track points: texts by element name, one a point and empty where it has none; its line and track."""
 
-    def __init__(self) -> None:
+    def __init__(self, file: str, limits: Limits) -> None:
+        super().__init__(file, limits)
         self._latitude: list[str] = []
         self._longitude: list[str] = []
         self.columns = {"lat": self._latitude, "lon": self._longitude}
@@ -47,64 +39,51 @@ class _Points:
         self._track = 0
         self._inside = False
         self._line = 0
-        self._depth = 0
+        self._level = 0  # of elements within the point
         self._is_leaf = False
-        self._text = ""
-        self._parser = expat.ParserCreate()
-        self._parser.buffer_text = True
-        self._parser.StartDoctypeDeclHandler = self._refuse
-        self._parser.StartElementHandler = self._start
-        self._parser.CharacterDataHandler = self._characters
-        self._parser.EndElementHandler = self._end
 
-    def parse(self, data: bytes) -> None:
-        """Collect from a whole file. Raises `expat.ExpatError`, and `_DocumentType` at one."""
-        self._parser.Parse(data, True)
+    def has_samples(self) -> bool:
+        """Whether a whole point was read."""
+        return bool(self.lines)
 
-    def _refuse(self, *_: object) -> None:
-        raise _DocumentType
-
-    def _start(self, name: str, attributes: dict[str, str]) -> None:
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        """Note where points, segments and tracks begin."""
         if self._inside:
-            self._depth += 1
+            self._level += 1
             self._is_leaf = True
-            self._text = ""
-            return
-        local = name.rpartition(":")[2]
-        if local == "trkpt":
+        elif name == "trkpt":
             self._inside = True
             self._latitude.append(attributes.get("lat", ""))
             self._longitude.append(attributes.get("lon", ""))
-            self._line = self._parser.CurrentLineNumber
-        elif local == "trkseg":
+            self._line = self.line
+            self.limits.check_samples(len(self._latitude), self.file)
+        elif name == "trkseg":
             self.segments += 1
-        elif local == "trk":
+        elif name == "trk":
             self._track += 1
-        elif local == "gpx":
+        elif name == "gpx":
             self.version = attributes.get("version", "")
 
-    def _characters(self, text: str) -> None:
-        self._text += text
-
-    def _end(self, name: str) -> None:
+    def end(self, name: str) -> None:
+        """Keep the text of an element in a point, and the point where it ends."""
         if not self._inside:
             return
-        if self._depth == 0:
+        if self._level == 0:
             self.lines.append(self._line)
             self.tracks.append(self._track)
             self._inside = False
             return
         if self._is_leaf:
-            local = name.rpartition(":")[2]
-            self._put(local + _BESIDE if self._depth > 1 and local in _DEFINED else local, self._text.strip())
+            self._put(name + _BESIDE if self._level > 1 and name in _DEFINED else name, self.text.strip())
             self._is_leaf = False
-        self._depth -= 1
+        self._level -= 1
 
     def _put(self, name: str, text: str) -> None:
         """The text as that of the point under way; the first of a name counts."""
         column = self.columns.get(name)
         if column is None:
             column = self.columns[name] = []
+            self.check_columns(len(self.columns))
         done = len(self.lines)
         if len(column) == done:
             column.append(text)
@@ -113,44 +92,30 @@ class _Points:
             column.append(text)
 
 
-def read_gpx(data: bytes, file: str) -> RawTable:
+def read_gpx(data: bytes, file: str, limits: Limits = DEFAULT_LIMITS) -> RawTable:
     """The track points of a GPX file, in file order. Routes and waypoints have no times and are left aside.
 
-    A file that breaks off is read as far as it goes, with a note. Raises `LogError` where the XML is not well formed, holds a
-    document type, or has no track point.
+    A file that breaks off is read as far as it goes, with a note. Raises `LogError` where the XML is refused or the file has no
+    track point.
     """
-    found = _Points()
-    notes = _parse(data, found, file)
+    found = _Points(file, limits)
+    notes = found.read(data, kind="GPX")
     count = len(found.lines)
     if not count:
         raise LogError(f"{file}: this GPX file has no track points (trkpt): export the track flown, not a route or waypoints")
+    limits.check_values(count * len(found.columns), file)
     tracks = len(set(found.tracks))
     if found.segments > 1:
         text = f"{counted(tracks, 'track')} with {counted(found.segments, 'segment')} in all, joined in order of time"
         notes.append(Note(text, found.segments))
     columns = {name: (texts + [""] * (count - len(texts)))[:count] for name, texts in found.columns.items()}
     if tracks > 1:
-        columns[_TRACK_NUMBER] = [str(track) for track in found.tracks]
+        columns[TRACK_NUMBER] = [str(track) for track in found.tracks]
     return RawTable(
-        format=f"GPX {found.version}".strip(),
+        format=f"GPX {found.version[:20]}".strip(),
         names=tuple(columns),
         cells=tuple(columns.values()),
         lines=found.lines,
         defined=_DEFINED,
         notes=tuple(notes),
     )
-
-
-def _parse(data: bytes, found: _Points, file: str) -> list[Note]:
-    try:
-        found.parse(data)
-    except _DocumentType:
-        raise LogError(f"{file}: holds an XML document type, which is refused. GPX needs none: take the DOCTYPE out") from None
-    except (LookupError, ValueError) as error:  # the codec of the encoding that the XML declares
-        raise LogError(f"{file}: the encoding that the XML declares is not known ({error}): save it as UTF-8") from error
-    except expat.ExpatError as error:
-        message = expat.ErrorString(error.code)
-        if message in _CUT_SHORT and found.lines:
-            return [Note(f"the file breaks off on line {error.lineno}: read as far as it goes")]
-        raise LogError(f"{file}, line {error.lineno}: not well-formed XML ({message}): export the track again") from error
-    return []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -10,7 +11,7 @@ from analyzer.physics.units import DEG, FPM, FT, KT
 
 __all__ = ["FIELDS", "KINDS", "UNIT_WORDS", "Unit", "accepted_units", "parse_unit", "suits"]
 
-# quantity -> what it measures. `date` goes with a `time` that is a time of day.
+# quantity -> what it measures. `date` goes with a `time` that is a time of day, `utc_offset` with a local one.
 KINDS: Mapping[str, str] = {
     "time": "time",
     "date": "date",
@@ -26,6 +27,7 @@ KINDS: Mapping[str, str] = {
     "true_airspeed": "speed",
     "pressure_altitude": "length",
     "vertical_speed": "speed",
+    "utc_offset": "offset",
 }
 
 # quantity -> name in `Track.recorded`
@@ -75,6 +77,7 @@ _UNITS = (
     Unit("ns", "time", 1e-9),
     Unit("d/m/y", "date", 1.0),
     Unit("m/d/y", "date", 1.0),
+    Unit("±hh:mm", "offset", 1.0),
 )
 
 _SPELLINGS: Mapping[str, str] = {
@@ -85,7 +88,7 @@ _SPELLINGS: Mapping[str, str] = {
     "mm": "mm",
     "FL": "fl",
     "kt": "kt kts kn knot knots",
-    "m/s": "mps m/s",
+    "m/s": "mps m/s m·s⁻¹",
     "km/h": "kmh kph km/h",
     "mph": "mph",
     "ft/min": "fpm ft/min",
@@ -95,14 +98,16 @@ _SPELLINGS: Mapping[str, str] = {
     "1e-7 deg": "e7 1e7",
     "s": "s sec secs second seconds",
     "ms": "ms millisecond milliseconds",
-    "us": "us µs microsecond microseconds",
+    "us": "us µs μs microsecond microseconds",
     "ns": "ns nanosecond nanoseconds",
     "d/m/y": "d/m/y",
     "m/d/y": "m/d/y",
+    "±hh:mm": "±hh:mm",
 }
 
 UNIT_WORDS: Mapping[str, Unit] = {word: unit for unit in _UNITS for word in _SPELLINGS[unit.text].split()}
 
+_LONGEST = 40  # letters of a unit
 _SCALED = re.compile(r"(\d+\.?\d*(?:e[+-]?\d+)?)\s*([^\d\s].*)")
 
 
@@ -112,8 +117,8 @@ def parse_unit(text: str) -> Unit | None:
     unit = UNIT_WORDS.get(plain)
     if unit is not None:
         return unit
-    scaled = _SCALED.fullmatch(plain)
-    if scaled is None or scaled[2] not in UNIT_WORDS or float(scaled[1]) == 0.0:
+    scaled = _SCALED.fullmatch(plain) if len(plain) <= _LONGEST else None
+    if scaled is None or scaled[2] not in UNIT_WORDS or not 0.0 < float(scaled[1]) < math.inf:
         return None
     base = UNIT_WORDS[scaled[2]]
     return Unit(f"{scaled[1]} {base.text}", base.kind, float(scaled[1]) * base.factor)

@@ -116,4 +116,4 @@ def _example(cells: Iterable[tuple[str, str]], table: RawTable, row: int) -> str
     listed = list(cells)
     name, cell = next((pair for pair in listed[1:] if np.isnan(numbers([pair[1]], table.decimal)[0])), listed[0])
     kind = "time" if name == listed[0][0] else "number (decimal degrees are needed)"
-    return f"line {table.lines[row]}, column {name!r}: {cell[:40]!r} is no {kind}"
+    return f"{table.place(row)}, column {name!r}: {cell[:40]!r} is no {kind}"

@@ -9,13 +9,16 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from analyzer.errors import printable
 from analyzer.physics.units import FloatArray
 from analyzer.track.model import Note
 
-__all__ = ["BLANK", "Meaning", "RawTable", "numbers"]
+__all__ = ["BLANK", "TRACK_NUMBER", "Meaning", "RawTable", "fit_to_print", "numbers", "unique"]
 
 # what stands in a cell that holds nothing, in small letters
 BLANK = frozenset(("", "-", "--", "nan", "null", "none", "n/a", "na"))
+
+TRACK_NUMBER = "track number"  # the column in which a reader of a file with several tracks counts them
 
 _NAMES_SHOWN = 12
 _THOUSANDS = {".": re.compile(r"[+-]?\d{1,3}(,\d{3})+(\.\d*)?"), ",": re.compile(r"[+-]?\d{1,3}(\.\d{3})+(,\d*)?")}
@@ -34,8 +37,9 @@ class RawTable:
     """One row a record, in file order.
 
     `names` are the columns, unique; `cells` holds one sequence of texts a column; `lines` the 1-based line of the file each
-    row begins on. `units` are the texts of a units row, empty where there is none. `defined` maps the columns that the format
-    itself defines to their meaning. `decimal` is the decimal mark of the numbers.
+    row begins on, or what else `counts` says that rows are counted by. `units` are the texts of a units row, empty where there
+    is none. `defined` maps the columns that the format itself defines to their meaning. `decimal` is the decimal mark of the
+    numbers.
     """
 
     format: str
@@ -46,6 +50,7 @@ class RawTable:
     defined: Mapping[str, Meaning] = field(default_factory=dict)
     decimal: str = "."
     notes: tuple[Note, ...] = ()
+    counts: str = "line"
 
     def __len__(self) -> int:
         return len(self.lines)
@@ -55,6 +60,10 @@ class RawTable:
         shown = ", ".join(self.names[:_NAMES_SHOWN])
         more = len(self.names) - _NAMES_SHOWN
         return f"{shown} and {more} more" if more > 0 else shown
+
+    def place(self, row: int) -> str:
+        """Where in the file a row stands, for messages: ``line 12``."""
+        return f"{self.counts} {self.lines[row]}"
 
     def column(self, name: str) -> Sequence[str]:
         """The texts of the column called `name`."""
@@ -67,6 +76,36 @@ class RawTable:
             cells=tuple([column[row] for row in rows] for column in self.cells),
             lines=[self.lines[row] for row in rows],
         )
+
+
+def unique(names: Sequence[str]) -> tuple[str, ...]:
+    """The names, a number added where one comes again."""
+    taken: set[str] = set()
+    found = []
+    seen: dict[str, int] = {}
+    for name in names:
+        again = name
+        while again in taken:
+            seen[name] = seen.get(name, 1) + 1
+            again = f"{name} ({seen[name]})"
+        taken.add(again)
+        found.append(again)
+    return tuple(found)
+
+
+def fit_to_print(table: RawTable) -> RawTable:
+    """The table with names, units and format that can be shown: nothing in them steers a terminal."""
+    names = [printable(name) for name in table.names]
+    if tuple(names) == table.names and table.format.isprintable() and all(unit.isprintable() for unit in table.units):
+        return table
+    fit = dict(zip(table.names, unique(names), strict=True))
+    return replace(
+        table,
+        format=printable(table.format),
+        names=tuple(fit.values()),
+        units=tuple(printable(unit) for unit in table.units),
+        defined={fit.get(name, name): meaning for name, meaning in table.defined.items()},
+    )
 
 
 def numbers(cells: Sequence[str], decimal: str = ".") -> FloatArray:

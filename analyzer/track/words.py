@@ -14,7 +14,7 @@ from functools import lru_cache
 
 from analyzer.track.quantities import UNIT_WORDS, Unit
 
-__all__ = ["Reading", "read_name"]
+__all__ = ["LOCAL", "Reading", "read_name"]
 
 
 @dataclass(frozen=True)
@@ -76,6 +76,9 @@ _FILLERS = frozenset(
     ("the", "of", "in", "value", "angle", "position", "pos", "recorded", "logged", "raw", "decimal", "dec", "iso", "8601", "z")
 )
 _ELAPSED_RANK = 3
+_LONGEST = 100  # letters; a longer name is none of a quantity, and is not cut into words
+
+LOCAL = "it is local time, and logs are read in UTC"  # the doubt that a column with the offset takes away
 
 # quantity, the words it needs, the words it may have beside, its rank, and why it is in doubt
 _CALLED: tuple[tuple[str, str, str, int, str], ...] = (
@@ -86,10 +89,12 @@ _CALLED: tuple[tuple[str, str, str, int, str], ...] = (
     ("time", "t", "", 2, ""),
     ("time", "time date", "gps", 2, ""),
     ("time", "elapsed", "time", _ELAPSED_RANK, ""),
-    ("time", "local time", "date", 0, "it is local time, and logs are read in UTC"),
+    ("time", "local time", "date", 0, LOCAL),
     ("date", "date", "gps", 2, ""),
     ("date", "date utc", "gps", 0, ""),
-    ("date", "local date", "", 0, "it is a local date, and logs are read in UTC"),
+    ("date", "local date", "", 0, LOCAL),
+    ("utc_offset", "utc offset", "time", 0, ""),
+    ("utc_offset", "zone offset", "time utc", 0, ""),
     ("latitude", "latitude", "gps north ellipsoid", 0, ""),
     ("longitude", "longitude", "gps east ellipsoid", 0, ""),
     ("altitude", "altitude", "gps geometric msl true above mean sea level", 0, ""),
@@ -156,9 +161,21 @@ _PAIRS: Mapping[tuple[str, str], str] = {
     ("feet", "minute"): "fpm",
     ("ft", "s"): "fps",
     ("feet", "second"): "fps",
+    ("1e7", "deg"): "1e7",
+    ("1e7", "degrees"): "1e7",
+    ("deg", "1e7"): "1e7",
+    ("degrees", "1e7"): "1e7",
 }
 
-_SIGNS = (("°", " deg "), ("º", " deg "), ("1e-7", " 1e7 "), ("WGS84", " ellipsoid "), ("WGS 84", " ellipsoid "))
+_SIGNS = (
+    ("°", " deg "),
+    ("º", " deg "),
+    ("μ", "µ"),
+    ("m·s⁻¹", " mps "),
+    ("1e-7", " 1e7 "),
+    ("WGS84", " ellipsoid "),
+    ("WGS 84", " ellipsoid "),
+)
 _AGAIN = re.compile(r" \(\d+\)$")  # what a reader adds to a name that comes again
 _CHUNK = re.compile(r"[0-9A-Za-zµ/]+")
 _PIECE = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-zµ]+|\d+")
@@ -170,6 +187,8 @@ _JOINABLE = frozenset(word for word in _KNOWN if len(word) >= 3 and word.isalpha
 @lru_cache(maxsize=1024)
 def read_name(name: str) -> Reading:
     """The quantity and unit that a column called `name` holds, by its words."""
+    if len(name) > _LONGEST:
+        return Reading(None)
     unit, words = _unit_taken(_words(_AGAIN.sub("", name)))
     meant = frozenset(_FULL.get(word, word) for word in words) - _FILLERS
     if {"air", "speed"} <= meant:

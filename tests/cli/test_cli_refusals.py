@@ -45,7 +45,7 @@ MORE = {
     "folder for a procedure": Refusal(("debrief", LOG, "-p", "folder"), "folder", "give the path of a procedure file"),
     "junk for a procedure": Refusal(("debrief", LOG, "-p", "junk.toml"), "junk.toml", "save the file as UTF-8"),
     "log for a procedure": Refusal(("debrief", LOG, "-p", LOG), CLEAN.name, "write [table] lines"),
-    "procedure for a log": Refusal(("debrief", CHART, "-p", CHART), PROCEDURE.name, "A log is CSV or GPX"),
+    "procedure for a log": Refusal(("debrief", CHART, "-p", CHART), PROCEDURE.name, "A log is CSV, GPX, IGC"),
     "no altitude": Refusal(("debrief", "flat.csv", "-p", CHART), "flat.csv", "--no-altitude"),
     "inspect nothing": Refusal(("inspect", "none.csv"), "none.csv", "No such file"),
     "inspect junk": Refusal(("inspect", "junk.csv"), "junk.csv", "export the log as"),

@@ -47,7 +47,7 @@ NAMES = [("Latitude", "Longitude", "Größe"), ("lat_deg", "lon_deg", "note"), (
 
 @st.composite
 def dialects(draw: st.DrawFn) -> Dialect:
-    delimiter = draw(st.sampled_from(",;\t|"))
+    delimiter = draw(st.sampled_from(",;\t| "))
     quoting = draw(st.sampled_from([csv.QUOTE_MINIMAL, csv.QUOTE_ALL]))
     decimal = draw(st.sampled_from(".,"))
     suffix = draw(st.booleans())
@@ -100,7 +100,9 @@ def written(flight: Flight, dialect: Dialect) -> bytes:
     columns = [columns[place] for place in dialect.order if dialect.time == "date-and-time" or columns[place][0] != "date"]
     stream = io.StringIO()
     writer = csv.writer(stream, delimiter=dialect.delimiter, quoting=dialect.quoting, lineterminator=dialect.ending)
-    tail = [""] if dialect.trailing else []
+    tail = [""] if dialect.trailing and dialect.delimiter != " " else []
+    if dialect.delimiter == " ":  # an empty cell cannot be written between blanks
+        columns = [(name.replace("#", "nr"), unit or "-", [cell or "-" for cell in cells]) for name, unit, cells in columns]
     heading = [column[0] for column in columns] + tail
     if dialect.comments:
         stream.write(f"# a flight; of two, or three{dialect.ending}// {dialect.ending}{dialect.ending}")
@@ -115,7 +117,7 @@ def written(flight: Flight, dialect: Dialect) -> bytes:
         cells = [column[2][place] for column in columns]
         if dialect.decimal == ",":
             cells = [
-                cell.replace(".", ",") if column[1] or column[0] == "time" else cell
+                cell.replace(".", ",") if column[1].strip("-") or column[0] == "time" else cell
                 for cell, column in zip(cells, columns, strict=True)
             ]
         writer.writerow(cells + tail)
@@ -236,7 +238,7 @@ def test_thousands_marks_beside_decimal_points_are_no_decimal_commas(read: Reade
             "log.csv, line 1: not a table: no comma, semicolon, tab or pipe stands in 'the quick",
         ),
         (HEADER.encode() + b"\n", "log.csv: no rows below the header on line 1: this log is empty"),
-        (b"PK\x03\x04\0\0\0\0", "log.csv: not a text file, so neither CSV nor GPX"),
+        (b"\x7fELF\0\0\0\0", "log.csv: not a text file, so no log in a format that is read here"),
         (codecs.BOM_UTF16_LE + b"t\0i\0m", "log.csv: begins as utf-16 text but is not"),
         (b'time,lat,lon,alt_ft\n1,"2,3,4\n' + b"1,2,3,4\n" * 300, "log.csv, line 2: a quotation mark is opened and not closed"),
     ],

@@ -221,8 +221,12 @@ def test_an_entity_that_nobody_declared_is_not_well_formed(read: Reader) -> None
         ),
         (gpx(FLIGHT).replace("UTF-8", "of-my-own"), "log.csv: the encoding that the XML declares is not known"),
         (gpx(FLIGHT).replace("UTF-8", "shift_jis"), "log.csv: the encoding that the XML declares is not known"),
-        ('<?xml version="1.0"?><kml/>', "log.csv: XML, but not GPX: export the log as GPX or CSV"),
-        ("<!DOCTYPE html><html></html>", "log.csv: XML, but not GPX"),
+        ('<?xml version="1.0"?><svg/>', "log.csv: XML, but neither GPX nor KML: export the log as GPX or CSV"),
+        ("<!DOCTYPE html><html></html>", "log.csv: XML, but neither GPX nor KML"),
+        (
+            gpx(FLIGHT).replace("<ele>", f"<e>{'<d>' * 99}{'</d>' * 99}</e><ele>", 1),
+            "log.csv, line 3: more than 100 XML elements within each other: no GPX log is nested like that",
+        ),
     ],
 )
 def test_what_cannot_be_read_is_refused(read: Reader, content: str, message: str) -> None:

@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from analyzer.errors import LogError
-from analyzer.track.options import ReadOptions, read_log_format
+from analyzer.track.log_format import read_log_format
+from analyzer.track.options import ReadOptions
 
 
 def test_a_log_format_holds_every_choice(tmp_path: Path) -> None:
@@ -55,7 +56,10 @@ def test_a_start_without_zone_is_utc() -> None:
     ("content", "message"),
     [
         ("[columns", "not a TOML file"),
-        ('column = "x"', "unknown key 'column': use columns, units, start, altitude_required, only"),
+        ('column = "x"', "unknown key 'column': use columns, units, start, altitude_required, only, max_bytes"),
+        ("max_bytes = " + "9" * 5000, "not a TOML file: Exceeds the limit"),
+        ("columns = " + "[" * 20_000, "nested too deep: a log format has tables of texts only"),
+        ("start = 1066-10-14T09:00:00Z", "--start 1066-10-14T09:00:00.00:00: give an instant of the years 1900 to 2199"),
         ("columns = 3", r"\[columns\] must map"),
         ("[units]\naltitude = 3", r"\[units\] must map"),
         ('start = "noon"', "start = 'noon' is not a date-time"),

@@ -9,11 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from flights import HEADER, Flight, Reader, csv_text, flown, iso, rows
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
 
 from analyzer.errors import LogError
-from analyzer.track import read as reading
 from analyzer.track.read import ReadOptions, read_track
 
 SHARED = Path(__file__).resolve().parents[3] / "shared"
@@ -36,44 +33,8 @@ def gpx_text(*flights: Flight) -> str:
 
 
 class TestOpening:
-    @pytest.mark.parametrize("name", ["log.csv.gz", "log.csv", "log"])
-    def test_gzip_is_told_by_its_bytes(self, read: Reader, name: str) -> None:
-        track = read(gzip.compress(csv_text(FLIGHT).encode()), name=name)
-        assert len(track) == len(FLIGHT)
-        assert track.file == name
-
     def test_the_format_is_told_by_the_content_and_not_by_the_name(self, read: Reader) -> None:
         assert read(csv_text(FLIGHT), name="log.gpx").format == "CSV (comma)"
-
-    @pytest.mark.parametrize("size", [1, 20])
-    def test_a_file_over_the_limit_is_refused_packed_or_not(
-        self, read: Reader, monkeypatch: pytest.MonkeyPatch, size: int
-    ) -> None:
-        monkeypatch.setattr(reading, "MAX_BYTES", 2**20)
-        content = (csv_text(FLIGHT) * 300)[: 2**20 + size].encode()
-        for data in (content, gzip.compress(content)):
-            with pytest.raises(LogError, match=r"log\.csv: larger than 1 MiB unpacked: cut the log down to the flight"):
-                read(data)
-
-    @pytest.mark.parametrize(
-        ("content", "message"),
-        [
-            (b"", "log.csv: the file is empty"),
-            (b" \n\n", "log.csv: the file is empty"),
-            (gzip.compress(csv_text(FLIGHT).encode())[:-200], "log.csv: damaged gzip file"),
-            (b"\x1f\x8bnonsense", "log.csv: damaged gzip file"),
-        ],
-    )
-    def test_a_broken_file_is_refused(self, read: Reader, content: bytes, message: str) -> None:
-        with pytest.raises(LogError) as caught:
-            read(content)
-        assert message in str(caught.value)
-
-    def test_a_missing_file_and_a_folder_are_refused(self, tmp_path: Path) -> None:
-        with pytest.raises(LogError, match=r"none\.csv: cannot be read: No such file or directory"):
-            read_track(tmp_path / "none.csv")
-        with pytest.raises(LogError, match="a folder, not a log: name one file"):
-            read_track(str(tmp_path))
 
     def test_arrays_cannot_be_written(self, read: Reader) -> None:
         with pytest.raises(ValueError, match="read-only"):
@@ -200,29 +161,3 @@ class TestRecorded:
     def test_what_is_no_log_is_refused(self) -> None:
         with pytest.raises(LogError, match="no column for time among id, filename"):
             read_track(REAL / "navaids" / "navaids.csv")
-
-
-class TestAnyContent:
-    """Whatever a file holds, it is read or refused in words."""
-
-    words = ("//", "nan", "inf", "1e400", "lat", "(ft)", "12:00", "3/4/2026", "180", "<trkpt>", "24:00:00")
-    pieces = st.sampled_from([*"\"';,\t|\n\r#<>\0é", *words])
-
-    @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=200)
-    @given(st.lists(st.tuples(st.floats(0.0, 1.0), st.integers(0, 30), pieces), max_size=8), st.booleans())
-    def test_a_damaged_log_is_read_or_refused(self, read: Reader, damage: list[tuple[float, int, str]], is_gpx: bool) -> None:
-        content = gpx_text(flown(20)) if is_gpx else csv_text(flown(20))
-        for share, cut, piece in damage:
-            place = round(share * len(content))
-            content = content[:place] + piece + content[place + cut :]
-        refusal = ""
-        try:
-            track = read(content)
-        except LogError as error:
-            refusal = str(error)
-        if refusal:
-            assert "log.csv" in refusal
-            assert refusal.count("\n") < 2
-            return
-        assert (np.diff(track.time_s) > 0.0).all()
-        assert np.abs(track.latitude_rad).max() <= np.pi / 2

@@ -236,3 +236,81 @@ def test_what_cannot_be_told_is_an_error_that_names_the_mend(cells: list[str], d
 def test_elapsed_hours_without_a_start_are_an_error() -> None:
     with pytest.raises(LogError, match=r"00:01:00 is elapsed time\. Give the instant of the first row: --start"):
         clock_of(["00:01:00"], "elapsed")
+
+
+def test_a_time_that_no_log_has_is_none(read: Reader) -> None:
+    """One absurd number among the times is one row less, and no error of arithmetic."""
+    for absurd in ("9" * 60, "-1e300", "99999999999", "1e308"):
+        lines = [f"{k},{row.partition(',')[2]}" for k, row in enumerate(rows(FLIGHT))]
+        lines[20] = f"{absurd},{rows(FLIGHT)[20].partition(',')[2]}"
+        track = read("\n".join(["elapsed_s,lat,lon,alt_ft", *lines]), ReadOptions(start=START))
+        np.testing.assert_allclose(track.time_s, np.delete(FLIGHT.time_s, 20))
+        assert any("cannot be read left out" in note.text for note in track.notes)
+
+
+@pytest.mark.parametrize(
+    ("cell", "instant"),
+    [
+        ("2026-05-01 16:00:00 +02:00", START),
+        ("2026-05-01 16:00:00 +0200", START),
+        ("2026-05-01T09:30:00.0 -04:30", START),
+        ("1.5.2026 16:00:00+02:00", START),
+        ("5/31/2026 4:00:00 PM +0200", datetime(2026, 5, 31, 14, tzinfo=UTC)),
+    ],
+)
+def test_an_offset_may_stand_apart(cell: str, instant: datetime) -> None:
+    clock = clock_of([cell])
+    assert clock.seconds[0] == instant.timestamp()
+    assert clock.notes == ()
+
+
+def test_times_of_day_may_have_an_offset() -> None:
+    clock = clock_of(["16:00:00+02:00", "16:00:01+02:00"], dates=["2026-05-01"] * 2)
+    np.testing.assert_array_equal(clock.seconds - START.timestamp(), [0.0, 1.0])
+    assert clock.notes == ()
+
+
+@pytest.mark.parametrize(
+    ("offset", "hours"), [("+02:00", 2.0), ("-0330", -3.5), ("2", 2.0), ("UTC-5", -5.0), ("+00:00", 0.0), ("+5:45", 5.75)]
+)
+@pytest.mark.parametrize("names", ["local date,local time", "date_local,Time (local)"])
+def test_local_time_goes_with_the_offset_beside_it(read: Reader, offset: str, hours: float, names: str) -> None:
+    flight = flown(40, times=np.arange(40) + 10 * 3600.0 - 20.0)  # over midnight UTC
+    lines = []
+    for time_s, row in zip(flight.time_s, rows(flight), strict=True):
+        local = datetime.fromtimestamp(time_s + hours * 3600.0, UTC)
+        lines.append(f"{local:%Y-%m-%d},{local:%H:%M:%S},{row.partition(',')[2]},{offset}")
+    track = read("\n".join([f"{names},lat,lon,alt_ft,UTC offset", *lines]))
+    np.testing.assert_array_equal(track.time_s, flight.time_s)
+    assert any("local times brought to UTC by the offset in 'UTC offset'" in note.text for note in track.notes)
+
+
+def test_an_offset_beside_a_time_that_is_not_called_local_is_left_to_the_user(read: Reader) -> None:
+    lines = [f"{row.replace('Z', '')},+02:00" for row in rows(FLIGHT)]
+    content = "\n".join(["time,lat,lon,alt_ft,utc_offset", *lines])
+    track = read(content)
+    np.testing.assert_array_equal(track.time_s, FLIGHT.time_s)
+    assert any("if it is local: --column utc_offset=utc_offset" in column.basis for column in track.columns)
+    track = read(content, ReadOptions(columns={"utc_offset": "utc_offset"}))
+    np.testing.assert_array_equal(track.time_s, FLIGHT.time_s - 7200.0)
+
+
+@pytest.mark.parametrize("offset", ["+15:00", "2:75", "Paris", "+" + "0" * 100])
+def test_an_offset_that_is_none_leaves_the_row_out(read: Reader, offset: str) -> None:
+    lines = [f"{row.replace('Z', '')},{offset if place == 4 else '+00:00'}" for place, row in enumerate(rows(FLIGHT))]
+    track = read("\n".join(["local time,lat,lon,alt_ft,UTC offset", *lines]))
+    np.testing.assert_array_equal(track.time_s, np.delete(FLIGHT.time_s, 4))
+
+
+def test_noon_and_midnight_on_a_clock_of_twelve_hours() -> None:
+    clock = clock_of(["12:00:00 AM", "12:00:01 PM", "13:00:00 PM"], dates=["2026-05-01"] * 3)
+    midnight = datetime(2026, 5, 1, tzinfo=UTC).timestamp()
+    np.testing.assert_array_equal(clock.seconds - midnight, [0.0, 43_201.0, np.nan])
+
+
+@pytest.mark.parametrize("odd", ["2026-05-01T14:00:1\u0663Z", '"2026-05-01T14:00:13Z\n2026-05-01T14:00:14Z"'])
+def test_a_cell_of_other_digits_or_of_two_times_is_one_row_less(read: Reader, odd: str) -> None:
+    lines = rows(FLIGHT)
+    lines[13] = odd + lines[13][lines[13].index(",") :]
+    track = read("\n".join(["time_utc,lat_deg,lon_deg,alt_ft", *lines]))
+    np.testing.assert_allclose(track.time_s, np.delete(FLIGHT.time_s, 13))

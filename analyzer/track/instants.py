@@ -1,0 +1,97 @@
+"""Single cells that hold a time: ISO 8601, times of day, offsets from UTC, and the numbers that are epochs."""
+
+from __future__ import annotations
+
+import math
+import re
+from datetime import UTC, datetime
+
+from analyzer.track.table import numbers
+
+__all__ = [
+    "EARLIEST_S",
+    "EPOCH_UNITS",
+    "day_seconds",
+    "is_date_and_time",
+    "is_time_of_day",
+    "iso_seconds",
+    "may_be_epoch",
+    "offset_seconds",
+]
+
+EPOCH_UNITS = (("s", 1.0), ("ms", 1e-3), ("us", 1e-6), ("ns", 1e-9))
+EARLIEST_S = datetime(1990, 1, 1, tzinfo=UTC).timestamp()  # a number that gives an earlier date is no epoch but elapsed time
+_LATEST_S = datetime(2100, 1, 1, tzinfo=UTC).timestamp()
+_LONGEST = 64  # letters; a longer cell holds no time, and is not searched for one
+
+_TIME_OF_DAY = re.compile(
+    r"(\d{1,2}):(\d\d)(?::(\d\d(?:[.,]\d*)?))? {0,3}(?:([AaPp])\.?[Mm]\.?)? {0,3}(?:(Z|z|UTC|GMT)|([+-]\d\d:?(?:\d\d)?))?",
+    re.ASCII,
+)
+_OFFSET = re.compile(r"(?:UTC|GMT)? ?([+-]?)(\d{1,2})(?::?(\d\d))?", re.ASCII)
+_ZONE_WORD = re.compile(r" ?(?:UTC|GMT|z)$")
+_APART = re.compile(r" +(?=[+-]\d\d:?(?:\d\d)?$)", re.ASCII)  # blanks before an offset
+
+
+def may_be_epoch(seconds: float) -> bool:
+    """Whether so many seconds since 1970 are of a time in which logs are recorded."""
+    return EARLIEST_S <= seconds < _LATEST_S
+
+
+def is_date_and_time(cell: str) -> bool:
+    """Whether a cell tells an instant by itself: ISO 8601 with a time of day, or a number that is an epoch by its size."""
+    value = float(numbers([cell])[0])
+    if math.isnan(value):
+        return not math.isnan(iso_seconds(cell)[0])
+    return any(may_be_epoch(value * factor) for _, factor in EPOCH_UNITS)
+
+
+def is_time_of_day(cell: str) -> bool:
+    """Whether a cell holds a time of day in one of the usual forms: 14:00, 14:00:00.5, 2:00:00 PM, 14:00:00+02:00."""
+    return len(cell) <= _LONGEST and _TIME_OF_DAY.fullmatch(cell) is not None
+
+
+def iso_seconds(cell: str) -> tuple[float, bool]:
+    """Seconds since 1970 in an ISO 8601 cell, NaN where it is none, and whether it lacked a zone."""
+    if not 15 <= len(cell) <= _LONGEST:
+        return math.nan, False
+    text = cell.strip().upper()
+    if _ZONE_WORD.search(cell):
+        text = _ZONE_WORD.sub("Z", cell).upper()
+    text = _APART.sub("", text)
+    leap = 1.0 if text[17:19] == "60" else 0.0  # a leap second counts as the one after it, as epochs do
+    if leap:
+        text = f"{text[:17]}59{text[19:]}"
+    try:
+        instant = datetime.fromisoformat(text)
+        naive = instant.tzinfo is None
+        return (instant.replace(tzinfo=UTC) if naive else instant).timestamp() + leap, naive
+    except (ValueError, OverflowError):
+        return math.nan, False
+
+
+def day_seconds(cell: str) -> tuple[float, bool]:
+    """Seconds since midnight UTC, NaN where the cell holds no time of day, and whether it lacked a zone."""
+    parts = _TIME_OF_DAY.fullmatch(cell.strip()) if len(cell) <= _LONGEST else None
+    if parts is None:
+        return math.nan, False
+    hour, minute, second = int(parts[1]), int(parts[2]), float((parts[3] or "0").replace(",", "."))
+    if parts[4]:
+        if not 1 <= hour <= 12:
+            return math.nan, False
+        hour = hour % 12 + (12 if parts[4] in "Pp" else 0)
+    if hour >= 24 or minute >= 60 or second >= 61.0:
+        return math.nan, False
+    seconds = hour * 3600.0 + minute * 60.0 + second
+    return (seconds - offset_seconds(parts[6]), False) if parts[6] else (seconds, parts[5] is None)
+
+
+def offset_seconds(cell: str) -> float:
+    """How far local time is ahead of UTC, of ``+02:00``, ``-0330``, ``UTC+2`` or ``2``. [s] NaN where the cell is none."""
+    parts = _OFFSET.fullmatch(cell.strip()) if len(cell) <= _LONGEST else None
+    if parts is None:
+        return math.nan
+    hours, minutes = int(parts[2]), int(parts[3] or 0)
+    if hours > 14 or minutes > 59:  # the easternmost zone is 14 hours ahead
+        return math.nan
+    return (-1.0 if parts[1] == "-" else 1.0) * (hours * 3600.0 + minutes * 60.0)
