@@ -12,6 +12,8 @@ from analyzer.cli.options import (
     Columns,
     Force,
     LogFormat,
+    MaxBytes,
+    MaxSamples,
     NoAltitude,
     Only,
     Qnh,
@@ -43,6 +45,8 @@ def compare(
     log_format: LogFormat = None,
     qnh: Qnh = None,
     temperature: Temperature = None,
+    max_bytes: MaxBytes = None,
+    max_samples: MaxSamples = None,
 ) -> None:
     """Lay attempts at one procedure side by side: what changed, by how much, and what of it the wind did."""
     from analyzer.cli.terminal import patience
@@ -53,7 +57,7 @@ def compare(
     from analyzer.report.write import compare_json_text, write_comparison, write_file
     from analyzer.track.read import read_track
 
-    options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature))
+    options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature), (max_bytes, max_samples))
     charted = read_procedure(procedure)
     with patience("reading") as tell:
         flights = []

@@ -13,6 +13,8 @@ from analyzer.cli.options import (
     Force,
     Log,
     LogFormat,
+    MaxBytes,
+    MaxSamples,
     NoAltitude,
     Only,
     Qnh,
@@ -62,6 +64,8 @@ def debrief(
     log_format: LogFormat = None,
     qnh: Qnh = None,
     temperature: Temperature = None,
+    max_bytes: MaxBytes = None,
+    max_samples: MaxSamples = None,
 ) -> None:
     """Say what was flown and whether it stayed inside what is charted; write a page with pictures."""
     from analyzer.checks.model import OUTSIDE
@@ -77,7 +81,7 @@ def debrief(
     report = destination(output, formats, force=force)
     if json == output == "-":
         raise LogError("--json - and -o - both want standard output: leave out one")
-    options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature))
+    options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature), (max_bytes, max_samples))
     card = None
     if brief is not None:
         from analyzer.brief.card import read_card
