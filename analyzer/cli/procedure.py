@@ -9,7 +9,19 @@ from typing import Annotated, Any
 
 import typer
 
-from analyzer.cli.options import Columns, Force, Log, LogFormat, NoAltitude, Only, Start, Units, read_options
+from analyzer.cli.options import (
+    Columns,
+    Force,
+    Log,
+    LogFormat,
+    MaxBytes,
+    MaxSamples,
+    NoAltitude,
+    Only,
+    Start,
+    Units,
+    read_options,
+)
 from analyzer.errors import ProcedureError
 
 __all__ = ["procedure_app"]
@@ -50,6 +62,8 @@ def procedure_draft(
     no_altitude: NoAltitude = False,
     only: Only = None,
     log_format: LogFormat = None,
+    max_bytes: MaxBytes = None,
+    max_samples: MaxSamples = None,
 ) -> None:
     """Draft a procedure file from what was flown, to be corrected by the chart."""
     from analyzer.draft.explain import fix_given
@@ -59,7 +73,9 @@ def procedure_draft(
     from analyzer.track.read import read_track
 
     given = fix_given(fix, name, kind, variation)
-    drafted = draft(read_track(log, read_options(column, unit, start, no_altitude, only, log_format, (None, None))), given)
+    limits = max_bytes, max_samples
+    options = read_options(column, unit, start, no_altitude, only, log_format, (None, None), limits)
+    drafted = draft(read_track(log, options), given)
     head = "Drafted from a flight: correct every value by the chart. Training aid, never for navigation."
     text = procedure_toml(drafted.procedure, head, drafted.remarks)
     if output is None:
