@@ -66,9 +66,9 @@ def debrief(
     """Say what was flown and whether it stayed inside what is charted; write a page with pictures."""
     from analyzer.checks.model import OUTSIDE
     from analyzer.cli.output import destination
+    from analyzer.cli.terminal import patience, print_summary
     from analyzer.debriefing import debrief as debrief_track
     from analyzer.procedure.read import read_procedure
-    from analyzer.report.terminal import patience, print_summary
     from analyzer.report.write import json_text, write_file
     from analyzer.track.read import read_track
 

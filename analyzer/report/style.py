@@ -6,6 +6,7 @@ never the only cue: legs are also named where they lie.
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
@@ -90,7 +91,9 @@ _SETTINGS: dict[Any, Any] = {
 @contextmanager
 def look() -> Iterator[None]:
     """Matplotlib's settings while a picture is made and saved; the caller's own are untouched."""
-    with mpl.rc_context(_SETTINGS):
+    with mpl.rc_context(_SETTINGS), warnings.catch_warnings():
+        # a name in letters that the font lacks: drawn as boxes, and in a page by the reader's own fonts
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
         yield
 
 
