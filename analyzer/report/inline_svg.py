@@ -17,6 +17,7 @@ __all__ = ["Panel", "inline_svg", "panels_of", "svg_text"]
 
 _POINTS = 72.0  # an inch: the unit of matplotlib's SVG
 _TAG = re.compile(r"<[^>]+>")
+_METADATA = re.compile(r"<metadata>.*?</metadata>\s*", re.DOTALL)
 _NAME = re.compile(r'(\bid="|url\(#|href="#)')
 _GROUP_NAME = re.compile(r'^<g id="[^"]*"')
 _LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}")
@@ -34,9 +35,10 @@ class Panel:
 
 
 def svg_text(figure: Figure) -> str:
-    """A figure as an SVG file, the same bytes for the same figure."""
+    """A figure as an SVG file that says who made it, the same bytes for the same figure."""
     content = io.StringIO()
-    figure.savefig(content, format="svg", metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
+    said = {"Date": None, "Creator": "approach-analyzer", "Format": None, "Type": None}
+    figure.savefig(content, format="svg", metadata=said)
     return content.getvalue()
 
 
@@ -49,7 +51,7 @@ def inline_svg(figure: Figure, prefix: str) -> str:
         text = _COLOUR.sub(lambda colour: f"var(--{THEME[colour.group(0)][0]})", text)
         return _LONG_NUMBER.sub(lambda number: f"{float(number.group(0)):.2f}".rstrip("0").rstrip("."), text)
 
-    svg = svg_text(figure)
+    svg = _METADATA.sub("", svg_text(figure))
     return _TAG.sub(inline, svg[svg.index("<svg") :])
 
 

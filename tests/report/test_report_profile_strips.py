@@ -18,6 +18,15 @@ from analyzer.report.style import INK, LEG_COLOUR, QUIET, WARN, look
 LEGS = ("arrival", "outbound", "reversal", "inbound", "final")
 STANDARD = tomllib.loads(resources.files("analyzer.standards").joinpath("faa-instrument.toml").read_text(encoding="utf-8"))
 VOR_FULL_SCALE_DEG = 10.0  # either side, the usual figure
+TITLES = {
+    "distance": "distance, NM",
+    "deviation": "course\ndeviation, °",
+    "altitude": "altitude, ft",
+    "vertical_speed": "climb, ft/min",
+    "speed": "speed, kt",
+    "bank": "bank, °",
+    "turn_rate": "turn rate, °/s",
+}
 ALTITUDE_FT = 4 * 5.0 / 0.3048  # four standard deviations of the receiver's height
 
 
@@ -33,11 +42,14 @@ def side_view(figures, sample):
 
 @pytest.fixture
 def strips(figures, sample):
-    """The four strips by the words at their left."""
+    """The seven strips by what they show, from the top; each has its quantity and unit at its left."""
     figure = figures[sample, "strips"]
-    labels = [text.get_text() for text in figure.texts if text.get_rotation() == 90.0]
-    assert labels == ["course\ndeviation, °", "bank, °", "altitude, ft", "speed, kt"]
-    return dict(zip(("deviation", "bank", "altitude", "speed"), figure.axes, strict=True))
+    tops = [axes.get_position().y1 for axes in figure.axes]
+    assert tops == sorted(tops, reverse=True)
+    for axes, words in zip(figure.axes, TITLES.values(), strict=True):
+        beside = [t.get_text() for t in axes.texts if t.get_rotation() == 90.0 and getattr(t, "xyann", (0.0,))[0] < 0.0]
+        assert beside == [words]
+    return dict(zip(TITLES, figure.axes, strict=True))
 
 
 def leg_span(entry, leg: str) -> tuple[str, str]:
@@ -132,8 +144,9 @@ class TestStrips:
     def test_they_say_what_a_pilot_looks_for(self, figures, sample):
         said = words(figures[sample, "strips"])
         assert set(LEGS) <= set(said)
-        assert said.count("right") == said.count("left") == 2
+        assert said.count("right") == said.count("left") == 3
         assert {"0.75 of full scale", "time, UTC", "over the ground", "through the air, estimated"} <= set(said)
+        assert {"limit 10 NM from the fix", "30°", "standard rate", "of full scale"} <= set(said)
 
     def test_all_share_the_same_time(self, strips, entry, documents, sample):
         """From a minute before the fix, or earlier, to the end."""
@@ -145,11 +158,13 @@ class TestStrips:
         assert end == pytest.approx(seconds(entry["parts"][-1]["end"]), abs=1.0)
 
     def test_times_are_written_where_they_are(self, strips):
-        clock = [text for text in strips["speed"].texts if re.fullmatch(r"\d\d:\d\d", text.get_text())]
+        clock = [text for text in strips["turn_rate"].texts if re.fullmatch(r"\d\d:\d\d", text.get_text())]
         assert len(clock) >= 5
         for text in clock:
             hours, minutes = map(int, text.get_text().split(":"))
             assert text.get_position()[0] % 86400.0 == hours * 3600.0 + minutes * 60.0
+        for name, axes in strips.items():
+            assert name == "turn_rate" or not any(re.fullmatch(r"\d\d:\d\d", text.get_text()) for text in axes.texts)
 
     def test_heights_are_written_where_they_are(self, strips, side_view):
         for axes in (*strips.values(), *side_view.axes):
@@ -203,7 +218,7 @@ class TestStrips:
         rows = LOGS["strong_wind.csv"].read_text(encoding="utf-8").splitlines()
         assert rows[0].endswith("ground speed [kt]")
         logged = {seconds(f"{date}T{time}Z"): float(speed) for date, time, *_, speed in (row.split(";") for row in rows[1:])}
-        (line,) = line_through(figures["strong_wind.csv", "strips"].axes[3], INK)
+        (line,) = line_through(figures["strong_wind.csv", "strips"].axes[list(TITLES).index("speed")], INK)
         times, speed = points(line).T
         off = np.array([speed[k] - logged[t] for k, t in enumerate(times.tolist()) if t in logged])
         assert len(off) > 700
@@ -234,11 +249,13 @@ class TestStrips:
         (text,) = [text for text in texts(strips["deviation"].figure) if text.get_text() == "0.75 of full scale"]
         assert text.get_position()[1] == pytest.approx(0.75 * VOR_FULL_SCALE_DEG)
 
-    def test_without_altitude_there_are_three(self, pictures):
+    def test_without_altitude_there_are_five(self, pictures):
         """And the page has no profile."""
         names = [picture.name for picture in pictures["no_altitude.csv"][0]]
         assert names == ["plan", "strips"]
-        assert "altitude, ft" not in pictures["no_altitude.csv"][0][1].svg
+        drawn = pictures["no_altitude.csv"][0][1]
+        assert [panel.quantity for panel in drawn.panels] == ["distance", "deviation", "speed", "bank", "turn_rate"]
+        assert not any(words in drawn.svg for words in ("altitude, ft", "climb, ft/min"))
 
     def test_without_wind_there_is_no_airspeed(self, pictures):
         assert "through the air" not in pictures["cut_short.csv"][0][2].svg
