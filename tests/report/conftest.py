@@ -78,3 +78,14 @@ def sample(request: pytest.FixtureRequest) -> str:
 @pytest.fixture(params=SAMPLE_NAMES + CUT_NAMES)
 def flight(request: pytest.FixtureRequest) -> str:
     return str(request.param)
+
+
+@pytest.fixture
+def entry(documents: Mapping[str, Json], sample: str) -> Json:
+    """What the JSON says of a sample's approach."""
+    return documents[sample]["reversals"][0]
+
+
+@pytest.fixture
+def side_view(figures: Mapping[tuple[str, str], Figure], sample: str) -> Figure:
+    return figures[sample, "profile"]

@@ -110,7 +110,7 @@ def test_nothing_is_asked_of_any_server(parsed, pages, flight):
 
 
 def test_one_script_runs_that_the_policy_knows_by_its_hash(parsed, flight):
-    """CSP level 3, 2.3.1 and 6.7.2.2: the digest of the script's text, in base64. What has a type that is no script's is data."""
+    """CSP level 3, 2.3.1 and 6.7.2.2: the digest of the script's text, in base64. JSON is data and does not run."""
     page = parsed[flight]
     scripts = [attributes for attributes in page.all("script") if attributes.get("type") != "application/json"]
     assert scripts == ([{}] if page.all("section") else [])
