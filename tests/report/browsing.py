@@ -111,3 +111,15 @@ def lines(page: Page, picture: str, approach: int = 0) -> list[tuple[float, floa
     """Where the upright lines at the instant stand: x, top, bottom."""
     found = boxes(page, picture, "line.now", approach=approach)
     return [(left + width / 2.0, top, top + height) for left, top, width, height in found]
+
+
+_MINUTES = """
+(svg) => Object.fromEntries([...svg.querySelectorAll("text")].filter((one) => /^\\s*\\d\\d:\\d\\d\\s*$/.test(one.textContent))
+  .map((one) => { const b = one.getBoundingClientRect(); return [one.textContent.trim(), b.x + b.width / 2]; }))
+"""
+
+
+def minutes(page: Page, approach: int = 0) -> dict[str, float]:
+    """Where the minutes written below the strips stand across the screen, by the clock: ``15:40``."""
+    svg = page.locator(f"section.approach >> nth={approach} >> figure[data-picture=strips] svg")
+    return dict(svg.evaluate(_MINUTES))

@@ -10,7 +10,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from browsing import HAND, Bar, bar, boxes, dots, lines, needs_chromium, opened
+from browsing import HAND, Bar, bar, boxes, dots, lines, minutes, needs_chromium, opened
 from geographiclib.geodesic import Geodesic
 from report_flights import FIX, NM, VARIATION_DEG, charted, from_fix, instant, seconds, truth
 
@@ -68,16 +68,6 @@ def check_values(told: Bar, frame) -> None:
         if words == "track":
             off = (off + 180.0) % 360.0 - 180.0
         assert abs(off) <= 0.5501 * 10.0**-decimals, (words, shown, wanted[words])
-
-
-def minutes(page) -> dict[str, float]:
-    """Where the minutes written below the strips stand, by the clock."""
-    found = {}
-    for text in page.locator("figure[data-picture=strips] svg text").all_text_contents():
-        if re.fullmatch(r"\d\d:\d\d", text.strip()):
-            ((left, _, width, _),) = boxes(page, "strips", "text", text.strip())
-            found[text.strip()] = left + width / 2.0
-    return found
 
 
 def strip_rows(page) -> list[float]:
