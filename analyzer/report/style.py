@@ -68,6 +68,7 @@ _SECOND_S = 1.5  # states are a second apart; more is a gap
 
 _SETTINGS: dict[Any, Any] = {
     "font.family": "sans-serif",
+    "font.sans-serif": ["DejaVu Sans", "Verdana"],  # matplotlib's own, and one as wide; each text of an SVG names them
     "font.size": 9.0,
     "text.color": INK,
     "axes.edgecolor": QUIET,

@@ -135,7 +135,8 @@ def test_marks_lie_on_the_curves(seen):
 _ON_A_CURVE = """
 (mark) => {
   const svg = mark.ownerSVGElement;
-  const curves = [...svg.querySelectorAll("path")].filter((path) => (path.getAttribute("d").match(/L/g) || []).length > 8);
+  const curves = [...svg.querySelectorAll("path")].filter((path) =>
+    getComputedStyle(path).fill === "none" && (path.getAttribute("d").match(/[\\d.]+/g) || []).length > 16);
   const x = mark.cx.baseVal.value, y = mark.cy.baseVal.value;
   return curves.some((path) => [-0.7, 0, 0.7].some((dx) => [-0.7, 0, 0.7].some((dy) =>
     path.isPointInStroke(new DOMPoint(x + dx, y + dy)))));
