@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import warnings
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -52,9 +51,7 @@ def _png(debrief: Debrief) -> Iterator[Output]:
     from analyzer.report.style import look
 
     for number, approach in enumerate(debrief.approaches, 1):
-        with look(), warnings.catch_warnings():
-            # a name in letters that the font lacks is drawn as boxes; in a page the reader's own fonts have them
-            warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        with look():
             for name, figure in figures_of(debrief, approach):
                 content = io.BytesIO()
                 said = {"Software": "approach-analyzer"}

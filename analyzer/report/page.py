@@ -137,9 +137,12 @@ def _approach(debrief: Debrief, approach: Approach, drawn: Sequence[Picture], na
 
 
 def _span(start_s: float, end_s: float, at_s: float | None = None) -> tuple[str, str, str]:
-    """A stretch of the flight for the page's script, and an instant in it; without one its first whole second."""
-    at = min(start_s + 0.5, end_s) if at_s is None else at_s
-    return f"{start_s:.1f}", f"{end_s:.1f}", f"{at:.1f}"
+    """A stretch of the flight for the page's script, and an instant in it; without one its first whole second.
+
+    The page shows the second next to the instant: that next to a little more than half a second after the start is no earlier.
+    """
+    at = min(start_s + 0.51, end_s) if at_s is None else at_s
+    return f"{start_s:.2f}", f"{end_s:.2f}", f"{at:.2f}"
 
 
 def _against_brief(debrief: Debrief, approach: Approach) -> dict[str, Any] | None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import warnings
 from collections.abc import Iterable, Iterator, Sequence
 from importlib import metadata
 
@@ -24,11 +23,8 @@ def pdf(pages: Iterable[Figure]) -> bytes:
     creator = f"approach-analyzer {metadata.version('approach-analyzer')}"
     with (
         look(),
-        warnings.catch_warnings(),
         PdfPages(content, metadata={"CreationDate": None, "Creator": creator, "Producer": None}) as document,
     ):
-        # a name in letters that the font lacks is drawn as boxes
-        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
         for page in pages:
             document.savefig(page)
     return content.getvalue()

@@ -6,6 +6,7 @@ never the only cue: legs are also named where they lie.
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
@@ -70,6 +71,7 @@ _SECOND_S = 1.5  # states are a second apart; more is a gap
 
 _SETTINGS: dict[Any, Any] = {
     "font.family": "sans-serif",
+    "font.sans-serif": ["DejaVu Sans", "Verdana"],  # matplotlib's own, and one as wide; each text of an SVG names them
     "font.size": 9.0,
     "text.color": INK,
     "axes.edgecolor": QUIET,
@@ -93,7 +95,9 @@ _SETTINGS: dict[Any, Any] = {
 @contextmanager
 def look() -> Iterator[None]:
     """Matplotlib's settings while a picture is made and saved; the caller's own are untouched."""
-    with mpl.rc_context(_SETTINGS):
+    with mpl.rc_context(_SETTINGS), warnings.catch_warnings():
+        # a name in letters that the font lacks: drawn as boxes, and in a page by the reader's own fonts
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
         yield
 
 

@@ -39,6 +39,6 @@ def debriefed(places: Mapping[str, Path]) -> Mapping[str, Outcome]:
     (places["clean"] / "kept").mkdir()
     for name, content in kept.items():
         (places["clean"] / "kept" / name).write_bytes(content)
-        (places["clean"] / "reports" / name).write_bytes(b"an older report")
+        (places["clean"] / "reports" / name).write_bytes(b"an older report, by approach-analyzer 0.0.1")
     again = Command(["debrief", CLEAN, *with_procedure, "--strict", "--json", "second.json"], places["clean"], hash_seed=2)
     return {**outcomes, **run_all({"clean_again": again})}

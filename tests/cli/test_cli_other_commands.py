@@ -46,7 +46,7 @@ def test_help_fits_a_terminal(answered):
 def test_help_names_every_option(answered):
     for option in (
         "--procedure", "--output", "--json", "--standard", "--strict", "--column", "--unit", "--start", "--no-altitude",
-        "--only", "--log-format", "--explain", "--qnh", "--temperature", "--brief",
+        "--only", "--log-format", "--explain", "--qnh", "--temperature", "--brief", "--format", "--force",
     ):  # fmt: skip
         assert f"{option} " in answered["debrief -h"].out
 

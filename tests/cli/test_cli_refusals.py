@@ -33,7 +33,7 @@ REFUSALS = {
     "junk for a log": Refusal(("debrief", "junk.csv", "-p", CHART), "junk.csv", "export the log as"),
     "wrong key": Refusal(("debrief", LOG, "-p", "key.toml"), "key.toml: [reversal] sides", "did you mean side?"),
     "unknown standard": Refusal(("debrief", LOG, "-p", CHART, "--standard", "faa"), "faa", "built in are: common-practice"),
-    "file for a folder": Refusal(("debrief", LOG, "-p", CHART, "-o", "empty.csv"), "empty.csv", "choose another place with -o"),
+    "file for a folder": Refusal(("debrief", LOG, "-p", CHART, "-o", "junk.toml"), "junk.toml", "choose another place with -o"),
     "unknown column": Refusal(("debrief", LOG, "-p", CHART, "--column", "altitude=height"), "'height'", "altitude_ft"),
 }
 

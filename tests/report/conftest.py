@@ -1,10 +1,13 @@
 """Flights debriefed once for all tests of reports, with their pictures and pages."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from pathlib import Path
 
 import pytest
+from browsing import CHROMIUM
 from matplotlib.figure import Figure
+from playwright.sync_api import Browser, sync_playwright
 from report_flights import CUT_NAMES, LOGS, PROCEDURE, SAMPLE_NAMES, Json, cut_logs
 
 import analyzer
@@ -78,3 +81,33 @@ def sample(request: pytest.FixtureRequest) -> str:
 @pytest.fixture(params=SAMPLE_NAMES + CUT_NAMES)
 def flight(request: pytest.FixtureRequest) -> str:
     return str(request.param)
+
+
+@pytest.fixture
+def entry(documents: Mapping[str, Json], sample: str) -> Json:
+    """What the JSON says of a sample's approach."""
+    return documents[sample]["reversals"][0]
+
+
+@pytest.fixture
+def side_view(figures: Mapping[tuple[str, str], Figure], sample: str) -> Figure:
+    return figures[sample, "profile"]
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One browser for all tests; each opens its pages in a context of its own."""
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        yield started
+        started.close()
+
+
+@pytest.fixture(scope="session")
+def page_files(pages: Mapping[str, str], tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Path]:
+    """The page of each flight as a file."""
+    folder = tmp_path_factory.mktemp("pages")
+    files = {name: folder / f"{name.rsplit('.', 1)[0]}.html" for name in pages}
+    for name, file in files.items():
+        file.write_text(pages[name], encoding="utf-8")
+    return files

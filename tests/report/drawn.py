@@ -63,3 +63,13 @@ def points(line: Line2D) -> npt.NDArray[np.float64]:
 
 def line_through(axes: Axes, colour: str, width: float | None = None) -> list[Line2D]:
     return [line for line in axes.lines if line.get_color() == colour and (width is None or line.get_linewidth() == width)]
+
+
+def horizontal(axes: Axes, colour: str) -> list[tuple[float, float, float]]:
+    """Level lines of a colour: left end, right end, height. A line across all the axes has ends 0 and 1."""
+    found = []
+    for line in line_through(axes, colour):
+        drawn = points(line)
+        if len(drawn) == 2 and drawn[0, 1] == drawn[1, 1]:
+            found.append((float(drawn[0, 0]), float(drawn[1, 0]), round(float(drawn[0, 1]), 9)))
+    return found

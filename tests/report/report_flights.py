@@ -8,6 +8,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+import numpy.typing as npt
 from geographiclib.geodesic import Geodesic
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_tracks"
@@ -18,6 +20,10 @@ HEADER = "time_utc,latitude_deg,longitude_deg,altitude_ft"
 
 NM, FT = 1852.0, 0.3048
 Json = dict[str, Any]
+Floats = npt.NDArray[np.float64]
+
+LEGS = ("arrival", "outbound", "reversal", "inbound", "final")
+ALTITUDE_FT = 4 * 5.0 / FT  # four standard deviations of the receiver's height
 
 
 @cache
@@ -45,6 +51,23 @@ def truth_summary(sample: str) -> Json:
 def instant(text: str) -> datetime:
     """An RFC 3339 instant in UTC."""
     return datetime.fromisoformat(text.replace("Z", "+00:00"))
+
+
+def seconds(text: str) -> float:
+    """The same in seconds since 1970."""
+    return instant(text).timestamp()
+
+
+def truth_column(sample: str, name: str, times: Floats) -> Floats:
+    """A column of the truth at some instants."""
+    known = np.array([seconds(row["time_utc"]) for row in truth(sample)])
+    return np.interp(times, known, np.array([float(row[name]) for row in truth(sample)]))
+
+
+def leg_span(entry: Json, leg: str) -> tuple[str, str]:
+    """When a leg began and ended, by the JSON."""
+    parts = [part for part in entry["parts"] if part["leg"] == leg]
+    return parts[0]["start"], parts[-1]["end"]
 
 
 def truth_between(sample: str, start: str, end: str) -> list[dict[str, str]]:

@@ -122,8 +122,7 @@ def test_the_report_stays_in_its_folder(tmp_path, debriefs):
     shutil.copy(LOGS["clean.csv"], log)
     debrief = analyzer.debrief(analyzer.read_track(log), debriefs["clean.csv"].motion.charted.procedure)
     folder = tmp_path / "out" / "here"
-    written = write_report(debrief, folder)
-    assert [path.relative_to(folder).as_posix() for path in written] == [
-        "..\\..-$HOME.html", "..\\..-$HOME-plan.png", "..\\..-$HOME-profile.png", "..\\..-$HOME-strips.png",
-    ]  # fmt: skip
+    written = write_report(debrief, folder, ("html", "png", "csv"))
+    endings = (".html", "-plan.png", "-profile.png", "-strips.png", "-track.csv", "-parts.csv", "-findings.csv")
+    assert [path.relative_to(folder).as_posix() for path in written] == [f"..\\..-$HOME{ending}" for ending in endings]
     assert sorted(path for path in tmp_path.rglob("*") if path.is_file()) == sorted([log, *written])

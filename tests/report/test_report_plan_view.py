@@ -6,21 +6,14 @@ import numpy as np
 import pytest
 from drawn import line_through, points, text_saying, words
 from matplotlib.colors import to_hex
-from report_flights import NM, VARIATION_DEG, charted, from_fix, instant, truth_near
+from report_flights import LEGS, NM, VARIATION_DEG, charted, from_fix, instant, truth_near
 
 from analyzer.report.style import LEG_COLOUR, WARN
-
-LEGS = ("arrival", "outbound", "reversal", "inbound", "final")
 
 
 @pytest.fixture
 def plan(figures, sample):
     return figures[sample, "plan"]
-
-
-@pytest.fixture
-def entry(documents, sample):
-    return documents[sample]["reversals"][0]
 
 
 def bearing(vector) -> float:

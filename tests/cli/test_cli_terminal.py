@@ -1,0 +1,196 @@
+"""What a terminal shows: plain into a pipe, tones on a terminal unless refused, 80 columns, and a word while work is long."""
+
+import io
+import os
+import re
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from command_line import CLEAN, EARLY_DESCENT, MODULE, PROCEDURE, STRONG_WIND, Command, run_all
+
+import analyzer
+from analyzer.cli import terminal
+from analyzer.report.summary import summary_lines, summary_text
+
+pty = pytest.importorskip("pty", reason="needs pseudo-terminals")
+
+SEQUENCE = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")  # control sequences, ECMA-48 5.4
+TONE = re.compile(r"\x1b\[[0-9;]*m")  # SGR, ECMA-48 8.3.117
+
+
+def on_a_terminal(folder: Path, **environment: str) -> str:
+    """What the debrief of the windy sample writes where both streams are a terminal of 80 columns."""
+    arguments = [*MODULE, "debrief", str(STRONG_WIND), "-p", str(PROCEDURE), "-o", str(folder)]
+    settings = {**os.environ, "TERM": "xterm-256color", "COLUMNS": "80", "LINES": "24", **environment}
+    for name in ("NO_COLOR", "FORCE_COLOR"):
+        if name not in environment:
+            settings.pop(name, None)
+    child, terminal_end = pty.fork()
+    if child == 0:
+        os.execve(arguments[0], arguments, settings)  # noqa: S606 (our own program)
+    said = b""
+    while True:
+        try:
+            piece = os.read(terminal_end, 65536)
+        except OSError:  # Linux says so where the other end is closed
+            break
+        if not piece:
+            break
+        said += piece
+    os.close(terminal_end)
+    assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 0
+    return said.decode().replace("\r\n", "\n")
+
+
+@pytest.fixture(scope="module")
+def debrief():
+    return analyzer.debrief(analyzer.read_track(STRONG_WIND), analyzer.read_procedure(PROCEDURE))
+
+
+@pytest.fixture(scope="module")
+def shown(tmp_path_factory):
+    """By how it is asked for."""
+    ways = {"colour": {}, "no colour": {"NO_COLOR": "1"}, "dumb": {"TERM": "dumb"}}
+    return {way: on_a_terminal(tmp_path_factory.mktemp("shown"), **environment) for way, environment in ways.items()}
+
+
+@pytest.fixture(scope="module")
+def piped(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("piped")
+    logs = {"clean": CLEAN, "wind": STRONG_WIND, "descent": EARLY_DESCENT}
+    return run_all({name: Command(["debrief", log, "-p", PROCEDURE, "-o", "out"], folder) for name, log in logs.items()})
+
+
+@pytest.mark.parametrize("name", ["clean", "wind", "descent"])
+def test_into_a_pipe_it_is_plain(piped, name):
+    assert (piped[name].code, piped[name].err) == (0, "")
+    assert "\x1b" not in piped[name].out
+    assert all(character.isprintable() or character == "\n" for character in piped[name].out)
+    assert max(map(len, piped[name].out.splitlines())) <= 80
+
+
+def without_the_word(text: str) -> str:
+    """What is left on the screen: without what was written over a line and wiped away, and without control sequences."""
+    return SEQUENCE.sub("", re.sub(r"[^\n]*\r(?!\n)", "", text))
+
+
+def test_on_a_terminal_it_says_the_same_in_tones(shown, debrief):
+    """Verdict and headings stand out; without the sequences it is the plain summary, line by line."""
+    assert summary_text(debrief) in without_the_word(shown["colour"])
+    for line in summary_lines(debrief):
+        if line.tone in ("title", "heading", "outside", "inside", "lesson", "quiet") and line.text:
+            (found,) = {one for one in shown["colour"].splitlines() if SEQUENCE.sub("", one).rstrip() == line.text} or {""}
+            assert TONE.search(found), line
+
+
+def test_what_is_outside_is_red_and_told_in_words(shown):
+    """Red is 31 (ECMA-48 8.3.117), the terminal's own."""
+    (headline,) = [line for line in shown["colour"].splitlines() if "OUTSIDE" in line]
+    assert re.search(r"\x1b\[(1;)?31m", headline)
+
+
+@pytest.mark.parametrize("way", ["no colour", "dumb"])
+def test_colour_can_be_refused(shown, way, debrief):
+    """NO_COLOR (no-color.org): any value that is not empty; and a terminal that says it has no colours gets none."""
+    colours = [code for tone in TONE.findall(shown[way]) for code in tone[2:-1].split(";") if code and 30 <= int(code) <= 49]
+    assert colours == []
+    assert summary_text(debrief) in without_the_word(shown[way])
+
+
+@pytest.mark.parametrize("way", ["colour", "no colour", "dumb"])
+def test_no_line_is_broken_by_the_terminal(shown, way):
+    told = without_the_word(shown[way])
+    assert max(len(line) for line in told.splitlines() if not line.startswith("Report: ")) <= 80
+
+
+class Screen(io.StringIO):
+    """Standard error that is a terminal."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.fixture
+def terminals(monkeypatch):
+    """Makes standard error a terminal. To be called in the test: before that the stream is pytest's to set."""
+
+    def made() -> Screen:
+        screen = Screen()
+        monkeypatch.setattr(sys, "stderr", screen)
+        for name, value in {"TERM": "xterm", "COLUMNS": "80"}.items():
+            monkeypatch.setenv(name, value)
+        return screen
+
+    return made
+
+
+def test_quick_work_says_nothing(terminals):
+    screen = terminals()
+    with terminal.patience("reading the log") as tell:
+        tell("debriefing")
+    assert screen.getvalue() == ""
+
+
+def test_a_word_that_comes_too_late_is_not_said(terminals):
+    """The timer had run out when the work ended."""
+    screen = terminals()
+    waiting = terminal._Waiting("reading the log")
+    waiting.end()
+    waiting._begin()
+    assert screen.getvalue() == ""
+
+
+@pytest.mark.parametrize(("told", "said"), [((), "reading the log"), (("debriefing",), "debriefing")])
+def test_slow_work_says_what_is_done(terminals, told, said):
+    """What the timer does when it has run out, without waiting for it. The last word is drawn before it is wiped away."""
+    screen = terminals()
+    waiting = terminal._Waiting("reading the log")
+    waiting._begin()
+    for word in told:
+        waiting.tell(word)
+    waiting.end()
+    written = screen.getvalue()
+    assert said in written
+    assert written.index("\x1b[?25l") < written.rindex("\x1b[?25h")  # the cursor is shown again (DECTCEM)
+    assert written.endswith("\x1b[2K")  # and the line erased (ECMA-48 8.3.41, EL)
+
+
+def test_what_is_told_before_the_word_is_there_is_what_it_says(terminals):
+    screen = terminals()
+    waiting = terminal._Waiting("reading the log")
+    waiting.tell("debriefing")
+    waiting._begin()
+    waiting.end()
+    assert "debriefing" in screen.getvalue()
+    assert "reading" not in screen.getvalue()
+
+
+def test_the_timer_says_it_by_itself(terminals, monkeypatch):
+    """Slow work, as slow as it must be: until the word is there."""
+    screen = terminals()
+    monkeypatch.setattr(terminal, "_SOON_S", 0.0)
+    with terminal.patience("writing the report"):
+        for _ in range(2000):
+            if "writing the report" in screen.getvalue():
+                break
+            time.sleep(0.01)
+        assert "writing the report" in screen.getvalue()
+
+
+def test_into_a_file_no_word_is_said(monkeypatch):
+    into = io.StringIO()
+    monkeypatch.setattr(sys, "stderr", into)
+    monkeypatch.setattr(terminal, "_SOON_S", 0.0)
+    with terminal.patience("reading the log") as tell:
+        tell("debriefing")
+    assert into.getvalue() == ""
+
+
+def test_work_that_fails_leaves_no_word_behind(terminals, monkeypatch):
+    screen = terminals()
+    monkeypatch.setattr(terminal, "_SOON_S", 3600.0)
+    with pytest.raises(ZeroDivisionError), terminal.patience("reading the log"):
+        raise ZeroDivisionError
+    assert screen.getvalue() == ""

@@ -1,0 +1,125 @@
+"""Pages in a real browser, opened from disk: what it asks for, what it complains of, and the instant that the pictures mark."""
+
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, ConsoleMessage, Page
+
+CHROMIUM = Path("/usr/bin/chromium")  # Debian's
+needs_chromium = pytest.mark.skipif(not CHROMIUM.exists(), reason="needs Debian's chromium")
+
+DESK, HAND = {"width": 1200, "height": 900}, {"width": 390, "height": 800}
+
+_LISTEN = """
+window.refused = [];
+addEventListener("securitypolicyviolation", (event) => refused.push(`${event.violatedDirective} ${event.blockedURI}`));
+"""
+
+
+@dataclass
+class Seen:
+    """A page under way: what was requested, and what the console, the page or its policy complained of."""
+
+    page: Page
+    requests: list[str] = field(default_factory=list)
+    complaints: list[str] = field(default_factory=list)
+
+    def listen(self) -> None:
+        def hear(message: ConsoleMessage) -> None:
+            if message.type in ("error", "warning", "assert"):
+                self.complaints.append(f"{message.type}: {message.text}")
+
+        self.page.on("request", lambda request: self.requests.append(request.url))
+        self.page.on("console", hear)
+        self.page.on("pageerror", lambda error: self.complaints.append(f"error: {error}"))
+        self.page.on("dialog", lambda dialog: (self.complaints.append(f"dialog: {dialog.message}"), dialog.dismiss()))
+
+    def all_complaints(self) -> list[str]:
+        return [*self.complaints, *self.page.evaluate("window.refused || []")]
+
+
+@contextmanager
+def opened(browser: Browser, file: Path, fragment: str = "", **context: Any) -> Iterator[Seen]:
+    """A file in a context of its own, which is closed afterwards."""
+    made = browser.new_context(**{"viewport": DESK, **context})
+    try:
+        page = made.new_page()
+        page.add_init_script(_LISTEN)
+        seen = Seen(page)
+        seen.listen()
+        page.goto(file.as_uri() + fragment)
+        yield seen
+    finally:
+        made.close()
+
+
+@dataclass(frozen=True)
+class Bar:
+    """What an approach's bar tells: the clock, the part, and each quantity as a signed number (right and up positive)."""
+
+    clock: str
+    part: str
+    values: dict[str, float | None]
+
+
+def bar(page: Page, approach: int = 0) -> Bar:
+    """What the bar of an approach tells now."""
+    first, *rest = page.locator(".instant .reading").nth(approach).locator("strong, span").all_inner_texts()
+    clock, part = re.fullmatch(r"(\d\d:\d\d:\d\d) UTC, (.+)", first).groups()
+    values: dict[str, float | None] = {}
+    for text in rest:
+        words, number = re.fullmatch(r"([a-z ]+?) (–|[−\d].*)", text).groups()
+        if number == "–":
+            values[words] = None
+        else:
+            size = float(re.match(r"[\d,.]+", number.lstrip("−"))[0].replace(",", ""))
+            values[words] = -size if number.startswith("−") or number.endswith(" left") else size
+    return Bar(clock, part, values)
+
+
+def middle(box: dict[str, float]) -> tuple[float, float]:
+    """The middle of a bounding box."""
+    return box["x"] + box["width"] / 2.0, box["y"] + box["height"] / 2.0
+
+
+# Where things lie on the screen, as the browser lays them out: [left, top, width, height] of each.
+_PLACES = """
+(svg, [selector, text]) => [...svg.querySelectorAll(selector)]
+  .filter((one) => !text || one.textContent.trim() === text)
+  .map((one) => { const b = one.getBoundingClientRect(); return [b.x, b.y, b.width, b.height]; })
+"""
+
+
+def boxes(page: Page, picture: str, selector: str, text: str = "", approach: int = 0) -> list[tuple[float, ...]]:
+    """The boxes of what a selector finds inside a picture, of those that say just this text where one is given."""
+    svg = page.locator(f"section.approach >> nth={approach} >> figure[data-picture={picture}] svg")
+    return [tuple(box) for box in svg.evaluate(_PLACES, [selector, text])]
+
+
+def dots(page: Page, picture: str, approach: int = 0) -> list[tuple[float, float]]:
+    """The middles of the marks at the instant that are seen in a picture."""
+    found = boxes(page, picture, "circle.now:not([visibility=hidden])", approach=approach)
+    return [(left + width / 2.0, top + height / 2.0) for left, top, width, height in found]
+
+
+def lines(page: Page, picture: str, approach: int = 0) -> list[tuple[float, float, float]]:
+    """Where the upright lines at the instant stand: x, top, bottom."""
+    found = boxes(page, picture, "line.now", approach=approach)
+    return [(left + width / 2.0, top, top + height) for left, top, width, height in found]
+
+
+_MINUTES = """
+(svg) => Object.fromEntries([...svg.querySelectorAll("text")].filter((one) => /^\\s*\\d\\d:\\d\\d\\s*$/.test(one.textContent))
+  .map((one) => { const b = one.getBoundingClientRect(); return [one.textContent.trim(), b.x + b.width / 2]; }))
+"""
+
+
+def minutes(page: Page, approach: int = 0) -> dict[str, float]:
+    """Where the minutes written below the strips stand across the screen, by the clock: ``15:40``."""
+    svg = page.locator(f"section.approach >> nth={approach} >> figure[data-picture=strips] svg")
+    return dict(svg.evaluate(_MINUTES))

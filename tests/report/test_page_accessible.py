@@ -1,0 +1,66 @@
+"""Pages against the rules of axe-core (WCAG A and AA, and best practices): none is broken, narrow or wide, dark or light."""
+
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from browsing import DESK, HAND, needs_chromium, opened
+from report_flights import PROCEDURE
+
+import analyzer
+from analyzer.brief.chances import Errors
+from analyzer.brief.conditions import asked_for
+from analyzer.briefing import brief
+from analyzer.procedure.charted import resolve
+from analyzer.report.brief_page import brief_page
+
+pytestmark = needs_chromium
+
+FLIGHTS = (
+    "clean.csv", "strong_wind.csv", "two_approaches.csv", "straight_in.csv", "no_altitude.csv", "arrival_only.csv", "brief",
+)  # fmt: skip
+LIGHT, NARROW = {"viewport": DESK, "color_scheme": "light"}, {"viewport": HAND, "color_scheme": "light"}
+DARK, DARK_NARROW = {"viewport": DESK, "color_scheme": "dark"}, {"viewport": HAND, "color_scheme": "dark"}
+WAYS = {
+    **{f"{flight} light": (flight, LIGHT) for flight in FLIGHTS},
+    **{f"{flight} dark narrow": (flight, DARK_NARROW) for flight in ("two_approaches.csv", "no_altitude.csv", "brief")},
+    "strong_wind.csv dark": ("strong_wind.csv", DARK),
+    "strong_wind.csv narrow": ("strong_wind.csv", NARROW),
+}
+
+
+@pytest.fixture(scope="module")
+def files(page_files, tmp_path_factory) -> dict[str, Path]:
+    """The pages of flights, and that of a brief."""
+    charted = resolve(analyzer.read_procedure(PROCEDURE), date(2026, 6, 14))
+    conditions = asked_for(
+        charted, speeds=["110"], true_speeds=[], winds=["240/25"], bank_deg=None, rate_deg_s=3.0, shape=None, outbound=None,
+        keep_nm=1.0, arrival_deg=None, altitude_ft=None, air=(None, None),
+    )  # fmt: skip
+    file = tmp_path_factory.mktemp("brief") / "brief.html"
+    file.write_text(brief_page(brief(charted, conditions, Errors(flights=200))), encoding="utf-8")
+    return {**page_files, "brief": file}
+
+
+def broken(result: dict[str, Any]) -> list[str]:
+    """What is broken in words: the rule, how much it matters, and the first element."""
+    return [f"{one['id']} ({one['impact']}): {one['nodes'][0]['html'][:200]}" for one in result["violations"]]
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_no_rule_is_broken(browser, files, way):
+    flight, context = WAYS[way]
+    with opened(browser, files[flight], **context) as seen:
+        result = Axe().run(seen.page, options={"resultTypes": ["violations"]}).response
+    assert broken(result) == []
+    assert {"color-contrast", "heading-order", "landmark-one-main"} <= {one["id"] for one in result["passes"]}
+
+
+def test_what_is_broken_would_be_found(browser, files):
+    """The same page with the words of the slider taken away."""
+    with opened(browser, files["clean.csv"]) as seen:
+        seen.page.evaluate("document.querySelector('.instant label span').remove()")
+        result = Axe().run(seen.page, options={"runOnly": ["label"], "resultTypes": ["violations"]}).response
+    assert [one["id"] for one in result["violations"]] == ["label"]

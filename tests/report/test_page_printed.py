@@ -1,0 +1,77 @@
+"""A page sent to paper by a browser: its pictures whole, dark on white, without what only a screen can do."""
+
+import numpy as np
+import pypdfium2
+import pytest
+from browsing import needs_chromium, opened
+
+pytestmark = needs_chromium
+SHEETS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}  # mm, ISO 216 and ANSI Y14.1
+POINT_MM = 25.4 / 72.0
+
+
+class Paper:
+    """What an independent reader finds in a PDF: the size and the text of each sheet, and what it looks like."""
+
+    def __init__(self, content: bytes) -> None:
+        with pypdfium2.PdfDocument(content) as document:
+            self.sizes = [tuple(side * POINT_MM for side in page.get_size()) for page in document]
+            self.texts = [" ".join(page.get_textpage().get_text_range().split()) for page in document]
+            self.looks = [np.asarray(page.render(scale=1.0).to_pil().convert("L")) for page in document]
+
+    def sheets_with(self, words: str) -> set[int]:
+        return {number for number, text in enumerate(self.texts) if words in text}
+
+
+@pytest.fixture(scope="module", params=[("A4", "strong_wind.csv", "light"), ("Letter", "strong_wind.csv", "dark"),
+                                        ("A4", "two_approaches.csv", "light")], ids="-".join)  # fmt: skip
+def printed(request, browser, page_files):
+    sheet, name, scheme = request.param
+    with opened(browser, page_files[name], "#part-outbound", color_scheme=scheme) as seen:
+        words = [
+            [" ".join(text.split()) for text in figure.locator("svg text").all_text_contents()]
+            for figure in seen.page.locator("figure").all()
+        ]
+        captions = seen.page.locator("figcaption").all_inner_texts()
+        content = seen.page.pdf(format=sheet, print_background=False)
+        assert seen.all_complaints() == []
+    return sheet, Paper(content), words, captions
+
+
+def test_the_sheets_have_the_size_that_was_asked_for(printed):
+    sheet, paper, *_ = printed
+    for size in paper.sizes:
+        assert size == pytest.approx(SHEETS[sheet], abs=0.5)
+
+
+def test_each_picture_is_whole_on_one_sheet_with_its_caption(printed):
+    """All the words that are drawn in it, and the beginning of what is written below it."""
+    _, paper, words, captions = printed
+    assert len(words) == len(captions) >= 3
+    for drawn, caption in zip(words, captions, strict=True):
+        on = paper.sheets_with(caption[:60])
+        assert on
+        whole = [sheet for sheet in on if all(word in paper.texts[sheet] for word in drawn)]
+        assert whole, (caption, [[word for word in drawn if word not in paper.texts[sheet]] for sheet in on])
+
+
+def test_it_is_dark_on_white(printed):
+    """Also where the screen is dark; and nothing is cut off at the edges."""
+    _, paper, *_ = printed
+    for look in paper.looks:
+        assert np.median(look) == 255
+        assert look.min() < 80
+        for edge in (look[:20], look[-20:], look[:, :20], look[:, -20:]):
+            assert edge.min() == 255
+
+
+def test_what_only_a_screen_can_do_is_left_out(printed):
+    _, paper, *_ = printed
+    assert not paper.sheets_with("Instant")
+
+
+def test_no_sheet_is_wasted(printed, documents):
+    """An approach takes two sheets of pictures and three of tables, and no sheet is empty."""
+    _, paper, words, _ = printed
+    assert len(paper.sizes) <= 5 * (len(words) // 3)
+    assert all(len(text) > 40 for text in paper.texts)

@@ -1,0 +1,79 @@
+"""Profile by what is drawn, against the simulator's record and the procedure file."""
+
+from itertools import pairwise
+
+import pytest
+from drawn import horizontal, line_through, points, words
+from geographiclib.geodesic import Geodesic
+from report_flights import ALTITUDE_FT, LEGS, NM, charted, leg_span, seconds, truth_between, truth_near
+
+from analyzer.report.profile import profile
+from analyzer.report.style import LEG_COLOUR, QUIET, WARN, look
+
+
+def test_it_says_what_a_pilot_looks_for(side_view, entry):
+    said = words(side_view)
+    assert set(LEGS) <= set(said)
+    assert said.count("WND") == 2
+    assert "established" in said
+    assert {"altitude, ft MSL", "distance flown in this picture, NM", "minimum 3,000", "2,600", "1,800", "640"} <= set(said)
+    began = round(seconds(entry["descent"]["start"]))
+    assert f"level left {began // 3600 % 24:02d}:{began // 60 % 60:02d}:{began % 60:02d}" in said
+
+
+def test_the_altitude_is_the_one_flown(side_view, entry, sample):
+    (axes,) = side_view.axes
+    for leg in LEGS:
+        (line,) = line_through(axes, LEG_COLOUR[leg], 2.2)
+        rows = truth_between(sample, *leg_span(entry, leg))
+        drawn = points(line)[:, 1]
+        flown = [float(row["altitude_ft"]) for row in rows]
+        assert drawn.min() == pytest.approx(min(flown), abs=ALTITUDE_FT)
+        assert drawn[-1] == pytest.approx(flown[-1], abs=ALTITUDE_FT)
+
+
+def test_the_distance_is_the_one_flown(side_view, entry, sample):
+    """Over the legs after the arrival, summed second by second by geographiclib."""
+    (axes,) = side_view.axes
+    places = [
+        (float(row["latitude_deg"]), float(row["longitude_deg"]))
+        for row in truth_between(sample, leg_span(entry, "outbound")[0], leg_span(entry, "final")[1])
+    ]
+    flown = sum(Geodesic.WGS84.Inverse(*a, *b)["s12"] for a, b in pairwise(places)) / NM
+    ends = [points(line_through(axes, LEG_COLOUR[leg], 2.2)[0]) for leg in ("outbound", "final")]
+    assert ends[1][-1, 0] - ends[0][0, 0] == pytest.approx(flown, rel=0.005, abs=0.06)
+
+
+def test_each_minimum_lies_at_its_height_along_its_leg(side_view):
+    (axes,) = side_view.axes
+    floors = {height: (left, right) for left, right, height in horizontal(axes, WARN) if height != 2600.0}
+    charted_ft = charted()["altitudes"]
+    assert sorted(height for _, _, height in horizontal(axes, WARN)) == sorted(charted_ft.values())
+    for leg in ("arrival", "inbound", "final"):
+        drawn = points(line_through(axes, LEG_COLOUR[leg], 2.2)[0])[:, 0]
+        assert floors[charted_ft[f"{leg}_ft"]] == pytest.approx((drawn[0], drawn[-1]))
+    # outbound and reversal share theirs, one after the other
+    (_, first_end, _), (second_start, _, _) = sorted(line for line in horizontal(axes, WARN) if line[2] == 2600.0)
+    assert 0.0 <= second_start - first_end < 0.2
+
+
+def test_passages_and_being_established_stand_where_they_happened(side_view, entry):
+    (axes,) = side_view.axes
+    marks = sorted(points(line)[0, 0] for line in line_through(axes, QUIET))
+    outbound = points(line_through(axes, LEG_COLOUR["outbound"], 2.2)[0])[0, 0]
+    inbound, final = (points(line_through(axes, LEG_COLOUR[leg], 2.2)[0])[0, 0] for leg in ("inbound", "final"))
+    # a turn that is led begins before the passage: up to ten seconds
+    assert marks[0] == pytest.approx(outbound, abs=10.0 * entry["parts"][1]["ground_speed_kt"] / 3600.0)
+    assert marks[1:] == pytest.approx([inbound, final], abs=0.06)
+
+
+def test_the_descent_is_marked_on_the_track(side_view, entry, sample):
+    (axes,) = side_view.axes
+    (mark,) = [points(line)[0] for line in axes.lines if line.get_marker() == "v"]
+    assert mark[1] == pytest.approx(float(truth_near(sample, entry["descent"]["start"])["altitude_ft"]), abs=ALTITUDE_FT)
+
+
+def test_there_is_none_without_altitude(debriefs):
+    debrief = debriefs["no_altitude.csv"]
+    with look():
+        assert profile(debrief, debrief.approaches[0]) is None
