@@ -58,7 +58,7 @@ def brief(
     from analyzer.procedure.charted import resolve
     from analyzer.procedure.read import read_procedure
     from analyzer.report.brief_text import brief_text
-    from analyzer.report.write import brief_json_text, write_brief, write_file
+    from analyzer.report.write import brief_json_text, write_brief, write_json
 
     charted = resolve(read_procedure(procedure), (date or datetime.now()).date())
     conditions = asked_for(
@@ -81,7 +81,7 @@ def brief(
     else:
         sys.stdout.write(brief_text(result))
         if json is not None:
-            write_file(Path(json), brief_json_text(result).encode(), "--json")
+            write_json(Path(json), brief_json_text(result), force=force)
     if output is not None:
         written = write_brief(result, output, procedure.stem, force=force)
         (sys.stderr if json == "-" else sys.stdout).write(f"\nBrief: {written[0]}\n")

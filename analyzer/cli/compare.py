@@ -54,7 +54,7 @@ def compare(
     from analyzer.debriefing import debrief
     from analyzer.procedure.read import read_procedure
     from analyzer.report.compare_text import compare_text
-    from analyzer.report.write import compare_json_text, write_comparison, write_file
+    from analyzer.report.write import compare_json_text, write_comparison, write_json
     from analyzer.track.read import read_track
 
     options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature), (max_bytes, max_samples))
@@ -70,7 +70,7 @@ def compare(
     else:
         sys.stdout.write(compare_text(result))
         if json is not None:
-            write_file(Path(json), compare_json_text(result).encode(), "--json")
+            write_json(Path(json), compare_json_text(result), force=force)
     if json != "-" or output is not None:
         with patience("drawing"):
             page = write_comparison(result, output or Path("reports"), procedure.stem, force=force)

@@ -73,7 +73,7 @@ def debrief(
     from analyzer.cli.terminal import patience, print_summary
     from analyzer.debriefing import debrief as debrief_track
     from analyzer.procedure.read import read_procedure
-    from analyzer.report.write import json_text, write_file
+    from analyzer.report.write import json_text, write_json
     from analyzer.track.read import read_track
 
     if explain is not None and not (json is output is formats is None):
@@ -101,7 +101,7 @@ def debrief(
         if output != "-":
             print_summary(result)
         if json is not None:
-            write_file(Path(json), json_text(result).encode(), "--json")
+            write_json(Path(json), json_text(result), force=force)
     if explain is None and (json != "-" or output is not None or formats is not None):
         with patience("writing the report"):
             written = report.write(result)

@@ -26,6 +26,7 @@ __all__ = [
     "write_brief",
     "write_comparison",
     "write_file",
+    "write_json",
     "write_new",
     "write_report",
 ]
@@ -61,7 +62,7 @@ def write_report(
     return tuple(path for path, _ in files)
 
 
-def check_ours(path: Path, content: bytes, *, force: bool) -> None:
+def check_ours(path: Path, content: bytes, *, force: bool, option: str = "-o") -> None:
     """Raise `AnalyzerError` where a file is there that no report wrote, unless it may be written over.
 
     A file counts as ours where it says so, as all formats do but CSV, which has no place for it: there the header tells.
@@ -71,11 +72,13 @@ def check_ours(path: Path, content: bytes, *, force: bool) -> None:
     try:
         old = path.read_bytes()
     except OSError as error:
-        raise AnalyzerError(f"{path}: is there and cannot be read: {error.strerror}; choose another place with -o") from error
+        raise AnalyzerError(
+            f"{path}: is there and cannot be read: {error.strerror}; choose another place with {option}"
+        ) from error
     same_table = path.suffix == ".csv" and old.split(b"\r\n", 1)[0] == content.split(b"\r\n", 1)[0]
     if old and not same_table and b"approach-analyzer" not in old and CAUTION.encode() not in old:
         raise AnalyzerError(
-            f"{path}: is there already and is no report; choose another place with -o, or write over it with --force"
+            f"{path}: is there already and is no report; choose another place with {option}, or write over it with --force"
         )
 
 
@@ -119,6 +122,12 @@ def write_comparison(comparison: Comparison, folder: Path, stem: str, *, force: 
     return path
 
 
+def write_json(path: Path, text: str, *, force: bool) -> None:
+    """Write the JSON that ``--json`` asks for, over nothing but JSON of ours. Raises `AnalyzerError`."""
+    check_ours(path, text.encode(), force=force, option="--json")
+    write_file(path, text.encode(), "--json")
+
+
 def check_new(path: Path, *, force: bool) -> None:
     """Raise `AnalyzerError` where a file is there already, unless it may be written over."""
     if path.exists() and not force:
@@ -147,10 +156,12 @@ def write_file(path: Path, content: bytes, option: str = "-o") -> None:
             file.write(content)
         temporary.chmod(0o666 & ~_umask())
         temporary.replace(path)
+        temporary = None
     except OSError as error:
+        raise AnalyzerError(f"{path}: cannot be written: {error.strerror}; choose another place with {option}") from error
+    finally:
         if temporary is not None:
             temporary.unlink(missing_ok=True)
-        raise AnalyzerError(f"{path}: cannot be written: {error.strerror}; choose another place with {option}") from error
 
 
 def _umask() -> int:
