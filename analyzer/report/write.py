@@ -72,9 +72,7 @@ def check_ours(path: Path, content: bytes, *, force: bool, option: str = "-o") -
     try:
         old = path.read_bytes()
     except OSError as error:
-        raise AnalyzerError(
-            f"{path}: is there and cannot be read: {error.strerror}; choose another place with {option}"
-        ) from error
+        raise AnalyzerError(f"{path}: cannot be read: {error.strerror}; choose another place with {option}") from error
     same_table = path.suffix == ".csv" and old.split(b"\r\n", 1)[0] == content.split(b"\r\n", 1)[0]
     if old and not same_table and b"approach-analyzer" not in old and CAUTION.encode() not in old:
         raise AnalyzerError(
