@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from analyzer.brief.card import Card, CardPart
 from analyzer.checks.figures import Figures, PartFigures
 from analyzer.errors import BriefError
 from analyzer.motion.model import Motion
 from analyzer.procedure.charted import Charted
+
+if TYPE_CHECKING:
+    from analyzer.brief.card import Card, CardPart
 
 __all__ = ["Comparison", "PartBeside", "compare", "same_procedure"]
 
