@@ -9,7 +9,6 @@ from typing import Any
 from urllib.parse import quote
 
 from analyzer.errors import GradeError
-from analyzer.grade.class_page import class_page
 from analyzer.grade.folder import Folder
 from analyzer.grade.index import Index, index_of
 from analyzer.grade.keep import kept_documents, page_name
@@ -73,6 +72,8 @@ def publish(folder: Folder, settings: Settings, roster: Roster | None, formats: 
     if part is not None:
         files.append(_PARQUET)
     if "html" in formats:
+        from analyzer.grade.class_page import class_page  # draws: loaded for a page only
+
         folder.write(_PAGE, class_page(tally, index, settings, roster).encode())
         files.insert(0, _PAGE)
     return Published(tally, index, tuple(files))
