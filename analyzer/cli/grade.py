@@ -60,7 +60,7 @@ def grade(
 ) -> None:
     """Grade a class: every log judged and marked alike, as a table, a page and files. Run again, it goes on."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is loaded, here and in workers: they share the cores
-    gc.enable()
+    gc.enable()  # many logs, unlike one, leave cycles that matter
     from analyzer.grade.class_text import class_text
     from analyzer.grade.roster import read_roster
     from analyzer.grade.settings import LARGEST_BYTES, read_settings

@@ -83,7 +83,7 @@ def _begin() -> None:
     if parent is not None:
         threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
     gc.collect()
-    gc.freeze()  # what is loaded stays; collecting looks only at what the work leaves
+    gc.freeze()  # what is loaded stays: collecting looks at nothing but what the work leaves
 
 
 def _end_with(parent: Any) -> None:

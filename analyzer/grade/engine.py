@@ -63,7 +63,7 @@ def work_off(crew: Crew, settings: Settings, chunks: Iterable[Chunk]) -> Generat
             continue
         done, _ = wait(out, return_when=FIRST_COMPLETED)
         spoilt, lost = [], False
-        for future in done:
+        for future in sorted(done, key=lambda future: out[future][0]):
             error = _error(future)
             if error is None:
                 yield *out.pop(future), future.result()

@@ -43,8 +43,8 @@ class _Entry:
 def find_logs(place: str, leave_out: frozenset[str] = frozenset()) -> Iterator[LogFile]:
     """The logs of a folder and the folders in it, or of a glob pattern, sorted by name.
 
-    `leave_out` holds paths (real ones) that are no logs: the output, the roster. Hidden files are none. A folder named like a
-    log is given as one, without a size.
+    `leave_out` holds paths (real ones) of files and folders that are no logs: the roster, the output. Hidden ones are none. A
+    folder named like a log is given as one, without a size.
 
     Raises
     ------
@@ -57,8 +57,8 @@ def find_logs(place: str, leave_out: frozenset[str] = frozenset()) -> Iterator[L
     if not is_address(place) and not Path(place).is_dir():
         what = "a file, not a folder" if Path(place).exists() else "no such folder"
         raise GradeError(f"{place}: {what}; give the folder that holds the logs, or a pattern in quotes like 'logs/*.csv'")
-    for entry in _below(place, ""):
-        if not _left_out(entry, leave_out) and _is_log(entry.name):
+    for entry in _below(place, "", leave_out):
+        if _is_log(entry.name):
             yield LogFile(entry.name, entry.address, None if entry.is_folder else entry.size_bytes)
 
 
@@ -67,8 +67,8 @@ def skipped(place: str, leave_out: frozenset[str] = frozenset()) -> tuple[int, s
     if any(letter in place for letter in _MAGIC) and not Path(place).is_dir():
         return 0, None
     count, first = 0, None
-    for entry in _below(place, ""):
-        if not entry.is_folder and not _is_log(entry.name) and not _left_out(entry, leave_out):
+    for entry in _below(place, "", leave_out):
+        if not entry.is_folder and not _is_log(entry.name):
             count, first = count + 1, first or entry.name
     return count, first
 
@@ -105,16 +105,16 @@ def _fixed_part(pattern: str) -> str:
     return fixed[: fixed.rfind("/") + 1]
 
 
-def _below(folder: str, prefix: str) -> Iterator[_Entry]:
+def _below(folder: str, prefix: str, leave_out: frozenset[str]) -> Iterator[_Entry]:
     """Everything below a folder in order of the whole names; into a folder named like a log it does not go."""
     entries = _entries(folder, prefix)
     for entry in sorted(entries, key=lambda entry: f"{entry.name}/" if entry.is_folder else entry.name):
-        if entry.name.rpartition("/")[2].startswith("."):
+        if entry.name.rpartition("/")[2].startswith(".") or _left_out(entry, leave_out):
             continue
         if not entry.is_folder or _is_log(entry.name):
             yield entry
         else:
-            yield from _below(entry.address, f"{entry.name}/")
+            yield from _below(entry.address, f"{entry.name}/", leave_out)
 
 
 def _entries(folder: str, prefix: str) -> list[_Entry]:

@@ -9,7 +9,7 @@ from functools import cache
 from pathlib import Path
 
 from patterns import Pattern, fly_approach
-from synthetic import CHARTED, FT, HERE, START_S, Chart, Log, Place
+from synthetic import FT, HERE, START_S, Chart, Flown, Log, Place
 
 from analyzer.procedure.write import procedure_toml
 from analyzer.track.model import Track
@@ -38,7 +38,12 @@ def track_of(
     kind: str = "good", seed: int = 0, start_s: float = START_S, altitude_ft: float = 3000.0, place: Place = HERE
 ) -> Track:
     log = Log(altitude_ft=altitude_ft, noise_m=0.5, seed=seed, start_s=start_s)
-    return log.of(fly_approach(PATTERNS[kind]).flown, place)
+    return log.of(_flown(kind), place)
+
+
+@cache
+def _flown(kind: str) -> Flown:
+    return fly_approach(PATTERNS[kind]).flown
 
 
 def text_of(track: Track) -> str:
@@ -90,7 +95,6 @@ def write_mixed(folder: Path) -> Path:
 
 __all__ = [
     "CHART",
-    "CHARTED",
     "DAY_S",
     "PATTERNS",
     "csv_text",

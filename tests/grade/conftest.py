@@ -29,8 +29,8 @@ def mixed(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def mixed_graded(mixed: Path) -> tuple[Class, Path]:
-    """The class graded in this process, with pages and all formats, and where."""
-    settings = read_settings(mixed / "quorl.toml", largest_bytes=LARGEST_BYTES, pages=True)
+    """The class graded in this process, in all formats, and where."""
+    settings = read_settings(mixed / "quorl.toml", largest_bytes=LARGEST_BYTES)
     with local_crew(1) as crew:
         roster = read_roster(mixed / "roster.csv")
         graded = grade(str(mixed / "logs"), settings, crew, str(mixed / "out"), roster, ("csv", "html", "parquet"))

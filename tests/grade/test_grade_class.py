@@ -5,7 +5,7 @@ import json
 from pathlib import Path
 
 import pytest
-from class_logs import write_class
+from class_logs import csv_text, write_class, write_procedure
 from conftest import LARGEST_BYTES
 
 import analyzer
@@ -70,9 +70,13 @@ def test_copies_are_recognised_and_not_counted_twice(mixed_graded, rows):
     assert sum(mixed_graded[0].published.tally.verdicts.values()) == 3
 
 
-@pytest.mark.parametrize(("name", "shown"), [("again.csv", "again.csv"), ("=cmd().csv", "'=cmd().csv"), ("far.csv.gz", "far.csv.gz")])
+@pytest.mark.parametrize(
+    ("name", "shown"), [("again.csv", "again.csv"), ("=cmd().csv", "'=cmd().csv"), ("far.csv.gz", "far.csv.gz")]
+)
 def test_a_row_says_what_a_debrief_says(mixed, rows, name, shown):
-    debrief = analyzer.debrief(analyzer.read_track(mixed / "logs" / name), analyzer.read_procedure(mixed / "quorl.toml")).to_dict()
+    debrief = analyzer.debrief(
+        analyzer.read_track(mixed / "logs" / name), analyzer.read_procedure(mixed / "quorl.toml")
+    ).to_dict()
     (told,), row = debrief["reversals"], rows[shown]
     assert (row["flown"], row["verdict"], row["verdict_sentence"]) == (
         told["flown"], told["overall"]["verdict"], told["overall"]["sentence"],
@@ -111,7 +115,9 @@ def test_the_mark_of_a_row_is_the_sum_of_its_parts(mixed_graded, rows):
         if '"far.csv.gz"' in line
     )
     checks = document["approaches"][0]["checks"]
-    assert sum(check["earned"] for check in checks.values()) == pytest.approx(document["approaches"][0]["mark"]["earned"], abs=0.05)
+    assert sum(check["earned"] for check in checks.values()) == pytest.approx(
+        document["approaches"][0]["mark"]["earned"], abs=0.05
+    )
 
 
 def test_the_roster_gives_pilot_date_and_attempt(mixed_graded, rows):
@@ -128,9 +134,9 @@ def test_the_roster_gives_pilot_date_and_attempt(mixed_graded, rows):
 def test_the_bytes_are_the_same_from_two_workers(mixed, mixed_graded):
     settings = read_settings(mixed / "quorl.toml", largest_bytes=LARGEST_BYTES)
     with local_crew(1) as crew:
-        grade(str(mixed / "logs"), settings, crew, str(mixed / "one"))
+        grade(str(mixed / "logs"), settings, crew, str(mixed / "one"), formats=("csv", "html", "parquet"))
     with local_crew(2) as crew:
-        grade(str(mixed / "logs"), settings, crew, str(mixed / "two"))
+        grade(str(mixed / "logs"), settings, crew, str(mixed / "two"), formats=("csv", "html", "parquet"))
     assert content(mixed / "one") == content(mixed / "two")
 
 
@@ -138,12 +144,10 @@ def test_parts_and_chunks_do_not_show(tmp_path, monkeypatch):
     """Parts of seven logs, from one worker and from two, hold the rows in order of the names."""
     monkeypatch.setattr("analyzer.grade.keep.PART_LOGS", 7)
     logs = write_class(tmp_path / "logs", 24)
-    from class_logs import write_procedure
-
     settings = read_settings(write_procedure(tmp_path / "quorl.toml"))
     for workers in (1, 2):
         with local_crew(workers) as crew:
-            grade(str(logs), settings, crew, str(tmp_path / str(workers)))
+            grade(str(logs), settings, crew, str(tmp_path / str(workers)), formats=("csv",))
     made = content(tmp_path / "1")
     assert made == content(tmp_path / "2")
     assert [name for name in made if name.startswith("rows/")] == [f"rows/part-{k:05d}.jsonl" for k in range(4)]
@@ -152,11 +156,19 @@ def test_parts_and_chunks_do_not_show(tmp_path, monkeypatch):
     assert len(files) == 24
 
 
-def test_pages_are_written_and_named(mixed_graded, rows):
-    folder = mixed_graded[1]
-    assert sorted(path.name for path in (folder / "pages").iterdir()) == [
-        "=cmd().csv.html", "again.csv.html", "elsewhere.csv.html", "far.csv.gz.html", "good.csv.html", "third.csv.html",
-    ]  # fmt: skip
-    assert rows["far.csv.gz"]["page"] == "pages/far.csv.gz.html"
-    assert rows["'=cmd().csv"]["page"] == "pages/%3Dcmd%28%29.csv.html"
-    assert rows["empty.csv"]["page"] == ""
+def test_pages_are_written_and_named(tmp_path):
+    folder = tmp_path / "logs" / "deep"
+    folder.mkdir(parents=True)
+    (folder / "=cmd().csv").write_text(csv_text("far"), encoding="utf-8")
+    (folder / "empty.csv").write_text("", encoding="utf-8")
+    settings = read_settings(write_procedure(tmp_path / "quorl.toml"), pages=True)
+    with local_crew(1) as crew:
+        grade(str(tmp_path / "logs"), settings, crew, str(tmp_path / "out"))
+    assert [path.name for path in (tmp_path / "out" / "pages" / "deep").iterdir()] == ["=cmd().csv.html"]
+    rows = rows_of(tmp_path / "out")
+    assert rows["deep/=cmd().csv"]["page"] == "pages/deep/%3Dcmd%28%29.csv.html"
+    assert rows["deep/empty.csv"]["page"] == ""
+    assert 'href="pages/deep/%3Dcmd%28%29.csv.html"' in (tmp_path / "out" / "class.html").read_text(encoding="utf-8")
+    page = (tmp_path / "out" / "pages" / "deep" / "=cmd().csv.html").read_text(encoding="utf-8")
+    assert "deep/=cmd().csv" in page
+    assert page.count("<svg") >= 2

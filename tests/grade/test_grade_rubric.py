@@ -11,11 +11,16 @@ from analyzer.errors import GradeError
 from analyzer.grade.mark import mark, results_by_check
 from analyzer.grade.rubric import DEFAULT_RUBRIC, Rubric, built_in_rubrics, read_rubric
 
-RUBRIC = Rubric("by hand", "by hand", {"distance_limit": 20.0, "turn_bank": 6.0, "altitude_floor": 10.0}, ("distance_limit",), 0.6)
+RUBRIC = Rubric(
+    "by hand", "by hand", {"distance_limit": 20.0, "turn_bank": 6.0, "altitude_floor": 10.0}, ("distance_limit",), 0.6
+)
 
 
 def found(check: str, *verdicts: str, reason: str | None = None) -> list[Finding]:
-    return [Finding(check, "leg", None, "said", v, measured=float(k), margin=float(-k), reason=reason) for k, v in enumerate(verdicts)]
+    return [
+        Finding(check, "leg", None, "said", v, measured=float(k), margin=float(-k), reason=reason)
+        for k, v in enumerate(verdicts)
+    ]
 
 
 def marked(findings: list[Finding], result: str = INSIDE, rubric: Rubric = RUBRIC):
@@ -84,7 +89,9 @@ def test_nothing_that_counts_has_no_mark():
 
 
 def test_what_only_informs_does_not_apply():
-    results, made = marked([*found("turn_bank", NOT_ASSESSED, reason="for information: no limit"), *found("distance_limit", INSIDE)])
+    results, made = marked(
+        [*found("turn_bank", NOT_ASSESSED, reason="for information: no limit"), *found("distance_limit", INSIDE)]
+    )
     assert results["turn_bank"].weight is None
     assert (made.possible, made.apply) == (20.0, 20.0)
 
