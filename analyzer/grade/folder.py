@@ -94,14 +94,18 @@ class _LocalFolder:
         try:
             target.parent.mkdir(parents=True, exist_ok=True)
             (self._path / name).replace(target)
+            self._tidy(self._path / name)
         except OSError as error:
             raise GradeError(f"{target}: cannot be written: {error.strerror}; choose another place with -o") from error
 
     def delete(self, name: str) -> None:
-        path = self._path / name
-        path.unlink(missing_ok=True)
-        if path.parent != self._path and not any(path.parent.iterdir()):
-            path.parent.rmdir()
+        (self._path / name).unlink(missing_ok=True)
+        self._tidy(self._path / name)
+
+    def _tidy(self, gone: Path) -> None:
+        """Take away the folder that a file was in, where it was the last."""
+        if gone.parent != self._path and gone.parent.is_dir() and not any(gone.parent.iterdir()):
+            gone.parent.rmdir()
 
 
 class _RemoteFolder:

@@ -18,7 +18,7 @@ from analyzer.grade.addresses import file_system, is_address
 
 __all__ = ["LOG_SUFFIXES", "LogFile", "find_logs", "skipped"]
 
-LOG_SUFFIXES = (".csv", ".dat", ".geojson", ".gpx", ".igc", ".json", ".kml", ".log", ".nmea", ".tsv", ".txt")
+LOG_SUFFIXES = (".csv", ".dat", ".geojson", ".gpx", ".igc", ".kml", ".log", ".nmea", ".tsv", ".txt")
 _PACKED = ".gz"
 _MAGIC = "*?["
 

@@ -17,7 +17,11 @@ __all__ = [
 
 Json = dict[str, Any]
 Row = dict[str, Any]
-TEXT, NUMBER, INTEGER, TIME, DATE = "text", "number", "integer", "time", "date"
+TEXT = "text"
+NUMBER = "number"
+INTEGER = "integer"
+TIME = "time"
+DATE = "date"
 # Checks whose measured value is a word; every other's is a number.
 _IN_WORDS = ("reversal_side", "no_reversal", "hold_entry")
 _STATUS_OF_COPY = "duplicate"
