@@ -16,7 +16,7 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Self
@@ -29,7 +29,7 @@ from analyzer.grade.work import Task, grade_some
 
 PROCEDURE = SAMPLES / "wendle_island_vor24.toml"
 _TICK_S = 0.1
-_PAGE_MB = os.sysconf("SC_PAGE_SIZE") / 1e6
+_PAGE_MB, _TICKS = os.sysconf("SC_PAGE_SIZE") / 1e6, os.sysconf("SC_CLK_TCK")
 
 
 def plain_ms() -> float:
@@ -62,10 +62,11 @@ def write_logs(folder: Path, number: int) -> None:
 
 
 class Watch:
-    """Watches a process and those below it: the greatest resident size of one, and of the first."""
+    """Watches a process and those below it: the greatest resident size of the first and of any other, and their time."""
 
     def __init__(self, pid: int) -> None:
         self.first_mb = self.worst_mb = 0.0
+        self._spent: dict[int, float] = {}
         self._pid, self._over = pid, threading.Event()
         self._thread = threading.Thread(target=self._look)
 
@@ -77,13 +78,25 @@ class Watch:
         self._over.set()
         self._thread.join()
 
+    @property
+    def spent_s(self) -> float:
+        """Processor time of all of them, as last seen."""
+        return sum(self._spent.values())
+
     def _look(self) -> None:
         while not self._over.wait(_TICK_S):
-            self.first_mb = max(self.first_mb, _resident_mb(self._pid))
-            self.worst_mb = max(self.worst_mb, *(_resident_mb(pid) for pid in _below(self._pid)), 0.0)
+            for pid in (self._pid, *_below(self._pid)):
+                with contextlib.suppress(OSError, IndexError):
+                    told = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+                    self._spent[pid] = (int(told[11]) + int(told[12])) / _TICKS
+                    size = int(told[21]) * _PAGE_MB
+                    if pid == self._pid:
+                        self.first_mb = max(self.first_mb, size)
+                    else:
+                        self.worst_mb = max(self.worst_mb, size)
 
 
-def _below(pid: int) -> Sequence[int]:
+def _below(pid: int) -> list[int]:
     found: list[int] = []
     with contextlib.suppress(OSError):
         for child in Path(f"/proc/{pid}/task/{pid}/children").read_text().split():
@@ -91,24 +104,16 @@ def _below(pid: int) -> Sequence[int]:
     return found
 
 
-def _resident_mb(pid: int) -> float:
-    with contextlib.suppress(OSError, IndexError):
-        return int(Path(f"/proc/{pid}/statm").read_text().split()[1]) * _PAGE_MB
-    return 0.0
-
-
-def graded(logs: Path, output: Path, workers: int) -> tuple[float, float, float, float]:
-    """Wall time [s], processor time [s], greatest memory of the first process and of a worker [MB] of a run."""
-    before, start = os.times(), time.perf_counter()
+def graded(logs: Path, output: Path, workers: int) -> tuple[float, Watch]:
+    """Wall time of a run [s], and what was watched of it."""
+    start = time.perf_counter()
     arguments = ["grade", str(logs), "-p", str(PROCEDURE), "-o", str(output), "--workers", str(workers)]
     command = [sys.executable, "-m", "analyzer", *arguments]
     with subprocess.Popen(command, stdout=subprocess.DEVNULL) as process, Watch(process.pid) as watch:  # noqa: S603
         process.wait()
-    wall, after = time.perf_counter() - start, os.times()
     if process.returncode:
         raise SystemExit(f"grading failed: {process.returncode}")
-    spent = after.children_user + after.children_system - before.children_user - before.children_system
-    return wall, spent, watch.first_mb, watch.worst_mb
+    return time.perf_counter() - start, watch
 
 
 def stages(logs: Path) -> None:
@@ -166,10 +171,11 @@ def main() -> None:
             for workers in (1, 2):
                 output = base / f"out{number}-{workers}"
                 plain = plain_ms()
-                wall, spent, first, worst = graded(logs, output, workers)
-                again, *_ = graded(logs, output, workers)
-                row = f"{number:7d}  {workers:7d}  {number / wall:6.1f}  {1e3 * spent / number:12.1f}  {first:16.0f}"
-                print(f"{row}  {worst:9.0f}  {number / again:12.1f}  {plain:8.1f}", flush=True)
+                wall, watch = graded(logs, output, workers)
+                again, _ = graded(logs, output, workers)
+                row = f"{number:7d}  {workers:7d}  {number / wall:6.1f}  {1e3 * watch.spent_s / number:12.1f}"
+                row += f"  {watch.first_mb:16.0f}  {watch.worst_mb:9.0f}  {number / again:12.1f}  {plain:8.1f}"
+                print(row, flush=True)
             kept = sum(path.stat().st_size for path in output.rglob("*.jsonl"))
             table = (output / "grades.csv").stat().st_size
             print(

@@ -62,6 +62,7 @@ def grade(
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is loaded, here and in workers: they share the cores
     gc.enable()  # many logs, unlike one, leave cycles that matter
     from analyzer.grade.class_text import class_text
+    from analyzer.grade.logs import skipped
     from analyzer.grade.roster import read_roster
     from analyzer.grade.settings import LARGEST_BYTES, read_settings
     from analyzer.grading import grade as grade_class
@@ -89,6 +90,10 @@ def grade(
         sys.stderr.write(f"\nanalyzer: interrupted; what is graded is kept in {output}: run the same again to go on\n")
         raise typer.Exit(130) from None
     sys.stdout.write(class_text(graded.published.tally, graded.published.index, settings, named))
+    others, such_as = skipped(logs, leave_out | {os.path.realpath(output)})
+    if others:
+        noun = "file is no log" if others == 1 else "files are no logs"
+        sys.stdout.write(f"\n{others:,} {noun} by name: {such_as}{' and so on' if others > 1 else ''}\n")
     reused = graded.logs - graded.graded_anew
     again = f" {reused:,} of {graded.logs:,} logs were graded before and used again." if reused else ""
     written = "".join(f"  {output}/{name}\n" for name in graded.published.files)

@@ -76,7 +76,7 @@ def _result(row: Mapping[str, Any]) -> str:
 def _why(row: Mapping[str, Any]) -> str:
     """What was outside or close, without the count before it; else the reason."""
     why = why_words(row)
-    return why.partition(": ")[2] if " findings: " in why else why
+    return why.partition(": ")[2] if " findings: " in why else why.removesuffix(" that could be judged")
 
 
 def _wrapped(text: str, indent: str = "") -> list[str]:

@@ -43,8 +43,8 @@ class _Entry:
 def find_logs(place: str, leave_out: frozenset[str] = frozenset()) -> Iterator[LogFile]:
     """The logs of a folder and the folders in it, or of a glob pattern, sorted by name.
 
-    `leave_out` holds paths (real ones) of files and folders that are no logs: the roster, the output. Hidden ones are none. A
-    folder named like a log is given as one, without a size.
+    `leave_out` holds paths (real ones) of files and folders that are no logs: the roster, the output. Hidden ones are none, and
+    links to folders are not followed. A folder named like a log is given as one, without a size.
 
     Raises
     ------
@@ -133,7 +133,11 @@ def _entries(folder: str, prefix: str) -> list[_Entry]:
         ]
     try:
         with os.scandir(folder) as entries:
-            return [_Entry(prefix + e.name, e.path, e.is_dir(), 0 if e.is_dir() else _size(e)) for e in entries]
+            return [
+                _Entry(prefix + e.name, e.path, e.is_dir(), 0 if e.is_dir() else _size(e))
+                for e in entries
+                if not (e.is_symlink() and e.is_dir())  # which may lead round in circles
+            ]
     except OSError as error:
         raise GradeError(f"{folder}: cannot be read: {error.strerror}; check the name and the rights") from error
 

@@ -21,13 +21,13 @@ from analyzer.grade.tally import Tally
 __all__ = ["FORMATS", "Published", "check_formats", "publish"]
 
 FORMATS = ("csv", "html", "parquet")
-_CSV, _PAGE, _PARQUET = "grades.csv", "class.html", "grades.parquet"
+_CSV, _PAGE, _PARQUET, _PAGES = "grades.csv", "class.html", "grades.parquet", "pages"
 Json = dict[str, Any]
 
 
 @dataclass(frozen=True, eq=False)
 class Published:
-    """What was made of all rows, and the files that were written, in order."""
+    """What was made of all rows, and the files and folders that were written, in order."""
 
     tally: Tally
     index: Index
@@ -76,6 +76,8 @@ def publish(folder: Folder, settings: Settings, roster: Roster | None, formats: 
 
         folder.write(_PAGE, class_page(tally, index, settings, roster).encode())
         files.insert(0, _PAGE)
+    if settings.pages:
+        files.append(_PAGES)
     return Published(tally, index, tuple(files))
 
 

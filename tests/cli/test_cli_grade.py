@@ -47,6 +47,7 @@ def outcomes(folder):
     (folder / "logs").mkdir()
     for log in (CLEAN, STRONG_WIND, EARLY_DESCENT):
         shutil.copy(log, folder / "logs")
+    (folder / "logs" / "notes.md").write_text("no log", encoding="utf-8")
     for name, text in FILES.items():
         (folder / name).write_text(text, encoding="utf-8")
     arguments = {**ANSWERED, **{name: arguments for name, (arguments, _) in REFUSED.items()}}
@@ -80,6 +81,7 @@ def test_a_class_is_told_in_80_columns_and_nothing_on_the_side(outcomes):
     assert any("early_descent.gpx" in line and "outside" in line for line in lines)
     assert any("Ada Quorl" in line and "100 %" in line for line in lines)
     assert "roster.csv does not name 2 of 3 logs; they have no pilot." in lines
+    assert "1 file is no log by name: notes.md" in lines
     assert lines[-3:] == ["Written:", "  out/class.html", "  out/grades.csv"]
 
 

@@ -39,6 +39,12 @@ def test_logs_come_in_order_of_their_whole_names(tree):
     assert [log.name for log in find_logs(str(tree)) if log.size_bytes is None] == ["c.gpx"]
 
 
+def test_links_to_folders_are_not_followed_round_in_circles(tree):
+    before = list(find_logs(str(tree)))
+    (tree / "a" / "loop").symlink_to(tree, target_is_directory=True)
+    assert list(find_logs(str(tree))) == before
+
+
 def test_what_is_left_out_is_no_log(tree):
     left = frozenset({str((tree / "b.csv").resolve()), str((tree / "b").resolve())})
     assert [log.name for log in find_logs(str(tree), left)] == ["B.csv", "a/z/y.gpx", "b-1.csv", "c.gpx", "Ü.igc"]
