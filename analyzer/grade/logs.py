@@ -77,10 +77,6 @@ def _is_log(name: str) -> bool:
     return name.lower().removesuffix(_PACKED).endswith(LOG_SUFFIXES)
 
 
-def _left_out(entry: _Entry, leave_out: frozenset[str]) -> bool:
-    return bool(leave_out) and not is_address(entry.address) and os.path.realpath(entry.address) in leave_out
-
-
 def _fitting(pattern: str, leave_out: frozenset[str]) -> Iterator[LogFile]:
     """What a pattern fits, whatever the suffix; names are below the longest folder that the pattern names outright."""
     if is_address(pattern):
@@ -108,8 +104,10 @@ def _fixed_part(pattern: str) -> str:
 def _below(folder: str, prefix: str, leave_out: frozenset[str]) -> Iterator[_Entry]:
     """Everything below a folder in order of the whole names; into a folder named like a log it does not go."""
     entries = _entries(folder, prefix)
+    real = folder if is_address(folder) else os.path.realpath(folder)
     for entry in sorted(entries, key=lambda entry: f"{entry.name}/" if entry.is_folder else entry.name):
-        if entry.name.rpartition("/")[2].startswith(".") or _left_out(entry, leave_out):
+        bare = entry.name.rpartition("/")[2]
+        if bare.startswith(".") or os.path.join(real, bare) in leave_out:  # noqa: PTH118 (text, a million times)
             continue
         if not entry.is_folder or _is_log(entry.name):
             yield entry
