@@ -31,8 +31,8 @@ def page_name(log: str) -> str:
     return f"pages/{log}.html"
 
 
-def kept_documents(folder: Folder) -> Iterator[tuple[str, tuple[Json, ...]]]:
-    """The documents of a finished run in order, part by part, each with the part's name.
+def kept_documents(folder: Folder) -> Iterator[tuple[str, Json]]:
+    """The documents of a finished run in order, each with the name of the part that it is in.
 
     Raises
     ------
@@ -40,7 +40,8 @@ def kept_documents(folder: Folder) -> Iterator[tuple[str, tuple[Json, ...]]]:
         A line is none that this program wrote.
     """
     for name in folder.names(_ROWS):
-        yield name, tuple(document for document, _ in _lines(folder, name))
+        for document, _ in _lines(folder, name):
+            yield name, document
 
 
 def _lines(folder: Folder, name: str) -> Iterator[tuple[Json, bytes]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
 from typing import Any
@@ -52,24 +52,24 @@ def check_formats(formats: Sequence[str]) -> tuple[str, ...]:
 
 def publish(folder: Folder, settings: Settings, roster: Roster | None, formats: Sequence[str]) -> Published:
     """Write the tables and the class page from the rows in a folder. Raises `GradeError`."""
-    index = index_of((document for _, documents in kept_documents(folder) for document in documents), roster)
+    index = index_of((document for _, document in kept_documents(folder)), roster)
     tally, files = Tally(), []
     with ExitStack() as stack:
         table = None
         if "csv" in formats:
             table = CsvTable(stack.enter_context(folder.writing(_CSV)))
             files.append(_CSV)
-        part = _parquet_writer(folder) if "parquet" in formats else None
-        for name, rows in _parts(folder, index):
-            for row, approach in rows:
-                tally.add(row, approach)
-                if table is not None:
-                    table.add(row)
-            if part is not None:
-                part(name, [row for row, _ in rows])
+        parquet = _Parquet(folder) if "parquet" in formats else None
+        for part, row, approach in _rows(folder, index):
+            tally.add(row, approach)
+            if table is not None:
+                table.add(row)
+            if parquet is not None:
+                parquet.add(part, row)
         if table is not None:
             table.end()
-    if part is not None:
+    if parquet is not None:
+        parquet.end()
         files.append(_PARQUET)
     if "html" in formats:
         from analyzer.grade.class_page import class_page  # draws: loaded for a page only
@@ -81,31 +81,40 @@ def publish(folder: Folder, settings: Settings, roster: Roster | None, formats: 
     return Published(tally, index, tuple(files))
 
 
-def _parquet_writer(folder: Folder) -> Callable[[str, Sequence[Json]], None]:
-    """What writes a part of the rows; those of an earlier run that had more parts are taken away first."""
-    schema = parquet_schema()
-    for name in folder.names(_PARQUET):
-        folder.delete(name)
+class _Parquet:
+    """The table as Parquet, a file a part of the rows. Files of an earlier run are taken away first: it may have had more."""
 
-    def write(part: str, rows: Sequence[Json]) -> None:
-        stem = part.rpartition("/")[2].removesuffix(".jsonl")
-        folder.write(f"{_PARQUET}/{stem}.parquet", parquet_part(schema, rows))
+    def __init__(self, folder: Folder) -> None:
+        self._folder, self._schema = folder, parquet_schema()
+        self._part, self._rows = "", list[Json]()
+        for name in folder.names(_PARQUET):
+            folder.delete(name)
 
-    return write
+    def add(self, part: str, row: Json) -> None:
+        """Take a row of a part in."""
+        if part != self._part:
+            self.end()
+            self._part = part
+        self._rows.append(row)
+
+    def end(self) -> None:
+        """Write the part that is open."""
+        if self._rows:
+            stem = self._part.rpartition("/")[2].removesuffix(".jsonl")
+            self._folder.write(f"{_PARQUET}/{stem}.parquet", parquet_part(self._schema, self._rows))
+            self._rows = []
 
 
-def _parts(folder: Folder, index: Index) -> Iterator[tuple[str, list[tuple[Json, Json]]]]:
-    """The rows part by part, each with its piece of the log's document."""
+def _rows(folder: Folder, index: Index) -> Iterator[tuple[str, Json, Json]]:
+    """The rows in order, each with the part that it is in and its piece of the log's document."""
     firsts = dict.fromkeys(index.first_of.values(), ("", ""))
     place = 0
-    for name, documents in kept_documents(folder):
-        rows: list[tuple[Json, Json]] = []
-        for document in documents:
-            if place in firsts:
-                firsts[place] = document["sha256"], document["file"]
-            rows += rows_of(document, _context(document, place, index, firsts))
-            place += 1
-        yield name, rows
+    for part, document in kept_documents(folder):
+        if place in firsts:
+            firsts[place] = document["sha256"], document["file"]
+        for row, approach in rows_of(document, _context(document, place, index, firsts)):
+            yield part, row, approach
+        place += 1
     if place != index.logs:
         raise GradeError(f"{folder.place}: the rows changed while they were read; run one grading at a time there")
 

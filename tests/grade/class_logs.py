@@ -15,6 +15,7 @@ from analyzer.procedure.write import procedure_toml
 from analyzer.track.model import Track
 
 DAY_S = 86_400.0
+LARGEST_BYTES = 1_000_000  # that the mixed class is graded with
 FLOORS = {"arrival": 2900.0, "outbound": 2900.0, "reversal": 2900.0, "inbound": 2900.0, "final": 2900.0}
 CHART = Chart(floors_ft=FLOORS)
 # The chart's own side is right; the last goes out too far.
@@ -96,6 +97,7 @@ def write_mixed(folder: Path) -> Path:
 __all__ = [
     "CHART",
     "DAY_S",
+    "LARGEST_BYTES",
     "PATTERNS",
     "csv_text",
     "text_of",

@@ -3,14 +3,13 @@
 from pathlib import Path
 
 import pytest
-from class_logs import write_mixed, write_procedure
+from class_logs import LARGEST_BYTES, write_mixed, write_procedure
 
 from analyzer.grade.crew import local_crew
 from analyzer.grade.roster import read_roster
 from analyzer.grade.settings import read_settings
 from analyzer.grading import Class, grade
 
-LARGEST_BYTES = 1_000_000
 ROSTER = (
     "Log file;Student;Day\r\nGOOD.csv;Ada Quorl;2026-06-01\r\nfar;Bo Wendle;2026-06-03\r\nelsewhere.csv;Bo Wendle;\r\n"
     "lost.csv;Cy Tarn;2026-06-02\r\n;;\r\n=cmd().csv;=Dee;2026-06-01\r\n"

@@ -5,8 +5,7 @@ import json
 from pathlib import Path
 
 import pytest
-from class_logs import csv_text, write_class, write_procedure
-from conftest import LARGEST_BYTES
+from class_logs import LARGEST_BYTES, csv_text, write_class, write_procedure
 
 import analyzer
 from analyzer.grade.crew import local_crew
