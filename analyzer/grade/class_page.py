@@ -14,7 +14,7 @@ from analyzer.grade.index import Index
 from analyzer.grade.roster import Roster
 from analyzer.grade.rubric import Rubric
 from analyzer.grade.settings import Settings
-from analyzer.grade.tally import Listed, Tally
+from analyzer.grade.tally import MOST_ATTEMPTS, Listed, Tally
 from analyzer.report.document import CAUTION
 from analyzer.report.page import page_environment
 from analyzer.report.plain import plain_line
@@ -66,7 +66,9 @@ def _pilots(tally: Tally) -> list[dict[str, Any]]:
     for name, attempts in sorted(tally.pilots.items()):
         ordered = sorted(attempts, key=lambda attempt: attempt.number)
         marks = ", ".join(f"{a.percent:.0f} %" if a.percent is not None else f"none ({a.verdict})" for a in ordered)
-        rows.append({"name": name, "attempts": len(attempts), "marks": marks})
+        number = f"{len(attempts)} {'attempt' if len(attempts) == 1 else 'attempts'}"
+        more = " or more" if len(attempts) == MOST_ATTEMPTS else ""
+        rows.append({"name": name, "attempts": f"{number}{more}", "marks": marks})
     return rows
 
 

@@ -13,12 +13,12 @@ from matplotlib.ticker import MaxNLocator
 from analyzer.grade.table import FIGURES
 from analyzer.grade.tally import Attempt, Spread
 from analyzer.report.inline_svg import inline_svg
-from analyzer.report.style import INK, LEG_COLOUR, QUIET, look
+from analyzer.report.style import INK, LEG_COLOUR, look
 
 __all__ = ["ClassPicture", "draw_progress", "draw_spreads"]
 
 _FEWEST, _MOST_BINS = 2, 16
-_MOST_PANELS, _ACROSS = 12, 4
+_MOST_PILOTS = 12
 _SIZE = (3.1, 1.5)
 
 
@@ -60,44 +60,26 @@ def _short(value: float) -> str:
     return f"{value:.0f}" if abs(value) >= 20.0 else f"{value:.1f}" if abs(value) >= 1.0 else f"{value:.2f}"
 
 
-def draw_progress(pilots: Mapping[str, Sequence[Attempt]]) -> ClassPicture | None:
-    """Marks over attempts, a panel a pilot, of those who have most attempts; None where nobody has two marks."""
+def draw_progress(pilots: Mapping[str, Sequence[Attempt]]) -> tuple[ClassPicture, ...]:
+    """Marks over attempts, a picture a pilot, of those who have most marks and at least two."""
     marked = {name: [a for a in sorted(found, key=_number) if a.percent is not None] for name, found in pilots.items()}
     several = sorted((name for name, found in marked.items() if len(found) > 1), key=lambda name: (-len(marked[name]), name))
-    chosen = sorted(several[:_MOST_PANELS])
-    if not chosen:
-        return None
-    rows = math.ceil(len(chosen) / _ACROSS)
     with look():
-        figure = Figure(figsize=(8.6, 1.35 * rows + 0.3))
-        for k, name in enumerate(chosen):
-            axes = figure.add_axes(_box(k, rows))
-            numbers = np.array([a.number for a in marked[name]])
-            axes.plot(
-                numbers,
-                np.array([a.percent for a in marked[name]], dtype=float),
-                marker="o",
-                ms=3.5,
-                color=LEG_COLOUR["outbound"],
-            )
-            axes.set_ylim(-6.0, 106.0)
-            axes.set_yticks([0, 50, 100])
-            axes.xaxis.set_major_locator(MaxNLocator(4, integer=True))
-            axes.set_title(name[:24], fontsize=8.5, loc="left", pad=3.0, color=QUIET, parse_math=False)
-        svg = inline_svg(figure, "p-")
-    left = len(several) - len(chosen)
-    caption = "Marks in percent over attempts, numbered in order of time." + (
-        f" {len(chosen)} pilots with most attempts; {left} more in the table." if left else ""
-    )
-    return ClassPicture(svg, caption, f"Marks over attempts of {len(chosen)} pilots; the table below has the numbers.")
+        return tuple(_progress(k, name, marked[name]) for k, name in enumerate(sorted(several[:_MOST_PILOTS])))
 
 
 def _number(attempt: Attempt) -> int:
     return attempt.number
 
 
-def _box(k: int, rows: int) -> tuple[float, float, float, float]:
-    """Where the k-th panel lies."""
-    row, column = divmod(k, _ACROSS)
-    height = 1.0 / rows
-    return 0.04 + column * 0.245, 1.0 - (row + 1) * height + 0.22 * height, 0.2, 0.55 * height
+def _progress(k: int, name: str, attempts: Sequence[Attempt]) -> ClassPicture:
+    numbers = np.array([attempt.number for attempt in attempts])
+    percents = np.array([attempt.percent for attempt in attempts], dtype=float)
+    figure = Figure(figsize=_SIZE)
+    axes = figure.add_axes((0.12, 0.2, 0.84, 0.72))
+    axes.plot(numbers, percents, marker="o", ms=4.0, color=LEG_COLOUR["outbound"])
+    axes.set_ylim(-6.0, 106.0)
+    axes.set_yticks([0, 50, 100])
+    axes.xaxis.set_major_locator(MaxNLocator(6, integer=True))
+    told = f"mark in percent over attempts, first {percents[0]:.0f}, last {percents[-1]:.0f}"
+    return ClassPicture(inline_svg(figure, f"p{k}-"), f"{name}: {told}.", f"{name}: {told}, best {percents.max():.0f}.")

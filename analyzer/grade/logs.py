@@ -32,7 +32,7 @@ class LogFile:
     size_bytes: int | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class _Entry:
     name: str
     address: str

@@ -16,13 +16,14 @@ from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
 from analyzer.checks.run import CHECKS
 from analyzer.grade.table import FIGURES, lost_parts
 
-__all__ = ["Attempt", "Listed", "Spread", "Tally"]
+__all__ = ["MOST_ATTEMPTS", "Attempt", "Listed", "Spread", "Tally"]
 
 Json = dict[str, Any]
 Row = Mapping[str, Any]
 _MOST_VALUES = 20_000
 _MOST_LISTED = 2_000
-_MOST_PILOTS, _MOST_ATTEMPTS = 200, 100
+MOST_ATTEMPTS = 100  # of a pilot
+_MOST_PILOTS = 200
 # The worst first; a log without a grade comes after what was outside, for somebody has to look at it.
 _RANKS = {OUTSIDE: 0, None: 1, CLOSE: 2, NOT_ASSESSED: 3, INSIDE: 4}
 
@@ -101,7 +102,7 @@ class Tally:
                 return
             self.pilots[row["pilot"]] = []
         attempts = self.pilots[row["pilot"]]
-        if len(attempts) < _MOST_ATTEMPTS:
+        if len(attempts) < MOST_ATTEMPTS:
             attempts.append(Attempt(row["attempt"], row["file"], row["verdict"], row["mark_percent"]))
 
     def _list(self, row: Row, approach: Json) -> None:
