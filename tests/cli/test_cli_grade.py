@@ -1,9 +1,12 @@
 """`analyzer grade` and `analyzer rubric`: what is said, what is written, what is refused."""
 
+import contextlib
+import os
 import shutil
+import subprocess
 
 import pytest
-from command_line import CLEAN, EARLY_DESCENT, PROCEDURE, STRONG_WIND, TRACED, Command, run_all
+from command_line import CLEAN, EARLY_DESCENT, MODULE, PROCEDURE, STRONG_WIND, TRACED, Command, run_all
 
 FILES = {
     "own.toml": "title = 'Quorl club'\n[weights]\nturn_bank = 1\n",
@@ -108,3 +111,24 @@ def test_rubrics_are_listed_and_shown(outcomes):
     assert "  distance limit          20  fails outright" in shown.splitlines()
     assert "Quorl club (own.toml)" in outcomes["show own"].out
     assert outcomes["check"].out == "Quorl club: 1 checks count, 0 fail outright.\nok\n"
+
+
+def test_on_a_terminal_it_tells_how_far_it_is(outcomes, folder):
+    """On standard error alone, which here is a terminal; standard output is not."""
+    pty = pytest.importorskip("pty")
+    ours, theirs = pty.openpty()
+    command = [*MODULE, *map(str, GRADE), "--workers", "1", "-o", "told", "--format", "csv"]
+    environment = {**os.environ, "TERM": "xterm", "COLUMNS": "80"}
+    with subprocess.Popen(command, cwd=folder, stdout=subprocess.PIPE, stderr=theirs, env=environment) as process:  # noqa: S603
+        os.close(theirs)
+        told = b""
+        with contextlib.suppress(OSError):  # the end of a terminal
+            while piece := os.read(ours, 4096):
+                told += piece
+        out, _ = process.communicate()
+    os.close(ours)
+    assert process.returncode == 0
+    assert b"grading" in told
+    assert b"3/3" in told
+    assert b"grading" not in out
+    assert out.decode().partition("Written:")[0] != ""
