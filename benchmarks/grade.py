@@ -2,7 +2,7 @@
 
 Run it with ``python benchmarks/grade.py [100 1000 10000]``. The logs are one hour at a position a second, varied, made before
 anything is timed. The first line gives the time of a fixed bit of plain Python, for other machines and busy moments; it is
-taken again beside every row. Memory is the greatest resident size of the worst process, read from ``/proc`` while it works.
+taken again beside every row, and so are the cores that other programs took while it ran. Memory is the greatest resident size of the worst process, read from ``/proc`` while it works.
 """
 
 from __future__ import annotations
@@ -104,16 +104,23 @@ def _below(pid: int) -> list[int]:
     return found
 
 
-def graded(logs: Path, output: Path, workers: int) -> tuple[float, Watch]:
-    """Wall time of a run [s], and what was watched of it."""
-    start = time.perf_counter()
+def busy_s() -> float:
+    """Processor time that the whole machine has spent. [s]"""
+    told = Path("/proc/stat").read_text().split("\n", 1)[0].split()[1:]
+    return (sum(map(int, told)) - int(told[3]) - int(told[4])) / _TICKS
+
+
+def graded(logs: Path, output: Path, workers: int) -> tuple[float, Watch, float]:
+    """Wall time of a run [s], what was watched of it, and how many cores others took meanwhile."""
+    before, start = busy_s(), time.perf_counter()
     arguments = ["grade", str(logs), "-p", str(PROCEDURE), "-o", str(output), "--workers", str(workers)]
     command = [sys.executable, "-m", "analyzer", *arguments]
     with subprocess.Popen(command, stdout=subprocess.DEVNULL) as process, Watch(process.pid) as watch:  # noqa: S603
         process.wait()
     if process.returncode:
         raise SystemExit(f"grading failed: {process.returncode}")
-    return time.perf_counter() - start, watch
+    wall = time.perf_counter() - start
+    return wall, watch, max(0.0, busy_s() - before - watch.spent_s) / wall
 
 
 def stages(logs: Path) -> None:
@@ -166,15 +173,17 @@ def main() -> None:
             write_logs(logs, number)
             if number == numbers[0]:
                 stages(logs)
-                print("   logs  workers  logs/s  CPU ms a log  first process MB  worker MB  again logs/s  plain ms")
+                print(
+                    "   logs  workers  logs/s  CPU ms a log  first process MB  worker MB  again logs/s  plain ms  others, cores"
+                )
             sizes = sum(path.stat().st_size for path in logs.iterdir())
             for workers in (1, 2):
                 output = base / f"out{number}-{workers}"
                 plain = plain_ms()
-                wall, watch = graded(logs, output, workers)
-                again, _ = graded(logs, output, workers)
+                wall, watch, others = graded(logs, output, workers)
+                again, *_ = graded(logs, output, workers)
                 row = f"{number:7d}  {workers:7d}  {number / wall:6.1f}  {1e3 * watch.spent_s / number:12.1f}"
-                row += f"  {watch.first_mb:16.0f}  {watch.worst_mb:9.0f}  {number / again:12.1f}  {plain:8.1f}"
+                row += f"  {watch.first_mb:16.0f}  {watch.worst_mb:9.0f}  {number / again:12.1f}  {plain:8.1f}  {others:13.2f}"
                 print(row, flush=True)
             kept = sum(path.stat().st_size for path in output.rglob("*.jsonl"))
             table = (output / "grades.csv").stat().st_size
