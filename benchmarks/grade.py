@@ -2,7 +2,8 @@
 
 Run it with ``python benchmarks/grade.py [100 1000 10000]``. The logs are one hour at a position a second, varied, made before
 anything is timed. The first line gives the time of a fixed bit of plain Python, for other machines and busy moments; it is
-taken again beside every row, and so are the cores that other programs took while it ran. Memory is the greatest resident size of the worst process, read from ``/proc`` while it works.
+taken again beside every row, and so are the cores that other programs took meanwhile. Memory is the greatest resident size of
+the first process and of any other, read from ``/proc`` while they work.
 """
 
 from __future__ import annotations
