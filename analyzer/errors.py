@@ -4,6 +4,7 @@
     ├── LogError            a position log that cannot be read as it stands
     ├── ProcedureError      a procedure file that is wrong, or a value in it
     ├── BriefError          a brief that was asked for and cannot be flown
+    ├── GradeError          logs, a roster, a rubric or rows kept of a class that cannot be graded as they stand
     └── StandardError       a standard file that is wrong, or a name of a standard or check that is none
 
 Every message says what is wrong, where (file, row or key) and how to mend it, in one or two lines; the command line prints
@@ -11,7 +12,7 @@ it as it is and exits with 2. Anything else that is raised is a defect of this p
 files: what would steer a terminal is taken out of every one, here.
 """
 
-__all__ = ["AnalyzerError", "BriefError", "LogError", "ProcedureError", "StandardError", "printable"]
+__all__ = ["AnalyzerError", "BriefError", "GradeError", "LogError", "ProcedureError", "StandardError", "printable"]
 
 
 def printable(text: str) -> str:
@@ -38,6 +39,10 @@ class ProcedureError(AnalyzerError):
 
 class BriefError(AnalyzerError):
     """What was asked of a brief is wrong, or cannot be flown."""
+
+
+class GradeError(AnalyzerError):
+    """What a class is graded by is wrong: where its logs are, the roster, the rubric, or the rows kept of an earlier run."""
 
 
 class StandardError(AnalyzerError):

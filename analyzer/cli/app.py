@@ -17,8 +17,10 @@ from typer.main import get_command
 from analyzer.cli.brief import brief
 from analyzer.cli.compare import compare
 from analyzer.cli.debrief import debrief
+from analyzer.cli.grade import grade
 from analyzer.cli.inspect import inspect
 from analyzer.cli.procedure import procedure_app
+from analyzer.cli.rubric import rubric_app
 from analyzer.cli.standard import standard_app
 from analyzer.errors import AnalyzerError, printable
 
@@ -41,8 +43,10 @@ app = typer.Typer(
 app.command()(debrief)
 app.command()(brief)
 app.command()(compare)
+app.command()(grade)
 app.command()(inspect)
 app.add_typer(procedure_app, name="procedure")
+app.add_typer(rubric_app, name="rubric")
 app.add_typer(standard_app, name="standard")
 
 

@@ -48,6 +48,9 @@ MAY_IMPORT: dict[str, set[str]] = {
         "tables",
         "doubts",
     },
+    "rubrics": set(),
+    "grade": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "report", "debriefing", "rubrics"},
+    "grading": {"errors", "grade"},
     "cli": {
         "errors",
         "procedure",
@@ -60,6 +63,8 @@ MAY_IMPORT: dict[str, set[str]] = {
         "draft",
         "drafting",
         "comparing",
+        "grade",
+        "grading",
     },
     "__main__": {"cli"},
 }

@@ -1,0 +1,123 @@
+"""The command ``grade``."""
+
+from __future__ import annotations
+
+import gc
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from analyzer.cli.options import Columns, LogFormat, NoAltitude, Only, Qnh, Start, Temperature, Units, read_options
+from analyzer.errors import GradeError
+
+if TYPE_CHECKING:
+    from analyzer.grade.crew import Crew
+
+__all__ = ["grade"]
+
+_MEGABYTE = 1e6
+
+
+def grade(
+    logs: Annotated[str, typer.Argument(metavar="FOLDER|GLOB", help="Folder of logs, or a pattern in quotes.")],
+    procedure: Annotated[Path | None, typer.Option("--procedure", "-p", metavar="FILE", help="Procedure file (TOML).")] = None,
+    procedures: Annotated[
+        Path | None,
+        typer.Option("--procedures", metavar="DIR", help="Procedure files; each log is graded by what fits it best."),
+    ] = None,
+    output: Annotated[
+        str, typer.Option("-o", "--output", metavar="DIR", help="Where everything goes, and is found again.")
+    ] = "reports/grades",
+    roster: Annotated[
+        Path | None, typer.Option("--roster", metavar="FILE", help="CSV that names file, pilot and date of each log.")
+    ] = None,
+    standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="What to judge by.")] = "faa-instrument",
+    rubric: Annotated[str, typer.Option("--rubric", metavar="NAME|FILE", help="What each check weighs.")] = "protection",
+    formats: Annotated[
+        str, typer.Option("--format", metavar="NAME,...", help="What to write: csv, html, parquet.")
+    ] = "csv,html",
+    pages: Annotated[bool, typer.Option("--pages", help="Write a page for each log too.")] = False,
+    workers: Annotated[int | None, typer.Option("--workers", metavar="N", help="Processes. Default: one a core.")] = None,
+    cluster: Annotated[
+        str | None, typer.Option("--cluster", metavar="ADDRESS", help="Dask scheduler to work on, like tcp://host:8786.")
+    ] = None,
+    largest: Annotated[
+        float | None, typer.Option("--largest", metavar="MB", help="Logs larger than this are not read. Default: 33.5.")
+    ] = None,
+    column: Columns = None,
+    unit: Units = None,
+    start: Start = None,
+    no_altitude: NoAltitude = False,
+    only: Only = None,
+    log_format: LogFormat = None,
+    qnh: Qnh = None,
+    temperature: Temperature = None,
+) -> None:
+    """Grade a class: every log judged and marked alike, as a table, a page and files. Run again, it goes on."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is loaded, here and in workers: they share the cores
+    gc.enable()  # many logs, unlike one, leave cycles that matter
+    from analyzer.grade.class_text import class_text
+    from analyzer.grade.logs import skipped
+    from analyzer.grade.roster import read_roster
+    from analyzer.grade.settings import LARGEST_BYTES, read_settings
+    from analyzer.grading import grade as grade_class
+
+    if cluster is not None and workers is not None:
+        raise GradeError("--workers and --cluster: the cluster has workers of its own; leave out one")
+    if largest is not None and not 0.0 < largest <= 1e6:
+        raise GradeError(f"--largest {largest:g}: must be more than 0, in MB")
+    settings = read_settings(
+        procedure,
+        procedures,
+        standard,
+        rubric,
+        read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature)),
+        largest_bytes=LARGEST_BYTES if largest is None else round(largest * _MEGABYTE),
+        pages=pages,
+    )
+    named = read_roster(roster) if roster is not None else None
+    leave_out = frozenset({os.path.realpath(roster)} if roster is not None else ())
+    chosen = tuple(name.strip().lower() for name in formats.split(",") if name.strip())
+    try:
+        with _crew(workers, cluster) as crew, _progress(logs, leave_out) as tell:
+            graded = grade_class(logs, settings, crew, output, named, chosen, tell, leave_out)
+    except KeyboardInterrupt:
+        sys.stderr.write(f"\nanalyzer: interrupted; what is graded is kept in {output}: run the same again to go on\n")
+        raise typer.Exit(130) from None
+    sys.stdout.write(class_text(graded.published.tally, graded.published.index, settings, named))
+    others, such_as = skipped(logs, leave_out | {os.path.realpath(output)})
+    if others:
+        noun = "file is no log" if others == 1 else "files are no logs"
+        sys.stdout.write(f"\n{others:,} {noun} by name: {such_as}{' and so on' if others > 1 else ''}\n")
+    reused = graded.logs - graded.graded_anew
+    again = f" {reused:,} of {graded.logs:,} logs were graded before and used again." if reused else ""
+    written = "".join(f"  {output}/{name}\n" for name in graded.published.files)
+    sys.stdout.write(f"\nWritten:{again}\n{written}")
+
+
+def _crew(workers: int | None, cluster: str | None) -> Crew:
+    from analyzer.grade.crew import cluster_crew, local_crew
+
+    return local_crew(workers) if cluster is None else cluster_crew(cluster)
+
+
+@contextmanager
+def _progress(logs: str, leave_out: frozenset[str]) -> Iterator[Callable[[int], None]]:
+    """How far the work is and how long it will take, on a terminal's standard error."""
+    if not sys.stderr.isatty():
+        yield lambda _: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    from analyzer.grade.logs import find_logs
+
+    columns = (TextColumn("grading"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
+        task = progress.add_task("grading", total=sum(1 for _ in find_logs(logs, leave_out)))
+        yield lambda done: progress.advance(task, done)

@@ -1,0 +1,113 @@
+"""A class in words, for the page and the terminal: what was found in all, each row's mark and why, and remarks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
+from analyzer.checks.words import check_name
+from analyzer.grade.index import Index
+from analyzer.grade.roster import Entry, Roster
+from analyzer.grade.rubric import Rubric
+from analyzer.grade.settings import Settings
+from analyzer.grade.tally import Tally
+
+__all__ = ["class_counts", "mark_words", "remarks", "row_name", "rubric_rules", "title_of", "why_words"]
+
+_MOST_NAMED = 5
+_SUM_RULE = (
+    "Each check has a weight, and earns the share of it that its findings inside are of those inside and outside. The mark is "
+    "what was earned of what was possible, in percent; beside it stands what was not earned in full."
+)
+_NEITHER_RULE = (
+    "What is too close to call or not assessed counts neither way: it is left out of both sums. Where the overall result is "
+    "not assessed there is no mark."
+)
+
+
+def title_of(settings: Settings) -> str:
+    """What the page is called: the procedure, or how many there are to pick from."""
+    if not settings.pick:
+        return settings.candidates[0].procedure.title
+    number = len(settings.candidates)
+    return f"{number} procedures" if number > 1 else settings.candidates[0].procedure.title
+
+
+def class_counts(tally: Tally) -> tuple[str, str]:
+    """How many approaches were judged, and with what results."""
+    approaches = sum(tally.verdicts.values())
+    results = [(OUTSIDE, "outside"), (CLOSE, "too close to call"), (INSIDE, "inside"), (NOT_ASSESSED, "not assessed")]
+    told = ", ".join(f"{tally.verdicts[verdict]:,} {word}" for verdict, word in results if tally.verdicts[verdict])
+    others = ", ".join(
+        f"{count:,} {_counted(status, count)}" for status, count in sorted(tally.statuses.items()) if status != "graded"
+    )
+    rest = ". ".join(text for text in (told, f"Besides: {others}" if others else "") if text)
+    return f"{approaches:,} {'approach' if approaches == 1 else 'approaches'}", f"{rest}." if rest else ""
+
+
+def _counted(status: str, count: int) -> str:
+    if status != "duplicate":
+        return status
+    return "copy of another log" if count == 1 else "copies of another log"
+
+
+def remarks(tally: Tally, index: Index, roster: Roster | None) -> list[str]:
+    """What is to be said of the roster and of copies."""
+    said = []
+    matches = index.matches
+    if roster is not None and matches is not None:
+        if matches.logs_without:
+            said.append(f"{roster.name} does not name {matches.logs_without:,} of {index.logs:,} logs; they have no pilot.")
+        if matches.without_log:
+            said.append(f"Named in {roster.name}, but not there: {_named(matches.without_log)}.")
+        if matches.of_several_logs:
+            said.append(
+                f"Named in {roster.name}, but fits several logs, so given to none: {_named(matches.of_several_logs)}. "
+                "Name them with their folder."
+            )
+    copies = tally.statuses["duplicate"]
+    if copies:
+        said.append(f"{copies:,} {'row is' if copies == 1 else 'rows are'} of a copy of another log and not counted above.")
+    return said
+
+
+def _named(entries: tuple[Entry, ...]) -> str:
+    told = ", ".join(f"{entry.file} (line {entry.line})" for entry in entries[:_MOST_NAMED])
+    more = len(entries) - _MOST_NAMED
+    return told + (f" and {more:,} more" if more > 0 else "")
+
+
+def row_name(row: Mapping[str, Any]) -> str:
+    """What a row is of: the log, and which approach in it where there are several."""
+    several = (row["approaches"] or 1) > 1
+    return f"{row['file']}, approach {row['approach']} of {row['approaches']}" if several else str(row["file"])
+
+
+def why_words(row: Mapping[str, Any]) -> str:
+    """What the result of a row rests on."""
+    return str(row["verdict_sentence"] or row["reason"] or "")
+
+
+def mark_words(row: Mapping[str, Any]) -> str:
+    """The mark of a row with the sum that it is: ``87.5 % (70 of 80)``."""
+    if row["mark_possible"] is None:
+        return ""
+    total = f"{row['mark_earned']:g} of {row['mark_possible']:g}"
+    return f"none ({total})" if row["mark_percent"] is None else f"{row['mark_percent']:.1f} % ({total})"
+
+
+def rubric_rules(rubric: Rubric) -> tuple[str, ...]:
+    """How a mark is made, in sentences."""
+    outright = ", ".join(map(check_name, rubric.fails_outright))
+    rules = [
+        _SUM_RULE,
+        _NEITHER_RULE,
+    ]
+    if rubric.least_assessed:
+        rules.append(
+            f"A mark for which less than {100.0 * rubric.least_assessed:g} % of the weights could be assessed says so."
+        )
+    if outright:
+        rules.append(f"A finding outside of these makes the mark 0, whatever the sum: {outright}.")
+    return tuple(rules)

@@ -1,0 +1,154 @@
+"""Who does the work: a thread here, processes of this machine, or a Dask scheduler's workers (extra ``cluster``).
+
+All take the same work and give the same bytes back. Processes are forked from a server that has loaded the program once and
+holds nothing else; they end when this process does, however it ends, and leave the interrupt to it.
+"""
+
+from __future__ import annotations
+
+import gc
+import multiprocessing
+import os
+import signal
+import threading
+from collections.abc import Sequence
+from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from types import TracebackType
+from typing import Any, Protocol, Self
+
+from analyzer.errors import GradeError
+from analyzer.grade.settings import Settings
+from analyzer.grade.work import Graded, Task, grade_some
+
+__all__ = ["Crew", "cluster_crew", "local_crew"]
+
+_CONNECT_S = 20.0
+
+
+class Crew(Protocol):
+    """Workers that chunks of logs are handed to."""
+
+    size: int
+
+    def submit(self, settings: Settings, tasks: Sequence[Task]) -> Future[tuple[Graded, ...]]:
+        """Hand over a few logs."""
+
+    def lost(self, error: BaseException) -> bool:
+        """Whether an error says that a worker ended, rather than that the work failed. If so, the crew is made whole again."""
+
+    def __enter__(self) -> Self: ...
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, traceback: TracebackType | None
+    ) -> None: ...
+
+
+class _LocalCrew:
+    """One thread of this process, or several processes."""
+
+    def __init__(self, size: int) -> None:
+        self.size = size
+        self._executor: Executor = self._made()
+
+    def _made(self) -> Executor:
+        if self.size == 1:
+            return ThreadPoolExecutor(1)
+        methods = multiprocessing.get_all_start_methods()
+        context = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
+        if "forkserver" in methods:
+            context.set_forkserver_preload([grade_some.__module__])
+        return ProcessPoolExecutor(self.size, mp_context=context, initializer=_begin)
+
+    def submit(self, settings: Settings, tasks: Sequence[Task]) -> Future[tuple[Graded, ...]]:
+        return self._executor.submit(grade_some, settings, tasks)
+
+    def lost(self, error: BaseException) -> bool:
+        if not isinstance(error, BrokenExecutor):
+            return False
+        self._executor.shutdown(wait=True, cancel_futures=True)
+        self._executor = self._made()
+        return True
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, traceback: TracebackType | None) -> None:
+        self._executor.shutdown(wait=True, cancel_futures=True)
+
+
+def _begin() -> None:
+    """Make a process a worker."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the terminal sends it to all; who handed out the work ends it in order
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
+    gc.collect()
+    gc.freeze()  # what is loaded stays: collecting looks at nothing but what the work leaves
+
+
+def _end_with(parent: Any) -> None:
+    """End this process when its parent is gone, which killed cannot say so."""
+    parent.join()
+    os._exit(1)
+
+
+class _ClusterCrew:
+    """The workers of a Dask scheduler, which gives the work of one that is lost to another."""
+
+    def __init__(self, address: str) -> None:
+        try:
+            from distributed import Client
+        except ImportError as error:
+            raise GradeError("--cluster needs Dask: install approach-analyzer with the extra cluster") from error
+        try:
+            self._client: Any = Client(address, timeout=_CONNECT_S, set_as_default=False)
+        except (OSError, ValueError) as error:
+            raise GradeError(
+                f"--cluster {address}: no scheduler answers there: {error}; start one, or check the address"
+            ) from error
+        self.size = max(1, len(self._client.scheduler_info(n_workers=-1)["workers"]))
+        self._executor: Executor = self._client.get_executor()
+
+    def submit(self, settings: Settings, tasks: Sequence[Task]) -> Future[tuple[Graded, ...]]:
+        return self._executor.submit(grade_some, settings, tasks)
+
+    def lost(self, error: BaseException) -> bool:
+        from distributed import KilledWorker
+
+        return isinstance(error, KilledWorker)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, traceback: TracebackType | None) -> None:
+        self._executor.shutdown(wait=kind is None)
+        self._client.close()
+
+
+def local_crew(workers: int | None = None) -> Crew:
+    """Workers of this machine: processes, as many as it has cores; one works in this process itself.
+
+    Raises
+    ------
+    GradeError
+        The number is less than one.
+    """
+    if workers is not None and workers < 1:
+        raise GradeError(f"--workers {workers}: at least 1")
+    return _LocalCrew(workers if workers is not None else _cores())
+
+
+def _cores() -> int:
+    """How many cores this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def cluster_crew(address: str) -> Crew:
+    """The workers of the Dask scheduler at an address. They must have this program and see the logs under the same paths.
+
+    Raises
+    ------
+    GradeError
+        Dask is not installed, or no scheduler answers.
+    """
+    return _ClusterCrew(address)

@@ -1,0 +1,140 @@
+"""Which of several procedures a flight was flown by: the one that it fits best, and how sure that is.
+
+The flight is smoothed once; for each procedure whose fix it comes near, the approaches in it are found. The misfit of an
+approach is a sum of squares: passage of the fix by half a mile, the inbound leg's track by 10° and the outbound leg's by 15°,
+each counts one, another kind of reversal than charted, or the other side, nine. The least misfit wins; the gap to the next
+tells how sure it is. These scales are this project's own choice.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+
+from analyzer.errors import ProcedureError
+from analyzer.legs.find import find_reversals
+from analyzer.legs.model import STRAIGHT_IN, Part, Reversal
+from analyzer.motion.model import Motion
+from analyzer.motion.smooth import analyse_motion
+from analyzer.physics import geodesy
+from analyzer.physics.units import DEG, NM, wrap
+from analyzer.procedure.charted import Charted, resolve
+from analyzer.procedure.schema import Procedure
+from analyzer.track.model import Track
+
+__all__ = ["Candidate", "Pick", "charted_on", "pick_procedure"]
+
+_NEAR_M = 5.0 * NM  # of the fix; who passes no closer does not fly the procedure
+_STEP_S = 10.0  # between the instants at which that is looked at
+_PASSAGE_M, _INBOUND_RAD, _OUTBOUND_RAD = 0.5 * NM, 10.0 * DEG, 15.0 * DEG
+_OTHER_SHAPE = 9.0
+_MOST_MISFIT = 36.0  # such as a track 60° off the inbound course; beyond it nothing fits
+_SURE_GAP = 9.0
+_SHAPES: Mapping[str, tuple[str, ...]] = {
+    "procedure-turn": ("45/180", "80/260"),
+    "base-turn": ("base-turn",),
+    "hold": ("hold-direct", "hold-teardrop", "hold-parallel"),
+    "arc": ("arc",),
+    "none": (STRAIGHT_IN,),
+}
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A procedure that may have been flown, by the name of its file."""
+
+    name: str
+    procedure: Procedure
+
+
+@dataclass(frozen=True)
+class Pick:
+    """The procedure that fits best, resolved for the day; `gap` to the next best (None where no other fits at all)."""
+
+    candidate: Candidate
+    charted: Charted
+    misfit: float
+    gap: float | None
+    next_best: str | None
+
+    @property
+    def sure(self) -> bool:
+        """Whether no other fits nearly as well."""
+        return self.gap is None or self.gap >= _SURE_GAP
+
+
+@lru_cache(maxsize=4096)
+def charted_on(procedure: Procedure, date: dt.date) -> Charted:
+    """The procedure resolved for a day, worked out once in a process. Raises as `resolve`."""
+    return resolve(procedure, date)
+
+
+def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date) -> Pick | None:
+    """The procedure that a flight fits best, None where it fits none.
+
+    Raises
+    ------
+    LogError
+        The log is too short to say anything of.
+    """
+    step = max(1, round(_STEP_S / track.interval_s))
+    latitude, longitude = track.latitude_rad[::step], track.longitude_rad[::step]
+    motion: Motion | None = None
+    found: list[tuple[float, Candidate, Charted]] = []
+    for candidate in candidates:
+        fix = candidate.procedure.fix
+        distance, _ = geodesy.inverse_near(fix.latitude_deg * DEG, fix.longitude_deg * DEG, latitude, longitude)
+        if float(distance.min()) > _NEAR_M:
+            continue
+        try:
+            charted = charted_on(candidate.procedure, date)
+        except ProcedureError:  # no declination can be told for that day: it cannot be judged by
+            continue
+        motion = analyse_motion(track, charted) if motion is None else _seen_by(motion, charted)
+        misfits = [_misfit(motion, reversal) for reversal in find_reversals(motion)]
+        if misfits and min(misfits) <= _MOST_MISFIT:
+            found.append((min(misfits), candidate, charted))
+    if not found:
+        return None
+    found.sort(key=lambda fit: (fit[0], fit[1].name))
+    misfit, best, charted = found[0]
+    if len(found) == 1:
+        return Pick(best, charted, misfit, None, None)
+    return Pick(best, charted, misfit, found[1][0] - misfit, found[1][1].name)
+
+
+def _seen_by(motion: Motion, charted: Charted) -> Motion:
+    """The same flight beside another procedure."""
+    curves = replace(motion.curves, charted=charted)
+    return Motion(curves, curves.on_grid())
+
+
+def _misfit(motion: Motion, reversal: Reversal) -> float:
+    charted = motion.charted
+    misfit = min(passage.distance_m for passage in reversal.passages) / _PASSAGE_M if reversal.passages else 0.0
+    total = misfit**2
+    for part, course, scale in (
+        (reversal.last_part("inbound"), charted.inbound_true_rad, _INBOUND_RAD),
+        (reversal.part("outbound"), charted.outbound_true_rad, _OUTBOUND_RAD),
+    ):
+        if part is not None:
+            total += (_off_course(motion, part, course) / scale) ** 2
+    if reversal.flown not in _SHAPES[charted.kind]:
+        total += _OTHER_SHAPE
+    if None not in (reversal.side, charted.side) and reversal.side != charted.side:
+        total += _OTHER_SHAPE
+    return total
+
+
+def _off_course(motion: Motion, part: Part, course_rad: float) -> float:
+    """By how much the mean track of a part differs from a course."""
+    track = motion.states.between(part.start_s, part.end_s).track_rad
+    if not len(track):
+        return 0.0
+    mean = math.atan2(float(np.sin(track).mean()), float(np.cos(track).mean()))
+    return abs(float(wrap(mean - course_rad)))

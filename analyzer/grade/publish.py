@@ -1,0 +1,133 @@
+"""From the rows that are kept to what people read: the table as CSV and Parquet, the class page, and the tally of all rows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import quote
+
+from analyzer.errors import GradeError
+from analyzer.grade.folder import Folder
+from analyzer.grade.index import Index, index_of
+from analyzer.grade.keep import kept_documents, page_name
+from analyzer.grade.roster import Roster
+from analyzer.grade.settings import Settings
+from analyzer.grade.table import RowContext, rows_of
+from analyzer.grade.tables import CsvTable, parquet_part, parquet_schema
+from analyzer.grade.tally import Tally
+
+__all__ = ["FORMATS", "Published", "check_formats", "publish"]
+
+FORMATS = ("csv", "html", "parquet")
+_CSV, _PAGE, _PARQUET, _PAGES = "grades.csv", "class.html", "grades.parquet", "pages"
+Json = dict[str, Any]
+
+
+@dataclass(frozen=True, eq=False)
+class Published:
+    """What was made of all rows, and the files and folders that were written, in order."""
+
+    tally: Tally
+    index: Index
+    files: tuple[str, ...]
+
+
+def check_formats(formats: Sequence[str]) -> tuple[str, ...]:
+    """The formats to write, in their order.
+
+    Raises
+    ------
+    GradeError
+        One is none, or needs a package that is missing.
+    """
+    for name in formats:
+        if name not in FORMATS:
+            raise GradeError(f"--format {name}: not a format of a class; choose from {', '.join(FORMATS)}")
+    if "parquet" in formats:
+        parquet_schema()
+    return tuple(name for name in FORMATS if name in formats)
+
+
+def publish(folder: Folder, settings: Settings, roster: Roster | None, formats: Sequence[str]) -> Published:
+    """Write the tables and the class page from the rows in a folder. Raises `GradeError`."""
+    index = index_of((document for _, document in kept_documents(folder)), roster)
+    tally, files = Tally(), []
+    with ExitStack() as stack:
+        table = None
+        if "csv" in formats:
+            table = CsvTable(stack.enter_context(folder.writing(_CSV)))
+            files.append(_CSV)
+        parquet = _Parquet(folder) if "parquet" in formats else None
+        for part, row, approach in _rows(folder, index):
+            tally.add(row, approach)
+            if table is not None:
+                table.add(row)
+            if parquet is not None:
+                parquet.add(part, row)
+        if table is not None:
+            table.end()
+    if parquet is not None:
+        parquet.end()
+        files.append(_PARQUET)
+    if "html" in formats:
+        from analyzer.grade.class_page import class_page  # draws: loaded for a page only
+
+        folder.write(_PAGE, class_page(tally, index, settings, roster).encode())
+        files.insert(0, _PAGE)
+    if settings.pages:
+        files.append(_PAGES)
+    return Published(tally, index, tuple(files))
+
+
+class _Parquet:
+    """The table as Parquet, a file a part of the rows. Files of an earlier run are taken away first: it may have had more."""
+
+    def __init__(self, folder: Folder) -> None:
+        self._folder, self._schema = folder, parquet_schema()
+        self._part, self._rows = "", list[Json]()
+        for name in folder.names(_PARQUET):
+            folder.delete(name)
+
+    def add(self, part: str, row: Json) -> None:
+        """Take a row of a part in."""
+        if part != self._part:
+            self.end()
+            self._part = part
+        self._rows.append(row)
+
+    def end(self) -> None:
+        """Write the part that is open."""
+        if self._rows:
+            stem = self._part.rpartition("/")[2].removesuffix(".jsonl")
+            self._folder.write(f"{_PARQUET}/{stem}.parquet", parquet_part(self._schema, self._rows))
+            self._rows = []
+
+
+def _rows(folder: Folder, index: Index) -> Iterator[tuple[str, Json, Json]]:
+    """The rows in order, each with the part that it is in and its piece of the log's document."""
+    firsts = dict.fromkeys(index.first_of.values(), ("", ""))
+    place = 0
+    for part, document in kept_documents(folder):
+        if place in firsts:
+            firsts[place] = document["sha256"], document["file"]
+        for row, approach in rows_of(document, _context(document, place, index, firsts)):
+            yield part, row, approach
+        place += 1
+    if place != index.logs:
+        raise GradeError(f"{folder.place}: the rows changed while they were read; run one grading at a time there")
+
+
+def _context(document: Json, place: int, index: Index, firsts: dict[int, tuple[str, str]]) -> RowContext:
+    approaches = max(1, len(document["approaches"]))
+    original = None
+    if place in index.first_of:
+        digest, file = firsts[index.first_of[place]]
+        original = file if digest == document["sha256"] else None
+    return RowContext(
+        entry=index.matches.by_place.get(place) if index.matches is not None else None,
+        duplicate_of=original,
+        attempts=index.attempts.get(place, (None,) * approaches)[:approaches],
+        page=quote(page_name(document["file"]), errors="surrogateescape") if document["page"] else None,
+    )

@@ -1,0 +1,158 @@
+"""Reading a roster: which pilot flew which log, and when. CSV with columns found by plain words."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from analyzer.errors import GradeError
+
+__all__ = ["Entry", "Matches", "Roster", "match_roster", "read_roster"]
+
+_WORDS: Mapping[str, tuple[str, ...]] = {
+    "file": ("file", "filename", "file name", "log", "log file", "logfile", "track"),
+    "pilot": ("pilot", "name", "student", "trainee", "pilot name", "crew"),
+    "date": ("date", "day", "flown", "flown on", "date flown"),
+}
+_LARGEST_BYTES = 64 * 1024 * 1024
+_PACKED = ".gz"
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of a roster. `date` is None where it gives none."""
+
+    line: int
+    file: str
+    pilot: str
+    date: dt.date | None
+
+
+@dataclass(frozen=True)
+class Roster:
+    """A roster's entries by the log that each names, in lower case."""
+
+    name: str
+    entries: Mapping[str, Entry]
+
+
+@dataclass(frozen=True)
+class Matches:
+    """What a roster says of logs: entries by a log's place in the order; how many have none; entries of none or several."""
+
+    by_place: Mapping[int, Entry]
+    logs_without: int
+    without_log: tuple[Entry, ...]
+    of_several_logs: tuple[Entry, ...]
+
+
+def read_roster(path: Path) -> Roster:
+    """The roster in a CSV file: a header with a column for the log's file and one for the pilot, one for the date if there is.
+
+    Raises
+    ------
+    GradeError
+        The file cannot be read, a column is missing or told twice, a date is not like 2026-06-14, or a log is named twice.
+    """
+    try:
+        data = path.read_bytes() if path.stat().st_size <= _LARGEST_BYTES else None
+    except OSError as error:
+        raise GradeError(f"{path}: cannot be read: {error.strerror}; give a CSV file with --roster") from error
+    if data is None:
+        raise GradeError(f"{path}: larger than {_LARGEST_BYTES // 2**20} MiB, too long for a roster; is it a log?")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = data.decode("latin-1")
+    header_line = text.partition("\n")[0]
+    delimiter = max(",;\t", key=header_line.count)
+    try:
+        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter))
+    except csv.Error as error:
+        raise GradeError(f"{path}: not CSV: {error}; export the roster again") from error
+    if not rows:
+        raise GradeError(f"{path}: empty; a roster begins with a header like file,pilot,date")
+    columns = _columns(path, rows[0])
+    entries: dict[str, Entry] = {}
+    for number, row in enumerate(rows[1:], 2):
+        entry = _entry(path, number, row, columns)
+        if entry is None:
+            continue
+        key = _key(entry.file)
+        if key in entries:
+            raise GradeError(f"{path}: line {number}: {entry.file} is on line {entries[key].line} too; keep one of them")
+        entries[key] = entry
+    return Roster(path.name, entries)
+
+
+def _columns(path: Path, header: Sequence[str]) -> Mapping[str, int]:
+    """Where each column is, by the header's words."""
+    words = [" ".join(name.replace("_", " ").replace("-", " ").lower().split()) for name in header]
+    columns = {}
+    for column, known in _WORDS.items():
+        found = [k for k, word in enumerate(words) if word in known]
+        if len(found) > 1:
+            named = " and ".join(header[k] for k in found)
+            raise GradeError(f"{path}: line 1: {named} could both be the {column}; rename one")
+        if found:
+            columns[column] = found[0]
+        elif column != "date":
+            raise GradeError(f"{path}: line 1: no column for the {column}; name one of them {' or '.join(known[:3])}")
+    return columns
+
+
+def _entry(path: Path, number: int, row: Sequence[str], columns: Mapping[str, int]) -> Entry | None:
+    cells = {name: row[k].strip() if k < len(row) else "" for name, k in columns.items()}
+    if not any(cells.values()):
+        return None
+    for name in ("file", "pilot"):
+        if not cells[name]:
+            raise GradeError(f"{path}: line {number}: no {name}; fill it in, or take the line out")
+    date = None
+    if cells.get("date"):
+        try:
+            date = dt.date.fromisoformat(cells["date"])
+        except ValueError as error:
+            raise GradeError(f"{path}: line {number}: date {cells['date']!r}: write it like 2026-06-14") from error
+    return Entry(number, cells["file"], cells["pilot"], date)
+
+
+def _key(file: str) -> str:
+    return file.replace("\\", "/").lower()
+
+
+def match_roster(roster: Roster, logs: Iterable[str]) -> Matches:
+    """Which entry is of which log, by its path below the folder, else its file name, else that without the suffix.
+
+    An entry that fits several logs is given to none of them: which one is meant cannot be told.
+    """
+    chosen: dict[int, Entry] = {}
+    used: Counter[int] = Counter()
+    logs_without = 0
+    for place, log in enumerate(logs):
+        entry = next((roster.entries[name] for name in _names(log) if name in roster.entries), None)
+        if entry is None:
+            logs_without += 1
+            continue
+        chosen[place] = entry
+        used[entry.line] += 1
+    entries = roster.entries.values()
+    return Matches(
+        {place: entry for place, entry in chosen.items() if used[entry.line] == 1},
+        logs_without,
+        tuple(entry for entry in entries if not used[entry.line]),
+        tuple(entry for entry in entries if used[entry.line] > 1),
+    )
+
+
+def _names(log: str) -> tuple[str, ...]:
+    whole = _key(log)
+    name = whole.rpartition("/")[2]
+    bare = name.removesuffix(_PACKED)
+    stem = bare.rpartition(".")[0] or bare
+    return whole, name, bare, stem

@@ -1,0 +1,116 @@
+"""Reading a rubric: what each check weighs in a mark, and which fail an approach outright."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from analyzer.checks.run import CHECKS
+from analyzer.errors import GradeError
+
+__all__ = ["DEFAULT_RUBRIC", "Rubric", "built_in_rubrics", "read_rubric"]
+
+DEFAULT_RUBRIC = "protection"
+_KEYS = ("title", "fails_outright", "least_assessed", "weights")
+_GREATEST_WEIGHT = 1000.0
+_MOST_SHOWN = 60
+
+
+@dataclass(frozen=True)
+class Rubric:
+    """A rubric. `weights` holds the checks that count, in the order they are reported.
+
+    `fails_outright` are checks of which one finding outside makes the mark nought. A mark for which less than `least_assessed`
+    of the weights that apply could be assessed says so.
+    """
+
+    name: str
+    title: str
+    weights: Mapping[str, float]
+    fails_outright: tuple[str, ...]
+    least_assessed: float
+
+
+def built_in_rubrics() -> tuple[str, ...]:
+    """Names of the rubrics that ship with the program."""
+    folder = resources.files("analyzer.rubrics")
+    return tuple(sorted(entry.name.removesuffix(".toml") for entry in folder.iterdir() if entry.name.endswith(".toml")))
+
+
+def read_rubric(name_or_path: str | Path = DEFAULT_RUBRIC) -> Rubric:
+    """A rubric by name, or from a TOML file of the same form.
+
+    Raises
+    ------
+    GradeError
+        The name is unknown, the file cannot be read, or something in it is wrong: what, where, and what is accepted.
+    """
+    name = str(name_or_path)
+    if name in built_in_rubrics():
+        return _parse(name, resources.files("analyzer.rubrics").joinpath(f"{name}.toml").read_text(encoding="utf-8"))
+    path = Path(name_or_path)
+    if not path.is_file():
+        raise GradeError(f"{name}: no such rubric or file; built in are: {', '.join(built_in_rubrics())}")
+    try:
+        return _parse(name, path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError) as error:
+        raise GradeError(f"{name}: cannot be read: {error}; give a text file in UTF-8") from error
+
+
+def _parse(name: str, text: str) -> Rubric:
+    try:
+        document = tomllib.loads(text)
+    except ValueError as error:  # TOML's own errors are of this kind, and numbers of thousands of digits
+        raise GradeError(f"{name}: not valid TOML: {error}") from error
+    for key in document:
+        if key not in _KEYS:
+            raise GradeError(f"{name}: {key} is unknown; known are {', '.join(_KEYS)}")
+    title = document.get("title", Path(name).name)
+    if not isinstance(title, str) or not title.isprintable():
+        raise GradeError(f"{name}: title = {_shown(title)}: must be a line of text")
+    weights = _weights(name, document.get("weights"))
+    outright = document.get("fails_outright", [])
+    if not isinstance(outright, list) or not all(isinstance(check, str) for check in outright):
+        raise GradeError(f"{name}: fails_outright = {_shown(outright)}: must be a list of names of checks")
+    for check in outright:
+        _known(name, "fails_outright", check)
+    return Rubric(
+        Path(name).name,
+        title,
+        weights,
+        tuple(check for check in CHECKS if check in outright),
+        _number(name, "least_assessed", document.get("least_assessed", 0.0), 1.0),
+    )
+
+
+def _weights(name: str, table: Any) -> Mapping[str, float]:
+    if not isinstance(table, dict):
+        raise GradeError(f"{name}: [weights] is missing: a table of checks with what each counts, like distance_limit = 20")
+    for check in table:
+        _known(name, "[weights]", check)
+    given = {check: _number(name, f"[weights] {check}", table[check], _GREATEST_WEIGHT) for check in CHECKS if check in table}
+    if not sum(given.values()):
+        raise GradeError(f"{name}: [weights] are all 0: some check must count")
+    return {check: weight for check, weight in given.items() if weight}
+
+
+def _known(name: str, where: str, check: str) -> None:
+    if check not in CHECKS:
+        raise GradeError(f"{name}: {where}: {_shown(check)} is no check; there are: {', '.join(CHECKS)}")
+
+
+def _number(name: str, key: str, value: Any, greatest: float) -> float:
+    fits = isinstance(value, int | float) and not isinstance(value, bool)
+    if not fits or not math.isfinite(value) or not 0.0 <= value <= greatest:
+        raise GradeError(f"{name}: {key} = {_shown(value)}: must be a number from 0 to {greatest:g}")
+    return float(value)
+
+
+def _shown(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= _MOST_SHOWN else f"{text[:_MOST_SHOWN]}..."

@@ -1,0 +1,88 @@
+"""What all logs of a run are graded by: one value that is sent to every worker, and its fingerprint, which kept rows carry."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass
+from functools import cached_property
+from hashlib import sha256
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+from analyzer.checks.standard import DEFAULT_STANDARD, Standard, read_standard
+from analyzer.errors import GradeError
+from analyzer.grade.pick import Candidate
+from analyzer.grade.rubric import DEFAULT_RUBRIC, Rubric, read_rubric
+from analyzer.procedure.read import read_procedure
+from analyzer.track.options import ReadOptions
+
+__all__ = ["LARGEST_BYTES", "Settings", "read_settings"]
+
+LARGEST_BYTES = 32 * 1024 * 1024  # of a log as it lies: over a hundred hours at a position a second
+_ROWS_VERSION = 1  # of what is kept of a log; rows of another are not used again
+
+
+@dataclass(frozen=True, eq=False)
+class Settings:
+    """What logs are graded by. Where `pick` is set, each is graded by the one of `candidates` that it fits best."""
+
+    candidates: tuple[Candidate, ...]
+    pick: bool
+    standard: Standard
+    rubric: Rubric
+    options: ReadOptions
+    largest_bytes: int = LARGEST_BYTES
+    pages: bool = False
+
+    @cached_property
+    def fingerprint(self) -> str:
+        """Stands for all that a row follows from beside the log itself: settings, and the version of the program."""
+        said: dict[str, Any] = {
+            "rows": _ROWS_VERSION,
+            "program": metadata.version("approach-analyzer"),
+            "procedures": [[c.name, c.procedure.model_dump(mode="json")] for c in self.candidates],
+            "pick": self.pick,
+            "standard": asdict(self.standard),
+            "rubric": asdict(self.rubric),
+            "options": asdict(self.options),
+            "largest_bytes": self.largest_bytes,
+        }
+        return sha256(json.dumps(said, sort_keys=True, default=str).encode()).hexdigest()[:20]
+
+
+def read_settings(
+    procedure: Path | None = None,
+    procedures: Path | None = None,
+    standard: str = DEFAULT_STANDARD,
+    rubric: str = DEFAULT_RUBRIC,
+    options: ReadOptions | None = None,
+    *,
+    largest_bytes: int = LARGEST_BYTES,
+    pages: bool = False,
+) -> Settings:
+    """Read what logs are graded by: one procedure file, or a folder of them to pick from.
+
+    Raises
+    ------
+    AnalyzerError
+        A file is wrong, or neither or both of the two are given.
+    """
+    if procedure is not None and procedures is None:
+        candidates: tuple[Candidate, ...] = (Candidate(procedure.stem, read_procedure(procedure)),)
+    elif procedures is not None and procedure is None:
+        files = sorted(procedures.glob("*.toml"))
+        if not files:
+            raise GradeError(f"{procedures}: no procedure files (*.toml) there; give a folder that holds some")
+        candidates = tuple(Candidate(file.stem, read_procedure(file)) for file in files)
+    else:
+        raise GradeError("give either --procedure FILE or --procedures DIR, to say what was flown")
+    return Settings(
+        candidates,
+        procedures is not None,
+        read_standard(standard),
+        read_rubric(rubric),
+        options or ReadOptions(),
+        largest_bytes,
+        pages,
+    )

@@ -1,0 +1,1 @@
+"""The rubrics that ship: what each check weighs in a mark, as TOML."""

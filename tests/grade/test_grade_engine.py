@@ -1,0 +1,74 @@
+"""Handing out the work: chunks, what fails, and workers that end over a log."""
+
+import os
+from collections.abc import Sequence
+
+import pytest
+from class_logs import csv_text, write_procedure
+
+from analyzer.errors import GradeError
+from analyzer.grade import crew as crew_module
+from analyzer.grade.crew import local_crew
+from analyzer.grade.engine import in_chunks
+from analyzer.grade.settings import Settings, read_settings
+from analyzer.grade.work import Graded, Task, grade_some
+from analyzer.grading import grade
+
+
+def tasks(number: int) -> list[Task]:
+    return [Task(f"{k:04d}", f"{k:04d}", 1) for k in range(number)]
+
+
+@pytest.mark.parametrize("number", [0, 1, 5, 500])
+def test_chunks_hold_all_in_order_and_grow(number):
+    chunks = list(in_chunks(tasks(number), pages=False))
+    assert [task for chunk in chunks for task in chunk] == tasks(number)
+    assert max((len(chunk) for chunk in chunks), default=0) <= 25
+    assert [len(chunk) for chunk in chunks[:4]] == [1] * min(4, number)
+    assert max((len(chunk) for chunk in in_chunks(tasks(number), pages=True)), default=0) <= 4
+
+
+def grade_or_fail(settings: Settings, chosen: Sequence[Task]) -> tuple[Graded, ...]:
+    """The work with a defect, and with a log that ends the process."""
+    if any("defect" in task.name for task in chosen):
+        raise ZeroDivisionError("by nothing\nat all")
+    if any("deadly" in task.name for task in chosen):
+        os._exit(9)
+    return grade_some(settings, chosen)
+
+
+class FailingCrew(crew_module._LocalCrew):
+    def submit(self, settings, chosen):
+        return self._executor.submit(grade_or_fail, settings, chosen)
+
+
+@pytest.mark.parametrize(("size", "deadly"), [(1, False), (2, True)])
+def test_a_log_that_the_program_fails_on_costs_one_row(tmp_path, size, deadly):
+    folder = tmp_path / "logs"
+    folder.mkdir()
+    names = [f"log{k:02d}.csv" for k in range(12)]
+    names += ["log05-defect.csv", *(["log08-deadly.csv"] if deadly else [])]
+    for k, name in enumerate(names):
+        (folder / name).write_text(csv_text(seed=k % 3), encoding="utf-8")
+    settings = read_settings(write_procedure(tmp_path / "quorl.toml"))
+    with FailingCrew(size) as crew:
+        graded = grade(str(folder), settings, crew, str(tmp_path / "out"), formats=("csv",))
+    assert graded.logs == len(names)
+    listed = {listed.row["file"]: listed.row for listed in graded.published.tally.worst()}
+    assert sorted(listed) == sorted(names)
+    failed = {name: row for name, row in listed.items() if row["status"] == "not analysed"}
+    assert failed["log05-defect.csv"]["reason"] == (
+        "this program fails on it, which is a defect of the program: ZeroDivisionError: by nothing at all"
+    )
+    if deadly:
+        assert failed["log08-deadly.csv"]["reason"].startswith("the worker ended over it, twice")
+    assert len(failed) == 1 + deadly
+    with local_crew(1) as crew:  # what failed is tried again, and nothing else
+        again = grade(str(folder), settings, crew, str(tmp_path / "out"), formats=("csv",))
+    assert again.graded_anew == 1 + deadly
+    assert again.published.tally.statuses["not analysed"] == 0
+
+
+def test_no_workers_are_refused():
+    with pytest.raises(GradeError, match="--workers 0: at least 1"):
+        local_crew(0)

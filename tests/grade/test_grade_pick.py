@@ -1,0 +1,87 @@
+"""Which procedure a flight was flown by: the one that it was laid out on, and how sure that is; none where none fits."""
+
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import pytest
+from class_logs import CHART, csv_text, track_of, write_procedure
+from synthetic import HERE, START_S, Chart, Place
+
+from analyzer.grade.crew import local_crew
+from analyzer.grade.pick import Candidate, pick_procedure
+from analyzer.grade.settings import read_settings
+from analyzer.grading import grade
+from analyzer.track.read import read_track
+
+FAR_AWAY = Place(latitude_deg=44.0)
+TURNED = replace(HERE, outbound_true_deg=HERE.outbound_true_deg + 90.0)
+NEARBY = Place(latitude_deg=41.23)  # 1.8 NM north of the fix
+CANDIDATES = (
+    Candidate("far away", CHART.at(FAR_AWAY)),
+    Candidate("here", CHART.at(HERE)),
+    Candidate("mirrored", Chart(side="left").at(HERE)),
+    Candidate("nearby", CHART.at(NEARBY)),
+    Candidate("turned", CHART.at(TURNED)),
+)
+DATE = datetime.fromtimestamp(START_S, tz=UTC).date()
+
+
+def test_the_procedure_that_was_flown_is_picked_and_sure():
+    pick = pick_procedure(track_of("good"), CANDIDATES, DATE)
+    assert (pick.candidate.name, pick.next_best) == ("here", "mirrored")
+    assert pick.misfit < 1.0
+    assert pick.gap == pytest.approx(9.0, abs=0.5)  # the other side counts nine
+    assert pick.sure
+
+
+def test_the_side_flown_picks_the_chart_with_that_side():
+    assert pick_procedure(track_of("wrong_side"), CANDIDATES, DATE).candidate.name == "mirrored"
+
+
+def test_order_does_not_matter():
+    forward, back = (pick_procedure(track_of("other"), order, DATE) for order in (CANDIDATES, CANDIDATES[::-1]))
+    assert (forward.candidate, forward.misfit, forward.gap) == (back.candidate, back.misfit, back.gap)
+
+
+def test_two_that_fit_alike_are_not_sure():
+    twin = Candidate("twin", CHART.at(HERE))
+    pick = pick_procedure(track_of("good"), (*CANDIDATES, twin), DATE)
+    assert (pick.candidate.name, pick.next_best, pick.gap) == ("here", "twin", 0.0)
+    assert not pick.sure
+
+
+def test_alone_it_has_no_gap():
+    pick = pick_procedure(track_of("good"), CANDIDATES[:2], DATE)
+    assert (pick.candidate.name, pick.gap, pick.sure) == ("here", None, True)
+
+
+def test_none_fits_a_flight_elsewhere_or_on_other_courses():
+    assert pick_procedure(track_of("good"), CANDIDATES[:1], DATE) is None
+    assert pick_procedure(track_of("good"), CANDIDATES[4:], DATE) is None
+
+
+def test_each_log_is_graded_by_its_own(tmp_path):
+    folder, procedures = tmp_path / "logs", tmp_path / "procedures"
+    folder.mkdir()
+    places = {"here": HERE, "there": FAR_AWAY, "nowhere": Place(latitude_deg=10.0)}
+    for name, place in places.items():
+        (folder / f"{name}.csv").write_text(csv_text(place=place), encoding="utf-8")
+        if name != "nowhere":
+            write_procedure(procedures / f"{name}.toml", place)
+    settings = read_settings(procedures=procedures)
+    with local_crew(1) as crew:
+        graded = grade(str(folder), settings, crew, str(tmp_path / "out"), formats=("csv",))
+    rows = {listed.row["file"]: listed.row for listed in graded.published.tally.worst()}
+    assert {name: row["procedure"] for name, row in rows.items()} == {
+        "here.csv": "here",
+        "there.csv": "there",
+        "nowhere.csv": None,
+    }
+    assert rows["nowhere.csv"]["status"] == "no procedure fits"
+    assert rows["nowhere.csv"]["reason"].startswith("the flight fits none of the 2 procedures")
+    with local_crew(1) as crew:
+        alone = read_settings(procedures / "here.toml")
+        by_one = grade(str(folder / "h*.csv"), alone, crew, str(tmp_path / "one"), formats=("csv",))
+    (listed,) = by_one.published.tally.worst()
+    assert listed.row["mark_percent"] == rows["here.csv"]["mark_percent"]
+    assert read_track(folder / "here.csv").file == "here.csv"
