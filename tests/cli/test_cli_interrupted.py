@@ -1,0 +1,97 @@
+"""Killed while it writes, or fed with what would fill the machine: the old report or the new one, and memory within bounds."""
+
+import gzip
+import os
+import shutil
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from command_line import CLEAN, MODULE, PROCEDURE, STRONG_WIND
+
+FORMATS = "html,json,csv"
+MIB = 2**20
+# the program as it is, but that a signal ends it just before the n-th file takes its place
+KILLED = """
+import os, pathlib, signal, sys
+left, replace = [int(sys.argv.pop(1))], pathlib.Path.replace
+def killing(self, target):
+    left[0] -= 1
+    if left[0] == 0:
+        os.kill(os.getpid(), signal.SIGKILL)
+    return replace(self, target)
+pathlib.Path.replace = killing
+from analyzer.cli.app import main
+main()
+"""
+
+
+def arguments(log: Path, folder: Path) -> list[str]:
+    return ["debrief", str(log), "--procedure", str(PROCEDURE), "--format", FORMATS, "-o", str(folder)]
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in folder.iterdir() if not path.name.startswith(".writing-")}
+
+
+@pytest.fixture(scope="module")
+def reports(tmp_path_factory) -> tuple[Path, dict[str, bytes], dict[str, bytes]]:
+    """A folder with the report of one flight, and the reports of it and of another flight under the same names."""
+    folder = tmp_path_factory.mktemp("reports")
+    made = []
+    for flight in (CLEAN, STRONG_WIND):
+        log = folder / flight.stem / "log.csv"
+        log.parent.mkdir()
+        shutil.copy(flight, log)
+        subprocess.run([*MODULE, *arguments(log, log.parent / "out")], check=True, capture_output=True)  # noqa: S603
+        made.append(contents(log.parent / "out"))
+    return folder, made[0], made[1]
+
+
+@pytest.mark.parametrize("number", [1, 2, 4])
+def test_every_file_is_the_old_one_or_the_new_one(reports, tmp_path, number):
+    folder, old, new = reports
+    assert old.keys() == new.keys()
+    assert all(old[name] != new[name] for name in old)
+    out = tmp_path / "out"
+    shutil.copytree(folder / CLEAN.stem / "out", out)
+    command = [sys.executable, "-c", KILLED, str(number), *arguments(folder / STRONG_WIND.stem / "log.csv", out)]
+    done = subprocess.run(command, capture_output=True, check=False)  # noqa: S603
+    assert done.returncode == -signal.SIGKILL
+    left = contents(out)
+    assert left.keys() == old.keys()
+    assert all(left[name] in (old[name], new[name]) for name in left)
+    assert sum(left[name] == new[name] for name in left) == number - 1
+
+
+def peak_mib(command: list[str]) -> tuple[int, float]:
+    """Exit code and greatest memory of a program."""
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)  # noqa: S603
+    _, status, used = os.wait4(process.pid, 0)
+    process.returncode = os.waitstatus_to_exitcode(status)
+    return process.returncode, used.ru_maxrss / 1024.0
+
+
+@pytest.mark.skipif(not hasattr(os, "wait4") or sys.platform != "linux", reason="needs Linux to tell a program's memory in KiB")
+class TestMemory:
+    def test_a_file_that_unpacks_to_a_huge_one_stops_early(self, tmp_path):
+        bomb = tmp_path / "bomb.csv.gz"
+        with gzip.open(bomb, "wb", compresslevel=9) as packed:
+            for _ in range(1000):
+                packed.write(b"time,lat,lon,altitude ft\n" * (MIB // 25))
+        assert bomb.stat().st_size < 5 * MIB
+        usual = peak_mib([*MODULE, "inspect", str(CLEAN)])
+        code, peak = peak_mib([*MODULE, "inspect", str(bomb), "--max-bytes", str(20 * MIB)])
+        assert usual[0] == 0
+        assert code == 2
+        assert peak < usual[1] + 3 * 20  # the pieces, and them together
+
+    def test_more_samples_than_allowed_stop_early(self, tmp_path):
+        log = tmp_path / "long.csv"
+        row = "2026-06-01T10:00:00Z,41.2,-38.4,3000\n"
+        log.write_text("time,lat,lon,altitude ft\n" + row * 1_000_000, encoding="utf-8")
+        code, peak = peak_mib([*MODULE, "inspect", str(log), "--max-samples", "1000"])
+        assert code == 2
+        assert peak < 400.0
