@@ -93,8 +93,8 @@ def with_method(method: int) -> bytes:
     ("content", "message"),
     [
         (b"", "the file is empty"),
-        (gzip.compress(b" \n"), "the file is empty"),
-        (gzip.compress(CSV)[:-200], "damaged gzip file"),
+        (gzip.compress(b" \n", mtime=0), "the file is empty"),
+        (gzip.compress(CSV, mtime=0)[:-200], "damaged gzip file"),
         (b"\x1f\x8bnonsense", "damaged gzip file"),
         (zipped({"log.csv": CSV})[:-30], "damaged zip file"),
         (b"PK\x03\x04\0\0\0\0", "damaged zip file"),
