@@ -9,7 +9,6 @@ import numpy as np
 from analyzer.checks.model import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.words import clock, feet
 from analyzer.motion.model import States
-from analyzer.motion.uncertainty import ALTITUDE_SD_M
 from analyzer.physics.units import FPM, FT
 from analyzer.procedure.schema import LEGS
 
@@ -74,7 +73,7 @@ def _floor_finding(context: Context, leg: str, floor: float, states: States, inc
     lowest = float(altitude[k])
     tolerance, source = _tolerance(context, leg)
     margin = lowest - floor + tolerance
-    verdict, reason = judge(margin, ALTITUDE_SD_M, incomplete)
+    verdict, reason = judge(margin, context.motion.altitude_sd_m, incomplete)
     if leg == "final" and verdict in (OUTSIDE, CLOSE):
         below = "too close to tell whether it was below; " if verdict == CLOSE else ""
         verdict, reason = (
@@ -94,7 +93,7 @@ def _floor_finding(context: Context, leg: str, floor: float, states: States, inc
         unit="ft",
         tolerance=tolerance / FT,
         margin=margin / FT,
-        sd=ALTITUDE_SD_M / FT,
+        sd=context.motion.altitude_sd_m / FT,
         source=source,
         basis="altitude",
         reason=reason,

@@ -10,7 +10,7 @@ from analyzer.checks.altitudes import altitude_missing
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, feet, miles
 from analyzer.motion.model import States
-from analyzer.motion.uncertainty import ALTITUDE_SD_M, POSITION_SD_M
+from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, bearing_text, wrap
@@ -249,7 +249,7 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
         return (_untold("glide_path", "deg", given.source, "the glide path was not met in the log"),)
     k = int(np.argmax(np.where(counted, np.abs(off), -1.0)))
     time = float(states.time_s[k])
-    sd = math.hypot(ALTITUDE_SD_M, POSITION_SD_M * math.tan(angle)) / float(from_aim[k])
+    sd = math.hypot(context.motion.altitude_sd_m, POSITION_SD_M * math.tan(angle)) / float(from_aim[k])
     margin = limit - abs(float(off[k]))
     gap = _untold_between(context, float(states.time_s[first]), float(states.time_s[counted][-1]))
     if not len(low):

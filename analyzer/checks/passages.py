@@ -9,7 +9,7 @@ import numpy as np
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, miles
 from analyzer.legs.model import Passage
-from analyzer.motion.uncertainty import ALTITUDE_SD_M, POSITION_SD_M
+from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM
 
@@ -37,7 +37,7 @@ def _finding(context: Context, passage: Passage) -> Finding:
     sentence += f"; the cone of ambiguity reaches {miles(cone)} there" if cone > 0.0 else ""
     sentence += f", and the course changed by {degrees(abs(change), 0)} in it." if change is not None else "."
     limit, margin = given.value * cone, given.value * cone - passage.distance_m
-    sd = math.hypot(POSITION_SD_M, ALTITUDE_SD_M * cone / max(height, 1.0)) if cone > 0.0 else POSITION_SD_M
+    sd = math.hypot(POSITION_SD_M, motion.altitude_sd_m * cone / max(height, 1.0)) if cone > 0.0 else POSITION_SD_M
     reason = _no_verdict(context, passage, cone)
     verdict, why = judge(margin, sd) if reason is None else (NOT_ASSESSED, reason)
     part = context.reversal.part_at(passage.time_s)

@@ -11,7 +11,6 @@ from analyzer.checks.descent import first_below
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, feet
 from analyzer.motion.model import States
-from analyzer.motion.uncertainty import ALTITUDE_SD_M
 from analyzer.physics.units import FT
 from analyzer.procedure.schema import LEGS
 
@@ -65,7 +64,8 @@ def _step_down(context: Context, before: str, high: float, leg: str, allowed: st
         return _untold(leg, source, "the log has no altitude there")
     margin = left - allowed_from
     gap = "the log has a gap where the altitude was left" if _in_gap(context, left) else None
-    verdict, untold = (NOT_ASSESSED, gap) if gap is not None else judge(margin, ALTITUDE_SD_M / _DESCENT_RATE_MPS)
+    sd = context.motion.altitude_sd_m / _DESCENT_RATE_MPS
+    verdict, untold = (NOT_ASSESSED, gap) if gap is not None else judge(margin, sd)
     part = context.reversal.part_at(left)
     return Finding(
         check="descent_timing",
@@ -81,7 +81,7 @@ def _step_down(context: Context, before: str, high: float, leg: str, allowed: st
         limit=0.0,
         unit="s",
         margin=margin,
-        sd=ALTITUDE_SD_M / _DESCENT_RATE_MPS,
+        sd=sd,
         source=source,
         basis="altitude",
         reason=untold,

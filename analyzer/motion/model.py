@@ -14,7 +14,7 @@ from analyzer.motion.height import Height
 from analyzer.motion.noise import Noise
 from analyzer.motion.recorded import Believed
 from analyzer.motion.spline import SmoothingSpline
-from analyzer.motion.uncertainty import StateErrors, bank_sd, state_errors
+from analyzer.motion.uncertainty import ALTITUDE_SD_M, StateErrors, bank_sd, state_errors
 from analyzer.motion.wind import Wind, WindEstimate
 from analyzer.physics import geodesy, gravity
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray, wrap, wrap_positive
@@ -238,6 +238,11 @@ class Motion:
         """At which states the bank is a recorded one."""
         recorded = self.recorded("bank_rad", states)
         return np.zeros(len(states), dtype=bool) if recorded is None else np.isfinite(recorded)
+
+    @property
+    def altitude_sd_m(self) -> float:
+        """Standard deviation of an altitude against a charted one: the log's wander, and what it may be off by throughout."""
+        return math.hypot(ALTITUDE_SD_M, self.track.altitude_offset_sd_m)
 
     def bank_known(self, states: States) -> bool:
         """Whether bank and rate of turn can be told at all of some states: on a filled-in log only where bank was recorded."""

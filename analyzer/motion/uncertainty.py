@@ -63,7 +63,7 @@ def state_errors(motion: Motion, states: States) -> StateErrors:
     level = np.isfinite(states.altitude_m)
     return StateErrors(
         distance_m=np.hypot(path.sd(time_s), POSITION_SD_M),
-        altitude_m=np.where(level, np.hypot(height.curve.sd(time_s), ALTITUDE_SD_M), np.nan) if height else unknown,
+        altitude_m=np.where(level, np.hypot(height.curve.sd(time_s), motion.altitude_sd_m), np.nan) if height else unknown,
         vertical_speed_mps=(
             np.where(level, np.hypot(height.curve.sd(time_s, 1), height.noise.rate_sd(height.curve)), np.nan)
             if height

@@ -91,6 +91,7 @@ def read_geojson(data: bytes, file: str, chosen: Mapping[str, str], limits: Limi
         defined=defined,
         notes=tuple(notes),
         counts="position",
+        above_ellipsoid=frozenset((_ALTITUDE,)),
     )
 
 
@@ -232,4 +233,6 @@ def _altitude_note(columns: Mapping[str, object], defined: dict[str, Meaning]) -
     if named:
         return Note(f"the altitude is taken from {named[0][:40]!r}, not from the third coordinate")
     defined[_ALTITUDE] = Meaning("altitude", "m")
-    return Note("the third coordinate is above the ellipsoid by RFC 7946, up to 100 m from sea level: taken as it stands")
+    return Note(
+        "the third coordinate is above the ellipsoid by RFC 7946, up to 100 m from sea level, which its stated error allows for"
+    )

@@ -131,6 +131,7 @@ def read_igc(data: bytes, file: str, limits: Limits = DEFAULT_LIMITS) -> RawTabl
             **{code: _EXTENSIONS[code] for code in _EXTENSIONS if _is_of_defined_width(columns.get(code, ()))},
         },
         notes=tuple(notes),
+        above_ellipsoid=frozenset() if found.above_sea_level else frozenset((_GNSS,)),
     )
 
 
@@ -181,5 +182,6 @@ def _altitude_notes(columns: dict[str, list[str]], *, above_sea_level: bool) -> 
             notes.append(Note(f"the {name} is empty or zero throughout: not used"))
     if _GNSS in columns and not above_sea_level:
         other = f"; --column altitude='{_PRESSURE}' with --qnh takes the other" if _PRESSURE in columns else ""
-        notes.append(Note(f"GNSS altitude is above the ellipsoid by the format's rule, up to 100 m from sea level{other}"))
+        counted_from = "GNSS altitude is above the ellipsoid by the format's rule, up to 100 m from sea level"
+        notes.append(Note(f"{counted_from}, which its stated error allows for{other}"))
     return notes

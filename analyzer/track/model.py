@@ -73,8 +73,9 @@ class Track:
     `time_s` [s since 1970-01-01 UTC] rises strictly; `latitude_rad` and `longitude_rad` are WGS 84; `altitude_m` is above mean
     sea level as logged, NaN where there is none. `recorded` holds what else was logged, by the names of `RECORDED`, NaN where
     a row lacks it. `filled_in` tells that the log was filled in by straight lines between the fixes really recorded, so
-    that bank and rate of turn cannot be measured on it. `air` is what the user told of the air. All arrays have one value a
-    sample and are read-only.
+    that bank and rate of turn cannot be measured on it. `air` is what the user told of the air. `altitude_offset_sd_m` is the
+    standard deviation of what all altitudes may be off by together, because they count from something else than sea level. All
+    arrays have one value a sample and are read-only.
     """
 
     file: str
@@ -89,6 +90,7 @@ class Track:
     notes: tuple[Note, ...]
     filled_in: bool = False
     air: Air = STANDARD_AIR
+    altitude_offset_sd_m: float = 0.0
 
     def __post_init__(self) -> None:
         for array in (self.time_s, self.latitude_rad, self.longitude_rad, self.altitude_m, *self.recorded.values()):

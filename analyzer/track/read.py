@@ -26,6 +26,8 @@ from analyzer.track.timestamps import Clock, read_times
 
 __all__ = ["ReadOptions", "read_log_format", "read_track"]
 
+# How far sea level lies from the ellipsoid, root mean square over the Earth (about 30 m by EGM96; from memory)
+_GEOID_SD_M = 30.0
 _FILLED_IN = Note("filled in by straight lines between fewer true fixes: bank and rate of turn cannot be measured")
 
 
@@ -58,6 +60,8 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         *(_notes(table, matched, clock, options) + found + repaired + holes + (_FILLED_IN,) * filled_in),
         *(Note(text) for text in options.air.sentences(pressure_logged)),
     )
+    columns = _columns(table, matched, mended, {"time": (clock.unit, clock.basis), **settled})
+    from_ellipsoid = any(column.quantity == "altitude" and column.name in table.above_ellipsoid for column in columns)
     return Track(
         file=file if is_input else printable(Path(path).name),
         format=table.format,
@@ -66,11 +70,12 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         longitude_rad=mended.longitude_rad,
         altitude_m=mended.altitude_m,
         recorded=mended.recorded,
-        columns=_columns(table, matched, mended, {"time": (clock.unit, clock.basis), **settled}),
+        columns=columns,
         gaps=gaps,
         notes=tuple(replace(note, text=printable(note.text)) for note in notes),
         filled_in=filled_in,
         air=options.air,
+        altitude_offset_sd_m=_GEOID_SD_M if from_ellipsoid else 0.0,
     )
 
 

@@ -38,8 +38,8 @@ class RawTable:
 
     `names` are the columns, unique; `cells` holds one sequence of texts a column; `lines` the 1-based line of the file each
     row begins on, or what else `counts` says that rows are counted by. `units` are the texts of a units row, empty where there
-    is none. `defined` maps the columns that the format itself defines to their meaning. `decimal` is the decimal mark of the
-    numbers.
+    is none. `defined` maps the columns that the format itself defines to their meaning, and `above_ellipsoid` are those of them
+    whose heights count from the ellipsoid. `decimal` is the decimal mark of the numbers.
     """
 
     format: str
@@ -51,6 +51,7 @@ class RawTable:
     decimal: str = "."
     notes: tuple[Note, ...] = ()
     counts: str = "line"
+    above_ellipsoid: frozenset[str] = frozenset()
 
     def __len__(self) -> int:
         return len(self.lines)
