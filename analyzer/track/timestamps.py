@@ -137,9 +137,10 @@ def _from_numbers(source: _Source) -> Clock:
         text, factor = told[0] if told else ("s", 1.0)
         return Clock(values * factor, f"elapsed {text}", "start given by the user", elapsed=True, uses_start=True)
     middle = float(np.nanmedian(values))
-    for text, factor in told or EPOCH_UNITS:
+    for text, factor in (*told, *EPOCH_UNITS):  # epochs in different units are never of one size
         if may_be_epoch(middle * factor):
-            return Clock(values * factor, f"{text} since 1970", "an epoch by its size")
+            otherwise = f", not in {told[0][0]} as it says" if told and factor != told[0][1] else ""
+            return Clock(values * factor, f"{text} since 1970", f"an epoch by its size{otherwise}")
     example = source.cells[source.first][:40]
     if middle * (told or EPOCH_UNITS)[0][1] < EARLIEST_S:
         raise source.wrong(

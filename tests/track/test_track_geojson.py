@@ -199,3 +199,12 @@ def test_endless_kinds_of_properties_are_refused(read: Reader) -> None:
         feature["properties"] |= {f"p{number}-{k}": 1 for k in range(20)}
     with pytest.raises(LogError, match="more than 500 different properties"):
         read(json.dumps(document))
+
+
+def test_an_epoch_is_told_by_its_size_whatever_its_name_says(read: Reader) -> None:
+    """Milliseconds under a name that means seconds: no instant since 1990 has the same number in both."""
+    flight = flown(40, 0.2)
+    times = [round(time_s * 1e3) for time_s in flight.time_s]
+    track = read(geojson({"type": "LineString", "coordinates": positions(flight)}, {"S": times}).encode())
+    assert track.time_s == pytest.approx(flight.time_s, abs=1e-3)
+    assert [column.unit for column in track.columns if column.quantity == "time"] == ["ms since 1970"]
