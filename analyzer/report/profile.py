@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,7 +13,7 @@ from analyzer.checks.words import clock
 from analyzer.motion.model import States
 from analyzer.physics.units import FT, NM, FloatArray
 from analyzer.report.bare_axes import add_bare_axes
-from analyzer.report.frame import number_ticks, put_frame, put_words
+from analyzer.report.frame import inches, number_ticks, put_frame, put_words
 from analyzer.report.style import INK, LEG_COLOUR, PAPER, QUIET, WARN, shade_legs, shown_span, with_breaks
 
 if TYPE_CHECKING:
@@ -22,6 +23,7 @@ __all__ = ["draw_profile", "profile"]
 
 
 _ROOM_SHARE = 0.08  # of the width: nearer to the right edge a name is written on the left
+_MARK_ROWS, _MARK_ROW_PT, _LETTER_PT = 3, 10.0, 5.0  # words of events: rows, and about what a letter takes
 _LEAST_SPAN_FT = 500.0  # shown at least, so that level flight looks level
 
 
@@ -101,12 +103,18 @@ def _events(axes: Axes, debrief: Debrief, approach: Approach, states: States, al
     marks = [(passage.time_s, fix) for passage in approach.reversal.passages]
     if approach.reversal.established_s is not None:
         marks.append((approach.reversal.established_s, "established"))
-    for time, name in marks:
+    letter = _LETTER_PT / (inches(axes)[0] * 72.0) * float(along[-1])
+    rows = [-math.inf] * _MARK_ROWS  # where the last word of each row ends
+    for time, name in sorted(marks):
         x = float(np.interp(time, states.time_s, along))
         axes.axvline(x, color=QUIET, lw=0.8, ls=(0, (2, 2)), zorder=2)
         left = x < axes.get_xlim()[1] - _ROOM_SHARE * float(along[-1])
-        axes.text(
-            x, 0.985, f" {name} ", transform=axes.get_xaxis_transform(), fontsize=8, color=QUIET, va="top",
+        begins = x if left else x - letter * len(name)
+        row = next((k for k, end in enumerate(rows) if end <= begins), _MARK_ROWS - 1)
+        rows[row] = begins + letter * (len(name) + 1)
+        axes.annotate(
+            f" {name} ", (x, 0.985), (0.0, -_MARK_ROW_PT * row), xycoords=axes.get_xaxis_transform(),
+            textcoords="offset points", fontsize=8, color=QUIET, va="top",
             ha="left" if left else "right", zorder=5, parse_math=False,
         )  # fmt: skip
     descent = approach.figures.descent

@@ -77,3 +77,21 @@ def test_there_is_none_without_altitude(debriefs):
     debrief = debriefs["no_altitude.csv"]
     with look():
         assert profile(debrief, debrief.approaches[0]) is None
+
+
+def test_words_of_events_that_lie_close_do_not_lie_over_each_other(debriefs):
+    """As in a short hold: the fix is passed soon after being established."""
+    from dataclasses import replace
+
+    from drawn import inks
+
+    debrief = debriefs["clean.csv"]
+    (approach,) = debrief.approaches
+    inbound = approach.reversal.passage("inbound").time_s
+    near = replace(approach, reversal=replace(approach.reversal, established_s=inbound - 25.0))
+    with look():
+        figure = profile(debrief, near)
+        assert figure is not None
+        events = [ink for text, ink in inks(figure) if text.get_text().strip() in ("WND", "established")]
+    assert len(events) == 3
+    assert not any((one & other).any() for k, one in enumerate(events) for other in events[k + 1 :])
