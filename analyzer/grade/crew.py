@@ -1,22 +1,18 @@
 """Who does the work: a thread here, processes of this machine, or a Dask scheduler's workers (extra ``cluster``).
 
-All take the same work and give the same bytes back. Processes are forked from a server that has loaded the program once and
-holds nothing else; they end when this process does, however it ends, and leave the interrupt to it.
+All take the same work and give the same bytes back.
 """
 
 from __future__ import annotations
 
-import gc
-import multiprocessing
 import os
-import signal
-import threading
 from collections.abc import Sequence
-from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from types import TracebackType
 from typing import Any, Protocol, Self
 
 from analyzer.errors import GradeError
+from analyzer.grade.processes import Processes, WorkerEndedError
 from analyzer.grade.settings import Settings
 from analyzer.grade.work import Graded, Task, grade_some
 
@@ -34,7 +30,7 @@ class Crew(Protocol):
         """Hand over a few logs."""
 
     def lost(self, error: BaseException) -> bool:
-        """Whether an error says that a worker ended, rather than that the work failed. If so, the crew is made whole again."""
+        """Whether an error says that a worker ended, rather than that the work failed."""
 
     def __enter__(self) -> Self: ...
 
@@ -43,31 +39,19 @@ class Crew(Protocol):
     ) -> None: ...
 
 
-class _LocalCrew:
-    """One thread of this process, or several processes."""
+class _ThreadCrew:
+    """One thread of this process."""
 
-    def __init__(self, size: int) -> None:
-        self.size = size
-        self._executor: Executor = self._made()
+    size = 1
 
-    def _made(self) -> Executor:
-        if self.size == 1:
-            return ThreadPoolExecutor(1)
-        methods = multiprocessing.get_all_start_methods()
-        context = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
-        if "forkserver" in methods:
-            context.set_forkserver_preload([grade_some.__module__])
-        return ProcessPoolExecutor(self.size, mp_context=context, initializer=_begin)
+    def __init__(self) -> None:
+        self._executor = ThreadPoolExecutor(1)
 
     def submit(self, settings: Settings, tasks: Sequence[Task]) -> Future[tuple[Graded, ...]]:
         return self._executor.submit(grade_some, settings, tasks)
 
-    def lost(self, error: BaseException) -> bool:
-        if not isinstance(error, BrokenExecutor):
-            return False
-        self._executor.shutdown(wait=True, cancel_futures=True)
-        self._executor = self._made()
-        return True
+    def lost(self, error: BaseException) -> bool:  # noqa: ARG002 (one signature for all)
+        return False
 
     def __enter__(self) -> Self:
         return self
@@ -76,20 +60,24 @@ class _LocalCrew:
         self._executor.shutdown(wait=True, cancel_futures=True)
 
 
-def _begin() -> None:
-    """Make a process a worker."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the terminal sends it to all; who handed out the work ends it in order
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
-    gc.collect()
-    gc.freeze()  # what is loaded stays: collecting looks at nothing but what the work leaves
+class _ProcessCrew:
+    """Processes of this machine."""
 
+    def __init__(self, size: int) -> None:
+        self.size = size
+        self._processes = Processes(size)
 
-def _end_with(parent: Any) -> None:
-    """End this process when its parent is gone, which killed cannot say so."""
-    parent.join()
-    os._exit(1)
+    def submit(self, settings: Settings, tasks: Sequence[Task]) -> Future[tuple[Graded, ...]]:
+        return self._processes.submit(settings, tasks)
+
+    def lost(self, error: BaseException) -> bool:
+        return isinstance(error, WorkerEndedError)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, traceback: TracebackType | None) -> None:
+        self._processes.end()
 
 
 class _ClusterCrew:
@@ -135,7 +123,8 @@ def local_crew(workers: int | None = None) -> Crew:
     """
     if workers is not None and workers < 1:
         raise GradeError(f"--workers {workers}: at least 1")
-    return _LocalCrew(workers if workers is not None else _cores())
+    size = workers if workers is not None else _cores()
+    return _ThreadCrew() if size == 1 else _ProcessCrew(size)
 
 
 def _cores() -> int:

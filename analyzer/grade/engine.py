@@ -62,31 +62,15 @@ def work_off(crew: Crew, settings: Settings, chunks: Iterable[Chunk]) -> Generat
         if not out:
             continue
         done, _ = wait(out, return_when=FIRST_COMPLETED)
-        spoilt, lost = [], False
+        spoilt = []
         for future in sorted(done, key=lambda future: out[future][0]):
-            error = _error(future)
-            if error is None:
-                yield *out.pop(future), future.result()
-                continue
-            spoilt.append(out.pop(future))
-            lost = lost or crew.lost(error)
-        if lost:  # all that was out is lost with it, or back
-            yield from _rest(out, spoilt)
-        for number, chunk in sorted(spoilt):
+            number, chunk = out.pop(future)
+            if _error(future) is None:
+                yield number, chunk, future.result()
+            else:
+                spoilt.append((number, chunk))
+        for number, chunk in spoilt:
             yield number, chunk, tuple(_alone(crew, settings, task) for task in chunk)
-
-
-def _rest(
-    out: dict[Future[tuple[Graded, ...]], tuple[int, Chunk]], spoilt: list[tuple[int, Chunk]]
-) -> Iterator[tuple[int, Chunk, tuple[Graded, ...]]]:
-    """What else was out when a worker was lost: what is done comes, the rest joins what is spoilt."""
-    wait(out)
-    while out:
-        future, taken = out.popitem()
-        if future.cancelled() or future.exception() is not None:
-            spoilt.append(taken)
-        else:
-            yield *taken, future.result()
 
 
 def _error(future: Future[tuple[Graded, ...]]) -> BaseException | None:

@@ -106,3 +106,8 @@ __all__ = [
     "write_mixed",
     "write_procedure",
 ]
+
+
+def content(folder: Path) -> dict[str, bytes]:
+    """What is in a folder, by its path."""
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}

@@ -5,7 +5,7 @@ import json
 from pathlib import Path
 
 import pytest
-from class_logs import LARGEST_BYTES, csv_text, write_class, write_procedure
+from class_logs import LARGEST_BYTES, content, csv_text, write_class, write_procedure
 
 import analyzer
 from analyzer.grade.crew import local_crew
@@ -26,10 +26,6 @@ REASONS = {
 def rows_of(folder: Path) -> dict[str, dict[str, str]]:
     with (folder / "grades.csv").open(encoding="utf-8", newline="") as file:
         return {row["file"]: row for row in csv.DictReader(file)}
-
-
-def content(folder: Path) -> dict[str, bytes]:
-    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
 
 
 @pytest.fixture(scope="module")

@@ -8,10 +8,9 @@ import sys
 import time
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
-from pathlib import Path
 
 import pytest
-from class_logs import write_class, write_procedure
+from class_logs import content, write_class, write_procedure
 
 from analyzer.errors import GradeError
 from analyzer.grade.crew import cluster_crew, local_crew
@@ -39,10 +38,6 @@ def until(ready) -> None:
     while not ready():
         assert time.monotonic() < deadline
         time.sleep(0.05)
-
-
-def content(folder: Path) -> dict[str, bytes]:
-    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
 
 
 def test_a_worker_that_is_killed_costs_nothing_and_the_bytes_are_the_same(tmp_path):

@@ -1,15 +1,19 @@
 """Handing out the work: chunks, what fails, and workers that end over a log."""
 
+import multiprocessing
 import os
+import signal
+import time
 from collections.abc import Sequence
+from contextlib import suppress
 
 import pytest
-from class_logs import csv_text, write_procedure
+from class_logs import content, csv_text, write_class, write_procedure
 
 from analyzer.errors import GradeError
-from analyzer.grade import crew as crew_module
-from analyzer.grade.crew import local_crew
+from analyzer.grade.crew import _ProcessCrew, _ThreadCrew, local_crew
 from analyzer.grade.engine import in_chunks
+from analyzer.grade.processes import Processes
 from analyzer.grade.settings import Settings, read_settings
 from analyzer.grade.work import Graded, Task, grade_some
 from analyzer.grading import grade
@@ -37,13 +41,19 @@ def grade_or_fail(settings: Settings, chosen: Sequence[Task]) -> tuple[Graded, .
     return grade_some(settings, chosen)
 
 
-class FailingCrew(crew_module._LocalCrew):
-    def submit(self, settings, chosen):
-        return self._executor.submit(grade_or_fail, settings, chosen)
+class FailingThread(_ThreadCrew):
+    def submit(self, settings, tasks):
+        return self._executor.submit(grade_or_fail, settings, tasks)
 
 
-@pytest.mark.parametrize(("size", "deadly"), [(1, False), (2, True)])
-def test_a_log_that_the_program_fails_on_costs_one_row(tmp_path, size, deadly):
+class FailingProcesses(_ProcessCrew):
+    def __init__(self):
+        super().__init__(2)
+        self._processes = Processes(2, grade_or_fail)
+
+
+@pytest.mark.parametrize(("failing", "deadly"), [(FailingThread, False), (FailingProcesses, True)])
+def test_a_log_that_the_program_fails_on_costs_one_row(tmp_path, failing, deadly):
     folder = tmp_path / "logs"
     folder.mkdir()
     names = [f"log{k:02d}.csv" for k in range(12)]
@@ -51,7 +61,7 @@ def test_a_log_that_the_program_fails_on_costs_one_row(tmp_path, size, deadly):
     for k, name in enumerate(names):
         (folder / name).write_text(csv_text(seed=k % 3), encoding="utf-8")
     settings = read_settings(write_procedure(tmp_path / "quorl.toml"))
-    with FailingCrew(size) as crew:
+    with failing() as crew:
         graded = grade(str(folder), settings, crew, str(tmp_path / "out"), formats=("csv",))
     assert graded.logs == len(names)
     listed = {listed.row["file"]: listed.row for listed in graded.published.tally.worst()}
@@ -67,6 +77,32 @@ def test_a_log_that_the_program_fails_on_costs_one_row(tmp_path, size, deadly):
         again = grade(str(folder), settings, crew, str(tmp_path / "out"), formats=("csv",))
     assert again.graded_anew == 1 + deadly
     assert again.published.tally.statuses["not analysed"] == 0
+
+
+def test_workers_killed_at_any_moment_cost_nothing(tmp_path):
+    logs, procedure = write_class(tmp_path / "logs", 30), write_procedure(tmp_path / "quorl.toml")
+    settings = read_settings(procedure)
+    with local_crew(1) as crew:
+        grade(str(logs), settings, crew, str(tmp_path / "undisturbed"), formats=("csv",))
+    killed: list[int] = []
+
+    def tell(number: int) -> None:
+        with crew._processes._book:
+            alive = sorted(worker.pid for worker in multiprocessing.active_children())
+        if alive:
+            killed.append(alive[len(killed) % len(alive)])
+            with suppress(ProcessLookupError):
+                os.kill(killed[-1], signal.SIGKILL)
+                while True:  # until it is gone: a log is given up that loses two workers, were it two killed before they had it
+                    os.kill(killed[-1], 0)
+                    time.sleep(0.001)
+
+    with local_crew(2) as crew:
+        graded = grade(str(logs), settings, crew, str(tmp_path / "disturbed"), formats=("csv",), tell=tell)
+    assert (graded.logs, graded.graded_anew) == (30, 30)
+    assert len(set(killed)) > 3
+    assert content(tmp_path / "disturbed") == content(tmp_path / "undisturbed")
+    assert not multiprocessing.active_children()
 
 
 def test_no_workers_are_refused():

@@ -10,7 +10,7 @@ import time
 from pathlib import Path
 
 import pytest
-from class_logs import csv_text, write_class, write_procedure
+from class_logs import content, csv_text, write_class, write_procedure
 
 from analyzer.grade.crew import local_crew
 from analyzer.grade.folder import open_folder
@@ -21,10 +21,6 @@ from analyzer.grading import grade
 LOGS = 16
 CSV = ("csv",)
 PATIENCE_S = 60.0
-
-
-def content(folder: Path) -> dict[str, bytes]:
-    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
 
 
 @pytest.fixture(scope="module")

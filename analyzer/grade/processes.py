@@ -1,0 +1,123 @@
+"""Worker processes of this machine, each with a pipe of its own.
+
+A thread here waits on each pipe. Nothing is shared between workers, no lock and no queue, so one that ends in the middle,
+however it ends, takes its own few logs with it and nothing else; a new one takes its place. The standard library's pool shares
+its queues: when a worker is lost it is shut down whole, and what is handed over at that moment may wait for ever.
+
+Workers are forked from a server that has loaded the program once and holds nothing else. They leave the interrupt to who hands
+out the work, and end when their pipe does, which it does however the other end ends.
+"""
+
+from __future__ import annotations
+
+import gc
+import multiprocessing
+import signal
+import threading
+from collections.abc import Callable, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+from queue import Empty, SimpleQueue
+
+from analyzer.grade.settings import Settings
+from analyzer.grade.work import Graded, Task, grade_some
+
+__all__ = ["Processes", "WorkerEndedError"]
+
+Work = Callable[[Settings, Sequence[Task]], tuple[Graded, ...]]
+_END_S = 30.0  # s; how long an idle worker has to end
+
+
+class WorkerEndedError(Exception):
+    """A worker process ended over its work."""
+
+
+@dataclass(frozen=True)
+class _Worker:
+    process: BaseProcess
+    pipe: Connection
+
+    def end(self) -> None:
+        """Let it end, by closing its pipe; make it, where it does not."""
+        self.pipe.close()
+        self.process.join(_END_S)
+        if self.process.is_alive():
+            self.process.kill()
+            self.process.join()
+        self.process.close()
+
+
+class Processes:
+    """Up to so many worker processes, begun as they are needed."""
+
+    def __init__(self, size: int, work: Work = grade_some) -> None:
+        self._work = work
+        self._threads = ThreadPoolExecutor(size)
+        self._idle: SimpleQueue[_Worker] = SimpleQueue()
+        self._book = threading.Lock()  # on multiprocessing's book of children, which is not made for threads
+        methods = multiprocessing.get_all_start_methods()
+        self._context = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
+        if "forkserver" in methods:
+            self._context.set_forkserver_preload([grade_some.__module__])
+
+    def submit(self, settings: Settings, tasks: Sequence[Task]) -> Future[tuple[Graded, ...]]:
+        """Hand over a few logs; the future has what the work gives or raises, or `WorkerEndedError`."""
+        return self._threads.submit(self._handed_over, settings, tasks)
+
+    def end(self) -> None:
+        """Wait for what is in work, drop what is not, and end the workers."""
+        self._threads.shutdown(wait=True, cancel_futures=True)
+        while (worker := self._taken()) is not None:
+            worker.end()
+
+    def _handed_over(self, settings: Settings, tasks: Sequence[Task]) -> tuple[Graded, ...]:
+        worker = self._taken() or self._begun()
+        try:
+            worker.pipe.send((settings, tasks))
+            graded, error = worker.pipe.recv()
+        except (EOFError, OSError) as ended:
+            with self._book:
+                worker.end()
+            raise WorkerEndedError(f"worker {worker.process.name} ended over its work") from ended
+        self._idle.put(worker)
+        if error is not None:
+            raise error
+        return graded  # type: ignore[no-any-return]  # what `_serve` sends
+
+    def _taken(self) -> _Worker | None:
+        """An idle worker that is still there; None if there is none."""
+        while True:
+            try:
+                worker = self._idle.get_nowait()
+            except Empty:
+                return None
+            if not worker.pipe.poll():  # an idle worker says nothing: what could be read is the pipe's end
+                return worker
+            with self._book:
+                worker.end()
+
+    def _begun(self) -> _Worker:
+        with self._book:
+            ours, its = self._context.Pipe()
+            process = self._context.Process(target=_serve, args=(its, self._work), daemon=True)  # type: ignore[attr-defined]
+            process.start()
+            its.close()  # so that ours ends when the worker does
+            return _Worker(process, ours)
+
+
+def _serve(pipe: Connection, work: Work) -> None:
+    """What a worker does: work off what comes through its pipe, and send back what came of it or the error."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the terminal sends it to all; who handed out the work ends it in order
+    gc.collect()
+    gc.freeze()  # what is loaded stays: collecting looks at nothing but what the work leaves
+    with ThreadPoolExecutor(1) as executor:
+        while True:
+            try:
+                settings, tasks = pipe.recv()
+                done = executor.submit(work, settings, tasks)
+                error = done.exception()
+                pipe.send((None, error) if error is not None else (done.result(), None))
+            except (EOFError, BrokenPipeError):
+                return
