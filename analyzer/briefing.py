@@ -21,13 +21,13 @@ __all__ = ["Brief", "brief"]
 
 @dataclass(frozen=True, eq=False)
 class Brief:
-    """A briefed procedure; an arc has no `chances`."""
+    """A briefed procedure: its plan, the numbers of it, and what becomes of it with errors."""
 
     charted: Charted
     conditions: Conditions
     plan: Plan
     numbers: tuple[Number, ...]
-    chances: Chances | None
+    chances: Chances
 
     def flown(self) -> Debrief:
         """The planned path debriefed like a flight, for its pictures and for comparison."""
@@ -63,5 +63,4 @@ def brief(charted: Charted, conditions: Conditions, errors: Errors | None = None
     if charted.kind == "arc" and (conditions.outbound_m is not None or conditions.outbound_s is not None):
         raise BriefError("--outbound means nothing on an arc: leave it out")
     plan = make_plan(charted, conditions)
-    chances = None if charted.kind == "arc" else fly_many(plan, errors)
-    return Brief(charted, conditions, plan, plan_numbers(plan), chances)
+    return Brief(charted, conditions, plan, plan_numbers(plan), fly_many(plan, errors))

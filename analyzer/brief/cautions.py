@@ -68,12 +68,12 @@ def _arrival(plan: Plan) -> Iterator[str]:
                 f"{bearing_text(course - plan.charted.variation.east_rad)}; --arrival COURSE names another."
             )
         return
-    if arrival is None or plan.lead_m is not None or plan.pattern.shape.startswith("hold"):
+    if arrival is None or plan.stages[0].part == "outbound_turn" or plan.pattern.shape.startswith("hold"):
         return
     angle = abs(float(wrap(plan.charted.outbound_true_rad - arrival)))
     if angle > _LED_RAD:
         yield (
-            f"The turn of {angle / DEG:.0f}° onto the outbound course is too great to lead: it is flown over the fix, and is "
+            f"The turn of {angle / DEG:.0f}° onto the outbound course does not come out on it within the outbound leg: it is "
             "not in the path, which begins on that course at the fix."
         )
 

@@ -1,9 +1,10 @@
 """What becomes of the plan when wind, heading, timing and speed are off: many flights at once, seeded.
 
 Each flight has its own errors, normal, with the stated ones as two standard deviations: each component of the wind, the
-heading of each leg flown on the compass, the timing of each timed leg, the airspeed. The outbound course is held by its needle;
-where the leg ends by a distance there is no error of timing in it. Rolls are taken as half a roll's time straight on at either
-end of a turn.
+heading of each leg flown on the compass and of each turn, the timing of each timed leg, the airspeed. A course or an arc is
+held by its needle, with the correction that the wind of the flight asks for: what the turn onto an arc is off is made good over
+the first half of it. Where a leg ends by a distance or a radial there is no error of timing in it. Rolls are taken as half a
+roll's time straight on at either end of a turn.
 """
 
 from __future__ import annotations
@@ -14,12 +15,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.brief.plan import Plan, limit_centre
+from analyzer.nominal.arc import Arc
 from analyzer.nominal.fly import ROLL_RATE_RAD_S, Straight, Turn
 from analyzer.physics.units import DEG, GRAVITY, KT, FloatArray
 
 __all__ = ["Chances", "Errors", "fly_many"]
 
 _IN_TURN = 24  # places along a turn at which the distance is taken
+_ON_ARC, _MADE_GOOD = 49, 0.5  # places along an arc; the share of it over which the needle is brought back
 _BACK_RAD = 60.0 * DEG
 _SEED = 20_260_101
 
@@ -40,12 +43,14 @@ class Chances:
     """What came of the flights: the greatest distance of each from the limit's centre, and the share that left the limit.
 
     `paths_m` holds places north and east of some flights, shape (flights, places, 2), for a picture; `rolled_out_m` how far
-    right of the inbound course each came out.
+    right of the inbound course each came out; `joined_m` how far from an arc's centre the turn onto it came out, None without
+    an arc.
     """
 
     errors: Errors
     farthest_m: FloatArray
     rolled_out_m: FloatArray
+    joined_m: FloatArray | None
     beyond: float | None
     paths_m: FloatArray
 
@@ -57,9 +62,9 @@ def fly_many(plan: Plan, errors: Errors | None = None) -> Chances:
     n = errors.flights
     wind_error = rng.normal(0.0, errors.wind_mps / 2.0, (2, n))
     speed_error = rng.normal(0.0, errors.speed_mps / 2.0, n)
-    timed = plan.conditions.outbound_m is None
-    place, heading = np.zeros((2, n)), np.full(n, plan.pattern.start_heading_rad)
-    places = [place]
+    timed = plan.conditions.outbound_m is None and plan.charted.kind != "arc"
+    place, heading = np.tile(np.array(plan.pattern.start_m)[:, None], n), np.full(n, plan.pattern.start_heading_rad)
+    places, joined = [place], None
     for stage in plan.pattern.stages:
         speed = stage.air.true_airspeed_mps + speed_error
         wind = np.array(stage.air.wind_north_east_mps)[:, None] + wind_error
@@ -75,6 +80,10 @@ def fly_many(plan: Plan, errors: Errors | None = None) -> Chances:
         elif isinstance(stage.segment, Turn):
             place, heading, passed = _turn(place, heading, stage.segment, speed, wind, rng, errors)
             places.extend(passed)
+        else:
+            joined = np.hypot(*(place - np.array(stage.segment.centre_m)[:, None]))
+            place, heading, passed = _round(place, stage.segment, plan.charted.arc_radius_m or 0.0, speed, wind)
+            places.extend(passed)
     flown = np.array(places)  # (places, 2, flights)
     centre = np.array(limit_centre(plan.charted))[:, None]
     farthest = np.hypot(*(flown - centre).transpose(1, 0, 2)).max(axis=0)
@@ -82,7 +91,7 @@ def fly_many(plan: Plan, errors: Errors | None = None) -> Chances:
     across = flown[-1, 1] * math.cos(course) - flown[-1, 0] * math.sin(course)
     limit = plan.charted.limit_m
     beyond = float(np.mean(farthest > limit)) if limit is not None else None
-    return Chances(errors, farthest, across, beyond, flown[:, :, :200].transpose(2, 0, 1))
+    return Chances(errors, farthest, across, joined, beyond, flown[:, :, :200].transpose(2, 0, 1))
 
 
 def _straight(heading: FloatArray, speed: FloatArray, wind: FloatArray, seconds: FloatArray) -> FloatArray:
@@ -96,14 +105,37 @@ def _along_course(
 ) -> tuple[FloatArray, FloatArray]:  # fmt: skip
     """Along a course held by its needle: by time with its error, or to a distance."""
     ahead = np.array([math.cos(course), math.sin(course)])[:, None]
-    crosswind = wind[1] * math.cos(course) - wind[0] * math.sin(course)
-    correction = -np.arcsin(np.clip(crosswind / speed, -1.0, 1.0))
+    correction = _correction(np.full(len(speed), course), speed, wind)
     ground_speed = speed * np.cos(correction) + np.sum(wind * ahead, axis=0)
     if planned_m is None:
         length = ground_speed * np.maximum(0.0, seconds + rng.normal(0.0, errors.timing_s / 2.0, len(speed)))
     else:
         length = np.full(len(speed), planned_m)
     return place + ahead * length, course + correction
+
+
+def _correction(track: FloatArray, speed: FloatArray, wind: FloatArray) -> FloatArray:
+    """What is added to a track for the heading that holds it."""
+    crosswind = wind[1] * np.cos(track) - wind[0] * np.sin(track)
+    into: FloatArray = -np.arcsin(np.clip(crosswind / speed, -1.0, 1.0))
+    return into
+
+
+def _round(
+    place: FloatArray, arc: Arc, radius_m: float, speed: FloatArray, wind: FloatArray
+) -> tuple[FloatArray, FloatArray, list[FloatArray]]:
+    """Round an arc held by its needle, to the radial that it is left at; the places passed on it."""
+    centre = np.array(arc.centre_m)[:, None]
+    north, east = place - centre
+    joined, begin = np.hypot(north, east), np.arctan2(east, north)
+    sweep = np.mod(arc.direction * (arc.to_bearing_rad - begin), math.tau)
+    passed = []
+    for share in np.linspace(0.0, 1.0, _ON_ARC):
+        bearing = begin + arc.direction * sweep * share
+        distance = joined + (radius_m - joined) * min(1.0, share / _MADE_GOOD)
+        passed.append(centre + distance * np.array([np.cos(bearing), np.sin(bearing)]))
+    track = np.full(len(speed), arc.to_bearing_rad + arc.direction * math.pi / 2.0)
+    return passed[-1], track + _correction(track, speed, wind), passed
 
 
 def _turn(

@@ -1,20 +1,30 @@
-"""The turn onto the outbound course, led so that it comes out on that course: solved in the wind."""
+"""From the arrival course onto the outbound one, so that it comes out on that course: solved in the wind.
+
+A turn of up to 120 degrees is led: it begins before the fix. A greater one is begun over the fix, the shorter way round or,
+where neither is much shorter, over the manoeuvring side, where there is more room; it goes on past the outbound heading, and
+the course is closed with from there. Common practice, no source.
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from analyzer.brief.conditions import Conditions
 from analyzer.brief.patterns import Pattern
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.nominal.fly import Straight, Turn
+from analyzer.nominal.solve import solve
 from analyzer.physics.units import DEG, wrap
 from analyzer.procedure.charted import Charted
 
 __all__ = ["Begun", "begin"]
 
 _LEAST_RAD, _MOST_RAD = 20.0 * DEG, 120.0 * DEG  # a smaller change needs no lead, a greater one is flown over the fix
+_EITHER_WAY_RAD = 170.0 * DEG  # from which on neither way round is much shorter
+_CUTS_RAD = (30.0 * DEG, 45.0 * DEG, 60.0 * DEG)  # that the outbound course is closed with at, the first that is met in time
+_LONGEST_CLOSING_S = 300.0
 
 
 @dataclass(frozen=True)
@@ -31,24 +41,72 @@ class Begun:
 
 
 def begin(charted: Charted, conditions: Conditions, pattern: Pattern, stages: tuple[Stage, ...]) -> Begun:
-    """Begin a pattern with the turn from the arrival course where one can be led; else as the pattern does."""
+    """Begin a pattern on the arrival course, where one is given and the outbound course can be reached from it in time.
+
+    Else it begins as the pattern does, on the outbound course.
+    """
     plain = Begun(pattern.start_heading_rad, pattern.start_m, stages, None)
-    arrival, first = conditions.arrival_rad, stages[0]
-    if arrival is None or charted.kind not in ("procedure-turn", "base-turn") or not isinstance(first.segment, Straight):
+    arrival = conditions.arrival_rad
+    if arrival is None or charted.kind not in ("procedure-turn", "base-turn"):
         return plain
-    out, change = charted.outbound_true_rad, float(wrap(charted.outbound_true_rad - arrival))
-    if not _LEAST_RAD < abs(change) <= _MOST_RAD:
+    change = float(wrap(charted.outbound_true_rad - arrival))
+    if abs(change) <= _LEAST_RAD:
         return plain
-    air = first.air
-    heading, ground_speed = air.hold_course(arrival)[0], air.hold_course(out)[1]
-    turn = Stage("outbound_turn", "outbound", Turn(pattern.start_heading_rad, 1 if change > 0.0 else -1, air.bank_rad), air)
+    begun = (_led if abs(change) <= _MOST_RAD else _over_the_fix)(charted, arrival, change, stages)
+    return begun or plain
+
+
+def _led(charted: Charted, arrival: float, change: float, stages: tuple[Stage, ...]) -> Begun | None:
+    """One turn, moved back along the arrival course until it ends on the outbound course."""
+    out, air = charted.outbound_true_rad, stages[0].air
+    heading = air.hold_course(arrival)[0]
+    turn = Stage("outbound_turn", "outbound", Turn(air.hold_course(out)[0], _direction(change), air.bank_rad), air)
     path = fly_stages((turn,), heading)
-    # moved back along the arrival course until it ends on the outbound course
-    across = float(path.across_m(out)[-1])
-    lead = across / math.sin(arrival - out)
+    lead = float(path.across_m(out)[-1]) / math.sin(arrival - out)
     start = -lead * math.cos(arrival), -lead * math.sin(arrival)
-    along = (start[0] + float(path.north_m[-1])) * math.cos(out) + (start[1] + float(path.east_m[-1])) * math.sin(out)
-    seconds = first.segment.seconds - along / ground_speed
-    if seconds <= 0.0:
-        return plain
-    return Begun(heading, start, (turn, replace(first, segment=Straight(seconds)), *stages[1:]), lead)
+    rest = _rest(charted, stages, start[0] + float(path.north_m[-1]), start[1] + float(path.east_m[-1]))
+    return Begun(heading, start, (turn, *rest), lead) if rest is not None else None
+
+
+def _over_the_fix(charted: Charted, arrival: float, change: float, stages: tuple[Stage, ...]) -> Begun | None:
+    """A turn begun over the fix, and closing with the outbound course from where it comes out."""
+    out, air = charted.outbound_true_rad, stages[0].air
+    heading, outward = air.hold_course(arrival)[0], air.hold_course(out)[0]
+    direction = _direction(change)
+    if abs(change) >= _EITHER_WAY_RAD and charted.side is not None:
+        direction = -charted.side
+    for cut, sign in ((cut, sign) for cut in _CUTS_RAD for sign in (direction, -direction)):
+        around = Turn(air.hold_course(out + sign * cut)[0], direction, air.bank_rad)
+
+        def joining(seconds: float, around: Turn = around, sign: int = sign) -> tuple[Stage, ...]:
+            return (
+                Stage("outbound_turn", "outbound", around, air),
+                Stage("outbound", "outbound", Straight(seconds), air),
+                Stage("outbound", "outbound", Turn(outward, -sign, air.bank_rad), air),
+            )
+
+        def across(seconds: float, joining: Callable[[float], tuple[Stage, ...]] = joining) -> float:
+            return float(fly_stages(joining(seconds), heading).across_m(out)[-1])
+
+        seconds = solve(across, 0.0, _LONGEST_CLOSING_S)
+        if seconds is None:
+            continue
+        path = fly_stages(joining(seconds), heading)
+        rest = _rest(charted, stages, float(path.north_m[-1]), float(path.east_m[-1]))
+        if rest is not None:
+            return Begun(heading, (0.0, 0.0), (*joining(seconds), *rest), None)
+    return None
+
+
+def _rest(charted: Charted, stages: tuple[Stage, ...], north_m: float, east_m: float) -> tuple[Stage, ...] | None:
+    """The stages from a place on the outbound course on, up to the same end of the outbound leg; None beyond it."""
+    out, first = charted.outbound_true_rad, stages[0]
+    if not isinstance(first.segment, Straight):
+        return None
+    along = north_m * math.cos(out) + east_m * math.sin(out)
+    seconds = first.segment.seconds - along / first.air.hold_course(out)[1]
+    return (replace(first, segment=Straight(seconds)), *stages[1:]) if seconds > 0.0 else None
+
+
+def _direction(change: float) -> int:
+    return 1 if change > 0.0 else -1

@@ -144,8 +144,23 @@ def _leads(plan: Plan, air: LegAir) -> Iterator[Number]:
         how = f"solved in the wind: the turn of {angle / DEG:.0f}° comes out on the course"
         rule = Rule("R tan(half the turn) and half a roll, still air", still)
         yield Number("turns", "lead onto the outbound course", plan.lead_m / NM, "NM", how, rule)
+    elif plan.stages[0].part == "outbound_turn":
+        yield from _closing(plan)
     lead = _lead(air, 30.0 * DEG)
     yield Number("turns", "lead onto the inbound course at 30°", lead / NM, "NM", "R tan 15° and half a roll, along the way in")
+
+
+def _closing(plan: Plan) -> Iterator[Number]:
+    """The turn over the fix that is too great to lead: what it comes out on, how far off the course, and how long it closes."""
+    turn, closing = plan.stages[0].segment, plan.parts[1]
+    if not isinstance(turn, Turn):
+        return
+    out, way = plan.charted.outbound_true_rad, "right" if turn.direction > 0 else "left"
+    off = abs(float(plan.path.across_m(out)[plan.path.ends[0]])) / NM
+    heading = (closing.heading_rad - plan.charted.variation.east_rad) / DEG % 360.0
+    yield Number("turns", f"over the fix, {way} to heading", heading, "° mag", "past the outbound course, to close with it")
+    yield Number("turns", "that turn comes out off the course by", off, "NM", "the turn flown in the wind")
+    yield Number("turns", "closing with the course for", closing.seconds, "s", "solved: then the turn onto it comes out on it")
 
 
 def _lead(air: LegAir, angle: float) -> float:

@@ -9,7 +9,7 @@ import numpy as np
 
 from analyzer.brief.cautions import cautions
 from analyzer.brief.track import START_S, planned_track
-from analyzer.physics.units import DEG, FPM, FT, KT, NM
+from analyzer.physics.units import DEG, FPM, FT, KT, NM, FloatArray
 from analyzer.report.brief_text import conditions_sentence
 from analyzer.report.document import CAUTION
 
@@ -50,9 +50,7 @@ def brief_document(brief: Brief) -> dict[str, Any]:
             }
             for number in brief.numbers
         ],
-        "chances": None
-        if chances is None
-        else {
+        "chances": {
             "flights": len(chances.farthest_m),
             "errors_two_sd": {
                 "wind_kt": _number(chances.errors.wind_mps / KT, 1),
@@ -61,11 +59,15 @@ def brief_document(brief: Brief) -> dict[str, Any]:
                 "speed_kt": _number(chances.errors.speed_mps / KT, 1),
             },
             "beyond_limit_share": _number(chances.beyond, 4),
-            "farthest_nm": {
-                f"{share}%": _number(float(np.percentile(chances.farthest_m, share)) / NM, 2) for share in (5, 50, 95)
-            },
+            "farthest_nm": _percentiles(chances.farthest_m),
+            "rolled_out_right_nm": _percentiles(chances.rolled_out_m),
+            "joined_arc_nm": _percentiles(chances.joined_m) if chances.joined_m is not None else None,
         },
     }
+
+
+def _percentiles(metres: FloatArray) -> dict[str, Any]:
+    return {f"{share}%": _number(float(np.percentile(metres, share)) / NM, 2) for share in (5, 50, 95)}
 
 
 def _part(part: PlannedPart, east_rad: float) -> dict[str, Any]:

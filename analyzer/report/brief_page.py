@@ -32,7 +32,7 @@ def brief_page(brief: Brief) -> str:
     """The page of a brief."""
     environment = page_environment()
     flown = brief.flown()
-    pictures = draw_plan(flown, brief.chances.paths_m if brief.chances is not None else None)
+    pictures = draw_plan(flown, brief.chances.paths_m)
     groups = [
         {
             "heading": name.capitalize(),
@@ -60,6 +60,5 @@ def brief_page(brief: Brief) -> str:
 
 def brief_pdf(brief: Brief) -> bytes:
     """The card as A4 pages of plain text, and the path drawn in plan and profile; the same bytes for the same brief."""
-    beneath = brief.chances.paths_m if brief.chances is not None else None
-    drawings = (figure for _, figure in plan_figures(brief.flown(), beneath))
+    drawings = (figure for _, figure in plan_figures(brief.flown(), brief.chances.paths_m))
     return pdf(chain(text_pages(brief_text(brief).splitlines()), drawings))

@@ -11,7 +11,7 @@ import numpy as np
 
 from analyzer.brief.cautions import cautions
 from analyzer.brief.holds import hold_numbers
-from analyzer.physics.units import DEG, FPM, FT, KT, NM, bearing_text
+from analyzer.physics.units import DEG, FPM, FT, KT, NM, FloatArray, bearing_text
 from analyzer.report.document import CAUTION
 
 if TYPE_CHECKING:
@@ -58,9 +58,7 @@ def brief_text(brief: Brief) -> str:
             group = number.group
             lines += ["", group.capitalize()]
         lines += _number_lines(number)
-    sentence = chances_sentence(brief)
-    if sentence:
-        lines += ["", *textwrap.wrap(sentence, _WIDTH)]
+    lines += ["", *textwrap.wrap(chances_sentence(brief), _WIDTH)]
     for warning in brief.charted.warnings:
         lines += ["", *textwrap.wrap(f"About the procedure: {warning}", _WIDTH)]
     return "\n".join([*lines, "", *textwrap.wrap(CAUTION, _WIDTH)]) + "\n"
@@ -99,10 +97,12 @@ def conditions_sentence(brief: Brief) -> str:
 def part_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
     """The parts in words."""
     east = brief.charted.variation.east_rad
+    before = None
     for part in brief.plan.parts:
-        known = math.isfinite(part.altitude_start_m)
+        known, name = math.isfinite(part.altitude_start_m), part.part.replace("_", " ")
+        in_it, before = part.part == before and part.bank_rad is not None, part.part
         yield (
-            part.part.replace("_", " "),
+            f"{name}, turn" if in_it else name,  # within a part of that name: onto the course that was closed with
             bearing_text(part.heading_rad - east),
             bearing_text(part.course_rad - east) if part.course_rad is not None else "",
             f"{part.ground_speed_mps / KT:.0f}",
@@ -142,22 +142,34 @@ def _number_lines(number: Number) -> list[str]:
 
 
 def chances_sentence(brief: Brief) -> str:
-    """How far the reversal reaches under errors, and how likely it leaves the limit."""
-    chances = brief.chances
-    if chances is None:
-        return ""
-    low, high = (float(np.percentile(chances.farthest_m, share)) / NM for share in (5, 95))
-    errors = chances.errors
+    """How far the reversal reaches under errors, where it comes out, and how likely it leaves the limit."""
+    chances, errors = brief.chances, brief.chances.errors
+    out = f"{_aside(chances.rolled_out_m, 5)} to {_aside(chances.rolled_out_m, 95)} of the inbound course"
+    if chances.joined_m is not None:
+        where = f"come onto the arc at {_between(chances.joined_m)}, and off it {out}"
+    else:
+        where = f"reach {_between(chances.farthest_m)}, and come out {out}"
     beyond = "" if chances.beyond is None else f"; beyond the limit: {_share(chances.beyond, len(chances.farthest_m))}"
     return (
         f"Of {len(chances.farthest_m):,} flights with errors of wind ({errors.wind_mps / KT:.0f} kt), headings "
         f"({errors.heading_rad / DEG:.0f}°), timing ({errors.timing_s:.0f} s) and speed ({errors.speed_mps / KT:.0f} kt), two "
-        f"standard deviations each, nine in ten reach {low:.1f} to {high:.1f} NM{beyond}."
+        f"standard deviations each, nine in ten {where}{beyond}."
     )
+
+
+def _between(metres: FloatArray) -> str:
+    low, high = (float(np.percentile(metres, share)) / NM for share in (5, 95))
+    return f"{low:.1f} to {high:.1f} NM"
+
+
+def _aside(right_m: FloatArray, share: float) -> str:
+    """A percentile of distances right of a course: ``0.4 NM left``."""
+    off = float(np.percentile(right_m, share)) / NM
+    return f"{abs(off):.1f} NM {'left' if off < 0.0 else 'right'}"
 
 
 def _share(share: float, flights: int) -> str:
     """A share of the flights: how many where they are few, so that none reads as nought."""
     if share <= 0.0:
         return "none"
-    return f"{round(share * flights)}" if share < _FEW else f"{100.0 * share:.1f} %"
+    return f"{round(share * flights)} of them" if share < _FEW else f"{100.0 * share:.1f} %"

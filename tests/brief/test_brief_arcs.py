@@ -1,6 +1,7 @@
 """Briefs of arcs: joined, flown and left in the wind, and debriefed as arcs; and the led turn onto an outbound course."""
 
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -118,10 +119,59 @@ def test_the_turn_onto_the_outbound_course_is_led(change, wind):
     assert number(made, "outbound time").value == number(plain, "outbound time").value
 
 
-def test_a_turn_too_great_to_lead_is_told():
-    made = briefed(turn_chart(), errors=FEW, arrival_deg=(OUT_MAGNETIC + 170.0) % 360.0)
+TOO_GREAT = [-179.0, -150.0, -125.0, 125.0, 160.0, 180.0]
+
+
+@pytest.mark.parametrize("change", TOO_GREAT)
+@pytest.mark.parametrize("side", ["left", "right"])
+@pytest.mark.parametrize("wind", [CALM, (250.0, 25.0), (70.0, 30.0)])
+def test_a_turn_too_great_to_lead_begins_over_the_fix(change, side, wind):
+    """It closes with the outbound course, comes out on it, and the leg ends where it would without an arrival."""
+    made = briefed(turn_chart(side), errors=FEW, winds=[wind_text(wind)], arrival_deg=(OUT_MAGNETIC - change) % 360.0)
+    plan, out = made.plan, made.charted.outbound_true_rad
+    assert [part.part for part in plan.parts[:5]] == ["outbound_turn", "outbound", "outbound", "outbound", "offset_turn"]
+    assert (float(plan.path.north_m[0]), float(plan.path.east_m[0])) == (0.0, 0.0)
+    across = plan.path.across_m(out)
+    assert across[plan.path.ends[2] : plan.path.ends[3]] == pytest.approx(0.0, abs=5.0)
+    plain = briefed(turn_chart(side), errors=FEW, winds=[wind_text(wind)])
+    assert plan.parts[3].end_distance_m == pytest.approx(plain.plan.parts[0].end_distance_m, abs=10.0)
+    assert plan.farthest_m == plain.plan.farthest_m
+    (approach,) = debrief(planned_track(plan), made.charted.procedure).approaches
+    assert approach.reversal.flown == "45/180"
+    assert "outbound_turn" in [part.name for part in approach.reversal.parts]
+    shorter = abs(change) < 170.0
+    turned_right = float(plan.path.heading_rad[plan.path.ends[0]]) > float(plan.path.heading_rad[0])
+    assert turned_right == (change > 0.0 if shorter else side == "left")  # turned left, it is flown right of the course
+    assert "not in the path" not in " ".join(brief_text(made).split())
+
+
+@pytest.mark.parametrize("change", [-150.0, 130.0, 165.0])
+def test_in_still_air_the_turn_over_the_fix_is_a_circle(change):
+    """From heading `c` before the course to `k` past it, a circle of R comes out R (cos k - cos c) off the course.
+
+    Half a roll's way is flown straight on at either end. The course is then closed with at k, until a circle through k onto it.
+    """
+    made = briefed(turn_chart(), errors=FEW, true_speeds=["120"], arrival_deg=(OUT_MAGNETIC - change) % 360.0)
+    radius, roll = 0.6366, 120.0 / 3600.0 * 18.24 / 5.0 / 2.0  # NM
+    c, k = math.radians(abs(change)), math.radians(30.0)
+    off = radius * (math.cos(k) - math.cos(c)) + roll * (math.sin(c) - math.sin(k))
+    assert number(made, "that turn comes out off the course by").value == pytest.approx(off, abs=0.02)
+    metres = (off - radius * (1.0 - math.cos(k)) - roll * math.sin(k)) / math.sin(k)
+    assert number(made, "closing with the course for").value == pytest.approx(metres / 120.0 * 3600.0, abs=2.0)
+    way = "right" if change > 0.0 else "left"
+    heading = (OUT_MAGNETIC + math.copysign(30.0, change)) % 360.0
+    assert number(made, f"over the fix, {way} to heading").value == pytest.approx(heading, abs=0.1)
+
+
+def test_a_turn_that_the_outbound_leg_is_too_short_for_is_told():
+    made = briefed(turn_chart(), errors=FEW, outbound="30s", arrival_deg=(OUT_MAGNETIC + 170.0) % 360.0)
     assert made.plan.parts[0].part == "outbound"
-    assert "flown over the fix" in " ".join(brief_text(made).split())
+    assert "does not come out on it within the outbound leg" in " ".join(brief_text(made).split())
+
+
+def test_chances_of_an_arc_are_told():
+    text = " ".join(brief_text(briefed(with_turn("right"), errors=Errors(flights=1000))).split())
+    assert re.search(r"nine in ten come onto the arc at 11\.\d to 12\.\d NM, and off it 0\.\d NM left to 0\.\d NM right", text)
 
 
 def test_a_base_turn_too_shallow_is_told_with_the_usual_time():

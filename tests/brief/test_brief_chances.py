@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from briefed import LEVEL, TURN, asked, base_chart, charted_at, hold_chart, turn_chart, wind_text
+from briefed import LEVEL, TURN, arc_chart, asked, base_chart, charted_at, hold_chart, turn_chart, wind_text
 from synthetic import HERE, KT, NM, Chart
 
 from analyzer.brief.chances import Errors, fly_many
@@ -116,3 +116,53 @@ def test_an_outbound_leg_by_distance_is_as_long_in_any_wind(timed):
     else:
         assert np.ptp(length) < 1.0
         assert length.mean() / NM == pytest.approx(4.0, abs=0.001)
+
+
+@pytest.fixture(scope="module", params=["left", "right"])
+def arc_plan(request) -> Plan:
+    chart = arc_chart(12.0)
+    return plan_of(replace(chart, reversal={**chart.reversal, "turn": request.param}), true_speeds=["120"])
+
+
+def test_an_arc_without_errors_is_the_plan(arc_plan):
+    chances = fly_many(arc_plan, NONE)
+    assert chances.joined_m / NM == pytest.approx(np.full(5, 12.0), abs=0.03)
+    assert chances.rolled_out_m / NM == pytest.approx(np.full(5, arc_plan.pattern.rolled_out_m / NM), abs=0.03)
+    assert chances.farthest_m / NM == pytest.approx(np.full(5, arc_plan.farthest_m / NM), abs=0.03)
+    assert chances.beyond is None
+
+
+def test_airspeed_alone_makes_the_turns_of_an_arc_wider(arc_plan):
+    """Circles in still air: the radius goes as the square of the airspeed, and half a roll is flown on at either end.
+
+    A circle that is wider by dR comes out dR (1 - cos turn) to the outside; the turn onto the arc is short of 90° by
+    asin(R/(r + R)), the one off it beyond 90° by asin(R/(r - R)).
+    """
+    chances = fly_many(arc_plan, replace(NONE, flights=FLIGHTS, speed_mps=10.0 * KT))
+    radius, wider, roll = 0.6366, 2.0 * 0.6366 * 5.0 / 120.0, 5.0 / 3600.0 * 18.24 / 5.0 / 2.0  # NM, of 5 kt, 18.24° of bank
+    onto, off = math.acos(radius / (12.0 + radius)), math.pi / 2.0 + math.asin(radius / (12.0 - radius))
+    for came_out, turn in ((chances.joined_m, onto), (chances.rolled_out_m, off)):
+        spread = wider * (1.0 - math.cos(turn)) + roll * math.sin(turn)
+        assert float(came_out.std()) / NM == pytest.approx(spread, rel=0.04)
+
+
+def test_a_turn_to_a_tangent_forgives_its_heading(arc_plan):
+    """A circle touches what it is turned onto: a heading off by 2.5° at its end is a place off by 0.64 NM (1 - cos 2.5°)."""
+    chances = fly_many(arc_plan, replace(NONE, flights=FLIGHTS, heading_rad=math.radians(5.0)))
+    for came_out in (chances.joined_m, chances.rolled_out_m):
+        assert float(np.ptp(came_out)) / NM < 0.03
+    assert float(chances.joined_m.std()) > 0.0
+
+
+def test_the_needle_brings_every_flight_back_onto_the_arc(arc_plan):
+    chances = fly_many(arc_plan, Errors(flights=200))
+    assert float(chances.joined_m.std()) / NM > 0.05
+    distance = np.hypot(chances.paths_m[:, :, 0], chances.paths_m[:, :, 1])  # the centre is the fix
+    held = np.sum(np.abs(distance - 12.0 * NM) < 1.0, axis=1)
+    assert np.all(held >= 25)  # of the places along the second half
+
+
+def test_errors_of_an_arc_spread_with_their_size(arc_plan):
+    small, large = (fly_many(arc_plan, replace(NONE, flights=2000, wind_mps=size * KT)) for size in (5.0, 10.0))
+    for name in ("joined_m", "rolled_out_m"):
+        assert float(getattr(large, name).std()) / float(getattr(small, name).std()) == pytest.approx(2.0, abs=0.1)

@@ -73,8 +73,11 @@ def test_the_values_of_the_json_are_those_of_the_card(briefs, kind):
     assert document["shape"] == kind
     rows = table_of(text)
     assert len(rows) == len(document["parts"])
+    before = None
     for row, part in zip(rows, document["parts"], strict=True):
-        assert row["part"] == part["part"].replace("_", " ")
+        turn = part["part"] == before and part["bank_deg"] is not None  # the second of a part: onto what was closed with
+        assert row["part"] == part["part"].replace("_", " ") + (", turn" if turn else "")
+        before = part["part"]
         assert re.fullmatch(r"\d{3}°", row["heading"])
         assert math.remainder(int(row["heading"][:3]) - part["heading_deg_magnetic"], 360.0) == pytest.approx(0.0, abs=0.56)
         assert 1 <= int(row["heading"][:3]) <= 360
