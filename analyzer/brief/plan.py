@@ -41,7 +41,7 @@ _MAKERS: Mapping[str, Callable[[Charted, Conditions, float], Pattern]] = {
 
 @dataclass(frozen=True)
 class PlannedPart:
-    """A part as planned. Angles true; `bank_rad` None in a straight part; `descent_mps` is what makes the leg's altitude."""
+    """A part as planned. Angles true; `bank_rad` and `turn`, +1 right, None in a straight part."""
 
     part: str
     leg: str
@@ -52,6 +52,7 @@ class PlannedPart:
     seconds: float
     length_m: float
     bank_rad: float | None
+    turn: int | None
     altitude_start_m: float
     altitude_end_m: float
     end_distance_m: float
@@ -59,7 +60,7 @@ class PlannedPart:
 
     @property
     def descent_mps(self) -> float:
-        """Rate of descent over the part."""
+        """Rate of descent over the part, which makes the leg's altitude."""
         return (self.altitude_start_m - self.altitude_end_m) / self.seconds if self.seconds > 0.0 else 0.0
 
 
@@ -288,6 +289,7 @@ def _parts(charted: Charted, stages: tuple[Stage, ...], path: Path, altitude: Fl
                 seconds=seconds,
                 length_m=float(steps.sum()),
                 bank_rad=stage.segment.bank_rad if isinstance(stage.segment, Turn) else None,
+                turn=stage.segment.direction if isinstance(stage.segment, Turn) else None,
                 altitude_start_m=float(altitude[first]),
                 altitude_end_m=float(altitude[end]),
                 end_distance_m=distance,

@@ -83,6 +83,7 @@ def _part(part: PlannedPart, east_rad: float) -> dict[str, Any]:
         "duration_s": _number(part.seconds, 1),
         "length_nm": _number(part.length_m / NM, 2),
         "bank_deg": _number(part.bank_rad / DEG, 1) if part.bank_rad is not None else None,
+        "turn": {1: "right", -1: "left", None: None}[part.turn],
         "altitude_start_ft": _number(part.altitude_start_m / FT, 0),
         "altitude_end_ft": _number(part.altitude_end_m / FT, 0),
         "descent_fpm": _number(part.descent_mps / FPM, 0),

@@ -31,7 +31,7 @@ __all__ = [
 
 _WIDTH = 80
 _FEW = 0.001
-_TABLE_NOTE = "Headings and courses magnetic; in a turn, the heading it ends on. From fix: NM at the end."
+_TABLE_NOTE = "Headings and courses magnetic; of a turn, left or right and the heading it ends on. From fix: NM at the end."
 PART_HEADINGS = ("part", "heading", "course", "GS kt", "s", "NM", "altitude ft", "ft/min", "from fix")
 
 
@@ -103,7 +103,7 @@ def part_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
         in_it, before = part.part == before and part.bank_rad is not None, part.part
         yield (
             f"{name}, turn" if in_it else name,  # within a part of that name: onto the course that was closed with
-            bearing_text(part.heading_rad - east),
+            {1: "R ", -1: "L ", None: ""}[part.turn] + bearing_text(part.heading_rad - east),
             bearing_text(part.course_rad - east) if part.course_rad is not None else "",
             f"{part.ground_speed_mps / KT:.0f}",
             f"{part.seconds:.0f}",

@@ -103,12 +103,22 @@ def shorter(degrees: float) -> float:
     return math.remainder(degrees, 360.0)
 
 
-def degrees_to_turn(shape: str, part: str, long_turn: int, change_deg: float) -> float:
+def degrees_to_turn(shape: str, part: Mapping[str, Any], long_turn: int, change_deg: float) -> float:
     """How far a turn goes that changes the heading by that, right positive.
 
     `long_turn` is the direction of the reversing turn, in a hold of its turns: a parallel entry turns back against it (AIM
-    5-3-8 j.3) and both turns of a direct one go with it; all other turns go the shorter way.
+    5-3-8 j.3) and both turns of a direct one go with it; all other turns go the shorter way, but for the one onto the outbound
+    course, which goes the way that is told.
     """
+    degrees = _degrees_to_turn(shape, part["part"], long_turn, change_deg)
+    told = {"left": -1.0, "right": 1.0}[part["turn"]]
+    if part["part"] == "outbound_turn":
+        return told * ((told * change_deg) % 360.0)
+    assert abs(degrees) < 1.0 or math.copysign(1.0, degrees) == told
+    return degrees
+
+
+def _degrees_to_turn(shape: str, part: str, long_turn: int, change_deg: float) -> float:
     if part == "reversal_turn" or (shape == "hold-direct" and part == "entry_turn"):
         turn = -long_turn if shape == "hold-parallel" else long_turn
         return turn * ((turn * change_deg) % 360.0)
@@ -136,7 +146,7 @@ def as_told(
             heading = told
         else:
             heading = holding(arrival_deg, speed, wind) if now is None else now
-            degrees = degrees_to_turn(document["shape"], part["part"], long_turn, told - heading)
+            degrees = degrees_to_turn(document["shape"], part, long_turn, told - heading)
             segment = Turn(part["part"], degrees, part["bank_deg"])
         if abs(segment.degrees) < 0.1 if isinstance(segment, Turn) else segment.seconds <= 0.0:
             continue

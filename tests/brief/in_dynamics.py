@@ -79,22 +79,27 @@ def fly_in_dynamics(
     to_ft = {part["leg"]: part["altitude_end_ft"] for part in document["parts"]}  # of the last part, so of the leg
     parts = [{**part, "altitude_end_ft": to_ft[part["leg"]]} for part in document["parts"]]
     cockpit = _Cockpit(airframe, arrival, parts[0], wind)
-    on_arrival = pilot.track(arrival, CORRECTION_DEG)
-    cockpit.fly(parts[0], on_arrival, pilot.past(arrival, 0.0))
+    cockpit.fly(parts[0], pilot.track(arrival, CORRECTION_DEG), pilot.past(arrival, 0.0))
+    outbound = pilot.track(AT_FIX.outbound_true_deg, CORRECTION_DEG)
     at_fix, ends = len(cockpit.states) - 1, []
     last = next(k for k, part in enumerate(parts) if part["part"] == "inbound")
-    for part in parts[:last]:
+    for k, part in enumerate(parts[:last]):
         told = part["heading_deg_magnetic"] + AT_FIX.variation_deg
         if part["bank_deg"] is not None:
             change = told - cockpit.states[-1].heading_deg
-            _turn(cockpit, part, told, degrees_to_turn(document["shape"], part["part"], long_turn, change))
+            _turn(cockpit, part, told, degrees_to_turn(document["shape"], part, long_turn, change))
         else:
-            on_course = part["part"] == "outbound" and not document["shape"].startswith("hold")
-            steer = on_arrival if on_course else pilot.hold(told, CORRECTION_DEG)
+            on_course = part["part"] == "outbound" and not document["shape"].startswith("hold") and _ends_outbound(parts[k + 1])
+            steer = outbound if on_course else pilot.hold(told, CORRECTION_DEG)
             cockpit.fly(part, steer, pilot.lasted(part["duration_s"]))
         ends.append((part["part"], len(cockpit.states) - 1))
     cockpit.fly(parts[last], pilot.track(inbound, CORRECTION_DEG), pilot.past(inbound, PAST_FIX_NM))
     return InDynamics(tuple(cockpit.states), at_fix, tuple(ends))
+
+
+def _ends_outbound(after: Mapping[str, Any]) -> bool:
+    """Whether what comes before a part is the outbound leg itself, rather than closing with its course."""
+    return after["part"] != "outbound"
 
 
 def _turn(cockpit: "_Cockpit", part: Mapping[str, Any], told_deg: float, degrees: float) -> None:

@@ -78,6 +78,12 @@ CASES = {
     "45/180 left, headwind": procedure_turn("t6texan2", 160, (0.0, 25.0), LEFT),
     "45/180 right, crosswind": procedure_turn("pa28", 110, (90.0, 30.0), RIGHT),
     "45/180 right, descending": DESCENT,
+    "45/180 right, round over the fix": replace(
+        procedure_turn("pa28", 105, (250.0, 20.0), RIGHT, arrival_deg=(OUT + 140.0) % 360.0), arrival_deg=140.0
+    ),
+    "45/180 left, round over the fix": replace(
+        procedure_turn("c172p", 95, (100.0, 15.0), LEFT, arrival_deg=(OUT - 145.0) % 360.0), arrival_deg=-145.0
+    ),
     "80/260 left": procedure_turn("c172p", 100, CALM, LEFT, shape="80/260", outbound="150s"),
     "80/260 right, quartering": replace(
         procedure_turn("t6texan2", 130, (45.0, 25.0), RIGHT, shape="80/260", outbound="120s"),
@@ -150,6 +156,16 @@ def test_the_reversing_turn_comes_out_where_planned(flown):
 
 def test_the_last_turn_comes_out_on_the_inbound_course(flown):
     assert flown.cross_nm(flown.flight.ends[-1][0]) == pytest.approx(0.0, abs=BOUND_NM)
+
+
+def test_the_outbound_leg_ends_where_planned(flown):
+    plan = flown.made.plan
+    end = next(end for part, end in reversed(list(zip(plan.parts, plan.path.ends, strict=True))) if part.part == "outbound")
+    right_nm, out_nm = flown.flight.plane_nm("outbound")
+    along = np.hypot(plan.path.north_m[end], plan.path.east_m[end])
+    across = float(plan.path.across_m(np.radians(AT_FIX.outbound_true_deg))[end])
+    assert right_nm == pytest.approx(across / NM, abs=BOUND_NM)
+    assert np.hypot(right_nm, out_nm) == pytest.approx(float(along) / NM, abs=BOUND_NM)
 
 
 def test_the_greatest_distance_is_as_briefed(flown):

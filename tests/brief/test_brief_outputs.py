@@ -78,9 +78,11 @@ def test_the_values_of_the_json_are_those_of_the_card(briefs, kind):
         turn = part["part"] == before and part["bank_deg"] is not None  # the second of a part: onto what was closed with
         assert row["part"] == part["part"].replace("_", " ") + (", turn" if turn else "")
         before = part["part"]
-        assert re.fullmatch(r"\d{3}°", row["heading"])
-        assert math.remainder(int(row["heading"][:3]) - part["heading_deg_magnetic"], 360.0) == pytest.approx(0.0, abs=0.56)
-        assert 1 <= int(row["heading"][:3]) <= 360
+        assert re.fullmatch(r"([LR] )?\d{3}°", row["heading"])
+        assert row["heading"][:-4].strip() == {"left": "L", "right": "R", None: ""}[part["turn"]]
+        assert (part["turn"] is None) == (part["bank_deg"] is None)
+        assert math.remainder(int(row["heading"][-4:-1]) - part["heading_deg_magnetic"], 360.0) == pytest.approx(0.0, abs=0.56)
+        assert 1 <= int(row["heading"][-4:-1]) <= 360
         assert (row["course"] == "") == (part["course_deg_magnetic"] is None)
         for name, key, half in (("GS kt", "ground_speed_kt", 0.56), ("s", "duration_s", 0.56), ("NM", "length_nm", 0.056),
                                 ("from fix", "end_distance_nm", 0.056)):  # fmt: skip
