@@ -48,14 +48,16 @@ def grade(
     Raises
     ------
     AnalyzerError
-        The logs cannot be listed, the output cannot be written, or the cluster is gone. What is graded is kept.
+        The logs cannot be listed, the output cannot be written or another run writes it, or the cluster is gone. What is graded
+        is kept.
     """
     formats = check_formats(formats)
     folder = open_folder(output)
     if not is_address(output):
         leave_out |= {os.path.realpath(output)}
-    logs, anew = _graded(place, settings, crew, folder, tell, leave_out)
-    return Class(publish(folder, settings, roster, formats), logs, anew)
+    with folder.held():
+        logs, anew = _graded(place, settings, crew, folder, tell, leave_out)
+        return Class(publish(folder, settings, roster, formats), logs, anew)
 
 
 def _graded(

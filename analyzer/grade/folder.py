@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import shutil
+import sys
 import tempfile
 from collections.abc import Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext, suppress
 from pathlib import Path
 from typing import IO, Any, Protocol
 
 from analyzer.errors import GradeError
 from analyzer.grade.addresses import file_system, is_address
 from analyzer.report.write import write_file
+
+if sys.platform != "win32":
+    import fcntl
 
 __all__ = ["Folder", "open_folder"]
 
@@ -23,6 +29,15 @@ class Folder(Protocol):
     """A place for files by names with ``/``."""
 
     place: str
+
+    def held(self) -> AbstractContextManager[None]:
+        """Hold the folder for one run, where it can be held: two would take each other's unfinished files away.
+
+        Raises
+        ------
+        GradeError
+            Another run holds it, or it cannot be made.
+        """
 
     def names(self, below: str) -> tuple[str, ...]:
         """The files right in one of its folders, in order; none where there is no such folder."""
@@ -52,6 +67,27 @@ class _LocalFolder:
     def __init__(self, path: Path) -> None:
         self.place = str(path)
         self._path = path
+
+    @contextmanager
+    def held(self) -> Iterator[None]:
+        """See `Folder`. The system lets go of it however the run ends; Windows does not know how to hold a folder."""
+        if sys.platform == "win32":
+            yield
+            return
+        new = not self._path.is_dir()
+        try:
+            self._path.mkdir(parents=True, exist_ok=True)
+            descriptor = os.open(self._path, os.O_RDONLY)
+        except OSError as error:
+            raise self._not_written(self._path, error) from error
+        try:
+            _hold(descriptor, self._path)
+            yield
+        finally:
+            os.close(descriptor)
+            if new:
+                with suppress(OSError):  # not empty
+                    self._path.rmdir()
 
     def names(self, below: str) -> tuple[str, ...]:
         folder = self._path / below
@@ -84,7 +120,7 @@ class _LocalFolder:
             temporary.replace(target)
             temporary = None
         except OSError as error:
-            raise GradeError(f"{target}: cannot be written: {error.strerror}; choose another place with -o") from error
+            raise self._not_written(target, error) from error
         finally:
             if temporary is not None:
                 temporary.unlink(missing_ok=True)
@@ -96,16 +132,32 @@ class _LocalFolder:
             (self._path / name).replace(target)
             self._tidy(self._path / name)
         except OSError as error:
-            raise GradeError(f"{target}: cannot be written: {error.strerror}; choose another place with -o") from error
+            raise self._not_written(target, error) from error
 
     def delete(self, name: str) -> None:
         (self._path / name).unlink(missing_ok=True)
         self._tidy(self._path / name)
 
+    def _not_written(self, target: Path, error: OSError) -> GradeError:
+        return GradeError(f"{target}: cannot be written: {error.strerror}; choose another place with -o")
+
     def _tidy(self, gone: Path) -> None:
         """Take away the folder that a file was in, where it was the last."""
         if gone.parent != self._path and gone.parent.is_dir() and not any(gone.parent.iterdir()):
             gone.parent.rmdir()
+
+
+def _hold(descriptor: int, path: Path) -> None:
+    """Take the lock of a folder. A file system without locks is used without one."""
+    if sys.platform == "win32":
+        return
+    try:
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as error:
+        if error.errno in (errno.EWOULDBLOCK, errno.EACCES):
+            raise GradeError(
+                f"{path}: another run is grading into it; wait for it to end, or choose another place with -o"
+            ) from error
 
 
 class _RemoteFolder:
@@ -118,6 +170,10 @@ class _RemoteFolder:
 
     def _at(self, name: str) -> str:
         return f"{self._root}/{name}"
+
+    def held(self) -> AbstractContextManager[None]:
+        """See `Folder`: an address cannot be held."""
+        return nullcontext()
 
     def names(self, below: str) -> tuple[str, ...]:
         folder = self._at(below)

@@ -65,6 +65,26 @@ def test_every_file_is_the_old_one_or_the_new_one(reports, tmp_path, number):
     assert sum(left[name] == new[name] for name in left) == number - 1
 
 
+def test_two_runs_into_one_folder_leave_whole_files(reports, tmp_path):
+    """Two flights whose reports have the same names, written at once: at every look each file is the one or the other."""
+    folder, clean, windy = reports
+    out = tmp_path / "out"
+    shutil.copytree(folder / CLEAN.stem / "out", out)
+    commands = [[*MODULE, *arguments(folder / flight.stem / "log.csv", out)] for flight in (CLEAN, STRONG_WIND)] * 2
+    runs = [subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE) for command in commands]  # noqa: S603
+    looks = 0
+    while any(run.poll() is None for run in runs):
+        seen = contents(out)
+        assert all(seen[name] in (clean[name], windy[name]) for name in seen)
+        looks += 1
+    assert [run.communicate()[1] for run in runs] == [b""] * len(runs)
+    assert [run.returncode for run in runs] == [0] * len(runs)
+    assert looks > len(runs)
+    left = contents(out)
+    assert left.keys() == clean.keys()
+    assert not [path for path in out.iterdir() if path.name.startswith(".writing-")]
+
+
 # the program as it is, and what the most memory was that it had, in KiB: a parent cannot ask, it would be told of its own too
 MEASURED = """
 import atexit, pathlib, sys

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from class_logs import content, csv_text, write_class, write_procedure
 
+from analyzer.errors import GradeError
 from analyzer.grade.crew import local_crew
 from analyzer.grade.folder import open_folder
 from analyzer.grade.keep import Earlier
@@ -209,6 +210,37 @@ def test_an_interrupt_is_told_in_a_line_and_exits_with_130(graded):
         assert said.decode().strip() == (
             f"analyzer: interrupted; what is graded is kept in {output}: run the same again to go on"
         )
+
+
+def test_a_folder_that_another_run_grades_into_is_left_alone(graded):
+    base, settings = graded
+    output = base / "held"
+    with open_folder(str(output)).held(), pytest.raises(GradeError, match=r"held: another run is grading into it; wait for it"):
+        again(base, settings, "held")
+    assert not output.exists()  # made to be held, and taken away as nothing came into it
+    assert again(base, settings, "held").graded_anew == LOGS
+    before = content(output)
+    with open_folder(str(output)).held(), pytest.raises(GradeError):
+        again(base, settings, "held")
+    assert content(output) == before
+    assert again(base, settings, "held").graded_anew == 0
+
+
+def test_runs_into_one_folder_at_once(graded):
+    """Whichever of them holds it grades; the others say so; what they leave is what one run leaves."""
+    base, _ = graded
+    output = base / "at once by three"
+    command = [
+        sys.executable, "-m", "analyzer", "grade", str(base / "logs"), "-p", str(base / "quorl.toml"), "-o", str(output),
+        "--workers", "1", "--format", "csv",
+    ]  # fmt: skip
+    runs = [subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) for _ in range(3)]  # noqa: S603
+    told = [run.communicate(timeout=PATIENCE_S)[1].decode() for run in runs]
+    codes = [run.returncode for run in runs]
+    assert 0 in codes
+    for code, said in zip(codes, told, strict=True):
+        assert (code == 0) if not said else (code == 2 and "another run is grading into it" in said)
+    assert content(output) == content(base / "whole")
 
 
 def wait_for(ready) -> None:
