@@ -25,6 +25,7 @@ _FASTEST_CLIMB_MPS = 100.0  # 20,000 ft/min
 _ALTITUDE_SLACK_M = 60.0
 _JUMP_COST = 15  # samples
 _LOOK_BACK = 200  # stretches
+_AT_ONCE = 500  # stretches whose reach is worked out in one go: a log may be all jumps
 _MOST_DROPPED = 0.25
 _TURN_MPS2 = 25.0  # 2.5 g: no departure from a chord that it can explain is taken for a spike
 _PULL_MPS2 = 5.0  # half a g, up or down
@@ -107,14 +108,19 @@ def _best_chain(length: int, out_of_reach: Callable[[_Places, _Places], BoolArra
     begins, ends = np.append(0, breaks + 1), np.append(breaks, length - 1)
     worth = ends - begins + 1
     before, jumped = np.full(len(begins), -1), np.zeros(len(begins), dtype=np.bool_)
-    for stretch in range(1, len(begins)):
-        earlier = np.arange(max(0, stretch - _LOOK_BACK), stretch)
-        far = out_of_reach(ends[earlier], begins[stretch : stretch + 1])
-        gain = worth[earlier] - np.where(far, _JUMP_COST, 0)
-        best = int(np.argmax(gain))
-        if gain[best] > 0:
-            worth[stretch] += gain[best]
-            before[stretch], jumped[stretch] = earlier[best], far[best]
+    back = min(_LOOK_BACK, len(begins) - 1)
+    for first in range(1, len(begins), _AT_ONCE):
+        stretches = np.arange(first, min(first + _AT_ONCE, len(begins)))
+        earlier = np.maximum(0, stretches[:, None] - np.arange(back, 0, -1))
+        far = out_of_reach(ends[earlier].ravel(), np.repeat(begins[stretches], back)).reshape(earlier.shape)
+        cost = np.where(far, _JUMP_COST, 0)
+        for row, stretch in enumerate(stretches.tolist()):
+            begin = max(0, stretch - back)
+            gain = worth[begin:stretch] - cost[row, begin - stretch :]
+            best = int(gain.argmax())
+            if gain[best] > 0:
+                worth[stretch] += gain[best]
+                before[stretch], jumped[stretch] = begin + best, far[row, begin - stretch + best]
     kept = np.zeros(length, dtype=np.bool_)
     stretch, jumps = int(np.argmax(worth)), 0
     while stretch >= 0:

@@ -223,6 +223,14 @@ class TestJumps:
         flight.longitude_deg[run] += 1.0
         assert after(drop_jumps, flight) == (without(*run), [len(run)])
 
+    def test_however_many_they_are(self) -> None:
+        flight = flown(6000)
+        places = range(3, 5997, 7)
+        flight.longitude_deg[places] += np.where(np.arange(len(places)) % 2, 1.0, -1.0)
+        kept, counts = after(drop_jumps, flight)
+        assert kept == [place for place in range(6000) if place not in places]
+        assert counts == [len(places)]
+
     def test_a_long_stretch_stays_with_its_jumps_and_a_note(self) -> None:
         flight = flown(200)
         flight.longitude_deg[100:] += 1.0
