@@ -29,6 +29,7 @@ _LOOKED_AT = 60  # rows that decide on the decimal mark
 _LONGEST_ROW = 100  # lines that one quoted cell may span before its quote is taken as never closed
 _COMMA_NUMBER = re.compile(r"[+-]?\d+,\d+")
 _POINT_NUMBER = re.compile(r"[+-]?\d*\.\d+")
+_HEAD, _MOSTLY = 1024, 0.8  # bytes that tell UTF-16 without its mark, and the share of NULs beside letters that does
 _BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 
 
@@ -83,6 +84,12 @@ def _decoded(data: bytes, file: str) -> tuple[str, list[Note]]:
                 return data.decode(encoding), []
             except UnicodeDecodeError as error:
                 raise LogError(f"{file}: begins as {encoding} text but is not: save it as UTF-8") from error
+    wide = _wide(data[:_HEAD])
+    if wide is not None:
+        try:
+            return data.decode(wide), [Note("the text is UTF-16 without the mark that says so: read as that")]
+        except UnicodeDecodeError as error:
+            raise LogError(f"{file}: looks like {wide} text but is not: save it as UTF-8") from error
     if b"\0" in data:
         raise LogError(f"{file}: not a text file, so no log in a format that is read here: export the log as CSV or GPX")
     try:
@@ -93,6 +100,15 @@ def _decoded(data: bytes, file: str) -> tuple[str, list[Note]]:
             return data.decode("cp1252"), [note]
         except UnicodeDecodeError:
             return data.decode("latin-1"), [note]
+
+
+def _wide(head: bytes) -> str | None:
+    """The kind of UTF-16 that text without a mark is in: most characters of a log have one byte, and a NUL beside it."""
+    for place, encoding in ((1, "utf-16-le"), (0, "utf-16-be")):
+        beside = head[place::2]
+        if beside.count(0) > _MOSTLY * len(beside) and 0 not in head[1 - place :: 2]:
+            return encoding
+    return None
 
 
 def _body(lines: Sequence[str], kept: Sequence[int], header: Header, file: str) -> _Body:

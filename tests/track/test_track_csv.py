@@ -240,6 +240,7 @@ def test_thousands_marks_beside_decimal_points_are_no_decimal_commas(read: Reade
         (HEADER.encode() + b"\n", "log.csv: no rows below the header on line 1: this log is empty"),
         (b"\x7fELF\0\0\0\0", "log.csv: not a text file, so no log in a format that is read here"),
         (codecs.BOM_UTF16_LE + b"t\0i\0m", "log.csv: begins as utf-16 text but is not"),
+        (b"t\0i\0m\0e\0,", "log.csv: looks like utf-16-le text but is not: save it as UTF-8"),
         (b'time,lat,lon,alt_ft\n1,"2,3,4\n' + b"1,2,3,4\n" * 300, "log.csv, line 2: a quotation mark is opened and not closed"),
     ],
 )

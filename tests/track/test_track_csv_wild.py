@@ -141,15 +141,25 @@ def test_trailing_delimiters(read: Reader, header_tail: str, row_tail: str) -> N
 
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=25)
-@given(st.permutations(range(7)), st.sampled_from(["utf-8", "utf-8-sig", "utf-16-le", "utf-16-be", "cp1252"]), st.booleans())
-def test_any_order_encoding_and_headers_in_the_middle(read: Reader, order: list[int], encoding: str, again: bool) -> None:
+@given(
+    st.permutations(range(7)),
+    st.sampled_from(["utf-8", "utf-8-sig", "utf-16-le", "utf-16-be", "cp1252"]),
+    st.booleans(),
+    st.booleans(),
+)
+def test_any_order_encoding_and_headers_in_the_middle(
+    read: Reader, order: list[int], encoding: str, again: bool, marked: bool
+) -> None:
     columns = ["time", "lat (°)", "lon (°)", "alt ft", "Größe", "", "squawk"]
     body = [[*row, "ü", "", "7000"] for row in CELLS]
     lines = table(",".join(columns[place] for place in order), [[row[place] for place in order] for row in body]).split("\n")
     if again:
         lines[12:12] = ["", lines[0], "# again"]
-    bom = "\ufeff" if encoding.startswith("utf-16") else ""
-    assert_same(read((bom + "\n".join(lines)).encode(encoding)))
+    bom = "\ufeff" if marked and encoding.startswith("utf-16") else ""
+    track = read((bom + "\n".join(lines)).encode(encoding))
+    assert_same(track)
+    said = any("UTF-16 without the mark" in note.text for note in track.notes)
+    assert said == (encoding.startswith("utf-16") and not marked)
 
 
 def test_two_columns_that_could_be_the_altitude_are_an_error_that_names_the_flag(read: Reader) -> None:
