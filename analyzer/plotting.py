@@ -24,13 +24,20 @@ __all__ = ["plot_plan_view", "plot_profile", "plot_strip", "plot_strips"]
 
 
 def plot_plan_view(debrief: Debrief, approach: int = 1, ax: Axes | None = None) -> Figure:
-    """The plan view. Returns the figure it is in. Raises `AnalyzerError` where there is no such approach."""
+    """The plan view. Returns the figure it is in.
+
+    Raises
+    ------
+    AnalyzerError
+        There is no such approach, or the axes are in no figure.
+    """
     one = _approach(debrief, approach)
     with look():
         if ax is None:
             return plan_view(debrief, one)
+        figure = _figure_of(ax)
         draw_plan_view(ax, debrief, one)
-    return _figure_of(ax)
+    return figure
 
 
 def plot_profile(debrief: Debrief, approach: int = 1, ax: Axes | None = None) -> Figure:
@@ -39,16 +46,16 @@ def plot_profile(debrief: Debrief, approach: int = 1, ax: Axes | None = None) ->
     Raises
     ------
     AnalyzerError
-        There is no such approach, or the log has no altitude.
+        There is no such approach, the log has no altitude, or the axes are in no figure.
     """
     one = _approach(debrief, approach)
     with look():
-        drawn = profile(debrief, one) if ax is None else None
-        if not debrief.motion.has_altitude:
+        figure = profile(debrief, one) if ax is None else _figure_of(ax)
+        if figure is None or not debrief.motion.has_altitude:
             raise AnalyzerError(f"{debrief.motion.track.file}: the log has no altitude, so there is no profile")
         if ax is not None:
             draw_profile(ax, debrief, one)
-    return drawn if drawn is not None else _figure_of(ax)
+    return figure
 
 
 def plot_strip(debrief: Debrief, quantity: str, approach: int = 1, ax: Axes | None = None) -> Figure:
@@ -59,7 +66,7 @@ def plot_strip(debrief: Debrief, quantity: str, approach: int = 1, ax: Axes | No
     Raises
     ------
     AnalyzerError
-        There is no such approach or quantity, or the log does not tell it.
+        There is no such approach or quantity, the log does not tell it, or the axes are in no figure.
     """
     one = _approach(debrief, approach)
     names = [strip.quantity for strip in STRIPS]
@@ -67,8 +74,9 @@ def plot_strip(debrief: Debrief, quantity: str, approach: int = 1, ax: Axes | No
         raise AnalyzerError(f"{quantity}: not a quantity that is drawn; choose from {', '.join(names)}")
     with look():
         into = ax if ax is not None else Figure(figsize=(8.4, 2.0)).add_axes((0.105, 0.26, 0.83, 0.6), label=quantity)
+        figure = _figure_of(into)
         draw_strip(into, debrief, one, quantity)
-    return _figure_of(into)
+    return figure
 
 
 def plot_strips(debrief: Debrief, approach: int = 1) -> Figure:
@@ -84,8 +92,8 @@ def _approach(debrief: Debrief, number: int) -> Approach:
     return debrief.approaches[number - 1]
 
 
-def _figure_of(ax: Axes | None) -> Figure:
-    figure = ax.get_figure(root=True) if ax is not None else None
+def _figure_of(ax: Axes) -> Figure:
+    figure = ax.get_figure(root=True)
     if not isinstance(figure, Figure):
         raise AnalyzerError("the axes are in no figure; add them to one first")
     return figure

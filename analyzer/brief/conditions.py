@@ -16,10 +16,11 @@ from analyzer.procedure.charted import Charted
 from analyzer.procedure.schema import LEGS
 from analyzer.track.air import STANDARD_AIR, Air
 
-__all__ = ["Aloft", "Conditions", "LegAir", "asked_for", "parse_speeds", "parse_winds"]
+__all__ = ["LEAST_OUTBOUND_M", "Aloft", "Conditions", "LegAir", "asked_for", "parse_speeds", "parse_winds"]
 
 _GREATEST_BANK_RAD = 30.0 * DEG  # FAA-H-8083-15B ch. 7, Procedure Turn
 _LOWEST_M, _HIGHEST_M = -1000.0, 20_000.0
+LEAST_OUTBOUND_M = 0.5 * NM  # that can be asked for
 _SPEEDS_KT = (30.0, 500.0)
 
 
@@ -232,8 +233,9 @@ def _outbound(text: str | None) -> tuple[float | None, float | None]:
     found = re.fullmatch(r"\s*(\d{1,3}(?:\.\d+)?)\s*(s|nm)?\s*", text.lower())
     value = float(found[1]) if found is not None else math.nan
     timed = found is not None and found[2] == "s"
-    if not (10.0 <= value <= 600.0 if timed else 0.5 <= value <= 30.0):
+    if not (10.0 <= value <= 600.0 if timed else LEAST_OUTBOUND_M / NM <= value <= 30.0):
         raise BriefError(
-            f"--outbound {text}: must be nautical miles from 0.5 to 30, such as 4.5, or seconds from 10 to 600, as 120s"
+            f"--outbound {text}: must be nautical miles from {LEAST_OUTBOUND_M / NM:g} to 30, such as 4.5, or seconds from 10 "
+            "to 600, as 120s"
         )
     return (None, value) if timed else (value * NM, None)

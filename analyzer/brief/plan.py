@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from analyzer.brief.arc_path import arc
-from analyzer.brief.conditions import Conditions, LegAir
+from analyzer.brief.conditions import LEAST_OUTBOUND_M, Conditions, LegAir
 from analyzer.brief.holds import hold, leg_seconds
 from analyzer.brief.joining import begin
 from analyzer.brief.patterns import SHAPES_OF_KIND, Pattern, base_turn, eighty, forty_five
@@ -140,7 +140,7 @@ def _shape(charted: Charted, conditions: Conditions) -> str:
     if conditions.shape is None:
         return shapes[0]
     if conditions.shape not in shapes:
-        choice = f"leaves the choice of {' or '.join(shapes)}" if len(shapes) > 1 else f"has a {shapes[0]} and leaves no choice"
+        choice = f"leaves the choice of {' or '.join(shapes)}" if len(shapes) > 1 else f"leaves no choice: {shapes[0]}"
         raise BriefError(f"--shape {conditions.shape}: this chart {choice}")
     return conditions.shape
 
@@ -177,7 +177,9 @@ def _outbound(
     if asked and limit is not None:
         reached = _farthest(charted, maker(charted, conditions, 0.0))
         if reached > limit:
-            nearest = f"; --outbound {longest / NM:.1f} keeps {conditions.keep_m / NM:.1f} NM inside" if longest else ""
+            nearest = ""
+            if longest is not None and longest >= LEAST_OUTBOUND_M:
+                nearest = f"; --outbound {longest / NM:.1f} keeps {conditions.keep_m / NM:.1f} NM inside"
             raise BriefError(
                 f"with this outbound leg the reversal reaches {reached / NM:.1f} NM, beyond the limit of {limit / NM:g} NM"
                 f"{nearest}"
@@ -217,7 +219,7 @@ def _with_intercept(charted: Charted, pattern: Pattern) -> list[Stage]:
     """The stages with the turn ended short of the inbound course, or past it, and the course met from there."""
     back = pattern.stages[-1]
     if not isinstance(back.segment, Turn):
-        raise BriefError("the reversal does not end in a turn")
+        raise TypeError(f"{pattern.shape}: a pattern that does not end in a turn")
     air, direction, course = back.air, back.segment.direction, charted.inbound_true_rad
     home = air.hold_course(course)[0]
     for cut in (size * sign for size in _CUTS_RAD for sign in (-direction, direction)):
@@ -264,7 +266,7 @@ def _altitudes(charted: Charted, stages: tuple[Stage, ...], path: Path) -> Float
 def over_threshold(charted: Charted) -> float:
     """Altitude over the threshold: the charted crossing height, else 50 ft."""
     if charted.runway is None:
-        raise BriefError("the procedure names no runway")
+        raise ValueError("a threshold is asked for, and no runway is charted")
     crossing = charted.threshold_crossing_height_m
     return charted.runway.elevation_m + (crossing if crossing is not None else _CROSSING_M)
 

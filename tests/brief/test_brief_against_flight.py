@@ -136,6 +136,7 @@ def test_a_brief_of_another_procedure_is_refused(tmp_path):
         ("[]", "no brief of this version"),
         ('{"version": 2}', "no brief of this version"),
         (None, "No such file"),
+        (" " * 10_000_001, "over 10,000,000 bytes, too long for a brief"),
     ],
 )
 def test_what_is_no_brief_is_refused_with_the_mend(tmp_path, content, said):

@@ -1,13 +1,15 @@
 """What is asked for: how it is read, and what is said where it cannot be."""
 
 import re
+from dataclasses import replace
 
 import pytest
-from briefed import LEVEL, asked, base_chart, briefed, charted_at, hold_chart, number, turn_chart
-from synthetic import KT, NM, Chart
+from briefed import LEVEL, TURN, arc_chart, asked, base_chart, briefed, charted_at, hold_chart, number, turn_chart, wind_text
+from synthetic import HERE, KT, NM, Chart
 
 from analyzer.brief.chances import Errors
 from analyzer.brief.conditions import parse_speeds, parse_winds
+from analyzer.briefing import brief
 from analyzer.errors import AnalyzerError, BriefError
 
 FEW = Errors(flights=10)
@@ -154,6 +156,54 @@ def test_a_base_turn_that_no_bank_closes_is_told_the_time_that_does():
     assert float(seconds[1]) == pytest.approx(68.8 - 3.0, abs=2.0)
     longer = briefed(base_chart("left", 18.0), errors=FEW, outbound=f"{int(seconds[1]) + 3}s")
     assert number(longer, "bank of the turn").value == pytest.approx(29.0, abs=1.0)
+
+
+def elsewhere(chart: Chart, degrees_north: float) -> Chart:
+    """The chart with its arc's centre moved."""
+    arc = {**chart.tables["arc"], "latitude_deg": HERE.latitude_deg + degrees_north}
+    return replace(chart, tables={**chart.tables, "arc": arc})
+
+
+@pytest.mark.parametrize(
+    ("chart", "given", "said"),
+    [
+        (elsewhere(arc_chart(12.0), 1.0), {}, "the inbound course does not meet the charted arc before the fix; check"),
+        (arc_chart(1.0), {"true_speeds": ["180"]}, "an arc of 1.0 NM is too narrow for turns of 1.0 NM radius; fly slower, or"),
+        (arc_chart(1.76), {"true_speeds": ["151"], "winds": ["312/118.5"]}, "no turn from outside comes out on an arc of"),
+        (hold_chart(), {"outbound": "4"}, "--outbound in miles means nothing in a hold, whose leg is charted; give seconds"),
+        (hold_chart(), {"true_speeds": ["70"], "winds": [wind_text((90.0, 65.0))]}, "no outbound leg makes an inbound leg of"),
+        (hold_chart(), {"true_speeds": ["118"], "winds": ["143/86"], "arrival_deg": 226.0}, "met only at the fix or beyond"),
+        (TURN, {"true_speeds": ["106"], "winds": ["153/91"]}, "the inbound course cannot be met from where the"),
+        (Chart(), {"speeds": ["500"], "altitude_ft": 40_000.0}, "500 kt indicated at 40,000 ft is beyond the speed of sound"),
+        (arc_chart(12.0), {"shape": "45/180"}, "--shape 45/180: this chart leaves no choice: arc"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_flown_is_told_why(chart, given, said):
+    assert said in refusal(chart, **given)
+
+
+@pytest.mark.parametrize(
+    ("chart", "without", "said"),
+    [
+        (arc_chart(12.0), {"arc_radius_m": None}, "the procedure charts no arc"),
+        (arc_chart(12.0), {"arc_latitude_rad": None}, "the procedure charts no arc"),
+        (hold_chart(), {"turn": None}, "the procedure charts no direction of turns for its hold"),
+        (TURN, {"side": None}, "the procedure charts no side to manoeuvre on"),
+    ],
+)
+def test_a_chart_that_was_not_read_from_a_file_may_lack_what_a_file_must_have(chart, without, said):
+    with pytest.raises(BriefError, match=said):
+        brief(replace(charted_at(chart), **without), asked(chart), FEW)
+
+
+def test_an_altitude_beyond_the_standard_atmosphere():
+    with pytest.raises(BriefError, match="72,178 ft on the outbound leg with this QNH lies beyond the standard atmosphere"):
+        brief(charted_at(Chart()), replace(asked(Chart(), altitude_ft=5000.0), altitude_m=22_000.0), FEW)
+
+
+def test_a_longest_leg_too_short_to_ask_for_is_not_told():
+    said = refusal(true_speeds=["191"], outbound="86s", winds=["181/62"])
+    assert said.endswith("beyond the limit of 10 NM")
 
 
 def test_kinds_without_a_path():

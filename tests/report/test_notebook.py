@@ -138,3 +138,10 @@ def test_the_readers_own_settings_stay(debriefs):
 def test_what_cannot_be_drawn_is_said(debriefs, name, draw, said):
     with pytest.raises(AnalyzerError, match=re.escape(said)):
         draw(debriefs[name])
+
+
+def test_axes_that_are_in_no_figure_are_refused(debriefs):
+    axes = Figure().add_subplot()
+    axes.remove()
+    with pytest.raises(AnalyzerError, match="the axes are in no figure; add them to one first"):
+        analyzer.plot_plan_view(debriefs["clean.csv"], ax=axes)
