@@ -49,13 +49,14 @@ def _course(context: Context, leg: str, held: CourseHeld | None) -> tuple[Findin
     margin = limit - abs(held.peak_rad)
     verdict, reason = judge(margin, sd, context.incomplete(part.start_s, part.end_s, leg) or _unended(context, leg))
     side = "right" if held.peak_rad > 0 else "left"
+    since = "once within 5° of it" if held.settled else "never within 5° of it"
     return (
         Finding(
             check=check,
             leg=leg,
             part=leg,
             sentence=(
-                f"Course {leg}, once within 5° of it: at most {degrees(abs(held.peak_rad))} {side} "
+                f"Course {leg}, {since}: at most {degrees(abs(held.peak_rad))} {side} "
                 f"({feet(abs(held.cross_track_m))}, {held.fraction:.0%} of full scale) at {clock(held.time_s)}, "
                 f"{miles(held.distance_m, 1)} from the fix; {degrees(held.rms_rad)} root mean square; limit {degrees(limit)}."
             ),

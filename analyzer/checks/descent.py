@@ -32,17 +32,18 @@ def measure_descent(motion: Motion, reversal: Reversal) -> Descent | None:
 
     It is the descent that carries the aircraft through the altitude half way between the charted minima of the two legs (or,
     where they are not charted, between the altitudes at the ends of the outbound part and of the inbound part), traced back
-    to where it was level.
+    to where it was level. On an arc it is from its altitude, straight in from that of the arrival.
     """
-    outbound, inbound = reversal.part("outbound"), reversal.part("inbound")
-    if outbound is None or inbound is None or not motion.has_altitude:
+    high, inbound = reversal.part("outbound") or reversal.part("arc") or reversal.parts[0], reversal.part("inbound")
+    if inbound is None or not motion.has_altitude:
         return None
-    states = motion.states.between(outbound.start_s, reversal.parts[-1].end_s)
+    states = motion.states.between(high.start_s, reversal.parts[-1].end_s)
     altitude = states.altitude_m
-    if not np.isfinite(altitude).all() or motion.gaps_between(outbound.start_s, inbound.end_s):
+    if not np.isfinite(altitude).all() or motion.gaps_between(high.start_s, inbound.end_s):
         return None
     floors = motion.charted.floors_m
-    before = floors.get("reversal", motion.altitude_at(outbound.end_s))
+    from_leg = "arrival" if high.name == "arrival" else "reversal"
+    before = floors.get(from_leg, motion.altitude_at(high.start_s if from_leg == "arrival" else high.end_s))
     after = floors.get("inbound", motion.altitude_at(inbound.end_s))
     through = np.flatnonzero(altitude > (before + after) / 2.0)
     if before - after < _LEAST_M or not len(through) or through[-1] == len(altitude) - 1:
@@ -50,11 +51,16 @@ def measure_descent(motion: Motion, reversal: Reversal) -> Descent | None:
     return _trace(states, int(through[-1]), after)
 
 
-def _trace(states: States, middle: int, next_m: float) -> Descent:
-    """The descent that a second is in the middle of: from the level before, to the level after it or the next altitude."""
+def _trace(states: States, middle: int, next_m: float) -> Descent | None:
+    """The descent that a second is in the middle of: from the level before, to the level after it or the next altitude.
+
+    None where the states begin in it.
+    """
     altitude, climb = states.altitude_m, states.vertical_speed_mps
     level_before = np.flatnonzero(climb[: middle + 1] > -_LEVEL_MPS)
-    begin = int(level_before[-1]) if len(level_before) else 0
+    if not len(level_before):
+        return None
+    begin = int(level_before[-1])
     start = first_below(states, float(altitude[begin]) - _LEFT_M, begin)
     over = np.flatnonzero((climb[middle:] > -_LEVEL_MPS) | (altitude[middle:] < next_m))
     end = middle + int(over[0]) if len(over) else len(altitude) - 1

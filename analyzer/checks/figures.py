@@ -103,6 +103,7 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
     wind = motion.wind_between(*(span if span is not None else _straight_in_span(reversal)))
     charted = motion.charted
     outbound, offset_leg = reversal.part("outbound"), reversal.part("offset_leg")
+    held = measure_course(motion, outbound, outbound=True)  # in a hold the outbound leg lies beside the course on purpose
     past = _overshoot(motion, reversal)
     farthest = _farthest(motion, span, charted.fix_latitude_rad, charted.fix_longitude_rad)
     centre = charted.limit_latitude_rad, charted.limit_longitude_rad
@@ -114,7 +115,7 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
         outbound_length_m=motion.distance_at(outbound.end_s) if outbound is not None else None,
         offset_leg_s=offset_leg.duration_s if offset_leg is not None else None,
         offset_heading_rad=_mean_heading(motion, offset_leg) if offset_leg is not None and wind is not None else None,
-        outbound=measure_course(motion, outbound, outbound=True),
+        outbound=held if held is None or held.settled or not reversal.flown.startswith("hold") else None,
         inbound=measure_course(motion, reversal.last_part("inbound"), outbound=False),
         overshoot_m=past[0] if past is not None else None,
         overshoot_time_s=past[1] if past is not None else None,

@@ -26,4 +26,5 @@ def join_circuit(before: Reversal, then: Reversal) -> Reversal:
         parts=(*kept, *(part for part in then.parts if part.name != "arrival")),
         passages=(*before.passages, *then.passages[1:]),
         established_s=then.established_s,
+        entered_s=before.first_established_s,
     )

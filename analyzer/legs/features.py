@@ -27,8 +27,9 @@ _TURN_LOG_WIDTH = math.log(
 _LEVEL_LOG_WIDTH = math.log(_LEVEL_SD_DEG * math.sqrt(2.0 * math.pi))
 _FREE_LEVEL, _FREE_TURN = math.log(0.6), math.log(0.2)
 _OUT_OF_PLACE = -1.5  # log-density per second of being off the inbound course where it should be held, or on it
-# A turn at the fix lies within so many radii of a turn at 20° of bank of it, a margin, and what the wind does in half a circle.
-_LEAD_RADII, _LEAD_MARGIN_M = 2.2, 0.5 * NM
+# A turn at the fix lies within so many radii of it, a margin, and what the wind does in half a circle. Radii are of a turn at
+# 20° of bank; one at 15° has 1.4 of them.
+_LEAD_RADII, _SHALLOW_RADII, _LEAD_MARGIN_M = 3.0, 1.4, 0.5 * NM
 
 _LATE_S = 10.0  # after passing the fix a pilot may go straight on before the entry turn
 
@@ -79,7 +80,7 @@ class Features:
             aside_radii=states.cross_track_m(outbound) / radius,
             from_centre_deg=wrap(states.track_rad - _from_arc_centre(states, charted)) / DEG,
             established=established(states, inbound),
-            at_fix=states.distance_m < (_LEAD_RADII + math.pi * math.hypot(*wind)) * radius + _LEAD_MARGIN_M,
+            at_fix=states.distance_m < (_LEAD_RADII + _SHALLOW_RADII * math.pi * math.hypot(*wind)) * radius + _LEAD_MARGIN_M,
             arriving=states.time_s < (passage_s if passage_s is not None else math.inf) + _LATE_S,
             out=~before,
         )

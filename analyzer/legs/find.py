@@ -32,6 +32,7 @@ _INBOUND_LEAST_M = 1.0 * NM  # on the inbound course before the fix, of an appro
 _TURNED_BACK_RAD = 150.0 * DEG  # since passing the fix: a reversal of some shape, not a straight-in
 _BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
 _BEGUN_AFTER_OFFSET_RAD, _BEGUN_RAD = 30.0 * DEG, 60.0 * DEG  # of a reversing turn that the log ends in
+_MOMENTS_S = 10  # states are a second apart
 _ANYTHING = Step("anything", "free")
 
 
@@ -181,12 +182,19 @@ def _turns_back(states: States, shape: Shape, side: int, cut: Cut) -> bool:
 
 
 def _all_fit(gain: FloatArray, shape: Shape, cut: Cut) -> bool:
-    """Whether each step that the shape cannot do without explains its own seconds better than nothing in particular does."""
+    """Whether each step that the shape cannot do without explains its own seconds better than nothing in particular does.
+
+    Who still closes with the inbound course as the fix comes is on it for moments only: they need not explain themselves.
+    """
     flown = [(step, start) for step, start in zip(shape.steps, cut.starts, strict=True) if start is not None]
     ends = [*(start for _, start in flown[1:]), len(gain)]
+    before = ""
     for (step, start), end in zip(flown, ends, strict=True):
-        if not step.optional and step.turning != "free" and float(gain[start:end, shape.steps.index(step)].sum()) < STEP_COST:
+        moments = before == "intercept" and end - start < _MOMENTS_S
+        asked = not step.optional and step.turning != "free" and not moments
+        if asked and float(gain[start:end, shape.steps.index(step)].sum()) < STEP_COST:
             return False
+        before = step.part
     return True
 
 
@@ -197,11 +205,14 @@ def _without_reversal(motion: Motion, passages: tuple[Abeam, ...]) -> list[Rever
     for number, passage in enumerate(passages):
         before = passages[number - 1] if number else None
         states = motion.states.between(before.time_s if before is not None else begin, passage.time_s)
-        if len(states) < 2 or (before is not None and _turned_rad(states) > _TURNED_BACK_RAD):
+        if len(states) < 2:
             continue
         approach = _best(motion, Window(states, None, passage, begin))
         inbound = approach.part("inbound") if approach is not None else None
-        if approach is not None and inbound is not None and motion.distance_at(inbound.start_s) > _INBOUND_LEAST_M:
+        if approach is None or inbound is None or motion.distance_at(inbound.start_s) <= _INBOUND_LEAST_M:
+            continue
+        # an arc may be joined from its centre, and then turns back
+        if approach.flown == "arc" or before is None or _turned_rad(states) <= _TURNED_BACK_RAD:
             found.append(approach)
     return found[-1:]
 

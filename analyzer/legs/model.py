@@ -63,7 +63,7 @@ class Reversal:
     log-likelihood, taken as if seconds were independent: good for ranking, not a probability). `side` is the side of the
     outbound course that the reversal lay on, `turn` the direction of the reversing turn, both +1 right, None for a
     straight-in. `parts` are in order without overlap. `established_s` is the instant of being established inbound, None where
-    the log ends before.
+    the log ends before; after further circuits of a hold it is that of the last, and `entered_s` that of the entry.
     """
 
     flown: str
@@ -73,6 +73,12 @@ class Reversal:
     passages: tuple[Passage, ...]
     parts: tuple[Part, ...]
     established_s: float | None
+    entered_s: float | None = None
+
+    @property
+    def first_established_s(self) -> float | None:
+        """The first instant of being established inbound."""
+        return self.entered_s if self.entered_s is not None else self.established_s
 
     def part(self, name: str) -> Part | None:
         """The first part of that name, or None where it was not flown."""

@@ -171,7 +171,7 @@ def _descent(reversal: Reversal, figures: Figures) -> Json | None:
 def _figures(reversal: Reversal, figures: Figures) -> Json:
     outbound, inbound, indicated = figures.outbound, figures.inbound, figures.indicated
     return {
-        "established": _time(reversal.established_s),
+        "established": _time(reversal.first_established_s),
         "outbound_length_nm": _number(_in(figures.outbound_length_m, NM), 3),
         "offset_leg_s": _number(figures.offset_leg_s, 1),
         "outbound_peak_deviation_deg": _number(abs(outbound.peak_rad) / DEG, 2) if outbound else None,

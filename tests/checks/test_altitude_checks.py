@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from checked import NOISY, PLAIN, all_of, debriefed, one_of
 from patterns import fly_approach
-from synthetic import START_S, Chart, Log
+from synthetic import START_S, Chart, Log, Straight, fly
 
 from analyzer import debrief
 
@@ -207,6 +207,22 @@ def test_the_step_down_in_figures():
         pytest.approx(2700.0, abs=20.0),
         pytest.approx(1900.0, abs=20.0),
     )
+
+
+@pytest.mark.parametrize("floors", [FLOORS, {}])
+def test_the_step_down_of_a_straight_in(floors):
+    """Ten miles out at 3,100 ft, left at 100 s for 1,900 ft at 700 ft/min."""
+    flown = fly([Straight("in", 400.0)], (0.0, 10.0), 180.0)
+    approach = debriefed(flown, replace(NOISY, altitude_ft=stepped((100.0, 1900.0))), Chart(floors_ft=floors))
+    descent = approach.figures.descent
+    assert descent.start_s - START_S == pytest.approx(100.0 + 50.0 / FPM * 60.0, abs=3.0)
+    assert descent.end_s - START_S == pytest.approx(100.0 + 1150.0 / FPM * 60.0, abs=3.0)
+
+
+def test_a_log_that_begins_in_the_step_down_does_not_tell_when_it_began():
+    flown = fly([Straight("in", 400.0)], (0.0, 10.0), 180.0)
+    falling = [(-60.0, 3800.0), (160.0, 3800.0 - 220.0 / 60.0 * FPM), (1e5, 3800.0 - 220.0 / 60.0 * FPM)]
+    assert debriefed(flown, replace(NOISY, altitude_ft=falling), Chart(floors_ft=FLOORS)).figures.descent is None
 
 
 def test_level_below_the_minimum_of_the_arrival_is_no_climb_after_take_off():

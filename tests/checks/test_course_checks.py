@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from checked import NOISY, PLAIN, all_of, debriefed, homeward, of_pattern, one_of, solve
 from patterns import Pattern, fly_approach
-from synthetic import FT, HERE, NM, START_S, Chart, Flown, Place, Straight, Turn, fly
+from synthetic import FT, HERE, NM, START_S, Chart, Flown, Place, Segment, Straight, Turn, fly
 
 THREE_QUARTERS_OF_A_VOR = 7.5  # FAA-S-ACS-8C IR.V.A.S5: three quarters of the 10° that a VOR's needle shows at full scale
 
@@ -201,3 +201,25 @@ def test_satellite_guidance_is_judged_in_distance():
     finding = one_of(debriefed(flown, chart=Chart(fix={"kind": "waypoint"})), "inbound_course")
     assert 0.6 < finding.details["fraction_of_full_scale"] < 0.7
     assert finding.verdict == "inside"
+
+
+def along_radial(degrees: float, then: list[Segment]) -> Flown:
+    """Over the fix on the heading of a radial beside the outbound course, out on it, and home by a 45/180."""
+    begin = -3.0 * math.sin(math.radians(degrees)), -3.0 * math.cos(math.radians(degrees))
+    return homeward([Straight("arrival", 90.0), *then], begin, degrees)
+
+
+@pytest.mark.parametrize(("degrees", "verdict"), [(6.0, "inside"), (9.0, "outside"), (-9.0, "outside")])
+def test_an_outbound_course_that_is_never_come_near_to(degrees, verdict):
+    finding = one_of(debriefed(along_radial(degrees, [Straight("outbound", 110.0)])), "outbound_course")
+    assert finding.measured == pytest.approx(abs(degrees), abs=0.2)
+    assert finding.verdict == verdict
+    assert f"never within 5° of it: at most {abs(degrees):.1f}° {'right' if degrees > 0 else 'left'}" in finding.sentence
+
+
+def test_while_it_is_closed_with_an_outbound_course_is_not_judged():
+    """Off it at 40° within the first mile, then back at it by 30° until the reversal begins, too soon to come near."""
+    flown = along_radial(40.0, [Straight("off", 25.0), Turn("cut", -70.0, 20.0), Straight("cutting", 12.0)])
+    finding = one_of(debriefed(flown), "outbound_course")
+    assert (finding.verdict, finding.measured) == ("not assessed", None)
+    assert "no part of it lies within 5° of the course" in finding.reason

@@ -52,3 +52,11 @@ def test_low_on_the_first_inbound_leg_is_not_low_outbound():
     approach = debriefed(flown, replace(NOISY, altitude_ft=heights), HOLD)
     assert len(approach.reversal.leg_spans("outbound")) == 2
     assert {finding.leg: finding.verdict for finding in all_of(approach, "altitude_floor")} == dict.fromkeys(FLOORS, "inside")
+
+
+def test_established_first_after_the_entry_and_last_after_the_circuits():
+    flown = circuits(60.0, 60.0, 60.0)
+    reversal = debriefed(flown, chart=HOLD).reversal
+    # tracking within 15° of the course, 5 s before the end of a turn of 3° a second
+    assert reversal.first_established_s - START_S == pytest.approx(flown.begins["in0"] - 5.0, abs=1.0)
+    assert reversal.established_s - START_S == pytest.approx(flown.begins["in2"] - 5.0, abs=1.0)

@@ -132,3 +132,32 @@ def test_an_arc_of_ten_miles(side):
     assert reversal.turn == -side
     assert starts(reversal)["reversal_turn"] == pytest.approx(flown.begins["reversal_turn"], abs=3.0)
     assert reversal.passage("outbound") is None
+
+
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize("swept", [60.0, 100.0])
+def test_an_arc_that_is_joined_from_its_centre(side, swept):
+    """Over the fix, out along a radial, round to the left, and in: turned by more than half a circle, and no reversal.
+
+    Circles within the arc that touch it and the radial: a turn of radius r has its centre sqrt((R - r)² - r²) out along the
+    radial and r beside it, and goes 90° and the angle that this is seen under.
+    """
+    radius, arc_nm = radius_nm(), 10.0
+    out = math.sqrt((arc_nm - radius) ** 2 - radius**2)
+    lead = math.degrees(math.atan2(radius, out))
+    bank = math.degrees(math.atan((120.0 * NM / 3600.0) ** 2 / (9.80665 * arc_nm * NM)))
+    begin = -2.0 * math.sin(math.radians(swept)), -2.0 * math.cos(math.radians(swept))
+    path = [
+        Straight("arrival", (2.0 + out) * 30.0), Turn("arc_turn", -(90.0 + lead), RATE_ONE),
+        Turn("arc", -(swept - 2.0 * lead), bank), Turn("reversal_turn", -(90.0 + lead), RATE_ONE), Straight("inbound", 400.0),
+    ]  # fmt: skip
+    flown = fly(path, begin, swept)
+    assert float(flown.at(flown.begins["inbound"], flown.x_nm)) == pytest.approx(0.0, abs=0.002)
+    if side < 0:
+        flown = flown.mirrored()
+    arc = {"latitude_deg": Place().latitude_deg, "longitude_deg": Place().longitude_deg, "radius_nm": arc_nm}
+    charted = chart("arc", turn="left" if side > 0 else "right")
+    (reversal,) = found(flown, chart=Chart(None, None, reversal=charted.reversal, tables={"arc": arc}))
+    assert (reversal.flown, reversal.turn) == ("arc", -side)
+    for name, sooner_s in (("arc_turn", 0.0), ("reversal_turn", 0.0), ("inbound", 5.0)):  # within 15° of the course, at 3°/s
+        assert starts(reversal)[name] == pytest.approx(flown.begins[name] - sooner_s, abs=2.5)

@@ -3,6 +3,7 @@
 import math
 
 import pytest
+from scipy.optimize import brentq
 from synthetic import Chart, Flown, Log, Segment, Straight, Turn, fly, standard_rate_bank
 
 from analyzer import debrief
@@ -57,3 +58,30 @@ def test_a_direct_entry_into_the_mirrored_hold(from_inbound_deg):
     verdicts = {finding.check: finding.verdict for finding in approach.findings}
     assert verdicts["reversal_side"] == "outside"
     assert verdicts["hold_entry"] == "not assessed"
+
+
+@pytest.mark.parametrize("turn", ["right", "left"])
+def test_an_entry_that_meets_the_course_no_sooner_than_the_fix(turn):
+    """Cut so short outbound that 45° to the inbound course leads to the fix itself: entered, and never established."""
+    heading = 30.0
+
+    def run(out_s: float, cut_s: float) -> Flown:
+        path = [
+            Straight("arrival", 90.0), Turn("in", -heading, BANK), Straight("out", out_s),
+            Turn("back", -180.0 - CUT_DEG, BANK), Straight("cut", cut_s),
+        ]  # fmt: skip
+        return fly(path, start(heading), heading, 120.0)
+
+    def crossing(out_s: float) -> tuple[float, float]:
+        """When the course is crossed, and how far before the fix."""
+        one, two = run(out_s, 10.0), run(out_s, 20.0)
+        seconds = 10.0 - 10.0 * float(one.x_nm[-1]) / float(two.x_nm[-1] - one.x_nm[-1])
+        return seconds, float(run(out_s, seconds).y_nm[-1])
+
+    short = brentq(lambda out_s: crossing(out_s)[1], 5.0, 200.0)
+    flown = run(short, crossing(short)[0] + 90.0)
+    flown = flown if turn == "right" else flown.mirrored()
+    (approach,) = debrief(Log(noise_m=1.0).of(flown), chart(turn).at()).approaches
+    assert approach.reversal.flown == "hold-parallel"
+    assert approach.reversal.established_s is None
+    assert approach.reversal.passage("inbound") is not None
