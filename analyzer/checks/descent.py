@@ -34,7 +34,8 @@ def measure_descent(motion: Motion, reversal: Reversal) -> Descent | None:
     where they are not charted, between the altitudes at the ends of the outbound part and of the inbound part), traced back
     to where it was level. On an arc it is from its altitude, straight in from that of the arrival.
     """
-    high, inbound = reversal.part("outbound") or reversal.part("arc") or reversal.parts[0], reversal.part("inbound")
+    around, inbound = reversal.part("outbound") or reversal.part("arc"), reversal.part("inbound")
+    high = around or reversal.parts[0]
     if inbound is None or not motion.has_altitude:
         return None
     states = motion.states.between(high.start_s, reversal.parts[-1].end_s)
@@ -42,8 +43,10 @@ def measure_descent(motion: Motion, reversal: Reversal) -> Descent | None:
     if not np.isfinite(altitude).all() or motion.gaps_between(high.start_s, inbound.end_s):
         return None
     floors = motion.charted.floors_m
-    from_leg = "arrival" if high.name == "arrival" else "reversal"
-    before = floors.get(from_leg, motion.altitude_at(high.start_s if from_leg == "arrival" else high.end_s))
+    if around is not None:
+        before = floors.get("reversal", motion.altitude_at(around.end_s))
+    else:
+        before = floors.get("arrival", motion.altitude_at(high.start_s))
     after = floors.get("inbound", motion.altitude_at(inbound.end_s))
     through = np.flatnonzero(altitude > (before + after) / 2.0)
     if before - after < _LEAST_M or not len(through) or through[-1] == len(altitude) - 1:
