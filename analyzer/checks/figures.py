@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import takewhile
 
 import numpy as np
 
@@ -24,6 +25,7 @@ __all__ = ["Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "mea
 _RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed: an assumption
 _STRAIGHT_RAD = 30.0 * DEG  # a track that ranges over more has no one course
 _LEAST_STATES = 3  # seconds; a mean of fewer says nothing
+_HOME = ("reversal_turn", "intercept", "inbound")  # from the reversing turn to the fix
 _BEFORE_STRAIGHT_IN_S = 300.0
 
 
@@ -165,16 +167,29 @@ def _course(states: States) -> float | None:
 
 
 def _overshoot(motion: Motion, reversal: Reversal) -> tuple[float, float] | None:
-    """How far the track went beyond the inbound course, on the far side from where the reversing turn began, and when."""
-    turn, inbound = reversal.last_part("reversal_turn"), reversal.last_part("inbound")
-    if turn is None or inbound is None or inbound.start_s < turn.start_s:
-        return None
-    states = motion.states.between(turn.start_s, inbound.end_s)
+    """How far the track went beyond the inbound course, on the far side from where the reversing turn began, and when.
+
+    Of a hold with further circuits, in the worst of them.
+    """
+    turns = [number for number, part in enumerate(reversal.parts) if part.name == "reversal_turn"]
+    found = []
+    for number in turns:
+        home = list(takewhile(lambda part: part.name in _HOME, reversal.parts[number:]))
+        if number == turns[-1] and home[-1].name != "inbound":
+            continue  # not over yet
+        # a parallel entry crosses to the holding side on purpose, and comes from there
+        parallel = number == turns[0] and reversal.flown == "hold-parallel"
+        found.append(_beyond(motion, home[0].start_s, home[-1].end_s, reversal.side if parallel else None))
+    return max(found, key=lambda past: past[0], default=None)
+
+
+def _beyond(motion: Motion, start_s: float, end_s: float, side: int | None) -> tuple[float, float]:
+    """The greatest distance beyond the inbound course in a stretch, and when; from when it is first on a side, if given."""
+    states = motion.states.between(start_s, end_s)
     cross_track = states.cross_track_m(motion.charted.inbound_true_rad + math.pi)
     come_from, first = float(np.sign(cross_track[0])), 0
-    if reversal.flown == "hold-parallel" and reversal.side is not None:
-        # it crosses to the holding side on purpose, and comes from there
-        come_from = float(reversal.side)
+    if side is not None:
+        come_from = float(side)
         first = int(np.argmax(np.sign(cross_track) == come_from))
     beyond = -come_from * cross_track
     beyond[:first] = -np.inf

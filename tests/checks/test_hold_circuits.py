@@ -60,3 +60,21 @@ def test_established_first_after_the_entry_and_last_after_the_circuits():
     # tracking within 15° of the course, 5 s before the end of a turn of 3° a second
     assert reversal.first_established_s - START_S == pytest.approx(flown.begins["in0"] - 5.0, abs=1.0)
     assert reversal.established_s - START_S == pytest.approx(flown.begins["in2"] - 5.0, abs=1.0)
+
+
+def test_the_worst_circuit_is_overshot_by_its_own_turn():
+    """One turn is ended 30° short of the way home: straight on across the course, and back onto it."""
+    path: list[Segment] = [Straight("arrival", 90.0)]
+    for number, late in enumerate((False, True, False)):
+        path += [Turn(f"away{number}", 180.0, BANK), Straight(f"out{number}", 120.0)]
+        if late:
+            path += [Turn("back", 150.0, BANK), Straight("on", 40.0), Turn("over", 60.0, BANK), Straight("again", 40.0)]
+            path += [Turn("home", -30.0, BANK), Straight(f"in{number}", 51.0)]
+        else:
+            path += [Turn(f"back{number}", 180.0, BANK), Straight(f"in{number}", 120.0)]
+    flown = fly([*path, Straight("final", 60.0)], (0.0, 3.0), 180.0)
+    approach = debriefed(flown, chart=HOLD)
+    late = (flown.time_s > flown.begins["back"]) & (flown.time_s < flown.begins["in1"])
+    farthest = float(flown.x_nm[late].max())
+    assert farthest > 0.3
+    assert approach.figures.overshoot_m / 1852.0 == pytest.approx(farthest, abs=0.02)
