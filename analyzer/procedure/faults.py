@@ -29,7 +29,7 @@ _WRONG = {
     "string_type": "not text in quotes",
     "string_too_short": "empty",
     "string_too_long": "too long",
-    "string_pattern_mismatch": "holds a line break or another control character",
+    "string_pattern_mismatch": "holds a line break, or a control or directing character",
     "bool_type": "neither true nor false",
     "date_type": "not a date",
     "model_type": "not a table",

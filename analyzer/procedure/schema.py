@@ -34,8 +34,10 @@ FixKind: TypeAlias = Literal["vor", "ndb", "marker", "waypoint"]
 GuidanceKind: TypeAlias = Literal["vor", "localizer", "ndb", "gps"]
 Direction: TypeAlias = Literal["left", "right"]
 
+# Breaks, control characters, which a terminal obeys, and those that turn the direction of what is written after them.
+_NO_TEXT = r"\x00-\x1f\x7f-\x9f\u{2028}-\u{202e}\u{2066}-\u{2069}"
 Text: TypeAlias = Annotated[
-    str, Field(min_length=1, max_length=120, pattern=r"^[^\x00-\x1f\x7f]+$", description="a line of 1 to 120 characters")
+    str, Field(min_length=1, max_length=120, pattern=rf"^[^{_NO_TEXT}]+$", description="a line of 1 to 120 characters")
 ]
 Latitude: TypeAlias = Annotated[float, Field(ge=-90, le=90, description="degrees from -90 to 90, north positive")]
 Longitude: TypeAlias = Annotated[float, Field(ge=-180, le=180, description="degrees from -180 to 180, east positive")]
