@@ -33,6 +33,11 @@ _TURNED_BACK_RAD = 150.0 * DEG  # since passing the fix: a reversal of some shap
 _BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
 _BEGUN_AFTER_OFFSET_RAD, _BEGUN_RAD = 30.0 * DEG, 60.0 * DEG  # of a reversing turn that the log ends in
 _MOMENTS_S = 10  # states are a second apart
+_SHAPES_OF_KIND = {
+    "procedure-turn": ("45/180", "80/260"),
+    "base-turn": ("base-turn",),
+    "hold": tuple(f"hold-{entry}" for entry in holding.ENTRIES),
+}
 _ANYTHING = Step("anything", "free")
 
 
@@ -110,7 +115,7 @@ def _matches(motion: Motion, window: Window) -> list[_Match]:
             if (
                 math.isfinite(cut.score)
                 and _turns_back(window.states, shape, side, cut)
-                and _all_fit(density - nothing[:, None], shape, cut)
+                and _all_fit(density - nothing[:, None], shape, cut, _as_charted(motion, shape, side))
             ):
                 gain = cut.score - float(nothing.sum()) - _off_chart(motion, shape, side)
                 gain += _called_for(motion, window, shape, side)
@@ -167,8 +172,10 @@ def _turns_back(states: States, shape: Shape, side: int, cut: Cut) -> bool:
     if start is None:
         return False
     later = [other for other in cut.starts[numbers[0] + 1 :] if other is not None]
-    first, last = (float(states.heading_rad[k]) for k in (start, later[0] if later else -1))
     turning = shape.steps[numbers[0]].turning
+    # off an arc, what closes with the course goes on in the same direction: all of it counts
+    over = (later[-1] if turning == "either" else later[0]) if later else -1
+    first, last = (float(states.heading_rad[k]) for k in (start, over))
     if turning == "either":
         swept = abs(float(wrap(last - first)))
     else:
@@ -181,16 +188,23 @@ def _turns_back(states: States, shape: Shape, side: int, cut: Cut) -> bool:
     return swept >= (_BEGUN_AFTER_OFFSET_RAD if offset else _BEGUN_RAD)
 
 
-def _all_fit(gain: FloatArray, shape: Shape, cut: Cut) -> bool:
+def _as_charted(motion: Motion, shape: Shape, side: int) -> bool:
+    """Whether a shape is what the chart asks for, on its side."""
+    shapes = _SHAPES_OF_KIND.get(motion.charted.kind, ())
+    return shape.name in shapes and motion.charted.side in (None, side)
+
+
+def _all_fit(gain: FloatArray, shape: Shape, cut: Cut, charted: bool) -> bool:
     """Whether each step that the shape cannot do without explains its own seconds better than nothing in particular does.
 
-    Who still closes with the inbound course as the fix comes is on it for moments only: they need not explain themselves.
+    Who flies what is charted and still closes with the inbound course as the fix comes is on it for moments, which need not
+    explain themselves; anything else that ends so is no reversal but a way back to the fix.
     """
     flown = [(step, start) for step, start in zip(shape.steps, cut.starts, strict=True) if start is not None]
     ends = [*(start for _, start in flown[1:]), len(gain)]
     before = ""
     for (step, start), end in zip(flown, ends, strict=True):
-        moments = before == "intercept" and end - start < _MOMENTS_S
+        moments = charted and before == "intercept" and end - start < _MOMENTS_S
         asked = not step.optional and step.turning != "free" and not moments
         if asked and float(gain[start:end, shape.steps.index(step)].sum()) < STEP_COST:
             return False

@@ -1,11 +1,13 @@
 """Which flights hold a reversal: from wherever it is arrived, cut short, twice in a log, or not at all."""
 
+import math
 from dataclasses import replace
 
 import pytest
 from found import NOISY, found, starts
 from patterns import Pattern, fly_approach
-from synthetic import CALM, Chart, Flown, Log, Place, Segment, Straight, Turn, fly
+from scipy.optimize import brentq
+from synthetic import CALM, Chart, Flown, Log, Place, Segment, Straight, Turn, fly, standard_rate_bank
 
 WINDS = [CALM, (200.0, 25.0)]
 
@@ -173,3 +175,22 @@ def test_a_log_every_five_seconds_and_one_with_a_hole_in_it():
         (reversal,) = found(approach.flown, log, Place(latitude_deg=-60.0))
         assert (reversal.flown, reversal.side) == ("45/180", 1)
         assert starts(reversal)["reversal_turn"] == pytest.approx(approach.begin("reversal_turn"), abs=2.5)
+
+
+@pytest.mark.parametrize("off_deg", [-16.0, -8.0, 10.0])
+@pytest.mark.parametrize("out_s", [46.0, 60.0])
+def test_out_beside_the_course_and_back_to_the_fix_is_no_reversal(off_deg, out_s):
+    """Over the fix, out, round by standard rate, and over the fix again on the way somewhere, never on the inbound course."""
+    begin = -2.0 * math.sin(math.radians(off_deg)), -2.0 * math.cos(math.radians(off_deg))
+
+    def run(turned_deg: float) -> Flown:
+        path = [Straight("arrival", 60.0), Straight("out", out_s), Turn("round", turned_deg, standard_rate_bank(120.0))]
+        return fly([*path, Straight("back", 150.0)], begin, off_deg, roll_deg_s=5.0)
+
+    def miss(turned_deg: float) -> float:
+        heading, flown = math.radians(off_deg + turned_deg), run(turned_deg)
+        return float(flown.x_nm[-1]) * math.cos(heading) - float(flown.y_nm[-1]) * math.sin(heading)
+
+    flown = run(brentq(miss, 182.0, 300.0))
+    assert found(flown) == ()
+    assert found(flown, chart=Chart(side="left")) == ()
