@@ -99,9 +99,10 @@ class Watch:
 
 def _below(pid: int) -> list[int]:
     found: list[int] = []
-    with contextlib.suppress(OSError):
-        for child in Path(f"/proc/{pid}/task/{pid}/children").read_text().split():
-            found += [int(child), *_below(int(child))]
+    for children in Path(f"/proc/{pid}/task").glob("*/children"):  # whichever of its threads began them
+        with contextlib.suppress(OSError):
+            for child in children.read_text().split():
+                found += [int(child), *_below(int(child))]
     return found
 
 

@@ -20,7 +20,7 @@ class Definition:
 DEFINITIONS: Mapping[str, Definition] = {
     "distance_limit": Definition(
         "Greatest distance from the fix, or the point that the limit is charted from, between passing the fix outbound and "
-        "being established inbound.",
+        "being established inbound; with further circuits of a hold, after the last of them.",
         "Geodesic distance on WGS 84. What a DME reads is the slant range, the root of distance squared plus height above the "
         "station squared.",
         ("reversal_distance",),
@@ -50,7 +50,7 @@ DEFINITIONS: Mapping[str, Definition] = {
     ),
     "outbound_course": Definition(
         "Greatest deviation from the outbound course, beyond 1 NM of the fix and outside the cone of ambiguity, from the first "
-        "time within 5° of it.",
+        "time within 5° of it; where it was never so near, wherever the track did not lead back to it by 3° or more.",
         "Angle at the guidance between the course and the aircraft, as a share of full scale; for GPS the distance off the "
         "course.",
         ("course_deviation",),
@@ -86,7 +86,7 @@ DEFINITIONS: Mapping[str, Definition] = {
     ),
     "intercept": Definition(
         "How far the track went beyond the inbound course, and how far from the fix it was established.",
-        "Greatest cross-track beyond the course on the far side from where the reversing turn began.",
+        "Greatest cross-track beyond the course, on the far side from where the turn began; in a hold, of all circuits.",
         ("overshoot",),
     ),
     "speed_limit": Definition(
