@@ -31,7 +31,7 @@ _END_S = 30.0  # s; how long an idle worker has to end
 
 
 class WorkerEndedError(Exception):
-    """A worker process ended over its work."""
+    """A worker process ended over its work, or there is no room for one."""
 
 
 @dataclass(frozen=True)
@@ -73,7 +73,10 @@ class Processes:
             worker.end()
 
     def _handed_over(self, settings: Settings, tasks: Sequence[Task]) -> tuple[Graded, ...]:
-        worker = self._taken() or self._begun()
+        try:
+            worker = self._taken() or self._begun()
+        except OSError as error:
+            raise WorkerEndedError(f"no worker can be begun: {error}") from error
         try:
             worker.pipe.send((settings, tasks))
             graded, error = worker.pipe.recv()

@@ -105,6 +105,20 @@ def test_workers_killed_at_any_moment_cost_nothing(tmp_path):
     assert not multiprocessing.active_children()
 
 
+def test_where_no_worker_can_be_begun_every_log_says_so(tmp_path, monkeypatch):
+    logs = write_class(tmp_path / "logs", 2)
+    settings = read_settings(write_procedure(tmp_path / "quorl.toml"))
+
+    def refused(self):
+        raise BlockingIOError(11, "Resource temporarily unavailable")
+
+    monkeypatch.setattr(Processes, "_begun", refused)
+    with local_crew(2) as crew:
+        graded = grade(str(logs), settings, crew, str(tmp_path / "out"), formats=("csv",))
+    assert graded.published.tally.statuses["not analysed"] == 2
+    assert all("more memory than there is" in listed.row["reason"] for listed in graded.published.tally.worst())
+
+
 def test_no_workers_are_refused():
     with pytest.raises(GradeError, match="--workers 0: at least 1"):
         local_crew(0)
