@@ -83,8 +83,13 @@ def arc(charted: Charted, conditions: Conditions, _outbound_m: float) -> Pattern
 
     before = solve(across, 0.0, _FARTHEST_LEAD_RAD)
     flown = (*joining, *turn_off(met - turn * (before if before is not None else 0.0)))
-    if (turn * (met - begin)) % math.tau > _WHOLE_ROUND_RAD:
-        raise BriefError("--arrival: from that radial the arc leads all the way round; give the course that it is joined from")
+    joined = fly_stages(joining, start_heading, start)
+    from_it = math.atan2(float(joined.east_m[-1]) - centre[1], float(joined.north_m[-1]) - centre[0])
+    if (turn * (met - turn * (before or 0.0) - from_it)) % math.tau > _WHOLE_ROUND_RAD:
+        raise BriefError(
+            "--arrival: from that radial the arc is joined beyond where it is left, and leads all the way round; give the "
+            "course that it is joined from"
+        )
     return Pattern(
         "arc", flown, start_heading, "lead off the arc" if before is not None else None, across(before or 0.0), start
     )

@@ -110,7 +110,7 @@ def _whole(run: tuple[CardPart, ...]) -> CardPart:
             "duration_s": seconds,
             "length_nm": length,
             "bank_deg": None,
-            "course_deg_magnetic": None,
+            "course_deg_magnetic": last.course_deg_magnetic,
             "altitude_end_ft": last.altitude_end_ft,
             "end_distance_nm": last.end_distance_nm,
         }

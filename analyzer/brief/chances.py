@@ -129,6 +129,7 @@ def _round(
     north, east = place - centre
     joined, begin = np.hypot(north, east), np.arctan2(east, north)
     sweep = np.mod(arc.direction * (arc.to_bearing_rad - begin), math.tau)
+    sweep = np.where(sweep > math.tau - _BACK_RAD, 0.0, sweep)  # joined beyond where it is left: left at once
     passed = []
     for share in np.linspace(0.0, 1.0, _ON_ARC):
         bearing = begin + arc.direction * sweep * share

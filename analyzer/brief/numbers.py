@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+import numpy as np
+
 from analyzer.brief.arcs import arc_numbers
 from analyzer.brief.conditions import Conditions, LegAir
 from analyzer.brief.holds import hold_numbers
@@ -85,7 +87,13 @@ def _offset(plan: Plan) -> Iterator[Number]:
 
 
 def _outbound_s(plan: Plan) -> float:
-    """Seconds outbound from abeam the fix."""
+    """Seconds outbound from abeam the fix: by the path where its turn onto the course comes abeam, else as from the fix."""
+    number = max(k for k, stage in enumerate(plan.stages) if stage.part == "outbound")
+    end, out = plan.path.ends[number], plan.charted.outbound_true_rad
+    along = plan.path.north_m[: end + 1] * math.cos(out) + plan.path.east_m[: end + 1] * math.sin(out)
+    short = np.flatnonzero(along < 0.0)
+    if plan.stages[0].part == "outbound_turn" and len(short):
+        return float(plan.path.time_s[end] - plan.path.time_s[int(short[-1]) + 1])
     first = plan.pattern.stages[0].segment
     return first.seconds if isinstance(first, Straight) else 0.0
 

@@ -96,6 +96,6 @@ def _counted(states: States, charted: Charted, angle: FloatArray, outbound: bool
         return away & (np.arange(len(states)) >= int(np.argmax(near))), True
     if not outbound:
         return np.zeros(len(states), dtype=np.bool_), False
-    towards = -np.sign(angle) * wrap(states.track_rad - charted.outbound_true_rad - angle)
+    towards = -np.sign(angle) * wrap(states.track_rad - charted.outbound_true_rad)
     held_off = away & (towards < _CLOSING_RAD)
     return (held_off if int(held_off.sum()) >= _LEAST_UNSETTLED_S else np.zeros_like(held_off)), False

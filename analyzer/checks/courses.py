@@ -34,7 +34,8 @@ def _course(context: Context, leg: str, held: CourseHeld | None) -> tuple[Findin
     given = context.standard["course_deviation"]
     check, guidance = f"{leg}_course", context.motion.charted.guidance
     if held is None:
-        why = "no part of it lies within 5° of the course, beyond 1 NM of the fix and outside the cone of ambiguity"
+        near = "within 5° of the course" + (", or beside it without closing with it" if leg == "outbound" else "")
+        why = f"no part of it lies {near}, beyond 1 NM of the fix and outside the cone of ambiguity"
         sentence = f"Course {leg}."
         return (Finding(check, leg, leg, sentence, NOT_ASSESSED, unit="deg", source=given.source, reason=why),)
     if leg == "outbound" and not _guided_outbound(context):
@@ -108,9 +109,8 @@ def intercept(context: Context) -> tuple[Finding, ...]:
             ),
         )
     margin, sd = given.value * NM - figures.overshoot_m, POSITION_SD_M
-    turn, inbound = context.reversal.last_part("reversal_turn"), context.reversal.last_part("inbound")
-    whole = (turn.start_s, inbound.end_s) if turn is not None and inbound is not None else (figures.overshoot_time_s,) * 2
-    verdict, reason_text = judge(margin, sd, context.incomplete(*whole))
+    untold = (context.not_established, *(context.incomplete(*span) for span in context.reversal.home_spans))
+    verdict, reason_text = judge(margin, sd, next((why for why in untold if why is not None), None))
     part = context.reversal.part_at(figures.overshoot_time_s)
     past = f"overshot by {miles(figures.overshoot_m)}" if figures.overshoot_m > 0.02 * NM else "not overshot"
     return (

@@ -50,7 +50,7 @@ DEFINITIONS: Mapping[str, Definition] = {
     ),
     "outbound_course": Definition(
         "Greatest deviation from the outbound course, beyond 1 NM of the fix and outside the cone of ambiguity, from the first "
-        "time within 5° of it; where it was never so near, wherever the track did not lead back to it by 3° or more.",
+        "time within 5° of it; where it was never so near, wherever the track did not cut back to it by 3° or more.",
         "Angle at the guidance between the course and the aircraft, as a share of full scale; for GPS the distance off the "
         "course.",
         ("course_deviation",),

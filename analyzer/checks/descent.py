@@ -15,6 +15,7 @@ __all__ = ["Descent", "first_below", "measure_descent"]
 _LEFT_M = 50.0 * FT  # off the level by this much, the descent has begun; within this much of the next, it is over
 _LEAST_M = 200.0 * FT  # a smaller change of altitude is not a step-down
 _LEVEL_MPS = 150.0 * FPM
+_BEFORE_S = 300.0  # of a straight-in, before it is established: what came earlier is on the way
 
 
 @dataclass(frozen=True)
@@ -35,18 +36,18 @@ def measure_descent(motion: Motion, reversal: Reversal) -> Descent | None:
     to where it was level. On an arc it is from its altitude, straight in from that of the arrival.
     """
     around, inbound = reversal.part("outbound") or reversal.part("arc"), reversal.part("inbound")
-    high = around or reversal.parts[0]
     if inbound is None or not motion.has_altitude:
         return None
-    states = motion.states.between(high.start_s, reversal.parts[-1].end_s)
+    begin_s = around.start_s if around is not None else max(reversal.parts[0].start_s, inbound.start_s - _BEFORE_S)
+    states = motion.states.between(begin_s, reversal.parts[-1].end_s)
     altitude = states.altitude_m
-    if not np.isfinite(altitude).all() or motion.gaps_between(high.start_s, inbound.end_s):
+    if not np.isfinite(altitude).all() or motion.gaps_between(begin_s, inbound.end_s):
         return None
     floors = motion.charted.floors_m
     if around is not None:
         before = floors.get("reversal", motion.altitude_at(around.end_s))
     else:
-        before = floors.get("arrival", motion.altitude_at(high.start_s))
+        before = floors.get("arrival", motion.altitude_at(begin_s))
     after = floors.get("inbound", motion.altitude_at(inbound.end_s))
     through = np.flatnonzero(altitude > (before + after) / 2.0)
     if before - after < _LEAST_M or not len(through) or through[-1] == len(altitude) - 1:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import takewhile
 
 import numpy as np
 
@@ -25,7 +24,6 @@ __all__ = ["Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "mea
 _RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed: an assumption
 _STRAIGHT_RAD = 30.0 * DEG  # a track that ranges over more has no one course
 _LEAST_STATES = 3  # seconds; a mean of fewer says nothing
-_HOME = ("reversal_turn", "intercept", "inbound")  # from the reversing turn to the fix
 _BEFORE_STRAIGHT_IN_S = 300.0
 
 
@@ -106,7 +104,7 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
     charted = motion.charted
     outbound, offset_leg = reversal.part("outbound"), reversal.part("offset_leg")
     held = measure_course(motion, outbound, outbound=True)  # in a hold the outbound leg lies beside the course on purpose
-    past = _overshoot(motion, reversal)
+    past, established = _overshoot(motion, reversal), reversal.first_established_s
     farthest = _farthest(motion, span, charted.fix_latitude_rad, charted.fix_longitude_rad)
     centre = charted.limit_latitude_rad, charted.limit_longitude_rad
     at_fix = centre == (charted.fix_latitude_rad, charted.fix_longitude_rad)
@@ -121,7 +119,7 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
         inbound=measure_course(motion, reversal.last_part("inbound"), outbound=False),
         overshoot_m=past[0] if past is not None else None,
         overshoot_time_s=past[1] if past is not None else None,
-        established_distance_m=motion.distance_at(reversal.established_s) if reversal.established_s is not None else None,
+        established_distance_m=motion.distance_at(established) if established is not None else None,
         indicated=_indicated(motion, span, wind),
         descent=measure_descent(motion, reversal),
         parts=tuple(_part(motion, part) for part in reversal.parts),
@@ -171,15 +169,11 @@ def _overshoot(motion: Motion, reversal: Reversal) -> tuple[float, float] | None
 
     Of a hold with further circuits, in the worst of them.
     """
-    turns = [number for number, part in enumerate(reversal.parts) if part.name == "reversal_turn"]
     found = []
-    for number in turns:
-        home = list(takewhile(lambda part: part.name in _HOME, reversal.parts[number:]))
-        if number == turns[-1] and home[-1].name != "inbound":
-            continue  # not over yet
+    for number, span in enumerate(reversal.home_spans):
         # a parallel entry crosses to the holding side on purpose, and comes from there
-        parallel = number == turns[0] and reversal.flown == "hold-parallel"
-        found.append(_beyond(motion, home[0].start_s, home[-1].end_s, reversal.side if parallel else None))
+        parallel = number == 0 and reversal.flown == "hold-parallel"
+        found.append(_beyond(motion, *span, reversal.side if parallel else None))
     return max(found, key=lambda past: past[0], default=None)
 
 

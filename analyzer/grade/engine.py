@@ -11,6 +11,7 @@ from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, wait
 
 from analyzer.errors import GradeError
 from analyzer.grade.crew import Crew
+from analyzer.grade.processes import WorkFailedError
 from analyzer.grade.settings import Settings
 from analyzer.grade.work import Graded, Task, failed
 
@@ -88,6 +89,7 @@ def _alone(crew: Crew, settings: Settings, task: Task) -> Graded:
         if error is None:
             return future.result()[0]
         if not crew.lost(error):
-            reason = f"this program fails on it, which is a defect of the program: {type(error).__name__}: {error}"
+            told = str(error) if isinstance(error, WorkFailedError) else f"{type(error).__name__}: {error}"
+            reason = f"this program fails on it, which is a defect of the program: {told}"
             return failed(settings, task, " ".join(reason.split()))
-    return failed(settings, task, "the worker ended over it, twice: it may need more memory than there is")
+    return failed(settings, task, "no worker came through it, tried twice: it may need more memory than there is")

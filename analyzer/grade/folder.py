@@ -84,10 +84,10 @@ class _LocalFolder:
             _hold(descriptor, self._path)
             yield
         finally:
-            os.close(descriptor)
             if new:
                 with suppress(OSError):  # not empty
                     self._path.rmdir()
+            os.close(descriptor)
 
     def names(self, below: str) -> tuple[str, ...]:
         folder = self._path / below

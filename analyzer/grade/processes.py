@@ -24,7 +24,7 @@ from queue import Empty, SimpleQueue
 from analyzer.grade.settings import Settings
 from analyzer.grade.work import Graded, Task, grade_some
 
-__all__ = ["Processes", "WorkerEndedError"]
+__all__ = ["Processes", "WorkFailedError", "WorkerEndedError"]
 
 Work = Callable[[Settings, Sequence[Task]], tuple[Graded, ...]]
 _END_S = 30.0  # s; how long an idle worker has to end
@@ -34,10 +34,21 @@ class WorkerEndedError(Exception):
     """A worker process ended over its work, or there is no room for one."""
 
 
+class WorkFailedError(Exception):
+    """The work raised an error: its kind and what it says."""
+
+
 @dataclass(frozen=True)
 class _Worker:
     process: BaseProcess
     pipe: Connection
+
+    def is_gone(self) -> bool:
+        """Whether an idle worker has ended: it says nothing, so that what could be read is the end of its pipe."""
+        try:
+            return self.pipe.poll()
+        except OSError:
+            return True
 
     def end(self) -> None:
         """Let it end, by closing its pipe; make it, where it does not."""
@@ -63,7 +74,7 @@ class Processes:
             self._context.set_forkserver_preload([grade_some.__module__])
 
     def submit(self, settings: Settings, tasks: Sequence[Task]) -> Future[tuple[Graded, ...]]:
-        """Hand over a few logs; the future has what the work gives or raises, or `WorkerEndedError`."""
+        """Hand over a few logs; the future has what the work gives, `WorkFailedError` or `WorkerEndedError`."""
         return self._threads.submit(self._handed_over, settings, tasks)
 
     def end(self) -> None:
@@ -75,18 +86,18 @@ class Processes:
     def _handed_over(self, settings: Settings, tasks: Sequence[Task]) -> tuple[Graded, ...]:
         try:
             worker = self._taken() or self._begun()
-        except OSError as error:
+        except (EOFError, OSError) as error:  # the first where the server that forks had no room
             raise WorkerEndedError(f"no worker can be begun: {error}") from error
         try:
             worker.pipe.send((settings, tasks))
-            graded, error = worker.pipe.recv()
+            graded, defect = worker.pipe.recv()
         except (EOFError, OSError) as ended:
             with self._book:
                 worker.end()
             raise WorkerEndedError(f"worker {worker.process.name} ended over its work") from ended
         self._idle.put(worker)
-        if error is not None:
-            raise error
+        if defect is not None:
+            raise WorkFailedError(defect)
         return graded  # type: ignore[no-any-return]  # what `_serve` sends
 
     def _taken(self) -> _Worker | None:
@@ -96,7 +107,7 @@ class Processes:
                 worker = self._idle.get_nowait()
             except Empty:
                 return None
-            if not worker.pipe.poll():  # an idle worker says nothing: what could be read is the pipe's end
+            if not worker.is_gone():
                 return worker
             with self._book:
                 worker.end()
@@ -121,6 +132,7 @@ def _serve(pipe: Connection, work: Work) -> None:
                 settings, tasks = pipe.recv()
                 done = executor.submit(work, settings, tasks)
                 error = done.exception()
-                pipe.send((None, error) if error is not None else (done.result(), None))
-            except (EOFError, BrokenPipeError):
+                # as text, since not every error can be sent
+                pipe.send((None, f"{type(error).__name__}: {error}") if error is not None else (done.result(), None))
+            except (EOFError, ConnectionError):
                 return

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, takewhile
 
 __all__ = ["LEG_OF_PART", "STRAIGHT_IN", "Part", "Passage", "Reversal"]
 
@@ -24,6 +24,9 @@ LEG_OF_PART: Mapping[str, str] = {
     "inbound": "inbound",
     "final": "final",
 }
+
+
+_HOME = ("reversal_turn", "intercept", "inbound")  # from the reversing turn to the fix
 
 
 @dataclass(frozen=True)
@@ -92,6 +95,17 @@ class Reversal:
         """First and last instant of each stretch of a leg: none where it was not flown, several in circuits of a hold. [s]"""
         stretches = (tuple(parts) for leg, parts in groupby(self.parts, key=lambda part: part.leg) if leg == name)
         return tuple((parts[0].start_s, parts[-1].end_s) for parts in stretches)
+
+    @property
+    def home_spans(self) -> tuple[tuple[float, float], ...]:
+        """From each reversing turn to the end of what leads home; none of a turn that the log ends in. [s]"""
+        turns = [number for number, part in enumerate(self.parts) if part.name == "reversal_turn"]
+        found = []
+        for number in turns:
+            home = list(takewhile(lambda part: part.name in _HOME, self.parts[number:]))
+            if number != turns[-1] or home[-1].name == "inbound":
+                found.append((home[0].start_s, home[-1].end_s))
+        return tuple(found)
 
     def passage(self, direction: str) -> Passage | None:
         """The passage of the fix in that direction, or None."""

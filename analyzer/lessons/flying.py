@@ -54,7 +54,7 @@ def learn_course(context: Context, finding: Finding) -> Lesson | None:
 
 def learn_step_down(context: Context, finding: Finding) -> Lesson | None:
     """How much of the way there was for the descent after being established: seldom is it needed before."""
-    established, inbound = context.reversal.established_s, context.reversal.last_part("inbound")
+    established, inbound = context.reversal.first_established_s, context.reversal.part("inbound")
     floors, measured = context.motion.charted.floors_m, finding.measured
     high, low = floors.get("reversal"), floors.get("inbound")
     if finding.place is None or established is None or inbound is None or not isinstance(measured, float):

@@ -146,9 +146,9 @@ def chances_sentence(brief: Brief) -> str:
     chances, errors = brief.chances, brief.chances.errors
     out = f"{_aside(chances.rolled_out_m, 5)} to {_aside(chances.rolled_out_m, 95)} of the inbound course"
     if chances.joined_m is not None:
-        where = f"come onto the arc at {_between(chances.joined_m)}, and off it {out}"
+        where = f"come onto the arc at {_between(chances.joined_m)}, and as many off it {out}"
     else:
-        where = f"reach {_between(chances.farthest_m)}, and come out {out}"
+        where = f"reach {_between(chances.farthest_m)}, and as many come out {out}"
     beyond = "" if chances.beyond is None else f"; beyond the limit: {_share(chances.beyond, len(chances.farthest_m))}"
     return (
         f"Of {len(chances.farthest_m):,} flights with errors of wind ({errors.wind_mps / KT:.0f} kt), headings "

@@ -35,7 +35,7 @@ def key_figures(debrief: Debrief, approach: Approach) -> tuple[KeyFigure, ...]:
         found.append(KeyFigure("Farthest", f"{reached / NM:.2f} NM", beside))
     if figures.established_distance_m is not None:
         past = figures.overshoot_m
-        beside = f"{past / NM:.2f} NM past the course first" if past is not None and past >= 0.05 * NM else ""
+        beside = f"{past / NM:.2f} NM past the course" if past is not None and past >= 0.05 * NM else ""
         found.append(KeyFigure("Established inbound", f"{figures.established_distance_m / NM:.1f} NM out", beside))
     turns = [part for part in figures.parts if part.turn is not None]
     if turns:

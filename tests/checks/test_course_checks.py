@@ -106,7 +106,7 @@ def test_a_gap_takes_the_pass():
     assert one_of(result, "inbound_course").verdict == "inside"
 
 
-def test_a_course_never_joined_is_not_assessed():
+def test_a_course_never_joined_is_judged_all_the_same():
     # Past the fix a quarter mile to the right of it and on at 10° to the course: never within 5°.
     along = math.cos(math.radians(10.0))
     flown = homeward(
@@ -115,8 +115,9 @@ def test_a_course_never_joined_is_not_assessed():
         10.0,
     )
     finding = one_of(debriefed(flown), "outbound_course")
-    assert finding.verdict == "not assessed"
-    assert finding.reason
+    assert finding.verdict == "outside"
+    # greatest where it first counts, at 1 NM of the fix: the line passes it 0.25 NM abeam, to the right
+    assert finding.measured == pytest.approx(10.0 + math.degrees(math.asin(0.25 * along)), abs=0.5)
 
 
 def test_no_inbound_part_no_inbound_finding():

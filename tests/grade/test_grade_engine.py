@@ -71,7 +71,7 @@ def test_a_log_that_the_program_fails_on_costs_one_row(tmp_path, failing, deadly
         "this program fails on it, which is a defect of the program: ZeroDivisionError: by nothing at all"
     )
     if deadly:
-        assert failed["log08-deadly.csv"]["reason"].startswith("the worker ended over it, twice")
+        assert failed["log08-deadly.csv"]["reason"].startswith("no worker came through it, tried twice")
     assert len(failed) == 1 + deadly
     with local_crew(1) as crew:  # what failed is tried again, and nothing else
         again = grade(str(folder), settings, crew, str(tmp_path / "out"), formats=("csv",))

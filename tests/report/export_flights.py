@@ -1,6 +1,5 @@
 """Hostile names, a flight across 180° and other hard cases, for the tests of what reports export."""
 
-import copy
 import re
 from dataclasses import replace
 from functools import cache
@@ -42,10 +41,14 @@ def debriefed_anew(sample: str) -> Debrief:
 
 
 def named(name: str) -> Debrief:
-    """The windy sample by a procedure whose title, fix and runway have that name."""
-    tables = copy.deepcopy(charted())
-    tables["title"] = tables["fix"]["name"] = tables["runway"]["name"] = name
-    return analyzer.debrief(analyzer.read_track(LOGS["strong_wind.csv"]), Procedure.model_validate(tables))
+    """The windy sample by a procedure whose title, fix and runway have that name, also one that no file may hold."""
+    procedure = Procedure.model_validate(charted())
+    changed = {
+        "title": name,
+        "fix": procedure.fix.model_copy(update={"name": name}),
+        "runway": procedure.runway.model_copy(update={"name": name}),
+    }
+    return analyzer.debrief(analyzer.read_track(LOGS["strong_wind.csv"]), procedure.model_copy(update=changed))
 
 
 def saying(debrief: Debrief, text: str) -> Debrief:
