@@ -18,6 +18,7 @@ from analyzer.physics.units import DEG, FT, wrap
 __all__ = ["Window", "assemble"]
 
 _LEAST_OUTBOUND_TURN_RAD = 20.0 * DEG
+_LEVEL_RAD, _PARTED_S = 5.0 * DEG, 10  # straight for so long, two turns are not one; states are a second apart
 _FINAL_OFF_COURSE_RAD = 45.0 * DEG
 _LOST_S = 30.0  # without samples, the final leg is over
 _ABOUT_S = 20.0  # before the cut in which being established is looked for
@@ -53,12 +54,25 @@ def _decoded(states: States, shape: Shape, side: int, cut: Cut) -> list[_Decoded
     found = []
     for number, (step, start) in enumerate(flown):
         last = flown[number + 1][1] - 1 if number + 1 < len(flown) else len(states) - 1
+        if step.part == "outbound_turn":
+            start = _last_turn(states, start, last)
         if step.turning == "either":
             direction = 1 if float(np.sum(states.turn_rate_rad_s[start : last + 1])) >= 0.0 else -1
         else:
             direction = {"towards": side, "away": -side}.get(step.turning, 0)
         found.append(_Decoded(step.part, start, last, direction))
     return found
+
+
+def _last_turn(states: States, first: int, last: int) -> int:
+    """Where the last turn of a stretch begins: an earlier one, parted from it by straight flight, was on the way to the fix."""
+    level = np.abs(states.bank_rad[first : last + 1]) < _LEVEL_RAD
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], level, [False]]).astype(np.int8)))
+    for begin, end in zip(edges[-2::-2], edges[-1::-2], strict=True):  # the last straight stretch first
+        turned = abs(float(np.sum(states.turn_rate_rad_s[first + end : last + 1])))  # a state a second
+        if end - begin >= _PARTED_S and turned > _LEAST_OUTBOUND_TURN_RAD:
+            return first + int(end)
+    return first
 
 
 def _spans(states: States, steps: Sequence[_Decoded]) -> dict[str, tuple[float, float, int]]:

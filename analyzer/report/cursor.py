@@ -62,7 +62,7 @@ def cursor_json(debrief: Debrief, approach: Approach, pictures: Sequence[Picture
         "parts": [part.name.replace("_", " ") for part in approach.reversal.parts],
         "readings": [
             {"quantity": r.quantity, "words": r.words, "unit": r.unit, "decimals": r.decimals, "sides": r.sides,
-             "values": _rounded(r.values, r.decimals + 1)}
+             "values": _rounded(r.values, r.decimals)}
             for r in readings_of(series)
         ],
         "panels": {

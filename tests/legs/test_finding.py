@@ -194,3 +194,23 @@ def test_out_beside_the_course_and_back_to_the_fix_is_no_reversal(off_deg, out_s
     flown = run(brentq(miss, 182.0, 300.0))
     assert found(flown) == ()
     assert found(flown, chart=Chart(side="left")) == ()
+
+
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize("dog_leg_s", [12.0, 20.0])
+def test_a_turn_on_the_way_to_the_fix_is_no_part_of_the_one_at_it(side, dog_leg_s):
+    """Round by 270° to the left beside the fix, so long straight on, and by a led turn of 90° to the left onto the course."""
+    bank = standard_rate_bank(120.0)
+    way: list[Segment] = [
+        Straight("come", 60.0), Turn("join", -270.0, bank), Straight("dog-leg", dog_leg_s), Turn("outbound_turn", -90.0, bank)
+    ]  # fmt: skip
+    end = fly(way, (0.0, 0.0), 0.0, roll_deg_s=5.0)
+    path = [*way, Straight("outbound", 120.0), Turn("offset_turn", 45.0, bank), Straight("offset_leg", 38.0)]
+    path += [Turn("reversal_turn", -225.0, bank), Straight("inbound", 240.0)]
+    flown = fly(path, (-float(end.x_nm[-1]), 0.7 - float(end.y_nm[-1])), 0.0, roll_deg_s=5.0)
+    flown = flown if side > 0 else flown.mirrored()
+    (reversal,) = found(flown, chart=Chart(side="right" if side > 0 else "left"))
+    turn = reversal.part("outbound_turn")
+    assert turn is not None
+    assert turn.turn == -side
+    assert starts(reversal)["outbound_turn"] == pytest.approx(flown.begins["outbound_turn"], abs=2.0)
