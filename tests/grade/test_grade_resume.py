@@ -171,13 +171,16 @@ def test_earlier_runs_are_read_in_order_whatever_their_files(tmp_path):
     }  # fmt: skip
 
 
+def grading(base: Path, output: Path, workers: int) -> list[str]:
+    """The command that grades the class."""
+    where = [str(base / "logs"), "-p", str(base / "quorl.toml"), "-o", str(output)]
+    return [sys.executable, "-m", "analyzer", "grade", *where, "--workers", str(workers), "--format", "csv"]
+
+
 def test_a_run_that_is_killed_leaves_no_half_files_and_no_workers(graded):
     base, _ = graded
     output = base / "killed"
-    command = [
-        sys.executable, "-m", "analyzer", "grade", str(base / "logs"), "-p", str(base / "quorl.toml"), "-o", str(output),
-        "--workers", "2", "--format", "csv",
-    ]  # fmt: skip
+    command = grading(base, output, 2)
     environment = {**os.environ, "PYTHONWARNINGS": "error"}
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=environment)  # noqa: S603
     wait_for(lambda: any(output.glob("unfinished/*.jsonl")) or process.poll() is not None)
@@ -198,10 +201,7 @@ def test_a_run_that_is_killed_leaves_no_half_files_and_no_workers(graded):
 def test_an_interrupt_is_told_in_a_line_and_exits_with_130(graded):
     base, _ = graded
     output = base / "told"
-    command = [
-        sys.executable, "-m", "analyzer", "grade", str(base / "logs"), "-p", str(base / "quorl.toml"), "-o", str(output),
-        "--workers", "2", "--format", "csv",
-    ]  # fmt: skip
+    command = grading(base, output, 2)
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, start_new_session=True)  # noqa: S603
     wait_for(lambda: any(output.glob("unfinished/*.jsonl")) or process.poll() is not None)
     os.killpg(process.pid, signal.SIGINT)  # as a terminal does: to all of them
@@ -231,10 +231,7 @@ def test_runs_into_one_folder_at_once(graded):
     """Whichever of them holds it grades; the others say so; what they leave is what one run leaves."""
     base, _ = graded
     output = base / "at once by three"
-    command = [
-        sys.executable, "-m", "analyzer", "grade", str(base / "logs"), "-p", str(base / "quorl.toml"), "-o", str(output),
-        "--workers", "1", "--format", "csv",
-    ]  # fmt: skip
+    command = grading(base, output, 1)
     runs = [subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) for _ in range(3)]  # noqa: S603
     told = [run.communicate(timeout=PATIENCE_S)[1].decode() for run in runs]
     codes = [run.returncode for run in runs]
