@@ -65,7 +65,9 @@ def _reversal(plan: Plan) -> Iterator[Number]:
 def _offset(plan: Plan) -> Iterator[Number]:
     parts = {part.part: part for part in plan.parts}
     around = plan.conditions.leg(plan.charted, "reversal")
-    yield Number("reversal", "outbound time", _outbound_s(plan), "s", "from abeam the fix: outbound length over ground speed")
+    joined = plan.stages[0].part == "outbound_turn"
+    how = "the path, with its turn onto the course" if joined else "outbound length over ground speed"
+    yield Number("reversal", "outbound time", _outbound_s(plan), "s", f"from abeam the fix: {how}")
     leg = parts.get("offset_leg")
     if leg is None or plan.pattern.solved is None:
         off = abs(plan.pattern.rolled_out_m) / NM

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -18,7 +18,8 @@ import numpy as np
 
 from analyzer.errors import ProcedureError
 from analyzer.legs.find import find_reversals
-from analyzer.legs.model import STRAIGHT_IN, Part, Reversal
+from analyzer.legs.grammar import SHAPES_AS_CHARTED
+from analyzer.legs.model import Part, Reversal
 from analyzer.motion.model import Motion
 from analyzer.motion.smooth import analyse_motion
 from analyzer.physics import geodesy
@@ -35,13 +36,6 @@ _PASSAGE_M, _INBOUND_RAD, _OUTBOUND_RAD = 0.5 * NM, 10.0 * DEG, 15.0 * DEG
 _OTHER_SHAPE = 9.0
 _MOST_MISFIT = 36.0  # such as a track 60° off the inbound course; beyond it nothing fits
 _SURE_GAP = 9.0
-_SHAPES: Mapping[str, tuple[str, ...]] = {
-    "procedure-turn": ("45/180", "80/260"),
-    "base-turn": ("base-turn",),
-    "hold": ("hold-direct", "hold-teardrop", "hold-parallel"),
-    "arc": ("arc",),
-    "none": (STRAIGHT_IN,),
-}
 
 
 @dataclass(frozen=True)
@@ -124,7 +118,7 @@ def _misfit(motion: Motion, reversal: Reversal) -> float:
     ):
         if part is not None:
             total += (_off_course(motion, part, course) / scale) ** 2
-    if reversal.flown not in _SHAPES[charted.kind]:
+    if reversal.flown not in SHAPES_AS_CHARTED[charted.kind]:
         total += _OTHER_SHAPE
     if None not in (reversal.side, charted.side) and reversal.side != charted.side:
         total += _OTHER_SHAPE

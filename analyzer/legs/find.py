@@ -11,7 +11,7 @@ from analyzer.legs.assemble import Window, assemble
 from analyzer.legs.circuits import is_further_circuit, join_circuit
 from analyzer.legs.decode import STEP_COST, Cut, decode
 from analyzer.legs.features import Features, log_density
-from analyzer.legs.grammar import SHAPES, Shape, Step
+from analyzer.legs.grammar import SHAPES, SHAPES_AS_CHARTED, Shape, Step
 from analyzer.legs.model import Reversal
 from analyzer.legs.passages import Abeam, find_passages
 from analyzer.motion.model import Motion, States
@@ -33,11 +33,6 @@ _TURNED_BACK_RAD = 150.0 * DEG  # since passing the fix: a reversal of some shap
 _BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
 _BEGUN_AFTER_OFFSET_RAD, _BEGUN_RAD = 30.0 * DEG, 60.0 * DEG  # of a reversing turn that the log ends in
 _MOMENTS_S = 10  # states are a second apart
-_SHAPES_OF_KIND = {
-    "procedure-turn": ("45/180", "80/260"),
-    "base-turn": ("base-turn",),
-    "hold": tuple(f"hold-{entry}" for entry in holding.ENTRIES),
-}
 _ANYTHING = Step("anything", "free")
 
 
@@ -190,8 +185,7 @@ def _turns_back(states: States, shape: Shape, side: int, cut: Cut) -> bool:
 
 def _as_charted(motion: Motion, shape: Shape, side: int) -> bool:
     """Whether a shape is what the chart asks for, on its side."""
-    shapes = _SHAPES_OF_KIND.get(motion.charted.kind, ())
-    return shape.name in shapes and motion.charted.side in (None, side)
+    return shape.name in SHAPES_AS_CHARTED[motion.charted.kind] and motion.charted.side in (None, side)
 
 
 def _all_fit(gain: FloatArray, shape: Shape, cut: Cut, charted: bool) -> bool:

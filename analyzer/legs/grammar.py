@@ -9,12 +9,13 @@ cut. A new shape is one row here.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 from analyzer.legs.model import STRAIGHT_IN
 
-__all__ = ["SHAPES", "Shape", "Step", "Turning"]
+__all__ = ["SHAPES", "SHAPES_AS_CHARTED", "Shape", "Step", "Turning"]
 
 # towards the side, away from it, one or the other, not at all, or whatever comes
 Turning = Literal["towards", "away", "either", "straight", "free"]
@@ -171,3 +172,12 @@ SHAPES: tuple[Shape, ...] = (
     ),
     Shape(STRAIGHT_IN, (_ARRIVAL, _INBOUND), from_passage=False),
 )
+
+# The shapes that fly a chart as it is meant, by the kind of reversal charted.
+SHAPES_AS_CHARTED: Mapping[str, tuple[str, ...]] = {
+    "procedure-turn": ("45/180", "80/260"),
+    "base-turn": ("base-turn",),
+    "hold": ("hold-direct", "hold-teardrop", "hold-parallel"),
+    "arc": ("arc",),
+    "none": (STRAIGHT_IN,),
+}

@@ -5,7 +5,7 @@ from dataclasses import replace
 from importlib import resources
 
 import pytest
-from briefed import as_told, base_chart, briefed, everywhere, hold_chart, turn_chart, wind_text
+from briefed import OUT_MAGNETIC, as_told, base_chart, briefed, everywhere, hold_chart, turn_chart, wind_text
 from jsonschema import Draft202012Validator
 
 import analyzer
@@ -89,6 +89,12 @@ def test_another_shape_shows_what_was_not_flown(tmp_path):
     parts = {part["part"]: part for part in result.to_dict()["reversals"][0]["against_brief"]["parts"]}
     assert parts["offset_leg"]["duration_s"]["flown"] is None
     assert parts["offset_leg"]["duration_s"]["briefed"] > 20.0
+
+
+def test_a_leg_that_was_closed_with_keeps_its_course(tmp_path):
+    made = briefed(turn_chart(), errors=FEW, arrival_deg=(OUT_MAGNETIC + 150.0) % 360.0)
+    whole = next(part for part in read_card(written(made, tmp_path)).whole_parts if part.part == "outbound")
+    assert whole.course_deg_magnetic == pytest.approx(OUT_MAGNETIC % 360.0, abs=0.2)
 
 
 def test_a_leg_and_the_turn_at_its_end_are_one_part(tmp_path):

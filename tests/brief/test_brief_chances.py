@@ -166,3 +166,13 @@ def test_errors_of_an_arc_spread_with_their_size(arc_plan):
     small, large = (fly_many(arc_plan, replace(NONE, flights=2000, wind_mps=size * KT)) for size in (5.0, 10.0))
     for name in ("joined_m", "rolled_out_m"):
         assert float(getattr(large, name).std()) / float(getattr(small, name).std()) == pytest.approx(2.0, abs=0.1)
+
+
+def test_who_joins_an_arc_beyond_where_it_is_left_goes_no_lap():
+    """Joined 7° before the inbound course there are seconds of arc left, and errors take some of the flights beyond them."""
+    chart = arc_chart(12.0)
+    plan = plan_of(chart, true_speeds=["120"], arrival_deg=(OUT + 180.0 - 7.0) % 360.0)
+    paths = fly_many(plan, Errors(flights=500)).paths_m
+    assert plan.path.time_s[-1] < 900.0
+    lengths = np.hypot(*np.diff(paths, axis=1).transpose(2, 0, 1)).sum(axis=1)
+    assert float(lengths.max()) / NM < 8.0  # a lap is 75 NM

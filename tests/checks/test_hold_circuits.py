@@ -78,3 +78,12 @@ def test_the_worst_circuit_is_overshot_by_its_own_turn():
     farthest = float(flown.x_nm[late].max())
     assert farthest > 0.3
     assert approach.figures.overshoot_m / 1852.0 == pytest.approx(farthest, abs=0.02)
+
+
+def test_a_gap_in_the_turn_of_any_circuit_leaves_the_intercept_open():
+    flown = circuits(60.0, 60.0)
+    for number in (0, 1):
+        begin = flown.begins[f"back{number}"]
+        approach = debriefed(flown, replace(NOISY, hole_s=(begin + 20.0, begin + 45.0)), HOLD)
+        assert one_of(approach, "intercept").verdict == "not assessed"
+    assert one_of(debriefed(flown, chart=HOLD), "intercept").verdict == "inside"

@@ -32,6 +32,20 @@ def test_chunks_hold_all_in_order_and_grow(number):
     assert max((len(chunk) for chunk in in_chunks(tasks(number), pages=True)), default=0) <= 4
 
 
+class TwoArgumentsError(Exception):
+    """An error that is sent, and cannot be put together again where it comes to."""
+
+    def __init__(self, one: str, two: str) -> None:
+        super().__init__(one + two)
+
+
+def grade_or_cannot_say(settings: Settings, chosen: Sequence[Task]) -> tuple[Graded, ...]:
+    """The work with an error that does not come through a pipe as it is."""
+    if any("odd" in task.name for task in chosen):
+        raise TwoArgumentsError("neither here ", "nor there")
+    return grade_some(settings, chosen)
+
+
 def grade_or_fail(settings: Settings, chosen: Sequence[Task]) -> tuple[Graded, ...]:
     """The work with a defect, and with a log that ends the process."""
     if any("defect" in task.name for task in chosen):
@@ -105,12 +119,29 @@ def test_workers_killed_at_any_moment_cost_nothing(tmp_path):
     assert not multiprocessing.active_children()
 
 
-def test_where_no_worker_can_be_begun_every_log_says_so(tmp_path, monkeypatch):
+def test_an_error_that_cannot_be_sent_is_told_all_the_same(tmp_path):
+    folder = tmp_path / "logs"
+    folder.mkdir()
+    for name in ("good.csv", "odd.csv"):
+        (folder / name).write_text(csv_text(), encoding="utf-8")
+    with _ProcessCrew(2) as crew:
+        crew._processes = Processes(2, grade_or_cannot_say)
+        graded = grade(
+            str(folder), read_settings(write_procedure(tmp_path / "quorl.toml")), crew, str(tmp_path / "out"), formats=("csv",)
+        )
+    rows = {listed.row["file"]: listed.row for listed in graded.published.tally.worst()}
+    assert rows["odd.csv"]["reason"].endswith("a defect of the program: TwoArgumentsError: neither here nor there")
+    assert rows["good.csv"]["status"] == "graded"
+    assert not multiprocessing.active_children()
+
+
+@pytest.mark.parametrize("error", [BlockingIOError(11, "Resource temporarily unavailable"), EOFError("unexpected EOF")])
+def test_where_no_worker_can_be_begun_every_log_says_so(tmp_path, monkeypatch, error):
     logs = write_class(tmp_path / "logs", 2)
     settings = read_settings(write_procedure(tmp_path / "quorl.toml"))
 
     def refused(self):
-        raise BlockingIOError(11, "Resource temporarily unavailable")
+        raise error
 
     monkeypatch.setattr(Processes, "_begun", refused)
     with local_crew(2) as crew:
