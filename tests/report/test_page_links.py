@@ -136,16 +136,19 @@ def test_a_link_from_outside_opens_the_page_there(browser, page_files, documents
 
 def test_escape_clears_and_the_same_link_marks_again(page, documents):
     page.locator("#part-outbound a").click()
+    page.locator("tr.chosen").wait_for()  # the browser tells of a followed link a moment later
     page.keyboard.press("Escape")
     assert nothing_marked(page)
     assert page.locator("tr.chosen").count() == 0
     page.locator("#part-outbound a").click()
+    page.locator("tr.chosen").wait_for()
     check_marked(page, documents, "outbound")
 
 
 def test_links_work_from_the_keyboard(page, documents):
     page.locator("#part-outbound a").focus()
     page.keyboard.press("Enter")
+    page.locator("tr.chosen").wait_for()
     check_marked(page, documents, "outbound")
 
 
