@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 from analyzer.brief.compare import Comparison, compare, same_procedure
 from analyzer.checks.figures import Figures, measure
+from analyzer.checks.limits import Standard
 from analyzer.checks.model import Context, Finding
 from analyzer.checks.overall import overall
 from analyzer.checks.run import run_checks
-from analyzer.checks.standard import DEFAULT_STANDARD, Standard, read_standard
+from analyzer.checks.standard import DEFAULT_STANDARD, read_standard
 from analyzer.doubts import doubts
 from analyzer.errors import LogError
 from analyzer.legs.find import find_reversals

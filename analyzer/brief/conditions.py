@@ -13,8 +13,8 @@ from analyzer.errors import BriefError
 from analyzer.physics import atmosphere, turning, wind_triangle
 from analyzer.physics.units import DEG, FT, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted
-from analyzer.procedure.schema import LEGS
 from analyzer.track.air import STANDARD_AIR, Air
+from analyzer.vocabulary import LEGS
 
 __all__ = ["LEAST_OUTBOUND_M", "Aloft", "Conditions", "LegAir", "asked_for", "parse_speeds", "parse_winds"]
 

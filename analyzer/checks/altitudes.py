@@ -6,13 +6,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from analyzer.checks.check import Check
 from analyzer.checks.model import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.words import clock, feet
 from analyzer.motion.model import States
 from analyzer.physics.units import FPM, FT
-from analyzer.procedure.schema import LEGS
+from analyzer.vocabulary import LEGS, Leg
 
-__all__ = ["altitude_floor", "altitude_missing", "altitude_untold"]
+__all__ = ["CHECKS", "altitude_floor", "altitude_missing", "altitude_untold"]
 
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
 
@@ -33,7 +34,7 @@ def altitude_floor(context: Context) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
-def altitude_untold(context: Context, leg: str) -> str | None:
+def altitude_untold(context: Context, leg: Leg) -> str | None:
     """Why the altitude of a leg is not all there: a gap, the log's end, or altitude missing in it; None where it is."""
     spans = context.reversal.leg_spans(leg)
     incomplete = next(filter(None, (context.incomplete(*span, leg) for span in spans)), None)
@@ -49,19 +50,19 @@ def altitude_missing(context: Context, spans: Sequence[tuple[float, float]]) -> 
     return any(begin < end and stop > start for start, end in spans for begin, stop in holes)
 
 
-def _tolerance(context: Context, leg: str) -> tuple[float, str]:
+def _tolerance(context: Context, leg: Leg) -> tuple[float, str]:
     limit = context.standard["minimum_descent_altitude" if leg == "final" else "altitude_floor"]
     return limit.value * FT, f"charted; {limit.source}"
 
 
-def _no_altitude(context: Context, leg: str, floor: float) -> Finding:
+def _no_altitude(context: Context, leg: Leg, floor: float) -> Finding:
     reason = "the log has no altitude"
     sentence = f"Minimum of {feet(floor)} on the {leg} leg."
     return Finding("altitude_floor", leg, None, sentence, NOT_ASSESSED, limit=floor / FT, unit="ft",
                    source=_tolerance(context, leg)[1], reason=reason)  # fmt: skip
 
 
-def _floor_finding(context: Context, leg: str, floor: float, states: States, incomplete: str | None) -> Finding:
+def _floor_finding(context: Context, leg: Leg, floor: float, states: States, incomplete: str | None) -> Finding:
     altitude = states.altitude_m
     if leg == "arrival":
         # what comes before the minimum was first reached is the climb after take-off
@@ -111,8 +112,22 @@ def _level_below(states: States, first: int, floor: float) -> str | None:
     return "before the minimum was first reached there was level flight below it, and a log does not tell what was cleared"
 
 
-def _floor_sentence(leg: str, lowest: float, floor: float, tolerance: float, time: float) -> str:
+def _floor_sentence(leg: Leg, lowest: float, floor: float, tolerance: float, time: float) -> str:
     below = floor - lowest
     against = f"{feet(abs(below))} {'below' if below > 0.5 * FT else 'above'} the minimum of {feet(floor)}"
     allowed = f" ({feet(tolerance)} below it allowed)" if below > 0.5 * FT and tolerance > 0 else ""
     return f"Lowest on the {leg} leg: {feet(lowest)} at {clock(time)}, {against}{allowed}."
+
+
+CHECKS = (
+    Check(
+        "altitude_floor",
+        altitude_floor,
+        "Lowest altitude in each leg against its charted minimum; on arrival from when the minimum was first reached.",
+        "Margin = lowest altitude - minimum + tolerance. Below the minimum on final nothing is judged: the runway may be "
+        "in sight.",
+        limits={"altitude_floor": ("ft",), "minimum_descent_altitude": ("ft",)},
+        weight=20.0,
+        fails_outright=True,
+    ),
+)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.checks.check import Check
 from analyzer.checks.model import Context, Finding, judge
 from analyzer.checks.words import clock, miles
 from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM
 
-__all__ = ["arc_radius"]
+__all__ = ["CHECKS", "arc_radius"]
 
 
 def arc_radius(context: Context) -> tuple[Finding, ...]:
@@ -51,3 +52,15 @@ def arc_radius(context: Context) -> tuple[Finding, ...]:
             place=context.place(time),
         ),
     )
+
+
+CHECKS = (
+    Check(
+        "arc_radius",
+        arc_radius,
+        "Greatest departure from the charted arc on the arc part.",
+        "Geodesic distance from the arc's centre less its radius.",
+        limits={"arc_radius": ("NM",)},
+        weight=10.0,
+    ),
+)

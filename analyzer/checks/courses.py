@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
+from typing import Literal
 
+from analyzer.checks.check import Check
 from analyzer.checks.course import CourseHeld
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, feet, miles
 from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics.units import DEG, FT, NM, wrap
+from analyzer.vocabulary import CheckName, Leg
 
-__all__ = ["inbound_course", "intercept", "outbound_course"]
+__all__ = ["CHECKS", "inbound_course", "intercept", "outbound_course"]
 
 _RECIPROCAL_RAD = 1.0 * DEG
 
@@ -27,12 +30,13 @@ def inbound_course(context: Context) -> tuple[Finding, ...]:
     return _course(context, "inbound", context.figures.inbound)
 
 
-def _course(context: Context, leg: str, held: CourseHeld | None) -> tuple[Finding, ...]:
+def _course(context: Context, leg: Literal["outbound", "inbound"], held: CourseHeld | None) -> tuple[Finding, ...]:
     part = context.reversal.last_part(leg)
     if part is None:
         return ()
     given = context.standard["course_deviation"]
-    check, guidance = f"{leg}_course", context.motion.charted.guidance
+    check: CheckName = "outbound_course" if leg == "outbound" else "inbound_course"
+    guidance = context.motion.charted.guidance
     if held is None:
         near = "within 5° of the course" + (", or beside it without closing with it" if leg == "outbound" else "")
         why = f"no part of it lies {near}, beyond 1 NM of the fix and outside the cone of ambiguity"
@@ -90,7 +94,7 @@ def _guided_outbound(context: Context) -> bool:
     return at_fix or abs(float(wrap(charted.outbound_true_rad + math.pi - charted.inbound_true_rad))) < _RECIPROCAL_RAD
 
 
-def _unended(context: Context, leg: str) -> str | None:
+def _unended(context: Context, leg: Leg) -> str | None:
     """Why the inbound course last flown is not the one to the end: another circuit began, which did not come back to it."""
     return context.not_established if leg == "inbound" else None
 
@@ -131,3 +135,33 @@ def intercept(context: Context) -> tuple[Finding, ...]:
             place=context.place(figures.overshoot_time_s),
         ),
     )
+
+
+CHECKS = (
+    Check(
+        "outbound_course",
+        outbound_course,
+        "Greatest deviation from the outbound course, beyond 1 NM of the fix and outside the cone of ambiguity, from the "
+        "first time within 5° of it; where it was never so near, wherever the track did not cut back to it by 3° or more.",
+        "Angle at the guidance between the course and the aircraft, as a share of full scale; for GPS the distance off the"
+        " course.",
+        limits={"course_deviation": ("of full scale",)},
+        weight=5.0,
+    ),
+    Check(
+        "inbound_course",
+        inbound_course,
+        "The same from the inbound course, from established to the fix.",
+        "As outbound. Established: within 5° of the course as seen from the fix and tracking within 15° of it.",
+        limits={"course_deviation": ("of full scale",)},
+        weight=10.0,
+    ),
+    Check(
+        "intercept",
+        intercept,
+        "How far the track went beyond the inbound course, and how far from the fix it was established.",
+        "Greatest cross-track beyond the course, on the far side from where the turn began; in a hold, of all circuits.",
+        limits={"overshoot": ("NM",)},
+        weight=5.0,
+    ),
+)

@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from analyzer.checks.altitudes import altitude_missing
+from analyzer.checks.check import Check
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, feet, miles
 from analyzer.motion.model import States
@@ -15,8 +16,9 @@ from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, bearing_text, wrap
 from analyzer.procedure.charted import Runway
+from analyzer.vocabulary import CheckName
 
-__all__ = ["final_alignment", "glide_path", "stabilised_descent"]
+__all__ = ["CHECKS", "final_alignment", "glide_path", "stabilised_descent"]
 
 _FLARE_M = 100.0 * FT  # lower than this above the threshold is the landing
 _REACHED_M = 200.0 * FT  # to here at least, the way below 1,000 ft must be in the log
@@ -91,7 +93,7 @@ def _track_sd(context: Context, states: States) -> float:
     return speed / max(1.0, median(states.ground_speed_mps))
 
 
-def _untold(check: str, unit: str, source: str, reason: str) -> Finding:
+def _untold(check: CheckName, unit: str, source: str, reason: str) -> Finding:
     sentence = {"final_alignment": "Alignment with the runway.", "glide_path": "Glide path.",
                 "stabilised_descent": "Descent below 1,000 ft above the threshold."}[check]  # fmt: skip
     return Finding(check, "final", None, sentence, NOT_ASSESSED, unit=unit, source=source, reason=reason)
@@ -290,3 +292,31 @@ def _met(off: FloatArray, ahead: BoolArray, on_final: BoolArray, limit: float) -
     met[1:] |= off[1:] * off[:-1] <= 0.0
     found = np.flatnonzero(met & ahead & (np.arange(len(off)) >= begin))
     return int(found[0]) if len(found) else None
+
+
+CHECKS = (
+    Check(
+        "final_alignment",
+        final_alignment,
+        "Angle between the median final track and the runway, and where the track meets the extended centre line.",
+        "Down to 100 ft above the threshold.",
+        limits={"final_alignment": ("deg",)},
+        weight=2.0,
+    ),
+    Check(
+        "glide_path",
+        glide_path,
+        "Greatest departure from the charted glide path, from meeting it until 500 ft above the threshold.",
+        "Angle of elevation at the point where the path meets the runway, less the path's; full scale 0.7°.",
+        limits={"glide_path": ("of full scale",)},
+        weight=10.0,
+    ),
+    Check(
+        "stabilised_descent",
+        stabilised_descent,
+        "Greatest rate of descent on final below 1,000 ft above the threshold.",
+        "Change of altitude over 15 s.",
+        limits={"stabilised_descent": ("fpm",)},
+        weight=5.0,
+    ),
+)

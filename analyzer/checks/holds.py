@@ -6,13 +6,14 @@ import math
 
 import numpy as np
 
+from analyzer.checks.check import Check
 from analyzer.checks.model import NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.words import clock, miles
 from analyzer.legs.model import Part
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, FT, NM, bearing_text
 
-__all__ = ["hold_entry", "hold_timing"]
+__all__ = ["CHECKS", "hold_entry", "hold_timing"]
 
 _BEFORE_S = 4.0  # before the entry is begun: the heading at the fix, not that of a turn led
 _TRACK_SD_RAD = 10.0 * DEG  # of a track that stands for a heading where no wind is known
@@ -169,3 +170,26 @@ def _length(context: Context, outbound: Part, wanted: float) -> Finding:
         reason=reason,
         place=context.place(outbound.end_s),
     )
+
+
+CHECKS = (
+    Check(
+        "hold_entry",
+        hold_entry,
+        "Entry flown into a charted hold, against the sector that the heading at the fix lies in.",
+        "Heading from the inbound course in the direction of the turns: teardrop 110° to 180°, parallel 180° to 290°, else"
+        " direct.",
+        limits={"hold_entry": ("deg",)},
+        weight=5.0,
+        in_words=True,
+    ),
+    Check(
+        "hold_timing",
+        hold_timing,
+        "Time or length of the outbound leg as entered, and of the inbound leg of each further circuit.",
+        "Outbound from wings level or abeam the fix, whichever is later, to the turn; 1 min, above 14,000 ft 1.5 min, or "
+        "as charted.",
+        limits={"hold_timing": ("s",), "hold_length": ("NM",)},
+        weight=3.0,
+    ),
+)

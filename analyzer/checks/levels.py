@@ -5,15 +5,16 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.checks.altitudes import altitude_untold
+from analyzer.checks.check import Check
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, feet
 from analyzer.motion.model import States
 from analyzer.motion.uncertainty import ALTITUDE_SD_M
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FPM, FT
-from analyzer.procedure.schema import LEGS
+from analyzer.vocabulary import LEGS, Leg
 
-__all__ = ["altitude_hold", "level_stretches"]
+__all__ = ["CHECKS", "altitude_hold", "level_stretches"]
 
 _OVER_S = 20  # seconds to either side over which a change of altitude is a climb or descent and no wobble
 _CHANGING_MPS = 150.0 * FPM
@@ -76,7 +77,7 @@ def altitude_hold(context: Context) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
-def _finding(context: Context, leg: str, stretches: list[States]) -> Finding:
+def _finding(context: Context, leg: Leg, stretches: list[States]) -> Finding:
     given = context.standard["altitude_hold"]
     departures = [stretch.altitude_m - median(stretch.altitude_m) for stretch in stretches]
     worst = max(range(len(stretches)), key=lambda i: float(np.abs(departures[i]).max()))
@@ -106,3 +107,15 @@ def _finding(context: Context, leg: str, stretches: list[States]) -> Finding:
         details={"level_ft": held / FT},
         place=context.place(time),
     )
+
+
+CHECKS = (
+    Check(
+        "altitude_hold",
+        altitude_hold,
+        "Greatest departure from a level that was held, leg by leg, with what left it and came back.",
+        "Level: less than 150 ft/min over 40 s, for 40 s at least. Level parts within 150 ft of each other are one.",
+        limits={"altitude_hold": ("ft",)},
+        weight=5.0,
+    ),
+)

@@ -5,16 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
 
 from analyzer.checks.figures import Figures
-from analyzer.checks.standard import Standard
+from analyzer.checks.limits import Standard
 from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion
+from analyzer.vocabulary import CheckName, Leg, PartName, Verdict
 
-__all__ = ["CLOSE", "INSIDE", "NOT_ASSESSED", "OUTSIDE", "Context", "Finding", "Lesson", "Place", "Verdict", "judge"]
+__all__ = ["CLOSE", "INSIDE", "NOT_ASSESSED", "OUTSIDE", "Context", "Finding", "Lesson", "Place", "judge"]
 
-Verdict = Literal["inside", "outside", "too close to call", "not assessed"]
 INSIDE: Verdict = "inside"
 OUTSIDE: Verdict = "outside"
 CLOSE: Verdict = "too close to call"
@@ -49,9 +48,9 @@ class Finding:
     their units in the keys. `lesson` is what to learn from it, where something can be told.
     """
 
-    check: str
-    leg: str
-    part: str | None
+    check: CheckName
+    leg: Leg
+    part: PartName | None
     sentence: str
     verdict: Verdict
     measured: float | str | None = None
@@ -81,7 +80,7 @@ class Context:
         """Where the aircraft was at an instant."""
         return Place(time_s, *self.motion.position_at(time_s))
 
-    def incomplete(self, start_s: float, end_s: float, leg_or_part: str | None = None) -> str | None:
+    def incomplete(self, start_s: float, end_s: float, leg_or_part: Leg | PartName | None = None) -> str | None:
         """Why a stretch of the log, or a leg or part by its name, is not all there; None where it is."""
         if self.motion.gaps_between(start_s, end_s):
             return "the log has a gap in this stretch"

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding, Verdict
+from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.words import check_name
 from analyzer.legs.model import Reversal
+from analyzer.vocabulary import Verdict
 
 __all__ = ["grouped", "informs", "overall"]
 

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from analyzer.checks.check import Check
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, miles
 from analyzer.legs.model import Passage
@@ -13,7 +14,7 @@ from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM
 
-__all__ = ["station_passage"]
+__all__ = ["CHECKS", "station_passage"]
 
 _AROUND_S = 60.0  # either side of a passage, within which the cone is crossed
 
@@ -79,3 +80,15 @@ def _course_change(context: Context, passage: Passage, cone: float) -> float | N
         return None
     track = np.unwrap(states.track_rad[inside[0] : inside[-1] + 1])
     return float(track[-1] - track[0])
+
+
+CHECKS = (
+    Check(
+        "station_passage",
+        station_passage,
+        "Distance abeam the fix at each passage, and the change of track inside the cone of ambiguity.",
+        "Radius of the cone = height above the station times tan 50° for a VOR, tan 40° for an NDB.",
+        limits={"station_passage": ("of the cone",)},
+        weight=2.0,
+    ),
+)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 
+from analyzer.checks.check import Check
 from analyzer.checks.figures import Airspeed, Farthest
 from analyzer.checks.model import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.words import clock, feet, knots, miles, side_word
 from analyzer.physics.units import KT, NM
 
-__all__ = ["distance_limit", "no_reversal", "reversal_side", "speed_limit"]
+__all__ = ["CHECKS", "distance_limit", "no_reversal", "reversal_side", "speed_limit"]
 
 
 def distance_limit(context: Context) -> tuple[Finding, ...]:
@@ -148,3 +149,45 @@ def _speed_finding(context: Context, indicated: Airspeed, limit: float, source: 
         reason=reason,
         place=context.place(indicated.time_s),
     )
+
+
+CHECKS = (
+    Check(
+        "distance_limit",
+        distance_limit,
+        "Greatest distance from the fix, or the point that the limit is charted from, between passing the fix outbound and"
+        " being established inbound; with further circuits of a hold, after the last of them.",
+        "Geodesic distance on WGS 84. What a DME reads is the slant range, the root of distance squared plus height above "
+        "the station squared.",
+        limits={"reversal_distance": ("NM",)},
+        weight=20.0,
+        fails_outright=True,
+    ),
+    Check(
+        "reversal_side",
+        reversal_side,
+        "The side of the outbound course, looking outbound, that the reversal was flown on.",
+        "The side of the best-fitting shape; a hold with right turns lies left of its outbound course.",
+        weight=10.0,
+        fails_outright=True,
+        in_words=True,
+    ),
+    Check(
+        "no_reversal",
+        no_reversal,
+        "Whether a reversal was flown where one is charted, and none where none is.",
+        "The shape that fits the track best.",
+        weight=10.0,
+        fails_outright=True,
+        in_words=True,
+    ),
+    Check(
+        "speed_limit",
+        speed_limit,
+        "Greatest indicated airspeed from passing the fix outbound until established.",
+        "Recorded; or true airspeed, ground velocity less wind, through the standard atmosphere or the QNH and temperature"
+        " given.",
+        limits={"reversal_speed": ("kt",)},
+        weight=5.0,
+    ),
+)

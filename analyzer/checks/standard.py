@@ -3,87 +3,21 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from importlib import resources
 from pathlib import Path
 from typing import Any
 
+from analyzer.checks.limits import SEEN, Limit, Standard
+from analyzer.checks.run import LIMITS
 from analyzer.errors import StandardError
 
-__all__ = ["DEFAULT_STANDARD", "FROM_TURN", "LIMITS", "SEEN", "Limit", "Standard", "built_in_standards", "read_standard"]
+__all__ = ["DEFAULT_STANDARD", "built_in_standards", "read_standard"]
 
 DEFAULT_STANDARD = "faa-instrument"
-FROM_TURN = "s from the start of the turn"
-# Limits by name, each with the units that it may be given in.
-LIMITS: Mapping[str, tuple[str, ...]] = {
-    "reversal_distance": ("NM",),
-    "altitude_floor": ("ft",),
-    "minimum_descent_altitude": ("ft",),
-    "altitude_hold": ("ft",),
-    "course_deviation": ("of full scale",),
-    "heading": ("deg",),
-    "offset_time": ("s", FROM_TURN),
-    "turn_bank": ("deg",),
-    "turn_rate": ("deg/s",),
-    "overshoot": ("NM",),
-    "reversal_speed": ("kt",),
-    "station_passage": ("of the cone",),
-    "hold_entry": ("deg",),
-    "hold_timing": ("s",),
-    "hold_length": ("NM",),
-    "arc_radius": ("NM",),
-    "final_alignment": ("deg",),
-    "glide_path": ("of full scale",),
-    "stabilised_descent": ("fpm",),
-}
-# How the source of a limit was read.
-SEEN: Mapping[str, str] = {
-    "publication": "read in the publication",
-    "transcription": "read in a transcription of it",
-    "secondary": "read where another quotes it",
-    "none": "no publication known",
-}
 _TEXTS = ("unit", "meaning", "source", "seen")
 _READABLE_BITS, _MOST_SHOWN = 60, 60
 _LEAST, _GREATEST = {"turn_rate": 0.1}, 10_000.0
 _CATEGORIES = ("A", "B", "C", "D", "E")
-
-
-@dataclass(frozen=True)
-class Limit:
-    """One limit of a standard, in the unit it is published in, with its source and how that was seen (a key of `SEEN`)."""
-
-    value: float
-    unit: str
-    meaning: str
-    source: str
-    seen: str
-    by_category: Mapping[str, float] = field(default_factory=dict)
-
-    def for_category(self, category: str | None) -> Limit:
-        """The limit for an approach category, A to E; the general one where there is none for it."""
-        if category is None or category not in self.by_category:
-            return self
-        return replace(self, value=self.by_category[category], meaning=f"{self.meaning} (category {category})", by_category={})
-
-
-@dataclass(frozen=True)
-class Standard:
-    """A named standard: a limit for each name that the checks ask for. `own` are those that its file gives itself."""
-
-    name: str
-    title: str
-    based_on: str | None
-    limits: Mapping[str, Limit]
-    own: tuple[str, ...]
-
-    def __getitem__(self, name: str) -> Limit:
-        return self.limits[name]
-
-    def for_category(self, category: str | None) -> Standard:
-        """The standard with every limit's value that of an approach category, A to E; None keeps the general ones."""
-        return replace(self, limits={name: limit.for_category(category) for name, limit in self.limits.items()})
 
 
 def built_in_standards() -> tuple[str, ...]:

@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from itertools import pairwise
 
 import numpy as np
 
+from analyzer.checks.check import Check
 from analyzer.checks.descent import first_below
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, feet
 from analyzer.motion.model import States
 from analyzer.physics.units import FT
-from analyzer.procedure.schema import LEGS
+from analyzer.vocabulary import LEGS, Leg
 
-__all__ = ["descent_timing"]
+__all__ = ["CHECKS", "descent_timing"]
 
 _LEFT_M = 100.0 * FT  # the altitude of a leg is left when it is undershot by this much
 _DESCENT_RATE_MPS = 300.0 * FT / 60.0  # slowest descent that timing is judged by: turns an error of height into one of time
-_BEGINS = {"outbound": "passing the fix", "inbound": "being established inbound"}
-_SOURCE = {
+_BEGINS: Mapping[Leg, str] = {"outbound": "passing the fix", "inbound": "being established inbound"}
+_SOURCE: Mapping[Leg, str] = {
     "outbound": "AIM 5-4-9 a.2: descent after crossing the fix and proceeding outbound",
     "inbound": "AIM 5-4-9 a: the altitude of the procedure turn is a minimum until established inbound",
 }
@@ -39,7 +41,7 @@ def descent_timing(context: Context) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
-def _begins(context: Context, leg: str) -> float | None:
+def _begins(context: Context, leg: Leg) -> float | None:
     """When a leg begins: the outbound one with the passage of the fix, though its turn may be led."""
     if leg == "outbound":
         passage = context.reversal.passage("outbound")
@@ -48,7 +50,7 @@ def _begins(context: Context, leg: str) -> float | None:
     return spans[0][0] if spans else None
 
 
-def _step_down(context: Context, before: str, high: float, leg: str, allowed: str) -> Finding | None:
+def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Leg) -> Finding | None:
     allowed_from = _begins(context, allowed)
     if allowed_from is None or not context.reversal.leg_spans(before):
         return None
@@ -89,7 +91,7 @@ def _step_down(context: Context, before: str, high: float, leg: str, allowed: st
     )
 
 
-def _untold(leg: str, source: str, reason: str) -> Finding:
+def _untold(leg: Leg, source: str, reason: str) -> Finding:
     sentence = f"Step-down to the {leg} altitude."
     return Finding("descent_timing", leg, None, sentence, NOT_ASSESSED, unit="s", source=source, reason=reason)
 
@@ -107,7 +109,7 @@ def _left(states: States, level_m: float, allowed_from_s: float) -> float | None
     return first_below(states, level_m, last)
 
 
-def _begun(context: Context, leg: str, left_s: float) -> str:
+def _begun(context: Context, leg: Leg, left_s: float) -> str:
     """When the level before the inbound step-down was left, which is before its minimum is undershot."""
     descent = context.figures.descent
     return f", begun {clock(descent.start_s)}" if leg == "inbound" and descent is not None and descent.start_s < left_s else ""
@@ -115,3 +117,15 @@ def _begun(context: Context, leg: str, left_s: float) -> str:
 
 def _in_gap(context: Context, time_s: float) -> bool:
     return any(gap.start_s <= time_s <= gap.end_s for gap in context.motion.track.gaps)
+
+
+CHECKS = (
+    Check(
+        "descent_timing",
+        descent_timing,
+        "When the minimum of a leg was left by more than 100 ft, against the start of the leg that allows it: passing the "
+        "fix, being established inbound, passing the fix inbound.",
+        "Margin = instant left - instant allowed. Standard deviation = that of the altitude over 300 ft/min.",
+        weight=10.0,
+    ),
+)

@@ -6,15 +6,16 @@ import math
 
 import numpy as np
 
+from analyzer.checks.check import Check
 from analyzer.checks.figures import TurnFigures
+from analyzer.checks.limits import FROM_TURN
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.standard import FROM_TURN
 from analyzer.checks.words import clock, degrees, knots, miles
 from analyzer.legs.model import Part
 from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 
-__all__ = ["offset_heading", "offset_time", "outbound_length", "turn_bank", "turn_rate"]
+__all__ = ["CHECKS", "offset_heading", "offset_time", "outbound_length", "turn_bank", "turn_rate"]
 
 _HEADING_SD_RAD = 1.0 * DEG  # of a mean heading, beside what the wind adds: turbulence and the compass are not in it
 _PILOTS_CHOICE = "left to the pilot; for information only"
@@ -192,3 +193,43 @@ def turn_rate(context: Context) -> tuple[Finding, ...]:
         )
         for part, turn in _turns(context)
     )
+
+
+CHECKS = (
+    Check(
+        "outbound_length",
+        outbound_length,
+        "Distance from the fix where the outbound part ends, with its time from the fix and its ground speed.",
+        "Geodesic distance at the start of the roll into the next turn. Where to turn is the pilot's choice.",
+    ),
+    Check(
+        "offset_heading",
+        offset_heading,
+        "Mean heading of the offset leg against the charted one.",
+        "Heading = direction of ground velocity less the estimated wind; its error grows with that of the wind.",
+        limits={"heading": ("deg",)},
+        weight=3.0,
+    ),
+    Check(
+        "offset_time",
+        offset_time,
+        "Time on the offset leg, wings level, and from the start of its turn. The time is the pilot's choice.",
+        "In still air 2/(rate of turn) seconds, 38 s at 3°/s, roll the turn back onto the course at any speed.",
+        limits={"offset_time": ("s", FROM_TURN)},
+    ),
+    Check(
+        "turn_bank",
+        turn_bank,
+        "Peak bank of each turn; the mean over its steady part beside it.",
+        "tan(bank) = acceleration across the motion through the air over the weight of the moment; or as recorded.",
+        limits={"turn_bank": ("deg",)},
+        weight=5.0,
+    ),
+    Check(
+        "turn_rate",
+        turn_rate,
+        "Mean rate of each turn over its steady part. The rate is the pilot's choice.",
+        "Acceleration across the motion through the air, over true airspeed.",
+        limits={"turn_rate": ("deg/s",)},
+    ),
+)

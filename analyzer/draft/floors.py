@@ -10,7 +10,7 @@ from analyzer.checks.levels import level_stretches
 from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion
 from analyzer.physics.units import FT
-from analyzer.procedure.schema import LEGS
+from analyzer.vocabulary import LEGS
 
 __all__ = ["levels_ft"]
 

@@ -12,10 +12,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding, Verdict
+from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.overall import informs
 from analyzer.checks.words import check_name
 from analyzer.grade.rubric import Rubric
+from analyzer.vocabulary import CheckName, Verdict
 
 __all__ = ["CheckResult", "Mark", "mark", "results_by_check"]
 
@@ -50,13 +51,13 @@ class Mark:
     earned: float
     possible: float
     apply: float
-    failed_outright: tuple[str, ...]
+    failed_outright: tuple[CheckName, ...]
     note: str | None
 
 
-def results_by_check(findings: Sequence[Finding], rubric: Rubric) -> Mapping[str, CheckResult]:
+def results_by_check(findings: Sequence[Finding], rubric: Rubric) -> Mapping[CheckName, CheckResult]:
     """What each check that says something makes of an approach, in the order of the findings."""
-    by_check: dict[str, list[Finding]] = {}
+    by_check: dict[CheckName, list[Finding]] = {}
     for finding in findings:
         by_check.setdefault(finding.check, []).append(finding)
     return {check: _result(found, rubric.weights.get(check)) for check, found in by_check.items()}
@@ -80,7 +81,7 @@ def _badness(finding: Finding) -> tuple[int, bool, float]:
     )
 
 
-def mark(results: Mapping[str, CheckResult], rubric: Rubric, result: Verdict, why: str) -> Mark:
+def mark(results: Mapping[CheckName, CheckResult], rubric: Rubric, result: Verdict, why: str) -> Mark:
     """The mark. `result` and `why` are the overall verdict and what is said beside it, as `overall` gives them."""
     counted = [found for found in results.values() if found.weight is not None]
     earned, possible = sum(found.earned for found in counted), sum(found.possible for found in counted)

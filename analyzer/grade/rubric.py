@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
-from importlib import resources
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from analyzer.checks.run import CHECKS
 from analyzer.errors import GradeError
+from analyzer.vocabulary import CheckName
 
 __all__ = ["DEFAULT_RUBRIC", "Rubric", "built_in_rubrics", "read_rubric"]
 
@@ -31,19 +31,37 @@ class Rubric:
 
     name: str
     title: str
-    weights: Mapping[str, float]
-    fails_outright: tuple[str, ...]
+    weights: Mapping[CheckName, float]
+    fails_outright: tuple[CheckName, ...]
     least_assessed: float
 
 
+# What keeps an aircraft clear of terrain counts most, and fails outright: the weights of the checks' own rows, which are this
+# project's choice, for no publication gives any. And a plain share of what was inside.
+_PROTECTION = Rubric(
+    "protection",
+    "Protection first",
+    {name: check.weight for name, check in CHECKS.items() if check.weight},
+    tuple(name for name, check in CHECKS.items() if check.fails_outright),
+    0.6,
+)
+_EVEN = replace(
+    _PROTECTION,
+    name="even",
+    title="All checks alike",
+    weights=dict.fromkeys(_PROTECTION.weights, 1.0),
+    fails_outright=(),
+)
+_BUILT_IN = {rubric.name: rubric for rubric in (_EVEN, _PROTECTION)}
+
+
 def built_in_rubrics() -> tuple[str, ...]:
-    """Names of the rubrics that ship with the program."""
-    folder = resources.files("analyzer.rubrics")
-    return tuple(sorted(entry.name.removesuffix(".toml") for entry in folder.iterdir() if entry.name.endswith(".toml")))
+    """Names of the rubrics that come with the program."""
+    return tuple(_BUILT_IN)
 
 
 def read_rubric(name_or_path: str | Path = DEFAULT_RUBRIC) -> Rubric:
-    """A rubric by name, or from a TOML file of the same form.
+    """A rubric by name, or from a TOML file.
 
     Raises
     ------
@@ -51,11 +69,11 @@ def read_rubric(name_or_path: str | Path = DEFAULT_RUBRIC) -> Rubric:
         The name is unknown, the file cannot be read, or something in it is wrong: what, where, and what is accepted.
     """
     name = str(name_or_path)
-    if name in built_in_rubrics():
-        return _parse(name, resources.files("analyzer.rubrics").joinpath(f"{name}.toml").read_text(encoding="utf-8"))
+    if name in _BUILT_IN:
+        return _BUILT_IN[name]
     path = Path(name_or_path)
     if not path.is_file():
-        raise GradeError(f"{name}: no such rubric or file; built in are: {', '.join(built_in_rubrics())}")
+        raise GradeError(f"{name}: no such rubric or file; built in are: {', '.join(_BUILT_IN)}")
     try:
         return _parse(name, path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError) as error:
@@ -88,7 +106,7 @@ def _parse(name: str, text: str) -> Rubric:
     )
 
 
-def _weights(name: str, table: Any) -> Mapping[str, float]:
+def _weights(name: str, table: Any) -> Mapping[CheckName, float]:
     if not isinstance(table, dict):
         raise GradeError(f"{name}: [weights] is missing: a table of checks with what each counts, like distance_limit = 20")
     for check in table:

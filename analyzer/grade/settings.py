@@ -10,7 +10,8 @@ from importlib import metadata
 from pathlib import Path
 from typing import Any
 
-from analyzer.checks.standard import DEFAULT_STANDARD, Standard, read_standard
+from analyzer.checks.limits import Standard
+from analyzer.checks.standard import DEFAULT_STANDARD, read_standard
 from analyzer.errors import GradeError
 from analyzer.grade.pick import Candidate
 from analyzer.grade.rubric import DEFAULT_RUBRIC, Rubric, read_rubric

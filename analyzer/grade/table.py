@@ -22,8 +22,6 @@ NUMBER = "number"
 INTEGER = "integer"
 TIME = "time"
 DATE = "date"
-# Checks whose measured value is a word; every other's is a number.
-_IN_WORDS = ("reversal_side", "no_reversal", "hold_entry")
 _STATUS_OF_COPY = "duplicate"
 
 
@@ -50,9 +48,9 @@ FIGURES: Mapping[str, tuple[str, str]] = {
 
 
 def _of_checks() -> Iterator[Column]:
-    for check in CHECKS:
+    for check, row in CHECKS.items():
         yield Column(f"{check}_verdict", TEXT)
-        yield Column(f"{check}_measured", TEXT if check in _IN_WORDS else NUMBER)
+        yield Column(f"{check}_measured", TEXT if row.in_words else NUMBER)
         yield Column(f"{check}_unit", TEXT)
         yield Column(f"{check}_margin", NUMBER)
         yield Column(f"{check}_mark_earned", NUMBER)

@@ -14,6 +14,7 @@ from analyzer.legs.model import Part, Passage, Reversal
 from analyzer.legs.passages import Abeam
 from analyzer.motion.model import Motion, States
 from analyzer.physics.units import DEG, FT, wrap
+from analyzer.vocabulary import PartName
 
 __all__ = ["Window", "assemble"]
 
@@ -43,7 +44,7 @@ class Window:
 class _Decoded:
     """A step that was flown: its name, first and last second, and the direction of a turn (0 for none)."""
 
-    name: str
+    name: PartName
     first: int
     last: int
     direction: int
@@ -75,9 +76,9 @@ def _last_turn(states: States, first: int, last: int) -> int:
     return first
 
 
-def _spans(states: States, steps: Sequence[_Decoded]) -> dict[str, tuple[float, float, int]]:
+def _spans(states: States, steps: Sequence[_Decoded]) -> dict[PartName, tuple[float, float, int]]:
     """Beginning, end and direction of every turn by name, refined."""
-    spans: dict[str, tuple[float, float, int]] = {}
+    spans: dict[PartName, tuple[float, float, int]] = {}
     before: _Decoded | None = None
     for step in steps:
         if step.direction:
@@ -113,7 +114,7 @@ def assemble(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut, 
 
 
 def _established(
-    motion: Motion, window: Window, steps: Sequence[_Decoded], spans: dict[str, tuple[float, float, int]]
+    motion: Motion, window: Window, steps: Sequence[_Decoded], spans: dict[PartName, tuple[float, float, int]]
 ) -> float | None:
     """When the aircraft was established inbound: from the reversing turn on, or about where the inbound step was cut."""
     inbound = motion.charted.inbound_true_rad
@@ -135,7 +136,7 @@ def _turned_onto_outbound(states: States, outbound_rad: float, span: tuple[float
 
 def _lay_out(
     steps: Sequence[_Decoded],
-    spans: dict[str, tuple[float, float, int]],
+    spans: dict[PartName, tuple[float, float, int]],
     states: States,
     passage_s: float | None,
     established: float | None,
@@ -143,7 +144,7 @@ def _lay_out(
 ) -> list[Part]:
     """Parts from end to end: a turn takes its own span, what is straight lies between."""
     begin, end = limits
-    cuts: list[tuple[str, float, int | None]] = [("arrival", begin, None)]
+    cuts: list[tuple[PartName, float, int | None]] = [("arrival", begin, None)]
     last_turn_end = passage_s
     for step in steps:
         if step.name in spans:

@@ -33,7 +33,7 @@ _TURNED_BACK_RAD = 150.0 * DEG  # since passing the fix: a reversal of some shap
 _BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
 _BEGUN_AFTER_OFFSET_RAD, _BEGUN_RAD = 30.0 * DEG, 60.0 * DEG  # of a reversing turn that the log ends in
 _MOMENTS_S = 10  # states are a second apart
-_ANYTHING = Step("anything", "free")
+_ANYTHING = Step("arrival", "free")  # whatever the aircraft does
 
 
 @dataclass(frozen=True)

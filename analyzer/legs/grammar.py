@@ -14,6 +14,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from analyzer.legs.model import STRAIGHT_IN
+from analyzer.procedure.schema import ReversalKind
+from analyzer.vocabulary import PartName, ShapeName
 
 __all__ = ["SHAPES", "SHAPES_AS_CHARTED", "Shape", "Step", "Turning"]
 
@@ -37,7 +39,7 @@ class Step:
     `place` binds a step to where it can be.
     """
 
-    part: str
+    part: PartName
     turning: Turning
     heading_deg: tuple[float, float] | None = None
     spread_deg: float = 12.0
@@ -55,10 +57,10 @@ class Shape:
     hold on another. `from_passage` tells whether it begins with a passage of the fix.
     """
 
-    name: str
+    name: ShapeName
     steps: tuple[Step, ...]
     least_turn_deg: float = 0.0
-    charts: tuple[str, ...] = ()
+    charts: tuple[ReversalKind, ...] = ()
     from_passage: bool = True
 
 
@@ -174,7 +176,7 @@ SHAPES: tuple[Shape, ...] = (
 )
 
 # The shapes that fly a chart as it is meant, by the kind of reversal charted.
-SHAPES_AS_CHARTED: Mapping[str, tuple[str, ...]] = {
+SHAPES_AS_CHARTED: Mapping[ReversalKind, tuple[ShapeName, ...]] = {
     "procedure-turn": ("45/180", "80/260"),
     "base-turn": ("base-turn",),
     "hold": ("hold-direct", "hold-teardrop", "hold-parallel"),

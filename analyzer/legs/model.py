@@ -2,31 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import groupby, takewhile
+from typing import Final, Literal
 
-__all__ = ["LEG_OF_PART", "STRAIGHT_IN", "Part", "Passage", "Reversal"]
+from analyzer.vocabulary import LEG_OF_PART, Leg, PartName, ShapeName
 
-STRAIGHT_IN = "straight-in"
+__all__ = ["STRAIGHT_IN", "Part", "Passage", "Reversal"]
 
-LEG_OF_PART: Mapping[str, str] = {
-    "arrival": "arrival",
-    "outbound_turn": "outbound",
-    "entry_turn": "outbound",
-    "outbound": "outbound",
-    "offset_turn": "reversal",
-    "offset_leg": "reversal",
-    "reversal_turn": "reversal",
-    "intercept": "reversal",
-    "arc_turn": "outbound",
-    "arc": "outbound",
-    "inbound": "inbound",
-    "final": "final",
-}
+STRAIGHT_IN: Final = "straight-in"
 
-
-_HOME = ("reversal_turn", "intercept", "inbound")  # from the reversing turn to the fix
+_HOME: tuple[PartName, ...] = ("reversal_turn", "intercept", "inbound")  # from the reversing turn to the fix
 
 
 @dataclass(frozen=True)
@@ -35,20 +21,20 @@ class Passage:
 
     time_s: float
     distance_m: float
-    direction: str  # "outbound" or "inbound"
+    direction: Literal["outbound", "inbound"]
 
 
 @dataclass(frozen=True)
 class Part:
     """One part of what was flown. `turn` is the direction of a part that is a turn, +1 right, and None elsewhere."""
 
-    name: str
+    name: PartName
     start_s: float
     end_s: float
     turn: int | None = None
 
     @property
-    def leg(self) -> str:
+    def leg(self) -> Leg:
         """The leg that the part belongs to."""
         return LEG_OF_PART[self.name]
 
@@ -69,7 +55,7 @@ class Reversal:
     the log ends before; after further circuits of a hold it is that of the last, and `entered_s` that of the entry.
     """
 
-    flown: str
+    flown: ShapeName
     score_gap: float | None
     side: int | None
     turn: int | None
@@ -83,15 +69,15 @@ class Reversal:
         """The first instant of being established inbound."""
         return self.entered_s if self.entered_s is not None else self.established_s
 
-    def part(self, name: str) -> Part | None:
+    def part(self, name: PartName) -> Part | None:
         """The first part of that name, or None where it was not flown."""
         return next((part for part in self.parts if part.name == name), None)
 
-    def last_part(self, name: str) -> Part | None:
+    def last_part(self, name: PartName) -> Part | None:
         """The last part of that name, which after further circuits of a hold is not the first."""
         return next((part for part in reversed(self.parts) if part.name == name), None)
 
-    def leg_spans(self, name: str) -> tuple[tuple[float, float], ...]:
+    def leg_spans(self, name: Leg) -> tuple[tuple[float, float], ...]:
         """First and last instant of each stretch of a leg: none where it was not flown, several in circuits of a hold. [s]"""
         stretches = (tuple(parts) for leg, parts in groupby(self.parts, key=lambda part: part.leg) if leg == name)
         return tuple((parts[0].start_s, parts[-1].end_s) for parts in stretches)
@@ -107,7 +93,7 @@ class Reversal:
                 found.append((home[0].start_s, home[-1].end_s))
         return tuple(found)
 
-    def passage(self, direction: str) -> Passage | None:
+    def passage(self, direction: Literal["outbound", "inbound"]) -> Passage | None:
         """The passage of the fix in that direction, or None."""
         return next((passage for passage in self.passages if passage.direction == direction), None)
 

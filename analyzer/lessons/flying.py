@@ -23,7 +23,8 @@ _ROUND_FPM = 10.0
 
 def learn_course(context: Context, finding: Finding) -> Lesson | None:
     """The heading that holds the course in the estimated wind, against that flown, where the difference explains the drift."""
-    wind, part, place = context.figures.wind, context.reversal.last_part(finding.leg), finding.place
+    wind, place = context.figures.wind, finding.place
+    part = context.reversal.last_part("outbound" if finding.leg == "outbound" else "inbound")
     if wind is None or part is None or place is None:
         return None
     charted = context.motion.charted

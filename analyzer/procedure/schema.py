@@ -11,9 +11,9 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validat
 from pydantic_core import PydanticCustomError
 
 from analyzer.procedure import plausibility
+from analyzer.vocabulary import LEGS, Leg
 
 __all__ = [
-    "LEGS",
     "Altitudes",
     "Arc",
     "Fix",
@@ -25,9 +25,6 @@ __all__ = [
     "ReversalKind",
     "RunwayTable",
 ]
-
-# The legs that may have a minimum altitude, in the order flown.
-LEGS = ("arrival", "outbound", "reversal", "inbound", "final")
 
 ReversalKind: TypeAlias = Literal["procedure-turn", "base-turn", "hold", "arc", "none"]
 FixKind: TypeAlias = Literal["vor", "ndb", "marker", "waypoint"]
@@ -185,7 +182,7 @@ class Altitudes(_Table):
     inbound_ft: Floor | None = None
     final_ft: Floor | None = None
 
-    def by_leg(self) -> dict[str, float]:
+    def by_leg(self) -> dict[Leg, float]:
         """The floors that are given, in feet by leg, in the order flown."""
         floors = {leg: getattr(self, f"{leg}_ft") for leg in LEGS}
         return {leg: floor for leg, floor in floors.items() if floor is not None}

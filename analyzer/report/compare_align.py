@@ -6,20 +6,22 @@ Where all attempts flew the same shape, its parts are aligned, though some may l
 from __future__ import annotations
 
 import statistics
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.attempts.attempt import Attempt
-from analyzer.legs.model import LEG_OF_PART, Reversal
+from analyzer.legs.model import Reversal
 from analyzer.physics.units import FloatArray
 from analyzer.report.series import Series, series_of
+from analyzer.vocabulary import LEG_OF_PART, LEGS, Leg
 
 __all__ = ["Aligned", "Segment", "align"]
 
-_LEGS = ("arrival", "outbound", "reversal", "inbound", "final")
 _LEAST_SHARE = 0.015  # of the whole: shorter segments are drawn as long
+# Of a part or a leg: some names are of both, and then the part is all of the leg.
+_LEG_OF: Mapping[str, Leg] = {str(name): leg for name, leg in LEG_OF_PART.items()} | {leg: leg for leg in LEGS}
 
 
 @dataclass(frozen=True)
@@ -27,7 +29,7 @@ class Segment:
     """A part or leg, the leg it belongs to, and the stretch of the common scale that it takes."""
 
     name: str
-    leg: str
+    leg: Leg
     start: float
     end: float
 
@@ -46,18 +48,17 @@ def align(attempts: Sequence[Attempt]) -> Aligned:
     series = tuple(series_of(attempt.debrief, attempt.approach) for attempt in attempts)
     reversals = [attempt.approach.reversal for attempt in attempts]
     same_shape = len({reversal.flown for reversal in reversals}) == 1
-    order = _common_parts([tuple(part.name for part in reversal.parts) for reversal in reversals]) if same_shape else ()
+    parts = _common_parts([tuple(part.name for part in reversal.parts) for reversal in reversals]) if same_shape else ()
     stretches = [
-        (_parts if order else _legs)(attempt.approach.reversal, float(one.time_s[0]))
+        (_parts if parts else _legs)(attempt.approach.reversal, float(one.time_s[0]))
         for attempt, one in zip(attempts, series, strict=True)
     ]
-    order = order or tuple(leg for leg in _LEGS if any(leg in stretch for stretch in stretches))
+    order = tuple(name for name in parts or LEGS if any(name in stretch for stretch in stretches))
     median = [statistics.median(end - start for start, end in (s[name] for s in stretches if name in s)) for name in order]
     widths = np.maximum(median, _LEAST_SHARE * sum(median))
     edges = np.concatenate([[0.0], np.cumsum(widths)]) / widths.sum()
     segments = tuple(
-        Segment(name.replace("_", " "), LEG_OF_PART.get(name, name), float(edges[k]), float(edges[k + 1]))
-        for k, name in enumerate(order)
+        Segment(name.replace("_", " "), _LEG_OF[name], float(edges[k]), float(edges[k + 1])) for k, name in enumerate(order)
     )
     positions = tuple(
         _positions(one, [stretch.get(name) for name in order], segments) for one, stretch in zip(series, stretches, strict=True)
@@ -82,7 +83,7 @@ def _legs(reversal: Reversal, shown_from_s: float) -> dict[str, tuple[float, flo
     """Each leg once: of a leg flown several times, as in circuits of a hold, all from its first to its last."""
     found: dict[str, tuple[float, float]] = {}
     until = shown_from_s
-    for leg in _LEGS:
+    for leg in LEGS:
         spans = reversal.leg_spans(leg)
         if spans and spans[-1][1] > until:
             found[leg] = (max(spans[0][0], until), spans[-1][1])

@@ -6,9 +6,9 @@ import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from analyzer.checks.definitions import DEFINITIONS
+from analyzer.checks.limits import SEEN, Limit
 from analyzer.checks.model import Finding
-from analyzer.checks.standard import SEEN, Limit
+from analyzer.checks.run import CHECKS
 from analyzer.checks.words import check_name, clock
 from analyzer.errors import StandardError
 from analyzer.physics.units import DEG
@@ -25,9 +25,9 @@ _LABEL = 12
 
 def explain_text(debrief: Debrief, check: str) -> str:
     """The explanation of a check with its findings in a debrief. Raises `StandardError` for a name that is none."""
-    if check not in DEFINITIONS:
-        raise StandardError(f"--explain {check}: no such check; there are: {', '.join(DEFINITIONS)}")
-    definition = DEFINITIONS[check]
+    definition = next((row for row in CHECKS.values() if row.name == check), None)
+    if definition is None:
+        raise StandardError(f"--explain {check}: no such check; there are: {', '.join(CHECKS)}")
     lines = [check_name(check).capitalize(), "", *_labelled("measures", definition.text)]
     lines += _labelled("how", definition.formula)
     for name in definition.limits:

@@ -58,7 +58,7 @@ def debrief_kml(debrief: Debrief) -> str:
     SubElement(document, "open").text = "1"
     nothing = [nothing_found(debrief)] if not debrief.approaches else []
     _description(document, [CAUTION, f"{span_text(debrief)}. Judged by: {debrief.standard.title}.", *nothing])
-    for style, colour in {**_COLOURS, **LEG_COLOUR}.items():
+    for style, colour in (*_COLOURS.items(), *LEG_COLOUR.items()):
         _style(document, style, colour)
     _charted_folder(document, debrief)
     flown = flown_lines(debrief)

@@ -7,6 +7,7 @@ east and north of the fix.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
@@ -25,6 +26,7 @@ from analyzer.report.labels import Obstacles
 from analyzer.report.plan_charted import draw_barb, draw_fix, draw_lines, label_arc, label_courses, label_limit
 from analyzer.report.sheet import Sheet, from_fix, point, polar, reach_nm, xy
 from analyzer.report.style import FAINT, INK, LEG_COLOUR, PAPER, QUIET, shown_span, with_breaks
+from analyzer.vocabulary import Leg
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
@@ -39,7 +41,7 @@ _NEAR_SHARE, _BEYOND = (
     1.5,
 )  # of the limit: what does not come near it; and how far the course is seen then, of what was flown
 # the way out is drawn broader than the way back over it, so that both are seen
-_LINE_PT = {"arrival": 2.2, "outbound": 4.4, "reversal": 2.4, "inbound": 1.8, "final": 2.2}
+_LINE_PT: Mapping[Leg, float] = {"arrival": 2.2, "outbound": 4.4, "reversal": 2.4, "inbound": 1.8, "final": 2.2}
 _LEAST_PLACES = 10  # of a briefed path that is worth a name
 _Box = tuple[float, float, float, float]  # left, right, bottom, top
 
@@ -171,7 +173,7 @@ def _frame(box: _Box, aspect: float) -> _Box:
     return cx - width / 2.0, cx + width / 2.0, cy - height / 2.0, cy + height / 2.0
 
 
-def _name_leg(sheet: Sheet, leg: str, part: States, colour: str) -> None:
+def _name_leg(sheet: Sheet, leg: Leg, part: States, colour: str) -> None:
     """The leg's name beside its track, where it hides least."""
     if len(part) < 20:
         return

@@ -15,6 +15,7 @@ from analyzer.physics.units import FT, NM, FloatArray
 from analyzer.report.bare_axes import add_bare_axes
 from analyzer.report.frame import inches, number_ticks, put_frame, put_words
 from analyzer.report.style import INK, LEG_COLOUR, PAPER, QUIET, WARN, shade_legs, shown_span, with_breaks
+from analyzer.vocabulary import Leg
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
@@ -68,7 +69,7 @@ def _along(states: States) -> FloatArray:
     return np.concatenate([[0.0], np.cumsum(step)]) / NM
 
 
-def _floor(axes: Axes, debrief: Debrief, leg: str, along: FloatArray) -> None:
+def _floor(axes: Axes, debrief: Debrief, leg: Leg, along: FloatArray) -> None:
     floor = debrief.motion.charted.floors_m.get(leg)
     if floor is None:
         return

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import textwrap
 
-from analyzer.checks.standard import LIMITS, SEEN, Standard, built_in_standards, read_standard
+from analyzer.checks.limits import SEEN, Standard
+from analyzer.checks.run import LIMITS
+from analyzer.checks.standard import built_in_standards, read_standard
 
 __all__ = ["standard_check_text", "standard_text", "standards_text"]
 

@@ -18,6 +18,7 @@ from matplotlib.collections import PolyCollection
 
 from analyzer.legs.model import Reversal
 from analyzer.physics.units import FloatArray
+from analyzer.vocabulary import Leg
 
 __all__ = [
     "BAND", "FAINT", "INK", "LEG_COLOUR", "LEG_TINT", "PAPER", "QUIET", "THEME", "WARN", "look", "shade_legs", "shown_span",
@@ -31,21 +32,21 @@ FAINT = "#c9c9c9"
 BAND = "#d3d3d3"
 WARN = "#b00020"
 
-LEG_COLOUR: Mapping[str, str] = {
+LEG_COLOUR: Mapping[Leg, str] = {
     "arrival": "#6b6b6b",
     "outbound": "#0061a8",
     "reversal": "#c04a00",
     "inbound": "#00734f",
     "final": "#7a3e94",
 }
-LEG_TINT: Mapping[str, str] = {
+LEG_TINT: Mapping[Leg, str] = {
     "arrival": "#f3f3f3",
     "outbound": "#e6f0f8",
     "reversal": "#fbeee4",
     "inbound": "#e5f3ee",
     "final": "#f2eaf5",
 }
-_LEG_IN_THE_DARK: Mapping[str, tuple[str, str]] = {
+_LEG_IN_THE_DARK: Mapping[Leg, tuple[str, str]] = {
     "arrival": ("#a0a6ab", "#202427"),
     "outbound": ("#62aef0", "#182634"),
     "reversal": ("#f0955a", "#2e221a"),

@@ -10,8 +10,10 @@ from patterns import Pattern, fly_approach
 from synthetic import Chart, Log
 
 from analyzer import debrief
+from analyzer.checks.limits import Standard
 from analyzer.checks.model import Finding
-from analyzer.checks.standard import LIMITS, Standard, built_in_standards, read_standard
+from analyzer.checks.run import LIMITS
+from analyzer.checks.standard import built_in_standards, read_standard
 from analyzer.errors import StandardError
 
 Written = Callable[[str], Path]

@@ -10,8 +10,9 @@ from patterns import Pattern, fly_approach
 from synthetic import Chart, Log
 
 from analyzer import debrief
+from analyzer.checks.limits import FROM_TURN, Standard
 from analyzer.checks.model import Finding
-from analyzer.checks.standard import FROM_TURN, Standard, read_standard
+from analyzer.checks.standard import read_standard
 from analyzer.debriefing import Debrief
 from analyzer.errors import StandardError
 from analyzer.report.explain_text import explain_text

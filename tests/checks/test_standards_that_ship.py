@@ -7,10 +7,11 @@ from pathlib import Path
 import pytest
 
 from analyzer import debrief, read_procedure, read_track
-from analyzer.checks.definitions import DEFINITIONS
+from analyzer.checks.limits import SEEN, Limit, Standard
 from analyzer.checks.model import Context
-from analyzer.checks.run import CHECKS
-from analyzer.checks.standard import LIMITS, SEEN, Limit, Standard, built_in_standards, read_standard
+from analyzer.checks.run import CHECKS, LIMITS
+from analyzer.checks.standard import built_in_standards, read_standard
+from analyzer.vocabulary import CHECK_NAMES
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_tracks"
 BASE = "faa-instrument"
@@ -127,13 +128,14 @@ def test_nothing_else_goes_by_category(standard, limit):
         assert [given.for_category(category) for category in (*CATEGORIES, None)] == [given] * 6
 
 
-def test_every_check_has_a_definition_and_every_definition_a_check():
-    assert set(DEFINITIONS) == set(CHECKS)
+def test_every_name_of_a_check_has_its_row():
+    assert tuple(CHECKS) == CHECK_NAMES
+    assert all(check.name == name for name, check in CHECKS.items())
 
 
-@pytest.mark.parametrize("check", DEFINITIONS)
+@pytest.mark.parametrize("check", CHECKS)
 def test_a_definition_says_what_and_how_and_by_limits_that_exist(check):
-    definition = DEFINITIONS[check]
+    definition = CHECKS[check]
     for words in (definition.text, definition.formula):
         assert words[0].isupper() or words.startswith("tan(bank)")
         assert words.endswith(".")
@@ -141,8 +143,9 @@ def test_a_definition_says_what_and_how_and_by_limits_that_exist(check):
     assert len(set(definition.limits)) == len(definition.limits)
 
 
-def test_every_limit_is_named_by_a_definition():
-    assert {limit for definition in DEFINITIONS.values() for limit in definition.limits} == set(LIMITS)
+def test_a_limit_that_two_checks_use_has_the_same_units_in_both():
+    for check in CHECKS.values():
+        assert all(LIMITS[name] == units for name, units in check.limits.items())
 
 
 @dataclass(frozen=True)
@@ -164,7 +167,7 @@ def asked_for() -> Callable[[str], set[str]]:
 
     def of(check: str) -> set[str]:
         asked = Asked(given.name, given.title, given.based_on, given.limits, given.own)
-        CHECKS[check](Context(flown.motion, approach.reversal, approach.figures, asked))
+        CHECKS[check].function(Context(flown.motion, approach.reversal, approach.figures, asked))
         return asked.names
 
     return of
@@ -172,7 +175,7 @@ def asked_for() -> Callable[[str], set[str]]:
 
 @pytest.mark.parametrize("check", CHECKS)
 def test_a_check_goes_by_no_limit_that_its_definition_does_not_name(asked_for, check):
-    assert asked_for(check) <= set(DEFINITIONS[check].limits)
+    assert asked_for(check) <= set(CHECKS[check].limits)
 
 
 def test_the_flight_has_most_of_the_checks_ask(asked_for):

@@ -1,8 +1,5 @@
 """Rubrics and marks: sums worked by hand, and what is said of a rubric that is wrong."""
 
-import tomllib
-from importlib import resources
-
 import pytest
 
 from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
@@ -104,10 +101,8 @@ def test_the_worst_finding_stands_for_its_check():
 @pytest.mark.parametrize("name", built_in_rubrics())
 def test_rubrics_that_ship_are_whole(name):
     rubric = read_rubric(name)
-    written = tomllib.loads(resources.files("analyzer.rubrics").joinpath(f"{name}.toml").read_text(encoding="utf-8"))
-    assert dict(rubric.weights) == written["weights"]
     assert list(rubric.weights) == [check for check in CHECKS if check in rubric.weights]
-    assert set(rubric.fails_outright) <= set(CHECKS)
+    assert set(rubric.fails_outright) <= set(rubric.weights)
 
 
 def test_the_default_is_one_of_them():

@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 
 from analyzer.errors import ProcedureError
 from analyzer.procedure.ask import QUESTIONS, Question, answered, procedure_of
-from analyzer.procedure.schema import LEGS, Procedure
+from analyzer.procedure.schema import Procedure
 from analyzer.procedure.write import procedure_toml
+from analyzer.vocabulary import LEGS
 
 names = st.text(st.characters(exclude_categories=("Cs", "Cc")), min_size=1, max_size=40)
 courses = st.floats(0.0, 360.0)

@@ -6,7 +6,6 @@ from dataclasses import replace
 import pytest
 from report_flights import SAMPLE_NAMES, from_fix, truth, truth_near
 
-from analyzer.checks.definitions import DEFINITIONS
 from analyzer.checks.run import CHECKS
 from analyzer.checks.standard import read_standard
 from analyzer.errors import AnalyzerError, StandardError
@@ -53,14 +52,14 @@ def test_it_begins_with_the_name_and_says_what_is_measured_and_how(explained, sa
     text = explained[sample, check]
     name = text.splitlines()[0]
     assert (name, name.lower()) == (name.capitalize(), check.replace("_", " "))
-    assert packed(f"measures{DEFINITIONS[check].text}how{DEFINITIONS[check].formula}") in packed(text)
+    assert packed(f"measures{CHECKS[check].text}how{CHECKS[check].formula}") in packed(text)
 
 
 @pytest.mark.parametrize("check", CHECKS)
 def test_it_names_every_limit_with_its_value_source_and_standard(explained, sample, check):
     text = explained[sample, check]
-    assert len(re.findall("^limit ", text, re.MULTILINE)) == len(DEFINITIONS[check].limits)
-    for name in DEFINITIONS[check].limits:
+    assert len(re.findall("^limit ", text, re.MULTILINE)) == len(CHECKS[check].limits)
+    for name in CHECKS[check].limits:
         limit = read_standard("faa-instrument")[name]
         for words in (name.replace("_", " "), f"{limit.value:g} {limit.unit}: {limit.meaning}", f"Source: {limit.source} ("):
             assert packed(words) in packed(text)

@@ -4,7 +4,7 @@ import pytest
 from browsing import needs_chromium, opened
 from test_report_page import contrast
 
-from analyzer.legs.model import LEG_OF_PART
+from analyzer.vocabulary import LEG_OF_PART
 
 pytestmark = needs_chromium
 FLIGHT = "strong_wind.csv"

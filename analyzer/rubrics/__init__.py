@@ -1,1 +1,0 @@
-"""The rubrics that ship: what each check weighs in a mark, as TOML."""

@@ -1,0 +1,78 @@
+"""The names that the program goes by: legs, parts, shapes, checks and verdicts, one table each.
+
+They stand in files, JSON and reports, and are typed, so that a name that is misspelt does not pass the type check.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Literal, TypeAlias, get_args
+
+__all__ = ["CHECK_NAMES", "LEGS", "LEG_OF_PART", "SHAPE_NAMES", "CheckName", "Leg", "PartName", "ShapeName", "Verdict"]
+
+# Legs in the order flown.
+Leg: TypeAlias = Literal["arrival", "outbound", "reversal", "inbound", "final"]
+LEGS: tuple[Leg, ...] = get_args(Leg)
+
+PartName: TypeAlias = Literal[
+    "arrival",
+    "outbound_turn",
+    "entry_turn",
+    "outbound",
+    "offset_turn",
+    "offset_leg",
+    "reversal_turn",
+    "intercept",
+    "arc_turn",
+    "arc",
+    "inbound",
+    "final",
+]
+LEG_OF_PART: Mapping[PartName, Leg] = {
+    "arrival": "arrival",
+    "outbound_turn": "outbound",
+    "entry_turn": "outbound",
+    "outbound": "outbound",
+    "offset_turn": "reversal",
+    "offset_leg": "reversal",
+    "reversal_turn": "reversal",
+    "intercept": "reversal",
+    "arc_turn": "outbound",
+    "arc": "outbound",
+    "inbound": "inbound",
+    "final": "final",
+}
+
+ShapeName: TypeAlias = Literal[
+    "45/180", "80/260", "base-turn", "hold-direct", "hold-teardrop", "hold-parallel", "arc", "straight-in"
+]
+SHAPE_NAMES: tuple[ShapeName, ...] = get_args(ShapeName)
+
+Verdict: TypeAlias = Literal["inside", "outside", "too close to call", "not assessed"]
+
+# Checks in the order that they are reported.
+CheckName: TypeAlias = Literal[
+    "distance_limit",
+    "reversal_side",
+    "no_reversal",
+    "altitude_floor",
+    "descent_timing",
+    "altitude_hold",
+    "outbound_course",
+    "inbound_course",
+    "outbound_length",
+    "offset_heading",
+    "offset_time",
+    "turn_bank",
+    "turn_rate",
+    "intercept",
+    "speed_limit",
+    "station_passage",
+    "hold_entry",
+    "hold_timing",
+    "arc_radius",
+    "final_alignment",
+    "glide_path",
+    "stabilised_descent",
+]
+CHECK_NAMES: tuple[CheckName, ...] = get_args(CheckName)
