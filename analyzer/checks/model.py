@@ -45,7 +45,8 @@ class Finding:
 
     Numbers are in `unit`, the trade's. `margin` is positive inside, with any `tolerance` of the standard already granted;
     `sd` is one standard deviation of `measured`. `basis` tells what the value rests on. `details` holds further figures,
-    their units in the keys. `lesson` is what to learn from it, where something can be told.
+    their units in the keys. `lesson` is what to learn from it, where something can be told. `fix` names the charted fix that it
+    is about, and `lap` counts the lap of a hold from 1, where it is about one.
     """
 
     check: CheckName
@@ -65,6 +66,8 @@ class Finding:
     reason: str | None = None
     details: Mapping[str, float] = field(default_factory=dict)
     lesson: Lesson | None = None
+    fix: str | None = None
+    lap: int | None = None
 
 
 @dataclass(frozen=True, eq=False)

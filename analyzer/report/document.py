@@ -191,6 +191,8 @@ def _finding(finding: Finding) -> Json:
         "check": finding.check,
         "leg": finding.leg,
         "part": finding.part,
+        "fix": finding.fix,
+        "lap": finding.lap,
         "measured": _value(finding.measured),
         "limit": _value(finding.limit),
         "unit": finding.unit,

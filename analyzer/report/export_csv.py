@@ -29,7 +29,7 @@ _PART_COLUMNS = (
     "altitude_end_ft", "altitude_min_ft", "bank_mean_deg", "bank_peak_deg", "turn_rate_mean_deg_s", "turn",
 )  # fmt: skip
 _FINDING_COLUMNS = (
-    "check", "leg", "part", "measured", "limit", "unit", "tolerance", "margin", "sd", "verdict", "reason", "time",
+    "check", "leg", "part", "fix", "lap", "measured", "limit", "unit", "tolerance", "margin", "sd", "verdict", "reason", "time",
     "latitude_deg", "longitude_deg", "source", "basis", "sentence", "cause", "advice", "details",
 )  # fmt: skip
 # Decimals by the unit that a column's name ends in; those of a place reach to a centimetre.
