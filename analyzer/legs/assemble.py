@@ -23,6 +23,7 @@ _LEVEL_RAD, _PARTED_S = 5.0 * DEG, 10  # straight for so long, two turns are not
 _FINAL_OFF_COURSE_RAD = 45.0 * DEG
 _LOST_S = 30.0  # without samples, the final leg is over
 _ABOUT_S = 20.0  # before the cut in which being established is looked for
+_AFTERWARDS_S = 10.0  # beyond the window in which being established may have to prove itself
 _FINAL_CLIMB_M = 300.0 * FT
 
 
@@ -117,13 +118,14 @@ def _established(
     motion: Motion, window: Window, steps: Sequence[_Decoded], spans: dict[PartName, tuple[float, float, int]]
 ) -> float | None:
     """When the aircraft was established inbound: from the reversing turn on, or about where the inbound step was cut."""
-    inbound = motion.charted.inbound_true_rad
     if "reversal_turn" in spans:
-        return established_at(window.states, inbound, spans["reversal_turn"][0])
-    last = steps[-1]
-    if last.name != "inbound":
+        begin = spans["reversal_turn"][0]
+    elif steps[-1].name == "inbound":
+        begin = float(window.states.time_s[steps[-1].first]) - _ABOUT_S
+    else:
         return None
-    return established_at(window.states, inbound, float(window.states.time_s[last.first]) - _ABOUT_S)
+    end = float(window.states.time_s[-1])
+    return established_at(motion.states.between(begin, end + _AFTERWARDS_S), motion.charted, begin, end)
 
 
 def _turned_onto_outbound(states: States, outbound_rad: float, span: tuple[float, float, int] | None) -> bool:

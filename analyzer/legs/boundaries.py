@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.legs.features import off_course
+from analyzer.legs.guidance import off_inbound
 from analyzer.motion.model import States
 from analyzer.physics.quantiles import quantile
 from analyzer.physics.units import DEG, FloatArray
+from analyzer.procedure.charted import Charted
 
 __all__ = ["established_at", "turn_bank", "turn_span"]
 
@@ -21,6 +22,7 @@ _LEVEL_RAD = 5.0 * DEG  # wings level; a slow roll out, as of a heavy aircraft, 
 _GROWS_RAD = 2.0 * DEG  # a bank that has grown by this again belongs to the next turn
 _STATE_S = 1.5  # states are a second apart; more is a gap
 _JUMP = 3.0  # in shares of what is established, from second to second: a direction that went through its opposite
+_STAYS_S = 5.0  # established is who stays so for this long: a course that is crossed is not held
 _SWEPT_RAD = 120.0 * DEG  # past this much of a long turn, level wings end it
 
 
@@ -72,25 +74,30 @@ def _level_after(time_s: FloatArray, bank: FloatArray, middle_out: float, high: 
     return _crossing(time_s, bank, after, stop, _LEVEL_RAD)
 
 
-def established_at(states: States, inbound_rad: float, from_s: float) -> float | None:
-    """The first instant from `from_s` on at which the aircraft is established inbound; None where it never is.
+def established_at(states: States, charted: Charted, from_s: float, until_s: float) -> float | None:
+    """The first instant between two at which the aircraft is established inbound and stays so for 5 s; None where it never is.
 
-    Between states, deviation and track run straight: a course that is crossed may be met for less than a second.
+    Between states, deviation and track run straight, so that the instant falls between seconds. The states should reach some
+    seconds beyond `until_s`, for the 5 s may end there.
     """
     first = int(np.searchsorted(states.time_s, from_s))
-    if first >= len(states):
+    if first >= len(states) - 1:
         return None
-    off, across = (share[first:] for share in off_course(states, inbound_rad))
-    if abs(off[0]) <= 1.0 and abs(across[0]) <= 1.0:
-        return float(states.time_s[first])
+    off, across = (share[first:] for share in off_inbound(states, charted))
     (off_from, off_to), (across_from, across_to) = _within_one(off), _within_one(across)
     begin, end = np.maximum(off_from, across_from), np.minimum(off_to, across_to)
-    steps = np.diff(states.time_s[first:])
-    hits = np.flatnonzero((begin <= end) & (steps < _STATE_S))
-    if not len(hits):
-        return None
-    k = int(hits[0])
-    return float(states.time_s[first + k] + begin[k] * steps[k])
+    time, steps = states.time_s[first:-1], np.diff(states.time_s[first:])
+    inside = (begin <= end) & (steps < _STATE_S)
+    entered, left = time + begin * steps, time + end * steps
+    runs_on = np.zeros(len(inside), dtype=np.bool_)  # into the step after it, without leaving
+    runs_on[:-1] = inside[:-1] & inside[1:] & (left[:-1] >= entered[1:])
+    for k in np.flatnonzero(inside & ~np.concatenate([[False], runs_on[:-1]])):
+        if entered[k] > until_s:
+            return None
+        stops = np.flatnonzero(~runs_on[k:])
+        if float(left[k + int(stops[0])] - entered[k]) >= _STAYS_S:
+            return float(entered[k])
+    return None
 
 
 def _within_one(value: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -9,13 +9,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from analyzer.legs.grammar import Step, Turning
+from analyzer.legs.guidance import established
 from analyzer.motion.model import States
 from analyzer.physics import geodesy, turning
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted
 
-__all__ = ["ESTABLISHED_ANGLE_RAD", "ESTABLISHED_TRACK_RAD", "Features", "established", "log_density", "off_course"]
+__all__ = ["Features", "log_density"]
 
 # Bank in degrees: near level when flying straight, some 10° to 32° in a turn. Shares of time in a stretch that may be anything.
 _LEVEL_SD_DEG = 4.0
@@ -40,12 +41,6 @@ _CLOSING_DEG, _CLOSING_RADII = 30.0, 0.5
 _ACROSS, _ACROSS_SD = -0.5, 0.4
 _ALONG_SD, _BESIDE, _BESIDE_SD, _ASIDE_RANGE = 1.2, 2.0, 0.8, 8.0
 _OPPOSITE, _OPPOSITE_SD = -0.6, 1.4  # outbound in a parallel entry: where a turn of up to 110° leads, and the wind
-
-ESTABLISHED_ANGLE_RAD = 5.0 * DEG
-ESTABLISHED_TRACK_RAD = 15.0 * DEG
-_NEAR_FIX_M = 0.3 * NM  # closer than this an angle at the fix says nothing; distance from the course does
-_NEAR_FIX_CROSS_TRACK_M = 0.15 * NM
-
 
 @dataclass(frozen=True, eq=False)
 class Features:
@@ -79,7 +74,7 @@ class Features:
             bank=_bank(states.bank_rad / DEG * _slow_scale(airspeed)),
             aside_radii=states.cross_track_m(outbound) / radius,
             from_centre_deg=wrap(states.track_rad - _from_arc_centre(states, charted)) / DEG,
-            established=established(states, inbound),
+            established=established(states, charted),
             at_fix=states.distance_m < (_LEAD_RADII + _SHALLOW_RADII * math.pi * math.hypot(*wind)) * radius + _LEAD_MARGIN_M,
             arriving=states.time_s < (passage_s if passage_s is not None else math.inf) + _LATE_S,
             out=~before,
@@ -123,26 +118,6 @@ def _from_arc_centre(states: States, charted: Charted) -> FloatArray:
         return states.bearing_rad
     _, back = geodesy.inverse(states.latitude_rad, states.longitude_rad, charted.arc_latitude_rad, charted.arc_longitude_rad)
     return wrap(back + math.pi)
-
-
-def established(states: States, inbound_rad: float) -> BoolArray:
-    """Whether the aircraft is established inbound: within 5° of the course as seen from the fix, its track within 15° of it.
-
-    Within 0.3 NM of the fix and beyond it, within 0.15 NM of the course instead. Doc 8168 (half of full scale, 5° for an NDB).
-    """
-    off, across = off_course(states, inbound_rad)
-    return (np.abs(off) <= 1.0) & (np.abs(across) <= 1.0)
-
-
-def off_course(states: States, inbound_rad: float) -> tuple[FloatArray, FloatArray]:
-    """How far off the inbound course, and off its direction, each as a signed share of what is established."""
-    deviation = states.deviation_rad(inbound_rad + math.pi)
-    off = np.where(
-        states.distance_m * np.cos(deviation) > _NEAR_FIX_M,
-        deviation / ESTABLISHED_ANGLE_RAD,
-        geodesy.cross_track(states.distance_m, deviation) / _NEAR_FIX_CROSS_TRACK_M,
-    )
-    return off, wrap(states.track_rad - inbound_rad) / ESTABLISHED_TRACK_RAD
 
 
 def log_density(features: Features, step: Step) -> FloatArray:
