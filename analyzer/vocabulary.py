@@ -64,6 +64,7 @@ CheckName: TypeAlias = Literal[
     "offset_heading",
     "offset_time",
     "turn_bank",
+    "average_bank",
     "turn_rate",
     "intercept",
     "speed_limit",

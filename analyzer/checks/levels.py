@@ -9,7 +9,6 @@ from analyzer.checks.check import Check
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, feet
 from analyzer.motion.model import States
-from analyzer.motion.uncertainty import ALTITUDE_SD_M
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FPM, FT
 from analyzer.vocabulary import LEGS, Leg
@@ -84,8 +83,8 @@ def _finding(context: Context, leg: Leg, stretches: list[States]) -> Finding:
     k = int(np.argmax(np.abs(departures[worst])))
     off, time = float(departures[worst][k]), float(stretches[worst].time_s[k])
     held = float(stretches[worst].altitude_m[k]) - off
-    margin = given.value * FT - abs(off)
-    verdict, reason = judge(margin, ALTITUDE_SD_M, altitude_untold(context, leg))
+    margin, sd = given.value * FT - abs(off), context.motion.height_noise_sd_m
+    verdict, reason = judge(margin, sd, altitude_untold(context, leg))
     part = context.reversal.part_at(time)
     return Finding(
         check="altitude_hold",
@@ -93,14 +92,14 @@ def _finding(context: Context, leg: Leg, stretches: list[States]) -> Finding:
         part=part.name if part is not None and part.leg == leg else None,
         sentence=(
             f"Level at {feet(held)} on the {leg} leg: at most {feet(abs(off))} {'above' if off > 0 else 'below'}, "
-            f"at {clock(time)}."
+            f"at {clock(time)}; limit {given.value:.0f} ft."
         ),
         verdict=verdict,
         measured=abs(off) / FT,
         limit=given.value,
         unit="ft",
         margin=margin / FT,
-        sd=ALTITUDE_SD_M / FT,
+        sd=sd / FT,
         source=given.source,
         basis="altitude",
         reason=reason,

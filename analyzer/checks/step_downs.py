@@ -13,13 +13,13 @@ from analyzer.checks.descent import first_below
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, feet
 from analyzer.motion.model import States
-from analyzer.physics.units import FT
+from analyzer.physics.units import FPM, FT
 from analyzer.vocabulary import LEGS, Leg
 
 __all__ = ["CHECKS", "descent_timing"]
 
 _LEFT_M = 100.0 * FT  # the altitude of a leg is left when it is undershot by this much
-_DESCENT_RATE_MPS = 300.0 * FT / 60.0  # slowest descent that timing is judged by: turns an error of height into one of time
+_SLOWEST_MPS = 100.0 * FPM  # descents no slower turn an error of height into one of time; slower ones into this much
 _BEGINS: Mapping[Leg, str] = {"outbound": "passing the fix", "inbound": "being established inbound"}
 _SOURCE: Mapping[Leg, str] = {
     "outbound": "AIM 5-4-9 a.2: descent after crossing the fix and proceeding outbound",
@@ -66,7 +66,7 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
         return _untold(leg, source, "the log has no altitude there")
     margin = left - allowed_from
     gap = "the log has a gap where the altitude was left" if _in_gap(context, left) else None
-    sd = context.motion.altitude_sd_m / _DESCENT_RATE_MPS
+    sd = _instant_sd(context, states, left)
     verdict, untold = (NOT_ASSESSED, gap) if gap is not None else judge(margin, sd)
     part = context.reversal.part_at(left)
     return Finding(
@@ -89,6 +89,13 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
         reason=untold,
         place=context.place(left),
     )
+
+
+def _instant_sd(context: Context, states: States, left_s: float) -> float:
+    """Standard deviation of the instant at which a level was left: that of the height over the rate of descent then. [s]"""
+    height = math.hypot(context.motion.height_noise_sd_m, context.motion.track.altitude_offset_sd_m)
+    rate = -float(np.interp(left_s, states.time_s, states.vertical_speed_mps))
+    return height / max(rate, _SLOWEST_MPS)
 
 
 def _untold(leg: Leg, source: str, reason: str) -> Finding:
@@ -125,7 +132,7 @@ CHECKS = (
         descent_timing,
         "When the minimum of a leg was left by more than 100 ft, against the start of the leg that allows it: passing the "
         "fix, being established inbound, passing the fix inbound.",
-        "Margin = instant left - instant allowed. Standard deviation = that of the altitude over 300 ft/min.",
+        "Margin = instant left - instant allowed. Standard deviation = that of the height, as measured on the log, over the rate of descent then.",
         weight=10.0,
     ),
 )

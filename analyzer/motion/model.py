@@ -14,7 +14,7 @@ from analyzer.motion.height import Height
 from analyzer.motion.noise import Noise
 from analyzer.motion.recorded import Believed
 from analyzer.motion.spline import SmoothingSpline
-from analyzer.motion.uncertainty import ALTITUDE_SD_M, StateErrors, bank_sd, state_errors
+from analyzer.motion.uncertainty import ALTITUDE_SD_M, StateErrors, bank_sd, height_noise_sd, state_errors
 from analyzer.motion.wind import Wind, WindEstimate
 from analyzer.physics import geodesy, gravity
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray, wrap, wrap_positive
@@ -243,6 +243,11 @@ class Motion:
     def altitude_sd_m(self) -> float:
         """Standard deviation of an altitude against a charted one: the log's wander, and what it may be off by throughout."""
         return math.hypot(ALTITUDE_SD_M, self.track.altitude_offset_sd_m)
+
+    @cached_property
+    def height_noise_sd_m(self) -> float:
+        """Standard deviation of an altitude against others of the same log, as measured on it; NaN where none was logged."""
+        return height_noise_sd(self)
 
     def bank_known(self, states: States) -> bool:
         """Whether bank and rate of turn can be told at all of some states: on a filled-in log only where bank was recorded."""
