@@ -91,7 +91,7 @@ def _altitude(axes: Axes, scene: Scene) -> None:
     charted, series = scene.debrief.motion.charted, scene.series
     scene.line(axes, series.altitude_ft)
     shown = [float(np.nanmin(series.altitude_ft)), float(np.nanmax(series.altitude_ft))]
-    for leg, floor in charted.floors_m.items():
+    for leg, floor in charted.levels_m.items():
         for span in scene.approach.reversal.leg_spans(leg):
             ends = [max(span[0], float(series.time_s[0])), span[1]]
             axes.plot(ends, [floor / FT] * 2, color=WARN, lw=1.1, zorder=3)
