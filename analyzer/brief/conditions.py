@@ -120,10 +120,11 @@ class Conditions:
 
     def _altitude(self, charted: Charted, leg: str) -> float:
         """The leg's minimum; without one that of the leg before, or of the next that has one."""
-        before = [charted.floors_m[name] for name in LEGS[: LEGS.index(leg) + 1] if name in charted.floors_m]
-        after = [charted.floors_m[name] for name in LEGS[LEGS.index(leg) :] if name in charted.floors_m]
-        if leg in charted.floors_m:
-            return charted.floors_m[leg]
+        levels = charted.levels_m
+        before = [levels[name] for name in LEGS[: LEGS.index(leg) + 1] if name in levels]
+        after = [levels[name] for name in LEGS[LEGS.index(leg) :] if name in levels]
+        if leg in levels:
+            return levels[leg]
         if self.altitude_m is not None:
             return self.altitude_m
         if not before and not after:

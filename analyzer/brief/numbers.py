@@ -190,7 +190,7 @@ def _descents(plan: Plan) -> Iterator[Number]:
             rule = Rule("5 x ground speed, of 3°", _GLIDE_RULE * length / seconds / KT) if leg == "final" else None
             how = f"{fall / FT:,.0f} ft over the {leg} leg, {gradient:.0f} ft/NM"
             yield Number("descent", f"{leg} leg", rate, "ft/min", how, rule)
-    last, minimum = plan.parts[-1], plan.charted.floors_m.get("final")
+    last, minimum = plan.parts[-1], plan.charted.levels_m.get("final")
     if last.leg == "final" and isinstance(plan.stages[-1].segment, Straight):
         yield Number("descent", "final leg to the threshold", last.length_m / NM, "NM", "from the fix, geodesic")
         fall = last.altitude_start_m - last.altitude_end_m

@@ -245,7 +245,7 @@ def _with_intercept(charted: Charted, pattern: Pattern) -> list[Stage]:
 
 def _altitudes(charted: Charted, stages: tuple[Stage, ...], path: Path) -> FloatArray:
     """Altitude at every node: each leg's minimum is made steadily over the whole leg, the threshold from the fix."""
-    floors = charted.floors_m
+    floors = charted.levels_m
     if not floors:
         return np.full(len(path.time_s), np.nan)
     now = floors.get("arrival", floors.get("outbound", floors.get("reversal", next(iter(floors.values())))))

@@ -11,7 +11,7 @@ from analyzer.checks.model import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Finding
 from analyzer.checks.words import clock, feet
 from analyzer.motion.model import States
 from analyzer.physics.units import FPM, FT
-from analyzer.vocabulary import LEGS, Leg
+from analyzer.vocabulary import Leg
 
 __all__ = ["CHECKS", "altitude_floor", "altitude_missing", "altitude_untold"]
 
@@ -21,10 +21,9 @@ _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
 def altitude_floor(context: Context) -> tuple[Finding, ...]:
     """Lowest altitude in each leg that has a charted minimum, against it."""
     findings = []
-    for leg in LEGS:
+    for leg, floor in context.motion.charted.levels_m.items():
         spans = context.reversal.leg_spans(leg)
-        floor = context.motion.charted.floors_m.get(leg)
-        if not spans or floor is None:
+        if not spans:
             continue
         states = context.motion.states.within(spans)
         if not context.motion.has_altitude or not len(states) or not np.isfinite(states.altitude_m).any():

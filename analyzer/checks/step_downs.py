@@ -29,7 +29,7 @@ _SOURCE: Mapping[Leg, str] = {
 
 def descent_timing(context: Context) -> tuple[Finding, ...]:
     """When the altitude before each charted step-down was left by more than 100 ft, against the start of the leg after it."""
-    floors = [(leg, context.motion.charted.floors_m[leg]) for leg in LEGS if leg in context.motion.charted.floors_m]
+    floors = list(context.motion.charted.levels_m.items())
     findings = []
     for (before, high), (leg, low) in pairwise(floors):
         if high - low > _LEFT_M:

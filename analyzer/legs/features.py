@@ -42,6 +42,7 @@ _ACROSS, _ACROSS_SD = -0.5, 0.4
 _ALONG_SD, _BESIDE, _BESIDE_SD, _ASIDE_RANGE = 1.2, 2.0, 0.8, 8.0
 _OPPOSITE, _OPPOSITE_SD = -0.6, 1.4  # outbound in a parallel entry: where a turn of up to 110° leads, and the wind
 
+
 @dataclass(frozen=True, eq=False)
 class Features:
     """What the densities look at, one value a second. Angles in degrees from the outbound course, positive towards the side."""

@@ -8,48 +8,41 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from analyzer.errors import ProcedureError
-from analyzer.physics.magnetics import Variation, declination
+from analyzer.physics.geodesy import inverse
+from analyzer.physics.magnetics import Variation
 from analyzer.physics.units import DEG, FT, KT, NM
+from analyzer.procedure.approach import (
+    ChartedArrival,
+    ChartedFix,
+    Dme,
+    Guidance,
+    Minimum,
+    MissedApproach,
+    PublishedHold,
+    Runway,
+)
 from analyzer.procedure.positions import position_warnings
-from analyzer.procedure.schema import Procedure, ReversalKind
+from analyzer.procedure.resolve_beyond import (
+    SIGN,
+    resolve_arrivals,
+    resolve_dme,
+    resolve_holds,
+    resolve_missed,
+    times,
+    true_course,
+)
+from analyzer.procedure.resolve_fixes import along_inbound, resolve_fixes
+from analyzer.procedure.resolve_guidance import resolve_guidance
+from analyzer.procedure.resolve_minimums import resolve_minimum, resolve_minimums
+from analyzer.procedure.schema import Procedure
+from analyzer.procedure.values import AltitudeUnit, LegBy, Line, ReversalKind
+from analyzer.procedure.variations import course_variation, fix_variation
 
 __all__ = ["Charted", "Guidance", "Runway", "resolve"]
 
-_SIGN = {"right": 1, "left": -1}
-# Full deflection either side [deg]: VOR 10; localizer 2.5, normally (AIM 1-1-9 b.2); for NDB twice the 5° of "established".
-_FULL_SCALE_DEG = {"vor": 10.0, "localizer": 2.5, "ndb": 10.0}
-_GPS_FULL_SCALE_NM, _GPS_FINAL_FULL_SCALE_NM = 1.0, 0.3
-_GUIDANCE_OF_FIX = {"vor": "vor", "ndb": "ndb", "marker": "gps", "waypoint": "gps"}
-_GIVEN_MODEL = "given in the procedure file"
-_DISAGREEMENT_RAD = 2.0 * DEG
-
-
-@dataclass(frozen=True)
-class Guidance:
-    """What the course is flown by.
-
-    Angular kinds (``vor``, ``localizer``, ``ndb``) have `full_scale_rad`, measured at the position; ``gps`` has `full_scale_m`,
-    and on the final leg `full_scale_final_m`. All are full deflection to one side.
-    """
-
-    kind: str
-    latitude_rad: float
-    longitude_rad: float
-    full_scale_rad: float | None = None
-    full_scale_m: float | None = None
-    full_scale_final_m: float | None = None
-
-
-@dataclass(frozen=True)
-class Runway:
-    """The landing runway; `heading_rad` is true."""
-
-    name: str
-    latitude_rad: float
-    longitude_rad: float
-    elevation_m: float
-    heading_rad: float
+_ON_FIELD_M = 1.0 * NM  # a threshold so near the reversal fix has the facility on the field
+_RECIPROCAL_DEG = 1.0
+_WITH_LEGS = ("procedure-turn", "base-turn", "hold")  # kinds whose outbound leg has limits
 
 
 @dataclass(frozen=True)
@@ -58,7 +51,12 @@ class Charted:
 
     `side` is the side of the outbound course, looking outbound, that the reversal lies on, and `turn` the direction of the
     long turn back (of an arc: round its centre): +1 right, -1 left. `offset_true_rad` is for procedure turns only. The limit is
-    measured from `limit_latitude_rad`, `limit_longitude_rad`, mostly the fix. `floors_m` holds the legs that have a floor.
+    measured from `limit_latitude_rad`, `limit_longitude_rad`, mostly the fix; `within_by_dme` says that it is that station's
+    slant distance. `floors_m` and `ceilings_m` hold the legs before the final one that have a floor, and those that have a
+    ceiling; the floor of the final leg is `minimum`. The leg limits are of the outbound leg. `on_field` says that the threshold
+    lies before the reversal fix inbound, or within 1 NM of it. `altitude_unit` is for reports.
+
+    `variation` is that of the station that gives the courses: the guidance's own where the file gives it, else the fix's.
     """
 
     procedure: Procedure
@@ -87,18 +85,42 @@ class Charted:
     glide_path_rad: float | None
     threshold_crossing_height_m: float | None
     warnings: tuple[str, ...]
+    fixes: tuple[ChartedFix, ...]
+    minimum: Minimum | None
+    minimums: tuple[Minimum, ...]
+    missed: MissedApproach | None
+    holds: tuple[PublishedHold, ...]
+    dme: Dme | None
+    arrivals: tuple[ChartedArrival, ...]
+    ceilings_m: Mapping[str, float]
+    target_speeds_mps: Mapping[str, float]
+    leg_by: LegBy | None
+    maximum_time_s: float | None
+    entry_within_rad: float | None
+    within_by_dme: bool
+    on_field: bool
+    altitude_unit: AltitudeUnit
+    depicted_track: bool
+
+    @property
+    def levels_m(self) -> dict[str, float]:
+        """The lowest altitude of each leg that has one, by leg in the order flown: the floors, and the minimum as ``final``."""
+        return {**self.floors_m, **({"final": self.minimum.altitude_m} if self.minimum is not None else {})}
 
 
-def resolve(procedure: Procedure, date: dt.date) -> Charted:
-    """The procedure for a flight on `date`.
+def resolve(procedure: Procedure, date: dt.date, line: Line = "straight-in") -> Charted:
+    """The procedure for a flight on `date`, with the minimum for a landing straight in or by circling.
 
     The station's declination is what the file gives; else the magnetic model's at the fix, on the file's `variation_date` or
-    the flight's `date`.
+    the flight's `date`. The inbound course and its reciprocal are magnetic by the station of ``[guidance]`` where that has a
+    `variation_deg_east` of its own, and so are the courses of the fixes and of the missed approach; arrivals, holds and an
+    outbound course that is not the reciprocal are magnetic by the reversal fix.
 
     Raises
     ------
     ProcedureError
-        If the file gives no declination and no model can: the date is beyond them, or the fix too near a magnetic pole.
+        If the file gives no declination and no model can: the date is beyond them, or the fix too near a magnetic pole; if the
+        fixes are not in the order passed inbound; if no line of minimums holds for the category.
 
     References
     ----------
@@ -107,18 +129,26 @@ def resolve(procedure: Procedure, date: dt.date) -> Charted:
     """
     reversal, fix = procedure.reversal, procedure.fix
     latitude, longitude = fix.latitude_deg * DEG, fix.longitude_deg * DEG
-    variation, odd = _variation(procedure, date)
-
-    def true(magnetic_deg: float) -> float:
-        return (magnetic_deg * DEG + variation.east_rad) % math.tau
-
-    inbound_deg = reversal.inbound_course_deg
-    outbound_deg = inbound_deg + 180.0 if reversal.outbound_course_deg is None else reversal.outbound_course_deg
+    at_fix, odd = fix_variation(procedure, date)
+    variation = course_variation(procedure, at_fix)
+    inbound = true_course(reversal.inbound_course_deg, variation.east_rad)
+    outbound_deg = reversal.inbound_course_deg + 180.0 if reversal.outbound_course_deg is None else reversal.outbound_course_deg
+    divergence_deg = math.remainder(outbound_deg - reversal.inbound_course_deg - 180.0, 360.0)
+    outward = variation if abs(divergence_deg) <= _RECIPROCAL_DEG else at_fix
     side, turn = _side_and_turn(procedure)
     offset_deg = reversal.offset_course_deg
     if reversal.kind == "procedure-turn" and offset_deg is None and side is not None:
         offset_deg = outbound_deg + 45.0 * side
-    limit, arc, glide_path = reversal.within_from, procedure.arc if reversal.kind == "arc" else None, procedure.glide_path
+    arc, glide_path = procedure.arc if reversal.kind == "arc" else None, procedure.glide_path
+    runway, dme = _runway(procedure), resolve_dme(procedure)
+    on_field = runway is not None and _on_field(procedure, runway, inbound)
+    fixes = resolve_fixes(procedure, inbound, variation.east_rad, dme, before=on_field)
+    minimum, picked = resolve_minimum(procedure, line)
+    floors = {leg: floor * FT for leg, floor in procedure.altitudes.by_leg().items() if leg != "final"}
+    if minimum is None and on_field and "inbound" in floors and all(row.role != "final-approach-fix" for row in fixes):
+        # inbound there is nothing but the final leg, so its minimum is the one to descend to
+        minimum = Minimum("mda", floors.pop("inbound"), "straight-in", None, None)
+    limit_latitude, limit_longitude = _limit_place(procedure, dme)
     return Charted(
         procedure=procedure,
         variation=variation,
@@ -126,31 +156,45 @@ def resolve(procedure: Procedure, date: dt.date) -> Charted:
         fix_longitude_rad=longitude,
         fix_elevation_m=fix.elevation_ft * FT,
         kind=reversal.kind,
-        outbound_true_rad=true(outbound_deg),
-        inbound_true_rad=true(inbound_deg),
+        outbound_true_rad=true_course(outbound_deg, outward.east_rad),
+        inbound_true_rad=inbound,
         side=side,
         turn=turn,
-        offset_true_rad=true(offset_deg) if reversal.kind == "procedure-turn" and offset_deg is not None else None,
-        limit_m=_times(reversal.within_nm, NM),
-        limit_latitude_rad=limit.latitude_deg * DEG if limit else latitude,
-        limit_longitude_rad=limit.longitude_deg * DEG if limit else longitude,
-        maximum_speed_mps=_times(reversal.maximum_speed_kias, KT),
-        floors_m={leg: floor * FT for leg, floor in procedure.altitudes.by_leg().items()},
-        guidance=_guidance(procedure),
+        offset_true_rad=None
+        if reversal.kind != "procedure-turn" or offset_deg is None
+        else true_course(offset_deg, outward.east_rad),
+        limit_m=times(reversal.within_nm, NM),
+        limit_latitude_rad=limit_latitude,
+        limit_longitude_rad=limit_longitude,
+        maximum_speed_mps=times(reversal.maximum_speed_kias, KT),
+        floors_m=floors,
+        guidance=resolve_guidance(procedure, runway),
         arc_latitude_rad=arc.latitude_deg * DEG if arc else None,
         arc_longitude_rad=arc.longitude_deg * DEG if arc else None,
         arc_radius_m=arc.radius_nm * NM if arc else None,
-        leg_time_s=reversal.leg_time_s if reversal.kind == "hold" else None,
-        leg_length_m=_times(reversal.leg_length_nm, NM) if reversal.kind == "hold" else None,
-        runway=_runway(procedure),
+        leg_time_s=reversal.leg_time_s if reversal.kind in _WITH_LEGS else None,
+        leg_length_m=times(reversal.leg_length_nm, NM) if reversal.kind in _WITH_LEGS else None,
+        runway=runway,
         glide_path_rad=glide_path.angle_deg * DEG if glide_path else None,
         threshold_crossing_height_m=glide_path.threshold_crossing_height_ft * FT if glide_path else None,
-        warnings=(*procedure.warnings, *odd, *position_warnings(procedure, true(inbound_deg))),
+        warnings=(*procedure.warnings, *odd, *picked, *position_warnings(procedure, inbound, fixes)),
+        fixes=fixes,
+        minimum=minimum,
+        minimums=resolve_minimums(procedure),
+        missed=resolve_missed(procedure, variation.east_rad),
+        holds=resolve_holds(procedure, fixes, at_fix.east_rad),
+        dme=dme,
+        arrivals=resolve_arrivals(procedure, at_fix.east_rad),
+        ceilings_m={leg: ceiling * FT for leg, ceiling in procedure.altitudes.ceilings_by_leg().items()},
+        target_speeds_mps=_target_speeds(procedure),
+        leg_by=reversal.leg_by if reversal.kind in _WITH_LEGS else None,
+        maximum_time_s=reversal.maximum_time_s if reversal.kind in _WITH_LEGS else None,
+        entry_within_rad=times(reversal.entry_within_deg, DEG),
+        within_by_dme=reversal.within_by == "dme",
+        on_field=on_field,
+        altitude_unit=procedure.altitude_unit,
+        depicted_track=reversal.depicted_track,
     )
-
-
-def _times(value: float | None, factor: float) -> float | None:
-    return None if value is None else value * factor
 
 
 def _side_and_turn(procedure: Procedure) -> tuple[int | None, int | None]:
@@ -159,51 +203,35 @@ def _side_and_turn(procedure: Procedure) -> tuple[int | None, int | None]:
     if reversal.kind == "none":
         return None, None
     if reversal.kind == "arc":
-        return None, _SIGN[reversal.turn] if reversal.turn else None
+        return None, SIGN[reversal.turn] if reversal.turn else None
     if reversal.kind == "procedure-turn" and reversal.side:
-        return _SIGN[reversal.side], -_SIGN[reversal.side]
-    return (-_SIGN[reversal.turn], _SIGN[reversal.turn]) if reversal.turn else (None, None)
+        return SIGN[reversal.side], -SIGN[reversal.side]
+    return (-SIGN[reversal.turn], SIGN[reversal.turn]) if reversal.turn else (None, None)
 
 
-def _variation(procedure: Procedure, date: dt.date) -> tuple[Variation, tuple[str, ...]]:
-    """The declination to use, and what is odd about it."""
+def _limit_place(procedure: Procedure, dme: Dme | None) -> tuple[float, float]:
+    """Where the distance limit is measured from: the point or station that is given for it, else the fix. [rad]"""
+    point = procedure.reversal.within_from
+    if point is not None:
+        return point.latitude_deg * DEG, point.longitude_deg * DEG
+    if procedure.reversal.within_by == "dme" and dme is not None:
+        return dme.latitude_rad, dme.longitude_rad
+    return procedure.fix.latitude_deg * DEG, procedure.fix.longitude_deg * DEG
+
+
+def _on_field(procedure: Procedure, runway: Runway, inbound_rad: float) -> bool:
+    """Whether the facility is on the field: the threshold comes before it inbound, or lies within 1 NM of it."""
     fix = procedure.fix
-    place = (fix.latitude_deg * DEG, fix.longitude_deg * DEG, fix.elevation_ft * FT)
-    on = fix.variation_date or date
-    if fix.variation_deg_east is None:
-        variation = declination(*place, on)
-        return variation, (variation.caution,) if variation.caution else ()
-    given = Variation(fix.variation_deg_east * DEG, _GIVEN_MODEL, 0.0)
-    try:
-        model = declination(*place, on)
-    except ProcedureError:  # no model to compare with; what is given needs none
-        return given, ()
-    if abs(math.remainder(model.east_rad - given.east_rad, math.tau)) <= _DISAGREEMENT_RAD:
-        return given, ()
-    warning = (
-        f"[fix] variation_deg_east = {fix.variation_deg_east:g} is used, since a station's radials are aligned to its own "
-        f"declination (AIM 1-1-17), but {model.model} gives {model.east_rad / DEG:.1f} there on {on.isoformat()}."
+    distance, _ = inverse(fix.latitude_deg * DEG, fix.longitude_deg * DEG, runway.latitude_rad, runway.longitude_rad)
+    return (
+        float(distance) <= _ON_FIELD_M or along_inbound(procedure, inbound_rad, runway.latitude_rad, runway.longitude_rad) < 0.0
     )
-    return given, (warning,)
 
 
-def _guidance(procedure: Procedure) -> Guidance:
-    table, fix = procedure.guidance, procedure.fix
-    kind = table.kind if table else _GUIDANCE_OF_FIX[fix.kind]
-    latitude_deg, longitude_deg = fix.latitude_deg, fix.longitude_deg
-    if table and table.latitude_deg is not None and table.longitude_deg is not None:
-        latitude_deg, longitude_deg = table.latitude_deg, table.longitude_deg
-    position = (latitude_deg * DEG, longitude_deg * DEG)
-    if kind == "gps":
-        given = table.full_scale_nm if table else None  # a scale that is given holds for all legs
-        return Guidance(
-            kind,
-            *position,
-            full_scale_m=(given or _GPS_FULL_SCALE_NM) * NM,
-            full_scale_final_m=(given or _GPS_FINAL_FULL_SCALE_NM) * NM,
-        )
-    full_scale_deg = table.full_scale_deg if table and table.full_scale_deg is not None else _FULL_SCALE_DEG[kind]
-    return Guidance(kind, *position, full_scale_rad=full_scale_deg * DEG)
+def _target_speeds(procedure: Procedure) -> dict[str, float]:
+    """Target speeds by leg, indicated. [m/s]"""
+    given = procedure.speeds.model_dump(exclude_none=True) if procedure.speeds is not None else {}
+    return {leg: knots * KT for leg, knots in given.items()}
 
 
 def _runway(procedure: Procedure) -> Runway | None:
@@ -216,4 +244,5 @@ def _runway(procedure: Procedure) -> Runway | None:
         longitude_rad=table.threshold_longitude_deg * DEG,
         elevation_m=table.threshold_elevation_ft * FT,
         heading_rad=table.true_heading_deg * DEG,
+        length_m=times(table.length_ft, FT),
     )

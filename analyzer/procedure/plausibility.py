@@ -6,9 +6,12 @@ import itertools
 import math
 from typing import TYPE_CHECKING
 
+from analyzer.procedure.altitude_unit import said
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from analyzer.procedure.approach_schema import MinimumTable
     from analyzer.procedure.schema import Procedure
 
 __all__ = ["warnings"]
@@ -18,14 +21,29 @@ _OF_KIND = {
     "side": ("procedure-turn", "base-turn", "hold"),
     "turn": ("procedure-turn", "base-turn", "hold", "arc"),
     "offset_course_deg": ("procedure-turn",),
-    "leg_time_s": ("hold",),
-    "leg_length_nm": ("hold",),
+    "leg_time_s": ("procedure-turn", "base-turn", "hold"),
+    "leg_length_nm": ("procedure-turn", "base-turn", "hold"),
+    "leg_by": ("procedure-turn", "base-turn", "hold"),
+    "maximum_time_s": ("procedure-turn", "base-turn", "hold"),
+    "entry_within_deg": ("procedure-turn", "base-turn", "hold"),
 }
 
 
 def warnings(procedure: Procedure) -> tuple[str, ...]:
     """All that is odd in `procedure`, in the order of the file."""
-    checks = (_idle_keys, _reciprocal_courses, _base_turn_side, _offset_course, _distance_limit, _guidance, _floors)
+    checks = (
+        _idle_keys,
+        _reciprocal_courses,
+        _base_turn_side,
+        _offset_course,
+        _distance_limit,
+        _leg_limits,
+        _guidance,
+        _floors,
+        _step_downs,
+        _minimum,
+        _missed,
+    )
     return tuple(itertools.chain.from_iterable(check(procedure) for check in checks))
 
 
@@ -96,14 +114,84 @@ def _guidance(procedure: Procedure) -> Iterator[str]:
     if guidance is None:
         if procedure.fix.kind == "marker":
             yield "[guidance] is missing and a marker gives no course: deviations are measured there as if flown by gps."
-    elif guidance.kind == "localizer" and guidance.latitude_deg is None:
-        yield "[guidance] has no position of the localizer's antenna: its angles are measured at the fix instead."
+    elif guidance.kind == "localizer" and guidance.latitude_deg is None and procedure.runway is None:
+        yield (
+            "[guidance] has no position of the localizer's antenna, and there is no [runway] to place it beyond: its "
+            "angles are measured at the fix instead."
+        )
     elif guidance.kind in ("vor", "ndb") and guidance.latitude_deg is None and guidance.kind != procedure.fix.kind:
         yield f"[guidance] is a {guidance.kind} without a position, and the fix is a {procedure.fix.kind}."
 
 
 def _floors(procedure: Procedure) -> Iterator[str]:
-    floors = procedure.altitudes.by_leg()
+    floors, unit = procedure.altitudes.by_leg(), procedure.altitude_unit
     for (before, higher), (leg, lower) in itertools.pairwise(floors.items()):
         if lower > higher:
-            yield f"[altitudes] {leg}_ft = {lower:g} is above {before}_ft = {higher:g}: a reversal is not flown uphill."
+            yield (
+                f"[altitudes] {said(unit, f'{leg}_ft', lower)} is above {said(unit, f'{before}_ft', higher)}: a reversal is "
+                "not flown uphill."
+            )
+
+
+def _leg_limits(procedure: Procedure) -> Iterator[str]:
+    reversal = procedure.reversal
+    if reversal.kind != "hold" and reversal.leg_time_s is not None and reversal.leg_length_nm is not None:
+        yield (
+            f"[reversal] leg_time_s = {reversal.leg_time_s:g} and leg_length_nm = {reversal.leg_length_nm:g} are both given: "
+            "the time is read as nominal and the length as the limit."
+        )
+
+
+def _step_downs(procedure: Procedure) -> Iterator[str]:
+    """Minimums of fixes fall inbound, and none is below the minimum of the approach."""
+    unit = procedure.altitude_unit
+    charted = [(i, fix.name, fix.minimum_ft) for i, fix in enumerate(procedure.fixes) if fix.minimum_ft is not None]
+    for (before, higher_name, higher), (i, name, lower) in itertools.pairwise(charted):
+        if lower > higher:
+            yield (
+                f"[[fixes]] {i + 1} ({name}) {said(unit, 'minimum_ft', lower)} is above [[fixes]] {before + 1} ({higher_name}) "
+                f"{said(unit, 'minimum_ft', higher)}: an approach is not flown uphill."
+            )
+    lines = [procedure.minimum] if procedure.minimum is not None else procedure.minimums
+    highest = max((line.altitude_ft for line in lines if line.kind == "mda"), default=None)
+    for i, name, minimum in charted:
+        if highest is not None and minimum < highest and procedure.minimum is not None:
+            yield (
+                f"[[fixes]] {i + 1} ({name}) {said(unit, 'minimum_ft', minimum)} is below [minimum] "
+                f"{said(unit, 'altitude_ft', highest)}, which holds there all the same."
+            )
+
+
+def _minimum(procedure: Procedure) -> Iterator[str]:
+    unit, final, runway = procedure.altitude_unit, procedure.altitudes.final_ft, procedure.runway
+    if final is not None and runway is not None and final < runway.threshold_elevation_ft:
+        yield (
+            f"[altitudes] {said(unit, 'final_ft', final)} is below [runway] "
+            f"{said(unit, 'threshold_elevation_ft', runway.threshold_elevation_ft)}."
+        )
+    lines: list[tuple[str, MinimumTable]] = [("[minimum]", procedure.minimum)] if procedure.minimum is not None else []
+    lines += [(f"[[minimums]] {i + 1}", line) for i, line in enumerate(procedure.minimums)]
+    for place, line in lines:
+        if line.kind == "da" and line.visual_descent_point_nm is not None:
+            yield (
+                f"{place} visual_descent_point_nm = {line.visual_descent_point_nm:g} is ignored: a decision altitude has no "
+                "visual descent point."
+            )
+
+
+def _missed(procedure: Procedure) -> Iterator[str]:
+    missed, unit = procedure.missed_approach, procedure.altitude_unit
+    if missed is None:
+        return
+    if missed.course_deg is not None and missed.to is not None:
+        yield (
+            f'[missed_approach] course_deg = {missed.course_deg:g} and to = "{missed.to}" are both given: the course is flown, '
+            "and leads there."
+        )
+    lines = [procedure.minimum] if procedure.minimum is not None else procedure.minimums
+    lowest = min((line.altitude_ft for line in lines), default=None)
+    if missed.altitude_ft is not None and lowest is not None and missed.altitude_ft < lowest:
+        yield (
+            f"[missed_approach] {said(unit, 'altitude_ft', missed.altitude_ft)} is below the minimum, "
+            f"{said(unit, 'altitude_ft', lowest)}: a missed approach climbs."
+        )

@@ -1,21 +1,30 @@
 """Whether the positions in a procedure file fit together; a wrong sign or two swapped digits put one far away."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from analyzer.physics.geodesy import inverse
 from analyzer.physics.units import DEG, NM
+from analyzer.procedure.approach import ChartedFix
 from analyzer.procedure.schema import Procedure
 
 __all__ = ["position_warnings"]
 
 _FARTHEST_NM = 50.0  # beyond the service volume of a localizer, and any final approach
 _OFF_COURSE_DEG = 5.0
+_OFF_COURSE_NM = 0.3
+_BEYOND_THRESHOLD_NM = 2.0  # a facility at the far end of the runway may be the missed approach point
 
 
-def position_warnings(procedure: Procedure, inbound_true_rad: float) -> tuple[str, ...]:
+def position_warnings(procedure: Procedure, inbound_true_rad: float, fixes: Sequence[ChartedFix]) -> tuple[str, ...]:
     """What is odd about the positions, one sentence each."""
-    return (*_far_from_fix(procedure), *_guidance_off_course(procedure, inbound_true_rad), *_fix_off_arc(procedure))
+    return (
+        *_far_from_fix(procedure),
+        *_guidance_off_course(procedure, inbound_true_rad),
+        *_fix_off_arc(procedure),
+        *_fixes_off_course(procedure, inbound_true_rad, fixes),
+        *_fixes_beyond_runway(procedure, inbound_true_rad, fixes),
+    )
 
 
 def _from_fix(procedure: Procedure, latitude_deg: float, longitude_deg: float) -> tuple[float, float]:
@@ -34,6 +43,11 @@ def _far_from_fix(procedure: Procedure) -> Iterator[str]:
         places.append(("[reversal] within_from", limit.latitude_deg, limit.longitude_deg))
     if runway:
         places.append(("[runway]", runway.threshold_latitude_deg, runway.threshold_longitude_deg))
+    if procedure.dme:
+        places.append(("[dme]", procedure.dme.latitude_deg, procedure.dme.longitude_deg))
+    for i, hold in enumerate(procedure.holds):
+        if hold.latitude_deg is not None and hold.longitude_deg is not None:
+            places.append((f"[[holds]] {i + 1} ({hold.name})", hold.latitude_deg, hold.longitude_deg))
     for name, latitude_deg, longitude_deg in places:
         distance_nm, _ = _from_fix(procedure, latitude_deg, longitude_deg)
         if distance_nm > _FARTHEST_NM:
@@ -62,3 +76,35 @@ def _fix_off_arc(procedure: Procedure) -> Iterator[str]:
     distance_nm, _ = _from_fix(procedure, arc.latitude_deg, arc.longitude_deg)
     if distance_nm > 2.0 * arc.radius_nm:
         yield f"[arc] has its centre {distance_nm:.0f} NM from the fix, but radius_nm = {arc.radius_nm:g}: check both."
+
+
+def _fixes_off_course(procedure: Procedure, inbound_true_rad: float, fixes: Sequence[ChartedFix]) -> Iterator[str]:
+    """Fixes given by their position lie on the line of the inbound course, unless a segment is charted on another one."""
+    if any(row.course_deg is not None for row in procedure.fixes):
+        return
+    for i, (row, fix) in enumerate(zip(procedure.fixes, fixes, strict=True)):
+        if row.latitude_deg is None:
+            continue
+        distance_nm, bearing = _from_fix(procedure, fix.latitude_rad / DEG, fix.longitude_rad / DEG)
+        off_nm = abs(distance_nm * math.sin(bearing - inbound_true_rad))
+        if off_nm > max(_OFF_COURSE_NM, distance_nm * math.sin(_OFF_COURSE_DEG * DEG)):
+            yield (
+                f"[[fixes]] {i + 1} ({fix.name}) lies {off_nm:.1f} NM off the line of the inbound course: check its latitude "
+                "and longitude, or give course_deg of the segment that leads to it."
+            )
+
+
+def _fixes_beyond_runway(procedure: Procedure, inbound_true_rad: float, fixes: Sequence[ChartedFix]) -> Iterator[str]:
+    """No fix of the final course lies beyond the runway; a distance with the wrong sign puts one there."""
+    runway = procedure.runway
+    if runway is None:
+        return
+    distance_nm, bearing = _from_fix(procedure, runway.threshold_latitude_deg, runway.threshold_longitude_deg)
+    threshold_nm = distance_nm * math.cos(bearing - inbound_true_rad)
+    for i, fix in enumerate(fixes):
+        beyond_nm = fix.along_m / NM - threshold_nm
+        if beyond_nm > _BEYOND_THRESHOLD_NM:
+            yield (
+                f"[[fixes]] {i + 1} ({fix.name}) lies {beyond_nm:.1f} NM beyond the threshold: check its place; distance_nm is "
+                "negative before the reversal fix."
+            )

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from pydantic import ValidationError
 
 from analyzer.errors import ProcedureError
+from analyzer.procedure.altitude_unit import altitude_unit
 from analyzer.procedure.faults import fault_text
 from analyzer.procedure.schema import Procedure
 
@@ -41,8 +42,8 @@ def read_procedure(path: str | os.PathLike[str]) -> Procedure:
     try:
         return Procedure.model_validate(tables)
     except ValidationError as error:
-        faults = error.errors(include_url=False)
-    raise ProcedureError("\n".join(f"{path}: {fault_text(fault)}" for fault in faults))
+        faults, unit = error.errors(include_url=False), altitude_unit(tables)
+    raise ProcedureError("\n".join(f"{path}: {fault_text(fault, unit)}" for fault in faults))
 
 
 def _toml_mend(text: str) -> str:

@@ -1,16 +1,52 @@
 """The procedure file as it is written: every table and key, in the file's own units.
 
-A `Procedure` is always complete for its kind of reversal: what the kind needs is checked when the value is made, whether
-from a file or in Python. What is odd but possible is left to `Procedure.warnings`.
+A `Procedure` is always complete for its kind of reversal, and free of contradictions: both are checked when the value is made,
+whether from a file or in Python. What is odd but possible is left to `Procedure.warnings`. Altitudes are in feet, whatever the
+file's unit, which `Procedure.altitude_unit` keeps.
 """
 
 import datetime as dt
-from typing import Annotated, Literal, TypeAlias
+from collections.abc import Mapping
+from typing import Annotated, Any, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
-from pydantic_core import PydanticCustomError
+from pydantic import Field, ValidationError, ValidationInfo, field_validator, model_validator
+from pydantic_core import InitErrorDetails, PydanticCustomError
 
 from analyzer.procedure import plausibility
+from analyzer.procedure.altitude_unit import altitude_unit, feet_named
+from analyzer.procedure.approach_schema import (
+    ArrivalTable,
+    DmeTable,
+    FixTable,
+    HoldTable,
+    MinimumLine,
+    MinimumTable,
+    MissedApproachTable,
+    Speeds,
+    Units,
+)
+from analyzer.procedure.contradictions import contradictions
+from analyzer.procedure.values import (
+    AltitudeUnit,
+    Category,
+    Course,
+    Direction,
+    Elevation,
+    FixKind,
+    Floor,
+    GuidanceKind,
+    Latitude,
+    LegBy,
+    LegLength,
+    LegTime,
+    Longitude,
+    ReversalKind,
+    Speed,
+    Table,
+    Text,
+    VariationEast,
+    WithinBy,
+)
 from analyzer.vocabulary import LEGS, Leg
 
 __all__ = [
@@ -26,21 +62,7 @@ __all__ = [
     "RunwayTable",
 ]
 
-ReversalKind: TypeAlias = Literal["procedure-turn", "base-turn", "hold", "arc", "none"]
-FixKind: TypeAlias = Literal["vor", "ndb", "marker", "waypoint"]
-GuidanceKind: TypeAlias = Literal["vor", "localizer", "ndb", "gps"]
-Direction: TypeAlias = Literal["left", "right"]
-
-# Breaks, control characters, which a terminal obeys, and those that turn the direction of what is written after them.
-_NO_TEXT = r"\x00-\x1f\x7f-\x9f\u{2028}-\u{202e}\u{2066}-\u{2069}"
-Text: TypeAlias = Annotated[
-    str, Field(min_length=1, max_length=120, pattern=rf"^[^{_NO_TEXT}]+$", description="a line of 1 to 120 characters")
-]
-Latitude: TypeAlias = Annotated[float, Field(ge=-90, le=90, description="degrees from -90 to 90, north positive")]
-Longitude: TypeAlias = Annotated[float, Field(ge=-180, le=180, description="degrees from -180 to 180, east positive")]
-Course: TypeAlias = Annotated[float, Field(ge=0, le=360, description="degrees from 0 to 360")]
-Elevation: TypeAlias = Annotated[float, Field(ge=-1500, le=20000, description="feet above mean sea level, -1500 to 20000")]
-Floor: TypeAlias = Annotated[float, Field(ge=-1500, le=60000, description="feet above mean sea level, -1500 to 60000")]
+_MOST = 50  # tables of a list
 
 # What each kind of reversal cannot do without, beside the inbound course.
 _NEEDED: dict[str, tuple[str, ...]] = {
@@ -52,13 +74,7 @@ _NEEDED: dict[str, tuple[str, ...]] = {
 }
 
 
-class _Table(BaseModel):
-    """A table of the file: no unknown keys, no strings for numbers, no nan or inf; not to be changed once made."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False, validate_default=True)
-
-
-class Fix(_Table):
+class Fix(Table):
     """``[fix]``: the fix that the reversal starts from and is measured from."""
 
     name: Text
@@ -66,18 +82,18 @@ class Fix(_Table):
     latitude_deg: Latitude
     longitude_deg: Longitude
     elevation_ft: Elevation = 0.0
-    variation_deg_east: Annotated[float, Field(ge=-180, le=180, description="degrees, east positive")] | None = None
+    variation_deg_east: VariationEast | None = None
     variation_date: Annotated[dt.date, Field(description="a date without quotes, like 2026-11-25")] | None = None
 
 
-class Point(_Table):
+class Point(Table):
     """``within_from``: the point that the distance limit is measured from, where it is not the fix."""
 
     latitude_deg: Latitude
     longitude_deg: Longitude
 
 
-class Reversal(_Table):
+class Reversal(Table):
     """``[reversal]``: what is charted, with magnetic courses."""
 
     kind: ReversalKind
@@ -87,10 +103,14 @@ class Reversal(_Table):
     inbound_course_deg: Course
     within_nm: Annotated[float, Field(ge=1, le=30, description="nautical miles from 1 to 30")] | None = None
     within_from: Point | None = None
-    maximum_speed_kias: Annotated[float, Field(ge=40, le=400, description="knots from 40 to 400")] | None = None
+    within_by: WithinBy | None = None
+    maximum_speed_kias: Speed | None = None
     offset_course_deg: Course | None = None
-    leg_time_s: Annotated[float, Field(ge=10, le=600, description="seconds from 10 to 600")] | None = None
-    leg_length_nm: Annotated[float, Field(ge=0.5, le=50, description="nautical miles from 0.5 to 50")] | None = None
+    leg_time_s: LegTime | None = None
+    leg_length_nm: LegLength | None = None
+    leg_by: LegBy | None = None
+    maximum_time_s: LegTime | None = None
+    entry_within_deg: Annotated[float, Field(ge=1, le=180, description="degrees from 1 to 180")] | None = None
     depicted_track: bool = False  # charted as a track that must be flown exactly as drawn (AIM 5-4-9 a.1)
 
     @field_validator("side", "turn", "outbound_course_deg", "within_nm")
@@ -128,7 +148,7 @@ class Reversal(_Table):
         return value
 
 
-class Arc(_Table):
+class Arc(Table):
     """``[arc]``: the arc flown to the inbound course."""
 
     latitude_deg: Latitude
@@ -136,7 +156,7 @@ class Arc(_Table):
     radius_nm: Annotated[float, Field(ge=0.5, le=100, description="nautical miles from 0.5 to 100")]
 
 
-class GuidanceTable(_Table):
+class GuidanceTable(Table):
     """``[guidance]``: what the course is flown by."""
 
     kind: GuidanceKind
@@ -144,6 +164,7 @@ class GuidanceTable(_Table):
     longitude_deg: Longitude | None = None
     full_scale_deg: Annotated[float, Field(ge=0.5, le=45, description="degrees from 0.5 to 45")] | None = None
     full_scale_nm: Annotated[float, Field(ge=0.05, le=10, description="nautical miles from 0.05 to 10")] | None = None
+    variation_deg_east: VariationEast | None = None
 
     @field_validator("longitude_deg")
     @classmethod
@@ -166,29 +187,39 @@ class GuidanceTable(_Table):
         return value
 
 
-class GlidePath(_Table):
+class GlidePath(Table):
     """``[glide_path]``: the published descent path on final."""
 
     angle_deg: Annotated[float, Field(ge=1, le=10, description="degrees from 1 to 10")]
     threshold_crossing_height_ft: Annotated[float, Field(ge=0, le=200, description="feet from 0 to 200")] = 50.0
 
 
-class Altitudes(_Table):
-    """``[altitudes]``: at or above, leg by leg; a leg without a key has no floor."""
+class Altitudes(Table):
+    """``[altitudes]``: at or above, and at or below, leg by leg; a leg without a key has no floor or ceiling."""
 
     arrival_ft: Floor | None = None
     outbound_ft: Floor | None = None
     reversal_ft: Floor | None = None
     inbound_ft: Floor | None = None
     final_ft: Floor | None = None
+    arrival_maximum_ft: Floor | None = None
+    outbound_maximum_ft: Floor | None = None
+    reversal_maximum_ft: Floor | None = None
+    inbound_maximum_ft: Floor | None = None
+    final_maximum_ft: Floor | None = None
 
     def by_leg(self) -> dict[Leg, float]:
         """The floors that are given, in feet by leg, in the order flown."""
         floors = {leg: getattr(self, f"{leg}_ft") for leg in LEGS}
         return {leg: floor for leg, floor in floors.items() if floor is not None}
 
+    def ceilings_by_leg(self) -> dict[str, float]:
+        """The ceilings that are given, in feet by leg, in the order flown."""
+        ceilings = {leg: getattr(self, f"{leg}_maximum_ft") for leg in LEGS}
+        return {leg: ceiling for leg, ceiling in ceilings.items() if ceiling is not None}
 
-class RunwayTable(_Table):
+
+class RunwayTable(Table):
     """``[runway]``: the landing runway."""
 
     name: Text
@@ -196,13 +227,15 @@ class RunwayTable(_Table):
     threshold_longitude_deg: Longitude
     threshold_elevation_ft: Elevation
     true_heading_deg: Course
+    length_ft: Annotated[float, Field(ge=500, le=20000, description="feet from 500 to 20000")] | None = None
 
 
-class Procedure(_Table):
+class Procedure(Table):
     """The procedure file: root of all tables."""
 
     title: Text
-    category: Literal["A", "B", "C", "D", "E"] | None = None
+    category: Category | None = None
+    units: Units | None = None
     fix: Fix
     reversal: Reversal
     arc: Arc | None = None
@@ -210,6 +243,46 @@ class Procedure(_Table):
     glide_path: GlidePath | None = None
     altitudes: Altitudes = Field(default_factory=Altitudes)
     runway: RunwayTable | None = None
+    minimum: MinimumTable | None = None
+    missed_approach: MissedApproachTable | None = None
+    speeds: Speeds | None = None
+    dme: DmeTable | None = None
+    fixes: Annotated[tuple[FixTable, ...], Field(strict=False, max_length=_MOST)] = ()
+    minimums: Annotated[tuple[MinimumLine, ...], Field(strict=False, max_length=_MOST)] = ()
+    holds: Annotated[tuple[HoldTable, ...], Field(strict=False, max_length=_MOST)] = ()
+    arrivals: Annotated[tuple[ArrivalTable, ...], Field(strict=False, max_length=_MOST)] = ()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _in_feet(cls, tables: Any) -> Any:
+        return feet_named(tables) if isinstance(tables, Mapping) and altitude_unit(tables) == "m" else tables
+
+    @model_validator(mode="after")
+    def _no_contradiction(self) -> Self:
+        faults = contradictions(self)
+        if faults:
+            details: list[InitErrorDetails] = [
+                {
+                    "type": PydanticCustomError(fault.kind, "{text}", {"text": fault.text}),
+                    "loc": fault.place,
+                    "input": self._at(fault.place),
+                }
+                for fault in faults
+            ]
+            raise ValidationError.from_exception_data("Procedure", details)
+        return self
+
+    def _at(self, place: tuple[int | str, ...]) -> Any:
+        """The value at a place in the file, None where nothing is given."""
+        value: Any = self
+        for part in place:
+            value = value[part] if isinstance(part, int) else getattr(value, part, None)
+        return value
+
+    @property
+    def altitude_unit(self) -> AltitudeUnit:
+        """The unit that the file has its altitudes in, and reports show them in."""
+        return self.units.altitude if self.units is not None else "ft"
 
     @field_validator("arc")
     @classmethod

@@ -184,7 +184,7 @@ def _overlay(axes: Axes, attempts: Sequence[Attempt], aligned: Aligned, values: 
 
 def _floors(axes: Axes, attempts: Sequence[Attempt], aligned: Aligned) -> None:
     for segment in aligned.segments:
-        floor = attempts[0].debrief.motion.charted.floors_m.get(segment.leg)
+        floor = attempts[0].debrief.motion.charted.levels_m.get(segment.leg)
         if floor is not None:
             axes.plot([segment.start, segment.end], [floor / FT] * 2, color=WARN, lw=1.3, zorder=3)
 

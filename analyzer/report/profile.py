@@ -55,7 +55,7 @@ def draw_profile(axes: Axes, debrief: Debrief, approach: Approach) -> None:
     _briefed(axes, approach, states, along)
     _events(axes, debrief, approach, states, along)
     top, bottom = float(np.nanmax(altitude)), float(np.nanmin(altitude))
-    floors = [floor / FT for floor in debrief.motion.charted.floors_m.values()]
+    floors = [floor / FT for floor in debrief.motion.charted.levels_m.values()]
     low, high = min([bottom, *floors]), max([top, *floors])
     shown = max(high - low, _LEAST_SPAN_FT)
     axes.set_ylim(low - 0.16 * shown, high + 0.2 * shown)
@@ -70,7 +70,7 @@ def _along(states: States) -> FloatArray:
 
 
 def _floor(axes: Axes, debrief: Debrief, leg: Leg, along: FloatArray) -> None:
-    floor = debrief.motion.charted.floors_m.get(leg)
+    floor = debrief.motion.charted.levels_m.get(leg)
     if floor is None:
         return
     feet = floor / FT

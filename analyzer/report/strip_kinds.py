@@ -92,7 +92,7 @@ def _altitude(axes: Axes, scene: Scene) -> None:
     charted, series = scene.debrief.motion.charted, scene.series
     scene.line(axes, series.altitude_ft)
     shown = [float(np.nanmin(series.altitude_ft)), float(np.nanmax(series.altitude_ft))]
-    for leg, floor in ((leg, charted.floors_m[leg]) for leg in LEGS if leg in charted.floors_m):
+    for leg, floor in ((leg, charted.levels_m[leg]) for leg in LEGS if leg in charted.levels_m):
         for span in scene.approach.reversal.leg_spans(leg):
             ends = [max(span[0], float(series.time_s[0])), span[1]]
             axes.plot(ends, [floor / FT] * 2, color=WARN, lw=1.1, zorder=3)
