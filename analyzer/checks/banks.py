@@ -129,7 +129,7 @@ def _average(context: Context, part: Part, turn: TurnFigures, source: str, toler
     from_speed = turning.STANDARD_RATE_RADPS * math.cos(asked) ** 2 / GRAVITY * context.figures.wind.sd_mps if by_rate else 0.0
     sd = math.hypot(float(np.median(context.motion.bank_sd_rad(states))), from_speed)
     margin = turn.bank_mean_rad - asked + tolerance
-    verdict, reason = judge(margin, sd, context.incomplete(part.start_s, part.end_s, part.name))
+    verdict, untold = judge(margin, sd, context.incomplete(part.start_s, part.end_s, part.name))
     why = f"that of 3°/s at {knots(speed)} true" if by_rate else "as the area is designed for"
     return Finding(
         check="average_bank",
@@ -145,7 +145,7 @@ def _average(context: Context, part: Part, turn: TurnFigures, source: str, toler
         sd=sd / DEG,
         source=source,
         basis="recorded" if turn.recorded else "estimate",
-        reason=reason,
+        reason=untold,
         details={"true_airspeed_kt": speed / KT},
         place=context.place((part.start_s + part.end_s) / 2.0),
     )

@@ -166,8 +166,8 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
         return (_untold("stabilised_descent", "fpm", given.source, "the log has no altitude, or lacks it in a part"),)
     if len(low) <= 2 * _SUSTAINED_S:
         at = float(states.time_s[int(np.argmin(height))]) if len(height) else math.inf
-        reason = _climbed_away(context, at, runway) or "too little below 1,000 ft above the threshold is there"
-        return (_untold("stabilised_descent", "fpm", given.source, reason),)
+        why = _climbed_away(context, at, runway) or "too little below 1,000 ft above the threshold is there"
+        return (_untold("stabilised_descent", "fpm", given.source, why),)
     lowest = int(np.argmin(height))
     stretch = states.between(float(states.time_s[low[0]]), float(states.time_s[max(lowest, int(low[0]) + 2 * _SUSTAINED_S)]))
     down = stretch.altitude_m[:-_SUSTAINED_S] - stretch.altitude_m[_SUSTAINED_S:]
@@ -275,7 +275,7 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
         gap = gap or "the log ends before 500 ft above the threshold"
     verdict, reason = judge(margin, sd, gap)
     rms = float(np.sqrt(np.mean(off[counted] ** 2)))
-    away = float(off[k]) * float(from_aim[k])
+    away, share = float(off[k]) * float(from_aim[k]), abs(float(off[k])) / full_scale
     met_at = f"{clock(float(states.time_s[first]))} at {feet(float(states.altitude_m[first]))}"
     return (
         Finding(
@@ -284,7 +284,7 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
             part=None,
             sentence=(
                 f"Glide path met at {met_at}; from there at most {degrees(abs(float(off[k])), 2)} ({feet(abs(away))}) "
-                f"{'above' if off[k] > 0 else 'below'} it, {abs(float(off[k])) / full_scale:.0%} of full scale, at {clock(time)}; "
+                f"{'above' if off[k] > 0 else 'below'} it, {share:.0%} of full scale, at {clock(time)}; "
                 f"limit {degrees(limit, 2)}, {given.value:.0%}."
             ),
             verdict=verdict,

@@ -4,14 +4,48 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from analyzer.checks import altitudes, arcs, banks, courses, finals, holds, levels, passages, reversal, step_downs, turns
+from analyzer.checks import (
+    altitudes,
+    arcs,
+    banks,
+    ceilings,
+    courses,
+    finals,
+    holds,
+    leg_limits,
+    levels,
+    passages,
+    reversal,
+    routes,
+    shapes,
+    speeds,
+    step_downs,
+    turns,
+)
 from analyzer.checks.check import Check
 from analyzer.checks.model import Context, Finding
 from analyzer.vocabulary import CHECK_NAMES, CheckName
 
 __all__ = ["CHECKS", "LIMITS", "OPTIONAL_LIMITS", "run_checks"]
 
-_MODULES = (altitudes, arcs, banks, courses, finals, holds, levels, passages, reversal, step_downs, turns)
+_MODULES = (
+    altitudes,
+    arcs,
+    banks,
+    ceilings,
+    courses,
+    finals,
+    holds,
+    leg_limits,
+    levels,
+    passages,
+    reversal,
+    routes,
+    shapes,
+    speeds,
+    step_downs,
+    turns,
+)
 _ROWS = {check.name: check for module in _MODULES for check in module.CHECKS}
 CHECKS: Mapping[CheckName, Check] = {name: _ROWS[name] for name in CHECK_NAMES}
 # Limits of a standard by name, each with the units that it may be given in.

@@ -119,7 +119,8 @@ def _limit(name: str, key: str, table: Any, base: Limit | None) -> Limit:
 def _over(table: dict[str, Any], base: Limit, file: str) -> dict[str, Any]:
     """What a file says of a limit over what the standard that it begins from says.
 
-    A new value holds for every category and altitude. Where no source comes with what is new, the source says that the file set it.
+    A new value holds for every category and altitude. Where no source comes with what is new, the source says that the file
+    set it.
     """
     under: dict[str, Any] = {"value": base.value, "unit": base.unit, "meaning": base.meaning, "reading": base.reading}
     if "value" not in table:

@@ -132,7 +132,8 @@ CHECKS = (
         descent_timing,
         "When the minimum of a leg was left by more than 100 ft, against the start of the leg that allows it: passing the "
         "fix, being established inbound, passing the fix inbound.",
-        "Margin = instant left - instant allowed. Standard deviation = that of the height, as measured on the log, over the rate of descent then.",
+        "Margin = instant left - instant allowed. Standard deviation = that of the height, as measured on the "
+        "log, over the rate of descent then.",
         weight=10.0,
     ),
 )

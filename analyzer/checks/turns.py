@@ -9,7 +9,7 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.limits import FROM_TURN
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.words import clock, degrees, knots, miles
+from analyzer.checks.words import degrees, knots, miles
 from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 

@@ -54,7 +54,8 @@ def _limit(name: str, limit: Limit, standard: str) -> str:
     bands = "".join(f"{value:g} to {top:,.0f} ft, " for top, value in sorted(limit.by_altitude_ft.items()))
     above = " above" if bands else ""
     return (
-        f"{name.replace('_', ' ')} {bands}{limit.value:g} {limit.unit}{above}: {limit.meaning}. Source: {limit.source} ({SEEN[limit.seen]}). "
+        f"{name.replace('_', ' ')} {bands}{limit.value:g} {limit.unit}{above}: {limit.meaning}. "
+        f"Source: {limit.source} ({SEEN[limit.seen]}). "
         f"Standard {standard}."
     )
 

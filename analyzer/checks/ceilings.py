@@ -1,0 +1,118 @@
+"""Check of the altitudes that are charted as a maximum: of a leg, and at a fix."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.checks.altitudes import altitude_missing, altitude_untold
+from analyzer.checks.check import Check
+from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.words import clock, feet
+from analyzer.physics.units import FT, NM
+from analyzer.procedure.approach import ChartedFix
+from analyzer.vocabulary import LEGS, Leg
+
+__all__ = ["CHECKS", "maximum_altitude", "passed_s"]
+
+_ABEAM_M = 2.0 * NM  # farther off the course a fix is not passed
+_NO_ALTITUDE = "the log has no altitude"
+
+
+def maximum_altitude(context: Context) -> tuple[Finding, ...]:
+    """Greatest altitude of each leg that has a maximum, and the altitude at each fix that has one."""
+    charted, reversal = context.motion.charted, context.reversal
+    ceilings = [(leg, charted.ceilings_m[leg]) for leg in LEGS if leg in charted.ceilings_m and reversal.leg_spans(leg)]
+    of_legs = [_of_leg(context, leg, ceiling) for leg, ceiling in ceilings]
+    return (*of_legs, *(_at_fix(context, fix, fix.maximum_m) for fix in charted.fixes if fix.maximum_m is not None))
+
+
+def passed_s(context: Context, fix: ChartedFix) -> float | None:
+    """When a fix along the final course was passed, straight between states; None where it was not once established."""
+    established, charted = context.reversal.established_s, context.motion.charted
+    if established is None:
+        return None
+    states = context.motion.states.between(established, context.reversal.parts[-1].end_s)
+    along = states.along_m(charted.inbound_true_rad) - fix.along_m
+    across = np.abs(states.cross_track_m(charted.inbound_true_rad))
+    passed = np.flatnonzero((along[:-1] < 0.0) & (along[1:] >= 0.0) & (across[1:] < _ABEAM_M))
+    if not len(passed):
+        return None
+    k = int(passed[0])
+    share = float(along[k] / (along[k] - along[k + 1]))
+    return float(states.time_s[k] + share * (states.time_s[k + 1] - states.time_s[k]))
+
+
+def _of_leg(context: Context, leg: Leg, ceiling: float) -> Finding:
+    """A leg that begins higher, as in a descent to its altitude, counts from when it was first no higher than allowed."""
+    given = context.standard["maximum_altitude"]
+    states = context.motion.states.within(context.reversal.leg_spans(leg))
+    altitude, what = states.altitude_m, f"the {leg} leg"
+    if not context.motion.has_altitude or not np.isfinite(altitude).any():
+        return _untold(context, leg, ceiling, what, None, _NO_ALTITUDE)
+    low = np.flatnonzero(altitude <= ceiling + given.value * FT)
+    counted = np.arange(len(altitude)) >= (int(low[0]) if len(low) else int(np.nanargmin(altitude)))
+    k = int(np.argmax(np.where(counted & np.isfinite(altitude), altitude, -np.inf)))
+    return _finding(context, leg, float(altitude[k]), ceiling, float(states.time_s[k]), f"Highest on {what}", None,
+                    altitude_untold(context, leg))  # fmt: skip
+
+
+def _at_fix(context: Context, fix: ChartedFix, ceiling: float) -> Finding:
+    time, what = passed_s(context, fix), f"at {fix.name}"
+    if time is None:
+        reason = context.not_established or "it was not passed while established inbound"
+        return _untold(context, "final", ceiling, what, fix.name, reason)
+    part, altitude = context.reversal.part_at(time), context.motion.altitude_at(time)
+    leg: Leg = part.leg if part is not None else "final"
+    missing = "altitude is missing there" if altitude_missing(context, [(time - 1.0, time + 1.0)]) else None
+    incomplete = missing or context.incomplete(time - 1.0, time + 1.0)
+    if not np.isfinite(altitude):
+        return _untold(context, leg, ceiling, what, fix.name, _NO_ALTITUDE)
+    return _finding(context, leg, altitude, ceiling, time, f"Passed {fix.name}", fix.name, incomplete)
+
+
+def _untold(context: Context, leg: Leg, ceiling: float, what: str, fix: str | None, reason: str) -> Finding:
+    source = f"charted; {context.standard['maximum_altitude'].source}"
+    return Finding("maximum_altitude", leg, None, f"Maximum of {feet(ceiling)} {what}.", NOT_ASSESSED, limit=ceiling / FT,
+                   unit="ft", source=source, reason=reason, fix=fix)  # fmt: skip
+
+
+def _finding(
+    context: Context, leg: Leg, altitude: float, ceiling: float, time: float, what: str, fix: str | None, incomplete: str | None
+) -> Finding:
+    given = context.standard["maximum_altitude"]
+    margin, above = ceiling + given.value * FT - altitude, altitude - ceiling
+    verdict, reason = judge(margin, context.motion.altitude_sd_m, incomplete)
+    part = context.reversal.part_at(time)
+    against = f"{feet(abs(above))} {'above' if above > 0.5 * FT else 'below'} the maximum of {feet(ceiling)}"
+    allowed = f" ({given.value:.0f} ft above it allowed)" if above > 0.5 * FT else ""
+    return Finding(
+        check="maximum_altitude",
+        leg=leg,
+        part=part.name if part is not None and part.leg == leg else None,
+        sentence=f"{what}: {feet(altitude)} at {clock(time)}, {against}{allowed}.",
+        verdict=verdict,
+        measured=altitude / FT,
+        limit=ceiling / FT,
+        unit="ft",
+        tolerance=given.value,
+        margin=margin / FT,
+        sd=context.motion.altitude_sd_m / FT,
+        source=f"charted; {given.source}",
+        basis="altitude",
+        reason=reason,
+        place=context.place(time),
+        fix=fix,
+    )
+
+
+CHECKS = (
+    Check(
+        "maximum_altitude",
+        maximum_altitude,
+        "Greatest altitude of each leg that has a charted maximum, and the altitude at which a fix that has one was passed.",
+        "A leg counts from when it was first no higher than allowed. A fix is passed abeam, along the inbound course, once"
+        " established.",
+        limits={"maximum_altitude": ("ft",)},
+        weight=10.0,
+    ),
+)
