@@ -81,7 +81,7 @@ def _finding(
 ) -> Finding:
     given = context.standard["maximum_altitude"]
     margin, above = ceiling + given.value * FT - altitude, altitude - ceiling
-    verdict, reason = judge(margin, context.motion.altitude_sd_m, incomplete)
+    verdict, reason = judge(margin, context.motion.level_sd_m, incomplete)
     part = context.reversal.part_at(time)
     against = f"{feet(abs(above))} {'above' if above > 0.5 * FT else 'below'} the maximum of {feet(ceiling)}"
     allowed = f" ({given.value:.0f} ft above it allowed)" if above > 0.5 * FT else ""
@@ -96,7 +96,7 @@ def _finding(
         unit="ft",
         tolerance=given.value,
         margin=margin / FT,
-        sd=context.motion.altitude_sd_m / FT,
+        sd=context.motion.level_sd_m / FT,
         source=f"charted; {given.source}",
         basis="altitude",
         reason=reason,

@@ -11,7 +11,8 @@ from analyzer.legs.model import Part, Reversal
 from analyzer.motion.model import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM
-from analyzer.procedure.charted import Charted, Dme
+from analyzer.procedure.approach import Dme
+from analyzer.procedure.charted import Charted
 from analyzer.procedure.values import LegBy
 
 __all__ = ["TIMING_SD_S", "LegLength", "TimedFrom", "leg_reading", "length_read_by", "timed_from"]

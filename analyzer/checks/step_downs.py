@@ -93,9 +93,8 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
 
 def _instant_sd(context: Context, states: States, left_s: float) -> float:
     """Standard deviation of the instant at which a level was left: that of the height over the rate of descent then. [s]"""
-    height = math.hypot(context.motion.height_noise_sd_m, context.motion.track.altitude_offset_sd_m)
     rate = -float(np.interp(left_s, states.time_s, states.vertical_speed_mps))
-    return height / max(rate, _SLOWEST_MPS)
+    return context.motion.level_sd_m / max(rate, _SLOWEST_MPS)
 
 
 def _untold(leg: Leg, source: str, reason: str) -> Finding:

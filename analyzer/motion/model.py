@@ -249,6 +249,11 @@ class Motion:
         """Standard deviation of an altitude against others of the same log, as measured on it; NaN where none was logged."""
         return height_noise_sd(self)
 
+    @property
+    def level_sd_m(self) -> float:
+        """Standard deviation of an altitude against a charted one, by the noise as measured and what the log is off throughout."""
+        return math.hypot(self.height_noise_sd_m, self.track.altitude_offset_sd_m)
+
     def bank_known(self, states: States) -> bool:
         """Whether bank and rate of turn can be told at all of some states: on a filled-in log only where bank was recorded."""
         return len(states) > 0 and bool(not self.track.filled_in or self.bank_recorded(states).all())

@@ -51,12 +51,11 @@ def _labelled(label: str, text: str) -> list[str]:
 
 
 def _limit(name: str, limit: Limit, standard: str) -> str:
-    bands = "".join(f"{value:g} to {top:,.0f} ft, " for top, value in sorted(limit.by_altitude_ft.items()))
-    above = " above" if bands else ""
+    bands = ", ".join(f"{value:g} to {top:,.0f} ft" for top, value in sorted(limit.by_altitude_ft.items()))
+    by_altitude = f", by altitude {bands}, {limit.value:g} above" if bands else ""
     return (
-        f"{name.replace('_', ' ')} {bands}{limit.value:g} {limit.unit}{above}: {limit.meaning}. "
-        f"Source: {limit.source} ({SEEN[limit.seen]}). "
-        f"Standard {standard}."
+        f"{name.replace('_', ' ')} {limit.value:g} {limit.unit}: {limit.meaning}{by_altitude}. "
+        f"Source: {limit.source} ({SEEN[limit.seen]}). Standard {standard}."
     )
 
 
