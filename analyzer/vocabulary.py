@@ -8,7 +8,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Literal, TypeAlias, get_args
 
-__all__ = ["CHECK_NAMES", "LEGS", "LEG_OF_PART", "SHAPE_NAMES", "CheckName", "Leg", "PartName", "ShapeName", "Verdict"]
+__all__ = [
+    "CHECK_NAMES",
+    "LEGS",
+    "LEG_OF_PART",
+    "SHAPE_NAMES",
+    "CheckName",
+    "Ending",
+    "Leg",
+    "PartName",
+    "ShapeName",
+    "Verdict",
+]
 
 # Legs in the order flown.
 Leg: TypeAlias = Literal["arrival", "outbound", "reversal", "inbound", "final"]
@@ -48,6 +59,9 @@ ShapeName: TypeAlias = Literal[
 ]
 SHAPE_NAMES: tuple[ShapeName, ...] = get_args(ShapeName)
 
+# What the final leg ends in.
+Ending: TypeAlias = Literal["reached the runway", "climbed away", "turned away", "log breaks off", "log ends"]
+
 Verdict: TypeAlias = Literal["inside", "outside", "too close to call", "not assessed"]
 
 # Checks in the order that they are reported.
@@ -55,11 +69,15 @@ CheckName: TypeAlias = Literal[
     "distance_limit",
     "reversal_side",
     "no_reversal",
+    "established",
+    "minimum_altitude",
+    "step_down",
     "altitude_floor",
     "descent_timing",
     "altitude_hold",
     "outbound_course",
     "inbound_course",
+    "final_course",
     "outbound_length",
     "offset_heading",
     "offset_time",

@@ -4,14 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from analyzer.checks import altitudes, arcs, courses, finals, holds, levels, passages, reversal, step_downs, turns
+from analyzer.checks import (
+    altitudes,
+    arcs,
+    courses,
+    finals,
+    fixes,
+    holds,
+    intercepts,
+    levels,
+    minimums,
+    passages,
+    reversal,
+    step_downs,
+    turns,
+)
 from analyzer.checks.check import Check
+from analyzer.checks.events import once
 from analyzer.checks.model import Context, Finding
 from analyzer.vocabulary import CHECK_NAMES, CheckName
 
 __all__ = ["CHECKS", "LIMITS", "run_checks"]
 
-_MODULES = (altitudes, arcs, courses, finals, holds, levels, passages, reversal, step_downs, turns)
+_MODULES = (altitudes, arcs, courses, finals, fixes, holds, intercepts, levels, minimums, passages, reversal, step_downs, turns)
 _ROWS = {check.name: check for module in _MODULES for check in module.CHECKS}
 CHECKS: Mapping[CheckName, Check] = {name: _ROWS[name] for name in CHECK_NAMES}
 # Limits of a standard by name, each with the units that it may be given in.
@@ -19,5 +34,5 @@ LIMITS: Mapping[str, tuple[str, ...]] = {name: units for check in CHECKS.values(
 
 
 def run_checks(context: Context) -> tuple[Finding, ...]:
-    """The findings of every check for one approach."""
-    return tuple(finding for check in CHECKS.values() for finding in check.function(context))
+    """The findings of every check for one approach, each event counted once."""
+    return once([finding for check in CHECKS.values() for finding in check.function(context)])
