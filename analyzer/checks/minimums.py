@@ -22,6 +22,8 @@ from analyzer.procedure.approach import Minimum
 __all__ = ["CHECKS", "minimum_altitude"]
 
 _REACTION_S, _PULL_UP = 2.0, 0.25  # of a go-around: seconds at the rate of descent, then so much of gravity; an assumption
+_SINK_OVER_S = 15.0
+_CLIMB_M = 200.0 * FT
 _STEEP_RAD = 6.0 * DEG  # of the runway below, where the minimum was left: for information
 _SIGHT = "with the runway in sight the aircraft may descend below it, and a log does not show what was in sight"
 _LEFT = (
@@ -64,12 +66,20 @@ def _decision(context: Context, minimum: Minimum, states: States) -> Finding:
     """A decision altitude: what a go-around begun there loses is allowed below it."""
     level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
     if context.reversal.ending == "climbed away" or level.any():
-        below = np.flatnonzero(states.altitude_m < minimum.altitude_m)
-        sink = max(0.0, -float(states.vertical_speed_mps[below[0]])) if len(below) else 0.0
+        sink = _sink(states, minimum.altitude_m)
         return _climbed(context, minimum, states, _REACTION_S * sink + sink**2 / (2.0 * _PULL_UP * GRAVITY))
     if left_minimum_s(states, minimum.altitude_m) is not None:
         return _followed(context, minimum, states)
     return _kept(context, minimum, states)
+
+
+def _sink(states: States, minimum_m: float) -> float:
+    """The rate of descent at which a minimum was come to, over the 15 s before it. [m/s]"""
+    below = np.flatnonzero(states.altitude_m < minimum_m)
+    if not len(below):
+        return 0.0
+    before = states.between(float(states.time_s[below[0]]) - _SINK_OVER_S, float(states.time_s[below[0]]))
+    return max(0.0, -float(np.nanmean(before.vertical_speed_mps)))
 
 
 def _climbed(context: Context, minimum: Minimum, states: States, allowed_m: float) -> Finding:
@@ -161,9 +171,9 @@ def _against(
     given, lowest = context.standard["minimum_descent_altitude"], float(states.altitude_m[k])
     tolerance = given.value * FT + allowed_m
     margin = lowest - minimum.altitude_m + tolerance
-    holes = altitude_missing(context, [(float(states.time_s[0]), float(states.time_s[-1]))])
-    gap = context.incomplete(float(states.time_s[0]), float(states.time_s[-1]))
-    verdict, reason = judge(margin, context.motion.altitude_sd_m, gap or ("altitude is missing on final" if holes else untold))
+    span = float(states.time_s[0]), _climbed_by(context, float(states.time_s[-1]), lowest)
+    gap = context.incomplete(*span) or ("the log has a hole where it was lowest" if altitude_missing(context, [span]) else None)
+    verdict, reason = judge(margin, context.motion.altitude_sd_m, gap or untold)
     return Finding(
         check="minimum_altitude",
         leg="final",
@@ -181,6 +191,15 @@ def _against(
         reason=reason,
         place=context.place(float(states.time_s[k])),
     )
+
+
+def _climbed_by(context: Context, end_s: float, lowest_m: float) -> float:
+    """When a climb after the final leg has gained 200 ft, up to where something lower could hide in a gap; else its end. [s]"""
+    if context.reversal.ending != "climbed away":
+        return end_s
+    after = context.motion.states.between(end_s, float(context.motion.states.time_s[-1]))
+    gained = np.flatnonzero(after.altitude_m > lowest_m + _CLIMB_M)
+    return float(after.time_s[gained[0]]) if len(gained) else end_s
 
 
 def _of(
@@ -210,7 +229,7 @@ def _source(context: Context) -> str:
 
 
 def _low(states: States, k: int, minimum: Minimum) -> str:
-    """An altitude with its time and how far off the minimum it is: ``560 ft at 15:04:12, 140 ft below the minimum of 700 ft``."""
+    """An altitude, its time, and how far off the minimum it is: ``560 ft at 15:04:12, 140 ft below the minimum of 700 ft``."""
     lowest = float(states.altitude_m[k])
     side = "below" if lowest < minimum.altitude_m else "above"
     off = feet(abs(lowest - minimum.altitude_m))
