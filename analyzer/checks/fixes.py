@@ -12,7 +12,7 @@ from analyzer.checks.words import clock, feet, miles
 from analyzer.legs.final_leg import passed_at
 from analyzer.motion.model import States
 from analyzer.physics import geodesy
-from analyzer.physics.units import FT
+from analyzer.physics.units import FT, NM
 from analyzer.procedure.approach import ChartedFix
 
 __all__ = ["CHECKS", "step_down"]
@@ -56,11 +56,12 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
     verdict, reason = judge(margin if math.isfinite(lowest) else math.nan, context.motion.altitude_sd_m, untold)
     to_go, _ = geodesy.inverse_near(fix.latitude_rad, fix.longitude_rad, before.latitude_rad, before.longitude_rad)
     part = context.reversal.part_at(time)
-    side = "below" if margin < 0.0 else "above"
-    sentence = (
-        f"Before {fix.name}: lowest {feet(lowest)} at {clock(time)}, {miles(float(to_go[k]), 1)} from it, {feet(abs(margin))} "
-        f"{side} its minimum of {feet(minimum_m)}."
-    )
+    against = f"{feet(abs(margin))} {'below' if margin < 0.0 else 'above'} its minimum of {feet(minimum_m)}"
+    sentence = f"Before {fix.name}: lowest {feet(lowest)} at {clock(time)}, {miles(float(to_go[k]), 1)} from it, {against}."
+    below = np.flatnonzero(before.altitude_m < minimum_m)
+    if len(below):
+        left = miles(float(to_go[below[0]]), 1)
+        sentence = f"Before {fix.name}: lowest {feet(lowest)} at {clock(time)}, {against}, which was left {left} before it."
     return Finding(
         check="step_down",
         leg=part.leg if part is not None else "final",
@@ -76,6 +77,7 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
         source=source,
         basis="altitude",
         reason=reason,
+        details={"left_before_nm": float(to_go[below[0]]) / NM} if len(below) else {},
         place=context.place(time),
     )
 

@@ -23,6 +23,7 @@ _OFF_COURSE_RAD = 45.0 * DEG
 _MOVING_MPS = 15.0
 _LOST_S = 30.0  # without samples, the final leg is over
 _CLIMB_M = 200.0 * FT  # gained without a landing, a missed approach has begun
+_LEVEL_M = 30.0 * FT  # above the lowest, to where level flight before the climb goes on
 _AFTER_TURNING_S = 180.0  # in which a climb tells that who turned off the course went around
 _ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
 _REACHED_M, _REACHED_FROM_M = 100.0 * FT, 2.0 * NM  # above the threshold, and from it
@@ -125,8 +126,8 @@ def _climb(states: States) -> _Climb | None:
     if not len(gained):
         return None
     before = altitude[: gained[0] + 1]
-    lowest = np.flatnonzero(before <= np.nanmin(before))
-    return _Climb(float(states.time_s[lowest[-1]]), float(states.time_s[gained[0]]))
+    low = np.flatnonzero(before < np.nanmin(before) + _LEVEL_M)
+    return _Climb(float(states.time_s[low[-1]]), float(states.time_s[gained[0]]))
 
 
 def _ends(motion: Motion, begin_s: float) -> tuple[float, Ending]:

@@ -9,7 +9,6 @@ import numpy as np
 from analyzer.checks.below import angle_to_runway, final_states, level_below
 from analyzer.checks.model import Context, Finding, Lesson
 from analyzer.checks.words import clock, feet, knots, miles
-from analyzer.legs.final_leg import passed_at
 from analyzer.motion.model import States
 from analyzer.physics.units import DEG, FPM, FT, NM
 
@@ -84,14 +83,13 @@ def learn_step_down_fix(context: Context, finding: Finding) -> Lesson | None:
     if place is None or fix is None or not isinstance(finding.limit, float):
         return None
     descent = _begun(context.motion.states, place.time_s)
-    states = context.motion.states.between(place.time_s - 30.0, context.reversal.parts[-1].end_s)
-    passed = passed_at(states, fix.latitude_rad, fix.longitude_rad, fix.course_true_rad)
     cause = None
     if descent is not None:
         began, rate = descent
         cause = f"The descent to there was begun at {clock(began)}, at {rate / FPM:,.0f} ft/min on average."
-    early = f", which was {passed - place.time_s:.0f} s later" if passed is not None and passed > place.time_s else ""
-    return Lesson(cause, f"Level off at {feet(finding.limit * FT)} and leave it after {fix.name} is passed{early}.")
+    early = finding.details.get("left_before_nm")
+    later = f", {early:.1f} NM later than it was" if early is not None else ""
+    return Lesson(cause, f"Level off at {feet(finding.limit * FT)} and leave it once {fix.name} is passed{later}.")
 
 
 def learn_minimum(context: Context, finding: Finding) -> Lesson | None:

@@ -71,11 +71,7 @@ def _held(states: States, mean_rad: float, variation_rad: float) -> str:
 
 def learn_established(context: Context, finding: Finding) -> Lesson | None:  # noqa: ARG001 (one signature for all)
     """The cut that would have met the inbound course before the fix from where the reversing turn came out."""
-    back, passage, charted = (
-        context.reversal.last_part("reversal_turn"),
-        context.reversal.passage("inbound"),
-        context.motion.charted,
-    )
+    back, passage = context.reversal.last_part("reversal_turn"), context.reversal.passage("inbound")
     if back is None or passage is None:
         return None
     states = context.motion.states.between(back.end_s, passage.time_s)
