@@ -8,7 +8,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Literal, TypeAlias, get_args
 
-__all__ = ["CHECK_NAMES", "LEGS", "LEG_OF_PART", "SHAPE_NAMES", "CheckName", "Leg", "PartName", "ShapeName", "Verdict"]
+__all__ = [
+    "CHECK_NAMES",
+    "LEGS",
+    "LEG_OF_PART",
+    "SHAPE_NAMES",
+    "CheckName",
+    "Ending",
+    "Leg",
+    "PartName",
+    "ShapeName",
+    "Verdict",
+]
 
 # Legs in the order flown.
 Leg: TypeAlias = Literal["arrival", "outbound", "reversal", "inbound", "final"]
@@ -48,6 +59,9 @@ ShapeName: TypeAlias = Literal[
 ]
 SHAPE_NAMES: tuple[ShapeName, ...] = get_args(ShapeName)
 
+# What the final leg ends in.
+Ending: TypeAlias = Literal["reached the runway", "climbed away", "turned away", "log breaks off", "log ends"]
+
 Verdict: TypeAlias = Literal["inside", "outside", "too close to call", "not assessed"]
 
 # Checks in the order that they are reported.
@@ -57,12 +71,16 @@ CheckName: TypeAlias = Literal[
     "no_reversal",
     "reversal_shape",
     "entry_sector",
+    "established",
+    "minimum_altitude",
+    "step_down",
     "altitude_floor",
     "maximum_altitude",
     "descent_timing",
     "altitude_hold",
     "outbound_course",
     "inbound_course",
+    "final_course",
     "outbound_length",
     "leg_limit",
     "descent_rate",

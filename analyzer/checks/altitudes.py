@@ -7,29 +7,33 @@ from collections.abc import Sequence
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, feet
 from analyzer.motion.model import States
-from analyzer.physics.units import FPM, FT
+from analyzer.physics.units import FPM, FT, NM
 from analyzer.vocabulary import Leg
 
 __all__ = ["CHECKS", "altitude_floor", "altitude_missing", "altitude_untold"]
 
+_ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
+_NEAR_M = 25.0 * NM
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
 
 
 def altitude_floor(context: Context) -> tuple[Finding, ...]:
-    """Lowest altitude in each leg that has a charted minimum, against it."""
+    """Lowest altitude in each leg before the final one that has a charted minimum, against it."""
     findings = []
-    for leg, floor in context.motion.charted.levels_m.items():
+    for leg, floor in context.motion.charted.floors_m.items():
         spans = context.reversal.leg_spans(leg)
         if not spans:
             continue
         states = context.motion.states.within(spans)
         if not context.motion.has_altitude or not len(states) or not np.isfinite(states.altitude_m).any():
             findings.append(_no_altitude(context, leg, floor))
+        elif leg == "arrival":
+            findings.append(_arrival(context, floor, states))
         else:
-            findings.append(_floor_finding(context, leg, floor, states, altitude_untold(context, leg)))
+            findings.append(_finding(context, leg, floor, states, altitude_untold(context, leg)))
     return tuple(findings)
 
 
@@ -49,44 +53,54 @@ def altitude_missing(context: Context, spans: Sequence[tuple[float, float]]) -> 
     return any(begin < end and stop > start for start, end in spans for begin, stop in holes)
 
 
-def _tolerance(context: Context, leg: Leg) -> tuple[float, str]:
-    limit = context.standard["minimum_descent_altitude" if leg == "final" else "altitude_floor"]
-    return limit.value * FT, f"charted; {limit.source}"
-
-
 def _no_altitude(context: Context, leg: Leg, floor: float) -> Finding:
     reason = "the log has no altitude"
     sentence = f"Minimum of {feet(floor)} on the {leg} leg."
     return Finding("altitude_floor", leg, None, sentence, NOT_ASSESSED, limit=floor / FT, unit="ft",
-                   source=_tolerance(context, leg)[1], reason=reason)  # fmt: skip
+                   source=_source(context), reason=reason)  # fmt: skip
 
 
-def _floor_finding(context: Context, leg: Leg, floor: float, states: States, incomplete: str | None) -> Finding:
-    altitude = states.altitude_m
-    if leg == "arrival":
-        # what comes before the minimum was first reached is the climb after take-off
-        reached = np.flatnonzero(altitude >= floor)
-        first = int(reached[0]) if len(reached) else 0
-        incomplete = incomplete or _level_below(states, first, floor)
-        altitude = np.where(np.arange(len(altitude)) >= first, altitude, np.nan)
-    k = int(np.argmin(np.where(np.isnan(altitude), np.inf, altitude)))
-    lowest = float(altitude[k])
-    tolerance, source = _tolerance(context, leg)
+def _source(context: Context) -> str:
+    return f"charted; {context.standard['altitude_floor'].source}"
+
+
+def _arrival(context: Context, floor: float, states: States) -> Finding:
+    """The arrival against its minimum: from its first sample where it begins in the air, else from when it was reached.
+
+    Farther than 25 NM from the fix the aircraft is on its way to the arrival.
+    """
+    incomplete = altitude_untold(context, "arrival")
+    near = _since_near(states)
+    if states.time_s[0] <= context.motion.states.time_s[0] and states.ground_speed_mps[0] > _ON_GROUND_MPS:
+        return _finding(context, "arrival", floor, near, incomplete)
+    # what comes before the minimum was first reached is the climb after take-off, or after another approach
+    reached = np.flatnonzero(states.altitude_m >= floor)
+    first = int(reached[0]) if len(reached) else 0
+    begin = max(float(near.time_s[0]), float(states.time_s[first]))
+    held = states.between(begin, float(states.time_s[-1]))
+    return _finding(context, "arrival", floor, held, incomplete or _level_below(states, first, floor))
+
+
+def _since_near(states: States) -> States:
+    """The states since the fix was last come to within 25 NM, the radius of a minimum safe altitude (AIM 5-4-5 e)."""
+    far = np.flatnonzero(states.distance_m > _NEAR_M)
+    begin = int(far[-1]) + 1 if len(far) and far[-1] + 1 < len(states) else 0
+    return states.between(float(states.time_s[begin]), float(states.time_s[-1]))
+
+
+def _finding(context: Context, leg: Leg, floor: float, states: States, incomplete: str | None) -> Finding:
+    """The lowest of some states of a leg against its minimum."""
+    k = int(np.argmin(np.where(np.isnan(states.altitude_m), np.inf, states.altitude_m)))
+    lowest, time = float(states.altitude_m[k]), float(states.time_s[k])
+    tolerance = context.standard["altitude_floor"].value * FT
     margin = lowest - floor + tolerance
     verdict, reason = judge(margin, context.motion.altitude_sd_m, incomplete)
-    if leg == "final" and verdict in (OUTSIDE, CLOSE):
-        below = "too close to tell whether it was below; " if verdict == CLOSE else ""
-        verdict, reason = (
-            NOT_ASSESSED,
-            f"{below}with the runway in sight the aircraft may descend below it, and a log does not tell what was in sight",
-        )
-    time = float(states.time_s[k])
     part = context.reversal.part_at(time)
     return Finding(
         check="altitude_floor",
         leg=leg,
         part=part.name if part is not None and part.leg == leg else None,
-        sentence=_floor_sentence(leg, lowest, floor, tolerance, time),
+        sentence=_sentence(leg, floor, states, k, tolerance),
         verdict=verdict,
         measured=lowest / FT,
         limit=floor / FT,
@@ -94,7 +108,7 @@ def _floor_finding(context: Context, leg: Leg, floor: float, states: States, inc
         tolerance=tolerance / FT,
         margin=margin / FT,
         sd=context.motion.altitude_sd_m / FT,
-        source=source,
+        source=_source(context),
         basis="altitude",
         reason=reason,
         place=context.place(time),
@@ -108,24 +122,30 @@ def _level_below(states: States, first: int, floor: float) -> str | None:
     edges = np.flatnonzero(np.diff(np.concatenate([[False], level, [False]]).astype(int)))
     if not len(edges) or int((edges[1::2] - edges[::2]).max()) < _LEVEL_S:
         return None
-    return "before the minimum was first reached there was level flight below it, and a log does not tell what was cleared"
+    return "before the minimum was first reached there was level flight below it, and a log does not show what was cleared"
 
 
-def _floor_sentence(leg: Leg, lowest: float, floor: float, tolerance: float, time: float) -> str:
+def _sentence(leg: Leg, floor: float, states: States, k: int, tolerance: float) -> str:
+    lowest = float(states.altitude_m[k])
     below = floor - lowest
     against = f"{feet(abs(below))} {'below' if below > 0.5 * FT else 'above'} the minimum of {feet(floor)}"
     allowed = f" ({feet(tolerance)} below it allowed)" if below > 0.5 * FT and tolerance > 0 else ""
-    return f"Lowest on the {leg} leg: {feet(lowest)} at {clock(time)}, {against}{allowed}."
+    later = np.flatnonzero(states.altitude_m[k:] >= floor)
+    if leg == "arrival" and k == 0 and below > 0.5 * FT and len(later):
+        climbed = clock(float(states.time_s[k + int(later[0])]))
+        return f"The arrival began at {feet(lowest)}, {against}{allowed}, and climbed to it by {climbed}."
+    return f"Lowest on the {leg} leg: {feet(lowest)} at {clock(float(states.time_s[k]))}, {against}{allowed}."
 
 
 CHECKS = (
     Check(
         "altitude_floor",
         altitude_floor,
-        "Lowest altitude in each leg against its charted minimum; on arrival from when the minimum was first reached.",
-        "Margin = lowest altitude - minimum + tolerance. Below the minimum on final nothing is judged: the runway may be "
-        "in sight.",
-        limits={"altitude_floor": ("ft",), "minimum_descent_altitude": ("ft",)},
+        "Lowest altitude in each leg before the final one against its charted minimum. An arrival that begins in the air is "
+        "held to it from the start, within 25 NM of the fix; one that begins on the ground once it was reached.",
+        "Margin = lowest altitude - minimum. The ±100 ft of a test standard are about altitudes that are held, and lower no "
+        "charted minimum.",
+        limits={"altitude_floor": ("ft",)},
         weight=20.0,
         fails_outright=True,
     ),

@@ -8,13 +8,13 @@ from analyzer.checks.altitudes import altitude_missing, altitude_untold
 from analyzer.checks.check import Check
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, feet
-from analyzer.physics.units import FT, NM
+from analyzer.legs.final_leg import passed_at
+from analyzer.physics.units import FT
 from analyzer.procedure.approach import ChartedFix
 from analyzer.vocabulary import LEGS, Leg
 
-__all__ = ["CHECKS", "maximum_altitude", "passed_s"]
+__all__ = ["CHECKS", "maximum_altitude"]
 
-_ABEAM_M = 2.0 * NM  # farther off the course a fix is not passed
 _NO_ALTITUDE = "the log has no altitude"
 
 
@@ -26,20 +26,14 @@ def maximum_altitude(context: Context) -> tuple[Finding, ...]:
     return (*of_legs, *(_at_fix(context, fix, fix.maximum_m) for fix in charted.fixes if fix.maximum_m is not None))
 
 
-def passed_s(context: Context, fix: ChartedFix) -> float | None:
-    """When a fix along the final course was passed, straight between states; None where it was not once established."""
-    established, charted = context.reversal.established_s, context.motion.charted
+def _passed_s(context: Context, fix: ChartedFix) -> float | None:
+    """When a fix along the final course was passed once established; None where it was not."""
+    established = context.reversal.established_s
     if established is None:
         return None
     states = context.motion.states.between(established, context.reversal.parts[-1].end_s)
-    along = states.along_m(charted.inbound_true_rad) - fix.along_m
-    across = np.abs(states.cross_track_m(charted.inbound_true_rad))
-    passed = np.flatnonzero((along[:-1] < 0.0) & (along[1:] >= 0.0) & (across[1:] < _ABEAM_M))
-    if not len(passed):
-        return None
-    k = int(passed[0])
-    share = float(along[k] / (along[k] - along[k + 1]))
-    return float(states.time_s[k] + share * (states.time_s[k + 1] - states.time_s[k]))
+    passed = passed_at(states, fix.latitude_rad, fix.longitude_rad, fix.course_true_rad)
+    return passed if passed is not None and passed > established else None
 
 
 def _of_leg(context: Context, leg: Leg, ceiling: float) -> Finding:
@@ -57,7 +51,7 @@ def _of_leg(context: Context, leg: Leg, ceiling: float) -> Finding:
 
 
 def _at_fix(context: Context, fix: ChartedFix, ceiling: float) -> Finding:
-    time, what = passed_s(context, fix), f"at {fix.name}"
+    time, what = _passed_s(context, fix), f"at {fix.name}"
     if time is None:
         reason = context.not_established or "it was not passed while established inbound"
         return _untold(context, "final", ceiling, what, fix.name, reason)

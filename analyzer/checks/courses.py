@@ -1,87 +1,178 @@
-"""Checks of the courses: how well outbound and inbound were held, and how the inbound course was intercepted."""
+"""Checks of the courses: how well outbound, inbound and final were tracked."""
 
 from __future__ import annotations
 
 import math
-from typing import Literal
+from dataclasses import dataclass
 
+import numpy as np
+
+from analyzer.checks.below import final_course_rad, visual_from_s
 from analyzer.checks.check import Check
-from analyzer.checks.course import CourseHeld
+from analyzer.checks.course import CourseHeld, counting, course_held, held_off, tracking
+from analyzer.checks.limits import Limit
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, feet, miles
+from analyzer.legs.guidance import needle
+from analyzer.motion.model import States
 from analyzer.motion.uncertainty import POSITION_SD_M
-from analyzer.physics.units import DEG, FT, NM, wrap
+from analyzer.physics.units import DEG, FT, NM, BoolArray, wrap
 from analyzer.vocabulary import CheckName, Leg
 
-__all__ = ["CHECKS", "inbound_course", "intercept", "outbound_course"]
+__all__ = ["CHECKS", "final_course", "inbound_course", "outbound_course"]
 
 _RECIPROCAL_RAD = 1.0 * DEG
+_NO_PART = "none of it lies on the course, or off it without closing with it, outside the mile and the cone about the station"
+
+
+@dataclass(frozen=True, eq=False)
+class _Flown:
+    """A course as flown: which check and leg, the states, those that may count, the full scale of guidance in distance."""
+
+    check: CheckName
+    leg: Leg
+    course_rad: float
+    states: States
+    may_count: BoolArray
+    full_scale_m: float | None
+    limit: Limit
 
 
 def outbound_course(context: Context) -> tuple[Finding, ...]:
-    """Peak and rms deviation from the outbound course, against the standard's share of full scale; not in a hold."""
-    if context.reversal.flown.startswith("hold"):
-        return ()  # every entry and every circuit goes out beside the course on purpose (AIM 5-3-8)
-    return _course(context, "outbound", context.figures.outbound)
+    """Peak and rms deviation from the outbound course, once it is tracked, against the standard's share of full scale.
+
+    Not of a hold, a racetrack or a teardrop, which go out off the course on purpose (AIM 5-3-8, 5-4-9 a.1).
+    """
+    reversal, charted, given = context.reversal, context.motion.charted, context.standard["course_deviation"]
+    part = reversal.last_part("outbound")
+    by_choice = reversal.flown == "base-turn" and charted.kind != "base-turn"
+    if part is None or reversal.flown.startswith("hold") or by_choice:
+        return ()
+    if not _guided_outbound(context):
+        why = "the outbound course does not lead through the position that guidance comes from"
+        return (_untold("outbound_course", "outbound", given, why),)
+    states = context.motion.states.between(part.start_s, part.end_s)
+    everywhere = np.ones(len(states), dtype=np.bool_)
+    scale = charted.guidance.full_scale_m
+    flown = _Flown("outbound_course", "outbound", charted.outbound_true_rad, states, everywhere, scale, given)
+    return (_judged(context, flown, context.incomplete(part.start_s, part.end_s, "outbound")),)
 
 
 def inbound_course(context: Context) -> tuple[Finding, ...]:
-    """The same from the inbound course, from established to the fix."""
-    return _course(context, "inbound", context.figures.inbound)
-
-
-def _course(context: Context, leg: Literal["outbound", "inbound"], held: CourseHeld | None) -> tuple[Finding, ...]:
-    part = context.reversal.last_part(leg)
-    if part is None:
+    """The same from the inbound course, from established to the final leg."""
+    charted, part, given = context.motion.charted, context.reversal.last_part("inbound"), context.standard["course_deviation"]
+    if part is None or part.leg != "inbound":
         return ()
-    given = context.standard["course_deviation"]
-    check: CheckName = "outbound_course" if leg == "outbound" else "inbound_course"
-    guidance = context.motion.charted.guidance
+    states = context.motion.states.between(part.start_s, part.end_s)
+    settled = context.reversal.established_s
+    may_count = states.time_s >= (settled if settled is not None else math.inf)
+    scale = charted.guidance.full_scale_m
+    flown = _Flown("inbound_course", "inbound", charted.inbound_true_rad, states, may_count, scale, given)
+    untold = context.not_established or context.incomplete(part.start_s, part.end_s, "inbound")
+    return (_judged(context, flown, untold),)
+
+
+def final_course(context: Context) -> tuple[Finding, ...]:
+    """The same from the final course, until the flying is by eye; the standard may allow less there.
+
+    Who tracked the course inbound tracks it on final, but where the scale narrows that is seen anew.
+    """
+    charted, given, reversal = context.motion.charted, context.standard["final_course"], context.reversal
+    spans = reversal.leg_spans("final")
+    if not spans:
+        return ()
+    scale = charted.guidance.full_scale_final_m
+    narrows = scale is not None and scale != charted.guidance.full_scale_m
+    begin, until = spans[0][0], visual_from_s(context)
+    inbound = reversal.last_part("inbound")
+    carried_from = begin if narrows or inbound is None else min(inbound.start_s, begin)
+    states = context.motion.states.between(carried_from, spans[-1][1])
+    may_count = (states.time_s >= begin) & (states.time_s <= until)
+    flown = _Flown("final_course", "final", final_course_rad(charted), states, may_count, scale, given)
+    end = min(until, spans[-1][1])
+    return (_judged(context, flown, context.incomplete(begin, end) if end > begin else None),)
+
+
+def _judged(context: Context, flown: _Flown, untold: str | None) -> Finding:
+    charted, states = context.motion.charted, flown.states
+    shown = needle(states, charted, flown.course_rad, flown.full_scale_m)
+    may_count = flown.may_count & counting(states, charted, shown)
+    tracked = may_count & tracking(states, shown, flown.course_rad)
+    never = not tracked.any()
+    held = course_held(states, shown, held_off(states, shown, may_count, flown.course_rad) if never else tracked)
     if held is None:
-        near = "within 5° of the course" + (", or beside it without closing with it" if leg == "outbound" else "")
-        why = f"no part of it lies {near}, beyond 1 NM of the fix and outside the cone of ambiguity"
-        sentence = f"Course {leg}."
-        return (Finding(check, leg, leg, sentence, NOT_ASSESSED, unit="deg", source=given.source, reason=why),)
-    if leg == "outbound" and not _guided_outbound(context):
-        why = "the outbound course does not lead through the position that guidance comes from"
-        return (Finding(check, leg, leg, "Course outbound.", NOT_ASSESSED, unit="deg", source=given.source, reason=why),)
-    sd = POSITION_SD_M / held.guidance_distance_m
-    if guidance.full_scale_rad is not None:
-        limit = given.value * guidance.full_scale_rad
-    else:
-        # guidance in distance: the same share of full scale, as the angle that it is at that place
-        limit = math.asin(min(1.0, given.value * (guidance.full_scale_m or math.nan) / held.guidance_distance_m))
-    margin = limit - abs(held.peak_rad)
-    verdict, reason = judge(margin, sd, context.incomplete(part.start_s, part.end_s, leg) or _unended(context, leg))
-    side = "right" if held.peak_rad > 0 else "left"
-    since = "once within 5° of it" if held.settled else "never within 5° of it"
-    return (
-        Finding(
-            check=check,
-            leg=leg,
-            part=leg,
-            sentence=(
-                f"Course {leg}, {since}: at most {degrees(abs(held.peak_rad))} {side} "
-                f"({feet(abs(held.cross_track_m))}, {held.fraction:.0%} of full scale) at {clock(held.time_s)}, "
-                f"{miles(held.distance_m, 1)} from the fix; {degrees(held.rms_rad)} root mean square; limit {degrees(limit)}."
-            ),
-            verdict=verdict,
-            measured=abs(held.peak_rad) / DEG,
-            limit=limit / DEG,
-            unit="deg",
-            margin=margin / DEG,
-            sd=sd / DEG,
-            source=given.source,
-            reason=reason,
-            details={
-                "rms_deg": held.rms_rad / DEG,
-                "cross_track_nm": held.cross_track_m / NM,
-                "cross_track_ft": held.cross_track_m / FT,
-                "fraction_of_full_scale": held.fraction,
-            },
-            place=context.place(held.time_s),
-        ),
+        return _untold(flown.check, flown.leg, flown.limit, _NO_PART)
+    if charted.guidance.full_scale_rad is None:
+        return _in_miles(context, flown, held, untold, never)
+    limit, sd = flown.limit.value * charted.guidance.full_scale_rad, POSITION_SD_M / held.guidance_distance_m
+    sentence = (
+        f"{_begin(flown, never)}: at most {degrees(abs(held.peak_rad))} {_side(held)} ({feet(abs(held.cross_track_m))}, "
+        f"{held.fraction:.0%} of full scale) {_where(held)}; {degrees(held.rms_rad)} root mean square; limit {degrees(limit)}."
     )
+    return _finding(context, flown, held, sentence, (abs(held.peak_rad), limit, sd, DEG, "deg"), untold)
+
+
+def _in_miles(context: Context, flown: _Flown, held: CourseHeld, untold: str | None, never: bool) -> Finding:
+    """The finding where the guidance shows distance from the course."""
+    scale = flown.full_scale_m or math.nan
+    limit = flown.limit.value * scale
+    sentence = (
+        f"{_begin(flown, never)}: at most {miles(abs(held.cross_track_m))} {_side(held)} ({held.fraction:.0%} of full scale, "
+        f"{miles(scale, 1)}) {_where(held)}; limit {miles(limit)}."
+    )
+    return _finding(context, flown, held, sentence, (abs(held.cross_track_m), limit, POSITION_SD_M, NM, "NM"), untold)
+
+
+def _finding(
+    context: Context,
+    flown: _Flown,
+    held: CourseHeld,
+    sentence: str,
+    measure: tuple[float, float, float, float, str],
+    untold: str | None,
+) -> Finding:
+    """The finding of a peak, its limit and standard deviation, all SI, in a unit of so much with its name."""
+    peak, limit, sd, unit, named = measure
+    verdict, reason = judge(limit - peak, sd, untold)
+    part = context.reversal.part_at(held.time_s)
+    return Finding(
+        check=flown.check,
+        leg=flown.leg,
+        part=part.name if part is not None else None,
+        sentence=sentence,
+        verdict=verdict,
+        measured=peak / unit,
+        limit=limit / unit,
+        unit=named,
+        margin=(limit - peak) / unit,
+        sd=sd / unit,
+        source=flown.limit.source,
+        reason=reason,
+        details={
+            "rms_deg": held.rms_rad / DEG,
+            "cross_track_nm": held.cross_track_m / NM,
+            "cross_track_ft": held.cross_track_m / FT,
+            "fraction_of_full_scale": held.fraction,
+        },
+        place=context.place(held.time_s),
+    )
+
+
+def _begin(flown: _Flown, never: bool) -> str:
+    name = {"outbound_course": "Outbound course", "inbound_course": "Inbound course"}.get(flown.check, "Final course")
+    return f"{name}, {'never tracked' if never else 'once tracked'}"
+
+
+def _side(held: CourseHeld) -> str:
+    return "right" if held.peak_rad > 0 else "left"
+
+
+def _where(held: CourseHeld) -> str:
+    return f"at {clock(held.time_s)}, {miles(held.distance_m, 1)} from the fix"
+
+
+def _untold(check: CheckName, leg: Leg, given: Limit, why: str) -> Finding:
+    return Finding(check, leg, None, f"Course on the {leg} leg.", NOT_ASSESSED, unit="deg", source=given.source, reason=why)
 
 
 def _guided_outbound(context: Context) -> bool:
@@ -94,74 +185,35 @@ def _guided_outbound(context: Context) -> bool:
     return at_fix or abs(float(wrap(charted.outbound_true_rad + math.pi - charted.inbound_true_rad))) < _RECIPROCAL_RAD
 
 
-def _unended(context: Context, leg: Leg) -> str | None:
-    """Why the inbound course last flown is not the one to the end: another circuit began, which did not come back to it."""
-    return context.not_established if leg == "inbound" else None
-
-
-def intercept(context: Context) -> tuple[Finding, ...]:
-    """How far the track went beyond the inbound course, and how far from the fix the aircraft was established."""
-    figures, given = context.figures, context.standard["overshoot"]
-    if context.reversal.part("reversal_turn") is None:
-        return ()
-    if figures.overshoot_m is None or figures.overshoot_time_s is None or figures.established_distance_m is None:
-        reason = context.not_established or "too little of it is there"
-        sentence = "Intercept of the inbound course."
-        return (
-            Finding(
-                "intercept", "reversal", "intercept", sentence, NOT_ASSESSED, unit="NM", source=given.source, reason=reason
-            ),
-        )
-    margin, sd = given.value * NM - figures.overshoot_m, POSITION_SD_M
-    untold = (context.not_established, *(context.incomplete(*span) for span in context.reversal.home_spans))
-    verdict, reason_text = judge(margin, sd, next((why for why in untold if why is not None), None))
-    part = context.reversal.part_at(figures.overshoot_time_s)
-    past = f"overshot by {miles(figures.overshoot_m)}" if figures.overshoot_m > 0.02 * NM else "not overshot"
-    return (
-        Finding(
-            check="intercept",
-            leg="reversal",
-            part=part.name if part is not None else None,
-            sentence=f"Inbound course {past}; established {miles(figures.established_distance_m, 1)} from the fix.",
-            verdict=verdict,
-            measured=figures.overshoot_m / NM,
-            limit=given.value,
-            unit="NM",
-            margin=margin / NM,
-            sd=sd / NM,
-            source=given.source,
-            reason=reason_text,
-            details={"established_distance_nm": figures.established_distance_m / NM},
-            place=context.place(figures.overshoot_time_s),
-        ),
-    )
-
-
+_TRACKED = (
+    "Tracked: from the first time within half of full scale and not cutting towards the course, or on it. Angle at the "
+    "guidance as a share of full scale, outside the cone and the mile about a station; for GPS the distance off the course."
+)
 CHECKS = (
     Check(
         "outbound_course",
         outbound_course,
-        "Greatest deviation from the outbound course, beyond 1 NM of the fix and outside the cone of ambiguity, from the "
-        "first time within 5° of it; where it was never so near, wherever the track did not cut back to it by 3° or more.",
-        "Angle at the guidance between the course and the aircraft, as a share of full scale; for GPS the distance off the"
-        " course.",
+        "Greatest deviation from the outbound course once it was tracked; where it never was, wherever the track did not cut "
+        "towards it. Not of a hold, racetrack or teardrop.",
+        _TRACKED,
         limits={"course_deviation": ("of full scale",)},
         weight=5.0,
     ),
     Check(
         "inbound_course",
         inbound_course,
-        "The same from the inbound course, from established to the fix.",
-        "As outbound. Established: within 5° of the course as seen from the fix and tracking within 15° of it.",
+        "The same from the inbound course, from being established to the final leg.",
+        _TRACKED,
         limits={"course_deviation": ("of full scale",)},
         weight=10.0,
     ),
     Check(
-        "intercept",
-        intercept,
-        "How far the track went beyond the inbound course, and how far from the fix it was established.",
-        "Greatest cross-track beyond the course, on the far side from where the turn began; in a hold, of all circuits.",
-        limits={"overshoot": ("NM",)},
-        weight=5.0,
+        "final_course",
+        final_course,
+        "The same from the final course, until the descent to the runway, the missed approach point, or the turn that lines up "
+        "with an offset runway.",
+        f"{_TRACKED} By eye: below the minimum in a descent that goes on to the runway, with it 2° below or more.",
+        limits={"final_course": ("of full scale",)},
+        weight=10.0,
     ),
 )

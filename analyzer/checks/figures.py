@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.course import CourseHeld, measure_course
+from analyzer.checks.course import CourseHeld, figure_of_course, never_near
 from analyzer.checks.descent import Descent, measure_descent
 from analyzer.legs.boundaries import turn_bank
 from analyzer.legs.model import Part, Reversal
@@ -103,7 +103,9 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
     wind = motion.wind_between(*(span if span is not None else _straight_in_span(reversal)))
     charted = motion.charted
     outbound, offset_leg = reversal.part("outbound"), reversal.part("offset_leg")
-    held = measure_course(motion, outbound, outbound=True)  # in a hold the outbound leg lies beside the course on purpose
+    held = figure_of_course(motion, outbound, charted.outbound_true_rad)
+    if held is None and not reversal.flown.startswith("hold"):  # in a hold the outbound leg lies off the course on purpose
+        held = never_near(motion, outbound, charted.outbound_true_rad)
     past, established = _overshoot(motion, reversal), reversal.first_established_s
     farthest = _farthest(motion, span, charted.fix_latitude_rad, charted.fix_longitude_rad)
     centre = charted.limit_latitude_rad, charted.limit_longitude_rad
@@ -115,8 +117,8 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
         outbound_length_m=motion.distance_at(outbound.end_s) if outbound is not None else None,
         offset_leg_s=offset_leg.duration_s if offset_leg is not None else None,
         offset_heading_rad=_mean_heading(motion, offset_leg) if offset_leg is not None and wind is not None else None,
-        outbound=held if held is None or held.settled or not reversal.flown.startswith("hold") else None,
-        inbound=measure_course(motion, reversal.last_part("inbound"), outbound=False),
+        outbound=held,
+        inbound=figure_of_course(motion, reversal.last_part("inbound"), charted.inbound_true_rad),
         overshoot_m=past[0] if past is not None else None,
         overshoot_time_s=past[1] if past is not None else None,
         established_distance_m=motion.distance_at(established) if established is not None else None,

@@ -23,7 +23,6 @@ __all__ = ["CHECKS", "final_alignment", "glide_path", "stabilised_descent"]
 _FLARE_M = 100.0 * FT  # lower than this above the threshold is the landing
 _REACHED_M = 200.0 * FT  # to here at least, the way below 1,000 ft must be in the log
 _GATE_M = 1000.0 * FT
-_CLIMB_M, _CLIMBS_WITHIN_S = 200.0 * FT, 180.0  # a climb by so much, so soon after the lowest point, is a missed approach
 _LEAST_STATES = 10
 _SUSTAINED_S = 15  # seconds that a rate of descent is taken over: a gust, or an altitude's noise, is no descent
 _GLIDE_TO_M = 500.0 * FT  # a glide path's angle is measured down to this height above the threshold
@@ -165,8 +164,8 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
     if not context.motion.has_altitude or not np.isfinite(height).all():
         return (_untold("stabilised_descent", "fpm", given.source, "the log has no altitude, or lacks it in a part"),)
     if len(low) <= 2 * _SUSTAINED_S:
-        at = float(states.time_s[int(np.argmin(height))]) if len(height) else math.inf
-        why = _climbed_away(context, at, runway) or "too little below 1,000 ft above the threshold is there"
+        missed = _climbed_away(context, float(height.min())) if len(height) else None
+        why = missed or "too little below 1,000 ft above the threshold is there"
         return (_untold("stabilised_descent", "fpm", given.source, why),)
     lowest = int(np.argmin(height))
     stretch = states.between(float(states.time_s[low[0]]), float(states.time_s[max(lowest, int(low[0]) + 2 * _SUSTAINED_S)]))
@@ -178,7 +177,7 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
     margin = given.value * FPM - float(rate[k])
     untold = _untold_between(context, float(stretch.time_s[0]), float(stretch.time_s[-1]))
     if float(height[lowest]) > _REACHED_M:
-        untold = _climbed_away(context, float(states.time_s[lowest]), runway) or untold or _log_ends(float(height[lowest]))
+        untold = _climbed_away(context, float(height[lowest])) or untold or _log_ends(float(height[lowest]))
     verdict, reason = judge(margin, sd, untold)
     mean = float((stretch.altitude_m[0] - stretch.altitude_m[-1]) / (stretch.time_s[-1] - stretch.time_s[0]))
     above = feet(float(stretch.altitude_m[k]) - runway.elevation_m)
@@ -210,15 +209,11 @@ def _log_ends(height_m: float) -> str:
     return f"the log ends {feet(height_m)} above the threshold"
 
 
-def _climbed_away(context: Context, lowest_s: float, runway: Runway) -> str | None:
-    """That a missed approach was begun at the lowest point of the final leg, where the aircraft climbed away from there."""
-    if not math.isfinite(lowest_s):
+def _climbed_away(context: Context, height_m: float) -> str | None:
+    """That a missed approach was begun at the lowest point of the final leg, so high above the threshold."""
+    if context.reversal.ending != "climbed away":
         return None
-    low = context.motion.altitude_at(lowest_s)
-    after = context.motion.states.between(lowest_s, lowest_s + _CLIMBS_WITHIN_S).altitude_m
-    if not len(after) or not float(np.nanmax(after)) > low + _CLIMB_M:
-        return None
-    return f"a missed approach was begun {feet(low - runway.elevation_m)} above the threshold"
+    return f"a missed approach was begun {feet(height_m)} above the threshold"
 
 
 def _untold_between(context: Context, start_s: float, end_s: float) -> str | None:
@@ -325,7 +320,7 @@ CHECKS = (
         glide_path,
         "Greatest departure from the charted glide path, from meeting it until 500 ft above the threshold.",
         "Angle of elevation at the point where the path meets the runway, less the path's, as a share of full scale.",
-        limits={"glide_path": ("of full scale",), "glide_path_full_scale": ("deg",), "final_course": ("of full scale",)},
+        limits={"glide_path": ("of full scale",), "glide_path_full_scale": ("deg",)},
         weight=10.0,
     ),
     Check(

@@ -46,7 +46,8 @@ class Finding:
     Numbers are in `unit`, the trade's. `margin` is positive inside, with any `tolerance` of the standard already granted;
     `sd` is one standard deviation of `measured`. `basis` tells what the value rests on. `details` holds further figures,
     their units in the keys. `lesson` is what to learn from it, where something can be told. `fix` names the charted fix that it
-    is about, and `lap` counts the lap of a hold from 1, where it is about one.
+    is about, and `lap` counts the lap of a hold from 1, where it is about one. `unexplained` says that the aircraft was
+    below a minimum and nothing in the log explains it, so that the approach is no pass though there is no verdict.
     """
 
     check: CheckName
@@ -68,6 +69,7 @@ class Finding:
     lesson: Lesson | None = None
     fix: str | None = None
     lap: int | None = None
+    unexplained: bool = False
 
 
 @dataclass(frozen=True, eq=False)

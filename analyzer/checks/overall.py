@@ -1,7 +1,8 @@
 """The overall result of an approach, and the order in which findings are told: a stated function of the findings, no score.
 
 The worst verdict there is stands for all: outside, before too close to call, before inside. Where the charted reversal was not
-flown, or the approach is not complete, what is left makes no pass: the result is not assessed, and says what was inside.
+flown, the approach is not complete, or the aircraft was below a minimum and nothing explains it, what is left makes no pass:
+the result is not assessed, and says what was inside.
 """
 
 from __future__ import annotations
@@ -30,6 +31,9 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
     if by_verdict[CLOSE]:
         names = ", ".join(dict.fromkeys(check_name(f.check) for f in by_verdict[CLOSE]))
         return CLOSE, f"{len(by_verdict[CLOSE])} of {judged} findings: {names}; the rest inside"
+    if any(finding.unexplained for finding in findings):
+        others = f"; the {judged} findings that could be judged are inside" if judged else ""
+        return NOT_ASSESSED, f"the aircraft was below the minimum and nothing in the log explains it{others}"
     if skipped is not None:
         others = f"all {judged} other findings inside" if judged > 1 else "nothing else to fault"
         return NOT_ASSESSED, f"the charted reversal was not flown; {others}"

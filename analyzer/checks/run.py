@@ -11,9 +11,12 @@ from analyzer.checks import (
     ceilings,
     courses,
     finals,
+    fixes,
     holds,
+    intercepts,
     leg_limits,
     levels,
+    minimums,
     passages,
     reversal,
     routes,
@@ -23,6 +26,7 @@ from analyzer.checks import (
     turns,
 )
 from analyzer.checks.check import Check
+from analyzer.checks.events import once
 from analyzer.checks.model import Context, Finding
 from analyzer.vocabulary import CHECK_NAMES, CheckName
 
@@ -35,9 +39,12 @@ _MODULES = (
     ceilings,
     courses,
     finals,
+    fixes,
     holds,
+    intercepts,
     leg_limits,
     levels,
+    minimums,
     passages,
     reversal,
     routes,
@@ -55,5 +62,5 @@ OPTIONAL_LIMITS: frozenset[str] = frozenset().union(*(check.optional for check i
 
 
 def run_checks(context: Context) -> tuple[Finding, ...]:
-    """The findings of every check for one approach."""
-    return tuple(finding for check in CHECKS.values() for finding in check.function(context))
+    """The findings of every check for one approach, each event counted once."""
+    return once([finding for check in CHECKS.values() for finding in check.function(context)])

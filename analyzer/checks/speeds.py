@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.checks.below import left_minimum_s
 from analyzer.checks.check import Check
 from analyzer.checks.figures import Airspeed
 from analyzer.checks.limits import Standard
@@ -172,15 +173,12 @@ def _target(context: Context, leg: Leg, target: float) -> Finding:
 
 
 def _before_visual(context: Context, states: States) -> States:
-    """The states of the final leg up to its lowest point, and there to where the minimum, or 100 ft, is left for good."""
+    """The states of the final leg up to where its minimum, or 100 ft above the threshold, is left for good."""
     charted = context.motion.charted
-    if not len(states) or not np.isfinite(states.altitude_m).any():
-        return states
-    down = states.between(float(states.time_s[0]), float(states.time_s[int(np.nanargmin(states.altitude_m))]))
-    floors = [charted.minimum.altitude_m] if charted.minimum is not None else []
-    floors += [charted.runway.elevation_m + _FLARE_M] if charted.runway is not None else []
-    above = np.flatnonzero(down.altitude_m >= max(floors, default=-math.inf))
-    return down.between(float(down.time_s[0]), float(down.time_s[above[-1]])) if len(above) else down
+    levels = [charted.minimum.altitude_m] if charted.minimum is not None else []
+    levels += [charted.runway.elevation_m + _FLARE_M] if charted.runway is not None else []
+    left = left_minimum_s(states, max(levels)) if levels else None
+    return states if left is None else states.between(float(states.time_s[0]), left)
 
 
 CHECKS = (

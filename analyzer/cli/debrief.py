@@ -55,7 +55,7 @@ def debrief(
     explain: Annotated[
         str | None, typer.Option("--explain", metavar="CHECK", help="Explain one check with its numbers; write no report.")
     ] = None,
-    strict: Annotated[bool, typer.Option("--strict", help="Exit with 1 where something is outside.")] = False,
+    strict: Annotated[bool, typer.Option("--strict", help="Exit with 1 where something is outside or not explained.")] = False,
     column: Columns = None,
     unit: Units = None,
     start: Start = None,
@@ -107,5 +107,6 @@ def debrief(
             written = report.write(result)
         told = "".join(f"{'Report:' if number == 0 else '       '} {path}\n" for number, path in enumerate(written))
         (sys.stderr if json == "-" else sys.stdout).write(f"\n{told}" if told else "")
-    if strict and any(finding.verdict == OUTSIDE for approach in result.approaches for finding in approach.findings):
+    found = [finding for approach in result.approaches for finding in approach.findings]
+    if strict and any(finding.verdict == OUTSIDE or finding.unexplained for finding in found):
         raise typer.Exit(1)

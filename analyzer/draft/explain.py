@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from pydantic import ValidationError
 
-from analyzer.checks.course import measure_course
+from analyzer.checks.course import figure_of_course
 from analyzer.draft.courses import inbound_courses
 from analyzer.errors import LogError, ProcedureError
 from analyzer.legs.find import find_reversals
@@ -140,14 +140,14 @@ def _on_the_day(track: Track, procedure: Procedure) -> Charted:
 
 def _cost(motion: Motion, reversal: Reversal) -> float:
     """How badly an explanation fits: courses not kept, an entry that the heading did not call for, flight left unexplained."""
-    held = measure_course(motion, reversal.last_part("inbound"), outbound=False)
+    held = figure_of_course(motion, reversal.last_part("inbound"), motion.charted.inbound_true_rad)
     cost = held.rms_rad if held is not None else _NOT_HELD_RAD
     if reversal.flown == STRAIGHT_IN:
         cost += _SAYS_LITTLE_RAD
     elif reversal.flown.startswith("hold"):
         cost += _off_sector(motion, reversal)
     elif reversal.flown != "arc":
-        out = measure_course(motion, reversal.part("outbound"), outbound=True)
+        out = figure_of_course(motion, reversal.part("outbound"), motion.charted.outbound_true_rad)
         cost += out.rms_rad if out is not None else _NOT_HELD_RAD
     states = motion.states
     left_over = (float(states.time_s[-1]) - reversal.parts[-1].end_s) / float(states.time_s[-1] - states.time_s[0])

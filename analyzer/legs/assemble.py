@@ -13,18 +13,15 @@ from analyzer.legs.grammar import Shape
 from analyzer.legs.model import Part, Passage, Reversal
 from analyzer.legs.passages import Abeam
 from analyzer.motion.model import Motion, States
-from analyzer.physics.units import DEG, FT, wrap
+from analyzer.physics.units import DEG, wrap
 from analyzer.vocabulary import PartName
 
 __all__ = ["Window", "assemble"]
 
 _LEAST_OUTBOUND_TURN_RAD = 20.0 * DEG
 _LEVEL_RAD, _PARTED_S = 5.0 * DEG, 10  # straight for so long, two turns are not one; states are a second apart
-_FINAL_OFF_COURSE_RAD = 45.0 * DEG
-_LOST_S = 30.0  # without samples, the final leg is over
 _ABOUT_S = 20.0  # before the cut in which being established is looked for
 _AFTERWARDS_S = 10.0  # beyond the window in which being established may have to prove itself
-_FINAL_CLIMB_M = 300.0 * FT
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,9 +102,6 @@ def assemble(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut, 
     if window.outbound is not None:
         found.append(Passage(window.outbound.time_s, window.outbound.distance_m, "outbound"))
     if window.inbound is not None:
-        final_end = _final_end(motion, window.inbound.time_s)
-        if final_end > window.inbound.time_s:
-            parts.append(Part("final", window.inbound.time_s, final_end))
         found.append(Passage(window.inbound.time_s, window.inbound.distance_m, "inbound"))
     turn = spans["reversal_turn"][2] if "reversal_turn" in spans else None
     sided = shape.from_passage
@@ -165,14 +159,3 @@ def _lay_out(
         if stop > start:
             parts.append(Part(name, start, stop, turn))
     return parts
-
-
-def _final_end(motion: Motion, passage_s: float) -> float:
-    """Where the final leg ends: the log does or breaks off, the aircraft climbs away, or it turns off the final course."""
-    states = motion.states.between(passage_s, float(motion.states.time_s[-1]))
-    off = np.abs(wrap(states.track_rad - motion.charted.inbound_true_rad)) > _FINAL_OFF_COURSE_RAD
-    moving = states.ground_speed_mps > 15.0
-    climbed = states.altitude_m > np.fmin.accumulate(states.altitude_m) + _FINAL_CLIMB_M
-    broken = np.diff(states.time_s, append=states.time_s[-1]) > _LOST_S
-    ends = np.flatnonzero((off & moving) | climbed | broken)
-    return float(states.time_s[ends[0]] if len(ends) else states.time_s[-1])

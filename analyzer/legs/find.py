@@ -11,6 +11,7 @@ from analyzer.legs.assemble import Window, assemble
 from analyzer.legs.circuits import is_further_circuit, join_circuit
 from analyzer.legs.decode import STEP_COST, Cut, decode
 from analyzer.legs.features import Features, log_density
+from analyzer.legs.final_leg import with_final_leg
 from analyzer.legs.grammar import SHAPES, SHAPES_AS_CHARTED, Shape, Step
 from analyzer.legs.model import Reversal
 from analyzer.legs.passages import Abeam, find_passages
@@ -65,6 +66,7 @@ def find_reversals(motion: Motion) -> tuple[Reversal, ...]:
             found[-1] = join_circuit(before, _reversal_from(motion, came_back, since, passage, after) or reversal)
         else:
             found.append(reversal)
+        found[-1] = with_final_leg(motion, found[-1])
         free_from, came_back = found[-1].parts[-1].end_s, reversal.passages[-1].time_s
     if not found:
         found.extend(_without_reversal(motion, passages))
@@ -221,7 +223,7 @@ def _without_reversal(motion: Motion, passages: tuple[Abeam, ...]) -> list[Rever
             continue
         # an arc may be joined from its centre, and then turns back
         if approach.flown == "arc" or before is None or _turned_rad(states) <= _TURNED_BACK_RAD:
-            found.append(approach)
+            found.append(with_final_leg(motion, approach))
     return found[-1:]
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import groupby, takewhile
 from typing import Final, Literal
 
-from analyzer.vocabulary import LEG_OF_PART, Leg, PartName, ShapeName
+from analyzer.vocabulary import LEG_OF_PART, Ending, Leg, PartName, ShapeName
 
 __all__ = ["STRAIGHT_IN", "Part", "Passage", "Reversal"]
 
@@ -26,17 +26,21 @@ class Passage:
 
 @dataclass(frozen=True)
 class Part:
-    """One part of what was flown. `turn` is the direction of a part that is a turn, +1 right, and None elsewhere."""
+    """One part of what was flown. `turn` is the direction of a part that is a turn, +1 right, and None elsewhere.
+
+    `on_final` says of an inbound part that the final leg has begun with it, as it has where the facility stands on the field.
+    """
 
     name: PartName
     start_s: float
     end_s: float
     turn: int | None = None
+    on_final: bool = False
 
     @property
     def leg(self) -> Leg:
         """The leg that the part belongs to."""
-        return LEG_OF_PART[self.name]
+        return "final" if self.on_final else LEG_OF_PART[self.name]
 
     @property
     def duration_s(self) -> float:
@@ -53,6 +57,7 @@ class Reversal:
     outbound course that the reversal lay on, `turn` the direction of the reversing turn, both +1 right, None for a
     straight-in. `parts` are in order without overlap. `established_s` is the instant of being established inbound, None where
     the log ends before; after further circuits of a hold it is that of the last, and `entered_s` that of the entry.
+    `ending` is what the final leg ends in, None where there is none.
     """
 
     flown: ShapeName
@@ -63,6 +68,7 @@ class Reversal:
     parts: tuple[Part, ...]
     established_s: float | None
     entered_s: float | None = None
+    ending: Ending | None = None
 
     @property
     def first_established_s(self) -> float | None:
@@ -89,7 +95,7 @@ class Reversal:
         found = []
         for number in turns:
             home = list(takewhile(lambda part: part.name in _HOME, self.parts[number:]))
-            if number != turns[-1] or home[-1].name == "inbound":
+            if number != turns[-1] or home[-1].name == "inbound" or self.passage("inbound") is not None:
                 found.append((home[0].start_s, home[-1].end_s))
         return tuple(found)
 

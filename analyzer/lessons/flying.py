@@ -6,51 +6,95 @@ import math
 
 import numpy as np
 
+from analyzer.checks.below import final_course_rad
 from analyzer.checks.model import Context, Finding, Lesson
 from analyzer.checks.words import degrees, feet, knots, miles
 from analyzer.legs.model import Part
 from analyzer.motion.airspeed import indicated_airspeed
+from analyzer.motion.model import States
 from analyzer.nominal.fly import Air, Straight, fly
 from analyzer.physics import wind_triangle
 from analyzer.physics.units import DEG, FPM, KT, NM, bearing_text, wrap
 
-__all__ = ["learn_course", "learn_glide", "learn_speed", "learn_step_down"]
+__all__ = ["learn_course", "learn_established", "learn_glide", "learn_speed", "learn_step_down"]
 
 _HEADING_TOLD_RAD = 2.0 * DEG
 _HELD_M = 0.05 * NM  # what a heading that holds a course may leave it by when flown again
 _ROUND_FPM = 10.0
+_LOOK_BACK_S, _LEAST_STATES = 90.0, 10
+_SETTLED_M = 1.0 * NM  # before the fix, by which the course should be met
+_STEERED_RAD = 6.0 * DEG  # a heading that varies by more is none that was held
+_CUT_STEP_RAD, _WIDEST_CUT_RAD = 10.0 * DEG, 60.0 * DEG
 
 
 def learn_course(context: Context, finding: Finding) -> Lesson | None:
-    """The heading that holds the course in the estimated wind, against that flown, where the difference explains the drift."""
-    wind, place = context.figures.wind, finding.place
-    part = context.reversal.last_part("outbound" if finding.leg == "outbound" else "inbound")
-    if wind is None or part is None or place is None:
+    """The heading that holds the course in the estimated wind, against the one that was held."""
+    wind, place, charted = context.figures.wind, finding.place, context.motion.charted
+    spans = context.reversal.leg_spans(finding.leg)
+    span = next((span for span in spans if place is not None and span[0] <= place.time_s <= span[1]), None)
+    if wind is None or place is None or span is None:
         return None
-    charted = context.motion.charted
-    outbound = finding.leg == "outbound"
-    course = charted.outbound_true_rad if outbound else charted.inbound_true_rad
-    held = context.figures.outbound if outbound else context.figures.inbound
-    states = context.motion.states.between(part.start_s, place.time_s)
-    if held is None or len(states) < 10:
+    courses = {"outbound": charted.outbound_true_rad, "final": final_course_rad(charted)}
+    course = courses.get(finding.leg, charted.inbound_true_rad)
+    states = context.motion.states.between(max(span[0], place.time_s - _LOOK_BACK_S), place.time_s)
+    if len(states) < _LEAST_STATES:
         return None
     speed = float(states.true_airspeed_mps.mean())
     needed = wind_triangle.heading_needed(course, speed, wind.from_true_rad, wind.speed_mps)
     heading, correction = float(needed.heading_rad), float(needed.correction_rad)
     flown = math.atan2(float(np.sin(states.heading_rad).mean()), float(np.cos(states.heading_rad).mean()))
     off = float(wrap(flown - heading))
-    if not math.isfinite(heading) or abs(off) < max(_HEADING_TOLD_RAD, 2.0 * wind.sd_mps / speed) or off * held.peak_rad < 0.0:
+    right = finding.details.get("cross_track_nm", 0.0) > 0.0
+    if not math.isfinite(heading) or abs(off) < max(_HEADING_TOLD_RAD, 2.0 * wind.sd_mps / speed) or (off > 0.0) != right:
         return None
-    again = fly([Straight(part.duration_s)], Air(speed, wind.to_north_mps, wind.to_east_mps), heading)
+    again = fly([Straight(place.time_s - float(states.time_s[0]))], Air(speed, wind.to_north_mps, wind.to_east_mps), heading)
     if abs(float(again.across_m(course)[-1])) > _HELD_M:
         return None
     variation = charted.variation.east_rad
-    side = "right" if held.peak_rad > 0.0 else "left"
+    into = f", {degrees(abs(correction), 0)} into the wind" if abs(correction) > 0.5 * DEG else ""
+    seconds = float(states.time_s[-1] - states.time_s[0])
     return Lesson(
-        f"In this wind the course takes heading {bearing_text(heading - variation)}, {degrees(abs(correction), 0)} into the "
-        f"wind; {bearing_text(flown - variation)} was flown on average until then, so it drifted {side}.",
-        f"Hold {bearing_text(heading - variation)} once on the course; flown again so, it does not leave it.",
+        f"{_held(states, flown, variation)} in the {seconds:.0f} s before; in this wind the course "
+        f"takes {bearing_text(heading - variation)}{into}.",
+        f"Hold {bearing_text(heading - variation)} once on the course.",
     )
+
+
+def _held(states: States, mean_rad: float, variation_rad: float) -> str:
+    """Which heading was held, or between which ones was steered, magnetic."""
+    off = wrap(states.heading_rad - mean_rad)
+    if float(np.std(off)) < _STEERED_RAD:
+        return f"Heading {bearing_text(mean_rad - variation_rad)} was held"
+    ends = (bearing_text(mean_rad + float(end) - variation_rad) for end in (off.min(), off.max()))
+    return f"Headings from {' to '.join(ends)} were steered"
+
+
+def learn_established(context: Context, finding: Finding) -> Lesson | None:  # noqa: ARG001 (one signature for all)
+    """The cut that would have met the inbound course before the fix from where the reversing turn came out."""
+    back, passage = context.reversal.last_part("reversal_turn"), context.reversal.passage("inbound")
+    if back is None or passage is None:
+        return None
+    states = context.motion.states.between(back.end_s, passage.time_s)
+    if not len(states):
+        return None
+    course = context.motion.charted.inbound_true_rad
+    across, to_go = float(states.cross_track_m(course)[0]), -float(states.along_m(course)[0])
+    cut = float(np.median(-math.copysign(1.0, across) * wrap(states.track_rad - course)))
+    side = "right" if across > 0.0 else "left"
+    cause = (
+        f"The turn came out {miles(abs(across), 1)} {side} of the course with {miles(to_go, 1)} to go, and the course was then "
+        f"cut towards by {degrees(max(cut, 0.0), 0)}."
+    )
+    room = to_go - _SETTLED_M
+    if room <= 0.0 or math.atan2(abs(across), room) > _WIDEST_CUT_RAD:
+        return Lesson(cause, "Go round again: from there the course cannot be met before the fix.")
+    needed = _next_cut(math.atan2(abs(across), room))
+    return Lesson(cause, f"Cut it by {degrees(needed, 0)}: that meets it a mile before the fix.")
+
+
+def _next_cut(angle: float) -> float:
+    """The next cut that is flown by the compass: whole tens of degrees."""
+    return math.ceil(angle / _CUT_STEP_RAD) * _CUT_STEP_RAD
 
 
 def learn_step_down(context: Context, finding: Finding) -> Lesson | None:

@@ -37,6 +37,7 @@ from analyzer.procedure.resolve_minimums import resolve_minimum, resolve_minimum
 from analyzer.procedure.schema import Procedure
 from analyzer.procedure.values import AltitudeUnit, LegBy, Line, ReversalKind
 from analyzer.procedure.variations import course_variation, fix_variation
+from analyzer.vocabulary import LEGS, Leg
 
 __all__ = ["Charted", "Guidance", "Runway", "resolve"]
 
@@ -74,7 +75,7 @@ class Charted:
     limit_latitude_rad: float
     limit_longitude_rad: float
     maximum_speed_mps: float | None
-    floors_m: Mapping[str, float]
+    floors_m: Mapping[Leg, float]
     guidance: Guidance
     arc_latitude_rad: float | None
     arc_longitude_rad: float | None
@@ -92,8 +93,8 @@ class Charted:
     holds: tuple[PublishedHold, ...]
     dme: Dme | None
     arrivals: tuple[ChartedArrival, ...]
-    ceilings_m: Mapping[str, float]
-    target_speeds_mps: Mapping[str, float]
+    ceilings_m: Mapping[Leg, float]
+    target_speeds_mps: Mapping[Leg, float]
     leg_by: LegBy | None
     maximum_time_s: float | None
     entry_within_rad: float | None
@@ -103,7 +104,7 @@ class Charted:
     depicted_track: bool
 
     @property
-    def levels_m(self) -> dict[str, float]:
+    def levels_m(self) -> dict[Leg, float]:
         """The lowest altitude of each leg that has one, by leg in the order flown: the floors, and the minimum as ``final``."""
         return {**self.floors_m, **({"final": self.minimum.altitude_m} if self.minimum is not None else {})}
 
@@ -144,7 +145,7 @@ def resolve(procedure: Procedure, date: dt.date, line: Line = "straight-in") -> 
     on_field = runway is not None and _on_field(procedure, runway, inbound)
     fixes = resolve_fixes(procedure, inbound, variation.east_rad, dme, before=on_field)
     minimum, picked = resolve_minimum(procedure, line)
-    floors = {leg: floor * FT for leg, floor in procedure.altitudes.by_leg().items() if leg != "final"}
+    floors: dict[Leg, float] = {leg: floor * FT for leg, floor in procedure.altitudes.by_leg().items() if leg != "final"}
     if minimum is None and on_field and "inbound" in floors and all(row.role != "final-approach-fix" for row in fixes):
         # inbound there is nothing but the final leg, so its minimum is the one to descend to
         minimum = Minimum("mda", floors.pop("inbound"), "straight-in", None, None)
@@ -228,10 +229,10 @@ def _on_field(procedure: Procedure, runway: Runway, inbound_rad: float) -> bool:
     )
 
 
-def _target_speeds(procedure: Procedure) -> dict[str, float]:
+def _target_speeds(procedure: Procedure) -> dict[Leg, float]:
     """Target speeds by leg, indicated. [m/s]"""
     given = procedure.speeds.model_dump(exclude_none=True) if procedure.speeds is not None else {}
-    return {leg: knots * KT for leg, knots in given.items()}
+    return {leg: given[leg] * KT for leg in LEGS if leg in given}
 
 
 def _runway(procedure: Procedure) -> Runway | None:

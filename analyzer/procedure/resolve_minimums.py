@@ -52,10 +52,8 @@ def resolve_minimum(procedure: Procedure, line: Line) -> tuple[Minimum | None, t
     if not found and line == "straight-in":
         found = _holding(procedure, [row for row in procedure.minimums if row.line == "circling"])
         if found:
-            odd = (
-                f"[[minimums]] have no straight-in line{_for(procedure)}: the circling one is used, "
-                f"{_row(procedure, found[0])}.",
-            )
+            used = _row(procedure, found[0])
+            odd = (f"[[minimums]] have no straight-in line{_for(procedure)}: the circling one is used, {used}.",)
     if not found:
         raise ProcedureError(_none_holds(procedure, line))
     if len(found) > 1:

@@ -213,7 +213,7 @@ class Altitudes(Table):
         floors = {leg: getattr(self, f"{leg}_ft") for leg in LEGS}
         return {leg: floor for leg, floor in floors.items() if floor is not None}
 
-    def ceilings_by_leg(self) -> dict[str, float]:
+    def ceilings_by_leg(self) -> dict[Leg, float]:
         """The ceilings that are given, in feet by leg, in the order flown."""
         ceilings = {leg: getattr(self, f"{leg}_maximum_ft") for leg in LEGS}
         return {leg: ceiling for leg, ceiling in ceilings.items() if ceiling is not None}

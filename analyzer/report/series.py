@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analyzer.checks.course import deviation_series
+from analyzer.checks.course import counting, tracking
+from analyzer.legs.guidance import needle
 from analyzer.motion.model import States, seen_from
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray
 from analyzer.report.style import shown_span
@@ -23,8 +24,9 @@ _INSTANT_S = 1e-6  # as `States.between` takes it
 class Series:
     """The values of one approach at every second shown, in the trade's units; NaN where one cannot be told.
 
-    `distance_nm` is from where the limit is measured, mostly the fix. `deviation_deg` is from the course flown, outbound and
-    inbound (in a hold inbound only: its way out lies beside the course), right positive; `counts` tells where it is judged.
+    `distance_nm` is from where the limit is measured, mostly the fix. `deviation_deg` is from the course flown, outbound,
+    inbound and on final (of a hold not outbound, which lies off the course on purpose), right positive; `counts` says where
+    the course is tracked.
     `along_nm` is the distance flown since the first second.
     """
 
@@ -57,11 +59,14 @@ def series_of(debrief: Debrief, approach: Approach) -> Series:
     bank_known = motion.bank_known(states)
     deviation, counts = unknown.copy(), np.zeros(len(states), dtype=bool)
     for part in reversal.parts:
-        if part.name == "inbound" or (part.name == "outbound" and not reversal.flown.startswith("hold")):
+        if part.name in ("inbound", "final") or (part.name == "outbound" and not reversal.flown.startswith("hold")):
             inside = (states.time_s >= part.start_s - _INSTANT_S) & (states.time_s <= part.end_s + _INSTANT_S)
             if inside.any():
-                angle, judged = deviation_series(states.between(part.start_s, part.end_s), charted, part.name == "outbound")
-                deviation[inside], counts[inside] = angle / DEG, judged
+                course = charted.outbound_true_rad if part.name == "outbound" else charted.inbound_true_rad
+                flown = states.between(part.start_s, part.end_s)
+                shown = needle(flown, charted, course)
+                deviation[inside] = shown.angle_rad / DEG
+                counts[inside] = counting(flown, charted, shown) & tracking(flown, shown, course)
     distance, _ = seen_from(charted, charted.limit_latitude_rad, charted.limit_longitude_rad, states)
     step = np.diff(states.time_s) * (states.ground_speed_mps[1:] + states.ground_speed_mps[:-1]) / 2.0
     ends = np.array([part.end_s for part in reversal.parts[:-1]])

@@ -1,0 +1,83 @@
+"""One event counts once: a finding that follows from another names it and is not assessed.
+
+An offset leg on the wrong side is on the wrong heading too; a descent begun too early goes below a floor. The finding that is
+named first in a row below stands for the event, so that no mark counts it twice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from analyzer.checks.model import NOT_ASSESSED, OUTSIDE, Finding
+from analyzer.checks.words import check_name
+from analyzer.vocabulary import CheckName
+
+__all__ = ["once"]
+
+_SAME_S = 90.0  # findings of altitude this near in time are of one descent
+
+
+@dataclass(frozen=True)
+class _Follows:
+    """A finding of `effect` follows from one of `cause` that is outside, where `of`, if given, says so of the two."""
+
+    cause: CheckName
+    effect: CheckName
+    of: Callable[[Finding, Finding], bool] = lambda _, __: True
+
+
+def _near(cause: Finding, effect: Finding) -> bool:
+    """Whether the two happened close to each other, or in one leg."""
+    if cause.place is None or effect.place is None:
+        return False
+    return cause.leg == effect.leg or abs(cause.place.time_s - effect.place.time_s) < _SAME_S
+
+
+def _goes_on(cause: Finding, effect: Finding) -> bool:
+    """Whether an altitude was left before it was low: the lowest comes after it, with no later floor between."""
+    if cause.place is None or effect.place is None:
+        return False
+    return (
+        effect.margin is not None
+        and effect.place.time_s - 1.0 <= cause.place.time_s <= effect.place.time_s - effect.margin + 1.0
+    )
+
+
+def _below(cause: Finding, effect: Finding) -> bool:
+    """Whether a level was left downwards in the leg whose floor was undershot."""
+    return cause.leg == effect.leg and effect.details.get("departure_ft", 0.0) < 0.0
+
+
+_ROWS = (
+    _Follows("reversal_side", "offset_heading"),
+    _Follows("step_down", "altitude_floor", _near),
+    _Follows("step_down", "descent_timing", _near),
+    _Follows("altitude_floor", "descent_timing", _goes_on),
+    _Follows("altitude_floor", "altitude_hold", _below),
+    _Follows("established", "inbound_course"),
+    _Follows("established", "intercept"),
+)
+
+
+def once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """The findings, those that follow from another not assessed, with its name as the reason."""
+    outside = [finding for finding in findings if finding.verdict == OUTSIDE]
+    done: list[Finding] = []
+    for finding in findings:
+        causes = (
+            cause
+            for row in _ROWS
+            if row.effect == finding.check and finding.verdict == OUTSIDE
+            for cause in outside
+            if cause.check == row.cause and row.of(cause, finding)
+        )
+        cause = next(causes, None)
+        done.append(finding if cause is None else _following(finding, cause))
+    return tuple(done)
+
+
+def _following(finding: Finding, cause: Finding) -> Finding:
+    where = (cause.part or cause.leg).replace("_", " ")
+    reason = f"it follows from {check_name(cause.check)} ({where}), where it counts: one event"
+    return replace(finding, verdict=NOT_ASSESSED, reason=reason)

@@ -1,0 +1,94 @@
+"""Check of the fixes along the final course: the minimum of each until it is passed."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from analyzer.checks.check import Check
+from analyzer.checks.model import Context, Finding, judge
+from analyzer.checks.words import clock, feet, miles
+from analyzer.legs.final_leg import passed_at
+from analyzer.motion.model import States
+from analyzer.physics import geodesy
+from analyzer.physics.units import FT, NM
+from analyzer.procedure.approach import ChartedFix
+
+__all__ = ["CHECKS", "step_down"]
+
+
+def step_down(context: Context) -> tuple[Finding, ...]:
+    """Lowest altitude before each charted fix with a minimum, from the fix before it, or from being established, on."""
+    reversal = context.reversal
+    begin = reversal.established_s
+    if begin is None:
+        inbound = reversal.passage("inbound")
+        begin = inbound.time_s if inbound is not None else None
+    if begin is None:
+        return ()
+    end, findings = reversal.parts[-1].end_s, []
+    for fix in context.motion.charted.fixes:
+        stretch = context.motion.states.between(begin, end)
+        passed = passed_at(stretch, fix.latitude_rad, fix.longitude_rad, fix.course_true_rad)
+        if fix.minimum_m is not None and fix.role != "missed-approach-point" and len(stretch):
+            before = context.motion.states.between(begin, passed if passed is not None else end)
+            finding = _finding(context, fix, fix.minimum_m, before, passed)
+            findings += [finding] if finding is not None else []
+        if passed is None:
+            break
+        begin = passed
+    return tuple(findings)
+
+
+def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States, passed: float | None) -> Finding | None:
+    if not len(before):
+        return None
+    source = "charted: at or above until the fix is passed (AIM 5-4-5)"
+    k = int(np.argmin(np.where(np.isnan(before.altitude_m), np.inf, before.altitude_m)))
+    lowest, time = float(before.altitude_m[k]), float(before.time_s[k])
+    margin = lowest - minimum_m
+    untold = context.incomplete(float(before.time_s[0]), float(before.time_s[-1]))
+    if passed is None:
+        untold = untold or "the fix was not passed"
+    if np.isnan(before.altitude_m).any():
+        untold = untold or "altitude is missing in a part of it"
+    verdict, reason = judge(margin if math.isfinite(lowest) else math.nan, context.motion.altitude_sd_m, untold)
+    to_go, _ = geodesy.inverse_near(fix.latitude_rad, fix.longitude_rad, before.latitude_rad, before.longitude_rad)
+    part = context.reversal.part_at(time)
+    against = f"{feet(abs(margin))} {'below' if margin < 0.0 else 'above'} its minimum of {feet(minimum_m)}"
+    sentence = f"Before {fix.name}: lowest {feet(lowest)} at {clock(time)}, {miles(float(to_go[k]), 1)} from it, {against}."
+    below = np.flatnonzero(before.altitude_m < minimum_m)
+    if len(below):
+        left = miles(float(to_go[below[0]]), 1)
+        sentence = f"Before {fix.name}: lowest {feet(lowest)} at {clock(time)}, {against}, which was left {left} before it."
+    return Finding(
+        check="step_down",
+        leg=part.leg if part is not None else "final",
+        part=part.name if part is not None else None,
+        fix=fix.name,
+        sentence=sentence if math.isfinite(lowest) else f"Minimum of {feet(minimum_m)} before {fix.name}.",
+        verdict=verdict,
+        measured=lowest / FT,
+        limit=minimum_m / FT,
+        unit="ft",
+        margin=margin / FT,
+        sd=context.motion.altitude_sd_m / FT,
+        source=source,
+        basis="altitude",
+        reason=reason,
+        details={"left_before_nm": float(to_go[below[0]]) / NM} if len(below) else {},
+        place=context.place(time),
+    )
+
+
+CHECKS = (
+    Check(
+        "step_down",
+        step_down,
+        "Lowest altitude before each charted fix of the final course that has a minimum, until it is passed.",
+        "From the fix before it, or from being established inbound. The ±100 ft of a test standard lower no charted minimum.",
+        weight=20.0,
+        fails_outright=True,
+    ),
+)

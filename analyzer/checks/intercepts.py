@@ -1,0 +1,130 @@
+"""Checks of coming back onto the inbound course: whether the aircraft was established on it, and how far it overshot."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.checks.check import Check
+from analyzer.checks.model import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.words import clock, degrees, miles
+from analyzer.legs.guidance import ESTABLISHED_TRACK_RAD, needle, off_inbound
+from analyzer.motion.uncertainty import POSITION_SD_M
+from analyzer.physics.units import NM
+
+__all__ = ["CHECKS", "established", "intercept"]
+
+_SOURCE = "ICAO Doc 8168 Vol I: within half full scale, or 5° of an NDB's course; the track within 15°: common practice"
+
+
+def established(context: Context) -> tuple[Finding, ...]:
+    """Whether the aircraft was established inbound before the fix; never, where the log goes on beyond it, is outside."""
+    reversal, charted = context.reversal, context.motion.charted
+    passage, settled = reversal.passage("inbound"), reversal.first_established_s
+    if settled is not None:
+        distance = context.motion.distance_at(settled)
+        sentence = f"Established inbound at {clock(settled)}, {miles(distance, 1)} from {charted.procedure.fix.name}."
+        return (
+            Finding(
+                "established", "inbound", "inbound", sentence, INSIDE, measured=distance / NM, unit="NM", sd=POSITION_SD_M / NM,
+                source=_SOURCE, place=context.place(settled),
+            ),
+        )  # fmt: skip
+    back = reversal.last_part("reversal_turn")
+    if passage is None or back is None:
+        if back is None:
+            return ()
+        reason = "the log ends before the aircraft came to the fix"
+        return (_untold(reason),)
+    states = context.motion.states.between(back.end_s, passage.time_s)
+    if not len(states) or context.motion.gaps_between(back.end_s, passage.time_s):
+        reason = "the log has a gap between the reversal and the fix"
+        return (_untold(reason),)
+    off, track = off_inbound(states, charted)
+    shown = needle(states, charted, charted.inbound_true_rad)
+    k = int(np.argmin(np.maximum(np.abs(off), np.abs(track))))
+    angle, turned = abs(float(shown.angle_rad[k])), abs(float(track[k])) * ESTABLISHED_TRACK_RAD
+    return (
+        Finding(
+            check="established",
+            leg="inbound",
+            part=None,
+            sentence=(
+                f"Never established inbound before {charted.procedure.fix.name}, which was passed at {clock(passage.time_s)}, "
+                f"{miles(passage.distance_m)} abeam. Nearest to it at {clock(float(states.time_s[k]))}: "
+                f"{degrees(angle)} off the course, the track {degrees(turned, 0)} off its direction."
+            ),
+            verdict=OUTSIDE,
+            measured=abs(float(shown.cross_track_m[k])) / NM,
+            unit="NM",
+            sd=POSITION_SD_M / NM,
+            source=_SOURCE,
+            place=context.place(float(states.time_s[k])),
+        ),
+    )
+
+
+def _untold(reason: str) -> Finding:
+    return Finding(
+        "established", "inbound", None, "Established inbound.", NOT_ASSESSED, unit="NM", source=_SOURCE, reason=reason
+    )
+
+
+def intercept(context: Context) -> tuple[Finding, ...]:
+    """How far the track went beyond the inbound course, and how far from the fix the aircraft was established."""
+    figures, given = context.figures, context.standard["overshoot"]
+    if context.reversal.part("reversal_turn") is None:
+        return ()
+    if figures.overshoot_m is None or figures.overshoot_time_s is None:
+        reason = context.not_established or "too little of it is there"
+        sentence = "Intercept of the inbound course."
+        return (
+            Finding(
+                "intercept", "reversal", "intercept", sentence, NOT_ASSESSED, unit="NM", source=given.source, reason=reason
+            ),
+        )
+    margin, sd = given.value * NM - figures.overshoot_m, POSITION_SD_M
+    ends = None if context.reversal.passage("inbound") is not None else context.not_established
+    untold = (ends, *(context.incomplete(*span) for span in context.reversal.home_spans))
+    verdict, reason_text = judge(margin, sd, next((why for why in untold if why is not None), None))
+    part = context.reversal.part_at(figures.overshoot_time_s)
+    past = f"overshot by {miles(figures.overshoot_m)}" if figures.overshoot_m > 0.02 * NM else "not overshot"
+    settled = figures.established_distance_m
+    then = f"established {miles(settled, 1)} from the fix" if settled is not None else "never established on it"
+    return (
+        Finding(
+            check="intercept",
+            leg="reversal",
+            part=part.name if part is not None else None,
+            sentence=f"Inbound course {past}; {then}.",
+            verdict=verdict,
+            measured=figures.overshoot_m / NM,
+            limit=given.value,
+            unit="NM",
+            margin=margin / NM,
+            sd=sd / NM,
+            source=given.source,
+            reason=reason_text,
+            details={} if settled is None else {"established_distance_nm": settled / NM},
+            place=context.place(figures.overshoot_time_s),
+        ),
+    )
+
+
+CHECKS = (
+    Check(
+        "established",
+        established,
+        "Whether the aircraft was established inbound before it came to the fix, and how far from the fix.",
+        "Within half of full scale (VOR and NDB 5°, localizer half of its own width, GPS half a mile; in a hold the angle at "
+        "its fix), the track within 15° of the course, and so for 5 s. By the guidance in use, whatever the standard.",
+        weight=10.0,
+    ),
+    Check(
+        "intercept",
+        intercept,
+        "How far the track went beyond the inbound course, and how far from the fix it was established.",
+        "Greatest cross-track beyond the course, on the far side from where the turn began; in a hold, of all circuits.",
+        limits={"overshoot": ("NM",)},
+        weight=5.0,
+    ),
+)

@@ -1,0 +1,252 @@
+"""Check of the minimum: a minimum descent altitude is kept, a decision altitude is where a go-around is begun."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.checks.altitudes import altitude_missing
+from analyzer.checks.below import (
+    LEAST_ANGLE_RAD,
+    angle_to_runway,
+    final_states,
+    left_minimum_s,
+    level_below,
+)
+from analyzer.checks.check import Check
+from analyzer.checks.model import NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.words import clock, degrees, feet, miles
+from analyzer.motion.model import States
+from analyzer.physics.units import DEG, FT, GRAVITY, NM
+from analyzer.procedure.approach import Minimum
+
+__all__ = ["CHECKS", "minimum_altitude"]
+
+_REACTION_S, _PULL_UP = 2.0, 0.25  # of a go-around: seconds at the rate of descent, then so much of gravity; an assumption
+_SINK_OVER_S = 15.0
+_CLIMB_M = 200.0 * FT
+_STEEP_RAD = 6.0 * DEG  # of the runway below, where the minimum was left: for information
+_SIGHT = "with the runway in sight the aircraft may descend below it, and a log does not show what was in sight"
+_LEFT = (
+    "14 CFR 91.175(c)(1): from where a descent to landing can be made at a normal rate; less than 2° is none by common practice"
+)
+_VDP = "AIM 5-4-5 h: no descent below the minimum before the visual descent point"
+
+
+def minimum_altitude(context: Context) -> tuple[Finding, ...]:
+    """The minimum of the final leg against what was flown below it, and how it was left."""
+    minimum, states = context.motion.charted.minimum, final_states(context)
+    if minimum is None or not len(states):
+        return ()
+    if not context.motion.has_altitude or not np.isfinite(states.altitude_m).any():
+        return (_untold(context, minimum, "the log has no altitude on the final leg"),)
+    if minimum.kind == "da":
+        return (_decision(context, minimum, states),)
+    return (_descent(context, minimum, states),)
+
+
+def _descent(context: Context, minimum: Minimum, states: States) -> Finding:
+    """A minimum descent altitude: level flight below it, leaving it too early, or a climb from below it."""
+    level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
+    if level.any():
+        k = int(np.argmin(np.where(level, states.altitude_m, np.inf)))
+        seconds = int(level.sum())
+        sentence = f"Level below the minimum of {feet(minimum.altitude_m)} for {seconds} s, lowest {_low(states, k, minimum)}."
+        bust = _against(context, minimum, states, k, sentence)
+        if bust.verdict == OUTSIDE:
+            return bust
+    if context.reversal.ending == "climbed away":
+        return _climbed(context, minimum, states, 0.0)
+    left = left_minimum_s(states, minimum.altitude_m)
+    if left is not None:
+        return _left(context, minimum, states, left)
+    return _kept(context, minimum, states)
+
+
+def _decision(context: Context, minimum: Minimum, states: States) -> Finding:
+    """A decision altitude: what a go-around begun there loses is allowed below it."""
+    level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
+    if context.reversal.ending == "climbed away" or level.any():
+        sink = _sink(states, minimum.altitude_m)
+        return _climbed(context, minimum, states, _REACTION_S * sink + sink**2 / (2.0 * _PULL_UP * GRAVITY))
+    if left_minimum_s(states, minimum.altitude_m) is not None:
+        return _followed(context, minimum, states)
+    return _kept(context, minimum, states)
+
+
+def _sink(states: States, minimum_m: float) -> float:
+    """The rate of descent at which a minimum was come to, over the 15 s before it. [m/s]"""
+    below = np.flatnonzero(states.altitude_m < minimum_m)
+    if not len(below):
+        return 0.0
+    before = states.between(float(states.time_s[below[0]]) - _SINK_OVER_S, float(states.time_s[below[0]]))
+    return max(0.0, -float(np.nanmean(before.vertical_speed_mps)))
+
+
+def _climbed(context: Context, minimum: Minimum, states: States, allowed_m: float) -> Finding:
+    """The lowest of a final leg that ended in a climb, or level: it may be below by what a go-around loses."""
+    k = int(np.nanargmin(states.altitude_m))
+    loss = f", and a go-around begun at it loses {feet(allowed_m)}" if allowed_m > 0.0 else ""
+    sentence = f"Lowest on final {_low(states, k, minimum)}, then the aircraft climbed away{loss}."
+    return _against(context, minimum, states, k, sentence, allowed_m)
+
+
+def _kept(context: Context, minimum: Minimum, states: States) -> Finding:
+    """The lowest of a final leg that did not go below its minimum, nor climb away."""
+    k = int(np.nanargmin(states.altitude_m))
+    sentence = f"Lowest on final {_low(states, k, minimum)}."
+    ended = {"log ends": "the log ends before the minimum was left", "log breaks off": "the log breaks off on the final leg"}
+    why = ended.get(context.reversal.ending or "", "the approach was left before a landing or a climb")
+    return _against(context, minimum, states, k, sentence, untold=why)
+
+
+def _left(context: Context, minimum: Minimum, states: States, left_s: float) -> Finding:
+    """A minimum that was left for the runway: not before the visual descent point, nor with the runway hardly below."""
+    runway, given = context.motion.charted.runway, context.standard["minimum_descent_altitude"]
+    if runway is None:
+        return _followed(context, minimum, states)
+    at = states.between(left_s, left_s + 1.0)
+    angle, before = angle_to_runway(at, runway)
+    steep, to_go = float(angle[0]), float(before[0])
+    where = f"The minimum of {feet(minimum.altitude_m)} was left at {clock(left_s)}, {miles(to_go, 1)} before the threshold"
+    if minimum.visual_descent_point_m is not None:
+        margin = minimum.visual_descent_point_m - to_go
+        sd = context.motion.altitude_sd_m / max(LEAST_ANGLE_RAD, steep)
+        verdict, _ = judge(margin, sd)
+        if verdict == OUTSIDE:
+            point = minimum.visual_descent_point_m
+            sentence = f"{where}, {miles(-margin, 1)} short of the visual descent point {miles(point, 1)} before it."
+            measures = (to_go / NM, point / NM, "NM", margin / NM, sd / NM)
+            return _of(context, minimum, sentence, measures, _VDP, left_s)
+    if minimum.line == "straight-in":
+        margin, sd = steep - LEAST_ANGLE_RAD, context.motion.altitude_sd_m / max(to_go, 1.0)
+        verdict, _ = judge(margin, sd)
+        if verdict == OUTSIDE:
+            sentence = f"{where}, which lay only {degrees(steep)} below: too early for a normal descent to the runway."
+            measures = (steep / DEG, LEAST_ANGLE_RAD / DEG, "deg", margin / DEG, sd / DEG)
+            return _of(context, minimum, sentence, measures, f"{_LEFT}; {given.source}", left_s)
+    return _followed(context, minimum, states)
+
+
+def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
+    """A descent below the minimum that goes on: to the runway, which explains it, or to the end of the log, which does not."""
+    left_s = left_minimum_s(states, minimum.altitude_m) or float(states.time_s[-1])
+    runway = context.motion.charted.runway
+    sentence = f"The minimum of {feet(minimum.altitude_m)} was left at {clock(left_s)}"
+    details: dict[str, float] = {}
+    if runway is not None:
+        angle, before = angle_to_runway(states.between(left_s, left_s + 1.0), runway)
+        details = {"runway_below_deg": float(angle[0]) / DEG, "before_threshold_nm": float(before[0]) / NM}
+        steep = ", steeper than a normal descent" if angle[0] > _STEEP_RAD else ""
+        sentence += f", {miles(float(before[0]), 1)} before the threshold, which lay {degrees(float(angle[0]))} below{steep}"
+    reached = context.reversal.ending == "reached the runway"
+    if not reached and runway is not None:
+        height = feet(float(states.altitude_m[-1]) - runway.elevation_m)
+        sentence += f"; {_how_ended(context)} {height} above the threshold"
+    return Finding(
+        check="minimum_altitude",
+        leg="final",
+        part="final",
+        sentence=f"{sentence}.",
+        verdict=NOT_ASSESSED,
+        limit=minimum.altitude_m / FT,
+        unit="ft",
+        source=_source(context),
+        basis="altitude",
+        reason=_SIGHT if reached else f"{_how_ended(context)} below it, so that nothing explains it",
+        details=details,
+        place=context.place(left_s),
+        unexplained=not reached,
+    )
+
+
+def _how_ended(context: Context) -> str:
+    ended = {"log ends": "the log ends", "log breaks off": "the log breaks off"}
+    return ended.get(context.reversal.ending or "", "the course was left")
+
+
+def _against(
+    context: Context, minimum: Minimum, states: States, k: int, sentence: str, allowed_m: float = 0.0, untold: str | None = None
+) -> Finding:
+    """The finding of a lowest altitude against the minimum, with what is allowed below it."""
+    given, lowest = context.standard["minimum_descent_altitude"], float(states.altitude_m[k])
+    tolerance = given.value * FT + allowed_m
+    margin = lowest - minimum.altitude_m + tolerance
+    span = float(states.time_s[0]), _climbed_by(context, float(states.time_s[-1]), lowest)
+    gap = context.incomplete(*span) or ("the log has a hole where it was lowest" if altitude_missing(context, [span]) else None)
+    verdict, reason = judge(margin, context.motion.altitude_sd_m, gap or untold)
+    return Finding(
+        check="minimum_altitude",
+        leg="final",
+        part="final",
+        sentence=sentence,
+        verdict=verdict,
+        measured=lowest / FT,
+        limit=minimum.altitude_m / FT,
+        unit="ft",
+        tolerance=tolerance / FT,
+        margin=margin / FT,
+        sd=context.motion.altitude_sd_m / FT,
+        source=_source(context),
+        basis="altitude",
+        reason=reason,
+        place=context.place(float(states.time_s[k])),
+    )
+
+
+def _climbed_by(context: Context, end_s: float, lowest_m: float) -> float:
+    """When a climb after the final leg has gained 200 ft, up to where something lower could hide in a gap; else its end. [s]"""
+    if context.reversal.ending != "climbed away":
+        return end_s
+    after = context.motion.states.between(end_s, float(context.motion.states.time_s[-1]))
+    gained = np.flatnonzero(after.altitude_m > lowest_m + _CLIMB_M)
+    return float(after.time_s[gained[0]]) if len(gained) else end_s
+
+
+def _of(
+    context: Context,
+    minimum: Minimum,
+    sentence: str,
+    measures: tuple[float, float, str, float, float],
+    source: str,
+    time_s: float,
+) -> Finding:
+    """The finding of a minimum that was left too early."""
+    measured, limit, unit, margin, sd = measures
+    return Finding(
+        "minimum_altitude", "final", "final", sentence, OUTSIDE, measured, limit, unit, margin=margin, sd=sd,
+        place=context.place(time_s), source=source, basis="altitude", details={"minimum_ft": minimum.altitude_m / FT},
+    )  # fmt: skip
+
+
+def _untold(context: Context, minimum: Minimum, reason: str) -> Finding:
+    sentence = f"Minimum of {feet(minimum.altitude_m)} on the final leg."
+    return Finding("minimum_altitude", "final", None, sentence, NOT_ASSESSED, limit=minimum.altitude_m / FT, unit="ft",
+                   source=_source(context), basis="altitude", reason=reason)  # fmt: skip
+
+
+def _source(context: Context) -> str:
+    return f"charted; {context.standard['minimum_descent_altitude'].source}"
+
+
+def _low(states: States, k: int, minimum: Minimum) -> str:
+    """An altitude, its time, and how far off the minimum it is: ``560 ft at 15:04:12, 140 ft below the minimum of 700 ft``."""
+    lowest = float(states.altitude_m[k])
+    side = "below" if lowest < minimum.altitude_m else "above"
+    off = feet(abs(lowest - minimum.altitude_m))
+    return f"{feet(lowest)} at {clock(float(states.time_s[k]))}, {off} {side} the minimum of {feet(minimum.altitude_m)}"
+
+
+CHECKS = (
+    Check(
+        "minimum_altitude",
+        minimum_altitude,
+        "The minimum descent altitude or decision altitude of the final leg: level flight or a climb from below it, and where "
+        "it was left for the runway. A descent that goes on to the runway is not assessed.",
+        "Level: less than 40 ft in 15 s, 100 ft above the threshold or more. Left too early: before a charted visual descent "
+        "point, or with the runway less than 2° below. A go-around at a decision altitude may lose two seconds at the rate of "
+        "descent and a pull-up of a quarter g.",
+        limits={"minimum_descent_altitude": ("ft",)},
+        weight=20.0,
+        fails_outright=True,
+    ),
+)

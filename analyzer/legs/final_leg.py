@@ -1,0 +1,161 @@
+"""The final leg: where the chart has it begin, where it ends, and in what.
+
+It begins at the final approach fix; without one at the reversal fix, or, where the facility stands on the field, when
+established inbound. It ends where the aircraft climbs away or turns off the course, or where the log does.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from analyzer.legs.model import Part, Reversal
+from analyzer.motion.model import Motion, States
+from analyzer.physics import geodesy
+from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
+from analyzer.procedure.charted import Charted
+from analyzer.vocabulary import Ending
+
+__all__ = ["passed_at", "with_final_leg"]
+
+_OFF_COURSE_RAD = 45.0 * DEG
+_MOVING_MPS = 15.0
+_LOST_S = 30.0  # without samples, the final leg is over
+_CLIMB_M = 200.0 * FT  # gained without a landing, a missed approach has begun
+_LEVEL_M = 30.0 * FT  # above the lowest, to where level flight before the climb goes on
+_AFTER_TURNING_S = 180.0  # in which a climb tells that who turned off the course went around
+_ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
+_REACHED_M, _REACHED_FROM_M = 100.0 * FT, 2.0 * NM  # above the threshold, and from it
+
+
+def with_final_leg(motion: Motion, reversal: Reversal) -> Reversal:
+    """The approach with its last parts cut where the chart has the final leg begin, and its ending."""
+    home = [part for part in reversal.parts if part.name not in ("inbound", "final")]
+    last = home[-1].end_s if home else reversal.parts[0].start_s
+    inbound = reversal.last_part("inbound")
+    settled = inbound.start_s if inbound is not None and inbound.start_s >= last - 1e-6 else None
+    begin = _begins(motion, reversal, settled if settled is not None else last)
+    if begin is None:
+        return _up_to_leaving(motion, reversal)
+    end, ending = _ends(motion, begin)
+    on_field = motion.charted.on_field and begin == settled
+    return replace(reversal, parts=_cut(reversal, begin, end, on_field), ending=ending)
+
+
+def _up_to_leaving(motion: Motion, reversal: Reversal) -> Reversal:
+    """The approach that never came to its final leg: inbound goes on past the reversal fix until the course is left."""
+    last, log_ends = reversal.parts[-1], float(motion.states.time_s[-1])
+    if last.name != "inbound" or reversal.passage("inbound") is None:
+        return reversal
+    leaves = _leaves(motion.states.between(last.end_s, log_ends), motion.charted.inbound_true_rad)
+    return replace(reversal, parts=(*reversal.parts[:-1], replace(last, end_s=max(last.end_s, leaves))))
+
+
+def _cut(reversal: Reversal, begin_s: float, end_s: float, on_field: bool) -> tuple[Part, ...]:
+    """The parts up to an instant, and the final one from it; on the field the inbound part already is of the final leg."""
+    passage = reversal.passages[-1] if reversal.passages and reversal.passages[-1].direction == "inbound" else None
+    split = begin_s
+    if on_field:
+        split = min(passage.time_s, end_s) if passage is not None else end_s
+    kept = [part for part in reversal.parts if part.name != "final" and part.start_s < split]
+    tail = kept[-1]
+    if tail.name == "inbound":
+        kept[-1] = replace(tail, end_s=split, on_final=on_field)
+    elif split > tail.end_s:
+        kept.append(Part("inbound", tail.end_s, split))  # past the fix, and not established before it
+    else:
+        kept[-1] = replace(tail, end_s=split)
+    if end_s > split:
+        kept.append(Part("final", split, end_s))
+    return tuple(kept)
+
+
+def _begins(motion: Motion, reversal: Reversal, settled_s: float) -> float | None:
+    """When the final leg begins; None where the flight does not come to it."""
+    charted = motion.charted
+    log_ends = float(motion.states.time_s[-1])
+    faf = next((fix for fix in charted.fixes if fix.role == "final-approach-fix"), None)
+    passage = reversal.passages[-1] if reversal.passages and reversal.passages[-1].direction == "inbound" else None
+    if faf is None:
+        if charted.on_field and reversal.established_s is not None:
+            return settled_s
+        return passage.time_s if passage is not None else None
+    until = log_ends
+    if passage is not None:
+        until = max(passage.time_s, _leaves(motion.states.between(passage.time_s, log_ends), charted.inbound_true_rad))
+    return passed_at(motion.states.between(settled_s, until), faf.latitude_rad, faf.longitude_rad, faf.course_true_rad)
+
+
+def passed_at(states: States, latitude_rad: float, longitude_rad: float, course_rad: float) -> float | None:
+    """When a fix is passed, abeam on a course: the first of the states where it lies behind already; None where none does."""
+    if len(states) < 2:
+        return None
+    distance, bearing = geodesy.inverse_near(latitude_rad, longitude_rad, states.latitude_rad, states.longitude_rad)
+    along: FloatArray = distance * np.cos(bearing - course_rad)
+    behind = np.flatnonzero(along >= 0.0)
+    if not len(behind):
+        return None
+    k = int(behind[0])
+    if k == 0:
+        return float(states.time_s[0])
+    share = float(along[k - 1] / (along[k - 1] - along[k]))
+    return float(states.time_s[k - 1] + share * (states.time_s[k] - states.time_s[k - 1]))
+
+
+def _leaves(states: States, course_rad: float) -> float:
+    """When the aircraft turns off a course, or the log breaks off or ends. [s]"""
+    off = np.abs(wrap(states.track_rad - course_rad)) > _OFF_COURSE_RAD
+    broken = np.diff(states.time_s, append=states.time_s[-1]) > _LOST_S
+    ends = np.flatnonzero((off & (states.ground_speed_mps > _MOVING_MPS)) | broken)
+    return float(states.time_s[ends[0]] if len(ends) else states.time_s[-1])
+
+
+@dataclass(frozen=True)
+class _Climb:
+    """A climb that gains 200 ft: where it begins, and when it has."""
+
+    start_s: float
+    gained_s: float
+
+
+def _climb(states: States) -> _Climb | None:
+    """The first climb that gains 200 ft over the lowest before it."""
+    altitude = states.altitude_m
+    gained = np.flatnonzero(altitude > np.fmin.accumulate(altitude) + _CLIMB_M)
+    if not len(gained):
+        return None
+    before = altitude[: gained[0] + 1]
+    low = np.flatnonzero(before < np.nanmin(before) + _LEVEL_M)
+    return _Climb(float(states.time_s[low[-1]]), float(states.time_s[gained[0]]))
+
+
+def _ends(motion: Motion, begin_s: float) -> tuple[float, Ending]:
+    """Where the final leg ends, and in what."""
+    charted = motion.charted
+    rest = motion.states.between(begin_s, float(motion.states.time_s[-1]))
+    leaves = _leaves(rest, charted.inbound_true_rad)
+    climb = _climb(rest.between(begin_s, leaves))
+    end = climb.start_s if climb is not None else leaves
+    if _reached(rest.between(begin_s, end), charted):
+        return end, "reached the runway"
+    if climb is not None:
+        return end, "climbed away"
+    if leaves >= float(rest.time_s[-1]):
+        return end, "log ends"
+    after = motion.states.between(leaves, leaves + _AFTER_TURNING_S)
+    if len(after) > 1 and float(after.time_s[1] - after.time_s[0]) > _LOST_S:
+        return end, "log breaks off"
+    later = _climb(rest.between(begin_s, leaves + _AFTER_TURNING_S))
+    if later is not None:
+        return min(later.start_s, leaves), "climbed away"
+    return end, "turned away"
+
+
+def _reached(states: States, charted: Charted) -> bool:
+    """Whether the aircraft came down to the runway, or where none is charted, to the speed of one on the ground."""
+    runway = charted.runway
+    if runway is None:
+        return bool((states.ground_speed_mps < _ON_GROUND_MPS).any())
+    distance, _ = geodesy.inverse_near(runway.latitude_rad, runway.longitude_rad, states.latitude_rad, states.longitude_rad)
+    return bool(((states.altitude_m < runway.elevation_m + _REACHED_M) & (distance < _REACHED_FROM_M)).any())
