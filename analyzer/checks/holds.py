@@ -134,7 +134,7 @@ def _time(context: Context, part: Part, start_s: float, words: str) -> Finding:
         leg=part.leg,
         part=part.name,
         sentence=(
-            f"Leg {part.name} flown {flown:.0f} s from {words}, at {clock(start_s)}; {wanted:.0f} s {charted}, "
+            f"{part.name.capitalize()} leg flown {flown:.0f} s from {words}, at {clock(start_s)}; {wanted:.0f} s {charted}, "
             f"{given.value:.0f} s {'more' if part.name == 'outbound' else 'either way'} allowed.{designed}"
         ),
         verdict=verdict,

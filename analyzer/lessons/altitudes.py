@@ -12,7 +12,7 @@ from analyzer.checks.words import clock, feet, knots, miles
 from analyzer.motion.model import States
 from analyzer.physics.units import DEG, FPM, FT, NM
 
-__all__ = ["learn_floor", "learn_minimum", "learn_step_down_fix"]
+__all__ = ["learn_ceiling", "learn_floor", "learn_minimum", "learn_step_down_fix"]
 
 _LEVEL_MPS = 150.0 * FPM
 _LEAD_SHARE = 0.1  # of the rate of descent, in feet of lead for each foot a minute; common practice, no source
@@ -73,6 +73,21 @@ def _wait(context: Context, established_s: float) -> str | None:
     return (
         f"Wait until established: from there it was {miles(context.motion.distance_at(established_s), 1)} and "
         f"{inbound.duration_s:.0f} s to the fix, in which {feet(high - low)} takes {rate:.0f} ft/min."
+    )
+
+
+def learn_ceiling(context: Context, finding: Finding) -> Lesson | None:
+    """The rate of descent that there was room for before a fix with a maximum, against that flown."""
+    place, established, limit = finding.place, context.reversal.established_s, finding.limit
+    if finding.fix is None or place is None or established is None or not isinstance(limit, float):
+        return None
+    if not isinstance(finding.measured, float) or finding.measured <= limit or place.time_s - established < 10.0:
+        return None
+    height, seconds = context.motion.altitude_at(established), place.time_s - established
+    takes, flown = (height - limit * FT) / seconds, (height - finding.measured * FT) / seconds
+    return Lesson(
+        f"From {feet(height)} when established, {flown / FPM:,.0f} ft/min were flown in the {seconds:.0f} s to {finding.fix}.",
+        f"Descend at {math.ceil(takes / FPM / _ROUND_FPM) * _ROUND_FPM:,.0f} ft/min from there.",
     )
 
 

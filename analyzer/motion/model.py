@@ -251,7 +251,7 @@ class Motion:
 
     @property
     def level_sd_m(self) -> float:
-        """Standard deviation of an altitude against a charted one, by the noise as measured and what the log is off throughout."""
+        """Standard deviation of an altitude against a charted one: noise as measured, and what the log is off by throughout."""
         return math.hypot(self.height_noise_sd_m, self.track.altitude_offset_sd_m)
 
     def bank_known(self, states: States) -> bool:
