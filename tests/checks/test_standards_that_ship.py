@@ -65,8 +65,8 @@ PUBLISHED = {
     (BASE, "final_alignment"): (30, "deg", "AIM 5-4-20 c", "publication"),
     # FAA-H-8083-16B chapter 4: more than about 1,000 ft/min below 1,000 ft is unacceptable
     (BASE, "stabilised_descent"): (1000, "fpm", "FAA-H-8083-16B", "publication"),
-    # FAA-S-ACS-11A, before the final segment: altitude ±100 ft, heading ±5°, airspeed ±10 kt; on final: MDA +50/-0 ft, a quarter
-    # of full scale, airspeed ±5 kt
+    # FAA-S-ACS-11A, before the final segment: altitude ±100 ft, heading ±5°, airspeed ±10 kt; on final: MDA +50/-0 ft, a
+    # quarter of full scale, airspeed ±5 kt
     ("faa-transport", "maximum_altitude"): (100, "ft", "AA.VI.D.S9", "transcription"),
     ("faa-transport", "minimum_above"): (50, "ft", "AA.VI.D.S12", "transcription"),
     ("faa-transport", "airspeed"): (10, "kt", "AA.VI.D.S9", "transcription"),
