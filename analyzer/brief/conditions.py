@@ -118,6 +118,16 @@ class Conditions:
             bank = min(float(turning.bank_for_rate(airspeed, self.rate_rad_s)), _GREATEST_BANK_RAD)
         return LegAir(altitude, airspeed, from_rad, wind, bank)
 
+    def indicated_mps(self, charted: Charted, leg: str) -> float:
+        """Indicated airspeed on a leg: as given, or what a true airspeed indicates at the leg's altitude."""
+        if not self.speeds_are_true:
+            return self.speeds_mps.get(leg, self.speeds_mps.get("all", math.nan))
+        air = self.leg(charted, leg)
+        elevation = charted.runway.elevation_m if charted.runway is not None else charted.fix_elevation_m
+        warmer = self.air.warmer_than_standard_k(elevation)
+        pressure_altitude = air.altitude_m + self.air.above_indicated_m
+        return float(atmosphere.calibrated_airspeed(air.true_airspeed_mps, pressure_altitude, warmer))
+
     def _altitude(self, charted: Charted, leg: str) -> float:
         """The leg's minimum; without one that of the leg before, or of the next that has one."""
         before = [charted.floors_m[name] for name in LEGS[: LEGS.index(leg) + 1] if name in charted.floors_m]

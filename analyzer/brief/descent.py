@@ -1,6 +1,6 @@
 """The altitudes of a plan: each leg's minimum is made steadily over the leg, at no more than a normal rate of descent.
 
-A minimum is at or above: what a leg is too short for is left to the next one, and said. No descent is planned that nobody flies.
+A minimum is at or above: what a leg is too short for is left to the next one, and said.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ _MADE_M = 1.0
 
 @dataclass(frozen=True)
 class Short:
-    """A leg that is too short for its descent: what it would have to lose, in how long, and how much of that is left at its end.
+    """A leg that is too short for its descent: what it would have to lose, in how long, and what is left at its end.
 
     `steadily` tells that the final leg takes the rest, in one steady descent from established to the threshold.
     """

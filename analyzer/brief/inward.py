@@ -43,7 +43,7 @@ def on_field(charted: Charted) -> bool:
 
 
 def final_leg(charted: Charted) -> bool:
-    """Whether a final leg leads to the runway: it lies ahead of the fix, or the facility is on the field and the course passes it."""
+    """Whether the inbound course leads to the runway: ahead of the fix, or past it where the facility is on the field."""
     threshold = _threshold(charted)
     if threshold is None:
         return False

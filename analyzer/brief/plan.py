@@ -153,7 +153,7 @@ def _missed(profile: Profile) -> Short | None:
 
 
 def _pattern(charted: Charted, conditions: Conditions, maker: _Maker, longest: float | None) -> Pattern:
-    """The pattern to fly, with its outbound leg as asked or the usual one, made longer in a hold where the course needs that."""
+    """The pattern to fly, its outbound leg as asked or the usual one."""
     if maker is hold and conditions.outbound_s is None:
         return _hold(charted, conditions)
     metres = _outbound(charted, conditions, maker, longest)
