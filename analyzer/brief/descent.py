@@ -46,16 +46,16 @@ class Profile:
 
 @dataclass(frozen=True)
 class _Run:
-    """Stages of one leg that follow one another: seconds, the node that they end at, and the leg after them."""
+    """Stages of one leg that follow one another: seconds, the node that they end at, and whether a further circuit follows."""
 
     leg: str
     seconds: float
     end: int
-    after: str | None
+    rounds: bool
 
 
 def descend(charted: Charted, stages: Sequence[Stage], path: Path) -> Profile:
-    """The altitudes of a path. A leg inbound that leads into a further circuit is flown level."""
+    """The altitudes of a path. Before a further circuit nothing goes below the minimum of its outbound leg."""
     floors = charted.floors_m
     if not floors:
         return Profile(np.full(len(path.time_s), np.nan))
@@ -82,17 +82,17 @@ def descend(charted: Charted, stages: Sequence[Stage], path: Path) -> Profile:
 def _wanted(charted: Charted, run: _Run, now: float) -> float:
     if run.leg == "final":
         return min(now, over_threshold(charted))
-    if run.leg == "inbound" and run.after == "outbound":
-        return now
-    return min(now, charted.floors_m.get(run.leg, now))
+    floor = charted.floors_m.get("outbound" if run.rounds else run.leg, now)
+    return min(now, floor)
 
 
 def _runs(stages: Sequence[Stage], path: Path) -> list[_Run]:
     runs: list[_Run] = []
-    begun, after = 0, [*[stage.leg for stage in stages[1:]], None]
-    for stage, end, then in zip(stages, path.ends, after, strict=True):
-        if then != stage.leg:
-            runs.append(_Run(stage.leg, float(path.time_s[end] - path.time_s[begun]), end, then))
+    begun, legs = 0, [stage.leg for stage in stages]
+    for k, (leg, end) in enumerate(zip(legs, path.ends, strict=True)):
+        if legs[k + 1 : k + 2] != [leg]:
+            rounds = leg in ("reversal", "inbound") and "outbound" in legs[k + 1 :]
+            runs.append(_Run(leg, float(path.time_s[end] - path.time_s[begun]), end, rounds))
             begun = end
     return runs
 
