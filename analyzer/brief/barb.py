@@ -19,7 +19,7 @@ from analyzer.physics import holding
 from analyzer.physics.units import DEG, bearing_text, wrap
 from analyzer.procedure.charted import Charted
 
-__all__ = ["USUAL_OUTBOUND_S", "TeardropRule", "racetrack", "teardrop", "teardrop_rule"]
+__all__ = ["USUAL_OUTBOUND_S", "TeardropRule", "racetrack", "refuse_roundabout", "teardrop", "teardrop_rule"]
 
 USUAL_OUTBOUND_S = 120.0  # one to three minutes are flown (ICAO Doc 8168 Vol II, I-4-3 3.4.4; FAA-H-8083-15B ch. 7)
 _WIDEST_RAD = 45.0 * DEG  # of a racetrack's outbound heading off the outbound course, into the wind
@@ -101,6 +101,20 @@ def teardrop(charted: Charted, conditions: Conditions, outbound_m: float) -> Pat
     angle = found if found is not None else 30.0 * DEG
     stages, start = _teardrop_stages(charted, conditions, outbound_m, heading_for(angle))
     return Pattern("teardrop", stages, start, "outbound heading" if found is not None else None, across(angle))
+
+
+def refuse_roundabout(charted: Charted, conditions: Conditions, pattern: Pattern) -> None:
+    """Raise `BriefError` for a teardrop from a course whose turn over the fix already leads out to where a racetrack goes."""
+    arrival = conditions.arrival_rad
+    if pattern.shape != "teardrop" or pattern.solved is not None or arrival is None:
+        return
+    air = conditions.leg(charted, "outbound")
+    if holding.entry_for(air.hold_course(arrival)[0], charted.inbound_true_rad, _turn(charted)) == "direct":
+        course = bearing_text(arrival - charted.variation.east_rad)
+        raise BriefError(
+            f"--shape teardrop: from course {course} the turn over the fix leads too far off the outbound course; fly --shape "
+            "racetrack"
+        )
 
 
 def teardrop_rule(charted: Charted, conditions: Conditions, outbound_s: float) -> TeardropRule | None:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from analyzer.brief.arc_path import arc
-from analyzer.brief.barb import USUAL_OUTBOUND_S, racetrack, teardrop
+from analyzer.brief.barb import USUAL_OUTBOUND_S, racetrack, refuse_roundabout, teardrop
 from analyzer.brief.conditions import LEAST_OUTBOUND_M, Conditions, LegAir
 from analyzer.brief.descent import Profile, Short, descend
 from analyzer.brief.holds import hold, leg_seconds
@@ -105,6 +105,7 @@ def make_plan(charted: Charted, conditions: Conditions) -> Plan:
     maker = _MAKERS[shape]
     longest = _longest(charted, conditions, maker) if shape in _UNDER_A_BARB else None
     pattern = _pattern(charted, conditions, maker, longest)
+    refuse_roundabout(charted, conditions, pattern)
     flown, rounds, short = _flown(charted, conditions, pattern, 0), 0, None
     missed = _missed(flown.profile)
     if charted.kind == "hold" and missed is not None:

@@ -126,3 +126,12 @@ def test_no_racetrack_from_where_its_entry_is_not_direct(side, from_inbound, ins
     with pytest.raises(BriefError, match=f"--shape racetrack: from course .*fly --shape {instead}"):
         briefed(turn_chart(side), errors=FEW, shape="racetrack", arrival_deg=arrival)
     assert briefed(turn_chart(side), errors=FEW, shape=instead, arrival_deg=arrival).plan.pattern.shape == instead
+
+
+@pytest.mark.parametrize("side", SIDES)
+def test_no_teardrop_from_where_a_racetrack_is_the_way(side):
+    """On the inbound course the turn over the fix alone leads a turn's width aside."""
+    arrival = (OUT + 180.0) % 360.0
+    with pytest.raises(BriefError, match=r"--shape teardrop: from course .*fly --shape racetrack"):
+        briefed(turn_chart(side), errors=FEW, shape="teardrop", arrival_deg=arrival)
+    assert briefed(turn_chart(side), errors=FEW, shape="racetrack", arrival_deg=arrival).plan.pattern.solved
