@@ -21,7 +21,7 @@ __all__ = ["Brief", "brief"]
 
 @dataclass(frozen=True, eq=False)
 class Brief:
-    """A briefed procedure: its plan, the numbers of it, and what becomes of it with errors."""
+    """A briefed procedure: its plan, the numbers of it, and how it spreads with errors."""
 
     charted: Charted
     conditions: Conditions
@@ -33,7 +33,8 @@ class Brief:
         """The planned path debriefed like a flight, for its pictures and for comparison."""
         flown, air = debrief_charted(planned_track(self.plan), self.charted), self.conditions.leg(self.charted, "reversal")
         wind = Wind(*air.wind_north_east_mps, sd_mps=0.0, source="as briefed")  # what was asked, not what its path would tell
-        approaches = (replace(a, figures=replace(a.figures, wind=wind)) for a in flown.approaches)
+        # A plan descends steadily over whole legs: where a debrief would see a level left, there is nothing to mark.
+        approaches = (replace(a, figures=replace(a.figures, wind=wind, descent=None)) for a in flown.approaches)
         return replace(flown, approaches=tuple(approaches))
 
     def to_dict(self) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from analyzer.brief.plan import Plan, PlannedPart
 from analyzer.nominal.arc import Arc, heading_on_arc
 from analyzer.nominal.fly import Air
 from analyzer.physics.units import DEG, KT, NM, bearing_text
+from analyzer.vocabulary import PartName
 
 __all__ = ["arc_numbers", "lead_from_inside", "lead_from_outside", "lead_radial"]
 
@@ -47,8 +48,8 @@ def arc_numbers(plan: Plan) -> Iterator[Number]:
     sixty = Rule("60/arc times the radius", 60.0 / (arc / NM) * radius / NM)
     onto, off = _dme_where(plan, "arc_turn"), _radial_where(plan, "reversal_turn")
     east = charted.variation.east_rad
-    in_wind, still = "solved in the wind, from the arc's centre", "circles that touch, in still air"
-    leads = Rule("arc and 0.5 % of the speed", arc / NM + half_percent.value)
+    in_wind, still = "solved in the wind, from the arc's centre", "turn tangent to the arc, in still air"
+    leads = Rule("arc plus 0.5 % of the speed", arc / NM + half_percent.value)
     yield Number("arc", "turn onto it at", onto / NM, "NM", in_wind, leads)
     yield Number("arc", "turn off it at radial", (off - east) / DEG % 360.0, "° mag", in_wind)
     yield Number("arc", "lead onto it from outside", lead_from_outside(arc, radius) / NM, "NM", still, half_percent)
@@ -57,18 +58,18 @@ def arc_numbers(plan: Plan) -> Iterator[Number]:
     yield from _round(plan, parts["arc"])
 
 
-def _begin_of(plan: Plan, name: str) -> tuple[float, float]:
+def _begin_of(plan: Plan, name: PartName) -> tuple[float, float]:
     """Where a part begins, metres north and east of the arc's centre."""
     number = [stage.part for stage in plan.stages].index(name)
     node, centre = plan.path.ends[number - 1], arc_centre(plan.charted)
     return float(plan.path.north_m[node]) - centre[0], float(plan.path.east_m[node]) - centre[1]
 
 
-def _dme_where(plan: Plan, name: str) -> float:
+def _dme_where(plan: Plan, name: PartName) -> float:
     return math.hypot(*_begin_of(plan, name))
 
 
-def _radial_where(plan: Plan, name: str) -> float:
+def _radial_where(plan: Plan, name: PartName) -> float:
     north, east = _begin_of(plan, name)
     return math.atan2(east, north)
 
@@ -87,7 +88,7 @@ def _round(plan: Plan, part: PlannedPart) -> Iterator[Number]:
     for radial in np.arange(0.0, sweep - turn * (first - begin), step) * turn + first:
         heading, speed = (float(value) for value in heading_on_arc(float(radial), turn, air))
         seconds = (plan.charted.arc_radius_m or 0.0) * step / speed
-        how = f"the tangent and drift, {speed / KT:.0f} kt over the ground; {seconds:.0f} s to the next {step / DEG:.0f}°"
+        how = f"the tangent with drift, {speed / KT:.0f} kt over the ground; {seconds:.0f} s to the next {step / DEG:.0f}°"
         yield Number(
             "arc", f"heading at radial {bearing_text(float(radial) - east)}", (heading - east) / DEG % 360.0, "° mag", how
         )

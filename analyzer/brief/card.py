@@ -18,6 +18,7 @@ from analyzer.errors import BriefError
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM
 from analyzer.procedure.charted import Charted
+from analyzer.vocabulary import Leg, PartName
 
 __all__ = ["Card", "CardPart", "CardPath", "read_card"]
 
@@ -33,8 +34,8 @@ class _Read(BaseModel):
 class CardPart(_Read):
     """A part as briefed. Angles magnetic; `bank_deg` None in a straight part; altitudes None where none is charted."""
 
-    part: str
-    leg: str
+    part: PartName
+    leg: Leg
     heading_deg_magnetic: float
     course_deg_magnetic: float | None
     wind_from_deg_true: float

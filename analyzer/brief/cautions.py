@@ -6,17 +6,22 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
+from analyzer.brief.descent import NORMAL_MPS, Short
 from analyzer.brief.holds import leg_seconds
+from analyzer.brief.inward import final_leg
 from analyzer.brief.plan import Plan, make_plan
 from analyzer.nominal.fly import Straight
-from analyzer.physics.units import DEG, FPM, KT, bearing_text, wrap
+from analyzer.physics import holding
+from analyzer.physics.units import DEG, FPM, FT, KT, bearing_text, wrap
+from analyzer.vocabulary import Leg
 
 __all__ = ["cautions"]
 
-_STEEP_MPS = 1000.0 * FPM  # FAA-H-8083-16B ch. 4 of the last thousand feet; a caution elsewhere
+_TURN_KT = 200.0  # of a procedure turn where none is charted; AIM 5-4-9 a.3
 _SHALLOW_RAD = 10.0 * DEG  # a third of standard rate at 160 kt; common practice, no source
 _LED_RAD = 20.0 * DEG
 _LONGER_S = 1.0
+_FASTER_KT = 0.5
 
 
 def cautions(plan: Plan) -> tuple[str, ...]:
@@ -25,13 +30,27 @@ def cautions(plan: Plan) -> tuple[str, ...]:
 
 
 def _speed(plan: Plan) -> Iterator[str]:
-    limit, conditions = plan.charted.maximum_speed_mps, plan.conditions
-    if limit is None or conditions.speeds_are_true:
-        return
-    every = conditions.speeds_mps.get("all", 0.0)
-    asked = max(conditions.speeds_mps.get(leg, every) for leg in ("outbound", "reversal"))
-    if asked > limit:
-        yield f"{asked / KT:.0f} kt is faster than the {limit / KT:.0f} kt charted for the reversal."
+    """The leg that is farthest beyond its maximum speed, charted or published."""
+    over = []
+    for leg in ("outbound", "reversal"):
+        limit_kt, source = _limit_kt(plan, leg)
+        speed_kt = plan.conditions.indicated_mps(plan.charted, leg) / KT
+        if speed_kt > limit_kt + _FASTER_KT:
+            over.append((speed_kt - limit_kt, speed_kt, limit_kt, source))
+    for _, speed_kt, limit_kt, source in sorted(over, reverse=True)[:1]:
+        yield f"{speed_kt:.0f} kt indicated is faster than the {limit_kt:.0f} kt {source}."
+
+
+def _limit_kt(plan: Plan, leg: Leg) -> tuple[float, str]:
+    charted = plan.charted
+    if charted.maximum_speed_mps is not None:
+        return charted.maximum_speed_mps / KT, "charted for the reversal"
+    if charted.kind == "hold":
+        altitude = plan.conditions.leg(charted, leg).altitude_m
+        return holding.maximum_speed_kt(altitude), f"for a hold at {altitude / FT:,.0f} ft (AIM 5-3-8 j.2)"
+    if charted.kind in ("procedure-turn", "base-turn"):
+        return _TURN_KT, "for a procedure turn (AIM 5-4-9 a.3)"
+    return math.inf, ""
 
 
 def _bank(plan: Plan) -> Iterator[str]:
@@ -41,21 +60,26 @@ def _bank(plan: Plan) -> Iterator[str]:
     bank = turn.bank_rad or 0.0
     if bank < _SHALLOW_RAD:
         usual = make_plan(plan.charted, replace(plan.conditions, outbound_m=None, outbound_s=None)).pattern.stages[0].segment
-        instead = f"; {usual.seconds:.0f} s outbound suits the usual turn" if isinstance(usual, Straight) else ""
-        told = f"The turn back takes no more than {bank / DEG:.0f}° of bank for {turn.seconds:.0f} s"
-        yield f"{told}, too shallow to hold{instead}."
+        instead = f"; {usual.seconds:.0f} s outbound suits the usual bank" if isinstance(usual, Straight) else ""
+        yield f"The turn back needs only {bank / DEG:.0f}° of bank for {turn.seconds:.0f} s, too shallow to fly well{instead}."
 
 
 def _leg(plan: Plan) -> Iterator[str]:
-    if not plan.pattern.shape.startswith("hold") or plan.charted.leg_time_s is None or plan.conditions.outbound_s is not None:
-        return
-    charted = leg_seconds(plan.charted, plan.conditions.leg(plan.charted, "outbound"))
-    flown = next(part.seconds for part in plan.parts if part.part == "outbound")
-    if flown > charted + _LONGER_S:
+    if _lengthened(plan):
+        charted = leg_seconds(plan.charted, plan.conditions.leg(plan.charted, "outbound"))
+        flown = next(part.seconds for part in plan.parts if part.part == "outbound")
         yield (
-            f"The outbound leg is {flown:.0f} s instead of the {charted:.0f} s charted: with those the inbound course would be "
-            "met only at the fix or beyond."
+            f"The outbound leg is {flown:.0f} s, not the {charted:.0f} s charted, from which the inbound course would be met "
+            f"only at the fix or beyond. To keep to {charted:.0f} s, return to the fix from there and fly a circuit."
         )
+
+
+def _lengthened(plan: Plan) -> bool:
+    """Whether the outbound leg of a hold's entry is longer than charted."""
+    if not plan.pattern.shape.startswith("hold") or plan.charted.leg_time_s is None or plan.conditions.outbound_s is not None:
+        return False
+    charted = leg_seconds(plan.charted, plan.conditions.leg(plan.charted, "outbound"))
+    return next(part.seconds for part in plan.parts if part.part == "outbound") > charted + _LONGER_S
 
 
 def _arrival(plan: Plan) -> Iterator[str]:
@@ -65,26 +89,62 @@ def _arrival(plan: Plan) -> Iterator[str]:
             course = plan.stages[0].course_rad or 0.0
             yield (
                 f"No arrival is given: the arc is joined from outside on course "
-                f"{bearing_text(course - plan.charted.variation.east_rad)}; --arrival COURSE names another."
+                f"{bearing_text(course - plan.charted.variation.east_rad)}. Give another with --arrival COURSE."
             )
         return
-    if arrival is None or plan.stages[0].part == "outbound_turn" or plan.pattern.shape.startswith("hold"):
+    led = plan.pattern.shape in ("45/180", "80/260", "base-turn")
+    if arrival is None or plan.stages[0].part == "outbound_turn" or not led:
         return
     angle = abs(float(wrap(plan.charted.outbound_true_rad - arrival)))
     if angle > _LED_RAD:
         yield (
-            f"The turn of {angle / DEG:.0f}° onto the outbound course does not come out on it within the outbound leg: it is "
-            "not in the path, which begins on that course at the fix."
+            f"The outbound leg is too short for the turn of {angle / DEG:.0f}° onto the outbound course: the path leaves it "
+            "out and begins at the fix, on that course."
         )
 
 
 def _descents(plan: Plan) -> Iterator[str]:
-    for part in plan.parts:
-        if math.isfinite(part.descent_mps) and part.descent_mps > _STEEP_MPS:
-            name = part.part.replace("_", " ")
-            yield f"The {name} part takes a descent of {part.descent_mps / FPM:,.0f} ft/min, more than 1,000."
+    if plan.entry_short is not None:
+        yield _round_again(plan, plan.entry_short)
+    for short in plan.shorts:
+        yield _too_short(plan, short)
+
+
+def _round_again(plan: Plan, short: Short) -> str:
+    entry = plan.pattern.shape.removeprefix("hold-")
+    instead = "" if _lengthened(plan) else " Or return to the fix from the outbound leg, and go round from there."
+    return (
+        f"The {short.leg} leg after the {entry} entry is {short.seconds:.0f} s, too short to lose {_feet(short.fall_m)}. Stay "
+        "level to the fix, go round once more, as planned here, and descend on the next inbound leg; tell ATC of the extra "
+        f"circuit (AIM 5-4-9 a.5).{instead}"
+    )
+
+
+def _too_short(plan: Plan, short: Short) -> str:
+    fall = f"The {short.leg} leg of {short.seconds:.0f} s is too short to lose {_feet(short.fall_m)}"
+    normal = f"{NORMAL_MPS / FPM:,.0f} ft/min"
+    fix = plan.charted.procedure.fix.name
+    if short.steadily:
+        final = plan.parts[-1]
+        return (
+            f"{fall}: pass {fix} at {final.altitude_start_m / FT:,.0f} ft, above the minimum, and keep descending on final, "
+            f"{final.descent_mps / FPM:,.0f} ft/min to the threshold."
+        )
+    if short.leg == "final":
+        turn = plan.charted.kind == "procedure-turn"
+        instead = "Begin the turn back farther out" if turn else "Lose the height before the final leg"
+        return (
+            f"The final descent is not flyable: {_feet(short.fall_m)} in {short.seconds:.0f} s. At {normal} the plan is still "
+            f"{_feet(short.left_m)} too high at the threshold. {instead}, or plan to go around."
+        )
+    at = f"at {fix}" if short.leg == "inbound" else "at its end"
+    return f"{fall} at {normal}: {_feet(short.left_m)} are left to lose {at}."
+
+
+def _feet(metres: float) -> str:
+    return f"{metres / FT:,.0f} ft"
 
 
 def _runway(plan: Plan) -> Iterator[str]:
-    if plan.charted.runway is not None and plan.parts[-1].leg != "final":
-        yield "The runway does not lie ahead of the fix on the inbound course: there is no final leg in the plan."
+    if plan.charted.runway is not None and not final_leg(plan.charted):
+        yield "The inbound course does not lead to the runway: the plan ends at the fix, without a final leg."

@@ -1,4 +1,4 @@
-"""What becomes of the plan when wind, heading, timing and speed are off: many flights at once, seeded.
+"""How the plan spreads when wind, heading, timing and speed are off: many flights at once, seeded.
 
 Each flight has its own errors, normal, with the stated ones as two standard deviations: each component of the wind, the
 heading of each leg flown on the compass and of each turn, the timing of each timed leg, the airspeed. A course or an arc is
@@ -74,7 +74,10 @@ def fly_many(plan: Plan, errors: Errors | None = None) -> Chances:
                 metres = None if timed else stage.air.hold_course(stage.course_rad)[1] * stage.segment.seconds
                 place, heading = _along_course(place, stage.course_rad, speed, wind, seconds, metres, rng, errors)
             else:
-                seconds = np.maximum(0.0, seconds + rng.normal(0.0, errors.timing_s / 2.0, n))
+                if plan.conditions.outbound_m is not None and stage.part == "outbound":
+                    seconds = plan.conditions.outbound_m / np.hypot(*_straight(heading, speed, wind, np.ones(n)))
+                else:
+                    seconds = np.maximum(0.0, seconds + rng.normal(0.0, errors.timing_s / 2.0, n))
                 place = place + _straight(heading, speed, wind, seconds)
             places.append(place)
         elif isinstance(stage.segment, Turn):

@@ -10,6 +10,7 @@ from analyzer.checks.figures import Figures, PartFigures
 from analyzer.errors import BriefError
 from analyzer.motion.model import Motion
 from analyzer.procedure.charted import Charted
+from analyzer.vocabulary import PartName
 
 if TYPE_CHECKING:
     from analyzer.brief.card import Card, CardPart
@@ -21,7 +22,7 @@ __all__ = ["Comparison", "PartBeside", "compare", "same_procedure"]
 class PartBeside:
     """A part as briefed and as flown, None where it was only one of them; how far from the fix the flown one ended."""
 
-    part: str
+    part: PartName
     briefed: CardPart | None
     flown: PartFigures | None
     flown_end_distance_m: float | None

@@ -14,7 +14,7 @@ from analyzer.physics import atmosphere, turning, wind_triangle
 from analyzer.physics.units import DEG, FT, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted
 from analyzer.track.air import STANDARD_AIR, Air
-from analyzer.vocabulary import LEGS
+from analyzer.vocabulary import LEGS, Leg
 
 __all__ = ["LEAST_OUTBOUND_M", "Aloft", "Conditions", "LegAir", "asked_for", "parse_speeds", "parse_winds"]
 
@@ -98,7 +98,7 @@ class Conditions:
         if "all" not in self.speeds_mps and not set(LEGS[1:]) <= set(self.speeds_mps):
             raise BriefError("no speed: give --speed KT, or one for each leg, --speed outbound=KT")
 
-    def leg(self, charted: Charted, leg: str) -> LegAir:
+    def leg(self, charted: Charted, leg: Leg) -> LegAir:
         """The air of a leg, at its charted minimum."""
         altitude = self._altitude(charted, leg)
         pressure_altitude = altitude + self.air.above_indicated_m
@@ -118,7 +118,17 @@ class Conditions:
             bank = min(float(turning.bank_for_rate(airspeed, self.rate_rad_s)), _GREATEST_BANK_RAD)
         return LegAir(altitude, airspeed, from_rad, wind, bank)
 
-    def _altitude(self, charted: Charted, leg: str) -> float:
+    def indicated_mps(self, charted: Charted, leg: Leg) -> float:
+        """Indicated airspeed on a leg: as given, or what a true airspeed indicates at the leg's altitude."""
+        if not self.speeds_are_true:
+            return self.speeds_mps.get(leg, self.speeds_mps.get("all", math.nan))
+        air = self.leg(charted, leg)
+        elevation = charted.runway.elevation_m if charted.runway is not None else charted.fix_elevation_m
+        warmer = self.air.warmer_than_standard_k(elevation)
+        pressure_altitude = air.altitude_m + self.air.above_indicated_m
+        return float(atmosphere.calibrated_airspeed(air.true_airspeed_mps, pressure_altitude, warmer))
+
+    def _altitude(self, charted: Charted, leg: Leg) -> float:
         """The leg's minimum; without one that of the leg before, or of the next that has one."""
         levels = charted.levels_m
         before = [levels[name] for name in LEGS[: LEGS.index(leg) + 1] if name in levels]

@@ -23,7 +23,7 @@ from analyzer.physics import holding
 from analyzer.physics.units import DEG, FT, FloatArray, wrap
 from analyzer.procedure.charted import Charted
 
-__all__ = ["HoldNumbers", "hold", "hold_numbers", "leg_seconds"]
+__all__ = ["HoldNumbers", "circuit", "hold", "hold_numbers", "leg_seconds"]
 
 _HIGH_M, _LOW_LEG_S, _HIGH_LEG_S = 14_000.0 * FT, 60.0, 90.0  # AIM 5-3-8 j.4
 _LONGEST_LEG_S = 900.0
@@ -37,9 +37,8 @@ class HoldNumbers:
     """The outbound leg of a circuit: heading and time that make the inbound leg right, and what three times the drift gives.
 
     `entry` is what the heading at the fix calls for, `neighbours` the entries within 5 degrees of it. `inbound_s` is the
-    inbound time wanted; `drift_rad` the drift inbound, right positive. By the rule the outbound heading is
-    `triple_heading_rad`,
-    and with the standard time the circuit then comes out `triple_off_m` right of the inbound course.
+    inbound time wanted; `drift_rad` the drift inbound, to the right positive. By the rule the outbound heading is
+    `triple_heading_rad`, and with the standard time the circuit then comes out `triple_off_m` right of the inbound course.
     """
 
     entry: str
@@ -76,6 +75,12 @@ def _circuit(charted: Charted, air: LegAir, heading: float, seconds: float) -> t
         Stage("outbound", "outbound", Straight(seconds), air),
         Stage("reversal_turn", "reversal", Turn(home, turn, air.bank_rad), air),
     )
+
+
+def circuit(charted: Charted, conditions: Conditions) -> tuple[Stage, ...]:
+    """A further circuit from the fix, up to the end of its turn inbound: heading and time make the inbound leg right."""
+    numbers = hold_numbers(charted, conditions)
+    return _circuit(charted, conditions.leg(charted, "outbound"), numbers.outbound_heading_rad, numbers.outbound_s)
 
 
 def _miss(charted: Charted, air: LegAir, wanted_s: float, heading: float, seconds: float) -> FloatArray:

@@ -47,7 +47,7 @@ def begin(charted: Charted, conditions: Conditions, pattern: Pattern, stages: tu
     """
     plain = Begun(pattern.start_heading_rad, pattern.start_m, stages, None)
     arrival = conditions.arrival_rad
-    if arrival is None or charted.kind not in ("procedure-turn", "base-turn"):
+    if arrival is None or pattern.shape not in ("45/180", "80/260", "base-turn"):
         return plain
     change = float(wrap(charted.outbound_true_rad - arrival))
     if abs(change) <= _LEAST_RAD:

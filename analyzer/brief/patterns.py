@@ -18,7 +18,7 @@ from analyzer.nominal.solve import solve
 from analyzer.physics.units import DEG
 from analyzer.procedure.charted import Charted
 
-__all__ = ["SHAPES_OF_KIND", "Pattern", "base_turn", "eighty", "forty_five"]
+__all__ = ["SHAPES_OF_KIND", "Pattern", "base_turn", "eighty", "forty_five", "outbound_seconds", "shapes_of"]
 
 _LONGEST_S = 600.0
 _LONGEST_PAUSE_S = 15.0  # between the turns of an 80/260; longer, it is none
@@ -38,6 +38,11 @@ class Pattern:
     solved: str | None
     rolled_out_m: float
     start_m: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def flown_as(self) -> str:
+        """The name that a debrief gives this shape when it is flown."""
+        return _FLOWN_AS.get(self.shape, self.shape)
 
     def fly(self, stages: Sequence[Stage] | None = None) -> Path:
         """From where the pattern begins, mostly the fix, to the end of the reversing turn; or other stages begun there."""
@@ -148,10 +153,18 @@ def _side(charted: Charted) -> int:
     return charted.side
 
 
+# The usual one first. Under a barb all four are the pilot's choice (AIM 5-4-9 a.1).
 SHAPES_OF_KIND: Mapping[str, tuple[str, ...]] = {
-    "procedure-turn": ("45/180", "80/260"),
+    "procedure-turn": ("45/180", "80/260", "racetrack", "teardrop"),
     "base-turn": ("base-turn",),
     "hold": ("hold",),
     "arc": ("arc",),
     "none": (),
 }
+_FLOWN_AS: Mapping[str, str] = {"racetrack": "hold-direct", "teardrop": "base-turn"}
+
+
+def shapes_of(charted: Charted) -> tuple[str, ...]:
+    """The shapes that may be flown; of a track charted to be flown as drawn only that one (AIM 5-4-9 a.1)."""
+    shapes = SHAPES_OF_KIND[charted.kind]
+    return shapes[:1] if charted.procedure.reversal.depicted_track else shapes

@@ -9,30 +9,34 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from analyzer.brief.arc_path import arc
+from analyzer.brief.barb import USUAL_OUTBOUND_S, racetrack, refuse_roundabout, teardrop
 from analyzer.brief.conditions import LEAST_OUTBOUND_M, Conditions, LegAir
+from analyzer.brief.descent import Profile, Short, descend
 from analyzer.brief.holds import hold, leg_seconds
-from analyzer.brief.joining import begin
-from analyzer.brief.patterns import SHAPES_OF_KIND, Pattern, base_turn, eighty, forty_five
+from analyzer.brief.inward import to_established, to_runway
+from analyzer.brief.joining import Begun, begin
+from analyzer.brief.patterns import Pattern, base_turn, eighty, forty_five, shapes_of
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.errors import BriefError
 from analyzer.nominal.fly import Path, Straight, Turn
 from analyzer.nominal.solve import solve
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, FT, NM, FloatArray
+from analyzer.physics.units import NM, FloatArray
 from analyzer.procedure.charted import Charted
+from analyzer.vocabulary import Leg, PartName
 
-__all__ = ["Plan", "PlannedPart", "limit_centre", "make_plan", "over_threshold"]
+__all__ = ["Plan", "PlannedPart", "limit_centre", "make_plan"]
 
+_Maker = Callable[[Charted, Conditions, float], Pattern]
 _USUAL_OUTBOUND_M = 4.5 * NM  # before a 45-degree turn; common practice, no source
-_CROSSING_M = 50.0 * FT
-_LEAST_INBOUND_M = 0.3 * NM
-# Angles that the inbound course is met at where the turn does not come out on it, the first that can be.
-_CUTS_RAD = (30.0 * DEG, 45.0 * DEG, 20.0 * DEG, 10.0 * DEG, 5.0 * DEG, 2.0 * DEG)
 _LONGER = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0)  # times the leg of a hold's entry, until the course is met before the fix
-_ON_COURSE_M = 0.02 * NM
-_MAKERS: Mapping[str, Callable[[Charted, Conditions, float], Pattern]] = {
+_LEAST_INBOUND_S = 30.0  # in which a descent is begun; common practice, no source
+_UNDER_A_BARB = ("45/180", "80/260", "racetrack", "teardrop")
+_MAKERS: Mapping[str, _Maker] = {
     "45/180": forty_five,
     "80/260": eighty,
+    "racetrack": racetrack,
+    "teardrop": teardrop,
     "base-turn": base_turn,
     "hold": hold,
     "arc": arc,
@@ -43,8 +47,8 @@ _MAKERS: Mapping[str, Callable[[Charted, Conditions, float], Pattern]] = {
 class PlannedPart:
     """A part as planned. Angles true; `bank_rad` and `turn`, +1 right, None in a straight part."""
 
-    part: str
-    leg: str
+    part: PartName
+    leg: Leg
     heading_rad: float
     course_rad: float | None
     air: LegAir
@@ -70,7 +74,9 @@ class Plan:
 
     `pattern` is the reversal up to the end of the reversing turn. `farthest_m` is measured from the point that the limit is.
     `longest_outbound_m` is the longest outbound leg that keeps the margin asked for, None where none does or nothing limits it.
-    `lead_m` is how far before the fix the turn onto the outbound course begins, None where none is led.
+    `lead_m` is how far before the fix the turn onto the outbound course begins, None where none is led. `rounds` counts further
+    circuits of a hold, `shorts` are the legs that are too short for their descent, and `entry_short` is the one that
+    a further circuit was added for.
     """
 
     charted: Charted
@@ -83,6 +89,9 @@ class Plan:
     farthest_m: float
     longest_outbound_m: float | None
     lead_m: float | None
+    rounds: int
+    shorts: tuple[Short, ...]
+    entry_short: Short | None
 
 
 def make_plan(charted: Charted, conditions: Conditions) -> Plan:
@@ -95,54 +104,96 @@ def make_plan(charted: Charted, conditions: Conditions) -> Plan:
     """
     shape = _shape(charted, conditions)
     maker = _MAKERS[shape]
-    longest = _longest(charted, conditions, maker) if shape in ("45/180", "80/260") else None
-    outbound = _outbound(charted, conditions, maker, longest)
-    pattern, stages = _flown(charted, conditions, maker, outbound)
-    begun = begin(charted, conditions, pattern, stages)
-    stages, path = begun.stages, fly_stages(begun.stages, begun.heading_rad, begun.start_m)
-    altitude = _altitudes(charted, stages, path)
+    longest = _longest(charted, conditions, maker) if shape in _UNDER_A_BARB else None
+    pattern = _pattern(charted, conditions, maker, longest)
+    refuse_roundabout(charted, conditions, pattern)
+    flown, rounds, short = _flown(charted, conditions, pattern, 0), 0, None
+    missed = _missed(flown.profile)
+    if charted.kind == "hold" and missed is not None:
+        again = _flown(charted, conditions, pattern, 1)
+        if _missed(again.profile) is None:
+            flown, rounds, short = again, 1, missed
     return Plan(
         charted=charted,
         conditions=conditions,
         pattern=pattern,
-        stages=stages,
-        parts=_parts(charted, stages, path, altitude),
-        path=path,
-        altitude_m=altitude,
-        farthest_m=_farthest(charted, pattern),
+        stages=flown.begun.stages,
+        parts=_parts(charted, flown),
+        path=flown.path,
+        altitude_m=flown.profile.altitude_m,
+        farthest_m=_farthest(charted, flown.path if rounds else pattern.fly()),
         longest_outbound_m=longest,
-        lead_m=begun.lead_m,
+        lead_m=flown.begun.lead_m,
+        rounds=rounds,
+        shorts=flown.profile.shorts,
+        entry_short=short,
     )
 
 
-def _flown(
-    charted: Charted, conditions: Conditions, maker: Callable[[Charted, Conditions, float], Pattern], outbound_m: float
-) -> tuple[Pattern, tuple[Stage, ...]]:
-    """The pattern and all its stages; the entry of a hold with its outbound leg made longer where the course needs that."""
-    if maker is not hold or conditions.outbound_s is not None:
-        pattern = maker(charted, conditions, outbound_m)
-        return pattern, _to_the_fix(charted, conditions, pattern)
+@dataclass(frozen=True, eq=False)
+class _Flown:
+    """A pattern flown to its end: how it begins with all its stages, the path and its altitudes."""
+
+    begun: Begun
+    path: Path
+    profile: Profile
+
+
+def _flown(charted: Charted, conditions: Conditions, pattern: Pattern, rounds: int) -> _Flown:
+    begun = begin(charted, conditions, pattern, to_runway(charted, conditions, pattern, rounds))
+    path = fly_stages(begun.stages, begun.heading_rad, begun.start_m)
+    return _Flown(begun, path, descend(charted, begun.stages, path))
+
+
+def _missed(profile: Profile) -> Short | None:
+    """The leg, once established, that a normal descent does not fit into; what final takes over steadily is none."""
+    for short in profile.shorts:
+        taken_over = short.steadily and short.seconds >= _LEAST_INBOUND_S
+        if short.leg in ("inbound", "final") and not taken_over:
+            return short
+    return None
+
+
+def _pattern(charted: Charted, conditions: Conditions, maker: _Maker, longest: float | None) -> Pattern:
+    """The pattern to fly, its outbound leg as asked or the usual one."""
+    if maker is hold and conditions.outbound_s is None:
+        return _hold(charted, conditions)
+    metres = _outbound(charted, conditions, maker, longest)
+    if maker in (racetrack, teardrop) and conditions.outbound_m is None and conditions.outbound_s is None:
+        timed = maker(charted, replace(conditions, outbound_s=USUAL_OUTBOUND_S), metres)
+        if charted.limit_m is None or _farthest(charted, timed.fly()) <= charted.limit_m - conditions.keep_m:
+            return timed
+        metres = longest if longest is not None else metres
+    return maker(charted, conditions, metres)
+
+
+def _hold(charted: Charted, conditions: Conditions) -> Pattern:
+    """The entry of a hold, its outbound leg made longer until the inbound course is met before the fix."""
     leg = leg_seconds(charted, conditions.leg(charted, "outbound"))
     refusal = BriefError("")
     for times in _LONGER:
-        pattern = hold(charted, replace(conditions, outbound_s=times * leg), outbound_m)
+        pattern = hold(charted, replace(conditions, outbound_s=times * leg), 0.0)
         try:
-            return pattern, _to_the_fix(charted, conditions, pattern)
+            to_established(charted, pattern)
         except BriefError as error:
             refusal = error
+        else:
+            return pattern
     raise refusal
 
 
 def _shape(charted: Charted, conditions: Conditions) -> str:
-    shapes = SHAPES_OF_KIND[charted.kind]
+    shapes = shapes_of(charted)
     if not shapes:
         raise BriefError("the procedure charts no reversal: there is nothing to brief")
-    if conditions.shape is None:
-        return shapes[0]
-    if conditions.shape not in shapes:
-        choice = f"leaves the choice of {' or '.join(shapes)}" if len(shapes) > 1 else f"leaves no choice: {shapes[0]}"
-        raise BriefError(f"--shape {conditions.shape}: this chart {choice}")
-    return conditions.shape
+    if conditions.shape is None or conditions.shape in shapes:
+        return conditions.shape or shapes[0]
+    choice = f"leaves the choice of {', '.join(shapes[:-1])} or {shapes[-1]}"
+    if len(shapes) == 1:
+        choice = f"leaves no choice: {shapes[0]}"
+        if charted.procedure.reversal.depicted_track:
+            choice = f"has a track that must be flown as drawn (AIM 5-4-9 a.1), {shapes[0]}; leave --shape out"
+    raise BriefError(f"--shape {conditions.shape}: this chart {choice}")
 
 
 def limit_centre(charted: Charted) -> tuple[float, float]:
@@ -153,29 +204,29 @@ def limit_centre(charted: Charted) -> tuple[float, float]:
     return float(distance * np.cos(bearing)), float(distance * np.sin(bearing))
 
 
-def _farthest(charted: Charted, pattern: Pattern) -> float:
-    return float(pattern.fly().distance_m(*limit_centre(charted)).max())
+def _farthest(charted: Charted, path: Path) -> float:
+    return float(path.distance_m(*limit_centre(charted)).max())
 
 
-def _longest(charted: Charted, conditions: Conditions, maker: Callable[[Charted, Conditions, float], Pattern]) -> float | None:
+def _longest(charted: Charted, conditions: Conditions, maker: _Maker) -> float | None:
     """The longest outbound leg that keeps the margin to the limit. [m]"""
     if charted.limit_m is None:
         return None
     free, wanted = replace(conditions, outbound_m=None, outbound_s=None), charted.limit_m - conditions.keep_m
-    return solve(lambda metres: _farthest(charted, maker(charted, free, metres)) - wanted, 100.0, charted.limit_m)
+    return solve(lambda metres: _farthest(charted, maker(charted, free, metres).fly()) - wanted, 100.0, charted.limit_m)
 
 
 def _outbound(
     charted: Charted,
     conditions: Conditions,
-    maker: Callable[[Charted, Conditions, float], Pattern],
+    maker: _Maker,
     longest: float | None,
 ) -> float:
     """The length of the outbound leg: as asked, or the usual one, or the longest that keeps the margin."""
     limit = charted.limit_m
     asked = conditions.outbound_m is not None or conditions.outbound_s is not None
     if asked and limit is not None:
-        reached = _farthest(charted, maker(charted, conditions, 0.0))
+        reached = _farthest(charted, maker(charted, conditions, 0.0).fly())
         if reached > limit:
             nearest = ""
             if longest is not None and longest >= LEAST_OUTBOUND_M:
@@ -184,7 +235,7 @@ def _outbound(
                 f"with this outbound leg the reversal reaches {reached / NM:.1f} NM, beyond the limit of {limit / NM:g} NM"
                 f"{nearest}"
             )
-    if not asked and limit is not None and longest is None and maker in (forty_five, eighty):
+    if not asked and limit is not None and longest is None and charted.kind == "procedure-turn":
         raise BriefError(
             f"no outbound leg keeps {conditions.keep_m / NM:.1f} NM inside the limit of {limit / NM:g} NM at this speed and "
             "bank; fly slower, or ask for less with --keep"
@@ -192,88 +243,10 @@ def _outbound(
     return min(_USUAL_OUTBOUND_M, longest) if longest is not None else _USUAL_OUTBOUND_M
 
 
-def _to_the_fix(charted: Charted, conditions: Conditions, pattern: Pattern) -> tuple[Stage, ...]:
-    """The pattern's stages, an intercept where the turn does not come out on the course, inbound, and final to a runway."""
-    stages = list(pattern.stages)
-    inward = conditions.leg(charted, "inbound")
-    if abs(pattern.rolled_out_m) > _ON_COURSE_M:
-        stages = _with_intercept(charted, pattern)
-    path = pattern.fly(stages)
-    course = charted.inbound_true_rad
-    to_go = -(float(path.north_m[-1]) * math.cos(course) + float(path.east_m[-1]) * math.sin(course))
-    if to_go <= _LEAST_INBOUND_M:
-        raise BriefError("the inbound course is met only at the fix or beyond; choose a longer outbound leg")
-    stages.append(Stage("inbound", "inbound", Straight(to_go / inward.hold_course(course)[1]), inward, course))
-    if charted.runway is not None:
-        last = conditions.leg(charted, "final")
-        metres, bearing = geodesy.inverse(
-            charted.fix_latitude_rad, charted.fix_longitude_rad, charted.runway.latitude_rad, charted.runway.longitude_rad
-        )
-        if math.cos(float(bearing) - course) > 0.5:
-            final = float(bearing)
-            stages.append(Stage("final", "final", Straight(float(metres) / last.hold_course(final)[1]), last, final))
-    return tuple(stages)
-
-
-def _with_intercept(charted: Charted, pattern: Pattern) -> list[Stage]:
-    """The stages with the turn ended short of the inbound course, or past it, and the course met from there."""
-    back = pattern.stages[-1]
-    if not isinstance(back.segment, Turn):
-        raise TypeError(f"{pattern.shape}: a pattern that does not end in a turn")
-    air, direction, course = back.air, back.segment.direction, charted.inbound_true_rad
-    home = air.hold_course(course)[0]
-    for cut in (size * sign for size in _CUTS_RAD for sign in (-direction, direction)):
-        heading = air.hold_course(course + cut)[0]
-        last = 1 if cut < 0.0 else -1
-        before = [*pattern.stages[:-1], replace(back, segment=replace(back.segment, to_heading_rad=heading))]
-
-        def stages(seconds: float, before: list[Stage] = before, last: int = last) -> list[Stage]:
-            return [
-                *before,
-                Stage("intercept", "reversal", Straight(seconds), air),
-                Stage("intercept", "reversal", Turn(home, last, air.bank_rad), air),
-            ]
-
-        def across(seconds: float, stages: Callable[[float], list[Stage]] = stages) -> float:
-            return float(pattern.fly(stages(seconds)).across_m(course)[-1])
-
-        seconds = solve(across, 0.0, 600.0)
-        if seconds is not None:
-            return stages(seconds)
-    raise BriefError("the inbound course cannot be met from where the reversing turn comes out; choose a longer outbound leg")
-
-
-def _altitudes(charted: Charted, stages: tuple[Stage, ...], path: Path) -> FloatArray:
-    """Altitude at every node: each leg's minimum is made steadily over the whole leg, the threshold from the fix."""
-    floors = charted.levels_m
-    if not floors:
-        return np.full(len(path.time_s), np.nan)
-    now = floors.get("arrival", floors.get("outbound", floors.get("reversal", next(iter(floors.values())))))
-    nodes, heights, begun = [0], [now], 0
-    for (stage, end), (after, _) in zip(
-        zip(stages, path.ends, strict=True), [*zip(stages[1:], path.ends[1:], strict=True), (None, 0)], strict=True
-    ):
-        if after is None or after.leg != stage.leg:
-            now = min(now, floors.get(stage.leg, now)) if stage.part != "final" else over_threshold(charted)
-            if end > begun:
-                nodes.append(end)
-                heights.append(now)
-                begun = end
-    altitude: FloatArray = np.interp(path.time_s, path.time_s[nodes], heights)
-    return altitude
-
-
-def over_threshold(charted: Charted) -> float:
-    """Altitude over the threshold: the charted crossing height, else 50 ft."""
-    if charted.runway is None:
-        raise ValueError("a threshold is asked for, and no runway is charted")
-    crossing = charted.threshold_crossing_height_m
-    return charted.runway.elevation_m + (crossing if crossing is not None else _CROSSING_M)
-
-
-def _parts(charted: Charted, stages: tuple[Stage, ...], path: Path, altitude: FloatArray) -> tuple[PlannedPart, ...]:
+def _parts(charted: Charted, flown: _Flown) -> tuple[PlannedPart, ...]:
+    path, altitude = flown.path, flown.profile.altitude_m
     parts, first = [], 0
-    for stage, end in zip(stages, path.ends, strict=True):
+    for stage, end in zip(flown.begun.stages, path.ends, strict=True):
         seconds = float(path.time_s[end] - path.time_s[first])
         steps = np.hypot(np.diff(path.north_m[first : end + 1]), np.diff(path.east_m[first : end + 1]))
         distance = float(np.hypot(path.north_m[end], path.east_m[end]))

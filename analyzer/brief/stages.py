@@ -10,6 +10,7 @@ import numpy as np
 from analyzer.brief.conditions import LegAir
 from analyzer.nominal.arc import Arc, fly_arc
 from analyzer.nominal.fly import Air, Path, Straight, Turn, fly
+from analyzer.vocabulary import Leg, PartName
 
 __all__ = ["Stage", "fly_stages"]
 
@@ -18,8 +19,8 @@ __all__ = ["Stage", "fly_stages"]
 class Stage:
     """A part as planned: its name and leg, what is flown, in which air; the course that a straight part makes good."""
 
-    part: str
-    leg: str
+    part: PartName
+    leg: Leg
     segment: Straight | Turn | Arc
     air: LegAir
     course_rad: float | None = None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -10,40 +11,54 @@ from analyzer.checks.check import Check
 from analyzer.checks.model import Context, Finding, judge
 from analyzer.checks.words import clock, feet, miles
 from analyzer.legs.final_leg import passed_at
-from analyzer.motion.model import States
+from analyzer.legs.model import Reversal
+from analyzer.motion.model import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.units import FT, NM
 from analyzer.procedure.approach import ChartedFix
 
-__all__ = ["CHECKS", "step_down"]
+__all__ = ["CHECKS", "Stretch", "fix_stretches", "step_down"]
 
 
-def step_down(context: Context) -> tuple[Finding, ...]:
-    """Lowest altitude before each charted fix with a minimum, from the fix before it, or from being established, on."""
-    reversal = context.reversal
+@dataclass(frozen=True)
+class Stretch:
+    """The way to a charted fix: from the fix before it, or from being established, until it was passed (None: it was not)."""
+
+    fix: ChartedFix
+    start_s: float
+    passed_s: float | None
+
+
+def fix_stretches(motion: Motion, reversal: Reversal) -> tuple[Stretch, ...]:
+    """The way to each charted fix of the final course, in order, as far as the approach was flown."""
     begin = reversal.established_s
     if begin is None:
         inbound = reversal.passage("inbound")
         begin = inbound.time_s if inbound is not None else None
     if begin is None:
         return ()
-    end, findings = reversal.parts[-1].end_s, []
-    for fix in context.motion.charted.fixes:
-        stretch = context.motion.states.between(begin, end)
-        passed = passed_at(stretch, fix.latitude_rad, fix.longitude_rad, fix.course_true_rad)
-        if fix.minimum_m is not None and fix.role != "missed-approach-point" and len(stretch):
-            before = context.motion.states.between(begin, passed if passed is not None else end)
-            finding = _finding(context, fix, fix.minimum_m, before, passed)
-            findings += [finding] if finding is not None else []
+    end, found = reversal.parts[-1].end_s, []
+    for fix in motion.charted.fixes:
+        passed = passed_at(motion.states.between(begin, end), fix.latitude_rad, fix.longitude_rad, fix.course_true_rad)
+        found.append(Stretch(fix, begin, passed))
         if passed is None:
             break
         begin = passed
+    return tuple(found)
+
+
+def step_down(context: Context) -> tuple[Finding, ...]:
+    """Lowest altitude before each charted fix with a minimum, from the fix before it, or from being established, on."""
+    findings, end = [], context.reversal.parts[-1].end_s
+    for stretch in fix_stretches(context.motion, context.reversal):
+        fix, passed = stretch.fix, stretch.passed_s
+        before = context.motion.states.between(stretch.start_s, passed if passed is not None else end)
+        if fix.minimum_m is not None and fix.role != "missed-approach-point" and len(before):
+            findings.append(_finding(context, fix, fix.minimum_m, before, passed))
     return tuple(findings)
 
 
-def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States, passed: float | None) -> Finding | None:
-    if not len(before):
-        return None
+def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States, passed: float | None) -> Finding:
     source = "charted: at or above until the fix is passed (AIM 5-4-5)"
     k = int(np.argmin(np.where(np.isnan(before.altitude_m), np.inf, before.altitude_m)))
     lowest, time = float(before.altitude_m[k]), float(before.time_s[k])

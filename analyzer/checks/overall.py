@@ -10,14 +10,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
-from analyzer.checks.words import check_name
+from analyzer.checks.words import check_name, value_text
 from analyzer.legs.model import Reversal
-from analyzer.vocabulary import Verdict
+from analyzer.vocabulary import CheckName, Verdict
 
 __all__ = ["grouped", "informs", "overall"]
 
 _GROUPS = ((OUTSIDE, "Outside"), (CLOSE, "Too close to call"), (INSIDE, "Inside"), (NOT_ASSESSED, "Not assessed"))
 _INFORMATION = "For information"
+_OVER_A_MINIMUM: tuple[CheckName, ...] = ("minimum_altitude", "step_down", "altitude_floor")
+_OFF_BY = {"ft": 100.0, "m": 30.0}  # AIM and test standards: altitude ±100 ft
 
 
 def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, str]:
@@ -42,7 +44,29 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
     if reversal.established_s is None or reversal.passage("inbound") is None:
         found = f"all {judged} findings" if judged > 1 else "the one finding there is"
         return NOT_ASSESSED, f"the approach is not complete; what was flown of it is inside in {found}"
-    return INSIDE, f"all {judged} findings that could be judged" if judged > 1 else "the one finding that could be judged"
+    near = _closest(findings)
+    all_inside = f"all {judged} findings that could be judged" if judged > 1 else "the one finding that could be judged"
+    return INSIDE, f"{all_inside}{f'; closest to its limit: {near}' if near else ''}"
+
+
+def _closest(findings: Sequence[Finding]) -> str | None:
+    """What was closest to its limit, in words: least margin as a share of what the limit leaves; None where none has one."""
+    shares = [(share, finding) for finding in findings if (share := _left_share(finding)) is not None]
+    if not shares:
+        return None
+    _, nearest = min(shares, key=lambda pair: pair[0])
+    where = nearest.fix or (nearest.part or nearest.leg).replace("_", " ")
+    return f"{check_name(nearest.check)} ({where}), by {value_text(nearest.margin, nearest.unit)}"
+
+
+def _left_share(finding: Finding) -> float | None:
+    """The margin as a share: of the limit, or for an altitude over a minimum of the 100 ft that an altitude may be off by."""
+    if finding.verdict != INSIDE or finding.margin is None or not isinstance(finding.limit, float):
+        return None
+    if finding.check in _OVER_A_MINIMUM:
+        return finding.margin / _OFF_BY[finding.unit]
+    room = finding.limit + finding.tolerance
+    return finding.margin / room if room > 0.0 else None
 
 
 def informs(finding: Finding) -> bool:

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 
 from analyzer.physics.units import DEG, FT, KT, NM
 
-__all__ = ["check_name", "clock", "degrees", "feet", "knots", "miles", "side_word"]
+__all__ = ["check_name", "clock", "degrees", "feet", "knots", "miles", "side_word", "value_text"]
 
 
 def check_name(check: str) -> str:
@@ -42,3 +42,14 @@ def degrees(angle_rad: float, decimals: int = 1) -> str:
 def side_word(side: int) -> str:
     """``right`` for +1, ``left`` for -1."""
     return "right" if side > 0 else "left"
+
+
+def value_text(value: float | str | None, unit: str) -> str:
+    """A measured value or limit with its unit: ``7.17 NM``, ``2,640 ft``, ``4.5°``, ``left``."""
+    if value is None:
+        return "-"
+    if isinstance(value, str):
+        return value
+    decimals = {"NM": 2, "deg": 1, "deg/s": 1}.get(unit, 0)
+    shown = {"deg": "°", "deg/s": "°/s"}.get(unit, f" {unit}")
+    return f"{value:,.{decimals}f}{shown}"

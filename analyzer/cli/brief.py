@@ -30,7 +30,10 @@ def brief(
         float | None, typer.Option("--bank", metavar="DEG", help="Bank of the turns. Default: standard rate.")
     ] = None,
     rate: Annotated[float, typer.Option("--rate", metavar="DEG/S", help="Rate of the turns, at most 30° of bank.")] = 3.0,
-    shape: Annotated[str | None, typer.Option("--shape", metavar="NAME", help="45/180 or 80/260 in a procedure turn.")] = None,
+    shape: Annotated[
+        str | None,
+        typer.Option("--shape", metavar="NAME", help="45/180, 80/260, racetrack or teardrop in a procedure turn."),
+    ] = None,
     outbound: Annotated[
         str | None, typer.Option("--outbound", metavar="NM|Ns", help="Outbound leg in NM, or in seconds as 120s.")
     ] = None,
@@ -52,7 +55,7 @@ def brief(
     qnh: Qnh = None,
     temperature: Temperature = None,
 ) -> None:
-    """Work out the numbers to fly a procedure by: headings, times, leads, descents, how far it reaches."""
+    """Work out the numbers to fly: headings, times, leads, descents, and how far the reversal reaches."""
     from analyzer.brief.conditions import asked_for
     from analyzer.briefing import brief as brief_procedure
     from analyzer.procedure.charted import resolve

@@ -1,9 +1,10 @@
-"""Which entry into a hold a heading calls for, by the sectors of the 70-degree line.
+"""Which entry into a hold a heading calls for, by the sectors of the 70-degree line, and how fast a hold may be flown.
 
 References
 ----------
 .. [1] FAA Aeronautical Information Manual 5-3-8 j.3 and figure 5-3-4: the three entries and the 70-degree line; j.8(d): the
-   heading at the fix decides, and either entry is good practice within 5 degrees of a boundary.
+   heading at the fix decides, and either entry is good practice within 5 degrees of a boundary. Maximum airspeeds: j.2 and
+   table 5-3-20.
 """
 
 from __future__ import annotations
@@ -11,9 +12,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from analyzer.physics.units import DEG
+from analyzer.physics.units import DEG, FT
 
-__all__ = ["ENTRIES", "entry_for", "sector_margin"]
+__all__ = ["ENTRIES", "entry_for", "maximum_speed_kt", "sector_margin"]
+
+# Up to and including an altitude [ft], and the maximum airspeed there [KIAS]; AIM 5-3-8 j.2.
+_SPEEDS_UP_TO: tuple[tuple[float, float], ...] = ((6_000.0, 200.0), (14_000.0, 230.0), (math.inf, 265.0))
+_SAME_FT = 0.5  # feet that came through metres
 
 # Sectors of the heading at the fix, degrees from the inbound course, in the direction of the hold's turns. The direct one goes
 # through zero.
@@ -34,3 +39,9 @@ def sector_margin(entry: str, heading_rad: float, inbound_rad: float, turn: int)
     low, high = ENTRIES[entry]
     off_middle = math.remainder(_from_inbound_deg(heading_rad, inbound_rad, turn) - (low + high) / 2.0, 360.0)
     return ((high - low) / 2.0 - abs(off_middle)) * DEG
+
+
+def maximum_speed_kt(altitude_m: float) -> float:
+    """Return the maximum airspeed of a hold at an altitude above sea level, where the chart gives none. [KIAS]"""
+    feet = altitude_m / FT - _SAME_FT
+    return next(speed for up_to, speed in _SPEEDS_UP_TO if feet <= up_to)

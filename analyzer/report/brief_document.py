@@ -33,7 +33,7 @@ def brief_document(brief: Brief) -> dict[str, Any]:
         "procedure": brief.charted.procedure.model_dump(mode="json", exclude_none=True),
         "variation_deg_east": _number(east / DEG, 2),
         "conditions": conditions_sentence(brief),
-        "shape": plan.pattern.shape,
+        "shape": plan.pattern.flown_as,
         "solved": plan.pattern.solved,
         "notes": list(cautions(plan)),
         "parts": [_part(part, east) for part in plan.parts],

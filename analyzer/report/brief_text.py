@@ -31,7 +31,8 @@ __all__ = [
 
 _WIDTH = 80
 _FEW = 0.001
-_TABLE_NOTE = "Headings and courses magnetic; of a turn, left or right and the heading it ends on. From fix: NM at the end."
+_WAY = {1: "right", -1: "left"}
+_TABLE_NOTE = "Magnetic. Of a turn: L or R, and the heading to roll out on. From fix: NM where the part ends."
 PART_HEADINGS = ("part", "heading", "course", "GS kt", "s", "NM", "altitude ft", "ft/min", "from fix")
 
 
@@ -65,13 +66,19 @@ def brief_text(brief: Brief) -> str:
 
 
 def entry_sentence(brief: Brief) -> str:
-    """Which entry into a hold the heading at the fix calls for, and which others lie within 5 degrees of it."""
-    if brief.charted.kind != "hold":
+    """Which way a hold, racetrack or teardrop turns; of a hold also the entry, and which others are within 5 degrees of it."""
+    charted, shape = brief.charted, brief.plan.pattern.shape
+    turns, side = (_WAY[sign] for sign in (charted.turn or 1, charted.side or 1))
+    if shape == "racetrack":
+        return f"Racetrack with {turns} turns, {side} of the outbound course as charted."
+    if shape == "teardrop":
+        return f"Teardrop {side} of the outbound course as charted; the turn back is to the {turns}."
+    if charted.kind != "hold":
         return ""
-    numbers = hold_numbers(brief.charted, brief.conditions)
-    heading = bearing_text(numbers.arrival_heading_rad - brief.charted.variation.east_rad)
-    near = f"; {' and '.join(numbers.neighbours)} within 5° of it" if numbers.neighbours else ""
-    return f"Heading {heading} at the fix calls for a {numbers.entry} entry{near}."
+    numbers = hold_numbers(charted, brief.conditions)
+    heading = bearing_text(numbers.arrival_heading_rad - charted.variation.east_rad)
+    near = f" A {' or '.join(numbers.neighbours)} entry does as well, within 5° of its sector." if numbers.neighbours else ""
+    return f"Hold with {turns} turns. Heading {heading} at the fix calls for a {numbers.entry} entry.{near}"
 
 
 def conditions_sentence(brief: Brief) -> str:
@@ -102,7 +109,7 @@ def part_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
         known, name = math.isfinite(part.altitude_start_m), part.part.replace("_", " ")
         in_it, before = part.part == before and part.bank_rad is not None, part.part
         yield (
-            f"{name}, turn" if in_it else name,  # within a part of that name: onto the course that was closed with
+            f"{name}, turn" if in_it else name,  # within a part of that name: onto the course that was intercepted
             {1: "R ", -1: "L ", None: ""}[part.turn] + bearing_text(part.heading_rad - east),
             bearing_text(part.course_rad - east) if part.course_rad is not None else "",
             f"{part.ground_speed_mps / KT:.0f}",
@@ -115,45 +122,54 @@ def part_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
 
 
 def number_text(number: Number) -> str:
-    """Value and unit: ``39.7 s``."""
-    decimals = {"NM": 2, "s": 0, "ft/min": 0, "° mag": 0}.get(number.unit, 1)
-    gap = "" if number.unit.startswith("°") else " "
+    """Value and unit: ``39.7 s``, ``9.1° left``."""
     if number.unit == "° mag":
         return f"{bearing_text(number.value * DEG)} mag"
-    return f"{number.value:,.{decimals}f}{gap}{number.unit}"
+    gap, unit = "" if number.unit.startswith("°") else " ", number.unit
+    if not round(number.value, _decimals(number)):
+        unit = unit.removesuffix(" left").removesuffix(" right")  # nought has no side
+    return f"{number.value:,.{_decimals(number)}f}{gap}{unit}"
+
+
+def _decimals(number: Number) -> int:
+    return {"NM": 2, "s": 0, "ft/min": 0}.get(number.unit.split()[0], 1)
 
 
 def rule_text(number: Number) -> str:
     """The rule of thumb with what it gives, and by how much that is off."""
     if number.rule is None:
         return ""
-    decimals = {"NM": 2, "s": 0, "ft/min": 0, "° mag": 0}.get(number.unit, 1)
     off = number.rule.value - number.value
     if number.unit == "° mag":
-        off = math.remainder(off, 360.0)
-    value = f"{number.rule.value:,.{decimals}f}" if number.unit != "° mag" else bearing_text(number.rule.value * DEG)
-    return f"{number.rule.words}: {value}, off by {round(off, decimals) + 0.0:+,.{decimals}f}"
+        off = round(math.remainder(off, 360.0))
+        apart = f"{abs(off)}° to the {'left' if off < 0 else 'right'}" if off else "the same"
+        return f"{number.rule.words}: {bearing_text(number.rule.value * DEG)}, {apart}"
+    decimals = _decimals(number)
+    apart = f"{abs(off):,.{decimals}f} too {'little' if off < 0.0 else 'much'}" if round(off, decimals) else "the same"
+    return f"{number.rule.words}: {number.rule.value:,.{decimals}f}, {apart}"
 
 
 def _number_lines(number: Number) -> list[str]:
-    beside = number.how if number.rule is None else f"{number.how}; rule {rule_text(number)}"
-    first = f"  {number.name:<36}{number_text(number):>12}"
-    return [first, *textwrap.wrap(beside, _WIDTH, initial_indent="    ", subsequent_indent="    ")]
+    explained = number.how if number.rule is None else f"{number.how}; rule of thumb {rule_text(number)}"
+    first = f"  {number.name:<36}{number_text(number):>14}"
+    return [first, *textwrap.wrap(explained, _WIDTH, initial_indent="    ", subsequent_indent="    ")]
 
 
 def chances_sentence(brief: Brief) -> str:
-    """How far the reversal reaches under errors, where it comes out, and how likely it leaves the limit."""
+    """How far the reversal reaches under errors, where it rolls out, and how many flights leave the limit."""
     chances, errors = brief.chances, brief.chances.errors
-    out = f"{_aside(chances.rolled_out_m, 5)} to {_aside(chances.rolled_out_m, 95)} of the inbound course"
+    left, right = (_aside(chances.rolled_out_m, share) for share in (5, 95))
+    out = f"nine in ten roll out between {left} and {right} of the inbound course"
     if chances.joined_m is not None:
-        where = f"come onto the arc at {_between(chances.joined_m)}, and as many off it {out}"
+        where = f"join the arc at {_between(chances.joined_m)}"
     else:
-        where = f"reach {_between(chances.farthest_m)}, and as many come out {out}"
-    beyond = "" if chances.beyond is None else f"; beyond the limit: {_share(chances.beyond, len(chances.farthest_m))}"
+        where = f"reach {_between(chances.farthest_m)}"
+    beyond = "" if chances.beyond is None else f"; {_share(chances.beyond, len(chances.farthest_m))} beyond the limit"
+    entry = " of the entry" if brief.plan.rounds else ""
     return (
-        f"Of {len(chances.farthest_m):,} flights with errors of wind ({errors.wind_mps / KT:.0f} kt), headings "
-        f"({errors.heading_rad / DEG:.0f}°), timing ({errors.timing_s:.0f} s) and speed ({errors.speed_mps / KT:.0f} kt), two "
-        f"standard deviations each, nine in ten {where}{beyond}."
+        f"Of {len(chances.farthest_m):,} flights{entry} with errors of wind ({errors.wind_mps / KT:.0f} kt), heading "
+        f"({errors.heading_rad / DEG:.0f}°), timing ({errors.timing_s:.0f} s) and airspeed ({errors.speed_mps / KT:.0f} kt), "
+        f"two standard deviations each, nine in ten {where}, and {out}{beyond}."
     )
 
 
@@ -170,6 +186,9 @@ def _aside(right_m: FloatArray, share: float) -> str:
 
 def _share(share: float, flights: int) -> str:
     """A share of the flights: how many where they are few, so that none reads as nought."""
-    if share <= 0.0:
-        return "none"
-    return f"{round(share * flights)} of them" if share < _FEW else f"{100.0 * share:.1f} %"
+    few = round(share * flights)
+    if few == 0:
+        return "none goes"
+    if share >= _FEW:
+        return f"{100.0 * share:.1f} % go"
+    return f"{few} of them {'goes' if few == 1 else 'go'}"

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 from analyzer.checks.limits import SEEN, Limit
 from analyzer.checks.model import Finding
 from analyzer.checks.run import CHECKS
-from analyzer.checks.words import check_name, clock
+from analyzer.checks.words import check_name, clock, value_text
 from analyzer.errors import StandardError
 from analyzer.physics.units import DEG
-from analyzer.report.summary import lesson_lines, value_text
+from analyzer.report.summary import lesson_lines
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Debrief

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from analyzer.checks.model import CLOSE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
-from analyzer.checks.words import check_name
+from analyzer.checks.words import check_name, value_text
 from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
 from analyzer.report.document import CAUTION
 from analyzer.report.plain import plain_line
@@ -25,7 +25,6 @@ from analyzer.report.summary import (
     nothing_found,
     part_row,
     told,
-    value_text,
     where_text,
     wind_sentence,
 )

@@ -56,8 +56,8 @@ def figures_of(debrief: Debrief, approach: Approach) -> Iterator[tuple[str, Figu
 def draw_plan(debrief: Debrief, beneath_m: FloatArray | None) -> tuple[Picture, ...]:
     """Plan view and profile of a planned path that was debriefed like a flight, over where flights with errors went."""
     drawn = []
-    pale = _PALE_CAPTION if beneath_m is not None else ""
-    captions = {"plan": _BRIEF_CAPTION + pale, "profile": _PROFILE_CAPTION}
+    pale = f" Pale: {len(beneath_m):,} of the flights with errors, as a sample." if beneath_m is not None else ""
+    captions = {"plan": _BRIEF_CAPTION + pale, "profile": _BRIEF_PROFILE_CAPTION}
     with look():
         for approach in debrief.approaches[:1]:
             for name, figure in plan_figures(debrief, beneath_m):
@@ -79,7 +79,7 @@ _BRIEF_CAPTION = (
     "Plan view of the path to fly, true north up, courses magnetic. Ticks across it are whole minutes, numbered from its "
     "beginning or, without an arrival, from a minute before the fix. Dashed: what is charted."
 )
-_PALE_CAPTION = " Pale: two hundred flights with the errors stated above."
+_BRIEF_PROFILE_CAPTION = "Profile along the path to fly. Red: the charted minimum of each leg."
 _PLAN_CAPTION = (
     "Plan view, true north up, courses magnetic. Ticks across the track are whole minutes UTC. Dashed: what is charted. "
     "The grey line runs from the fix to the farthest point."

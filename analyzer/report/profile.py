@@ -9,6 +9,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from analyzer.checks.fixes import fix_stretches
 from analyzer.checks.words import clock
 from analyzer.motion.model import States
 from analyzer.physics.units import FT, NM, FloatArray
@@ -25,6 +26,7 @@ __all__ = ["draw_profile", "profile"]
 
 _ROOM_SHARE = 0.08  # of the width: nearer to the right edge a name is written on the left
 _MARK_ROWS, _MARK_ROW_PT, _LETTER_PT = 3, 10.0, 5.0  # words of events: rows, and about what a letter takes
+_STEP_SHOWN_FT = 60.0  # below a fix's minimum: where it ends
 _LEAST_SPAN_FT = 500.0  # shown at least, so that level flight looks level
 
 
@@ -52,6 +54,7 @@ def draw_profile(axes: Axes, debrief: Debrief, approach: Approach) -> None:
                 continue
             axes.plot(*with_breaks(states.time_s[inside], along[inside], altitude[inside]), color=colour, lw=2.2, zorder=4)
             _floor(axes, debrief, leg, along[inside])
+    _fixes(axes, debrief, approach, states, along)
     _briefed(axes, approach, states, along)
     _events(axes, debrief, approach, states, along)
     top, bottom = float(np.nanmax(altitude)), float(np.nanmin(altitude))
@@ -79,6 +82,21 @@ def _floor(axes: Axes, debrief: Debrief, leg: Leg, along: FloatArray) -> None:
     axes.annotate(
         text, (float(along[0]), feet), (3, -3), textcoords="offset points", color=WARN, fontsize=8, va="top", zorder=5
     )
+
+
+def _fixes(axes: Axes, debrief: Debrief, approach: Approach, states: States, along: FloatArray) -> None:
+    """The minimum of each charted fix up to it, with its name."""
+    for stretch in fix_stretches(debrief.motion, approach.reversal):
+        end = stretch.passed_s if stretch.passed_s is not None else approach.reversal.parts[-1].end_s
+        left, right = (float(np.interp(t, states.time_s, along)) for t in (stretch.start_s, end))
+        if stretch.fix.minimum_m is None or right <= left:
+            continue
+        feet = stretch.fix.minimum_m / FT
+        axes.plot([left, right, right], [feet, feet, feet - _STEP_SHOWN_FT], color=WARN, lw=1.1, zorder=3)
+        axes.annotate(
+            f"{stretch.fix.name} {feet:,.0f}", (right, feet), (-3, -3), textcoords="offset points", color=WARN, fontsize=8,
+            va="top", ha="right", zorder=5, parse_math=False,
+        )  # fmt: skip
 
 
 def _briefed(axes: Axes, approach: Approach, states: States, along: FloatArray) -> None:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from analyzer.checks.model import CLOSE, INSIDE, Finding
 from analyzer.checks.overall import grouped, informs, overall
-from analyzer.checks.words import check_name, clock, side_word
+from analyzer.checks.words import check_name, clock, side_word, value_text
 from analyzer.legs.arcs import arcs_about
 from analyzer.legs.grammar import SHAPES
 from analyzer.legs.model import STRAIGHT_IN, Reversal
@@ -18,6 +18,7 @@ from analyzer.motion.wind import Wind
 from analyzer.physics.units import DEG, FT, KT, NM, bearing_text
 from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
 from analyzer.report.document import CAUTION
+from analyzer.vocabulary import CheckName
 
 if TYPE_CHECKING:
     from analyzer.checks.figures import PartFigures
@@ -34,7 +35,6 @@ __all__ = [
     "summary_lines",
     "summary_text",
     "told",
-    "value_text",
     "where_text",
     "wind_sentence",
 ]
@@ -58,6 +58,15 @@ class Line:
 
 
 _EMPTY = Line("")
+# What a limit is called in a row, where it is not just that.
+_LIMIT_WORDS: Mapping[CheckName, str] = {
+    "altitude_floor": "minimum",
+    "minimum_altitude": "minimum",
+    "step_down": "minimum",
+    "reversal_side": "charted",
+    "hold_entry": "called for",
+    "hold_timing": "charted",
+}
 
 
 def summary_text(debrief: Debrief) -> str:
@@ -184,9 +193,9 @@ def _row(finding: Finding) -> str:
 
 
 def where_text(finding: Finding) -> str:
-    """The part that a finding is of, or the leg where it is of all of it: ``offset leg``."""
-    by_leg = finding.check in ("altitude_floor", "altitude_hold")
-    return finding.leg if by_leg else (finding.part or finding.leg).replace("_", " ")
+    """The fix or part that a finding is of, or the leg where it is of all of it: ``offset leg``."""
+    by_leg = finding.check in ("altitude_floor", "altitude_hold", "final_course")
+    return finding.fix or (finding.leg if by_leg else (finding.part or finding.leg).replace("_", " "))
 
 
 def _beside(finding: Finding) -> str:
@@ -197,22 +206,12 @@ def _beside(finding: Finding) -> str:
         return f"minimum {value_text(finding.limit, 'ft')}: {below:.0f} below, {finding.tolerance:.0f} allowed"
     if finding.check == "outbound_length":
         return f"{finding.details['from_passage_s']:.0f} s after the fix at {finding.details['ground_speed_kt']:.0f} kt"
+    if finding.check == "established":
+        return "from the fix"
     if finding.limit is None:
         return ""
-    words = {"altitude_floor": "minimum", "reversal_side": "charted", "hold_entry": "called for", "hold_timing": "charted"}
-    word = words.get(finding.check, "limit" if finding.verdict == INSIDE else "for comparison")
+    word = _LIMIT_WORDS.get(finding.check, "limit" if finding.verdict == INSIDE else "for comparison")
     return f"{word} {value_text(finding.limit, finding.unit)}"
-
-
-def value_text(value: float | str | None, unit: str) -> str:
-    """A measured value or limit with its unit: ``7.17 NM``, ``2,640 ft``, ``4.5°``, ``left``."""
-    if value is None:
-        return "-"
-    if isinstance(value, str):
-        return value
-    decimals = {"NM": 2, "deg": 1, "deg/s": 1}.get(unit, 0)
-    shown = {"deg": "°", "deg/s": "°/s"}.get(unit, f" {unit}")
-    return f"{value:,.{decimals}f}{shown}"
 
 
 def part_row(figures: PartFigures, variation_rad: float) -> tuple[str, ...]:

@@ -33,6 +33,7 @@ PAST_FIX_NM = 0.5  # on the way in, where the log ends
 CORRECTION_DEG = 15.0  # the most bank that holds a heading or a course
 LEVEL_DEG = 1.0  # of bank, below which the wings are level and the clock of a straight part starts
 NO_TURN_DEG = 0.1
+ON_COURSE_DEG = 3.0
 VERTICAL_FPM = 700.0  # the most to come back to a height with
 LONGEST_S = 1500.0
 
@@ -90,6 +91,7 @@ def fly_in_dynamics(
             _turn(cockpit, part, told, degrees_to_turn(document["shape"], part, long_turn, change))
         else:
             on_course = part["part"] == "outbound" and not document["shape"].startswith("hold") and _ends_outbound(parts[k + 1])
+            on_course = on_course and _along_outbound(part)
             steer = outbound if on_course else pilot.hold(told, CORRECTION_DEG)
             cockpit.fly(part, steer, pilot.lasted(part["duration_s"]))
         ends.append((part["part"], len(cockpit.states) - 1))
@@ -100,6 +102,12 @@ def fly_in_dynamics(
 def _ends_outbound(after: Mapping[str, Any]) -> bool:
     """Whether what comes before a part is the outbound leg itself, rather than closing with its course."""
     return after["part"] != "outbound"
+
+
+def _along_outbound(part: Mapping[str, Any]) -> bool:
+    """Whether a straight part makes good the outbound course, unlike a teardrop's."""
+    course = part["course_deg_magnetic"] + AT_FIX.variation_deg - AT_FIX.outbound_true_deg
+    return abs(math.remainder(course, 360.0)) < ON_COURSE_DEG
 
 
 def _turn(cockpit: "_Cockpit", part: Mapping[str, Any], told_deg: float, degrees: float) -> None:

@@ -25,6 +25,8 @@ DOWN = {"outbound": 3000.0, "reversal": 2400.0, "inbound": 1800.0}
 CHARTS = {
     "45/180": (replace(turn_chart("left"), floors_ft=DOWN), {"winds": ["240/20"]}),
     "80/260": (turn_chart(), {"shape": "80/260"}),
+    "racetrack": (replace(turn_chart("left"), floors_ft=DOWN), {"shape": "racetrack", "winds": ["240/20"]}),
+    "teardrop": (turn_chart(), {"shape": "teardrop", "winds": ["240/10"]}),
     "base-turn": (base_chart("right", 20.0), {"winds": ["100/15"]}),
     "hold-direct": (hold_chart(), {"winds": ["150/15"]}),
     "hold-teardrop": (hold_chart("right"), {"arrival_deg": (73.0 + 310.0) % 360.0}),

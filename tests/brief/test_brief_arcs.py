@@ -151,7 +151,7 @@ def test_a_turn_too_great_to_lead_begins_over_the_fix(change, side, wind):
     shorter = abs(change) < 170.0
     turned_right = float(plan.path.heading_rad[plan.path.ends[0]]) > float(plan.path.heading_rad[0])
     assert turned_right == (change > 0.0 if shorter else side == "left")  # turned left, it is flown right of the course
-    assert "not in the path" not in " ".join(brief_text(made).split())
+    assert "leaves it out" not in " ".join(brief_text(made).split())
 
 
 @pytest.mark.parametrize("change", [-150.0, 130.0, 165.0])
@@ -164,9 +164,9 @@ def test_in_still_air_the_turn_over_the_fix_is_a_circle(change):
     radius, roll = 0.6366, 120.0 / 3600.0 * 18.24 / 5.0 / 2.0  # NM
     c, k = math.radians(abs(change)), math.radians(30.0)
     off = radius * (math.cos(k) - math.cos(c)) + roll * (math.sin(c) - math.sin(k))
-    assert number(made, "that turn comes out off the course by").value == pytest.approx(off, abs=0.02)
+    assert number(made, "that turn rolls out off the course by").value == pytest.approx(off, abs=0.02)
     metres = (off - radius * (1.0 - math.cos(k)) - roll * math.sin(k)) / math.sin(k)
-    assert number(made, "closing with the course for").value == pytest.approx(metres / 120.0 * 3600.0, abs=2.0)
+    assert number(made, "on the intercept heading for").value == pytest.approx(metres / 120.0 * 3600.0, abs=2.0)
     way = "right" if change > 0.0 else "left"
     heading = (OUT_MAGNETIC + math.copysign(30.0, change)) % 360.0
     assert number(made, f"over the fix, {way} to heading").value == pytest.approx(heading, abs=0.1)
@@ -175,22 +175,23 @@ def test_in_still_air_the_turn_over_the_fix_is_a_circle(change):
 def test_a_turn_that_the_outbound_leg_is_too_short_for_is_told():
     made = briefed(turn_chart(), errors=FEW, outbound="30s", arrival_deg=(OUT_MAGNETIC + 170.0) % 360.0)
     assert made.plan.parts[0].part == "outbound"
-    assert "does not come out on it within the outbound leg" in " ".join(brief_text(made).split())
+    assert "outbound leg is too short for the turn of 170°" in " ".join(brief_text(made).split())
 
 
 def test_chances_of_an_arc_are_told():
     text = " ".join(brief_text(briefed(with_turn("right"), errors=Errors(flights=1000))).split())
     assert re.search(
-        r"nine in ten come onto the arc at 11\.\d to 12\.\d NM, and as many off it 0\.\d NM left to 0\.\d NM right", text
+        r"nine in ten join the arc at 11\.\d to 12\.\d NM, and nine in ten roll out between 0\.\d NM left and 0\.\d NM right",
+        text,
     )
 
 
 def test_a_base_turn_too_shallow_is_told_with_the_usual_time():
     made = briefed(base_chart("left", 30.0), errors=FEW, outbound="170s")
     text = " ".join(brief_text(made).split())
-    assert "too shallow to hold" in text
+    assert "too shallow to fly well" in text
     usual = briefed(base_chart("left", 30.0), errors=FEW)
-    assert f"{usual.plan.parts[0].seconds:.0f} s outbound suits the usual turn" in text
+    assert f"{usual.plan.parts[0].seconds:.0f} s outbound suits the usual bank" in text
     assert "too shallow" not in " ".join(brief_text(usual).split())
 
 

@@ -111,7 +111,7 @@ def test_what_is_no_outbound_leg(text):
         ({"arrival_deg": 361.0}, "--arrival 361", "from 0 to 360"),
         ({"altitude_ft": 70_000.0}, "--altitude 70,000", "to 60,000"),
         ({"bank_deg": float("nan")}, "--bank", "from 3 to 45"),
-        ({"shape": "racetrack"}, "--shape racetrack", "45/180 or 80/260"),
+        ({"shape": "figure-eight"}, "--shape figure-eight", "45/180, 80/260, racetrack or teardrop"),
         ({"speeds": ["100"], "true_speeds": ["110"]}, "--true-speed", "not both"),
         ({"speeds": [], "true_speeds": []}, "--speed KT", "--true-speed"),
         ({"keep_nm": 9.0}, "--keep", "fly slower"),

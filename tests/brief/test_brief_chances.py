@@ -33,13 +33,17 @@ def plans() -> dict[str, Plan]:
         "hold-parallel": plan_of(hold_chart("left"), arrival_deg=(OUT - 55.0) % 360.0, winds=["152/20"]),
         "at the limit": plan_of(Chart(within_nm=6.0, floors_ft=LEVEL), keep_nm=0.0, winds=[wind_text((240.0, 15.0))]),
         "timed in still air": plan_of(outbound="120s"),
+        "racetrack": plan_of(turn_chart("left"), shape="racetrack", winds=["152/20"]),
+        "racetrack by distance": plan_of(shape="racetrack", outbound="4", winds=["152/20"]),
+        "teardrop": plan_of(shape="teardrop", winds=["30/15"], arrival_deg=OUT),
     }
 
 
 NAMES = ["45/180", "45/180 by distance", "80/260", "base-turn", "hold-direct", "hold-teardrop", "hold-parallel", "at the limit"]
+NAMES += ["racetrack", "teardrop"]
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", [*NAMES, "racetrack by distance"])
 def test_without_errors_every_flight_is_the_plan(plans, name):
     plan = plans[name]
     chances = fly_many(plan, NONE)

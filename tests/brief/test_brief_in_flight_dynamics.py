@@ -51,6 +51,17 @@ def procedure_turn(airframe: str, true_kt: int, wind: Wind, side: int, **given: 
     return Case(airframe, true_kt, wind, turn_chart(WORD[side]), given.get("shape", "45/180"), side, given)
 
 
+def racetrack(airframe: str, true_kt: int, wind: Wind, side: int) -> Case:
+    """A racetrack under a barb, the fix reached on the inbound course."""
+    return Case(airframe, true_kt, wind, turn_chart(WORD[side]), "hold-direct", side, {"shape": "racetrack"}, arrival_deg=180.0)
+
+
+def teardrop(airframe: str, true_kt: int, wind: Wind, side: int) -> Case:
+    """A teardrop under a barb, the fix reached on the outbound course."""
+    given = {"shape": "teardrop", "arrival_deg": OUT % 360.0}
+    return Case(airframe, true_kt, wind, turn_chart(WORD[side]), "base-turn", side, given)
+
+
 def base_turn(airframe: str, true_kt: int, wind: Wind, turn: int, **given: Any) -> Case:
     chart = base_chart(WORD[turn], 22.0, AT_FIX)
     return Case(airframe, true_kt, wind, chart, "base-turn", -turn, given, inbound_deg=180.0 + turn * 22.0)
@@ -89,6 +100,10 @@ CASES = {
         procedure_turn("t6texan2", 130, (45.0, 25.0), RIGHT, shape="80/260", outbound="120s"),
         solved=False,  # the wind asks for a pause of 17 s between the turns, longer than this shape has
     ),
+    "racetrack right of the course": racetrack("pa28", 105, (90.0, 20.0), RIGHT),
+    "racetrack left of the course": racetrack("t6texan2", 150, (310.0, 25.0), LEFT),
+    "teardrop right of the course": teardrop("c172p", 95, (250.0, 15.0), RIGHT),
+    "teardrop left of the course": teardrop("t6texan2", 140, CALM, LEFT),
     "base turn right": base_turn("c172p", 100, CALM, RIGHT),
     "base turn left, crosswind": base_turn("t6texan2", 150, (90.0, 30.0), LEFT),
     "base turn right, asked, tailwind": base_turn("pa28", 110, (180.0, 20.0), RIGHT, outbound="130s"),

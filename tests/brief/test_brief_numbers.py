@@ -25,7 +25,8 @@ def test_eight_degrees_inbound_are_twenty_four_outbound(turn, wind_side):
     # AIM 5-3-8 j.8(c): correct 8° to one side inbound, and 24° to the other outbound. At 120 kt 16.7 kt abeam need 8°.
     wind = 120.0 * math.sin(math.radians(8.0))
     made = briefed(hold_chart(turn), errors=FEW, winds=[wind_text((180.0 + wind_side * 90.0, wind))])
-    assert abs(number(made, "drift inbound").value) == pytest.approx(8.0, abs=0.05)
+    drift = number(made, "drift inbound")  # away from where the wind is: inbound is 180, so from 90 it is on the left
+    assert (drift.value, drift.unit) == (pytest.approx(8.0, abs=0.05), "° right" if wind_side < 0.0 else "° left")
     rule = number(made, "outbound heading in circuits").rule
     assert rule is not None
     outbound = INBOUND + 180.0
@@ -143,7 +144,7 @@ def test_the_descent_of_three_degrees(speed, rate):
     assert final.rule is not None
     assert final.rule.value == pytest.approx(5.0 * speed, abs=0.5)
     assert number(made, "final leg to the threshold").value == pytest.approx(5.0, abs=0.001)
-    assert number(made, "passes the minimum before the threshold").value == pytest.approx(358.0 / 318.4, abs=0.002)
+    assert number(made, "from the minimum to the threshold").value == pytest.approx(358.0 / 318.4, abs=0.002)
 
 
 def test_slant_range():
@@ -187,8 +188,9 @@ def test_a_circuit_comes_out_with_its_minute_inbound(turn, wind):
     speed = 120.0 * math.cos(math.radians(home - 180.0)) + wind[1] * math.cos(math.radians(wind[0]))
     assert float(flown.x_nm[-1]) == pytest.approx(0.0, abs=0.01)
     assert float(flown.y_nm[-1]) == pytest.approx(speed * KT * 60.0 / 1852.0, abs=0.01)
-    by_rule = number(made, "by the rule off course by").value
-    assert -float(circuit(told.rule.value, 60.0).x_nm[-1]) == pytest.approx(by_rule, abs=0.01)
+    by_rule = number(made, "by the rule the turn rolls out")
+    right = by_rule.value if by_rule.unit == "NM right" else -by_rule.value
+    assert -float(circuit(told.rule.value, 60.0).x_nm[-1]) == pytest.approx(right, abs=0.01)
     if wind[1] == 0.0:  # FAA-H-8083-15B fig. 10-4: a minute each way, and no correction
         assert seconds == pytest.approx(60.0, abs=0.1)
         assert told.value == pytest.approx((INBOUND + 180.0) % 360.0, abs=0.1)

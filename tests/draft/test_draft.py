@@ -53,7 +53,7 @@ def planned(table: dict[str, object], arrival_deg: float | None = None):
     fix = {"name": "QRL", "kind": "vor", "latitude_deg": HERE.latitude_deg, "longitude_deg": HERE.longitude_deg,
            "variation_deg_east": HERE.variation_deg}  # fmt: skip
     procedure = Procedure.model_validate(
-        {"title": "Quorl Bank", "fix": fix, "reversal": table, "altitudes": {"outbound_ft": 3000.0, "inbound_ft": 2000.0}}
+        {"title": "Quorl Bank", "fix": fix, "reversal": table, "altitudes": {"outbound_ft": 3000.0, "inbound_ft": 2900.0}}
     )
     log_day = resolve(procedure, dt.date(2026, 1, 1))
     arrival = None if arrival_deg is None else math.radians(arrival_deg + HERE.variation_deg)
