@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from analyzer.checks.check import Check
 from analyzer.checks.figures import TurnFigures
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, knots
 from analyzer.legs.model import Part
+from analyzer.motion.uncertainty import mean_bank_sd
 from analyzer.physics import turning
 from analyzer.physics.units import DEG, GRAVITY, KT
 
@@ -127,7 +126,7 @@ def _average(context: Context, part: Part, turn: TurnFigures, source: str, toler
     by_rate = asked < context.standard["average_bank"].value * DEG
     # where the rate asks for it, a knot of airspeed changes what is asked for: d(bank)/dV = ω cos²(bank)/g
     from_speed = turning.STANDARD_RATE_RADPS * math.cos(asked) ** 2 / GRAVITY * context.figures.wind.sd_mps if by_rate else 0.0
-    sd = math.hypot(float(np.median(context.motion.bank_sd_rad(states))), from_speed)
+    sd = math.hypot(mean_bank_sd(context.motion, states), from_speed)
     margin = turn.bank_mean_rad - asked + tolerance
     verdict, untold = judge(margin, sd, context.incomplete(part.start_s, part.end_s, part.name))
     why = f"that of 3°/s at {knots(speed)} true" if by_rate else "as the area is designed for"

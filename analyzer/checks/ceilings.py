@@ -37,14 +37,15 @@ def _passed_s(context: Context, fix: ChartedFix) -> float | None:
 
 
 def _of_leg(context: Context, leg: Leg, ceiling: float) -> Finding:
-    """A leg that begins higher, as in a descent to its altitude, counts from when it was first no higher than allowed."""
+    """A leg that begins higher than allowed, as in a descent to its altitude, counts from when its maximum was reached."""
     given = context.standard["maximum_altitude"]
     states = context.motion.states.within(context.reversal.leg_spans(leg))
     altitude, what = states.altitude_m, f"the {leg} leg"
     if not context.motion.has_altitude or not np.isfinite(altitude).any():
         return _untold(context, leg, ceiling, what, None, _NO_ALTITUDE)
-    low = np.flatnonzero(altitude <= ceiling + given.value * FT)
-    counted = np.arange(len(altitude)) >= (int(low[0]) if len(low) else int(np.nanargmin(altitude)))
+    reached = np.flatnonzero(altitude <= ceiling)
+    first = int(reached[0]) if len(reached) else int(np.nanargmin(altitude))
+    counted = np.arange(len(altitude)) >= (first if altitude[0] > ceiling + given.value * FT else 0)
     k = int(np.argmax(np.where(counted & np.isfinite(altitude), altitude, -np.inf)))
     return _finding(context, leg, float(altitude[k]), ceiling, float(states.time_s[k]), f"Highest on {what}", None,
                     altitude_untold(context, leg))  # fmt: skip
@@ -104,7 +105,7 @@ CHECKS = (
         "maximum_altitude",
         maximum_altitude,
         "Greatest altitude of each leg that has a charted maximum, and the altitude at which a fix that has one was passed.",
-        "A leg counts from when it was first no higher than allowed. A fix is passed abeam, along the inbound course, once"
+        "A leg that begins higher than allowed counts from when its maximum was reached. A fix is passed abeam, along the inbound course, once"
         " established.",
         limits={"maximum_altitude": ("ft",)},
         weight=10.0,

@@ -31,6 +31,7 @@ __all__ = [
     "StateErrors",
     "bank_sd",
     "height_noise_sd",
+    "mean_bank_sd",
     "state_errors",
 ]
 
@@ -100,6 +101,21 @@ def bank_sd(motion: Motion, states: States, acceleration_sd: FloatArray) -> Floa
     if height is not None:
         noise = np.hypot(noise, height.lift_sd(states.time_s) / GRAVITY * cosine * np.sin(states.bank_rad))
     return np.where(motion.bank_recorded(states), _RECORDED_BANK_SD_RAD, np.hypot(noise, _COORDINATED_SD_RAD))
+
+
+def mean_bank_sd(motion: Motion, states: States) -> float:
+    """Standard deviation of the mean bank over a stretch of a turn. [rad]
+
+    The mean acceleration is the change of velocity over the time it takes, so that the errors between do not count; sideslip is
+    there all along.
+    """
+    if motion.bank_recorded(states).all():
+        return _RECORDED_BANK_SD_RAD
+    path, ends = motion.curves.path, states.time_s[[0, -1]]
+    velocity = np.hypot(path.sd(ends, 1), motion.curves.path_noise.rate_sd(path))
+    seconds = max(float(ends[1] - ends[0]), 1.0)
+    mean = float(np.hypot(*velocity)) / seconds / GRAVITY * float(np.mean(np.cos(states.bank_rad))) ** 2
+    return math.hypot(mean, _COORDINATED_SD_RAD)
 
 
 def height_noise_sd(motion: Motion) -> float:
