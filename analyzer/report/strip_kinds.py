@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from matplotlib.axes import Axes
 
+from analyzer.checks.fixes import fix_stretches
 from analyzer.physics.turning import STANDARD_RATE_RADPS
 from analyzer.physics.units import DEG, FT, NM, FloatArray
 from analyzer.report.frame import put_right_ticks
@@ -97,6 +98,11 @@ def _altitude(axes: Axes, scene: Scene) -> None:
             ends = [max(span[0], float(series.time_s[0])), span[1]]
             axes.plot(ends, [floor / FT] * 2, color=WARN, lw=1.1, zorder=3)
             shown.append(floor / FT)
+    for stretch in fix_stretches(scene.debrief.motion, scene.approach.reversal):
+        if stretch.fix.minimum_m is not None:
+            end = stretch.passed_s if stretch.passed_s is not None else scene.approach.reversal.parts[-1].end_s
+            axes.plot([stretch.start_s, end], [stretch.fix.minimum_m / FT] * 2, color=WARN, lw=1.1, zorder=3)
+            shown.append(stretch.fix.minimum_m / FT)
     room = _ROOM * max(max(shown) - min(shown), 500.0)
     axes.set_ylim(min(shown) - room, max(shown) + room)
 
