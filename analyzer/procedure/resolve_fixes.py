@@ -209,7 +209,7 @@ def _said(row: FixTable) -> str:
         return f"distance_nm = {row.distance_nm:g}"
     if row.dme_nm is not None:
         return f"dme_nm = {row.dme_nm:g}"
-    return f"latitude_deg = {row.latitude_deg:g}, longitude_deg = {row.longitude_deg:g}"
+    return f"latitude_deg = {row.latitude_deg}, longitude_deg = {row.longitude_deg}"
 
 
 def _places(
