@@ -282,6 +282,10 @@ class Procedure(Table):
             value = value[part] if isinstance(part, int) else getattr(value, part, None)
         return int(value) if isinstance(value, float) and value.is_integer() else value
 
+    def to_json(self) -> dict[str, Any]:
+        """The tables as plain values for JSON, altitudes in feet; keys and lists that the file leaves out are absent."""
+        return {key: value for key, value in self.model_dump(mode="json", exclude_none=True).items() if value != []}
+
     @property
     def altitude_unit(self) -> AltitudeUnit:
         """The unit that the file has its altitudes in, and reports show them in."""

@@ -52,6 +52,13 @@ def test_a_file_in_metres_is_the_same_procedure(metres):
     assert (found.altitude_unit, resolve(feet, DAY).altitude_unit) == ("m", "ft")
 
 
+def test_json_has_feet_and_the_unit(metres):
+    shown = Procedure.model_validate(metres).to_json()
+    assert shown.pop("units") == {"altitude": "m"}
+    assert shown == Procedure.model_validate(whole()).to_json()
+    assert shown["fixes"][1]["minimum_ft"] == 1300.0
+
+
 def test_feet_may_be_said(tables):
     procedure = Procedure.model_validate({"units": {"altitude": "ft"}, **tables})
     assert procedure.altitude_unit == "ft"
