@@ -19,6 +19,7 @@ from analyzer.procedure.charted import Charted
 
 __all__ = ["final_leg", "to_established", "to_runway"]
 
+_ASIDE_M = 1.0 * NM  # of the course: farther off it the course does not lead to the runway
 _LEAST_INBOUND_M = 0.3 * NM
 # Angles that the inbound course is met at where the turn does not come out on it, the first that can be.
 _CUTS_RAD = (30.0 * DEG, 45.0 * DEG, 20.0 * DEG, 10.0 * DEG, 5.0 * DEG, 2.0 * DEG)
@@ -42,7 +43,7 @@ def final_leg(charted: Charted) -> bool:
         return False
     metres, bearing, _ = threshold
     aside = abs(metres * math.sin(bearing - charted.inbound_true_rad))
-    return aside <= _ON_FIELD_M if charted.on_field else math.cos(bearing - charted.inbound_true_rad) > 0.5
+    return aside <= _ASIDE_M if charted.on_field else math.cos(bearing - charted.inbound_true_rad) > 0.5
 
 
 def to_established(charted: Charted, pattern: Pattern) -> tuple[Stage, ...]:

@@ -74,7 +74,9 @@ def tracking(states: States, shown: Needle, course_rad: float) -> BoolArray:
     """From when on the course is tracked: it once was within half of full scale and not being cut towards, or was met."""
     begun = (np.abs(shown.fraction) <= ESTABLISHED_SHARE) & (_closing(states, shown, course_rad) < _CLOSING_RAD)
     begun |= np.abs(shown.fraction) <= _ON_IT
-    begun[1:] |= shown.fraction[1:] * shown.fraction[:-1] < 0.0  # crossed between two seconds
+    on_scale = np.abs(shown.fraction) < 1.0
+    crossed = shown.fraction[1:] * shown.fraction[:-1] < 0.0  # between two seconds
+    begun[1:] |= crossed & on_scale[1:] & on_scale[:-1]
     return np.logical_or.accumulate(begun)
 
 

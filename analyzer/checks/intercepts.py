@@ -83,7 +83,7 @@ def intercept(context: Context) -> tuple[Finding, ...]:
             ),
         )
     margin, sd = given.value * NM - figures.overshoot_m, POSITION_SD_M
-    ends = None if context.reversal.passage("inbound") is not None else context.not_established
+    ends = None if context.reversal.came_home else context.not_established
     untold = (ends, *(context.incomplete(*span) for span in context.reversal.home_spans))
     verdict, reason_text = judge(margin, sd, next((why for why in untold if why is not None), None))
     part = context.reversal.part_at(figures.overshoot_time_s)

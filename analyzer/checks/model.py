@@ -99,7 +99,7 @@ class Context:
         """Why the reversal has no end, None where the aircraft was established inbound."""
         if self.reversal.established_s is not None:
             return None
-        if self.reversal.passage("inbound") is None:
+        if not self.reversal.came_home:
             return "the log ends before the aircraft was established inbound"
         return "the aircraft was never established inbound"
 

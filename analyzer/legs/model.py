@@ -95,9 +95,16 @@ class Reversal:
         found = []
         for number in turns:
             home = list(takewhile(lambda part: part.name in _HOME, self.parts[number:]))
-            if number != turns[-1] or home[-1].name == "inbound" or self.passage("inbound") is not None:
+            if number != turns[-1] or home[-1].name == "inbound" or self.came_home:
                 found.append((home[0].start_s, home[-1].end_s))
         return tuple(found)
+
+    @property
+    def came_home(self) -> bool:
+        """Whether the fix was passed inbound after the last reversing turn, or after what there was instead."""
+        turn = self.last_part("reversal_turn")
+        since = turn.start_s if turn is not None else self.parts[0].start_s
+        return any(passage.direction == "inbound" and passage.time_s >= since for passage in self.passages)
 
     def passage(self, direction: Literal["outbound", "inbound"]) -> Passage | None:
         """The passage of the fix in that direction, or None."""

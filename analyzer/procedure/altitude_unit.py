@@ -68,7 +68,8 @@ def value_as_written(key: str, value: Any, unit: AltitudeUnit) -> Any:
     if unit == "ft" or unit_of_suffix(key) != "ft" or isinstance(value, bool) or not isinstance(value, int | float):
         return value
     exact = value * _FT
-    return next((short for digits in range(10) if _feet_of(short := round(exact, digits)) == value), exact)
+    shortest = next((short for digits in range(10) if _feet_of(short := round(exact, digits)) == value), exact)
+    return int(shortest) if shortest.is_integer() else shortest
 
 
 def said(unit: AltitudeUnit, key: str, value: float) -> str:

@@ -168,7 +168,7 @@ def _accepted(field: FieldInfo | None) -> str:
     choices = _choices(field.annotation)
     if choices:
         quoted = [f'"{choice}"' for choice in choices]
-        return " or ".join([", ".join(quoted[:-1]), quoted[-1]])
+        return " or ".join(filter(None, [", ".join(quoted[:-1]), quoted[-1]]))
     return field.description or _described(field.annotation) or "true or false"
 
 

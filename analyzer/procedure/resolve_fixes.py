@@ -7,8 +7,8 @@ backwards, each along the course of the segment that leaves it.
 
 A DME reading is a slant distance, at the minimum altitude of the fix where one is charted; without one, the reading is taken as
 the distance over the ground. It is met twice on a line that passes the station, before it and beyond it; the fixes are
-passed in the order of the file, which mostly leaves one choice. Where it leaves several, fixes on the side of the reversal fix
-that the final leg is on are preferred, then those before the station.
+passed in the order of the file, which mostly leaves one choice. Where it leaves several, it is the one with all fixes on the
+side of the reversal fix that the final leg is on, then the one with each fix before the station.
 """
 
 from __future__ import annotations
@@ -114,16 +114,16 @@ def _in_order(procedure: Procedure, line: _Line, dme: Dme | None, *, before: boo
     """The distance of each fix along the inbound course, as the file gives it or as its position or reading has it. [m]"""
     choices = [_choices(procedure, i, line, dme) for i in range(len(procedure.fixes))]
     wrong = 1.0 if before else -1.0
-    # the best order so far by its last distance: fewest fixes on the wrong side, then the smaller distance of each pair, which
-    # is the one before the station
-    best: dict[float, tuple[int, tuple[float, ...]]] = {-math.inf: (0, ())}
+    # the best order so far by its last distance: no fix on the wrong side, then the smaller distance of each pair, which is the
+    # one before the station
+    best: dict[float, tuple[bool, tuple[float, ...]]] = {-math.inf: (False, ())}
     for choice in choices:
         longer = {}
         for along in choice:
             shorter = [order for last, order in best.items() if last < along]
             if shorter:
-                count, order = min(shorter)
-                longer[along] = (count + (along * wrong > 0.0), (*order, along))
+                astray, order = min(shorter)
+                longer[along] = (astray or along * wrong > 0.0, (*order, along))
         best = longer
     if not best:
         raise ProcedureError(_disorder(procedure, choices))
@@ -209,7 +209,7 @@ def _said(row: FixTable) -> str:
         return f"distance_nm = {row.distance_nm:g}"
     if row.dme_nm is not None:
         return f"dme_nm = {row.dme_nm:g}"
-    return f"latitude_deg = {row.latitude_deg:g}, longitude_deg = {row.longitude_deg:g}"
+    return f"latitude_deg = {row.latitude_deg}, longitude_deg = {row.longitude_deg}"
 
 
 def _places(

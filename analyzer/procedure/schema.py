@@ -273,11 +273,15 @@ class Procedure(Table):
         return self
 
     def _at(self, place: tuple[int | str, ...]) -> Any:
-        """The value at a place in the file, None where nothing is given."""
+        """The value at a place in the file, a whole number without decimals; None where nothing is given."""
         value: Any = self
         for part in place:
             value = value[part] if isinstance(part, int) else getattr(value, part, None)
-        return value
+        return int(value) if isinstance(value, float) and value.is_integer() else value
+
+    def to_json(self) -> dict[str, Any]:
+        """The tables as plain values for JSON, altitudes in feet; keys and lists that the file leaves out are absent."""
+        return {key: value for key, value in self.model_dump(mode="json", exclude_none=True).items() if value != []}
 
     @property
     def altitude_unit(self) -> AltitudeUnit:

@@ -1,8 +1,10 @@
 """The kinds of value in a procedure file, each with its bounds and what is accepted in words, and the base of its tables."""
 
+import re
 from typing import Annotated, Literal, TypeAlias
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic_core import PydanticCustomError
 
 __all__ = [
     "AltitudeUnit",
@@ -47,11 +49,17 @@ _NO_TEXT = r"\x00-\x1f\x7f-\x9f\u{2028}-\u{202e}\u{2066}-\u{2069}"
 Text: TypeAlias = Annotated[
     str, Field(min_length=1, max_length=120, pattern=rf"^[^{_NO_TEXT}]+$", description="a line of 1 to 120 characters")
 ]
+
+
+def _categories(text: str) -> str:
+    """A category, or a range of them that runs upwards."""
+    if re.fullmatch("A(-[B-E])?|B(-[C-E])?|C(-[DE])?|D(-E)?|E", text) is None:
+        raise PydanticCustomError("categories", "not of that form")
+    return text
+
+
 Categories: TypeAlias = Annotated[
-    str,
-    Field(
-        pattern="^(A(-[B-E])?|B(-[C-E])?|C(-[DE])?|D(-E)?|E)$", description='a category from "A" to "E", or several as "A-B"'
-    ),
+    str, AfterValidator(_categories), Field(description='a category from "A" to "E", or several as "A-B"')
 ]
 Latitude: TypeAlias = Annotated[float, Field(ge=-90, le=90, description="degrees from -90 to 90, north positive")]
 Longitude: TypeAlias = Annotated[float, Field(ge=-180, le=180, description="degrees from -180 to 180, east positive")]

@@ -75,6 +75,8 @@ def _value(value: object) -> str:
         return json.dumps(value, ensure_ascii=False)
     if isinstance(value, float):
         return str(int(value)) if value.is_integer() else repr(value)
+    if isinstance(value, int):
+        return str(value)
     if isinstance(value, dt.date):
         return value.isoformat()
     if isinstance(value, Mapping):

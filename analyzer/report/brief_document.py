@@ -30,7 +30,7 @@ def brief_document(brief: Brief) -> dict[str, Any]:
     return {
         "version": _VERSION,
         "cautions": CAUTION,
-        "procedure": brief.charted.procedure.model_dump(mode="json", exclude_none=True),
+        "procedure": brief.charted.procedure.to_json(),
         "variation_deg_east": _number(east / DEG, 2),
         "conditions": conditions_sentence(brief),
         "shape": plan.pattern.flown_as,

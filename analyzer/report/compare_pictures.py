@@ -41,7 +41,7 @@ _LETTER_PT = 5.2  # about what a letter of a name takes
 # what is laid over each other below the profile: words at the left, the values, and the limit if there is one
 _STRIPS: tuple[tuple[str, Callable[[Series], FloatArray]], ...] = (
     ("distance, NM", lambda series: series.distance_nm),
-    ("course\ndeviation, °", lambda series: np.where(series.counts, series.deviation_deg, np.nan)),
+    ("course\ndeviation, {}", lambda series: np.where(series.counts, series.deviation, np.nan)),
     ("bank, °", lambda series: series.bank_deg),
     ("ground\nspeed, kt", lambda series: series.ground_speed_kt),
 )
@@ -148,7 +148,7 @@ def _strips(attempts: Sequence[Attempt]) -> Figure:
         axes = _panel(figure, aligned, top, _STRIP_IN, height, title)
         _overlay(axes, attempts, aligned, values)
         _limits(axes, attempts, title)
-        _finish(axes, title, 5)
+        _finish(axes, title.format(aligned.series[0].deviation_unit), 5)
         top -= _STRIP_IN
     _name_segments(figure.axes[0], aligned)
     _name_lines(figure.axes[0], attempts)

@@ -22,6 +22,10 @@ if TYPE_CHECKING:
 __all__ = ["Reading", "cursor_json", "readings_of"]
 
 
+# How a deviation is read, by its unit: the unit in words, and decimals.
+_OFF_COURSE = {"°": ("°", 1), "NM": (" NM", 2)}
+
+
 @dataclass(frozen=True, eq=False)
 class Reading:
     """A quantity that is read at the cursor. `sides` tells that positive is right, negative left."""
@@ -41,7 +45,7 @@ def readings_of(series: Series) -> tuple[Reading, ...]:
         Reading("distance", "distance", " NM", 2, series.distance_nm),
         Reading("speed", "ground speed", " kt", 0, series.ground_speed_kt),
         Reading("track", "track", "°", 0, series.track_deg),
-        Reading("deviation", "off course", "°", 1, series.deviation_deg, sides=True),
+        Reading("deviation", "off course", *_OFF_COURSE[series.deviation_unit], series.deviation, sides=True),
         Reading("bank", "bank", "°", 0, series.bank_deg, sides=True),
         Reading("turn_rate", "turn rate", "°/s", 1, series.turn_rate_deg_s, sides=True),
         Reading("vertical_speed", "vertical speed", " ft/min", 0, series.vertical_speed_fpm),

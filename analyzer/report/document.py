@@ -46,7 +46,7 @@ def debrief_document(debrief: Debrief) -> Json:
             "notes": [{"text": note.text, "count": note.count} for note in debrief.motion.notes],
         },
         "procedure": {
-            **charted.procedure.model_dump(mode="json", exclude_none=True),
+            **charted.procedure.to_json(),
             "variation": {
                 "deg_east": _number(charted.variation.east_rad / DEG, 2),
                 "model": charted.variation.model,

@@ -15,9 +15,10 @@ from analyzer.report.style import INK, PAPER, QUIET, WARN
 if TYPE_CHECKING:
     from analyzer.procedure.charted import Charted
 
-__all__ = ["draw_barb", "draw_fix", "draw_lines", "label_arc", "label_courses", "label_limit"]
+__all__ = ["draw_barb", "draw_fix", "draw_fixes", "draw_lines", "label_arc", "label_courses", "label_limit"]
 
 _DASHED = (0, (8, 4))
+_ASIDE_RAD = (1.57, -1.57, 1.0, -1.0, 2.1, -2.1)  # from a course: where the name of a fix on it may stand
 _IN_SIGHT = 500.0  # a label that hides more lies outside the frame
 _BARB_SHARES = (0.62, 0.5, 0.38, 0.75, 0.85, 0.28)  # of the limit: where the charted offset may be drawn
 
@@ -67,6 +68,23 @@ def draw_fix(sheet: Sheet, charted: Charted) -> None:
               for s in (0.5, 1.3) for c, d in ((1, -1), (-1, 1), (1, 1), (-1, -1))]  # fmt: skip
     sheet.obstacles = sheet.obstacles.with_points(np.array([[x, y], [x + ex / 2, y + ey / 2], [x + ex, y + ey]]), 0.1)
     sheet.label(beside, f"runway {runway.name}", 8.5, color=INK)
+
+
+def draw_fixes(sheet: Sheet, charted: Charted) -> None:
+    """The charted fixes of the final course, with their names."""
+    left, right, bottom, top = sheet.obstacles.frame
+    for fix in charted.fixes:
+        x, y = from_fix(charted, fix.latitude_rad, fix.longitude_rad)
+        if not (left < x < right and bottom < y < top):
+            continue
+        sheet.axes.plot([x], [y], marker="^", ms=6.0, mfc=PAPER, mec=INK, mew=1.0, zorder=6)
+        offsets = (
+            point(reach * sheet.nm_per_point, charted.inbound_true_rad + angle)
+            for reach in (18.0, 28.0)
+            for angle in _ASIDE_RAD
+        )
+        around = [(x + dx, y + dy, math.pi / 2.0) for dx, dy in offsets]
+        sheet.label(around, fix.name, 8.5, color=INK)
 
 
 def draw_barb(sheet: Sheet, charted: Charted, offset: float) -> None:

@@ -23,7 +23,7 @@ from analyzer.report.bare_axes import add_bare_axes
 from analyzer.report.compass import draw_compass, draw_scale
 from analyzer.report.frame import inches
 from analyzer.report.labels import Obstacles
-from analyzer.report.plan_charted import draw_barb, draw_fix, draw_lines, label_arc, label_courses, label_limit
+from analyzer.report.plan_charted import draw_barb, draw_fix, draw_fixes, draw_lines, label_arc, label_courses, label_limit
 from analyzer.report.sheet import Sheet, from_fix, point, polar, reach_nm, xy
 from analyzer.report.style import FAINT, INK, LEG_COLOUR, PAPER, QUIET, shown_span, with_breaks
 from analyzer.vocabulary import Leg
@@ -81,6 +81,7 @@ def draw_plan_view(axes: Axes, debrief: Debrief, approach: Approach, beneath_m: 
             part = states.between(*span)
             axes.plot(*with_breaks(part.time_s, *xy(part)), color=colour, lw=_LINE_PT[leg], zorder=4)
     draw_fix(sheet, charted)
+    draw_fixes(sheet, charted)
     if charted.offset_true_rad is not None:
         draw_barb(sheet, charted, charted.offset_true_rad)
     _draw_farthest(sheet, debrief, approach)

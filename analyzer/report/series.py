@@ -24,7 +24,7 @@ _INSTANT_S = 1e-6  # as `States.between` takes it
 class Series:
     """The values of one approach at every second shown, in the trade's units; NaN where one cannot be told.
 
-    `distance_nm` is from where the limit is measured, mostly the fix. `deviation_deg` is from the course flown, outbound,
+    `distance_nm` is from where the limit is measured, mostly the fix. `deviation` is from the course flown, outbound,
     inbound and on final (of a hold not outbound, which lies off the course on purpose), right positive; `counts` says where
     the course is tracked.
     `along_nm` is the distance flown since the first second.
@@ -40,7 +40,8 @@ class Series:
     track_deg: FloatArray  # magnetic
     bank_deg: FloatArray
     turn_rate_deg_s: FloatArray
-    deviation_deg: FloatArray
+    deviation: FloatArray
+    deviation_unit: str  # "°", or "NM" where the guidance shows distance from the course
     counts: BoolArray
     part: tuple[int, ...]  # number of the part that each second lies in
 
@@ -57,6 +58,7 @@ def series_of(debrief: Debrief, approach: Approach) -> Series:
     states = motion.states.between(*shown_span(reversal))
     unknown = np.full(len(states), np.nan)
     bank_known = motion.bank_known(states)
+    angular = charted.guidance.full_scale_rad is not None
     deviation, counts = unknown.copy(), np.zeros(len(states), dtype=bool)
     for part in reversal.parts:
         if part.name in ("inbound", "final") or (part.name == "outbound" and not reversal.flown.startswith("hold")):
@@ -65,7 +67,7 @@ def series_of(debrief: Debrief, approach: Approach) -> Series:
                 course = charted.outbound_true_rad if part.name == "outbound" else charted.inbound_true_rad
                 flown = states.between(part.start_s, part.end_s)
                 shown = needle(flown, charted, course)
-                deviation[inside] = shown.angle_rad / DEG
+                deviation[inside] = shown.angle_rad / DEG if angular else shown.cross_track_m / NM
                 counts[inside] = counting(flown, charted, shown) & tracking(flown, shown, course)
     distance, _ = seen_from(charted, charted.limit_latitude_rad, charted.limit_longitude_rad, states)
     step = np.diff(states.time_s) * (states.ground_speed_mps[1:] + states.ground_speed_mps[:-1]) / 2.0
@@ -81,7 +83,8 @@ def series_of(debrief: Debrief, approach: Approach) -> Series:
         track_deg=np.mod((states.track_rad - charted.variation.east_rad) / DEG, 360.0),
         bank_deg=states.bank_rad / DEG if bank_known else unknown,
         turn_rate_deg_s=states.turn_rate_rad_s / DEG if bank_known else unknown,
-        deviation_deg=deviation,
+        deviation=deviation,
+        deviation_unit="°" if angular else "NM",
         counts=counts,
         part=tuple(int(k) for k in np.searchsorted(ends, states.time_s, side="right")),
     )

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from matplotlib.axes import Axes
 
+from analyzer.checks.fixes import fix_stretches
 from analyzer.physics.turning import STANDARD_RATE_RADPS
 from analyzer.physics.units import DEG, FT, NM, FloatArray
 from analyzer.report.frame import put_right_ticks
 from analyzer.report.series import Series
 from analyzer.report.style import BAND, INK, LEG_COLOUR, PAPER, QUIET, WARN, with_breaks
-from analyzer.vocabulary import LEGS
+from analyzer.vocabulary import LEGS, Leg
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
@@ -25,7 +26,6 @@ _LIMIT_DASH, _QUIET_DASH, _DOTTED = (0, (6, 3)), (0, (4, 2)), (0, (1, 1.5))
 _SMALL = 7.5
 _SHOWN_FULL_SCALES = 1.2  # of the deviation
 _SHARES = ((-1.0, "−1"), (-0.5, "−0.5"), (0.0, "0"), (0.5, "0.5"), (1.0, "1"))
-_DEVIATION_SHOWN_DEG = 12.0  # where the guidance has no full scale in degrees
 _ROOM = 0.16  # of a strip's height, kept free above and below its curve
 _ROOM_FOR_SIDES = 1.5  # of what is drawn: the words for right and left stand beyond it
 
@@ -69,22 +69,44 @@ def _distance(axes: Axes, scene: Scene) -> None:
 
 def _deviation(axes: Axes, scene: Scene) -> None:
     """Deviation from the course flown, dotted where it is not judged; at the right as a share of full scale."""
-    series, full = scene.series, scene.debrief.motion.charted.guidance.full_scale_rad
+    full = scene.debrief.motion.charted.guidance.full_scale_rad
     allowed = scene.debrief.standard["course_deviation"].value
     _zero(axes)
-    reach = _DEVIATION_SHOWN_DEG if full is None else _SHOWN_FULL_SCALES * full / DEG
+    _course_lines(axes, scene)
+    reach = _SHOWN_FULL_SCALES * (full or 0.0) / DEG
+    axes.set_ylim(-reach, reach)
+    _limit(axes, allowed * (full or 0.0) / DEG, f"{allowed:g} of full scale", both=True)
+    put_right_ticks(axes, [(share * (full or 0.0) / DEG, word) for share, word in _SHARES], "of full scale")
+    _sides(axes)
+
+
+def _off_course(axes: Axes, scene: Scene) -> None:
+    """The same in miles, where the guidance shows those; its scale is narrower on final."""
+    guidance, allowed = scene.debrief.motion.charted.guidance, scene.debrief.standard["course_deviation"].value
+    before, on_final = (guidance.full_scale_m or 0.0) / NM, (guidance.full_scale_final_m or 0.0) / NM
+    _zero(axes)
+    _course_lines(axes, scene)
+    scales: dict[Leg, float] = {"outbound": before, "inbound": before, "final": on_final}
+    for leg, full in scales.items():
+        if leg == "outbound" and scene.approach.reversal.flown.startswith("hold"):
+            continue  # which goes out off the course on purpose
+        share = scene.debrief.standard["final_course"].value if leg == "final" else allowed
+        for start, end in scene.approach.reversal.leg_spans(leg):
+            for side in (1.0, -1.0):
+                axes.plot([start, end], [side * share * full] * 2, color=WARN, lw=0.9, ls=_LIMIT_DASH, zorder=3)
+    axes.set_ylim(-_SHOWN_FULL_SCALES * before, _SHOWN_FULL_SCALES * before)
+    _sides(axes)
+
+
+def _course_lines(axes: Axes, scene: Scene) -> None:
+    series = scene.series
     for part in scene.approach.reversal.parts:
-        if part.name in ("outbound", "inbound"):
+        if part.name in ("outbound", "inbound", "final"):
             inside = (series.time_s >= part.start_s) & (series.time_s <= part.end_s)
             for judged, style in ((series.counts, {}), (~series.counts, {"lw": 0.8, "ls": _DOTTED})):
-                drawn = np.where(inside & judged, series.deviation_deg, np.nan)
+                drawn = np.where(inside & judged, series.deviation, np.nan)
                 if np.isfinite(drawn).any():
-                    scene.line(axes, drawn, color=LEG_COLOUR[part.name], **style)
-    axes.set_ylim(-reach, reach)
-    if full is not None:
-        _limit(axes, allowed * full / DEG, f"{allowed:g} of full scale", both=True)
-        put_right_ticks(axes, [(share * full / DEG, word) for share, word in _SHARES], "of full scale")
-    _sides(axes)
+                    scene.line(axes, drawn, color=LEG_COLOUR[part.leg], **style)
 
 
 def _altitude(axes: Axes, scene: Scene) -> None:
@@ -97,6 +119,11 @@ def _altitude(axes: Axes, scene: Scene) -> None:
             ends = [max(span[0], float(series.time_s[0])), span[1]]
             axes.plot(ends, [floor / FT] * 2, color=WARN, lw=1.1, zorder=3)
             shown.append(floor / FT)
+    for stretch in fix_stretches(scene.debrief.motion, scene.approach.reversal):
+        if stretch.fix.minimum_m is not None:
+            end = stretch.passed_s if stretch.passed_s is not None else scene.approach.reversal.parts[-1].end_s
+            axes.plot([stretch.start_s, end], [stretch.fix.minimum_m / FT] * 2, color=WARN, lw=1.1, zorder=3)
+            shown.append(stretch.fix.minimum_m / FT)
     room = _ROOM * max(max(shown) - min(shown), 500.0)
     axes.set_ylim(min(shown) - room, max(shown) + room)
 
@@ -184,7 +211,8 @@ def _always(series: Series) -> bool:
 
 STRIPS = (
     Strip("distance", "distance, NM", _distance, _always),
-    Strip("deviation", "course\ndeviation, °", _deviation, _always),
+    Strip("deviation", "course\ndeviation, °", _deviation, lambda series: series.deviation_unit == "°"),
+    Strip("deviation", "off course,\nNM", _off_course, lambda series: series.deviation_unit == "NM"),
     Strip("altitude", "altitude, ft", _altitude, _altitude_known),
     Strip("vertical_speed", "climb, ft/min", _vertical_speed, _altitude_known),
     Strip("speed", "speed, kt", _speed, _always),

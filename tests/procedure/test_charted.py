@@ -43,9 +43,8 @@ def test_lengths_speeds_and_heights_are_si(tables):
     assert found.limit_m == 18_520.0  # 10 NM of 1852 m
     assert found.maximum_speed_mps == pytest.approx(200.0 * 1852.0 / 3600.0)
     assert found.fix_elevation_m == pytest.approx(120.0 * 0.3048)
-    assert found.floors_m == pytest.approx(
-        {"arrival": 914.4, "outbound": 914.4, "reversal": 670.56, "inbound": 670.56, "final": 195.072}
-    )
+    assert found.floors_m == pytest.approx({"arrival": 914.4, "outbound": 914.4, "reversal": 670.56, "inbound": 670.56})
+    assert found.levels_m == pytest.approx({**found.floors_m, "final": 195.072})
     assert degrees(found.fix_latitude_rad) == pytest.approx(47.25)
     assert math.degrees(found.fix_longitude_rad) == pytest.approx(-31.5)
     assert found.runway is not None
@@ -131,14 +130,19 @@ def test_outbound_defaults_to_the_reciprocal(tables):
     assert found.limit_m is None
 
 
-def test_legs_are_for_holds_and_arcs_for_arcs(tables):
-    tables["reversal"] |= {"leg_time_s": 60, "leg_length_nm": 4}
+def test_legs_have_limits_where_there_is_an_outbound_leg_and_arcs_are_for_arcs(tables):
     tables["arc"] = {"latitude_deg": 47.25, "longitude_deg": -31.5, "radius_nm": 12}
     found = charted(tables)
     assert (found.leg_time_s, found.leg_length_m) == (None, None)
     assert (found.arc_radius_m, found.arc_latitude_rad, found.arc_longitude_rad) == (None, None, None)
+    tables["reversal"] |= {"leg_time_s": 60, "leg_length_nm": 4}  # since outbound legs of procedure turns may be limited
+    found = charted(tables)
+    assert (found.leg_time_s, found.leg_length_m) == (60.0, 7_408.0)
     tables["reversal"] = {"kind": "hold", "turn": "right", "inbound_course_deg": 241, "leg_time_s": 90}
     assert charted(tables).leg_time_s == 90.0
+    tables["reversal"] = {"kind": "arc", "turn": "left", "inbound_course_deg": 241, "leg_time_s": 60, "maximum_time_s": 90}
+    found = charted(tables)
+    assert (found.leg_time_s, found.maximum_time_s) == (None, None)
 
 
 @given(st.floats(0.0, 360.0), st.floats(-180.0, 180.0))
@@ -196,6 +200,7 @@ def test_guidance_defaults_to_the_fix(tables, fix_kind, guidance_kind, full_scal
 def test_a_localizer_is_measured_at_its_antenna(tables):
     # On 232° true from the fix, some 8 NM: 47.25 - 8/60 cos 52°, -31.5 - 8/60 sin 52° / cos 47.2°.
     tables["guidance"] = {"kind": "localizer", "latitude_deg": 47.168, "longitude_deg": -31.655}
+    del tables["runway"]  # with one, the full scale follows from its threshold
     found = charted(tables)
     assert degrees(found.guidance.full_scale_rad) == pytest.approx(2.5)  # FAA Aeronautical Information Manual 1-1-9 b.2
     assert degrees(found.guidance.latitude_rad) == pytest.approx(47.168)

@@ -68,8 +68,10 @@ def test_floors_are_compared_across_a_leg_without_one(tables):
 @pytest.mark.parametrize(
     ("kind", "key", "value"),
     [
-        ("procedure-turn", "leg_time_s", 60),
-        ("procedure-turn", "leg_length_nm", 4),
+        ("none", "leg_time_s", 60),
+        ("none", "leg_length_nm", 4),
+        ("none", "maximum_time_s", 60),
+        ("none", "entry_within_deg", 30),
         ("none", "side", "left"),
         ("none", "turn", "left"),
         ("none", "offset_course_deg", 16),
@@ -95,7 +97,10 @@ def test_a_limit_point_without_a_limit(tables):
 
 def test_guidance_that_cannot_be_told(tables):
     tables["guidance"] = {"kind": "localizer"}
+    assert warnings(tables) == []  # a runway tells where the antenna is
+    runway = tables.pop("runway")
     assert "no position of the localizer's antenna" in only(tables)
+    tables["runway"] = runway
     tables["guidance"] = {"kind": "ndb"}
     assert "a ndb without a position, and the fix is a vor" in only(tables)
     del tables["guidance"]

@@ -172,11 +172,12 @@ def test_a_near_miss_among_choices_is_guessed(write, tables):
         ("fix", "lat", "did you mean latitude_deg?"),
         ("fix", "Latitude_Deg", "did you mean latitude_deg?"),
         ("fix", "within_nm", "it belongs under [reversal]"),
-        ("altitudes", "category", "it belongs under no table, at the top"),
-        ("altitudes", "zz", "accepted: arrival_ft, outbound_ft, reversal_ft, inbound_ft, final_ft"),
+        ("altitudes", "category", "it belongs under no table, at the top or [[minimums]] or [[holds]]"),
+        ("glide_path", "zz", "accepted: angle_deg, threshold_crossing_height_ft"),
     ],
 )
 def test_an_unknown_key_is_guessed_or_sent_home(write, tables, table, key, advice):
+    tables["glide_path"] = {"angle_deg": 3.0}
     tables[table][key] = 10
     assert fault(write, tables) == f"[{table}] {key} = 10: unknown key; {advice}"
 

@@ -35,7 +35,8 @@ def test_a_procedure_turn(tables):
         "Limit": "within 10 NM of the fix",
         "Speed": "200 KIAS at most",
         "Guidance": "VOR at 47.25000 N 31.50000 W, full scale 10°",
-        "At or above": "arrival 3000 ft, outbound 3000 ft, reversal 2200 ft, inbound 2200 ft, final 640 ft",
+        "At or above": "arrival 3000 ft, outbound 3000 ft, reversal 2200 ft, inbound 2200 ft",
+        "Minimum": "MDA 640 ft",
         "Runway": "24, threshold 47.21000 N 31.58000 W, elevation 40 ft, heading 229° true",
     }
 

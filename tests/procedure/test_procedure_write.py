@@ -20,6 +20,10 @@ places = st.fixed_dictionaries({"latitude_deg": st.floats(-90.0, 90.0), "longitu
 floors = st.fixed_dictionaries({}, optional={f"{leg}_ft": st.floats(-1500.0, 60000.0) for leg in LEGS})
 
 
+levels = st.floats(-1500.0, 60000.0)
+lines = st.fixed_dictionaries({"kind": st.sampled_from(["mda", "da"]), "altitude_ft": levels, "category": st.just("A-C")})
+
+
 @st.composite
 def procedures(draw: st.DrawFn) -> Procedure:
     out = draw(courses)
@@ -33,7 +37,25 @@ def procedures(draw: st.DrawFn) -> Procedure:
     if draw(st.booleans()):
         fix["variation_date"] = draw(st.dates(dt.date(1990, 1, 1), dt.date(2029, 12, 31)))
     table = {**draw(st.sampled_from(reversals)), "inbound_course_deg": draw(courses)}
-    return Procedure.model_validate({"title": draw(names), "fix": fix, "reversal": table, "altitudes": draw(floors)})
+    beyond = {
+        "runway": {
+            "name": draw(names), "threshold_latitude_deg": 1.0, "threshold_longitude_deg": 2.0,
+            "threshold_elevation_ft": -1500.0, "true_heading_deg": 90.0, "length_ft": draw(st.floats(500.0, 20000.0)),
+        },
+        "fixes": [
+            {"name": name, "role": "step-down", "distance_nm": draw(st.floats(-50.0, 50.0)), "minimum_ft": draw(levels)}
+            for name in draw(st.lists(names, max_size=3, unique=True))
+        ],
+        "minimums": draw(st.lists(lines, max_size=1)),
+        "missed_approach": {"turn": "left", "course_deg": draw(courses), "altitude_ft": draw(levels)},
+        "holds": [{"name": draw(names), **draw(places), "inbound_course_deg": draw(courses), "turn": "right"}],
+        "arrivals": [{"name": draw(names), "course_deg": draw(courses), "reversal": draw(st.booleans())}],
+        "speeds": {"final": 90.5},
+        "dme": {"name": draw(names), **draw(places)},
+    }  # fmt: skip
+    chosen = {key: beyond[key] for key in draw(st.sets(st.sampled_from(sorted(beyond))))}
+    floor = draw(floors) if "minimums" not in chosen else {}
+    return Procedure.model_validate({"title": draw(names), "fix": fix, "reversal": table, "altitudes": floor, **chosen})
 
 
 @given(procedures(), st.sampled_from(["One line.", "Two\nlines."]))

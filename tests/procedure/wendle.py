@@ -1,6 +1,8 @@
 """An invented procedure as a dictionary, and as TOML."""
 
 import json
+import tomllib
+from pathlib import Path
 from typing import Any
 
 Tables = dict[str, Any]
@@ -35,16 +37,27 @@ COMPLETE: Tables = {
 }
 
 
+WHOLE_FILE = Path(__file__).parent / "whole_approach.toml"
+
+
+def whole() -> Tables:
+    """The invented procedure that charts all that a procedure file can."""
+    return tomllib.loads(WHOLE_FILE.read_text(encoding="utf-8"))
+
+
 def toml(tables: Tables) -> str:
-    """The tables as TOML; strings, numbers, booleans, and one level of inline tables."""
+    """The tables as TOML; strings, numbers, booleans, one level of inline tables, and lists of tables."""
 
     def value(item: object) -> str:
         if isinstance(item, dict):
             return "{" + ", ".join(f"{key} = {value(inner)}" for key, inner in item.items()) + "}"
         return json.dumps(item) if isinstance(item, str | bool) else str(item)
 
-    lines = [f"{key} = {value(item)}" for key, item in tables.items() if not isinstance(item, dict)]
+    lines = [f"{key} = {value(item)}" for key, item in tables.items() if not isinstance(item, dict | list)]
     for name, table in tables.items():
         if isinstance(table, dict):
             lines += [f"[{name}]", *(f"{key} = {value(item)}" for key, item in table.items())]
+        if isinstance(table, list):
+            for one in table:
+                lines += [f"[[{name}]]", *(f"{key} = {value(item)}" for key, item in one.items())]
     return "\n".join(lines) + "\n"

@@ -14,7 +14,6 @@ from typing import Any, get_args
 import pytest
 from jsonschema import Draft202012Validator, FormatChecker
 from report_flights import LOGS, charted
-from rich import RICH
 from schema_names import SCHEMA_FILE, with_names
 
 import analyzer
@@ -24,6 +23,9 @@ from analyzer.procedure.schema import Procedure
 from analyzer.vocabulary import Verdict
 
 SCHEMA = json.loads(resources.files("analyzer.report").joinpath("debrief.schema.json").read_text(encoding="utf-8"))
+
+# A procedure with all tables.
+WHOLE = Path(__file__).parents[1] / "procedure" / "whole_approach.toml"
 
 # RFC 3339, section 5.6
 RFC_3339 = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)")
@@ -101,7 +103,7 @@ def _procedures() -> Iterator[tuple[str, dict[str, Any]]]:
     yield "hold by length", {"reversal": {"kind": "hold", "turn": "right", "leg_length_nm": 4, **course}}
     yield "arc", {"reversal": {"kind": "arc", "turn": "left", **course}, "arc": {**beside, "radius_nm": 10}}
     yield "none", {"reversal": {"kind": "none", **course}}
-    yield "whole approach", tomllib.loads(RICH)
+    yield "whole approach", tomllib.loads(WHOLE.read_text(encoding="utf-8"))
 
 
 def _optional_removed() -> dict[str, Any]:
