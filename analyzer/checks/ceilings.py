@@ -105,8 +105,8 @@ CHECKS = (
         "maximum_altitude",
         maximum_altitude,
         "Greatest altitude of each leg that has a charted maximum, and the altitude at which a fix that has one was passed.",
-        "A leg that begins higher than allowed counts from when its maximum was reached. A fix is passed abeam, along the inbound course, once"
-        " established.",
+        "A leg that begins higher than allowed counts from when its maximum was reached. A fix is passed abeam, along the "
+        "inbound course, once established.",
         limits={"maximum_altitude": ("ft",)},
         weight=10.0,
     ),
