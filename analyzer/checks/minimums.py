@@ -173,7 +173,9 @@ def _against(
     margin = lowest - minimum.altitude_m + tolerance
     span = float(states.time_s[0]), _climbed_by(context, float(states.time_s[-1]), lowest)
     gap = context.incomplete(*span) or ("the log has a hole where it was lowest" if altitude_missing(context, [span]) else None)
-    verdict, reason = judge(margin, context.motion.altitude_sd_m, gap or untold)
+    # the two seconds that a decision altitude allows are for reading the altimeter: what is left is the log's own noise
+    sd = context.motion.level_sd_m if allowed_m > 0.0 else context.motion.altitude_sd_m
+    verdict, reason = judge(margin, sd, gap or untold)
     return Finding(
         check="minimum_altitude",
         leg="final",
@@ -185,7 +187,7 @@ def _against(
         unit="ft",
         tolerance=tolerance / FT,
         margin=margin / FT,
-        sd=context.motion.altitude_sd_m / FT,
+        sd=sd / FT,
         source=_source(context),
         basis="altitude",
         reason=reason,

@@ -241,8 +241,12 @@ class Motion:
 
     @property
     def altitude_sd_m(self) -> float:
-        """Standard deviation of an altitude against a charted one: the log's wander, and what it may be off by throughout."""
-        return math.hypot(ALTITUDE_SD_M, self.track.altitude_offset_sd_m)
+        """Standard deviation of an altitude against a charted one that was flown by an altimeter.
+
+        The log's noise as measured, but not less than what is between a logged altitude and the one that the pilot read; and
+        what the log may be off by throughout.
+        """
+        return math.hypot(np.fmax(self.height_noise_sd_m, ALTITUDE_SD_M), self.track.altitude_offset_sd_m)
 
     @cached_property
     def height_noise_sd_m(self) -> float:
