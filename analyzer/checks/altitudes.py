@@ -94,7 +94,8 @@ def _finding(context: Context, leg: Leg, floor: float, states: States, incomplet
     lowest, time = float(states.altitude_m[k]), float(states.time_s[k])
     tolerance = context.standard["altitude_floor"].value * FT
     margin = lowest - floor + tolerance
-    verdict, reason = judge(margin, context.motion.altitude_sd_m, incomplete)
+    sd = context.motion.lowest_sd_m(margin)
+    verdict, reason = judge(margin, sd, incomplete)
     part = context.reversal.part_at(time)
     return Finding(
         check="altitude_floor",
@@ -107,7 +108,7 @@ def _finding(context: Context, leg: Leg, floor: float, states: States, incomplet
         unit="ft",
         tolerance=tolerance / FT,
         margin=margin / FT,
-        sd=context.motion.altitude_sd_m / FT,
+        sd=sd / FT,
         source=_source(context),
         basis="altitude",
         reason=reason,

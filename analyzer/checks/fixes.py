@@ -68,7 +68,8 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
         untold = untold or "the fix was not passed"
     if np.isnan(before.altitude_m).any():
         untold = untold or "altitude is missing in a part of it"
-    verdict, reason = judge(margin if math.isfinite(lowest) else math.nan, context.motion.altitude_sd_m, untold)
+    sd = context.motion.lowest_sd_m(margin)
+    verdict, reason = judge(margin if math.isfinite(lowest) else math.nan, sd, untold)
     to_go, _ = geodesy.inverse_near(fix.latitude_rad, fix.longitude_rad, before.latitude_rad, before.longitude_rad)
     part = context.reversal.part_at(time)
     against = f"{feet(abs(margin))} {'below' if margin < 0.0 else 'above'} its minimum of {feet(minimum_m)}"
@@ -88,7 +89,7 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
         limit=minimum_m / FT,
         unit="ft",
         margin=margin / FT,
-        sd=context.motion.altitude_sd_m / FT,
+        sd=sd / FT,
         source=source,
         basis="altitude",
         reason=reason,

@@ -174,7 +174,7 @@ def _against(
     span = float(states.time_s[0]), _climbed_by(context, float(states.time_s[-1]), lowest)
     gap = context.incomplete(*span) or ("the log has a hole where it was lowest" if altitude_missing(context, [span]) else None)
     # the two seconds that a decision altitude allows are for reading the altimeter: what is left is the log's own noise
-    sd = context.motion.level_sd_m if allowed_m > 0.0 else context.motion.altitude_sd_m
+    sd = context.motion.level_sd_m if allowed_m > 0.0 else context.motion.lowest_sd_m(margin)
     verdict, reason = judge(margin, sd, gap or untold)
     return Finding(
         check="minimum_altitude",

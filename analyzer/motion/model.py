@@ -14,7 +14,7 @@ from analyzer.motion.height import Height
 from analyzer.motion.noise import Noise
 from analyzer.motion.recorded import Believed
 from analyzer.motion.spline import SmoothingSpline
-from analyzer.motion.uncertainty import ALTITUDE_SD_M, StateErrors, bank_sd, height_noise_sd, state_errors
+from analyzer.motion.uncertainty import ALTITUDE_SD_M, EXTREME, StateErrors, bank_sd, height_noise_sd, state_errors
 from analyzer.motion.wind import Wind, WindEstimate
 from analyzer.physics import geodesy, gravity
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray, wrap, wrap_positive
@@ -241,12 +241,17 @@ class Motion:
 
     @property
     def altitude_sd_m(self) -> float:
-        """Standard deviation of an altitude against a charted one that was flown by an altimeter.
+        """Standard deviation of an altitude against a charted one: the log's wander, and what it may be off by throughout."""
+        return math.hypot(ALTITUDE_SD_M, self.track.altitude_offset_sd_m)
 
-        The log's noise as measured, but not less than what is between a logged altitude and the one that the pilot read; and
-        what the log may be off by throughout.
+    def lowest_sd_m(self, margin_m: float) -> float:
+        """The same of the lowest altitude of a stretch that has such a margin to a charted one.
+
+        In a stretch of some minutes the noise has its own extreme, which makes the lowest too low, never too high: so more is
+        doubted of one below the charted altitude than of one above it.
         """
-        return math.hypot(np.fmax(self.height_noise_sd_m, ALTITUDE_SD_M), self.track.altitude_offset_sd_m)
+        noise = EXTREME * self.height_noise_sd_m if margin_m < 0.0 else 0.0
+        return math.hypot(np.fmax(ALTITUDE_SD_M, noise), self.track.altitude_offset_sd_m)
 
     @cached_property
     def height_noise_sd_m(self) -> float:

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 __all__ = [
     "ALTITUDE_SD_M",
     "ALTITUDE_WALK",
+    "EXTREME",
     "POSITION_SD_M",
     "POSITION_WALK",
     "StateErrors",
@@ -39,6 +40,7 @@ __all__ = [
 # do less; and for how long. Assumptions, no source. The densities are those of a first-order Gauss-Markov process of this size.
 POSITION_SD_M = 3.0
 ALTITUDE_SD_M = 20.0 * FT
+EXTREME = 1.5  # standard deviations: the mean extreme of ten independent normal values, as a leg of some minutes has them
 _POSITION_LASTS_S, _ALTITUDE_LASTS_S = 60.0, 90.0
 POSITION_WALK = 2.0 * POSITION_SD_M**2 / _POSITION_LASTS_S
 ALTITUDE_WALK = 2.0 * ALTITUDE_SD_M**2 / _ALTITUDE_LASTS_S
