@@ -7,7 +7,7 @@ import numpy as np
 from analyzer.checks.altitudes import altitude_missing, altitude_untold
 from analyzer.checks.check import Check
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.words import clock, feet
+from analyzer.checks.words import clock
 from analyzer.legs.final_leg import passed_at
 from analyzer.physics.units import FT
 from analyzer.procedure.approach import ChartedFix
@@ -66,32 +66,35 @@ def _at_fix(context: Context, fix: ChartedFix, ceiling: float) -> Finding:
 
 
 def _untold(context: Context, leg: Leg, ceiling: float, what: str, fix: str | None, reason: str) -> Finding:
+    height = context.height
     source = f"charted; {context.standard['maximum_altitude'].source}"
-    return Finding("maximum_altitude", leg, None, f"Maximum of {feet(ceiling)} {what}.", NOT_ASSESSED, limit=ceiling / FT,
-                   unit="ft", source=source, reason=reason, fix=fix)  # fmt: skip
+    sentence = f"Maximum of {height.text(ceiling)} {what}."
+    return Finding("maximum_altitude", leg, None, sentence, NOT_ASSESSED, limit=ceiling / height.metres, unit=height.name,
+                   source=source, reason=reason, fix=fix)  # fmt: skip
 
 
 def _finding(
     context: Context, leg: Leg, altitude: float, ceiling: float, time: float, what: str, fix: str | None, incomplete: str | None
 ) -> Finding:
+    height = context.height
     given = context.standard["maximum_altitude"]
     margin, above = ceiling + given.value * FT - altitude, altitude - ceiling
     verdict, reason = judge(margin, context.motion.level_sd_m, incomplete)
     part = context.reversal.part_at(time)
-    against = f"{feet(abs(above))} {'above' if above > 0.5 * FT else 'below'} the maximum of {feet(ceiling)}"
+    against = f"{height.text(abs(above))} {'above' if above > 0.5 * FT else 'below'} the maximum of {height.text(ceiling)}"
     allowed = f" ({given.value:.0f} ft above it allowed)" if above > 0.5 * FT else ""
     return Finding(
         check="maximum_altitude",
         leg=leg,
         part=part.name if part is not None and part.leg == leg else None,
-        sentence=f"{what}: {feet(altitude)} at {clock(time)}, {against}{allowed}.",
+        sentence=f"{what}: {height.text(altitude)} at {clock(time)}, {against}{allowed}.",
         verdict=verdict,
-        measured=altitude / FT,
-        limit=ceiling / FT,
-        unit="ft",
-        tolerance=given.value,
-        margin=margin / FT,
-        sd=context.motion.level_sd_m / FT,
+        measured=altitude / height.metres,
+        limit=ceiling / height.metres,
+        unit=height.name,
+        tolerance=given.value * FT / height.metres,
+        margin=margin / height.metres,
+        sd=context.motion.level_sd_m / height.metres,
         source=f"charted; {given.source}",
         basis="altitude",
         reason=reason,

@@ -9,12 +9,12 @@ import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.model import Context, Finding, judge
-from analyzer.checks.words import clock, feet, miles
+from analyzer.checks.words import clock, miles
 from analyzer.legs.final_leg import passed_at
 from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion, States
 from analyzer.physics import geodesy
-from analyzer.physics.units import FT, NM
+from analyzer.physics.units import NM
 from analyzer.procedure.approach import ChartedFix
 
 __all__ = ["CHECKS", "Stretch", "fix_stretches", "step_down"]
@@ -59,6 +59,7 @@ def step_down(context: Context) -> tuple[Finding, ...]:
 
 
 def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States, passed: float | None) -> Finding:
+    height = context.height
     source = "charted: at or above until the fix is passed (AIM 5-4-5)"
     k = int(np.argmin(np.where(np.isnan(before.altitude_m), np.inf, before.altitude_m)))
     lowest, time = float(before.altitude_m[k]), float(before.time_s[k])
@@ -72,24 +73,28 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
     verdict, reason = judge(margin if math.isfinite(lowest) else math.nan, sd, untold)
     to_go, _ = geodesy.inverse_near(fix.latitude_rad, fix.longitude_rad, before.latitude_rad, before.longitude_rad)
     part = context.reversal.part_at(time)
-    against = f"{feet(abs(margin))} {'below' if margin < 0.0 else 'above'} its minimum of {feet(minimum_m)}"
-    sentence = f"Before {fix.name}: lowest {feet(lowest)} at {clock(time)}, {miles(float(to_go[k]), 1)} from it, {against}."
+    against = f"{height.text(abs(margin))} {'below' if margin < 0.0 else 'above'} its minimum of {height.text(minimum_m)}"
+    sentence = (
+        f"Before {fix.name}: lowest {height.text(lowest)} at {clock(time)}, {miles(float(to_go[k]), 1)} from it, {against}."
+    )
     below = np.flatnonzero(before.altitude_m < minimum_m)
     if len(below):
         left = miles(float(to_go[below[0]]), 1)
-        sentence = f"Before {fix.name}: lowest {feet(lowest)} at {clock(time)}, {against}, which was left {left} before it."
+        sentence = (
+            f"Before {fix.name}: lowest {height.text(lowest)} at {clock(time)}, {against}, which was left {left} before it."
+        )
     return Finding(
         check="step_down",
         leg=part.leg if part is not None else "final",
         part=part.name if part is not None else None,
         fix=fix.name,
-        sentence=sentence if math.isfinite(lowest) else f"Minimum of {feet(minimum_m)} before {fix.name}.",
+        sentence=sentence if math.isfinite(lowest) else f"Minimum of {height.text(minimum_m)} before {fix.name}.",
         verdict=verdict,
-        measured=lowest / FT,
-        limit=minimum_m / FT,
-        unit="ft",
-        margin=margin / FT,
-        sd=sd / FT,
+        measured=lowest / height.metres,
+        limit=minimum_m / height.metres,
+        unit=height.name,
+        margin=margin / height.metres,
+        sd=sd / height.metres,
         source=source,
         basis="altitude",
         reason=reason,

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from analyzer.checks.figures import Figures
 from analyzer.checks.limits import Standard
+from analyzer.checks.words import FEET, METRES, HeightUnit
 from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion
 from analyzer.vocabulary import CheckName, Leg, PartName, Verdict
@@ -80,6 +81,11 @@ class Context:
     reversal: Reversal
     figures: Figures
     standard: Standard
+
+    @property
+    def height(self) -> HeightUnit:
+        """The unit that altitudes are reported in: that of the procedure file."""
+        return METRES if self.motion.charted.altitude_unit == "m" else FEET
 
     def place(self, time_s: float) -> Place:
         """Where the aircraft was at an instant."""

@@ -11,7 +11,7 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.descent import first_below
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.words import clock, feet
+from analyzer.checks.words import clock
 from analyzer.motion.model import States
 from analyzer.physics.units import FPM, FT
 from analyzer.vocabulary import LEGS, Leg
@@ -51,6 +51,7 @@ def _begins(context: Context, leg: Leg) -> float | None:
 
 
 def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Leg) -> Finding | None:
+    height = context.height
     allowed_from = _begins(context, allowed)
     if allowed_from is None or not context.reversal.leg_spans(before):
         return None
@@ -61,7 +62,7 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
     if left is None and whole and (states.altitude_m[states.time_s <= allowed_from] >= high - _LEFT_M).any():
         return None  # it was kept to the end
     if left is None and whole:
-        return _untold(leg, source, f"{feet(high)} was not reached before, so it was not left")
+        return _untold(leg, source, f"{height.text(high)} was not reached before, so it was not left")
     if left is None or not math.isfinite(left):
         return _untold(leg, source, "the log has no altitude there")
     margin = left - allowed_from
@@ -74,8 +75,8 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
         leg=part.leg if part is not None else leg,
         part=part.name if part is not None else None,
         sentence=(
-            f"Step-down to the {leg} altitude{_begun(context, leg, left)}: {feet(high)} left "
-            f"by more than {feet(_LEFT_M)} at {clock(left)}, {abs(margin):.0f} s "
+            f"Step-down to the {leg} altitude{_begun(context, leg, left)}: {height.text(high)} left "
+            f"by more than {height.text(_LEFT_M)} at {clock(left)}, {abs(margin):.0f} s "
             f"{'after' if margin >= 0 else 'before'} {_BEGINS.get(allowed, f'the {allowed} leg began')}."
         ),
         verdict=verdict,

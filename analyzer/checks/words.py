@@ -2,11 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import Literal
 
 from analyzer.physics.units import DEG, FT, KT, NM
 
-__all__ = ["check_name", "clock", "degrees", "feet", "knots", "miles", "side_word", "value_text"]
+__all__ = [
+    "FEET",
+    "METRES",
+    "HeightUnit",
+    "check_name",
+    "clock",
+    "degrees",
+    "feet",
+    "knots",
+    "miles",
+    "side_word",
+    "value_text",
+]
 
 
 def check_name(check: str) -> str:
@@ -27,6 +41,21 @@ def miles(distance_m: float, decimals: int = 2) -> str:
 def feet(height_m: float) -> str:
     """Whole feet with thousands set apart: ``2,580 ft``."""
     return f"{round(height_m / FT):,} ft"
+
+
+@dataclass(frozen=True)
+class HeightUnit:
+    """The unit that a procedure's altitudes are charted and reported in: its name, and how many metres it has."""
+
+    name: Literal["ft", "m"]
+    metres: float
+
+    def text(self, height_m: float) -> str:
+        """A height in whole units with thousands set apart: ``2,580 ft``."""
+        return f"{round(height_m / self.metres):,} {self.name}"
+
+
+FEET, METRES = HeightUnit("ft", FT), HeightUnit("m", 1.0)
 
 
 def knots(speed_mps: float) -> str:
