@@ -56,7 +56,7 @@ def altitude_missing(context: Context, spans: Sequence[tuple[float, float]]) -> 
 def _no_altitude(context: Context, leg: Leg, floor: float) -> Finding:
     height = context.height
     reason = "the log has no altitude"
-    sentence = f"Minimum of {height.text(floor)} on the {leg} leg."
+    sentence = f"Minimum of {height.text(floor)} on {context.leg_words(leg)}."
     return Finding("altitude_floor", leg, None, sentence, NOT_ASSESSED, limit=floor / height.metres, unit=height.name,
                    source=_source(context), reason=reason)  # fmt: skip
 
@@ -137,7 +137,7 @@ def _sentence(context: Context, leg: Leg, floor: float, states: States, k: int) 
     if leg == "arrival" and k == 0 and below > 0.5 * FT and len(later):
         climbed = clock(float(states.time_s[k + int(later[0])]))
         return f"The arrival began at {height.text(lowest)}, {against}{allowed}, and climbed to it by {climbed}."
-    return f"Lowest on the {leg} leg: {height.text(lowest)} at {clock(float(states.time_s[k]))}, {against}{allowed}."
+    return f"Lowest on {context.leg_words(leg)}: {height.text(lowest)} at {clock(float(states.time_s[k]))}, {against}{allowed}."
 
 
 CHECKS = (

@@ -40,7 +40,7 @@ def _of_leg(context: Context, leg: Leg, ceiling: float) -> Finding:
     """A leg that begins higher than allowed, as in a descent to its altitude, counts from when its maximum was reached."""
     given = context.standard["maximum_altitude"]
     states = context.motion.states.within(context.reversal.leg_spans(leg))
-    altitude, what = states.altitude_m, f"the {leg} leg"
+    altitude, what = states.altitude_m, context.leg_words(leg)
     if not context.motion.has_altitude or not np.isfinite(altitude).any():
         return _untold(context, leg, ceiling, what, None, _NO_ALTITUDE)
     reached = np.flatnonzero(altitude <= ceiling)

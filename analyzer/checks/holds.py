@@ -33,7 +33,7 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
     given = context.standard["hold_entry"]
     flown = reversal.flown.removeprefix("hold-")
     if flown not in holding.ENTRIES:
-        sentence = f"The charted hold was not flown: {reversal.flown} instead."
+        sentence = f"The charted hold was not flown: {context.flown_words} instead."
         source = "AIM 5-4-9 a.5: a hold in lieu of a procedure turn is flown as charted"
         return (Finding("hold_entry", "outbound", None, sentence, OUTSIDE, reversal.flown, "hold", source=source,
                         place=context.place(passage.time_s)),)  # fmt: skip

@@ -122,8 +122,8 @@ def _descent(context: Context, leg: Literal["outbound", "inbound"], start_s: flo
         leg=leg,
         part=leg,
         sentence=(
-            f"Descended {feet(down)} in the {end_s - start_s:.0f} s of the {leg} leg, {rate / FPM:.0f} ft a minute of it; "
-            f"charts are designed for {given.value:,.0f} ft at most."
+            f"Descended {feet(down)} in the {end_s - start_s:.0f} s of {context.leg_words(leg)}, {rate / FPM:.0f} ft a minute "
+            f"of it; charts are designed for {given.value:,.0f} ft at most."
         ),
         verdict=NOT_ASSESSED,
         measured=rate / FPM,

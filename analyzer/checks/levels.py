@@ -92,7 +92,7 @@ def _finding(context: Context, leg: Leg, stretches: list[States]) -> Finding:
         leg=leg,
         part=part.name if part is not None and part.leg == leg else None,
         sentence=(
-            f"Level at {height.text(held)} on the {leg} leg: at most {height.text(abs(off))} "
+            f"Level at {height.text(held)} on {context.leg_words(leg)}: at most {height.text(abs(off))} "
             f"{'above' if off > 0 else 'below'}, at {clock(time)}; limit {height.text(given.value * FT)}."
         ),
         verdict=verdict,

@@ -79,16 +79,16 @@ def no_reversal(context: Context) -> tuple[Finding, ...]:
             sentence = f"Flown straight in, as the arrival {arrival.name} is charted: NoPT."
             return (Finding("no_reversal", "arrival", None, sentence, INSIDE, "none", "none", source=source),)
         sentence = (
-            f"A reversal was flown ({reversal.flown}) on the arrival {arrival.name}, which is charted NoPT; {_CLEARANCE}."
+            f"A reversal was flown ({context.flown_words}) on the arrival {arrival.name}, which is charted NoPT; {_CLEARANCE}."
         )
         return (Finding("no_reversal", "reversal", None, sentence, OUTSIDE, reversal.flown, "none", source=source),)
     if flown == wanted:
         return ()
     if flown:
-        sentence = f"A reversal was flown ({reversal.flown}) on a route charted without one; {_CLEARANCE}."
+        sentence = f"A reversal was flown ({context.flown_words}) on a route charted without one; {_CLEARANCE}."
         return (Finding("no_reversal", "reversal", None, sentence, OUTSIDE, reversal.flown, "none", source=source),)
     reason = "a straight-in clearance, vectors or a NoPT route would excuse it, and a log does not tell"
-    sentence = f"The charted reversal was not flown; the approach was flown as {reversal.flown}."
+    sentence = f"The charted reversal was not flown; the approach was flown as {context.flown_words}."
     return (
         Finding("no_reversal", "arrival", None, sentence, NOT_ASSESSED, "none", charted.kind, source=source, reason=reason),
     )

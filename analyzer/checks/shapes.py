@@ -36,7 +36,7 @@ def reversal_shape(context: Context) -> tuple[Finding, ...]:
     gap = reversal.score_gap if reversal.score_gap is not None else 0.0
     what = " or ".join(binding)
     drawn = "drawn as it is to be flown" if charted.depicted_track else "which leaves no choice of another"
-    flown = f"as charted: {what}" if agrees else f"as {reversal.flown}, where a {what} is charted, {drawn}"
+    flown = f"as charted: {what}" if agrees else f"as {context.flown_words}, where a {what} is charted, {drawn}"
     first = reversal.part("offset_turn") or reversal.part("outbound") or reversal.part("reversal_turn")
     return (
         Finding(

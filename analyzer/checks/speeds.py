@@ -143,7 +143,8 @@ def _target(context: Context, leg: Leg, target: float) -> Finding:
     if measured is None:
         known = len(states) < _LEAST_STATES
         reason = "too little of it is there" if known else "no airspeed was recorded, and none could be estimated"
-        return Finding("target_speed", leg, None, f"Airspeed on the {leg} leg.", NOT_ASSESSED, limit=target / KT, unit="kt",
+        sentence = f"Airspeed on {context.leg_words(leg)}."
+        return Finding("target_speed", leg, None, sentence, NOT_ASSESSED, limit=target / KT, unit="kt",
                        source=given.source, reason=reason)  # fmt: skip
     speed, sd, recorded = median(measured[0]), measured[1], measured[2]
     off, tolerance = speed - target, given.value * KT
@@ -155,7 +156,7 @@ def _target(context: Context, leg: Leg, target: float) -> Finding:
         leg=leg,
         part=None,
         sentence=(
-            f"Median indicated airspeed on the {leg} leg {knots(speed)} "
+            f"Median indicated airspeed on {context.leg_words(leg)} {knots(speed)} "
             f"({'recorded' if recorded else f'estimated, ± {knots(sd)}'}), {against}; ±{given.value:.0f} kt allowed."
         ),
         verdict=verdict,

@@ -77,7 +77,7 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
         sentence=(
             f"Step-down to the {leg} altitude{_begun(context, leg, left)}: {height.text(high)} left "
             f"by more than {height.text(_LEFT_M)} at {clock(left)}, {abs(margin):.0f} s "
-            f"{'after' if margin >= 0 else 'before'} {_BEGINS.get(allowed, f'the {allowed} leg began')}."
+            f"{'after' if margin >= 0 else 'before'} {_BEGINS.get(allowed, f'{context.leg_words(allowed)} began')}."
         ),
         verdict=verdict,
         measured=margin,

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from typing import Literal
 
 from analyzer.physics.units import DEG, FT, KT, NM
+from analyzer.vocabulary import PartName, ShapeName
 
 __all__ = [
     "FEET",
@@ -18,6 +19,8 @@ __all__ = [
     "feet",
     "knots",
     "miles",
+    "part_words",
+    "shape_words",
     "side_word",
     "value_text",
 ]
@@ -66,6 +69,21 @@ def knots(speed_mps: float) -> str:
 def degrees(angle_rad: float, decimals: int = 1) -> str:
     """An angle: ``2.4°``."""
     return f"{angle_rad / DEG:.{decimals}f}°"
+
+
+def part_words(part: PartName) -> str:
+    """A part in words, as it stands in a sentence: ``the outbound leg``, ``the reversal turn``."""
+    legs: tuple[PartName, ...] = ("outbound", "inbound", "final")
+    return f"the {part.replace('_', ' ')}{' leg' if part in legs else ''}"
+
+
+def shape_words(shape: ShapeName, charted: str) -> str:
+    """A shape in the trade's words; under a barb a racetrack and a teardrop are the pilot's choice."""
+    under_a_barb: dict[ShapeName, str] = {"hold-direct": "a racetrack", "base-turn": "a teardrop"}
+    if charted == "procedure-turn" and shape in under_a_barb:
+        return under_a_barb[shape]
+    words: dict[ShapeName, str] = {"base-turn": "a base turn", "arc": "an arc"}
+    return words.get(shape, shape)
 
 
 def side_word(side: int) -> str:

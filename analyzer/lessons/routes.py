@@ -29,9 +29,9 @@ def learn_route(context: Context, finding: Finding) -> Lesson | None:
     arrival, charted = arrival_flown(context), context.motion.charted
     if arrival is None or arrival.reversal or finding.limit != "none":
         return None
-    minimum = f", at {feet(arrival.minimum_m)} or above up to it" if arrival.minimum_m is not None else ""
+    minimum = f", at {feet(arrival.minimum_m)} or above until the fix" if arrival.minimum_m is not None else ""
     inbound = bearing_text(charted.inbound_true_rad - charted.variation.east_rad)
-    return Lesson(None, f"From {arrival.name} go on inbound on {inbound} at the fix{minimum}.")
+    return Lesson(None, f"From {arrival.name} continue inbound on {inbound}{minimum}.")
 
 
 def learn_shape(context: Context, finding: Finding) -> Lesson | None:  # noqa: ARG001 (one signature for all)

@@ -247,11 +247,12 @@ class Motion:
     def lowest_sd_m(self, margin_m: float) -> float:
         """The same of the lowest altitude of a stretch that has such a margin to a charted one.
 
-        In a stretch of some minutes the noise has its own extreme, which makes the lowest too low, never too high: so more is
-        doubted of one below the charted altitude than of one above it.
+        In a stretch of some minutes the noise has its own extreme, which makes the lowest too low, never too high. So of one
+        above the charted altitude only the noise itself is doubted; of one below it the extreme, and the altimeter's reading.
         """
-        noise = EXTREME * self.height_noise_sd_m if margin_m < 0.0 else 0.0
-        return math.hypot(np.fmax(ALTITUDE_SD_M, noise), self.track.altitude_offset_sd_m)
+        if margin_m >= 0.0:
+            return self.level_sd_m
+        return math.hypot(np.fmax(ALTITUDE_SD_M, EXTREME * self.height_noise_sd_m), self.track.altitude_offset_sd_m)
 
     @cached_property
     def height_noise_sd_m(self) -> float:
