@@ -8,7 +8,7 @@ import numpy as np
 
 from analyzer.checks.below import angle_to_runway, final_states, level_below
 from analyzer.checks.model import Context, Finding, Lesson
-from analyzer.checks.words import clock, knots, miles, part_words
+from analyzer.checks.words import clock, knots, miles, part_where
 from analyzer.motion.model import States
 from analyzer.physics.units import DEG, FPM, FT, NM
 
@@ -54,7 +54,7 @@ def learn_floor(context: Context, finding: Finding) -> Lesson | None:
         return None
     began, rate = descent
     part = context.reversal.part_at(began)
-    where = f" on {part_words(part.name)}" if part is not None else ""
+    where = f" {part_where(part.name)}" if part is not None else ""
     cause = f"The descent to there was begun at {clock(began)}{where}, at {rate / FPM:,.0f} ft/min on average."
     went_on = finding.margin * context.height.metres < -_WENT_ON_M
     if went_on and established is not None and finding.leg in ("outbound", "reversal") and began < established:
