@@ -134,15 +134,12 @@ def learn_minimum(context: Context, finding: Finding) -> Lesson | None:
             f"The altitude was passed at about {rate / FPM:,.0f} ft/min.",
             f"Begin the go-around at {text(minimum.altitude_m)}: one begun there loses {text(_loss(context, finding))}.",
         )
-    level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
-    held = f"{int(level.sum())} s level below the minimum" if level.any() else "the climb began below the minimum"
-    advice = None
-    if rate is not None:
-        advice = (
-            f"At {rate / FPM:,.0f} ft/min begin to level off {text(_lead(rate))} above it, at "
-            f"{text(minimum.altitude_m + _lead(rate))}: {_TENTH}."
-        )
-    return Lesson(f"{held[0].upper()}{held[1:]}.", advice)
+    if descent is None or rate is None:
+        return None
+    return Lesson(
+        f"The descent begun at {clock(descent[0])} went on through the minimum, at {rate / FPM:,.0f} ft/min.",
+        f"At that rate begin to level off {text(_lead(rate))} above it, at {text(minimum.altitude_m + _lead(rate))}: {_TENTH}.",
+    )
 
 
 def _loss(context: Context, finding: Finding) -> float:
