@@ -1,7 +1,7 @@
 """Established on the inbound course: half of full scale of each guidance, 15° of track, and 5 s of it.
 
-Doc 8168 has half of full scale for VOR and localizer and 5° for an NDB. The flights are straight lines in the plane of the fix, so
-that the instant each comes within the limit follows from their own coordinates.
+Doc 8168 has half of full scale for VOR and localizer and 5° for an NDB. The flights are straight lines in the plane of the fix,
+so that the instant each comes within the limit follows from their own coordinates.
 """
 
 import datetime as dt
@@ -72,8 +72,8 @@ def test_five_degrees_of_a_vor_and_of_an_ndb(kind, mirrored):
     ("length_ft", "full_scale_deg"), [(10_000.0, 1.8225), (7_000.0, 2.5051), (5_000.0, 3.0), (14_000.0, 1.5)]
 )
 def test_half_of_a_localizer_s_own_width(length_ft, full_scale_deg):
-    # AIM 1-1-9 b.2: some 700 ft wide at the threshold. 350 ft seen from 1,000 ft beyond the far end: atan(350/11,000) = 1.82° and
-    # atan(350/8,000) = 2.51°; of 5,000 ft it would be 3.34° and of 14,000 ft 1.34°, which are held to 3° and 1.5°.
+    # AIM 1-1-9 b.2: some 700 ft wide at the threshold. 350 ft seen from 1,000 ft beyond the far end: atan(350/11,000) = 1.82°
+    # and atan(350/8,000) = 2.51°; of 5,000 ft it would be 3.34° and of 14,000 ft 1.34°, which are held to 3° and 1.5°.
     latitude, longitude = at(0.0, -3.0)
     runway = {
         "name": "18",
@@ -137,8 +137,8 @@ def test_a_course_that_is_crossed_at_more_than_fifteen_degrees_is_not_held(cut_d
 
 @pytest.mark.parametrize(("from_antenna_nm", "established"), [(1.0, False), (3.0, True)])
 def test_who_is_on_the_course_for_three_seconds_only_is_not_established(from_antenna_nm, established):
-    # A localizer of 1.5° is 0.75° either way here, 0.026 NM across at a mile from it. At 120 kt and a cut of 14° that takes 3.2 s,
-    # and 9.7 s at three miles: five seconds are asked.
+    # A localizer of 1.5° is 0.75° either way here, 0.026 NM across at a mile from it. At 120 kt and a cut of 14° that takes
+    # 3.2 s, and 9.7 s at three miles: five seconds are asked.
     guidance = {"kind": "localizer", "full_scale_deg": 1.5}
     seconds = 2.0 * from_antenna_nm * math.tan(math.radians(0.75)) / (math.sin(math.radians(14.0)) / 30.0)
     assert (seconds > 5.0) == established
