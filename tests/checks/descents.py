@@ -1,6 +1,6 @@
 """Finals flown to a height for each mile before the threshold: south at 120 kt, 30 s a mile, to a runway 5 NM beyond the fix.
 
-The threshold stands at 500 ft, and the minimum is 900 ft: 400 ft above it. A path of 3° leaves that 1.26 NM before the threshold
+The threshold stands at 500 ft, and the minimum is 900 ft: 400 ft above it. A path of 3° leaves that 1.26 NM before it
 (400 ft / tan 3°), one of 2° 1.89 NM before it.
 """
 

@@ -1,7 +1,7 @@
 """The minimum of the final leg: what is a bust, what is a descent to the runway, and what cannot be told.
 
-FAA-S-ACS-8C IR.VI.A.S12: minimum descent altitude +100/-0 ft. 14 CFR 91.175(c)(1): below it only from where a descent to landing
-can be made at a normal rate. AIM 5-4-5 h: not before a visual descent point.
+FAA-S-ACS-8C IR.VI.A.S12: minimum descent altitude +100/-0 ft. 14 CFR 91.175(c)(1): below it only from where a descent to
+landing can be made at a normal rate. AIM 5-4-5 h: not before a visual descent point.
 """
 
 from dataclasses import replace
