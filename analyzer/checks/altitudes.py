@@ -8,7 +8,7 @@ import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.words import clock, feet
+from analyzer.checks.words import clock
 from analyzer.motion.model import States
 from analyzer.physics.units import FPM, FT, NM
 from analyzer.vocabulary import Leg
@@ -54,9 +54,10 @@ def altitude_missing(context: Context, spans: Sequence[tuple[float, float]]) -> 
 
 
 def _no_altitude(context: Context, leg: Leg, floor: float) -> Finding:
+    height = context.height
     reason = "the log has no altitude"
-    sentence = f"Minimum of {feet(floor)} on the {leg} leg."
-    return Finding("altitude_floor", leg, None, sentence, NOT_ASSESSED, limit=floor / FT, unit="ft",
+    sentence = f"Minimum of {height.text(floor)} on {context.leg_words(leg)}."
+    return Finding("altitude_floor", leg, None, sentence, NOT_ASSESSED, limit=floor / height.metres, unit=height.name,
                    source=_source(context), reason=reason)  # fmt: skip
 
 
@@ -94,20 +95,21 @@ def _finding(context: Context, leg: Leg, floor: float, states: States, incomplet
     lowest, time = float(states.altitude_m[k]), float(states.time_s[k])
     tolerance = context.standard["altitude_floor"].value * FT
     margin = lowest - floor + tolerance
-    verdict, reason = judge(margin, context.motion.altitude_sd_m, incomplete)
+    sd = context.motion.lowest_sd_m(margin)
+    verdict, reason = judge(margin, sd, incomplete)
     part = context.reversal.part_at(time)
     return Finding(
         check="altitude_floor",
         leg=leg,
         part=part.name if part is not None and part.leg == leg else None,
-        sentence=_sentence(leg, floor, states, k, tolerance),
+        sentence=_sentence(context, leg, floor, states, k),
         verdict=verdict,
-        measured=lowest / FT,
-        limit=floor / FT,
-        unit="ft",
-        tolerance=tolerance / FT,
-        margin=margin / FT,
-        sd=context.motion.altitude_sd_m / FT,
+        measured=lowest / context.height.metres,
+        limit=floor / context.height.metres,
+        unit=context.height.name,
+        tolerance=tolerance / context.height.metres,
+        margin=margin / context.height.metres,
+        sd=sd / context.height.metres,
         source=_source(context),
         basis="altitude",
         reason=reason,
@@ -125,16 +127,17 @@ def _level_below(states: States, first: int, floor: float) -> str | None:
     return "before the minimum was first reached there was level flight below it, and a log does not show what was cleared"
 
 
-def _sentence(leg: Leg, floor: float, states: States, k: int, tolerance: float) -> str:
+def _sentence(context: Context, leg: Leg, floor: float, states: States, k: int) -> str:
+    height, tolerance = context.height, context.standard["altitude_floor"].value * FT
     lowest = float(states.altitude_m[k])
     below = floor - lowest
-    against = f"{feet(abs(below))} {'below' if below > 0.5 * FT else 'above'} the minimum of {feet(floor)}"
-    allowed = f" ({feet(tolerance)} below it allowed)" if below > 0.5 * FT and tolerance > 0 else ""
+    against = f"{height.text(abs(below))} {'below' if below > 0.5 * FT else 'above'} the minimum of {height.text(floor)}"
+    allowed = f" ({height.text(tolerance)} below it allowed)" if below > 0.5 * FT and tolerance > 0 else ""
     later = np.flatnonzero(states.altitude_m[k:] >= floor)
     if leg == "arrival" and k == 0 and below > 0.5 * FT and len(later):
         climbed = clock(float(states.time_s[k + int(later[0])]))
-        return f"The arrival began at {feet(lowest)}, {against}{allowed}, and climbed to it by {climbed}."
-    return f"Lowest on the {leg} leg: {feet(lowest)} at {clock(float(states.time_s[k]))}, {against}{allowed}."
+        return f"The arrival began at {height.text(lowest)}, {against}{allowed}, and climbed to it by {climbed}."
+    return f"Lowest on {context.leg_words(leg)}: {height.text(lowest)} at {clock(float(states.time_s[k]))}, {against}{allowed}."
 
 
 CHECKS = (

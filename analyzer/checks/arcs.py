@@ -38,7 +38,7 @@ def arc_radius(context: Context) -> tuple[Finding, ...]:
             part=part.name,
             sentence=(
                 f"Arc of {miles(radius, 1)}: at most {miles(abs(float(off[k])))} {'outside' if off[k] > 0 else 'inside'} it, "
-                f"at {clock(time)}; {miles(rms)} root mean square."
+                f"at {clock(time)}; {miles(rms)} root mean square; limit {miles(given.value * NM, 1)}."
             ),
             verdict=verdict,
             measured=abs(float(off[k])) / NM,

@@ -25,7 +25,6 @@ _REACHED_M = 200.0 * FT  # to here at least, the way below 1,000 ft must be in t
 _GATE_M = 1000.0 * FT
 _LEAST_STATES = 10
 _SUSTAINED_S = 15  # seconds that a rate of descent is taken over: a gust, or an altitude's noise, is no descent
-_GLIDE_FULL_SCALE_RAD = 0.7 * DEG  # half the usual width of 1.4°; common practice, no source
 _GLIDE_TO_M = 500.0 * FT  # a glide path's angle is measured down to this height above the threshold
 _MET_SHARE = 0.015  # of the limit: so near, a path is met without being crossed
 _SHORT_FINAL_S = 30.0
@@ -33,6 +32,7 @@ _AT_FIX_M, _AHEAD = 1.0 * NM, 0.5  # a fix so near stands on the airfield; else 
 _NOT_AHEAD = "the runway does not lie ahead on the inbound course"
 _ALIGNED_SD_RAD = 0.2 * DEG  # of a runway's heading as charted, to the nearest degree or better
 _RATE_SD_MPS = 30.0 * FPM  # of a rate of descent in unsteady air; an assumption, no source
+_CRITERION = "for information only: the angle is a criterion that charts are made by, and no limit of flying"
 _CROSSES_RAD = 1.0 * DEG  # nearly parallel lines meet nowhere that means anything
 _AT_THRESHOLD_M = 0.1 * NM
 
@@ -54,8 +54,6 @@ def final_alignment(context: Context) -> tuple[Finding, ...]:
     angle = median(wrap(states.track_rad - runway.heading_rad - convergence))
     track = median(np.unwrap(states.track_rad))
     sd = math.hypot(_track_sd(context, states) / math.sqrt(len(states) / _LEAST_STATES), _ALIGNED_SD_RAD)
-    margin = given.value * DEG - abs(angle)
-    verdict, reason = judge(margin, sd)
     meets = _meets(states, runway, angle)
     where = ""
     if meets is not None:
@@ -71,14 +69,13 @@ def final_alignment(context: Context) -> tuple[Finding, ...]:
                 f"Final track {bearing_text(track - variation)}, {degrees(abs(angle), 0)} off runway {runway.name} "
                 f"({bearing_text(runway.heading_rad - variation)}){where}."
             ),
-            verdict=verdict,
+            verdict=NOT_ASSESSED,
             measured=abs(angle) / DEG,
             limit=given.value,
             unit="deg",
-            margin=margin / DEG,
             sd=sd / DEG,
             source=given.source,
-            reason=reason,
+            reason=_CRITERION,
             details={} if meets is None else {"meets_centre_line_nm": meets / NM},
             place=context.place(float(states.time_s[len(states) // 2])),
         ),
@@ -167,8 +164,11 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
     if not context.motion.has_altitude or not np.isfinite(height).all():
         return (_untold("stabilised_descent", "fpm", given.source, "the log has no altitude, or lacks it in a part"),)
     if len(low) <= 2 * _SUSTAINED_S:
-        return (_untold("stabilised_descent", "fpm", given.source, "too little below 1,000 ft above the threshold is there"),)
-    stretch = states.between(float(states.time_s[low[0]]), float(states.time_s[-1]))
+        missed = _climbed_away(context, float(height.min())) if len(height) else None
+        why = missed or "too little below 1,000 ft above the threshold is there"
+        return (_untold("stabilised_descent", "fpm", given.source, why),)
+    lowest = int(np.argmin(height))
+    stretch = states.between(float(states.time_s[low[0]]), float(states.time_s[max(lowest, int(low[0]) + 2 * _SUSTAINED_S)]))
     down = stretch.altitude_m[:-_SUSTAINED_S] - stretch.altitude_m[_SUSTAINED_S:]
     rate = down / (stretch.time_s[_SUSTAINED_S:] - stretch.time_s[:-_SUSTAINED_S])
     k = int(np.argmax(rate))
@@ -176,8 +176,8 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
     sd = _rate_sd(context)
     margin = given.value * FPM - float(rate[k])
     untold = _untold_between(context, float(stretch.time_s[0]), float(stretch.time_s[-1]))
-    if float(height[-1]) > _REACHED_M:
-        untold = untold or f"the log ends {feet(float(height[-1]))} above the threshold"
+    if float(height[lowest]) > _REACHED_M:
+        untold = _climbed_away(context, float(height[lowest])) or untold or _log_ends(float(height[lowest]))
     verdict, reason = judge(margin, sd, untold)
     mean = float((stretch.altitude_m[0] - stretch.altitude_m[-1]) / (stretch.time_s[-1] - stretch.time_s[0]))
     above = feet(float(stretch.altitude_m[k]) - runway.elevation_m)
@@ -188,7 +188,7 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
             part="final",
             sentence=(
                 f"Below 1,000 ft above the threshold: {mean / FPM:,.0f} ft/min down on average, at most {rate[k] / FPM:,.0f} "
-                f"ft/min over {_SUSTAINED_S} s, about {clock(time)}, {above} above it."
+                f"ft/min over {_SUSTAINED_S} s, about {clock(time)}, {above} above it; limit {given.value:,.0f} ft/min."
             ),
             verdict=verdict,
             measured=float(rate[k]) / FPM,
@@ -203,6 +203,17 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
             place=context.place(time),
         ),
     )
+
+
+def _log_ends(height_m: float) -> str:
+    return f"the log ends {feet(height_m)} above the threshold"
+
+
+def _climbed_away(context: Context, height_m: float) -> str | None:
+    """That a missed approach was begun at the lowest point of the final leg, so high above the threshold."""
+    if context.reversal.ending != "climbed away":
+        return None
+    return f"a missed approach was begun {feet(height_m)} above the threshold"
 
 
 def _untold_between(context: Context, start_s: float, end_s: float) -> str | None:
@@ -242,7 +253,8 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
     off = np.arctan2(height - from_aim**2 / (2.0 * geodesy.MEAN_RADIUS_M), from_aim) - angle
     low = np.flatnonzero(height < _GLIDE_TO_M)
     ahead = (from_aim > 0.0) & np.isfinite(off) & (np.arange(len(off)) < (low[0] if len(low) else len(off)))
-    limit = given.value * _GLIDE_FULL_SCALE_RAD
+    full_scale = context.standard["glide_path_full_scale"].value * DEG
+    limit = given.value * full_scale
     final = context.reversal.last_part("final")
     on_final = states.time_s >= (final.start_s if final is not None else math.inf)
     first = _met(off, ahead, on_final, limit)
@@ -251,14 +263,14 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
         return (_untold("glide_path", "deg", given.source, "the glide path was not met in the log"),)
     k = int(np.argmax(np.where(counted, np.abs(off), -1.0)))
     time = float(states.time_s[k])
-    sd = math.hypot(context.motion.altitude_sd_m, POSITION_SD_M * math.tan(angle)) / float(from_aim[k])
+    sd = math.hypot(context.motion.level_sd_m, POSITION_SD_M * math.tan(angle)) / float(from_aim[k])
     margin = limit - abs(float(off[k]))
     gap = _untold_between(context, float(states.time_s[first]), float(states.time_s[counted][-1]))
     if not len(low):
         gap = gap or "the log ends before 500 ft above the threshold"
     verdict, reason = judge(margin, sd, gap)
     rms = float(np.sqrt(np.mean(off[counted] ** 2)))
-    away = float(off[k]) * float(from_aim[k])
+    away, share = float(off[k]) * float(from_aim[k]), abs(float(off[k])) / full_scale
     met_at = f"{clock(float(states.time_s[first]))} at {feet(float(states.altitude_m[first]))}"
     return (
         Finding(
@@ -267,7 +279,8 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
             part=None,
             sentence=(
                 f"Glide path met at {met_at}; from there at most {degrees(abs(float(off[k])), 2)} ({feet(abs(away))}) "
-                f"{'above' if off[k] > 0 else 'below'} it, at {clock(time)}; limit {degrees(limit, 2)}."
+                f"{'above' if off[k] > 0 else 'below'} it, {share:.0%} of full scale, at {clock(time)}; "
+                f"limit {degrees(limit, 2)}, {given.value:.0%}."
             ),
             verdict=verdict,
             measured=abs(float(off[k])) / DEG,
@@ -301,14 +314,13 @@ CHECKS = (
         "Angle between the median final track and the runway, and where the track meets the extended centre line.",
         "Down to 100 ft above the threshold.",
         limits={"final_alignment": ("deg",)},
-        weight=2.0,
     ),
     Check(
         "glide_path",
         glide_path,
         "Greatest departure from the charted glide path, from meeting it until 500 ft above the threshold.",
-        "Angle of elevation at the point where the path meets the runway, less the path's; full scale 0.7°.",
-        limits={"glide_path": ("of full scale",)},
+        "Angle of elevation at the point where the path meets the runway, less the path's, as a share of full scale.",
+        limits={"glide_path": ("of full scale",), "glide_path_full_scale": ("deg",)},
         weight=10.0,
     ),
     Check(
@@ -316,7 +328,7 @@ CHECKS = (
         stabilised_descent,
         "Greatest rate of descent on final below 1,000 ft above the threshold.",
         "Change of altitude over 15 s.",
-        limits={"stabilised_descent": ("fpm",)},
+        limits={"stabilised_descent": ("fpm",), "minimum_above": ("ft",)},
         weight=5.0,
     ),
 )

@@ -8,12 +8,12 @@ import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.words import clock, feet, miles
+from analyzer.checks.words import clock, miles
 from analyzer.legs.final_leg import passed_at
 from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion, States
 from analyzer.physics import geodesy
-from analyzer.physics.units import FT, NM
+from analyzer.physics.units import NM
 from analyzer.procedure.approach import ChartedFix
 
 __all__ = ["CHECKS", "Stretch", "fix_stretches", "step_down"]
@@ -60,8 +60,9 @@ def step_down(context: Context) -> tuple[Finding, ...]:
 
 
 def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States, passed: float | None) -> Finding:
+    height = context.height
     if not np.isfinite(before.altitude_m).any():
-        return _no_altitude(fix, minimum_m)
+        return _no_altitude(context, fix, minimum_m)
     k = int(np.argmin(np.where(np.isnan(before.altitude_m), np.inf, before.altitude_m)))
     lowest, time = float(before.altitude_m[k]), float(before.time_s[k])
     margin = lowest - minimum_m
@@ -70,15 +71,20 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
         untold = untold or "the fix was not passed"
     if np.isnan(before.altitude_m).any():
         untold = untold or "altitude is missing in a part of it"
-    verdict, reason = judge(margin, context.motion.altitude_sd_m, untold)
+    sd = context.motion.lowest_sd_m(margin)
+    verdict, reason = judge(margin, sd, untold)
     to_go, _ = geodesy.inverse_near(fix.latitude_rad, fix.longitude_rad, before.latitude_rad, before.longitude_rad)
     part = context.reversal.part_at(time)
-    against = f"{feet(abs(margin))} {'below' if margin < 0.0 else 'above'} its minimum of {feet(minimum_m)}"
-    sentence = f"Before {fix.name}: lowest {feet(lowest)} at {clock(time)}, {miles(float(to_go[k]), 1)} from it, {against}."
+    against = f"{height.text(abs(margin))} {'below' if margin < 0.0 else 'above'} its minimum of {height.text(minimum_m)}"
+    sentence = (
+        f"Before {fix.name}: lowest {height.text(lowest)} at {clock(time)}, {miles(float(to_go[k]), 1)} from it, {against}."
+    )
     below = np.flatnonzero(before.altitude_m < minimum_m)
     if len(below):
         left = miles(float(to_go[below[0]]), 1)
-        sentence = f"Before {fix.name}: lowest {feet(lowest)} at {clock(time)}, {against}, which was left {left} before it."
+        sentence = (
+            f"Before {fix.name}: lowest {height.text(lowest)} at {clock(time)}, {against}, which was left {left} before it."
+        )
     return Finding(
         check="step_down",
         leg=part.leg if part is not None else "final",
@@ -86,11 +92,11 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
         fix=fix.name,
         sentence=sentence,
         verdict=verdict,
-        measured=lowest / FT,
-        limit=minimum_m / FT,
-        unit="ft",
-        margin=margin / FT,
-        sd=context.motion.altitude_sd_m / FT,
+        measured=lowest / height.metres,
+        limit=minimum_m / height.metres,
+        unit=height.name,
+        margin=margin / height.metres,
+        sd=sd / height.metres,
         source=_SOURCE,
         basis="altitude",
         reason=reason,
@@ -99,9 +105,10 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
     )
 
 
-def _no_altitude(fix: ChartedFix, minimum_m: float) -> Finding:
-    sentence, reason = f"Minimum of {feet(minimum_m)} before {fix.name}.", "the log has no altitude before it"
-    return Finding("step_down", "final", None, sentence, NOT_ASSESSED, limit=minimum_m / FT, unit="ft",
+def _no_altitude(context: Context, fix: ChartedFix, minimum_m: float) -> Finding:
+    height = context.height
+    sentence, reason = f"Minimum of {height.text(minimum_m)} before {fix.name}.", "the log has no altitude before it"
+    return Finding("step_down", "final", None, sentence, NOT_ASSESSED, limit=minimum_m / height.metres, unit=height.name,
                    source=_SOURCE, basis="altitude", reason=reason, fix=fix.name)  # fmt: skip
 
 

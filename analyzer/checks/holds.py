@@ -8,17 +8,18 @@ import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.model import NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.outbound_legs import TIMING_SD_S, leg_reading, length_read_by, timed_from
 from analyzer.checks.words import clock, miles
 from analyzer.legs.model import Part
 from analyzer.physics import holding
-from analyzer.physics.units import DEG, FT, NM, bearing_text
+from analyzer.physics.units import DEG, FT, NM, bearing_text, wrap
 
 __all__ = ["CHECKS", "hold_entry", "hold_timing"]
 
 _BEFORE_S = 4.0  # before the entry is begun: the heading at the fix, not that of a turn led
 _TRACK_SD_RAD = 10.0 * DEG  # of a track that stands for a heading where no wind is known
 _HEADING_SD_RAD = 1.0 * DEG
-_TIMING_SD_S = 1.5  # of the beginning and end of a leg, from flights whose truth is known
+_OFFSET_RAD = 30.0 * DEG  # of a teardrop entry's track from the outbound one: AIM 5-3-8 j.3(b)
 _LEVEL_RAD = 5.0 * DEG
 _HIGH_M, _LOW_LEG_S, _HIGH_LEG_S = 14_000.0 * FT, 60.0, 90.0  # AIM 5-3-8 j.4
 
@@ -32,7 +33,7 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
     given = context.standard["hold_entry"]
     flown = reversal.flown.removeprefix("hold-")
     if flown not in holding.ENTRIES:
-        sentence = f"The charted hold was not flown: {reversal.flown} instead."
+        sentence = f"The charted hold was not flown: {context.flown_words} instead."
         source = "AIM 5-4-9 a.5: a hold in lieu of a procedure turn is flown as charted"
         return (Finding("hold_entry", "outbound", None, sentence, OUTSIDE, reversal.flown, "hold", source=source,
                         place=context.place(passage.time_s)),)  # fmt: skip
@@ -93,11 +94,13 @@ def hold_timing(context: Context) -> tuple[Finding, ...]:
         if charted.leg_length_m is not None:
             findings.append(_length(context, outbound, charted.leg_length_m))
         else:
-            findings.append(_time(context, outbound, max(outbound.start_s, _abeam(context, outbound)), outbound.end_s))
+            begun = timed_from(context.motion, reversal, outbound)
+            findings.append(_time(context, outbound, begun.time_s, begun.words))
+        findings += _offset_track(context, outbound)
     if charted.leg_length_m is None:
         # the outbound leg of the entry is flown by the clock; that of a circuit is timed to make the inbound leg right
         circuits = [part for part in reversal.parts if part.name == "inbound"][1:]
-        findings += [_time(context, leg, _wings_level(context, leg), leg.end_s) for leg in circuits]
+        findings += [_time(context, leg, _wings_level(context, leg), "wings level") for leg in circuits]
     return tuple(findings)
 
 
@@ -116,32 +119,31 @@ def _leg_time(context: Context, part: Part) -> float:
     return _HIGH_LEG_S if context.motion.altitude_at(part.start_s) > _HIGH_M else _LOW_LEG_S
 
 
-def _abeam(context: Context, outbound: Part) -> float:
-    """When the aircraft came abeam the fix on the outbound leg, which is when its time begins if that is later."""
-    states = context.motion.states.between(outbound.start_s, outbound.end_s)
-    behind = states.along_m(context.motion.charted.outbound_true_rad) < 0.0
-    return float(states.time_s[behind][-1]) if behind.any() else outbound.start_s
-
-
-def _time(context: Context, part: Part, start_s: float, end_s: float) -> Finding:
+def _time(context: Context, part: Part, start_s: float, words: str) -> Finding:
     given, wanted = context.standard["hold_timing"], _leg_time(context, part)
-    flown = end_s - start_s
+    flown = part.end_s - start_s
     # outbound, the time must not be exceeded; inbound, it should be met
     off = flown - wanted if part.name == "outbound" else abs(flown - wanted)
     margin = given.value - off
-    verdict, reason = judge(margin, _TIMING_SD_S, context.incomplete(start_s, end_s, part.name))
+    verdict, reason = judge(margin, TIMING_SD_S, context.incomplete(start_s, part.end_s, part.name))
+    charted = "charted" if context.motion.charted.leg_time_s is not None else "standard"
+    longest = context.standard.get("racetrack_time")
+    designed = f" A racetrack's is designed for {longest.value:.0f} s at most." if longest and part.name == "outbound" else ""
     return Finding(
         check="hold_timing",
         leg=part.leg,
         part=part.name,
-        sentence=f"Leg {part.name} flown {flown:.0f} s from {clock(start_s)}; {wanted:.0f} s charted or standard.",
+        sentence=(
+            f"{part.name.capitalize()} leg flown {flown:.0f} s from {words}, at {clock(start_s)}; {wanted:.0f} s {charted}, "
+            f"{given.value:.0f} s {'more' if part.name == 'outbound' else 'either way'} allowed.{designed}"
+        ),
         verdict=verdict,
         measured=flown,
         limit=wanted,
         unit="s",
         tolerance=given.value,
         margin=margin,
-        sd=_TIMING_SD_S,
+        sd=TIMING_SD_S,
         source=given.source,
         reason=reason,
         place=context.place(start_s),
@@ -149,18 +151,22 @@ def _time(context: Context, part: Part, start_s: float, end_s: float) -> Finding
 
 
 def _length(context: Context, outbound: Part, wanted: float) -> Finding:
-    given, flown = context.standard["hold_length"], context.motion.distance_at(outbound.end_s)
+    given = context.standard["hold_length"]
+    flown = leg_reading(context.motion, outbound.end_s, length_read_by(context.motion.charted))
     tolerance = given.value * NM
-    sd = _TIMING_SD_S * float(context.motion.states.between(outbound.start_s, outbound.end_s).ground_speed_mps.mean())
-    margin = wanted + tolerance - flown
+    sd = TIMING_SD_S * float(context.motion.states.between(outbound.start_s, outbound.end_s).ground_speed_mps.mean())
+    margin = wanted + tolerance - flown.length_m
     verdict, reason = judge(margin, sd, context.incomplete(outbound.start_s, outbound.end_s, "outbound"))
     return Finding(
         check="hold_timing",
         leg="outbound",
         part="outbound",
-        sentence=f"Outbound leg ended {miles(flown)} from the fix; {miles(wanted, 1)} charted.",
+        sentence=(
+            f"Outbound leg of {miles(flown.length_m)} {flown.words}; {miles(wanted, 1)} charted, "
+            f"{miles(tolerance, 1)} more allowed."
+        ),
         verdict=verdict,
-        measured=flown / NM,
+        measured=flown.length_m / NM,
         limit=wanted / NM,
         unit="NM",
         tolerance=given.value,
@@ -170,6 +176,29 @@ def _length(context: Context, outbound: Part, wanted: float) -> Finding:
         reason=reason,
         place=context.place(outbound.end_s),
     )
+
+
+def _offset_track(context: Context, outbound: Part) -> list[Finding]:
+    """Time on the offset track of a teardrop entry, beside the longest that the area is designed for; it only informs."""
+    given, passage = context.standard.get("offset_track_time"), context.reversal.passage("outbound")
+    if given is None or passage is None or context.reversal.flown != "hold-teardrop":
+        return []
+    charted = context.motion.charted
+    states = context.motion.states.between(passage.time_s, outbound.end_s)
+    offset = charted.outbound_true_rad + (charted.side or 0) * _OFFSET_RAD
+    on_it = np.abs(wrap(states.track_rad - offset)) < _OFFSET_RAD / 2.0
+    if not on_it.any():
+        return []
+    flown = float(states.time_s[on_it][-1]) - passage.time_s
+    most = f"designed for {given.value:.0f} s at most"
+    sentence = f"Offset track of the teardrop entry held for {flown:.0f} s from over the fix; {most}."
+    return [
+        Finding(
+            "hold_timing", "outbound", "outbound", sentence, NOT_ASSESSED, flown, given.value, "s", sd=TIMING_SD_S,
+            source=given.source, reason="what a racetrack's area is designed for; for information only",
+            place=context.place(passage.time_s),
+        )
+    ]  # fmt: skip
 
 
 CHECKS = (
@@ -187,9 +216,11 @@ CHECKS = (
         "hold_timing",
         hold_timing,
         "Time or length of the outbound leg as entered, and of the inbound leg of each further circuit.",
-        "Outbound from wings level or abeam the fix, whichever is later, to the turn; 1 min, above 14,000 ft 1.5 min, or "
-        "as charted.",
-        limits={"hold_timing": ("s",), "hold_length": ("NM",)},
+        "Outbound from over or abeam the fix, whichever is later, to the turn, a parallel or teardrop leg from over the fix; "
+        "1 min, above 14,000 ft 1.5 min, or as charted. A length along the course for RNAV, by DME from a VOR, else from the "
+        "fix.",
+        limits={"hold_timing": ("s",), "hold_length": ("NM",), "racetrack_time": ("s",), "offset_track_time": ("s",)},
+        optional=frozenset({"racetrack_time", "offset_track_time"}),
         weight=3.0,
     ),
 )

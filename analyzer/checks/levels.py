@@ -7,9 +7,8 @@ import numpy as np
 from analyzer.checks.altitudes import altitude_untold
 from analyzer.checks.check import Check
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.words import clock, feet
+from analyzer.checks.words import clock
 from analyzer.motion.model import States
-from analyzer.motion.uncertainty import ALTITUDE_SD_M
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FPM, FT
 from analyzer.vocabulary import LEGS, Leg
@@ -63,7 +62,7 @@ def altitude_hold(context: Context) -> tuple[Finding, ...]:
     """Greatest departure from the median altitude of a level that was held, leg by leg; nothing of a leg without one."""
     if not context.motion.has_altitude:
         leg, given = context.reversal.parts[0].leg, context.standard["altitude_hold"]
-        return (Finding("altitude_hold", leg, None, "Levels held.", NOT_ASSESSED, unit="ft", source=given.source,
+        return (Finding("altitude_hold", leg, None, "Levels held.", NOT_ASSESSED, unit=context.height.name, source=given.source,
                         reason="the log has no altitude"),)  # fmt: skip
     findings = []
     for leg in LEGS:
@@ -78,29 +77,30 @@ def altitude_hold(context: Context) -> tuple[Finding, ...]:
 
 
 def _finding(context: Context, leg: Leg, stretches: list[States]) -> Finding:
+    height = context.height
     given = context.standard["altitude_hold"]
     departures = [stretch.altitude_m - median(stretch.altitude_m) for stretch in stretches]
     worst = max(range(len(stretches)), key=lambda i: float(np.abs(departures[i]).max()))
     k = int(np.argmax(np.abs(departures[worst])))
     off, time = float(departures[worst][k]), float(stretches[worst].time_s[k])
     held = float(stretches[worst].altitude_m[k]) - off
-    margin = given.value * FT - abs(off)
-    verdict, reason = judge(margin, ALTITUDE_SD_M, altitude_untold(context, leg))
+    margin, sd = given.value * FT - abs(off), context.motion.height_noise_sd_m
+    verdict, reason = judge(margin, sd, altitude_untold(context, leg))
     part = context.reversal.part_at(time)
     return Finding(
         check="altitude_hold",
         leg=leg,
         part=part.name if part is not None and part.leg == leg else None,
         sentence=(
-            f"Level at {feet(held)} on the {leg} leg: at most {feet(abs(off))} {'above' if off > 0 else 'below'}, "
-            f"at {clock(time)}."
+            f"Level at {height.text(held)} on {context.leg_words(leg)}: at most {height.text(abs(off))} "
+            f"{'above' if off > 0 else 'below'}, at {clock(time)}; limit {height.text(given.value * FT)}."
         ),
         verdict=verdict,
-        measured=abs(off) / FT,
-        limit=given.value,
-        unit="ft",
-        margin=margin / FT,
-        sd=ALTITUDE_SD_M / FT,
+        measured=abs(off) / height.metres,
+        limit=given.value * FT / height.metres,
+        unit=height.name,
+        margin=margin / height.metres,
+        sd=sd / height.metres,
         source=given.source,
         basis="altitude",
         reason=reason,

@@ -14,7 +14,7 @@ from analyzer.checks.below import (
 )
 from analyzer.checks.check import Check
 from analyzer.checks.model import NOT_ASSESSED, OUTSIDE, Context, Finding, judge
-from analyzer.checks.words import clock, degrees, feet, miles
+from analyzer.checks.words import clock, degrees, miles
 from analyzer.motion.model import States
 from analyzer.physics.units import DEG, FT, GRAVITY, NM
 from analyzer.procedure.approach import Minimum
@@ -50,7 +50,7 @@ def _descent(context: Context, minimum: Minimum, states: States) -> Finding:
     if level.any():
         k = int(np.argmin(np.where(level, states.altitude_m, np.inf)))
         seconds = int(level.sum())
-        sentence = f"Level below the minimum of {feet(minimum.altitude_m)} for {seconds} s, lowest {_low(states, k, minimum)}."
+        sentence = f"Level below the minimum for {seconds} s, lowest {_low(context, states, k, minimum)}."
         bust = _against(context, minimum, states, k, sentence)
         if bust.verdict == OUTSIDE:
             return bust
@@ -95,16 +95,17 @@ def _sink(states: States, minimum_m: float) -> float:
 
 def _climbed(context: Context, minimum: Minimum, states: States, allowed_m: float) -> Finding:
     """The lowest of a final leg that ended in a climb, or level: it may be below by what a go-around loses."""
+    height = context.height
     k = int(np.nanargmin(states.altitude_m))
-    loss = f", and a go-around begun at it loses {feet(allowed_m)}" if allowed_m > 0.0 else ""
-    sentence = f"Lowest on final {_low(states, k, minimum)}, then the aircraft climbed away{loss}."
+    loss = f", and a go-around begun at it loses {height.text(allowed_m)}" if allowed_m > 0.0 else ""
+    sentence = f"Lowest on final {_low(context, states, k, minimum)}, then the aircraft climbed away{loss}."
     return _against(context, minimum, states, k, sentence, allowed_m)
 
 
 def _kept(context: Context, minimum: Minimum, states: States) -> Finding:
     """The lowest of a final leg that did not go below its minimum, nor climb away."""
     k = int(np.nanargmin(states.altitude_m))
-    sentence = f"Lowest on final {_low(states, k, minimum)}."
+    sentence = f"Lowest on final {_low(context, states, k, minimum)}."
     ended = {"log ends": "the log ends before the minimum was left", "log breaks off": "the log breaks off on the final leg"}
     why = ended.get(context.reversal.ending or "", "the approach was left before a landing or a climb")
     return _against(context, minimum, states, k, sentence, untold=why)
@@ -112,13 +113,16 @@ def _kept(context: Context, minimum: Minimum, states: States) -> Finding:
 
 def _left(context: Context, minimum: Minimum, states: States, left_s: float) -> Finding:
     """A minimum that was left for the runway: not before the visual descent point, nor with the runway hardly below."""
+    height = context.height
     runway, given = context.motion.charted.runway, context.standard["minimum_descent_altitude"]
     if runway is None:
         return _followed(context, minimum, states)
     at = states.between(left_s, left_s + 1.0)
     angle, before = angle_to_runway(at, runway)
     steep, to_go = float(angle[0]), float(before[0])
-    where = f"The minimum of {feet(minimum.altitude_m)} was left at {clock(left_s)}, {miles(to_go, 1)} before the threshold"
+    where = (
+        f"The minimum of {height.text(minimum.altitude_m)} was left at {clock(left_s)}, {miles(to_go, 1)} before the threshold"
+    )
     if minimum.visual_descent_point_m is not None:
         margin = minimum.visual_descent_point_m - to_go
         sd = context.motion.altitude_sd_m / max(LEAST_ANGLE_RAD, steep)
@@ -140,9 +144,10 @@ def _left(context: Context, minimum: Minimum, states: States, left_s: float) -> 
 
 def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
     """A descent below the minimum that goes on: to the runway, which explains it, or to the end of the log, which does not."""
+    height = context.height
     left_s = left_minimum_s(states, minimum.altitude_m) or float(states.time_s[-1])
     runway = context.motion.charted.runway
-    sentence = f"The minimum of {feet(minimum.altitude_m)} was left at {clock(left_s)}"
+    sentence = f"The minimum of {height.text(minimum.altitude_m)} was left at {clock(left_s)}"
     details: dict[str, float] = {}
     if runway is not None:
         angle, before = angle_to_runway(states.between(left_s, left_s + 1.0), runway)
@@ -151,16 +156,16 @@ def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
         sentence += f", {miles(float(before[0]), 1)} before the threshold, which lay {degrees(float(angle[0]))} below{steep}"
     reached = context.reversal.ending == "reached the runway"
     if not reached and runway is not None:
-        height = feet(float(states.altitude_m[-1]) - runway.elevation_m)
-        sentence += f"; {_how_ended(context)} {height} above the threshold"
+        above = height.text(float(states.altitude_m[-1]) - runway.elevation_m)
+        sentence += f"; {_how_ended(context)} {above} above the threshold"
     return Finding(
         check="minimum_altitude",
         leg="final",
         part="final",
         sentence=f"{sentence}.",
         verdict=NOT_ASSESSED,
-        limit=minimum.altitude_m / FT,
-        unit="ft",
+        limit=minimum.altitude_m / height.metres,
+        unit=height.name,
         source=_source(context),
         basis="altitude",
         reason=_SIGHT if reached else f"{_how_ended(context)} below it, so that nothing explains it",
@@ -184,19 +189,21 @@ def _against(
     margin = lowest - minimum.altitude_m + tolerance
     span = float(states.time_s[0]), _climbed_by(context, float(states.time_s[-1]), lowest)
     gap = context.incomplete(*span) or ("the log has a hole where it was lowest" if altitude_missing(context, [span]) else None)
-    verdict, reason = judge(margin, context.motion.altitude_sd_m, gap or untold)
+    # the two seconds that a decision altitude allows are for reading the altimeter: what is left is the log's own noise
+    sd = context.motion.level_sd_m if allowed_m > 0.0 else context.motion.lowest_sd_m(margin)
+    verdict, reason = judge(margin, sd, gap or untold)
     return Finding(
         check="minimum_altitude",
         leg="final",
         part="final",
         sentence=sentence,
         verdict=verdict,
-        measured=lowest / FT,
-        limit=minimum.altitude_m / FT,
-        unit="ft",
-        tolerance=tolerance / FT,
-        margin=margin / FT,
-        sd=context.motion.altitude_sd_m / FT,
+        measured=lowest / context.height.metres,
+        limit=minimum.altitude_m / context.height.metres,
+        unit=context.height.name,
+        tolerance=tolerance / context.height.metres,
+        margin=margin / context.height.metres,
+        sd=sd / context.height.metres,
         source=_source(context),
         basis="altitude",
         reason=reason,
@@ -230,21 +237,23 @@ def _of(
 
 
 def _untold(context: Context, minimum: Minimum, reason: str) -> Finding:
-    sentence = f"Minimum of {feet(minimum.altitude_m)} on the final leg."
-    return Finding("minimum_altitude", "final", None, sentence, NOT_ASSESSED, limit=minimum.altitude_m / FT, unit="ft",
-                   source=_source(context), basis="altitude", reason=reason)  # fmt: skip
+    height = context.height
+    sentence = f"Minimum of {height.text(minimum.altitude_m)} on the final leg."
+    limit, source = minimum.altitude_m / height.metres, _source(context)
+    return Finding("minimum_altitude", "final", None, sentence, NOT_ASSESSED, limit=limit, unit=height.name, source=source,
+                   basis="altitude", reason=reason)  # fmt: skip
 
 
 def _source(context: Context) -> str:
     return f"charted; {context.standard['minimum_descent_altitude'].source}"
 
 
-def _low(states: States, k: int, minimum: Minimum) -> str:
+def _low(context: Context, states: States, k: int, minimum: Minimum) -> str:
     """An altitude, its time, and how far off the minimum it is: ``560 ft at 15:04:12, 140 ft below the minimum of 700 ft``."""
-    lowest = float(states.altitude_m[k])
+    text, lowest = context.height.text, float(states.altitude_m[k])
     side = "below" if lowest < minimum.altitude_m else "above"
-    off = feet(abs(lowest - minimum.altitude_m))
-    return f"{feet(lowest)} at {clock(float(states.time_s[k]))}, {off} {side} the minimum of {feet(minimum.altitude_m)}"
+    off = f"{text(abs(lowest - minimum.altitude_m))} {side} the minimum of {text(minimum.altitude_m)}"
+    return f"{text(lowest)} at {clock(float(states.time_s[k]))}, {off}"
 
 
 CHECKS = (

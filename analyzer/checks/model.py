@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from analyzer.checks.figures import Figures
 from analyzer.checks.limits import Standard
+from analyzer.checks.words import FEET, METRES, HeightUnit, shape_words
 from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion
 from analyzer.vocabulary import CheckName, Leg, PartName, Verdict
@@ -19,6 +20,7 @@ OUTSIDE: Verdict = "outside"
 CLOSE: Verdict = "too close to call"
 NOT_ASSESSED: Verdict = "not assessed"
 
+_LEGS_OF_ARC: Mapping[Leg, str] = {"outbound": "the arc", "reversal": "the turn off the arc"}
 _CLOSE_SD = 2.0  # margins within this many standard deviations are not called
 
 
@@ -80,6 +82,22 @@ class Context:
     reversal: Reversal
     figures: Figures
     standard: Standard
+
+    @property
+    def height(self) -> HeightUnit:
+        """The unit that altitudes are reported in: that of the procedure file."""
+        return METRES if self.motion.charted.altitude_unit == "m" else FEET
+
+    @property
+    def flown_words(self) -> str:
+        """The shape that was flown, in words."""
+        return shape_words(self.reversal.flown, self.motion.charted.kind)
+
+    def leg_words(self, leg: Leg) -> str:
+        """A leg in words: ``the inbound leg``; the way round an arc is no outbound leg."""
+        if self.reversal.flown == "arc" and leg in _LEGS_OF_ARC:
+            return _LEGS_OF_ARC[leg]
+        return f"the {leg} leg"
 
     def place(self, time_s: float) -> Place:
         """Where the aircraft was at an instant."""

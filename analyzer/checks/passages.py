@@ -1,4 +1,4 @@
-"""Check of the passages of the fix: how far abeam, and what the course did inside the cone of ambiguity."""
+"""Check of the passages of the fix, for information: how far abeam, and what the course did inside the cone of ambiguity."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.model import NOT_ASSESSED, Context, Finding
 from analyzer.checks.words import clock, degrees, miles
 from analyzer.legs.model import Passage
 from analyzer.motion.uncertainty import POSITION_SD_M
@@ -16,13 +16,15 @@ from analyzer.physics.units import DEG, NM
 
 __all__ = ["CHECKS", "station_passage"]
 
+_FOR_INFORMATION = "for information only: the cone is a tolerance that charts are designed with"
 _AROUND_S = 60.0  # either side of a passage, within which the cone is crossed
 
 
 def station_passage(context: Context) -> tuple[Finding, ...]:
-    """Distance abeam the fix at each passage, against the radius of the station's cone of ambiguity at that height.
+    """Distance abeam the fix at each passage, with the radius of the station's cone of ambiguity at that height.
 
-    Beside it the change of course inside the cone. No verdict where the fix has no cone, or the turn begins there.
+    The change of course inside the cone goes with it. No verdict: the cone is what charts are designed with, and no limit of
+    flying.
     """
     return tuple(_finding(context, passage) for passage in context.reversal.passages)
 
@@ -37,39 +39,22 @@ def _finding(context: Context, passage: Passage) -> Finding:
     sentence = f"Passed {fix.name} {word} at {clock(passage.time_s)}, {miles(passage.distance_m)} abeam"
     sentence += f"; the cone of ambiguity reaches {miles(cone)} there" if cone > 0.0 else ""
     sentence += f", and the course changed by {degrees(abs(change), 0)} in it." if change is not None else "."
-    limit, margin = given.value * cone, given.value * cone - passage.distance_m
-    sd = math.hypot(POSITION_SD_M, motion.altitude_sd_m * cone / max(height, 1.0)) if cone > 0.0 else POSITION_SD_M
-    reason = _no_verdict(context, passage, cone)
-    verdict, why = judge(margin, sd) if reason is None else (NOT_ASSESSED, reason)
     part = context.reversal.part_at(passage.time_s)
     return Finding(
         check="station_passage",
         leg="outbound" if passage.direction == "outbound" else "final",
         part=part.name if part is not None else None,
         sentence=sentence,
-        verdict=verdict,
+        verdict=NOT_ASSESSED,
         measured=passage.distance_m / NM,
-        limit=limit / NM if cone > 0.0 else None,
+        limit=given.value * cone / NM if cone > 0.0 else None,
         unit="NM",
-        margin=margin / NM if reason is None else None,
-        sd=sd / NM,
+        sd=POSITION_SD_M / NM,
         source=given.source,
-        reason=why,
+        reason=_FOR_INFORMATION,
         details={} if change is None else {"course_change_deg": change / DEG},
         place=context.place(passage.time_s),
     )
-
-
-def _no_verdict(context: Context, passage: Passage, cone: float) -> str | None:
-    if context.motion.charted.procedure.fix.kind not in ("vor", "ndb"):
-        return "the fix has no cone of ambiguity; the distance is for information"
-    if cone <= 0.0:
-        return "the log has no altitude there, which the cone's radius goes by"
-    if passage.direction == "outbound":
-        turn = next((p for p in context.reversal.parts if p.name in ("outbound_turn", "entry_turn")), None)
-        if turn is not None:
-            return "the turn onto the outbound leg may be led; the distance is for information"
-    return context.incomplete(passage.time_s - 1.0, passage.time_s + 1.0)
 
 
 def _course_change(context: Context, passage: Passage, cone: float) -> float | None:
@@ -89,6 +74,5 @@ CHECKS = (
         "Distance abeam the fix at each passage, and the change of track inside the cone of ambiguity.",
         "Radius of the cone = height above the station times tan 50° for a VOR, tan 40° for an NDB.",
         limits={"station_passage": ("of the cone",)},
-        weight=2.0,
     ),
 )

@@ -7,15 +7,21 @@ from collections.abc import Mapping
 from analyzer.checks import (
     altitudes,
     arcs,
+    banks,
+    ceilings,
     courses,
     finals,
     fixes,
     holds,
     intercepts,
+    leg_limits,
     levels,
     minimums,
     passages,
     reversal,
+    routes,
+    shapes,
+    speeds,
     step_downs,
     turns,
 )
@@ -24,13 +30,35 @@ from analyzer.checks.events import once
 from analyzer.checks.model import Context, Finding
 from analyzer.vocabulary import CHECK_NAMES, CheckName
 
-__all__ = ["CHECKS", "LIMITS", "run_checks"]
+__all__ = ["CHECKS", "LIMITS", "OPTIONAL_LIMITS", "run_checks"]
 
-_MODULES = (altitudes, arcs, courses, finals, fixes, holds, intercepts, levels, minimums, passages, reversal, step_downs, turns)
+_MODULES = (
+    altitudes,
+    arcs,
+    banks,
+    ceilings,
+    courses,
+    finals,
+    fixes,
+    holds,
+    intercepts,
+    leg_limits,
+    levels,
+    minimums,
+    passages,
+    reversal,
+    routes,
+    shapes,
+    speeds,
+    step_downs,
+    turns,
+)
 _ROWS = {check.name: check for module in _MODULES for check in module.CHECKS}
 CHECKS: Mapping[CheckName, Check] = {name: _ROWS[name] for name in CHECK_NAMES}
 # Limits of a standard by name, each with the units that it may be given in.
 LIMITS: Mapping[str, tuple[str, ...]] = {name: units for check in CHECKS.values() for name, units in check.limits.items()}
+# Those that a standard may leave out.
+OPTIONAL_LIMITS: frozenset[str] = frozenset().union(*(check.optional for check in CHECKS.values()))
 
 
 def run_checks(context: Context) -> tuple[Finding, ...]:

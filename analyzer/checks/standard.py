@@ -8,14 +8,15 @@ from pathlib import Path
 from typing import Any
 
 from analyzer.checks.limits import SEEN, Limit, Standard
-from analyzer.checks.run import LIMITS
+from analyzer.checks.run import LIMITS, OPTIONAL_LIMITS
 from analyzer.errors import StandardError
 
 __all__ = ["DEFAULT_STANDARD", "built_in_standards", "read_standard"]
 
 DEFAULT_STANDARD = "faa-instrument"
 _TEXTS = ("unit", "meaning", "source", "seen")
-_READABLE_BITS, _MOST_SHOWN = 60, 60
+_KNOWN = ("value", "by_category", "by_altitude_ft", *_TEXTS, "reading")
+_READABLE_BITS, _MOST_SHOWN, _DIGITS = 60, 60, 5
 _LEAST, _GREATEST = {"turn_rate": 0.1}, 10_000.0
 _CATEGORIES = ("A", "B", "C", "D", "E")
 
@@ -66,9 +67,13 @@ def _parse(name: str, text: str) -> Standard:
         if key not in LIMITS:
             raise StandardError(f"{name}: [{key}] is no limit that a check asks for; known are: {', '.join(LIMITS)}")
     for key in LIMITS:
-        if key not in document and key not in base:
+        if key not in document and key not in base and key not in OPTIONAL_LIMITS:
             raise StandardError(f"{name}: [{key}] is missing: give it, or begin the file with based_on = {DEFAULT_STANDARD!r}")
-    limits = {key: _limit(name, key, document[key], base.get(key)) if key in document else base[key] for key in LIMITS}
+    limits = {
+        key: _limit(name, key, document[key], base.get(key)) if key in document else base[key]
+        for key in LIMITS
+        if key in document or key in base
+    }
     return Standard(Path(name).name, title, based_on, limits, tuple(key for key in LIMITS if key in document))
 
 
@@ -76,9 +81,9 @@ def _limit(name: str, key: str, table: Any, base: Limit | None) -> Limit:
     where = f"{name}: [{key}]"
     if not isinstance(table, dict):
         raise StandardError(f"{where} must be a table with value, {', '.join(_TEXTS)}")
-    unknown = sorted(set(table) - {"value", "by_category", *_TEXTS})
+    unknown = sorted(set(table) - set(_KNOWN))
     if unknown:
-        raise StandardError(f"{where} {unknown[0]} is unknown; known are value, by_category, {', '.join(_TEXTS)}")
+        raise StandardError(f"{where} {unknown[0]} is unknown; known are {', '.join(_KNOWN)}")
     if base is not None:
         table = _over(table, base, Path(name).name)
     missing = [text for text in _TEXTS if not isinstance(table.get(text), str)]
@@ -89,30 +94,39 @@ def _limit(name: str, key: str, table: Any, base: Limit | None) -> Limit:
         raise StandardError(f"{where} unit = {_shown(table['unit'])}: must be {' or '.join(map(repr, units))}")
     if table["seen"] not in SEEN:
         raise StandardError(f"{where} seen = {_shown(table['seen'])}: must be one of {', '.join(SEEN)}")
-    by_category = table.get("by_category", {})
+    by_category, by_altitude = table.get("by_category", {}), table.get("by_altitude_ft", {})
     if not isinstance(by_category, dict) or not set(by_category) <= set(_CATEGORIES):
         raise StandardError(f"{where} by_category must give values for some of {', '.join(_CATEGORIES)}")
-    for value in (table.get("value"), *by_category.values()):
+    if not isinstance(by_altitude, dict) or not all(top.isdecimal() and len(top) <= _DIGITS for top in by_altitude):
+        raise StandardError(f"{where} by_altitude_ft must give values up to altitudes in whole feet, as {{ 14000 = 230 }}")
+    for value in (table.get("value"), *by_category.values(), *by_altitude.values()):
         if not isinstance(value, int | float) or isinstance(value, bool) or not _LEAST.get(key, 0.0) <= value <= _GREATEST:
             least = _LEAST.get(key, 0.0)
             raise StandardError(
                 f"{where} value = {_shown(value)}: must be a number from {least:g} to {_GREATEST:,.0f}, in {table['unit']}"
             )
-    if not all(table[text].isprintable() for text in _TEXTS):
+    texts = {text: table[text] for text in _TEXTS} | {"reading": table.get("reading", "")}
+    if not all(isinstance(text, str) and text.isprintable() for text in texts.values()):
         raise StandardError(f"{where}: its texts must be one line each, without control characters")
-    texts = {text: table[text] for text in _TEXTS}
-    return Limit(float(table["value"]), **texts, by_category={k: float(v) for k, v in by_category.items()})
+    return Limit(
+        float(table["value"]),
+        **texts,
+        by_category={k: float(v) for k, v in by_category.items()},
+        by_altitude_ft={float(k): float(v) for k, v in by_altitude.items()},
+    )
 
 
 def _over(table: dict[str, Any], base: Limit, file: str) -> dict[str, Any]:
     """What a file says of a limit over what the standard that it begins from says.
 
-    A new value holds for every category. Where no source comes with what is new, the source says that the file set it.
+    A new value holds for every category and altitude. Where no source comes with what is new, the source says that the file
+    set it.
     """
-    under: dict[str, Any] = {"value": base.value, "unit": base.unit, "meaning": base.meaning}
+    under: dict[str, Any] = {"value": base.value, "unit": base.unit, "meaning": base.meaning, "reading": base.reading}
     if "value" not in table:
         under["by_category"] = dict(base.by_category)
-    if {"value", "by_category"} & set(table):
+        under["by_altitude_ft"] = {f"{top:.0f}": value for top, value in base.by_altitude_ft.items()}
+    if {"value", "by_category", "by_altitude_ft"} & set(table):
         under |= {"source": f"set in {file}, instead of {base.value:g}: {base.source}", "seen": "none"}
     else:
         under |= {"source": base.source, "seen": base.seen}

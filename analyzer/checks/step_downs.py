@@ -11,15 +11,15 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.descent import first_below
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.words import clock, feet
+from analyzer.checks.words import clock
 from analyzer.motion.model import States
-from analyzer.physics.units import FT
+from analyzer.physics.units import FPM, FT
 from analyzer.vocabulary import LEGS, Leg
 
 __all__ = ["CHECKS", "descent_timing"]
 
 _LEFT_M = 100.0 * FT  # the altitude of a leg is left when it is undershot by this much
-_DESCENT_RATE_MPS = 300.0 * FT / 60.0  # slowest descent that timing is judged by: turns an error of height into one of time
+_SLOWEST_MPS = 100.0 * FPM  # descents no slower turn an error of height into one of time; slower ones into this much
 _BEGINS: Mapping[Leg, str] = {"outbound": "passing the fix", "inbound": "being established inbound"}
 _SOURCE: Mapping[Leg, str] = {
     "outbound": "AIM 5-4-9 a.2: descent after crossing the fix and proceeding outbound",
@@ -51,6 +51,7 @@ def _begins(context: Context, leg: Leg) -> float | None:
 
 
 def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Leg) -> Finding | None:
+    height = context.height
     allowed_from = _begins(context, allowed)
     if allowed_from is None or not context.reversal.leg_spans(before):
         return None
@@ -61,12 +62,12 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
     if left is None and whole and (states.altitude_m[states.time_s <= allowed_from] >= high - _LEFT_M).any():
         return None  # it was kept to the end
     if left is None and whole:
-        return _untold(leg, source, f"{feet(high)} was not reached before, so it was not left")
+        return _untold(leg, source, f"{height.text(high)} was not reached before, so it was not left")
     if left is None or not math.isfinite(left):
         return _untold(leg, source, "the log has no altitude there")
     margin = left - allowed_from
     gap = "the log has a gap where the altitude was left" if _in_gap(context, left) else None
-    sd = context.motion.altitude_sd_m / _DESCENT_RATE_MPS
+    sd = _instant_sd(context, states, left)
     verdict, untold = (NOT_ASSESSED, gap) if gap is not None else judge(margin, sd)
     part = context.reversal.part_at(left)
     return Finding(
@@ -74,9 +75,9 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
         leg=part.leg if part is not None else leg,
         part=part.name if part is not None else None,
         sentence=(
-            f"Step-down to the {leg} altitude{_begun(context, leg, left)}: {feet(high)} left "
-            f"by more than {feet(_LEFT_M)} at {clock(left)}, {abs(margin):.0f} s "
-            f"{'after' if margin >= 0 else 'before'} {_BEGINS.get(allowed, f'the {allowed} leg began')}."
+            f"Step-down to the {leg} altitude{_begun(context, leg, left)}: {height.text(high)} left "
+            f"by more than {height.text(_LEFT_M)} at {clock(left)}, {abs(margin):.0f} s "
+            f"{'after' if margin >= 0 else 'before'} {_BEGINS.get(allowed, f'{context.leg_words(allowed)} began')}."
         ),
         verdict=verdict,
         measured=margin,
@@ -89,6 +90,12 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
         reason=untold,
         place=context.place(left),
     )
+
+
+def _instant_sd(context: Context, states: States, left_s: float) -> float:
+    """Standard deviation of the instant at which a level was left: that of the height over the rate of descent then. [s]"""
+    rate = -float(np.interp(left_s, states.time_s, states.vertical_speed_mps))
+    return context.motion.level_sd_m / max(rate, _SLOWEST_MPS)
 
 
 def _untold(leg: Leg, source: str, reason: str) -> Finding:
@@ -125,7 +132,8 @@ CHECKS = (
         descent_timing,
         "When the minimum of a leg was left by more than 100 ft, against the start of the leg that allows it: passing the "
         "fix, being established inbound, passing the fix inbound.",
-        "Margin = instant left - instant allowed. Standard deviation = that of the altitude over 300 ft/min.",
+        "Margin = instant left - instant allowed. Standard deviation = that of the height, as measured on the "
+        "log, over the rate of descent then.",
         weight=10.0,
     ),
 )

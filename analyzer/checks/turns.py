@@ -1,4 +1,4 @@
-"""Checks of the manoeuvre: heading and time of the offset leg, bank and rate of every turn."""
+"""Checks of the manoeuvre: where the outbound leg ended, heading and time of the offset leg."""
 
 from __future__ import annotations
 
@@ -7,15 +7,13 @@ import math
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.figures import TurnFigures
 from analyzer.checks.limits import FROM_TURN
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.words import clock, degrees, knots, miles
-from analyzer.legs.model import Part
+from analyzer.checks.words import degrees, knots, miles
 from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 
-__all__ = ["CHECKS", "offset_heading", "offset_time", "outbound_length", "turn_bank", "turn_rate"]
+__all__ = ["CHECKS", "offset_heading", "offset_time", "outbound_length"]
 
 _HEADING_SD_RAD = 1.0 * DEG  # of a mean heading, beside what the wind adds: turbulence and the compass are not in it
 _PILOTS_CHOICE = "left to the pilot; for information only"
@@ -45,7 +43,8 @@ def offset_heading(context: Context) -> tuple[Finding, ...]:
             part="offset_leg",
             sentence=(
                 f"Offset leg on heading {bearing_text(flown - variation)} (± {degrees(sd, 0)}), "
-                f"charted {bearing_text(charted.offset_true_rad - variation)}."
+                f"{degrees(abs(off), 0)} {'right' if off > 0 else 'left'} of the charted "
+                f"{bearing_text(charted.offset_true_rad - variation)}; limit {degrees(given.value * DEG, 0)}."
             ),
             verdict=verdict,
             measured=abs(off) / DEG,
@@ -121,80 +120,6 @@ def outbound_length(context: Context) -> tuple[Finding, ...]:
     )
 
 
-def _turns(context: Context) -> list[tuple[Part, TurnFigures]]:
-    return [(figures.part, figures.turn) for figures in context.figures.parts if figures.turn is not None]
-
-
-def _unknown(context: Context) -> str:
-    """Why the bank of a turn cannot be told."""
-    if context.motion.track.filled_in:
-        return "most samples are filled in on straight lines between the others, and bank was not recorded throughout"
-    return "too little of it is there"
-
-
-def turn_bank(context: Context) -> tuple[Finding, ...]:
-    """Peak bank of each turn against the greatest allowed; the mean over the steady part beside it."""
-    given = context.standard["turn_bank"]
-    findings = [
-        Finding("turn_bank", figures.part.leg, figures.part.name, f"Bank in the {figures.part.name.replace('_', ' ')}.",
-                NOT_ASSESSED, limit=given.value, unit="deg", source=given.source, reason=_unknown(context))
-        for figures in context.figures.parts
-        if figures.part.turn is not None and figures.turn is None
-    ]  # fmt: skip
-    for part, turn in _turns(context):
-        margin = given.value * DEG - turn.bank_peak_rad
-        verdict, reason = judge(margin, turn.bank_peak_sd_rad, context.incomplete(part.start_s, part.end_s, part.name))
-        findings.append(
-            Finding(
-                check="turn_bank",
-                leg=part.leg,
-                part=part.name,
-                sentence=(
-                    f"Bank in the {part.name.replace('_', ' ')}: {degrees(turn.bank_mean_rad, 0)} mean, "
-                    f"{degrees(turn.bank_peak_rad, 0)} ({'recorded' if turn.recorded else 'estimated'}, "
-                    f"± {degrees(turn.bank_peak_sd_rad)}) at most, at {clock(turn.peak_time_s)}."
-                ),
-                verdict=verdict,
-                measured=turn.bank_peak_rad / DEG,
-                limit=given.value,
-                unit="deg",
-                margin=margin / DEG,
-                sd=turn.bank_peak_sd_rad / DEG,
-                source=given.source,
-                basis="recorded" if turn.recorded else "estimate",
-                reason=reason,
-                details={"mean_deg": turn.bank_mean_rad / DEG},
-                place=context.place(turn.peak_time_s),
-            )
-        )
-    return tuple(findings)
-
-
-def turn_rate(context: Context) -> tuple[Finding, ...]:
-    """Mean rate of each turn beside standard rate. The rate is the pilot's choice, so no verdict."""
-    given = context.standard["turn_rate"]
-    return tuple(
-        Finding(
-            check="turn_rate",
-            leg=part.leg,
-            part=part.name,
-            sentence=(
-                f"Rate in the {part.name.replace('_', ' ')}: {degrees(turn.rate_mean_rad_s)}/s, "
-                f"{turn.rate_mean_rad_s / (given.value * DEG):.1f} of standard rate."
-            ),
-            verdict=NOT_ASSESSED,
-            measured=turn.rate_mean_rad_s / DEG,
-            limit=given.value,
-            unit="deg/s",
-            source=given.source,
-            basis="estimate",
-            reason=_PILOTS_CHOICE,
-            place=context.place(part.start_s),
-        )
-        for part, turn in _turns(context)
-    )
-
-
 CHECKS = (
     Check(
         "outbound_length",
@@ -216,20 +141,5 @@ CHECKS = (
         "Time on the offset leg, wings level, and from the start of its turn. The time is the pilot's choice.",
         "In still air 2/(rate of turn) seconds, 38 s at 3°/s, roll the turn back onto the course at any speed.",
         limits={"offset_time": ("s", FROM_TURN)},
-    ),
-    Check(
-        "turn_bank",
-        turn_bank,
-        "Peak bank of each turn; the mean over its steady part beside it.",
-        "tan(bank) = acceleration across the motion through the air over the weight of the moment; or as recorded.",
-        limits={"turn_bank": ("deg",)},
-        weight=5.0,
-    ),
-    Check(
-        "turn_rate",
-        turn_rate,
-        "Mean rate of each turn over its steady part. The rate is the pilot's choice.",
-        "Acceleration across the motion through the air, over true airspeed.",
-        limits={"turn_rate": ("deg/s",)},
     ),
 )

@@ -2,11 +2,28 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import Literal
 
 from analyzer.physics.units import DEG, FT, KT, NM
+from analyzer.vocabulary import PartName, ShapeName
 
-__all__ = ["check_name", "clock", "degrees", "feet", "knots", "miles", "side_word", "value_text"]
+__all__ = [
+    "FEET",
+    "METRES",
+    "HeightUnit",
+    "check_name",
+    "clock",
+    "degrees",
+    "feet",
+    "knots",
+    "miles",
+    "part_words",
+    "shape_words",
+    "side_word",
+    "value_text",
+]
 
 
 def check_name(check: str) -> str:
@@ -29,6 +46,21 @@ def feet(height_m: float) -> str:
     return f"{round(height_m / FT):,} ft"
 
 
+@dataclass(frozen=True)
+class HeightUnit:
+    """The unit that a procedure's altitudes are charted and reported in: its name, and how many metres it has."""
+
+    name: Literal["ft", "m"]
+    metres: float
+
+    def text(self, height_m: float) -> str:
+        """A height in whole units with thousands set apart: ``2,580 ft``."""
+        return f"{round(height_m / self.metres):,} {self.name}"
+
+
+FEET, METRES = HeightUnit("ft", FT), HeightUnit("m", 1.0)
+
+
 def knots(speed_mps: float) -> str:
     """Whole knots: ``104 kt``."""
     return f"{speed_mps / KT:.0f} kt"
@@ -37,6 +69,21 @@ def knots(speed_mps: float) -> str:
 def degrees(angle_rad: float, decimals: int = 1) -> str:
     """An angle: ``2.4°``."""
     return f"{angle_rad / DEG:.{decimals}f}°"
+
+
+def part_words(part: PartName) -> str:
+    """A part in words, as it stands in a sentence: ``the outbound leg``, ``the reversal turn``."""
+    legs: tuple[PartName, ...] = ("outbound", "inbound", "final")
+    return f"the {part.replace('_', ' ')}{' leg' if part in legs else ''}"
+
+
+def shape_words(shape: ShapeName, charted: str) -> str:
+    """A shape in the trade's words; under a barb a racetrack and a teardrop are the pilot's choice."""
+    under_a_barb: dict[ShapeName, str] = {"hold-direct": "a racetrack", "base-turn": "a teardrop"}
+    if charted == "procedure-turn" and shape in under_a_barb:
+        return under_a_barb[shape]
+    words: dict[ShapeName, str] = {"base-turn": "a base turn", "arc": "an arc"}
+    return words.get(shape, shape)
 
 
 def side_word(side: int) -> str:

@@ -8,11 +8,11 @@ import numpy as np
 
 from analyzer.checks.below import angle_to_runway, final_states, level_below
 from analyzer.checks.model import Context, Finding, Lesson
-from analyzer.checks.words import clock, feet, knots, miles
+from analyzer.checks.words import clock, knots, miles, part_words
 from analyzer.motion.model import States
 from analyzer.physics.units import DEG, FPM, FT, NM
 
-__all__ = ["learn_floor", "learn_minimum", "learn_step_down_fix"]
+__all__ = ["learn_ceiling", "learn_floor", "learn_minimum", "learn_step_down_fix"]
 
 _LEVEL_MPS = 150.0 * FPM
 _LEAD_SHARE = 0.1  # of the rate of descent, in feet of lead for each foot a minute; common practice, no source
@@ -20,6 +20,8 @@ _PATH_RAD = 3.0 * DEG
 _CROSSING_M = 50.0 * FT
 _LOOK_BACK_S = 600.0
 _ROUND_FPM = 10.0
+_WENT_ON_M = 100.0 * FT  # below a minimum by more, the descent went on through it
+_TENTH = "a tenth of the feet per minute"
 
 
 def _begun(states: States, low_s: float) -> tuple[float, float] | None:
@@ -42,20 +44,22 @@ def _begun(states: States, low_s: float) -> tuple[float, float] | None:
 
 
 def learn_floor(context: Context, finding: Finding) -> Lesson | None:
-    """When the descent below a leg's minimum was begun, and how much there was to go until it was allowed."""
+    """When the descent below a leg's minimum was begun, and how long it had to wait, or where to level off."""
+    text = context.height.text
     place, established = finding.place, context.reversal.first_established_s
-    if place is None:
+    if place is None or finding.margin is None or finding.margin >= 0.0:
         return None
     descent = _begun(context.motion.states, place.time_s)
     if descent is None:
         return None
     began, rate = descent
     part = context.reversal.part_at(began)
-    where = f" in the {part.name.replace('_', ' ')}" if part is not None else ""
+    where = f" on {part_words(part.name)}" if part is not None else ""
     cause = f"The descent to there was begun at {clock(began)}{where}, at {rate / FPM:,.0f} ft/min on average."
-    if established is None or finding.leg not in ("outbound", "reversal") or began >= established:
-        return Lesson(cause, f"Level off at {feet(_lead(rate))} above it at such a rate: a tenth of the feet per minute.")
-    return Lesson(cause, _wait(context, established))
+    went_on = finding.margin * context.height.metres < -_WENT_ON_M
+    if went_on and established is not None and finding.leg in ("outbound", "reversal") and began < established:
+        return Lesson(cause, _wait(context, established))
+    return Lesson(cause, f"At {rate / FPM:,.0f} ft/min begin to level off {text(_lead(rate))} above it: {_TENTH}.")
 
 
 def _lead(rate_mps: float) -> float:
@@ -65,6 +69,7 @@ def _lead(rate_mps: float) -> float:
 
 def _wait(context: Context, established_s: float) -> str | None:
     """What the step-down takes from being established on, where that is a normal rate."""
+    text = context.height.text
     floors, inbound = context.motion.charted.floors_m, context.reversal.part("inbound")
     high, low = floors.get("reversal"), floors.get("inbound")
     if high is None or low is None or high <= low or inbound is None or inbound.duration_s <= 0.0:
@@ -72,12 +77,29 @@ def _wait(context: Context, established_s: float) -> str | None:
     rate = math.ceil((high - low) / inbound.duration_s / FPM / _ROUND_FPM) * _ROUND_FPM
     return (
         f"Wait until established: from there it was {miles(context.motion.distance_at(established_s), 1)} and "
-        f"{inbound.duration_s:.0f} s to the fix, in which {feet(high - low)} takes {rate:.0f} ft/min."
+        f"{inbound.duration_s:.0f} s to the fix, in which {text(high - low)} takes {rate:.0f} ft/min."
+    )
+
+
+def learn_ceiling(context: Context, finding: Finding) -> Lesson | None:
+    """The rate of descent that there was room for before a fix with a maximum, against that flown."""
+    text = context.height.text
+    place, established, limit = finding.place, context.reversal.established_s, finding.limit
+    if finding.fix is None or place is None or established is None or not isinstance(limit, float):
+        return None
+    if not isinstance(finding.measured, float) or finding.measured <= limit or place.time_s - established < 10.0:
+        return None
+    height, seconds = context.motion.altitude_at(established), place.time_s - established
+    takes, flown = (height - limit * FT) / seconds, (height - finding.measured * FT) / seconds
+    return Lesson(
+        f"From {text(height)} when established, {flown / FPM:,.0f} ft/min were flown in the {seconds:.0f} s to {finding.fix}.",
+        f"Descend at {math.ceil(takes / FPM / _ROUND_FPM) * _ROUND_FPM:,.0f} ft/min from there.",
     )
 
 
 def learn_step_down_fix(context: Context, finding: Finding) -> Lesson | None:
     """The descent that went below a fix's minimum, and what it would have taken beyond the fix."""
+    text = context.height.text
     place = finding.place
     fix = next((one for one in context.motion.charted.fixes if one.name == finding.fix), None)
     if place is None or fix is None or not isinstance(finding.limit, float):
@@ -89,11 +111,15 @@ def learn_step_down_fix(context: Context, finding: Finding) -> Lesson | None:
         cause = f"The descent to there was begun at {clock(began)}, at {rate / FPM:,.0f} ft/min on average."
     early = finding.details.get("left_before_nm")
     later = f", {early:.1f} NM later than it was" if early is not None else ""
-    return Lesson(cause, f"Level off at {feet(finding.limit * FT)} and leave it once {fix.name} is passed{later}.")
+    return Lesson(
+        cause,
+        f"Level off at {text(finding.limit * context.height.metres)} and leave it once {fix.name} is passed{later}.",
+    )
 
 
 def learn_minimum(context: Context, finding: Finding) -> Lesson | None:
     """Where to begin to level off, or the go-around, or where the path to the runway leaves the minimum."""
+    text = context.height.text
     minimum, states, place = context.motion.charted.minimum, final_states(context), finding.place
     if minimum is None or place is None or not len(states):
         return None
@@ -106,25 +132,26 @@ def learn_minimum(context: Context, finding: Finding) -> Lesson | None:
             return None
         return Lesson(
             f"The altitude was passed at about {rate / FPM:,.0f} ft/min.",
-            f"Begin the go-around at {feet(minimum.altitude_m)}, not below it: one begun there loses {feet(_loss(finding))}.",
+            f"Begin the go-around at {text(minimum.altitude_m)}: one begun there loses {text(_loss(context, finding))}.",
         )
     level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
     held = f"{int(level.sum())} s level below the minimum" if level.any() else "the climb began below the minimum"
     advice = None
     if rate is not None:
         advice = (
-            f"At {rate / FPM:,.0f} ft/min begin to level off {feet(_lead(rate))} above it, at "
-            f"{feet(minimum.altitude_m + _lead(rate))}: a tenth of the feet per minute."
+            f"At {rate / FPM:,.0f} ft/min begin to level off {text(_lead(rate))} above it, at "
+            f"{text(minimum.altitude_m + _lead(rate))}: {_TENTH}."
         )
     return Lesson(f"{held[0].upper()}{held[1:]}.", advice)
 
 
-def _loss(finding: Finding) -> float:
-    return finding.tolerance * FT
+def _loss(context: Context, finding: Finding) -> float:
+    return finding.tolerance * context.height.metres
 
 
 def _hold_it(context: Context, states: States) -> Lesson | None:
     """How far before the threshold a path of 3° leaves the minimum, and the rate of descent it takes."""
+    text = context.height.text
     minimum, runway = context.motion.charted.minimum, context.motion.charted.runway
     if minimum is None or runway is None:
         return None
@@ -139,6 +166,6 @@ def _hold_it(context: Context, states: States) -> Lesson | None:
     angle = math.atan2(height, point)
     return Lesson(
         None,
-        f"Hold {feet(minimum.altitude_m)} until {point / NM:.1f} NM before the threshold: from there a path of "
+        f"Hold {text(minimum.altitude_m)} until {point / NM:.1f} NM before the threshold: from there a path of "
         f"{angle / DEG:.1f}° leads to it, {speed * math.tan(angle) / FPM:,.0f} ft/min at {knots(speed)} over the ground.",
     )

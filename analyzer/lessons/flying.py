@@ -10,13 +10,12 @@ from analyzer.checks.below import final_course_rad
 from analyzer.checks.model import Context, Finding, Lesson
 from analyzer.checks.words import degrees, feet, knots, miles
 from analyzer.legs.model import Part
-from analyzer.motion.airspeed import indicated_airspeed
 from analyzer.motion.model import States
 from analyzer.nominal.fly import Air, Straight, fly
 from analyzer.physics import wind_triangle
-from analyzer.physics.units import DEG, FPM, KT, NM, bearing_text, wrap
+from analyzer.physics.units import DEG, FPM, NM, bearing_text, wrap
 
-__all__ = ["learn_course", "learn_established", "learn_glide", "learn_speed", "learn_step_down"]
+__all__ = ["learn_course", "learn_established", "learn_glide", "learn_step_down"]
 
 _HEADING_TOLD_RAD = 2.0 * DEG
 _HELD_M = 0.05 * NM  # what a heading that holds a course may leave it by when flown again
@@ -121,28 +120,6 @@ def learn_step_down(context: Context, finding: Finding) -> Lesson | None:
 
 def _rounded_up(rate_mps: float) -> float:
     return math.ceil(rate_mps / FPM / _ROUND_FPM) * _ROUND_FPM * FPM
-
-
-def learn_speed(context: Context, finding: Finding) -> Lesson | None:
-    """Whether the fix was passed too fast already, or where the speed was gained."""
-    passage, limit, place = context.reversal.passage("outbound"), finding.limit, finding.place
-    if passage is None or not isinstance(limit, float) or place is None or finding.basis != "estimate":
-        return None
-    states = context.motion.states.between(passage.time_s - 2.0, passage.time_s + 2.0)
-    if not len(states):
-        return None
-    at_fix = indicated_airspeed(states.true_airspeed_mps, states.altitude_m, context.motion.track.air, context.motion.charted)
-    speed = float(np.mean(at_fix))
-    if not math.isfinite(speed):
-        return None
-    if speed / KT > limit:
-        advice = f"Slow down before the fix: {speed / KT - limit:.0f} kt less than there."
-        return Lesson(f"The fix was passed at {knots(speed)} indicated already.", advice)
-    part = context.reversal.part_at(place.time_s)
-    where = part.name.replace("_", " ") if part is not None else "reversal"
-    climb = float(context.motion.states.between(place.time_s - 10.0, place.time_s).vertical_speed_mps.mean())
-    falling = f", descending at {-climb / FPM:.0f} ft/min" if climb < -300.0 * FPM else ""
-    return Lesson(f"The fix was passed at {knots(speed)}; it was gained by the time of the {where}{falling}.", None)
 
 
 def learn_glide(context: Context, finding: Finding) -> Lesson | None:

@@ -1,4 +1,4 @@
-"""Lessons of the manoeuvre, from flying it again: where to begin it, how long the leg, which bank."""
+"""Lessons of the manoeuvre, from flying it again: where to begin it, how long the leg."""
 
 from __future__ import annotations
 
@@ -6,19 +6,17 @@ import math
 from dataclasses import replace
 
 from analyzer.checks.model import Context, Finding, Lesson
-from analyzer.checks.words import degrees, knots, miles, side_word
+from analyzer.checks.words import knots, miles, side_word
 from analyzer.lessons.reflight import Reflight, reflight
 from analyzer.nominal.solve import solve
-from analyzer.physics import turning
-from analyzer.physics.units import DEG, NM, bearing_text
+from analyzer.physics.units import NM, bearing_text
 
-__all__ = ["learn_bank", "learn_distance", "learn_leg_time", "learn_side"]
+__all__ = ["learn_distance", "learn_leg_time", "learn_side"]
 
 _KEPT_M = 1.0 * NM  # to stay inside the limit by: common practice, no source
 _TOLD_M = 0.3 * NM  # what the wind did by less is not told
 _ON_COURSE_M = 0.1 * NM
 _LONGEST_LEG_S = 240.0
-_LEAST_BANK_RAD = 5.0 * DEG  # less is no turn to advise
 _SAME_S = 3.0  # a leg that is right within this needs no advice
 
 
@@ -88,28 +86,6 @@ def learn_leg_time(context: Context, finding: Finding) -> Lesson | None:  # noqa
 
 def _with_leg(again: Reflight, seconds: float) -> Reflight:
     return replace(again, leg_s=seconds)
-
-
-def learn_bank(context: Context, finding: Finding) -> Lesson | None:
-    """The bank of a standard-rate turn at this airspeed, and where the reversal comes to with it."""
-    again, limit = reflight(context), finding.limit
-    if again is None or not isinstance(limit, float) or not isinstance(finding.measured, float):
-        return None
-    speed = again.air.true_airspeed_mps
-    standard = float(turning.bank_for_rate(speed, turning.STANDARD_RATE_RADPS))
-    rate = float(turning.turn_rate(speed, finding.measured * DEG))
-    cause = f"At {knots(speed)} true, {finding.measured:.0f}° turn at {degrees(rate)}/s."
-    bank = min(standard, (limit - 5.0) * DEG)
-    if bank < _LEAST_BANK_RAD:
-        return Lesson(cause, None)
-    reaches = again.banked(bank).farthest_m()
-    charted = context.motion.charted.limit_m
-    if charted is not None and reaches > charted:
-        return Lesson(cause, None)
-    what = "standard rate" if bank == standard else f"{degrees(float(turning.turn_rate(speed, bank)))}/s"
-    return Lesson(
-        cause, f"{bank / DEG:.0f}° give {what}; flown again so, the reversal reaches {miles(reaches, 1)} from the fix."
-    )
 
 
 def learn_side(context: Context, finding: Finding) -> Lesson | None:  # noqa: ARG001

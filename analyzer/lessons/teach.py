@@ -6,9 +6,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from analyzer.checks.model import CLOSE, OUTSIDE, Context, Finding, Lesson
-from analyzer.lessons.altitudes import learn_floor, learn_minimum, learn_step_down_fix
-from analyzer.lessons.flying import learn_course, learn_established, learn_glide, learn_speed, learn_step_down
-from analyzer.lessons.reversals import learn_bank, learn_distance, learn_leg_time, learn_side
+from analyzer.lessons.altitudes import learn_ceiling, learn_floor, learn_minimum, learn_step_down_fix
+from analyzer.lessons.banks import learn_average_bank, learn_bank
+from analyzer.lessons.flying import learn_course, learn_established, learn_glide, learn_step_down
+from analyzer.lessons.holds import learn_entry, learn_leg
+from analyzer.lessons.reversals import learn_distance, learn_leg_time, learn_side
+from analyzer.lessons.routes import learn_route, learn_sector, learn_shape
+from analyzer.lessons.speeds import learn_speed, learn_target
 from analyzer.vocabulary import CheckName
 
 __all__ = ["LESSONS", "teach"]
@@ -16,17 +20,26 @@ __all__ = ["LESSONS", "teach"]
 LESSONS: Mapping[CheckName, Callable[[Context, Finding], Lesson | None]] = {
     "distance_limit": learn_distance,
     "reversal_side": learn_side,
+    "no_reversal": learn_route,
+    "reversal_shape": learn_shape,
+    "entry_sector": learn_sector,
     "established": learn_established,
     "minimum_altitude": learn_minimum,
     "step_down": learn_step_down_fix,
     "altitude_floor": learn_floor,
+    "maximum_altitude": learn_ceiling,
     "descent_timing": learn_step_down,
     "outbound_course": learn_course,
     "inbound_course": learn_course,
     "final_course": learn_course,
     "turn_bank": learn_bank,
+    "average_bank": learn_average_bank,
     "intercept": learn_leg_time,
+    "leg_limit": learn_leg,
+    "hold_timing": learn_leg,
+    "hold_entry": learn_entry,
     "speed_limit": learn_speed,
+    "target_speed": learn_target,
     "glide_path": learn_glide,
 }
 

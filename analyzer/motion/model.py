@@ -14,7 +14,7 @@ from analyzer.motion.height import Height
 from analyzer.motion.noise import Noise
 from analyzer.motion.recorded import Believed
 from analyzer.motion.spline import SmoothingSpline
-from analyzer.motion.uncertainty import ALTITUDE_SD_M, StateErrors, bank_sd, state_errors
+from analyzer.motion.uncertainty import ALTITUDE_SD_M, EXTREME, StateErrors, bank_sd, height_noise_sd, state_errors
 from analyzer.motion.wind import Wind, WindEstimate
 from analyzer.physics import geodesy, gravity
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray, wrap, wrap_positive
@@ -243,6 +243,26 @@ class Motion:
     def altitude_sd_m(self) -> float:
         """Standard deviation of an altitude against a charted one: the log's wander, and what it may be off by throughout."""
         return math.hypot(ALTITUDE_SD_M, self.track.altitude_offset_sd_m)
+
+    def lowest_sd_m(self, margin_m: float) -> float:
+        """The same of the lowest altitude of a stretch that has such a margin to a charted one.
+
+        In a stretch of some minutes the noise has its own extreme, which makes the lowest too low, never too high. So of one
+        above the charted altitude only the noise itself is doubted; of one below it the extreme, and the altimeter's reading.
+        """
+        if margin_m >= 0.0:
+            return self.level_sd_m
+        return math.hypot(np.fmax(ALTITUDE_SD_M, EXTREME * self.height_noise_sd_m), self.track.altitude_offset_sd_m)
+
+    @cached_property
+    def height_noise_sd_m(self) -> float:
+        """Standard deviation of an altitude against others of the same log, as measured on it; NaN where none was logged."""
+        return height_noise_sd(self)
+
+    @property
+    def level_sd_m(self) -> float:
+        """Standard deviation of an altitude against a charted one: noise as measured, and what the log is off by throughout."""
+        return math.hypot(self.height_noise_sd_m, self.track.altitude_offset_sd_m)
 
     def bank_known(self, states: States) -> bool:
         """Whether bank and rate of turn can be told at all of some states: on a filled-in log only where bank was recorded."""

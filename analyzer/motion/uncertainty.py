@@ -3,6 +3,11 @@
 Three errors add up. The samples' scatter: the smoothing carries it through. Their slow wander, which the curve follows: its
 rate is measured on the log (`analyzer.motion.noise`), its size is an assumption. And where a quantity is not seen but inferred,
 what that leaves out: sideslip and gusts for the bank, the error of the wind for what is measured through the air.
+
+A change of altitude within minutes, as from a level that is held, has less error than an altitude against a charted one: what
+the log is off by throughout falls out. What is left is measured on the log: the scatter after smoothing, the wander, and the
+rounding. A wander of density q that lasts for a time T has the variance q T/2; T is taken as 90 s. A simulator's log has next
+to none of it. Where the log does not tell, q is the assumed one, and so is the size, 20 ft.
 """
 
 from __future__ import annotations
@@ -18,12 +23,24 @@ from analyzer.physics.units import DEG, FT, GRAVITY, FloatArray
 if TYPE_CHECKING:
     from analyzer.motion.model import Motion, States
 
-__all__ = ["ALTITUDE_SD_M", "ALTITUDE_WALK", "POSITION_SD_M", "POSITION_WALK", "StateErrors", "bank_sd", "state_errors"]
+__all__ = [
+    "ALTITUDE_SD_M",
+    "ALTITUDE_WALK",
+    "EXTREME",
+    "POSITION_SD_M",
+    "POSITION_WALK",
+    "StateErrors",
+    "bank_sd",
+    "height_noise_sd",
+    "mean_bank_sd",
+    "state_errors",
+]
 
 # How far a satellite receiver wanders, each component of its position, and its height, which a barometric altitude does not
 # do less; and for how long. Assumptions, no source. The densities are those of a first-order Gauss-Markov process of this size.
 POSITION_SD_M = 3.0
 ALTITUDE_SD_M = 20.0 * FT
+EXTREME = 1.5  # standard deviations: the mean extreme of ten independent normal values, as a leg of some minutes has them
 _POSITION_LASTS_S, _ALTITUDE_LASTS_S = 60.0, 90.0
 POSITION_WALK = 2.0 * POSITION_SD_M**2 / _POSITION_LASTS_S
 ALTITUDE_WALK = 2.0 * ALTITUDE_SD_M**2 / _ALTITUDE_LASTS_S
@@ -31,6 +48,7 @@ ALTITUDE_WALK = 2.0 * ALTITUDE_SD_M**2 / _ALTITUDE_LASTS_S
 # bank is an assumption.
 _COORDINATED_SD_RAD = 0.35 * DEG
 _RECORDED_BANK_SD_RAD = 0.5 * DEG
+_LEAST_STEP_M = 1e-3  # smaller differences of logged altitudes are the rounding of a computer
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,3 +103,32 @@ def bank_sd(motion: Motion, states: States, acceleration_sd: FloatArray) -> Floa
     if height is not None:
         noise = np.hypot(noise, height.lift_sd(states.time_s) / GRAVITY * cosine * np.sin(states.bank_rad))
     return np.where(motion.bank_recorded(states), _RECORDED_BANK_SD_RAD, np.hypot(noise, _COORDINATED_SD_RAD))
+
+
+def mean_bank_sd(motion: Motion, states: States) -> float:
+    """Standard deviation of the mean bank over a stretch of a turn. [rad]
+
+    The mean acceleration is the change of velocity over the time it takes, so that the errors between do not count; sideslip is
+    there all along.
+    """
+    if motion.bank_recorded(states).all():
+        return _RECORDED_BANK_SD_RAD
+    path, ends = motion.curves.path, states.time_s[[0, -1]]
+    velocity = np.hypot(path.sd(ends, 1), motion.curves.path_noise.rate_sd(path))
+    seconds = max(float(ends[1] - ends[0]), 1.0)
+    mean = float(np.hypot(*velocity)) / seconds / GRAVITY * float(np.mean(np.cos(states.bank_rad))) ** 2
+    return math.hypot(mean, _COORDINATED_SD_RAD)
+
+
+def height_noise_sd(motion: Motion) -> float:
+    """Standard deviation of an altitude of a log against others of it some minutes away; NaN without any. [m]"""
+    height = motion.curves.height
+    if height is None:
+        return math.nan
+    logged = np.unique(motion.track.altitude_m[np.isfinite(motion.track.altitude_m)])
+    steps = np.diff(logged)
+    steps = steps[steps > _LEAST_STEP_M]
+    rounding = float(steps.min()) / math.sqrt(12.0) if len(steps) else 0.0
+    scatter = float(np.median(height.curve.sd(motion.states.time_s)))
+    wander = math.sqrt(height.noise.walk_density * _ALTITUDE_LASTS_S / 2.0)
+    return math.hypot(scatter, wander, rounding)

@@ -31,7 +31,10 @@ def explain_text(debrief: Debrief, check: str) -> str:
     lines = [check_name(check).capitalize(), "", *_labelled("measures", definition.text)]
     lines += _labelled("how", definition.formula)
     for name in definition.limits:
-        lines += _labelled("limit", _limit(name, debrief.standard[name], debrief.standard.name))
+        limit = debrief.standard.get(name)
+        lines += _labelled("limit", _limit(name, limit, debrief.standard.name) if limit is not None else _none(name, debrief))
+        if limit is not None and limit.reading:
+            lines += _labelled("read so", limit.reading)
     found = [(number, f) for number, a in enumerate(debrief.approaches, 1) for f in a.findings if f.check == check]
     if not found:
         text = "Nothing to say on this flight: it is as charted, or what the check looks at was not flown or is not charted."
@@ -48,10 +51,16 @@ def _labelled(label: str, text: str) -> list[str]:
 
 
 def _limit(name: str, limit: Limit, standard: str) -> str:
+    bands = ", ".join(f"{value:g} to {top:,.0f} ft" for top, value in sorted(limit.by_altitude_ft.items()))
+    by_altitude = f", by altitude {bands}, {limit.value:g} above" if bands else ""
     return (
-        f"{name.replace('_', ' ')} {limit.value:g} {limit.unit}: {limit.meaning}. Source: {limit.source} ({SEEN[limit.seen]}). "
-        f"Standard {standard}."
+        f"{name.replace('_', ' ')} {limit.value:g} {limit.unit}: {limit.meaning}{by_altitude}. "
+        f"Source: {limit.source} ({SEEN[limit.seen]}). Standard {standard}."
     )
+
+
+def _none(name: str, debrief: Debrief) -> str:
+    return f"{name.replace('_', ' ')}: none in the standard {debrief.standard.name}, by which it is not judged."
 
 
 def _finding(finding: Finding, approach: int | None) -> Iterator[str]:

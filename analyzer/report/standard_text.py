@@ -35,13 +35,21 @@ def standard_text(standard: Standard) -> str:
     named = standard.title if standard.title == standard.name else f"{standard.title} ({standard.name})"
     lines = _wrapped(f"{named}{_begun(standard)}", "")
     for name in LIMITS:
-        limit = standard[name]
+        limit = standard.get(name)
+        if limit is None:
+            lines += ["", f"{name.replace('_', ' ')}: none; not judged by this standard"]
+            continue
         inherited = "" if name in standard.own or standard.based_on is None else f" [{standard.based_on}]"
         lines += ["", f"{name.replace('_', ' ')}: {limit.value:g} {limit.unit}{inherited}"]
         if limit.by_category:
             by_category = ", ".join(f"{key} {value:g}" for key, value in sorted(limit.by_category.items()))
             lines += _wrapped(f"by category: {by_category}")
+        if limit.by_altitude_ft:
+            bands = ", ".join(f"{value:g} to {top:,.0f} ft" for top, value in sorted(limit.by_altitude_ft.items()))
+            lines += _wrapped(f"by altitude: {bands}, {limit.value:g} above")
         lines += _wrapped(limit.meaning)
+        if limit.reading:
+            lines += _wrapped(f"read so: {limit.reading}")
         lines += _wrapped(f"{limit.source} ({SEEN[limit.seen]})")
     return "\n".join(lines) + "\n"
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from analyzer.checks.model import CLOSE, INSIDE, Finding
 from analyzer.checks.overall import grouped, informs, overall
-from analyzer.checks.words import check_name, clock, side_word, value_text
+from analyzer.checks.words import check_name, clock, shape_words, side_word, value_text
 from analyzer.legs.arcs import arcs_about
 from analyzer.legs.grammar import SHAPES
 from analyzer.legs.model import STRAIGHT_IN, Reversal
@@ -131,8 +131,13 @@ def flown_sentence(charted: str, reversal: Reversal) -> str:
     """What was charted and what was flown."""
     if reversal.flown == STRAIGHT_IN:
         return f"Charted {_CHARTED[charted]}; flown straight in."
+    if charted == "hold" and reversal.flown.startswith("hold-") and reversal.side is not None:
+        # a hold goes by its turns, which lead away from the side that it lies on
+        entry = reversal.flown.removeprefix("hold-")
+        return f"Charted {_CHARTED[charted]}; flown with a {entry} entry and {side_word(-reversal.side)} turns."
     side = f", {side_word(reversal.side)} of the outbound course" if reversal.side is not None else ""
-    return f"Charted {_CHARTED[charted]}; flown {reversal.flown}{side}."
+    flown = shape_words(reversal.flown, charted)
+    return f"Charted {_CHARTED[charted]}; flown {f'as {flown}' if flown != reversal.flown else flown}{side}."
 
 
 def wind_sentence(wind: Wind | None) -> str:
@@ -194,7 +199,7 @@ def _row(finding: Finding) -> str:
 
 def where_text(finding: Finding) -> str:
     """The fix or part that a finding is of, or the leg where it is of all of it: ``offset leg``."""
-    by_leg = finding.check in ("altitude_floor", "altitude_hold", "final_course")
+    by_leg = finding.check in ("altitude_floor", "altitude_hold", "final_course") and finding.part not in ("arc", "arc_turn")
     return finding.fix or (finding.leg if by_leg else (finding.part or finding.leg).replace("_", " "))
 
 

@@ -60,9 +60,13 @@ def test_three_quarters_of_full_scale_off_the_path(by_deg, verdict):
     assert finding.details["departure_ft"] == pytest.approx(away_ft, abs=6.0)
 
 
-def test_half_a_degree_high_all_the_way_is_too_near_the_limit_to_call():
-    finding = glide(on_path(lambda _: 0.5))
-    assert (finding.verdict, finding.measured) == ("too close to call", pytest.approx(0.5, abs=0.01))
+@pytest.mark.parametrize(("noise_ft", "verdict"), [(0.0, "inside"), (12.0, "too close to call")])
+def test_how_near_the_limit_can_be_called_is_for_the_log_s_noise_to_say(noise_ft, verdict):
+    # 0.025° inside ¾ of 0.7° are 4 ft at 1.5 NM: a log without noise tells, one that wanders by a dozen feet does not
+    noise = np.cumsum(np.random.default_rng(3).normal(0.0, noise_ft / math.sqrt(45.0), len(BEFORE_NM)))
+    finding = glide(on_path(lambda _: 0.5) + noise - np.linspace(noise[0], noise[-1], len(noise)))
+    assert finding.verdict == verdict
+    assert finding.measured == pytest.approx(0.5, abs=0.01)
 
 
 def test_a_path_that_was_never_met_is_not_assessed():

@@ -8,6 +8,7 @@ import math
 from dataclasses import replace
 from functools import cache
 
+import numpy as np
 import pytest
 from checked import NOISY, all_of, debriefed, homeward, one_of
 from synthetic import CALM, START_S, Chart, Flown, Segment, Straight, Turn, Wind, fly, holding, standard_rate_bank
@@ -151,25 +152,47 @@ def test_the_charted_time_counts():
 
 
 @pytest.mark.parametrize("from_inbound_deg", [-60.0, 60.0])
-def test_outbound_is_timed_from_abeam_or_from_wings_level_whichever_is_later(from_inbound_deg):
-    # AIM 5-3-8 j.4(b). After 240° of turn the aircraft is not yet abeam the fix, after 120° it is past it.
+def test_outbound_is_timed_from_over_or_abeam_the_fix_whichever_is_later(from_inbound_deg):
+    # AIM 5-3-8 j.4(b). After 240° of turn the aircraft is not yet abeam the fix, after 120° it is past it with its wings level.
     flown = entered("direct", from_inbound_deg, 80.0)
     level, turned = flown.begins["outbound"], flown.begins["reversal_turn"]
     abeam = max((float(t) for t, y in zip(flown.time_s, flown.y_nm, strict=True) if t < turned and y < 0.0), default=0.0)
     assert (abeam > level + 10.0) == (from_inbound_deg < 0.0)
     finding = one_of(debriefed(flown, chart=chart()), "hold_timing")
-    assert finding.measured == pytest.approx(turned - max(level, abeam), abs=2.5)
+    assert finding.measured == pytest.approx(turned - abeam, abs=2.5)
+    assert "from abeam the fix" in finding.sentence
+
+
+@pytest.mark.parametrize(("entry", "from_inbound_deg"), [("teardrop", 150.0), ("parallel", 240.0)])
+def test_the_leg_of_a_teardrop_or_parallel_entry_is_timed_from_over_the_fix(entry, from_inbound_deg):
+    # AIM 5-3-8 j.3: outbound for a minute from the fix, whatever of it is turned away
+    flown = entered(entry, from_inbound_deg)
+    over = float(flown.time_s[int(np.argmin(np.where(flown.time_s < 120.0, flown.distance_nm, np.inf)))])
+    finding = one_of(debriefed(flown, chart=chart()), "hold_timing")
+    assert finding.measured == pytest.approx(flown.begins["reversal_turn"] - over, abs=2.5)
+    assert "from over the fix" in finding.sentence
+
+
+def test_where_a_gap_hides_the_fix_the_leg_is_timed_from_wings_level():
+    # AIM 5-3-8 j.4(b): where abeam cannot be told, from completion of the turn outbound
+    flown = circuits(60.0)
+    hole = replace(NOISY, hole_s=(flown.begins["away0"] + 20.0, flown.begins["away0"] + 40.0))
+    finding = one_of(debriefed(flown, hole, chart()), "hold_timing")
+    assert finding.measured == pytest.approx(flown.begins["back0"] - flown.begins["out0"], abs=2.5)
+    assert "from wings level" in finding.sentence
 
 
 @pytest.mark.parametrize(
     ("end_nm", "verdict"), [(3.6, "inside"), (4.3, "inside"), (4.5, "too close to call"), (4.9, "outside")]
 )
 def test_a_charted_length(end_nm, verdict):
-    # AIM 5-3-8, figure 5-3-5: the leg ends at a distance from the fix; AIM 1-1-7 b: a DME is right to half a mile.
+    # AIM 5-3-8, figure 5-3-5: the leg ends at a distance from the fix, here as a DME at it reads 3,000 ft below; AIM 1-1-7 b:
+    # a DME is right to half a mile.
     flown = circuits(math.sqrt(end_nm**2 - WIDTH_NM**2) * 30.0)
     finding = one_of(debriefed(flown, chart=chart(leg_length_nm=4.0)), "hold_timing")
     assert (finding.verdict, finding.limit, finding.unit) == (verdict, 4.0, "NM")
-    assert finding.measured == pytest.approx(end_nm, abs=0.06)  # two seconds' flight
+    slant_nm = math.hypot(end_nm, 3000.0 * 0.3048 / 1852.0)
+    assert finding.measured == pytest.approx(slant_nm, abs=0.06)  # two seconds' flight
 
 
 def timing_without_a_charted_limit(altitude_ft: float) -> Finding:

@@ -8,7 +8,8 @@ from checked import NOISY, all_of, debriefed, one_of
 from synthetic import START_S, Chart, Flown, Segment, Straight, Turn, fly, standard_rate_bank
 
 BANK = standard_rate_bank(120.0)
-FLOORS = {"arrival": 3000.0, "outbound": 3000.0, "reversal": 3000.0, "inbound": 2500.0}
+# 50 ft below what is flown: a charted minimum has no tolerance (AIM 5-4-9 a)
+FLOORS = {"arrival": 2950.0, "outbound": 2950.0, "reversal": 2950.0, "inbound": 2450.0}
 HOLD = Chart(side=None, within_nm=5.0, floors_ft=FLOORS, reversal={"kind": "hold", "turn": "right", "leg_time_s": 60.0})
 
 

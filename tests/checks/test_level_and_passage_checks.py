@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from checked import NOISY, PLAIN, all_of, debriefed, of_pattern, one_of
+from checked import NOISY, PLAIN, all_of, debriefed, one_of
 from patterns import fly_approach
-from synthetic import NM, START_S, Chart, Flown, Straight, Turn, fly
+from synthetic import START_S, Chart, Flown, Straight, Turn, fly
 
 from analyzer import debrief
 
@@ -122,40 +122,19 @@ def passing(aside_nm: float, kind: str = "vor", altitude_ft: float | None = 1500
     return one_of(debriefed(flown, replace(NOISY, altitude_ft=altitude_ft, **log), chart), "station_passage")
 
 
-@pytest.mark.parametrize(
-    ("kind", "cone_nm", "aside_nm", "verdict"),
-    [
-        ("vor", 0.196, 0.1, "inside"),
-        ("vor", 0.196, 0.196, "too close to call"),
-        ("vor", 0.196, 0.25, "outside"),
-        ("ndb", 0.138, 0.1, "inside"),
-        ("ndb", 0.138, 0.138, "too close to call"),
-        ("ndb", 0.138, 0.19, "outside"),
-    ],
-)
+@pytest.mark.parametrize(("kind", "cone_nm"), [("vor", 0.196), ("ndb", 0.138)])
+@pytest.mark.parametrize("aside_nm", [0.1, 0.25])
 @pytest.mark.parametrize("side", [1, -1])
-def test_within_the_cone_of_ambiguity(kind, cone_nm, aside_nm, verdict, side):
-    # ICAO Doc 8168 Vol. I 2.4.4: 50° from the vertical for a VOR, 40° for an NDB; by 1,000 ft above 0.196 and 0.138 NM.
+def test_the_cone_of_ambiguity_is_told_and_not_judged(kind, cone_nm, aside_nm, side):
+    # ICAO Doc 8168 Vol. I 2.4.4: 50° from the vertical for a VOR, 40° for an NDB; by 1,000 ft above 0.196 and 0.138 NM. It is a
+    # tolerance of a fix that charts are designed with, and no limit of how far abeam a station may be passed.
     finding = passing(side * aside_nm, kind)
-    assert (finding.verdict, finding.unit) == (verdict, "NM")
+    assert (finding.verdict, finding.margin, finding.unit) == ("not assessed", None, "NM")
+    assert "for information" in str(finding.reason)
     assert finding.limit == pytest.approx(cone_nm, abs=0.0005)
     assert finding.measured == pytest.approx(aside_nm, abs=0.002)
     assert finding.place is not None
     assert finding.place.time_s - START_S == pytest.approx(300.0, abs=0.5)
-
-
-@pytest.mark.parametrize(("kind", "sd_m"), [("vor", 7.86), ("ndb", 5.93)])
-def test_the_altitude_s_error_moves_the_edge_of_the_cone(kind, sd_m):
-    # 3 m of position; 20 ft of altitude move the edge at 50° by 24 ft, at 40° by 17 ft: 7.26 and 5.12 m
-    assert float(str(passing(0.1, kind).sd)) * NM == pytest.approx(sd_m, abs=0.02)
-
-
-@pytest.mark.parametrize(
-    ("off_m", "verdict"), [(-19.0, "inside"), (-12.0, "too close to call"), (12.0, "too close to call"), (19.0, "outside")]
-)
-def test_two_standard_deviations_from_the_edge_of_the_cone(off_m, verdict):
-    # 15.7 m of 1,000 ft times tan 50°, which is 363.2 m
-    assert passing((363.2 + off_m) / NM).verdict == verdict
 
 
 def test_the_cone_grows_with_the_height():
@@ -173,13 +152,6 @@ def test_what_has_no_cone_is_told_without_a_verdict():
 def test_no_altitude_no_cone():
     finding = passing(0.1, altitude_ft=None)
     assert (finding.verdict, finding.limit) == ("not assessed", None)
-    assert "altitude" in str(finding.reason)
-
-
-def test_a_passage_in_a_gap_is_not_assessed():
-    finding = passing(0.1, hole_s=(290.0, 310.0))
-    assert finding.verdict == "not assessed"
-    assert "gap" in str(finding.reason)
 
 
 @pytest.mark.parametrize("turned", [10.0, -10.0])
@@ -188,18 +160,6 @@ def test_the_change_of_course_in_the_cone(turned):
     flown = fly([Straight("in", 297.0), Turn("at_fix", turned, 5.0), Straight("on", 120.0)], (0.0, 10.0), 180.0)
     finding = one_of(debriefed(flown, chart=STRAIGHT_IN), "station_passage")
     assert finding.details["course_change_deg"] == pytest.approx(turned, abs=0.7)
-
-
-def outbound_passage(arrival_deg: float):
-    """Of a procedure turn with the fix crossed at an angle to the outbound course."""
-    return one_of(of_pattern(replace(PLAIN, arrival_deg=arrival_deg, intercept=True)), "station_passage", leg="outbound")
-
-
-def test_a_turn_onto_the_outbound_course_may_be_led():
-    assert outbound_passage(0.0).verdict == "inside"
-    led = outbound_passage(-90.0)
-    assert (led.verdict, led.margin) == ("not assessed", None)
-    assert "led" in str(led.reason)
 
 
 def outbound_in(wind_kt: float, seconds: float, side: int = 1) -> tuple[Flown, float]:

@@ -16,9 +16,9 @@ SHIPPED = resources.files("analyzer.standards").joinpath("faa-instrument.toml").
 @pytest.mark.parametrize(
     ("limit", "value", "unit"),
     [
-        ("altitude_floor", 100.0, "ft"),  # FAA-S-ACS-8C IR.VI.A.S9: altitude ±100 ft before the final segment
+        ("altitude_floor", 0.0, "ft"),  # AIM 5-4-9 a: a minimum, which the ±100 ft of FAA-S-ACS-8C IR.VI.A.S9 does not lower
         ("minimum_descent_altitude", 0.0, "ft"),  # FAA-S-ACS-8C IR.VI.A.S12: MDA +100/-0 ft
-        ("course_deviation", 0.75, "of full scale"),  # FAA-S-ACS-8C IR.V.A.S5, IR.VI.A.S9: three quarters of full scale
+        ("course_deviation", 0.75, "of full scale"),  # FAA-S-ACS-8C IR.V.A.S6, IR.VI.A.S9: three quarters of full scale
         ("heading", 10.0, "deg"),  # FAA-S-ACS-8C IR.VI.A.S9: heading ±10°
         ("turn_bank", 30.0, "deg"),  # FAA-H-8083-15B chapter 7, Procedure Turn: not above 30°
         ("turn_rate", 3.0, "deg/s"),  # Pilot/Controller Glossary, Standard Rate Turn: 3°/s
@@ -80,22 +80,22 @@ def test_no_text(tmp_path: Path):
 
 
 def test_a_limit_that_is_missing(tmp_path: Path):
-    begin, end = SHIPPED.index("[heading]"), SHIPPED.index("[turn_bank]")
+    begin, end = SHIPPED.index("[heading]"), SHIPPED.index("[airspeed]")
     message = refused(tmp_path, SHIPPED[:begin] + SHIPPED[end:])
     assert "[heading] is missing: give it, or begin the file with based_on = 'faa-instrument'" in message
 
 
 def test_a_limit_that_is_no_table(tmp_path: Path):
-    begin, end = SHIPPED.index("[heading]"), SHIPPED.index("[turn_bank]")
+    begin, end = SHIPPED.index("[heading]"), SHIPPED.index("[airspeed]")
     assert "[heading] must be a table" in refused(tmp_path, "heading = 10\n" + SHIPPED[:begin] + SHIPPED[end:])
 
 
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        (('seen = "publication"', ""), "[turn_bank] seen is missing"),
-        (('seen = "publication"', 'seen = "publication"\nnote = "x"'), "[turn_bank] note is unknown; known are value"),
-        (('seen = "publication"', 'seen = "hearsay"'), "[turn_bank] seen = 'hearsay': must be one of publication"),
+        (('seen = "publication"', ""), "[altitude_floor] seen is missing"),
+        (('seen = "publication"', 'seen = "publication"\nnote = "x"'), "[altitude_floor] note is unknown; known are value"),
+        (('seen = "publication"', 'seen = "hearsay"'), "[altitude_floor] seen = 'hearsay': must be one of publication"),
     ],
 )
 def test_keys_missing_or_unknown(tmp_path: Path, change, said):

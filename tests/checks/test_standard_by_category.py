@@ -79,10 +79,12 @@ def test_what_goes_by_category_says_so_and_what_does_not_stays(written):
 def test_a_standard_takes_the_category_for_every_limit():
     icao = read_standard("icao-ops")
     values = {name: limit.value for name, limit in icao.for_category("B").limits.items()}
-    # ICAO Doc 8168 Vol II I-4-3 3.5.4.1 and table I-4-1-2; nothing else goes by category
+    # ICAO Doc 8168 Vol II I-4-3 3.5.4.1, table I-4-1-2 and table I-4-3-1; nothing else goes by category
     assert {name: value for name, value in values.items() if value != icao[name].value} == {
         "offset_time": 60.0,
         "reversal_speed": 140.0,
+        "outbound_descent": 804.0,
+        "inbound_descent": 655.0,
     }
     assert replace(icao.for_category("B"), limits=icao.limits) == icao
 
@@ -98,13 +100,18 @@ def test_a_category_that_is_none_is_refused(written, table):
     [
         ("turn_bank", 10, "turn_bank"),  # 3°/s at 120 kt take 18.2° of bank
         ("reversal_speed", 100, "speed_limit"),  # 120 kt true at 3,000 ft are about 115 kt indicated
-        ("altitude_floor", 0, "altitude_floor"),  # 50 ft below the minimum, which 100 ft allow
     ],
 )
 def test_any_limit_may_go_by_the_category_of_the_procedure(written, limit, value, check):
     own = read_standard(written(f"[{limit}]\nby_category = {{ B = {value} }}\n"))
     verdicts = {category: first(flown(own, category), check).verdict for category in ("A", "B", None)}
     assert verdicts == {"A": "inside", "B": "outside", None: "inside"}
+
+
+def test_a_floor_may_be_lowered_by_category_where_a_club_wants_that(written):
+    own = read_standard(written("[altitude_floor]\nby_category = { B = 100 }\n"))  # the flight is 50 ft below the minimum
+    verdicts = {category: first(flown(own, category), "altitude_floor").verdict for category in ("A", "B", None)}
+    assert verdicts == {"A": "outside", "B": "inside", None: "outside"}
 
 
 def test_the_explanation_shows_the_category_s_value(written):

@@ -9,7 +9,7 @@ import pytest
 from analyzer import debrief, read_procedure, read_track
 from analyzer.checks.limits import SEEN, Limit, Standard
 from analyzer.checks.model import Context
-from analyzer.checks.run import CHECKS, LIMITS
+from analyzer.checks.run import CHECKS, LIMITS, OPTIONAL_LIMITS
 from analyzer.checks.standard import built_in_standards, read_standard
 from analyzer.vocabulary import CHECK_NAMES
 
@@ -19,17 +19,27 @@ NO_SOURCE = "common practice, no source"
 CATEGORIES = "ABCDE"
 
 # Standard and limit: value, unit, the place cited, and how that publication was read. The FAA's manual, handbooks and glossary,
-# and ICAO's design criteria, were read themselves; both test standards in transcriptions; other ICAO figures where quoted.
+# ICAO's design criteria and the UK's Part-FCL were read themselves; both FAA test standards in transcriptions; other figures of
+# ICAO where quoted.
 PUBLISHED = {
     # AIM 5-4-9 a.3: normally within 10 NM
     (BASE, "reversal_distance"): (10, "NM", "AIM 5-4-9 a.3", "publication"),
-    # FAA-S-ACS-8C, before the final segment: altitude ±100 ft, heading ±10°, three quarters of full scale
-    (BASE, "altitude_floor"): (100, "ft", "IR.VI.A.S9", "transcription"),
+    # AIM 5-4-9 a: the altitude of the procedure turn is a minimum; no test standard lowers it
+    (BASE, "altitude_floor"): (0, "ft", "AIM 5-4-9 a", "publication"),
+    # FAA-S-ACS-8C, before the final segment: altitude ±100 ft, heading ±10°, airspeed ±10 kt, three quarters of full scale;
+    # IR.V.A: S5 is airspeed, altitude and heading, S6 tracking
+    (BASE, "maximum_altitude"): (100, "ft", "IR.VI.A.S9", "transcription"),
     (BASE, "heading"): (10, "deg", "IR.VI.A.S9", "transcription"),
-    (BASE, "course_deviation"): (0.75, "of full scale", "IR.VI.A.S9", "transcription"),
+    (BASE, "airspeed"): (10, "kt", "IR.V.A.S5 and IR.VI.A.S9", "transcription"),
+    (BASE, "course_deviation"): (0.75, "of full scale", "IR.V.A.S6 and IR.VI.A.S9", "transcription"),
     # FAA-S-ACS-8C, final of a nonprecision approach: MDA +100/-0 ft; of a precision approach: three quarters of both scales
     (BASE, "minimum_descent_altitude"): (0, "ft", "IR.VI.A.S12", "transcription"),
+    (BASE, "minimum_above"): (100, "ft", "IR.VI.A.S12", "transcription"),
+    (BASE, "final_airspeed"): (10, "kt", "IR.VI.A.S12", "transcription"),
+    (BASE, "final_course"): (0.75, "of full scale", "IR.VI.A.S12 and IR.VI.B.S12", "transcription"),
     (BASE, "glide_path"): (0.75, "of full scale", "IR.VI.B.S12", "transcription"),
+    # handbooks give 1.4° overall
+    (BASE, "glide_path_full_scale"): (0.7, "deg", "1.4°", "memory"),
     # FAA-S-ACS-8C, flight by instruments: ±100 ft; intercepting and tracking: DME arc ±1 NM
     (BASE, "altitude_hold"): (100, "ft", "IR.IV.A.S1", "transcription"),
     (BASE, "arc_radius"): (1, "NM", "IR.V.A.S6", "transcription"),
@@ -41,6 +51,8 @@ PUBLISHED = {
     (BASE, "overshoot"): (1, "NM", NO_SOURCE, "none"),
     # AIM 5-4-9 a.3: 200 KIAS until the procedure turn is complete
     (BASE, "reversal_speed"): (200, "kt", "AIM 5-4-9 a.3", "publication"),
+    # AIM 5-3-8 j.2: 200, 230 and 265 kt, by altitude, see below
+    (BASE, "holding_speed"): (265, "kt", "AIM 5-3-8 j.2", "publication"),
     # ICAO Doc 8168 Vol I 2.4.4: the cone is 50° from the vertical for a VOR, 40° for an NDB
     (BASE, "station_passage"): (1, "of the cone", "2.4.4", "publication"),
     # AIM 5-3-8 j.8(d): by the heading at the fix, ±5° is good practice
@@ -53,8 +65,13 @@ PUBLISHED = {
     (BASE, "final_alignment"): (30, "deg", "AIM 5-4-20 c", "publication"),
     # FAA-H-8083-16B chapter 4: more than about 1,000 ft/min below 1,000 ft is unacceptable
     (BASE, "stabilised_descent"): (1000, "fpm", "FAA-H-8083-16B", "publication"),
-    # FAA-S-ACS-11, before the final segment: altitude ±100 ft, heading ±5°; on final: MDA +50/-0 ft, a quarter of full scale
-    ("faa-transport", "altitude_floor"): (100, "ft", "AA.VI.D.S9", "transcription"),
+    # FAA-S-ACS-11A, before the final segment: altitude ±100 ft, heading ±5°, airspeed ±10 kt; on final: MDA +50/-0 ft, a
+    # quarter of full scale, airspeed ±5 kt
+    ("faa-transport", "maximum_altitude"): (100, "ft", "AA.VI.D.S9", "transcription"),
+    ("faa-transport", "minimum_above"): (50, "ft", "AA.VI.D.S12", "transcription"),
+    ("faa-transport", "airspeed"): (10, "kt", "AA.VI.D.S9", "transcription"),
+    ("faa-transport", "final_airspeed"): (5, "kt", "AA.VI.D.S12", "transcription"),
+    ("faa-transport", "final_course"): (0.25, "of full scale", "AA.VI.D.S12 and AA.VI.E.S12", "transcription"),
     ("faa-transport", "altitude_hold"): (100, "ft", "AA.VI.D.S9", "transcription"),
     ("faa-transport", "heading"): (5, "deg", "AA.VI.D.S9", "transcription"),
     ("faa-transport", "minimum_descent_altitude"): (0, "ft", "AA.VI.D.S12", "transcription"),
@@ -63,7 +80,32 @@ PUBLISHED = {
     ("icao-ops", "course_deviation"): (0.5, "of full scale", "FAA-H-8261-1, p. 4-6", "secondary"),
     # ICAO Doc 8168 Vol II I-4-3-7 h: heading ±5°; f: bank 25° or 3°/s
     ("icao-ops", "heading"): (5, "deg", "I-4-3-7 h", "publication"),
-    ("icao-ops", "turn_bank"): (25, "deg", "I-4-3-7 f", "publication"),
+    ("icao-ops", "average_bank"): (25, "deg", "I-4-3-7 f", "publication"),
+    ("icao-ops", "average_bank_tolerance"): (2, "deg", NO_SOURCE, "none"),
+    ("icao-ops", "final_course"): (0.5, "of full scale", "FAA-H-8261-1, p. 4-6", "secondary"),
+    # ICAO Doc 8168 Vol II I-4-3 3.5.3: entry within ±30° of the outbound track; 3.4.4 and 3.4.5: a racetrack is 1 to 3 min, the
+    # offset track of a sector 2 entry 1 min 30 s at most; table I-4-3-1: descents, by category
+    ("icao-ops", "entry_sector"): (30, "deg", "3.5.3", "publication"),
+    ("icao-ops", "racetrack_time"): (180, "s", "3.4.4", "publication"),
+    ("icao-ops", "offset_track_time"): (90, "s", "3.4.5", "publication"),
+    ("icao-ops", "outbound_descent"): (1197, "fpm", "table I-4-3-1", "publication"),
+    ("icao-ops", "inbound_descent"): (1000, "fpm", "table I-4-3-1", "publication"),
+    # ICAO's holding speeds, as a State AIP restates them: by altitude, see below
+    ("icao-ops", "holding_speed"): (265, "kt", "ENR 1.5", "secondary"),
+    ("icao-ops", "holding_speed_ab"): (265, "kt", "ENR 1.5", "secondary"),
+    ("part-fcl", "holding_speed"): (265, "kt", "ENR 1.5", "secondary"),
+    ("part-fcl", "holding_speed_ab"): (265, "kt", "ENR 1.5", "secondary"),
+    # UK retained Part-FCL, Appendix 7: height ±100 ft; MDH/A +50/-0 ft; radio aids ±5°, half scale; heading ±5°; speed ±5 kt
+    ("part-fcl", "maximum_altitude"): (100, "ft", "Appendix 7", "publication"),
+    ("part-fcl", "altitude_hold"): (100, "ft", "Appendix 7", "publication"),
+    ("part-fcl", "minimum_descent_altitude"): (0, "ft", "Appendix 7", "publication"),
+    ("part-fcl", "minimum_above"): (50, "ft", "Appendix 7", "publication"),
+    ("part-fcl", "course_deviation"): (0.5, "of full scale", "Appendix 7", "publication"),
+    ("part-fcl", "final_course"): (0.5, "of full scale", "Appendix 7", "publication"),
+    ("part-fcl", "glide_path"): (0.5, "of full scale", "Appendix 7", "publication"),
+    ("part-fcl", "heading"): (5, "deg", "Appendix 7", "publication"),
+    ("part-fcl", "airspeed"): (5, "kt", "Appendix 7", "publication"),
+    ("part-fcl", "final_airspeed"): (5, "kt", "Appendix 7", "publication"),
     # ICAO Doc 8168 Vol II I-4-3 3.5.4.1; table I-4-1-2: by category, see below; where none is known, the widest
     ("icao-ops", "offset_time"): (75, "s from the start of the turn", "3.5.4.1", "secondary"),
     ("icao-ops", "reversal_speed"): (250, "kt", "table I-4-1-2", "secondary"),
@@ -75,8 +117,20 @@ PUBLISHED = {
 BY_CATEGORY = {
     "offset_time": (60, 60, 75, 75, 75),  # 1 min from the start of the turn for A and B, 1 min 15 s for C to E
     "reversal_speed": (110, 140, 240, 250, 250),  # greatest in a reversal: ICAO Doc 8168 table I-4-1-2
+    "outbound_descent": (804, 804, 1197, 1197, 1197),  # ICAO Doc 8168 Vol II table I-4-3-1
+    "inbound_descent": (655, 655, 1000, 1000, 1000),
 }
-EVERY_LIMIT = [(standard, limit) for standard in built_in_standards() for limit in LIMITS]
+# Altitude and greatest speed: AIM 5-3-8 j.2; ICAO's as State AIPs restate them, for all and for categories A and B alone.
+AIM_SPEEDS = ((1000, 200), (6000, 200), (6100, 230), (14_000, 230), (14_100, 265), (30_000, 265))
+ICAO_SPEEDS = ((6000, 230), (14_000, 230), (14_100, 240), (20_000, 240), (20_100, 265), (34_000, 265))
+BY_ALTITUDE = {
+    ("faa-instrument", "holding_speed"): AIM_SPEEDS,
+    ("faa-transport", "holding_speed"): AIM_SPEEDS,
+    ("icao-ops", "holding_speed"): ICAO_SPEEDS,
+    ("part-fcl", "holding_speed"): ICAO_SPEEDS,
+    ("icao-ops", "holding_speed_ab"): ((14_000, 170), (14_100, 240)),
+}
+EVERY_LIMIT = [(standard, limit) for standard in built_in_standards() for limit in read_standard(standard).limits]
 
 
 @pytest.mark.parametrize(("standard", "limit"), PUBLISHED)
@@ -92,9 +146,9 @@ def test_the_table_above_has_every_limit_that_a_standard_gives_itself(standard):
     assert {limit for name, limit in PUBLISHED if name == standard} == set(read_standard(standard).own)
 
 
-def test_the_instrument_rating_gives_every_limit_and_the_others_begin_from_it():
+def test_the_instrument_rating_gives_every_limit_that_is_asked_of_all_and_the_others_begin_from_it():
     assert set(built_in_standards()) == {standard for standard, _ in PUBLISHED}
-    assert set(read_standard(BASE).own) == set(LIMITS)
+    assert set(read_standard(BASE).own) == set(LIMITS) - OPTIONAL_LIMITS
     assert {read_standard(name).based_on for name in built_in_standards() if name != BASE} == {BASE}
 
 
@@ -126,6 +180,40 @@ def test_nothing_else_goes_by_category(standard, limit):
     given = read_standard(standard)[limit]
     if (standard, limit) not in {("icao-ops", name) for name in BY_CATEGORY}:
         assert [given.for_category(category) for category in (*CATEGORIES, None)] == [given] * 6
+
+
+@pytest.mark.parametrize(("standard", "limit"), BY_ALTITUDE)
+def test_the_speeds_of_holds_go_by_their_altitude(standard, limit):
+    given = read_standard(standard)[limit]
+    for altitude_ft, speed_kt in BY_ALTITUDE[standard, limit]:
+        assert given.at_altitude(altitude_ft) == speed_kt
+
+
+@pytest.mark.parametrize(("standard", "limit"), EVERY_LIMIT)
+def test_nothing_else_goes_by_altitude(standard, limit):
+    assert bool(read_standard(standard)[limit].by_altitude_ft) == limit.startswith("holding_speed")
+
+
+@pytest.mark.parametrize("standard", built_in_standards())
+def test_no_standard_lowers_a_charted_minimum(standard):
+    # AIM 5-4-9 a: a minimum until established inbound; the test standards' tolerances are +100/-0, +50/-0 at the lowest one
+    assert read_standard(standard)["altitude_floor"].value == 0.0
+    assert read_standard(standard)["minimum_descent_altitude"].value == 0.0
+
+
+@pytest.mark.parametrize("standard", built_in_standards())
+def test_no_standard_asks_for_more_bank_than_it_allows(standard):
+    # FAA-H-8083-15B chapter 7: 30° at most; ICAO Doc 8168 Vol II I-4-3-7 f: 25° on average, asked for by its own standard alone
+    given = read_standard(standard)
+    assert given["turn_bank"].value == 30.0
+    least = given.get("average_bank")
+    assert (least is not None) == (standard == "icao-ops")
+    assert least is None or least.value < given["turn_bank"].value
+
+
+@pytest.mark.parametrize("limit", ["altitude_floor", "hold_timing", "reversal_distance", "holding_speed", "hold_length"])
+def test_a_rule_that_can_be_read_in_two_ways_says_how_it_is_read(limit):
+    assert len(read_standard(BASE)[limit].reading.split()) > 5
 
 
 def test_every_name_of_a_check_has_its_row():

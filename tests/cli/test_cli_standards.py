@@ -6,7 +6,9 @@ import math
 import pytest
 from command_line import CLEAN, PROCEDURE, STRONG_WIND, Command, run_all
 
-SHIPPED = ("common-practice", "faa-instrument", "faa-transport", "icao-ops")
+from analyzer.checks.run import LIMITS
+
+SHIPPED = ("common-practice", "faa-instrument", "faa-transport", "icao-ops", "part-fcl")
 FILES = {
     "own.toml": 'title = "Quorl club"\nbased_on = "faa-instrument"\n[turn_bank]\nvalue = 5\n[reversal_speed]\nvalue = 180\n',
     "based.toml": 'based_on = "based.toml"\n',
@@ -110,7 +112,7 @@ def test_an_error_names_what_is_wrong_and_no_traceback(outcomes, name):
 def test_list_has_a_line_for_each_that_ships(outcomes):
     lines = outcomes["list"].out.splitlines()
     assert tuple(line.split()[0] for line in lines) == SHIPPED
-    assert [line.endswith("; begins from faa-instrument") for line in lines] == [True, False, True, True]
+    assert [line.endswith("; begins from faa-instrument") for line in lines] == [True, False, True, True, True]
 
 
 @pytest.mark.parametrize(
@@ -118,12 +120,21 @@ def test_list_has_a_line_for_each_that_ships(outcomes):
     [
         # AIM 5-4-9 a.3; FAA-H-8083-15B chapter 7
         ("faa-instrument", ["reversal distance: 10 NM", "reversal speed: 200 kt", "turn bank: 30 deg", "heading: 10 deg"]),
-        # FAA-S-ACS-11 AA.VI.D.S9, AA.VI.E.S12
+        # FAA-S-ACS-11A AA.VI.D.S9, AA.VI.E.S12
         ("faa-transport", ["heading: 5 deg", "glide path: 0.25 of full scale", "turn bank: 30 deg [faa-instrument]"]),
         # ICAO Doc 8168 Vol II I-4-3-7 f; table I-4-1-2
         (
             "icao-ops",
-            ["turn bank: 25 deg", "  by category: A 110, B 140, C 240, D 250, E 250", "arc radius: 1 NM [faa-instrument]"],
+            ["average bank: 25 deg", "  by category: A 110, B 140, C 240, D 250, E 250", "arc radius: 1 NM [faa-instrument]"],
+        ),
+        # UK retained Part-FCL Appendix 7; ICAO Doc 8168 as a State AIP restates it
+        (
+            "part-fcl",
+            [
+                "airspeed: 5 kt",
+                "  by altitude: 230 to 14,000 ft, 240 to 20,000 ft, 265 above",
+                "entry sector: none; not judged by this standard",
+            ],
         ),
         ("common-practice", ["overshoot: 0.5 NM", "  common practice, no source (no publication known)"]),
     ],
@@ -132,7 +143,7 @@ def test_show_has_every_limit_and_where_it_comes_from(outcomes, name, lines):
     shown = outcomes[f"show {name}"].out.splitlines()
     assert f"({name})" in shown[0]
     assert set(lines) <= set(shown)
-    assert sum(": " in line and not line.startswith(" ") for line in shown[1:]) == 19
+    assert sum(": " in line and not line.startswith(" ") for line in shown[1:]) == len(LIMITS)
 
 
 def test_a_file_of_one_s_own_is_shown_with_what_it_changes(outcomes):

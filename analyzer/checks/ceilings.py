@@ -1,0 +1,116 @@
+"""Check of the altitudes that are charted as a maximum: of a leg, and at a fix."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.checks.altitudes import altitude_missing, altitude_untold
+from analyzer.checks.check import Check
+from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.words import clock
+from analyzer.legs.final_leg import passed_at
+from analyzer.physics.units import FT
+from analyzer.procedure.approach import ChartedFix
+from analyzer.vocabulary import LEGS, Leg
+
+__all__ = ["CHECKS", "maximum_altitude"]
+
+_NO_ALTITUDE = "the log has no altitude"
+
+
+def maximum_altitude(context: Context) -> tuple[Finding, ...]:
+    """Greatest altitude of each leg that has a maximum, and the altitude at each fix that has one."""
+    charted, reversal = context.motion.charted, context.reversal
+    ceilings = [(leg, charted.ceilings_m[leg]) for leg in LEGS if leg in charted.ceilings_m and reversal.leg_spans(leg)]
+    of_legs = [_of_leg(context, leg, ceiling) for leg, ceiling in ceilings]
+    return (*of_legs, *(_at_fix(context, fix, fix.maximum_m) for fix in charted.fixes if fix.maximum_m is not None))
+
+
+def _passed_s(context: Context, fix: ChartedFix) -> float | None:
+    """When a fix along the final course was passed once established; None where it was not."""
+    established = context.reversal.established_s
+    if established is None:
+        return None
+    states = context.motion.states.between(established, context.reversal.parts[-1].end_s)
+    passed = passed_at(states, fix.latitude_rad, fix.longitude_rad, fix.course_true_rad)
+    return passed if passed is not None and passed > established else None
+
+
+def _of_leg(context: Context, leg: Leg, ceiling: float) -> Finding:
+    """A leg that begins higher than allowed, as in a descent to its altitude, counts from when its maximum was reached."""
+    given = context.standard["maximum_altitude"]
+    states = context.motion.states.within(context.reversal.leg_spans(leg))
+    altitude, what = states.altitude_m, context.leg_words(leg)
+    if not context.motion.has_altitude or not np.isfinite(altitude).any():
+        return _untold(context, leg, ceiling, what, None, _NO_ALTITUDE)
+    reached = np.flatnonzero(altitude <= ceiling)
+    first = int(reached[0]) if len(reached) else int(np.nanargmin(altitude))
+    counted = np.arange(len(altitude)) >= (first if altitude[0] > ceiling + given.value * FT else 0)
+    k = int(np.argmax(np.where(counted & np.isfinite(altitude), altitude, -np.inf)))
+    return _finding(context, leg, float(altitude[k]), ceiling, float(states.time_s[k]), f"Highest on {what}", None,
+                    altitude_untold(context, leg))  # fmt: skip
+
+
+def _at_fix(context: Context, fix: ChartedFix, ceiling: float) -> Finding:
+    time, what = _passed_s(context, fix), f"at {fix.name}"
+    if time is None:
+        reason = context.not_established or "it was not passed while established inbound"
+        return _untold(context, "final", ceiling, what, fix.name, reason)
+    part, altitude = context.reversal.part_at(time), context.motion.altitude_at(time)
+    leg: Leg = part.leg if part is not None else "final"
+    missing = "altitude is missing there" if altitude_missing(context, [(time - 1.0, time + 1.0)]) else None
+    incomplete = missing or context.incomplete(time - 1.0, time + 1.0)
+    if not np.isfinite(altitude):
+        return _untold(context, leg, ceiling, what, fix.name, _NO_ALTITUDE)
+    return _finding(context, leg, altitude, ceiling, time, f"Passed {fix.name}", fix.name, incomplete)
+
+
+def _untold(context: Context, leg: Leg, ceiling: float, what: str, fix: str | None, reason: str) -> Finding:
+    height = context.height
+    source = f"charted; {context.standard['maximum_altitude'].source}"
+    sentence = f"Maximum of {height.text(ceiling)} {what}."
+    return Finding("maximum_altitude", leg, None, sentence, NOT_ASSESSED, limit=ceiling / height.metres, unit=height.name,
+                   source=source, reason=reason, fix=fix)  # fmt: skip
+
+
+def _finding(
+    context: Context, leg: Leg, altitude: float, ceiling: float, time: float, what: str, fix: str | None, incomplete: str | None
+) -> Finding:
+    height = context.height
+    given = context.standard["maximum_altitude"]
+    margin, above = ceiling + given.value * FT - altitude, altitude - ceiling
+    verdict, reason = judge(margin, context.motion.level_sd_m, incomplete)
+    part = context.reversal.part_at(time)
+    against = f"{height.text(abs(above))} {'above' if above > 0.5 * FT else 'below'} the maximum of {height.text(ceiling)}"
+    allowed = f" ({given.value:.0f} ft above it allowed)" if above > 0.5 * FT else ""
+    return Finding(
+        check="maximum_altitude",
+        leg=leg,
+        part=part.name if part is not None and part.leg == leg else None,
+        sentence=f"{what}: {height.text(altitude)} at {clock(time)}, {against}{allowed}.",
+        verdict=verdict,
+        measured=altitude / height.metres,
+        limit=ceiling / height.metres,
+        unit=height.name,
+        tolerance=given.value * FT / height.metres,
+        margin=margin / height.metres,
+        sd=context.motion.level_sd_m / height.metres,
+        source=f"charted; {given.source}",
+        basis="altitude",
+        reason=reason,
+        place=context.place(time),
+        fix=fix,
+    )
+
+
+CHECKS = (
+    Check(
+        "maximum_altitude",
+        maximum_altitude,
+        "Greatest altitude of each leg that has a charted maximum, and the altitude at which a fix that has one was passed.",
+        "A leg that begins higher than allowed counts from when its maximum was reached. A fix is passed abeam, along the "
+        "inbound course, once established.",
+        limits={"maximum_altitude": ("ft",)},
+        weight=10.0,
+    ),
+)

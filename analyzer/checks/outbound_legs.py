@@ -1,0 +1,126 @@
+"""Where the time of an outbound leg begins, and how its length is read: for holds, base turns and procedure turns alike."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.legs.model import Part, Reversal
+from analyzer.motion.model import Motion, States
+from analyzer.physics import geodesy
+from analyzer.physics.units import NM
+from analyzer.procedure.approach import Dme
+from analyzer.procedure.charted import Charted
+from analyzer.procedure.values import LegBy
+
+__all__ = ["TIMING_SD_S", "LegLength", "TimedFrom", "leg_reading", "length_read_by", "timed_from"]
+
+TIMING_SD_S = 1.5  # of the beginning and end of a leg, from flights whose truth is known
+_FROM_OVER = ("hold-parallel", "hold-teardrop")
+_AT_FIX_M = 0.1 * NM  # a station as near as this to a fix stands at it
+
+
+@dataclass(frozen=True)
+class TimedFrom:
+    """When the time of an outbound leg begins, and where that is, in words: ``abeam the fix``."""
+
+    time_s: float
+    words: str
+
+
+@dataclass(frozen=True)
+class LegLength:
+    """How long a leg is as it is read, and how that was read, in words: ``along the course from the fix``."""
+
+    length_m: float
+    words: str
+
+
+def timed_from(motion: Motion, reversal: Reversal, outbound: Part) -> TimedFrom:
+    """Over or abeam the fix, whichever is later; wings level where the log does not tell when that was.
+
+    Abeam may come before the wings are level. A parallel or teardrop entry into a hold is timed from over the fix.
+
+    References
+    ----------
+    .. [1] FAA Aeronautical Information Manual 5-3-8 j.4(b).
+    """
+    passage = reversal.passage("outbound")
+    if passage is None or motion.gaps_between(passage.time_s, outbound.start_s):
+        return TimedFrom(outbound.start_s, "wings level")
+    over = TimedFrom(passage.time_s, "over the fix")
+    if reversal.flown in _FROM_OVER:
+        return over
+    abeam_s = _abeam(motion.states.between(passage.time_s, outbound.end_s), motion.charted.outbound_true_rad)
+    return over if abeam_s is None else TimedFrom(abeam_s, "abeam the fix")
+
+
+def _abeam(states: States, outbound_rad: float) -> float | None:
+    """When the aircraft last came abeam the fix from behind it, straight between states; None where it was never behind."""
+    along = states.along_m(outbound_rad)
+    behind = np.flatnonzero(along < 0.0)
+    if not len(behind):
+        return None
+    k = int(behind[-1])
+    if k == len(along) - 1:
+        return float(states.time_s[k])
+    share = float(along[k] / (along[k] - along[k + 1]))
+    return float(states.time_s[k] + share * (states.time_s[k + 1] - states.time_s[k]))
+
+
+def length_read_by(charted: Charted) -> LegBy:
+    """How the length of the outbound leg is read: as charted, else by what the fix is and what the course is flown by.
+
+    Along the course for RNAV, as the station reads it for a VOR, which is taken to have a DME, else from the fix.
+
+    References
+    ----------
+    .. [1] FAA Aeronautical Information Manual 5-3-8 j.5 and j.7(a)(4).
+    """
+    if charted.leg_by is not None:
+        return charted.leg_by
+    kind = charted.procedure.fix.kind
+    if kind == "waypoint" or charted.guidance.kind == "gps":
+        return "along-track"
+    return "dme" if kind == "vor" or charted.dme is not None else "from-fix"
+
+
+def leg_reading(motion: Motion, time_s: float, by: LegBy) -> LegLength:
+    """The length of the outbound leg as it is read at an instant.
+
+    With a DME apart from the fix it is by how much the reading differs from that over the fix: inbound towards the station, fix
+    at 10, legs of 5, the leg ends at 15; inbound away from it, fix at 28, legs of 8, at 20. Without an altitude the distance
+    over the ground stands for the slant one.
+
+    References
+    ----------
+    .. [1] FAA Aeronautical Information Manual, figures 5-3-5 and 5-3-6.
+    """
+    charted = motion.charted
+    if by == "along-track":
+        states = motion.states
+        along = states.along_m(charted.outbound_true_rad)
+        return LegLength(float(np.interp(time_s, states.time_s, along)), "along the course from the fix")
+    if by == "from-fix":
+        return LegLength(motion.distance_at(time_s), "from the fix")
+    dme, altitude = charted.dme, motion.altitude_at(time_s)
+    if dme is None:
+        return LegLength(_slant(motion.distance_at(time_s), altitude - charted.fix_elevation_m), "by DME from the fix")
+    height = altitude - dme.elevation_m
+    fix = charted.fix_latitude_rad, charted.fix_longitude_rad
+    apart, here = _distance(dme, *fix), _distance(dme, *motion.position_at(time_s))
+    if apart < _AT_FIX_M:
+        return LegLength(_slant(here, height), f"by the DME of {dme.name}")
+    reading, over_fix = _slant(here, height), _slant(apart, height)
+    words = f"by the DME of {dme.name}, which reads {reading / NM:.1f} there and {over_fix / NM:.1f} over the fix"
+    return LegLength(abs(reading - over_fix), words)
+
+
+def _distance(dme: Dme, latitude_rad: float, longitude_rad: float) -> float:
+    return float(geodesy.inverse(dme.latitude_rad, dme.longitude_rad, latitude_rad, longitude_rad)[0])
+
+
+def _slant(distance_m: float, height_m: float) -> float:
+    return float(geodesy.slant_range(distance_m, height_m)) if math.isfinite(height_m) else distance_m

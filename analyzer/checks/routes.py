@@ -1,0 +1,174 @@
+"""Checks of the way to the reversal: the route of arrival and whether it asks for one, and the sector that it begins from."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from analyzer.checks.check import Check
+from analyzer.checks.model import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.words import degrees
+from analyzer.motion.model import States
+from analyzer.physics import geodesy
+from analyzer.physics.quantiles import median
+from analyzer.physics.units import DEG, NM, bearing_text, wrap, wrap_positive
+from analyzer.procedure.approach import ChartedArrival
+
+__all__ = ["CHECKS", "arrival_flown", "entry_sector", "no_reversal", "track_of_arrival"]
+
+_ROUTE_M, _ROUTE_RAD, _ROUTE_OFF_M = 3.0 * NM, 5.0 * DEG, 1.0 * NM  # for so long, within either, a route was flown
+_NEAR_M = 0.5 * NM  # closer to the fix a turn may have begun, and an angle at it says nothing
+_ALONG_RAD = 30.0 * DEG  # of the track from a route that is flown along
+_ARRIVED_S, _LED_S = 20.0, 4.0  # the track of arrival is the median of these seconds before the turn at the fix
+_TRACK_SD_RAD = 1.5 * DEG  # of a track of arrival, by what it wanders from second to second: an assumption
+_CLEARANCE = "a clearance for it would excuse it, and a log does not tell"
+_CHARTED_REVERSALS = ("procedure-turn", "base-turn", "hold")
+
+
+def _arrives_s(context: Context) -> float | None:
+    """When the arrival ends: over the fix, or with the turn that leads it; None where the log begins later."""
+    reversal = context.reversal
+    passage = reversal.passage("outbound") or reversal.passage("inbound")
+    if passage is None:
+        return None
+    turn = reversal.part("outbound_turn") or reversal.part("entry_turn")
+    return min(passage.time_s, turn.start_s) if turn is not None else passage.time_s
+
+
+def _coming(context: Context) -> States | None:
+    """The states of the last 3 NM to the fix before the turn there; None where they are not all in the log."""
+    end = _arrives_s(context)
+    if end is None:
+        return None
+    before = context.motion.states.between(float(context.motion.states.time_s[0]), end)
+    far = np.flatnonzero(before.distance_m > _ROUTE_M)
+    if not len(far):
+        return None
+    states = before.between(float(before.time_s[far[-1]]), end)
+    if context.motion.gaps_between(float(states.time_s[0]), end):
+        return None
+    near = np.flatnonzero(states.distance_m < _NEAR_M)
+    return states.between(float(states.time_s[0]), float(states.time_s[near[0]])) if len(near) else states
+
+
+def arrival_flown(context: Context) -> ChartedArrival | None:
+    """The charted arrival that was flown: within 5° or 1 NM of its course for the last 3 NM; the nearest where several fit."""
+    states, fitting = _coming(context), []
+    if states is None or not len(states):
+        return None
+    for arrival in context.motion.charted.arrivals:
+        angle = states.deviation_rad(arrival.course_true_rad + math.pi)
+        off = np.abs(geodesy.cross_track(states.distance_m, angle))
+        on_route = (np.abs(angle) <= _ROUTE_RAD) | (off <= _ROUTE_OFF_M)
+        along = np.abs(wrap(states.track_rad - arrival.course_true_rad)) <= _ALONG_RAD
+        if bool((on_route & along & (np.cos(angle) > 0.0)).all()):
+            fitting.append((median(off), arrival.name, arrival))
+    return min(fitting)[2] if fitting else None
+
+
+def no_reversal(context: Context) -> tuple[Finding, ...]:
+    """A reversal flown where none is charted, or none flown where one is; by the route of arrival where routes are charted."""
+    charted, reversal = context.motion.charted, context.reversal
+    flown, wanted = reversal.side is not None, charted.kind in _CHARTED_REVERSALS
+    source = "AIM 5-4-9 a and b: when a reversal is needed, and when it is not allowed"
+    arrival = arrival_flown(context) if wanted else None
+    if arrival is not None and not arrival.reversal:
+        source = "14 CFR 91.175(j), and AIM 5-4-9 a: no procedure turn on a route charted NoPT"
+        if not flown:
+            sentence = f"Flown straight in, as the arrival {arrival.name} is charted: NoPT."
+            return (Finding("no_reversal", "arrival", None, sentence, INSIDE, "none", "none", source=source),)
+        sentence = (
+            f"A reversal was flown ({context.flown_words}) on the arrival {arrival.name}, which is charted NoPT; {_CLEARANCE}."
+        )
+        return (Finding("no_reversal", "reversal", None, sentence, OUTSIDE, reversal.flown, "none", source=source),)
+    if flown == wanted:
+        return ()
+    if flown:
+        sentence = f"A reversal was flown ({context.flown_words}) on a route charted without one; {_CLEARANCE}."
+        return (Finding("no_reversal", "reversal", None, sentence, OUTSIDE, reversal.flown, "none", source=source),)
+    reason = "a straight-in clearance, vectors or a NoPT route would excuse it, and a log does not tell"
+    sentence = f"The charted reversal was not flown; the approach was flown as {context.flown_words}."
+    return (
+        Finding("no_reversal", "arrival", None, sentence, NOT_ASSESSED, "none", charted.kind, source=source, reason=reason),
+    )
+
+
+def track_of_arrival(context: Context) -> float | None:
+    """Median track over the seconds before the turn at the fix, true; None where the log does not hold them. [rad]"""
+    end = _arrives_s(context)
+    if end is None or context.motion.gaps_between(end - _ARRIVED_S, end):
+        return None
+    states = context.motion.states.between(end - _ARRIVED_S, end - _LED_S)
+    return float(wrap_positive(median(np.unwrap(states.track_rad)))) if len(states) > 2 else None
+
+
+def entry_sector(context: Context) -> tuple[Finding, ...]:
+    """Angle between the track of arrival and the outbound track of a procedure or base turn, against the sector of entry.
+
+    The sector is the chart's, else the standard's where that has one. That of a base turn also reaches to the reciprocal of the
+    inbound course, where the outbound track lies on this side of it.
+    """
+    charted, reversal = context.motion.charted, context.reversal
+    given = context.standard.get("entry_sector")
+    within = charted.entry_within_rad if charted.entry_within_rad is not None else given.value * DEG if given else None
+    if within is None or charted.kind not in ("procedure-turn", "base-turn") or reversal.side is None:
+        return ()
+    source = (
+        "charted; ICAO Doc 8168 Vol II (5th ed., 2006), I-4-3 3.5.3" if charted.entry_within_rad or not given else given.source
+    )
+    track = track_of_arrival(context)
+    if track is None:
+        return (Finding("entry_sector", "arrival", None, "Track of arrival.", NOT_ASSESSED, limit=within / DEG, unit="deg",
+                        source=source, reason="the log does not hold the seconds before the fix"),)  # fmt: skip
+    off = float(wrap(track - charted.outbound_true_rad))
+    reciprocal = float(wrap(charted.inbound_true_rad + math.pi - charted.outbound_true_rad))
+    reaches = max(within, abs(reciprocal)) if charted.kind == "base-turn" and reciprocal * off > 0.0 else within
+    margin = reaches - abs(off)
+    verdict, reason = judge(margin, _TRACK_SD_RAD)
+    side = "right" if off > 0.0 else "left"
+    at = _arrives_s(context)
+    return (
+        Finding(
+            check="entry_sector",
+            leg="arrival",
+            part="arrival",
+            sentence=(
+                f"Arrived on track {bearing_text(track - charted.variation.east_rad)}, {degrees(abs(off), 0)} {side} of the "
+                f"outbound track; a reversal is entered from within {degrees(reaches, 0)} of it."
+            ),
+            verdict=verdict,
+            measured=abs(off) / DEG,
+            limit=reaches / DEG,
+            unit="deg",
+            margin=margin / DEG,
+            sd=_TRACK_SD_RAD / DEG,
+            source=source,
+            reason=reason,
+            place=context.place(at) if at is not None else None,
+        ),
+    )
+
+
+CHECKS = (
+    Check(
+        "no_reversal",
+        no_reversal,
+        "Whether a reversal was flown where one is charted, and none where none is, nor on a route of arrival charted NoPT.",
+        "The shape that fits the track best. An arrival was flown where the last 3 NM to the fix lie within 5° or 1 NM of its"
+        " course.",
+        weight=10.0,
+        fails_outright=True,
+        in_words=True,
+    ),
+    Check(
+        "entry_sector",
+        entry_sector,
+        "Angle between the track of arrival and the outbound track of a procedure turn or base turn, where the chart or the"
+        " standard has a sector of entry.",
+        "Median track over 16 s before the turn at the fix, less the outbound track.",
+        limits={"entry_sector": ("deg",)},
+        optional=frozenset({"entry_sector"}),
+        weight=5.0,
+    ),
+)

@@ -1,0 +1,70 @@
+"""Check of the shape of the reversal, where the chart binds it: a track drawn as it is to be flown, or a base turn."""
+
+from __future__ import annotations
+
+from analyzer.checks.check import Check
+from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE, Context, Finding
+from analyzer.procedure.charted import Charted
+from analyzer.vocabulary import ShapeName
+
+__all__ = ["CHECKS", "binding_shapes", "reversal_shape"]
+
+_LEAST_GAP = 40.0  # of log-likelihood between shapes, which flights whose shape is known have more of: less is not called
+
+
+def binding_shapes(charted: Charted) -> tuple[ShapeName, ...]:
+    """The shapes that the chart leaves no choice of; none where the kind of turn is the pilot's.
+
+    Under a barb it is the pilot's choice (AIM 5-4-9 a.1), and a hold's entries have a check of their own. A procedure turn
+    drawn with an offset course is a 45/180.
+    """
+    if charted.kind == "base-turn":
+        return ("base-turn",)
+    if charted.kind == "procedure-turn" and charted.depicted_track:
+        drawn = charted.procedure.reversal.offset_course_deg is not None
+        return ("45/180",) if drawn else ("45/180", "80/260")
+    return ()
+
+
+def reversal_shape(context: Context) -> tuple[Finding, ...]:
+    """The shape that was flown against the one that binds; too close to call where the next best explains the track as well."""
+    charted, reversal = context.motion.charted, context.reversal
+    binding = binding_shapes(charted)
+    if not binding or reversal.side is None:
+        return ()
+    agrees = reversal.flown in binding
+    gap = reversal.score_gap if reversal.score_gap is not None else 0.0
+    what = " or ".join(binding)
+    drawn = "drawn as it is to be flown" if charted.depicted_track else "which leaves no choice of another"
+    flown = f"as charted: {what}" if agrees else f"as {context.flown_words}, where a {what} is charted, {drawn}"
+    first = reversal.part("offset_turn") or reversal.part("outbound") or reversal.part("reversal_turn")
+    return (
+        Finding(
+            check="reversal_shape",
+            leg="reversal",
+            part=first.name if first is not None else None,
+            sentence=f"Reversal flown {flown}.",
+            verdict=INSIDE if agrees else OUTSIDE if gap >= _LEAST_GAP else CLOSE,
+            measured=reversal.flown,
+            limit=what,
+            source="charted; AIM 5-4-9 a.1: a track that is charted is flown as drawn"
+            if charted.depicted_track
+            else "charted; AIM 5-4-9 a.4: a teardrop that is charted is the turn to fly",
+            details={"score_gap": gap},
+            place=context.place(first.start_s) if first is not None else None,
+        ),
+    )
+
+
+CHECKS = (
+    Check(
+        "reversal_shape",
+        reversal_shape,
+        "The shape that was flown, where the chart leaves no choice of another: a track drawn as it is to be flown, or a base"
+        " turn.",
+        "The shape that fits the track best; too close to call where the next best fits nearly as well.",
+        weight=5.0,
+        fails_outright=True,
+        in_words=True,
+    ),
+)

@@ -1,0 +1,206 @@
+"""Checks of airspeed: the greatest in the reversal against its maximum, and the median of each leg against its target."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.checks.below import left_minimum_s
+from analyzer.checks.check import Check
+from analyzer.checks.figures import Airspeed
+from analyzer.checks.limits import Standard
+from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.words import clock, feet, knots
+from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
+from analyzer.motion.model import States
+from analyzer.physics.quantiles import median
+from analyzer.physics.units import FT, KT, FloatArray
+from analyzer.vocabulary import LEGS, Leg
+
+__all__ = ["CHECKS", "Maximum", "holding_maximum", "indicated_of", "speed_limit", "target_speed"]
+
+_HUNDRED_M = 100.0 * FT  # holds are assigned whole hundreds: what is flown off one by less is still that one
+_RECORDED_MEDIAN_SD_MPS = 0.5 * KT  # of the median of a recorded airspeed, which is what the pilot read: an assumption
+_FLARE_M = 100.0 * FT  # lower than this above the threshold is the landing
+_LEAST_STATES = 10
+
+
+@dataclass(frozen=True)
+class Maximum:
+    """A greatest airspeed and where it comes from."""
+
+    speed_mps: float
+    source: str
+
+
+def holding_maximum(standard: Standard, altitude_m: float, light: bool = False) -> Maximum:
+    """The greatest indicated airspeed of a hold that charts none, by the altitude that is held.
+
+    Altitudes are taken to the nearest hundred feet; without one, the lowest band counts. `light` says that the hold itself is
+    limited to categories A and B, for which some standards have speeds of their own.
+    """
+    given = (standard.get("holding_speed_ab") if light else None) or standard["holding_speed"]
+    altitude_ft = 100.0 * round(altitude_m / _HUNDRED_M) if math.isfinite(altitude_m) else 0.0
+    return Maximum(given.at_altitude(altitude_ft) * KT, given.source)
+
+
+def _maximum(context: Context) -> Maximum:
+    """The chart's own limit; else that of the altitude for a hold in lieu of a procedure turn, or that of the reversal."""
+    charted = context.motion.charted
+    if charted.maximum_speed_mps is not None:
+        return Maximum(charted.maximum_speed_mps, "charted")
+    if charted.kind == "hold":
+        span = context.reversal.reversal_span_s
+        altitude = context.motion.states.between(*span).altitude_m if span is not None else np.array([])
+        known = altitude[np.isfinite(altitude)]
+        return holding_maximum(context.standard, median(known) if len(known) else math.nan)
+    given = context.standard["reversal_speed"]
+    return Maximum(given.value * KT, given.source)
+
+
+def speed_limit(context: Context) -> tuple[Finding, ...]:
+    """Greatest indicated airspeed from outbound passage until established, against the charted or published limit.
+
+    The limit itself may be flown.
+    """
+    if context.reversal.passage("outbound") is None:
+        return ()
+    limit, indicated = _maximum(context), context.figures.indicated
+    if indicated is None:
+        reason = "no wind could be estimated"
+        if context.figures.wind is not None:
+            reason = f"the log has no {'altitude' if not context.motion.has_altitude else 'usable altitude in a part of it'}"
+        return (
+            Finding(
+                "speed_limit", "reversal", None, "Greatest indicated airspeed.",
+                NOT_ASSESSED, limit=limit.speed_mps / KT, unit="kt", source=limit.source, reason=reason, basis="estimate",
+            ),
+        )  # fmt: skip
+    return (_speed_finding(context, indicated, limit),)
+
+
+def _speed_finding(context: Context, indicated: Airspeed, limit: Maximum) -> Finding:
+    margin = limit.speed_mps - indicated.speed_mps
+    span = context.reversal.reversal_span_s
+    incomplete = context.not_established or (context.incomplete(*span) if span is not None else None)
+    verdict, reason = judge(margin, indicated.sd_mps, incomplete)
+    altitude = context.motion.altitude_at(indicated.time_s)
+    height = f", {feet(altitude)}" if math.isfinite(altitude) else ""
+    part = context.reversal.part_at(indicated.time_s)
+    return Finding(
+        check="speed_limit",
+        leg=part.leg if part is not None else "reversal",
+        part=part.name if part is not None else None,
+        sentence=(
+            f"Greatest indicated airspeed {knots(indicated.speed_mps)} "
+            f"({'recorded' if indicated.recorded else f'estimated, ± {knots(indicated.sd_mps)}'}) "
+            f"at {clock(indicated.time_s)}{height}; limit {knots(limit.speed_mps)}, which may be flown."
+        ),
+        verdict=verdict,
+        measured=indicated.speed_mps / KT,
+        limit=limit.speed_mps / KT,
+        unit="kt",
+        margin=margin / KT,
+        sd=indicated.sd_mps / KT,
+        source=limit.source,
+        basis="recorded" if indicated.recorded else "estimate",
+        reason=reason,
+        place=context.place(indicated.time_s),
+    )
+
+
+def indicated_of(context: Context, states: States) -> tuple[FloatArray, float, bool] | None:
+    """Indicated airspeed of some states [m/s], the standard deviation of its median, and whether it was recorded.
+
+    As recorded where that is believed, else from true airspeed; None where neither tells all of it.
+    """
+    motion = context.motion
+    logged = motion.recorded("indicated_airspeed_mps", states)
+    if logged is not None and len(logged) and np.isfinite(logged).all():
+        return logged, _RECORDED_MEDIAN_SD_MPS, True
+    speed = indicated_airspeed(states.true_airspeed_mps, states.altitude_m, motion.track.air, motion.charted)
+    if motion.wind is None or not len(states) or not np.isfinite(speed).all():
+        return None
+    from_wind = median(motion.wind.airspeed_sds(states.time_s))
+    return speed, math.hypot(from_wind, median(speed) * indicated_share_sd(motion.track.air)), False
+
+
+def target_speed(context: Context) -> tuple[Finding, ...]:
+    """Median indicated airspeed of each leg that has a target speed, against it; of the final leg up to its visual part."""
+    targets = context.motion.charted.target_speeds_mps
+    return tuple(_target(context, leg, targets[leg]) for leg in LEGS if leg in targets and context.reversal.leg_spans(leg))
+
+
+def _target(context: Context, leg: Leg, target: float) -> Finding:
+    given = context.standard["final_airspeed" if leg == "final" else "airspeed"]
+    spans = context.reversal.leg_spans(leg)
+    states = context.motion.states.within(spans)
+    if leg == "final":
+        states = _before_visual(context, states)
+    measured = indicated_of(context, states) if len(states) >= _LEAST_STATES else None
+    if measured is None:
+        known = len(states) < _LEAST_STATES
+        reason = "too little of it is there" if known else "no airspeed was recorded, and none could be estimated"
+        sentence = f"Airspeed on {context.leg_words(leg)}."
+        return Finding("target_speed", leg, None, sentence, NOT_ASSESSED, limit=target / KT, unit="kt",
+                       source=given.source, reason=reason)  # fmt: skip
+    speed, sd, recorded = median(measured[0]), measured[1], measured[2]
+    off, tolerance = speed - target, given.value * KT
+    incomplete = next(filter(None, (context.incomplete(*span, leg) for span in spans)), None)
+    verdict, reason_text = judge(tolerance - abs(off), sd, incomplete)
+    against = f"{knots(abs(off))} {'above' if off > 0.0 else 'below'} the target of {knots(target)}"
+    return Finding(
+        check="target_speed",
+        leg=leg,
+        part=None,
+        sentence=(
+            f"Median indicated airspeed on {context.leg_words(leg)} {knots(speed)} "
+            f"({'recorded' if recorded else f'estimated, ± {knots(sd)}'}), {against}; ±{given.value:.0f} kt allowed."
+        ),
+        verdict=verdict,
+        measured=speed / KT,
+        limit=target / KT,
+        unit="kt",
+        tolerance=given.value,
+        margin=(tolerance - abs(off)) / KT,
+        sd=sd / KT,
+        source=given.source,
+        basis="recorded" if recorded else "estimate",
+        reason=reason_text,
+        place=context.place(float(states.time_s[len(states) // 2])),
+    )
+
+
+def _before_visual(context: Context, states: States) -> States:
+    """The states of the final leg up to where its minimum, or 100 ft above the threshold, is left for good."""
+    charted = context.motion.charted
+    levels = [charted.minimum.altitude_m] if charted.minimum is not None else []
+    levels += [charted.runway.elevation_m + _FLARE_M] if charted.runway is not None else []
+    left = left_minimum_s(states, max(levels)) if levels else None
+    return states if left is None else states.between(float(states.time_s[0]), left)
+
+
+CHECKS = (
+    Check(
+        "speed_limit",
+        speed_limit,
+        "Greatest indicated airspeed from passing the fix outbound until established: against the chart's limit, else that of a"
+        " procedure turn, or of a hold at the median altitude where a hold is charted.",
+        "Recorded; or true airspeed, ground velocity less wind, through the standard atmosphere or the QNH and temperature"
+        " given.",
+        limits={"reversal_speed": ("kt",), "holding_speed": ("kt",), "holding_speed_ab": ("kt",)},
+        optional=frozenset({"holding_speed_ab"}),
+        weight=5.0,
+    ),
+    Check(
+        "target_speed",
+        target_speed,
+        "Median indicated airspeed of each leg that has a target speed, against it; of the final leg up to where the minimum is"
+        " left for good.",
+        "As for the speed limit; the median over the seconds of the leg.",
+        limits={"airspeed": ("kt",), "final_airspeed": ("kt",)},
+        weight=3.0,
+    ),
+)

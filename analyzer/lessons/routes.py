@@ -1,0 +1,49 @@
+"""Lessons of the way to the reversal: the track to arrive on, the route that needs none, the turn that is drawn."""
+
+from __future__ import annotations
+
+from analyzer.checks.model import Context, Finding, Lesson
+from analyzer.checks.routes import arrival_flown
+from analyzer.checks.shapes import binding_shapes
+from analyzer.checks.words import degrees, feet, side_word
+from analyzer.physics.units import DEG, bearing_text
+
+__all__ = ["learn_route", "learn_sector", "learn_shape"]
+
+
+def learn_sector(context: Context, finding: Finding) -> Lesson | None:
+    """How far the arrival has to be turned, and the tracks that the fix may be crossed on."""
+    charted, limit, measured = context.motion.charted, finding.limit, finding.measured
+    if not isinstance(limit, float) or not isinstance(measured, float) or measured <= limit:
+        return None
+    out = charted.outbound_true_rad - charted.variation.east_rad
+    tracks = bearing_text(out - limit * DEG), bearing_text(out + limit * DEG)
+    return Lesson(
+        f"The track of arrival lies {degrees((measured - limit) * DEG, 0)} outside the sector.",
+        f"Cross the fix on a track from {tracks[0]} to {tracks[1]}, by a charted hold where there is one.",
+    )
+
+
+def learn_route(context: Context, finding: Finding) -> Lesson | None:
+    """What a route charted without a reversal leads to."""
+    arrival, charted = arrival_flown(context), context.motion.charted
+    if arrival is None or arrival.reversal or finding.limit != "none":
+        return None
+    minimum = f", at {feet(arrival.minimum_m)} or above until the fix" if arrival.minimum_m is not None else ""
+    inbound = bearing_text(charted.inbound_true_rad - charted.variation.east_rad)
+    return Lesson(None, f"From {arrival.name} continue inbound on {inbound}{minimum}.")
+
+
+def learn_shape(context: Context, finding: Finding) -> Lesson | None:  # noqa: ARG001 (one signature for all)
+    """The headings of the turn that is drawn."""
+    charted, binding = context.motion.charted, binding_shapes(context.motion.charted)
+    if charted.side is None or charted.turn is None:
+        return None
+    east = charted.variation.east_rad
+    if "45/180" in binding and charted.offset_true_rad is not None:
+        first, offset = side_word(charted.side), bearing_text(charted.offset_true_rad - east)
+        return Lesson(None, f"Go out on the outbound course, turn {first} to {offset}, then {side_word(charted.turn)} inbound.")
+    if "base-turn" in binding:
+        out = bearing_text(charted.outbound_true_rad - east)
+        return Lesson(None, f"Leave the fix on {out}, and turn {side_word(charted.turn)} inbound at the end of that leg.")
+    return None

@@ -1,0 +1,97 @@
+"""Altitudes charted as a maximum, of a leg and at a fix: inside, outside, at the limit, and not to be told."""
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from checked import NOISY, all_of, debriefed, one_of
+from patterns import Pattern, fly_approach
+from synthetic import START_S, Chart, Straight, fly
+
+from analyzer import debrief
+
+FLOWN = fly_approach(Pattern(roll_deg_s=5.0, intercept=True))
+WAY_IN = fly([Straight("inbound", 600.0)], (0.0, 10.0), 180.0)  # the fix after 300 s, one 4 NM beyond it after 420 s
+
+
+def straight_in(**fix: Any) -> Chart:
+    row = {"name": "ZULEK", "role": "final-approach-fix", "distance_nm": 4.0, **fix}
+    return Chart(side=None, within_nm=None, reversal={"kind": "none"}, tables={"fixes": [row]})
+
+
+def crossing(altitude_ft: float, log: Any = NOISY, **fix: Any):
+    """The finding on a fix crossed at an altitude, descending at 600 ft/min through it."""
+    heights = [
+        (0.0, altitude_ft + 1200.0),
+        (300.0, altitude_ft + 1200.0),
+        (500.0, altitude_ft - 800.0),
+        (1e4, altitude_ft - 800.0),
+    ]
+    return one_of(debriefed(WAY_IN, replace(log, altitude_ft=heights), straight_in(**fix)), "maximum_altitude")
+
+
+@pytest.mark.parametrize(
+    ("altitude_ft", "verdict"),
+    [(1800.0, "inside"), (2080.0, "inside"), (2100.0, "too close to call"), (2130.0, "outside"), (2400.0, "outside")],
+)
+@pytest.mark.parametrize("minimum_ft", [None, 2000.0])
+def test_a_fix_is_crossed_no_higher_than_its_maximum(altitude_ft, verdict, minimum_ft):
+    # FAA-S-ACS-8C IR.VI.A.S9: altitude ±100 ft; a mandatory altitude is a maximum as well as a minimum
+    finding = crossing(altitude_ft, maximum_ft=2000.0, **({} if minimum_ft is None else {"minimum_ft": minimum_ft}))
+    assert finding.measured == pytest.approx(altitude_ft, abs=12.0)  # a second's descent
+    assert (finding.verdict, finding.fix, finding.limit, finding.tolerance) == (verdict, "ZULEK", 2000.0, 100.0)
+    assert finding.place is not None
+    assert finding.place.time_s - START_S == pytest.approx(420.0, abs=1.0)
+
+
+def test_too_high_is_told_the_rate_that_there_was_room_for():
+    finding = crossing(2600.0, maximum_ft=2000.0)
+    assert finding.lesson is not None
+    assert "ZULEK" in str(finding.lesson.cause)
+    assert "ft/min" in str(finding.lesson.advice)
+
+
+def test_a_fix_that_the_log_does_not_reach_is_not_assessed():
+    finding = crossing(2000.0, replace(NOISY, end_s=400.0), maximum_ft=2000.0)
+    assert (finding.verdict, finding.fix) == ("not assessed", "ZULEK")
+    assert finding.reason
+
+
+def test_a_fix_without_a_maximum_says_nothing():
+    assert all_of(debriefed(WAY_IN, chart=straight_in(minimum_ft=2000.0)), "maximum_altitude") == []
+
+
+def outbound(heights: list[tuple[float, float]] | float | None):
+    chart = Chart(tables={"altitudes": {"outbound_maximum_ft": 3000.0}})
+    return one_of(debriefed(FLOWN, replace(NOISY, altitude_ft=heights), chart), "maximum_altitude")
+
+
+@pytest.mark.parametrize(("altitude_ft", "verdict"), [(2900.0, "inside"), (3070.0, "inside"), (3150.0, "outside")])
+def test_a_leg_is_flown_no_higher_than_its_maximum(altitude_ft, verdict):
+    finding = outbound(altitude_ft)
+    assert (finding.verdict, finding.leg, finding.fix) == (verdict, "outbound", None)
+    assert finding.measured == pytest.approx(altitude_ft, abs=2.0)
+
+
+def test_a_leg_that_is_descended_in_counts_from_where_its_maximum_was_reached():
+    passed = FLOWN.outbound_passage_s
+    down = [(0.0, 4000.0), (passed, 4000.0), (passed + 60.0, 2950.0), (1e4, 2950.0)]
+    assert outbound(down).verdict == "inside"
+    again = [*down[:3], (passed + 70.0, 2950.0), (passed + 100.0, 3300.0), (1e4, 3300.0)]
+    finding = outbound(again)
+    assert (finding.verdict, finding.measured) == ("outside", pytest.approx(3300.0, abs=30.0))
+
+
+def test_no_altitude_no_verdict():
+    finding = outbound(None)
+    assert (finding.verdict, finding.reason) == ("not assessed", "the log has no altitude")
+
+
+def test_altitude_that_is_missing_at_the_fix_takes_the_pass():
+    heights = [(0.0, 3000.0), (300.0, 3000.0), (500.0, 1000.0), (1e4, 1000.0)]
+    track = replace(NOISY, altitude_ft=heights).of(WAY_IN)
+    second = track.time_s - START_S
+    track = replace(track, altitude_m=np.where((second > 405.0) & (second < 435.0), np.nan, track.altitude_m))
+    (approach,) = debrief(track, straight_in(maximum_ft=2000.0).at()).approaches
+    assert one_of(approach, "maximum_altitude").verdict == "not assessed"

@@ -1,0 +1,164 @@
+"""Routes charted without a reversal, the sector that one is entered from, and shapes that the chart leaves no choice of."""
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from checked import NOISY, all_of, debriefed, one_of
+from patterns import Pattern, fly_approach
+from synthetic import Chart, Place, Straight, Turn, fly
+
+from analyzer import debrief
+from analyzer.checks.model import INSIDE, OUTSIDE
+from analyzer.checks.overall import overall
+from analyzer.debriefing import Approach
+
+MAGNETIC = Place().outbound_true_deg - Place().variation_deg  # of the outbound course, which is north in the plane
+
+
+def routes(*rows: tuple[str, float, bool]) -> Chart:
+    """A procedure turn with arrivals: name, course to the fix counted from the outbound course, and whether it needs one."""
+    tables = [
+        {"name": name, "course_deg": (MAGNETIC + course) % 360.0, "minimum_ft": 3000.0, "reversal": reversal}
+        for name, course, reversal in rows
+    ]
+    return Chart(tables={"arrivals": tables})
+
+
+BOTH = routes(("KELDO", 180.0, False), ("BRUNO", 0.0, True))
+TURNED = Pattern(roll_deg_s=5.0, intercept=True)
+
+
+def straight_in(aside_nm: float = 0.0, heading_deg: float = 180.0) -> Approach:
+    return debriefed(fly([Straight("in", 420.0)], (aside_nm, 10.0), heading_deg), chart=BOTH)
+
+
+def test_straight_in_from_a_route_charted_nopt_is_as_charted():
+    approach = straight_in()
+    finding = one_of(approach, "no_reversal")
+    assert (finding.verdict, finding.measured, finding.limit) == ("inside", "none", "none")
+    assert "91.175(j)" in finding.source
+    assert "KELDO" in finding.sentence
+    assert overall(approach.findings, approach.reversal)[0] == INSIDE
+
+
+@pytest.mark.parametrize("course", [0.0, 60.0])
+def test_a_reversal_on_a_route_charted_nopt_is_outside(course):
+    # 14 CFR 91.175(j): no procedure turn where NoPT is charted, unless cleared
+    chart = routes(("KELDO", course, False), ("BRUNO", 120.0, True))
+    approach = debriefed(fly_approach(replace(TURNED, arrival_deg=course, arrival_s=150.0)), chart=chart)
+    finding = one_of(approach, "no_reversal")
+    assert (finding.verdict, finding.measured, finding.limit) == ("outside", "45/180", "none")
+    assert "91.175(j)" in finding.source
+    assert "a clearance for it would excuse it" in finding.sentence
+    assert finding.lesson is not None
+    assert "KELDO" in str(finding.lesson.advice)
+    assert overall(approach.findings, approach.reversal)[0] == OUTSIDE
+
+
+def test_a_reversal_on_a_route_that_needs_one_says_nothing():
+    chart = routes(("KELDO", 180.0, False), ("BRUNO", 0.0, True))
+    assert all_of(debriefed(fly_approach(replace(TURNED, arrival_s=150.0)), chart=chart), "no_reversal") == []
+
+
+@pytest.mark.parametrize("course", [30.0, -40.0, 180.0])
+def test_a_route_that_was_not_flown_binds_nothing(course):
+    # within 5° or 1 NM of its course for 3 NM; three miles out, 1 NM is 18°
+    chart = routes(("KELDO", course, False))
+    assert all_of(debriefed(fly_approach(replace(TURNED, arrival_s=150.0)), chart=chart), "no_reversal") == []
+
+
+def test_a_straight_in_where_a_reversal_is_charted_stays_not_assessed():
+    flown = fly([Straight("in", 420.0)], (0.0, 10.0), 180.0)
+    for chart in (Chart(), routes(("BRUNO", 180.0, True))):
+        finding = one_of(debriefed(flown, chart=chart), "no_reversal")
+        assert (finding.verdict, finding.measured, finding.limit) == ("not assessed", "none", "procedure-turn")
+
+
+def test_an_arrival_of_less_than_three_miles_in_the_log_does_not_tell_its_route():
+    chart = routes(("KELDO", 0.0, False))
+    assert all_of(debriefed(fly_approach(replace(TURNED, arrival_s=80.0)), chart=chart), "no_reversal") == []
+
+
+@pytest.mark.parametrize(
+    ("arrival_deg", "verdict"),
+    [(0.0, "inside"), (25.0, "inside"), (-25.0, "inside"), (30.0, "too close to call"), (40.0, "outside"), (-75.0, "outside")],
+)
+@pytest.mark.parametrize("given", ["chart", "standard"])
+def test_a_reversal_is_entered_from_within_thirty_degrees_of_the_outbound_track(arrival_deg, verdict, given):
+    # ICAO Doc 8168 Vol II I-4-3 3.5.3
+    approach = fly_approach(replace(TURNED, arrival_deg=arrival_deg, arrival_s=120.0))
+    chart = Chart(reversal={"entry_within_deg": 30.0} if given == "chart" else {})
+    standard = "faa-instrument" if given == "chart" else "icao-ops"
+    (result,) = debrief(NOISY.of(approach.flown), chart.at(), standard).approaches
+    finding = one_of(result, "entry_sector")
+    assert finding.measured == pytest.approx(abs(arrival_deg), abs=1.0)
+    assert (finding.verdict, finding.limit, finding.unit) == (verdict, pytest.approx(30.0), "deg")
+    if arrival_deg:
+        assert ("right of" if arrival_deg > 0 else "left of") in finding.sentence
+
+
+def test_without_a_sector_charted_or_asked_for_there_is_none():
+    assert all_of(debriefed(fly_approach(replace(TURNED, arrival_deg=75.0))), "entry_sector") == []
+
+
+def base_turn(**reversal: Any) -> Chart:
+    """A base turn to the right, its outbound track 20° left of the reciprocal of the inbound course."""
+    out = {"outbound_course_deg": MAGNETIC - 20.0, "inbound_course_deg": (MAGNETIC + 180.0) % 360.0}
+    return Chart(side=None, within_nm=None, reversal={"kind": "base-turn", "turn": "right", **out, **reversal})
+
+
+@pytest.mark.parametrize(
+    ("arrival_deg", "verdict"), [(-40.0, "inside"), (0.0, "inside"), (35.0, "outside"), (-60.0, "outside")]
+)
+def test_the_sector_of_a_base_turn_counts_from_its_outbound_track(arrival_deg, verdict):
+    # from 50° left of the reciprocal of the inbound course to 10° right of it
+    out = [Straight("arrival", 120.0), Turn("join", -20.0 - arrival_deg, 15.0), Straight("outbound", 120.0)]
+    start = fly(out[:1], (0.0, 0.0), arrival_deg)
+    way = [*out, Turn("reversal_turn", 200.0, 18.0), Straight("inbound", 200.0)]
+    flown = fly(way, (-float(start.x_nm[-1]), -float(start.y_nm[-1])), arrival_deg, roll_deg_s=5.0)
+    finding = one_of(debriefed(flown, chart=base_turn(entry_within_deg=30.0)), "entry_sector")
+    assert (finding.verdict, finding.measured) == (verdict, pytest.approx(abs(arrival_deg + 20.0), abs=1.5))
+
+
+def drawn(offset: bool) -> Chart:
+    course = {"offset_course_deg": MAGNETIC + 45.0} if offset else {}
+    return Chart(reversal={"depicted_track": True, **course})
+
+
+@pytest.mark.parametrize(
+    ("shape", "offset", "verdict"),
+    [("45/180", True, "inside"), ("45/180", False, "inside"), ("80/260", True, "outside"), ("80/260", False, "inside")],
+)
+def test_a_track_that_is_drawn_is_flown_as_drawn(shape, offset, verdict):
+    # AIM 5-4-9 a.1: depicted as a track, it is flown exactly as depicted
+    approach = debriefed(fly_approach(Pattern(roll_deg_s=5.0, shape=shape, intercept=True)), chart=drawn(offset))
+    finding = one_of(approach, "reversal_shape")
+    assert (finding.verdict, finding.measured) == (verdict, shape)
+    assert "AIM 5-4-9 a.1" in finding.source
+    if verdict == "outside":
+        assert finding.lesson is not None
+
+
+@pytest.mark.parametrize("shape", ["45/180", "80/260"])
+def test_under_a_barb_the_shape_is_the_pilot_s_choice(shape):
+    # AIM 5-4-9 a.1
+    approach = debriefed(fly_approach(Pattern(roll_deg_s=5.0, shape=shape, intercept=True)), chart=Chart())
+    assert all_of(approach, "reversal_shape") == []
+
+
+def test_a_base_turn_that_is_charted_is_the_turn_to_fly():
+    # AIM 5-4-9 a.4: where a teardrop is depicted, it must be flown
+    flown = fly([Straight("arrival", 120.0), Turn("join", -20.0, 15.0), Straight("outbound", 120.0),
+                 Turn("reversal_turn", 200.0, 18.0), Straight("inbound", 200.0)], (0.0, -4.0), 0.0, roll_deg_s=5.0)  # fmt: skip
+    as_charted = one_of(debriefed(flown, chart=base_turn()), "reversal_shape")
+    assert (as_charted.verdict, as_charted.measured) == ("inside", "base-turn")
+    out = [Straight("arrival", 120.0), Turn("join", -20.0, 15.0), Straight("outbound", 120.0), Turn("offset_turn", -45.0, 18.0),
+           Straight("offset_leg", 40.0), Turn("reversal_turn", 215.0, 18.0)]  # fmt: skip
+    beside = float(fly([*out, Straight("cut", 10.0)], (0.0, -4.0), 0.0, roll_deg_s=5.0).x_nm[-1])
+    cut = Straight("cut", 10.0 - (beside + 0.1) / math.sin(math.radians(30.0)) * 30.0)
+    other = fly([*out, cut, Turn("intercept", 30.0, 15.0), Straight("inbound", 200.0)], (0.0, -4.0), 0.0, roll_deg_s=5.0)
+    finding = one_of(debriefed(other, chart=base_turn()), "reversal_shape")
+    assert (finding.verdict, finding.measured, finding.limit) == ("outside", "45/180", "base-turn")
+    assert "AIM 5-4-9 a.4" in finding.source

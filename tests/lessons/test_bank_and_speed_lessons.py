@@ -1,0 +1,127 @@
+"""Lessons of bank, speed, timed legs and entries: what is advised is inside when it is flown, and keeps the distance limit."""
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from checked import NOISY, one_of
+from patterns import Pattern, fly_approach
+from synthetic import CALM, KT, Chart, Straight, Turn, Wind, fly, standard_rate_bank
+
+from analyzer import debrief
+from analyzer.checks.model import Finding
+
+BASE = Pattern(speed_kt=140.0, bank_deg=22.0, roll_deg_s=5.0, outbound_s=150.0, intercept=True)
+QUIET = replace(NOISY, noise_m=0.5)
+WINDS: list[Wind] = [CALM, (180.0, 25.0), (0.0, 20.0), (90.0, 20.0)]
+
+
+def of(
+    pattern: Pattern, check: str, part: str | None = None, standard: str = "faa-instrument", chart: Chart | None = None
+) -> Finding:
+    track = QUIET.of(fly_approach(pattern).flown)
+    (approach,) = debrief(track, (chart or Chart()).at(), standard).approaches
+    return one_of(approach, check, part)
+
+
+def degrees_advised(finding: Finding) -> float:
+    assert finding.lesson is not None
+    found = re.search(r"(\d+)°", str(finding.lesson.advice))
+    assert found is not None, finding.lesson
+    return float(found[1])
+
+
+@pytest.mark.parametrize("bank_deg", [36.0, 40.0])
+@pytest.mark.parametrize("wind", WINDS)
+@pytest.mark.parametrize("standard", ["faa-instrument", "icao-ops"])
+def test_what_is_advised_for_a_steep_turn_is_inside_when_flown(bank_deg, wind, standard):
+    steep = replace(BASE, back_bank_deg=bank_deg, wind=wind)
+    finding = of(steep, "turn_bank", "reversal_turn", standard)
+    assert finding.verdict == "outside"
+    assert finding.lesson is not None
+    assert finding.lesson.cause is not None
+    earlier = re.search(r"([\d.]+) NM earlier", str(finding.lesson.advice))
+    out_s = steep.outbound_s - (float(earlier[1]) / (140.0 + wind[1]) * 3600.0 if earlier is not None else 0.0)
+    again = replace(steep, bank_deg=degrees_advised(finding), back_bank_deg=degrees_advised(finding), outbound_s=out_s)
+    assert of(again, "turn_bank", "reversal_turn", standard).verdict == "inside"
+    assert of(again, "distance_limit").verdict == "inside"
+    if standard == "icao-ops":
+        # ICAO Doc 8168 Vol II I-4-3-7 f: the lesser of 25° and 3°/s on average; no advice may fall short of it
+        assert of(again, "average_bank", "reversal_turn", standard).verdict == "inside"
+
+
+def test_a_shallower_turn_that_would_pass_the_limit_is_advised_with_an_earlier_beginning():
+    # at 38° the turn back reaches as far as the limit has room for; at standard rate it would reach half a mile farther
+    steep = replace(BASE, bank_deg=38.0, back_bank_deg=38.0)
+    reached = of(steep, "distance_limit").measured
+    assert isinstance(reached, float)
+    chart = Chart(within_nm=reached + 0.2)
+    finding = of(steep, "turn_bank", "reversal_turn", chart=chart)
+    assert finding.lesson is not None
+    earlier = re.search(r"([\d.]+) NM earlier", str(finding.lesson.advice))
+    assert earlier is not None
+    bank = degrees_advised(finding)
+    assert of(replace(steep, bank_deg=bank, back_bank_deg=bank), "distance_limit", chart=chart).verdict == "outside"
+    sooner = replace(steep, bank_deg=bank, back_bank_deg=bank, outbound_s=150.0 - float(earlier[1]) / 140.0 * 3600.0)
+    assert of(sooner, "distance_limit", chart=chart).verdict == "inside"
+
+
+@pytest.mark.parametrize(("speed_kt", "asked_deg"), [(120.0, 18.2), (160.0, 23.7), (210.0, 25.0)])
+def test_what_is_advised_for_a_shallow_turn_is_what_is_asked_for_or_more(speed_kt, asked_deg):
+    shallow = replace(BASE, speed_kt=speed_kt, bank_deg=asked_deg - 6.0, back_bank_deg=asked_deg - 6.0, outbound_s=60.0)
+    finding = of(shallow, "average_bank", "reversal_turn", "icao-ops")
+    assert finding.verdict == "outside"
+    assert asked_deg - 0.3 <= degrees_advised(finding) <= asked_deg + 1.3
+    assert "radius" in str(finding.lesson.cause if finding.lesson is not None else None)
+
+
+@pytest.mark.parametrize(("at_fix_kt", "then_kt"), [(225.0, 225.0), (190.0, 225.0)])
+@pytest.mark.parametrize("recorded", [True, False])
+def test_an_overspeed_has_a_cause_and_something_to_try(at_fix_kt, then_kt, recorded):
+    # AIM 5-4-9 a.3: 200 KIAS; at 1,000 ft true airspeed is some 1.5 % more
+    flown = fly_approach(replace(BASE, speed_kt=at_fix_kt, reversal_kt=then_kt, bank_deg=25.0)).flown
+    track = replace(QUIET, altitude_ft=1000.0).of(flown)
+    if recorded:
+        begun = flown.begins["outbound"]
+        second = track.time_s - track.time_s[0]
+        gained = np.interp(second, [begun + 5.0, begun + 60.0], [at_fix_kt, then_kt])
+        track = replace(track, recorded={"indicated_airspeed_mps": gained * KT / 1.015})
+    (approach,) = debrief(track, Chart(within_nm=15.0).at()).approaches
+    finding = one_of(approach, "speed_limit")
+    assert finding.verdict == "outside"
+    assert finding.lesson is not None
+    assert ("already" in str(finding.lesson.cause)) == (at_fix_kt == then_kt)
+    assert finding.lesson.advice is not None
+
+
+def circuits(*legs_s: float, wind: Wind = CALM):
+    path = [Straight("arrival", 90.0)]
+    for number, leg in enumerate(legs_s):
+        bank = standard_rate_bank(120.0)
+        path += [Turn(f"away{number}", 180.0, bank), Straight(f"out{number}", leg)]
+        path += [Turn(f"back{number}", 180.0, bank), Straight(f"in{number}", leg)]
+    return fly([*path, Straight("final", 60.0)], (0.0, 3.0), 180.0, wind=wind, roll_deg_s=5.0)
+
+
+HOLD = Chart(side=None, within_nm=None, reversal={"kind": "hold", "turn": "right", "leg_time_s": 60.0})
+
+
+def test_a_leg_that_is_too_long_is_told_when_to_turn():
+    (approach,) = debrief(QUIET.of(circuits(90.0)), HOLD.at()).approaches
+    finding = one_of(approach, "hold_timing")
+    assert finding.verdict == "outside"
+    assert finding.lesson is not None
+    assert "30 s after the 60 s were up" in str(finding.lesson.cause)
+    assert "abeam the fix" in str(finding.lesson.advice)
+
+
+@pytest.mark.parametrize(("leg_s", "said"), [(40.0, "20 s longer"), (85.0, "25 s shorter")])
+def test_an_inbound_leg_is_put_right_by_the_next_outbound_one(leg_s, said):
+    # AIM 5-3-8 j.4: outbound legs are adjusted to make the inbound leg a minute; in still air by as much
+    (approach,) = debrief(QUIET.of(circuits(60.0, leg_s)), HOLD.at()).approaches
+    finding = one_of(approach, "hold_timing", part="inbound")
+    assert finding.verdict == "outside"
+    assert finding.lesson is not None
+    assert int(said.split()[0]) == pytest.approx(int(re.findall(r"\d+", str(finding.lesson.advice))[0]), abs=2)
+    assert said.rsplit(" ", 1)[1] in str(finding.lesson.advice)
