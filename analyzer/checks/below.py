@@ -64,13 +64,17 @@ def left_minimum_s(states: States, minimum_m: float) -> float | None:
 
 
 def level_below(states: States, minimum_m: float, runway: Runway | None) -> BoolArray:
-    """Which states are of level flight below a minimum for 15 s or more, short of the landing."""
+    """Which states are of level flight below a minimum for 15 s or more, short of the landing.
+
+    Without a runway, what is within 100 ft of where the aircraft slowed down is the landing and its roll.
+    """
     low = states.altitude_m < minimum_m
+    on_ground = states.ground_speed_mps < _ON_GROUND_MPS
     if runway is not None:
         _, before = angle_to_runway(states, runway)
         low &= (states.altitude_m > runway.elevation_m + _LANDING_M) & (before > 0.0)
-    else:
-        low &= states.ground_speed_mps > _ON_GROUND_MPS
+    elif on_ground.any():
+        low &= states.altitude_m > float(states.altitude_m[int(np.argmax(on_ground))]) + _LANDING_M
     found = np.zeros(len(states), dtype=np.bool_)
     if len(states) <= _LEVEL_S:
         return found

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import Context, Finding, judge
+from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, miles
 from analyzer.legs.final_leg import passed_at
 from analyzer.legs.model import Reversal
@@ -18,6 +17,8 @@ from analyzer.physics.units import NM
 from analyzer.procedure.approach import ChartedFix
 
 __all__ = ["CHECKS", "Stretch", "fix_stretches", "step_down"]
+
+_SOURCE = "charted: at or above until the fix is passed (AIM 5-4-5)"
 
 
 @dataclass(frozen=True)
@@ -60,7 +61,8 @@ def step_down(context: Context) -> tuple[Finding, ...]:
 
 def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States, passed: float | None) -> Finding:
     height = context.height
-    source = "charted: at or above until the fix is passed (AIM 5-4-5)"
+    if not np.isfinite(before.altitude_m).any():
+        return _no_altitude(context, fix, minimum_m)
     k = int(np.argmin(np.where(np.isnan(before.altitude_m), np.inf, before.altitude_m)))
     lowest, time = float(before.altitude_m[k]), float(before.time_s[k])
     margin = lowest - minimum_m
@@ -70,7 +72,7 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
     if np.isnan(before.altitude_m).any():
         untold = untold or "altitude is missing in a part of it"
     sd = context.motion.lowest_sd_m(margin)
-    verdict, reason = judge(margin if math.isfinite(lowest) else math.nan, sd, untold)
+    verdict, reason = judge(margin, sd, untold)
     to_go, _ = geodesy.inverse_near(fix.latitude_rad, fix.longitude_rad, before.latitude_rad, before.longitude_rad)
     part = context.reversal.part_at(time)
     against = f"{height.text(abs(margin))} {'below' if margin < 0.0 else 'above'} its minimum of {height.text(minimum_m)}"
@@ -88,19 +90,26 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
         leg=part.leg if part is not None else "final",
         part=part.name if part is not None else None,
         fix=fix.name,
-        sentence=sentence if math.isfinite(lowest) else f"Minimum of {height.text(minimum_m)} before {fix.name}.",
+        sentence=sentence,
         verdict=verdict,
         measured=lowest / height.metres,
         limit=minimum_m / height.metres,
         unit=height.name,
         margin=margin / height.metres,
         sd=sd / height.metres,
-        source=source,
+        source=_SOURCE,
         basis="altitude",
         reason=reason,
         details={"left_before_nm": float(to_go[below[0]]) / NM} if len(below) else {},
         place=context.place(time),
     )
+
+
+def _no_altitude(context: Context, fix: ChartedFix, minimum_m: float) -> Finding:
+    height = context.height
+    sentence, reason = f"Minimum of {height.text(minimum_m)} before {fix.name}.", "the log has no altitude before it"
+    return Finding("step_down", "final", None, sentence, NOT_ASSESSED, limit=minimum_m / height.metres, unit=height.name,
+                   source=_SOURCE, basis="altitude", reason=reason, fix=fix.name)  # fmt: skip
 
 
 CHECKS = (

@@ -58,7 +58,7 @@ def _descent(context: Context, minimum: Minimum, states: States) -> Finding:
         return _climbed(context, minimum, states, 0.0)
     left = left_minimum_s(states, minimum.altitude_m)
     if left is not None:
-        return _left(context, minimum, states, left)
+        return _dipped(context, minimum, states.between(float(states.time_s[0]), left)) or _left(context, minimum, states, left)
     return _kept(context, minimum, states)
 
 
@@ -68,9 +68,20 @@ def _decision(context: Context, minimum: Minimum, states: States) -> Finding:
     if context.reversal.ending == "climbed away" or level.any():
         sink = _sink(states, minimum.altitude_m)
         return _climbed(context, minimum, states, _REACTION_S * sink + sink**2 / (2.0 * _PULL_UP * GRAVITY))
-    if left_minimum_s(states, minimum.altitude_m) is not None:
-        return _followed(context, minimum, states)
+    left = left_minimum_s(states, minimum.altitude_m)
+    if left is not None:
+        return _dipped(context, minimum, states.between(float(states.time_s[0]), left)) or _followed(context, minimum, states)
     return _kept(context, minimum, states)
+
+
+def _dipped(context: Context, minimum: Minimum, before: States) -> Finding | None:
+    """The lowest before a minimum was left for good: who came back up to it was not on the way to the runway."""
+    if not len(before) or not (before.altitude_m < minimum.altitude_m).any():
+        return None
+    k = int(np.nanargmin(before.altitude_m))
+    sentence = f"Lowest before it was left {_low(before, k, minimum)}, then the aircraft climbed back to it."
+    dip = _against(context, minimum, before, k, sentence)
+    return dip if dip.verdict == OUTSIDE else None
 
 
 def _sink(states: States, minimum_m: float) -> float:

@@ -27,6 +27,7 @@ _LEVEL_M = 30.0 * FT  # above the lowest, to where level flight before the climb
 _AFTER_TURNING_S = 180.0  # in which a climb tells that who turned off the course went around
 _ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
 _REACHED_M, _REACHED_FROM_M = 100.0 * FT, 2.0 * NM  # above the threshold, and from it
+_SHORT_OF_IT_M = 0.5 * NM  # a path of 2° is 100 ft above the threshold so far before it; lower farther out is no landing
 
 
 def with_final_leg(motion: Motion, reversal: Reversal) -> Reversal:
@@ -157,5 +158,8 @@ def _reached(states: States, charted: Charted) -> bool:
     runway = charted.runway
     if runway is None:
         return bool((states.ground_speed_mps < _ON_GROUND_MPS).any())
-    distance, _ = geodesy.inverse_near(runway.latitude_rad, runway.longitude_rad, states.latitude_rad, states.longitude_rad)
-    return bool(((states.altitude_m < runway.elevation_m + _REACHED_M) & (distance < _REACHED_FROM_M)).any())
+    distance, bearing = geodesy.inverse_near(
+        runway.latitude_rad, runway.longitude_rad, states.latitude_rad, states.longitude_rad
+    )
+    there = (distance < _REACHED_FROM_M) & (distance * np.cos(bearing - runway.heading_rad) > -_SHORT_OF_IT_M)
+    return bool((there & (states.altitude_m < runway.elevation_m + _REACHED_M)).any())

@@ -1,0 +1,68 @@
+"""Finals flown to a height for each mile before the threshold: south at 120 kt, 30 s a mile, to a runway 5 NM beyond the fix.
+
+The threshold stands at 500 ft, and the minimum is 900 ft: 400 ft above it. A path of 3° leaves that 1.26 NM before it
+(400 ft / tan 3°), one of 2° 1.89 NM before it.
+"""
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from checked import NOISY
+from final_flights import NORTH_OUT, runway
+from synthetic import Chart, Flown, Log, Straight, fly
+
+from analyzer.debriefing import Approach, Debrief, debrief_charted
+from analyzer.procedure.charted import resolve
+
+START_NM = 15.0  # before the threshold
+ALL_THE_WAY = fly([Straight("inbound", 700.0)], (0.0, 10.0), 180.0)  # to 8.3 NM beyond it
+MDA_FT, ELEVATION_FT = 900.0, 500.0
+MDA = {"kind": "mda", "altitude_ft": MDA_FT}
+DA = {"kind": "da", "altitude_ft": MDA_FT}
+IN = ((15.0, 1700.0), (5.0, 1700.0))  # level to the fix
+TO_MDA = (*IN, (2.5, MDA_FT + 50.0))  # at 600 ft/min
+LANDING = ((0.0, ELEVATION_FT + 50.0), (-0.3, ELEVATION_FT + 5.0))
+Heights = Sequence[tuple[float, float]]
+
+
+def second(before_nm: float) -> float:
+    """When the flight is so far before the threshold."""
+    return (START_NM - before_nm) * 30.0
+
+
+def logged(heights: Heights | None, log: Log = NOISY) -> Log:
+    """A log with a height in feet at miles before the threshold, straight between them."""
+    return replace(log, altitude_ft=None if heights is None else [(second(before), feet) for before, feet in heights])
+
+
+def debriefed(
+    heights: Heights | None,
+    log: Log = NOISY,
+    way: Flown = ALL_THE_WAY,
+    standard: str = "faa-instrument",
+    line: Any = "straight-in",
+    chart: Chart | None = None,
+    **tables: Any,
+) -> Debrief:
+    """The debrief; tables of the procedure file replace the runway and the minimum descent altitude, None leaves them out."""
+    given = {"runway": runway(), **({} if "minimums" in tables else {"minimum": MDA}), **tables}
+    tables = {name: table for name, table in given.items() if table is not None}
+    chart = chart or Chart(side=None, within_nm=None, reversal={"kind": "none"})
+    procedure = replace(chart, tables={**chart.tables, **tables}).at(NORTH_OUT)
+    track = logged(heights, log).of(way, NORTH_OUT)
+    return debrief_charted(track, resolve(procedure, dt.date(2026, 6, 1), line), standard)
+
+
+def descended(heights: Heights | None, **given: Any) -> Approach:
+    """The one approach of it."""
+    (approach,) = debriefed(heights, **given).approaches
+    return approach
+
+
+def path(angle_deg: float, from_ft: float = MDA_FT + 50.0) -> Heights:
+    """Held at a height until a straight path of an angle leads from there to 50 ft over the threshold, then down it."""
+    at_nm = (from_ft - ELEVATION_FT - 50.0) * 0.3048 / 1852.0 / float(np.tan(np.radians(angle_deg)))
+    return ((at_nm, from_ft), *LANDING)

@@ -1,0 +1,219 @@
+"""The final course against each standard's share of full scale: what is tracking, what is intercepting, what is flown by eye.
+
+FAA-S-ACS-8C IR.VI.A.S12: three quarters of full scale; FAA-S-ACS-11 AA.VI.E: one quarter; ICAO: one half. Full scale of a VOR is 10°,
+of GPS on final 0.3 NM (AIM 1-1-17). Flights go south at 120 kt, 30 s a mile; the fix is passed after 300 s.
+"""
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from checked import NOISY, all_of, one_of
+from descents import TO_MDA, descended, path, second
+from final_flights import NORTH_OUT, runway
+from synthetic import START_S, Flown, Segment, Straight, Turn, fly
+
+LEVEL = ((15.0, 1700.0), (5.0, 1700.0), (2.0, 950.0), (0.0, 950.0), (-3.0, 2500.0))  # then a missed approach
+
+
+def station(south_nm: float) -> dict[str, Any]:
+    """Guidance by a VOR so far beyond the fix."""
+    latitude, longitude = NORTH_OUT.lay(np.array([0.0]), np.array([-south_nm]))
+    return {"guidance": {"kind": "vor", "latitude_deg": float(latitude[0]), "longitude_deg": float(longitude[0])}}
+
+
+AHEAD = station(12.0)  # 7 NM beyond the threshold: an angle there is never near its cone on final
+
+
+def jinked(off_nm: float, at_s: float = 330.0, cut_deg: float = 25.0) -> Flown:
+    """On the course until a second, then off it at an angle to a distance to the right looking inbound, and parallel on."""
+    seconds = off_nm / math.sin(math.radians(cut_deg)) * 30.0
+    turns = Turn("off", cut_deg, 25.0), Turn("parallel", -cut_deg, 25.0)
+    path: list[Segment] = [Straight("inbound", at_s), turns[0], Straight("straying", seconds), turns[1]]
+    return fly([*path, Straight("on", 330.0 - seconds)], (0.0, 10.0), 180.0)
+
+
+def most(flown: Flown, until_s: float, station_y_nm: float = -12.0) -> float:
+    """Greatest angle off the course at a station on it, from the passage of the fix to an instant, in degrees."""
+    on = (flown.time_s > 300.0) & (flown.time_s < until_s)
+    return float(np.abs(np.degrees(np.arctan2(flown.x_nm[on], flown.y_nm[on] - station_y_nm))).max())
+
+
+def course(way: Flown, heights: Any = LEVEL, **given: Any):
+    return one_of(descended(heights, way=way, **{**AHEAD, **given}), "final_course")
+
+
+LIMITS = {"faa-instrument": 7.5, "faa-transport": 2.5, "icao-ops": 5.0, "common-practice": 7.5}
+
+
+@pytest.mark.parametrize(("off_nm", "inside"), [(0.15, {2.5, 5.0, 7.5}), (0.4, {5.0, 7.5}), (0.7, {7.5}), (1.0, set())])
+@pytest.mark.parametrize("standard", LIMITS)
+def test_each_standard_has_its_own_share_on_final(standard, off_nm, inside):
+    way = jinked(off_nm)
+    finding = course(way, standard=standard)
+    assert finding.limit == pytest.approx(LIMITS[standard])
+    assert finding.measured == pytest.approx(most(way, second(0.0)), abs=0.15)
+    assert finding.verdict == ("inside" if LIMITS[standard] in inside else "outside")
+
+
+def test_left_and_right_are_the_same():
+    right, left = course(jinked(0.7)), course(jinked(0.7).mirrored())
+    assert left.measured == pytest.approx(right.measured, abs=0.1)
+    assert right.details["cross_track_nm"] * left.details["cross_track_nm"] < 0.0
+
+
+def test_the_peak_comes_with_its_place():
+    finding = course(jinked(0.7))
+    assert finding.place is not None
+    # parallel to the course, the angle grows until the missed approach point, the threshold
+    assert finding.place.time_s - START_S == pytest.approx(second(0.0), abs=2.0)
+
+
+def test_beyond_the_missed_approach_point_nothing_counts():
+    way = jinked(1.0, at_s=second(0.4))  # 1 NM off three minutes later, beyond the threshold
+    finding = course(way)
+    assert finding.verdict == "inside"
+    assert finding.measured == pytest.approx(most(way, second(0.0)), abs=0.15)
+    point = {"name": "MAPAR", "role": "missed-approach-point", "distance_nm": 3.0}  # two miles before the threshold
+    way = jinked(1.0, at_s=second(2.0))
+    assert course(way).verdict == "outside"
+    assert course(way, fixes=[point]).verdict == "inside"
+
+
+def test_the_point_by_time():
+    # 90 s at 120 kt from the fix: 3 NM, two miles before the threshold
+    missed = {"time_s": 90, "time_at_kt": 120, "altitude_ft": 2500}
+    way = jinked(1.0, at_s=second(2.0))
+    assert course(way, missed_approach=missed).verdict == "inside"
+    # a plan of 90 kt takes 120 s, the same 3 NM; twice the distance is beyond the threshold
+    assert course(way, missed_approach={**missed, "time_s": 120, "time_at_kt": 90}).verdict == "inside"
+    assert course(way, missed_approach={**missed, "time_s": 180}).verdict == "outside"
+
+
+def test_in_the_visual_descent_to_the_runway_nothing_counts():
+    way = jinked(0.5, at_s=second(1.0), cut_deg=25.0)  # left 950 ft at 1.26 NM for the runway
+    landed = course(way, (*TO_MDA, *path(3.0)), **station(3.0))
+    assert landed.verdict == "inside"
+    # who goes around instead was flying by the needle, up to the missed approach point
+    missed = (*TO_MDA, (0.3, 950.0), (-1.0, 1500.0), (-4.0, 2600.0))
+    finding = course(way, missed, **station(3.0))
+    assert finding.measured > landed.measured + 2.0
+
+
+def test_being_below_a_minimum_that_was_bust_ends_nothing():
+    # below 900 ft from 4 NM on, level: the needle counts there as before
+    bust = ((15.0, 1700.0), (5.0, 1700.0), (3.5, 700.0), (0.9, 700.0), (0.0, 550.0), (-0.3, 505.0))
+    way = jinked(1.0, at_s=second(3.0))
+    assert course(way, bust).verdict == "outside"
+    assert course(way, bust).measured == pytest.approx(most(way, second(0.9)), abs=0.3)
+
+
+def test_cutting_towards_the_course_is_not_tracking_it():
+    # from 1 NM off at the fix, 4.8° there, 45° to the course until on it
+    start = (1.0, 10.0)
+    path_ = [Straight("beside", 300.0), Turn("cut", 45.0, 18.0), Straight("cutting", 30.0), Turn("on", -45.0, 18.0)]
+    way = fly([*path_, Straight("on_course", 250.0)], start, 180.0)
+    after = way.begins["on_course"]
+    joined = float(np.abs(way.x_nm[way.time_s > after]).max())
+    finding = course(way)
+    assert most(way, second(0.0)) > 4.5
+    # what counts is from the instant it no longer cuts, within some 3° of the course's direction, on
+    assert finding.measured < math.degrees(math.atan2(joined + 0.1, 8.0))
+    assert finding.verdict == "inside"
+
+
+def test_reaching_the_course_and_drifting_off_it_is():
+    # met at 45°, then 6° to the left of it for a minute and a half
+    cut = [Straight("beside", 290.0), Turn("cut", 45.0, 18.0), Straight("cutting", 25.0), Turn("on", -51.0, 18.0)]
+    way = fly([*cut, Straight("drifting", 250.0)], (1.0, 10.0), 180.0)
+    finding = course(way)
+    assert finding.measured == pytest.approx(most_after(way, way.begins["drifting"], second(0.0)), abs=0.2)
+
+
+def most_after(flown: Flown, from_s: float, until_s: float) -> float:
+    on = (flown.time_s >= from_s) & (flown.time_s < until_s)
+    return float(np.abs(np.degrees(np.arctan2(flown.x_nm[on], flown.y_nm[on] + 12.0))).max())
+
+
+GPS = {"guidance": {"kind": "gps"}}
+
+
+@pytest.mark.parametrize(("off_nm", "verdict"), [(0.1, "inside"), (0.2, "inside"), (0.25, "outside"), (0.35, "outside")])
+def test_gps_on_final_is_three_tenths_of_a_mile(off_nm, verdict):
+    # three quarters of 0.30 NM: 0.225 NM
+    finding = course(jinked(off_nm), **GPS)
+    assert (finding.verdict, finding.unit) == (verdict, "NM")
+    assert finding.limit == pytest.approx(0.225)
+    assert finding.measured == pytest.approx(off_nm, abs=0.02)
+
+
+def test_where_the_scale_narrows_tracking_is_seen_anew():
+    # 0.4 NM off inbound, where half a mile is tracking; beyond the fix it is closed with by 10° within a mile and a half
+    to_it = 0.4 / math.sin(math.radians(10.0)) * 30.0
+    path_ = [Straight("beside", 302.0), Turn("cut", 10.0, 5.0), Straight("cutting", to_it), Turn("on", -10.0, 5.0)]
+    way = fly([*path_, Straight("on_course", 250.0)], (0.4, 10.0), 180.0)
+    approach = descended(LEVEL, way=way, **GPS)
+    assert one_of(approach, "inbound_course").measured == pytest.approx(0.4, abs=0.02)
+    finding = one_of(approach, "final_course")
+    assert finding.verdict == "inside"
+    assert finding.measured < 0.2
+    # who does not close with it is outside
+    beside = fly([Straight("beside", 700.0)], (0.4, 10.0), 180.0)
+    assert course(beside, **GPS).verdict == "outside"
+
+
+@pytest.mark.parametrize("turn_deg", [20.0, -20.0])
+def test_lining_up_with_an_offset_runway_is_no_deviation(turn_deg):
+    # the final course meets the extended centre line a mile before the threshold, where the aircraft turns onto it
+    way = fly(
+        [Straight("inbound", second(1.0)), Turn("line_up", turn_deg, 10.0), Straight("on", 60.0)], (0.0, 10.0), 180.0
+    )
+    heading = 180.0 + turn_deg
+    south, east = 4.0 + math.cos(math.radians(turn_deg)), -math.sin(math.radians(turn_deg))
+    heights = (*TO_MDA, *path(3.0))
+    offset = course(way, heights, runway=runway(south, east, heading), minimum=None, **station(5.5))
+    assert offset.measured < 1.0
+    # nobody lines up with a runway that lies straight ahead by that
+    straight = course(way, LEVEL, runway=runway(6.0), minimum=None, **station(7.5))
+    assert straight.measured > 3.0
+
+
+def test_a_bent_final_course_is_flown_on_its_own_course():
+    # 15° to the right beyond the final approach fix, as charted: 195° true
+    fixes = [
+        {"name": "TARRO", "role": "final-approach-fix", "distance_nm": 0.1},
+        {"name": "MAPAR", "role": "missed-approach-point", "distance_nm": 5.0, "course_deg": 195.0 + 11.0},
+    ]
+    way = fly([Straight("inbound", 303.0), Turn("bend", 15.0, 18.0), Straight("on", 300.0)], (0.0, 10.0), 180.0)
+    on_it = one_of(descended(LEVEL, way=way, fixes=fixes, runway=None, **GPS), "final_course")
+    assert on_it.verdict == "inside"
+    missed_it = one_of(descended(LEVEL, fixes=fixes, runway=None, **GPS), "final_course")
+    assert missed_it.verdict == "outside"
+
+
+def test_within_a_mile_of_the_station_nothing_counts():
+    # 0.12 NM off: 3.4° at two miles, 34° as the station is passed
+    way = jinked(0.12, at_s=300.0)
+    finding = course(way, **station(3.0))
+    assert finding.measured == pytest.approx(math.degrees(math.asin(0.12 / 1.0)), abs=0.6)
+    assert finding.verdict == "inside"
+
+
+def test_no_final_leg_no_finding():
+    assert all_of(descended(LEVEL, log=replace(NOISY, end_s=280.0), **AHEAD), "final_course") == []
+
+
+def test_what_a_gap_may_hide_is_no_pass():
+    hole = replace(NOISY, hole_s=(340.0, 365.0))
+    assert course(jinked(0.0001), log=hole).verdict == "not assessed"
+    # a gap beyond the missed approach point takes nothing
+    assert course(jinked(0.0001), log=replace(NOISY, hole_s=(second(-1.0), second(-1.8)))).verdict == "inside"
+
+
+@pytest.mark.parametrize(("step_s", "noise_m"), [(5.0, 1.0), (1.0, 5.0), (5.0, 5.0)])
+def test_sparse_and_noisy_logs(step_s, noise_m):
+    log = replace(NOISY, step_s=step_s, noise_m=noise_m)
+    assert course(jinked(0.7), log=log).verdict == "inside"
+    assert course(jinked(1.0), log=log).verdict == "outside"

@@ -1,0 +1,286 @@
+"""The minimum of the final leg: what is a bust, what is a descent to the runway, and what cannot be told.
+
+FAA-S-ACS-8C IR.VI.A.S12: minimum descent altitude +100/-0 ft. 14 CFR 91.175(c)(1): below it only from where a descent to
+landing can be made at a normal rate. AIM 5-4-5 h: not before a visual descent point.
+"""
+
+from dataclasses import replace
+
+import pytest
+from checked import NOISY, one_of
+from descents import DA, ELEVATION_FT, IN, LANDING, MDA, MDA_FT, TO_MDA, descended, path, second
+from synthetic import START_S, Straight, Turn, fly
+
+from analyzer.checks.overall import overall
+
+BUST = ((2.5, MDA_FT - 150.0),)
+CLIMB = ((-0.5, 1900.0), (-4.0, 2600.0))
+EARLY = ((15.0, 1700.0), (7.0, 1700.0), (4.9, MDA_FT + 50.0))
+LONG_LEVEL = (1.8, MDA_FT - 150.0)  # 21 s after 2.5 NM
+
+
+def minimum(heights, **given):
+    return one_of(descended(heights, **given), "minimum_altitude")
+
+
+def result(heights, **given):
+    approach = descended(heights, **given)
+    return overall(approach.findings, approach.reversal)
+
+
+def test_level_below_it_and_then_a_climb_is_a_bust():
+    finding = minimum((*IN, *BUST, LONG_LEVEL, *CLIMB))
+    assert (finding.verdict, finding.limit, finding.unit) == ("outside", pytest.approx(MDA_FT), "ft")
+    assert finding.measured == pytest.approx(MDA_FT - 150.0, abs=5.0)
+    assert finding.margin == pytest.approx(-150.0, abs=5.0)
+    assert finding.place is not None
+    assert second(2.5) - 3.0 < finding.place.time_s - START_S < second(1.8) + 3.0
+    assert result((*IN, *BUST, LONG_LEVEL, *CLIMB))[0] == "outside"
+
+
+def test_level_below_it_and_then_a_landing_is_one_as_well():
+    heights = (*IN, *BUST, LONG_LEVEL, (0.79, MDA_FT - 150.0), *LANDING)
+    assert minimum(heights).verdict == "outside"
+    assert result(heights)[0] == "outside"
+
+
+@pytest.mark.parametrize("seconds", [12.0, 17.0, 40.0])
+def test_who_was_below_it_and_came_back_up_to_it_was_not_on_the_way_to_the_runway(seconds):
+    # 150 ft below, however short, then at the minimum again, and a landing on a path of 3°: +100/-0 ft
+    dip_nm = seconds / 30.0
+    heights = (*TO_MDA, (4.0 - 1.6, MDA_FT - 150.0), (2.4 - dip_nm / 2.0, MDA_FT - 150.0), (2.1 - dip_nm / 2.0, MDA_FT + 20.0))
+    finding = minimum((*heights, *path(3.0, MDA_FT + 20.0)))
+    assert finding.verdict == "outside"
+    assert finding.measured == pytest.approx(MDA_FT - 150.0, abs=25.0)
+
+
+def test_a_step_of_ten_seconds_on_the_way_down_is_no_level_flight():
+    # at 1.2 NM, 10 s level 120 ft below, then on to the runway
+    heights = (*TO_MDA, (1.4, MDA_FT + 50.0), (1.1, MDA_FT - 120.0), (1.1 - 10.0 / 30.0, MDA_FT - 120.0), *LANDING)
+    assert minimum(heights).verdict == "not assessed"
+
+
+def test_kept_and_then_a_missed_approach():
+    finding = minimum((*TO_MDA, (0.0, MDA_FT + 50.0), (-2.0, 2000.0), (-4.0, 2500.0)))
+    assert finding.verdict == "inside"
+    assert finding.measured == pytest.approx(MDA_FT + 50.0, abs=5.0)
+
+
+def test_kept_and_then_a_landing_is_not_assessed_and_spoils_nothing():
+    heights = (*TO_MDA, *path(3.0))
+    finding = minimum(heights)
+    assert (finding.verdict, finding.unexplained) == ("not assessed", False)
+    assert "runway in sight" in str(finding.reason)
+    # 900 ft at 1.10 NM on a path that crosses the threshold at 50 ft: atan(400 / 6,680)
+    assert finding.details["runway_below_deg"] == pytest.approx(3.43, abs=0.1)
+    assert result(heights)[0] == "inside"
+
+
+@pytest.mark.parametrize(
+    ("angle_deg", "verdict"),
+    [(1.0, "outside"), (1.4, "outside"), (2.6, "not assessed"), (3.0, "not assessed"), (5.0, "not assessed")],
+)
+def test_left_where_the_runway_lies_hardly_below(angle_deg, verdict):
+    # from 450 ft above the runway to 50 ft over its threshold; 2° are no normal descent by common practice, no source
+    finding = minimum((*EARLY, *path(angle_deg)))
+    assert finding.verdict == verdict
+    if verdict == "outside":
+        assert (finding.unit, finding.limit) == ("deg", pytest.approx(2.0))
+        assert result((*EARLY, *path(angle_deg)))[0] == "outside"
+
+
+def test_more_than_six_degrees_is_reported_and_not_judged():
+    finding = minimum((*TO_MDA, *path(8.0)))
+    assert finding.verdict == "not assessed"
+    assert finding.details["runway_below_deg"] > 6.0
+    assert "steeper than a normal descent" in finding.sentence
+
+
+@pytest.mark.parametrize(
+    ("point_nm", "verdict"), [(0.7, "outside"), (0.9, "outside"), (1.4, "not assessed"), (2.0, "not assessed")]
+)
+def test_left_before_a_visual_descent_point(point_nm, verdict):
+    # the path of 3° leaves 900 ft 1.1 NM before the threshold, which it crosses at 50 ft: (400 - 50) ft / tan 3° = 1.10 NM
+    finding = minimum((*TO_MDA, *path(3.0)), minimum={**MDA, "visual_descent_point_nm": point_nm})
+    assert finding.verdict == verdict
+    if verdict == "outside":
+        assert finding.measured == pytest.approx(1.10, abs=0.1)
+        assert finding.limit == pytest.approx(point_nm)
+        assert finding.unit == "NM"
+        assert "5-4-5" in finding.source
+
+
+@pytest.mark.parametrize(
+    ("lowest_ft", "verdict"),
+    [(915.0, "too close to call"), (890.0, "too close to call"), (960.0, "inside"), (840.0, "outside")],
+)
+def test_a_few_feet_are_too_close_to_call(lowest_ft, verdict):
+    # the error of an altitude is 20 ft, two of which are not called
+    heights = (*IN, (2.5, lowest_ft), (0.5, lowest_ft), (-2.0, 2200.0), (-4.0, 2600.0))
+    assert minimum(heights).verdict == verdict
+
+
+GLIDE = ((15.0, 2500.0), (6.04, 2500.0))  # then 318 ft a NM, a path of 3° to 575 ft at the threshold: 636 ft/min at 120 kt
+
+
+def around(lowest_ft: float):
+    """Down a path of 3°, round at a height, then up at 1,000 ft/min."""
+    at_nm = 6.04 - (2500.0 - lowest_ft) / 318.4
+    return (*GLIDE, (at_nm, lowest_ft), (at_nm - 2.0, lowest_ft + 1000.0), (at_nm - 4.0, lowest_ft + 2000.0))
+
+
+def test_what_a_go_around_at_a_decision_altitude_loses_is_allowed():
+    # 636 ft/min are 10.6 ft/s: two seconds of it are 21.2 ft, a pull-up of a quarter g from it 10.6²/(2 · 32.17/4) = 7.0 ft
+    finding = minimum(around(MDA_FT - 20.0), minimum=DA)
+    assert finding.tolerance == pytest.approx(21.2 + 7.0, abs=3.0)
+    assert finding.verdict == "too close to call"  # 8 ft to spare
+    inside = minimum(around(MDA_FT + 60.0), minimum=DA)
+    assert inside.verdict == "inside"
+    outside = minimum(around(MDA_FT - 128.0), minimum=DA)
+    assert outside.verdict == "outside"
+    assert outside.margin == pytest.approx(-100.0, abs=15.0)
+
+
+def test_of_a_minimum_descent_altitude_nothing_is_allowed_for_the_go_around():
+    assert minimum(around(MDA_FT - 50.0)).verdict == "outside"
+    assert minimum(around(MDA_FT - 50.0)).tolerance == 0.0
+
+
+def test_a_landing_from_a_decision_altitude_is_not_assessed():
+    finding = minimum((*GLIDE, (0.0, 577.0), (-0.3, 505.0)), minimum=DA)
+    assert (finding.verdict, finding.unexplained) == ("not assessed", False)
+    assert "runway in sight" in str(finding.reason)
+
+
+@pytest.mark.parametrize("kind", [MDA, DA])
+def test_level_below_a_decision_altitude_is_no_go_around(kind):
+    heights = (*IN, *BUST, (1.0, MDA_FT - 150.0), *LANDING)
+    assert minimum(heights, minimum=kind).verdict == "outside"
+
+
+def test_who_comes_down_to_a_runway_nobody_charted_rolls_out_level():
+    """Without a charted runway the roll from 110 kt, 23 s level above taxi speed, is no level flight below the minimum."""
+    way = fly([Straight("inbound", second(0.0)), Straight("roll", 30.0, 10.0), Straight("taxi", 60.0)], (0.0, 10.0), 180.0)
+    assert minimum((*TO_MDA, *path(3.0)), runway=None, way=way).verdict == "not assessed"
+    # level below it in the air before that is
+    assert minimum((*IN, *BUST, LONG_LEVEL, (0.79, MDA_FT - 150.0), *LANDING), runway=None, way=way).verdict == "outside"
+
+
+def test_no_altitude_no_verdict():
+    finding = minimum(None)
+    assert (finding.verdict, finding.unexplained) == ("not assessed", False)
+    assert "no altitude" in str(finding.reason)
+
+
+def test_what_a_gap_may_hide_is_no_pass():
+    missed = (*TO_MDA, (0.3, MDA_FT + 60.0), (-2.0, 2000.0), (-4.0, 2500.0))
+    assert minimum(missed).verdict == "inside"
+    hole = replace(NOISY, hole_s=(second(1.5), second(0.7)))
+    finding = minimum(missed, log=hole)
+    assert finding.verdict == "not assessed"
+    assert "gap" in str(finding.reason)
+    # what was seen of it stays outside
+    assert minimum((*IN, *BUST, LONG_LEVEL, *CLIMB), log=replace(NOISY, hole_s=(second(0.5), second(-0.1)))).verdict == (
+        "outside"
+    )
+
+
+@pytest.mark.parametrize("end_nm", [0.9, 0.6])
+def test_a_log_that_ends_below_it_is_no_pass(end_nm):
+    heights, log = (*TO_MDA, *path(3.0)), replace(NOISY, end_s=second(end_nm))
+    finding = minimum(heights, log=log)
+    assert (finding.verdict, finding.unexplained) == ("not assessed", True)
+    verdict, words = result(heights, log=log)
+    assert verdict == "not assessed"
+    assert "nothing in the log explains it" in words
+
+
+def test_a_log_that_ends_above_it_tells_nothing_of_it():
+    finding = minimum((*TO_MDA, *path(3.0)), log=replace(NOISY, end_s=second(1.8)))
+    assert (finding.verdict, finding.unexplained) == ("not assessed", False)
+    assert "the log ends before the minimum was left" in str(finding.reason)
+
+
+def test_without_a_runway_only_what_needs_none_is_judged():
+    assert minimum((*IN, *BUST, LONG_LEVEL, *CLIMB), runway=None).verdict == "outside"
+    assert minimum((*TO_MDA, (0.0, MDA_FT + 50.0), (-2.0, 2000.0)), runway=None).verdict == "inside"
+    # left below with nothing to come down to: no runway, no speed of one on the ground
+    finding = minimum((*TO_MDA, *path(3.0)[:-1], (-0.2, 520.0)), runway=None, log=replace(NOISY, end_s=second(0.0)))
+    assert (finding.verdict, finding.unexplained) == ("not assessed", True)
+
+
+def test_without_a_runway_who_slows_down_to_taxi_has_landed():
+    way = fly([Straight("inbound", second(0.0)), Straight("roll", 30.0, 10.0), Straight("taxi", 60.0)], (0.0, 10.0), 180.0)
+    finding = minimum((*TO_MDA, *path(3.0)), runway=None, way=way)
+    assert (finding.verdict, finding.unexplained) == ("not assessed", False)
+
+
+LINES = [
+    {"line": "straight-in", "kind": "mda", "altitude_ft": 900},
+    {"line": "circling", "kind": "mda", "altitude_ft": 1100},
+]
+
+
+def test_the_minimum_for_circling_is_left_where_the_pilot_will():
+    # the descent of 1.3° from 1,150 ft that a straight-in would be outside for
+    early = (*IN, (4.4, 1150.0), *path(1.3, 1150.0))
+    finding = minimum(early, minimums=LINES, line="circling")
+    assert (finding.verdict, finding.limit) == ("not assessed", 1100.0)
+    assert minimum(early, minimums=LINES, line="straight-in").verdict == "outside"
+
+
+def test_it_is_the_minimum_of_the_category():
+    lines = [
+        {"line": "straight-in", "category": "A-B", "kind": "mda", "altitude_ft": 900},
+        {"line": "straight-in", "category": "C-D", "kind": "mda", "altitude_ft": 1100},
+    ]
+    missed = (*TO_MDA, (0.0, MDA_FT + 50.0), (-2.0, 2000.0), (-4.0, 2500.0))
+    of = {category: minimum(missed, minimums=lines, category=category) for category in "ABCD"}
+    assert {category: finding.limit for category, finding in of.items()} == pytest.approx(
+        {"A": 900, "B": 900, "C": 1100, "D": 1100}
+    )
+    assert [finding.verdict for finding in of.values()] == ["inside", "inside", "outside", "outside"]
+
+
+def test_final_ft_is_a_short_form_of_it():
+    missed = (*TO_MDA, (0.0, MDA_FT + 50.0), (-2.0, 2000.0), (-4.0, 2500.0))
+    finding = minimum(missed, minimum=None, altitudes={"final_ft": 900})
+    assert (finding.verdict, finding.limit) == ("inside", pytest.approx(900.0))
+
+
+def test_a_climb_from_far_below_short_of_the_runway_is_no_landing():
+    # 90 ft above the threshold a mile and a half before it, and away: no runway is reached there
+    heights = (*IN, (1.5, ELEVATION_FT + 80.0), (-0.5, 1400.0), (-3.0, 2600.0))
+    finding = minimum(heights)
+    assert finding.verdict == "outside"
+    assert finding.measured == pytest.approx(ELEVATION_FT + 80.0, abs=15.0)
+
+
+def test_a_touch_and_go_is_a_landing():
+    heights = (*TO_MDA, *path(3.0)[:-1], (-0.3, 502.0), (-0.6, 502.0), (-2.0, 1400.0), (-4.0, 2200.0))
+    assert minimum(heights).verdict == "not assessed"
+    assert descended(heights).reversal.ending == "reached the runway"
+
+
+@pytest.mark.parametrize("turn_deg", [90.0, -90.0])
+def test_who_turns_away_at_the_minimum_without_landing(turn_deg):
+    way = fly([Straight("inbound", second(1.0)), Turn("off", turn_deg, 18.0), Straight("away", 200.0)], (0.0, 10.0), 180.0)
+    kept = minimum((*TO_MDA, (-3.0, MDA_FT + 50.0)), way=way)
+    assert kept.verdict == "not assessed"  # a circuit to land, or off: the log does not tell
+    below = minimum((*IN, *BUST, (-3.0, MDA_FT - 150.0)), way=way)
+    assert below.verdict == "outside"
+
+
+@pytest.mark.parametrize("step_s", [2.0, 5.0])
+def test_sparse_logs(step_s):
+    log = replace(NOISY, step_s=step_s)
+    assert minimum((*IN, *BUST, LONG_LEVEL, *CLIMB), log=log).verdict == "outside"
+    assert minimum((*TO_MDA, *path(3.0)), log=log).verdict == "not assessed"
+    assert minimum((*TO_MDA, (0.0, MDA_FT + 50.0), (-2.0, 2000.0), (-4.0, 2500.0)), log=log).verdict == "inside"
+
+
+@pytest.mark.parametrize("standard", ["faa-instrument", "faa-transport", "icao-ops"])
+def test_no_standard_lowers_it(standard):
+    heights = (*IN, (2.5, MDA_FT - 60.0), (1.8, MDA_FT - 60.0), *CLIMB)
+    finding = minimum(heights, standard=standard)
+    assert (finding.verdict, finding.tolerance) == ("outside", 0.0)

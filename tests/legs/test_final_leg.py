@@ -1,0 +1,163 @@
+"""Where the final leg begins and ends, and what it ends in: flights home from a 45/180 or straight in, to charted fixes.
+
+All fly at 120 kt, two miles a minute, so that distances along the course are half minutes from the passage of the fix.
+"""
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from checked import NOISY
+from found import ends, found, starts
+from patterns import Pattern, fly_approach
+from synthetic import HERE, START_S, Chart, Flown, Log, Straight, Turn, fly
+
+from analyzer.legs.model import Reversal
+
+APPROACH = fly_approach(Pattern(roll_deg_s=5.0, outbound_s=240.0, final_s=170.0))
+BACK, IN = APPROACH.rolled_out_s, APPROACH.inbound_passage_s
+A_MILE_S = 30.0  # at 120 kt
+
+
+def fix(role: str, distance_nm: float, name: str = "TARRO", **keys: Any) -> dict[str, Any]:
+    return {"name": name, "role": role, "distance_nm": distance_nm, **keys}
+
+
+def runway(along_nm: float, elevation_ft: float = 500.0) -> dict[str, Any]:
+    """A runway on the inbound course, its threshold so far beyond the fix."""
+    latitude, longitude = HERE.lay(np.array([0.0]), np.array([-along_nm]))
+    heading = (HERE.outbound_true_deg + 180.0) % 360.0
+    where = {"threshold_latitude_deg": float(latitude[0]), "threshold_longitude_deg": float(longitude[0])}
+    return {"name": "24", "threshold_elevation_ft": elevation_ft, "true_heading_deg": heading, **where}
+
+
+def of(flown: Flown = APPROACH.flown, log: Log = NOISY, **tables: Any) -> Reversal:
+    (reversal,) = found(flown, log, chart=Chart(tables=tables))
+    return reversal
+
+
+def final_begins(reversal: Reversal) -> float:
+    return reversal.leg_spans("final")[0][0] - START_S
+
+
+def test_it_begins_at_the_final_approach_fix_beyond_the_reversal_fix():
+    reversal = of(fixes=[fix("final-approach-fix", 2.0)], runway=runway(6.0))
+    assert final_begins(reversal) == pytest.approx(IN + 2.0 * A_MILE_S, abs=0.5)
+    assert reversal.leg_spans("inbound")[-1][1] == reversal.leg_spans("final")[0][0]
+
+
+def test_it_begins_at_the_final_approach_fix_before_a_facility_on_the_field():
+    reversal = of(fixes=[fix("final-approach-fix", -4.0)], runway=runway(-0.5))
+    assert final_begins(reversal) == pytest.approx(IN - 4.0 * A_MILE_S, abs=0.5)
+    assert starts(reversal)["final"] == pytest.approx(IN - 4.0 * A_MILE_S, abs=0.5)
+
+
+def test_without_one_it_begins_at_the_reversal_fix():
+    reversal = of(runway=runway(5.0))
+    assert final_begins(reversal) == pytest.approx(IN, abs=0.5)
+    # an intermediate fix is none
+    assert final_begins(of(fixes=[fix("intermediate-fix", 2.0)], runway=runway(5.0))) == pytest.approx(IN, abs=0.5)
+
+
+@pytest.mark.parametrize("threshold_nm", [-0.7, 0.8])
+def test_on_the_field_without_one_it_begins_when_established(threshold_nm):
+    # before the fix, or within a mile of it: whichever part is flown there stays inbound up to the fix
+    reversal = of(runway=runway(threshold_nm))
+    inbound = reversal.part("inbound")
+    assert inbound is not None
+    assert reversal.established_s is not None
+    assert (inbound.name, inbound.leg) == ("inbound", "final")
+    assert inbound.start_s == pytest.approx(reversal.established_s, abs=15.0)
+    assert inbound.end_s - START_S == pytest.approx(IN, abs=1.0)
+    assert reversal.leg_spans("inbound") == ()
+    assert final_begins(reversal) < BACK + 15.0
+
+
+def test_a_threshold_more_than_a_mile_beyond_is_not_on_the_field():
+    reversal = of(runway=runway(1.2))
+    assert final_begins(reversal) == pytest.approx(IN, abs=0.5)
+    assert len(reversal.leg_spans("inbound")) == 1
+
+
+def heights(*points: tuple[float, float]) -> Log:
+    """A log with a height in feet at seconds after the passage of the fix inbound, straight between them."""
+    return replace(NOISY, altitude_ft=[(0.0, points[0][1]), *((IN + second, feet) for second, feet in points)])
+
+
+RUNWAY = {"runway": runway(5.0)}
+TO_THE_RUNWAY = heights((0.0, 2100.0), (150.0, 550.0), (170.0, 505.0))
+
+
+def test_a_landing():
+    reversal = of(log=TO_THE_RUNWAY, **RUNWAY)
+    assert reversal.ending == "reached the runway"
+    assert ends(reversal)["final"] == pytest.approx(IN + 170.0, abs=1.5)
+
+
+@pytest.mark.parametrize(
+    ("gained_ft", "ending"), [(190.0, "log ends"), (150.0, "log ends"), (215.0, "climbed away"), (600.0, "climbed away")]
+)
+def test_a_climb_of_two_hundred_feet_ends_it_and_one_of_less_does_not(gained_ft, ending):
+    climb = heights((0.0, 2000.0), (60.0, 1000.0), (100.0, 1000.0), (130.0, 1000.0 + gained_ft), (170.0, 1000.0 + gained_ft))
+    reversal = of(log=climb, **RUNWAY)
+    assert reversal.ending == ending
+    begun = IN + 100.0 if ending == "climbed away" else IN + 170.0
+    # up to 30 ft above the lowest is level still, which the climb takes 6 s for at the slowest
+    assert begun - 1.5 < ends(reversal)["final"] < begun + 6.0
+
+
+def test_a_descent_after_a_level_off_is_no_climb():
+    steps = heights((0.0, 2000.0), (40.0, 1400.0), (80.0, 1400.0), (120.0, 800.0), (170.0, 800.0))
+    assert of(log=steps, **RUNWAY).ending == "log ends"
+
+
+@pytest.mark.parametrize(("turn_deg", "ends_it"), [(40.0, False), (50.0, True), (-50.0, True), (90.0, True)])
+def test_turning_off_by_more_than_forty_five_degrees_ends_it(turn_deg, ends_it):
+    away = fly([Straight("inbound", 360.0), Turn("off", turn_deg, 18.0), Straight("away", 260.0)], (0.0, 10.0), 180.0)
+    reversal = of(away, replace(NOISY, altitude_ft=1500.0), **RUNWAY)
+    assert reversal.ending == ("turned away" if ends_it else "log ends")
+    if ends_it:
+        # at the standard-rate bank of 18° at 120 kt: 2.9° a second
+        assert ends(reversal)["final"] == pytest.approx(360.0 + 45.0 / 2.96, abs=2.0)
+
+
+def test_who_turns_off_and_climbs_within_three_minutes_went_around():
+    away = fly([Straight("inbound", 360.0), Turn("off", 90.0, 18.0), Straight("away", 260.0)], (0.0, 10.0), 180.0)
+    climbing = replace(NOISY, altitude_ft=[(0.0, 1500.0), (420.0, 1500.0), (480.0, 2300.0)])
+    assert of(away, climbing, **RUNWAY).ending == "climbed away"
+    later = replace(NOISY, altitude_ft=[(0.0, 1500.0), (585.0, 1500.0), (640.0, 2300.0)])
+    assert of(away, later, **RUNWAY).ending == "turned away"
+
+
+def test_a_log_that_breaks_off():
+    broken = replace(TO_THE_RUNWAY, hole_s=(IN + 60.0, IN + 120.0))
+    assert of(log=broken, **RUNWAY).ending == "log breaks off"
+
+
+def test_a_log_that_ends_on_it():
+    assert of(log=replace(TO_THE_RUNWAY, end_s=IN + 60.0), **RUNWAY).ending == "log ends"
+
+
+def test_an_approach_that_never_comes_to_its_final_approach_fix_has_no_final_leg():
+    reversal = of(log=replace(NOISY, end_s=IN + 45.0), fixes=[fix("final-approach-fix", 2.0)], runway=runway(6.0))
+    assert reversal.part("final") is None
+    assert reversal.ending is None
+    assert reversal.leg_spans("final") == ()
+    assert ends(reversal)["inbound"] == pytest.approx(IN + 45.0, abs=1.0)  # past the reversal fix it goes on inbound
+
+
+def test_turning_off_before_the_final_approach_fix_is_no_final_leg():
+    away = fly([Straight("inbound", 330.0), Turn("off", 90.0, 18.0), Straight("away", 120.0)], (0.0, 10.0), 180.0)
+    reversal = of(away, fixes=[fix("final-approach-fix", 2.0)], runway=runway(6.0))
+    assert (reversal.part("final"), reversal.ending) == (None, None)
+    assert ends(reversal)["inbound"] == pytest.approx(330.0 + 45.0 / 2.96, abs=3.0)
+
+
+@pytest.mark.parametrize("end_s", [IN - 60.0, IN + 20.0, IN + 100.0, IN + 170.0])
+@pytest.mark.parametrize("tables", [{}, RUNWAY, {"fixes": [fix("final-approach-fix", 2.0)]}, {"runway": runway(-0.5)}])
+def test_the_parts_follow_one_another_without_overlap(end_s, tables):
+    reversal = of(log=replace(TO_THE_RUNWAY, end_s=end_s), **tables)
+    for before, after in zip(reversal.parts, reversal.parts[1:], strict=False):
+        assert before.start_s < before.end_s <= after.start_s + 1e-6
+    assert reversal.parts[-1].end_s <= START_S + end_s + 1e-6
