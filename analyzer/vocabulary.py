@@ -10,6 +10,7 @@ from typing import Literal, TypeAlias, get_args
 
 __all__ = [
     "CHECK_NAMES",
+    "FLOWN_LEGS",
     "LEGS",
     "LEG_OF_PART",
     "SHAPE_NAMES",
@@ -21,9 +22,10 @@ __all__ = [
     "Verdict",
 ]
 
-# Legs in the order flown.
-Leg: TypeAlias = Literal["arrival", "outbound", "reversal", "inbound", "final"]
-LEGS: tuple[Leg, ...] = get_args(Leg)
+# Legs in the order flown, and those of them that a chart gives altitudes and speeds for.
+Leg: TypeAlias = Literal["arrival", "outbound", "reversal", "inbound", "final", "missed", "hold"]
+FLOWN_LEGS: tuple[Leg, ...] = get_args(Leg)
+LEGS: tuple[Leg, ...] = ("arrival", "outbound", "reversal", "inbound", "final")
 
 PartName: TypeAlias = Literal[
     "arrival",
@@ -38,6 +40,8 @@ PartName: TypeAlias = Literal[
     "arc",
     "inbound",
     "final",
+    "missed",
+    "turn_inbound",
 ]
 LEG_OF_PART: Mapping[PartName, Leg] = {
     "arrival": "arrival",
@@ -52,6 +56,8 @@ LEG_OF_PART: Mapping[PartName, Leg] = {
     "arc": "outbound",
     "inbound": "inbound",
     "final": "final",
+    "missed": "missed",
+    "turn_inbound": "hold",
 }
 
 ShapeName: TypeAlias = Literal[

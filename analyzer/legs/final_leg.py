@@ -62,7 +62,7 @@ def _cut(reversal: Reversal, begin_s: float, end_s: float, on_field: bool) -> tu
     kept = [part for part in reversal.parts if part.name != "final" and part.start_s < split]
     tail = kept[-1]
     if tail.name == "inbound":
-        kept[-1] = replace(tail, end_s=split, on_final=on_field)
+        kept[-1] = replace(tail, end_s=split, of_leg="final" if on_field else None)
     elif split > tail.end_s:
         kept.append(Part("inbound", tail.end_s, split))  # past the fix, and not established before it
     else:

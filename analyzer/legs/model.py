@@ -28,19 +28,20 @@ class Passage:
 class Part:
     """One part of what was flown. `turn` is the direction of a part that is a turn, +1 right, and None elsewhere.
 
-    `on_final` says of an inbound part that the final leg has begun with it, as it has where the facility stands on the field.
+    `of_leg` is the leg where it is not the one that parts of that name are of: the final leg of an inbound part with the facility
+    on the field, and that of a hold.
     """
 
     name: PartName
     start_s: float
     end_s: float
     turn: int | None = None
-    on_final: bool = False
+    of_leg: Leg | None = None
 
     @property
     def leg(self) -> Leg:
         """The leg that the part belongs to."""
-        return "final" if self.on_final else LEG_OF_PART[self.name]
+        return self.of_leg or LEG_OF_PART[self.name]
 
     @property
     def duration_s(self) -> float:

@@ -41,7 +41,15 @@ _NEAR_SHARE, _BEYOND = (
     1.5,
 )  # of the limit: what does not come near it; and how far the course is seen then, of what was flown
 # the way out is drawn broader than the way back over it, so that both are seen
-_LINE_PT: Mapping[Leg, float] = {"arrival": 2.2, "outbound": 4.4, "reversal": 2.4, "inbound": 1.8, "final": 2.2}
+_LINE_PT: Mapping[Leg, float] = {
+    "arrival": 2.2,
+    "outbound": 4.4,
+    "reversal": 2.4,
+    "inbound": 1.8,
+    "final": 2.2,
+    "missed": 2.2,
+    "hold": 2.2,
+}
 _LEAST_PLACES = 10  # of a briefed path that is worth a name
 _Box = tuple[float, float, float, float]  # left, right, bottom, top
 

@@ -38,6 +38,8 @@ LEG_COLOUR: Mapping[Leg, str] = {
     "reversal": "#c04a00",
     "inbound": "#00734f",
     "final": "#7a3e94",
+    "missed": "#8a6d00",
+    "hold": "#0b7285",
 }
 LEG_TINT: Mapping[Leg, str] = {
     "arrival": "#f3f3f3",
@@ -45,6 +47,8 @@ LEG_TINT: Mapping[Leg, str] = {
     "reversal": "#fbeee4",
     "inbound": "#e5f3ee",
     "final": "#f2eaf5",
+    "missed": "#f7f1dc",
+    "hold": "#e3f2f5",
 }
 _LEG_IN_THE_DARK: Mapping[Leg, tuple[str, str]] = {
     "arrival": ("#a0a6ab", "#202427"),
@@ -52,6 +56,8 @@ _LEG_IN_THE_DARK: Mapping[Leg, tuple[str, str]] = {
     "reversal": ("#f0955a", "#2e221a"),
     "inbound": ("#4fc497", "#172a24"),
     "final": ("#c89be6", "#2a2031"),
+    "missed": ("#d8bd4a", "#2b2715"),
+    "hold": ("#5fc6d8", "#15292d"),
 }
 
 # What a page calls each colour of a picture, and what stands for it where the reader asks for a dark page.

@@ -167,9 +167,7 @@ def test_where_the_scale_narrows_tracking_is_seen_anew():
 @pytest.mark.parametrize("turn_deg", [20.0, -20.0])
 def test_lining_up_with_an_offset_runway_is_no_deviation(turn_deg):
     # the final course meets the extended centre line a mile before the threshold, where the aircraft turns onto it
-    way = fly(
-        [Straight("inbound", second(1.0)), Turn("line_up", turn_deg, 10.0), Straight("on", 60.0)], (0.0, 10.0), 180.0
-    )
+    way = fly([Straight("inbound", second(1.0)), Turn("line_up", turn_deg, 10.0), Straight("on", 60.0)], (0.0, 10.0), 180.0)
     heading = 180.0 + turn_deg
     south, east = 4.0 + math.cos(math.radians(turn_deg)), -math.sin(math.radians(turn_deg))
     heights = (*TO_MDA, *path(3.0))

@@ -5,10 +5,10 @@ import textwrap
 from importlib import resources
 from pathlib import Path
 
-from analyzer.vocabulary import CHECK_NAMES, LEG_OF_PART, LEGS
+from analyzer.vocabulary import CHECK_NAMES, FLOWN_LEGS, LEG_OF_PART
 
 SCHEMA_FILE = Path(str(resources.files("analyzer.report").joinpath("debrief.schema.json")))
-NAMES: dict[str, tuple[str, ...]] = {"leg_name": LEGS, "part_name": tuple(LEG_OF_PART), "check_name": CHECK_NAMES}
+NAMES: dict[str, tuple[str, ...]] = {"leg_name": FLOWN_LEGS, "part_name": tuple(LEG_OF_PART), "check_name": CHECK_NAMES}
 
 
 def with_names(schema: str) -> str:

@@ -1,0 +1,179 @@
+"""Holds apart from the reversal: the laps flown about each published hold, found by the shapes that fly a hold in lieu.
+
+A hold is looked for as if it were all that is charted, with its own fix, course and turns. Its laps are the circuits of that
+shape: the entry is the first. What the approaches take up is left alone.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from analyzer.legs.find import find_reversals
+from analyzer.legs.model import Part, Reversal
+from analyzer.motion.model import Motion
+from analyzer.physics import geodesy
+from analyzer.physics.units import DEG, NM, wrap
+from analyzer.procedure.approach import PublishedHold
+from analyzer.procedure.charted import Charted
+
+__all__ = ["Held", "find_holds", "hold_chart", "laps_of"]
+
+_PASSED_M = 2.0 * NM  # a fix that is not come so near to is not held at
+_SAME_FIX_M = 0.2 * NM
+_SAME_COURSE_RAD = 10.0 * DEG
+_LEAST_FREE_S = 120.0  # a shorter stretch holds no lap
+_FINAL_LEAST_M = 1.5 * NM  # a hold in lieu that is followed by a final leg of less was a hold
+
+
+@dataclass(frozen=True, eq=False)
+class Held:
+    """A hold as it was flown: which one is charted, the flight seen against it, and its laps as the circuits of a hold."""
+
+    hold: PublishedHold
+    motion: Motion
+    flown: Reversal
+
+    @property
+    def start_s(self) -> float:
+        """When its fix was come to first."""
+        return next((part.start_s for part in self.flown.parts if part.name != "arrival"), self.flown.parts[0].start_s)
+
+    @property
+    def end_s(self) -> float:
+        """When its last lap ended."""
+        return self.flown.parts[-1].end_s
+
+
+def hold_chart(charted: Charted, hold: PublishedHold) -> Charted:
+    """The procedure as if a hold were all that it charts."""
+    fix = charted.procedure.fix
+    at_fix = _apart(charted, hold) < _SAME_FIX_M
+    kind = fix.kind if at_fix else "waypoint"
+    if not at_fix and hold.leg_by == "dme":
+        kind = "vor"  # a hold by DME stands at a station or on a radial of one
+    place = {"latitude_deg": hold.latitude_rad / DEG, "longitude_deg": hold.longitude_rad / DEG}
+    named = fix.model_copy(update={"name": hold.name, "kind": kind, **place})
+    return replace(
+        charted,
+        procedure=charted.procedure.model_copy(update={"fix": named}),
+        fix_latitude_rad=hold.latitude_rad,
+        fix_longitude_rad=hold.longitude_rad,
+        fix_elevation_m=charted.fix_elevation_m if at_fix else 0.0,
+        kind="hold",
+        outbound_true_rad=(hold.inbound_true_rad + math.pi) % math.tau,
+        inbound_true_rad=hold.inbound_true_rad,
+        side=-hold.turn,
+        turn=hold.turn,
+        offset_true_rad=None,
+        limit_m=None,
+        limit_latitude_rad=hold.latitude_rad,
+        limit_longitude_rad=hold.longitude_rad,
+        within_by_dme=False,
+        maximum_speed_mps=hold.maximum_speed_mps,
+        floors_m={},
+        ceilings_m={},
+        target_speeds_mps={},
+        leg_time_s=hold.leg_time_s,
+        leg_length_m=hold.leg_length_m,
+        leg_by=hold.leg_by,
+        maximum_time_s=None,
+        minimum=None,
+        fixes=(),
+        arrivals=(),
+        runway=None,
+        on_field=False,
+        glide_path_rad=None,
+        warnings=(),
+    )
+
+
+def _apart(charted: Charted, hold: PublishedHold) -> float:
+    distance, _ = geodesy.inverse(charted.fix_latitude_rad, charted.fix_longitude_rad, hold.latitude_rad, hold.longitude_rad)
+    return float(distance)
+
+
+def find_holds(motion: Motion, approaches: Sequence[Reversal]) -> tuple[tuple[Held, ...], tuple[Reversal, ...]]:
+    """The holds of a flight in order, and the approaches without those that were holds."""
+    charted = motion.charted
+    kept = [approach for approach in approaches if not _was_a_hold(motion, approach)]
+    found: list[Held] = []
+    for hold in dict.fromkeys(charted.holds):
+        for start, end in _free(motion, kept):
+            found += _held_in(motion, hold, start, end)
+    return tuple(sorted(_best_apart(found), key=lambda held: held.start_s)), tuple(kept)
+
+
+def _was_a_hold(motion: Motion, approach: Reversal) -> bool:
+    """Whether what was taken for a reversal was flown at a published hold, with no final leg after it."""
+    if not approach.flown.startswith("hold-"):
+        return False
+    charted, final = motion.charted, approach.last_part("final")
+    if final is not None and motion.distance_at(final.end_s) > _FINAL_LEAST_M:
+        return False
+    return any(
+        _apart(charted, hold) < _SAME_FIX_M
+        and abs(float(wrap(hold.inbound_true_rad - charted.inbound_true_rad))) < _SAME_COURSE_RAD
+        for hold in charted.holds
+    )
+
+
+def _free(motion: Motion, approaches: Sequence[Reversal]) -> list[tuple[float, float]]:
+    """The stretches that no approach takes up, its arrival left free. [s]"""
+    stretches, begin = [], float(motion.states.time_s[0])
+    for approach in approaches:
+        first = next((part for part in approach.parts if part.name != "arrival"), approach.parts[0])
+        stretches.append((begin, first.start_s))
+        begin = approach.parts[-1].end_s
+    stretches.append((begin, float(motion.states.time_s[-1])))
+    return [(start, end) for start, end in stretches if end - start > _LEAST_FREE_S]
+
+
+def _held_in(motion: Motion, hold: PublishedHold, start_s: float, end_s: float) -> list[Held]:
+    states = motion.states.between(start_s, end_s)
+    distance, bearing = geodesy.inverse_near(hold.latitude_rad, hold.longitude_rad, states.latitude_rad, states.longitude_rad)
+    if not len(states) or float(distance.min()) > _PASSED_M:
+        return []
+    chart = hold_chart(motion.charted, hold)
+    seen = replace(states, distance_m=distance, bearing_rad=bearing)
+    there = Motion(replace(motion.curves, charted=chart), seen)
+    flown = [one for one in find_reversals(there) if one.flown.startswith("hold-")]
+    return [Held(hold, there, _as_laps(one)) for one in flown]
+
+
+def _as_laps(flown: Reversal) -> Reversal:
+    """The circuits with the names of a hold's parts, all of one leg but the way there, without what came after the last."""
+    parts: list[Part] = []
+    for part in flown.parts:
+        if part.name == "final":
+            continue
+        if part.name == "intercept":
+            # of a hold the turn goes on until established: what closes with the course belongs to it
+            parts[-1] = replace(parts[-1], end_s=part.end_s)
+            continue
+        name = "turn_inbound" if part.name == "reversal_turn" else part.name
+        parts.append(replace(part, name=name, of_leg=None if name == "arrival" else "hold"))
+    return replace(flown, parts=tuple(parts), ending=None)
+
+
+def _best_apart(found: Sequence[Held]) -> list[Held]:
+    """Of holds that take up the same time the one that fits best."""
+    kept: list[Held] = []
+    for held in sorted(found, key=lambda held: -(held.flown.score_gap or 0.0)):
+        if all(held.end_s <= other.start_s or held.start_s >= other.end_s for other in kept):
+            kept.append(held)
+    return kept
+
+
+def laps_of(flown: Reversal) -> tuple[tuple[Part, ...], ...]:
+    """The parts of each lap of a hold, the entry first."""
+    laps: list[list[Part]] = []
+    for part in flown.parts:
+        if part.leg != "hold":
+            continue
+        begins = part.name == "entry_turn" or (part.name == "outbound" and (not laps or laps[-1][-1].name == "inbound"))
+        if begins or not laps:
+            laps.append([])
+        laps[-1].append(part)
+    return tuple(tuple(lap) for lap in laps)
