@@ -16,6 +16,7 @@ __all__ = [
     "SHAPE_NAMES",
     "CheckName",
     "Ending",
+    "Entry",
     "Leg",
     "PartName",
     "ShapeName",
@@ -65,6 +66,9 @@ ShapeName: TypeAlias = Literal[
 ]
 SHAPE_NAMES: tuple[ShapeName, ...] = get_args(ShapeName)
 
+# What a debrief has entries of.
+Entry: TypeAlias = Literal["approach", "hold"]
+
 # What the final leg ends in.
 Ending: TypeAlias = Literal["reached the runway", "climbed away", "turned away", "log breaks off", "log ends"]
 
@@ -82,6 +86,11 @@ CheckName: TypeAlias = Literal[
     "step_down",
     "altitude_floor",
     "maximum_altitude",
+    "missed_point",
+    "missed_climb",
+    "missed_turn",
+    "missed_course",
+    "missed_altitude",
     "descent_timing",
     "altitude_hold",
     "outbound_course",
@@ -101,6 +110,9 @@ CheckName: TypeAlias = Literal[
     "station_passage",
     "hold_entry",
     "hold_timing",
+    "hold_turn",
+    "hold_altitude",
+    "hold_drift",
     "arc_radius",
     "final_alignment",
     "glide_path",

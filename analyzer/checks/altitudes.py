@@ -34,7 +34,7 @@ def altitude_floor(context: Context) -> tuple[Finding, ...]:
             findings.append(_arrival(context, floor, states))
         else:
             findings.append(_finding(context, leg, floor, states, altitude_untold(context, leg)))
-    return tuple(findings)
+    return (*findings, *_of_hold(context))
 
 
 def altitude_untold(context: Context, leg: Leg) -> str | None:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from analyzer.checks.model import Context, Finding
-from analyzer.vocabulary import CheckName
+from analyzer.vocabulary import CheckName, Entry
 
 __all__ = ["Check"]
 
@@ -18,7 +18,7 @@ class Check:
     `text` says what it measures, `formula` how. `limits` names the limits of a standard that it may use, each with the units
     that it may be given in; `optional` are those that a standard may leave out, of which the check then says nothing. `weight`
     is what it counts in the rubric that ships, 0 for a check that only informs, and `fails_outright` says that one finding
-    outside makes the mark nought there. `in_words` says that what is measured is a word.
+    outside makes the mark nought there. `in_words` says that what is measured is a word, `of` what it is a check of.
     """
 
     name: CheckName
@@ -30,3 +30,4 @@ class Check:
     weight: float = 0.0
     fails_outright: bool = False
     in_words: bool = False
+    of: tuple[Entry, ...] = ("approach",)

@@ -35,15 +35,15 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
     if flown not in holding.ENTRIES:
         sentence = f"The charted hold was not flown: {context.flown_words} instead."
         source = "AIM 5-4-9 a.5: a hold in lieu of a procedure turn is flown as charted"
-        return (Finding("hold_entry", "outbound", None, sentence, OUTSIDE, reversal.flown, "hold", source=source,
+        return (Finding("hold_entry", context.outbound_leg, None, sentence, OUTSIDE, reversal.flown, "hold", source=source,
                         place=context.place(passage.time_s)),)  # fmt: skip
     if reversal.side != charted.side:
-        return (Finding("hold_entry", "outbound", None, f"Entry {flown}.", NOT_ASSESSED, flown, None, source=given.source,
+        return (Finding("hold_entry", context.outbound_leg, None, f"Entry {flown}.", NOT_ASSESSED, flown, None, source=given.source,
                         reason="the hold was flown with turns to the other side than charted"),)  # fmt: skip
     at = _arrival_instant(context, passage.time_s)
     states = context.motion.states.between(at - 1.0, at + 1.0)
     if not len(states):
-        return (Finding("hold_entry", "outbound", None, f"Entry {flown}.", NOT_ASSESSED, flown, None, source=given.source,
+        return (Finding("hold_entry", context.outbound_leg, None, f"Entry {flown}.", NOT_ASSESSED, flown, None, source=given.source,
                         reason="the log has no samples before the fix"),)  # fmt: skip
     wind, known = context.figures.wind, context.figures.wind is not None
     heading = float((states.heading_rad if known else states.track_rad)[0])
@@ -55,7 +55,7 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
     return (
         Finding(
             check="hold_entry",
-            leg="outbound",
+            leg=context.outbound_leg,
             part="entry_turn" if reversal.part("entry_turn") is not None else "outbound",
             sentence=(
                 f"Entry {flown}; {word} {bearing_text(heading - charted.variation.east_rad)} at the fix calls for {expected} "
@@ -92,16 +92,27 @@ def hold_timing(context: Context) -> tuple[Finding, ...]:
     findings = []
     if outbound is not None:
         if charted.leg_length_m is not None:
-            findings.append(_length(context, outbound, charted.leg_length_m))
+            legs = [part for part in reversal.parts if part.name == "outbound"]
+            findings += [_length(context, leg, charted.leg_length_m, _lap(context, number)) for number, leg in enumerate(legs, 1)]
         else:
             begun = timed_from(context.motion, reversal, outbound)
-            findings.append(_time(context, outbound, begun.time_s, begun.words))
+            findings.append(_time(context, outbound, begun.time_s, begun.words, _lap(context, 1)))
         findings += _offset_track(context, outbound)
     if charted.leg_length_m is None:
         # the outbound leg of the entry is flown by the clock; that of a circuit is timed to make the inbound leg right
-        circuits = [part for part in reversal.parts if part.name == "inbound"][1:]
-        findings += [_time(context, leg, _wings_level(context, leg), "wings level") for leg in circuits]
+        legs = [part for part in reversal.parts if part.name == "inbound"]
+        for number, leg in enumerate(legs[1:], 2):
+            findings.append(_time(context, leg, _wings_level(context, leg), "wings level", _lap(context, number)))
     return tuple(findings)
+
+
+def _lap(context: Context, number: int) -> int | None:
+    """The lap of a published hold; a hold in lieu has none."""
+    return number if context.hold is not None else None
+
+
+def _of_lap(lap: int | None) -> str:
+    return f"Lap {lap}: " if lap is not None else ""
 
 
 def _wings_level(context: Context, inbound: Part) -> float:
@@ -119,7 +130,7 @@ def _leg_time(context: Context, part: Part) -> float:
     return _HIGH_LEG_S if context.motion.altitude_at(part.start_s) > _HIGH_M else _LOW_LEG_S
 
 
-def _time(context: Context, part: Part, start_s: float, words: str) -> Finding:
+def _time(context: Context, part: Part, start_s: float, words: str, lap: int | None) -> Finding:
     given, wanted = context.standard["hold_timing"], _leg_time(context, part)
     flown = part.end_s - start_s
     # outbound, the time must not be exceeded; inbound, it should be met
@@ -133,8 +144,9 @@ def _time(context: Context, part: Part, start_s: float, words: str) -> Finding:
         check="hold_timing",
         leg=part.leg,
         part=part.name,
+        lap=lap,
         sentence=(
-            f"{part.name.capitalize()} leg flown {flown:.0f} s from {words}, at {clock(start_s)}; {wanted:.0f} s {charted}, "
+            f"{_of_lap(lap)}{part.name.capitalize()} leg flown {flown:.0f} s from {words}, at {clock(start_s)}; {wanted:.0f} s {charted}, "
             f"{given.value:.0f} s {'more' if part.name == 'outbound' else 'either way'} allowed.{designed}"
         ),
         verdict=verdict,
@@ -150,7 +162,7 @@ def _time(context: Context, part: Part, start_s: float, words: str) -> Finding:
     )
 
 
-def _length(context: Context, outbound: Part, wanted: float) -> Finding:
+def _length(context: Context, outbound: Part, wanted: float, lap: int | None) -> Finding:
     given = context.standard["hold_length"]
     flown = leg_reading(context.motion, outbound.end_s, length_read_by(context.motion.charted))
     tolerance = given.value * NM
@@ -159,10 +171,11 @@ def _length(context: Context, outbound: Part, wanted: float) -> Finding:
     verdict, reason = judge(margin, sd, context.incomplete(outbound.start_s, outbound.end_s, "outbound"))
     return Finding(
         check="hold_timing",
-        leg="outbound",
+        leg=context.outbound_leg,
         part="outbound",
+        lap=lap,
         sentence=(
-            f"Outbound leg of {miles(flown.length_m)} {flown.words}; {miles(wanted, 1)} charted, "
+            f"{_of_lap(lap)}Outbound leg of {miles(flown.length_m)} {flown.words}; {miles(wanted, 1)} charted, "
             f"{miles(tolerance, 1)} more allowed."
         ),
         verdict=verdict,
@@ -194,7 +207,7 @@ def _offset_track(context: Context, outbound: Part) -> list[Finding]:
     sentence = f"Offset track of the teardrop entry held for {flown:.0f} s from over the fix; {most}."
     return [
         Finding(
-            "hold_timing", "outbound", "outbound", sentence, NOT_ASSESSED, flown, given.value, "s", sd=TIMING_SD_S,
+            "hold_timing", context.outbound_leg, "outbound", sentence, NOT_ASSESSED, flown, given.value, "s", sd=TIMING_SD_S,
             source=given.source, reason="what a racetrack's area is designed for; for information only",
             place=context.place(passage.time_s),
         )
@@ -211,6 +224,7 @@ CHECKS = (
         limits={"hold_entry": ("deg",)},
         weight=5.0,
         in_words=True,
+        of=("approach", "hold"),
     ),
     Check(
         "hold_timing",
@@ -222,5 +236,6 @@ CHECKS = (
         limits={"hold_timing": ("s",), "hold_length": ("NM",), "racetrack_time": ("s",), "offset_track_time": ("s",)},
         optional=frozenset({"racetrack_time", "offset_track_time"}),
         weight=3.0,
+        of=("approach", "hold"),
     ),
 )

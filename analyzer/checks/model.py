@@ -11,6 +11,7 @@ from analyzer.checks.limits import Standard
 from analyzer.checks.words import FEET, METRES, HeightUnit, shape_words
 from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion
+from analyzer.procedure.approach import PublishedHold
 from analyzer.vocabulary import CheckName, Leg, PartName, Verdict
 
 __all__ = ["CLOSE", "INSIDE", "NOT_ASSESSED", "OUTSIDE", "Context", "Finding", "Lesson", "Place", "judge"]
@@ -76,12 +77,21 @@ class Finding:
 
 @dataclass(frozen=True, eq=False)
 class Context:
-    """What a check works from: the flight, the approach in it, its figures and the standard."""
+    """What a check works from: the flight, the approach in it, its figures and the standard.
+
+    `hold` is the published hold where it is one and no approach: the reversal then is its laps.
+    """
 
     motion: Motion
     reversal: Reversal
     figures: Figures
     standard: Standard
+    hold: PublishedHold | None = None
+
+    @property
+    def outbound_leg(self) -> Leg:
+        """The leg that an outbound leg of a hold is of: of a published one, all is the hold."""
+        return "hold" if self.hold is not None else "outbound"
 
     @property
     def height(self) -> HeightUnit:

@@ -14,9 +14,11 @@ from analyzer.checks import (
     fixes,
     holds,
     intercepts,
+    laps,
     leg_limits,
     levels,
     minimums,
+    missed,
     passages,
     reversal,
     routes,
@@ -28,7 +30,7 @@ from analyzer.checks import (
 from analyzer.checks.check import Check
 from analyzer.checks.events import once
 from analyzer.checks.model import Context, Finding
-from analyzer.vocabulary import CHECK_NAMES, CheckName
+from analyzer.vocabulary import CHECK_NAMES, CheckName, Entry
 
 __all__ = ["CHECKS", "LIMITS", "OPTIONAL_LIMITS", "run_checks"]
 
@@ -42,9 +44,11 @@ _MODULES = (
     fixes,
     holds,
     intercepts,
+    laps,
     leg_limits,
     levels,
     minimums,
+    missed,
     passages,
     reversal,
     routes,
@@ -62,5 +66,6 @@ OPTIONAL_LIMITS: frozenset[str] = frozenset().union(*(check.optional for check i
 
 
 def run_checks(context: Context) -> tuple[Finding, ...]:
-    """The findings of every check for one approach, each event counted once."""
-    return once([finding for check in CHECKS.values() for finding in check.function(context)])
+    """The findings of every check for one approach or hold, each event counted once."""
+    entry: Entry = "hold" if context.hold is not None else "approach"
+    return once([finding for check in CHECKS.values() if entry in check.of for finding in check.function(context)])

@@ -55,9 +55,15 @@ def _maximum(context: Context) -> Maximum:
         span = context.reversal.reversal_span_s
         altitude = context.motion.states.between(*span).altitude_m if span is not None else np.array([])
         known = altitude[np.isfinite(altitude)]
-        return holding_maximum(context.standard, median(known) if len(known) else math.nan)
+        return holding_maximum(context.standard, median(known) if len(known) else math.nan, _for_light(context))
     given = context.standard["reversal_speed"]
     return Maximum(given.value * KT, given.source)
+
+
+def _for_light(context: Context) -> bool:
+    """Whether a hold is limited to categories A and B."""
+    category = context.hold.category if context.hold is not None else None
+    return category is not None and set(category) <= set("AB-")
 
 
 def speed_limit(context: Context) -> tuple[Finding, ...]:

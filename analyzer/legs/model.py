@@ -28,8 +28,8 @@ class Passage:
 class Part:
     """One part of what was flown. `turn` is the direction of a part that is a turn, +1 right, and None elsewhere.
 
-    `of_leg` is the leg where it is not the one that parts of that name are of: the final leg of an inbound part with the facility
-    on the field, and that of a hold.
+    `of_leg` is the leg where it is not the one that parts of that name are of: the final leg of an inbound part with the
+    facility on the field, and that of a hold.
     """
 
     name: PartName
