@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +15,7 @@ from analyzer.checks.run import run_checks
 from analyzer.checks.standard import DEFAULT_STANDARD, read_standard
 from analyzer.doubts import doubts
 from analyzer.errors import LogError
-from analyzer.legs.find import find_reversals
+from analyzer.legs.flight import find_flight
 from analyzer.legs.model import Reversal
 from analyzer.lessons.teach import teach
 from analyzer.motion.model import Motion
@@ -29,7 +29,7 @@ from analyzer.track.model import Track
 if TYPE_CHECKING:
     from analyzer.brief.card import Card
 
-__all__ = ["Approach", "Debrief", "debrief", "debrief_charted"]
+__all__ = ["Approach", "Debrief", "Told", "debrief", "debrief_charted"]
 
 _HELD_RAD = 2.0 * DEG  # an inbound course held as well as this is the right one
 
@@ -48,6 +48,8 @@ class Approach:
 class Debrief:
     """A debriefed flight: its motion (which holds track and procedure), the standard, and every approach in order.
 
+    `holds` are those apart from the approaches, each debriefed as if it were all that is charted, so that what draws or writes
+    an approach does so of a hold. `told` puts approaches and holds in the order flown.
     `doubts` says what makes one doubt that log and procedure belong together as they are.
     In a notebook it shows itself: verdict, plan view and parts. `legs` and `findings` are tables with `to_frame()`.
     """
@@ -56,6 +58,25 @@ class Debrief:
     standard: Standard
     approaches: tuple[Approach, ...]
     doubts: tuple[str, ...] = ()
+    holds: tuple[Debrief, ...] = ()
+
+    @property
+    def told(self) -> tuple[Told, ...]:
+        """Every approach and hold in the order flown."""
+        many, stays = len(self.approaches), len(self.holds)
+        several = f" of {many}" if many > 1 else ""
+        approaches = [
+            Told(self, approach, f"Approach {number}{several}" if many > 1 or stays else "", f"a{number}")
+            for number, approach in enumerate(self.approaches, 1)
+        ]
+        holds = [
+            Told(hold, approach, f"Hold at {hold.motion.charted.procedure.fix.name}", f"h{number}")
+            for number, hold in enumerate(self.holds, 1)
+            for approach in hold.approaches
+        ]
+        if many == 1 and stays:
+            approaches = [replace(one, title="Approach") for one in approaches]
+        return tuple(sorted((*approaches, *holds), key=lambda one: one.approach.reversal.begun_s))
 
     def to_dict(self) -> dict[str, Any]:
         """The debrief as JSON values, by the schema that ships as ``analyzer/report/debrief.schema.json``."""
@@ -80,7 +101,7 @@ class Debrief:
     def __repr__(self) -> str:
         told = "; ".join(
             f"{approach.reversal.flown}: {': '.join(overall(approach.findings, approach.reversal))}"
-            for approach in self.approaches
+            for approach in (one.approach for one in self.told)
         )
         track = self.motion.track
         return f"<Debrief of {track.file} by {self.motion.charted.procedure.title}: {told or 'no approach recognised'}>"
@@ -89,6 +110,16 @@ class Debrief:
         from analyzer.report.notebook import notebook_html
 
         return notebook_html(self)
+
+
+@dataclass(frozen=True, eq=False)
+class Told:
+    """An approach or hold as it is told: the debrief that it is seen by, a heading where there are several, and a short key."""
+
+    seen: Debrief
+    approach: Approach
+    title: str
+    key: str
 
 
 def debrief(
@@ -127,16 +158,23 @@ def debrief_charted(
     motion = analyse_motion(track, charted)
     general = standard if isinstance(standard, Standard) else read_standard(standard)
     judged_by = general.for_category(charted.procedure.category)
-    approaches = []
-    for reversal in find_reversals(motion):
-        figures = measure(motion, reversal)
-        context = Context(motion, reversal, figures, judged_by)
-        comparison = compare(card, motion, figures) if card is not None else None
-        approaches.append(Approach(reversal, figures, teach(context, run_checks(context)), comparison))
-    return Debrief(motion, judged_by, tuple(approaches), _doubts(motion, approaches))
+    flight = find_flight(motion)
+    approaches = tuple(_judged(motion, reversal, judged_by, card) for reversal in flight.approaches)
+    holds = tuple(
+        Debrief(held.motion, judged_by, (_judged(held.motion, held.flown, judged_by, None),)) for held in flight.holds
+    )
+    return Debrief(motion, judged_by, approaches, _doubts(motion, approaches), holds)
 
 
-def _doubts(motion: Motion, approaches: list[Approach]) -> tuple[str, ...]:
+def _judged(motion: Motion, reversal: Reversal, standard: Standard, card: Card | None) -> Approach:
+    """An approach, or the laps of a hold, with its figures, findings and lessons, and beside its brief."""
+    figures = measure(motion, reversal)
+    context = Context(motion, reversal, figures, standard)
+    comparison = compare(card, motion, figures) if card is not None else None
+    return Approach(reversal, figures, teach(context, run_checks(context)), comparison)
+
+
+def _doubts(motion: Motion, approaches: tuple[Approach, ...]) -> tuple[str, ...]:
     """Doubts are looked for where something is odd: no approach, or an inbound course that was not held."""
     held = [approach.figures.inbound for approach in approaches]
     if held and all(course is not None and course.rms_rad < _HELD_RAD for course in held):

@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock
+from analyzer.legs.held import laps_of
 from analyzer.motion.model import States
 from analyzer.physics.units import FPM, FT, NM
+from analyzer.procedure.approach import PublishedHold
 from analyzer.vocabulary import Leg
 
 __all__ = ["CHECKS", "altitude_floor", "altitude_missing", "altitude_untold"]
 
+_CLIMBED_M = 20.0 * FT  # a climb to a minimum is over this near to it
 _ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
 _NEAR_M = 25.0 * NM
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
@@ -22,6 +26,8 @@ _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
 
 def altitude_floor(context: Context) -> tuple[Finding, ...]:
     """Lowest altitude in each leg before the final one that has a charted minimum, against it."""
+    if context.hold is not None:
+        return _laps(context, context.hold)
     findings = []
     for leg, floor in context.motion.charted.floors_m.items():
         spans = context.reversal.leg_spans(leg)
@@ -34,7 +40,39 @@ def altitude_floor(context: Context) -> tuple[Finding, ...]:
             findings.append(_arrival(context, floor, states))
         else:
             findings.append(_finding(context, leg, floor, states, altitude_untold(context, leg)))
-    return (*findings, *_of_hold(context))
+    return tuple(findings)
+
+
+def _laps(context: Context, hold: PublishedHold) -> tuple[Finding, ...]:
+    """The laps of a published hold against its minimum, from when it was first reached: a missed approach climbs in it."""
+    floor = hold.minimum_m
+    if floor is None:
+        return ()
+    laps = laps_of(context.reversal)
+    if not context.motion.has_altitude:
+        return (_no_altitude(context, "hold", floor),) if laps else ()
+    begin = _climbed_s(context.motion.states.within(context.reversal.leg_spans("hold")), floor)
+    findings = []
+    for number, lap in enumerate(laps, 1):
+        start, end = lap[0].start_s, lap[-1].end_s
+        if begin is None or begin >= end:
+            continue
+        states = context.motion.states.between(max(begin, start), end)
+        if len(states):
+            found = _finding(context, "hold", floor, states, altitude_untold(context, "hold"))
+            findings.append(
+                replace(found, lap=number, sentence=f"Lap {number}: {found.sentence[:1].lower()}{found.sentence[1:]}")
+            )
+    return tuple(findings)
+
+
+def _climbed_s(states: States, floor: float) -> float | None:
+    """When the climb into a hold was over: its minimum was reached, or a level below it; None where it never was. [s]"""
+    reached = np.flatnonzero(states.altitude_m >= floor - _CLIMBED_M)
+    level = np.abs(states.vertical_speed_mps) < _LEVEL_MPS
+    held = np.lib.stride_tricks.sliding_window_view(level, _LEVEL_S).all(axis=1) if len(states) >= _LEVEL_S else level[:0]
+    begun = [int(found[0]) for found in (reached, np.flatnonzero(held)) if found.size]
+    return float(states.time_s[min(begun)]) if begun else None
 
 
 def altitude_untold(context: Context, leg: Leg) -> str | None:
@@ -151,5 +189,6 @@ CHECKS = (
         limits={"altitude_floor": ("ft",)},
         weight=20.0,
         fails_outright=True,
+        of=("approach", "hold"),
     ),
 )

@@ -11,7 +11,7 @@ from analyzer.checks.words import clock
 from analyzer.legs.final_leg import passed_at
 from analyzer.physics.units import FT
 from analyzer.procedure.approach import ChartedFix
-from analyzer.vocabulary import LEGS, Leg
+from analyzer.vocabulary import FLOWN_LEGS, Leg
 
 __all__ = ["CHECKS", "maximum_altitude"]
 
@@ -21,7 +21,7 @@ _NO_ALTITUDE = "the log has no altitude"
 def maximum_altitude(context: Context) -> tuple[Finding, ...]:
     """Greatest altitude of each leg that has a maximum, and the altitude at each fix that has one."""
     charted, reversal = context.motion.charted, context.reversal
-    ceilings = [(leg, charted.ceilings_m[leg]) for leg in LEGS if leg in charted.ceilings_m and reversal.leg_spans(leg)]
+    ceilings = [(leg, charted.ceilings_m[leg]) for leg in FLOWN_LEGS if leg in charted.ceilings_m and reversal.leg_spans(leg)]
     of_legs = [_of_leg(context, leg, ceiling) for leg, ceiling in ceilings]
     return (*of_legs, *(_at_fix(context, fix, fix.maximum_m) for fix in charted.fixes if fix.maximum_m is not None))
 
@@ -112,5 +112,6 @@ CHECKS = (
         "inbound course, once established.",
         limits={"maximum_altitude": ("ft",)},
         weight=10.0,
+        of=("approach", "hold"),
     ),
 )

@@ -44,6 +44,11 @@ def _goes_on(cause: Finding, effect: Finding) -> bool:
     )
 
 
+def _same_lap(cause: Finding, effect: Finding) -> bool:
+    """Whether the level of a lap that went below the hold's minimum is the same lap's."""
+    return cause.lap == effect.lap and effect.details.get("departure_ft", 0.0) < 0.0
+
+
 def _below(cause: Finding, effect: Finding) -> bool:
     """Whether a level was left downwards in the leg whose floor was undershot."""
     return cause.leg == effect.leg and effect.details.get("departure_ft", 0.0) < 0.0
@@ -55,6 +60,7 @@ _ROWS = (
     _Follows("step_down", "descent_timing", _near),
     _Follows("altitude_floor", "descent_timing", _goes_on),
     _Follows("altitude_floor", "altitude_hold", _below),
+    _Follows("altitude_floor", "hold_altitude", _same_lap),
     _Follows("established", "inbound_course"),
     _Follows("established", "intercept"),
 )

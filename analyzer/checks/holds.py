@@ -30,20 +30,20 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
     passage = reversal.passage("outbound")
     if charted.kind != "hold" or charted.turn is None or passage is None:
         return ()
-    given = context.standard["hold_entry"]
+    given, leg = context.standard["hold_entry"], context.outbound_leg
     flown = reversal.flown.removeprefix("hold-")
     if flown not in holding.ENTRIES:
         sentence = f"The charted hold was not flown: {context.flown_words} instead."
         source = "AIM 5-4-9 a.5: a hold in lieu of a procedure turn is flown as charted"
-        return (Finding("hold_entry", context.outbound_leg, None, sentence, OUTSIDE, reversal.flown, "hold", source=source,
+        return (Finding("hold_entry", leg, None, sentence, OUTSIDE, reversal.flown, "hold", source=source,
                         place=context.place(passage.time_s)),)  # fmt: skip
     if reversal.side != charted.side:
-        return (Finding("hold_entry", context.outbound_leg, None, f"Entry {flown}.", NOT_ASSESSED, flown, None, source=given.source,
+        return (Finding("hold_entry", leg, None, f"Entry {flown}.", NOT_ASSESSED, flown, None, source=given.source,
                         reason="the hold was flown with turns to the other side than charted"),)  # fmt: skip
     at = _arrival_instant(context, passage.time_s)
     states = context.motion.states.between(at - 1.0, at + 1.0)
     if not len(states):
-        return (Finding("hold_entry", context.outbound_leg, None, f"Entry {flown}.", NOT_ASSESSED, flown, None, source=given.source,
+        return (Finding("hold_entry", leg, None, f"Entry {flown}.", NOT_ASSESSED, flown, None, source=given.source,
                         reason="the log has no samples before the fix"),)  # fmt: skip
     wind, known = context.figures.wind, context.figures.wind is not None
     heading = float((states.heading_rad if known else states.track_rad)[0])
@@ -93,7 +93,9 @@ def hold_timing(context: Context) -> tuple[Finding, ...]:
     if outbound is not None:
         if charted.leg_length_m is not None:
             legs = [part for part in reversal.parts if part.name == "outbound"]
-            findings += [_length(context, leg, charted.leg_length_m, _lap(context, number)) for number, leg in enumerate(legs, 1)]
+            findings += [
+                _length(context, leg, charted.leg_length_m, _lap(context, number)) for number, leg in enumerate(legs, 1)
+            ]
         else:
             begun = timed_from(context.motion, reversal, outbound)
             findings.append(_time(context, outbound, begun.time_s, begun.words, _lap(context, 1)))
@@ -138,6 +140,7 @@ def _time(context: Context, part: Part, start_s: float, words: str, lap: int | N
     margin = given.value - off
     verdict, reason = judge(margin, TIMING_SD_S, context.incomplete(start_s, part.end_s, part.name))
     charted = "charted" if context.motion.charted.leg_time_s is not None else "standard"
+    way = "more" if part.name == "outbound" else "either way"
     longest = context.standard.get("racetrack_time")
     designed = f" A racetrack's is designed for {longest.value:.0f} s at most." if longest and part.name == "outbound" else ""
     return Finding(
@@ -146,8 +149,8 @@ def _time(context: Context, part: Part, start_s: float, words: str, lap: int | N
         part=part.name,
         lap=lap,
         sentence=(
-            f"{_of_lap(lap)}{part.name.capitalize()} leg flown {flown:.0f} s from {words}, at {clock(start_s)}; {wanted:.0f} s {charted}, "
-            f"{given.value:.0f} s {'more' if part.name == 'outbound' else 'either way'} allowed.{designed}"
+            f"{_of_lap(lap)}{part.name.capitalize()} leg flown {flown:.0f} s from {words}, at {clock(start_s)}; "
+            f"{wanted:.0f} s {charted}, {given.value:.0f} s {way} allowed.{designed}"
         ),
         verdict=verdict,
         measured=flown,

@@ -29,7 +29,9 @@ def hold_turn(context: Context) -> tuple[Finding, ...]:
     flown, wanted = -context.reversal.side, context.hold.turn
     agrees = flown == wanted
     turn = context.reversal.part("turn_inbound")
-    sentence = f"Held with {side_word(flown)} turns, {'as charted' if agrees else f'but charted with {side_word(wanted)} turns'}."
+    sentence = (
+        f"Held with {side_word(flown)} turns, {'as charted' if agrees else f'but charted with {side_word(wanted)} turns'}."
+    )
     return (
         Finding(
             "hold_turn", "hold", "turn_inbound", sentence, INSIDE if agrees else OUTSIDE, side_word(flown), side_word(wanted),
@@ -90,7 +92,7 @@ def _lap_level(context: Context, number: int, lap: tuple[Part, ...], levels: tup
 
 
 def hold_drift(context: Context) -> tuple[Finding, ...]:
-    """Drift correction outbound against that inbound, lap by lap, and the outbound time that would have made the inbound one."""
+    """Drift correction outbound against inbound, lap by lap, and the outbound time that would have made the inbound one."""
     if context.hold is None or context.figures.wind is None:
         return ()
     findings = []
@@ -138,7 +140,9 @@ def _lap_drift(context: Context, number: int, outbound: Part, inbound: Part) -> 
 def _straight(states: States) -> States:
     """The states of a leg where the wings are level."""
     level = np.flatnonzero(np.abs(states.bank_rad) < 5.0 * DEG)
-    return states.between(float(states.time_s[level[0]]), float(states.time_s[level[-1]])) if len(level) else states.between(0, -1)
+    return (
+        states.between(float(states.time_s[level[0]]), float(states.time_s[level[-1]])) if len(level) else states.between(0, -1)
+    )
 
 
 def _mean(angle: FloatArray) -> float:
@@ -174,7 +178,7 @@ CHECKS = (
     Check(
         "hold_drift",
         hold_drift,
-        "Drift correction outbound against that inbound, lap by lap, and the outbound time that would have made the inbound one.",
+        "Drift correction outbound against inbound, lap by lap, and the outbound time that would have made the inbound one.",
         "Heading = direction of ground velocity less the estimated wind, from the course.",
         of=("hold",),
     ),

@@ -19,15 +19,17 @@ from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM, FloatArray, bearing_text, wrap
 from analyzer.procedure.approach import MissedApproach
-from analyzer.vocabulary import CheckName
+from analyzer.vocabulary import CheckName, Verdict
 
 __all__ = ["CHECKS", "missed_altitude", "missed_climb", "missed_course", "missed_point", "missed_turn"]
 
-_BEGUN_SD_S = 3.0  # of when a climb is begun, from flights whose truth is known
+_BEGUN_SD_S = 1.0  # of when a climb is begun, from flights whose truth is known
+_REACTION_S = 3.0  # of flight beyond the point before a climb shows: Doc 8168 II-I-4-6, tolerance of the point; from memory
 _TURN_RAD, _STRAIGHT_RAD = 20.0 * DEG, 5.0 * DEG  # off the final course: turned; and still on it
 _ROLLED_OUT_S = 20.0  # before the end of the leg, or after the turn, in which the course is being come to
 _LEAST_STATES = 20
 _TRACK_SD_RAD = 2.0 * DEG  # of a median track that stands for a course flown, gusts and corrections included; an assumption
+_AT_HOLD_M, _JOINED_S = 2.0 * NM, 120.0  # from a hold: it was gone to; and time to join a course after the climb
 _HELD_M = 100.0 * FT  # FAA-S-ACS-8C IR.VI.C.S7: altitude ±100 ft
 _SOURCE = "charted; FAA-S-ACS-8C (Nov 2023), IR.VI.C: the missed approach as published"
 
@@ -82,23 +84,24 @@ def missed_point(context: Context) -> tuple[Finding, ...]:
             f"The turn was begun at {clock(flown.turn_s)}, {point - flown.turn_s:.0f} s before the missed approach point."
         )
         return (_early_turn(context, flown, sentence),)
-    verdict, reason = judge(
-        -late_m if late_m > 0.0 else max(-late_m, 2.0 * sd), sd, context.incomplete(begin, flown.part.start_s)
-    )
+    tolerance = _REACTION_S * speed
+    margin = tolerance - late_m
+    verdict, reason = judge(margin, sd, context.incomplete(begin, flown.part.start_s))
     side = "beyond" if late_m > 0.0 else "before"
     return (
         Finding(
             check="missed_point",
             leg="missed",
             part="missed",
-            sentence=f"Climb begun at {clock(flown.part.start_s)}, {miles(abs(late_m), 1)} {side} the missed approach point.",
+            sentence=f"Climb begun at {clock(flown.part.start_s)}, {miles(abs(late_m))} {side} the missed approach point.",
             verdict=verdict,
             measured=late_m / NM,
             limit=0.0,
             unit="NM",
-            margin=-late_m / NM,
+            tolerance=tolerance / NM,
+            margin=margin / NM,
             sd=sd / NM,
-            source=_SOURCE,
+            source=f"{_SOURCE}; {_REACTION_S:.0f} s of flight allowed to begin it",
             reason=reason,
             place=context.place(flown.part.start_s),
         ),
@@ -173,10 +176,11 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
     course, words = wanted
     off = wrap(states.track_rad - course)
     # what is cut towards a course at first is no departure from it: the second half counts
-    half = off[len(off) // 2 :]
-    departure = median(half)
+    departure = median(off[len(off) // 2 :])
     margin = given.value * DEG - abs(departure)
     verdict, reason = judge(margin, _TRACK_SD_RAD, context.incomplete(flown.part.start_s, flown.part.end_s))
+    if verdict != INSIDE and _breaks_off(context, flown):
+        verdict, reason = _joined_later(context, flown, given.value * DEG)
     side = "right" if departure > 0.0 else "left"
     sentence = (
         f"Missed approach {words}: {degrees(abs(departure), 0)} {side} of it over most of the way; limit {given.value:.0f}°."
@@ -188,6 +192,25 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
             source=f"{_SOURCE}; {given.source}", reason=reason,
         ),
     )  # fmt: skip
+
+
+def _breaks_off(context: Context, flown: _Flown) -> bool:
+    """Whether the missed approach ends on the way: at no hold and not with the log, for another approach was begun."""
+    charted, end = context.motion.charted, flown.part.end_s
+    if end >= float(context.motion.states.time_s[-1]) - 1.0:
+        return False
+    latitude, longitude = context.motion.position_at(end)
+    apart = (geodesy.inverse(latitude, longitude, hold.latitude_rad, hold.longitude_rad)[0] for hold in charted.holds)
+    return all(float(distance) > _AT_HOLD_M for distance in apart)
+
+
+def _joined_later(context: Context, flown: _Flown, limit: float) -> tuple[Verdict, str | None]:
+    """The verdict on a course that was still being cut towards where the climb was over."""
+    states = context.motion.states.between(flown.part.end_s, flown.part.end_s + _JOINED_S)
+    wanted = _wanted(context, flown, states) if len(states) else None
+    if wanted is not None and bool((np.abs(wrap(states.track_rad - wanted[0])) < limit)[-_LEAST_STATES:].all()):
+        return INSIDE, None
+    return NOT_ASSESSED, "another approach was begun before it was joined, and a log does not show what was cleared"
 
 
 def _rolled_out_s(flown: _Flown) -> float | None:
@@ -244,7 +267,8 @@ def missed_altitude(context: Context) -> tuple[Finding, ...]:
     margin, sd = _HELD_M - abs(at - wanted), context.motion.level_sd_m
     verdict, reason = judge(margin, sd, context.incomplete(flown.part.start_s, end))
     side = "below" if at < wanted else "above"
-    sentence = f"Missed approach levelled off at {height.text(at)}, {height.text(abs(at - wanted))} {side} the {height.text(wanted)} charted."
+    against = f"{height.text(abs(at - wanted))} {side} the {height.text(wanted)} charted"
+    sentence = f"Missed approach levelled off at {height.text(at)}, {against}."
     return (
         Finding(
             "missed_altitude", "missed", "missed", sentence, verdict, at / height.metres, wanted / height.metres, height.name,

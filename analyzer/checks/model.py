@@ -77,16 +77,17 @@ class Finding:
 
 @dataclass(frozen=True, eq=False)
 class Context:
-    """What a check works from: the flight, the approach in it, its figures and the standard.
-
-    `hold` is the published hold where it is one and no approach: the reversal then is its laps.
-    """
+    """What a check works from: the flight, the approach in it, its figures and the standard."""
 
     motion: Motion
     reversal: Reversal
     figures: Figures
     standard: Standard
-    hold: PublishedHold | None = None
+
+    @property
+    def hold(self) -> PublishedHold | None:
+        """The published hold where it is one and no approach: the reversal then is its laps."""
+        return self.motion.charted.held
 
     @property
     def outbound_leg(self) -> Leg:

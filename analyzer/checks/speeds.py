@@ -199,6 +199,7 @@ CHECKS = (
         limits={"reversal_speed": ("kt",), "holding_speed": ("kt",), "holding_speed_ab": ("kt",)},
         optional=frozenset({"holding_speed_ab"}),
         weight=5.0,
+        of=("approach", "hold"),
     ),
     Check(
         "target_speed",

@@ -13,7 +13,7 @@ import numpy as np
 from analyzer.legs.model import Part, Reversal
 from analyzer.motion.model import Motion, States
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
+from analyzer.physics.units import DEG, FPM, FT, NM, FloatArray, wrap
 from analyzer.procedure.charted import Charted
 from analyzer.vocabulary import Ending
 
@@ -24,6 +24,7 @@ _MOVING_MPS = 15.0
 _LOST_S = 30.0  # without samples, the final leg is over
 _CLIMB_M = 200.0 * FT  # gained without a landing, a missed approach has begun
 _LEVEL_M = 30.0 * FT  # above the lowest, to where level flight before the climb goes on
+_CLIMBING_MPS = 100.0 * FPM
 _AFTER_TURNING_S = 180.0  # in which a climb tells that who turned off the course went around
 _ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
 _REACHED_M, _REACHED_FROM_M = 100.0 * FT, 2.0 * NM  # above the threshold, and from it
@@ -127,8 +128,10 @@ def _climb(states: States) -> _Climb | None:
     if not len(gained):
         return None
     before = altitude[: gained[0] + 1]
-    low = np.flatnonzero(before < np.nanmin(before) + _LEVEL_M)
-    return _Climb(float(states.time_s[low[-1]]), float(states.time_s[gained[0]]))
+    low = int(np.flatnonzero(before < np.nanmin(before) + _LEVEL_M)[-1])
+    # it has climbed a little by then: back to where it began to
+    flat = np.flatnonzero(states.vertical_speed_mps[:low] < _CLIMBING_MPS)
+    return _Climb(float(states.time_s[flat[-1] + 1 if len(flat) else 0]), float(states.time_s[gained[0]]))
 
 
 def _ends(motion: Motion, begin_s: float) -> tuple[float, Ending]:

@@ -66,7 +66,7 @@ def _levelled_off(motion: Motion, begin_s: float, end_s: float) -> float:
         return end_s
     level = np.abs(states.vertical_speed_mps) < _LEVEL_MPS
     runs = np.lib.stride_tricks.sliding_window_view(level, _LEVEL_S).all(axis=1)
-    after = np.flatnonzero(runs & (np.arange(len(runs)) > climbing[0]))
+    after = np.flatnonzero(runs & (np.arange(runs.size) > climbing[0]))
     return float(states.time_s[after[0]]) if len(after) else end_s
 
 

@@ -22,7 +22,7 @@ __all__ = ["Held", "find_holds", "hold_chart", "laps_of"]
 
 _PASSED_M = 2.0 * NM  # a fix that is not come so near to is not held at
 _SAME_FIX_M = 0.2 * NM
-_SAME_COURSE_RAD = 10.0 * DEG
+_SAME_COURSE_RAD = 30.0 * DEG  # a hold whose course differs by less is taken for the other at first
 _LEAST_FREE_S = 120.0  # a shorter stretch holds no lap
 _FINAL_LEAST_M = 1.5 * NM  # a hold in lieu that is followed by a final leg of less was a hold
 
@@ -38,7 +38,7 @@ class Held:
     @property
     def start_s(self) -> float:
         """When its fix was come to first."""
-        return next((part.start_s for part in self.flown.parts if part.name != "arrival"), self.flown.parts[0].start_s)
+        return self.flown.begun_s
 
     @property
     def end_s(self) -> float:
@@ -73,7 +73,7 @@ def hold_chart(charted: Charted, hold: PublishedHold) -> Charted:
         within_by_dme=False,
         maximum_speed_mps=hold.maximum_speed_mps,
         floors_m={},
-        ceilings_m={},
+        ceilings_m={"hold": hold.maximum_m} if hold.maximum_m is not None else {},
         target_speeds_mps={},
         leg_time_s=hold.leg_time_s,
         leg_length_m=hold.leg_length_m,
@@ -86,6 +86,9 @@ def hold_chart(charted: Charted, hold: PublishedHold) -> Charted:
         on_field=False,
         glide_path_rad=None,
         warnings=(),
+        holds=(),
+        missed=None,
+        held=hold,
     )
 
 

@@ -12,7 +12,7 @@ __all__ = ["STRAIGHT_IN", "Part", "Passage", "Reversal"]
 
 STRAIGHT_IN: Final = "straight-in"
 
-_HOME: tuple[PartName, ...] = ("reversal_turn", "intercept", "inbound")  # from the reversing turn to the fix
+_HOME: tuple[PartName, ...] = ("reversal_turn", "turn_inbound", "intercept", "inbound")  # from the reversing turn to the fix
 
 
 @dataclass(frozen=True)
@@ -114,6 +114,11 @@ class Reversal:
     def part_at(self, time_s: float) -> Part | None:
         """The part that an instant falls in, or None."""
         return next((part for part in self.parts if part.start_s <= time_s < part.end_s), None)
+
+    @property
+    def begun_s(self) -> float:
+        """When the first part begins that is no arrival, or the arrival where there is nothing else. [s]"""
+        return next((part.start_s for part in self.parts if part.name != "arrival"), self.parts[0].start_s)
 
     @property
     def reversal_span_s(self) -> tuple[float, float] | None:

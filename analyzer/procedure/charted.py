@@ -55,7 +55,8 @@ class Charted:
     measured from `limit_latitude_rad`, `limit_longitude_rad`, mostly the fix; `within_by_dme` says that it is that station's
     slant distance. `floors_m` and `ceilings_m` hold the legs before the final one that have a floor, and those that have a
     ceiling; the floor of the final leg is `minimum`. The leg limits are of the outbound leg. `on_field` says that the threshold
-    lies before the reversal fix inbound, or within 1 NM of it. `altitude_unit` is for reports.
+    lies before the reversal fix inbound, or within 1 NM of it. `altitude_unit` is for reports. `held` is the published
+    hold where that is all that is charted.
 
     `variation` is that of the station that gives the courses: the guidance's own where the file gives it, else the fix's.
     """
@@ -102,6 +103,7 @@ class Charted:
     on_field: bool
     altitude_unit: AltitudeUnit
     depicted_track: bool
+    held: PublishedHold | None = None
 
     @property
     def levels_m(self) -> dict[Leg, float]:

@@ -1,4 +1,4 @@
-"""The debrief as JSON values, version 1. Names carry units; times are RFC 3339 UTC; what cannot be told is null."""
+"""The debrief as JSON values, version 2. Names carry units; times are RFC 3339 UTC; what cannot be told is null."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from analyzer.checks.figures import Figures, PartFigures
 from analyzer.checks.model import Finding
 from analyzer.checks.overall import overall
 from analyzer.checks.words import side_word
+from analyzer.legs.held import laps_of
 from analyzer.legs.model import Reversal
 from analyzer.motion.wind import Wind
 from analyzer.physics.units import DEG, FT, KT, NM
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["CAUTION", "VERSION", "debrief_document", "rfc3339"]
 
-VERSION = 1
+VERSION = 2
 CAUTION = (
     "Training aid, never for navigation. Current charts, local rules, the operator's procedures and a licensed instructor "
     "come first."
@@ -56,6 +57,7 @@ def debrief_document(debrief: Debrief) -> Json:
         "standard": debrief.standard.name,
         "doubts": list(debrief.doubts),
         "reversals": [_reversal(debrief, approach) for approach in debrief.approaches],
+        "holds": [_hold(hold) for hold in debrief.holds],
     }
 
 
@@ -98,6 +100,12 @@ def _reversal(debrief: Debrief, approach: Approach) -> Json:
         if approach.comparison is None
         else beside_document(approach.comparison, debrief.motion.charted.variation.east_rad),
     }
+
+
+def _hold(hold: Debrief) -> Json:
+    """A hold apart from the approaches: the form of a reversal, before it which hold it is and how many laps were flown."""
+    (laps,) = hold.approaches
+    return {"name": hold.motion.charted.procedure.fix.name, "laps": len(laps_of(laps.reversal)), **_reversal(hold, laps)}
 
 
 def _side(side: int | None) -> str | None:
