@@ -79,7 +79,7 @@ def _dipped(context: Context, minimum: Minimum, before: States) -> Finding | Non
     if not len(before) or not (before.altitude_m < minimum.altitude_m).any():
         return None
     k = int(np.nanargmin(before.altitude_m))
-    sentence = f"Lowest before it was left {_low(before, k, minimum)}, then the aircraft climbed back to it."
+    sentence = f"Lowest before it was left {_low(context, before, k, minimum)}, then the aircraft climbed back to it."
     dip = _against(context, minimum, before, k, sentence)
     return dip if dip.verdict == OUTSIDE else None
 
