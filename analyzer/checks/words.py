@@ -19,7 +19,7 @@ __all__ = [
     "feet",
     "knots",
     "miles",
-    "part_words",
+    "part_where",
     "shape_words",
     "side_word",
     "value_text",
@@ -71,10 +71,12 @@ def degrees(angle_rad: float, decimals: int = 1) -> str:
     return f"{angle_rad / DEG:.{decimals}f}°"
 
 
-def part_words(part: PartName) -> str:
-    """A part in words, as it stands in a sentence: ``the outbound leg``, ``the reversal turn``."""
-    legs: tuple[PartName, ...] = ("outbound", "inbound", "final")
-    return f"the {part.replace('_', ' ')}{' leg' if part in legs else ''}"
+def part_where(part: PartName) -> str:
+    """Where something happened, as it stands in a sentence: ``on the outbound leg``, ``in the reversal turn``."""
+    words = part.replace("_", " ")
+    if part in ("outbound", "inbound", "final"):
+        return f"on the {words} leg"
+    return f"{'on' if part in ('arrival', 'offset_leg', 'arc') else 'in'} the {words}"
 
 
 def shape_words(shape: ShapeName, charted: str) -> str:

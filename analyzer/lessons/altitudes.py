@@ -8,7 +8,7 @@ import numpy as np
 
 from analyzer.checks.below import angle_to_runway, final_states, level_below
 from analyzer.checks.model import Context, Finding, Lesson
-from analyzer.checks.words import clock, knots, miles, part_words
+from analyzer.checks.words import clock, knots, miles, part_where
 from analyzer.motion.model import States
 from analyzer.physics.units import DEG, FPM, FT, NM
 
@@ -54,7 +54,7 @@ def learn_floor(context: Context, finding: Finding) -> Lesson | None:
         return None
     began, rate = descent
     part = context.reversal.part_at(began)
-    where = f" on {part_words(part.name)}" if part is not None else ""
+    where = f" {part_where(part.name)}" if part is not None else ""
     cause = f"The descent to there was begun at {clock(began)}{where}, at {rate / FPM:,.0f} ft/min on average."
     went_on = finding.margin * context.height.metres < -_WENT_ON_M
     if went_on and established is not None and finding.leg in ("outbound", "reversal") and began < established:
@@ -134,15 +134,12 @@ def learn_minimum(context: Context, finding: Finding) -> Lesson | None:
             f"The altitude was passed at about {rate / FPM:,.0f} ft/min.",
             f"Begin the go-around at {text(minimum.altitude_m)}: one begun there loses {text(_loss(context, finding))}.",
         )
-    level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
-    held = f"{int(level.sum())} s level below the minimum" if level.any() else "the climb began below the minimum"
-    advice = None
-    if rate is not None:
-        advice = (
-            f"At {rate / FPM:,.0f} ft/min begin to level off {text(_lead(rate))} above it, at "
-            f"{text(minimum.altitude_m + _lead(rate))}: {_TENTH}."
-        )
-    return Lesson(f"{held[0].upper()}{held[1:]}.", advice)
+    if descent is None or rate is None:
+        return None
+    return Lesson(
+        f"The descent begun at {clock(descent[0])} went on through the minimum, at {rate / FPM:,.0f} ft/min.",
+        f"At that rate begin to level off {text(_lead(rate))} above it, at {text(minimum.altitude_m + _lead(rate))}: {_TENTH}.",
+    )
 
 
 def _loss(context: Context, finding: Finding) -> float:
