@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from analyzer.checks.below import angle_to_runway, final_states, level_below
+from analyzer.checks.below import angle_to_runway, final_states
 from analyzer.checks.model import Context, Finding, Lesson
 from analyzer.checks.words import clock, knots, miles, part_where
 from analyzer.motion.model import States
