@@ -112,10 +112,14 @@ def _arrival(context: Context, floor: float, states: States) -> Finding:
     near = _since_near(states)
     if states.time_s[0] <= context.motion.states.time_s[0] and states.ground_speed_mps[0] > _ON_GROUND_MPS:
         return _finding(context, "arrival", floor, near, incomplete)
-    # what comes before the minimum was first reached is the climb after take-off, or after another approach
+    # what comes before the minimum was first reached is the climb after take-off, or after another approach; who never reached
+    # it is below where the leg ends
     reached = np.flatnonzero(states.altitude_m >= floor)
-    first = int(reached[0]) if len(reached) else 0
-    begin = max(float(near.time_s[0]), float(states.time_s[first]))
+    first = int(reached[0]) if len(reached) else len(states) - 1
+    # nor is the climb through it, which is at it for a moment, an altitude that was held
+    level = np.flatnonzero(states.vertical_speed_mps[first:] < _LEVEL_MPS)
+    held_from = first + int(level[0]) if len(level) else len(states) - 1
+    begin = max(float(near.time_s[0]), float(states.time_s[held_from]))
     held = states.between(begin, float(states.time_s[-1]))
     return _finding(context, "arrival", floor, held, incomplete or _level_below(states, first, floor))
 
@@ -158,7 +162,7 @@ def _finding(context: Context, leg: Leg, floor: float, states: States, incomplet
 def _level_below(states: States, first: int, floor: float) -> str | None:
     """What is said where the minimum was reached only after level flight below it, which no climb after take-off is."""
     low = states.altitude_m[:first] < floor - _LEVEL_BELOW_M
-    level = low & (np.abs(states.vertical_speed_mps[:first]) < _LEVEL_MPS)
+    level = low & (np.abs(states.vertical_speed_mps[:first]) < _LEVEL_MPS) & (states.ground_speed_mps[:first] > _ON_GROUND_MPS)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], level, [False]]).astype(int)))
     if not len(edges) or int((edges[1::2] - edges[::2]).max()) < _LEVEL_S:
         return None

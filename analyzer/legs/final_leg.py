@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.legs.model import Part, Reversal
+from analyzer.legs.model import Part, Passage, Reversal
 from analyzer.motion.model import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FPM, FT, NM, FloatArray, wrap
@@ -48,7 +48,7 @@ def with_final_leg(motion: Motion, reversal: Reversal) -> Reversal:
 def _up_to_leaving(motion: Motion, reversal: Reversal) -> Reversal:
     """The approach that never came to its final leg: inbound goes on past the reversal fix until the course is left."""
     last, log_ends = reversal.parts[-1], float(motion.states.time_s[-1])
-    if last.name != "inbound" or reversal.passage("inbound") is None:
+    if last.name != "inbound" or _came_in(reversal) is None:
         return reversal
     leaves = _leaves(motion.states.between(last.end_s, log_ends), motion.charted.inbound_true_rad)
     return replace(reversal, parts=(*reversal.parts[:-1], replace(last, end_s=max(last.end_s, leaves))))
@@ -56,7 +56,7 @@ def _up_to_leaving(motion: Motion, reversal: Reversal) -> Reversal:
 
 def _cut(reversal: Reversal, begin_s: float, end_s: float, on_field: bool) -> tuple[Part, ...]:
     """The parts up to an instant, and the final one from it; on the field the inbound part already is of the final leg."""
-    passage = reversal.passages[-1] if reversal.passages and reversal.passages[-1].direction == "inbound" else None
+    passage = _came_in(reversal)
     split = begin_s
     if on_field:
         split = min(passage.time_s, end_s) if passage is not None else end_s
@@ -73,12 +73,21 @@ def _cut(reversal: Reversal, begin_s: float, end_s: float, on_field: bool) -> tu
     return tuple(kept)
 
 
+def _came_in(reversal: Reversal) -> Passage | None:
+    """The last passage of the fix, inbound; None where another circuit was begun after it and not finished."""
+    last = reversal.passages[-1] if reversal.passages else None
+    if last is None or last.direction != "inbound":
+        return None
+    before = [part for part in reversal.parts if part.name not in ("inbound", "final")]
+    return last if not before or before[-1].start_s <= last.time_s else None
+
+
 def _begins(motion: Motion, reversal: Reversal, settled_s: float) -> float | None:
     """When the final leg begins; None where the flight does not come to it."""
     charted = motion.charted
     log_ends = float(motion.states.time_s[-1])
     faf = next((fix for fix in charted.fixes if fix.role == "final-approach-fix"), None)
-    passage = reversal.passages[-1] if reversal.passages and reversal.passages[-1].direction == "inbound" else None
+    passage = _came_in(reversal)
     if faf is None:
         if charted.on_field and reversal.established_s is not None:
             return settled_s

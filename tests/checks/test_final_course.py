@@ -1,9 +1,10 @@
 """The final course against each standard's share of full scale: what is tracking, what is intercepting, what is flown by eye.
 
-FAA-S-ACS-8C IR.VI.A.S12: three quarters of full scale; FAA-S-ACS-11 AA.VI.E: one quarter; ICAO: one half. Full scale of a VOR is 10°,
-of GPS on final 0.3 NM (AIM 1-1-17). Flights go south at 120 kt, 30 s a mile; the fix is passed after 300 s.
+FAA-S-ACS-8C IR.VI.A.S12: three quarters of full scale; FAA-S-ACS-11 AA.VI.E: one quarter; ICAO: one half. Full scale of a VOR
+is 10°, of GPS on final 0.3 NM (AIM 1-1-17). Flights go south at 120 kt, 30 s a mile, and pass the fix after 300 s.
 """
 
+import datetime as dt
 import math
 from dataclasses import replace
 from typing import Any
@@ -11,9 +12,14 @@ from typing import Any
 import numpy as np
 import pytest
 from checked import NOISY, all_of, one_of
-from descents import TO_MDA, descended, path, second
+from descents import ALL_THE_WAY, TO_MDA, descended, path, second
 from final_flights import NORTH_OUT, runway
-from synthetic import START_S, Flown, Segment, Straight, Turn, fly
+from synthetic import NM, START_S, Chart, Flown, G, Segment, Straight, Turn, fly
+
+from analyzer.checks.course import tracking
+from analyzer.legs.guidance import needle
+from analyzer.motion.smooth import analyse_motion
+from analyzer.procedure.charted import resolve
 
 LEVEL = ((15.0, 1700.0), (5.0, 1700.0), (2.0, 950.0), (0.0, 950.0), (-3.0, 2500.0))  # then a missed approach
 
@@ -27,12 +33,19 @@ def station(south_nm: float) -> dict[str, Any]:
 AHEAD = station(12.0)  # 7 NM beyond the threshold: an angle there is never near its cone on final
 
 
-def jinked(off_nm: float, at_s: float = 330.0, cut_deg: float = 25.0) -> Flown:
-    """On the course until a second, then off it at an angle to a distance to the right looking inbound, and parallel on."""
-    seconds = off_nm / math.sin(math.radians(cut_deg)) * 30.0
-    turns = Turn("off", cut_deg, 25.0), Turn("parallel", -cut_deg, 25.0)
+def jinked(off_nm: float, at_s: float = 330.0) -> Flown:
+    """On the course until a second, then off it at 25° to a distance to the right looking inbound, and parallel on."""
+    cut, radius_nm = math.radians(25.0), (120.0 / 3600.0 * NM) ** 2 / (G * math.tan(math.radians(25.0))) / NM
+    seconds = (off_nm - 2.0 * radius_nm * (1.0 - math.cos(cut))) / math.sin(cut) * 30.0
+    turns = Turn("off", 25.0, 25.0), Turn("parallel", -25.0, 25.0)
     path: list[Segment] = [Straight("inbound", at_s), turns[0], Straight("straying", seconds), turns[1]]
-    return fly([*path, Straight("on", 330.0 - seconds)], (0.0, 10.0), 180.0)
+    return fly([*path, Straight("on", 300.0)], (0.0, 10.0), 180.0)
+
+
+def joining(then_deg: float = 0.0) -> Flown:
+    """At 45° to the course from 5.5° off it at the station ahead, and onto it; then off it again to the left by an angle."""
+    path: list[Segment] = [Straight("cutting", 27.0), Turn("on", -45.0 - then_deg, 25.0), Straight("then", 150.0)]
+    return fly(path, (0.77, 2.0), 225.0)
 
 
 def most(flown: Flown, until_s: float, station_y_nm: float = -12.0) -> float:
@@ -72,28 +85,28 @@ def test_the_peak_comes_with_its_place():
 
 
 def test_beyond_the_missed_approach_point_nothing_counts():
-    way = jinked(1.0, at_s=second(0.4))  # 1 NM off three minutes later, beyond the threshold
+    way = jinked(1.0, at_s=second(0.4))  # 1 NM off beyond the threshold
     finding = course(way)
     assert finding.verdict == "inside"
     assert finding.measured == pytest.approx(most(way, second(0.0)), abs=0.15)
-    point = {"name": "MAPAR", "role": "missed-approach-point", "distance_nm": 3.0}  # two miles before the threshold
-    way = jinked(1.0, at_s=second(2.0))
+    point = {"name": "MAPAR", "role": "missed-approach-point", "distance_nm": 1.8}  # 3.2 NM before the threshold
+    way = jinked(1.0, at_s=second(3.3))
     assert course(way).verdict == "outside"
     assert course(way, fixes=[point]).verdict == "inside"
 
 
 def test_the_point_by_time():
-    # 90 s at 120 kt from the fix: 3 NM, two miles before the threshold
-    missed = {"time_s": 90, "time_at_kt": 120, "altitude_ft": 2500}
-    way = jinked(1.0, at_s=second(2.0))
+    # 54 s at 120 kt from the fix: 1.8 NM, 3.2 before the threshold
+    missed = {"time_s": 54, "time_at_kt": 120, "altitude_ft": 2500}
+    way = jinked(1.0, at_s=second(3.3))
     assert course(way, missed_approach=missed).verdict == "inside"
-    # a plan of 90 kt takes 120 s, the same 3 NM; twice the distance is beyond the threshold
-    assert course(way, missed_approach={**missed, "time_s": 120, "time_at_kt": 90}).verdict == "inside"
+    # a plan of 90 kt takes 72 s for it; 180 s are 6 NM, beyond the threshold
+    assert course(way, missed_approach={**missed, "time_s": 72, "time_at_kt": 90}).verdict == "inside"
     assert course(way, missed_approach={**missed, "time_s": 180}).verdict == "outside"
 
 
 def test_in_the_visual_descent_to_the_runway_nothing_counts():
-    way = jinked(0.5, at_s=second(1.0), cut_deg=25.0)  # left 950 ft at 1.26 NM for the runway
+    way = jinked(0.5, at_s=second(1.2))  # left 950 ft at 1.26 NM for the runway
     landed = course(way, (*TO_MDA, *path(3.0)), **station(3.0))
     assert landed.verdict == "inside"
     # who goes around instead was flying by the needle, up to the missed approach point
@@ -103,38 +116,48 @@ def test_in_the_visual_descent_to_the_runway_nothing_counts():
 
 
 def test_being_below_a_minimum_that_was_bust_ends_nothing():
-    # below 900 ft from 4 NM on, level: the needle counts there as before
+    # below 900 ft from 3.8 NM on, level to 0.9 NM before the threshold: up to there the needle counts as before
     bust = ((15.0, 1700.0), (5.0, 1700.0), (3.5, 700.0), (0.9, 700.0), (0.0, 550.0), (-0.3, 505.0))
-    way = jinked(1.0, at_s=second(3.0))
-    assert course(way, bust).verdict == "outside"
-    assert course(way, bust).measured == pytest.approx(most(way, second(0.9)), abs=0.3)
+    way = jinked(0.2, at_s=second(3.0))
+    finding = course(way, bust, standard="faa-transport", **station(7.0))
+    assert finding.verdict == "outside"
+    assert finding.measured == pytest.approx(most(way, second(0.8), -7.0), abs=0.3)
 
 
-def test_cutting_towards_the_course_is_not_tracking_it():
-    # from 1 NM off at the fix, 4.8° there, 45° to the course until on it
-    start = (1.0, 10.0)
-    path_ = [Straight("beside", 300.0), Turn("cut", 45.0, 18.0), Straight("cutting", 30.0), Turn("on", -45.0, 18.0)]
-    way = fly([*path_, Straight("on_course", 250.0)], start, 180.0)
-    after = way.begins["on_course"]
-    joined = float(np.abs(way.x_nm[way.time_s > after]).max())
-    finding = course(way)
-    assert most(way, second(0.0)) > 4.5
-    # what counts is from the instant it no longer cuts, within some 3° of the course's direction, on
-    assert finding.measured < math.degrees(math.atan2(joined + 0.1, 8.0))
-    assert finding.verdict == "inside"
+def tracked(way: Flown) -> tuple[np.ndarray, np.ndarray]:
+    """The seconds at which the course is tracked, and the angles off it at the station 6 NM beyond the fix, in degrees."""
+    charted = resolve(Chart(side=None, reversal={"kind": "none"}, tables=station(6.0)).at(NORTH_OUT), dt.date(2026, 6, 1))
+    states = analyse_motion(NOISY.of(way, NORTH_OUT), charted).states
+    shown = needle(states, charted, math.pi)
+    counts = tracking(states, shown, math.pi)
+    return states.time_s[counts] - START_S, np.abs(np.degrees(shown.angle_rad[counts]))
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_cutting_towards_the_course_is_not_tracking_it(mirrored):
+    way = joining().mirrored() if mirrored else joining()
+    assert math.degrees(math.atan2(0.77, 8.0)) > 5.0  # off the scale of what is established at first, on it while still cutting
+    seconds, angles = tracked(way)
+    # within 1° of the course (a tenth of the scale), or the track within 3° of its direction
+    assert way.begins["on"] - 5.0 < seconds[0] < way.begins["then"] + 1.0
+    assert angles.max() < 1.3
 
 
 def test_reaching_the_course_and_drifting_off_it_is():
-    # met at 45°, then 6° to the left of it for a minute and a half
-    cut = [Straight("beside", 290.0), Turn("cut", 45.0, 18.0), Straight("cutting", 25.0), Turn("on", -51.0, 18.0)]
-    way = fly([*cut, Straight("drifting", 250.0)], (1.0, 10.0), 180.0)
-    finding = course(way)
-    assert finding.measured == pytest.approx(most_after(way, way.begins["drifting"], second(0.0)), abs=0.2)
+    way = joining(then_deg=8.0)
+    seconds, angles = tracked(way)
+    assert seconds[0] < way.begins["then"]
+    seen = np.abs(np.degrees(np.arctan2(way.x_nm, way.y_nm + 6.0)))
+    assert seen[-1] > 6.0
+    assert angles.max() == pytest.approx(seen[-1], abs=0.3)  # it grows by 0.3° in the last second
 
 
-def most_after(flown: Flown, from_s: float, until_s: float) -> float:
-    on = (flown.time_s >= from_s) & (flown.time_s < until_s)
-    return float(np.abs(np.degrees(np.arctan2(flown.x_nm[on], flown.y_nm[on] + 12.0))).max())
+def test_a_course_that_is_never_joined_is_judged_where_it_is_not_closed_with():
+    # parallel to the course 1.2 NM beside it: from 5.7° at the fix to 9.7° at the threshold
+    beside = fly([Straight("beside", 700.0)], (1.2, 10.0), 180.0)
+    finding = course(beside, **station(12.0))
+    assert finding.verdict == "outside"
+    assert finding.measured == pytest.approx(math.degrees(math.atan(1.2 / 7.0)), abs=0.2)
 
 
 GPS = {"guidance": {"kind": "gps"}}
@@ -205,9 +228,9 @@ def test_no_final_leg_no_finding():
 
 def test_what_a_gap_may_hide_is_no_pass():
     hole = replace(NOISY, hole_s=(340.0, 365.0))
-    assert course(jinked(0.0001), log=hole).verdict == "not assessed"
+    assert course(ALL_THE_WAY, log=hole).verdict == "not assessed"
     # a gap beyond the missed approach point takes nothing
-    assert course(jinked(0.0001), log=replace(NOISY, hole_s=(second(-1.0), second(-1.8)))).verdict == "inside"
+    assert course(ALL_THE_WAY, log=replace(NOISY, hole_s=(second(-1.0), second(-1.8)))).verdict == "inside"
 
 
 @pytest.mark.parametrize(("step_s", "noise_m"), [(5.0, 1.0), (1.0, 5.0), (5.0, 5.0)])

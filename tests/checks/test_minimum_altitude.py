@@ -112,10 +112,11 @@ def test_left_before_a_visual_descent_point(point_nm, verdict):
 
 @pytest.mark.parametrize(
     ("lowest_ft", "verdict"),
-    [(915.0, "too close to call"), (890.0, "too close to call"), (960.0, "inside"), (840.0, "outside")],
+    # its noise alone, next to none here, would make an altitude above it one below
+    [(905.0, "inside"), (890.0, "too close to call"), (960.0, "inside"), (840.0, "outside")],
 )
 def test_a_few_feet_are_too_close_to_call(lowest_ft, verdict):
-    # the error of an altitude is 20 ft, two of which are not called
+    # the error of an altitude below it is 20 ft, two of which are not called
     heights = (*IN, (2.5, lowest_ft), (0.5, lowest_ft), (-2.0, 2200.0), (-4.0, 2600.0))
     assert minimum(heights).verdict == verdict
 
@@ -133,7 +134,7 @@ def test_what_a_go_around_at_a_decision_altitude_loses_is_allowed():
     # 636 ft/min are 10.6 ft/s: two seconds of it are 21.2 ft, a pull-up of a quarter g from it 10.6²/(2 · 32.17/4) = 7.0 ft
     finding = minimum(around(MDA_FT - 20.0), minimum=DA)
     assert finding.tolerance == pytest.approx(21.2 + 7.0, abs=3.0)
-    assert finding.verdict == "too close to call"  # 8 ft to spare
+    assert finding.verdict == "inside"  # 8 ft to spare
     inside = minimum(around(MDA_FT + 60.0), minimum=DA)
     assert inside.verdict == "inside"
     outside = minimum(around(MDA_FT - 128.0), minimum=DA)

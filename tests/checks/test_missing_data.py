@@ -61,7 +61,10 @@ def test_findings_are_well_formed(log):
         assert finding.sentence.endswith(".")
         assert finding.source
         assert (finding.verdict == "not assessed") == (finding.reason is not None)
-        if finding.verdict in ("inside", "outside", "too close to call") and finding.check != "reversal_side":
+        if finding.verdict in ("inside", "outside", "too close to call") and finding.check not in (
+            "reversal_side",
+            "established",  # or not: there is no margin
+        ):
             assert finding.margin is not None
             assert finding.sd is not None
             assert (finding.margin > 0.0) == (finding.verdict == "inside") or finding.verdict == "too close to call"
@@ -136,11 +139,13 @@ def test_never_established():
     # Out 0.8 NM beside the course, back beside it and past the fix: a reversal all the same, and one that was never completed.
     result = of_pattern(replace(PLAIN, leg_s=70.0), chart=CHART)
     assert result.reversal.established_s is None
-    for check in ("distance_limit", "intercept"):
-        (finding,) = all_of(result, check)
-        assert finding.verdict == "not assessed"
-        assert finding.reason is not None
-        assert "never established" in finding.reason
+    (finding,) = all_of(result, "distance_limit")
+    assert finding.verdict == "not assessed"
+    assert "never established" in str(finding.reason)
+    # the approach fails, and how far it was beyond the course is measured all the same
+    assert [finding.verdict for finding in all_of(result, "established")] == ["outside"]
+    (finding,) = all_of(result, "intercept")
+    assert (finding.verdict, finding.measured) == ("inside", pytest.approx(0.0, abs=0.01))
 
 
 STEPS = fly_approach(replace(PLAIN, arrival_s=150.0, final_s=120.0))

@@ -1,7 +1,7 @@
 """Fixes of the final course: at or above the minimum of each until it is passed (AIM 5-4-5).
 
-The ±100 ft of a test standard are about altitudes that are held and lower no charted minimum; an altitude is known to 20 ft, two
-of which are not called.
+The ±100 ft of a test standard are about altitudes that are held and lower no charted minimum; one that is below by less than
+its error is too close to call.
 """
 
 from dataclasses import replace

@@ -1,0 +1,102 @@
+"""Whether the inbound course was joined before the fix: never, where the log goes on beyond it, is outside.
+
+Doc 8168: within half of full scale; AIM 5-4-9 a.5 and the Pilot/Controller Glossary, Procedure Turn Inbound: the reversal is
+complete when the aircraft is established inbound.
+"""
+
+from dataclasses import replace
+
+import pytest
+from checked import NOISY, PLAIN, all_of, debriefed, of_pattern, one_of
+from patterns import fly_approach
+from synthetic import START_S, Chart, Log, Straight, fly
+
+from analyzer.checks.overall import overall
+
+FAST = replace(PLAIN, speed_kt=190.0)
+BESIDE = replace(PLAIN, leg_s=80.0)  # rolled out parallel to the course, 1 NM beside it
+BEYOND = replace(FAST, leg_s=0.5)  # 1.2 NM on the other side of it, parallel as well
+
+
+def beside_nm(pattern) -> float:
+    return float(fly_approach(pattern).flown.x_nm[-1])
+
+
+@pytest.mark.parametrize("pattern", [BESIDE, BEYOND])
+@pytest.mark.parametrize("standard_of_log", [NOISY, replace(NOISY, step_s=5.0), replace(NOISY, noise_m=5.0)])
+def test_never_established_is_outside(pattern, standard_of_log):
+    approach = of_pattern(pattern, standard_of_log)
+    assert approach.reversal.established_s is None
+    finding = one_of(approach, "established")
+    assert (finding.verdict, finding.leg) == ("outside", "inbound")
+    assert overall(approach.findings, approach.reversal)[0] == "outside"
+    assert "Never established" in finding.sentence
+    assert finding.measured == pytest.approx(abs(beside_nm(pattern)), abs=0.1)
+
+
+def test_the_fix_is_named_with_how_far_abeam_it_was_passed():
+    finding = one_of(of_pattern(BESIDE), "established")
+    assert f"{beside_nm(BESIDE):.1f}" in finding.sentence or f"{beside_nm(BESIDE):.2f}" in finding.sentence
+
+
+def test_the_overshoot_is_measured_all_the_same_and_not_counted_again():
+    approach = of_pattern(BEYOND)
+    crossed = -beside_nm(BEYOND)
+    assert crossed > 1.1
+    finding = one_of(approach, "intercept")
+    assert finding.measured == pytest.approx(crossed, abs=0.02)  # beyond the 1 NM that is allowed
+    assert finding.margin < 0.0
+    assert finding.verdict == "not assessed"
+    assert "follows from established" in str(finding.reason)
+    assert "never established" in finding.sentence
+    assert len([f for f in approach.findings if f.verdict == "outside" and f.check in ("established", "intercept")]) == 1
+    # who comes back to it is established, and the overshoot counts
+    recovered = of_pattern(replace(BEYOND, intercept=True, outbound_s=200.0))
+    assert one_of(recovered, "established").verdict == "inside"
+    assert one_of(recovered, "intercept").verdict == "outside"
+
+
+def test_no_inbound_course_is_judged_of_who_never_joined_it():
+    assert [f.verdict for f in all_of(of_pattern(BESIDE), "inbound_course")] in ([], ["not assessed"])
+
+
+@pytest.mark.parametrize("after_s", [-20.0, 10.0, 40.0])
+def test_a_log_that_ends_before_the_fix_does_not_tell(after_s):
+    approach = fly_approach(BESIDE)
+    result = debriefed(approach, replace(NOISY, end_s=approach.rolled_out_s + after_s))
+    finding = one_of(result, "established")
+    assert (finding.verdict, finding.measured) == ("not assessed", None)
+    assert "log ends" in str(finding.reason)
+    assert overall(result.findings, result.reversal)[0] != "inside"
+
+
+def test_a_gap_on_the_way_to_the_fix_does_not_tell():
+    approach = fly_approach(BESIDE)
+    log = replace(NOISY, hole_s=(approach.rolled_out_s + 30.0, approach.rolled_out_s + 60.0))
+    finding = one_of(debriefed(approach, log), "established")
+    assert (finding.verdict, finding.unit) == ("not assessed", "NM")
+    assert "gap" in str(finding.reason)
+
+
+@pytest.mark.parametrize("leg_s", [36.0, 45.0, 52.0])
+def test_established_with_its_distance_from_the_fix(leg_s):
+    flown = fly_approach(replace(PLAIN, leg_s=leg_s, intercept=True))
+    approach = debriefed(flown)
+    settled = approach.reversal.established_s
+    assert settled is not None
+    finding = one_of(approach, "established")
+    assert finding.verdict == "inside"
+    there = float(flown.flown.at(settled - START_S, flown.flown.distance_nm))
+    assert finding.measured == pytest.approx(there, abs=0.02)
+
+
+@pytest.mark.parametrize("side", [1, -1])
+def test_left_and_right(side):
+    chart = Chart(side="right" if side > 0 else "left")
+    assert one_of(of_pattern(replace(BESIDE, side=side), chart=chart), "established").verdict == "outside"
+    assert one_of(of_pattern(replace(PLAIN, side=side), chart=chart), "established").verdict == "inside"
+
+
+def test_a_straight_in_that_was_established_says_so():
+    (finding,) = all_of(debriefed(fly([Straight("in", 400.0)], (0.0, 10.0), 180.0), Log(noise_m=1.0)), "established")
+    assert finding.verdict == "inside"

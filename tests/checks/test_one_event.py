@@ -1,0 +1,176 @@
+"""One event counts once: what follows from a finding that is outside names it and is not assessed; what does not still counts.
+
+That a mark takes no fault twice is what a strict examiner asks, and that it loses none.
+"""
+
+from dataclasses import replace
+
+import pytest
+from checked import NOISY, PLAIN, all_of, debriefed, of_pattern, one_of
+from descents import LANDING, descended
+from patterns import fly_approach
+from synthetic import Chart
+
+from analyzer.checks.events import once
+from analyzer.checks.model import Finding, Place
+from analyzer.checks.overall import overall
+
+APPROACH = fly_approach(replace(PLAIN, arrival_s=150.0, outbound_s=200.0, final_s=120.0))
+OUT, TURN, BACK, IN = (
+    APPROACH.outbound_passage_s,
+    APPROACH.begin("reversal_turn"),
+    APPROACH.rolled_out_s,
+    APPROACH.inbound_passage_s,
+)
+FLOORS = {"arrival": 3000.0, "outbound": 2600.0, "reversal": 2600.0, "inbound": 1800.0}
+
+
+def flown_at(*points: tuple[float, float], **tables):
+    """The 45/180 at a height in feet at each second, straight between them."""
+    return debriefed(APPROACH, replace(NOISY, altitude_ft=list(points)), Chart(floors_ft=FLOORS, tables=tables))
+
+
+def outside(approach) -> list[str]:
+    return [finding.check for finding in approach.findings if finding.verdict == "outside"]
+
+
+def followers(approach) -> dict[str, str]:
+    """Findings that follow from another, with the name of it."""
+    said = {f.check: str(f.reason) for f in approach.findings if "it follows from" in str(f.reason)}
+    return {check: reason.split("follows from ")[1].split(" (")[0] for check, reason in said.items()}
+
+
+GOOD = ((0.0, 3050.0), (OUT + 15.0, 3050.0), (OUT + 50.0, 2700.0), (BACK + 20.0, 2700.0), (BACK + 90.0, 1900.0), (1e5, 1900.0))
+
+
+def test_a_good_flight_has_none():
+    assert (outside(flown_at(*GOOD)), followers(flown_at(*GOOD))) == ([], {})
+
+
+def test_a_reversal_on_the_wrong_side_is_on_the_wrong_heading_too():
+    approach = of_pattern(chart=Chart(side="left"))
+    assert outside(approach) == ["reversal_side"]
+    heading = one_of(approach, "offset_heading")
+    assert heading.verdict == "not assessed"
+    assert "reversal side" in str(heading.reason)
+    assert heading.measured is not None  # what was measured is told all the same
+    # on the right side a wrong heading counts
+    assert "offset_heading" in outside(of_pattern(replace(PLAIN, leg_deg=62.0)))
+
+
+def test_a_descent_that_is_begun_early_and_goes_below_is_one_event():
+    early = (*GOOD[:3], (TURN - 10.0, 2700.0), (TURN + 60.0, 1900.0), (1e5, 1900.0))
+    approach = flown_at(*early)
+    assert outside(approach) == ["altitude_floor"]
+    timing = [f for f in all_of(approach, "descent_timing") if "altitude floor" in str(f.reason)]
+    assert len(timing) == 1
+    assert timing[0].measured is not None
+    assert overall(approach.findings, approach.reversal)[0] == "outside"
+
+
+def test_a_floor_that_is_undershot_long_before_the_descent_is_begun_early_is_another():
+    # 300 ft below the minimum outbound, back up to it, and then down before being established
+    twice = (
+        *GOOD[:3],
+        (OUT + 70.0, 2300.0),
+        (OUT + 90.0, 2300.0),
+        (OUT + 120.0, 2700.0),
+        (TURN + 10.0, 2700.0),
+        (TURN + 70.0, 1900.0),
+        (1e5, 1900.0),
+    )
+    found = outside(flown_at(*twice))
+    assert found.count("altitude_floor") == 2  # outbound, and in the reversal
+    assert set(found) <= {"altitude_floor", "altitude_hold"}
+
+
+def test_a_level_that_is_left_downwards_below_the_floor_is_one_event():
+    dip = (*GOOD[:3], (OUT + 90.0, 2700.0), (OUT + 110.0, 2450.0), (OUT + 130.0, 2700.0), *GOOD[3:])
+    approach = flown_at(*dip)
+    assert outside(approach) == ["altitude_floor"]
+
+
+def test_a_level_that_is_left_upwards_is_no_part_of_a_bust_in_another_leg():
+    up = (*GOOD[:3], (OUT + 90.0, 2700.0), (OUT + 110.0, 2950.0), (OUT + 130.0, 2700.0), *GOOD[3:4])
+    low = (*up, (BACK + 90.0, 1900.0), (IN - 60.0, 1900.0), (IN - 30.0, 1600.0), (1e5, 1600.0))
+    assert "altitude_floor" in outside(flown_at(*low))
+    held = [f for f in all_of(flown_at(*low), "altitude_hold") if f.leg == "outbound"]
+    assert [f for f in held if "it follows" in str(f.reason)] == []
+
+
+FAF = {"name": "TARRO", "role": "final-approach-fix", "distance_nm": 2.0, "minimum_ft": 1800}
+
+
+def test_a_bust_before_a_fix_that_undershoots_the_floor_of_the_leg_too_counts_as_the_fix_s():
+    low = (*GOOD[:4], (BACK + 90.0, 1500.0), (1e5, 1500.0))
+    approach = flown_at(*low, fixes=[FAF])
+    assert outside(approach) == ["step_down"]
+    floor = one_of(approach, "altitude_floor", leg="inbound")
+    assert (floor.verdict, round(floor.measured, -1)) == ("not assessed", 1500.0)
+    assert "step down" in str(floor.reason)
+    # with no fix charted, the floor's
+    assert outside(flown_at(*low)) == ["altitude_floor"]
+
+
+def test_a_floor_of_another_leg_minutes_before_counts_beside_the_fix_s():
+    low = (
+        *GOOD[:3],
+        (OUT + 80.0, 2300.0),
+        (OUT + 110.0, 2300.0),
+        (OUT + 150.0, 2700.0),
+        *GOOD[3:4],
+        (BACK + 90.0, 1500.0),
+        (1e5, 1500.0),
+    )
+    assert sorted(outside(flown_at(*low, fixes=[FAF]))) == ["altitude_floor", "step_down"]
+
+
+def test_two_fixes_are_two_busts():
+    fixes = [
+        {"name": "TARRO", "role": "final-approach-fix", "distance_nm": 0.5, "minimum_ft": 1700},
+        {"name": "KESTA", "role": "step-down", "distance_nm": 2.5, "minimum_ft": 1300},
+    ]
+    heights = ((15.0, 1800.0), (5.5, 1500.0), (4.0, 1500.0), (3.0, 1000.0), (2.0, 950.0), *LANDING)
+    found = [f for f in all_of(descended(heights, fixes=fixes), "step_down") if f.verdict == "outside"]
+    assert [f.fix for f in found] == ["TARRO", "KESTA"]
+
+
+def test_independent_faults_all_count():
+    # the wrong side, too far, and a floor undershot outbound
+    approach = fly_approach(replace(PLAIN, outbound_s=400.0, arrival_s=150.0))
+    low = [
+        (0.0, 3050.0),
+        (OUT + 15.0, 3050.0),
+        (OUT + 60.0, 2300.0),
+        (OUT + 200.0, 2300.0),
+        (OUT + 260.0, 2700.0),
+        (1e5, 2700.0),
+    ]
+    found = outside(debriefed(approach, replace(NOISY, altitude_ft=low), Chart(side="left", floors_ft=FLOORS)))
+    assert {"distance_limit", "reversal_side", "altitude_floor"} <= set(found)
+
+
+def finding(check: str, verdict: str = "outside", time_s: float = 0.0, leg: str = "inbound") -> Finding:
+    return Finding(check, leg, None, "A sentence.", verdict, margin=-1.0, place=Place(time_s, 0.8, -0.6))
+
+
+FOLLOWS = [("established", "inbound_course"), ("established", "intercept"), ("step_down", "altitude_floor")]
+
+
+@pytest.mark.parametrize(("cause", "effect"), [*FOLLOWS, ("reversal_side", "offset_heading")])
+def test_only_what_is_outside_explains_anything(cause, effect):
+    for verdict in ("inside", "too close to call", "not assessed"):
+        assert once([finding(cause, verdict), finding(effect)])[1].verdict == "outside"
+        assert once([finding(cause), finding(effect, verdict)])[1].verdict == verdict
+    assert once([finding(cause), finding(effect)])[1].verdict == "not assessed"
+    assert once([finding(effect), finding(cause)])[0].verdict == "not assessed"  # whatever their order
+
+
+def test_a_floor_far_away_in_time_and_leg_is_not_the_step_down_s():
+    near, far = (finding("altitude_floor", time_s=second, leg="outbound") for second in (60.0, 300.0))
+    assert [f.verdict for f in once([finding("step_down"), near, far])] == ["outside", "not assessed", "outside"]
+
+
+def test_place_and_numbers_stay():
+    kept = once([finding("established"), finding("intercept", time_s=5.0)])[1]
+    assert (kept.margin, kept.place.time_s) == (-1.0, 5.0)
