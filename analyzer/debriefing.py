@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from analyzer.brief.compare import Comparison, compare, same_procedure
 from analyzer.checks.figures import Figures, measure
@@ -64,18 +64,16 @@ class Debrief:
     def told(self) -> tuple[Told, ...]:
         """Every approach and hold in the order flown."""
         many, stays = len(self.approaches), len(self.holds)
-        several = f" of {many}" if many > 1 else ""
+        title = "Approach {} of {}" if many > 1 else "Approach" if stays else ""
         approaches = [
-            Told(self, approach, f"Approach {number}{several}" if many > 1 or stays else "", f"a{number}")
+            Told(self, approach, title.format(number, many), "reversal", number)
             for number, approach in enumerate(self.approaches, 1)
         ]
         holds = [
-            Told(hold, approach, f"Hold at {hold.motion.charted.procedure.fix.name}", f"h{number}")
+            Told(hold, approach, f"Hold at {hold.motion.charted.procedure.fix.name}", "hold", number)
             for number, hold in enumerate(self.holds, 1)
             for approach in hold.approaches
         ]
-        if many == 1 and stays:
-            approaches = [replace(one, title="Approach") for one in approaches]
         return tuple(sorted((*approaches, *holds), key=lambda one: one.approach.reversal.begun_s))
 
     def to_dict(self) -> dict[str, Any]:
@@ -86,17 +84,18 @@ class Debrief:
 
     @property
     def legs(self) -> Table:
-        """The parts of every approach with their legs, a row each; `reversal` counts approaches from 1."""
+        """The parts of every approach and hold with their legs, a row each; `reversal` and `hold` count them from 1."""
         return self._rows("parts")
 
     @property
     def findings(self) -> Table:
-        """All findings, a row each; `reversal` counts approaches from 1."""
+        """All findings, a row each; `reversal` counts approaches from 1, `hold` holds."""
         return self._rows("findings")
 
     def _rows(self, of: str) -> Table:
-        entries = enumerate(self.to_dict()["reversals"], 1)
-        return Table(tuple({"reversal": number} | row for number, entry in entries for row in entry[of]))
+        from analyzer.report.document import entries
+
+        return Table(tuple(number | row for number, entry in entries(self.to_dict()) for row in entry[of]))
 
     def __repr__(self) -> str:
         told = "; ".join(
@@ -114,12 +113,16 @@ class Debrief:
 
 @dataclass(frozen=True, eq=False)
 class Told:
-    """An approach or hold as it is told: the debrief that it is seen by, a heading where there are several, and a short key."""
+    """An approach or hold as it is told: the debrief that it is seen by, a heading where there are several, and its number.
+
+    `of` and `number` are where it stands in the lists of the JSON, counted from 1.
+    """
 
     seen: Debrief
     approach: Approach
     title: str
-    key: str
+    of: Literal["reversal", "hold"]
+    number: int
 
 
 def debrief(
@@ -163,7 +166,8 @@ def debrief_charted(
     holds = tuple(
         Debrief(held.motion, judged_by, (_judged(held.motion, held.flown, judged_by, None),)) for held in flight.holds
     )
-    return Debrief(motion, judged_by, approaches, _doubts(motion, approaches), holds)
+    flown = (*approaches, *(one for hold in holds for one in hold.approaches))
+    return Debrief(motion, judged_by, approaches, _doubts(motion, flown), holds)
 
 
 def _judged(motion: Motion, reversal: Reversal, standard: Standard, card: Card | None) -> Approach:

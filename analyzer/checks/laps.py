@@ -98,7 +98,9 @@ def hold_drift(context: Context) -> tuple[Finding, ...]:
     findings = []
     for number, lap in enumerate(laps_of(context.reversal), 1):
         parts = {part.name: part for part in lap}
-        if "outbound" not in parts or "inbound" not in parts:
+        # the outbound leg of a teardrop or parallel entry is offset on purpose
+        entered = number == 1 and context.reversal.flown != "hold-direct"
+        if entered or "outbound" not in parts or "inbound" not in parts:
             continue
         finding = _lap_drift(context, number, parts["outbound"], parts["inbound"])
         findings += [finding] if finding is not None else []
@@ -115,10 +117,11 @@ def _lap_drift(context: Context, number: int, outbound: Part, inbound: Part) -> 
     words = f"{_side(correction_out)} outbound, {_side(correction_in)} inbound"
     times = f"outbound {outbound.duration_s:.0f} s, inbound {inbound.duration_s:.0f} s"
     wanted = motion.charted.leg_time_s
-    better = ""
+    due, better = None, ""
     if wanted is not None:
         longer = (wanted - inbound.duration_s) * float(back.ground_speed_mps.mean()) / float(out.ground_speed_mps.mean())
-        better = f"; {outbound.duration_s + longer:.0f} s outbound would have made {wanted:.0f} s inbound"
+        due = outbound.duration_s + longer
+        better = f"; {due:.0f} s outbound would have made {wanted:.0f} s inbound"
     ratio = f" ({abs(correction_out / correction_in):.1f} times)" if abs(correction_in) > 1.0 * DEG else ""
     return Finding(
         check="hold_drift",
@@ -132,7 +135,11 @@ def _lap_drift(context: Context, number: int, outbound: Part, inbound: Part) -> 
         source="AIM 5-3-8 j.8(c): three times the inbound correction outbound",
         basis="estimate",
         reason="a rule of thumb; for information only",
-        details={"inbound_correction_deg": correction_in / DEG, "outbound_correction_deg": correction_out / DEG},
+        details={
+            "inbound_correction_deg": correction_in / DEG,
+            "outbound_correction_deg": correction_out / DEG,
+            **({"outbound_due_s": due} if due is not None else {}),
+        },
         place=context.place(outbound.start_s),
     )
 

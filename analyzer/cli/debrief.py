@@ -107,6 +107,6 @@ def debrief(
             written = report.write(result)
         told = "".join(f"{'Report:' if number == 0 else '       '} {path}\n" for number, path in enumerate(written))
         (sys.stderr if json == "-" else sys.stdout).write(f"\n{told}" if told else "")
-    found = [finding for approach in result.approaches for finding in approach.findings]
+    found = [finding for one in result.told for finding in one.approach.findings]
     if strict and any(finding.verdict == OUTSIDE or finding.unexplained for finding in found):
         raise typer.Exit(1)

@@ -35,11 +35,17 @@ def find_flight(motion: Motion) -> Flight:
     done: list[Reversal] = []
     for number, approach in enumerate(approaches):
         then = approaches[number + 1] if number + 1 < len(approaches) else None
-        begun = approach
-        if done and done[-1].parts[-1].name == "missed":
-            begun = _after(approach, done[-1].parts[-1].end_s)
-        done.append(_with_missed(motion, begun, holds, then) if begun.ending == "climbed away" else begun)
-    return Flight(tuple(done), holds)
+        one = _with_missed(motion, approach, holds, then) if approach.ending == "climbed away" else approach
+        done.append(one)
+    ends = [one.parts[-1].end_s for one in done] + [held.end_s for held in holds]
+    after_each = tuple(_after_all(one, ends) for one in done)
+    return Flight(after_each, tuple(replace(held, flown=_after_all(held.flown, ends)) for held in holds))
+
+
+def _after_all(flown: Reversal, ends_s: list[float]) -> Reversal:
+    """An approach or hold whose arrival begins where what was flown before it ends."""
+    before = [end for end in ends_s if end <= flown.begun_s + 1e-6]
+    return _after(flown, max(before)) if before else flown
 
 
 def _with_missed(motion: Motion, approach: Reversal, holds: tuple[Held, ...], then: Reversal | None) -> Reversal:

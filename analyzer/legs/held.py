@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 
 from analyzer.legs.find import find_reversals
 from analyzer.legs.model import Part, Reversal
@@ -17,6 +18,7 @@ from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, wrap
 from analyzer.procedure.approach import PublishedHold
 from analyzer.procedure.charted import Charted
+from analyzer.vocabulary import PartName
 
 __all__ = ["Held", "find_holds", "hold_chart", "laps_of"]
 
@@ -72,7 +74,7 @@ def hold_chart(charted: Charted, hold: PublishedHold) -> Charted:
         limit_longitude_rad=hold.longitude_rad,
         within_by_dme=False,
         maximum_speed_mps=hold.maximum_speed_mps,
-        floors_m={},
+        floors_m={"hold": hold.minimum_m} if hold.minimum_m is not None else {},
         ceilings_m={"hold": hold.maximum_m} if hold.maximum_m is not None else {},
         target_speeds_mps={},
         leg_time_s=hold.leg_time_s,
@@ -148,6 +150,7 @@ def _held_in(motion: Motion, hold: PublishedHold, start_s: float, end_s: float) 
 def _as_laps(flown: Reversal) -> Reversal:
     """The circuits with the names of a hold's parts, all of one leg but the way there, without what came after the last."""
     parts: list[Part] = []
+    lap = 0
     for part in flown.parts:
         if part.name == "final":
             continue
@@ -155,8 +158,13 @@ def _as_laps(flown: Reversal) -> Reversal:
             # of a hold the turn goes on until established: what closes with the course belongs to it
             parts[-1] = replace(parts[-1], end_s=part.end_s)
             continue
-        name = "turn_inbound" if part.name == "reversal_turn" else part.name
-        parts.append(replace(part, name=name, of_leg=None if name == "arrival" else "hold"))
+        if part.name == "arrival":
+            parts.append(part)
+            continue
+        if lap == 0 or part.name == "entry_turn" or (part.name == "outbound" and parts[-1].name == "inbound"):
+            lap += 1
+        name: PartName = "turn_inbound" if part.name == "reversal_turn" else part.name
+        parts.append(replace(part, name=name, of_leg="hold", lap=lap))
     return replace(flown, parts=tuple(parts), ending=None)
 
 
@@ -171,12 +179,4 @@ def _best_apart(found: Sequence[Held]) -> list[Held]:
 
 def laps_of(flown: Reversal) -> tuple[tuple[Part, ...], ...]:
     """The parts of each lap of a hold, the entry first."""
-    laps: list[list[Part]] = []
-    for part in flown.parts:
-        if part.leg != "hold":
-            continue
-        begins = part.name == "entry_turn" or (part.name == "outbound" and (not laps or laps[-1][-1].name == "inbound"))
-        if begins or not laps:
-            laps.append([])
-        laps[-1].append(part)
-    return tuple(tuple(lap) for lap in laps)
+    return tuple(tuple(parts) for lap, parts in groupby(flown.parts, key=lambda part: part.lap) if lap is not None)

@@ -29,7 +29,7 @@ class Part:
     """One part of what was flown. `turn` is the direction of a part that is a turn, +1 right, and None elsewhere.
 
     `of_leg` is the leg where it is not the one that parts of that name are of: the final leg of an inbound part with the
-    facility on the field, and that of a hold.
+    facility on the field, and that of a hold. `lap` counts the laps of a hold from 1.
     """
 
     name: PartName
@@ -37,6 +37,7 @@ class Part:
     end_s: float
     turn: int | None = None
     of_leg: Leg | None = None
+    lap: int | None = None
 
     @property
     def leg(self) -> Leg:

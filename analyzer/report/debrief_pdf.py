@@ -21,7 +21,7 @@ from analyzer.report.style import INK, LEG_COLOUR, QUIET, WARN
 from analyzer.report.summary import flown_sentence, lesson_lines, summary_text, wind_sentence
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefing import Approach, Debrief, Told
 
 __all__ = ["debrief_pdf"]
 
@@ -40,9 +40,9 @@ def debrief_pdf(debrief: Debrief) -> bytes:
 
 
 def _pages(debrief: Debrief) -> Iterator[Figure]:
-    for number, approach in enumerate(debrief.approaches, 1):
-        yield from _first_sheet(debrief, approach, number)
-        yield _second_sheet(debrief, approach)
+    for one in debrief.told:
+        yield from _first_sheet(one)
+        yield _second_sheet(one.seen, one.approach)
     yield from text_pages(summary_text(debrief).splitlines())
 
 
@@ -67,11 +67,11 @@ class _Sheet:
         return A4_IN[1] - self.down_in - _TOP_IN
 
 
-def _first_sheet(debrief: Debrief, approach: Approach, number: int) -> Iterator[Figure]:
+def _first_sheet(one: Told) -> Iterator[Figure]:
     """Verdict, lessons, key figures and plan view; the plan on a sheet of its own where the words leave too little room."""
-    sheet = _Sheet()
-    many = f", approach {number} of {len(debrief.approaches)}" if len(debrief.approaches) > 1 else ""
-    sheet.write(debrief.motion.charted.procedure.title + many, 15.0, fontweight="bold")
+    sheet, debrief, approach = _Sheet(), one.seen, one.approach
+    which = f", {one.title[0].lower()}{one.title[1:]}" if one.title else ""
+    sheet.write(debrief.motion.charted.procedure.title + which, 15.0, fontweight="bold")
     sheet.write(
         f"{debrief.motion.track.file}, {span_text(debrief)}. Judged by: {debrief.standard.title}.", 8.5, 0.12, color=QUIET
     )
@@ -83,7 +83,7 @@ def _first_sheet(debrief: Debrief, approach: Approach, number: int) -> Iterator[
             sheet.write(f"{word} {text}", 9.5, 0.02, style="italic")
         sheet.down_in += 0.06
     _write_key_figures(sheet, debrief, approach)
-    sheet.write(f"{flown_sentence(debrief.motion.charted.kind, approach.reversal)} {wind_sentence(approach.figures.wind)}", 9.5)
+    sheet.write(f"{flown_sentence(debrief.motion.charted, approach.reversal)} {wind_sentence(approach.figures.wind)}", 9.5)
     if sheet.left_in < _PLAN_LEAST_IN:
         yield sheet.figure
         sheet = _Sheet()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -19,7 +20,7 @@ from analyzer.report.beside import beside_document
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
-__all__ = ["CAUTION", "VERSION", "debrief_document", "rfc3339"]
+__all__ = ["CAUTION", "VERSION", "debrief_document", "entries", "rfc3339"]
 
 VERSION = 2
 CAUTION = (
@@ -57,8 +58,16 @@ def debrief_document(debrief: Debrief) -> Json:
         "standard": debrief.standard.name,
         "doubts": list(debrief.doubts),
         "reversals": [_reversal(debrief, approach) for approach in debrief.approaches],
-        "holds": [_hold(hold) for hold in debrief.holds],
+        "holds": [_reversal(hold, laps) for hold in debrief.holds for laps in hold.approaches],
     }
+
+
+def entries(document: Json) -> Iterator[tuple[Json, Json]]:
+    """Every approach and then every hold of a document, each after its number: ``{"reversal": 1, "hold": None}``."""
+    for number, reversal in enumerate(document["reversals"], 1):
+        yield {"reversal": number, "hold": None}, reversal
+    for number, hold in enumerate(document["holds"], 1):
+        yield {"reversal": None, "hold": number}, hold
 
 
 def rfc3339(time_s: float) -> str:
@@ -79,6 +88,7 @@ def _number(value: float | None, decimals: int) -> float | None:
 def _reversal(debrief: Debrief, approach: Approach) -> Json:
     reversal, figures = approach.reversal, approach.figures
     return {
+        "hold": _hold(debrief, reversal),
         "charted": debrief.motion.charted.kind,
         "flown": reversal.flown,
         "flown_score_gap": _number(reversal.score_gap, 1),
@@ -102,10 +112,10 @@ def _reversal(debrief: Debrief, approach: Approach) -> Json:
     }
 
 
-def _hold(hold: Debrief) -> Json:
-    """A hold apart from the approaches: the form of a reversal, before it which hold it is and how many laps were flown."""
-    (laps,) = hold.approaches
-    return {"name": hold.motion.charted.procedure.fix.name, "laps": len(laps_of(laps.reversal)), **_reversal(hold, laps)}
+def _hold(debrief: Debrief, reversal: Reversal) -> Json | None:
+    """Which published hold it is, and how many laps of it were flown; None of an approach."""
+    held = debrief.motion.charted.held
+    return None if held is None else {"name": held.name, "laps": len(laps_of(reversal))}
 
 
 def _side(side: int | None) -> str | None:
@@ -131,6 +141,7 @@ def _part(debrief: Debrief, figures: PartFigures) -> Json:
     return {
         "part": part.name,
         "leg": part.leg,
+        "lap": part.lap,
         "start": _time(part.start_s),
         "end": _time(part.end_s),
         "duration_s": _number(part.duration_s, 1),

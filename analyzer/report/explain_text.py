@@ -35,12 +35,12 @@ def explain_text(debrief: Debrief, check: str) -> str:
         lines += _labelled("limit", _limit(name, limit, debrief.standard.name) if limit is not None else _none(name, debrief))
         if limit is not None and limit.reading:
             lines += _labelled("read so", limit.reading)
-    found = [(number, f) for number, a in enumerate(debrief.approaches, 1) for f in a.findings if f.check == check]
+    found = [(one.title, f) for one in debrief.told for f in one.approach.findings if f.check == check]
     if not found:
         text = "Nothing to say on this flight: it is as charted, or what the check looks at was not flown or is not charted."
         lines += ["", *textwrap.wrap(text, _WIDTH)]
-    for number, finding in found:
-        lines += ["", *_finding(finding, number if len(debrief.approaches) > 1 else None)]
+    for title, finding in found:
+        lines += ["", *_finding(finding, title)]
     return "\n".join(lines) + "\n"
 
 
@@ -63,9 +63,10 @@ def _none(name: str, debrief: Debrief) -> str:
     return f"{name.replace('_', ' ')}: none in the standard {debrief.standard.name}, by which it is not judged."
 
 
-def _finding(finding: Finding, approach: int | None) -> Iterator[str]:
+def _finding(finding: Finding, title: str) -> Iterator[str]:
     where = (finding.part or finding.leg).replace("_", " ")
-    yield f"{finding.verdict.capitalize()}: {where}{f', approach {approach}' if approach is not None else ''}"
+    lap = f", lap {finding.lap}" if finding.lap is not None else ""
+    yield f"{finding.verdict.capitalize()}: {where}{lap}{f', {title[0].lower()}{title[1:]}' if title else ''}"
     yield from _labelled("", finding.sentence)
     if finding.reason is not None:
         yield from _labelled("reason", finding.reason)

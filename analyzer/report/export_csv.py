@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from analyzer.physics.units import FloatArray
-from analyzer.report.document import rfc3339
+from analyzer.report.document import entries, rfc3339
 from analyzer.report.pieces import pieces
 from analyzer.report.plain import plain_line
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 __all__ = ["findings_csv", "parts_csv", "track_csv"]
 
 _PART_COLUMNS = (
-    "part", "leg", "start", "end", "duration_s", "length_nm", "course_deg", "ground_speed_kt", "altitude_start_ft",
+    "part", "leg", "lap", "start", "end", "duration_s", "length_nm", "course_deg", "ground_speed_kt", "altitude_start_ft",
     "altitude_end_ft", "altitude_min_ft", "bank_mean_deg", "bank_peak_deg", "turn_rate_mean_deg_s", "turn",
 )  # fmt: skip
 _FINDING_COLUMNS = (
@@ -40,31 +40,31 @@ _FORMULA = ("=", "+", "-", "@", "\N{FULLWIDTH EQUALS SIGN}", "\N{FULLWIDTH PLUS 
 
 
 def track_csv(debrief: Debrief) -> str:
-    """The smoothed track, a row a sample of the log, with the number of the approach, part and leg that it falls in."""
+    """The smoothed track, a row a sample of the log, with the number of the approach or hold, part and leg that it falls in."""
     motion = debrief.motion
     frame = motion.to_frame().drop(columns="time")
     columns = [_numbers(str(name), frame[name].to_numpy()) for name in frame.columns]
-    heading = ("time", *map(str, frame.columns), "reversal", "part", "leg")
+    heading = ("time", *map(str, frame.columns), "reversal", "hold", "part", "leg")
     times = (rfc3339(float(time)) for time in motion.track.time_s)
     return _table(heading, zip(times, *columns, *_places(debrief), strict=True))
 
 
 def parts_csv(debrief: Debrief) -> str:
-    """A row a part of every approach, as in the JSON."""
-    rows = ((number, *(_cell(part[name]) for name in _PART_COLUMNS)) for number, part in _each(debrief, "parts"))
-    return _table(("reversal", *_PART_COLUMNS), rows)
+    """A row a part of every approach and hold, as in the JSON."""
+    rows = ((*number, *(_cell(part[name]) for name in _PART_COLUMNS)) for number, part in _each(debrief, "parts"))
+    return _table(("reversal", "hold", *_PART_COLUMNS), rows)
 
 
 def findings_csv(debrief: Debrief) -> str:
-    """A row a finding of every approach, as in the JSON; the lesson is in `cause` and `advice`, the details are JSON text."""
-    rows = ((number, *_finding(finding)) for number, finding in _each(debrief, "findings"))
-    return _table(("reversal", *_FINDING_COLUMNS), rows)
+    """A row a finding of every approach and hold, as in the JSON; lessons are `cause` and `advice`, details are JSON text."""
+    rows = ((*number, *_finding(finding)) for number, finding in _each(debrief, "findings"))
+    return _table(("reversal", "hold", *_FINDING_COLUMNS), rows)
 
 
-def _each(debrief: Debrief, kind: str) -> Iterator[tuple[int, Mapping[str, Any]]]:
-    for number, reversal in enumerate(debrief.to_dict()["reversals"], 1):
-        for row in reversal[kind]:
-            yield number, row
+def _each(debrief: Debrief, kind: str) -> Iterator[tuple[tuple[int | None, ...], Mapping[str, Any]]]:
+    for number, entry in entries(debrief.to_dict()):
+        for row in entry[kind]:
+            yield tuple(number.values()), row
 
 
 def _finding(finding: Mapping[str, Any]) -> Iterator[Any]:
@@ -79,14 +79,15 @@ def _numbers(name: str, values: FloatArray) -> list[str]:
     return [f"{value:.{decimals}f}" if known else "" for value, known in zip(rounded, np.isfinite(rounded), strict=True)]
 
 
-def _places(debrief: Debrief) -> tuple[list[int | None], list[str | None], list[str | None]]:
-    """Number of the approach, part and leg of every sample of the log."""
+def _places(debrief: Debrief) -> tuple[list[int | None], list[int | None], list[str | None], list[str | None]]:
+    """Number of the approach or hold, part and leg of every sample of the log."""
     time = debrief.motion.track.time_s
     found = pieces(debrief)
     of_sample = np.searchsorted([piece.start_s for piece in found], time, side="right") - 1
     flown = [found[k].flown for k in np.maximum(of_sample, 0)]
     return (
-        [f.reversal if f else None for f in flown],
+        [f.entry if f and f.of == "reversal" else None for f in flown],
+        [f.entry if f and f.of == "hold" else None for f in flown],
         [f.part.name if f else None for f in flown],
         [f.part.leg if f else None for f in flown],
     )

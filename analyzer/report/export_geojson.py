@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from analyzer.physics.units import DEG, FT, NM, FloatArray
-from analyzer.report.document import CAUTION, rfc3339
+from analyzer.report.document import CAUTION, entries, rfc3339
 from analyzer.report.map_lines import ALTITUDE, TIME, ChartedLine, FlownLine, charted_lines, flown_lines
 
 if TYPE_CHECKING:
@@ -37,8 +37,8 @@ def debrief_geojson(debrief: Debrief) -> str:
     features = [
         _fix(charted),
         *(_charted(line, charted) for line in charted_lines(charted)),
-        *(_flown(line, document["reversals"]) for line in flown_lines(debrief)),
-        *_places(document["reversals"]),
+        *(_flown(line, document) for line in flown_lines(debrief)),
+        *_places(document),
     ]
     return f'{_json(collection)[:-1]}, "features": [\n' + ",\n".join(map(_json, features)) + "\n]}\n"
 
@@ -81,12 +81,14 @@ def _charted(line: ChartedLine, charted: Charted) -> Json:
     return _feature(line.name if line.size_m is not None else f"{line.name}_course", _lines(line.lines), properties)
 
 
-def _flown(line: FlownLine, reversals: list[Json]) -> Json:
+def _flown(line: FlownLine, document: Json) -> Json:
+    number: Json = {"reversal": None, "hold": None}
     if line.flown is None:
         told: Json = {"part": None, "leg": None, "start": rfc3339(line.start_s), "end": rfc3339(line.end_s)}
     else:
-        told = reversals[line.flown.reversal - 1]["parts"][line.flown.number - 1]
-    properties = {"reversal": line.flown.reversal if line.flown is not None else None, **told}
+        told = document[f"{line.flown.of}s"][line.flown.entry - 1]["parts"][line.flown.number - 1]
+        number[line.flown.of] = line.flown.entry
+    properties = {**number, **told}
     times = [[rfc3339(time) for time in part[:, TIME].tolist()] for part in line.lines]
     altitudes = [[_feet(altitude) for altitude in part[:, ALTITUDE].tolist()] for part in line.lines]
     arrays = {"times": _shaped(times), "altitude_ft": _shaped(altitudes)}
@@ -97,15 +99,15 @@ def _feet(altitude_m: float) -> float | None:
     return round(altitude_m / FT, 1) if math.isfinite(altitude_m) else None
 
 
-def _places(reversals: list[Json]) -> Iterator[Json]:
+def _places(document: Json) -> Iterator[Json]:
     """The farthest point and the findings that have a place, with what the JSON says of them."""
-    for number, reversal in enumerate(reversals, 1):
-        farthest = reversal["farthest"]
+    for number, entry in entries(document):
+        farthest = entry["farthest"]
         if farthest is not None:
-            yield _feature("farthest", _place(farthest), {"reversal": number, **farthest})
-        for finding in reversal["findings"]:
+            yield _feature("farthest", _place(farthest), {**number, **farthest})
+        for finding in entry["findings"]:
             if finding["time"] is not None:
-                yield _feature("finding", _place(finding), {"reversal": number, **finding})
+                yield _feature("finding", _place(finding), {**number, **finding})
 
 
 def _place(told: Json) -> Json:

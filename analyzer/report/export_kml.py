@@ -39,7 +39,7 @@ from analyzer.report.summary import flown_sentence, lesson_lines, nothing_found,
 
 if TYPE_CHECKING:
     from analyzer.checks.model import Finding
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefing import Debrief, Told
 
 __all__ = ["debrief_kml"]
 
@@ -56,15 +56,15 @@ def debrief_kml(debrief: Debrief) -> str:
     document = SubElement(root, "Document")
     _name(document, f"{charted.procedure.title}: {debrief.motion.track.file}")
     SubElement(document, "open").text = "1"
-    nothing = [nothing_found(debrief)] if not debrief.approaches else []
+    nothing = [nothing_found(debrief)] if not debrief.told else []
     _description(document, [CAUTION, f"{span_text(debrief)}. Judged by: {debrief.standard.title}.", *nothing])
     for style, colour in (*_COLOURS.items(), *LEG_COLOUR.items()):
         _style(document, style, colour)
     _charted_folder(document, debrief)
     flown = flown_lines(debrief)
-    for number, approach in enumerate(debrief.approaches, 1):
-        mine = [line for line in flown if line.flown is not None and line.flown.reversal == number]
-        _approach_folder(document, debrief, approach, number, mine)
+    for one in debrief.told:
+        mine = [line for line in flown if line.flown and (line.flown.of, line.flown.entry) == (one.of, one.number)]
+        _approach_folder(document, one, mine)
     outside = [line for line in flown if line.flown is None]
     if outside:
         folder = _folder(document, "Outside the parts")
@@ -116,10 +116,11 @@ def _charted_name(line: ChartedLine, variation_rad: float) -> str:
     return f"{line.name} course {bearing_text((line.course_true_rad or 0.0) - variation_rad)}"
 
 
-def _approach_folder(document: Element, debrief: Debrief, approach: Approach, number: int, lines: Sequence[FlownLine]) -> None:
+def _approach_folder(document: Element, one: Told, lines: Sequence[FlownLine]) -> None:
+    approach = one.approach
     verdict, why = overall(approach.findings, approach.reversal)
-    folder = _folder(document, f"Approach {number}: {approach.reversal.flown}, {verdict}")
-    flown = flown_sentence(debrief.motion.charted.kind, approach.reversal)
+    folder = _folder(document, f"{one.title or 'Approach'}: {approach.reversal.flown}, {verdict}")
+    flown = flown_sentence(one.seen.motion.charted, approach.reversal)
     _description(folder, [f"{verdict.capitalize()}: {why}.", flown, wind_sentence(approach.figures.wind)])
     for line in lines:
         if line.flown is not None:

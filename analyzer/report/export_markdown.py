@@ -51,12 +51,11 @@ def debrief_markdown(debrief: Debrief) -> str:
         _text(f"{track.file}, {span_text(debrief)}. Judged by: {debrief.standard.title}."),
     ]
     blocks += [f"**Check first:** {_inline(doubt)}" for doubt in debrief.doubts]
-    if not debrief.approaches:
+    if not debrief.told:
         blocks += ["## Nothing to judge", _text(nothing_found(debrief))]
-    several = len(debrief.approaches) > 1
-    for number, approach in enumerate(debrief.approaches, 1):
-        blocks.append(f"## Approach {number} of {len(debrief.approaches)}" if several else "## Result")
-        blocks += _approach(debrief, approach)
+    for one in debrief.told:
+        blocks.append(f"## {_inline(one.title or 'Result')}")
+        blocks += _approach(one.seen, one.approach)
     notes = [
         reading_sentence(debrief),
         *(note.text for note in debrief.motion.notes),
@@ -70,7 +69,7 @@ def _approach(debrief: Debrief, approach: Approach) -> Iterator[str]:
     verdict, why = overall(approach.findings, approach.reversal)
     variation = debrief.motion.charted.variation.east_rad
     yield f"**{verdict.capitalize()}:** {_inline(why)}."
-    yield _text(f"{flown_sentence(debrief.motion.charted.kind, approach.reversal)} {wind_sentence(approach.figures.wind)}")
+    yield _text(f"{flown_sentence(debrief.motion.charted, approach.reversal)} {wind_sentence(approach.figures.wind)}")
     ordered = [finding for _, group in grouped(approach.findings) for finding in group]
     taught = [finding for finding in ordered if finding.lesson is not None or finding.verdict in (OUTSIDE, CLOSE)]
     if taught:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief
+    from analyzer.debriefing import Debrief, Told
 
 __all__ = ["FORMATS", "Format", "Output"]
 
@@ -36,7 +36,7 @@ def _html(debrief: Debrief) -> Iterator[Output]:
     from analyzer.report.page import debrief_page
     from analyzer.report.pictures import draw_pictures
 
-    drawn = [draw_pictures(debrief, approach, f"a{number}") for number, approach in enumerate(debrief.approaches, 1)]
+    drawn = [draw_pictures(one.seen, one.approach, f"{one.of[0]}{one.number}") for one in debrief.told]
     yield Output(".html", debrief_page(debrief, drawn).encode())
 
 
@@ -50,13 +50,13 @@ def _png(debrief: Debrief) -> Iterator[Output]:
     from analyzer.report.pictures import figures_of
     from analyzer.report.style import look
 
-    for number, approach in enumerate(debrief.approaches, 1):
+    for one in debrief.told:
         with look():
-            for name, figure in figures_of(debrief, approach):
+            for name, figure in figures_of(one.seen, one.approach):
                 content = io.BytesIO()
                 said = {"Software": "approach-analyzer"}
                 figure.savefig(content, format="png", dpi=_DPI, metadata=said, pil_kwargs={"compress_level": 2})
-                yield Output(f"{_numbered(number)}-{name}.png", content.getvalue())
+                yield Output(f"{_numbered(one)}-{name}.png", content.getvalue())
 
 
 def _svg(debrief: Debrief) -> Iterator[Output]:
@@ -64,10 +64,10 @@ def _svg(debrief: Debrief) -> Iterator[Output]:
     from analyzer.report.pictures import figures_of
     from analyzer.report.style import look
 
-    for number, approach in enumerate(debrief.approaches, 1):
+    for one in debrief.told:
         with look():
-            for name, figure in figures_of(debrief, approach):
-                yield Output(f"{_numbered(number)}-{name}.svg", svg_text(figure).encode())
+            for name, figure in figures_of(one.seen, one.approach):
+                yield Output(f"{_numbered(one)}-{name}.svg", svg_text(figure).encode())
 
 
 def _json(debrief: Debrief) -> Iterator[Output]:
@@ -102,9 +102,10 @@ def _kml(debrief: Debrief) -> Iterator[Output]:
     yield Output(".kml", debrief_kml(debrief).encode())
 
 
-def _numbered(approach: int) -> str:
-    """Pictures of a second approach and further ones have its number in their names."""
-    return f"-{approach}" if approach > 1 else ""
+def _numbered(one: Told) -> str:
+    """Pictures of a second approach and further ones have its number in their names, those of a hold say so."""
+    number = f"-{one.number}" if one.number > 1 else ""
+    return f"-hold{number}" if one.of == "hold" else number
 
 
 FORMATS: Mapping[str, Format] = {

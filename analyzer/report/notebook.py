@@ -23,18 +23,19 @@ __all__ = ["notebook_html"]
 
 def notebook_html(debrief: Debrief) -> str:
     """A piece of HTML without script; names in its pictures differ from flight to flight, so that many can stand together."""
-    variation = debrief.motion.charted.variation.east_rad
     prefix = f"n{crc32(f'{debrief.motion.track.file} {span_text(debrief)}'.encode()):08x}"
     approaches = []
     with look():
-        for number, approach in enumerate(debrief.approaches, 1):
+        for one in debrief.told:
+            approach, variation = one.approach, one.seen.motion.charted.variation.east_rad
             verdict, why = overall(approach.findings, approach.reversal)
             told = [f for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)]
             approaches.append({
+                "title": one.title,
                 "verdict": verdict.capitalize(),
                 "why": why,
                 "first": [{"sentence": f.sentence, "lesson": lesson_lines(f)} for f in told[:3]],
-                "plan": inline_svg(plan_view(debrief, approach), f"{prefix}-{number}-"),
+                "plan": inline_svg(plan_view(one.seen, approach), f"{prefix}-{one.of[0]}{one.number}-"),
                 "parts": [part_row(figures, variation) for figures in approach.figures.parts],
             })  # fmt: skip
     return (

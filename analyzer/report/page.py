@@ -34,7 +34,7 @@ from analyzer.report.summary import (
 )
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefing import Approach, Debrief, Told
 
 __all__ = ["debrief_page", "inline_script", "page_environment", "script_hash"]
 
@@ -57,7 +57,7 @@ def page_environment() -> Environment:
 
 
 def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str:
-    """The page of a debrief. `pictures` holds those of each approach, in order."""
+    """The page of a debrief. `pictures` holds those of each approach and hold, in the order flown."""
     environment = page_environment()
     track, charted = debrief.motion.track, debrief.motion.charted
     script = inline_script("cursor.js")
@@ -67,9 +67,9 @@ def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str
         file=track.file,
         span=span_text(debrief),
         standard=debrief.standard.title,
-        nothing=nothing_found(debrief) if not debrief.approaches else "",
+        nothing=nothing_found(debrief) if not debrief.told else "",
         doubts=debrief.doubts,
-        approaches=[_approach(debrief, a, drawn, names) for a, drawn in zip(debrief.approaches, pictures, strict=True)],
+        approaches=[_approach(one, drawn, names) for one, drawn in zip(debrief.told, pictures, strict=True)],
         headings=HEADINGS,
         beside_headings=BESIDE_HEADINGS,
         beside_note=BESIDE_NOTE,
@@ -107,17 +107,19 @@ class _Names:
         return name if self._given[name] == 1 else f"{name}-{self._given[name]}"
 
 
-def _approach(debrief: Debrief, approach: Approach, drawn: Sequence[Picture], names: _Names) -> dict[str, Any]:
+def _approach(one: Told, drawn: Sequence[Picture], names: _Names) -> dict[str, Any]:
+    debrief, approach = one.seen, one.approach
     verdict, why = overall(approach.findings, approach.reversal)
     variation = debrief.motion.charted.variation.east_rad
     told = {id(finding): _finding(finding, approach.reversal, names) for finding in approach.findings}
     return {
+        "title": one.title,
         "verdict": verdict.capitalize(),
         "why": f"{why}.",
         "style": _STYLE.get(verdict, ""),
         "first": [told[id(f)] for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)][:3],
         "key": key_figures(debrief, approach),
-        "flown": flown_sentence(debrief.motion.charted.kind, approach.reversal),
+        "flown": flown_sentence(debrief.motion.charted, approach.reversal),
         "no_wind": wind_sentence(None) if approach.figures.wind is None else "",
         "pictures": drawn,
         "data": cursor_json(debrief, approach, drawn),

@@ -1,9 +1,9 @@
-"""A flight cut into pieces for files: every part of every approach, and what was flown before, between and after them."""
+"""A flight cut into pieces for files: every part of every approach and hold, and what was flown between them."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Debrief
@@ -14,9 +14,10 @@ __all__ = ["FlownPart", "Piece", "pieces"]
 
 @dataclass(frozen=True)
 class FlownPart:
-    """A part with where it stands: the number of its approach, and its own within the approach, both from 1."""
+    """A part with where it stands: of an approach or a hold, the number of that, and its own within it, both from 1."""
 
-    reversal: int
+    of: Literal["reversal", "hold"]
+    entry: int
     number: int
     part: Part
 
@@ -35,11 +36,11 @@ def pieces(debrief: Debrief) -> tuple[Piece, ...]:
     states = debrief.motion.states
     reached, end = float(states.time_s[0]), float(states.time_s[-1])
     found = []
-    for reversal, approach in enumerate(debrief.approaches, 1):
-        for number, part in enumerate(approach.reversal.parts, 1):
+    for one in debrief.told:
+        for number, part in enumerate(one.approach.reversal.parts, 1):
             if part.start_s > reached:
                 found.append(Piece(reached, part.start_s, None))
-            found.append(Piece(part.start_s, part.end_s, FlownPart(reversal, number, part)))
+            found.append(Piece(part.start_s, part.end_s, FlownPart(one.of, one.number, number, part)))
             reached = part.end_s
     if reached < end:
         found.append(Piece(reached, end, None))

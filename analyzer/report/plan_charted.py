@@ -7,16 +7,21 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from analyzer.physics.turning import STANDARD_RATE_RADPS
 from analyzer.physics.units import NM, FloatArray, bearing_text
 from analyzer.report.labels import Label, choose
 from analyzer.report.sheet import Sheet, from_fix, point, polar, reach_nm
 from analyzer.report.style import INK, PAPER, QUIET, WARN
 
 if TYPE_CHECKING:
+    from analyzer.procedure.approach import PublishedHold
     from analyzer.procedure.charted import Charted
 
-__all__ = ["draw_barb", "draw_fix", "draw_fixes", "draw_lines", "label_arc", "label_courses", "label_limit"]
+__all__ = [
+    "draw_barb", "draw_fix", "draw_fixes", "draw_holds", "draw_lines", "label_arc", "label_courses", "label_limit", "racetrack_nm",
+]  # fmt: skip
 
+_MINUTE_S = 60.0
 _DASHED = (0, (8, 4))
 _ASIDE_RAD = (1.57, -1.57, 1.0, -1.0, 2.1, -2.1)  # from a course: where the name of a fix on it may stand
 _IN_SIGHT = 500.0  # a label that hides more lies outside the frame
@@ -35,8 +40,46 @@ def draw_lines(sheet: Sheet, charted: Charted) -> None:
     arc = _charted_arc(charted)
     if len(arc):
         axes.plot(arc[:, 0], arc[:, 1], color=QUIET, lw=1.0, ls=_DASHED, zorder=2, scalex=False, scaley=False)
-    ex, ey = point(reach, charted.outbound_true_rad)
-    axes.plot([0.0, ex], [0.0, ey], color=QUIET, lw=1.0, ls=_DASHED, zorder=2)
+    if charted.held is None:
+        ex, ey = point(reach, charted.outbound_true_rad)
+        axes.plot([0.0, ex], [0.0, ey], color=QUIET, lw=1.0, ls=_DASHED, zorder=2)
+
+
+def draw_holds(sheet: Sheet, charted: Charted, airspeed_mps: float) -> None:
+    """The published holds whose fix is in sight, as racetracks at an airspeed in still air, with their names."""
+    left, right, bottom, top = sheet.obstacles.frame
+    for hold in charted.holds if charted.held is None else (charted.held,):
+        x, y = from_fix(charted, hold.latitude_rad, hold.longitude_rad)
+        if not (left < x < right and bottom < y < top):
+            continue
+        track = racetrack_nm(charted, hold, airspeed_mps)
+        sheet.axes.plot(*track.T, color=QUIET, lw=1.0, ls=_DASHED, zorder=2, scalex=False, scaley=False)
+        sheet.avoid(track[::8], 1.0)
+        if charted.held is None:
+            sheet.axes.plot([x], [y], marker="o", ms=5.0, mfc=PAPER, mec=INK, mew=1.0, zorder=6)
+            around = [(x + dx, y + dy, math.pi / 2.0) for angle in _ASIDE_RAD
+                      for dx, dy in [point(18.0 * sheet.nm_per_point, hold.inbound_true_rad + angle)]]  # fmt: skip
+            sheet.label(around, hold.name, 8.5, color=INK)
+
+
+def racetrack_nm(charted: Charted, hold: PublishedHold, airspeed_mps: float) -> FloatArray:
+    """A published hold as it is flown in still air at an airspeed: miles east and north of the fix, shape (places, 2).
+
+    The legs are as long as charted, or as their time makes them, one minute where none is charted (AIM 5-3-8 j.4); the turns
+    are at standard rate.
+    """
+    x, y = from_fix(charted, hold.latitude_rad, hold.longitude_rad)
+    length = hold.leg_length_m or (hold.leg_time_s or _MINUTE_S) * airspeed_mps
+    radius = airspeed_mps / STANDARD_RATE_RADPS / NM
+    angle = np.linspace(0.0, math.pi, 31)
+    # along the inbound course and to the side of the turns: the fix, round to the outbound leg, out, and round again
+    far = np.column_stack([radius * np.sin(angle), radius * (1.0 - np.cos(angle))])
+    near = np.column_stack([-length / NM - radius * np.sin(angle), radius * (1.0 + np.cos(angle))])
+    shape = np.concatenate([far, near, far[:1]])
+    along = np.array(point(1.0, hold.inbound_true_rad))
+    across = np.array(point(1.0, hold.inbound_true_rad + hold.turn * math.pi / 2.0))
+    places: FloatArray = np.array([x, y]) + shape[:, :1] * along + shape[:, 1:] * across
+    return places
 
 
 def _charted_arc(charted: Charted) -> FloatArray:

@@ -16,14 +16,26 @@ from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 
+from analyzer.legs.model import Reversal
 from analyzer.motion.model import States
 from analyzer.physics import geodesy
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, NM, FloatArray
 from analyzer.report.bare_axes import add_bare_axes
 from analyzer.report.compass import draw_compass, draw_scale
 from analyzer.report.frame import inches
 from analyzer.report.labels import Obstacles
-from analyzer.report.plan_charted import draw_barb, draw_fix, draw_fixes, draw_lines, label_arc, label_courses, label_limit
+from analyzer.report.plan_charted import (
+    draw_barb,
+    draw_fix,
+    draw_fixes,
+    draw_holds,
+    draw_lines,
+    label_arc,
+    label_courses,
+    label_limit,
+    racetrack_nm,
+)
 from analyzer.report.sheet import Sheet, from_fix, point, polar, reach_nm, xy
 from analyzer.report.style import FAINT, INK, LEG_COLOUR, PAPER, QUIET, shown_span, with_breaks
 from analyzer.vocabulary import Leg
@@ -83,6 +95,7 @@ def draw_plan_view(axes: Axes, debrief: Debrief, approach: Approach, beneath_m: 
         LineCollection(list(_beneath_nm(beneath_m)), colors=FAINT, linewidths=0.5, alpha=0.6, zorder=1), autolim=False
     )
     draw_lines(sheet, charted)
+    draw_holds(sheet, charted, median(states.true_airspeed_mps))
     _draw_briefed(sheet, briefed)
     for leg, colour in LEG_COLOUR.items():
         for span in reversal.leg_spans(leg):
@@ -97,7 +110,9 @@ def draw_plan_view(axes: Axes, debrief: Debrief, approach: Approach, beneath_m: 
     sheet.obstacles = draw_scale(axes, clear, nm_per_point)
     for leg, colour in LEG_COLOUR.items():
         spans = reversal.leg_spans(leg)
-        if spans:
+        if leg == "hold":
+            _name_laps(sheet, reversal, states)
+        elif spans:
             _name_leg(sheet, leg, states.between(*spans[-1]), colour)
     label_courses(sheet, charted)
     label_limit(sheet, charted)
@@ -120,7 +135,10 @@ def _seen(debrief: Debrief, approach: Approach, beneath_m: FloatArray | None) ->
     if farthest is not None and farthest.distance_m / NM < _NEAR_SHARE * reach:
         reach = max(_BEYOND * farthest.distance_m / NM, _NEAR_SHARE * reach)
     ex, ey = point(reach, charted.outbound_true_rad)
-    places = [np.column_stack(xy(states)), beneath.reshape(-1, 2), briefed, np.array([[0.0, 0.0], [cx + ex, cy + ey]])]
+    charted_nm = np.array([[0.0, 0.0], [cx + ex, cy + ey]])
+    if charted.held is not None:
+        charted_nm = racetrack_nm(charted, charted.held, median(states.true_airspeed_mps))
+    places = [np.column_stack(xy(states)), beneath.reshape(-1, 2), briefed, charted_nm]
     if charted.runway is not None:
         places.append(np.array([from_fix(charted, charted.runway.latitude_rad, charted.runway.longitude_rad)]))
     together = np.vstack(places)
@@ -182,7 +200,7 @@ def _frame(box: _Box, aspect: float) -> _Box:
     return cx - width / 2.0, cx + width / 2.0, cy - height / 2.0, cy + height / 2.0
 
 
-def _name_leg(sheet: Sheet, leg: Leg, part: States, colour: str) -> None:
+def _name_leg(sheet: Sheet, name: str, part: States, colour: str) -> None:
     """The leg's name beside its track, where it hides least."""
     if len(part) < 20:
         return
@@ -193,7 +211,14 @@ def _name_leg(sheet: Sheet, leg: Leg, part: States, colour: str) -> None:
         for away in (1.0, -1.0):
             ox, oy = point(away * 10.0 * sheet.nm_per_point, float(part.track_rad[k]) + math.pi / 2.0)
             places.append((float(x[k]) + ox, float(y[k]) + oy, float(part.track_rad[k])))
-    sheet.label(places, leg, 10.0, color=colour, fontweight="bold")
+    sheet.label(places, name, 10.0, color=colour, fontweight="bold")
+
+
+def _name_laps(sheet: Sheet, reversal: Reversal, states: States) -> None:
+    """The number of each lap of a hold at its outbound leg, where laps lie apart."""
+    for part in reversal.parts:
+        if part.lap is not None and part.name == "outbound":
+            _name_leg(sheet, f"lap {part.lap}", states.between(part.start_s, part.end_s), LEG_COLOUR["hold"])
 
 
 def _minute_ticks(sheet: Sheet, states: States) -> None:

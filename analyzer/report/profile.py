@@ -78,7 +78,7 @@ def _floor(axes: Axes, debrief: Debrief, leg: Leg, along: FloatArray) -> None:
         return
     feet = floor / FT
     axes.plot([along[0], along[-1]], [feet, feet], color=WARN, lw=1.1, zorder=3)
-    text = f"minimum {feet:,.0f}" if leg == "arrival" else f"{feet:,.0f}"
+    text = f"minimum {feet:,.0f}" if leg in ("arrival", "hold") else f"{feet:,.0f}"
     axes.annotate(
         text, (float(along[0]), feet), (3, -3), textcoords="offset points", color=WARN, fontsize=8, va="top", zorder=5
     )

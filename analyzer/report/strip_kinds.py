@@ -15,7 +15,7 @@ from analyzer.physics.units import DEG, FT, NM, FloatArray
 from analyzer.report.frame import put_right_ticks
 from analyzer.report.series import Series
 from analyzer.report.style import BAND, INK, LEG_COLOUR, PAPER, QUIET, WARN, with_breaks
-from analyzer.vocabulary import LEGS, Leg
+from analyzer.vocabulary import FLOWN_LEGS, Leg
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
@@ -86,7 +86,7 @@ def _off_course(axes: Axes, scene: Scene) -> None:
     before, on_final = (guidance.full_scale_m or 0.0) / NM, (guidance.full_scale_final_m or 0.0) / NM
     _zero(axes)
     _course_lines(axes, scene)
-    scales: dict[Leg, float] = {"outbound": before, "inbound": before, "final": on_final}
+    scales: dict[Leg, float] = {"outbound": before, "inbound": before, "final": on_final, "hold": before}
     for leg, full in scales.items():
         if leg == "outbound" and scene.approach.reversal.flown.startswith("hold"):
             continue  # which goes out off the course on purpose
@@ -114,7 +114,7 @@ def _altitude(axes: Axes, scene: Scene) -> None:
     charted, series = scene.debrief.motion.charted, scene.series
     scene.line(axes, series.altitude_ft)
     shown = [float(np.nanmin(series.altitude_ft)), float(np.nanmax(series.altitude_ft))]
-    for leg, floor in ((leg, charted.levels_m[leg]) for leg in LEGS if leg in charted.levels_m):
+    for leg, floor in ((leg, charted.levels_m[leg]) for leg in FLOWN_LEGS if leg in charted.levels_m):
         for span in scene.approach.reversal.leg_spans(leg):
             ends = [max(span[0], float(series.time_s[0])), span[1]]
             axes.plot(ends, [floor / FT] * 2, color=WARN, lw=1.1, zorder=3)

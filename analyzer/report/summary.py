@@ -13,9 +13,11 @@ from analyzer.checks.overall import grouped, informs, overall
 from analyzer.checks.words import check_name, clock, shape_words, side_word, value_text
 from analyzer.legs.arcs import arcs_about
 from analyzer.legs.grammar import SHAPES
+from analyzer.legs.held import laps_of
 from analyzer.legs.model import STRAIGHT_IN, Reversal
 from analyzer.motion.wind import Wind
 from analyzer.physics.units import DEG, FT, KT, NM, bearing_text
+from analyzer.procedure.charted import Charted
 from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
 from analyzer.report.document import CAUTION
 from analyzer.vocabulary import CheckName
@@ -66,6 +68,10 @@ _LIMIT_WORDS: Mapping[CheckName, str] = {
     "reversal_side": "charted",
     "hold_entry": "called for",
     "hold_timing": "charted",
+    "hold_turn": "charted",
+    "missed_climb": "minimum",
+    "missed_turn": "charted",
+    "missed_altitude": "charted",
 }
 
 
@@ -77,12 +83,12 @@ def summary_text(debrief: Debrief) -> str:
 def summary_lines(debrief: Debrief) -> tuple[Line, ...]:
     """The summary of a debrief, line by line, none longer than 80 columns."""
     lines = [*_wrapped(_title(debrief), "title"), _EMPTY]
-    if not debrief.approaches:
+    if not debrief.told:
         lines += _wrapped(nothing_found(debrief))
-    for number, approach in enumerate(debrief.approaches, 1):
-        if len(debrief.approaches) > 1:
-            lines += [Line(f"Approach {number} of {len(debrief.approaches)}", "heading"), _EMPTY]
-        lines += _approach(debrief, approach)
+    for number, one in enumerate(debrief.told):
+        if one.title:
+            lines += [*([_EMPTY] if number else []), Line(one.title, "heading"), _EMPTY]
+        lines += _approach(one.seen, one.approach)
     for doubt in debrief.doubts:
         lines += [_EMPTY, *_wrapped(f"Check first: {doubt}", CLOSE)]
     for warning in debrief.motion.charted.warnings:
@@ -127,8 +133,13 @@ def _arcs(debrief: Debrief) -> str:
     return f" It flies round {where} at {told}." if told else ""
 
 
-def flown_sentence(charted: str, reversal: Reversal) -> str:
+def flown_sentence(procedure: Charted, reversal: Reversal) -> str:
     """What was charted and what was flown."""
+    charted = procedure.kind
+    if procedure.held is not None and reversal.side is not None:
+        laps = len(laps_of(reversal))
+        entry = reversal.flown.removeprefix("hold-")
+        return f"Held with {side_word(-reversal.side)} turns after a {entry} entry, {laps} {'lap' if laps == 1 else 'laps'}, numbered below."
     if reversal.flown == STRAIGHT_IN:
         return f"Charted {_CHARTED[charted]}; flown straight in."
     if charted == "hold" and reversal.flown.startswith("hold-") and reversal.side is not None:
@@ -151,7 +162,7 @@ def wind_sentence(wind: Wind | None) -> str:
 def _approach(debrief: Debrief, approach: Approach) -> list[Line]:
     verdict, why = overall(approach.findings, approach.reversal)
     lines = _wrapped(f"{verdict.upper()}: {why}", verdict)
-    lines += _wrapped(flown_sentence(debrief.motion.charted.kind, approach.reversal))
+    lines += _wrapped(flown_sentence(debrief.motion.charted, approach.reversal))
     lines += _wrapped(wind_sentence(approach.figures.wind))
     lines += [_EMPTY, *_table(debrief, approach), _EMPTY]
     for heading, found in grouped(approach.findings):
@@ -199,6 +210,8 @@ def _row(finding: Finding) -> str:
 
 def where_text(finding: Finding) -> str:
     """The fix or part that a finding is of, or the leg where it is of all of it: ``offset leg``."""
+    if finding.lap is not None:
+        return f"{(finding.part or finding.leg).replace('_', ' ')} {finding.lap}"
     by_leg = finding.check in ("altitude_floor", "altitude_hold", "final_course") and finding.part not in ("arc", "arc_turn")
     return finding.fix or (finding.leg if by_leg else (finding.part or finding.leg).replace("_", " "))
 
@@ -211,6 +224,12 @@ def _beside(finding: Finding) -> str:
         return f"minimum {value_text(finding.limit, 'ft')}: {below:.0f} below, {finding.tolerance:.0f} allowed"
     if finding.check == "outbound_length":
         return f"{finding.details['from_passage_s']:.0f} s after the fix at {finding.details['ground_speed_kt']:.0f} kt"
+    if finding.check == "hold_drift":
+        due = finding.details.get("outbound_due_s")
+        timed = f"; {due:.0f} s outbound was due" if due is not None else ""
+        return f"{abs(finding.details['inbound_correction_deg']):.1f}° inbound{timed}"
+    if finding.check == "missed_point" and isinstance(finding.measured, float):
+        return "beyond the point" if finding.measured > 0.0 else "before the point"
     if finding.check == "established":
         return "from the fix"
     if finding.limit is None:
@@ -227,7 +246,7 @@ def part_row(figures: PartFigures, variation_rad: float) -> tuple[str, ...]:
     course = bearing_text(figures.course_rad - variation_rad) if figures.course_rad is not None else ""
     bank = f"{side_word(turn.direction)} {turn.bank_mean_rad / DEG:.0f}/{turn.bank_peak_rad / DEG:.0f}" if turn else ""
     return (
-        part.name.replace("_", " "),
+        f"{part.name.replace('_', ' ')}{f' {part.lap}' if part.lap is not None else ''}",
         clock(part.start_s),
         f"{part.duration_s:.0f}",
         f"{figures.length_m / NM:.1f}",

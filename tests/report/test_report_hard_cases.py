@@ -147,7 +147,7 @@ def test_json_on_standard_output_is_utf_8_wherever_it_runs(tmp_path, encoding):
     """RFC 8259, 8.1: UTF-8, whatever the terminal's code page."""
     done = run("debrief", CLEAN, "-p", CHART, "--json", "-", cwd=tmp_path, PYTHONIOENCODING=encoding, PYTHONUTF8="0")
     assert b"Traceback" not in done.stderr
-    assert json.loads(done.stdout.decode("utf-8"))["version"] == 1
+    assert json.loads(done.stdout.decode("utf-8"))["version"] == 2
 
 
 def test_a_terminal_without_the_signs_is_no_crash(tmp_path):
