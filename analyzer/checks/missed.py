@@ -19,7 +19,7 @@ from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM, FloatArray, bearing_text, wrap
 from analyzer.procedure.approach import MissedApproach
-from analyzer.vocabulary import CheckName, Verdict
+from analyzer.vocabulary import CheckName
 
 __all__ = ["CHECKS", "missed_altitude", "missed_climb", "missed_course", "missed_point", "missed_turn"]
 
@@ -174,13 +174,15 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
     if wanted is None:
         return ()
     course, words = wanted
-    off = wrap(states.track_rad - course)
-    # what is cut towards a course at first is no departure from it: the second half counts
-    departure = median(off[len(off) // 2 :])
-    margin = given.value * DEG - abs(departure)
+    limit = given.value * DEG
+    departure = _departure(states, course)
+    if abs(departure) > limit and _breaks_off(context, flown):
+        joined = _joined_later(context, flown, limit)
+        if joined is None:
+            return (_untold("missed_course", "another approach was begun before its course was joined"),)
+        departure = joined
+    margin = limit - abs(departure)
     verdict, reason = judge(margin, _TRACK_SD_RAD, context.incomplete(flown.part.start_s, flown.part.end_s))
-    if verdict != INSIDE and _breaks_off(context, flown):
-        verdict, reason = _joined_later(context, flown, given.value * DEG)
     side = "right" if departure > 0.0 else "left"
     sentence = (
         f"Missed approach {words}: {degrees(abs(departure), 0)} {side} of it over most of the way; limit {given.value:.0f}°."
@@ -204,13 +206,20 @@ def _breaks_off(context: Context, flown: _Flown) -> bool:
     return all(float(distance) > _AT_HOLD_M for distance in apart)
 
 
-def _joined_later(context: Context, flown: _Flown, limit: float) -> tuple[Verdict, str | None]:
-    """The verdict on a course that was still being cut towards where the climb was over."""
+def _departure(states: States, course: FloatArray | float) -> float:
+    """Median departure from a course over the second half of a way: what is cut towards it at first is none. [rad]"""
+    off = wrap(states.track_rad - course)
+    return median(off[len(off) // 2 :])
+
+
+def _joined_later(context: Context, flown: _Flown, limit: float) -> float | None:
+    """Departure from a course that was still being cut towards where the climb was over; None where it was not joined."""
     states = context.motion.states.between(flown.part.end_s, flown.part.end_s + _JOINED_S)
     wanted = _wanted(context, flown, states) if len(states) else None
-    if wanted is not None and bool((np.abs(wrap(states.track_rad - wanted[0])) < limit)[-_LEAST_STATES:].all()):
-        return INSIDE, None
-    return NOT_ASSESSED, "another approach was begun before it was joined, and a log does not show what was cleared"
+    if wanted is None:
+        return None
+    off = wrap(states.track_rad - wanted[0])[-_LEAST_STATES:]
+    return median(off) if bool((np.abs(off) < limit).all()) else None
 
 
 def _rolled_out_s(flown: _Flown) -> float | None:

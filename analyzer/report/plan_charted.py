@@ -18,10 +18,12 @@ if TYPE_CHECKING:
     from analyzer.procedure.charted import Charted
 
 __all__ = [
-    "draw_barb", "draw_fix", "draw_fixes", "draw_holds", "draw_lines", "label_arc", "label_courses", "label_limit", "racetrack_nm",
+    "draw_barb", "draw_fix", "draw_fixes", "draw_holds", "draw_lines", "label_arc", "label_courses", "label_limit",
+    "racetrack_nm",
 ]  # fmt: skip
 
 _MINUTE_S = 60.0
+_HOLD_LEG_NM = 3.0  # a hold's course is named along about so much of it
 _DASHED = (0, (8, 4))
 _ASIDE_RAD = (1.57, -1.57, 1.0, -1.0, 2.1, -2.1)  # from a course: where the name of a fix on it may stand
 _IN_SIGHT = 500.0  # a label that hides more lies outside the frame
@@ -154,7 +156,8 @@ def draw_barb(sheet: Sheet, charted: Charted, offset: float) -> None:
 
 def label_courses(sheet: Sheet, charted: Charted) -> None:
     """The courses in words, magnetic."""
-    reach, variation, course = reach_nm(charted), charted.variation.east_rad, charted.outbound_true_rad
+    variation, course = charted.variation.east_rad, charted.outbound_true_rad
+    reach = reach_nm(charted) if charted.held is None else _HOLD_LEG_NM
     side = charted.side or 1
     places = []
     for share in (0.8, 0.88, 0.5, 0.4, 0.3, 0.7, 0.95, 0.35, 0.25, 0.2):

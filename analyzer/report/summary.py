@@ -138,8 +138,9 @@ def flown_sentence(procedure: Charted, reversal: Reversal) -> str:
     charted = procedure.kind
     if procedure.held is not None and reversal.side is not None:
         laps = len(laps_of(reversal))
+        numbered = f"{laps} {'lap' if laps == 1 else 'laps'}, numbered below"
         entry = reversal.flown.removeprefix("hold-")
-        return f"Held with {side_word(-reversal.side)} turns after a {entry} entry, {laps} {'lap' if laps == 1 else 'laps'}, numbered below."
+        return f"Held with {side_word(-reversal.side)} turns after a {entry} entry, {numbered}."
     if reversal.flown == STRAIGHT_IN:
         return f"Charted {_CHARTED[charted]}; flown straight in."
     if charted == "hold" and reversal.flown.startswith("hold-") and reversal.side is not None:
