@@ -3,7 +3,6 @@
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -95,7 +94,14 @@ def test_the_fix_until_which_an_altitude_is_held():
     assert "KESTA" in str(advice)
     left = 3.7 - 100.0 / 300.0  # 1,300 ft is passed a third of a mile after 1,400 ft was left, at 300 ft a mile
     assert later_nm == pytest.approx(left - 3.0, abs=0.07)
-    again = [(15.0, 1700.0), (5.0, 1700.0), (4.0, level_ft + 20.0), (left - later_nm, level_ft + 20.0), (1.6, 950.0), *path(3.0)]
+    again = [
+        (15.0, 1700.0),
+        (5.0, 1700.0),
+        (4.0, level_ft + 20.0),
+        (left - later_nm, level_ft + 20.0),
+        (1.6, 950.0),
+        *path(3.0),
+    ]
     assert one_of(descended(again, fixes=fixes), "step_down").verdict in ("inside", "too close to call")
 
 
@@ -154,11 +160,14 @@ def test_the_cut_that_meets_the_course_a_mile_before_the_fix(leg_s, side):
     meets_nm = y_nm - abs(x_nm) / math.tan(math.radians(cut_deg))
     assert 1.0 - 0.1 < meets_nm < y_nm
     # ten degrees less would not
-    assert y_nm - abs(x_nm) / math.tan(math.radians(cut_deg - 10.0)) < 1.0 if cut_deg > 10.0 else True
+    assert y_nm - abs(x_nm) * math.tan(math.radians(90.0 - max(cut_deg - 10.0, 0.01))) < 1.0
 
 
 def test_who_comes_out_too_near_the_fix_is_told_to_go_round():
-    flown = fly_approach(replace(Pattern(roll_deg_s=5.0), outbound_s=60.0, leg_s=90.0)).flown
+    flown = fly_approach(Pattern(speed_kt=90.0, roll_deg_s=5.0, outbound_s=5.0, leg_s=55.0, leg_deg=70.0)).flown
+    at = flown.begins["inbound"]
+    # to meet the course a mile before the fix from there would take a cut of more than 60°
+    assert float(flown.at(at, flown.x_nm)) / (float(flown.at(at, flown.y_nm)) - 1.0) > math.tan(math.radians(60.0))
     found = all_of(debriefed(flown), "established")
     assert [finding.verdict for finding in found] == ["outside"]
     assert str(lesson_of(found[0]).advice).startswith("Go round again")
