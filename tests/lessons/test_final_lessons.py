@@ -27,13 +27,13 @@ def numbers(text: str | None) -> list[float]:
     return [float(word.replace(",", "")) for word in re.findall(r"\d[\d,]*(?:\.\d+)?", text)]
 
 
-def levelled(from_ft: float, rate_fpm: float, at_ft: float, to_ft: float, climbs: bool = True) -> list[tuple[float, float]]:
-    """Down at a rate from the fix, and from a height on levelled off evenly at another: miles before the threshold, and feet."""
+def levelled(from_ft: float, rate_fpm: float, at_ft: float, to_ft: float) -> list[tuple[float, float]]:
+    """Down at a rate from the fix, levelled off evenly from one height to another: miles before the threshold, and feet."""
     fall, lead = rate_fpm / 60.0 * 30.0, at_ft - to_ft  # feet a mile at 120 kt
     begin = 5.0 - (from_ft - at_ft) / fall
     takes = 2.0 * lead / fall  # miles, the rate falling steadily to nothing
     round_out = [(begin - takes * share, to_ft + lead * (1.0 - share) ** 2) for share in np.linspace(0.0, 1.0, 12)]
-    end = (0.3, to_ft), (-3.0, 2600.0) if climbs else (0.3, to_ft)
+    end = (0.3, to_ft), (-3.0, 2600.0)
     return [*IN[:1], (5.0, from_ft), *((float(before), float(feet)) for before, feet in round_out), *end]
 
 

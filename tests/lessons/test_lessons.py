@@ -129,8 +129,8 @@ def test_an_early_step_down_is_told_the_time_there_was():
 
 
 def test_a_course_lost_to_the_wind_is_told_the_heading_that_holds_it():
-    # 30 kt from the right: held for a minute after the fix, then not corrected for. In much more it would look like the way out of
-    # a teardrop, whose course under a barb is the pilot's choice (AIM 5-4-9 a.1).
+    # 30 kt from the right: held for a minute after the fix, then not corrected for. In much more it would look like the way out
+    # of a teardrop, whose course under a barb is the pilot's choice (AIM 5-4-9 a.1).
     wind: Wind = (90.0, 30.0)
     held = holding(0.0, 140.0, wind)
     path = [Straight("arrival", 60.0), Straight("held", 60.0), Turn("gives up", -held, 15.0), Straight("outbound", 130.0)]
