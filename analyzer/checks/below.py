@@ -15,17 +15,18 @@ from analyzer.checks.model import Context
 from analyzer.legs.final_leg import passed_at
 from analyzer.motion.model import States
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, FT, NM, BoolArray, FloatArray, wrap
+from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted, Runway
 
 __all__ = [
-    "LEAST_ANGLE_RAD", "angle_to_runway", "final_course_rad", "final_states", "left_minimum_s", "level_below", "missed_point_s",
-    "visual_from_s",
+    "LEAST_ANGLE_RAD", "LEVEL_MPS", "angle_to_runway", "final_course_rad", "final_states", "left_minimum_s", "level_below",
+    "missed_point_s", "visual_from_s",
 ]  # fmt: skip
 
 LEAST_ANGLE_RAD = 2.0 * DEG  # of the runway below the aircraft, where a normal descent to it begins; common practice, no source
 _LEVEL_S = 15  # states are a second apart
-_LEVEL_M = 40.0 * FT  # from end to end of so many seconds: 160 ft/min, half of what the shallowest approach path takes
+LEVEL_MPS = 160.0 * FPM
+_LEVEL_M = LEVEL_MPS * _LEVEL_S  # from end to end of so many seconds: half of what the shallowest approach path takes
 _LANDING_M = 100.0 * FT  # lower than this above the threshold is the landing
 _ON_GROUND_MPS = 18.0
 _BY_EYE_M = 500.0 * FT  # above the threshold, where no minimum is charted; common practice, no source
