@@ -109,10 +109,10 @@ def missed_point_s(context: Context, states: States) -> float | None:
 
 def visual_from_s(context: Context) -> float:
     """From when the final leg is flown by eye: a descent to the runway, beyond the missed approach point, or lining up."""
-    states, charted = final_states(context), context.motion.charted
+    states = final_states(context)
     if not len(states):
         return math.inf
-    instants = [_descent_by_eye_s(context, states), missed_point_s(context, states), _lining_up_s(charted, states)]
+    instants = [_descent_by_eye_s(context, states), missed_point_s(context, states), _lining_up_s(context, states)]
     return min((instant for instant in instants if instant is not None), default=math.inf)
 
 
@@ -135,10 +135,18 @@ def _descent_by_eye_s(context: Context, states: States) -> float | None:
     return float(states.time_s[near[0]]) if len(near) else None
 
 
-def _lining_up_s(charted: Charted, states: States) -> float | None:
-    """When an offset runway is turned to: from where on the track is nearer to its heading than to the final course."""
+def _lining_up_s(context: Context, states: States) -> float | None:
+    """When an offset runway is turned to: from where on the track is nearer to its heading than to the final course.
+
+    Who goes around did not line up with it.
+    """
+    charted = context.motion.charted
     runway, course = charted.runway, final_course_rad(charted)
-    if runway is None or abs(float(wrap(runway.heading_rad - course))) < _OFFSET_RAD:
+    if (
+        runway is None
+        or context.reversal.ending == "climbed away"
+        or abs(float(wrap(runway.heading_rad - course))) < _OFFSET_RAD
+    ):
         return None
     distance, _ = geodesy.inverse_near(runway.latitude_rad, runway.longitude_rad, states.latitude_rad, states.longitude_rad)
     to_runway, to_course = (np.abs(wrap(states.track_rad - angle)) for angle in (runway.heading_rad, course))

@@ -54,12 +54,14 @@ def _descent(context: Context, minimum: Minimum, states: States) -> Finding:
     """
     point_s = missed_point_s(context, states)
     before = states if point_s is None else states.between(float(states.time_s[0]), point_s)
-    bust = _level(context, minimum, before)
-    if bust is not None and bust.verdict == OUTSIDE:
-        return bust
-    found = _ended(context, minimum, states, point_s)
-    close = bust is not None and bust.verdict == CLOSE and found.verdict in (INSIDE, NOT_ASSESSED)
-    return bust if bust is not None and close else found
+    return _worse(_level(context, minimum, before, 0.0), _ended(context, minimum, states, point_s))
+
+
+def _worse(level: Finding | None, found: Finding) -> Finding:
+    """What is said of level flight below a minimum, where that is worse than what is said of how the final leg ended."""
+    if level is None or level.verdict not in (OUTSIDE, CLOSE):
+        return found
+    return level if level.verdict == OUTSIDE or found.verdict in (INSIDE, NOT_ASSESSED) else found
 
 
 def _ended(context: Context, minimum: Minimum, states: States, point_s: float | None) -> Finding:
@@ -70,11 +72,12 @@ def _ended(context: Context, minimum: Minimum, states: States, point_s: float | 
         if left is None or point_s is None or lowest_s < point_s:
             return _climbed(context, minimum, states, 0.0)
     if left is not None:
-        return _dipped(context, minimum, states.between(float(states.time_s[0]), left)) or _left(context, minimum, states, left)
+        before = states.between(float(states.time_s[0]), left)
+        return _dipped(context, minimum, before, 0.0) or _left(context, minimum, states, left)
     return _kept(context, minimum, states)
 
 
-def _level(context: Context, minimum: Minimum, states: States) -> Finding | None:
+def _level(context: Context, minimum: Minimum, states: States, allowed_m: float) -> Finding | None:
     """Level flight below a minimum, by more than the log's own noise; None where there was none."""
     level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
     # the ends of a level stretch run on into the descents about it
@@ -89,28 +92,30 @@ def _level(context: Context, minimum: Minimum, states: States) -> Finding | None
     begin = int(runs[first]) + 1 if first >= 0 else 0
     run = np.flatnonzero(steady[begin : int(runs[last]) if last < len(runs) else len(level)])
     sentence = f"Level below the minimum for {int(run[-1] - run[0])} s, lowest {_low(context, states, k, minimum)}."
-    return _against(context, minimum, states, k, sentence)
+    return _against(context, minimum, states, k, sentence, allowed_m)
 
 
 def _decision(context: Context, minimum: Minimum, states: States) -> Finding:
     """A decision altitude: what a go-around begun there loses is allowed below it."""
-    level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
-    if context.reversal.ending == "climbed away" or level.any():
-        sink = _sink(states, minimum.altitude_m)
-        return _climbed(context, minimum, states, _REACTION_S * sink + sink**2 / (2.0 * _PULL_UP * GRAVITY))
-    left = left_minimum_s(states, minimum.altitude_m)
-    if left is not None:
-        return _dipped(context, minimum, states.between(float(states.time_s[0]), left)) or _followed(context, minimum, states)
-    return _kept(context, minimum, states)
+    sink, left = _sink(states, minimum.altitude_m), left_minimum_s(states, minimum.altitude_m)
+    allowed = _REACTION_S * sink + sink**2 / (2.0 * _PULL_UP * GRAVITY)
+    if context.reversal.ending == "climbed away":
+        found = _climbed(context, minimum, states, allowed)
+    elif left is not None:
+        before = states.between(float(states.time_s[0]), left)
+        found = _dipped(context, minimum, before, allowed) or _followed(context, minimum, states)
+    else:
+        found = _kept(context, minimum, states)
+    return _worse(_level(context, minimum, states, allowed), found)
 
 
-def _dipped(context: Context, minimum: Minimum, before: States) -> Finding | None:
+def _dipped(context: Context, minimum: Minimum, before: States, allowed_m: float) -> Finding | None:
     """The lowest before a minimum was left for good: who came back up to it was not on the way to the runway."""
     if not len(before) or not (before.altitude_m < minimum.altitude_m).any():
         return None
     k = int(np.nanargmin(before.altitude_m))
     sentence = f"Lowest before it was left {_low(context, before, k, minimum)}, then the aircraft climbed back to it."
-    dip = _against(context, minimum, before, k, sentence)
+    dip = _against(context, minimum, before, k, sentence, allowed_m)
     return dip if dip.verdict == OUTSIDE else None
 
 
@@ -124,7 +129,7 @@ def _sink(states: States, minimum_m: float) -> float:
 
 
 def _climbed(context: Context, minimum: Minimum, states: States, allowed_m: float) -> Finding:
-    """The lowest of a final leg that ended in a climb, or level: it may be below by what a go-around loses."""
+    """The lowest of a final leg that ended in a climb: it may be below by what a go-around loses."""
     height = context.height
     k = int(np.nanargmin(states.altitude_m))
     loss = f", and a go-around begun at it loses {height.text(allowed_m)}" if allowed_m > 0.0 else ""

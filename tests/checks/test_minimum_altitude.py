@@ -156,7 +156,10 @@ def test_a_landing_from_a_decision_altitude_is_not_assessed():
 @pytest.mark.parametrize("kind", [MDA, DA])
 def test_level_below_a_decision_altitude_is_no_go_around(kind):
     heights = (*IN, *BUST, (1.0, MDA_FT - 150.0), *LANDING)
-    assert minimum(heights, minimum=kind).verdict == "outside"
+    finding = minimum(heights, minimum=kind)
+    assert finding.verdict == "outside"
+    assert finding.measured == pytest.approx(MDA_FT - 150.0, abs=5.0)  # level, not where it landed
+    assert "climbed away" not in finding.sentence
 
 
 def test_who_comes_down_to_a_runway_nobody_charted_rolls_out_level():
