@@ -27,6 +27,7 @@ LEAST_ANGLE_RAD = 2.0 * DEG  # of the runway below the aircraft, where a normal 
 _LEVEL_S = 15  # states are a second apart
 LEVEL_MPS = 160.0 * FPM
 _LEVEL_M = LEVEL_MPS * _LEVEL_S  # from end to end of so many seconds: half of what the shallowest approach path takes
+_ROUNDED_S = 1  # of either end of level flight, which the smoothing rounds off
 _LANDING_M = 100.0 * FT  # lower than this above the threshold is the landing
 _ON_GROUND_MPS = 18.0
 _BY_EYE_M = 500.0 * FT  # above the threshold, where no minimum is charted; common practice, no source
@@ -87,7 +88,19 @@ def level_below(states: States, minimum_m: float, runway: Runway | None) -> Bool
     level &= states.time_s[last] - states.time_s[first] < _LEVEL_S + 1.0  # not across a gap
     for k in np.flatnonzero(level):
         found[k : k + _LEVEL_S + 1] = True
-    return found
+    return _trimmed(states, found)
+
+
+def _trimmed(states: States, found: BoolArray) -> BoolArray:
+    """The same without the descents and climbs that a stretch runs on into; without those that are then too short."""
+    steady = found & (np.abs(states.vertical_speed_mps) < LEVEL_MPS)
+    kept = np.zeros(len(found), dtype=np.bool_)
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], found, [False]]).astype(int)))
+    for begin, end in zip(edges[::2], edges[1::2], strict=True):
+        within = np.flatnonzero(steady[begin:end])
+        if len(within) and within[-1] - within[0] + 2 * _ROUNDED_S >= _LEVEL_S:
+            kept[begin + within[0] : begin + within[-1] + 1] = True
+    return kept
 
 
 def missed_point_s(context: Context, states: States) -> float | None:

@@ -7,7 +7,6 @@ import numpy as np
 from analyzer.checks.altitudes import altitude_missing
 from analyzer.checks.below import (
     LEAST_ANGLE_RAD,
-    LEVEL_MPS,
     angle_to_runway,
     final_states,
     left_minimum_s,
@@ -80,18 +79,14 @@ def _ended(context: Context, minimum: Minimum, states: States, point_s: float | 
 def _level(context: Context, minimum: Minimum, states: States, allowed_m: float) -> Finding | None:
     """Level flight below a minimum, by more than the log's own noise; None where there was none."""
     level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
-    # the ends of a level stretch run on into the descents about it
-    steady = level & (np.abs(states.vertical_speed_mps) < LEVEL_MPS)
-    if not steady.any():
+    if not level.any():
         return None
-    k = int(np.argmin(np.where(steady, states.altitude_m, np.inf)))
+    k = int(np.argmin(np.where(level, states.altitude_m, np.inf)))
     if minimum.altitude_m - float(states.altitude_m[k]) < context.motion.level_sd_m:
         return None
-    runs = np.flatnonzero(~level)
-    first, last = int(np.searchsorted(runs, k)) - 1, int(np.searchsorted(runs, k))
-    begin = int(runs[first]) + 1 if first >= 0 else 0
-    run = np.flatnonzero(steady[begin : int(runs[last]) if last < len(runs) else len(level)])
-    sentence = f"Level below the minimum for {int(run[-1] - run[0])} s, lowest {_low(context, states, k, minimum)}."
+    others = np.flatnonzero(~level)
+    seconds = int(np.diff(np.concatenate([[-1], others, [len(level)]])).max())  # of the longest stretch
+    sentence = f"Level below the minimum for {seconds} s, lowest {_low(context, states, k, minimum)}."
     return _against(context, minimum, states, k, sentence, allowed_m)
 
 

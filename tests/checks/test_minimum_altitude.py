@@ -333,6 +333,15 @@ def test_a_climb_from_below_it_beyond_the_missed_approach_point_is_not_explained
     assert minimum(early).verdict == "outside"
 
 
+@pytest.mark.parametrize(("seconds", "verdict"), [(8.0, "not assessed"), (12.0, "not assessed"), (18.0, "outside")])
+def test_fifteen_seconds_are_level_flight_however_gentle_the_descents_about_them(seconds, verdict):
+    # 150 ft below at 2 NM; then down at 333 ft/min, with the runway 2.2° below where the minimum was left
+    begin_nm = 1.4
+    end_nm = begin_nm - seconds / 30.0
+    heights = (*IN, (2.1, MDA_FT + 50.0), (1.75, MDA_FT + 30.0), (begin_nm, MDA_FT - 150.0), (end_nm, MDA_FT - 150.0), *LANDING)
+    assert minimum(heights).verdict == verdict
+
+
 @pytest.mark.parametrize("seconds", [17.0, 25.0, 40.0])
 def test_how_long_it_was_level_is_told(seconds):
     end_nm = 2.5 - seconds / 30.0
