@@ -15,17 +15,19 @@ from analyzer.checks.model import Context
 from analyzer.legs.final_leg import passed_at
 from analyzer.motion.model import States
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, FT, NM, BoolArray, FloatArray, wrap
+from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted, Runway
 
 __all__ = [
-    "LEAST_ANGLE_RAD", "angle_to_runway", "final_course_rad", "final_states", "left_minimum_s", "level_below", "missed_point_s",
-    "visual_from_s",
+    "LEAST_ANGLE_RAD", "LEVEL_MPS", "angle_to_runway", "final_course_rad", "final_states", "left_minimum_s", "level_below",
+    "missed_point_s", "visual_from_s",
 ]  # fmt: skip
 
 LEAST_ANGLE_RAD = 2.0 * DEG  # of the runway below the aircraft, where a normal descent to it begins; common practice, no source
 _LEVEL_S = 15  # states are a second apart
-_LEVEL_M = 40.0 * FT  # from end to end of so many seconds: 160 ft/min, half of what the shallowest approach path takes
+LEVEL_MPS = 160.0 * FPM
+_LEVEL_M = LEVEL_MPS * _LEVEL_S  # from end to end of so many seconds: half of what the shallowest approach path takes
+_ROUNDED_S = 1  # of either end of level flight, which the smoothing rounds off
 _LANDING_M = 100.0 * FT  # lower than this above the threshold is the landing
 _ON_GROUND_MPS = 18.0
 _BY_EYE_M = 500.0 * FT  # above the threshold, where no minimum is charted; common practice, no source
@@ -86,7 +88,19 @@ def level_below(states: States, minimum_m: float, runway: Runway | None) -> Bool
     level &= states.time_s[last] - states.time_s[first] < _LEVEL_S + 1.0  # not across a gap
     for k in np.flatnonzero(level):
         found[k : k + _LEVEL_S + 1] = True
-    return found
+    return _trimmed(states, found)
+
+
+def _trimmed(states: States, found: BoolArray) -> BoolArray:
+    """The same without the descents and climbs that a stretch runs on into; without those that are then too short."""
+    steady = found & (np.abs(states.vertical_speed_mps) < LEVEL_MPS)
+    kept = np.zeros(len(found), dtype=np.bool_)
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], found, [False]]).astype(int)))
+    for begin, end in zip(edges[::2], edges[1::2], strict=True):
+        within = np.flatnonzero(steady[begin:end])
+        if len(within) and within[-1] - within[0] + 2 * _ROUNDED_S >= _LEVEL_S:
+            kept[begin + within[0] : begin + within[-1] + 1] = True
+    return kept
 
 
 def missed_point_s(context: Context, states: States) -> float | None:
@@ -108,10 +122,10 @@ def missed_point_s(context: Context, states: States) -> float | None:
 
 def visual_from_s(context: Context) -> float:
     """From when the final leg is flown by eye: a descent to the runway, beyond the missed approach point, or lining up."""
-    states, charted = final_states(context), context.motion.charted
+    states = final_states(context)
     if not len(states):
         return math.inf
-    instants = [_descent_by_eye_s(context, states), missed_point_s(context, states), _lining_up_s(charted, states)]
+    instants = [_descent_by_eye_s(context, states), missed_point_s(context, states), _lining_up_s(context, states)]
     return min((instant for instant in instants if instant is not None), default=math.inf)
 
 
@@ -134,10 +148,18 @@ def _descent_by_eye_s(context: Context, states: States) -> float | None:
     return float(states.time_s[near[0]]) if len(near) else None
 
 
-def _lining_up_s(charted: Charted, states: States) -> float | None:
-    """When an offset runway is turned to: from where on the track is nearer to its heading than to the final course."""
+def _lining_up_s(context: Context, states: States) -> float | None:
+    """When an offset runway is turned to: from where on the track is nearer to its heading than to the final course.
+
+    Who goes around did not line up with it.
+    """
+    charted = context.motion.charted
     runway, course = charted.runway, final_course_rad(charted)
-    if runway is None or abs(float(wrap(runway.heading_rad - course))) < _OFFSET_RAD:
+    if (
+        runway is None
+        or context.reversal.ending == "climbed away"
+        or abs(float(wrap(runway.heading_rad - course))) < _OFFSET_RAD
+    ):
         return None
     distance, _ = geodesy.inverse_near(runway.latitude_rad, runway.longitude_rad, states.latitude_rad, states.longitude_rad)
     to_runway, to_course = (np.abs(wrap(states.track_rad - angle)) for angle in (runway.heading_rad, course))

@@ -19,6 +19,7 @@ from analyzer.procedure.approach import ChartedFix
 __all__ = ["CHECKS", "Stretch", "fix_stretches", "step_down"]
 
 _SOURCE = "charted: at or above until the fix is passed (AIM 5-4-5)"
+_BEHIND_S = 1.5  # states are a second apart: a fix that is passed with the first of them lay behind before
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,11 @@ def step_down(context: Context) -> tuple[Finding, ...]:
     for stretch in fix_stretches(context.motion, context.reversal):
         fix, passed = stretch.fix, stretch.passed_s
         before = context.motion.states.between(stretch.start_s, passed if passed is not None else end)
-        if fix.minimum_m is not None and fix.role != "missed-approach-point" and len(before):
+        if fix.minimum_m is None or fix.role == "missed-approach-point" or not len(before):
+            continue
+        if passed is not None and passed - stretch.start_s < _BEHIND_S:
+            findings.append(_untold(context, fix, fix.minimum_m, "it lay behind when the aircraft was established"))
+        else:
             findings.append(_finding(context, fix, fix.minimum_m, before, passed))
     return tuple(findings)
 
@@ -62,7 +67,7 @@ def step_down(context: Context) -> tuple[Finding, ...]:
 def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States, passed: float | None) -> Finding:
     height = context.height
     if not np.isfinite(before.altitude_m).any():
-        return _no_altitude(context, fix, minimum_m)
+        return _untold(context, fix, minimum_m, "the log has no altitude before it")
     k = int(np.argmin(np.where(np.isnan(before.altitude_m), np.inf, before.altitude_m)))
     lowest, time = float(before.altitude_m[k]), float(before.time_s[k])
     margin = lowest - minimum_m
@@ -105,9 +110,9 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
     )
 
 
-def _no_altitude(context: Context, fix: ChartedFix, minimum_m: float) -> Finding:
+def _untold(context: Context, fix: ChartedFix, minimum_m: float, reason: str) -> Finding:
     height = context.height
-    sentence, reason = f"Minimum of {height.text(minimum_m)} before {fix.name}.", "the log has no altitude before it"
+    sentence = f"Minimum of {height.text(minimum_m)} before {fix.name}."
     return Finding("step_down", "final", None, sentence, NOT_ASSESSED, limit=minimum_m / height.metres, unit=height.name,
                    source=_SOURCE, basis="altitude", reason=reason, fix=fix.name)  # fmt: skip
 

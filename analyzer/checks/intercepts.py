@@ -7,7 +7,9 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.model import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, miles
+from analyzer.legs.final_leg import passed_at
 from analyzer.legs.guidance import ESTABLISHED_TRACK_RAD, needle, off_inbound
+from analyzer.legs.model import Part
 from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics.units import NM
 
@@ -15,11 +17,13 @@ __all__ = ["CHECKS", "established", "intercept"]
 
 _SOURCE = "ICAO Doc 8168 Vol I: within half full scale, or 5° of an NDB's course; the track within 15°: common practice"
 
+_FARTHEST_ABEAM_M = 5.0 * NM  # who passes the fix farther off has gone elsewhere
+
 
 def established(context: Context) -> tuple[Finding, ...]:
     """Whether the aircraft was established inbound before the fix; never, where the log goes on beyond it, is outside."""
     reversal, charted = context.reversal, context.motion.charted
-    passage, settled = reversal.passage("inbound"), reversal.first_established_s
+    settled = reversal.first_established_s
     if settled is not None:
         distance = context.motion.distance_at(settled)
         sentence = f"Established inbound at {clock(settled)}, {miles(distance, 1)} from {charted.procedure.fix.name}."
@@ -30,13 +34,13 @@ def established(context: Context) -> tuple[Finding, ...]:
             ),
         )  # fmt: skip
     back = reversal.last_part("reversal_turn")
-    if passage is None or back is None:
-        if back is None:
-            return ()
-        reason = "the log ends before the aircraft came to the fix"
-        return (_untold(reason),)
-    states = context.motion.states.between(back.end_s, passage.time_s)
-    if not len(states) or context.motion.gaps_between(back.end_s, passage.time_s):
+    if back is None:
+        return ()
+    passed_s = _passed_s(context, back)
+    if passed_s is None:
+        return (_untold("the log ends before the aircraft came to the fix"),)
+    states = context.motion.states.between(back.end_s, passed_s)
+    if not len(states) or context.motion.gaps_between(back.end_s, passed_s):
         reason = "the log has a gap between the reversal and the fix"
         return (_untold(reason),)
     off, track = off_inbound(states, charted)
@@ -49,8 +53,8 @@ def established(context: Context) -> tuple[Finding, ...]:
             leg="inbound",
             part=None,
             sentence=(
-                f"Never established inbound before {charted.procedure.fix.name}, which was passed at {clock(passage.time_s)}, "
-                f"{miles(passage.distance_m)} abeam. Nearest to it at {clock(float(states.time_s[k]))}: "
+                f"Never established inbound before {charted.procedure.fix.name}, which was passed at {clock(passed_s)}, "
+                f"{miles(context.motion.distance_at(passed_s))} abeam. Nearest to it at {clock(float(states.time_s[k]))}: "
                 f"{degrees(angle)} off the course, the track {degrees(turned, 0)} off its direction."
             ),
             verdict=OUTSIDE,
@@ -61,6 +65,17 @@ def established(context: Context) -> tuple[Finding, ...]:
             place=context.place(float(states.time_s[k])),
         ),
     )
+
+
+def _passed_s(context: Context, back: Part) -> float | None:
+    """When the fix was passed after the reversing turn, however far abeam within 5 NM; None where it was not. [s]"""
+    reversal, charted = context.reversal, context.motion.charted
+    inbound = [one.time_s for one in reversal.passages if one.direction == "inbound" and one.time_s >= back.start_s]
+    if inbound:
+        return inbound[-1]
+    states = context.motion.states.between(back.end_s, float(context.motion.states.time_s[-1]))
+    abeam_s = passed_at(states, charted.fix_latitude_rad, charted.fix_longitude_rad, charted.inbound_true_rad)
+    return abeam_s if abeam_s is not None and context.motion.distance_at(abeam_s) < _FARTHEST_ABEAM_M else None
 
 
 def _untold(reason: str) -> Finding:

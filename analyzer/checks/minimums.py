@@ -11,13 +11,14 @@ from analyzer.checks.below import (
     final_states,
     left_minimum_s,
     level_below,
+    missed_point_s,
 )
 from analyzer.checks.check import Check
-from analyzer.checks.model import NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, miles
 from analyzer.motion.model import States
 from analyzer.physics.units import DEG, FT, GRAVITY, NM
-from analyzer.procedure.approach import Minimum
+from analyzer.procedure.approach import Minimum, Runway
 
 __all__ = ["CHECKS", "minimum_altitude"]
 
@@ -45,42 +46,71 @@ def minimum_altitude(context: Context) -> tuple[Finding, ...]:
 
 
 def _descent(context: Context, minimum: Minimum, states: States) -> Finding:
-    """A minimum descent altitude: level flight below it, leaving it too early, or a climb from below it."""
-    level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
-    if level.any():
-        k = int(np.argmin(np.where(level, states.altitude_m, np.inf)))
-        seconds = int(level.sum())
-        sentence = f"Level below the minimum for {seconds} s, lowest {_low(context, states, k, minimum)}."
-        bust = _against(context, minimum, states, k, sentence)
-        if bust.verdict == OUTSIDE:
-            return bust
-    if context.reversal.ending == "climbed away":
-        return _climbed(context, minimum, states, 0.0)
+    """A minimum descent altitude: level flight below it, leaving it too early, or a climb from below it.
+
+    Beyond the missed approach point neither is a bust: who comes there below it has the runway in sight, or has not gone
+    around.
+    """
+    point_s = missed_point_s(context, states)
+    before = states if point_s is None else states.between(float(states.time_s[0]), point_s)
+    return _worse(_level(context, minimum, before, 0.0), _ended(context, minimum, states, point_s))
+
+
+def _worse(level: Finding | None, found: Finding) -> Finding:
+    """What is said of level flight below a minimum, where that is worse than what is said of how the final leg ended."""
+    if level is None or level.verdict not in (OUTSIDE, CLOSE):
+        return found
+    return level if level.verdict == OUTSIDE or found.verdict in (INSIDE, NOT_ASSESSED) else found
+
+
+def _ended(context: Context, minimum: Minimum, states: States, point_s: float | None) -> Finding:
+    """The same by how the final leg ended."""
     left = left_minimum_s(states, minimum.altitude_m)
+    if context.reversal.ending == "climbed away":
+        lowest_s = float(states.time_s[int(np.nanargmin(states.altitude_m))])
+        if left is None or point_s is None or lowest_s < point_s:
+            return _climbed(context, minimum, states, 0.0)
     if left is not None:
-        return _dipped(context, minimum, states.between(float(states.time_s[0]), left)) or _left(context, minimum, states, left)
+        before = states.between(float(states.time_s[0]), left)
+        return _dipped(context, minimum, before, 0.0) or _left(context, minimum, states, left)
     return _kept(context, minimum, states)
+
+
+def _level(context: Context, minimum: Minimum, states: States, allowed_m: float) -> Finding | None:
+    """Level flight below a minimum, by more than the log's own noise; None where there was none."""
+    level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
+    if not level.any():
+        return None
+    k = int(np.argmin(np.where(level, states.altitude_m, np.inf)))
+    if minimum.altitude_m - float(states.altitude_m[k]) < context.motion.level_sd_m:
+        return None
+    others = np.flatnonzero(~level)
+    seconds = int(np.diff(np.concatenate([[-1], others, [len(level)]])).max())  # of the longest stretch
+    sentence = f"Level below the minimum for {seconds} s, lowest {_low(context, states, k, minimum)}."
+    return _against(context, minimum, states, k, sentence, allowed_m)
 
 
 def _decision(context: Context, minimum: Minimum, states: States) -> Finding:
     """A decision altitude: what a go-around begun there loses is allowed below it."""
-    level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
-    if context.reversal.ending == "climbed away" or level.any():
-        sink = _sink(states, minimum.altitude_m)
-        return _climbed(context, minimum, states, _REACTION_S * sink + sink**2 / (2.0 * _PULL_UP * GRAVITY))
-    left = left_minimum_s(states, minimum.altitude_m)
-    if left is not None:
-        return _dipped(context, minimum, states.between(float(states.time_s[0]), left)) or _followed(context, minimum, states)
-    return _kept(context, minimum, states)
+    sink, left = _sink(states, minimum.altitude_m), left_minimum_s(states, minimum.altitude_m)
+    allowed = _REACTION_S * sink + sink**2 / (2.0 * _PULL_UP * GRAVITY)
+    if context.reversal.ending == "climbed away":
+        found = _climbed(context, minimum, states, allowed)
+    elif left is not None:
+        before = states.between(float(states.time_s[0]), left)
+        found = _dipped(context, minimum, before, allowed) or _followed(context, minimum, states)
+    else:
+        found = _kept(context, minimum, states)
+    return _worse(_level(context, minimum, states, allowed), found)
 
 
-def _dipped(context: Context, minimum: Minimum, before: States) -> Finding | None:
+def _dipped(context: Context, minimum: Minimum, before: States, allowed_m: float) -> Finding | None:
     """The lowest before a minimum was left for good: who came back up to it was not on the way to the runway."""
     if not len(before) or not (before.altitude_m < minimum.altitude_m).any():
         return None
     k = int(np.nanargmin(before.altitude_m))
     sentence = f"Lowest before it was left {_low(context, before, k, minimum)}, then the aircraft climbed back to it."
-    dip = _against(context, minimum, before, k, sentence)
+    dip = _against(context, minimum, before, k, sentence, allowed_m)
     return dip if dip.verdict == OUTSIDE else None
 
 
@@ -94,7 +124,7 @@ def _sink(states: States, minimum_m: float) -> float:
 
 
 def _climbed(context: Context, minimum: Minimum, states: States, allowed_m: float) -> Finding:
-    """The lowest of a final leg that ended in a climb, or level: it may be below by what a go-around loses."""
+    """The lowest of a final leg that ended in a climb: it may be below by what a go-around loses."""
     height = context.height
     k = int(np.nanargmin(states.altitude_m))
     loss = f", and a go-around begun at it loses {height.text(allowed_m)}" if allowed_m > 0.0 else ""
@@ -112,11 +142,24 @@ def _kept(context: Context, minimum: Minimum, states: States) -> Finding:
 
 
 def _left(context: Context, minimum: Minimum, states: States, left_s: float) -> Finding:
-    """A minimum that was left for the runway: not before the visual descent point, nor with the runway hardly below."""
-    height = context.height
-    runway, given = context.motion.charted.runway, context.standard["minimum_descent_altitude"]
-    if runway is None:
+    """A minimum that was left for the runway: not before the visual descent point, nor with the runway hardly below.
+
+    Nor may it be so where the aircraft is below by more than an altitude may be off: who holds the minimum a few feet low has
+    not left it.
+    """
+    runway = context.motion.charted.runway
+    altitude_sd_m = context.motion.altitude_sd_m
+    surely = left_minimum_s(states, minimum.altitude_m - 2.0 * altitude_sd_m)
+    if runway is None or surely is None or _too_early(context, minimum, runway, states, surely, 0.0) is None:
         return _followed(context, minimum, states)
+    return _too_early(context, minimum, runway, states, left_s, altitude_sd_m) or _followed(context, minimum, states)
+
+
+def _too_early(
+    context: Context, minimum: Minimum, runway: Runway, states: States, left_s: float, altitude_sd_m: float
+) -> Finding | None:
+    """The finding of a minimum that is left at an instant too early; None where it is not."""
+    height, given = context.height, context.standard["minimum_descent_altitude"]
     at = states.between(left_s, left_s + 1.0)
     angle, before = angle_to_runway(at, runway)
     steep, to_go = float(angle[0]), float(before[0])
@@ -125,7 +168,7 @@ def _left(context: Context, minimum: Minimum, states: States, left_s: float) -> 
     )
     if minimum.visual_descent_point_m is not None:
         margin = minimum.visual_descent_point_m - to_go
-        sd = context.motion.altitude_sd_m / max(LEAST_ANGLE_RAD, steep)
+        sd = altitude_sd_m / max(LEAST_ANGLE_RAD, steep)
         verdict, _ = judge(margin, sd)
         if verdict == OUTSIDE:
             point = minimum.visual_descent_point_m
@@ -133,13 +176,13 @@ def _left(context: Context, minimum: Minimum, states: States, left_s: float) -> 
             measures = (to_go / NM, point / NM, "NM", margin / NM, sd / NM)
             return _of(context, minimum, sentence, measures, _VDP, left_s)
     if minimum.line == "straight-in":
-        margin, sd = steep - LEAST_ANGLE_RAD, context.motion.altitude_sd_m / max(to_go, 1.0)
+        margin, sd = steep - LEAST_ANGLE_RAD, altitude_sd_m / max(to_go, 1.0)
         verdict, _ = judge(margin, sd)
         if verdict == OUTSIDE:
             sentence = f"{where}, which lay only {degrees(steep)} below: too early for a normal descent to the runway."
             measures = (steep / DEG, LEAST_ANGLE_RAD / DEG, "deg", margin / DEG, sd / DEG)
             return _of(context, minimum, sentence, measures, f"{_LEFT}; {given.source}", left_s)
-    return _followed(context, minimum, states)
+    return None
 
 
 def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
@@ -176,7 +219,11 @@ def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
 
 
 def _how_ended(context: Context) -> str:
-    ended = {"log ends": "the log ends", "log breaks off": "the log breaks off"}
+    ended = {
+        "log ends": "the log ends",
+        "log breaks off": "the log breaks off",
+        "climbed away": "the aircraft climbed away beyond the missed approach point",
+    }
     return ended.get(context.reversal.ending or "", "the course was left")
 
 
@@ -260,8 +307,9 @@ CHECKS = (
     Check(
         "minimum_altitude",
         minimum_altitude,
-        "The minimum descent altitude or decision altitude of the final leg: level flight or a climb from below it, and where "
-        "it was left for the runway. A descent that goes on to the runway is not assessed.",
+        "The minimum descent altitude or decision altitude of the final leg: level flight below it, a climb from below "
+        "it, or back to it, before the missed approach point, and where it was left for the runway. A descent that goes on to "
+        "the runway is not assessed.",
         "Level: less than 40 ft in 15 s, 100 ft above the threshold or more. Left too early: before a charted visual descent "
         "point, or with the runway less than 2° below. A go-around at a decision altitude may lose two seconds at the rate of "
         "descent and a pull-up of a quarter g.",

@@ -90,7 +90,8 @@ def learn_ceiling(context: Context, finding: Finding) -> Lesson | None:
     if not isinstance(finding.measured, float) or finding.measured <= limit or place.time_s - established < 10.0:
         return None
     height, seconds = context.motion.altitude_at(established), place.time_s - established
-    takes, flown = (height - limit * FT) / seconds, (height - finding.measured * FT) / seconds
+    unit_m = context.height.metres
+    takes, flown = (height - limit * unit_m) / seconds, (height - finding.measured * unit_m) / seconds
     return Lesson(
         f"From {text(height)} when established, {flown / FPM:,.0f} ft/min were flown in the {seconds:.0f} s to {finding.fix}.",
         f"Descend at {math.ceil(takes / FPM / _ROUND_FPM) * _ROUND_FPM:,.0f} ft/min from there.",

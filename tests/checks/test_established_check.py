@@ -34,6 +34,19 @@ def test_never_established_is_outside(pattern, standard_of_log):
     assert finding.measured == pytest.approx(abs(beside_nm(pattern)), abs=0.1)
 
 
+@pytest.mark.parametrize("leg_s", [110.0, 150.0])
+def test_so_it_is_two_or_three_miles_beside_the_fix_where_the_log_goes_on(leg_s):
+    pattern = replace(PLAIN, leg_s=leg_s)
+    approach = of_pattern(pattern, chart=Chart(within_nm=15.0))
+    finding = one_of(approach, "established")
+    assert finding.verdict == "outside"
+    abeam = float(finding.sentence.split(" NM abeam")[0].split()[-1])
+    assert abeam == pytest.approx(beside_nm(pattern), abs=0.02)
+    # the same log that ends half a mile before abeam the fix does not tell
+    ends = replace(NOISY, end_s=fly_approach(pattern).inbound_passage_s - 15.0)
+    assert one_of(debriefed(fly_approach(pattern), ends, Chart(within_nm=15.0)), "established").verdict == "not assessed"
+
+
 def test_the_fix_is_named_with_how_far_abeam_it_was_passed():
     finding = one_of(of_pattern(BESIDE), "established")
     assert f"{beside_nm(BESIDE):.1f}" in finding.sentence or f"{beside_nm(BESIDE):.2f}" in finding.sentence

@@ -201,6 +201,13 @@ def test_lining_up_with_an_offset_runway_is_no_deviation(turn_deg):
     assert straight.measured > 3.0
 
 
+def test_who_goes_around_did_not_line_up_with_a_runway():
+    # 12° off the course to the right, as the runway is turned, but past it and away
+    way = fly([Straight("inbound", second(2.5)), Turn("off", 12.0, 10.0), Straight("on", 300.0)], (0.0, 10.0), 180.0)
+    finding = course(way, runway=runway(5.0, -0.4, 192.0), **station(7.0))
+    assert finding.verdict == "outside"
+
+
 def test_a_bent_final_course_is_flown_on_its_own_course():
     # 15° to the right beyond the final approach fix, as charted: 195° true
     fixes = [

@@ -156,7 +156,10 @@ def test_a_landing_from_a_decision_altitude_is_not_assessed():
 @pytest.mark.parametrize("kind", [MDA, DA])
 def test_level_below_a_decision_altitude_is_no_go_around(kind):
     heights = (*IN, *BUST, (1.0, MDA_FT - 150.0), *LANDING)
-    assert minimum(heights, minimum=kind).verdict == "outside"
+    finding = minimum(heights, minimum=kind)
+    assert finding.verdict == "outside"
+    assert finding.measured == pytest.approx(MDA_FT - 150.0, abs=5.0)  # level, not where it landed
+    assert "climbed away" not in finding.sentence
 
 
 def test_who_comes_down_to_a_runway_nobody_charted_rolls_out_level():
@@ -285,3 +288,63 @@ def test_no_standard_lowers_it(standard):
     heights = (*IN, (2.5, MDA_FT - 60.0), (1.8, MDA_FT - 60.0), *CLIMB)
     finding = minimum(heights, standard=standard)
     assert (finding.verdict, finding.tolerance) == ("outside", 0.0)
+
+
+@pytest.mark.parametrize(
+    ("below_ft", "verdict"),
+    [
+        (0.0, "not assessed"),
+        (-20.0, "not assessed"),
+        (10.0, "too close to call"),
+        (30.0, "too close to call"),
+        (50.0, "outside"),
+    ],
+)
+def test_the_minimum_held_a_few_feet_low_and_then_a_landing(below_ft, verdict):
+    # Level from 2.5 NM to where 3° lead to the runway. What is below by less than the error of 20 ft, two of which are not
+    # called, is neither a bust nor the minimum left there, with the runway 1.5° below.
+    level = MDA_FT - below_ft
+    finding = minimum((*IN, (2.5, level), *path(3.0, level)))
+    assert finding.verdict == verdict
+    if verdict != "not assessed":
+        assert finding.margin == pytest.approx(-below_ft, abs=5.0)  # the descent to the runway is no part of the level flight
+        assert "Level below the minimum" in finding.sentence
+
+
+MAP = [{"name": "MAPAR", "role": "missed-approach-point", "distance_nm": 4.0}]  # a mile before the threshold
+
+
+def test_level_flight_beyond_the_missed_approach_point_is_no_bust():
+    # 20 s at 250 ft above the runway, on the way to it
+    level = (*TO_MDA, (1.3, MDA_FT + 50.0), (0.95, 750.0), (0.3, 750.0), *LANDING)
+    assert minimum(level, fixes=MAP).verdict == "not assessed"
+    assert minimum(level).verdict == "outside"  # the threshold is the point
+
+
+def test_a_climb_from_below_it_beyond_the_missed_approach_point_is_not_explained():
+    # left on a path of 4°, and round from 150 ft above the threshold: a log does not show what was in sight
+    round_ = (*TO_MDA, (1.1, MDA_FT + 50.0), (0.1, ELEVATION_FT + 150.0), (-0.1, ELEVATION_FT + 150.0), (-4.0, 2500.0))
+    finding = minimum(round_)
+    assert (finding.verdict, finding.unexplained) == ("not assessed", True)
+    assert "beyond the missed approach point" in str(finding.reason)
+    assert result(round_)[0] == "not assessed"
+    # the same before the point is a bust
+    early = (*TO_MDA, (1.6, MDA_FT + 50.0), (0.7, ELEVATION_FT + 150.0), (-1.0, 1500.0), (-4.0, 2600.0))
+    assert minimum(early).verdict == "outside"
+
+
+@pytest.mark.parametrize(("seconds", "verdict"), [(8.0, "not assessed"), (12.0, "not assessed"), (18.0, "outside")])
+def test_fifteen_seconds_are_level_flight_however_gentle_the_descents_about_them(seconds, verdict):
+    # 150 ft below at 2 NM; then down at 333 ft/min, with the runway 2.2° below where the minimum was left
+    begin_nm = 1.4
+    end_nm = begin_nm - seconds / 30.0
+    heights = (*IN, (2.1, MDA_FT + 50.0), (1.75, MDA_FT + 30.0), (begin_nm, MDA_FT - 150.0), (end_nm, MDA_FT - 150.0), *LANDING)
+    assert minimum(heights).verdict == verdict
+
+
+@pytest.mark.parametrize("seconds", [17.0, 25.0, 40.0])
+def test_how_long_it_was_level_is_told(seconds):
+    end_nm = 2.5 - seconds / 30.0
+    finding = minimum((*IN, *BUST, (end_nm, MDA_FT - 150.0), (end_nm - 2.0, 1900.0), (-4.0, 2600.0)))
+    told = int(finding.sentence.split(" for ")[1].split(" s,")[0])
+    assert told == pytest.approx(seconds, abs=4.0)  # rounded off at both ends by the smoothing

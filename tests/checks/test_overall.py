@@ -141,3 +141,29 @@ def test_flown_well_and_flown_straight_in():
     straight = debriefed(fly([Straight("in", 400.0)], (0.0, 10.0), 180.0))
     assert all_of(straight, "no_reversal")
     assert overall(straight.findings, straight.reversal)[0] == NONE
+
+
+def test_below_a_minimum_that_nothing_explains_is_no_pass_whatever_else_is_inside():
+    below = finding(NONE, "minimum_altitude", unexplained=True)
+    verdict, words = overall([finding(INSIDE), finding(INSIDE), below], COMPLETE)
+    assert verdict == NONE
+    assert "below the minimum and nothing in the log explains it" in words
+    assert "the 2 findings that could be judged are inside" in words
+    assert verdict_of(INSIDE) == INSIDE  # what it would be without
+    # what is outside or close says more
+    assert overall([finding(OUTSIDE), below], COMPLETE)[0] == OUTSIDE
+    assert overall([finding(CLOSE), below], COMPLETE)[0] == CLOSE
+    assert overall([below], COMPLETE) == (NONE, "the aircraft was below the minimum and nothing in the log explains it")
+
+
+def test_inside_names_what_was_closest_to_its_limit():
+    bank = finding(INSIDE, "turn_bank", margin=6.0, limit=30.0, unit="deg")
+    course = finding(INSIDE, "inbound_course", margin=1.0, limit=7.5, unit="deg")
+    floor = finding(INSIDE, "altitude_floor", margin=60.0, limit=2600.0, unit="ft")
+    # a fifth of 30°, an eighth of 7.5°, and of an altitude over a minimum six tenths of the 100 ft that it may be off by
+    assert overall([bank, course, floor], COMPLETE)[1].endswith("closest to its limit: inbound course (reversal), by 1.0°")
+    assert "turn bank" in overall([bank, floor], COMPLETE)[1]
+    assert "altitude floor (reversal), by 60 ft" in overall([floor], COMPLETE)[1]
+    lower = finding(INSIDE, "step_down", margin=10.0, limit=1300.0, unit="ft", fix="KESTA")
+    assert "step down (KESTA), by 10 ft" in overall([bank, course, floor, lower], COMPLETE)[1]
+    assert "closest" not in overall([finding(INSIDE)], COMPLETE)[1]  # a word, without a margin

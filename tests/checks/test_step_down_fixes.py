@@ -7,10 +7,13 @@ its error is too close to call.
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
-from checked import NOISY, all_of, one_of
+from checked import NOISY, PLAIN, all_of, one_of
+from checked import debriefed as flown_debrief
 from descents import LANDING, descended, path, second
-from synthetic import START_S
+from patterns import fly_approach
+from synthetic import HERE, START_S, Chart
 
 # miles beyond the reversal fix, 5 NM before the threshold
 FAF = {"name": "TARRO", "role": "final-approach-fix", "distance_nm": 0.5, "minimum_ft": 1700}  # 4.5 NM before the threshold
@@ -128,3 +131,21 @@ def test_sparse_logs(step_s):
 def test_it_fails_the_approach():
     heights = (*GOOD[:4], (3.9, 1100.0), (2.9, 1100.0), (2.0, 950.0), *LANDING)
     assert one_of(descended(heights, fixes=[STEP]), "step_down").verdict == "outside"
+
+
+def test_a_fix_that_lies_behind_when_the_course_is_joined_was_not_flown_to():
+    # The reversal comes out 2.6 NM before a facility on the field, inside the final approach fix at 4 NM; 1,600 ft there is
+    # below that fix's 2,000 ft and above the step-down's 1,000 ft.
+    flown = fly_approach(replace(PLAIN, outbound_s=30.0, leg_s=45.0, intercept=True))
+    out = flown.rolled_out_s
+    assert float(flown.flown.at(out, flown.flown.y_nm)) < 4.0
+    fixes = [{**FAF, "distance_nm": -4.0, "minimum_ft": 2000}, {**STEP, "distance_nm": -2.0, "minimum_ft": 1000}]
+    latitude, longitude = HERE.lay(np.array([0.0]), np.array([0.5]))
+    where = {"threshold_latitude_deg": float(latitude[0]), "threshold_longitude_deg": float(longitude[0])}
+    field = {"name": "24", "threshold_elevation_ft": 300, "true_heading_deg": 242.0, **where}
+    heights = [(0.0, 2500.0), (out - 60.0, 2500.0), (out, 1500.0), (out + 60.0, 1100.0), (out + 90.0, 400.0)]
+    approach = flown_debrief(flown, replace(NOISY, altitude_ft=heights), Chart(tables={"fixes": fixes, "runway": field}))
+    first, second_ = all_of(approach, "step_down")
+    assert (first.fix, first.verdict, first.measured) == ("TARRO", "not assessed", None)
+    assert "lay behind" in str(first.reason)
+    assert (second_.fix, second_.verdict) == ("KESTA", "inside")

@@ -115,7 +115,8 @@ def test_an_early_step_down_is_told_the_time_there_was():
     left = flown.begin("reversal_turn") + 10.0
     heights = [(0.0, 3000.0), (left, 3000.0), (left + 60.0, 2200.0)]
     approach = debriefed(flown, replace(QUIET, altitude_ft=heights), Chart(floors_ft=floors))
-    finding = next(f for f in approach.findings if f.check == "descent_timing" and f.verdict == "outside")
+    # below the minimum of the reversal, and too early: one event, whose lesson goes with the minimum
+    finding = next(f for f in approach.findings if f.check == "altitude_floor" and f.verdict == "outside")
     lesson = lesson_of(finding)
     assert "reversal turn" in str(lesson.cause)
     miles, seconds, feet, rate = numbers(str(lesson.advice).replace(",", ""))[:4]
@@ -128,8 +129,9 @@ def test_an_early_step_down_is_told_the_time_there_was():
 
 
 def test_a_course_lost_to_the_wind_is_told_the_heading_that_holds_it():
-    # 40 kt from the right: held for a minute after the fix, then not corrected for.
-    wind: Wind = (90.0, 40.0)
+    # 30 kt from the right: held for a minute after the fix, then not corrected for. In much more it would look like the way out
+    # of a teardrop, whose course under a barb is the pilot's choice (AIM 5-4-9 a.1).
+    wind: Wind = (90.0, 30.0)
     held = holding(0.0, 140.0, wind)
     path = [Straight("arrival", 60.0), Straight("held", 60.0), Turn("gives up", -held, 15.0), Straight("outbound", 130.0)]
     path += [Turn("offset", 45.0, 22.0), Straight("leg", 60.0), Turn("reversal_turn", -195.0, 22.0), Straight("cut", 60.0)]

@@ -1,0 +1,41 @@
+"""`debrief --strict` of a log that ends below the minimum: no verdict, and no pass either."""
+
+import json
+
+import pytest
+from command_line import CLEAN, PROCEDURE, Command, run_all
+
+DOWN_S = 40  # at the end of the log, from 715 ft to 520 ft, below the minimum of 640 ft
+
+
+@pytest.fixture(scope="module")
+def outcomes(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("unexplained")
+    header, *rows = CLEAN.read_text(encoding="utf-8").splitlines()
+    for number in range(DOWN_S):
+        *cells, feet = rows[number - DOWN_S].split(",")
+        rows[number - DOWN_S] = ",".join([*cells, str(round(float(feet) - 5.0 * (number + 1)))])
+    (folder / "low.csv").write_text("\n".join([header, *rows]) + "\n", encoding="utf-8")
+    debrief = ["debrief", "low.csv", "-p", PROCEDURE]
+    return run_all(
+        {
+            "strict": Command([*debrief, "--strict", "--json", "-"], folder),
+            "not strict": Command([*debrief, "--json", "-"], folder),
+            "summary": Command([*debrief, "--format", "json"], folder),
+        }
+    )
+
+
+def test_strict_exits_with_one_though_nothing_is_outside(outcomes):
+    (approach,) = json.loads(outcomes["strict"].out)["reversals"]
+    assert "outside" not in {finding["verdict"] for finding in approach["findings"]}
+    assert (outcomes["strict"].code, outcomes["not strict"].code) == (1, 0)
+
+
+def test_the_result_says_why(outcomes):
+    (approach,) = json.loads(outcomes["not strict"].out)["reversals"]
+    (finding,) = [f for f in approach["findings"] if f["check"] == "minimum_altitude"]
+    assert finding["verdict"] == "not assessed"
+    assert "nothing explains it" in finding["reason"]
+    assert "NOT ASSESSED" in outcomes["summary"].out
+    assert "nothing in the log explains it" in " ".join(outcomes["summary"].out.split())
