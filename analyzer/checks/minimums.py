@@ -16,13 +16,14 @@ from analyzer.checks.check import Check
 from analyzer.checks.model import NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, miles
 from analyzer.motion.model import States
-from analyzer.physics.units import DEG, FT, GRAVITY, NM
+from analyzer.physics.units import DEG, FPM, FT, GRAVITY, NM
 from analyzer.procedure.approach import Minimum
 
-__all__ = ["CHECKS", "minimum_altitude"]
+__all__ = ["CHECKS", "minimum_altitude", "sink_at"]
 
 _REACTION_S, _PULL_UP = 2.0, 0.25  # of a go-around: seconds at the rate of descent, then so much of gravity; an assumption
 _SINK_OVER_S = 15.0
+_LEVEL_MPS = 150.0 * FPM
 _CLIMB_M = 200.0 * FT
 _STEEP_RAD = 6.0 * DEG  # of the runway below, where the minimum was left: for information
 _SIGHT = "with the runway in sight the aircraft may descend below it, and a log does not show what was in sight"
@@ -46,14 +47,9 @@ def minimum_altitude(context: Context) -> tuple[Finding, ...]:
 
 def _descent(context: Context, minimum: Minimum, states: States) -> Finding:
     """A minimum descent altitude: level flight below it, leaving it too early, or a climb from below it."""
-    level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
-    if level.any():
-        k = int(np.argmin(np.where(level, states.altitude_m, np.inf)))
-        seconds = int(level.sum())
-        sentence = f"Level below the minimum for {seconds} s, lowest {_low(context, states, k, minimum)}."
-        bust = _against(context, minimum, states, k, sentence)
-        if bust.verdict == OUTSIDE:
-            return bust
+    bust = _levelled(context, minimum, states)
+    if bust is not None and bust.verdict == OUTSIDE:
+        return bust
     if context.reversal.ending == "climbed away":
         return _climbed(context, minimum, states, 0.0)
     left = left_minimum_s(states, minimum.altitude_m)
@@ -62,12 +58,31 @@ def _descent(context: Context, minimum: Minimum, states: States) -> Finding:
     return _kept(context, minimum, states)
 
 
+def _levelled(context: Context, minimum: Minimum, states: States) -> Finding | None:
+    """The lowest level flight below a minimum, less the descent to it and the one, or the climb, that goes on from it."""
+    level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
+    steady = level & (np.abs(states.vertical_speed_mps) < _LEVEL_MPS)
+    if not level.any():
+        return None
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], level, [False]]).astype(int)))
+    for begin, end in zip(edges[::2], edges[1::2], strict=True):
+        within = np.flatnonzero(steady[begin:end])
+        if len(within):
+            level[begin : begin + within[0]] = False
+            level[begin + within[-1] + 1 : end] = False
+    k = int(np.argmin(np.where(level, states.altitude_m, np.inf)))
+    sentence = f"Level below the minimum for {int(level.sum())} s, lowest {_low(context, states, k, minimum)}."
+    return _against(context, minimum, states, k, sentence)
+
+
 def _decision(context: Context, minimum: Minimum, states: States) -> Finding:
     """A decision altitude: what a go-around begun there loses is allowed below it."""
-    level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
-    if context.reversal.ending == "climbed away" or level.any():
-        sink = _sink(states, minimum.altitude_m)
+    if context.reversal.ending == "climbed away":
+        sink = sink_at(states, minimum.altitude_m)
         return _climbed(context, minimum, states, _REACTION_S * sink + sink**2 / (2.0 * _PULL_UP * GRAVITY))
+    bust = _levelled(context, minimum, states)
+    if bust is not None and bust.verdict == OUTSIDE:
+        return bust
     left = left_minimum_s(states, minimum.altitude_m)
     if left is not None:
         return _dipped(context, minimum, states.between(float(states.time_s[0]), left)) or _followed(context, minimum, states)
@@ -84,7 +99,7 @@ def _dipped(context: Context, minimum: Minimum, before: States) -> Finding | Non
     return dip if dip.verdict == OUTSIDE else None
 
 
-def _sink(states: States, minimum_m: float) -> float:
+def sink_at(states: States, minimum_m: float) -> float:
     """The rate of descent at which a minimum was come to, over the 15 s before it. [m/s]"""
     below = np.flatnonzero(states.altitude_m < minimum_m)
     if not len(below):

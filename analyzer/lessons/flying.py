@@ -8,8 +8,9 @@ import numpy as np
 
 from analyzer.checks.below import final_course_rad
 from analyzer.checks.model import Context, Finding, Lesson
-from analyzer.checks.words import degrees, feet, knots, miles
+from analyzer.checks.words import degrees, knots, miles, part_where
 from analyzer.legs.model import Part
+from analyzer.lessons.descents import wait_until_established
 from analyzer.motion.model import States
 from analyzer.nominal.fly import Air, Straight, fly
 from analyzer.physics import wind_triangle
@@ -19,7 +20,6 @@ __all__ = ["learn_course", "learn_established", "learn_glide", "learn_step_down"
 
 _HEADING_TOLD_RAD = 2.0 * DEG
 _HELD_M = 0.05 * NM  # what a heading that holds a course may leave it by when flown again
-_ROUND_FPM = 10.0
 _LOOK_BACK_S, _LEAST_STATES = 90.0, 10
 _SETTLED_M = 1.0 * NM  # before the fix, by which the course should be met
 _STEERED_RAD = 6.0 * DEG  # a heading that varies by more is none that was held
@@ -103,23 +103,15 @@ def learn_step_down(context: Context, finding: Finding) -> Lesson | None:
     high, low = floors.get("reversal"), floors.get("inbound")
     if finding.place is None or established is None or inbound is None or not isinstance(measured, float):
         return None
-    if high is None or low is None or high <= low or inbound.duration_s <= 0.0:
+    if high is None or low is None or high <= low:
         return None
     before = context.reversal.part_at(finding.place.time_s)
     if before is None or measured >= 0.0 or before.leg not in ("outbound", "reversal"):
         return None
-    rate = _rounded_up((high - low) / inbound.duration_s)
-    if (high - low) / rate > inbound.duration_s:
-        return None
     return Lesson(
-        f"The altitude was left in the {before.name.replace('_', ' ')}, {-measured:.0f} s before being established.",
-        f"Wait until established: from there it was {miles(context.motion.distance_at(established), 1)} and "
-        f"{inbound.duration_s:.0f} s to the fix, in which {feet(high - low)} takes {rate / FPM:.0f} ft/min.",
+        f"The altitude was left {part_where(before.name)}, {-measured:.0f} s before being established.",
+        wait_until_established(context, established),
     )
-
-
-def _rounded_up(rate_mps: float) -> float:
-    return math.ceil(rate_mps / FPM / _ROUND_FPM) * _ROUND_FPM * FPM
 
 
 def learn_glide(context: Context, finding: Finding) -> Lesson | None:
