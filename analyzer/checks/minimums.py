@@ -19,7 +19,7 @@ from analyzer.motion.model import States
 from analyzer.physics.units import DEG, FPM, FT, GRAVITY, NM
 from analyzer.procedure.approach import Minimum
 
-__all__ = ["CHECKS", "minimum_altitude", "sink_at"]
+__all__ = ["CHECKS", "minimum_altitude"]
 
 _REACTION_S, _PULL_UP = 2.0, 0.25  # of a go-around: seconds at the rate of descent, then so much of gravity; an assumption
 _SINK_OVER_S = 15.0
@@ -47,8 +47,8 @@ def minimum_altitude(context: Context) -> tuple[Finding, ...]:
 
 def _descent(context: Context, minimum: Minimum, states: States) -> Finding:
     """A minimum descent altitude: level flight below it, leaving it too early, or a climb from below it."""
-    bust = _levelled(context, minimum, states)
-    if bust is not None and bust.verdict == OUTSIDE:
+    bust = _level_bust(context, minimum, states)
+    if bust is not None:
         return bust
     if context.reversal.ending == "climbed away":
         return _climbed(context, minimum, states, 0.0)
@@ -58,30 +58,34 @@ def _descent(context: Context, minimum: Minimum, states: States) -> Finding:
     return _kept(context, minimum, states)
 
 
-def _levelled(context: Context, minimum: Minimum, states: States) -> Finding | None:
-    """The lowest level flight below a minimum, less the descent to it and the one, or the climb, that goes on from it."""
+def _level_bust(context: Context, minimum: Minimum, states: States) -> Finding | None:
+    """Level flight below a minimum that is outside: the lowest of it; None without.
+
+    The descent to it is no level flight, nor is what goes on from it, down to land or up.
+    """
     level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
     steady = level & (np.abs(states.vertical_speed_mps) < _LEVEL_MPS)
-    if not level.any():
-        return None
     edges = np.flatnonzero(np.diff(np.concatenate([[False], level, [False]]).astype(int)))
     for begin, end in zip(edges[::2], edges[1::2], strict=True):
         within = np.flatnonzero(steady[begin:end])
         if len(within):
             level[begin : begin + within[0]] = False
             level[begin + within[-1] + 1 : end] = False
+    if not level.any():
+        return None
     k = int(np.argmin(np.where(level, states.altitude_m, np.inf)))
     sentence = f"Level below the minimum for {int(level.sum())} s, lowest {_low(context, states, k, minimum)}."
-    return _against(context, minimum, states, k, sentence)
+    bust = _against(context, minimum, states, k, sentence)
+    return bust if bust.verdict == OUTSIDE else None
 
 
 def _decision(context: Context, minimum: Minimum, states: States) -> Finding:
     """A decision altitude: what a go-around begun there loses is allowed below it."""
     if context.reversal.ending == "climbed away":
-        sink = sink_at(states, minimum.altitude_m)
+        sink = _sink(states, minimum.altitude_m)
         return _climbed(context, minimum, states, _REACTION_S * sink + sink**2 / (2.0 * _PULL_UP * GRAVITY))
-    bust = _levelled(context, minimum, states)
-    if bust is not None and bust.verdict == OUTSIDE:
+    bust = _level_bust(context, minimum, states)
+    if bust is not None:
         return bust
     left = left_minimum_s(states, minimum.altitude_m)
     if left is not None:
@@ -99,7 +103,7 @@ def _dipped(context: Context, minimum: Minimum, before: States) -> Finding | Non
     return dip if dip.verdict == OUTSIDE else None
 
 
-def sink_at(states: States, minimum_m: float) -> float:
+def _sink(states: States, minimum_m: float) -> float:
     """The rate of descent at which a minimum was come to, over the 15 s before it. [m/s]"""
     below = np.flatnonzero(states.altitude_m < minimum_m)
     if not len(below):

@@ -7,11 +7,11 @@ import math
 import numpy as np
 
 from analyzer.checks.below import angle_to_runway, final_states
-from analyzer.checks.minimums import sink_at
 from analyzer.checks.model import OUTSIDE, Context, Finding, Lesson
 from analyzer.checks.words import clock, knots, part_where
 from analyzer.lessons.descents import NORMAL_MPS, Undershoot, rate_words, rounded_rate_fpm, undershoot, wait_until_established
 from analyzer.motion.model import States
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FPM, FT, NM
 from analyzer.procedure.approach import ChartedFix, Minimum
 
@@ -22,6 +22,7 @@ _PATH_RAD = 3.0 * DEG
 _CROSSING_M = 50.0 * FT
 _WENT_ON_M = 100.0 * FT  # below a minimum by more, the descent went on through it
 _SAG_M = 50.0 * FT  # the most to let an altitude sag by; common practice, no source
+_PASSING_S = 15.0  # over which the rate at a decision altitude is taken
 _TENTH = "a tenth of the feet per minute"
 _SAGGED = "Level flight sagged below the minimum; no descent was begun."
 
@@ -137,7 +138,7 @@ def learn_minimum(context: Context, finding: Finding) -> Lesson | None:
     if finding.unit == "deg" or finding.unit == "NM":
         return _hold_it(context, states)
     if minimum.kind == "da":
-        return _go_around(context, finding, minimum, states)
+        return _go_around(context, minimum, states)
     low = undershoot(context, place.time_s, minimum.altitude_m)
     if low is None:
         return None
@@ -147,14 +148,15 @@ def learn_minimum(context: Context, finding: Finding) -> Lesson | None:
     return Lesson(_descent_words(context, low, finding, "the minimum"), _level_off(context, low, minimum.altitude_m))
 
 
-def _go_around(context: Context, finding: Finding, minimum: Minimum, states: States) -> Lesson:
-    """The rate at which a decision altitude was passed, and what a go-around begun there loses at it."""
-    text = context.height.text
-    tolerance = context.standard["minimum_descent_altitude"].value * FT
-    sink, loss = sink_at(states, minimum.altitude_m), finding.tolerance * context.height.metres - tolerance
-    then = f": at that rate it loses another {text(loss)}" if loss > 0.5 * context.height.metres else ""
-    cause = f"The decision altitude was passed at {rate_words(sink)}." if then else None
-    return Lesson(cause, f"Begin the go-around at {text(minimum.altitude_m)}{then}.")
+def _go_around(context: Context, minimum: Minimum, states: States) -> Lesson:
+    """The rate at which a decision altitude was passed, where that was in a descent, and the altitude to go around at."""
+    below = np.flatnonzero(states.altitude_m < minimum.altitude_m)
+    cause = None
+    if len(below):
+        passed_s = float(states.time_s[below[0]])
+        sink = -median(states.between(passed_s - _PASSING_S, passed_s).vertical_speed_mps)
+        cause = f"The decision altitude was passed at {rate_words(sink)}." if sink > 0.0 else None
+    return Lesson(cause, f"Begin the go-around at {context.height.text(minimum.altitude_m)}.")
 
 
 def _hold_it(context: Context, states: States) -> Lesson | None:
