@@ -26,7 +26,7 @@ _EXPLAINED_M = 0.3 * NM  # how near to the overshoot flown that of the flight fl
 _STOPPED_RAD = 20.0 * DEG  # left to turn: the turn was not led, it was stopped
 _LONG_LEG_S, _SHORT_LEG_S = 65.0, 40.0  # of an offset leg; 38 s roll out on the course in still air at 3°/s
 _ROLL_OUT_S = 10.0
-_HELD_RAD = 10.0 * DEG  # a track within this is the same one
+_HELD_RAD, _BEGUN_RAD = 10.0 * DEG, 2.0 * DEG  # a change of track by the first is a turn, by the second its beginning
 _FAST_MPS, _SLOWER_MPS = 160.0 * KT, 140.0 * KT  # indicated, in a reversal: common practice, no source
 _SAME_S = 3.0  # a leg that is right within this needs no advice
 
@@ -165,7 +165,8 @@ def _stopped_short(context: Context, finding: Finding) -> Lesson | None:
     if min(angle, float(left[k])) < _STOPPED_RAD or states.time_s[k] < turn.end_s - _ROLL_OUT_S:
         return None  # the course was crossed in the turn, or when the aircraft had turned on
     turned_on = np.flatnonzero(left[stopped:] < angle - _HELD_RAD)
-    until = float(states.time_s[stopped + int(turned_on[0])]) if len(turned_on) else finding.place.time_s
+    before = left[: stopped + int(turned_on[0])] if len(turned_on) else left
+    until = float(states.time_s[np.flatnonzero(before >= angle - _BEGUN_RAD)[-1]])
     return Lesson(
         f"The turn was stopped {degrees(angle, 0)} short of the inbound course, which was crossed at "
         f"{clock(float(states.time_s[k]))}; that heading was held until {clock(until)}.",
