@@ -55,6 +55,15 @@ def test_too_high_is_told_to_level_off_at_the_altitude_before_the_fix(minimum_ft
     assert finding.lesson.advice == "Descend at a normal rate to 2,000 ft and level off before ZULEK."
 
 
+def test_no_descent_is_advised_below_the_minimum_of_the_leg_before():
+    heights = [(0.0, 3000.0), (200.0, 3000.0), (420.0, 2600.0), (470.0, 2500.0)]
+    chart = replace(straight_in(maximum_ft=2000.0), floors_ft={"inbound": 2500.0})
+    finding = one_of(debriefed(WAY_IN, replace(NOISY, altitude_ft=heights), chart), "maximum_altitude")
+    assert finding.lesson is not None
+    # the fix is passed at 2,500 ft or above
+    assert finding.lesson.advice == "Once QRL is passed, descend at a normal rate to 2,000 ft and level off before ZULEK."
+
+
 def test_a_fix_that_the_log_does_not_reach_is_not_assessed():
     finding = crossing(2000.0, replace(NOISY, end_s=400.0), maximum_ft=2000.0)
     assert (finding.verdict, finding.fix) == ("not assessed", "ZULEK")

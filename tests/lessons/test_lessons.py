@@ -44,6 +44,24 @@ def test_beginning_the_turn_earlier_keeps_a_mile_inside(wind):
     assert one_of(again, "outbound_length").measured == pytest.approx(from_fix, abs=0.15)
 
 
+@pytest.mark.parametrize("wind", [CALM, (180.0, 15.0), (90.0, 20.0)])
+def test_a_long_offset_leg_and_a_high_speed_are_advised_against_and_the_rest_is_flown_again(wind):
+    far = replace(BASE, speed_kt=185.0, bank_deg=25.0, outbound_s=170.0, leg_s=80.0, wind=wind)
+    finding = one_of(of_pattern(far, QUIET), "distance_limit")
+    assert finding.verdict == "outside"
+    knots, leg_s, flown_s, from_fix = numbers(lesson_of(finding).advice)
+    assert (knots, leg_s, flown_s) == (140.0, 40.0, pytest.approx(80.0, abs=3.0))
+    assert from_fix > 2.0
+    tighter = replace(far, speed_kt=knots, leg_s=leg_s)
+    length = one_of(of_pattern(tighter, QUIET), "outbound_length").measured
+    assert isinstance(length, float)
+    out_kt = 140.0 * math.cos(math.radians(holding(0.0, 140.0, wind))) - wind[1] * math.cos(math.radians(wind[0]))
+    tighter = replace(tighter, outbound_s=tighter.outbound_s + (from_fix - length) / out_kt * 3600.0)
+    again = of_pattern(tighter, QUIET)
+    assert one_of(again, "outbound_length").measured == pytest.approx(from_fix, abs=0.15)
+    assert one_of(again, "distance_limit").measured == pytest.approx(9.0, abs=0.3)
+
+
 @pytest.mark.parametrize("wind", WINDS)
 def test_what_the_wind_did_is_the_difference_to_still_air(wind):
     far = replace(BASE, outbound_s=270.0, wind=wind)
