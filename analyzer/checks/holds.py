@@ -134,8 +134,8 @@ def _time(context: Context, part: Part, start_s: float, words: str) -> Finding:
         leg=part.leg,
         part=part.name,
         sentence=(
-            f"{part.name.capitalize()} leg flown {flown:.0f} s from {words}, at {clock(start_s)}; {wanted:.0f} s {charted}, "
-            f"{given.value:.0f} s {'more' if part.name == 'outbound' else 'either way'} allowed.{designed}"
+            f"{part.name.capitalize()} leg flown {flown:.0f} s, timed from {words} at {clock(start_s)}; "
+            f"{wanted:.0f} s {charted} ({'+' if part.name == 'outbound' else '±'}{given.value:.0f} s).{designed}"
         ),
         verdict=verdict,
         measured=flown,
@@ -162,8 +162,7 @@ def _length(context: Context, outbound: Part, wanted: float) -> Finding:
         leg="outbound",
         part="outbound",
         sentence=(
-            f"Outbound leg of {miles(flown.length_m)} {flown.words}; {miles(wanted, 1)} charted, "
-            f"{miles(tolerance, 1)} more allowed."
+            f"Outbound leg of {miles(flown.length_m)} {flown.words}; {miles(wanted, 1)} charted (+{miles(tolerance, 1)})."
         ),
         verdict=verdict,
         measured=flown.length_m / NM,
