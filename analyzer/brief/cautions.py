@@ -6,10 +6,11 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from analyzer.brief.descent import NORMAL_MPS, Short
+from analyzer.brief.descent import Short
 from analyzer.brief.holds import leg_seconds
-from analyzer.brief.inward import final_leg
+from analyzer.brief.gates import final_leg
 from analyzer.brief.plan import Plan, make_plan
+from analyzer.brief.taut import NORMAL_MPS
 from analyzer.nominal.fly import Straight
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, FPM, FT, KT, bearing_text, wrap
