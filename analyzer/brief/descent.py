@@ -86,7 +86,9 @@ def descend(charted: Charted, stages: Sequence[Stage], path: Path) -> Profile:
             flown, wanted = final.profile, _final_goal(charted, run.way, now)
         else:
             wanted = _wanted(charted, run, now)
-            flown = taut(run.start_s, now, gate_bounds(run.way) if run.way is not None else (), Bound(run.end_s, wanted, wanted))
+            flown = taut(
+                run.start_s, now, gate_bounds(run.way) if run.way is not None else (), Bound(run.end_s, wanted, wanted)
+            )
         steadily = False
         if flown.end_m > wanted + _MADE_M:
             if run.leg == "inbound" and follows is not None and follows.leg == "final" and not charted.fixes:

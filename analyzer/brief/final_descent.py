@@ -85,7 +85,7 @@ def down_final(charted: Charted, way: Way, start_m: float) -> FinalDescent:
     if minimum is None:
         return FinalDescent(steady, None, None, None)
     reached = _first_at(steady, minimum.altitude_m)
-    if minimum.kind == "da" or _is_normal(charted, way, steady, reached):
+    if minimum.kind == "da" or _is_normal(charted, way, reached):
         return FinalDescent(steady, reached, None, None)
     leave_s = way.before_end_s(_leave_m(charted, minimum.altitude_m - crossing))
     level_s = _level_from(charted, way, leave_s)
@@ -140,7 +140,7 @@ def _level_from(charted: Charted, way: Way, leave_s: float) -> float:
     return max(needed - _LEVEL_S, (max(bound, default=way.times_s[0]) + needed) / 2.0)
 
 
-def _is_normal(charted: Charted, way: Way, steady: Taut, reached_s: float | None) -> bool:
+def _is_normal(charted: Charted, way: Way, reached_s: float | None) -> bool:
     """Whether a steady descent through the minimum to the threshold will do: no visual descent point is charted before it."""
     minimum = charted.minimum
     if minimum is None or minimum.visual_descent_point_m is not None:

@@ -1,4 +1,4 @@
-"""The points that are passed once established inbound, in order: the reversal fix, the fixes of the final course, the threshold.
+"""The points that are passed once established inbound, in order: the reversal fix, the fixes charted inbound, the threshold.
 
 Places are metres north and east of the reversal fix.
 """
@@ -59,7 +59,7 @@ def threshold_place(charted: Charted) -> Gate | None:
     runway = charted.runway
     if runway is None:
         return None
-    return _gate(charted, f"runway {runway.name}", "threshold", runway.latitude_rad, runway.longitude_rad)
+    return _gate(charted, "threshold", "threshold", runway.latitude_rad, runway.longitude_rad)
 
 
 def final_leg(charted: Charted) -> bool:

@@ -179,7 +179,10 @@ def _hold(charted: Charted, conditions: Conditions) -> Pattern:
     leg = leg_seconds(charted, conditions.leg(charted, "outbound"))
     refusal = BriefError("")
     for times in _LONGER:
-        pattern = hold(charted, replace(conditions, outbound_s=times * leg), 0.0)
+        if charted.leg_length_m is not None:
+            pattern = hold(charted, conditions, times * charted.leg_length_m)
+        else:
+            pattern = hold(charted, replace(conditions, outbound_s=times * leg), 0.0)
         try:
             to_established(charted, pattern)
         except BriefError as error:
