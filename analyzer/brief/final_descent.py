@@ -13,11 +13,11 @@ from analyzer.brief.taut import Bound, Taut, taut
 from analyzer.physics.units import DEG, FT
 from analyzer.procedure.charted import Charted
 
-__all__ = ["FinalDescent", "Way", "down_final", "gate_bounds", "over_threshold"]
+__all__ = ["VISUAL_RAD", "FinalDescent", "Way", "down_final", "gate_bounds", "over_threshold"]
 
 _CROSSING_M = 50.0 * FT
 _LEVEL_S = 15.0  # at the minimum before it may be left; common practice, no source
-_PATH_RAD = 3.0 * DEG  # of a visual descent where no glide path and no visual descent point is charted
+VISUAL_RAD = 3.0 * DEG  # of a visual descent where no glide path and no visual descent point is charted
 _LEAST_STEADY_RAD = 2.5 * DEG  # less is no normal descent to a runway, and the minimum is kept until one can be made
 _SAME_M = 1.0
 
@@ -85,9 +85,10 @@ def down_final(charted: Charted, way: Way, start_m: float) -> FinalDescent:
     if minimum is None:
         return FinalDescent(steady, None, None, None)
     reached = _first_at(steady, minimum.altitude_m)
-    if minimum.kind == "da" or _is_normal(charted, way, reached):
-        return FinalDescent(steady, reached, None, None)
     leave_s = way.before_end_s(_leave_m(charted, minimum.altitude_m - crossing))
+    too_high = steady.end_m > crossing + _SAME_M and (reached is None or reached >= leave_s)  # as low as can be all the way
+    if minimum.kind == "da" or too_high or _is_normal(charted, way, reached):
+        return FinalDescent(steady, reached, None, None)
     level_s = _level_from(charted, way, leave_s)
     kept = [Bound(level_s, minimum.altitude_m, minimum.altitude_m), Bound(leave_s, minimum.altitude_m, minimum.altitude_m)]
     profile = taut(begun, start_m, _sorted([*fixes, *kept]), end)
@@ -123,7 +124,7 @@ def _sorted(bounds: Sequence[Bound]) -> list[Bound]:
 def _leave_m(charted: Charted, height_m: float) -> float:
     """How far before the threshold the minimum may be left: at the visual descent point, else on a path of 3° to it."""
     point = charted.minimum.visual_descent_point_m if charted.minimum is not None else None
-    path = charted.glide_path_rad if charted.glide_path_rad is not None else _PATH_RAD
+    path = charted.glide_path_rad or VISUAL_RAD
     return point if point is not None else height_m / math.tan(path)
 
 

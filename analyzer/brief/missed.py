@@ -9,7 +9,9 @@ from analyzer.brief.number import Number
 from analyzer.brief.plan import Plan
 from analyzer.physics.units import KT, NM
 
-__all__ = ["missed_time"]
+__all__ = ["MISSED_TIME", "begins_at", "missed_time"]
+
+MISSED_TIME = "time to the missed approach point"
 
 _STEP_MPS = 10.0 * KT  # of ground speed, that the time is also given for
 
@@ -36,7 +38,7 @@ def missed_time(plan: Plan) -> Iterator[Number]:
     slower, faster = (_clock(length / (speed + step)) for step in (-_STEP_MPS, _STEP_MPS))
     others = f"{slower} at 10 kt less, {faster} at 10 kt more"
     how = f"{_clock(seconds)} from {begin.name}: {how} {speed / KT:.0f} kt over the ground; {others}"
-    yield Number("final", "time to the missed approach point", seconds, "s", how)
+    yield Number("final", MISSED_TIME, seconds, "s", how)
 
 
 def _begins(plan: Plan) -> Gate | None:
@@ -44,6 +46,12 @@ def _begins(plan: Plan) -> Gate | None:
     wanted = ("final-approach-fix",) if plan.charted.on_field else ("final-approach-fix", "reversal-fix")
     found = [gate for gate in gates(plan.charted) if gate.role in wanted]
     return min(found, key=lambda gate: wanted.index(gate.role)) if found else None
+
+
+def begins_at(plan: Plan) -> str:
+    """The name of the fix that the time is taken from, empty where there is none."""
+    begin = _begins(plan)
+    return begin.name if begin is not None else ""
 
 
 def _way(plan: Plan, begin: Gate, point: Gate) -> tuple[float, float]:

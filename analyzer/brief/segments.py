@@ -9,10 +9,11 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
+from analyzer.brief.final_descent import VISUAL_RAD
 from analyzer.brief.gates import Gate
 from analyzer.brief.plan import Plan
 from analyzer.brief.stages import Stage
-from analyzer.physics.units import FT
+from analyzer.physics.units import DEG, FT
 from analyzer.vocabulary import Leg
 
 __all__ = ["Segment", "covered", "segments"]
@@ -110,7 +111,8 @@ def _marks(plan: Plan) -> list[tuple[float, str, SegmentEnd]]:
         if final.minimum_s is not None:
             found.append((final.minimum_s, f"{minimum.kind.upper()} {minimum.altitude_m / FT:.0f}", "minimum"))
         if final.leave_s is not None:
-            name = "visual descent point" if minimum.visual_descent_point_m is not None else "descent point"
+            path = f"{(plan.charted.glide_path_rad or VISUAL_RAD) / DEG:g}° path"
+            name = "visual descent point" if minimum.visual_descent_point_m is not None else path
             found.append((final.leave_s, name, "leave"))
     if final is not None and final.path_s is not None:
         found.append((final.path_s, "glide path", "path"))

@@ -1,7 +1,8 @@
-"""What a pilot should notice on the way in: descents that are too steep, maxima and minimums that are not made, a late start."""
+"""What a pilot should notice on the way in: descents that are too steep, maxima and minimums that are not made."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from analyzer.brief.gates import gates, missed_point
@@ -32,15 +33,12 @@ def _inside(plan: Plan) -> Iterator[str]:
     faf = next((gate for gate in gates(plan.charted) if gate.role == "final-approach-fix"), None)
     ahead = [stage.gate.name for stage in plan.stages if stage.gate is not None]
     if faf is not None and faf.name not in ahead:
-        first = len(plan.stages) - covered(plan)
-        node = plan.path.ends[first - 1]
-        beyond = (
-            (float(plan.path.north_m[node]) - faf.north_m) ** 2 + (float(plan.path.east_m[node]) - faf.east_m) ** 2
-        ) ** 0.5
+        node = plan.path.ends[len(plan.stages) - covered(plan) - 1]
+        beyond = math.hypot(float(plan.path.north_m[node]) - faf.north_m, float(plan.path.east_m[node]) - faf.east_m)
         inside = f"{beyond / NM:.1f} NM " if beyond > _INSIDE_M else ""
         yield (
-            f"The inbound course is met {inside}inside the final approach fix {faf.name}: it is not passed inbound. Begin the turn "
-            "back farther out."
+            f"The inbound course is met {inside}inside the final approach fix {faf.name}, which is not passed inbound. Begin "
+            "the turn back farther out."
         )
 
 
@@ -90,4 +88,5 @@ def _late(plan: Plan) -> Iterator[str]:
     by = mapt if vdp is None else min(mapt, float(plan.path.time_s[-1]) - vdp / plan.parts[-1].ground_speed_mps)
     where = "the missed approach point" if by == mapt else "the visual descent point"
     if final.minimum_s is None or final.minimum_s > by + 1.0:
-        yield f"The minimum of {minimum.altitude_m / FT:,.0f} ft is not reached before {where} at {NORMAL_MPS / FPM:,.0f} ft/min."
+        normal = f"{NORMAL_MPS / FPM:,.0f} ft/min"
+        yield f"The minimum of {minimum.altitude_m / FT:,.0f} ft is not reached before {where} at {normal}."

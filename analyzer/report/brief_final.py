@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from analyzer.brief.gates import missed_point
+from analyzer.brief.missed import MISSED_TIME, begins_at
 from analyzer.brief.segments import Segment, segments
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, bearing_text, wrap
 from analyzer.procedure.approach import PublishedHold
@@ -21,7 +22,7 @@ SEGMENT_HEADINGS = ("segment", "course", "GS kt", "s", "NM", "altitude ft", "ft/
 _NOTE = "Not below: until the end of the segment is passed. Visual: only with the runway in sight; without it,"
 _DESCENT_NOTE = f"{_NOTE} stay at the minimum to the missed approach point."
 _DECISION_NOTE = f"{_NOTE} go around."
-_NAME_WIDTH = 21
+_NAME_WIDTH = 20
 _SHORTEST_S = 1.0
 
 
@@ -63,7 +64,10 @@ def missed_sentence(brief: Brief) -> str:
     if missed is None:
         return ""
     point, minimum = missed_point(charted), charted.minimum
+    timed = next((number for number in brief.numbers if number.name == MISSED_TIME), None)
     where = f" at {point.name}" if point is not None else ""
+    if point is None and timed is not None:
+        where = f" {timed.value:.0f} s after {begins_at(brief.plan)}"
     if minimum is not None and minimum.kind == "da":
         where = f" at the decision altitude of {altitude_text(minimum.altitude_m, unit)}"
     steps = []
