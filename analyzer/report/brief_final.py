@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["SEGMENT_HEADINGS", "missed_sentence", "segment_note", "segment_rows"]
 
-SEGMENT_HEADINGS = ("segment", "course", "GS kt", "s", "NM", "altitude ft", "ft/min", "not below ft")
+SEGMENT_HEADINGS = ("segment", "altitude ft", "ft/min", "s", "not below ft", "NM", "GS kt", "course")
 _NOTE = "Not below: until the end of the segment is passed. Visual: only with the runway in sight; without it,"
 _DESCENT_NOTE = f"{_NOTE} stay at the minimum to the missed approach point."
 _DECISION_NOTE = f"{_NOTE} go around."
@@ -34,13 +34,13 @@ def segment_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
             continue
         yield (
             _label(segment),
-            bearing_text(segment.course_rad - east),
-            f"{segment.ground_speed_mps / KT:.0f}",
-            f"{segment.seconds:.0f}",
-            f"{segment.length_m / NM:.1f}",
             f"{segment.altitude_start_m / FT:.0f}-{segment.altitude_end_m / FT:.0f}",
             "level" if segment.level else f"{segment.descent_mps / FPM:.0f}",
+            f"{segment.seconds:.0f}",
             "" if segment.least_m is None else f"{segment.least_m / FT:.0f}",
+            f"{segment.length_m / NM:.1f}",
+            f"{segment.ground_speed_mps / KT:.0f}",
+            bearing_text(segment.course_rad - east),
         )
 
 
