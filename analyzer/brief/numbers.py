@@ -131,5 +131,11 @@ def _to_threshold(plan: Plan, minimum: float | None) -> Iterator[Number]:
         return
     before = sum(segment.length_m for segment in visual) / NM
     reached = next((segment for segment in finals if segment.ends == "leave"), None)
-    how = f"where a steady descent passes {minimum / FT:,.0f} ft" if reached is None else f"the {reached.to}"
+    how = (
+        f"where a steady descent passes {minimum / FT:,.0f} ft"
+        if reached is None
+        else f"along the {reached.to}"
+        if "path" in reached.to
+        else f"from the {reached.to}"
+    )
     yield Number("descent", "from the minimum to the threshold", before, "NM", how)

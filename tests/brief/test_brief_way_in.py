@@ -196,12 +196,12 @@ def test_a_maximum_that_is_not_made_is_said():
 
 
 def test_on_the_field_the_final_approach_fix_is_before_the_facility():
-    fixes = (("TARRO", "final-approach-fix", -4.0, {"minimum_ft": 2000.0}), ("QRL", "missed-approach-point", 0.0, {}))
+    fixes = (("TARRO", "final-approach-fix", -5.0, {"minimum_ft": 2000.0}), ("QRL", "missed-approach-point", 0.0, {}))
     chart = laid(turn_chart(), fixes, end=-0.6, floors={"outbound": 3000.0, "reversal": 2600.0, "inbound": 2000.0})
     made = briefed(chart, errors=FEW)
     assert parts_of(made.to_dict())[-3:] == ["reversal_turn", "inbound", "final"]
     assert segments_of(made)["TARRO"]["altitude_end_ft"] == 2000.0
-    assert number(made, "time to the missed approach point").value == pytest.approx(120.0, abs=0.5)  # 4 NM at 120 kt
+    assert number(made, "time to the missed approach point").value == pytest.approx(150.0, abs=0.5)  # 5 NM at 120 kt
     kept(made)
     near = briefed(laid(turn_chart(), ((*FIXES[0][:2], -7.0, {"minimum_ft": 2000.0}),), end=-0.6), errors=FEW)
     assert "inside the final approach fix TARRO, which is not passed inbound" in told(near)
