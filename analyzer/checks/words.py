@@ -26,9 +26,9 @@ __all__ = [
 ]
 
 
-def check_name(check: str) -> str:
-    """A check's name in words: ``distance limit``."""
-    return check.replace("_", " ")
+def check_name(check: str, unit: str = "") -> str:
+    """A check's name in words: ``distance limit``; of a hold's leg by what was measured of it, its time or its length."""
+    return "hold leg" if check == "hold_timing" and unit == "NM" else check.replace("_", " ")
 
 
 def clock(time_s: float) -> str:

@@ -98,7 +98,7 @@ def _lesson(finding: Finding) -> Iterator[str]:
 def _finding(finding: Finding) -> tuple[str, ...]:
     verdict = finding.verdict if finding.reason is None else f"{finding.verdict}: {finding.reason}"
     values = (value_text(value, finding.unit) for value in (finding.measured, finding.limit, finding.margin))
-    return (check_name(finding.check), where_text(finding), *values, verdict, finding.source)
+    return (check_name(finding.check, finding.unit), where_text(finding), *values, verdict, finding.source)
 
 
 def _table(headings: Sequence[str], rows: Iterable[Sequence[str]], right: set[int]) -> str:

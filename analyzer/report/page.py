@@ -159,7 +159,7 @@ def _finding(finding: Finding, reversal: Reversal, names: _Names) -> dict[str, A
     return {
         "id": names.unique("finding", finding.check, finding.part or finding.leg),
         "span": _finding_span(finding, reversal),
-        "name": check_name(finding.check),
+        "name": check_name(finding.check, finding.unit),
         "sentence": finding.sentence,
         "reason": finding.reason or "",
         "source": finding.source,

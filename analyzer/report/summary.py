@@ -193,7 +193,7 @@ def told(finding: Finding) -> str:
 
 def _row(finding: Finding) -> str:
     """A finding that needs no sentence: what, where, measured, and the limit or what it is compared with."""
-    name, measured = check_name(finding.check), value_text(finding.measured, finding.unit)
+    name, measured = check_name(finding.check, finding.unit), value_text(finding.measured, finding.unit)
     return f"  {name:<19}{where_text(finding):<15}{measured:>10}   {_beside(finding)}".rstrip()
 
 

@@ -9,10 +9,11 @@ import pytest
 from checked import NOISY, PLAIN, all_of, debriefed, of_pattern, one_of
 from descents import LANDING, descended
 from patterns import fly_approach
-from synthetic import Chart
+from synthetic import Chart, Place
 
 from analyzer.checks.events import once
-from analyzer.checks.model import Finding, Place
+from analyzer.checks.model import Finding
+from analyzer.checks.model import Place as Instant
 from analyzer.checks.overall import overall
 
 APPROACH = fly_approach(replace(PLAIN, arrival_s=150.0, outbound_s=200.0, final_s=120.0))
@@ -48,14 +49,16 @@ def test_a_good_flight_has_none():
 
 
 def test_a_reversal_on_the_wrong_side_is_on_the_wrong_heading_too():
-    approach = of_pattern(chart=Chart(side="left"))
+    charted = {"offset_course_deg": Place().outbound_true_deg - Place().variation_deg - 45.0}
+    approach = of_pattern(chart=Chart(side="left", reversal=charted))
     assert outside(approach) == ["reversal_side"]
     heading = one_of(approach, "offset_heading")
     assert heading.verdict == "not assessed"
     assert "reversal side" in str(heading.reason)
     assert heading.measured is not None  # what was measured is told all the same
     # on the right side a wrong heading counts
-    assert "offset_heading" in outside(of_pattern(replace(PLAIN, leg_deg=62.0)))
+    right = {"offset_course_deg": Place().outbound_true_deg - Place().variation_deg + 45.0}
+    assert "offset_heading" in outside(of_pattern(replace(PLAIN, leg_deg=62.0), chart=Chart(reversal=right)))
 
 
 def test_a_descent_that_is_begun_early_and_goes_below_is_one_event():
@@ -151,7 +154,7 @@ def test_independent_faults_all_count():
 
 
 def finding(check: str, verdict: str = "outside", time_s: float = 0.0, leg: str = "inbound") -> Finding:
-    return Finding(check, leg, None, "A sentence.", verdict, margin=-1.0, place=Place(time_s, 0.8, -0.6))
+    return Finding(check, leg, None, "A sentence.", verdict, margin=-1.0, place=Instant(time_s, 0.8, -0.6))
 
 
 FOLLOWS = [("established", "inbound_course"), ("established", "intercept"), ("step_down", "altitude_floor")]
