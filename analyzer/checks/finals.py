@@ -178,6 +178,8 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
     margin = given.value * FPM - float(rate[k])
     untold = _untold_between(context, float(stretch.time_s[0]), float(stretch.time_s[-1]))
     gone_around = context.reversal.ending == "climbed away"
+    if gone_around:  # what a gap hides of the descent may have been steeper
+        untold = untold or context.incomplete(float(stretch.time_s[0]), span[1])
     if float(height[lowest]) > _REACHED_M and not gone_around:
         untold = untold or _log_ends(float(height[-1]))
     down_to = f", down to the go-around {feet(float(height[lowest]))} above it" if gone_around else ""

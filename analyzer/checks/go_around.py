@@ -15,6 +15,7 @@ __all__ = ["loss_m"]
 
 _REACTION_S, _PULL_UP = 2.0, 0.25  # seconds at the rate of descent, then so much of gravity; an assumption
 _SINK_OVER_S = 15.0
+_LOOK_BACK_S = 45.0  # a pull-up is over in a small part of it
 
 
 def loss_m(states: States, minimum_m: float) -> float:
@@ -32,8 +33,8 @@ def _sink(states: States, minimum_m: float) -> float:
 
 
 def _go_around_s(states: States) -> float:
-    """When the descent to the lowest point was last as steep as the median of the half minute before it. [s]"""
+    """When the descent to the lowest point was last as steep as the median of the 45 s before it. [s]"""
     lowest_s = float(states.time_s[int(np.nanargmin(states.altitude_m))])
-    before = states.between(lowest_s - 2.0 * _SINK_OVER_S, lowest_s)
+    before = states.between(lowest_s - _LOOK_BACK_S, lowest_s)
     steep = np.flatnonzero(before.vertical_speed_mps <= np.nanmedian(before.vertical_speed_mps))
     return float(before.time_s[steep[-1]])

@@ -102,7 +102,7 @@ def _ends_at(context: Context, minimum: Minimum, states: States) -> bool:
 def _at_the_end(context: Context, minimum: Minimum, states: States) -> Finding:
     """The finding where the log ends at the minimum: whether it was left is not in it."""
     k = int(np.flatnonzero(np.isfinite(states.altitude_m))[-1])
-    sentence = f"The log ends at the minimum, {_low(context, states, k, minimum)}, which is within the altitude's error."
+    sentence = f"The log ends at {_low(context, states, k, minimum)}, which is within the altitude's error."
     height, reason = context.height, "the log ends at the minimum"
     return Finding("minimum_altitude", "final", "final", sentence, NOT_ASSESSED, limit=minimum.altitude_m / height.metres,
                    unit=height.name, source=_source(context, minimum), basis="altitude", reason=reason,

@@ -193,8 +193,8 @@ def _astray_words(astray: _Astray | None, side: int, agree: bool) -> str:
     if astray is None or astray.farthest_m < _STRAYED_M:
         return ""
     far = f"up to {miles(astray.farthest_m)} {side_word(side)} of it at {clock(astray.time_s)}"
-    far += f", {astray.seconds:.0f} s on that side"
-    return f"; before it {far}, then back" if agree else f": {far}"
+    seconds = f"{astray.seconds:.0f} s on that side"
+    return f", but first {far}, {seconds}, then back" if agree else f": {far}, {seconds}"
 
 
 CHECKS = (

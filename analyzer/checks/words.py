@@ -17,6 +17,7 @@ __all__ = [
     "clock",
     "degrees",
     "feet",
+    "height_unit",
     "knots",
     "miles",
     "part_where",
@@ -59,6 +60,11 @@ class HeightUnit:
 
 
 FEET, METRES = HeightUnit("ft", FT), HeightUnit("m", 1.0)
+
+
+def height_unit(name: Literal["ft", "m"]) -> HeightUnit:
+    """The unit of heights of that name."""
+    return METRES if name == "m" else FEET
 
 
 def knots(speed_mps: float) -> str:
