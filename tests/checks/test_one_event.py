@@ -93,6 +93,17 @@ def test_a_level_that_is_left_downwards_below_the_floor_is_one_event():
     assert outside(approach) == ["altitude_floor"]
 
 
+def test_a_level_that_is_held_below_the_floor_is_no_credit():
+    low = (*GOOD[:2], (OUT + 50.0, 2300.0), (BACK + 20.0, 2300.0), *GOOD[4:])
+    approach = flown_at(*low)
+    assert set(outside(approach)) == {"altitude_floor"}
+    held = {f.leg: f for f in all_of(approach, "altitude_hold")}
+    assert held["outbound"].verdict == "not assessed"
+    assert "follows from altitude floor" in str(held["outbound"].reason)
+    assert held["outbound"].measured is not None  # what was measured is told all the same
+    assert held["arrival"].verdict == "inside"
+
+
 def test_a_level_that_is_left_upwards_is_no_part_of_a_bust_in_another_leg():
     up = (*GOOD[:3], (OUT + 90.0, 2700.0), (OUT + 110.0, 2950.0), (OUT + 130.0, 2700.0), *GOOD[3:4])
     low = (*up, (BACK + 90.0, 1900.0), (IN - 60.0, 1900.0), (IN - 30.0, 1600.0), (1e5, 1600.0))
