@@ -184,4 +184,5 @@ def learn_side(context: Context, finding: Finding) -> Lesson | None:  # noqa: AR
     if charted.side is None or charted.offset_true_rad is None:
         return None
     heading = bearing_text(charted.offset_true_rad - charted.variation.east_rad)
-    return Lesson(None, f"Turn {side_word(charted.side)} off the outbound course, to {heading} as charted.")
+    to = f", to {heading} as charted" if charted.offset_charted else ""
+    return Lesson(None, f"Turn {side_word(charted.side)} off the outbound course{to}.")

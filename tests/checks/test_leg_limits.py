@@ -177,12 +177,14 @@ def test_a_limit_that_a_dme_reads_is_its_slant_distance(within_nm, verdict):
     assert "as its DME reads" in finding.sentence
 
 
-@pytest.mark.parametrize(("kind", "told"), [("vor", True), ("ndb", False), ("waypoint", False), ("marker", False)])
-def test_a_dme_is_told_of_only_where_one_may_stand(kind, told):
+@pytest.mark.parametrize(("kind", "known"), [("vor", True), ("ndb", False), ("waypoint", False), ("marker", False)])
+@pytest.mark.parametrize("charted", [True, False])
+def test_a_dme_is_told_of_only_where_one_is_charted(kind, known, charted):
     flown = fly_approach(Pattern(roll_deg_s=5.0, intercept=True))
-    finding = one_of(debriefed(flown, chart=Chart(fix={"kind": kind})), "distance_limit")
-    assert ("A DME there reads" in finding.sentence) == told
-    assert ("slant_nm" in finding.details) == told
+    chart = Chart(fix={"kind": kind}, tables=station(0.0) if charted else {})
+    finding = one_of(debriefed(flown, chart=chart), "distance_limit")
+    assert ("The DME reads" in finding.sentence) == (known and charted)
+    assert ("slant_nm" in finding.details) == known
 
 
 @pytest.mark.parametrize("turn", ["right", "left"])

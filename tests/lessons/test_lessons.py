@@ -204,8 +204,12 @@ def test_a_course_lost_to_the_wind_is_told_the_heading_that_holds_it():
 
 def test_the_charted_side_is_told():
     outbound = 62.0 + 11.0
-    finding = one_of(of_pattern(replace(BASE, side=-1), QUIET, Chart(side="right")), "reversal_side")
+    chart = Chart(side="right", reversal={"offset_course_deg": outbound + 45.0})
+    finding = one_of(of_pattern(replace(BASE, side=-1), QUIET, chart), "reversal_side")
     assert finding.verdict == "outside"
+    # where none is charted the heading is the pilot's choice (AIM 5-4-9 a.1), and the side alone is told
+    plain = one_of(of_pattern(replace(BASE, side=-1), QUIET, Chart(side="right")), "reversal_side")
+    assert lesson_of(plain).advice == "Turn right off the outbound course."
     advice = str(lesson_of(finding).advice)
     assert "Turn right" in advice
     assert numbers(advice)[0] == pytest.approx(outbound + 45.0, abs=1.0)
