@@ -14,9 +14,12 @@ from analyzer.brief.track import planned_track
 from analyzer.debriefing import Debrief, debrief_charted
 from analyzer.errors import BriefError
 from analyzer.motion.wind import Wind
+from analyzer.physics.units import FT
 from analyzer.procedure.charted import Charted
 
 __all__ = ["Brief", "brief"]
+
+_ABOVE_M = 10.0 * FT  # a plan that is flown exactly at its minimums would be too close to call
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,7 +34,9 @@ class Brief:
 
     def flown(self) -> Debrief:
         """The planned path debriefed like a flight, for its pictures and for comparison."""
-        flown, air = debrief_charted(planned_track(self.plan), self.charted), self.conditions.leg(self.charted, "reversal")
+        track = planned_track(self.plan)
+        kept = replace(track, altitude_m=track.altitude_m + _ABOVE_M)
+        flown, air = debrief_charted(kept, self.charted), self.conditions.leg(self.charted, "reversal")
         wind = Wind(*air.wind_north_east_mps, sd_mps=0.0, source="as briefed")  # what was asked, not what its path would tell
         # A plan descends steadily over whole legs: where a debrief would see a level left, there is nothing to mark.
         approaches = (replace(a, figures=replace(a.figures, wind=wind, descent=None)) for a in flown.approaches)

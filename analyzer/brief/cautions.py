@@ -6,13 +6,16 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from analyzer.brief.descent import NORMAL_MPS, Short
+from analyzer.brief.descent import Short
+from analyzer.brief.gates import final_leg
 from analyzer.brief.holds import leg_seconds
-from analyzer.brief.inward import final_leg
+from analyzer.brief.leg_length import leg_read
 from analyzer.brief.plan import Plan, make_plan
+from analyzer.brief.taut import NORMAL_MPS
+from analyzer.brief.way_in import way_in_cautions
 from analyzer.nominal.fly import Straight
 from analyzer.physics import holding
-from analyzer.physics.units import DEG, FPM, FT, KT, bearing_text, wrap
+from analyzer.physics.units import DEG, FPM, FT, KT, NM, bearing_text, wrap
 from analyzer.vocabulary import Leg
 
 __all__ = ["cautions"]
@@ -20,7 +23,7 @@ __all__ = ["cautions"]
 _TURN_KT = 200.0  # of a procedure turn where none is charted; AIM 5-4-9 a.3
 _SHALLOW_RAD = 10.0 * DEG  # a third of standard rate at 160 kt; common practice, no source
 _LED_RAD = 20.0 * DEG
-_LONGER_S = 1.0
+_LONGER_S, _LONGER_M = 1.0, 0.05 * NM
 _FASTER_KT = 0.5
 
 
@@ -66,20 +69,38 @@ def _bank(plan: Plan) -> Iterator[str]:
 
 def _leg(plan: Plan) -> Iterator[str]:
     if _lengthened(plan):
-        charted = leg_seconds(plan.charted, plan.conditions.leg(plan.charted, "outbound"))
-        flown = next(part.seconds for part in plan.parts if part.part == "outbound")
+        charted, flown = _leg_charted(plan), _leg_flown(plan)
+        unit = "s" if plan.charted.leg_length_m is None else "NM"
+        charted_text, flown_text = (f"{value:.0f} s" if unit == "s" else f"{value / NM:.1f} NM" for value in (charted, flown))
         yield (
-            f"The outbound leg is {flown:.0f} s, not the {charted:.0f} s charted, from which the inbound course would be met "
-            f"only at the fix or beyond. To keep to {charted:.0f} s, return to the fix from there and fly a circuit."
+            f"The outbound leg is {flown_text}, not the {charted_text} charted, from which the inbound course would be met "
+            f"only at the fix or beyond. To keep to {charted_text}, return to the fix from there and fly a circuit."
         )
 
 
 def _lengthened(plan: Plan) -> bool:
     """Whether the outbound leg of a hold's entry is longer than charted."""
-    if not plan.pattern.shape.startswith("hold") or plan.charted.leg_time_s is None or plan.conditions.outbound_s is not None:
+    charted = plan.charted
+    if not plan.pattern.shape.startswith("hold") or plan.conditions.outbound_s is not None:
         return False
-    charted = leg_seconds(plan.charted, plan.conditions.leg(plan.charted, "outbound"))
-    return next(part.seconds for part in plan.parts if part.part == "outbound") > charted + _LONGER_S
+    if charted.leg_length_m is not None:
+        return _leg_flown(plan) > charted.leg_length_m + _LONGER_M
+    return charted.leg_time_s is not None and _leg_flown(plan) > _leg_charted(plan) + _LONGER_S
+
+
+def _leg_charted(plan: Plan) -> float:
+    """The charted length of the outbound leg, else its time. [m or s]"""
+    length = plan.charted.leg_length_m
+    return length if length is not None else leg_seconds(plan.charted, plan.conditions.leg(plan.charted, "outbound"))
+
+
+def _leg_flown(plan: Plan) -> float:
+    """The length that the outbound leg of the entry comes to as it is read, where one is charted, else its time. [m or s]"""
+    number = next(k for k, part in enumerate(plan.parts) if part.part == "outbound")
+    if plan.charted.leg_length_m is None:
+        return plan.parts[number].seconds
+    end, altitude = plan.path.ends[number], plan.conditions.leg(plan.charted, "outbound").altitude_m
+    return leg_read(plan.charted, float(plan.path.north_m[end]), float(plan.path.east_m[end]), altitude)
 
 
 def _arrival(plan: Plan) -> Iterator[str]:
@@ -108,6 +129,7 @@ def _descents(plan: Plan) -> Iterator[str]:
         yield _round_again(plan, plan.entry_short)
     for short in plan.shorts:
         yield _too_short(plan, short)
+    yield from way_in_cautions(plan)
 
 
 def _round_again(plan: Plan, short: Short) -> str:
@@ -133,11 +155,14 @@ def _too_short(plan: Plan, short: Short) -> str:
     if short.leg == "final":
         turn = plan.charted.kind == "procedure-turn"
         instead = "Begin the turn back farther out" if turn else "Lose the height before the final leg"
+        if plan.charted.fixes:
+            instead = "Fly slower"
         return (
             f"The final descent is not flyable: {_feet(short.fall_m)} in {short.seconds:.0f} s. At {normal} the plan is still "
             f"{_feet(short.left_m)} too high at the threshold. {instead}, or plan to go around."
         )
-    at = f"at {fix}" if short.leg == "inbound" else "at its end"
+    ahead = [stage.gate.name for stage in plan.stages if stage.leg == "inbound" and stage.gate is not None]
+    at = f"at {ahead[-1] if ahead else fix}" if short.leg == "inbound" else "at its end"
     return f"{fall} at {normal}: {_feet(short.left_m)} are left to lose {at}."
 
 

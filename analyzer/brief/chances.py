@@ -65,7 +65,8 @@ def fly_many(plan: Plan, errors: Errors | None = None) -> Chances:
     timed = plan.conditions.outbound_m is None and plan.charted.kind != "arc"
     place, heading = np.tile(np.array(plan.pattern.start_m)[:, None], n), np.full(n, plan.pattern.start_heading_rad)
     places, joined = [place], None
-    for stage in plan.pattern.stages:
+    by_length = plan.charted.kind == "hold" and plan.charted.leg_length_m is not None and plan.conditions.outbound_s is None
+    for number, stage in enumerate(plan.pattern.stages):
         speed = stage.air.true_airspeed_mps + speed_error
         wind = np.array(stage.air.wind_north_east_mps)[:, None] + wind_error
         if isinstance(stage.segment, Straight):
@@ -74,7 +75,9 @@ def fly_many(plan: Plan, errors: Errors | None = None) -> Chances:
                 metres = None if timed else stage.air.hold_course(stage.course_rad)[1] * stage.segment.seconds
                 place, heading = _along_course(place, stage.course_rad, speed, wind, seconds, metres, rng, errors)
             else:
-                if plan.conditions.outbound_m is not None and stage.part == "outbound":
+                if by_length:
+                    seconds = _to_length(plan, number, place, _straight(heading, speed, wind, np.ones(n)))
+                elif plan.conditions.outbound_m is not None and stage.part == "outbound":
                     seconds = plan.conditions.outbound_m / np.hypot(*_straight(heading, speed, wind, np.ones(n)))
                 else:
                     seconds = np.maximum(0.0, seconds + rng.normal(0.0, errors.timing_s / 2.0, n))
@@ -95,6 +98,15 @@ def fly_many(plan: Plan, errors: Errors | None = None) -> Chances:
     limit = plan.charted.limit_m
     beyond = float(np.mean(farthest > limit)) if limit is not None else None
     return Chances(errors, farthest, across, joined, beyond, flown[:, :, :200].transpose(2, 0, 1))
+
+
+def _to_length(plan: Plan, number: int, place: FloatArray, velocity: FloatArray) -> FloatArray:
+    """Seconds of each flight until a leg that ends by length comes as far along the outbound course as it is planned to."""
+    path, out = plan.pattern.fly(), plan.charted.outbound_true_rad
+    end, ahead = path.ends[number], np.array([math.cos(out), math.sin(out)])
+    goal = float(path.north_m[end]) * ahead[0] + float(path.east_m[end]) * ahead[1]
+    seconds: FloatArray = np.maximum(0.0, (goal - ahead @ place) / (ahead @ velocity))
+    return seconds
 
 
 def _straight(heading: FloatArray, speed: FloatArray, wind: FloatArray, seconds: FloatArray) -> FloatArray:

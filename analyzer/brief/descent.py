@@ -1,6 +1,7 @@
 """The altitudes of a plan: each leg's minimum is made steadily over the leg, at no more than a normal rate of descent.
 
-A minimum is at or above: what a leg is too short for is left to the next one, and said.
+A minimum is at or above: what a leg is too short for is left to the next one, and said. Once established the descent goes
+from gate to gate: no minimum of a fix is left before the fix is passed, and none of its greatest altitudes is exceeded there.
 """
 
 from __future__ import annotations
@@ -10,16 +11,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.brief.final_descent import FinalDescent, Way, down_final, gate_bounds, over_threshold
+from analyzer.brief.gates import Gate
 from analyzer.brief.stages import Stage
+from analyzer.brief.taut import NORMAL_MPS, Bound, Steep, Taut, taut
 from analyzer.nominal.fly import Path
-from analyzer.physics.units import FPM, FT, FloatArray
+from analyzer.physics.units import FloatArray
 from analyzer.procedure.charted import Charted
 from analyzer.vocabulary import Leg
 
-__all__ = ["NORMAL_MPS", "Profile", "Short", "descend", "over_threshold"]
+__all__ = ["Profile", "Short", "descend"]
 
-NORMAL_MPS = 1000.0 * FPM  # FAA-H-8083-16B ch. 4, of the last thousand feet; taken for all legs here
-_CROSSING_M = 50.0 * FT
 _MADE_M = 1.0
 
 
@@ -39,20 +41,32 @@ class Short:
 
 @dataclass(frozen=True, eq=False)
 class Profile:
-    """Altitude at every node of a path, NaN where none is charted, and the legs that are too short for their descent."""
+    """Altitude at every node of a path, NaN where none is charted, and the legs that are too short for their descent.
+
+    `points` are the instants and altitudes between which the descent is steady. `steeps` are the stretches of the way in that
+    need more than the normal rate, and `final` is the descent of the final leg, None where there is none.
+    """
 
     altitude_m: FloatArray
     shorts: tuple[Short, ...] = ()
+    points: tuple[tuple[float, float], ...] = ()
+    steeps: tuple[Steep, ...] = ()
+    final: FinalDescent | None = None
 
 
 @dataclass(frozen=True)
 class _Run:
-    """Stages of one leg that follow one another: seconds, the node that they end at, and whether a further circuit follows."""
+    """Stages of one leg that follow one another: when they begin and end, their way, and whether a circuit follows."""
 
     leg: Leg
-    seconds: float
-    end: int
+    start_s: float
+    end_s: float
+    way: Way | None
     rounds: bool
+
+    @property
+    def seconds(self) -> float:
+        return self.end_s - self.start_s
 
 
 def descend(charted: Charted, stages: Sequence[Stage], path: Path) -> Profile:
@@ -61,46 +75,70 @@ def descend(charted: Charted, stages: Sequence[Stage], path: Path) -> Profile:
     if not floors:
         return Profile(np.full(len(path.time_s), np.nan))
     now = floors.get("arrival", floors.get("outbound", floors.get("reversal", next(iter(floors.values())))))
-    nodes, heights, shorts = [0], [now], []
+    points: list[tuple[float, float]] = [(float(path.time_s[0]), now)]
+    shorts: list[Short] = []
+    steeps: list[Steep] = []
+    final: FinalDescent | None = None
     runs = _runs(stages, path)
     for run, follows in zip(runs, [*runs[1:], None], strict=True):
-        wanted = _wanted(charted, run, now)
-        reached, steadily = max(wanted, now - NORMAL_MPS * run.seconds), False
-        if reached > wanted + _MADE_M:
-            if run.leg == "inbound" and follows is not None and follows.leg == "final":
+        if run.leg == "final" and run.way is not None:
+            final = down_final(charted, run.way, now)
+            flown, wanted = final.profile, _final_goal(charted, run.way, now)
+        else:
+            wanted = _wanted(charted, run, now)
+            flown = taut(
+                run.start_s, now, gate_bounds(run.way) if run.way is not None else (), Bound(run.end_s, wanted, wanted)
+            )
+        steadily = False
+        if flown.end_m > wanted + _MADE_M:
+            if run.leg == "inbound" and follows is not None and follows.leg == "final" and not charted.fixes:
                 rate = (now - over_threshold(charted)) / (run.seconds + follows.seconds)
                 steadily = rate <= NORMAL_MPS
-                reached = now - rate * run.seconds if steadily else reached
-            shorts.append(Short(run.leg, run.seconds, now - wanted, reached - wanted, steadily))
-        now = reached
-        if run.end > nodes[-1]:
-            nodes.append(run.end)
-            heights.append(now)
-    altitude: FloatArray = np.interp(path.time_s, path.time_s[nodes], heights)
-    return Profile(altitude, tuple(shorts))
+                flown = Taut((flown.points[0], (run.end_s, now - rate * run.seconds))) if steadily else flown
+            shorts.append(Short(run.leg, run.seconds, now - wanted, flown.end_m - wanted, steadily))
+        steeps += flown.steeps if run.way is not None else ()
+        now = flown.end_m
+        points += flown.points[1:]
+    times, heights = zip(*points, strict=True)
+    altitude: FloatArray = np.interp(path.time_s, times, heights)
+    return Profile(altitude, tuple(shorts), tuple(points), tuple(steeps), final)
 
 
 def _wanted(charted: Charted, run: _Run, now: float) -> float:
-    if run.leg == "final":
+    """What a leg before the final one comes down to: its minimum, but not below that of the fix that it leads to."""
+    gate = run.way.gates[-1] if run.way is not None else None
+    least = gate.least_m if gate is not None else None
+    floor = charted.levels_m.get("outbound" if run.rounds else run.leg, least if least is not None else now)
+    wanted = max(floor, least) if least is not None else floor
+    if gate is not None and gate.most_m is not None:
+        wanted = min(wanted, gate.most_m)
+    return min(now, wanted)
+
+
+def _final_goal(charted: Charted, way: Way, now: float) -> float:
+    if way.gates[-1].role == "threshold":
         return min(now, over_threshold(charted))
-    floor = charted.levels_m.get("outbound" if run.rounds else run.leg, now)
-    return min(now, floor)
+    return min(now, charted.minimum.altitude_m) if charted.minimum is not None else now
 
 
 def _runs(stages: Sequence[Stage], path: Path) -> list[_Run]:
     runs: list[_Run] = []
-    begun, legs = 0, [stage.leg for stage in stages]
+    legs, first, start = [stage.leg for stage in stages], 0, 0
     for k, (leg, end) in enumerate(zip(legs, path.ends, strict=True)):
         if legs[k + 1 : k + 2] != [leg]:
             rounds = leg in ("reversal", "inbound") and "outbound" in legs[k + 1 :]
-            runs.append(_Run(leg, float(path.time_s[end] - path.time_s[begun]), end, rounds))
-            begun = end
+            way = _way(stages[first : k + 1], path, [start, *path.ends[first : k + 1]])
+            runs.append(_Run(leg, float(path.time_s[start]), float(path.time_s[end]), way, rounds))
+            first, start = k + 1, end
     return runs
 
 
-def over_threshold(charted: Charted) -> float:
-    """Altitude over the threshold: the charted crossing height, else 50 ft."""
-    if charted.runway is None:
-        raise ValueError("a threshold is asked for, and no runway is charted")
-    crossing = charted.threshold_crossing_height_m
-    return charted.runway.elevation_m + (crossing if crossing is not None else _CROSSING_M)
+def _way(stages: Sequence[Stage], path: Path, nodes: Sequence[int]) -> Way | None:
+    """The way of stages that lead from gate to gate; None of others."""
+    gates: list[Gate] = [stage.gate for stage in stages if stage.gate is not None]
+    if len(gates) < len(stages):
+        return None
+    north, east = path.north_m[list(nodes)], path.east_m[list(nodes)]
+    lengths = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(north), np.diff(east)))])
+    times = tuple(float(time) for time in path.time_s[list(nodes)])
+    return Way(tuple(gates), times, tuple(float(length) for length in lengths))

@@ -14,13 +14,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.brief.conditions import Conditions, LegAir
+from analyzer.brief.leg_length import leg_read, read_words
 from analyzer.brief.patterns import Pattern
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.errors import BriefError
 from analyzer.nominal.fly import Straight, Turn
 from analyzer.nominal.solve import solve
 from analyzer.physics import holding
-from analyzer.physics.units import DEG, FT, FloatArray, wrap
+from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
 from analyzer.procedure.charted import Charted
 
 __all__ = ["HoldNumbers", "circuit", "hold", "hold_numbers", "leg_seconds"]
@@ -37,8 +38,9 @@ class HoldNumbers:
     """The outbound leg of a circuit: heading and time that make the inbound leg right, and what three times the drift gives.
 
     `entry` is what the heading at the fix calls for, `neighbours` the entries within 5 degrees of it. `inbound_s` is the
-    inbound time wanted; `drift_rad` the drift inbound, to the right positive. By the rule the outbound heading is
-    `triple_heading_rad`, and with the standard time the circuit then comes out `triple_off_m` right of the inbound course.
+    inbound time, wanted or, where the outbound leg is charted by length, what follows from it; `drift_rad` the drift inbound,
+    to the right positive. By the rule the outbound heading is `triple_heading_rad`, and with the standard time, or the charted
+    length, the circuit then comes out `triple_off_m` right of the inbound course.
     """
 
     entry: str
@@ -77,6 +79,22 @@ def _circuit(charted: Charted, air: LegAir, heading: float, seconds: float) -> t
     )
 
 
+def _seconds_to_length(charted: Charted, air: LegAir, first: Stage, start: float, length_m: float) -> float:
+    """Seconds outbound after a first turn, flown from a heading at the fix, until the leg reads a length."""
+
+    def short(seconds: float) -> float:
+        end = _end((first, Stage("outbound", "outbound", Straight(seconds), air)), start)
+        return leg_read(charted, *end, air.altitude_m) - length_m
+
+    seconds = solve(short, 0.0, _LONGEST_LEG_S)
+    if seconds is None:
+        raise BriefError(
+            f"the outbound leg does not come to {length_m / NM:.1f} NM {read_words(charted)} after its turn; fly slower, "
+            "or use --bank"
+        )
+    return seconds
+
+
 def circuit(charted: Charted, conditions: Conditions) -> tuple[Stage, ...]:
     """A further circuit from the fix, up to the end of its turn inbound: heading and time make the inbound leg right."""
     numbers = hold_numbers(charted, conditions)
@@ -96,19 +114,48 @@ def _miss(charted: Charted, air: LegAir, wanted_s: float, heading: float, second
 def hold_numbers(charted: Charted, conditions: Conditions) -> HoldNumbers:
     """The numbers of a circuit, and the entry for the arrival course (the inbound course where none is given)."""
     air = conditions.leg(charted, "outbound")
-    home, _ = air.hold_course(charted.inbound_true_rad)
-    wanted = leg_seconds(charted, air)
-    heading, seconds = _closing(charted, air, wanted)
+    home, speed = air.hold_course(charted.inbound_true_rad)
     drift = float(wrap(charted.inbound_true_rad - home))
-    outbound = charted.inbound_true_rad + math.pi
-    triple = outbound + 3.0 * drift
-    off = fly_stages(_circuit(charted, air, triple, wanted), home).across_m(charted.inbound_true_rad)[-1]
+    triple = charted.inbound_true_rad + math.pi + 3.0 * drift
+    if charted.leg_length_m is None:
+        wanted = leg_seconds(charted, air)
+        heading, seconds = _closing(charted, air, wanted)
+        by_rule = wanted
+    else:
+        heading, seconds, inbound_m = _by_length(charted, air, charted.leg_length_m)
+        wanted = inbound_m / speed
+        first = Stage("entry_turn", "outbound", Turn(triple, _turn(charted), air.bank_rad), air)
+        by_rule = _seconds_to_length(charted, air, first, home, charted.leg_length_m)
+    off = fly_stages(_circuit(charted, air, triple, by_rule), home).across_m(charted.inbound_true_rad)[-1]
     arrival = conditions.arrival_rad if conditions.arrival_rad is not None else charted.inbound_true_rad
     at_fix = air.hold_course(arrival)[0]
     margins = {e: holding.sector_margin(e, at_fix, charted.inbound_true_rad, _turn(charted)) for e in holding.ENTRIES}
     entry = max(margins, key=lambda name: margins[name])
     near = tuple(name for name, margin in margins.items() if name != entry and margin > -5.0 * DEG)
     return HoldNumbers(entry, near, at_fix, wanted, heading, seconds, drift, triple, float(off))
+
+
+def _by_length(charted: Charted, air: LegAir, length_m: float) -> tuple[float, float, float]:
+    """Heading and time outbound of a circuit whose leg ends by length, and how far before the fix it comes out. [rad, s, m]"""
+    course, home = charted.inbound_true_rad, air.hold_course(charted.inbound_true_rad)[0]
+    outbound = course + math.pi
+
+    def seconds(heading: float) -> float:
+        first = Stage("entry_turn", "outbound", Turn(heading, _turn(charted), air.bank_rad), air)
+        return _seconds_to_length(charted, air, first, home, length_m)
+
+    def across(heading: float) -> float:
+        return float(fly_stages(_circuit(charted, air, heading, seconds(heading)), home).across_m(course)[-1])
+
+    heading = solve(across, outbound - _WIDEST_RAD, outbound + _WIDEST_RAD)
+    if heading is None:
+        raise BriefError(
+            f"no outbound heading brings a circuit of {length_m / NM:.1f} NM legs back onto the inbound course in this wind; "
+            "fly faster, or ask with less --wind"
+        )
+    path = fly_stages(_circuit(charted, air, heading, seconds(heading)), home)
+    before = -(float(path.north_m[-1]) * math.cos(course) + float(path.east_m[-1]) * math.sin(course))
+    return heading, seconds(heading), before
 
 
 def _closing(charted: Charted, air: LegAir, wanted_s: float) -> tuple[float, float]:
@@ -129,12 +176,12 @@ def _closing(charted: Charted, air: LegAir, wanted_s: float) -> tuple[float, flo
     )
 
 
-def hold(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern:  # noqa: ARG001 (one signature for all)
+def hold(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern:
     """The entry, up to the turn that comes out inbound.
 
-    A direct entry is flown outbound for the leg's time on the heading from which the turn comes out on the inbound course,
-    where one within 45 degrees of outbound does; a teardrop on a track 30 degrees into the hold; a parallel one on the outbound
-    track.
+    A leg that is charted by length is flown to `outbound_m` as that is read, unless a time is asked for; others for the leg's
+    time. A direct entry is flown on the heading from which the turn comes out on the inbound course, where one within 45
+    degrees of outbound does; a teardrop on a track 30 degrees into the hold; a parallel one on the outbound track.
     """
     numbers, air = hold_numbers(charted, conditions), conditions.leg(charted, "outbound")
     home, _ = air.hold_course(charted.inbound_true_rad)
@@ -145,26 +192,22 @@ def hold(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern
         raise BriefError("--outbound in miles means nothing in a hold, whose leg is charted; give seconds, such as 60s")
     timed = conditions.outbound_s if conditions.outbound_s is not None else leg_seconds(charted, air)
 
-    def stages(out: float, seconds: float | None = None) -> tuple[Stage, ...]:
-        if seconds is None:
-            seconds = timed if charted.leg_length_m is None or conditions.outbound_s is not None else to_length(out)
+    by_length = charted.leg_length_m is not None and conditions.outbound_s is None
+
+    def stages(out: float) -> tuple[Stage, ...]:
         if numbers.entry == "direct":
             first, back, to = turn, turn, home
         elif numbers.entry == "teardrop":
             first, back, to = _shorter(start, out), turn, home
         else:
             first, back, to = _shorter(start, out), -turn, home - turn * _PARALLEL_CUT_RAD
+        entry = Stage("entry_turn", "outbound", Turn(out, first, air.bank_rad), air)
+        seconds = _seconds_to_length(charted, air, entry, start, outbound_m) if by_length else timed
         return (
-            Stage("entry_turn", "outbound", Turn(out, first, air.bank_rad), air),
+            entry,
             Stage("outbound", "outbound", Straight(seconds), air),
             Stage("reversal_turn", "reversal", Turn(to, back, air.bank_rad), air),
         )
-
-    def to_length(out: float) -> float:
-        """Seconds outbound until the charted length of the leg, as a distance from the fix."""
-        length = charted.leg_length_m or 0.0
-        found = solve(lambda s: float(np.hypot(*_end(stages(out, s)[:2], start))) - length, 1.0, _LONGEST_LEG_S)
-        return found if found is not None else timed
 
     def across(out: float) -> float:
         return float(fly_stages(stages(out), start).across_m(charted.inbound_true_rad)[-1])

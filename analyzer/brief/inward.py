@@ -3,47 +3,28 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from typing import Literal
 
 from analyzer.brief.conditions import Conditions
+from analyzer.brief.gates import Gate, final_begins_at, final_leg, gates, threshold_place
 from analyzer.brief.holds import circuit
 from analyzer.brief.patterns import Pattern
 from analyzer.brief.stages import Stage
 from analyzer.errors import BriefError
 from analyzer.nominal.fly import Straight, Turn
 from analyzer.nominal.solve import solve
-from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM
 from analyzer.procedure.charted import Charted
 
-__all__ = ["final_leg", "to_established", "to_runway"]
+__all__ = ["to_established", "to_runway"]
 
-_ASIDE_M = 1.0 * NM  # of the course: farther off it the course does not lead to the runway
 _LEAST_INBOUND_M = 0.3 * NM
 # Angles that the inbound course is met at where the turn does not come out on it, the first that can be.
 _CUTS_RAD = (30.0 * DEG, 45.0 * DEG, 20.0 * DEG, 10.0 * DEG, 5.0 * DEG, 2.0 * DEG)
 _ON_COURSE_M = 0.02 * NM
-
-
-def _threshold(charted: Charted) -> tuple[float, float, float] | None:
-    """Distance and bearing of the threshold from the fix, and how far it is beyond the fix along the inbound course."""
-    if charted.runway is None:
-        return None
-    metres, bearing = geodesy.inverse(
-        charted.fix_latitude_rad, charted.fix_longitude_rad, charted.runway.latitude_rad, charted.runway.longitude_rad
-    )
-    return float(metres), float(bearing), float(metres) * math.cos(float(bearing) - charted.inbound_true_rad)
-
-
-def final_leg(charted: Charted) -> bool:
-    """Whether the inbound course leads to the runway: ahead of the fix, or past it where the facility is on the field."""
-    threshold = _threshold(charted)
-    if threshold is None:
-        return False
-    metres, bearing, _ = threshold
-    aside = abs(metres * math.sin(bearing - charted.inbound_true_rad))
-    return aside <= _ASIDE_M if charted.on_field else math.cos(bearing - charted.inbound_true_rad) > 0.5
+_LEAST_GATE_M = 0.05 * NM  # a gate that is nearer ahead is passed already
 
 
 def to_established(charted: Charted, pattern: Pattern) -> tuple[Stage, ...]:
@@ -55,35 +36,43 @@ def to_established(charted: Charted, pattern: Pattern) -> tuple[Stage, ...]:
         The course is met only at the fix or beyond; where the facility is on the field, at the threshold or beyond.
     """
     stages = pattern.stages if abs(pattern.rolled_out_m) <= _ON_COURSE_M else _with_intercept(charted, pattern)
-    threshold = _threshold(charted)
+    threshold = threshold_place(charted)
     goal, named = 0.0, "the fix"
-    if threshold is not None and charted.on_field and final_leg(charted) and threshold[2] < 0.0:
-        goal, named = threshold[2], "the threshold"
+    if threshold is not None and charted.on_field and final_leg(charted) and threshold.along_m < 0.0:
+        goal, named = threshold.along_m, "the threshold"
     if goal - _along(charted, pattern, stages) <= _LEAST_INBOUND_M:
         raise BriefError(f"the inbound course is met only at {named} or beyond; choose a longer outbound leg")
     return stages
 
 
 def to_runway(charted: Charted, conditions: Conditions, pattern: Pattern, rounds: int) -> tuple[Stage, ...]:
-    """All stages: established, so many further circuits of a hold, inbound to the fix, and final to a runway.
+    """All stages: established, so many further circuits of a hold, and the way in from gate to gate.
 
-    Where the facility is on the field, final begins when established inbound and ends abeam the threshold.
+    Inbound leads to the final approach fix, without one to the reversal fix, and final from there to the runway or the last
+    fix. Where the facility is on the field and no final approach fix is ahead, final begins when established inbound.
     """
     stages, inward = to_established(charted, pattern), conditions.leg(charted, "inbound")
-    course, threshold = charted.inbound_true_rad, _threshold(charted)
+    course = charted.inbound_true_rad
     speed = inward.hold_course(course)[1]
     for _ in range(rounds):
         to_fix = Stage("inbound", "inbound", Straight(-_along(charted, pattern, stages) / speed), inward, course)
         stages = (*stages, to_fix, *circuit(charted, conditions))
-    along = _along(charted, pattern, stages)
-    ends = threshold is not None and final_leg(charted)
-    if threshold is None or not ends or not charted.on_field:
-        stages = (*stages, Stage("inbound", "inbound", Straight(-along / speed), inward, course))
-    if threshold is None or not ends:
-        return stages
-    last = conditions.leg(charted, "final")
-    length, final = (threshold[2] - along, course) if charted.on_field else threshold[:2]
-    return (*stages, Stage("final", "final", Straight(length / last.hold_course(final)[1]), last, final))
+    return (*stages, *_way_in(charted, conditions, _along(charted, pattern, stages)))
+
+
+def _way_in(charted: Charted, conditions: Conditions, along_m: float) -> Iterator[Stage]:
+    """The stages from so far along the inbound course, from gate to gate."""
+    begins, course = final_begins_at(charted), charted.inbound_true_rad
+    here = Gate("", "reversal-fix", along_m * math.cos(course), along_m * math.sin(course), along_m)
+    for gate in gates(charted):
+        if gate.along_m <= here.along_m + _LEAST_GATE_M:
+            continue
+        inbound = begins is not None and gate.along_m <= begins + _LEAST_GATE_M
+        name: Literal["inbound", "final"] = "inbound" if inbound else "final"
+        air, way = conditions.leg(charted, name), gate.course_from(here)
+        way = course if abs(gate.apart_m(here) * math.sin(way - course)) <= _ON_COURSE_M else way
+        yield Stage(name, name, Straight(gate.apart_m(here) / air.hold_course(way)[1]), air, way, gate)
+        here = gate
 
 
 def _along(charted: Charted, pattern: Pattern, stages: Sequence[Stage]) -> float:

@@ -7,9 +7,11 @@ from collections.abc import Iterator
 
 from analyzer.brief.arcs import arc_numbers
 from analyzer.brief.conditions import LegAir
+from analyzer.brief.missed import missed_time
 from analyzer.brief.number import Number, Rule
 from analyzer.brief.plan import Plan
 from analyzer.brief.reversal_numbers import reversal_numbers
+from analyzer.brief.segments import segments
 from analyzer.nominal.fly import ROLL_RATE_RAD_S, Turn
 from analyzer.physics import turning
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, wrap
@@ -22,8 +24,8 @@ _GLIDE_RULE = 5.0  # ft/min for each knot over the ground, for 3 degrees
 def plan_numbers(plan: Plan) -> tuple[Number, ...]:
     """All numbers of a plan, group by group."""
     if plan.pattern.shape == "arc":
-        return (*arc_numbers(plan), *_turns(plan), *_descents(plan))
-    return (*_distance(plan), *reversal_numbers(plan), *_turns(plan), *_descents(plan))
+        return (*arc_numbers(plan), *_turns(plan), *_descents(plan), *missed_time(plan))
+    return (*_distance(plan), *reversal_numbers(plan), *_turns(plan), *_descents(plan), *missed_time(plan))
 
 
 def _distance(plan: Plan) -> Iterator[Number]:
@@ -104,18 +106,36 @@ def _descents(plan: Plan) -> Iterator[Number]:
             figures[1] += part.seconds
             figures[2] += part.length_m
     for leg, (fall, seconds, length) in legs.items():
-        if fall > 1.0 and seconds > 0.0:
+        steady = leg != "final" or sum(not segment.visual for segment in segments(plan) if segment.leg == leg) <= 1
+        if fall > 1.0 and seconds > 0.0 and steady:
             rate, gradient = fall / seconds / FPM, fall / FT / (length / NM)
             rule = Rule("5 x ground speed, for 3°", _GLIDE_RULE * length / seconds / KT) if leg == "final" else None
             how = f"{fall / FT:,.0f} ft down, {gradient:.0f} ft/NM"
             yield Number("descent", f"{leg} leg", rate, "ft/min", how, rule)
     last, minimum = plan.parts[-1], plan.charted.levels_m.get("final")
     if last.leg == "final":
-        begins = "where established inbound" if plan.charted.on_field else "the fix"
-        yield Number("descent", "final leg to the threshold", last.length_m / NM, "NM", f"from {begins}")
-        fall = last.altitude_start_m - last.altitude_end_m
-        flyable = all(short.leg != "final" for short in plan.shorts)
-        if flyable and minimum is not None and last.altitude_start_m > minimum > last.altitude_end_m:
-            before = last.length_m * (minimum - last.altitude_end_m) / fall / NM
-            how = f"where a steady descent passes {minimum / FT:,.0f} ft"
-            yield Number("descent", "from the minimum to the threshold", before, "NM", how)
+        yield from _to_threshold(plan, minimum)
+
+
+def _to_threshold(plan: Plan, minimum: float | None) -> Iterator[Number]:
+    finals = [segment for segment in segments(plan) if segment.leg == "final"]
+    if not finals or finals[-1].ends != "threshold":
+        return
+    begins = next((stage.gate for stage in reversed(plan.stages) if stage.leg == "inbound"), None)
+    named = f"{begins.name}" if begins is not None and begins.role != "reversal-fix" else "the fix"
+    where = "where established inbound" if begins is None else named
+    whole = sum(segment.length_m for segment in finals) / NM
+    yield Number("descent", "final leg to the threshold", whole, "NM", f"from {where}")
+    visual = [segment for segment in finals if segment.visual]
+    if minimum is None or not visual or any(short.leg == "final" for short in plan.shorts):
+        return
+    before = sum(segment.length_m for segment in visual) / NM
+    reached = next((segment for segment in finals if segment.ends == "leave"), None)
+    how = (
+        f"where a steady descent passes {minimum / FT:,.0f} ft"
+        if reached is None
+        else f"along the {reached.to}"
+        if "path" in reached.to
+        else f"from the {reached.to}"
+    )
+    yield Number("descent", "from the minimum to the threshold", before, "NM", how)

@@ -70,13 +70,12 @@ class PlannedPart:
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """An approach as planned: its shape, parts, path and altitudes at the path's nodes.
+    """An approach as planned: its shape, parts, path and altitudes.
 
     `pattern` is the reversal up to the end of the reversing turn. `farthest_m` is measured from the point that the limit is.
     `longest_outbound_m` is the longest outbound leg that keeps the margin asked for, None where none does or nothing limits it.
     `lead_m` is how far before the fix the turn onto the outbound course begins, None where none is led. `rounds` counts further
-    circuits of a hold, `shorts` are the legs that are too short for their descent, and `entry_short` is the one that
-    a further circuit was added for.
+    circuits of a hold, `profile` holds the altitudes, and `entry_short` is the leg that a further circuit was added for.
     """
 
     charted: Charted
@@ -85,13 +84,22 @@ class Plan:
     stages: tuple[Stage, ...]
     parts: tuple[PlannedPart, ...]
     path: Path
-    altitude_m: FloatArray
     farthest_m: float
     longest_outbound_m: float | None
     lead_m: float | None
     rounds: int
-    shorts: tuple[Short, ...]
+    profile: Profile
     entry_short: Short | None
+
+    @property
+    def altitude_m(self) -> FloatArray:
+        """Altitude at every node of the path, NaN where none is charted."""
+        return self.profile.altitude_m
+
+    @property
+    def shorts(self) -> tuple[Short, ...]:
+        """The legs that are too short for their descent."""
+        return self.profile.shorts
 
 
 def make_plan(charted: Charted, conditions: Conditions) -> Plan:
@@ -120,12 +128,11 @@ def make_plan(charted: Charted, conditions: Conditions) -> Plan:
         stages=flown.begun.stages,
         parts=_parts(charted, flown),
         path=flown.path,
-        altitude_m=flown.profile.altitude_m,
         farthest_m=_farthest(charted, flown.path if rounds else pattern.fly()),
         longest_outbound_m=longest,
         lead_m=flown.begun.lead_m,
         rounds=rounds,
-        shorts=flown.profile.shorts,
+        profile=flown.profile,
         entry_short=short,
     )
 
@@ -172,7 +179,10 @@ def _hold(charted: Charted, conditions: Conditions) -> Pattern:
     leg = leg_seconds(charted, conditions.leg(charted, "outbound"))
     refusal = BriefError("")
     for times in _LONGER:
-        pattern = hold(charted, replace(conditions, outbound_s=times * leg), 0.0)
+        if charted.leg_length_m is not None:
+            pattern = hold(charted, conditions, times * charted.leg_length_m)
+        else:
+            pattern = hold(charted, replace(conditions, outbound_s=times * leg), 0.0)
         try:
             to_established(charted, pattern)
         except BriefError as error:

@@ -9,6 +9,7 @@ import numpy as np
 
 from analyzer.brief.barb import teardrop_rule
 from analyzer.brief.holds import hold_numbers
+from analyzer.brief.leg_length import read_words
 from analyzer.brief.number import Number, Rule
 from analyzer.brief.plan import Plan, PlannedPart
 from analyzer.nominal.fly import ROLL_RATE_RAD_S, Straight
@@ -130,9 +131,16 @@ def _hold(plan: Plan) -> Iterator[Number]:
     exact, triple = (_magnetic(plan, angle) for angle in (numbers.outbound_heading_rad, numbers.triple_heading_rad))
     how = f"so that the turn rolls out on the inbound course {numbers.inbound_s:.0f} s before the fix"
     yield Number("reversal", "outbound heading in circuits", exact, "° mag", how, Rule("three times the inbound drift", triple))
-    rule = Rule("the inbound time", numbers.inbound_s)
-    yield Number("reversal", "outbound time in circuits", numbers.outbound_s, "s", "from wings level outbound", rule)
+    length = plan.charted.leg_length_m
+    if length is not None:
+        yield Number("reversal", "outbound leg in circuits", length / NM, "NM", f"{read_words(plan.charted)}, as charted")
+    rule = Rule("the inbound time", numbers.inbound_s) if length is None else None
+    how = (
+        "from wings level outbound" if length is None else "from wings level outbound, to that length; the length ends the leg"
+    )
+    yield Number("reversal", "outbound time in circuits", numbers.outbound_s, "s", how, rule)
     drift = _sided(numbers.drift_rad / DEG, "°")
     yield Number("reversal", "drift inbound", *drift, "where the wind carries you on the inbound heading")
     off = _sided(numbers.triple_off_m / NM, "NM")
-    yield Number("reversal", "by the rule the turn rolls out", *off, "of the inbound course: triple drift, standard time")
+    leg = "standard time" if length is None else "charted length"
+    yield Number("reversal", "by the rule the turn rolls out", *off, f"of the inbound course: triple drift, {leg}")

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.brief.conditions import LegAir
+from analyzer.brief.gates import Gate
 from analyzer.nominal.arc import Arc, fly_arc
 from analyzer.nominal.fly import Air, Path, Straight, Turn, fly
 from analyzer.vocabulary import Leg, PartName
@@ -17,13 +18,17 @@ __all__ = ["Stage", "fly_stages"]
 
 @dataclass(frozen=True)
 class Stage:
-    """A part as planned: its name and leg, what is flown, in which air; the course that a straight part makes good."""
+    """A part as planned: its name and leg, what is flown, in which air; the course that a straight part makes good.
+
+    `gate` is the point that a part of the way in from established leads to.
+    """
 
     part: PartName
     leg: Leg
     segment: Straight | Turn | Arc
     air: LegAir
     course_rad: float | None = None
+    gate: Gate | None = None
 
 
 def fly_stages(stages: Sequence[Stage], heading_rad: float, start_m: tuple[float, float] = (0.0, 0.0)) -> Path:

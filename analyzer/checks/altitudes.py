@@ -9,6 +9,7 @@ import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.routes import route_flown
 from analyzer.checks.words import clock
 from analyzer.legs.held import laps_of
 from analyzer.motion.model import States
@@ -25,7 +26,10 @@ _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
 
 
 def altitude_floor(context: Context) -> tuple[Finding, ...]:
-    """Lowest altitude in each leg before the final one that has a charted minimum, against it."""
+    """Lowest altitude in each leg before the final one that has a charted minimum, against it.
+
+    A route of arrival has a minimum of its own until the fix; of two that apply the one that leaves less stands.
+    """
     if context.hold is not None:
         return _laps(context, context.hold)
     findings = []
@@ -40,7 +44,37 @@ def altitude_floor(context: Context) -> tuple[Finding, ...]:
             findings.append(_arrival(context, floor, states))
         else:
             findings.append(_finding(context, leg, floor, states, altitude_untold(context, leg)))
-    return tuple(findings)
+    return _with_route(findings, _route(context))
+
+
+def _route(context: Context) -> Finding | None:
+    """The lowest altitude on the charted arrival that was flown against its own minimum; None where it has none."""
+    route = route_flown(context)
+    if route is None or route.arrival.minimum_m is None:
+        return None
+    if not context.motion.has_altitude or not np.isfinite(route.states.altitude_m).any():
+        return _no_altitude(context, "arrival", route.arrival.minimum_m)
+    states, climbed = _held(context, route.arrival.minimum_m, route.states)
+    lowest_s = float(states.time_s[int(np.argmin(np.where(np.isnan(states.altitude_m), np.inf, states.altitude_m)))])
+    part = context.reversal.part_at(lowest_s)
+    leg: Leg = "inbound" if part is not None and part.leg == "inbound" else "arrival"
+    span = float(states.time_s[0]), float(states.time_s[-1])
+    untold = context.incomplete(*span)
+    if not np.isfinite(states.altitude_m).all() or altitude_missing(context, [span]):
+        untold = untold or "altitude is missing in a part of it"
+    return _finding(context, leg, route.arrival.minimum_m, states, untold or climbed, f"the arrival {route.arrival.name}")
+
+
+def _with_route(findings: Sequence[Finding], route: Finding | None) -> tuple[Finding, ...]:
+    """The findings with that of the route of arrival: in the place of its leg's where that leaves more, or has no margin."""
+    if route is None:
+        return tuple(findings)
+    same = next((finding for finding in findings if finding.leg == route.leg), None)
+    if same is None:
+        return (route, *findings)
+    if same.margin is not None and route.margin is not None and same.margin <= route.margin:
+        return tuple(findings)
+    return tuple(route if finding is same else finding for finding in findings)
 
 
 def _laps(context: Context, hold: PublishedHold) -> tuple[Finding, ...]:
@@ -96,11 +130,14 @@ def _no_altitude(context: Context, leg: Leg, floor: float) -> Finding:
     reason = "the log has no altitude"
     sentence = f"Minimum of {height.text(floor)} on {context.leg_words(leg)}."
     return Finding("altitude_floor", leg, None, sentence, NOT_ASSESSED, limit=floor / height.metres, unit=height.name,
-                   source=_source(context), reason=reason)  # fmt: skip
+                   source=_source(context, leg), reason=reason)  # fmt: skip
 
 
-def _source(context: Context) -> str:
-    return f"charted; {context.standard['altitude_floor'].source}"
+def _source(context: Context, leg: Leg) -> str:
+    """Where a minimum comes from: the chart, and of a procedure turn what makes its altitude one until established inbound."""
+    given, of_turn = context.standard["altitude_floor"], context.motion.charted.kind == "procedure-turn"
+    ruled = given.value > 0.0 or (of_turn and leg in ("outbound", "reversal"))
+    return f"charted; {given.source}" if ruled else "charted"
 
 
 def _arrival(context: Context, floor: float, states: States) -> Finding:
@@ -108,10 +145,15 @@ def _arrival(context: Context, floor: float, states: States) -> Finding:
 
     Farther than 25 NM from the fix the aircraft is on its way to the arrival.
     """
-    incomplete = altitude_untold(context, "arrival")
-    near = _since_near(states)
-    if states.time_s[0] <= context.motion.states.time_s[0] and states.ground_speed_mps[0] > _ON_GROUND_MPS:
-        return _finding(context, "arrival", floor, near, incomplete)
+    near, climbed = _held(context, floor, states)
+    return _finding(context, "arrival", floor, near, altitude_untold(context, "arrival") or climbed)
+
+
+def _held(context: Context, floor: float, states: States) -> tuple[States, str | None]:
+    """The states of an arrival that its minimum holds for, and what is said where a climb to it hides what was cleared."""
+    near, flight = _since_near(states), context.motion.states
+    if context.reversal.parts[0].start_s <= flight.time_s[0] and flight.ground_speed_mps[0] > _ON_GROUND_MPS:
+        return near, None
     # what comes before the minimum was first reached is the climb after take-off, or after another approach; who never reached
     # it is below where the leg ends
     reached = np.flatnonzero(states.altitude_m >= floor)
@@ -120,8 +162,7 @@ def _arrival(context: Context, floor: float, states: States) -> Finding:
     level = np.flatnonzero(states.vertical_speed_mps[first:] < _LEVEL_MPS)
     held_from = first + int(level[0]) if len(level) else len(states) - 1
     begin = max(float(near.time_s[0]), float(states.time_s[held_from]))
-    held = states.between(begin, float(states.time_s[-1]))
-    return _finding(context, "arrival", floor, held, incomplete or _level_below(states, first, floor))
+    return states.between(begin, float(states.time_s[-1])), _level_below(states, first, floor)
 
 
 def _since_near(states: States) -> States:
@@ -131,8 +172,10 @@ def _since_near(states: States) -> States:
     return states.between(float(states.time_s[begin]), float(states.time_s[-1]))
 
 
-def _finding(context: Context, leg: Leg, floor: float, states: States, incomplete: str | None) -> Finding:
-    """The lowest of some states of a leg against its minimum."""
+def _finding(
+    context: Context, leg: Leg, floor: float, states: States, incomplete: str | None, where: str | None = None
+) -> Finding:
+    """The lowest of some states of a leg, which are so named, against its minimum."""
     k = int(np.argmin(np.where(np.isnan(states.altitude_m), np.inf, states.altitude_m)))
     lowest, time = float(states.altitude_m[k]), float(states.time_s[k])
     tolerance = context.standard["altitude_floor"].value * FT
@@ -144,7 +187,7 @@ def _finding(context: Context, leg: Leg, floor: float, states: States, incomplet
         check="altitude_floor",
         leg=leg,
         part=part.name if part is not None and part.leg == leg else None,
-        sentence=_sentence(context, leg, floor, states, k),
+        sentence=_sentence(context, leg, floor, states, k, where or context.leg_words(leg)),
         verdict=verdict,
         measured=lowest / context.height.metres,
         limit=floor / context.height.metres,
@@ -152,7 +195,7 @@ def _finding(context: Context, leg: Leg, floor: float, states: States, incomplet
         tolerance=tolerance / context.height.metres,
         margin=margin / context.height.metres,
         sd=sd / context.height.metres,
-        source=_source(context),
+        source=_source(context, leg),
         basis="altitude",
         reason=reason,
         place=context.place(time),
@@ -169,7 +212,7 @@ def _level_below(states: States, first: int, floor: float) -> str | None:
     return "before the minimum was first reached there was level flight below it, and a log does not show what was cleared"
 
 
-def _sentence(context: Context, leg: Leg, floor: float, states: States, k: int) -> str:
+def _sentence(context: Context, leg: Leg, floor: float, states: States, k: int, where: str) -> str:
     height, tolerance = context.height, context.standard["altitude_floor"].value * FT
     lowest = float(states.altitude_m[k])
     below = floor - lowest
@@ -178,8 +221,9 @@ def _sentence(context: Context, leg: Leg, floor: float, states: States, k: int) 
     later = np.flatnonzero(states.altitude_m[k:] >= floor)
     if leg == "arrival" and k == 0 and below > 0.5 * FT and len(later):
         climbed = clock(float(states.time_s[k + int(later[0])]))
-        return f"The arrival began at {height.text(lowest)}, {against}{allowed}, and climbed to it by {climbed}."
-    return f"Lowest on {context.leg_words(leg)}: {height.text(lowest)} at {clock(float(states.time_s[k]))}, {against}{allowed}."
+        began = "The arrival" if where == context.leg_words(leg) else f"{where[:1].upper()}{where[1:]}"
+        return f"{began} began at {height.text(lowest)}, {against}{allowed}, and climbed to it by {climbed}."
+    return f"Lowest on {where}: {height.text(lowest)} at {clock(float(states.time_s[k]))}, {against}{allowed}."
 
 
 CHECKS = (
@@ -187,7 +231,8 @@ CHECKS = (
         "altitude_floor",
         altitude_floor,
         "Lowest altitude in each leg before the final one against its charted minimum. An arrival that begins in the air is "
-        "held to it from the start, within 25 NM of the fix; one that begins on the ground once it was reached.",
+        "held to it from the start, within 25 NM of the fix; one that begins on the ground once it was reached. The charted "
+        "arrival that was flown has its own minimum until the fix.",
         "Margin = lowest altitude - minimum. The ±100 ft of a test standard are about altitudes that are held, and lower no "
         "charted minimum.",
         limits={"altitude_floor": ("ft",)},

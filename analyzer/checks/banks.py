@@ -129,12 +129,12 @@ def _average(context: Context, part: Part, turn: TurnFigures, source: str, toler
     sd = math.hypot(mean_bank_sd(context.motion, states), from_speed)
     margin = turn.bank_mean_rad - asked + tolerance
     verdict, untold = judge(margin, sd, context.incomplete(part.start_s, part.end_s, part.name))
-    why = f"that of 3°/s at {knots(speed)} true" if by_rate else "as the area is designed for"
+    why = f"for 3°/s at {knots(speed)} true" if by_rate else "as the area is designed for"
     return Finding(
         check="average_bank",
         leg=part.leg,
         part=part.name,
-        sentence=f"{what}: {degrees(turn.bank_mean_rad)}, at least {degrees(asked)} asked for, {why}.",
+        sentence=f"{what}: {degrees(turn.bank_mean_rad)}; {degrees(asked)} needed {why} ({degrees(tolerance, 0)} tolerance).",
         verdict=verdict,
         measured=turn.bank_mean_rad / DEG,
         limit=asked / DEG,

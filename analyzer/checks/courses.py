@@ -16,7 +16,9 @@ from analyzer.checks.words import clock, degrees, feet, miles
 from analyzer.legs.guidance import needle
 from analyzer.motion.model import States
 from analyzer.motion.uncertainty import POSITION_SD_M
+from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, NM, BoolArray, wrap
+from analyzer.procedure.charted import Charted
 from analyzer.vocabulary import CheckName, Leg
 
 __all__ = ["CHECKS", "final_course", "inbound_course", "outbound_course"]
@@ -106,8 +108,9 @@ def _judged(context: Context, flown: _Flown, untold: str | None) -> Finding:
         return _in_miles(context, flown, held, untold, never)
     limit, sd = flown.limit.value * charted.guidance.full_scale_rad, POSITION_SD_M / held.guidance_distance_m
     sentence = (
-        f"{_begin(flown, never)}: at most {degrees(abs(held.peak_rad))} {_side(held)} ({feet(abs(held.cross_track_m))}, "
-        f"{held.fraction:.0%} of full scale) {_where(held)}; {degrees(held.rms_rad)} root mean square; limit {degrees(limit)}."
+        f"{_begin(flown, never)}: at most {degrees(abs(held.peak_rad))} {_side(held)} ({feet(abs(held.cross_track_m))}"
+        f"{_of_scale(charted, held)}) {_where(context, flown, held)}; {degrees(held.rms_rad)} root mean square; "
+        f"limit {degrees(limit)}."
     )
     return _finding(context, flown, held, sentence, (abs(held.peak_rad), limit, sd, DEG, "deg"), untold)
 
@@ -117,8 +120,8 @@ def _in_miles(context: Context, flown: _Flown, held: CourseHeld, untold: str | N
     scale = flown.full_scale_m or math.nan
     limit = flown.limit.value * scale
     sentence = (
-        f"{_begin(flown, never)}: at most {miles(abs(held.cross_track_m))} {_side(held)} ({held.fraction:.0%} of full scale, "
-        f"{miles(scale, 1)}) {_where(held)}; limit {miles(limit)}."
+        f"{_begin(flown, never)}: at most {miles(abs(held.cross_track_m))} {_side(held)} ({held.fraction:.0%} of full scale) "
+        f"{_where(context, flown, held)}; limit {miles(limit)}."
     )
     return _finding(context, flown, held, sentence, (abs(held.cross_track_m), limit, POSITION_SD_M, NM, "NM"), untold)
 
@@ -167,8 +170,19 @@ def _side(held: CourseHeld) -> str:
     return "right" if held.peak_rad > 0 else "left"
 
 
-def _where(held: CourseHeld) -> str:
-    return f"at {clock(held.time_s)}, {miles(held.distance_m, 1)} from the fix"
+def _of_scale(charted: Charted, held: CourseHeld) -> str:
+    """The peak as a share of full scale, after a comma; an ADF has no scale."""
+    return "" if charted.guidance.kind == "ndb" else f", {held.fraction:.0%} of full scale"
+
+
+def _where(context: Context, flown: _Flown, held: CourseHeld) -> str:
+    """When and where the peak was: on the final leg by the distance to the threshold, which is what lies ahead."""
+    runway = context.motion.charted.runway
+    if flown.leg != "final" or runway is None:
+        return f"at {clock(held.time_s)}, {miles(held.distance_m, 1)} from the fix"
+    here = context.motion.position_at(held.time_s)
+    to_go, _ = geodesy.inverse(runway.latitude_rad, runway.longitude_rad, *here)
+    return f"at {clock(held.time_s)}, {miles(float(to_go), 1)} from the threshold"
 
 
 def _untold(check: CheckName, leg: Leg, given: Limit, why: str) -> Finding:
@@ -202,7 +216,7 @@ CHECKS = (
     Check(
         "inbound_course",
         inbound_course,
-        "The same from the inbound course, from being established to the final leg.",
+        "Greatest deviation from the inbound course once it was tracked, from being established to the final leg.",
         _TRACKED,
         limits={"course_deviation": ("of full scale",)},
         weight=10.0,
@@ -210,8 +224,8 @@ CHECKS = (
     Check(
         "final_course",
         final_course,
-        "The same from the final course, until the descent to the runway, the missed approach point, or the turn that lines up "
-        "with an offset runway.",
+        "Greatest deviation from the final course once it was tracked, until the descent to the runway, the missed approach "
+        "point, or the turn that lines up with an offset runway.",
         f"{_TRACKED} By eye: below the minimum in a descent that goes on to the runway, with it 2° below or more.",
         limits={"final_course": ("of full scale",)},
         weight=10.0,

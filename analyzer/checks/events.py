@@ -9,12 +9,15 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from analyzer.checks.model import NOT_ASSESSED, OUTSIDE, Finding
+from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.words import check_name
-from analyzer.vocabulary import CheckName
+from analyzer.physics.units import FT
+from analyzer.vocabulary import CheckName, Verdict
 
 __all__ = ["once"]
 
+_MINIMUMS: tuple[CheckName, ...] = ("minimum_altitude", "step_down", "altitude_floor")
+_FEET = {"ft": 1.0, "m": 1.0 / FT}
 _SAME_S = 90.0  # findings of altitude this near in time are of one descent
 
 
@@ -25,6 +28,7 @@ class _Follows:
     cause: CheckName
     effect: CheckName
     of: Callable[[Finding, Finding], bool] = lambda _, __: True
+    verdicts: tuple[Verdict, ...] = (OUTSIDE,)  # of the effect; a level that was held too low is no credit either
 
 
 def _near(cause: Finding, effect: Finding) -> bool:
@@ -54,6 +58,15 @@ def _below(cause: Finding, effect: Finding) -> bool:
     return cause.leg == effect.leg and effect.details.get("departure_ft", 0.0) < 0.0
 
 
+def _too_low(cause: Finding, effect: Finding) -> bool:
+    """Whether the level that was held lies below the minimum that was undershot in that leg."""
+    level, minimum = effect.details.get("level_ft"), cause.limit
+    if level is None or not isinstance(minimum, float) or cause.unit not in _FEET:
+        return False
+    return cause.leg == effect.leg and level < minimum * _FEET[cause.unit]
+
+
+_JUDGED: tuple[Verdict, ...] = (OUTSIDE, CLOSE, INSIDE)
 _ROWS = (
     _Follows("reversal_side", "offset_heading"),
     _Follows("step_down", "altitude_floor", _near),
@@ -61,6 +74,7 @@ _ROWS = (
     _Follows("altitude_floor", "descent_timing", _goes_on),
     _Follows("altitude_floor", "altitude_hold", _below),
     _Follows("altitude_floor", "hold_altitude", _same_lap),
+    *(_Follows(cause, "altitude_hold", _too_low, _JUDGED) for cause in _MINIMUMS),
     _Follows("established", "inbound_course"),
     _Follows("established", "intercept"),
 )
@@ -74,7 +88,7 @@ def once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
         causes = (
             cause
             for row in _ROWS
-            if row.effect == finding.check and finding.verdict == OUTSIDE
+            if row.effect == finding.check and finding.verdict in row.verdicts
             for cause in outside
             if cause.check == row.cause and row.of(cause, finding)
         )
@@ -85,5 +99,5 @@ def once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
 
 def _following(finding: Finding, cause: Finding) -> Finding:
     where = (cause.part or cause.leg).replace("_", " ")
-    reason = f"it follows from {check_name(cause.check)} ({where}), where it counts: one event"
+    reason = f"it follows from {check_name(cause.check, cause.unit)} ({where}) and is counted there"
     return replace(finding, verdict=NOT_ASSESSED, reason=reason)

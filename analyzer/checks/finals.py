@@ -27,6 +27,7 @@ _LEAST_STATES = 10
 _SUSTAINED_S = 15  # seconds that a rate of descent is taken over: a gust, or an altitude's noise, is no descent
 _GLIDE_TO_M = 500.0 * FT  # a glide path's angle is measured down to this height above the threshold
 _MET_SHARE = 0.015  # of the limit: so near, a path is met without being crossed
+_FOLLOWED_S, _CLOSING_SHARE = 10, 0.05  # by more of the limit in so many seconds the path is being closed with
 _SHORT_FINAL_S = 30.0
 _AT_FIX_M, _AHEAD = 1.0 * NM, 0.5  # a fix so near stands on the airfield; else within 60° of the course
 _NOT_AHEAD = "the runway does not lie ahead on the inbound course"
@@ -176,8 +177,12 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
     sd = _rate_sd(context)
     margin = given.value * FPM - float(rate[k])
     untold = _untold_between(context, float(stretch.time_s[0]), float(stretch.time_s[-1]))
-    if float(height[lowest]) > _REACHED_M:
-        untold = _climbed_away(context, float(height[lowest])) or untold or _log_ends(float(height[lowest]))
+    gone_around = context.reversal.ending == "climbed away"
+    if gone_around:  # what a gap hides of the descent may have been steeper
+        untold = untold or context.incomplete(float(stretch.time_s[0]), span[1])
+    if float(height[lowest]) > _REACHED_M and not gone_around:
+        untold = untold or _log_ends(float(height[-1]))
+    down_to = f", down to the go-around {feet(float(height[lowest]))} above it" if gone_around else ""
     verdict, reason = judge(margin, sd, untold)
     mean = float((stretch.altitude_m[0] - stretch.altitude_m[-1]) / (stretch.time_s[-1] - stretch.time_s[0]))
     above = feet(float(stretch.altitude_m[k]) - runway.elevation_m)
@@ -187,8 +192,9 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
             leg="final",
             part="final",
             sentence=(
-                f"Below 1,000 ft above the threshold: {mean / FPM:,.0f} ft/min down on average, at most {rate[k] / FPM:,.0f} "
-                f"ft/min over {_SUSTAINED_S} s, about {clock(time)}, {above} above it; limit {given.value:,.0f} ft/min."
+                f"Below 1,000 ft above the threshold{down_to}: {mean / FPM:,.0f} ft/min down on average, at most "
+                f"{rate[k] / FPM:,.0f} ft/min over {_SUSTAINED_S} s, about {clock(time)}, {above} above it; "
+                f"limit {given.value:,.0f} ft/min."
             ),
             verdict=verdict,
             measured=float(rate[k]) / FPM,
@@ -255,8 +261,8 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
     ahead = (from_aim > 0.0) & np.isfinite(off) & (np.arange(len(off)) < (low[0] if len(low) else len(off)))
     full_scale = context.standard["glide_path_full_scale"].value * DEG
     limit = given.value * full_scale
-    final = context.reversal.last_part("final")
-    on_final = states.time_s >= (final.start_s if final is not None else math.inf)
+    finals = context.reversal.leg_spans("final")
+    on_final = states.time_s >= (finals[0][0] if finals else math.inf)
     first = _met(off, ahead, on_final, limit)
     counted = ahead & (np.arange(len(off)) >= (first if first is not None else len(off)))
     if first is None or int(counted.sum()) < _LEAST_STATES:
@@ -279,8 +285,8 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
             part=None,
             sentence=(
                 f"Glide path met at {met_at}; from there at most {degrees(abs(float(off[k])), 2)} ({feet(abs(away))}) "
-                f"{'above' if off[k] > 0 else 'below'} it, {share:.0%} of full scale, at {clock(time)}; "
-                f"limit {degrees(limit, 2)}, {given.value:.0%}."
+                f"{'above' if off[k] > 0 else 'below'} it, {share:.0%} of full scale, at {clock(time)}, "
+                f"{miles(float(before[k]), 1)} before the threshold; limit {degrees(limit, 2)}, {given.value:.0%}."
             ),
             verdict=verdict,
             measured=abs(float(off[k])) / DEG,
@@ -298,11 +304,16 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
 
 
 def _met(off: FloatArray, ahead: BoolArray, on_final: BoolArray, limit: float) -> int | None:
-    """Where the path is met: first crossed or reached, after it was last off by more than the limit before the final leg."""
+    """Where the path is met: first crossed, reached or followed, after it was last off by more than the limit before final.
+
+    It is followed where it is within the limit on the final leg and not being closed with.
+    """
     wide = np.flatnonzero(ahead & ~on_final & (np.abs(off) > limit))
     begin = int(wide[-1]) + 1 if len(wide) else 0
     met = np.abs(off) < limit * _MET_SHARE
     met[1:] |= off[1:] * off[:-1] <= 0.0
+    stays = np.abs(off[:-_FOLLOWED_S]) - np.abs(off[_FOLLOWED_S:]) <= _CLOSING_SHARE * limit
+    met[: len(stays)] |= on_final[: len(stays)] & (np.abs(off[: len(stays)]) <= limit) & stays
     found = np.flatnonzero(met & ahead & (np.arange(len(off)) >= begin))
     return int(found[0]) if len(found) else None
 
@@ -328,7 +339,7 @@ CHECKS = (
         stabilised_descent,
         "Greatest rate of descent on final below 1,000 ft above the threshold.",
         "Change of altitude over 15 s.",
-        limits={"stabilised_descent": ("fpm",), "minimum_above": ("ft",)},
+        limits={"stabilised_descent": ("fpm",)},
         weight=5.0,
     ),
 )

@@ -140,7 +140,6 @@ def _time(context: Context, part: Part, start_s: float, words: str, lap: int | N
     margin = given.value - off
     verdict, reason = judge(margin, TIMING_SD_S, context.incomplete(start_s, part.end_s, part.name))
     charted = "charted" if context.motion.charted.leg_time_s is not None else "standard"
-    way = "more" if part.name == "outbound" else "either way"
     longest = context.standard.get("racetrack_time")
     designed = f" A racetrack's is designed for {longest.value:.0f} s at most." if longest and part.name == "outbound" else ""
     return Finding(
@@ -149,8 +148,8 @@ def _time(context: Context, part: Part, start_s: float, words: str, lap: int | N
         part=part.name,
         lap=lap,
         sentence=(
-            f"{_of_lap(lap)}{part.name.capitalize()} leg flown {flown:.0f} s from {words}, at {clock(start_s)}; "
-            f"{wanted:.0f} s {charted}, {given.value:.0f} s {way} allowed.{designed}"
+            f"{_of_lap(lap)}{part.name.capitalize()} leg flown {flown:.0f} s, timed from {words} at {clock(start_s)}; "
+            f"{wanted:.0f} s {charted} ({'+' if part.name == 'outbound' else '±'}{given.value:.0f} s).{designed}"
         ),
         verdict=verdict,
         measured=flown,
@@ -178,8 +177,8 @@ def _length(context: Context, outbound: Part, wanted: float, lap: int | None) ->
         part="outbound",
         lap=lap,
         sentence=(
-            f"{_of_lap(lap)}Outbound leg of {miles(flown.length_m)} {flown.words}; {miles(wanted, 1)} charted, "
-            f"{miles(tolerance, 1)} more allowed."
+            f"{_of_lap(lap)}Outbound leg of {miles(flown.length_m)} {flown.words}; {miles(wanted, 1)} charted "
+            f"(+{miles(tolerance, 1)})."
         ),
         verdict=verdict,
         measured=flown.length_m / NM,

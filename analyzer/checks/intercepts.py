@@ -15,7 +15,10 @@ from analyzer.physics.units import NM
 
 __all__ = ["CHECKS", "established", "intercept"]
 
-_SOURCE = "ICAO Doc 8168 Vol I: within half full scale, or 5° of an NDB's course; the track within 15°: common practice"
+_SOURCE = (
+    "ICAO Doc 8168 Vol I, as quoted of FAA-H-8261-1, p. 4-6: within half full scale, or 5° of an NDB's course; the track "
+    "within 15°: common practice"
+)
 
 _FARTHEST_ABEAM_M = 5.0 * NM  # who passes the fix farther off has gone elsewhere
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from analyzer.checks.altitudes import altitude_missing
@@ -14,16 +16,20 @@ from analyzer.checks.below import (
     missed_point_s,
 )
 from analyzer.checks.check import Check
+from analyzer.checks.go_around import loss_m
+from analyzer.checks.levels import level_stretches
+from analyzer.checks.limits import Limit
 from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, miles
 from analyzer.motion.model import States
-from analyzer.physics.units import DEG, FT, GRAVITY, NM
+from analyzer.physics.quantiles import median
+from analyzer.physics.units import DEG, FT, NM
 from analyzer.procedure.approach import Minimum, Runway
 
 __all__ = ["CHECKS", "minimum_altitude"]
 
-_REACTION_S, _PULL_UP = 2.0, 0.25  # of a go-around: seconds at the rate of descent, then so much of gravity; an assumption
-_SINK_OVER_S = 15.0
+_LEVEL_AT_M = 300.0 * FT  # a level higher than this above a minimum is not held for it
+_PULLED_UP_S = 15.0  # after the lowest, a climb has begun
 _CLIMB_M = 200.0 * FT
 _STEEP_RAD = 6.0 * DEG  # of the runway below, where the minimum was left: for information
 _SIGHT = "with the runway in sight the aircraft may descend below it, and a log does not show what was in sight"
@@ -70,6 +76,8 @@ def _ended(context: Context, minimum: Minimum, states: States, point_s: float | 
         lowest_s = float(states.time_s[int(np.nanargmin(states.altitude_m))])
         if left is None or point_s is None or lowest_s < point_s:
             return _climbed(context, minimum, states, 0.0)
+    elif left is not None and _ends_at(context, minimum, states):
+        return _at_the_end(context, minimum, states)
     if left is not None:
         before = states.between(float(states.time_s[0]), left)
         return _dipped(context, minimum, before, 0.0) or _left(context, minimum, states, left)
@@ -92,10 +100,11 @@ def _level(context: Context, minimum: Minimum, states: States, allowed_m: float)
 
 def _decision(context: Context, minimum: Minimum, states: States) -> Finding:
     """A decision altitude: what a go-around begun there loses is allowed below it."""
-    sink, left = _sink(states, minimum.altitude_m), left_minimum_s(states, minimum.altitude_m)
-    allowed = _REACTION_S * sink + sink**2 / (2.0 * _PULL_UP * GRAVITY)
+    allowed, left = loss_m(states, minimum.altitude_m), left_minimum_s(states, minimum.altitude_m)
     if context.reversal.ending == "climbed away":
         found = _climbed(context, minimum, states, allowed)
+    elif left is not None and _ends_at(context, minimum, states):
+        found = _at_the_end(context, minimum, states)
     elif left is not None:
         before = states.between(float(states.time_s[0]), left)
         found = _dipped(context, minimum, before, allowed) or _followed(context, minimum, states)
@@ -114,13 +123,20 @@ def _dipped(context: Context, minimum: Minimum, before: States, allowed_m: float
     return dip if dip.verdict == OUTSIDE else None
 
 
-def _sink(states: States, minimum_m: float) -> float:
-    """The rate of descent at which a minimum was come to, over the 15 s before it. [m/s]"""
-    below = np.flatnonzero(states.altitude_m < minimum_m)
-    if not len(below):
-        return 0.0
-    before = states.between(float(states.time_s[below[0]]) - _SINK_OVER_S, float(states.time_s[below[0]]))
-    return max(0.0, -float(np.nanmean(before.vertical_speed_mps)))
+def _ends_at(context: Context, minimum: Minimum, states: States) -> bool:
+    """Whether a log ends, not at the runway, below a minimum by no more than the altitude's own error."""
+    below = minimum.altitude_m - float(np.nanmin(states.altitude_m))
+    return context.reversal.ending != "reached the runway" and below < 2.0 * context.motion.lowest_sd_m(-below)
+
+
+def _at_the_end(context: Context, minimum: Minimum, states: States) -> Finding:
+    """The finding where the log ends at the minimum: whether it was left is not in it."""
+    k = int(np.flatnonzero(np.isfinite(states.altitude_m))[-1])
+    sentence = f"The log ends at {_low(context, states, k, minimum)}, which is within the altitude's error."
+    height, reason = context.height, "the log ends at the minimum"
+    return Finding("minimum_altitude", "final", "final", sentence, NOT_ASSESSED, limit=minimum.altitude_m / height.metres,
+                   unit=height.name, source=_source(context, minimum), basis="altitude", reason=reason,
+                   place=context.place(float(states.time_s[k])))  # fmt: skip
 
 
 def _climbed(context: Context, minimum: Minimum, states: States, allowed_m: float) -> Finding:
@@ -128,14 +144,15 @@ def _climbed(context: Context, minimum: Minimum, states: States, allowed_m: floa
     height = context.height
     k = int(np.nanargmin(states.altitude_m))
     loss = f", and a go-around begun at it loses {height.text(allowed_m)}" if allowed_m > 0.0 else ""
-    sentence = f"Lowest on final {_low(context, states, k, minimum)}, then the aircraft climbed away{loss}."
+    level = _levelled(context, minimum, states.between(float(states.time_s[0]), float(states.time_s[k]) + _PULLED_UP_S))
+    sentence = f"Lowest on final {_low(context, states, k, minimum)}, then the aircraft climbed away{loss}.{level}"
     return _against(context, minimum, states, k, sentence, allowed_m)
 
 
 def _kept(context: Context, minimum: Minimum, states: States) -> Finding:
     """The lowest of a final leg that did not go below its minimum, nor climb away."""
     k = int(np.nanargmin(states.altitude_m))
-    sentence = f"Lowest on final {_low(context, states, k, minimum)}."
+    sentence = f"Lowest on final {_low(context, states, k, minimum)}.{_levelled(context, minimum, states)}"
     ended = {"log ends": "the log ends before the minimum was left", "log breaks off": "the log breaks off on the final leg"}
     why = ended.get(context.reversal.ending or "", "the approach was left before a landing or a climb")
     return _against(context, minimum, states, k, sentence, untold=why)
@@ -159,13 +176,11 @@ def _too_early(
     context: Context, minimum: Minimum, runway: Runway, states: States, left_s: float, altitude_sd_m: float
 ) -> Finding | None:
     """The finding of a minimum that is left at an instant too early; None where it is not."""
-    height, given = context.height, context.standard["minimum_descent_altitude"]
+    given = _limit(context, minimum)
     at = states.between(left_s, left_s + 1.0)
     angle, before = angle_to_runway(at, runway)
     steep, to_go = float(angle[0]), float(before[0])
-    where = (
-        f"The minimum of {height.text(minimum.altitude_m)} was left at {clock(left_s)}, {miles(to_go, 1)} before the threshold"
-    )
+    where = f"The {_named(context, minimum)} was left at {clock(left_s)}, {miles(to_go, 1)} before the threshold"
     if minimum.visual_descent_point_m is not None:
         margin = minimum.visual_descent_point_m - to_go
         sd = altitude_sd_m / max(LEAST_ANGLE_RAD, steep)
@@ -190,7 +205,7 @@ def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
     height = context.height
     left_s = left_minimum_s(states, minimum.altitude_m) or float(states.time_s[-1])
     runway = context.motion.charted.runway
-    sentence = f"The minimum of {height.text(minimum.altitude_m)} was left at {clock(left_s)}"
+    sentence = f"The {_named(context, minimum)} was left at {clock(left_s)}"
     details: dict[str, float] = {}
     if runway is not None:
         angle, before = angle_to_runway(states.between(left_s, left_s + 1.0), runway)
@@ -205,17 +220,27 @@ def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
         check="minimum_altitude",
         leg="final",
         part="final",
-        sentence=f"{sentence}.",
+        sentence=f"{sentence}.{_levelled(context, minimum, states.between(float(states.time_s[0]), left_s))}",
         verdict=NOT_ASSESSED,
         limit=minimum.altitude_m / height.metres,
         unit=height.name,
-        source=_source(context),
+        source=_source(context, minimum),
         basis="altitude",
-        reason=_SIGHT if reached else f"{_how_ended(context)} below it, so that nothing explains it",
+        reason=_SIGHT if reached else f"{_how_ended(context)} below the minimum, so what followed is unknown",
         details=details,
         place=context.place(left_s),
         unexplained=not reached,
     )
+
+
+def _levelled(context: Context, minimum: Minimum, states: States) -> str:
+    """How far above a minimum descent altitude the aircraft last levelled, as a sentence; for information, and empty if not."""
+    given, text = context.standard["minimum_above"], context.height.text
+    levels = level_stretches(states) if minimum.kind == "mda" else ()
+    above = median(levels[-1].altitude_m) - minimum.altitude_m if levels else math.inf
+    if not 0.0 <= above < _LEVEL_AT_M:
+        return ""
+    return f" Levelled {text(above)} above it; {text(given.value * FT)} for comparison."
 
 
 def _how_ended(context: Context) -> str:
@@ -231,7 +256,7 @@ def _against(
     context: Context, minimum: Minimum, states: States, k: int, sentence: str, allowed_m: float = 0.0, untold: str | None = None
 ) -> Finding:
     """The finding of a lowest altitude against the minimum, with what is allowed below it."""
-    given, lowest = context.standard["minimum_descent_altitude"], float(states.altitude_m[k])
+    given, lowest = _limit(context, minimum), float(states.altitude_m[k])
     tolerance = given.value * FT + allowed_m
     margin = lowest - minimum.altitude_m + tolerance
     span = float(states.time_s[0]), _climbed_by(context, float(states.time_s[-1]), lowest)
@@ -251,7 +276,7 @@ def _against(
         tolerance=tolerance / context.height.metres,
         margin=margin / context.height.metres,
         sd=sd / context.height.metres,
-        source=_source(context),
+        source=_source(context, minimum),
         basis="altitude",
         reason=reason,
         place=context.place(float(states.time_s[k])),
@@ -285,21 +310,34 @@ def _of(
 
 def _untold(context: Context, minimum: Minimum, reason: str) -> Finding:
     height = context.height
-    sentence = f"Minimum of {height.text(minimum.altitude_m)} on the final leg."
-    limit, source = minimum.altitude_m / height.metres, _source(context)
+    sentence = f"The {_named(context, minimum)} on the final leg."
+    limit, source = minimum.altitude_m / height.metres, _source(context, minimum)
     return Finding("minimum_altitude", "final", None, sentence, NOT_ASSESSED, limit=limit, unit=height.name, source=source,
                    basis="altitude", reason=reason)  # fmt: skip
 
 
-def _source(context: Context) -> str:
-    return f"charted; {context.standard['minimum_descent_altitude'].source}"
+def _limit(context: Context, minimum: Minimum) -> Limit:
+    return context.standard["decision_altitude" if minimum.kind == "da" else "minimum_descent_altitude"]
+
+
+def _source(context: Context, minimum: Minimum) -> str:
+    return f"charted; {_limit(context, minimum).source}"
+
+
+def _named(context: Context, minimum: Minimum) -> str:
+    """A minimum in words, with its line where several are charted: ``minimum of 700 ft (category C, straight-in)``."""
+    line = ""
+    if len(context.motion.charted.minimums) > 1:
+        category = f"category {minimum.category}, " if minimum.category is not None else ""
+        line = f" ({category}{minimum.line})"
+    return f"minimum of {context.height.text(minimum.altitude_m)}{line}"
 
 
 def _low(context: Context, states: States, k: int, minimum: Minimum) -> str:
     """An altitude, its time, and how far off the minimum it is: ``560 ft at 15:04:12, 140 ft below the minimum of 700 ft``."""
     text, lowest = context.height.text, float(states.altitude_m[k])
     side = "below" if lowest < minimum.altitude_m else "above"
-    off = f"{text(abs(lowest - minimum.altitude_m))} {side} the minimum of {text(minimum.altitude_m)}"
+    off = f"{text(abs(lowest - minimum.altitude_m))} {side} the {_named(context, minimum)}"
     return f"{text(lowest)} at {clock(float(states.time_s[k]))}, {off}"
 
 
@@ -313,7 +351,7 @@ CHECKS = (
         "Level: less than 40 ft in 15 s, 100 ft above the threshold or more. Left too early: before a charted visual descent "
         "point, or with the runway less than 2° below. A go-around at a decision altitude may lose two seconds at the rate of "
         "descent and a pull-up of a quarter g.",
-        limits={"minimum_descent_altitude": ("ft",)},
+        limits={"minimum_descent_altitude": ("ft",), "decision_altitude": ("ft",), "minimum_above": ("ft",)},
         weight=20.0,
         fails_outright=True,
     ),

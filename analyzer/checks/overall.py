@@ -7,7 +7,7 @@ the result is not assessed, and says what was inside.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.words import check_name, value_text
@@ -20,6 +20,8 @@ _GROUPS = ((OUTSIDE, "Outside"), (CLOSE, "Too close to call"), (INSIDE, "Inside"
 _INFORMATION = "For information"
 _OVER_A_MINIMUM: tuple[CheckName, ...] = ("minimum_altitude", "step_down", "altitude_floor")
 _OFF_BY = {"ft": 100.0, "m": 30.0}  # AIM and test standards: altitude ±100 ft
+# What leaves room enough, where the limit itself is no measure of it: common practice, no source.
+_ROOM: Mapping[CheckName, float] = {"distance_limit": 1.0, "speed_limit": 10.0, "turn_bank": 10.0}
 
 
 def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, str]:
@@ -28,10 +30,10 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
     judged = sum(len(by_verdict[verdict]) for verdict in (OUTSIDE, CLOSE, INSIDE))
     skipped = next((f for f in by_verdict[NOT_ASSESSED] if f.check == "no_reversal"), None)
     if by_verdict[OUTSIDE]:
-        names = ", ".join(dict.fromkeys(check_name(f.check) for f in by_verdict[OUTSIDE]))
+        names = ", ".join(dict.fromkeys(check_name(f.check, f.unit) for f in by_verdict[OUTSIDE]))
         return OUTSIDE, f"{len(by_verdict[OUTSIDE])} of {judged} findings: {names}"
     if by_verdict[CLOSE]:
-        names = ", ".join(dict.fromkeys(check_name(f.check) for f in by_verdict[CLOSE]))
+        names = ", ".join(dict.fromkeys(check_name(f.check, f.unit) for f in by_verdict[CLOSE]))
         return CLOSE, f"{len(by_verdict[CLOSE])} of {judged} findings: {names}; the rest inside"
     if any(finding.unexplained for finding in findings):
         others = f"; the {judged} findings that could be judged are inside" if judged else ""
@@ -56,16 +58,20 @@ def _closest(findings: Sequence[Finding]) -> str | None:
         return None
     _, nearest = min(shares, key=lambda pair: pair[0])
     where = nearest.fix or (nearest.part or nearest.leg).replace("_", " ")
-    return f"{check_name(nearest.check)} ({where}), by {value_text(nearest.margin, nearest.unit)}"
+    return f"{check_name(nearest.check, nearest.unit)} ({where}), by {value_text(nearest.margin, nearest.unit)}"
 
 
 def _left_share(finding: Finding) -> float | None:
-    """The margin as a share: of the limit, or for an altitude over a minimum of the 100 ft that an altitude may be off by."""
+    """The margin as a share of what leaves room enough.
+
+    That is the tolerance where there is one, the 100 ft that an altitude may be off by over a minimum, a mile inside a
+    distance, 10 kt or 10° below a speed or bank; else the limit.
+    """
     if finding.verdict != INSIDE or finding.margin is None or not isinstance(finding.limit, float):
         return None
     if finding.check in _OVER_A_MINIMUM:
         return finding.margin / _OFF_BY[finding.unit]
-    room = finding.limit + finding.tolerance
+    room = finding.tolerance or _ROOM.get(finding.check, finding.limit)
     return finding.margin / room if room > 0.0 else None
 
 

@@ -12,11 +12,12 @@ from analyzer.checks.words import clock, degrees, miles
 from analyzer.legs.model import Passage
 from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, NM
+from analyzer.physics.units import DEG, FT, NM
 
 __all__ = ["CHECKS", "station_passage"]
 
 _FOR_INFORMATION = "for information only: the cone is a tolerance that charts are designed with"
+_LANDING_M = 150.0 * FT  # above the fix; not higher than this the station stands by the runway that is landed on
 _AROUND_S = 60.0  # either side of a passage, within which the cone is crossed
 
 
@@ -24,9 +25,14 @@ def station_passage(context: Context) -> tuple[Finding, ...]:
     """Distance abeam the fix at each passage, with the radius of the station's cone of ambiguity at that height.
 
     The change of course inside the cone goes with it. No verdict: the cone is what charts are designed with, and no limit of
-    flying.
+    flying. Nothing of a passage on the ground or about to land, where there is no cone.
     """
-    return tuple(_finding(context, passage) for passage in context.reversal.passages)
+    return tuple(_finding(context, passage) for passage in context.reversal.passages if not _landing(context, passage))
+
+
+def _landing(context: Context, passage: Passage) -> bool:
+    """Whether the fix was passed no higher than a landing aircraft is."""
+    return context.motion.altitude_at(passage.time_s) - context.motion.charted.fix_elevation_m < _LANDING_M
 
 
 def _finding(context: Context, passage: Passage) -> Finding:
@@ -42,7 +48,7 @@ def _finding(context: Context, passage: Passage) -> Finding:
     part = context.reversal.part_at(passage.time_s)
     return Finding(
         check="station_passage",
-        leg="outbound" if passage.direction == "outbound" else "final",
+        leg="outbound" if passage.direction == "outbound" else part.leg if part is not None else "final",
         part=part.name if part is not None else None,
         sentence=sentence,
         verdict=NOT_ASSESSED,

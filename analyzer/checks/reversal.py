@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -18,6 +19,9 @@ from analyzer.procedure.charted import Charted
 
 __all__ = ["CHECKS", "distance_limit", "reversal_side"]
 
+_AT_STATION_M = 0.1 * NM
+_OFF_COURSE_M = 0.1 * NM  # nearer to the outbound course no side of it is flown on
+_STRAYED_M = 0.5 * NM  # what a turn onto the outbound course may overshoot it by without a word
 _NONE_CHARTED = "no distance is charted to remain within; for information only"
 
 
@@ -34,7 +38,8 @@ def distance_limit(context: Context) -> tuple[Finding, ...]:
     limit = charted.limit_m if charted.limit_m is not None else given.value * NM if _limited(charted) else None
     margin = None if limit is None else limit - farthest.distance_m
     span = context.reversal.reversal_span_s
-    incomplete = context.not_established or (context.incomplete(*span) if span is not None else None)
+    ends = None if context.reversal.came_home else context.not_established
+    incomplete = ends or (context.incomplete(*span) if span is not None else None)
     verdict, reason = (NOT_ASSESSED, _NONE_CHARTED) if margin is None else judge(margin, farthest.sd_m, incomplete)
     part = context.reversal.part_at(farthest.time_s)
     return (
@@ -92,7 +97,9 @@ def _distance_sentence(context: Context, farthest: Farthest, limit: float | None
     if limit is not None:
         beyond = farthest.distance_m - limit
         against = f", {miles(abs(beyond))} {'beyond' if beyond > 0 else 'inside'} the limit of {miles(limit, 1)}"
-    slant = f" A DME there reads {miles(farthest.slant_m, 1)}." if _dme_tells(context, farthest) else ""
+    slant = (
+        f" The DME reads {miles(farthest.slant_m, 1)} there." if _dme_tells(context, farthest) and _dme_charted(charted) else ""
+    )
     return f"Farthest from {fix}: {miles(farthest.distance_m)} at {clock(farthest.time_s)}{against}.{slant}"
 
 
@@ -107,20 +114,62 @@ def _dme_tells(context: Context, farthest: Farthest) -> bool:
     return stands and math.isfinite(farthest.slant_m)
 
 
+def _dme_charted(charted: Charted) -> bool:
+    """Whether the procedure has a DME where the limit is measured from."""
+    if charted.dme is None:
+        return False
+    place = charted.limit_latitude_rad, charted.limit_longitude_rad
+    return float(geodesy.inverse(charted.dme.latitude_rad, charted.dme.longitude_rad, *place)[0]) < _AT_STATION_M
+
+
+@dataclass(frozen=True)
+class _Astray:
+    """How the uncharted side of the outbound course was flown on: how far at most and when, and for how long in all."""
+
+    farthest_m: float
+    time_s: float
+    seconds: float
+
+
+def _astray(context: Context, charted_side: int, until_s: float) -> _Astray | None:
+    """The way on the uncharted side of the outbound course, from the outbound passage on; None without one, or in a gap."""
+    span = context.reversal.reversal_span_s
+    if span is None or context.motion.gaps_between(span[0], min(span[1], until_s)):
+        return None
+    states = context.motion.states.between(span[0], min(span[1], until_s))
+    if not len(states):
+        return None
+    wrong = -charted_side * states.cross_track_m(context.motion.charted.outbound_true_rad)
+    k = int(np.argmax(wrong))
+    return _Astray(float(wrong[k]), float(states.time_s[k]), float((wrong > _OFF_COURSE_M).sum()))
+
+
 def reversal_side(context: Context) -> tuple[Finding, ...]:
-    """The side of the outbound course that the reversal was flown on, against the charted side."""
+    """The side of the outbound course that the reversal was flown on, against the charted side.
+
+    An entry that led to the other side and was corrected is said, with how far and how long, and is no fault.
+
+    References
+    ----------
+    .. [1] FAA Aeronautical Information Manual 5-4-9 a.1.
+    """
     flown, charted = context.reversal.side, context.motion.charted.side
     if flown is None or charted is None:
         return ()
     first = context.reversal.part("offset_turn") or context.reversal.part("reversal_turn")
     agree = flown == charted
+    astray = None
     if context.motion.charted.kind == "hold" and context.reversal.flown.startswith("hold"):
         # a hold goes by its turns, and lies on the other side of its outbound course
         word, wanted = side_word(-flown), side_word(-charted)
         sentence = f"Hold flown with {word} turns, {'as charted' if agree else f'but charted with {wanted} turns'}."
     else:
         word, wanted = side_word(flown), side_word(charted)
-        sentence = f"Reversal flown {word} of the outbound course, {'as charted' if agree else f'but charted {wanted}'}."
+        # what is beyond the course after the turn back is an overshoot of the inbound one
+        astray = _astray(context, charted, first.start_s if first is not None and agree else math.inf)
+        said = "as charted" if agree else f"but charted {wanted}"
+        at = f", from {clock(first.start_s)}" if first is not None and not agree else ""
+        sentence = f"Reversal flown {word} of the outbound course{at}, {said}{_astray_words(astray, -charted, agree)}."
     return (
         Finding(
             check="reversal_side",
@@ -131,9 +180,21 @@ def reversal_side(context: Context) -> tuple[Finding, ...]:
             measured=word,
             limit=wanted,
             source="charted; AIM 5-4-9 a.1: the charted side is the one to manoeuvre on",
+            details={}
+            if astray is None or astray.farthest_m < _STRAYED_M
+            else {"uncharted_side_nm": astray.farthest_m / NM, "uncharted_side_s": astray.seconds},
             place=context.place(first.start_s) if first is not None else None,
         ),
     )
+
+
+def _astray_words(astray: _Astray | None, side: int, agree: bool) -> str:
+    """How far and how long the uncharted side was flown on, where it is worth saying, to end a sentence."""
+    if astray is None or astray.farthest_m < _STRAYED_M:
+        return ""
+    far = f"up to {miles(astray.farthest_m)} {side_word(side)} of it at {clock(astray.time_s)}"
+    seconds = f"{astray.seconds:.0f} s on that side"
+    return f", but first {far}, {seconds}, then back" if agree else f": {far}, {seconds}"
 
 
 CHECKS = (
@@ -153,7 +214,8 @@ CHECKS = (
         "reversal_side",
         reversal_side,
         "The side of the outbound course, looking outbound, that the reversal was flown on; the turns of a hold.",
-        "The side of the best-fitting shape; a hold goes by its turns, and with right ones lies left of its outbound course.",
+        "The side of the best-fitting shape; a hold goes by its turns, and with right ones lies left of its outbound course. "
+        "How far and how long the uncharted side was flown on is said where it was half a mile or more.",
         weight=10.0,
         fails_outright=True,
         in_words=True,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,10 +13,10 @@ from analyzer.checks.words import degrees
 from analyzer.motion.model import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, NM, bearing_text, wrap, wrap_positive
+from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, bearing_text, wrap, wrap_positive
 from analyzer.procedure.approach import ChartedArrival
 
-__all__ = ["CHECKS", "arrival_flown", "entry_sector", "no_reversal", "track_of_arrival"]
+__all__ = ["CHECKS", "Route", "arrival_flown", "entry_sector", "no_reversal", "route_flown", "track_of_arrival"]
 
 _ROUTE_M, _ROUTE_RAD, _ROUTE_OFF_M = 3.0 * NM, 5.0 * DEG, 1.0 * NM  # for so long, within either, a route was flown
 _NEAR_M = 0.5 * NM  # closer to the fix a turn may have begun, and an angle at it says nothing
@@ -24,6 +25,14 @@ _ARRIVED_S, _LED_S = 20.0, 4.0  # the track of arrival is the median of these se
 _TRACK_SD_RAD = 1.5 * DEG  # of a track of arrival, by what it wanders from second to second: an assumption
 _CLEARANCE = "a clearance for it would excuse it, and a log does not tell"
 _CHARTED_REVERSALS = ("procedure-turn", "base-turn", "hold")
+
+
+@dataclass(frozen=True, eq=False)
+class Route:
+    """A charted arrival that was flown, and the states in which it was: from coming onto its course until the fix."""
+
+    arrival: ChartedArrival
+    states: States
 
 
 def _arrives_s(context: Context) -> float | None:
@@ -54,17 +63,47 @@ def _coming(context: Context) -> States | None:
 
 def arrival_flown(context: Context) -> ChartedArrival | None:
     """The charted arrival that was flown: within 5° or 1 NM of its course for the last 3 NM; the nearest where several fit."""
-    states, fitting = _coming(context), []
+    states = _coming(context)
     if states is None or not len(states):
         return None
-    for arrival in context.motion.charted.arrivals:
-        angle = states.deviation_rad(arrival.course_true_rad + math.pi)
-        off = np.abs(geodesy.cross_track(states.distance_m, angle))
-        on_route = (np.abs(angle) <= _ROUTE_RAD) | (off <= _ROUTE_OFF_M)
-        along = np.abs(wrap(states.track_rad - arrival.course_true_rad)) <= _ALONG_RAD
-        if bool((on_route & along & (np.cos(angle) > 0.0)).all()):
-            fitting.append((median(off), arrival.name, arrival))
+    fitting = [
+        (median(_off_route(states, arrival)), arrival.name, arrival)
+        for arrival in context.motion.charted.arrivals
+        if bool(_on_route(states, arrival).all())
+    ]
     return min(fitting)[2] if fitting else None
+
+
+def _off_route(states: States, arrival: ChartedArrival) -> FloatArray:
+    """Distance off the course of an arrival. [m]"""
+    return np.abs(geodesy.cross_track(states.distance_m, states.deviation_rad(arrival.course_true_rad + math.pi)))
+
+
+def _on_route(states: States, arrival: ChartedArrival) -> BoolArray:
+    """Where an arrival is flown: before the fix, within 5° or 1 NM of its course, and along it."""
+    angle = states.deviation_rad(arrival.course_true_rad + math.pi)
+    near = (np.abs(angle) <= _ROUTE_RAD) | (_off_route(states, arrival) <= _ROUTE_OFF_M)
+    along = np.abs(wrap(states.track_rad - arrival.course_true_rad)) <= _ALONG_RAD
+    return near & along & (np.cos(angle) > 0.0)
+
+
+def route_flown(context: Context) -> Route | None:
+    """The charted arrival that was flown, from where the aircraft last came onto its course until the fix.
+
+    Where the facility is on the field the final leg begins before the fix, and the route ends with it.
+    """
+    arrival, end = arrival_flown(context), _arrives_s(context)
+    if arrival is None or end is None:
+        return None
+    finals = context.reversal.leg_spans("final")
+    end = min(end, finals[0][0]) if finals else end
+    before = context.motion.states.between(context.reversal.parts[0].start_s, end)
+    # abeam the fix, and in a turn that leads it, the bearing from it tells nothing of the route
+    off = np.flatnonzero(~_on_route(before, arrival) & (before.distance_m > _NEAR_M))
+    begin = int(off[-1]) + 1 if len(off) else 0
+    if begin >= len(before):
+        return None
+    return Route(arrival, before.between(float(before.time_s[begin]), end))
 
 
 def no_reversal(context: Context) -> tuple[Finding, ...]:

@@ -35,8 +35,8 @@ def reversal_shape(context: Context) -> tuple[Finding, ...]:
     agrees = reversal.flown in binding
     gap = reversal.score_gap if reversal.score_gap is not None else 0.0
     what = " or ".join(binding)
-    drawn = "drawn as it is to be flown" if charted.depicted_track else "which leaves no choice of another"
-    flown = f"as charted: {what}" if agrees else f"as {context.flown_words}, where a {what} is charted, {drawn}"
+    binds = "the charted track is binding" if charted.depicted_track else "the charted turn is binding"
+    flown = f"as charted: {what}" if agrees else f"as {context.flown_words}, but a {what} is charted: {binds}"
     first = reversal.part("offset_turn") or reversal.part("outbound") or reversal.part("reversal_turn")
     return (
         Finding(

@@ -90,7 +90,8 @@ def speed_limit(context: Context) -> tuple[Finding, ...]:
 def _speed_finding(context: Context, indicated: Airspeed, limit: Maximum) -> Finding:
     margin = limit.speed_mps - indicated.speed_mps
     span = context.reversal.reversal_span_s
-    incomplete = context.not_established or (context.incomplete(*span) if span is not None else None)
+    ends = None if context.reversal.came_home else context.not_established
+    incomplete = ends or (context.incomplete(*span) if span is not None else None)
     verdict, reason = judge(margin, indicated.sd_mps, incomplete)
     altitude = context.motion.altitude_at(indicated.time_s)
     height = f", {feet(altitude)}" if math.isfinite(altitude) else ""
@@ -102,7 +103,7 @@ def _speed_finding(context: Context, indicated: Airspeed, limit: Maximum) -> Fin
         sentence=(
             f"Greatest indicated airspeed {knots(indicated.speed_mps)} "
             f"({'recorded' if indicated.recorded else f'estimated, ± {knots(indicated.sd_mps)}'}) "
-            f"at {clock(indicated.time_s)}{height}; limit {knots(limit.speed_mps)}, which may be flown."
+            f"at {clock(indicated.time_s)}{height}; limit {knots(limit.speed_mps)}."
         ),
         verdict=verdict,
         measured=indicated.speed_mps / KT,

@@ -55,7 +55,7 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
     allowed_from = _begins(context, allowed)
     if allowed_from is None or not context.reversal.leg_spans(before):
         return None
-    source = _SOURCE.get(allowed, "charted")
+    source = _SOURCE.get(allowed, "charted") if context.motion.charted.kind == "procedure-turn" else "charted"
     states = context.motion.states.between(context.reversal.parts[0].start_s, context.reversal.parts[-1].end_s)
     left = _left(states, high - _LEFT_M, allowed_from)
     whole = bool(np.isfinite(states.altitude_m).all())

@@ -10,6 +10,7 @@ from analyzer.checks.check import Check
 from analyzer.checks.limits import FROM_TURN
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import degrees, knots, miles
+from analyzer.legs.model import Part
 from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 
@@ -20,7 +21,12 @@ _PILOTS_CHOICE = "left to the pilot; for information only"
 
 
 def offset_heading(context: Context) -> tuple[Finding, ...]:
-    """Mean heading of the offset leg against the charted one."""
+    """Mean heading of the offset leg against the charted one; for information where the chart leaves the turn to the pilot.
+
+    References
+    ----------
+    .. [1] FAA Aeronautical Information Manual 5-4-9 a.1: under a barb the kind of turn is the pilot's choice.
+    """
     part, charted = context.reversal.part("offset_leg"), context.motion.charted
     if part is None or charted.offset_true_rad is None:
         return ()
@@ -30,9 +36,11 @@ def offset_heading(context: Context) -> tuple[Finding, ...]:
         sentence = "Heading of the offset leg."
         return (Finding("offset_heading", "reversal", "offset_leg", sentence, NOT_ASSESSED, unit="deg", source=given.source,
                         reason=reason, basis="estimate"),)  # fmt: skip
-    off = float(wrap(np.float64(flown - charted.offset_true_rad)))
     states = context.motion.states.between(part.start_s, part.end_s)
     sd = math.hypot(_HEADING_SD_RAD, wind.sd_mps / float(states.true_airspeed_mps.mean()))
+    if not charted.offset_charted:
+        return (_as_flown(context, part, flown, sd),)
+    off = float(wrap(np.float64(flown - charted.offset_true_rad)))
     margin = given.value * DEG - abs(off)
     verdict, reason_text = judge(margin, sd, context.incomplete(part.start_s, part.end_s, part.name))
     variation = charted.variation.east_rad
@@ -58,6 +66,30 @@ def offset_heading(context: Context) -> tuple[Finding, ...]:
             details={"heading_deg_magnetic": (flown - variation) / DEG % 360.0},
             place=context.place((part.start_s + part.end_s) / 2.0),
         ),
+    )
+
+
+def _as_flown(context: Context, part: Part, heading_rad: float, sd_rad: float) -> Finding:
+    """The heading of an offset leg that is not charted, by how far it led off the outbound course."""
+    charted = context.motion.charted
+    magnetic, away = heading_rad - charted.variation.east_rad, float(wrap(heading_rad - charted.outbound_true_rad))
+    return Finding(
+        check="offset_heading",
+        leg="reversal",
+        part="offset_leg",
+        sentence=(
+            f"Offset leg on heading {bearing_text(magnetic)} (± {degrees(sd_rad, 0)}), {degrees(abs(away), 0)} "
+            f"{'right' if away > 0 else 'left'} of the outbound course."
+        ),
+        verdict=NOT_ASSESSED,
+        measured=abs(away) / DEG,
+        unit="deg",
+        sd=sd_rad / DEG,
+        source="AIM 5-4-9 a.1: the kind of turn is the pilot's choice on the charted side",
+        basis="estimate",
+        reason=_PILOTS_CHOICE,
+        details={"heading_deg_magnetic": magnetic / DEG % 360.0},
+        place=context.place((part.start_s + part.end_s) / 2.0),
     )
 
 
@@ -92,7 +124,12 @@ def offset_time(context: Context) -> tuple[Finding, ...]:
 
 
 def outbound_length(context: Context) -> tuple[Finding, ...]:
-    """Distance from the fix where the outbound part ends, and its time and ground speed. The pilot's choice, so no verdict."""
+    """Distance from the fix where the outbound part ends, and its time and ground speed. The pilot's choice, so no verdict.
+
+    Not of a charted hold, whose leg has a time or length to keep and is read by that.
+    """
+    if context.motion.charted.kind == "hold" and context.reversal.flown.startswith("hold"):
+        return ()
     part, length = context.reversal.part("outbound"), context.figures.outbound_length_m
     passage = context.reversal.passage("outbound")
     if part is None or length is None or passage is None:
@@ -105,8 +142,8 @@ def outbound_length(context: Context) -> tuple[Finding, ...]:
             leg="outbound",
             part="outbound",
             sentence=(
-                f"Outbound to {miles(length)} from the fix, {timed:.0f} s after passing it, "
-                f"at a ground speed of {knots(figures.ground_speed_mps)}."
+                f"Outbound to {miles(length)} from the fix, {timed:.0f} s after passing it; "
+                f"ground speed on the outbound part {knots(figures.ground_speed_mps)}."
             ),
             verdict=NOT_ASSESSED,
             measured=length / NM,
@@ -124,13 +161,14 @@ CHECKS = (
     Check(
         "outbound_length",
         outbound_length,
-        "Distance from the fix where the outbound part ends, with its time from the fix and its ground speed.",
+        "Distance from the fix where the outbound part ends, with its time from the fix and its ground speed. Not of a hold.",
         "Geodesic distance at the start of the roll into the next turn. Where to turn is the pilot's choice.",
     ),
     Check(
         "offset_heading",
         offset_heading,
-        "Mean heading of the offset leg against the charted one.",
+        "Mean heading of the offset leg against the charted one, where the chart has one; else how far it led off the outbound "
+        "course, for information.",
         "Heading = direction of ground velocity less the estimated wind; its error grows with that of the wind.",
         limits={"heading": ("deg",)},
         weight=3.0,

@@ -17,6 +17,7 @@ __all__ = [
     "clock",
     "degrees",
     "feet",
+    "height_unit",
     "knots",
     "miles",
     "part_where",
@@ -26,9 +27,9 @@ __all__ = [
 ]
 
 
-def check_name(check: str) -> str:
-    """A check's name in words: ``distance limit``."""
-    return check.replace("_", " ")
+def check_name(check: str, unit: str = "") -> str:
+    """A check's name in words: ``distance limit``; of a hold's leg by what was measured of it, its time or its length."""
+    return "hold leg" if check == "hold_timing" and unit == "NM" else check.replace("_", " ")
 
 
 def clock(time_s: float) -> str:
@@ -60,6 +61,11 @@ class HeightUnit:
 
 FEET = HeightUnit("ft", FT)
 METRES = HeightUnit("m", 1.0)
+
+
+def height_unit(name: Literal["ft", "m"]) -> HeightUnit:
+    """The unit of heights of that name."""
+    return METRES if name == "m" else FEET
 
 
 def knots(speed_mps: float) -> str:

@@ -104,9 +104,14 @@ class Reversal:
     @property
     def came_home(self) -> bool:
         """Whether the fix was passed inbound after the last reversing turn, or after what there was instead."""
+        return self.passage_home is not None
+
+    @property
+    def passage_home(self) -> Passage | None:
+        """The inbound passage of the fix after the last reversing turn, or after what there was instead; None without one."""
         turn = self.last_part("reversal_turn")
         since = turn.start_s if turn is not None else self.parts[0].start_s
-        return any(passage.direction == "inbound" and passage.time_s >= since for passage in self.passages)
+        return next((one for one in self.passages if one.direction == "inbound" and one.time_s >= since), None)
 
     def passage(self, direction: Literal["outbound", "inbound"]) -> Passage | None:
         """The passage of the fix in that direction, or None."""
@@ -123,8 +128,14 @@ class Reversal:
 
     @property
     def reversal_span_s(self) -> tuple[float, float] | None:
-        """From the outbound passage until established inbound, or to the end of the parts; None without an outbound passage."""
+        """From the outbound passage until established inbound, or where that never was to the inbound passage of the fix.
+
+        To the end of the parts where the log holds neither; None without an outbound passage.
+        """
         outbound = self.passage("outbound")
         if outbound is None:
             return None
-        return outbound.time_s, self.established_s if self.established_s is not None else self.parts[-1].end_s
+        if self.established_s is not None:
+            return outbound.time_s, self.established_s
+        home = self.passage_home
+        return outbound.time_s, home.time_s if home is not None else self.parts[-1].end_s

@@ -7,144 +7,156 @@ import math
 import numpy as np
 
 from analyzer.checks.below import angle_to_runway, final_states
-from analyzer.checks.model import Context, Finding, Lesson
-from analyzer.checks.words import clock, knots, miles, part_where
+from analyzer.checks.model import OUTSIDE, Context, Finding, Lesson
+from analyzer.checks.words import clock, knots, part_where
+from analyzer.lessons.descents import NORMAL_MPS, Undershoot, rate_words, rounded_rate_fpm, undershoot, wait_until_established
 from analyzer.motion.model import States
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FPM, FT, NM
+from analyzer.procedure.approach import ChartedFix, Minimum
 
 __all__ = ["learn_ceiling", "learn_floor", "learn_minimum", "learn_step_down_fix"]
 
-_LEVEL_MPS = 150.0 * FPM
 _LEAD_SHARE = 0.1  # of the rate of descent, in feet of lead for each foot a minute; common practice, no source
 _PATH_RAD = 3.0 * DEG
 _CROSSING_M = 50.0 * FT
-_LOOK_BACK_S = 600.0
-_ROUND_FPM = 10.0
 _WENT_ON_M = 100.0 * FT  # below a minimum by more, the descent went on through it
+_SAG_M = 50.0 * FT  # the most to let an altitude sag by; common practice, no source
+_PASSING_S = 15.0  # over which the rate at a decision altitude is taken
 _TENTH = "a tenth of the feet per minute"
-
-
-def _begun(states: States, low_s: float) -> tuple[float, float] | None:
-    """When the descent to a low point was begun, and its mean rate of descent; None where the states begin in it. [s, m/s]"""
-    before = states.between(low_s - _LOOK_BACK_S, low_s)
-    level = np.flatnonzero(before.vertical_speed_mps > -_LEVEL_MPS)
-    level = level[before.time_s[level] < low_s - 10.0]
-    if len(before) < 2 or not len(level):
-        return None
-    descending = np.flatnonzero(before.vertical_speed_mps <= -_LEVEL_MPS)
-    if not len(descending):
-        return None
-    last = int(descending[-1])
-    first = level[level < last]
-    if not len(first):
-        return None
-    start, end = int(first[-1]), last
-    fall = float(before.altitude_m[start] - before.altitude_m[end])
-    return float(before.time_s[start]), fall / max(1.0, float(before.time_s[end] - before.time_s[start]))
+_SAGGED = "Level flight sagged below the minimum; no descent was begun."
 
 
 def learn_floor(context: Context, finding: Finding) -> Lesson | None:
     """When the descent below a leg's minimum was begun, and how long it had to wait, or where to level off."""
-    text = context.height.text
     place, established = finding.place, context.reversal.first_established_s
-    if place is None or finding.margin is None or finding.margin >= 0.0:
+    if place is None or not isinstance(finding.limit, float) or not _surely_low(finding):
         return None
-    descent = _begun(context.motion.states, place.time_s)
-    if descent is None:
+    floor = finding.limit * context.height.metres
+    low = undershoot(context, place.time_s, floor)
+    if low is None:
         return None
-    began, rate = descent
-    part = context.reversal.part_at(began)
-    where = f" {part_where(part.name)}" if part is not None else ""
-    cause = f"The descent to there was begun at {clock(began)}{where}, at {rate / FPM:,.0f} ft/min on average."
-    went_on = finding.margin * context.height.metres < -_WENT_ON_M
-    if went_on and established is not None and finding.leg in ("outbound", "reversal") and began < established:
-        return Lesson(cause, _wait(context, established))
-    return Lesson(cause, f"At {rate / FPM:,.0f} ft/min begin to level off {text(_lead(rate))} above it: {_TENTH}.")
+    early = finding.leg in ("outbound", "reversal") and _below_m(context, finding) > _WENT_ON_M
+    if early and low.begun_s is not None and established is not None and low.begun_s < established and not low.sagged:
+        cause = (
+            f"The descent was begun at {clock(low.begun_s)}{_where(context, low.begun_s)}, "
+            f"{established - low.begun_s:.0f} s before being established inbound."
+        )
+        return Lesson(cause, wait_until_established(context, established))
+    if low.sagged:
+        held = context.height.text(floor)
+        return Lesson(_SAGGED, f"Hold {held}; correct before it is {context.height.text(_SAG_M)} low.")
+    return Lesson(_descent_words(context, low, finding, "the minimum"), _level_off(context, low, floor))
+
+
+def _surely_low(finding: Finding) -> bool:
+    """Whether a lowest altitude is below its limit by more than its standard deviation."""
+    return finding.margin is not None and finding.margin < -(finding.sd or 0.0)
+
+
+def _below_m(context: Context, finding: Finding) -> float:
+    return -(finding.margin or 0.0) * context.height.metres
+
+
+def _where(context: Context, time_s: float) -> str:
+    part = context.reversal.part_at(time_s)
+    return f" {part_where(part.name)}" if part is not None else ""
+
+
+def _descent_words(context: Context, low: Undershoot, finding: Finding, what: str) -> str | None:
+    """Which descent went below an altitude, and whether it was levelled too low or not at all."""
+    if low.begun_s is None:
+        return None
+    begun = f"The descent begun at {clock(low.begun_s)}{_where(context, low.begun_s)} ({rate_words(low.rate_mps)})"
+    went_on = _below_m(context, finding) > _WENT_ON_M
+    return f"{begun} went on through {what}." if went_on else f"{begun} was levelled too low."
+
+
+def _level_off(context: Context, low: Undershoot, level_m: float) -> str:
+    text, lead = context.height.text, _lead(low.rate_mps)
+    return f"At that rate begin to level off {text(lead)} above it, at {text(level_m + lead)} ({_TENTH})."
 
 
 def _lead(rate_mps: float) -> float:
     """How far above an altitude to begin to level off. [m]"""
-    return math.ceil(_LEAD_SHARE * rate_mps / FPM / 10.0) * 10.0 * FT
-
-
-def _wait(context: Context, established_s: float) -> str | None:
-    """What the step-down takes from being established on, where that is a normal rate."""
-    text = context.height.text
-    floors, inbound = context.motion.charted.floors_m, context.reversal.part("inbound")
-    high, low = floors.get("reversal"), floors.get("inbound")
-    if high is None or low is None or high <= low or inbound is None or inbound.duration_s <= 0.0:
-        return "Wait until established inbound."
-    rate = math.ceil((high - low) / inbound.duration_s / FPM / _ROUND_FPM) * _ROUND_FPM
-    return (
-        f"Wait until established: from there it was {miles(context.motion.distance_at(established_s), 1)} and "
-        f"{inbound.duration_s:.0f} s to the fix, in which {text(high - low)} takes {rate:.0f} ft/min."
-    )
+    return math.ceil(_LEAD_SHARE * rounded_rate_fpm(rate_mps) / 10.0) * 10.0 * FT
 
 
 def learn_ceiling(context: Context, finding: Finding) -> Lesson | None:
-    """The rate of descent that there was room for before a fix with a maximum, against that flown."""
-    text = context.height.text
+    """The rate of descent that was flown towards a fix with a maximum, and where there was room, to level off before it."""
+    text, metres = context.height.text, context.height.metres
     place, established, limit = finding.place, context.reversal.established_s, finding.limit
-    if finding.fix is None or place is None or established is None or not isinstance(limit, float):
+    fix = next((one for one in context.motion.charted.fixes if one.name == finding.fix), None)
+    if fix is None or place is None or established is None or not isinstance(limit, float):
         return None
     if not isinstance(finding.measured, float) or finding.measured <= limit or place.time_s - established < 10.0:
         return None
     height, seconds = context.motion.altitude_at(established), place.time_s - established
-    unit_m = context.height.metres
-    takes, flown = (height - limit * unit_m) / seconds, (height - finding.measured * unit_m) / seconds
-    return Lesson(
-        f"From {text(height)} when established, {flown / FPM:,.0f} ft/min were flown in the {seconds:.0f} s to {finding.fix}.",
-        f"Descend at {math.ceil(takes / FPM / _ROUND_FPM) * _ROUND_FPM:,.0f} ft/min from there.",
-    )
+    takes, flown = (height - limit * metres) / seconds, (height - finding.measured * metres) / seconds
+    mandatory = "mandatory altitude" if fix.minimum_m == fix.maximum_m else "maximum"
+    cause = f"From {text(height)} when established, {rate_words(flown)} was flown in the {seconds:.0f} s to {fix.name}"
+    down = f"escend at a normal rate to {text(limit * metres)} and level off before {fix.name}."
+    held = _held_until(context, fix, limit * metres)
+    if held is not None:
+        return Lesson(f"{cause}.", f"Once {held} is passed, d{down}")
+    cause = f"{cause}; its {mandatory} takes {rate_words(takes)}."
+    return Lesson(cause, None if takes > NORMAL_MPS else f"D{down}")
+
+
+def _held_until(context: Context, fix: ChartedFix, level_m: float) -> str | None:
+    """The last fix before another one until which more than a level has to be held; None without one."""
+    charted = context.motion.charted
+    inbound = charted.floors_m.get("inbound", 0.0)
+    minima = [(one.along_m, one.minimum_m or 0.0, one.name) for one in charted.fixes]
+    minima.append((0.0, inbound, charted.procedure.fix.name))
+    held = [(along, name) for along, minimum, name in minima if along < fix.along_m and minimum > level_m]
+    return max(held)[1] if held else None
 
 
 def learn_step_down_fix(context: Context, finding: Finding) -> Lesson | None:
     """The descent that went below a fix's minimum, and what it would have taken beyond the fix."""
-    text = context.height.text
-    place = finding.place
+    text, place = context.height.text, finding.place
     fix = next((one for one in context.motion.charted.fixes if one.name == finding.fix), None)
-    if place is None or fix is None or not isinstance(finding.limit, float):
+    if place is None or fix is None or not isinstance(finding.limit, float) or not _surely_low(finding):
         return None
-    descent = _begun(context.motion.states, place.time_s)
+    level = finding.limit * context.height.metres
+    low = undershoot(context, place.time_s, level)
     cause = None
-    if descent is not None:
-        began, rate = descent
-        cause = f"The descent to there was begun at {clock(began)}, at {rate / FPM:,.0f} ft/min on average."
+    if low is not None:
+        cause = _SAGGED if low.sagged else _descent_words(context, low, finding, text(level))
     early = finding.details.get("left_before_nm")
     later = f", {early:.1f} NM later than it was" if early is not None else ""
-    return Lesson(
-        cause,
-        f"Level off at {text(finding.limit * context.height.metres)} and leave it once {fix.name} is passed{later}.",
-    )
+    return Lesson(cause, f"Level off at {text(level)} and leave it once {fix.name} is passed{later}.")
 
 
 def learn_minimum(context: Context, finding: Finding) -> Lesson | None:
     """Where to begin to level off, or the go-around, or where the path to the runway leaves the minimum."""
-    text = context.height.text
     minimum, states, place = context.motion.charted.minimum, final_states(context), finding.place
-    if minimum is None or place is None or not len(states):
+    # nothing is to be learnt from a minimum that was kept, or may have been
+    if minimum is None or place is None or not len(states) or finding.verdict != OUTSIDE:
         return None
     if finding.unit == "deg" or finding.unit == "NM":
         return _hold_it(context, states)
-    descent = _begun(context.motion.states, place.time_s)
-    rate = descent[1] if descent is not None else None
     if minimum.kind == "da":
-        if rate is None:
-            return None
-        return Lesson(
-            f"The altitude was passed at about {rate / FPM:,.0f} ft/min.",
-            f"Begin the go-around at {text(minimum.altitude_m)}: one begun there loses {text(_loss(context, finding))}.",
-        )
-    if descent is None or rate is None:
+        return _go_around(context, minimum, states)
+    low = undershoot(context, place.time_s, minimum.altitude_m)
+    if low is None:
         return None
-    return Lesson(
-        f"The descent begun at {clock(descent[0])} went on through the minimum, at {rate / FPM:,.0f} ft/min.",
-        f"At that rate begin to level off {text(_lead(rate))} above it, at {text(minimum.altitude_m + _lead(rate))}: {_TENTH}.",
-    )
+    if low.sagged:
+        held = context.height.text(minimum.altitude_m)
+        return Lesson(_SAGGED, f"Hold {held} and correct at the first sink: nothing is allowed below it.")
+    return Lesson(_descent_words(context, low, finding, "the minimum"), _level_off(context, low, minimum.altitude_m))
 
 
-def _loss(context: Context, finding: Finding) -> float:
-    return finding.tolerance * context.height.metres
+def _go_around(context: Context, minimum: Minimum, states: States) -> Lesson:
+    """The rate at which a decision altitude was passed, where that was in a descent, and the altitude to go around at."""
+    below = np.flatnonzero(states.altitude_m < minimum.altitude_m)
+    cause = None
+    if len(below):
+        passed_s = float(states.time_s[below[0]])
+        sink = -median(states.between(passed_s - _PASSING_S, passed_s).vertical_speed_mps)
+        cause = f"The decision altitude was passed at {rate_words(sink)}." if sink > 0.0 else None
+    return Lesson(cause, f"Begin the go-around at {context.height.text(minimum.altitude_m)}.")
 
 
 def _hold_it(context: Context, states: States) -> Lesson | None:

@@ -10,7 +10,7 @@ from analyzer.checks.words import degrees, knots, miles
 from analyzer.lessons.reflight import Reflight, reflight
 from analyzer.nominal.solve import solve
 from analyzer.physics import turning
-from analyzer.physics.units import DEG, NM
+from analyzer.physics.units import DEG, KT, NM
 
 __all__ = ["learn_average_bank", "learn_bank"]
 
@@ -39,7 +39,7 @@ def learn_bank(context: Context, finding: Finding) -> Lesson | None:
     room = _room(context, speed, mean, bank)
     if room is None:
         return Lesson(cause, None)
-    return Lesson(cause, f"{degrees(bank, 0)} give {_rate_words(speed, bank)}{room}.")
+    return Lesson(cause, f"{_bank_words(speed, bank)}{room}.")
 
 
 def learn_average_bank(context: Context, finding: Finding) -> Lesson | None:
@@ -47,12 +47,12 @@ def learn_average_bank(context: Context, finding: Finding) -> Lesson | None:
     speed, asked = _speed(context, finding), finding.limit
     if speed is None or not isinstance(asked, float) or not isinstance(finding.measured, float) or finding.measured < 1.0:
         return None
-    flown, designed = (float(turning.turn_radius(speed, bank * DEG)) for bank in (finding.measured, asked))
+    shown_deg = round(finding.measured)  # the radius goes with the bank and the speed as they are shown
+    flown, designed = (float(turning.turn_radius(_shown(speed), bank * DEG)) for bank in (shown_deg, asked))
     cause = (
-        f"{_cause(speed, finding.measured * DEG)[:-1]}, on a radius of {miles(flown)} where {miles(designed)} is designed for."
+        f"{_cause(speed, finding.measured * DEG)[:-1]}, a radius of {miles(flown)}; the area is designed for {miles(designed)}."
     )
-    bank = _whole(asked * DEG, asked * DEG)
-    return Lesson(cause, f"Bank {degrees(bank, 0)}, which gives {_rate_words(speed, bank)}.")
+    return Lesson(cause, f"{_bank_words(speed, _whole(asked * DEG, asked * DEG))}.")
 
 
 def _whole(bank: float, asked: float) -> float:
@@ -69,13 +69,21 @@ def _speed(context: Context, finding: Finding) -> float | None:
     return float(states.true_airspeed_mps.mean()) if len(states) else None
 
 
-def _cause(speed: float, bank: float) -> str:
-    return f"At {knots(speed)} true, {degrees(bank, 0)} turn at {degrees(float(turning.turn_rate(speed, bank)))}/s."
+def _shown(speed_mps: float) -> float:
+    """A speed in the whole knots that it is shown in. [m/s]"""
+    return round(speed_mps / KT) * KT
 
 
-def _rate_words(speed: float, bank: float) -> str:
-    rate = float(turning.turn_rate(speed, bank))
-    return "standard rate" if abs(rate / turning.STANDARD_RATE_RADPS - 1.0) < _SAME_RATE else f"{degrees(rate)}/s"
+def _cause(speed_mps: float, bank_rad: float) -> str:
+    """The rate that a bank gives at a speed, both as they are shown."""
+    rate = float(turning.turn_rate(_shown(speed_mps), round(bank_rad / DEG) * DEG))
+    return f"{degrees(bank_rad, 0)} of bank at {knots(speed_mps)} true gives {degrees(rate)}/s."
+
+
+def _bank_words(speed_mps: float, bank_rad: float) -> str:
+    rate = float(turning.turn_rate(speed_mps, bank_rad))
+    standard = abs(rate / turning.STANDARD_RATE_RADPS - 1.0) < _SAME_RATE
+    return f"Bank {degrees(bank_rad, 0)}{' for standard rate' if standard else ''}"
 
 
 def _flown_again(context: Context, again: Reflight, limit_m: float) -> str | None:
@@ -113,4 +121,4 @@ def _room(context: Context, speed: float, flown: float, bank: float) -> str | No
     reaches = farthest.distance_m + _TURNS * max(0.0, wider) + carried
     if reaches > charted.limit_m:
         return None
-    return f"; wider turns so reach {miles(reaches, 1)} at the most, inside the limit of {charted.limit_m / NM:.1f} NM"
+    return f": the wider turn still stays within {miles(reaches, 1)}"

@@ -1,4 +1,4 @@
-"""Lessons of the flying: the heading that holds a course in the wind, the descent there was time for, the speed at the fix."""
+"""Lessons of the flying: the heading that holds a course in the wind, the cut that meets it, the rates of descent."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ import numpy as np
 
 from analyzer.checks.below import final_course_rad
 from analyzer.checks.model import Context, Finding, Lesson
-from analyzer.checks.words import degrees, feet, knots, miles
+from analyzer.checks.words import degrees, feet, knots, miles, part_where
 from analyzer.legs.model import Part
+from analyzer.lessons.descents import NORMAL_MPS, rate_words, wait_until_established
 from analyzer.motion.model import States
 from analyzer.nominal.fly import Air, Straight, fly
 from analyzer.physics import wind_triangle
@@ -19,43 +20,78 @@ __all__ = ["learn_course", "learn_established", "learn_glide", "learn_step_down"
 
 _HEADING_TOLD_RAD = 2.0 * DEG
 _HELD_M = 0.05 * NM  # what a heading that holds a course may leave it by when flown again
-_ROUND_FPM = 10.0
 _LOOK_BACK_S, _LEAST_STATES = 90.0, 10
 _SETTLED_M = 1.0 * NM  # before the fix, by which the course should be met
 _STEERED_RAD = 6.0 * DEG  # a heading that varies by more is none that was held
+_PARALLEL_RAD = 3.0 * DEG  # a track within this of the course runs parallel to it
+_RATE_TOLD_MPS, _CORRECTION_MPS = 50.0 * FPM, 150.0 * FPM  # common practice, no source
+_BRACKETS_RAD, _BACK_WITHIN_S = tuple(cut * DEG for cut in (5.0, 10.0, 20.0, 30.0)), 60.0  # common practice, no source
 _CUT_STEP_RAD, _WIDEST_CUT_RAD = 10.0 * DEG, 60.0 * DEG
 
 
 def learn_course(context: Context, finding: Finding) -> Lesson | None:
-    """The heading that holds the course in the estimated wind, against the one that was held."""
-    wind, place, charted = context.figures.wind, finding.place, context.motion.charted
+    """The heading that holds the course in the wind, against the one that was held; else the cut that brings it back."""
+    place, charted = finding.place, context.motion.charted
     spans = context.reversal.leg_spans(finding.leg)
     span = next((span for span in spans if place is not None and span[0] <= place.time_s <= span[1]), None)
-    if wind is None or place is None or span is None:
+    if place is None or span is None:
         return None
     courses = {"outbound": charted.outbound_true_rad, "final": final_course_rad(charted)}
     course = courses.get(finding.leg, charted.inbound_true_rad)
     states = context.motion.states.between(max(span[0], place.time_s - _LOOK_BACK_S), place.time_s)
     if len(states) < _LEAST_STATES:
         return None
-    speed = float(states.true_airspeed_mps.mean())
-    needed = wind_triangle.heading_needed(course, speed, wind.from_true_rad, wind.speed_mps)
+    return _heading(context, finding, states, course) or _bracket(context, finding, states, course)
+
+
+def _needed(context: Context, states: States, course_rad: float) -> wind_triangle.HeadingNeeded | None:
+    """The heading that holds a course at the speed flown; None where no wind is known."""
+    wind, speed = context.figures.wind, float(states.true_airspeed_mps.mean())
+    return None if wind is None else wind_triangle.heading_needed(course_rad, speed, wind.from_true_rad, wind.speed_mps)
+
+
+def _heading(context: Context, finding: Finding, states: States, course_rad: float) -> Lesson | None:
+    """The heading that holds the course; None where the one that was held does not explain the deviation."""
+    wind, needed, speed = context.figures.wind, _needed(context, states, course_rad), float(states.true_airspeed_mps.mean())
+    if wind is None or needed is None:
+        return None
     heading, correction = float(needed.heading_rad), float(needed.correction_rad)
     flown = math.atan2(float(np.sin(states.heading_rad).mean()), float(np.cos(states.heading_rad).mean()))
     off = float(wrap(flown - heading))
     right = finding.details.get("cross_track_nm", 0.0) > 0.0
     if not math.isfinite(heading) or abs(off) < max(_HEADING_TOLD_RAD, 2.0 * wind.sd_mps / speed) or (off > 0.0) != right:
         return None
-    again = fly([Straight(place.time_s - float(states.time_s[0]))], Air(speed, wind.to_north_mps, wind.to_east_mps), heading)
-    if abs(float(again.across_m(course)[-1])) > _HELD_M:
-        return None
-    variation = charted.variation.east_rad
-    into = f", {degrees(abs(correction), 0)} into the wind" if abs(correction) > 0.5 * DEG else ""
     seconds = float(states.time_s[-1] - states.time_s[0])
+    again = fly([Straight(seconds)], Air(speed, wind.to_north_mps, wind.to_east_mps), heading)
+    if abs(float(again.across_m(course_rad)[-1])) > _HELD_M:
+        return None
+    variation = context.motion.charted.variation.east_rad
+    into = f", {degrees(abs(correction), 0)} into the wind" if abs(correction) > 0.5 * DEG else ""
     return Lesson(
         f"{_held(states, flown, variation)} in the {seconds:.0f} s before; in this wind the course "
         f"takes {bearing_text(heading - variation)}{into}.",
         f"Hold {bearing_text(heading - variation)} once on the course.",
+    )
+
+
+def _bracket(context: Context, finding: Finding, states: States, course_rad: float) -> Lesson | None:
+    """The cut that brings the course back within a minute, where the track did not lead back to it."""
+    across = finding.details.get("cross_track_nm", 0.0) * NM
+    closing = float(np.median(-math.copysign(1.0, across) * wrap(states.track_rad - course_rad)))
+    speed = float(states.ground_speed_mps[-1])
+    if closing >= _PARALLEL_RAD or speed <= 0.0:
+        return None
+    led = f"led away from the course by {degrees(-closing, 0)}" if closing <= -_PARALLEL_RAD else "ran parallel to the course"
+    seconds = [abs(across) / (speed * math.sin(cut)) for cut in _BRACKETS_RAD]
+    number = next((number for number, takes in enumerate(seconds) if takes <= _BACK_WITHIN_S), len(seconds) - 1)
+    needed = _needed(context, states, course_rad)
+    then = ""
+    if needed is not None and math.isfinite(float(needed.heading_rad)):
+        then = f", then hold {bearing_text(float(needed.heading_rad) - context.motion.charted.variation.east_rad)}"
+    return Lesson(
+        f"In the {float(states.time_s[-1] - states.time_s[0]):.0f} s before, the track {led}.",
+        f"Cut the course by {degrees(_BRACKETS_RAD[number], 0)} from the {'right' if across > 0.0 else 'left'}: that closes "
+        f"{feet(abs(across))} in {seconds[number]:.0f} s{then}.",
     )
 
 
@@ -80,20 +116,24 @@ def learn_established(context: Context, finding: Finding) -> Lesson | None:  # n
     across, to_go = float(states.cross_track_m(course)[0]), -float(states.along_m(course)[0])
     cut = float(np.median(-math.copysign(1.0, across) * wrap(states.track_rad - course)))
     side = "right" if across > 0.0 else "left"
-    cause = (
-        f"The turn came out {miles(abs(across), 1)} {side} of the course with {miles(to_go, 1)} to go, and the course was then "
-        f"cut towards by {degrees(max(cut, 0.0), 0)}."
-    )
+    came_out = f"The turn came out {miles(abs(across))} {side} of the course with {miles(to_go, 1)} to go"
+    cause = f"{came_out}; {_cut_words(states, course, cut)}."
     room = to_go - _SETTLED_M
     if room <= 0.0 or math.atan2(abs(across), room) > _WIDEST_CUT_RAD:
         return Lesson(cause, "Go round again: from there the course cannot be met before the fix.")
-    needed = _next_cut(math.atan2(abs(across), room))
-    return Lesson(cause, f"Cut it by {degrees(needed, 0)}: that meets it a mile before the fix.")
+    needed = max(_CUT_STEP_RAD, math.ceil(math.atan2(abs(across), room) / _CUT_STEP_RAD) * _CUT_STEP_RAD)
+    meets = to_go - abs(across) / math.tan(needed)
+    return Lesson(cause, f"Cut it by {degrees(needed, 0)}: that meets it {miles(meets, 1)} before the fix.")
 
 
-def _next_cut(angle: float) -> float:
-    """The next cut that is flown by the compass: whole tens of degrees."""
-    return math.ceil(angle / _CUT_STEP_RAD) * _CUT_STEP_RAD
+def _cut_words(states: States, course_rad: float, cut_rad: float) -> str:
+    """At what angle a course was then cut towards, in whole degrees; near none, how far off it the track ran."""
+    if cut_rad >= _PARALLEL_RAD:
+        return f"the course was then cut towards by {degrees(cut_rad, 0)}"
+    if cut_rad <= -_PARALLEL_RAD:
+        return f"the track then led away from the course by {degrees(-cut_rad, 0)}"
+    across = float(np.median(states.cross_track_m(course_rad)))
+    return f"the track then ran parallel to the course, {miles(abs(across))} {'right' if across > 0.0 else 'left'} of it"
 
 
 def learn_step_down(context: Context, finding: Finding) -> Lesson | None:
@@ -103,23 +143,15 @@ def learn_step_down(context: Context, finding: Finding) -> Lesson | None:
     high, low = floors.get("reversal"), floors.get("inbound")
     if finding.place is None or established is None or inbound is None or not isinstance(measured, float):
         return None
-    if high is None or low is None or high <= low or inbound.duration_s <= 0.0:
+    if high is None or low is None or high <= low:
         return None
     before = context.reversal.part_at(finding.place.time_s)
     if before is None or measured >= 0.0 or before.leg not in ("outbound", "reversal"):
         return None
-    rate = _rounded_up((high - low) / inbound.duration_s)
-    if (high - low) / rate > inbound.duration_s:
-        return None
     return Lesson(
-        f"The altitude was left in the {before.name.replace('_', ' ')}, {-measured:.0f} s before being established.",
-        f"Wait until established: from there it was {miles(context.motion.distance_at(established), 1)} and "
-        f"{inbound.duration_s:.0f} s to the fix, in which {feet(high - low)} takes {rate / FPM:.0f} ft/min.",
+        f"The altitude was left {part_where(before.name)}, {-measured:.0f} s before being established.",
+        wait_until_established(context, established),
     )
-
-
-def _rounded_up(rate_mps: float) -> float:
-    return math.ceil(rate_mps / FPM / _ROUND_FPM) * _ROUND_FPM * FPM
 
 
 def learn_glide(context: Context, finding: Finding) -> Lesson | None:
@@ -134,10 +166,19 @@ def learn_glide(context: Context, finding: Finding) -> Lesson | None:
     takes = float(states.ground_speed_mps.mean()) * math.tan(charted.glide_path_rad)
     flown = -float(states.vertical_speed_mps.mean())
     too_high = finding.details.get("departure_ft", 0.0) > 0.0
-    if (takes - flown) * (1.0 if too_high else -1.0) < 50.0 * FPM:
-        return None
+    speed, path = knots(float(states.ground_speed_mps.mean())), rate_words(takes)
+    cause = None
+    if (takes - flown) * (1.0 if too_high else -1.0) >= _RATE_TOLD_MPS:
+        down = f"{rate_words(flown)} was flown" if flown >= 0.0 else "the aircraft climbed"
+        cause = f"At {speed} over the ground the path takes {path}; in the half minute before, {down}."
+    back = takes + (_CORRECTION_MPS if too_high else -_CORRECTION_MPS)
+    if back > NORMAL_MPS:
+        return _lesson_or_none(cause)
     return Lesson(
-        f"At {knots(float(states.ground_speed_mps.mean()))} over the ground the path takes {takes / FPM:.0f} ft/min; in the "
-        f"half minute before, {flown / FPM:.0f} ft/min were flown.",
-        None,
+        cause,
+        f"When {'high' if too_high else 'low'} by half the limit, fly {rate_words(back)} until back on the path, then {path}.",
     )
+
+
+def _lesson_or_none(cause: str | None) -> Lesson | None:
+    return None if cause is None else Lesson(cause, None)

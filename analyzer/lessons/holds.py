@@ -32,14 +32,12 @@ def learn_leg(context: Context, finding: Finding) -> Lesson | None:
     over = finding.measured - limit
     if over <= 0.0:
         return None
-    if abs(from_level - limit) < _NEAR_S and outbound.start_s - begun.time_s > _NEAR_S:
-        before = outbound.start_s - begun.time_s
-        cause = f"From wings level it was {from_level:.0f} s: {before:.0f} s had gone by since {begun.words}."
-    else:
-        cause = f"The turn was begun {over:.0f} s after the {limit:.0f} s were up."
-    return Lesson(
-        cause, f"Begin the time {begun.words}, here at {clock(begun.time_s)}, and turn at {clock(begun.time_s + limit)}."
-    )
+    late = outbound.start_s - begun.time_s
+    cause = None
+    if abs(from_level - limit) < _NEAR_S and late > _NEAR_S:
+        cause = f"The clock was started {late:.0f} s late, at wings level."
+    where = begun.words if begun.words != "wings level" else "at wings level"
+    return Lesson(cause, f"Start the clock {where}, here at {clock(begun.time_s)}, and turn at {clock(begun.time_s + limit)}.")
 
 
 def _length(context: Context, outbound: Part, measured_nm: float, limit_nm: float) -> Lesson | None:
@@ -85,5 +83,5 @@ def learn_entry(context: Context, finding: Finding) -> Lesson | None:
         return Lesson(None, f"From the fix fly {bearing_text(offset - east)} for the outbound leg, then turn {turn} inbound.")
     if expected == "parallel":
         back = side_word(-charted.turn)
-        return Lesson(None, f"From the fix fly {bearing_text(out - east)} beside the course, then turn {back} back to it.")
+        return Lesson(None, f"From the fix fly {bearing_text(out - east)} parallel to the course, then turn {back} back to it.")
     return Lesson(None, f"At the fix turn {turn} to {bearing_text(out - east)} for the outbound leg.")

@@ -1,51 +1,72 @@
-"""Lessons of speed: where it was gained, whether the fix was passed too fast already, and what to change it by."""
+"""Lessons of speed: whether the fix was crossed too fast, where the speed built up, and by where to be at what speed."""
 
 from __future__ import annotations
 
+import numpy as np
+
 from analyzer.checks.model import Context, Finding, Lesson
 from analyzer.checks.speeds import indicated_of
-from analyzer.checks.words import knots
+from analyzer.checks.words import clock, knots, part_where
+from analyzer.lessons.descents import rate_words
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FPM, KT
+from analyzer.vocabulary import Leg
 
 __all__ = ["learn_speed", "learn_target"]
 
 _END_S = 15.0  # either end of a leg
-_SAME_KT = 3.0
+_DESCENDING_MPS = 300.0 * FPM
 
 
 def learn_speed(context: Context, finding: Finding) -> Lesson | None:
-    """Whether the fix was passed too fast already, or where the speed was gained."""
-    passage, limit, place = context.reversal.passage("outbound"), finding.limit, finding.place
-    if passage is None or not isinstance(limit, float) or not isinstance(finding.measured, float) or place is None:
+    """Whether the fix was crossed too fast, or where the speed went through the limit."""
+    passage, span, limit = context.reversal.passage("outbound"), context.reversal.reversal_span_s, finding.limit
+    if passage is None or span is None or not isinstance(limit, float) or not isinstance(finding.measured, float):
+        return None
+    if finding.measured <= limit:
         return None
     at_fix = indicated_of(context, context.motion.states.between(passage.time_s - 2.0, passage.time_s + 2.0))
-    if at_fix is None:
+    states = context.motion.states.between(*span)
+    flown = indicated_of(context, states)
+    if at_fix is None or flown is None:
         return None
     speed = median(at_fix[0])
     if speed / KT > limit:
-        advice = f"Slow down before the fix: {speed / KT - limit:.0f} kt less than there."
-        return Lesson(f"The fix was passed at {knots(speed)} indicated already.", advice)
-    part = context.reversal.part_at(place.time_s)
-    where = part.name.replace("_", " ") if part is not None else "reversal"
-    climb = float(context.motion.states.between(place.time_s - 10.0, place.time_s).vertical_speed_mps.mean())
-    falling = f", descending at {-climb / FPM:.0f} ft/min" if climb < -300.0 * FPM else ""
-    over = finding.measured - limit
-    keep = f"Keep the {knots(speed)} of the fix until established inbound." if over > 0.0 else None
-    return Lesson(f"The fix was passed at {knots(speed)}; it was gained by the time of the {where}{falling}.", keep)
+        return Lesson(
+            f"The fix was crossed at {knots(speed)} indicated.",
+            f"Be at or below {limit:.0f} kt when crossing the fix; slow within 3 minutes before it.",  # AIM 5-3-8 j.2(c)
+        )
+    over = np.flatnonzero(flown[0] > limit * KT)
+    if not len(over):
+        return None
+    over_s = float(states.time_s[over[0]])
+    part = context.reversal.part_at(over_s)
+    where = f" {part_where(part.name)}" if part is not None else ""
+    climb = float(context.motion.states.between(over_s - 10.0, over_s).vertical_speed_mps.mean())
+    falling = f", descending at {rate_words(-climb)}" if climb < -_DESCENDING_MPS else ""
+    return Lesson(
+        f"The fix was crossed at {knots(speed)}; the speed passed {limit:.0f} kt at {clock(over_s)}{where}{falling}, and "
+        f"built up to {finding.measured:.0f} kt.",
+        f"Hold {knots(speed)} or less until established inbound.",
+    )
 
 
 def learn_target(context: Context, finding: Finding) -> Lesson | None:
-    """What the speed was at either end of the leg, and by how much to change it."""
+    """What the speed was at the beginning of the leg, and by where to be at its target."""
     spans, target = context.reversal.leg_spans(finding.leg), finding.limit
     if not spans or not isinstance(target, float) or not isinstance(finding.measured, float):
         return None
     first = indicated_of(context, context.motion.states.between(spans[0][0], spans[0][0] + _END_S))
     if first is None:
         return None
-    begun, off = median(first[0]) / KT, finding.measured - target
-    word = "less" if off > 0.0 else "more"
-    if abs(begun - finding.measured) < _SAME_KT:
-        return Lesson(f"The leg was begun at {begun:.0f} kt already.", f"Begin it with {abs(off):.0f} kt {word}.")
-    cause = f"The leg was begun at {begun:.0f} kt, and {finding.measured:.0f} kt were flown over most of it."
-    return Lesson(cause, f"Fly {abs(off):.0f} kt {word} over it.")
+    begun = median(first[0]) / KT
+    if abs(begun - target) <= finding.tolerance:
+        return Lesson(f"The leg was begun at {begun:.0f} kt, and the speed was not held.", f"Hold {target:.0f} kt over it.")
+    return Lesson(f"The leg was begun at {begun:.0f} kt.", f"Be at {target:.0f} kt by {_beginning(context, finding.leg)}.")
+
+
+def _beginning(context: Context, leg: Leg) -> str:
+    """Where a leg begins, in words."""
+    if leg == "final" and not context.motion.charted.on_field:
+        return "the final approach fix"
+    return f"the beginning of {context.leg_words(leg)}"

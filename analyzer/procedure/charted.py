@@ -50,13 +50,14 @@ _WITH_LEGS = ("procedure-turn", "base-turn", "hold")  # kinds whose outbound leg
 class Charted:
     """A charted procedure on a date. Angles in radians, true; the rest in SI; None where nothing is charted.
 
-    `side` is the side of the outbound course, looking outbound, that the reversal lies on, and `turn` the direction of the
-    long turn back (of an arc: round its centre): +1 right, -1 left. `offset_true_rad` is for procedure turns only. The limit is
-    measured from `limit_latitude_rad`, `limit_longitude_rad`, mostly the fix; `within_by_dme` says that it is that station's
-    slant distance. `floors_m` and `ceilings_m` hold the legs before the final one that have a floor, and those that have a
-    ceiling; the floor of the final leg is `minimum`. The leg limits are of the outbound leg. `on_field` says that the threshold
-    lies before the reversal fix inbound, or within 1 NM of it. `altitude_unit` is for reports. `held` is the published
-    hold where that is all that is charted.
+    `side` is the side of the outbound course, looking outbound, that the reversal lies on, and `turn` the direction of the long
+    turn back (of an arc: round its centre): +1 right, -1 left. `offset_true_rad` is for procedure turns only: 45° off the
+    outbound course where none is given; `offset_charted` says that the file gives it, or that the track is to be flown as
+    drawn. The limit is measured from `limit_latitude_rad`, `limit_longitude_rad`, mostly the fix; `within_by_dme` says that it
+    is that station's slant distance. `floors_m` and `ceilings_m` hold the legs before the final one that have a floor, and
+    those that have a ceiling; the floor of the final leg is `minimum`. The leg limits are of the outbound leg. `on_field` says
+    that the threshold lies before the reversal fix inbound, or within 1 NM of it. `altitude_unit` is for reports. `held` is the
+    published hold where that is all that is charted.
 
     `variation` is that of the station that gives the courses: the guidance's own where the file gives it, else the fix's.
     """
@@ -72,6 +73,7 @@ class Charted:
     side: int | None
     turn: int | None
     offset_true_rad: float | None
+    offset_charted: bool
     limit_m: float | None
     limit_latitude_rad: float
     limit_longitude_rad: float
@@ -166,6 +168,7 @@ def resolve(procedure: Procedure, date: dt.date, line: Line = "straight-in") -> 
         offset_true_rad=None
         if reversal.kind != "procedure-turn" or offset_deg is None
         else true_course(offset_deg, outward.east_rad),
+        offset_charted=reversal.offset_course_deg is not None or reversal.depicted_track,
         limit_m=times(reversal.within_nm, NM),
         limit_latitude_rad=limit_latitude,
         limit_longitude_rad=limit_longitude,

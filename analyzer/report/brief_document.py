@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from analyzer.brief.cautions import cautions
+from analyzer.brief.segments import Segment, segments
 from analyzer.brief.track import START_S, planned_track
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, FloatArray
+from analyzer.report.brief_final import missed_sentence
 from analyzer.report.brief_text import conditions_sentence
 from analyzer.report.document import CAUTION
 
@@ -37,6 +39,8 @@ def brief_document(brief: Brief) -> dict[str, Any]:
         "solved": plan.pattern.solved,
         "notes": list(cautions(plan)),
         "parts": [_part(part, east) for part in plan.parts],
+        "segments": [_segment(segment, east) for segment in segments(plan)],
+        "missed_approach": missed_sentence(brief) or None,
         "farthest_nm": _number(plan.farthest_m / NM, 3),
         "path": _path(plan),
         "numbers": [
@@ -89,6 +93,24 @@ def _part(part: PlannedPart, east_rad: float) -> dict[str, Any]:
         "descent_fpm": _number(part.descent_mps / FPM, 0),
         "end_distance_nm": _number(part.end_distance_m / NM, 2),
         "end_slant_nm": _number(part.end_slant_m / NM, 2),
+    }
+
+
+def _segment(segment: Segment, east_rad: float) -> dict[str, Any]:
+    return {
+        "leg": segment.leg,
+        "to": segment.to,
+        "ends": segment.ends,
+        "visual": segment.visual,
+        "course_deg_magnetic": _number((segment.course_rad - east_rad) / DEG % 360.0, 1),
+        "ground_speed_kt": _number(segment.ground_speed_mps / KT, 1),
+        "duration_s": _number(segment.seconds, 1),
+        "length_nm": _number(segment.length_m / NM, 2),
+        "altitude_start_ft": _number(segment.altitude_start_m / FT, 0),
+        "altitude_end_ft": _number(segment.altitude_end_m / FT, 0),
+        "descent_fpm": _number(segment.descent_mps / FPM, 0),
+        "minimum_ft": _number(segment.least_m / FT, 0) if segment.least_m is not None else None,
+        "maximum_ft": _number(segment.most_m / FT, 0) if segment.most_m is not None else None,
     }
 
 

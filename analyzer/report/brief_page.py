@@ -7,6 +7,7 @@ from itertools import chain, groupby
 from typing import TYPE_CHECKING
 
 from analyzer.brief.cautions import cautions
+from analyzer.report.brief_final import SEGMENT_HEADINGS, missed_sentence, segment_note, segment_rows
 from analyzer.report.brief_text import (
     PART_HEADINGS,
     brief_text,
@@ -48,6 +49,10 @@ def brief_page(brief: Brief) -> str:
         entry=entry_sentence(brief),
         headings=PART_HEADINGS,
         rows=list(part_rows(brief)),
+        segment_headings=SEGMENT_HEADINGS,
+        segments=list(segment_rows(brief)),
+        segment_note=segment_note(brief),
+        missed=missed_sentence(brief),
         pictures=pictures,
         notes=cautions(brief.plan),
         undrawn=not pictures,

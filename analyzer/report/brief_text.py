@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from analyzer.brief.cautions import cautions
 from analyzer.brief.holds import hold_numbers
+from analyzer.brief.segments import covered
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, FloatArray, bearing_text
+from analyzer.report.brief_final import SEGMENT_HEADINGS, missed_sentence, segment_note, segment_rows
 from analyzer.report.document import CAUTION
 
 if TYPE_CHECKING:
@@ -43,13 +45,10 @@ def brief_text(brief: Brief) -> str:
     lines += [*textwrap.wrap(conditions_sentence(brief), _WIDTH), ""]
     for caution in cautions(brief.plan):
         lines += [*textwrap.wrap(f"Note: {caution}", _WIDTH), ""]
-    rows = [PART_HEADINGS, *part_rows(brief)]
-    if len(rows) > 1:
-        widths = [max(len(row[k]) for row in rows) for k in range(len(PART_HEADINGS))]
-        cells = [[row[0].ljust(widths[0]), *(c.rjust(w) for c, w in zip(row[1:], widths[1:], strict=True))] for row in rows]
-        table = ["  ".join(row).rstrip() for row in cells]
-        lines += [table[0], "-" * len(table[0]), *table[1:]]
-        lines += textwrap.wrap(_TABLE_NOTE, _WIDTH)
+    lines += _table(PART_HEADINGS, part_rows(brief), _TABLE_NOTE)
+    way_in = list(segment_rows(brief))
+    if way_in:
+        lines += ["", *_table(SEGMENT_HEADINGS, way_in, segment_note(brief))]
     entry = entry_sentence(brief)
     if entry:
         lines += ["", *textwrap.wrap(entry, _WIDTH)]
@@ -59,10 +58,21 @@ def brief_text(brief: Brief) -> str:
             group = number.group
             lines += ["", group.capitalize()]
         lines += _number_lines(number)
+    missed = missed_sentence(brief)
+    if missed:
+        lines += ["", *textwrap.wrap(missed, _WIDTH)]
     lines += ["", *textwrap.wrap(chances_sentence(brief), _WIDTH)]
     for warning in brief.charted.warnings:
         lines += ["", *textwrap.wrap(f"About the procedure: {warning}", _WIDTH)]
     return "\n".join([*lines, "", *textwrap.wrap(CAUTION, _WIDTH)]) + "\n"
+
+
+def _table(headings: tuple[str, ...], body: Iterable[tuple[str, ...]], note: str) -> list[str]:
+    rows = [headings, *body]
+    widths = [max(len(row[k]) for row in rows) for k in range(len(headings))]
+    cells = [[row[0].ljust(widths[0]), *(c.rjust(w) for c, w in zip(row[1:], widths[1:], strict=True))] for row in rows]
+    table = ["  ".join(row).rstrip() for row in cells]
+    return [table[0], "-" * len(table[0]), *table[1:], *textwrap.wrap(note, _WIDTH)]
 
 
 def entry_sentence(brief: Brief) -> str:
@@ -102,10 +112,10 @@ def conditions_sentence(brief: Brief) -> str:
 
 
 def part_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
-    """The parts in words."""
+    """The parts in words, up to the last turn inbound where the way in from there is told by segments."""
     east = brief.charted.variation.east_rad
     before = None
-    for part in brief.plan.parts:
+    for part in brief.plan.parts[: len(brief.plan.parts) - covered(brief.plan)]:
         known, name = math.isfinite(part.altitude_start_m), part.part.replace("_", " ")
         in_it, before = part.part == before and part.bank_rad is not None, part.part
         yield (

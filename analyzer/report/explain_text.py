@@ -16,6 +16,7 @@ from analyzer.report.summary import lesson_lines
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Debrief
+    from analyzer.procedure.charted import Charted
 
 __all__ = ["explain_text"]
 
@@ -30,8 +31,11 @@ def explain_text(debrief: Debrief, check: str) -> str:
         raise StandardError(f"--explain {check}: no such check; there are: {', '.join(CHECKS)}")
     lines = [check_name(check).capitalize(), "", *_labelled("measures", definition.text)]
     lines += _labelled("how", definition.formula)
-    for name in definition.limits:
-        limit = debrief.standard.get(name)
+    limits = {name: debrief.standard.get(name) for name in definition.limits if _applies(name, debrief.motion.charted)}
+    known = any(limit is not None for limit in limits.values())
+    for name, limit in limits.items():
+        if limit is None and known:
+            continue  # a limit that the standard leaves out, of which the check then says nothing
         lines += _labelled("limit", _limit(name, limit, debrief.standard.name) if limit is not None else _none(name, debrief))
         if limit is not None and limit.reading:
             lines += _labelled("read so", limit.reading)
@@ -42,6 +46,19 @@ def explain_text(debrief: Debrief, check: str) -> str:
     for title, finding in found:
         lines += ["", *_finding(finding, title)]
     return "\n".join(lines) + "\n"
+
+
+def _applies(name: str, charted: Charted) -> bool:
+    """Whether a limit is of what is charted: speeds of holds are of a hold, that of a procedure turn of the other reversals."""
+    light = any(hold.category is not None and set(hold.category) <= set("AB-") for hold in charted.holds)
+    return {
+        "reversal_speed": charted.kind != "hold",
+        "holding_speed": charted.kind == "hold" or bool(charted.holds),
+        "holding_speed_ab": light,
+        "decision_altitude": charted.minimum is None or charted.minimum.kind == "da",
+        "minimum_descent_altitude": charted.minimum is None or charted.minimum.kind == "mda",
+        "minimum_above": charted.minimum is None or charted.minimum.kind == "mda",
+    }.get(name, True)
 
 
 def _labelled(label: str, text: str) -> list[str]:

@@ -163,7 +163,7 @@ def _stamp(placemark: Element, time_s: float) -> None:
 def _finding(folder: Element, finding: Finding) -> None:
     """A finding where it has a place, else only in words."""
     placemark = SubElement(folder, "Placemark")
-    _name(placemark, f"{check_name(finding.check)}: {finding.verdict}")
+    _name(placemark, f"{check_name(finding.check, finding.unit)}: {finding.verdict}")
     lessons = [f"{word} {text}" for word, text in lesson_lines(finding)]
     _description(placemark, [told(finding), *lessons, f"Source: {finding.source}"])
     if finding.place is not None:

@@ -12,17 +12,18 @@ from typing import TYPE_CHECKING
 
 from analyzer.checks.model import CLOSE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
-from analyzer.checks.words import check_name, value_text
+from analyzer.checks.words import check_name, height_unit, value_text
 from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
 from analyzer.report.document import CAUTION
 from analyzer.report.plain import plain_line
 from analyzer.report.reading import reading_sentence, span_text, variation_sentence
 from analyzer.report.summary import (
-    HEADINGS,
     PARTS_NOTE,
     flown_sentence,
     lesson_lines,
+    limit_text,
     nothing_found,
+    part_headings,
     part_row,
     told,
     where_text,
@@ -76,7 +77,9 @@ def _approach(debrief: Debrief, approach: Approach) -> Iterator[str]:
         yield "### Lessons"
         yield "\n".join(line for finding in taught for line in _lesson(finding))
     yield "### Parts"
-    yield _table(HEADINGS, [part_row(figures, variation) for figures in approach.figures.parts], right={2, 3, 5})
+    height = height_unit(debrief.motion.charted.altitude_unit)
+    rows = [part_row(figures, variation, height) for figures in approach.figures.parts]
+    yield _table(part_headings(height), rows, right={2, 3, 5})
     yield PARTS_NOTE
     if approach.comparison is not None:
         yield "### Against the brief"
@@ -96,8 +99,9 @@ def _lesson(finding: Finding) -> Iterator[str]:
 
 def _finding(finding: Finding) -> tuple[str, ...]:
     verdict = finding.verdict if finding.reason is None else f"{finding.verdict}: {finding.reason}"
-    values = (value_text(value, finding.unit) for value in (finding.measured, finding.limit, finding.margin))
-    return (check_name(finding.check), where_text(finding), *values, verdict, finding.source)
+    measured, margin = (value_text(value, finding.unit) for value in (finding.measured, finding.margin))
+    name = check_name(finding.check, finding.unit)
+    return (name, where_text(finding), measured, limit_text(finding), margin, verdict, finding.source)
 
 
 def _table(headings: Sequence[str], rows: Iterable[Sequence[str]], right: set[int]) -> str:

@@ -7,13 +7,14 @@ from zlib import crc32
 
 from analyzer.checks.model import CLOSE, OUTSIDE
 from analyzer.checks.overall import overall
+from analyzer.checks.words import height_unit
 from analyzer.report.document import CAUTION
 from analyzer.report.inline_svg import inline_svg
 from analyzer.report.page import page_environment
 from analyzer.report.plan_view import plan_view
 from analyzer.report.reading import span_text
 from analyzer.report.style import look
-from analyzer.report.summary import HEADINGS, lesson_lines, nothing_found, part_row
+from analyzer.report.summary import lesson_lines, nothing_found, part_headings, part_row
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Debrief
@@ -23,6 +24,7 @@ __all__ = ["notebook_html"]
 
 def notebook_html(debrief: Debrief) -> str:
     """A piece of HTML without script; names in its pictures differ from flight to flight, so that many can stand together."""
+    height = height_unit(debrief.motion.charted.altitude_unit)
     prefix = f"n{crc32(f'{debrief.motion.track.file} {span_text(debrief)}'.encode()):08x}"
     approaches = []
     with look():
@@ -36,7 +38,7 @@ def notebook_html(debrief: Debrief) -> str:
                 "why": why,
                 "first": [{"sentence": f.sentence, "lesson": lesson_lines(f)} for f in told[:3]],
                 "plan": inline_svg(plan_view(one.seen, approach), f"{prefix}-{one.of[0]}{one.number}-"),
-                "parts": [part_row(figures, variation) for figures in approach.figures.parts],
+                "parts": [part_row(figures, variation, height) for figures in approach.figures.parts],
             })  # fmt: skip
     return (
         page_environment()
@@ -47,7 +49,7 @@ def notebook_html(debrief: Debrief) -> str:
             span=span_text(debrief),
             nothing=nothing_found(debrief) if not approaches else "",
             approaches=approaches,
-            headings=HEADINGS,
+            headings=part_headings(height),
             caution=CAUTION,
         )
     )

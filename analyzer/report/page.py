@@ -14,7 +14,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
-from analyzer.checks.words import check_name
+from analyzer.checks.words import check_name, height_unit
 from analyzer.legs.model import Reversal
 from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
 from analyzer.report.cursor import cursor_json
@@ -24,11 +24,11 @@ from analyzer.report.pictures import Picture
 from analyzer.report.reading import reading_sentence, span_text, variation_sentence
 from analyzer.report.style import THEME
 from analyzer.report.summary import (
-    HEADINGS,
     PARTS_NOTE,
     flown_sentence,
     lesson_lines,
     nothing_found,
+    part_headings,
     part_row,
     wind_sentence,
 )
@@ -70,7 +70,7 @@ def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str
         nothing=nothing_found(debrief) if not debrief.told else "",
         doubts=debrief.doubts,
         approaches=[_approach(one, drawn, names) for one, drawn in zip(debrief.told, pictures, strict=True)],
-        headings=HEADINGS,
+        headings=part_headings(height_unit(charted.altitude_unit)),
         beside_headings=BESIDE_HEADINGS,
         beside_note=BESIDE_NOTE,
         numeric=_NUMERIC,
@@ -127,7 +127,7 @@ def _approach(one: Told, drawn: Sequence[Picture], names: _Names) -> dict[str, A
         "parts": [
             {
                 "id": names.unique("part", figures.part.name),
-                "cells": part_row(figures, variation),
+                "cells": part_row(figures, variation, height_unit(debrief.motion.charted.altitude_unit)),
                 "span": _span(figures.part.start_s, figures.part.end_s),
             }
             for figures in approach.figures.parts
@@ -161,7 +161,7 @@ def _finding(finding: Finding, reversal: Reversal, names: _Names) -> dict[str, A
     return {
         "id": names.unique("finding", finding.check, finding.part or finding.leg),
         "span": _finding_span(finding, reversal),
-        "name": check_name(finding.check),
+        "name": check_name(finding.check, finding.unit),
         "sentence": finding.sentence,
         "reason": finding.reason or "",
         "source": finding.source,

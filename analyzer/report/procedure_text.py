@@ -61,7 +61,8 @@ def _rows(procedure: Procedure, charted: Charted) -> Iterator[tuple[str, str]]:
         magnetic_deg = outbound_deg if outbound_deg is not None else reversal.inbound_course_deg + 180.0
         yield "Outbound", f"{bearing_text(math.radians(magnetic_deg))} magnetic, {bearing_text(charted.outbound_true_rad)} true"
     if charted.offset_true_rad is not None:
-        yield "Offset", _course(charted, charted.offset_true_rad)
+        by_pilot = "" if charted.offset_charted else " (45° off the outbound course, not charted: left to the pilot)"
+        yield "Offset", f"{_course(charted, charted.offset_true_rad)}{by_pilot}"
     yield "Inbound", _course(charted, charted.inbound_true_rad)
     yield from _limits(charted)
     yield "Guidance", _guidance(charted.guidance)

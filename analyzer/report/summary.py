@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 
 from analyzer.checks.model import CLOSE, INSIDE, Finding
 from analyzer.checks.overall import grouped, informs, overall
-from analyzer.checks.words import check_name, clock, shape_words, side_word, value_text
+from analyzer.checks.words import HeightUnit, check_name, clock, height_unit, shape_words, side_word, value_text
 from analyzer.legs.arcs import arcs_about
 from analyzer.legs.grammar import SHAPES
 from analyzer.legs.held import laps_of
-from analyzer.legs.model import STRAIGHT_IN, Reversal
+from analyzer.legs.model import STRAIGHT_IN, Part, Reversal
 from analyzer.motion.wind import Wind
-from analyzer.physics.units import DEG, FT, KT, NM, bearing_text
+from analyzer.physics.units import DEG, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted
 from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
 from analyzer.report.document import CAUTION
@@ -27,12 +27,13 @@ if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
 __all__ = [
-    "HEADINGS",
     "PARTS_NOTE",
     "Line",
     "flown_sentence",
     "lesson_lines",
+    "limit_text",
     "nothing_found",
+    "part_headings",
     "part_row",
     "summary_lines",
     "summary_text",
@@ -42,6 +43,7 @@ __all__ = [
 ]
 
 _WIDTH = 80
+_ON_FIELD = "final to fix"  # from established on, where the facility is on the field: the inbound part of the final leg
 _CHARTED = {
     "procedure-turn": "a procedure turn",
     "base-turn": "a base turn",
@@ -169,7 +171,7 @@ def _approach(debrief: Debrief, approach: Approach) -> list[Line]:
     for heading, found in grouped(approach.findings):
         lines.append(Line(heading, "heading" if informs(found[0]) else found[0].verdict))
         for finding in found:
-            if finding.verdict == INSIDE or informs(finding):
+            if (finding.verdict == INSIDE or informs(finding)) and not _has_more(finding):
                 lines.append(Line(_row(finding)))
             else:
                 lines += _wrapped(told(finding), indent="  - ", hanging="    ")
@@ -203,9 +205,14 @@ def told(finding: Finding) -> str:
     return finding.sentence if finding.reason is None else f"{finding.sentence} Not assessed: {finding.reason}."
 
 
+def _has_more(finding: Finding) -> bool:
+    """Whether a finding inside has to be said in a sentence: a reversal that first strayed to the uncharted side."""
+    return finding.check == "reversal_side" and bool(finding.details)
+
+
 def _row(finding: Finding) -> str:
     """A finding that needs no sentence: what, where, measured, and the limit or what it is compared with."""
-    name, measured = check_name(finding.check), value_text(finding.measured, finding.unit)
+    name, measured = check_name(finding.check, finding.unit), value_text(finding.measured, finding.unit)
     return f"  {name:<19}{where_text(finding):<15}{measured:>10}   {_beside(finding)}".rstrip()
 
 
@@ -214,7 +221,8 @@ def where_text(finding: Finding) -> str:
     if finding.lap is not None:
         return f"{(finding.part or finding.leg).replace('_', ' ')} {finding.lap}"
     by_leg = finding.check in ("altitude_floor", "altitude_hold", "final_course") and finding.part not in ("arc", "arc_turn")
-    return finding.fix or (finding.leg if by_leg else (finding.part or finding.leg).replace("_", " "))
+    on_field = finding.leg == "final" and finding.part == "inbound"
+    return finding.fix or (finding.leg if by_leg or on_field else (finding.part or finding.leg).replace("_", " "))
 
 
 def _beside(finding: Finding) -> str:
@@ -222,9 +230,9 @@ def _beside(finding: Finding) -> str:
         return finding.sentence.rsplit(" s ", 1)[-1].rstrip(".")
     if finding.check == "altitude_floor" and finding.margin is not None and finding.tolerance - finding.margin >= 1.0:
         below = finding.tolerance - finding.margin
-        return f"minimum {value_text(finding.limit, 'ft')}: {below:.0f} below, {finding.tolerance:.0f} allowed"
+        return f"minimum {value_text(finding.limit, finding.unit)}: {below:.0f} below, {finding.tolerance:.0f} allowed"
     if finding.check == "outbound_length":
-        return f"{finding.details['from_passage_s']:.0f} s after the fix at {finding.details['ground_speed_kt']:.0f} kt"
+        return f"{finding.details['from_passage_s']:.0f} s after the fix"
     if finding.check == "hold_drift":
         due = finding.details.get("outbound_due_s")
         timed = f"; {due:.0f} s outbound was due" if due is not None else ""
@@ -233,21 +241,44 @@ def _beside(finding: Finding) -> str:
         return "beyond the point" if finding.measured > 0.0 else "before the point"
     if finding.check == "established":
         return "from the fix"
+    if finding.check == "offset_heading" and finding.limit is None:
+        return "off the outbound course"
     if finding.limit is None:
         return ""
     word = _LIMIT_WORDS.get(finding.check, "limit" if finding.verdict == INSIDE else "for comparison")
-    return f"{word} {value_text(finding.limit, finding.unit)}"
+    loss = f", {finding.tolerance:.0f} {finding.unit} loss" if _loses(finding) else ""
+    return f"{word} {value_text(finding.limit, finding.unit)}{loss}"
 
 
-def part_row(figures: PartFigures, variation_rad: float) -> tuple[str, ...]:
-    """One part in words: name, start, seconds, length, course, ground speed, altitudes, bank."""
+def _loses(finding: Finding) -> bool:
+    """Whether a go-around is allowed to lose height below the minimum of a finding."""
+    return finding.check == "minimum_altitude" and finding.tolerance > 0.0
+
+
+def limit_text(finding: Finding) -> str:
+    """A limit with what is allowed beyond it, so that it and what was measured make the margin."""
+    limit = value_text(finding.limit, finding.unit)
+    if finding.tolerance <= 0.0 or finding.limit is None:
+        return limit
+    return f"{limit}, {value_text(finding.tolerance, finding.unit)} {'loss ' if _loses(finding) else ''}allowed"
+
+
+def _part_name(part: Part) -> str:
+    """A part by name: on the field its leg too, in a hold the number of its lap."""
+    if part.leg == "final" and part.name == "inbound":
+        return _ON_FIELD
+    return f"{part.name.replace('_', ' ')}{f' {part.lap}' if part.lap is not None else ''}"
+
+
+def part_row(figures: PartFigures, variation_rad: float, height: HeightUnit) -> tuple[str, ...]:
+    """One part in words: name, start, seconds, length, course, ground speed, altitudes in a unit of height, bank."""
     part, turn = figures.part, figures.turn
     known = figures.altitude_start_m == figures.altitude_start_m
-    altitude = f"{figures.altitude_start_m / FT:.0f}-{figures.altitude_end_m / FT:.0f}" if known else "-"
+    altitude = f"{figures.altitude_start_m / height.metres:.0f}-{figures.altitude_end_m / height.metres:.0f}" if known else "-"
     course = bearing_text(figures.course_rad - variation_rad) if figures.course_rad is not None else ""
     bank = f"{side_word(turn.direction)} {turn.bank_mean_rad / DEG:.0f}/{turn.bank_peak_rad / DEG:.0f}" if turn else ""
     return (
-        f"{part.name.replace('_', ' ')}{f' {part.lap}' if part.lap is not None else ''}",
+        _part_name(part),
         clock(part.start_s),
         f"{part.duration_s:.0f}",
         f"{figures.length_m / NM:.1f}",
@@ -258,13 +289,18 @@ def part_row(figures: PartFigures, variation_rad: float) -> tuple[str, ...]:
     )
 
 
-HEADINGS = ("part", "from UTC", "s", "NM", "course", "GS kt", "altitude ft", "bank mean/peak")
+def part_headings(height: HeightUnit) -> tuple[str, ...]:
+    """The headings of the table of parts, altitudes in a unit of height."""
+    return ("part", "from UTC", "s", "NM", "course", "GS kt", f"altitude {height.name}", "bank mean/peak")
+
+
 PARTS_NOTE = "Courses are ground tracks, magnetic. Bank in degrees, mean/peak."
 
 
 def _table(debrief: Debrief, approach: Approach) -> list[Line]:
     variation = debrief.motion.charted.variation.east_rad
-    rows = [HEADINGS, *(part_row(figures, variation) for figures in approach.figures.parts)]
+    height = height_unit(debrief.motion.charted.altitude_unit)
+    rows = [part_headings(height), *(part_row(figures, variation, height) for figures in approach.figures.parts)]
     return [*_columns(rows, left={0, 1, 4, 6, 7}), Line(PARTS_NOTE, "quiet")]
 
 

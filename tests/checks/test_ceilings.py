@@ -45,11 +45,23 @@ def test_a_fix_is_crossed_no_higher_than_its_maximum(altitude_ft, verdict, minim
     assert finding.place.time_s - START_S == pytest.approx(420.0, abs=1.0)
 
 
-def test_too_high_is_told_the_rate_that_there_was_room_for():
-    finding = crossing(2600.0, maximum_ft=2000.0)
+@pytest.mark.parametrize(("minimum_ft", "called"), [(None, "maximum"), (2000.0, "mandatory altitude")])
+def test_too_high_is_told_to_level_off_at_the_altitude_before_the_fix(minimum_ft, called):
+    # from 3,800 ft to 2,600 and to 2,000 ft in the 420 s to the fix: 171 and 257 ft/min; a rate rounded up would go below it
+    finding = crossing(2600.0, maximum_ft=2000.0, **({} if minimum_ft is None else {"minimum_ft": minimum_ft}))
     assert finding.lesson is not None
-    assert "ZULEK" in str(finding.lesson.cause)
-    assert "ft/min" in str(finding.lesson.advice)
+    assert "170 ft/min was flown in the 420 s to ZULEK" in str(finding.lesson.cause)
+    assert f"its {called} takes 260 ft/min" in str(finding.lesson.cause)
+    assert finding.lesson.advice == "Descend at a normal rate to 2,000 ft and level off before ZULEK."
+
+
+def test_no_descent_is_advised_below_the_minimum_of_the_leg_before():
+    heights = [(0.0, 3000.0), (200.0, 3000.0), (420.0, 2600.0), (470.0, 2500.0)]
+    chart = replace(straight_in(maximum_ft=2000.0), floors_ft={"inbound": 2500.0})
+    finding = one_of(debriefed(WAY_IN, replace(NOISY, altitude_ft=heights), chart), "maximum_altitude")
+    assert finding.lesson is not None
+    # the fix is passed at 2,500 ft or above
+    assert finding.lesson.advice == "Once QRL is passed, descend at a normal rate to 2,000 ft and level off before ZULEK."
 
 
 def test_a_fix_that_the_log_does_not_reach_is_not_assessed():

@@ -69,6 +69,20 @@ def test_how_near_the_limit_can_be_called_is_for_the_log_s_noise_to_say(noise_ft
     assert finding.measured == pytest.approx(0.5, abs=0.01)
 
 
+@pytest.mark.parametrize("by_deg", [-0.2, -0.4])
+def test_a_path_that_is_followed_beside_it_is_met(by_deg):
+    # down 2.8° or 2.6° all the way it is never crossed, and ¾ of 0.7° off is within the limit throughout
+    finding = glide(on_path(lambda _: by_deg))
+    assert (finding.verdict, finding.measured) == ("inside", pytest.approx(abs(by_deg), abs=0.03))
+    assert "before the threshold" in finding.sentence
+
+
+def test_a_path_that_is_closed_with_is_not_met_yet():
+    # from half a degree above it back onto it in two miles: what is left of the closing is no departure
+    finding = glide(on_path(lambda aim_nm: min(1.0, 0.4 * max(0.0, aim_nm - 3.0))))
+    assert (finding.verdict, finding.measured) == ("inside", pytest.approx(0.0, abs=0.1))
+
+
 def test_a_path_that_was_never_met_is_not_assessed():
     finding = glide(on_path(lambda _: -1.0))
     assert (finding.verdict, finding.measured) == ("not assessed", None)

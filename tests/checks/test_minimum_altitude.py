@@ -142,6 +142,15 @@ def test_what_a_go_around_at_a_decision_altitude_loses_is_allowed():
     assert outside.margin == pytest.approx(-100.0, abs=15.0)
 
 
+def test_the_loss_is_allowed_of_a_go_around_that_stays_above_as_well():
+    # begun 5 ft above where it bottoms out: the descent was the same, and so is what a go-around at the altitude loses
+    finding = minimum(around(MDA_FT + 5.0), minimum=DA)
+    assert (finding.verdict, finding.tolerance) == ("inside", pytest.approx(21.2 + 7.0, abs=4.0))
+    assert finding.margin == pytest.approx(5.0 + finding.tolerance, abs=8.0)
+    assert "91.175(c) and (e)" in finding.source  # and not the rule of a minimum descent altitude
+    assert "IR.VI.A.S12" not in finding.source
+
+
 def test_of_a_minimum_descent_altitude_nothing_is_allowed_for_the_go_around():
     assert minimum(around(MDA_FT - 50.0)).verdict == "outside"
     assert minimum(around(MDA_FT - 50.0)).tolerance == 0.0
@@ -199,6 +208,24 @@ def test_a_log_that_ends_below_it_is_no_pass(end_nm):
     assert "nothing in the log explains it" in words
 
 
+@pytest.mark.parametrize("kind", [MDA, DA])
+def test_a_log_that_ends_at_it_within_the_altitude_s_error_has_not_left_it(kind):
+    # 8 ft below a level that is charted to the nearest 20 ft are the noise of any log
+    heights = (*TO_MDA, (1.5, MDA_FT + 50.0), (1.0, MDA_FT - 8.0), (0.0, MDA_FT - 400.0))
+    finding = minimum(heights, log=replace(NOISY, end_s=second(1.0)), minimum=kind)
+    assert (finding.verdict, finding.unexplained) == ("not assessed", False)
+    assert "The log ends at" in finding.sentence
+    assert "was left" not in finding.sentence
+
+
+@pytest.mark.parametrize(("above_ft", "told"), [(50.0, True), (150.0, True), (600.0, False)])
+def test_how_far_above_it_the_aircraft_levelled_is_said_and_not_judged(above_ft, told):
+    level = MDA_FT + above_ft
+    finding = minimum((*IN, (2.8, level), (0.5, level), (-2.0, 2500.0), (-4.0, 3000.0)))
+    assert finding.verdict == "inside"
+    assert (f"Levelled {above_ft:.0f} ft above it" in finding.sentence) == told
+
+
 def test_a_log_that_ends_above_it_tells_nothing_of_it():
     finding = minimum((*TO_MDA, *path(3.0)), log=replace(NOISY, end_s=second(1.8)))
     assert (finding.verdict, finding.unexplained) == ("not assessed", False)
@@ -244,6 +271,9 @@ def test_it_is_the_minimum_of_the_category():
         {"A": 900, "B": 900, "C": 1100, "D": 1100}
     )
     assert [finding.verdict for finding in of.values()] == ["inside", "inside", "outside", "outside"]
+    assert "(category A-B, straight-in)" in of["A"].sentence  # which of several lines it was
+    assert "(category C-D, straight-in)" in of["C"].sentence
+    assert "category" not in minimum(missed).sentence
 
 
 def test_final_ft_is_a_short_form_of_it():

@@ -139,9 +139,14 @@ def test_never_established():
     # Out 0.8 NM beside the course, back beside it and past the fix: a reversal all the same, and one that was never completed.
     result = of_pattern(replace(PLAIN, leg_s=70.0), chart=CHART)
     assert result.reversal.established_s is None
+    # who was never established has come to the end of the reversal over the fix: what it reached, and how fast, is known
     (finding,) = all_of(result, "distance_limit")
-    assert finding.verdict == "not assessed"
-    assert "never established" in str(finding.reason)
+    home = result.reversal.passage_home
+    assert home is not None
+    assert finding.place is not None
+    assert finding.place.time_s <= home.time_s
+    assert (finding.verdict, result.reversal.reversal_span_s[1]) == ("inside", home.time_s)
+    assert [finding.verdict for finding in all_of(result, "speed_limit")] == ["inside"]
     # the approach fails, and how far it was beyond the course is measured all the same
     assert [finding.verdict for finding in all_of(result, "established")] == ["outside"]
     (finding,) = all_of(result, "intercept")

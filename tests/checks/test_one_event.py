@@ -9,10 +9,11 @@ import pytest
 from checked import NOISY, PLAIN, all_of, debriefed, of_pattern, one_of
 from descents import LANDING, descended
 from patterns import fly_approach
-from synthetic import Chart
+from synthetic import Chart, Place
 
 from analyzer.checks.events import once
-from analyzer.checks.model import Finding, Place
+from analyzer.checks.model import Finding
+from analyzer.checks.model import Place as Instant
 from analyzer.checks.overall import overall
 
 APPROACH = fly_approach(replace(PLAIN, arrival_s=150.0, outbound_s=200.0, final_s=120.0))
@@ -48,14 +49,16 @@ def test_a_good_flight_has_none():
 
 
 def test_a_reversal_on_the_wrong_side_is_on_the_wrong_heading_too():
-    approach = of_pattern(chart=Chart(side="left"))
+    charted = {"offset_course_deg": Place().outbound_true_deg - Place().variation_deg - 45.0}
+    approach = of_pattern(chart=Chart(side="left", reversal=charted))
     assert outside(approach) == ["reversal_side"]
     heading = one_of(approach, "offset_heading")
     assert heading.verdict == "not assessed"
     assert "reversal side" in str(heading.reason)
     assert heading.measured is not None  # what was measured is told all the same
     # on the right side a wrong heading counts
-    assert "offset_heading" in outside(of_pattern(replace(PLAIN, leg_deg=62.0)))
+    right = {"offset_course_deg": Place().outbound_true_deg - Place().variation_deg + 45.0}
+    assert "offset_heading" in outside(of_pattern(replace(PLAIN, leg_deg=62.0), chart=Chart(reversal=right)))
 
 
 def test_a_descent_that_is_begun_early_and_goes_below_is_one_event():
@@ -88,6 +91,17 @@ def test_a_level_that_is_left_downwards_below_the_floor_is_one_event():
     dip = (*GOOD[:3], (OUT + 90.0, 2700.0), (OUT + 110.0, 2450.0), (OUT + 130.0, 2700.0), *GOOD[3:])
     approach = flown_at(*dip)
     assert outside(approach) == ["altitude_floor"]
+
+
+def test_a_level_that_is_held_below_the_floor_is_no_credit():
+    low = (*GOOD[:2], (OUT + 50.0, 2300.0), (BACK + 20.0, 2300.0), *GOOD[4:])
+    approach = flown_at(*low)
+    assert set(outside(approach)) == {"altitude_floor"}
+    held = {f.leg: f for f in all_of(approach, "altitude_hold")}
+    assert held["outbound"].verdict == "not assessed"
+    assert "follows from altitude floor" in str(held["outbound"].reason)
+    assert held["outbound"].measured is not None  # what was measured is told all the same
+    assert held["arrival"].verdict == "inside"
 
 
 def test_a_level_that_is_left_upwards_is_no_part_of_a_bust_in_another_leg():
@@ -151,7 +165,7 @@ def test_independent_faults_all_count():
 
 
 def finding(check: str, verdict: str = "outside", time_s: float = 0.0, leg: str = "inbound") -> Finding:
-    return Finding(check, leg, None, "A sentence.", verdict, margin=-1.0, place=Place(time_s, 0.8, -0.6))
+    return Finding(check, leg, None, "A sentence.", verdict, margin=-1.0, place=Instant(time_s, 0.8, -0.6))
 
 
 FOLLOWS = [("established", "inbound_course"), ("established", "intercept"), ("step_down", "altitude_floor")]

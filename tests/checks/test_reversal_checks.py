@@ -3,10 +3,11 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from checked import NOISY, PLAIN, all_of, debriefed, of_pattern, one_of, solve
 from patterns import fly_approach
-from synthetic import NM, START_S, Chart, Place, Straight, fly
+from synthetic import NM, START_S, Chart, Place, Straight, Turn, fly
 
 TEN_NM = 10.0  # AIM 5-4-9 a.3: normally 10 NM, may be cut to 5 NM or raised to 15 NM
 
@@ -145,3 +146,34 @@ def test_units_of_the_margin():
     assert finding.sd == pytest.approx(2.0, abs=2.0)
     distance = one_of(of_pattern(), "distance_limit")
     assert distance.sd == pytest.approx(3.0 / NM, rel=0.3)  # a receiver's slow wander of 3 m
+
+
+def test_a_reversal_on_the_other_side_is_said_with_its_time_and_how_far_it_was_there():
+    # AIM 5-4-9 a.1: the charted side is the protected one
+    pattern = replace(PLAIN, side=1, intercept=True)
+    approach = fly_approach(pattern)
+    finding = one_of(debriefed(approach, chart=Chart(side="left")), "reversal_side")
+    flown = approach.flown
+    out = flown.time_s > approach.outbound_passage_s
+    assert finding.verdict == "outside"
+    assert finding.details["uncharted_side_nm"] == pytest.approx(float(flown.x_nm[out].max()), abs=0.03)
+    away_s = float(((flown.x_nm > 0.1) & out).sum() * np.median(np.diff(flown.time_s)))
+    assert finding.details["uncharted_side_s"] == pytest.approx(away_s, abs=8.0)
+    assert "s on that side" in finding.sentence
+
+
+@pytest.mark.parametrize(("beside_s", "told"), [(0.0, False), (40.0, True)])
+def test_an_entry_to_the_other_side_that_was_corrected_is_said_and_no_fault(beside_s, told):
+    # AIM 5-4-9 a.1: who finds himself on the other side of the outbound course corrects back to it
+    out = [Straight("arrival", 120.0), Turn("off", 45.0, 18.0), Straight("beside", beside_s + 1.0), Turn("back", -90.0, 18.0)]
+    there = fly([*out, Straight("cut", 10.0)], (0.0, -4.0), 0.0, roll_deg_s=5.0)
+    back_s = 10.0 + float(there.x_nm[-1]) / (120.0 * math.sin(math.radians(45.0))) * 3600.0
+    path = [*out, Straight("cut", back_s), Turn("on", 45.0, 18.0), Straight("outbound", 60.0)]
+    path += [Turn("offset_turn", -45.0, 18.0), Straight("offset_leg", 45.0), Turn("reversal_turn", 195.0, 18.0)]
+    away = float(fly([*path, Straight("cut", 10.0)], (0.0, -4.0), 0.0, roll_deg_s=5.0).x_nm[-1])
+    home_s = 10.0 - away / (120.0 * math.sin(math.radians(30.0))) * 3600.0
+    path += [Straight("cut", home_s), Turn("intercept", 30.0, 15.0), Straight("inbound", 300.0)]
+    finding = one_of(debriefed(fly(path, (0.0, -4.0), 0.0, roll_deg_s=5.0), chart=Chart(side="left")), "reversal_side")
+    assert (finding.verdict, finding.measured) == ("inside", "left")
+    assert ("uncharted_side_nm" in finding.details) == told
+    assert ("then back" in finding.sentence) == told

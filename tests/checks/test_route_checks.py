@@ -17,13 +17,13 @@ from analyzer.debriefing import Approach
 MAGNETIC = Place().outbound_true_deg - Place().variation_deg  # of the outbound course, which is north in the plane
 
 
-def routes(*rows: tuple[str, float, bool]) -> Chart:
+def routes(*rows: tuple[str, float, bool], minimum_ft: float = 2500.0, **floors_ft: float) -> Chart:
     """A procedure turn with arrivals: name, course to the fix counted from the outbound course, and whether it needs one."""
     tables = [
-        {"name": name, "course_deg": (MAGNETIC + course) % 360.0, "minimum_ft": 3000.0, "reversal": reversal}
+        {"name": name, "course_deg": (MAGNETIC + course) % 360.0, "minimum_ft": minimum_ft, "reversal": reversal}
         for name, course, reversal in rows
     ]
-    return Chart(tables={"arrivals": tables})
+    return Chart(floors_ft=floors_ft, tables={"arrivals": tables})
 
 
 BOTH = routes(("KELDO", 180.0, False), ("BRUNO", 0.0, True))
@@ -41,6 +41,52 @@ def test_straight_in_from_a_route_charted_nopt_is_as_charted():
     assert "91.175(j)" in finding.source
     assert "KELDO" in finding.sentence
     assert overall(approach.findings, approach.reversal)[0] == INSIDE
+
+
+# level until the fix, which is passed 300 s from the start, then down to the inbound minimum
+INWARD = [(0.0, 2371.0), (300.0, 2371.0), (330.0, 1900.0), (1e5, 1900.0)]
+
+
+def floors_of(chart: Chart, heights: list[tuple[float, float]]) -> list[tuple[str, str, int, bool]]:
+    """Leg, verdict, minimum, and whether the route is named, of each finding of a floor on a straight-in."""
+    flown = fly([Straight("in", 420.0)], (0.0, 10.0), 180.0)
+    found = all_of(debriefed(flown, replace(NOISY, altitude_ft=heights), chart), "altitude_floor")
+    return [(f.leg, f.verdict, round(f.limit), "KELDO" in f.sentence) for f in found]
+
+
+def test_the_minimum_of_the_route_holds_until_the_fix():
+    # AIM 5-4-5: what a route charts is a minimum of that route. 1,800 ft inbound allows nothing before the fix of it.
+    chart = routes(("KELDO", 180.0, False), minimum_ft=3000.0, arrival=3000.0, inbound=1800.0)
+    assert floors_of(chart, INWARD) == [("inbound", "outside", 3000, True)]
+    finding = one_of(
+        debriefed(fly([Straight("in", 420.0)], (0.0, 10.0), 180.0), replace(NOISY, altitude_ft=INWARD), chart), "altitude_floor"
+    )
+    assert (finding.measured, finding.margin) == (pytest.approx(2371.0, abs=15.0), pytest.approx(-629.0, abs=15.0))
+    assert "arrival KELDO" in finding.sentence
+    assert finding.source == "charted"  # no rule of the procedure turn makes it one
+    # kept until the fix, it may be left there
+    kept = [(0.0, 3100.0), (310.0, 3100.0), (400.0, 1900.0), (1e5, 1900.0)]
+    assert floors_of(chart, kept) == [("inbound", "inside", 3000, True)]
+
+
+def test_of_two_minimums_that_apply_the_higher_stands():
+    low_route = routes(("KELDO", 180.0, False), minimum_ft=1500.0, inbound=1800.0)
+    assert floors_of(low_route, INWARD) == [("inbound", "inside", 1800, False)]
+    high_route = routes(("KELDO", 180.0, False), minimum_ft=2200.0, inbound=1800.0)
+    assert floors_of(high_route, INWARD) == [("inbound", "inside", 2200, True)]
+
+
+def test_the_minimum_of_a_route_that_was_not_flown_binds_nothing():
+    chart = routes(("KELDO", 140.0, False), minimum_ft=3000.0, inbound=1800.0)
+    assert floors_of(chart, INWARD) == [("inbound", "inside", 1800, False)]
+
+
+@pytest.mark.parametrize(("minimum_ft", "verdict", "named"), [(3500.0, "outside", True), (2500.0, "inside", False)])
+def test_an_arrival_to_a_reversal_is_held_to_its_route_too(minimum_ft, verdict, named):
+    chart = routes(("BRUNO", 0.0, True), minimum_ft=minimum_ft, arrival=2900.0)
+    finding = one_of(debriefed(fly_approach(replace(TURNED, arrival_s=150.0)), chart=chart), "altitude_floor", leg="arrival")
+    assert (finding.verdict, "BRUNO" in finding.sentence) == (verdict, named)
+    assert finding.limit == pytest.approx(max(minimum_ft, 2900.0))
 
 
 @pytest.mark.parametrize("course", [0.0, 60.0])

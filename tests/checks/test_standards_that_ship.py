@@ -34,6 +34,8 @@ PUBLISHED = {
     (BASE, "course_deviation"): (0.75, "of full scale", "IR.V.A.S6 and IR.VI.A.S9", "transcription"),
     # FAA-S-ACS-8C, final of a nonprecision approach: MDA +100/-0 ft; of a precision approach: three quarters of both scales
     (BASE, "minimum_descent_altitude"): (0, "ft", "IR.VI.A.S12", "transcription"),
+    # 14 CFR 91.175(c) and (e): below a decision altitude only with the runway in sight; quoted in the FAA's handbooks
+    (BASE, "decision_altitude"): (0, "ft", "91.175(c) and (e)", "secondary"),
     (BASE, "minimum_above"): (100, "ft", "IR.VI.A.S12", "transcription"),
     (BASE, "final_airspeed"): (10, "kt", "IR.VI.A.S12", "transcription"),
     (BASE, "final_course"): (0.75, "of full scale", "IR.VI.A.S12 and IR.VI.B.S12", "transcription"),
@@ -93,12 +95,15 @@ PUBLISHED = {
     # ICAO's holding speeds, as a State AIP restates them: by altitude, see below
     ("icao-ops", "holding_speed"): (265, "kt", "ENR 1.5", "secondary"),
     ("icao-ops", "holding_speed_ab"): (265, "kt", "ENR 1.5", "secondary"),
+    # ICAO's rule for reversals as for holds, and not the FAA's for one and ICAO's for the other
+    ("part-fcl", "reversal_speed"): (250, "kt", "table I-4-1-2", "secondary"),
     ("part-fcl", "holding_speed"): (265, "kt", "ENR 1.5", "secondary"),
     ("part-fcl", "holding_speed_ab"): (265, "kt", "ENR 1.5", "secondary"),
     # UK retained Part-FCL, Appendix 7: height ±100 ft; MDH/A +50/-0 ft; radio aids ±5°, half scale; heading ±5°; speed ±5 kt
     ("part-fcl", "maximum_altitude"): (100, "ft", "Appendix 7", "publication"),
     ("part-fcl", "altitude_hold"): (100, "ft", "Appendix 7", "publication"),
     ("part-fcl", "minimum_descent_altitude"): (0, "ft", "Appendix 7", "publication"),
+    ("part-fcl", "decision_altitude"): (0, "ft", "go-around at decision height or altitude +50/-0", "publication"),
     ("part-fcl", "minimum_above"): (50, "ft", "Appendix 7", "publication"),
     ("part-fcl", "course_deviation"): (0.5, "of full scale", "Appendix 7", "publication"),
     ("part-fcl", "final_course"): (0.5, "of full scale", "Appendix 7", "publication"),
@@ -178,7 +183,7 @@ def test_icao_s_figures_go_by_the_category_of_the_aircraft(limit, category):
 @pytest.mark.parametrize(("standard", "limit"), EVERY_LIMIT)
 def test_nothing_else_goes_by_category(standard, limit):
     given = read_standard(standard)[limit]
-    if (standard, limit) not in {("icao-ops", name) for name in BY_CATEGORY}:
+    if (standard, limit) not in {*(("icao-ops", name) for name in BY_CATEGORY), ("part-fcl", "reversal_speed")}:
         assert [given.for_category(category) for category in (*CATEGORIES, None)] == [given] * 6
 
 

@@ -8,6 +8,8 @@ from checked import NOISY, PLAIN, all_of, debriefed, homeward, of_pattern, one_o
 from patterns import TWO_OVER_RATE_S, Pattern, fly_approach
 from synthetic import CALM, START_S, Chart, Log, Place, Straight, Turn
 
+from analyzer.checks.overall import informs
+
 TURNS = ("offset_turn", "reversal_turn")
 
 
@@ -58,6 +60,9 @@ def test_rate_beside_standard_rate(rate, wind):
         assert finding.measured == pytest.approx(rate, abs=0.1)
 
 
+OFFSET = Chart(reversal={"offset_course_deg": Place().outbound_true_deg - Place().variation_deg + 45.0})
+
+
 @pytest.mark.parametrize(
     ("off_deg", "verdict"),
     [(0.0, "inside"), (6.0, "inside"), (-6.0, "inside"), (10.0, "too close to call"), (14.0, "outside"), (-14.0, "outside")],
@@ -65,12 +70,30 @@ def test_rate_beside_standard_rate(rate, wind):
 @pytest.mark.parametrize("wind", [CALM, (135.0, 25.0)])
 def test_offset_heading_within_ten_degrees(off_deg, verdict, wind):
     # FAA-S-ACS-8C IR.VI.A.S9: heading ±10°. The second wind blows across the offset leg: a drift of 12° that is no error.
-    approach = of_pattern(replace(PLAIN, leg_deg=45.0 + off_deg, leg_s=45.0, wind=wind, intercept=True))
+    approach = of_pattern(replace(PLAIN, leg_deg=45.0 + off_deg, leg_s=45.0, wind=wind, intercept=True), chart=OFFSET)
     finding = one_of(approach, "offset_heading")
     assert finding.measured == pytest.approx(abs(off_deg), abs=1.2)
     assert (finding.limit, finding.verdict) == (10.0, verdict)
     magnetic = Place().outbound_true_deg - Place().variation_deg + 45.0 + off_deg
     assert finding.details["heading_deg_magnetic"] == pytest.approx(magnetic, abs=1.2)
+
+
+@pytest.mark.parametrize("leg_deg", [45.0, 60.0])
+def test_an_offset_course_that_is_not_charted_is_the_pilot_s_choice(leg_deg):
+    # AIM 5-4-9 a.1: under a barb the kind of turn is the pilot's choice, so that no heading is charted
+    finding = one_of(of_pattern(replace(PLAIN, leg_deg=leg_deg, intercept=True)), "offset_heading")
+    assert (finding.verdict, finding.limit, finding.margin) == ("not assessed", None, None)
+    assert informs(finding)
+    assert finding.measured == pytest.approx(leg_deg, abs=1.2)
+    assert "charted" not in finding.sentence
+    assert "right of the outbound course" in finding.sentence
+
+
+def test_a_45_180_that_is_drawn_as_its_track_has_a_heading_to_keep():
+    # AIM 5-4-9 a.1: a track that is charted is flown as drawn; a 45/180 leaves its course at 45°
+    drawn = Chart(reversal={"depicted_track": True})
+    assert one_of(of_pattern(replace(PLAIN, intercept=True), chart=drawn), "offset_heading").verdict == "inside"
+    assert one_of(of_pattern(replace(PLAIN, leg_deg=60.0, intercept=True), chart=drawn), "offset_heading").verdict == "outside"
 
 
 def test_the_charted_offset_counts():
@@ -114,12 +137,12 @@ def test_an_80_260_has_no_offset_leg():
 def test_a_gap_takes_the_pass_of_its_own_part():
     approach = fly_approach(replace(PLAIN, leg_s=TWO_OVER_RATE_S))
     begin = approach.begin("reversal_turn")
-    result = debriefed(approach, replace(NOISY, hole_s=(begin + 30.0, begin + 45.0)))
+    result = debriefed(approach, replace(NOISY, hole_s=(begin + 30.0, begin + 45.0)), OFFSET)
     assert one_of(result, "turn_bank", "reversal_turn").verdict == "not assessed"
     assert one_of(result, "turn_bank", "offset_turn").verdict == "inside"
     assert one_of(result, "offset_heading").verdict == "inside"
     leg = approach.begin("offset_leg")
-    result = debriefed(approach, replace(NOISY, hole_s=(leg + 12.0, leg + 24.0)))
+    result = debriefed(approach, replace(NOISY, hole_s=(leg + 12.0, leg + 24.0)), OFFSET)
     assert one_of(result, "offset_heading").verdict == "not assessed"
     assert one_of(result, "turn_bank", "reversal_turn").verdict == "inside"
 

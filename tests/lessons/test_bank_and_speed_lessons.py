@@ -1,5 +1,6 @@
 """Lessons of bank, speed, timed legs and entries: what is advised is inside when it is flown, and keeps the distance limit."""
 
+import math
 import re
 from dataclasses import replace
 
@@ -11,6 +12,7 @@ from synthetic import CALM, KT, Chart, Straight, Turn, Wind, fly, standard_rate_
 
 from analyzer import debrief
 from analyzer.checks.model import Finding
+from analyzer.checks.words import clock
 
 BASE = Pattern(speed_kt=140.0, bank_deg=22.0, roll_deg_s=5.0, outbound_s=150.0, intercept=True)
 QUIET = replace(NOISY, noise_m=0.5)
@@ -51,6 +53,15 @@ def test_what_is_advised_for_a_steep_turn_is_inside_when_flown(bank_deg, wind, s
         assert of(again, "average_bank", "reversal_turn", standard).verdict == "inside"
 
 
+def test_the_bank_and_the_speed_that_are_shown_give_the_rate_that_is_shown():
+    # ω = g tan(bank) / V
+    for bank_deg, speed_kt in ((36.0, 140.0), (41.0, 187.0), (33.0, 111.0)):
+        finding = of(replace(BASE, speed_kt=speed_kt, back_bank_deg=bank_deg, outbound_s=60.0), "turn_bank", "reversal_turn")
+        assert finding.lesson is not None
+        bank, knots, rate = (float(word) for word in re.findall(r"\d+(?:\.\d+)?", str(finding.lesson.cause)))
+        assert rate == pytest.approx(math.degrees(9.80665 * math.tan(math.radians(bank)) / (knots * KT)), abs=0.0501)
+
+
 def test_a_shallower_turn_that_would_pass_the_limit_is_advised_with_an_earlier_beginning():
     # at 38° the turn back reaches as far as the limit has room for; at standard rate it would reach half a mile farther
     steep = replace(BASE, bank_deg=38.0, back_bank_deg=38.0)
@@ -72,6 +83,11 @@ def test_what_is_advised_for_a_shallow_turn_is_what_is_asked_for_or_more(speed_k
     shallow = replace(BASE, speed_kt=speed_kt, bank_deg=asked_deg - 6.0, back_bank_deg=asked_deg - 6.0, outbound_s=60.0)
     finding = of(shallow, "average_bank", "reversal_turn", "icao-ops")
     assert finding.verdict == "outside"
+    shown, knots, rate, radius_nm, _ = (
+        float(word) for word in re.findall(r"\d+(?:\.\d+)?", str(finding.lesson.cause if finding.lesson is not None else None))
+    )
+    assert rate == pytest.approx(math.degrees(9.80665 * math.tan(math.radians(shown)) / (knots * KT)), abs=0.0501)
+    assert radius_nm == pytest.approx((knots * KT) ** 2 / (9.80665 * math.tan(math.radians(shown))) / 1852.0, abs=0.00501)
     assert asked_deg - 0.3 <= degrees_advised(finding) <= asked_deg + 1.3
     assert "radius" in str(finding.lesson.cause if finding.lesson is not None else None)
 
@@ -91,12 +107,25 @@ def test_an_overspeed_has_a_cause_and_something_to_try(at_fix_kt, then_kt, recor
     finding = one_of(approach, "speed_limit")
     assert finding.verdict == "outside"
     assert finding.lesson is not None
-    assert ("already" in str(finding.lesson.cause)) == (at_fix_kt == then_kt)
-    assert finding.lesson.advice is not None
+    if at_fix_kt == then_kt:
+        # AIM 5-3-8 j.2(c): the reduction of speed begins within 3 minutes of the fix
+        assert finding.lesson.advice == "Be at or below 200 kt when crossing the fix; slow within 3 minutes before it."
+        return
+    cause = str(finding.lesson.cause)
+    crossed, passed, built_up = (float(word) for word in re.findall(r"(\d+) kt", cause))
+    assert (crossed, passed) == (pytest.approx(at_fix_kt, abs=4.0), 200.0)
+    assert built_up == round(float(finding.measured))
+    assert finding.lesson.advice == f"Hold {crossed:.0f} kt or less until established inbound."
+    assert "outbound leg" in cause or "outbound turn" in cause
+    if recorded:
+        # 35 kt gained evenly in 55 s from 5 s after the leg began; 200 kt indicated are 203 kt true
+        passed_s = float(track.time_s[0]) + begun + 5.0 + 55.0 * 13.0 / 35.0
+        assert set(re.findall(r"[\d:]{8}", cause)) <= {clock(passed_s), clock(passed_s + 1.0)}
+        assert clock(passed_s)[:5] in cause
 
 
-def circuits(*legs_s: float, wind: Wind = CALM):
-    path = [Straight("arrival", 90.0)]
+def circuits(*legs_s: float, wind: Wind = CALM, arrival_s: float = 90.0):
+    path = [Straight("arrival", arrival_s)]
     for number, leg in enumerate(legs_s):
         bank = standard_rate_bank(120.0)
         path += [Turn(f"away{number}", 180.0, bank), Straight(f"out{number}", leg)]
@@ -112,8 +141,23 @@ def test_a_leg_that_is_too_long_is_told_when_to_turn():
     finding = one_of(approach, "hold_timing")
     assert finding.verdict == "outside"
     assert finding.lesson is not None
-    assert "30 s after the 60 s were up" in str(finding.lesson.cause)
-    assert "abeam the fix" in str(finding.lesson.advice)
+    assert finding.lesson.cause is None  # 30 s too long, as the finding says
+    assert "Start the clock abeam the fix" in str(finding.lesson.advice)
+    started, turned = re.findall(r"\d\d:\d\d:(\d\d)", str(finding.lesson.advice))
+    assert started == turned  # 60 s later
+
+
+def test_a_clock_that_was_started_at_wings_level_is_told_how_late_that_was():
+    # AIM 5-3-8 j.4: outbound timing begins over or abeam the fix, whichever is later. The turn away is begun 18 s before the
+    # fix, so that it comes out beyond it; a minute from wings level is too long by what had gone by.
+    finding = one_of(debrief(QUIET.of(circuits(60.0, arrival_s=72.0)), HOLD.at()).approaches[0], "hold_timing")
+    assert finding.verdict == "outside"
+    assert isinstance(finding.measured, float)
+    late = re.search(
+        r"The clock was started (\d+) s late, at wings level", str(finding.lesson.cause if finding.lesson else None)
+    )
+    assert late is not None, finding
+    assert float(late[1]) == pytest.approx(finding.measured - 60.0, abs=2.0)
 
 
 @pytest.mark.parametrize(("leg_s", "said"), [(40.0, "20 s longer"), (85.0, "25 s shorter")])

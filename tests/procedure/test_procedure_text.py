@@ -30,7 +30,7 @@ def test_a_procedure_turn(tables):
         "Variation": "9.0° west, given in the procedure file",
         "Reversal": "procedure turn on the left of the outbound course, turning back to the right",
         "Outbound": "061° magnetic, 052° true",
-        "Offset": "016° magnetic, 007° true",
+        "Offset": "016° magnetic, 007° true (45° off the outbound course, not charted: left to the pilot)",
         "Inbound": "241° magnetic, 232° true",
         "Limit": "within 10 NM of the fix",
         "Speed": "200 KIAS at most",

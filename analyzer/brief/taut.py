@@ -1,0 +1,87 @@
+"""The steadiest descent between altitudes that bind: a string pulled taut from the start to the end, never rising.
+
+Time is the abscissa, so that slopes are rates of descent; none is steeper than a normal one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from analyzer.physics.units import FPM
+
+__all__ = ["NORMAL_MPS", "Bound", "Steep", "Taut", "taut"]
+
+NORMAL_MPS = 1000.0 * FPM  # FAA-H-8083-16B ch. 4, of the last thousand feet; taken for all legs here
+_NOW_S = 1e-6
+_SAME_MPS = 1e-9
+_STEEPER = 1.001  # a rate that is greater by less is the normal one
+
+
+@dataclass(frozen=True)
+class Bound:
+    """At an instant the altitude is at least and at most so much."""
+
+    time_s: float
+    least_m: float = -math.inf
+    most_m: float = math.inf
+
+
+@dataclass(frozen=True)
+class Steep:
+    """A descent that needs more than the normal rate: from when to when, and the rate it needs to be down in time."""
+
+    start_s: float
+    end_s: float
+    needed_mps: float
+
+
+@dataclass(frozen=True)
+class Taut:
+    """Instants and altitudes at which the rate changes, with start and end, and what would need more than the normal rate."""
+
+    points: tuple[tuple[float, float], ...]
+    steeps: tuple[Steep, ...] = ()
+
+    @property
+    def end_m(self) -> float:
+        """The altitude at the end."""
+        return self.points[-1][1]
+
+
+def taut(start_s: float, start_m: float, bounds: Sequence[Bound], end: Bound) -> Taut:
+    """The steadiest descent that keeps the bounds, in the order of their times, and comes to the end's greatest altitude.
+
+    Where a bound is reached only faster than at the normal rate, the descent stays at that rate and comes out above it.
+    """
+    now, height = start_s, start_m
+    points, steeps = [(now, height)], []
+    while now < end.time_s - _NOW_S:
+        ahead = [bound for bound in bounds if now + _NOW_S < bound.time_s < end.time_s - _NOW_S]
+        until, needed = _next(now, height, [*ahead, Bound(end.time_s, end.most_m, end.most_m)])
+        if needed > NORMAL_MPS * _STEEPER:
+            steeps.append(Steep(now, until, needed))
+        height -= min(needed, NORMAL_MPS) * (until - now)
+        now = until
+        points.append((now, height))
+    return Taut(tuple(points), tuple(steeps))
+
+
+def _next(now: float, height: float, ahead: Sequence[Bound]) -> tuple[float, float]:
+    """The instant up to which one rate keeps all bounds, and that rate."""
+    slow, fast = 0.0, math.inf  # between these rates all bounds so far are kept
+    slow_at = fast_at = ahead[-1].time_s
+    for bound in ahead:
+        seconds = bound.time_s - now
+        least_rate = max(0.0, (height - bound.most_m) / seconds)
+        most_rate = max(0.0, (height - bound.least_m) / seconds)
+        if most_rate < slow - _SAME_MPS and slow > 0.0:
+            return slow_at, slow
+        if least_rate > fast + _SAME_MPS:
+            return fast_at, fast
+        if least_rate >= slow and least_rate > 0.0:
+            slow, slow_at = least_rate, bound.time_s
+        if most_rate <= fast:
+            fast, fast_at = most_rate, bound.time_s
+    return ahead[-1].time_s, min(slow, fast)

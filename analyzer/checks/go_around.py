@@ -1,0 +1,40 @@
+"""What a go-around begun at a decision altitude loses: it is allowed below that altitude.
+
+The loss is this program's reading, and in no publication: two seconds at the rate of descent that the altitude is come to with,
+then a pull-up of a quarter of gravity.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.motion.model import States
+from analyzer.physics.units import GRAVITY
+
+__all__ = ["loss_m"]
+
+_REACTION_S, _PULL_UP = 2.0, 0.25  # seconds at the rate of descent, then so much of gravity; an assumption
+_SINK_OVER_S = 15.0
+_LOOK_BACK_S = 45.0  # a pull-up is over in a small part of it
+
+
+def loss_m(states: States, minimum_m: float) -> float:
+    """The height that a go-around loses at the rate of descent with which a minimum was come to. [m]"""
+    sink = _sink(states, minimum_m)
+    return _REACTION_S * sink + sink**2 / (2.0 * _PULL_UP * GRAVITY)
+
+
+def _sink(states: States, minimum_m: float) -> float:
+    """The rate of descent at which a minimum was come to: over the 15 s before it, or before the go-around above it. [m/s]"""
+    below = np.flatnonzero(states.altitude_m < minimum_m)
+    end = float(states.time_s[below[0]]) if len(below) else _go_around_s(states)
+    before = states.between(end - _SINK_OVER_S, end)
+    return max(0.0, -float(np.nanmean(before.vertical_speed_mps)))
+
+
+def _go_around_s(states: States) -> float:
+    """When the descent to the lowest point was last as steep as the median of the 45 s before it. [s]"""
+    lowest_s = float(states.time_s[int(np.nanargmin(states.altitude_m))])
+    before = states.between(lowest_s - _LOOK_BACK_S, lowest_s)
+    steep = np.flatnonzero(before.vertical_speed_mps <= np.nanmedian(before.vertical_speed_mps))
+    return float(before.time_s[steep[-1]])

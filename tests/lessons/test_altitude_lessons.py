@@ -1,0 +1,125 @@
+"""Lessons of altitude: the descent that went below, its rate, and where to level off, of flights whose heights are given."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+import pytest
+from checked import NOISY, all_of, debriefed, one_of
+from descents import DA, IN, LANDING, MDA_FT, TO_MDA, descended, path, second
+from patterns import Pattern, fly_approach
+from synthetic import START_S, Chart
+
+from analyzer.checks.model import Finding, Lesson
+from analyzer.checks.words import clock
+
+Heights = Sequence[tuple[float, float]]
+
+
+def lesson_of(finding: Finding) -> Lesson:
+    assert finding.lesson is not None
+    return finding.lesson
+
+
+def numbers(text: str | None) -> list[float]:
+    assert text is not None
+    return [float(word.replace(",", "")) for word in re.findall(r"\d[\d,]*(?:\.\d+)?", re.sub(r"\d\d:\d\d:\d\d", "", text))]
+
+
+def begun(text: str | None) -> float:
+    """The first time of day in a sentence, in seconds since the flight began."""
+    found = re.search(r"(\d\d):(\d\d):(\d\d)", str(text))
+    assert found is not None
+    hours, minutes, seconds = (int(word) for word in found.groups())
+    return hours * 3600.0 + minutes * 60.0 + seconds - START_S % 86_400.0
+
+
+@pytest.mark.parametrize("rate_fpm", [600.0, 800.0, 1100.0])
+@pytest.mark.parametrize("then", [((0.79, 750.0), *LANDING), ((0.5, 750.0), (-1.0, 1900.0), (-3.0, 2600.0))])
+def test_the_descent_that_went_on_through_the_minimum(rate_fpm, then):
+    # from 1,700 ft at the fix, 5 NM out, to 750 ft, and level there: at 120 kt a mile takes 30 s
+    takes_nm = 950.0 / (rate_fpm / 2.0)
+    finding = one_of(descended([*IN, (5.0 - takes_nm, 750.0), *then]), "minimum_altitude")
+    assert finding.verdict == "outside"
+    # the lowest is that of the level flight, not of the descent to land that goes on from it
+    assert finding.measured == pytest.approx(750.0, abs=12.0)
+    lesson = lesson_of(finding)
+    # its level is left by 50 ft
+    assert begun(lesson.cause) == pytest.approx(second(5.0) + 50.0 / rate_fpm * 60.0, abs=4.0)
+    assert numbers(lesson.cause)[-1] == pytest.approx(rate_fpm, rel=0.03)
+    lead, at_ft = numbers(lesson.advice)
+    assert lead == pytest.approx(rate_fpm / 10.0, abs=10.0)  # a tenth of the feet per minute: common practice, no source
+    assert at_ft == MDA_FT + lead
+
+
+def test_a_decision_altitude_that_was_held_below_and_then_landed_from_has_the_level_for_its_lowest():
+    finding = one_of(descended([*IN, (2.5, 750.0), (0.79, 750.0), *LANDING], minimum=DA), "minimum_altitude")
+    assert (finding.verdict, finding.measured) == ("outside", pytest.approx(750.0, abs=12.0))
+    assert "climbed" not in finding.sentence
+    assert lesson_of(finding).advice == "Begin the go-around at 900 ft."
+
+
+@pytest.mark.parametrize("lowest_ft", [MDA_FT + 10.0, MDA_FT, MDA_FT - 5.0])
+@pytest.mark.parametrize("minimum", [None, DA])
+def test_a_minimum_that_was_kept_or_may_have_been_has_no_lesson(lowest_ft, minimum):
+    heights = [*IN, (2.5, lowest_ft), (0.8, lowest_ft), (-1.0, 1900.0), (-3.0, 2600.0)]
+    finding = one_of(descended(heights, log=NOISY, **({} if minimum is None else {"minimum": minimum})), "minimum_altitude")
+    assert finding.verdict in ("inside", "too close to call")
+    assert finding.lesson is None
+
+
+def test_a_decision_altitude_passed_in_the_descent():
+    # 120 ft below before the climb: a go-around begun at it would have lost some 25 ft
+    finding = one_of(descended([*IN, (1.4, 780.0), (0.0, 1500.0), (-3.0, 2600.0)], minimum=DA), "minimum_altitude")
+    assert finding.verdict == "outside"
+    assert numbers(lesson_of(finding).cause) == [pytest.approx(920.0 / 3.6 * 2.0, rel=0.03)]  # 920 ft in 3.6 NM, 30 s each
+    assert lesson_of(finding).advice == "Begin the go-around at 900 ft."
+
+
+def test_level_flight_that_sags_below_the_minimum_is_no_descent():
+    # 950 ft, then 150 ft in 75 s: 120 ft/min
+    heights = [*IN, (3.5, 950.0), (3.0, 950.0), (0.5, 800.0), (-1.0, 1900.0), (-3.0, 2600.0)]
+    lesson = lesson_of(one_of(descended(heights), "minimum_altitude"))
+    assert "sagged" in str(lesson.cause)
+    assert str(lesson.advice).startswith("Hold 900 ft")
+
+
+def floor(heights: Heights, floor_ft: float = 1650.0) -> Finding:
+    chart = Chart(side=None, within_nm=None, reversal={"kind": "none"}, floors_ft={"inbound": floor_ft})
+    return one_of(descended(heights, chart=chart), "altitude_floor", leg="inbound")
+
+
+def test_a_leg_s_altitude_that_sags_is_to_be_held():
+    finding = floor([(15.0, 1700.0), (9.0, 1700.0), (6.5, 1550.0), (5.5, 1550.0), (5.0, 1700.0), *TO_MDA[2:], *path(3.0)])
+    assert finding.verdict == "outside"
+    assert "sagged" in str(lesson_of(finding).cause)
+    assert lesson_of(finding).advice == "Hold 1,650 ft; correct before it is 50 ft low."
+
+
+def test_a_descent_that_was_levelled_too_low():
+    # 700 ft/min from 2,500 ft, 12 NM out, to 80 ft below; the low of the level flight comes a minute after it
+    level_nm = 12.0 - 930.0 / 350.0
+    finding = floor([(15.0, 2500.0), (12.0, 2500.0), (level_nm, 1570.0), (6.0, 1565.0), (5.0, 1700.0), *TO_MDA[2:], *path(3.0)])
+    assert finding.verdict == "outside"
+    lesson = lesson_of(finding)
+    assert str(lesson.cause).endswith("was levelled too low.")
+    assert begun(lesson.cause) == pytest.approx(second(12.0) + 50.0 / 700.0 * 60.0, abs=4.0)
+    assert numbers(lesson.cause) == [pytest.approx(700.0, rel=0.03)]
+    assert numbers(lesson.advice) == [70.0, 1720.0]
+
+
+def test_one_descent_has_one_beginning():
+    flown = fly_approach(Pattern(speed_kt=140.0, bank_deg=22.0, roll_deg_s=5.0, outbound_s=150.0, intercept=True))
+    floors = {"arrival": 3000.0, "outbound": 3000.0, "reversal": 3000.0, "inbound": 2200.0}
+    left = flown.begin("reversal_turn") + 10.0
+    log = replace(NOISY, altitude_ft=[(0.0, 3000.0), (left, 3000.0), (left + 60.0, 2200.0)])
+    approach = debriefed(flown, log, Chart(floors_ft=floors))
+    finding = one_of(approach, "altitude_floor", leg="reversal")
+    descent, established = approach.figures.descent, approach.reversal.established_s
+    assert descent is not None
+    assert established is not None
+    cause = str(lesson_of(finding).cause)
+    assert clock(descent.start_s) in cause
+    assert numbers(cause) == [pytest.approx(established - descent.start_s, abs=0.51)]
+    sentences = [one.sentence for one in all_of(approach, "descent_timing")]
+    assert all(clock(descent.start_s) in sentence for sentence in sentences if "begun" in sentence)
