@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from analyzer.checks.below import final_course_rad
 from analyzer.checks.course import counting, tracking
 from analyzer.legs.guidance import needle
 from analyzer.motion.model import States, seen_from
@@ -65,6 +66,7 @@ def series_of(debrief: Debrief, approach: Approach) -> Series:
             inside = (states.time_s >= part.start_s - _INSTANT_S) & (states.time_s <= part.end_s + _INSTANT_S)
             if inside.any():
                 course = charted.outbound_true_rad if part.name == "outbound" else charted.inbound_true_rad
+                course = final_course_rad(charted) if part.leg == "final" else course
                 flown = states.between(part.start_s, part.end_s)
                 shown = needle(flown, charted, course)
                 deviation[inside] = shown.angle_rad / DEG if angular else shown.cross_track_m / NM

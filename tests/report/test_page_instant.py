@@ -131,12 +131,13 @@ def test_marks_lie_on_the_curves(seen):
                 assert marks.nth(number).evaluate(_ON_A_CURVE), (picture, share, number)
 
 
-# whether the middle of a mark lies on the stroke of a curve of many points, a pixel about it
+# whether the middle of a mark lies on the stroke of a curve, a pixel about it: of more points than a frame or a limit has, for a
+# course that is held is drawn with few
 _ON_A_CURVE = """
 (mark) => {
   const svg = mark.ownerSVGElement;
   const curves = [...svg.querySelectorAll("path")].filter((path) =>
-    getComputedStyle(path).fill === "none" && (path.getAttribute("d").match(/[\\d.]+/g) || []).length > 16);
+    getComputedStyle(path).fill === "none" && (path.getAttribute("d").match(/[\\d.]+/g) || []).length > 10);
   const x = mark.cx.baseVal.value, y = mark.cy.baseVal.value;
   return curves.some((path) => [-0.7, 0, 0.7].some((dx) => [-0.7, 0, 0.7].some((dy) =>
     path.isPointInStroke(new DOMPoint(x + dx, y + dy)))));

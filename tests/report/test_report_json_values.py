@@ -172,9 +172,10 @@ def test_margins_are_positive_inside(documents, flight):
         for finding in found["findings"]:
             margin, sd, verdict = finding["margin"], finding["sd"], finding["verdict"]
             if margin is None:
-                assert verdict == "not assessed" or isinstance(finding["measured"], str)
+                # who is established is so, without a limit to the distance from the fix
+                assert verdict == "not assessed" or isinstance(finding["measured"], str) or finding["check"] == "established"
                 continue
-            at_least = finding["check"] in ("altitude_floor", "descent_timing")
+            at_least = finding["check"] in ("altitude_floor", "descent_timing", "minimum_altitude")
             inside = finding["measured"] - finding["limit"] if at_least else finding["limit"] - finding["measured"]
             assert margin == pytest.approx(inside + finding["tolerance"], abs=2e-3)
             if verdict == "inside":
@@ -188,7 +189,10 @@ def test_margins_are_positive_inside(documents, flight):
 
 
 def test_the_verdicts_are_those_the_samples_were_flown_for(documents):
-    """sample_tracks/README.md: all inside; past 10 NM; descent in the turn back, which has 39° of bank."""
+    """sample_tracks/README.md: all inside; past 10 NM; descent in the turn back, which has 39° of bank.
+
+    That the descent was begun early, before it went below the minimum, is one event with it and counts there.
+    """
     outside = {
         name: {f["check"] for f in entry(documents, name)["findings"] if f["verdict"] == "outside"}
         for name in ("clean.csv", "strong_wind.csv", "early_descent.gpx")
@@ -196,8 +200,15 @@ def test_the_verdicts_are_those_the_samples_were_flown_for(documents):
     assert outside == {
         "clean.csv": set(),
         "strong_wind.csv": {"distance_limit"},
-        "early_descent.gpx": {"altitude_floor", "descent_timing", "turn_bank"},
+        "early_descent.gpx": {"altitude_floor", "turn_bank"},
     }
+    (early,) = [
+        f for f in entry(documents, "early_descent.gpx")["findings"] if f["check"] == "descent_timing" and f["margin"] < 0
+    ]
+    assert (early["verdict"], early["reason"]) == (
+        "not assessed",
+        "it follows from altitude floor (intercept), where it counts: one event",
+    )
 
 
 def test_the_step_down_began_where_it_was_ordered(documents, sample):
@@ -223,8 +234,10 @@ def test_the_procedure_is_written_as_its_file_says(documents, sample):
 def test_nothing_that_needs_an_altitude_is_judged_without_one(documents):
     findings = documents["no_altitude.csv"]["reversals"][0]["findings"]
     floors = [finding for finding in findings if finding["check"] == "altitude_floor"]
-    assert len(floors) == len(charted()["altitudes"])
-    needing = [f for f in findings if f["check"] in ("altitude_floor", "descent_timing", "speed_limit")]
+    # final_ft is a minimum descent altitude, which has a check of its own
+    assert len(floors) == len(charted()["altitudes"]) - 1
+    needing = [f for f in findings if f["check"] in ("altitude_floor", "minimum_altitude", "descent_timing", "speed_limit")]
+    assert "minimum_altitude" in {finding["check"] for finding in needing}
     assert {"altitude_floor", "speed_limit"} <= {finding["check"] for finding in needing}
     for finding in needing:
         assert (finding["verdict"], finding["measured"], finding["margin"]) == ("not assessed", None, None)

@@ -18,6 +18,7 @@ from schema_names import SCHEMA_FILE, with_names
 
 import analyzer
 from analyzer import checks
+from analyzer.checks.words import FEET, METRES
 from analyzer.legs.grammar import SHAPES
 from analyzer.procedure.schema import Procedure
 from analyzer.vocabulary import Verdict
@@ -294,9 +295,13 @@ def _said(keyword: str) -> set[str]:
     return found
 
 
-@pytest.mark.parametrize(("keyword", "least"), [("basis", {"altitude", "estimate"}), ("unit", {"NM", "ft", "s", "deg", "kt"})])
+@pytest.mark.parametrize(("keyword", "least"), [("basis", {"altitude", "estimate"}), ("unit", {"NM", "s", "deg", "kt"})])
 def test_every_basis_and_unit_of_a_check_is_in_the_sets(keyword, least):
     assert least <= _said(keyword) <= set(SCHEMA["$defs"]["finding"]["properties"][keyword]["enum"])
+
+
+def test_the_units_of_altitudes_are_in_the_set():
+    assert {FEET.name, METRES.name} <= set(SCHEMA["$defs"]["finding"]["properties"]["unit"]["enum"])
 
 
 def _plain(schema: dict[str, Any], definitions: dict[str, Any]) -> dict[str, Any]:
