@@ -131,8 +131,8 @@ def test_marks_lie_on_the_curves(seen):
                 assert marks.nth(number).evaluate(_ON_A_CURVE), (picture, share, number)
 
 
-# whether the middle of a mark lies on the stroke of a curve, a pixel about it: of more points than a frame or a limit has, for a
-# course that is held is drawn with few
+# whether the middle of a mark lies on the stroke of a curve, a pixel about it: of more points than a frame or a limit has, for
+# a course that is held is drawn with few
 _ON_A_CURVE = """
 (mark) => {
   const svg = mark.ownerSVGElement;
