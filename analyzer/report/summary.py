@@ -205,7 +205,9 @@ def told(finding: Finding) -> str:
 
 def _row(finding: Finding) -> str:
     """A finding that needs no sentence: what, where, measured, and the limit or what it is compared with."""
-    name, measured = check_name(finding.check), value_text(finding.measured, finding.unit)
+    # the words after the distance from the missed approach point say on which side of it
+    unsigned = abs(finding.measured) if finding.check == "missed_point" and isinstance(finding.measured, float) else None
+    name, measured = check_name(finding.check), value_text(finding.measured if unsigned is None else unsigned, finding.unit)
     return f"  {name:<19}{where_text(finding):<15}{measured:>10}   {_beside(finding)}".rstrip()
 
 

@@ -12,8 +12,9 @@ from analyzer.errors import AnalyzerError, StandardError
 from analyzer.report.explain_text import explain_text
 
 NOTHING = "Nothing to say on this flight: it is as charted, or what the check looks at was not flown or is not charted."
-# What the samples do not have: a hold, a missed approach, an arc, a glide path, fixes, maximum altitudes, target speeds, a track that is drawn, a
-# leg that is limited; the procedure turn that is charted is flown, and the standard asks for no bank, sector or descent.
+# What the samples do not have: a hold, a missed approach, an arc, a glide path, fixes, maximum altitudes, target speeds, a
+# track that is drawn, a leg that is limited; the procedure turn that is charted is flown, and the standard asks for no bank,
+# sector or descent.
 ABSENT = (
     "no_reversal", "hold_entry", "hold_timing", "arc_radius", "glide_path", "reversal_shape", "entry_sector", "step_down",
     "maximum_altitude", "leg_limit", "descent_rate", "average_bank", "target_speed", "missed_point", "missed_climb",
