@@ -229,7 +229,7 @@ def _beside(finding: Finding) -> str:
         return f"{finding.details['from_passage_s']:.0f} s after the fix at {finding.details['ground_speed_kt']:.0f} kt"
     if finding.check == "hold_drift":
         due = finding.details.get("outbound_due_s")
-        timed = f"; {due:.0f} s outbound was due" if due is not None else ""
+        timed = f"; {due:.0f} s was due" if due is not None else ""
         return f"{abs(finding.details['inbound_correction_deg']):.1f}° inbound{timed}"
     if finding.check == "missed_point" and isinstance(finding.measured, float):
         return "beyond the point" if finding.measured > 0.0 else "before the point"
