@@ -19,7 +19,6 @@ from analyzer.vocabulary import Leg
 
 __all__ = ["CHECKS", "altitude_floor", "altitude_missing", "altitude_untold"]
 
-_CLIMBED_M = 20.0 * FT  # a climb to a minimum is over this near to it
 _ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
 _NEAR_M = 25.0 * NM
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
@@ -102,7 +101,7 @@ def _laps(context: Context, hold: PublishedHold) -> tuple[Finding, ...]:
 
 def _climbed_s(states: States, floor: float) -> float | None:
     """When the climb into a hold was over: its minimum was reached, or a level below it; None where it never was. [s]"""
-    reached = np.flatnonzero(states.altitude_m >= floor - _CLIMBED_M)
+    reached = np.flatnonzero(states.altitude_m >= floor)
     level = np.abs(states.vertical_speed_mps) < _LEVEL_MPS
     held = np.lib.stride_tricks.sliding_window_view(level, _LEVEL_S).all(axis=1) if len(states) >= _LEVEL_S else level[:0]
     begun = [int(found[0]) for found in (reached, np.flatnonzero(held)) if found.size]

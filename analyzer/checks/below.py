@@ -112,9 +112,10 @@ def missed_point_s(context: Context, states: States) -> float | None:
         return passed_at(states, point.latitude_rad, point.longitude_rad, course)
     missed = charted.missed
     if missed is not None and missed.time_s is not None and missed.time_at_mps is not None and len(states):
-        flown = np.concatenate([[0.0], np.cumsum(states.ground_speed_mps[1:] * np.diff(states.time_s))])
-        beyond = np.flatnonzero(flown >= missed.time_s * missed.time_at_mps)
-        return float(states.time_s[beyond[0]]) if len(beyond) else None
+        begun = context.reversal.leg_spans("final")[0][0] if context.reversal.leg_spans("final") else float(states.time_s[0])
+        flown = np.cumsum(states.ground_speed_mps * np.diff(states.time_s, prepend=begun))
+        distance = missed.time_s * missed.time_at_mps
+        return float(np.interp(distance, flown, states.time_s)) if flown[-1] >= distance else None
     if charted.runway is not None:
         return passed_at(states, charted.runway.latitude_rad, charted.runway.longitude_rad, course)
     return None

@@ -8,7 +8,7 @@ import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.model import NOT_ASSESSED, OUTSIDE, Context, Finding, judge
-from analyzer.checks.outbound_legs import TIMING_SD_S, leg_reading, length_read_by, timed_from
+from analyzer.checks.outbound_legs import TIMING_SD_S, leg_reading, length_read_by, timed_from, wings_level_s
 from analyzer.checks.words import clock, miles
 from analyzer.legs.model import Part
 from analyzer.physics import holding
@@ -20,7 +20,6 @@ _BEFORE_S = 4.0  # before the entry is begun: the heading at the fix, not that o
 _TRACK_SD_RAD = 10.0 * DEG  # of a track that stands for a heading where no wind is known
 _HEADING_SD_RAD = 1.0 * DEG
 _OFFSET_RAD = 30.0 * DEG  # of a teardrop entry's track from the outbound one: AIM 5-3-8 j.3(b)
-_LEVEL_RAD = 5.0 * DEG
 _HIGH_M, _LOW_LEG_S, _HIGH_LEG_S = 14_000.0 * FT, 60.0, 90.0  # AIM 5-3-8 j.4
 
 
@@ -104,7 +103,7 @@ def hold_timing(context: Context) -> tuple[Finding, ...]:
         # the outbound leg of the entry is flown by the clock; that of a circuit is timed to make the inbound leg right
         legs = [part for part in reversal.parts if part.name == "inbound"]
         for number, leg in enumerate(legs[1:], 2):
-            findings.append(_time(context, leg, _wings_level(context, leg), "wings level", _lap(context, number)))
+            findings.append(_time(context, leg, wings_level_s(context.motion, leg), "wings level", _lap(context, number)))
     return tuple(findings)
 
 
@@ -113,15 +112,9 @@ def _lap(context: Context, number: int) -> int | None:
     return number if context.hold is not None else None
 
 
-def _of_lap(lap: int | None) -> str:
-    return f"Lap {lap}: " if lap is not None else ""
-
-
-def _wings_level(context: Context, inbound: Part) -> float:
-    """When the wings came level on an inbound leg: the turn may still go on when the aircraft is established."""
-    states = context.motion.states.between(inbound.start_s, inbound.end_s)
-    level = np.flatnonzero(np.abs(states.bank_rad) < _LEVEL_RAD)
-    return float(states.time_s[level[0]]) if len(level) else inbound.start_s
+def _of_lap(lap: int | None, leg: str) -> str:
+    """How a sentence begins that is about a leg, or about that of a lap."""
+    return leg.capitalize() if lap is None else f"Lap {lap}: {leg}"
 
 
 def _leg_time(context: Context, part: Part) -> float:
@@ -148,7 +141,7 @@ def _time(context: Context, part: Part, start_s: float, words: str, lap: int | N
         part=part.name,
         lap=lap,
         sentence=(
-            f"{_of_lap(lap)}{part.name.capitalize()} leg flown {flown:.0f} s, timed from {words} at {clock(start_s)}; "
+            f"{_of_lap(lap, f'{part.name} leg')} flown {flown:.0f} s, timed from {words} at {clock(start_s)}; "
             f"{wanted:.0f} s {charted} ({'+' if part.name == 'outbound' else '±'}{given.value:.0f} s).{designed}"
         ),
         verdict=verdict,
@@ -177,7 +170,7 @@ def _length(context: Context, outbound: Part, wanted: float, lap: int | None) ->
         part="outbound",
         lap=lap,
         sentence=(
-            f"{_of_lap(lap)}Outbound leg of {miles(flown.length_m)} {flown.words}; {miles(wanted, 1)} charted "
+            f"{_of_lap(lap, 'outbound leg')} of {miles(flown.length_m)} {flown.words}; {miles(wanted, 1)} charted "
             f"(+{miles(tolerance, 1)})."
         ),
         verdict=verdict,

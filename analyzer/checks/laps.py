@@ -9,6 +9,7 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.levels import level_stretches
 from analyzer.checks.model import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.outbound_legs import abeam_s, wings_level_s
 from analyzer.checks.words import clock, degrees, side_word
 from analyzer.legs.held import laps_of
 from analyzer.legs.model import Part
@@ -102,12 +103,12 @@ def hold_drift(context: Context) -> tuple[Finding, ...]:
         entered = number == 1 and context.reversal.flown != "hold-direct"
         if entered or "outbound" not in parts or "inbound" not in parts:
             continue
-        finding = _lap_drift(context, number, parts["outbound"], parts["inbound"])
+        finding = _lap_drift(context, number, lap[0].start_s, parts["outbound"], parts["inbound"])
         findings += [finding] if finding is not None else []
     return tuple(findings)
 
 
-def _lap_drift(context: Context, number: int, outbound: Part, inbound: Part) -> Finding | None:
+def _lap_drift(context: Context, number: int, begun_s: float, outbound: Part, inbound: Part) -> Finding | None:
     motion, course = context.motion, context.motion.charted.inbound_true_rad
     out, back = (_straight(motion.states.between(part.start_s, part.end_s)) for part in (outbound, inbound))
     if len(out) < _LEAST_STATES or len(back) < _LEAST_STATES:
@@ -115,12 +116,16 @@ def _lap_drift(context: Context, number: int, outbound: Part, inbound: Part) -> 
     correction_out = _mean(wrap(out.heading_rad - course - math.pi))
     correction_in = _mean(wrap(back.heading_rad - course))
     words = f"{_side(correction_out)} outbound, {_side(correction_in)} inbound"
-    times = f"outbound {outbound.duration_s:.0f} s, inbound {inbound.duration_s:.0f} s"
+    # timed as the legs are: from over or abeam the fix, whichever is later, and from wings level
+    abeam = abeam_s(motion.states.between(begun_s, outbound.end_s), motion.charted.outbound_true_rad)
+    out_s = outbound.end_s - (abeam if abeam is not None else begun_s)
+    back_s = inbound.end_s - wings_level_s(motion, inbound)
+    times = f"outbound {out_s:.0f} s, inbound {back_s:.0f} s"
     wanted = motion.charted.leg_time_s
     due, better = None, ""
     if wanted is not None:
-        longer = (wanted - inbound.duration_s) * float(back.ground_speed_mps.mean()) / float(out.ground_speed_mps.mean())
-        due = outbound.duration_s + longer
+        longer = (wanted - back_s) * float(back.ground_speed_mps.mean()) / float(out.ground_speed_mps.mean())
+        due = out_s + longer
         better = f"; {due:.0f} s outbound would have made {wanted:.0f} s inbound"
     ratio = f" ({abs(correction_out / correction_in):.1f} times)" if abs(correction_in) > 1.0 * DEG else ""
     return Finding(

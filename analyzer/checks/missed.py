@@ -23,9 +23,10 @@ from analyzer.vocabulary import CheckName
 
 __all__ = ["CHECKS", "missed_altitude", "missed_climb", "missed_course", "missed_point", "missed_turn"]
 
-_BEGUN_SD_S = 1.0  # of when a climb is begun, from flights whose truth is known
+_BEGUN_SD_S = 1.0  # of when a climb or turn is begun, from flights whose truth is known
 _REACTION_S = 3.0  # of flight beyond the point before a climb shows: Doc 8168 II-I-4-6, tolerance of the point; from memory
 _TURN_RAD, _STRAIGHT_RAD = 20.0 * DEG, 5.0 * DEG  # off the final course: turned; and still on it
+_LEVEL_RAD = 5.0 * DEG
 _ROLLED_OUT_S = 20.0  # before the end of the leg, or after the turn, in which the course is being come to
 _LEAST_STATES = 20
 _TRACK_SD_RAD = 2.0 * DEG  # of a median track that stands for a course flown, gusts and corrections included; an assumption
@@ -58,7 +59,10 @@ def _flown(context: Context) -> _Flown | None:
     if not len(turned):
         return _Flown(charted, part, states, None, None)
     straight = np.flatnonzero(np.abs(off[: turned[0]]) < _STRAIGHT_RAD)
-    begun = int(straight[-1]) if len(straight) else 0
+    # some seconds before the track shows it, the turn was rolled into
+    on_course = int(straight[-1]) if len(straight) else 0
+    level = np.flatnonzero(np.abs(states.bank_rad[: on_course + 1]) < _LEVEL_RAD)
+    begun = int(level[-1]) if len(level) else on_course
     return _Flown(charted, part, states, float(states.time_s[begun]), 1 if off[turned[0]] > 0.0 else -1)
 
 
@@ -122,7 +126,8 @@ def missed_climb(context: Context) -> tuple[Finding, ...]:
     if not context.motion.has_altitude:
         return (_untold("missed_climb", "the log has no altitude"),)
     climb, at = flown.charted.climb_m, context.motion.altitude_at(flown.turn_s)
-    margin, sd = at - climb, context.motion.lowest_sd_m(at - climb)
+    climbed = np.abs(np.interp(flown.turn_s, flown.states.time_s, flown.states.vertical_speed_mps))
+    margin, sd = at - climb, math.hypot(context.motion.lowest_sd_m(at - climb), _BEGUN_SD_S * float(climbed))
     verdict, reason = judge(margin, sd, context.incomplete(flown.part.start_s, flown.turn_s))
     side = "below" if margin < 0.0 else "above"
     against = f"{height.text(abs(margin))} {side} the {height.text(climb)} to climb to before it"
@@ -309,7 +314,7 @@ CHECKS = (
         "missed_climb",
         missed_climb,
         "Altitude at which the first turn of the missed approach was begun, against the one to climb to on the final course.",
-        "The last instant within 5° of the final course before it was left by 20°.",
+        "The last instant with wings level on the final course, within 5° of it, before it was left by 20°.",
         weight=5.0,
     ),
     Check(

@@ -1,4 +1,4 @@
-"""Where the time of an outbound leg begins, and how its length is read: for holds, base turns and procedure turns alike."""
+"""Where the time of a leg begins, and how the length of an outbound leg is read: for holds and reversals alike."""
 
 from __future__ import annotations
 
@@ -10,15 +10,25 @@ import numpy as np
 from analyzer.legs.model import Part, Reversal
 from analyzer.motion.model import Motion, States
 from analyzer.physics import geodesy
-from analyzer.physics.units import NM
+from analyzer.physics.units import DEG, NM
 from analyzer.procedure.approach import Dme
 from analyzer.procedure.charted import Charted
 from analyzer.procedure.values import LegBy
 
-__all__ = ["TIMING_SD_S", "LegLength", "TimedFrom", "leg_reading", "length_read_by", "timed_from"]
+__all__ = [
+    "TIMING_SD_S",
+    "LegLength",
+    "TimedFrom",
+    "abeam_s",
+    "leg_reading",
+    "length_read_by",
+    "timed_from",
+    "wings_level_s",
+]
 
 TIMING_SD_S = 1.5  # of the beginning and end of a leg, from flights whose truth is known
 _FROM_OVER = ("hold-parallel", "hold-teardrop")
+_LEVEL_RAD = 5.0 * DEG
 _AT_FIX_M = 0.1 * NM  # a station as near as this to a fix stands at it
 
 
@@ -53,12 +63,19 @@ def timed_from(motion: Motion, reversal: Reversal, outbound: Part) -> TimedFrom:
     over = TimedFrom(passage.time_s, "over the fix")
     if reversal.flown in _FROM_OVER:
         return over
-    abeam_s = _abeam(motion.states.between(passage.time_s, outbound.end_s), motion.charted.outbound_true_rad)
-    return over if abeam_s is None else TimedFrom(abeam_s, "abeam the fix")
+    abeam = abeam_s(motion.states.between(passage.time_s, outbound.end_s), motion.charted.outbound_true_rad)
+    return over if abeam is None else TimedFrom(abeam, "abeam the fix")
 
 
-def _abeam(states: States, outbound_rad: float) -> float | None:
-    """When the aircraft last came abeam the fix from behind it, straight between states; None where it was never behind."""
+def wings_level_s(motion: Motion, inbound: Part) -> float:
+    """When the wings came level on an inbound leg: the turn may still go on when the aircraft is established. [s]"""
+    states = motion.states.between(inbound.start_s, inbound.end_s)
+    level = np.flatnonzero(np.abs(states.bank_rad) < _LEVEL_RAD)
+    return float(states.time_s[level[0]]) if len(level) else inbound.start_s
+
+
+def abeam_s(states: States, outbound_rad: float) -> float | None:
+    """When the aircraft last came abeam the fix from behind it, straight between states; None where it never was. [s]"""
     along = states.along_m(outbound_rad)
     behind = np.flatnonzero(along < 0.0)
     if not len(behind):

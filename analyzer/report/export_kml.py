@@ -124,7 +124,8 @@ def _approach_folder(document: Element, one: Told, lines: Sequence[FlownLine]) -
     _description(folder, [f"{verdict.capitalize()}: {why}.", flown, wind_sentence(approach.figures.wind)])
     for line in lines:
         if line.flown is not None:
-            _track(folder, line, line.flown.part.name.replace("_", " "), line.flown.part.leg)
+            part = line.flown.part
+            _track(folder, line, f"{part.name.replace('_', ' ')}{f' {part.lap}' if part.lap is not None else ''}", part.leg)
     findings = _folder(folder, "Findings")
     for finding in approach.findings:
         _finding(findings, finding)

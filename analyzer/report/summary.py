@@ -212,7 +212,10 @@ def _has_more(finding: Finding) -> bool:
 
 def _row(finding: Finding) -> str:
     """A finding that needs no sentence: what, where, measured, and the limit or what it is compared with."""
-    name, measured = check_name(finding.check, finding.unit), value_text(finding.measured, finding.unit)
+    # the words after the distance from the missed approach point say on which side of it
+    unsigned = abs(finding.measured) if finding.check == "missed_point" and isinstance(finding.measured, float) else None
+    name = check_name(finding.check, finding.unit)
+    measured = value_text(finding.measured if unsigned is None else unsigned, finding.unit)
     return f"  {name:<19}{where_text(finding):<15}{measured:>10}   {_beside(finding)}".rstrip()
 
 
@@ -235,7 +238,7 @@ def _beside(finding: Finding) -> str:
         return f"{finding.details['from_passage_s']:.0f} s after the fix"
     if finding.check == "hold_drift":
         due = finding.details.get("outbound_due_s")
-        timed = f"; {due:.0f} s outbound was due" if due is not None else ""
+        timed = f"; {due:.0f} s was due" if due is not None else ""
         return f"{abs(finding.details['inbound_correction_deg']):.1f}° inbound{timed}"
     if finding.check == "missed_point" and isinstance(finding.measured, float):
         return "beyond the point" if finding.measured > 0.0 else "before the point"

@@ -16,12 +16,13 @@ from analyzer.track.model import Track
 
 FLOORS = {"arrival": 2900.0, "outbound": 2700.0, "reversal": 2700.0, "inbound": 2000.0, "final": 700.0}
 CHART = Chart(floors_ft=FLOORS)
-# A procedure turn as charted, without fixes, maximum altitudes, target speeds, limits of its leg, runway or glide path, by a
-# standard that asks for no average bank and no sector of entry.
+# A procedure turn as charted, without fixes, maximum altitudes, target speeds, limits of its leg, runway, glide path, missed
+# approach or published hold, by a standard that asks for no average bank and no sector of entry.
 NOT_ON_THIS_CHART = {
     "no_reversal", "hold_entry", "hold_timing", "arc_radius", "final_alignment", "glide_path", "stabilised_descent",
     "reversal_shape", "entry_sector", "step_down", "maximum_altitude", "leg_limit", "descent_rate", "average_bank",
-    "target_speed",
+    "target_speed", "missed_point", "missed_climb", "missed_turn", "missed_course", "missed_altitude",
+    "hold_turn", "hold_altitude", "hold_drift",
 }  # fmt: skip
 
 

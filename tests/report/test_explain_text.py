@@ -12,11 +12,13 @@ from analyzer.errors import AnalyzerError, StandardError
 from analyzer.report.explain_text import explain_text
 
 NOTHING = "Nothing to say on this flight: it is as charted, or what the check looks at was not flown or is not charted."
-# What the samples do not have: a hold, an arc, a glide path, fixes, maximum altitudes, target speeds, a track that is drawn, a
-# leg that is limited; the procedure turn that is charted is flown, and the standard asks for no bank, sector or descent.
+# What the samples do not have: a hold, a missed approach, an arc, a glide path, fixes, maximum altitudes, target speeds, a
+# track that is drawn, a leg that is limited; the procedure turn that is charted is flown, and the standard asks for no bank,
+# sector or descent.
 ABSENT = (
     "no_reversal", "hold_entry", "hold_timing", "arc_radius", "glide_path", "reversal_shape", "entry_sector", "step_down",
-    "maximum_altitude", "leg_limit", "descent_rate", "average_bank", "target_speed",
+    "maximum_altitude", "leg_limit", "descent_rate", "average_bank", "target_speed", "missed_point", "missed_climb",
+    "missed_turn", "missed_course", "missed_altitude", "hold_turn", "hold_altitude", "hold_drift",
 )  # fmt: skip
 PRESENT = tuple(check for check in CHECKS if check not in ABSENT)
 VERDICT = re.compile(r"^(Inside|Outside|Too close to call|Not assessed): (.+)$", re.MULTILINE)
@@ -145,7 +147,7 @@ def test_without_an_approach_no_check_has_anything_to_say(debriefs, check):
 
 def test_each_of_two_approaches_is_told_by_its_number(debriefs):
     text = explain_text(debriefs["two_approaches.csv"], "distance_limit")
-    assert [where.rsplit(", ", 1)[1] for _, where in VERDICT.findall(text)] == ["approach 1", "approach 2"]
+    assert [where.rsplit(", ", 1)[1] for _, where in VERDICT.findall(text)] == ["approach 1 of 2", "approach 2 of 2"]
 
 
 def test_why_nothing_is_assessed_without_altitude(debriefs):

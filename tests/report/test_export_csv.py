@@ -57,7 +57,7 @@ def test_the_track_keeps_the_figures_of_the_frame(debriefs, sample):
     """Every column of the public table is there, as finely as it is good for."""
     motion = debriefs[sample].motion
     read, whole = frame(track_csv(debriefs[sample])), motion.to_frame()
-    assert list(read.columns) == [*whole.columns, "reversal", "part", "leg"]
+    assert list(read.columns) == [*whole.columns, "reversal", "hold", "part", "leg"]
     for column in whole.columns.drop("time"):
         assert read[column].isna().equals(whole[column].isna())
         finest = 1e-7 if column.startswith(("latitude", "longitude")) else 1e-4 if column.endswith("_nm") else 0.06
@@ -103,7 +103,7 @@ def test_parts_and_findings_are_those_of_the_json(debriefs, documents, flight):
         told = []
         for number, reversal in enumerate(documents[flight]["reversals"], 1):
             for row in reversal[kind]:
-                flat = {"reversal": number, **row}
+                flat = {"reversal": number, "hold": None, **row}
                 if kind == "findings":
                     lesson = flat.pop("lesson") or {"cause": None, "advice": None}
                     flat |= lesson

@@ -106,14 +106,14 @@ def test_the_courses_run_as_they_are_flown(maps):
 def test_the_track_is_that_of_the_json_part_by_part(maps, documents, flight):
     """Every part that the log holds positions of, with all that the JSON says of it."""
     told = [
-        {"feature": "track", "reversal": number, **part}
+        {"feature": "track", "reversal": number, "hold": None, **part}
         for number, reversal in enumerate(documents[flight]["reversals"], 1)
         for part in reversal["parts"]
     ]
     tracks = [f["properties"] for f in features(maps[flight], "track")]
     mapped = [{k: v for k, v in t.items() if k not in ("times", "altitude_ft")} for t in tracks]
     assert [m for m in mapped if m["part"] is not None] == told
-    assert all(m["reversal"] is None and m["leg"] is None for m in mapped if m["part"] is None)
+    assert all(m["reversal"] is m["hold"] is m["leg"] is None for m in mapped if m["part"] is None)
     assert mapped[0]["start"] == documents[flight]["track"]["start"]
     assert mapped[-1]["end"] == documents[flight]["track"]["end"]
 
@@ -141,7 +141,7 @@ def test_the_track_is_where_the_aircraft_was(maps, sample):
 
 def test_findings_lie_where_the_json_says(maps, documents, flight):
     told = [
-        {"feature": "finding", "reversal": number, **finding}
+        {"feature": "finding", "reversal": number, "hold": None, **finding}
         for number, reversal in enumerate(documents[flight]["reversals"], 1)
         for finding in reversal["findings"]
         if finding["latitude_deg"] is not None

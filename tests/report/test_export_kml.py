@@ -188,7 +188,7 @@ def test_nothing_is_drawn_or_marked_in_a_gap(globes, documents):
 
 def test_two_approaches_are_two_folders(globes):
     names = found(parsed(globes["two_approaches.csv"]), "/k:kml/k:Document/k:Folder/k:name/text()")
-    assert [name.split(":")[0] for name in names if name.startswith("Approach")] == ["Approach 1", "Approach 2"]
+    assert [name.split(":")[0] for name in names if name.startswith("Approach")] == ["Approach 1 of 2", "Approach 2 of 2"]
 
 
 def test_a_flight_without_an_approach_is_there_all_the_same(globes):

@@ -39,11 +39,12 @@ def test_tables_hold_the_rows_of_the_json(debriefs, documents, flight, table, ke
     rows = getattr(debriefs[flight], table)
     expected = [(n, row) for n, entry in enumerate(documents[flight]["reversals"], 1) for row in entry[key]]
     assert [row["reversal"] for row in rows] == [number for number, _ in expected]
-    assert [{k: v for k, v in row.items() if k != "reversal"} for row in rows] == [row for _, row in expected]
+    assert {row["hold"] for row in rows} <= {None}
+    assert [{k: v for k, v in row.items() if k not in ("reversal", "hold")} for row in rows] == [row for _, row in expected]
     frame = rows.to_frame()
     assert len(frame) == len(rows) == len(expected)
     if expected:
-        assert list(frame.columns) == ["reversal", *expected[0][1]]
+        assert list(frame.columns) == ["reversal", "hold", *expected[0][1]]
         instants = frame["start" if table == "legs" else "time"].dropna()
         assert str(instants.dt.tz) == "UTC"
         first = expected[0][1]["start" if table == "legs" else "time"]
@@ -55,7 +56,7 @@ def test_a_table_shows_itself_as_text_and_html(debriefs):
     legs = debriefs["clean.csv"].legs
     lines = repr(legs).splitlines()
     assert len(lines) == 1 + len(legs)
-    assert lines[0].split()[:3] == ["reversal", "part", "leg"]
+    assert lines[0].split()[:3] == ["reversal", "hold", "part"]
     page = Page(legs._repr_html_())
     assert page.text_of("th") == list(legs.rows[0])
     assert len([tag for tag, *_ in page.elements if tag == "tr"]) == 1 + len(legs)

@@ -10,6 +10,7 @@ from report_flights import CUT_NAMES, SAMPLE_NAMES
 from test_report_page import Page
 
 from analyzer.report.style import LEG_COLOUR, WARN
+from analyzer.vocabulary import LEGS
 
 pytestmark = needs_chromium
 FLIGHT = "strong_wind.csv"
@@ -84,9 +85,9 @@ def test_the_page_is_not_blank(without_scripts):
 
 
 def test_the_pictures_are_in_colour_in_spite_of_the_policy(without_scripts):
-    """Every leg's colour and that of the limits: styles inside the pictures are allowed by the page's own policy."""
+    """The colour of every leg flown and that of the limits: styles inside the pictures are allowed by the page's own policy."""
     picture = without_scripts[2]
-    for colour in (*LEG_COLOUR.values(), WARN):
+    for colour in (*(LEG_COLOUR[leg] for leg in LEGS), WARN):
         assert (picture == int(colour[1:], 16)).sum() > 20, colour
 
 

@@ -189,8 +189,13 @@ PART = (*ENTRY, "parts", 0)
 @pytest.mark.parametrize(
     ("path", "wrong"),
     [
-        (("version",), 2),
-        (("version",), "1"),
+        (("version",), 1),
+        (("version",), "2"),
+        (("holds",), None),
+        ((*ENTRY, "hold"), {"name": "WND"}),  # without its laps
+        ((*ENTRY, "hold"), {"name": "WND", "laps": 0}),
+        ((*PART, "lap"), 0),
+        ((*FINDING, "lap"), 1.5),
         (("cautions",), ""),
         (("track", "samples"), 894.5),
         (("track", "start"), "2026-06-14T09:12:00.000+00:00"),
@@ -212,7 +217,7 @@ PART = (*ENTRY, "parts", 0)
         ((*ENTRY, "passages", 0, "direction"), "out"),
         ((*ENTRY, "parts"), []),
         ((*PART, "part"), "teardrop"),
-        ((*PART, "leg"), "missed"),
+        ((*PART, "leg"), "climb"),
         ((*PART, "end"), None),
         ((*PART, "course_deg"), -1),
         ((*PART, "altitude_min_ft"), "3000"),
@@ -266,10 +271,10 @@ def test_the_sets_are_those_of_the_design():
     definitions = SCHEMA["$defs"]
     approach = definitions["approach"]["properties"]
     assert definitions["verdict"]["enum"] == ["inside", "outside", "too close to call", "not assessed"]
-    assert definitions["leg_name"]["enum"] == ["arrival", "outbound", "reversal", "inbound", "final"]
+    assert definitions["leg_name"]["enum"] == ["arrival", "outbound", "reversal", "inbound", "final", "missed", "hold"]
     assert set(definitions["part_name"]["enum"]) == {
         "arrival", "outbound_turn", "outbound", "offset_turn", "offset_leg", "reversal_turn", "intercept", "inbound", "final",
-        "entry_turn", "arc_turn", "arc",
+        "entry_turn", "arc_turn", "arc", "missed", "turn_inbound",
     }  # fmt: skip
     assert set(approach["flown"]["enum"]) == {
         "45/180", "80/260", "base-turn", "hold-direct", "hold-teardrop", "hold-parallel", "arc", "straight-in",

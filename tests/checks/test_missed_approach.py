@@ -1,0 +1,239 @@
+"""The five checks of a missed approach: inside, outside and too close to call, with margins that the construction gives.
+
+The flights are those of `missed_flights`: level 20 ft above the minimum, up at 500 ft/min from the missed approach point, and
+after a minute a right turn through 90°.
+"""
+
+from dataclasses import replace
+
+import pytest
+from checked import NOISY, all_of, one_of
+from missed_flights import (
+    A_SECOND,
+    CLIMB_FPM,
+    CLIMB_FT,
+    HOLD_FT,
+    MINIMUM_FT,
+    MISSED_POINT_NM,
+    Whole,
+    chart,
+    climbing,
+    course,
+    gone_around,
+    missed_and_again,
+    missed_into_hold,
+    missed_table,
+    whole,
+)
+from synthetic import Chart
+
+from analyzer.checks.model import Finding
+from analyzer.debriefing import Approach
+
+CHECKS = ("missed_point", "missed_climb", "missed_turn", "missed_course", "missed_altitude")
+REACTION_S = 3.0  # Doc 8168 II-I-4-6, tolerance of the missed approach point: pilot's reaction; from memory
+HELD_FT = 100.0  # FAA-S-ACS-8C IR.VI.C.S7
+HEADING_DEG = 10.0  # FAA-S-ACS-8C IR.VI.A.S9
+
+
+def first_of(flight: Whole, charted: Chart | None = None, end_s: float | None = None) -> Approach:
+    """The first approach of a flight, debriefed; its log may end early."""
+    log = NOISY if end_s is None else replace(NOISY, end_s=end_s)
+    return flight.debrief(charted, log).approaches[0]
+
+
+def found(check: str, flight: Whole, charted: Chart | None = None, end_s: float | None = None) -> Finding:
+    return one_of(first_of(flight, charted, end_s), check)
+
+
+def test_flown_as_charted_all_is_inside():
+    approach = first_of(missed_into_hold())
+    assert {check: one_of(approach, check).verdict for check in CHECKS} == dict.fromkeys(CHECKS, "inside")
+    assert {finding.leg for check in CHECKS for finding in all_of(approach, check)} == {"missed"}
+
+
+@pytest.mark.parametrize("number", [0, 1])
+def test_nothing_is_said_where_none_was_flown_or_none_is_charted(number):
+    """A landing; and a climb away from a chart without one."""
+    tables = {name: table for name, table in chart().tables.items() if name != "missed_approach" or number == 1}
+    approach = whole().debrief(Chart(tables=tables)).approaches[number]
+    assert [finding.check for finding in approach.findings if finding.check.startswith("missed")] == []
+
+
+@pytest.mark.parametrize(
+    ("late_s", "verdict"), [(-20.0, "inside"), (0.0, "inside"), (3.0, "too close to call"), (7.0, "outside"), (30.0, "outside")]
+)
+def test_the_climb_is_begun_at_or_before_the_point(late_s, verdict):
+    """Three seconds of flight beyond it are the pilot's reaction (Doc 8168 II-I-4-6)."""
+    flight = gone_around(late_s=late_s, straight_s=60.0 - min(late_s, 0.0))
+    finding = found("missed_point", flight)
+    assert finding.verdict == verdict
+    assert finding.unit == "NM"
+    assert finding.measured == pytest.approx(late_s * A_SECOND, abs=0.5 * A_SECOND)
+    assert finding.margin == pytest.approx((REACTION_S - late_s) * A_SECOND, abs=0.5 * A_SECOND)
+    assert finding.tolerance == pytest.approx(REACTION_S * A_SECOND, rel=0.03)
+    assert f"NM {'beyond' if finding.measured > 0 else 'before'} the missed approach point" in finding.sentence
+    assert finding.place is not None
+    assert finding.place.time_s == pytest.approx(flight.begin("climb"), abs=1.0)
+
+
+@pytest.mark.parametrize(("late_s", "verdict"), [(0.0, "inside"), (7.0, "outside")])
+def test_a_point_by_time_goes_by_the_ground_speed(late_s, verdict):
+    # 180 s at 90 kt are 4.5 NM, which at 120 kt are flown in 135 s
+    timed = chart(fixes=[], missed_approach=missed_table(time_s=MISSED_POINT_NM / 90.0 * 3600.0, time_at_kt=90.0))
+    finding = found("missed_point", gone_around(late_s=late_s), timed)
+    assert finding.verdict == verdict
+    assert finding.measured == pytest.approx(late_s * A_SECOND, abs=0.5 * A_SECOND)
+
+
+def test_without_fix_or_time_the_point_is_the_threshold():
+    # common practice, no source; the threshold is 0.5 NM beyond the fix that is charted elsewhere in these tests
+    finding = found("missed_point", gone_around(), chart(fixes=[]))
+    assert finding.measured == pytest.approx(-0.5, abs=0.02)
+    assert finding.verdict == "inside"
+
+
+def test_a_decision_altitude_has_no_such_point():
+    """It is where the altitude is reached, and its check is that of the minimum."""
+    approach = first_of(gone_around(), chart(minimum={"kind": "da", "altitude_ft": MINIMUM_FT}))
+    assert all_of(approach, "missed_point") == []
+    assert one_of(approach, "missed_climb").verdict == "inside"
+
+
+@pytest.mark.parametrize(("before_s", "straight_s"), [(20.0, 5.0), (8.0, 1.0)])
+def test_a_turn_before_the_point_is_outside_however_early_the_climb(before_s, straight_s):
+    """Obstacles are looked at on the final course up to the point (AIM 5-4-21 b: fly to it before any turn)."""
+    finding = found("missed_point", gone_around(late_s=-before_s, straight_s=straight_s))
+    assert (finding.verdict, finding.margin) == ("outside", None)
+    assert finding.sentence.startswith("The turn was begun at ")
+    assert "before the missed approach point" in finding.sentence
+
+
+def test_a_log_that_ends_before_the_point_tells_nothing_of_it():
+    flight = gone_around(late_s=-60.0, straight_s=120.0)
+    finding = found("missed_point", flight, end_s=flight.flown.begins["climb"] + 50.0)
+    assert finding.verdict == "not assessed"
+    assert "the log ends before the missed approach point" in str(finding.reason)
+
+
+@pytest.mark.parametrize(
+    ("straight_s", "verdict"), [(60.0, "inside"), (46.0, "too close to call"), (30.0, "outside"), (4.0, "outside")]
+)
+def test_the_climb_before_the_turn(straight_s, verdict):
+    # 500 ft/min, from 20 ft above the minimum of 1,000 ft; 1,400 ft charted before any turn
+    at_turn_ft = MINIMUM_FT + 20.0 + CLIMB_FPM * straight_s / 60.0
+    finding = found("missed_climb", gone_around(straight_s=straight_s))
+    assert (finding.verdict, finding.limit, finding.unit) == (verdict, pytest.approx(CLIMB_FT), "ft")
+    assert finding.measured == pytest.approx(at_turn_ft, abs=1.5 * CLIMB_FPM / 60.0)
+    assert finding.margin == pytest.approx(at_turn_ft - CLIMB_FT, abs=1.5 * CLIMB_FPM / 60.0)
+
+
+def test_a_climb_that_asks_for_no_altitude_is_not_judged():
+    assert all_of(first_of(gone_around(), chart(missed_approach=missed_table(climb_ft=None))), "missed_climb") == []
+
+
+@pytest.mark.parametrize(
+    ("turn_deg", "charted", "flown", "verdict"),
+    [(90.0, "right", "right", "inside"), (-90.0, "right", "left", "outside"), (-90.0, "left", "left", "inside")],
+)
+def test_the_turn_goes_the_charted_way(turn_deg, charted, flown, verdict):
+    finding = found("missed_turn", gone_around(turn_deg=turn_deg), chart(missed_approach=missed_table(turn=charted)))
+    assert (finding.measured, finding.limit, finding.verdict) == (flown, charted, verdict)
+
+
+def test_a_turn_where_straight_ahead_is_charted_is_outside():
+    ahead = chart(missed_approach=missed_table(turn=None, course_deg=None))
+    finding = found("missed_turn", gone_around(), ahead)
+    assert (finding.measured, finding.limit, finding.verdict) == ("right", "straight ahead", "outside")
+    assert all_of(first_of(gone_around(turn_deg=0.0), ahead), "missed_turn") == []
+
+
+def test_a_turn_that_the_log_does_not_reach_is_not_judged():
+    flight = gone_around()
+    for check in ("missed_turn", "missed_course"):
+        finding = found(check, flight, end_s=flight.flown.begins["missed_turn"] - 5.0)
+        assert finding.verdict == "not assessed"
+        assert "the log ends" in str(finding.reason)
+
+
+@pytest.mark.parametrize(
+    ("off_deg", "verdict"),
+    [(0.0, "inside"), (5.0, "inside"), (-5.0, "inside"), (10.0, "too close to call"), (-10.0, "too close to call"),
+     (20.0, "outside"), (-20.0, "outside")],
+)  # fmt: skip
+def test_the_course_after_the_turn(off_deg, verdict):
+    finding = found("missed_course", gone_around(turn_deg=90.0 + off_deg))
+    assert (finding.verdict, finding.limit) == (verdict, HEADING_DEG)
+    assert finding.measured == pytest.approx(abs(off_deg), abs=1.0)
+    assert finding.margin == pytest.approx(HEADING_DEG - abs(off_deg), abs=1.0)
+    if off_deg:
+        assert f"{'right' if off_deg > 0.0 else 'left'} of it" in finding.sentence
+
+
+def test_straight_ahead_has_its_course_too():
+    ahead = chart(missed_approach=missed_table(turn=None, course_deg=None))
+    finding = found("missed_course", gone_around(turn_deg=0.0), ahead)
+    assert (finding.verdict, finding.measured) == ("inside", pytest.approx(0.0, abs=1.0))
+    assert f"course {course(180.0):03.0f}°" in finding.sentence
+
+
+@pytest.mark.parametrize(("off_deg", "verdict"), [(0.0, "inside"), (25.0, "outside")])
+def test_direct_to_the_hold_is_the_way_to_it(off_deg, verdict):
+    direct = chart(missed_approach=missed_table(to="WND", course_deg=None))
+    finding = found("missed_course", gone_around(turn_deg=90.0 + off_deg), direct)
+    assert finding.verdict == verdict
+    assert "direct to WND" in finding.sentence
+
+
+def test_a_course_that_another_approach_cut_off_is_not_judged():
+    """Straight ahead to the altitude, and then round to a second approach before any turn to the charted course."""
+    finding = one_of(missed_and_again().debrief(chart(holds=[])).approaches[0], "missed_course")
+    assert finding.verdict == "not assessed"
+
+
+@pytest.mark.parametrize(
+    ("off_ft", "verdict"),
+    [(0.0, "inside"), (60.0, "inside"), (-60.0, "inside"), (100.0, "too close to call"), (-100.0, "too close to call"),
+     (150.0, "outside"), (-150.0, "outside")],
+)  # fmt: skip
+def test_the_altitude_levelled_off_at(off_ft, verdict):
+    # FAA-S-ACS-8C IR.VI.C.S7: ±100 ft
+    finding = found("missed_altitude", gone_around(to_ft=HOLD_FT + off_ft))
+    assert (finding.verdict, finding.limit, finding.tolerance) == (verdict, pytest.approx(HOLD_FT), pytest.approx(HELD_FT))
+    assert finding.measured == pytest.approx(HOLD_FT + off_ft, abs=1.0)
+    assert finding.margin == pytest.approx(HELD_FT - abs(off_ft), abs=1.0)
+    assert "IR.VI.C.S7" in finding.source
+
+
+def test_a_climb_that_the_log_ends_in_is_not_judged():
+    flight = gone_around()
+    finding = found("missed_altitude", flight, end_s=flight.flown.begins["climb"] + 150.0)
+    assert finding.verdict == "not assessed"
+    assert "the climb was not over" in str(finding.reason)
+
+
+def test_a_climb_right_through_the_altitude_is_outside():
+    """Past it by the whole tolerance twice over, without a level: the log ends in the climb."""
+    flight = gone_around(to_ft=HOLD_FT + 5000.0)
+    climb_s = flight.flown.begins["climb"] + (HOLD_FT + 2.0 * HELD_FT - MINIMUM_FT - 20.0) / CLIMB_FPM * 60.0
+    finding = found("missed_altitude", flight, end_s=climb_s)
+    assert finding.verdict == "outside"
+    assert finding.margin == pytest.approx(-HELD_FT, abs=15.0)
+
+
+def test_a_climb_in_steps_is_levelled_off_where_it_is_charted():
+    """Level at 2,000 ft for a minute and a half on the way, as a controller may ask."""
+    flown = gone_around(on_s=400.0)
+    begun = flown.flown.begins["climb"]
+    step_s = begun + (2000.0 - MINIMUM_FT - 20.0) / CLIMB_FPM * 60.0
+    heights = climbing(flown.flown, begun, 2000.0)
+    heights += [(step_s + 90.0, 2000.0), (step_s + 90.0 + 120.0, HOLD_FT)]
+    finding = found("missed_altitude", Whole(flown.flown, heights))
+    assert (finding.verdict, finding.measured) == ("inside", pytest.approx(HOLD_FT, abs=1.0))
+
+
+def test_a_gap_takes_the_pass_but_not_what_was_seen():
+    flight, late = gone_around(), gone_around(to_ft=HOLD_FT + 200.0)
+    hole = replace(NOISY, hole_s=(flight.flown.begins["to_hold"] + 20.0, flight.flown.begins["to_hold"] + 60.0))
+    assert one_of(flight.debrief(None, hole).approaches[0], "missed_altitude").verdict == "not assessed"
+    assert one_of(late.debrief(None, hole).approaches[0], "missed_altitude").verdict == "outside"
