@@ -36,6 +36,6 @@ def test_the_result_says_why(outcomes):
     (approach,) = json.loads(outcomes["not strict"].out)["reversals"]
     (finding,) = [f for f in approach["findings"] if f["check"] == "minimum_altitude"]
     assert finding["verdict"] == "not assessed"
-    assert "nothing explains it" in finding["reason"]
+    assert "what followed is unknown" in finding["reason"]
     assert "NOT ASSESSED" in outcomes["summary"].out
     assert "nothing in the log explains it" in " ".join(outcomes["summary"].out.split())

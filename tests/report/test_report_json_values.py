@@ -207,7 +207,7 @@ def test_the_verdicts_are_those_the_samples_were_flown_for(documents):
     ]
     assert (early["verdict"], early["reason"]) == (
         "not assessed",
-        "it follows from altitude floor (intercept), where it counts: one event",
+        "it follows from altitude floor (intercept) and is counted there",
     )
 
 
