@@ -94,13 +94,14 @@ def altitude_missing(context: Context, spans: Sequence[tuple[float, float]]) -> 
 def _no_altitude(context: Context, leg: Leg, floor: float) -> Finding:
     height = context.height
     reason = "the log has no altitude"
-    sentence = f"Minimum of {height.text(floor)} on {context.leg_words(leg)}."
+    minimum = context.minimum_words(leg, floor).removeprefix("the ").capitalize()
+    sentence = f"{minimum} on {context.leg_words(leg)}."
     return Finding("altitude_floor", leg, None, sentence, NOT_ASSESSED, limit=floor / height.metres, unit=height.name,
-                   source=_source(context), reason=reason)  # fmt: skip
+                   source=_source(context, leg), reason=reason)  # fmt: skip
 
 
-def _source(context: Context) -> str:
-    return f"charted; {context.standard['altitude_floor'].source}"
+def _source(context: Context, leg: Leg) -> str:
+    return f"{context.minimum_source(leg)}; {context.standard['altitude_floor'].source}"
 
 
 def _arrival(context: Context, floor: float, states: States) -> Finding:
@@ -121,7 +122,7 @@ def _arrival(context: Context, floor: float, states: States) -> Finding:
     held_from = first + int(level[0]) if len(level) else len(states) - 1
     begin = max(float(near.time_s[0]), float(states.time_s[held_from]))
     held = states.between(begin, float(states.time_s[-1]))
-    return _finding(context, "arrival", floor, held, incomplete or _level_below(states, first, floor))
+    return _finding(context, "arrival", floor, held, incomplete or _level_below(context, states, first, floor))
 
 
 def _since_near(states: States) -> States:
@@ -152,28 +153,29 @@ def _finding(context: Context, leg: Leg, floor: float, states: States, incomplet
         tolerance=tolerance / context.height.metres,
         margin=margin / context.height.metres,
         sd=sd / context.height.metres,
-        source=_source(context),
+        source=_source(context, leg),
         basis="altitude",
         reason=reason,
         place=context.place(time),
     )
 
 
-def _level_below(states: States, first: int, floor: float) -> str | None:
+def _level_below(context: Context, states: States, first: int, floor: float) -> str | None:
     """What is said where the minimum was reached only after level flight below it, which no climb after take-off is."""
     low = states.altitude_m[:first] < floor - _LEVEL_BELOW_M
     level = low & (np.abs(states.vertical_speed_mps[:first]) < _LEVEL_MPS) & (states.ground_speed_mps[:first] > _ON_GROUND_MPS)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], level, [False]]).astype(int)))
     if not len(edges) or int((edges[1::2] - edges[::2]).max()) < _LEVEL_S:
         return None
-    return "before the minimum was first reached there was level flight below it, and a log does not show what was cleared"
+    unseen = "when it was assigned" if context.motion.charted.assigned("arrival") else "what was cleared"
+    return f"before the minimum was first reached there was level flight below it, and a log does not show {unseen}"
 
 
 def _sentence(context: Context, leg: Leg, floor: float, states: States, k: int) -> str:
     height, tolerance = context.height, context.standard["altitude_floor"].value * FT
     lowest = float(states.altitude_m[k])
     below = floor - lowest
-    against = f"{height.text(abs(below))} {'below' if below > 0.5 * FT else 'above'} the minimum of {height.text(floor)}"
+    against = f"{height.text(abs(below))} {'below' if below > 0.5 * FT else 'above'} {context.minimum_words(leg, floor)}"
     allowed = f" ({height.text(tolerance)} below it allowed)" if below > 0.5 * FT and tolerance > 0 else ""
     later = np.flatnonzero(states.altitude_m[k:] >= floor)
     if leg == "arrival" and k == 0 and below > 0.5 * FT and len(later):
@@ -187,7 +189,8 @@ CHECKS = (
         "altitude_floor",
         altitude_floor,
         "Lowest altitude in each leg before the final one against its charted minimum. An arrival that begins in the air is "
-        "held to it from the start, within 25 NM of the fix; one that begins on the ground once it was reached.",
+        "held to it from the start, within 25 NM of the fix; one that begins on the ground once it was reached. A higher "
+        "altitude that was assigned (--cleared LEG=FT) takes its place.",
         "Margin = lowest altitude - minimum. The ±100 ft of a test standard are about altitudes that are held, and lower no "
         "charted minimum.",
         limits={"altitude_floor": ("ft",)},

@@ -113,16 +113,13 @@ def _kept(context: Context, minimum: Minimum, states: States) -> Finding:
 
 def _left(context: Context, minimum: Minimum, states: States, left_s: float) -> Finding:
     """A minimum that was left for the runway: not before the visual descent point, nor with the runway hardly below."""
-    height = context.height
     runway, given = context.motion.charted.runway, context.standard["minimum_descent_altitude"]
     if runway is None:
         return _followed(context, minimum, states)
     at = states.between(left_s, left_s + 1.0)
     angle, before = angle_to_runway(at, runway)
     steep, to_go = float(angle[0]), float(before[0])
-    where = (
-        f"The minimum of {height.text(minimum.altitude_m)} was left at {clock(left_s)}, {miles(to_go, 1)} before the threshold"
-    )
+    where = f"{_name(context, minimum)} was left at {clock(left_s)}, {miles(to_go, 1)} before the threshold"
     if minimum.visual_descent_point_m is not None:
         margin = minimum.visual_descent_point_m - to_go
         sd = context.motion.altitude_sd_m / max(LEAST_ANGLE_RAD, steep)
@@ -147,7 +144,7 @@ def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
     height = context.height
     left_s = left_minimum_s(states, minimum.altitude_m) or float(states.time_s[-1])
     runway = context.motion.charted.runway
-    sentence = f"The minimum of {height.text(minimum.altitude_m)} was left at {clock(left_s)}"
+    sentence = f"{_name(context, minimum)} was left at {clock(left_s)}"
     details: dict[str, float] = {}
     if runway is not None:
         angle, before = angle_to_runway(states.between(left_s, left_s + 1.0), runway)
@@ -238,21 +235,26 @@ def _of(
 
 def _untold(context: Context, minimum: Minimum, reason: str) -> Finding:
     height = context.height
-    sentence = f"Minimum of {height.text(minimum.altitude_m)} on the final leg."
+    sentence = f"{_name(context, minimum).removeprefix('The ').capitalize()} on the final leg."
     limit, source = minimum.altitude_m / height.metres, _source(context)
     return Finding("minimum_altitude", "final", None, sentence, NOT_ASSESSED, limit=limit, unit=height.name, source=source,
                    basis="altitude", reason=reason)  # fmt: skip
 
 
 def _source(context: Context) -> str:
-    return f"charted; {context.standard['minimum_descent_altitude'].source}"
+    return f"{context.minimum_source('final')}; {context.standard['minimum_descent_altitude'].source}"
+
+
+def _name(context: Context, minimum: Minimum) -> str:
+    """The minimum at the beginning of a sentence: ``The minimum of 700 ft``."""
+    return f"T{context.minimum_words('final', minimum.altitude_m)[1:]}"
 
 
 def _low(context: Context, states: States, k: int, minimum: Minimum) -> str:
     """An altitude, its time, and how far off the minimum it is: ``560 ft at 15:04:12, 140 ft below the minimum of 700 ft``."""
     text, lowest = context.height.text, float(states.altitude_m[k])
     side = "below" if lowest < minimum.altitude_m else "above"
-    off = f"{text(abs(lowest - minimum.altitude_m))} {side} the minimum of {text(minimum.altitude_m)}"
+    off = f"{text(abs(lowest - minimum.altitude_m))} {side} {context.minimum_words('final', minimum.altitude_m)}"
     return f"{text(lowest)} at {clock(float(states.time_s[k]))}, {off}"
 
 

@@ -58,7 +58,8 @@ class HeightUnit:
         return f"{round(height_m / self.metres):,} {self.name}"
 
 
-FEET, METRES = HeightUnit("ft", FT), HeightUnit("m", 1.0)
+FEET = HeightUnit("ft", FT)
+METRES = HeightUnit("m", 1.0)
 
 
 def knots(speed_mps: float) -> str:

@@ -12,6 +12,7 @@ import numpy as np
 from analyzer.brief.cautions import cautions
 from analyzer.brief.holds import hold_numbers
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, FloatArray, bearing_text
+from analyzer.report.cleared import minimum_sentence
 from analyzer.report.document import CAUTION
 
 if TYPE_CHECKING:
@@ -41,6 +42,8 @@ def brief_text(brief: Brief) -> str:
     title = f"{brief.charted.procedure.title} | {brief.plan.pattern.shape} | brief"
     lines = [*textwrap.wrap(title, _WIDTH), ""]
     lines += [*textwrap.wrap(conditions_sentence(brief), _WIDTH), ""]
+    minimum = minimum_sentence(brief.charted)
+    lines += [*textwrap.wrap(minimum, _WIDTH), ""] if minimum else []
     for caution in cautions(brief.plan):
         lines += [*textwrap.wrap(f"Note: {caution}", _WIDTH), ""]
     rows = [PART_HEADINGS, *part_rows(brief)]
