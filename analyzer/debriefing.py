@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any, Literal
@@ -22,7 +23,10 @@ from analyzer.motion.model import Motion
 from analyzer.motion.smooth import analyse_motion
 from analyzer.physics.units import DEG
 from analyzer.procedure.charted import Charted, resolve
+from analyzer.procedure.clearance import read_clearance
+from analyzer.procedure.cleared import clear
 from analyzer.procedure.schema import Procedure
+from analyzer.procedure.values import Line
 from analyzer.tables import Table
 from analyzer.track.model import Track
 
@@ -126,7 +130,13 @@ class Told:
 
 
 def debrief(
-    track: Track, procedure: Procedure, standard: Standard | str = DEFAULT_STANDARD, card: Card | None = None
+    track: Track,
+    procedure: Procedure,
+    standard: Standard | str = DEFAULT_STANDARD,
+    card: Card | None = None,
+    *,
+    cleared: str | Sequence[str] = (),
+    line: Line = "straight-in",
 ) -> Debrief:
     """Debrief one flight.
 
@@ -140,16 +150,24 @@ def debrief(
         The standard to judge by, or the name of one that ships, or the path of a file.
     card : Card, optional
         The brief to compare with, as `analyzer.brief.card.read_card` gives it.
+    cleared : str or sequence of str
+        What air traffic control cleared: ``"straight-in"``, ``"vectors"``, or an altitude assigned to a leg in the procedure's
+        altitude unit, as ``"inbound=3000"``.
+    line : str
+        Which line of minimums the flight is held to where the procedure charts several: ``"straight-in"`` or ``"circling"``.
 
     Raises
     ------
     AnalyzerError
-        The declination cannot be told, the standard is not one, the log is too short, or the brief is of another procedure.
+        The declination cannot be told, the standard is not one, the log is too short, the brief is of another procedure, the
+        clearance does not fit the procedure, or it has no such line of minimums.
     """
     if not len(track):
         raise LogError(f"{track.file}: it has no samples; give a track with some")
     date = datetime.fromtimestamp(float(track.time_s[0]), tz=UTC).date()
-    return debrief_charted(track, resolve(procedure, date), standard, card)
+    words = (cleared,) if isinstance(cleared, str) else cleared
+    charted = clear(resolve(procedure, date, line), read_clearance(words, procedure))
+    return debrief_charted(track, charted, standard, card)
 
 
 def debrief_charted(

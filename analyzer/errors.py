@@ -5,6 +5,7 @@
     ├── ProcedureError      a procedure file that is wrong, or a value in it
     ├── BriefError          a brief that was asked for and cannot be flown
     ├── GradeError          logs, a roster, a rubric or rows kept of a class that cannot be graded as they stand
+    ├── ClearanceError      a clearance that contradicts itself, or does not fit the procedure
     └── StandardError       a standard file that is wrong, or a name of a standard or check that is none
 
 Every message says what is wrong, where (file, row or key) and how to mend it, in one or two lines; the command line prints
@@ -12,7 +13,16 @@ it as it is and exits with 2. Anything else that is raised is a defect of this p
 files: what would steer a terminal is taken out of every one, here.
 """
 
-__all__ = ["AnalyzerError", "BriefError", "GradeError", "LogError", "ProcedureError", "StandardError", "printable"]
+__all__ = [
+    "AnalyzerError",
+    "BriefError",
+    "ClearanceError",
+    "GradeError",
+    "LogError",
+    "ProcedureError",
+    "StandardError",
+    "printable",
+]
 
 
 def printable(text: str) -> str:
@@ -39,6 +49,10 @@ class ProcedureError(AnalyzerError):
 
 class BriefError(AnalyzerError):
     """What was asked of a brief is wrong, or cannot be flown."""
+
+
+class ClearanceError(AnalyzerError):
+    """What was said to be cleared makes no sense, or does not fit the procedure."""
 
 
 class GradeError(AnalyzerError):

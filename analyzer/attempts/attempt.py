@@ -13,7 +13,11 @@ from analyzer.errors import AnalyzerError
 from analyzer.lessons.reflight import Reflight, reflight
 
 if TYPE_CHECKING:
+    from analyzer.checks.limits import Standard
     from analyzer.debriefing import Approach, Debrief
+    from analyzer.procedure.approach import Minimum
+    from analyzer.procedure.clearance import Clearance
+    from analyzer.procedure.schema import Procedure
 
 __all__ = ["Attempt", "attempts_of"]
 
@@ -49,13 +53,14 @@ def attempts_of(debriefs: Sequence[Debrief]) -> tuple[Attempt, ...]:
     Raises
     ------
     AnalyzerError
-        There are fewer than two, or two flights were debriefed by different procedures or standards.
+        There are fewer than two, or two flights were debriefed by different procedures, lines of minimums, clearances or
+        standards.
     """
     for other in debriefs[1:]:
-        if other.motion.charted.procedure != debriefs[0].motion.charted.procedure or other.standard != debriefs[0].standard:
+        if _judged_by(other) != _judged_by(debriefs[0]):
             raise AnalyzerError(
-                f"{other.motion.track.file}: was debriefed by another procedure or standard than "
-                f"{debriefs[0].motion.track.file}; compare flights by one"
+                f"{other.motion.track.file}: was debriefed by another procedure or standard, or by another line of "
+                f"minimums or clearance, than {debriefs[0].motion.track.file}; compare flights by one"
             )
     flown = sorted(
         ((debrief, approach) for debrief in debriefs for approach in debrief.approaches),
@@ -66,3 +71,8 @@ def attempts_of(debriefs: Sequence[Debrief]) -> tuple[Attempt, ...]:
         found = "one approach" if flown else "no approach"
         raise AnalyzerError(f"{files}: {found} recognised; comparing takes two at least")
     return tuple(Attempt(number, debrief, approach) for number, (debrief, approach) in enumerate(flown, 1))
+
+
+def _judged_by(debrief: Debrief) -> tuple[Procedure, Minimum | None, Clearance, Standard]:
+    charted = debrief.motion.charted
+    return charted.procedure, charted.minimum, charted.cleared, debrief.standard

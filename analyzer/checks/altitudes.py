@@ -127,7 +127,8 @@ def altitude_missing(context: Context, spans: Sequence[tuple[float, float]]) -> 
 def _no_altitude(context: Context, leg: Leg, floor: float) -> Finding:
     height = context.height
     reason = "the log has no altitude"
-    sentence = f"Minimum of {height.text(floor)} on {context.leg_words(leg)}."
+    minimum = context.minimum_words(leg, floor).removeprefix("the ").capitalize()
+    sentence = f"{minimum} on {context.leg_words(leg)}."
     return Finding("altitude_floor", leg, None, sentence, NOT_ASSESSED, limit=floor / height.metres, unit=height.name,
                    source=_source(context, leg), reason=reason)  # fmt: skip
 
@@ -136,7 +137,7 @@ def _source(context: Context, leg: Leg) -> str:
     """Where a minimum comes from: the chart, and of a procedure turn what makes its altitude one until established inbound."""
     given, of_turn = context.standard["altitude_floor"], context.motion.charted.kind == "procedure-turn"
     ruled = given.value > 0.0 or (of_turn and leg in ("outbound", "reversal"))
-    return f"charted; {given.source}" if ruled else "charted"
+    return f"{context.minimum_source(leg)}; {given.source}" if ruled else context.minimum_source(leg)
 
 
 def _arrival(context: Context, floor: float, states: States) -> Finding:
@@ -161,7 +162,7 @@ def _held(context: Context, floor: float, states: States) -> tuple[States, str |
     level = np.flatnonzero(states.vertical_speed_mps[first:] < _LEVEL_MPS)
     held_from = first + int(level[0]) if len(level) else len(states) - 1
     begin = max(float(near.time_s[0]), float(states.time_s[held_from]))
-    return states.between(begin, float(states.time_s[-1])), _level_below(states, first, floor)
+    return states.between(begin, float(states.time_s[-1])), _level_below(context, states, first, floor)
 
 
 def _since_near(states: States) -> States:
@@ -201,21 +202,22 @@ def _finding(
     )
 
 
-def _level_below(states: States, first: int, floor: float) -> str | None:
+def _level_below(context: Context, states: States, first: int, floor: float) -> str | None:
     """What is said where the minimum was reached only after level flight below it, which no climb after take-off is."""
     low = states.altitude_m[:first] < floor - _LEVEL_BELOW_M
     level = low & (np.abs(states.vertical_speed_mps[:first]) < _LEVEL_MPS) & (states.ground_speed_mps[:first] > _ON_GROUND_MPS)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], level, [False]]).astype(int)))
     if not len(edges) or int((edges[1::2] - edges[::2]).max()) < _LEVEL_S:
         return None
-    return "before the minimum was first reached there was level flight below it, and a log does not show what was cleared"
+    unseen = "when it was assigned" if context.motion.charted.assigned("arrival") else "what was cleared"
+    return f"before the minimum was first reached there was level flight below it, and a log does not show {unseen}"
 
 
 def _sentence(context: Context, leg: Leg, floor: float, states: States, k: int, where: str) -> str:
     height, tolerance = context.height, context.standard["altitude_floor"].value * FT
     lowest = float(states.altitude_m[k])
     below = floor - lowest
-    against = f"{height.text(abs(below))} {'below' if below > 0.5 * FT else 'above'} the minimum of {height.text(floor)}"
+    against = f"{height.text(abs(below))} {'below' if below > 0.5 * FT else 'above'} {context.minimum_words(leg, floor)}"
     allowed = f" ({height.text(tolerance)} below it allowed)" if below > 0.5 * FT and tolerance > 0 else ""
     later = np.flatnonzero(states.altitude_m[k:] >= floor)
     if leg == "arrival" and k == 0 and below > 0.5 * FT and len(later):
@@ -231,7 +233,8 @@ CHECKS = (
         altitude_floor,
         "Lowest altitude in each leg before the final one against its charted minimum. An arrival that begins in the air is "
         "held to it from the start, within 25 NM of the fix; one that begins on the ground once it was reached. The charted "
-        "arrival that was flown has its own minimum until the fix.",
+        "arrival that was flown has its own minimum until the fix. A higher altitude that was assigned (--cleared LEG=FT) "
+        "takes its place.",
         "Margin = lowest altitude - minimum. The ±100 ft of a test standard are about altitudes that are held, and lower no "
         "charted minimum.",
         limits={"altitude_floor": ("ft",)},

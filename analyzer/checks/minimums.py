@@ -321,7 +321,7 @@ def _limit(context: Context, minimum: Minimum) -> Limit:
 
 
 def _source(context: Context, minimum: Minimum) -> str:
-    return f"charted; {_limit(context, minimum).source}"
+    return f"{context.minimum_source('final')}; {_limit(context, minimum).source}"
 
 
 def _named(context: Context, minimum: Minimum) -> str:
@@ -330,7 +330,7 @@ def _named(context: Context, minimum: Minimum) -> str:
     if len(context.motion.charted.minimums) > 1:
         category = f"category {minimum.category}, " if minimum.category is not None else ""
         line = f" ({category}{minimum.line})"
-    return f"minimum of {context.height.text(minimum.altitude_m)}{line}"
+    return f"{context.minimum_words('final', minimum.altitude_m).removeprefix('the ')}{line}"
 
 
 def _low(context: Context, states: States, k: int, minimum: Minimum) -> str:

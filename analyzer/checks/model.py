@@ -99,6 +99,15 @@ class Context:
         """The unit that altitudes are reported in: that of the procedure file."""
         return METRES if self.motion.charted.altitude_unit == "m" else FEET
 
+    def minimum_words(self, leg: Leg, altitude_m: float) -> str:
+        """The lowest altitude of a leg in words: ``the minimum of 2,100 ft``, or ``the assigned altitude of 3,000 ft``."""
+        name = "assigned altitude" if self.motion.charted.assigned(leg) else "minimum"
+        return f"the {name} of {self.height.text(altitude_m)}"
+
+    def minimum_source(self, leg: Leg) -> str:
+        """Where the lowest altitude of a leg comes from: ``charted``, or ``assigned, 14 CFR 91.123(a)``."""
+        return "assigned, 14 CFR 91.123(a)" if self.motion.charted.assigned(leg) else "charted"
+
     @property
     def flown_words(self) -> str:
         """The shape that was flown, in words."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +16,7 @@ from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, bearing_text, wrap, wrap_positive
 from analyzer.procedure.approach import ChartedArrival
+from analyzer.procedure.clearance import Way
 
 __all__ = ["CHECKS", "Route", "arrival_flown", "entry_sector", "no_reversal", "route_flown", "track_of_arrival"]
 
@@ -24,6 +26,17 @@ _ALONG_RAD = 30.0 * DEG  # of the track from a route that is flown along
 _ARRIVED_S, _LED_S = 20.0, 4.0  # the track of arrival is the median of these seconds before the turn at the fix
 _TRACK_SD_RAD = 1.5 * DEG  # of a track of arrival, by what it wanders from second to second: an assumption
 _CLEARANCE = "a clearance for it would excuse it, and a log does not tell"
+_CLEARED_LATER = "only a later clearance for it would excuse it"
+_CLEARED: Mapping[Way, tuple[str, str]] = {
+    "vectors": (
+        "by radar vectors to the final course",
+        "14 CFR 91.175(j), and AIM 5-4-9 a: no procedure turn after a radar vector to the final course",
+    ),
+    "straight-in": (
+        "straight in",
+        "AIM 5-4-9 a: a charted reversal is flown unless cleared straight in; 14 CFR 91.123(a): a clearance is kept",
+    ),
+}
 _CHARTED_REVERSALS = ("procedure-turn", "base-turn", "hold")
 
 
@@ -107,9 +120,11 @@ def route_flown(context: Context) -> Route | None:
 
 
 def no_reversal(context: Context) -> tuple[Finding, ...]:
-    """A reversal flown where none is charted, or none flown where one is; by the route of arrival where routes are charted."""
+    """A reversal flown where none is charted, or none flown where one is; by the clearance, else by the route."""
     charted, reversal = context.motion.charted, context.reversal
     flown, wanted = reversal.side is not None, charted.kind in _CHARTED_REVERSALS
+    if charted.cleared.way is not None:
+        return _as_cleared(context, charted.cleared.way, flown=flown, wanted=wanted)
     source = "AIM 5-4-9 a and b: when a reversal is needed, and when it is not allowed"
     arrival = arrival_flown(context) if wanted else None
     if arrival is not None and not arrival.reversal:
@@ -131,6 +146,18 @@ def no_reversal(context: Context) -> tuple[Finding, ...]:
     return (
         Finding("no_reversal", "arrival", None, sentence, NOT_ASSESSED, "none", charted.kind, source=source, reason=reason),
     )
+
+
+def _as_cleared(context: Context, way: Way, *, flown: bool, wanted: bool) -> tuple[Finding, ...]:
+    """Whether a reversal was flown, where the clearance is one that needs none."""
+    if not flown and not wanted:
+        return ()
+    words, source = _CLEARED[way]
+    if not flown:
+        sentence = f"The charted reversal was not flown, nor was it needed: cleared {words}."
+        return (Finding("no_reversal", "arrival", None, sentence, INSIDE, "none", "none", source=source),)
+    sentence = f"A reversal was flown ({context.flown_words}), though cleared {words}; {_CLEARED_LATER}."
+    return (Finding("no_reversal", "reversal", None, sentence, OUTSIDE, context.reversal.flown, "none", source=source),)
 
 
 def track_of_arrival(context: Context) -> float | None:
@@ -193,7 +220,8 @@ CHECKS = (
     Check(
         "no_reversal",
         no_reversal,
-        "Whether a reversal was flown where one is charted, and none where none is, nor on a route of arrival charted NoPT.",
+        "Whether a reversal was flown where one is charted, and none where none is, nor on a route of arrival charted NoPT. "
+        "Where straight in or vectors were cleared (--cleared), no reversal is needed, and none is allowed.",
         "The shape that fits the track best. An arrival was flown where the last 3 NM to the fix lie within 5° or 1 NM of its"
         " course.",
         weight=10.0,

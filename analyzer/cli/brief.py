@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from analyzer.cli.options import Force, Qnh, Temperature
+from analyzer.cli.options import Force, MinimumLine, Qnh, Temperature, line_of
 
 __all__ = ["brief"]
 
@@ -44,6 +44,7 @@ def brief(
     altitude: Annotated[
         float | None, typer.Option("--altitude", metavar="FT", help="Altitude of legs without a charted one.")
     ] = None,
+    line: MinimumLine = None,
     output: Annotated[
         Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder to write page and PDF into.")
     ] = None,
@@ -63,7 +64,7 @@ def brief(
     from analyzer.report.brief_text import brief_text
     from analyzer.report.write import brief_json_text, write_brief, write_json
 
-    charted = resolve(read_procedure(procedure), (date or datetime.now()).date())
+    charted = resolve(read_procedure(procedure), (date or datetime.now()).date(), line_of(line))
     conditions = asked_for(
         charted,
         speeds=speed or [],

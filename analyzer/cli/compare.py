@@ -9,17 +9,20 @@ from typing import Annotated
 import typer
 
 from analyzer.cli.options import (
+    Cleared,
     Columns,
     Force,
     LogFormat,
     MaxBytes,
     MaxSamples,
+    MinimumLine,
     NoAltitude,
     Only,
     Qnh,
     Start,
     Temperature,
     Units,
+    line_of,
     read_options,
 )
 
@@ -37,6 +40,8 @@ def compare(
         str | None, typer.Option("--json", metavar="FILE", help="Write JSON too; - prints it alone, without a page.")
     ] = None,
     standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="What to judge by.")] = "faa-instrument",
+    cleared: Cleared = None,
+    line: MinimumLine = None,
     column: Columns = None,
     unit: Units = None,
     start: Start = None,
@@ -58,12 +63,13 @@ def compare(
     from analyzer.track.read import read_track
 
     options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature), (max_bytes, max_samples))
+    minimum_line = line_of(line)
     charted = read_procedure(procedure)
     with patience("reading") as tell:
         flights = []
         for number, log in enumerate(logs, 1):
             tell(f"debriefing {number} of {len(logs)}")
-            flights.append(debrief(read_track(log, options), charted, standard))
+            flights.append(debrief(read_track(log, options), charted, standard, cleared=cleared or (), line=minimum_line))
         result = compare_flights(flights)
     if json == "-":
         sys.stdout.buffer.write(compare_json_text(result).encode())

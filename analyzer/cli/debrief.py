@@ -9,18 +9,21 @@ from typing import Annotated
 import typer
 
 from analyzer.cli.options import (
+    Cleared,
     Columns,
     Force,
     Log,
     LogFormat,
     MaxBytes,
     MaxSamples,
+    MinimumLine,
     NoAltitude,
     Only,
     Qnh,
     Start,
     Temperature,
     Units,
+    line_of,
     read_options,
 )
 from analyzer.errors import LogError
@@ -48,6 +51,8 @@ def debrief(
         str | None, typer.Option("--json", metavar="FILE", help="Write JSON too; - prints it alone, without a report.")
     ] = None,
     standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="What to judge by.")] = "faa-instrument",
+    cleared: Cleared = None,
+    line: MinimumLine = None,
     brief: Annotated[
         Path | None,
         typer.Option("--brief", metavar="FILE", help="Brief to compare with, as `brief --json FILE` wrote it."),
@@ -82,6 +87,7 @@ def debrief(
     if json == output == "-":
         raise LogError("--json - and -o - both want standard output: leave out one")
     options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature), (max_bytes, max_samples))
+    minimum_line = line_of(line)
     card = None
     if brief is not None:
         from analyzer.brief.card import read_card
@@ -90,7 +96,7 @@ def debrief(
     with patience("reading the log") as tell:
         track, charted = read_track(log, options), read_procedure(procedure)
         tell("debriefing")
-        result = debrief_track(track, charted, standard, card)
+        result = debrief_track(track, charted, standard, card, cleared=cleared or (), line=minimum_line)
     if explain is not None:
         from analyzer.report.explain_text import explain_text
 

@@ -12,7 +12,20 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from analyzer.cli.options import Columns, LogFormat, NoAltitude, Only, Qnh, Start, Temperature, Units, read_options
+from analyzer.cli.options import (
+    Cleared,
+    Columns,
+    LogFormat,
+    MinimumLine,
+    NoAltitude,
+    Only,
+    Qnh,
+    Start,
+    Temperature,
+    Units,
+    line_of,
+    read_options,
+)
 from analyzer.errors import GradeError
 
 if TYPE_CHECKING:
@@ -44,6 +57,8 @@ def grade(
         Path | None, typer.Option("--roster", metavar="FILE", help="CSV that names file, pilot and date of each log.")
     ] = None,
     standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="What to judge by.")] = "faa-instrument",
+    cleared: Cleared = None,
+    line: MinimumLine = None,
     rubric: Annotated[str, typer.Option("--rubric", metavar="NAME|FILE", help="What each check weighs.")] = "protection",
     formats: Annotated[
         str, typer.Option("--format", metavar="NAME,...", help="What to write: csv, html, parquet.")
@@ -87,6 +102,8 @@ def grade(
         read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature)),
         largest_bytes=LARGEST_BYTES if largest is None else round(largest * _MEGABYTE),
         pages=pages,
+        cleared=cleared or (),
+        line=line_of(line),
     )
     named = read_roster(roster) if roster is not None else None
     leave_out = frozenset({os.path.realpath(roster)} if roster is not None else ())

@@ -8,24 +8,28 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from analyzer.errors import LogError
+from analyzer.errors import LogError, ProcedureError
 
 if TYPE_CHECKING:
+    from analyzer.procedure.values import Line
     from analyzer.track.options import ReadOptions
 
 __all__ = [
+    "Cleared",
     "Columns",
     "Force",
     "Log",
     "LogFormat",
     "MaxBytes",
     "MaxSamples",
+    "MinimumLine",
     "NoAltitude",
     "Only",
     "Qnh",
     "Start",
     "Temperature",
     "Units",
+    "line_of",
     "read_options",
 ]
 
@@ -60,11 +64,32 @@ MaxBytes = Annotated[
 MaxSamples = Annotated[
     int | None, typer.Option("--max-samples", metavar="N", help="Refuse logs of more samples. Default: 2,000,000")
 ]
+Cleared = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--cleared",
+        metavar="WORD",
+        help="What was cleared: straight-in, vectors, or LEG=FT, an assigned altitude. May be repeated.",
+    ),
+]
+MinimumLine = Annotated[
+    str | None,
+    typer.Option("--line", metavar="NAME", help="Line of [[minimums]]: straight-in or circling. Default: straight-in"),
+]
 _EXAMPLE = {"--column": "altitude=gps_height", "--unit": "altitude=m", "--only": "aircraft=N123"}
 LogFormat = Annotated[Path | None, typer.Option("--log-format", metavar="FILE", help="TOML file that keeps such choices.")]
 
 
 Force = Annotated[bool, typer.Option("--force", help="Write over a file that is there.")]
+
+
+def line_of(text: str | None) -> Line:
+    """The line of minimums that is asked for. Raises `ProcedureError`."""
+    if text is None or text == "straight-in":
+        return "straight-in"
+    if text == "circling":
+        return "circling"
+    raise ProcedureError(f"--line {text}: must be straight-in or circling")
 
 
 def read_options(

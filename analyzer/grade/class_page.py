@@ -9,7 +9,16 @@ from typing import Any
 from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
 from analyzer.checks.words import check_name
 from analyzer.grade.class_pictures import draw_progress, draw_spreads
-from analyzer.grade.class_words import class_counts, mark_words, remarks, row_name, rubric_rules, title_of, why_words
+from analyzer.grade.class_words import (
+    class_counts,
+    mark_words,
+    remarks,
+    row_name,
+    rubric_rules,
+    settled_sentences,
+    title_of,
+    why_words,
+)
 from analyzer.grade.index import Index
 from analyzer.grade.roster import Roster
 from analyzer.grade.rubric import Rubric
@@ -34,6 +43,7 @@ def class_page(tally: Tally, index: Index, settings: Settings, roster: Roster | 
         counted=f"{index.logs:,} {'log' if index.logs == 1 else 'logs'}.",
         standard=settings.standard.title,
         rubric=settings.rubric.title,
+        settled=list(settled_sentences(settings)),
         told={"head": f"{head}.", "rest": rest},
         remarks=remarks(tally, index, roster),
         spreads=draw_spreads(tally.spreads),

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from analyzer.checks.words import check_name
-from analyzer.grade.class_words import class_counts, remarks, rubric_rules, title_of, why_words
+from analyzer.grade.class_words import class_counts, remarks, rubric_rules, settled_sentences, title_of, why_words
 from analyzer.grade.index import Index
 from analyzer.grade.roster import Roster
 from analyzer.grade.rubric import Rubric, built_in_rubrics, read_rubric
@@ -26,6 +26,8 @@ def class_text(tally: Tally, index: Index, settings: Settings, roster: Roster | 
     """The class as a table, the worst first, with what is to be said beside it."""
     head, rest = class_counts(tally)
     lines = [title_of(settings), *_wrapped(f"{index.logs:,} {'log' if index.logs == 1 else 'logs'}, {head}: {rest}"), ""]
+    for sentence in settled_sentences(settings):
+        lines += [*_wrapped(sentence), ""]
     rows = [listed.row for listed in tally.worst(_MOST_ROWS)]
     if rows:
         lines += _table(rows, named=roster is not None)

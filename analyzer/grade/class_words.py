@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
-from analyzer.checks.words import check_name
+from analyzer.checks.words import FEET, METRES, check_name
 from analyzer.grade.index import Index
 from analyzer.grade.roster import Entry, Roster
 from analyzer.grade.rubric import Rubric
 from analyzer.grade.settings import Settings
 from analyzer.grade.tally import Tally
+from analyzer.report.cleared import clearance_words
 
-__all__ = ["class_counts", "mark_words", "remarks", "row_name", "rubric_rules", "title_of", "why_words"]
+__all__ = ["class_counts", "mark_words", "remarks", "row_name", "rubric_rules", "settled_sentences", "title_of", "why_words"]
 
 _MOST_NAMED = 5
 _SUM_RULE = (
@@ -32,6 +33,16 @@ def title_of(settings: Settings) -> str:
         return settings.candidates[0].procedure.title
     number = len(settings.candidates)
     return f"{number} procedures" if number > 1 else settings.candidates[0].procedure.title
+
+
+def settled_sentences(settings: Settings) -> Iterator[str]:
+    """What was settled before the class was judged: the clearance, and the line of minimums where circling was asked for."""
+    first = settings.candidates[0]
+    cleared = clearance_words(first.cleared, METRES if first.procedure.altitude_unit == "m" else FEET)
+    if cleared:
+        yield f"Cleared: {cleared}."
+    if first.line != "straight-in":
+        yield f"Minimums: {first.line}."
 
 
 def class_counts(tally: Tally) -> tuple[str, str]:

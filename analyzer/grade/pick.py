@@ -25,7 +25,10 @@ from analyzer.motion.smooth import analyse_motion
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, wrap
 from analyzer.procedure.charted import Charted, resolve
+from analyzer.procedure.clearance import AS_CHARTED, Clearance
+from analyzer.procedure.cleared import clear
 from analyzer.procedure.schema import Procedure
+from analyzer.procedure.values import Line
 from analyzer.track.model import Track
 
 __all__ = ["Candidate", "Pick", "charted_on", "pick_procedure"]
@@ -40,10 +43,12 @@ _SURE_GAP = 9.0
 
 @dataclass(frozen=True)
 class Candidate:
-    """A procedure that may have been flown, by the name of its file."""
+    """A procedure that may have been flown, by the name of its file, with the line of minimums and clearance to judge by."""
 
     name: str
     procedure: Procedure
+    line: Line = "straight-in"
+    cleared: Clearance = AS_CHARTED
 
 
 @dataclass(frozen=True)
@@ -63,9 +68,9 @@ class Pick:
 
 
 @lru_cache(maxsize=4096)
-def charted_on(procedure: Procedure, date: dt.date) -> Charted:
-    """The procedure resolved for a day, worked out once in a process. Raises as `resolve`."""
-    return resolve(procedure, date)
+def charted_on(candidate: Candidate, date: dt.date) -> Charted:
+    """The procedure as cleared, resolved for a day, worked out once in a process. Raises as `resolve`."""
+    return clear(resolve(candidate.procedure, date, candidate.line), candidate.cleared)
 
 
 def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date) -> Pick | None:
@@ -86,7 +91,7 @@ def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date)
         if float(distance.min()) > _NEAR_M:
             continue
         try:
-            charted = charted_on(candidate.procedure, date)
+            charted = charted_on(candidate, date)
         except ProcedureError:  # no declination can be told for that day: it cannot be judged by
             continue
         motion = analyse_motion(track, charted) if motion is None else _seen_by(motion, charted)

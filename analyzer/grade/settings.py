@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from functools import cached_property
 from hashlib import sha256
@@ -12,10 +13,13 @@ from typing import Any
 
 from analyzer.checks.limits import Standard
 from analyzer.checks.standard import DEFAULT_STANDARD, read_standard
-from analyzer.errors import GradeError
+from analyzer.errors import AnalyzerError, GradeError
 from analyzer.grade.pick import Candidate
 from analyzer.grade.rubric import DEFAULT_RUBRIC, Rubric, read_rubric
+from analyzer.procedure.clearance import read_clearance
 from analyzer.procedure.read import read_procedure
+from analyzer.procedure.resolve_minimums import resolve_minimum
+from analyzer.procedure.values import Line
 from analyzer.track.options import ReadOptions
 
 __all__ = ["LARGEST_BYTES", "Settings", "read_settings"]
@@ -42,7 +46,7 @@ class Settings:
         said: dict[str, Any] = {
             "rows": _ROWS_VERSION,
             "program": metadata.version("approach-analyzer"),
-            "procedures": [[c.name, c.procedure.model_dump(mode="json")] for c in self.candidates],
+            "procedures": [[c.name, c.procedure.model_dump(mode="json"), c.line, asdict(c.cleared)] for c in self.candidates],
             "pick": self.pick,
             "standard": asdict(self.standard),
             "rubric": asdict(self.rubric),
@@ -61,21 +65,26 @@ def read_settings(
     *,
     largest_bytes: int = LARGEST_BYTES,
     pages: bool = False,
+    cleared: Sequence[str] = (),
+    line: Line = "straight-in",
 ) -> Settings:
     """Read what logs are graded by: one procedure file, or a folder of them to pick from.
+
+    All logs are judged by the same clearance, and the same line of minimums.
 
     Raises
     ------
     AnalyzerError
-        A file is wrong, or neither or both of the two are given.
+        A file is wrong, neither or both of the two are given, or the clearance or line does not fit a procedure.
     """
     if procedure is not None and procedures is None:
-        candidates: tuple[Candidate, ...] = (Candidate(procedure.stem, read_procedure(procedure)),)
+        candidates: tuple[Candidate, ...] = (_candidate(procedure, cleared, line),)
     elif procedures is not None and procedure is None:
         files = sorted(procedures.glob("*.toml"))
         if not files:
             raise GradeError(f"{procedures}: no procedure files (*.toml) there; give a folder that holds some")
-        candidates = tuple(Candidate(file.stem, read_procedure(file)) for file in files)
+        candidates = tuple(_candidate(file, cleared, line) for file in files)
+        _in_one_unit(candidates)
     else:
         raise GradeError("give either --procedure FILE or --procedures DIR, to say what was flown")
     return Settings(
@@ -87,3 +96,21 @@ def read_settings(
         largest_bytes,
         pages,
     )
+
+
+def _candidate(file: Path, cleared: Sequence[str], line: Line) -> Candidate:
+    """A procedure file with clearance and line, which it has to take; errors name the file."""
+    procedure = read_procedure(file)
+    try:
+        resolve_minimum(procedure, line)
+        clearance = read_clearance(cleared, procedure)
+    except AnalyzerError as error:
+        raise type(error)(f"{file}: {error}") from error
+    return Candidate(file.stem, procedure, line, clearance)
+
+
+def _in_one_unit(candidates: Sequence[Candidate]) -> None:
+    """Raise `GradeError` where an assigned altitude would mean feet by one procedure and metres by another."""
+    units = {candidate.procedure.altitude_unit for candidate in candidates}
+    if len(units) > 1 and candidates[0].cleared.assigned_m:
+        raise GradeError("--cleared LEG=FT: some procedure files are in feet and some in metres; grade them apart")

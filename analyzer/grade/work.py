@@ -138,7 +138,7 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
     date = datetime.fromtimestamp(start, tz=UTC).date()
     try:
         pick = _picked(settings, track, start)
-        charted = pick.charted if pick is not None else charted_on(settings.candidates[0].procedure, date)
+        charted = pick.charted if pick is not None else charted_on(settings.candidates[0], date)
         debrief = _debrief(settings, track, charted)
         page = _page(settings, track, charted) if settings.pages else None
     except AnalyzerError as error:

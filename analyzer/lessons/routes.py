@@ -25,12 +25,14 @@ def learn_sector(context: Context, finding: Finding) -> Lesson | None:
 
 
 def learn_route(context: Context, finding: Finding) -> Lesson | None:
-    """What a route charted without a reversal leads to."""
+    """What a clearance that needs no reversal, or a route charted without one, leads to."""
     arrival, charted = arrival_flown(context), context.motion.charted
+    inbound = bearing_text(charted.inbound_true_rad - charted.variation.east_rad)
+    if charted.cleared.way is not None:
+        return Lesson(None, f"Continue inbound on {inbound}; to fly the reversal, ask for a clearance first.")
     if arrival is None or arrival.reversal or finding.limit != "none":
         return None
     minimum = f", at {feet(arrival.minimum_m)} or above until the fix" if arrival.minimum_m is not None else ""
-    inbound = bearing_text(charted.inbound_true_rad - charted.variation.east_rad)
     return Lesson(None, f"From {arrival.name} continue inbound on {inbound}{minimum}.")
 
 

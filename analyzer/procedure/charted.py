@@ -21,6 +21,7 @@ from analyzer.procedure.approach import (
     PublishedHold,
     Runway,
 )
+from analyzer.procedure.clearance import AS_CHARTED, Clearance
 from analyzer.procedure.positions import position_warnings
 from analyzer.procedure.resolve_beyond import (
     SIGN,
@@ -57,7 +58,8 @@ class Charted:
     is that station's slant distance. `floors_m` and `ceilings_m` hold the legs before the final one that have a floor, and
     those that have a ceiling; the floor of the final leg is `minimum`. The leg limits are of the outbound leg. `on_field` says
     that the threshold lies before the reversal fix inbound, or within 1 NM of it. `altitude_unit` is for reports. `held` is the
-    published hold where that is all that is charted.
+    published hold where that is all that is charted. `cleared` is what air traffic control cleared, which
+    `analyzer.procedure.cleared` has applied; altitudes that it assigned are among the floors and the minimum.
 
     `variation` is that of the station that gives the courses: the guidance's own where the file gives it, else the fix's.
     """
@@ -106,11 +108,17 @@ class Charted:
     altitude_unit: AltitudeUnit
     depicted_track: bool
     held: PublishedHold | None = None
+    cleared: Clearance = AS_CHARTED
 
     @property
     def levels_m(self) -> dict[Leg, float]:
         """The lowest altitude of each leg that has one, by leg in the order flown: the floors, and the minimum as ``final``."""
         return {**self.floors_m, **({"final": self.minimum.altitude_m} if self.minimum is not None else {})}
+
+    def assigned(self, leg: Leg) -> bool:
+        """Whether the lowest altitude of a leg is one that was assigned."""
+        level_m = self.levels_m.get(leg)
+        return level_m is not None and dict(self.cleared.assigned_m).get(leg) == level_m
 
 
 def resolve(procedure: Procedure, date: dt.date, line: Line = "straight-in") -> Charted:

@@ -41,9 +41,15 @@ def resolve_minimum(procedure: Procedure, line: Line) -> tuple[Minimum | None, t
     Raises
     ------
     ProcedureError
-        If there are lines of minimums and none of them holds, or the category is needed and not given.
+        If there are lines of minimums and none of them holds, or the category is needed and not given; if the minimum for
+        circling is asked for and the file has no lines of minimums.
     """
     if not procedure.minimums:
+        if line != "straight-in":
+            raise ProcedureError(
+                f'--line {line}: {procedure.title} has no [[minimums]] to pick from; add one with line = "{line}", or '
+                "leave out --line"
+            )
         only = resolve_minimums(procedure)
         return (only[0] if only else None), ()
     rows = [row for row in procedure.minimums if row.line == line]

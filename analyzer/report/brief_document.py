@@ -13,6 +13,7 @@ from analyzer.brief.track import START_S, planned_track
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, FloatArray
 from analyzer.report.brief_final import missed_sentence
 from analyzer.report.brief_text import conditions_sentence
+from analyzer.report.cleared import minimum_document
 from analyzer.report.document import CAUTION
 
 if TYPE_CHECKING:
@@ -34,6 +35,7 @@ def brief_document(brief: Brief) -> dict[str, Any]:
         "cautions": CAUTION,
         "procedure": brief.charted.procedure.to_json(),
         "variation_deg_east": _number(east / DEG, 2),
+        "minimum": minimum_document(brief.charted),
         "conditions": conditions_sentence(brief),
         "shape": plan.pattern.flown_as,
         "solved": plan.pattern.solved,

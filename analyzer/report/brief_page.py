@@ -18,6 +18,7 @@ from analyzer.report.brief_text import (
     part_rows,
     rule_text,
 )
+from analyzer.report.cleared import minimum_sentence
 from analyzer.report.document import CAUTION
 from analyzer.report.page import page_environment
 from analyzer.report.paper import pdf, text_pages
@@ -45,6 +46,7 @@ def brief_page(brief: Brief) -> str:
         title=brief.charted.procedure.title,
         shape=brief.plan.pattern.shape,
         conditions=conditions_sentence(brief),
+        minimum=minimum_sentence(brief.charted),
         chances=chances_sentence(brief),
         entry=entry_sentence(brief),
         headings=PART_HEADINGS,

@@ -14,6 +14,7 @@ from analyzer.brief.holds import hold_numbers
 from analyzer.brief.segments import covered
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, FloatArray, bearing_text
 from analyzer.report.brief_final import SEGMENT_HEADINGS, missed_sentence, segment_note, segment_rows
+from analyzer.report.cleared import minimum_sentence
 from analyzer.report.document import CAUTION
 
 if TYPE_CHECKING:
@@ -43,6 +44,8 @@ def brief_text(brief: Brief) -> str:
     title = f"{brief.charted.procedure.title} | {brief.plan.pattern.shape} | brief"
     lines = [*textwrap.wrap(title, _WIDTH), ""]
     lines += [*textwrap.wrap(conditions_sentence(brief), _WIDTH), ""]
+    minimum = minimum_sentence(brief.charted)
+    lines += [*textwrap.wrap(minimum, _WIDTH), ""] if minimum else []
     for caution in cautions(brief.plan):
         lines += [*textwrap.wrap(f"Note: {caution}", _WIDTH), ""]
     lines += _table(PART_HEADINGS, part_rows(brief), _TABLE_NOTE)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from analyzer.attempts.trends import attempts_needed
 from analyzer.physics.units import DEG, KT
+from analyzer.report.cleared import cleared_document, minimum_document
 from analyzer.report.document import CAUTION, rfc3339
 
 if TYPE_CHECKING:
@@ -25,6 +26,8 @@ def compare_document(comparison: Comparison) -> dict[str, Any]:
         "cautions": CAUTION,
         "procedure": first.motion.charted.procedure.title,
         "standard": first.standard.name,
+        "cleared": cleared_document(first.motion.charted.cleared),
+        "minimum": minimum_document(first.motion.charted),
         "attempts": [_attempt(attempt) for attempt in comparison.attempts],
         "figures": [_figure(row) for row in comparison.rows],
         "changed_most": [row.figure.key for row in comparison.changed_most],

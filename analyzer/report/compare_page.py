@@ -5,6 +5,7 @@ from __future__ import annotations
 from importlib import metadata
 from typing import TYPE_CHECKING
 
+from analyzer.report.cleared import settled_sentences
 from analyzer.report.compare_pictures import attempt_name, compare_pictures
 from analyzer.report.compare_text import (
     OWN_NOTE,
@@ -36,6 +37,7 @@ def compare_page(comparison: Comparison) -> str:
         .render(
             title=first.motion.charted.procedure.title,
             standard=first.standard.title,
+            settled=list(settled_sentences(first.motion.charted)),
             sentences=list(sentences(comparison)),
             attempts=[
                 {"id": attempt_name(attempt.number), "number": attempt.number, "cells": attempt_words(attempt)}

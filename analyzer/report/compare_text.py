@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from analyzer.attempts.trends import LEVEL, attempts_needed
+from analyzer.report.cleared import settled_sentences
 from analyzer.report.document import CAUTION
 
 if TYPE_CHECKING:
@@ -51,6 +52,8 @@ def compare_text(comparison: Comparison) -> str:
     """The comparison, ready to print."""
     first = comparison.attempts[0].debrief
     lines = [f"{first.motion.charted.procedure.title} | {len(comparison.attempts)} attempts", ""]
+    for sentence in settled_sentences(first.motion.charted):
+        lines += [*textwrap.wrap(sentence, _WIDTH), ""]
     for sentence in sentences(comparison):
         lines += textwrap.wrap(sentence, _WIDTH, subsequent_indent="  ")
     lines.append("")

@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 
 from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE
 from analyzer.checks.overall import overall
+from analyzer.report.cleared import settled_sentences
 from analyzer.report.document import CAUTION
 from analyzer.report.key_figures import key_figures
 from analyzer.report.paper import A4_IN, pdf, text_pages
@@ -75,6 +76,8 @@ def _first_sheet(one: Told) -> Iterator[Figure]:
     sheet.write(
         f"{debrief.motion.track.file}, {span_text(debrief)}. Judged by: {debrief.standard.title}.", 8.5, 0.12, color=QUIET
     )
+    for sentence in settled_sentences(debrief.motion.charted):
+        sheet.write(sentence, 9.5)
     verdict, why = overall(approach.findings, approach.reversal)
     sheet.write(f"{verdict.capitalize()}: {why}.", 11.5, 0.1, fontweight="bold", color=_VERDICT_COLOUR.get(verdict, INK))
     for finding in [f for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)][:_TOLD]:

@@ -16,6 +16,7 @@ from analyzer.legs.model import Reversal
 from analyzer.motion.wind import Wind
 from analyzer.physics.units import DEG, FT, KT, NM
 from analyzer.report.beside import beside_document
+from analyzer.report.cleared import cleared_document, minimum_document
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
@@ -56,6 +57,8 @@ def debrief_document(debrief: Debrief) -> Json:
             },
         },
         "standard": debrief.standard.name,
+        "cleared": cleared_document(charted.cleared),
+        "minimum": minimum_document(charted),
         "doubts": list(debrief.doubts),
         "reversals": [_reversal(debrief, approach) for approach in debrief.approaches],
         "holds": [_reversal(hold, laps) for hold in debrief.holds for laps in hold.approaches],

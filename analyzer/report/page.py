@@ -17,6 +17,7 @@ from analyzer.checks.overall import grouped, overall
 from analyzer.checks.words import check_name, height_unit
 from analyzer.legs.model import Reversal
 from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
+from analyzer.report.cleared import settled_sentences
 from analyzer.report.cursor import cursor_json
 from analyzer.report.document import CAUTION
 from analyzer.report.key_figures import key_figures
@@ -67,6 +68,7 @@ def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str
         file=track.file,
         span=span_text(debrief),
         standard=debrief.standard.title,
+        settled=list(settled_sentences(charted)),
         nothing=nothing_found(debrief) if not debrief.told else "",
         doubts=debrief.doubts,
         approaches=[_approach(one, drawn, names) for one, drawn in zip(debrief.told, pictures, strict=True)],

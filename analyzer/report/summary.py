@@ -19,6 +19,7 @@ from analyzer.motion.wind import Wind
 from analyzer.physics.units import DEG, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted
 from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
+from analyzer.report.cleared import settled_sentences
 from analyzer.report.document import CAUTION
 from analyzer.vocabulary import CheckName
 
@@ -85,6 +86,8 @@ def summary_text(debrief: Debrief) -> str:
 def summary_lines(debrief: Debrief) -> tuple[Line, ...]:
     """The summary of a debrief, line by line, none longer than 80 columns."""
     lines = [*_wrapped(_title(debrief), "title"), _EMPTY]
+    for sentence in settled_sentences(debrief.motion.charted):
+        lines += [*_wrapped(sentence), _EMPTY]
     if not debrief.told:
         lines += _wrapped(nothing_found(debrief))
     for number, one in enumerate(debrief.told):
@@ -172,7 +175,7 @@ def _approach(debrief: Debrief, approach: Approach) -> list[Line]:
         lines.append(Line(heading, "heading" if informs(found[0]) else found[0].verdict))
         for finding in found:
             if (finding.verdict == INSIDE or informs(finding)) and not _has_more(finding):
-                lines.append(Line(_row(finding)))
+                lines.append(Line(_row(finding, debrief.motion.charted)))
             else:
                 lines += _wrapped(told(finding), indent="  - ", hanging="    ")
             for word, text in lesson_lines(finding):
@@ -210,13 +213,13 @@ def _has_more(finding: Finding) -> bool:
     return finding.check == "reversal_side" and bool(finding.details)
 
 
-def _row(finding: Finding) -> str:
+def _row(finding: Finding, charted: Charted) -> str:
     """A finding that needs no sentence: what, where, measured, and the limit or what it is compared with."""
     # the words after the distance from the missed approach point say on which side of it
     unsigned = abs(finding.measured) if finding.check == "missed_point" and isinstance(finding.measured, float) else None
     name = check_name(finding.check, finding.unit)
     measured = value_text(finding.measured if unsigned is None else unsigned, finding.unit)
-    return f"  {name:<19}{where_text(finding):<15}{measured:>10}   {_beside(finding)}".rstrip()
+    return f"  {name:<19}{where_text(finding):<15}{measured:>10}   {_beside(finding, charted)}".rstrip()
 
 
 def where_text(finding: Finding) -> str:
@@ -228,7 +231,7 @@ def where_text(finding: Finding) -> str:
     return finding.fix or (finding.leg if by_leg or on_field else (finding.part or finding.leg).replace("_", " "))
 
 
-def _beside(finding: Finding) -> str:
+def _beside(finding: Finding, charted: Charted) -> str:
     if finding.check == "descent_timing":
         return finding.sentence.rsplit(" s ", 1)[-1].rstrip(".")
     if finding.check == "altitude_floor" and finding.margin is not None and finding.tolerance - finding.margin >= 1.0:
@@ -248,6 +251,8 @@ def _beside(finding: Finding) -> str:
         return "off the outbound course"
     if finding.limit is None:
         return ""
+    if finding.check in ("altitude_floor", "minimum_altitude") and charted.assigned(finding.leg):
+        return f"assigned {value_text(finding.limit, finding.unit)}"
     word = _LIMIT_WORDS.get(finding.check, "limit" if finding.verdict == INSIDE else "for comparison")
     loss = f", {finding.tolerance:.0f} {finding.unit} loss" if _loses(finding) else ""
     return f"{word} {value_text(finding.limit, finding.unit)}{loss}"

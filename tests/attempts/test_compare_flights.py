@@ -109,6 +109,14 @@ def test_another_procedure_is_refused(three):
         compare([three.attempts[0].debrief, other])
 
 
+def test_another_clearance_is_refused(three):
+    """The same flight is outside by one and inside by the other: side by side their verdicts would mislead."""
+    track = three.attempts[1].debrief.motion.track
+    other = analyzer.debrief(track, CHARTED.at(), cleared="vectors")
+    with pytest.raises(AnalyzerError, match="another line of minimums or clearance"):
+        compare([three.attempts[0].debrief, other])
+
+
 class TestAligned:
     def test_every_part_begins_and_ends_at_the_same_place(self, three):
         aligned = align(three.attempts)

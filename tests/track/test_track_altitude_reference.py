@@ -4,7 +4,6 @@ Sea level lies up to about 105 m from the ellipsoid, some 30 m root mean square 
 """
 
 import json
-import math
 from dataclasses import replace
 
 import pytest
@@ -62,7 +61,7 @@ def findings(result, check):
 
 
 def test_a_minimum_is_judged_with_that_error(both):
-    """Above a minimum only the log's own noise is doubted, here none, and what it is off by throughout: 30 m make 150 ft unsure."""
+    """Above a minimum only the log's noise is doubted, here none, and what it is off by throughout: 30 m make 150 ft unsure."""
     for finding in findings(both[0], "altitude_floor"):
         assert (finding.verdict, finding.sd) == ("inside", pytest.approx(0.0, abs=1.0))
     for finding in findings(both[1], "altitude_floor"):

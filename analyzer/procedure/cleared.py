@@ -1,0 +1,48 @@
+"""A clearance applied to a charted procedure: assigned altitudes take the place of lower minimums."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from analyzer.procedure.approach import Minimum, PublishedHold
+from analyzer.procedure.charted import Charted
+from analyzer.procedure.clearance import Clearance
+from analyzer.vocabulary import LEGS
+
+__all__ = ["clear"]
+
+
+def clear(charted: Charted, clearance: Clearance) -> Charted:
+    """The procedure as it was cleared.
+
+    An assigned altitude that is higher than the minimum of its leg, or whose leg has none, takes its place; a lower one does
+    not, for a clearance lowers no charted minimum. The clearance is kept as `cleared`, from which the checks know what excuses
+    the reversal, and which minimums were assigned.
+    """
+    assigned = dict(clearance.assigned_m)
+    floors = {leg: _higher(charted.floors_m.get(leg), assigned.get(leg)) for leg in LEGS if leg != "final"}
+    return replace(
+        charted,
+        floors_m={leg: floor for leg, floor in floors.items() if floor is not None},
+        minimum=_final(charted.minimum, assigned.get("final")),
+        holds=tuple(_held(hold, assigned.get("hold")) for hold in charted.holds),
+        cleared=clearance,
+    )
+
+
+def _higher(charted_m: float | None, assigned_m: float | None) -> float | None:
+    return max((altitude for altitude in (charted_m, assigned_m) if altitude is not None), default=None)
+
+
+def _final(minimum: Minimum | None, assigned_m: float | None) -> Minimum | None:
+    if assigned_m is None:
+        return minimum
+    if minimum is None:
+        return Minimum("mda", assigned_m, "straight-in", None, None)
+    return replace(minimum, altitude_m=max(minimum.altitude_m, assigned_m))
+
+
+def _held(hold: PublishedHold, assigned_m: float | None) -> PublishedHold:
+    if assigned_m is None or (hold.maximum_m is not None and hold.maximum_m < assigned_m):
+        return hold  # of several holds, an altitude is assigned in those that allow it
+    return replace(hold, minimum_m=_higher(hold.minimum_m, assigned_m))
