@@ -115,11 +115,12 @@ def _lap_drift(context: Context, number: int, outbound: Part, inbound: Part) -> 
     correction_out = _mean(wrap(out.heading_rad - course - math.pi))
     correction_in = _mean(wrap(back.heading_rad - course))
     words = f"{_side(correction_out)} outbound, {_side(correction_in)} inbound"
-    times = f"outbound {outbound.duration_s:.0f} s, inbound {inbound.duration_s:.0f} s"
+    home_s = inbound.end_s - float(back.time_s[0])  # from wings level, as the leg is timed
+    times = f"outbound {outbound.duration_s:.0f} s, inbound {home_s:.0f} s"
     wanted = motion.charted.leg_time_s
     due, better = None, ""
     if wanted is not None:
-        longer = (wanted - inbound.duration_s) * float(back.ground_speed_mps.mean()) / float(out.ground_speed_mps.mean())
+        longer = (wanted - home_s) * float(back.ground_speed_mps.mean()) / float(out.ground_speed_mps.mean())
         due = outbound.duration_s + longer
         better = f"; {due:.0f} s outbound would have made {wanted:.0f} s inbound"
     ratio = f" ({abs(correction_out / correction_in):.1f} times)" if abs(correction_in) > 1.0 * DEG else ""
