@@ -36,7 +36,6 @@ CLIMB_FPM = 600.0
 MISSED_BEFORE_NM = 0.1  # before the missed approach point the climb is ordered
 MISSED_PAD_FT = 55.0  # above the altitude of the missed approach, which is a minimum of the hold and to be kept within 100 ft
 PATH_FT_PER_NM = 318.0  # 3°
-LANDING_AIRSPEED_KT = 70.0
 AIM_BELOW_RUNWAY_FT = 30.0  # so that the flare, which is the autopilot's levelling off, ends on the runway
 WHEELS_FT = 5.0  # of the receiver above the ground, with the wheels on it
 # A hold's outbound leg makes up for the drift of the two turns, of a minute each, too: thrice its own at most (common practice,
@@ -197,10 +196,11 @@ def _visual_nm(chart: Chart) -> float:
 def _landing(scenario: Ordered, inbound: float, bank_deg: float) -> Plan:
     """From the minimum down to the runway."""
     runway_ft = scenario.chart["runway"]["threshold_elevation_ft"]
+    airspeed_kt = scenario.final_airspeed_kt
     headwind_kt = scenario.wind_kt * math.cos(math.radians(scenario.wind_from_deg_true - inbound))
-    path_fpm = PATH_FT_PER_NM * (LANDING_AIRSPEED_KT - headwind_kt) / 60.0
+    path_fpm = PATH_FT_PER_NM * (airspeed_kt - headwind_kt) / 60.0
     down, aim_ft = landed(runway_ft + WHEELS_FT), runway_ft - AIM_BELOW_RUNWAY_FT
-    return Plan("landing", track(inbound, bank_deg), down, aim_ft, LANDING_AIRSPEED_KT, path_fpm)
+    return Plan("landing", track(inbound, bank_deg), down, aim_ft, airspeed_kt, path_fpm)
 
 
 def _drift_deg(scenario: Ordered, course_deg: float) -> float:
