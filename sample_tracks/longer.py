@@ -34,7 +34,7 @@ __all__ = ["InLieu", "MissedAndHold"]
 
 CLIMB_FPM = 600.0
 MISSED_BEFORE_NM = 0.1  # before the missed approach point the climb is ordered
-MISSED_PAD_FT = 55.0  # above the altitude of the missed approach, which is a minimum of the hold and to be kept within 100 ft
+MISSED_PAD_FT = 52.0  # above the altitude of the missed approach, which is a minimum of the hold and to be kept within 100 ft
 PATH_FT_PER_NM = 318.0  # 3°
 AIM_BELOW_RUNWAY_FT = 30.0  # so that the flare, which is the autopilot's levelling off, ends on the runway
 WHEELS_FT = 5.0  # of the receiver above the ground, with the wheels on it
