@@ -201,7 +201,7 @@ def _start(scenario: Ordered) -> tuple[float, float, float]:
     return line["lat2"], line["lon2"], course
 
 
-def _flight(scenario: Scenario, parts: tuple[Part, ...], states: list[State]) -> Flight:
+def _flight(scenario: Ordered, parts: tuple[Part, ...], states: list[State]) -> Flight:
     kept = states[round(SETTLE_S / TICK_S) :: round(1.0 / TICK_S)]
     columns = {field.name: np.array([getattr(state, field.name) for state in kept]) for field in fields(State)}
     columns["time_s"] = np.arange(len(kept), dtype=np.float64)

@@ -65,7 +65,9 @@ def missed_outcome(flight: Flight) -> dict[str, Any]:
     start_s = {part.name: part.start_s for part in flight.parts}
     level, turning = math.floor(start_s["missed_climb"]), math.ceil(start_s["missed_turn"])
     lowest = level + int(np.argmin(flight.altitude_ft[level:turning]))
-    return {**_passages(flight), "missed_utc": utc(flight, flight.time_s[lowest]), **_laps(flight, _near_course)}
+    before, at, after = (float(feet) for feet in flight.altitude_ft[lowest - 1 : lowest + 2])
+    shift = 0.5 * (before - after) / (before - 2.0 * at + after)  # to the vertex of the parabola through the three
+    return {**_passages(flight), "missed_utc": _milli(flight, flight.time_s[lowest] + shift), **_laps(flight, _near_course)}
 
 
 def step_down_outcome(flight: Flight) -> dict[str, Any]:

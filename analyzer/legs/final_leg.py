@@ -140,15 +140,7 @@ def _climb(states: States) -> _Climb | None:
     low = int(np.flatnonzero(before < np.nanmin(before) + _LEVEL_M)[-1])
     # it has climbed a little by then: back to where it began to
     flat = np.flatnonzero(states.vertical_speed_mps[:low] < _CLIMBING_MPS)
-    began = _rises_through(states, int(flat[-1])) if len(flat) else float(states.time_s[0])
-    return _Climb(began, float(states.time_s[gained[0]]))
-
-
-def _rises_through(states: States, last: int) -> float:
-    """When the climb is that of one begun, between the last state at which it is not and the next. [s]"""
-    before, after = states.vertical_speed_mps[last : last + 2]
-    share = float((_CLIMBING_MPS - before) / (after - before)) if after > before else 1.0
-    return float(states.time_s[last] + min(share, 1.0) * (states.time_s[last + 1] - states.time_s[last]))
+    return _Climb(float(states.time_s[flat[-1] + 1 if len(flat) else 0]), float(states.time_s[gained[0]]))
 
 
 def _ends(motion: Motion, begin_s: float) -> tuple[float, Ending]:
