@@ -4,6 +4,7 @@ A seeded pilot (`pilot.py`) gives orders to an autopilot over a JSBSim airframe 
 """
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from datetime import UTC, datetime
 from pathlib import Path
@@ -13,15 +14,15 @@ import numpy as np
 import numpy.typing as npt
 from autopilot import KT, NM, TICK_S, Autopilot, Orders, State
 from geographiclib.geodesic import Geodesic
-from pilot import CHART, Scenario, Sight, from_fix, gauss_markov, plan
+from longer import InLieu, MissedAndHold
+from outcomes import missed_outcome, reversal_outcome, step_down_outcome
+from pilot import Ordered, Place, Scenario, Sight, gauss_markov, geodesic, place_of
 from records import write_gpx, write_log_in_feet, write_log_in_metres, write_truth
 
 __all__ = ["SCENARIOS", "Flight", "Part", "Scenario", "fly", "main"]
 
 SETTLE_S = 60.0  # flown before the log starts, for the airframe and the wind to settle
 RECORDED_ARRIVAL_S = 90.0
-VERTICAL_FPM = 700.0
-LONGEST_S = 1800.0
 
 # What wanders in the pilot's hands: standard deviation and correlation time [s].
 HEADING_WANDER_DEG = (1.2, 25.0)
@@ -29,7 +30,7 @@ BANK_WANDER_DEG = (0.6, 12.0)
 ALTITUDE_WANDER_FT = (14.0, 40.0)
 AIRSPEED_WANDER_KT = (1.3, 40.0)
 
-SCENARIOS = MappingProxyType(
+SCENARIOS: Mapping[str, Ordered] = MappingProxyType(
     {
         # Everything inside the limits.
         "clean": Scenario(
@@ -82,6 +83,39 @@ SCENARIOS = MappingProxyType(
             reversal_bank_deg=39.0,
             descent_starts="reversal_turn",
         ),
+        # A missed approach at the point, a hold, and the approach again to the runway. The second lap is flown outbound by the
+        # clock against the wind, so that its inbound leg is short; the third makes up for it.
+        "missed_and_hold": MissedAndHold(
+            name="missed_and_hold",
+            seed=2424,
+            airframe="c172p",
+            start=datetime(2026, 8, 2, 13, 30, tzinfo=UTC),
+            wind_from_deg_true=240.0,
+            wind_kt=14.0,
+            airspeed_kt=95.0,
+            final_airspeed_kt=82.0,
+            arrival_course_deg=85.0,
+            outbound_s=85.0,
+            offset_leg_s=45.0,
+            turn_bank_deg=15.0,
+            reversal_bank_deg=15.0,
+            descent_starts="inbound",
+            hold_outbound_s=(48.0, 60.0, 104.0),
+        ),
+        # Past the final approach fix the descent goes on 150 ft too far before the step-down fix.
+        "step_down": InLieu(
+            name="step_down",
+            seed=2415,
+            airframe="pa28",
+            start=datetime(2026, 8, 23, 7, 55, tzinfo=UTC),
+            wind_from_deg_true=20.0,
+            wind_kt=13.0,
+            airspeed_kt=105.0,
+            final_airspeed_kt=90.0,
+            arrival_course_deg=302.0,
+            turn_bank_deg=18.0,
+            below_step_down_ft=150.0,
+        ),
     }
 )
 
@@ -101,7 +135,7 @@ class Flight:
     Units are in the names. Bank is positive to the right, heading and track are true, wind is where the air moves to.
     """
 
-    scenario: Scenario
+    scenario: Ordered
     parts: tuple[Part, ...]
     time_s: npt.NDArray[np.float64]
     latitude_deg: npt.NDArray[np.float64]
@@ -117,58 +151,57 @@ class Flight:
     wind_to_east_kt: npt.NDArray[np.float64]
 
 
-def fly(scenario: Scenario) -> Flight:
+def fly(scenario: Ordered) -> Flight:
     """Fly one scenario: a few seconds of work. The same versions give the same values.
 
     Raises RuntimeError where the flight does not come to its end.
     """
     rng = np.random.default_rng([scenario.seed, 0])
-    ticks = round(LONGEST_S / TICK_S)
+    ticks = round(scenario.longest_s / TICK_S)
     heading, bank, altitude, airspeed = (
         gauss_markov(rng, ticks, TICK_S, *wander).tolist()
         for wander in (HEADING_WANDER_DEG, BANK_WANDER_DEG, ALTITUDE_WANDER_FT, AIRSPEED_WANDER_KT)
     )
-    plans = plan(scenario)
-    level = Orders(0.0, plans[0].altitude_ft, VERTICAL_FPM, plans[0].airspeed_kt)
+    plans = scenario.plans()
+    level = Orders(0.0, plans[0].altitude_ft, plans[0].vertical_fpm, plans[0].airspeed_kt)
     autopilot = Autopilot(scenario.airframe, _start(scenario), level, _wind_to(scenario))
     states = [autopilot.state()]
     parts: list[Part] = []
     for part in plans:
         began_s = states[-1].time_s
         parts.append(Part(part.name, max(0.0, round(began_s - SETTLE_S, 1))))
-        while not part.until(sight := _sight(states[-1], began_s, heading[len(states)])):
+        while not part.until(sight := _sight(states[-1], part.fix, began_s, heading[len(states)])):
             now = len(states)
-            orders = Orders(
-                part.steer(sight) + bank[now], part.altitude_ft + altitude[now], VERTICAL_FPM, part.airspeed_kt + airspeed[now]
-            )
+            height, speed = part.altitude_ft + altitude[now], part.airspeed_kt + airspeed[now]
+            orders = Orders(part.steer(sight) + bank[now], height, part.vertical_fpm, speed)
             states.append(autopilot.advance(orders))
             if len(states) == ticks:
-                raise RuntimeError(f"{scenario.name}: still in {part.name} after {LONGEST_S:.0f} s")
+                raise RuntimeError(f"{scenario.name}: still in {part.name} after {scenario.longest_s:.0f} s")
     return _flight(scenario, tuple(parts), states)
 
 
-def _sight(state: State, began_s: float, wander_deg: float) -> Sight:
-    line = from_fix(state.latitude_deg, state.longitude_deg)
+def _sight(state: State, fix: Place, began_s: float, wander_deg: float) -> Sight:
+    line = geodesic(fix, state.latitude_deg, state.longitude_deg)
     return Sight(state, line["azi1"], line["s12"] / NM, line["azi2"] - line["azi1"], state.time_s - began_s, wander_deg)
 
 
-def _wind_to(scenario: Scenario) -> tuple[float, float]:
+def _wind_to(scenario: Ordered) -> tuple[float, float]:
     blows_from = math.radians(scenario.wind_from_deg_true)
     return -scenario.wind_kt * math.cos(blows_from), -scenario.wind_kt * math.sin(blows_from)
 
 
-def _start(scenario: Scenario) -> tuple[float, float, float]:
+def _start(scenario: Ordered) -> tuple[float, float, float]:
     """Latitude, longitude and heading from which the fix is reached about `RECORDED_ARRIVAL_S` into the log, in degrees."""
-    course = scenario.arrival_course_deg + CHART["fix"]["variation_deg_east"]
+    course = scenario.arrival_course_deg + scenario.chart["fix"]["variation_deg_east"]
     north, east = _wind_to(scenario)
     with_wind = north * math.cos(math.radians(course)) + east * math.sin(math.radians(course))
     true_airspeed = 1.045 * scenario.airspeed_kt  # near enough at 3,000 ft
     back_m = (true_airspeed + with_wind) * KT * (SETTLE_S + RECORDED_ARRIVAL_S)
-    line = Geodesic.WGS84.Direct(CHART["fix"]["latitude_deg"], CHART["fix"]["longitude_deg"], course + 180.0, back_m)
+    line = Geodesic.WGS84.Direct(*place_of(scenario.chart["fix"]), course + 180.0, back_m)
     return line["lat2"], line["lon2"], course
 
 
-def _flight(scenario: Scenario, parts: tuple[Part, ...], states: list[State]) -> Flight:
+def _flight(scenario: Ordered, parts: tuple[Part, ...], states: list[State]) -> Flight:
     kept = states[round(SETTLE_S / TICK_S) :: round(1.0 / TICK_S)]
     columns = {field.name: np.array([getattr(state, field.name) for state in kept]) for field in fields(State)}
     columns["time_s"] = np.arange(len(kept), dtype=np.float64)
@@ -180,11 +213,18 @@ def _flight(scenario: Scenario, parts: tuple[Part, ...], states: list[State]) ->
 def main() -> None:
     """Fly every scenario and rewrite the logs and their truth."""
     folder = Path(__file__).parent
-    writers = {"clean": write_log_in_feet, "strong_wind": write_log_in_metres, "early_descent": write_gpx}
+    written = {
+        "clean": (write_log_in_feet, reversal_outcome),
+        "strong_wind": (write_log_in_metres, reversal_outcome),
+        "early_descent": (write_gpx, reversal_outcome),
+        "missed_and_hold": (write_log_in_feet, missed_outcome),
+        "step_down": (write_log_in_metres, step_down_outcome),
+    }
     for name, scenario in SCENARIOS.items():
         flight = fly(scenario)
-        log = writers[name](flight, folder)
-        truth = write_truth(flight, log.name, folder / "truth")
+        write_log, outcome = written[name]
+        log = write_log(flight, folder)
+        truth = write_truth(flight, log.name, outcome(flight), folder / "truth")
         print(f"{flight.time_s[-1]:.0f} s flown; wrote {', '.join(str(path.relative_to(folder)) for path in (log, *truth))}")
 
 

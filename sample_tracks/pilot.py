@@ -1,24 +1,59 @@
-"""How the sample flights are flown: what is ordered of a flight, and the parts that the pilot makes of the charted approach."""
+"""How the sample flights are flown: what is ordered of a flight, and the parts that the pilot makes of the charted reversal."""
 
 import itertools
 import math
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from types import MappingProxyType
+from typing import Any, ClassVar
 
 import numpy as np
 import numpy.typing as npt
 from autopilot import GRAVITY, KT, NM, ROLL_RATE_DEG_S, State
 from geographiclib.geodesic import Geodesic
 
-__all__ = ["CHART", "Plan", "Scenario", "Sight", "from_fix", "gauss_markov", "plan", "wrap"]
+__all__ = [
+    "CHART",
+    "PAD_FT",
+    "Chart",
+    "Ordered",
+    "Place",
+    "Plan",
+    "Scenario",
+    "Sight",
+    "from_fix",
+    "gauss_markov",
+    "geodesic",
+    "hold",
+    "intercept",
+    "lasted",
+    "past",
+    "place_of",
+    "procedure_turn",
+    "read_chart",
+    "settled",
+    "track",
+    "turn",
+    "turned",
+    "wrap",
+]
 
-CHART = MappingProxyType(tomllib.loads(Path(__file__).with_name("wendle_island_vor24.toml").read_text("utf-8")))
+Chart = Mapping[str, Any]
+Place = tuple[float, float]  # latitude and longitude [deg]
+
+
+def read_chart(name: str) -> Chart:
+    """A procedure file of this folder."""
+    return MappingProxyType(tomllib.loads(Path(__file__).with_name(name).read_text("utf-8")))
+
+
+CHART = read_chart("wendle_island_vor24.toml")
 
 PAD_FT = 80.0  # flown above the charted minima
+VERTICAL_FPM = 700.0
 STOP_BEFORE_THRESHOLD_NM = 0.3
 HEADING_TIME_S = 4.0  # in which an error of heading or track is turned away
 ROLL_LAG_S = 0.6  # between the order to roll and a steady roll
@@ -26,8 +61,11 @@ LOOK_AHEAD_S = 15.0  # the ground track is aimed at the point of the course that
 
 
 @dataclass(frozen=True)
-class Scenario:
-    """What is ordered of one flight. Courses are magnetic; wind is where it blows from, degrees true."""
+class Ordered:
+    """What is ordered of every flight. Courses are magnetic; wind is where it blows from, degrees true."""
+
+    chart: ClassVar[Chart]
+    longest_s: ClassVar[float]  # within which the flight comes to its end
 
     name: str
     seed: int
@@ -38,11 +76,38 @@ class Scenario:
     airspeed_kt: float
     final_airspeed_kt: float  # from the inbound part on
     arrival_course_deg: float
+
+    def plans(self) -> "tuple[Plan, ...]":
+        """The parts to be flown, in order."""
+        raise NotImplementedError
+
+
+@dataclass(frozen=True)
+class Scenario(Ordered):
+    """An approach by a 45/180, down to short of the runway."""
+
+    chart = CHART
+    longest_s = 1800.0
+
     outbound_s: float  # from the roll-out on the outbound course
     offset_leg_s: float  # from the roll-out on the offset heading
     turn_bank_deg: float
     reversal_bank_deg: float
     descent_starts: str  # the part in which the descent to the inbound altitude is ordered: reversal_turn or inbound
+
+    def plans(self) -> "tuple[Plan, ...]":
+        """The charted approach, as this flight is to fly it."""
+        variation, floors, runway = (self.chart["fix"]["variation_deg_east"], *(self.chart[k] for k in ("altitudes", "runway")))
+        arrival, inbound = self.arrival_course_deg + variation, self.chart["reversal"]["inbound_course_deg"] + variation
+        bank, slow = self.turn_bank_deg, self.final_airspeed_kt
+        high, low, minimum = (floors[f"{leg}_ft"] + PAD_FT for leg in ("arrival", "inbound", "final"))
+        threshold_nm = from_fix(runway["threshold_latitude_deg"], runway["threshold_longitude_deg"])["s12"] / NM
+        return (
+            Plan("arrival", track(arrival, bank), past(arrival, 0.0), high, self.airspeed_kt),
+            *procedure_turn(self, arrival),
+            Plan("inbound", track(inbound, bank), past(inbound, 0.0), low, slow),
+            Plan("final", track(inbound, bank), past(inbound, threshold_nm - STOP_BEFORE_THRESHOLD_NM), minimum, slow),
+        )
 
 
 @dataclass(frozen=True)
@@ -71,39 +136,40 @@ Until = Callable[[Sight], bool]
 
 @dataclass(frozen=True)
 class Plan:
-    """One part to be flown: how it is steered, what ends it, and the height and speed to hold in it."""
+    """One part to be flown: how it is steered, what ends it, and the height and speed to hold in it.
+
+    `fix` is what it is steered by, `vertical_fpm` the most to climb or descend with.
+    """
 
     name: str
     steer: Steer
     until: Until
     altitude_ft: float
     airspeed_kt: float
+    vertical_fpm: float = VERTICAL_FPM
+    fix: Place = (CHART["fix"]["latitude_deg"], CHART["fix"]["longitude_deg"])
 
 
-def plan(scenario: Scenario) -> tuple[Plan, ...]:
-    """The charted approach, as this flight is to fly it."""
-    variation, reversal, floors, runway = (
-        CHART["fix"]["variation_deg_east"],
-        *(CHART[k] for k in ("reversal", "altitudes", "runway")),
+def procedure_turn(scenario: Scenario, arrival: float) -> tuple[Plan, ...]:
+    """From passing the fix on a course, true, until established inbound."""
+    variation, reversal, floors = (
+        scenario.chart["fix"]["variation_deg_east"],
+        *(scenario.chart[k] for k in ("reversal", "altitudes")),
     )
     outbound, inbound, offset = (reversal[f"{name}_course_deg"] + variation for name in ("outbound", "inbound", "offset"))
-    arrival, back = scenario.arrival_course_deg + variation, offset + 180.0
+    back = offset + 180.0
     outbound_side = math.copysign(1.0, wrap(outbound - arrival))
     offset_side = -1.0 if reversal["side"] == "left" else 1.0
-    bank, cruise, slow = scenario.turn_bank_deg, scenario.airspeed_kt, scenario.final_airspeed_kt
-    high, middle, low, minimum = (floors[f"{leg}_ft"] + PAD_FT for leg in ("arrival", "outbound", "inbound", "final"))
+    bank, cruise = scenario.turn_bank_deg, scenario.airspeed_kt
+    high, middle, low = (floors[f"{leg}_ft"] + PAD_FT for leg in ("arrival", "outbound", "inbound"))
     turning = low if scenario.descent_starts == "reversal_turn" else middle
-    threshold_nm = from_fix(runway["threshold_latitude_deg"], runway["threshold_longitude_deg"])["s12"] / NM
     return (
-        Plan("arrival", track(arrival, bank), past(arrival, 0.0), high, cruise),
         Plan("outbound_turn", turn(outbound_side * bank), turned(outbound, outbound_side), high, cruise),
         Plan("outbound", track(outbound, bank), lasted(scenario.outbound_s), middle, cruise),
         Plan("offset_turn", turn(offset_side * bank), turned(offset, offset_side), middle, cruise),
         Plan("offset_leg", hold(offset, bank), lasted(scenario.offset_leg_s), middle, cruise),
         Plan("reversal_turn", turn(-offset_side * scenario.reversal_bank_deg), turned(back, -offset_side), turning, cruise),
         Plan("intercept", intercept(back, inbound, bank), settled(inbound), turning, cruise),
-        Plan("inbound", track(inbound, bank), past(inbound, 0.0), low, slow),
-        Plan("final", track(inbound, bank), past(inbound, threshold_nm - STOP_BEFORE_THRESHOLD_NM), minimum, slow),
     )
 
 
@@ -117,7 +183,7 @@ def hold(heading_deg: float, limit_deg: float) -> Steer:
 
     def steer(sight: Sight) -> float:
         error = wrap(heading_deg + sight.wander_deg - sight.state.heading_deg)
-        return _bank_for(error, sight.state.true_airspeed_kt, limit_deg)
+        return bank_for(error, sight.state.true_airspeed_kt, limit_deg)
 
     return steer
 
@@ -128,7 +194,7 @@ def track(course_deg: float, limit_deg: float) -> Steer:
     def steer(sight: Sight) -> float:
         cut = math.degrees(math.atan(sight.cross_nm(course_deg) / _look_ahead_nm(sight)))
         error = wrap(course_deg + sight.convergence_deg - cut + sight.wander_deg - sight.state.track_deg)
-        return _bank_for(error, sight.state.ground_speed_kt, limit_deg)
+        return bank_for(error, sight.state.ground_speed_kt, limit_deg)
 
     return steer
 
@@ -173,12 +239,20 @@ def settled(inbound_deg: float) -> Until:
     return until
 
 
-def from_fix(latitude_deg: float, longitude_deg: float) -> dict[str, float]:
-    """The geodesic from the fix: `azi1` and `azi2` at its ends [deg], `s12` [m]."""
-    line: dict[str, float] = Geodesic.WGS84.Inverse(
-        CHART["fix"]["latitude_deg"], CHART["fix"]["longitude_deg"], latitude_deg, longitude_deg
-    )
+def place_of(table: Chart) -> Place:
+    """The position that a table of a chart gives."""
+    return table["latitude_deg"], table["longitude_deg"]
+
+
+def geodesic(fix: Place, latitude_deg: float, longitude_deg: float) -> dict[str, float]:
+    """The geodesic from a fix: `azi1` and `azi2` at its ends [deg], `s12` [m]."""
+    line: dict[str, float] = Geodesic.WGS84.Inverse(*fix, latitude_deg, longitude_deg)
     return line
+
+
+def from_fix(latitude_deg: float, longitude_deg: float) -> dict[str, float]:
+    """The geodesic from the fix of `CHART`."""
+    return geodesic(place_of(CHART["fix"]), latitude_deg, longitude_deg)
 
 
 def wrap(angle_deg: float) -> float:
@@ -196,7 +270,7 @@ def gauss_markov(
     return np.fromiter(itertools.accumulate(kicks.tolist(), lambda before, kick: keep * before + kick), float, samples)
 
 
-def _bank_for(error_deg: float, speed_kt: float, limit_deg: float) -> float:
+def bank_for(error_deg: float, speed_kt: float, limit_deg: float) -> float:
     rate = math.radians(error_deg) / HEADING_TIME_S
     bank = math.degrees(math.atan(rate * speed_kt * KT / GRAVITY))
     return max(-limit_deg, min(limit_deg, bank))

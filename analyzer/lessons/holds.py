@@ -22,7 +22,7 @@ def learn_leg(context: Context, finding: Finding) -> Lesson | None:
     if not isinstance(limit, float) or not isinstance(finding.measured, float):
         return None
     if finding.part == "inbound":
-        return _next_outbound(context, finding.measured, limit)
+        return _next_outbound(context, finding, finding.measured, limit)
     if outbound is None:
         return None
     if finding.unit == "NM":
@@ -55,10 +55,14 @@ def _length(context: Context, outbound: Part, measured_nm: float, limit_nm: floa
     )
 
 
-def _next_outbound(context: Context, measured: float, wanted: float) -> Lesson | None:
+def _next_outbound(context: Context, finding: Finding, measured: float, wanted: float) -> Lesson | None:
     """By how much the outbound leg has to change for the inbound one to take its time, by the ground speeds of the two."""
-    inbound, outbound = context.reversal.last_part("inbound"), context.reversal.last_part("outbound")
-    if inbound is None or outbound is None:
+    inbound = context.reversal.part_at(finding.place.time_s) if finding.place is not None else None
+    if inbound is None:
+        return None
+    before = [part for part in context.reversal.parts if part.name == "outbound" and part.end_s <= inbound.start_s]
+    outbound = before[-1] if before else None
+    if outbound is None:
         return None
     home, out = (context.motion.states.between(part.start_s, part.end_s) for part in (inbound, outbound))
     if not len(home) or not len(out):

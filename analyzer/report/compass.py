@@ -51,7 +51,8 @@ def draw_compass(axes: Axes, obstacles: Obstacles, variation_rad: float, wind: W
         (0.95 + 0.75 * wx, 0.15 + 0.75 * wy),
         arrowprops={**arrow, "color": colour, "lw": 2.2},
     )
-    error = f" ± {wind.sd_mps / KT:.0f}" if wind.sd_mps > 0.0 else ""
+    # in whole knots as the wind is, but never none
+    error = f" ± {max(1.0, wind.sd_mps / KT):.0f}" if wind.sd_mps > 0.0 else ""
     text = f"wind {bearing_text(wind.from_true_rad)} true\n{wind.speed_mps / KT:.0f}{error} kt"
     box.text(0.95, -0.85, text, ha="center", va="top", fontsize=8.5, color=colour)
     return taken

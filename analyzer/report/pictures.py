@@ -101,8 +101,8 @@ _FINAL_CAPTION = (
 )
 _STRIPS_CAPTION = (
     "Over time. Course deviation is dotted where it does not count: within 1 NM of the fix or in the cone above "
-    "it, and until first within 5° of the course. Dashed red: limits. The band about the bank is two standard deviations wide "
-    "either side."
+    "it, and until first within half of full scale. Dashed red: limits. The band about the bank is two standard deviations "
+    "wide either side."
 )
 
 

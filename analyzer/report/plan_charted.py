@@ -57,7 +57,7 @@ def draw_holds(sheet: Sheet, charted: Charted, airspeed_mps: float) -> None:
         track = racetrack_nm(charted, hold, airspeed_mps)
         sheet.axes.plot(*track.T, color=QUIET, lw=1.0, ls=_DASHED, zorder=2, scalex=False, scaley=False)
         sheet.avoid(track[::8], 1.0)
-        if charted.held is None:
+        if charted.held is None and hold.name != charted.procedure.fix.name:  # which is drawn and named already
             sheet.axes.plot([x], [y], marker="o", ms=5.0, mfc=PAPER, mec=INK, mew=1.0, zorder=6)
             around = [(x + dx, y + dy, math.pi / 2.0) for angle in _ASIDE_RAD
                       for dx, dy in [point(18.0 * sheet.nm_per_point, hold.inbound_true_rad + angle)]]  # fmt: skip

@@ -169,3 +169,13 @@ def test_an_inbound_leg_is_put_right_by_the_next_outbound_one(leg_s, said):
     assert finding.lesson is not None
     assert int(said.split()[0]) == pytest.approx(int(re.findall(r"\d+", str(finding.lesson.advice))[0]), abs=2)
     assert said.rsplit(" ", 1)[1] in str(finding.lesson.advice)
+
+
+def test_each_inbound_leg_is_put_right_by_the_outbound_one_before_it():
+    # as above, with legs of 40 and 85 s in one hold: in still air the outbound leg before each was as long as that leg
+    (approach,) = debrief(QUIET.of(circuits(60.0, 40.0, 85.0)), HOLD.at()).approaches
+    inbound = [finding for finding in approach.findings if finding.check == "hold_timing" and finding.part == "inbound"]
+    seconds = [
+        [int(text) for text in re.findall(r"(\d+) s ", f"{f.lesson.cause} {f.lesson.advice}")] for f in inbound if f.lesson
+    ]
+    assert seconds == [pytest.approx([40, 20], abs=2), pytest.approx([85, 25], abs=2)]
