@@ -13,7 +13,7 @@ from itertools import groupby
 
 from analyzer.legs.find import find_reversals
 from analyzer.legs.model import Part, Reversal
-from analyzer.motion.model import Motion
+from analyzer.motion.model import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, wrap
 from analyzer.procedure.approach import PublishedHold
@@ -143,8 +143,13 @@ def _held_in(motion: Motion, hold: PublishedHold, start_s: float, end_s: float) 
     chart = hold_chart(motion.charted, hold)
     seen = replace(states, distance_m=distance, bearing_rad=bearing)
     there = Motion(replace(motion.curves, charted=chart), seen)
-    flown = [one for one in find_reversals(there) if one.flown.startswith("hold-")]
+    flown = [one for one in find_reversals(there) if one.flown.startswith("hold-") and _came_in(one, states)]
     return [Held(hold, there, _as_laps(one)) for one in flown]
+
+
+def _came_in(flown: Reversal, states: States) -> bool:
+    """Whether a lap came in on its course, or the log ends before it could: a circuit that turns through the fix is no hold."""
+    return flown.part("inbound") is not None or flown.parts[-1].end_s >= float(states.time_s[-1]) - 1.0
 
 
 def _as_laps(flown: Reversal) -> Reversal:

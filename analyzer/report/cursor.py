@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from analyzer.physics.units import FloatArray
+from analyzer.report.final_view import to_go_nm
 from analyzer.report.inline_svg import Panel
 from analyzer.report.pictures import Picture
 from analyzer.report.series import Series, series_of
@@ -61,7 +62,8 @@ def cursor_json(debrief: Debrief, approach: Approach, pictures: Sequence[Picture
         "first": _first(approach, series),
         "start": round(float(series.time_s[0]), 3),
         "seconds": _rounded(series.time_s - series.time_s[0], 1),
-        "places": {"plan": [_rounded(east, 3), _rounded(north, 3)], "profile": [_rounded(series.along_nm, 3)]},
+        "places": {"plan": [_rounded(east, 3), _rounded(north, 3)], "profile": [_rounded(series.along_nm, 3)],
+                   "final": [_rounded(-to_go_nm(debrief.motion, approach.reversal, series.states), 3)]},
         "part": series.part,
         "parts": [part.name.replace("_", " ") for part in approach.reversal.parts],
         "readings": [

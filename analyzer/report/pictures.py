@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from matplotlib.figure import Figure
 
 from analyzer.physics.units import DEG, FT, KT, NM, FloatArray
+from analyzer.report.final_view import final_view
 from analyzer.report.inline_svg import Panel, inline_svg, panels_of
 from analyzer.report.plan_view import plan_view
 from analyzer.report.profile import profile
@@ -23,7 +24,7 @@ __all__ = ["Picture", "draw_pictures", "draw_plan", "figures_of", "picture_of", 
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture: its name (``plan``, ``profile``, ``strips``), SVG for a page, a caption, what it shows in words, its axes."""
+    """A picture: its name (``plan``, ``profile``, ``final``, ``strips``), SVG for a page, caption, words for it, axes."""
 
     name: str
     title: str
@@ -36,7 +37,12 @@ class Picture:
 def draw_pictures(debrief: Debrief, approach: Approach, prefix: str) -> tuple[Picture, ...]:
     """All pictures of one approach. `prefix` keeps the names inside the SVGs of a page apart."""
     dotted = _BRIEFED_CAPTION if approach.comparison is not None else ""
-    captions = {"plan": _PLAN_CAPTION + dotted, "profile": _PROFILE_CAPTION + dotted, "strips": _STRIPS_CAPTION}
+    captions = {
+        "plan": _PLAN_CAPTION + dotted,
+        "profile": _PROFILE_CAPTION + dotted,
+        "final": _FINAL_CAPTION,
+        "strips": _STRIPS_CAPTION,
+    }
     with look():
         return tuple(
             picture_of(name, figure, prefix, captions[name], _alt(name, debrief, approach))
@@ -50,6 +56,9 @@ def figures_of(debrief: Debrief, approach: Approach) -> Iterator[tuple[str, Figu
     side = profile(debrief, approach)
     if side is not None:
         yield "profile", side
+    final = final_view(debrief, approach)
+    if final is not None:
+        yield "final", final
     yield "strips", strips(debrief, approach)
 
 
@@ -74,7 +83,7 @@ def plan_figures(debrief: Debrief, beneath_m: FloatArray | None) -> Iterator[tup
             yield "profile", side
 
 
-_TITLES = {"plan": "Plan view", "profile": "Profile", "strips": "Over time"}
+_TITLES = {"plan": "Plan view", "profile": "Profile", "final": "Final approach", "strips": "Over time"}
 _BRIEF_CAPTION = (
     "Plan view of the path to fly, true north up, courses magnetic. Ticks across it are whole minutes, numbered from its "
     "beginning or, without an arrival, from a minute before the fix. Dashed: what is charted."
@@ -86,6 +95,10 @@ _PLAN_CAPTION = (
 )
 _BRIEFED_CAPTION = " Dotted: as briefed."
 _PROFILE_CAPTION = "Profile along the track flown. Red: the charted minimum of each leg."
+_FINAL_CAPTION = (
+    "The final approach by distance to the threshold. Red: the charted minimum up to each fix, then that of the approach. "
+    "Dashed: the charted glide path."
+)
 _STRIPS_CAPTION = (
     "Over time. Course deviation is dotted where it does not count: within 1 NM of the fix or in the cone above "
     "it, and until first within 5° of the course. Dashed red: limits. The band about the bank is two standard deviations wide "
@@ -101,6 +114,8 @@ def picture_of(name: str, figure: Figure, prefix: str, caption: str, alt: str) -
 def _alt(name: str, debrief: Debrief, approach: Approach) -> str:
     if name == "plan":
         return _plan_alt(debrief, approach)
+    if name == "final":
+        return _final_alt(debrief, approach)
     return _profile_alt(approach) if name == "profile" else _strips_alt(approach)
 
 
@@ -118,6 +133,15 @@ def _profile_alt(approach: Approach) -> str:
         f"{figures.part.name.replace('_', ' ')} {figures.altitude_min_m / FT:.0f}" for figures in approach.figures.parts
     )
     return f"Altitude along the track. Lowest altitude in feet by part: {lowest}."
+
+
+def _final_alt(debrief: Debrief, approach: Approach) -> str:
+    charted = debrief.motion.charted
+    fixes = ", ".join(f"{fix.name} {fix.minimum_m / FT:.0f}" for fix in charted.fixes if fix.minimum_m is not None)
+    minimum = f" Minimum of the approach {charted.minimum.altitude_m / FT:.0f} feet." if charted.minimum is not None else ""
+    lowest = min(f.altitude_min_m for f in approach.figures.parts if f.part.leg == "final") / FT
+    charted_at = f" Minimums up to fixes in feet: {fixes}." if fixes else ""
+    return f"Altitude on the final approach by distance to the threshold. Lowest {lowest:.0f} feet.{charted_at}{minimum}"
 
 
 def _strips_alt(approach: Approach) -> str:

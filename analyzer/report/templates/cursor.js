@@ -31,6 +31,14 @@
     return wanted - values[low] <= values[high] - wanted ? low : high;
   }
 
+  // the same in values that are not known everywhere and need not grow
+  function nearestKnown(values, wanted) {
+    return values.reduce((best, value, k) => {
+      if (value === null) return best;
+      return best === null || Math.abs(value - wanted) < Math.abs(values[best] - wanted) ? k : best;
+    }, null);
+  }
+
   function told(reading, k) {
     const value = reading.values[k];
     if (value === null) return `${reading.words} –`;
@@ -81,6 +89,7 @@
 
     function along(panel, x) {
       const wanted = panel.x[0] + ((x - panel.box[0]) / panel.box[2]) * (panel.x[1] - panel.x[0]);
+      if (panel.quantity === "final") return nearestKnown(data.places.final[0], wanted);
       return nearest(panel.quantity === "profile" ? data.places.profile[0] : times, wanted);
     }
 
@@ -101,6 +110,10 @@
     function place(panel, k) {
       if (panel.quantity === "plan") return [data.places.plan[0][k], data.places.plan[1][k]];
       if (panel.quantity === "profile") return [data.places.profile[0][k], values.altitude ? values.altitude[k] : null];
+      if (panel.quantity === "final") {
+        const x = data.places.final[0][k];
+        return [x === null ? panel.x[0] : x, x === null || !values.altitude ? null : values.altitude[k]];
+      }
       return [times[k], values[panel.quantity] ? values[panel.quantity][k] : null];
     }
 
@@ -114,6 +127,7 @@
         const [x, y] = place(panel, now);
         const [px, py] = scale(panel, x, y === null ? panel.y[0] : y);
         if (panel.line) {
+          panel.line.setAttribute("visibility", panel.quantity === "final" && y === null ? "hidden" : "visible");
           const ends = { x1: px, x2: px, y1: top, y2: top + height };
           for (const [key, value] of Object.entries(ends)) panel.line.setAttribute(key, value.toFixed(2));
         }
@@ -149,6 +163,7 @@
             add(panel.marked, "polyline", { points: points.join(" ") });
           } else {
             const [x, end] = [first, last].map((k) => scale(panel, place(panel, k)[0], panel.y[0])[0]);
+            if (panel.quantity === "final" && x >= end) continue;
             add(panel.marked, "rect", { x, y: panel.box[1], width: Math.max(1.5, end - x), height: panel.box[3] });
           }
         }

@@ -1,0 +1,212 @@
+"""The final approach at its own scale: altitude by distance to the threshold, over the charted fixes, minimums and glide path.
+
+The profile along the track squeezes five miles of final beside the reversal; this one begins before the final approach fix and
+ends a little beyond the threshold. Flying goes to the right.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from analyzer.checks.below import final_course_rad
+from analyzer.legs.model import Reversal
+from analyzer.motion.model import Motion, States
+from analyzer.physics import geodesy
+from analyzer.physics.units import DEG, FT, NM, BoolArray, FloatArray, wrap
+from analyzer.procedure.charted import Charted, Runway
+from analyzer.report.bare_axes import add_bare_axes
+from analyzer.report.frame import number_ticks, put_frame, put_words
+from analyzer.report.style import FAINT, INK, LEG_COLOUR, QUIET, WARN, with_breaks
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Approach, Debrief
+
+__all__ = ["draw_final", "final_view", "to_go_nm"]
+
+_BEFORE_NM, _LEAST_NM, _MOST_NM, _BEYOND_NM = 1.0, 3.0, 14.0, 1.5
+_RUNWAY_NM = 0.8  # drawn of a runway whose length is not charted
+_TURNED_RAD = 60.0 * DEG  # off the final course, what is flown is no final or climb along it any more
+_ROOM = 0.14
+
+
+def to_go_nm(motion: Motion, reversal: Reversal, states: States) -> FloatArray:
+    """Distance to the threshold along the final course at each state, negative beyond it, NaN where no final is flown."""
+    charted, found = motion.charted, np.full(len(states), np.nan)
+    runway, span = charted.runway, _span(reversal)
+    if runway is None or span is None:
+        return found
+    along = _along(charted, runway, states)
+    flown = (states.time_s >= span[0]) & (states.time_s <= span[1]) & _on_course(charted, states)
+    found[flown] = -along[flown]
+    return found
+
+
+def _span(reversal: Reversal) -> tuple[float, float] | None:
+    """From being established to the end of the final leg, or of the missed approach; None without a final leg. [s]"""
+    final = reversal.leg_spans("final")
+    if not final:
+        return None
+    inbound = reversal.last_part("inbound")
+    begin = min(final[0][0], inbound.start_s) if inbound is not None else final[0][0]
+    return begin, reversal.parts[-1].end_s
+
+
+def _on_course(charted: Charted, states: States) -> BoolArray:
+    """Whether each state flies along the final course, up to where it is turned off for good."""
+    off = np.abs(wrap(states.track_rad - final_course_rad(charted))) > _TURNED_RAD
+    return ~off
+
+
+def _along(charted: Charted, runway: Runway, states: States) -> FloatArray:
+    """How far each state lies beyond the threshold along the final course. [NM]"""
+    distance, bearing = geodesy.inverse_near(
+        runway.latitude_rad, runway.longitude_rad, states.latitude_rad, states.longitude_rad
+    )
+    along: FloatArray = distance * np.cos(bearing - final_course_rad(charted)) / NM
+    return along
+
+
+def final_view(debrief: Debrief, approach: Approach) -> Figure | None:
+    """The final approach as a figure of its own; None without a runway, a final leg or altitudes."""
+    charted = debrief.motion.charted
+    if charted.runway is None or not debrief.motion.has_altitude or not approach.reversal.leg_spans("final"):
+        return None
+    figure = Figure(figsize=(8.4, 3.6))
+    draw_final(add_bare_axes(figure, (0.105, 0.145, 0.88, 0.8), "final"), debrief, approach, charted.runway)
+    return figure
+
+
+def draw_final(axes: Axes, debrief: Debrief, approach: Approach, runway: Runway) -> None:
+    """Draw the final approach into axes, for a flight whose log has altitudes and a final leg."""
+    motion, reversal, charted = debrief.motion, approach.reversal, debrief.motion.charted
+    begin, end = _span(reversal) or (0.0, 0.0)
+    states = motion.states.between(begin, end)
+    to_go, altitude = to_go_nm(motion, reversal, states), states.altitude_m / FT
+    steps = _steps(charted, runway)
+    left = _reach_nm(motion, reversal, runway, [step.to_go_nm for step in steps])
+    axes.set_xlim(-left, _BEYOND_NM)
+    seen = np.isfinite(to_go) & (to_go <= left) & (to_go >= -_BEYOND_NM)
+    for part in reversal.parts:
+        inside = seen & (states.time_s >= part.start_s) & (states.time_s <= part.end_s)
+        if inside.any():
+            line = with_breaks(states.time_s[inside], -to_go[inside], altitude[inside])
+            axes.plot(*line, color=LEG_COLOUR[part.leg], lw=2.2, zorder=4)
+    lowest, highest = _frame(charted, runway, altitude[seen & (states.time_s <= reversal.leg_spans("final")[-1][1])])
+    _runway(axes, runway)
+    _glide_path(axes, charted, runway, left)
+    _minimums(axes, charted, steps, left)
+    axes.set_ylim(lowest, highest)
+    ticks = [(x, word.lstrip("−")) for x, word in number_ticks(*axes.get_xlim(), 14)]
+    put_frame(axes, ticks, number_ticks(lowest, highest, 7))
+    put_words(axes, left="altitude, ft MSL", below="distance to the threshold, NM; beyond it at the right")
+
+
+def _place_nm(charted: Charted, runway: Runway, latitude_rad: float, longitude_rad: float) -> float:
+    """How far a place lies beyond the threshold along the final course. [NM]"""
+    distance, bearing = geodesy.inverse(runway.latitude_rad, runway.longitude_rad, latitude_rad, longitude_rad)
+    return float(distance) * math.cos(float(bearing) - final_course_rad(charted)) / NM
+
+
+def _reach_nm(motion: Motion, reversal: Reversal, runway: Runway, fixes_nm: list[float]) -> float:
+    """How far before the threshold the picture begins: a mile before the final leg, or the first fix of it. [NM]"""
+    latitude, longitude = motion.position_at(reversal.leg_spans("final")[0][0])
+    begins = -_place_nm(motion.charted, runway, latitude, longitude)
+    return min(max([begins, *fixes_nm, _LEAST_NM]) + _BEFORE_NM, _MOST_NM)
+
+
+def _frame(charted: Charted, runway: Runway, final_ft: FloatArray) -> tuple[float, float]:
+    """Lowest and highest altitude shown. [ft]"""
+    floors = [fix.minimum_m / FT for fix in charted.fixes if fix.minimum_m is not None]
+    low = min(runway.elevation_m / FT, float(np.nanmin(final_ft)) if len(final_ft) else math.inf)
+    high = max([*floors, float(np.nanmax(final_ft)) if len(final_ft) else low + 1000.0])
+    return low - _ROOM * (high - low), high + 2.0 * _ROOM * (high - low)
+
+
+def _runway(axes: Axes, runway: Runway) -> None:
+    length = runway.length_m / NM if runway.length_m is not None else _RUNWAY_NM
+    feet = runway.elevation_m / FT
+    axes.plot([0.0, length], [feet, feet], color=INK, lw=4.0, solid_capstyle="butt", zorder=3)
+    _name(axes, 0.0, feet, f"runway {runway.name}", INK, (0.0, -6.0), "left")
+
+
+def _glide_path(axes: Axes, charted: Charted, runway: Runway, left: float) -> None:
+    """The charted glide path, from its height over the threshold up."""
+    if charted.glide_path_rad is None or charted.threshold_crossing_height_m is None:
+        return
+    away = np.linspace(0.0, left, 60)
+    height = runway.elevation_m + charted.threshold_crossing_height_m + away * NM * math.tan(charted.glide_path_rad)
+    axes.plot(-away, height / FT, color=QUIET, lw=1.0, ls=(0, (8, 4)), zorder=2)
+    text = f"glide path {charted.glide_path_rad / DEG:.1f}°"
+    _name(axes, -0.55 * left, float(np.interp(0.55 * left, away, height)) / FT, text, QUIET, (4.0, 12.0), "left")
+
+
+@dataclass(frozen=True)
+class _Step:
+    """A fix of the final course so far before the threshold, and the minimum up to it."""
+
+    name: str
+    to_go_nm: float
+    minimum_m: float | None
+    ends: bool  # the approach's own minimum: at the missed approach point
+
+
+def _steps(charted: Charted, runway: Runway) -> tuple[_Step, ...]:
+    """The reversal fix, where it lies before the final leg, and the charted fixes, in the order passed."""
+    found = [
+        _Step(
+            fix.name,
+            -_place_nm(charted, runway, fix.latitude_rad, fix.longitude_rad),
+            None if fix.role == "missed-approach-point" else fix.minimum_m,
+            fix.role == "missed-approach-point",
+        )
+        for fix in charted.fixes
+    ]
+    if not charted.on_field:
+        away = -_place_nm(charted, runway, charted.fix_latitude_rad, charted.fix_longitude_rad)
+        begins_final = all(fix.role != "final-approach-fix" for fix in charted.fixes)
+        floor = charted.floors_m.get("inbound") if begins_final else None
+        found.append(_Step(charted.procedure.fix.name, away, floor, False))
+    return tuple(sorted(found, key=lambda step: -step.to_go_nm))
+
+
+def _minimums(axes: Axes, charted: Charted, steps: tuple[_Step, ...], left: float) -> None:
+    """The minimum up to each fix as a step, then that of the approach up to its missed approach point, and the fixes' names."""
+    begins = left
+    for step in steps:
+        if not -_BEYOND_NM < step.to_go_nm < left:
+            continue
+        axes.axvline(-step.to_go_nm, color=FAINT, lw=0.9, ls=(0, (2, 2)), zorder=1)
+        axes.annotate(
+            f" {step.name}", (-step.to_go_nm, 0.985), xycoords=axes.get_xaxis_transform(), fontsize=8.5, color=INK, va="top",
+            zorder=5, parse_math=False,
+        )  # fmt: skip
+        if step.minimum_m is not None:
+            feet = step.minimum_m / FT
+            axes.plot([-begins, -step.to_go_nm], [feet, feet], color=WARN, lw=1.1, zorder=3)
+            _name(axes, -step.to_go_nm, feet, f"{feet:,.0f}", WARN, (-3.0, -3.0), "right")
+        if not step.ends:
+            begins = step.to_go_nm
+    minimum = charted.minimum
+    if minimum is None:
+        return
+    ends = next((step.to_go_nm for step in steps if step.ends), 0.0)
+    feet = minimum.altitude_m / FT
+    axes.plot([-begins, -ends], [feet, feet], color=WARN, lw=1.4, zorder=3)
+    _name(axes, -ends, feet, f"{minimum.kind.upper()} {feet:,.0f}", WARN, (-3.0, -3.0), "right")
+    if minimum.visual_descent_point_m is not None:
+        away = minimum.visual_descent_point_m / NM
+        axes.plot([-away], [feet], marker="v", ms=6.5, color=WARN, zorder=5)
+        _name(axes, -away, feet, "visual descent point", WARN, (0.0, 14.0), "center")
+
+
+def _name(axes: Axes, x: float, y: float, text: str, colour: str, away_pt: tuple[float, float], align: str) -> None:
+    axes.annotate(
+        text, (x, y), away_pt, textcoords="offset points", color=colour, fontsize=8.0, va="top", ha=align, zorder=5,
+        annotation_clip=True, parse_math=False,
+    )  # fmt: skip
