@@ -10,7 +10,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from analyzer.attempts.attempt import Attempt, attempts_of
-from analyzer.attempts.figures import FIGURES, Figure, Measured
+from analyzer.attempts.figure import Figure, Measured
+from analyzer.attempts.figures import FIGURES
 from analyzer.attempts.trends import Trend, holm, trend_of
 
 if TYPE_CHECKING:
@@ -58,7 +59,7 @@ class Comparison:
     @property
     def changed_most(self) -> tuple[Row, ...]:
         """The figures of the flying that changed most from first to last, by what a pilot would notice, at most three."""
-        rows = [row for row in self.rows if row.figure.key not in ("outside", "wind_kt")]
+        rows = [row for row in self.rows if row.figure.key not in ("outside", "hold_laps", "wind_kt")]
         # where the pilot's own part is known from first to last, it stands for the figure before it
         known = {row.figure.key for row in rows if None not in (row.values[0], row.values[-1])}
         followed = {before.figure.key for before, row in pairwise(rows) if row.figure.own and row.figure.key in known}
@@ -78,12 +79,12 @@ class Comparison:
 
 
 def compare(debriefs: Sequence[Debrief]) -> Comparison:
-    """Lay the approaches of some flights side by side, in the order flown.
+    """Lay the approaches of some flights side by side, in the order flown; of flights that only hold, the holds.
 
     Raises
     ------
     AnalyzerError
-        There are fewer than two, or they were debriefed by different procedures or standards.
+        There are fewer than two of either, or they were debriefed by different procedures or standards.
     """
     attempts = attempts_of(debriefs)
     values = [tuple(figure.read(attempt) for attempt in attempts) for figure in FIGURES]

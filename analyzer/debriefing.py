@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -33,7 +33,7 @@ from analyzer.track.model import Track
 if TYPE_CHECKING:
     from analyzer.brief.card import Card
 
-__all__ = ["Approach", "Debrief", "Told", "debrief", "debrief_charted"]
+__all__ = ["Approach", "Debrief", "Told", "debrief", "debrief_charted", "judge_charted"]
 
 _HELD_RAD = 2.0 * DEG  # an inbound course held as well as this is the right one
 
@@ -174,6 +174,13 @@ def debrief_charted(
     track: Track, charted: Charted, standard: Standard | str = DEFAULT_STANDARD, card: Card | None = None
 ) -> Debrief:
     """The same for a procedure that is resolved already. Raises as `debrief`."""
+    return _taught(judge_charted(track, charted, standard, card))
+
+
+def judge_charted(
+    track: Track, charted: Charted, standard: Standard | str = DEFAULT_STANDARD, card: Card | None = None
+) -> Debrief:
+    """The same without lessons, which take more time than the judging. Raises as `debrief`."""
     if card is not None:
         same_procedure(card, charted)
     motion = analyse_motion(track, charted)
@@ -189,11 +196,19 @@ def debrief_charted(
 
 
 def _judged(motion: Motion, reversal: Reversal, standard: Standard, card: Card | None) -> Approach:
-    """An approach, or the laps of a hold, with its figures, findings and lessons, and beside its brief."""
+    """An approach, or the laps of a hold, with its figures and findings, compared with its brief."""
     figures = measure(motion, reversal)
-    context = Context(motion, reversal, figures, standard)
     comparison = compare(card, motion, figures) if card is not None else None
-    return Approach(reversal, figures, teach(context, run_checks(context)), comparison)
+    return Approach(reversal, figures, run_checks(Context(motion, reversal, figures, standard)), comparison)
+
+
+def _taught(judged: Debrief) -> Debrief:
+    """The debrief with lessons in the findings of its approaches and holds."""
+    approaches = tuple(
+        replace(one, findings=teach(Context(judged.motion, one.reversal, one.figures, judged.standard), one.findings))
+        for one in judged.approaches
+    )
+    return replace(judged, approaches=approaches, holds=tuple(_taught(hold) for hold in judged.holds))
 
 
 def _doubts(motion: Motion, approaches: tuple[Approach, ...]) -> tuple[str, ...]:

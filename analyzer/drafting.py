@@ -11,9 +11,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from analyzer.draft.beyond import drafted_beyond
 from analyzer.draft.courses import radial
 from analyzer.draft.explain import LIMIT_NM, FixGiven, explain, hold_turn
 from analyzer.draft.floors import levels_ft
+from analyzer.errors import LogError
 from analyzer.legs.arcs import arcs_about
 from analyzer.legs.model import STRAIGHT_IN, Part, Reversal
 from analyzer.motion.model import Motion
@@ -53,6 +55,10 @@ def draft(track: Track, fix: FixGiven) -> Draft:
     if table["kind"] == "arc":
         tables["arc"], table["turn"] = _arc(motion, fix)
         remarks["arc.radius_nm"] = "about the fix, as flown, to half a mile"
+    beyond = drafted_beyond(motion, reversal)
+    tables |= beyond.tables
+    if "minimum" in tables:
+        levels.pop("final", None)  # a procedure has either
     procedure = Procedure.model_validate(
         {
             "title": f"Draft from {track.file}"[:120],
@@ -63,7 +69,7 @@ def draft(track: Track, fix: FixGiven) -> Draft:
         }
     )
     remarks |= {f"altitudes.{leg}_ft": "the hundred below the level flown" for leg in levels}
-    return Draft(procedure, {**_fix_remarks(motion, fix), **remarks}, reversal.flown)
+    return Draft(procedure, {**_fix_remarks(motion, fix), **remarks, **beyond.remarks}, reversal.flown)
 
 
 def _fix_remarks(motion: Motion, fix: FixGiven) -> dict[str, str]:
@@ -124,6 +130,11 @@ def _whole(angle: float) -> float:
 def _arc(motion: Motion, fix: FixGiven) -> tuple[dict[str, float], str]:
     charted = motion.charted
     found = arcs_about(motion, charted.fix_latitude_rad, charted.fix_longitude_rad)
+    if not found:
+        raise LogError(
+            f"{motion.track.file}: comes in by an arc that is not about {fix.latitude_deg:g},{fix.longitude_deg:g}; "
+            "is --fix LAT,LON the station that the arc is about? Otherwise write the file by the chart: procedure new"
+        )
     last = found[-1]
     radius = round(2.0 * last.radius_m / NM) / 2.0
     return (

@@ -2,62 +2,19 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Literal
-
 from analyzer.attempts.attempt import Attempt
-from analyzer.checks.model import OUTSIDE, Finding
+from analyzer.attempts.beyond import HOLD_FIGURES, MISSED_FIGURES
+from analyzer.attempts.figure import Figure, Measured, greatest, limited, measured
+from analyzer.checks.model import OUTSIDE
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, KT, NM
 
-__all__ = ["FIGURES", "Figure", "Measured"]
-
-Better = Literal["less", "more"]
+__all__ = ["FIGURES"]
 
 
-@dataclass(frozen=True)
-class Measured:
-    """A value in the figure's unit, and its standard deviation where that is known."""
-
-    value: float
-    sd: float | None = None
-
-
-@dataclass(frozen=True)
-class Figure:
-    """One figure: its key in JSON, its name, unit and decimals, which way is better where one is, and how it is read.
-
-    `worth` is a change that a pilot would notice, by which changes of different figures are ranked: common practice, no source.
-    `own` tells that it is the pilot's own part of the figure before it, the wind's taken off.
-    """
-
-    key: str
-    name: str
-    unit: str
-    decimals: int
-    worth: float
-    read: Callable[[Attempt], Measured | None]
-    better: Better | None = None
-    own: bool = False
-
-
-def _finding(attempt: Attempt, check: str, part: str | None = None) -> Measured | None:
+def _finding(attempt: Attempt, check: str) -> Measured | None:
     """What a check measured; of several findings the greatest."""
-    found = [f for f in attempt.approach.findings if f.check == check and part in (None, f.part) and _is_number(f)]
-    if not found:
-        return None
-    worst = max(found, key=_number)
-    return Measured(_number(worst), worst.sd)
-
-
-def _is_number(finding: Finding) -> bool:
-    return isinstance(finding.measured, float | int) and math.isfinite(finding.measured)
-
-
-def _number(finding: Finding) -> float:
-    return float(finding.measured) if isinstance(finding.measured, float | int) else math.nan
+    return greatest(measured(attempt.approach.findings, check))
 
 
 def _in(value: float | None, unit: float) -> Measured | None:
@@ -111,12 +68,7 @@ def _reversal_bank(attempt: Attempt) -> Measured | None:
 
 
 def _least_above_minimum(attempt: Attempt) -> Measured | None:
-    found = [
-        (_number(f) - f.limit, f.sd)
-        for f in attempt.approach.findings
-        if f.check == "altitude_floor" and _is_number(f) and isinstance(f.limit, float | int)
-    ]
-    return Measured(*min(found, key=lambda pair: pair[0])) if found else None
+    return min(limited(attempt.approach.findings, "altitude_floor"), key=lambda one: one.value, default=None)
 
 
 def _outside(attempt: Attempt) -> Measured:
@@ -146,5 +98,7 @@ FIGURES = (
     Figure("above_minimum_ft", "above a minimum", "ft", 0, 100.0, _least_above_minimum, "more"),
     Figure("altitude_hold_ft", "altitude hold", "ft", 0, 50.0, lambda a: _finding(a, "altitude_hold"), "less"),
     Figure("greatest_speed_kt", "greatest speed", "kt", 0, 10.0, lambda a: _finding(a, "speed_limit")),
+    *MISSED_FIGURES,
+    *HOLD_FIGURES,
     Figure("wind_kt", "wind", "kt", 0, 10.0, _wind),
 )

@@ -71,6 +71,8 @@ def missed_point(context: Context) -> tuple[Finding, ...]:
     flown, minimum = _flown(context), context.motion.charted.minimum
     if flown is None or (minimum is not None and minimum.kind == "da"):
         return ()
+    if not _point_charted(context):
+        return (_untold("missed_point", "no missed approach point is charted, and no time or runway to find it by"),)
     begin = context.reversal.leg_spans("final")[0][0] if context.reversal.leg_spans("final") else flown.part.start_s
     states = context.motion.states.between(begin, flown.part.end_s)
     point = missed_point_s(context, states)
@@ -110,6 +112,13 @@ def missed_point(context: Context) -> tuple[Finding, ...]:
             place=context.place(flown.part.start_s),
         ),
     )
+
+
+def _point_charted(context: Context) -> bool:
+    """Whether the chart says where the missed approach point is: by a fix, a time, or the threshold."""
+    charted = context.motion.charted
+    timed = charted.missed is not None and charted.missed.time_s is not None
+    return timed or charted.runway is not None or any(fix.role == "missed-approach-point" for fix in charted.fixes)
 
 
 def _early_turn(context: Context, flown: _Flown, sentence: str) -> Finding:

@@ -45,7 +45,8 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
         return NOT_ASSESSED, "nothing could be judged"
     if reversal.established_s is None or reversal.passage("inbound") is None:
         found = f"all {judged} findings" if judged > 1 else "the one finding there is"
-        return NOT_ASSESSED, f"the approach is not complete; what was flown of it is inside in {found}"
+        what = "hold" if any(part.leg == "hold" for part in reversal.parts) else "approach"
+        return NOT_ASSESSED, f"the {what} is not complete; what was flown of it is inside in {found}"
     near = _closest(findings)
     all_inside = f"all {judged} findings that could be judged" if judged > 1 else "the one finding that could be judged"
     return INSIDE, f"{all_inside}{f'; closest to its limit: {near}' if near else ''}"

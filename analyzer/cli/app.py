@@ -95,7 +95,9 @@ def main() -> None:
             traceback.print_exc()
         sys.stderr.write(f"analyzer: {error}\n")
         sys.exit(2)
-    except (BrokenPipeError, SystemExit):  # click makes the one into the other
+    except (BrokenPipeError, SystemExit) as error:  # click makes the one into the other
+        if isinstance(error, SystemExit) and not error.code:
+            raise  # what the shell asked for to complete a line is written
         os._exit(_PIPE_BROKEN)  # nobody reads any more, nothing is left to say, and nothing may be flushed
     except OSError as error:
         if debug:

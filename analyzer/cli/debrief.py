@@ -31,6 +31,14 @@ from analyzer.errors import LogError
 __all__ = ["debrief"]
 
 
+def _checks(incomplete: str) -> list[str]:
+    """The checks whose names begin so, for the shell to complete; it takes hyphens as the option does."""
+    from analyzer.checks.run import CHECKS
+
+    begun = incomplete.replace("-", "_")
+    return [name for name in CHECKS if name.startswith(begun)]
+
+
 def debrief(
     log: Log,
     procedure: Annotated[Path, typer.Option("--procedure", "-p", metavar="FILE", help="Procedure file (TOML).")],
@@ -58,7 +66,13 @@ def debrief(
         typer.Option("--brief", metavar="FILE", help="Brief to compare with, as `brief --json FILE` wrote it."),
     ] = None,
     explain: Annotated[
-        str | None, typer.Option("--explain", metavar="CHECK", help="Explain one check with its numbers; write no report.")
+        str | None,
+        typer.Option(
+            "--explain",
+            metavar="CHECK",
+            help="Explain one check with its numbers; write no report.",
+            autocompletion=_checks,
+        ),
     ] = None,
     strict: Annotated[bool, typer.Option("--strict", help="Exit with 1 where something is outside or not explained.")] = False,
     column: Columns = None,

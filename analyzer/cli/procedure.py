@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -23,6 +23,9 @@ from analyzer.cli.options import (
     read_options,
 )
 from analyzer.errors import ProcedureError
+
+if TYPE_CHECKING:
+    from analyzer.procedure.questions import Question
 
 __all__ = ["procedure_app"]
 
@@ -91,25 +94,33 @@ def procedure_new(
     force: Force = False,
 ) -> None:
     """Ask for the values of a chart one by one, and write the procedure file."""
-    from analyzer.procedure.ask import QUESTIONS, answered, procedure_of
+    from analyzer.procedure.ask import procedure_of, what_is_wrong
+    from analyzer.procedure.questions import questions
     from analyzer.procedure.write import procedure_toml
     from analyzer.report.write import check_new, write_new
 
     check_new(file, force=force)
     answers: dict[tuple[str, str], Any] = {}
-    for question in QUESTIONS:
-        if not question.when(answers):
-            continue
-        while True:
-            try:
-                answers[question.table, question.key] = answered(
-                    question, typer.prompt(question.prompt, default="", show_default=False)
-                )
-                break
-            except ProcedureError as error:
-                typer.echo(f"  {error}")
+    asked: dict[tuple[str, str], Question] = {}
+    for question in questions(answers):
+        asked[question.table, question.key] = question
+        answers[question.table, question.key] = _answer(question)
+    while wrong := [one for one in what_is_wrong(answers) if (one.table, one.key) in asked]:
+        typer.echo(f"  {wrong[0].words}")
+        answers[wrong[0].table, wrong[0].key] = _answer(asked[wrong[0].table, wrong[0].key])
     procedure = procedure_of(answers)
     write_new(file, procedure_toml(procedure, "Training aid, never for navigation.").encode(), force=force)
     for warning in procedure.warnings:
         typer.echo(f"Note: {warning}")
     typer.echo(f"Procedure: {file}")
+
+
+def _answer(question: Question) -> Any:
+    """The value that is answered, asked again until it is one."""
+    from analyzer.procedure.ask import answered
+
+    while True:
+        try:
+            return answered(question, typer.prompt(question.prompt, default="", show_default=False))
+        except ProcedureError as error:
+            typer.echo(f"  {error}")

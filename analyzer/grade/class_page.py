@@ -23,7 +23,7 @@ from analyzer.grade.index import Index
 from analyzer.grade.roster import Roster
 from analyzer.grade.rubric import Rubric
 from analyzer.grade.settings import Settings
-from analyzer.grade.tally import MOST_ATTEMPTS, Listed, Tally
+from analyzer.grade.tally import MOST_ATTEMPTS, Attempt, Listed, Tally
 from analyzer.report.document import CAUTION
 from analyzer.report.page import page_environment
 from analyzer.report.plain import plain_line
@@ -74,17 +74,29 @@ def _checks(tally: Tally) -> list[dict[str, Any]]:
 def _pilots(tally: Tally) -> list[dict[str, Any]]:
     rows = []
     for name, attempts in sorted(tally.pilots.items()):
-        ordered = sorted(attempts, key=lambda attempt: attempt.number)
-        marks = ", ".join(f"{a.percent:.0f} %" if a.percent is not None else f"none ({a.verdict})" for a in ordered)
-        number = f"{len(attempts)} {'attempt' if len(attempts) == 1 else 'attempts'}"
+        approaches, holds = ([a for a in attempts if a.hold == of_hold] for of_hold in (False, True))
         more = " or more" if len(attempts) == MOST_ATTEMPTS else ""
-        rows.append({"name": name, "attempts": f"{number}{more}", "marks": marks})
+        numbers = [_number(approaches, "attempt")] if approaches else []
+        numbers += [_number(holds, "hold")] if holds else []
+        marks = [_marks(approaches)] if approaches else []
+        marks += [f"holds {_marks(holds)}"] if holds else []
+        rows.append({"name": name, "attempts": f"{', '.join(numbers)}{more}", "marks": "; ".join(marks)})
     return rows
+
+
+def _number(attempts: Sequence[Attempt], word: str) -> str:
+    return f"{len(attempts)} {word}{'' if len(attempts) == 1 else 's'}"
+
+
+def _marks(attempts: Sequence[Attempt]) -> str:
+    ordered = sorted(attempts, key=lambda attempt: attempt.number)
+    return ", ".join(f"{a.percent:.0f} %" if a.percent is not None else f"none ({a.verdict})" for a in ordered)
 
 
 def _row(listed: Listed) -> dict[str, Any]:
     row = listed.row
-    said = [row["pilot"], row["date"], f"attempt {row['attempt']}" if row["attempt"] is not None else None]
+    word = "attempt" if row["hold"] is None else "hold"
+    said = [row["pilot"], row["date"], f"{word} {row['attempt']}" if row["attempt"] is not None else None]
     return {
         "name": row_name(row),
         "page": row["page"],

@@ -62,10 +62,18 @@ def _short(value: float) -> str:
 
 def draw_progress(pilots: Mapping[str, Sequence[Attempt]]) -> tuple[ClassPicture, ...]:
     """Marks over attempts, a picture a pilot, of those who have most marks and at least two."""
-    marked = {name: [a for a in sorted(found, key=_number) if a.percent is not None] for name, found in pilots.items()}
+    marked = {
+        f"{name}{', holds' if of_hold else ''}": _marked([a for a in found if a.hold == of_hold])
+        for name, found in pilots.items()
+        for of_hold in (False, True)
+    }
     several = sorted((name for name, found in marked.items() if len(found) > 1), key=lambda name: (-len(marked[name]), name))
     with look():
         return tuple(_progress(k, name, marked[name]) for k, name in enumerate(sorted(several[:_MOST_PILOTS])))
+
+
+def _marked(attempts: Sequence[Attempt]) -> list[Attempt]:
+    return [attempt for attempt in sorted(attempts, key=_number) if attempt.percent is not None]
 
 
 def _number(attempt: Attempt) -> int:

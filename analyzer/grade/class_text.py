@@ -44,7 +44,7 @@ def _table(rows: list[Mapping[str, Any]], *, named: bool) -> list[str]:
     """Columns: log, pilot where there is a roster, mark, result, why; the last takes what room is left."""
     cells = [
         (
-            f"{row['file']} {row['approach']}/{row['approaches']}" if (row["approaches"] or 1) > 1 else row["file"],
+            _log(row),
             (row["pilot"] or "") if named else "",
             f"{row['mark_percent']:.0f} %" if row["mark_percent"] is not None else "-",
             _result(row),
@@ -58,6 +58,13 @@ def _table(rows: list[Mapping[str, Any]], *, named: bool) -> list[str]:
     widths[4] = _WIDTH - sum(width + 2 for width in widths[:4] if width)
     shown = [_line(row, widths) for row in (heading, *cells)]
     return [shown[0], "-" * _WIDTH, *shown[1:]]
+
+
+def _log(row: Mapping[str, Any]) -> str:
+    """A log, with the number of the approach where there are several, or the hold and its laps."""
+    if row["hold"] is not None:
+        return f"{row['file']} {row['hold']} x{row['laps']}"
+    return f"{row['file']} {row['approach']}/{row['approaches']}" if (row["approaches"] or 1) > 1 else str(row["file"])
 
 
 def _line(row: tuple[str, ...], widths: list[int]) -> str:

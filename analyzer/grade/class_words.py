@@ -14,7 +14,10 @@ from analyzer.grade.settings import Settings
 from analyzer.grade.tally import Tally
 from analyzer.report.cleared import clearance_words
 
-__all__ = ["class_counts", "mark_words", "remarks", "row_name", "rubric_rules", "settled_sentences", "title_of", "why_words"]
+__all__ = [
+    "class_counts", "hold_words", "mark_words", "remarks", "row_name", "rubric_rules", "settled_sentences", "title_of",
+    "why_words",
+]  # fmt: skip
 
 _MOST_NAMED = 5
 _SUM_RULE = (
@@ -46,15 +49,17 @@ def settled_sentences(settings: Settings) -> Iterator[str]:
 
 
 def class_counts(tally: Tally) -> tuple[str, str]:
-    """How many approaches were judged, and with what results."""
-    approaches = sum(tally.verdicts.values())
+    """How many approaches and holds were judged, and with what results."""
+    approaches = sum(tally.verdicts.values()) - tally.holds
     results = [(OUTSIDE, "outside"), (CLOSE, "too close to call"), (INSIDE, "inside"), (NOT_ASSESSED, "not assessed")]
     told = ", ".join(f"{tally.verdicts[verdict]:,} {word}" for verdict, word in results if tally.verdicts[verdict])
     others = ", ".join(
         f"{count:,} {_counted(status, count)}" for status, count in sorted(tally.statuses.items()) if status != "graded"
     )
     rest = ". ".join(text for text in (told, f"Besides: {others}" if others else "") if text)
-    return f"{approaches:,} {'approach' if approaches == 1 else 'approaches'}", f"{rest}." if rest else ""
+    head = f"{approaches:,} {'approach' if approaches == 1 else 'approaches'}" if approaches or not tally.holds else ""
+    holds = f"{tally.holds:,} {'hold' if tally.holds == 1 else 'holds'}" if tally.holds else ""
+    return " and ".join(text for text in (head, holds) if text), f"{rest}." if rest else ""
 
 
 def _counted(status: str, count: int) -> str:
@@ -90,9 +95,16 @@ def _named(entries: tuple[Entry, ...]) -> str:
 
 
 def row_name(row: Mapping[str, Any]) -> str:
-    """What a row is of: the log, and which approach in it where there are several."""
+    """What a row is of: the log, and which approach in it where there are several, or which hold."""
+    if row["hold"] is not None:
+        return f"{row['file']}, {hold_words(row)}"
     several = (row["approaches"] or 1) > 1
     return f"{row['file']}, approach {row['approach']} of {row['approaches']}" if several else str(row["file"])
+
+
+def hold_words(row: Mapping[str, Any]) -> str:
+    """A hold by its name with its laps: ``hold at PELTO, 3 laps``."""
+    return f"hold at {row['hold']}, {row['laps']} {'lap' if row['laps'] == 1 else 'laps'}"
 
 
 def why_words(row: Mapping[str, Any]) -> str:

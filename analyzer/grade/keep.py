@@ -78,7 +78,7 @@ class Earlier:
         if document.get("made_by") != settings.fingerprint or not isinstance(digest, str):
             return None
         has_page = bool(document["page"]) and self._folder.exists(page_name(document["file"]))
-        if settings.pages and document["approaches"] and not has_page:
+        if settings.pages and (document["approaches"] or document["holds"]) and not has_page:
             return None
         if not settings.pages and document["page"]:  # the same as if it had been made without
             line = json.dumps({**document, "page": False}, separators=(",", ":")).encode() + b"\n"

@@ -1,6 +1,7 @@
 """Which of several procedures a flight was flown by: the one that it fits best, and how sure that is.
 
-The flight is smoothed once; for each procedure whose fix it comes near, the approaches in it are found. The misfit of an
+The flight is smoothed once; for each procedure whose fix or hold it comes near, the approaches in it are found, or where there
+are none its holds. The misfit of an
 approach is a sum of squares: passage of the fix by half a mile, the inbound leg's track by 10° and the outbound leg's by 15°,
 each counts one, another kind of reversal than charted, or the other side, nine. The least misfit wins; the gap to the next
 tells how sure it is. These scales are this project's own choice.
@@ -17,13 +18,13 @@ from functools import lru_cache
 import numpy as np
 
 from analyzer.errors import ProcedureError
-from analyzer.legs.find import find_reversals
+from analyzer.legs.flight import find_flight
 from analyzer.legs.grammar import SHAPES_AS_CHARTED
 from analyzer.legs.model import Part, Reversal
 from analyzer.motion.model import Motion
 from analyzer.motion.smooth import analyse_motion
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, NM, wrap
+from analyzer.physics.units import DEG, NM, FloatArray, wrap
 from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.clearance import AS_CHARTED, Clearance
 from analyzer.procedure.cleared import clear
@@ -33,7 +34,7 @@ from analyzer.track.model import Track
 
 __all__ = ["Candidate", "Pick", "charted_on", "pick_procedure"]
 
-_NEAR_M = 5.0 * NM  # of the fix; who passes no closer does not fly the procedure
+_NEAR_M = 5.0 * NM  # of the fix or a hold; who passes no closer does not fly the procedure
 _STEP_S = 10.0  # between the instants at which that is looked at
 _PASSAGE_M, _INBOUND_RAD, _OUTBOUND_RAD = 0.5 * NM, 10.0 * DEG, 15.0 * DEG
 _OTHER_SHAPE = 9.0
@@ -86,16 +87,16 @@ def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date)
     motion: Motion | None = None
     found: list[tuple[float, Candidate, Charted]] = []
     for candidate in candidates:
-        fix = candidate.procedure.fix
-        distance, _ = geodesy.inverse_near(fix.latitude_deg * DEG, fix.longitude_deg * DEG, latitude, longitude)
-        if float(distance.min()) > _NEAR_M:
+        if not _comes_near(candidate.procedure, latitude, longitude):
             continue
         try:
             charted = charted_on(candidate, date)
         except ProcedureError:  # no declination can be told for that day: it cannot be judged by
             continue
         motion = analyse_motion(track, charted) if motion is None else _seen_by(motion, charted)
-        misfits = [_misfit(motion, reversal) for reversal in find_reversals(motion)]
+        flight = find_flight(motion)
+        misfits = [_misfit(motion, approach) for approach in flight.approaches]
+        misfits = misfits or [_misfit(held.motion, held.flown) for held in flight.holds]
         if misfits and min(misfits) <= _MOST_MISFIT:
             found.append((min(misfits), candidate, charted))
     if not found:
@@ -105,6 +106,17 @@ def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date)
     if len(found) == 1:
         return Pick(best, charted, misfit, None, None)
     return Pick(best, charted, misfit, found[1][0] - misfit, found[1][1].name)
+
+
+def _comes_near(procedure: Procedure, latitude_rad: FloatArray, longitude_rad: FloatArray) -> bool:
+    """Whether a flight comes near the fix, or a hold with a position of its own."""
+    holds = [(hold.latitude_deg, hold.longitude_deg) for hold in procedure.holds]
+    for latitude, longitude in ((procedure.fix.latitude_deg, procedure.fix.longitude_deg), *holds):
+        if latitude is not None and longitude is not None:
+            distance, _ = geodesy.inverse_near(latitude * DEG, longitude * DEG, latitude_rad, longitude_rad)
+            if float(distance.min()) <= _NEAR_M:
+                return True
+    return False
 
 
 def _seen_by(motion: Motion, charted: Charted) -> Motion:

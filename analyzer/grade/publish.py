@@ -120,7 +120,7 @@ def _rows(folder: Folder, index: Index) -> Iterator[tuple[str, Json, Json]]:
 
 
 def _context(document: Json, place: int, index: Index, firsts: dict[int, tuple[str, str]]) -> RowContext:
-    approaches = max(1, len(document["approaches"]))
+    rows = max(1, len(document["approaches"]) + len(document["holds"]))
     original = None
     if place in index.first_of:
         digest, file = firsts[index.first_of[place]]
@@ -128,6 +128,6 @@ def _context(document: Json, place: int, index: Index, firsts: dict[int, tuple[s
     return RowContext(
         entry=index.matches.by_place.get(place) if index.matches is not None else None,
         duplicate_of=original,
-        attempts=index.attempts.get(place, (None,) * approaches)[:approaches],
+        attempts=index.attempts.get(place, (None,) * rows),
         page=quote(page_name(document["file"]), errors="surrogateescape") if document["page"] else None,
     )

@@ -1,4 +1,4 @@
-"""The rows of a class: one an approach, one for a log without any; their columns, each of one type, units in the names."""
+"""The rows of a class: one an approach or a hold, one for a log without either; columns of one type each, with units."""
 
 from __future__ import annotations
 
@@ -67,7 +67,9 @@ COLUMNS: tuple[Column, ...] = (
     Column("start", TIME),
     *(Column(name, TEXT) for name in ("charted", "flown")),
     Column("flown_score_gap", NUMBER),
-    *(Column(name, TEXT) for name in ("side", "turn", "entry", "verdict", "verdict_sentence")),
+    *(Column(name, TEXT) for name in ("side", "turn", "entry", "hold")),
+    Column("laps", INTEGER),
+    *(Column(name, TEXT) for name in ("verdict", "verdict_sentence")),
     *(Column(name, NUMBER) for name in ("mark_percent", "mark_earned", "mark_possible", "mark_weights")),
     *(Column(name, TEXT) for name in ("mark_failed_outright", "remark")),
     Column("established", TIME),
@@ -100,15 +102,20 @@ class RowContext:
 
 
 def rows_of(document: Json, context: RowContext) -> Iterator[tuple[Row, Json]]:
-    """The rows of a log, each with the part of its document that it is of. Every column is there, None where none is told."""
-    approaches: list[Json] = document["approaches"] or [{}]
-    for number, (approach, attempt) in enumerate(zip(approaches, context.attempts, strict=True), 1):
+    """The rows of a log, each with the part of its document that it is of: its approaches, then its holds.
+
+    Every column is there, None where a row has no value for it.
+    """
+    approaches, holds = document["approaches"], document["holds"]
+    entries: list[tuple[Json, int | None]] = [(one, number) for number, one in enumerate(approaches, 1)]
+    entries = [*entries, *((hold, None) for hold in holds)] or [({}, None)]
+    for (entry, number), attempt in zip(entries, context.attempts, strict=True):
         row = dict.fromkeys(column.name for column in COLUMNS)
         row |= _of_log(document, context)
-        if approach:
-            row |= _of_approach(approach) | {"approach": number, "approaches": len(approaches), "attempt": attempt}
-        row["remark"] = _remark(document, context, approach)
-        yield row, approach
+        if entry:
+            row |= _of_entry(entry) | {"approach": number, "approaches": len(approaches), "attempt": attempt}
+        row["remark"] = _remark(document, context, entry)
+        yield row, entry
 
 
 def _of_log(document: Json, context: RowContext) -> Row:
@@ -133,9 +140,11 @@ def _of_log(document: Json, context: RowContext) -> Row:
     }
 
 
-def _of_approach(approach: Json) -> Row:
+def _of_entry(approach: Json) -> Row:
     mark: Json = approach["mark"]
+    hold: Json = approach["hold"] or {}
     row: Row = {name: approach[name] for name in ("charted", "flown", "flown_score_gap", "side", "turn", "entry")}
+    row |= {"hold": plain_line(hold["name"]), "laps": hold["laps"]} if hold else {}
     row |= {"verdict": approach["overall"]["verdict"], "verdict_sentence": approach["overall"]["sentence"]}
     row |= {"mark_percent": mark["percent"], "mark_earned": mark["earned"], "mark_possible": mark["possible"]}
     row |= {"mark_weights": mark["apply"], "mark_failed_outright": ", ".join(mark["failed_outright"]) or None}

@@ -56,12 +56,13 @@ class Listed:
 
 @dataclass(frozen=True)
 class Attempt:
-    """One attempt of a pilot."""
+    """One attempt of a pilot, at the approach or at a hold: each is numbered apart."""
 
     number: int
     file: str
     verdict: str
     percent: float | None
+    hold: bool = False
 
 
 @dataclass
@@ -71,6 +72,7 @@ class Tally:
     rows: int = 0
     statuses: Counter[str] = field(default_factory=Counter)
     verdicts: Counter[str] = field(default_factory=Counter)
+    holds: int = 0  # of the verdicts
     checks: Mapping[str, Counter[str]] = field(default_factory=lambda: {check: Counter() for check in CHECKS})
     spreads: Mapping[str, Spread] = field(default_factory=lambda: {name: Spread() for name in FIGURES})
     pilots: dict[str, list[Attempt]] = field(default_factory=dict)
@@ -88,8 +90,9 @@ class Tally:
         for check, verdicts in self.checks.items():
             if row[f"{check}_verdict"] is not None:
                 verdicts[row[f"{check}_verdict"]] += 1
+        self.holds += row["hold"] is not None
         for name, spread in self.spreads.items():
-            if row[name] is not None:
+            if row[name] is not None and row["hold"] is None:  # a hold's length is no approach's
                 spread.add(row[name])
         if row["attempt"] is not None:
             self._pilot(row)
@@ -103,7 +106,7 @@ class Tally:
             self.pilots[row["pilot"]] = []
         attempts = self.pilots[row["pilot"]]
         if len(attempts) < MOST_ATTEMPTS:
-            attempts.append(Attempt(row["attempt"], row["file"], row["verdict"], row["mark_percent"]))
+            attempts.append(Attempt(row["attempt"], row["file"], row["verdict"], row["mark_percent"], row["hold"] is not None))
 
     def _list(self, row: Row, approach: Json) -> None:
         percent = row["mark_percent"]
@@ -126,4 +129,5 @@ class Tally:
 _LISTED = (
     "file", "pilot", "date", "attempt", "approach", "approaches", "procedure", "status", "reason", "flown", "verdict",
     "verdict_sentence", "mark_percent", "mark_earned", "mark_possible", "remark", "page", "duplicate_of",
+    "hold", "laps",
 )  # fmt: skip

@@ -13,18 +13,13 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from analyzer.checks.figures import measure
-from analyzer.checks.model import Context
 from analyzer.checks.overall import overall
-from analyzer.checks.run import run_checks
-from analyzer.debriefing import Approach, Debrief, debrief_charted
+from analyzer.debriefing import Approach, debrief_charted, judge_charted
 from analyzer.errors import AnalyzerError, LogError
 from analyzer.grade.addresses import file_system, is_address
 from analyzer.grade.mark import CheckResult, Mark, mark, results_by_check
 from analyzer.grade.pick import Pick, charted_on, pick_procedure
 from analyzer.grade.settings import Settings
-from analyzer.legs.find import find_reversals
-from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import Charted
 from analyzer.report.document import debrief_document, rfc3339
 from analyzer.report.formats import FORMATS
@@ -139,7 +134,7 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
     try:
         pick = _picked(settings, track, start)
         charted = pick.charted if pick is not None else charted_on(settings.candidates[0], date)
-        debrief = _debrief(settings, track, charted)
+        debrief = judge_charted(track, charted, settings.standard)
         page = _page(settings, track, charted) if settings.pages else None
     except AnalyzerError as error:
         raise _NotGraded("not graded", _without(str(error), path, task.name)) from error
@@ -152,12 +147,18 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
             "next": pick.next_best,
             "sure": pick.sure,
         }
-    status = "graded" if debrief.approaches else "no approach"
-    reason = None if debrief.approaches else "no approach that is known was found about the procedure's fix"
+    status = "graded" if debrief.told else "no approach"
+    reason = None if debrief.told else "no approach that is known was found about the procedure's fix"
     document = _document(settings, task, digest, status=status, reason=reason, page=page is not None)
-    told = debrief_document(debrief)["reversals"]
-    approaches = [_approach(settings, a, said) for a, said in zip(debrief.approaches, told, strict=True)]
-    return {**document, "start": rfc3339(start), "procedure": procedure, "approaches": approaches}, page
+    told = debrief_document(debrief)
+    laps = [one for hold in debrief.holds for one in hold.approaches]
+    return {
+        **document,
+        "start": rfc3339(start),
+        "procedure": procedure,
+        "approaches": [_entry(settings, a, said) for a, said in zip(debrief.approaches, told["reversals"], strict=True)],
+        "holds": [_entry(settings, a, said) for a, said in zip(laps, told["holds"], strict=True)],
+    }, page
 
 
 def _without(message: str, path: Path, name: str) -> str:
@@ -180,17 +181,6 @@ def _picked(settings: Settings, track: Track, start: float) -> Pick | None:
     return pick
 
 
-def _debrief(settings: Settings, track: Track, charted: Charted) -> Debrief:
-    """The debrief as `debrief_charted` makes it, without lessons: a row has no place for them, and they take time."""
-    motion = analyse_motion(track, charted)
-    judged_by = settings.standard.for_category(charted.procedure.category)
-    approaches = []
-    for reversal in find_reversals(motion):
-        figures = measure(motion, reversal)
-        approaches.append(Approach(reversal, figures, run_checks(Context(motion, reversal, figures, judged_by))))
-    return Debrief(motion, judged_by, tuple(approaches))
-
-
 def _page(settings: Settings, track: Track, charted: Charted) -> bytes:
     (made,) = FORMATS["html"].write(debrief_charted(track, charted, settings.standard))
     return made.content
@@ -210,13 +200,15 @@ def _document(
         "start": None,
         "procedure": None,
         "approaches": [],
+        "holds": [],
     }
 
 
-_SAID = ("charted", "flown", "flown_score_gap", "side", "turn", "entry", "wind", "farthest", "overall", "figures")
+_SAID = ("hold", "charted", "flown", "flown_score_gap", "side", "turn", "entry", "wind", "farthest", "overall", "figures")
 
 
-def _approach(settings: Settings, approach: Approach, told: Json) -> Json:
+def _entry(settings: Settings, approach: Approach, told: Json) -> Json:
+    """What is kept of an approach or a hold: what was flown, its mark, and what each check makes of it."""
     results = results_by_check(approach.findings, settings.rubric)
     verdict, why = overall(approach.findings, approach.reversal)
     return {

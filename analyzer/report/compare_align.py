@@ -1,27 +1,26 @@
 """Attempts laid over each other part by part: each part of each is stretched to the width that the part has on the whole.
 
-Where all attempts flew the same shape, its parts are aligned, though some may lack one; otherwise the legs.
+Where all attempts flew the same shape, its parts are aligned, though some may lack one; so are the laps of a hold, whatever its
+entry. Otherwise the legs are.
 """
 
 from __future__ import annotations
 
 import statistics
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.attempts.attempt import Attempt
-from analyzer.legs.model import Reversal
+from analyzer.legs.model import Part, Reversal
 from analyzer.physics.units import FloatArray
 from analyzer.report.series import Series, series_of
-from analyzer.vocabulary import LEG_OF_PART, LEGS, Leg
+from analyzer.vocabulary import FLOWN_LEGS, Leg
 
 __all__ = ["Aligned", "Segment", "align"]
 
 _LEAST_SHARE = 0.015  # of the whole: shorter segments are drawn as long
-# Of a part or a leg: some names are of both, and then the part is all of the leg.
-_LEG_OF: Mapping[str, Leg] = {str(name): leg for name, leg in LEG_OF_PART.items()} | {leg: leg for leg in LEGS}
 
 
 @dataclass(frozen=True)
@@ -47,23 +46,31 @@ def align(attempts: Sequence[Attempt]) -> Aligned:
     """The series of all attempts on one scale, from 0 to 1. A segment is as wide as its median duration."""
     series = tuple(series_of(attempt.debrief, attempt.approach) for attempt in attempts)
     reversals = [attempt.approach.reversal for attempt in attempts]
-    same_shape = len({reversal.flown for reversal in reversals}) == 1
-    parts = _common_parts([tuple(part.name for part in reversal.parts) for reversal in reversals]) if same_shape else ()
+    alike = len({reversal.flown for reversal in reversals}) == 1 or all(attempt.hold is not None for attempt in attempts)
+    parts = _common_parts([tuple(map(_name, reversal.parts)) for reversal in reversals]) if alike else ()
+    leg_of: dict[str, Leg] = {leg: leg for leg in FLOWN_LEGS}
+    if parts:
+        leg_of = {_name(part): part.leg for reversal in reversals for part in reversal.parts}
     stretches = [
         (_parts if parts else _legs)(attempt.approach.reversal, float(one.time_s[0]))
         for attempt, one in zip(attempts, series, strict=True)
     ]
-    order = tuple(name for name in parts or LEGS if any(name in stretch for stretch in stretches))
+    order = tuple(name for name in parts or FLOWN_LEGS if any(name in stretch for stretch in stretches))
     median = [statistics.median(end - start for start, end in (s[name] for s in stretches if name in s)) for name in order]
     widths = np.maximum(median, _LEAST_SHARE * sum(median))
     edges = np.concatenate([[0.0], np.cumsum(widths)]) / widths.sum()
     segments = tuple(
-        Segment(name.replace("_", " "), _LEG_OF[name], float(edges[k]), float(edges[k + 1])) for k, name in enumerate(order)
+        Segment(name.replace("_", " "), leg_of[name], float(edges[k]), float(edges[k + 1])) for k, name in enumerate(order)
     )
     positions = tuple(
         _positions(one, [stretch.get(name) for name in order], segments) for one, stretch in zip(series, stretches, strict=True)
     )
     return Aligned(segments, series, positions)
+
+
+def _name(part: Part) -> str:
+    """The part by its name and lap."""
+    return part.name if part.lap is None else f"{part.name} {part.lap}"
 
 
 def _common_parts(flown: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
@@ -76,14 +83,14 @@ def _common_parts(flown: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
 
 
 def _parts(reversal: Reversal, shown_from_s: float) -> dict[str, tuple[float, float]]:
-    return {part.name: (max(part.start_s, shown_from_s), part.end_s) for part in reversal.parts}
+    return {_name(part): (max(part.start_s, shown_from_s), part.end_s) for part in reversal.parts}
 
 
 def _legs(reversal: Reversal, shown_from_s: float) -> dict[str, tuple[float, float]]:
     """Each leg once: of a leg flown several times, as in circuits of a hold, all from its first to its last."""
     found: dict[str, tuple[float, float]] = {}
     until = shown_from_s
-    for leg in LEGS:
+    for leg in FLOWN_LEGS:
         spans = reversal.leg_spans(leg)
         if spans and spans[-1][1] > until:
             found[leg] = (max(spans[0][0], until), spans[-1][1])

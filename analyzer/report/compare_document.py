@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from analyzer.attempts.laps import laps_flown
 from analyzer.attempts.trends import attempts_needed
 from analyzer.physics.units import DEG, KT
 from analyzer.report.cleared import cleared_document, minimum_document
@@ -42,9 +43,30 @@ def _attempt(attempt: Attempt) -> dict[str, Any]:
         "file": attempt.debrief.motion.track.file,
         "start": rfc3339(attempt.start_s),
         "flown": attempt.approach.reversal.flown,
+        "hold": _hold(attempt),
         "verdict": attempt.verdict,
         "wind_from_deg_true": None if wind is None else round(wind.from_true_rad / DEG, 1),
         "wind_kt": None if wind is None else round(wind.speed_mps / KT, 1),
+    }
+
+
+def _hold(attempt: Attempt) -> dict[str, Any] | None:
+    """The hold that the attempt is at with its laps; None of an approach."""
+    if attempt.hold is None:
+        return None
+    return {
+        "name": attempt.hold,
+        "laps": [
+            {
+                "lap": lap.number,
+                "part": lap.part,
+                "measured": None if lap.timed is None else round(lap.timed, 2),
+                "charted": None if lap.charted is None else round(lap.charted, 2),
+                "unit": lap.unit,
+                "altitude_off_ft": None if lap.off_level_ft is None else round(lap.off_level_ft),
+            }
+            for lap in laps_flown(attempt)
+        ],
     }
 
 

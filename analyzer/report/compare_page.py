@@ -13,8 +13,10 @@ from analyzer.report.compare_text import (
     attempt_words,
     change_words,
     figure_words,
+    lap_words,
     sentences,
     spread_words,
+    title_words,
     value_words,
 )
 from analyzer.report.document import CAUTION
@@ -35,12 +37,17 @@ def compare_page(comparison: Comparison) -> str:
         page_environment()
         .get_template("compare.html.j2")
         .render(
-            title=first.motion.charted.procedure.title,
+            title=title_words(comparison),
             standard=first.standard.title,
             settled=list(settled_sentences(first.motion.charted)),
             sentences=list(sentences(comparison)),
             attempts=[
-                {"id": attempt_name(attempt.number), "number": attempt.number, "cells": attempt_words(attempt)}
+                {
+                    "id": attempt_name(attempt.number),
+                    "number": attempt.number,
+                    "cells": attempt_words(attempt),
+                    "laps": lap_words(attempt),
+                }
                 for attempt in comparison.attempts
             ],
             numbers=numbers,

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+from analyzer.attempts.laps import Lap, laps_flown
 from analyzer.attempts.trends import LEVEL, attempts_needed
 from analyzer.report.cleared import settled_sentences
 from analyzer.report.document import CAUTION
@@ -22,8 +23,10 @@ __all__ = [
     "change_words",
     "compare_text",
     "figure_words",
+    "lap_words",
     "sentences",
     "spread_words",
+    "title_words",
     "value_words",
 ]
 
@@ -43,6 +46,14 @@ _SENTENCE_NAME = {
     "above_minimum_ft": "least height above a minimum",
     "outbound_deviation_deg": "peak deviation outbound",
     "inbound_deviation_deg": "peak deviation inbound",
+    "missed_begun_nm": "start of the missed approach beyond its point",
+    "missed_turn_above_ft": "height of the missed approach's turn above the climb before it",
+    "missed_course_deg": "departure from the course of the missed approach",
+    "missed_altitude_ft": "departure from the altitude of the missed approach",
+    "hold_outbound_s": "time outbound in the hold off the charted one",
+    "hold_inbound_s": "time inbound in the hold off the charted one",
+    "hold_length_nm": "length of the hold off the charted one",
+    "hold_altitude_ft": "departure from the level of the hold",
     "altitude_hold_ft": "greatest departure from a level altitude",
     "offset_heading_deg": "departure from the offset heading",
 }
@@ -50,19 +61,46 @@ _SENTENCE_NAME = {
 
 def compare_text(comparison: Comparison) -> str:
     """The comparison, ready to print."""
-    first = comparison.attempts[0].debrief
-    lines = [f"{first.motion.charted.procedure.title} | {len(comparison.attempts)} attempts", ""]
-    for sentence in settled_sentences(first.motion.charted):
+    lines = [f"{title_words(comparison)} | {len(comparison.attempts)} attempts", ""]
+    for sentence in settled_sentences(comparison.attempts[0].debrief.motion.charted):
         lines += [*textwrap.wrap(sentence, _WIDTH), ""]
     for sentence in sentences(comparison):
         lines += textwrap.wrap(sentence, _WIDTH, subsequent_indent="  ")
     lines.append("")
-    lines += [f"{attempt.number:>3}  " + "  ".join(attempt_words(attempt)) for attempt in comparison.attempts]
+    for attempt in comparison.attempts:
+        lines.append(f"{attempt.number:>3}  " + "  ".join(attempt_words(attempt)))
+        lines += [f"     {words}" for words in lap_words(attempt)]
     lines += ["", *_tables(comparison), *textwrap.wrap(STAR_NOTE, _WIDTH)]
     if any(row.figure.own for row in comparison.rows):
         lines += textwrap.wrap(OWN_NOTE, _WIDTH)
     lines += ["", *textwrap.wrap(CAUTION, _WIDTH)]
     return "".join(f"{line.rstrip()}\n" for line in lines)
+
+
+def title_words(comparison: Comparison) -> str:
+    """The procedure, and the hold where attempts at one are compared."""
+    first = comparison.attempts[0]
+    title = first.debrief.motion.charted.procedure.title
+    return title if first.hold is None else f"{title}, hold at {first.hold}"
+
+
+def lap_words(attempt: Attempt) -> tuple[str, ...]:
+    """The laps of a hold, a line each: the timed leg against the chart, and the departure from the level."""
+    if attempt.hold is None:
+        return ()
+    return tuple(f"lap {lap.number}: {_timed(lap)}{_off_level(lap)}" for lap in laps_flown(attempt))
+
+
+def _timed(lap: Lap) -> str:
+    if lap.timed is None:
+        return "not timed"
+    decimals = 0 if lap.unit == "s" else 1
+    charted = f" of {lap.charted:.{decimals}f}" if lap.charted is not None else ""
+    return f"{lap.part} {lap.timed:.{decimals}f}{charted} {lap.unit}"
+
+
+def _off_level(lap: Lap) -> str:
+    return "" if lap.off_level_ft is None else f", at most {lap.off_level_ft:.0f} ft off its level"
 
 
 def attempt_words(attempt: Attempt) -> tuple[str, str, str, str]:

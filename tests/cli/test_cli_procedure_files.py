@@ -9,6 +9,7 @@ from command_line import CLEAN, PROCEDURE, STRONG_WIND, Command, run_all
 
 FIX = "48.35,-24.7"
 SAID = "Quorl Bank VOR 18\nb\nQRL\nvor\n41.2\n-38.4\n\n\nprocedure-turn\n005\n185\nup\nleft\n\n10\n\n\n3000\n\n\n\n\n\n\n"
+NOTHING_BEYOND = "\n" * 3  # no fixes, no minimum, no missed approach
 
 
 @pytest.fixture(scope="module")
@@ -83,7 +84,7 @@ def new(folder, said):
 
 
 def test_new_asks_again_until_it_is_told_and_writes(tmp_path):
-    done = new(tmp_path, SAID)
+    done = new(tmp_path, SAID + NOTHING_BEYOND)
     assert (done.returncode, done.stderr) == (0, "")
     assert 'up: accepted: "left" or "right"' in done.stdout
     made = tomllib.loads((tmp_path / "made.toml").read_text("utf-8"))
@@ -91,6 +92,39 @@ def test_new_asks_again_until_it_is_told_and_writes(tmp_path):
         "kind": "procedure-turn", "side": "left", "outbound_course_deg": 185, "inbound_course_deg": 5, "within_nm": 10,
     }  # fmt: skip
     assert made["category"] == "B"
+    assert not {"fixes", "minimum", "missed_approach", "holds"} & set(made)
+
+
+BEYOND = (
+    ("TARRO", "final-approach-fix", "4.2", "2100", ""),
+    ("MAPAR", "missed-approach-point", "", "41.1", "-38.5", "", ""),
+    ("",),
+    ("mda", "640"),
+    ("3000", "4000", "right", ""),  # the climb before the turn is above the altitude
+    ("PELTO", "41.3", "-38.2", "241", "right", "60", "3000", "", "200"),
+    ("PELTI",),  # of no fix or hold
+    ("1200", "PELTO"),  # asked again: the climb, and where it leads
+)
+
+
+def test_new_asks_for_the_whole_approach_and_again_for_what_contradicts(tmp_path):
+    done = new(tmp_path, SAID + "".join(f"{answer}\n" for answers in BEYOND for answer in answers))
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "[missed_approach] climb_ft = 4000: above altitude_ft = 3000; correct one" in done.stdout
+    assert '[missed_approach] to = "PELTI": no fix or hold has that name' in done.stdout
+    made = tomllib.loads((tmp_path / "made.toml").read_text("utf-8"))
+    assert made["fixes"] == [
+        {"name": "TARRO", "role": "final-approach-fix", "distance_nm": 4.2, "minimum_ft": 2100},
+        {"name": "MAPAR", "role": "missed-approach-point", "latitude_deg": 41.1, "longitude_deg": -38.5},
+    ]
+    assert made["minimum"] == {"kind": "mda", "altitude_ft": 640}
+    assert made["missed_approach"] == {"climb_ft": 1200, "turn": "right", "to": "PELTO", "altitude_ft": 3000}
+    assert made["holds"] == [
+        {
+            "name": "PELTO", "role": "missed-approach", "latitude_deg": 41.3, "longitude_deg": -38.2, "inbound_course_deg": 241,
+            "turn": "right", "leg_time_s": 60, "minimum_ft": 3000, "maximum_speed_kias": 200,
+        },
+    ]  # fmt: skip
 
 
 def test_new_that_is_broken_off_writes_nothing(tmp_path):

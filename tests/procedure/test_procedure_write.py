@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analyzer.errors import ProcedureError
-from analyzer.procedure.ask import QUESTIONS, Question, answered, procedure_of
+from analyzer.procedure.ask import answered, procedure_of
+from analyzer.procedure.questions import QUESTIONS, Question, questions
 from analyzer.procedure.schema import Procedure
 from analyzer.procedure.write import procedure_toml
 from analyzer.vocabulary import LEGS
@@ -79,14 +80,11 @@ ANSWERS = {
 @pytest.mark.parametrize("kind", ["procedure-turn", "base-turn", "hold", "arc", "none"])
 def test_the_questions_make_a_procedure_of_every_kind(kind):
     given_answers: dict[tuple[str, str], Any] = {}
-    for question in QUESTIONS:
-        if question.when(given_answers):
-            said = (
-                kind
-                if (question.table, question.key) == ("reversal", "kind")
-                else ANSWERS.get((question.table, question.key), "")
-            )
-            given_answers[question.table, question.key] = answered(question, said)
+    for question in questions(given_answers):
+        said = (
+            kind if (question.table, question.key) == ("reversal", "kind") else ANSWERS.get((question.table, question.key), "")
+        )
+        given_answers[question.table, question.key] = answered(question, said)
     procedure = procedure_of(given_answers)
     assert procedure.reversal.kind == kind
     assert procedure.reversal.inbound_course_deg == 5.0

@@ -1,0 +1,183 @@
+"""What a flight tells of the minimum, the missed approach and the holds: as tables of a procedure file, with remarks.
+
+Only what can be told with confidence stands there, and each value says that it is read from the flight.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from analyzer.checks.levels import level_stretches
+from analyzer.draft.away import held_away
+from analyzer.draft.courses import circular_median
+from analyzer.draft.stretches import Turned, turns_of
+from analyzer.legs.flight import find_flight
+from analyzer.legs.held import Held
+from analyzer.legs.model import Part, Reversal
+from analyzer.motion.model import Motion, States
+from analyzer.physics.quantiles import median
+from analyzer.physics.units import DEG, FT, bearing_text
+
+__all__ = ["Beyond", "drafted_beyond"]
+
+_READ = "read from the flight: put the chart's in its place"
+_WORD = {1: "right", -1: "left"}
+_LEVEL_S, _LEVEL_M = 15, 40.0 * FT  # states are a second apart; from end to end of so many seconds
+_LOWEST_M = 60.0 * FT  # above the lowest point before a climb: level there, and not on the way down
+_DESCENDED_M = 200.0 * FT  # below where final began: no level of the inbound leg
+_ABOVE_GROUND_M = (200.0 * FT, 1000.0 * FT)  # a minimum above where the flight landed; common practice, no source
+_ON_GROUND_MPS = 18.0
+_STRAIGHT_S = 40.0  # after the turn: a course was flown
+_CLIMB_M = 200.0 * FT
+_SOON_S = 60.0  # after the missed approach: what it led to
+_ROUND_FT, _SHORT_FT = 100.0, 15.0  # a level may be a little short of the hundred that was held
+
+
+@dataclass(frozen=True)
+class Beyond:
+    """The tables, and remarks by ``table.key``."""
+
+    tables: Mapping[str, Any]
+    remarks: Mapping[str, str]
+
+
+def drafted_beyond(motion: Motion, approach: Reversal) -> Beyond:
+    """What is told by the last approach of a flight and the holds in it."""
+    held = held_away(motion, approach)
+    charted = replace(motion.charted, holds=tuple(one.hold for one in held))
+    flight = find_flight(Motion(replace(motion.curves, charted=charted), motion.states))
+    last = next((one for one in flight.approaches if one.begun_s == approach.begun_s), approach)
+    missed = last.last_part("missed")
+    tables: dict[str, Any] = {}
+    minimum = _minimum_ft(motion, last)
+    if minimum is not None:
+        tables["minimum"] = {"kind": "mda", "altitude_ft": minimum}
+    if missed is not None:
+        tables["missed_approach"] = _missed(motion, missed)
+    if held:
+        tables["holds"] = [_hold(motion, one, number, len(held), missed) for number, one in enumerate(held, 1)]
+    tables = {name: table for name, table in tables.items() if table}
+    return Beyond(tables, _remarks(tables))
+
+
+def _remarks(tables: Mapping[str, Any]) -> dict[str, str]:
+    said = {
+        "minimum.kind": "mda or da: a level flown before the climb or the landing speaks for mda",
+        "minimum.altitude_ft": f"the hundred below the level flown, {_READ}",
+        "missed_approach.climb_ft": f"where the turn was begun, {_READ}",
+        "missed_approach.turn": _READ,
+        "missed_approach.course_deg": f"magnetic, as flown, {_READ}",
+        "missed_approach.altitude_ft": f"as levelled off, {_READ}",
+        "holds.name": "a name of your own",
+        "holds.latitude_deg": f"where its turns began, {_READ}",
+        "holds.longitude_deg": _READ,
+        "holds.inbound_course_deg": f"magnetic, as flown, {_READ}",
+        "holds.turn": _READ,
+        "holds.leg_time_s": "the usual; or leg_length_nm",
+    }
+    rows = [(name, row) for name, table in tables.items() for row in (table if isinstance(table, list) else [table])]
+    return {f"{name}.{key}": said[f"{name}.{key}"] for name, row in rows for key in row if f"{name}.{key}" in said}
+
+
+def _minimum_ft(motion: Motion, approach: Reversal) -> float | None:
+    """The level that the final leg came down to before the climb or the landing, down to a hundred; None without one."""
+    final = approach.last_part("final")
+    if final is None or not motion.has_altitude:
+        return None
+    states = motion.states.between(final.start_s, final.end_s)
+    level = _lowest_level_m(states)
+    if level is None or level > float(states.altitude_m[0]) - _DESCENDED_M:
+        return None
+    if approach.ending == "climbed away":
+        kept = level - float(np.nanmin(states.altitude_m)) < _LOWEST_M
+    else:
+        rest = motion.states.between(final.start_s, float(motion.states.time_s[-1]))
+        least, most = _ABOVE_GROUND_M
+        landed = bool((rest.ground_speed_mps < _ON_GROUND_MPS).any())
+        kept = landed and least < level - float(np.nanmin(rest.altitude_m)) < most
+    return _hundred_below(level) if kept else None
+
+
+def _lowest_level_m(states: States) -> float | None:
+    """The lowest altitude that was level for 15 s in a stretch, without what was flown on the ground. [m]"""
+    if len(states) <= _LEVEL_S:
+        return None
+    altitude = states.altitude_m
+    level = np.abs(altitude[_LEVEL_S:] - altitude[:-_LEVEL_S]) < _LEVEL_M
+    level &= states.ground_speed_mps[_LEVEL_S:] > 2.0 * _ON_GROUND_MPS
+    begins = np.flatnonzero(level)
+    return min((median(altitude[k : k + _LEVEL_S + 1]) for k in begins), default=None)
+
+
+def _hundred_below(altitude_m: float) -> float:
+    return math.floor((altitude_m / FT + _SHORT_FT) / _ROUND_FT) * _ROUND_FT
+
+
+def _missed(motion: Motion, missed: Part) -> dict[str, Any]:
+    """``[missed_approach]``: the first turn and the course after it where both were flown, and the altitude levelled off at."""
+    table: dict[str, Any] = {}
+    states = motion.states.between(missed.start_s, missed.end_s)
+    turns = turns_of(states)
+    after = _after_turn(states, turns)
+    begun = turns[0].start_s if turns else missed.end_s
+    altitude = _levelled_ft(motion, missed)
+    if turns and after is not None:
+        climb = _climb_ft(motion, missed, begun)
+        if climb is not None and altitude is not None and climb < altitude:
+            table["climb_ft"] = climb
+        east = motion.charted.variation.east_rad
+        table |= {"turn": _WORD[1 if turns[0].by_rad > 0.0 else -1], "course_deg": _whole_deg(after - east)}
+    return table | ({"altitude_ft": altitude} if altitude is not None else {})
+
+
+def _after_turn(states: States, turns: tuple[Turned, ...]) -> float | None:
+    """The track after the first turn, true, where it was kept until the next or the end. [rad]"""
+    if not turns:
+        return None
+    until = turns[1].start_s if len(turns) > 1 else float(states.time_s[-1])
+    if until - turns[0].end_s < _STRAIGHT_S:
+        return None
+    return circular_median(states.between((turns[0].end_s + until) / 2.0, until).track_rad)
+
+
+def _climb_ft(motion: Motion, missed: Part, turn_s: float) -> float | None:
+    """The hundred below where the turn was begun; None where it was begun with the climb, or no altitude is known."""
+    if not motion.has_altitude:
+        return None
+    at = motion.altitude_at(turn_s)
+    return _hundred_below(at) if at - motion.altitude_at(missed.start_s) >= _CLIMB_M else None
+
+
+def _levelled_ft(motion: Motion, missed: Part) -> float | None:
+    """The level that the climb led to, to a hundred: the first that is well above where the climb began."""
+    if not motion.has_altitude:
+        return None
+    begun = motion.altitude_at(missed.start_s)
+    until = min(missed.end_s + _SOON_S, float(motion.states.time_s[-1]))
+    levels = (median(level.altitude_m) for level in level_stretches(motion.states.between(missed.start_s, until)))
+    first = next((level for level in levels if level - begun > _CLIMB_M), None)
+    return None if first is None else round(first / FT / _ROUND_FT) * _ROUND_FT
+
+
+def _hold(motion: Motion, held: Held, number: int, many: int, missed: Part | None) -> dict[str, Any]:
+    """``[[holds]]`` of one hold: of the missed approach where that leads to it."""
+    hold = held.hold
+    after = missed is not None and missed.start_s <= held.start_s <= missed.end_s + _SOON_S
+    return {
+        "name": "HOLD" if many == 1 else f"HOLD {number}",
+        "role": "missed-approach" if after else "published",
+        "latitude_deg": round(hold.latitude_rad / DEG, 4),
+        "longitude_deg": round(hold.longitude_rad / DEG, 4),
+        "inbound_course_deg": _whole_deg(hold.inbound_true_rad - motion.charted.variation.east_rad),
+        "turn": _WORD[hold.turn],
+        "leg_time_s": hold.leg_time_s,
+    }
+
+
+def _whole_deg(angle: float) -> float:
+    return float(bearing_text(angle).rstrip("°")) % 360.0
