@@ -17,7 +17,7 @@ from analyzer.errors import AnalyzerError
 ALL = "html,pdf,png,svg,json,csv,markdown,geojson,kml"
 NAMES = {
     "strong_wind.html", "strong_wind.pdf", "strong_wind.json", "strong_wind.md", "strong_wind.geojson", "strong_wind.kml",
-    *(f"strong_wind-{name}.{kind}" for name in ("plan", "profile", "strips") for kind in ("png", "svg")),
+    *(f"strong_wind-{name}.{kind}" for name in ("plan", "profile", "final", "strips") for kind in ("png", "svg")),
     *(f"strong_wind-{name}.csv" for name in ("track", "parts", "findings")),
 }  # fmt: skip
 

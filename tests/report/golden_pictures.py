@@ -15,7 +15,7 @@ from matplotlib.image import imread
 
 GOLDEN = Path(__file__).parent / "golden"
 FLIGHTS = ("clean.csv", "strong_wind.csv", "early_descent.gpx", "straight_in.csv")
-KINDS = ("plan", "profile", "strips")
+KINDS = ("plan", "profile", "final", "strips")
 NAMES = tuple(f"{flight.rsplit('.', 1)[0]}-{kind}" for flight in FLIGHTS for kind in KINDS)
 _DPI = 40
 

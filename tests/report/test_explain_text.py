@@ -45,6 +45,10 @@ def number(text: str, label: str) -> float:
     return float(value.replace(",", ""))
 
 
+# The samples fly a procedure turn to a minimum descent altitude, and no hold is charted.
+NOT_OF_A_PROCEDURE_TURN = {"holding_speed", "holding_speed_ab", "decision_altitude"}
+
+
 @pytest.mark.parametrize("check", CHECKS)
 def test_no_line_is_longer_than_80_columns(explained, sample, check):
     text = explained[sample, check]
@@ -63,10 +67,12 @@ def test_it_begins_with_the_name_and_says_what_is_measured_and_how(explained, sa
 
 @pytest.mark.parametrize("check", CHECKS)
 def test_it_names_every_limit_with_its_value_source_and_standard(explained, sample, check):
-    text = explained[sample, check]
-    assert len(re.findall("^limit ", text, re.MULTILINE)) == len(CHECKS[check].limits)
-    for name in CHECKS[check].limits:
-        limit = read_standard("faa-instrument").get(name)
+    text, standard = explained[sample, check], read_standard("faa-instrument")
+    names = [name for name in CHECKS[check].limits if name not in NOT_OF_A_PROCEDURE_TURN]
+    given = [name for name in names if standard.get(name) is not None] or names  # those left out only where there is no other
+    assert len(re.findall("^limit ", text, re.MULTILINE)) == len(given)
+    for name in given:
+        limit = standard.get(name)
         if limit is None:
             assert packed(
                 f"{name.replace('_', ' ')}: none in the standard faa-instrument, by which it is not judged"

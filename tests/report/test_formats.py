@@ -20,7 +20,7 @@ from analyzer.report import formats
 from analyzer.report.formats import FORMATS, Format, Output
 from analyzer.report.write import write_file, write_report
 
-PICTURES = ("plan", "profile", "strips")
+PICTURES = ("plan", "profile", "final", "strips")
 FILES = {
     "html": [".html"],
     "pdf": [".pdf"],

@@ -60,7 +60,7 @@ def test_without_scripts_the_whole_page_is_there(without_scripts, pages, documen
     assert seen.text("main") == written.text("main")
     assert [tag for tag, *_ in seen.elements if tag != "tbody"] == [tag for tag, *_ in written.elements if tag != "tbody"]
     assert bars == [False]
-    assert len(figures) == 3
+    assert len(figures) == 4
     assert all(box["width"] > 300.0 and box["height"] > 100.0 for box in figures)
     assert tables == [True] * len(written.all("table"))
     assert len(tables) >= 4

@@ -71,7 +71,7 @@ def test_what_only_a_screen_can_do_is_left_out(printed):
 
 
 def test_no_sheet_is_wasted(printed, documents):
-    """An approach takes two sheets of pictures and three of tables, and no sheet is empty."""
+    """An approach takes three sheets of pictures and three of tables, and no sheet is empty."""
     _, paper, words, _ = printed
-    assert len(paper.sizes) <= 5 * (len(words) // 3)
+    assert len(paper.sizes) <= 6 * (len(words) // 4)
     assert all(len(text) > 40 for text in paper.texts)

@@ -198,7 +198,7 @@ def test_names_are_not_taken_for_names_of_the_drawing(name):
     tables["fix"]["name"] = name
     debrief = analyzer.debrief(analyzer.read_track(CLEAN), Procedure.model_validate(tables))
     page = debrief_page(debrief, [draw_pictures(debrief, debrief.approaches[0], "a1")])
-    assert _Texts(page).found.count(name) == 3
+    assert _Texts(page).found.count(name) == 4
 
 
 def test_a_failed_write_leaves_nothing_behind(tmp_path):

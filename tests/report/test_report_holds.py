@@ -119,7 +119,9 @@ def test_the_page(page_text):
     page = Page(page_text)
     headings = [heading for heading in page.text_of("h2") if heading.split(":")[0] in TITLES]
     assert [heading.split(":")[0] for heading in headings] == TITLES
-    assert len(page.all("svg")) == 9  # three approaches or holds: plan view, profile and strips of each
+    assert (
+        len(page.all("svg")) == 11
+    )  # plan view, profile and strips of two approaches and a hold, and the final of each approach
     text = page.text()
     assert in_order(text[text.index("Hold at WND") :], LAPS)
 

@@ -91,9 +91,9 @@ def test_escapes_are_undone_once(page, names):
 
 
 def test_the_pictures_show_them_as_text(page, names):
-    """The fix in the plan view once, and in the profile at both passages."""
+    """The fix in the plan view once, in the profile at both passages, and where the final begins."""
     written = [data.strip() for path, data in Page(page).texts if path[-1:] == ("text",)]
-    assert written.count(names.fix) == 3
+    assert written.count(names.fix) == 4
     assert f"runway {names.runway}" in written
 
 
@@ -123,6 +123,6 @@ def test_the_report_stays_in_its_folder(tmp_path, debriefs):
     debrief = analyzer.debrief(analyzer.read_track(log), debriefs["clean.csv"].motion.charted.procedure)
     folder = tmp_path / "out" / "here"
     written = write_report(debrief, folder, ("html", "png", "csv"))
-    endings = (".html", "-plan.png", "-profile.png", "-strips.png", "-track.csv", "-parts.csv", "-findings.csv")
+    endings = (".html", "-plan.png", "-profile.png", "-final.png", "-strips.png", "-track.csv", "-parts.csv", "-findings.csv")
     assert [path.relative_to(folder).as_posix() for path in written] == [f"..\\..-$HOME{ending}" for ending in endings]
     assert sorted(path for path in tmp_path.rglob("*") if path.is_file()) == sorted([log, *written])

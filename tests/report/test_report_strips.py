@@ -193,8 +193,8 @@ def test_without_altitude_there_are_five(pictures):
 
 
 def test_without_wind_there_is_no_airspeed(pictures):
-    assert "through the air" not in pictures["cut_short.csv"][0][2].svg
-    assert "through the air" in pictures["clean.csv"][0][2].svg
+    assert "through the air" not in pictures["cut_short.csv"][0][-1].svg
+    assert "through the air" in pictures["clean.csv"][0][-1].svg
 
 
 def test_distance_is_the_simulators(strips, sample):
@@ -293,7 +293,7 @@ def test_limits_are_dashed_as_the_caption_says(strips, pictures, sample):
     for name in ("distance", "deviation", "bank"):
         assert all(line.is_dashed() for line in line_through(strips[name], WARN))
     assert not any(line.is_dashed() for line in line_through(strips["altitude"], WARN))
-    caption = pictures[sample][0][2].caption
+    caption = pictures[sample][0][-1].caption
     assert "Dashed red: limits" in caption
     assert "two standard deviations" in caption
     assert "dotted where it does not count: within 1 NM of the fix" in caption
