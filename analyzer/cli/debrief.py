@@ -32,11 +32,10 @@ __all__ = ["debrief"]
 
 
 def _checks(incomplete: str) -> list[str]:
-    """The checks whose names begin so, for the shell to complete; it takes hyphens as the option does."""
+    """The checks whose names begin so, for the shell to complete."""
     from analyzer.checks.run import CHECKS
 
-    begun = incomplete.replace("-", "_")
-    return [name for name in CHECKS if name.startswith(begun)]
+    return [name for name in CHECKS if name.startswith(incomplete)]
 
 
 def debrief(

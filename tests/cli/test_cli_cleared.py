@@ -155,7 +155,8 @@ REFUSED = {
         ("grade", str(SAMPLES), "-p", str(PROCEDURE), "--line", "circling"), PROCEDURE.name, "leave out --line",
     ),
     "a class cleared nonsense": (
-        ("grade", str(SAMPLES), "--procedures", str(SAMPLES), "--cleared", "hold=3000"), PROCEDURE.name, "for a hold in lieu",
+        ("grade", str(SAMPLES), "--procedures", str(SAMPLES), "--cleared", "hold=3000"), "wendle_island_rnav06.toml",
+        "for a hold in lieu",
     ),
 }  # fmt: skip
 
