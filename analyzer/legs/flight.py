@@ -14,6 +14,7 @@ from analyzer.physics.units import FPM
 
 __all__ = ["Flight", "find_flight"]
 
+_WAY_BACK_S = 300.0  # after the climb, back to the fix for another approach; what takes longer is an arrival; no source
 _LEVEL_MPS, _LEVEL_S = 150.0 * FPM, 30  # a climb is over where the aircraft is level for so long; states are a second apart
 
 
@@ -28,8 +29,8 @@ class Flight:
 def find_flight(motion: Motion) -> Flight:
     """The approaches and holds of a flight.
 
-    A missed approach belongs to the approach that it ends, up to where the climb is over and another approach is begun, or up
-    to the hold that it leads to, or the end of the log.
+    A missed approach belongs to the approach that it ends, up to where another is begun, or the hold that it leads to, or the
+    end of the log. Where the next approach is begun only later, there is an arrival between from where the climb was over.
     """
     holds, approaches = find_holds(motion, find_reversals(motion))
     done: list[Reversal] = []
@@ -58,7 +59,8 @@ def _with_missed(motion: Motion, approach: Reversal, holds: tuple[Held, ...], th
     if then is not None:
         first = next((part for part in then.parts if part.name != "arrival"), then.parts[0])
         if first.start_s < until:
-            until = min(first.start_s, _levelled_off(motion, begin, first.start_s))
+            level_s = _levelled_off(motion, begin, first.start_s)
+            until = first.start_s if first.start_s - level_s <= _WAY_BACK_S else level_s
     if until <= begin:
         return approach
     return replace(approach, parts=(*approach.parts, Part("missed", begin, until)))
