@@ -2,11 +2,16 @@
 
 import re
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from report_flights import SAMPLE_NAMES, Json
 
-from analyzer.report.summary import summary_text
+from analyzer.checks.figures import PartFigures
+from analyzer.checks.model import Finding
+from analyzer.checks.words import check_name, height_unit
+from analyzer.legs.model import Part
+from analyzer.report.summary import limit_text, part_headings, part_row, summary_text
 
 ORDER = ("outside", "too close to call", "inside", "not assessed")
 
@@ -68,7 +73,7 @@ def test_everything_outside_is_told_in_its_own_words(summaries, documents, fligh
 def test_the_samples_show_something_outside(documents):
     """Else the test above would have nothing to look for: a distance, and a bank and an altitude, whose timing is one event."""
     outside = [f for name in SAMPLE_NAMES for f in documents[name]["reversals"][0]["findings"] if f["verdict"] == "outside"]
-    assert len(outside) == 3
+    assert sorted(f["check"] for f in outside) == ["altitude_floor", "distance_limit", "turn_bank"]
 
 
 def test_the_count_is_that_of_the_findings(summaries, documents, sample):
@@ -121,3 +126,37 @@ def test_what_is_charted_and_what_was_flown(summaries):
     assert "No approach" in summaries["arrival_only.csv"]
     assert "Approach 2 of 2" in summaries["two_approaches.csv"]
     assert "the log has no altitude" in folded(summaries["no_altitude.csv"])
+
+
+def finding_of(check: str, **given: Any) -> Finding:
+    return Finding(check, "final", "final", "A sentence.", "inside", **given)
+
+
+def test_a_limit_with_what_is_allowed_and_what_was_measured_make_the_margin():
+    # 209 ft at a decision altitude of 430 ft, of which a go-around may lose 22 ft: 199 ft outside
+    decision = finding_of("minimum_altitude", measured=209.0, limit=430.0, unit="ft", tolerance=22.0, margin=-199.0)
+    assert limit_text(decision) == "430 ft, 22 ft loss allowed"
+    assert decision.measured - (decision.limit - decision.tolerance) == decision.margin
+    assert limit_text(finding_of("hold_timing", limit=60.0, unit="s", tolerance=10.0)) == "60 s, 10 s allowed"
+    assert limit_text(finding_of("turn_bank", limit=30.0, unit="deg")) == "30.0°"
+
+
+@pytest.mark.parametrize(("unit", "name"), [("NM", "hold leg"), ("s", "hold timing")])
+def test_the_leg_of_a_hold_is_called_by_what_was_measured_of_it(unit, name):
+    assert check_name("hold_timing", unit) == name
+
+
+@pytest.mark.parametrize(("unit", "shown"), [("ft", "3000-2000"), ("m", "914-610")])
+def test_altitudes_of_parts_are_in_the_unit_of_the_chart(unit, shown):
+    part = Part("inbound", 0.0, 60.0)
+    figures = PartFigures(part, 3704.0, None, 60.0, 3000.0 * 0.3048, 2000.0 * 0.3048, 2000.0 * 0.3048, None)
+    row = dict(zip(part_headings(height_unit(unit)), part_row(figures, 0.0, height_unit(unit)), strict=True))
+    assert row[f"altitude {unit}"] == shown
+
+
+@pytest.mark.parametrize(("on_final", "name"), [(True, "final to fix"), (False, "inbound")])
+def test_on_the_field_the_way_to_the_fix_is_the_final_leg(on_final, name):
+    figures = PartFigures(
+        Part("inbound", 0.0, 60.0, of_leg="final" if on_final else None), 3704.0, None, 60.0, 900.0, 600.0, 600.0, None
+    )
+    assert part_row(figures, 0.0, height_unit("ft"))[0] == name
