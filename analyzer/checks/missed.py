@@ -23,7 +23,8 @@ from analyzer.vocabulary import CheckName
 
 __all__ = ["CHECKS", "missed_altitude", "missed_climb", "missed_course", "missed_point", "missed_turn"]
 
-_BEGUN_SD_S = 1.0  # of when a climb or turn is begun, from flights whose truth is known
+_BEGUN_SD_S = 1.0  # of when a climb or turn is begun on a log without noise; an assumption
+_CLIMB_S = 20.0  # after its beginning, over which a climb is steady
 _REACTION_S = 3.0  # of flight beyond the point before a climb shows: Doc 8168 II-I-4-6, tolerance of the point; from memory
 _TURN_RAD, _STRAIGHT_RAD = 20.0 * DEG, 5.0 * DEG  # off the final course: turned; and still on it
 _LEVEL_RAD = 5.0 * DEG
@@ -84,7 +85,7 @@ def missed_point(context: Context) -> tuple[Finding, ...]:
         return (_early_turn(context, flown, sentence),)
     speed = float(np.interp(flown.part.start_s, states.time_s, states.ground_speed_mps))
     late_m = (flown.part.start_s - point) * speed
-    sd = math.hypot(_BEGUN_SD_S * speed, POSITION_SD_M)
+    sd = math.hypot(_climb_begun_sd_s(context, flown) * speed, POSITION_SD_M)
     if flown.turn_s is not None and flown.turn_s < point - 2.0 * _BEGUN_SD_S:
         sentence = (
             f"The turn was begun at {clock(flown.turn_s)}, {point - flown.turn_s:.0f} s before the missed approach point."
@@ -119,6 +120,15 @@ def _point_charted(context: Context) -> bool:
     charted = context.motion.charted
     timed = charted.missed is not None and charted.missed.time_s is not None
     return timed or charted.runway is not None or any(fix.role == "missed-approach-point" for fix in charted.fixes)
+
+
+def _climb_begun_sd_s(context: Context, flown: _Flown) -> float:
+    """Standard deviation of when the climb was begun: it shows once it has come out of the noise of the heights. [s]"""
+    begin = flown.part.start_s
+    gained = context.motion.altitude_at(min(begin + _CLIMB_S, flown.part.end_s)) - context.motion.altitude_at(begin)
+    rate = gained / min(_CLIMB_S, flown.part.duration_s)
+    noise = context.motion.height_noise_sd_m
+    return math.hypot(_BEGUN_SD_S, noise / rate) if rate > 0.0 and math.isfinite(noise) else _CLIMB_S
 
 
 def _early_turn(context: Context, flown: _Flown, sentence: str) -> Finding:

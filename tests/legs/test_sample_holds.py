@@ -68,6 +68,13 @@ def test_missed_approach_begins_within_two_seconds():
     assert missed is not None
     assert missed.start_s == pytest.approx(seconds(truth("missed_and_hold")["missed_utc"]), abs=2.0)
     assert second.reversal.part("missed") is None
+    # the log's heights scatter by some 18 ft, so that the climb shows late: what is said to be its error covers that
+    late_s = missed.start_s - seconds(truth("missed_and_hold")["missed_utc"])
+    (point,) = [finding for finding in first.findings if finding.check == "missed_point"]
+    assert point.sd is not None
+    speed_kt = next(figures.ground_speed_mps for figures in first.figures.parts if figures.part is missed) * 3600.0 / 1852.0
+    assert abs(late_s) < 2.0 * point.sd / speed_kt * 3600.0
+    assert point.verdict in ("inside", "too close to call")  # it was begun at the point
     assert second.reversal.ending == "reached the runway"
 
 
