@@ -33,7 +33,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "report": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "brief", "attempts"},
     "plotting": {"errors", "report"},
     "tables": set(),
-    "doubts": {"physics", "motion", "draft"},
+    "doubts": {"physics", "procedure", "motion", "legs", "checks", "draft"},
     "briefing": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "brief", "debriefing", "report"},
     "debriefing": {
         "errors",

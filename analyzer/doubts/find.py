@@ -1,0 +1,20 @@
+"""All doubts about a flight and its procedure, in the order of how much they touch."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from analyzer.doubts.heights import heights
+from analyzer.doubts.jumps import jumps
+from analyzer.doubts.model import Doubt
+from analyzer.doubts.pace import pace
+from analyzer.doubts.place import place
+from analyzer.legs.model import Reversal
+from analyzer.motion.model import Motion
+
+__all__ = ["find_doubts"]
+
+
+def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
+    """Whether the flight is possible, and whether it is one by this procedure; `flown` are its approaches and holds."""
+    return (*jumps(motion), *pace(motion, flown), *heights(motion, flown), *place(motion))
