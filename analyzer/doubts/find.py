@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from analyzer.doubts.gone_out import gone_out
 from analyzer.doubts.heights import heights
 from analyzer.doubts.jumps import jumps
 from analyzer.doubts.model import Doubt
@@ -17,4 +18,4 @@ __all__ = ["find_doubts"]
 
 def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
     """Whether the flight is possible, and whether it is one by this procedure; `flown` are its approaches and holds."""
-    return (*jumps(motion), *pace(motion, flown), *heights(motion, flown), *place(motion))
+    return (*jumps(motion), *pace(motion, flown), *heights(motion, flown), *gone_out(motion, flown), *place(motion))

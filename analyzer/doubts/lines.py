@@ -20,12 +20,15 @@ _ALIGNED_RAD = 25.0 * DEG  # of a charted course: flown along it, rightly or wro
 _ALONG_RAD = 5.0 * DEG  # of it: parallel
 _OUT_RAD = 120.0 * DEG  # from the inbound course: gone out from the fix
 _BESIDE_M = 2.5 * NM  # of the course: farther off lies another leg
-_BEYOND_M = 0.5 * NM  # past the fix inbound
+_BEFORE_M, _BEYOND_M = 0.5 * NM, 1.0 * NM  # the fix: where an inbound line begins, and an outbound one ends
 _NEXT_S = 60.0  # after an arrival, in which its turn at the fix is flown
-_SHIFT_M, _SHARE = 0.5 * NM, 0.25
+_SHIFT_M, _SHARE = 0.4 * NM, 0.25
+_MISSES_M = 0.35 * NM  # the fix, by one line at least: of lines that cross at a small angle the meeting place is vague
 _LEFT_M = 0.2 * NM  # what a line may miss the fix by, flown well
-_CROSSING = 0.3  # least singular value over the greatest: below it lines are parallel, and say nothing of the way along them
+_CROSSING = 0.15  # least singular value over the greatest: below it lines are parallel, and say nothing of the way along them
 _ANGLE_RAD, _ALIKE_RAD, _THROUGH_M = 3.0 * DEG, 2.5 * DEG, 0.4 * NM
+_LONG_M = 8.0 * NM  # an inbound line this long needs no other, where none leads out
+_AROUND_AN_ARC = ("arc", "none")
 _FITS_RAD = 1.5 * DEG
 
 
@@ -61,17 +64,15 @@ def _lines(charted: Charted, segments: Sequence[Segment], gone_out_s: float) -> 
     inbound = [
         one
         for one in segments
-        if _off(one, charted.inbound_true_rad) < _ALIGNED_RAD
-        and one.start_s > gone_out_s
-        and one.along_m < _BEYOND_M
-        and abs(one.off_m) < _BESIDE_M
+        if _off(one, charted.inbound_true_rad) < _ALIGNED_RAD and one.start_s > gone_out_s and abs(one.off_m) < _BESIDE_M
     ]
+    inbound = [one for one in inbound if one.begins_m < -_BEFORE_M] or inbound
     outbound: list[Segment] = []
     if charted.kind not in ("hold", "arc", "none"):
         outbound = [
             one
             for one in segments
-            if _off(one, charted.outbound_true_rad) < _ALIGNED_RAD and one.along_m > 0.0 and abs(one.off_m) < _BESIDE_M
+            if _off(one, charted.outbound_true_rad) < _ALIGNED_RAD and one.ends_m > _BEYOND_M and abs(one.off_m) < _BESIDE_M
         ]
     first = min((one.start_s for one in (*inbound, *outbound)), default=-math.inf)
     before = [one for one in segments if one.end_s <= first + 1.0 and one.along_m < 0.0 and abs(one.off_m) < _BESIDE_M]
@@ -116,16 +117,20 @@ def _turned(charted: Charted, found: _Lines) -> str | None:
 def _moved(charted: Charted, found: _Lines) -> str | None:
     """Whether the lines meet at one place that is not the fix."""
     inbound = [one for one in found.inbound if _off(one, charted.inbound_true_rad) < _ALONG_RAD]
-    outbound = [one for one in found.outbound if _off(one, charted.outbound_true_rad) < _ALONG_RAD]
-    used = [*inbound, *outbound, *found.arrivals]
-    if not inbound or len(used) < 2:
+    used = [*inbound, *found.outbound, *found.arrivals]
+    alone = len(used) == 1 and (charted.kind not in _AROUND_AN_ARC or used[0].ends_m - used[0].begins_m < _LONG_M)
+    if not inbound or alone:
         return None
     across = np.array([one.course_rad + 0.5 * math.pi for one in used])
     normal = np.stack([np.cos(across), np.sin(across)], axis=1)
     off = np.array([one.off_m for one in used])
     place: FloatArray = np.linalg.lstsq(normal, off, rcond=_CROSSING)[0]
     moved = float(np.hypot(*place))
-    if moved < _SHIFT_M or float(np.abs(off - normal @ place).max()) > max(_LEFT_M, _SHARE * moved):
+    if (
+        moved < _SHIFT_M
+        or float(np.abs(off).max()) < _MISSES_M
+        or float(np.abs(off - normal @ place).max()) > max(_LEFT_M, _SHARE * moved)
+    ):
         return None
     bearing = float(wrap_positive(np.float64(math.atan2(place[1], place[0]))))
     fix = charted.procedure.fix.name
