@@ -1,8 +1,8 @@
 """The overall result of an approach, and the order in which findings are told: a stated function of the findings, no score.
 
 The worst verdict there is stands for all: outside, before too close to call, before inside. Where the charted reversal was not
-flown, the approach is not complete, or the aircraft was below a minimum and nothing explains it, what is left makes no pass:
-the result is not assessed, and says what was inside.
+flown, the approach is not complete, the aircraft was below a minimum and nothing explains it, or a doubt took verdicts back,
+what is left makes no pass: the result is not assessed, and says what was inside.
 """
 
 from __future__ import annotations
@@ -32,6 +32,11 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
     if by_verdict[OUTSIDE]:
         names = ", ".join(dict.fromkeys(check_name(f.check, f.unit) for f in by_verdict[OUTSIDE]))
         return OUTSIDE, f"{len(by_verdict[OUTSIDE])} of {judged} findings: {names}"
+    withdrawn = [finding for finding in findings if finding.withdrawn]
+    if withdrawn:
+        others = f"; the {judged} findings that could be judged are not outside" if judged else ""
+        reasons = " and ".join(dict.fromkeys(finding.reason for finding in withdrawn if finding.reason))
+        return NOT_ASSESSED, f"{reasons}{others}"
     if by_verdict[CLOSE]:
         names = ", ".join(dict.fromkeys(check_name(f.check, f.unit) for f in by_verdict[CLOSE]))
         return CLOSE, f"{len(by_verdict[CLOSE])} of {judged} findings: {names}; the rest inside"

@@ -19,6 +19,7 @@ __all__ = ["heights"]
 
 _UNITS: Mapping[str, float] = MappingProxyType({"metres that were read as feet": 1.0 / FT, "feet that were read as metres": FT})
 _TOO_LOW, _TOO_HIGH = 0.9, 1.4  # times the charted altitude: the lowest of a leg that is flown as charted lies between
+_MOST = 0.66  # of the legs: one of them may have been flown too low
 _FAR = 0.45  # of the charted altitude, beyond which the altitude as read does not fit
 _LEAST_LEGS = 2
 _UNDER_M = 100.0  # below the lowest place that the chart names
@@ -50,7 +51,7 @@ def _unit(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
     share = np.array(ratios)
     for words, factor in _UNITS.items():
         fits = (share * factor > _TOO_LOW) & (share * factor < _TOO_HIGH)
-        if fits.all() and (np.abs(share - 1.0) > _FAR).all():
+        if fits.mean() >= _MOST and (np.abs(share - 1.0) > _FAR).all():
             height = METRES if motion.charted.altitude_unit == "m" else FEET
             lowest = float(np.nanmin(motion.states.altitude_m))
             yield Doubt(

@@ -18,8 +18,9 @@ __all__ = ["jumps"]
 
 _Places = npt.NDArray[np.intp]
 
-_LEAST_M = 150.0  # a shorter jump may be a receiver's
-_CLOCK_S = 1.5  # along the path: whole seconds in the log, and a receiver's delay
+_LEAST_M = 100.0  # a shorter jump may be a receiver's
+_CLOCK_S, _EVEN_CLOCK_S = 1.5, 0.3  # along the path: times to the second, and a receiver's delay; less where the steps are even
+_EVEN = 0.02  # of the usual step
 _MANOEUVRE_MPS2 = 6.0  # of a turn or a change of speed between the windows before and after
 _USUAL = 10.0  # times what the positions are usually off by
 _WINDOW_S, _WINDOW_STEPS = 3.0, 2  # before and after, over which the velocity is taken at least
@@ -67,7 +68,9 @@ def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> _Plac
     along, across = (off * mean).sum(axis=0) / speed, (off[1] * mean[0] - off[0] * mean[1]) / speed
     lever = 0.25 * _MANOEUVRE_MPS2 * took * (took + width * usual)
     allowed = _LEAST_M + lever + _USUAL * float(np.median(np.hypot(*off)))
-    far = (np.abs(across) > allowed) | (np.abs(along) > allowed + _CLOCK_S * np.maximum(np.hypot(*before), np.hypot(*after)))
+    even = float(np.quantile(np.abs(took - usual), 0.9)) < _EVEN * usual
+    slack_s = _EVEN_CLOCK_S if even else _CLOCK_S
+    far = (np.abs(across) > allowed) | (np.abs(along) > allowed + slack_s * np.maximum(np.hypot(*before), np.hypot(*after)))
     found = here[far & (took < _LONGEST_S)]
     # the windows of neighbours hold the jump too: the greatest of a run is the place
     size = np.hypot(*off)[far & (took < _LONGEST_S)]

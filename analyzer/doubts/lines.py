@@ -19,6 +19,7 @@ __all__ = ["lines"]
 _ALIGNED_RAD = 25.0 * DEG  # of a charted course: flown along it, rightly or wrongly
 _ALONG_RAD = 5.0 * DEG  # of it: parallel
 _OUT_RAD = 120.0 * DEG  # from the inbound course: gone out from the fix
+_OUT_LEG_RAD = 20.0 * DEG  # of the outbound course: the outbound leg of a hold
 _BESIDE_M = 2.5 * NM  # of the course: farther off lies another leg
 _BEFORE_M, _BEYOND_M = 0.5 * NM, 1.0 * NM  # the fix: where an inbound line begins, and an outbound one ends
 _NEXT_S = 60.0  # after an arrival, in which its turn at the fix is flown
@@ -29,6 +30,8 @@ _CROSSING = 0.15  # least singular value over the greatest: below it lines are p
 _ANGLE_RAD, _ALIKE_RAD, _THROUGH_M = 3.0 * DEG, 2.5 * DEG, 0.4 * NM
 _LONG_M = 8.0 * NM  # an inbound line this long needs no other, where none leads out
 _AROUND_AN_ARC = ("arc", "none")
+_WELL_KNOWN_M = 3.0 * NM  # a line this long tells its angle without another
+_EXCHANGED_RAD = 15.0 * DEG
 _FITS_RAD = 1.5 * DEG
 
 
@@ -52,9 +55,9 @@ def lines(motion: Motion) -> Iterator[Doubt]:
     against = np.cos(states.track_rad - motion.charted.inbound_true_rad) < math.cos(_OUT_RAD)
     if not against.any():
         return
-    found = _lines(motion.charted, straight_segments(motion), float(states.time_s[int(np.argmax(against))]))
-    turned = _turned(motion.charted, found)
-    text = turned if turned is not None else _moved(motion.charted, found)
+    segments = straight_segments(motion)
+    found = _lines(motion.charted, segments, float(states.time_s[int(np.argmax(against))]))
+    text = _turned(motion.charted, found) or _moved(motion.charted, found) or _exchanged(motion.charted, segments)
     if text is not None:
         yield Doubt(text)
 
@@ -76,6 +79,8 @@ def _lines(charted: Charted, segments: Sequence[Segment], gone_out_s: float) -> 
         ]
     first = min((one.start_s for one in (*inbound, *outbound)), default=-math.inf)
     before = [one for one in segments if one.end_s <= first + 1.0 and one.along_m < 0.0 and abs(one.off_m) < _BESIDE_M]
+    if charted.kind == "hold":  # whose outbound leg lies beside the course
+        before = [one for one in before if _off(one, charted.outbound_true_rad) > _OUT_LEG_RAD]
     arrivals = [one for one in before[-1:] if charted.kind == "hold" or first - one.end_s < _NEXT_S]
     return _Lines(tuple(inbound), tuple(outbound), tuple(arrivals))
 
@@ -89,7 +94,8 @@ def _turned(charted: Charted, found: _Lines) -> str | None:
     courses = [(one, charted.inbound_true_rad) for one in found.inbound]
     courses += [(one, charted.outbound_true_rad) for one in found.outbound]
     both = bool(found.inbound and found.outbound) or charted.kind in ("hold", "arc", "none")
-    if not courses or not both or max(abs(one.off_m) for one, _ in courses) > _THROUGH_M:
+    enough = len(courses) > 1 or any(one.ends_m - one.begins_m > _WELL_KNOWN_M for one, _ in courses)
+    if not courses or not both or not enough or max(abs(one.off_m) for one, _ in courses) > _THROUGH_M:
         return None
     angles = np.array([float(wrap(one.course_rad - course)) for one, course in courses])
     angle = float(angles.mean())
@@ -137,6 +143,24 @@ def _moved(charted: Charted, found: _Lines) -> str | None:
     where = f"{moved / NM:.1f} NM {_compass(bearing)} of {fix}"
     how = "meet" if np.linalg.matrix_rank(normal, tol=_CROSSING * math.sqrt(len(used))) > 1 else "run parallel to the courses"
     return f"The lines flown {how} {where} as charted, and not at it: is the position of {fix} in the procedure file right?"
+
+
+def _exchanged(charted: Charted, segments: Sequence[Segment]) -> str | None:
+    """Whether the flight goes out on the inbound course and comes in on the outbound one, and never the way that is charted."""
+    if charted.kind in _AROUND_AN_ARC:
+        return None
+    near = [one for one in segments if abs(one.off_m) < _THROUGH_M]
+    to_inbound = [one for one in near if _off(one, charted.inbound_true_rad) < _EXCHANGED_RAD]
+    to_outbound = [one for one in near if _off(one, charted.outbound_true_rad) < _EXCHANGED_RAD]
+    as_charted = any(one.begins_m < -_BEYOND_M for one in to_inbound) or any(one.begins_m > -_BEFORE_M for one in to_outbound)
+    gone = [one for one in to_inbound if one.begins_m > -_BEFORE_M and one.ends_m > _BEYOND_M]
+    come = [one for one in to_outbound if one.begins_m < -_BEYOND_M]
+    if as_charted or not gone or not come or come[-1].start_s < gone[0].end_s:
+        return None
+    return (
+        "The flight goes out on the course that is charted inbound and comes in on its reciprocal: are "
+        "inbound_course_deg and outbound_course_deg in the procedure file exchanged?"
+    )
 
 
 def _compass(bearing_rad: float) -> str:

@@ -21,7 +21,7 @@ from analyzer.physics.units import DEG, KT
 __all__ = ["pace"]
 
 _TURNING_RAD_S = 0.6 * DEG  # slower is an arc, or a correction
-_LEAST_TURN_RAD = 90.0 * DEG
+_LEAST_TURN_RAD = 60.0 * DEG
 _EDGE = 0.2  # of a turn at either end, in which it is rolled into and out of
 _STEEPEST_RAD, _SHALLOWEST_RAD = 43.0 * DEG, 8.5 * DEG  # mean bank; common practice, no source
 _REASON = "its clock cannot be right"
@@ -51,7 +51,7 @@ def pace(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
 
 
 def _turns(states: States) -> Iterator[States]:
-    """The steady middle of every turn by 90° or more."""
+    """The steady middle of every turn by 60° or more."""
     if len(states) < 2:
         return
     side = np.where(np.abs(states.turn_rate_rad_s) > _TURNING_RAD_S, np.sign(states.turn_rate_rad_s), 0.0)

@@ -49,5 +49,5 @@ def withdraw(findings: Sequence[Finding], reversal: Reversal, doubts: Sequence[D
 def _withdrawn(finding: Finding, doubts: Sequence[Doubt]) -> Finding:
     for doubt in doubts:
         if finding.verdict != NOT_ASSESSED and (doubt.touches == "all" or finding.check in _TOUCHED[doubt.touches]):
-            return replace(finding, verdict=NOT_ASSESSED, reason=doubt.reason, lesson=None, unexplained=False)
+            return replace(finding, verdict=NOT_ASSESSED, reason=doubt.reason, lesson=None, unexplained=False, withdrawn=True)
     return finding
