@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from analyzer.doubts.gone_out import gone_out
 from analyzer.doubts.heights import heights
 from analyzer.doubts.jumps import jumps
+from analyzer.doubts.minutes import minutes
 from analyzer.doubts.model import Doubt
 from analyzer.doubts.pace import pace
 from analyzer.doubts.place import place
@@ -18,4 +19,11 @@ __all__ = ["find_doubts"]
 
 def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
     """Whether the flight is possible, and whether it is one by this procedure; `flown` are its approaches and holds."""
-    return (*jumps(motion), *pace(motion, flown), *heights(motion, flown), *gone_out(motion, flown), *place(motion))
+    return (
+        *jumps(motion),
+        *pace(motion, flown),
+        *heights(motion, flown),
+        *gone_out(motion, flown),
+        *place(motion),
+        *minutes(motion),
+    )

@@ -152,7 +152,8 @@ def _exchanged(charted: Charted, segments: Sequence[Segment]) -> str | None:
     near = [one for one in segments if abs(one.off_m) < _THROUGH_M]
     to_inbound = [one for one in near if _off(one, charted.inbound_true_rad) < _EXCHANGED_RAD]
     to_outbound = [one for one in near if _off(one, charted.outbound_true_rad) < _EXCHANGED_RAD]
-    as_charted = any(one.begins_m < -_BEYOND_M for one in to_inbound) or any(one.begins_m > -_BEFORE_M for one in to_outbound)
+    charted_way = [one for one in to_inbound if _off(one, charted.inbound_true_rad) < _ALONG_RAD]
+    as_charted = any(one.begins_m < -_BEYOND_M for one in charted_way) or any(one.begins_m > -_BEFORE_M for one in to_outbound)
     gone = [one for one in to_inbound if one.begins_m > -_BEFORE_M and one.ends_m > _BEYOND_M]
     come = [one for one in to_outbound if one.begins_m < -_BEYOND_M]
     if as_charted or not gone or not come or come[-1].start_s < gone[0].end_s:
