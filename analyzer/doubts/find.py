@@ -19,11 +19,7 @@ __all__ = ["find_doubts"]
 
 def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
     """Whether the flight is possible, and whether it is one by this procedure; `flown` are its approaches and holds."""
-    return (
-        *jumps(motion),
-        *pace(motion, flown),
-        *heights(motion, flown),
-        *gone_out(motion, flown),
-        *place(motion),
-        *minutes(motion),
-    )
+    placed = tuple(place(motion))
+    # a fix or a course that is wrong is why a reversal is not recognised
+    unrecognised = () if placed else tuple(gone_out(motion, flown))
+    return (*jumps(motion), *pace(motion, flown), *heights(motion, flown), *unrecognised, *placed, *minutes(motion))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 
@@ -24,6 +25,7 @@ _FAR = 0.45  # of the charted altitude, beyond which the altitude as read does n
 _LEAST_LEGS = 2
 _UNDER_M = 100.0  # below the lowest place that the chart names
 _STUCK_S, _STUCK_SAMPLES = 120.0, 20
+_ROUND_M, _DIGIT_M = 10.0 * FT, 0.01
 _LEVELS_APART_M = 300.0 * FT
 _ON_FINAL_S = 60  # states are a second apart
 _REASON = "the altitudes of the log are in doubt"
@@ -80,6 +82,8 @@ def _stuck(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
     begin, end, value = float(time[first]), float(time[-1]), float(altitude[-1])
     if end - begin < _STUCK_S or len(altitude) - first < _STUCK_SAMPLES:
         return
+    if math.isclose(math.remainder(value, _ROUND_M), 0.0, abs_tol=_DIGIT_M):
+        return  # a round altitude may be held exactly, by an autopilot
     lower = [level for level in motion.charted.levels_m.values() if level < value - _LEVELS_APART_M]
     on_final = (motion.states.within(one.leg_spans("final")) for one in flown if one.leg_spans("final"))
     if not lower or not any(int((states.time_s >= begin).sum()) > _ON_FINAL_S for states in on_final):

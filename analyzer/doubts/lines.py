@@ -16,7 +16,7 @@ from analyzer.procedure.charted import Charted
 
 __all__ = ["lines"]
 
-_ALIGNED_RAD = 25.0 * DEG  # of a charted course: flown along it, rightly or wrongly
+_ALIGNED_RAD, _FAR_OFF_RAD = 25.0 * DEG, 40.0 * DEG  # of a charted course: flown along it, rightly or wrongly
 _ALONG_RAD = 5.0 * DEG  # of it: parallel
 _OUT_RAD = 120.0 * DEG  # from the inbound course: gone out from the fix
 _OUT_LEG_RAD = 20.0 * DEG  # of the outbound course: the outbound leg of a hold
@@ -75,7 +75,7 @@ def _lines(charted: Charted, segments: Sequence[Segment], gone_out_s: float) -> 
         outbound = [
             one
             for one in segments
-            if _off(one, charted.outbound_true_rad) < _ALIGNED_RAD and one.ends_m > _BEYOND_M and abs(one.off_m) < _BESIDE_M
+            if _aligned(one, charted.outbound_true_rad) and one.ends_m > _BEYOND_M and abs(one.off_m) < _BESIDE_M
         ]
     first = min((one.start_s for one in (*inbound, *outbound)), default=-math.inf)
     before = [one for one in segments if one.end_s <= first + 1.0 and one.along_m < 0.0 and abs(one.off_m) < _BESIDE_M]
@@ -87,6 +87,12 @@ def _lines(charted: Charted, segments: Sequence[Segment], gone_out_s: float) -> 
 
 def _off(segment: Segment, course_rad: float) -> float:
     return abs(float(wrap(segment.course_rad - course_rad)))
+
+
+def _aligned(segment: Segment, course_rad: float) -> bool:
+    """Whether a segment was flown along a course, rightly or wrongly: by the variation twice, through the fix."""
+    off = _off(segment, course_rad)
+    return off < _ALIGNED_RAD or (off < _FAR_OFF_RAD and abs(segment.off_m) < _THROUGH_M)
 
 
 def _turned(charted: Charted, found: _Lines) -> str | None:

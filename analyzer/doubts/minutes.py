@@ -35,8 +35,8 @@ def minutes(motion: Motion) -> Iterator[Doubt]:
         return
     yield Doubt(
         f"No coordinate has decimals of 0.60 or more, and the flight is slow ({speed / KT:.0f} kt) or its descents are steep "
-        f"({angle / DEG:.1f}°): are they degrees and minutes written as decimals (48°35.1' as 48.351)? Then distances and speeds "
-        f"are {_MINUTES:g} times what they were."
+        f"({angle / DEG:.1f}°): are they degrees and minutes written as decimals (48°35.1' as 48.351)? Then distances "
+        f"and speeds are {_MINUTES:g} times what they were."
     )
 
 
