@@ -67,7 +67,7 @@ def _lines(charted: Charted, segments: Sequence[Segment], gone_out_s: float) -> 
     inbound = [
         one
         for one in segments
-        if _off(one, charted.inbound_true_rad) < _ALIGNED_RAD and one.start_s > gone_out_s and abs(one.off_m) < _BESIDE_M
+        if _aligned(one, charted.inbound_true_rad) and one.start_s > gone_out_s and abs(one.off_m) < _BESIDE_M
     ]
     inbound = [one for one in inbound if one.begins_m < -_BEFORE_M] or inbound
     outbound: list[Segment] = []
