@@ -37,6 +37,7 @@ _CLIMBED_M = 45.0
 
 _LEAST_STEP_S = 1.0  # closer samples tell no speed
 _WINDOW = 5  # steps, whose median speed is compared with that of the five after
+_LEVEL = 15  # steps, whose median speed tells the factor
 _FASTER = 1.6  # the least change of speed that is taken for one of the clock
 _ABRUPT_MPS2 = 5.0  # half a g along the path, which no aircraft has in the air
 _EXACT = 0.12  # how near a power of two the factor has to be, as a share
@@ -115,7 +116,8 @@ def _lost_s(samples: Samples, before: _Places, after: _Places, usual_s: float) -
     climbed = abs(float(samples.altitude_m[onward] - samples.altitude_m[last]))
     if climbed > _CLIMBED_M:
         return None
-    return took - max(flown_s, 0.0)
+    # the records go on in their steps, which noise blurs less than the distance
+    return took - max(1, round(flown_s / usual_s)) * usual_s
 
 
 def _direction(samples: Samples, first: int, second: int) -> float:
@@ -145,7 +147,8 @@ def slow_down(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """With accelerated stretches at the speed that was flown: their steps take 2, 4, 8 ... times as long.
 
     The ground speed jumps by that factor from one step to the next, by more than half a g along the path, as none does that is
-    flown. The slowest stretches are taken for real time. A factor that is no power of two is left as it is.
+    flown. The slowest stretches are taken for real time, of which the last has to be one. A factor that is no power of two is
+    left as it is.
     """
     stretches = tuple(_stretches(samples))
     if not stretches:
@@ -179,13 +182,13 @@ def _stretches(samples: Samples) -> Iterator[_Stretch]:
     spans = list(pairwise(bounds))
     # the speed of a stretch where it meets the one before, and where it meets the one after
     level = [0.0]
-    for (_, here), (_, end) in pairwise(spans):
-        before = float(np.median(speed[max(here - _WINDOW, 0) : here]))
-        after = float(np.median(speed[here : min(here + _WINDOW, end)]))
+    for (start, here), (_, end) in pairwise(spans):
+        before = float(np.median(speed[max(here - _LEVEL, start) : here]))
+        after = float(np.median(speed[here : min(here + _LEVEL, end)]))
         level.append(level[-1] + float(np.log2(after / before)))
     relative = np.array(level) - min(level)
     power = np.round(relative)
-    if (np.abs(relative - power) > np.log2(1.0 + _EXACT)).any():
+    if (np.abs(relative - power) > np.log2(1.0 + _EXACT)).any() or power[-1] > 0.0:
         return
     for (first, end), exponent in zip(spans, power.tolist(), strict=True):
         if exponent > 0.0:
@@ -200,21 +203,15 @@ def _a_second_apart(time_s: FloatArray) -> _Places:
 
 
 def _changes(speed: FloatArray, took_s: FloatArray) -> list[int]:
-    """Steps at which the speed jumps, and stays there for a while."""
+    """Steps at which the speed jumps, and stays there for a while: where it does most."""
     medians = np.median(sliding_window_view(speed, _WINDOW), axis=1)
     before, after = medians[:-_WINDOW], medians[_WINDOW:]  # of the step at place + _WINDOW
     ratio = np.abs(np.log(np.maximum(after, 0.1) / np.maximum(before, 0.1)))
     here = np.arange(len(ratio)) + _WINDOW
-    at_once = np.abs(np.log(np.maximum(speed[here], 0.1) / np.maximum(speed[here - 1], 0.1)))
-    rate = np.abs(after - before) / (0.5 * (took_s[here] + took_s[here - 1]))
-    jumps = (
-        (ratio > np.log(_FASTER))
-        & (at_once > np.log(_FASTER))
-        & (rate > _ABRUPT_MPS2)
-        & (np.minimum(before, after) > _FLYING_MPS)
-    )
-    found: list[int] = []
-    for place in np.flatnonzero(jumps).tolist():
-        if not found or here[place] - found[-1] >= _LEAST_STRETCH:
-            found.append(int(here[place]))
-    return found
+    at_once = np.abs(np.log(np.maximum(speed[here], 0.1) / np.maximum(speed[here - 1], 0.1))) > np.log(_FASTER)
+    step_s = 0.5 * (took_s[here] + took_s[here - 1])
+    change = np.abs(after - before)
+    abrupt = (change / (_WINDOW * step_s) > _ABRUPT_MPS2) | (at_once & (change / step_s > _ABRUPT_MPS2))
+    jumps = np.flatnonzero((ratio > np.log(_FASTER)) & abrupt & (np.minimum(before, after) > _FLYING_MPS))
+    groups = np.split(jumps, np.flatnonzero(np.diff(jumps) > _LEAST_STRETCH) + 1)
+    return [int(here[group[int(np.argmax(ratio[group]))]]) for group in groups if len(group)]
