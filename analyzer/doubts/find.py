@@ -22,4 +22,7 @@ def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
     placed = tuple(place(motion))
     # a fix or a course that is wrong is why a reversal is not recognised
     unrecognised = () if placed else tuple(gone_out(motion, flown))
-    return (*jumps(motion), *pace(motion, flown), *heights(motion, flown), *unrecognised, *placed, *minutes(motion))
+    of_height = tuple(heights(motion, flown))
+    # altitudes of another unit make descents steep, too
+    of_scale = () if of_height else tuple(minutes(motion))
+    return (*jumps(motion), *pace(motion, flown), *of_height, *unrecognised, *placed, *of_scale)

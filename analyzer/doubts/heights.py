@@ -35,8 +35,8 @@ def heights(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
     """Every doubt about the altitudes."""
     if not motion.has_altitude:
         return
-    yield from _unit(motion, flown)
-    yield from _stuck(motion, flown)
+    another = tuple(_unit(motion, flown))
+    yield from another or _stuck(motion, flown)
 
 
 def _unit(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:

@@ -104,7 +104,9 @@ def test_a_receiver_that_loses_its_fix_goes_on_elsewhere_and_is_no_pause(tmp_pat
 
 def test_an_aircraft_that_stops_on_the_ground_is_not_paused(tmp_path):
     """Slowed down over half a minute, stood for a minute, gone again: no pause, whose flight goes on at once."""
-    speed = np.concatenate([np.full(60, 50.0), np.linspace(50.0, 0.0, 30), np.zeros(60), np.linspace(0.0, 50.0, 30), np.full(60, 50.0)])
+    speed = np.concatenate(
+        [np.full(60, 50.0), np.linspace(50.0, 0.0, 30), np.zeros(60), np.linspace(0.0, 50.0, 30), np.full(60, 50.0)]
+    )
     along = np.cumsum(speed)
     stopped = Rows(
         1.78e9 + np.arange(len(speed)), 41.2 + along / 111_111.0, np.full(len(speed), -38.4), np.full(len(speed), 100.0)
