@@ -19,6 +19,7 @@ __all__ = ["once"]
 _MINIMUMS: tuple[CheckName, ...] = ("minimum_altitude", "step_down", "altitude_floor")
 _FEET = {"ft": 1.0, "m": 1.0 / FT}
 _SAME_S = 90.0  # findings of altitude this near in time are of one descent
+_JOINED_S = 20.0  # a course that was kept as long was joined, and leaving it is another event; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -66,6 +67,11 @@ def _too_low(cause: Finding, effect: Finding) -> bool:
     return cause.leg == effect.leg and level < minimum * _FEET[cause.unit]
 
 
+def _never_joined(_: Finding, effect: Finding) -> bool:
+    """Whether a course was not joined after a turn to the wrong side: what is off it then is where the turn led."""
+    return effect.details.get("left_after_s", 0.0) < _JOINED_S
+
+
 _JUDGED: tuple[Verdict, ...] = (OUTSIDE, CLOSE, INSIDE)
 _ROWS = (
     _Follows("reversal_side", "offset_heading"),
@@ -77,6 +83,7 @@ _ROWS = (
     *(_Follows(cause, "altitude_hold", _too_low, _JUDGED) for cause in _MINIMUMS),
     _Follows("established", "inbound_course"),
     _Follows("established", "intercept"),
+    _Follows("missed_turn", "missed_course", _never_joined),
 )
 
 
