@@ -14,11 +14,13 @@ from analyzer.motion.model import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FloatArray, bearing_text, wrap
 from analyzer.procedure.approach import MissedApproach
+from analyzer.procedure.charted import Charted
 
-__all__ = ["MissedFlown", "altitude_until_s", "course_wanted", "missed_flown", "rolled_out_s"]
+__all__ = ["MissedFlown", "altitude_until_s", "course_wanted", "missed_flown", "place_wanted", "rolled_out_s"]
 
 _TURN_RAD, _STRAIGHT_RAD = 20.0 * DEG, 5.0 * DEG  # off the final course: turned; and still on it
 _LEVEL_RAD = 5.0 * DEG
+_LOOK_BACK_S = 30.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,16 +42,25 @@ def missed_flown(context: Context) -> MissedFlown | None:
     states = context.motion.states.between(part.start_s, part.end_s)
     if len(states) < 2:
         return None
-    off = wrap(states.track_rad - final_course_rad(context.motion.charted))
+    course = final_course_rad(context.motion.charted)
+    off = wrap(states.track_rad - course)
     turned = np.flatnonzero(np.abs(off) > _TURN_RAD)
     if not len(turned):
         return MissedFlown(charted, part, states, None, None)
-    straight = np.flatnonzero(np.abs(off[: turned[0]]) < _STRAIGHT_RAD)
-    # some seconds before the track shows it, the turn was rolled into
-    on_course = int(straight[-1]) if len(straight) else 0
-    level = np.flatnonzero(np.abs(states.bank_rad[: on_course + 1]) < _LEVEL_RAD)
-    begun = int(level[-1]) if len(level) else on_course
-    return MissedFlown(charted, part, states, float(states.time_s[begun]), 1 if off[turned[0]] > 0.0 else -1)
+    begun_s = _turn_begun_s(context, part.start_s, float(states.time_s[turned[0]]), course)
+    return MissedFlown(charted, part, states, begun_s, 1 if off[turned[0]] > 0.0 else -1)
+
+
+def _turn_begun_s(context: Context, start_s: float, turned_s: float, course_rad: float) -> float:
+    """When a turn off a course was rolled into, which is some seconds before the track shows it. [s]
+
+    It may have been before the part began, where the turn is what ended the final leg.
+    """
+    before = context.motion.states.between(start_s - _LOOK_BACK_S, turned_s)
+    on_course = np.abs(wrap(before.track_rad - course_rad)) < _STRAIGHT_RAD
+    level = np.flatnonzero(on_course & (np.abs(before.bank_rad) < _LEVEL_RAD))
+    level = level if len(level) else np.flatnonzero(on_course)
+    return float(before.time_s[level[-1]]) if len(level) else start_s
 
 
 def rolled_out_s(flown: MissedFlown) -> float | None:
@@ -65,14 +76,19 @@ def rolled_out_s(flown: MissedFlown) -> float | None:
     return float(after.time_s[first + int(straight[0])]) if len(straight) else None
 
 
+def place_wanted(charted: Charted, missed: MissedApproach) -> tuple[float, float] | None:
+    """Where a missed approach leads direct to: its hold, its fix or the reversal fix; None where the chart holds none. [rad]"""
+    places = {charted.procedure.fix.name: (charted.fix_latitude_rad, charted.fix_longitude_rad)}
+    places |= {one.name: (one.latitude_rad, one.longitude_rad) for one in reversed(charted.fixes)}
+    places |= {one.name: (one.latitude_rad, one.longitude_rad) for one in reversed(charted.holds)}
+    return places.get(missed.to) if missed.to is not None else None
+
+
 def course_wanted(context: Context, flown: MissedFlown, states: States) -> tuple[FloatArray | float, str] | None:
     """The course to fly at each state, true, and what it is in words."""
     charted, missed = context.motion.charted, flown.charted
     if missed.to is not None:
-        place = next(((h.latitude_rad, h.longitude_rad) for h in charted.holds if h.name == missed.to), None)
-        place = place or next(((f.latitude_rad, f.longitude_rad) for f in charted.fixes if f.name == missed.to), None)
-        if place is None and missed.to == charted.procedure.fix.name:
-            place = charted.fix_latitude_rad, charted.fix_longitude_rad
+        place = place_wanted(charted, missed)
         if place is None:
             return None
         _, bearing = geodesy.inverse_near(*place, states.latitude_rad, states.longitude_rad)
