@@ -11,24 +11,22 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from analyzer.brief.conditions import Conditions, LegAir
 from analyzer.brief.leg_length import leg_read, read_words
 from analyzer.brief.patterns import Pattern
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.errors import BriefError
-from analyzer.nominal.fly import Straight, Turn
+from analyzer.nominal.circuit import Circuit
+from analyzer.nominal.fly import Air, Straight, Turn
 from analyzer.nominal.solve import solve
 from analyzer.physics import holding
-from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
+from analyzer.physics.units import DEG, FT, NM, wrap
 from analyzer.procedure.charted import Charted
 
 __all__ = ["HoldNumbers", "circuit", "hold", "hold_numbers", "leg_seconds"]
 
 _HIGH_M, _LOW_LEG_S, _HIGH_LEG_S = 14_000.0 * FT, 60.0, 90.0  # AIM 5-3-8 j.4
 _LONGEST_LEG_S = 900.0
-_STEPS, _SETTLED_M = 25, 1.0
 _TEARDROP_RAD = 30.0 * DEG
 _PARALLEL_CUT_RAD, _WIDEST_RAD = 45.0 * DEG, 45.0 * DEG
 
@@ -101,16 +99,6 @@ def circuit(charted: Charted, conditions: Conditions) -> tuple[Stage, ...]:
     return _circuit(charted, conditions.leg(charted, "outbound"), numbers.outbound_heading_rad, numbers.outbound_s)
 
 
-def _miss(charted: Charted, air: LegAir, wanted_s: float, heading: float, seconds: float) -> FloatArray:
-    """By how much a circuit misses the beginning of the inbound leg: north and east. [m]"""
-    home, speed = air.hold_course(charted.inbound_true_rad)
-    path = fly_stages(_circuit(charted, air, heading, seconds), home)
-    inbound = charted.inbound_true_rad
-    begin = -speed * wanted_s * np.array([math.cos(inbound), math.sin(inbound)])
-    miss: FloatArray = np.array([path.north_m[-1], path.east_m[-1]]) - begin
-    return miss
-
-
 def hold_numbers(charted: Charted, conditions: Conditions) -> HoldNumbers:
     """The numbers of a circuit, and the entry for the arrival course (the inbound course where none is given)."""
     air = conditions.leg(charted, "outbound")
@@ -159,21 +147,16 @@ def _by_length(charted: Charted, air: LegAir, length_m: float) -> tuple[float, f
 
 
 def _closing(charted: Charted, air: LegAir, wanted_s: float) -> tuple[float, float]:
-    """Heading and time outbound that bring the circuit to the beginning of its inbound leg, by Newton's method."""
-    heading, seconds = charted.inbound_true_rad + math.pi, wanted_s
-    for _ in range(_STEPS):
-        miss = _miss(charted, air, wanted_s, heading, seconds)
-        if float(np.hypot(*miss)) < _SETTLED_M:
-            return heading, seconds
-        by_heading = (_miss(charted, air, wanted_s, heading + 1e-4, seconds) - miss) / 1e-4
-        by_seconds = (_miss(charted, air, wanted_s, heading, seconds + 0.1) - miss) / 0.1
-        step = np.linalg.solve(np.column_stack([by_heading, by_seconds]), -miss)
-        heading += float(np.clip(step[0], -0.5, 0.5))
-        seconds = max(1.0, seconds + float(np.clip(step[1], -60.0, 60.0)))
-    raise BriefError(
-        f"no outbound leg makes an inbound leg of {wanted_s:.0f} s in this wind: the turns alone are carried too far; "
-        "fly faster, or ask with less --wind"
-    )
+    """Heading and time outbound that bring the circuit to the beginning of its inbound leg."""
+    home, _ = air.hold_course(charted.inbound_true_rad)
+    flown_in = Air(air.true_airspeed_mps, *air.wind_north_east_mps)
+    found = Circuit(charted.inbound_true_rad, home, _turn(charted), air.bank_rad, air.bank_rad, flown_in).closing(wanted_s)
+    if found is None:
+        raise BriefError(
+            f"no outbound leg makes an inbound leg of {wanted_s:.0f} s in this wind: the turns alone are carried too far; "
+            "fly faster, or ask with less --wind"
+        )
+    return found
 
 
 def hold(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern:

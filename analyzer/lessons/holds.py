@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from analyzer.checks.model import Context, Finding, Lesson
 from analyzer.checks.outbound_legs import leg_reading, length_read_by, timed_from
-from analyzer.checks.words import clock, miles, side_word
+from analyzer.checks.words import clock, knots, miles, side_word
 from analyzer.legs.model import Part
-from analyzer.physics.units import DEG, NM, bearing_text
+from analyzer.lessons.laps import Lap, lap_of
+from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 
-__all__ = ["learn_entry", "learn_leg"]
+__all__ = ["learn_entry", "learn_lap", "learn_leg"]
 
 _NEAR_S = 8.0  # a time from wings level as near as this to the wanted one was begun there
+_OFF_COURSE_M, _SAME_HEADING_RAD, _CALM_MPS = 0.2 * NM, 2.0 * DEG, 2.0 * KT  # what is less goes without saying
 _TEARDROP_RAD = 30.0 * DEG  # AIM 5-3-8 j.3(b)
 
 
 def learn_leg(context: Context, finding: Finding) -> Lesson | None:
     """When the turn was due, and where a time that was begun too late was begun; of an inbound leg the next outbound one."""
-    outbound, limit = context.reversal.part("outbound"), finding.limit
+    outbound, limit = _outbound_of(context, finding), finding.limit
     if not isinstance(limit, float) or not isinstance(finding.measured, float):
         return None
     if finding.part == "inbound":
@@ -40,6 +44,13 @@ def learn_leg(context: Context, finding: Finding) -> Lesson | None:
     return Lesson(cause, f"Start the clock {where}, here at {clock(begun.time_s)}, and turn at {clock(begun.time_s + limit)}.")
 
 
+def _outbound_of(context: Context, finding: Finding) -> Part | None:
+    """The outbound leg that a finding is about: that of its lap, by where its place is; else the first."""
+    legs = [part for part in context.reversal.parts if part.name == "outbound"]
+    at = finding.place.time_s if finding.place is not None else -math.inf
+    return next((part for part in legs if part.start_s <= at <= part.end_s), legs[0] if legs else None)
+
+
 def _length(context: Context, outbound: Part, measured_nm: float, limit_nm: float) -> Lesson | None:
     """Where the leg was as long as charted, and how long before the turn that was."""
     by = length_read_by(context.motion.charted)
@@ -56,10 +67,39 @@ def _length(context: Context, outbound: Part, measured_nm: float, limit_nm: floa
 
 
 def _next_outbound(context: Context, finding: Finding, measured: float, wanted: float) -> Lesson | None:
-    """By how much the outbound leg has to change for the inbound one to take its time, by the ground speeds of the two."""
+    """The outbound leg that makes the inbound one right in the wind; where that cannot be told, by the ground speeds flown."""
     inbound = context.reversal.part_at(finding.place.time_s) if finding.place is not None else None
     if inbound is None:
         return None
+    lap = lap_of(context, inbound)
+    solved = learn_lap(context, lap, wanted) if lap is not None else None
+    return solved or _by_ground_speeds(context, inbound, wanted - measured)
+
+
+def learn_lap(context: Context, lap: Lap, wanted_s: float) -> Lesson | None:
+    """Heading and time outbound that make an inbound leg on its course of so many seconds; None where none does."""
+    solved = lap.circuit.closing(wanted_s)
+    if solved is None:
+        return None
+    east, wind = context.motion.charted.variation.east_rad, lap.wind.speed_mps
+    seconds, heading = lap.circuit.timed_s(*solved), bearing_text(solved[0] - east)
+    flown, from_fix = bearing_text(lap.heading_rad - east), lap.from_words
+    off = lap.circuit.across_m(lap.heading_rad, lap.level_s)
+    came_out = ""
+    if abs(off) >= _OFF_COURSE_M:
+        came_out = f"; so flown, the turn comes out {miles(abs(off), 1)} {side_word(1 if off > 0.0 else -1)} of the course"
+    cause = (
+        f"The outbound leg took {lap.timed_s:.0f} s from {from_fix} on heading {flown}, at {knots(lap.out_mps)} over the "
+        f"ground against {knots(lap.in_mps)} inbound{came_out}."
+    )
+    begin = f"In this wind ({knots(wind)}) fly" if wind > _CALM_MPS else "Fly"
+    same = abs(float(wrap(solved[0] - lap.heading_rad))) < _SAME_HEADING_RAD
+    instead = f"not for {lap.timed_s:.0f} s" if same else f"not {flown} for {lap.timed_s:.0f} s"
+    return Lesson(cause, f"{begin} heading {heading} outbound for {seconds:.0f} s from {from_fix}, {instead}.")
+
+
+def _by_ground_speeds(context: Context, inbound: Part, longer_s: float) -> Lesson | None:
+    """By how much the outbound leg has to change for the inbound one to take its time, by the ground speeds of the two."""
     before = [part for part in context.reversal.parts if part.name == "outbound" and part.end_s <= inbound.start_s]
     outbound = before[-1] if before else None
     if outbound is None:
@@ -68,7 +108,7 @@ def _next_outbound(context: Context, finding: Finding, measured: float, wanted: 
     if not len(home) or not len(out):
         return None
     speeds = float(home.ground_speed_mps.mean()), float(out.ground_speed_mps.mean())
-    change = (wanted - measured) * speeds[0] / speeds[1]
+    change = longer_s * speeds[0] / speeds[1]
     return Lesson(
         f"The outbound leg before it took {outbound.duration_s:.0f} s from wings level.",
         f"Fly the outbound leg {abs(change):.0f} s {'longer' if change > 0.0 else 'shorter'}, at the ground speeds flown.",
