@@ -42,7 +42,7 @@ def learn_floor(context: Context, finding: Finding) -> Lesson | None:
     floor = finding.limit * context.height.metres
     low = undershoot(context, place.time_s, floor)
     if low is None:
-        return None
+        return _climb_on(context, finding, floor) if finding.leg == "hold" else None
     early = finding.leg in ("outbound", "reversal") and _below_m(context, finding) > _WENT_ON_M
     if early and low.begun_s is not None and established is not None and low.begun_s < established and not low.sagged:
         cause = (
@@ -54,6 +54,15 @@ def learn_floor(context: Context, finding: Finding) -> Lesson | None:
         held = context.height.text(floor)
         return Lesson(_SAGGED, f"Hold {held}; correct before it is {context.height.text(_SAG_M)} low.")
     return Lesson(_descent_words(context, low, finding, "the minimum"), _level_off(context, low, floor))
+
+
+def _climb_on(context: Context, finding: Finding, floor: float) -> Lesson:
+    """What was left to climb where a hold was come to below its minimum, and no descent led there."""
+    text = context.height.text
+    return Lesson(
+        "No descent led there: the climb into the hold was stopped below its minimum.",
+        f"Climb on to {text(floor)}, {text(_below_m(context, finding))} more.",
+    )
 
 
 def _surely_low(finding: Finding) -> bool:

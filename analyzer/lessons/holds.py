@@ -1,4 +1,4 @@
-"""Lessons of legs that are timed or measured, and of the entry into a hold."""
+"""Lessons of legs that are timed or measured: when the turn was due, and the outbound leg that makes the inbound one."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from analyzer.checks.holds import leg_time_s
 from analyzer.checks.model import Context, Finding, Lesson
 from analyzer.checks.outbound_legs import leg_reading, length_read_by, timed_from
 from analyzer.checks.words import clock, knots, miles, side_word
@@ -13,11 +14,10 @@ from analyzer.legs.model import Part
 from analyzer.lessons.laps import Lap, lap_of
 from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 
-__all__ = ["learn_entry", "learn_lap", "learn_leg"]
+__all__ = ["learn_circuit", "learn_leg"]
 
 _NEAR_S = 8.0  # a time from wings level as near as this to the wanted one was begun there
 _OFF_COURSE_M, _SAME_HEADING_RAD, _CALM_MPS = 0.2 * NM, 2.0 * DEG, 2.0 * KT  # what is less goes without saying
-_TEARDROP_RAD = 30.0 * DEG  # AIM 5-3-8 j.3(b)
 
 
 def learn_leg(context: Context, finding: Finding) -> Lesson | None:
@@ -72,11 +72,19 @@ def _next_outbound(context: Context, finding: Finding, measured: float, wanted: 
     if inbound is None:
         return None
     lap = lap_of(context, inbound)
-    solved = learn_lap(context, lap, wanted) if lap is not None else None
+    solved = _lap_lesson(context, lap, wanted) if lap is not None else None
     return solved or _by_ground_speeds(context, inbound, wanted - measured)
 
 
-def learn_lap(context: Context, lap: Lap, wanted_s: float) -> Lesson | None:
+def learn_circuit(context: Context, finding: Finding) -> Lesson | None:
+    """The outbound leg of the further circuit of a hold that a finding is about; None for the entry, or a leg by length."""
+    at = finding.place.time_s if finding.place is not None else -math.inf
+    inbound = next((part for part in context.reversal.parts if part.name == "inbound" and part.end_s >= at), None)
+    lap = lap_of(context, inbound) if inbound is not None and context.motion.charted.leg_length_m is None else None
+    return _lap_lesson(context, lap, leg_time_s(context, inbound)) if lap is not None and inbound is not None else None
+
+
+def _lap_lesson(context: Context, lap: Lap, wanted_s: float) -> Lesson | None:
     """Heading and time outbound that make an inbound leg on its course of so many seconds; None where none does."""
     solved = lap.circuit.closing(wanted_s)
     if solved is None:
@@ -113,19 +121,3 @@ def _by_ground_speeds(context: Context, inbound: Part, longer_s: float) -> Lesso
         f"The outbound leg before it took {outbound.duration_s:.0f} s from wings level.",
         f"Fly the outbound leg {abs(change):.0f} s {'longer' if change > 0.0 else 'shorter'}, at the ground speeds flown.",
     )
-
-
-def learn_entry(context: Context, finding: Finding) -> Lesson | None:
-    """The heading to turn to at the fix for the entry that the sector calls for."""
-    charted, expected = context.motion.charted, finding.limit
-    if charted.turn is None or expected not in ("direct", "teardrop", "parallel"):
-        return None
-    east, turn = charted.variation.east_rad, side_word(charted.turn)
-    out = charted.outbound_true_rad
-    if expected == "teardrop":
-        offset = out - charted.turn * _TEARDROP_RAD
-        return Lesson(None, f"From the fix fly {bearing_text(offset - east)} for the outbound leg, then turn {turn} inbound.")
-    if expected == "parallel":
-        back = side_word(-charted.turn)
-        return Lesson(None, f"From the fix fly {bearing_text(out - east)} parallel to the course, then turn {back} back to it.")
-    return Lesson(None, f"At the fix turn {turn} to {bearing_text(out - east)} for the outbound leg.")

@@ -9,7 +9,9 @@ from analyzer.checks.model import CLOSE, OUTSIDE, Context, Finding, Lesson
 from analyzer.lessons.altitudes import learn_ceiling, learn_floor, learn_minimum, learn_step_down_fix
 from analyzer.lessons.banks import learn_average_bank, learn_bank
 from analyzer.lessons.flying import learn_course, learn_established, learn_glide, learn_step_down
-from analyzer.lessons.holds import learn_entry, learn_leg
+from analyzer.lessons.hold_entries import learn_entry, learn_hold_turn
+from analyzer.lessons.holds import learn_leg
+from analyzer.lessons.levels import learn_level
 from analyzer.lessons.missed import (
     learn_missed_altitude,
     learn_missed_climb,
@@ -50,6 +52,8 @@ LESSONS: Mapping[CheckName, Callable[[Context, Finding], Lesson | None]] = {
     "leg_limit": learn_leg,
     "hold_timing": learn_leg,
     "hold_entry": learn_entry,
+    "hold_turn": learn_hold_turn,
+    "hold_altitude": learn_level,
     "speed_limit": learn_speed,
     "target_speed": learn_target,
     "glide_path": learn_glide,

@@ -6,13 +6,16 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
-from checked import all_of, solve
-from hold_flights import SPEED_KT, heading, held, inbound_s, level
+from checked import all_of, one_of, solve
+from hold_flights import LEVEL_FT, SPEED_KT, chart, entered, heading, held, inbound_s, level
 from missed_flights import BANK, Whole, course
-from synthetic import CALM, Flown, Segment, Straight, Turn, Wind, fly
+from synthetic import CALM, KT, Flown, G, Segment, Straight, Turn, Wind, fly
 
-from analyzer.checks.model import Finding, Lesson
+from analyzer.checks.model import Context, Finding, Lesson
+from analyzer.checks.standard import read_standard
 from analyzer.debriefing import Approach
+from analyzer.lessons.hold_entries import learn_entry
+from analyzer.motion.model import Motion
 
 CUT_DEG = 25.0
 ON_COURSE_NM = 0.1
@@ -127,3 +130,99 @@ def test_the_advised_outbound_leg_makes_the_inbound_one(wind, off_deg, seconds):
         assert came_out is not None
         assert float(came_out[1]) == pytest.approx(abs(was_off), abs=0.1)
         assert came_out[2] == ("left" if was_off > 0.0 else "right")  # southbound, east is left
+
+
+@pytest.mark.parametrize(
+    ("wind", "short_s", "long_s"), [((90.0, 15.0), 40.0, 110.0), ((270.0, 15.0), 40.0, 100.0), ((150.0, 20.0), 15.0, 75.0)]
+)
+def test_every_lap_has_its_own_outbound_leg(wind, short_s, long_s):
+    """Laps that were too short and too long in the same wind: what is advised makes a minute of either."""
+    triple = -3.0 * (heading(180.0, wind) - 180.0)
+    flown = flown_by(wind, [(triple, 60.0), (triple, short_s), (triple, long_s)])
+    approach = held(Whole(flown, level()))
+    told = {f.lap: lesson_of(f) for f in all_of(approach, "hold_timing") if f.part == "inbound" and f.verdict == "outside"}
+    assert set(told) == {2, 3}
+    for lesson in told.values():
+        inbound, off_nm = timed_from_abeam(wind, *advised(lesson))
+        assert inbound == pytest.approx(60.0, abs=4.0)
+        assert abs(off_nm) < ON_COURSE_NM
+
+
+def test_a_lap_that_does_not_come_out_when_flown_again_is_told_by_its_ground_speeds():
+    """A turn inbound half at 30° and half at 13° is none of one bank; 35 s inbound in still air are 25 s too short."""
+    first = [Straight("arrival", 90.0), *lap_from(180.0, 0.0, 60.0), Straight("in1", 60.0)]
+    radius_m = [(120.0 * KT) ** 2 / (G * math.tan(math.radians(bank))) for bank in (BANK, 30.0, 13.0)]
+    assert radius_m[1] + radius_m[2] == pytest.approx(2.0 * radius_m[0], rel=0.01)  # it comes out on the course all the same
+    inbound_m = 35.0 * 120.0 * KT
+    back = [Turn("steep", 90.0, 30.0), Turn("shallow", 90.0, 13.0)]
+    out_s = (inbound_m + radius_m[2] - radius_m[1]) / (120.0 * KT)
+    path = [*first, Turn("away2", 180.0, BANK), Straight("out2", out_s), *back, Straight("on", 75.0)]
+    flown = fly(path, (0.0, 3.0), 180.0, SPEED_KT)
+    finding = of_lap(held(Whole(flown, level())), "hold_timing", 2, "inbound")
+    assert finding.verdict == "outside"
+    advice = str(lesson_of(finding).advice)
+    assert "longer, at the ground speeds flown" in advice
+    assert numbers(advice) == [pytest.approx(60.0 - float(finding.measured or 0.0), abs=2.0)]
+
+
+def test_a_hold_to_the_wrong_side_is_told_the_entry_with_its_charted_turns():
+    """On the inbound course, 0° from it, a direct entry is called for to either side: AIM 5-3-8 j.3."""
+    finding = one_of(held(Whole(entered("direct").flown, level()), chart(turn="left")), "hold_turn")
+    lesson = lesson_of(finding)
+    assert "went right" in str(lesson.cause)
+    at_fix, out = numbers(lesson.advice)
+    assert (at_fix, out) == (pytest.approx(course(180.0), abs=1.5), pytest.approx(course(0.0), abs=2.0))
+    assert "a direct entry: at the fix turn left to heading" in str(lesson.advice)
+
+
+@pytest.mark.parametrize("wind", [(0.0, 20.0), (90.0, 20.0), (270.0, 20.0)])
+def test_three_times_the_inbound_correction_outbound(wind):
+    """AIM 5-3-8 j.8(c), to the other side: asin(20/120) = 9.6° inbound across the wind makes 28.8° outbound."""
+    triple = -3.0 * (heading(180.0, wind) - 180.0)
+    finding = one_of(held(Whole(flown_by(wind, [(triple, 60.0)] * 2), level()), chart(turn="left")), "hold_turn")
+    out = numbers(lesson_of(finding).advice)[-1]
+    assert math.remainder(out - course(triple), 360.0) == pytest.approx(0.0, abs=4.0)
+
+
+@pytest.mark.parametrize(("kind", "called_for"), [("direct", "parallel"), ("parallel", "direct")])
+def test_a_wrong_entry_is_told_the_right_one(kind, called_for):
+    """Charted 110° further round, the same heading at the fix lies in another sector."""
+    finding = Finding("hold_entry", "hold", "entry_turn", "", "outside", measured=kind, limit=called_for)
+    approach = held(entered("direct"))
+    context = Context(_motion(), approach.reversal, approach.figures, read_standard("faa-instrument"))
+    lesson = learn_entry(context, finding)
+    assert lesson is not None
+    outbound = {"direct": "turn right to heading 073°", "parallel": "outbound on course 073°"}[called_for]
+    assert outbound in str(lesson.advice)
+    assert ("turn left back to the course" in str(lesson.advice)) == (called_for == "parallel")
+
+
+def _motion() -> Motion:
+    (only,) = Whole(entered("direct").flown, level()).debrief(chart()).holds
+    return only.motion
+
+
+@pytest.mark.parametrize("off_ft", [150.0, -150.0])
+def test_a_level_that_was_lost_is_told_when_it_was_half_lost(off_ft):
+    """150 ft in 20 s: 50 ft off after 6.7 s, and 450 ft/min in between."""
+    flown = entered("direct").flown
+    begun = flown.begins["out2"] + 5.0
+    heights = [(0.0, LEVEL_FT), (begun, LEVEL_FT), (begun + 20.0, LEVEL_FT + off_ft), (begun + 30.0, LEVEL_FT + off_ft)]
+    finding = of_lap(held(Whole(flown, [*heights, (begun + 50.0, LEVEL_FT)])), "hold_altitude", 2)
+    assert finding.verdict == "outside"
+    lesson = lesson_of(finding)
+    half, *_ = numbers(lesson.cause)
+    assert half == 50.0
+    (at,) = re.findall(r"\d\d:(\d\d):(\d\d)", str(lesson.cause))
+    assert int(at[0]) * 60.0 + int(at[1]) == pytest.approx(begun + 20.0 / 3.0, abs=4.0)
+    assert ("high" in str(lesson.cause)) == (off_ft > 0.0)
+    assert ("descend" in str(lesson.advice)) == (off_ft > 0.0)
+    assert numbers(lesson.advice) == [50.0, 100.0]
+
+
+def test_a_hold_that_was_never_climbed_to_is_told_how_much_more():
+    flown = entered("direct").flown
+    finding = next(f for f in all_of(held(Whole(flown, level(3700.0)), chart(minimum_ft=4000.0)), "altitude_floor"))
+    assert finding.verdict == "outside"
+    assert "No descent led there" in str(lesson_of(finding).cause)
+    assert numbers(lesson_of(finding).advice) == [4000.0, pytest.approx(300.0, abs=5.0)]
