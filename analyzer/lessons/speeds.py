@@ -17,6 +17,7 @@ __all__ = ["learn_speed", "learn_target"]
 
 _END_S = 15.0  # either end of a leg
 _DESCENDING_MPS = 300.0 * FPM
+_AT_LIMIT_KT, _SPARE_KT = 1.0, 5.0  # over a limit by less is at it; and below it: common practice, no source
 
 
 def learn_speed(context: Context, finding: Finding) -> Lesson | None:
@@ -26,6 +27,8 @@ def learn_speed(context: Context, finding: Finding) -> Lesson | None:
         return None
     if finding.measured <= limit:
         return None
+    if finding.measured - limit < _AT_LIMIT_KT:
+        return Lesson(None, f"Hold {limit - _SPARE_KT:.0f} kt, so that no gust takes the speed over the limit.")
     at_fix = indicated_of(context, context.motion.states.between(span[0] - 2.0, span[0] + 2.0))
     states = context.motion.states.between(*span)
     flown = indicated_of(context, states)

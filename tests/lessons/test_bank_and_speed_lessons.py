@@ -124,6 +124,20 @@ def test_an_overspeed_has_a_cause_and_something_to_try(at_fix_kt, then_kt, recor
         assert clock(passed_s)[:5] in cause
 
 
+@pytest.mark.parametrize("over_kt", [0.3, 4.0])
+def test_a_speed_at_its_limit_is_told_to_keep_below_it(over_kt):
+    """Over the limit by less than a knot nothing was built up: common practice, no source, keeps a few knots in hand."""
+    flown = fly_approach(replace(BASE, speed_kt=200.0, reversal_kt=200.0, bank_deg=25.0)).flown
+    track = replace(QUIET, altitude_ft=1000.0).of(flown)
+    fast = np.full(len(track.time_s), (200.0 + over_kt) * KT)
+    (approach,) = debrief(replace(track, recorded={"indicated_airspeed_mps": fast}), Chart(within_nm=15.0).at()).approaches
+    finding = one_of(approach, "speed_limit")
+    assert finding.lesson is not None
+    at_limit = over_kt < 1.0
+    assert (finding.lesson.cause is None) == at_limit
+    assert ("Hold 195 kt" in str(finding.lesson.advice)) == at_limit
+
+
 def circuits(*legs_s: float, wind: Wind = CALM, arrival_s: float = 90.0):
     path = [Straight("arrival", arrival_s)]
     for number, leg in enumerate(legs_s):
