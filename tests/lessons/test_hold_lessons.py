@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
-from checked import all_of, one_of, solve
+from checked import NOISY, all_of, one_of, solve
 from hold_flights import LEVEL_FT, SPEED_KT, chart, entered, heading, held, inbound_s, level
 from missed_flights import BANK, Whole, course
-from synthetic import CALM, KT, Flown, G, Segment, Straight, Turn, Wind, fly
+from synthetic import CALM, KT, Chart, Flown, G, Segment, Straight, Turn, Wind, fly
 
+from analyzer import debrief
 from analyzer.checks.model import Context, Finding, Lesson
 from analyzer.checks.standard import read_standard
 from analyzer.debriefing import Approach
@@ -226,3 +227,31 @@ def test_a_hold_that_was_never_climbed_to_is_told_how_much_more():
     assert finding.verdict == "outside"
     assert "No descent led there" in str(lesson_of(finding).cause)
     assert numbers(lesson_of(finding).advice) == [4000.0, pytest.approx(300.0, abs=5.0)]
+
+
+IN_LIEU = Chart(side=None, within_nm=None, reversal={"kind": "hold", "turn": "right", "leg_time_s": 60.0})
+
+
+def in_lieu(legs: Sequence[tuple[float, float]], wind: Wind = CALM) -> Approach:
+    (approach,) = debrief(NOISY.of(flown_by(wind, legs)), IN_LIEU.at()).approaches
+    return approach
+
+
+def test_a_further_circuit_in_lieu_that_overshoots_is_told_its_heading_and_time():
+    """13.5° towards the course for 155 s come out 1.2 NM beyond it; in still air a minute on the reciprocal does not."""
+    finding = one_of(in_lieu([(0.0, 60.0), (13.5, 150.0)]), "intercept")
+    assert finding.verdict == "outside"
+    lesson = lesson_of(finding)
+    beyond = abs(float(rolled_out(180.0, 13.5, 150.0, CALM).x_nm[-1]))
+    assert numbers(lesson.cause)[-1] == pytest.approx(beyond, abs=0.1)
+    out, timed_s = advised(lesson)
+    assert (out, timed_s) == (pytest.approx(0.0, abs=1.5), pytest.approx(60.0, abs=2.0))
+
+
+def test_a_further_circuit_in_lieu_has_the_outbound_leg_of_its_wind():
+    wind = (90.0, 20.0)
+    (finding,) = [f for f in all_of(in_lieu([(28.8, 60.0), (12.0, 150.0)], wind), "hold_timing") if f.part == "inbound"]
+    assert finding.verdict == "outside"
+    inbound, off_nm = timed_from_abeam(wind, *advised(lesson_of(finding)))
+    assert inbound == pytest.approx(60.0, abs=3.0)
+    assert abs(off_nm) < ON_COURSE_NM
