@@ -17,7 +17,8 @@ from analyzer.report.cleared import minimum_document
 from analyzer.report.document import CAUTION
 
 if TYPE_CHECKING:
-    from analyzer.brief.plan import Plan, PlannedPart
+    from analyzer.brief.parts import PlannedPart
+    from analyzer.brief.plan import Plan
     from analyzer.briefing import Brief
 
 __all__ = ["brief_document"]
