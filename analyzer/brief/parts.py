@@ -43,9 +43,7 @@ class PlannedPart:
         return (self.altitude_start_m - self.altitude_end_m) / self.seconds if self.seconds > 0.0 else 0.0
 
 
-def planned_parts(
-    charted: Charted, stages: Sequence[Stage], path: Path, altitude_m: FloatArray
-) -> tuple[PlannedPart, ...]:
+def planned_parts(charted: Charted, stages: Sequence[Stage], path: Path, altitude_m: FloatArray) -> tuple[PlannedPart, ...]:
     """The parts of stages that were flown into a path, with the altitude at each of its nodes."""
     parts, first = [], 0
     for stage, end in zip(stages, path.ends, strict=True):

@@ -7,14 +7,14 @@ from itertools import chain, groupby
 from typing import TYPE_CHECKING
 
 from analyzer.brief.cautions import cautions
-from analyzer.report.brief_final import SEGMENT_HEADINGS, missed_sentence, segment_note, segment_rows
+from analyzer.report.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.brief_text import (
-    PART_HEADINGS,
     brief_text,
     chances_sentence,
     conditions_sentence,
     entry_sentence,
     number_text,
+    part_headings,
     part_rows,
     rule_text,
 )
@@ -49,9 +49,9 @@ def brief_page(brief: Brief) -> str:
         minimum=minimum_sentence(brief.charted),
         chances=chances_sentence(brief),
         entry=entry_sentence(brief),
-        headings=PART_HEADINGS,
+        headings=part_headings(brief),
         rows=list(part_rows(brief)),
-        segment_headings=SEGMENT_HEADINGS,
+        segment_headings=segment_headings(brief),
         segments=list(segment_rows(brief)),
         segment_note=segment_note(brief),
         missed=missed_sentence(brief),
