@@ -138,8 +138,8 @@ def _round_again(plan: Plan, short: Short) -> str:
     instead = "" if _lengthened(plan) else " Or return to the fix from the outbound leg, and go round from there."
     return (
         f"The {short.leg} leg after the {entry} entry is {short.seconds:.0f} s, too short to lose "
-        f"{_height(plan, short.fall_m)}. Stay level to the fix, go round once more, as planned here, and descend on the next inbound leg; tell ATC of the extra "
-        f"circuit (AIM 5-4-9 a.5).{instead}"
+        f"{_height(plan, short.fall_m)}. Stay level to the fix, go round once more, as planned here, and descend on the next "
+        f"inbound leg; tell ATC of the extra circuit (AIM 5-4-9 a.5).{instead}"
     )
 
 

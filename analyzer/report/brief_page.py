@@ -6,7 +6,6 @@ from importlib import metadata
 from itertools import chain, groupby
 from typing import TYPE_CHECKING
 
-from analyzer.brief.cautions import cautions
 from analyzer.report.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.brief_text import (
     brief_text,
@@ -56,7 +55,7 @@ def brief_page(brief: Brief) -> str:
         segment_note=segment_note(brief),
         missed=missed_sentence(brief),
         pictures=pictures,
-        notes=cautions(brief.plan),
+        notes=brief.cautions,
         undrawn=not pictures,
         groups=groups,
         warnings=brief.charted.warnings,

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analyzer.brief.cautions import cautions
 from analyzer.brief.holds import hold_numbers
 from analyzer.brief.segments import covered
 from analyzer.checks.words import height_unit
@@ -46,7 +45,7 @@ def brief_text(brief: Brief) -> str:
     lines += [*textwrap.wrap(conditions_sentence(brief), _WIDTH), ""]
     minimum = minimum_sentence(brief.charted)
     lines += [*textwrap.wrap(minimum, _WIDTH), ""] if minimum else []
-    for caution in cautions(brief.plan):
+    for caution in brief.cautions:
         lines += [*textwrap.wrap(f"Note: {caution}", _WIDTH), ""]
     lines += _table(part_headings(brief), part_rows(brief), _TABLE_NOTE)
     way_in = list(segment_rows(brief))
