@@ -38,7 +38,7 @@ def planned_line(plan: Plan) -> Line:
 
 
 def line_through(plan: Plan, missed: MissedPath, holds: Sequence[HoldLaps] = ()) -> Line:
-    """The path of a plan up to where its missed approach begins, the missed approach, and the laps of the hold that it leads to.
+    """The path of a plan up to its missed approach, the missed approach, and the laps of its hold.
 
     The climb goes on in the hold where its altitude was not reached before.
     """
@@ -64,8 +64,12 @@ def line_through(plan: Plan, missed: MissedPath, holds: Sequence[HoldLaps] = ())
     )
 
 
-def planned_track(plan: Plan, line: Line) -> Track:
-    """A line as a log; where it begins with the approach itself, with a minute before that, on the way that leads to it."""
+def planned_track(plan: Plan, along: Line | None = None) -> Track:
+    """A path as a log, the plan's own where none is given.
+
+    Where it begins with the approach itself, a minute before that is added, on the way that leads to it.
+    """
+    line = along if along is not None else planned_line(plan)
     charted, first = plan.charted, plan.stages[0]
     air = Air(first.air.true_airspeed_mps, *first.air.wind_north_east_mps)
     to_north, to_east = air.ground_velocity(float(plan.path.heading_rad[0]))

@@ -50,9 +50,7 @@ def brief(
     ] = False,
     climb: Annotated[
         float | None,
-        typer.Option(
-            "--climb", metavar="FT/MIN", help="Rate of climb in the missed approach. Default: 200 ft/NM (AIM 5-4-21 b)."
-        ),
+        typer.Option("--climb", metavar="FT/MIN", help="Rate of climb in the missed approach. Default: 200 ft/NM."),
     ] = None,
     output: Annotated[
         Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder to write page and PDF into.")

@@ -10,7 +10,7 @@ from analyzer.checks.words import height_unit
 from analyzer.nominal.fly import Turn
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, FPM, KT, NM, bearing_text
-from analyzer.report.procedure_words import TURNS, altitude_range
+from analyzer.report.procedure_words import TURNS, altitude_range, altitude_text
 
 if TYPE_CHECKING:
     from analyzer.brief.laps import HoldLaps, Lap
@@ -32,8 +32,8 @@ __all__ = [
 
 HOLD_HEADINGS = ("lap", "turn to", "timed from", "out s", "NM", "back to", "in s")
 _LAP_NOTE = (
-    "Headings magnetic. Turn to: L or R at the fix, and the outbound heading. NM: from the fix to where the leg ends. In s: from "
-    "{from_where} to the fix."
+    "Headings magnetic. Turn to: L or R at the fix, and the outbound heading. NM: from the fix to where the leg ends. In s: on "
+    "the inbound course, to the fix."
 )
 _SHORTEST_S = 0.5
 _SIDE = {1: "R", -1: "L", None: ""}
@@ -98,8 +98,8 @@ def missed_note(brief: Brief) -> str:
         return ""
     height = height_unit(brief.charted.altitude_unit)
     return (
-        f"From {missed.begins.where}, at {height.text(missed.begins.altitude_m)}. Climb: {missed.climb.words}. Magnetic. Of a turn: "
-        "L or R, and the heading to roll out on. Total: seconds from the point to the end of the part."
+        f"From {missed.begins.where}, at {height.text(missed.begins.altitude_m)}. Climb: {missed.climb.words}. Magnetic. Of a "
+        "turn: L or R, and the heading to roll out on. Total: seconds from the point to the end of the part."
     )
 
 
@@ -118,7 +118,7 @@ def hold_sentence(brief: Brief, laps: HoldLaps) -> str:
         words.append(f"legs of {hold.leg_length_m / NM:g} NM")
     else:
         words.append(f"legs of {hold.leg_time_s:.0f} s" if hold.leg_time_s is not None else "legs by altitude")
-    words.append(f"briefed at {height_unit(chart.altitude_unit).text(laps.air.altitude_m)}")
+    words.append(f"briefed at {altitude_text(laps.air.altitude_m, chart.altitude_unit)}")
     charted = altitude_range(hold.minimum_m, hold.maximum_m, chart.altitude_unit)
     words.append(f"charted {charted}" if charted else "")
     words.append(f"at most {laps.maximum_mps / KT:.0f} kt ({laps.maximum_source})")
@@ -174,10 +174,9 @@ def _lap_name(laps: HoldLaps, lap: Lap) -> str:
 def hold_note(laps: HoldLaps) -> str:
     """What the columns of the laps mean, and how the entry comes back."""
     entry = next((lap for lap in laps.laps if lap.number == 1), None)
-    from_where = "being on the inbound course"
     joined = ""
     if entry is not None and entry.joined == "by an intercept":
         joined = " The entry closes with the inbound course by an intercept; back to: the heading then flown on it."
     elif entry is not None and entry.joined == "direct to the fix":
         joined = " The entry returns direct to the fix, and its time in is that way."
-    return _LAP_NOTE.format(from_where=from_where) + joined
+    return _LAP_NOTE + joined

@@ -10,6 +10,7 @@ import numpy as np
 from analyzer.brief.segments import Segment, segments
 from analyzer.brief.track import START_S
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, FloatArray
+from analyzer.report.brief_after_document import holds_document, missed_document
 from analyzer.report.brief_final import missed_sentence
 from analyzer.report.brief_text import conditions_sentence
 from analyzer.report.cleared import minimum_document
@@ -42,6 +43,8 @@ def brief_document(brief: Brief) -> dict[str, Any]:
         "parts": [_part(part, east) for part in brief.parts],
         "segments": [_segment(segment, east) for segment in segments(plan)],
         "missed_approach": missed_sentence(brief) or None,
+        "missed": missed_document(brief),
+        "holds": holds_document(brief),
         "farthest_nm": _number(plan.farthest_m / NM, 3),
         "path": _path(brief),
         "numbers": [

@@ -6,9 +6,20 @@ from importlib import metadata
 from itertools import chain, groupby
 from typing import TYPE_CHECKING
 
+from analyzer.report.brief_after import (
+    HOLD_HEADINGS,
+    hold_name,
+    hold_note,
+    hold_rows,
+    hold_sentence,
+    missed_headings,
+    missed_note,
+    missed_rows,
+)
 from analyzer.report.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.brief_text import (
     brief_text,
+    capital,
     chances_sentence,
     conditions_sentence,
     entry_sentence,
@@ -21,7 +32,7 @@ from analyzer.report.cleared import minimum_sentence
 from analyzer.report.document import CAUTION
 from analyzer.report.page import page_environment
 from analyzer.report.paper import pdf, text_pages
-from analyzer.report.pictures import draw_plan, plan_figures
+from analyzer.report.pictures import draw_plan, hold_figures, plan_figures
 
 if TYPE_CHECKING:
     from analyzer.briefing import Brief
@@ -36,7 +47,7 @@ def brief_page(brief: Brief) -> str:
     pictures = draw_plan(flown, brief.chances.paths_m)
     groups = [
         {
-            "heading": name.capitalize(),
+            "heading": capital(name),
             "numbers": [{"name": n.name, "value": number_text(n), "how": n.how, "rule": rule_text(n)} for n in numbers],
         }
         for name, numbers in groupby(brief.numbers, key=lambda number: number.group)
@@ -54,6 +65,19 @@ def brief_page(brief: Brief) -> str:
         segments=list(segment_rows(brief)),
         segment_note=segment_note(brief),
         missed=missed_sentence(brief),
+        missed_headings=missed_headings(brief),
+        missed_rows=list(missed_rows(brief)),
+        missed_note=missed_note(brief),
+        hold_headings=HOLD_HEADINGS,
+        holds=[
+            {
+                "name": hold_name(laps),
+                "sentence": hold_sentence(brief, laps),
+                "rows": list(hold_rows(brief, laps)),
+                "note": hold_note(laps),
+            }
+            for laps in brief.holds
+        ],
         pictures=pictures,
         notes=brief.cautions,
         undrawn=not pictures,
@@ -66,5 +90,7 @@ def brief_page(brief: Brief) -> str:
 
 def brief_pdf(brief: Brief) -> bytes:
     """The card as A4 pages of plain text, and the path drawn in plan and profile; the same bytes for the same brief."""
-    drawings = (figure for _, figure in plan_figures(brief.flown(), brief.chances.paths_m))
-    return pdf(chain(text_pages(brief_text(brief).splitlines()), drawings))
+    flown = brief.flown()
+    drawings = (figure for _, figure in plan_figures(flown, brief.chances.paths_m))
+    holds = (figure for _, figure in hold_figures(flown))
+    return pdf(chain(text_pages(brief_text(brief).splitlines()), drawings, holds))

@@ -13,6 +13,15 @@ from analyzer.brief.holds import hold_numbers
 from analyzer.brief.segments import covered
 from analyzer.checks.words import height_unit
 from analyzer.physics.units import DEG, FPM, KT, NM, FloatArray, bearing_text
+from analyzer.report.brief_after import (
+    HOLD_HEADINGS,
+    hold_note,
+    hold_rows,
+    hold_sentence,
+    missed_headings,
+    missed_note,
+    missed_rows,
+)
 from analyzer.report.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.cleared import minimum_sentence
 from analyzer.report.document import CAUTION
@@ -23,6 +32,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "brief_text",
+    "capital",
     "chances_sentence",
     "conditions_sentence",
     "entry_sentence",
@@ -58,15 +68,31 @@ def brief_text(brief: Brief) -> str:
     for number in brief.numbers:
         if number.group != group:
             group = number.group
-            lines += ["", group.capitalize()]
+            lines += ["", capital(group)]
         lines += _number_lines(number)
     missed = missed_sentence(brief)
     if missed:
         lines += ["", *textwrap.wrap(missed, _WIDTH)]
+    lines += list(_after(brief))
     lines += ["", *textwrap.wrap(chances_sentence(brief), _WIDTH)]
     for warning in brief.charted.warnings:
         lines += ["", *textwrap.wrap(f"About the procedure: {warning}", _WIDTH)]
     return "\n".join([*lines, "", *textwrap.wrap(CAUTION, _WIDTH)]) + "\n"
+
+
+def _after(brief: Brief) -> Iterator[str]:
+    """The missed approach where it is planned, and the holds."""
+    if brief.missed is not None:
+        yield from ("", *_table(missed_headings(brief), missed_rows(brief), missed_note(brief)))
+    for laps in brief.holds:
+        yield from ("", *textwrap.wrap(hold_sentence(brief, laps), _WIDTH))
+        if laps.laps:
+            yield from ("", *_table(HOLD_HEADINGS, hold_rows(brief, laps), hold_note(laps)))
+
+
+def capital(text: str) -> str:
+    """A heading: its first letter large, names in it as they are."""
+    return f"{text[:1].upper()}{text[1:]}"
 
 
 def _table(headings: tuple[str, ...], body: Iterable[tuple[str, ...]], note: str) -> list[str]:

@@ -19,7 +19,7 @@ from analyzer.report.style import look
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
-__all__ = ["Picture", "draw_pictures", "draw_plan", "figures_of", "picture_of", "plan_figures"]
+__all__ = ["Picture", "draw_pictures", "draw_plan", "figures_of", "hold_figures", "picture_of", "plan_figures"]
 
 
 @dataclass(frozen=True)
@@ -71,6 +71,11 @@ def draw_plan(debrief: Debrief, beneath_m: FloatArray | None) -> tuple[Picture, 
         for approach in debrief.approaches[:1]:
             for name, figure in plan_figures(debrief, beneath_m):
                 drawn.append(picture_of(name, figure, "b0", captions[name], _alt(name, debrief, approach)))
+        for number, (hold, figure) in enumerate(hold_figures(debrief)):
+            name = hold.motion.charted.procedure.fix.name
+            drawn.append(
+                picture_of("hold", figure, f"b{number + 1}", _HOLD_CAPTION, f"Plan view of two laps of the hold at {name}.")
+            )
     return tuple(drawn)
 
 
@@ -83,12 +88,23 @@ def plan_figures(debrief: Debrief, beneath_m: FloatArray | None) -> Iterator[tup
             yield "profile", side
 
 
-_TITLES = {"plan": "Plan view", "profile": "Profile", "final": "Final approach", "strips": "Over time"}
+def hold_figures(debrief: Debrief) -> Iterator[tuple[Debrief, Figure]]:
+    """The plan view of each hold of a planned path, to be made and saved inside `look`."""
+    for hold in debrief.holds:
+        for approach in hold.approaches:
+            yield hold, plan_view(hold, approach)
+
+
+_TITLES = {"plan": "Plan view", "profile": "Profile", "final": "Final approach", "hold": "Hold", "strips": "Over time"}
 _BRIEF_CAPTION = (
     "Plan view of the path to fly, true north up, courses magnetic. Ticks across it are whole minutes, numbered from its "
     "beginning or, without an arrival, from a minute before the fix. Dashed: what is charted."
 )
 _BRIEF_PROFILE_CAPTION = "Profile along the path to fly. Red: the charted minimum of each leg."
+_HOLD_CAPTION = (
+    "Plan view of the hold to fly: the entry, and the lap that all further ones are like. Dashed: the hold in still air, at "
+    "standard rate."
+)
 _PLAN_CAPTION = (
     "Plan view, true north up, courses magnetic. Ticks across the track are whole minutes UTC. Dashed: what is charted. "
     "The grey line runs from the fix to the farthest point."
