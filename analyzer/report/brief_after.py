@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from analyzer.brief.track import START_S
 from analyzer.checks.words import height_unit
 from analyzer.nominal.fly import Turn
 from analyzer.physics import holding
@@ -26,6 +27,7 @@ __all__ = [
     "hold_rows",
     "hold_sentence",
     "missed_headings",
+    "missed_marks",
     "missed_note",
     "missed_rows",
 ]
@@ -77,6 +79,20 @@ def missed_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
         )
 
 
+def missed_marks(brief: Brief) -> list[tuple[float, str]]:
+    """What a profile marks of the missed approach: where it begins, its first turn, and its altitude reached."""
+    missed, height = brief.missed, height_unit(brief.charted.altitude_unit)
+    if missed is None:
+        return []
+    begins = START_S + missed.begins.time_s
+    marks = [(begins, missed.begins.where)]
+    if missed.turn is not None:
+        marks.append((begins + missed.turn.seconds, f"first turn {height.text(missed.turn.altitude_m)}"))
+    if missed.levelled_s is not None and missed.level_m is not None:
+        marks.append((begins + missed.levelled_s, height.text(missed.level_m)))
+    return marks
+
+
 def _climb(part: PlannedPart) -> str:
     rate = -part.descent_mps / FPM
     return f"{rate:.0f}" if rate > 1.0 else "level"
@@ -111,7 +127,7 @@ def hold_name(laps: HoldLaps) -> str:
 
 
 def hold_sentence(brief: Brief, laps: HoldLaps) -> str:
-    """A hold as charted, its greatest airspeed, and the entry that it is reached for; the sectors where that is not known."""
+    """A hold as charted, its greatest airspeed, and its entry; the sectors of all entries where it is not known."""
     hold, chart = laps.hold, laps.chart
     words = [f"inbound {bearing_text(hold.inbound_true_rad - _east(brief, laps))}", f"{TURNS[hold.turn]} turns"]
     if hold.leg_length_m is not None:
@@ -122,7 +138,7 @@ def hold_sentence(brief: Brief, laps: HoldLaps) -> str:
     charted = altitude_range(hold.minimum_m, hold.maximum_m, chart.altitude_unit)
     words.append(f"charted {charted}" if charted else "")
     words.append(f"at most {laps.maximum_mps / KT:.0f} kt ({laps.maximum_source})")
-    return f"{hold_name(laps)}: {', '.join(filter(None, words))}. {_entry(brief, laps)}"
+    return f"{', '.join(filter(None, words))}. {_entry(brief, laps)}".rstrip()
 
 
 def _east(brief: Brief, laps: HoldLaps) -> float:

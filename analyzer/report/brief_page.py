@@ -13,13 +13,13 @@ from analyzer.report.brief_after import (
     hold_rows,
     hold_sentence,
     missed_headings,
+    missed_marks,
     missed_note,
     missed_rows,
 )
 from analyzer.report.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.brief_text import (
     brief_text,
-    capital,
     chances_sentence,
     conditions_sentence,
     entry_sentence,
@@ -33,6 +33,7 @@ from analyzer.report.document import CAUTION
 from analyzer.report.page import page_environment
 from analyzer.report.paper import pdf, text_pages
 from analyzer.report.pictures import draw_plan, hold_figures, plan_figures
+from analyzer.report.procedure_words import capital
 
 if TYPE_CHECKING:
     from analyzer.briefing import Brief
@@ -44,7 +45,7 @@ def brief_page(brief: Brief) -> str:
     """The page of a brief."""
     environment = page_environment()
     flown = brief.flown()
-    pictures = draw_plan(flown, brief.chances.paths_m)
+    pictures = draw_plan(flown, brief.chances.paths_m, missed_marks(brief))
     groups = [
         {
             "heading": capital(name),
@@ -72,7 +73,7 @@ def brief_page(brief: Brief) -> str:
         holds=[
             {
                 "name": hold_name(laps),
-                "sentence": hold_sentence(brief, laps),
+                "sentence": capital(hold_sentence(brief, laps)),
                 "rows": list(hold_rows(brief, laps)),
                 "note": hold_note(laps),
             }
@@ -91,6 +92,6 @@ def brief_page(brief: Brief) -> str:
 def brief_pdf(brief: Brief) -> bytes:
     """The card as A4 pages of plain text, and the path drawn in plan and profile; the same bytes for the same brief."""
     flown = brief.flown()
-    drawings = (figure for _, figure in plan_figures(flown, brief.chances.paths_m))
+    drawings = (figure for _, figure in plan_figures(flown, brief.chances.paths_m, missed_marks(brief)))
     holds = (figure for _, figure in hold_figures(flown))
     return pdf(chain(text_pages(brief_text(brief).splitlines()), drawings, holds))

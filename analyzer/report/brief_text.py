@@ -15,6 +15,7 @@ from analyzer.checks.words import height_unit
 from analyzer.physics.units import DEG, FPM, KT, NM, FloatArray, bearing_text
 from analyzer.report.brief_after import (
     HOLD_HEADINGS,
+    hold_name,
     hold_note,
     hold_rows,
     hold_sentence,
@@ -25,6 +26,7 @@ from analyzer.report.brief_after import (
 from analyzer.report.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.cleared import minimum_sentence
 from analyzer.report.document import CAUTION
+from analyzer.report.procedure_words import capital
 
 if TYPE_CHECKING:
     from analyzer.brief.number import Number
@@ -32,7 +34,6 @@ if TYPE_CHECKING:
 
 __all__ = [
     "brief_text",
-    "capital",
     "chances_sentence",
     "conditions_sentence",
     "entry_sentence",
@@ -85,14 +86,9 @@ def _after(brief: Brief) -> Iterator[str]:
     if brief.missed is not None:
         yield from ("", *_table(missed_headings(brief), missed_rows(brief), missed_note(brief)))
     for laps in brief.holds:
-        yield from ("", *textwrap.wrap(hold_sentence(brief, laps), _WIDTH))
+        yield from ("", *textwrap.wrap(f"{hold_name(laps)}: {hold_sentence(brief, laps)}", _WIDTH))
         if laps.laps:
             yield from ("", *_table(HOLD_HEADINGS, hold_rows(brief, laps), hold_note(laps)))
-
-
-def capital(text: str) -> str:
-    """A heading: its first letter large, names in it as they are."""
-    return f"{text[:1].upper()}{text[1:]}"
 
 
 def _table(headings: tuple[str, ...], body: Iterable[tuple[str, ...]], note: str) -> list[str]:

@@ -12,7 +12,7 @@ from analyzer.physics.units import DEG, FT, KT, NM, FloatArray
 from analyzer.report.final_view import final_view
 from analyzer.report.inline_svg import Panel, inline_svg, panels_of
 from analyzer.report.plan_view import plan_view
-from analyzer.report.profile import profile
+from analyzer.report.profile import Marks, profile
 from analyzer.report.strips import strips
 from analyzer.report.style import look
 
@@ -62,14 +62,17 @@ def figures_of(debrief: Debrief, approach: Approach) -> Iterator[tuple[str, Figu
     yield "strips", strips(debrief, approach)
 
 
-def draw_plan(debrief: Debrief, beneath_m: FloatArray | None) -> tuple[Picture, ...]:
-    """Plan view and profile of a planned path that was debriefed like a flight, over where flights with errors went."""
+def draw_plan(debrief: Debrief, beneath_m: FloatArray | None, marks: Marks = ()) -> tuple[Picture, ...]:
+    """Plan view and profile of a planned path that was debriefed like a flight, over where flights with errors went.
+
+    `marks` are as for `profile`.
+    """
     drawn = []
     pale = f" Pale: {len(beneath_m):,} of the flights with errors, as a sample." if beneath_m is not None else ""
     captions = {"plan": _BRIEF_CAPTION + pale, "profile": _BRIEF_PROFILE_CAPTION}
     with look():
         for approach in debrief.approaches[:1]:
-            for name, figure in plan_figures(debrief, beneath_m):
+            for name, figure in plan_figures(debrief, beneath_m, marks):
                 drawn.append(picture_of(name, figure, "b0", captions[name], _alt(name, debrief, approach)))
         for number, (hold, figure) in enumerate(hold_figures(debrief)):
             name = hold.motion.charted.procedure.fix.name
@@ -79,11 +82,11 @@ def draw_plan(debrief: Debrief, beneath_m: FloatArray | None) -> tuple[Picture, 
     return tuple(drawn)
 
 
-def plan_figures(debrief: Debrief, beneath_m: FloatArray | None) -> Iterator[tuple[str, Figure]]:
+def plan_figures(debrief: Debrief, beneath_m: FloatArray | None, marks: Marks = ()) -> Iterator[tuple[str, Figure]]:
     """The same as figures with their names, to be made and saved inside `look`; none where no approach was recognised."""
     for approach in debrief.approaches[:1]:
         yield "plan", plan_view(debrief, approach, beneath_m)
-        side = profile(debrief, approach)
+        side = profile(debrief, approach, marks)
         if side is not None:
             yield "profile", side
 
