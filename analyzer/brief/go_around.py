@@ -16,6 +16,7 @@ from analyzer.physics.units import FloatArray
 
 __all__ = ["GoAround", "final_altitudes_m", "go_around", "parts_before"]
 
+_ROUNDED_S = 1e-3
 _FINAL = ("final-approach-fix", "reversal-fix")
 
 
@@ -109,7 +110,7 @@ def parts_before(plan: Plan, beginning: GoAround) -> tuple[PlannedPart, ...]:
     kept: list[PlannedPart] = []
     begun, altitude = 0.0, final_altitudes_m(plan)
     for number, part in enumerate(plan.parts):
-        if begun >= beginning.time_s:
+        if begun >= beginning.time_s - _ROUNDED_S:
             break
         share = (beginning.time_s - begun) / part.seconds if part.seconds > 0.0 else 1.0
         share = share if number == len(plan.parts) - 1 else min(1.0, share)
