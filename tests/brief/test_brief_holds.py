@@ -61,7 +61,7 @@ def test_in_still_air_out_and_in_take_the_same_time(tmp_path, turn):
 
 @pytest.mark.parametrize("along_kt", [20.0, -20.0, 10.0, -35.0])
 def test_along_the_course_the_times_come_in_closed_form(tmp_path, along_kt):
-    """A wind along the course, from ahead inbound positive, carries both turns outbound; what is gone out comes back in 60 s."""
+    """A wind along the course, from ahead inbound positive, carries both turns outbound; what goes out comes back in 60 s."""
     from_deg = INBOUND_TRUE if along_kt > 0.0 else INBOUND_TRUE + 180.0
     made = briefed(published(tmp_path, 31.0), arrival_deg=31.0, winds=[f"{from_deg}/{abs(along_kt)}"])
     _, lap = hold_of(made)["laps"]
