@@ -28,7 +28,7 @@ from analyzer.brief.holds import (
     leg_seconds,
     seconds_to_length,
 )
-from analyzer.brief.inward import to_established
+from analyzer.brief.inward import CUTS_RAD, to_established
 from analyzer.brief.patterns import Pattern
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.brief.toward import turn_toward
@@ -36,7 +36,7 @@ from analyzer.errors import BriefError
 from analyzer.legs.held import hold_chart
 from analyzer.nominal.fly import Path, Straight, Turn
 from analyzer.physics import holding
-from analyzer.physics.units import KT
+from analyzer.physics.units import DEG, KT
 from analyzer.procedure.approach import PublishedHold
 from analyzer.procedure.charted import Charted
 
@@ -45,6 +45,7 @@ __all__ = ["HoldLaps", "Joined", "Lap", "TimedFrom", "hold_laps", "hold_level_m"
 TimedFrom: TypeAlias = Literal["over the fix", "abeam the fix"]
 Joined: TypeAlias = Literal["on the course", "by an intercept", "direct to the fix"]
 
+_STEEP_RAD = 45.0 * DEG  # that a parallel entry closes with its course at
 _ABEAM_S = 0.5  # later than over the fix
 
 
@@ -52,8 +53,9 @@ _ABEAM_S = 0.5  # later than over the fix
 class Lap:
     """A lap: the turn at the fix and the outbound heading, the outbound leg and where it is timed from, and the way back.
 
-    Headings true; `turn` and `turn_back` +1 right. `length_m` is from the fix to where the leg ends, over the ground.
-    `inbound_s` is from being on the inbound course, or on the way direct to the fix, until the fix.
+    Headings true; `turn` and `turn_back` +1 right; the turn back comes out on `back_heading_rad`. `length_m` is from the fix to
+    where the leg ends, over the ground. `inbound_s` is from being on the inbound course, or on the way direct to the fix, until
+    the fix.
     """
 
     number: int
@@ -64,6 +66,7 @@ class Lap:
     level_s: float
     length_m: float
     turn_back: int
+    back_heading_rad: float
     joined: Joined
     inbound_heading_rad: float
     inbound_s: float
@@ -173,12 +176,21 @@ def _entry_seconds(chart: Charted, air: LegAir, numbers: HoldNumbers) -> Straigh
 
 def _entry(chart: Charted, air: LegAir, numbers: HoldNumbers) -> Lap:
     pattern = enter(chart, air, numbers, _entry_seconds(chart, air, numbers))
-    try:
-        stages = to_established(chart, pattern)
-    except BriefError:
+    stages = _established(chart, pattern, numbers.entry)
+    if stages is None:
         return _direct_to_fix(chart, air, numbers, pattern)
     joined: Joined = "on the course" if len(stages) == len(pattern.stages) else "by an intercept"
     return _lap(chart, air, 1, stages, numbers.arrival_heading_rad, joined, from_over=numbers.entry != "direct")
+
+
+def _established(chart: Charted, pattern: Pattern, entry: str) -> tuple[Stage, ...] | None:
+    """An entry with its intercept, steeply where it has to be; None where the course is met only at the fix or beyond."""
+    for cuts in ((_STEEP_RAD,), CUTS_RAD) if entry == "parallel" else (CUTS_RAD, (_STEEP_RAD,)):
+        try:
+            return to_established(chart, pattern, cuts)
+        except BriefError:
+            continue
+    return None
 
 
 def _direct_to_fix(chart: Charted, air: LegAir, numbers: HoldNumbers, pattern: Pattern) -> Lap:
@@ -222,6 +234,7 @@ def _lap(
         level_s=float(path.time_s[out] - path.time_s[turned]),
         length_m=math.hypot(float(path.north_m[out]), float(path.east_m[out])),
         turn_back=turns[1],
+        back_heading_rad=float(path.heading_rad[path.ends[2]]),
         joined=joined,
         inbound_heading_rad=heading,
         inbound_s=away / speed,

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from analyzer.brief.track import START_S
 from analyzer.checks.words import height_unit
-from analyzer.nominal.fly import Turn
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, FPM, KT, NM, bearing_text
 from analyzer.report.procedure_words import TURNS, altitude_range, altitude_text
@@ -17,7 +16,6 @@ if TYPE_CHECKING:
     from analyzer.brief.laps import HoldLaps, Lap
     from analyzer.brief.missed_path import MissedPath
     from analyzer.brief.parts import PlannedPart
-    from analyzer.brief.stages import Stage
     from analyzer.briefing import Brief
 
 __all__ = [
@@ -32,10 +30,10 @@ __all__ = [
     "missed_rows",
 ]
 
-HOLD_HEADINGS = ("lap", "turn to", "timed from", "out s", "NM", "back to", "in s")
+HOLD_HEADINGS = ("lap", "turn to", "timed from", "out s", "NM", "back to", "inbound", "in s")
 _LAP_NOTE = (
-    "Headings magnetic. Turn to: L or R at the fix, and the outbound heading. NM: from the fix to where the leg ends. In s: on "
-    "the inbound course, to the fix."
+    "Headings magnetic. Turn to: L or R at the fix, and the outbound heading. NM: from the fix to where the leg ends. Back to: "
+    "the turn at its end. Inbound: the heading to the fix. In s: on the inbound course, to the fix."
 )
 _SHORTEST_S = 0.5
 _SIDE = {1: "R", -1: "L", None: ""}
@@ -62,12 +60,12 @@ def missed_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
     if missed is None:
         return
     east, metres, total = brief.charted.variation.east_rad, height_unit(brief.charted.altitude_unit).metres, 0.0
-    for number, (stage, part) in enumerate(zip(missed.stages, missed.parts, strict=True)):
+    for number, part in enumerate(missed.parts):
         total += part.seconds
         if part.seconds < _SHORTEST_S:
             continue
         yield (
-            _label(missed, number, stage),
+            _label(missed, number, part),
             f"{_SIDE[part.turn]} {bearing_text(part.heading_rad - east)}".strip(),
             bearing_text(part.course_rad - east) if part.course_rad is not None else "",
             f"{part.ground_speed_mps / KT:.0f}",
@@ -98,10 +96,10 @@ def _climb(part: PlannedPart) -> str:
     return f"{rate:.0f}" if rate > 1.0 else "level"
 
 
-def _label(missed: MissedPath, number: int, stage: Stage) -> str:
+def _label(missed: MissedPath, number: int, part: PlannedPart) -> str:
     if number == 0:
         return "straight ahead"
-    if isinstance(stage.segment, Turn):
+    if part.turn is not None:
         return "turn"
     last = number == len(missed.stages) - 1 and missed.to is not None
     return f"to {missed.to}" if last else "on course"
@@ -177,7 +175,8 @@ def hold_rows(brief: Brief, laps: HoldLaps) -> Iterator[tuple[str, ...]]:
             lap.timed_from.removesuffix(" the fix"),
             f"{lap.outbound_s:.0f}",
             f"{lap.length_m / NM:.1f}",
-            f"{_SIDE[lap.turn_back]} {bearing_text(lap.inbound_heading_rad - east)}",
+            f"{_SIDE[lap.turn_back]} {bearing_text(lap.back_heading_rad - east)}",
+            bearing_text(lap.inbound_heading_rad - east),
             f"{lap.inbound_s:.0f}",
         )
 
@@ -192,7 +191,7 @@ def hold_note(laps: HoldLaps) -> str:
     entry = next((lap for lap in laps.laps if lap.number == 1), None)
     joined = ""
     if entry is not None and entry.joined == "by an intercept":
-        joined = " The entry closes with the inbound course by an intercept; back to: the heading then flown on it."
+        joined = " The entry closes with the inbound course on the heading that its turn back comes out on."
     elif entry is not None and entry.joined == "direct to the fix":
         joined = " The entry returns direct to the fix, and its time in is that way."
     return _LAP_NOTE + joined

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from analyzer.brief.climb import LEAST_GRADIENT
-from analyzer.nominal.fly import Turn
 from analyzer.physics.units import DEG, FPM, FT, KT, NM
 
 if TYPE_CHECKING:
@@ -45,17 +44,17 @@ def _first_turn(missed: MissedPath, east_rad: float) -> dict[str, Any] | None:
     turn = missed.turn
     if turn is None:
         return None
-    stage = missed.stages[turn.number]
-    if not isinstance(stage.segment, Turn):
+    part = missed.parts[turn.number]
+    if part.turn is None or part.bank_rad is None:
         return None
     return {
         "begins_s": _rounded(turn.seconds, 1),
         "begins_nm": _rounded(turn.length_m / NM, 2),
         "altitude_ft": _rounded(turn.altitude_m / FT, 0),
-        "turn": _WAY[stage.segment.direction],
-        "heading_deg_magnetic": _magnetic(stage.segment.to_heading_rad, east_rad),
-        "bank_deg": _rounded(stage.segment.bank_rad / DEG, 1),
-        "rate_deg_s": _rounded(stage.air.rate_rad_s / DEG, 2),
+        "turn": _WAY[part.turn],
+        "heading_deg_magnetic": _magnetic(part.heading_rad, east_rad),
+        "bank_deg": _rounded(part.bank_rad / DEG, 1),
+        "rate_deg_s": _rounded(part.air.rate_rad_s / DEG, 2),
     }
 
 
@@ -103,6 +102,7 @@ def _lap(lap: Lap, east_rad: float) -> dict[str, Any]:
         "outbound_wings_level_s": _rounded(lap.level_s, 1),
         "outbound_end_nm": _rounded(lap.length_m / NM, 2),
         "turn_back": _WAY[lap.turn_back],
+        "turn_back_heading_deg_magnetic": _magnetic(lap.back_heading_rad, east_rad),
         "joined": lap.joined,
         "inbound_heading_deg_magnetic": _magnetic(lap.inbound_heading_rad, east_rad),
         "inbound_s": _rounded(lap.inbound_s, 1),

@@ -135,6 +135,9 @@ def test_the_leg_of_a_teardrop_or_parallel_entry_is_timed_from_over_the_fix(tmp_
     assert lap["outbound_s"] == pytest.approx(60.0, abs=0.06)
     assert lap["outbound_wings_level_s"] < 60.0 - abs(math.remainder(first - heading, 360.0)) / 3.0 + 0.1  # the turn counts
     assert lap["outbound_heading_deg_magnetic"] == pytest.approx(first, abs=0.06)
+    if entry == "parallel":  # back across the course at 45°: 190° and the turn of more than a half to the left
+        assert lap["turn_back_heading_deg_magnetic"] == pytest.approx(10.0 - 45.0 + 360.0, abs=0.06)
+    assert lap["inbound_heading_deg_magnetic"] == pytest.approx(10.0, abs=0.06)
     assert lap["turn_back"] == {"teardrop": "right", "parallel": "left"}[entry]
     assert further["timed_from"] == "abeam the fix"
 
@@ -229,8 +232,8 @@ def test_card_page_and_json_say_the_same(winds):
     lap = hold_of(made)["laps"][1]
     row = next(line for line in text.splitlines() if line.startswith("2 and on")).split()[3:]
     away, back = (f"{round(lap[f'{way}_heading_deg_magnetic']):03d}°" for way in ("outbound", "inbound"))
-    assert [*row[:3], *row[5:7]] == ["R", away, "abeam", "R", back]
-    for said, exact, half in ((row[3], "outbound_s", 0.56), (row[4], "outbound_end_nm", 0.056), (row[7], "inbound_s", 0.56)):
+    assert [*row[:3], *row[5:8]] == ["R", away, "abeam", "R", back, back]
+    for said, exact, half in ((row[3], "outbound_s", 0.56), (row[4], "outbound_end_nm", 0.056), (row[8], "inbound_s", 0.56)):
         assert float(said) == pytest.approx(lap[exact], abs=half)
     assert "\nHold at WND\n" in text
     assert "at most 200 kt (AIM 5-3-8 j.2)" in page
