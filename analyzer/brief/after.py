@@ -56,7 +56,7 @@ def after_cautions(plan: Plan, missed: MissedPath | None, holds: tuple[HoldLaps,
     for laps in holds:
         name = f"The hold at {laps.hold.name}"
         if laps.refused is not None:
-            yield f"{name} has no laps to brief: {laps.refused}."
+            yield f"{name} has no {'entry' if laps.laps else 'laps'} to brief: {laps.refused}."
         speed = plan.conditions.indicated_mps(laps.chart, "hold") / KT
         limit = laps.maximum_mps / KT
         if speed > limit + _FASTER_KT:

@@ -15,7 +15,7 @@ from analyzer.brief.stages import Stage
 from analyzer.errors import BriefError
 from analyzer.nominal.fly import Straight, Turn
 from analyzer.nominal.solve import solve
-from analyzer.physics.units import DEG, NM
+from analyzer.physics.units import DEG, NM, wrap
 from analyzer.procedure.charted import Charted
 
 __all__ = ["CUTS_RAD", "to_established", "to_runway"]
@@ -24,6 +24,7 @@ _LEAST_INBOUND_M = 0.3 * NM
 # Angles that the inbound course is met at where the turn does not come out on it, the first that can be.
 CUTS_RAD = (30.0 * DEG, 45.0 * DEG, 20.0 * DEG, 10.0 * DEG, 5.0 * DEG, 2.0 * DEG)
 _ON_COURSE_M = 0.02 * NM
+_ALONG_RAD = 1.0 * DEG
 _LEAST_GATE_M = 0.05 * NM  # a gate that is nearer ahead is passed already
 
 
@@ -37,7 +38,7 @@ def to_established(charted: Charted, pattern: Pattern, cuts_rad: Sequence[float]
     BriefError
         The course is met only at the fix or beyond; where the facility is on the field, at the threshold or beyond.
     """
-    stages = pattern.stages if abs(pattern.rolled_out_m) <= _ON_COURSE_M else _with_intercept(charted, pattern, cuts_rad)
+    stages = pattern.stages if _comes_out_on_course(charted, pattern) else _with_intercept(charted, pattern, cuts_rad)
     threshold = threshold_place(charted)
     goal, named = 0.0, "the fix"
     if threshold is not None and charted.on_field and final_leg(charted) and threshold.along_m < 0.0:
@@ -45,6 +46,15 @@ def to_established(charted: Charted, pattern: Pattern, cuts_rad: Sequence[float]
     if goal - _along(charted, pattern, stages) <= _LEAST_INBOUND_M:
         raise BriefError(f"the inbound course is met only at {named} or beyond; choose a longer outbound leg")
     return stages
+
+
+def _comes_out_on_course(charted: Charted, pattern: Pattern) -> bool:
+    """Whether the turn of a pattern ends on the inbound course and along it: a parallel entry crosses it."""
+    back = pattern.stages[-1]
+    if not isinstance(back.segment, Turn):
+        return False
+    off = float(wrap(back.segment.to_heading_rad - back.air.hold_course(charted.inbound_true_rad)[0]))
+    return abs(pattern.rolled_out_m) <= _ON_COURSE_M and abs(off) <= _ALONG_RAD
 
 
 def to_runway(charted: Charted, conditions: Conditions, pattern: Pattern, rounds: int) -> tuple[Stage, ...]:

@@ -78,7 +78,8 @@ class HoldLaps:
     """A published hold in the wind: the chart of it alone, its air, and its laps.
 
     `laps` holds the entry, where it is known on which course the fix is reached, and the lap that all further ones are like.
-    Where no lap can be flown in this wind, it is empty and `refused` says why; `numbers` then is None.
+    Where the entry cannot be flown in this wind, or no lap, it is left out and `refused` says why; without a lap `numbers` is
+    None.
     """
 
     hold: PublishedHold
@@ -125,10 +126,15 @@ def hold_laps(charted: Charted, conditions: Conditions, hold: PublishedHold, arr
     try:
         numbers = hold_numbers(chart, asked)
         steady = _steady(chart, asked, air)
-        entry = (_entry(chart, air, numbers),) if arrival_rad is not None else ()
     except BriefError as error:
         return replace(flown, refused=str(error))
-    return replace(flown, numbers=numbers, laps=(*entry, steady))
+    if arrival_rad is None:
+        return replace(flown, numbers=numbers, laps=(steady,))
+    try:
+        entry = _entry(chart, air, numbers)
+    except BriefError as error:
+        return replace(flown, numbers=numbers, laps=(steady,), refused=str(error))
+    return replace(flown, numbers=numbers, laps=(entry, steady))
 
 
 def _maximum(hold: PublishedHold, level_m: float) -> tuple[float, str]:

@@ -217,6 +217,16 @@ def test_a_wind_that_no_lap_can_be_flown_in_is_said_and_the_rest_is_briefed(tmp_
     assert refused.to_dict()["parts"]
 
 
+def test_an_entry_that_comes_back_too_late_returns_direct_to_the_fix(tmp_path):
+    """Parallel into 20 kt: the minute makes little good against it, and the turn back is carried on toward the fix."""
+    made = briefed(published(tmp_path, 31.0), winds=["200/20"], arrival_deg=283.0)
+    lap = made.holds[0].laps[0]
+    assert (made.holds[0].numbers.entry, lap.joined) == ("parallel", "direct to the fix")
+    assert math.hypot(lap.path.north_m[-1], lap.path.east_m[-1]) < 2.0
+    assert any("the plan returns direct to it" in caution for caution in made.cautions)
+    assert "returns direct to the fix" in " ".join(brief_text(made).split())
+
+
 def test_a_hold_for_other_categories_is_left_out(tmp_path):
     assert briefed(published(tmp_path, 31.0, category='"C-D"')).holds == ()  # the sample is flown in category B
     assert len(briefed(published(tmp_path, 31.0, category='"A-B"')).holds) == 1
