@@ -1,4 +1,4 @@
-"""The stages of a hold in lieu: the entry that the arrival calls for, the triple-drift rule and what it should have been.
+"""The stages of a hold: the entry that the arrival calls for, the triple-drift rule and what it should have been.
 
 References
 ----------
@@ -8,8 +8,9 @@ References
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from analyzer.brief.conditions import Conditions, LegAir
 from analyzer.brief.leg_length import leg_read, read_words
@@ -23,7 +24,20 @@ from analyzer.physics import holding
 from analyzer.physics.units import DEG, FT, NM, wrap
 from analyzer.procedure.charted import Charted
 
-__all__ = ["HoldNumbers", "circuit", "hold", "hold_numbers", "leg_seconds"]
+__all__ = [
+    "HoldNumbers",
+    "StraightSeconds",
+    "circuit",
+    "enter",
+    "hold",
+    "hold_air",
+    "hold_numbers",
+    "leg_seconds",
+    "seconds_to_length",
+]
+
+# Seconds to fly straight on after the first turn of an entry, which begins on a heading.
+StraightSeconds: TypeAlias = Callable[[Stage, float], float]
 
 _HIGH_M, _LOW_LEG_S, _HIGH_LEG_S = 14_000.0 * FT, 60.0, 90.0  # AIM 5-3-8 j.4
 _LONGEST_LEG_S = 900.0
@@ -52,6 +66,11 @@ class HoldNumbers:
     triple_off_m: float
 
 
+def hold_air(charted: Charted, conditions: Conditions) -> LegAir:
+    """The air that a hold is flown in: of a published one that of the hold, in lieu of a procedure turn of the outbound leg."""
+    return conditions.leg(charted, "hold" if charted.held is not None else "outbound")
+
+
 def _turn(charted: Charted) -> int:
     if charted.turn is None:
         raise BriefError("the procedure charts no direction of turns for its hold")
@@ -77,7 +96,7 @@ def _circuit(charted: Charted, air: LegAir, heading: float, seconds: float) -> t
     )
 
 
-def _seconds_to_length(charted: Charted, air: LegAir, first: Stage, start: float, length_m: float) -> float:
+def seconds_to_length(charted: Charted, air: LegAir, first: Stage, start: float, length_m: float) -> float:
     """Seconds outbound after a first turn, flown from a heading at the fix, until the leg reads a length."""
 
     def short(seconds: float) -> float:
@@ -96,12 +115,12 @@ def _seconds_to_length(charted: Charted, air: LegAir, first: Stage, start: float
 def circuit(charted: Charted, conditions: Conditions) -> tuple[Stage, ...]:
     """A further circuit from the fix, up to the end of its turn inbound: heading and time make the inbound leg right."""
     numbers = hold_numbers(charted, conditions)
-    return _circuit(charted, conditions.leg(charted, "outbound"), numbers.outbound_heading_rad, numbers.outbound_s)
+    return _circuit(charted, hold_air(charted, conditions), numbers.outbound_heading_rad, numbers.outbound_s)
 
 
 def hold_numbers(charted: Charted, conditions: Conditions) -> HoldNumbers:
     """The numbers of a circuit, and the entry for the arrival course (the inbound course where none is given)."""
-    air = conditions.leg(charted, "outbound")
+    air = hold_air(charted, conditions)
     home, speed = air.hold_course(charted.inbound_true_rad)
     drift = float(wrap(charted.inbound_true_rad - home))
     triple = charted.inbound_true_rad + math.pi + 3.0 * drift
@@ -113,7 +132,7 @@ def hold_numbers(charted: Charted, conditions: Conditions) -> HoldNumbers:
         heading, seconds, inbound_m = _by_length(charted, air, charted.leg_length_m)
         wanted = inbound_m / speed
         first = Stage("entry_turn", "outbound", Turn(triple, _turn(charted), air.bank_rad), air)
-        by_rule = _seconds_to_length(charted, air, first, home, charted.leg_length_m)
+        by_rule = seconds_to_length(charted, air, first, home, charted.leg_length_m)
     off = fly_stages(_circuit(charted, air, triple, by_rule), home).across_m(charted.inbound_true_rad)[-1]
     arrival = conditions.arrival_rad if conditions.arrival_rad is not None else charted.inbound_true_rad
     at_fix = air.hold_course(arrival)[0]
@@ -130,7 +149,7 @@ def _by_length(charted: Charted, air: LegAir, length_m: float) -> tuple[float, f
 
     def seconds(heading: float) -> float:
         first = Stage("entry_turn", "outbound", Turn(heading, _turn(charted), air.bank_rad), air)
-        return _seconds_to_length(charted, air, first, home, length_m)
+        return seconds_to_length(charted, air, first, home, length_m)
 
     def across(heading: float) -> float:
         return float(fly_stages(_circuit(charted, air, heading, seconds(heading)), home).across_m(course)[-1])
@@ -163,19 +182,29 @@ def hold(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern
     """The entry, up to the turn that comes out inbound.
 
     A leg that is charted by length is flown to `outbound_m` as that is read, unless a time is asked for; others for the leg's
-    time. A direct entry is flown on the heading from which the turn comes out on the inbound course, where one within 45
-    degrees of outbound does; a teardrop on a track 30 degrees into the hold; a parallel one on the outbound track.
+    time, from wings level.
     """
-    numbers, air = hold_numbers(charted, conditions), conditions.leg(charted, "outbound")
-    home, _ = air.hold_course(charted.inbound_true_rad)
-    arrival = conditions.arrival_rad if conditions.arrival_rad is not None else charted.inbound_true_rad
-    start, turn = air.hold_course(arrival)[0], _turn(charted)
-    outbound = charted.inbound_true_rad + math.pi
+    numbers, air = hold_numbers(charted, conditions), hold_air(charted, conditions)
     if conditions.outbound_m is not None:
         raise BriefError("--outbound in miles means nothing in a hold, whose leg is charted; give seconds, such as 60s")
     timed = conditions.outbound_s if conditions.outbound_s is not None else leg_seconds(charted, air)
-
     by_length = charted.leg_length_m is not None and conditions.outbound_s is None
+
+    def seconds(entry: Stage, start: float) -> float:
+        return seconds_to_length(charted, air, entry, start, outbound_m) if by_length else timed
+
+    return enter(charted, air, numbers, seconds)
+
+
+def enter(charted: Charted, air: LegAir, numbers: HoldNumbers, straight: StraightSeconds) -> Pattern:
+    """An entry whose outbound leg is flown straight on for so many seconds after its turn, up to the turn inbound.
+
+    A direct entry is flown on the heading from which the turn comes out on the inbound course, where one within 45 degrees of
+    outbound does; a teardrop on a track 30 degrees into the hold; a parallel one on the outbound track.
+    """
+    home, _ = air.hold_course(charted.inbound_true_rad)
+    start, turn = numbers.arrival_heading_rad, _turn(charted)
+    outbound = charted.inbound_true_rad + math.pi
 
     def stages(out: float) -> tuple[Stage, ...]:
         if numbers.entry == "direct":
@@ -185,10 +214,9 @@ def hold(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern
         else:
             first, back, to = _shorter(start, out), -turn, home - turn * _PARALLEL_CUT_RAD
         entry = Stage("entry_turn", "outbound", Turn(out, first, air.bank_rad), air)
-        seconds = _seconds_to_length(charted, air, entry, start, outbound_m) if by_length else timed
         return (
             entry,
-            Stage("outbound", "outbound", Straight(seconds), air),
+            Stage("outbound", "outbound", Straight(straight(entry, start)), air),
             Stage("reversal_turn", "reversal", Turn(to, back, air.bank_rad), air),
         )
 

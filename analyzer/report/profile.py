@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -21,7 +22,9 @@ from analyzer.vocabulary import Leg
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
-__all__ = ["draw_profile", "profile"]
+__all__ = ["Marks", "draw_profile", "profile"]
+
+Marks: TypeAlias = Sequence[tuple[float, str]]
 
 
 _ROOM_SHARE = 0.08  # of the width: nearer to the right edge a name is written on the left
@@ -30,16 +33,19 @@ _STEP_SHOWN_FT = 60.0  # below a fix's minimum: where it ends
 _LEAST_SPAN_FT = 500.0  # shown at least, so that level flight looks level
 
 
-def profile(debrief: Debrief, approach: Approach) -> Figure | None:
-    """The profile of one approach as a figure of its own, or None where the log has no altitude."""
+def profile(debrief: Debrief, approach: Approach, marks: Marks = ()) -> Figure | None:
+    """The profile of one approach as a figure of its own, or None where the log has no altitude.
+
+    `marks` are instants with words to be written there, beside the events of the approach.
+    """
     if not debrief.motion.has_altitude:
         return None
     figure = Figure(figsize=(8.4, 3.6))
-    draw_profile(add_bare_axes(figure, (0.105, 0.145, 0.88, 0.77), "profile"), debrief, approach)
+    draw_profile(add_bare_axes(figure, (0.105, 0.145, 0.88, 0.77), "profile"), debrief, approach, marks)
     return figure
 
 
-def draw_profile(axes: Axes, debrief: Debrief, approach: Approach) -> None:
+def draw_profile(axes: Axes, debrief: Debrief, approach: Approach, marks: Marks = ()) -> None:
     """Draw the profile of one approach into axes, for a flight whose log has altitudes."""
     reversal = approach.reversal
     states = debrief.motion.states.between(*shown_span(reversal))
@@ -56,7 +62,7 @@ def draw_profile(axes: Axes, debrief: Debrief, approach: Approach) -> None:
             _floor(axes, debrief, leg, along[inside])
     _fixes(axes, debrief, approach, states, along)
     _briefed(axes, approach, states, along)
-    _events(axes, debrief, approach, states, along)
+    _events(axes, debrief, approach, states, along, marks)
     top, bottom = float(np.nanmax(altitude)), float(np.nanmin(altitude))
     floors = [floor / FT for floor in debrief.motion.charted.levels_m.values()]
     low, high = min([bottom, *floors]), max([top, *floors])
@@ -116,10 +122,11 @@ def _briefed(axes: Axes, approach: Approach, states: States, along: FloatArray) 
         axes.legend(loc="lower left", fontsize=8, frameon=False, borderaxespad=0.3, handlelength=2.4)
 
 
-def _events(axes: Axes, debrief: Debrief, approach: Approach, states: States, along: FloatArray) -> None:
-    """Passages of the fix, being established and the step-down, where they happened."""
+def _events(axes: Axes, debrief: Debrief, approach: Approach, states: States, along: FloatArray, more: Marks) -> None:
+    """Passages of the fix, being established, the step-down and what more is to be marked, where they happened."""
     fix = debrief.motion.charted.procedure.fix.name
     marks = [(passage.time_s, fix) for passage in approach.reversal.passages]
+    marks += [mark for mark in more if mark[0] <= states.time_s[-1]]
     if approach.reversal.first_established_s is not None:
         marks.append((approach.reversal.first_established_s, "established"))
     letter = _LETTER_PT / (inches(axes)[0] * 72.0) * float(along[-1])
