@@ -166,7 +166,7 @@ def test_an_altitude_assigned_on_final_holds_until_its_fixes_are_passed(cleared,
 
 
 def test_an_assigned_altitude_that_is_undershot_once_is_one_event():
-    # down to 950 ft before the first of two fixes, level there, and a climb away: 1,400 ft is the minimum of both and of the leg
+    # down to 950 ft before the first of two fixes, level there, then a climb away: 1,400 ft is the minimum of all
     level = (*IN, (3.3, MDA_FT + 50.0), (0.0, MDA_FT + 50.0), (-2.0, 2000.0), (-4.0, 2500.0))
     approach = stepped(level, "final=1400", fixes=(STEP, LATER))
     assert [f.check for f in approach.findings if f.verdict == "outside"] == ["step_down"]
