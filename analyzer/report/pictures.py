@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from matplotlib.figure import Figure
 
+from analyzer.legs.held import laps_of
 from analyzer.physics.units import DEG, FT, KT, NM, FloatArray
 from analyzer.report.final_view import final_view
 from analyzer.report.inline_svg import Panel, inline_svg, panels_of
@@ -37,8 +38,9 @@ class Picture:
 def draw_pictures(debrief: Debrief, approach: Approach, prefix: str) -> tuple[Picture, ...]:
     """All pictures of one approach. `prefix` keeps the names inside the SVGs of a page apart."""
     dotted = _BRIEFED_CAPTION if approach.comparison is not None else ""
+    lapped = _LAPS_CAPTION if len(laps_of(approach.reversal)) > 1 else ""
     captions = {
-        "plan": _PLAN_CAPTION + dotted,
+        "plan": _PLAN_CAPTION + lapped + dotted,
         "profile": _PROFILE_CAPTION + dotted,
         "final": _FINAL_CAPTION,
         "strips": _STRIPS_CAPTION,
@@ -94,6 +96,7 @@ _PLAN_CAPTION = (
     "The grey line runs from the fix to the farthest point."
 )
 _BRIEFED_CAPTION = " Dotted: as briefed."
+_LAPS_CAPTION = " Each lap has a line of its own, solid for the first."
 _PROFILE_CAPTION = "Profile along the track flown. Red: the charted minimum of each leg."
 _FINAL_CAPTION = (
     "The final approach by distance to the threshold. Red: the charted minimum up to each fix, then that of the approach. "

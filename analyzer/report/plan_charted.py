@@ -55,7 +55,7 @@ def draw_holds(sheet: Sheet, charted: Charted, airspeed_mps: float) -> None:
             continue
         track = racetrack_nm(charted, hold, airspeed_mps)
         sheet.axes.plot(*track.T, color=QUIET, lw=1.0, ls=_DASHED, zorder=2, scalex=False, scaley=False)
-        sheet.avoid(track[::3], 1.0)
+        sheet.avoid(track[::2], 1.0)
         if charted.held is None and hold.name != charted.procedure.fix.name:  # which is drawn and named already
             sheet.axes.plot([x], [y], marker="o", ms=5.0, mfc=PAPER, mec=INK, mew=1.0, zorder=6)
             around = [(x + dx, y + dy, math.pi / 2.0) for angle in _ASIDE_RAD
@@ -88,8 +88,9 @@ def draw_fix(sheet: Sheet, charted: Charted) -> None:
     axes.plot([0.0], [0.0], marker="o", ms=9, mfc=PAPER, mec=INK, mew=1.6, zorder=7)
     axes.plot([0.0], [0.0], marker="+", ms=6, color=INK, mew=1.4, zorder=8)
     around = [
-        (*point(20.0 * sheet.nm_per_point, charted.outbound_true_rad + a), math.pi / 2.0)
-        for a in (1.2, -1.2, 1.8, -1.8, 2.4, -2.4)
+        (*point(reach * sheet.nm_per_point, charted.outbound_true_rad + a), math.pi / 2.0)
+        for reach in (20.0, 30.0)
+        for a in (1.2, -1.2, 1.8, -1.8, 2.4, -2.4, 0.6, -0.6, 3.1)
     ]
     sheet.label(around, charted.procedure.fix.name, 11.0, color=INK, fontweight="bold")
     runway = charted.runway
@@ -114,7 +115,7 @@ def draw_fixes(sheet: Sheet, charted: Charted) -> None:
         sheet.axes.plot([x], [y], marker="^", ms=6.0, mfc=PAPER, mec=INK, mew=1.0, zorder=6)
         offsets = (
             point(reach * sheet.nm_per_point, charted.inbound_true_rad + angle)
-            for reach in (18.0, 28.0)
+            for reach in (18.0, 14.0)
             for angle in _ASIDE_RAD
         )
         around = [(x + dx, y + dy, math.pi / 2.0) for dx, dy in offsets]
