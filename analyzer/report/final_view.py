@@ -27,7 +27,7 @@ from analyzer.report.style import FAINT, INK, LEG_COLOUR, QUIET, WARN, with_brea
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
-__all__ = ["draw_final", "final_view", "to_go_nm"]
+__all__ = ["draw_final", "final_view", "runway_of_final", "to_go_nm"]
 
 _BEFORE_NM, _LEAST_NM, _MOST_NM, _BEYOND_NM = 1.0, 3.0, 14.0, 1.5
 _RUNWAY_NM = 0.8  # drawn of a runway whose length is not charted
@@ -73,13 +73,19 @@ def _along(charted: Charted, runway: Runway, states: States) -> FloatArray:
 
 
 def final_view(debrief: Debrief, approach: Approach) -> Figure | None:
-    """The final approach as a figure of its own; None without a runway, a final leg or altitudes."""
-    charted = debrief.motion.charted
-    if charted.runway is None or not debrief.motion.has_altitude or not approach.reversal.leg_spans("final"):
+    """The final approach as a figure of its own; None where there is none to draw."""
+    runway = runway_of_final(debrief, approach)
+    if runway is None:
         return None
     figure = Figure(figsize=(8.4, 3.6))
-    draw_final(add_bare_axes(figure, (0.105, 0.145, 0.88, 0.8), "final"), debrief, approach, charted.runway)
+    draw_final(add_bare_axes(figure, (0.105, 0.145, 0.88, 0.8), "final"), debrief, approach, runway)
     return figure
+
+
+def runway_of_final(debrief: Debrief, approach: Approach) -> Runway | None:
+    """The runway that a final approach is drawn to; None without one, without a final leg, or without altitudes."""
+    known = debrief.motion.has_altitude and bool(approach.reversal.leg_spans("final"))
+    return debrief.motion.charted.runway if known else None
 
 
 def draw_final(axes: Axes, debrief: Debrief, approach: Approach, runway: Runway) -> None:

@@ -120,7 +120,8 @@ def _events(axes: Axes, debrief: Debrief, approach: Approach, states: States, al
     """Passages of the fix, being established and the step-down, where they happened."""
     fix = debrief.motion.charted.procedure.fix.name
     marks = [(passage.time_s, fix) for passage in approach.reversal.passages]
-    if approach.reversal.first_established_s is not None:
+    # a hold is established in lap by lap, at the end of each turn inbound
+    if approach.reversal.first_established_s is not None and debrief.motion.charted.held is None:
         marks.append((approach.reversal.first_established_s, "established"))
     letter = _LETTER_PT / (inches(axes)[0] * 72.0) * float(along[-1])
     rows = [-math.inf] * _MARK_ROWS  # where the last word of each row ends
