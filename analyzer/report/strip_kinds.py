@@ -9,13 +9,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from matplotlib.axes import Axes
 
-from analyzer.checks.fixes import fix_stretches
 from analyzer.physics.turning import STANDARD_RATE_RADPS
 from analyzer.physics.units import DEG, FT, NM, FloatArray
 from analyzer.report.frame import put_right_ticks
+from analyzer.report.minimum_lines import minimum_lines
 from analyzer.report.series import Series
 from analyzer.report.style import BAND, INK, LEG_COLOUR, PAPER, QUIET, WARN, with_breaks
-from analyzer.vocabulary import FLOWN_LEGS
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
@@ -122,20 +121,15 @@ def _course_lines(axes: Axes, scene: Scene) -> None:
 
 
 def _altitude(axes: Axes, scene: Scene) -> None:
-    """Altitude over the charted minimum of each leg."""
-    charted, series = scene.debrief.motion.charted, scene.series
+    """Altitude over the minimum of each leg and fix."""
+    series = scene.series
     scene.line(axes, series.altitude_ft)
     shown = [float(np.nanmin(series.altitude_ft)), float(np.nanmax(series.altitude_ft))]
-    for leg, floor in ((leg, charted.levels_m[leg]) for leg in FLOWN_LEGS if leg in charted.levels_m):
-        for span in scene.approach.reversal.leg_spans(leg):
-            ends = [max(span[0], float(series.time_s[0])), span[1]]
-            axes.plot(ends, [floor / FT] * 2, color=WARN, lw=1.1, zorder=3)
-            shown.append(floor / FT)
-    for stretch in fix_stretches(scene.debrief.motion, scene.approach.reversal):
-        if stretch.fix.minimum_m is not None:
-            end = stretch.passed_s if stretch.passed_s is not None else scene.approach.reversal.parts[-1].end_s
-            axes.plot([stretch.start_s, end], [stretch.fix.minimum_m / FT] * 2, color=WARN, lw=1.1, zorder=3)
-            shown.append(stretch.fix.minimum_m / FT)
+    for line in minimum_lines(scene.debrief, scene.approach):
+        ends = [max(line.start_s, float(series.time_s[0])), line.end_s]
+        if ends[1] > ends[0]:
+            axes.plot(ends, [line.altitude_m / FT] * 2, color=WARN, lw=1.1, zorder=3)
+            shown.append(line.altitude_m / FT)
     room = _ROOM * max(max(shown) - min(shown), 500.0)
     axes.set_ylim(min(shown) - room, max(shown) + room)
 
