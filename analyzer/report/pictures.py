@@ -92,20 +92,20 @@ _BRIEF_CAPTION = (
 )
 _BRIEF_PROFILE_CAPTION = "Profile along the path to fly. Red: the charted minimum of each leg."
 _PLAN_CAPTION = (
-    "Plan view, true north up, courses magnetic. Ticks across the track are whole minutes UTC. Dashed: what is charted. "
+    "Plan view, true north up, courses magnetic. Ticks across the track are whole minutes UTC. Thin dashes: what is charted. "
     "The grey line runs from the fix to the farthest point."
 )
 _BRIEFED_CAPTION = " Dotted: as briefed."
 _LAPS_CAPTION = " Each lap has a line of its own, solid for the first."
-_PROFILE_CAPTION = "Profile along the track flown. Red: the charted minimum of each leg."
+_PROFILE_CAPTION = "Profile along the track flown. Red: the minimum of each leg and fix."
 _FINAL_CAPTION = (
-    "The final approach by distance to the threshold. Red: the charted minimum up to each fix, then that of the approach. "
+    "The final approach by distance to the threshold. Red: the minimum up to each fix, then that of the approach. "
     "Dashed: the charted glide path."
 )
 _STRIPS_CAPTION = (
     "Over time. Course deviation is dotted where it does not count: within 1 NM of the fix or in the cone above "
-    "it, and until first within half of full scale. Dashed red: limits. The band about the bank is two standard deviations "
-    "wide either side."
+    "it, and until first within half of full scale. Dashed red: limits. Red under the altitude: minimums. The band about the "
+    "bank is two standard deviations wide either side."
 )
 
 

@@ -6,6 +6,8 @@ Reversal, final leg, missed approach, three laps, a second approach that lands: 
 import csv
 import io
 import json
+import re
+from html import unescape
 from itertools import pairwise
 
 import numpy as np
@@ -14,7 +16,7 @@ from browsing import needs_chromium, opened
 from drawn import line_through, points, words
 from lxml import etree
 from missed_flights import chart, gone_around, hold_nm, laid, missed_into_hold, whole
-from report_flights import NM, instant
+from report_flights import NM, instant, seconds
 from test_page_colours import leg_contrasts
 from test_report_page import Page
 from test_report_schema import faults
@@ -128,6 +130,21 @@ def test_the_page(page_text):
     )  # plan view, profile and strips of two approaches and a hold, and the final of each approach
     text = page.text()
     assert in_order(text[text.index("Hold at WND") :], LAPS)
+
+
+def test_a_finding_of_a_lap_marks_that_lap_on_the_page(page_text, document):
+    """Whatever it is about: its part in the lap, or the lap."""
+    (held,) = document["holds"]
+    spans = {}
+    for part in held["parts"]:
+        spans.setdefault(part["lap"], []).extend((seconds(part["start"]), seconds(part["end"])))
+    of_laps = {finding["sentence"]: finding["lap"] for finding in held["findings"] if finding["lap"] is not None}
+    marked = re.findall(r'<tr id="finding-[^"]+" data-from="([\d.]+)" data-to="([\d.]+)".*?<td>([^<]+)', page_text)
+    found = {unescape(sentence).strip(): (float(start), float(end)) for start, end, sentence in marked}
+    assert {of_laps[sentence] for sentence in found if sentence in of_laps} == {1, 2, 3}
+    for sentence, lap in of_laps.items():
+        start, end = found[sentence]
+        assert min(spans[lap]) - 0.01 <= start < end <= max(spans[lap]) + 0.01
 
 
 def test_kml(debriefed):
