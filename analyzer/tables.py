@@ -29,7 +29,7 @@ class Table:
         return iter(self.rows)
 
     def to_frame(self) -> pd.DataFrame:
-        """The same as a data frame: instants in UTC, whole numbers of approaches, holds and laps; what is unknown is missing."""
+        """The same as a data frame: instants in UTC, numbers of approaches, holds and laps whole, the unknown missing."""
         import pandas as pd
 
         frame = pd.DataFrame([dict(row) for row in self.rows])
