@@ -202,7 +202,7 @@ def _minimums(axes: Axes, charted: Charted, steps: tuple[_Step, ...], left: floa
     `flown` holds how far beyond the threshold the aircraft was [NM] and its altitude [ft], shape (seconds, 2).
     """
     begins = left
-    for step, then in zip(steps, (*steps[1:], None), strict=True):
+    for step, then in zip(steps, (*steps, None)[1:], strict=True):
         if not -_BEYOND_NM < step.to_go_nm < left:
             continue
         axes.axvline(-step.to_go_nm, color=FAINT, lw=0.9, ls=(0, (2, 2)), zorder=1)

@@ -74,7 +74,7 @@ def _minimums(axes: Axes, debrief: Debrief, approach: Approach, states: States, 
     """The minimum of each leg while it holds, and of each charted fix up to it, with its name."""
     letter, said = _letter_nm(axes, along), False
     lines = minimum_lines(debrief, approach)
-    for line, then in zip(lines, (*lines[1:], None), strict=True):
+    for line, then in zip(lines, (*lines, None)[1:], strict=True):
         left, right = (float(np.interp(t, states.time_s, along)) for t in (line.start_s, line.end_s))
         if right <= left:
             continue

@@ -10,6 +10,7 @@ import pytest
 from checked import NOISY
 from descents import LANDING, MDA_FT, debriefed, path, second
 from drawn import horizontal, text_saying, words
+from final_flights import runway
 from synthetic import START_S, Chart
 
 from analyzer.report.final_view import final_view
@@ -96,6 +97,19 @@ def test_profile_and_strip_draw_them():
     lines = {round(line.altitude_m / 0.3048): (line.start_s, line.end_s) for line in minimum_lines(debrief, approach)}
     assert set(spans) == set(lines)
     assert all(np.allclose(spans[feet][1], lines[feet][1], atol=2e-3) for feet in lines)
+
+
+@pytest.mark.parametrize("south_nm", [5.0, 0.5])
+def test_a_chart_without_fixes_or_minimums_has_no_red_line(south_nm):
+    # half a mile from the threshold the facility is on the field, and not even the reversal fix is a step
+    debrief = debriefed(GOOD, chart=replace(CHART, floors_ft={}), minimum=None, runway=runway(south_nm))
+    approach = debrief.approaches[0]
+    assert minimum_lines(debrief, approach) == ()
+    with look():
+        figures = profile(debrief, approach), final_view(debrief, approach)
+    for figure in figures:
+        assert figure is not None
+        assert horizontal(figure.axes[0], WARN) == []
 
 
 def test_without_a_runway_a_final_leg_or_altitudes_there_is_no_picture_of_the_final():
