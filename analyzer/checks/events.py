@@ -39,6 +39,18 @@ def _near(cause: Finding, effect: Finding) -> bool:
     return cause.leg == effect.leg or abs(cause.place.time_s - effect.place.time_s) < _SAME_S
 
 
+def _same_limit(cause: Finding, effect: Finding) -> bool:
+    """Whether one altitude is the minimum of both, as one that was assigned is of a leg and of its fixes."""
+    return cause.limit == effect.limit
+
+
+def _went_on(cause: Finding, effect: Finding) -> bool:
+    """Whether one altitude is the minimum of two fixes, and was undershot before the first of them already."""
+    if cause.place is None or effect.place is None:
+        return False
+    return _same_limit(cause, effect) and cause.place.time_s < effect.place.time_s
+
+
 def _goes_on(cause: Finding, effect: Finding) -> bool:
     """Whether an altitude was left before it was low: the lowest comes after it, with no later floor between."""
     if cause.place is None or effect.place is None:
@@ -77,6 +89,8 @@ _ROWS = (
     _Follows("reversal_side", "offset_heading"),
     _Follows("step_down", "altitude_floor", _near),
     _Follows("step_down", "descent_timing", _near),
+    _Follows("step_down", "step_down", _went_on),
+    _Follows("step_down", "minimum_altitude", _same_limit),
     _Follows("altitude_floor", "descent_timing", _goes_on),
     _Follows("altitude_floor", "altitude_hold", _below),
     _Follows("altitude_floor", "hold_altitude", _same_lap),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from matplotlib.figure import Figure
 
+from analyzer.legs.held import laps_of
 from analyzer.physics.units import DEG, FT, KT, NM, FloatArray
 from analyzer.report.final_view import final_view
 from analyzer.report.inline_svg import Panel, inline_svg, panels_of
@@ -37,8 +38,9 @@ class Picture:
 def draw_pictures(debrief: Debrief, approach: Approach, prefix: str) -> tuple[Picture, ...]:
     """All pictures of one approach. `prefix` keeps the names inside the SVGs of a page apart."""
     dotted = _BRIEFED_CAPTION if approach.comparison is not None else ""
+    lapped = _LAPS_CAPTION if len(laps_of(approach.reversal)) > 1 else ""
     captions = {
-        "plan": _PLAN_CAPTION + dotted,
+        "plan": _PLAN_CAPTION + lapped + dotted,
         "profile": _PROFILE_CAPTION + dotted,
         "final": _FINAL_CAPTION,
         "strips": _STRIPS_CAPTION,
@@ -109,19 +111,20 @@ _HOLD_CAPTION = (
     "standard rate."
 )
 _PLAN_CAPTION = (
-    "Plan view, true north up, courses magnetic. Ticks across the track are whole minutes UTC. Dashed: what is charted. "
+    "Plan view, true north up, courses magnetic. Ticks across the track are whole minutes UTC. Thin dashes: what is charted. "
     "The grey line runs from the fix to the farthest point."
 )
 _BRIEFED_CAPTION = " Dotted: as briefed."
-_PROFILE_CAPTION = "Profile along the track flown. Red: the charted minimum of each leg."
+_LAPS_CAPTION = " Each lap has a line of its own, solid for the first."
+_PROFILE_CAPTION = "Profile along the track flown. Red: the minimum of each leg and fix."
 _FINAL_CAPTION = (
-    "The final approach by distance to the threshold. Red: the charted minimum up to each fix, then that of the approach. "
+    "The final approach by distance to the threshold. Red: the minimum up to each fix, then that of the approach. "
     "Dashed: the charted glide path."
 )
 _STRIPS_CAPTION = (
     "Over time. Course deviation is dotted where it does not count: within 1 NM of the fix or in the cone above "
-    "it, and until first within half of full scale. Dashed red: limits. The band about the bank is two standard deviations "
-    "wide either side."
+    "it, and until first within half of full scale. Dashed red: limits. Red under the altitude: minimums. The band about the "
+    "bank is two standard deviations wide either side."
 )
 
 
