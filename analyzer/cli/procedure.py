@@ -45,7 +45,11 @@ def procedure_check(
     from analyzer.report.procedure_text import procedure_text
 
     procedure = read_procedure(file)
-    sys.stdout.write(procedure_text(procedure, resolve(procedure, (date or datetime.now()).date())))
+    try:
+        charted = resolve(procedure, (date or datetime.now()).date())
+    except ProcedureError as error:
+        raise ProcedureError(f"{file}: {error}") from None
+    sys.stdout.write(procedure_text(procedure, charted))
 
 
 @procedure_app.command("draft")
