@@ -99,6 +99,7 @@ def procedure_new(
 ) -> None:
     """Ask for the values of a chart one by one, and write the procedure file."""
     from analyzer.procedure.ask import procedure_of, what_is_wrong
+    from analyzer.procedure.charted import resolve
     from analyzer.procedure.questions import questions
     from analyzer.procedure.write import procedure_toml
     from analyzer.report.write import check_new, write_new
@@ -114,8 +115,12 @@ def procedure_new(
         answers[wrong[0].table, wrong[0].key] = _answer(asked[wrong[0].table, wrong[0].key])
     procedure = procedure_of(answers)
     write_new(file, procedure_toml(procedure, "Training aid, never for navigation.").encode(), force=force)
-    for warning in procedure.warnings:
-        typer.echo(f"Note: {warning}")
+    try:
+        notes = resolve(procedure, datetime.now().date()).warnings
+    except ProcedureError as error:  # of places that do not fit: as answered it is worth keeping, and correcting
+        notes = (*procedure.warnings, f"{error}; correct it in the file.")
+    for note in notes:
+        typer.echo(f"Note: {note}")
     typer.echo(f"Procedure: {file}")
 
 
