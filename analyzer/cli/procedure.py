@@ -83,7 +83,11 @@ def procedure_draft(
     limits = max_bytes, max_samples
     options = read_options(column, unit, start, no_altitude, only, log_format, (None, None), limits)
     drafted = draft(read_track(log, options), given)
-    head = "Drafted from a flight: correct every value by the chart. Training aid, never for navigation."
+    head = (
+        "Drafted from a flight: correct every value by the chart. Training aid, never for navigation.\n"
+        "A log tells nothing of the fixes and step-downs of the final course, of other lines of minimums, arrivals, maximums,\n"
+        "speeds, guidance and the runway: add what the chart has."
+    )
     text = procedure_toml(drafted.procedure, head, drafted.remarks)
     if output is None:
         sys.stdout.write(text)
