@@ -22,7 +22,7 @@ _SAME_ROUTE_DEG = 5.0  # within which the route flown is recognised
 
 def approach_warnings(procedure: Procedure) -> tuple[str, ...]:
     """All that is odd in the tables of `procedure` for what is not the reversal, in the order of the file."""
-    checks = (_step_downs, _minimum, _lines, _missed, _missed_hold, _hold_legs, _arrivals, _speeds)
+    checks = (_inbound_floor, _step_downs, _minimum, _lines, _missed, _missed_hold, _hold_legs, _arrivals, _speeds)
     return tuple(itertools.chain.from_iterable(check(procedure) for check in checks))
 
 
@@ -31,6 +31,17 @@ def _all_lines(procedure: Procedure) -> list[tuple[str, MinimumTable]]:
     if procedure.minimum is not None:
         return [("[minimum]", procedure.minimum)]
     return [(f"[[minimums]] {i + 1}", line) for i, line in enumerate(procedure.minimums)]
+
+
+def _inbound_floor(procedure: Procedure) -> Iterator[str]:
+    """The minimum of the inbound leg holds up to the final approach fix: one that is meant for before it only is too high."""
+    unit, floor = procedure.altitude_unit, procedure.altitudes.inbound_ft
+    for i, fix in enumerate(procedure.fixes):
+        if fix.role == "final-approach-fix" and fix.maximum_ft is not None and floor is not None and fix.maximum_ft < floor:
+            yield (
+                f"[[fixes]] {i + 1} ({fix.name}) {said(unit, 'maximum_ft', fix.maximum_ft)} is below [altitudes] "
+                f"{said(unit, 'inbound_ft', floor)}, which holds until it: no altitude there keeps both; correct one."
+            )
 
 
 def _step_downs(procedure: Procedure) -> Iterator[str]:

@@ -145,14 +145,8 @@ def _levels_of_fixes(procedure: Procedure) -> Iterator[Contradiction]:
         )
     for i, fix in enumerate(procedure.fixes):
         leg = {"final-approach-fix": "inbound", "step-down": "final"}.get(fix.role)
-        floor = altitudes.inbound_ft if leg == "inbound" else None
         ceiling = getattr(altitudes, f"{leg}_maximum_ft", None)
-        if fix.maximum_ft is not None and floor is not None and fix.maximum_ft < floor:
-            yield Contradiction(
-                ("fixes", i, "maximum_ft"),
-                f"below [altitudes] {said(unit, 'inbound_ft', floor)}, which holds until {fix.name}; correct one",
-            )
-        elif fix.maximum_ft is not None and lowest is not None and fix.maximum_ft < lowest[1]:
+        if fix.maximum_ft is not None and lowest is not None and fix.maximum_ft < lowest[1]:
             yield Contradiction(
                 ("fixes", i, "maximum_ft"), f"below {lowest[0]} {said(unit, 'altitude_ft', lowest[1])}; correct one"
             )

@@ -105,6 +105,8 @@ def test_a_consistent_chart_has_no_warnings():
         # 3.0 NM of 3°, 50 ft over the threshold, is 1,005 ft: above KESTA's; 5.01 NM of 2.5° is 1,379 ft
         ({"glide_path": {"angle_deg": 2.5, "threshold_crossing_height_ft": 200}, "fixes.1.minimum_ft": 600},
          ("[glide_path] angle_deg = 2.5 passes TARRO at 1529 ft, below [[fixes]] 1 minimum_ft = 2000",)),
+        ({"fixes.0.maximum_ft": 1900, "fixes.0.minimum_ft": None},
+         ("[[fixes]] 1 (TARRO) maximum_ft = 1900 is below [altitudes] inbound_ft = 2000, which holds until it",)),
         ({"runway.true_heading_deg": 270}, ("true_heading_deg = 270 is 180° off", "inbound_course_deg = 90", "other end")),
         ({"fixes.0.name": "QRL"}, ('[[fixes]] 1 name = "QRL" lies 1.0 NM from [fix] of that name',)),
         ({"minimums.2.altitude_ft": 450},
@@ -145,8 +147,6 @@ def test_the_fix_of_the_reversal_may_be_the_final_approach_fix():
     ("changes", "said"),
     [
         ({"altitudes.final_maximum_ft": 450}, "[altitudes] final_maximum_ft = 450: below [[minimums]] 1 altitude_ft = 500"),
-        ({"fixes.0.maximum_ft": 1900, "fixes.0.minimum_ft": None},
-         "[[fixes]] 1 maximum_ft = 1900: below [altitudes] inbound_ft = 2000, which holds until TARRO"),
         ({"fixes.0.minimum_ft": 2800, "altitudes.inbound_maximum_ft": 2600},
          "[[fixes]] 1 minimum_ft = 2800: above [altitudes] inbound_maximum_ft = 2600"),
         ({"fixes.1.maximum_ft": 480, "fixes.1.minimum_ft": None},
