@@ -32,7 +32,8 @@ def plan_numbers(plan: Plan) -> tuple[Number, ...]:
 def _distance(plan: Plan) -> Iterator[Number]:
     limit, charted = plan.charted.limit_m, plan.charted
     elsewhere = charted.procedure.reversal.within_from is not None
-    where = "where the limit is measured from" if elsewhere else "the fix"
+    by_dme = charted.dme if charted.within_by_dme else None
+    where = "where the limit is measured from" if elsewhere else by_dme.name if by_dme is not None else "the fix"
     yield Number("distance", "greatest distance", plan.farthest_m / NM, "NM", f"from {where}, in this wind")
     if limit is not None:
         margin = (limit - plan.farthest_m) / NM
@@ -41,10 +42,12 @@ def _distance(plan: Plan) -> Iterator[Number]:
         keep = plan.conditions.keep_m / NM
         how = f"keeps the reversal {keep:g} NM inside the limit"
         yield Number("distance", "longest outbound leg", plan.longest_outbound_m / NM, "NM", how)
-    if charted.procedure.fix.kind == "vor" and not elsewhere:
-        height = plan.conditions.leg(charted, "reversal").altitude_m - charted.fix_elevation_m
+    if by_dme is not None or (charted.procedure.fix.kind == "vor" and not elsewhere):
+        station_m = by_dme.elevation_m if by_dme is not None else charted.fix_elevation_m
+        height = plan.conditions.leg(charted, "reversal").altitude_m - station_m
         reading = math.hypot(plan.farthest_m, height) / NM
-        yield Number("distance", "DME there", reading, "NM", "slant range, of a DME at the VOR")
+        of = f"slant range, of {by_dme.name}" if by_dme is not None else "slant range, of a DME at the VOR"
+        yield Number("distance", "DME there", reading, "NM", of)
 
 
 def _turns(plan: Plan) -> Iterator[Number]:

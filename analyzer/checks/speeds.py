@@ -19,7 +19,7 @@ from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
 from analyzer.motion.model import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FT, KT, FloatArray
-from analyzer.vocabulary import LEGS, Leg
+from analyzer.vocabulary import FLOWN_LEGS, Leg
 
 __all__ = ["CHECKS", "Maximum", "holding_maximum", "indicated_of", "speed_limit", "target_speed"]
 
@@ -158,7 +158,9 @@ def indicated_of(context: Context, states: States) -> tuple[FloatArray, float, b
 def target_speed(context: Context) -> tuple[Finding, ...]:
     """Median indicated airspeed of each leg that has a target speed, against it; of the final leg up to its visual part."""
     targets = context.motion.charted.target_speeds_mps
-    return tuple(_target(context, leg, targets[leg]) for leg in LEGS if leg in targets and context.reversal.leg_spans(leg))
+    return tuple(
+        _target(context, leg, targets[leg]) for leg in FLOWN_LEGS if leg in targets and context.reversal.leg_spans(leg)
+    )
 
 
 def _target(context: Context, leg: Leg, target: float) -> Finding:
@@ -231,5 +233,6 @@ CHECKS = (
         "As for the speed limit; the median over the seconds of the leg.",
         limits={"airspeed": ("kt",), "final_airspeed": ("kt",)},
         weight=3.0,
+        of=("approach", "hold"),
     ),
 )
