@@ -92,12 +92,15 @@ class Debrief:
 
     @property
     def legs(self) -> Table:
-        """The parts of every approach and hold with their legs, a row each; `reversal` and `hold` count them from 1."""
+        """The parts of every approach and hold with their legs, a row each.
+
+        `reversal` counts approaches from 1, `hold` holds, and `lap` the laps of a hold.
+        """
         return self._rows("parts")
 
     @property
     def findings(self) -> Table:
-        """All findings, a row each; `reversal` counts approaches from 1, `hold` holds."""
+        """All findings, a row each, numbered as `legs`; `fix` and `lap` are given where a finding is about one."""
         return self._rows("findings")
 
     def _rows(self, of: str) -> Table:

@@ -43,6 +43,8 @@ def read_procedure(path: str | os.PathLike[str]) -> Procedure:
         return Procedure.model_validate(tables)
     except ValidationError as error:
         faults, unit = error.errors(include_url=False), altitude_unit(tables)
+    # with a wrong unit, every altitude is a fault that says nothing more
+    faults = [fault for fault in faults if fault["loc"][:1] == ("units",)] or faults
     raise ProcedureError("\n".join(f"{path}: {fault_text(fault, unit)}" for fault in faults))
 
 
