@@ -95,4 +95,5 @@ def _stuck(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
         "altitudes",
         _REASON,
         ((begin, end),),
+        "altitude stuck",
     )

@@ -48,7 +48,9 @@ def jumps(motion: Motion) -> Iterator[Doubt]:
                 f"At {clock(time)} the position jumps by {step / NM:.2f} NM within {took:.0f} s and the flight goes on from "
                 "there: the aircraft was moved, or the positions are broken."
             )
-        yield Doubt(text, "all", "the position jumps in it, so it is not one flight", ((time, float(track.time_s[place + 1])),))
+        spans = ((time, float(track.time_s[place + 1])),)
+        mark = "jump" if earlier is None else "loaded again"
+        yield Doubt(text, "all", "the position jumps in it, so it is not one flight", spans, mark)
 
 
 def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> _Places:

@@ -22,6 +22,7 @@ from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, NM, FloatArray
 from analyzer.report.bare_axes import add_bare_axes
 from analyzer.report.compass import draw_compass, draw_scale
+from analyzer.report.doubt_marks import mark_doubts
 from analyzer.report.frame import inches
 from analyzer.report.labels import Obstacles
 from analyzer.report.plan_charted import (
@@ -118,6 +119,7 @@ def draw_plan_view(axes: Axes, debrief: Debrief, approach: Approach, beneath_m: 
     label_limit(sheet, charted)
     label_arc(sheet, charted)
     _label_briefed(sheet, briefed)
+    mark_doubts(sheet, debrief, states)
     _minute_ticks(sheet, states)
 
 

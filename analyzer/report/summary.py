@@ -88,14 +88,14 @@ def summary_lines(debrief: Debrief) -> tuple[Line, ...]:
     lines = [*_wrapped(_title(debrief), "title"), _EMPTY]
     for sentence in settled_sentences(debrief.motion.charted):
         lines += [*_wrapped(sentence), _EMPTY]
+    for doubt in debrief.doubts:
+        lines += [*_wrapped(f"Check first: {doubt}", CLOSE), _EMPTY]
     if not debrief.told:
         lines += _wrapped(nothing_found(debrief))
     for number, one in enumerate(debrief.told):
         if one.title:
             lines += [*([_EMPTY] if number else []), Line(one.title, "heading"), _EMPTY]
         lines += _approach(one.seen, one.approach)
-    for doubt in debrief.doubts:
-        lines += [_EMPTY, *_wrapped(f"Check first: {doubt}", CLOSE)]
     for warning in debrief.motion.charted.warnings:
         lines += [_EMPTY, *_wrapped(f"About the procedure: {warning}")]
     return (*lines, _EMPTY, *_wrapped(CAUTION, "quiet"))
