@@ -18,7 +18,7 @@ from analyzer.physics.units import DEG, FPM, KT
 __all__ = ["minutes"]
 
 _MINUTES = 0.6  # of a degree in decimals, that sixty minutes written as decimals come to
-_SLOW_MPS = 70.0 * KT  # common practice, no source: few aircraft fly instrument approaches slower
+_SLOW_MPS = 60.0 * KT  # common practice, no source: few aircraft fly instrument approaches slower
 _STEEP_RAD = 4.6 * DEG  # common practice, no source: final approaches are charted at about 3°
 _DESCENDING_MPS = 300.0 * FPM
 _LEAST_S = 60

@@ -24,6 +24,7 @@ _TURNING_RAD_S = 0.6 * DEG  # slower is an arc, or a correction
 _LEAST_TURN_RAD = 60.0 * DEG
 _EDGE = 0.2  # of a turn at either end, in which it is rolled into and out of
 _STEEPEST_RAD, _SHALLOWEST_RAD = 43.0 * DEG, 8.5 * DEG  # mean bank; common practice, no source
+_SLOWEST_RAD_S = 2.3 * DEG  # slow aircraft turn at 3° a second with little bank
 _REASON = "its clock cannot be right"
 
 
@@ -42,7 +43,7 @@ def pace(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
         words = f"The turns would be flown at {bank / DEG:.0f}° of bank and {rate / DEG:.1f}° a second, at {speed / KT:.0f} kt"
         if bank > _STEEPEST_RAD:
             text = f"{words}: as in a log whose clock runs slow, or of a flight with time accelerated two times or more."
-        elif bank < _SHALLOWEST_RAD:
+        elif bank < _SHALLOWEST_RAD and rate < _SLOWEST_RAD_S:
             text = f"{words}: as in a log whose clock runs at twice the pace of the flight or faster."
         else:
             continue

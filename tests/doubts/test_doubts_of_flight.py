@@ -82,6 +82,14 @@ def test_a_flight_and_its_log_at_another_pace_never_both_get_verdicts(speed_kt, 
     assert any("bank" in doubt for doubt in other.doubts) or not other.approaches
 
 
+@pytest.mark.parametrize("speed_kt", [45.0, 55.0, 65.0])
+def test_a_slow_aircraft_turns_at_standard_rate_with_little_bank(speed_kt):
+    """At 45 kt, 3° a second are 7° of bank: tan 7° = 23 m/s times 0.052/s over 9.81 m/s²."""
+    flown = fly_approach(Pattern(arrival_deg=40.0, speed_kt=speed_kt, outbound_s=200.0)).flown
+    place = Place(41.7, -38.8, 62.0, -11.0)  # of coordinates that are no degrees and minutes
+    assert debrief(Log(noise_m=1.0, altitude_ft=3040.0).of(flown, place), Chart().at(place)).doubts == ()
+
+
 @pytest.mark.parametrize(
     ("factor", "word"), [(1.0 / FT, "feet that were read as metres"), (FT, "metres that were read as feet")]
 )
