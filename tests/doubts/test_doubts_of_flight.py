@@ -163,7 +163,8 @@ def test_degrees_and_minutes_written_as_decimals_are_asked_about():
         return whole + (degrees - whole) * 0.6
 
     place = Place(48.30, -24.40, 62.0, -11.0)
-    track = Log(noise_m=0.5, altitude_ft=LEVELS).of(FLOWN, place)
+    flown = fly_approach(Pattern(arrival_deg=40.0, speed_kt=95.0)).flown  # 57 kt as written
+    track = Log(noise_m=0.5, altitude_ft=3040.0).of(flown, place)
     spoiled = replace(
         track,
         latitude_rad=np.radians(written(np.degrees(track.latitude_rad))),
