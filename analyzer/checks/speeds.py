@@ -102,7 +102,7 @@ def _speed_finding(context: Context, indicated: Airspeed, limit: Maximum) -> Fin
         part=part.name if part is not None else None,
         sentence=(
             f"Greatest indicated airspeed {knots(indicated.speed_mps)} "
-            f"({'recorded' if indicated.recorded else f'estimated, ± {knots(indicated.sd_mps)}'}) "
+            f"({recorded_words(context) if indicated.recorded else f'estimated, ± {knots(indicated.sd_mps)}'}) "
             f"at {clock(indicated.time_s)}{height}; limit {knots(limit.speed_mps)}."
         ),
         verdict=verdict,
@@ -116,6 +116,12 @@ def _speed_finding(context: Context, indicated: Airspeed, limit: Maximum) -> Fin
         reason=reason,
         place=context.place(indicated.time_s),
     )
+
+
+def recorded_words(context: Context) -> str:
+    """How good a recorded airspeed is, in a word or two."""
+    unchecked = "indicated_airspeed_mps" in context.motion.curves.believed.unchecked
+    return "recorded, could not be checked" if unchecked else "recorded"
 
 
 def indicated_of(context: Context, states: States) -> tuple[FloatArray, float, bool] | None:
@@ -158,13 +164,14 @@ def _target(context: Context, leg: Leg, target: float) -> Finding:
     incomplete = next(filter(None, (context.incomplete(*span, leg) for span in spans)), None)
     verdict, reason_text = judge(tolerance - abs(off), sd, incomplete)
     against = f"{knots(abs(off))} {'above' if off > 0.0 else 'below'} the target of {knots(target)}"
+    basis = recorded_words(context) if recorded else f"estimated, ± {knots(sd)}"
     return Finding(
         check="target_speed",
         leg=leg,
         part=None,
         sentence=(
             f"Median indicated airspeed on {context.leg_words(leg)} {knots(speed)} "
-            f"({'recorded' if recorded else f'estimated, ± {knots(sd)}'}), {against}; ±{given.value:.0f} kt allowed."
+            f"({basis}), {against}; ±{given.value:.0f} kt allowed."
         ),
         verdict=verdict,
         measured=speed / KT,

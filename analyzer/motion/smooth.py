@@ -50,11 +50,13 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
     path_noise = _noise(track.time_s, north_east, path, POSITION_WALK)
     nodes = path.knots.grid()[:: int(NODE_STEP_S)]
     velocity = path.at(nodes, order=1)
-    wind = estimate_wind(nodes, velocity)
-    believed = believe(track, charted, path, wind)
+    velocity_sd = path.sd(nodes, 1)
+    wind = estimate_wind(nodes, velocity, velocity_sd_mps=velocity_sd)
+    believed = believe(track, charted, path, height, wind)
     heading, airspeed = (believed.at(name, track, nodes) for name in ("heading_rad", "true_airspeed_mps"))
     if heading is not None or airspeed is not None:
-        wind = estimate_wind(nodes, velocity, Recorded(heading, airspeed))
+        checked = not believed.unchecked & {"heading_rad", "true_airspeed_mps"}
+        wind = estimate_wind(nodes, velocity, Recorded(heading, airspeed, checked), velocity_sd)
     curves = Curves(track, charted, path, path_noise, height, wind, north_east, believed)
     return Motion(curves, curves.on_grid())
 
