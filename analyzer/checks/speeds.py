@@ -11,10 +11,12 @@ from analyzer.checks.below import left_minimum_s
 from analyzer.checks.check import Check
 from analyzer.checks.figures import Airspeed
 from analyzer.checks.limits import Standard
-from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.model import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, feet, knots
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
+from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.model import States
+from analyzer.motion.reach import reached_mps
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FT, KT, FloatArray
 from analyzer.vocabulary import LEGS, Leg
@@ -77,7 +79,7 @@ def speed_limit(context: Context) -> tuple[Finding, ...]:
     if indicated is None:
         reason = "no wind could be estimated"
         if context.figures.wind is not None:
-            reason = f"the log has no {'altitude' if not context.motion.has_altitude else 'usable altitude in a part of it'}"
+            reason = ALTITUDE_MISSING if context.motion.has_altitude else NO_ALTITUDE
         return (
             Finding(
                 "speed_limit", "reversal", None, "Greatest indicated airspeed.",
@@ -91,8 +93,11 @@ def _speed_finding(context: Context, indicated: Airspeed, limit: Maximum) -> Fin
     margin = limit.speed_mps - indicated.speed_mps
     span = context.reversal.reversal_span_s
     ends = None if context.reversal.came_home else context.not_established
-    incomplete = ends or (context.incomplete(*span) if span is not None else None)
+    reached = _reached_mps(context, span) if span is not None else -math.inf
+    incomplete = ends or (GAP if reached > limit.speed_mps else None)
     verdict, reason = judge(margin, indicated.sd_mps, incomplete)
+    hidden = span is not None and reached > indicated.speed_mps and bool(context.motion.holes_between(*span, LONG_HOLE_S))
+    least = "at least " if hidden else ""
     altitude = context.motion.altitude_at(indicated.time_s)
     height = f", {feet(altitude)}" if math.isfinite(altitude) else ""
     part = context.reversal.part_at(indicated.time_s)
@@ -101,7 +106,7 @@ def _speed_finding(context: Context, indicated: Airspeed, limit: Maximum) -> Fin
         leg=part.leg if part is not None else "reversal",
         part=part.name if part is not None else None,
         sentence=(
-            f"Greatest indicated airspeed {knots(indicated.speed_mps)} "
+            f"Greatest indicated airspeed {least}{knots(indicated.speed_mps)} "
             f"({recorded_words(context) if indicated.recorded else f'estimated, ± {knots(indicated.sd_mps)}'}) "
             f"at {clock(indicated.time_s)}{height}; limit {knots(limit.speed_mps)}."
         ),
@@ -116,6 +121,15 @@ def _speed_finding(context: Context, indicated: Airspeed, limit: Maximum) -> Fin
         reason=reason,
         place=context.place(indicated.time_s),
     )
+
+
+def _reached_mps(context: Context, span: tuple[float, float]) -> float:
+    """The greatest airspeed that holes of the log leave room for in the reversal; -inf where it has none. [m/s]"""
+    states = context.motion.seen(context.motion.states.between(*span))
+    found = indicated_of(context, states)
+    if found is None:
+        return math.inf if context.motion.holes_between(*span) else -math.inf
+    return reached_mps(context.motion, span, states.time_s, found[0])
 
 
 def recorded_words(context: Context) -> str:

@@ -27,7 +27,7 @@ import numpy as np
 from scipy.linalg.lapack import dpbtrf, dpbtrs, dtbtrs
 
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FloatArray, wrap_positive
+from analyzer.physics.units import DEG, BoolArray, FloatArray, wrap_positive
 
 __all__ = ["LEAST_HEADING_CHANGE_RAD", "NODE_STEP_S", "NOTHING_RECORDED", "Recorded", "Wind", "WindEstimate", "estimate_wind"]
 
@@ -38,6 +38,7 @@ _AIRSPEED_WALK = 5e-3  # m²/s³: about 0.5 m/s in a minute, 1 kt, where no deli
 _AIRSPEED_TAIL = 1.0  # degrees of freedom of its steps (Student's; with one, Cauchy's)
 _WANDER_SD, _WANDER_S = 1.0, 40.0  # m/s and s: how well, and for how long, pilots depart from the airspeed they mean to fly
 _VELOCITY_SD = 0.3  # m/s: error of a smoothed ground velocity, as independent between nodes
+_BRIDGED_SD = 10.0  # m/s: of what the curve bridges a hole with, in which a turn may have begun or ended
 _HEADING_SD_RAD = 2.0 * DEG  # of a logged heading against the motion through the air: compass, sideslip
 _LOGGED_AIRSPEED_SD = 1.0  # m/s: of a logged true airspeed
 _CALM_SD = 25.0  # m/s: what is known of a wind component beforehand
@@ -235,7 +236,7 @@ def estimate_wind(
     time_s: FloatArray,
     velocity_mps: FloatArray,
     recorded: Recorded = NOTHING_RECORDED,
-    velocity_sd_mps: FloatArray | float = 0.0,
+    bridged: BoolArray | bool = False,
 ) -> WindEstimate | None:
     """Wind and airspeed over a flight.
 
@@ -247,8 +248,8 @@ def estimate_wind(
         Ground velocity to north and to east. [m/s]
     recorded : Recorded
         Heading and true airspeed as logged at the instants, where they are to be believed.
-    velocity_sd_mps : array, shape (n,), or float
-        Standard deviation of each component of the velocities, as the smoothing states it; no less than 0.3 is taken. [m/s]
+    bridged : array of bool, shape (n,), or bool
+        Which velocities are those of a curve that bridges a hole of the log.
 
     Returns
     -------
@@ -261,7 +262,7 @@ def estimate_wind(
     step = np.diff(time_s)
     velocity, prior = np.ascontiguousarray(velocity_mps.T), _prior(step)
     wind = np.tile(_circle(velocity_mps)[:, None], len(time_s))
-    tail, sd = np.ones(len(step)), np.maximum(np.broadcast_to(velocity_sd_mps, len(time_s)), _VELOCITY_SD)
+    tail, sd = np.ones(len(step)), np.where(np.broadcast_to(bridged, len(time_s)), _BRIDGED_SD, _VELOCITY_SD)
     for _ in range(_MOST_ITERATIONS):
         unknown, factor = _solve(velocity, sd, wind, prior, tail / (_AIRSPEED_WALK * step), recorded)
         before, wind = wind, unknown[:2]
