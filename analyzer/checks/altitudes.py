@@ -8,17 +8,24 @@ from dataclasses import replace
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.model import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.routes import route_flown
 from analyzer.checks.words import clock
 from analyzer.legs.held import laps_of
+from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.model import States
+from analyzer.motion.reach import could_be_lower
 from analyzer.physics.units import FPM, FT, NM
 from analyzer.procedure.approach import PublishedHold
 from analyzer.vocabulary import Leg
 
 __all__ = ["CHECKS", "altitude_floor", "altitude_missing", "altitude_untold"]
 
+_ENDS_ESTABLISHED: tuple[Leg, ...] = (
+    "arrival",
+    "reversal",
+)  # legs that end when the aircraft is established, which is seen later
+_ANEW_S = 300.0  # after a longer gap what was flown before is not of this arrival
 _ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
 _NEAR_M = 25.0 * NM
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
@@ -42,7 +49,7 @@ def altitude_floor(context: Context) -> tuple[Finding, ...]:
         elif leg == "arrival":
             findings.append(_arrival(context, floor, states))
         else:
-            findings.append(_finding(context, leg, floor, states, altitude_untold(context, leg)))
+            findings.append(_finding(context, leg, floor, states, altitude_untold(context, leg, floor)))
     return _with_route(findings, _route(context))
 
 
@@ -60,7 +67,8 @@ def _route(context: Context) -> Finding | None:
     span = float(states.time_s[0]), float(states.time_s[-1])
     untold = context.incomplete(*span)
     if not np.isfinite(states.altitude_m).all() or altitude_missing(context, [span]):
-        untold = untold or "altitude is missing in a part of it"
+        untold = untold or ALTITUDE_MISSING
+    untold = untold if could_be_lower(context.motion, [span], route.arrival.minimum_m) else None
     return _finding(context, leg, route.arrival.minimum_m, states, untold or climbed, f"the arrival {route.arrival.name}")
 
 
@@ -92,7 +100,7 @@ def _laps(context: Context, hold: PublishedHold) -> tuple[Finding, ...]:
             continue
         states = context.motion.states.between(max(begin, start), end)
         if len(states):
-            found = _finding(context, "hold", floor, states, altitude_untold(context, "hold"))
+            found = _finding(context, "hold", floor, states, altitude_untold(context, "hold", floor))
             findings.append(
                 replace(found, lap=number, sentence=f"Lap {number}: {found.sentence[:1].lower()}{found.sentence[1:]}")
             )
@@ -108,13 +116,21 @@ def _climbed_s(states: States, floor: float) -> float | None:
     return float(states.time_s[min(begun)]) if begun else None
 
 
-def altitude_untold(context: Context, leg: Leg) -> str | None:
-    """Why the altitude of a leg is not all there: a gap, the log's end, or altitude missing in it; None where it is."""
+def altitude_untold(context: Context, leg: Leg, floor_m: float | None = None, since_s: float | None = None) -> str | None:
+    """Why the altitude of a leg is not all there: a gap, the log's end, or altitude missing in it; None where it is.
+
+    None too where a floor is given, and what is missing leaves no room to be below it. What comes before an instant that is
+    given does not count.
+    """
     spans = context.reversal.leg_spans(leg)
+    if since_s is not None:
+        spans = tuple((max(begin, since_s), end) for begin, end in spans if end > since_s)
     incomplete = next(filter(None, (context.incomplete(*span, leg) for span in spans)), None)
     states = context.motion.states.within(spans)
     if incomplete is None and (not np.isfinite(states.altitude_m).all() or altitude_missing(context, spans)):
-        incomplete = "altitude is missing in a part of it"
+        incomplete = ALTITUDE_MISSING
+    if incomplete in (GAP, ALTITUDE_MISSING) and floor_m is not None and not could_be_lower(context.motion, spans, floor_m):
+        return None
     return incomplete
 
 
@@ -126,7 +142,7 @@ def altitude_missing(context: Context, spans: Sequence[tuple[float, float]]) -> 
 
 def _no_altitude(context: Context, leg: Leg, floor: float) -> Finding:
     height = context.height
-    reason = "the log has no altitude"
+    reason = NO_ALTITUDE
     minimum = context.minimum_words(leg, floor).removeprefix("the ").capitalize()
     sentence = f"{minimum} on {context.leg_words(leg)}."
     return Finding("altitude_floor", leg, None, sentence, NOT_ASSESSED, limit=floor / height.metres, unit=height.name,
@@ -145,8 +161,18 @@ def _arrival(context: Context, floor: float, states: States) -> Finding:
 
     Farther than 25 NM from the fix the aircraft is on its way to the arrival.
     """
-    near, climbed = _held(context, floor, states)
-    return _finding(context, "arrival", floor, near, altitude_untold(context, "arrival") or climbed)
+    anew = _anew_s(context, states)
+    if anew is not None:
+        near, climbed = _since_near(states.between(anew, float(states.time_s[-1]))), None
+    else:
+        near, climbed = _held(context, floor, states)
+    return _finding(context, "arrival", floor, near, altitude_untold(context, "arrival", floor, anew) or climbed)
+
+
+def _anew_s(context: Context, states: States) -> float | None:
+    """When an arrival begins after a gap too long to be of it, as between two flights in one log; None without one. [s]"""
+    gaps = context.motion.gaps_between(float(states.time_s[0]), float(states.time_s[-1]))
+    return max((gap.end_s for gap in gaps if gap.end_s - gap.start_s > _ANEW_S and gap.end_s < states.time_s[-1]), default=None)
 
 
 def _held(context: Context, floor: float, states: States) -> tuple[States, str | None]:
@@ -176,18 +202,21 @@ def _finding(
     context: Context, leg: Leg, floor: float, states: States, incomplete: str | None, where: str | None = None
 ) -> Finding:
     """The lowest of some states of a leg, which are so named, against its minimum."""
-    k = int(np.argmin(np.where(np.isnan(states.altitude_m), np.inf, states.altitude_m)))
+    altitude = context.motion.logged_altitude_m(states)
+    k = int(np.argmin(np.where(np.isnan(altitude), np.inf, altitude)))
     lowest, time = float(states.altitude_m[k]), float(states.time_s[k])
     tolerance = context.standard["altitude_floor"].value * FT
     margin = lowest - floor + tolerance
     sd = context.motion.lowest_sd_m(margin)
     verdict, reason = judge(margin, sd, incomplete)
+    if verdict == OUTSIDE and _may_be_next(context, leg, floor, states, time):
+        verdict, reason = NOT_ASSESSED, GAP
     part = context.reversal.part_at(time)
     return Finding(
         check="altitude_floor",
         leg=leg,
         part=part.name if part is not None and part.leg == leg else None,
-        sentence=_sentence(context, leg, floor, states, k, where or context.leg_words(leg)),
+        sentence=_sentence(context, leg, floor, states, k, where or context.leg_words(leg), reason),
         verdict=verdict,
         measured=lowest / context.height.metres,
         limit=floor / context.height.metres,
@@ -202,6 +231,18 @@ def _finding(
     )
 
 
+def _may_be_next(context: Context, leg: Leg, floor: float, states: States, lowest_s: float) -> bool:
+    """Whether a lowest altitude may be of the inbound leg: seen after a hole in which that may have begun, none before."""
+    inbound = context.motion.charted.floors_m.get("inbound", floor)
+    if leg not in _ENDS_ESTABLISHED or inbound >= floor:
+        return False
+    holes = context.motion.holes_between(float(states.time_s[0]), lowest_s, LONG_HOLE_S)
+    over = [begin for begin, end in holes if end <= lowest_s]
+    before = states.altitude_m[states.time_s <= over[0]] if over else states.altitude_m[:0]
+    bust = before < floor - 2.0 * context.motion.lowest_sd_m(-1.0)
+    return bool(over) and not bool(bust.any()) and float(np.nanmin(states.altitude_m)) >= inbound
+
+
 def _level_below(context: Context, states: States, first: int, floor: float) -> str | None:
     """What is said where the minimum was reached only after level flight below it, which no climb after take-off is."""
     low = states.altitude_m[:first] < floor - _LEVEL_BELOW_M
@@ -213,7 +254,7 @@ def _level_below(context: Context, states: States, first: int, floor: float) -> 
     return f"before the minimum was first reached there was level flight below it, and a log does not show {unseen}"
 
 
-def _sentence(context: Context, leg: Leg, floor: float, states: States, k: int, where: str) -> str:
+def _sentence(context: Context, leg: Leg, floor: float, states: States, k: int, where: str, untold: str | None) -> str:
     height, tolerance = context.height, context.standard["altitude_floor"].value * FT
     lowest = float(states.altitude_m[k])
     below = floor - lowest
@@ -224,7 +265,8 @@ def _sentence(context: Context, leg: Leg, floor: float, states: States, k: int, 
         climbed = clock(float(states.time_s[k + int(later[0])]))
         began = "The arrival" if where == context.leg_words(leg) else f"{where[:1].upper()}{where[1:]}"
         return f"{began} began at {height.text(lowest)}, {against}{allowed}, and climbed to it by {climbed}."
-    return f"Lowest on {where}: {height.text(lowest)} at {clock(float(states.time_s[k]))}, {against}{allowed}."
+    lowest_of = "Lowest logged on" if untold in (GAP, ALTITUDE_MISSING) else "Lowest on"
+    return f"{lowest_of} {where}: {height.text(lowest)} at {clock(float(states.time_s[k]))}, {against}{allowed}."
 
 
 CHECKS = (

@@ -6,7 +6,7 @@ import math
 
 from analyzer.checks.check import Check
 from analyzer.checks.figures import TurnFigures
-from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.model import NOT_ASSESSED, TOO_LITTLE, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, knots
 from analyzer.legs.model import Part
 from analyzer.motion.uncertainty import mean_bank_sd
@@ -28,7 +28,7 @@ def _unknown(context: Context) -> str:
     """Why the bank of a turn cannot be told."""
     if context.motion.track.filled_in:
         return "most samples are filled in on straight lines between the others, and bank was not recorded throughout"
-    return "too little of it is there"
+    return TOO_LITTLE
 
 
 def _bank_in(part: Part) -> str:
@@ -48,7 +48,7 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
     ]  # fmt: skip
     for part, turn in _turns(context):
         margin = given.value * DEG - turn.bank_peak_rad
-        verdict, reason = judge(margin, turn.bank_peak_sd_rad, context.incomplete(part.start_s, part.end_s, part.name))
+        verdict, reason = judge(margin, turn.bank_peak_sd_rad, context.incomplete_turn(part))
         findings.append(
             Finding(
                 check="turn_bank",
@@ -135,7 +135,7 @@ def _average(context: Context, part: Part, turn: TurnFigures, source: str, toler
     from_speed = turning.STANDARD_RATE_RADPS * math.cos(asked) ** 2 / GRAVITY * context.figures.wind.sd_mps if by_rate else 0.0
     sd = math.hypot(mean_bank_sd(context.motion, states), from_speed)
     margin = turn.bank_mean_rad - asked + tolerance
-    verdict, untold = judge(margin, sd, context.incomplete(part.start_s, part.end_s, part.name))
+    verdict, untold = judge(margin, sd, context.incomplete_turn(part))
     why = f"for 3°/s at {knots(speed)} true" if by_rate else "as the area is designed for"
     return Finding(
         check="average_bank",

@@ -6,7 +6,7 @@ import numpy as np
 
 from analyzer.checks.altitudes import altitude_missing, altitude_untold
 from analyzer.checks.check import Check
-from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.model import ALTITUDE_MISSING, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock
 from analyzer.legs.final_leg import passed_at
 from analyzer.physics.units import FT
@@ -14,8 +14,6 @@ from analyzer.procedure.approach import ChartedFix
 from analyzer.vocabulary import FLOWN_LEGS, Leg
 
 __all__ = ["CHECKS", "maximum_altitude"]
-
-_NO_ALTITUDE = "the log has no altitude"
 
 
 def maximum_altitude(context: Context) -> tuple[Finding, ...]:
@@ -49,7 +47,7 @@ def _of_leg(context: Context, leg: Leg, ceiling: float) -> Finding:
     states = context.motion.states.within(context.reversal.leg_spans(leg))
     altitude, what = states.altitude_m, context.leg_words(leg)
     if not context.motion.has_altitude or not np.isfinite(altitude).any():
-        return _untold(context, leg, ceiling, called, f"on {what}", None, _NO_ALTITUDE)
+        return _untold(context, leg, ceiling, called, f"on {what}", None, NO_ALTITUDE)
     reached = np.flatnonzero(altitude <= ceiling)
     first = int(reached[0]) if len(reached) else int(np.nanargmin(altitude))
     counted = np.arange(len(altitude)) >= (first if altitude[0] > ceiling + given.value * FT else 0)
@@ -65,10 +63,10 @@ def _at_fix(context: Context, fix: ChartedFix, ceiling: float) -> Finding:
         return _untold(context, "final", ceiling, called, where, fix.name, reason)
     part, altitude = context.reversal.part_at(time), context.motion.altitude_at(time)
     leg: Leg = part.leg if part is not None else "final"
-    missing = "altitude is missing there" if altitude_missing(context, [(time - 1.0, time + 1.0)]) else None
+    missing = ALTITUDE_MISSING if altitude_missing(context, [(time - 1.0, time + 1.0)]) else None
     incomplete = missing or context.incomplete(time - 1.0, time + 1.0)
     if not np.isfinite(altitude):
-        return _untold(context, leg, ceiling, called, where, fix.name, _NO_ALTITUDE)
+        return _untold(context, leg, ceiling, called, where, fix.name, NO_ALTITUDE)
     return _finding(context, leg, altitude, ceiling, time, f"Passed {fix.name}", called, fix.name, incomplete)
 
 

@@ -12,7 +12,9 @@ from analyzer.checks.descent import Descent, measure_descent
 from analyzer.legs.boundaries import turn_bank
 from analyzer.legs.model import Part, Reversal
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
+from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.model import Motion, States, seen_from
+from analyzer.motion.reach import reached_m
 from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.motion.wind import Wind
 from analyzer.physics import geodesy
@@ -29,12 +31,21 @@ _BEFORE_STRAIGHT_IN_S = 300.0
 
 @dataclass(frozen=True)
 class Farthest:
-    """The greatest distance from a point, the line of sight to the fix's elevation then, and the instant."""
+    """The greatest distance from a point that the log shows, the line of sight to the fix's elevation then, and the instant.
+
+    `room_m` is how much farther the aircraft can have been in holes of the log.
+    """
 
     distance_m: float
     slant_m: float
     sd_m: float
     time_s: float
+    room_m: float = 0.0
+
+    @property
+    def stated_sd_m(self) -> float:
+        """Standard deviation, of which two hold what holes of the log leave room for. [m]"""
+        return math.hypot(self.sd_m, self.room_m / 2.0)
 
 
 @dataclass(frozen=True)
@@ -65,7 +76,10 @@ class TurnFigures:
 
 @dataclass(frozen=True)
 class PartFigures:
-    """A part in numbers. `course_rad` is the median track, true, None where it turns; altitudes NaN where none was logged."""
+    """A part in numbers. `course_rad` is the median track, true, None where it turns; altitudes NaN where none was logged.
+
+    Length and speed are NaN where a hole of the log lies in it: what was flown there is unknown.
+    """
 
     part: Part
     length_m: float
@@ -114,8 +128,8 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
         wind=wind,
         farthest=farthest,
         farthest_from_limit=farthest if at_fix else _farthest(motion, span, *centre),
-        outbound_length_m=motion.distance_at(outbound.end_s) if outbound is not None else None,
-        offset_leg_s=offset_leg.duration_s if offset_leg is not None else None,
+        outbound_length_m=motion.distance_at(outbound.end_s) if outbound is not None and _ends_seen(motion, outbound) else None,
+        offset_leg_s=offset_leg.duration_s if offset_leg is not None and _ends_seen(motion, offset_leg) else None,
         offset_heading_rad=_mean_heading(motion, offset_leg) if offset_leg is not None and wind is not None else None,
         outbound=held,
         inbound=figure_of_course(motion, reversal.last_part("inbound"), charted.inbound_true_rad),
@@ -128,6 +142,11 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
     )
 
 
+def _ends_seen(motion: Motion, part: Part) -> bool:
+    """Whether no long hole of the log lies where a part begins or ends."""
+    return not any(motion.holes_between(instant - 1.0, instant + 1.0, LONG_HOLE_S) for instant in (part.start_s, part.end_s))
+
+
 def _straight_in_span(reversal: Reversal) -> tuple[float, float]:
     """The stretch whose wind counts for a straight-in: the inbound leg and the turns that led to it."""
     first, last = reversal.parts[0], reversal.last_part("inbound") or reversal.parts[-1]
@@ -138,14 +157,15 @@ def _farthest(motion: Motion, span: tuple[float, float] | None, latitude: float,
     """The greatest distance from a point between outbound passage and established."""
     if span is None:
         return None
-    states = motion.states.between(*span)
+    states = motion.seen(motion.states.between(*span), LONG_HOLE_S)
     distance, _ = seen_from(motion.charted, latitude, longitude, states)
     k = int(np.argmax(distance))
     height = float(states.altitude_m[k]) - motion.charted.fix_elevation_m
     time = float(states.time_s[k])
     noise = float(motion.path.sd(states.time_s[k : k + 1])[0])
+    room = max(reached_m(motion, span, (latitude, longitude)) - float(distance[k]), 0.0)
     slant = float(geodesy.slant_range(float(distance[k]), height))
-    return Farthest(float(distance[k]), slant, math.hypot(noise, POSITION_SD_M), time)
+    return Farthest(float(distance[k]), slant, math.hypot(noise, POSITION_SD_M), time, room)
 
 
 def _mean_heading(motion: Motion, part: Part) -> float | None:
@@ -200,7 +220,7 @@ def greatest_indicated(motion: Motion, span: tuple[float, float] | None, wind: W
     """
     if span is None:
         return None
-    states = motion.states.between(*span)
+    states = motion.seen(motion.states.between(*span), LONG_HOLE_S)
     logged = motion.recorded("indicated_airspeed_mps", states)
     if logged is not None and len(logged) and np.isfinite(logged).all():
         k = int(np.argmax(logged))
@@ -217,8 +237,10 @@ def greatest_indicated(motion: Motion, span: tuple[float, float] | None, wind: W
 
 def _part(motion: Motion, part: Part) -> PartFigures:
     states = motion.states.between(part.start_s, part.end_s)
+    whole = not motion.holes_between(part.start_s, part.end_s, LONG_HOLE_S)
     ends = motion.altitude_at(part.start_s), motion.altitude_at(part.end_s)
     length = float(np.mean(states.ground_speed_mps)) * part.duration_s if len(states) else 0.0
+    length = length if whole else math.nan
     return PartFigures(
         part=part,
         length_m=length,
@@ -226,22 +248,22 @@ def _part(motion: Motion, part: Part) -> PartFigures:
         ground_speed_mps=length / part.duration_s if part.duration_s > 0.0 else math.nan,
         altitude_start_m=ends[0],
         altitude_end_m=ends[1],
-        altitude_min_m=float(np.fmin.reduce(states.altitude_m, initial=np.fmin(*ends))),
+        altitude_min_m=float(np.fmin.reduce(motion.logged_altitude_m(states), initial=np.fmin(*ends))),
         turn=_turn(motion, states, part.turn) if part.turn is not None and motion.bank_known(states) else None,
     )
 
 
 def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
-    bank = direction * states.bank_rad
+    bank, seen = direction * states.bank_rad, motion.seen(states)
     high = np.flatnonzero(bank >= 0.8 * turn_bank(np.maximum(bank, 0.0)))
     steady = slice(int(high[0]), int(high[-1]) + 1)
-    k = int(np.argmax(bank))
+    k = int(np.argmax(direction * seen.bank_rad))
     return TurnFigures(
         direction=direction,
         bank_mean_rad=float(bank[steady].mean()),
-        bank_peak_rad=float(bank[k]),
-        bank_peak_sd_rad=float(motion.bank_sd_rad(states.between(states.time_s[k], states.time_s[k]))[0]),
-        peak_time_s=float(states.time_s[k]),
+        bank_peak_rad=float(direction * seen.bank_rad[k]),
+        bank_peak_sd_rad=float(motion.bank_sd_rad(seen.between(seen.time_s[k], seen.time_s[k]))[0]),
+        peak_time_s=float(seen.time_s[k]),
         rate_mean_rad_s=float((direction * states.turn_rate_rad_s[steady]).mean()),
         recorded=bool(motion.bank_recorded(states).all()),
     )

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.model import ALTITUDE_MISSING, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, miles
 from analyzer.legs.final_leg import passed_at
 from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion, States
+from analyzer.motion.reach import could_be_lower
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM
 from analyzer.procedure.approach import ChartedFix
@@ -68,15 +69,19 @@ def step_down(context: Context) -> tuple[Finding, ...]:
 def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States, passed: float | None) -> Finding:
     height = context.height
     if not np.isfinite(before.altitude_m).any():
-        return _untold(context, fix, minimum_m, "the log has no altitude before it")
-    k = int(np.argmin(np.where(np.isnan(before.altitude_m), np.inf, before.altitude_m)))
+        return _untold(context, fix, minimum_m, NO_ALTITUDE)
+    logged = context.motion.logged_altitude_m(before)
+    k = int(np.argmin(np.where(np.isnan(logged), np.inf, logged)))
     lowest, time = float(before.altitude_m[k]), float(before.time_s[k])
     margin = lowest - minimum_m
-    untold = context.incomplete(float(before.time_s[0]), float(before.time_s[-1]))
+    span = float(before.time_s[0]), float(before.time_s[-1])
+    untold = context.incomplete(*span)
+    if np.isnan(logged).any():
+        untold = untold or ALTITUDE_MISSING
+    if not could_be_lower(context.motion, [span], minimum_m):
+        untold = None
     if passed is None:
         untold = untold or "the fix was not passed"
-    if np.isnan(before.altitude_m).any():
-        untold = untold or "altitude is missing in a part of it"
     sd = context.motion.lowest_sd_m(margin)
     verdict, reason = judge(margin, sd, untold)
     to_go, _ = geodesy.inverse_near(fix.latitude_rad, fix.longitude_rad, before.latitude_rad, before.longitude_rad)

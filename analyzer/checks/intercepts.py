@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from analyzer.checks.check import Check
@@ -10,10 +12,13 @@ from analyzer.checks.words import clock, degrees, miles
 from analyzer.legs.final_leg import passed_at
 from analyzer.legs.guidance import ESTABLISHED_TRACK_RAD, needle, off_inbound
 from analyzer.legs.model import Part
+from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics.units import NM
 
 __all__ = ["CHECKS", "established", "intercept"]
+
+_BEHIND_S = 3.0  # of a hole: what is established so soon after it may have been so in it
 
 _SOURCE = (
     "ICAO Doc 8168 Vol I, as quoted of FAA-H-8261-1, p. 4-6: within half full scale, or 5° of an NDB's course; the track "
@@ -29,11 +34,17 @@ def established(context: Context) -> tuple[Finding, ...]:
     settled = reversal.first_established_s
     if settled is not None:
         distance = context.motion.distance_at(settled)
-        sentence = f"Established inbound at {clock(settled)}, {miles(distance, 1)} from {charted.procedure.fix.name}."
+        # what is first seen behind a hole may have been so in it already
+        holes = [
+            begin for begin, end in context.motion.holes_between(settled - _BEHIND_S, settled, LONG_HOLE_S) if end <= settled
+        ]
+        room = abs(context.motion.distance_at(holes[0]) - distance) if holes else 0.0
+        by, least = ("by", "at least ") if holes else ("at", "")
+        sentence = f"Established inbound {by} {clock(settled)}, {least}{miles(distance, 1)} from {charted.procedure.fix.name}."
         return (
             Finding(
-                "established", "inbound", "inbound", sentence, INSIDE, measured=distance / NM, unit="NM", sd=POSITION_SD_M / NM,
-                source=_SOURCE, place=context.place(settled),
+                "established", "inbound", "inbound", sentence, INSIDE, measured=distance / NM, unit="NM",
+                sd=math.hypot(POSITION_SD_M, room / 2.0) / NM, source=_SOURCE, place=context.place(settled),
             ),
         )  # fmt: skip
     back = reversal.last_part("reversal_turn")

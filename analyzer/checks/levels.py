@@ -6,11 +6,11 @@ import numpy as np
 
 from analyzer.checks.altitudes import altitude_untold
 from analyzer.checks.check import Check
-from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.model import NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock
 from analyzer.motion.model import States
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import FPM, FT
+from analyzer.physics.units import FPM, FT, FloatArray
 from analyzer.vocabulary import LEGS, Leg
 
 __all__ = ["CHECKS", "altitude_hold", "level_stretches"]
@@ -63,7 +63,7 @@ def altitude_hold(context: Context) -> tuple[Finding, ...]:
     if not context.motion.has_altitude:
         leg, given = context.reversal.parts[0].leg, context.standard["altitude_hold"]
         return (Finding("altitude_hold", leg, None, "Levels held.", NOT_ASSESSED, unit=context.height.name, source=given.source,
-                        reason="the log has no altitude"),)  # fmt: skip
+                        reason=NO_ALTITUDE),)  # fmt: skip
     findings = []
     for leg in LEGS:
         stretches = [
@@ -76,10 +76,15 @@ def altitude_hold(context: Context) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
+def _departure(altitude_m: FloatArray) -> FloatArray:
+    """How far altitudes are off their median, nothing where none is known: two levels may have a hole between them."""
+    return np.nan_to_num(altitude_m - median(altitude_m[np.isfinite(altitude_m)]))
+
+
 def _finding(context: Context, leg: Leg, stretches: list[States]) -> Finding:
     height = context.height
     given = context.standard["altitude_hold"]
-    departures = [stretch.altitude_m - median(stretch.altitude_m) for stretch in stretches]
+    departures = [_departure(stretch.altitude_m) for stretch in stretches]
     worst = max(range(len(stretches)), key=lambda i: float(np.abs(departures[i]).max()))
     k = int(np.argmax(np.abs(departures[worst])))
     off, time = float(departures[worst][k]), float(stretches[worst].time_s[k])

@@ -19,7 +19,7 @@ from analyzer.checks.check import Check
 from analyzer.checks.go_around import loss_m
 from analyzer.checks.levels import level_stretches
 from analyzer.checks.limits import Limit
-from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.model import ALTITUDE_MISSING, CLOSE, INSIDE, NO_ALTITUDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, miles
 from analyzer.motion.model import States
 from analyzer.physics.quantiles import median
@@ -45,7 +45,7 @@ def minimum_altitude(context: Context) -> tuple[Finding, ...]:
     if minimum is None or not len(states):
         return ()
     if not context.motion.has_altitude or not np.isfinite(states.altitude_m).any():
-        return (_untold(context, minimum, "the log has no altitude on the final leg"),)
+        return (_untold(context, minimum, NO_ALTITUDE),)
     if minimum.kind == "da":
         return (_decision(context, minimum, states),)
     return (_descent(context, minimum, states),)
@@ -260,7 +260,7 @@ def _against(
     tolerance = given.value * FT + allowed_m
     margin = lowest - minimum.altitude_m + tolerance
     span = float(states.time_s[0]), _climbed_by(context, float(states.time_s[-1]), lowest)
-    gap = context.incomplete(*span) or ("the log has a hole where it was lowest" if altitude_missing(context, [span]) else None)
+    gap = context.incomplete(*span) or (ALTITUDE_MISSING if altitude_missing(context, [span]) else None)
     # the two seconds that a decision altitude allows are for reading the altimeter: what is left is the log's own noise
     sd = context.motion.level_sd_m if allowed_m > 0.0 else context.motion.lowest_sd_m(margin)
     verdict, reason = judge(margin, sd, gap or untold)

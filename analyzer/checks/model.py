@@ -9,17 +9,38 @@ from dataclasses import dataclass, field
 from analyzer.checks.figures import Figures
 from analyzer.checks.limits import Standard
 from analyzer.checks.words import FEET, METRES, HeightUnit, shape_words
-from analyzer.legs.model import Reversal
+from analyzer.legs.model import Part, Reversal
+from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.model import Motion
 from analyzer.procedure.approach import PublishedHold
 from analyzer.vocabulary import CheckName, Leg, PartName, Verdict
 
-__all__ = ["CLOSE", "INSIDE", "NOT_ASSESSED", "OUTSIDE", "Context", "Finding", "Lesson", "Place", "judge"]
+__all__ = [
+    "ALTITUDE_MISSING",
+    "CLOSE",
+    "GAP",
+    "INSIDE",
+    "NOT_ASSESSED",
+    "NO_ALTITUDE",
+    "OUTSIDE",
+    "TOO_LITTLE",
+    "Context",
+    "Finding",
+    "Lesson",
+    "Place",
+    "judge",
+]
 
 INSIDE: Verdict = "inside"
 OUTSIDE: Verdict = "outside"
 CLOSE: Verdict = "too close to call"
 NOT_ASSESSED: Verdict = "not assessed"
+
+# Reasons that say that the log does not hold what a check needs, as `checks.missing` knows them.
+GAP = "the log has a gap in this stretch"
+NO_ALTITUDE = "the log has no altitude"
+ALTITUDE_MISSING = "altitude is missing in a part of it"
+TOO_LITTLE = "too little of it is there"
 
 _LEGS_OF_ARC: Mapping[Leg, str] = {"outbound": "the arc", "reversal": "the turn off the arc"}
 _CLOSE_SD = 2.0  # margins within this many standard deviations are not called
@@ -126,12 +147,18 @@ class Context:
 
     def incomplete(self, start_s: float, end_s: float, leg_or_part: Leg | PartName | None = None) -> str | None:
         """Why a stretch of the log, or a leg or part by its name, is not all there; None where it is."""
-        if self.motion.gaps_between(start_s, end_s):
-            return "the log has a gap in this stretch"
+        if self.motion.gaps_between(start_s, end_s) or self.motion.holes_between(start_s, end_s, LONG_HOLE_S):
+            return GAP
         last = self.reversal.parts[-1]
         if last.name != "final" and leg_or_part in (last.leg, last.name) and self.reversal.passage("inbound") is None:
             return "the log ends in it"
         return None
+
+    def incomplete_turn(self, part: Part) -> str | None:
+        """The same of a turn, in which less is enough to hide a bank."""
+        if self.motion.holes_between(part.start_s, part.end_s):
+            return GAP
+        return self.incomplete(part.start_s, part.end_s, part.name)
 
     @property
     def not_established(self) -> str | None:

@@ -2,13 +2,15 @@
 
 The worst verdict there is stands for all: outside, before too close to call, before inside. Where the charted reversal was not
 flown, the approach is not complete, the aircraft was below a minimum and nothing explains it, or a doubt took verdicts back,
-what is left makes no pass: the result is not assessed, and says what was inside.
+what is left makes no pass: the result is not assessed, and says what was inside. So it is where the log does not hold what a
+charted limit of the legs flown is judged by, which could be outside: a distance, altitude, bank or charted speed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from analyzer.checks.missing import lacks
 from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.words import check_name, value_text
 from analyzer.legs.model import Reversal
@@ -32,11 +34,13 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
     if by_verdict[OUTSIDE]:
         names = ", ".join(dict.fromkeys(check_name(f.check, f.unit) for f in by_verdict[OUTSIDE]))
         return OUTSIDE, f"{len(by_verdict[OUTSIDE])} of {judged} findings: {names}"
+    inside = f"; {_judged_words(by_verdict[INSIDE], by_verdict[CLOSE])}" if judged else ""
     withdrawn = [finding for finding in findings if finding.withdrawn]
     if withdrawn:
-        others = f"; the {judged} findings that could be judged are not outside" if judged else ""
-        reasons = " and ".join(dict.fromkeys(finding.reason for finding in withdrawn if finding.reason))
-        return NOT_ASSESSED, f"{reasons}{others}"
+        return NOT_ASSESSED, f"{' and '.join(dict.fromkeys(str(finding.reason) for finding in withdrawn))}{inside}"
+    lacking = [finding for finding in findings if lacks(finding)]
+    if lacking:
+        return NOT_ASSESSED, f"{_lacking_words(lacking)}{inside}"
     if by_verdict[CLOSE]:
         names = ", ".join(dict.fromkeys(check_name(f.check, f.unit) for f in by_verdict[CLOSE]))
         return CLOSE, f"{len(by_verdict[CLOSE])} of {judged} findings: {names}; the rest inside"
@@ -55,6 +59,29 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
     near = _closest(findings)
     all_inside = f"all {judged} findings that could be judged" if judged > 1 else "the one finding that could be judged"
     return INSIDE, f"{all_inside}{f'; closest to its limit: {near}' if near else ''}"
+
+
+def _lacking_words(lacking: Sequence[Finding]) -> str:
+    """What could not be assessed and why, each reason once: ``turn bank (offset turn, reversal turn): the log has a gap``."""
+    by_reason: dict[str, dict[str, list[str]]] = {}
+    for finding in lacking:
+        where = by_reason.setdefault(str(finding.reason), {}).setdefault(check_name(finding.check, finding.unit), [])
+        where.append(finding.fix or (finding.part or finding.leg).replace("_", " "))
+    told = []
+    for reason, names in by_reason.items():
+        listed = ", ".join(f"{name} ({', '.join(dict.fromkeys(where))})" for name, where in names.items())
+        told.append(f"{listed}: {reason}")
+    return f"what is charted could not all be assessed: {'; '.join(told)}"
+
+
+def _judged_words(inside: Sequence[Finding], close: Sequence[Finding]) -> str:
+    """What is to be said of the findings that could be judged, of which none is outside."""
+    if close:
+        names = ", ".join(dict.fromkeys(check_name(f.check, f.unit) for f in close))
+        many = f"{len(close)} of the {len(inside) + len(close)} findings that could be judged"
+        return f"{many} too close to call ({names}), the rest inside"
+    many = f"all {len(inside)} findings that could be judged are" if len(inside) > 1 else "the one that could be judged is"
+    return f"{many} inside"
 
 
 def _closest(findings: Sequence[Finding]) -> str | None:

@@ -9,9 +9,11 @@ import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.figures import Farthest
-from analyzer.checks.model import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.model import GAP, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.words import clock, miles, side_word
+from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.model import seen_from
+from analyzer.motion.reach import reached_m
 from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM
@@ -39,7 +41,8 @@ def distance_limit(context: Context) -> tuple[Finding, ...]:
     margin = None if limit is None else limit - farthest.distance_m
     span = context.reversal.reversal_span_s
     ends = None if context.reversal.came_home else context.not_established
-    incomplete = ends or (context.incomplete(*span) if span is not None else None)
+    hidden = span is not None and farthest.room_m > 0.0 and bool(context.motion.holes_between(*span, LONG_HOLE_S))
+    incomplete = ends or (GAP if limit is not None and farthest.distance_m + farthest.room_m > limit else None)
     verdict, reason = (NOT_ASSESSED, _NONE_CHARTED) if margin is None else judge(margin, farthest.sd_m, incomplete)
     part = context.reversal.part_at(farthest.time_s)
     return (
@@ -47,13 +50,13 @@ def distance_limit(context: Context) -> tuple[Finding, ...]:
             check="distance_limit",
             leg=part.leg if part is not None else "reversal",
             part=part.name if part is not None else None,
-            sentence=_distance_sentence(context, farthest, limit),
+            sentence=_distance_sentence(context, farthest, limit, hidden=hidden),
             verdict=verdict,
             measured=farthest.distance_m / NM,
             limit=None if limit is None else limit / NM,
             unit="NM",
             margin=None if margin is None else margin / NM,
-            sd=farthest.sd_m / NM,
+            sd=farthest.stated_sd_m / NM,
             source=given.source
             if charted.limit_m is None
             else "charted; AIM 5-4-9 a.3: complete within the distance of the profile view",
@@ -76,7 +79,7 @@ def _farthest(context: Context) -> Farthest | None:
     charted, span = context.motion.charted, context.reversal.reversal_span_s
     if not charted.within_by_dme or span is None:
         return context.figures.farthest_from_limit
-    states = context.motion.states.between(*span)
+    states = context.motion.seen(context.motion.states.between(*span), LONG_HOLE_S)
     distance, _ = seen_from(charted, charted.limit_latitude_rad, charted.limit_longitude_rad, states)
     station = charted.dme.elevation_m if charted.dme is not None else charted.fix_elevation_m
     slant = geodesy.slant_range(distance, np.nan_to_num(states.altitude_m - station))
@@ -85,10 +88,11 @@ def _farthest(context: Context) -> Farthest | None:
     k = int(np.argmax(slant))
     noise = float(context.motion.path.sd(states.time_s[k : k + 1])[0])
     sd = math.hypot(noise, POSITION_SD_M, context.motion.altitude_sd_m if context.motion.has_altitude else 0.0)
-    return Farthest(float(slant[k]), float(slant[k]), sd, float(states.time_s[k]))
+    room = max(reached_m(context.motion, span, (charted.limit_latitude_rad, charted.limit_longitude_rad)) - distance[k], 0.0)
+    return Farthest(float(slant[k]), float(slant[k]), sd, float(states.time_s[k]), room)
 
 
-def _distance_sentence(context: Context, farthest: Farthest, limit: float | None) -> str:
+def _distance_sentence(context: Context, farthest: Farthest, limit: float | None, *, hidden: bool) -> str:
     charted = context.motion.charted
     fix = charted.procedure.fix.name if _at_fix(charted) else "the point that the limit is measured from"
     if charted.within_by_dme:
@@ -100,7 +104,8 @@ def _distance_sentence(context: Context, farthest: Farthest, limit: float | None
     slant = (
         f" The DME reads {miles(farthest.slant_m, 1)} there." if _dme_tells(context, farthest) and _dme_charted(charted) else ""
     )
-    return f"Farthest from {fix}: {miles(farthest.distance_m)} at {clock(farthest.time_s)}{against}.{slant}"
+    least = "at least " if hidden else ""
+    return f"Farthest from {fix}: {least}{miles(farthest.distance_m)} at {clock(farthest.time_s)}{against}.{slant}"
 
 
 def _at_fix(charted: Charted) -> bool:
@@ -134,7 +139,7 @@ class _Astray:
 def _astray(context: Context, charted_side: int, until_s: float) -> _Astray | None:
     """The way on the uncharted side of the outbound course, from the outbound passage on; None without one, or in a gap."""
     span = context.reversal.reversal_span_s
-    if span is None or context.motion.gaps_between(span[0], min(span[1], until_s)):
+    if span is None or context.motion.holes_between(span[0], min(span[1], until_s), LONG_HOLE_S):
         return None
     states = context.motion.states.between(span[0], min(span[1], until_s))
     if not len(states):

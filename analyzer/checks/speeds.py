@@ -11,12 +11,14 @@ from analyzer.checks.below import left_minimum_s
 from analyzer.checks.check import Check
 from analyzer.checks.figures import Airspeed, greatest_indicated
 from analyzer.checks.limits import Standard
-from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.model import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, feet, knots
 from analyzer.legs.held import laps_of
 from analyzer.legs.model import Part
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
+from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.model import States
+from analyzer.motion.reach import reached_mps
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FT, KT, FloatArray
 from analyzer.vocabulary import FLOWN_LEGS, Leg
@@ -79,7 +81,7 @@ def speed_limit(context: Context) -> tuple[Finding, ...]:
     if span is None:
         return ()
     ends = None if context.reversal.came_home else context.not_established
-    return (_speed_finding(context, span, context.figures.indicated, ends or context.incomplete(*span), None),)
+    return (_speed_finding(context, span, context.figures.indicated, ends, None),)
 
 
 def _of_lap(context: Context, number: int, lap: tuple[Part, ...]) -> Finding:
@@ -87,11 +89,11 @@ def _of_lap(context: Context, number: int, lap: tuple[Part, ...]) -> Finding:
     span, motion = (lap[0].start_s, lap[-1].end_s), context.motion
     broken_off = lap[-1].name != "inbound" and span[1] >= float(motion.states.time_s[-1]) - 1.0
     indicated = greatest_indicated(motion, span, context.figures.wind)
-    return _speed_finding(context, span, indicated, "the log ends in it" if broken_off else context.incomplete(*span), number)
+    return _speed_finding(context, span, indicated, "the log ends in it" if broken_off else None, number)
 
 
 def _speed_finding(
-    context: Context, span: tuple[float, float], indicated: Airspeed | None, incomplete: str | None, lap: int | None
+    context: Context, span: tuple[float, float], indicated: Airspeed | None, ends: str | None, lap: int | None
 ) -> Finding:
     limit, leg = _maximum(context, span), _leg_of(lap)
     what = "Greatest indicated airspeed" if lap is None else f"Lap {lap}: greatest indicated airspeed"
@@ -101,7 +103,11 @@ def _speed_finding(
             reason=_untold(context), basis="estimate", lap=lap,
         )  # fmt: skip
     margin = limit.speed_mps - indicated.speed_mps
+    reached = _reached_mps(context, span)
+    incomplete = ends or (GAP if reached > limit.speed_mps else None)
     verdict, reason = judge(margin, indicated.sd_mps, incomplete)
+    hidden = reached > indicated.speed_mps and bool(context.motion.holes_between(*span, LONG_HOLE_S))
+    least = "at least " if hidden else ""
     altitude = context.motion.altitude_at(indicated.time_s)
     height = f", {feet(altitude)}" if math.isfinite(altitude) else ""
     part = context.reversal.part_at(indicated.time_s)
@@ -111,8 +117,8 @@ def _speed_finding(
         part=part.name if part is not None else None,
         lap=lap,
         sentence=(
-            f"{what} {knots(indicated.speed_mps)} "
-            f"({'recorded' if indicated.recorded else f'estimated, ± {knots(indicated.sd_mps)}'}) "
+            f"{what} {least}{knots(indicated.speed_mps)} "
+            f"({recorded_words(context) if indicated.recorded else f'estimated, ± {knots(indicated.sd_mps)}'}) "
             f"at {clock(indicated.time_s)}{height}; limit {knots(limit.speed_mps)}."
         ),
         verdict=verdict,
@@ -136,7 +142,22 @@ def _untold(context: Context) -> str:
     """Why no airspeed is known."""
     if context.figures.wind is None:
         return "no wind could be estimated"
-    return f"the log has no {'altitude' if not context.motion.has_altitude else 'usable altitude in a part of it'}"
+    return ALTITUDE_MISSING if context.motion.has_altitude else NO_ALTITUDE
+
+
+def _reached_mps(context: Context, span: tuple[float, float]) -> float:
+    """The greatest airspeed that holes of the log leave room for in the reversal; -inf where it has none. [m/s]"""
+    states = context.motion.seen(context.motion.states.between(*span))
+    found = indicated_of(context, states)
+    if found is None:
+        return math.inf if context.motion.holes_between(*span) else -math.inf
+    return reached_mps(context.motion, span, states.time_s, found[0])
+
+
+def recorded_words(context: Context) -> str:
+    """How good a recorded airspeed is, in a word or two."""
+    unchecked = "indicated_airspeed_mps" in context.motion.curves.believed.unchecked
+    return "recorded, could not be checked" if unchecked else "recorded"
 
 
 def indicated_of(context: Context, states: States) -> tuple[FloatArray, float, bool] | None:
@@ -181,13 +202,14 @@ def _target(context: Context, leg: Leg, target: float) -> Finding:
     incomplete = next(filter(None, (context.incomplete(*span, leg) for span in spans)), None)
     verdict, reason_text = judge(tolerance - abs(off), sd, incomplete)
     against = f"{knots(abs(off))} {'above' if off > 0.0 else 'below'} the target of {knots(target)}"
+    basis = recorded_words(context) if recorded else f"estimated, ± {knots(sd)}"
     return Finding(
         check="target_speed",
         leg=leg,
         part=None,
         sentence=(
             f"Median indicated airspeed on {context.leg_words(leg)} {knots(speed)} "
-            f"({'recorded' if recorded else f'estimated, ± {knots(sd)}'}), {against}; ±{given.value:.0f} kt allowed."
+            f"({basis}), {against}; ±{given.value:.0f} kt allowed."
         ),
         verdict=verdict,
         measured=speed / KT,

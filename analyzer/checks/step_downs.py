@@ -123,7 +123,8 @@ def _begun(context: Context, leg: Leg, left_s: float) -> str:
 
 
 def _in_gap(context: Context, time_s: float) -> bool:
-    return any(gap.start_s <= time_s <= gap.end_s for gap in context.motion.track.gaps)
+    holes = (*context.motion.position_holes, *context.motion.altitude_holes)
+    return any(begin < time_s < end for begin, end in holes)
 
 
 CHECKS = (

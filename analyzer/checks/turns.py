@@ -136,22 +136,21 @@ def outbound_length(context: Context) -> tuple[Finding, ...]:
         return ()
     figures = next(figures for figures in context.figures.parts if figures.part is part)
     timed = part.end_s - passage.time_s
+    speed = figures.ground_speed_mps
+    flown = f"; ground speed on the outbound part {knots(speed)}" if math.isfinite(speed) else ""
     return (
         Finding(
             check="outbound_length",
             leg="outbound",
             part="outbound",
-            sentence=(
-                f"Outbound to {miles(length)} from the fix, {timed:.0f} s after passing it; "
-                f"ground speed on the outbound part {knots(figures.ground_speed_mps)}."
-            ),
+            sentence=f"Outbound to {miles(length)} from the fix, {timed:.0f} s after passing it{flown}.",
             verdict=NOT_ASSESSED,
             measured=length / NM,
             unit="NM",
             sd=POSITION_SD_M / NM,
             source="AIM 5-4-9 a.1: where to begin the turn is the pilot's choice, within the limit of distance",
             reason=_PILOTS_CHOICE,
-            details={"from_passage_s": timed, "ground_speed_kt": figures.ground_speed_mps / KT},
+            details={"from_passage_s": timed} | ({"ground_speed_kt": speed / KT} if flown else {}),
             place=context.place(part.end_s),
         ),
     )

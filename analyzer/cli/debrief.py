@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Collection
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -28,7 +29,12 @@ from analyzer.cli.options import (
 )
 from analyzer.errors import LogError
 
+if TYPE_CHECKING:
+    from analyzer.vocabulary import Verdict
+
 __all__ = ["debrief"]
+
+_OUTSIDE_CODE, _NOT_ASSESSED_CODE = 1, 3  # what --strict exits with; 2 is an error
 
 
 def _checks(incomplete: str) -> list[str]:
@@ -73,7 +79,9 @@ def debrief(
             autocompletion=_checks,
         ),
     ] = None,
-    strict: Annotated[bool, typer.Option("--strict", help="Exit with 1 where something is outside or not explained.")] = False,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="Exit with 1 where the result is outside, with 3 where it is not assessed.")
+    ] = False,
     column: Columns = None,
     unit: Units = None,
     start: Start = None,
@@ -86,7 +94,7 @@ def debrief(
     max_samples: MaxSamples = None,
 ) -> None:
     """Say what was flown and whether it stayed inside what is charted; write a page with pictures."""
-    from analyzer.checks.model import OUTSIDE
+    from analyzer.checks.overall import overall
     from analyzer.cli.output import destination
     from analyzer.cli.terminal import patience, print_summary
     from analyzer.debriefing import debrief as debrief_track
@@ -126,6 +134,12 @@ def debrief(
             written = report.write(result)
         told = "".join(f"{'Report:' if number == 0 else '       '} {path}\n" for number, path in enumerate(written))
         (sys.stderr if json == "-" else sys.stdout).write(f"\n{told}" if told else "")
-    found = [finding for one in result.told for finding in one.approach.findings]
-    if strict and any(finding.verdict == OUTSIDE or finding.unexplained for finding in found):
-        raise typer.Exit(1)
+    if strict:
+        raise typer.Exit(_strict_code({overall(one.approach.findings, one.approach.reversal)[0] for one in result.told}))
+
+
+def _strict_code(results: Collection[Verdict]) -> int:
+    """What `--strict` exits with: the worst result of approaches and holds; where none was found, nothing is assessed."""
+    if "outside" in results:
+        return _OUTSIDE_CODE
+    return _NOT_ASSESSED_CODE if "not assessed" in results or not results else 0

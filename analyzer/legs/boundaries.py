@@ -41,6 +41,8 @@ def turn_span(states: States, first: int, last: int, direction: int, from_bank_r
     steady = turn_bank(np.maximum(bank[first : last + 1], 0.0))
     low, high = max(first - _ROLL_MARGIN, 0), min(last + _ROLL_MARGIN, len(states) - 1)
     full = np.flatnonzero(bank[first : last + 1] >= 0.8 * steady) + first
+    if not len(full):  # a recorded bank goes against a turn that the positions show: the decoded seconds are all there is
+        full = np.arange(first, last + 1)
     middle_in = (steady - from_bank_rad) / 2.0
     start = _crossing(states.time_s, bank, int(full[0]), low, middle_in)
     start -= (steady + from_bank_rad) / (2.0 * ROLL_RATE_RAD_S)

@@ -11,11 +11,13 @@ import numpy.typing as npt
 
 from analyzer.physics.units import BoolArray, FloatArray
 
-__all__ = ["KNOT_STEP_S", "IntArray", "Knots", "basis"]
+__all__ = ["KNOT_STEP_S", "LONG_HOLE_S", "IntArray", "Knots", "basis", "holes"]
 
 IntArray = npt.NDArray[np.int64]
 
 KNOT_STEP_S = 1.0
+LONG_HOLE_S = 30.0  # in a longer hole a turn may begin or end, and no curve tells which
+_BRIDGED_S, _BRIDGED_STEPS = 10.0, 3.0  # between samples; a dip of some hundred feet, or most of a turn, fits into more
 
 
 def basis(u: FloatArray, order: int) -> FloatArray:
@@ -40,6 +42,16 @@ def basis(u: FloatArray, order: int) -> FloatArray:
         found[0], found[1], found[2], found[3] = v, 3.0 * u - 2.0, 1.0 - 3.0 * u, u
         found /= KNOT_STEP_S**2
     return found
+
+
+def holes(time_s: FloatArray, interval_s: float) -> tuple[tuple[float, float], ...]:
+    """From which sample to which there is none for longer than a curve can be trusted to bridge, gaps among them. [s]
+
+    `interval_s` is the step of the log.
+    """
+    begins, ends = time_s[:-1], time_s[1:]
+    hole = ends - begins > max(_BRIDGED_S, _BRIDGED_STEPS * interval_s)
+    return tuple(zip(begins[hole].tolist(), ends[hole].tolist(), strict=True))
 
 
 @dataclass(frozen=True)

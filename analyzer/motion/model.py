@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, TypeAlias
 import numpy as np
 
 from analyzer.motion.height import Height
+from analyzer.motion.knots import holes
 from analyzer.motion.noise import Noise
 from analyzer.motion.recorded import Believed
 from analyzer.motion.spline import SmoothingSpline
@@ -26,7 +27,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Curves", "Motion", "States", "seen_from"]
 
-_BRIDGED_S, _BRIDGED_STEPS = 10.0, 3.0  # without an altitude; a dip of some hundred feet fits into more
+
+_BESIDE_S = 1.0  # a sample is known as well this far into a hole
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,6 +62,10 @@ class States:
         """The states from one instant to another, both included."""
         part = slice(self.time_s.searchsorted(start_s - 1e-6), self.time_s.searchsorted(end_s + 1e-6))
         return States(*[getattr(self, name)[part] for name in _QUANTITIES])
+
+    def where(self, chosen: BoolArray) -> States:
+        """The states that are chosen."""
+        return _frozen(States(*[getattr(self, name)[chosen] for name in _QUANTITIES]))
 
     def within(self, spans: Sequence[tuple[float, float]]) -> States:
         """The states within one or more stretches of time, one after the other."""
@@ -215,10 +221,12 @@ class Motion:
     @cached_property
     def altitude_holes(self) -> tuple[tuple[float, float], ...]:
         """From which instants to which no altitude was logged for longer than the smoothing can be trusted to bridge."""
-        logged_s = self.track.time_s[np.isfinite(self.track.altitude_m)]
-        begins, ends = logged_s[:-1], logged_s[1:]
-        hole = ends - begins > max(_BRIDGED_S, _BRIDGED_STEPS * self.track.interval_s)
-        return tuple(zip(begins[hole].tolist(), ends[hole].tolist(), strict=True))
+        return holes(self.track.time_s[np.isfinite(self.track.altitude_m)], self.track.interval_s)
+
+    @cached_property
+    def position_holes(self) -> tuple[tuple[float, float], ...]:
+        """The same of positions: the track's gaps, and what is shorter and bridged by the curve."""
+        return holes(self.track.time_s, self.track.interval_s)
 
     @property
     def wind(self) -> WindEstimate | None:
@@ -302,6 +310,30 @@ class Motion:
     def gaps_between(self, start_s: float, end_s: float) -> tuple[Gap, ...]:
         """The gaps of the track that touch a stretch of time."""
         return tuple(gap for gap in self.track.gaps if gap.start_s < end_s and gap.end_s > start_s)
+
+    def holes_between(self, start_s: float, end_s: float, longer_than_s: float = 0.0) -> tuple[tuple[float, float], ...]:
+        """From which sample to which a stretch of time is without a position, gaps among them. [s]"""
+        return tuple(
+            (begin, end)
+            for begin, end in self.position_holes
+            if begin < end_s and end > start_s and end - begin > longer_than_s
+        )
+
+    def seen(self, states: States, longer_than_s: float = 0.0) -> States:
+        """Those of some states that the log shows, without what a curve bridges a longer hole with; all where it shows none."""
+        shown = np.ones(len(states), dtype=bool)
+        for begin, end in self.position_holes:
+            if end - begin <= longer_than_s:
+                continue
+            shown &= (states.time_s <= begin + _BESIDE_S) | (states.time_s >= end - _BESIDE_S)
+        return states if shown.all() or not shown.any() else states.where(shown)
+
+    def logged_altitude_m(self, states: States) -> FloatArray:
+        """The altitudes of some states, NaN where a curve bridges a hole of the altitudes; as they are where it shows none."""
+        bridged = np.zeros(len(states), dtype=bool)
+        for begin, end in self.altitude_holes:
+            bridged |= (states.time_s > begin + _BESIDE_S) & (states.time_s < end - _BESIDE_S)
+        return states.altitude_m if bridged.all() else np.where(bridged, np.nan, states.altitude_m)
 
     def to_frame(self) -> pd.DataFrame:
         """One row a sample of the log, in the trade's units; the columns are part of the public interface.

@@ -1,38 +1,77 @@
-"""Recorded columns: believed where they agree with what the positions say, refused with a note where they do not."""
+"""Recorded columns: believed where they agree with what the positions say, refused with a note where they do not.
+
+What cannot be compared, because the log hardly turns or its samples are too far apart, is no measure of a bank: the positions
+tell one with an error that is known. Heading and airspeed are all there is where no turn tells the wind: they are used where
+they are possible beside track and ground speed, and it is said that they could not be checked.
+"""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from analyzer.motion.agreement import Agreement, Told, of_directions, of_rates, of_speeds, summed, turning
 from analyzer.motion.airspeed import indicated_airspeed
+from analyzer.motion.height import Height
 from analyzer.motion.spline import SmoothingSpline
+from analyzer.motion.stale import held_for_s, runs
 from analyzer.motion.wind import WindEstimate
-from analyzer.physics.units import DEG, GRAVITY, KT, FloatArray, wrap
+from analyzer.physics.quantiles import median, quantile
+from analyzer.physics.units import DEG, FPM, FT, GRAVITY, KT, BoolArray, FloatArray
 from analyzer.procedure.charted import Charted
 from analyzer.track.model import Note, Track
 
 __all__ = ["Believed", "believe"]
 
-# Medians of the difference from the estimate above which a column is refused, and the slope a recorded bank must have on it.
-_HEADING_RAD = 10.0 * DEG
-_TRACK_AND_DRIFT_RAD = 25.0 * DEG  # where no wind is known, the track stands in for the heading,
-_GROUND_FOR_AIR_SHARE = 0.4  # and ground speed for airspeed
-_SPEED_SHARE, _SPEED_MPS = 0.1, 5.0 * KT
-_BANK_RAD, _BANKED_RAD = 4.0 * DEG, 8.0 * DEG
-_SLOPE = (0.75, 1.3)
+_SLOPE, _SLOPE_SD = 0.08, 0.04  # off one by more is refused; known less well than this it cannot be checked
+_TAXI_MPS = 18.0  # no slower than any of these aircraft flies: on the ground one turns without a bank
 _LEAST_SAMPLES = 30
+# A fifth of the rate of a turn and of a descent as they are usual: how well their sum is known where samples are apart.
+_EDGE_TURN, _EDGE_CLIMB = 0.6 * DEG, 150.0 * FPM
+_LAG_S, _LAG_STEPS, _LAG_STEPS_OF_SPEEDS = 1.8, 0.3, 0.5  # speeds change less, so their lag is known less well
+_HELD_S, _HELD_STEPS = 2.9, 1.5
+_STILL_SHARE = 0.2  # of the log, a column that stands still in more of it is refused altogether
+# What a column may be off by throughout. A bank is known from the turns to a tenth of a degree; a compass is not much better.
+_OFFSET: Mapping[str, float] = {"bank_rad": 1.5 * DEG, "heading_rad": 5.0 * DEG, "track_rad": 4.0 * DEG}
+# Standing still for so long counts where the positions turn or speed up by more than this meanwhile.
+_STILL_S, _STILL_STEPS = 10.0, 2.0
+_STILL_CLIMB_M = 200.0 * FT
+_STILL_TURN_RAD, _STILL_MPS, _STILL_SPEED_SHARE = 20.0 * DEG, 8.0 * KT, 0.08
+_SCATTER: Mapping[str, float] = {"bank_rad": 4.0 * DEG, "heading_rad": 8.0 * DEG, "track_rad": 8.0 * DEG}
+# What is possible where no wind is known: the track stands in for the heading, and ground speed for airspeed.
+_DRIFT_RAD, _WIND_SHARE = 25.0 * DEG, 0.4
 _MISSING_S, _MISSING_STEPS = 5.0, 3.0  # longer without a value, and more steps of the log, it is not bridged
+_TOO_LITTLE = (
+    "the log turns too little or its samples are too far apart",
+    "the altitude changes too little or its samples are too far apart",
+)
+_DIRECTIONS = ("heading_rad", "track_rad")
+_RATES = ("bank_rad", "vertical_speed_mps")
+_THROUGH_AIR = ("heading_rad", "true_airspeed_mps", "indicated_airspeed_mps")
+_AGAINST: Mapping[str, str] = {
+    "ground_speed_mps": "the speed of the positions",
+    "track_rad": "the track of the positions",
+    "heading_rad": "the heading that positions and wind tell",
+    "bank_rad": "the bank of the turns",
+    "true_airspeed_mps": "the airspeed that positions and wind tell",
+    "indicated_airspeed_mps": "the airspeed that positions and wind tell",
+    "vertical_speed_mps": "the rate at which the altitude changes",
+}
 
 
 @dataclass(frozen=True, eq=False)
 class Believed:
-    """The recorded columns that are used, by their names in `Track.recorded`, and what is said of them."""
+    """The recorded columns that are used, by their names in `Track.recorded`, and what is said of them.
+
+    `unchecked` names those that are used though the log does not tell enough to check them.
+    """
 
     columns: Mapping[str, FloatArray]
     notes: tuple[Note, ...]
+    unchecked: frozenset[str] = frozenset()
 
     def at(self, name: str, track: Track, time_s: FloatArray) -> FloatArray | None:
         """A believed column at any instants, straight between samples; None where it is not used.
@@ -40,76 +79,179 @@ class Believed:
         NaN beyond the samples, and where the column is missing for longer than a moment.
         """
         values = self.columns.get(name)
-        if values is None:
-            return None
-        known = np.isfinite(values)
-        series = np.unwrap(values[known]) if name in ("heading_rad", "track_rad") else values[known]
-        logged_s = track.time_s[known]
-        after = np.clip(np.searchsorted(logged_s, time_s), 1, len(logged_s) - 1)
-        begin, end = logged_s[after - 1], logged_s[after]
-        missing = (end - begin > max(_MISSING_S, _MISSING_STEPS * track.interval_s)) & (time_s > begin) & (time_s < end)
-        values = np.interp(time_s, logged_s, series, left=np.nan, right=np.nan)
-        return np.where(missing, np.nan, values)
+        return None if values is None else _between(name, values, track, time_s)
 
 
-def believe(track: Track, charted: Charted, path: SmoothingSpline, wind: WindEstimate | None) -> Believed:
-    """Which recorded columns agree with the positions, judged by the smoothed path and the wind that its turns tell."""
+def _between(name: str, values: FloatArray, track: Track, time_s: FloatArray) -> FloatArray:
+    """A column at any instants, straight between its values; NaN where there are none for longer than a moment."""
+    known = np.isfinite(values)
+    if known.sum() < 2:
+        return np.full(len(time_s), np.nan)
+    series = np.unwrap(values[known]) if name in _DIRECTIONS else values[known]
+    logged_s = track.time_s[known]
+    after = np.clip(np.searchsorted(logged_s, time_s), 1, len(logged_s) - 1)
+    begin, end = logged_s[after - 1], logged_s[after]
+    missing = (end - begin > max(_MISSING_S, _MISSING_STEPS * track.interval_s)) & (time_s > begin) & (time_s < end)
+    return np.where(missing, np.nan, np.interp(time_s, logged_s, series, left=np.nan, right=np.nan))
+
+
+@dataclass(frozen=True, eq=False)
+class _Seen:
+    """What the positions tell, at every second: what a recorded column is held against."""
+
+    track: Track
+    told: Mapping[str, Told]
+    airspeed: Told  # true, along the heading; ground speed along the track where no wind is known
+    airspeed_share_sd: float  # infinite where no wind is known
+
+
+def believe(
+    track: Track, charted: Charted, path: SmoothingSpline, height: Height | None, wind: WindEstimate | None
+) -> Believed:
+    """Which recorded columns agree with the positions, judged by the smoothed curves and the wind that the turns tell."""
     if not track.recorded:
         return Believed({}, ())
-    _, velocity, acceleration = path.with_derivatives(track.time_s)
-    wind_north, wind_east = wind.at(track.time_s) if wind is not None else (0.0, 0.0)
-    north, east = velocity[:, 0] - wind_north, velocity[:, 1] - wind_east
-    airspeed = np.maximum(np.hypot(north, east), 1.0)
-    heading_limit = _HEADING_RAD if wind is not None else _TRACK_AND_DRIFT_RAD
-    air_share = _SPEED_SHARE if wind is not None else _GROUND_FOR_AIR_SHARE
-    estimates: dict[str, FloatArray] = {
-        "ground_speed_mps": np.hypot(velocity[:, 0], velocity[:, 1]),
-        "track_rad": np.arctan2(velocity[:, 1], velocity[:, 0]),
-        "heading_rad": np.arctan2(east, north),
-        "bank_rad": np.arctan((north * acceleration[:, 1] - east * acceleration[:, 0]) / airspeed / GRAVITY),
-        "true_airspeed_mps": airspeed,
-        "indicated_airspeed_mps": indicated_airspeed(airspeed, track.altitude_m, track.air, charted),
-    }
-    columns, notes = {}, []
+    seen = _seen(track, charted, path, height, wind)
+    columns, notes, unchecked = {}, [], set()
     for name, values in track.recorded.items():
-        if name not in estimates:
+        if name not in seen.told:
             continue
-        share = air_share if "airspeed" in name else _SPEED_SHARE
-        fault = _fault(name, values, estimates[name], heading_limit, share)
-        quantity = name.rpartition("_")[0].replace("_", " ")
-        if fault is None:
-            columns[name] = values
-            notes.append(Note(f"recorded {quantity} agrees with the positions"))
-        else:
-            notes.append(Note(f"recorded {quantity} not used: {fault}"))
-    return Believed(columns, tuple(notes))
+        used, checked, said = _judged(name, values, seen)
+        if used is not None:
+            columns[name] = used
+            if not checked:
+                unchecked.add(name)
+        notes.append(Note(f"recorded {_words(name)} {said}"))
+    return Believed(columns, tuple(notes), frozenset(unchecked))
 
 
-def _fault(name: str, recorded: FloatArray, estimate: FloatArray, heading_limit_rad: float, share: float) -> str | None:
-    """Why a recorded column is not believed, or None."""
-    known = np.isfinite(recorded) & np.isfinite(estimate)
+def _words(name: str) -> str:
+    return name.rpartition("_")[0].replace("_", " ")
+
+
+def _seen(track: Track, charted: Charted, path: SmoothingSpline, height: Height | None, wind: WindEstimate | None) -> _Seen:
+    time_s, (_, velocity, _) = path.knots.grid(), path.on_grid()
+    wind_north, wind_east = wind.at(time_s) if wind is not None else (0.0, 0.0)
+    north, east = velocity[:, 0] - wind_north, velocity[:, 1] - wind_east
+    airspeed = np.where(np.hypot(velocity[:, 0], velocity[:, 1]) > _TAXI_MPS, np.hypot(north, east), np.nan)
+    flying = np.where(np.isnan(airspeed), np.nan, 0.0)
+    heading = np.unwrap(np.arctan2(east, north)) + flying
+    altitude = height.at(time_s)[0] if height is not None else np.full(len(time_s), np.nan)
+    values = {
+        "ground_speed_mps": np.hypot(velocity[:, 0], velocity[:, 1]) + flying,
+        "track_rad": np.unwrap(np.arctan2(velocity[:, 1], velocity[:, 0])) + flying,
+        "heading_rad": heading,
+        "bank_rad": heading,
+        "true_airspeed_mps": airspeed,
+        "indicated_airspeed_mps": indicated_airspeed(airspeed, altitude, track.air, charted),
+        "vertical_speed_mps": altitude,
+    }
+    share = median(wind.airspeed_sds(time_s)) / float(np.nanmedian(airspeed)) if wind is not None else math.inf
+    return _Seen(track, {name: Told(time_s, value) for name, value in values.items()}, Told(time_s, airspeed), share)
+
+
+def _judged(name: str, values: FloatArray, seen: _Seen) -> tuple[FloatArray | None, bool, str]:
+    """What is used of a column, None where nothing is, whether it was checked, and what is said of it."""
+    track, told = seen.track, seen.told[name]
+    known = np.isfinite(values) & np.isfinite(told.at(track.time_s))
     if int(known.sum()) < _LEAST_SAMPLES:
-        return f"it has fewer than {_LEAST_SAMPLES} values that can be compared"
-    recorded, estimate = recorded[known], estimate[known]
-    if name in ("heading_rad", "track_rad"):
-        off = float(np.median(np.abs(wrap(recorded - estimate))))
-        return (
-            None if off < heading_limit_rad else f"it is off the direction of the positions by {off / DEG:.0f}° in the median"
-        )
+        return None, False, f"not used: it has fewer than {_LEAST_SAMPLES} values that can be compared"
+    series = np.unwrap(values[known]) if name in _DIRECTIONS else values[known]
+    held_s = held_for_s(track.time_s[known], series)
+    if held_s is not None and held_s > max(_HELD_S, _HELD_STEPS * track.interval_s):
+        return None, False, f"not used: each of its values stands for {held_s:.0f} s"
+    moving, still_s = _without_stills(name, values, known, seen)
+    too_few = int((known & np.isfinite(moving)).sum()) < _LEAST_SAMPLES
+    if too_few or still_s > _STILL_SHARE * (track.time_s[-1] - track.time_s[0]):
+        return None, False, f"not used: it stands still for {still_s:.0f} s in which the positions do not"
+    found = _compared(name, moving, seen)
+    used = f"but for {still_s:.0f} s in which it stands still and they do not" if still_s else ""
+    if name in _THROUGH_AIR and seen.airspeed_share_sd > _SLOPE_SD:
+        impossible = _impossible(name, found)
+        if impossible is not None:
+            return None, False, f"not used: {impossible}"
+        return moving, False, f"used, but could not be checked: the log turns too little to tell the wind{used and ', ' + used}"
+    fault = _fault(name, found, track)
+    if fault is not None:
+        return None, False, f"not used: {fault}"
+    if not (found.slope_sd <= _SLOPE_SD and abs(found.slope - 1.0) + found.slope_sd <= _SLOPE):
+        return None, False, f"not used: it cannot be checked well enough, for {_TOO_LITTLE[name == 'vertical_speed_mps']}"
+    return moving, True, f"agrees with the positions{used and ', ' + used}"
+
+
+def _without_stills(name: str, values: FloatArray, known: BoolArray, seen: _Seen) -> tuple[FloatArray, float]:
+    """A column without the stretches in which it stands still and the positions do not, and how long those are. [s]"""
+    time_s = seen.track.time_s
+    where = np.flatnonzero(known)
+    moving, still_s = values.copy(), 0.0
+    for first, last in runs(values[known]):
+        begin, end = int(where[first]), int(where[last])
+        lasts = float(time_s[end] - time_s[begin])
+        if lasts >= max(_STILL_S, _STILL_STEPS * seen.track.interval_s) and _moved_on(name, values, begin, end, seen):
+            moving[begin : end + 1] = np.nan
+            still_s += lasts
+    return moving, still_s
+
+
+def _moved_on(name: str, values: FloatArray, begin: int, end: int, seen: _Seen) -> bool:
+    """Whether what the positions tell changes while a column stands still."""
+    time_s, told = seen.track.time_s, seen.told[name]
+    if name in _RATES:
+        edges = np.minimum(np.searchsorted(told.time_s, time_s[[begin, end]]), len(told.time_s) - 1)[:, None]
+        rate = np.full(len(told.time_s), values[begin])
+        said = summed(told.time_s, turning(rate, seen.airspeed.value) if name == "bank_rad" else rate, edges)
+        off = float(np.abs(said - (told.value[edges[1]] - told.value[edges[0]]))[0])
+        return off > (_STILL_TURN_RAD if name == "bank_rad" else _STILL_CLIMB_M)
+    there = told.at(time_s[begin : end + 1])
+    there = there[np.isfinite(there)]
+    if not len(there):
+        return False
+    speed = max(_STILL_MPS, _STILL_SPEED_SHARE * float(np.mean(np.abs(there))))
+    least = _STILL_TURN_RAD if name in _DIRECTIONS else speed
+    return quantile(there, 0.95) - quantile(there, 0.05) > least
+
+
+def _compared(name: str, values: FloatArray, seen: _Seen) -> Agreement:
+    told, track = seen.told[name], seen.track
     if name == "bank_rad":
-        return _bank_fault(recorded, estimate)
-    off, typical = float(np.median(np.abs(recorded - estimate))), float(np.median(estimate))
-    if off < max(_SPEED_MPS, share * typical):
-        return None
-    return f"it is off the speed of the positions by {off / KT:.0f} kt in the median"
+        speed = seen.airspeed
+        found = of_rates(
+            told, lambda time_s: turning(_between(name, values, track, time_s), speed.at(time_s)), track.interval_s, _EDGE_TURN
+        )
+        bank_of_rate = float(np.nanmedian(speed.value)) / GRAVITY
+        return replace(found, offset=found.offset * bank_of_rate, scatter=found.scatter * bank_of_rate)
+    if name == "vertical_speed_mps":
+        return of_rates(told, lambda time_s: _between(name, values, track, time_s), track.interval_s, _EDGE_CLIMB)
+    known = np.isfinite(values)
+    time_s, there = track.time_s[known], values[known]
+    if name in _DIRECTIONS:
+        return of_directions(time_s, there, told)
+    found = of_speeds(time_s, there, told)
+    return replace(found, slope_sd=seen.airspeed_share_sd) if name in _THROUGH_AIR else found
 
 
-def _bank_fault(recorded: FloatArray, estimate: FloatArray) -> str | None:
-    off = float(np.median(np.abs(recorded - estimate)))
-    if off > _BANK_RAD:
-        return f"it is off the bank of the turns by {off / DEG:.0f}° in the median"
-    banked = np.abs(estimate) > _BANKED_RAD
-    if int(banked.sum()) < _LEAST_SAMPLES:
+def _impossible(name: str, found: Agreement) -> str | None:
+    """Why a heading or airspeed is not possible beside track and ground speed in any wind, or None."""
+    if name == "heading_rad":
+        off = found.scatter
+        return None if off < _DRIFT_RAD else f"it is off the track by {off / DEG:.0f}° in the median"
+    if abs(found.slope - 1.0) < _WIND_SHARE:
         return None
-    slope = float(np.sum(recorded[banked] * estimate[banked]) / np.sum(estimate[banked] ** 2))
-    return None if _SLOPE[0] < slope < _SLOPE[1] else f"it is {slope:.2f} times the bank of the turns"
+    return f"it is {found.slope:.2f} times the ground speed in the median"
+
+
+def _fault(name: str, found: Agreement, track: Track) -> str | None:
+    """Why a column that was compared is not believed, or None."""
+    against = _AGAINST[name]
+    if found.slope + 2.0 * found.slope_sd < 0.0:
+        return f"it has the wrong sign: it goes against {against}"
+    if abs(found.slope - 1.0) - found.slope_sd > _SLOPE:
+        return f"it is {found.slope:.2f} times {against}"
+    steps = _LAG_STEPS_OF_SPEEDS if name.endswith("speed_mps") else _LAG_STEPS
+    if abs(found.lag_s) > max(_LAG_S, steps * track.interval_s):
+        return f"it {'lags behind' if found.lag_s > 0.0 else 'is ahead of'} the positions by {abs(found.lag_s):.0f} s"
+    if name in _OFFSET and abs(found.offset) > _OFFSET[name]:
+        return f"it is off {against} by {found.offset / DEG:+.0f}° throughout"
+    if name in _SCATTER and found.scatter > _SCATTER[name]:
+        return f"it is off {against} by {found.scatter / DEG:.0f}° in the median"
+    return None

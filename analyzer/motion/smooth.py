@@ -8,7 +8,7 @@ import numpy as np
 
 from analyzer.errors import LogError
 from analyzer.motion.height import Height
-from analyzer.motion.knots import IntArray, Knots
+from analyzer.motion.knots import LONG_HOLE_S, IntArray, Knots, holes
 from analyzer.motion.likelihood import Design
 from analyzer.motion.model import Curves, Motion
 from analyzer.motion.noise import Noise, measure_noise
@@ -17,7 +17,7 @@ from analyzer.motion.spline import SmoothingSpline, fit_design
 from analyzer.motion.uncertainty import ALTITUDE_WALK, POSITION_WALK
 from analyzer.motion.wind import NODE_STEP_S, Recorded, estimate_wind
 from analyzer.physics import geodesy
-from analyzer.physics.units import FloatArray
+from analyzer.physics.units import BoolArray, FloatArray
 from analyzer.procedure.charted import Charted
 from analyzer.track.model import Gap, Track
 from analyzer.track.repair import find_gaps
@@ -25,6 +25,7 @@ from analyzer.track.repair import find_gaps
 __all__ = ["analyse_motion"]
 
 _STEADY_MPS2 = 0.5  # a turn at 3° of bank
+_BESIDE_S = 1.0  # of a sample, what the curve bridges a hole with is as good as it
 _LEAST_SAMPLES = 5  # in a stretch between gaps; fewer tell nothing of an acceleration
 
 
@@ -50,13 +51,24 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
     path_noise = _noise(track.time_s, north_east, path, POSITION_WALK)
     nodes = path.knots.grid()[:: int(NODE_STEP_S)]
     velocity = path.at(nodes, order=1)
-    wind = estimate_wind(nodes, velocity)
-    believed = believe(track, charted, path, wind)
+    bridged = _bridged(nodes, track)
+    wind = estimate_wind(nodes, velocity, bridged=bridged)
+    believed = believe(track, charted, path, height, wind)
     heading, airspeed = (believed.at(name, track, nodes) for name in ("heading_rad", "true_airspeed_mps"))
     if heading is not None or airspeed is not None:
-        wind = estimate_wind(nodes, velocity, Recorded(heading, airspeed))
+        checked = not believed.unchecked & {"heading_rad", "true_airspeed_mps"}
+        wind = estimate_wind(nodes, velocity, Recorded(heading, airspeed, checked), bridged)
     curves = Curves(track, charted, path, path_noise, height, wind, north_east, believed)
     return Motion(curves, curves.on_grid())
+
+
+def _bridged(time_s: FloatArray, track: Track) -> BoolArray:
+    """Which instants lie in a long hole of the log that the curve bridges, and not beside one of its ends."""
+    found = np.zeros(len(time_s), dtype=bool)
+    for begin, end in holes(track.time_s, track.interval_s):
+        if end - begin > LONG_HOLE_S:
+            found |= (time_s > begin + _BESIDE_S) & (time_s < end - _BESIDE_S)
+    return found
 
 
 def _height(time_s: FloatArray, altitude_m: FloatArray, fitted: _Fitted) -> Height:

@@ -27,7 +27,7 @@ import numpy as np
 from scipy.linalg.lapack import dpbtrf, dpbtrs, dtbtrs
 
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FloatArray, wrap_positive
+from analyzer.physics.units import DEG, BoolArray, FloatArray, wrap_positive
 
 __all__ = ["LEAST_HEADING_CHANGE_RAD", "NODE_STEP_S", "NOTHING_RECORDED", "Recorded", "Wind", "WindEstimate", "estimate_wind"]
 
@@ -38,6 +38,7 @@ _AIRSPEED_WALK = 5e-3  # m²/s³: about 0.5 m/s in a minute, 1 kt, where no deli
 _AIRSPEED_TAIL = 1.0  # degrees of freedom of its steps (Student's; with one, Cauchy's)
 _WANDER_SD, _WANDER_S = 1.0, 40.0  # m/s and s: how well, and for how long, pilots depart from the airspeed they mean to fly
 _VELOCITY_SD = 0.3  # m/s: error of a smoothed ground velocity, as independent between nodes
+_BRIDGED_SD = 10.0  # m/s: of what the curve bridges a hole with, in which a turn may have begun or ended
 _HEADING_SD_RAD = 2.0 * DEG  # of a logged heading against the motion through the air: compass, sideslip
 _LOGGED_AIRSPEED_SD = 1.0  # m/s: of a logged true airspeed
 _CALM_SD = 25.0  # m/s: what is known of a wind component beforehand
@@ -69,10 +70,14 @@ class Wind:
 
 @dataclass(frozen=True, eq=False)
 class Recorded:
-    """Heading [rad, true] and true airspeed [m/s] as logged at the nodes, NaN or None where there is none."""
+    """Heading [rad, true] and true airspeed [m/s] as logged at the nodes, NaN or None where there is none.
+
+    `checked` says whether the turns bear them out, or nothing tells.
+    """
 
     heading_rad: FloatArray | None = None
     true_airspeed_mps: FloatArray | None = None
+    checked: bool = True
 
     @property
     def told(self) -> bool:
@@ -110,6 +115,14 @@ class WindEstimate:
     heading_rad: FloatArray  # of the velocity through the air, unwrapped
     factor: FloatArray
     from_recorded: bool  # whether headings and airspeeds were logged, so that no turn is needed
+    checked: bool  # whether the turns bear out what was logged
+
+    @property
+    def source(self) -> str:
+        """What the wind comes from, in words."""
+        if not self.from_recorded:
+            return "estimated from the turns"
+        return f"from recorded heading and airspeed{'' if self.checked else ', which could not be checked'}"
 
     def between(self, start_s: float, end_s: float) -> Wind | None:
         """Mean wind over a stretch of time, or None where the heading changed too little in it to tell."""
@@ -122,7 +135,7 @@ class WindEstimate:
             to_north_mps=float(share @ self.to_north_mps),
             to_east_mps=float(share @ self.to_east_mps),
             sd_mps=self._component_sd(int(np.argmax(inside)), share[inside]),
-            source="from recorded heading and airspeed" if self.from_recorded else "estimated from the turns",
+            source=self.source,
         )
 
     def airspeed_sd(self, time_s: float) -> float:
@@ -193,7 +206,7 @@ def _tie(band: FloatArray, unknown: int, information: FloatArray, share: FloatAr
 
 
 def _solve(
-    velocity: FloatArray, wind: FloatArray, prior: FloatArray, steps: FloatArray, recorded: Recorded
+    velocity: FloatArray, sd: FloatArray, wind: FloatArray, prior: FloatArray, steps: FloatArray, recorded: Recorded
 ) -> tuple[FloatArray, FloatArray]:
     """One Gauss-Newton step: the unknowns of all nodes, shape (4, n), and the Cholesky factor.
 
@@ -206,8 +219,8 @@ def _solve(
     slope = np.stack([*direction, np.ones_like(speed), np.ones_like(speed)])
     seen = speed + np.sum(direction * wind, axis=0)
     band, right = prior.copy(), np.zeros_like(slope)
-    for coefficient, value, sd in [(slope, seen, np.full_like(speed, _VELOCITY_SD)), *recorded.equations(velocity, speed)]:
-        weighted = coefficient / sd**2
+    for coefficient, value, of_value in [(slope, seen, sd), *recorded.equations(velocity, speed)]:
+        weighted = coefficient / of_value**2
         right += weighted * value
         for off in range(_UNKNOWNS):
             band[off, : _UNKNOWNS - off] += weighted[: _UNKNOWNS - off] * coefficient[off:]
@@ -219,7 +232,12 @@ def _solve(
     return solution.reshape(-1, _UNKNOWNS).T, factor
 
 
-def estimate_wind(time_s: FloatArray, velocity_mps: FloatArray, recorded: Recorded = NOTHING_RECORDED) -> WindEstimate | None:
+def estimate_wind(
+    time_s: FloatArray,
+    velocity_mps: FloatArray,
+    recorded: Recorded = NOTHING_RECORDED,
+    bridged: BoolArray | bool = False,
+) -> WindEstimate | None:
     """Wind and airspeed over a flight.
 
     Parameters
@@ -230,6 +248,8 @@ def estimate_wind(time_s: FloatArray, velocity_mps: FloatArray, recorded: Record
         Ground velocity to north and to east. [m/s]
     recorded : Recorded
         Heading and true airspeed as logged at the instants, where they are to be believed.
+    bridged : array of bool, shape (n,), or bool
+        Which velocities are those of a curve that bridges a hole of the log.
 
     Returns
     -------
@@ -242,9 +262,9 @@ def estimate_wind(time_s: FloatArray, velocity_mps: FloatArray, recorded: Record
     step = np.diff(time_s)
     velocity, prior = np.ascontiguousarray(velocity_mps.T), _prior(step)
     wind = np.tile(_circle(velocity_mps)[:, None], len(time_s))
-    tail = np.ones(len(step))
+    tail, sd = np.ones(len(step)), np.where(np.broadcast_to(bridged, len(time_s)), _BRIDGED_SD, _VELOCITY_SD)
     for _ in range(_MOST_ITERATIONS):
-        unknown, factor = _solve(velocity, wind, prior, tail / (_AIRSPEED_WALK * step), recorded)
+        unknown, factor = _solve(velocity, sd, wind, prior, tail / (_AIRSPEED_WALK * step), recorded)
         before, wind = wind, unknown[:2]
         tail = (_AIRSPEED_TAIL + 1.0) / (_AIRSPEED_TAIL + np.diff(unknown[2]) ** 2 / (step * _AIRSPEED_WALK))
         if float(np.abs(wind - before).max()) < _SETTLED_MPS:
@@ -254,4 +274,4 @@ def estimate_wind(time_s: FloatArray, velocity_mps: FloatArray, recorded: Record
     if np.ptp(heading) < LEAST_HEADING_CHANGE_RAD and not recorded.told:
         return None
     north, east, meant, departure = np.ascontiguousarray(unknown)
-    return WindEstimate(time_s, north, east, meant + departure, heading, factor, recorded.told)
+    return WindEstimate(time_s, north, east, meant + departure, heading, factor, recorded.told, recorded.checked)

@@ -115,7 +115,7 @@ def _values(beside: PartBeside, variation_rad: float) -> dict[str, tuple[float |
         course, turn = flown.course_rad, flown.turn
         told = (
             flown.part.duration_s,
-            flown.length_m / NM,
+            _known(flown.length_m / NM),
             _known(flown.ground_speed_mps / KT),
             (course - variation_rad) / DEG % 360.0 if course is not None else None,
             turn.bank_mean_rad / DEG if turn is not None else None,

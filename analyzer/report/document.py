@@ -169,7 +169,7 @@ def _farthest(debrief: Debrief, figures: Figures) -> Json | None:
     return {
         "distance_nm": _number(farthest.distance_m / NM, 4),
         "slant_nm": _number(farthest.slant_m / NM, 4),
-        "sd_nm": _number(farthest.sd_m / NM, 4),
+        "sd_nm": _number(farthest.stated_sd_m / NM, 4),
         "time": _time(farthest.time_s),
         "latitude_deg": _number(latitude / DEG, 6),
         "longitude_deg": _number(longitude / DEG, 6),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -169,8 +170,11 @@ def _final_alt(debrief: Debrief, approach: Approach) -> str:
 def _strips_alt(approach: Approach) -> str:
     peaks = [figures.turn.bank_peak_rad for figures in approach.figures.parts if figures.turn is not None]
     bank = f"Greatest bank in a turn {max(peaks) / DEG:.0f} degrees; mean" if peaks else "Mean"
-    speeds = [figures.ground_speed_mps / KT for figures in approach.figures.parts]
+    speeds = [speed for figures in approach.figures.parts if math.isfinite(speed := figures.ground_speed_mps / KT)]
+    ground = (
+        f" ground speed of the parts from {min(speeds):.0f} to {max(speeds):.0f} knots" if speeds else " ground speed unknown"
+    )
     return (
         "Distance, course deviation, altitude, vertical speed, speed, bank and turn rate over time, as far as the log tells "
-        f"them. {bank} ground speed of the parts from {min(speeds):.0f} to {max(speeds):.0f} knots."
+        f"them. {bank}{ground}."
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -288,7 +289,7 @@ def _part_name(part: Part) -> str:
 def part_row(figures: PartFigures, variation_rad: float, height: HeightUnit) -> tuple[str, ...]:
     """One part in words: name, start, seconds, length, course, ground speed, altitudes in a unit of height, bank."""
     part, turn = figures.part, figures.turn
-    known = figures.altitude_start_m == figures.altitude_start_m
+    known = math.isfinite(figures.altitude_start_m) and math.isfinite(figures.altitude_end_m)
     altitude = f"{figures.altitude_start_m / height.metres:.0f}-{figures.altitude_end_m / height.metres:.0f}" if known else "-"
     course = bearing_text(figures.course_rad - variation_rad) if figures.course_rad is not None else ""
     bank = f"{side_word(turn.direction)} {turn.bank_mean_rad / DEG:.0f}/{turn.bank_peak_rad / DEG:.0f}" if turn else ""
@@ -296,9 +297,9 @@ def part_row(figures: PartFigures, variation_rad: float, height: HeightUnit) -> 
         _part_name(part),
         clock(part.start_s),
         f"{part.duration_s:.0f}",
-        f"{figures.length_m / NM:.1f}",
+        f"{figures.length_m / NM:.1f}" if math.isfinite(figures.length_m) else "-",
         course,
-        f"{figures.ground_speed_mps / KT:.0f}",
+        f"{figures.ground_speed_mps / KT:.0f}" if math.isfinite(figures.ground_speed_mps) else "-",
         altitude,
         bank,
     )

@@ -9,6 +9,7 @@ from patterns import Approach, Pattern, fly_approach
 from synthetic import FT, KT, START_S, Chart
 
 from analyzer import debrief
+from analyzer.checks.overall import overall
 from analyzer.checks.run import CHECKS
 from analyzer.errors import LogError
 from analyzer.physics import atmosphere
@@ -123,11 +124,57 @@ def test_a_gap_in_the_reversal():
     flown = approach()
     turn = flown.begin("reversal_turn")
     result = debriefed(flown, replace(NOISY, hole_s=(turn + 30.0, turn + 50.0)), CHART)
-    for check in ("distance_limit", "intercept", "speed_limit"):
-        assert [finding.verdict for finding in all_of(result, check)] == ["not assessed"], check
-    legs = {finding.leg: finding.verdict for finding in all_of(result, "altitude_floor")}
-    assert legs["reversal"] == "not assessed"
-    assert legs["outbound"] == "inside"
+    assert one_of(result, "intercept").verdict == "not assessed"
+    assert one_of(result, "turn_bank", "reversal_turn").verdict == "not assessed"
+    # in 20 s nobody flies the miles that are left to the limit, nor slows down again from 200 kt
+    assert (one_of(result, "distance_limit").verdict, one_of(result, "speed_limit").verdict) == ("inside", "inside")
+    # at 1,500 ft/min down and up again 250 ft are lost in 20 s, and 300 ft are there
+    assert {finding.leg: finding.verdict for finding in all_of(result, "altitude_floor")}["reversal"] == "inside"
+    assert overall(result.findings, result.reversal)[0] == "not assessed"
+
+
+@pytest.mark.parametrize(("limit_nm", "verdict"), [(9.0, "inside"), (None, "not assessed")])
+def test_a_distance_over_a_hole_is_at_least_what_was_seen(limit_nm, verdict):
+    # 60 s about the farthest point, 7.7 NM out: at 120 kt there is room for a mile out and back, and no more
+    flown = approach()
+    turn = flown.begin("reversal_turn")
+    whole = one_of(debriefed(flown, NOISY, CHART), "distance_limit")
+    close = replace(CHART, within_nm=limit_nm or round(float(whole.measured) + 0.2, 1))
+    result = debriefed(flown, replace(NOISY, hole_s=(turn - 10.0, turn + 50.0)), close)
+    finding = one_of(result, "distance_limit")
+    assert finding.verdict == verdict
+    assert "at least" in finding.sentence
+    assert finding.measured <= whole.measured
+    assert finding.measured + 2.0 * finding.sd >= whole.measured
+
+
+@pytest.mark.parametrize(("floor_ft", "verdict"), [(2900.0, "not assessed"), (2000.0, "inside")])
+def test_a_floor_holds_over_a_hole_that_leaves_no_room_to_be_below_it(floor_ft, verdict):
+    out = STEPS.outbound_passage_s
+    chart = replace(CHART, floors_ft={"outbound": floor_ft})
+    track = replace(NOISY, altitude_ft=3000.0).of(STEPS.flown)
+    second, height = track.time_s - START_S, track.altitude_m.copy()
+    height[(second > out + 30.0) & (second < out + 65.0)] = np.nan
+    (one,) = debrief(replace(track, altitude_m=height), chart.at()).approaches
+    finding = one_of(one, "altitude_floor", leg="outbound")
+    assert finding.verdict == verdict
+    assert ("Lowest logged" in finding.sentence) == (verdict == "not assessed")
+
+
+def test_what_was_flown_over_a_long_hole_is_not_printed():
+    flown = approach()
+    turn = flown.begin("reversal_turn")
+    result = debriefed(flown, replace(NOISY, hole_s=(turn + 5.0, turn + 40.0)), CHART)
+    (part,) = [one for one in result.figures.parts if one.part.name == "reversal_turn"]
+    assert np.isnan([part.length_m, part.ground_speed_mps]).all()
+    (other,) = [one for one in result.figures.parts if one.part.name == "outbound"]
+    assert np.isfinite([other.length_m, other.ground_speed_mps]).all()
+
+
+def test_two_levels_with_a_hole_of_altitudes_between_them():
+    out = STEPS.outbound_passage_s
+    found = all_of(recorded(missing=(out - 100.0, out - 45.0)), "altitude_hold")
+    assert all(finding.measured is None or np.isfinite(finding.measured) for finding in found)
 
 
 def test_an_80_260_is_judged_by_the_same_checks():

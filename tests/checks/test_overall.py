@@ -3,9 +3,10 @@
 from dataclasses import replace
 
 import pytest
-from checked import NOISY, all_of, debriefed, of_pattern
+from checked import NOISY, PLAIN, all_of, debriefed, of_pattern
 from hypothesis import given
 from hypothesis import strategies as st
+from patterns import fly_approach
 from synthetic import Chart, Straight, fly
 
 from analyzer.checks.model import Finding
@@ -156,6 +157,63 @@ def test_below_a_minimum_that_nothing_explains_is_no_pass_whatever_else_is_insid
     assert overall([finding(OUTSIDE), below], COMPLETE)[0] == OUTSIDE
     assert overall([finding(CLOSE), below], COMPLETE)[0] == CLOSE
     assert overall([below], COMPLETE) == (NONE, "the aircraft was below the minimum and nothing in the log explains it")
+
+
+GAP, NO_HEIGHT = "the log has a gap in this stretch", "the log has no altitude"
+
+
+@pytest.mark.parametrize(
+    ("check", "reason", "values", "result"),
+    [
+        ("turn_bank", GAP, {"limit": 30.0}, NONE),
+        ("distance_limit", GAP, {"limit": 10.0}, NONE),
+        ("altitude_floor", NO_HEIGHT, {"limit": 2600.0}, NONE),
+        ("step_down", "altitude is missing in a part of it", {"limit": 1300.0}, NONE),
+        ("speed_limit", GAP, {"limit": 180.0, "source": "charted"}, NONE),
+        # a table by altitude is nothing that this chart limits
+        ("speed_limit", GAP, {"limit": 200.0, "source": "AIM 5-3-8 j.2"}, INSIDE),
+        # nothing is charted
+        ("distance_limit", GAP, {}, INSIDE),
+        # what a chart does not limit, what informs, what follows, and what is not for want of data
+        ("inbound_course", GAP, {"limit": 10.0}, INSIDE),
+        ("turn_bank", INFORMS, {"limit": 30.0}, INSIDE),
+        ("altitude_floor", "it follows from step down (final) and is counted there", {"limit": 2600.0}, INSIDE),
+        ("minimum_altitude", "with the runway in sight the aircraft may descend below it", {"limit": 640.0}, INSIDE),
+    ],
+)
+def test_what_a_chart_limits_and_the_log_does_not_hold_makes_no_pass(check, reason, values, result):
+    lacking = finding(NONE, check, reason, **values)
+    verdict, words = overall([finding(INSIDE), finding(INSIDE), lacking], COMPLETE)
+    assert verdict == result
+    if result == NONE:
+        assert reason in words
+        assert words.endswith("all 2 findings that could be judged are inside")
+        assert overall([finding(INSIDE), finding(CLOSE), lacking], COMPLETE)[0] == NONE
+        assert "too close to call" in overall([finding(INSIDE), finding(CLOSE), lacking], COMPLETE)[1]
+    # what is outside stays outside
+    assert overall([finding(OUTSIDE), lacking], COMPLETE)[0] == OUTSIDE
+
+
+def test_a_log_without_altitude_is_no_pass_where_floors_are_charted():
+    chart = Chart(floors_ft={"outbound": 2000.0})
+    lacking = of_pattern(log=replace(NOISY, altitude_ft=None), chart=chart)
+    verdict, words = overall(lacking.findings, lacking.reversal)
+    assert verdict == NONE
+    assert "altitude floor (outbound): the log has no altitude" in words
+    whole = of_pattern(log=NOISY, chart=chart)
+    assert overall(whole.findings, whole.reversal)[0] == INSIDE
+
+
+def test_cutting_out_what_is_outside_makes_no_pass():
+    # a limit that is passed by 40 m; without a minute about the farthest point the log shows less
+    far = fly_approach(replace(PLAIN, arrival_deg=-60.0, wind=(40.0, 12.0), intercept=True))
+    chart = Chart(within_nm=float(all_of(debriefed(far, NOISY), "distance_limit")[0].measured) - 0.02)
+    turn = far.begin("reversal_turn")
+    verdicts = {}
+    for name, hole in (("whole", None), ("cut", (turn - 10.0, turn + 50.0))):
+        result = debriefed(far, replace(NOISY, hole_s=hole), chart)
+        verdicts[name] = overall(result.findings, result.reversal)[0], all_of(result, "distance_limit")[0].verdict
+    assert verdicts == {"whole": (OUTSIDE, OUTSIDE), "cut": (NONE, NONE)}
 
 
 def test_inside_names_what_was_closest_to_its_limit():

@@ -162,13 +162,13 @@ def test_without_a_recorded_speed_it_is_estimated_from_the_wind():
 
 
 def test_the_landing_is_no_part_of_the_final_leg_s_speed():
-    # 110 kt down to the minimum, 70 kt in the longer part below it
+    # 110 kt down to the minimum, slowing to 70 kt in the longer part below it, as the positions do
     flown = fly([Straight("in", 300.0), Straight("level", 60.0), Straight("landing", 400.0, 70.0)], (0.0, 10.0), 180.0)
     heights = [(0.0, 2500.0), (310.0, 2500.0), (350.0, 800.0), (360.0, 800.0), (500.0, 500.0), (1e4, 500.0)]
     tables = {"speeds": {"final": 110.0}, "minimum": {"kind": "mda", "altitude_ft": 750.0}}
     chart = Chart(side=None, within_nm=None, reversal={"kind": "none"}, tables=tables)
     track = replace(NOISY, altitude_ft=heights).of(flown)
-    speed = np.where(track.time_s - track.time_s[0] < 365.0, 110.0, 70.0) * KT
+    speed = np.interp(track.time_s - track.time_s[0], [365.0, 760.0], [110.0, 70.0]) * KT
     (approach,) = debrief(replace(track, recorded={"indicated_airspeed_mps": speed}), chart.at()).approaches
     finding = one_of(approach, "target_speed")
     assert (finding.verdict, finding.measured) == ("inside", pytest.approx(110.0, abs=0.5))

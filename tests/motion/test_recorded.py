@@ -1,4 +1,7 @@
-"""Recorded columns: used where they agree with the positions, refused with a word on why where they do not."""
+"""Recorded columns: used where they agree with the positions, refused with a word on why where they do not.
+
+What columns are held against is the flight that the log was made from, in closed form.
+"""
 
 import datetime as dt
 import math
@@ -7,8 +10,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from patterns import Pattern, fly_approach
-from synthetic import KT, START_S, Chart, Flown, Log, Place, Straight, fly
+from synthetic import FT, KT, START_S, Chart, Flown, Log, Place, Straight, fly
 
+from analyzer.legs.boundaries import turn_span
 from analyzer.motion.model import Motion
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
@@ -18,13 +22,19 @@ NOISY = Log(noise_m=2.0)
 APPROACH = fly_approach(Pattern(wind=(220.0, 20.0), roll_deg_s=5.0, intercept=True))
 
 
-def motion_of(flown: Flown, **recorded: np.ndarray) -> Motion:
-    track = replace(NOISY.of(flown, NORTH), recorded=recorded)
+def motion_of(flown: Flown, log: Log = NOISY, **recorded: np.ndarray) -> Motion:
+    track = replace(log.of(flown, NORTH), recorded=recorded)
     return analyse_motion(track, resolve(Chart().at(NORTH), dt.date(2026, 6, 1)))
 
 
-def column(flown: Flown, values: np.ndarray, factor: float) -> np.ndarray:
-    return flown.at(NOISY.of(flown, NORTH).time_s - START_S, values) * factor
+def column(flown: Flown, values: np.ndarray, factor: float, log: Log = NOISY, late_s: float = 0.0) -> np.ndarray:
+    """Values of a flight as logged, or as they were some seconds before."""
+    return flown.at(log.of(flown, NORTH).time_s - START_S - late_s, values) * factor
+
+
+def held(values: np.ndarray, samples: int) -> np.ndarray:
+    """Each value in the place of those after it."""
+    return values[np.arange(len(values)) // samples * samples]
 
 
 BANK = column(APPROACH.flown, APPROACH.flown.bank_deg, math.pi / 180.0)
@@ -94,3 +104,134 @@ def test_heading_and_airspeed_tell_the_wind_of_a_flight_without_turns():
     assert wind is not None
     assert wind.speed_mps == pytest.approx(30.0 * KT, abs=3.0 * wind.sd_mps)
     assert math.degrees(wind.from_true_rad) == pytest.approx(250.0, abs=5.0)
+
+
+EVERY = {step_s: replace(NOISY, step_s=step_s) for step_s in (1.0, 2.0, 5.0, 10.0, 15.0)}
+DEGREE = math.radians(1.0)
+
+
+@pytest.mark.parametrize("log", EVERY.values(), ids=str)
+@pytest.mark.parametrize("name", ["bank_rad", "heading_rad"])
+def test_the_wrong_sign_is_refused_at_any_rate_of_logging(log, name):
+    values = APPROACH.flown.bank_deg if name == "bank_rad" else APPROACH.flown.heading_deg
+    motion = motion_of(APPROACH.flown, log, **{name: -column(APPROACH.flown, values, DEGREE, log)})
+    assert motion.recorded(name, motion.states) is None
+    assert "wrong sign" in said(motion)
+
+
+@pytest.mark.parametrize("factor", [0.9, 1.1, 1.852, 0.5144, 1.0 / 57.3])
+@pytest.mark.parametrize("log", EVERY.values(), ids=str)
+def test_no_bank_is_used_that_is_off_by_a_tenth(log, factor):
+    motion = motion_of(APPROACH.flown, log, bank_rad=column(APPROACH.flown, APPROACH.flown.bank_deg, DEGREE * factor, log))
+    assert motion.recorded("bank_rad", motion.states) is None
+    assert "recorded bank not used" in said(motion)
+
+
+@pytest.mark.parametrize("name", ["ground_speed_mps", "true_airspeed_mps", "indicated_airspeed_mps"])
+@pytest.mark.parametrize(("factor", "used"), [(0.9, False), (1.0, True), (1.1, False), (1.852, False)])
+def test_a_speed_that_is_off_by_a_tenth_is_refused(name, factor, used):
+    flown, n = APPROACH.flown, len(BANK)
+    moved = np.hypot(np.gradient(flown.x_nm, flown.time_s), np.gradient(flown.y_nm, flown.time_s)) * 3600.0
+    speed = {
+        "ground_speed_mps": column(flown, moved, KT),
+        "true_airspeed_mps": np.full(n, 120.0 * KT),
+        "indicated_airspeed_mps": np.full(n, 114.8 * KT),  # of 120 kt at 3,000 ft in the standard atmosphere
+    }[name]
+    motion = motion_of(flown, **{name: speed * factor})
+    assert (motion.recorded(name, motion.states) is not None) == used
+    assert ("times" in said(motion)) != used
+
+
+@pytest.mark.parametrize("log", [EVERY[1.0], EVERY[2.0], EVERY[5.0]], ids=str)
+def test_columns_as_good_instruments_log_them_are_used(log):
+    bank = np.round(column(APPROACH.flown, APPROACH.flown.bank_deg, 1.0, log)) * DEGREE
+    heading = np.round(column(APPROACH.flown, APPROACH.flown.heading_deg, 1.0, log)) % 360.0 * DEGREE
+    n = len(bank)
+    speed = (120.0 + np.random.default_rng(1).normal(0.0, 1.0, n)) * KT
+    motion = motion_of(APPROACH.flown, log, bank_rad=bank, heading_rad=heading, true_airspeed_mps=speed)
+    for name in ("bank_rad", "heading_rad", "true_airspeed_mps"):
+        assert motion.recorded(name, motion.states) is not None, said(motion)
+    assert not motion.curves.believed.unchecked
+
+
+@pytest.mark.parametrize("samples", [5, 10])
+def test_values_that_each_stand_for_several_samples_are_noticed(samples):
+    motion = motion_of(APPROACH.flown, heading_rad=held(HEADING, samples))
+    assert motion.recorded("heading_rad", motion.states) is None
+    assert f"stands for {samples} s" in said(motion)
+    # a bank changes in the rolls alone: what is seen of it is that it is late, or stands still where the aircraft rolls
+    motion = motion_of(APPROACH.flown, bank_rad=held(BANK, samples))
+    assert motion.recorded("bank_rad", motion.states) is None
+    assert "lags behind" in said(motion) or "stands" in said(motion)
+
+
+@pytest.mark.parametrize("late_s", [-8.0, -5.0, 5.0, 8.0])
+@pytest.mark.parametrize("name", ["bank_rad", "heading_rad"])
+def test_values_that_come_seconds_late_or_early_are_noticed(name, late_s):
+    values = APPROACH.flown.bank_deg if name == "bank_rad" else APPROACH.flown.heading_deg
+    motion = motion_of(APPROACH.flown, **{name: column(APPROACH.flown, values, DEGREE, late_s=late_s)})
+    assert motion.recorded(name, motion.states) is None
+    assert f"{'lags behind' if late_s > 0.0 else 'is ahead of'} the positions by {abs(late_s):.0f} s" in said(motion)
+
+
+def test_a_column_is_not_used_where_it_stands_still_and_the_positions_turn():
+    stuck = BANK.copy()
+    into = int(APPROACH.begin("reversal_turn")) - 5
+    stuck[into : into + 45] = 0.0
+    motion = motion_of(APPROACH.flown, bank_rad=stuck)
+    assert "in which it stands still" in said(motion)
+    turn = motion.states.between(START_S + into + 12.0, START_S + into + 38.0)
+    assert not motion.bank_recorded(turn).any()
+    assert np.abs(turn.bank_rad).min() > math.radians(10.0)  # as the positions tell it
+
+
+def test_a_bank_that_nothing_bears_out_is_not_used():
+    straight = fly([Straight("on", 400.0)], (0.0, -6.0), 10.0, 110.0)
+    n = len(NOISY.of(straight, NORTH).time_s)
+    motion = motion_of(straight, bank_rad=np.zeros(n))
+    assert motion.recorded("bank_rad", motion.states) is None
+    assert "cannot be checked well enough" in said(motion)
+
+
+def test_heading_and_airspeed_without_a_turn_are_used_and_said_to_be_unchecked():
+    straight = fly([Straight("on", 400.0)], (0.0, -6.0), 10.0, 110.0)
+    n = len(NOISY.of(straight, NORTH).time_s)
+    heading = np.full(n, math.radians(10.0))
+    motion = motion_of(straight, heading_rad=heading, true_airspeed_mps=np.full(n, 110.0 * KT))
+    assert motion.curves.believed.unchecked == {"heading_rad", "true_airspeed_mps"}
+    assert "could not be checked" in said(motion)
+    wind = motion.wind_between(START_S, START_S + 400.0)
+    assert wind is not None
+    assert "could not be checked" in wind.source
+    # no wind makes 204 kt of 110, nor 57 kt
+    for factor in (1.852, 0.5144):
+        motion = motion_of(straight, heading_rad=heading, true_airspeed_mps=np.full(n, 110.0 * KT * factor))
+        assert motion.recorded("true_airspeed_mps", motion.states) is None
+
+
+@pytest.mark.parametrize(("factor", "used"), [(1.0, True), (-1.0, False), (0.3048, False), (1.1, False)])
+def test_vertical_speed_goes_with_the_altitude(factor, used):
+    down = replace(NOISY, altitude_ft=[(0.0, 6000.0), (100.0, 6000.0), (300.0, 4000.0), (1e5, 4000.0)])  # 600 ft/min
+    second = down.of(APPROACH.flown, NORTH).time_s - START_S
+    climb = np.where((second > 100.0) & (second < 300.0), -600.0 * FT / 60.0, 0.0)
+    motion = motion_of(APPROACH.flown, down, vertical_speed_mps=climb * factor)
+    assert (motion.recorded("vertical_speed_mps", motion.states) is not None) == used
+
+
+def test_a_recorded_bank_against_the_turn_that_was_flown_makes_no_crash():
+    motion = motion_of(APPROACH.flown)
+    states = replace(motion.states, bank_rad=-np.abs(motion.states.bank_rad))
+    begin = int(APPROACH.begin("reversal_turn"))
+    start, end = turn_span(states, begin, begin + 40, 1)
+    assert start < end
+
+
+def test_a_wind_is_told_by_what_is_known_of_it_where_the_turn_has_a_hole():
+    # of the turns little more than their ends is left, and each stretch is known least well there
+    true = 20.0 * KT * np.array([-math.cos(math.radians(220.0)), -math.sin(math.radians(220.0))])
+    for seed in range(6):
+        turn = APPROACH.begin("reversal_turn")
+        log = Log(noise_m=2.0, step_s=5.0, seed=seed, hole_s=(turn + 15.0, turn + 55.0))
+        wind = motion_of(APPROACH.flown, log).wind_between(START_S, START_S + APPROACH.flown.time_s[-1])
+        assert wind is not None
+        assert math.hypot(wind.to_north_mps - true[0], wind.to_east_mps - true[1]) < 4.0 * wind.sd_mps

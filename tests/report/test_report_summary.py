@@ -26,8 +26,14 @@ def folded(text: str) -> str:
 
 
 def expected_verdict(entry: Json) -> str:
-    """The worst there is; but where the charted reversal was not flown to its end, what else is inside makes no pass."""
+    """The worst there is; but where the charted reversal was not flown to its end, what else is inside makes no pass.
+
+    Nor does it where floors are charted and altitudes are missing.
+    """
     said = {finding["verdict"] for finding in entry["findings"]}
+    missing = {"the log has no altitude", "the log has a gap in this stretch"}
+    if any(f["check"] == "altitude_floor" and f["reason"] in missing for f in entry["findings"]):
+        return "outside" if "outside" in said else "not assessed"
     unfinished = entry["figures"]["established"] is None
     if unfinished or any(finding["check"] == "no_reversal" for finding in entry["findings"]):
         said -= {"inside"}

@@ -1,0 +1,27 @@
+"""What could not be assessed because the log does not hold it, and is not to be done without."""
+
+from __future__ import annotations
+
+from analyzer.checks.model import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, TOO_LITTLE, Finding
+from analyzer.vocabulary import CheckName
+
+__all__ = ["lacks"]
+
+# What a chart limits of the legs that are flown: not to know it is not to know whether the approach was inside.
+_CHARTED: frozenset[CheckName] = frozenset(
+    {"altitude_floor", "distance_limit", "maximum_altitude", "minimum_altitude", "speed_limit", "step_down", "turn_bank"}
+)
+_LACKING = frozenset({ALTITUDE_MISSING, GAP, NO_ALTITUDE, TOO_LITTLE})
+
+
+def lacks(finding: Finding) -> bool:
+    """Whether what the chart limits could not be assessed for data that the log does not hold.
+
+    The speed counts where the chart itself limits it, not where a table by altitude does. What nothing limits, what follows
+    from another finding and what the runway in sight allows have other reasons.
+    """
+    if finding.verdict != NOT_ASSESSED or finding.check not in _CHARTED or finding.limit is None:
+        return False
+    if finding.check == "speed_limit" and finding.source != "charted":
+        return False
+    return finding.reason in _LACKING

@@ -1,0 +1,48 @@
+"""Recorded values that are held: one that stands for several samples, and stretches in which a column stands still.
+
+A column that is rounded repeats its values too, but changes by one step of its rounding at a time where it changes slowly, and
+at every sample where it changes fast. One that is refreshed less often than it is logged jumps, and stands still between jumps.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.physics.quantiles import median
+from analyzer.physics.units import FloatArray
+
+__all__ = ["held_for_s", "runs"]
+
+_JUMP_STEPS = 2.5  # steps of the rounding: no slow change
+_LEAST_JUMPS = 6
+_SAME = 1e-9
+
+
+def runs(values: FloatArray) -> tuple[tuple[int, int], ...]:
+    """First index and last of each run of equal values."""
+    if not len(values):
+        return ()
+    edges = np.flatnonzero(np.abs(np.diff(values)) > _SAME)
+    return tuple(zip([0, *(edges + 1).tolist()], [*edges.tolist(), len(values) - 1], strict=True))
+
+
+def held_for_s(time_s: FloatArray, values: FloatArray) -> float | None:
+    """How long each value of a column stands, where it is fast to change: from one jump to the next. [s]
+
+    None where it hardly jumps, and where it jumps from sample to sample. `values` are those that are there; what is rounded
+    changes by whole steps of its rounding.
+    """
+    change = np.abs(np.diff(values))
+    moved = change[change > _SAME]
+    if not len(moved):
+        return None
+    jump = _JUMP_STEPS * float(np.min(moved))
+    found = [
+        (float(time_s[last + 1] - time_s[first]), float(last + 1 - first))
+        for first, last in runs(values)[1:-1]
+        if change[first - 1] > jump and change[last] > jump
+    ]
+    if len(found) < _LEAST_JUMPS:
+        return None
+    lasts, samples = np.array(found).T
+    return median(lasts) if median(samples) > 1.0 else None
