@@ -180,12 +180,9 @@ def _stretches(samples: Samples) -> Iterator[_Stretch]:
         return
     bounds = [0, *changes, len(speed)]
     spans = list(pairwise(bounds))
-    # the speed of a stretch where it meets the one before, and where it meets the one after
     level = [0.0]
     for (start, here), (_, end) in pairwise(spans):
-        before = float(np.median(speed[max(here - _LEVEL, start) : here]))
-        after = float(np.median(speed[here : min(here + _LEVEL, end)]))
-        level.append(level[-1] + float(np.log2(after / before)))
+        level.append(level[-1] + _step_up(speed[start:here], speed[here:end]))
     relative = np.array(level) - min(level)
     power = np.round(relative)
     if (np.abs(relative - power) > np.log2(1.0 + _EXACT)).any() or power[-1] > 0.0:
@@ -193,6 +190,19 @@ def _stretches(samples: Samples) -> Iterator[_Stretch]:
     for (first, end), exponent in zip(spans, power.tolist(), strict=True):
         if exponent > 0.0:
             yield _Stretch(int(places[first]), int(places[end]), 2.0**exponent)
+
+
+def _step_up(before_mps: FloatArray, after_mps: FloatArray) -> float:
+    """By how much the speed of a stretch goes up where it meets the next: the binary logarithm of the factor.
+
+    Of a few steps either side, which tell it where the speed itself changes, and of more, which tell it in noise, that which
+    comes nearer to a power of two.
+    """
+    found = []
+    for steps in (_WINDOW, _LEVEL):
+        before, after = float(np.median(before_mps[-steps:])), float(np.median(after_mps[:steps]))
+        found.append(float(np.log2(max(after, 0.1) / max(before, 0.1))))
+    return min(found, key=lambda one: abs(one - round(one)))
 
 
 def _a_second_apart(time_s: FloatArray) -> _Places:
@@ -208,10 +218,15 @@ def _changes(speed: FloatArray, took_s: FloatArray) -> list[int]:
     before, after = medians[:-_WINDOW], medians[_WINDOW:]  # of the step at place + _WINDOW
     ratio = np.abs(np.log(np.maximum(after, 0.1) / np.maximum(before, 0.1)))
     here = np.arange(len(ratio)) + _WINDOW
-    at_once = np.abs(np.log(np.maximum(speed[here], 0.1) / np.maximum(speed[here - 1], 0.1))) > np.log(_FASTER)
+    at_step = np.log(np.maximum(speed[here], 0.1) / np.maximum(speed[here - 1], 0.1))
     step_s = 0.5 * (took_s[here] + took_s[here - 1])
-    change = np.abs(after - before)
-    abrupt = (change / (_WINDOW * step_s) > _ABRUPT_MPS2) | (at_once & (change / step_s > _ABRUPT_MPS2))
+    change = after - before
+    at_once = (np.abs(at_step) > np.log(_FASTER)) & (np.abs(change) / step_s > _ABRUPT_MPS2)
+    abrupt = (np.abs(change) / (_WINDOW * step_s) > _ABRUPT_MPS2) | at_once
     jumps = np.flatnonzero((ratio > np.log(_FASTER)) & abrupt & (np.minimum(before, after) > _FLYING_MPS))
-    groups = np.split(jumps, np.flatnonzero(np.diff(jumps) > _LEAST_STRETCH) + 1)
-    return [int(here[group[int(np.argmax(ratio[group]))]]) for group in groups if len(group)]
+    if not len(jumps):
+        return []
+    side = np.sign(change[jumps])
+    groups = np.split(jumps, np.flatnonzero((np.diff(jumps) > _LEAST_STRETCH) | (np.diff(side) != 0.0)) + 1)
+    # the windows blur where it happens; the steps themselves do not
+    return [int(here[group[int(np.argmax(at_step[group] * np.sign(change[group])))]]) for group in groups]

@@ -92,6 +92,14 @@ def test_accelerated_time_is_read_at_the_speed_flown(tmp_path, times, noise_m, f
     assert np.max(np.abs(faster.time_s - whole.time_s)) < times  # its ends are known to a step
 
 
+@pytest.mark.parametrize(("from_s", "to_s"), [(130.0, 134.0), (130.0, 137.0), (150.0, 160.0)])
+def test_a_burst_of_some_records_is_found_too(tmp_path, from_s, to_s):
+    whole, faster = rows(), rows().accelerated(from_s, to_s, 4)
+    track = read_track(faster.written(tmp_path / "burst.csv"))
+    assert said(track, "accelerated 4 times in 1 stretch")
+    assert np.max(np.abs(track.time_s - whole.time_s)) < 1e-3
+
+
 def test_a_receiver_that_loses_its_fix_goes_on_elsewhere_and_is_no_pause(tmp_path):
     """Twenty seconds of one place, then on from where the flight by then was."""
     lost = rows()
