@@ -7,6 +7,8 @@ import io
 import os
 import sys
 import traceback
+from contextlib import suppress
+from pathlib import Path
 from types import TracebackType
 from typing import Annotated
 
@@ -22,7 +24,7 @@ from analyzer.cli.inspect import inspect
 from analyzer.cli.procedure import procedure_app
 from analyzer.cli.rubric import rubric_app
 from analyzer.cli.standard import standard_app
-from analyzer.errors import AnalyzerError, printable
+from analyzer.errors import AnalyzerError, bounded, printable
 
 __all__ = ["app", "main"]
 
@@ -79,6 +81,7 @@ def main() -> None:
     debug = len(arguments) < len(sys.argv) - 1
     if not debug:
         sys.excepthook = _failed
+    _open_what_is_closed()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a terminal without the degree sign gets a question mark, no traceback
@@ -86,14 +89,14 @@ def main() -> None:
         code = get_command(app).main(arguments, standalone_mode=False) or 0
         sys.stdout.flush()
     except ClickException as error:
-        sys.stderr.write(f"analyzer: {printable(error.format_message())} (see analyzer --help)\n")
+        _say(f"{bounded(printable(error.format_message()))} (see analyzer --help)")
         sys.exit(2)
     except typer.Abort:
         sys.exit(130)
     except AnalyzerError as error:
         if debug:
             traceback.print_exc()
-        sys.stderr.write(f"analyzer: {error}\n")
+        _say(str(error))
         sys.exit(2)
     except (BrokenPipeError, SystemExit) as error:  # click makes the one into the other
         if isinstance(error, SystemExit) and not error.code:
@@ -102,17 +105,28 @@ def main() -> None:
     except OSError as error:
         if debug:
             raise
-        sys.stderr.write(f"analyzer: {error.filename or 'standard output'}: {error.strerror}\n")
-        sys.stderr.flush()
+        _say(f"{printable(str(error.filename or 'standard output'))}: {error.strerror}")
         os._exit(2)  # what is left in a stream that cannot be written must not be tried again
     sys.exit(code)
 
 
+def _open_what_is_closed() -> None:
+    """Give output that the caller has closed (``>&-``) a place where it is lost, so that nothing else takes its number."""
+    if sys.stdout is None:
+        sys.stdout = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 (open as long as the program runs)
+    if sys.stderr is None:
+        sys.stderr = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 (open as long as the program runs)
+
+
+def _say(message: str) -> None:
+    """Write a message to standard error, as far as anybody reads it."""
+    with suppress(OSError):
+        sys.stderr.write(f"analyzer: {message}\n")
+        sys.stderr.flush()
+
+
 def _failed(kind: type[BaseException], error: BaseException, _: TracebackType | None) -> None:
     """Say that the program itself failed, in a line, and end."""
-    said = " ".join(str(error).split())
-    sys.stderr.write(
-        f"analyzer: the program itself failed ({kind.__name__}: {said}); with --debug it says where. Please report it.\n"
-    )
-    sys.stderr.flush()
+    said = bounded(" ".join(str(error).split()))
+    _say(f"the program itself failed ({kind.__name__}: {said}); with --debug it says where. Please report it.")
     os._exit(_FAILED)

@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from analyzer.errors import LogError
+from analyzer.files import read_bounded
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
 from analyzer.track.model import Track
 from analyzer.track.options import ReadOptions
@@ -15,6 +16,7 @@ from analyzer.track.quantities import KINDS, parse_unit, suits
 
 __all__ = ["log_format_text", "read_log_format"]
 
+_LARGEST_BYTES = 1_000_000
 _LIMITS = ("max_bytes", "max_samples")
 _KEYS = ("columns", "units", "start", "altitude_required", "only", *_LIMITS)
 
@@ -29,7 +31,10 @@ def read_log_format(path: str | Path) -> ReadOptions:
     import tomllib
 
     try:
-        content = tomllib.loads(Path(path).read_text(encoding="utf-8"))
+        data = read_bounded(path, _LARGEST_BYTES)
+        if len(data) > _LARGEST_BYTES:
+            raise LogError(f"{path}: over {_LARGEST_BYTES:,} bytes, too long for a log format: is it a log?")
+        content = tomllib.loads(data.decode("utf-8"))
     except OSError as error:
         raise LogError(f"{path}: cannot be read: {error.strerror}: check the name and the rights") from error
     except ValueError as error:  # of the syntax, the encoding, or a number without end
