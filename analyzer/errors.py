@@ -51,7 +51,9 @@ def _shortened(line: str) -> str:
 
 
 class AnalyzerError(Exception):
-    """Base of all errors that input or usage can cause."""
+    """Base of all errors that input or usage can cause. `options` of the command line settle it, where there are such."""
+
+    options: tuple[str, ...] = ()
 
     def __init__(self, message: str) -> None:
         super().__init__(bounded(message))

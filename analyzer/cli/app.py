@@ -5,12 +5,13 @@ from __future__ import annotations
 import gc
 import io
 import os
+import shlex
 import sys
 import traceback
 from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
-from typing import Annotated
+from typing import Annotated, NoReturn
 
 import typer
 from typer._click.exceptions import ClickException
@@ -96,8 +97,7 @@ def main() -> None:
     except AnalyzerError as error:
         if debug:
             traceback.print_exc()
-        _say(str(error))
-        sys.exit(2)
+        _refuse(error, arguments)
     except (BrokenPipeError, SystemExit) as error:  # click makes the one into the other
         if isinstance(error, SystemExit) and not error.code:
             raise  # what the shell asked for to complete a line is written
@@ -123,6 +123,14 @@ def _say(message: str) -> None:
     with suppress(OSError):
         sys.stderr.write(f"analyzer: {message}\n")
         sys.stderr.flush()
+
+
+def _refuse(error: AnalyzerError, arguments: list[str]) -> NoReturn:
+    """Say what is wrong and, where options settle it, the whole command with them."""
+    _say(str(error))
+    if error.options:
+        _say(f"try: analyzer {bounded(' '.join([shlex.join(arguments), *error.options]))}")
+    sys.exit(2)
 
 
 def _failed(kind: type[BaseException], error: BaseException, _: TracebackType | None) -> None:

@@ -10,11 +10,13 @@ from pathlib import Path
 
 from analyzer.errors import printable
 from analyzer.track.aircraft import check_one_aircraft, keep_only
+from analyzer.track.clock import Clock
 from analyzer.track.columns import Matched, Settled, match_columns
 from analyzer.track.filled import is_filled_in
 from analyzer.track.formats import read_table
 from analyzer.track.log_format import read_log_format
 from analyzer.track.model import Column, Note, Track
+from analyzer.track.open_questions import OpenError
 from analyzer.track.options import ReadOptions
 from analyzer.track.order import first_time
 from analyzer.track.quantities import FIELDS
@@ -22,7 +24,7 @@ from analyzer.track.repair import find_gaps, repair
 from analyzer.track.samples import Samples, build_samples
 from analyzer.track.source import STANDARD_INPUT, read_source
 from analyzer.track.table import RawTable
-from analyzer.track.timestamps import Clock, read_times
+from analyzer.track.timestamps import read_times
 
 __all__ = ["ReadOptions", "read_log_format", "read_track"]
 
@@ -45,7 +47,7 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
     if options.only is not None:
         table = keep_only(table, options.only, file)
     matched = match_columns(table, options, file)
-    clock = read_times(table, matched, options, file)
+    clock = _clock(table, matched, options, file)
     samples, settled, found = build_samples(table, matched, clock, options, file)
     check_one_aircraft(table, samples, tuple(matched.unused), file)
     mended, repaired = repair(samples, file)
@@ -77,6 +79,20 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         air=options.air,
         altitude_offset_sd_m=_GEOID_SD_M if from_ellipsoid else 0.0,
     )
+
+
+def _clock(table: RawTable, matched: Matched, options: ReadOptions, file: str) -> Clock:
+    """The times of the rows. What the columns and the times leave open is asked in one error."""
+    questions = list(matched.questions)
+    clock = None
+    if "time" in matched.by_quantity:
+        try:
+            clock = read_times(table, matched, options, file)
+        except OpenError as error:
+            questions += error.questions
+    if questions or clock is None:
+        raise OpenError(file, questions)
+    return clock
 
 
 def _columns(table: RawTable, matched: Matched, samples: Samples, settled: Settled) -> tuple[Column, ...]:

@@ -167,7 +167,7 @@ def test_without_a_header_columns_are_called_by_number(read: Reader) -> None:
     numbered = {"time": "1", "latitude": "2", "longitude": "3", "altitude": "4"}
     content = "\n".join(rows(FLIGHT))
     assert_same(read(content, ReadOptions(columns=numbered, units={"altitude": "ft"})), FLIGHT)
-    with pytest.raises(LogError, match="no column for time among 1, 2, 3, 4"):
+    with pytest.raises(LogError, match=r"no header.*no column for time, latitude, longitude and altitude among 1, 2, 3, 4"):
         read(content)
 
 
