@@ -47,7 +47,9 @@ KINDS: Mapping[str, str] = {
     "east_west": "letter",
 }
 
-GPS_UNIT, HOURS_UNIT, MINUTES_UNIT = "GPS s", "hh:mm", "mm:ss"  # of times, beside the plain ones
+GPS_UNIT = "GPS s"  # units of times, beside the plain ones
+HOURS_UNIT = "hh:mm"
+MINUTES_UNIT = "mm:ss"
 
 # quantity -> name in `Track.recorded`
 FIELDS: Mapping[str, str] = {

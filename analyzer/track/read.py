@@ -11,6 +11,7 @@ from pathlib import Path
 from analyzer.errors import printable
 from analyzer.track.aircraft import check_one_aircraft, keep_only
 from analyzer.track.clock import Clock
+from analyzer.track.clock_changes import follow_clock_changes
 from analyzer.track.columns import Matched, Settled, match_columns
 from analyzer.track.filled import is_filled_in
 from analyzer.track.formats import read_table
@@ -50,6 +51,7 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
     clock = _clock(table, matched, options, file)
     samples, settled, found = build_samples(table, matched, clock, options, file)
     check_one_aircraft(table, samples, tuple(matched.unused), file)
+    samples, changed = follow_clock_changes(samples)
     mended, repaired = repair(samples, file)
     if clock.elapsed and options.start_s is not None:
         mended = replace(mended, time_s=mended.time_s + (options.start_s - first_time(samples)))
@@ -59,7 +61,7 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
     gaps, holes = find_gaps(mended.time_s)
     filled_in = is_filled_in(mended.time_s, mended.latitude_rad, mended.longitude_rad)
     notes = (
-        *(_notes(table, matched, clock, options) + found + repaired + holes + (_FILLED_IN,) * filled_in),
+        *(_notes(table, matched, clock, options) + found + changed + repaired + holes + (_FILLED_IN,) * filled_in),
         *(Note(text) for text in options.air.sentences(pressure_logged)),
     )
     columns = _columns(table, matched, mended, {"time": (clock.unit, clock.basis), **settled})

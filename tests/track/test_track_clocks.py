@@ -256,3 +256,28 @@ def test_all_that_is_open_is_asked_at_once(read: Reader) -> None:
     assert caught.value.options == tuple(f"--column {one}=NAME" for one in ("time", "latitude", "longitude", "altitude"))
     with pytest.raises(LogError, match="no header, so the columns are numbered, and the first row is 2026-05-01T14:00:00Z, 47"):
         read("\n".join(rows(FLIGHT)))
+
+
+class TestClockSet:
+    @pytest.mark.parametrize("hours", [-1.0, 1.0, -0.5, 2.0, -12.0])
+    def test_in_flight_the_positions_go_on_and_so_does_the_time(self, read: Reader, hours: float) -> None:
+        def at(number: int, instant: datetime) -> Sequence[str]:
+            return (f"{instant + timedelta(hours=hours if number > 70 else 0.0):%Y-%m-%dT%H:%M:%SZ}",)
+
+        track = read(log("time", at))
+        assert_flown(track)
+        assert noted(track, f"the clock is set {'forward' if hours > 0 else 'back'} by {abs(hours):g} h in flight")
+
+    def test_a_second_flight_that_begins_elsewhere_is_no_change_of_the_clock(self, read: Reader) -> None:
+        lines = rows(FLIGHT)
+        moved = [row.replace(",47.", ",48.") for row in rows(flown(130, times=np.arange(130) + 3600.0))]
+        track = read("\n".join(["time,lat,lon,alt_ft", *lines, *moved]))
+        assert track.time_s[-1] - track.time_s[0] == 3600.0 + 129.0
+        assert not noted(track, "the clock is set")
+
+    def test_nor_is_an_hour_without_samples(self, read: Reader) -> None:
+        """After an hour and a second at 60 m/s the aircraft is somewhere else."""
+        flight = flown(130, times=np.concatenate((np.arange(70.0), 3600.0 + np.arange(70.0, 130.0))))
+        track = read("\n".join(["time,lat,lon,alt_ft", *rows(flight)]))
+        np.testing.assert_allclose(track.time_s, flight.time_s)
+        assert not noted(track, "the clock is set")
