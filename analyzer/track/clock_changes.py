@@ -13,6 +13,7 @@ from analyzer.track.steps import step_m
 __all__ = ["follow_clock_changes"]
 
 _HALF_HOUR_S = 1800.0
+_MOST_HALF_HOURS = 48.0  # zones are less than a day apart; a greater jump is a fault of the clock, not a setting
 _COARSE_S = 30.0  # beyond such a step it cannot be told that a flight went on
 _AROUND = 5  # steps on either side, whose median speed is the one expected
 _FLYING_MPS = 15.0
@@ -33,7 +34,8 @@ def follow_clock_changes(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     usual = float(np.median(np.abs(steps)))
     half_hours = np.round(steps / _HALF_HOUR_S)
     rests = steps - half_hours * _HALF_HOUR_S
-    places = np.flatnonzero((half_hours != 0.0) & (rests > 0.0) & (rests <= _STEPS_OVER * usual))
+    set_by_hand = (half_hours != 0.0) & (np.abs(half_hours) <= _MOST_HALF_HOURS)
+    places = np.flatnonzero(set_by_hand & (rests > 0.0) & (rests <= _STEPS_OVER * usual))
     if not 0.0 < usual <= _COARSE_S or not len(places):
         return samples, ()
     ways = step_m(samples)

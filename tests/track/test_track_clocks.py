@@ -275,6 +275,13 @@ class TestClockSet:
         assert track.time_s[-1] - track.time_s[0] == 3600.0 + 129.0
         assert not noted(track, "the clock is set")
 
+    def test_nor_is_a_record_whose_clock_is_years_off(self, read: Reader) -> None:
+        lines = rows(FLIGHT)
+        lines[70] = "2006" + lines[70][4:]
+        track = read("\n".join(["time,lat,lon,alt_ft", *lines]))
+        np.testing.assert_allclose(track.time_s, np.delete(FLIGHT.time_s, 70))
+        assert not noted(track, "the clock is set")
+
     def test_nor_is_an_hour_without_samples(self, read: Reader) -> None:
         """After an hour and a second at 60 m/s the aircraft is somewhere else."""
         flight = flown(130, times=np.concatenate((np.arange(70.0), 3600.0 + np.arange(70.0, 130.0))))
