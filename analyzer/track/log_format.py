@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
 from analyzer.errors import LogError
@@ -99,7 +99,7 @@ def _pair(content: Mapping[str, object], key: str) -> tuple[str, str] | None:
 def log_format_text(track: Track, options: ReadOptions) -> str:
     """How a log was understood, as a log-format file: the columns and units that were found, and what the user said.
 
-    A start is kept where the user gave one, so the file reads the same log again; for another of its kind, give its own start.
+    No date is kept: a start given belongs to one flight, and would date every other log of the kind by it without a word.
     """
     columns = {column.quantity: column.name for column in track.columns if column.quantity in KINDS} | dict(options.columns)
     found = {column.quantity: column.unit for column in track.columns if column.quantity in KINDS}
@@ -119,9 +119,6 @@ def log_format_text(track: Track, options: ReadOptions) -> str:
 
 def _choices(options: ReadOptions) -> Iterator[str]:
     """The lines before the tables: what was said otherwise than by default."""
-    if options.start is not None:
-        start = options.start if options.start.tzinfo else options.start.replace(tzinfo=UTC)
-        yield f"start = {start.isoformat()}"
     if not options.altitude_required:
         yield "altitude_required = false"
     if options.only is not None:
