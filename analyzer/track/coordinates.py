@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -18,6 +19,8 @@ __all__ = ["read_coordinates"]
 
 _RANGE_DEG = {"latitude": 90.0, "longitude": 180.0}
 _SCALE = 1e-7
+_FOUR_DIGITS = re.compile(r"[+-]?\d{4}[.,]\d+", re.ASCII)
+_NEARLY_ALL = 0.9
 _ROUNDING_RAD = 1e-12
 
 
@@ -36,7 +39,8 @@ def read_coordinates(table: RawTable, matched: Matched, file: str) -> tuple[Floa
     if scaled:
         notes.append(Note("latitude and longitude are whole numbers beyond their range: read as 1e-7 degrees"))
     elif not any(unit is not None and unit.factor != DEG for unit in told.values()):
-        values = _with_minutes_inside(values, notes)
+        latitudes = table.column(matched.by_quantity["latitude"].name)
+        values = _with_minutes_inside(values, latitudes, notes)
     inferred = ("1e-7 deg", "whole numbers beyond the range") if scaled else ("deg", "degrees where none is told")
     for quantity in _RANGE_DEG:
         for completed in (with_minutes, with_letters):
@@ -71,14 +75,16 @@ def _plain(table: RawTable, matched: Matched, quantity: str, notes: list[Note]) 
     return written
 
 
-def _with_minutes_inside(values: dict[str, FloatArray], notes: list[Note]) -> dict[str, FloatArray]:
-    """The values in degrees where their numbers show that they hold minutes: 4818.27, or 48.1827 that jumps at 48.60."""
+def _with_minutes_inside(values: dict[str, FloatArray], latitudes: Sequence[str], notes: list[Note]) -> dict[str, FloatArray]:
+    """The values in degrees where their numbers show that they hold minutes: 4818.27, or 48.1827 that jumps at 48.60.
+
+    Latitudes of four digits before the point, as they are written in that way, are no longitudes in the wrong column.
+    """
     joined = {quantity: joined_degrees(numbers_of) for quantity, numbers_of in values.items()}
-    beyond = any(
-        np.isfinite(numbers_of).any() and bool((np.abs(numbers_of[np.isfinite(numbers_of)]) > _RANGE_DEG[quantity]).all())
-        for quantity, numbers_of in values.items()
-    )
-    if beyond and all(_fits(values[quantity], joined[quantity], limit) for quantity, limit in _RANGE_DEG.items()):
+    four_digits = sum(_FOUR_DIGITS.fullmatch(cell) is not None for cell in latitudes)
+    if four_digits >= _NEARLY_ALL * max(int(np.isfinite(values["latitude"]).sum()), 1) and all(
+        _fits(values[quantity], joined[quantity], limit) for quantity, limit in _RANGE_DEG.items()
+    ):
         notes.append(Note("latitude and longitude join degrees and minutes (4818.27 is 48° 18.27'): read so"))
         return joined
     if jump_at_the_full_degree(values.values()):
@@ -96,7 +102,7 @@ def _fits(numbers_of: FloatArray, degrees: FloatArray, limit: float) -> bool:
     """Whether nearly all of the numbers are degrees and minutes within the range, and some are no whole numbers."""
     known = np.isfinite(numbers_of)
     good = known & (np.abs(degrees) <= limit)
-    return bool(good.sum() >= 0.9 * max(int(known.sum()), 1)) and bool((numbers_of[known] % 1.0 != 0.0).any())
+    return bool(good.sum() >= _NEARLY_ALL * max(int(known.sum()), 1)) and bool((numbers_of[known] % 1.0 != 0.0).any())
 
 
 def _are_scaled(values: Mapping[str, FloatArray]) -> bool:

@@ -57,7 +57,8 @@ def test_the_choices_kept_are_read_back(inspect, tmp_path):
 
 def test_the_start_of_one_flight_is_not_kept_for_the_next_and_it_is_said(inspect, tmp_path):
     lines = NO_UNIT.splitlines()
-    elapsed = [lines[0].replace("altitude", "altitude_ft"), *(f"{k},{row.partition(',')[2]}" for k, row in enumerate(lines[1:]))]
+    header = lines[0].replace("altitude", "altitude_ft")
+    elapsed = [header, *(f"{k},{row.partition(',')[2]}" for k, row in enumerate(lines[1:]))]
     (tmp_path / "log.csv").write_text("\n".join(elapsed), encoding="utf-8")
     kept = inspect("log.csv", "--start", "2026-06-14T09:00:00Z", "--save-format", "kept.toml")
     assert "give each log its own --start" in kept.out
