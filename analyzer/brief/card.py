@@ -9,12 +9,12 @@ import json
 import math
 import os
 from itertools import groupby
-from pathlib import Path
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from analyzer.errors import BriefError
+from analyzer.files import read_bounded
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM
 from analyzer.procedure.charted import Charted
@@ -141,8 +141,7 @@ def read_card(path: str | os.PathLike[str]) -> Card:
     """
     mend = "give a file that `analyzer brief PROCEDURE --json FILE` wrote"
     try:
-        with Path(path).open("rb") as file:
-            content = file.read(_LARGEST_BYTES + 1)
+        content = read_bounded(path, _LARGEST_BYTES)
     except (OSError, ValueError) as error:
         raise BriefError(f"{path}: {getattr(error, 'strerror', None) or error}; {mend}") from None
     if len(content) > _LARGEST_BYTES:
