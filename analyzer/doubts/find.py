@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from analyzer.doubts.coarse import coarse
 from analyzer.doubts.gone_out import gone_out
 from analyzer.doubts.heights import heights
 from analyzer.doubts.jumps import jumps
@@ -25,4 +26,4 @@ def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
     of_height = tuple(heights(motion, flown))
     # altitudes of another unit make descents steep, too
     of_scale = () if of_height else tuple(minutes(motion))
-    return (*jumps(motion), *pace(motion, flown), *of_height, *unrecognised, *placed, *of_scale)
+    return (*coarse(motion), *jumps(motion), *pace(motion, flown), *of_height, *unrecognised, *placed, *of_scale)

@@ -12,7 +12,7 @@ from analyzer.checks.words import clock
 from analyzer.doubts.model import Doubt
 from analyzer.motion.model import Motion
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, NM, FloatArray, wrap
+from analyzer.physics.units import DEG, KT, NM, FloatArray, wrap
 
 __all__ = ["jumps"]
 
@@ -24,7 +24,9 @@ _EVEN = 0.02  # of the usual step
 _MANOEUVRE_MPS2 = 6.0  # of a turn or a change of speed between the windows before and after
 _USUAL = 10.0  # times what the positions are usually off by
 _WINDOW_S, _WINDOW_STEPS = 3.0, 2  # before and after, over which the velocity is taken at least
-_LONGEST_S = 20.0  # between records, after which a flight may be anywhere
+_LONGEST_S = 20.0  # between records, after which a flight may have turned anywhere
+_LONGEST_HOLE_S, _FASTER, _AWAY_M = 180.0, 1.5, 300.0  # in which it does not fly half as fast again and so much farther
+_FLYING_MPS = 40.0 * KT
 _BEFORE_S = 20.0  # a place where the flight was so long before is one that it was put back to
 _BACK_M, _BACK_RAD, _BACK_HEIGHT_M = 80.0, 20.0 * DEG, 40.0
 
@@ -73,9 +75,13 @@ def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> _Plac
     even = float(np.quantile(np.abs(took - usual), 0.9)) < _EVEN * usual
     slack_s = _EVEN_CLOCK_S if even else _CLOCK_S
     far = (np.abs(across) > allowed) | (np.abs(along) > allowed + slack_s * np.maximum(np.hypot(*before), np.hypot(*after)))
-    found = here[far & (took < _LONGEST_S)]
+    fastest = np.maximum(np.hypot(*before), np.hypot(*after))
+    away = np.hypot(*(position[:, here + 1] - position[:, here])) - _FASTER * fastest * took
+    beyond = (away > _AWAY_M + _USUAL * float(np.median(np.hypot(*off)))) & (fastest > _FLYING_MPS) & (took < _LONGEST_HOLE_S)
+    jumped = (far & (took < _LONGEST_S)) | beyond
+    found = here[jumped]
     # the windows of neighbours hold the jump too: the greatest of a run is the place
-    size = np.hypot(*off)[far & (took < _LONGEST_S)]
+    size = np.hypot(*off)[jumped]
     kept = [int(i) for i in range(len(found)) if size[i] >= size[np.abs(found - found[i]) <= width].max()]
     places: _Places = found[kept]
     return places

@@ -173,3 +173,30 @@ def test_degrees_and_minutes_written_as_decimals_are_asked_about():
     typed = Chart(fix={"latitude_deg": float(written(48.30)), "longitude_deg": float(written(-24.40))})
     assert any("degrees and minutes" in doubt for doubt in debrief(spoiled, typed.at(place)).doubts)
     assert debrief(track, Chart().at(place)).doubts == ()
+
+
+@pytest.mark.parametrize(("step_s", "judged"), [(1.0, True), (5.0, True), (10.0, True), (30.0, False)])
+def test_one_position_in_half_a_minute_shows_no_shape(step_s, judged):
+    result = debrief(Log(noise_m=1.0, altitude_ft=LEVELS, step_s=step_s).of(FLOWN, HERE), CHART.at(HERE))
+    assert (result.doubts == ()) is judged
+    assert not result.approaches or (verdicts(result) != {"not assessed"}) is judged
+
+
+def test_positions_to_a_hundredth_of_a_degree_show_no_shape():
+    """A hundredth of a degree of latitude is 0.6 NM: each position is off by up to half of it."""
+    track = flight()
+    rounded = {name: np.radians(np.round(np.degrees(getattr(track, name)), 2)) for name in ("latitude_rad", "longitude_rad")}
+    result = debrief(replace(track, **rounded), CHART.at(HERE))
+    assert result.doubts
+    assert not result.approaches or verdicts(result) == {"not assessed"}
+
+
+def test_a_state_that_is_loaded_after_a_while_is_a_jump_too():
+    """Half a minute without records, and two minutes of flight farther on."""
+    track = flight()
+    rows = np.concatenate([np.arange(200), np.arange(350, len(track))])
+    time = track.time_s[rows].copy()
+    time[200:] -= 120.0
+    cut = {name: getattr(track, name)[rows] for name in ("latitude_rad", "longitude_rad", "altitude_m")}
+    result = debrief(replace(track, time_s=time, **cut), CHART.at(HERE))
+    assert any("position jumps" in doubt for doubt in result.doubts)
