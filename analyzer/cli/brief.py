@@ -93,7 +93,7 @@ def brief(
     else:
         sys.stdout.write(brief_text(result))
         if json is not None:
-            write_json(Path(json), brief_json_text(result), force=force)
+            write_json(Path(json), brief_json_text(result), force=force, inputs=[procedure])
     if output is not None:
-        written = write_brief(result, output, procedure.stem, force=force)
+        written = write_brief(result, output, procedure.stem, force=force, inputs=[procedure])
         (sys.stderr if json == "-" else sys.stdout).write(f"\nBrief: {written[0]}\n")

@@ -65,6 +65,7 @@ def compare(
     options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature), (max_bytes, max_samples))
     minimum_line = line_of(line)
     charted = read_procedure(procedure)
+    inputs = [*logs, procedure]
     with patience("reading") as tell:
         flights = []
         for number, log in enumerate(logs, 1):
@@ -76,8 +77,8 @@ def compare(
     else:
         sys.stdout.write(compare_text(result))
         if json is not None:
-            write_json(Path(json), compare_json_text(result), force=force)
+            write_json(Path(json), compare_json_text(result), force=force, inputs=inputs)
     if json != "-" or output is not None:
         with patience("drawing"):
-            page = write_comparison(result, output or Path("reports"), procedure.stem, force=force)
+            page = write_comparison(result, output or Path("reports"), procedure.stem, force=force, inputs=inputs)
         (sys.stderr if json == "-" else sys.stdout).write(f"\nPage: {page}\n")

@@ -109,6 +109,7 @@ def debrief(
         raise LogError("--json - and -o - both want standard output: leave out one")
     options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature), (max_bytes, max_samples))
     minimum_line = line_of(line)
+    inputs = [log, procedure, *filter(None, (brief, log_format, Path(standard)))]
     card = None
     if brief is not None:
         from analyzer.brief.card import read_card
@@ -128,10 +129,10 @@ def debrief(
         if output != "-":
             print_summary(result)
         if json is not None:
-            write_json(Path(json), json_text(result), force=force)
+            write_json(Path(json), json_text(result), force=force, inputs=inputs)
     if explain is None and (json != "-" or output is not None or formats is not None):
         with patience("writing the report"):
-            written = report.write(result)
+            written = report.write(result, inputs)
         told = "".join(f"{'Report:' if number == 0 else '       '} {path}\n" for number, path in enumerate(written))
         (sys.stderr if json == "-" else sys.stdout).write(f"\n{told}" if told else "")
     if strict:

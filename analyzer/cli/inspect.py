@@ -53,12 +53,12 @@ def inspect(
     from analyzer.track.read import read_track
 
     if save_format is not None:
-        check_new(save_format, force=force)
+        check_new(save_format, force=force, inputs=[log])
     options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature), (max_bytes, max_samples))
     track = read_track(log, options)
     sys.stdout.write(inspect_text(track))
     if save_format is not None:
-        write_new(save_format, log_format_text(track, options).encode(), force=force)
+        write_new(save_format, log_format_text(track, options).encode(), force=force, inputs=[log])
         sys.stdout.write(f"\nLog format: {printable(str(save_format))}\n")
         if options.start is not None:
             sys.stdout.write("The start is not kept, as it is this flight's alone: give each log its own --start.\n")

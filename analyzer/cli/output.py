@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -28,15 +29,15 @@ class Destination:
     formats: tuple[str, ...]
     force: bool
 
-    def write(self, debrief: Debrief) -> tuple[Path, ...]:
-        """Write a debrief there; the files written, none on standard output. Raises `AnalyzerError`."""
+    def write(self, debrief: Debrief, inputs: Sequence[Path] = ()) -> tuple[Path, ...]:
+        """Write a debrief there, over none of `inputs`; the files written, none on standard output. Raises `AnalyzerError`."""
         if self.folder is not None:
-            return write_report(debrief, self.folder, self.formats, force=self.force)
+            return write_report(debrief, self.folder, self.formats, force=self.force, inputs=inputs)
         (made,) = FORMATS[self.formats[0]].write(debrief)
         if self.file is None:
             sys.stdout.buffer.write(made.content)
             return ()
-        check_ours(self.file, made.content, force=self.force)
+        check_ours(self.file, made.content, force=self.force, inputs=inputs)
         write_file(self.file, made.content)
         return (self.file,)
 

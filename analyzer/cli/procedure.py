@@ -92,7 +92,7 @@ def procedure_draft(
     if output is None:
         sys.stdout.write(text)
     else:
-        write_new(output, text.encode(), force=force)
+        write_new(output, text.encode(), force=force, inputs=[log])
         sys.stdout.write(f"Flown as {drafted.flown}. Draft: {output}\nCorrect it by the chart before it judges anything.\n")
 
 

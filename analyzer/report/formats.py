@@ -56,7 +56,7 @@ def _png(debrief: Debrief) -> Iterator[Output]:
                 content = io.BytesIO()
                 said = {"Software": "approach-analyzer"}
                 figure.savefig(content, format="png", dpi=_DPI, metadata=said, pil_kwargs={"compress_level": 2})
-                yield Output(f"{_numbered(one)}-{name}.png", content.getvalue())
+                yield Output(f"-{name}{_numbered(one)}.png", content.getvalue())
 
 
 def _svg(debrief: Debrief) -> Iterator[Output]:
@@ -67,7 +67,7 @@ def _svg(debrief: Debrief) -> Iterator[Output]:
     for one in debrief.told:
         with look():
             for name, figure in figures_of(one.seen, one.approach):
-                yield Output(f"{_numbered(one)}-{name}.svg", svg_text(figure).encode())
+                yield Output(f"-{name}{_numbered(one)}.svg", svg_text(figure).encode())
 
 
 def _json(debrief: Debrief) -> Iterator[Output]:
@@ -103,7 +103,11 @@ def _kml(debrief: Debrief) -> Iterator[Output]:
 
 
 def _numbered(one: Told) -> str:
-    """Pictures of a second approach and further ones have its number in their names, those of a hold say so."""
+    """What names of pictures end in: the number of a second approach and further ones, and that it is a hold.
+
+    It stands behind the picture's own name, so that no log's name can be taken for it: ``a-plan-2.png`` is of ``a.csv``, and
+    that of ``a-2.csv`` is ``a-2-plan.png``.
+    """
     number = f"-{one.number}" if one.number > 1 else ""
     return f"-hold{number}" if one.of == "hold" else number
 

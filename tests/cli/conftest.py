@@ -6,6 +6,8 @@ from pathlib import Path
 import pytest
 from command_line import CLEAN, EARLY_DESCENT, MODULE, PROCEDURE, SCRIPT, STRONG_WIND, TRACED, Command, Outcome, run_all
 
+OLDER = b'<!doctype html>\n<meta name="generator" content="approach-analyzer 0.0.1">\nan older report'
+
 
 @pytest.fixture(scope="session")
 def places(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Path]:
@@ -39,6 +41,6 @@ def debriefed(places: Mapping[str, Path]) -> Mapping[str, Outcome]:
     (places["clean"] / "kept").mkdir()
     for name, content in kept.items():
         (places["clean"] / "kept" / name).write_bytes(content)
-        (places["clean"] / "reports" / name).write_bytes(b"an older report, by approach-analyzer 0.0.1")
+        (places["clean"] / "reports" / name).write_bytes(OLDER)
     again = Command(["debrief", CLEAN, *with_procedure, "--strict", "--json", "second.json"], places["clean"], hash_seed=2)
     return {**outcomes, **run_all({"clean_again": again})}

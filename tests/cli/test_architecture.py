@@ -31,7 +31,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "lessons": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "nominal"},
     "attempts": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "lessons"},
     "comparing": {"errors", "attempts", "report"},
-    "report": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "brief", "attempts"},
+    "report": {"errors", "files", "physics", "procedure", "track", "motion", "legs", "checks", "brief", "attempts"},
     "plotting": {"errors", "report"},
     "tables": set(),
     "doubts": {"physics", "procedure", "motion", "legs", "checks", "draft"},

@@ -75,7 +75,7 @@ def test_each_writes_its_files(written, name):
 
 def test_a_second_approach_has_pictures_of_its_own(debriefs, tmp_path):
     files = write_report(debriefs["two_approaches.csv"], tmp_path, ("png",))
-    endings = [*(f"-{name}.png" for name in PICTURES), *(f"-2-{name}.png" for name in PICTURES)]
+    endings = [*(f"-{name}.png" for name in PICTURES), *(f"-{name}-2.png" for name in PICTURES)]
     assert [path.name for path in files] == [f"two_approaches{ending}" for ending in endings]
     # the two were flown alike, so that by distance to the threshold they are the same; by place and by time they are not
     assert len({path.read_bytes() for path in files if "final" not in path.name}) == 6

@@ -1,0 +1,116 @@
+"""What a report may be written over: older reports, and nothing else; never what was read, and no other log's report."""
+
+import os
+import shutil
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+import analyzer
+from analyzer.errors import AnalyzerError
+from analyzer.report import formats
+from analyzer.report.document import CAUTION
+from analyzer.report.formats import FORMATS, Format, Output
+from analyzer.report.write import check_ours, write_file, write_json, write_new, write_report
+
+README = f"# My aeroplane\n\nDebriefed with approach-analyzer.\n\n{CAUTION}\n".encode()
+
+
+@pytest.fixture(scope="module")
+def debrief(debriefs):
+    return debriefs["clean.csv"]
+
+
+def called(debrief: analyzer.Debrief, name: str) -> analyzer.Debrief:
+    """The same debrief of a log of another name."""
+    motion = debrief.motion
+    curves = replace(motion.curves, track=replace(motion.track, file=name))
+    return replace(debrief, motion=replace(motion, curves=curves))
+
+
+@pytest.mark.parametrize("name", FORMATS)
+def test_a_file_that_only_names_the_program_is_no_report(debrief, name, tmp_path):
+    """A README that recommends it, and quotes its caution, is its author's own."""
+    suffix = FORMATS[name].suffix
+    (tmp_path / f"mine{suffix}").write_bytes(README)
+    with pytest.raises(AnalyzerError, match="is no report"):
+        check_ours(tmp_path / f"mine{suffix}", b"time,height\r\n", force=False)
+    (tmp_path / f"mine{suffix}").write_bytes(b"")
+    check_ours(tmp_path / f"mine{suffix}", README, force=False)  # nothing is lost of a file that is empty
+
+
+def test_a_text_of_another_kind_is_no_report_whatever_it_is_called(debrief, tmp_path):
+    """The page does not take the place of JSON, nor the JSON that of a page, though both are ours."""
+    (page,) = write_report(debrief, tmp_path)
+    with pytest.raises(AnalyzerError, match="is no report"):
+        write_json(page.rename(tmp_path / "page.json"), "{}", force=False)
+
+
+@pytest.fixture
+def small(monkeypatch) -> None:
+    """Formats that write a word each, by the names that they have."""
+
+    def word(form: Format) -> Format:
+        return replace(form, write=lambda _: iter([Output(form.suffix, b"a report")]))
+
+    monkeypatch.setattr(formats, "FORMATS", {name: word(form) for name, form in FORMATS.items()})
+
+
+@pytest.mark.usefixtures("small")
+@pytest.mark.parametrize("name", FORMATS)
+def test_what_was_read_is_never_written_over(debrief, name, tmp_path):
+    """Not with `force`, and not by another name."""
+    suffix = FORMATS[name].suffix
+    report = tmp_path / f"clean{suffix}"
+    report.write_bytes(b"what was read")
+    (tmp_path / "link").symlink_to(report)
+    with pytest.raises(AnalyzerError, match="is what was read, and is not written over"):
+        write_report(debrief, tmp_path, (name,), force=True, inputs=[tmp_path / "link"])
+    for write in (write_json, lambda path, text, **rest: write_new(path, text.encode(), **rest)):
+        with pytest.raises(AnalyzerError, match="is what was read"):
+            write(report, "{}", force=True, inputs=[report])
+    assert report.read_bytes() == b"what was read"
+
+
+@pytest.mark.usefixtures("small")
+def test_two_logs_of_one_name_have_two_reports(debrief, tmp_path):
+    names = ["x.csv", "x.gpx", "x.igc", "x.kml", "x.txt", "x-2.csv", "x"]
+    written = [path for name in names for path in write_report(called(debrief, name), tmp_path, force=True)]
+    assert len(set(written)) == len({"x.csv" if name == "x" else name for name in names})
+    assert {"x.html", "x.gpx.html", "x.igc.html", "x-2.html"} < {path.name for path in written}
+
+
+def test_the_second_approach_of_one_log_is_not_the_first_of_another(debriefs, debrief, tmp_path):
+    """Whatever logs are called, no two pictures of them have one name."""
+    several = called(debriefs["two_approaches.csv"], "x.csv")
+    made = [path.name for path in write_report(several, tmp_path, ("png",))]
+    assert "x-plan-2.png" in made
+    for other in ("x-2.csv", "x-plan.csv", "x-plan-2.csv", "x-hold.csv"):
+        made += [path.name for path in write_report(called(debrief, other), tmp_path / other, ("png",))]
+    assert len(set(made)) == len(made)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs named pipes")
+def test_nothing_is_written_into_a_pipe_or_a_device(tmp_path):
+    """A pipe would be waited for, and a device replaced by a file."""
+    os.mkfifo(tmp_path / "pipe.json")
+    (tmp_path / "null.json").symlink_to("/dev/null")
+    for name in ("pipe.json", "null.json"):
+        for force in (False, True):
+            with pytest.raises(AnalyzerError, match="not an ordinary file"):
+                write_json(tmp_path / name, "{}", force=force)
+        with pytest.raises(AnalyzerError, match="not an ordinary file"):
+            write_file(tmp_path / name, b"{}")
+
+
+def test_a_log_that_is_an_export_of_ours_stays(debriefs, tmp_path):
+    """The map file of a debrief is a log that can be debriefed in its turn, in its own folder."""
+    (exported,) = write_report(debriefs["clean.csv"], tmp_path, ("kml",))
+    log = tmp_path / "clean.csv.kml"
+    shutil.move(exported, log)
+    before = log.read_bytes()
+    with pytest.raises(AnalyzerError, match="is what was read"):
+        check_ours(log, before, force=False, inputs=[log])
+    assert log.read_bytes() == before
+    assert Path(log).exists()
