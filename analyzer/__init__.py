@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from analyzer.checks.standard import read_standard
     from analyzer.comparing import Comparison, compare
     from analyzer.debriefing import Debrief, debrief
-    from analyzer.plotting import plot_plan_view, plot_profile, plot_strip, plot_strips
+    from analyzer.plotting import plot_final, plot_plan_view, plot_profile, plot_strip, plot_strips
     from analyzer.procedure.read import read_procedure
     from analyzer.track.read import read_track
 
@@ -25,6 +25,7 @@ __all__ = [
     "Debrief",
     "compare",
     "debrief",
+    "plot_final",
     "plot_plan_view",
     "plot_profile",
     "plot_strip",
@@ -39,6 +40,7 @@ _HOME = {
     "Debrief": "analyzer.debriefing",
     "compare": "analyzer.comparing",
     "debrief": "analyzer.debriefing",
+    "plot_final": "analyzer.plotting",
     "plot_plan_view": "analyzer.plotting",
     "plot_profile": "analyzer.plotting",
     "plot_strip": "analyzer.plotting",

@@ -2,20 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
+from analyzer.brief.after import after_cautions, planned_missed, published_holds
+from analyzer.brief.after_numbers import lap_numbers, missed_numbers
+from analyzer.brief.cautions import cautions
 from analyzer.brief.chances import Chances, Errors, fly_many
-from analyzer.brief.conditions import Conditions
+from analyzer.brief.conditions import Conditions, LegAir
+from analyzer.brief.go_around import parts_before
+from analyzer.brief.holds import hold_air
+from analyzer.brief.laps import HoldLaps
+from analyzer.brief.missed_path import MissedPath, missed_path
 from analyzer.brief.number import Number
 from analyzer.brief.numbers import plan_numbers
+from analyzer.brief.parts import PlannedPart
 from analyzer.brief.plan import Plan, make_plan
-from analyzer.brief.track import planned_track
+from analyzer.brief.track import line_through, planned_line, planned_track
 from analyzer.debriefing import Debrief, debrief_charted
 from analyzer.errors import BriefError
 from analyzer.motion.wind import Wind
 from analyzer.physics.units import FT
 from analyzer.procedure.charted import Charted
+from analyzer.track.model import Track
 
 __all__ = ["Brief", "brief"]
 
@@ -24,23 +34,52 @@ _ABOVE_M = 10.0 * FT  # a plan that is flown exactly at its minimums would be to
 
 @dataclass(frozen=True, eq=False)
 class Brief:
-    """A briefed procedure: its plan, the numbers of it, and how it spreads with errors."""
+    """A briefed procedure: its plan, the numbers of it, and how it spreads with errors.
+
+    `missed` is the missed approach that the plan goes on with, None where it was not asked for, and `holds` are the published
+    holds with their laps.
+    """
 
     charted: Charted
     conditions: Conditions
     plan: Plan
     numbers: tuple[Number, ...]
     chances: Chances
+    missed: MissedPath | None
+    holds: tuple[HoldLaps, ...]
+
+    @property
+    def parts(self) -> tuple[PlannedPart, ...]:
+        """The parts in order, with those of the missed approach where it is planned, and then without a landing."""
+        if self.missed is None:
+            return self.plan.parts
+        return (*parts_before(self.plan, self.missed.begins), *self.missed.parts)
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What a pilot should notice, a sentence each."""
+        return (*cautions(self.plan), *after_cautions(self.plan, self.missed, self.holds))
+
+    def track(self) -> Track:
+        """The planned path as a log, up to the fix of the hold where it goes on with the missed approach."""
+        line = planned_line(self.plan) if self.missed is None else line_through(self.plan, self.missed)
+        return planned_track(self.plan, line)
 
     def flown(self) -> Debrief:
         """The planned path debriefed like a flight, for its pictures and for comparison."""
-        track = planned_track(self.plan)
+        line = planned_line(self.plan) if self.missed is None else line_through(self.plan, self.missed, self.holds)
+        track = planned_track(self.plan, line)
         kept = replace(track, altitude_m=track.altitude_m + _ABOVE_M)
-        flown, air = debrief_charted(kept, self.charted), self.conditions.leg(self.charted, "reversal")
-        wind = Wind(*air.wind_north_east_mps, sd_mps=0.0, source="as briefed")  # what was asked, not what its path would tell
-        # A plan descends steadily over whole legs: where a debrief would see a level left, there is nothing to mark.
-        approaches = (replace(a, figures=replace(a.figures, wind=wind, descent=None)) for a in flown.approaches)
-        return replace(flown, approaches=tuple(approaches))
+        flown = debrief_charted(kept, self.charted)
+        holds = tuple(_as_briefed(hold, hold_air(laps.chart, self.conditions)) for hold, laps in self._drawn(flown))
+        return replace(_as_briefed(flown, self.conditions.leg(self.charted, "reversal")), holds=holds)
+
+    def _drawn(self, flown: Debrief) -> Iterator[tuple[Debrief, HoldLaps]]:
+        """The holds that were recognised on the planned path, with what is briefed of them."""
+        for hold in flown.holds:
+            laps = next((laps for laps in self.holds if laps.hold == hold.motion.charted.held), None)
+            if laps is not None:
+                yield hold, laps
 
     def to_dict(self) -> dict[str, Any]:
         """The brief as JSON values."""
@@ -49,7 +88,7 @@ class Brief:
         return brief_document(self)
 
 
-def brief(charted: Charted, conditions: Conditions, errors: Errors | None = None) -> Brief:
+def brief(charted: Charted, conditions: Conditions, errors: Errors | None = None, *, missed: bool = False) -> Brief:
     """Brief a procedure.
 
     Parameters
@@ -60,6 +99,8 @@ def brief(charted: Charted, conditions: Conditions, errors: Errors | None = None
         Speeds, wind, turns, and what the chart leaves to the pilot.
     errors : Errors, optional
         What the chances are worked out for.
+    missed : bool
+        Whether the plan goes on with the missed approach.
 
     Raises
     ------
@@ -69,4 +110,30 @@ def brief(charted: Charted, conditions: Conditions, errors: Errors | None = None
     if charted.kind == "arc" and (conditions.outbound_m is not None or conditions.outbound_s is not None):
         raise BriefError("--outbound means nothing on an arc: leave it out")
     plan = make_plan(charted, conditions)
-    return Brief(charted, conditions, plan, plan_numbers(plan), fly_many(plan, errors))
+    planned = missed_path(plan) if missed else planned_missed(plan)
+    holds = published_holds(plan, planned)
+    shown = planned if missed else None
+    return Brief(charted, conditions, plan, _numbers(plan, shown, holds), fly_many(plan, errors), shown, holds)
+
+
+def _as_briefed(flown: Debrief, air: LegAir) -> Debrief:
+    """A debrief with the wind that was asked for, not the one that its path would tell.
+
+    A plan descends steadily over whole legs: where a debrief would see a level left, there is nothing to mark.
+    """
+    wind = Wind(*air.wind_north_east_mps, sd_mps=0.0, source="as briefed")
+    approaches = (replace(a, figures=replace(a.figures, wind=wind, descent=None)) for a in flown.approaches)
+    return replace(flown, approaches=tuple(approaches))
+
+
+def _numbers(plan: Plan, missed: MissedPath | None, holds: tuple[HoldLaps, ...]) -> tuple[Number, ...]:
+    after = missed_numbers(missed) if missed is not None else ()
+    of_holds = (number for laps in holds for number in lap_numbers(laps, _title(laps, holds)))
+    return (*plan_numbers(plan), *after, *of_holds)
+
+
+def _title(laps: HoldLaps, holds: tuple[HoldLaps, ...]) -> str:
+    """What a hold is called: its categories too where several are of one name."""
+    hold = laps.hold
+    several = sum(other.hold.name == hold.name for other in holds) > 1
+    return f"hold at {hold.name}{f' ({hold.category})' if several and hold.category is not None else ''}"

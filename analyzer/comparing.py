@@ -51,10 +51,11 @@ class Row:
 
 @dataclass(frozen=True, eq=False)
 class Comparison:
-    """Attempts at one procedure, and their figures side by side."""
+    """Attempts at one procedure, and their figures side by side; `left_out` are the logs that hold no such attempt."""
 
     attempts: tuple[Attempt, ...]
     rows: tuple[Row, ...]
+    left_out: tuple[str, ...] = ()
 
     @property
     def changed_most(self) -> tuple[Row, ...]:
@@ -95,7 +96,9 @@ def compare(debriefs: Sequence[Debrief]) -> Comparison:
     rows = tuple(
         _row(figure, row, trend, trend is not None and next(claims)) for (figure, row), trend in zip(told, trends, strict=True)
     )
-    return Comparison(attempts, rows)
+    compared = {id(attempt.debrief.motion.track) for attempt in attempts}
+    left_out = tuple(one.motion.track.file for one in debriefs if id(one.motion.track) not in compared)
+    return Comparison(attempts, rows, left_out)
 
 
 def _row(figure: Figure, values: tuple[Measured | None, ...], trend: Trend | None, claimed: bool) -> Row:

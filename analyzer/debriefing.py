@@ -14,14 +14,15 @@ from analyzer.checks.model import Context, Finding
 from analyzer.checks.overall import overall
 from analyzer.checks.run import run_checks
 from analyzer.checks.standard import DEFAULT_STANDARD, read_standard
-from analyzer.doubts import doubts
+from analyzer.doubts.find import find_doubts
+from analyzer.doubts.model import Doubt
+from analyzer.doubts.withdraw import withdraw
 from analyzer.errors import LogError
 from analyzer.legs.flight import find_flight
 from analyzer.legs.model import Reversal
 from analyzer.lessons.teach import teach
 from analyzer.motion.model import Motion
 from analyzer.motion.smooth import analyse_motion
-from analyzer.physics.units import DEG
 from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.clearance import read_clearance
 from analyzer.procedure.cleared import clear
@@ -34,8 +35,6 @@ if TYPE_CHECKING:
     from analyzer.brief.card import Card
 
 __all__ = ["Approach", "Debrief", "Told", "debrief", "debrief_charted", "judge_charted"]
-
-_HELD_RAD = 2.0 * DEG  # an inbound course held as well as this is the right one
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,15 +53,20 @@ class Debrief:
 
     `holds` are those apart from the approaches, each debriefed as if it were all that is charted, so that what draws or writes
     an approach does so of a hold. `told` puts approaches and holds in the order flown.
-    `doubts` says what makes one doubt that log and procedure belong together as they are.
+    `doubted` holds what makes one doubt that log and procedure are as they were flown, `doubts` the sentences.
     In a notebook it shows itself: verdict, plan view and parts. `legs` and `findings` are tables with `to_frame()`.
     """
 
     motion: Motion
     standard: Standard
     approaches: tuple[Approach, ...]
-    doubts: tuple[str, ...] = ()
+    doubted: tuple[Doubt, ...] = ()
     holds: tuple[Debrief, ...] = ()
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """Every doubt in a sentence or two."""
+        return tuple(doubt.text for doubt in self.doubted)
 
     @property
     def told(self) -> tuple[Told, ...]:
@@ -88,12 +92,15 @@ class Debrief:
 
     @property
     def legs(self) -> Table:
-        """The parts of every approach and hold with their legs, a row each; `reversal` and `hold` count them from 1."""
+        """The parts of every approach and hold with their legs, a row each.
+
+        `reversal` counts approaches from 1, `hold` holds, and `lap` the laps of a hold.
+        """
         return self._rows("parts")
 
     @property
     def findings(self) -> Table:
-        """All findings, a row each; `reversal` counts approaches from 1, `hold` holds."""
+        """All findings, a row each, numbered as `legs`; `fix` and `lap` are given where a finding is about one."""
         return self._rows("findings")
 
     def _rows(self, of: str) -> Table:
@@ -187,19 +194,20 @@ def judge_charted(
     general = standard if isinstance(standard, Standard) else read_standard(standard)
     judged_by = general.for_category(charted.procedure.category)
     flight = find_flight(motion)
-    approaches = tuple(_judged(motion, reversal, judged_by, card) for reversal in flight.approaches)
+    doubted = find_doubts(motion, (*flight.approaches, *(held.flown for held in flight.holds)))
+    approaches = tuple(_judged(motion, reversal, judged_by, card, doubted) for reversal in flight.approaches)
     holds = tuple(
-        Debrief(held.motion, judged_by, (_judged(held.motion, held.flown, judged_by, None),)) for held in flight.holds
+        Debrief(held.motion, judged_by, (_judged(held.motion, held.flown, judged_by, None, doubted),)) for held in flight.holds
     )
-    flown = (*approaches, *(one for hold in holds for one in hold.approaches))
-    return Debrief(motion, judged_by, approaches, _doubts(motion, flown), holds)
+    return Debrief(motion, judged_by, approaches, doubted, holds)
 
 
-def _judged(motion: Motion, reversal: Reversal, standard: Standard, card: Card | None) -> Approach:
+def _judged(motion: Motion, reversal: Reversal, standard: Standard, card: Card | None, doubted: Sequence[Doubt]) -> Approach:
     """An approach, or the laps of a hold, with its figures and findings, compared with its brief."""
     figures = measure(motion, reversal)
     comparison = compare(card, motion, figures) if card is not None else None
-    return Approach(reversal, figures, run_checks(Context(motion, reversal, figures, standard)), comparison)
+    findings = withdraw(run_checks(Context(motion, reversal, figures, standard)), reversal, doubted)
+    return Approach(reversal, figures, findings, comparison)
 
 
 def _taught(judged: Debrief) -> Debrief:
@@ -209,11 +217,3 @@ def _taught(judged: Debrief) -> Debrief:
         for one in judged.approaches
     )
     return replace(judged, approaches=approaches, holds=tuple(_taught(hold) for hold in judged.holds))
-
-
-def _doubts(motion: Motion, approaches: tuple[Approach, ...]) -> tuple[str, ...]:
-    """Doubts are looked for where something is odd: no approach, or an inbound course that was not held."""
-    held = [approach.figures.inbound for approach in approaches]
-    if held and all(course is not None and course.rms_rad < _HELD_RAD for course in held):
-        return ()
-    return doubts(motion)

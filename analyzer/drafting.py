@@ -25,6 +25,7 @@ from analyzer.track.model import Track
 
 __all__ = ["Draft", "FixGiven", "draft"]
 
+_USUAL_S, _NEAR_USUAL_S = 60.0, 30.0  # AIM 5-3-8 j.4; within this, wind and pilot explain the outbound leg of a minute hold
 _WORD = {1: "right", -1: "left"}
 _KIND = {"45/180": "procedure-turn", "80/260": "procedure-turn", "base-turn": "base-turn", "arc": "arc", STRAIGHT_IN: "none"}
 
@@ -94,11 +95,30 @@ def _reversal(motion: Motion, reversal: Reversal) -> tuple[dict[str, Any], dict[
         remarks["reversal.outbound_course_deg"] = "magnetic, as flown"
         remarks["reversal.kind"] += '; a hold entered by teardrop looks the same: "hold" if that is charted'
     elif kind == "hold":
-        table |= {"turn": _WORD[hold_turn(reversal) or 1], "leg_time_s": 60.0}
-        remarks["reversal.leg_time_s"] = "the usual; or leg_length_nm"
+        leg, said = _leg(motion, reversal)
+        table |= {"turn": _WORD[hold_turn(reversal) or 1], **leg}
+        remarks |= said
     if "within_nm" in table:
         remarks["reversal.within_nm"] = "the usual; a log cannot tell it"
     return table, remarks
+
+
+def _leg(motion: Motion, reversal: Reversal) -> tuple[dict[str, Any], dict[str, str]]:
+    """The leg of a hold: the usual minute, or the length flown where the outbound leg took no time that a minute explains."""
+    part, passage = reversal.part("outbound"), reversal.passage("outbound")
+    if part is not None and passage is not None:
+        # a parallel or teardrop entry is timed from over the fix, and of a direct one the turn leads abeam it
+        begun = part.start_s if reversal.flown == "hold-direct" else passage.time_s
+        seconds = part.end_s - begun
+        end = motion.states.between(part.end_s - 1.0, part.end_s)
+        if len(end) and abs(seconds - _USUAL_S) > _NEAR_USUAL_S:
+            out = motion.charted.inbound_true_rad + math.pi
+            length = float(end.distance_m[-1]) * math.cos(float(end.bearing_rad[-1]) - out) / NM
+            rounded = round(2.0 * length) / 2.0
+            if rounded >= 1.0:
+                why = f"as flown, to half a mile: the outbound leg took {seconds:.0f} s; or leg_time_s"
+                return {"leg_length_nm": rounded, "leg_by": "along-track"}, {"reversal.leg_length_nm": why}
+    return {"leg_time_s": _USUAL_S}, {"reversal.leg_time_s": "the usual; or leg_length_nm"}
 
 
 def _inbound_deg(motion: Motion, reversal: Reversal) -> float:

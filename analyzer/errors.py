@@ -21,8 +21,12 @@ __all__ = [
     "LogError",
     "ProcedureError",
     "StandardError",
+    "bounded",
     "printable",
 ]
+
+_LONGEST_LINE, _AT_ITS_END = 1000, 300  # letters of a line of a message; its end, which says what helps, is kept
+_MOST_LINES = 40
 
 
 def printable(text: str) -> str:
@@ -32,11 +36,27 @@ def printable(text: str) -> str:
     return "".join(letter if letter.isprintable() else " " if letter.isspace() else "\ufffd" for letter in text)
 
 
+def bounded(message: str) -> str:
+    """A message fit to print and read: nothing steers a terminal, long lines are cut in their middle, lines are few."""
+    lines = message.split("\n")
+    shown = [_shortened(printable(line)) for line in lines[:_MOST_LINES]]
+    more = len(lines) - _MOST_LINES
+    return "\n".join([*shown, f"... and {more:,} more lines"] if more > 0 else shown)
+
+
+def _shortened(line: str) -> str:
+    if len(line) <= _LONGEST_LINE:
+        return line
+    return f"{line[: _LONGEST_LINE - _AT_ITS_END]} ... {line[-_AT_ITS_END:]}"
+
+
 class AnalyzerError(Exception):
-    """Base of all errors that input or usage can cause."""
+    """Base of all errors that input or usage can cause. `options` of the command line settle it, where there are such."""
+
+    options: tuple[str, ...] = ()
 
     def __init__(self, message: str) -> None:
-        super().__init__("\n".join(map(printable, message.split("\n"))))
+        super().__init__(bounded(message))
 
 
 class LogError(AnalyzerError):

@@ -1,6 +1,7 @@
 """The pictures of a debrief for notebooks and other programs: each is drawn into axes that are given, or into its own figure.
 
-They look as in the report. An approach is told by its number, 1 being the first of the log.
+They look as in the report. Approaches are numbered from 1 in the order flown. A hold is a debrief of its own, so
+``plot_plan_view(result.holds[0])`` draws the first.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from analyzer.errors import AnalyzerError
+from analyzer.report.final_view import draw_final, final_view, runway_of_final
 from analyzer.report.plan_view import draw_plan_view, plan_view
 from analyzer.report.profile import draw_profile, profile
 from analyzer.report.strip_kinds import STRIPS
@@ -20,7 +22,7 @@ from analyzer.report.style import look
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
-__all__ = ["plot_plan_view", "plot_profile", "plot_strip", "plot_strips"]
+__all__ = ["plot_final", "plot_plan_view", "plot_profile", "plot_strip", "plot_strips"]
 
 
 def plot_plan_view(debrief: Debrief, approach: int = 1, ax: Axes | None = None) -> Figure:
@@ -55,6 +57,29 @@ def plot_profile(debrief: Debrief, approach: int = 1, ax: Axes | None = None) ->
             raise AnalyzerError(f"{debrief.motion.track.file}: the log has no altitude, so there is no profile")
         if ax is not None:
             draw_profile(ax, debrief, one)
+    return figure
+
+
+def plot_final(debrief: Debrief, approach: int = 1, ax: Axes | None = None) -> Figure:
+    """The final approach by distance to the threshold. Returns the figure it is in.
+
+    Raises
+    ------
+    AnalyzerError
+        There is no such approach, no runway is charted, no final leg was flown, the log has no altitude, or the axes are in no
+        figure.
+    """
+    one = _approach(debrief, approach)
+    runway = runway_of_final(debrief, one)
+    with look():
+        figure = final_view(debrief, one) if ax is None else _figure_of(ax)
+        if figure is None or runway is None:
+            raise AnalyzerError(
+                f"{debrief.motion.track.file}: there is no final approach to draw; it takes a [runway] in the procedure file, "
+                "a final leg that was flown, and a log with altitudes"
+            )
+        if ax is not None:
+            draw_final(ax, debrief, one, runway)
     return figure
 
 

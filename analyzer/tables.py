@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 __all__ = ["Table"]
 
 _INSTANTS = ("start", "end", "time")
+_COUNTS = ("reversal", "hold", "lap")  # missing where a row is of none
 
 
 @dataclass(frozen=True, repr=False)
@@ -28,13 +29,16 @@ class Table:
         return iter(self.rows)
 
     def to_frame(self) -> pd.DataFrame:
-        """The same as a data frame; instants are UTC, what cannot be told is missing."""
+        """The same as a data frame: instants in UTC, numbers of approaches, holds and laps whole, the unknown missing."""
         import pandas as pd
 
         frame = pd.DataFrame([dict(row) for row in self.rows])
         for column in _INSTANTS:
             if column in frame:
                 frame[column] = pd.to_datetime(frame[column], utc=True, format="ISO8601")
+        for column in _COUNTS:
+            if column in frame:
+                frame[column] = frame[column].astype("Int64")
         return frame
 
     def __repr__(self) -> str:

@@ -9,7 +9,8 @@ import numpy as np
 
 from analyzer.brief.arc_path import arc_centre
 from analyzer.brief.number import Number, Rule
-from analyzer.brief.plan import Plan, PlannedPart
+from analyzer.brief.parts import PlannedPart
+from analyzer.brief.plan import Plan
 from analyzer.nominal.arc import Arc, heading_on_arc
 from analyzer.nominal.fly import Air
 from analyzer.physics.units import DEG, KT, NM, bearing_text

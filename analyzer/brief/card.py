@@ -9,18 +9,19 @@ import json
 import math
 import os
 from itertools import groupby
-from pathlib import Path
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from analyzer.errors import BriefError
+from analyzer.files import read_bounded
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM
 from analyzer.procedure.charted import Charted
+from analyzer.procedure.values import Line, MinimumKind
 from analyzer.vocabulary import Leg, PartName
 
-__all__ = ["Card", "CardPart", "CardPath", "read_card"]
+__all__ = ["Card", "CardMinimum", "CardPart", "CardPath", "read_card"]
 
 _LARGEST_BYTES = 10_000_000
 _SAME_FIX_M = 0.1 * NM
@@ -72,8 +73,19 @@ class _CardProcedure(_Read):
     reversal: _CardReversal
 
 
+class CardMinimum(_Read):
+    """The minimum of the final leg that it was made for."""
+
+    kind: MinimumKind
+    altitude_ft: float
+    line: Line
+
+
 class Card(_Read):
-    """What was briefed: the shape, its parts in order, the greatest distance and the path."""
+    """What was briefed: the shape, its parts in order, the greatest distance and the path.
+
+    `minimum` is None where none is charted, or the file is of an edition that does not say.
+    """
 
     version: Literal[1]
     procedure: _CardProcedure
@@ -82,6 +94,7 @@ class Card(_Read):
     parts: list[CardPart] = Field(min_length=1)
     farthest_nm: float
     path: CardPath
+    minimum: CardMinimum | None = None
 
     @property
     def whole_parts(self) -> tuple[CardPart, ...]:
@@ -128,8 +141,7 @@ def read_card(path: str | os.PathLike[str]) -> Card:
     """
     mend = "give a file that `analyzer brief PROCEDURE --json FILE` wrote"
     try:
-        with Path(path).open("rb") as file:
-            content = file.read(_LARGEST_BYTES + 1)
+        content = read_bounded(path, _LARGEST_BYTES)
     except (OSError, ValueError) as error:
         raise BriefError(f"{path}: {getattr(error, 'strerror', None) or error}; {mend}") from None
     if len(content) > _LARGEST_BYTES:

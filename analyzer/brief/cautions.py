@@ -13,9 +13,10 @@ from analyzer.brief.leg_length import leg_read
 from analyzer.brief.plan import Plan, make_plan
 from analyzer.brief.taut import NORMAL_MPS
 from analyzer.brief.way_in import way_in_cautions
+from analyzer.checks.words import height_unit
 from analyzer.nominal.fly import Straight
 from analyzer.physics import holding
-from analyzer.physics.units import DEG, FPM, FT, KT, NM, bearing_text, wrap
+from analyzer.physics.units import DEG, FPM, KT, NM, bearing_text, wrap
 from analyzer.vocabulary import Leg
 
 __all__ = ["cautions"]
@@ -50,7 +51,7 @@ def _limit_kt(plan: Plan, leg: Leg) -> tuple[float, str]:
         return charted.maximum_speed_mps / KT, "charted for the reversal"
     if charted.kind == "hold":
         altitude = plan.conditions.leg(charted, leg).altitude_m
-        return holding.maximum_speed_kt(altitude), f"for a hold at {altitude / FT:,.0f} ft (AIM 5-3-8 j.2)"
+        return holding.maximum_speed_kt(altitude), f"for a hold at {_height(plan, altitude)} (AIM 5-3-8 j.2)"
     if charted.kind in ("procedure-turn", "base-turn"):
         return _TURN_KT, "for a procedure turn (AIM 5-4-9 a.3)"
     return math.inf, ""
@@ -136,20 +137,20 @@ def _round_again(plan: Plan, short: Short) -> str:
     entry = plan.pattern.shape.removeprefix("hold-")
     instead = "" if _lengthened(plan) else " Or return to the fix from the outbound leg, and go round from there."
     return (
-        f"The {short.leg} leg after the {entry} entry is {short.seconds:.0f} s, too short to lose {_feet(short.fall_m)}. Stay "
-        "level to the fix, go round once more, as planned here, and descend on the next inbound leg; tell ATC of the extra "
-        f"circuit (AIM 5-4-9 a.5).{instead}"
+        f"The {short.leg} leg after the {entry} entry is {short.seconds:.0f} s, too short to lose "
+        f"{_height(plan, short.fall_m)}. Stay level to the fix, go round once more, as planned here, and descend on the next "
+        f"inbound leg; tell ATC of the extra circuit (AIM 5-4-9 a.5).{instead}"
     )
 
 
 def _too_short(plan: Plan, short: Short) -> str:
-    fall = f"The {short.leg} leg of {short.seconds:.0f} s is too short to lose {_feet(short.fall_m)}"
+    fall = f"The {short.leg} leg of {short.seconds:.0f} s is too short to lose {_height(plan, short.fall_m)}"
     normal = f"{NORMAL_MPS / FPM:,.0f} ft/min"
     fix = plan.charted.procedure.fix.name
     if short.steadily:
         final = plan.parts[-1]
         return (
-            f"{fall}: pass {fix} at {final.altitude_start_m / FT:,.0f} ft, above the minimum, and keep descending on final, "
+            f"{fall}: pass {fix} at {_height(plan, final.altitude_start_m)}, above the minimum, and keep descending on final, "
             f"{final.descent_mps / FPM:,.0f} ft/min to the threshold."
         )
     if short.leg == "final":
@@ -158,16 +159,16 @@ def _too_short(plan: Plan, short: Short) -> str:
         if plan.charted.fixes:
             instead = "Fly slower"
         return (
-            f"The final descent is not flyable: {_feet(short.fall_m)} in {short.seconds:.0f} s. At {normal} the plan is still "
-            f"{_feet(short.left_m)} too high at the threshold. {instead}, or plan to go around."
+            f"The final descent is not flyable: {_height(plan, short.fall_m)} in {short.seconds:.0f} s. At {normal} "
+            f"the plan is still {_height(plan, short.left_m)} too high at the threshold. {instead}, or plan to go around."
         )
     ahead = [stage.gate.name for stage in plan.stages if stage.leg == "inbound" and stage.gate is not None]
     at = f"at {ahead[-1] if ahead else fix}" if short.leg == "inbound" else "at its end"
-    return f"{fall} at {normal}: {_feet(short.left_m)} are left to lose {at}."
+    return f"{fall} at {normal}: {_height(plan, short.left_m)} are left to lose {at}."
 
 
-def _feet(metres: float) -> str:
-    return f"{metres / FT:,.0f} ft"
+def _height(plan: Plan, metres: float) -> str:
+    return height_unit(plan.charted.altitude_unit).text(metres)
 
 
 def _runway(plan: Plan) -> Iterator[str]:

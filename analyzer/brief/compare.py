@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analyzer.checks.figures import Figures, PartFigures
+from analyzer.checks.words import height_unit
 from analyzer.errors import BriefError
 from analyzer.motion.model import Motion
+from analyzer.physics.units import FT
 from analyzer.procedure.charted import Charted
 from analyzer.vocabulary import PartName
 
@@ -16,6 +18,8 @@ if TYPE_CHECKING:
     from analyzer.brief.card import Card, CardPart
 
 __all__ = ["Comparison", "PartBeside", "compare", "same_procedure"]
+
+_SAME_MINIMUM_M = 0.3  # a foot: what is rounded in the file
 
 
 @dataclass(frozen=True)
@@ -30,10 +34,14 @@ class PartBeside:
 
 @dataclass(frozen=True)
 class Comparison:
-    """A brief and the parts of a flight beside its own, in the order flown."""
+    """A brief and the parts of a flight beside its own, in the order flown.
+
+    `caution` says that the brief was made for another minimum than the flight is judged by; None where it was not.
+    """
 
     card: Card
     parts: tuple[PartBeside, ...]
+    caution: str | None
 
 
 def same_procedure(card: Card, charted: Charted) -> None:
@@ -50,7 +58,32 @@ def compare(card: Card, motion: Motion, figures: Figures) -> Comparison:
 
     Parts are paired by name, in order: of a hold's further circuits, which no brief holds, the first is paired.
     """
-    return Comparison(card, tuple(_beside(card, motion, figures)))
+    return Comparison(card, tuple(_beside(card, motion, figures)), _caution(card, motion.charted))
+
+
+def _caution(card: Card, charted: Charted) -> str | None:
+    """That the brief was made for another line of minimums, or another minimum, than the flight is judged by."""
+    briefed, judged = card.minimum, charted.minimum
+    if briefed is None or judged is None:
+        return None
+    same = briefed.kind == judged.kind and abs(briefed.altitude_ft * FT - judged.altitude_m) <= _SAME_MINIMUM_M
+    if briefed.line == judged.line and same:
+        return None
+    height = height_unit(charted.altitude_unit)
+    made_for, held_to = (
+        f"the {line} {kind.upper()} of {height.text(altitude_m)}"
+        for line, kind, altitude_m in (
+            (briefed.line, briefed.kind, briefed.altitude_ft * FT),
+            (judged.line, judged.kind, judged.altitude_m),
+        )
+    )
+    said = (
+        f"Caution: the brief was made for {made_for}, and the flight is judged by {held_to}: its final leg is that of another "
+        "minimum."
+    )
+    if briefed.line == judged.line:
+        return said
+    return f"{said} Brief with --line {judged.line}, or judge the flight with --line {briefed.line}."
 
 
 def _beside(card: Card, motion: Motion, figures: Figures) -> Iterator[PartBeside]:

@@ -11,10 +11,10 @@ import numpy as np
 
 from analyzer.errors import BriefError
 from analyzer.physics import atmosphere, turning, wind_triangle
-from analyzer.physics.units import DEG, FT, KT, NM, bearing_text
+from analyzer.physics.units import DEG, FPM, FT, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted
 from analyzer.track.air import STANDARD_AIR, Air
-from analyzer.vocabulary import LEGS, Leg
+from analyzer.vocabulary import FLOWN_LEGS, LEGS, Leg
 
 __all__ = ["LEAST_OUTBOUND_M", "Aloft", "Conditions", "LegAir", "asked_for", "parse_speeds", "parse_winds"]
 
@@ -22,6 +22,7 @@ _GREATEST_BANK_RAD = 30.0 * DEG  # FAA-H-8083-15B ch. 7, Procedure Turn
 _LOWEST_M, _HIGHEST_M = -1000.0, 20_000.0
 LEAST_OUTBOUND_M = 0.5 * NM  # that can be asked for
 _SPEEDS_KT = (30.0, 500.0)
+_AS: Mapping[Leg, Leg] = {"missed": "final", "hold": "outbound"}  # whose speed a leg takes that is given none
 
 
 @dataclass(frozen=True)
@@ -78,7 +79,7 @@ class Conditions:
     are made at `rate_rad_s`, but at no more than 30 degrees of bank, or at `bank_rad` where that is given. `shape` is the
     shape to fly where the chart leaves it free. `outbound_m` or `outbound_s` set the outbound leg, None leaves it to the
     brief. `keep_m` is the margin to keep to the limit of distance. `arrival_rad` is the true course that the fix is reached
-    on.
+    on. `climb_mps` is the rate of climb in the missed approach, None where it is not known.
     """
 
     speeds_mps: Mapping[str, float]
@@ -93,6 +94,7 @@ class Conditions:
     keep_m: float = 1.0 * NM
     arrival_rad: float | None = None
     altitude_m: float | None = None
+    climb_mps: float | None = None
 
     def __post_init__(self) -> None:
         if "all" not in self.speeds_mps and not set(LEGS[1:]) <= set(self.speeds_mps):
@@ -100,39 +102,48 @@ class Conditions:
 
     def leg(self, charted: Charted, leg: Leg) -> LegAir:
         """The air of a leg, at its charted minimum."""
-        altitude = self._altitude(charted, leg)
-        pressure_altitude = altitude + self.air.above_indicated_m
+        return self.aloft(charted, leg, self._altitude(charted, leg))
+
+    def aloft(self, charted: Charted, leg: Leg, altitude_m: float) -> LegAir:
+        """The air of a leg at an altitude."""
+        pressure_altitude = altitude_m + self.air.above_indicated_m
         elevation = charted.runway.elevation_m if charted.runway is not None else charted.fix_elevation_m
         warmer = self.air.warmer_than_standard_k(elevation)
         if not _LOWEST_M < pressure_altitude < _HIGHEST_M:
-            raise BriefError(f"{altitude / FT:,.0f} ft on the {leg} leg with this QNH lies beyond the standard atmosphere")
-        speed = self.speeds_mps.get(leg, self.speeds_mps.get("all", math.nan))
+            raise BriefError(f"{altitude_m / FT:,.0f} ft on the {leg} leg with this QNH lies beyond the standard atmosphere")
+        speed = self._speed(leg)
         airspeed = speed if self.speeds_are_true else float(atmosphere.true_airspeed(speed, pressure_altitude, warmer))
         if not math.isfinite(airspeed):
             raise BriefError(
-                f"{speed / KT:.0f} kt indicated at {altitude / FT:,.0f} ft is beyond the speed of sound; ask for less"
+                f"{speed / KT:.0f} kt indicated at {altitude_m / FT:,.0f} ft is beyond the speed of sound; ask for less"
             )
-        from_rad, wind = self._wind(altitude)
+        from_rad, wind = self._wind(altitude_m)
         bank = self.bank_rad
         if bank is None:
             bank = min(float(turning.bank_for_rate(airspeed, self.rate_rad_s)), _GREATEST_BANK_RAD)
-        return LegAir(altitude, airspeed, from_rad, wind, bank)
+        return LegAir(altitude_m, airspeed, from_rad, wind, bank)
 
     def indicated_mps(self, charted: Charted, leg: Leg) -> float:
         """Indicated airspeed on a leg: as given, or what a true airspeed indicates at the leg's altitude."""
         if not self.speeds_are_true:
-            return self.speeds_mps.get(leg, self.speeds_mps.get("all", math.nan))
+            return self._speed(leg)
         air = self.leg(charted, leg)
         elevation = charted.runway.elevation_m if charted.runway is not None else charted.fix_elevation_m
         warmer = self.air.warmer_than_standard_k(elevation)
         pressure_altitude = air.altitude_m + self.air.above_indicated_m
         return float(atmosphere.calibrated_airspeed(air.true_airspeed_mps, pressure_altitude, warmer))
 
+    def _speed(self, leg: Leg) -> float:
+        """The speed asked for: of a missed approach or hold that has none of its own, that of the final or outbound leg."""
+        given = self.speeds_mps.get(leg, self.speeds_mps.get("all"))
+        return given if given is not None else self.speeds_mps.get(_AS.get(leg, leg), math.nan)
+
     def _altitude(self, charted: Charted, leg: Leg) -> float:
         """The leg's minimum; without one that of the leg before, or of the next that has one."""
         levels = charted.levels_m
-        before = [levels[name] for name in LEGS[: LEGS.index(leg) + 1] if name in levels]
-        after = [levels[name] for name in LEGS[LEGS.index(leg) :] if name in levels]
+        place = FLOWN_LEGS.index(leg)
+        before = [levels[name] for name in FLOWN_LEGS[: place + 1] if name in levels]
+        after = [levels[name] for name in FLOWN_LEGS[place:] if name in levels]
         if leg in levels:
             return levels[leg]
         if self.altitude_m is not None:
@@ -158,8 +169,8 @@ def parse_speeds(texts: Sequence[str], option: str = "--speed") -> dict[str, flo
     for text in texts:
         leg, equals, value = text.rpartition("=")
         leg = leg.strip() if equals else "all"
-        if leg != "all" and leg not in LEGS:
-            raise BriefError(f"{option} {text}: {leg!r} is no leg; legs are {', '.join(LEGS)}")
+        if leg != "all" and leg not in FLOWN_LEGS:
+            raise BriefError(f"{option} {text}: {leg!r} is no leg; legs are {', '.join(FLOWN_LEGS)}")
         try:
             speed = float(value)
         except ValueError:
@@ -201,6 +212,7 @@ def asked_for(
     arrival_deg: float | None,
     altitude_ft: float | None,
     air: tuple[float | None, float | None],
+    climb_fpm: float | None = None,
 ) -> Conditions:
     """Conditions as they are asked for on the command line, in the trade's units; the arrival course magnetic.
 
@@ -217,6 +229,7 @@ def asked_for(
         ("--keep", keep_nm, 0.0, 10.0),
         ("--arrival", arrival_deg, 0.0, 360.0),
         ("--altitude", altitude_ft, -1500.0, 60_000.0),
+        ("--climb", climb_fpm, 50.0, 6000.0),
     ):
         if value is not None and not low <= value <= high:
             raise BriefError(f"{option} {value:,.12g}: must be from {low:,g} to {high:,g}")
@@ -234,6 +247,7 @@ def asked_for(
         keep_m=keep_nm * NM,
         arrival_rad=arrival_deg * DEG + charted.variation.east_rad if arrival_deg is not None else None,
         altitude_m=altitude_ft * FT if altitude_ft is not None else None,
+        climb_mps=climb_fpm * FPM if climb_fpm is not None else None,
     )
 
 

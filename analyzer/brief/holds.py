@@ -1,4 +1,4 @@
-"""The stages of a hold in lieu: the entry that the arrival calls for, the triple-drift rule and what it should have been.
+"""The stages of a hold: the entry that the arrival calls for, the triple-drift rule and what it should have been.
 
 References
 ----------
@@ -8,27 +8,39 @@ References
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-
-import numpy as np
+from typing import TypeAlias
 
 from analyzer.brief.conditions import Conditions, LegAir
 from analyzer.brief.leg_length import leg_read, read_words
 from analyzer.brief.patterns import Pattern
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.errors import BriefError
-from analyzer.nominal.fly import Straight, Turn
+from analyzer.nominal.circuit import Circuit
+from analyzer.nominal.fly import Air, Straight, Turn
 from analyzer.nominal.solve import solve
 from analyzer.physics import holding
-from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
+from analyzer.physics.units import DEG, FT, NM, wrap
 from analyzer.procedure.charted import Charted
 
-__all__ = ["HoldNumbers", "circuit", "hold", "hold_numbers", "leg_seconds"]
+__all__ = [
+    "HoldNumbers",
+    "StraightSeconds",
+    "circuit",
+    "enter",
+    "hold",
+    "hold_air",
+    "hold_numbers",
+    "leg_seconds",
+    "seconds_to_length",
+]
+
+# Seconds to fly straight on after the first turn of an entry, which begins on a heading.
+StraightSeconds: TypeAlias = Callable[[Stage, float], float]
 
 _HIGH_M, _LOW_LEG_S, _HIGH_LEG_S = 14_000.0 * FT, 60.0, 90.0  # AIM 5-3-8 j.4
 _LONGEST_LEG_S = 900.0
-_STEPS, _SETTLED_M = 25, 1.0
 _TEARDROP_RAD = 30.0 * DEG
 _PARALLEL_CUT_RAD, _WIDEST_RAD = 45.0 * DEG, 45.0 * DEG
 
@@ -52,6 +64,11 @@ class HoldNumbers:
     drift_rad: float
     triple_heading_rad: float
     triple_off_m: float
+
+
+def hold_air(charted: Charted, conditions: Conditions) -> LegAir:
+    """The air that a hold is flown in: of a published one that of the hold, in lieu of a procedure turn of the outbound leg."""
+    return conditions.leg(charted, "hold" if charted.held is not None else "outbound")
 
 
 def _turn(charted: Charted) -> int:
@@ -79,7 +96,7 @@ def _circuit(charted: Charted, air: LegAir, heading: float, seconds: float) -> t
     )
 
 
-def _seconds_to_length(charted: Charted, air: LegAir, first: Stage, start: float, length_m: float) -> float:
+def seconds_to_length(charted: Charted, air: LegAir, first: Stage, start: float, length_m: float) -> float:
     """Seconds outbound after a first turn, flown from a heading at the fix, until the leg reads a length."""
 
     def short(seconds: float) -> float:
@@ -98,22 +115,12 @@ def _seconds_to_length(charted: Charted, air: LegAir, first: Stage, start: float
 def circuit(charted: Charted, conditions: Conditions) -> tuple[Stage, ...]:
     """A further circuit from the fix, up to the end of its turn inbound: heading and time make the inbound leg right."""
     numbers = hold_numbers(charted, conditions)
-    return _circuit(charted, conditions.leg(charted, "outbound"), numbers.outbound_heading_rad, numbers.outbound_s)
-
-
-def _miss(charted: Charted, air: LegAir, wanted_s: float, heading: float, seconds: float) -> FloatArray:
-    """By how much a circuit misses the beginning of the inbound leg: north and east. [m]"""
-    home, speed = air.hold_course(charted.inbound_true_rad)
-    path = fly_stages(_circuit(charted, air, heading, seconds), home)
-    inbound = charted.inbound_true_rad
-    begin = -speed * wanted_s * np.array([math.cos(inbound), math.sin(inbound)])
-    miss: FloatArray = np.array([path.north_m[-1], path.east_m[-1]]) - begin
-    return miss
+    return _circuit(charted, hold_air(charted, conditions), numbers.outbound_heading_rad, numbers.outbound_s)
 
 
 def hold_numbers(charted: Charted, conditions: Conditions) -> HoldNumbers:
     """The numbers of a circuit, and the entry for the arrival course (the inbound course where none is given)."""
-    air = conditions.leg(charted, "outbound")
+    air = hold_air(charted, conditions)
     home, speed = air.hold_course(charted.inbound_true_rad)
     drift = float(wrap(charted.inbound_true_rad - home))
     triple = charted.inbound_true_rad + math.pi + 3.0 * drift
@@ -125,7 +132,7 @@ def hold_numbers(charted: Charted, conditions: Conditions) -> HoldNumbers:
         heading, seconds, inbound_m = _by_length(charted, air, charted.leg_length_m)
         wanted = inbound_m / speed
         first = Stage("entry_turn", "outbound", Turn(triple, _turn(charted), air.bank_rad), air)
-        by_rule = _seconds_to_length(charted, air, first, home, charted.leg_length_m)
+        by_rule = seconds_to_length(charted, air, first, home, charted.leg_length_m)
     off = fly_stages(_circuit(charted, air, triple, by_rule), home).across_m(charted.inbound_true_rad)[-1]
     arrival = conditions.arrival_rad if conditions.arrival_rad is not None else charted.inbound_true_rad
     at_fix = air.hold_course(arrival)[0]
@@ -142,7 +149,7 @@ def _by_length(charted: Charted, air: LegAir, length_m: float) -> tuple[float, f
 
     def seconds(heading: float) -> float:
         first = Stage("entry_turn", "outbound", Turn(heading, _turn(charted), air.bank_rad), air)
-        return _seconds_to_length(charted, air, first, home, length_m)
+        return seconds_to_length(charted, air, first, home, length_m)
 
     def across(heading: float) -> float:
         return float(fly_stages(_circuit(charted, air, heading, seconds(heading)), home).across_m(course)[-1])
@@ -159,40 +166,45 @@ def _by_length(charted: Charted, air: LegAir, length_m: float) -> tuple[float, f
 
 
 def _closing(charted: Charted, air: LegAir, wanted_s: float) -> tuple[float, float]:
-    """Heading and time outbound that bring the circuit to the beginning of its inbound leg, by Newton's method."""
-    heading, seconds = charted.inbound_true_rad + math.pi, wanted_s
-    for _ in range(_STEPS):
-        miss = _miss(charted, air, wanted_s, heading, seconds)
-        if float(np.hypot(*miss)) < _SETTLED_M:
-            return heading, seconds
-        by_heading = (_miss(charted, air, wanted_s, heading + 1e-4, seconds) - miss) / 1e-4
-        by_seconds = (_miss(charted, air, wanted_s, heading, seconds + 0.1) - miss) / 0.1
-        step = np.linalg.solve(np.column_stack([by_heading, by_seconds]), -miss)
-        heading += float(np.clip(step[0], -0.5, 0.5))
-        seconds = max(1.0, seconds + float(np.clip(step[1], -60.0, 60.0)))
-    raise BriefError(
-        f"no outbound leg makes an inbound leg of {wanted_s:.0f} s in this wind: the turns alone are carried too far; "
-        "fly faster, or ask with less --wind"
-    )
+    """Heading and time outbound that bring the circuit to the beginning of its inbound leg."""
+    home, _ = air.hold_course(charted.inbound_true_rad)
+    flown_in = Air(air.true_airspeed_mps, *air.wind_north_east_mps)
+    found = Circuit(charted.inbound_true_rad, home, _turn(charted), air.bank_rad, air.bank_rad, flown_in).closing(wanted_s)
+    if found is None:
+        raise BriefError(
+            f"no outbound leg makes an inbound leg of {wanted_s:.0f} s in this wind: the turns alone are carried too far; "
+            "fly faster, or ask with less --wind"
+        )
+    return found
 
 
 def hold(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern:
     """The entry, up to the turn that comes out inbound.
 
     A leg that is charted by length is flown to `outbound_m` as that is read, unless a time is asked for; others for the leg's
-    time. A direct entry is flown on the heading from which the turn comes out on the inbound course, where one within 45
-    degrees of outbound does; a teardrop on a track 30 degrees into the hold; a parallel one on the outbound track.
+    time, from wings level.
     """
-    numbers, air = hold_numbers(charted, conditions), conditions.leg(charted, "outbound")
-    home, _ = air.hold_course(charted.inbound_true_rad)
-    arrival = conditions.arrival_rad if conditions.arrival_rad is not None else charted.inbound_true_rad
-    start, turn = air.hold_course(arrival)[0], _turn(charted)
-    outbound = charted.inbound_true_rad + math.pi
+    numbers, air = hold_numbers(charted, conditions), hold_air(charted, conditions)
     if conditions.outbound_m is not None:
         raise BriefError("--outbound in miles means nothing in a hold, whose leg is charted; give seconds, such as 60s")
     timed = conditions.outbound_s if conditions.outbound_s is not None else leg_seconds(charted, air)
-
     by_length = charted.leg_length_m is not None and conditions.outbound_s is None
+
+    def seconds(entry: Stage, start: float) -> float:
+        return seconds_to_length(charted, air, entry, start, outbound_m) if by_length else timed
+
+    return enter(charted, air, numbers, seconds)
+
+
+def enter(charted: Charted, air: LegAir, numbers: HoldNumbers, straight: StraightSeconds) -> Pattern:
+    """An entry whose outbound leg is flown straight on for so many seconds after its turn, up to the turn inbound.
+
+    A direct entry is flown on the heading from which the turn comes out on the inbound course, where one within 45 degrees of
+    outbound does; a teardrop on a track 30 degrees into the hold; a parallel one on the outbound track.
+    """
+    home, _ = air.hold_course(charted.inbound_true_rad)
+    start, turn = numbers.arrival_heading_rad, _turn(charted)
+    outbound = charted.inbound_true_rad + math.pi
 
     def stages(out: float) -> tuple[Stage, ...]:
         if numbers.entry == "direct":
@@ -202,10 +214,9 @@ def hold(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern
         else:
             first, back, to = _shorter(start, out), -turn, home - turn * _PARALLEL_CUT_RAD
         entry = Stage("entry_turn", "outbound", Turn(out, first, air.bank_rad), air)
-        seconds = _seconds_to_length(charted, air, entry, start, outbound_m) if by_length else timed
         return (
             entry,
-            Stage("outbound", "outbound", Straight(seconds), air),
+            Stage("outbound", "outbound", Straight(straight(entry, start)), air),
             Stage("reversal_turn", "reversal", Turn(to, back, air.bank_rad), air),
         )
 

@@ -15,27 +15,30 @@ from analyzer.brief.stages import Stage
 from analyzer.errors import BriefError
 from analyzer.nominal.fly import Straight, Turn
 from analyzer.nominal.solve import solve
-from analyzer.physics.units import DEG, NM
+from analyzer.physics.units import DEG, NM, wrap
 from analyzer.procedure.charted import Charted
 
-__all__ = ["to_established", "to_runway"]
+__all__ = ["CUTS_RAD", "to_established", "to_runway"]
 
 _LEAST_INBOUND_M = 0.3 * NM
 # Angles that the inbound course is met at where the turn does not come out on it, the first that can be.
-_CUTS_RAD = (30.0 * DEG, 45.0 * DEG, 20.0 * DEG, 10.0 * DEG, 5.0 * DEG, 2.0 * DEG)
+CUTS_RAD = (30.0 * DEG, 45.0 * DEG, 20.0 * DEG, 10.0 * DEG, 5.0 * DEG, 2.0 * DEG)
 _ON_COURSE_M = 0.02 * NM
+_ALONG_RAD = 1.0 * DEG
 _LEAST_GATE_M = 0.05 * NM  # a gate that is nearer ahead is passed already
 
 
-def to_established(charted: Charted, pattern: Pattern) -> tuple[Stage, ...]:
+def to_established(charted: Charted, pattern: Pattern, cuts_rad: Sequence[float] = CUTS_RAD) -> tuple[Stage, ...]:
     """The pattern's stages, and an intercept where its turn does not come out on the inbound course.
+
+    The course is met at the first of some angles that it can be met at.
 
     Raises
     ------
     BriefError
         The course is met only at the fix or beyond; where the facility is on the field, at the threshold or beyond.
     """
-    stages = pattern.stages if abs(pattern.rolled_out_m) <= _ON_COURSE_M else _with_intercept(charted, pattern)
+    stages = pattern.stages if _comes_out_on_course(charted, pattern) else _with_intercept(charted, pattern, cuts_rad)
     threshold = threshold_place(charted)
     goal, named = 0.0, "the fix"
     if threshold is not None and charted.on_field and final_leg(charted) and threshold.along_m < 0.0:
@@ -43,6 +46,15 @@ def to_established(charted: Charted, pattern: Pattern) -> tuple[Stage, ...]:
     if goal - _along(charted, pattern, stages) <= _LEAST_INBOUND_M:
         raise BriefError(f"the inbound course is met only at {named} or beyond; choose a longer outbound leg")
     return stages
+
+
+def _comes_out_on_course(charted: Charted, pattern: Pattern) -> bool:
+    """Whether the turn of a pattern ends on the inbound course and along it: a parallel entry crosses it."""
+    back = pattern.stages[-1]
+    if not isinstance(back.segment, Turn):
+        return False
+    off = float(wrap(back.segment.to_heading_rad - back.air.hold_course(charted.inbound_true_rad)[0]))
+    return abs(pattern.rolled_out_m) <= _ON_COURSE_M and abs(off) <= _ALONG_RAD
 
 
 def to_runway(charted: Charted, conditions: Conditions, pattern: Pattern, rounds: int) -> tuple[Stage, ...]:
@@ -81,14 +93,14 @@ def _along(charted: Charted, pattern: Pattern, stages: Sequence[Stage]) -> float
     return float(path.north_m[-1]) * math.cos(course) + float(path.east_m[-1]) * math.sin(course)
 
 
-def _with_intercept(charted: Charted, pattern: Pattern) -> tuple[Stage, ...]:
+def _with_intercept(charted: Charted, pattern: Pattern, cuts_rad: Sequence[float]) -> tuple[Stage, ...]:
     """The stages with the turn ended short of the inbound course, or past it, and the course met from there."""
     back = pattern.stages[-1]
     if not isinstance(back.segment, Turn):
         raise TypeError(f"{pattern.shape}: a pattern that does not end in a turn")
     air, direction, course = back.air, back.segment.direction, charted.inbound_true_rad
     home = air.hold_course(course)[0]
-    for cut in (size * sign for size in _CUTS_RAD for sign in (-direction, direction)):
+    for cut in (size * sign for size in cuts_rad for sign in (-direction, direction)):
         heading = air.hold_course(course + cut)[0]
         last = 1 if cut < 0.0 else -1
         before = [*pattern.stages[:-1], replace(back, segment=replace(back.segment, to_heading_rad=heading))]

@@ -9,7 +9,7 @@ from analyzer.brief.number import Number
 from analyzer.brief.plan import Plan
 from analyzer.physics.units import KT, NM
 
-__all__ = ["MISSED_TIME", "begins_at", "missed_time"]
+__all__ = ["MISSED_TIME", "begins_at", "missed_seconds", "missed_time"]
 
 MISSED_TIME = "time to the missed approach point"
 
@@ -39,6 +39,11 @@ def missed_time(plan: Plan) -> Iterator[Number]:
     others = f"{slower} at 10 kt less, {faster} at 10 kt more"
     how = f"{_clock(seconds)} from {begin.name}: {how} {speed / KT:.0f} kt over the ground; {others}"
     yield Number("final", MISSED_TIME, seconds, "s", how)
+
+
+def missed_seconds(plan: Plan) -> float | None:
+    """The same as seconds alone; None where nothing tells them."""
+    return next((number.value for number in missed_time(plan)), None)
 
 
 def _begins(plan: Plan) -> Gate | None:

@@ -12,9 +12,10 @@ from analyzer.brief.number import Number, Rule
 from analyzer.brief.plan import Plan
 from analyzer.brief.reversal_numbers import reversal_numbers
 from analyzer.brief.segments import segments
+from analyzer.checks.words import height_unit
 from analyzer.nominal.fly import ROLL_RATE_RAD_S, Turn
 from analyzer.physics import turning
-from analyzer.physics.units import DEG, FPM, FT, KT, NM, wrap
+from analyzer.physics.units import DEG, FPM, KT, NM, wrap
 
 __all__ = ["plan_numbers"]
 
@@ -31,7 +32,8 @@ def plan_numbers(plan: Plan) -> tuple[Number, ...]:
 def _distance(plan: Plan) -> Iterator[Number]:
     limit, charted = plan.charted.limit_m, plan.charted
     elsewhere = charted.procedure.reversal.within_from is not None
-    where = "where the limit is measured from" if elsewhere else "the fix"
+    by_dme = charted.dme if charted.within_by_dme else None
+    where = "where the limit is measured from" if elsewhere else by_dme.name if by_dme is not None else "the fix"
     yield Number("distance", "greatest distance", plan.farthest_m / NM, "NM", f"from {where}, in this wind")
     if limit is not None:
         margin = (limit - plan.farthest_m) / NM
@@ -40,10 +42,12 @@ def _distance(plan: Plan) -> Iterator[Number]:
         keep = plan.conditions.keep_m / NM
         how = f"keeps the reversal {keep:g} NM inside the limit"
         yield Number("distance", "longest outbound leg", plan.longest_outbound_m / NM, "NM", how)
-    if charted.procedure.fix.kind == "vor" and not elsewhere:
-        height = plan.conditions.leg(charted, "reversal").altitude_m - charted.fix_elevation_m
+    if by_dme is not None or (charted.procedure.fix.kind == "vor" and not elsewhere):
+        station_m = by_dme.elevation_m if by_dme is not None else charted.fix_elevation_m
+        height = plan.conditions.leg(charted, "reversal").altitude_m - station_m
         reading = math.hypot(plan.farthest_m, height) / NM
-        yield Number("distance", "DME there", reading, "NM", "slant range, of a DME at the VOR")
+        of = f"slant range, of {by_dme.name}" if by_dme is not None else "slant range, of a DME at the VOR"
+        yield Number("distance", "DME there", reading, "NM", of)
 
 
 def _turns(plan: Plan) -> Iterator[Number]:
@@ -98,6 +102,7 @@ def _lead(air: LegAir, angle: float) -> float:
 
 def _descents(plan: Plan) -> Iterator[Number]:
     legs: dict[str, list[float]] = {}
+    height = height_unit(plan.charted.altitude_unit)
     for part in plan.parts:
         figures = legs.setdefault(part.leg, [0.0, 0.0, 0.0])
         fall = part.altitude_start_m - part.altitude_end_m
@@ -108,9 +113,9 @@ def _descents(plan: Plan) -> Iterator[Number]:
     for leg, (fall, seconds, length) in legs.items():
         steady = leg != "final" or sum(not segment.visual for segment in segments(plan) if segment.leg == leg) <= 1
         if fall > 1.0 and seconds > 0.0 and steady:
-            rate, gradient = fall / seconds / FPM, fall / FT / (length / NM)
+            rate, gradient = fall / seconds / FPM, fall / height.metres / (length / NM)
             rule = Rule("5 x ground speed, for 3°", _GLIDE_RULE * length / seconds / KT) if leg == "final" else None
-            how = f"{fall / FT:,.0f} ft down, {gradient:.0f} ft/NM"
+            how = f"{height.text(fall)} down, {gradient:.0f} {height.name}/NM"
             yield Number("descent", f"{leg} leg", rate, "ft/min", how, rule)
     last, minimum = plan.parts[-1], plan.charted.levels_m.get("final")
     if last.leg == "final":
@@ -132,7 +137,7 @@ def _to_threshold(plan: Plan, minimum: float | None) -> Iterator[Number]:
     before = sum(segment.length_m for segment in visual) / NM
     reached = next((segment for segment in finals if segment.ends == "leave"), None)
     how = (
-        f"where a steady descent passes {minimum / FT:,.0f} ft"
+        f"where a steady descent passes {height_unit(plan.charted.altitude_unit).text(minimum)}"
         if reached is None
         else f"along the {reached.to}"
         if "path" in reached.to

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
@@ -10,22 +9,22 @@ import numpy as np
 
 from analyzer.brief.arc_path import arc
 from analyzer.brief.barb import USUAL_OUTBOUND_S, racetrack, refuse_roundabout, teardrop
-from analyzer.brief.conditions import LEAST_OUTBOUND_M, Conditions, LegAir
+from analyzer.brief.conditions import LEAST_OUTBOUND_M, Conditions
 from analyzer.brief.descent import Profile, Short, descend
 from analyzer.brief.holds import hold, leg_seconds
 from analyzer.brief.inward import to_established, to_runway
 from analyzer.brief.joining import Begun, begin
+from analyzer.brief.parts import PlannedPart, planned_parts
 from analyzer.brief.patterns import Pattern, base_turn, eighty, forty_five, shapes_of
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.errors import BriefError
-from analyzer.nominal.fly import Path, Straight, Turn
+from analyzer.nominal.fly import Path
 from analyzer.nominal.solve import solve
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM, FloatArray
 from analyzer.procedure.charted import Charted
-from analyzer.vocabulary import Leg, PartName
 
-__all__ = ["Plan", "PlannedPart", "limit_centre", "make_plan"]
+__all__ = ["Plan", "limit_centre", "make_plan"]
 
 _Maker = Callable[[Charted, Conditions, float], Pattern]
 _USUAL_OUTBOUND_M = 4.5 * NM  # before a 45-degree turn; common practice, no source
@@ -41,31 +40,6 @@ _MAKERS: Mapping[str, _Maker] = {
     "hold": hold,
     "arc": arc,
 }
-
-
-@dataclass(frozen=True)
-class PlannedPart:
-    """A part as planned. Angles true; `bank_rad` and `turn`, +1 right, None in a straight part."""
-
-    part: PartName
-    leg: Leg
-    heading_rad: float
-    course_rad: float | None
-    air: LegAir
-    ground_speed_mps: float
-    seconds: float
-    length_m: float
-    bank_rad: float | None
-    turn: int | None
-    altitude_start_m: float
-    altitude_end_m: float
-    end_distance_m: float
-    end_slant_m: float
-
-    @property
-    def descent_mps(self) -> float:
-        """Rate of descent over the part, which makes the leg's altitude."""
-        return (self.altitude_start_m - self.altitude_end_m) / self.seconds if self.seconds > 0.0 else 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -126,7 +100,7 @@ def make_plan(charted: Charted, conditions: Conditions) -> Plan:
         conditions=conditions,
         pattern=pattern,
         stages=flown.begun.stages,
-        parts=_parts(charted, flown),
+        parts=planned_parts(charted, flown.begun.stages, flown.path, flown.profile.altitude_m),
         path=flown.path,
         farthest_m=_farthest(charted, flown.path if rounds else pattern.fly()),
         longest_outbound_m=longest,
@@ -251,35 +225,3 @@ def _outbound(
             "bank; fly slower, or ask for less with --keep"
         )
     return min(_USUAL_OUTBOUND_M, longest) if longest is not None else _USUAL_OUTBOUND_M
-
-
-def _parts(charted: Charted, flown: _Flown) -> tuple[PlannedPart, ...]:
-    path, altitude = flown.path, flown.profile.altitude_m
-    parts, first = [], 0
-    for stage, end in zip(flown.begun.stages, path.ends, strict=True):
-        seconds = float(path.time_s[end] - path.time_s[first])
-        steps = np.hypot(np.diff(path.north_m[first : end + 1]), np.diff(path.east_m[first : end + 1]))
-        distance = float(np.hypot(path.north_m[end], path.east_m[end]))
-        height = float(altitude[end]) - charted.fix_elevation_m
-        north, east = (float(v[end] - v[first]) for v in (path.north_m, path.east_m))
-        straight = isinstance(stage.segment, Straight)
-        parts.append(
-            PlannedPart(
-                part=stage.part,
-                leg=stage.leg,
-                heading_rad=float(path.heading_rad[end]),
-                course_rad=math.atan2(east, north) if straight and seconds > 0.0 else None,
-                air=stage.air,
-                ground_speed_mps=float(steps.sum()) / seconds if seconds > 0.0 else math.nan,
-                seconds=seconds,
-                length_m=float(steps.sum()),
-                bank_rad=stage.segment.bank_rad if isinstance(stage.segment, Turn) else None,
-                turn=stage.segment.direction if isinstance(stage.segment, Turn) else None,
-                altitude_start_m=float(altitude[first]),
-                altitude_end_m=float(altitude[end]),
-                end_distance_m=distance,
-                end_slant_m=math.hypot(distance, height) if math.isfinite(height) else math.nan,
-            )
-        )
-        first = end
-    return tuple(parts)

@@ -11,7 +11,8 @@ from analyzer.brief.barb import teardrop_rule
 from analyzer.brief.holds import hold_numbers
 from analyzer.brief.leg_length import read_words
 from analyzer.brief.number import Number, Rule
-from analyzer.brief.plan import Plan, PlannedPart
+from analyzer.brief.parts import PlannedPart
+from analyzer.brief.plan import Plan
 from analyzer.nominal.fly import ROLL_RATE_RAD_S, Straight
 from analyzer.physics.units import DEG, KT, NM, wrap
 

@@ -13,7 +13,8 @@ from analyzer.brief.final_descent import VISUAL_RAD
 from analyzer.brief.gates import Gate
 from analyzer.brief.plan import Plan
 from analyzer.brief.stages import Stage
-from analyzer.physics.units import DEG, FT
+from analyzer.checks.words import height_unit
+from analyzer.physics.units import DEG
 from analyzer.vocabulary import Leg
 
 __all__ = ["Segment", "covered", "segments"]
@@ -105,11 +106,11 @@ def _of_stage(plan: Plan, number: int) -> Iterator[Segment]:
 
 def _marks(plan: Plan) -> list[tuple[float, str, SegmentEnd]]:
     """Where segments end between gates: instant, name and kind; of those at one instant the first."""
-    final, minimum = plan.profile.final, plan.charted.minimum
+    final, minimum, height = plan.profile.final, plan.charted.minimum, height_unit(plan.charted.altitude_unit)
     found: list[tuple[float, str, SegmentEnd]] = []
     if final is not None and minimum is not None:
         if final.minimum_s is not None:
-            found.append((final.minimum_s, f"{minimum.kind.upper()} {minimum.altitude_m / FT:.0f}", "minimum"))
+            found.append((final.minimum_s, f"{minimum.kind.upper()} {minimum.altitude_m / height.metres:.0f}", "minimum"))
         if final.leave_s is not None:
             path = f"{(plan.charted.glide_path_rad or VISUAL_RAD) / DEG:g}° path"
             name = "visual descent point" if minimum.visual_descent_point_m is not None else path
@@ -117,9 +118,9 @@ def _marks(plan: Plan) -> list[tuple[float, str, SegmentEnd]]:
     if final is not None and final.path_s is not None:
         found.append((final.path_s, "glide path", "path"))
     named = [time for time, _, _ in found]
-    for time, height in plan.profile.points:
+    for time, altitude in plan.profile.points:
         if all(abs(time - other) > _SAME_S for other in named):
-            found.append((time, f"{height / FT:.0f} ft", "descent"))
+            found.append((time, f"{altitude / height.metres:.0f} {height.name}", "descent"))
     return sorted(found)
 
 

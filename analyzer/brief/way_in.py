@@ -9,7 +9,8 @@ from analyzer.brief.gates import gates, missed_point
 from analyzer.brief.plan import Plan
 from analyzer.brief.segments import covered, segments
 from analyzer.brief.taut import NORMAL_MPS
-from analyzer.physics.units import FPM, FT, NM
+from analyzer.checks.words import height_unit
+from analyzer.physics.units import FPM, NM
 
 __all__ = ["way_in_cautions"]
 
@@ -68,9 +69,10 @@ def _named(plan: Plan, times: list[float], time_s: float) -> str:
 def _above(plan: Plan) -> Iterator[str]:
     for segment in segments(plan):
         if segment.most_m is not None and segment.altitude_end_m > segment.most_m + _ABOVE_M:
-            over = (segment.altitude_end_m - segment.most_m) / FT
+            height = height_unit(plan.charted.altitude_unit)
+            over = height.text(segment.altitude_end_m - segment.most_m)
             yield (
-                f"{segment.to} is passed {over:,.0f} ft above its maximum of {segment.most_m / FT:,.0f} ft: begin the descent "
+                f"{segment.to} is passed {over} above its maximum of {height.text(segment.most_m)}: begin the descent "
                 "earlier, or fly slower."
             )
 
@@ -89,4 +91,5 @@ def _late(plan: Plan) -> Iterator[str]:
     where = "the missed approach point" if by == mapt else "the visual descent point"
     if final.minimum_s is None or final.minimum_s > by + 1.0:
         normal = f"{NORMAL_MPS / FPM:,.0f} ft/min"
-        yield f"The minimum of {minimum.altitude_m / FT:,.0f} ft is not reached before {where} at {normal}."
+        altitude = height_unit(plan.charted.altitude_unit).text(minimum.altitude_m)
+        yield f"The minimum of {altitude} is not reached before {where} at {normal}."

@@ -31,12 +31,18 @@ def _unknown(context: Context) -> str:
     return TOO_LITTLE
 
 
+def _bank_in(part: Part) -> str:
+    """How a sentence begins that is about the bank of a turn, in a hold by its lap."""
+    words = f"ank in the {part.name.replace('_', ' ')}"
+    return f"B{words}" if part.lap is None else f"Lap {part.lap}: b{words}"
+
+
 def turn_bank(context: Context) -> tuple[Finding, ...]:
     """Peak bank of each turn against the greatest allowed; the mean over the steady part beside it."""
     given = context.standard["turn_bank"]
     findings = [
-        Finding("turn_bank", figures.part.leg, figures.part.name, f"Bank in the {figures.part.name.replace('_', ' ')}.",
-                NOT_ASSESSED, limit=given.value, unit="deg", source=given.source, reason=_unknown(context))
+        Finding("turn_bank", figures.part.leg, figures.part.name, f"{_bank_in(figures.part)}.", NOT_ASSESSED,
+                limit=given.value, unit="deg", source=given.source, reason=_unknown(context), lap=figures.part.lap)
         for figures in context.figures.parts
         if figures.part.turn is not None and figures.turn is None
     ]  # fmt: skip
@@ -48,8 +54,9 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
                 check="turn_bank",
                 leg=part.leg,
                 part=part.name,
+                lap=part.lap,
                 sentence=(
-                    f"Bank in the {part.name.replace('_', ' ')}: {degrees(turn.bank_mean_rad, 0)} mean, "
+                    f"{_bank_in(part)}: {degrees(turn.bank_mean_rad, 0)} mean, "
                     f"{degrees(turn.bank_peak_rad, 0)} ({'recorded' if turn.recorded else 'estimated'}, "
                     f"± {degrees(turn.bank_peak_sd_rad)}) at most, at {clock(turn.peak_time_s)}; limit {given.value:.0f}°."
                 ),
@@ -158,6 +165,7 @@ CHECKS = (
         "tan(bank) = acceleration across the motion through the air over the weight of the moment; or as recorded.",
         limits={"turn_bank": ("deg",)},
         weight=5.0,
+        of=("approach", "hold"),
     ),
     Check(
         "turn_rate",

@@ -17,7 +17,10 @@ __all__ = ["CHECKS", "maximum_altitude"]
 
 
 def maximum_altitude(context: Context) -> tuple[Finding, ...]:
-    """Greatest altitude of each leg that has a maximum, and the altitude at each fix that has one."""
+    """Greatest altitude of each leg that has a maximum, and the altitude at each fix that has one.
+
+    A maximum that is the minimum as well is a mandatory altitude, and is called so.
+    """
     charted, reversal = context.motion.charted, context.reversal
     ceilings = [(leg, charted.ceilings_m[leg]) for leg in FLOWN_LEGS if leg in charted.ceilings_m and reversal.leg_spans(leg)]
     of_legs = [_of_leg(context, leg, ceiling) for leg, ceiling in ceilings]
@@ -34,52 +37,57 @@ def _passed_s(context: Context, fix: ChartedFix) -> float | None:
     return passed if passed is not None and passed > established else None
 
 
+def _called(minimum_m: float | None, ceiling_m: float) -> str:
+    return "mandatory altitude" if minimum_m == ceiling_m else "maximum"
+
+
 def _of_leg(context: Context, leg: Leg, ceiling: float) -> Finding:
     """A leg that begins higher than allowed, as in a descent to its altitude, counts from when its maximum was reached."""
-    given = context.standard["maximum_altitude"]
+    given, called = context.standard["maximum_altitude"], _called(context.motion.charted.levels_m.get(leg), ceiling)
     states = context.motion.states.within(context.reversal.leg_spans(leg))
     altitude, what = states.altitude_m, context.leg_words(leg)
     if not context.motion.has_altitude or not np.isfinite(altitude).any():
-        return _untold(context, leg, ceiling, what, None, NO_ALTITUDE)
+        return _untold(context, leg, ceiling, called, f"on {what}", None, NO_ALTITUDE)
     reached = np.flatnonzero(altitude <= ceiling)
     first = int(reached[0]) if len(reached) else int(np.nanargmin(altitude))
     counted = np.arange(len(altitude)) >= (first if altitude[0] > ceiling + given.value * FT else 0)
     k = int(np.argmax(np.where(counted & np.isfinite(altitude), altitude, -np.inf)))
-    return _finding(context, leg, float(altitude[k]), ceiling, float(states.time_s[k]), f"Highest on {what}", None,
-                    altitude_untold(context, leg))  # fmt: skip
+    return _finding(context, leg, float(altitude[k]), ceiling, float(states.time_s[k]), f"Highest on {what}", called,
+                    None, altitude_untold(context, leg))  # fmt: skip
 
 
 def _at_fix(context: Context, fix: ChartedFix, ceiling: float) -> Finding:
-    time, what = _passed_s(context, fix), f"at {fix.name}"
+    time, where, called = _passed_s(context, fix), f"at {fix.name}", _called(fix.minimum_m, ceiling)
     if time is None:
         reason = context.not_established or "it was not passed while established inbound"
-        return _untold(context, "final", ceiling, what, fix.name, reason)
+        return _untold(context, "final", ceiling, called, where, fix.name, reason)
     part, altitude = context.reversal.part_at(time), context.motion.altitude_at(time)
     leg: Leg = part.leg if part is not None else "final"
     missing = ALTITUDE_MISSING if altitude_missing(context, [(time - 1.0, time + 1.0)]) else None
     incomplete = missing or context.incomplete(time - 1.0, time + 1.0)
     if not np.isfinite(altitude):
-        return _untold(context, leg, ceiling, what, fix.name, NO_ALTITUDE)
-    return _finding(context, leg, altitude, ceiling, time, f"Passed {fix.name}", fix.name, incomplete)
+        return _untold(context, leg, ceiling, called, where, fix.name, NO_ALTITUDE)
+    return _finding(context, leg, altitude, ceiling, time, f"Passed {fix.name}", called, fix.name, incomplete)
 
 
-def _untold(context: Context, leg: Leg, ceiling: float, what: str, fix: str | None, reason: str) -> Finding:
+def _untold(context: Context, leg: Leg, ceiling: float, called: str, where: str, fix: str | None, reason: str) -> Finding:
     height = context.height
     source = f"charted; {context.standard['maximum_altitude'].source}"
-    sentence = f"Maximum of {height.text(ceiling)} {what}."
+    sentence = f"{called.capitalize()} of {height.text(ceiling)} {where}."
     return Finding("maximum_altitude", leg, None, sentence, NOT_ASSESSED, limit=ceiling / height.metres, unit=height.name,
                    source=source, reason=reason, fix=fix)  # fmt: skip
 
 
 def _finding(
-    context: Context, leg: Leg, altitude: float, ceiling: float, time: float, what: str, fix: str | None, incomplete: str | None
-) -> Finding:
+    context: Context, leg: Leg, altitude: float, ceiling: float, time: float, what: str, called: str, fix: str | None,
+    incomplete: str | None,
+) -> Finding:  # fmt: skip
     height = context.height
     given = context.standard["maximum_altitude"]
     margin, above = ceiling + given.value * FT - altitude, altitude - ceiling
     verdict, reason = judge(margin, context.motion.level_sd_m, incomplete)
     part = context.reversal.part_at(time)
-    against = f"{height.text(abs(above))} {'above' if above > 0.5 * FT else 'below'} the maximum of {height.text(ceiling)}"
+    against = f"{height.text(abs(above))} {'above' if above > 0.5 * FT else 'below'} the {called} of {height.text(ceiling)}"
     allowed = f" ({given.value:.0f} ft above it allowed)" if above > 0.5 * FT else ""
     return Finding(
         check="maximum_altitude",

@@ -19,6 +19,7 @@ __all__ = ["once"]
 _MINIMUMS: tuple[CheckName, ...] = ("minimum_altitude", "step_down", "altitude_floor")
 _FEET = {"ft": 1.0, "m": 1.0 / FT}
 _SAME_S = 90.0  # findings of altitude this near in time are of one descent
+_JOINED_S = 20.0  # a course that was kept as long was joined, and leaving it is another event; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -36,6 +37,18 @@ def _near(cause: Finding, effect: Finding) -> bool:
     if cause.place is None or effect.place is None:
         return False
     return cause.leg == effect.leg or abs(cause.place.time_s - effect.place.time_s) < _SAME_S
+
+
+def _same_limit(cause: Finding, effect: Finding) -> bool:
+    """Whether one altitude is the minimum of both, as one that was assigned is of a leg and of its fixes."""
+    return cause.limit == effect.limit
+
+
+def _went_on(cause: Finding, effect: Finding) -> bool:
+    """Whether one altitude is the minimum of two fixes, and was undershot before the first of them already."""
+    if cause.place is None or effect.place is None:
+        return False
+    return _same_limit(cause, effect) and cause.place.time_s < effect.place.time_s
 
 
 def _goes_on(cause: Finding, effect: Finding) -> bool:
@@ -66,17 +79,25 @@ def _too_low(cause: Finding, effect: Finding) -> bool:
     return cause.leg == effect.leg and level < minimum * _FEET[cause.unit]
 
 
+def _never_joined(_: Finding, effect: Finding) -> bool:
+    """Whether a course was not joined after a turn to the wrong side: what is off it then is where the turn led."""
+    return effect.details.get("left_after_s", 0.0) < _JOINED_S
+
+
 _JUDGED: tuple[Verdict, ...] = (OUTSIDE, CLOSE, INSIDE)
 _ROWS = (
     _Follows("reversal_side", "offset_heading"),
     _Follows("step_down", "altitude_floor", _near),
     _Follows("step_down", "descent_timing", _near),
+    _Follows("step_down", "step_down", _went_on),
+    _Follows("step_down", "minimum_altitude", _same_limit),
     _Follows("altitude_floor", "descent_timing", _goes_on),
     _Follows("altitude_floor", "altitude_hold", _below),
     _Follows("altitude_floor", "hold_altitude", _same_lap),
     *(_Follows(cause, "altitude_hold", _too_low, _JUDGED) for cause in _MINIMUMS),
     _Follows("established", "inbound_course"),
     _Follows("established", "intercept"),
+    _Follows("missed_turn", "missed_course", _never_joined),
 )
 
 

@@ -21,7 +21,7 @@ from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, KT, FloatArray, wrap_positive
 
-__all__ = ["Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "measure"]
+__all__ = ["Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "greatest_indicated", "measure"]
 
 _RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed: an assumption
 _STRAIGHT_RAD = 30.0 * DEG  # a track that ranges over more has no one course
@@ -136,7 +136,7 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
         overshoot_m=past[0] if past is not None else None,
         overshoot_time_s=past[1] if past is not None else None,
         established_distance_m=motion.distance_at(established) if established is not None else None,
-        indicated=_indicated(motion, span, wind),
+        indicated=greatest_indicated(motion, span, wind),
         descent=measure_descent(motion, reversal),
         parts=tuple(_part(motion, part) for part in reversal.parts),
     )
@@ -213,8 +213,8 @@ def _beyond(motion: Motion, start_s: float, end_s: float, side: int | None) -> t
     return max(0.0, float(beyond[k])), float(states.time_s[k])
 
 
-def _indicated(motion: Motion, span: tuple[float, float] | None, wind: Wind | None) -> Airspeed | None:
-    """Greatest indicated airspeed between outbound passage and established.
+def greatest_indicated(motion: Motion, span: tuple[float, float] | None, wind: Wind | None) -> Airspeed | None:
+    """Greatest indicated airspeed in a stretch; None without one, or where it cannot be told.
 
     As recorded where that is believed, else from true airspeed in the air as far as it is known.
     """

@@ -19,7 +19,8 @@ from analyzer.procedure.approach import ChartedFix
 
 __all__ = ["CHECKS", "Stretch", "fix_stretches", "step_down"]
 
-_SOURCE = "charted: at or above until the fix is passed (AIM 5-4-5)"
+_CHARTED = "charted: at or above until the fix is passed (AIM 5-4-5)"
+_ASSIGNED = "assigned, 14 CFR 91.123(a)"
 _BEHIND_S = 1.5  # states are a second apart: a fix that is passed with the first of them lay behind before
 
 
@@ -85,7 +86,8 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
     verdict, reason = judge(margin, sd, untold)
     to_go, _ = geodesy.inverse_near(fix.latitude_rad, fix.longitude_rad, before.latitude_rad, before.longitude_rad)
     part = context.reversal.part_at(time)
-    against = f"{height.text(abs(margin))} {'below' if margin < 0.0 else 'above'} its minimum of {height.text(minimum_m)}"
+    called = "the assigned altitude" if fix.assigned else "its minimum"
+    against = f"{height.text(abs(margin))} {'below' if margin < 0.0 else 'above'} {called} of {height.text(minimum_m)}"
     sentence = (
         f"Before {fix.name}: lowest {height.text(lowest)} at {clock(time)}, {miles(float(to_go[k]), 1)} from it, {against}."
     )
@@ -107,7 +109,7 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
         unit=height.name,
         margin=margin / height.metres,
         sd=sd / height.metres,
-        source=_SOURCE,
+        source=_ASSIGNED if fix.assigned else _CHARTED,
         basis="altitude",
         reason=reason,
         details={"left_before_nm": float(to_go[below[0]]) / NM} if len(below) else {},
@@ -117,9 +119,9 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
 
 def _untold(context: Context, fix: ChartedFix, minimum_m: float, reason: str) -> Finding:
     height = context.height
-    sentence = f"Minimum of {height.text(minimum_m)} before {fix.name}."
+    sentence = f"{'Assigned altitude' if fix.assigned else 'Minimum'} of {height.text(minimum_m)} before {fix.name}."
     return Finding("step_down", "final", None, sentence, NOT_ASSESSED, limit=minimum_m / height.metres, unit=height.name,
-                   source=_SOURCE, basis="altitude", reason=reason, fix=fix.name)  # fmt: skip
+                   source=_ASSIGNED if fix.assigned else _CHARTED, basis="altitude", reason=reason, fix=fix.name)  # fmt: skip
 
 
 CHECKS = (
@@ -127,7 +129,8 @@ CHECKS = (
         "step_down",
         step_down,
         "Lowest altitude before each charted fix of the final course that has a minimum, until it is passed.",
-        "From the fix before it, or from being established inbound. The ±100 ft of a test standard lower no charted minimum.",
+        "From the fix before it, or from being established inbound. A higher altitude that was assigned (--cleared LEG=FT) "
+        "takes the place of the minimum of each fix that the leg leads to. The ±100 ft of a test standard lower no minimum.",
         weight=20.0,
         fails_outright=True,
     ),

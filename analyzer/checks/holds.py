@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,13 +15,23 @@ from analyzer.legs.model import Part
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, FT, NM, bearing_text, wrap
 
-__all__ = ["CHECKS", "hold_entry", "hold_timing"]
+__all__ = ["CHECKS", "ArrivalHeading", "arrival_heading", "hold_entry", "hold_timing", "leg_time_s"]
 
 _BEFORE_S = 4.0  # before the entry is begun: the heading at the fix, not that of a turn led
 _TRACK_SD_RAD = 10.0 * DEG  # of a track that stands for a heading where no wind is known
 _HEADING_SD_RAD = 1.0 * DEG
 _OFFSET_RAD = 30.0 * DEG  # of a teardrop entry's track from the outbound one: AIM 5-3-8 j.3(b)
 _HIGH_M, _LOW_LEG_S, _HIGH_LEG_S = 14_000.0 * FT, 60.0, 90.0  # AIM 5-3-8 j.4
+
+
+@dataclass(frozen=True)
+class ArrivalHeading:
+    """The heading before the entry into a hold with its error and instant, and the airspeed then. [rad, s, m/s]"""
+
+    heading_rad: float
+    sd_rad: float
+    time_s: float
+    true_airspeed_mps: float
 
 
 def hold_entry(context: Context) -> tuple[Finding, ...]:
@@ -39,18 +50,15 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
     if reversal.side != charted.side:
         return (Finding("hold_entry", leg, None, f"Entry {flown}.", NOT_ASSESSED, flown, None, source=given.source,
                         reason="the hold was flown with turns to the other side than charted"),)  # fmt: skip
-    at = _arrival_instant(context, passage.time_s)
-    states = context.motion.states.between(at - 1.0, at + 1.0)
-    if not len(states):
+    arrived = arrival_heading(context)
+    if arrived is None:
         return (Finding("hold_entry", leg, None, f"Entry {flown}.", NOT_ASSESSED, flown, None, source=given.source,
                         reason="the log has no samples before the fix"),)  # fmt: skip
-    wind, known = context.figures.wind, context.figures.wind is not None
-    heading = float((states.heading_rad if known else states.track_rad)[0])
-    sd = math.hypot(_HEADING_SD_RAD, wind.sd_mps / float(states.true_airspeed_mps[0])) if wind is not None else _TRACK_SD_RAD
+    heading = arrived.heading_rad
     expected = holding.entry_for(heading, charted.inbound_true_rad, charted.turn)
     margin = holding.sector_margin(flown, heading, charted.inbound_true_rad, charted.turn) + given.value * DEG
-    verdict, reason = judge(margin, sd)
-    word = "heading" if known else "track"
+    verdict, reason = judge(margin, arrived.sd_rad)
+    word = "heading" if context.figures.wind is not None else "track"
     return (
         Finding(
             check="hold_entry",
@@ -65,14 +73,29 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
             limit=expected,
             unit="deg",
             margin=margin / DEG,
-            sd=sd / DEG,
+            sd=arrived.sd_rad / DEG,
             source=given.source,
             basis="estimate",
             reason=reason,
             details={"heading_deg_magnetic": (heading - charted.variation.east_rad) / DEG % 360.0},
-            place=context.place(at),
+            place=context.place(arrived.time_s),
         ),
     )
+
+
+def arrival_heading(context: Context) -> ArrivalHeading | None:
+    """The heading that the fix of a hold was come to on, true; its track where no wind is known; None without samples there."""
+    passage, wind = context.reversal.passage("outbound"), context.figures.wind
+    if passage is None:
+        return None
+    at = _arrival_instant(context, passage.time_s)
+    states = context.motion.states.between(at - 1.0, at + 1.0)
+    if not len(states):
+        return None
+    airspeed = float(states.true_airspeed_mps[0])
+    if wind is None:
+        return ArrivalHeading(float(states.track_rad[0]), _TRACK_SD_RAD, at, airspeed)
+    return ArrivalHeading(float(states.heading_rad[0]), math.hypot(_HEADING_SD_RAD, wind.sd_mps / airspeed), at, airspeed)
 
 
 def _arrival_instant(context: Context, passage_s: float) -> float:
@@ -117,7 +140,7 @@ def _of_lap(lap: int | None, leg: str) -> str:
     return leg.capitalize() if lap is None else f"Lap {lap}: {leg}"
 
 
-def _leg_time(context: Context, part: Part) -> float:
+def leg_time_s(context: Context, part: Part) -> float:
     """The charted leg time, else that of the altitude."""
     charted = context.motion.charted.leg_time_s
     if charted is not None:
@@ -126,7 +149,7 @@ def _leg_time(context: Context, part: Part) -> float:
 
 
 def _time(context: Context, part: Part, start_s: float, words: str, lap: int | None) -> Finding:
-    given, wanted = context.standard["hold_timing"], _leg_time(context, part)
+    given, wanted = context.standard["hold_timing"], leg_time_s(context, part)
     flown = part.end_s - start_s
     # outbound, the time must not be exceeded; inbound, it should be met
     off = flown - wanted if part.name == "outbound" else abs(flown - wanted)

@@ -27,7 +27,7 @@ def leg_limit(context: Context) -> tuple[Finding, ...]:
     if charted.leg_time_s is not None:
         findings.append(_nominal(context, outbound, begun, charted.leg_time_s))
     if charted.maximum_time_s is not None:
-        what = f"{charted.maximum_time_s:.0f} s the longest charted"
+        what = f"at most {charted.maximum_time_s:.0f} s charted"
         findings.append(_time(context, outbound, begun, charted.maximum_time_s, 0.0, what))
     if charted.leg_length_m is not None:
         findings.append(_length(context, outbound, charted.leg_length_m))
@@ -37,7 +37,7 @@ def leg_limit(context: Context) -> tuple[Finding, ...]:
 def _nominal(context: Context, outbound: Part, begun: TimedFrom, wanted: float) -> Finding:
     """The finding on a nominal time, which a leg may fall short of: that only informs."""
     tolerance = context.standard["hold_timing"].value
-    what = f"{wanted:.0f} s charted, {tolerance:.0f} s more allowed"
+    what = f"{wanted:.0f} s charted (+{tolerance:.0f} s)"
     if outbound.end_s - begun.time_s < wanted - tolerance:
         reason = "a leg that is shorter than the nominal time exceeds nothing; for information only"
         return _time(context, outbound, begun, wanted, tolerance, what, reason)
@@ -55,7 +55,7 @@ def _time(
         check="leg_limit",
         leg="outbound",
         part="outbound",
-        sentence=f"Outbound leg flown {flown:.0f} s from {begun.words}, at {clock(begun.time_s)}; {what}.",
+        sentence=f"Outbound leg flown {flown:.0f} s, timed from {begun.words} at {clock(begun.time_s)}; {what}.",
         verdict=verdict,
         measured=flown,
         limit=limit,
@@ -81,8 +81,7 @@ def _length(context: Context, outbound: Part, limit: float) -> Finding:
         leg="outbound",
         part="outbound",
         sentence=(
-            f"Outbound leg of {miles(flown.length_m)} {flown.words}; {miles(limit, 1)} charted, "
-            f"{miles(tolerance, 1)} more allowed."
+            f"Outbound leg of {miles(flown.length_m)} {flown.words}; {miles(limit, 1)} charted (+{miles(tolerance, 1)})."
         ),
         verdict=verdict,
         measured=flown.length_m / NM,

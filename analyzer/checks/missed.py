@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.below import final_course_rad, missed_point_s
+from analyzer.checks.below import missed_point_s
 from analyzer.checks.check import Check
 from analyzer.checks.levels import level_stretches
+from analyzer.checks.missed_flown import MissedFlown, altitude_until_s, course_wanted, missed_flown, rolled_out_s
 from analyzer.checks.model import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, miles, side_word
-from analyzer.legs.model import Part
 from analyzer.motion.model import States
 from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FT, NM, FloatArray, bearing_text, wrap
-from analyzer.procedure.approach import MissedApproach
+from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
 from analyzer.vocabulary import CheckName
 
 __all__ = ["CHECKS", "missed_altitude", "missed_climb", "missed_course", "missed_point", "missed_turn"]
@@ -26,9 +24,6 @@ __all__ = ["CHECKS", "missed_altitude", "missed_climb", "missed_course", "missed
 _BEGUN_SD_S = 1.0  # of when a climb or turn is begun on a log without noise; an assumption
 _CLIMB_S = 20.0  # after its beginning, over which a climb is steady
 _REACTION_S = 3.0  # of flight beyond the point before a climb shows: Doc 8168 II-I-4-6, tolerance of the point; from memory
-_TURN_RAD, _STRAIGHT_RAD = 20.0 * DEG, 5.0 * DEG  # off the final course: turned; and still on it
-_LEVEL_RAD = 5.0 * DEG
-_ROLLED_OUT_S = 20.0  # before the end of the leg, or after the turn, in which the course is being come to
 _LEAST_STATES = 20
 _TRACK_SD_RAD = 2.0 * DEG  # of a median track that stands for a course flown, gusts and corrections included; an assumption
 _AT_HOLD_M, _JOINED_S = 2.0 * NM, 120.0  # from a hold: it was gone to; and time to join a course after the climb
@@ -36,40 +31,9 @@ _HELD_M = 100.0 * FT  # FAA-S-ACS-8C IR.VI.C.S7: altitude ±100 ft
 _SOURCE = "charted; FAA-S-ACS-8C (Nov 2023), IR.VI.C: the missed approach as published"
 
 
-@dataclass(frozen=True, eq=False)
-class _Flown:
-    """A missed approach as charted and flown: its part, the states from its beginning on, and where its first turn begins."""
-
-    charted: MissedApproach
-    part: Part
-    states: States
-    turn_s: float | None
-    turn: int | None
-
-
-def _flown(context: Context) -> _Flown | None:
-    """The missed approach, where one is charted and was flown."""
-    charted, part = context.motion.charted.missed, context.reversal.last_part("missed")
-    if charted is None or part is None:
-        return None
-    states = context.motion.states.between(part.start_s, part.end_s)
-    if len(states) < 2:
-        return None
-    off = wrap(states.track_rad - final_course_rad(context.motion.charted))
-    turned = np.flatnonzero(np.abs(off) > _TURN_RAD)
-    if not len(turned):
-        return _Flown(charted, part, states, None, None)
-    straight = np.flatnonzero(np.abs(off[: turned[0]]) < _STRAIGHT_RAD)
-    # some seconds before the track shows it, the turn was rolled into
-    on_course = int(straight[-1]) if len(straight) else 0
-    level = np.flatnonzero(np.abs(states.bank_rad[: on_course + 1]) < _LEVEL_RAD)
-    begun = int(level[-1]) if len(level) else on_course
-    return _Flown(charted, part, states, float(states.time_s[begun]), 1 if off[turned[0]] > 0.0 else -1)
-
-
 def missed_point(context: Context) -> tuple[Finding, ...]:
     """Whether the climb was begun at or before the missed approach point, and no turn before it."""
-    flown, minimum = _flown(context), context.motion.charted.minimum
+    flown, minimum = missed_flown(context), context.motion.charted.minimum
     if flown is None or (minimum is not None and minimum.kind == "da"):
         return ()
     if not _point_charted(context):
@@ -122,7 +86,7 @@ def _point_charted(context: Context) -> bool:
     return timed or charted.runway is not None or any(fix.role == "missed-approach-point" for fix in charted.fixes)
 
 
-def _climb_begun_sd_s(context: Context, flown: _Flown) -> float:
+def _climb_begun_sd_s(context: Context, flown: MissedFlown) -> float:
     """Standard deviation of when the climb was begun: it shows once it has come out of the noise of the heights. [s]"""
     begin = flown.part.start_s
     gained = context.motion.altitude_at(min(begin + _CLIMB_S, flown.part.end_s)) - context.motion.altitude_at(begin)
@@ -131,7 +95,7 @@ def _climb_begun_sd_s(context: Context, flown: _Flown) -> float:
     return math.hypot(_BEGUN_SD_S, noise / rate) if rate > 0.0 and math.isfinite(noise) else _CLIMB_S
 
 
-def _early_turn(context: Context, flown: _Flown, sentence: str) -> Finding:
+def _early_turn(context: Context, flown: MissedFlown, sentence: str) -> Finding:
     return Finding(
         "missed_point", "missed", "missed", sentence, OUTSIDE, source=_SOURCE, place=context.place(flown.turn_s or 0.0)
     )
@@ -139,7 +103,7 @@ def _early_turn(context: Context, flown: _Flown, sentence: str) -> Finding:
 
 def missed_climb(context: Context) -> tuple[Finding, ...]:
     """Altitude at which the first turn was begun, against the one to climb to on the final course before it."""
-    flown, height = _flown(context), context.height
+    flown, height = missed_flown(context), context.height
     if flown is None or flown.charted.climb_m is None or flown.turn_s is None:
         return ()
     if not context.motion.has_altitude:
@@ -162,7 +126,7 @@ def missed_climb(context: Context) -> tuple[Finding, ...]:
 
 def missed_turn(context: Context) -> tuple[Finding, ...]:
     """Direction of the first turn against the charted one; straight ahead where none is charted."""
-    flown = _flown(context)
+    flown = missed_flown(context)
     if flown is None:
         return ()
     wanted, turned = flown.charted.turn, flown.turn
@@ -185,16 +149,16 @@ def missed_turn(context: Context) -> tuple[Finding, ...]:
 
 def missed_course(context: Context) -> tuple[Finding, ...]:
     """The course flown after the turn, or straight ahead, against the charted course or the way to its fix."""
-    flown, given = _flown(context), context.standard["heading"]
+    flown, given = missed_flown(context), context.standard["heading"]
     if flown is None:
         return ()
-    turned = _rolled_out_s(flown)
+    turned = rolled_out_s(flown)
     states = flown.states.between(turned if turned is not None else flown.part.start_s, flown.part.end_s)
     if flown.charted.turn is not None and turned is None:
         return (_untold("missed_course", "the turn was not flown, or the log ends in it"),)
     if len(states) < _LEAST_STATES:
         return (_untold("missed_course", "too little of it is there after the turn"),)
-    wanted = _wanted(context, flown, states)
+    wanted = course_wanted(context, flown, states)
     if wanted is None:
         return ()
     course, words = wanted
@@ -215,12 +179,21 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
         Finding(
             "missed_course", "missed", "missed", sentence, verdict, abs(departure) / DEG, given.value, "deg",
             margin=margin / DEG, sd=_TRACK_SD_RAD / DEG, place=context.place(float(states.time_s[len(states) // 2])),
-            source=f"{_SOURCE}; {given.source}", reason=reason,
+            source=f"{_SOURCE}; {given.source}", reason=reason, details={"left_after_s": _left_after_s(states, course, limit)},
         ),
     )  # fmt: skip
 
 
-def _breaks_off(context: Context, flown: _Flown) -> bool:
+def _left_after_s(states: States, course: FloatArray | float, limit: float) -> float:
+    """How long a course was kept before it was left again: nought where it never was joined, or is kept to the end. [s]"""
+    off = np.flatnonzero(np.abs(wrap(states.track_rad - course)) >= limit)
+    if not len(off) or off[-1] < len(states) - _LEAST_STATES:
+        return 0.0
+    ends = np.concatenate([[0], off, [len(states) - 1]])
+    return float(np.diff(states.time_s[ends]).max())
+
+
+def _breaks_off(context: Context, flown: MissedFlown) -> bool:
     """Whether the missed approach ends on the way: at no hold and not with the log, for another approach was begun."""
     charted, end = context.motion.charted, flown.part.end_s
     if end >= float(context.motion.states.time_s[-1]) - 1.0:
@@ -236,57 +209,24 @@ def _departure(states: States, course: FloatArray | float) -> float:
     return median(off[len(off) // 2 :])
 
 
-def _joined_later(context: Context, flown: _Flown, limit: float) -> float | None:
+def _joined_later(context: Context, flown: MissedFlown, limit: float) -> float | None:
     """Departure from a course that was still being cut towards where the climb was over; None where it was not joined."""
     states = context.motion.states.between(flown.part.end_s, flown.part.end_s + _JOINED_S)
-    wanted = _wanted(context, flown, states) if len(states) else None
+    wanted = course_wanted(context, flown, states) if len(states) else None
     if wanted is None:
         return None
     off = wrap(states.track_rad - wanted[0])[-_LEAST_STATES:]
     return median(off) if bool((np.abs(off) < limit).all()) else None
 
 
-def _rolled_out_s(flown: _Flown) -> float | None:
-    """When the first turn of the missed approach is over: the track goes straight again. [s]"""
-    if flown.turn_s is None:
-        return None
-    after = flown.states.between(flown.turn_s, flown.part.end_s)
-    turning = np.abs(after.turn_rate_rad_s) > 1.0 * DEG
-    if not turning.any():
-        return float(after.time_s[0])
-    first = int(np.argmax(turning))
-    straight = np.flatnonzero(~turning[first:])
-    return float(after.time_s[first + int(straight[0])]) if len(straight) else None
-
-
-def _wanted(context: Context, flown: _Flown, states: States) -> tuple[FloatArray | float, str] | None:
-    """The course to fly at each state, true, and what it is in words."""
-    charted, missed = context.motion.charted, flown.charted
-    if missed.to is not None:
-        place = next(((h.latitude_rad, h.longitude_rad) for h in charted.holds if h.name == missed.to), None)
-        place = place or next(((f.latitude_rad, f.longitude_rad) for f in charted.fixes if f.name == missed.to), None)
-        if place is None and missed.to == charted.procedure.fix.name:
-            place = charted.fix_latitude_rad, charted.fix_longitude_rad
-        if place is None:
-            return None
-        _, bearing = geodesy.inverse_near(*place, states.latitude_rad, states.longitude_rad)
-        return wrap(bearing + math.pi), f"direct to {missed.to}"
-    if missed.turn is not None and missed.course_true_rad is None:
-        return None
-    course = (
-        missed.course_true_rad if missed.turn is not None and missed.course_true_rad is not None else final_course_rad(charted)
-    )
-    return course, f"on course {bearing_text(course - charted.variation.east_rad)}"
-
-
 def missed_altitude(context: Context) -> tuple[Finding, ...]:
     """Altitude at which the missed approach was levelled off, against the charted one, ±100 ft."""
-    flown, height = _flown(context), context.height
+    flown, height = missed_flown(context), context.height
     if flown is None or flown.charted.altitude_m is None:
         return ()
     if not context.motion.has_altitude:
         return (_untold("missed_altitude", "the log has no altitude"),)
-    wanted, end = flown.charted.altitude_m, _until(context, flown)
+    wanted, end = flown.charted.altitude_m, altitude_until_s(context, flown)
     states = context.motion.states.between(flown.part.start_s, end)
     levels = level_stretches(states)
     highest = float(np.nanmax(states.altitude_m))
@@ -309,11 +249,6 @@ def missed_altitude(context: Context) -> tuple[Finding, ...]:
             source=f"{_SOURCE}; IR.VI.C.S7: altitude ±100 ft", basis="altitude", reason=reason,
         ),
     )  # fmt: skip
-
-
-def _until(context: Context, flown: _Flown) -> float:
-    """Until when the altitude of the missed approach counts: a minute beyond its end, or the log's. [s]"""
-    return min(flown.part.end_s + 60.0, float(context.motion.states.time_s[-1]))
 
 
 def _untold(check: CheckName, reason: str) -> Finding:

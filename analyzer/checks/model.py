@@ -96,6 +96,7 @@ class Finding:
     fix: str | None = None
     lap: int | None = None
     unexplained: bool = False
+    withdrawn: bool = False
 
 
 @dataclass(frozen=True, eq=False)

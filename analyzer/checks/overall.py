@@ -1,9 +1,9 @@
 """The overall result of an approach, and the order in which findings are told: a stated function of the findings, no score.
 
 The worst verdict there is stands for all: outside, before too close to call, before inside. Where the charted reversal was not
-flown, the approach is not complete, or the aircraft was below a minimum and nothing explains it, what is left makes no pass:
-the result is not assessed, and says what was inside. So it is where the log does not hold what a charted limit of the legs
-flown is judged by, which could be outside: a distance, altitude, bank or charted speed.
+flown, the approach is not complete, the aircraft was below a minimum and nothing explains it, or a doubt took verdicts back,
+what is left makes no pass: the result is not assessed, and says what was inside. So it is where the log does not hold what a
+charted limit of the legs flown is judged by, which could be outside: a distance, altitude, bank or charted speed.
 """
 
 from __future__ import annotations
@@ -34,9 +34,12 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
     if by_verdict[OUTSIDE]:
         names = ", ".join(dict.fromkeys(check_name(f.check, f.unit) for f in by_verdict[OUTSIDE]))
         return OUTSIDE, f"{len(by_verdict[OUTSIDE])} of {judged} findings: {names}"
+    inside = f"; {_judged_words(by_verdict[INSIDE], by_verdict[CLOSE])}" if judged else ""
+    withdrawn = [finding for finding in findings if finding.withdrawn]
+    if withdrawn:
+        return NOT_ASSESSED, f"{' and '.join(dict.fromkeys(str(finding.reason) for finding in withdrawn))}{inside}"
     lacking = [finding for finding in findings if lacks(finding)]
     if lacking:
-        inside = f"; {_judged_words(by_verdict[INSIDE], by_verdict[CLOSE])}" if judged else ""
         return NOT_ASSESSED, f"{_lacking_words(lacking)}{inside}"
     if by_verdict[CLOSE]:
         names = ", ".join(dict.fromkeys(check_name(f.check, f.unit) for f in by_verdict[CLOSE]))

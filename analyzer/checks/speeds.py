@@ -9,17 +9,19 @@ import numpy as np
 
 from analyzer.checks.below import left_minimum_s
 from analyzer.checks.check import Check
-from analyzer.checks.figures import Airspeed
+from analyzer.checks.figures import Airspeed, greatest_indicated
 from analyzer.checks.limits import Standard
 from analyzer.checks.model import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, feet, knots
+from analyzer.legs.held import laps_of
+from analyzer.legs.model import Part
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.model import States
 from analyzer.motion.reach import reached_mps
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FT, KT, FloatArray
-from analyzer.vocabulary import LEGS, Leg
+from analyzer.vocabulary import FLOWN_LEGS, Leg
 
 __all__ = ["CHECKS", "Maximum", "holding_maximum", "indicated_of", "speed_limit", "target_speed"]
 
@@ -48,13 +50,12 @@ def holding_maximum(standard: Standard, altitude_m: float, light: bool = False) 
     return Maximum(given.at_altitude(altitude_ft) * KT, given.source)
 
 
-def _maximum(context: Context) -> Maximum:
-    """The chart's own limit; else that of the altitude for a hold in lieu of a procedure turn, or that of the reversal."""
+def _maximum(context: Context, span: tuple[float, float] | None) -> Maximum:
+    """The chart's own limit; else that of the median altitude for a hold, or that of the reversal."""
     charted = context.motion.charted
     if charted.maximum_speed_mps is not None:
         return Maximum(charted.maximum_speed_mps, "charted")
     if charted.kind == "hold":
-        span = context.reversal.reversal_span_s
         altitude = context.motion.states.between(*span).altitude_m if span is not None else np.array([])
         known = altitude[np.isfinite(altitude)]
         return holding_maximum(context.standard, median(known) if len(known) else math.nan, _for_light(context))
@@ -69,44 +70,54 @@ def _for_light(context: Context) -> bool:
 
 
 def speed_limit(context: Context) -> tuple[Finding, ...]:
-    """Greatest indicated airspeed from outbound passage until established, against the charted or published limit.
+    """Greatest indicated airspeed from outbound passage until established, or of each lap of a hold, against its limit.
 
-    The limit itself may be flown.
+    The limit is the charted or published one. The limit itself may be flown.
     """
-    if context.reversal.passage("outbound") is None:
-        return ()
-    limit, indicated = _maximum(context), context.figures.indicated
-    if indicated is None:
-        reason = "no wind could be estimated"
-        if context.figures.wind is not None:
-            reason = ALTITUDE_MISSING if context.motion.has_altitude else NO_ALTITUDE
-        return (
-            Finding(
-                "speed_limit", "reversal", None, "Greatest indicated airspeed.",
-                NOT_ASSESSED, limit=limit.speed_mps / KT, unit="kt", source=limit.source, reason=reason, basis="estimate",
-            ),
-        )  # fmt: skip
-    return (_speed_finding(context, indicated, limit),)
-
-
-def _speed_finding(context: Context, indicated: Airspeed, limit: Maximum) -> Finding:
-    margin = limit.speed_mps - indicated.speed_mps
+    if context.hold is not None:
+        laps = enumerate(laps_of(context.reversal), 1)
+        return tuple(_of_lap(context, number, lap) for number, lap in laps)
     span = context.reversal.reversal_span_s
+    if span is None:
+        return ()
     ends = None if context.reversal.came_home else context.not_established
-    reached = _reached_mps(context, span) if span is not None else -math.inf
+    return (_speed_finding(context, span, context.figures.indicated, ends, None),)
+
+
+def _of_lap(context: Context, number: int, lap: tuple[Part, ...]) -> Finding:
+    """The finding of a lap, by its own greatest airspeed and the limit at its own altitude."""
+    span, motion = (lap[0].start_s, lap[-1].end_s), context.motion
+    broken_off = lap[-1].name != "inbound" and span[1] >= float(motion.states.time_s[-1]) - 1.0
+    indicated = greatest_indicated(motion, span, context.figures.wind)
+    return _speed_finding(context, span, indicated, "the log ends in it" if broken_off else None, number)
+
+
+def _speed_finding(
+    context: Context, span: tuple[float, float], indicated: Airspeed | None, ends: str | None, lap: int | None
+) -> Finding:
+    limit, leg = _maximum(context, span), _leg_of(lap)
+    what = "Greatest indicated airspeed" if lap is None else f"Lap {lap}: greatest indicated airspeed"
+    if indicated is None:
+        return Finding(
+            "speed_limit", leg, None, f"{what}.", NOT_ASSESSED, limit=limit.speed_mps / KT, unit="kt", source=limit.source,
+            reason=_untold(context), basis="estimate", lap=lap,
+        )  # fmt: skip
+    margin = limit.speed_mps - indicated.speed_mps
+    reached = _reached_mps(context, span)
     incomplete = ends or (GAP if reached > limit.speed_mps else None)
     verdict, reason = judge(margin, indicated.sd_mps, incomplete)
-    hidden = span is not None and reached > indicated.speed_mps and bool(context.motion.holes_between(*span, LONG_HOLE_S))
+    hidden = reached > indicated.speed_mps and bool(context.motion.holes_between(*span, LONG_HOLE_S))
     least = "at least " if hidden else ""
     altitude = context.motion.altitude_at(indicated.time_s)
     height = f", {feet(altitude)}" if math.isfinite(altitude) else ""
     part = context.reversal.part_at(indicated.time_s)
     return Finding(
         check="speed_limit",
-        leg=part.leg if part is not None else "reversal",
+        leg=part.leg if part is not None else leg,
         part=part.name if part is not None else None,
+        lap=lap,
         sentence=(
-            f"Greatest indicated airspeed {least}{knots(indicated.speed_mps)} "
+            f"{what} {least}{knots(indicated.speed_mps)} "
             f"({recorded_words(context) if indicated.recorded else f'estimated, ± {knots(indicated.sd_mps)}'}) "
             f"at {clock(indicated.time_s)}{height}; limit {knots(limit.speed_mps)}."
         ),
@@ -121,6 +132,17 @@ def _speed_finding(context: Context, indicated: Airspeed, limit: Maximum) -> Fin
         reason=reason,
         place=context.place(indicated.time_s),
     )
+
+
+def _leg_of(lap: int | None) -> Leg:
+    return "reversal" if lap is None else "hold"
+
+
+def _untold(context: Context) -> str:
+    """Why no airspeed is known."""
+    if context.figures.wind is None:
+        return "no wind could be estimated"
+    return ALTITUDE_MISSING if context.motion.has_altitude else NO_ALTITUDE
 
 
 def _reached_mps(context: Context, span: tuple[float, float]) -> float:
@@ -157,7 +179,9 @@ def indicated_of(context: Context, states: States) -> tuple[FloatArray, float, b
 def target_speed(context: Context) -> tuple[Finding, ...]:
     """Median indicated airspeed of each leg that has a target speed, against it; of the final leg up to its visual part."""
     targets = context.motion.charted.target_speeds_mps
-    return tuple(_target(context, leg, targets[leg]) for leg in LEGS if leg in targets and context.reversal.leg_spans(leg))
+    return tuple(
+        _target(context, leg, targets[leg]) for leg in FLOWN_LEGS if leg in targets and context.reversal.leg_spans(leg)
+    )
 
 
 def _target(context: Context, leg: Leg, target: float) -> Finding:
@@ -214,8 +238,8 @@ CHECKS = (
     Check(
         "speed_limit",
         speed_limit,
-        "Greatest indicated airspeed from passing the fix outbound until established: against the chart's limit, else that of a"
-        " procedure turn, or of a hold at the median altitude where a hold is charted.",
+        "Greatest indicated airspeed from passing the fix outbound until established, and of each lap of a published hold:"
+        " against the chart's limit, else that of a procedure turn, or of a hold at the median altitude.",
         "Recorded; or true airspeed, ground velocity less wind, through the standard atmosphere or the QNH and temperature"
         " given.",
         limits={"reversal_speed": ("kt",), "holding_speed": ("kt",), "holding_speed_ab": ("kt",)},
@@ -231,5 +255,6 @@ CHECKS = (
         "As for the speed limit; the median over the seconds of the leg.",
         limits={"airspeed": ("kt",), "final_airspeed": ("kt",)},
         weight=3.0,
+        of=("approach", "hold"),
     ),
 )

@@ -10,12 +10,14 @@ from typing import Any
 from analyzer.checks.limits import SEEN, Limit, Standard
 from analyzer.checks.run import LIMITS, OPTIONAL_LIMITS
 from analyzer.errors import StandardError
+from analyzer.files import read_bounded
 
 __all__ = ["DEFAULT_STANDARD", "built_in_standards", "read_standard"]
 
 DEFAULT_STANDARD = "faa-instrument"
 _TEXTS = ("unit", "meaning", "source", "seen")
 _KNOWN = ("value", "by_category", "by_altitude_ft", *_TEXTS, "reading")
+_LARGEST_BYTES = 1_000_000
 _READABLE_BITS, _MOST_SHOWN, _DIGITS = 60, 60, 5
 _LEAST, _GREATEST = {"turn_rate": 0.1}, 10_000.0
 _CATEGORIES = ("A", "B", "C", "D", "E")
@@ -42,18 +44,26 @@ def read_standard(name_or_path: str | Path = DEFAULT_STANDARD) -> Standard:
     if name in built_in_standards():
         text = resources.files("analyzer.standards").joinpath(f"{name}.toml").read_text(encoding="utf-8")
         return _parse(name, text)
-    path = Path(name_or_path)
-    if not path.is_file():
-        raise StandardError(f"{name}: no such standard or file; built in are: {', '.join(built_in_standards())}")
     try:
-        return _parse(name, path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError) as error:
-        raise StandardError(f"{name}: cannot be read: {error}") from error
+        content = read_bounded(name_or_path, _LARGEST_BYTES)
+        text = content.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise StandardError(f"{name}: cannot be read: {error}; give a text file in UTF-8") from error
+    except (OSError, ValueError) as error:
+        why = "" if isinstance(error, FileNotFoundError) else f" ({getattr(error, 'strerror', None) or error})"
+        raise StandardError(
+            f"{name}: no such standard or file{why}; built in are: {', '.join(built_in_standards())}"
+        ) from error
+    if len(content) > _LARGEST_BYTES:
+        raise StandardError(f"{name}: over {_LARGEST_BYTES:,} bytes, too long for a standard; is it a log?")
+    return _parse(name, text)
 
 
 def _parse(name: str, text: str) -> Standard:
     try:
         document = tomllib.loads(text)
+    except RecursionError:
+        raise StandardError(f"{name}: not valid TOML: nested too deep; a standard has one table for each limit") from None
     except ValueError as error:  # TOML's own errors are of this kind, and numbers of thousands of digits
         raise StandardError(f"{name}: not valid TOML: {error}") from error
     based_on = document.pop("based_on", None)

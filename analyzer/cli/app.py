@@ -5,10 +5,13 @@ from __future__ import annotations
 import gc
 import io
 import os
+import shlex
 import sys
 import traceback
+from contextlib import suppress
+from pathlib import Path
 from types import TracebackType
-from typing import Annotated
+from typing import Annotated, NoReturn
 
 import typer
 from typer._click.exceptions import ClickException
@@ -22,7 +25,7 @@ from analyzer.cli.inspect import inspect
 from analyzer.cli.procedure import procedure_app
 from analyzer.cli.rubric import rubric_app
 from analyzer.cli.standard import standard_app
-from analyzer.errors import AnalyzerError, printable
+from analyzer.errors import AnalyzerError, bounded, printable
 
 __all__ = ["app", "main"]
 
@@ -79,6 +82,7 @@ def main() -> None:
     debug = len(arguments) < len(sys.argv) - 1
     if not debug:
         sys.excepthook = _failed
+    _open_what_is_closed()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a terminal without the degree sign gets a question mark, no traceback
@@ -86,15 +90,14 @@ def main() -> None:
         code = get_command(app).main(arguments, standalone_mode=False) or 0
         sys.stdout.flush()
     except ClickException as error:
-        sys.stderr.write(f"analyzer: {printable(error.format_message())} (see analyzer --help)\n")
+        _say(f"{bounded(printable(error.format_message()))} (see analyzer --help)")
         sys.exit(2)
     except typer.Abort:
         sys.exit(130)
     except AnalyzerError as error:
         if debug:
             traceback.print_exc()
-        sys.stderr.write(f"analyzer: {error}\n")
-        sys.exit(2)
+        _refuse(error, arguments)
     except (BrokenPipeError, SystemExit) as error:  # click makes the one into the other
         if isinstance(error, SystemExit) and not error.code:
             raise  # what the shell asked for to complete a line is written
@@ -102,17 +105,36 @@ def main() -> None:
     except OSError as error:
         if debug:
             raise
-        sys.stderr.write(f"analyzer: {error.filename or 'standard output'}: {error.strerror}\n")
-        sys.stderr.flush()
+        _say(f"{printable(str(error.filename or 'standard output'))}: {error.strerror}")
         os._exit(2)  # what is left in a stream that cannot be written must not be tried again
     sys.exit(code)
 
 
+def _open_what_is_closed() -> None:
+    """Give output that the caller has closed (``>&-``) a place where it is lost, so that nothing else takes its number."""
+    if sys.stdout is None:
+        sys.stdout = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 (open as long as the program runs)
+    if sys.stderr is None:
+        sys.stderr = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 (open as long as the program runs)
+
+
+def _say(message: str) -> None:
+    """Write a message to standard error, as far as anybody reads it."""
+    with suppress(OSError):
+        sys.stderr.write(f"analyzer: {message}\n")
+        sys.stderr.flush()
+
+
+def _refuse(error: AnalyzerError, arguments: list[str]) -> NoReturn:
+    """Say what is wrong and, where options settle it, the whole command with them."""
+    _say(str(error))
+    if error.options:
+        _say(f"try: analyzer {bounded(' '.join([shlex.join(arguments), *error.options]))}")
+    sys.exit(2)
+
+
 def _failed(kind: type[BaseException], error: BaseException, _: TracebackType | None) -> None:
     """Say that the program itself failed, in a line, and end."""
-    said = " ".join(str(error).split())
-    sys.stderr.write(
-        f"analyzer: the program itself failed ({kind.__name__}: {said}); with --debug it says where. Please report it.\n"
-    )
-    sys.stderr.flush()
+    said = bounded(" ".join(str(error).split()))
+    _say(f"the program itself failed ({kind.__name__}: {said}); with --debug it says where. Please report it.")
     os._exit(_FAILED)

@@ -45,6 +45,13 @@ def brief(
         float | None, typer.Option("--altitude", metavar="FT", help="Altitude of legs without a charted one.")
     ] = None,
     line: MinimumLine = None,
+    missed: Annotated[
+        bool, typer.Option("--missed", help="Go on with the missed approach instead of a landing, and into its hold.")
+    ] = False,
+    climb: Annotated[
+        float | None,
+        typer.Option("--climb", metavar="FT/MIN", help="Rate of climb in the missed approach. Default: 200 ft/NM."),
+    ] = None,
     output: Annotated[
         Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder to write page and PDF into.")
     ] = None,
@@ -78,8 +85,9 @@ def brief(
         arrival_deg=arrival,
         altitude_ft=altitude,
         air=(qnh, temperature),
+        climb_fpm=climb,
     )
-    result = brief_procedure(charted, conditions)
+    result = brief_procedure(charted, conditions, missed=missed)
     if json == "-":
         sys.stdout.buffer.write(brief_json_text(result).encode())
     else:

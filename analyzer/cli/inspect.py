@@ -60,3 +60,5 @@ def inspect(
     if save_format is not None:
         write_new(save_format, log_format_text(track, options).encode(), force=force)
         sys.stdout.write(f"\nLog format: {printable(str(save_format))}\n")
+        if options.start is not None:
+            sys.stdout.write("The start is not kept, as it is this flight's alone: give each log its own --start.\n")

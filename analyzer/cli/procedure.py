@@ -45,7 +45,11 @@ def procedure_check(
     from analyzer.report.procedure_text import procedure_text
 
     procedure = read_procedure(file)
-    sys.stdout.write(procedure_text(procedure, resolve(procedure, (date or datetime.now()).date())))
+    try:
+        charted = resolve(procedure, (date or datetime.now()).date())
+    except ProcedureError as error:
+        raise ProcedureError(f"{file}: {error}") from None
+    sys.stdout.write(procedure_text(procedure, charted))
 
 
 @procedure_app.command("draft")
@@ -79,7 +83,11 @@ def procedure_draft(
     limits = max_bytes, max_samples
     options = read_options(column, unit, start, no_altitude, only, log_format, (None, None), limits)
     drafted = draft(read_track(log, options), given)
-    head = "Drafted from a flight: correct every value by the chart. Training aid, never for navigation."
+    head = (
+        "Drafted from a flight: correct every value by the chart. Training aid, never for navigation.\n"
+        "A log tells nothing of the fixes and step-downs of the final course, of other lines of minimums, arrivals, maximums,\n"
+        "speeds, guidance and the runway: add what the chart has."
+    )
     text = procedure_toml(drafted.procedure, head, drafted.remarks)
     if output is None:
         sys.stdout.write(text)
@@ -95,6 +103,7 @@ def procedure_new(
 ) -> None:
     """Ask for the values of a chart one by one, and write the procedure file."""
     from analyzer.procedure.ask import procedure_of, what_is_wrong
+    from analyzer.procedure.charted import resolve
     from analyzer.procedure.questions import questions
     from analyzer.procedure.write import procedure_toml
     from analyzer.report.write import check_new, write_new
@@ -110,8 +119,12 @@ def procedure_new(
         answers[wrong[0].table, wrong[0].key] = _answer(asked[wrong[0].table, wrong[0].key])
     procedure = procedure_of(answers)
     write_new(file, procedure_toml(procedure, "Training aid, never for navigation.").encode(), force=force)
-    for warning in procedure.warnings:
-        typer.echo(f"Note: {warning}")
+    try:
+        notes = resolve(procedure, datetime.now().date()).warnings
+    except ProcedureError as error:  # of places that do not fit: as answered it is worth keeping, and correcting
+        notes = (*procedure.warnings, f"{error}; correct it in the file.")
+    for note in notes:
+        typer.echo(f"Note: {note}")
     typer.echo(f"Procedure: {file}")
 
 

@@ -1,4 +1,4 @@
-"""Holds that a flight flew away from the reversal, where they can be told: two laps or more about one place."""
+"""Holds that a flight flew apart from the reversal, where they can be told: two laps or more about one place."""
 
 from __future__ import annotations
 
@@ -21,14 +21,14 @@ __all__ = ["held_away"]
 _LEAST_RAD, _MOST_RAD = 140.0 * DEG, 230.0 * DEG  # of a turn from one leg of a hold to the other
 _LEAST_LEG_S, _MOST_LEG_S = 15.0, 300.0
 _ALIKE_M, _ALIKE_RAD = 0.6 * NM, 10.0 * DEG  # of laps about one fix, on one course
-_AWAY_M = 2.0 * NM  # of the reversal's fix: nearer, it may be that of the reversal
+_AWAY_M, _OTHER_RAD = 2.0 * NM, 30.0 * DEG  # of the reversal's fix and course: nearer to both, it may be that of the reversal
 _OVER_M = 0.4 * NM  # of the fix, when it is come to first
 _LEAST_LAPS = 2  # one lap may be anything that turned twice
 _USUAL_S = 60.0
 
 
 def held_away(motion: Motion, approach: Reversal) -> tuple[Held, ...]:
-    """The holds of a flight away from the fix in order, each with the fix, course and turns that its laps have."""
+    """The holds of a flight apart from the reversal in order, each with the fix, course and turns that its laps have."""
     found = [
         held
         for hold in _candidates(motion)
@@ -54,8 +54,9 @@ def _candidates(motion: Motion) -> tuple[PublishedHold, ...]:
     """What may be a hold: turns of about 180° one way, every second of which begins at one place, after one course."""
     found: list[PublishedHold] = []
     for chain in _chains(turns_of(motion.states)):
-        for begin in (0, 1):
-            hold = _hold(motion, chain[begin::2], list(pairwise(chain)), 1 if chain[0].by_rad > 0.0 else -1)
+        # a turn on the way to the hold may precede those of its laps, and the leg from it is on another course
+        for begin in range(len(chain) - _LEAST_LAPS):
+            hold = _hold(motion, chain[begin::2], list(pairwise(chain[begin:])), 1 if chain[0].by_rad > 0.0 else -1)
             found += [hold] if hold is not None else []
     return tuple(found)
 
@@ -77,7 +78,7 @@ def _chains(turns: tuple[Turned, ...]) -> list[list[Turned]]:
 
 
 def _hold(motion: Motion, turns: list[Turned], legs: list[tuple[Turned, Turned]], turn: int) -> PublishedHold | None:
-    """The hold whose outbound turns these are; None where they do not begin at one place away from the reversal's fix."""
+    """The hold whose outbound turns these are; None where they do not begin at one place, or may belong to the reversal."""
     charted = motion.charted
     courses = [
         circular_median(motion.states.between(before.end_s, after.start_s).track_rad)
@@ -88,9 +89,11 @@ def _hold(motion: Motion, turns: list[Turned], legs: list[tuple[Turned, Turned]]
     latitude, longitude = (float(value) for value in np.median(places, axis=0))
     apart, _ = geodesy.inverse_near(latitude, longitude, places[:, 0], places[:, 1])
     away, _ = geodesy.inverse(latitude, longitude, charted.fix_latitude_rad, charted.fix_longitude_rad)
-    if len(turns) < _LEAST_LAPS or not courses or float(apart.max()) > _ALIKE_M or float(away) < _AWAY_M:
+    if len(turns) < _LEAST_LAPS or not courses or float(apart.max()) > _ALIKE_M:
         return None
     course = circular_median(np.array(courses))
+    if float(away) < _AWAY_M and abs(float(wrap(course - charted.inbound_true_rad))) < _OTHER_RAD:
+        return None
     if float(np.abs(wrap(np.array(courses) - course)).max()) > _ALIKE_RAD:
         return None
     return PublishedHold(

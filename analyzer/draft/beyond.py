@@ -20,8 +20,9 @@ from analyzer.legs.flight import find_flight
 from analyzer.legs.held import Held
 from analyzer.legs.model import Part, Reversal
 from analyzer.motion.model import Motion, States
+from analyzer.physics.geodesy import inverse
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FT, bearing_text
+from analyzer.physics.units import DEG, FT, NM, bearing_text
 
 __all__ = ["Beyond", "drafted_beyond"]
 
@@ -35,6 +36,7 @@ _ON_GROUND_MPS = 18.0
 _STRAIGHT_S = 40.0  # after the turn: a course was flown
 _CLIMB_M = 200.0 * FT
 _SOON_S = 60.0  # after the missed approach: what it led to
+_AT_FIX_M = 0.5 * NM  # of the reversal's fix: a hold is at it
 _ROUND_FT, _SHORT_FT = 100.0, 15.0  # a level may be a little short of the hundred that was held
 
 
@@ -47,22 +49,32 @@ class Beyond:
 
 
 def drafted_beyond(motion: Motion, approach: Reversal) -> Beyond:
-    """What is told by the last approach of a flight and the holds in it."""
+    """What the approaches of a flight and its holds tell: each thing by the last approach that has it."""
     held = held_away(motion, approach)
     charted = replace(motion.charted, holds=tuple(one.hold for one in held))
     flight = find_flight(Motion(replace(motion.curves, charted=charted), motion.states))
     last = next((one for one in flight.approaches if one.begun_s == approach.begun_s), approach)
-    missed = last.last_part("missed")
+    latest = [last, *(one for one in reversed(flight.approaches) if one.begun_s < last.begun_s)]
+    missed = next((part for one in latest if (part := one.last_part("missed")) is not None), None)
     tables: dict[str, Any] = {}
-    minimum = _minimum_ft(motion, last)
+    minimum = next((level for one in latest if (level := _minimum_ft(motion, one)) is not None), None)
     if minimum is not None:
         tables["minimum"] = {"kind": "mda", "altitude_ft": minimum}
+    holds = [_hold(motion, one, number, len(held), missed) for number, one in enumerate(held, 1)]
     if missed is not None:
         tables["missed_approach"] = _missed(motion, missed)
+        led_to = {hold["name"] for hold in holds if hold["role"] == "missed-approach"}
+        if motion.charted.procedure.fix.name in led_to and tables["missed_approach"]:
+            # back to the reversal's fix, whose course is what the place of the turn made of "direct"
+            tables["missed_approach"].pop("course_deg", None)
+            tables["missed_approach"]["to"] = motion.charted.procedure.fix.name
     if held:
-        tables["holds"] = [_hold(motion, one, number, len(held), missed) for number, one in enumerate(held, 1)]
+        tables["holds"] = holds
     tables = {name: table for name, table in tables.items() if table}
-    return Beyond(tables, _remarks(tables))
+    remarks = _remarks(tables)
+    if any(hold["name"] == motion.charted.procedure.fix.name for hold in holds):
+        remarks["holds.name"] = "at the fix of the reversal, or a name of your own"
+    return Beyond(tables, remarks)
 
 
 def _remarks(tables: Mapping[str, Any]) -> dict[str, str]:
@@ -72,6 +84,7 @@ def _remarks(tables: Mapping[str, Any]) -> dict[str, str]:
         "missed_approach.climb_ft": f"where the turn was begun, {_READ}",
         "missed_approach.turn": _READ,
         "missed_approach.course_deg": f"magnetic, as flown, {_READ}",
+        "missed_approach.to": "the hold that was flown after it",
         "missed_approach.altitude_ft": f"as levelled off, {_READ}",
         "holds.name": "a name of your own",
         "holds.latitude_deg": f"where its turns began, {_READ}",
@@ -168,11 +181,16 @@ def _hold(motion: Motion, held: Held, number: int, many: int, missed: Part | Non
     """``[[holds]]`` of one hold: of the missed approach where that leads to it."""
     hold = held.hold
     after = missed is not None and missed.start_s <= held.start_s <= missed.end_s + _SOON_S
+    charted = motion.charted
+    away, _ = inverse(hold.latitude_rad, hold.longitude_rad, charted.fix_latitude_rad, charted.fix_longitude_rad)
+    if float(away) < _AT_FIX_M:
+        where: dict[str, Any] = {"name": charted.procedure.fix.name}
+    else:
+        where = {"name": "HOLD" if many == 1 else f"HOLD {number}"}
+        where |= {"latitude_deg": round(hold.latitude_rad / DEG, 4), "longitude_deg": round(hold.longitude_rad / DEG, 4)}
     return {
-        "name": "HOLD" if many == 1 else f"HOLD {number}",
+        **where,
         "role": "missed-approach" if after else "published",
-        "latitude_deg": round(hold.latitude_rad / DEG, 4),
-        "longitude_deg": round(hold.longitude_rad / DEG, 4),
         "inbound_course_deg": _whole_deg(hold.inbound_true_rad - motion.charted.variation.east_rad),
         "turn": _WORD[hold.turn],
         "leg_time_s": hold.leg_time_s,

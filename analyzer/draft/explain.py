@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -37,12 +38,13 @@ _OPTION = {
     "variation_deg_east": "--variation",
 }
 # What explanations cost, beside how far they stray from the courses [rad]: a course that was hardly kept; a straight-in; a
-# hold; each degree outside the sector of its entry; a whole flight flown after the approach.
-_NOT_HELD_RAD, _SAYS_LITTLE_RAD, _HOLD_RAD, _OFF_SECTOR_SHARE, _LEFT_OVER_RAD = (
+# hold; each degree outside the sector of its entry; of a turn back beyond the course; a whole flight flown after.
+_NOT_HELD_RAD, _SAYS_LITTLE_RAD, _HOLD_RAD, _OFF_SECTOR_SHARE, _TURNED_BEYOND_SHARE, _LEFT_OVER_RAD = (
     5.0 * DEG,
     30.0 * DEG,
     2.0 * DEG,
     0.2,
+    0.1,
     10.0 * DEG,
 )
 
@@ -166,7 +168,20 @@ def _off_sector(motion: Motion, reversal: Reversal) -> float:
     margin = holding.sector_margin(entry, heading, motion.charted.inbound_true_rad, turn)
     circuits = sum(part.name == "entry_turn" for part in reversal.parts)
     as_base_turn = entry == "teardrop" and circuits == 1
-    return _HOLD_RAD + max(0.0, -margin) * _OFF_SECTOR_SHARE + (_HOLD_RAD if as_base_turn else 0.0)
+    # the turn back from a parallel entry goes on through the course, which that of a direct entry comes out on
+    beyond = max(0.0, _turned_back(motion, reversal) - math.pi) if entry == "direct" and circuits == 1 else 0.0
+    return (
+        beyond * _TURNED_BEYOND_SHARE + _HOLD_RAD + max(0.0, -margin) * _OFF_SECTOR_SHARE + (_HOLD_RAD if as_base_turn else 0.0)
+    )
+
+
+def _turned_back(motion: Motion, reversal: Reversal) -> float:
+    """How far the turn back to the inbound course went. [rad]"""
+    part = reversal.part("reversal_turn")
+    if part is None:
+        return 0.0
+    track = np.unwrap(motion.states.between(part.start_s, part.end_s).track_rad)
+    return abs(float(track[-1] - track[0])) if len(track) else 0.0
 
 
 def hold_turn(reversal: Reversal) -> int | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -41,7 +42,8 @@ def levels_ft(motion: Motion, reversal: Reversal) -> dict[str, float]:
         lowest = min((_lowest_ft(motion, *span) for span in reversal.leg_spans(leg)), default=np.inf)
         if held and lowest > min(held) - _BELOW_FT:
             found[leg] = math.floor((min(held) + _SHORT_FT) / _ROUND_FT) * _ROUND_FT
-    return found
+    # minima do not rise on the way in: a leg flown higher than the one before is not charted above it
+    return dict(zip(found, itertools.accumulate(found.values(), min), strict=True))
 
 
 def _lowest_ft(motion: Motion, start_s: float, end_s: float) -> float:

@@ -1,10 +1,10 @@
 """Which of several procedures a flight was flown by: the one that it fits best, and how sure that is.
 
 The flight is smoothed once; for each procedure whose fix or hold it comes near, the approaches in it are found, or where there
-are none its holds. The misfit of an
-approach is a sum of squares: passage of the fix by half a mile, the inbound leg's track by 10° and the outbound leg's by 15°,
-each counts one, another kind of reversal than charted, or the other side, nine. The least misfit wins; the gap to the next
-tells how sure it is. These scales are this project's own choice.
+are none its holds. The misfit of an approach is a sum of squares: passage of the fix by half a mile, the inbound leg's track by
+10° and the outbound leg's by 15°, each counts one, another kind of reversal than charted, or the other side, nine. A hold that
+was flown as another of the procedures publishes it, and this one does not, counts one. The least misfit wins; the gap to the
+next tells how sure it is. These scales are this project's own choice.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ __all__ = ["Candidate", "Pick", "charted_on", "pick_procedure"]
 _NEAR_M = 5.0 * NM  # of the fix or a hold; who passes no closer does not fly the procedure
 _STEP_S = 10.0  # between the instants at which that is looked at
 _PASSAGE_M, _INBOUND_RAD, _OUTBOUND_RAD = 0.5 * NM, 10.0 * DEG, 15.0 * DEG
-_OTHER_SHAPE = 9.0
+_OTHER_SHAPE, _HOLD_UNTOLD = 9.0, 1.0
 _MOST_MISFIT = 36.0  # such as a track 60° off the inbound course; beyond it nothing fits
 _SURE_GAP = 9.0
 
@@ -85,7 +85,7 @@ def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date)
     step = max(1, round(_STEP_S / track.interval_s))
     latitude, longitude = track.latitude_rad[::step], track.longitude_rad[::step]
     motion: Motion | None = None
-    found: list[tuple[float, Candidate, Charted]] = []
+    found: list[tuple[float, int, Candidate, Charted]] = []
     for candidate in candidates:
         if not _comes_near(candidate.procedure, latitude, longitude):
             continue
@@ -98,14 +98,17 @@ def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date)
         misfits = [_misfit(motion, approach) for approach in flight.approaches]
         misfits = misfits or [_misfit(held.motion, held.flown) for held in flight.holds]
         if misfits and min(misfits) <= _MOST_MISFIT:
-            found.append((min(misfits), candidate, charted))
+            found.append((min(misfits), len(flight.holds), candidate, charted))
     if not found:
         return None
-    found.sort(key=lambda fit: (fit[0], fit[1].name))
-    misfit, best, charted = found[0]
-    if len(found) == 1:
+    # what one procedure tells to be its hold is left untold by another that is alike but for the hold
+    most = max(holds for _, holds, _, _ in found)
+    fits = [(misfit + _HOLD_UNTOLD * (most - holds), candidate, charted) for misfit, holds, candidate, charted in found]
+    fits.sort(key=lambda fit: (fit[0], fit[1].name))
+    misfit, best, charted = fits[0]
+    if len(fits) == 1:
         return Pick(best, charted, misfit, None, None)
-    return Pick(best, charted, misfit, found[1][0] - misfit, found[1][1].name)
+    return Pick(best, charted, misfit, fits[1][0] - misfit, fits[1][1].name)
 
 
 def _comes_near(procedure: Procedure, latitude_rad: FloatArray, longitude_rad: FloatArray) -> bool:

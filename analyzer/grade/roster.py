@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from analyzer.errors import GradeError
+from analyzer.files import read_bounded
 
 __all__ = ["Entry", "Matches", "Roster", "match_roster", "read_roster"]
 
@@ -60,10 +61,11 @@ def read_roster(path: Path) -> Roster:
         The file cannot be read, a column is missing or told twice, a date is not like 2026-06-14, or a log is named twice.
     """
     try:
-        data = path.read_bytes() if path.stat().st_size <= _LARGEST_BYTES else None
-    except OSError as error:
-        raise GradeError(f"{path}: cannot be read: {error.strerror}; give a CSV file with --roster") from error
-    if data is None:
+        data = read_bounded(path, _LARGEST_BYTES)
+    except (OSError, ValueError) as error:  # a name with a NUL is a value that no file has
+        why = getattr(error, "strerror", None) or error
+        raise GradeError(f"{path}: cannot be read: {why}; give a CSV file with --roster") from error
+    if len(data) > _LARGEST_BYTES:
         raise GradeError(f"{path}: larger than {_LARGEST_BYTES // 2**20} MiB, too long for a roster; is it a log?")
     try:
         text = data.decode("utf-8-sig")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -11,6 +10,7 @@ from typing import Any
 
 from analyzer.checks.run import CHECKS
 from analyzer.errors import GradeError
+from analyzer.files import read_bounded
 from analyzer.vocabulary import CheckName
 
 __all__ = ["DEFAULT_RUBRIC", "Rubric", "built_in_rubrics", "read_rubric"]
@@ -18,6 +18,7 @@ __all__ = ["DEFAULT_RUBRIC", "Rubric", "built_in_rubrics", "read_rubric"]
 DEFAULT_RUBRIC = "protection"
 _KEYS = ("title", "fails_outright", "least_assessed", "weights")
 _GREATEST_WEIGHT = 1000.0
+_LARGEST_BYTES = 1_000_000
 _MOST_SHOWN = 60
 
 
@@ -71,18 +72,24 @@ def read_rubric(name_or_path: str | Path = DEFAULT_RUBRIC) -> Rubric:
     name = str(name_or_path)
     if name in _BUILT_IN:
         return _BUILT_IN[name]
-    path = Path(name_or_path)
-    if not path.is_file():
-        raise GradeError(f"{name}: no such rubric or file; built in are: {', '.join(_BUILT_IN)}")
     try:
-        return _parse(name, path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError) as error:
+        content = read_bounded(name_or_path, _LARGEST_BYTES)
+        text = content.decode("utf-8")
+    except UnicodeDecodeError as error:
         raise GradeError(f"{name}: cannot be read: {error}; give a text file in UTF-8") from error
+    except (OSError, ValueError) as error:
+        why = "" if isinstance(error, FileNotFoundError) else f" ({getattr(error, 'strerror', None) or error})"
+        raise GradeError(f"{name}: no such rubric or file{why}; built in are: {', '.join(_BUILT_IN)}") from error
+    if len(content) > _LARGEST_BYTES:
+        raise GradeError(f"{name}: over {_LARGEST_BYTES:,} bytes, too long for a rubric; is it a log?")
+    return _parse(name, text)
 
 
 def _parse(name: str, text: str) -> Rubric:
     try:
         document = tomllib.loads(text)
+    except RecursionError:
+        raise GradeError(f"{name}: not valid TOML: nested too deep; a rubric has one table, [weights]") from None
     except ValueError as error:  # TOML's own errors are of this kind, and numbers of thousands of digits
         raise GradeError(f"{name}: not valid TOML: {error}") from error
     for key in document:
@@ -124,7 +131,7 @@ def _known(name: str, where: str, check: str) -> None:
 
 def _number(name: str, key: str, value: Any, greatest: float) -> float:
     fits = isinstance(value, int | float) and not isinstance(value, bool)
-    if not fits or not math.isfinite(value) or not 0.0 <= value <= greatest:
+    if not fits or not 0.0 <= value <= greatest:  # no comparison holds of a NaN
         raise GradeError(f"{name}: {key} = {_shown(value)}: must be a number from 0 to {greatest:g}")
     return float(value)
 

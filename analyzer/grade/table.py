@@ -165,6 +165,7 @@ def _remark(document: Json, context: RowContext, approach: Json) -> str | None:
         said.append(f"the same log as {plain_line(context.duplicate_of)}")
     if approach and approach["mark"]["note"]:
         said.append(approach["mark"]["note"])
+    said += [f"check first: {plain_line(doubt)}" for doubt in document["doubts"]]
     procedure, entry, start = document["procedure"] or {}, context.entry, document["start"]
     if procedure.get("sure") is False:
         said.append(f"procedure not sure: {procedure['next']} fits nearly as well")

@@ -156,6 +156,7 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
         **document,
         "start": rfc3339(start),
         "procedure": procedure,
+        "doubts": list(debrief.doubts),
         "approaches": [_entry(settings, a, said) for a, said in zip(debrief.approaches, told["reversals"], strict=True)],
         "holds": [_entry(settings, a, said) for a, said in zip(laps, told["holds"], strict=True)],
     }, page
@@ -199,6 +200,7 @@ def _document(
         "page": page,
         "start": None,
         "procedure": None,
+        "doubts": [],
         "approaches": [],
         "holds": [],
     }

@@ -76,7 +76,7 @@ def hold_chart(charted: Charted, hold: PublishedHold) -> Charted:
         maximum_speed_mps=hold.maximum_speed_mps,
         floors_m={"hold": hold.minimum_m} if hold.minimum_m is not None else {},
         ceilings_m={"hold": hold.maximum_m} if hold.maximum_m is not None else {},
-        target_speeds_mps={},
+        target_speeds_mps={leg: speed for leg, speed in charted.target_speeds_mps.items() if leg == "hold"},
         leg_time_s=hold.leg_time_s,
         leg_length_m=hold.leg_length_m,
         leg_by=hold.leg_by,

@@ -6,10 +6,19 @@ import math
 
 import numpy as np
 
-from analyzer.checks.below import angle_to_runway, final_states
+from analyzer.checks.below import LEVEL_MPS, angle_to_runway, final_states
+from analyzer.checks.go_around import loss_m
 from analyzer.checks.model import OUTSIDE, Context, Finding, Lesson
-from analyzer.checks.words import clock, knots, part_where
-from analyzer.lessons.descents import NORMAL_MPS, Undershoot, rate_words, rounded_rate_fpm, undershoot, wait_until_established
+from analyzer.checks.words import clock, knots, miles, part_where
+from analyzer.lessons.descents import (
+    A_TENTH,
+    NORMAL_MPS,
+    Undershoot,
+    level_off_lead_m,
+    rate_words,
+    undershoot,
+    wait_until_established,
+)
 from analyzer.motion.model import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FPM, FT, NM
@@ -17,13 +26,11 @@ from analyzer.procedure.approach import ChartedFix, Minimum
 
 __all__ = ["learn_ceiling", "learn_floor", "learn_minimum", "learn_step_down_fix"]
 
-_LEAD_SHARE = 0.1  # of the rate of descent, in feet of lead for each foot a minute; common practice, no source
 _PATH_RAD = 3.0 * DEG
 _CROSSING_M = 50.0 * FT
 _WENT_ON_M = 100.0 * FT  # below a minimum by more, the descent went on through it
 _SAG_M = 50.0 * FT  # the most to let an altitude sag by; common practice, no source
 _PASSING_S = 15.0  # over which the rate at a decision altitude is taken
-_TENTH = "a tenth of the feet per minute"
 _SAGGED = "Level flight sagged below the minimum; no descent was begun."
 
 
@@ -35,7 +42,7 @@ def learn_floor(context: Context, finding: Finding) -> Lesson | None:
     floor = finding.limit * context.height.metres
     low = undershoot(context, place.time_s, floor)
     if low is None:
-        return None
+        return _climb_on(context, finding, floor) if finding.leg == "hold" else None
     early = finding.leg in ("outbound", "reversal") and _below_m(context, finding) > _WENT_ON_M
     if early and low.begun_s is not None and established is not None and low.begun_s < established and not low.sagged:
         cause = (
@@ -47,6 +54,15 @@ def learn_floor(context: Context, finding: Finding) -> Lesson | None:
         held = context.height.text(floor)
         return Lesson(_SAGGED, f"Hold {held}; correct before it is {context.height.text(_SAG_M)} low.")
     return Lesson(_descent_words(context, low, finding, "the minimum"), _level_off(context, low, floor))
+
+
+def _climb_on(context: Context, finding: Finding, floor: float) -> Lesson:
+    """What was left to climb where a hold was come to below its minimum, and no descent led there."""
+    text = context.height.text
+    return Lesson(
+        "No descent led there: the climb into the hold was stopped below its minimum.",
+        f"Climb on to {text(floor)}, {text(_below_m(context, finding))} more.",
+    )
 
 
 def _surely_low(finding: Finding) -> bool:
@@ -73,13 +89,8 @@ def _descent_words(context: Context, low: Undershoot, finding: Finding, what: st
 
 
 def _level_off(context: Context, low: Undershoot, level_m: float) -> str:
-    text, lead = context.height.text, _lead(low.rate_mps)
-    return f"At that rate begin to level off {text(lead)} above it, at {text(level_m + lead)} ({_TENTH})."
-
-
-def _lead(rate_mps: float) -> float:
-    """How far above an altitude to begin to level off. [m]"""
-    return math.ceil(_LEAD_SHARE * rounded_rate_fpm(rate_mps) / 10.0) * 10.0 * FT
+    text, lead = context.height.text, level_off_lead_m(low.rate_mps)
+    return f"At that rate begin to level off {text(lead)} above it, at {text(level_m + lead)} ({A_TENTH})."
 
 
 def learn_ceiling(context: Context, finding: Finding) -> Lesson | None:
@@ -149,14 +160,25 @@ def learn_minimum(context: Context, finding: Finding) -> Lesson | None:
 
 
 def _go_around(context: Context, minimum: Minimum, states: States) -> Lesson:
-    """The rate at which a decision altitude was passed, where that was in a descent, and the altitude to go around at."""
+    """When a decision altitude was passed, how fast and how long the descent went on, and what a go-around there loses."""
+    text, runway = context.height.text, context.motion.charted.runway
+    advice = f"Begin the go-around at {text(minimum.altitude_m)}"
     below = np.flatnonzero(states.altitude_m < minimum.altitude_m)
-    cause = None
-    if len(below):
-        passed_s = float(states.time_s[below[0]])
-        sink = -median(states.between(passed_s - _PASSING_S, passed_s).vertical_speed_mps)
-        cause = f"The decision altitude was passed at {rate_words(sink)}." if sink > 0.0 else None
-    return Lesson(cause, f"Begin the go-around at {context.height.text(minimum.altitude_m)}.")
+    if not len(below):
+        return Lesson(None, f"{advice}.")
+    passed_s = float(states.time_s[below[0]])
+    sink = -median(states.between(passed_s - _PASSING_S, passed_s).vertical_speed_mps)
+    if sink <= 0.0:
+        return Lesson(None, f"{advice}.")
+    before_m = float(angle_to_runway(states, runway)[1][below[0]]) if runway is not None else 0.0
+    where = f", {miles(before_m, 1)} before the threshold" if before_m > 0.0 else ""
+    ended = np.flatnonzero((states.time_s > passed_s) & (states.vertical_speed_mps > -LEVEL_MPS))
+    went_on = f", and the descent went on for {states.time_s[ended[0]] - passed_s:.0f} s" if len(ended) else ""
+    loss = loss_m(states, minimum.altitude_m)
+    return Lesson(
+        f"The decision altitude was passed at {clock(passed_s)} at {rate_words(sink)}{where}{went_on}.",
+        f"{advice}: at that rate it loses about {text(loss)}, to {text(minimum.altitude_m - loss)}.",
+    )
 
 
 def _hold_it(context: Context, states: States) -> Lesson | None:

@@ -62,7 +62,8 @@ def _whole(bank: float, asked: float) -> float:
 
 def _speed(context: Context, finding: Finding) -> float | None:
     """Mean true airspeed of the turn; None where no wind tells it. [m/s]"""
-    part = next((f.part for f in context.figures.parts if finding.part == f.part.name and f.turn is not None), None)
+    turns = [figures.part for figures in context.figures.parts if figures.turn is not None]
+    part = next((part for part in turns if (part.name, part.lap) == (finding.part, finding.lap)), None)
     if part is None or context.figures.wind is None:
         return None
     states = context.motion.states.between(part.start_s, part.end_s)

@@ -14,10 +14,21 @@ from analyzer.motion.model import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FPM, FT
 
-__all__ = ["NORMAL_MPS", "Undershoot", "rate_words", "rounded_rate_fpm", "undershoot", "wait_until_established"]
+__all__ = [
+    "A_TENTH",
+    "NORMAL_MPS",
+    "Undershoot",
+    "level_off_lead_m",
+    "rate_words",
+    "rounded_rate_fpm",
+    "undershoot",
+    "wait_until_established",
+]
 
+A_TENTH = "a tenth of the feet per minute"  # the lead of a level-off, as it is said
 NORMAL_MPS = 1000.0 * FPM  # a descent that has to be steeper is no normal one
 
+_LEAD_SHARE = 0.1  # of the rate, in feet of lead for each foot a minute; common practice, no source
 _LEVEL_MPS = 150.0 * FPM
 _SAG_MPS = 300.0 * FPM  # slower is level flight that was not held rather than a descent; common practice, no source
 _SAG_M = 100.0 * FT  # nor is a smaller loss a descent
@@ -76,6 +87,11 @@ def rounded_rate_fpm(rate_mps: float) -> float:
 def rate_words(rate_mps: float) -> str:
     """The same in words: ``930 ft/min``."""
     return f"{rounded_rate_fpm(rate_mps):,.0f} ft/min"
+
+
+def level_off_lead_m(rate_mps: float) -> float:
+    """How far before an altitude to begin to level off, down or up at a rate. [m]"""
+    return math.ceil(_LEAD_SHARE * rounded_rate_fpm(rate_mps) / 10.0) * 10.0 * FT
 
 
 def wait_until_established(context: Context, established_s: float) -> str:

@@ -1,24 +1,28 @@
-"""Lessons of legs that are timed or measured, and of the entry into a hold."""
+"""Lessons of legs that are timed or measured: when the turn was due, and the outbound leg that makes the inbound one."""
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
+from analyzer.checks.holds import leg_time_s
 from analyzer.checks.model import Context, Finding, Lesson
 from analyzer.checks.outbound_legs import leg_reading, length_read_by, timed_from
-from analyzer.checks.words import clock, miles, side_word
+from analyzer.checks.words import clock, knots, miles, side_word
 from analyzer.legs.model import Part
-from analyzer.physics.units import DEG, NM, bearing_text
+from analyzer.lessons.laps import Lap, lap_of
+from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 
-__all__ = ["learn_entry", "learn_leg"]
+__all__ = ["learn_circuit", "learn_leg"]
 
 _NEAR_S = 8.0  # a time from wings level as near as this to the wanted one was begun there
-_TEARDROP_RAD = 30.0 * DEG  # AIM 5-3-8 j.3(b)
+_OFF_COURSE_M, _SAME_HEADING_RAD, _CALM_MPS = 0.2 * NM, 2.0 * DEG, 2.0 * KT  # what is less goes without saying
 
 
 def learn_leg(context: Context, finding: Finding) -> Lesson | None:
     """When the turn was due, and where a time that was begun too late was begun; of an inbound leg the next outbound one."""
-    outbound, limit = context.reversal.part("outbound"), finding.limit
+    outbound, limit = _outbound_of(context, finding), finding.limit
     if not isinstance(limit, float) or not isinstance(finding.measured, float):
         return None
     if finding.part == "inbound":
@@ -40,6 +44,13 @@ def learn_leg(context: Context, finding: Finding) -> Lesson | None:
     return Lesson(cause, f"Start the clock {where}, here at {clock(begun.time_s)}, and turn at {clock(begun.time_s + limit)}.")
 
 
+def _outbound_of(context: Context, finding: Finding) -> Part | None:
+    """The outbound leg that a finding is about: that of its lap, by where its place is; else the first."""
+    legs = [part for part in context.reversal.parts if part.name == "outbound"]
+    at = finding.place.time_s if finding.place is not None else -math.inf
+    return next((part for part in legs if part.start_s <= at <= part.end_s), legs[0] if legs else None)
+
+
 def _length(context: Context, outbound: Part, measured_nm: float, limit_nm: float) -> Lesson | None:
     """Where the leg was as long as charted, and how long before the turn that was."""
     by = length_read_by(context.motion.charted)
@@ -56,10 +67,47 @@ def _length(context: Context, outbound: Part, measured_nm: float, limit_nm: floa
 
 
 def _next_outbound(context: Context, finding: Finding, measured: float, wanted: float) -> Lesson | None:
-    """By how much the outbound leg has to change for the inbound one to take its time, by the ground speeds of the two."""
+    """The outbound leg that makes the inbound one right in the wind; where that cannot be told, by the ground speeds flown."""
     inbound = context.reversal.part_at(finding.place.time_s) if finding.place is not None else None
     if inbound is None:
         return None
+    lap = lap_of(context, inbound)
+    solved = _lap_lesson(context, lap, wanted) if lap is not None else None
+    return solved or _by_ground_speeds(context, inbound, wanted - measured)
+
+
+def learn_circuit(context: Context, finding: Finding) -> Lesson | None:
+    """The outbound leg of the further circuit of a hold that a finding is about; None for the entry, or a leg by length."""
+    at = finding.place.time_s if finding.place is not None else -math.inf
+    inbound = next((part for part in context.reversal.parts if part.name == "inbound" and part.end_s >= at), None)
+    lap = lap_of(context, inbound) if inbound is not None and context.motion.charted.leg_length_m is None else None
+    return _lap_lesson(context, lap, leg_time_s(context, inbound)) if lap is not None and inbound is not None else None
+
+
+def _lap_lesson(context: Context, lap: Lap, wanted_s: float) -> Lesson | None:
+    """Heading and time outbound that make an inbound leg on its course of so many seconds; None where none does."""
+    solved = lap.circuit.closing(wanted_s)
+    if solved is None:
+        return None
+    east, wind = context.motion.charted.variation.east_rad, lap.wind.speed_mps
+    seconds, heading = lap.circuit.timed_s(*solved), bearing_text(solved[0] - east)
+    flown, from_fix = bearing_text(lap.heading_rad - east), lap.from_words
+    off = lap.circuit.across_m(lap.heading_rad, lap.level_s)
+    came_out = ""
+    if abs(off) >= _OFF_COURSE_M:
+        came_out = f"; so flown, the turn comes out {miles(abs(off), 1)} {side_word(1 if off > 0.0 else -1)} of the course"
+    cause = (
+        f"The outbound leg took {lap.timed_s:.0f} s from {from_fix} on heading {flown}, at {knots(lap.out_mps)} over the "
+        f"ground against {knots(lap.in_mps)} inbound{came_out}."
+    )
+    begin = f"In this wind ({knots(wind)}) fly" if wind > _CALM_MPS else "Fly"
+    same = abs(float(wrap(solved[0] - lap.heading_rad))) < _SAME_HEADING_RAD
+    instead = f"not for {lap.timed_s:.0f} s" if same else f"not {flown} for {lap.timed_s:.0f} s"
+    return Lesson(cause, f"{begin} heading {heading} outbound for {seconds:.0f} s from {from_fix}, {instead}.")
+
+
+def _by_ground_speeds(context: Context, inbound: Part, longer_s: float) -> Lesson | None:
+    """By how much the outbound leg has to change for the inbound one to take its time, by the ground speeds of the two."""
     before = [part for part in context.reversal.parts if part.name == "outbound" and part.end_s <= inbound.start_s]
     outbound = before[-1] if before else None
     if outbound is None:
@@ -68,24 +116,8 @@ def _next_outbound(context: Context, finding: Finding, measured: float, wanted: 
     if not len(home) or not len(out):
         return None
     speeds = float(home.ground_speed_mps.mean()), float(out.ground_speed_mps.mean())
-    change = (wanted - measured) * speeds[0] / speeds[1]
+    change = longer_s * speeds[0] / speeds[1]
     return Lesson(
         f"The outbound leg before it took {outbound.duration_s:.0f} s from wings level.",
         f"Fly the outbound leg {abs(change):.0f} s {'longer' if change > 0.0 else 'shorter'}, at the ground speeds flown.",
     )
-
-
-def learn_entry(context: Context, finding: Finding) -> Lesson | None:
-    """The heading to turn to at the fix for the entry that the sector calls for."""
-    charted, expected = context.motion.charted, finding.limit
-    if charted.turn is None or expected not in ("direct", "teardrop", "parallel"):
-        return None
-    east, turn = charted.variation.east_rad, side_word(charted.turn)
-    out = charted.outbound_true_rad
-    if expected == "teardrop":
-        offset = out - charted.turn * _TEARDROP_RAD
-        return Lesson(None, f"From the fix fly {bearing_text(offset - east)} for the outbound leg, then turn {turn} inbound.")
-    if expected == "parallel":
-        back = side_word(-charted.turn)
-        return Lesson(None, f"From the fix fly {bearing_text(out - east)} parallel to the course, then turn {back} back to it.")
-    return Lesson(None, f"At the fix turn {turn} to {bearing_text(out - east)} for the outbound leg.")

@@ -10,6 +10,7 @@ import numpy as np
 from analyzer.checks.model import Context, Finding, Lesson
 from analyzer.checks.speeds import indicated_of
 from analyzer.checks.words import clock, degrees, knots, miles, side_word
+from analyzer.lessons.holds import learn_circuit
 from analyzer.lessons.reflight import Reflight, reflight
 from analyzer.nominal.solve import solve
 from analyzer.physics.quantiles import median
@@ -122,6 +123,8 @@ def learn_leg_time(context: Context, finding: Finding) -> Lesson | None:
     stopped = _stopped_short(context, finding)
     if stopped is not None:
         return stopped
+    if sum(part.name == "reversal_turn" for part in context.reversal.parts) > 1:
+        return learn_circuit(context, finding)
     again = reflight(context)
     if again is None or again.leg_s <= 0.0 or not isinstance(finding.measured, float):
         return None

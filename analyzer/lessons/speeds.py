@@ -7,6 +7,7 @@ import numpy as np
 from analyzer.checks.model import Context, Finding, Lesson
 from analyzer.checks.speeds import indicated_of
 from analyzer.checks.words import clock, knots, part_where
+from analyzer.legs.held import laps_of
 from analyzer.lessons.descents import rate_words
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FPM, KT
@@ -16,21 +17,29 @@ __all__ = ["learn_speed", "learn_target"]
 
 _END_S = 15.0  # either end of a leg
 _DESCENDING_MPS = 300.0 * FPM
+_AT_LIMIT_KT, _SPARE_KT = 1.0, 5.0  # over a limit by less is at it; and below it: common practice, no source
 
 
 def learn_speed(context: Context, finding: Finding) -> Lesson | None:
     """Whether the fix was crossed too fast, or where the speed went through the limit."""
-    passage, span, limit = context.reversal.passage("outbound"), context.reversal.reversal_span_s, finding.limit
-    if passage is None or span is None or not isinstance(limit, float) or not isinstance(finding.measured, float):
+    span, limit = _span(context, finding), finding.limit
+    if span is None or not isinstance(limit, float) or not isinstance(finding.measured, float):
         return None
     if finding.measured <= limit:
         return None
-    at_fix = indicated_of(context, context.motion.states.between(passage.time_s - 2.0, passage.time_s + 2.0))
+    if finding.measured - limit < _AT_LIMIT_KT:
+        return Lesson(None, f"Hold {limit - _SPARE_KT:.0f} kt, so that no gust takes the speed over the limit.")
+    at_fix = indicated_of(context, context.motion.states.between(span[0] - 2.0, span[0] + 2.0))
     states = context.motion.states.between(*span)
     flown = indicated_of(context, states)
     if at_fix is None or flown is None:
         return None
     speed = median(at_fix[0])
+    later_lap = finding.lap is not None and finding.lap > 1
+    if speed / KT > limit and later_lap:
+        return Lesson(
+            f"The lap was begun at {knots(speed)} indicated.", f"Slow to {limit:.0f} kt or less, and hold that all round."
+        )
     if speed / KT > limit:
         return Lesson(
             f"The fix was crossed at {knots(speed)} indicated.",
@@ -44,11 +53,21 @@ def learn_speed(context: Context, finding: Finding) -> Lesson | None:
     where = f" {part_where(part.name)}" if part is not None else ""
     climb = float(context.motion.states.between(over_s - 10.0, over_s).vertical_speed_mps.mean())
     falling = f", descending at {rate_words(-climb)}" if climb < -_DESCENDING_MPS else ""
+    begun = "The lap was begun" if later_lap else "The fix was crossed"
+    until = "until established inbound" if finding.lap is None else "all round the hold"
     return Lesson(
-        f"The fix was crossed at {knots(speed)}; the speed passed {limit:.0f} kt at {clock(over_s)}{where}{falling}, and "
-        f"built up to {finding.measured:.0f} kt.",
-        f"Hold {knots(speed)} or less until established inbound.",
+        f"{begun} at {knots(speed)}; the speed passed {limit:.0f} kt at {clock(over_s)}{where}{falling}, and built up to "
+        f"{finding.measured:.0f} kt.",
+        f"Hold {knots(speed)} or less {until}.",
     )
+
+
+def _span(context: Context, finding: Finding) -> tuple[float, float] | None:
+    """The stretch that a finding of speed is about: its lap, or from outbound passage until established. [s]"""
+    if finding.lap is None:
+        return context.reversal.reversal_span_s
+    lap = laps_of(context.reversal)[finding.lap - 1]
+    return lap[0].start_s, lap[-1].end_s
 
 
 def learn_target(context: Context, finding: Finding) -> Lesson | None:

@@ -9,7 +9,16 @@ from analyzer.checks.model import CLOSE, OUTSIDE, Context, Finding, Lesson
 from analyzer.lessons.altitudes import learn_ceiling, learn_floor, learn_minimum, learn_step_down_fix
 from analyzer.lessons.banks import learn_average_bank, learn_bank
 from analyzer.lessons.flying import learn_course, learn_established, learn_glide, learn_step_down
-from analyzer.lessons.holds import learn_entry, learn_leg
+from analyzer.lessons.hold_entries import learn_entry, learn_hold_turn
+from analyzer.lessons.holds import learn_leg
+from analyzer.lessons.levels import learn_level
+from analyzer.lessons.missed import (
+    learn_missed_altitude,
+    learn_missed_climb,
+    learn_missed_course,
+    learn_missed_point,
+    learn_missed_turn,
+)
 from analyzer.lessons.reversals import learn_distance, learn_leg_time, learn_side
 from analyzer.lessons.routes import learn_route, learn_sector, learn_shape
 from analyzer.lessons.speeds import learn_speed, learn_target
@@ -28,6 +37,11 @@ LESSONS: Mapping[CheckName, Callable[[Context, Finding], Lesson | None]] = {
     "step_down": learn_step_down_fix,
     "altitude_floor": learn_floor,
     "maximum_altitude": learn_ceiling,
+    "missed_point": learn_missed_point,
+    "missed_climb": learn_missed_climb,
+    "missed_turn": learn_missed_turn,
+    "missed_course": learn_missed_course,
+    "missed_altitude": learn_missed_altitude,
     "descent_timing": learn_step_down,
     "outbound_course": learn_course,
     "inbound_course": learn_course,
@@ -38,6 +52,8 @@ LESSONS: Mapping[CheckName, Callable[[Context, Finding], Lesson | None]] = {
     "leg_limit": learn_leg,
     "hold_timing": learn_leg,
     "hold_entry": learn_entry,
+    "hold_turn": learn_hold_turn,
+    "hold_altitude": learn_level,
     "speed_limit": learn_speed,
     "target_speed": learn_target,
     "glide_path": learn_glide,

@@ -54,7 +54,7 @@ class ChartedFix:
 
     `along_m` is its place along the inbound course from the reversal fix, positive inbound: negative before it. The course is
     that of the segment that leads to the fix. The aircraft stays at or above `minimum_m` until the fix is passed, and passes
-    it at or below `maximum_m`.
+    it at or below `maximum_m`. `assigned` says that the minimum is an altitude that was assigned.
     """
 
     name: str
@@ -65,6 +65,7 @@ class ChartedFix:
     course_true_rad: float
     minimum_m: float | None
     maximum_m: float | None
+    assigned: bool = False
 
 
 @dataclass(frozen=True)

@@ -10,10 +10,20 @@ from typing import Annotated, Any
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from analyzer.errors import ProcedureError
-from analyzer.procedure.approach_schema import FixTable, HoldTable, MinimumTable, MissedApproachTable
+from analyzer.procedure.approach_schema import (
+    ArrivalTable,
+    DmeTable,
+    FixTable,
+    HoldTable,
+    MinimumLine,
+    MinimumTable,
+    MissedApproachTable,
+    Speeds,
+)
 from analyzer.procedure.faults import accepted_text, fault_text
 from analyzer.procedure.questions import Answers, Question, one_of
 from analyzer.procedure.schema import Altitudes, Arc, Fix, GlidePath, GuidanceTable, Procedure, Reversal, RunwayTable
+from analyzer.procedure.spoken import left_out, spoken
 
 __all__ = ["Wrong", "answered", "procedure_of", "what_is_wrong"]
 
@@ -28,6 +38,10 @@ _TABLES: Mapping[str, type[BaseModel]] = {
     "runway": RunwayTable,
     "fixes": FixTable,
     "minimum": MinimumTable,
+    "minimums": MinimumLine,
+    "dme": DmeTable,
+    "arrivals": ArrivalTable,
+    "speeds": Speeds,
     "missed_approach": MissedApproachTable,
     "holds": HoldTable,
 }
@@ -53,11 +67,11 @@ def answered(question: Question, text: str) -> Any:
     table, _ = one_of(question.table)
     field = _TABLES[table].model_fields[question.key]
     said = text.strip()
-    if not said and not question.needed:
+    if not question.needed and left_out(said):
         return None
     accepted: Any = Annotated[field.annotation, *field.metadata] if field.metadata else field.annotation
     adapter: TypeAdapter[Any] = TypeAdapter(accepted)
-    for attempt in (said, said.lower(), said.upper(), said.replace(",", ".")) if said else ():
+    for attempt in spoken(question.key, said) if said else ():
         try:
             value = adapter.validate_python(attempt)
         except ValidationError:
@@ -86,8 +100,17 @@ def what_is_wrong(answers: Answers) -> tuple[Wrong, ...]:
     try:
         _made(answers)
     except ValidationError as error:
-        return tuple(_wrong(fault["loc"], fault_text(fault)) for fault in error.errors(include_url=False))
+        return tuple(_wrong(_as_asked(fault["loc"], answers), fault_text(fault)) for fault in error.errors(include_url=False))
     return ()
+
+
+def _as_asked(place: tuple[int | str, ...], answers: Answers) -> tuple[int | str, ...]:
+    """Where the value of a fault was asked for: the straight-in minimum comes first in the list, and was asked for alone."""
+    if place[:1] != ("minimums",) or len(place) < 2:
+        return place
+    if place[1] == 1:
+        return ("minimums", 0, *place[2:])
+    return ("altitudes", "final_ft") if answers.get(("altitudes", "final_ft")) is not None else ("minimum", *place[2:])
 
 
 def _wrong(place: tuple[int | str, ...], words: str) -> Wrong:
@@ -105,8 +128,22 @@ def _made(answers: Answers) -> Procedure:
         if number is not None:
             listed = tables.setdefault(table, [])
             if number == len(listed):
-                listed.append({"role": "missed-approach"} if table == "holds" else {})
+                listed.append(dict(_DEFAULTS.get(table, {})))
             listed[number][key] = value
         else:
             (tables.setdefault(table, {}) if table else tables)[key] = value
-    return Procedure.model_validate(tables)
+    return Procedure.model_validate(_with_circling(tables))
+
+
+_DEFAULTS = {"holds": {"role": "missed-approach"}, "minimums": {"line": "circling", "kind": "mda"}}
+
+
+def _with_circling(tables: dict[str, Any]) -> dict[str, Any]:
+    """The tables with the straight-in minimum in the list of the circling one, where there is one."""
+    if "minimums" not in tables:
+        return tables
+    legs = dict(tables.get("altitudes", {}))
+    short = {"kind": "mda", "altitude_ft": legs.pop("final_ft")} if "final_ft" in legs else {}
+    straight = {"line": "straight-in", **short, **tables.get("minimum", {})}
+    others = {name: table for name, table in tables.items() if name not in ("minimum", "altitudes")}
+    return {**others, "altitudes": legs, "minimums": [straight, *tables["minimums"]]}

@@ -22,6 +22,7 @@ from analyzer.procedure.approach import (
     Runway,
 )
 from analyzer.procedure.clearance import AS_CHARTED, Clearance
+from analyzer.procedure.final_course_plausibility import final_course_warnings
 from analyzer.procedure.positions import position_warnings
 from analyzer.procedure.resolve_beyond import (
     SIGN,
@@ -38,7 +39,7 @@ from analyzer.procedure.resolve_minimums import resolve_minimum, resolve_minimum
 from analyzer.procedure.schema import Procedure
 from analyzer.procedure.values import AltitudeUnit, LegBy, Line, ReversalKind
 from analyzer.procedure.variations import course_variation, fix_variation
-from analyzer.vocabulary import LEGS, Leg
+from analyzer.vocabulary import FLOWN_LEGS, Leg
 
 __all__ = ["Charted", "Guidance", "Runway", "resolve"]
 
@@ -162,6 +163,8 @@ def resolve(procedure: Procedure, date: dt.date, line: Line = "straight-in") -> 
         # inbound there is nothing but the final leg, so its minimum is the one to descend to
         minimum = Minimum("mda", floors.pop("inbound"), "straight-in", None, None)
     limit_latitude, limit_longitude = _limit_place(procedure, dme)
+    threshold = along_inbound(procedure, inbound, runway.latitude_rad, runway.longitude_rad) if runway is not None else None
+    misplaced = position_warnings(procedure, inbound, fixes), final_course_warnings(procedure, fixes, inbound, threshold)
     return Charted(
         procedure=procedure,
         variation=variation,
@@ -191,7 +194,7 @@ def resolve(procedure: Procedure, date: dt.date, line: Line = "straight-in") -> 
         runway=runway,
         glide_path_rad=glide_path.angle_deg * DEG if glide_path else None,
         threshold_crossing_height_m=glide_path.threshold_crossing_height_ft * FT if glide_path else None,
-        warnings=(*procedure.warnings, *odd, *picked, *position_warnings(procedure, inbound, fixes)),
+        warnings=(*procedure.warnings, *odd, *picked, *misplaced[0], *misplaced[1]),
         fixes=fixes,
         minimum=minimum,
         minimums=resolve_minimums(procedure),
@@ -245,7 +248,7 @@ def _on_field(procedure: Procedure, runway: Runway, inbound_rad: float) -> bool:
 def _target_speeds(procedure: Procedure) -> dict[Leg, float]:
     """Target speeds by leg, indicated. [m/s]"""
     given = procedure.speeds.model_dump(exclude_none=True) if procedure.speeds is not None else {}
-    return {leg: given[leg] * KT for leg in LEGS if leg in given}
+    return {leg: given[leg] * KT for leg in FLOWN_LEGS if leg in given}
 
 
 def _runway(procedure: Procedure) -> Runway | None:

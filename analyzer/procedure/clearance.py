@@ -6,17 +6,17 @@ A log does not show a clearance, so it has to be given. `analyzer.procedure.clea
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias, get_args
 
 from analyzer.errors import ClearanceError
 from analyzer.physics.units import FT
 from analyzer.procedure.schema import Procedure
-from analyzer.procedure.values import AltitudeUnit
+from analyzer.procedure.values import AltitudeUnit, FixRole
 from analyzer.vocabulary import Leg
 
-__all__ = ["AS_CHARTED", "CLEARED_LEGS", "Clearance", "Way", "read_clearance"]
+__all__ = ["AS_CHARTED", "CLEARED_LEGS", "Clearance", "Way", "fix_legs", "read_clearance"]
 
 Way: TypeAlias = Literal["straight-in", "vectors"]
 _WAYS: tuple[Way, ...] = get_args(Way)
@@ -39,6 +39,15 @@ class Clearance:
 
 
 AS_CHARTED = Clearance()
+
+
+def fix_legs(roles: Sequence[FixRole]) -> tuple[Leg, ...]:
+    """The leg that leads to each fix of the final course, from the roles of the fixes in the order passed.
+
+    ``inbound`` up to the final approach fix, ``final`` beyond it; where none of them is one, all lie on the final leg.
+    """
+    before = roles.index("final-approach-fix") + 1 if "final-approach-fix" in roles else 0
+    return tuple("inbound" if number < before else "final" for number in range(len(roles)))
 
 
 def read_clearance(words: Sequence[str], procedure: Procedure) -> Clearance:
@@ -103,18 +112,21 @@ def _fits(word: str, leg: Leg, altitude_m: float, procedure: Procedure) -> None:
             f"--cleared {word}: {procedure.title} has no [[holds]]; for a hold in lieu of a procedure turn give outbound, "
             "reversal or inbound"
         )
-    ceiling_m = _ceiling_m(leg, procedure)
-    if altitude_m > ceiling_m:
-        unit = procedure.altitude_unit
-        raise ClearanceError(
-            f"--cleared {word}: above the charted maximum of {ceiling_m / _METRES[unit]:.0f} {unit} on the {leg} leg, so no "
-            "flight could keep both; correct the altitude, or the maximum in the procedure file"
-        )
+    unit = procedure.altitude_unit
+    for ceiling_m, where in _ceilings(leg, procedure):
+        if altitude_m > ceiling_m:
+            raise ClearanceError(
+                f"--cleared {word}: above the charted maximum of {ceiling_m / _METRES[unit]:.0f} {unit} {where}, so no "
+                "flight could keep both; correct the altitude, or the maximum in the procedure file"
+            )
 
 
-def _ceiling_m(leg: Leg, procedure: Procedure) -> float:
-    """The charted maximum of a leg, of holds the highest; infinite where there is none. [m]"""
+def _ceilings(leg: Leg, procedure: Procedure) -> Iterator[tuple[float, str]]:
+    """The charted maximums of a leg and of its fixes, of holds the highest one; each with where it holds. [m]"""
     ceilings: Iterable[float | None] = (
         [hold.maximum_ft for hold in procedure.holds] if leg == "hold" else [procedure.altitudes.ceilings_by_leg().get(leg)]
     )
-    return max(math.inf if ceiling is None else ceiling * FT for ceiling in ceilings)
+    yield max(math.inf if ceiling is None else ceiling * FT for ceiling in ceilings), f"on the {leg} leg"
+    for fix, of_leg in zip(procedure.fixes, fix_legs([fix.role for fix in procedure.fixes]), strict=True):
+        if of_leg == leg and fix.maximum_ft is not None:
+            yield fix.maximum_ft * FT, f"at {fix.name}"

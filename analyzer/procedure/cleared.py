@@ -1,12 +1,12 @@
-"""A clearance applied to a charted procedure: assigned altitudes take the place of lower minimums."""
+"""A clearance applied to a charted procedure: assigned altitudes take the place of lower minimums of legs and their fixes."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-from analyzer.procedure.approach import Minimum, PublishedHold
+from analyzer.procedure.approach import ChartedFix, Minimum, PublishedHold
 from analyzer.procedure.charted import Charted
-from analyzer.procedure.clearance import Clearance
+from analyzer.procedure.clearance import Clearance, fix_legs
 from analyzer.vocabulary import LEGS
 
 __all__ = ["clear"]
@@ -16,15 +16,17 @@ def clear(charted: Charted, clearance: Clearance) -> Charted:
     """The procedure as it was cleared.
 
     An assigned altitude that is higher than the minimum of its leg, or whose leg has none, takes its place; a lower one does
-    not, for a clearance lowers no charted minimum. The clearance is kept as `cleared`, from which the checks know what excuses
-    the reversal, and which minimums were assigned.
+    not, for a clearance lowers no charted minimum. So it does with the minimum of each fix that the leg leads to. The clearance
+    is kept as `cleared`, from which the checks know what excuses the reversal, and which minimums were assigned.
     """
     assigned = dict(clearance.assigned_m)
+    legs = fix_legs([fix.role for fix in charted.fixes])
     floors = {leg: _higher(charted.floors_m.get(leg), assigned.get(leg)) for leg in LEGS if leg != "final"}
     return replace(
         charted,
         floors_m={leg: floor for leg, floor in floors.items() if floor is not None},
         minimum=_final(charted.minimum, assigned.get("final")),
+        fixes=tuple(_fix(fix, assigned.get(leg)) for fix, leg in zip(charted.fixes, legs, strict=True)),
         holds=tuple(_held(hold, assigned.get("hold")) for hold in charted.holds),
         cleared=clearance,
     )
@@ -40,6 +42,13 @@ def _final(minimum: Minimum | None, assigned_m: float | None) -> Minimum | None:
     if minimum is None:
         return Minimum("mda", assigned_m, "straight-in", None, None)
     return replace(minimum, altitude_m=max(minimum.altitude_m, assigned_m))
+
+
+def _fix(fix: ChartedFix, assigned_m: float | None) -> ChartedFix:
+    """The missed approach point keeps its minimum, which is that of the approach."""
+    if assigned_m is None or fix.minimum_m is None or fix.role == "missed-approach-point" or fix.minimum_m > assigned_m:
+        return fix
+    return replace(fix, minimum_m=assigned_m, assigned=True)
 
 
 def _held(hold: PublishedHold, assigned_m: float | None) -> PublishedHold:

@@ -31,7 +31,7 @@ class Contradiction:
 
 def contradictions(procedure: Procedure) -> tuple[Contradiction, ...]:
     """All that contradicts in `procedure`, table by table."""
-    checks = (_reversal, _altitudes, _fixes, _order_of_roles, _minimum, _minimums, _missed, _holds)
+    checks = (_reversal, _altitudes, _fixes, _order_of_roles, _levels_of_fixes, _minimum, _minimums, _missed, _holds)
     return tuple(itertools.chain.from_iterable(check(procedure) for check in checks))
 
 
@@ -135,6 +135,35 @@ def _order_of_roles(procedure: Procedure) -> Iterator[Contradiction]:
             )
 
 
+def _levels_of_fixes(procedure: Procedure) -> Iterator[Contradiction]:
+    """What a fix allows against what its leg does; the inbound leg ends at the final approach fix."""
+    unit, altitudes = procedure.altitude_unit, procedure.altitudes
+    lowest = _lowest_minimum(procedure)
+    if altitudes.final_maximum_ft is not None and lowest is not None and altitudes.final_maximum_ft < lowest[1]:
+        yield Contradiction(
+            ("altitudes", "final_maximum_ft"), f"below {lowest[0]} {said(unit, 'altitude_ft', lowest[1])}; correct one"
+        )
+    for i, fix in enumerate(procedure.fixes):
+        leg = {"final-approach-fix": "inbound", "step-down": "final"}.get(fix.role)
+        ceiling = getattr(altitudes, f"{leg}_maximum_ft", None)
+        if fix.maximum_ft is not None and lowest is not None and fix.maximum_ft < lowest[1]:
+            yield Contradiction(
+                ("fixes", i, "maximum_ft"), f"below {lowest[0]} {said(unit, 'altitude_ft', lowest[1])}; correct one"
+            )
+        if fix.minimum_ft is not None and ceiling is not None and fix.minimum_ft > ceiling:
+            yield Contradiction(
+                ("fixes", i, "minimum_ft"), f"above [altitudes] {said(unit, f'{leg}_maximum_ft', ceiling)}; correct one"
+            )
+
+
+def _lowest_minimum(procedure: Procedure) -> tuple[str, float] | None:
+    """The lowest of the minimums, with the table that it stands in. [ft]"""
+    if procedure.minimum is not None:
+        return "[minimum]", procedure.minimum.altitude_ft
+    lines = [(line.altitude_ft, f"[[minimums]] {i + 1}") for i, line in enumerate(procedure.minimums)]
+    return (min(lines)[1], min(lines)[0]) if lines else None
+
+
 def _minimum(procedure: Procedure) -> Iterator[Contradiction]:
     minimum, unit, final = procedure.minimum, procedure.altitude_unit, procedure.altitudes.final_ft
     if minimum is not None and procedure.minimums:
@@ -209,7 +238,11 @@ def _holds(procedure: Procedure) -> Iterator[Contradiction]:
             missing = "longitude_deg" if hold.longitude_deg is None else "latitude_deg"
             yield Contradiction((*place, missing), "missing: latitude_deg and longitude_deg go together", "needed")
         elif hold.latitude_deg is None and hold.name not in names:
-            yield Contradiction((*place, "latitude_deg"), f"missing, and no fix is named {hold.name}", "needed")
+            yield Contradiction(
+                (*place, "latitude_deg"),
+                f"missing, and no fix is named {hold.name}: give latitude_deg and longitude_deg, or the name of one of "
+                f"{', '.join([procedure.fix.name, *(fix.name for fix in procedure.fixes)])}",
+            )
         if hold.leg_time_s is not None and hold.leg_length_nm is not None:
             yield Contradiction(
                 (*place, "leg_length_nm"), f"given with leg_time_s = {hold.leg_time_s:g}; a hold has one of the two"

@@ -7,11 +7,11 @@ import math
 from typing import TYPE_CHECKING
 
 from analyzer.procedure.altitude_unit import said
+from analyzer.procedure.approach_plausibility import approach_warnings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from analyzer.procedure.approach_schema import MinimumTable
     from analyzer.procedure.schema import Procedure
 
 __all__ = ["warnings"]
@@ -40,11 +40,9 @@ def warnings(procedure: Procedure) -> tuple[str, ...]:
         _leg_limits,
         _guidance,
         _floors,
-        _step_downs,
-        _minimum,
-        _missed,
     )
-    return tuple(itertools.chain.from_iterable(check(procedure) for check in checks))
+    found = itertools.chain.from_iterable(check(procedure) for check in checks)
+    return (*found, *approach_warnings(procedure))
 
 
 def _apart(one_deg: float, other_deg: float) -> float:
@@ -140,58 +138,10 @@ def _leg_limits(procedure: Procedure) -> Iterator[str]:
             f"[reversal] leg_time_s = {reversal.leg_time_s:g} and leg_length_nm = {reversal.leg_length_nm:g} are both given: "
             "the time is read as nominal and the length as the limit."
         )
-
-
-def _step_downs(procedure: Procedure) -> Iterator[str]:
-    """Minimums of fixes fall inbound, and none is below the minimum of the approach."""
-    unit = procedure.altitude_unit
-    charted = [(i, fix.name, fix.minimum_ft) for i, fix in enumerate(procedure.fixes) if fix.minimum_ft is not None]
-    for (before, higher_name, higher), (i, name, lower) in itertools.pairwise(charted):
-        if lower > higher:
-            yield (
-                f"[[fixes]] {i + 1} ({name}) {said(unit, 'minimum_ft', lower)} is above [[fixes]] {before + 1} ({higher_name}) "
-                f"{said(unit, 'minimum_ft', higher)}: an approach is not flown uphill."
-            )
-    lines = [procedure.minimum] if procedure.minimum is not None else procedure.minimums
-    highest = max((line.altitude_ft for line in lines if line.kind == "mda"), default=None)
-    for i, name, minimum in charted:
-        if highest is not None and minimum < highest and procedure.minimum is not None:
-            yield (
-                f"[[fixes]] {i + 1} ({name}) {said(unit, 'minimum_ft', minimum)} is below [minimum] "
-                f"{said(unit, 'altitude_ft', highest)}, which holds there all the same."
-            )
-
-
-def _minimum(procedure: Procedure) -> Iterator[str]:
-    unit, final, runway = procedure.altitude_unit, procedure.altitudes.final_ft, procedure.runway
-    if final is not None and runway is not None and final < runway.threshold_elevation_ft:
+    length, within = reversal.leg_length_nm, reversal.within_nm
+    alike = reversal.within_from is None and (reversal.within_by == "dme") == (reversal.leg_by == "dme")
+    if length is not None and within is not None and alike and length > within:
         yield (
-            f"[altitudes] {said(unit, 'final_ft', final)} is below [runway] "
-            f"{said(unit, 'threshold_elevation_ft', runway.threshold_elevation_ft)}."
-        )
-    lines: list[tuple[str, MinimumTable]] = [("[minimum]", procedure.minimum)] if procedure.minimum is not None else []
-    lines += [(f"[[minimums]] {i + 1}", line) for i, line in enumerate(procedure.minimums)]
-    for place, line in lines:
-        if line.kind == "da" and line.visual_descent_point_nm is not None:
-            yield (
-                f"{place} visual_descent_point_nm = {line.visual_descent_point_nm:g} is ignored: a decision altitude has no "
-                "visual descent point."
-            )
-
-
-def _missed(procedure: Procedure) -> Iterator[str]:
-    missed, unit = procedure.missed_approach, procedure.altitude_unit
-    if missed is None:
-        return
-    if missed.course_deg is not None and missed.to is not None:
-        yield (
-            f'[missed_approach] course_deg = {missed.course_deg:g} and to = "{missed.to}" are both given: the course is flown, '
-            "and leads there."
-        )
-    lines = [procedure.minimum] if procedure.minimum is not None else procedure.minimums
-    lowest = min((line.altitude_ft for line in lines), default=None)
-    if missed.altitude_ft is not None and lowest is not None and missed.altitude_ft < lowest:
-        yield (
-            f"[missed_approach] {said(unit, 'altitude_ft', missed.altitude_ft)} is below the minimum, "
-            f"{said(unit, 'altitude_ft', lowest)}: a missed approach climbs."
+            f"[reversal] leg_length_nm = {length:g} is beyond within_nm = {within:g}: the outbound leg would end outside the "
+            "limit; correct one."
         )

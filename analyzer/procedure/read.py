@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from pydantic import ValidationError
 
 from analyzer.errors import ProcedureError
+from analyzer.files import read_bounded
 from analyzer.procedure.altitude_unit import altitude_unit
 from analyzer.procedure.faults import fault_text
 from analyzer.procedure.schema import Procedure
@@ -43,6 +44,8 @@ def read_procedure(path: str | os.PathLike[str]) -> Procedure:
         return Procedure.model_validate(tables)
     except ValidationError as error:
         faults, unit = error.errors(include_url=False), altitude_unit(tables)
+    # with a wrong unit, every altitude is a fault that says nothing more
+    faults = [fault for fault in faults if fault["loc"][:1] == ("units",)] or faults
     raise ProcedureError("\n".join(f"{path}: {fault_text(fault, unit)}" for fault in faults))
 
 
@@ -55,8 +58,7 @@ def _toml_mend(text: str) -> str:
 
 def _text(path: Path) -> str:
     try:
-        with path.open("rb") as file:
-            content = file.read(_LARGEST_BYTES + 1)
+        content = read_bounded(path, _LARGEST_BYTES)
     except OSError as error:
         raise ProcedureError(f"{path}: {error.strerror or error}; give the path of a procedure file (TOML)") from None
     except ValueError as error:  # a path with a null character

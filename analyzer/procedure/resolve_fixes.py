@@ -193,13 +193,16 @@ def _met(line: _Line, guess_m: float, ground_m: float, dme: Dme) -> float:
 
 
 def _disorder(procedure: Procedure, choices: Sequence[tuple[float, ...]]) -> str:
-    """The first two fixes that are not in the order passed inbound, with what the file says of them."""
-    i, reached = 0, -math.inf
-    while beyond := [along for along in choices[i] if along > reached]:
-        i, reached = i + 1, min(beyond)
+    """The first two fixes that are not in the order passed inbound, with what the file says of them.
+
+    Of a DME reading that is met twice it is the place before the station that is said: a later fix beyond it cannot be passed
+    before an earlier one either way.
+    """
+    first = [min(places) for places in choices]
+    i = next(k for k in range(1, len(first)) if first[k] <= first[k - 1])
     one, two = (f"[[fixes]] {k + 1} ({procedure.fixes[k].name}) {_said(procedure.fixes[k])}" for k in (i - 1, i))
     return (
-        f"{two}: not beyond {one}, but {max(choices[i]) / NM:.2f} NM along the inbound course after {reached / NM:.2f}; list "
+        f"{two}: not beyond {one}, but {first[i] / NM:.2f} NM along the inbound course after {first[i - 1] / NM:.2f}; list "
         "the fixes in the order passed inbound, at distances that grow (negative before the reversal fix)"
     )
 

@@ -12,7 +12,7 @@ from analyzer.procedure.approach_schema import MinimumLine
 from analyzer.procedure.schema import Procedure
 from analyzer.procedure.values import Line
 
-__all__ = ["resolve_minimum", "resolve_minimums"]
+__all__ = ["category_within", "resolve_minimum", "resolve_minimums"]
 
 
 def resolve_minimums(procedure: Procedure) -> tuple[Minimum, ...]:
@@ -77,14 +77,14 @@ def _holding(procedure: Procedure, rows: Sequence[MinimumLine]) -> list[MinimumL
     Without a category, only a single altitude can be told.
     """
     category = procedure.category
-    own = [row for row in rows if row.category is not None and category is not None and _within(category, row.category)]
+    own = [row for row in rows if row.category is not None and category is not None and category_within(category, row.category)]
     general = [row for row in rows if row.category is None]
     if category is None and not general and len({(row.kind, row.altitude_ft) for row in rows}) == 1:
         return list(rows[:1])
     return own or general
 
 
-def _within(category: str, categories: str) -> bool:
+def category_within(category: str, categories: str) -> bool:
     """Whether a category is one of those named, ``B`` of ``A-B``."""
     return categories[0] <= category <= categories[-1]
 

@@ -35,7 +35,7 @@ _QUANTITIES = {
 
 
 def beside_sentences(comparison: Comparison, figures: Figures, reversal: Reversal) -> tuple[str, ...]:
-    """What was briefed; shape, distance and wind where they differ."""
+    """A caution where the brief is for another minimum; what was briefed; shape, distance and wind where they differ."""
     card = comparison.card
     sentences = [f"Briefed: {card.conditions[:1].lower()}{card.conditions[1:]}"]
     if card.shape != reversal.flown:
@@ -49,6 +49,8 @@ def beside_sentences(comparison: Comparison, figures: Figures, reversal: Reversa
         apart, briefed = _wind_apart(comparison, figures), _briefed_wind(comparison)
         blown = f"{bearing_text(figures.wind.from_true_rad)} true {figures.wind.speed_mps / KT:.0f} kt"
         sentences.append(f"Wind briefed {briefed}, estimated {blown}: {apart:.0f} kt apart.")
+    if comparison.caution is not None:
+        sentences.insert(0, comparison.caution)
     return tuple(sentences)
 
 
@@ -133,6 +135,7 @@ def beside_document(comparison: Comparison, variation_rad: float) -> dict[str, A
         "shape": comparison.card.shape,
         "conditions": comparison.card.conditions,
         "farthest_nm": comparison.card.farthest_nm,
+        "caution": comparison.caution,
         "parts": [
             {
                 "part": beside.part,

@@ -7,17 +7,17 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from analyzer.brief.cautions import cautions
 from analyzer.brief.segments import Segment, segments
-from analyzer.brief.track import START_S, planned_track
+from analyzer.brief.track import START_S
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, FloatArray
+from analyzer.report.brief_after_document import holds_document, missed_document
 from analyzer.report.brief_final import missed_sentence
 from analyzer.report.brief_text import conditions_sentence
 from analyzer.report.cleared import minimum_document
 from analyzer.report.document import CAUTION
 
 if TYPE_CHECKING:
-    from analyzer.brief.plan import Plan, PlannedPart
+    from analyzer.brief.parts import PlannedPart
     from analyzer.briefing import Brief
 
 __all__ = ["brief_document"]
@@ -39,12 +39,14 @@ def brief_document(brief: Brief) -> dict[str, Any]:
         "conditions": conditions_sentence(brief),
         "shape": plan.pattern.flown_as,
         "solved": plan.pattern.solved,
-        "notes": list(cautions(plan)),
-        "parts": [_part(part, east) for part in plan.parts],
+        "notes": list(brief.cautions),
+        "parts": [_part(part, east) for part in brief.parts],
         "segments": [_segment(segment, east) for segment in segments(plan)],
         "missed_approach": missed_sentence(brief) or None,
+        "missed": missed_document(brief),
+        "holds": holds_document(brief),
         "farthest_nm": _number(plan.farthest_m / NM, 3),
-        "path": _path(plan),
+        "path": _path(brief),
         "numbers": [
             {
                 "group": number.group,
@@ -116,9 +118,9 @@ def _segment(segment: Segment, east_rad: float) -> dict[str, Any]:
     }
 
 
-def _path(plan: Plan) -> dict[str, Any]:
+def _path(brief: Brief) -> dict[str, Any]:
     """The planned path, a place every few seconds and where it ends, time from passing the fix."""
-    track = planned_track(plan)
+    track = brief.track()
     since = track.time_s - START_S
     kept = np.flatnonzero((since >= 0.0) & ((since % _PATH_STEP_S == 0.0) | (since == since[-1])))
     return {

@@ -9,16 +9,16 @@ from typing import TYPE_CHECKING
 from analyzer.brief.gates import missed_point
 from analyzer.brief.missed import MISSED_TIME, begins_at
 from analyzer.brief.segments import Segment, segments
-from analyzer.physics.units import DEG, FPM, FT, KT, NM, bearing_text, wrap
+from analyzer.checks.words import height_unit
+from analyzer.physics.units import DEG, FPM, KT, NM, bearing_text, wrap
 from analyzer.procedure.approach import PublishedHold
 from analyzer.report.procedure_words import TURNS, altitude_text
 
 if TYPE_CHECKING:
     from analyzer.briefing import Brief
 
-__all__ = ["SEGMENT_HEADINGS", "missed_sentence", "segment_note", "segment_rows"]
+__all__ = ["missed_sentence", "segment_headings", "segment_note", "segment_rows"]
 
-SEGMENT_HEADINGS = ("segment", "altitude ft", "ft/min", "s", "not below ft", "NM", "GS kt", "course")
 _NOTE = "Not below: until the end of the segment is passed. Visual: only with the runway in sight; without it,"
 _DESCENT_NOTE = f"{_NOTE} stay at the minimum to the missed approach point."
 _DECISION_NOTE = f"{_NOTE} go around."
@@ -26,18 +26,24 @@ _NAME_WIDTH = 20
 _SHORTEST_S = 1.0
 
 
+def segment_headings(brief: Brief) -> tuple[str, ...]:
+    """The headings of the segments, altitudes in the chart's unit."""
+    unit = brief.charted.altitude_unit
+    return ("segment", f"altitude {unit}", "ft/min", "s", f"not below {unit}", "NM", "GS kt", "course")
+
+
 def segment_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
     """The segments in words."""
-    east = brief.charted.variation.east_rad
+    east, metres = brief.charted.variation.east_rad, height_unit(brief.charted.altitude_unit).metres
     for segment in segments(brief.plan):
         if segment.seconds < _SHORTEST_S:
             continue
         yield (
             _label(segment),
-            f"{segment.altitude_start_m / FT:.0f}-{segment.altitude_end_m / FT:.0f}",
+            f"{segment.altitude_start_m / metres:.0f}-{segment.altitude_end_m / metres:.0f}",
             "level" if segment.level else f"{segment.descent_mps / FPM:.0f}",
             f"{segment.seconds:.0f}",
-            "" if segment.least_m is None else f"{segment.least_m / FT:.0f}",
+            "" if segment.least_m is None else f"{segment.least_m / metres:.0f}",
             f"{segment.length_m / NM:.1f}",
             f"{segment.ground_speed_mps / KT:.0f}",
             bearing_text(segment.course_rad - east),
@@ -54,7 +60,8 @@ def segment_note(brief: Brief) -> str:
     """What the columns of the segments mean, and the greatest altitudes charted at the fixes."""
     minimum = brief.charted.minimum
     note = _DECISION_NOTE if minimum is not None and minimum.kind == "da" else _DESCENT_NOTE
-    most = [f"{s.to} at or below {s.most_m / FT:,.0f} ft" for s in segments(brief.plan) if s.most_m is not None]
+    height = height_unit(brief.charted.altitude_unit)
+    most = [f"{s.to} at or below {height.text(s.most_m)}" for s in segments(brief.plan) if s.most_m is not None]
     return f"{note} Pass {', '.join(most)}." if most else note
 
 

@@ -6,15 +6,25 @@ from importlib import metadata
 from itertools import chain, groupby
 from typing import TYPE_CHECKING
 
-from analyzer.brief.cautions import cautions
-from analyzer.report.brief_final import SEGMENT_HEADINGS, missed_sentence, segment_note, segment_rows
+from analyzer.report.brief_after import (
+    HOLD_HEADINGS,
+    hold_name,
+    hold_note,
+    hold_rows,
+    hold_sentence,
+    missed_headings,
+    missed_marks,
+    missed_note,
+    missed_rows,
+)
+from analyzer.report.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.brief_text import (
-    PART_HEADINGS,
     brief_text,
     chances_sentence,
     conditions_sentence,
     entry_sentence,
     number_text,
+    part_headings,
     part_rows,
     rule_text,
 )
@@ -22,7 +32,8 @@ from analyzer.report.cleared import minimum_sentence
 from analyzer.report.document import CAUTION
 from analyzer.report.page import page_environment
 from analyzer.report.paper import pdf, text_pages
-from analyzer.report.pictures import draw_plan, plan_figures
+from analyzer.report.pictures import draw_plan, hold_figures, plan_figures
+from analyzer.report.procedure_words import capital
 
 if TYPE_CHECKING:
     from analyzer.briefing import Brief
@@ -34,10 +45,10 @@ def brief_page(brief: Brief) -> str:
     """The page of a brief."""
     environment = page_environment()
     flown = brief.flown()
-    pictures = draw_plan(flown, brief.chances.paths_m)
+    pictures = draw_plan(flown, brief.chances.paths_m, missed_marks(brief))
     groups = [
         {
-            "heading": name.capitalize(),
+            "heading": capital(name),
             "numbers": [{"name": n.name, "value": number_text(n), "how": n.how, "rule": rule_text(n)} for n in numbers],
         }
         for name, numbers in groupby(brief.numbers, key=lambda number: number.group)
@@ -49,14 +60,27 @@ def brief_page(brief: Brief) -> str:
         minimum=minimum_sentence(brief.charted),
         chances=chances_sentence(brief),
         entry=entry_sentence(brief),
-        headings=PART_HEADINGS,
+        headings=part_headings(brief),
         rows=list(part_rows(brief)),
-        segment_headings=SEGMENT_HEADINGS,
+        segment_headings=segment_headings(brief),
         segments=list(segment_rows(brief)),
         segment_note=segment_note(brief),
         missed=missed_sentence(brief),
+        missed_headings=missed_headings(brief),
+        missed_rows=list(missed_rows(brief)),
+        missed_note=missed_note(brief),
+        hold_headings=HOLD_HEADINGS,
+        holds=[
+            {
+                "name": hold_name(laps),
+                "sentence": capital(hold_sentence(brief, laps)),
+                "rows": list(hold_rows(brief, laps)),
+                "note": hold_note(laps),
+            }
+            for laps in brief.holds
+        ],
         pictures=pictures,
-        notes=cautions(brief.plan),
+        notes=brief.cautions,
         undrawn=not pictures,
         groups=groups,
         warnings=brief.charted.warnings,
@@ -67,5 +91,7 @@ def brief_page(brief: Brief) -> str:
 
 def brief_pdf(brief: Brief) -> bytes:
     """The card as A4 pages of plain text, and the path drawn in plan and profile; the same bytes for the same brief."""
-    drawings = (figure for _, figure in plan_figures(brief.flown(), brief.chances.paths_m))
-    return pdf(chain(text_pages(brief_text(brief).splitlines()), drawings))
+    flown = brief.flown()
+    drawings = (figure for _, figure in plan_figures(flown, brief.chances.paths_m, missed_marks(brief)))
+    holds = (figure for _, figure in hold_figures(flown))
+    return pdf(chain(text_pages(brief_text(brief).splitlines()), drawings, holds))

@@ -9,25 +9,36 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analyzer.brief.cautions import cautions
 from analyzer.brief.holds import hold_numbers
 from analyzer.brief.segments import covered
-from analyzer.physics.units import DEG, FPM, FT, KT, NM, FloatArray, bearing_text
-from analyzer.report.brief_final import SEGMENT_HEADINGS, missed_sentence, segment_note, segment_rows
+from analyzer.checks.words import height_unit
+from analyzer.physics.units import DEG, FPM, KT, NM, FloatArray, bearing_text
+from analyzer.report.brief_after import (
+    HOLD_HEADINGS,
+    hold_name,
+    hold_note,
+    hold_rows,
+    hold_sentence,
+    missed_headings,
+    missed_note,
+    missed_rows,
+)
+from analyzer.report.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.cleared import minimum_sentence
 from analyzer.report.document import CAUTION
+from analyzer.report.procedure_words import capital
 
 if TYPE_CHECKING:
     from analyzer.brief.number import Number
     from analyzer.briefing import Brief
 
 __all__ = [
-    "PART_HEADINGS",
     "brief_text",
     "chances_sentence",
     "conditions_sentence",
     "entry_sentence",
     "number_text",
+    "part_headings",
     "part_rows",
     "rule_text",
 ]
@@ -36,7 +47,6 @@ _WIDTH = 80
 _FEW = 0.001
 _WAY = {1: "right", -1: "left"}
 _TABLE_NOTE = "Magnetic. Of a turn: L or R, and the heading to roll out on. From fix: NM where the part ends."
-PART_HEADINGS = ("part", "heading", "course", "GS kt", "s", "NM", "altitude ft", "ft/min", "from fix")
 
 
 def brief_text(brief: Brief) -> str:
@@ -46,12 +56,12 @@ def brief_text(brief: Brief) -> str:
     lines += [*textwrap.wrap(conditions_sentence(brief), _WIDTH), ""]
     minimum = minimum_sentence(brief.charted)
     lines += [*textwrap.wrap(minimum, _WIDTH), ""] if minimum else []
-    for caution in cautions(brief.plan):
+    for caution in brief.cautions:
         lines += [*textwrap.wrap(f"Note: {caution}", _WIDTH), ""]
-    lines += _table(PART_HEADINGS, part_rows(brief), _TABLE_NOTE)
+    lines += _table(part_headings(brief), part_rows(brief), _TABLE_NOTE)
     way_in = list(segment_rows(brief))
     if way_in:
-        lines += ["", *_table(SEGMENT_HEADINGS, way_in, segment_note(brief))]
+        lines += ["", *_table(segment_headings(brief), way_in, segment_note(brief))]
     entry = entry_sentence(brief)
     if entry:
         lines += ["", *textwrap.wrap(entry, _WIDTH)]
@@ -59,15 +69,26 @@ def brief_text(brief: Brief) -> str:
     for number in brief.numbers:
         if number.group != group:
             group = number.group
-            lines += ["", group.capitalize()]
+            lines += ["", capital(group)]
         lines += _number_lines(number)
     missed = missed_sentence(brief)
     if missed:
         lines += ["", *textwrap.wrap(missed, _WIDTH)]
+    lines += list(_after(brief))
     lines += ["", *textwrap.wrap(chances_sentence(brief), _WIDTH)]
     for warning in brief.charted.warnings:
         lines += ["", *textwrap.wrap(f"About the procedure: {warning}", _WIDTH)]
     return "\n".join([*lines, "", *textwrap.wrap(CAUTION, _WIDTH)]) + "\n"
+
+
+def _after(brief: Brief) -> Iterator[str]:
+    """The missed approach where it is planned, and the holds."""
+    if brief.missed is not None:
+        yield from ("", *_table(missed_headings(brief), missed_rows(brief), missed_note(brief)))
+    for laps in brief.holds:
+        yield from ("", *textwrap.wrap(f"{hold_name(laps)}: {hold_sentence(brief, laps)}", _WIDTH))
+        if laps.laps:
+            yield from ("", *_table(HOLD_HEADINGS, hold_rows(brief, laps), hold_note(laps)))
 
 
 def _table(headings: tuple[str, ...], body: Iterable[tuple[str, ...]], note: str) -> list[str]:
@@ -96,14 +117,14 @@ def entry_sentence(brief: Brief) -> str:
 
 def conditions_sentence(brief: Brief) -> str:
     """What the brief was made for."""
-    conditions = brief.conditions
+    conditions, height = brief.conditions, height_unit(brief.charted.altitude_unit)
     kind = "true" if conditions.speeds_are_true else "indicated"
     speeds = ", ".join(
         f"{value / KT:.0f} kt" if leg == "all" else f"{leg} {value / KT:.0f} kt" for leg, value in conditions.speeds_mps.items()
     )
     winds = ", ".join(
         f"{bearing_text(w.from_true_rad)} true {w.speed_mps / KT:.0f} kt"
-        + (f" at {w.altitude_m / FT:,.0f} ft" if w.altitude_m is not None else "")
+        + (f" at {height.text(w.altitude_m)}" if w.altitude_m is not None else "")
         for w in conditions.winds
     )
     turns = (
@@ -114,10 +135,15 @@ def conditions_sentence(brief: Brief) -> str:
     return f"Speed {speeds} {kind}; wind {winds or 'calm'}; {turns}."
 
 
+def part_headings(brief: Brief) -> tuple[str, ...]:
+    """The headings of the parts, altitudes in the chart's unit."""
+    return ("part", "heading", "course", "GS kt", "s", "NM", f"altitude {brief.charted.altitude_unit}", "ft/min", "from fix")
+
+
 def part_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
     """The parts in words, up to the last turn inbound where the way in from there is told by segments."""
     east = brief.charted.variation.east_rad
-    before = None
+    metres, before = height_unit(brief.charted.altitude_unit).metres, None
     for part in brief.plan.parts[: len(brief.plan.parts) - covered(brief.plan)]:
         known, name = math.isfinite(part.altitude_start_m), part.part.replace("_", " ")
         in_it, before = part.part == before and part.bank_rad is not None, part.part
@@ -128,7 +154,7 @@ def part_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
             f"{part.ground_speed_mps / KT:.0f}",
             f"{part.seconds:.0f}",
             f"{part.length_m / NM:.1f}",
-            f"{part.altitude_start_m / FT:.0f}-{part.altitude_end_m / FT:.0f}" if known else "",
+            f"{part.altitude_start_m / metres:.0f}-{part.altitude_end_m / metres:.0f}" if known else "",
             f"{part.descent_mps / FPM:.0f}" if known and part.descent_mps > 1.0 * FPM else "",
             f"{part.end_distance_m / NM:.1f}",
         )

@@ -30,6 +30,7 @@ def compare_document(comparison: Comparison) -> dict[str, Any]:
         "cleared": cleared_document(first.motion.charted.cleared),
         "minimum": minimum_document(first.motion.charted),
         "attempts": [_attempt(attempt) for attempt in comparison.attempts],
+        "left_out": list(comparison.left_out),
         "figures": [_figure(row) for row in comparison.rows],
         "changed_most": [row.figure.key for row in comparison.changed_most],
         "attempts_needed_for_a_trend": attempts_needed(comparison.tested),

@@ -13,6 +13,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM, FloatArray
 from analyzer.report.bare_axes import add_bare_axes
 from analyzer.report.compare_align import Aligned, align
@@ -20,7 +21,7 @@ from analyzer.report.compass import draw_scale
 from analyzer.report.frame import inches, number_ticks, put_frame, put_words
 from analyzer.report.labels import Obstacles
 from analyzer.report.pictures import Picture, picture_of
-from analyzer.report.plan_charted import draw_fix, draw_lines, label_courses, label_limit
+from analyzer.report.plan_charted import draw_fix, draw_lines, label_courses, label_limit, racetrack_nm
 from analyzer.report.plan_view import frame_about
 from analyzer.report.series import Series
 from analyzer.report.sheet import Sheet, from_fix, point, reach_nm, xy
@@ -93,7 +94,10 @@ def _plan(attempts: Sequence[Attempt]) -> Figure:
     ex, ey = point(reach_nm(charted), charted.outbound_true_rad)
     series = align(attempts).series
     places = [np.column_stack(xy(one.states)) for one in series]
-    left, right, bottom, top, height_in = frame_about(np.vstack([*places, [[0.0, 0.0], [cx + ex, cy + ey]]]), _WIDTH_IN)
+    charted_nm = np.array([[0.0, 0.0], [cx + ex, cy + ey]])
+    if charted.held is not None:  # which no course leads away from
+        charted_nm = racetrack_nm(charted, charted.held, median(series[-1].states.true_airspeed_mps))
+    left, right, bottom, top, height_in = frame_about(np.vstack([*places, charted_nm]), _WIDTH_IN)
     figure = Figure(figsize=(_WIDTH_IN, height_in))
     axes = add_bare_axes(figure, (0.0, 0.0, 1.0, 1.0), "plan")
     axes.set_axis_off()

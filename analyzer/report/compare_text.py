@@ -110,7 +110,7 @@ def attempt_words(attempt: Attempt) -> tuple[str, str, str, str]:
 
 
 def sentences(comparison: Comparison) -> Iterator[str]:
-    """What changed most, and which trends can be claimed."""
+    """What changed most, which trends can be claimed, and which logs are not among the attempts."""
     for row in comparison.changed_most:
         yield _changed(row)
     if not comparison.changed_most:
@@ -125,9 +125,15 @@ def sentences(comparison: Comparison) -> Iterator[str]:
             )
     needed = attempts_needed(comparison.tested)
     if not claimed and len(comparison.attempts) < needed:
-        yield f"Trend: none can be claimed; with {comparison.tested} figures that takes {needed} attempts at least."
+        of_figures = f"with {comparison.tested} figures that takes" if comparison.tested else "that takes"
+        yield f"Trend: none can be claimed; {of_figures} {needed} attempts at least."
     elif not claimed:
         yield f"Trend: none can be told from chance (at {LEVEL:g} for all figures together)."
+    if comparison.left_out:
+        hold = comparison.attempts[0].hold
+        missing = "no approach" if hold is None else f"no hold at {hold}"
+        hint = "; logs that only hold are compared by themselves" if hold is None else ""
+        yield f"Left out, with {missing}: {', '.join(comparison.left_out)}{hint}."
 
 
 def _changed(row: Row) -> str:

@@ -1,4 +1,4 @@
-"""The debrief on paper: verdict, lessons and plan on one sheet, profile and strips on the next, then all that was found."""
+"""The debrief on paper: verdict, lessons and plan on one sheet, then the other pictures, then all that was found."""
 
 from __future__ import annotations
 
@@ -6,12 +6,14 @@ import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE
 from analyzer.checks.overall import overall
 from analyzer.report.cleared import settled_sentences
 from analyzer.report.document import CAUTION
+from analyzer.report.final_view import draw_final, runway_of_final
 from analyzer.report.key_figures import key_figures
 from analyzer.report.paper import A4_IN, pdf, text_pages
 from analyzer.report.plan_view import draw_plan_view
@@ -30,6 +32,8 @@ _LEFT_IN, _TOP_IN, _WIDTH_IN = 0.6, 0.65, 7.07
 _WIDTH_OF_LETTER = 0.52  # of the font's size, of a common sans-serif
 _LINE = 1.32  # of the font's size
 _PLAN_LEAST_IN, _PLAN_MOST_IN = 3.6, 6.6
+_PICTURE_LEFT, _PICTURE_WIDTH = 0.155, 0.765  # of the sheet, for pictures with words at their left
+_STRIPS_BOTTOM = 0.09
 _CAUTION_AT_IN = 0.35
 _VERDICT_COLOUR = {OUTSIDE: WARN, CLOSE: "#8a5a00", INSIDE: LEG_COLOUR["inbound"]}
 _TOLD = 3  # findings on the first sheet
@@ -43,7 +47,7 @@ def debrief_pdf(debrief: Debrief) -> bytes:
 def _pages(debrief: Debrief) -> Iterator[Figure]:
     for one in debrief.told:
         yield from _first_sheet(one)
-        yield _second_sheet(one.seen, one.approach)
+        yield from _further_sheets(one)
     yield from text_pages(summary_text(debrief).splitlines())
 
 
@@ -71,8 +75,7 @@ class _Sheet:
 def _first_sheet(one: Told) -> Iterator[Figure]:
     """Verdict, lessons, key figures and plan view; the plan on a sheet of its own where the words leave too little room."""
     sheet, debrief, approach = _Sheet(), one.seen, one.approach
-    which = f", {one.title[0].lower()}{one.title[1:]}" if one.title else ""
-    sheet.write(debrief.motion.charted.procedure.title + which, 15.0, fontweight="bold")
+    sheet.write(_heading(one), 15.0, fontweight="bold")
     sheet.write(
         f"{debrief.motion.track.file}, {span_text(debrief)}. Judged by: {debrief.standard.title}.", 8.5, 0.12, color=QUIET
     )
@@ -97,6 +100,12 @@ def _first_sheet(one: Told) -> Iterator[Figure]:
     yield sheet.figure
 
 
+def _heading(one: Told) -> str:
+    """The procedure, and which approach or hold of several."""
+    which = f", {one.title[0].lower()}{one.title[1:]}" if one.title else ""
+    return one.seen.motion.charted.procedure.title + which
+
+
 def _write_key_figures(sheet: _Sheet, debrief: Debrief, approach: Approach) -> None:
     """The key figures side by side."""
     found = key_figures(debrief, approach)
@@ -109,13 +118,28 @@ def _write_key_figures(sheet: _Sheet, debrief: Debrief, approach: Approach) -> N
     sheet.down_in += 0.68 if found else 0.0
 
 
-def _second_sheet(debrief: Debrief, approach: Approach) -> Figure:
-    """Profile and strips."""
-    figure = _Sheet().figure
-    bottom = 0.09
-    if debrief.motion.has_altitude:
-        draw_profile(figure.add_axes((0.155, 0.75, 0.765, 0.19)), debrief, approach)
-        draw_strips(figure, (0.155, bottom, 0.765, 0.58), debrief, approach)
-    else:
-        draw_strips(figure, (0.155, bottom, 0.765, 0.8), debrief, approach)
-    return figure
+def _further_sheets(one: Told) -> Iterator[Figure]:
+    """Profile and strips; where there is a final approach to draw, it and the profile have a sheet of their own."""
+    debrief, approach = one.seen, one.approach
+    runway = runway_of_final(debrief, approach)
+    if runway is not None:
+        figure = _headed(one)
+        draw_profile(_picture(figure, 0.58, 0.32), debrief, approach)
+        draw_final(_picture(figure, 0.13, 0.35), debrief, approach, runway)
+        yield figure
+    figure, top = _headed(one), 0.9
+    if runway is None and debrief.motion.has_altitude:
+        draw_profile(_picture(figure, 0.72, 0.18), debrief, approach)
+        top = 0.65
+    draw_strips(figure, (_PICTURE_LEFT, _STRIPS_BOTTOM, _PICTURE_WIDTH, top - _STRIPS_BOTTOM), debrief, approach)
+    yield figure
+
+
+def _headed(one: Told) -> Figure:
+    sheet = _Sheet()
+    sheet.write(_heading(one), 9.5, color=QUIET)
+    return sheet.figure
+
+
+def _picture(figure: Figure, bottom: float, height: float) -> Axes:
+    return figure.add_axes((_PICTURE_LEFT, bottom, _PICTURE_WIDTH, height))

@@ -14,13 +14,16 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from analyzer.checks.words import height_unit
 from analyzer.physics.units import FloatArray
+from analyzer.report.cleared import clearance_words
 from analyzer.report.document import entries, rfc3339
 from analyzer.report.pieces import pieces
 from analyzer.report.plain import plain_line
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Debrief
+    from analyzer.procedure.charted import Charted
 
 __all__ = ["findings_csv", "parts_csv", "track_csv"]
 
@@ -40,11 +43,11 @@ _FORMULA = ("=", "+", "-", "@", "\N{FULLWIDTH EQUALS SIGN}", "\N{FULLWIDTH PLUS 
 
 
 def track_csv(debrief: Debrief) -> str:
-    """The smoothed track, a row a sample of the log, with the number of the approach or hold, part and leg that it falls in."""
+    """The smoothed track, a row a sample of the log, with the approach or hold, part, leg and lap that it falls in."""
     motion = debrief.motion
     frame = motion.to_frame().drop(columns="time")
     columns = [_numbers(str(name), frame[name].to_numpy()) for name in frame.columns]
-    heading = ("time", *map(str, frame.columns), "reversal", "hold", "part", "leg")
+    heading = ("time", *map(str, frame.columns), "reversal", "hold", "part", "leg", "lap")
     times = (rfc3339(float(time)) for time in motion.track.time_s)
     return _table(heading, zip(times, *columns, *_places(debrief), strict=True))
 
@@ -56,9 +59,19 @@ def parts_csv(debrief: Debrief) -> str:
 
 
 def findings_csv(debrief: Debrief) -> str:
-    """A row a finding of every approach and hold, as in the JSON; lessons are `cause` and `advice`, details are JSON text."""
-    rows = ((*number, *_finding(finding)) for number, finding in _each(debrief, "findings"))
-    return _table(("reversal", "hold", *_FINDING_COLUMNS), rows)
+    """A row a finding of every approach and hold, as in the JSON; lessons are `cause` and `advice`, details are JSON text.
+
+    What was cleared, in words, and the line of minimums, where several are charted, stand in each row.
+    """
+    settled = tuple(map(_cell, _settled(debrief.motion.charted)))
+    rows = ((*number, *_finding(finding), *settled) for number, finding in _each(debrief, "findings"))
+    return _table(("reversal", "hold", *_FINDING_COLUMNS, "cleared", "minimum_line"), rows)
+
+
+def _settled(charted: Charted) -> tuple[str | None, str | None]:
+    minimum = charted.minimum if charted.procedure.minimums else None
+    cleared = clearance_words(charted.cleared, height_unit(charted.altitude_unit))
+    return cleared or None, minimum.line if minimum is not None else None
 
 
 def _each(debrief: Debrief, kind: str) -> Iterator[tuple[tuple[int | None, ...], Mapping[str, Any]]]:
@@ -79,8 +92,8 @@ def _numbers(name: str, values: FloatArray) -> list[str]:
     return [f"{value:.{decimals}f}" if known else "" for value, known in zip(rounded, np.isfinite(rounded), strict=True)]
 
 
-def _places(debrief: Debrief) -> tuple[list[int | None], list[int | None], list[str | None], list[str | None]]:
-    """Number of the approach or hold, part and leg of every sample of the log."""
+def _places(debrief: Debrief) -> tuple[list[int | str | None], ...]:
+    """Number of the approach and of the hold, part, leg and lap of every sample of the log."""
     time = debrief.motion.track.time_s
     found = pieces(debrief)
     of_sample = np.searchsorted([piece.start_s for piece in found], time, side="right") - 1
@@ -90,6 +103,7 @@ def _places(debrief: Debrief) -> tuple[list[int | None], list[int | None], list[
         [f.entry if f and f.of == "hold" else None for f in flown],
         [f.part.name if f else None for f in flown],
         [f.part.leg if f else None for f in flown],
+        [f.part.lap if f else None for f in flown],
     )
 
 

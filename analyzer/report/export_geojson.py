@@ -1,4 +1,4 @@
-"""The debrief for maps, as GeoJSON (RFC 7946): the track in parts, what was found and where, the fix, limit and courses.
+"""The debrief for maps, as GeoJSON (RFC 7946): the track in parts, what was found and where, fixes, limit, courses and holds.
 
 Positions are longitude and latitude, WGS 84. The third coordinate would be the height above the ellipsoid (RFC 7946, section
 4), and a log's altitude is above mean sea level, some tens of metres off: so it is left out, and the track's altitudes stand in
@@ -12,12 +12,23 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
+from analyzer.checks.words import side_word
 from analyzer.physics.units import DEG, FT, NM, FloatArray
 from analyzer.report.document import CAUTION, entries, rfc3339
-from analyzer.report.map_lines import ALTITUDE, TIME, ChartedLine, FlownLine, charted_lines, flown_lines
+from analyzer.report.map_lines import (
+    ALTITUDE,
+    TIME,
+    ChartedLine,
+    FlownLine,
+    HoldLine,
+    charted_lines,
+    flown_lines,
+    hold_lines,
+)
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Debrief
+    from analyzer.procedure.approach import ChartedFix
     from analyzer.procedure.charted import Charted
 
 __all__ = ["debrief_geojson"]
@@ -33,10 +44,14 @@ def debrief_geojson(debrief: Debrief) -> str:
         "name": f"{charted.procedure.title}: {debrief.motion.track.file}",
         "caution": CAUTION,
         "standard": document["standard"],
+        "cleared": document["cleared"],
+        "minimum": document["minimum"],
     }
     features = [
         _fix(charted),
         *(_charted(line, charted) for line in charted_lines(charted)),
+        *(_final_fix(fix) for fix in charted.fixes),
+        *map(_hold, hold_lines(debrief)),
         *(_flown(line, document) for line in flown_lines(debrief)),
         *_places(document),
     ]
@@ -72,6 +87,32 @@ def _fix(charted: Charted) -> Json:
     return _feature("fix", _point(fix.longitude_deg, fix.latitude_deg), properties)
 
 
+def _final_fix(fix: ChartedFix) -> Json:
+    """A fix of the final course, with the minimum that holds until it is passed."""
+    properties = {
+        "name": fix.name,
+        "role": fix.role,
+        "minimum_ft": _feet(fix.minimum_m),
+        "maximum_ft": _feet(fix.maximum_m),
+        "assigned": fix.assigned,
+    }
+    longitude, latitude = (round(angle / DEG, 7) for angle in (fix.longitude_rad, fix.latitude_rad))
+    return _feature("final_fix", _point(longitude, latitude), properties)
+
+
+def _hold(line: HoldLine) -> Json:
+    hold = line.hold
+    properties = {
+        "name": hold.name,
+        "role": hold.role,
+        "inbound_course_deg_true": round(hold.inbound_true_rad / DEG % 360.0, 1),
+        "turn": side_word(hold.turn),
+        "minimum_ft": _feet(hold.minimum_m),
+        "maximum_ft": _feet(hold.maximum_m),
+    }
+    return _feature("charted_hold", _lines(line.lines), properties)
+
+
 def _charted(line: ChartedLine, charted: Charted) -> Json:
     properties: Json = {}
     if line.size_m is not None:
@@ -95,8 +136,8 @@ def _flown(line: FlownLine, document: Json) -> Json:
     return _feature("track", _lines(line.lines), properties | arrays)
 
 
-def _feet(altitude_m: float) -> float | None:
-    return round(altitude_m / FT, 1) if math.isfinite(altitude_m) else None
+def _feet(altitude_m: float | None) -> float | None:
+    return round(altitude_m / FT, 1) if altitude_m is not None and math.isfinite(altitude_m) else None
 
 
 def _places(document: Json) -> Iterator[Json]:

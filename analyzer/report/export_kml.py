@@ -1,4 +1,4 @@
-"""The debrief for globes, as OGC KML 2.2: the track in parts with times and heights, findings, fix, limit and courses.
+"""The debrief for globes, as OGC KML 2.2: the track in parts with times and heights, findings, fixes, limit, courses, holds.
 
 KML 2.3 has a ``Track`` with an instant a position, but in a namespace of its own, in which readers of 2.2 find nothing. So
 each part is a line with its span of time, and every whole minute of it a point with its instant: what 2.2 and 2.3 both have.
@@ -11,7 +11,7 @@ name is a label, and is left as it is.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
@@ -19,8 +19,9 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 import numpy as np
 
 from analyzer.checks.overall import overall
-from analyzer.checks.words import check_name, clock
+from analyzer.checks.words import HeightUnit, check_name, clock, height_unit, side_word
 from analyzer.physics.units import DEG, NM, FloatArray, bearing_text
+from analyzer.report.cleared import settled_sentences
 from analyzer.report.document import CAUTION, rfc3339
 from analyzer.report.map_lines import (
     ALTITUDE,
@@ -31,6 +32,7 @@ from analyzer.report.map_lines import (
     FlownLine,
     charted_lines,
     flown_lines,
+    hold_lines,
 )
 from analyzer.report.plain import plain_line
 from analyzer.report.reading import span_text
@@ -40,6 +42,7 @@ from analyzer.report.summary import flown_sentence, lesson_lines, nothing_found,
 if TYPE_CHECKING:
     from analyzer.checks.model import Finding
     from analyzer.debriefing import Debrief, Told
+    from analyzer.procedure.approach import ChartedFix
 
 __all__ = ["debrief_kml"]
 
@@ -57,7 +60,8 @@ def debrief_kml(debrief: Debrief) -> str:
     _name(document, f"{charted.procedure.title}: {debrief.motion.track.file}")
     SubElement(document, "open").text = "1"
     nothing = [nothing_found(debrief)] if not debrief.told else []
-    _description(document, [CAUTION, f"{span_text(debrief)}. Judged by: {debrief.standard.title}.", *nothing])
+    judged = [f"{span_text(debrief)}. Judged by: {debrief.standard.title}.", *settled_sentences(charted)]
+    _description(document, [CAUTION, *judged, *nothing])
     for style, colour in (*_COLOURS.items(), *LEG_COLOUR.items()):
         _style(document, style, colour)
     _charted_folder(document, debrief)
@@ -104,10 +108,32 @@ def _charted_folder(document: Element, debrief: Debrief) -> None:
     _name(fix, charted.procedure.fix.name)
     _point(fix, charted.fix_longitude_rad / DEG, charted.fix_latitude_rad / DEG)
     for line in charted_lines(charted):
+        style = "limit" if line.name == "limit" else "course"
+        _line(folder, _charted_name(line, charted.variation.east_rad), style, line.lines)
+    for final_fix in charted.fixes:
         placemark = SubElement(folder, "Placemark")
-        _name(placemark, _charted_name(line, charted.variation.east_rad))
-        SubElement(placemark, "styleUrl").text = "#limit" if line.name == "limit" else "#course"
-        _geometry(placemark, line.lines)
+        _name(placemark, final_fix.name)
+        _description(placemark, _fix_words(final_fix, height_unit(charted.altitude_unit)))
+        _point(placemark, final_fix.longitude_rad / DEG, final_fix.latitude_rad / DEG)
+    for held in hold_lines(debrief):
+        _line(folder, f"hold at {held.hold.name}, {side_word(held.hold.turn)} turns", "course", held.lines)
+
+
+def _line(folder: Element, name: str, style: str, lines: Sequence[FloatArray]) -> None:
+    placemark = SubElement(folder, "Placemark")
+    _name(placemark, name)
+    SubElement(placemark, "styleUrl").text = f"#{style}"
+    _geometry(placemark, lines)
+
+
+def _fix_words(fix: ChartedFix, height: HeightUnit) -> Iterator[str]:
+    """What a fix of the final course is, and the altitudes charted or assigned at it, in sentences."""
+    role = fix.role.replace("-", " ")
+    yield f"{role[0].upper()}{role[1:]}."
+    if fix.minimum_m is not None:
+        yield f"{'Assigned' if fix.assigned else 'Minimum'} {height.text(fix.minimum_m)} until it is passed."
+    if fix.maximum_m is not None:
+        yield f"Maximum {height.text(fix.maximum_m)}."
 
 
 def _charted_name(line: ChartedLine, variation_rad: float) -> str:

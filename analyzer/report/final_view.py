@@ -7,7 +7,7 @@ ends a little beyond the threshold. Flying goes to the right.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,18 +21,19 @@ from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted, Runway
 from analyzer.report.bare_axes import add_bare_axes
-from analyzer.report.frame import number_ticks, put_frame, put_words
+from analyzer.report.frame import inches, number_ticks, put_frame, put_words
 from analyzer.report.style import FAINT, INK, LEG_COLOUR, QUIET, WARN, with_breaks
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
-__all__ = ["draw_final", "final_view", "to_go_nm"]
+__all__ = ["draw_final", "final_view", "runway_of_final", "to_go_nm"]
 
 _BEFORE_NM, _LEAST_NM, _MOST_NM, _BEYOND_NM = 1.0, 3.0, 14.0, 1.5
 _RUNWAY_NM = 0.8  # drawn of a runway whose length is not charted
 _TURNED_RAD = 60.0 * DEG  # off the final course, what is flown is no final or climb along it any more
 _ROOM = 0.14
+_LETTER_PT = 5.0  # about what a letter of small type takes
 
 
 def to_go_nm(motion: Motion, reversal: Reversal, states: States) -> FloatArray:
@@ -73,13 +74,19 @@ def _along(charted: Charted, runway: Runway, states: States) -> FloatArray:
 
 
 def final_view(debrief: Debrief, approach: Approach) -> Figure | None:
-    """The final approach as a figure of its own; None without a runway, a final leg or altitudes."""
-    charted = debrief.motion.charted
-    if charted.runway is None or not debrief.motion.has_altitude or not approach.reversal.leg_spans("final"):
+    """The final approach as a figure of its own; None where there is none to draw."""
+    runway = runway_of_final(debrief, approach)
+    if runway is None:
         return None
     figure = Figure(figsize=(8.4, 3.6))
-    draw_final(add_bare_axes(figure, (0.105, 0.145, 0.88, 0.8), "final"), debrief, approach, charted.runway)
+    draw_final(add_bare_axes(figure, (0.105, 0.145, 0.88, 0.8), "final"), debrief, approach, runway)
     return figure
+
+
+def runway_of_final(debrief: Debrief, approach: Approach) -> Runway | None:
+    """The runway that a final approach is drawn to; None without one, without a final leg, or without altitudes."""
+    known = debrief.motion.has_altitude and bool(approach.reversal.leg_spans("final"))
+    return debrief.motion.charted.runway if known else None
 
 
 def draw_final(axes: Axes, debrief: Debrief, approach: Approach, runway: Runway) -> None:
@@ -100,7 +107,7 @@ def draw_final(axes: Axes, debrief: Debrief, approach: Approach, runway: Runway)
     lowest, highest = _frame(charted, runway, altitude[seen & (states.time_s <= reversal.leg_spans("final")[-1][1])])
     _runway(axes, runway)
     _glide_path(axes, charted, runway, left)
-    _minimums(axes, charted, steps, left)
+    _minimums(axes, charted, steps, left, np.column_stack([-to_go[seen], altitude[seen]]))
     axes.set_ylim(lowest, highest)
     ticks = [(x, word.lstrip("−")) for x, word in number_ticks(*axes.get_xlim(), 14)]
     put_frame(axes, ticks, number_ticks(lowest, highest, 7))
@@ -155,9 +162,18 @@ class _Step:
     minimum_m: float | None
     ends: bool  # the approach's own minimum: at the missed approach point
 
+    def at_least(self, floor_m: float | None) -> _Step:
+        """The same where a minimum of the leg holds too."""
+        known = [minimum for minimum in (self.minimum_m, floor_m) if minimum is not None]
+        return replace(self, minimum_m=max(known, default=None))
+
 
 def _steps(charted: Charted, runway: Runway) -> tuple[_Step, ...]:
-    """The reversal fix, where it lies before the final leg, and the charted fixes, in the order passed."""
+    """The reversal fix, where it lies before the final leg, and the charted fixes, in the order passed.
+
+    Up to where the final leg begins, the minimum of the inbound leg holds too. That of the first charted fix holds from being
+    established, so before the reversal fix as well.
+    """
     found = [
         _Step(
             fix.name,
@@ -169,16 +185,24 @@ def _steps(charted: Charted, runway: Runway) -> tuple[_Step, ...]:
     ]
     if not charted.on_field:
         away = -_place_nm(charted, runway, charted.fix_latitude_rad, charted.fix_longitude_rad)
-        begins_final = all(fix.role != "final-approach-fix" for fix in charted.fixes)
-        floor = charted.floors_m.get("inbound") if begins_final else None
-        found.append(_Step(charted.procedure.fix.name, away, floor, False))
-    return tuple(sorted(found, key=lambda step: -step.to_go_nm))
+        first = found[0].minimum_m if found else None
+        found.append(_Step(charted.procedure.fix.name, away, first, False))
+    found.sort(key=lambda step: -step.to_go_nm)
+    begins = [fix.name for fix in charted.fixes if fix.role == "final-approach-fix"]
+    if not begins and not charted.on_field:
+        begins = [charted.procedure.fix.name]
+    last = next((number for number, step in enumerate(found) if step.name in begins), -1)
+    floor = charted.floors_m.get("inbound")
+    return tuple(step.at_least(floor) if number <= last else step for number, step in enumerate(found))
 
 
-def _minimums(axes: Axes, charted: Charted, steps: tuple[_Step, ...], left: float) -> None:
-    """The minimum up to each fix as a step, then that of the approach up to its missed approach point, and the fixes' names."""
+def _minimums(axes: Axes, charted: Charted, steps: tuple[_Step, ...], left: float, flown: FloatArray) -> None:
+    """The minimum up to each fix as a step, then that of the approach up to its missed approach point, and the fixes' names.
+
+    `flown` holds how far beyond the threshold the aircraft was [NM] and its altitude [ft], shape (seconds, 2).
+    """
     begins = left
-    for step in steps:
+    for step, then in zip(steps, (*steps, None)[1:], strict=True):
         if not -_BEYOND_NM < step.to_go_nm < left:
             continue
         axes.axvline(-step.to_go_nm, color=FAINT, lw=0.9, ls=(0, (2, 2)), zorder=1)
@@ -189,7 +213,8 @@ def _minimums(axes: Axes, charted: Charted, steps: tuple[_Step, ...], left: floa
         if step.minimum_m is not None:
             feet = step.minimum_m / FT
             axes.plot([-begins, -step.to_go_nm], [feet, feet], color=WARN, lw=1.1, zorder=3)
-            _name(axes, -step.to_go_nm, feet, f"{feet:,.0f}", WARN, (-3.0, -3.0), "right")
+            if then is None or then.minimum_m != step.minimum_m:
+                _name_step(axes, (-begins, -step.to_go_nm), feet, f"{feet:,.0f}", flown)
         if not step.ends:
             begins = step.to_go_nm
     minimum = charted.minimum
@@ -198,11 +223,21 @@ def _minimums(axes: Axes, charted: Charted, steps: tuple[_Step, ...], left: floa
     ends = next((step.to_go_nm for step in steps if step.ends), 0.0)
     feet = minimum.altitude_m / FT
     axes.plot([-begins, -ends], [feet, feet], color=WARN, lw=1.4, zorder=3)
-    _name(axes, -ends, feet, f"{minimum.kind.upper()} {feet:,.0f}", WARN, (-3.0, -3.0), "right")
+    _name_step(axes, (-begins, -ends), feet, f"{minimum.kind.upper()} {feet:,.0f}", flown)
     if minimum.visual_descent_point_m is not None:
         away = minimum.visual_descent_point_m / NM
         axes.plot([-away], [feet], marker="v", ms=6.5, color=WARN, zorder=5)
         _name(axes, -away, feet, "visual descent point", WARN, (0.0, 14.0), "center")
+
+
+def _name_step(axes: Axes, span: tuple[float, float], feet: float, text: str, flown: FloatArray) -> None:
+    """The altitude of a step under the end of its line, or under its beginning where the aircraft flew below the end."""
+    letters = _LETTER_PT * (len(text) + 1) / (inches(axes)[0] * 72.0) * (axes.get_xlim()[1] - axes.get_xlim()[0])
+    there = (flown[:, 0] >= span[1] - letters) & (flown[:, 0] <= span[1])
+    if (flown[there, 1] < feet).any():
+        _name(axes, span[0], feet, text, WARN, (3.0, -3.0), "left")
+    else:
+        _name(axes, span[1], feet, text, WARN, (-3.0, -3.0), "right")
 
 
 def _name(axes: Axes, x: float, y: float, text: str, colour: str, away_pt: tuple[float, float], align: str) -> None:

@@ -1,4 +1,4 @@
-"""What maps show of a debrief, as lines of positions whatever the file: the track in pieces, the limit, the charted courses.
+"""What maps show of a debrief, as lines of positions whatever the file: the track in pieces, limit, charted courses and holds.
 
 A line is an array with a row a position: longitude and latitude in degrees, and for the track also the instant [s] and the
 altitude [m, NaN where unknown]. No line crosses 180°: each is cut there, since maps join what lies on either side the long way
@@ -16,13 +16,18 @@ import numpy as np
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, FloatArray
 from analyzer.report.pieces import FlownPart, pieces
+from analyzer.report.racetrack import charted_holds, flown_airspeed_mps, racetrack_m
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Debrief
     from analyzer.motion.model import Motion
+    from analyzer.procedure.approach import PublishedHold
     from analyzer.procedure.charted import Charted
 
-__all__ = ["ALTITUDE", "LATITUDE", "LONGITUDE", "TIME", "ChartedLine", "FlownLine", "charted_lines", "flown_lines"]
+__all__ = [
+    "ALTITUDE", "LATITUDE", "LONGITUDE", "TIME", "ChartedLine", "FlownLine", "HoldLine", "charted_lines", "flown_lines",
+    "hold_lines",
+]  # fmt: skip
 
 # The columns of a line.
 LONGITUDE = 0
@@ -60,6 +65,14 @@ class ChartedLine:
     course_true_rad: float | None = None
 
 
+@dataclass(frozen=True, eq=False)
+class HoldLine:
+    """A charted hold, as a racetrack from its fix and back to it, the way it is flown."""
+
+    hold: PublishedHold
+    lines: tuple[FloatArray, ...]
+
+
 def flown_lines(debrief: Debrief) -> tuple[FlownLine, ...]:
     """The smoothed track, a position a second, piece by piece, each to where the next begins; none for a piece within a gap."""
     found = []
@@ -85,6 +98,19 @@ def charted_lines(charted: Charted) -> tuple[ChartedLine, ...]:
     home = _ray(charted, charted.inbound_true_rad + math.pi)[::-1]
     found.append(ChartedLine("inbound", _cut(home), course_true_rad=charted.inbound_true_rad))
     return tuple(found)
+
+
+def hold_lines(debrief: Debrief) -> tuple[HoldLine, ...]:
+    """The charted holds at the airspeed flown, in still air."""
+    airspeed = flown_airspeed_mps(debrief)
+    return tuple(HoldLine(hold, _cut(_racetrack(hold, airspeed))) for hold in charted_holds(debrief.motion.charted))
+
+
+def _racetrack(hold: PublishedHold, airspeed_mps: float) -> FloatArray:
+    along, right = racetrack_m(hold, airspeed_mps).T
+    bearing = hold.inbound_true_rad + np.arctan2(right, along)
+    latitude, longitude = geodesy.direct(hold.latitude_rad, hold.longitude_rad, bearing, np.hypot(along, right))
+    return np.column_stack([longitude, latitude]) / DEG
 
 
 def _runs(motion: Motion, start_s: float, end_s: float) -> list[FloatArray]:

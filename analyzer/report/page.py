@@ -174,9 +174,12 @@ def _finding(finding: Finding, reversal: Reversal, names: _Names) -> dict[str, A
 def _finding_span(finding: Finding, reversal: Reversal) -> tuple[str, str, str] | None:
     """The stretch of the flight that a finding is about, and its instant; None where it is about none."""
     at_s = finding.place.time_s if finding.place is not None else None
-    stretches = [(p.start_s, p.end_s) for p in reversal.parts if p.name == finding.part] or list(
-        reversal.leg_spans(finding.leg)
-    )
+    parts = [part for part in reversal.parts if finding.lap in (None, part.lap)]
+    stretches = [(part.start_s, part.end_s) for part in parts if part.name == finding.part]
+    if finding.lap is not None and parts:  # its part in that lap, or all of the lap
+        start, end = stretches[0] if stretches else (parts[0].start_s, parts[-1].end_s)
+        return _span(start, end) if at_s is None else _span(min(start, at_s), max(end, at_s), at_s)
+    stretches = stretches or list(reversal.leg_spans(finding.leg))
     if at_s is None:
         return _span(*stretches[0]) if stretches else None
     around = [(start, end) for start, end in stretches if start <= at_s <= end]

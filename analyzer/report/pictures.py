@@ -9,18 +9,19 @@ from typing import TYPE_CHECKING
 
 from matplotlib.figure import Figure
 
+from analyzer.legs.held import laps_of
 from analyzer.physics.units import DEG, FT, KT, NM, FloatArray
 from analyzer.report.final_view import final_view
 from analyzer.report.inline_svg import Panel, inline_svg, panels_of
 from analyzer.report.plan_view import plan_view
-from analyzer.report.profile import profile
+from analyzer.report.profile import Marks, profile
 from analyzer.report.strips import strips
 from analyzer.report.style import look
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
-__all__ = ["Picture", "draw_pictures", "draw_plan", "figures_of", "picture_of", "plan_figures"]
+__all__ = ["Picture", "draw_pictures", "draw_plan", "figures_of", "hold_figures", "picture_of", "plan_figures"]
 
 
 @dataclass(frozen=True)
@@ -38,8 +39,9 @@ class Picture:
 def draw_pictures(debrief: Debrief, approach: Approach, prefix: str) -> tuple[Picture, ...]:
     """All pictures of one approach. `prefix` keeps the names inside the SVGs of a page apart."""
     dotted = _BRIEFED_CAPTION if approach.comparison is not None else ""
+    lapped = _LAPS_CAPTION if len(laps_of(approach.reversal)) > 1 else ""
     captions = {
-        "plan": _PLAN_CAPTION + dotted,
+        "plan": _PLAN_CAPTION + lapped + dotted,
         "profile": _PROFILE_CAPTION + dotted,
         "final": _FINAL_CAPTION,
         "strips": _STRIPS_CAPTION,
@@ -63,47 +65,67 @@ def figures_of(debrief: Debrief, approach: Approach) -> Iterator[tuple[str, Figu
     yield "strips", strips(debrief, approach)
 
 
-def draw_plan(debrief: Debrief, beneath_m: FloatArray | None) -> tuple[Picture, ...]:
-    """Plan view and profile of a planned path that was debriefed like a flight, over where flights with errors went."""
+def draw_plan(debrief: Debrief, beneath_m: FloatArray | None, marks: Marks = ()) -> tuple[Picture, ...]:
+    """Plan view and profile of a planned path that was debriefed like a flight, over where flights with errors went.
+
+    `marks` are as for `profile`.
+    """
     drawn = []
     pale = f" Pale: {len(beneath_m):,} of the flights with errors, as a sample." if beneath_m is not None else ""
     captions = {"plan": _BRIEF_CAPTION + pale, "profile": _BRIEF_PROFILE_CAPTION}
     with look():
         for approach in debrief.approaches[:1]:
-            for name, figure in plan_figures(debrief, beneath_m):
+            for name, figure in plan_figures(debrief, beneath_m, marks):
                 drawn.append(picture_of(name, figure, "b0", captions[name], _alt(name, debrief, approach)))
+        for number, (hold, figure) in enumerate(hold_figures(debrief)):
+            name = hold.motion.charted.procedure.fix.name
+            drawn.append(
+                picture_of("hold", figure, f"b{number + 1}", _HOLD_CAPTION, f"Plan view of two laps of the hold at {name}.")
+            )
     return tuple(drawn)
 
 
-def plan_figures(debrief: Debrief, beneath_m: FloatArray | None) -> Iterator[tuple[str, Figure]]:
+def plan_figures(debrief: Debrief, beneath_m: FloatArray | None, marks: Marks = ()) -> Iterator[tuple[str, Figure]]:
     """The same as figures with their names, to be made and saved inside `look`; none where no approach was recognised."""
     for approach in debrief.approaches[:1]:
         yield "plan", plan_view(debrief, approach, beneath_m)
-        side = profile(debrief, approach)
+        side = profile(debrief, approach, marks)
         if side is not None:
             yield "profile", side
 
 
-_TITLES = {"plan": "Plan view", "profile": "Profile", "final": "Final approach", "strips": "Over time"}
+def hold_figures(debrief: Debrief) -> Iterator[tuple[Debrief, Figure]]:
+    """The plan view of each hold of a planned path, to be made and saved inside `look`."""
+    for hold in debrief.holds:
+        for approach in hold.approaches:
+            yield hold, plan_view(hold, approach)
+
+
+_TITLES = {"plan": "Plan view", "profile": "Profile", "final": "Final approach", "hold": "Hold", "strips": "Over time"}
 _BRIEF_CAPTION = (
     "Plan view of the path to fly, true north up, courses magnetic. Ticks across it are whole minutes, numbered from its "
     "beginning or, without an arrival, from a minute before the fix. Dashed: what is charted."
 )
 _BRIEF_PROFILE_CAPTION = "Profile along the path to fly. Red: the charted minimum of each leg."
+_HOLD_CAPTION = (
+    "Plan view of the hold to fly: the entry, and the lap that all further ones are like. Dashed: the hold in still air, at "
+    "standard rate."
+)
 _PLAN_CAPTION = (
-    "Plan view, true north up, courses magnetic. Ticks across the track are whole minutes UTC. Dashed: what is charted. "
+    "Plan view, true north up, courses magnetic. Ticks across the track are whole minutes UTC. Thin dashes: what is charted. "
     "The grey line runs from the fix to the farthest point."
 )
 _BRIEFED_CAPTION = " Dotted: as briefed."
-_PROFILE_CAPTION = "Profile along the track flown. Red: the charted minimum of each leg."
+_LAPS_CAPTION = " Each lap has a line of its own, solid for the first."
+_PROFILE_CAPTION = "Profile along the track flown. Red: the minimum of each leg and fix."
 _FINAL_CAPTION = (
-    "The final approach by distance to the threshold. Red: the charted minimum up to each fix, then that of the approach. "
+    "The final approach by distance to the threshold. Red: the minimum up to each fix, then that of the approach. "
     "Dashed: the charted glide path."
 )
 _STRIPS_CAPTION = (
     "Over time. Course deviation is dotted where it does not count: within 1 NM of the fix or in the cone above "
-    "it, and until first within half of full scale. Dashed red: limits. The band about the bank is two standard deviations "
-    "wide either side."
+    "it, and until first within half of full scale. Dashed red: limits. Red under the altitude: minimums. The band about the "
+    "bank is two standard deviations wide either side."
 )
 
 

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analyzer.physics.turning import STANDARD_RATE_RADPS
 from analyzer.physics.units import NM, FloatArray, bearing_text
 from analyzer.report.labels import Label, choose
+from analyzer.report.racetrack import charted_holds, racetrack_m
 from analyzer.report.sheet import Sheet, from_fix, point, polar, reach_nm
 from analyzer.report.style import INK, PAPER, QUIET, WARN
 
@@ -22,7 +22,6 @@ __all__ = [
     "racetrack_nm",
 ]  # fmt: skip
 
-_MINUTE_S = 60.0
 _HOLD_LEG_NM = 3.0  # a hold's course is named along about so much of it
 _DASHED = (0, (8, 4))
 _ASIDE_RAD = (1.57, -1.57, 1.0, -1.0, 2.1, -2.1)  # from a course: where the name of a fix on it may stand
@@ -48,15 +47,15 @@ def draw_lines(sheet: Sheet, charted: Charted) -> None:
 
 
 def draw_holds(sheet: Sheet, charted: Charted, airspeed_mps: float) -> None:
-    """The published holds whose fix is in sight, as racetracks at an airspeed in still air, with their names."""
+    """The charted holds whose fix is in sight, as racetracks at an airspeed in still air, with their names."""
     left, right, bottom, top = sheet.obstacles.frame
-    for hold in charted.holds if charted.held is None else (charted.held,):
+    for hold in charted_holds(charted):
         x, y = from_fix(charted, hold.latitude_rad, hold.longitude_rad)
         if not (left < x < right and bottom < y < top):
             continue
         track = racetrack_nm(charted, hold, airspeed_mps)
         sheet.axes.plot(*track.T, color=QUIET, lw=1.0, ls=_DASHED, zorder=2, scalex=False, scaley=False)
-        sheet.avoid(track[::8], 1.0)
+        sheet.avoid(track[::2], 1.0)
         if charted.held is None and hold.name != charted.procedure.fix.name:  # which is drawn and named already
             sheet.axes.plot([x], [y], marker="o", ms=5.0, mfc=PAPER, mec=INK, mew=1.0, zorder=6)
             around = [(x + dx, y + dy, math.pi / 2.0) for angle in _ASIDE_RAD
@@ -65,22 +64,12 @@ def draw_holds(sheet: Sheet, charted: Charted, airspeed_mps: float) -> None:
 
 
 def racetrack_nm(charted: Charted, hold: PublishedHold, airspeed_mps: float) -> FloatArray:
-    """A published hold as it is flown in still air at an airspeed: miles east and north of the fix, shape (places, 2).
-
-    The legs are as long as charted, or as their time makes them, one minute where none is charted (AIM 5-3-8 j.4); the turns
-    are at standard rate.
-    """
-    x, y = from_fix(charted, hold.latitude_rad, hold.longitude_rad)
-    length = hold.leg_length_m or (hold.leg_time_s or _MINUTE_S) * airspeed_mps
-    radius = airspeed_mps / STANDARD_RATE_RADPS / NM
-    angle = np.linspace(0.0, math.pi, 31)
-    # along the inbound course and to the side of the turns: the fix, round to the outbound leg, out, and round again
-    far = np.column_stack([radius * np.sin(angle), radius * (1.0 - np.cos(angle))])
-    near = np.column_stack([-length / NM - radius * np.sin(angle), radius * (1.0 + np.cos(angle))])
-    shape = np.concatenate([far, near, far[:1]])
+    """A hold as it is flown in still air at an airspeed: miles east and north of the fix, shape (places, 2)."""
+    fix = np.array(from_fix(charted, hold.latitude_rad, hold.longitude_rad))
     along = np.array(point(1.0, hold.inbound_true_rad))
-    across = np.array(point(1.0, hold.inbound_true_rad + hold.turn * math.pi / 2.0))
-    places: FloatArray = np.array([x, y]) + shape[:, :1] * along + shape[:, 1:] * across
+    across = np.array(point(1.0, hold.inbound_true_rad + math.pi / 2.0))
+    line = racetrack_m(hold, airspeed_mps) / NM
+    places: FloatArray = fix + line[:, :1] * along + line[:, 1:] * across
     return places
 
 
@@ -99,8 +88,9 @@ def draw_fix(sheet: Sheet, charted: Charted) -> None:
     axes.plot([0.0], [0.0], marker="o", ms=9, mfc=PAPER, mec=INK, mew=1.6, zorder=7)
     axes.plot([0.0], [0.0], marker="+", ms=6, color=INK, mew=1.4, zorder=8)
     around = [
-        (*point(20.0 * sheet.nm_per_point, charted.outbound_true_rad + a), math.pi / 2.0)
-        for a in (1.2, -1.2, 1.8, -1.8, 2.4, -2.4)
+        (*point(reach * sheet.nm_per_point, charted.outbound_true_rad + a), math.pi / 2.0)
+        for reach in (20.0, 30.0)
+        for a in (1.2, -1.2, 1.8, -1.8, 2.4, -2.4, 0.6, -0.6, 3.1)
     ]
     sheet.label(around, charted.procedure.fix.name, 11.0, color=INK, fontweight="bold")
     runway = charted.runway
@@ -125,7 +115,7 @@ def draw_fixes(sheet: Sheet, charted: Charted) -> None:
         sheet.axes.plot([x], [y], marker="^", ms=6.0, mfc=PAPER, mec=INK, mew=1.0, zorder=6)
         offsets = (
             point(reach * sheet.nm_per_point, charted.inbound_true_rad + angle)
-            for reach in (18.0, 28.0)
+            for reach in (18.0, 14.0)
             for angle in _ASIDE_RAD
         )
         around = [(x + dx, y + dy, math.pi / 2.0) for dx, dy in offsets]

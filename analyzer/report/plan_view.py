@@ -16,13 +16,13 @@ from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 
-from analyzer.legs.model import Reversal
 from analyzer.motion.model import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, NM, FloatArray
 from analyzer.report.bare_axes import add_bare_axes
 from analyzer.report.compass import draw_compass, draw_scale
+from analyzer.report.doubt_marks import mark_doubts
 from analyzer.report.frame import inches
 from analyzer.report.labels import Obstacles
 from analyzer.report.plan_charted import (
@@ -36,6 +36,7 @@ from analyzer.report.plan_charted import (
     label_limit,
     racetrack_nm,
 )
+from analyzer.report.plan_laps import draw_laps, name_laps
 from analyzer.report.sheet import Sheet, from_fix, point, polar, reach_nm, xy
 from analyzer.report.style import FAINT, INK, LEG_COLOUR, PAPER, QUIET, shown_span, with_breaks
 from analyzer.vocabulary import Leg
@@ -60,7 +61,6 @@ _LINE_PT: Mapping[Leg, float] = {
     "inbound": 1.8,
     "final": 2.2,
     "missed": 2.2,
-    "hold": 2.2,
 }
 _LEAST_PLACES = 10  # of a briefed path that is worth a name
 _Box = tuple[float, float, float, float]  # left, right, bottom, top
@@ -97,8 +97,9 @@ def draw_plan_view(axes: Axes, debrief: Debrief, approach: Approach, beneath_m: 
     draw_lines(sheet, charted)
     draw_holds(sheet, charted, median(states.true_airspeed_mps))
     _draw_briefed(sheet, briefed)
+    draw_laps(sheet, reversal, states)
     for leg, colour in LEG_COLOUR.items():
-        for span in reversal.leg_spans(leg):
+        for span in reversal.leg_spans(leg) if leg != "hold" else ():
             part = states.between(*span)
             axes.plot(*with_breaks(part.time_s, *xy(part)), color=colour, lw=_LINE_PT[leg], zorder=4)
     draw_fix(sheet, charted)
@@ -111,13 +112,14 @@ def draw_plan_view(axes: Axes, debrief: Debrief, approach: Approach, beneath_m: 
     for leg, colour in LEG_COLOUR.items():
         spans = reversal.leg_spans(leg)
         if leg == "hold":
-            _name_laps(sheet, reversal, states)
+            name_laps(sheet, reversal, states)
         elif spans:
             _name_leg(sheet, leg, states.between(*spans[-1]), colour)
     label_courses(sheet, charted)
     label_limit(sheet, charted)
     label_arc(sheet, charted)
     _label_briefed(sheet, briefed)
+    mark_doubts(sheet, debrief, states)
     _minute_ticks(sheet, states)
 
 
@@ -212,13 +214,6 @@ def _name_leg(sheet: Sheet, name: str, part: States, colour: str) -> None:
             ox, oy = point(away * 10.0 * sheet.nm_per_point, float(part.track_rad[k]) + math.pi / 2.0)
             places.append((float(x[k]) + ox, float(y[k]) + oy, float(part.track_rad[k])))
     sheet.label(places, name, 10.0, color=colour, fontweight="bold")
-
-
-def _name_laps(sheet: Sheet, reversal: Reversal, states: States) -> None:
-    """The number of each lap of a hold at its outbound leg, where laps lie apart."""
-    for part in reversal.parts:
-        if part.lap is not None and part.name == "outbound":
-            _name_leg(sheet, f"lap {part.lap}", states.between(part.start_s, part.end_s), LEG_COLOUR["hold"])
 
 
 def _minute_ticks(sheet: Sheet, states: States) -> None:

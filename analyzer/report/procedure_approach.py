@@ -80,8 +80,9 @@ def _final_course(charted: Charted) -> Rows:
     passed: list[tuple[float, int, str, str, str]] = [(0.0, 0, procedure.fix.name, "reversal fix", "")]
     for row, fix in zip(procedure.fixes, charted.fixes, strict=True):
         course = f"on {bearing_text(math.radians(row.course_deg))}" if row.course_deg is not None else ""
+        reading = f"{row.dme_nm:g} DME" if row.dme_nm is not None else ""
         allowed = altitude_range(fix.minimum_m, fix.maximum_m, unit)
-        passed.append((fix.along_m, 1, fix.name, _ROLES[fix.role], ", ".join(filter(None, [course, allowed]))))
+        passed.append((fix.along_m, 1, fix.name, _ROLES[fix.role], ", ".join(filter(None, [reading, course, allowed]))))
     if runway is not None:
         along = along_inbound(procedure, charted.inbound_true_rad, runway.latitude_rad, runway.longitude_rad)
         passed.append((along, 2, f"runway {runway.name}", "threshold", ""))

@@ -5,7 +5,7 @@ import math
 from analyzer.physics.units import FT
 from analyzer.procedure.values import AltitudeUnit
 
-__all__ = ["TURNS", "altitude_range", "altitude_text", "east_text", "minutes_text", "place_text"]
+__all__ = ["TURNS", "altitude_range", "altitude_text", "capital", "east_text", "minutes_text", "place_text"]
 
 TURNS = {1: "right", -1: "left"}
 
@@ -36,6 +36,11 @@ def place_text(latitude_rad: float, longitude_rad: float) -> str:
     """Degrees and decimals with the hemisphere, ``44.21370 N 9.08620 E``."""
     latitude, longitude = math.degrees(latitude_rad), math.degrees(longitude_rad)
     return f"{abs(latitude):.5f} {'N' if latitude >= 0 else 'S'} {abs(longitude):.5f} {'E' if longitude >= 0 else 'W'}"
+
+
+def capital(text: str) -> str:
+    """A sentence or heading: its first letter large, names in it as they are."""
+    return f"{text[:1].upper()}{text[1:]}"
 
 
 def east_text(degrees: float) -> str:

@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from analyzer.checks.fixes import fix_stretches
 from analyzer.checks.words import clock
 from analyzer.motion.model import States
 from analyzer.physics.units import FT, NM, FloatArray
 from analyzer.report.bare_axes import add_bare_axes
 from analyzer.report.frame import inches, number_ticks, put_frame, put_words
+from analyzer.report.minimum_lines import minimum_lines
 from analyzer.report.style import INK, LEG_COLOUR, PAPER, QUIET, WARN, shade_legs, shown_span, with_breaks
-from analyzer.vocabulary import Leg
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
 
-__all__ = ["draw_profile", "profile"]
+__all__ = ["Marks", "draw_profile", "profile"]
+
+Marks: TypeAlias = Sequence[tuple[float, str]]
 
 
 _ROOM_SHARE = 0.08  # of the width: nearer to the right edge a name is written on the left
@@ -30,16 +32,19 @@ _STEP_SHOWN_FT = 60.0  # below a fix's minimum: where it ends
 _LEAST_SPAN_FT = 500.0  # shown at least, so that level flight looks level
 
 
-def profile(debrief: Debrief, approach: Approach) -> Figure | None:
-    """The profile of one approach as a figure of its own, or None where the log has no altitude."""
+def profile(debrief: Debrief, approach: Approach, marks: Marks = ()) -> Figure | None:
+    """The profile of one approach as a figure of its own, or None where the log has no altitude.
+
+    `marks` are instants with words to be written there, beside the events of the approach.
+    """
     if not debrief.motion.has_altitude:
         return None
     figure = Figure(figsize=(8.4, 3.6))
-    draw_profile(add_bare_axes(figure, (0.105, 0.145, 0.88, 0.77), "profile"), debrief, approach)
+    draw_profile(add_bare_axes(figure, (0.105, 0.145, 0.88, 0.77), "profile"), debrief, approach, marks)
     return figure
 
 
-def draw_profile(axes: Axes, debrief: Debrief, approach: Approach) -> None:
+def draw_profile(axes: Axes, debrief: Debrief, approach: Approach, marks: Marks = ()) -> None:
     """Draw the profile of one approach into axes, for a flight whose log has altitudes."""
     reversal = approach.reversal
     states = debrief.motion.states.between(*shown_span(reversal))
@@ -53,10 +58,9 @@ def draw_profile(axes: Axes, debrief: Debrief, approach: Approach) -> None:
             if not inside.any():
                 continue
             axes.plot(*with_breaks(states.time_s[inside], along[inside], altitude[inside]), color=colour, lw=2.2, zorder=4)
-            _floor(axes, debrief, leg, along[inside])
-    _fixes(axes, debrief, approach, states, along)
+    _minimums(axes, debrief, approach, states, along)
     _briefed(axes, approach, states, along)
-    _events(axes, debrief, approach, states, along)
+    _events(axes, debrief, approach, states, along, marks)
     top, bottom = float(np.nanmax(altitude)), float(np.nanmin(altitude))
     floors = [floor / FT for floor in debrief.motion.charted.levels_m.values()]
     low, high = min([bottom, *floors]), max([top, *floors])
@@ -72,31 +76,35 @@ def _along(states: States) -> FloatArray:
     return np.concatenate([[0.0], np.cumsum(step)]) / NM
 
 
-def _floor(axes: Axes, debrief: Debrief, leg: Leg, along: FloatArray) -> None:
-    floor = debrief.motion.charted.levels_m.get(leg)
-    if floor is None:
-        return
-    feet = floor / FT
-    axes.plot([along[0], along[-1]], [feet, feet], color=WARN, lw=1.1, zorder=3)
-    text = f"minimum {feet:,.0f}" if leg in ("arrival", "hold") else f"{feet:,.0f}"
-    axes.annotate(
-        text, (float(along[0]), feet), (3, -3), textcoords="offset points", color=WARN, fontsize=8, va="top", zorder=5
-    )
-
-
-def _fixes(axes: Axes, debrief: Debrief, approach: Approach, states: States, along: FloatArray) -> None:
-    """The minimum of each charted fix up to it, with its name."""
-    for stretch in fix_stretches(debrief.motion, approach.reversal):
-        end = stretch.passed_s if stretch.passed_s is not None else approach.reversal.parts[-1].end_s
-        left, right = (float(np.interp(t, states.time_s, along)) for t in (stretch.start_s, end))
-        if stretch.fix.minimum_m is None or right <= left:
+def _minimums(axes: Axes, debrief: Debrief, approach: Approach, states: States, along: FloatArray) -> None:
+    """The minimum of each leg while it holds, and of each charted fix up to it, with its name."""
+    letter, said = _letter_nm(axes, along), False
+    lines = minimum_lines(debrief, approach)
+    for line, then in zip(lines, (*lines, None)[1:], strict=True):
+        left, right = (float(np.interp(t, states.time_s, along)) for t in (line.start_s, line.end_s))
+        if right <= left:
             continue
-        feet = stretch.fix.minimum_m / FT
-        axes.plot([left, right, right], [feet, feet, feet - _STEP_SHOWN_FT], color=WARN, lw=1.1, zorder=3)
+        feet = line.altitude_m / FT
+        step = [(right, feet - _STEP_SHOWN_FT)] if line.fix is not None else []
+        axes.plot(*zip((left, feet), (right, feet), *step, strict=True), color=WARN, lw=1.1, zorder=3)
+        words = f"{feet:,.0f}" if line.fix is None else f"{line.fix} {feet:,.0f}"
+        if line.fix is None and letter * (len(words) + 1) > right - left:
+            continue
+        clear = then is None or then.altitude_m != line.altitude_m  # nothing is written next to it
+        if line.fix is None and not said and (clear or letter * (len(words) + len("minimum  ")) <= right - left):
+            words, said = f"minimum {words}", True
+        # the name of a fix stands at the fix, but where the aircraft flew below the line there, at its beginning
+        inside = (along >= right - letter * len(words)) & (along <= right)
+        at_fix = line.fix is not None and not (states.altitude_m[inside] < line.altitude_m).any()
         axes.annotate(
-            f"{stretch.fix.name} {feet:,.0f}", (right, feet), (-3, -3), textcoords="offset points", color=WARN, fontsize=8,
-            va="top", ha="right", zorder=5, parse_math=False,
+            words, (right if at_fix else left, feet), (-3 if at_fix else 3, -3), textcoords="offset points", color=WARN,
+            fontsize=8, va="top", ha="right" if at_fix else "left", zorder=5, parse_math=False,
         )  # fmt: skip
+
+
+def _letter_nm(axes: Axes, along: FloatArray) -> float:
+    """About what a letter of small type takes along the picture. [NM]"""
+    return _LETTER_PT / (inches(axes)[0] * 72.0) * float(along[-1])
 
 
 def _briefed(axes: Axes, approach: Approach, states: States, along: FloatArray) -> None:
@@ -116,13 +124,15 @@ def _briefed(axes: Axes, approach: Approach, states: States, along: FloatArray) 
         axes.legend(loc="lower left", fontsize=8, frameon=False, borderaxespad=0.3, handlelength=2.4)
 
 
-def _events(axes: Axes, debrief: Debrief, approach: Approach, states: States, along: FloatArray) -> None:
-    """Passages of the fix, being established and the step-down, where they happened."""
+def _events(axes: Axes, debrief: Debrief, approach: Approach, states: States, along: FloatArray, more: Marks) -> None:
+    """Passages of the fix, being established, the step-down and what more is to be marked, where they happened."""
     fix = debrief.motion.charted.procedure.fix.name
     marks = [(passage.time_s, fix) for passage in approach.reversal.passages]
-    if approach.reversal.first_established_s is not None:
+    marks += [mark for mark in more if mark[0] <= states.time_s[-1]]
+    # a hold is established in lap by lap, at the end of each turn inbound
+    if approach.reversal.first_established_s is not None and debrief.motion.charted.held is None:
         marks.append((approach.reversal.first_established_s, "established"))
-    letter = _LETTER_PT / (inches(axes)[0] * 72.0) * float(along[-1])
+    letter = _letter_nm(axes, along)
     rows = [-math.inf] * _MARK_ROWS  # where the last word of each row ends
     for time, name in sorted(marks):
         x = float(np.interp(time, states.time_s, along))

@@ -9,13 +9,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from matplotlib.axes import Axes
 
-from analyzer.checks.fixes import fix_stretches
 from analyzer.physics.turning import STANDARD_RATE_RADPS
 from analyzer.physics.units import DEG, FT, NM, FloatArray
 from analyzer.report.frame import put_right_ticks
+from analyzer.report.minimum_lines import minimum_lines
 from analyzer.report.series import Series
 from analyzer.report.style import BAND, INK, LEG_COLOUR, PAPER, QUIET, WARN, with_breaks
-from analyzer.vocabulary import FLOWN_LEGS, Leg
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief
@@ -25,6 +24,7 @@ __all__ = ["STRIPS", "Scene", "Strip"]
 _LIMIT_DASH, _QUIET_DASH, _DOTTED = (0, (6, 3)), (0, (4, 2)), (0, (1, 1.5))
 _SMALL = 7.5
 _SHOWN_FULL_SCALES = 1.2  # of the deviation
+_ON_COURSE = ("outbound", "inbound", "final")
 _SHARES = ((-1.0, "−1"), (-0.5, "−0.5"), (0.0, "0"), (0.5, "0.5"), (1.0, "1"))
 _ROOM = 0.16  # of a strip's height, kept free above and below its curve
 _ROOM_FOR_SIDES = 1.5  # of what is drawn: the words for right and left stand beyond it
@@ -54,14 +54,17 @@ class Strip:
 
 
 def _distance(axes: Axes, scene: Scene) -> None:
-    """Distance from where the limit is measured, mostly the fix, with the limit and the farthest point."""
+    """Distance from where the limit is measured, mostly the fix, with the limit of the reversal and the farthest point."""
     charted, farthest = scene.debrief.motion.charted, scene.approach.figures.farthest_from_limit
     scene.line(axes, scene.series.distance_nm)
     top = float(np.nanmax(scene.series.distance_nm))
-    if charted.limit_m is not None:
-        top = max(top, charted.limit_m / NM)
+    span = scene.approach.reversal.reversal_span_s
+    if charted.limit_m is not None and span is not None:
+        limit = charted.limit_m / NM
+        top = max(top, limit)
         about = "the fix" if charted.procedure.reversal.within_from is None else "its centre"
-        _limit(axes, charted.limit_m / NM, f"limit {charted.limit_m / NM:g} NM from {about}")
+        axes.plot(span, [limit, limit], color=WARN, lw=0.9, ls=_LIMIT_DASH, zorder=2)
+        _words_over(axes, span, limit, f"limit {limit:g} NM from {about}")
     if farthest is not None:
         axes.plot([farthest.time_s], [farthest.distance_m / NM], marker="o", ms=5.0, mfc=PAPER, mec=INK, mew=1.3, zorder=6)
     axes.set_ylim(0.0, top * (1.0 + _ROOM))
@@ -69,39 +72,47 @@ def _distance(axes: Axes, scene: Scene) -> None:
 
 def _deviation(axes: Axes, scene: Scene) -> None:
     """Deviation from the course flown, dotted where it is not judged; at the right as a share of full scale."""
-    full = scene.debrief.motion.charted.guidance.full_scale_rad
-    allowed = scene.debrief.standard["course_deviation"].value
+    full = (scene.debrief.motion.charted.guidance.full_scale_rad or 0.0) / DEG
     _zero(axes)
     _course_lines(axes, scene)
-    reach = _SHOWN_FULL_SCALES * (full or 0.0) / DEG
-    axes.set_ylim(-reach, reach)
-    _limit(axes, allowed * (full or 0.0) / DEG, f"{allowed:g} of full scale", both=True)
-    put_right_ticks(axes, [(share * (full or 0.0) / DEG, word) for share, word in _SHARES], "of full scale")
+    axes.set_ylim(-_SHOWN_FULL_SCALES * full, _SHOWN_FULL_SCALES * full)
+    _course_limits(axes, scene, full, full)
+    put_right_ticks(axes, [(share * full, word) for share, word in _SHARES], "of full scale")
     _sides(axes)
 
 
 def _off_course(axes: Axes, scene: Scene) -> None:
     """The same in miles, where the guidance shows those; its scale is narrower on final."""
-    guidance, allowed = scene.debrief.motion.charted.guidance, scene.debrief.standard["course_deviation"].value
+    guidance = scene.debrief.motion.charted.guidance
     before, on_final = (guidance.full_scale_m or 0.0) / NM, (guidance.full_scale_final_m or 0.0) / NM
     _zero(axes)
     _course_lines(axes, scene)
-    scales: dict[Leg, float] = {"outbound": before, "inbound": before, "final": on_final, "hold": before}
-    for leg, full in scales.items():
-        if leg == "outbound" and scene.approach.reversal.flown.startswith("hold"):
-            continue  # which goes out off the course on purpose
-        share = scene.debrief.standard["final_course"].value if leg == "final" else allowed
-        for start, end in scene.approach.reversal.leg_spans(leg):
-            for side in (1.0, -1.0):
-                axes.plot([start, end], [side * share * full] * 2, color=WARN, lw=0.9, ls=_LIMIT_DASH, zorder=3)
     axes.set_ylim(-_SHOWN_FULL_SCALES * before, _SHOWN_FULL_SCALES * before)
+    _course_limits(axes, scene, before, on_final)
     _sides(axes)
+
+
+def _course_limits(axes: Axes, scene: Scene, before: float, on_final: float) -> None:
+    """What the standard allows either side of the course, on the parts flown along one; full scales in the strip's unit."""
+    standard, reversal, shown = scene.debrief.standard, scene.approach.reversal, axes.get_xlim()
+    last: dict[tuple[float, float], tuple[float, float]] = {}
+    for part in reversal.parts:
+        if part.name not in _ON_COURSE or (part.name == "outbound" and reversal.flown.startswith("hold")):
+            continue  # an outbound leg of a hold goes out off the course on purpose
+        share = standard["final_course" if part.leg == "final" else "course_deviation"].value
+        full = on_final if part.leg == "final" else before
+        span = max(part.start_s, shown[0]), min(part.end_s, shown[1])
+        for side in (1.0, -1.0):
+            axes.plot(span, [side * share * full] * 2, color=WARN, lw=0.9, ls=_LIMIT_DASH, zorder=2)
+        last[share, full] = span
+    for (share, full), span in last.items():
+        _words_over(axes, span, share * full, f"{share:g} of full scale")
 
 
 def _course_lines(axes: Axes, scene: Scene) -> None:
     series = scene.series
     for part in scene.approach.reversal.parts:
-        if part.name in ("outbound", "inbound", "final"):
+        if part.name in _ON_COURSE:
             inside = (series.time_s >= part.start_s) & (series.time_s <= part.end_s)
             for judged, style in ((series.counts, {}), (~series.counts, {"lw": 0.8, "ls": _DOTTED})):
                 drawn = np.where(inside & judged, series.deviation, np.nan)
@@ -110,20 +121,15 @@ def _course_lines(axes: Axes, scene: Scene) -> None:
 
 
 def _altitude(axes: Axes, scene: Scene) -> None:
-    """Altitude over the charted minimum of each leg."""
-    charted, series = scene.debrief.motion.charted, scene.series
+    """Altitude over the minimum of each leg and fix."""
+    series = scene.series
     scene.line(axes, series.altitude_ft)
     shown = [float(np.nanmin(series.altitude_ft)), float(np.nanmax(series.altitude_ft))]
-    for leg, floor in ((leg, charted.levels_m[leg]) for leg in FLOWN_LEGS if leg in charted.levels_m):
-        for span in scene.approach.reversal.leg_spans(leg):
-            ends = [max(span[0], float(series.time_s[0])), span[1]]
-            axes.plot(ends, [floor / FT] * 2, color=WARN, lw=1.1, zorder=3)
-            shown.append(floor / FT)
-    for stretch in fix_stretches(scene.debrief.motion, scene.approach.reversal):
-        if stretch.fix.minimum_m is not None:
-            end = stretch.passed_s if stretch.passed_s is not None else scene.approach.reversal.parts[-1].end_s
-            axes.plot([stretch.start_s, end], [stretch.fix.minimum_m / FT] * 2, color=WARN, lw=1.1, zorder=3)
-            shown.append(stretch.fix.minimum_m / FT)
+    for line in minimum_lines(scene.debrief, scene.approach):
+        ends = [max(line.start_s, float(series.time_s[0])), line.end_s]
+        if ends[1] > ends[0]:
+            axes.plot(ends, [line.altitude_m / FT] * 2, color=WARN, lw=1.1, zorder=3)
+            shown.append(line.altitude_m / FT)
     room = _ROOM * max(max(shown) - min(shown), 500.0)
     axes.set_ylim(min(shown) - room, max(shown) + room)
 
@@ -186,6 +192,15 @@ def _limit(axes: Axes, value: float, words: str, *, both: bool = False) -> None:
     for sign in (1.0, -1.0) if both else (1.0,):
         axes.axhline(sign * value, color=WARN, lw=0.9, ls=_LIMIT_DASH, zorder=2)
     _words(axes, value, words, WARN)
+
+
+def _words_over(axes: Axes, span: tuple[float, float], value: float, words: str) -> None:
+    """Words over a line that does not go all the way: at its end where that is in the right half, else from its beginning."""
+    right = span[1] > sum(axes.get_xlim()) / 2.0
+    axes.annotate(
+        words, (span[1] if right else span[0], value), (-2.0 if right else 2.0, 0.0), textcoords="offset points",
+        ha="right" if right else "left", va="bottom", fontsize=_SMALL, color=WARN,
+    )  # fmt: skip
 
 
 def _words(axes: Axes, value: float, words: str, colour: str) -> None:

@@ -9,6 +9,7 @@ from matplotlib.figure import Figure
 
 from analyzer.errors import AnalyzerError
 from analyzer.report.bare_axes import add_bare_axes
+from analyzer.report.doubt_marks import hatch_doubts
 from analyzer.report.frame import minute_ticks, number_ticks, put_frame, put_words
 from analyzer.report.series import Series, series_of
 from analyzer.report.strip_kinds import STRIPS, Scene, Strip
@@ -63,6 +64,7 @@ def _draw(axes: Axes, scene: Scene, strip: Strip, *, first: bool, last: bool) ->
     axes.set_xlim(float(time[0]), float(time[-1]))
     shade_legs(axes, scene.approach.reversal, (time, time), names=first)
     strip.draw(axes, scene)
+    hatch_doubts(axes, scene.debrief, names=first)
     put_frame(axes, minute_ticks(*axes.get_xlim(), _MOST_MINUTES), number_ticks(*axes.get_ylim(), _MOST_NUMBERS), x_words=last)
     put_words(axes, left=strip.title, below="time, UTC" if last else "")
 

@@ -16,6 +16,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
 
+from analyzer.legs.held import laps_of
 from analyzer.legs.model import Reversal
 from analyzer.physics.units import FloatArray
 from analyzer.vocabulary import Leg
@@ -73,6 +74,7 @@ THEME: Mapping[str, tuple[str, str]] = {
 }
 
 _ARRIVAL_SHOWN_S = 150.0
+_GAP_PT = 1.5  # between the laps of a hold
 _NAME_LETTER_PT = 5.6  # about what a letter of a leg's name takes
 _SECOND_S = 1.5  # states are a second apart; more is a gap
 
@@ -121,25 +123,34 @@ def with_breaks(time_s: FloatArray, *series: FloatArray) -> tuple[FloatArray, ..
     return tuple(np.insert(values.astype(float), missing, np.nan) for values in series)
 
 
+def _named_spans(reversal: Reversal) -> Iterator[tuple[Leg, str, tuple[float, float]]]:
+    """Every stretch of a leg with its name, and every lap of a hold."""
+    for leg in LEG_TINT:
+        if leg != "hold":
+            yield from ((leg, leg, span) for span in reversal.leg_spans(leg))
+    for number, lap in enumerate(laps_of(reversal), 1):
+        yield "hold", f"lap {number}", (lap[0].start_s, lap[-1].end_s)
+
+
 def shade_legs(axes: Axes, reversal: Reversal, x: tuple[FloatArray, FloatArray], *, names: bool) -> None:
-    """Tint the background by leg, and write the names along the top where they have room.
+    """Tint the background by leg, and write the names along the top where they have room; a hold is cut and named lap by lap.
 
     `x` holds instants [s] and the picture's horizontal coordinate at them, both rising.
     """
     low, high = axes.get_xlim()
     points = axes.bbox.width / axes.figure.dpi * 72.0 / (high - low)
     boxes, tints = [], []
-    for leg, tint in LEG_TINT.items():
-        for span in reversal.leg_spans(leg):
-            start, end = (float(np.clip(np.interp(t, x[0], x[1]), low, high)) for t in span)
-            if end <= start:
-                continue
-            boxes.append([(start, 0.0), (start, 1.0), (end, 1.0), (end, 0.0)])
-            tints.append(tint)
-            if names and (end - start) * points > len(leg) * _NAME_LETTER_PT:
-                axes.text(
-                    (start + end) / 2.0, 1.02, leg, transform=axes.get_xaxis_transform(), ha="center", va="bottom",
-                    color=LEG_COLOUR[leg], fontsize=9.0, fontweight="bold",
-                )  # fmt: skip
+    for leg, name, span in _named_spans(reversal):
+        start, end = (float(np.clip(np.interp(t, x[0], x[1]), low, high)) for t in span)
+        if end <= start:
+            continue
+        gap = _GAP_PT / points if name != leg and start > low else 0.0
+        boxes.append([(start + gap, 0.0), (start + gap, 1.0), (end, 1.0), (end, 0.0)])
+        tints.append(LEG_TINT[leg])
+        if names and (end - start) * points > len(name) * _NAME_LETTER_PT:
+            axes.text(
+                (start + end) / 2.0, 1.02, name, transform=axes.get_xaxis_transform(), ha="center", va="bottom",
+                color=LEG_COLOUR[leg], fontsize=9.0, fontweight="bold",
+            )  # fmt: skip
     tinted = PolyCollection(boxes, facecolors=tints, linewidths=0.0, zorder=0, transform=axes.get_xaxis_transform())
     axes.add_collection(tinted, autolim=False)

@@ -89,14 +89,14 @@ def summary_lines(debrief: Debrief) -> tuple[Line, ...]:
     lines = [*_wrapped(_title(debrief), "title"), _EMPTY]
     for sentence in settled_sentences(debrief.motion.charted):
         lines += [*_wrapped(sentence), _EMPTY]
+    for doubt in debrief.doubts:
+        lines += [*_wrapped(f"Check first: {doubt}", CLOSE), _EMPTY]
     if not debrief.told:
         lines += _wrapped(nothing_found(debrief))
     for number, one in enumerate(debrief.told):
         if one.title:
             lines += [*([_EMPTY] if number else []), Line(one.title, "heading"), _EMPTY]
         lines += _approach(one.seen, one.approach)
-    for doubt in debrief.doubts:
-        lines += [_EMPTY, *_wrapped(f"Check first: {doubt}", CLOSE)]
     for warning in debrief.motion.charted.warnings:
         lines += [_EMPTY, *_wrapped(f"About the procedure: {warning}")]
     return (*lines, _EMPTY, *_wrapped(CAUTION, "quiet"))
@@ -252,11 +252,18 @@ def _beside(finding: Finding, charted: Charted) -> str:
         return "off the outbound course"
     if finding.limit is None:
         return ""
-    if finding.check in ("altitude_floor", "minimum_altitude") and charted.assigned(finding.leg):
+    if _assigned(finding, charted):
         return f"assigned {value_text(finding.limit, finding.unit)}"
     word = _LIMIT_WORDS.get(finding.check, "limit" if finding.verdict == INSIDE else "for comparison")
     loss = f", {finding.tolerance:.0f} {finding.unit} loss" if _loses(finding) else ""
     return f"{word} {value_text(finding.limit, finding.unit)}{loss}"
+
+
+def _assigned(finding: Finding, charted: Charted) -> bool:
+    """Whether a finding is about an altitude that was assigned, of its leg or of its fix."""
+    if finding.check == "step_down":
+        return any(fix.assigned for fix in charted.fixes if fix.name == finding.fix)
+    return finding.check in ("altitude_floor", "minimum_altitude") and charted.assigned(finding.leg)
 
 
 def _loses(finding: Finding) -> bool:

@@ -10,10 +10,10 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from analyzer.errors import LogError
-from analyzer.physics.units import BoolArray
+from analyzer.physics.units import BoolArray, FloatArray
 from analyzer.track.model import counted
 from analyzer.track.samples import Samples
-from analyzer.track.steps import step_m
+from analyzer.track.steps import plane_m, step_m
 from analyzer.track.table import RawTable
 
 __all__ = ["check_one_aircraft", "keep_only"]
@@ -28,6 +28,8 @@ _FASTEST_MPS = 350.0
 _SLACK_M = 1000.0
 _AT_CHANGES = 0.8
 _AT_JUMPS = 0.5
+_LEAST_ROWS = 20
+_TWO_TRACKS_M, _TWO_TRACKS = 75.0, 5.0  # off the middle of its neighbours, and so many times that of the ones next to them
 
 
 def keep_only(table: RawTable, only: tuple[str, str], file: str) -> RawTable:
@@ -48,7 +50,8 @@ def check_one_aircraft(table: RawTable, samples: Samples, unused: Sequence[str],
     """Refuse a log of several aircraft, naming the column that tells them apart.
 
     A column that by its name identifies an airframe must have one value. Any other column that plays no part must not change
-    where the positions jump further than 350 m/s (and 1 km) could carry an aircraft. Raises `LogError`.
+    where the positions jump further than 350 m/s (and 1 km) could carry an aircraft; and without a column that tells, the rows
+    must not alternate between two tracks. Raises `LogError`.
     """
     in_time = samples.take(np.argsort(samples.time_s, kind="stable"))
     jumps = step_m(in_time) > _FASTEST_MPS * np.diff(in_time.time_s) + _SLACK_M
@@ -63,6 +66,28 @@ def check_one_aircraft(table: RawTable, samples: Samples, unused: Sequence[str],
             raise LogError(
                 f"{file}: column {name!r} tells several aircraft apart: {_listed(kept)}. Keep one: {_choice(name, most)}"
             )
+    if not jumps.any():
+        _check_not_alternating(in_time, file)
+
+
+def _check_not_alternating(samples: Samples, file: str) -> None:
+    """Refuse rows that belong to two tracks in turn: each far from its neighbours, and near the ones next to them."""
+    if len(samples) < _LEAST_ROWS:
+        return
+    position = np.stack(plane_m(samples))
+    off, alone = (float(np.median(_departure_m(position, apart))) for apart in (1, 2))
+    if off > _TWO_TRACKS_M and off > _TWO_TRACKS * alone:
+        raise LogError(
+            f"{file}: the rows alternate between two tracks about {2.0 * off:,.0f} m apart: two aircraft in one log, and no "
+            "column tells them apart. Give a log of one aircraft."
+        )
+
+
+def _departure_m(position_m: FloatArray, apart: int) -> FloatArray:
+    """How far each sample lies from the middle between those so many before and after it. [m]"""
+    middle = 0.5 * (position_m[:, : -2 * apart] + position_m[:, 2 * apart :])
+    departure: FloatArray = np.hypot(*(position_m[:, apart:-apart] - middle))
+    return departure
 
 
 def _changes_with(jumps: BoolArray, cells: Sequence[str]) -> bool:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TypeAlias
 
 from analyzer.errors import LogError
+from analyzer.track.missing_columns import or_without, question_of
 from analyzer.track.model import Column, Note
+from analyzer.track.open_questions import Question
 from analyzer.track.options import ReadOptions
 from analyzer.track.quantities import FIELDS, Unit, accepted_units, parse_unit, suits
 from analyzer.track.table import RawTable
@@ -33,11 +36,12 @@ class Match:
 
 @dataclass(frozen=True)
 class Matched:
-    """The columns by quantity, and for each column that plays no part, why."""
+    """The columns by quantity, for each column that plays no part why, and what only the user can settle."""
 
     by_quantity: Mapping[str, Match]
     unused: Mapping[str, str]
     notes: tuple[Note, ...]
+    questions: tuple[Question, ...] = ()
 
     @property
     def altitude_is_pressure(self) -> bool:
@@ -69,13 +73,16 @@ class _Search:
     found: dict[str, Match] = field(default_factory=dict)
     unused: dict[str, str] = field(default_factory=dict)
     notes: list[Note] = field(default_factory=list)
+    questions: list[Question] = field(default_factory=list)
+    asked: set[str] = field(default_factory=set)
 
 
 def match_columns(table: RawTable, options: ReadOptions, file: str) -> Matched:
     """Find the quantities among the columns.
 
-    Raises `LogError` where time, latitude, longitude or a required altitude has no column, or several with an equal claim, or
-    where the altitude's unit cannot be told; each message names the option that settles it.
+    It is a question to the user where time, latitude, longitude or a required altitude has no column, or several with an equal
+    claim, or where the altitude's unit cannot be told. Raises `LogError` where a column that the user named is not there, or
+    the format has no place for what is missing.
     """
     search = _Search(table, options, file)
     for quantity, asked in options.columns.items():
@@ -89,12 +96,11 @@ def match_columns(table: RawTable, options: ReadOptions, file: str) -> Matched:
     _match_by_words(search)
     _settle_zone(search)
     _fall_back_on_pressure_altitude(search)
-    for quantity in _NEEDED:
-        if quantity not in search.found:
-            raise LogError(_missing(search, quantity))
+    _settle_weeks(search)
     _settle_altitude(search)
+    _ask_for_missing(search)
     _leave_out_unitless(search)
-    return Matched(search.found, search.unused, tuple(search.notes))
+    return Matched(search.found, search.unused, tuple(dict.fromkeys(search.notes)), tuple(search.questions))
 
 
 def _named(table: RawTable, asked: str, file: str, quantity: str) -> str:
@@ -132,15 +138,18 @@ def _is_taken(search: _Search, name: str) -> bool:
 
 def _match(search: _Search, name: str, quantity: str, basis: str, defined: Unit | None = None) -> Match:
     """The column with its unit: by the user, the format's definition, the name, or the row below the header."""
-    if quantity in search.options.units:
-        return Match(name, quantity, parse_unit(search.options.units[quantity]), f"{basis}, unit by the user")
-    if defined is not None:
-        return Match(name, quantity, defined, basis)
-    unit = read_name(name).unit
+    unit, below = defined or read_name(name).unit, ""
     if unit is None and search.table.units:
         unit = parse_unit(search.table.units[search.table.names.index(name)])
-        basis = f"{basis}, unit from the row below" if unit else basis
-    return Match(name, quantity, unit if unit is not None and suits(unit, quantity) else None, basis)
+        below = ", unit from the row below" if unit else ""
+    own = unit if unit is not None and suits(unit, quantity) else None
+    if quantity not in search.options.units:
+        return Match(name, quantity, own, f"{basis}{below}")
+    given = parse_unit(search.options.units[quantity])
+    if given is not None and own is not None and given.kind == own.kind and given.factor != own.factor:
+        told = f"{quantity} is read in {given.text}, as --unit says, though the log itself says {own.text} ({name!r})"
+        search.notes.append(Note(told))
+    return Match(name, quantity, given, f"{basis}, unit by the user")
 
 
 def _match_by_words(search: _Search) -> None:
@@ -174,7 +183,10 @@ def _decide(search: _Search, quantity: str, claimants: Sequence[tuple[str, Readi
     listed = ", ".join(repr(name) for name in best[:-1]) + f" and {best[-1]!r}"
     choice = f"--column {quantity}={_quoted(best[-1])}"
     if quantity in _NEEDED or (quantity == "altitude" and search.options.altitude_required):
-        raise LogError(f"{search.file}: the columns {listed} could each be {quantity}. Choose one, such as {choice}")
+        search.asked.add(quantity)
+        text = f"the columns {listed} could each be {quantity}. Choose one, such as {choice}"
+        search.questions.append(Question(text, (choice,)))
+        return
     for name in best:
         search.unused[name] = f"could be {quantity}, like another column"
     search.notes.append(Note(f"{listed} could each be {quantity}: none is used ({choice} chooses)"))
@@ -218,31 +230,46 @@ def _doubted(search: _Search) -> dict[str, str]:
     return {reading.quantity: name for name, reading in readings.items() if reading.quantity and reading.doubt}
 
 
-def _missing(search: _Search, quantity: str) -> str:
-    name = _doubted(search).get(quantity)
-    if name is not None:
-        return (
-            f"{search.file}: the column {name!r} could be {quantity}, but {read_name(name).doubt}."
-            f" If it will do: --column {quantity}={_quoted(name)}"
-        )
-    if quantity in {meaning.quantity for meaning in search.table.defined.values()}:
-        return f"{search.file}: the points have no {quantity}: export the track with it"
-    return f"{search.file}: no column for {quantity} among {search.table.listing()}. Name it: --column {quantity}=NAME"
+def _settle_weeks(search: _Search) -> None:
+    """Weeks count only beside seconds of the week."""
+    time, week = search.found.get("time"), search.found.get("gps_week")
+    if week is None or time is None or "gps_week" in search.options.columns:
+        return
+    if not {"tow", "sow", "week"} & set(re.findall("[a-z]+", time.name.casefold())):
+        del search.found["gps_week"]
+        search.unused[week.name] = f"the time is taken from {time.name!r} alone"
+
+
+def _ask_for_missing(search: _Search) -> None:
+    """Questions for what is needed and has no column, those that nothing can be said of together."""
+    needed = (*_NEEDED, *(("altitude",) if search.options.altitude_required else ()))
+    missing = [quantity for quantity in needed if quantity not in search.found and quantity not in search.asked]
+    doubted = _doubted(search)
+    for quantity in missing:
+        name = doubted.get(quantity)
+        if name is not None:
+            choice = f"--column {quantity}={_quoted(name)}"
+            text = f"the column {name!r} could be {quantity}, but {read_name(name).doubt}. If it will do: {choice}"
+            search.questions.append(Question(text + or_without([quantity]), (choice,)))
+        elif quantity in {meaning.quantity for meaning in search.table.defined.values()}:
+            raise LogError(f"{search.file}: the points have no {quantity}: export the track with it{or_without([quantity])}")
+    unknown = [quantity for quantity in missing if quantity not in doubted]
+    if unknown:
+        search.questions.append(question_of(search.table, unknown, "altitude" in search.options.units))
 
 
 def _settle_altitude(search: _Search) -> None:
+    """Altitude needs a unit, which is asked for where the log tells none."""
     altitude = search.found.get("altitude")
     if altitude is None:
-        if search.options.altitude_required:
-            raise LogError(f"{_missing(search, 'altitude')}, or do without: --no-altitude")
-        search.notes.append(Note("the log is read without altitude"))
+        if not search.options.altitude_required:
+            search.notes.append(Note("the log is read without altitude"))
     elif altitude.unit is None:
         name = altitude.name
         if search.options.altitude_required:
-            raise LogError(
-                f"{search.file}: the unit of the altitude column {name!r} is not told. Say which:"
-                " --unit altitude=ft or --unit altitude=m"
-            )
+            text = f"the unit of the altitude column {name!r} is not told. Say which: --unit altitude=ft or --unit altitude=m"
+            search.questions.append(Question(text, ("--unit altitude=ft",)))
+            return
         del search.found["altitude"]
         search.unused[name] = "altitude without a unit"
         search.notes.append(Note(f"altitude is not used: the unit of {name!r} is not told (--unit altitude=ft or m)"))

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from analyzer.errors import LogError
 from analyzer.physics.units import DEG, FloatArray, wrap
+from analyzer.track.angles import joined_degrees, jump_at_the_full_degree, minutes_for_decimals, written_degrees
 from analyzer.track.columns import Matched, Settled
+from analyzer.track.hemispheres import with_letters, with_minutes
 from analyzer.track.model import Note, counted
-from analyzer.track.table import RawTable, numbers
+from analyzer.track.table import BLANK, RawTable, numbers
 
 __all__ = ["read_coordinates"]
 
 _RANGE_DEG = {"latitude": 90.0, "longitude": 180.0}
 _SCALE = 1e-7
+_FOUR_DIGITS = re.compile(r"[+-]?\d{4}[.,]\d+", re.ASCII)
+_NEARLY_ALL = 0.9
 _ROUNDING_RAD = 1e-12
 
 
@@ -23,16 +28,24 @@ def read_coordinates(table: RawTable, matched: Matched, file: str) -> tuple[Floa
     """Latitude and longitude [rad], the units that their values settled, and what was inferred. NaN where there is no number.
 
     Without a unit they are degrees, unless one of them lies wholly beyond its range and both are whole numbers that fit as
-    1e-7 degrees. Longitudes from 0° to 360° are brought to ±180°. Raises `LogError` where most values are beyond their range;
-    a few are left for the repair to count.
+    1e-7 degrees, or degrees and minutes written together. Letters and minutes in columns of their own are applied. Longitudes
+    from 0° to 360° are brought to ±180°. Raises `LogError` where most values are beyond their range; a few are left for the
+    repair to count.
     """
-    values = {quantity: numbers(table.column(matched.by_quantity[quantity].name), table.decimal) for quantity in _RANGE_DEG}
-    told = {quantity: matched.by_quantity[quantity].unit for quantity in _RANGE_DEG}
     notes: list[Note] = []
+    values = {quantity: _plain(table, matched, quantity, notes) for quantity in _RANGE_DEG}
+    told = {quantity: matched.by_quantity[quantity].unit for quantity in _RANGE_DEG}
     scaled = not any(told.values()) and _are_scaled(values)
     if scaled:
         notes.append(Note("latitude and longitude are whole numbers beyond their range: read as 1e-7 degrees"))
+    elif not any(unit is not None and unit.factor != DEG for unit in told.values()):
+        latitudes = table.column(matched.by_quantity["latitude"].name)
+        values = _with_minutes_inside(values, latitudes, notes)
     inferred = ("1e-7 deg", "whole numbers beyond the range") if scaled else ("deg", "degrees where none is told")
+    for quantity in _RANGE_DEG:
+        for completed in (with_minutes, with_letters):
+            values[quantity], found = completed(table, matched, quantity, values[quantity], file)
+            notes += found
     settled = {quantity: inferred for quantity, unit in told.items() if unit is None}
     factors = {quantity: unit.factor if unit else DEG * (_SCALE if scaled else 1.0) for quantity, unit in told.items()}
     latitude = values["latitude"] * factors["latitude"]
@@ -44,6 +57,52 @@ def read_coordinates(table: RawTable, matched: Matched, file: str) -> tuple[Floa
         longitude = wrap(longitude)
     _check(table, matched, file, "longitude", longitude)
     return latitude, longitude, settled, tuple(notes)
+
+
+def _plain(table: RawTable, matched: Matched, quantity: str, notes: list[Note]) -> FloatArray:
+    """The numbers of a column; where most cells are no numbers but angles as charts write them, those in degrees."""
+    name = matched.by_quantity[quantity].name
+    cells = table.column(name)
+    values = numbers(cells, table.decimal)
+    filled = sum(cell.casefold() not in BLANK for cell in cells)
+    if 2 * int(np.isfinite(values).sum()) >= filled:
+        return values
+    written = written_degrees(cells, quantity)
+    if 2 * int(np.isfinite(written).sum()) < filled:
+        return values
+    example = next(cell for cell, degrees in zip(cells, written, strict=True) if np.isfinite(degrees))
+    notes.append(Note(f"{name!r} is written with letters or minutes ({example!r}): read as degrees"))
+    return written
+
+
+def _with_minutes_inside(values: dict[str, FloatArray], latitudes: Sequence[str], notes: list[Note]) -> dict[str, FloatArray]:
+    """The values in degrees where their numbers show that they hold minutes: 4818.27, or 48.1827 that jumps at 48.60.
+
+    Latitudes of four digits before the point, as they are written in that way, are no longitudes in the wrong column.
+    """
+    joined = {quantity: joined_degrees(numbers_of) for quantity, numbers_of in values.items()}
+    four_digits = sum(_FOUR_DIGITS.fullmatch(cell) is not None for cell in latitudes)
+    if four_digits >= _NEARLY_ALL * max(int(np.isfinite(values["latitude"]).sum()), 1) and all(
+        _fits(values[quantity], joined[quantity], limit) for quantity, limit in _RANGE_DEG.items()
+    ):
+        notes.append(Note("latitude and longitude join degrees and minutes (4818.27 is 48° 18.27'): read so"))
+        return joined
+    if jump_at_the_full_degree(values.values()):
+        notes.append(
+            Note(
+                "latitude and longitude hold minutes in the place of decimals: none is .60 or more, and where one passes a full"
+                " degree it jumps by 0.40. Read as degrees.minutes (48.1827 is 48° 18.27')"
+            )
+        )
+        return {quantity: minutes_for_decimals(numbers_of) for quantity, numbers_of in values.items()}
+    return values
+
+
+def _fits(numbers_of: FloatArray, degrees: FloatArray, limit: float) -> bool:
+    """Whether nearly all of the numbers are degrees and minutes within the range, and some are no whole numbers."""
+    known = np.isfinite(numbers_of)
+    good = known & (np.abs(degrees) <= limit)
+    return bool(good.sum() >= _NEARLY_ALL * max(int(known.sum()), 1)) and bool((numbers_of[known] % 1.0 != 0.0).any())
 
 
 def _are_scaled(values: Mapping[str, FloatArray]) -> bool:

@@ -12,6 +12,7 @@ __all__ = [
     "EARLIEST_S",
     "EPOCH_UNITS",
     "day_seconds",
+    "hours_seconds",
     "is_date_and_time",
     "is_time_of_day",
     "iso_seconds",
@@ -28,6 +29,8 @@ _TIME_OF_DAY = re.compile(
     r"(\d{1,2}):(\d\d)(?::(\d\d(?:[.,]\d*)?))? {0,3}(?:([AaPp])\.?[Mm]\.?)? {0,3}(?:(Z|z|UTC|GMT)|([+-]\d\d:?(?:\d\d)?))?",
     re.ASCII,
 )
+_HOURS = re.compile(r"(\d{1,4}):(\d\d)(?::(\d\d(?:[.,]\d*)?))?", re.ASCII)
+_MINUTES = re.compile(r"\d{1,4}:\d\d[.,]\d*", re.ASCII)
 _OFFSET = re.compile(r"(?:UTC|GMT)? ?([+-]?)(\d{1,2})(?::?(\d\d))?", re.ASCII)
 _ZONE_WORD = re.compile(r" ?(?:UTC|GMT|z)$")
 _APART = re.compile(r" +(?=[+-]\d\d:?(?:\d\d)?$)", re.ASCII)  # blanks before an offset
@@ -47,8 +50,11 @@ def is_date_and_time(cell: str) -> bool:
 
 
 def is_time_of_day(cell: str) -> bool:
-    """Whether a cell holds a time of day in one of the usual forms: 14:00, 14:00:00.5, 2:00:00 PM, 14:00:00+02:00."""
-    return len(cell) <= _LONGEST and _TIME_OF_DAY.fullmatch(cell) is not None
+    """Whether a cell holds a time of day in one of the usual forms: 14:00, 14:00:00.5, 2:00:00 PM, 14:00:00+02:00.
+
+    What counts on like it is held too: 126:14:00 of hours, 14:00.5 of minutes.
+    """
+    return len(cell) <= _LONGEST and any(form.fullmatch(cell) for form in (_TIME_OF_DAY, _HOURS, _MINUTES))
 
 
 def iso_seconds(cell: str) -> tuple[float, bool]:
@@ -84,6 +90,15 @@ def day_seconds(cell: str) -> tuple[float, bool]:
         return math.nan, False
     seconds = hour * 3600.0 + minute * 60.0 + second
     return (seconds - offset_seconds(parts[6]), False) if parts[6] else (seconds, parts[5] is None)
+
+
+def hours_seconds(cell: str) -> float:
+    """Seconds of hours, minutes and seconds, however many hours, or since midnight of a time of day; NaN of other cells."""
+    parts = _HOURS.fullmatch(cell.strip()) if len(cell) <= _LONGEST else None
+    if parts is None:
+        return day_seconds(cell)[0]
+    minute, second = int(parts[2]), float((parts[3] or "0").replace(",", "."))
+    return int(parts[1]) * 3600.0 + minute * 60.0 + second if minute < 60 and second < 61.0 else math.nan
 
 
 def offset_seconds(cell: str) -> float:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
 from analyzer.errors import LogError
+from analyzer.files import read_bounded
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
 from analyzer.track.model import Track
 from analyzer.track.options import ReadOptions
@@ -15,6 +16,7 @@ from analyzer.track.quantities import KINDS, parse_unit, suits
 
 __all__ = ["log_format_text", "read_log_format"]
 
+_LARGEST_BYTES = 1_000_000
 _LIMITS = ("max_bytes", "max_samples")
 _KEYS = ("columns", "units", "start", "altitude_required", "only", *_LIMITS)
 
@@ -29,7 +31,10 @@ def read_log_format(path: str | Path) -> ReadOptions:
     import tomllib
 
     try:
-        content = tomllib.loads(Path(path).read_text(encoding="utf-8"))
+        data = read_bounded(path, _LARGEST_BYTES)
+        if len(data) > _LARGEST_BYTES:
+            raise LogError(f"{path}: over {_LARGEST_BYTES:,} bytes, too long for a log format: is it a log?")
+        content = tomllib.loads(data.decode("utf-8"))
     except OSError as error:
         raise LogError(f"{path}: cannot be read: {error.strerror}: check the name and the rights") from error
     except ValueError as error:  # of the syntax, the encoding, or a number without end
@@ -94,7 +99,7 @@ def _pair(content: Mapping[str, object], key: str) -> tuple[str, str] | None:
 def log_format_text(track: Track, options: ReadOptions) -> str:
     """How a log was understood, as a log-format file: the columns and units that were found, and what the user said.
 
-    A start is kept where the user gave one, so the file reads the same log again; for another of its kind, give its own start.
+    No date is kept: a start given belongs to one flight, and would date every other log of the kind by it without a word.
     """
     columns = {column.quantity: column.name for column in track.columns if column.quantity in KINDS} | dict(options.columns)
     found = {column.quantity: column.unit for column in track.columns if column.quantity in KINDS}
@@ -114,9 +119,6 @@ def log_format_text(track: Track, options: ReadOptions) -> str:
 
 def _choices(options: ReadOptions) -> Iterator[str]:
     """The lines before the tables: what was said otherwise than by default."""
-    if options.start is not None:
-        start = options.start if options.start.tzinfo else options.start.replace(tzinfo=UTC)
-        yield f"start = {start.isoformat()}"
     if not options.altitude_required:
         yield "altitude_required = false"
     if options.only is not None:

@@ -9,9 +9,21 @@ from dataclasses import dataclass
 
 from analyzer.physics.units import DEG, FPM, FT, KT
 
-__all__ = ["FIELDS", "KINDS", "UNIT_WORDS", "Unit", "accepted_units", "parse_unit", "suits"]
+__all__ = [
+    "FIELDS",
+    "GPS_UNIT",
+    "HOURS_UNIT",
+    "KINDS",
+    "MINUTES_UNIT",
+    "UNIT_WORDS",
+    "Unit",
+    "accepted_units",
+    "parse_unit",
+    "suits",
+]
 
-# quantity -> what it measures. `date` goes with a `time` that is a time of day, `utc_offset` with a local one.
+# quantity -> what it measures. `date` goes with a `time` that is a time of day, `utc_offset` with a local one, `gps_week` with
+# one that is seconds of the week; minutes and letters go with degrees.
 KINDS: Mapping[str, str] = {
     "time": "time",
     "date": "date",
@@ -28,7 +40,16 @@ KINDS: Mapping[str, str] = {
     "pressure_altitude": "length",
     "vertical_speed": "speed",
     "utc_offset": "offset",
+    "gps_week": "week",
+    "latitude_minutes": "minutes",
+    "longitude_minutes": "minutes",
+    "north_south": "letter",
+    "east_west": "letter",
 }
+
+GPS_UNIT = "GPS s"  # units of times, beside the plain ones
+HOURS_UNIT = "hh:mm"
+MINUTES_UNIT = "mm:ss"
 
 # quantity -> name in `Track.recorded`
 FIELDS: Mapping[str, str] = {
@@ -75,9 +96,16 @@ _UNITS = (
     Unit("ms", "time", 1e-3),
     Unit("us", "time", 1e-6),
     Unit("ns", "time", 1e-9),
+    Unit(GPS_UNIT, "time", 1.0),
+    Unit(HOURS_UNIT, "clock", 60.0),
+    Unit(MINUTES_UNIT, "clock", 1.0),
     Unit("d/m/y", "date", 1.0),
     Unit("m/d/y", "date", 1.0),
+    Unit("y/m/d", "date", 1.0),
     Unit("±hh:mm", "offset", 1.0),
+    Unit("GPS weeks", "week", 604_800.0),
+    Unit("minutes of arc", "minutes", DEG / 60.0),
+    Unit("N/S or E/W", "letter", 1.0),
 )
 
 _SPELLINGS: Mapping[str, str] = {
@@ -102,10 +130,15 @@ _SPELLINGS: Mapping[str, str] = {
     "ns": "ns nanosecond nanoseconds",
     "d/m/y": "d/m/y",
     "m/d/y": "m/d/y",
+    "y/m/d": "y/m/d",
+    HOURS_UNIT: "hh:mm hhmm",
+    MINUTES_UNIT: "mm:ss mmss",
     "±hh:mm": "±hh:mm",
 }
 
-UNIT_WORDS: Mapping[str, Unit] = {word: unit for unit in _UNITS for word in _SPELLINGS[unit.text].split()}
+# units that a name may hold as a word of it
+UNIT_WORDS: Mapping[str, Unit] = {word: unit for unit in _UNITS for word in _SPELLINGS.get(unit.text, "").split()}
+_BY_TEXT: Mapping[str, Unit] = {**{unit.text.lower(): unit for unit in _UNITS}, **UNIT_WORDS}
 
 _LONGEST = 40  # letters of a unit
 _SCALED = re.compile(r"(\d+\.?\d*(?:e[+-]?\d+)?)\s*([^\d\s].*)")
@@ -114,7 +147,7 @@ _SCALED = re.compile(r"(\d+\.?\d*(?:e[+-]?\d+)?)\s*([^\d\s].*)")
 def parse_unit(text: str) -> Unit | None:
     """The unit that `text` names, with an optional number before it (``0.01 m``, ``1e-7deg``); None where it names none."""
     plain = text.strip().lower()
-    unit = UNIT_WORDS.get(plain)
+    unit = _BY_TEXT.get(plain)
     if unit is not None:
         return unit
     scaled = _SCALED.fullmatch(plain) if len(plain) <= _LONGEST else None
@@ -125,8 +158,8 @@ def parse_unit(text: str) -> Unit | None:
 
 
 def suits(unit: Unit, quantity: str) -> bool:
-    """Whether numbers of `quantity` can come in `unit`. A time may hold a date, so its day order can be told too."""
-    return unit.kind == KINDS[quantity] or (quantity == "time" and unit.kind == "date")
+    """Whether numbers of `quantity` can come in `unit`. A time may hold a date, or be that of a clock."""
+    return unit.kind == KINDS[quantity] or (quantity == "time" and unit.kind in ("date", "clock"))
 
 
 def accepted_units(quantity: str) -> str:

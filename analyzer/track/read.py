@@ -10,11 +10,14 @@ from pathlib import Path
 
 from analyzer.errors import printable
 from analyzer.track.aircraft import check_one_aircraft, keep_only
+from analyzer.track.clock import Clock
+from analyzer.track.clock_changes import follow_clock_changes
 from analyzer.track.columns import Matched, Settled, match_columns
 from analyzer.track.filled import is_filled_in
 from analyzer.track.formats import read_table
 from analyzer.track.log_format import read_log_format
 from analyzer.track.model import Column, Note, Track
+from analyzer.track.open_questions import OpenError
 from analyzer.track.options import ReadOptions
 from analyzer.track.order import first_time
 from analyzer.track.quantities import FIELDS
@@ -22,7 +25,7 @@ from analyzer.track.repair import find_gaps, repair
 from analyzer.track.samples import Samples, build_samples
 from analyzer.track.source import STANDARD_INPUT, read_source
 from analyzer.track.table import RawTable
-from analyzer.track.timestamps import Clock, read_times
+from analyzer.track.timestamps import read_times
 
 __all__ = ["ReadOptions", "read_log_format", "read_track"]
 
@@ -45,9 +48,10 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
     if options.only is not None:
         table = keep_only(table, options.only, file)
     matched = match_columns(table, options, file)
-    clock = read_times(table, matched, options, file)
+    clock = _clock(table, matched, options, file)
     samples, settled, found = build_samples(table, matched, clock, options, file)
     check_one_aircraft(table, samples, tuple(matched.unused), file)
+    samples, changed = follow_clock_changes(samples)
     mended, repaired = repair(samples, file)
     if clock.elapsed and options.start_s is not None:
         mended = replace(mended, time_s=mended.time_s + (options.start_s - first_time(samples)))
@@ -57,7 +61,7 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
     gaps, holes = find_gaps(mended.time_s)
     filled_in = is_filled_in(mended.time_s, mended.latitude_rad, mended.longitude_rad)
     notes = (
-        *(_notes(table, matched, clock, options) + found + repaired + holes + (_FILLED_IN,) * filled_in),
+        *(_notes(table, matched, clock, options) + found + changed + repaired + holes + (_FILLED_IN,) * filled_in),
         *(Note(text) for text in options.air.sentences(pressure_logged)),
     )
     columns = _columns(table, matched, mended, {"time": (clock.unit, clock.basis), **settled})
@@ -77,6 +81,20 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         air=options.air,
         altitude_offset_sd_m=_GEOID_SD_M if from_ellipsoid else 0.0,
     )
+
+
+def _clock(table: RawTable, matched: Matched, options: ReadOptions, file: str) -> Clock:
+    """The times of the rows. What the columns and the times leave open is asked in one error."""
+    questions = list(matched.questions)
+    clock = None
+    if "time" in matched.by_quantity:
+        try:
+            clock = read_times(table, matched, options, file)
+        except OpenError as error:
+            questions += error.questions
+    if questions or clock is None:
+        raise OpenError(file, questions)
+    return clock
 
 
 def _columns(table: RawTable, matched: Matched, samples: Samples, settled: Settled) -> tuple[Column, ...]:

@@ -16,6 +16,7 @@ from analyzer.track.ground import drop_ground
 from analyzer.track.model import Gap, Note, counted
 from analyzer.track.order import drop_repeated_instants, drop_repeated_records, put_in_order
 from analyzer.track.samples import Samples
+from analyzer.track.sim_clock import close_pauses, slow_down
 from analyzer.track.spikes import drop_altitude_spikes, drop_frozen, drop_jumps, drop_spikes
 
 __all__ = ["REPAIRS", "Repair", "find_gaps", "repair"]
@@ -78,6 +79,8 @@ REPAIRS: tuple[Repair, ...] = (
     drop_repeated_records,
     drop_repeated_instants,
     drop_frozen,
+    close_pauses,
+    slow_down,
     drop_jumps,
     drop_spikes,
     drop_altitude_spikes,

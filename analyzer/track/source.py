@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import IO
 
 from analyzer.errors import LogError
+from analyzer.files import check_ordinary
 from analyzer.track.limits import Limits
 
 __all__ = ["STANDARD_INPUT", "read_source"]
@@ -50,7 +51,10 @@ def read_source(path: str | Path, file: str, limits: Limits) -> bytes:
 def _read(path: str | Path, file: str, limits: Limits) -> bytes:
     try:
         if str(path) == STANDARD_INPUT:
+            if sys.stdin is None:  # closed by the caller
+                raise LogError(f"{file}: it is closed: give the log's name, or pipe the log in")
             return _within(sys.stdin.buffer, file, limits)
+        check_ordinary(path)
         with Path(path).open("rb") as stream:
             return _within(stream, file, limits)
     except IsADirectoryError as error:

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
-from analyzer.track.quantities import UNIT_WORDS, Unit
+from analyzer.track.quantities import UNIT_WORDS, Unit, parse_unit
 
 __all__ = ["LOCAL", "Reading", "read_name"]
 
@@ -65,6 +65,16 @@ _FULL: Mapping[str, str] = {
     "datetime": "time",
     "posix": "unix",
     "lcl": "local",
+    "1970": "unix",
+    "min": "minutes",
+    "mins": "minutes",
+    "minute": "minutes",
+    "sow": "tow",
+    "hem": "hemisphere",
+    "hemi": "hemisphere",
+    "dir": "direction",
+    "north/south": "n/s",
+    "east/west": "e/w",
     "hae": "ellipsoid",
     "ellipsoidal": "ellipsoid",
     "radalt": "radio",
@@ -73,7 +83,25 @@ _FULL: Mapping[str, str] = {
 
 # words that say nothing about which quantity it is
 _FILLERS = frozenset(
-    ("the", "of", "in", "value", "angle", "position", "pos", "recorded", "logged", "raw", "decimal", "dec", "iso", "8601", "z")
+    (
+        "the",
+        "of",
+        "in",
+        "value",
+        "angle",
+        "position",
+        "pos",
+        "recorded",
+        "logged",
+        "raw",
+        "decimal",
+        "dec",
+        "iso",
+        "8601",
+        "z",
+        "location",
+        "since",
+    )
 )
 _ELAPSED_RANK = 3
 _LONGEST = 100  # letters; a longer name is none of a quantity, and is not cut into words
@@ -90,6 +118,9 @@ _CALLED: tuple[tuple[str, str, str, int, str], ...] = (
     ("time", "time date", "gps", 2, ""),
     ("time", "elapsed", "time", _ELAPSED_RANK, ""),
     ("time", "local time", "date", 0, LOCAL),
+    ("time", "tow", "gps", 2, ""),
+    ("gps_week", "gps week", "number", 0, ""),
+    ("gps_week", "week", "number", 1, ""),
     ("date", "date", "gps", 2, ""),
     ("date", "date utc", "gps", 0, ""),
     ("date", "local date", "", 0, LOCAL),
@@ -97,6 +128,17 @@ _CALLED: tuple[tuple[str, str, str, int, str], ...] = (
     ("utc_offset", "zone offset", "time utc", 0, ""),
     ("latitude", "latitude", "gps north ellipsoid", 0, ""),
     ("longitude", "longitude", "gps east ellipsoid", 0, ""),
+    ("latitude_minutes", "latitude minutes", "gps", 0, ""),
+    ("longitude_minutes", "longitude minutes", "gps", 0, ""),
+    ("north_south", "n/s", "latitude hemisphere indicator", 0, ""),
+    ("north_south", "latitude hemisphere", "indicator", 0, ""),
+    ("north_south", "latitude direction", "", 0, ""),
+    ("north_south", "latitude indicator", "", 0, ""),
+    ("east_west", "e/w", "longitude hemisphere indicator", 0, ""),
+    ("east_west", "ew", "longitude hemisphere indicator", 0, ""),
+    ("east_west", "longitude hemisphere", "indicator", 0, ""),
+    ("east_west", "longitude direction", "", 0, ""),
+    ("east_west", "longitude indicator", "", 0, ""),
     ("altitude", "altitude", "gps geometric msl true above mean sea level", 0, ""),
     ("altitude", "height msl", "gps geometric", 0, ""),
     ("altitude", "height above sea level", "gps geometric mean", 0, ""),
@@ -168,6 +210,12 @@ _PAIRS: Mapping[tuple[str, str], str] = {
 }
 
 _SIGNS = (
+    ("hh:mm:ss", " "),
+    ("HH:MM:SS", " "),
+    ("hh:mm", " hhmm "),
+    ("HH:MM", " hhmm "),
+    ("mm:ss", " mmss "),
+    ("MM:SS", " mmss "),
     ("°", " deg "),
     ("º", " deg "),
     ("μ", "µ"),
@@ -176,6 +224,7 @@ _SIGNS = (
     ("WGS84", " ellipsoid "),
     ("WGS 84", " ellipsoid "),
 )
+_SCALED = re.compile(r"[(\[]\s*(\d[^()\[\]]*)[)\]]")  # a unit with a number before it: (100 ft)
 _AGAIN = re.compile(r" \(\d+\)$")  # what a reader adds to a name that comes again
 _CHUNK = re.compile(r"[0-9A-Za-zµ/]+")
 _PIECE = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-zµ]+|\d+")
@@ -189,17 +238,25 @@ def read_name(name: str) -> Reading:
     """The quantity and unit that a column called `name` holds, by its words."""
     if len(name) > _LONGEST:
         return Reading(None)
-    unit, words = _unit_taken(_words(_AGAIN.sub("", name)))
+    name = _AGAIN.sub("", name)
+    bracketed = _SCALED.search(name)
+    scaled = parse_unit(bracketed[1]) if bracketed else None
+    unit, words = _unit_taken(_words(_SCALED.sub(" ", name) if scaled else name))
+    unit = scaled or unit
     meant = frozenset(_FULL.get(word, word) for word in words) - _FILLERS
     if {"air", "speed"} <= meant:
         meant = (meant - {"air", "speed"}) | {"airspeed"}
+    if meant == {"gps"} and unit is not None and unit.kind == "time":
+        return Reading("time", unit, _ELAPSED_RANK - 1)
+    if meant <= {"gps", "week"} and "week" in meant and unit is not None and unit.kind == "time":
+        return Reading("time", unit, _ELAPSED_RANK - 1)
     if not meant and unit is not None and unit.kind == "time":
         return Reading("time", unit, _ELAPSED_RANK)
     for quantity, needs, allowed, rank, doubt in _SHAPES:
         if needs <= meant <= allowed:
             implied = [UNIT_WORDS[_IMPLIED[word]] for word in words if word in _IMPLIED]
             return Reading(quantity, unit or (implied[0] if implied else None), rank, doubt)
-    return Reading(None)
+    return Reading(None, unit)
 
 
 def _words(name: str) -> list[str]:

@@ -143,3 +143,25 @@ def _in_metres(tables):
         return [converted(one) for one in value] if isinstance(value, list) else value
 
     return {**converted(tables), "units": {"altitude": "m"}}
+
+
+def test_a_log_without_such_an_attempt_is_said_to_be_left_out(approaches, holds):
+    """Two approaches and a hold: approaches are compared; one approach and two holds: the holds are."""
+    assert (approaches.left_out, holds.left_out) == ((), ())
+    with_hold = compare([whole(0), whole(1, 3), hold(2, 3)])
+    assert [attempt.hold for attempt in with_hold.attempts] == [None, None]
+    assert with_hold.left_out == ("day2.csv",)
+    assert "Left out, with no approach: day2.csv; logs that only hold are" in " ".join(compare_text(with_hold).split())
+    assert "Left out, with no approach: day2.csv" in compare_page(with_hold)
+    with_approach = compare([hold(0, 3), flight(away.APPROACH.flown, 1), hold(2, 2)])
+    assert with_approach.left_out == ("day1.csv",)
+    assert "Left out, with no hold at PELTO: day1.csv." in " ".join(compare_text(with_approach).split())
+    schema = json.loads(resources.files("analyzer.report").joinpath("compare.schema.json").read_text("utf-8"))
+    for one, left_out in ((with_hold, ["day2.csv"]), (holds, [])):
+        document = json.loads(compare_json_text(one))
+        jsonschema.validate(document, schema)
+        assert document["left_out"] == left_out
+
+
+def test_a_trend_that_was_not_tested_counts_no_figures(holds):
+    assert "with 0 figures" not in compare_text(holds)

@@ -167,6 +167,17 @@ def test_a_dme_is_read_at_a_vor_only(kind, given):
         assert any(n.name == "DME there" for n in made.numbers) == given
 
 
+def test_a_limit_by_dme_is_told_from_its_station():
+    """The station a mile beyond the fix inbound: what is farthest there is a mile farther than from the fix."""
+    latitude, longitude = HERE.lay(np.array([0.0]), np.array([-1.0]))
+    station = {"name": "QRD", "latitude_deg": float(latitude[0]), "longitude_deg": float(longitude[0]), "elevation_ft": 0.0}
+    by_dme = briefed(replace(turn_chart(within_by="dme"), tables={"dme": station}), errors=FEW, outbound="120s")
+    by_fix = briefed(turn_chart(), errors=FEW, outbound="120s")
+    assert number(by_dme, "greatest distance").value == pytest.approx(number(by_fix, "greatest distance").value + 1.0, abs=0.1)
+    assert "from QRD, in this wind" in told(by_dme)
+    assert "slant range, of QRD" in told(by_dme)
+
+
 def test_the_pictures_mark_no_level_as_left():
     """A plan descends steadily over whole legs: where a debrief sees a level left, nothing is to be marked."""
     made = briefed(runway_at(turn_chart(), 4.5), errors=FEW)

@@ -45,6 +45,24 @@ def test_a_fix_is_crossed_no_higher_than_its_maximum(altitude_ft, verdict, minim
     assert finding.place.time_s - START_S == pytest.approx(420.0, abs=1.0)
 
 
+@pytest.mark.parametrize(("minimum_ft", "called"), [(None, "maximum"), (1500.0, "maximum"), (2000.0, "mandatory altitude")])
+def test_an_altitude_to_be_crossed_at_is_called_mandatory(minimum_ft, called):
+    # AIM 5-4-5: an altitude with lines above and below it is mandatory, one with a line above it a maximum
+    given = {"maximum_ft": 2000.0, **({} if minimum_ft is None else {"minimum_ft": minimum_ft})}
+    assert f" ft above the {called} of 2,000 ft (100 ft above it allowed)." in crossing(2400.0, **given).sentence
+    not_passed = crossing(2000.0, replace(NOISY, end_s=400.0), **given)
+    assert not_passed.sentence == f"{called.capitalize()} of 2,000 ft at ZULEK."
+
+
+@pytest.mark.parametrize(("minimum_ft", "called"), [(2600.0, "maximum"), (3000.0, "mandatory altitude")])
+def test_a_leg_to_be_flown_at_an_altitude_has_a_mandatory_one(minimum_ft, called):
+    chart = Chart(tables={"altitudes": {"outbound_ft": minimum_ft, "outbound_maximum_ft": 3000.0}})
+    finding = one_of(debriefed(FLOWN, replace(NOISY, altitude_ft=3200.0), chart), "maximum_altitude")
+    assert f" ft above the {called} of 3,000 ft" in finding.sentence
+    untold = one_of(debriefed(FLOWN, replace(NOISY, altitude_ft=None), chart), "maximum_altitude")
+    assert untold.sentence == f"{called.capitalize()} of 3,000 ft on the outbound leg."
+
+
 @pytest.mark.parametrize(("minimum_ft", "called"), [(None, "maximum"), (2000.0, "mandatory altitude")])
 def test_too_high_is_told_to_level_off_at_the_altitude_before_the_fix(minimum_ft, called):
     # from 3,800 ft to 2,600 and to 2,000 ft in the 420 s to the fix: 171 and 257 ft/min; a rate rounded up would go below it

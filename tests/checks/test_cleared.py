@@ -133,6 +133,50 @@ def test_an_assigned_altitude_that_was_left_for_the_runway_is_named():
     assert finding.sentence.startswith("The assigned altitude of 1,200 ft was left at")
 
 
+STEP = {"name": "KESTA", "role": "step-down", "distance_nm": 2.0, "minimum_ft": 1100}  # 3.0 NM before the threshold
+LATER = {"name": "RENDO", "role": "step-down", "distance_nm": 3.0, "minimum_ft": 1000}
+
+
+def stepped(heights: Any, *cleared: str, fixes: Any = (STEP,)):
+    path = fly([Straight("inbound", 700.0)], (0.0, 10.0), 180.0)
+    tables = {"runway": runway(), "minimum": {"kind": "mda", "altitude_ft": MDA_FT}, "fixes": list(fixes)}
+    chart = Chart(side=None, within_nm=None, reversal={"kind": "none"}, tables=tables)
+    (approach,) = flown(path, *cleared, chart=chart, log=logged(heights), place=NORTH_OUT).approaches
+    return approach
+
+
+@pytest.mark.parametrize(
+    ("cleared", "verdict", "limit", "words", "source"),
+    [
+        ((), "inside", 1100.0, "above its minimum of 1,100 ft", "charted"),
+        (("final=1400",), "outside", 1400.0, "below the assigned altitude of 1,400 ft", "assigned, 14 CFR 91.123(a)"),
+        (("final=1000",), "inside", 1100.0, "above its minimum of 1,100 ft", "charted"),
+        (("inbound=1400",), "inside", 1100.0, "above its minimum of 1,100 ft", "charted"),
+    ],
+)
+def test_an_altitude_assigned_on_final_holds_until_its_fixes_are_passed(cleared, verdict, limit, words, source):
+    # 1,200 ft level over the fix, then down to the runway
+    heights = (*IN, (3.5, 1200.0), (2.8, 1200.0), (1.5, MDA_FT + 50.0), *LANDING)
+    approach = stepped(heights, *cleared)
+    finding = one_of(approach, "step_down")
+    assert (finding.verdict, finding.limit) == (verdict, pytest.approx(limit))
+    assert finding.margin == pytest.approx(1200.0 - limit, abs=8.0)
+    assert words in finding.sentence
+    assert finding.source.startswith(source)
+
+
+def test_an_assigned_altitude_that_is_undershot_once_is_one_event():
+    # down to 950 ft before the first of two fixes, level there, then a climb away: 1,400 ft is the minimum of all
+    level = (*IN, (3.3, MDA_FT + 50.0), (0.0, MDA_FT + 50.0), (-2.0, 2000.0), (-4.0, 2500.0))
+    approach = stepped(level, "final=1400", fixes=(STEP, LATER))
+    assert [f.check for f in approach.findings if f.verdict == "outside"] == ["step_down"]
+    first, second = all_of(approach, "step_down")
+    assert (first.fix, first.verdict, second.verdict) == ("KESTA", "outside", "not assessed")
+    assert one_of(approach, "minimum_altitude").verdict == "not assessed"
+    # as charted they are three minimums, and each is undershot
+    assert len([f for f in stepped(level, fixes=(STEP, LATER)).findings if f.verdict == "outside"]) == 2
+
+
 HOLD = {
     "name": "QRL",
     "inbound_course_deg": (OUTBOUND_DEG + 180.0) % 360.0,

@@ -1,7 +1,8 @@
 """The final course against each standard's share of full scale: what is tracking, what is intercepting, what is flown by eye.
 
-FAA-S-ACS-8C IR.VI.A.S12: three quarters of full scale; FAA-S-ACS-11 AA.VI.E: one quarter; ICAO: one half. Full scale of a VOR
-is 10°, of GPS on final 0.3 NM (AIM 1-1-17). Flights go south at 120 kt, 30 s a mile, and pass the fix after 300 s.
+FAA-S-ACS-8C IR.VI.A.S12: three quarters of full scale; FAA-S-ACS-11 AA.VI.E: one quarter; ICAO: one half; UK retained
+Reg. 1178/2011 Part-FCL, Appendix 7: radio aids ±5°, half scale for RNP. Full scale of a VOR is 10°, of GPS on final 0.3 NM
+(AIM 1-1-17). Flights go south at 120 kt, 30 s a mile, and pass the fix after 300 s.
 """
 
 import datetime as dt
@@ -58,7 +59,13 @@ def course(way: Flown, heights: Any = LEVEL, **given: Any):
     return one_of(descended(heights, way=way, **{**AHEAD, **given}), "final_course")
 
 
-LIMITS = {"faa-instrument": 7.5, "faa-transport": 2.5, "icao-ops": 5.0, "common-practice": 7.5}
+LIMITS = {
+    "faa-instrument": 7.5,
+    "faa-transport": 2.5,
+    "icao-ops": 5.0,
+    "part-fcl": 5.0,  # Part-FCL Appendix 7: tracking radio aids ±5°
+    "common-practice": 7.5,
+}
 
 
 @pytest.mark.parametrize(("off_nm", "inside"), [(0.15, {2.5, 5.0, 7.5}), (0.4, {5.0, 7.5}), (0.7, {7.5}), (1.0, set())])
@@ -170,6 +177,21 @@ def test_gps_on_final_is_three_tenths_of_a_mile(off_nm, verdict):
     assert (finding.verdict, finding.unit) == (verdict, "NM")
     assert finding.limit == pytest.approx(0.225)
     assert finding.measured == pytest.approx(off_nm, abs=0.02)
+
+
+def test_part_fcl_allows_half_scale_of_gps():
+    # Part-FCL Appendix 7: half scale deflection for RNP, 0.15 of 0.30 NM
+    inside, outside = (course(jinked(off_nm), standard="part-fcl", **GPS) for off_nm in (0.1, 0.2))
+    assert (inside.verdict, outside.verdict) == ("inside", "outside")
+    assert inside.limit == pytest.approx(0.15)
+
+
+def test_part_fcl_allows_five_degrees_by_an_ndb():
+    # Part-FCL Appendix 7: tracking radio aids ±5°
+    ndb = {"guidance": {**AHEAD["guidance"], "kind": "ndb"}}
+    inside, outside = (course(jinked(off_nm), standard="part-fcl", **ndb) for off_nm in (0.4, 0.7))
+    assert (inside.verdict, outside.verdict) == ("inside", "outside")
+    assert inside.limit == outside.limit == pytest.approx(5.0)
 
 
 def test_where_the_scale_narrows_tracking_is_seen_anew():

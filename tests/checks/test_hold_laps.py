@@ -174,18 +174,23 @@ def test_a_climb_that_stops_below_the_minimum_is_outside():
 
 
 def test_the_hold_s_own_maximum_speed_counts():
-    """115 kt indicated are flown at 3,000 ft for 120 kt true; without one of its own AIM 5-3-8 j.2: 200 kt to 6,000 ft."""
-    own = one_of(in_hold(missed_into_hold(), maximum_speed_kias=100), "speed_limit")
-    assert (own.verdict, own.limit, own.leg) == ("outside", pytest.approx(100.0), "hold")
-    published = one_of(in_hold(missed_into_hold()), "speed_limit")
-    assert (published.verdict, published.limit) == ("inside", pytest.approx(200.0))
+    """115 kt indicated are flown at 3,000 ft for 120 kt true; without one of its own AIM 5-3-8 j.2: 200 kt to 6,000 ft.
+
+    Each lap is judged, for a limit that is kept in one lap may be passed in the next.
+    """
+    own = all_of(in_hold(missed_into_hold(), maximum_speed_kias=100), "speed_limit")
+    assert [(f.lap, f.verdict, f.limit, f.leg) for f in own] == [
+        (lap, "outside", pytest.approx(100.0), "hold") for lap in (1, 2, 3)
+    ]
+    published = all_of(in_hold(missed_into_hold()), "speed_limit")
+    assert [(f.lap, f.verdict, f.limit) for f in published] == [(lap, "inside", pytest.approx(200.0)) for lap in (1, 2, 3)]
 
 
 @pytest.mark.parametrize(("altitude_ft", "limit_kt"), [(6000.0, 200.0), (6100.0, 230.0), (14000.0, 230.0), (14100.0, 265.0)])
 def test_the_published_speeds_go_by_the_level_held(altitude_ft, limit_kt):
     # AIM 5-3-8 j.2: through 6,000 ft, from 6,001 through 14,000 ft, from 14,001 ft
-    finding = one_of(held(Whole(entered("direct").flown, level(altitude_ft))), "speed_limit")
-    assert finding.limit == pytest.approx(limit_kt)
+    found = all_of(held(Whole(entered("direct").flown, level(altitude_ft))), "speed_limit")
+    assert [f.limit for f in found] == [pytest.approx(limit_kt)] * 2
 
 
 def drift(wind: Wind, out_s: float) -> dict[int | None, dict[str, float]]:

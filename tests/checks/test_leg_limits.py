@@ -48,13 +48,16 @@ def test_a_charted_time_is_nominal_and_ten_seconds_more_are_allowed(seconds, ver
     assert (finding.verdict, finding.limit, finding.tolerance, finding.unit) == (verdict, 100.0, 10.0, "s")
     assert finding.measured == pytest.approx(seconds, abs=2.0)
     assert ("for information" in str(finding.reason)) == (verdict == "not assessed")
-    assert "from over the fix" in finding.sentence or "from abeam the fix" in finding.sentence
+    # the form of the sentence is that of a hold's leg
+    timed = rf"Outbound leg flown {finding.measured:.0f} s, timed from (over|abeam) the fix at {CLOCK.pattern}; "
+    assert re.fullmatch(timed + r"100 s charted \(\+10 s\)\.", finding.sentence)
 
 
 @pytest.mark.parametrize(("seconds", "verdict"), [(114.0, "inside"), (120.0, "too close to call"), (126.0, "outside")])
 def test_the_longest_time_has_no_tolerance(seconds, verdict):
     finding = one_of(debriefed(out_for(seconds), chart=base_turn(maximum_time_s=120.0)), "leg_limit")
     assert (finding.verdict, finding.limit, finding.tolerance) == (verdict, 120.0, 0.0)
+    assert finding.sentence.endswith("; at most 120 s charted.")
 
 
 def test_a_leg_too_long_is_told_when_to_turn():
@@ -85,6 +88,7 @@ def test_a_length_by_the_fix_s_dme(end_nm, verdict):
     finding = one_of(debriefed(out_for(over_ground * 30.0), chart=base_turn(leg_length_nm=5.0)), "leg_limit")
     assert (finding.verdict, finding.limit, finding.unit) == (verdict, 5.0, "NM")
     assert finding.measured == pytest.approx(end_nm, abs=0.07)
+    assert finding.sentence.endswith("; 5.0 NM charted (+0.5 NM).")
 
 
 def held(leg_nm: float, altitude_ft: float = 3000.0, chart: Chart | None = None):

@@ -10,6 +10,7 @@ import pytest
 from checked import NOISY, all_of, one_of
 from missed_flights import (
     A_SECOND,
+    BANK,
     CLIMB_FPM,
     CLIMB_FT,
     HOLD_FT,
@@ -19,13 +20,16 @@ from missed_flights import (
     chart,
     climbing,
     course,
+    first_reversal,
+    flown_from,
     gone_around,
+    missed,
     missed_and_again,
     missed_into_hold,
     missed_table,
     whole,
 )
-from synthetic import Chart
+from synthetic import Chart, Segment, Straight, Turn
 
 from analyzer.checks.model import Finding
 from analyzer.debriefing import Approach
@@ -183,6 +187,33 @@ def test_direct_to_the_hold_is_the_way_to_it(off_deg, verdict):
     finding = found("missed_course", gone_around(turn_deg=90.0 + off_deg), direct)
     assert finding.verdict == verdict
     assert "direct to WND" in finding.sentence
+
+
+def turned_left(then: list[Segment]) -> Approach:
+    """A left turn where a right one is charted, and what is flown after it."""
+    path = [*first_reversal(), *missed(turn_deg=-90.0, on_s=60.0), *then]
+    flown = flown_from(path)
+    return first_of(Whole(flown, climbing(flown, flown.begins["climb"])))
+
+
+def test_a_turn_to_the_wrong_side_and_the_way_it_leads_count_once():
+    """One event: what is off the course after a turn to the wrong side is where that turn led."""
+    approach = turned_left([])
+    assert one_of(approach, "missed_turn").verdict == "outside"
+    course_of = one_of(approach, "missed_course")
+    assert (course_of.verdict, course_of.measured) == ("not assessed", pytest.approx(180.0, abs=1.0))
+    assert "follows from missed turn" in str(course_of.reason)
+    # so it is where no turn is charted at all
+    ahead = first_of(gone_around(), chart(missed_approach=missed_table(turn=None, course_deg=None)))
+    assert one_of(ahead, "missed_turn").verdict == "outside"
+    assert "follows from missed turn" in str(one_of(ahead, "missed_course").reason)
+
+
+def test_a_course_that_was_joined_all_the_same_and_left_again_is_another_event():
+    joined = [Turn("back", 180.0, BANK), Straight("joined", 90.0), Turn("off", -40.0, BANK), Straight("astray", 200.0)]
+    approach = turned_left(joined)
+    assert [one_of(approach, check).verdict for check in ("missed_turn", "missed_course")] == ["outside", "outside"]
+    assert one_of(approach, "missed_course").measured == pytest.approx(40.0, abs=1.0)
 
 
 def test_a_course_that_another_approach_cut_off_is_not_judged():

@@ -7,6 +7,10 @@ from typing import Any
 import numpy as np
 import pytest
 from checked import NOISY, PLAIN, one_of
+from hold_flights import LEVEL_FT, SPEED_KT, entered, held
+from hold_flights import chart as hold_chart
+from missed_flights import chart as missed_chart
+from missed_flights import gone_around
 from patterns import Pattern, fly_approach
 from synthetic import FT, KT, Chart, Flown, Log, Straight, Turn, fly, standard_rate_bank
 
@@ -125,6 +129,25 @@ def test_a_leg_that_was_not_flown_or_has_no_target_says_nothing():
         if finding.check == "target_speed"
     ]
     assert found == ["inbound"]
+
+
+@pytest.mark.parametrize(("off_kt", "verdict"), [(3.0, "inside"), (-25.0, "outside")])
+def test_a_published_hold_has_a_target_of_its_own(off_kt, verdict):
+    """A hold by itself is held to the key `hold`, and to no other."""
+    flown_kt = SPEED_KT * 100.0 / true_kt(100.0, LEVEL_FT)
+    target = flown_kt - off_kt
+    plain = hold_chart()
+    chart = replace(plain, tables={**plain.tables, "speeds": {"hold": target, "final": 60.0}})
+    (found,) = [finding for finding in held(entered("direct"), chart).findings if finding.check == "target_speed"]
+    assert (found.leg, found.verdict) == ("hold", verdict)
+    assert found.measured == pytest.approx(flown_kt, abs=2.0)
+
+
+def test_the_missed_approach_has_a_target_speed():
+    plain = missed_chart()
+    debriefed = gone_around().debrief(replace(plain, tables={**plain.tables, "speeds": {"missed": 60.0}}))
+    found = [finding for finding in debriefed.approaches[0].findings if finding.check == "target_speed"]
+    assert [finding.leg for finding in found] == ["missed"]
 
 
 def test_without_a_recorded_speed_it_is_estimated_from_the_wind():

@@ -1,7 +1,9 @@
 """`--cleared` and `--line`: what was cleared and which minimum holds stand in every report, and nonsense is refused."""
 
+import csv
 import gc
 import json
+import re
 import sys
 from collections.abc import Callable, Iterator
 from importlib import resources
@@ -82,6 +84,19 @@ def test_every_report_of_a_debrief_says_what_was_settled(here, lines, tmp_path):
     findings = document["reversals"][0]["findings"]
     assert {f["limit"] for f in findings if f["check"] == "minimum_altitude"} == {900.0}
     assert [f["verdict"] for f in findings if f["check"] == "no_reversal"] == ["outside"]
+
+
+def test_tables_and_maps_say_it_too(here, lines, tmp_path):
+    outcome = here("debrief", str(CLEAN), "-p", lines, *ASKED, "--format", "csv,geojson,kml")
+    assert outcome.code == 0, outcome.err
+    reports = tmp_path / "reports"
+    with (reports / "clean-findings.csv").open(encoding="utf-8", newline="") as file:
+        settled = {(row["cleared"], row["minimum_line"]) for row in csv.DictReader(file)}
+    assert settled == {("vectors to the final course; assigned 3,500 ft on the arrival leg", "circling")}
+    collection = json.loads((reports / "clean.geojson").read_text(encoding="utf-8"))
+    assert (collection["cleared"], collection["minimum"]) == (SAID, HELD_TO)
+    (description,) = re.findall("<description>(.*?)</description>", (reports / "clean.kml").read_text("utf-8"), re.S)[:1]
+    assert {CLEARED, CIRCLING} <= set(description.splitlines())
 
 
 def test_without_them_the_report_says_nothing_of_a_clearance(here, lines):

@@ -2,6 +2,7 @@
 
 import gc
 import io
+import shlex
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -52,6 +53,29 @@ def test_the_choices_kept_are_read_back(inspect, tmp_path):
     head = first.out.partition("\nColumns")[0]
     assert again.out.partition("\nColumns")[0] == head
     assert "chosen by the user, unit by the user" in " ".join(again.out.split())
+
+
+def test_the_start_of_one_flight_is_not_kept_for_the_next_and_it_is_said(inspect, tmp_path):
+    lines = NO_UNIT.splitlines()
+    header = lines[0].replace("altitude", "altitude_ft")
+    elapsed = [header, *(f"{k},{row.partition(',')[2]}" for k, row in enumerate(lines[1:]))]
+    (tmp_path / "log.csv").write_text("\n".join(elapsed), encoding="utf-8")
+    kept = inspect("log.csv", "--start", "2026-06-14T09:00:00Z", "--save-format", "kept.toml")
+    assert "give each log its own --start" in kept.out
+    assert "2026" not in (tmp_path / "kept.toml").read_text(encoding="utf-8")
+    refused = inspect("log.csv", "--log-format", "kept.toml").refused()
+    assert refused[1] == "analyzer: try: analyzer inspect log.csv --log-format kept.toml --start 2026-05-01T14:00:00Z"
+
+
+def test_all_that_is_open_comes_with_one_command(inspect, tmp_path):
+    lines = NO_UNIT.splitlines()
+    elapsed = [lines[0], *(f"{k},{row.partition(',')[2]}" for k, row in enumerate(lines[1:]))]
+    (tmp_path / "a log.csv").write_text("\n".join(elapsed), encoding="utf-8")
+    said, command = inspect("a log.csv").refused()
+    assert "2 things are open" in said
+    assert command.startswith("analyzer: try: analyzer inspect 'a log.csv' --unit altitude=ft --start 2026-")
+    again = inspect(*shlex.split(command.removeprefix("analyzer: try: analyzer inspect ")))
+    assert again.code == 0
 
 
 def test_choices_are_not_written_over_what_is_there(inspect, tmp_path):

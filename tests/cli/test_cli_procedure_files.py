@@ -8,8 +8,11 @@ import pytest
 from command_line import CLEAN, PROCEDURE, STRONG_WIND, Command, run_all
 
 FIX = "48.35,-24.7"
-SAID = "Quorl Bank VOR 18\nb\nQRL\nvor\n41.2\n-38.4\n\n\nprocedure-turn\n005\n185\nup\nleft\n\n10\n\n\n3000\n\n\n\n\n\n\n"
-NOTHING_BEYOND = "\n" * 3  # no fixes, no minimum, no missed approach
+SAID = (
+    "Quorl Bank VOR 18\nb\nQRL\nvor\n41.2\n-38.4\n\n\nprocedure-turn\n005\n185\nup\nleft\n"
+    "\n\n\n\n\n10\n\n\n3000\n\n\n\n\n\n\n\n"
+)
+NOTHING_BEYOND = "\n" * 7  # no fixes, no minimum, no missed approach, no speeds, no arrivals
 
 
 @pytest.fixture(scope="module")
@@ -96,13 +99,14 @@ def test_new_asks_again_until_it_is_told_and_writes(tmp_path):
 
 
 BEYOND = (
-    ("TARRO", "final-approach-fix", "4.2", "2100", ""),
-    ("MAPAR", "missed-approach-point", "", "41.1", "-38.5", "", ""),
+    ("TARRO", "final-approach-fix", "4.2", "", "2100", ""),
+    ("MAPAR", "missed-approach-point", "", "", "41.1", "-38.5", "", "", ""),
     ("",),
-    ("mda", "640"),
+    ("mda", "640", ""),
     ("3000", "4000", "right", ""),  # the climb before the turn is above the altitude
     ("PELTO", "41.3", "-38.2", "241", "right", "60", "3000", "", "200"),
     ("PELTI",),  # of no fix or hold
+    ("", "", "", ""),  # no speeds, no arrivals
     ("1200", "PELTO"),  # asked again: the climb, and where it leads
 )
 

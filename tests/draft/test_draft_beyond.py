@@ -1,5 +1,7 @@
 """Minimum, missed approach and hold drafted from a flight that flew them, and nothing that it does not show."""
 
+from pathlib import Path
+
 import away
 import numpy as np
 import pytest
@@ -114,3 +116,57 @@ def test_without_altitude_no_altitude_is_made_up():
     procedure = draft(Log(altitude_ft=None, noise_m=2.0).of(away.missed_into_hold(2)), FIX).procedure
     assert procedure.minimum is None
     assert procedure.missed_approach is None or procedure.missed_approach.altitude_ft is None
+
+
+SAMPLES = Path(__file__).parents[2] / "sample_tracks"
+WENDLE = FixGiven(48.35, -24.7, "WND", "vor", -8.0)
+QUENO = FixGiven(48.205765, -24.973102, "QUENO", "waypoint", -8.0)
+
+
+@pytest.fixture(scope="module")
+def sample():
+    """The sample flight of a missed approach with its hold at the fix of the reversal, and a second approach to the runway."""
+    return draft(analyzer.read_track(SAMPLES / "missed_and_hold.csv"), WENDLE)
+
+
+def test_what_an_earlier_approach_shows_is_drafted_too(sample):
+    """Charted: climb to 1,200 ft, right to WND at 3,000 ft, hold inbound 031 with right turns; minimum 640 ft."""
+    procedure = sample.procedure
+    missed, (hold,) = procedure.missed_approach, procedure.holds
+    assert (missed.turn, missed.to, missed.course_deg) == ("right", "WND", None)
+    assert missed.altitude_ft == pytest.approx(3000.0, abs=100.0)
+    assert missed.climb_ft == pytest.approx(1200.0, abs=150.0)
+    assert procedure.minimum.altitude_ft == pytest.approx(640.0, abs=100.0)
+    assert (hold.name, hold.role, hold.turn, hold.latitude_deg) == ("WND", "missed-approach", "right", None)
+    assert hold.inbound_course_deg == pytest.approx(31.0, abs=5.0)
+
+
+def test_levels_do_not_rise_on_the_way_in(sample):
+    assert sample.procedure.warnings == ()
+    levels = list(sample.procedure.altitudes.by_leg().values())
+    assert levels == sorted(levels, reverse=True)
+
+
+@pytest.mark.parametrize(
+    ("log", "fix", "outside"),
+    [
+        # the lap flown by the clock against the wind is outside by the chart as well: see the README of the samples
+        ("missed_and_hold.csv", WENDLE, {"hold_timing"}),
+        ("step_down.csv", QUENO, set()),
+        ("clean.csv", WENDLE, set()),
+    ],
+)
+def test_a_draft_finds_nothing_outside_that_its_chart_would_not(log, fix, outside):
+    track = analyzer.read_track(SAMPLES / log)
+    debriefed = analyzer.debrief(track, draft(track, fix).procedure)
+    entries = [*debriefed.approaches, *(laps for hold in debriefed.holds for laps in hold.approaches)]
+    assert {finding.check for entry in entries for finding in entry.findings if finding.verdict == "outside"} == outside
+
+
+def test_a_parallel_entry_is_not_taken_for_a_direct_one_of_the_other_hand():
+    """The turn back went on through the course by 40°; right turns and legs of 4 NM are charted."""
+    drafted = draft(analyzer.read_track(SAMPLES / "step_down.csv"), QUENO)
+    assert drafted.flown == "hold-parallel"
+    reversal = drafted.procedure.reversal
+    assert (reversal.turn, reversal.leg_length_nm, reversal.leg_by, reversal.leg_time_s) == ("right", 4.0, "along-track", None)
+    assert "the outbound leg took" in drafted.remarks["reversal.leg_length_nm"]

@@ -3,9 +3,10 @@
 from dataclasses import replace
 from datetime import UTC, datetime
 
+import away
 import pytest
 from class_logs import CHART, csv_text, track_of, write_procedure
-from synthetic import HERE, START_S, Chart, Place
+from synthetic import HERE, START_S, Chart, Log, Place
 
 from analyzer.grade.crew import local_crew
 from analyzer.grade.pick import Candidate, pick_procedure
@@ -47,6 +48,18 @@ def test_two_that_fit_alike_are_not_sure():
     twin = Candidate("twin", CHART.at(HERE))
     pick = pick_procedure(track_of("good"), (*CANDIDATES, twin), DATE)
     assert (pick.candidate.name, pick.next_best, pick.gap) == ("here", "twin", 0.0)
+    assert not pick.sure
+
+
+def test_a_hold_that_was_flown_picks_the_chart_that_publishes_it():
+    """Two charts that are alike but for the hold of one, which sorts last by its name."""
+    track = Log(altitude_ft=away.altitudes_ft(), noise_m=2.0).of(away.missed_into_hold(2))
+    published = away.CHART.at()
+    without = published.model_copy(update={"holds": (), "missed_approach": None})
+    assert published.holds
+    pick = pick_procedure(track, (Candidate("a without", without), Candidate("b with", published)), DATE)
+    assert (pick.candidate.name, pick.next_best) == ("b with", "a without")
+    assert pick.gap == pytest.approx(1.0)
     assert not pick.sure
 
 

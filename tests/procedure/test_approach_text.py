@@ -60,7 +60,8 @@ At or above   arrival 3000 ft, reversal 2200 ft, inbound 2200 ft
 At or below   reversal 4000 ft
 Final course  WND                 reversal fix
               TARRO       4.2 NM  final approach fix, between 2100 and 3000 ft
-              KESTA       2.3 NM  step-down fix, on 241°, at or above 1300 ft
+              KESTA       2.3 NM  step-down fix, 2.5 DME, on 241°, at or above
+              1300 ft
               MAPAR       1.9 NM  missed approach point
               runway 24   0.6 NM  threshold
 Minimum       straight-in, categories A-B: MDA 640 ft, visual descent point

@@ -72,6 +72,50 @@ def test_on_final_it_takes_the_place_of_the_minimum(tables):
     assert (found.minimum.kind, round(found.minimum.altitude_m / FT)) == ("mda", 900)
 
 
+def minimums(charted: Charted) -> dict[str, tuple[float | None, bool]]:
+    return {fix.name: (fix.minimum_m and round(fix.minimum_m / FT, 6), fix.assigned) for fix in charted.fixes}
+
+
+@pytest.mark.parametrize(
+    ("words", "tarro", "kesta"),
+    [
+        # TARRO ends the inbound leg, KESTA is on the final one
+        ((), (2100.0, False), (1300.0, False)),
+        (("final=2500",), (2100.0, False), (2500.0, True)),
+        (("inbound=2500",), (2500.0, True), (1300.0, False)),
+        (("final=1000", "inbound=2000"), (2100.0, False), (1300.0, False)),
+        (("final=1300",), (2100.0, False), (1300.0, True)),
+        (("arrival=4000", "hold=4000"), (2100.0, False), (1300.0, False)),
+    ],
+)
+def test_it_takes_the_place_of_the_minimums_of_the_fixes_that_its_leg_leads_to(words, tarro, kesta):
+    found = minimums(cleared(whole(), *words))
+    assert (found["TARRO"], found["KESTA"]) == (tarro, kesta)
+
+
+def test_a_missed_approach_point_keeps_its_minimum_and_a_fix_without_one_gets_none():
+    tables = whole()
+    tables["fixes"][-1]["minimum_ft"] = 700
+    del tables["fixes"][1]["minimum_ft"]
+    found = minimums(cleared(tables, "final=2500"))
+    assert list(found.values())[1:] == [(None, False), (700.0, False)]
+
+
+def test_without_a_final_approach_fix_all_fixes_are_on_the_final_leg():
+    # as the leg begins at the reversal fix
+    tables = whole()
+    tables["fixes"][0]["role"] = "step-down"
+    assert minimums(cleared(tables, "inbound=2500"))["TARRO"] == (2100.0, False)
+    assert minimums(cleared(tables, "final=2500"))["TARRO"] == (2500.0, True)
+
+
+def test_above_the_maximum_of_a_fix_is_refused():
+    procedure = Procedure.model_validate(whole())
+    with pytest.raises(ClearanceError, match="--cleared inbound=3500: above the charted maximum of 3000 ft at TARRO, so no"):
+        read_clearance(("inbound=3500",), procedure)
+    assert read_clearance(("inbound=3000", "final=3500"), procedure)
+
+
 def test_in_holds_it_takes_the_place_of_their_minimums():
     # WND has a minimum of 3,000 ft and a maximum of 5,000; PELTO has neither
     assert [round(hold.minimum_m / FT) for hold in cleared(whole(), "hold=4000").holds if hold.minimum_m] == [4000, 4000]

@@ -251,10 +251,10 @@ def test_categories_that_are_not(write, everything, category):
     [
         ({"fixes.1.minimum_ft": 2200}, "[[fixes]] 2 (KESTA) minimum_ft = 2200 is above [[fixes]] 1 (TARRO) minimum_ft = 2100"),
         ({"missed_approach.course_deg": 31}, '[missed_approach] course_deg = 31 and to = "WND" are both given'),
-        ({"missed_approach.climb_ft": 500, "missed_approach.altitude_ft": 600},
-         "[missed_approach] altitude_ft = 600 is below the minimum, altitude_ft = 640"),
+        ({"missed_approach.climb_ft": 500, "missed_approach.altitude_ft": 600, "holds.0.minimum_ft": None},
+         "[missed_approach] altitude_ft = 600 is below the minimum, [[minimums]] 1 altitude_ft = 640"),
         ({"minimums.0.kind": "da"}, "[[minimums]] 1 visual_descent_point_nm = 1.6 is ignored"),
-        ({"minimums": None, "minimum": {"kind": "mda", "altitude_ft": 1400}},
+        ({"minimums": None, "minimum": {"kind": "mda", "altitude_ft": 1400}, "missed_approach.climb_ft": 1500},
          "[[fixes]] 2 (KESTA) minimum_ft = 1300 is below [minimum] altitude_ft = 1400"),
         ({"minimums": None, "altitudes.final_ft": 30}, "[altitudes] final_ft = 30 is below [runway] threshold_elevation_ft"),
     ],

@@ -163,7 +163,7 @@ def test_the_pdf_is_a_pdf(written, documents):
     assert together.count("never for navigation") >= len(texts)
     for part in documents["clean.csv"]["reversals"][0]["parts"]:
         assert part["part"].replace("_", " ") in together
-    for words in ("farthest 7.17 NM", "limit 10 NM", "altitude, ft MSL", "turn rate, °/s"):
+    for words in ("farthest 7.17 NM", "limit 10 NM", "altitude, ft MSL", "turn rate, °/s", "distance to the threshold, NM"):
         assert words in together
 
 

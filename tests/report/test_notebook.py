@@ -8,6 +8,7 @@ import pytest
 from drawn import words
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from missed_flights import whole
 from report_flights import CUT_NAMES, SAMPLE_NAMES
 from test_report_page import Page
 from test_report_summary import expected_verdict
@@ -101,6 +102,26 @@ def test_pictures_are_drawn_into_axes_of_ones_own(debriefs):
     assert "altitude, ft MSL" in said
     (x0, x1), (y0, y1), box = left.get_xlim(), left.get_ylim(), left.get_window_extent()
     assert (x1 - x0) / box.width == pytest.approx((y1 - y0) / box.height)  # a mile is a mile both ways
+
+
+def test_the_final_is_drawn_as_in_the_report(debriefs):
+    debrief = debriefs["clean.csv"]
+    axes = own_axes()
+    assert analyzer.plot_final(debrief, ax=axes) is axes.figure
+    assert {"runway 24", "distance to the threshold, NM; beyond it at the right"} <= set(words(axes.figure))
+    assert set(words(analyzer.plot_final(debrief))) >= {"runway 24", "MDA 640"}
+    for name in ("no_altitude.csv", "cut_short.csv"):
+        with pytest.raises(AnalyzerError, match="no final approach to draw"):
+            analyzer.plot_final(debriefs[name])
+
+
+def test_numbers_of_approaches_holds_and_laps_are_whole(debriefs):
+    for debrief in (debriefs["two_approaches.csv"], whole().debrief()):
+        for table in (debrief.legs, debrief.findings):
+            frame = table.to_frame()
+            for column in ("reversal", "hold", "lap"):
+                assert str(frame[column].dtype) == "Int64"
+                assert [None if pd.isna(value) else int(value) for value in frame[column]] == [row[column] for row in table]
 
 
 @pytest.mark.parametrize("quantity", QUANTITIES)

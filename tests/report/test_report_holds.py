@@ -6,13 +6,17 @@ Reversal, final leg, missed approach, three laps, a second approach that lands: 
 import csv
 import io
 import json
+import re
+from html import unescape
 from itertools import pairwise
 
+import numpy as np
 import pytest
 from browsing import needs_chromium, opened
+from drawn import line_through, points, words
 from lxml import etree
 from missed_flights import chart, gone_around, hold_nm, laid, missed_into_hold, whole
-from report_flights import instant
+from report_flights import NM, instant, seconds
 from test_page_colours import leg_contrasts
 from test_report_page import Page
 from test_report_schema import faults
@@ -23,7 +27,9 @@ from analyzer.report.export_geojson import debrief_geojson
 from analyzer.report.export_kml import debrief_kml
 from analyzer.report.export_markdown import debrief_markdown
 from analyzer.report.page import debrief_page
-from analyzer.report.pictures import draw_pictures
+from analyzer.report.pictures import draw_pictures, figures_of
+from analyzer.report.plan_view import plan_view
+from analyzer.report.style import LEG_COLOUR, look
 from analyzer.report.summary import summary_text
 
 TITLES = ["Approach 1 of 2", "Hold at WND", "Approach 2 of 2"]
@@ -126,6 +132,21 @@ def test_the_page(page_text):
     assert in_order(text[text.index("Hold at WND") :], LAPS)
 
 
+def test_a_finding_of_a_lap_marks_that_lap_on_the_page(page_text, document):
+    """Whatever it is about: its part in the lap, or the lap."""
+    (held,) = document["holds"]
+    spans = {}
+    for part in held["parts"]:
+        spans.setdefault(part["lap"], []).extend((seconds(part["start"]), seconds(part["end"])))
+    of_laps = {finding["sentence"]: finding["lap"] for finding in held["findings"] if finding["lap"] is not None}
+    marked = re.findall(r'<tr id="finding-[^"]+" data-from="([\d.]+)" data-to="([\d.]+)".*?<td>([^<]+)', page_text)
+    found = {unescape(sentence).strip(): (float(start), float(end)) for start, end, sentence in marked}
+    assert {of_laps[sentence] for sentence in found if sentence in of_laps} == {1, 2, 3}
+    for sentence, lap in of_laps.items():
+        start, end = found[sentence]
+        assert min(spans[lap]) - 0.01 <= start < end <= max(spans[lap]) + 0.01
+
+
 def test_kml(debriefed):
     document = etree.fromstring(debrief_kml(debriefed).encode()).find(f"{KML}Document")
     assert document is not None
@@ -153,7 +174,7 @@ def test_tables_of_parts_and_findings(debriefed, document):
 def test_the_table_of_the_track(debriefed, document):
     """Each sample in the part that the JSON has it in, by its instants."""
     spans = [
-        (instant(part["start"]), instant(part["end"]), *number, part["part"], part["leg"])
+        (instant(part["start"]), instant(part["end"]), *number, part["part"], part["leg"], str(part["lap"] or ""))
         for number, entry in (
             (("1", ""), document["reversals"][0]), (("", "1"), document["holds"][0]), (("2", ""), document["reversals"][1])
         )
@@ -161,8 +182,8 @@ def test_the_table_of_the_track(debriefed, document):
     ]  # fmt: skip
     seen = []
     for row in rows(track_csv(debriefed))[:-1]:
-        place = row["reversal"], row["hold"], row["part"], row["leg"]
-        inside = [span[2:] for span in spans if span[0] <= instant(row["time"]) < span[1]] or [("", "", "", "")]
+        place = row["reversal"], row["hold"], row["part"], row["leg"], row["lap"]
+        inside = [span[2:] for span in spans if span[0] <= instant(row["time"]) < span[1]] or [("",) * 5]
         assert place == inside[0]
         seen += [place] if not seen or seen[-1] != place else []
     assert [place for place in seen if any(place)] == [span[2:] for span in spans]
@@ -220,6 +241,47 @@ def test_the_hold_is_drawn_where_it_is_charted(debriefed):
     plan = draw_pictures(held, held.approaches[0], "h")[0]
     assert plan.name == "plan"
     assert all(word in plan.svg for word in ("WND", "lap 1", "lap 2", "lap 3"))
+    assert "Each lap has a line of its own" in plan.caption
+
+
+def laps_of(debriefed):
+    """The lines of a hold in its plan view, and the texts that name its laps."""
+    (held,) = debriefed.holds
+    with look():
+        axes = plan_view(held, held.approaches[0]).axes[0]
+    lines = line_through(axes, LEG_COLOUR["hold"])
+    names = {text.get_text(): np.array(text.get_position()) for text in axes.texts if text.get_text().startswith("lap ")}
+    return held, [points(line) for line in lines], [(line.get_linewidth(), line.is_dashed()) for line in lines], names
+
+
+def test_each_lap_is_a_line_of_its_own_that_is_told_without_colour():
+    # legs of 40, 100 and 60 s: three racetracks of different lengths
+    held, lines, styles, names = laps_of(missed_into_hold((40.0, 100.0, 60.0)).debrief())
+    assert len(set(styles)) == len(lines) == 3
+    assert set(names) == {"lap 1", "lap 2", "lap 3"}
+    parts = held.approaches[0].figures.parts
+    for number, line in enumerate(lines, 1):
+        flown = sum(figures.length_m for figures in parts if figures.part.lap == number) / NM
+        assert np.hypot(*np.diff(line, axis=0).T).sum() == pytest.approx(flown, rel=0.02)
+
+
+def test_the_number_of_a_lap_stands_at_its_line_where_it_is_apart_from_the_others():
+    _, lines, _, names = laps_of(missed_into_hold((40.0, 100.0, 60.0)).debrief())
+    # the longest and the shortest lap lie apart in their far turns: no other line is nearly as near to their numbers
+    for lap in (1, 2):
+        away = [float(np.hypot(*(line - names[f"lap {lap}"]).T).min()) for line in lines]
+        own = away.pop(lap - 1)
+        assert min(away) > 2.0 * own
+
+
+def test_strips_and_profile_name_the_laps(debriefed):
+    held = debriefed.holds[0]
+    with look():
+        figures = dict(figures_of(held, held.approaches[0]))
+    for name in ("strips", "profile"):
+        said = words(figures[name])
+        assert [word for word in said if word.startswith("lap ")] == ["lap 1", "lap 2", "lap 3"]
+        assert "hold" not in said
 
 
 def test_a_procedure_with_a_hold_that_was_not_flown_has_no_entry():

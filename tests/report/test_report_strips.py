@@ -14,6 +14,7 @@ from report_flights import (
     LEGS,
     LOGS,
     NM,
+    PROCEDURE,
     VARIATION_DEG,
     charted,
     from_fix,
@@ -25,7 +26,9 @@ from report_flights import (
     truth_summary,
 )
 
-from analyzer.report.style import BAND, INK, LEG_COLOUR, QUIET, WARN
+import analyzer
+from analyzer.report.strips import strips as strips_of
+from analyzer.report.style import BAND, INK, LEG_COLOUR, QUIET, WARN, look
 
 STANDARD = tomllib.loads(resources.files("analyzer.standards").joinpath("faa-instrument.toml").read_text(encoding="utf-8"))
 VOR_FULL_SCALE_DEG = 10.0  # either side, the usual figure
@@ -89,13 +92,31 @@ def test_heights_are_written_where_they_are(strips, side_view):
             assert float(text.get_text().replace("−", "-").replace(",", "")) == pytest.approx(text.get_position()[1], abs=1e-9)
 
 
-def test_limits_lie_at_the_standards_values(strips):
+def test_limits_lie_at_the_standards_values(strips, entry):
     assert (STANDARD["turn_bank"]["unit"], STANDARD["course_deviation"]["unit"]) == ("deg", "of full scale")
     bank, share = STANDARD["turn_bank"]["value"], STANDARD["course_deviation"]["value"]
     assert sorted(height for *_, height in horizontal(strips["bank"], WARN)) == [-bank, bank]
+    assert all(line[:2] == (0.0, 1.0) for line in horizontal(strips["bank"], WARN))
     allowed = share * VOR_FULL_SCALE_DEG
-    assert sorted(height for *_, height in horizontal(strips["deviation"], WARN)) == pytest.approx([-allowed, allowed])
-    assert all(line[:2] == (0.0, 1.0) for name in ("bank", "deviation") for line in horizontal(strips[name], WARN))
+    assert {height for *_, height in horizontal(strips["deviation"], WARN)} == {-allowed, allowed}
+    # on the parts that are flown along a course, and nowhere else
+    start = strips["deviation"].get_xlim()[0]
+    along = [part for part in entry["parts"] if part["part"] in ("outbound", "inbound", "final")]
+    spans = [(max(seconds(part["start"]), start), seconds(part["end"])) for part in along]
+    drawn = [line[:2] for line in horizontal(strips["deviation"], WARN) if line[2] > 0.0]
+    assert [end for line in sorted(drawn) for end in line] == pytest.approx([end for span in spans for end in span], abs=2e-3)
+
+
+def test_the_limit_on_final_is_that_of_the_final_leg():
+    # FAA-S-ACS-11 AA.VI: a quarter of full scale on final; what it allows before is that of the instrument rating
+    by_transport = analyzer.debrief(analyzer.read_track(LOGS["clean.csv"]), analyzer.read_procedure(PROCEDURE), "faa-transport")
+    with look():
+        (axes,) = [axes for axes in strips_of(by_transport, by_transport.approaches[0]).axes if axes.get_label() == "deviation"]
+    (final,) = [part for part in by_transport.approaches[0].reversal.parts if part.name == "final"]
+    on_final = {height for start, _, height in horizontal(axes, WARN) if start >= final.start_s - 1.0}
+    assert on_final == {-0.25 * VOR_FULL_SCALE_DEG, 0.25 * VOR_FULL_SCALE_DEG}
+    before = {abs(height) for _, end, height in horizontal(axes, WARN) if end <= final.start_s + 1.0}
+    assert before == {by_transport.standard["course_deviation"].value * VOR_FULL_SCALE_DEG}
 
 
 def test_minima_lie_at_the_charted_heights_while_they_hold(strips, entry):
@@ -180,7 +201,7 @@ def true_track_deg(row: dict[str, str]) -> float:
 
 def test_words_at_the_limit_stand_at_it(strips):
     (text,) = [text for text in texts(strips["deviation"].figure) if text.get_text() == "0.75 of full scale"]
-    assert text.get_position()[1] == pytest.approx(0.75 * VOR_FULL_SCALE_DEG)
+    assert text.xy[1] == pytest.approx(0.75 * VOR_FULL_SCALE_DEG)
 
 
 def test_without_altitude_there_are_five(pictures):
@@ -207,9 +228,14 @@ def test_distance_is_the_simulators(strips, sample):
     assert strips["distance"].get_ylim()[0] == 0.0
 
 
-def test_the_limit_of_distance_and_the_farthest_point_are_marked(strips, sample):
+def test_the_limit_of_distance_and_the_farthest_point_are_marked(strips, sample, entry):
     axes = strips["distance"]
-    assert horizontal(axes, WARN) == [(0.0, 1.0, charted()["reversal"]["within_nm"])]
+    ((begin, end, limit),) = horizontal(axes, WARN)
+    assert limit == charted()["reversal"]["within_nm"]
+    # a limit of the reversal: from over the fix until established inbound, and not on final
+    over = next(passage["time"] for passage in entry["passages"] if passage["direction"] == "outbound")
+    assert (begin, end) == pytest.approx((seconds(over), seconds(entry["figures"]["established"])), abs=2e-3)
+    assert end < seconds(leg_span(entry, "final")[0])
     (mark,) = [points(line)[0] for line in axes.lines if line.get_marker() == "o"]
     known = truth_summary(sample)
     assert mark[1] == pytest.approx(known["greatest_distance_nm"], abs=12.0 / NM)

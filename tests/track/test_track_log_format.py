@@ -22,7 +22,8 @@ def kept(read: Reader, tmp_path: Path, content: str | bytes, options: ReadOption
     track = read(content, options)
     path = tmp_path / "format.toml"
     path.write_text(log_format_text(track, options), encoding="utf-8")
-    back = ReadOptions().over(read_log_format(path))
+    assert START.strftime("%Y") not in path.read_text(encoding="utf-8")  # no date of one flight goes to the next
+    back = ReadOptions(start=options.start).over(read_log_format(path))
     again = read(content, back)
     for field in ("time_s", "latitude_rad", "longitude_rad", "altitude_m"):
         np.testing.assert_array_equal(getattr(again, field), getattr(track, field))
@@ -48,7 +49,7 @@ def test_what_the_user_said_need_not_be_said_again(read: Reader, tmp_path: Path)
     assert back.columns["time"] == "t"
 
 
-def test_start_limits_and_the_rest_are_kept(read: Reader, tmp_path: Path) -> None:
+def test_all_but_the_start_is_kept(read: Reader, tmp_path: Path) -> None:
     said = ReadOptions(
         columns={"time": "after", "latitude": "y", "longitude": "x"},
         start=START,
@@ -56,7 +57,10 @@ def test_start_limits_and_the_rest_are_kept(read: Reader, tmp_path: Path) -> Non
         limits=Limits(max_samples=99),
     )
     back = kept(read, tmp_path, ELAPSED, said)
-    assert (back.start, back.altitude_required, back.limits) == (START, False, Limits(max_samples=99))
+    assert (back.altitude_required, back.limits) == (False, Limits(max_samples=99))
+    (tmp_path / "format.toml").write_text(log_format_text(read(ELAPSED, said), said), encoding="utf-8")
+    with pytest.raises(LogError, match="is elapsed time"):
+        read(ELAPSED, ReadOptions().over(read_log_format(tmp_path / "format.toml")))
 
 
 def test_an_offset_from_utc_is_kept(read: Reader, tmp_path: Path) -> None:

@@ -11,11 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analyzer.errors import LogError
+from analyzer.track.clock import Clock
 from analyzer.track.columns import match_columns
 from analyzer.track.dates import day_order, read_date
 from analyzer.track.options import ReadOptions
 from analyzer.track.table import RawTable
-from analyzer.track.timestamps import Clock, read_times
+from analyzer.track.timestamps import read_times
 
 FLIGHT = flown(40)
 

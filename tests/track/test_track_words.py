@@ -128,7 +128,8 @@ def test_what_is_no_unit_is_none(text: str) -> None:
 
 def test_each_quantity_beside_time_and_place_has_its_field_in_the_track() -> None:
     assert set(FIELDS.values()) == set(RECORDED)
-    assert set(KINDS) - set(FIELDS) == {"time", "date", "latitude", "longitude", "altitude", "utc_offset"}
+    beside = {"date", "utc_offset", "gps_week", "latitude_minutes", "longitude_minutes", "north_south", "east_west"}
+    assert set(KINDS) - set(FIELDS) == {"time", "latitude", "longitude", "altitude"} | beside
 
 
 def test_every_quantity_can_be_given_a_unit_that_it_lists() -> None:

@@ -75,12 +75,23 @@ def test_a_variation_with_the_wrong_sign(place):
     assert "East is positive" in doubt
 
 
-@pytest.mark.parametrize("off_deg", [3.0, -3.0, 5.0])
+@pytest.mark.parametrize("off_deg", [2.0, -2.0])
 def test_a_course_held_badly_is_no_doubt(off_deg):
-    """Flown beside the course by another angle than the variation."""
+    """Flown beside the course by less than a course selector set a mark wrong."""
     place = PLACES[1]
     wrong = Place(place.latitude_deg, place.longitude_deg, place.outbound_true_deg + off_deg, place.variation_deg)
     assert debrief(Log(noise_m=1.0).of(FLOWN, wrong), Chart().at(place)).doubts == ()
+
+
+@pytest.mark.parametrize(("off_deg", "side"), [(5.0, "right"), (-6.0, "left"), (9.0, "right")])
+def test_courses_off_by_one_angle_throughout_are_said_beside_the_verdict(off_deg, side):
+    """Whichever of the two it was, the chart's course or the pilot's, one angle takes the deviation of both legs away."""
+    place = PLACES[1]
+    wrong = Place(place.latitude_deg, place.longitude_deg, place.outbound_true_deg + off_deg, place.variation_deg)
+    result = debrief(Log(noise_m=1.0).of(FLOWN, wrong), Chart().at(place))
+    (doubt,) = result.doubts
+    assert f"{abs(off_deg):.0f}° to the {side}" in doubt
+    assert any(finding.verdict != "not assessed" for finding in result.approaches[0].findings)
 
 
 def test_somewhere_else_altogether_is_no_doubt_but_said():

@@ -11,25 +11,25 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from analyzer.draft.courses import inbound_courses
+from analyzer.doubts.lines import lines
+from analyzer.doubts.model import Doubt
 from analyzer.motion.model import Motion
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, NM, wrap
+from analyzer.physics.units import NM
 
-__all__ = ["doubts"]
+__all__ = ["place"]
 
 _NOWHERE_NEAR_M = 3.0 * NM
 _PASSED_M = 1.5 * NM  # a place as near as this to the track would fit
-_LEAST_VARIATION_RAD = 3.0 * DEG  # less is not told from a course badly held
-_FITS_RAD = 1.5 * DEG  # of a course flown that fits
 _EXCHANGED = "latitude and longitude exchanged"
 
 
-def doubts(motion: Motion) -> tuple[str, ...]:
-    """All doubts about a flight and its procedure, a sentence or two each."""
+def place(motion: Motion) -> Iterator[Doubt]:
+    """Every doubt about where fix and courses are."""
     if float(motion.states.distance_m.min()) > _NOWHERE_NEAR_M:
-        return tuple(_elsewhere(motion))
-    return tuple(_true_courses(motion))
+        yield from (Doubt(text) for text in _elsewhere(motion))
+    else:
+        yield from lines(motion)
 
 
 def _elsewhere(motion: Motion) -> Iterator[str]:
@@ -52,27 +52,3 @@ def _elsewhere(motion: Motion) -> Iterator[str]:
                 "the log and in the procedure file."
             )
             return
-
-
-def _true_courses(motion: Motion) -> Iterator[str]:
-    """Whether the courses flown differ from those charted by just the variation, or by twice that."""
-    charted = motion.charted
-    variation = charted.variation.east_rad
-    if abs(variation) < _LEAST_VARIATION_RAD:
-        return
-    flown = inbound_courses(motion.states)
-    courses = charted.inbound_true_rad, charted.outbound_true_rad + math.pi
-    off = [float(wrap(flown_one - course)) for flown_one in flown[:1] for course in courses]
-    if not off or min(map(abs, off)) < max(_FITS_RAD, abs(variation) / 2.0):
-        return
-    by = f"{abs(variation) / DEG:.0f}° {'east' if variation > 0.0 else 'west'}"
-    if all(abs(one + variation) < _FITS_RAD for one in off):
-        yield (
-            f"The courses flown lie off those charted by just the variation, {by}: are the courses in the procedure file true "
-            "ones? It takes magnetic ones."
-        )
-    elif all(abs(one + 2.0 * variation) < _FITS_RAD for one in off):
-        yield (
-            f"The courses flown lie off those charted by twice the variation, {by}: is the sign of variation_deg_east in the "
-            "procedure file right? East is positive."
-        )

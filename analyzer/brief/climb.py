@@ -1,0 +1,55 @@
+"""The climb of a missed approach: at the aircraft's own rate, else at the gradient that obstacle protection is built on.
+
+References
+----------
+.. [1] FAA Aeronautical Information Manual 5-4-21 b: 200 feet per nautical mile at least, unless the chart asks for more. ICAO
+   Doc 8168 Vol I, I-4-6, 6.1.7.1 has 2.5 per cent, which is 152.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.nominal.fly import Path
+from analyzer.physics.units import FPM, FT, NM, FloatArray
+
+__all__ = ["LEAST_GRADIENT", "Climb"]
+
+LEAST_GRADIENT = 200.0 * FT / NM  # AIM 5-4-21 b, over the ground
+
+
+@dataclass(frozen=True)
+class Climb:
+    """A climb at a rate [m/s], or where none is known at the gradient that is assumed then."""
+
+    rate_mps: float | None
+
+    def seconds(self, gain_m: float, ground_speed_mps: float) -> float:
+        """How long it takes to gain so much, straight on at a ground speed; nothing for a gain of none."""
+        return max(0.0, gain_m) / self.at(ground_speed_mps)
+
+    def at(self, ground_speed_mps: float) -> float:
+        """The rate at a ground speed. [m/s]"""
+        return self.rate_mps if self.rate_mps is not None else LEAST_GRADIENT * ground_speed_mps
+
+    def heights_m(self, path: Path, start_m: float, level_m: float) -> FloatArray:
+        """The altitude at each node of a path that is climbed from its beginning, up to where it is levelled off."""
+        if self.rate_mps is not None:
+            gained = self.rate_mps * (path.time_s - path.time_s[0])
+        else:
+            steps = np.hypot(np.diff(path.north_m), np.diff(path.east_m))
+            gained = LEAST_GRADIENT * np.concatenate([[0.0], np.cumsum(steps)])
+        heights: FloatArray = np.minimum(start_m + gained, max(start_m, level_m))
+        return heights
+
+    @property
+    def words(self) -> str:
+        """Where the climb comes from."""
+        if self.rate_mps is not None:
+            return f"{self.rate_mps / FPM:,.0f} ft/min as given"
+        return (
+            f"{LEAST_GRADIENT * NM / FT:.0f} ft/NM over the ground assumed, the least that obstacle protection is built on "
+            "(AIM 5-4-21 b); give the aircraft's own with --climb"
+        )

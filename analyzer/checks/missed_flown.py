@@ -1,0 +1,106 @@
+"""The missed approach as charted and flown: where its first turn begins and is over, and the course to fly after it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.checks.below import final_course_rad
+from analyzer.checks.model import Context
+from analyzer.legs.model import Part
+from analyzer.motion.model import States
+from analyzer.physics import geodesy
+from analyzer.physics.units import DEG, FloatArray, bearing_text, wrap
+from analyzer.procedure.approach import MissedApproach
+from analyzer.procedure.charted import Charted
+
+__all__ = ["MissedFlown", "altitude_until_s", "course_wanted", "missed_flown", "place_wanted", "rolled_out_s"]
+
+_TURN_RAD, _STRAIGHT_RAD = 20.0 * DEG, 5.0 * DEG  # off the final course: turned; and still on it
+_LEVEL_RAD = 5.0 * DEG
+_LOOK_BACK_S = 30.0
+
+
+@dataclass(frozen=True, eq=False)
+class MissedFlown:
+    """A missed approach as charted and flown: its part, the states from its beginning on, and where its first turn begins."""
+
+    charted: MissedApproach
+    part: Part
+    states: States
+    turn_s: float | None
+    turn: int | None
+
+
+def missed_flown(context: Context) -> MissedFlown | None:
+    """The missed approach, where one is charted and was flown."""
+    charted, part = context.motion.charted.missed, context.reversal.last_part("missed")
+    if charted is None or part is None:
+        return None
+    states = context.motion.states.between(part.start_s, part.end_s)
+    if len(states) < 2:
+        return None
+    course = final_course_rad(context.motion.charted)
+    off = wrap(states.track_rad - course)
+    turned = np.flatnonzero(np.abs(off) > _TURN_RAD)
+    if not len(turned):
+        return MissedFlown(charted, part, states, None, None)
+    begun_s = _turn_begun_s(context, part.start_s, float(states.time_s[turned[0]]), course)
+    return MissedFlown(charted, part, states, begun_s, 1 if off[turned[0]] > 0.0 else -1)
+
+
+def _turn_begun_s(context: Context, start_s: float, turned_s: float, course_rad: float) -> float:
+    """When a turn off a course was rolled into, which is some seconds before the track shows it. [s]
+
+    It may have been before the part began, where the turn is what ended the final leg.
+    """
+    before = context.motion.states.between(start_s - _LOOK_BACK_S, turned_s)
+    on_course = np.abs(wrap(before.track_rad - course_rad)) < _STRAIGHT_RAD
+    level = np.flatnonzero(on_course & (np.abs(before.bank_rad) < _LEVEL_RAD))
+    level = level if len(level) else np.flatnonzero(on_course)
+    return float(before.time_s[level[-1]]) if len(level) else start_s
+
+
+def rolled_out_s(flown: MissedFlown) -> float | None:
+    """When the first turn of the missed approach is over: the track goes straight again. [s]"""
+    if flown.turn_s is None:
+        return None
+    after = flown.states.between(flown.turn_s, flown.part.end_s)
+    turning = np.abs(after.turn_rate_rad_s) > 1.0 * DEG
+    if not turning.any():
+        return float(after.time_s[0])
+    first = int(np.argmax(turning))
+    straight = np.flatnonzero(~turning[first:])
+    return float(after.time_s[first + int(straight[0])]) if len(straight) else None
+
+
+def place_wanted(charted: Charted, missed: MissedApproach) -> tuple[float, float] | None:
+    """Where a missed approach leads direct to: its hold, its fix or the reversal fix; None where the chart holds none. [rad]"""
+    places = {charted.procedure.fix.name: (charted.fix_latitude_rad, charted.fix_longitude_rad)}
+    places |= {one.name: (one.latitude_rad, one.longitude_rad) for one in reversed(charted.fixes)}
+    places |= {one.name: (one.latitude_rad, one.longitude_rad) for one in reversed(charted.holds)}
+    return places.get(missed.to) if missed.to is not None else None
+
+
+def course_wanted(context: Context, flown: MissedFlown, states: States) -> tuple[FloatArray | float, str] | None:
+    """The course to fly at each state, true, and what it is in words."""
+    charted, missed = context.motion.charted, flown.charted
+    if missed.to is not None:
+        place = place_wanted(charted, missed)
+        if place is None:
+            return None
+        _, bearing = geodesy.inverse_near(*place, states.latitude_rad, states.longitude_rad)
+        return wrap(bearing + math.pi), f"direct to {missed.to}"
+    if missed.turn is not None and missed.course_true_rad is None:
+        return None
+    course = (
+        missed.course_true_rad if missed.turn is not None and missed.course_true_rad is not None else final_course_rad(charted)
+    )
+    return course, f"on course {bearing_text(course - charted.variation.east_rad)}"
+
+
+def altitude_until_s(context: Context, flown: MissedFlown) -> float:
+    """Until when the altitude of the missed approach counts: a minute beyond its end, or the log's. [s]"""
+    return min(flown.part.end_s + 60.0, float(context.motion.states.time_s[-1]))

@@ -1,0 +1,28 @@
+"""All doubts about a flight and its procedure, in the order of how much they touch."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from analyzer.doubts.gone_out import gone_out
+from analyzer.doubts.heights import heights
+from analyzer.doubts.jumps import jumps
+from analyzer.doubts.minutes import minutes
+from analyzer.doubts.model import Doubt
+from analyzer.doubts.pace import pace
+from analyzer.doubts.place import place
+from analyzer.legs.model import Reversal
+from analyzer.motion.model import Motion
+
+__all__ = ["find_doubts"]
+
+
+def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
+    """Whether the flight is possible, and whether it is one by this procedure; `flown` are its approaches and holds."""
+    placed = tuple(place(motion))
+    # a fix or a course that is wrong is why a reversal is not recognised
+    unrecognised = () if placed else tuple(gone_out(motion, flown))
+    of_height = tuple(heights(motion, flown))
+    # altitudes of another unit make descents steep, too
+    of_scale = () if of_height else tuple(minutes(motion))
+    return (*jumps(motion), *pace(motion, flown), *of_height, *unrecognised, *placed, *of_scale)

@@ -1,0 +1,89 @@
+"""Whether a reversal was flown that is not recognised, or the log begins after its beginning."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from analyzer.checks.words import clock, miles
+from analyzer.doubts.model import Doubt
+from analyzer.doubts.segments import Segment, straight_segments
+from analyzer.legs.model import STRAIGHT_IN, Reversal
+from analyzer.motion.model import Motion
+from analyzer.physics.units import DEG, KT, NM, wrap
+from analyzer.procedure.charted import Charted
+
+__all__ = ["gone_out"]
+
+_OUT_RAD, _HOME_RAD = 45.0 * DEG, 20.0 * DEG
+_BESIDE_M = 2.0 * NM  # of the fix: vectors lead out farther away
+_SOON_S = 420.0  # from the way out to the way home
+_BEGIN_S = 90.0  # into the log
+_AT_FIX_M = 0.15 * NM  # a log that begins as near begins at the fix
+_FLYING_MPS = 40.0 * KT
+_REASON = "the log begins after what it needs"
+
+
+def gone_out(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
+    """Every doubt about what came before the recognised approaches."""
+    charted = motion.charted
+    if charted.kind == "none" or charted.held is not None or charted.cleared.way is not None:
+        return
+    late = _begins_late(motion, flown)
+    if late is not None:
+        yield late
+        return
+    reversals = [one for one in flown if one.flown != STRAIGHT_IN and all(part.leg != "hold" for part in one.parts)]
+    if reversals:
+        return
+    found = _out_and_home(charted, straight_segments(motion))
+    if found is None:
+        return
+    out, _ = found
+    begins, fix = float(motion.states.time_s[0]), charted.procedure.fix.name
+    if out.start_s < begins + _BEGIN_S:
+        distance = miles(float(motion.states.distance_m[0]), 1)
+        yield Doubt(
+            f"The log begins {distance} from {fix}, on the way out, and comes back on the course: what it holds of a reversal "
+            "cannot be judged without its beginning. Log from before the fix.",
+            "begin",
+            _REASON,
+        )
+    else:
+        yield Doubt(
+            f"The flight goes out at {clock(out.start_s)} and comes back on the course, but no reversal from {fix} is "
+            f"recognised: was it flown from there, and is the position of {fix} in the procedure file right?",
+            "begin",
+            "no reversal was recognised though one seems to have been flown",
+        )
+
+
+def _begins_late(motion: Motion, flown: Sequence[Reversal]) -> Doubt | None:
+    """Whether the first passage of the fix is the first sample, so that it was passed before the log, or not at all."""
+    states = motion.states
+    if not flown or not flown[0].passages or float(states.ground_speed_mps[0]) < _FLYING_MPS:
+        return None
+    first = flown[0].passages[0]
+    if first.direction != "outbound" or first.time_s > float(states.time_s[0]) + 1.0 or first.distance_m < _AT_FIX_M:
+        return None
+    fix = motion.charted.procedure.fix.name
+    return Doubt(
+        f"The log begins {miles(first.distance_m)} beyond {fix}: when and how the fix was passed is not in it, and what is "
+        "timed or entered from there is not judged.",
+        "begin",
+        _REASON,
+        ((float(states.time_s[0]), flown[0].parts[-1].end_s),),
+    )
+
+
+def _out_and_home(charted: Charted, segments: Sequence[Segment]) -> tuple[Segment, Segment] | None:
+    """A segment that leads out near the course, and the one after it that leads home on the course; None without them."""
+    outward = charted.inbound_true_rad + 180.0 * DEG
+    for out in segments:
+        leads_out = min(abs(float(wrap(out.course_rad - course))) for course in (outward, charted.outbound_true_rad))
+        if leads_out > _OUT_RAD or abs(out.off_m) > _BESIDE_M or out.ends_m < 0.0:
+            continue
+        for home in segments:
+            off = abs(float(wrap(home.course_rad - charted.inbound_true_rad)))
+            if out.end_s < home.start_s < out.end_s + _SOON_S and off < _HOME_RAD and abs(home.off_m) < _BESIDE_M:
+                return out, home
+    return None

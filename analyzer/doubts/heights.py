@@ -1,0 +1,99 @@
+"""Whether the altitudes of a log can be those of its flight: of another unit, or stuck at one value."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from types import MappingProxyType
+
+import numpy as np
+
+from analyzer.checks.words import FEET, METRES, clock
+from analyzer.doubts.model import Doubt
+from analyzer.legs.model import Reversal
+from analyzer.motion.model import Motion
+from analyzer.physics.quantiles import median
+from analyzer.physics.units import FT
+from analyzer.vocabulary import Leg
+
+__all__ = ["heights"]
+
+_UNITS: Mapping[str, float] = MappingProxyType({"metres that were read as feet": 1.0 / FT, "feet that were read as metres": FT})
+_TOO_LOW, _TOO_HIGH = 0.9, 1.4  # times the charted altitude: the lowest of a leg that is flown as charted lies between
+_MOST = 0.66  # of the legs: one of them may have been flown too low
+_FAR = 0.45  # of the charted altitude, beyond which the altitude as read does not fit
+_LEAST_LEGS = 2
+_UNDER_M = 100.0  # below the lowest place that the chart names
+_STUCK_S, _STUCK_SAMPLES = 120.0, 20
+_ROUND_M, _DIGIT_M = 10.0 * FT, 0.01
+_LEVELS_APART_M = 300.0 * FT
+_ON_FINAL_S = 60  # states are a second apart
+_REASON = "the altitudes of the log are in doubt"
+
+
+def heights(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
+    """Every doubt about the altitudes."""
+    if not motion.has_altitude:
+        return
+    another = tuple(_unit(motion, flown))
+    yield from another or _stuck(motion, flown)
+
+
+def _unit(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
+    """Whether the lowest altitudes over the legs fit the charted ones far better when read in another unit."""
+    levels = motion.charted.levels_m
+    ratios: list[float] = []
+    for leg in _comparable(levels):
+        for reversal in flown:
+            states = motion.states.within(reversal.leg_spans(leg)) if reversal.leg_spans(leg) else None
+            if states is not None and np.isfinite(states.altitude_m).any():
+                ratios.append(float(np.nanmin(states.altitude_m)) / levels[leg])
+    if len(ratios) < _LEAST_LEGS:
+        return
+    share = np.array(ratios)
+    for words, factor in _UNITS.items():
+        fits = (share * factor > _TOO_LOW) & (share * factor < _TOO_HIGH)
+        if fits.mean() >= _MOST and (np.abs(share - 1.0) > _FAR).all():
+            height = METRES if motion.charted.altitude_unit == "m" else FEET
+            lowest = float(np.nanmin(motion.states.altitude_m))
+            yield Doubt(
+                f"The lowest altitudes of the legs are {median(share):.1f} times those charted, leg by leg: as altitudes in "
+                f"{words} would be (the lowest of all is {height.text(lowest)}). Say which: --unit altitude=ft or m.",
+                "altitudes",
+                _REASON,
+            )
+            return
+
+
+def _comparable(levels: Mapping[Leg, float]) -> list[Leg]:
+    """The legs whose charted altitude is high enough for a ratio to say something."""
+    return [leg for leg, level in levels.items() if level > _UNDER_M and leg != "final"]
+
+
+def _stuck(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
+    """Whether the altitude stays at one value to the end of the log, through legs that are charted far below it."""
+    track = motion.track
+    known = np.flatnonzero(np.isfinite(track.altitude_m))
+    if len(known) < _STUCK_SAMPLES:
+        return
+    altitude, time = track.altitude_m[known], track.time_s[known]
+    changes = np.flatnonzero(np.diff(altitude))
+    first = int(changes[-1]) + 1 if len(changes) else 0
+    begin, end, value = float(time[first]), float(time[-1]), float(altitude[-1])
+    if end - begin < _STUCK_S or len(altitude) - first < _STUCK_SAMPLES:
+        return
+    if math.isclose(math.remainder(value, _ROUND_M), 0.0, abs_tol=_DIGIT_M):
+        return  # a round altitude may be held exactly, by an autopilot
+    lower = [level for level in motion.charted.levels_m.values() if level < value - _LEVELS_APART_M]
+    on_final = (motion.states.within(one.leg_spans("final")) for one in flown if one.leg_spans("final"))
+    if not lower or not any(int((states.time_s >= begin).sum()) > _ON_FINAL_S for states in on_final):
+        return
+    height = METRES if motion.charted.altitude_unit == "m" else FEET
+    yield Doubt(
+        f"The altitude never changes from {clock(begin)} to the end of the log: {height.text(value)} to the last digit, "
+        "through legs that are charted lower. It is stuck, and is not judged.",
+        "altitudes",
+        _REASON,
+        ((begin, end),),
+        "altitude stuck",
+    )

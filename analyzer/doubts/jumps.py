@@ -1,0 +1,98 @@
+"""Places where a flight goes on elsewhere: the aircraft was moved, or put back to where it had been."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+import numpy.typing as npt
+
+from analyzer.checks.words import clock
+from analyzer.doubts.model import Doubt
+from analyzer.motion.model import Motion
+from analyzer.physics import geodesy
+from analyzer.physics.units import DEG, NM, FloatArray, wrap
+
+__all__ = ["jumps"]
+
+_Places = npt.NDArray[np.intp]
+
+_LEAST_M = 100.0  # a shorter jump may be a receiver's
+_CLOCK_S, _EVEN_CLOCK_S = 1.5, 0.3  # along the path: times to the second, and a receiver's delay; less where the steps are even
+_EVEN = 0.02  # of the usual step
+_MANOEUVRE_MPS2 = 6.0  # of a turn or a change of speed between the windows before and after
+_USUAL = 10.0  # times what the positions are usually off by
+_WINDOW_S, _WINDOW_STEPS = 3.0, 2  # before and after, over which the velocity is taken at least
+_LONGEST_S = 20.0  # between records, after which a flight may be anywhere
+_BEFORE_S = 20.0  # a place where the flight was so long before is one that it was put back to
+_BACK_M, _BACK_RAD, _BACK_HEIGHT_M = 80.0, 20.0 * DEG, 40.0
+
+
+def jumps(motion: Motion) -> Iterator[Doubt]:
+    """Every place where the flight goes on elsewhere than it could have flown to, each with what it looks like."""
+    track, (north, east) = motion.track, motion.curves.sample_north_east_m.T
+    for place in _jumps(track.time_s, north, east).tolist():
+        time = float(track.time_s[place])
+        step = float(np.hypot(north[place + 1] - north[place], east[place + 1] - east[place]))
+        took = float(track.time_s[place + 1]) - time
+        earlier = _put_back(motion, north, east, place + 1)
+        if earlier is not None:
+            back = time - float(track.time_s[earlier])
+            text = (
+                f"At {clock(time)} the flight is back where it was {back:.0f} s before: a state was loaded again, and what "
+                "lies between was flown twice. Log one attempt, or cut the first out."
+            )
+        else:
+            text = (
+                f"At {clock(time)} the position jumps by {step / NM:.2f} NM within {took:.0f} s and the flight goes on from "
+                "there: the aircraft was moved, or the positions are broken."
+            )
+        spans = ((time, float(track.time_s[place + 1])),)
+        mark = "jump" if earlier is None else "loaded again"
+        yield Doubt(text, "all", "the position jumps in it, so it is not one flight", spans, mark)
+
+
+def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> _Places:
+    """Places of the samples before a jump."""
+    usual = float(np.median(np.diff(time_s)))
+    width = max(_WINDOW_STEPS, math.ceil(_WINDOW_S / usual)) if usual > 0.0 else _WINDOW_STEPS
+    if len(time_s) < 2 * width + 2:
+        return np.array([], dtype=np.intp)
+    here = np.arange(width, len(time_s) - width - 1)
+    took = time_s[here + 1] - time_s[here]
+    position = np.stack([north_m, east_m])
+    before = (position[:, here] - position[:, here - width]) / (time_s[here] - time_s[here - width])
+    after = (position[:, here + 1 + width] - position[:, here + 1]) / (time_s[here + 1 + width] - time_s[here + 1])
+    mean = 0.5 * (before + after)
+    off = position[:, here + 1] - position[:, here] - mean * took
+    speed = np.maximum(np.hypot(*mean), 1.0)
+    along, across = (off * mean).sum(axis=0) / speed, (off[1] * mean[0] - off[0] * mean[1]) / speed
+    lever = 0.25 * _MANOEUVRE_MPS2 * took * (took + width * usual)
+    allowed = _LEAST_M + lever + _USUAL * float(np.median(np.hypot(*off)))
+    even = float(np.quantile(np.abs(took - usual), 0.9)) < _EVEN * usual
+    slack_s = _EVEN_CLOCK_S if even else _CLOCK_S
+    far = (np.abs(across) > allowed) | (np.abs(along) > allowed + slack_s * np.maximum(np.hypot(*before), np.hypot(*after)))
+    found = here[far & (took < _LONGEST_S)]
+    # the windows of neighbours hold the jump too: the greatest of a run is the place
+    size = np.hypot(*off)[far & (took < _LONGEST_S)]
+    kept = [int(i) for i in range(len(found)) if size[i] >= size[np.abs(found - found[i]) <= width].max()]
+    places: _Places = found[kept]
+    return places
+
+
+def _put_back(motion: Motion, north_m: FloatArray, east_m: FloatArray, place: int) -> int | None:
+    """The earlier sample that the flight is back at, in the same direction and at the same height; None where there is none."""
+    track = motion.track
+    before = np.flatnonzero(track.time_s[: max(place - 1, 0)] < track.time_s[place] - _BEFORE_S)
+    if len(before) < 2 or place + 1 >= len(track):
+        return None
+    here = float(track.latitude_rad[place]), float(track.longitude_rad[place])
+    distance, _ = geodesy.inverse_near(*here, track.latitude_rad[before], track.longitude_rad[before])
+    nearest = int(before[int(np.argmin(distance))])
+    if float(distance.min()) > _BACK_M:
+        return None
+    ahead = [math.atan2(east_m[i + 1] - east_m[i], north_m[i + 1] - north_m[i]) for i in (nearest, place)]
+    climbed = abs(float(track.altitude_m[nearest] - track.altitude_m[place]))
+    same = abs(float(wrap(ahead[1] - ahead[0]))) < _BACK_RAD and not climbed > _BACK_HEIGHT_M
+    return nearest if same else None

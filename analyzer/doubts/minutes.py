@@ -1,0 +1,48 @@
+"""Whether coordinates are degrees and minutes that were read as degrees with decimals, in the log and the procedure alike.
+
+Then 48°35.1' stands as 48.351: no decimals reach 0.60, and everything is 0.6 times as long as it was flown. Speeds are
+low and descents steep by as much.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from analyzer.doubts.model import Doubt
+from analyzer.motion.model import Motion, States
+from analyzer.physics.quantiles import median
+from analyzer.physics.units import DEG, FPM, KT
+
+__all__ = ["minutes"]
+
+_MINUTES = 0.6  # of a degree in decimals, that sixty minutes written as decimals come to
+_SLOW_MPS = 60.0 * KT  # common practice, no source: few aircraft fly instrument approaches slower
+_STEEP_RAD = 4.6 * DEG  # common practice, no source: final approaches are charted at about 3°
+_DESCENDING_MPS = 300.0 * FPM
+_LEAST_S = 60
+
+
+def minutes(motion: Motion) -> Iterator[Doubt]:
+    """Whether no coordinate has decimals of 0.60 or more, and the flight is too slow or too steep as it stands."""
+    states, charted = motion.states, motion.charted
+    for logged, fix in ((states.latitude_rad, charted.fix_latitude_rad), (states.longitude_rad, charted.fix_longitude_rad)):
+        if float(np.mod(np.abs(np.append(logged, fix)) / DEG, 1.0).max()) >= _MINUTES:
+            return
+    speed, angle = median(states.true_airspeed_mps), _descent_rad(states)
+    if speed >= _SLOW_MPS and angle <= _STEEP_RAD:
+        return
+    yield Doubt(
+        f"No coordinate has decimals of 0.60 or more, and the flight is slow ({speed / KT:.0f} kt) or its descents are steep "
+        f"({angle / DEG:.1f}°): are they degrees and minutes written as decimals (48°35.1' as 48.351)? Then distances "
+        f"and speeds are {_MINUTES:g} times what they were."
+    )
+
+
+def _descent_rad(states: States) -> float:
+    """The angle of all descents together; 0 where there are hardly any. [rad]"""
+    down = states.vertical_speed_mps < -_DESCENDING_MPS
+    if int(down.sum()) < _LEAST_S:
+        return 0.0
+    return float(np.arctan2(-states.vertical_speed_mps[down].sum(), states.ground_speed_mps[down].sum()))

@@ -1,0 +1,68 @@
+"""Whether the clock of a log can be that of its flight: what the turns say, whose bank goes with the square of its pace.
+
+A turn at a bank φ has tan φ = speed times rate of turn over gravity, and speed and rate both go with the clock. Positions
+logged at twice the pace show four times the tangent: 20° become 55°, and at half the pace 5°. Turns of an approach are
+flown between the two (AIM 5-3-8 j.2: 3° a second, but no more than 30° of bank; 25° by a flight director).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from analyzer.doubts.model import Doubt
+from analyzer.legs.model import Reversal
+from analyzer.motion.model import Motion, States
+from analyzer.physics.quantiles import median
+from analyzer.physics.units import DEG, KT
+
+__all__ = ["pace"]
+
+_TURNING_RAD_S = 0.6 * DEG  # slower is an arc, or a correction
+_LEAST_TURN_RAD = 60.0 * DEG
+_EDGE = 0.2  # of a turn at either end, in which it is rolled into and out of
+_STEEPEST_RAD, _SHALLOWEST_RAD = 43.0 * DEG, 8.5 * DEG  # mean bank; common practice, no source
+_SLOWEST_RAD_S = 2.3 * DEG  # slow aircraft turn at 3° a second with little bank
+_REASON = "its clock cannot be right"
+
+
+def pace(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
+    """Whether the turns of the approaches, or of the whole flight where there are none, are too steep or shallow for any."""
+    spans = [(reversal.parts[0].start_s, reversal.parts[-1].end_s) for reversal in flown if reversal.parts]
+    spans = spans or [(float(motion.states.time_s[0]), float(motion.states.time_s[-1]))]
+    for start, end in spans:
+        turns = [turn for turn in _turns(motion.states.between(start, end)) if motion.bank_known(turn)]
+        turns = [turn for turn in turns if not motion.bank_recorded(turn).any()]
+        if not turns:
+            continue
+        bank = median(np.concatenate([np.abs(turn.bank_rad) for turn in turns]))
+        rate = median(np.concatenate([np.abs(turn.turn_rate_rad_s) for turn in turns]))
+        speed = median(np.concatenate([turn.true_airspeed_mps for turn in turns]))
+        words = f"The turns would be flown at {bank / DEG:.0f}° of bank and {rate / DEG:.1f}° a second, at {speed / KT:.0f} kt"
+        if bank > _STEEPEST_RAD:
+            text = f"{words}: as in a log whose clock runs slow, or of a flight with time accelerated two times or more."
+        elif bank < _SHALLOWEST_RAD and rate < _SLOWEST_RAD_S:
+            text = f"{words}: as in a log whose clock runs at twice the pace of the flight or faster."
+        else:
+            continue
+        text += " Speeds, times, bank and wind depend on it; check the times in the log."
+        yield Doubt(text, "all", _REASON, ((start, end),))
+
+
+def _turns(states: States) -> Iterator[States]:
+    """The steady middle of every turn by 60° or more."""
+    if len(states) < 2:
+        return
+    side = np.where(np.abs(states.turn_rate_rad_s) > _TURNING_RAD_S, np.sign(states.turn_rate_rad_s), 0.0)
+    edges = [0, *(np.flatnonzero(np.diff(side)) + 1).tolist(), len(states)]
+    for first, end in pairwise(edges):
+        if side[first] == 0.0 or end - first < 3:
+            continue
+        heading = np.unwrap(states.heading_rad[first:end])
+        if abs(float(heading[-1] - heading[0])) < _LEAST_TURN_RAD:
+            continue
+        skip = int(_EDGE * (end - first))
+        times = states.time_s[first + skip : end - skip]
+        yield states.between(float(times[0]), float(times[-1]))

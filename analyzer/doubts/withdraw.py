@@ -1,0 +1,53 @@
+"""What a doubt takes back: the verdicts that cannot stand where it is true."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from types import MappingProxyType
+
+from analyzer.checks.model import NOT_ASSESSED, Finding
+from analyzer.doubts.model import Doubt, Touched
+from analyzer.legs.model import Reversal
+from analyzer.vocabulary import CheckName
+
+__all__ = ["withdraw"]
+
+_ALTITUDES: frozenset[CheckName] = frozenset(
+    {
+        "altitude_floor",
+        "altitude_hold",
+        "descent_timing",
+        "glide_path",
+        "hold_altitude",
+        "maximum_altitude",
+        "minimum_altitude",
+        "missed_altitude",
+        "missed_climb",
+        "missed_point",
+        "speed_limit",
+        "stabilised_descent",
+        "step_down",
+        "target_speed",
+    }
+)
+_BEGIN: frozenset[CheckName] = frozenset(
+    {"entry_sector", "hold_entry", "hold_timing", "leg_limit", "no_reversal", "reversal_shape", "station_passage"}
+)
+_TOUCHED: Mapping[Touched, frozenset[CheckName]] = MappingProxyType({"altitudes": _ALTITUDES, "begin": _BEGIN})
+
+
+def withdraw(findings: Sequence[Finding], reversal: Reversal, doubts: Sequence[Doubt]) -> tuple[Finding, ...]:
+    """The findings of an approach, those that a doubt touches not assessed, with its reason."""
+    start, end = reversal.parts[0].start_s, reversal.parts[-1].end_s
+    concerned = [doubt for doubt in doubts if doubt.touches != "nothing" and doubt.concerns(start, end)]
+    if not concerned:
+        return tuple(findings)
+    return tuple(_withdrawn(finding, concerned) for finding in findings)
+
+
+def _withdrawn(finding: Finding, doubts: Sequence[Doubt]) -> Finding:
+    for doubt in doubts:
+        if finding.verdict != NOT_ASSESSED and (doubt.touches == "all" or finding.check in _TOUCHED[doubt.touches]):
+            return replace(finding, verdict=NOT_ASSESSED, reason=doubt.reason, lesson=None, unexplained=False, withdrawn=True)
+    return finding

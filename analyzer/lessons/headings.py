@@ -1,0 +1,45 @@
+"""The heading that makes good a course in the wind of the flight, and how it is said."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from analyzer.checks.model import Context
+from analyzer.checks.words import degrees
+from analyzer.motion.wind import Wind
+from analyzer.physics import wind_triangle
+from analyzer.physics.units import DEG, bearing_text
+
+__all__ = ["Steered", "course_words", "steered"]
+
+_SAME_RAD = 0.5 * DEG  # a correction that is less is none
+
+
+@dataclass(frozen=True)
+class Steered:
+    """A course with the heading that holds it: true [rad]; the correction is positive to the right."""
+
+    course_rad: float
+    heading_rad: float
+    correction_rad: float
+
+
+def steered(course_rad: float, true_airspeed_mps: float, wind: Wind | None) -> Steered | None:
+    """The heading that holds a course; None where no wind is known, or where it leaves none."""
+    if wind is None:
+        return None
+    needed = wind_triangle.heading_needed(course_rad, true_airspeed_mps, wind.from_true_rad, wind.speed_mps)
+    if not math.isfinite(float(needed.heading_rad)):
+        return None
+    return Steered(course_rad, float(needed.heading_rad), float(needed.correction_rad))
+
+
+def course_words(context: Context, course_rad: float, needed: Steered | None) -> str:
+    """A course, magnetic, with its heading where one is known: ``heading 035° for course 031° (4° into the wind)``."""
+    east = context.motion.charted.variation.east_rad
+    course = f"course {bearing_text(course_rad - east)}"
+    if needed is None or abs(needed.correction_rad) < _SAME_RAD:
+        return course
+    into = degrees(abs(needed.correction_rad), 0)
+    return f"heading {bearing_text(needed.heading_rad - east)} for {course} ({into} into the wind)"

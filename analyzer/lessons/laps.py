@@ -1,0 +1,112 @@
+"""A lap of a hold flown again: the outbound heading and time that make its inbound leg right in the wind of the flight.
+
+It is believed only where it reproduces what was flown: the place where the turn inbound ended.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.checks.model import Context
+from analyzer.checks.outbound_legs import abeam_s
+from analyzer.legs.boundaries import turn_bank
+from analyzer.legs.model import Part
+from analyzer.lessons.headings import steered
+from analyzer.motion.wind import Wind
+from analyzer.nominal.circuit import Circuit
+from analyzer.nominal.fly import Air
+from analyzer.physics.units import NM
+from analyzer.vocabulary import PartName
+
+__all__ = ["Lap", "lap_of"]
+
+_FAITHFUL_M = 0.25 * NM  # how near to where the turn inbound ended the lap flown again must come
+_WIND_S = 300.0  # before the lap, over which its wind counts: about one lap more
+_ROLLING_S = 3.0  # at either end of a leg, where the wings are not level yet
+_LEAST_STATES = 5
+_BANKED_SHARE = 0.8  # of the bank of a turn: what is less is rolling in or out
+_BACK: tuple[PartName, ...] = ("reversal_turn", "turn_inbound")
+
+
+@dataclass(frozen=True)
+class Lap:
+    """A lap as it was flown: its outbound heading (true), its time from over or abeam the fix, the words for that, its wind.
+
+    The ground speeds are those of the two legs. [rad, s, m/s]
+    """
+
+    circuit: Circuit
+    heading_rad: float
+    level_s: float
+    timed_s: float
+    from_words: str
+    wind: Wind
+    out_mps: float
+    in_mps: float
+
+
+def lap_of(context: Context, inbound: Part) -> Lap | None:
+    """The lap that ends in an inbound leg; None where it was no full lap, no wind is known, or flying it again does not fit."""
+    parts = context.reversal.parts
+    number = parts.index(inbound)
+    back_at = next((k for k in range(number - 1, max(number - 3, -1), -1) if parts[k].name in _BACK), None)
+    if back_at is None or back_at < 2:
+        return None
+    away, outbound, back = parts[back_at - 2 : back_at + 1]
+    if away.name != "entry_turn" or outbound.name != "outbound" or back.turn is None or away.turn != back.turn:
+        return None
+    away_bank, back_bank = _bank(context, away), _bank(context, back)
+    if away_bank is None or back_bank is None or context.motion.gaps_between(away.start_s, inbound.end_s):
+        return None
+    motion, course = context.motion, context.motion.charted.inbound_true_rad
+    begun = max(context.reversal.begun_s, away.start_s - _WIND_S)
+    wind = motion.wind_between(begun, inbound.end_s) or context.figures.wind
+    states = motion.states.between(away.start_s, inbound.end_s)
+    leg = motion.states.between(outbound.start_s + _ROLLING_S, outbound.end_s - _ROLLING_S)
+    home_leg = motion.states.between(inbound.start_s, inbound.end_s)
+    if wind is None or min(len(leg), len(home_leg)) < _LEAST_STATES:
+        return None
+    airspeed = float(states.true_airspeed_mps.mean())
+    home = steered(course, airspeed, wind)
+    if home is None:
+        return None
+    air = Air(airspeed, wind.to_north_mps, wind.to_east_mps)
+    circuit = Circuit(course, home.heading_rad, back.turn, away_bank, back_bank, air)
+    heading = math.atan2(float(np.sin(leg.heading_rad).mean()), float(np.cos(leg.heading_rad).mean()))
+    abeam = abeam_s(motion.states.between(away.start_s, outbound.end_s), motion.charted.outbound_true_rad)
+    flown = Lap(
+        circuit=circuit,
+        heading_rad=heading,
+        level_s=outbound.duration_s,
+        timed_s=outbound.end_s - (abeam if abeam is not None else away.start_s),
+        from_words="abeam the fix" if abeam is not None else "over the fix",
+        wind=wind,
+        out_mps=float(leg.ground_speed_mps.mean()),
+        in_mps=float(home_leg.ground_speed_mps.mean()),
+    )
+    return flown if _faithful(context, flown, away, inbound) else None
+
+
+def _bank(context: Context, turn: Part) -> float | None:
+    """Mean bank of a turn while it was banked, size; what closes with the course after a pause counts with it. [rad]"""
+    states = context.motion.states.between(turn.start_s, turn.end_s)
+    if not len(states) or not context.motion.bank_known(states):
+        return None
+    bank = np.maximum((turn.turn or 0) * states.bank_rad, 0.0)
+    return float(bank[bank >= _BANKED_SHARE * turn_bank(bank)].mean())
+
+
+def _faithful(context: Context, flown: Lap, away: Part, inbound: Part) -> bool:
+    """Whether the lap flown again from where it was begun ends where the flight was then."""
+    states = context.motion.states.between(away.start_s, inbound.end_s)
+    north, east = states.distance_m * np.cos(states.bearing_rad), states.distance_m * np.sin(states.bearing_rad)
+    start = float(north[0]), float(east[0])
+    again = flown.circuit.fly(flown.heading_rad, flown.level_s, start, float(states.heading_rad[0]))
+    then = float(states.time_s[0] + again.time_s[-1])
+    if then > inbound.end_s:
+        return False
+    there = np.interp(then, states.time_s, north), np.interp(then, states.time_s, east)
+    return math.hypot(float(again.north_m[-1] - there[0]), float(again.east_m[-1] - there[1])) < _FAITHFUL_M

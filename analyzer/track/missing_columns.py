@@ -1,0 +1,63 @@
+"""The question for columns that no name tells; of a table without a header, what its first row suggests, to be checked."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+
+from analyzer.track.instants import is_date_and_time, is_time_of_day
+from analyzer.track.open_questions import Question
+from analyzer.track.table import RawTable
+
+__all__ = ["or_without", "question_of"]
+
+_DEGREES = re.compile(r"[+-]?\d{1,3}\.\d{3,}", re.ASCII)  # so fine are positions written, and little else
+_NUMBER = re.compile(r"[+-]?\d+(?:\.\d*)?", re.ASCII)
+_SHOWN, _CELLS_SHOWN = 24, 8  # letters of a cell, and cells
+
+
+def question_of(table: RawTable, unknown: Sequence[str], unit_given: bool) -> Question:
+    """The question for quantities that no column is known to hold; `unit_given` tells whether the altitude's unit is."""
+    headless = _is_headless(table)
+    guess = _suggested(table) if headless else {}
+    options = [f"--column {quantity}={guess.get(quantity, 'NAME')}" for quantity in unknown]
+    listed = " and ".join(filter(None, [", ".join(unknown[:-1]), unknown[-1]]))
+    name_it = "Name it" if len(unknown) == 1 else "Name them"
+    text = f"no column for {listed} among {table.listing()}. {name_it}: {' '.join(options)}"
+    if headless:
+        row = f"there is no header, so the columns are numbered, and the first row is {_first_row(table)}"
+        text = f"{row}: {text}"
+        if "altitude" in unknown and not unit_given:
+            options.append("--unit altitude=ft")
+            text = f"{text} --unit altitude=ft (or m)"
+    return Question(text + or_without(unknown), tuple(options))
+
+
+def or_without(quantities: Sequence[str]) -> str:
+    """What to do where a log has no altitude, if that is among what is missing."""
+    return ", or do without: --no-altitude" if "altitude" in quantities else ""
+
+
+def _is_headless(table: RawTable) -> bool:
+    """Whether the columns have numbers for names, as those of a file without a header do."""
+    return table.names == tuple(str(place + 1) for place in range(len(table.names)))
+
+
+def _first_row(table: RawTable) -> str:
+    """The first row for a message, its cells shortened."""
+    cells = [column[0][:_SHOWN] for column in table.cells[:_CELLS_SHOWN]]
+    return ", ".join(cells) + (", ..." if len(table.cells) > _CELLS_SHOWN else "")
+
+
+def _suggested(table: RawTable) -> Mapping[str, str]:
+    """Which columns of the first row could be time, latitude, longitude and altitude: in the usual order, latitude first."""
+    found: dict[str, str] = {}
+    for name, column in zip(table.names, table.cells, strict=True):
+        cell = column[0].strip()
+        if "time" not in found and (is_date_and_time(cell) or is_time_of_day(cell)):
+            found["time"] = name
+        elif "longitude" not in found and _DEGREES.fullmatch(cell):
+            found["longitude" if "latitude" in found else "latitude"] = name
+        elif "longitude" in found and "altitude" not in found and _NUMBER.fullmatch(cell):
+            found["altitude"] = name
+    return found

@@ -1,0 +1,232 @@
+"""A clock that does not keep time with the flight: pauses, and stretches of accelerated time, as simulators have them.
+
+The positions of such a log are true and its times are not. Where the flight itself shows by how much, the times are put right:
+a pause is closed, an accelerated stretch is slowed down, and the times after it move by as much.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+from numpy.lib.stride_tricks import sliding_window_view
+
+from analyzer.physics.units import KT, FloatArray, wrap
+from analyzer.track.model import Note, counted
+from analyzer.track.samples import Samples
+from analyzer.track.steps import offset_m, separation_m, step_m
+
+__all__ = ["close_pauses", "slow_down"]
+
+_Places = npt.NDArray[np.intp]
+
+_FLYING_MPS = 30.0 * KT
+_LEAST_PAUSE_S, _LEAST_STEPS = 5.0, 3.0
+_STILL_M = 1.0  # between records of one place, of which the last decimals may differ
+_AROUND_S, _AROUND_STEPS = 4.0, 4  # either side of a pause, that speed and direction are taken over at least
+_ALIKE = 1.4  # speeds before and after a pause differ by no more than this factor
+_AT_ONCE_STEPS = 2.5  # within which the flight goes on from where it stood
+_SLOWED = 0.35  # of the way that the speed would have made: less was flown
+_OFF_M = 30.0  # from where the flight would have gone on
+_TURN_RAD_S = 0.12  # 7°/s: no turn of the direction of flight that is faster
+_TURN_SLACK_RAD = 0.26  # 15°, of noise in two short directions
+_CLIMBED_M = 45.0
+
+_LEAST_STEP_S = 1.0  # closer samples tell no speed
+_WINDOW = 5  # steps, whose median speed is compared with that of the five after
+_LEVEL = 15  # steps, whose median speed tells the factor
+_FASTER = 1.6  # the least change of speed that is taken for one of the clock
+_ABRUPT_MPS2 = 5.0  # half a g along the path, which no aircraft has in the air
+_EXACT = 0.12  # how near a power of two the factor has to be, as a share
+_LEAST_STRETCH = 5  # steps
+
+
+@dataclass(frozen=True)
+class _Pause:
+    """The flight stands from one place to the next that is another, and the clock runs on by `lost_s` more than it took."""
+
+    last: int
+    onward: int
+    lost_s: float
+
+
+def close_pauses(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
+    """Without pauses: the position stands, or the log is silent, and the flight goes on at once from there as it was.
+
+    That is, within two and a half steps from where it stood, at the same speed, in the same direction and at the same height.
+    An aircraft that stops has slowed down before, and a receiver that loses its fix goes on elsewhere: both stay. The times
+    after a pause move up by it.
+    """
+    pauses = tuple(_pauses(samples))
+    if not pauses:
+        return samples, ()
+    time, kept = samples.time_s.copy(), np.ones(len(samples), dtype=np.bool_)
+    for pause in pauses:
+        time[pause.onward :] -= pause.lost_s
+        kept[pause.last + 1 : pause.onward] = False
+    lost = sum(pause.lost_s for pause in pauses)
+    note = Note(
+        f"{counted(len(pauses), 'pause')}, {lost:.0f} s in all, in which the flight stood still in the air and then went on "
+        f"from there ({_places_text(samples, [pause.last for pause in pauses])}): closed, and the times after it moved up",
+        len(samples) - int(kept.sum()),
+    )
+    return replace(samples, time_s=time).take(kept), (note,)
+
+
+def _pauses(samples: Samples) -> Iterator[_Pause]:
+    """Every pause, in order."""
+    time, step = samples.time_s, step_m(samples)
+    usual = float(np.median(np.diff(time)))
+    around = max(_AROUND_STEPS, round(_AROUND_S / usual)) if usual > 0.0 else _AROUND_STEPS
+    starts = np.flatnonzero(np.concatenate(([True], step > _STILL_M)))  # the first record of each place
+    took = np.diff(time[starts])
+    for k in np.flatnonzero(took > max(_LEAST_PAUSE_S, _LEAST_STEPS * usual)).tolist():
+        before, after = starts[max(k - around, 0) : k + 1], starts[k + 1 : k + 2 + around]
+        if min(len(before), len(after)) < 3:
+            continue
+        lost = _lost_s(samples, before, after, usual)
+        if lost is not None:
+            yield _Pause(int(before[-1]), int(after[0]), lost)
+
+
+def _lost_s(samples: Samples, before: _Places, after: _Places, usual_s: float) -> float | None:
+    """By how much the clock ran on between the last of some places and the first of others; None where it was no pause."""
+    time = samples.time_s
+    last, onward = int(before[-1]), int(after[0])
+    ends = tuple((int(places[0]), int(places[-1])) for places in (before, after))
+    speeds = tuple(float(separation_m(samples, *end)) / float(time[end[1]] - time[end[0]]) for end in ends)
+    if min(speeds) < _FLYING_MPS or max(speeds) > _ALIKE * min(speeds):
+        return None
+    speed = 0.5 * sum(speeds)
+    moved, took = float(separation_m(samples, last, onward)), float(time[onward] - time[last])
+    flown_s = moved / speed
+    if moved > _SLOWED * speed * took or flown_s > _AT_ONCE_STEPS * usual_s + 1.0:
+        return None
+    directions = tuple(_direction(samples, *end) for end in ends)
+    between_s = flown_s + 0.5 * float(time[last] - time[before[0]] + time[after[-1]] - time[onward])
+    if abs(float(wrap(directions[1] - directions[0]))) > _TURN_RAD_S * between_s + _TURN_SLACK_RAD:
+        return None
+    ahead = _direction(samples, last, onward)
+    middle = directions[0] + 0.5 * float(wrap(directions[1] - directions[0]))
+    if moved * abs(np.sin(ahead - middle)) > _OFF_M or (moved > _OFF_M and np.cos(ahead - middle) < 0.0):
+        return None
+    climbed = abs(float(samples.altitude_m[onward] - samples.altitude_m[last]))
+    if climbed > _CLIMBED_M:
+        return None
+    # the records go on in their steps, which noise blurs less than the distance
+    return took - max(1, round(flown_s / usual_s)) * usual_s
+
+
+def _direction(samples: Samples, first: int, second: int) -> float:
+    """The direction from one sample to another. [rad]"""
+    latitude, longitude = samples.latitude_rad, samples.longitude_rad
+    north, east = offset_m(latitude[first], longitude[first], latitude[second], longitude[second])
+    return float(np.arctan2(east, north))
+
+
+def _places_text(samples: Samples, places: list[int]) -> str:
+    """When some samples were recorded, counted from the first: ``at 4:05 and 9:10 after the first record``."""
+    since = [round(float(samples.time_s[place] - samples.time_s[0])) for place in places[:3]]
+    clocks = [f"{whole // 60}:{whole % 60:02d}" for whole in since]
+    return f"at {', '.join(clocks)}{', ...' if len(places) > 3 else ''} after the first record"
+
+
+@dataclass(frozen=True)
+class _Stretch:
+    """Steps of the log, from one to before another, that run by a clock `factor` times as fast as the flight."""
+
+    first: int
+    end: int
+    factor: float
+
+
+def slow_down(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
+    """With accelerated stretches at the speed that was flown: their steps take 2, 4, 8 ... times as long.
+
+    The ground speed jumps by that factor from one step to the next, by more than half a g along the path, as none does that is
+    flown. The slowest stretches are taken for real time, of which the last has to be one. A factor that is no power of two is
+    left as it is.
+    """
+    stretches = tuple(_stretches(samples))
+    if not stretches:
+        return samples, ()
+    step = np.diff(samples.time_s)
+    factor = np.ones(len(step))
+    for stretch in stretches:
+        factor[stretch.first : stretch.end] = stretch.factor
+    time = samples.time_s[0] + np.concatenate(([0.0], np.cumsum(step * factor)))
+    faster = sorted({stretch.factor for stretch in stretches})
+    note = Note(
+        f"time accelerated {' and '.join(f'{one:.0f}' for one in faster)} times in {len(stretches)} "
+        f"stretch{'es' if len(stretches) > 1 else ''} ({_places_text(samples, [one.first for one in stretches])}): the ground "
+        "speed jumps by that from one record to the next. Read at the speed that was flown",
+        int((factor > 1.0).sum()),
+    )
+    return replace(samples, time_s=time), (note,)
+
+
+def _stretches(samples: Samples) -> Iterator[_Stretch]:
+    """Every stretch of accelerated time; none where a jump of speed fits no power of two."""
+    places = _a_second_apart(samples.time_s)
+    if len(places) < 2 * _WINDOW + 1:
+        return
+    took = np.diff(samples.time_s[places])
+    speed = separation_m(samples, places[:-1], places[1:]) / took
+    changes = _changes(speed, took)
+    if not changes:
+        return
+    bounds = [0, *changes, len(speed)]
+    spans = list(pairwise(bounds))
+    level = [0.0]
+    for (start, here), (_, end) in pairwise(spans):
+        level.append(level[-1] + _step_up(speed[start:here], speed[here:end]))
+    relative = np.array(level) - min(level)
+    power = np.round(relative)
+    if (np.abs(relative - power) > np.log2(1.0 + _EXACT)).any() or power[-1] > 0.0:
+        return
+    for (first, end), exponent in zip(spans, power.tolist(), strict=True):
+        if exponent > 0.0:
+            yield _Stretch(int(places[first]), int(places[end]), 2.0**exponent)
+
+
+def _step_up(before_mps: FloatArray, after_mps: FloatArray) -> float:
+    """By how much the speed of a stretch goes up where it meets the next: the binary logarithm of the factor.
+
+    Of a few steps either side, which tell it where the speed itself changes, and of more, which tell it in noise, that which
+    comes nearer to a power of two.
+    """
+    found = []
+    for steps in (_WINDOW, _LEVEL):
+        before, after = float(np.median(before_mps[-steps:])), float(np.median(after_mps[:steps]))
+        found.append(float(np.log2(max(after, 0.1) / max(before, 0.1))))
+    return min(found, key=lambda one: abs(one - round(one)))
+
+
+def _a_second_apart(time_s: FloatArray) -> _Places:
+    """Places of samples at least a second apart."""
+    usual = float(np.median(np.diff(time_s))) if len(time_s) > 1 else 0.0
+    every = max(1, round(_LEAST_STEP_S / usual)) if usual > 0.0 else 1
+    return np.arange(0, len(time_s), every)
+
+
+def _changes(speed: FloatArray, took_s: FloatArray) -> list[int]:
+    """Steps at which the speed jumps, and stays there for a while: where it does most."""
+    medians = np.median(sliding_window_view(speed, _WINDOW), axis=1)
+    before, after = medians[:-_WINDOW], medians[_WINDOW:]  # of the step at place + _WINDOW
+    ratio = np.abs(np.log(np.maximum(after, 0.1) / np.maximum(before, 0.1)))
+    here = np.arange(len(ratio)) + _WINDOW
+    at_step = np.log(np.maximum(speed[here], 0.1) / np.maximum(speed[here - 1], 0.1))
+    step_s = 0.5 * (took_s[here] + took_s[here - 1])
+    change = after - before
+    at_once = (np.abs(at_step) > np.log(_FASTER)) & (np.abs(change) / step_s > _ABRUPT_MPS2)
+    abrupt = (np.abs(change) / (_WINDOW * step_s) > _ABRUPT_MPS2) | at_once
+    jumps = np.flatnonzero((ratio > np.log(_FASTER)) & abrupt & (np.minimum(before, after) > _FLYING_MPS))
+    if not len(jumps):
+        return []
+    side = np.sign(change[jumps])
+    groups = np.split(jumps, np.flatnonzero((np.diff(jumps) > _LEAST_STRETCH) | (np.diff(side) != 0.0)) + 1)
+    # the windows blur where it happens; the steps themselves do not
+    return [int(here[group[int(np.argmax(at_step[group] * np.sign(change[group])))]]) for group in groups]

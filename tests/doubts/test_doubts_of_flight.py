@@ -1,0 +1,175 @@
+"""Whether a flight is possible: logs spoiled on purpose, each said and its verdicts taken back; none of a sound one."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from patterns import Pattern, fly_approach
+from synthetic import FT, HERE, NM, START_S, Chart, Log, Place
+
+from analyzer import debrief
+from analyzer.checks.overall import overall
+from analyzer.track.model import Track
+
+FLOWN = fly_approach(Pattern(arrival_deg=40.0, speed_kt=110.0, wind=(70.0, 12.0), roll_deg_s=4.0, final_s=150.0)).flown
+LEVELS = [(0.0, 3040.0), (150.0, 3040.0), (250.0, 2540.0), (460.0, 2540.0), (540.0, 1830.0), (2000.0, 1830.0)]
+CHART = Chart(floors_ft={"arrival": 3000.0, "outbound": 2500.0, "reversal": 2500.0, "inbound": 1800.0, "final": 900.0})
+
+
+def flight(*, noise_m: float = 1.0, altitude_ft=LEVELS, end_s: float = np.inf) -> Track:
+    return Log(noise_m=noise_m, altitude_ft=altitude_ft, end_s=end_s).of(FLOWN, HERE)
+
+
+def moved(track: Track, since_s: float, north_m: float, east_m: float) -> Track:
+    """The same flight set aside from an instant on."""
+    later = np.where(track.time_s >= track.time_s[0] + since_s, 1.0, 0.0)
+    metre = 1.0 / 6_371_000.0
+    east = east_m * metre / np.cos(track.latitude_rad)
+    return replace(
+        track, latitude_rad=track.latitude_rad + later * north_m * metre, longitude_rad=track.longitude_rad + later * east
+    )
+
+
+def verdicts(result) -> set[str]:
+    return {finding.verdict for finding in result.approaches[0].findings}
+
+
+@pytest.mark.parametrize("noise_m", [0.0, 1.0, 5.0, 15.0])
+def test_a_sound_flight_raises_none(noise_m):
+    result = debrief(flight(noise_m=noise_m), CHART.at(HERE))
+    assert result.doubts == ()
+    assert {"inside", "outside"} & verdicts(result)
+
+
+@pytest.mark.parametrize("bearing_deg", [0.0, 90.0, 200.0, 300.0])
+@pytest.mark.parametrize("noise_m", [0.0, 5.0])
+def test_a_jump_of_three_hundred_metres_is_seen_wherever_it_leads(bearing_deg, noise_m):
+    bearing = np.radians(bearing_deg)
+    result = debrief(moved(flight(noise_m=noise_m), 200.0, 300.0 * np.cos(bearing), 300.0 * np.sin(bearing)), CHART.at(HERE))
+    # straight back along its track it is where it was before
+    assert any("position jumps" in doubt or "loaded again" in doubt for doubt in result.doubts)
+    assert verdicts(result) == {"not assessed"}
+    verdict, why = overall(result.approaches[0].findings, result.approaches[0].reversal)
+    assert verdict == "not assessed"
+    assert "jumps" in why
+
+
+def test_a_leg_that_was_flown_twice_is_a_state_that_was_loaded_again():
+    track = flight()
+    rows = np.concatenate([np.arange(240), np.arange(140, len(track))])
+    again = replace(
+        track,
+        time_s=track.time_s[0] + np.arange(len(rows), dtype=float),
+        **{name: getattr(track, name)[rows] for name in ("latitude_rad", "longitude_rad", "altitude_m")},
+    )
+    result = debrief(again, CHART.at(HERE))
+    (doubt,) = [doubt for doubt in result.doubts if "loaded again" in doubt]
+    assert "99 s before" in doubt or "100 s before" in doubt
+    assert verdicts(result) == {"not assessed"}
+
+
+@pytest.mark.parametrize("speed_kt", [90.0, 110.0, 150.0, 180.0])
+@pytest.mark.parametrize("pace", [0.25, 0.5, 2.0, 4.0])
+def test_a_flight_and_its_log_at_another_pace_never_both_get_verdicts(speed_kt, pace):
+    """Turns of 3° a second, or 25° of bank where that is less, as they are flown by AIM 5-3-8 j.2."""
+    bank = min(np.degrees(np.arctan(speed_kt * NM / 3600.0 * np.radians(3.0) / 9.80665)), 25.0)
+    flown = fly_approach(Pattern(arrival_deg=40.0, speed_kt=speed_kt, bank_deg=bank, roll_deg_s=5.0)).flown
+    track = Log(noise_m=1.0, altitude_ft=3040.0).of(flown, HERE)
+    chart = Chart().at(HERE)
+    assert debrief(track, chart).doubts == ()
+    other = debrief(replace(track, time_s=START_S + (track.time_s - START_S) / pace), chart)
+    assert not other.approaches or verdicts(other) == {"not assessed"}
+    assert any("bank" in doubt for doubt in other.doubts) or not other.approaches
+
+
+@pytest.mark.parametrize("speed_kt", [45.0, 55.0, 65.0])
+def test_a_slow_aircraft_turns_at_standard_rate_with_little_bank(speed_kt):
+    """At 45 kt, 3° a second are 7° of bank: tan 7° = 23 m/s times 0.052/s over 9.81 m/s²."""
+    flown = fly_approach(Pattern(arrival_deg=40.0, speed_kt=speed_kt, outbound_s=200.0)).flown
+    place = Place(41.7, -38.8, 62.0, -11.0)  # of coordinates that are no degrees and minutes
+    assert debrief(Log(noise_m=1.0, altitude_ft=3040.0).of(flown, place), Chart().at(place)).doubts == ()
+
+
+@pytest.mark.parametrize(
+    ("factor", "word"), [(1.0 / FT, "feet that were read as metres"), (FT, "metres that were read as feet")]
+)
+def test_altitudes_of_another_unit_are_asked_about_and_not_judged(factor, word):
+    track = flight()
+    result = debrief(replace(track, altitude_m=track.altitude_m * factor), CHART.at(HERE))
+    (doubt,) = result.doubts
+    assert word in doubt
+    floors = [finding for finding in result.approaches[0].findings if finding.check in ("altitude_floor", "descent_timing")]
+    assert floors
+    assert {finding.verdict for finding in floors} == {"not assessed"}
+    assert "inside" in verdicts(result)  # courses and distances stand
+    assert overall(result.approaches[0].findings, result.approaches[0].reversal)[0] != "inside"
+
+
+@pytest.mark.parametrize("above_ft", [0.0, 300.0, 700.0])
+def test_a_flight_above_its_minimums_is_in_the_unit_it_is_in(above_ft):
+    levels = [(time, feet + above_ft) for time, feet in LEVELS]
+    assert debrief(flight(altitude_ft=levels), CHART.at(HERE)).doubts == ()
+
+
+def test_an_altitude_that_is_stuck_is_said_and_one_that_is_held_is_not():
+    stuck = debrief(flight(altitude_ft=3043.7), CHART.at(HERE))
+    (doubt,) = stuck.doubts
+    assert "never changes" in doubt
+    assert {f.verdict for f in stuck.approaches[0].findings if f.check == "altitude_floor"} == {"not assessed"}
+    assert debrief(flight(altitude_ft=3040.0), CHART.at(HERE)).doubts == ()  # an autopilot's round altitude
+
+
+def test_a_log_that_begins_past_the_fix_says_so_and_judges_no_entry():
+    track = flight()
+    late = replace(
+        track, **{name: getattr(track, name)[110:] for name in ("time_s", "latitude_rad", "longitude_rad", "altitude_m")}
+    )
+    result = debrief(late, CHART.at(HERE))
+    (doubt,) = result.doubts
+    assert "log begins" in doubt
+    of_begin = [f for f in result.approaches[0].findings if f.check in ("hold_timing", "station_passage", "no_reversal")]
+    assert {finding.verdict for finding in of_begin} <= {"not assessed"}
+
+
+@pytest.mark.parametrize(("north_nm", "east_nm"), [(1.0, 0.0), (0.0, 1.0), (-0.8, 0.8), (0.0, -1.2)])
+def test_a_fix_typed_a_mile_off_is_said_with_the_way_to_where_the_lines_meet(north_nm, east_nm):
+    """The lines flown meet at the fix as it is: the way that is named leads back to it."""
+    latitude = HERE.latitude_deg + north_nm / 60.0
+    longitude = HERE.longitude_deg + east_nm / 60.0 / np.cos(np.radians(HERE.latitude_deg))
+    typed = Chart(fix={"latitude_deg": latitude, "longitude_deg": longitude})
+    (doubt,) = debrief(flight(), typed.at(HERE)).doubts
+    back = round(np.degrees(np.arctan2(-east_nm, -north_nm)) / 45.0) % 8
+    way = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")[back]
+    assert f"NM {way} of QRL" in doubt
+
+
+@pytest.mark.parametrize("place", [HERE, Place(-34.0, 151.0, 200.0, 12.0), Place(52.0, 6.0, 73.0, 4.0)])
+def test_a_fix_a_fifth_of_a_mile_off_is_what_a_pilot_may_miss_it_by(place):
+    typed = Chart(fix={"latitude_deg": place.latitude_deg + 0.2 / 60.0})
+    assert debrief(Log(noise_m=1.0, altitude_ft=LEVELS).of(FLOWN, place), typed.at(place)).doubts == ()
+
+
+def test_courses_exchanged_are_said():
+    outbound = (HERE.outbound_true_deg - HERE.variation_deg) % 360.0
+    chart = Chart(reversal={"outbound_course_deg": (outbound + 180.0) % 360.0, "inbound_course_deg": outbound})
+    assert any("exchanged" in doubt for doubt in debrief(flight(), chart.at(HERE)).doubts)
+
+
+def test_degrees_and_minutes_written_as_decimals_are_asked_about():
+    """48°35.1' written as 48.351, in log and chart alike: the flight comes out 0.6 times as long and as fast."""
+
+    def written(degrees):
+        whole = np.trunc(degrees)
+        return whole + (degrees - whole) * 0.6
+
+    place = Place(48.30, -24.40, 62.0, -11.0)
+    flown = fly_approach(Pattern(arrival_deg=40.0, speed_kt=95.0)).flown  # 57 kt as written
+    track = Log(noise_m=0.5, altitude_ft=3040.0).of(flown, place)
+    spoiled = replace(
+        track,
+        latitude_rad=np.radians(written(np.degrees(track.latitude_rad))),
+        longitude_rad=np.radians(written(np.degrees(track.longitude_rad))),
+    )
+    typed = Chart(fix={"latitude_deg": float(written(48.30)), "longitude_deg": float(written(-24.40))})
+    assert any("degrees and minutes" in doubt for doubt in debrief(spoiled, typed.at(place)).doubts)
+    assert debrief(track, Chart().at(place)).doubts == ()
