@@ -161,18 +161,22 @@ def _arrival(context: Context, floor: float, states: States) -> Finding:
 
     Farther than 25 NM from the fix the aircraft is on its way to the arrival.
     """
-    anew = _anew_s(context, states)
-    if anew is not None:
-        near, climbed = _since_near(states.between(anew, float(states.time_s[-1]))), None
-    else:
+    hole = _last_hole(context, states)
+    if hole is None:
         near, climbed = _held(context, floor, states)
-    return _finding(context, "arrival", floor, near, altitude_untold(context, "arrival", floor, anew) or climbed)
+        return _finding(context, "arrival", floor, near, altitude_untold(context, "arrival", floor) or climbed)
+    begin, end = hole
+    near = _since_near(states.between(end, float(states.time_s[-1])))
+    if end - begin > _ANEW_S:
+        return _finding(context, "arrival", floor, near, altitude_untold(context, "arrival", floor, end))
+    low = bool((states.altitude_m[states.time_s <= begin] < floor).any())
+    return _finding(context, "arrival", floor, near, GAP if low else altitude_untold(context, "arrival", floor))
 
 
-def _anew_s(context: Context, states: States) -> float | None:
-    """When an arrival begins after a gap too long to be of it, as between two flights in one log; None without one. [s]"""
-    gaps = context.motion.gaps_between(float(states.time_s[0]), float(states.time_s[-1]))
-    return max((gap.end_s for gap in gaps if gap.end_s - gap.start_s > _ANEW_S and gap.end_s < states.time_s[-1]), default=None)
+def _last_hole(context: Context, states: States) -> tuple[float, float] | None:
+    """The last long hole of an arrival: what was flown before it may have been a reversal, or another flight. [s]"""
+    holes = context.motion.holes_between(float(states.time_s[0]), float(states.time_s[-1]), LONG_HOLE_S)
+    return next((hole for hole in reversed(holes) if hole[1] < states.time_s[-1]), None)
 
 
 def _held(context: Context, floor: float, states: States) -> tuple[States, str | None]:
@@ -233,14 +237,14 @@ def _finding(
 
 def _may_be_next(context: Context, leg: Leg, floor: float, states: States, lowest_s: float) -> bool:
     """Whether a lowest altitude may be of the inbound leg: seen after a hole in which that may have begun, none before."""
-    inbound = context.motion.charted.floors_m.get("inbound", floor)
-    if leg not in _ENDS_ESTABLISHED or inbound >= floor:
+    inbound, spans = context.motion.charted.floors_m.get("inbound", floor), context.reversal.leg_spans(leg)
+    if leg not in _ENDS_ESTABLISHED or inbound >= floor or not spans:
         return False
-    holes = context.motion.holes_between(float(states.time_s[0]), lowest_s, LONG_HOLE_S)
-    over = [begin for begin, end in holes if end <= lowest_s]
-    before = states.altitude_m[states.time_s <= over[0]] if over else states.altitude_m[:0]
-    bust = before < floor - 2.0 * context.motion.lowest_sd_m(-1.0)
-    return bool(over) and not bool(bust.any()) and float(np.nanmin(states.altitude_m)) >= inbound
+    holes = [hole for span in spans for hole in context.motion.holes_between(*span, LONG_HOLE_S) if hole[1] <= lowest_s]
+    noise = 2.0 * context.motion.lowest_sd_m(-1.0)
+    if not holes or bool((states.altitude_m < inbound - noise).any()):
+        return False
+    return not bool((states.altitude_m[states.time_s <= holes[-1][0]] < floor - noise).any())
 
 
 def _level_below(context: Context, states: States, first: int, floor: float) -> str | None:

@@ -19,7 +19,18 @@ from analyzer.checks.check import Check
 from analyzer.checks.go_around import loss_m
 from analyzer.checks.levels import level_stretches
 from analyzer.checks.limits import Limit
-from analyzer.checks.model import ALTITUDE_MISSING, CLOSE, INSIDE, NO_ALTITUDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.model import (
+    ALTITUDE_MISSING,
+    BREAKS_OFF,
+    CLOSE,
+    INSIDE,
+    NO_ALTITUDE,
+    NOT_ASSESSED,
+    OUTSIDE,
+    Context,
+    Finding,
+    judge,
+)
 from analyzer.checks.words import clock, degrees, miles
 from analyzer.motion.model import States
 from analyzer.physics.quantiles import median
@@ -153,7 +164,7 @@ def _kept(context: Context, minimum: Minimum, states: States) -> Finding:
     """The lowest of a final leg that did not go below its minimum, nor climb away."""
     k = int(np.nanargmin(states.altitude_m))
     sentence = f"Lowest on final {_low(context, states, k, minimum)}.{_levelled(context, minimum, states)}"
-    ended = {"log ends": "the log ends before the minimum was left", "log breaks off": "the log breaks off on the final leg"}
+    ended = {"log ends": "the log ends before the minimum was left", "log breaks off": BREAKS_OFF}
     why = ended.get(context.reversal.ending or "", "the approach was left before a landing or a climb")
     return _against(context, minimum, states, k, sentence, untold=why)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from analyzer.checks.model import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, TOO_LITTLE, Finding
+from analyzer.checks.model import ALTITUDE_MISSING, BREAKS_OFF, GAP, NO_ALTITUDE, NOT_ASSESSED, TOO_LITTLE, Finding
 from analyzer.vocabulary import CheckName
 
 __all__ = ["lacks"]
@@ -11,7 +11,7 @@ __all__ = ["lacks"]
 _CHARTED: frozenset[CheckName] = frozenset(
     {"altitude_floor", "distance_limit", "maximum_altitude", "minimum_altitude", "speed_limit", "step_down", "turn_bank"}
 )
-_LACKING = frozenset({ALTITUDE_MISSING, GAP, NO_ALTITUDE, TOO_LITTLE})
+_LACKING = frozenset({ALTITUDE_MISSING, BREAKS_OFF, GAP, NO_ALTITUDE, TOO_LITTLE})
 
 
 def lacks(finding: Finding) -> bool:

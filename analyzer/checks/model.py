@@ -17,6 +17,7 @@ from analyzer.vocabulary import CheckName, Leg, PartName, Verdict
 
 __all__ = [
     "ALTITUDE_MISSING",
+    "BREAKS_OFF",
     "CLOSE",
     "GAP",
     "INSIDE",
@@ -41,6 +42,7 @@ GAP = "the log has a gap in this stretch"
 NO_ALTITUDE = "the log has no altitude"
 ALTITUDE_MISSING = "altitude is missing in a part of it"
 TOO_LITTLE = "too little of it is there"
+BREAKS_OFF = "the log breaks off on the final leg"
 
 _LEGS_OF_ARC: Mapping[Leg, str] = {"outbound": "the arc", "reversal": "the turn off the arc"}
 _CLOSE_SD = 2.0  # margins within this many standard deviations are not called

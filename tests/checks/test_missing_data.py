@@ -171,6 +171,24 @@ def test_what_was_flown_over_a_long_hole_is_not_printed():
     assert np.isfinite([other.length_m, other.ground_speed_mps]).all()
 
 
+@pytest.mark.parametrize(
+    ("before_ft", "after_ft", "hole_s", "verdict"),
+    [
+        (3000.0, 3000.0, (40.0, 100.0), "not assessed"),  # in a minute there is room for a dip of 750 ft
+        (2000.0, 3000.0, (40.0, 100.0), "not assessed"),  # what was low may have been another leg
+        (3000.0, 2000.0, (40.0, 100.0), "outside"),
+        (2000.0, 3000.0, (100.0, 500.0), "inside"),  # six minutes before, it was another flight
+    ],
+)
+def test_an_arrival_with_a_hole_counts_from_where_the_log_goes_on(before_ft, after_ft, hole_s, verdict):
+    flown = fly_approach(replace(PLAIN, arrival_s=600.0))
+    middle = sum(hole_s) / 2.0
+    heights = [(0.0, before_ft), (middle, before_ft), (middle + 1.0, after_ft), (2000.0, after_ft + 50.0)]
+    log = replace(NOISY, altitude_ft=heights, hole_s=hole_s)
+    result = debriefed(flown, log, replace(CHART, floors_ft={"arrival": 2900.0}))
+    assert one_of(result, "altitude_floor", leg="arrival").verdict == verdict
+
+
 def test_two_levels_with_a_hole_of_altitudes_between_them():
     out = STEPS.outbound_passage_s
     found = all_of(recorded(missing=(out - 100.0, out - 45.0)), "altitude_hold")
