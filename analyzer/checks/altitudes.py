@@ -236,12 +236,18 @@ def _finding(
 
 
 def _may_be_next(context: Context, leg: Leg, floor: float, states: States, lowest_s: float) -> bool:
-    """Whether a lowest altitude may be of the inbound leg: seen after a hole in which that may have begun, none before."""
+    """Whether a lowest altitude may be of another leg, with a lower minimum, which a hole of the log may have hidden."""
     inbound, spans = context.motion.charted.floors_m.get("inbound", floor), context.reversal.leg_spans(leg)
     if leg not in _ENDS_ESTABLISHED or inbound >= floor or not spans:
         return False
-    holes = [hole for span in spans for hole in context.motion.holes_between(*span, LONG_HOLE_S) if hole[1] <= lowest_s]
+    found = [hole for span in spans for hole in context.motion.holes_between(*span, LONG_HOLE_S)]
+    holes = [hole for hole in found if hole[1] <= lowest_s]
     noise = 2.0 * context.motion.lowest_sd_m(-1.0)
+    if found and leg == "arrival" and not context.reversal.leg_spans("outbound"):
+        # a hole may be why the charted reversal was not found, whose legs have minimums of their own
+        lower = min(context.motion.charted.floors_m.get(other, floor) for other in ("outbound", "reversal"))
+        if lower < floor and not bool((states.altitude_m < lower - noise).any()):
+            return True
     if not holes or bool((states.altitude_m < inbound - noise).any()):
         return False
     return not bool((states.altitude_m[states.time_s <= holes[-1][0]] < floor - noise).any())

@@ -16,7 +16,7 @@ __all__ = ["KNOT_STEP_S", "LONG_HOLE_S", "IntArray", "Knots", "basis", "holes"]
 IntArray = npt.NDArray[np.int64]
 
 KNOT_STEP_S = 1.0
-LONG_HOLE_S = 30.0  # in a longer hole a turn may begin or end, and no curve tells which
+LONG_HOLE_S = 35.0  # in a longer hole a turn may begin or end, and no curve tells which
 _BRIDGED_S, _BRIDGED_STEPS = 10.0, 3.0  # between samples; a dip of some hundred feet, or most of a turn, fits into more
 
 
