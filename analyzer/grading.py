@@ -72,7 +72,7 @@ def _graded(
             found = earlier.line(log.name)
             if found is not None:
                 known[log.name] = found[1]
-            yield Task(log.name, log.address, log.size_bytes, found[0] if found is not None else None)
+            yield Task(log.name, log.address, log.size_bytes, found[0] if found is not None else None, log.leads_out)
 
     logs = anew = 0
     with closing(work_off(crew, settings, in_chunks(tasks(), pages=settings.pages))) as chunks:

@@ -25,11 +25,12 @@ _MAGIC = "*?["
 
 @dataclass(frozen=True)
 class LogFile:
-    """A log to grade: its name in rows, where it is, its size (None where it is a folder)."""
+    """A log to grade: its name in rows, where it is, its size (None where it is a folder), and whether it links elsewhere."""
 
     name: str
     address: str
     size_bytes: int | None
+    leads_out: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,7 @@ class _Entry:
     address: str
     is_folder: bool
     size_bytes: int
+    is_link: bool = False
 
 
 def find_logs(place: str, leave_out: frozenset[str] = frozenset()) -> Iterator[LogFile]:
@@ -59,7 +61,13 @@ def find_logs(place: str, leave_out: frozenset[str] = frozenset()) -> Iterator[L
         raise GradeError(f"{place}: {what}; give the folder that holds the logs, or a pattern in quotes like 'logs/*.csv'")
     for entry in _below(place, "", leave_out):
         if _is_log(entry.name):
-            yield LogFile(entry.name, entry.address, None if entry.is_folder else entry.size_bytes)
+            leads_out = entry.is_link and _leads_out(entry.address, place)
+            yield LogFile(entry.name, entry.address, None if entry.is_folder else entry.size_bytes, leads_out)
+
+
+def _leads_out(path: str, folder: str) -> bool:
+    """Whether a link leads to a file outside a folder."""
+    return not Path(path).resolve().is_relative_to(Path(folder).resolve())
 
 
 def skipped(place: str, leave_out: frozenset[str] = frozenset()) -> tuple[int, str | None]:
@@ -132,7 +140,7 @@ def _entries(folder: str, prefix: str) -> list[_Entry]:
     try:
         with os.scandir(folder) as entries:
             return [
-                _Entry(prefix + e.name, e.path, e.is_dir(), 0 if e.is_dir() else _size(e))
+                _Entry(prefix + e.name, e.path, e.is_dir(), 0 if e.is_dir() else _size(e), e.is_symlink())
                 for e in entries
                 if not (e.is_symlink() and e.is_dir())  # which may lead round in circles
             ]

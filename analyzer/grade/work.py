@@ -16,6 +16,7 @@ from typing import Any
 from analyzer.checks.overall import overall
 from analyzer.debriefing import Approach, debrief_charted, judge_charted
 from analyzer.errors import AnalyzerError, LogError
+from analyzer.files import check_ordinary
 from analyzer.grade.addresses import file_system, is_address
 from analyzer.grade.mark import CheckResult, Mark, mark, results_by_check
 from analyzer.grade.pick import Pick, charted_on, pick_procedure
@@ -34,12 +35,16 @@ _PIECE = 1 << 20
 
 @dataclass(frozen=True)
 class Task:
-    """A log to grade; its size is None where it is a folder. `known` is the digest of the content that is graded already."""
+    """A log to grade; its size is None where it is a folder. `known` is the digest of the content that is graded already.
+
+    `leads_out` says that it is a link to what lies outside the folder of logs.
+    """
 
     name: str
     address: str
     size_bytes: int | None
     known: str | None = None
+    leads_out: bool = False
 
 
 @dataclass(frozen=True)
@@ -96,6 +101,8 @@ def _unfit(settings: Settings, task: Task) -> str | None:
     """Why a log is not even opened; None where it is."""
     if task.size_bytes is None:
         return "a folder, not a log; name folders otherwise, or put the log itself there"
+    if task.leads_out:
+        return "a link that leads out of the folder: put the log itself there"
     if task.size_bytes > settings.largest_bytes:
         most = f"{settings.largest_bytes / 1e6:g} MB"
         return f"{task.size_bytes / 1e6:,.1f} MB, more than the {most} that --largest allows"
@@ -116,6 +123,7 @@ def _at_hand(task: Task) -> Iterator[Path]:
 
 
 def _digest(path: Path) -> str:
+    check_ordinary(path)  # a pipe would be waited for, and a device never ends
     told = sha256()
     with path.open("rb") as file:
         while piece := file.read(_PIECE):

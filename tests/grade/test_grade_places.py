@@ -1,5 +1,8 @@
 """Which files are logs, in what order; patterns; logs and results at addresses."""
 
+import json
+import os
+
 import pytest
 from class_logs import csv_text, write_procedure
 
@@ -7,6 +10,7 @@ from analyzer.errors import GradeError
 from analyzer.grade.crew import local_crew
 from analyzer.grade.logs import find_logs, skipped
 from analyzer.grade.settings import read_settings
+from analyzer.grade.work import Task, grade_some
 from analyzer.grading import grade
 
 
@@ -43,6 +47,26 @@ def test_links_to_folders_are_not_followed_round_in_circles(tree):
     before = list(find_logs(str(tree)))
     (tree / "a" / "loop").symlink_to(tree, target_is_directory=True)
     assert list(find_logs(str(tree))) == before
+
+
+def test_links_and_pipes_are_not_read(tmp_path):
+    """A link within the folder is; one out of it is not, and nobody waits for a pipe."""
+    logs = tmp_path / "logs"
+    logs.mkdir()
+    (tmp_path / "secret.csv").write_text(csv_text(), encoding="utf-8")
+    (logs / "own.csv").write_text(csv_text(), encoding="utf-8")
+    (logs / "within.csv").symlink_to(logs / "own.csv")
+    (logs / "out.csv").symlink_to(tmp_path / "secret.csv")
+    os.mkfifo(logs / "pipe.csv")
+    found = {log.name: log.leads_out for log in find_logs(str(logs))}
+    assert found == {"own.csv": False, "within.csv": False, "out.csv": True, "pipe.csv": False}
+    settings = read_settings(write_procedure(tmp_path / "quorl.toml"))
+    tasks = [Task(log.name, log.address, log.size_bytes, None, log.leads_out) for log in find_logs(str(logs))]
+    documents = {done.name: json.loads(done.line) for done in grade_some(settings, tasks)}
+    assert documents["out.csv"]["status"] == documents["pipe.csv"]["status"] == "not read"
+    assert "leads out" in documents["out.csv"]["reason"]
+    assert "pipe" in documents["pipe.csv"]["reason"]
+    assert documents["own.csv"]["status"] == documents["within.csv"]["status"] == "graded"
 
 
 def test_what_is_left_out_is_no_log(tree):
