@@ -40,11 +40,14 @@ def draw_pictures(debrief: Debrief, approach: Approach, prefix: str) -> tuple[Pi
     """All pictures of one approach. `prefix` keeps the names inside the SVGs of a page apart."""
     dotted = _BRIEFED_CAPTION if approach.comparison is not None else ""
     lapped = _LAPS_CAPTION if len(laps_of(approach.reversal)) > 1 else ""
+    charted = debrief.motion.charted
+    sloped = charted.glide_path_rad is not None and charted.threshold_crossing_height_m is not None
+    marked = any(doubt.mark for doubt in debrief.doubted)
     captions = {
-        "plan": _PLAN_CAPTION + lapped + dotted,
+        "plan": _PLAN_CAPTION + lapped + dotted + (_CROSS_CAPTION if marked else ""),
         "profile": _PROFILE_CAPTION + dotted,
-        "final": _FINAL_CAPTION,
-        "strips": _STRIPS_CAPTION,
+        "final": _FINAL_CAPTION + (_GLIDE_PATH_CAPTION if sloped else ""),
+        "strips": _STRIPS_CAPTION + (_HATCHED_CAPTION if marked else ""),
     }
     with look():
         return tuple(
@@ -118,10 +121,9 @@ _PLAN_CAPTION = (
 _BRIEFED_CAPTION = " Dotted: as briefed."
 _LAPS_CAPTION = " Each lap has a line of its own, solid for the first."
 _PROFILE_CAPTION = "Profile along the track flown. Red: the minimum of each leg and fix."
-_FINAL_CAPTION = (
-    "The final approach by distance to the threshold. Red: the minimum up to each fix, then that of the approach. "
-    "Dashed: the charted glide path."
-)
+_FINAL_CAPTION = "The final approach by distance to the threshold. Red: the minimum up to each fix, then that of the approach."
+_GLIDE_PATH_CAPTION = " Dashed: the charted glide path."
+_CROSS_CAPTION, _HATCHED_CAPTION = " Crossed: where the flight is in doubt.", " Hatched: where the flight is in doubt."
 _STRIPS_CAPTION = (
     "Over time. Course deviation is dotted where it does not count: within 1 NM of the fix or in the cone above "
     "it, and until first within half of full scale. Dashed red: limits. Red under the altitude: minimums. The band about the "

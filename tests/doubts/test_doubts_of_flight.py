@@ -200,3 +200,22 @@ def test_a_state_that_is_loaded_after_a_while_is_a_jump_too():
     cut = {name: getattr(track, name)[rows] for name in ("latitude_rad", "longitude_rad", "altitude_m")}
     result = debrief(replace(track, time_s=time, **cut), CHART.at(HERE))
     assert any("position jumps" in doubt for doubt in result.doubts)
+
+
+def test_doubts_come_before_the_verdict_and_are_marked_in_the_pictures():
+    from analyzer.report.page import debrief_page
+    from analyzer.report.pictures import draw_pictures
+    from analyzer.report.summary import summary_text
+
+    sound, doubtful = (debrief(track, CHART.at(HERE)) for track in (flight(), moved(flight(), 200.0, 300.0, 0.0)))
+    text = summary_text(doubtful)
+    assert text.index("Check first:") < text.index("NOT ASSESSED")
+    pictures = {
+        result: {picture.name: picture for picture in draw_pictures(result, result.approaches[0], "p")}
+        for result in (sound, doubtful)
+    }
+    for name, word in (("plan", "Crossed"), ("strips", "Hatched")):
+        assert word in pictures[doubtful][name].caption
+        assert word not in pictures[sound][name].caption
+    page = debrief_page(doubtful, [tuple(pictures[doubtful].values())])
+    assert page.index("Check first:") < page.index("Not assessed:")
