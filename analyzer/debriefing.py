@@ -16,6 +16,7 @@ from analyzer.checks.run import run_checks
 from analyzer.checks.standard import DEFAULT_STANDARD, read_standard
 from analyzer.doubts.find import find_doubts
 from analyzer.doubts.model import Doubt
+from analyzer.doubts.pace import clock_shown
 from analyzer.doubts.withdraw import withdraw
 from analyzer.errors import LogError
 from analyzer.legs.flight import find_flight
@@ -39,12 +40,16 @@ __all__ = ["Approach", "Debrief", "Told", "debrief", "debrief_charted", "judge_c
 
 @dataclass(frozen=True, eq=False)
 class Approach:
-    """One approach in a flight: what was flown, its figures and findings, and how it compares with a brief."""
+    """One approach in a flight: what was flown, its figures and findings, and how it compares with a brief.
+
+    `clock_shown` says whether a turn shows the pace of the log's clock.
+    """
 
     reversal: Reversal
     figures: Figures
     findings: tuple[Finding, ...]
     comparison: Comparison | None = None
+    clock_shown: bool = True
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -207,7 +212,7 @@ def _judged(motion: Motion, reversal: Reversal, standard: Standard, card: Card |
     figures = measure(motion, reversal)
     comparison = compare(card, motion, figures) if card is not None else None
     findings = withdraw(run_checks(Context(motion, reversal, figures, standard)), reversal, doubted)
-    return Approach(reversal, figures, findings, comparison)
+    return Approach(reversal, figures, findings, comparison, clock_shown(motion, reversal))
 
 
 def _taught(judged: Debrief) -> Debrief:

@@ -15,25 +15,31 @@ import numpy as np
 from analyzer.doubts.model import Doubt
 from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion, States
+from analyzer.physics.atmosphere import true_airspeed
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, KT
 
-__all__ = ["pace"]
+__all__ = ["clock_shown", "pace"]
 
 _TURNING_RAD_S = 0.6 * DEG  # slower is an arc, or a correction
 _LEAST_TURN_RAD = 60.0 * DEG
 _EDGE = 0.2  # of a turn at either end, in which it is rolled into and out of
 _STEEPEST_RAD, _SHALLOWEST_RAD = 43.0 * DEG, 8.5 * DEG  # mean bank; common practice, no source
 _SLOWEST_RAD_S = 2.3 * DEG  # slow aircraft turn at 3° a second with little bank
+_FASTEST_MPS = 250.0 * KT  # indicated, below 10,000 ft (14 CFR 91.117 (a))
+_WIND_BEHIND_MPS = 60.0 * KT  # common practice, no source
 _REASON = "its clock cannot be right"
+_DEPENDS = "Speeds, times, bank and wind depend on it; check the times in the log."
 
 
 def pace(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
-    """Whether the turns of the approaches, or of the whole flight where there are none, are too steep or shallow for any."""
-    spans = [(reversal.parts[0].start_s, reversal.parts[-1].end_s) for reversal in flown if reversal.parts]
-    spans = spans or [(float(motion.states.time_s[0]), float(motion.states.time_s[-1]))]
+    """Whether the turns of the approaches are too steep or too shallow for any, or speeds without a turn too high for any."""
+    spans = [_span(reversal) for reversal in flown if reversal.parts] or [_whole(motion)]
     for start, end in spans:
-        turns = [turn for turn in _turns(motion.states.between(start, end)) if motion.bank_known(turn)]
+        turns = _shown(motion, start, end)
+        if not turns:
+            yield from _too_fast(motion.states.between(start, end), start, end)
+            continue
         turns = [turn for turn in turns if not motion.bank_recorded(turn).any()]
         if not turns:
             continue
@@ -47,8 +53,45 @@ def pace(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
             text = f"{words}: as in a log whose clock runs at twice the pace of the flight or faster."
         else:
             continue
-        text += " Speeds, times, bank and wind depend on it; check the times in the log."
-        yield Doubt(text, "all", _REASON, ((start, end),))
+        yield Doubt(f"{text} {_DEPENDS}", "all", _REASON, ((start, end),))
+
+
+def clock_shown(motion: Motion, reversal: Reversal) -> bool:
+    """Whether a turn of the approach, or else of the flight, shows the pace of the log's clock: by its bank."""
+    return bool(_shown(motion, *(_span(reversal) if reversal.parts else _whole(motion))))
+
+
+def _span(reversal: Reversal) -> tuple[float, float]:
+    return reversal.parts[0].start_s, reversal.parts[-1].end_s
+
+
+def _whole(motion: Motion) -> tuple[float, float]:
+    return float(motion.states.time_s[0]), float(motion.states.time_s[-1])
+
+
+def _shown(motion: Motion, start_s: float, end_s: float) -> list[States]:
+    """The turns of a stretch whose bank is known; of the whole flight, which has one clock, where the stretch has none."""
+    for span in ((start_s, end_s), _whole(motion)):
+        turns = [turn for turn in _turns(motion.states.between(*span)) if motion.bank_known(turn)]
+        if turns:
+            return turns
+    return []
+
+
+def _too_fast(states: States, start_s: float, end_s: float) -> Iterator[Doubt]:
+    """Whether a stretch without turns is flown faster than approaches are, even with a strong wind behind."""
+    if len(states) == 0:
+        return
+    speed = median(states.ground_speed_mps)
+    altitude = states.altitude_m[np.isfinite(states.altitude_m)]
+    level = float(np.median(altitude)) if len(altitude) else 0.0
+    fastest = float(true_airspeed(_FASTEST_MPS, level)) + _WIND_BEHIND_MPS
+    if speed > fastest:
+        text = (
+            f"The approach would be flown at {speed / KT:.0f} kt over the ground: as in a log whose clock runs slow, or of a "
+            f"flight with time accelerated. {_DEPENDS}"
+        )
+        yield Doubt(text, "all", _REASON, ((start_s, end_s),))
 
 
 def _turns(states: States) -> Iterator[States]:

@@ -21,7 +21,7 @@ from analyzer.report.profile import draw_profile
 from analyzer.report.reading import span_text
 from analyzer.report.strips import draw_strips
 from analyzer.report.style import INK, LEG_COLOUR, QUIET, WARN
-from analyzer.report.summary import flown_sentence, lesson_lines, summary_text, wind_sentence
+from analyzer.report.summary import clock_sentence, flown_sentence, lesson_lines, summary_text, wind_sentence
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief, Told
@@ -89,7 +89,8 @@ def _first_sheet(one: Told) -> Iterator[Figure]:
             sheet.write(f"{word} {text}", 9.5, 0.02, style="italic")
         sheet.down_in += 0.06
     _write_key_figures(sheet, debrief, approach)
-    sheet.write(f"{flown_sentence(debrief.motion.charted, approach.reversal)} {wind_sentence(approach.figures.wind)}", 9.5)
+    flown = flown_sentence(debrief.motion.charted, approach.reversal)
+    sheet.write(" ".join(filter(None, (flown, wind_sentence(approach.figures.wind), clock_sentence(approach)))), 9.5)
     if sheet.left_in < _PLAN_LEAST_IN:
         yield sheet.figure
         sheet = _Sheet()

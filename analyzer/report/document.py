@@ -99,6 +99,7 @@ def _reversal(debrief: Debrief, approach: Approach) -> Json:
         "turn": _side(reversal.turn),
         "entry": reversal.flown.removeprefix("hold-") if reversal.flown.startswith("hold-") else None,
         "wind": _wind(figures.wind),
+        "clock_shown": approach.clock_shown,
         "passages": [
             {"time": _time(p.time_s), "distance_nm": _number(p.distance_m / NM, 3), "direction": p.direction}
             for p in reversal.passages

@@ -37,7 +37,7 @@ from analyzer.report.map_lines import (
 from analyzer.report.plain import plain_line
 from analyzer.report.reading import span_text
 from analyzer.report.style import INK, LEG_COLOUR, QUIET, WARN
-from analyzer.report.summary import flown_sentence, lesson_lines, nothing_found, told, wind_sentence
+from analyzer.report.summary import clock_sentence, flown_sentence, lesson_lines, nothing_found, told, wind_sentence
 
 if TYPE_CHECKING:
     from analyzer.checks.model import Finding
@@ -147,7 +147,8 @@ def _approach_folder(document: Element, one: Told, lines: Sequence[FlownLine]) -
     verdict, why = overall(approach.findings, approach.reversal)
     folder = _folder(document, f"{one.title or 'Approach'}: {approach.reversal.flown}, {verdict}")
     flown = flown_sentence(one.seen.motion.charted, approach.reversal)
-    _description(folder, [f"{verdict.capitalize()}: {why}.", flown, wind_sentence(approach.figures.wind)])
+    told = (f"{verdict.capitalize()}: {why}.", flown, wind_sentence(approach.figures.wind), clock_sentence(approach))
+    _description(folder, filter(None, told))
     for line in lines:
         if line.flown is not None:
             part = line.flown.part

@@ -20,6 +20,7 @@ from analyzer.report.plain import plain_line
 from analyzer.report.reading import reading_sentence, span_text, variation_sentence
 from analyzer.report.summary import (
     PARTS_NOTE,
+    clock_sentence,
     flown_sentence,
     lesson_lines,
     limit_text,
@@ -72,7 +73,8 @@ def _approach(debrief: Debrief, approach: Approach) -> Iterator[str]:
     verdict, why = overall(approach.findings, approach.reversal)
     variation = debrief.motion.charted.variation.east_rad
     yield f"**{verdict.capitalize()}:** {_inline(why)}."
-    yield _text(f"{flown_sentence(debrief.motion.charted, approach.reversal)} {wind_sentence(approach.figures.wind)}")
+    flown = flown_sentence(debrief.motion.charted, approach.reversal)
+    yield _text(" ".join(filter(None, (flown, wind_sentence(approach.figures.wind), clock_sentence(approach)))))
     ordered = [finding for _, group in grouped(approach.findings) for finding in group]
     taught = [finding for finding in ordered if finding.lesson is not None or finding.verdict in (OUTSIDE, CLOSE)]
     if taught:

@@ -26,6 +26,7 @@ from analyzer.report.reading import reading_sentence, span_text, variation_sente
 from analyzer.report.style import THEME
 from analyzer.report.summary import (
     PARTS_NOTE,
+    clock_sentence,
     flown_sentence,
     lesson_lines,
     nothing_found,
@@ -123,6 +124,7 @@ def _approach(one: Told, drawn: Sequence[Picture], names: _Names) -> dict[str, A
         "key": key_figures(debrief, approach),
         "flown": flown_sentence(debrief.motion.charted, approach.reversal),
         "no_wind": wind_sentence(None) if approach.figures.wind is None else "",
+        "no_clock": clock_sentence(approach),
         "pictures": drawn,
         "data": cursor_json(debrief, approach, drawn),
         "brief": _against_brief(debrief, approach),

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 __all__ = [
     "PARTS_NOTE",
     "Line",
+    "clock_sentence",
     "flown_sentence",
     "lesson_lines",
     "limit_text",
@@ -166,11 +167,19 @@ def wind_sentence(wind: Wind | None) -> str:
     return f"Wind {bearing_text(wind.from_true_rad)} true, {speed:.0f} kt (± {sd:.1f} kt), {wind.source}."
 
 
+def clock_sentence(approach: Approach) -> str:
+    """That nothing shows whether the log's clock is right, where nothing does; else empty."""
+    if approach.clock_shown:
+        return ""
+    return "Clock: cannot be checked from this flight; that takes a turn through 60° or more whose bank is known."
+
+
 def _approach(debrief: Debrief, approach: Approach) -> list[Line]:
     verdict, why = overall(approach.findings, approach.reversal)
     lines = _wrapped(f"{verdict.upper()}: {why}", verdict)
     lines += _wrapped(flown_sentence(debrief.motion.charted, approach.reversal))
     lines += _wrapped(wind_sentence(approach.figures.wind))
+    lines += _wrapped(clock_sentence(approach))
     lines += [_EMPTY, *_table(debrief, approach), _EMPTY]
     for heading, found in grouped(approach.findings):
         lines.append(Line(heading, "heading" if informs(found[0]) else found[0].verdict))

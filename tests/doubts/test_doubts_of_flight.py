@@ -5,10 +5,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from patterns import Pattern, fly_approach
-from synthetic import FT, HERE, NM, START_S, Chart, Log, Place
+from synthetic import FT, HERE, NM, START_S, Chart, Log, Place, Straight, fly
 
 from analyzer import debrief
 from analyzer.checks.overall import overall
+from analyzer.report.export_markdown import debrief_markdown
+from analyzer.report.page import debrief_page
+from analyzer.report.summary import summary_text
 from analyzer.track.model import Track
 
 FLOWN = fly_approach(Pattern(arrival_deg=40.0, speed_kt=110.0, wind=(70.0, 12.0), roll_deg_s=4.0, final_s=150.0)).flown
@@ -80,6 +83,31 @@ def test_a_flight_and_its_log_at_another_pace_never_both_get_verdicts(speed_kt, 
     other = debrief(replace(track, time_s=START_S + (track.time_s - START_S) / pace), chart)
     assert not other.approaches or verdicts(other) == {"not assessed"}
     assert any("bank" in doubt for doubt in other.doubts) or not other.approaches
+
+
+def straight_in(pace: float = 1.0) -> Track:
+    """Twelve miles along the inbound course to past the fix at 150 kt, recorded at some pace."""
+    flown = fly((Straight("inbound", 290.0),), start_nm=(0.0, 10.0), heading_deg=180.0, speed_kt=150.0)
+    track = Log(noise_m=1.0, altitude_ft=3040.0).of(flown, HERE)
+    return replace(track, time_s=START_S + (track.time_s - START_S) / pace)
+
+
+def test_without_a_turn_the_report_says_that_the_clock_cannot_be_checked():
+    result = debrief(straight_in(), CHART.at(HERE))
+    assert result.doubts == ()
+    assert [approach.clock_shown for approach in result.approaches] == [False]
+    for text in (summary_text(result), debrief_markdown(result), debrief_page(result, [[]])):
+        assert "Clock: cannot be checked from this flight" in " ".join(text.split())
+    turned = debrief(flight(), CHART.at(HERE))
+    assert [approach.clock_shown for approach in turned.approaches] == [True]
+    assert "Clock:" not in summary_text(turned)
+
+
+def test_an_approach_at_three_hundred_knots_and_more_is_none():
+    """Below 10,000 ft 250 kt are flown at most (14 CFR 91.117 (a)); 150 kt at three times the pace are 450 over the ground."""
+    result = debrief(straight_in(pace=3.0), CHART.at(HERE))
+    assert any("450 kt over the ground" in doubt for doubt in result.doubts)
+    assert verdicts(result) == {"not assessed"}
 
 
 @pytest.mark.parametrize("speed_kt", [45.0, 55.0, 65.0])
@@ -203,9 +231,7 @@ def test_a_state_that_is_loaded_after_a_while_is_a_jump_too():
 
 
 def test_doubts_come_before_the_verdict_and_are_marked_in_the_pictures():
-    from analyzer.report.page import debrief_page
     from analyzer.report.pictures import draw_pictures
-    from analyzer.report.summary import summary_text
 
     sound, doubtful = (debrief(track, CHART.at(HERE)) for track in (flight(), moved(flight(), 200.0, 300.0, 0.0)))
     text = summary_text(doubtful)
