@@ -202,7 +202,8 @@ def judge_charted(
     doubted = find_doubts(motion, (*flight.approaches, *(held.flown for held in flight.holds)))
     approaches = tuple(_judged(motion, reversal, judged_by, card, doubted) for reversal in flight.approaches)
     holds = tuple(
-        Debrief(held.motion, judged_by, (_judged(held.motion, held.flown, judged_by, None, doubted),)) for held in flight.holds
+        Debrief(held.motion, judged_by, (_judged(held.motion, held.flown, judged_by, None, doubted),), doubted)
+        for held in flight.holds
     )
     return Debrief(motion, judged_by, approaches, doubted, holds)
 

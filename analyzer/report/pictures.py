@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 
 from analyzer.legs.held import laps_of
 from analyzer.physics.units import DEG, FT, KT, NM, FloatArray
+from analyzer.report.doubt_marks import marked_stretches
 from analyzer.report.final_view import final_view
 from analyzer.report.inline_svg import Panel, inline_svg, panels_of
 from analyzer.report.plan_view import plan_view
@@ -42,7 +43,8 @@ def draw_pictures(debrief: Debrief, approach: Approach, prefix: str) -> tuple[Pi
     lapped = _LAPS_CAPTION if len(laps_of(approach.reversal)) > 1 else ""
     charted = debrief.motion.charted
     sloped = charted.glide_path_rad is not None and charted.threshold_crossing_height_m is not None
-    marked = any(doubt.mark for doubt in debrief.doubted)
+    begun_s, ended_s = approach.reversal.parts[0].start_s, approach.reversal.parts[-1].end_s
+    marked = any(True for _ in marked_stretches(debrief, begun_s, ended_s))
     captions = {
         "plan": _PLAN_CAPTION + lapped + dotted + (_CROSS_CAPTION if marked else ""),
         "profile": _PROFILE_CAPTION + dotted,
@@ -123,7 +125,7 @@ _LAPS_CAPTION = " Each lap has a line of its own, solid for the first."
 _PROFILE_CAPTION = "Profile along the track flown. Red: the minimum of each leg and fix."
 _FINAL_CAPTION = "The final approach by distance to the threshold. Red: the minimum up to each fix, then that of the approach."
 _GLIDE_PATH_CAPTION = " Dashed: the charted glide path."
-_CROSS_CAPTION, _HATCHED_CAPTION = " Crossed: where the flight is in doubt.", " Hatched: where the flight is in doubt."
+_CROSS_CAPTION, _HATCHED_CAPTION = " Crossed: in doubt, or its times put right.", " Hatched: in doubt, or its times put right."
 _STRIPS_CAPTION = (
     "Over time. Course deviation is dotted where it does not count: within 1 NM of the fix or in the cone above "
     "it, and until first within half of full scale. Dashed red: limits. Red under the altitude: minimums. The band about the "

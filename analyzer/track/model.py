@@ -15,7 +15,7 @@ from analyzer.track.air import STANDARD_AIR, Air
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["RECORDED", "Column", "Gap", "Note", "Track", "counted"]
+__all__ = ["RECORDED", "Column", "Gap", "Note", "PutRight", "Track", "counted"]
 
 # What a log may hold beside time and position: internal name -> (column of ``Track.to_frame``, SI value of one of its units).
 RECORDED: Mapping[str, tuple[str, float]] = {
@@ -66,6 +66,15 @@ class Gap:
     end_s: float
 
 
+@dataclass(frozen=True)
+class PutRight:
+    """A stretch of the log whose times were put right, with a word for it. Times in seconds since 1970-01-01 UTC."""
+
+    word: str
+    start_s: float
+    end_s: float
+
+
 @dataclass(frozen=True, eq=False)
 class Track:
     """A position log, cleaned.
@@ -74,8 +83,8 @@ class Track:
     sea level as logged, NaN where there is none. `recorded` holds what else was logged, by the names of `RECORDED`, NaN where
     a row lacks it. `filled_in` tells that the log was filled in by straight lines between the fixes really recorded, so
     that bank and rate of turn cannot be measured on it. `air` is what the user told of the air. `altitude_offset_sd_m` is the
-    standard deviation of what all altitudes may be off by together, because they count from something else than sea level. All
-    arrays have one value a sample and are read-only.
+    standard deviation of what all altitudes may be off by together, because they count from something else than sea level.
+    `put_right` are the stretches whose times are not as logged. All arrays have one value a sample and are read-only.
     """
 
     file: str
@@ -91,6 +100,7 @@ class Track:
     filled_in: bool = False
     air: Air = STANDARD_AIR
     altitude_offset_sd_m: float = 0.0
+    put_right: tuple[PutRight, ...] = ()
 
     def __post_init__(self) -> None:
         for array in (self.time_s, self.latitude_rad, self.longitude_rad, self.altitude_m, *self.recorded.values()):

@@ -5,6 +5,7 @@ bytes -> raw table -> columns and units -> times -> samples -> repairs -> Track
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,7 +17,7 @@ from analyzer.track.columns import Matched, Settled, match_columns
 from analyzer.track.filled import is_filled_in
 from analyzer.track.formats import read_table
 from analyzer.track.log_format import read_log_format
-from analyzer.track.model import Column, Note, Track
+from analyzer.track.model import Column, Note, PutRight, Track
 from analyzer.track.open_questions import OpenError
 from analyzer.track.options import ReadOptions
 from analyzer.track.order import first_time
@@ -80,7 +81,16 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         filled_in=filled_in,
         air=options.air,
         altitude_offset_sd_m=_GEOID_SD_M if from_ellipsoid else 0.0,
+        put_right=tuple(_put_right(mended)),
     )
+
+
+def _put_right(samples: Samples) -> Iterator[PutRight]:
+    """The stretches whose times were put right, as far as their samples are still there."""
+    for word, first, last in samples.put_right:
+        kept = samples.time_s[(samples.row >= first) & (samples.row <= last)]
+        if len(kept):
+            yield PutRight(word, float(kept.min()), float(kept.max()))
 
 
 def _clock(table: RawTable, matched: Matched, options: ReadOptions, file: str) -> Clock:

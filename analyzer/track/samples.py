@@ -23,7 +23,10 @@ __all__ = ["Samples", "build_samples"]
 
 @dataclass(frozen=True, eq=False)
 class Samples:
-    """Samples on their way to a `Track`: its arrays, and `row`, the row of the raw table that each came from."""
+    """Samples on their way to a `Track`: its arrays, and `row`, the row of the raw table that each came from.
+
+    `put_right` are stretches whose times were put right: a word for each with the rows of its first and last sample.
+    """
 
     time_s: FloatArray
     latitude_rad: FloatArray
@@ -31,6 +34,7 @@ class Samples:
     altitude_m: FloatArray
     recorded: Mapping[str, FloatArray]
     row: npt.NDArray[np.intp]
+    put_right: tuple[tuple[str, int, int], ...] = ()
 
     def __len__(self) -> int:
         return len(self.time_s)

@@ -73,7 +73,10 @@ def close_pauses(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
         f"from there ({_places_text(samples, [pause.last for pause in pauses])}): closed, and the times after it moved up",
         len(samples) - int(kept.sum()),
     )
-    return replace(samples, time_s=time).take(kept), (note,)
+    words = tuple(
+        (f"pause, {pause.lost_s:.0f} s", int(samples.row[pause.last]), int(samples.row[pause.onward])) for pause in pauses
+    )
+    return replace(samples, time_s=time, put_right=samples.put_right + words).take(kept), (note,)
 
 
 def _pauses(samples: Samples) -> Iterator[_Pause]:
@@ -165,7 +168,8 @@ def slow_down(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
         "speed jumps by that from one record to the next. Read at the speed that was flown",
         int((factor > 1.0).sum()),
     )
-    return replace(samples, time_s=time), (note,)
+    words = tuple((f"time × {one.factor:.0f}", int(samples.row[one.first]), int(samples.row[one.end])) for one in stretches)
+    return replace(samples, time_s=time, put_right=samples.put_right + words), (note,)
 
 
 def _stretches(samples: Samples) -> Iterator[_Stretch]:

@@ -10,6 +10,7 @@ from patterns import Pattern, fly_approach
 from synthetic import HERE, Chart, Log
 
 from analyzer import debrief, read_track
+from analyzer.report.pictures import draw_pictures
 from analyzer.track.model import Track
 
 FLOWN = fly_approach(Pattern(arrival_deg=40.0, wind=(70.0, 15.0))).flown
@@ -134,3 +135,20 @@ def test_nothing_is_put_right_where_nothing_is_wrong(tmp_path, step_s, noise_m):
 def test_a_jump_of_speed_that_is_no_power_of_two_is_left_alone(tmp_path):
     track = read_track(rows().accelerated(130.0, 190.0, 2.9).written(tmp_path / "odd.csv"))
     assert not said(track, "accelerated")
+
+
+def test_what_was_put_right_is_marked_where_it_happened(tmp_path):
+    spoiled = rows().paused(150.0, 30.0, logged=True).accelerated(260.0, 340.0, 4.0)
+    track = read_track(spoiled.written(tmp_path / "log.csv"))
+    pause, fast = track.put_right
+    assert (pause.word, fast.word) == ("pause, 30 s", "time × 4")
+    start = track.time_s[0]
+    assert (pause.start_s - start, pause.end_s - start) == pytest.approx((149.0, 150.0), abs=1.1)
+    # by the time as flown, without the pause
+    assert (fast.start_s - start, fast.end_s - start) == pytest.approx((230.0, 310.0), abs=1.1)
+    result = debrief(track, Chart().at(HERE))
+    plan, *_, strips = draw_pictures(result, result.approaches[0], "p")
+    for picture in (plan, strips):
+        assert "times put right" in picture.caption
+        assert "pause, 30 s" in picture.svg
+        assert "time × 4" in picture.svg
