@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from analyzer.checks.words import clock, miles
@@ -20,6 +21,7 @@ _SOON_S = 420.0  # from the way out to the way home
 _BEGIN_S = 90.0  # into the log
 _AT_FIX_M = 0.15 * NM  # a log that begins as near begins at the fix
 _FLYING_MPS = 40.0 * KT
+_AWAY_M = 0.4 * NM  # of a log that begins on the way out
 _REASON = "the log begins after what it needs"
 
 
@@ -35,12 +37,14 @@ def gone_out(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
     reversals = [one for one in flown if one.flown != STRAIGHT_IN and all(part.leg != "hold" for part in one.parts)]
     if reversals:
         return
-    found = _out_and_home(charted, straight_segments(motion))
-    if found is None:
+    segments = straight_segments(motion)
+    out_s = _out_and_home(charted, segments)
+    if out_s is None and _outward_at_first(motion, segments):
+        out_s = float(motion.states.time_s[0])
+    if out_s is None:
         return
-    out, _ = found
     begins, fix = float(motion.states.time_s[0]), charted.procedure.fix.name
-    if out.start_s < begins + _BEGIN_S:
+    if out_s < begins + _BEGIN_S:
         distance = miles(float(motion.states.distance_m[0]), 1)
         yield Doubt(
             f"The log begins {distance} from {fix}, on the way out, and comes back on the course: what it holds of a reversal "
@@ -50,7 +54,7 @@ def gone_out(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
         )
     else:
         yield Doubt(
-            f"The flight goes out at {clock(out.start_s)} and comes back on the course, but no reversal from {fix} is "
+            f"The flight goes out at {clock(out_s)} and comes back on the course, but no reversal from {fix} is "
             f"recognised: was it flown from there, and is the position of {fix} in the procedure file right?",
             "begin",
             "no reversal was recognised though one seems to have been flown",
@@ -75,15 +79,38 @@ def _begins_late(motion: Motion, flown: Sequence[Reversal]) -> Doubt | None:
     )
 
 
-def _out_and_home(charted: Charted, segments: Sequence[Segment]) -> tuple[Segment, Segment] | None:
-    """A segment that leads out near the course, and the one after it that leads home on the course; None without them."""
+def _out_and_home(charted: Charted, segments: Sequence[Segment]) -> float | None:
+    """When a segment leads out near the course, and one after it home on the course. [s] None where none does."""
     outward = charted.inbound_true_rad + 180.0 * DEG
     for out in segments:
         leads_out = min(abs(float(wrap(out.course_rad - course))) for course in (outward, charted.outbound_true_rad))
         if leads_out > _OUT_RAD or abs(out.off_m) > _BESIDE_M or out.ends_m < 0.0:
             continue
-        for home in segments:
-            off = abs(float(wrap(home.course_rad - charted.inbound_true_rad)))
-            if out.end_s < home.start_s < out.end_s + _SOON_S and off < _HOME_RAD and abs(home.off_m) < _BESIDE_M:
-                return out, home
+        if any(out.end_s < home.start_s < out.end_s + _SOON_S for home in _homeward(charted, segments)):
+            return out.start_s
     return None
+
+
+def _outward_at_first(motion: Motion, segments: Sequence[Segment]) -> bool:
+    """Whether the log begins near the course with a way out too short to be a segment, and then leads home on the course."""
+    states, charted = motion.states, motion.charted
+    outward = charted.inbound_true_rad + 180.0 * DEG
+    distance, bearing = float(states.distance_m[0]), float(states.bearing_rad[0])
+    on_the_way = abs(float(wrap(bearing - outward))) < _OUT_RAD and distance * abs(math.sin(bearing - outward)) < _BESIDE_M
+    leads_out = abs(float(wrap(float(states.track_rad[0]) - bearing))) < _OUT_RAD
+    if not on_the_way or not leads_out or float(states.ground_speed_mps[0]) < _FLYING_MPS:
+        return False
+    for home in _homeward(charted, segments):
+        before = states.between(float(states.time_s[0]), home.start_s)
+        if len(before) and home.start_s < float(states.time_s[0]) + _SOON_S:
+            return float(before.distance_m.max()) > distance + _AWAY_M
+    return False
+
+
+def _homeward(charted: Charted, segments: Sequence[Segment]) -> list[Segment]:
+    """The segments that lead home on the course."""
+    return [
+        home
+        for home in segments
+        if abs(float(wrap(home.course_rad - charted.inbound_true_rad))) < _HOME_RAD and abs(home.off_m) < _BESIDE_M
+    ]

@@ -26,6 +26,7 @@ _NEXT_S = 60.0  # after an arrival, in which its turn at the fix is flown
 _SHIFT_M, _SHARE = 0.4 * NM, 0.25
 _MISSES_M = 0.35 * NM  # the fix, by one line at least: of lines that cross at a small angle the meeting place is vague
 _LEFT_M = 0.2 * NM  # what a line may miss the fix by, flown well
+_PAST_M, _ASIDE_M = 2.0 * NM, 0.25 * NM  # before and beyond the fix, and aside of it
 _CROSSING = 0.15  # least singular value over the greatest: below it lines are parallel, and say nothing of the way along them
 _ANGLE_RAD, _ALIKE_RAD, _THROUGH_M = 3.0 * DEG, 2.5 * DEG, 0.4 * NM
 _LONG_M = 8.0 * NM  # an inbound line this long needs no other, where none leads out
@@ -51,13 +52,13 @@ class _Lines:
 
 def lines(motion: Motion) -> Iterator[Doubt]:
     """Whether a fix elsewhere, or courses by another angle, would take most of the deviation of the lines flown away."""
-    states = motion.states
-    against = np.cos(states.track_rad - motion.charted.inbound_true_rad) < math.cos(_OUT_RAD)
-    if not against.any():
-        return
+    states, charted, text = motion.states, motion.charted, None
     segments = straight_segments(motion)
-    found = _lines(motion.charted, segments, float(states.time_s[int(np.argmax(against))]))
-    text = _turned(motion.charted, found) or _moved(motion.charted, found) or _exchanged(motion.charted, segments)
+    against = np.cos(states.track_rad - charted.inbound_true_rad) < math.cos(_OUT_RAD)
+    if against.any():
+        found = _lines(charted, segments, float(states.time_s[int(np.argmax(against))]))
+        text = _turned(charted, found) or _moved(charted, found) or _exchanged(charted, segments)
+    text = text or _past(charted, segments)
     if text is not None:
         yield Doubt(text)
 
@@ -149,6 +150,23 @@ def _moved(charted: Charted, found: _Lines) -> str | None:
     where = f"{moved / NM:.1f} NM {_compass(bearing)} of {fix}"
     how = "meet" if np.linalg.matrix_rank(normal, tol=_CROSSING * math.sqrt(len(used))) > 1 else "run parallel to the courses"
     return f"The lines flown {how} {where} as charted, and not at it: is the position of {fix} in the procedure file right?"
+
+
+def _past(charted: Charted, segments: Sequence[Segment]) -> str | None:
+    """Whether one straight line leads past the fix, parallel to the course, from well before it to well beyond.
+
+    A needle that shows the angle from the fix leads nobody along such a line: it would run to full scale at the fix and back.
+    """
+    for one in segments:
+        parallel = _off(one, charted.inbound_true_rad) < _FITS_RAD and one.begins_m < -_PAST_M and one.ends_m > _PAST_M
+        if parallel and abs(one.off_m) > _ASIDE_M:
+            fix = charted.procedure.fix.name
+            side = "right" if one.off_m > 0.0 else "left"
+            return (
+                f"The way in runs parallel to the course and leads straight past {fix}, {abs(one.off_m) / NM:.2f} NM to the "
+                f"{side} of it: is the position of {fix} in the procedure file right?"
+            )
+    return None
 
 
 def _exchanged(charted: Charted, segments: Sequence[Segment]) -> str | None:

@@ -82,10 +82,11 @@ def close_pauses(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
 def _pauses(samples: Samples) -> Iterator[_Pause]:
     """Every pause, in order."""
     time, step = samples.time_s, step_m(samples)
-    usual = float(np.median(np.diff(time)))
-    around = max(_AROUND_STEPS, round(_AROUND_S / usual)) if usual > 0.0 else _AROUND_STEPS
     starts = np.flatnonzero(np.concatenate(([True], step > _STILL_M)))  # the first record of each place
     took = np.diff(time[starts])
+    # of places, since a pause may have more records than the flight
+    usual = float(np.median(took)) if len(took) else 0.0
+    around = max(_AROUND_STEPS, round(_AROUND_S / usual)) if usual > 0.0 else _AROUND_STEPS
     for k in np.flatnonzero(took > max(_LEAST_PAUSE_S, _LEAST_STEPS * usual)).tolist():
         before, after = starts[max(k - around, 0) : k + 1], starts[k + 1 : k + 2 + around]
         if min(len(before), len(after)) < 3:
@@ -114,7 +115,8 @@ def _lost_s(samples: Samples, before: _Places, after: _Places, usual_s: float) -
         return None
     ahead = _direction(samples, last, onward)
     middle = directions[0] + 0.5 * float(wrap(directions[1] - directions[0]))
-    if moved * abs(np.sin(ahead - middle)) > _OFF_M or (moved > _OFF_M and np.cos(ahead - middle) < 0.0):
+    aside = _OFF_M + 0.5 * _TURN_RAD_S * flown_s * moved  # a turn may begin or end there
+    if moved * abs(np.sin(ahead - middle)) > aside or (moved > _OFF_M and np.cos(ahead - middle) < 0.0):
         return None
     climbed = abs(float(samples.altitude_m[onward] - samples.altitude_m[last]))
     if climbed > _CLIMBED_M:

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from patterns import Pattern, fly_approach
-from synthetic import Chart, Log, Place
+from synthetic import Chart, Log, Place, Straight, fly
 
 from analyzer import debrief
 
@@ -92,6 +92,18 @@ def test_courses_off_by_one_angle_throughout_are_said_beside_the_verdict(off_deg
     (doubt,) = result.doubts
     assert f"{abs(off_deg):.0f}° to the {side}" in doubt
     assert any(finding.verdict != "not assessed" for finding in result.approaches[0].findings)
+
+
+@pytest.mark.parametrize(("off_nm", "said"), [(0.0, False), (0.15, False), (0.3, True), (-0.4, True)])
+@pytest.mark.parametrize("noise_m", [1.0, 10.0])
+def test_a_straight_in_parallel_to_the_course_is_said_beside_the_verdict(off_nm, said, noise_m):
+    """A needle shows the angle from the fix, and would run to full scale and back where such a line passes it."""
+    flown = fly((Straight("inbound", 300.0),), start_nm=(off_nm, 7.0), heading_deg=180.0, speed_kt=140.0)
+    doubts = debrief(Log(noise_m=noise_m).of(flown, PLACES[0]), Chart().at(PLACES[0])).doubts
+    assert len(doubts) == said
+    # to the right of the way out is to the left of the way in
+    way = f"{abs(off_nm):.2f} NM to the {'left' if off_nm > 0.0 else 'right'} of it"
+    assert all("parallel to the course" in doubt and way in doubt for doubt in doubts)
 
 
 def test_somewhere_else_altogether_is_no_doubt_but_said():
