@@ -168,7 +168,7 @@ def wind_sentence(wind: Wind | None) -> str:
 
 def _approach(debrief: Debrief, approach: Approach) -> list[Line]:
     verdict, why = overall(approach.findings, approach.reversal)
-    lines = _wrapped(f"{verdict.upper()}: {why}", verdict)
+    lines = [*_wrapped(f"{verdict.upper()}: {why}", verdict), *_wrapped(approach.altitude_remark, CLOSE)]
     lines += _wrapped(flown_sentence(debrief.motion.charted, approach.reversal))
     lines += _wrapped(wind_sentence(approach.figures.wind))
     lines += [_EMPTY, *_table(debrief, approach), _EMPTY]
