@@ -86,7 +86,7 @@ def _altitudes(track: Track) -> str:
     missing = len(track) - len(known)
     lacking = f"; {counted(missing, 'sample')} without" if missing else ""
     counted_from = REFERENCES[track.altitude_reference].words
-    return f"{known.min():,.0f} to {known.max():,.0f} ft{lacking}; {counted_from}"
+    return f"{known.min():,.0f} to {known.max():,.0f} ft; {counted_from}{lacking}"
 
 
 def _extent(track: Track) -> str:

@@ -77,7 +77,6 @@ _FULL: Mapping[str, str] = {
     "dir": "direction",
     "north/south": "n/s",
     "east/west": "e/w",
-    "hae": "ellipsoid",
     "ellipsoidal": "ellipsoid",
     "radalt": "radio",
     "radar": "radio",
@@ -146,6 +145,7 @@ _CALLED: tuple[tuple[str, str, str, int, str], ...] = (
     ("altitude", "height above sea level", "gps geometric mean", 0, ""),
     ("altitude", "altitude ellipsoid", "gps geometric height above", 0, "it is above the ellipsoid, not above sea level"),
     ("altitude", "height ellipsoid", "gps geometric above", 0, "it is above the ellipsoid, not above sea level"),
+    ("altitude", "hae", "altitude height gps geometric", 0, "it is above the ellipsoid, not above sea level"),
     ("altitude", "height", "gps geometric", 0, "what it is a height above is not told"),
     ("altitude", "altitude indicated", "barometric", 0, "it is an altimeter's reading, and its setting is not known"),
     ("altitude", "altitude corrected", "barometric pressure", 0, "it is an altimeter's reading, and its setting is not known"),
@@ -189,7 +189,7 @@ _CALLED: tuple[tuple[str, str, str, int, str], ...] = (
 
 # words of an altitude's name, and what it counts from by them
 _COUNTS_FROM: tuple[tuple[frozenset[str], AltitudeReference], ...] = (
-    (frozenset(("ellipsoid",)), "ellipsoid"),
+    (frozenset(("ellipsoid", "hae")), "ellipsoid"),
     (frozenset(("indicated", "corrected")), "indicated altitude"),
     (frozenset(("msl", "sea", "true")), "mean sea level"),
 )
