@@ -126,8 +126,8 @@ def _reference_notes(table: RawTable, matched: Matched, options: ReadOptions, re
     off = REFERENCES[reference].offset_sd_m
     if reference == "pressure altitude":
         yield (
-            f"no altimeter setting is applied, which may put pressure altitude off by {2.0 * off / FT:.0f} ft, and its stated "
-            "error allows for that: give one with --qnh"
+            f"no altimeter setting is applied, which may put pressure altitude off by {round(2.0 * off / FT, -1):.0f} ft, and "
+            "its stated error allows for that: give one with --qnh"
         )
     elif reference == "ellipsoid" and table.altitude_references.get(altitude.name) != reference:
         yield "altitudes above the ellipsoid are up to 100 m from sea level, which their stated error allows for"
