@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from analyzer.cli.options import (
+    AltitudeFrom,
     Cleared,
     Columns,
     LogFormat,
@@ -75,6 +76,7 @@ def grade(
     unit: Units = None,
     start: Start = None,
     no_altitude: NoAltitude = False,
+    altitude_from: AltitudeFrom = None,
     only: Only = None,
     log_format: LogFormat = None,
     qnh: Qnh = None,
@@ -99,7 +101,7 @@ def grade(
         procedures,
         standard,
         rubric,
-        read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature)),
+        read_options(column, unit, start, no_altitude, altitude_from, only, log_format, (qnh, temperature)),
         largest_bytes=LARGEST_BYTES if largest is None else round(largest * _MEGABYTE),
         pages=pages,
         cleared=cleared or (),

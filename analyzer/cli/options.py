@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from analyzer.track.options import ReadOptions
 
 __all__ = [
+    "AltitudeFrom",
     "Cleared",
     "Columns",
     "Force",
@@ -49,6 +50,10 @@ Start = Annotated[
     str | None, typer.Option("--start", metavar="TIME", help="Instant of the first row where a log counts seconds.")
 ]
 NoAltitude = Annotated[bool, typer.Option("--no-altitude", help="Do without altitude where the log has none.")]
+AltitudeFrom = Annotated[
+    str | None,
+    typer.Option("--altitude-from", metavar="LEVEL", help="What the altitudes count from: sea-level, pressure or ellipsoid."),
+]
 Only = Annotated[
     str | None, typer.Option("--only", metavar="COLUMN=VALUE", help="Read only rows with this value: one aircraft of several.")
 ]
@@ -97,6 +102,7 @@ def read_options(
     units: list[str] | None,
     start: str | None,
     no_altitude: bool,
+    altitude_from: str | None,
     only: str | None,
     log_format: Path | None,
     air: tuple[float | None, float | None],
@@ -107,6 +113,7 @@ def read_options(
     from analyzer.track.limits import DEFAULT_LIMITS, Limits
     from analyzer.track.log_format import read_log_format
     from analyzer.track.options import ReadOptions
+    from analyzer.track.references import altitude_from as known_level
 
     try:
         instant = datetime.fromisoformat(start) if start is not None else None
@@ -117,6 +124,7 @@ def read_options(
         units=dict(_pair("--unit", text) for text in units or ()),
         start=instant,
         altitude_required=not no_altitude,
+        altitude_from=None if altitude_from is None else known_level(altitude_from),
         only=_pair("--only", only) if only is not None else None,
         air=Air.given(*air),
         limits=Limits(

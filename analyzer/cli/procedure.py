@@ -81,7 +81,7 @@ def procedure_draft(
 
     given = fix_given(fix, name, kind, variation)
     limits = max_bytes, max_samples
-    options = read_options(column, unit, start, no_altitude, only, log_format, (None, None), limits)
+    options = read_options(column, unit, start, no_altitude, None, only, log_format, (None, None), limits)
     drafted = draft(read_track(log, options), given)
     head = (
         "Drafted from a flight: correct every value by the chart. Training aid, never for navigation.\n"

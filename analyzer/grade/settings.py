@@ -25,7 +25,7 @@ from analyzer.track.options import ReadOptions
 __all__ = ["LARGEST_BYTES", "Settings", "read_settings"]
 
 LARGEST_BYTES = 32 * 1024 * 1024  # of a log as it lies: over a hundred hours at a position a second
-_ROWS_VERSION = 3  # of what is kept of a log; rows of another are not used again
+_ROWS_VERSION = 4  # of what is kept of a log; rows of another are not used again
 
 
 @dataclass(frozen=True, eq=False)

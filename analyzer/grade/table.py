@@ -65,6 +65,7 @@ COLUMNS: tuple[Column, ...] = (
     *(Column(name, NUMBER) for name in ("procedure_misfit", "procedure_gap")),
     *(Column(name, TEXT) for name in ("procedure_next", "status", "reason", "duplicate_of")),
     Column("start", TIME),
+    Column("altitude_reference", TEXT),
     *(Column(name, TEXT) for name in ("charted", "flown")),
     Column("flown_score_gap", NUMBER),
     *(Column(name, TEXT) for name in ("side", "turn", "entry", "hold")),
@@ -135,6 +136,7 @@ def _of_log(document: Json, context: RowContext) -> Row:
         "reason": plain_line(document["reason"]) if document["reason"] else None,
         "duplicate_of": plain_line(context.duplicate_of) if context.duplicate_of is not None else None,
         "start": start,
+        "altitude_reference": document["altitude_reference"],
         "page": context.page,
         "sha256": document["sha256"],
     }

@@ -176,7 +176,7 @@ def clock_sentence(approach: Approach) -> str:
 
 def _approach(debrief: Debrief, approach: Approach) -> list[Line]:
     verdict, why = overall(approach.findings, approach.reversal)
-    lines = _wrapped(f"{verdict.upper()}: {why}", verdict)
+    lines = [*_wrapped(f"{verdict.upper()}: {why}", verdict), *_wrapped(approach.altitude_remark, CLOSE)]
     lines += _wrapped(flown_sentence(debrief.motion.charted, approach.reversal))
     lines += _wrapped(wind_sentence(approach.figures.wind))
     lines += _wrapped(clock_sentence(approach))
