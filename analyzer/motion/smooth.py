@@ -52,12 +52,13 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
     nodes = path.knots.grid()[:: int(NODE_STEP_S)]
     velocity = path.at(nodes, order=1)
     bridged = _bridged(nodes, track)
-    wind = estimate_wind(nodes, velocity, bridged=bridged)
+    height_m = height.above(nodes) if height is not None else np.full(len(nodes), np.nan)
+    wind = estimate_wind(nodes, velocity, height_m, bridged=bridged)
     believed = believe(track, charted, path, height, wind)
     heading, airspeed = (believed.at(name, track, nodes) for name in ("heading_rad", "true_airspeed_mps"))
     if heading is not None or airspeed is not None:
         checked = not believed.unchecked & {"heading_rad", "true_airspeed_mps"}
-        wind = estimate_wind(nodes, velocity, Recorded(heading, airspeed, checked), bridged)
+        wind = estimate_wind(nodes, velocity, height_m, Recorded(heading, airspeed, checked), bridged)
     curves = Curves(track, charted, path, path_noise, height, wind, north_east, believed)
     return Motion(curves, curves.on_grid())
 

@@ -6,11 +6,12 @@ In still air the tip of the velocity vector runs round a circle about zero as th
     |ground velocity - wind| = true airspeed
 
 at every instant. The unknowns are estimated together, at nodes some seconds apart, as a state seen through this equation (a
-Gauss-Newton solution of one banded system): the two components of the wind, which walk slowly; the airspeed that the pilot
-means to fly, which hardly walks but may jump (its steps have long tails: a pilot who slows down does it at once, and that must
-not be taken for wind); and what the airspeed wanders about it, which comes back within a minute or so.
-
-The strengths of these are stated below, not fitted. What follows from them is an error that grows where nobody turned.
+Gauss-Newton solution of one banded system): the two components of the wind, the airspeed that the pilot means to fly and its
+acceleration, and what the airspeed departs from that (`wind_prior`). An aircraft that slows down while it turns looks like one
+in a wind. So two flights are fitted: one whose airspeed is held, and one whose accelerations are found along with the rest,
+starting from a great deal, so that they stay where the other turns and legs do not contradict them. The second is believed
+where what is seen is much more probable by it, and then its errors are greater where it changed speed. The error grows where
+nobody turned, too.
 
 References
 ----------
@@ -21,31 +22,53 @@ References
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from scipy.linalg.lapack import dpbtrf, dpbtrs, dtbtrs
 
+from analyzer.motion.wind_limits import too_strong
+from analyzer.motion.wind_prior import (
+    ACCELERATION,
+    DEPARTURE,
+    EAST,
+    MEANT,
+    NORTH,
+    UNKNOWNS,
+    Prior,
+    departure_sd,
+    expected_acceleration,
+)
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, BoolArray, FloatArray, wrap_positive
+from analyzer.physics.units import DEG, KT, BoolArray, FloatArray, wrap_positive
 
-__all__ = ["LEAST_HEADING_CHANGE_RAD", "NODE_STEP_S", "NOTHING_RECORDED", "Recorded", "Wind", "WindEstimate", "estimate_wind"]
+__all__ = [
+    "LEAST_HEADING_CHANGE_RAD",
+    "NODE_STEP_S",
+    "NOTHING_RECORDED",
+    "TURNED_TOO_LITTLE",
+    "Recorded",
+    "Wind",
+    "WindEstimate",
+    "estimate_wind",
+]
 
 LEAST_HEADING_CHANGE_RAD = 120.0 * DEG  # below this a wind is not told: speed changes and wind look alike
 NODE_STEP_S = 5.0
-_WIND_WALK = 5e-4  # m²/s³: about 0.3 m/s in three minutes, 0.6 kt
-_AIRSPEED_WALK = 5e-3  # m²/s³: about 0.5 m/s in a minute, 1 kt, where no deliberate change is made
-_AIRSPEED_TAIL = 1.0  # degrees of freedom of its steps (Student's; with one, Cauchy's)
-_WANDER_SD, _WANDER_S = 1.0, 40.0  # m/s and s: how well, and for how long, pilots depart from the airspeed they mean to fly
-_VELOCITY_SD = 0.3  # m/s: error of a smoothed ground velocity, as independent between nodes
+TURNED_TOO_LITTLE = "that takes turns through 120° or more"
+_VELOCITY_SD = 0.25  # m/s: error of a smoothed ground velocity, as independent between nodes
 _BRIDGED_SD = 10.0  # m/s: of what the curve bridges a hole with, in which a turn may have begun or ended
 _HEADING_SD_RAD = 2.0 * DEG  # of a logged heading against the motion through the air: compass, sideslip
 _LOGGED_AIRSPEED_SD = 1.0  # m/s: of a logged true airspeed
-_CALM_SD = 25.0  # m/s: what is known of a wind component beforehand
-_UNKNOWNS = 4  # at a node: wind to north and to east, airspeed meant, departure from it
+_GUSTS = 0.4  # of the departures of the airspeed are gusts, which change the ground speed and not the airspeed
+_STEADY_MPS2 = 0.003  # accelerations of one who holds the airspeed
+_FIRST_MPS2 = 0.15  # accelerations expected everywhere to begin with, of one who may not
+_WORTH_IT = 6.0  # by how much the logarithm of the probability has to rise for accelerations to be believed
 _SPARSE_NODES = 12  # a minute: errors of wind and airspeed change slowly
-_MOST_ITERATIONS = 10
+_ITERATIONS = 8
 _SETTLED_MPS = 0.05  # the wind has settled when a step changes it by no more
+_MOST_SD_MPS = 10.0 * KT  # of a component: a wind that is no better known says nothing
 
 
 @dataclass(frozen=True)
@@ -84,20 +107,28 @@ class Recorded:
         """Whether both are there, which tells the wind without a turn."""
         return self.heading_rad is not None and self.true_airspeed_mps is not None
 
-    def equations(self, velocity: FloatArray, speed: FloatArray) -> list[tuple[FloatArray, FloatArray, FloatArray]]:
-        """What they say of the unknowns: coefficients (4, n), value and standard deviation (infinite where not logged)."""
-        nil, one, found = np.zeros_like(speed), np.ones_like(speed), []
+    def equations(
+        self, velocity: FloatArray, speed: FloatArray, typical: float
+    ) -> list[tuple[FloatArray, FloatArray, FloatArray]]:
+        """What they say of the unknowns: coefficients (5, n), value and standard deviation (infinite where not logged).
+
+        The airspeed meant counts from a typical one.
+        """
+        found: list[tuple[FloatArray, FloatArray, FloatArray]] = []
         if self.heading_rad is not None:
             # no motion through the air across the heading, but for compass and sideslip
             known = np.isfinite(self.heading_rad)
             heading = np.where(known, self.heading_rad, 0.0)
-            across = np.stack([-np.sin(heading), np.cos(heading)])
+            across = np.zeros((UNKNOWNS, len(speed)))
+            across[NORTH], across[EAST] = -np.sin(heading), np.cos(heading)
             sd = np.where(known, _HEADING_SD_RAD * speed, np.inf)
-            found.append((np.stack([*across, nil, nil]), np.sum(across * velocity, axis=0), sd))
+            found.append((across, across[NORTH] * velocity[0] + across[EAST] * velocity[1], sd))
         if self.true_airspeed_mps is not None:
             known = np.isfinite(self.true_airspeed_mps)
-            logged = np.where(known, self.true_airspeed_mps, 0.0)
-            found.append((np.stack([nil, nil, one, one]), logged, np.where(known, _LOGGED_AIRSPEED_SD, np.inf)))
+            logged = np.where(known, self.true_airspeed_mps - typical, 0.0)
+            along = np.zeros((UNKNOWNS, len(speed)))
+            along[DEPARTURE] = along[MEANT] = 1.0
+            found.append((along, logged, np.where(known, _LOGGED_AIRSPEED_SD, np.inf)))
         return found
 
 
@@ -113,7 +144,9 @@ class WindEstimate:
     to_east_mps: FloatArray
     true_airspeed_mps: FloatArray
     heading_rad: FloatArray  # of the velocity through the air, unwrapped
+    height_m: FloatArray  # NaN where unknown
     factor: FloatArray
+    gust_mps: float  # standard deviation of what gusts hide of the airspeed
     from_recorded: bool  # whether headings and airspeeds were logged, so that no turn is needed
     checked: bool  # whether the turns bear out what was logged
 
@@ -125,18 +158,30 @@ class WindEstimate:
         return f"from recorded heading and airspeed{'' if self.checked else ', which could not be checked'}"
 
     def between(self, start_s: float, end_s: float) -> Wind | None:
-        """Mean wind over a stretch of time, or None where the heading changed too little in it to tell."""
+        """Mean wind over a stretch of time, or None where it cannot be told."""
+        return self._told(start_s, end_s)[0]
+
+    def why_not(self, start_s: float, end_s: float) -> str:
+        """Why the wind over a stretch of time cannot be told; empty where it can."""
+        return self._told(start_s, end_s)[1]
+
+    def _told(self, start_s: float, end_s: float) -> tuple[Wind | None, str]:
+        """Mean wind over a stretch of time, and why there is none."""
         inside = (self.time_s >= start_s - NODE_STEP_S) & (self.time_s <= end_s + NODE_STEP_S)
         turned = inside.sum() >= 2 and np.ptp(self.heading_rad[inside]) >= LEAST_HEADING_CHANGE_RAD
         if not inside.any() or not (turned or self.from_recorded):
-            return None
+            return None, TURNED_TOO_LITTLE
         share = inside / inside.sum()
-        return Wind(
+        wind = Wind(
             to_north_mps=float(share @ self.to_north_mps),
             to_east_mps=float(share @ self.to_east_mps),
             sd_mps=self._component_sd(int(np.argmax(inside)), share[inside]),
             source=self.source,
         )
+        if wind.sd_mps > _MOST_SD_MPS:
+            return None, "the airspeed may have changed while it turned, and the turns do not tell the one from the other"
+        impossible = too_strong(wind.speed_mps, self.height_m[inside])
+        return (None, impossible) if impossible else (wind, "")
 
     def airspeed_sd(self, time_s: float) -> float:
         """Standard deviation of the true airspeed at the node next to an instant. [m/s]"""
@@ -157,19 +202,21 @@ class WindEstimate:
         return [*range(0, last, _SPARSE_NODES), last]
 
     def _airspeed_sd(self, node: int) -> float:
-        return math.sqrt(self._variance(node, np.array([[0.0, 0.0, 1.0, 1.0]])[..., None]))
+        airspeed = np.zeros((1, UNKNOWNS, 1))
+        airspeed[0, [DEPARTURE, MEANT], 0] = 1.0
+        return math.hypot(math.sqrt(self._variance(node, airspeed)), self.gust_mps)
 
     def _component_sd(self, first: int, share: FloatArray) -> float:
         """Standard deviation of each component of the wind, as a mean over nodes from the first on with these shares."""
-        means = np.zeros((len(share), _UNKNOWNS, 2))
-        means[:, 0, 0] = means[:, 1, 1] = share
+        means = np.zeros((len(share), UNKNOWNS, 2))
+        means[:, NORTH, 0] = means[:, EAST, 1] = share
         return math.sqrt(self._variance(first, means) / 2.0)
 
     def _variance(self, first: int, sums: FloatArray) -> float:
-        """The sum of the variances of weighted sums of the unknowns, shape (nodes, 4, sums), from one node on."""
-        part = self.factor[:, _UNKNOWNS * first :]
+        """The sum of the variances of weighted sums of the unknowns, shape (nodes, 5, sums), from one node on."""
+        part = self.factor[:, UNKNOWNS * first :]
         right = np.zeros((part.shape[1], sums.shape[2]), order="F")
-        right[: len(sums) * _UNKNOWNS] = sums.reshape(-1, sums.shape[2])
+        right[: len(sums) * UNKNOWNS] = sums.reshape(-1, sums.shape[2])
         # s A⁻¹ s is the square of L⁻¹s, which is nothing before the first node
         return float(np.sum(dtbtrs(part, right, uplo="L", overwrite_b=1)[0] ** 2))
 
@@ -178,63 +225,82 @@ class WindEstimate:
         return np.interp(time_s, self.time_s, self.to_north_mps), np.interp(time_s, self.time_s, self.to_east_mps)
 
 
-def _circle(velocity: FloatArray) -> FloatArray:
-    """Centre of the circle through the velocities, by linear least squares; zero where they do not make one."""
-    design = np.column_stack([2.0 * velocity, np.ones(len(velocity))])
-    centre = np.linalg.lstsq(design, np.sum(velocity**2, axis=1), rcond=None)[0][:2]
-    typical = median(np.hypot(velocity[:, 0], velocity[:, 1]))
-    return centre if math.hypot(*centre) < 0.5 * typical else np.zeros(2)
+@dataclass(frozen=True, eq=False)
+class _Seen:
+    """What is seen at the nodes: velocity as rows, north and east, its standard deviation, and what was recorded.
+
+    The airspeed meant counts from a typical one.
+    """
+
+    velocity: FloatArray
+    sd: FloatArray
+    typical: float
+    recorded: Recorded
+
+    def equations(self, wind: FloatArray) -> list[tuple[FloatArray, FloatArray, FloatArray]]:
+        """What is seen, linear about a wind: coefficients of the unknowns (5, n), value and standard deviation."""
+        through_air = self.velocity - wind
+        speed = np.maximum(np.hypot(*through_air), 1e-3)
+        slope = np.zeros((UNKNOWNS, len(speed)))
+        slope[NORTH], slope[EAST] = through_air / speed
+        slope[DEPARTURE] = slope[MEANT] = 1.0
+        value = speed + slope[NORTH] * wind[0] + slope[EAST] * wind[1] - self.typical
+        return [(slope, value, self.sd), *self.recorded.equations(self.velocity, speed, self.typical)]
 
 
-def _prior(step_s: FloatArray) -> FloatArray:
-    """What is known beforehand, of the wind's walk and the departure from the airspeed meant; as a band for `_solve`."""
-    band = np.zeros((_UNKNOWNS + 1, _UNKNOWNS, len(step_s) + 1))
-    kept = np.exp(-step_s / _WANDER_S)
-    walk = 1.0 / (_WIND_WALK * step_s)
-    for unknown, information, share in ((0, walk, 1.0), (1, walk, 1.0), (3, 1.0 / (_WANDER_SD**2 * (1.0 - kept**2)), kept)):
-        _tie(band, unknown, information, share)
-    band[0, :2, 0] += 1.0 / _CALM_SD**2
-    band[0, 3, 0] += 1.0 / _WANDER_SD**2
-    return band
+@dataclass(frozen=True, eq=False)
+class _Fit:
+    """The unknowns of all nodes, shape (5, n), the Cholesky factor, and the logarithm of how probable what is seen was."""
+
+    unknown: FloatArray
+    factor: FloatArray
+    evidence: float
 
 
-def _tie(band: FloatArray, unknown: int, information: FloatArray, share: FloatArray | float = 1.0) -> None:
-    """Add to a band that an unknown is a share of what it was a node before, known with so much information."""
-    band[0, unknown, :-1] += information * share**2
-    band[0, unknown, 1:] += information
-    band[_UNKNOWNS, unknown, :-1] -= information * share
+def _fit(seen: _Seen, prior: Prior, expect: Callable[[FloatArray], FloatArray], first_mps2: float) -> _Fit:
+    """The unknowns by Gauss-Newton steps, with the accelerations that are to be expected after each."""
+    wind, expected = np.zeros_like(seen.velocity), np.full(seen.velocity.shape[1], first_mps2)
+    for _ in range(_ITERATIONS):
+        band = prior.with_acceleration(expected)
+        before, known = wind, float(np.log(_cholesky(band)[0]).sum())
+        unknown, factor, misfit = _solve(seen.equations(wind), band)
+        wind, expected = unknown[:2], expect(unknown[ACCELERATION])
+        if float(np.abs(wind - before).max()) < _SETTLED_MPS:
+            break
+    return _Fit(unknown, factor, known - float(np.log(factor[0]).sum()) - misfit)
 
 
 def _solve(
-    velocity: FloatArray, sd: FloatArray, wind: FloatArray, prior: FloatArray, steps: FloatArray, recorded: Recorded
-) -> tuple[FloatArray, FloatArray]:
-    """One Gauss-Newton step: the unknowns of all nodes, shape (4, n), and the Cholesky factor.
+    equations: list[tuple[FloatArray, FloatArray, FloatArray]], prior: FloatArray
+) -> tuple[FloatArray, FloatArray, float]:
+    """The unknowns that fit linear equations and a prior, the Cholesky factor, and half the sum of squares that is left.
 
-    Velocity and wind are rows, north and east. A band is indexed by distance from the diagonal, unknown and node. `steps` is
-    the information of each step of the airspeed meant, shape (n - 1,).
+    The band of the prior is indexed by distance from the diagonal, unknown and node; it is overwritten.
     """
-    through_air = velocity - wind
-    speed = np.hypot(*through_air)
-    direction = through_air / speed
-    slope = np.stack([*direction, np.ones_like(speed), np.ones_like(speed)])
-    seen = speed + np.sum(direction * wind, axis=0)
-    band, right = prior.copy(), np.zeros_like(slope)
-    for coefficient, value, of_value in [(slope, seen, sd), *recorded.equations(velocity, speed)]:
-        weighted = coefficient / of_value**2
+    right, squares = np.zeros(prior.shape[1:]), 0.0
+    for coefficient, value, sd in equations:
+        weighted = coefficient / sd**2
         right += weighted * value
-        for off in range(_UNKNOWNS):
-            band[off, : _UNKNOWNS - off] += weighted[: _UNKNOWNS - off] * coefficient[off:]
-    _tie(band, 2, steps)
-    # the unknowns of a node stand together, and so do the entries of a column, as LAPACK wants them
-    columns = np.ascontiguousarray(band.transpose(2, 1, 0)).reshape(-1, _UNKNOWNS + 1)
-    factor, _ = dpbtrf(columns.T, lower=1, overwrite_ab=1)
-    solution = dpbtrs(factor, right.T.ravel(), lower=1, overwrite_b=1)[0]
-    return solution.reshape(-1, _UNKNOWNS).T, factor
+        squares += float(np.sum((value / sd) ** 2))
+        for off in range(UNKNOWNS):
+            prior[off, : UNKNOWNS - off] += weighted[: UNKNOWNS - off] * coefficient[off:]
+    factor = _cholesky(prior)
+    flat = right.T.ravel()
+    solution = dpbtrs(factor, flat, lower=1)[0]
+    return solution.reshape(-1, UNKNOWNS).T, factor, 0.5 * (squares - float(flat @ solution))
+
+
+def _cholesky(band: FloatArray) -> FloatArray:
+    """The factor of a band: the unknowns of a node stand together, and so do the entries of a column, as LAPACK wants them."""
+    columns = np.ascontiguousarray(band.transpose(2, 1, 0)).reshape(-1, len(band))
+    factor: FloatArray = dpbtrf(columns.T, lower=1, overwrite_ab=1)[0]
+    return factor
 
 
 def estimate_wind(
     time_s: FloatArray,
     velocity_mps: FloatArray,
+    height_m: FloatArray,
     recorded: Recorded = NOTHING_RECORDED,
     bridged: BoolArray | bool = False,
 ) -> WindEstimate | None:
@@ -246,6 +312,8 @@ def estimate_wind(
         Rising instants, uneven steps allowed. [s]
     velocity_mps : array, shape (n, 2)
         Ground velocity to north and to east. [m/s]
+    height_m : array, shape (n,)
+        Heights at the instants, NaN where unknown. [m]
     recorded : Recorded
         Heading and true airspeed as logged at the instants, where they are to be believed.
     bridged : array of bool, shape (n,), or bool
@@ -259,19 +327,21 @@ def estimate_wind(
     """
     if len(time_s) < 3:
         return None
-    step = np.diff(time_s)
-    velocity, prior = np.ascontiguousarray(velocity_mps.T), _prior(step)
-    wind = np.tile(_circle(velocity_mps)[:, None], len(time_s))
-    tail, sd = np.ones(len(step)), np.where(np.broadcast_to(bridged, len(time_s)), _BRIDGED_SD, _VELOCITY_SD)
-    for _ in range(_MOST_ITERATIONS):
-        unknown, factor = _solve(velocity, sd, wind, prior, tail / (_AIRSPEED_WALK * step), recorded)
-        before, wind = wind, unknown[:2]
-        tail = (_AIRSPEED_TAIL + 1.0) / (_AIRSPEED_TAIL + np.diff(unknown[2]) ** 2 / (step * _AIRSPEED_WALK))
-        if float(np.abs(wind - before).max()) < _SETTLED_MPS:
-            break
+    step, velocity = np.diff(time_s), np.ascontiguousarray(velocity_mps.T)
+    departs = departure_sd(step, velocity)
+    prior = Prior.over(step, height_m, departs)
+    sd = np.where(np.broadcast_to(bridged, len(time_s)), _BRIDGED_SD, _VELOCITY_SD)
+    seen = _Seen(velocity, sd, median(np.hypot(*velocity)), recorded)
+    steady = _fit(seen, prior, lambda found: np.full(len(found), _STEADY_MPS2), _STEADY_MPS2)
+    changing = _fit(seen, prior, expected_acceleration, _FIRST_MPS2)
+    fit = changing if changing.evidence > steady.evidence + _WORTH_IT else steady
+    wind = fit.unknown[:2]
     through_air = velocity - wind
     heading = np.unwrap(np.arctan2(through_air[1], through_air[0]))
     if np.ptp(heading) < LEAST_HEADING_CHANGE_RAD and not recorded.told:
         return None
-    north, east, meant, departure = np.ascontiguousarray(unknown)
-    return WindEstimate(time_s, north, east, meant + departure, heading, factor, recorded.told, recorded.checked)
+    airspeed = fit.unknown[DEPARTURE] + fit.unknown[MEANT] + seen.typical
+    gusts = 0.0 if recorded.told else _GUSTS * departs
+    return WindEstimate(
+        time_s, wind[0].copy(), wind[1].copy(), airspeed, heading, height_m, fit.factor, gusts, recorded.told, recorded.checked
+    )

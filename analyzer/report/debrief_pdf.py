@@ -92,7 +92,7 @@ def _first_sheet(one: Told) -> Iterator[Figure]:
         sheet.down_in += 0.06
     _write_key_figures(sheet, debrief, approach)
     flown = flown_sentence(debrief.motion.charted, approach.reversal)
-    sheet.write(" ".join(filter(None, (flown, wind_sentence(approach.figures.wind), clock_sentence(approach)))), 9.5)
+    sheet.write(" ".join(filter(None, (flown, wind_sentence(approach.figures), clock_sentence(approach)))), 9.5)
     if sheet.left_in < _PLAN_LEAST_IN:
         yield sheet.figure
         sheet = _Sheet()

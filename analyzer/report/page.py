@@ -125,7 +125,7 @@ def _approach(one: Told, drawn: Sequence[Picture], names: _Names) -> dict[str, A
         "first": [told[id(f)] for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)][:3],
         "key": key_figures(debrief, approach),
         "flown": flown_sentence(debrief.motion.charted, approach.reversal),
-        "no_wind": wind_sentence(None) if approach.figures.wind is None else "",
+        "no_wind": wind_sentence(approach.figures) if approach.figures.wind is None else "",
         "no_clock": clock_sentence(approach),
         "pictures": drawn,
         "data": cursor_json(debrief, approach, drawn),
