@@ -20,11 +20,13 @@ from analyzer.procedure.clearance import read_clearance
 from analyzer.procedure.read import read_procedure
 from analyzer.procedure.resolve_minimums import resolve_minimum
 from analyzer.procedure.values import Line
+from analyzer.track.limits import Limits
 from analyzer.track.options import ReadOptions
 
-__all__ = ["LARGEST_BYTES", "Settings", "read_settings"]
+__all__ = ["LARGEST_BYTES", "LIMITS", "Settings", "read_settings"]
 
 LARGEST_BYTES = 32 * 1024 * 1024  # of a log as it lies: over a hundred hours at a position a second
+LIMITS = Limits(max_bytes=64 * 1024 * 1024, max_samples=400_000)  # of a log unpacked
 _ROWS_VERSION = 3  # of what is kept of a log; rows of another are not used again
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -24,6 +23,7 @@ from analyzer.grade.settings import Settings
 from analyzer.procedure.charted import Charted
 from analyzer.report.document import debrief_document, rfc3339
 from analyzer.report.formats import FORMATS
+from analyzer.temporary import temporary_folder
 from analyzer.track.model import Track
 from analyzer.track.read import read_track
 
@@ -116,8 +116,8 @@ def _at_hand(task: Task) -> Iterator[Path]:
         yield Path(task.address)
         return
     system, path = file_system(task.address)
-    with tempfile.TemporaryDirectory(prefix="grading-") as folder:
-        copy = Path(folder) / os.path.basename(path)  # noqa: PTH119 (a path of that file system, not of this one)
+    with temporary_folder() as folder:
+        copy = folder / os.path.basename(path)  # noqa: PTH119 (a path of that file system, not of this one)
         system.get_file(path, str(copy))
         yield copy
 
