@@ -14,7 +14,7 @@ from pathlib import Path
 from secrets import token_hex
 from typing import IO
 
-__all__ = ["BEGINNING", "temporary_folder", "take_away", "whole_file"]
+__all__ = ["BEGINNING", "take_away", "temporary_folder", "whole_file"]
 
 BEGINNING = ".writing-"  # of the temporary name of a file
 _THERE: set[Path] = set()  # what would be left if the process ended now

@@ -82,10 +82,10 @@ def grade(
     qnh: Qnh = None,
     temperature: Temperature = None,
     max_bytes: Annotated[
-        int | None, typer.Option("--max-bytes", metavar="N", help="Refuse logs larger than this once unpacked. Default: XX MiB")
+        int | None, typer.Option("--max-bytes", metavar="N", help="Refuse logs larger than this once unpacked. Default: 64 MiB")
     ] = None,
     max_samples: Annotated[
-        int | None, typer.Option("--max-samples", metavar="N", help="Refuse logs of more samples. Default: XX")
+        int | None, typer.Option("--max-samples", metavar="N", help="Refuse logs of more samples. Default: 400,000")
     ] = None,
 ) -> None:
     """Grade a class: every log judged and marked alike, as a table, a page and files. Run again, it goes on."""

@@ -116,7 +116,7 @@ class Processes:
             raise WorkerEndedError(f"no worker can be begun: {error}") from error
         try:
             if self._given_up:
-                raise EOFError
+                worker.pipe.close()
             worker.pipe.send((settings, tasks))
             graded, defect = worker.pipe.recv()
         except (EOFError, OSError) as ended:

@@ -26,8 +26,9 @@ from analyzer.track.options import ReadOptions
 __all__ = ["LARGEST_BYTES", "LIMITS", "Settings", "read_settings"]
 
 LARGEST_BYTES = 32 * 1024 * 1024  # of a log as it lies: over a hundred hours at a position a second
-LIMITS = Limits(max_bytes=64 * 1024 * 1024, max_samples=400_000)  # of a log unpacked
-_ROWS_VERSION = 3  # of what is kept of a log; rows of another are not used again
+# of a log unpacked, 111 hours at a position a second: a worker needs up to 1 GB for one, and a minute for 400 approaches
+LIMITS = Limits(max_bytes=64 * 1024 * 1024, max_samples=400_000)
+_ROWS_VERSION = 4  # of what is kept of a log; rows of another are not used again
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,7 +95,7 @@ def read_settings(
         procedures is not None,
         read_standard(standard),
         read_rubric(rubric),
-        options or ReadOptions(),
+        options or ReadOptions(limits=LIMITS),
         largest_bytes,
         pages,
     )

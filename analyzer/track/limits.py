@@ -44,7 +44,8 @@ class Limits:
         """
         if flown_s > self.max_samples:
             raise LogError(
-                f"{file}: lasts more than {self.max_samples:,} s: cut the log down to the flight, or allow more with --max-samples"
+                f"{file}: lasts more than {self.max_samples:,} s: cut the log down to the flight,"
+                " or allow more with --max-samples"
             )
 
     def check_values(self, count: int, file: str) -> None:

@@ -37,9 +37,7 @@ def test_the_umask_decides(folder, name, umask):
     made = [folder / "made", *(folder / "made").rglob("*")]
     rights = {path.relative_to(folder).as_posix(): (path.is_dir(), stat.S_IMODE(path.stat().st_mode)) for path in made}
     assert sum(not is_folder for is_folder, _ in rights.values()) >= 1
-    assert rights == {
-        path: (is_folder, (0o777 if is_folder else 0o666) & ~umask) for path, (is_folder, _) in rights.items()
-    }
+    assert rights == {path: (is_folder, (0o777 if is_folder else 0o666) & ~umask) for path, (is_folder, _) in rights.items()}
 
 
 def test_what_is_written_over_gets_them_too(folder):
