@@ -17,10 +17,11 @@ import os
 import signal
 import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from multiprocessing import forkserver, resource_tracker
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
 from queue import Empty, SimpleQueue
@@ -108,6 +109,7 @@ class Processes:
         for process in workers:
             with suppress(ValueError):
                 process.kill()
+        _end_server()
 
     def _handed_over(self, settings: Settings, tasks: Sequence[Task]) -> tuple[Graded, ...]:
         try:
@@ -142,7 +144,8 @@ class Processes:
         with self._book:
             ours, its = self._context.Pipe()
             process = self._context.Process(target=_serve, args=(its, self._work), daemon=True)  # type: ignore[attr-defined]
-            process.start()
+            with _interrupt_blocked():
+                process.start()
             its.close()  # so that ours ends when the worker does
             worker = _Worker(process, ours)
             self._workers.add(worker)
@@ -152,6 +155,28 @@ class Processes:
         with self._book:
             self._workers.discard(worker)
             worker.end()
+
+
+def _end_server() -> None:
+    """End the server that forks, which may still be loading; else it would be there for a second more."""
+    server = getattr(getattr(forkserver, "_forkserver", None), "_forkserver_pid", None)  # the library has no public name for it
+    if server is not None:
+        with suppress(ProcessLookupError):
+            os.kill(server, signal.SIGTERM)
+
+
+@contextmanager
+def _interrupt_blocked() -> Iterator[None]:
+    """Let no interrupt come to processes begun here: the terminal sends it to all, and one that is loading would fail of it."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    resource_tracker.ensure_running()  # which else is begun below, and lets interrupts through again
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _serve(pipe: Connection, work: Work) -> None:
