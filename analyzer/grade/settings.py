@@ -26,7 +26,7 @@ from analyzer.track.options import ReadOptions
 __all__ = ["LARGEST_BYTES", "LIMITS", "Settings", "read_settings"]
 
 LARGEST_BYTES = 32 * 1024 * 1024  # of a log as it lies: over a hundred hours at a position a second
-# of a log unpacked, 111 hours at a position a second: a worker needs up to 1 GB for one, and a minute for 400 approaches
+# of a log unpacked, 111 hours at a position a second: a worker takes up to 1.6 GB and a minute for one
 LIMITS = Limits(max_bytes=64 * 1024 * 1024, max_samples=400_000)
 _ROWS_VERSION = 4  # of what is kept of a log; rows of another are not used again
 

@@ -11,11 +11,12 @@ from command_line import CLEAN, EARLY_DESCENT, MODULE, PROCEDURE
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such rights")
 
+FIX = "48.35,-24.7"
 COMMANDS = {
     "debrief": ("debrief", CLEAN, "-p", PROCEDURE, "-o", "made/below", "--format", "html,json,csv", "--json", "made/d.json"),
-    "brief": ("brief", PROCEDURE, "-o", "made", "--json", "made/b.json"),
+    "brief": ("brief", PROCEDURE, "--speed", "90", "-o", "made", "--json", "made/b.json"),
     "compare": ("compare", CLEAN, EARLY_DESCENT, "-p", PROCEDURE, "-o", "made"),
-    "draft": ("procedure", "draft", CLEAN, "-o", "made/drafted.toml"),
+    "draft": ("procedure", "draft", CLEAN, "--fix", FIX, "-o", "made/drafted.toml"),
     "one worker": ("grade", "logs", "-p", PROCEDURE, "-o", "made", "--pages", "--workers", "1"),
     "two workers": ("grade", "logs", "-p", PROCEDURE, "-o", "made/below", "--pages", "--workers", "2"),
 }
