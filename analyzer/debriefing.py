@@ -36,7 +36,7 @@ from analyzer.track.model import Track
 if TYPE_CHECKING:
     from analyzer.brief.card import Card
 
-__all__ = ["Approach", "Debrief", "Told", "debrief", "debrief_charted", "judge_charted"]
+__all__ = ["Approach", "Debrief", "Told", "debrief", "debrief_charted", "doubted_too", "judge_charted"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -210,6 +210,13 @@ def judge_charted(
         for held in flight.holds
     )
     return Debrief(motion, judged_by, approaches, doubted, holds)
+
+
+def doubted_too(judged: Debrief, doubt: Doubt) -> Debrief:
+    """The debrief with a doubt from outside the flight: it stands first, and takes back the verdicts that it touches."""
+    approaches = tuple(replace(one, findings=withdraw(one.findings, one.reversal, (doubt,))) for one in judged.approaches)
+    holds = tuple(replace(doubted_too(hold, doubt), doubted=hold.doubted) for hold in judged.holds)
+    return replace(judged, approaches=approaches, holds=holds, doubted=(doubt, *judged.doubted))
 
 
 def _judged(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import astuple, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -12,6 +13,7 @@ from analyzer.errors import LogError, ProcedureError
 
 if TYPE_CHECKING:
     from analyzer.procedure.values import Line
+    from analyzer.track.limits import Limits
     from analyzer.track.options import ReadOptions
 
 __all__ = [
@@ -107,8 +109,13 @@ def read_options(
     log_format: Path | None,
     air: tuple[float | None, float | None],
     limits: tuple[int | None, int | None] = (None, None),
+    usual: Limits | None = None,
 ) -> ReadOptions:
-    """How a log is to be read, as asked for; `limits` are the most bytes and samples. Raises `LogError`."""
+    """How a log is to be read, as asked for; `limits` are the most bytes and samples.
+
+    `usual` are the limits of a command that has its own: they hold where neither the command line nor the log format says any.
+    Raises `LogError`.
+    """
     from analyzer.track.air import Air
     from analyzer.track.limits import DEFAULT_LIMITS, Limits
     from analyzer.track.log_format import read_log_format
@@ -127,12 +134,15 @@ def read_options(
         altitude_from=None if altitude_from is None else known_level(altitude_from),
         only=_pair("--only", only) if only is not None else None,
         air=Air.given(*air),
-        limits=Limits(
-            DEFAULT_LIMITS.max_bytes if limits[0] is None else limits[0],
-            DEFAULT_LIMITS.max_samples if limits[1] is None else limits[1],
-        ),
     )
-    return given.over(read_log_format(log_format)) if log_format is not None else given
+    options = given.over(read_log_format(log_format)) if log_format is not None else given
+    most = [
+        asked if asked is not None else its if its != default else own
+        for asked, its, default, own in zip(
+            limits, *(astuple(one) for one in (options.limits, DEFAULT_LIMITS, usual or DEFAULT_LIMITS)), strict=True
+        )
+    ]
+    return replace(options, limits=Limits(*most))
 
 
 def _pair(option: str, text: str) -> tuple[str, str]:

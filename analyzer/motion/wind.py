@@ -189,17 +189,23 @@ class WindEstimate:
 
     def airspeed_sds(self, time_s: FloatArray) -> FloatArray:
         """Standard deviation of the true airspeed at many instants, straight between one node a minute. [m/s]"""
-        nodes = self._sparse_nodes()
+        nodes = self._sparse_nodes(time_s)
         return np.interp(time_s, self.time_s[nodes], [self._airspeed_sd(node) for node in nodes])
 
     def component_sds(self, time_s: FloatArray) -> FloatArray:
         """Standard deviation of each component of the wind at many instants, straight between one node a minute. [m/s]"""
-        nodes = self._sparse_nodes()
+        nodes = self._sparse_nodes(time_s)
         return np.interp(time_s, self.time_s[nodes], [self._component_sd(node, np.ones(1)) for node in nodes])
 
-    def _sparse_nodes(self) -> list[int]:
+    def _sparse_nodes(self, time_s: FloatArray) -> list[int]:
+        """One node a minute, and the last; of those, the ones that the instants lie between: each costs the rest of the log."""
         last = len(self.time_s) - 1
-        return [*range(0, last, _SPARSE_NODES), last]
+        nodes = [*range(0, last, _SPARSE_NODES), last]
+        if not len(time_s):
+            return nodes[:1]
+        first = np.searchsorted(self.time_s[nodes], time_s.min(), side="right") - 1
+        end = np.searchsorted(self.time_s[nodes], time_s.max())
+        return nodes[max(0, int(first)) : int(end) + 1] or nodes[-1:]
 
     def _airspeed_sd(self, node: int) -> float:
         airspeed = np.zeros((1, UNKNOWNS, 1))

@@ -64,6 +64,8 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         mended = replace(mended, altitude_m=mended.altitude_m - options.air.above_indicated_m)
         reference = "pressure altitude, QNH applied"
     gaps, holes = find_gaps(mended.time_s)
+    silent_s = sum(gap.end_s - gap.start_s for gap in gaps)
+    options.limits.check_seconds(float(mended.time_s[-1] - mended.time_s[0]) - silent_s, file)
     filled_in = is_filled_in(mended.time_s, mended.latitude_rad, mended.longitude_rad)
     notes = (
         *(_notes(table, matched, clock, options) + found + changed + repaired + holes + (_FILLED_IN,) * filled_in),

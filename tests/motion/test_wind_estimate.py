@@ -175,3 +175,21 @@ def test_uneven_nodes_serve_as_well():
     assert wind.speed_mps / KT == pytest.approx(22.0, abs=0.1)
     north, east = estimate.at(np.array([time[5] + 1.0]))
     assert (north[0] / KT, east[0] / KT) == pytest.approx(tuple(-vector(22.0, 300.0)), abs=0.3)
+
+
+def test_the_errors_over_a_stretch_are_those_over_the_whole():
+    """Whatever else is asked for at once: a long log is asked stretch by stretch."""
+    legs = [Straight("out", 240.0), Turn("round", 360.0, 18.0), Straight("on", 240.0), Turn("back", -270.0, 18.0)]
+    flown = fly([*legs, Straight("home", 240.0)], (0.0, 2.0), 0.0, 120.0, (270.0, 20.0))
+    charted = resolve(Chart().at(NORTH), dt.date(2026, 6, 1))
+    wind = analyse_motion(EXACT.of(flown, NORTH), charted).wind
+    assert wind is not None
+    whole = np.arange(wind.time_s[0] - 100.0, wind.time_s[-1] + 100.0, 7.0)
+    for sds in (wind.airspeed_sds, wind.component_sds):
+        expected = sds(whole)
+        assert np.ptp(expected) > 0.0
+        for first in range(0, len(whole), 5):
+            for length in (1, 2, 30):
+                stretch = slice(first, first + length)
+                np.testing.assert_array_equal(sds(whole[stretch]), expected[stretch])
+        assert not len(sds(whole[:0]))
