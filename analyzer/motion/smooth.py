@@ -15,7 +15,8 @@ from analyzer.motion.noise import Noise, measure_noise
 from analyzer.motion.recorded import believe
 from analyzer.motion.spline import SmoothingSpline, fit_design
 from analyzer.motion.uncertainty import ALTITUDE_WALK, POSITION_WALK
-from analyzer.motion.wind import NODE_STEP_S, Recorded, estimate_wind
+from analyzer.motion.wind import NODE_STEP_S
+from analyzer.motion.wind_fit import Recorded, estimate_wind
 from analyzer.physics import geodesy
 from analyzer.physics.units import BoolArray, FloatArray
 from analyzer.procedure.charted import Charted

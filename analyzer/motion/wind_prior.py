@@ -33,7 +33,11 @@ __all__ = [
 ]
 
 # The unknowns of a node, in the order that keeps the band narrow.
-NORTH, EAST, DEPARTURE, ACCELERATION, MEANT = range(5)
+NORTH = 0
+EAST = 1
+DEPARTURE = 2
+ACCELERATION = 3
+MEANT = 4
 UNKNOWNS = 5
 BAND = 7  # entries of a column of the lower band: an acceleration reaches the airspeed meant at the next node
 

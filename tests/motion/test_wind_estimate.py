@@ -8,7 +8,8 @@ import pytest
 from synthetic import KT, START_S, Chart, Flown, Log, Place, Segment, Straight, Turn, fly
 
 from analyzer.motion.smooth import analyse_motion
-from analyzer.motion.wind import Wind, WindEstimate, estimate_wind
+from analyzer.motion.wind import Wind, WindEstimate
+from analyzer.motion.wind_fit import estimate_wind
 from analyzer.procedure.charted import resolve
 
 EXACT = Log()
