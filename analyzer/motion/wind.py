@@ -52,6 +52,7 @@ class WindEstimate:
     heading_rad: FloatArray  # of the velocity through the air, unwrapped
     height_m: FloatArray  # NaN where unknown
     factor: FloatArray
+    error_scale: float  # of the errors that the factor gives
     gust_mps: float  # standard deviation of what gusts hide of the airspeed
     from_recorded: bool  # whether headings and airspeeds were logged, so that no turn is needed
     checked: bool  # whether the turns bear out what was logged
@@ -130,7 +131,7 @@ class WindEstimate:
         right = np.zeros((part.shape[1], sums.shape[2]), order="F")
         right[: len(sums) * UNKNOWNS] = sums.reshape(-1, sums.shape[2])
         # s A⁻¹ s is the square of L⁻¹s, which is nothing before the first node
-        return float(np.sum(dtbtrs(part, right, uplo="L", overwrite_b=1)[0] ** 2))
+        return self.error_scale**2 * float(np.sum(dtbtrs(part, right, uplo="L", overwrite_b=1)[0] ** 2))
 
     def at(self, time_s: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Wind to north and to east at the instants, straight between nodes. [m/s]"""

@@ -52,6 +52,7 @@ _GUSTS = 0.4  # of the departures of the airspeed are gusts, which change the gr
 _STEADY_MPS2 = 0.003  # accelerations of one who holds the airspeed
 _FIRST_MPS2 = 0.15  # accelerations expected everywhere to begin with, of one who may not
 _WORTH_IT = 6.0  # by how much the logarithm of the probability has to rise for accelerations to be believed
+_FOUND_TOO = 1.2  # scale of the errors where accelerations were found along with the rest, which are then taken as known
 _ITERATIONS = 8
 _SETTLED_MPS = 0.05  # the wind has settled when a step changes it by no more
 
@@ -209,7 +210,7 @@ def estimate_wind(
     seen = _Seen(velocity, sd, median(np.hypot(*velocity)), recorded)
     steady = _fit(seen, prior, lambda found: np.full(len(found), _STEADY_MPS2), _STEADY_MPS2)
     changing = _fit(seen, prior, expected_acceleration, _FIRST_MPS2)
-    fit = changing if changing.evidence > steady.evidence + _WORTH_IT else steady
+    fit, scale = (changing, _FOUND_TOO) if changing.evidence > steady.evidence + _WORTH_IT else (steady, 1.0)
     wind = fit.unknown[:2]
     through_air = velocity - wind
     heading = np.unwrap(np.arctan2(through_air[1], through_air[0]))
@@ -218,5 +219,15 @@ def estimate_wind(
     airspeed = fit.unknown[DEPARTURE] + fit.unknown[MEANT] + seen.typical
     gusts = 0.0 if recorded.told else _GUSTS * departs
     return WindEstimate(
-        time_s, wind[0].copy(), wind[1].copy(), airspeed, heading, height_m, fit.factor, gusts, recorded.told, recorded.checked
+        time_s=time_s,
+        to_north_mps=wind[NORTH].copy(),
+        to_east_mps=wind[EAST].copy(),
+        true_airspeed_mps=airspeed,
+        heading_rad=heading,
+        height_m=height_m,
+        factor=fit.factor,
+        error_scale=scale,
+        gust_mps=gusts,
+        from_recorded=recorded.told,
+        checked=recorded.checked,
     )

@@ -45,7 +45,7 @@ _WIND_PER_S, _WIND_PER_M = (
     6e-3,
     8e-3,
 )  # variance of a component by time [m²/s³] and by height [m/s²]: 2 m/s in ten minutes, or 500 m
-_WIND_SD, _WIND_SD_PER_M = 10.0, 1.2e-3  # of a component in the long run at sea level [m/s], and by height: 24 m/s at 12 km
+_WIND_SD, _WIND_SD_PER_M = 10.0, 0.7e-3  # of a component in the long run at sea level [m/s], and by height: 18 m/s at 12 km
 _MEANT_PER_S = 4e-3  # m²/s³: of the airspeed meant, beside its acceleration: 0.5 m/s in a minute
 _MEANT_SD = 60.0  # m/s: of the airspeed meant about the typical ground speed
 _DEPARTURE_S = 20.0  # s: how long the airspeed departs from the one meant
