@@ -23,7 +23,9 @@ def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
     placed = tuple(place(motion))
     # a fix or a course that is wrong is why a reversal is not recognised
     unrecognised = () if placed else tuple(gone_out(motion, flown))
+    # exchanged coordinates bend the turns as well
+    of_pace = () if placed and not flown else tuple(pace(motion, flown))
     of_height = tuple(heights(motion, flown))
     # altitudes of another unit make descents steep, too
     of_scale = () if of_height else tuple(minutes(motion))
-    return (*coarse(motion), *jumps(motion), *pace(motion, flown), *of_height, *unrecognised, *placed, *of_scale)
+    return (*coarse(motion), *jumps(motion), *of_pace, *of_height, *unrecognised, *placed, *of_scale)

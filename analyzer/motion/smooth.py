@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 from analyzer.errors import LogError
 from analyzer.motion.height import Height
@@ -16,7 +17,7 @@ from analyzer.motion.recorded import believe
 from analyzer.motion.spline import SmoothingSpline, fit_design
 from analyzer.motion.uncertainty import ALTITUDE_WALK, POSITION_WALK
 from analyzer.motion.wind import NODE_STEP_S
-from analyzer.motion.wind_fit import Recorded, estimate_wind
+from analyzer.motion.wind_fit import BRIDGED_SD, SMOOTHED_SD, THROWN_SD, Recorded, estimate_wind
 from analyzer.physics import geodesy
 from analyzer.physics.units import BoolArray, FloatArray
 from analyzer.procedure.charted import Charted
@@ -26,6 +27,8 @@ from analyzer.track.repair import find_gaps
 __all__ = ["analyse_motion"]
 
 _STEADY_MPS2 = 0.5  # a turn at 3° of bank
+_FLOWN_AT_MOST_MPS2 = 15.0  # a turn at 57° of bank
+_NEXT_TO = 5  # seconds either side
 _BESIDE_S = 1.0  # of a sample, what the curve bridges a hole with is as good as it
 _LEAST_SAMPLES = 5  # in a stretch between gaps; fewer tell nothing of an acceleration
 
@@ -52,14 +55,14 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
     path_noise = _noise(track.time_s, north_east, path, POSITION_WALK)
     nodes = path.knots.grid()[:: int(NODE_STEP_S)]
     velocity = path.at(nodes, order=1)
-    bridged = _bridged(nodes, track)
+    sd = np.where(_bridged(nodes, track), BRIDGED_SD, np.where(_thrown(nodes, path), THROWN_SD, SMOOTHED_SD))
     height_m = height.above(nodes) if height is not None else np.full(len(nodes), np.nan)
-    wind = estimate_wind(nodes, velocity, height_m, bridged=bridged)
+    wind = estimate_wind(nodes, velocity, height_m, velocity_sd_mps=sd)
     believed = believe(track, charted, path, height, wind)
     heading, airspeed = (believed.at(name, track, nodes) for name in ("heading_rad", "true_airspeed_mps"))
     if heading is not None or airspeed is not None:
         checked = not believed.unchecked & {"heading_rad", "true_airspeed_mps"}
-        wind = estimate_wind(nodes, velocity, height_m, Recorded(heading, airspeed, checked), bridged)
+        wind = estimate_wind(nodes, velocity, height_m, Recorded(heading, airspeed, checked), sd)
     curves = Curves(track, charted, path, path_noise, height, wind, north_east, believed)
     return Motion(curves, curves.on_grid())
 
@@ -70,6 +73,16 @@ def _bridged(time_s: FloatArray, track: Track) -> BoolArray:
     for begin, end in holes(track.time_s, track.interval_s):
         if end - begin > LONG_HOLE_S:
             found |= (time_s > begin + _BESIDE_S) & (time_s < end - _BESIDE_S)
+    return found
+
+
+def _thrown(time_s: FloatArray, path: SmoothingSpline) -> BoolArray:
+    """Which instants lie next to an acceleration that none is flown at, as the curve has it where positions jump."""
+    thrown = np.hypot(*path.on_grid()[2].T) > _FLOWN_AT_MOST_MPS2
+    if not thrown.any():
+        return np.zeros(len(time_s), dtype=np.bool_)
+    around = sliding_window_view(np.pad(thrown, _NEXT_TO), 2 * _NEXT_TO + 1).any(axis=1)
+    found: BoolArray = np.interp(time_s, path.knots.grid(), around) > 0.5
     return found
 
 

@@ -8,10 +8,10 @@ In still air the tip of the velocity vector runs round a circle about zero as th
 at every instant. The unknowns are estimated together, at nodes some seconds apart, as a state seen through this equation (a
 Gauss-Newton solution of one banded system): the two components of the wind, the airspeed that the pilot means to fly and its
 acceleration, and what the airspeed departs from that (`wind_prior`). An aircraft that slows down while it turns looks like one
-in a wind. So two flights are fitted: one whose airspeed is held, and one whose accelerations are found along with the rest,
-starting from a great deal, so that they stay where the other turns and legs do not contradict them. The second is believed
-where what is seen is much more probable by it, and then its errors are greater where it changed speed. The error grows where
-nobody turned, too.
+in a wind. So two flights are fitted: one whose airspeed is held but for a few changes at once, and one whose accelerations are
+found along with the rest, starting from a great deal, so that they stay where the other turns and legs do not contradict them.
+The one is taken by which what is seen is more probable; the errors of the second are greater where it changed speed. Both grow
+where nobody turned.
 
 References
 ----------
@@ -21,8 +21,7 @@ References
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.linalg.lapack import dpbtrf, dpbtrs
@@ -40,18 +39,18 @@ from analyzer.motion.wind_prior import (
     expected_acceleration,
 )
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, BoolArray, FloatArray
+from analyzer.physics.units import DEG, FloatArray
 
-__all__ = ["NOTHING_RECORDED", "Recorded", "estimate_wind"]
+__all__ = ["BRIDGED_SD", "NOTHING_RECORDED", "SMOOTHED_SD", "THROWN_SD", "Recorded", "estimate_wind"]
 
-_VELOCITY_SD = 0.25  # m/s: error of a smoothed ground velocity, as independent between nodes
-_BRIDGED_SD = 10.0  # m/s: of what the curve bridges a hole with, in which a turn may have begun or ended
+SMOOTHED_SD = 0.25  # m/s: error of a smoothed ground velocity, as independent between nodes
+BRIDGED_SD = 10.0  # m/s: of what the curve bridges a hole with, in which a turn may have begun or ended
+THROWN_SD = 1e4  # m/s: of the curve where positions jump, which says nothing
 _HEADING_SD_RAD = 2.0 * DEG  # of a logged heading against the motion through the air: compass, sideslip
 _LOGGED_AIRSPEED_SD = 1.0  # m/s: of a logged true airspeed
 _GUSTS = 0.4  # of the departures of the airspeed are gusts, which change the ground speed and not the airspeed
 _STEADY_MPS2 = 0.003  # accelerations of one who holds the airspeed
 _FIRST_MPS2 = 0.15  # accelerations expected everywhere to begin with, of one who may not
-_WORTH_IT = 6.0  # by how much the logarithm of the probability has to rise for accelerations to be believed
 _FOUND_TOO = 1.2  # scale of the errors where accelerations were found along with the rest, which are then taken as known
 _ITERATIONS = 8
 _SETTLED_MPS = 0.05  # the wind has settled when a step changes it by no more
@@ -133,16 +132,41 @@ class _Fit:
     evidence: float
 
 
-def _fit(seen: _Seen, prior: Prior, expect: Callable[[FloatArray], FloatArray], first_mps2: float) -> _Fit:
-    """The unknowns by Gauss-Newton steps, with the accelerations that are to be expected after each."""
-    wind, expected = np.zeros_like(seen.velocity), np.full(seen.velocity.shape[1], first_mps2)
+def _held(seen: _Seen, prior: Prior) -> _Fit:
+    """The fit of a flight whose airspeed is held, but changes at once now and then: its steps have long tails, Cauchy's."""
+    count = seen.velocity.shape[1]
+    wind, held, steady = np.zeros_like(seen.velocity), np.ones(count - 1), np.full(count, _STEADY_MPS2)
     for _ in range(_ITERATIONS):
-        band = prior.with_acceleration(expected)
-        before, known = wind, float(np.log(_cholesky(band)[0]).sum())
-        unknown, factor, misfit = _solve(seen.equations(wind), band)
-        wind, expected = unknown[:2], expect(unknown[ACCELERATION])
+        weights = held
+        fit = _step(seen, prior.with_changes(steady, weights), wind)
+        before, wind = wind, fit.unknown[:2]
+        steps = prior.steps(fit.unknown)
+        held = 2.0 / (1.0 + steps**2)
         if float(np.abs(wind - before).max()) < _SETTLED_MPS:
             break
+    # of the steps as they are distributed, over that of the normal deviates they were taken for; nothing where it is held
+    long_tailed = -np.log1p(steps**2)
+    normal = 0.5 * np.log(weights / 2.0) - 0.5 * weights * steps**2
+    return replace(fit, evidence=fit.evidence + float(np.sum(long_tailed - normal)))
+
+
+def _changing(seen: _Seen, prior: Prior) -> _Fit:
+    """The fit of a flight whose airspeed may change anywhere: accelerations are to be expected where some were found."""
+    count = seen.velocity.shape[1]
+    wind, expected, held = np.zeros_like(seen.velocity), np.full(count, _FIRST_MPS2), np.ones(count - 1)
+    for _ in range(_ITERATIONS):
+        fit = _step(seen, prior.with_changes(expected, held), wind)
+        before, wind = wind, fit.unknown[:2]
+        expected = expected_acceleration(fit.unknown[ACCELERATION])
+        if float(np.abs(wind - before).max()) < _SETTLED_MPS:
+            break
+    return fit
+
+
+def _step(seen: _Seen, prior: FloatArray, wind: FloatArray) -> _Fit:
+    """One Gauss-Newton step from a wind."""
+    known = float(np.log(_cholesky(prior)[0]).sum())
+    unknown, factor, misfit = _solve(seen.equations(wind), prior)
     return _Fit(unknown, factor, known - float(np.log(factor[0]).sum()) - misfit)
 
 
@@ -178,7 +202,7 @@ def estimate_wind(
     velocity_mps: FloatArray,
     height_m: FloatArray,
     recorded: Recorded = NOTHING_RECORDED,
-    bridged: BoolArray | bool = False,
+    velocity_sd_mps: FloatArray | float = SMOOTHED_SD,
 ) -> WindEstimate | None:
     """Wind and airspeed over a flight.
 
@@ -192,8 +216,8 @@ def estimate_wind(
         Heights at the instants, NaN where unknown. [m]
     recorded : Recorded
         Heading and true airspeed as logged at the instants, where they are to be believed.
-    bridged : array of bool, shape (n,), or bool
-        Which velocities are those of a curve that bridges a hole of the log.
+    velocity_sd_mps : array, shape (n,), or float
+        Standard deviation of the velocities.
 
     Returns
     -------
@@ -206,11 +230,10 @@ def estimate_wind(
     step, velocity = np.diff(time_s), np.ascontiguousarray(velocity_mps.T)
     departs = departure_sd(step, velocity)
     prior = Prior.over(step, height_m, departs)
-    sd = np.where(np.broadcast_to(bridged, len(time_s)), _BRIDGED_SD, _VELOCITY_SD)
+    sd = np.broadcast_to(np.asarray(velocity_sd_mps, dtype=np.float64), len(time_s))
     seen = _Seen(velocity, sd, median(np.hypot(*velocity)), recorded)
-    steady = _fit(seen, prior, lambda found: np.full(len(found), _STEADY_MPS2), _STEADY_MPS2)
-    changing = _fit(seen, prior, expected_acceleration, _FIRST_MPS2)
-    fit, scale = (changing, _FOUND_TOO) if changing.evidence > steady.evidence + _WORTH_IT else (steady, 1.0)
+    held, changing = _held(seen, prior), _changing(seen, prior)
+    fit, scale = (changing, _FOUND_TOO) if changing.evidence > held.evidence else (held, 1.0)
     wind = fit.unknown[:2]
     through_air = velocity - wind
     heading = np.unwrap(np.arctan2(through_air[1], through_air[0]))

@@ -84,9 +84,21 @@ class Prior:
         _tie(band, DEPARTURE, 1.0 / (departure_sd_mps**2 * (1.0 - kept**2)), kept)
         band[0, DEPARTURE, 0] += 1.0 / departure_sd_mps**2
         band[0, MEANT, 0] += 1.0 / _MEANT_SD**2
-        across = 1.0 / (_MEANT_PER_S * step_s)
+        return cls(step_s, band)
+
+    def with_changes(self, acceleration_sd_mps2: FloatArray, held: FloatArray) -> FloatArray:
+        """The whole band, with accelerations of these standard deviations at the nodes.
+
+        `held` is how well the airspeed meant is held over each step, beside its acceleration: 1 as a rule, less where it
+        changed.
+        """
+        band, sd = self.band.copy(), acceleration_sd_mps2
+        kept = np.exp(-self.step_s / _ACCELERATION_S)
+        between = np.maximum(sd[:-1], sd[1:])
+        _tie(band, ACCELERATION, 1.0 / (between**2 * (1.0 - kept**2)), kept)
+        band[0, ACCELERATION, 0] += 1.0 / sd[0] ** 2
         # the airspeed meant is that a node before and what the mean acceleration makes of it
-        half = 0.5 * step_s
+        across, half = held / (_MEANT_PER_S * self.step_s), 0.5 * self.step_s
         band[0, MEANT, :-1] += across
         band[0, MEANT, 1:] += across
         band[UNKNOWNS, MEANT, :-1] -= across
@@ -97,16 +109,14 @@ class Prior:
         band[MEANT - ACCELERATION, ACCELERATION, 1:] -= across * half
         band[UNKNOWNS + MEANT - ACCELERATION, ACCELERATION, :-1] -= across * half
         band[UNKNOWNS + ACCELERATION - MEANT, MEANT, :-1] += across * half
-        return cls(step_s, band)
-
-    def with_acceleration(self, sd_mps2: FloatArray) -> FloatArray:
-        """The whole band, with accelerations of these standard deviations at the nodes."""
-        band = self.band.copy()
-        kept = np.exp(-self.step_s / _ACCELERATION_S)
-        between = np.maximum(sd_mps2[:-1], sd_mps2[1:])
-        _tie(band, ACCELERATION, 1.0 / (between**2 * (1.0 - kept**2)), kept)
-        band[0, ACCELERATION, 0] += 1.0 / sd_mps2[0] ** 2
         return band
+
+    def steps(self, unknown: FloatArray) -> FloatArray:
+        """By how much the airspeed meant changes over each step beside its acceleration, in standard deviations."""
+        meant, acceleration = unknown[MEANT], unknown[ACCELERATION]
+        changed = np.diff(meant) - 0.5 * self.step_s * (acceleration[:-1] + acceleration[1:])
+        found: FloatArray = changed / np.sqrt(_MEANT_PER_S * self.step_s)
+        return found
 
 
 def _tie(band: FloatArray, unknown: int, information: FloatArray, share: FloatArray) -> None:
