@@ -25,6 +25,9 @@ __all__ = ["Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "gre
 
 _RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed: an assumption
 _STRAIGHT_RAD = 30.0 * DEG  # a track that ranges over more has no one course
+_AS_STEEP_RAD = 0.5 * DEG
+_HIDDEN_IN_SHORT_TURNS = 0.12  # share of the bank, 1 sd: from turns at 29° flown in closed form
+_HELD_S, _HELD_FAR_APART_S, _CLOSE_S = 3, 5, 2.0
 _LEAST_STATES = 3  # seconds; a mean of fewer says nothing
 _BEFORE_STRAIGHT_IN_S = 300.0
 
@@ -60,7 +63,7 @@ class Airspeed:
 
 @dataclass(frozen=True)
 class TurnFigures:
-    """A turn: mean over its steady part (from first to last at 80% of its bank) and peak, sizes.
+    """A turn: mean over its steady part (from first to last at 80% of its bank) and the peak that was held, sizes.
 
     `direction` is +1 right; `recorded` says that the bank was logged throughout.
     """
@@ -256,17 +259,38 @@ def _part(motion: Motion, part: Part) -> PartFigures:
     )
 
 
+def _held(motion: Motion, states: States, direction: int) -> FloatArray:
+    """The bank that was held for three seconds, five where positions are farther apart; as it is where it was recorded. [rad]
+
+    The greatest of single seconds would be that of what the curve overshoots where the aircraft rolled, and of its noise.
+    """
+    bank: FloatArray = direction * states.bank_rad
+    reach = _HELD_S if motion.track.interval_s <= _CLOSE_S else _HELD_FAR_APART_S
+    if motion.bank_recorded(states).all() or len(bank) < reach:
+        return bank
+    side = reach // 2
+    return np.convolve(np.pad(bank, side, mode="edge"), np.full(reach, 1.0 / reach), mode="valid")
+
+
 def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     bank, seen = direction * states.bank_rad, motion.seen(states)
     high = np.flatnonzero(bank >= 0.8 * turn_bank(np.maximum(bank, 0.0)))
     steady = slice(int(high[0]), int(high[-1]) + 1)
-    k = int(np.argmax(direction * seen.bank_rad))
+    held = _held(motion, seen, direction)
+    # of those as steep, the one that is known best: away from where the aircraft rolled
+    steepest = np.flatnonzero(held >= held.max() - _AS_STEEP_RAD)
+    sd = motion.bank_sd_rad(seen)
+    k = int(steepest[np.argmin(sd[steepest])])
+    recorded = bool(motion.bank_recorded(states).all())
+    # between positions as far apart as a turn lasts it may have been steeper
+    short = not recorded and high[-1] - high[0] < 2.0 * motion.track.interval_s + _HELD_S
+    hidden = _HIDDEN_IN_SHORT_TURNS * float(held.max()) if short else 0.0
     return TurnFigures(
         direction=direction,
         bank_mean_rad=float(bank[steady].mean()),
-        bank_peak_rad=float(direction * seen.bank_rad[k]),
-        bank_peak_sd_rad=float(motion.bank_sd_rad(seen.between(seen.time_s[k], seen.time_s[k]))[0]),
+        bank_peak_rad=float(held.max()),
+        bank_peak_sd_rad=math.hypot(float(sd[k]), hidden),
         peak_time_s=float(seen.time_s[k]),
         rate_mean_rad_s=float((direction * states.turn_rate_rad_s[steady]).mean()),
-        recorded=bool(motion.bank_recorded(states).all()),
+        recorded=recorded,
     )

@@ -15,7 +15,7 @@ from analyzer.motion.knots import holes
 from analyzer.motion.noise import Noise
 from analyzer.motion.recorded import Believed
 from analyzer.motion.spline import SmoothingSpline
-from analyzer.motion.uncertainty import ALTITUDE_SD_M, EXTREME, StateErrors, bank_sd, height_noise_sd, state_errors
+from analyzer.motion.uncertainty import ALTITUDE_SD_M, EXTREME, StateErrors, bank_sd, height_noise_sd, rolling_sd, state_errors
 from analyzer.motion.wind import TURNED_TOO_LITTLE, Wind, WindEstimate
 from analyzer.motion.wind_limits import too_fast
 from analyzer.physics import geodesy, gravity
@@ -313,6 +313,11 @@ class Motion:
             return ""
         states = self.states.between(start_s, end_s)
         return too_fast(states.ground_speed_mps, states.true_airspeed_mps, self.charted.procedure.category)
+
+    @cached_property
+    def rolling_sd_rad(self) -> FloatArray:
+        """What smoothing hides of the bank where it changes, at each of the states."""
+        return rolling_sd(self.states, self.track.interval_s)
 
     def bank_sd_rad(self, states: States) -> FloatArray:
         """Standard deviation of the bank in some states of this flight."""

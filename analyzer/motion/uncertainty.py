@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 from analyzer.physics.units import DEG, FT, GRAVITY, FloatArray
 
@@ -33,6 +34,7 @@ __all__ = [
     "bank_sd",
     "height_noise_sd",
     "mean_bank_sd",
+    "rolling_sd",
     "state_errors",
 ]
 
@@ -48,6 +50,10 @@ ALTITUDE_WALK = 2.0 * ALTITUDE_SD_M**2 / _ALTITUDE_LASTS_S
 # bank is an assumption.
 _COORDINATED_SD_RAD = 0.35 * DEG
 _RECORDED_BANK_SD_RAD = 0.5 * DEG
+# How late or early a bank is known while it changes: a constant, and a share of the interval of the log. From flights of a
+# research aircraft with recorded roll, and from flights in a flight-dynamics model.
+_ROLL_LATE_S, _ROLL_LATE_SHARE = 0.25, 0.05
+_ROLL_NEXT_TO_S = 2
 _LEAST_STEP_M = 1e-3  # smaller differences of logged altitudes are the rounding of a computer
 
 
@@ -102,7 +108,18 @@ def bank_sd(motion: Motion, states: States, acceleration_sd: FloatArray) -> Floa
     noise = acceleration_sd / GRAVITY * cosine**2
     if height is not None:
         noise = np.hypot(noise, height.lift_sd(states.time_s) / GRAVITY * cosine * np.sin(states.bank_rad))
+    noise = np.hypot(noise, np.interp(states.time_s, motion.states.time_s, motion.rolling_sd_rad))
     return np.where(motion.bank_recorded(states), _RECORDED_BANK_SD_RAD, np.hypot(noise, _COORDINATED_SD_RAD))
+
+
+def rolling_sd(states: States, interval_s: float) -> FloatArray:
+    """What smoothing over an interval of the log hides of a roll, by the rate of roll within two seconds. [rad]"""
+    if len(states) < 2:
+        return np.zeros(len(states))
+    rate = np.abs(np.gradient(states.bank_rad, states.time_s))
+    around = sliding_window_view(np.pad(rate, _ROLL_NEXT_TO_S, mode="edge"), 2 * _ROLL_NEXT_TO_S + 1).max(axis=1)
+    found: FloatArray = (_ROLL_LATE_S + _ROLL_LATE_SHARE * interval_s) * around
+    return found
 
 
 def mean_bank_sd(motion: Motion, states: States) -> float:
