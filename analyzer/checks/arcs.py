@@ -7,7 +7,6 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.model import Context, Finding, judge
 from analyzer.checks.words import clock, miles
-from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM
 
@@ -29,7 +28,7 @@ def arc_radius(context: Context) -> tuple[Finding, ...]:
     k = int(np.argmax(np.abs(off)))
     time = float(states.time_s[k])
     margin = given.value * NM - abs(float(off[k]))
-    verdict, reason = judge(margin, POSITION_SD_M, context.incomplete(part.start_s, part.end_s, part.name))
+    verdict, reason = judge(margin, context.motion.position_sd_m, context.incomplete(part.start_s, part.end_s, part.name))
     rms = float(np.sqrt(np.mean(off**2)))
     return (
         Finding(
@@ -45,7 +44,7 @@ def arc_radius(context: Context) -> tuple[Finding, ...]:
             limit=given.value,
             unit="NM",
             margin=margin / NM,
-            sd=POSITION_SD_M / NM,
+            sd=context.motion.position_sd_m / NM,
             source=given.source,
             reason=reason,
             details={"rms_nm": rms / NM},

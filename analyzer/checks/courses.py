@@ -15,7 +15,6 @@ from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, feet, miles
 from analyzer.legs.guidance import needle
 from analyzer.motion.model import States
-from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, NM, BoolArray, wrap
 from analyzer.procedure.charted import Charted
@@ -106,7 +105,7 @@ def _judged(context: Context, flown: _Flown, untold: str | None) -> Finding:
         return _untold(flown.check, flown.leg, flown.limit, _NO_PART)
     if charted.guidance.full_scale_rad is None:
         return _in_miles(context, flown, held, untold, never)
-    limit, sd = flown.limit.value * charted.guidance.full_scale_rad, POSITION_SD_M / held.guidance_distance_m
+    limit, sd = flown.limit.value * charted.guidance.full_scale_rad, context.motion.position_sd_m / held.guidance_distance_m
     sentence = (
         f"{_begin(flown, never)}: at most {degrees(abs(held.peak_rad))} {_side(held)} ({feet(abs(held.cross_track_m))}"
         f"{_of_scale(charted, held)}) {_where(context, flown, held)}; {degrees(held.rms_rad)} root mean square; "
@@ -123,7 +122,9 @@ def _in_miles(context: Context, flown: _Flown, held: CourseHeld, untold: str | N
         f"{_begin(flown, never)}: at most {miles(abs(held.cross_track_m))} {_side(held)} ({held.fraction:.0%} of full scale) "
         f"{_where(context, flown, held)}; limit {miles(limit)}."
     )
-    return _finding(context, flown, held, sentence, (abs(held.cross_track_m), limit, POSITION_SD_M, NM, "NM"), untold)
+    return _finding(
+        context, flown, held, sentence, (abs(held.cross_track_m), limit, context.motion.position_sd_m, NM, "NM"), untold
+    )
 
 
 def _finding(

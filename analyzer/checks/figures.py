@@ -15,7 +15,6 @@ from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.model import Motion, States, seen_from
 from analyzer.motion.reach import reached_m
-from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.motion.wind import Wind
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
@@ -171,7 +170,7 @@ def _farthest(motion: Motion, span: tuple[float, float] | None, latitude: float,
     noise = float(motion.path.sd(states.time_s[k : k + 1])[0])
     room = max(reached_m(motion, span, (latitude, longitude)) - float(distance[k]), 0.0)
     slant = float(geodesy.slant_range(float(distance[k]), height))
-    return Farthest(float(distance[k]), slant, math.hypot(noise, POSITION_SD_M), time, room)
+    return Farthest(float(distance[k]), slant, math.hypot(noise, motion.position_sd_m), time, room)
 
 
 def _mean_heading(motion: Motion, part: Part) -> float | None:

@@ -13,7 +13,6 @@ from analyzer.legs.final_leg import passed_at
 from analyzer.legs.guidance import ESTABLISHED_TRACK_RAD, needle, off_inbound
 from analyzer.legs.model import Part
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics.units import NM
 
 __all__ = ["CHECKS", "established", "intercept"]
@@ -44,7 +43,7 @@ def established(context: Context) -> tuple[Finding, ...]:
         return (
             Finding(
                 "established", "inbound", "inbound", sentence, INSIDE, measured=distance / NM, unit="NM",
-                sd=math.hypot(POSITION_SD_M, room / 2.0) / NM, source=_SOURCE, place=context.place(settled),
+                sd=math.hypot(context.motion.position_sd_m, room / 2.0) / NM, source=_SOURCE, place=context.place(settled),
             ),
         )  # fmt: skip
     back = reversal.last_part("reversal_turn")
@@ -74,7 +73,7 @@ def established(context: Context) -> tuple[Finding, ...]:
             verdict=OUTSIDE,
             measured=abs(float(shown.cross_track_m[k])) / NM,
             unit="NM",
-            sd=POSITION_SD_M / NM,
+            sd=context.motion.position_sd_m / NM,
             source=_SOURCE,
             place=context.place(float(states.time_s[k])),
         ),
@@ -111,7 +110,7 @@ def intercept(context: Context) -> tuple[Finding, ...]:
                 "intercept", "reversal", "intercept", sentence, NOT_ASSESSED, unit="NM", source=given.source, reason=reason
             ),
         )
-    margin, sd = given.value * NM - figures.overshoot_m, POSITION_SD_M
+    margin, sd = given.value * NM - figures.overshoot_m, context.motion.position_sd_m
     ends = None if context.reversal.came_home else context.not_established
     untold = (ends, *(context.incomplete(*span) for span in context.reversal.home_spans))
     verdict, reason_text = judge(margin, sd, next((why for why in untold if why is not None), None))

@@ -13,7 +13,6 @@ from analyzer.checks.missed_flown import MissedFlown, altitude_until_s, course_w
 from analyzer.checks.model import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.words import clock, degrees, miles, side_word
 from analyzer.motion.model import States
-from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
@@ -49,7 +48,7 @@ def missed_point(context: Context) -> tuple[Finding, ...]:
         return (_early_turn(context, flown, sentence),)
     speed = float(np.interp(flown.part.start_s, states.time_s, states.ground_speed_mps))
     late_m = (flown.part.start_s - point) * speed
-    sd = math.hypot(_climb_begun_sd_s(context, flown) * speed, POSITION_SD_M)
+    sd = math.hypot(_climb_begun_sd_s(context, flown) * speed, context.motion.position_sd_m)
     if flown.turn_s is not None and flown.turn_s < point - 2.0 * _BEGUN_SD_S:
         sentence = (
             f"The turn was begun at {clock(flown.turn_s)}, {point - flown.turn_s:.0f} s before the missed approach point."

@@ -10,7 +10,6 @@ from analyzer.checks.check import Check
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding
 from analyzer.checks.words import clock, degrees, miles
 from analyzer.legs.model import Passage
-from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, NM
 
@@ -55,7 +54,7 @@ def _finding(context: Context, passage: Passage) -> Finding:
         measured=passage.distance_m / NM,
         limit=given.value * cone / NM if cone > 0.0 else None,
         unit="NM",
-        sd=POSITION_SD_M / NM,
+        sd=context.motion.position_sd_m / NM,
         source=given.source,
         reason=_FOR_INFORMATION,
         details={} if change is None else {"course_change_deg": change / DEG},

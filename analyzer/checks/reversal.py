@@ -14,7 +14,6 @@ from analyzer.checks.words import clock, miles, side_word
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.model import seen_from
 from analyzer.motion.reach import reached_m
-from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM
 from analyzer.procedure.charted import Charted
@@ -87,7 +86,7 @@ def _farthest(context: Context) -> Farthest | None:
         return None
     k = int(np.argmax(slant))
     noise = float(context.motion.path.sd(states.time_s[k : k + 1])[0])
-    sd = math.hypot(noise, POSITION_SD_M, context.motion.altitude_sd_m if context.motion.has_altitude else 0.0)
+    sd = math.hypot(noise, context.motion.position_sd_m, context.motion.altitude_sd_m if context.motion.has_altitude else 0.0)
     room = max(reached_m(context.motion, span, (charted.limit_latitude_rad, charted.limit_longitude_rad)) - distance[k], 0.0)
     return Farthest(float(slant[k]), float(slant[k]), sd, float(states.time_s[k]), room)
 

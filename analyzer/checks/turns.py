@@ -11,7 +11,6 @@ from analyzer.checks.limits import FROM_TURN
 from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import degrees, knots, miles
 from analyzer.legs.model import Part
-from analyzer.motion.uncertainty import POSITION_SD_M
 from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 
 __all__ = ["CHECKS", "offset_heading", "offset_time", "outbound_length"]
@@ -147,7 +146,7 @@ def outbound_length(context: Context) -> tuple[Finding, ...]:
             verdict=NOT_ASSESSED,
             measured=length / NM,
             unit="NM",
-            sd=POSITION_SD_M / NM,
+            sd=context.motion.position_sd_m / NM,
             source="AIM 5-4-9 a.1: where to begin the turn is the pilot's choice, within the limit of distance",
             reason=_PILOTS_CHOICE,
             details={"from_passage_s": timed} | ({"ground_speed_kt": speed / KT} if flown else {}),

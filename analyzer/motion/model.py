@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
+from analyzer.motion import uncertainty
 from analyzer.motion.height import Height
 from analyzer.motion.knots import holes
 from analyzer.motion.noise import Noise
 from analyzer.motion.recorded import Believed
 from analyzer.motion.spline import SmoothingSpline
-from analyzer.motion.uncertainty import ALTITUDE_SD_M, EXTREME, StateErrors, bank_sd, height_noise_sd, rolling_sd, state_errors
 from analyzer.motion.wind import TURNED_TOO_LITTLE, Wind, WindEstimate
 from analyzer.motion.wind_limits import too_fast
 from analyzer.physics import geodesy, gravity
@@ -251,7 +251,7 @@ class Motion:
     @property
     def altitude_sd_m(self) -> float:
         """Standard deviation of an altitude against a charted one: the log's wander, and what it may be off by throughout."""
-        return math.hypot(ALTITUDE_SD_M, self.track.altitude_offset_sd_m)
+        return math.hypot(uncertainty.ALTITUDE_SD_M, self.track.altitude_offset_sd_m)
 
     def lowest_sd_m(self, margin_m: float) -> float:
         """The same of the lowest altitude of a stretch that has such a margin to a charted one.
@@ -261,12 +261,13 @@ class Motion:
         """
         if margin_m >= 0.0:
             return self.level_sd_m
-        return math.hypot(np.fmax(ALTITUDE_SD_M, EXTREME * self.height_noise_sd_m), self.track.altitude_offset_sd_m)
+        of_noise = np.fmax(uncertainty.ALTITUDE_SD_M, uncertainty.EXTREME * self.height_noise_sd_m)
+        return math.hypot(of_noise, self.track.altitude_offset_sd_m)
 
     @cached_property
     def height_noise_sd_m(self) -> float:
         """Standard deviation of an altitude against others of the same log, as measured on it; NaN where none was logged."""
-        return height_noise_sd(self)
+        return uncertainty.height_noise_sd(self)
 
     @property
     def level_sd_m(self) -> float:
@@ -314,18 +315,23 @@ class Motion:
         states = self.states.between(start_s, end_s)
         return too_fast(states.ground_speed_mps, states.true_airspeed_mps, self.charted.procedure.category)
 
+    @property
+    def position_sd_m(self) -> float:
+        """What positions are off by beside the error of the curve through them, standard deviation."""
+        return uncertainty.FILLED_POSITION_SD_M if self.track.filled_in else uncertainty.POSITION_SD_M
+
     @cached_property
     def rolling_sd_rad(self) -> FloatArray:
         """What smoothing hides of the bank where it changes, at each of the states."""
-        return rolling_sd(self.states, self.track.interval_s)
+        return uncertainty.rolling_sd(self.states, self.track.interval_s)
 
     def bank_sd_rad(self, states: States) -> FloatArray:
         """Standard deviation of the bank in some states of this flight."""
-        return bank_sd(self, states, self.path.sd(states.time_s, order=2))
+        return uncertainty.bank_sd(self, states, self.path.sd(states.time_s, order=2))
 
-    def errors(self, states: States) -> StateErrors:
+    def errors(self, states: States) -> uncertainty.StateErrors:
         """Standard deviations of all quantities in some states of this flight."""
-        return state_errors(self, states)
+        return uncertainty.state_errors(self, states)
 
     def gaps_between(self, start_s: float, end_s: float) -> tuple[Gap, ...]:
         """The gaps of the track that touch a stretch of time."""

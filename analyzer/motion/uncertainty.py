@@ -28,6 +28,7 @@ __all__ = [
     "ALTITUDE_SD_M",
     "ALTITUDE_WALK",
     "EXTREME",
+    "FILLED_POSITION_SD_M",
     "POSITION_SD_M",
     "POSITION_WALK",
     "StateErrors",
@@ -42,6 +43,7 @@ __all__ = [
 # do less; and for how long. Assumptions, no source. The densities are those of a first-order Gauss-Markov process of this size.
 POSITION_SD_M = 3.0
 ALTITUDE_SD_M = 20.0 * FT
+FILLED_POSITION_SD_M = 18.0  # of a log that was filled in, where a corner is not found again: from flights filled in for trial
 EXTREME = 1.5  # standard deviations: the mean extreme of ten independent normal values, as a leg of some minutes has them
 _POSITION_LASTS_S, _ALTITUDE_LASTS_S = 60.0, 90.0
 POSITION_WALK = 2.0 * POSITION_SD_M**2 / _POSITION_LASTS_S
@@ -86,7 +88,7 @@ def state_errors(motion: Motion, states: States) -> StateErrors:
     acceleration = path.sd(time_s, 2)
     level = np.isfinite(states.altitude_m)
     return StateErrors(
-        distance_m=np.hypot(path.sd(time_s), POSITION_SD_M),
+        distance_m=np.hypot(path.sd(time_s), motion.position_sd_m),
         altitude_m=np.where(level, np.hypot(height.curve.sd(time_s), motion.altitude_sd_m), np.nan) if height else unknown,
         vertical_speed_mps=(
             np.where(level, np.hypot(height.curve.sd(time_s, 1), height.noise.rate_sd(height.curve)), np.nan)

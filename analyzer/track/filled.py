@@ -13,29 +13,32 @@ from analyzer.physics.units import FloatArray, wrap
 
 __all__ = ["is_filled_in"]
 
-_HALF_WINDOW = 6  # samples either side over which the turn is measured
+_HALF_WINDOW_S, _LEAST_HALF = 6.0, 4  # either side of a sample, over which the turn is measured; and samples at least
 _TURNING_RAD = 0.35  # over the window: 20°, a turn and no noise
 _VISIBLE_M = 1.0  # an offset from the chord that a turn of that rate must show, clear of rounding
 _STRAIGHT_SHARE = 0.1  # of the offset expected: below this a sample lies on the straight line
-_FILLED_SHARE = 0.3  # of samples in turns; noise alone puts a tenth there
-_LEAST_SAMPLES = 20
+_FILLED_SHARE = 0.3  # of samples in turns; rolling in and out, and noise, put a tenth there
+_LEAST_SAMPLES, _LEAST_S = 10, 30.0
 
 
 def is_filled_in(time_s: FloatArray, latitude_rad: FloatArray, longitude_rad: FloatArray) -> bool:
     """Whether so many samples in turns lie on the straight line between their neighbours that they were put there."""
-    if len(time_s) < 2 * _HALF_WINDOW + 3:
+    if len(time_s) < _LEAST_SAMPLES:
+        return False
+    step = np.diff(time_s)
+    half = max(_LEAST_HALF, round(_HALF_WINDOW_S / max(float(np.median(step)), 1e-3)))
+    if len(time_s) < 2 * half + 3:
         return False
     north, east = geodesy.north_east(latitude_rad, longitude_rad)
     position = np.column_stack([north, east])
     before, after = np.diff(position, axis=0)[:-1], np.diff(position, axis=0)[1:]
     offset = np.hypot(*(after - before).T) / 2.0
-    step = np.diff(time_s)
     even = np.abs(step[1:] - step[:-1]) < 0.05 * step[1:]
-    course = np.arctan2(east[_HALF_WINDOW:] - east[:-_HALF_WINDOW], north[_HALF_WINDOW:] - north[:-_HALF_WINDOW])
+    course = np.arctan2(east[half:] - east[:-half], north[half:] - north[:-half])
     turned = np.zeros(len(offset))
-    turned[_HALF_WINDOW - 1 : len(offset) - _HALF_WINDOW + 1] = np.abs(wrap(course[_HALF_WINDOW:] - course[:-_HALF_WINDOW]))
-    expected = turned / _HALF_WINDOW * np.hypot(*after.T) / 2.0
+    turned[half - 1 : len(offset) - half + 1] = np.abs(wrap(course[half:] - course[:-half]))
+    expected = turned / half * np.hypot(*after.T) / 2.0
     seen = even & (turned > _TURNING_RAD) & (expected > _VISIBLE_M)
-    if int(seen.sum()) < _LEAST_SAMPLES:
+    if int(seen.sum()) < max(_LEAST_SAMPLES, _LEAST_S / float(np.median(step))):
         return False
     return bool(np.mean(offset[seen] < _STRAIGHT_SHARE * expected[seen]) > _FILLED_SHARE)

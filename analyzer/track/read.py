@@ -29,12 +29,11 @@ from analyzer.track.samples import Samples, build_samples
 from analyzer.track.source import STANDARD_INPUT, read_source
 from analyzer.track.table import RawTable
 from analyzer.track.timestamps import read_times
+from analyzer.track.true_fixes import keep_true_fixes
 from analyzer.track.words import read_name
 from analyzer.vocabulary import AltitudeReference
 
 __all__ = ["ReadOptions", "read_log_format", "read_track"]
-
-_FILLED_IN = Note("filled in by straight lines between fewer true fixes: bank and rate of turn cannot be measured")
 
 
 def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
@@ -63,12 +62,15 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
     if reference == "pressure altitude" and options.air.qnh_pa is not None:
         mended = replace(mended, altitude_m=mended.altitude_m - options.air.above_indicated_m)
         reference = "pressure altitude, QNH applied"
+    filled_in = is_filled_in(mended.time_s, mended.latitude_rad, mended.longitude_rad)
+    thinned: tuple[Note, ...] = ()
+    if filled_in:
+        mended, thinned = keep_true_fixes(mended)
     gaps, holes = find_gaps(mended.time_s)
     silent_s = sum(gap.end_s - gap.start_s for gap in gaps)
     options.limits.check_seconds(float(mended.time_s[-1] - mended.time_s[0]) - silent_s, file)
-    filled_in = is_filled_in(mended.time_s, mended.latitude_rad, mended.longitude_rad)
     notes = (
-        *(_notes(table, matched, clock, options) + found + changed + repaired + holes + (_FILLED_IN,) * filled_in),
+        *(_notes(table, matched, clock, options) + found + changed + repaired + thinned + holes),
         *(Note(text) for text in _reference_notes(table, matched, options, reference)),
         *(Note(text) for text in options.air.sentences(pressure_logged)),
     )
