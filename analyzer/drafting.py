@@ -1,22 +1,28 @@
 """A procedure drafted from a flight in one call: a track and a fix in, the procedure it seems to have been flown by out.
 
 A draft is for the user to correct by the chart. Courses are rounded to a degree, altitudes to a hundred feet; what a log cannot
-tell (names, kinds of station, limits) is filled in plainly and said to be so.
+tell (names, kinds of station, limits) is filled in plainly, with a remark that says so. A draft is made only where the flight
+is found in the log again by it: the same shape, on the same side, of the same approach.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
-from analyzer.draft.beyond import drafted_beyond
+from analyzer.draft.arc import ArcFlown, arc_flown
+from analyzer.draft.beyond import Beyond, drafted_beyond
+from analyzer.draft.charts import LIMIT_NM, on_the_day
+from analyzer.draft.cost import hold_turn
 from analyzer.draft.courses import radial
-from analyzer.draft.explain import LIMIT_NM, FixGiven, explain, hold_turn
+from analyzer.draft.explain import Explanation, explain
+from analyzer.draft.fix import FixGiven
 from analyzer.draft.floors import levels_ft
+from analyzer.draft.hold_leg import hold_leg
 from analyzer.errors import LogError
-from analyzer.legs.arcs import arcs_about
+from analyzer.legs.flight import find_flight
 from analyzer.legs.model import STRAIGHT_IN, Part, Reversal
 from analyzer.motion.model import Motion
 from analyzer.physics.units import DEG, NM, bearing_text
@@ -25,9 +31,10 @@ from analyzer.track.model import Track
 
 __all__ = ["Draft", "FixGiven", "draft"]
 
-_USUAL_S, _NEAR_USUAL_S = 60.0, 30.0  # AIM 5-3-8 j.4; within this, wind and pilot explain the outbound leg of a minute hold
 _WORD = {1: "right", -1: "left"}
 _KIND = {"45/180": "procedure-turn", "80/260": "procedure-turn", "base-turn": "base-turn", "arc": "arc", STRAIGHT_IN: "none"}
+_MOST_TRIED = 12  # explanations, the best first, before a flight counts as not recognised
+_CLEAR_NM = 0.1  # of a limit that is set by how far the flight went out
 
 
 @dataclass(frozen=True)
@@ -49,28 +56,69 @@ def draft(track: Track, fix: FixGiven) -> Draft:
     ProcedureError
         No magnetic model covers the place or date.
     """
-    motion, reversal = explain(track, fix)
-    levels = levels_ft(motion, reversal)
-    table, remarks = _reversal(motion, reversal)
-    tables: dict[str, Any] = {}
-    if table["kind"] == "arc":
-        tables["arc"], table["turn"] = _arc(motion, fix)
-        remarks["arc.radius_nm"] = "about the fix, as flown, to half a mile"
-    beyond = drafted_beyond(motion, reversal)
-    tables |= beyond.tables
-    if "minimum" in tables:
-        levels.pop("final", None)  # a procedure has either
-    procedure = Procedure.model_validate(
-        {
-            "title": f"Draft from {track.file}"[:120],
-            "fix": fix.table,
-            "reversal": table,
-            "altitudes": {f"{leg}_ft": feet for leg, feet in levels.items()},
-            **tables,
-        }
+    motion, explanations = explain(track, fix)
+    for explanation in explanations[:_MOST_TRIED]:
+        drafted = _by(motion, fix, explanation)
+        if drafted is not None:
+            return drafted
+    raise LogError(_not_drafted(track, fix, explanations))
+
+
+def _not_drafted(track: Track, fix: FixGiven, explanations: Sequence[Explanation]) -> str:
+    """Why no explanation made a draft, and what the user may do."""
+    place = f"{fix.latitude_deg:g},{fix.longitude_deg:g}"
+    if explanations[0].reversal.flown == "arc":
+        station = "the station given" if fix.station_deg is not None else place
+        return (
+            f"{track.file}: comes in to {place} by a curve that is no arc about {station}; "
+            "give the arc's station with --station LAT,LON, or write the file by the chart: procedure new"
+        )
+    return (
+        f"{track.file}: what is flown at {place} looks like {explanations[0].reversal.flown}, but is not found again by the "
+        "courses that were flown; is --fix LAT,LON the fix that the reversal began from? "
+        "Otherwise write the file by the chart: procedure new"
     )
-    remarks |= {f"altitudes.{leg}_ft": "the hundred below the level flown" for leg in levels}
-    return Draft(procedure, {**_fix_remarks(motion, fix), **remarks, **beyond.remarks}, reversal.flown)
+
+
+def _by(motion: Motion, fix: FixGiven, explanation: Explanation) -> Draft | None:
+    """The draft by one explanation; None where the flight is not found again by it."""
+    arc = None
+    if (part := explanation.reversal.part("arc")) is not None:
+        arc = arc_flown(motion, part, fix)
+        if arc is None:
+            return None
+    table, remarks = _reversal(explanation.motion, explanation.reversal)
+    tables: dict[str, Any] = {"title": f"Draft from {motion.track.file}"[:120], "fix": fix.table, "reversal": table}
+    if arc is not None:
+        tables["arc"], said = _arc(arc)
+        table["turn"] = _WORD[arc.turn]
+        remarks |= said
+    seen = Motion(replace(motion.curves, charted=on_the_day(motion.track, Procedure.model_validate(tables))), motion.states)
+    flight = find_flight(seen)
+    found = [one for one in flight.approaches if _same(one, explanation.reversal)]
+    if not found:
+        return None
+    beyond = drafted_beyond(seen, flight, found[-1])
+    said = _limits(seen, beyond.approach, table)
+    return _put_together(seen, tables, beyond, {**_fix_remarks(seen, fix), **remarks, **said, **beyond.remarks})
+
+
+def _put_together(motion: Motion, tables: dict[str, Any], beyond: Beyond, remarks: Mapping[str, str]) -> Draft:
+    levels = levels_ft(motion, beyond.approach)
+    if "minimum" in beyond.tables:
+        levels.pop("final", None)  # a procedure has either
+    altitudes = {f"{leg}_ft": feet for leg, feet in levels.items()}
+    procedure = Procedure.model_validate({**tables, "altitudes": altitudes, **beyond.tables})
+    said = {f"altitudes.{key}": "the hundred below the level flown" for key in altitudes}
+    return Draft(procedure, {**remarks, **said}, beyond.approach.flown)
+
+
+def _same(one: Reversal, other: Reversal) -> bool:
+    """Whether an approach is another one found again: of the same kind and side, at the same time, or with it as a circuit."""
+    alike = _KIND.get(one.flown) == _KIND.get(other.flown) and one.side == other.side
+    if other.flown in _KIND:
+        alike &= one.flown == other.flown and one.turn == other.turn
+    return alike and one.begun_s < other.parts[-1].end_s and other.begun_s < one.parts[-1].end_s
 
 
 def _fix_remarks(motion: Motion, fix: FixGiven) -> dict[str, str]:
@@ -82,7 +130,7 @@ def _fix_remarks(motion: Motion, fix: FixGiven) -> dict[str, str]:
 
 
 def _reversal(motion: Motion, reversal: Reversal) -> tuple[dict[str, Any], dict[str, str]]:
-    """``[reversal]``, and where its values come from."""
+    """``[reversal]`` without its limits, and where its values come from."""
     kind, inbound = _KIND.get(reversal.flown, "hold"), _inbound_deg(motion, reversal)
     table: dict[str, Any] = {"kind": kind, "inbound_course_deg": inbound}
     remarks = {"reversal.kind": f"flown as {reversal.flown}", "reversal.inbound_course_deg": "magnetic, as flown"}
@@ -90,42 +138,35 @@ def _reversal(motion: Motion, reversal: Reversal) -> tuple[dict[str, Any], dict[
         table |= {"side": _WORD[reversal.side or 1], "outbound_course_deg": (inbound + 180.0) % 360.0, "within_nm": LIMIT_NM}
         remarks["reversal.outbound_course_deg"] = "the reciprocal"
     elif kind == "base-turn":
-        outbound = _outbound_deg(motion, reversal)
-        table |= {"turn": _WORD[reversal.turn or 1], "outbound_course_deg": outbound, "within_nm": LIMIT_NM}
+        table |= {"turn": _WORD[reversal.turn or 1], "outbound_course_deg": _outbound_deg(motion, reversal)}
         remarks["reversal.outbound_course_deg"] = "magnetic, as flown"
         remarks["reversal.kind"] += '; a hold entered by teardrop looks the same: "hold" if that is charted'
     elif kind == "hold":
-        leg, said = _leg(motion, reversal)
-        table |= {"turn": _WORD[hold_turn(reversal) or 1], **leg}
-        remarks |= said
-    if "within_nm" in table:
-        remarks["reversal.within_nm"] = "the usual; a log cannot tell it"
+        table |= {"turn": _WORD[hold_turn(reversal) or 1], "leg_time_s": 60.0}
     return table, remarks
 
 
-def _leg(motion: Motion, reversal: Reversal) -> tuple[dict[str, Any], dict[str, str]]:
-    """The leg of a hold: the usual minute, or the length flown where the outbound leg took no time that a minute explains."""
-    part, passage = reversal.part("outbound"), reversal.passage("outbound")
-    if part is not None and passage is not None:
-        # a parallel or teardrop entry is timed from over the fix, and of a direct one the turn leads abeam it
-        begun = part.start_s if reversal.flown == "hold-direct" else passage.time_s
-        seconds = part.end_s - begun
-        end = motion.states.between(part.end_s - 1.0, part.end_s)
-        if len(end) and abs(seconds - _USUAL_S) > _NEAR_USUAL_S:
-            out = motion.charted.inbound_true_rad + math.pi
-            length = float(end.distance_m[-1]) * math.cos(float(end.bearing_rad[-1]) - out) / NM
-            rounded = round(2.0 * length) / 2.0
-            if rounded >= 1.0:
-                why = f"as flown, to half a mile: the outbound leg took {seconds:.0f} s; or leg_time_s"
-                return {"leg_length_nm": rounded, "leg_by": "along-track"}, {"reversal.leg_length_nm": why}
-    return {"leg_time_s": _USUAL_S}, {"reversal.leg_time_s": "the usual; or leg_length_nm"}
+def _limits(motion: Motion, flown: Reversal, table: dict[str, Any]) -> dict[str, str]:
+    """Put into ``[reversal]`` what it is to stay within, by how far out the flight went; the remarks on it."""
+    if table["kind"] == "hold":
+        del table["leg_time_s"]
+        leg, said = hold_leg(motion, flown)
+        table |= leg
+        return {f"reversal.{next(iter(leg))}": said}
+    span = flown.reversal_span_s
+    if table["kind"] not in ("procedure-turn", "base-turn") or span is None:
+        return {}
+    farthest = float(motion.states.between(*span).distance_m.max()) / NM
+    table["within_nm"] = max(LIMIT_NM, math.ceil(farthest + _CLEAR_NM))
+    usual = "the usual" if table["within_nm"] == LIMIT_NM else "the next mile beyond, where 10 is usual"
+    return {"reversal.within_nm": f"{usual}; a log cannot tell it: flown to {farthest:.1f}"}
 
 
 def _inbound_deg(motion: Motion, reversal: Reversal) -> float:
-    """The inbound course as flown, magnetic, to a degree: by the longer of the inbound leg and the way on from the fix."""
+    """The inbound course as flown, magnetic, to a degree: by the inbound leg, else by the way on from the fix."""
     inbound, final = _kept(motion, reversal.last_part("inbound")), _kept(motion, reversal.part("final"))
     course = motion.charted.inbound_true_rad
-    if inbound is not None and (final is None or inbound[1] >= final[1]):
+    if inbound is not None:
         course = inbound[0] + math.pi
     elif final is not None:
         course = final[0]
@@ -147,17 +188,14 @@ def _whole(angle: float) -> float:
     return float(bearing_text(angle).rstrip("°")) % 360.0
 
 
-def _arc(motion: Motion, fix: FixGiven) -> tuple[dict[str, float], str]:
-    charted = motion.charted
-    found = arcs_about(motion, charted.fix_latitude_rad, charted.fix_longitude_rad)
-    if not found:
-        raise LogError(
-            f"{motion.track.file}: comes in by an arc that is not about {fix.latitude_deg:g},{fix.longitude_deg:g}; "
-            "is --fix LAT,LON the station that the arc is about? Otherwise write the file by the chart: procedure new"
-        )
-    last = found[-1]
-    radius = round(2.0 * last.radius_m / NM) / 2.0
-    return (
-        {"latitude_deg": fix.latitude_deg, "longitude_deg": fix.longitude_deg, "radius_nm": radius},
-        _WORD[1 if last.swept_rad > 0.0 else -1],
-    )
+def _arc(arc: ArcFlown) -> tuple[dict[str, float], dict[str, str]]:
+    """``[arc]``, and where its values come from."""
+    place = {"latitude_deg": round(arc.latitude_rad / DEG, 6), "longitude_deg": round(arc.longitude_rad / DEG, 6)}
+    if arc.given:
+        return {**place, "radius_nm": round(2.0 * arc.radius_m / NM) / 2.0}, {"arc.radius_nm": "as flown, to half a mile"}
+    place = {key: round(value, 3) for key, value in place.items()}
+    return {**place, "radius_nm": round(arc.radius_m / NM, 1)}, {
+        "arc.latitude_deg": "the middle of the curve that was flown: put the station's in its place",
+        "arc.longitude_deg": "the same",
+        "arc.radius_nm": "as flown about that place: put the chart's in its place",
+    }

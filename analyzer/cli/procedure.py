@@ -61,6 +61,9 @@ def procedure_draft(
     variation: Annotated[
         float | None, typer.Option("--variation", metavar="DEG", help="Declination of the station, east positive.")
     ] = None,
+    station: Annotated[
+        str | None, typer.Option("--station", metavar="LAT,LON", help="Station of an arc. Default: the fix, or by its curve.")
+    ] = None,
     output: Annotated[Path | None, typer.Option("-o", "--output", metavar="FILE", help="File to write.")] = None,
     force: Force = False,
     column: Columns = None,
@@ -73,13 +76,13 @@ def procedure_draft(
     max_samples: MaxSamples = None,
 ) -> None:
     """Draft a procedure file from what was flown, to be corrected by the chart."""
-    from analyzer.draft.explain import fix_given
+    from analyzer.draft.fix import fix_given
     from analyzer.drafting import draft
     from analyzer.procedure.write import procedure_toml
     from analyzer.report.write import write_new
     from analyzer.track.read import read_track
 
-    given = fix_given(fix, name, kind, variation)
+    given = fix_given(fix, name, kind, variation, station)
     limits = max_bytes, max_samples
     options = read_options(column, unit, start, no_altitude, only, log_format, (None, None), limits)
     drafted = draft(read_track(log, options), given)

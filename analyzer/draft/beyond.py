@@ -5,7 +5,6 @@ Only what can be told with confidence stands there, and each value says that it 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -15,8 +14,10 @@ import numpy as np
 from analyzer.checks.levels import level_stretches
 from analyzer.draft.away import held_away
 from analyzer.draft.courses import circular_median
+from analyzer.draft.floors import hundred_below_ft
+from analyzer.draft.hold_leg import hold_leg
 from analyzer.draft.stretches import Turned, turns_of
-from analyzer.legs.flight import find_flight
+from analyzer.legs.flight import Flight, find_flight
 from analyzer.legs.held import Held
 from analyzer.legs.model import Part, Reversal
 from analyzer.motion.model import Motion, States
@@ -42,18 +43,27 @@ _ROUND_FT, _SHORT_FT = 100.0, 15.0  # a level may be a little short of the hundr
 
 @dataclass(frozen=True)
 class Beyond:
-    """The tables, and remarks by ``table.key``."""
+    """The tables, remarks by ``table.key``, and the approach with the missed approach that ends it."""
 
     tables: Mapping[str, Any]
     remarks: Mapping[str, str]
+    approach: Reversal
 
 
-def drafted_beyond(motion: Motion, approach: Reversal) -> Beyond:
-    """What the approaches of a flight and its holds tell: each thing by the last approach that has it."""
+def drafted_beyond(motion: Motion, flight: Flight, approach: Reversal) -> Beyond:
+    """What the approaches of a flight and its holds tell: each thing by the last approach that has it.
+
+    `flight` is what is found by the chart of the reversal alone, `approach` the one of it that is drafted.
+    """
     held = held_away(motion, approach)
-    charted = replace(motion.charted, holds=tuple(one.hold for one in held))
-    flight = find_flight(Motion(replace(motion.curves, charted=charted), motion.states))
-    last = next((one for one in flight.approaches if one.begun_s == approach.begun_s), approach)
+    if held:
+        charted = replace(motion.charted, holds=tuple(one.hold for one in held))
+        seen = find_flight(Motion(replace(motion.curves, charted=charted), motion.states))
+        if any(_same(one, approach) for one in seen.approaches):
+            flight = seen
+        else:
+            held = ()  # the reversal itself may be a hold that is flown on its way
+    last = next(one for one in flight.approaches if _same(one, approach))
     latest = [last, *(one for one in reversed(flight.approaches) if one.begun_s < last.begun_s)]
     missed = next((part for one in latest if (part := one.last_part("missed")) is not None), None)
     tables: dict[str, Any] = {}
@@ -74,7 +84,11 @@ def drafted_beyond(motion: Motion, approach: Reversal) -> Beyond:
     remarks = _remarks(tables)
     if any(hold["name"] == motion.charted.procedure.fix.name for hold in holds):
         remarks["holds.name"] = "at the fix of the reversal, or a name of your own"
-    return Beyond(tables, remarks)
+    return Beyond(tables, remarks, last)
+
+
+def _same(one: Reversal, other: Reversal) -> bool:
+    return (one.flown, one.begun_s) == (other.flown, other.begun_s)
 
 
 def _remarks(tables: Mapping[str, Any]) -> dict[str, str]:
@@ -91,7 +105,8 @@ def _remarks(tables: Mapping[str, Any]) -> dict[str, str]:
         "holds.longitude_deg": _READ,
         "holds.inbound_course_deg": f"magnetic, as flown, {_READ}",
         "holds.turn": _READ,
-        "holds.leg_time_s": "the usual; or leg_length_nm",
+        "holds.leg_time_s": "as flown, to 5 s; 60 where that is near; leg_length_nm where the chart has miles",
+        "holds.leg_length_nm": "as flown, to half a mile; leg_time_s where the chart has minutes",
     }
     rows = [(name, row) for name, table in tables.items() for row in (table if isinstance(table, list) else [table])]
     return {f"{name}.{key}": said[f"{name}.{key}"] for name, row in rows for key in row if f"{name}.{key}" in said}
@@ -113,7 +128,7 @@ def _minimum_ft(motion: Motion, approach: Reversal) -> float | None:
         least, most = _ABOVE_GROUND_M
         landed = bool((rest.ground_speed_mps < _ON_GROUND_MPS).any())
         kept = landed and least < level - float(np.nanmin(rest.altitude_m)) < most
-    return _hundred_below(level) if kept else None
+    return hundred_below_ft(level / FT + _SHORT_FT) if kept else None
 
 
 def _lowest_level_m(states: States) -> float | None:
@@ -125,10 +140,6 @@ def _lowest_level_m(states: States) -> float | None:
     level &= states.ground_speed_mps[_LEVEL_S:] > 2.0 * _ON_GROUND_MPS
     begins = np.flatnonzero(level)
     return min((median(altitude[k : k + _LEVEL_S + 1]) for k in begins), default=None)
-
-
-def _hundred_below(altitude_m: float) -> float:
-    return math.floor((altitude_m / FT + _SHORT_FT) / _ROUND_FT) * _ROUND_FT
 
 
 def _missed(motion: Motion, missed: Part) -> dict[str, Any]:
@@ -163,7 +174,7 @@ def _climb_ft(motion: Motion, missed: Part, turn_s: float) -> float | None:
     if not motion.has_altitude:
         return None
     at = motion.altitude_at(turn_s)
-    return _hundred_below(at) if at - motion.altitude_at(missed.start_s) >= _CLIMB_M else None
+    return hundred_below_ft(at / FT + _SHORT_FT) if at - motion.altitude_at(missed.start_s) >= _CLIMB_M else None
 
 
 def _levelled_ft(motion: Motion, missed: Part) -> float | None:
@@ -193,7 +204,7 @@ def _hold(motion: Motion, held: Held, number: int, many: int, missed: Part | Non
         "role": "missed-approach" if after else "published",
         "inbound_course_deg": _whole_deg(hold.inbound_true_rad - motion.charted.variation.east_rad),
         "turn": _WORD[hold.turn],
-        "leg_time_s": hold.leg_time_s,
+        **hold_leg(held.motion, held.flown)[0],
     }
 
 

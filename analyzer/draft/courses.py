@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from itertools import pairwise
+from collections.abc import Iterable
+from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.legs.passages import find_passages
 from analyzer.motion.model import States
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap, wrap_positive
 
-__all__ = ["circular_median", "inbound_courses", "radial"]
+__all__ = ["Kept", "circular_median", "kept_courses", "radial", "unlike"]
 
 _ALONG_RAD = 10.0 * DEG  # of the radial: flown along it
 _NEAREST_M, _FARTHEST_M = 0.5 * NM, 20.0 * NM
@@ -20,26 +20,41 @@ _ALIKE_RAD = 3.0 * DEG  # courses as near as this are one
 _BEYOND_M = 1.0 * NM  # of the fix, where an angle at it says something
 
 
-def inbound_courses(states: States) -> tuple[float, ...]:
-    """Courses that the fix was approached on, and the reciprocals of those it was left on, longest kept first. True. [rad]"""
-    passed = [passage.time_s for passage in find_passages(states)]
-    edges = [float(states.time_s[0]), *passed, float(states.time_s[-1])]
-    inward = wrap(states.track_rad - states.bearing_rad - math.pi)
-    outward = wrap(states.track_rad - states.bearing_rad)
-    found: list[tuple[float, float]] = []
-    for start, end in pairwise(edges):
-        between = (states.time_s > start) & (states.time_s < end)
-        for off in (inward, outward):
-            along = between & (np.abs(off) < _ALONG_RAD) & (states.distance_m > _NEAREST_M) & (states.distance_m < _FARTHEST_M)
-            for first, last in _runs(along):
-                seconds = float(states.time_s[last] - states.time_s[first])
-                if seconds >= _LEAST_S:
-                    found.append((seconds, circular_median(states.bearing_rad[first : last + 1] + math.pi)))
-    courses: list[float] = []
-    for _, course in sorted(found, reverse=True):
-        if all(abs(float(wrap(course - other))) > _ALIKE_RAD for other in courses):
-            courses.append(course)
-    return tuple(courses)
+@dataclass(frozen=True)
+class Kept:
+    """A course that was kept for a while, towards the fix or away from it: that to the fix on the same line, true. [s, rad]"""
+
+    start_s: float
+    end_s: float
+    inbound_rad: float
+    outward: bool
+
+    @property
+    def seconds(self) -> float:
+        """For how long."""
+        return self.end_s - self.start_s
+
+
+def kept_courses(states: States) -> tuple[Kept, ...]:
+    """The courses that a flight kept towards the fix and away from it, longest kept first."""
+    found: list[Kept] = []
+    for outward in (False, True):
+        off = wrap(states.track_rad - states.bearing_rad - (0.0 if outward else math.pi))
+        along = (np.abs(off) < _ALONG_RAD) & (states.distance_m > _NEAREST_M) & (states.distance_m < _FARTHEST_M)
+        for first, last in _runs(along):
+            start, end = float(states.time_s[first]), float(states.time_s[last])
+            if end - start >= _LEAST_S:
+                found.append(Kept(start, end, circular_median(states.bearing_rad[first : last + 1] + math.pi), outward))
+    return tuple(sorted(found, key=lambda kept: -kept.seconds))
+
+
+def unlike(courses: Iterable[float]) -> tuple[float, ...]:
+    """Courses without those that are within 3° of an earlier one."""
+    kept: list[float] = []
+    for course in courses:
+        if all(abs(float(wrap(course - other))) > _ALIKE_RAD for other in kept):
+            kept.append(course)
+    return tuple(kept)
 
 
 def _runs(where: BoolArray) -> list[tuple[int, int]]:
