@@ -12,11 +12,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from analyzer.checks.course import figure_of_course
 from analyzer.draft.arc import ArcFlown, arc_flown
 from analyzer.draft.beyond import Beyond, drafted_beyond
-from analyzer.draft.charts import LIMIT_NM, on_the_day
+from analyzer.draft.charts import LEAST_DIVERGENCE_RAD, LIMIT_NM, MOST_DIVERGENCE_RAD, on_the_day
 from analyzer.draft.cost import hold_turn
-from analyzer.draft.courses import radial
+from analyzer.draft.courses import Radial, radial
 from analyzer.draft.explain import Explanation, explain
 from analyzer.draft.fix import FixGiven
 from analyzer.draft.floors import levels_ft
@@ -25,7 +26,7 @@ from analyzer.errors import LogError
 from analyzer.legs.flight import find_flight
 from analyzer.legs.model import STRAIGHT_IN, Part, Reversal
 from analyzer.motion.model import Motion
-from analyzer.physics.units import DEG, NM, bearing_text
+from analyzer.physics.units import DEG, NM, bearing_text, wrap
 from analyzer.procedure.schema import Procedure
 from analyzer.track.model import Track
 
@@ -34,6 +35,7 @@ __all__ = ["Draft", "FixGiven", "draft"]
 _WORD = {1: "right", -1: "left"}
 _KIND = {"45/180": "procedure-turn", "80/260": "procedure-turn", "base-turn": "base-turn", "arc": "arc", STRAIGHT_IN: "none"}
 _MOST_TRIED = 12  # explanations, the best first, before a flight counts as not recognised
+_ANOTHER_RAD = 12.0 * DEG  # between the inbound leg and what follows or precedes it: not the same course
 _CLEAR_NM = 0.1  # of a limit that is set by how far the flight went out
 
 
@@ -94,13 +96,30 @@ def _by(motion: Motion, fix: FixGiven, explanation: Explanation) -> Draft | None
         table["turn"] = _WORD[arc.turn]
         remarks |= said
     seen = Motion(replace(motion.curves, charted=on_the_day(motion.track, Procedure.model_validate(tables))), motion.states)
+    if not _plausible(seen):
+        return None
     flight = find_flight(seen)
     found = [one for one in flight.approaches if _same(one, explanation.reversal)]
-    if not found:
+    if not found or not _comes_in(seen, found[-1]):
         return None
     beyond = drafted_beyond(seen, flight, found[-1])
     said = _limits(seen, beyond.approach, table)
     return _put_together(seen, tables, beyond, {**_fix_remarks(seen, fix), **remarks, **said, **beyond.remarks})
+
+
+def _plausible(motion: Motion) -> bool:
+    """Whether the courses of a base turn are as far apart as those of one are."""
+    charted = motion.charted
+    apart = abs(float(wrap(charted.inbound_true_rad + math.pi - charted.outbound_true_rad)))
+    return charted.kind != "base-turn" or LEAST_DIVERGENCE_RAD / 2.0 < apart < MOST_DIVERGENCE_RAD + LEAST_DIVERGENCE_RAD
+
+
+def _comes_in(motion: Motion, flown: Reversal) -> bool:
+    """Whether a straight-in keeps its course: who only passes a place on the way has flown no approach to it."""
+    if flown.flown != STRAIGHT_IN:
+        return True
+    held = figure_of_course(motion, flown.part("inbound"), motion.charted.inbound_true_rad)
+    return held is not None and held.fraction < 1.0
 
 
 def _put_together(motion: Motion, tables: dict[str, Any], beyond: Beyond, remarks: Mapping[str, str]) -> Draft:
@@ -163,25 +182,32 @@ def _limits(motion: Motion, flown: Reversal, table: dict[str, Any]) -> dict[str,
 
 
 def _inbound_deg(motion: Motion, reversal: Reversal) -> float:
-    """The inbound course as flown, magnetic, to a degree: by the inbound leg, else by the way on from the fix."""
-    inbound, final = _kept(motion, reversal.last_part("inbound")), _kept(motion, reversal.part("final"))
-    course = motion.charted.inbound_true_rad
-    if inbound is not None:
-        course = inbound[0] + math.pi
-    elif final is not None:
-        course = final[0]
+    """The inbound course as flown, magnetic, to a degree: by the inbound leg.
+
+    One that was short, or was still closing with the course, says little: then by the way on from the fix, or the outbound leg
+    of a procedure turn, whichever was the steadier, unless that is another course altogether.
+    """
+    inbound, final = _kept(motion, reversal.last_part("inbound"), False), _kept(motion, reversal.last_part("final"), True)
+    out = _kept(motion, reversal.part("outbound"), True) if _KIND.get(reversal.flown) == "procedure-turn" else None
+    charted = motion.charted.inbound_true_rad
+    course = inbound.bearing_rad + math.pi if inbound is not None else charted
+    if inbound is None or not inbound.steady:
+        others = [one for one in (final, out) if one is not None and abs(wrap(one.bearing_rad - course)) < _ANOTHER_RAD]
+        best = min(others, key=lambda one: one.spread_rad, default=None)
+        course = best.bearing_rad if best is not None and (inbound is None or best.spread_rad < inbound.spread_rad) else course
     return _whole(course - motion.charted.variation.east_rad)
 
 
 def _outbound_deg(motion: Motion, reversal: Reversal) -> float:
     """The outbound course as flown, magnetic, to a degree."""
-    kept = _kept(motion, reversal.part("outbound"))
-    return _whole((kept[0] if kept is not None else motion.charted.outbound_true_rad) - motion.charted.variation.east_rad)
+    kept = _kept(motion, reversal.part("outbound"), True)
+    course = kept.bearing_rad if kept is not None else motion.charted.outbound_true_rad
+    return _whole(course - motion.charted.variation.east_rad)
 
 
-def _kept(motion: Motion, part: Part | None) -> tuple[float, int] | None:
-    """The radial that a part was flown on, and for how long."""
-    return radial(motion.states.between(part.start_s, part.end_s)) if part is not None else None
+def _kept(motion: Motion, part: Part | None, outward: bool) -> Radial | None:
+    """The radial that a part was flown on."""
+    return radial(motion.states.between(part.start_s, part.end_s), outward) if part is not None else None
 
 
 def _whole(angle: float) -> float:

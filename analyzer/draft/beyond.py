@@ -55,7 +55,7 @@ def drafted_beyond(motion: Motion, flight: Flight, approach: Reversal) -> Beyond
 
     `flight` is what is found by the chart of the reversal alone, `approach` the one of it that is drafted.
     """
-    held = held_away(motion, approach)
+    held = held_away(motion, replace(approach, parts=tuple(part for part in approach.parts if part.name != "missed")))
     if held:
         charted = replace(motion.charted, holds=tuple(one.hold for one in held))
         seen = find_flight(Motion(replace(motion.curves, charted=charted), motion.states))
@@ -88,7 +88,7 @@ def drafted_beyond(motion: Motion, flight: Flight, approach: Reversal) -> Beyond
 
 
 def _same(one: Reversal, other: Reversal) -> bool:
-    return (one.flown, one.begun_s) == (other.flown, other.begun_s)
+    return one.flown == other.flown and one.begun_s < other.parts[-1].end_s and other.begun_s < one.parts[-1].end_s
 
 
 def _remarks(tables: Mapping[str, Any]) -> dict[str, str]:

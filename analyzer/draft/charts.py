@@ -12,10 +12,10 @@ from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.schema import Procedure
 from analyzer.track.model import Track
 
-__all__ = ["LIMIT_NM", "barbed", "on_the_day", "reversals_by"]
+__all__ = ["LEAST_DIVERGENCE_RAD", "LIMIT_NM", "MOST_DIVERGENCE_RAD", "barbed", "on_the_day", "reversals_by"]
 
 LIMIT_NM = 10.0  # the common one: AIM 5-4-9 a.1; a log cannot tell it
-_LEAST_DIVERGENCE_RAD, _MOST_DIVERGENCE_RAD = 8.0 * DEG, 50.0 * DEG  # of a base turn's courses
+LEAST_DIVERGENCE_RAD, MOST_DIVERGENCE_RAD = 8.0 * DEG, 50.0 * DEG  # of a base turn's courses
 
 
 def on_the_day(track: Track, procedure: Procedure) -> Charted:
@@ -49,7 +49,7 @@ def reversals_by(fix: FixGiven, inbound_rad: float, outward_rad: tuple[float, ..
         yield _chart(fix, {"kind": "hold", "inbound_course_deg": inbound_deg % 360.0, "turn": turn, "leg_time_s": 60.0})
     for outward in outward_rad:
         apart = float(wrap(outward - inbound_rad))
-        if _LEAST_DIVERGENCE_RAD < abs(apart) < _MOST_DIVERGENCE_RAD:
+        if LEAST_DIVERGENCE_RAD < abs(apart) < MOST_DIVERGENCE_RAD:
             outbound_deg = ((outward - east_rad) / DEG + 180.0) % 360.0
             turn = "left" if apart > 0.0 else "right"
             table = {"kind": "base-turn", "inbound_course_deg": inbound_deg % 360.0, "turn": turn}

@@ -11,9 +11,10 @@ import numpy as np
 from analyzer.motion.model import States
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap, wrap_positive
 
-__all__ = ["Kept", "circular_median", "kept_courses", "radial", "unlike"]
+__all__ = ["Kept", "Radial", "circular_median", "kept_courses", "radial", "unlike"]
 
-_ALONG_RAD = 10.0 * DEG  # of the radial: flown along it
+_ALONG_RAD, _ON_RAD = 10.0 * DEG, 4.0 * DEG  # of the radial: flown along it, and on it
+_STEADY_RAD = 1.0 * DEG
 _NEAREST_M, _FARTHEST_M = 0.5 * NM, 20.0 * NM
 _LEAST_S = 30.0
 _ALIKE_RAD = 3.0 * DEG  # courses as near as this are one
@@ -63,15 +64,35 @@ def _runs(where: BoolArray) -> list[tuple[int, int]]:
     return [(int(first), int(last) - 1) for first, last in zip(edges[::2], edges[1::2], strict=True)]
 
 
-def radial(states: States) -> tuple[float, int] | None:
-    """The radial from the fix that a stretch was flown on, true, and for how many seconds; None where too short. [rad, s]
+@dataclass(frozen=True)
+class Radial:
+    """A radial that a stretch was flown on, true; for how long, and by how much the middle three fifths differ. [rad, s]"""
 
-    Counted is what lies beyond a mile of the fix, where an angle at it says something.
+    bearing_rad: float
+    seconds: int
+    spread_rad: float
+
+    @property
+    def steady(self) -> bool:
+        """Whether it was flown on one radial, and not across several on the way to one."""
+        return self.spread_rad <= _STEADY_RAD
+
+
+def radial(states: States, outward: bool) -> Radial | None:
+    """The radial that a stretch was flown on, away from the fix or towards it; None where for less than half a minute.
+
+    Counted is what lies beyond a mile of the fix, where an angle at it says something, and runs along the radial: within 4°,
+    so that closing with a course does not count, or within 10° where that leaves too little.
     """
-    far = states.distance_m > _BEYOND_M
-    along = far & (np.abs(np.sin(states.track_rad - states.bearing_rad)) < math.sin(_ALONG_RAD))
-    seconds = int(along.sum())
-    return (circular_median(states.bearing_rad[along]), seconds) if seconds >= _LEAST_S else None
+    off = np.abs(wrap(states.track_rad - states.bearing_rad - (0.0 if outward else math.pi)))
+    for within in (_ON_RAD, _ALONG_RAD):
+        along = (states.distance_m > _BEYOND_M) & (off < within)
+        seconds = int(along.sum())
+        if seconds >= _LEAST_S:
+            bearing = circular_median(states.bearing_rad[along])
+            low, high = np.quantile(wrap(states.bearing_rad[along] - bearing), (0.2, 0.8))
+            return Radial(bearing, seconds, float(high - low))
+    return None
 
 
 def circular_median(angle: FloatArray) -> float:

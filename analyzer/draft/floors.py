@@ -20,6 +20,7 @@ _SHORT_FT = 15.0  # a level may be a little short of one
 _BELOW_FT = 150.0
 _SHARED_S = 20.0  # of a level part inside a leg for it to count there
 _ARRIVED_M = 25.0 * NM  # of the fix, which an arrival is within: the radius of a minimum safe altitude, AIM 5-4-5 e
+_ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
 _SURELY_SD = 1.9  # below a minimum by less, an altitude is too close to call
 
 
@@ -38,7 +39,8 @@ def levels_ft(motion: Motion, reversal: Reversal) -> dict[str, float]:
         held = [float(np.median(inside.altitude_m)) / FT for inside in shared if len(inside) >= _SHARED_S]
         if not held:
             continue
-        states = _since_reached(states, min(held) * FT) if leg == "arrival" else states
+        if leg == "arrival" and _climbs_to_it(motion, reversal):
+            states = _since_reached(states, min(held) * FT)
         lowest = float(np.fmin.reduce(states.altitude_m, initial=np.inf)) / FT
         if lowest > min(held) - _BELOW_FT:
             noise = _SURELY_SD * motion.lowest_sd_m(-1.0) / FT
@@ -64,6 +66,15 @@ def _flown(motion: Motion, reversal: Reversal, leg: Leg) -> States:
 
 def _shared(level: States, states: States) -> States:
     return level.where(np.isin(level.time_s, states.time_s))
+
+
+def _climbs_to_it(motion: Motion, reversal: Reversal) -> bool:
+    """Whether an arrival may begin below its minimum: where the log begins on the ground, or another approach was flown before.
+
+    One that begins in the air is held to its minimum from the first sample.
+    """
+    first = motion.states.between(float(motion.states.time_s[0]), float(motion.states.time_s[0]) + 1.0)
+    return reversal.parts[0].start_s > first.time_s[0] or float(first.ground_speed_mps[0]) <= _ON_GROUND_MPS
 
 
 def _since_reached(states: States, level_m: float) -> States:

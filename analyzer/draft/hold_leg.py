@@ -56,4 +56,4 @@ def hold_leg(motion: Motion, flown: Reversal) -> tuple[dict[str, Any], str]:
 
 def _whole(motion: Motion, part: Part) -> bool:
     """Whether a leg ends before the log does, and has no gap in it."""
-    return part.end_s < float(motion.states.time_s[-1]) - 1.0 and not motion.gaps_between(part.start_s, part.end_s)
+    return part.end_s < float(motion.track.time_s[-1]) - 1.0 and not motion.gaps_between(part.start_s, part.end_s)
