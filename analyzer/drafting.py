@@ -15,7 +15,7 @@ from typing import Any
 from analyzer.checks.course import figure_of_course
 from analyzer.draft.arc import ArcFlown, arc_flown
 from analyzer.draft.beyond import Beyond, drafted_beyond
-from analyzer.draft.charts import LEAST_DIVERGENCE_RAD, LIMIT_NM, MOST_DIVERGENCE_RAD, on_the_day
+from analyzer.draft.charts import LIMIT_NM, diverge, on_the_day
 from analyzer.draft.cost import hold_turn
 from analyzer.draft.courses import Radial, radial
 from analyzer.draft.explain import Explanation, explain
@@ -68,16 +68,16 @@ def draft(track: Track, fix: FixGiven) -> Draft:
 
 def _not_drafted(track: Track, fix: FixGiven, explanations: Sequence[Explanation]) -> str:
     """Why no explanation made a draft, and what the user may do."""
-    place = f"{fix.latitude_deg:g},{fix.longitude_deg:g}"
-    if explanations[0].reversal.flown == "arc":
-        station = "the station given" if fix.station_deg is not None else place
+    place, flown = f"{fix.latitude_deg:g},{fix.longitude_deg:g}", explanations[0].reversal.flown
+    if flown == "arc":
+        about = "the station of --station" if fix.station_deg is not None else "the fix or any other place"
         return (
-            f"{track.file}: comes in to {place} by a curve that is no arc about {station}; "
-            "give the arc's station with --station LAT,LON, or write the file by the chart: procedure new"
+            f"{track.file}: no approach to {place} is recognised: the flight comes in by a curve that is no arc about {about}. "
+            "If the chart has an arc, is --station LAT,LON its station? Otherwise write the file by the chart: procedure new"
         )
     return (
-        f"{track.file}: what is flown at {place} looks like {explanations[0].reversal.flown}, but is not found again by the "
-        "courses that were flown; is --fix LAT,LON the fix that the reversal began from? "
+        f"{track.file}: no approach to {place} is recognised: {flown} comes nearest, but by the courses flown that is not "
+        "what the flight was. Is --fix LAT,LON the fix that the reversal began from? "
         "Otherwise write the file by the chart: procedure new"
     )
 
@@ -96,7 +96,8 @@ def _by(motion: Motion, fix: FixGiven, explanation: Explanation) -> Draft | None
         table["turn"] = _WORD[arc.turn]
         remarks |= said
     seen = Motion(replace(motion.curves, charted=on_the_day(motion.track, Procedure.model_validate(tables))), motion.states)
-    if not _plausible(seen):
+    charted = seen.charted
+    if charted.kind == "base-turn" and not diverge(charted.inbound_true_rad, charted.outbound_true_rad + math.pi):
         return None
     flight = find_flight(seen)
     found = [one for one in flight.approaches if _same(one, explanation.reversal)]
@@ -105,13 +106,6 @@ def _by(motion: Motion, fix: FixGiven, explanation: Explanation) -> Draft | None
     beyond = drafted_beyond(seen, flight, found[-1])
     said = _limits(seen, beyond.approach, table)
     return _put_together(seen, tables, beyond, {**_fix_remarks(seen, fix), **remarks, **said, **beyond.remarks})
-
-
-def _plausible(motion: Motion) -> bool:
-    """Whether the courses of a base turn are as far apart as those of one are."""
-    charted = motion.charted
-    apart = abs(float(wrap(charted.inbound_true_rad + math.pi - charted.outbound_true_rad)))
-    return charted.kind != "base-turn" or LEAST_DIVERGENCE_RAD / 2.0 < apart < MOST_DIVERGENCE_RAD + LEAST_DIVERGENCE_RAD
 
 
 def _comes_in(motion: Motion, flown: Reversal) -> bool:

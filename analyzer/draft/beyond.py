@@ -23,7 +23,7 @@ from analyzer.legs.model import Part, Reversal
 from analyzer.motion.model import Motion, States
 from analyzer.physics.geodesy import inverse
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FT, NM, bearing_text
+from analyzer.physics.units import DEG, FT, NM, bearing_text, wrap
 
 __all__ = ["Beyond", "drafted_beyond"]
 
@@ -35,6 +35,7 @@ _DESCENDED_M = 200.0 * FT  # below where final began: no level of the inbound le
 _ABOVE_GROUND_M = (200.0 * FT, 1000.0 * FT)  # a minimum above where the flight landed; common practice, no source
 _ON_GROUND_MPS = 18.0
 _STRAIGHT_S = 40.0  # after the turn: a course was flown
+_KEPT_RAD = 8.0 * DEG  # a course that is drafted to a degree, and judged to ten
 _CLIMB_M = 200.0 * FT
 _SOON_S = 60.0  # after the missed approach: what it led to
 _AT_FIX_M = 0.5 * NM  # of the reversal's fix: a hold is at it
@@ -143,20 +144,31 @@ def _lowest_level_m(states: States) -> float | None:
 
 
 def _missed(motion: Motion, missed: Part) -> dict[str, Any]:
-    """``[missed_approach]``: the first turn and the course after it where both were flown, and the altitude levelled off at."""
+    """``[missed_approach]``: the first turn and the course after it where that was kept, and the altitude levelled off at.
+
+    Empty where what followed the first turn does not tell what it was for: without a turn, straight ahead would be charted.
+    """
     table: dict[str, Any] = {}
     states = motion.states.between(missed.start_s, missed.end_s)
     turns = turns_of(states)
     after = _after_turn(states, turns)
-    begun = turns[0].start_s if turns else missed.end_s
+    log_ends = missed.end_s >= float(motion.states.time_s[-1]) - 1.0
+    if turns and (after is None or (log_ends and not _keeps(states, turns[0].end_s, after))):
+        return {}
     altitude = _levelled_ft(motion, missed)
     if turns and after is not None:
-        climb = _climb_ft(motion, missed, begun)
+        climb = _climb_ft(motion, missed, turns[0].start_s)
         if climb is not None and altitude is not None and climb < altitude:
             table["climb_ft"] = climb
         east = motion.charted.variation.east_rad
         table |= {"turn": _WORD[1 if turns[0].by_rad > 0.0 else -1], "course_deg": _whole_deg(after - east)}
     return table | ({"altitude_ft": altitude} if altitude is not None else {})
+
+
+def _keeps(states: States, turned_s: float, course_rad: float) -> bool:
+    """Whether the course after a turn was kept over most of the rest of the way."""
+    rest = states.between(turned_s, float(states.time_s[-1])).track_rad
+    return bool(np.median(np.abs(wrap(rest[len(rest) // 2 :] - course_rad))) < _KEPT_RAD)
 
 
 def _after_turn(states: States, turns: tuple[Turned, ...]) -> float | None:

@@ -12,10 +12,10 @@ from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.schema import Procedure
 from analyzer.track.model import Track
 
-__all__ = ["LEAST_DIVERGENCE_RAD", "LIMIT_NM", "MOST_DIVERGENCE_RAD", "barbed", "on_the_day", "reversals_by"]
+__all__ = ["LIMIT_NM", "barbed", "diverge", "on_the_day", "reversals_by"]
 
 LIMIT_NM = 10.0  # the common one: AIM 5-4-9 a.1; a log cannot tell it
-LEAST_DIVERGENCE_RAD, MOST_DIVERGENCE_RAD = 8.0 * DEG, 50.0 * DEG  # of a base turn's courses
+_LEAST_DIVERGENCE_RAD, _MOST_DIVERGENCE_RAD = 8.0 * DEG, 50.0 * DEG  # of a base turn's courses
 
 
 def on_the_day(track: Track, procedure: Procedure) -> Charted:
@@ -49,11 +49,16 @@ def reversals_by(fix: FixGiven, inbound_rad: float, outward_rad: tuple[float, ..
         yield _chart(fix, {"kind": "hold", "inbound_course_deg": inbound_deg % 360.0, "turn": turn, "leg_time_s": 60.0})
     for outward in outward_rad:
         apart = float(wrap(outward - inbound_rad))
-        if LEAST_DIVERGENCE_RAD < abs(apart) < MOST_DIVERGENCE_RAD:
+        if diverge(inbound_rad, outward):
             outbound_deg = ((outward - east_rad) / DEG + 180.0) % 360.0
             turn = "left" if apart > 0.0 else "right"
             table = {"kind": "base-turn", "inbound_course_deg": inbound_deg % 360.0, "turn": turn}
             yield _chart(fix, {**table, "outbound_course_deg": outbound_deg})
+
+
+def diverge(inbound_rad: float, outward_rad: float) -> bool:
+    """Whether a course inbound and the reciprocal of one outbound are as far apart as those of a base turn are."""
+    return _LEAST_DIVERGENCE_RAD < abs(float(wrap(outward_rad - inbound_rad))) < _MOST_DIVERGENCE_RAD
 
 
 def _chart(fix: FixGiven, reversal: dict[str, Any]) -> Procedure:

@@ -13,7 +13,7 @@ import numpy as np
 
 from analyzer.draft.charts import barbed, on_the_day, reversals_by
 from analyzer.draft.cost import cost_rad
-from analyzer.draft.courses import Kept, kept_courses, unlike
+from analyzer.draft.courses import Kept, circular_median, kept_courses, unlike
 from analyzer.draft.fix import FixGiven
 from analyzer.draft.missed import is_way_back
 from analyzer.errors import LogError
@@ -31,7 +31,8 @@ _ARRIVAL_S, _AFTERWARDS_S = 240.0, 300.0  # before the passage that a reversal b
 _AWAY_M = 1.1 * NM  # of the fix: a stretch that begins nearer would begin with a passage
 _TURNED_BACK_RAD = 120.0 * DEG  # between two passages: some reversal
 _FARTHEST_M = 20.0 * NM  # that reversals go out; the longest limit that is charted is about 15: AIM 5-4-9 a.1
-_MOST_COURSES = 3  # of one stretch: inbound, on final, on arrival
+_MOST_COURSES = 4  # of one stretch: inbound, on final, on arrival, outbound
+_CROSSING_S, _CROSSED_M = 5.0, 0.5 * NM
 _SAME_S = 2.0
 _LEFT_OVER_RAD = 10.0 * DEG  # what an explanation costs that a whole flight is flown after
 
@@ -81,7 +82,10 @@ def _from(
     after = [one for one in kept if _within(one, home_s, _passed_s(motion, passages, number + 2))]
     out, back = [one for one in there if one.outward], [one for one in there if not one.outward]
     finals, arrivals = [one for one in after if one.outward], [one for one in before if not one.outward]
-    inbound = unlike(one.inbound_rad for one in (*back[:2], *finals[:1], *arrivals[:1], *out[:1]))[:_MOST_COURSES]
+    courses = [one.inbound_rad for one in (*back[:2], *finals[:1], *arrivals[:1], *out[:1])]
+    # the inbound leg of a hold may be too short to have been kept for long
+    courses += [] if back else _crossed(motion, home_s)
+    inbound = unlike(courses)[:_MOST_COURSES]
     outward = unlike(one.inbound_rad for one in out[:2])
     start = max(passage.time_s - _ARRIVAL_S, _left_s(motion, passages, number - 1))
     end = min(home_s + _AFTERWARDS_S, max(_come_to_s(motion, passages, number + 2), home_s))
@@ -93,6 +97,12 @@ def _from(
                 begun = reversal.passage("outbound")
                 if begun is not None and abs(begun.time_s - passage.time_s) < _SAME_S and _near(at, reversal):
                     yield Explanation(at, reversal, cost_rad(at, reversal) + _left_over(motion, reversal))
+
+
+def _crossed(motion: Motion, home_s: float) -> list[float]:
+    """The course that the fix was crossed on, where it was. [rad]"""
+    states = motion.states.between(home_s - _CROSSING_S, home_s)
+    return [circular_median(states.track_rad)] if len(states) and float(states.distance_m[-1]) < _CROSSED_M else []
 
 
 def _up_to(

@@ -46,7 +46,7 @@ def hold_leg(motion: Motion, flown: Reversal) -> tuple[dict[str, Any], str]:
         if miles >= _LEAST_NM:
             return (
                 {"leg_length_nm": round(2.0 * miles) / 2.0, "leg_by": "along-track"},
-                f"as flown, to half a mile; in time {said} s: leg_time_s where the chart has minutes",
+                f"as flown, to half a mile: the outbound leg took {times[0]:.0f} s; leg_time_s where the chart has minutes",
             )
     return (
         {"leg_time_s": max(round(seconds / _ROUND_S) * _ROUND_S, _LEAST_S)},
