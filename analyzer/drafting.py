@@ -1,7 +1,8 @@
 """A procedure drafted from a flight in one call: a track and a fix in, the procedure it seems to have been flown by out.
 
 A draft is for the user to correct by the chart. Courses are rounded to a degree, altitudes to a hundred feet; what a log cannot
-tell (names, kinds of station, limits) is filled in plainly, with a remark that says so. A draft is made only where the flight
+tell (names, kinds of station, limits) is filled in with what is usual. The remark on each value begins with what it is:
+measured, given or assumed. A draft is made only where the flight
 is found in the log again by it: the same shape, on the same side, of the same approach.
 """
 
@@ -41,7 +42,10 @@ _CLEAR_NM = 0.1  # of a limit that is set by how far the flight went out
 
 @dataclass(frozen=True)
 class Draft:
-    """A drafted procedure; `remarks` says by ``table.key`` where a value comes from; `flown` what the flight was taken for."""
+    """A drafted procedure; `flown` is what the flight was taken for.
+
+    `remarks` says by ``table.key`` where a value comes from, and begins with ``measured``, ``given`` or ``assumed``.
+    """
 
     procedure: Procedure
     remarks: Mapping[str, str]
@@ -105,7 +109,7 @@ def _by(motion: Motion, fix: FixGiven, explanation: Explanation) -> Draft | None
         return None
     beyond = drafted_beyond(seen, flight, found[-1])
     said = _limits(seen, beyond.approach, table)
-    return _put_together(seen, tables, beyond, {**_fix_remarks(seen, fix), **remarks, **said, **beyond.remarks})
+    return _put_together(seen, tables, beyond, {**_fix_remarks(fix), **remarks, **said, **beyond.remarks})
 
 
 def _comes_in(motion: Motion, flown: Reversal) -> bool:
@@ -122,7 +126,7 @@ def _put_together(motion: Motion, tables: dict[str, Any], beyond: Beyond, remark
         levels.pop("final", None)  # a procedure has either
     altitudes = {f"{leg}_ft": feet for leg, feet in levels.items()}
     procedure = Procedure.model_validate({**tables, "altitudes": altitudes, **beyond.tables})
-    said = {f"altitudes.{key}": "the hundred below the level flown" for key in altitudes}
+    said = {f"altitudes.{key}": "measured: the hundred below the level flown" for key in altitudes}
     return Draft(procedure, {**remarks, **said}, beyond.approach.flown)
 
 
@@ -134,25 +138,30 @@ def _same(one: Reversal, other: Reversal) -> bool:
     return alike and one.begun_s < other.parts[-1].end_s and other.begun_s < one.parts[-1].end_s
 
 
-def _fix_remarks(motion: Motion, fix: FixGiven) -> dict[str, str]:
-    variation = motion.charted.variation
-    told = {"title": "a name of your own", "fix.kind": "vor, ndb, marker or waypoint: decides how deviation is measured"}
-    if fix.variation_deg_east is None:
-        told["fix.longitude_deg"] = f"courses are magnetic by {variation.model}: {variation.east_rad / DEG:+.1f} east here"
-    return told
+def _fix_remarks(fix: FixGiven) -> dict[str, str]:
+    told = {"title": "given: the log's name; call it what the chart does"}
+    told["fix.name"] = "given" if fix.name != FixGiven.name else "assumed: a name of your own"
+    whence = "given" if fix.kind != FixGiven.kind else "assumed"
+    told["fix.kind"] = f"{whence}: courses are judged by it; vor, ndb, marker or waypoint"
+    return told | dict.fromkeys(("fix.latitude_deg", "fix.longitude_deg", "fix.variation_deg_east"), "given")
 
 
 def _reversal(motion: Motion, reversal: Reversal) -> tuple[dict[str, Any], dict[str, str]]:
     """``[reversal]`` without its limits, and where its values come from."""
     kind, inbound = _KIND.get(reversal.flown, "hold"), _inbound_deg(motion, reversal)
     table: dict[str, Any] = {"kind": kind, "inbound_course_deg": inbound}
-    remarks = {"reversal.kind": f"flown as {reversal.flown}", "reversal.inbound_course_deg": "magnetic, as flown"}
+    remarks = {"reversal.kind": f"measured: flown as {reversal.flown}", "reversal.inbound_course_deg": "measured, magnetic"}
+    variation = motion.charted.variation
+    if variation.date is not None:
+        east = f"{variation.east_rad / DEG:+.1f} east by {variation.model}"
+        remarks["reversal.inbound_course_deg"] += f"; --variation assumed: {east}"
+    remarks |= dict.fromkeys(("reversal.side", "reversal.turn"), "measured")
     if kind == "procedure-turn":
         table |= {"side": _WORD[reversal.side or 1], "outbound_course_deg": (inbound + 180.0) % 360.0, "within_nm": LIMIT_NM}
-        remarks["reversal.outbound_course_deg"] = "the reciprocal"
+        remarks["reversal.outbound_course_deg"] = "measured: the reciprocal of the inbound course"
     elif kind == "base-turn":
         table |= {"turn": _WORD[reversal.turn or 1], "outbound_course_deg": _outbound_deg(motion, reversal)}
-        remarks["reversal.outbound_course_deg"] = "magnetic, as flown"
+        remarks["reversal.outbound_course_deg"] = "measured, magnetic"
         remarks["reversal.kind"] += '; a hold entered by teardrop looks the same: "hold" if that is charted'
     elif kind == "hold":
         table |= {"turn": _WORD[hold_turn(reversal) or 1], "leg_time_s": 60.0}
@@ -165,14 +174,14 @@ def _limits(motion: Motion, flown: Reversal, table: dict[str, Any]) -> dict[str,
         del table["leg_time_s"]
         leg, said = hold_leg(motion, flown)
         table |= leg
-        return {f"reversal.{next(iter(leg))}": said}
+        return {f"reversal.{next(iter(leg))}": said, "reversal.leg_by": "assumed: along-track or dme"}
     span = flown.reversal_span_s
     if table["kind"] not in ("procedure-turn", "base-turn") or span is None:
         return {}
     farthest = float(motion.states.between(*span).distance_m.max()) / NM
     table["within_nm"] = max(LIMIT_NM, math.ceil(farthest + _CLEAR_NM))
-    usual = "the usual" if table["within_nm"] == LIMIT_NM else "the next mile beyond, where 10 is usual"
-    return {"reversal.within_nm": f"{usual}; a log cannot tell it: flown to {farthest:.1f}"}
+    usual = "the usual limit" if table["within_nm"] == LIMIT_NM else "the next mile, where 10 is usual"
+    return {"reversal.within_nm": f"assumed: {usual}; flown to {farthest:.1f} NM"}
 
 
 def _inbound_deg(motion: Motion, reversal: Reversal) -> float:
@@ -212,10 +221,14 @@ def _arc(arc: ArcFlown) -> tuple[dict[str, float], dict[str, str]]:
     """``[arc]``, and where its values come from."""
     place = {"latitude_deg": round(arc.latitude_rad / DEG, 6), "longitude_deg": round(arc.longitude_rad / DEG, 6)}
     if arc.given:
-        return {**place, "radius_nm": round(2.0 * arc.radius_m / NM) / 2.0}, {"arc.radius_nm": "as flown, to half a mile"}
+        return {**place, "radius_nm": round(2.0 * arc.radius_m / NM) / 2.0}, {
+            "arc.latitude_deg": "given",
+            "arc.longitude_deg": "given",
+            "arc.radius_nm": "measured, to half a mile",
+        }
     place = {key: round(value, 3) for key, value in place.items()}
     return {**place, "radius_nm": round(arc.radius_m / NM, 1)}, {
-        "arc.latitude_deg": "the middle of the curve that was flown: put the station's in its place",
-        "arc.longitude_deg": "the same",
-        "arc.radius_nm": "as flown about that place: put the chart's in its place",
+        "arc.latitude_deg": "measured: the middle of the curve flown; --station where the station is",
+        "arc.longitude_deg": "measured: the same",
+        "arc.radius_nm": "measured about that place",
     }

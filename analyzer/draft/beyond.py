@@ -1,6 +1,6 @@
 """What a flight tells of the minimum, the missed approach and the holds: as tables of a procedure file, with remarks.
 
-Only what can be told with confidence stands there, and each value says that it is read from the flight.
+Only what can be told with confidence stands there, and each value says where it comes from.
 """
 
 from __future__ import annotations
@@ -27,7 +27,6 @@ from analyzer.physics.units import DEG, FT, NM, bearing_text, wrap
 
 __all__ = ["Beyond", "drafted_beyond"]
 
-_READ = "read from the flight: put the chart's in its place"
 _WORD = {1: "right", -1: "left"}
 _LEVEL_S, _LEVEL_M = 15, 40.0 * FT  # states are a second apart; from end to end of so many seconds
 _LOWEST_M = 60.0 * FT  # above the lowest point before a climb: level there, and not on the way down
@@ -37,6 +36,7 @@ _ON_GROUND_MPS = 18.0
 _STRAIGHT_S = 40.0  # after the turn: a course was flown
 _KEPT_RAD = 8.0 * DEG  # a course that is drafted to a degree, and judged to ten
 _CLIMB_M = 200.0 * FT
+_SETTLED_S = 30.0  # of an inbound leg, its last: on the course, and no longer closing with it
 _SOON_S = 60.0  # after the missed approach: what it led to
 _AT_FIX_M = 0.5 * NM  # of the reversal's fix: a hold is at it
 _ROUND_FT, _SHORT_FT = 100.0, 15.0  # a level may be a little short of the hundred that was held
@@ -84,7 +84,7 @@ def drafted_beyond(motion: Motion, flight: Flight, approach: Reversal) -> Beyond
     tables = {name: table for name, table in tables.items() if table}
     remarks = _remarks(tables)
     if any(hold["name"] == motion.charted.procedure.fix.name for hold in holds):
-        remarks["holds.name"] = "at the fix of the reversal, or a name of your own"
+        remarks["holds.name"] = "assumed: it was flown at the fix of the reversal"
     return Beyond(tables, remarks, last)
 
 
@@ -94,20 +94,22 @@ def _same(one: Reversal, other: Reversal) -> bool:
 
 def _remarks(tables: Mapping[str, Any]) -> dict[str, str]:
     said = {
-        "minimum.kind": "mda or da: a level flown before the climb or the landing speaks for mda",
-        "minimum.altitude_ft": f"the hundred below the level flown, {_READ}",
-        "missed_approach.climb_ft": f"where the turn was begun, {_READ}",
-        "missed_approach.turn": _READ,
-        "missed_approach.course_deg": f"magnetic, as flown, {_READ}",
-        "missed_approach.to": "the hold that was flown after it",
-        "missed_approach.altitude_ft": f"as levelled off, {_READ}",
-        "holds.name": "a name of your own",
-        "holds.latitude_deg": f"where its turns began, {_READ}",
-        "holds.longitude_deg": _READ,
-        "holds.inbound_course_deg": f"magnetic, as flown, {_READ}",
-        "holds.turn": _READ,
-        "holds.leg_time_s": "as flown, to 5 s; 60 where that is near; leg_length_nm where the chart has miles",
-        "holds.leg_length_nm": "as flown, to half a mile; leg_time_s where the chart has minutes",
+        "minimum.kind": "assumed: a level was flown before the climb or the landing; or da",
+        "minimum.altitude_ft": "measured: the hundred below the level flown",
+        "missed_approach.climb_ft": "measured: where the turn was begun",
+        "missed_approach.turn": "measured",
+        "missed_approach.course_deg": "measured, magnetic",
+        "missed_approach.to": "measured: the hold that was flown after it",
+        "missed_approach.altitude_ft": "measured: where the climb was levelled off",
+        "holds.name": "assumed: a name of your own",
+        "holds.role": "measured: what it was flown after",
+        "holds.latitude_deg": "measured: where its turns began",
+        "holds.longitude_deg": "measured",
+        "holds.inbound_course_deg": "measured, magnetic",
+        "holds.turn": "measured",
+        "holds.leg_time_s": "measured, to 5 s, or 60 where that is near; leg_length_nm where the chart has miles",
+        "holds.leg_length_nm": "measured, to half a mile; leg_time_s where the chart has minutes",
+        "holds.leg_by": "assumed: along-track or dme",
     }
     rows = [(name, row) for name, table in tables.items() for row in (table if isinstance(table, list) else [table])]
     return {f"{name}.{key}": said[f"{name}.{key}"] for name, row in rows for key in row if f"{name}.{key}" in said}
@@ -214,10 +216,17 @@ def _hold(motion: Motion, held: Held, number: int, many: int, missed: Part | Non
     return {
         **where,
         "role": "missed-approach" if after else "published",
-        "inbound_course_deg": _whole_deg(hold.inbound_true_rad - motion.charted.variation.east_rad),
+        "inbound_course_deg": _whole_deg(_inbound_rad(held) - motion.charted.variation.east_rad),
         "turn": _WORD[hold.turn],
         **hold_leg(held.motion, held.flown)[0],
     }
+
+
+def _inbound_rad(held: Held) -> float:
+    """The inbound course of a hold, true: the middle of those that its inbound legs ended on. [rad]"""
+    legs = [part for part in held.flown.parts if part.name == "inbound"]
+    ends = [held.motion.states.between(max(leg.start_s, leg.end_s - _SETTLED_S), leg.end_s).track_rad for leg in legs]
+    return circular_median(np.array([circular_median(end) for end in ends if len(end)] or [held.hold.inbound_true_rad]))
 
 
 def _whole_deg(angle: float) -> float:

@@ -36,21 +36,21 @@ def hold_leg(motion: Motion, flown: Reversal) -> tuple[dict[str, Any], str]:
     high = entry is not None and motion.has_altitude and motion.altitude_at(entry.start_s) > _HIGH_M
     usual, words = (_HIGH_S, "the usual above 14,000 ft") if high else (_MINUTE_S, "the usual minute")
     if not times:
-        return {"leg_time_s": usual}, f"{words}; no whole leg was flown; leg_length_nm where the chart has miles"
+        return {"leg_time_s": usual}, f"assumed: {words}, as no whole leg was flown; leg_length_nm where the chart has miles"
     seconds = median(np.array(times))
     said = " and ".join(f"{time:.0f}" for time in times)
     if abs(seconds - usual) <= _NEAR_S:
-        return {"leg_time_s": usual}, f"{words}; flown {said} s; leg_length_nm where the chart has miles"
+        return {"leg_time_s": usual}, f"measured: {said} s, taken for {words}; leg_length_nm where the chart has miles"
     if entry is not None and seconds - usual > _LONG_S:
         miles = max(leg_reading(motion, part.end_s, "along-track").length_m for part in outbound or [entry]) / NM
         if miles >= _LEAST_NM:
             return (
                 {"leg_length_nm": round(2.0 * miles) / 2.0, "leg_by": "along-track"},
-                f"as flown, to half a mile: the outbound leg took {times[0]:.0f} s; leg_time_s where the chart has minutes",
+                f"measured, to half a mile: the outbound leg took {times[0]:.0f} s; leg_time_s where the chart has minutes",
             )
     return (
         {"leg_time_s": max(round(seconds / _ROUND_S) * _ROUND_S, _LEAST_S)},
-        f"as flown ({said} s), to 5 s; charts have 60, or 90 above 14,000 ft, or miles (leg_length_nm)",
+        f"measured: {said} s; charts have 60, 90 above 14,000 ft, or miles (leg_length_nm)",
     )
 
 
