@@ -63,7 +63,10 @@ def draft(track: Track, fix: FixGiven) -> Draft:
         No magnetic model covers the place or date.
     """
     motion, explanations = explain(track, fix)
+    last = explanations[0].reversal
     for explanation in explanations[:_MOST_TRIED]:
+        if explanation.reversal.side is None and not _at_once(explanation.reversal, last):
+            continue  # an arc or straight-in before the last one was on the way to it
         drafted = _by(motion, fix, explanation)
         if drafted is not None:
             return drafted
@@ -135,7 +138,11 @@ def _same(one: Reversal, other: Reversal) -> bool:
     alike = _KIND.get(one.flown) == _KIND.get(other.flown) and one.side == other.side
     if other.flown in _KIND:
         alike &= one.flown == other.flown and one.turn == other.turn
-    return alike and one.begun_s < other.parts[-1].end_s and other.begun_s < one.parts[-1].end_s
+    return alike and _at_once(one, other)
+
+
+def _at_once(one: Reversal, other: Reversal) -> bool:
+    return one.begun_s < other.parts[-1].end_s and other.begun_s < one.parts[-1].end_s
 
 
 def _fix_remarks(fix: FixGiven) -> dict[str, str]:

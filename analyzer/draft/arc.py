@@ -20,6 +20,7 @@ _NEAREST_M, _FARTHEST_M = 3.0 * NM, 40.0 * NM
 _LEAST_FITTED_RAD = 45.0 * DEG  # of an arc whose centre is told by its curve: over less, the radius is anyone's guess
 _KEPT_M, _FITTED_M = 0.5 * NM, 0.15 * NM  # root mean square from the radius, about a station and about a fitted centre
 _FITTED_SHARE = 0.03  # the latter, of how far the arc bulges from its chord: about what it leaves open of the radius
+_MUCH_BETTER = 0.3  # by so much the less off, the fitted centre is the station's and the fix is not
 _MOST_BANK_RAD = 10.0 * DEG  # that it takes: more is a turn
 _LED_OFF_S = 90.0  # from the end of an arc to that of the part that it is in: the turn off it is led
 _LEAST_S, _STEP_S, _LONGEST_S = 90.0, 30.0, 3600.0  # of the stretch that is fitted
@@ -27,13 +28,17 @@ _LEAST_S, _STEP_S, _LONGEST_S = 90.0, 30.0, 3600.0  # of the stretch that is fit
 
 @dataclass(frozen=True)
 class ArcFlown:
-    """An arc: its centre, whether that is the fix or station as given, its radius, and the way round, +1 right. [rad, m]"""
+    """An arc: its centre, whether that is the fix or station as given, its radius, and the way round, +1 right. [rad, m]
+
+    `off_m` is the root mean square of the departures from the radius.
+    """
 
     latitude_rad: float
     longitude_rad: float
     given: bool
     radius_m: float
     turn: int
+    off_m: float
 
 
 def arc_flown(motion: Motion, part: Part, fix: FixGiven) -> ArcFlown | None:
@@ -43,8 +48,9 @@ def arc_flown(motion: Motion, part: Part, fix: FixGiven) -> ArcFlown | None:
     """
     latitude_deg, longitude_deg = fix.station_deg or (fix.latitude_deg, fix.longitude_deg)
     found = _about(motion, part, latitude_deg * DEG, longitude_deg * DEG)
-    if found is None and fix.station_deg is None:
-        found = _longest_fitted(motion, part)
+    if fix.station_deg is None and (found is None or found.off_m > _FITTED_M):
+        fitted = _longest_fitted(motion, part)
+        found = fitted if found is None or (fitted is not None and fitted.off_m < _MUCH_BETTER * found.off_m) else found
     speed = float(np.median(motion.states.between(part.start_s, part.end_s).ground_speed_mps))
     # in a coordinated turn the tangent of the bank is v²/(g r)
     return found if found is not None and speed**2 / (GRAVITY * found.radius_m) < math.tan(_MOST_BANK_RAD) else None
@@ -57,7 +63,7 @@ def _about(motion: Motion, part: Part, latitude_rad: float, longitude_rad: float
     if not within or part.end_s - within[-1].end_s > _LED_OFF_S or within[-1].departure_m > _KEPT_M:
         return None
     arc = within[-1]
-    return ArcFlown(latitude_rad, longitude_rad, True, arc.radius_m, 1 if arc.swept_rad > 0.0 else -1)
+    return ArcFlown(latitude_rad, longitude_rad, True, arc.radius_m, 1 if arc.swept_rad > 0.0 else -1, arc.departure_m)
 
 
 def _longest_fitted(motion: Motion, part: Part) -> ArcFlown | None:
@@ -94,7 +100,7 @@ def _fitted(states: States) -> ArcFlown | None:
     if abs(swept) < _LEAST_FITTED_RAD or off > min(_FITTED_M, _FITTED_SHARE * bulge):
         return None
     centre = geodesy.direct(latitude, longitude, float(np.arctan2(b, a)), float(np.hypot(a, b)))
-    return ArcFlown(float(centre[0]), float(centre[1]), False, radius, 1 if swept > 0.0 else -1)
+    return ArcFlown(float(centre[0]), float(centre[1]), False, radius, 1 if swept > 0.0 else -1, off)
 
 
 def _rms(off: FloatArray) -> float:

@@ -110,6 +110,8 @@ def _up_to(
 ) -> Iterator[Explanation]:
     """The arcs and straight-ins that a passage may have ended."""
     passage = passages[number]
+    if number and is_way_back(motion.states, passages[number - 1].time_s, passage.time_s):
+        return
     begin = _left_s(motion, passages, number - 1)
     end = min(passage.time_s + _AFTERWARDS_S, max(_come_to_s(motion, passages, number + 1), passage.time_s))
     states = motion.states.between(begin, end)
