@@ -42,7 +42,7 @@ _CLEAR_NM = 0.1  # of a limit that is set by how far the flight went out
 
 @dataclass(frozen=True)
 class Draft:
-    """A drafted procedure; `flown` is what the flight was taken for.
+    """A drafted procedure; `flown` is what the flight was taken for, in the approach that began at `begun_s`.
 
     `remarks` says by ``table.key`` where a value comes from, and begins with ``measured``, ``given`` or ``assumed``.
     """
@@ -50,6 +50,7 @@ class Draft:
     procedure: Procedure
     remarks: Mapping[str, str]
     flown: str
+    begun_s: float
 
 
 def draft(track: Track, fix: FixGiven) -> Draft:
@@ -130,7 +131,7 @@ def _put_together(motion: Motion, tables: dict[str, Any], beyond: Beyond, remark
     altitudes = {f"{leg}_ft": feet for leg, feet in levels.items()}
     procedure = Procedure.model_validate({**tables, "altitudes": altitudes, **beyond.tables})
     said = {f"altitudes.{key}": "measured: the hundred below the level flown" for key in altitudes}
-    return Draft(procedure, {**remarks, **said}, beyond.approach.flown)
+    return Draft(procedure, {**remarks, **said}, beyond.approach.flown, beyond.approach.begun_s)
 
 
 def _same(one: Reversal, other: Reversal) -> bool:

@@ -18,6 +18,7 @@ from analyzer.track.model import Track
 # what is drafted from the flight itself, so that no flight can be outside of it by its own draft
 OWN = {"reversal_side", "reversal_shape", "no_reversal", "distance_limit", "altitude_floor", "minimum_altitude", "arc_radius",
        "leg_limit", "missed_turn", "missed_course", "missed_altitude"}  # fmt: skip
+SAME_S = 5.0  # of when the approach began
 STRAYED_DEG = 1.0  # beyond what was flown, as the course is drafted to a degree
 LEG_S, LEG_NM = 5.5, 0.3  # of a hold's leg, which is drafted to five seconds or half a mile
 
@@ -30,7 +31,11 @@ def drafted_again(track: Track, fix: FixGiven, folder: Path) -> tuple[Draft, App
     read = read_procedure(file)
     assert read == drafted.procedure
     debriefed = debrief(track, read)
-    found = [one for one in debriefed.approaches if one.reversal.flown == drafted.flown]
+    found = [
+        one
+        for one in debriefed.approaches
+        if one.reversal.flown == drafted.flown and abs(one.reversal.begun_s - drafted.begun_s) < SAME_S
+    ]
     assert found, f"drafted as {drafted.flown}, which is not found again"
     return drafted, found[-1], debriefed.motion.charted
 

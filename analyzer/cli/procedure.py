@@ -80,6 +80,7 @@ def procedure_draft(
     max_samples: MaxSamples = None,
 ) -> None:
     """Draft a procedure file from what was flown, to be corrected by the chart."""
+    from analyzer.checks.words import clock
     from analyzer.draft.fix import fix_given
     from analyzer.drafting import draft
     from analyzer.procedure.write import procedure_toml
@@ -107,7 +108,7 @@ def procedure_draft(
         key for key, remark in drafted.remarks.items() if remark.startswith("assumed") and _stands(drafted.procedure, key)
     ]
     sys.stdout.write(
-        f"Flown as {drafted.flown}. Draft: {output}\n"
+        f"Flown as {drafted.flown}, begun at {clock(drafted.begun_s)} UTC. Draft: {output}\n"
         f"Measured values are what was flown; assumed, and for the chart alone to tell: {', '.join(assumed) or 'none'}.\n"
         f"Correct it by the chart before it judges anything, then: analyzer procedure check {output}\n"
     )

@@ -35,6 +35,7 @@ _ABOVE_GROUND_M = (200.0 * FT, 1000.0 * FT)  # a minimum above where the flight 
 _ON_GROUND_MPS = 18.0
 _STRAIGHT_S = 40.0  # after the turn: a course was flown
 _KEPT_RAD = 8.0 * DEG  # a course that is drafted to a degree, and judged to ten
+_LATE_S = 600.0  # into a missed approach: who turns later is on the way to somewhere else; no source
 _CLIMB_M = 200.0 * FT
 _SETTLED_S = 30.0  # of an inbound leg, its last: on the course, and no longer closing with it
 _SOON_S = 60.0  # after the missed approach: what it led to
@@ -69,6 +70,8 @@ def drafted_beyond(motion: Motion, flight: Flight, approach: Reversal) -> Beyond
     missed = next((part for one in latest if (part := one.last_part("missed")) is not None), None)
     tables: dict[str, Any] = {}
     minimum = next((level for one in latest if (level := _minimum_ft(motion, one)) is not None), None)
+    if minimum is not None and (level := _lowest_final_m(motion, last)) is not None:
+        minimum = min(minimum, hundred_below_ft(level / FT + _SHORT_FT))
     if minimum is not None:
         tables["minimum"] = {"kind": "mda", "altitude_ft": minimum}
     holds = [_hold(motion, one, number, len(held), missed) for number, one in enumerate(held, 1)]
@@ -120,8 +123,7 @@ def _minimum_ft(motion: Motion, approach: Reversal) -> float | None:
     final = approach.last_part("final")
     if final is None or not motion.has_altitude:
         return None
-    states = motion.states.between(final.start_s, final.end_s)
-    level = _lowest_level_m(states)
+    states, level = motion.states.between(final.start_s, final.end_s), _lowest_final_m(motion, approach)
     if level is None or level > float(states.altitude_m[0]) - _DESCENDED_M:
         return None
     if approach.ending == "climbed away":
@@ -132,6 +134,12 @@ def _minimum_ft(motion: Motion, approach: Reversal) -> float | None:
         landed = bool((rest.ground_speed_mps < _ON_GROUND_MPS).any())
         kept = landed and least < level - float(np.nanmin(rest.altitude_m)) < most
     return hundred_below_ft(level / FT + _SHORT_FT) if kept else None
+
+
+def _lowest_final_m(motion: Motion, approach: Reversal) -> float | None:
+    """The lowest level of the final leg. [m]"""
+    final = approach.last_part("final")
+    return None if final is None else _lowest_level_m(motion.states.between(final.start_s, final.end_s))
 
 
 def _lowest_level_m(states: States) -> float | None:
@@ -156,6 +164,8 @@ def _missed(motion: Motion, missed: Part) -> dict[str, Any]:
     after = _after_turn(states, turns)
     log_ends = missed.end_s >= float(motion.states.time_s[-1]) - 1.0
     if turns and (after is None or (log_ends and not _keeps(states, turns[0].end_s, after))):
+        return {}
+    if turns and turns[0].start_s - missed.start_s > _LATE_S:
         return {}
     altitude = _levelled_ft(motion, missed)
     if turns and after is not None:

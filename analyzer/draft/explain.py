@@ -95,7 +95,7 @@ def _from(
             at = Motion(replace(motion.curves, charted=on_the_day(motion.track, procedure)), states)
             for reversal in find_reversals(at):
                 begun = reversal.passage("outbound")
-                if begun is not None and abs(begun.time_s - passage.time_s) < _SAME_S and _near(at, reversal):
+                if begun is not None and abs(begun.time_s - passage.time_s) < _SAME_S and _flown_so(at, reversal):
                     yield Explanation(at, reversal, cost_rad(at, reversal) + _left_over(motion, reversal))
 
 
@@ -159,8 +159,10 @@ def _turned_back(states: States) -> bool:
     return len(states) > 1 and float(np.ptp(np.unwrap(states.track_rad))) > _TURNED_BACK_RAD
 
 
-def _near(motion: Motion, reversal: Reversal) -> bool:
-    """Whether a reversal went out no farther than any does."""
+def _flown_so(motion: Motion, reversal: Reversal) -> bool:
+    """Whether a reversal went out no farther than any does, and a hold came in on its course."""
+    if reversal.flown.startswith("hold") and reversal.came_home and reversal.part("inbound") is None:
+        return False
     span = reversal.reversal_span_s
     states = motion.states.between(*span) if span is not None else motion.states
     return span is None or not len(states) or float(states.distance_m.max()) < _FARTHEST_M

@@ -43,7 +43,8 @@ def levels_ft(motion: Motion, reversal: Reversal) -> dict[str, float]:
             states = _since_reached(states, min(held) * FT)
         lowest = float(np.fmin.reduce(states.altitude_m, initial=np.inf)) / FT
         if lowest > min(held) - _BELOW_FT:
-            noise = _SURELY_SD * motion.lowest_sd_m(-1.0) / FT
+            # level flight below a minimum on final is judged by the log's own noise, other legs by the lowest of it too
+            noise = (motion.level_sd_m if leg == "final" else _SURELY_SD * motion.lowest_sd_m(-1.0)) / FT
             found[leg] = hundred_below_ft(min(min(held) + _SHORT_FT, lowest + noise))
     # minima do not rise on the way in: a leg flown higher than the one before is not charted above it
     return dict(zip(found, itertools.accumulate(found.values(), min), strict=True))
