@@ -74,7 +74,8 @@ def drafted_beyond(motion: Motion, flight: Flight, approach: Reversal) -> Beyond
         minimum = min(minimum, hundred_below_ft(level / FT + _SHORT_FT))
     if minimum is not None:
         tables["minimum"] = {"kind": "mda", "altitude_ft": minimum}
-    holds = [_hold(motion, one, number, len(held), missed) for number, one in enumerate(held, 1)]
+    once = list({one.hold: one for one in sorted(held, key=lambda one: _after_missed(one, missed))}.values())
+    holds = [_hold(motion, one, number, len(once), missed) for number, one in enumerate(once, 1)]
     if missed is not None:
         tables["missed_approach"] = _missed(motion, missed)
         led_to = {hold["name"] for hold in holds if hold["role"] == "missed-approach"}
@@ -82,7 +83,7 @@ def drafted_beyond(motion: Motion, flight: Flight, approach: Reversal) -> Beyond
             # back to the reversal's fix, whose course is what the place of the turn made of "direct"
             tables["missed_approach"].pop("course_deg", None)
             tables["missed_approach"]["to"] = motion.charted.procedure.fix.name
-    if held:
+    if holds:
         tables["holds"] = holds
     tables = {name: table for name, table in tables.items() if table}
     remarks = _remarks(tables)
@@ -212,10 +213,13 @@ def _levelled_ft(motion: Motion, missed: Part) -> float | None:
     return None if first is None else round(first / FT / _ROUND_FT) * _ROUND_FT
 
 
+def _after_missed(held: Held, missed: Part | None) -> bool:
+    return missed is not None and missed.start_s <= held.start_s <= missed.end_s + _SOON_S
+
+
 def _hold(motion: Motion, held: Held, number: int, many: int, missed: Part | None) -> dict[str, Any]:
     """``[[holds]]`` of one hold: of the missed approach where that leads to it."""
     hold = held.hold
-    after = missed is not None and missed.start_s <= held.start_s <= missed.end_s + _SOON_S
     charted = motion.charted
     away, _ = inverse(hold.latitude_rad, hold.longitude_rad, charted.fix_latitude_rad, charted.fix_longitude_rad)
     if float(away) < _AT_FIX_M:
@@ -225,7 +229,7 @@ def _hold(motion: Motion, held: Held, number: int, many: int, missed: Part | Non
         where |= {"latitude_deg": round(hold.latitude_rad / DEG, 4), "longitude_deg": round(hold.longitude_rad / DEG, 4)}
     return {
         **where,
-        "role": "missed-approach" if after else "published",
+        "role": "missed-approach" if _after_missed(held, missed) else "published",
         "inbound_course_deg": _whole_deg(_inbound_rad(held) - motion.charted.variation.east_rad),
         "turn": _WORD[hold.turn],
         **hold_leg(held.motion, held.flown)[0],
