@@ -12,6 +12,7 @@ from analyzer.checks.figures import Figures, measure
 from analyzer.checks.limits import Standard
 from analyzer.checks.model import Context, Finding
 from analyzer.checks.overall import overall
+from analyzer.checks.references import altitude_remark, off_runway_m
 from analyzer.checks.run import run_checks
 from analyzer.checks.standard import DEFAULT_STANDARD, read_standard
 from analyzer.doubts.find import find_doubts
@@ -35,7 +36,7 @@ from analyzer.track.model import Track
 if TYPE_CHECKING:
     from analyzer.brief.card import Card
 
-__all__ = ["Approach", "Debrief", "Told", "debrief", "debrief_charted", "judge_charted"]
+__all__ = ["Approach", "Debrief", "Told", "debrief", "debrief_charted", "doubted_too", "judge_charted"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,6 +44,7 @@ class Approach:
     """One approach in a flight: what was flown, its figures and findings, and how it compares with a brief.
 
     `clock_shown` says whether a turn shows the pace of the log's clock.
+    `altitude_remark` says what its altitudes count from, where that is not sure to be sea level and decides a finding.
     """
 
     reversal: Reversal
@@ -50,6 +52,7 @@ class Approach:
     findings: tuple[Finding, ...]
     comparison: Comparison | None = None
     clock_shown: bool = True
+    altitude_remark: str = ""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -200,20 +203,39 @@ def judge_charted(
     judged_by = general.for_category(charted.procedure.category)
     flight = find_flight(motion)
     doubted = find_doubts(motion, (*flight.approaches, *(held.flown for held in flight.holds)))
-    approaches = tuple(_judged(motion, reversal, judged_by, card, doubted) for reversal in flight.approaches)
+    off_m = off_runway_m(motion)
+    approaches = tuple(_judged(motion, reversal, judged_by, card, doubted, off_m) for reversal in flight.approaches)
     holds = tuple(
-        Debrief(held.motion, judged_by, (_judged(held.motion, held.flown, judged_by, None, doubted),), doubted)
+        Debrief(held.motion, judged_by, (_judged(held.motion, held.flown, judged_by, None, doubted, off_m),), doubted)
         for held in flight.holds
     )
     return Debrief(motion, judged_by, approaches, doubted, holds)
 
 
-def _judged(motion: Motion, reversal: Reversal, standard: Standard, card: Card | None, doubted: Sequence[Doubt]) -> Approach:
-    """An approach, or the laps of a hold, with its figures and findings, compared with its brief."""
+def doubted_too(judged: Debrief, doubt: Doubt) -> Debrief:
+    """The debrief with a doubt from outside the flight: it stands first, and takes back the verdicts that it touches."""
+    approaches = tuple(replace(one, findings=withdraw(one.findings, one.reversal, (doubt,))) for one in judged.approaches)
+    holds = tuple(replace(doubted_too(hold, doubt), doubted=hold.doubted) for hold in judged.holds)
+    return replace(judged, approaches=approaches, holds=holds, doubted=(doubt, *judged.doubted))
+
+
+def _judged(
+    motion: Motion,
+    reversal: Reversal,
+    standard: Standard,
+    card: Card | None,
+    doubted: Sequence[Doubt],
+    off_m: float | None,
+) -> Approach:
+    """An approach, or the laps of a hold, with its figures and findings, compared with its brief.
+
+    `off_m` is how far off its elevation the flight has the runway.
+    """
     figures = measure(motion, reversal)
     comparison = compare(card, motion, figures) if card is not None else None
     findings = withdraw(run_checks(Context(motion, reversal, figures, standard)), reversal, doubted)
-    return Approach(reversal, figures, findings, comparison, clock_shown(motion, reversal))
+    remark = altitude_remark(motion, findings, off_m)
+    return Approach(reversal, figures, findings, comparison, clock_shown(motion, reversal), remark)
 
 
 def _taught(judged: Debrief) -> Debrief:

@@ -9,11 +9,13 @@ from collections.abc import Mapping
 from typing import Literal, TypeAlias, get_args
 
 __all__ = [
+    "ALTITUDE_REFERENCES",
     "CHECK_NAMES",
     "FLOWN_LEGS",
     "LEGS",
     "LEG_OF_PART",
     "SHAPE_NAMES",
+    "AltitudeReference",
     "CheckName",
     "Ending",
     "Entry",
@@ -65,6 +67,17 @@ ShapeName: TypeAlias = Literal[
     "45/180", "80/260", "base-turn", "hold-direct", "hold-teardrop", "hold-parallel", "arc", "straight-in"
 ]
 SHAPE_NAMES: tuple[ShapeName, ...] = get_args(ShapeName)
+
+# What the altitudes of a log count from.
+AltitudeReference: TypeAlias = Literal[
+    "mean sea level",
+    "pressure altitude",
+    "pressure altitude, QNH applied",
+    "indicated altitude",
+    "ellipsoid",
+    "unknown",
+]
+ALTITUDE_REFERENCES: tuple[AltitudeReference, ...] = get_args(AltitudeReference)
 
 # What a debrief has entries of.
 Entry: TypeAlias = Literal["approach", "hold"]

@@ -93,9 +93,10 @@ class PartFigures:
 
 @dataclass(frozen=True)
 class Figures:
-    """The figures of one approach. None where the flight does not tell."""
+    """The figures of one approach. None where the flight does not tell; `no_wind` says why there is no wind."""
 
     wind: Wind | None
+    no_wind: str
     farthest: Farthest | None
     farthest_from_limit: Farthest | None
     outbound_length_m: float | None
@@ -114,7 +115,8 @@ class Figures:
 def measure(motion: Motion, reversal: Reversal) -> Figures:
     """All figures of one approach."""
     span = reversal.reversal_span_s
-    wind = motion.wind_between(*(span if span is not None else _straight_in_span(reversal)))
+    stretch = span if span is not None else _straight_in_span(reversal)
+    wind = motion.wind_between(*stretch)
     charted = motion.charted
     outbound, offset_leg = reversal.part("outbound"), reversal.part("offset_leg")
     held = figure_of_course(motion, outbound, charted.outbound_true_rad)
@@ -126,6 +128,7 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
     at_fix = centre == (charted.fix_latitude_rad, charted.fix_longitude_rad)
     return Figures(
         wind=wind,
+        no_wind=motion.why_no_wind(*stretch) if wind is None else "",
         farthest=farthest,
         farthest_from_limit=farthest if at_fix else _farthest(motion, span, *centre),
         outbound_length_m=motion.distance_at(outbound.end_s) if outbound is not None and _ends_seen(motion, outbound) else None,

@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from analyzer.cli.options import (
+    AltitudeFrom,
     Cleared,
     Columns,
     Force,
@@ -46,6 +47,7 @@ def compare(
     unit: Units = None,
     start: Start = None,
     no_altitude: NoAltitude = False,
+    altitude_from: AltitudeFrom = None,
     only: Only = None,
     log_format: LogFormat = None,
     qnh: Qnh = None,
@@ -62,7 +64,9 @@ def compare(
     from analyzer.report.write import compare_json_text, write_comparison, write_json
     from analyzer.track.read import read_track
 
-    options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature), (max_bytes, max_samples))
+    options = read_options(
+        column, unit, start, no_altitude, altitude_from, only, log_format, (qnh, temperature), (max_bytes, max_samples)
+    )
     minimum_line = line_of(line)
     charted = read_procedure(procedure)
     inputs = [*logs, procedure]

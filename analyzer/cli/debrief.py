@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from analyzer.cli.options import (
+    AltitudeFrom,
     Cleared,
     Columns,
     Force,
@@ -86,6 +87,7 @@ def debrief(
     unit: Units = None,
     start: Start = None,
     no_altitude: NoAltitude = False,
+    altitude_from: AltitudeFrom = None,
     only: Only = None,
     log_format: LogFormat = None,
     qnh: Qnh = None,
@@ -107,7 +109,9 @@ def debrief(
     report = destination(output, formats, force=force)
     if json == output == "-":
         raise LogError("--json - and -o - both want standard output: leave out one")
-    options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature), (max_bytes, max_samples))
+    options = read_options(
+        column, unit, start, no_altitude, altitude_from, only, log_format, (qnh, temperature), (max_bytes, max_samples)
+    )
     minimum_line = line_of(line)
     inputs = [log, procedure, *filter(None, (brief, log_format, Path(standard)))]
     card = None

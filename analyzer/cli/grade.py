@@ -7,12 +7,15 @@ import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from analyzer.cli.interrupt import ended_at_once
 from analyzer.cli.options import (
+    AltitudeFrom,
     Cleared,
     Columns,
     LogFormat,
@@ -26,7 +29,7 @@ from analyzer.cli.options import (
     line_of,
     read_options,
 )
-from analyzer.errors import GradeError
+from analyzer.errors import GradeError, printable
 
 if TYPE_CHECKING:
     from analyzer.grade.crew import Crew
@@ -75,54 +78,99 @@ def grade(
     unit: Units = None,
     start: Start = None,
     no_altitude: NoAltitude = False,
+    altitude_from: AltitudeFrom = None,
     only: Only = None,
     log_format: LogFormat = None,
     qnh: Qnh = None,
     temperature: Temperature = None,
+    max_bytes: Annotated[
+        int | None, typer.Option("--max-bytes", metavar="N", help="Refuse logs larger than this once unpacked. Default: 64 MiB")
+    ] = None,
+    max_samples: Annotated[
+        int | None, typer.Option("--max-samples", metavar="N", help="Refuse logs of more samples. Default: 400,000")
+    ] = None,
 ) -> None:
     """Grade a class: every log judged and marked alike, as a table, a page and files. Run again, it goes on."""
-    for name, value in _FOR_WORKERS.items():
-        os.environ.setdefault(name, value)
-    gc.enable()  # many logs, unlike one, leave cycles that matter
-    from analyzer.grade.class_text import class_text
-    from analyzer.grade.logs import skipped
-    from analyzer.grade.roster import read_roster
-    from analyzer.grade.settings import LARGEST_BYTES, read_settings
-    from analyzer.grading import grade as grade_class
+    run = _Run(output)
+    with ended_at_once(run.words, run.give_up):
+        for name, value in _FOR_WORKERS.items():
+            os.environ.setdefault(name, value)
+        gc.enable()  # many logs, unlike one, leave cycles that matter
+        from analyzer.grade.class_text import class_text
+        from analyzer.grade.logs import skipped
+        from analyzer.grade.roster import read_roster
+        from analyzer.grade.settings import LARGEST_BYTES, LIMITS, read_settings
+        from analyzer.grading import grade as grade_class
 
-    if cluster is not None and workers is not None:
-        raise GradeError("--workers and --cluster: the cluster has workers of its own; leave out one")
-    if largest is not None and not 0.0 < largest <= 1e6:
-        raise GradeError(f"--largest {largest:g}: must be more than 0, in MB")
-    settings = read_settings(
-        procedure,
-        procedures,
-        standard,
-        rubric,
-        read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature)),
-        largest_bytes=LARGEST_BYTES if largest is None else round(largest * _MEGABYTE),
-        pages=pages,
-        cleared=cleared or (),
-        line=line_of(line),
-    )
-    named = read_roster(roster) if roster is not None else None
-    leave_out = frozenset({os.path.realpath(roster)} if roster is not None else ())
-    chosen = tuple(name.strip().lower() for name in formats.split(",") if name.strip())
-    try:
+        if cluster is not None and workers is not None:
+            raise GradeError("--workers and --cluster: the cluster has workers of its own; leave out one")
+        if largest is not None and not 0.0 < largest <= 1e6:
+            raise GradeError(f"--largest {largest:g}: must be more than 0, in MB")
+        settings = read_settings(
+            procedure,
+            procedures,
+            standard,
+            rubric,
+            read_options(
+                column,
+                unit,
+                start,
+                no_altitude,
+                altitude_from,
+                only,
+                log_format,
+                (qnh, temperature),
+                (max_bytes, max_samples),
+                LIMITS,
+            ),
+            largest_bytes=LARGEST_BYTES if largest is None else round(largest * _MEGABYTE),
+            pages=pages,
+            cleared=cleared or (),
+            line=line_of(line),
+        )
+        named = read_roster(roster) if roster is not None else None
+        leave_out = frozenset({os.path.realpath(roster)} if roster is not None else ())
+        chosen = tuple(name.strip().lower() for name in formats.split(",") if name.strip())
         with _crew(workers, cluster) as crew, _progress(logs, leave_out) as tell:
-            graded = grade_class(logs, settings, crew, output, named, chosen, tell, leave_out)
-    except KeyboardInterrupt:
-        sys.stderr.write(f"\nanalyzer: interrupted; what is graded is kept in {output}: run the same again to go on\n")
-        raise typer.Exit(130) from None
-    sys.stdout.write(class_text(graded.published.tally, graded.published.index, settings, named))
-    others, such_as = skipped(logs, leave_out | {os.path.realpath(output)})
-    if others:
-        noun = "file is no log" if others == 1 else "files are no logs"
-        sys.stdout.write(f"\n{others:,} {noun} by name: {such_as}{' and so on' if others > 1 else ''}\n")
-    reused = graded.logs - graded.graded_anew
-    again = f" {reused:,} of {graded.logs:,} logs were graded before and used again." if reused else ""
-    written = "".join(f"  {output}/{name}\n" for name in graded.published.files)
-    sys.stdout.write(f"\nWritten:{again}\n{written}")
+            run.crew = crew
+            graded = grade_class(logs, settings, crew, output, named, chosen, run.counting(tell), leave_out)
+        sys.stdout.write(class_text(graded.published.tally, graded.published.index, settings, named))
+        others, such_as = skipped(logs, leave_out | {os.path.realpath(output)})
+        if others:
+            noun = "file is no log" if others == 1 else "files are no logs"
+            sys.stdout.write(f"\n{others:,} {noun} by name: {such_as}{' and so on' if others > 1 else ''}\n")
+        reused = graded.logs - graded.graded_anew
+        again = f" {reused:,} of {graded.logs:,} logs were graded before and used again." if reused else ""
+        written = "".join(f"  {output}/{name}\n" for name in graded.published.files)
+        sys.stdout.write(f"\nWritten:{again}\n{written}")
+
+
+@dataclass
+class _Run:
+    """What a run that is ended early says and ends."""
+
+    output: str
+    done: int = 0
+    crew: Crew | None = None
+
+    def counting(self, tell: Callable[[int], None]) -> Callable[[int], None]:
+        """The same, and count the logs that are done."""
+
+        def count(logs: int) -> None:
+            self.done += logs
+            tell(logs)
+
+        return count
+
+    def give_up(self) -> None:
+        if self.crew is not None:
+            self.crew.give_up()
+
+    def words(self) -> str:
+        if not self.done:
+            return "interrupted before any log was graded; the same command begins again"
+        graded = "1 log graded so far is" if self.done == 1 else f"{self.done:,} logs graded so far are"
+        return f"interrupted; the {graded} kept in {printable(self.output)}: run the same command again to go on"
 
 
 def _crew(workers: int | None, cluster: str | None) -> Crew:

@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from analyzer.cli.options import (
+    AltitudeFrom,
     Columns,
     Force,
     Log,
@@ -34,6 +35,7 @@ def inspect(
     unit: Units = None,
     start: Start = None,
     no_altitude: NoAltitude = False,
+    altitude_from: AltitudeFrom = None,
     only: Only = None,
     log_format: LogFormat = None,
     qnh: Qnh = None,
@@ -54,7 +56,9 @@ def inspect(
 
     if save_format is not None:
         check_new(save_format, force=force, inputs=[log])
-    options = read_options(column, unit, start, no_altitude, only, log_format, (qnh, temperature), (max_bytes, max_samples))
+    options = read_options(
+        column, unit, start, no_altitude, altitude_from, only, log_format, (qnh, temperature), (max_bytes, max_samples)
+    )
     track = read_track(log, options)
     sys.stdout.write(inspect_text(track))
     if save_format is not None:

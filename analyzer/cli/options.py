@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import astuple, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -12,9 +13,11 @@ from analyzer.errors import LogError, ProcedureError
 
 if TYPE_CHECKING:
     from analyzer.procedure.values import Line
+    from analyzer.track.limits import Limits
     from analyzer.track.options import ReadOptions
 
 __all__ = [
+    "AltitudeFrom",
     "Cleared",
     "Columns",
     "Force",
@@ -49,6 +52,10 @@ Start = Annotated[
     str | None, typer.Option("--start", metavar="TIME", help="Instant of the first row where a log counts seconds.")
 ]
 NoAltitude = Annotated[bool, typer.Option("--no-altitude", help="Do without altitude where the log has none.")]
+AltitudeFrom = Annotated[
+    str | None,
+    typer.Option("--altitude-from", metavar="LEVEL", help="What the altitudes count from: sea-level, pressure or ellipsoid."),
+]
 Only = Annotated[
     str | None, typer.Option("--only", metavar="COLUMN=VALUE", help="Read only rows with this value: one aircraft of several.")
 ]
@@ -97,16 +104,23 @@ def read_options(
     units: list[str] | None,
     start: str | None,
     no_altitude: bool,
+    altitude_from: str | None,
     only: str | None,
     log_format: Path | None,
     air: tuple[float | None, float | None],
     limits: tuple[int | None, int | None] = (None, None),
+    usual: Limits | None = None,
 ) -> ReadOptions:
-    """How a log is to be read, as asked for; `limits` are the most bytes and samples. Raises `LogError`."""
+    """How a log is to be read, as asked for; `limits` are the most bytes and samples.
+
+    `usual` are the limits of a command that has its own: they hold where neither the command line nor the log format says any.
+    Raises `LogError`.
+    """
     from analyzer.track.air import Air
     from analyzer.track.limits import DEFAULT_LIMITS, Limits
     from analyzer.track.log_format import read_log_format
     from analyzer.track.options import ReadOptions
+    from analyzer.track.references import altitude_from as known_level
 
     try:
         instant = datetime.fromisoformat(start) if start is not None else None
@@ -117,14 +131,18 @@ def read_options(
         units=dict(_pair("--unit", text) for text in units or ()),
         start=instant,
         altitude_required=not no_altitude,
+        altitude_from=None if altitude_from is None else known_level(altitude_from),
         only=_pair("--only", only) if only is not None else None,
         air=Air.given(*air),
-        limits=Limits(
-            DEFAULT_LIMITS.max_bytes if limits[0] is None else limits[0],
-            DEFAULT_LIMITS.max_samples if limits[1] is None else limits[1],
-        ),
     )
-    return given.over(read_log_format(log_format)) if log_format is not None else given
+    options = given.over(read_log_format(log_format)) if log_format is not None else given
+    most = [
+        asked if asked is not None else its if its != default else own
+        for asked, its, default, own in zip(
+            limits, *(astuple(one) for one in (options.limits, DEFAULT_LIMITS, usual or DEFAULT_LIMITS)), strict=True
+        )
+    ]
+    return replace(options, limits=Limits(*most))
 
 
 def _pair(option: str, text: str) -> tuple[str, str]:

@@ -91,7 +91,7 @@ def procedure_draft(
         raise ProcedureError("--fix LAT,LON is needed: where the chart has the fix of the reversal, such as 48.35,-24.7")
     given = fix_given(fix, name, kind, variation, station)
     limits = max_bytes, max_samples
-    options = read_options(column, unit, start, no_altitude, only, log_format, (None, None), limits)
+    options = read_options(column, unit, start, no_altitude, None, only, log_format, (None, None), limits)
     drafted = draft(read_track(log, options), given)
     head = (
         "Drafted from a flight: correct it by the chart, value by value. Training aid, never for navigation.\n"

@@ -69,7 +69,7 @@ def _counted(status: str, count: int) -> str:
 
 
 def remarks(tally: Tally, index: Index, roster: Roster | None) -> list[str]:
-    """What is to be said of the roster and of copies."""
+    """What is to be said of the roster, of procedures that are not decided, and of copies."""
     said = []
     matches = index.matches
     if roster is not None and matches is not None:
@@ -82,6 +82,11 @@ def remarks(tally: Tally, index: Index, roster: Roster | None) -> list[str]:
                 f"Named in {roster.name}, but fits several logs, so given to none: {_named(matches.of_several_logs)}. "
                 "Name them with their folder."
             )
+    if tally.undecided:
+        said.append(
+            f"{tally.undecided:,} {'row fits' if tally.undecided == 1 else 'rows fit'} several procedures about equally: "
+            "assessed only where all of them give the same result. The procedures are named in the remarks."
+        )
     copies = tally.statuses["duplicate"]
     if copies:
         said.append(f"{copies:,} {'row is' if copies == 1 else 'rows are'} of a copy of another log and not counted above.")

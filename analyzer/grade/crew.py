@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from concurrent.futures import CancelledError, Executor, Future, ThreadPoolExecutor
 from types import TracebackType
 from typing import Any, Protocol, Self
 
@@ -32,6 +32,9 @@ class Crew(Protocol):
     def lost(self, error: BaseException) -> bool:
         """Whether an error says that a worker ended, rather than that the work failed."""
 
+    def give_up(self) -> None:
+        """End what is in work at once, as far as it can be ended. A signal's handler may call it."""
+
     def __enter__(self) -> Self: ...
 
     def __exit__(
@@ -40,15 +43,27 @@ class Crew(Protocol):
 
 
 class _ThreadCrew:
-    """One thread of this process."""
+    """One thread of this process. A thread cannot be ended over a log: given up, it ends after the one that is in work."""
 
     size = 1
 
     def __init__(self) -> None:
         self._executor = ThreadPoolExecutor(1)
+        self._given_up = False
 
     def submit(self, settings: Settings, tasks: Sequence[Task]) -> Future[tuple[Graded, ...]]:
-        return self._executor.submit(grade_some, settings, tasks)
+        return self._executor.submit(self._grade, settings, tasks)
+
+    def _grade(self, settings: Settings, tasks: Sequence[Task]) -> tuple[Graded, ...]:
+        graded: list[Graded] = []
+        for task in tasks:
+            if self._given_up:
+                raise CancelledError
+            graded += grade_some(settings, (task,))
+        return tuple(graded)
+
+    def give_up(self) -> None:
+        self._given_up = True
 
     def lost(self, error: BaseException) -> bool:  # noqa: ARG002 (one signature for all)
         return False
@@ -57,7 +72,9 @@ class _ThreadCrew:
         return self
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, traceback: TracebackType | None) -> None:
-        self._executor.shutdown(wait=True, cancel_futures=True)
+        if kind is not None:
+            self.give_up()
+        self._executor.shutdown(wait=kind is None, cancel_futures=True)
 
 
 class _ProcessCrew:
@@ -73,10 +90,15 @@ class _ProcessCrew:
     def lost(self, error: BaseException) -> bool:
         return isinstance(error, WorkerEndedError)
 
+    def give_up(self) -> None:
+        self._processes.give_up()
+
     def __enter__(self) -> Self:
         return self
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, traceback: TracebackType | None) -> None:
+        if kind is not None:
+            self.give_up()
         self._processes.end()
 
 
@@ -104,6 +126,9 @@ class _ClusterCrew:
         from distributed import KilledWorker
 
         return isinstance(error, KilledWorker)
+
+    def give_up(self) -> None:
+        """The scheduler drops the work of a client that is gone; a worker ends the few logs that it is at."""
 
     def __enter__(self) -> Self:
         return self

@@ -15,6 +15,7 @@ from typing import IO, Any, Protocol
 from analyzer.errors import GradeError
 from analyzer.grade.addresses import file_system, is_address
 from analyzer.report.write import write_file
+from analyzer.temporary import BEGINNING, whole_file
 
 if sys.platform != "win32":
     import fcntl
@@ -22,7 +23,6 @@ if sys.platform != "win32":
 __all__ = ["Folder", "open_folder"]
 
 _FILE = "file://"
-_RIGHTS = 0o644
 
 
 class Folder(Protocol):
@@ -110,20 +110,11 @@ class _LocalFolder:
     @contextmanager
     def writing(self, name: str) -> Iterator[IO[bytes]]:
         target = self._path / name
-        temporary: Path | None = None
         try:
-            target.parent.mkdir(parents=True, exist_ok=True)
-            with tempfile.NamedTemporaryFile(dir=target.parent, prefix=".writing-", delete=False) as file:
-                temporary = Path(file.name)
+            with whole_file(target) as file:
                 yield file
-            temporary.chmod(_RIGHTS)
-            temporary.replace(target)
-            temporary = None
         except OSError as error:
             raise self._not_written(target, error) from error
-        finally:
-            if temporary is not None:
-                temporary.unlink(missing_ok=True)
 
     def move(self, name: str, to: str) -> None:
         target = self._path / to
@@ -142,9 +133,12 @@ class _LocalFolder:
         return GradeError(f"{target}: cannot be written: {error.strerror}; choose another place with -o")
 
     def _tidy(self, gone: Path) -> None:
-        """Take away the folder that a file was in, where it was the last."""
-        if gone.parent != self._path and gone.parent.is_dir() and not any(gone.parent.iterdir()):
-            gone.parent.rmdir()
+        """Take away the folder that a file was in, where it was the last; what a run that was killed left half written goes."""
+        folder = gone.parent
+        if folder != self._path and folder.is_dir() and all(entry.name.startswith(BEGINNING) for entry in folder.iterdir()):
+            for half in tuple(folder.iterdir()):
+                half.unlink()
+            folder.rmdir()
 
 
 def _hold(descriptor: int, path: Path) -> None:

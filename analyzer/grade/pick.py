@@ -3,8 +3,8 @@
 The flight is smoothed once; for each procedure whose fix or hold it comes near, the approaches in it are found, or where there
 are none its holds. The misfit of an approach is a sum of squares: passage of the fix by half a mile, the inbound leg's track by
 10° and the outbound leg's by 15°, each counts one, another kind of reversal than charted, or the other side, nine. A hold that
-was flown as another of the procedures publishes it, and this one does not, counts one. The least misfit wins; the gap to the
-next tells how sure it is. These scales are this project's own choice.
+was flown as another of the procedures publishes it, and this one does not, counts one. The least misfit wins; those within nine
+of it are its rivals, between which and it nothing is decided. These scales are this project's own choice.
 """
 
 from __future__ import annotations
@@ -54,18 +54,28 @@ class Candidate:
 
 @dataclass(frozen=True)
 class Pick:
-    """The procedure that fits best, resolved for the day; `gap` to the next best (None where no other fits at all)."""
+    """The procedure that fits best, resolved for the day; `gap` to the next best (None where no other fits at all).
+
+    `rivals` are the others that fit nearly as well, the best first: which of them was flown is not decided.
+    """
 
     candidate: Candidate
     charted: Charted
     misfit: float
     gap: float | None
     next_best: str | None
+    rivals: tuple[tuple[Candidate, Charted], ...] = ()
 
     @property
     def sure(self) -> bool:
         """Whether no other fits nearly as well."""
-        return self.gap is None or self.gap >= _SURE_GAP
+        return not self.rivals
+
+    @property
+    def names(self) -> str:
+        """The best and its rivals by their names: ``a``, ``a or b``, ``a, b or c``."""
+        *others, last = (self.candidate.name, *(candidate.name for candidate, _ in self.rivals))
+        return f"{', '.join(others)} or {last}" if others else last
 
 
 @lru_cache(maxsize=4096)
@@ -108,7 +118,8 @@ def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date)
     misfit, best, charted = fits[0]
     if len(fits) == 1:
         return Pick(best, charted, misfit, None, None)
-    return Pick(best, charted, misfit, fits[1][0] - misfit, fits[1][1].name)
+    rivals = tuple((other, its) for fit, other, its in fits[1:] if fit - misfit < _SURE_GAP)
+    return Pick(best, charted, misfit, fits[1][0] - misfit, fits[1][1].name, rivals)
 
 
 def _comes_near(procedure: Procedure, latitude_rad: FloatArray, longitude_rad: FloatArray) -> bool:

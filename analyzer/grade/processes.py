@@ -5,29 +5,37 @@ however it ends, takes its own few logs with it and nothing else; a new one take
 its queues: when a worker is lost it is shut down whole, and what is handed over at that moment may wait for ever.
 
 Workers are forked from a server that has loaded the program once and holds nothing else. They leave the interrupt to who hands
-out the work, and end when their pipe does, which it does however the other end ends.
+out the work. An idle one ends when its pipe does; one at work ends as soon as the process that handed the work out is gone,
+however that ended.
 """
 
 from __future__ import annotations
 
 import gc
 import multiprocessing
+import os
 import signal
 import threading
-from collections.abc import Callable, Sequence
+import time
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
-from multiprocessing.connection import Connection
+from multiprocessing import forkserver, resource_tracker
+from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
 from queue import Empty, SimpleQueue
+from types import FrameType
 
 from analyzer.grade.settings import Settings
 from analyzer.grade.work import Graded, Task, grade_some
+from analyzer.temporary import take_away
 
 __all__ = ["Processes", "WorkFailedError", "WorkerEndedError"]
 
 Work = Callable[[Settings, Sequence[Task]], tuple[Graded, ...]]
 _END_S = 30.0  # s; how long an idle worker has to end
+_END_AT_ONCE_S = 0.3  # s; how long all workers together have, where nobody waits for their work
 
 
 class WorkerEndedError(Exception):
@@ -38,7 +46,7 @@ class WorkFailedError(Exception):
     """The work raised an error: its kind and what it says."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class _Worker:
     process: BaseProcess
     pipe: Connection
@@ -67,6 +75,8 @@ class Processes:
         self._work = work
         self._threads = ThreadPoolExecutor(size)
         self._idle: SimpleQueue[_Worker] = SimpleQueue()
+        self._workers: set[_Worker] = set()
+        self._given_up = False
         self._book = threading.Lock()  # on multiprocessing's book of children, which is not made for threads
         methods = multiprocessing.get_all_start_methods()
         self._context = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
@@ -81,7 +91,25 @@ class Processes:
         """Wait for what is in work, drop what is not, and end the workers."""
         self._threads.shutdown(wait=True, cancel_futures=True)
         while (worker := self._taken()) is not None:
-            worker.end()
+            self._end(worker)
+
+    def give_up(self) -> None:
+        """End the workers at once, whatever they are at. Waits for no lock, so that a signal's handler may call it."""
+        self._given_up = True  # a worker that is begun at this moment gets no work
+        workers = [worker.process for worker in tuple(self._workers)]
+        there = []
+        for process in workers:
+            with suppress(ValueError):  # ended and closed meanwhile, by the thread that waited for it
+                there.append(process.sentinel)
+                process.terminate()
+        until = time.monotonic() + _END_AT_ONCE_S
+        with suppress(OSError, ValueError):
+            while there and (ended := wait(there, max(0.0, until - time.monotonic()))):
+                there = [sentinel for sentinel in there if sentinel not in ended]
+        for process in workers:
+            with suppress(ValueError):
+                process.kill()
+        _end_server()
 
     def _handed_over(self, settings: Settings, tasks: Sequence[Task]) -> tuple[Graded, ...]:
         try:
@@ -89,12 +117,13 @@ class Processes:
         except (EOFError, OSError) as error:  # the first where the server that forks had no room
             raise WorkerEndedError(f"no worker can be begun: {error}") from error
         try:
+            if self._given_up:
+                worker.pipe.close()
             worker.pipe.send((settings, tasks))
             graded, defect = worker.pipe.recv()
         except (EOFError, OSError) as ended:
-            with self._book:
-                worker.end()
-            raise WorkerEndedError(f"worker {worker.process.name} ended over its work") from ended
+            self._end(worker)
+            raise WorkerEndedError("a worker ended over its work") from ended
         self._idle.put(worker)
         if defect is not None:
             raise WorkFailedError(defect)
@@ -109,21 +138,52 @@ class Processes:
                 return None
             if not worker.is_gone():
                 return worker
-            with self._book:
-                worker.end()
+            self._end(worker)
 
     def _begun(self) -> _Worker:
         with self._book:
             ours, its = self._context.Pipe()
             process = self._context.Process(target=_serve, args=(its, self._work), daemon=True)  # type: ignore[attr-defined]
-            process.start()
+            with _interrupt_blocked():
+                process.start()
             its.close()  # so that ours ends when the worker does
-            return _Worker(process, ours)
+            worker = _Worker(process, ours)
+            self._workers.add(worker)
+            return worker
+
+    def _end(self, worker: _Worker) -> None:
+        with self._book:
+            self._workers.discard(worker)
+            worker.end()
+
+
+def _end_server() -> None:
+    """End the server that forks, which may still be loading; else it would be there for a second more."""
+    server = getattr(getattr(forkserver, "_forkserver", None), "_forkserver_pid", None)  # the library has no public name for it
+    if server is not None:
+        with suppress(ProcessLookupError):
+            os.kill(server, signal.SIGTERM)
+
+
+@contextmanager
+def _interrupt_blocked() -> Iterator[None]:
+    """Let no interrupt come to processes begun here: the terminal sends it to all, and one that is loading would fail of it."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    resource_tracker.ensure_running()  # which else is begun below, and lets interrupts through again
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _serve(pipe: Connection, work: Work) -> None:
     """What a worker does: work off what comes through its pipe, and send back what came of it or the error."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the terminal sends it to all; who handed out the work ends it in order
+    signal.signal(signal.SIGTERM, _leave)
+    threading.Thread(target=_leave_with_parent, daemon=True).start()
     gc.collect()
     gc.freeze()  # what is loaded stays: collecting looks at nothing but what the work leaves
     with ThreadPoolExecutor(1) as executor:
@@ -136,3 +196,18 @@ def _serve(pipe: Connection, work: Work) -> None:
                 pipe.send((None, f"{type(error).__name__}: {error}") if error is not None else (done.result(), None))
             except (EOFError, ConnectionError):
                 return
+
+
+def _leave(number: int, _frame: FrameType | None) -> None:
+    """End in the middle of the work, as a signal asks."""
+    take_away()
+    os._exit(128 + number)
+
+
+def _leave_with_parent() -> None:
+    """Wait for the process that hands out the work to end, and end too: nobody is left to take what is in work."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        wait([parent.sentinel])
+        take_away()
+        os._exit(1)

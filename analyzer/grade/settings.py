@@ -20,12 +20,15 @@ from analyzer.procedure.clearance import read_clearance
 from analyzer.procedure.read import read_procedure
 from analyzer.procedure.resolve_minimums import resolve_minimum
 from analyzer.procedure.values import Line
+from analyzer.track.limits import Limits
 from analyzer.track.options import ReadOptions
 
-__all__ = ["LARGEST_BYTES", "Settings", "read_settings"]
+__all__ = ["LARGEST_BYTES", "LIMITS", "Settings", "read_settings"]
 
 LARGEST_BYTES = 32 * 1024 * 1024  # of a log as it lies: over a hundred hours at a position a second
-_ROWS_VERSION = 3  # of what is kept of a log; rows of another are not used again
+# of a log unpacked, 111 hours at a position a second: a worker takes up to 1.6 GB and a minute for one
+LIMITS = Limits(max_bytes=64 * 1024 * 1024, max_samples=400_000)
+_ROWS_VERSION = 5  # of what is kept of a log; rows of another are not used again
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,7 +95,7 @@ def read_settings(
         procedures is not None,
         read_standard(standard),
         read_rubric(rubric),
-        options or ReadOptions(),
+        options or ReadOptions(limits=LIMITS),
         largest_bytes,
         pages,
     )

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from analyzer.checks.model import NOT_ASSESSED
 from analyzer.checks.run import CHECKS
 from analyzer.checks.words import check_name
 from analyzer.grade.roster import Entry
@@ -63,8 +64,9 @@ COLUMNS: tuple[Column, ...] = (
     *(Column(name, INTEGER) for name in ("attempt", "approach", "approaches")),
     *(Column(name, TEXT) for name in ("procedure", "procedure_title")),
     *(Column(name, NUMBER) for name in ("procedure_misfit", "procedure_gap")),
-    *(Column(name, TEXT) for name in ("procedure_next", "status", "reason", "duplicate_of")),
+    *(Column(name, TEXT) for name in ("procedure_next", "procedure_rivals", "status", "reason", "duplicate_of")),
     Column("start", TIME),
+    Column("altitude_reference", TEXT),
     *(Column(name, TEXT) for name in ("charted", "flown")),
     Column("flown_score_gap", NUMBER),
     *(Column(name, TEXT) for name in ("side", "turn", "entry", "hold")),
@@ -131,10 +133,12 @@ def _of_log(document: Json, context: RowContext) -> Row:
         "procedure_misfit": procedure.get("misfit"),
         "procedure_gap": procedure.get("gap"),
         "procedure_next": procedure.get("next"),
+        "procedure_rivals": ", ".join(procedure.get("rivals", ())) or None,
         "status": _STATUS_OF_COPY if context.duplicate_of is not None else document["status"],
         "reason": plain_line(document["reason"]) if document["reason"] else None,
         "duplicate_of": plain_line(context.duplicate_of) if context.duplicate_of is not None else None,
         "start": start,
+        "altitude_reference": document["altitude_reference"],
         "page": context.page,
         "sha256": document["sha256"],
     }
@@ -167,8 +171,10 @@ def _remark(document: Json, context: RowContext, approach: Json) -> str | None:
         said.append(approach["mark"]["note"])
     said += [f"check first: {plain_line(doubt)}" for doubt in document["doubts"]]
     procedure, entry, start = document["procedure"] or {}, context.entry, document["start"]
-    if procedure.get("sure") is False:
-        said.append(f"procedure not sure: {procedure['next']} fits nearly as well")
+    rivals = procedure.get("rivals", [])
+    if rivals and approach and approach["overall"]["verdict"] != NOT_ASSESSED:
+        both = "both" if len(rivals) == 1 else "all"
+        said.append(f"procedure not decided: {' or '.join([procedure['name'], *rivals])}; the result holds for {both}")
     if entry is not None and entry.date is not None and start and entry.date.isoformat() != start[:10]:
         said.append(f"the roster says {entry.date.isoformat()}, the log begins on {start[:10]} UTC")
     return "; ".join(said) or None

@@ -73,6 +73,7 @@ class Tally:
     statuses: Counter[str] = field(default_factory=Counter)
     verdicts: Counter[str] = field(default_factory=Counter)
     holds: int = 0  # of the verdicts
+    undecided: int = 0  # of the verdicts: which procedure was flown
     checks: Mapping[str, Counter[str]] = field(default_factory=lambda: {check: Counter() for check in CHECKS})
     spreads: Mapping[str, Spread] = field(default_factory=lambda: {name: Spread() for name in FIGURES})
     pilots: dict[str, list[Attempt]] = field(default_factory=dict)
@@ -91,6 +92,7 @@ class Tally:
             if row[f"{check}_verdict"] is not None:
                 verdicts[row[f"{check}_verdict"]] += 1
         self.holds += row["hold"] is not None
+        self.undecided += row["procedure_rivals"] is not None
         for name, spread in self.spreads.items():
             if row[name] is not None and row["hold"] is None:  # a hold's length is no approach's
                 spread.add(row[name])

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -14,16 +13,19 @@ from pathlib import Path
 from typing import Any
 
 from analyzer.checks.overall import overall
-from analyzer.debriefing import Approach, debrief_charted, judge_charted
+from analyzer.debriefing import Approach, debrief_charted, doubted_too, judge_charted
+from analyzer.doubts.model import Doubt
 from analyzer.errors import AnalyzerError, LogError
 from analyzer.files import check_ordinary
 from analyzer.grade.addresses import file_system, is_address
 from analyzer.grade.mark import CheckResult, Mark, mark, results_by_check
 from analyzer.grade.pick import Pick, charted_on, pick_procedure
 from analyzer.grade.settings import Settings
+from analyzer.grade.undecided import Weighed, weighed
 from analyzer.procedure.charted import Charted
 from analyzer.report.document import debrief_document, rfc3339
 from analyzer.report.formats import FORMATS
+from analyzer.temporary import temporary_folder
 from analyzer.track.model import Track
 from analyzer.track.read import read_track
 
@@ -116,8 +118,8 @@ def _at_hand(task: Task) -> Iterator[Path]:
         yield Path(task.address)
         return
     system, path = file_system(task.address)
-    with tempfile.TemporaryDirectory(prefix="grading-") as folder:
-        copy = Path(folder) / os.path.basename(path)  # noqa: PTH119 (a path of that file system, not of this one)
+    with temporary_folder() as folder:
+        copy = folder / os.path.basename(path)  # noqa: PTH119 (a path of that file system, not of this one)
         system.get_file(path, str(copy))
         yield copy
 
@@ -143,7 +145,9 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
         pick = _picked(settings, track, start)
         charted = pick.charted if pick is not None else charted_on(settings.candidates[0], date)
         debrief = judge_charted(track, charted, settings.standard)
-        page = _page(settings, track, charted) if settings.pages else None
+        both = weighed(debrief, pick, track, settings) if pick is not None and not pick.sure else Weighed(debrief, None, {})
+        debrief = both.debrief
+        page = _page(settings, track, charted, both.doubt) if settings.pages else None
     except AnalyzerError as error:
         raise _NotGraded("not graded", _without(str(error), path, task.name)) from error
     candidate = pick.candidate if pick is not None else settings.candidates[0]
@@ -153,7 +157,7 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
             "misfit": round(pick.misfit, 2),
             "gap": None if pick.gap is None else round(pick.gap, 2),
             "next": pick.next_best,
-            "sure": pick.sure,
+            "rivals": [candidate.name for candidate, _ in pick.rivals],
         }
     status = "graded" if debrief.told else "no approach"
     reason = None if debrief.told else "no approach that is known was found about the procedure's fix"
@@ -164,9 +168,16 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
         **document,
         "start": rfc3339(start),
         "procedure": procedure,
+        "altitude_reference": track.altitude_reference if track.has_altitude else None,
         "doubts": list(debrief.doubts),
-        "approaches": [_entry(settings, a, said) for a, said in zip(debrief.approaches, told["reversals"], strict=True)],
-        "holds": [_entry(settings, a, said) for a, said in zip(laps, told["holds"], strict=True)],
+        "approaches": [
+            _entry(settings, approach, said, both.marks.get(("reversal", number)))
+            for number, (approach, said) in enumerate(zip(debrief.approaches, told["reversals"], strict=True), 1)
+        ],
+        "holds": [
+            _entry(settings, lap, said, both.marks.get(("hold", number)))
+            for number, (lap, said) in enumerate(zip(laps, told["holds"], strict=True), 1)
+        ],
     }, page
 
 
@@ -190,8 +201,9 @@ def _picked(settings: Settings, track: Track, start: float) -> Pick | None:
     return pick
 
 
-def _page(settings: Settings, track: Track, charted: Charted) -> bytes:
-    (made,) = FORMATS["html"].write(debrief_charted(track, charted, settings.standard))
+def _page(settings: Settings, track: Track, charted: Charted, doubt: Doubt | None) -> bytes:
+    debrief = debrief_charted(track, charted, settings.standard)
+    (made,) = FORMATS["html"].write(debrief if doubt is None else doubted_too(debrief, doubt))
     return made.content
 
 
@@ -208,6 +220,7 @@ def _document(
         "page": page,
         "start": None,
         "procedure": None,
+        "altitude_reference": None,
         "doubts": [],
         "approaches": [],
         "holds": [],
@@ -217,15 +230,25 @@ def _document(
 _SAID = ("hold", "charted", "flown", "flown_score_gap", "side", "turn", "entry", "wind", "farthest", "overall", "figures")
 
 
-def _entry(settings: Settings, approach: Approach, told: Json) -> Json:
-    """What is kept of an approach or a hold: what was flown, its mark, and what each check makes of it."""
+def _entry(settings: Settings, approach: Approach, told: Json, marks: tuple[float | None, ...] | None) -> Json:
+    """What is kept of an approach or a hold: what was flown, its mark, and what each check makes of it.
+
+    `marks` are those by several procedures between which nothing is decided, where they differ; then there is none.
+    """
     results = results_by_check(approach.findings, settings.rubric)
     verdict, why = overall(approach.findings, approach.reversal)
+    made = mark(results, settings.rubric, verdict, why)
     return {
         **{key: told[key] for key in _SAID},
-        "mark": _mark(mark(results, settings.rubric, verdict, why)),
+        "mark": _mark(_none_of(made, marks) if marks is not None else made),
         "checks": {check: _check(result) for check, result in results.items()},
     }
+
+
+def _none_of(made: Mark, percents: tuple[float | None, ...]) -> Mark:
+    """A mark that depends on which procedure was flown is none."""
+    said = " or ".join("none" if percent is None else f"{percent:g} %" for percent in percents)
+    return replace(made, percent=None, note=f"no mark: {said} by the procedures that it fits")
 
 
 def _mark(made: Mark) -> Json:

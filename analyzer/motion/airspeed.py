@@ -12,14 +12,14 @@ import numpy as np
 from analyzer.physics import atmosphere
 from analyzer.physics.units import FloatArray
 from analyzer.procedure.charted import Charted
-from analyzer.track.air import Air
+from analyzer.track.air import PRESSURE_SD_PA, Air
 
 __all__ = ["indicated_airspeed", "indicated_share_sd"]
 
 _LOWEST_M, _HIGHEST_M = -1000.0, 20_000.0
 # Assumptions, no source: how far the air is off the standard atmosphere, or off what was told of it.
 _TEMPERATURE_SD_K, _TOLD_TEMPERATURE_SD_K = 10.0, 3.0
-_PRESSURE_SD_PA, _TOLD_PRESSURE_SD_PA = 1000.0, 100.0
+_TOLD_PRESSURE_SD_PA = 100.0
 
 
 def indicated_airspeed(true_airspeed_mps: FloatArray, altitude_m: FloatArray, air: Air, charted: Charted) -> FloatArray:
@@ -38,6 +38,6 @@ def indicated_share_sd(air: Air) -> float:
     It goes with the root of the density, so of pressure over temperature.
     """
     temperature = _TEMPERATURE_SD_K if air.field_temperature_k is None else _TOLD_TEMPERATURE_SD_K
-    pressure = _PRESSURE_SD_PA if air.qnh_pa is None else _TOLD_PRESSURE_SD_PA
+    pressure = PRESSURE_SD_PA if air.qnh_pa is None else _TOLD_PRESSURE_SD_PA
     shares = temperature / atmosphere.SEA_LEVEL_TEMPERATURE_K, pressure / atmosphere.SEA_LEVEL_PRESSURE_PA
     return 0.5 * math.hypot(*shares)

@@ -33,6 +33,11 @@ class Height:
         altitude, climb, lift = (np.where(covered, value[:, 0], np.nan) for value in self.curve.with_derivatives(time_s))
         return altitude, climb, self.lift_share * lift
 
+    def above(self, time_s: FloatArray) -> FloatArray:
+        """Altitude alone; NaN in a gap. [m]"""
+        altitude: FloatArray = np.where(self.curve.knots.cover(time_s), self.curve.at(time_s)[:, 0], np.nan)
+        return altitude
+
     def on_grid(self) -> tuple[FloatArray, FloatArray, FloatArray]:
         """The same at the instants of the knots' grid."""
         altitude, climb, lift = (value[:, 0] for value in self.curve.on_grid())

@@ -16,7 +16,8 @@ from analyzer.motion.noise import Noise
 from analyzer.motion.recorded import Believed
 from analyzer.motion.spline import SmoothingSpline
 from analyzer.motion.uncertainty import ALTITUDE_SD_M, EXTREME, StateErrors, bank_sd, height_noise_sd, state_errors
-from analyzer.motion.wind import Wind, WindEstimate
+from analyzer.motion.wind import TURNED_TOO_LITTLE, Wind, WindEstimate
+from analyzer.motion.wind_limits import too_fast
 from analyzer.physics import geodesy, gravity
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray, wrap, wrap_positive
 from analyzer.procedure.charted import Charted
@@ -297,7 +298,21 @@ class Motion:
 
     def wind_between(self, start_s: float, end_s: float) -> Wind | None:
         """Mean wind over a stretch of time, or None where it cannot be told."""
-        return None if self.wind is None else self.wind.between(start_s, end_s)
+        wind = None if self.wind is None else self.wind.between(start_s, end_s)
+        return None if wind is None or self._too_fast(start_s, end_s) else wind
+
+    def why_no_wind(self, start_s: float, end_s: float) -> str:
+        """Why the wind over a stretch of time cannot be told; empty where it can."""
+        if self.wind is None:
+            return TURNED_TOO_LITTLE
+        return self.wind.why_not(start_s, end_s) or self._too_fast(start_s, end_s)
+
+    def _too_fast(self, start_s: float, end_s: float) -> str:
+        """Why the wind is not possible by the airspeeds that it makes; empty where it is."""
+        if self.wind is None or self.wind.from_recorded:
+            return ""
+        states = self.states.between(start_s, end_s)
+        return too_fast(states.ground_speed_mps, states.true_airspeed_mps, self.charted.procedure.category)
 
     def bank_sd_rad(self, states: States) -> FloatArray:
         """Standard deviation of the bank in some states of this flight."""

@@ -170,7 +170,11 @@ def _judged(name: str, values: FloatArray, seen: _Seen) -> tuple[FloatArray | No
         impossible = _impossible(name, found)
         if impossible is not None:
             return None, False, f"not used: {impossible}"
-        return moving, False, f"used, but could not be checked: the log turns too little to tell the wind{used and ', ' + used}"
+        return (
+            moving,
+            False,
+            f"used, but could not be checked: the turns do not tell the wind well enough{used and ', ' + used}",
+        )
     fault = _fault(name, found, track)
     if fault is not None:
         return None, False, f"not used: {fault}"
@@ -233,6 +237,8 @@ def _compared(name: str, values: FloatArray, seen: _Seen) -> Agreement:
 def _impossible(name: str, found: Agreement) -> str | None:
     """Why a heading or airspeed is not possible beside track and ground speed in any wind, or None."""
     if name == "heading_rad":
+        if found.slope + 2.0 * found.slope_sd < 0.0:
+            return _wrong_sign(name)
         off = found.scatter
         return None if off < _DRIFT_RAD else f"it is off the track by {off / DEG:.0f}° in the median"
     if abs(found.slope - 1.0) < _WIND_SHARE:
@@ -240,11 +246,15 @@ def _impossible(name: str, found: Agreement) -> str | None:
     return f"it is {found.slope:.2f} times the ground speed in the median"
 
 
+def _wrong_sign(name: str) -> str:
+    return f"it has the wrong sign: it goes against {_AGAINST[name]}"
+
+
 def _fault(name: str, found: Agreement, track: Track) -> str | None:
     """Why a column that was compared is not believed, or None."""
     against = _AGAINST[name]
     if found.slope + 2.0 * found.slope_sd < 0.0:
-        return f"it has the wrong sign: it goes against {against}"
+        return _wrong_sign(name)
     if abs(found.slope - 1.0) - found.slope_sd > _SLOPE:
         return f"it is {found.slope:.2f} times {against}"
     steps = _LAG_STEPS_OF_SPEEDS if name.endswith("speed_mps") else _LAG_STEPS

@@ -15,7 +15,8 @@ from analyzer.motion.noise import Noise, measure_noise
 from analyzer.motion.recorded import believe
 from analyzer.motion.spline import SmoothingSpline, fit_design
 from analyzer.motion.uncertainty import ALTITUDE_WALK, POSITION_WALK
-from analyzer.motion.wind import NODE_STEP_S, Recorded, estimate_wind
+from analyzer.motion.wind import NODE_STEP_S
+from analyzer.motion.wind_fit import Recorded, estimate_wind
 from analyzer.physics import geodesy
 from analyzer.physics.units import BoolArray, FloatArray
 from analyzer.procedure.charted import Charted
@@ -52,12 +53,13 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
     nodes = path.knots.grid()[:: int(NODE_STEP_S)]
     velocity = path.at(nodes, order=1)
     bridged = _bridged(nodes, track)
-    wind = estimate_wind(nodes, velocity, bridged=bridged)
+    height_m = height.above(nodes) if height is not None else np.full(len(nodes), np.nan)
+    wind = estimate_wind(nodes, velocity, height_m, bridged=bridged)
     believed = believe(track, charted, path, height, wind)
     heading, airspeed = (believed.at(name, track, nodes) for name in ("heading_rad", "true_airspeed_mps"))
     if heading is not None or airspeed is not None:
         checked = not believed.unchecked & {"heading_rad", "true_airspeed_mps"}
-        wind = estimate_wind(nodes, velocity, Recorded(heading, airspeed, checked), bridged)
+        wind = estimate_wind(nodes, velocity, height_m, Recorded(heading, airspeed, checked), bridged)
     curves = Curves(track, charted, path, path_noise, height, wind, north_east, believed)
     return Motion(curves, curves.on_grid())
 

@@ -83,6 +83,8 @@ def _first_sheet(one: Told) -> Iterator[Figure]:
         sheet.write(sentence, 9.5)
     verdict, why = overall(approach.findings, approach.reversal)
     sheet.write(f"{verdict.capitalize()}: {why}.", 11.5, 0.1, fontweight="bold", color=_VERDICT_COLOUR.get(verdict, INK))
+    if approach.altitude_remark:
+        sheet.write(approach.altitude_remark, 9.5)
     for finding in [f for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)][:_TOLD]:
         sheet.write(finding.sentence, 9.5, 0.02)
         for word, text in lesson_lines(finding):
@@ -90,7 +92,7 @@ def _first_sheet(one: Told) -> Iterator[Figure]:
         sheet.down_in += 0.06
     _write_key_figures(sheet, debrief, approach)
     flown = flown_sentence(debrief.motion.charted, approach.reversal)
-    sheet.write(" ".join(filter(None, (flown, wind_sentence(approach.figures.wind), clock_sentence(approach)))), 9.5)
+    sheet.write(" ".join(filter(None, (flown, wind_sentence(approach.figures), clock_sentence(approach)))), 9.5)
     if sheet.left_in < _PLAN_LEAST_IN:
         yield sheet.figure
         sheet = _Sheet()

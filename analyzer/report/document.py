@@ -45,6 +45,7 @@ def debrief_document(debrief: Debrief) -> Json:
             "end": _time(float(track.time_s[-1])),
             "samples": len(track),
             "interval_s": _number(track.interval_s, 3),
+            "altitude_reference": track.altitude_reference if track.has_altitude else None,
             "gaps": [{"start": _time(gap.start_s), "end": _time(gap.end_s)} for gap in track.gaps],
             "notes": [{"text": note.text, "count": note.count} for note in debrief.motion.notes],
         },
@@ -108,6 +109,7 @@ def _reversal(debrief: Debrief, approach: Approach) -> Json:
         "farthest": _farthest(debrief, figures),
         "descent": _descent(reversal, figures),
         "overall": dict(zip(("verdict", "sentence"), overall(approach.findings, reversal), strict=True)),
+        "altitude_remark": approach.altitude_remark or None,
         "figures": _figures(reversal, figures),
         "findings": [_finding(finding) for finding in approach.findings],
         "against_brief": None

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from analyzer.checks.model import CLOSE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
+from analyzer.checks.references import altitude_sentence
 from analyzer.checks.words import check_name, height_unit, value_text
 from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
 from analyzer.report.cleared import settled_sentences
@@ -62,6 +63,7 @@ def debrief_markdown(debrief: Debrief) -> str:
         blocks += _approach(one.seen, one.approach)
     notes = [
         reading_sentence(debrief),
+        *filter(None, [altitude_sentence(debrief.motion)]),
         *(note.text for note in debrief.motion.notes),
         variation_sentence(debrief),
     ]
@@ -73,8 +75,10 @@ def _approach(debrief: Debrief, approach: Approach) -> Iterator[str]:
     verdict, why = overall(approach.findings, approach.reversal)
     variation = debrief.motion.charted.variation.east_rad
     yield f"**{verdict.capitalize()}:** {_inline(why)}."
+    if approach.altitude_remark:
+        yield _text(approach.altitude_remark)
     flown = flown_sentence(debrief.motion.charted, approach.reversal)
-    yield _text(" ".join(filter(None, (flown, wind_sentence(approach.figures.wind), clock_sentence(approach)))))
+    yield _text(" ".join(filter(None, (flown, wind_sentence(approach.figures), clock_sentence(approach)))))
     ordered = [finding for _, group in grouped(approach.findings) for finding in group]
     taught = [finding for finding in ordered if finding.lesson is not None or finding.verdict in (OUTSIDE, CLOSE)]
     if taught:

@@ -10,6 +10,7 @@ import numpy as np
 
 from analyzer.physics.units import DEG, FT, wrap
 from analyzer.track.model import Column, Gap, Track, counted
+from analyzer.track.references import REFERENCES
 
 __all__ = ["inspect_text"]
 
@@ -84,7 +85,8 @@ def _altitudes(track: Track) -> str:
         return "none"
     missing = len(track) - len(known)
     lacking = f"; {counted(missing, 'sample')} without" if missing else ""
-    return f"{known.min():,.0f} to {known.max():,.0f} ft{lacking}"
+    counted_from = REFERENCES[track.altitude_reference].words
+    return f"{known.min():,.0f} to {known.max():,.0f} ft; {counted_from}{lacking}"
 
 
 def _extent(track: Track) -> str:

@@ -37,6 +37,7 @@ def notebook_html(debrief: Debrief) -> str:
                 "title": one.title,
                 "verdict": verdict.capitalize(),
                 "why": why,
+                "altitudes": approach.altitude_remark,
                 "first": [{"sentence": f.sentence, "lesson": lesson_lines(f)} for f in told[:3]],
                 "plan": inline_svg(plan_view(one.seen, approach), f"{prefix}-{one.of[0]}{one.number}-"),
                 "parts": [part_row(figures, variation, height) for figures in approach.figures.parts],

@@ -14,6 +14,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
+from analyzer.checks.references import altitude_sentence
 from analyzer.checks.words import check_name, height_unit
 from analyzer.legs.model import Reversal
 from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
@@ -78,7 +79,7 @@ def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str
         beside_note=BESIDE_NOTE,
         numeric=_NUMERIC,
         parts_note=PARTS_NOTE,
-        reading=reading_sentence(debrief),
+        reading=f"{reading_sentence(debrief)} {altitude_sentence(debrief.motion)}".strip(),
         notes=[note.text for note in debrief.motion.notes],
         variation=variation_sentence(debrief),
         caution=CAUTION,
@@ -120,10 +121,11 @@ def _approach(one: Told, drawn: Sequence[Picture], names: _Names) -> dict[str, A
         "verdict": verdict.capitalize(),
         "why": f"{why}.",
         "style": _STYLE.get(verdict, ""),
+        "altitudes": approach.altitude_remark,
         "first": [told[id(f)] for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)][:3],
         "key": key_figures(debrief, approach),
         "flown": flown_sentence(debrief.motion.charted, approach.reversal),
-        "no_wind": wind_sentence(None) if approach.figures.wind is None else "",
+        "no_wind": wind_sentence(approach.figures) if approach.figures.wind is None else "",
         "no_clock": clock_sentence(approach),
         "pictures": drawn,
         "data": cursor_json(debrief, approach, drawn),

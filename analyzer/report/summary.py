@@ -16,7 +16,6 @@ from analyzer.legs.arcs import arcs_about
 from analyzer.legs.grammar import SHAPES
 from analyzer.legs.held import laps_of
 from analyzer.legs.model import STRAIGHT_IN, Part, Reversal
-from analyzer.motion.wind import Wind
 from analyzer.physics.units import DEG, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted
 from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
@@ -25,7 +24,7 @@ from analyzer.report.document import CAUTION
 from analyzer.vocabulary import CheckName
 
 if TYPE_CHECKING:
-    from analyzer.checks.figures import PartFigures
+    from analyzer.checks.figures import Figures, PartFigures
     from analyzer.debriefing import Approach, Debrief
 
 __all__ = [
@@ -159,10 +158,11 @@ def flown_sentence(procedure: Charted, reversal: Reversal) -> str:
     return f"Charted {_CHARTED[charted]}; flown {f'as {flown}' if flown != reversal.flown else flown}{side}."
 
 
-def wind_sentence(wind: Wind | None) -> str:
+def wind_sentence(figures: Figures) -> str:
     """The wind with its error, or why there is none."""
+    wind = figures.wind
     if wind is None:
-        return "Wind: cannot be estimated from this flight; that takes turns through 120° or more."
+        return f"Wind: cannot be told from this flight; {figures.no_wind}."
     speed, sd = wind.speed_mps / KT, wind.sd_mps / KT
     return f"Wind {bearing_text(wind.from_true_rad)} true, {speed:.0f} kt (± {sd:.1f} kt), {wind.source}."
 
@@ -176,9 +176,9 @@ def clock_sentence(approach: Approach) -> str:
 
 def _approach(debrief: Debrief, approach: Approach) -> list[Line]:
     verdict, why = overall(approach.findings, approach.reversal)
-    lines = _wrapped(f"{verdict.upper()}: {why}", verdict)
+    lines = [*_wrapped(f"{verdict.upper()}: {why}", verdict), *_wrapped(approach.altitude_remark, CLOSE)]
     lines += _wrapped(flown_sentence(debrief.motion.charted, approach.reversal))
-    lines += _wrapped(wind_sentence(approach.figures.wind))
+    lines += _wrapped(wind_sentence(approach.figures))
     lines += _wrapped(clock_sentence(approach))
     lines += [_EMPTY, *_table(debrief, approach), _EMPTY]
     for heading, found in grouped(approach.findings):

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
-import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +10,7 @@ from typing import TYPE_CHECKING
 from analyzer.errors import AnalyzerError
 from analyzer.files import check_ordinary, read_bounded
 from analyzer.report.ours import is_report
+from analyzer.temporary import whole_file
 
 if TYPE_CHECKING:
     from analyzer.briefing import Brief
@@ -53,8 +52,8 @@ def write_report(
     """Write a debrief into a folder, made where it is missing, in some of the formats of `FORMATS`. Returns the files in order.
 
     Names come from the log's: ``LOG.html``, ``LOG-plan.png``; pictures of a second approach are ``LOG-plan-2.png``. A log that
-    is no CSV keeps its suffix in them (``LOG.gpx.html``), so that two logs of one name have two reports. `inputs` are the files
-    that were read, over which nothing is written.
+    is no plain CSV keeps its suffixes in them (``LOG.gpx.html``, ``LOG.csv.gz.html``), so that two logs of one name have two
+    reports. `inputs` are the files that were read, over which nothing is written.
 
     Raises
     ------
@@ -75,7 +74,6 @@ def write_report(
 
 def _stem(name: str) -> str:
     """What names of reports begin with, for a log of this name."""
-    name = name.removesuffix(".gz")
     return (name[: -len(_PLAIN)] if name.lower().endswith(_PLAIN) else name) or "log"
 
 
@@ -169,25 +167,10 @@ def write_file(path: Path, content: bytes, option: str = "-o") -> None:
     AnalyzerError
         It cannot be written.
     """
-    temporary: Path | None = None
     try:
         if path.exists():
             check_ordinary(path)
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(dir=path.parent, prefix=".writing-", delete=False) as file:
-            temporary = Path(file.name)
+        with whole_file(path) as file:
             file.write(content)
-        temporary.chmod(0o666 & ~_umask())
-        temporary.replace(path)
-        temporary = None
     except OSError as error:
         raise AnalyzerError(f"{path}: cannot be written: {error.strerror}; choose another place with {option}") from error
-    finally:
-        if temporary is not None:
-            temporary.unlink(missing_ok=True)
-
-
-def _umask() -> int:
-    mask = os.umask(0o022)
-    os.umask(mask)
-    return mask

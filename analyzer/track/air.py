@@ -11,7 +11,10 @@ from dataclasses import dataclass
 from analyzer.errors import LogError
 from analyzer.physics import atmosphere
 
-__all__ = ["STANDARD_AIR", "Air"]
+__all__ = ["PRESSURE_SD_PA", "STANDARD_AIR", "Air"]
+
+# How far the sea-level pressure of a day is off the standard one: a standard deviation of middle latitudes, from memory
+PRESSURE_SD_PA = 1000.0
 
 _HPA, _INHG = 100.0, 3386.389  # pascals; the conventional inch of mercury
 _QNH_HPA = (850.0, 1090.0)  # about the lowest and highest that was ever measured

@@ -220,8 +220,6 @@ def _fall_back_on_pressure_altitude(search: _Search) -> None:
         return
     altitude = _match(search, pressure.name, "altitude", "pressure altitude, the log has no other", pressure.unit)
     search.found = {"altitude": altitude, **search.found}
-    applied = "" if search.options.air.qnh_pa is not None else ": no altimeter setting is applied, give one with --qnh"
-    search.notes.append(Note(f"the altitude is pressure altitude ({pressure.name!r}){applied}"))
 
 
 def _doubted(search: _Search) -> dict[str, str]:

@@ -48,8 +48,9 @@ def read_csv(data: bytes, file: str, chosen: Sequence[str] = (), limits: Limits 
     `chosen` are column names that the user gave, which help to find the header. Raises `LogError` where there is no table.
     """
     text, notes = _decoded(data, file)
-    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    limits.check_values(len(lines), file)
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    limits.check_values(text.count("\n"), file)  # before empty lines take more room than the text
+    lines = text.split("\n")
     header = find_header(lines, file, chosen)
     # most lines are told by their first letter, without a call
     after = range(header.line + 1, len(lines))

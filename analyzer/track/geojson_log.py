@@ -91,7 +91,7 @@ def read_geojson(data: bytes, file: str, chosen: Mapping[str, str], limits: Limi
         defined=defined,
         notes=tuple(notes),
         counts="position",
-        above_ellipsoid=frozenset((_ALTITUDE,)),
+        altitude_references={_ALTITUDE: "ellipsoid"},
     )
 
 

@@ -1,4 +1,7 @@
-"""GPX 1.0 and 1.1 to a raw table: every point of every track segment, with its extensions by their local names."""
+"""GPX 1.0 and 1.1 to a raw table: every point of every track segment, with its extensions by their local names.
+
+The schema calls ``ele`` an elevation in metres and does not say above what, so that is unknown.
+"""
 
 from __future__ import annotations
 

@@ -131,7 +131,7 @@ def read_igc(data: bytes, file: str, limits: Limits = DEFAULT_LIMITS) -> RawTabl
             **{code: _EXTENSIONS[code] for code in _EXTENSIONS if _is_of_defined_width(columns.get(code, ()))},
         },
         notes=tuple(notes),
-        above_ellipsoid=frozenset() if found.above_sea_level else frozenset((_GNSS,)),
+        altitude_references={_GNSS: "mean sea level" if found.above_sea_level else "ellipsoid"},
     )
 
 

@@ -1,7 +1,8 @@
 """KML tracks to a raw table: ``gx:Track`` of KML 2.2 and ``Track`` of KML 2.3, alone or in a ``MultiTrack``.
 
 A track holds two lists side by side, ``when`` and ``coord`` (longitude, latitude and altitude with blanks between), and may
-hold more of the same length as ``SimpleArrayData``, which become columns by their names.
+hold more of the same length as ``SimpleArrayData``, which become columns by their names. With the altitude mode ``absolute``
+altitudes are above sea level, by the standard's vertical datum EGM96 (OGC KML 2.2).
 """
 
 from __future__ import annotations
@@ -133,6 +134,7 @@ def read_kml(data: bytes, file: str, limits: Limits = DEFAULT_LIMITS) -> RawTabl
         cells=tuple(columns.values()),
         lines=[line for track in tracks for line in track.lines[: track.length]],
         defined=_DEFINED,
+        altitude_references={"altitude": "mean sea level"} if {track.mode for track in tracks} == {"absolute"} else {},
         notes=tuple(notes),
     )
 

@@ -14,7 +14,7 @@ _VALUES_A_SAMPLE = 50  # a wide flight data recorder's rows are counted as sever
 
 @dataclass(frozen=True)
 class Limits:
-    """The most bytes that a log may have unpacked (``--max-bytes``), and the most samples (``--max-samples``)."""
+    """The most bytes that a log may have unpacked (``--max-bytes``), and the most samples and seconds (``--max-samples``)."""
 
     max_bytes: int = 512 * _MIB
     max_samples: int = 2_000_000
@@ -34,6 +34,17 @@ class Limits:
         if count > self.max_samples:
             raise LogError(
                 f"{file}: more than {self.max_samples:,} samples: cut the log down to the flight,"
+                " or allow more with --max-samples"
+            )
+
+    def check_seconds(self, flown_s: float, file: str) -> None:
+        """Raise `LogError` where a log lasts longer, gaps left out, than the samples that it may have at one a second.
+
+        The flight is worked out for every second, so that a position a minute costs as much as sixty.
+        """
+        if flown_s > self.max_samples:
+            raise LogError(
+                f"{file}: lasts more than {self.max_samples:,} s: cut the log down to the flight,"
                 " or allow more with --max-samples"
             )
 

@@ -13,20 +13,21 @@ from analyzer.track.limits import DEFAULT_LIMITS, Limits
 from analyzer.track.model import Track
 from analyzer.track.options import ReadOptions
 from analyzer.track.quantities import KINDS, parse_unit, suits
+from analyzer.track.references import ALTITUDE_FROM, AltitudeFrom, altitude_from
 
 __all__ = ["log_format_text", "read_log_format"]
 
 _LARGEST_BYTES = 1_000_000
 _LIMITS = ("max_bytes", "max_samples")
-_KEYS = ("columns", "units", "start", "altitude_required", "only", *_LIMITS)
+_KEYS = ("columns", "units", "start", "altitude_required", "altitude_from", "only", *_LIMITS)
 
 
 def read_log_format(path: str | Path) -> ReadOptions:
     """The choices kept in a log-format file (TOML).
 
     Tables ``[columns]`` and ``[units]`` map quantities to column names and units; ``start`` is a date-time, ``only`` a pair
-    ``["COLUMN", "VALUE"]``, ``altitude_required`` true or false, ``max_bytes`` and ``max_samples`` whole numbers. All are
-    optional. Raises `LogError` naming file and key.
+    ``["COLUMN", "VALUE"]``, ``altitude_required`` true or false, ``altitude_from`` a word as for ``--altitude-from``,
+    ``max_bytes`` and ``max_samples`` whole numbers. All are optional. Raises `LogError` naming file and key.
     """
     import tomllib
 
@@ -50,6 +51,7 @@ def read_log_format(path: str | Path) -> ReadOptions:
             units=_texts(content, "units"),
             start=_instant(content),
             altitude_required=_flag(content, "altitude_required"),
+            altitude_from=_altitude_from(content),
             only=_pair(content, "only"),
             limits=Limits(**{key: _number(content, key, getattr(DEFAULT_LIMITS, key)) for key in _LIMITS}),
         )
@@ -78,6 +80,13 @@ def _flag(content: Mapping[str, object], key: str) -> bool:
     if not isinstance(value, bool):
         raise LogError(f"{key} = {value!r}: use true or false")
     return value
+
+
+def _altitude_from(content: Mapping[str, object]) -> AltitudeFrom | None:
+    value = content.get("altitude_from")
+    if value is not None and not isinstance(value, str):
+        raise LogError(f"altitude_from = {value!r}: use one of {', '.join(ALTITUDE_FROM)}, in quotation marks")
+    return None if value is None else altitude_from(value)
 
 
 def _number(content: Mapping[str, object], key: str, default: int) -> int:
@@ -121,6 +130,8 @@ def _choices(options: ReadOptions) -> Iterator[str]:
     """The lines before the tables: what was said otherwise than by default."""
     if not options.altitude_required:
         yield "altitude_required = false"
+    if options.altitude_from is not None:
+        yield f"altitude_from = {_quoted(options.altitude_from)}"
     if options.only is not None:
         yield f"only = [{', '.join(map(_quoted, options.only))}]"
     for key in _LIMITS:

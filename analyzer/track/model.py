@@ -11,6 +11,8 @@ import numpy as np
 
 from analyzer.physics.units import DEG, FT, KT, FloatArray
 from analyzer.track.air import STANDARD_AIR, Air
+from analyzer.track.references import REFERENCES
+from analyzer.vocabulary import AltitudeReference
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -79,11 +81,10 @@ class PutRight:
 class Track:
     """A position log, cleaned.
 
-    `time_s` [s since 1970-01-01 UTC] rises strictly; `latitude_rad` and `longitude_rad` are WGS 84; `altitude_m` is above mean
-    sea level as logged, NaN where there is none. `recorded` holds what else was logged, by the names of `RECORDED`, NaN where
-    a row lacks it. `filled_in` tells that the log was filled in by straight lines between the fixes really recorded, so
-    that bank and rate of turn cannot be measured on it. `air` is what the user told of the air. `altitude_offset_sd_m` is the
-    standard deviation of what all altitudes may be off by together, because they count from something else than sea level.
+    `time_s` [s since 1970-01-01 UTC] rises strictly; `latitude_rad` and `longitude_rad` are WGS 84; `altitude_m` is as logged,
+    NaN where there is none, and counts from `altitude_reference`. `recorded` holds what else was logged, by the names of
+    `RECORDED`, NaN where a row lacks it. `filled_in` tells that the log was filled in by straight lines between the fixes
+    really recorded, so that bank and rate of turn cannot be measured on it. `air` is what the user told of the air.
     `put_right` are the stretches whose times are not as logged. All arrays have one value a sample and are read-only.
     """
 
@@ -99,8 +100,8 @@ class Track:
     notes: tuple[Note, ...]
     filled_in: bool = False
     air: Air = STANDARD_AIR
-    altitude_offset_sd_m: float = 0.0
     put_right: tuple[PutRight, ...] = ()
+    altitude_reference: AltitudeReference = "unknown"
 
     def __post_init__(self) -> None:
         for array in (self.time_s, self.latitude_rad, self.longitude_rad, self.altitude_m, *self.recorded.values()):
@@ -113,6 +114,11 @@ class Track:
     def interval_s(self) -> float:
         """Median step between samples. [s]"""
         return float(np.median(np.diff(self.time_s)))
+
+    @property
+    def altitude_offset_sd_m(self) -> float:
+        """Standard deviation of what all altitudes are off by together, as they count from something else than sea level."""
+        return REFERENCES[self.altitude_reference].offset_sd_m
 
     @property
     def has_altitude(self) -> bool:

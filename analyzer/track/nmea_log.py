@@ -95,6 +95,7 @@ def read_nmea(data: bytes, file: str, limits: Limits = DEFAULT_LIMITS) -> RawTab
         cells=tuple([row.get(name, "") for row in rows] for name in names),
         lines=lines,
         defined=_DEFINED,
+        altitude_references={"altitude": "mean sea level"},
         notes=tuple(dropped.notes()),
     )
 

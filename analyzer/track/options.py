@@ -10,6 +10,7 @@ from analyzer.errors import LogError
 from analyzer.track.air import STANDARD_AIR, Air
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
 from analyzer.track.quantities import KINDS, accepted_units, parse_unit, suits
+from analyzer.track.references import AltitudeFrom, altitude_from
 
 __all__ = ["ReadOptions"]
 
@@ -20,15 +21,17 @@ class ReadOptions:
 
     `columns` maps a quantity to the file's own column name (``--column altitude=NAME``), `units` a quantity to a unit
     (``--unit altitude=m``). `start` is the instant of the first row of a log that gives elapsed seconds, or the date of one
-    that gives a time of day only. Without `altitude_required` a log may lack altitude. `only` keeps the rows in which the
-    column has the value (``--only COLUMN=VALUE``). `air` is what is known of the day's air, `limits` how large the log may be.
-    Raises `LogError` for a quantity or unit that is not one.
+    that gives a time of day only. Without `altitude_required` a log may lack altitude. `altitude_from`
+    says what its altitude counts from (``--altitude-from sea-level``). `only` keeps the rows in which the column has the value
+    (``--only COLUMN=VALUE``). `air` is what is known of the day's air, `limits` how large the log may be. Raises `LogError` for
+    a quantity, unit or reference of altitudes that is not one.
     """
 
     columns: Mapping[str, str] = field(default_factory=dict)
     units: Mapping[str, str] = field(default_factory=dict)
     start: datetime | None = None
     altitude_required: bool = True
+    altitude_from: AltitudeFrom | None = None
     only: tuple[str, str] | None = None
     air: Air = STANDARD_AIR
     limits: Limits = DEFAULT_LIMITS
@@ -36,6 +39,8 @@ class ReadOptions:
     def __post_init__(self) -> None:
         if self.start is not None and not 1900 <= self.start.year < 2200:
             raise LogError(f"--start {self.start.isoformat()}: give an instant of the years 1900 to 2199")
+        if self.altitude_from is not None:
+            altitude_from(self.altitude_from)
         for quantity in (*self.columns, *self.units):
             if quantity not in KINDS:
                 raise LogError(f"{quantity!r} is not a quantity of a log: use one of {', '.join(KINDS)}")
@@ -58,6 +63,7 @@ class ReadOptions:
             units={**base.units, **self.units},
             start=self.start or base.start,
             altitude_required=self.altitude_required and base.altitude_required,
+            altitude_from=self.altitude_from or base.altitude_from,
             only=self.only or base.only,
             air=self.air,
             limits=base.limits if self.limits == DEFAULT_LIMITS else self.limits,

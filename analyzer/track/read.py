@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from analyzer.errors import printable
+from analyzer.physics.units import FT
 from analyzer.track.aircraft import check_one_aircraft, keep_only
 from analyzer.track.clock import Clock
 from analyzer.track.clock_changes import follow_clock_changes
@@ -22,16 +23,17 @@ from analyzer.track.open_questions import OpenError
 from analyzer.track.options import ReadOptions
 from analyzer.track.order import first_time
 from analyzer.track.quantities import FIELDS
+from analyzer.track.references import ALTITUDE_FROM, REFERENCES
 from analyzer.track.repair import find_gaps, repair
 from analyzer.track.samples import Samples, build_samples
 from analyzer.track.source import STANDARD_INPUT, read_source
 from analyzer.track.table import RawTable
 from analyzer.track.timestamps import read_times
+from analyzer.track.words import read_name
+from analyzer.vocabulary import AltitudeReference
 
 __all__ = ["ReadOptions", "read_log_format", "read_track"]
 
-# How far sea level lies from the ellipsoid, root mean square over the Earth (about 30 m by EGM96; from memory)
-_GEOID_SD_M = 30.0
 _FILLED_IN = Note("filled in by straight lines between fewer true fixes: bank and rate of turn cannot be measured")
 
 
@@ -56,17 +58,21 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
     mended, repaired = repair(samples, file)
     if clock.elapsed and options.start_s is not None:
         mended = replace(mended, time_s=mended.time_s + (options.start_s - first_time(samples)))
-    pressure_logged = matched.altitude_is_pressure
-    if pressure_logged:
+    reference = _reference(table, matched, options)
+    pressure_logged = reference == "pressure altitude"
+    if reference == "pressure altitude" and options.air.qnh_pa is not None:
         mended = replace(mended, altitude_m=mended.altitude_m - options.air.above_indicated_m)
+        reference = "pressure altitude, QNH applied"
     gaps, holes = find_gaps(mended.time_s)
+    silent_s = sum(gap.end_s - gap.start_s for gap in gaps)
+    options.limits.check_seconds(float(mended.time_s[-1] - mended.time_s[0]) - silent_s, file)
     filled_in = is_filled_in(mended.time_s, mended.latitude_rad, mended.longitude_rad)
     notes = (
         *(_notes(table, matched, clock, options) + found + changed + repaired + holes + (_FILLED_IN,) * filled_in),
+        *(Note(text) for text in _reference_notes(table, matched, options, reference)),
         *(Note(text) for text in options.air.sentences(pressure_logged)),
     )
     columns = _columns(table, matched, mended, {"time": (clock.unit, clock.basis), **settled})
-    from_ellipsoid = any(column.quantity == "altitude" and column.name in table.above_ellipsoid for column in columns)
     return Track(
         file=file if is_input else printable(Path(path).name),
         format=table.format,
@@ -80,8 +86,8 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         notes=tuple(replace(note, text=printable(note.text)) for note in notes),
         filled_in=filled_in,
         air=options.air,
-        altitude_offset_sd_m=_GEOID_SD_M if from_ellipsoid else 0.0,
         put_right=tuple(_put_right(mended)),
+        altitude_reference=reference,
     )
 
 
@@ -105,6 +111,37 @@ def _clock(table: RawTable, matched: Matched, options: ReadOptions, file: str) -
     if questions or clock is None:
         raise OpenError(file, questions)
     return clock
+
+
+def _reference(table: RawTable, matched: Matched, options: ReadOptions) -> AltitudeReference:
+    """What the altitude counts from: by the user, the quantity that it is, the format, or the column's name."""
+    altitude = matched.by_quantity.get("altitude")
+    if altitude is None:
+        return "unknown"
+    if options.altitude_from is not None:
+        return ALTITUDE_FROM[options.altitude_from]
+    if matched.altitude_is_pressure:
+        return "pressure altitude"
+    return table.altitude_references.get(altitude.name) or read_name(altitude.name).reference
+
+
+def _reference_notes(table: RawTable, matched: Matched, options: ReadOptions, reference: AltitudeReference) -> Iterator[str]:
+    """What is said of an altitude that does not count from sea level, or of which the user says what it counts from."""
+    altitude = matched.by_quantity.get("altitude")
+    if altitude is None:
+        return
+    if options.altitude_from is not None:
+        yield f"--altitude-from {options.altitude_from}: the altitudes are taken as {REFERENCES[reference].words}"
+    elif matched.altitude_is_pressure:
+        yield f"the altitude is pressure altitude ({altitude.name!r})"
+    off = REFERENCES[reference].offset_sd_m
+    if reference == "pressure altitude":
+        yield (
+            f"no altimeter setting is applied, which may put pressure altitude off by {round(2.0 * off / FT, -1):.0f} ft, and "
+            "its stated error allows for that: give one with --qnh"
+        )
+    elif reference == "ellipsoid" and table.altitude_references.get(altitude.name) != reference:
+        yield "altitudes above the ellipsoid are up to 100 m from sea level, which their stated error allows for"
 
 
 def _columns(table: RawTable, matched: Matched, samples: Samples, settled: Settled) -> tuple[Column, ...]:

@@ -12,6 +12,7 @@ import numpy as np
 from analyzer.errors import printable
 from analyzer.physics.units import FloatArray
 from analyzer.track.model import Note
+from analyzer.vocabulary import AltitudeReference
 
 __all__ = ["BLANK", "TRACK_NUMBER", "Meaning", "RawTable", "fit_to_print", "numbers", "unique"]
 
@@ -38,8 +39,8 @@ class RawTable:
 
     `names` are the columns, unique; `cells` holds one sequence of texts a column; `lines` the 1-based line of the file each
     row begins on, or what else `counts` says that rows are counted by. `units` are the texts of a units row, empty where there
-    is none. `defined` maps the columns that the format itself defines to their meaning, and `above_ellipsoid` are those of them
-    whose heights count from the ellipsoid. `decimal` is the decimal mark of the numbers.
+    is none. `defined` maps the columns that the format itself defines to their meaning, and `altitude_references`
+    those of altitudes to what they count from by the format. `decimal` is the decimal mark of the numbers.
     """
 
     format: str
@@ -51,7 +52,7 @@ class RawTable:
     decimal: str = "."
     notes: tuple[Note, ...] = ()
     counts: str = "line"
-    above_ellipsoid: frozenset[str] = frozenset()
+    altitude_references: Mapping[str, AltitudeReference] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.lines)

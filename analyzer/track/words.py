@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from analyzer.track.quantities import UNIT_WORDS, Unit, parse_unit
+from analyzer.vocabulary import AltitudeReference
 
 __all__ = ["LOCAL", "Reading", "read_name"]
 
@@ -22,13 +23,14 @@ class Reading:
     """What a column name says: the quantity it may hold (None: none known) and the unit it gives.
 
     `rank` orders several columns of one quantity, the lowest being meant; `doubt` says why it is not taken unless the user
-    says so.
+    says so; `reference` is what an altitude counts from by its name.
     """
 
     quantity: str | None
     unit: Unit | None = None
     rank: int = 0
     doubt: str = ""
+    reference: AltitudeReference = "unknown"
 
 
 _FULL: Mapping[str, str] = {
@@ -75,7 +77,6 @@ _FULL: Mapping[str, str] = {
     "dir": "direction",
     "north/south": "n/s",
     "east/west": "e/w",
-    "hae": "ellipsoid",
     "ellipsoidal": "ellipsoid",
     "radalt": "radio",
     "radar": "radio",
@@ -144,8 +145,10 @@ _CALLED: tuple[tuple[str, str, str, int, str], ...] = (
     ("altitude", "height above sea level", "gps geometric mean", 0, ""),
     ("altitude", "altitude ellipsoid", "gps geometric height above", 0, "it is above the ellipsoid, not above sea level"),
     ("altitude", "height ellipsoid", "gps geometric above", 0, "it is above the ellipsoid, not above sea level"),
+    ("altitude", "hae", "altitude height gps geometric", 0, "it is above the ellipsoid, not above sea level"),
     ("altitude", "height", "gps geometric", 0, "what it is a height above is not told"),
-    ("altitude", "altitude indicated", "", 0, "it is an altimeter's reading, and its setting is not known"),
+    ("altitude", "altitude indicated", "barometric", 0, "it is an altimeter's reading, and its setting is not known"),
+    ("altitude", "altitude corrected", "barometric pressure", 0, "it is an altimeter's reading, and its setting is not known"),
     ("pressure_altitude", "altitude pressure", "standard", 0, ""),
     ("pressure_altitude", "altitude barometric", "standard pressure", 0, ""),
     ("pressure_altitude", "altitude standard", "", 0, ""),
@@ -183,6 +186,13 @@ _CALLED: tuple[tuple[str, str, str, int, str], ...] = (
     ("vertical_speed", "vs", "", 0, ""),
     ("vertical_speed", "vsi", "", 0, ""),
 )  # fmt: skip
+
+# words of an altitude's name, and what it counts from by them
+_COUNTS_FROM: tuple[tuple[frozenset[str], AltitudeReference], ...] = (
+    (frozenset(("ellipsoid", "hae")), "ellipsoid"),
+    (frozenset(("indicated", "corrected")), "indicated altitude"),
+    (frozenset(("msl", "sea", "true")), "mean sea level"),
+)
 
 _SHAPES = tuple(
     (quantity, frozenset(needs.split()), frozenset((needs + " " + beside).split()), rank, doubt)
@@ -255,8 +265,15 @@ def read_name(name: str) -> Reading:
     for quantity, needs, allowed, rank, doubt in _SHAPES:
         if needs <= meant <= allowed:
             implied = [UNIT_WORDS[_IMPLIED[word]] for word in words if word in _IMPLIED]
-            return Reading(quantity, unit or (implied[0] if implied else None), rank, doubt)
+            return Reading(quantity, unit or (implied[0] if implied else None), rank, doubt, _counts_from(quantity, meant))
     return Reading(None, unit)
+
+
+def _counts_from(quantity: str, meant: frozenset[str]) -> AltitudeReference:
+    """What an altitude counts from by the words of its name; pressure altitude has a quantity of its own."""
+    if quantity != "altitude":
+        return "unknown"
+    return next((reference for words, reference in _COUNTS_FROM if words & meant), "unknown")
 
 
 def _words(name: str) -> list[str]:

@@ -36,6 +36,7 @@ REFUSED = {
     "a rubric": ((*GRADE, "--rubric", "wrong.toml"), "[weights]: 'turn_bonk' is no check"),
     "a roster": ((*GRADE, "--roster", "twice.csv"), "line 3: a is on line 2 too"),
     "largest": ((*GRADE, "--largest", "-1"), "--largest -1: must be more than 0, in MB"),
+    "no samples": ((*GRADE, "--max-samples", "0"), "--max-samples 0: must be a whole number above zero"),
     "check wrong": (("rubric", "check", "wrong.toml"), "'turn_bonk' is no check"),
 }
 

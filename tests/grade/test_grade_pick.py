@@ -63,6 +63,16 @@ def test_a_hold_that_was_flown_picks_the_chart_that_publishes_it():
     assert not pick.sure
 
 
+def test_rivals_are_those_within_nine():
+    """In order of their misfit; `mirrored` has nine more for its side, and is none as far as that is all (pick.py)."""
+    twin = Candidate("twin", CHART.at(HERE))
+    pick = pick_procedure(track_of("good"), (*CANDIDATES, twin), DATE)
+    assert [candidate.name for candidate, _ in pick.rivals] == ["twin"]
+    assert pick.names == "here or twin"
+    alone = pick_procedure(track_of("good"), CANDIDATES, DATE)
+    assert (alone.rivals, alone.names) == ((), "here")
+
+
 def test_alone_it_has_no_gap():
     pick = pick_procedure(track_of("good"), CANDIDATES[:2], DATE)
     assert (pick.candidate.name, pick.gap, pick.sure) == ("here", None, True)

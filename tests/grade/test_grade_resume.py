@@ -194,23 +194,7 @@ def test_a_run_that_is_killed_leaves_no_half_files_and_no_workers(graded):
     wait_for(lambda: not any(alive(pid) for pid in below))
     done = subprocess.run(command, capture_output=True, env=environment, check=True)  # noqa: S603
     assert b"were graded before and used again" in done.stdout
-    made = {name: text for name, text in content(output).items() if "/.writing-" not in name}
-    assert made == content(base / "whole")
-
-
-def test_an_interrupt_is_told_in_a_line_and_exits_with_130(graded):
-    base, _ = graded
-    output = base / "told"
-    command = grading(base, output, 2)
-    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, start_new_session=True)  # noqa: S603
-    wait_for(lambda: any(output.glob("unfinished/*.jsonl")) or process.poll() is not None)
-    os.killpg(process.pid, signal.SIGINT)  # as a terminal does: to all of them
-    _, said = process.communicate(timeout=PATIENCE_S)
-    if process.returncode != 0:  # it may have been through already
-        assert process.returncode == 130
-        assert said.decode().strip() == (
-            f"analyzer: interrupted; what is graded is kept in {output}: run the same again to go on"
-        )
+    assert content(output) == content(base / "whole")
 
 
 def test_a_folder_that_another_run_grades_into_is_left_alone(graded):

@@ -3,7 +3,6 @@
 import errno
 import io
 import os
-import tempfile
 from dataclasses import replace
 from pathlib import Path
 
@@ -125,21 +124,30 @@ def test_a_file_is_whole_or_as_it_was(tmp_path, monkeypatch, failing):
     if failing == "rename":
         monkeypatch.setattr(Path, "replace", full)
     else:
-        real = tempfile.NamedTemporaryFile
+        real = Path.open
 
-        def half(*arguments: object, **options: object):
-            file = real(*arguments, **options)  # type: ignore[call-overload]
-            put = file.write
+        def half(path: Path, mode: str = "r", *arguments: object, **options: object):
+            file = real(path, mode, *arguments, **options)  # type: ignore[call-overload]
+            return Half(file) if mode == "xb" else file
 
-            def write(content: bytes) -> None:
-                put(content[: len(content) // 2])
-                file.flush()
+        class Half:
+            """A file that takes half of what is written and then has no room."""
+
+            def __init__(self, file) -> None:
+                self.file = file
+
+            def __enter__(self):
+                return self
+
+            def __exit__(self, *_: object) -> None:
+                self.file.close()
+
+            def write(self, content: bytes) -> None:
+                self.file.write(content[: len(content) // 2])
+                self.file.flush()
                 full()
 
-            file.write = write
-            return file
-
-        monkeypatch.setattr(tempfile, "NamedTemporaryFile", half)
+        monkeypatch.setattr(Path, "open", half)
     with pytest.raises(AnalyzerError, match=r"page\.html: cannot be written: No space left on device; choose another place"):
         write_file(target, b"x" * 100_000)
     assert list(tmp_path.iterdir()) == [target]

@@ -75,10 +75,12 @@ def test_what_was_read_is_never_written_over(debrief, name, tmp_path):
 
 @pytest.mark.usefixtures("small")
 def test_two_logs_of_one_name_have_two_reports(debrief, tmp_path):
-    names = ["x.csv", "x.gpx", "x.igc", "x.kml", "x.txt", "x-2.csv", "x"]
+    names = ["x.csv", "x.gpx", "x.igc", "x.kml", "x.txt", "x-2.csv", "x", "x.csv.gz", "x.gpx.gz", "x.gz", "x.csv.zip"]
     written = [path for name in names for path in write_report(called(debrief, name), tmp_path, force=True)]
     assert len(set(written)) == len({"x.csv" if name == "x" else name for name in names})
-    assert {"x.html", "x.gpx.html", "x.igc.html", "x-2.html"} < {path.name for path in written}
+    assert {"x.html", "x.gpx.html", "x.igc.html", "x-2.html", "x.csv.gz.html", "x.gpx.gz.html"} < {
+        path.name for path in written
+    }
 
 
 def test_the_second_approach_of_one_log_is_not_the_first_of_another(debriefs, debrief, tmp_path):

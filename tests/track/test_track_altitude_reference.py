@@ -1,6 +1,8 @@
-"""Heights that count from the ellipsoid: stated, and their possible error carried into what is judged by them.
+"""What altitudes count from: told by the format, the name or the user; what that leaves open is carried into the verdicts.
 
-Sea level lies up to about 105 m from the ellipsoid, some 30 m root mean square over the Earth (EGM96; from memory).
+Sea level lies up to about 105 m from the ellipsoid, some 30 m root mean square over the Earth (EGM96; from memory). By the
+standard atmosphere 1 hPa is 27.3 ft near sea level (ICAO Doc 7488); 10 hPa is a standard deviation of the sea-level pressure of
+middle latitudes, from memory.
 """
 
 import json
@@ -9,11 +11,16 @@ from dataclasses import replace
 import pytest
 from checked import all_of, debriefed
 from flights import flown
-from log_writers import geojson_points, igc
+from log_writers import geojson_points, gpx, igc, kml, kml_track, nmea
 from patterns import Pattern, fly_approach
 from synthetic import Chart, Log
 
 from analyzer import debrief, read_track
+from analyzer.errors import LogError
+from analyzer.report.inspect_text import inspect_text
+from analyzer.track.air import Air
+from analyzer.track.log_format import log_format_text, read_log_format
+from analyzer.track.options import ReadOptions
 
 FT = 0.3048
 OFFSET_SD_M = 30.0
@@ -46,12 +53,142 @@ def test_a_third_coordinate_may_be_off_and_a_property_is_not(tmp_path):
     assert read_track(path).altitude_offset_sd_m == 0.0
 
 
+def csv(tmp_path, name, header="time,lat,lon,{}"):
+    path = tmp_path / "log.csv"
+    rows = [f"2026-06-01T10:0{k // 60}:{k % 60:02d}Z,{41 + 0.001 * k:.4f},-38,3000" for k in range(90)]
+    path.write_text("\n".join([header.format(name), *rows]), encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize(
+    ("name", "reference"),
+    [
+        ("Altitude (ft MSL)", "mean sea level"),
+        ("AltMSL ft", "mean sea level"),
+        ("alt_amsl_ft", "mean sea level"),
+        ("height above sea level (ft)", "mean sea level"),
+        ("true altitude ft", "mean sea level"),  # height above mean sea level by its definition
+        ("altitude ft", "unknown"),
+        ("alt_ft", "unknown"),
+        ("gps_altitude_ft", "unknown"),  # receivers give either
+        ("pressure altitude (ft)", "pressure altitude"),
+        ("baro_alt_ft", "pressure altitude"),
+        ("flight level", "pressure altitude"),
+    ],
+)
+def test_a_column_says_by_its_name_what_it_counts_from(tmp_path, name, reference):
+    track = read_track(csv(tmp_path, name))
+    assert track.altitude_reference == reference
+
+
+@pytest.mark.parametrize(
+    ("name", "reference", "offset_ft"),
+    [
+        ("height", "unknown", 0.0),
+        ("hae_ft", "ellipsoid", OFFSET_SD_M / FT),
+        ("ellipsoid height", "ellipsoid", OFFSET_SD_M / FT),
+        ("altitude WGS84", "ellipsoid", OFFSET_SD_M / FT),
+        ("indicated altitude", "indicated altitude", 0.0),
+        ("baro-corrected altitude", "indicated altitude", 0.0),
+    ],
+)
+def test_a_column_that_is_chosen_all_the_same_keeps_what_it_counts_from(tmp_path, name, reference, offset_ft):
+    path = csv(tmp_path, name)
+    with pytest.raises(LogError, match="--column altitude="):
+        read_track(path)
+    track = read_track(path, ReadOptions(columns={"altitude": name}, units={"altitude": "ft"}))
+    assert track.altitude_reference == reference
+    assert track.altitude_offset_sd_m / FT == pytest.approx(offset_ft)
+    assert any("up to 100 m from sea level" in note.text for note in track.notes) == (reference == "ellipsoid")
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "reference"),
+    [
+        ("log.nmea", nmea(FLIGHT), "mean sea level"),  # GGA: antenna altitude above mean sea level (NMEA 0183)
+        ("log.kml", kml(kml_track(FLIGHT)), "mean sea level"),  # absolute: above the vertical datum, EGM96 (OGC KML 2.2)
+        ("log.kml", kml(kml_track(FLIGHT, mode="clampToGround")), "unknown"),
+        ("log.gpx", gpx(FLIGHT), "unknown"),  # "Elevation (in meters) of the point" (GPX 1.1 schema)
+        ("log.igc", igc(FLIGHT), "ellipsoid"),  # GNSS altitude: WGS 84 ellipsoid (FAI, appendix A)
+        ("log.igc", "AXXX\nHFALGALTGPS:GEO\n" + igc(FLIGHT), "mean sea level"),
+        ("log.geojson", geojson_points(FLIGHT), "ellipsoid"),  # RFC 7946, section 4
+    ],
+)
+def test_a_format_says_by_its_own_text_what_it_counts_from(tmp_path, name, text, reference):
+    path = tmp_path / name
+    path.write_text(text, encoding="utf-8")
+    assert read_track(path).altitude_reference == reference
+
+
+def test_pressure_altitude_is_off_by_the_days_pressure_until_a_qnh_is_given(tmp_path):
+    path = csv(tmp_path, "baro_alt_ft")
+    track, set_right = read_track(path), read_track(path, ReadOptions(air=Air.given(1003.25, None)))
+    assert track.altitude_offset_sd_m / FT == pytest.approx(10.0 * 27.3, rel=0.02)
+    (said,) = [note.text for note in track.notes if "no altimeter setting" in note.text]
+    assert "--qnh" in said
+    assert set_right.altitude_reference == "pressure altitude, QNH applied"
+    assert set_right.altitude_offset_sd_m == 0.0
+    assert not any("no altimeter setting" in note.text for note in set_right.notes)
+
+
+def test_pressure_altitude_of_an_igc_file_that_the_user_takes_is_off_too(tmp_path):
+    path = tmp_path / "log.igc"
+    path.write_text(igc(FLIGHT), encoding="ascii")
+    track = read_track(path, ReadOptions(columns={"altitude": "pressure altitude"}))
+    assert track.altitude_reference == "pressure altitude"
+    assert any("give one with --qnh" in note.text for note in track.notes)
+
+
+@pytest.mark.parametrize(
+    ("given", "reference"), [("sea-level", "mean sea level"), ("pressure", "pressure altitude"), ("ellipsoid", "ellipsoid")]
+)
+@pytest.mark.parametrize("name", ["alt_ft", "baro_alt_ft", "alt_msl_ft"])
+def test_the_users_word_goes_first(tmp_path, given, reference, name):
+    track = read_track(csv(tmp_path, name), ReadOptions(altitude_from=given))
+    assert track.altitude_reference == reference
+    assert any(f"--altitude-from {given}" in note.text for note in track.notes)
+
+
+def test_a_qnh_is_applied_to_what_the_user_says_is_pressure_altitude_and_to_nothing_else(tmp_path):
+    path, air = csv(tmp_path, "alt_ft"), Air.given(1003.25, None)  # 10 hPa low: an altimeter shows 273 ft less
+    pressure, level = (read_track(path, ReadOptions(air=air, altitude_from=given)) for given in ("pressure", "sea-level"))
+    assert pressure.altitude_m / FT == pytest.approx(3000.0 - 273.0, abs=3.0)
+    assert pressure.altitude_reference == "pressure altitude, QNH applied"
+    assert level.altitude_m / FT == pytest.approx(3000.0)
+
+
+def test_what_the_user_says_is_kept_in_a_log_format(tmp_path):
+    path, kept = csv(tmp_path, "alt_ft"), tmp_path / "format.toml"
+    options = ReadOptions(altitude_from="sea-level")
+    kept.write_text(log_format_text(read_track(path, options), options), encoding="utf-8")
+    assert read_track(path, read_log_format(kept)).altitude_reference == "mean sea level"
+    over = ReadOptions(altitude_from="ellipsoid").over(read_log_format(kept))
+    assert read_track(path, over).altitude_reference == "ellipsoid"
+
+
+@pytest.mark.parametrize(
+    ("line", "said"), [('altitude_from = "qfe"', "qfe: must be one of"), ("altitude_from = 3", "= 3: use one of")]
+)
+def test_a_word_that_is_none_of_them_is_refused(tmp_path, line, said):
+    kept = tmp_path / "format.toml"
+    kept.write_text(line, encoding="utf-8")
+    with pytest.raises(LogError, match=said + " sea-level, pressure, ellipsoid"):
+        read_log_format(kept)
+
+
+def test_inspect_says_it_beside_the_altitudes(tmp_path):
+    text = inspect_text(read_track(csv(tmp_path, "alt_msl_ft")))
+    assert "Altitude  3,000 to 3,000 ft; above mean sea level\n" in text
+    text = inspect_text(read_track(csv(tmp_path, "alt_ft")))
+    assert "the log does not say what they count from" in " ".join(text.split())
+
+
 @pytest.fixture(scope="module")
 def both():
     """The same flight, 150 ft above its minimum, from sea level and from the ellipsoid."""
     chart = Chart(floors_ft={"outbound": 2850.0, "reversal": 2850.0})
     track = Log(noise_m=1.0, altitude_ft=3000.0).of(fly_approach(Pattern()).flown)
-    sure, unsure = (debrief(one, chart.at()) for one in (track, replace(track, altitude_offset_sd_m=OFFSET_SD_M)))
+    sure, unsure = (debrief(one, chart.at()) for one in (track, replace(track, altitude_reference="ellipsoid")))
     return sure, unsure
 
 
@@ -74,7 +211,7 @@ def test_what_is_nearer_is_no_longer_called():
     track = Log(noise_m=1.0, altitude_ft=3000.0).of(flown)
     sure, unsure = (
         {f.leg: f.verdict for f in findings(debrief(one, chart.at()), "altitude_floor")}
-        for one in (track, replace(track, altitude_offset_sd_m=OFFSET_SD_M))
+        for one in (track, replace(track, altitude_reference="ellipsoid"))
     )
     assert sure == {"reversal": "inside"}
     assert unsure == {"reversal": "too close to call"}

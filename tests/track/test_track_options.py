@@ -56,7 +56,7 @@ def test_a_start_without_zone_is_utc() -> None:
     ("content", "message"),
     [
         ("[columns", "not a TOML file"),
-        ('column = "x"', "unknown key 'column': use columns, units, start, altitude_required, only, max_bytes"),
+        ('column = "x"', "unknown key 'column': use columns, units, start, altitude_required, altitude_from, only, max_bytes"),
         ("max_bytes = " + "9" * 5000, "not a TOML file: Exceeds the limit"),
         ("columns = " + "[" * 20_000, "nested too deep: a log format has tables of texts only"),
         ("start = 1066-10-14T09:00:00Z", "--start 1066-10-14T09:00:00.00:00: give an instant of the years 1900 to 2199"),

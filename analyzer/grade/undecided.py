@@ -1,0 +1,83 @@
+"""A log that fits two procedures about equally: what holds whichever was flown, and a doubt about the rest.
+
+Each approach and hold is judged by both. Where they come to the same result it stands; where they do not, it depends on which
+was flown, so it is not assessed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from analyzer.checks.overall import overall
+from analyzer.debriefing import Approach, Debrief, Told, doubted_too, judge_charted
+from analyzer.doubts.model import Doubt
+from analyzer.grade.mark import mark, results_by_check
+from analyzer.grade.pick import Pick
+from analyzer.grade.settings import Settings
+from analyzer.track.model import Track
+
+__all__ = ["Weighed", "weighed"]
+
+_MOST_RIVALS = 5  # that a log is judged by: each costs as much as the best
+Place = tuple[str, int]  # of an approach or hold: `of` and `number` of `Told`
+
+
+@dataclass(frozen=True, eq=False)
+class Weighed:
+    """The debrief by the best procedure, the verdicts taken back that not all bear out, with the doubt that says so, if any.
+
+    `marks` has the marks of the approaches and holds that are judged alike but marked differently, the best procedure's first.
+    """
+
+    debrief: Debrief
+    doubt: Doubt | None
+    marks: Mapping[Place, tuple[float | None, ...]]
+
+
+def weighed(best: Debrief, pick: Pick, track: Track, settings: Settings) -> Weighed:
+    """Judge a flight by the rivals of a pick too, and compare. Raises as `debrief`."""
+    rivals = [judge_charted(track, charted, settings.standard) for _, charted in pick.rivals[:_MOST_RIVALS]]
+    apart: list[Told] = []
+    marks: dict[Place, tuple[float | None, ...]] = {}
+    for one in best.told:
+        others = [_counterpart(one, best, rival) for rival in rivals]
+        alike = [other for other in others if other is not None and _verdict(other) == _verdict(one.approach)]
+        if len(alike) < len(pick.rivals):
+            apart.append(one)
+            continue
+        percents = tuple(_percent(approach, settings) for approach in (one.approach, *alike))
+        if len(set(percents)) > 1:
+            marks[one.of, one.number] = percents
+    if not apart:
+        return Weighed(best, None, marks)
+    doubt = _doubt(pick, apart)
+    return Weighed(doubted_too(best, doubt), doubt, marks)
+
+
+def _counterpart(one: Told, best: Debrief, rival: Debrief) -> Approach | None:
+    """The same approach or hold by a rival; None where that finds another number of them."""
+    mine, its = ([told.approach for told in debrief.told if told.of == one.of] for debrief in (best, rival))
+    return its[one.number - 1] if len(mine) == len(its) else None
+
+
+def _verdict(approach: Approach) -> str:
+    return overall(approach.findings, approach.reversal)[0]
+
+
+def _percent(approach: Approach, settings: Settings) -> float | None:
+    """The mark as a row has it."""
+    results = results_by_check(approach.findings, settings.rubric)
+    percent = mark(results, settings.rubric, *overall(approach.findings, approach.reversal)).percent
+    return None if percent is None else round(percent, 1)
+
+
+def _doubt(pick: Pick, apart: Sequence[Told]) -> Doubt:
+    names = pick.names
+    return Doubt(
+        f"The flight fits {names} about equally, and they do not give the same result: "
+        "grade it with --procedure by the one that was flown.",
+        "all",
+        f"{names} was flown, which the log does not decide, and they do not give the same result",
+        tuple((one.approach.reversal.parts[0].start_s, one.approach.reversal.parts[-1].end_s) for one in apart),
+    )

@@ -1,0 +1,222 @@
+"""Wind and true airspeed from ground velocity alone, by what turns reveal.
+
+In still air the tip of the velocity vector runs round a circle about zero as the aircraft turns; in wind, about the wind [1]_
+[2]_. So
+
+    |ground velocity - wind| = true airspeed
+
+at every instant. The unknowns are estimated together, at nodes some seconds apart, as a state seen through this equation (a
+Gauss-Newton solution of one banded system): the two components of the wind, the airspeed that the pilot means to fly and its
+acceleration, and what the airspeed departs from that (`wind_prior`). An aircraft that slows down while it turns looks like one
+in a wind. So two flights are fitted: one whose airspeed is held, and one whose accelerations are found along with the rest,
+starting from a great deal, so that they stay where the other turns and legs do not contradict them. The second is believed
+where what is seen is much more probable by it, and then its errors are greater where it changed speed. The error grows where
+nobody turned, too.
+
+References
+----------
+.. [1] D. Gray, "Using GPS to accurately establish true airspeed", 1998.
+.. [2] D. Delahaye, S. Puechmorel, "TAS and wind estimation from radar data", ICARCV 2008, 1033-1038: turns are needed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.linalg.lapack import dpbtrf, dpbtrs
+
+from analyzer.motion.wind import LEAST_HEADING_CHANGE_RAD, WindEstimate
+from analyzer.motion.wind_prior import (
+    ACCELERATION,
+    DEPARTURE,
+    EAST,
+    MEANT,
+    NORTH,
+    UNKNOWNS,
+    Prior,
+    departure_sd,
+    expected_acceleration,
+)
+from analyzer.physics.quantiles import median
+from analyzer.physics.units import DEG, BoolArray, FloatArray
+
+__all__ = ["NOTHING_RECORDED", "Recorded", "estimate_wind"]
+
+_VELOCITY_SD = 0.25  # m/s: error of a smoothed ground velocity, as independent between nodes
+_BRIDGED_SD = 10.0  # m/s: of what the curve bridges a hole with, in which a turn may have begun or ended
+_HEADING_SD_RAD = 2.0 * DEG  # of a logged heading against the motion through the air: compass, sideslip
+_LOGGED_AIRSPEED_SD = 1.0  # m/s: of a logged true airspeed
+_GUSTS = 0.4  # of the departures of the airspeed are gusts, which change the ground speed and not the airspeed
+_STEADY_MPS2 = 0.003  # accelerations of one who holds the airspeed
+_FIRST_MPS2 = 0.15  # accelerations expected everywhere to begin with, of one who may not
+_WORTH_IT = 6.0  # by how much the logarithm of the probability has to rise for accelerations to be believed
+_ITERATIONS = 8
+_SETTLED_MPS = 0.05  # the wind has settled when a step changes it by no more
+
+
+@dataclass(frozen=True, eq=False)
+class Recorded:
+    """Heading [rad, true] and true airspeed [m/s] as logged at the nodes, NaN or None where there is none.
+
+    `checked` says whether the turns bear them out, or nothing tells.
+    """
+
+    heading_rad: FloatArray | None = None
+    true_airspeed_mps: FloatArray | None = None
+    checked: bool = True
+
+    @property
+    def told(self) -> bool:
+        """Whether both are there, which tells the wind without a turn."""
+        return self.heading_rad is not None and self.true_airspeed_mps is not None
+
+    def equations(
+        self, velocity: FloatArray, speed: FloatArray, typical: float
+    ) -> list[tuple[FloatArray, FloatArray, FloatArray]]:
+        """What they say of the unknowns: coefficients (5, n), value and standard deviation (infinite where not logged).
+
+        The airspeed meant counts from a typical one.
+        """
+        found: list[tuple[FloatArray, FloatArray, FloatArray]] = []
+        if self.heading_rad is not None:
+            # no motion through the air across the heading, but for compass and sideslip
+            known = np.isfinite(self.heading_rad)
+            heading = np.where(known, self.heading_rad, 0.0)
+            across = np.zeros((UNKNOWNS, len(speed)))
+            across[NORTH], across[EAST] = -np.sin(heading), np.cos(heading)
+            sd = np.where(known, _HEADING_SD_RAD * speed, np.inf)
+            found.append((across, across[NORTH] * velocity[0] + across[EAST] * velocity[1], sd))
+        if self.true_airspeed_mps is not None:
+            known = np.isfinite(self.true_airspeed_mps)
+            logged = np.where(known, self.true_airspeed_mps - typical, 0.0)
+            along = np.zeros((UNKNOWNS, len(speed)))
+            along[DEPARTURE] = along[MEANT] = 1.0
+            found.append((along, logged, np.where(known, _LOGGED_AIRSPEED_SD, np.inf)))
+        return found
+
+
+NOTHING_RECORDED = Recorded()
+
+
+@dataclass(frozen=True, eq=False)
+class _Seen:
+    """What is seen at the nodes: velocity as rows, north and east, its standard deviation, and what was recorded.
+
+    The airspeed meant counts from a typical one.
+    """
+
+    velocity: FloatArray
+    sd: FloatArray
+    typical: float
+    recorded: Recorded
+
+    def equations(self, wind: FloatArray) -> list[tuple[FloatArray, FloatArray, FloatArray]]:
+        """What is seen, linear about a wind: coefficients of the unknowns (5, n), value and standard deviation."""
+        through_air = self.velocity - wind
+        speed = np.maximum(np.hypot(*through_air), 1e-3)
+        slope = np.zeros((UNKNOWNS, len(speed)))
+        slope[NORTH], slope[EAST] = through_air / speed
+        slope[DEPARTURE] = slope[MEANT] = 1.0
+        value = speed + slope[NORTH] * wind[0] + slope[EAST] * wind[1] - self.typical
+        return [(slope, value, self.sd), *self.recorded.equations(self.velocity, speed, self.typical)]
+
+
+@dataclass(frozen=True, eq=False)
+class _Fit:
+    """The unknowns of all nodes, shape (5, n), the Cholesky factor, and the logarithm of how probable what is seen was."""
+
+    unknown: FloatArray
+    factor: FloatArray
+    evidence: float
+
+
+def _fit(seen: _Seen, prior: Prior, expect: Callable[[FloatArray], FloatArray], first_mps2: float) -> _Fit:
+    """The unknowns by Gauss-Newton steps, with the accelerations that are to be expected after each."""
+    wind, expected = np.zeros_like(seen.velocity), np.full(seen.velocity.shape[1], first_mps2)
+    for _ in range(_ITERATIONS):
+        band = prior.with_acceleration(expected)
+        before, known = wind, float(np.log(_cholesky(band)[0]).sum())
+        unknown, factor, misfit = _solve(seen.equations(wind), band)
+        wind, expected = unknown[:2], expect(unknown[ACCELERATION])
+        if float(np.abs(wind - before).max()) < _SETTLED_MPS:
+            break
+    return _Fit(unknown, factor, known - float(np.log(factor[0]).sum()) - misfit)
+
+
+def _solve(
+    equations: list[tuple[FloatArray, FloatArray, FloatArray]], prior: FloatArray
+) -> tuple[FloatArray, FloatArray, float]:
+    """The unknowns that fit linear equations and a prior, the Cholesky factor, and half the sum of squares that is left.
+
+    The band of the prior is indexed by distance from the diagonal, unknown and node; it is overwritten.
+    """
+    right, squares = np.zeros(prior.shape[1:]), 0.0
+    for coefficient, value, sd in equations:
+        weighted = coefficient / sd**2
+        right += weighted * value
+        squares += float(np.sum((value / sd) ** 2))
+        for off in range(UNKNOWNS):
+            prior[off, : UNKNOWNS - off] += weighted[: UNKNOWNS - off] * coefficient[off:]
+    factor = _cholesky(prior)
+    flat = right.T.ravel()
+    solution = dpbtrs(factor, flat, lower=1)[0]
+    return solution.reshape(-1, UNKNOWNS).T, factor, 0.5 * (squares - float(flat @ solution))
+
+
+def _cholesky(band: FloatArray) -> FloatArray:
+    """The factor of a band: the unknowns of a node stand together, and so do the entries of a column, as LAPACK wants them."""
+    columns = np.ascontiguousarray(band.transpose(2, 1, 0)).reshape(-1, len(band))
+    factor: FloatArray = dpbtrf(columns.T, lower=1, overwrite_ab=1)[0]
+    return factor
+
+
+def estimate_wind(
+    time_s: FloatArray,
+    velocity_mps: FloatArray,
+    height_m: FloatArray,
+    recorded: Recorded = NOTHING_RECORDED,
+    bridged: BoolArray | bool = False,
+) -> WindEstimate | None:
+    """Wind and airspeed over a flight.
+
+    Parameters
+    ----------
+    time_s : array, shape (n,)
+        Rising instants, uneven steps allowed. [s]
+    velocity_mps : array, shape (n, 2)
+        Ground velocity to north and to east. [m/s]
+    height_m : array, shape (n,)
+        Heights at the instants, NaN where unknown. [m]
+    recorded : Recorded
+        Heading and true airspeed as logged at the instants, where they are to be believed.
+    bridged : array of bool, shape (n,), or bool
+        Which velocities are those of a curve that bridges a hole of the log.
+
+    Returns
+    -------
+    WindEstimate or None
+        None where the flight as a whole turned by less than `LEAST_HEADING_CHANGE_RAD`, and heading and true airspeed
+        were not both recorded.
+    """
+    if len(time_s) < 3:
+        return None
+    step, velocity = np.diff(time_s), np.ascontiguousarray(velocity_mps.T)
+    departs = departure_sd(step, velocity)
+    prior = Prior.over(step, height_m, departs)
+    sd = np.where(np.broadcast_to(bridged, len(time_s)), _BRIDGED_SD, _VELOCITY_SD)
+    seen = _Seen(velocity, sd, median(np.hypot(*velocity)), recorded)
+    steady = _fit(seen, prior, lambda found: np.full(len(found), _STEADY_MPS2), _STEADY_MPS2)
+    changing = _fit(seen, prior, expected_acceleration, _FIRST_MPS2)
+    fit = changing if changing.evidence > steady.evidence + _WORTH_IT else steady
+    wind = fit.unknown[:2]
+    through_air = velocity - wind
+    heading = np.unwrap(np.arctan2(through_air[1], through_air[0]))
+    if np.ptp(heading) < LEAST_HEADING_CHANGE_RAD and not recorded.told:
+        return None
+    airspeed = fit.unknown[DEPARTURE] + fit.unknown[MEANT] + seen.typical
+    gusts = 0.0 if recorded.told else _GUSTS * departs
+    return WindEstimate(
+        time_s, wind[0].copy(), wind[1].copy(), airspeed, heading, height_m, fit.factor, gusts, recorded.told, recorded.checked
+    )

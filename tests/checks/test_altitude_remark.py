@@ -1,0 +1,143 @@
+"""What stands with a verdict on altitudes: where the log does not count them from sea level, or does not say so.
+
+By the standard atmosphere 1 hPa is 27.3 ft near sea level (ICAO Doc 7488); on an ordinary day the sea-level pressure of middle
+latitudes is within 10 hPa of the standard one (from memory). So a pressure altitude may be 273 ft off.
+"""
+
+import datetime as dt
+from dataclasses import replace
+
+import pytest
+from checked import NOISY
+from descents import ELEVATION_FT, LANDING, MDA_FT, START_NM, TO_MDA, debriefed, logged, second
+from final_flights import NORTH_OUT, runway
+from patterns import Pattern, fly_approach
+from synthetic import Chart, Log, Straight, fly
+
+from analyzer.debriefing import debrief_charted
+from analyzer.procedure.charted import resolve
+from analyzer.report.document import debrief_document
+from analyzer.report.export_markdown import debrief_markdown
+from analyzer.report.summary import summary_text
+
+FLOWN = fly_approach(Pattern()).flown
+FEET = 3000.0
+SAYS = "the log does not say what they count from"
+
+
+def at(floor_ft, reference="unknown", log=None):
+    """The debrief of a flight at 3,000 ft over a minimum on the reversal."""
+    track = replace((log or Log(noise_m=1.0, altitude_ft=FEET)).of(FLOWN), altitude_reference=reference)
+    chart = Chart(floors_ft={"reversal": floor_ft}).at()
+    return debrief_charted(track, resolve(chart, dt.date(2026, 6, 1)))
+
+
+def remark(result):
+    (approach,) = result.approaches
+    return approach.altitude_remark
+
+
+@pytest.mark.parametrize("above_ft", [250.0, 60.0, -60.0, -250.0])
+def test_unknown_is_said_where_a_verdict_is_nearer_than_an_ordinary_day(above_ft):
+    result = at(FEET - above_ft)
+    assert SAYS in remark(result)
+    assert "--altitude-from" in remark(result)
+    (floor,) = [finding for finding in result.approaches[0].findings if finding.check == "altitude_floor"]
+    assert floor.verdict == ("inside" if above_ft > 0.0 else "outside")  # the verdict stands
+
+
+@pytest.mark.parametrize("above_ft", [320.0, 1500.0, -320.0])
+def test_unknown_is_not_said_with_the_verdict_where_no_ordinary_day_would_change_it(above_ft):
+    assert remark(at(FEET - above_ft)) == ""
+
+
+@pytest.mark.parametrize("reference", ["mean sea level", "pressure altitude, QNH applied"])
+def test_nothing_is_said_of_altitudes_that_minimums_are_in(reference):
+    assert remark(at(FEET - 20.0, reference)) == ""
+
+
+@pytest.mark.parametrize(
+    ("reference", "words"),
+    [
+        ("pressure altitude", ("pressure altitude", "550 ft", "--qnh")),
+        ("ellipsoid", ("above the ellipsoid", "200 ft", "--altitude-from")),
+        ("indicated altitude", ("altimeter", "QNH")),
+    ],
+)
+def test_another_reference_is_said_with_what_it_does_and_the_remedy(reference, words):
+    said = remark(at(FEET - 150.0, reference))
+    assert [word for word in words if word not in said] == []
+    assert remark(at(FEET - 1000.0, reference)) == ""
+
+
+def test_a_bust_by_pressure_altitude_alone_is_too_close_to_call():
+    """Two standard deviations are 546 ft."""
+    verdicts = {
+        below: next(
+            f.verdict for f in at(FEET + below, "pressure altitude").approaches[0].findings if f.check == "altitude_floor"
+        )
+        for below in (-600.0, -450.0, 450.0, 600.0)
+    }
+    assert verdicts == {-600.0: "inside", -450.0: "too close to call", 450.0: "too close to call", 600.0: "outside"}
+
+
+def test_a_flight_without_altitudes_says_nothing_of_them():
+    result = at(FEET, log=Log(noise_m=1.0, altitude_ft=None))
+    assert remark(result) == ""
+    assert debrief_document(result)["track"]["altitude_reference"] is None
+    assert "Altitudes:" not in debrief_markdown(result)
+
+
+def test_it_stands_under_the_verdict_and_in_the_section_of_the_log():
+    result = at(FEET - 60.0)
+    lines = summary_text(result).splitlines()
+    verdict = next(number for number, line in enumerate(lines) if line.startswith(("INSIDE", "OUTSIDE", "TOO CLOSE", "NOT")))
+    assert any(line.startswith("Altitudes: the log does not say") for line in lines[verdict : verdict + 4])
+    before, after = debrief_markdown(result).split("## How the log was read")
+    assert SAYS in before
+    assert SAYS in after
+    document = debrief_document(result)
+    assert document["track"]["altitude_reference"] == "unknown"
+    assert document["reversals"][0]["altitude_remark"] == remark(result)
+
+
+def test_it_stands_in_the_section_of_the_log_alone_where_nothing_is_near():
+    before, after = debrief_markdown(at(FEET - 1500.0)).split("## How the log was read")
+    assert SAYS not in before
+    assert SAYS in after
+    assert debrief_document(at(FEET - 1500.0))["reversals"][0]["altitude_remark"] is None
+
+
+# in at 120 kt to the threshold, then slower and slower along the runway to 35 kt
+TO_THRESHOLD_S = START_NM * 30.0
+LANDED = fly([Straight("inbound", TO_THRESHOLD_S), Straight("roll", 40.0, to_kt=35.0)], (0.0, 10.0), 180.0)
+
+
+def landed(off_ft, reference="unknown"):
+    """A landing and the roll after it, all altitudes so far off."""
+    heights = [(miles, feet + off_ft) for miles, feet in (*TO_MDA, (2.0, MDA_FT + 50.0), *LANDING)]
+    heights.append((-2.0, ELEVATION_FT + off_ft))
+    track = replace(logged(heights, NOISY).of(LANDED, NORTH_OUT), altitude_reference=reference)
+    chart = Chart(side=None, within_nm=None, reversal={"kind": "none"}, floors_ft={"inbound": 1650.0})
+    procedure = replace(chart, tables={"runway": runway()}).at(NORTH_OUT)
+    return debrief_charted(track, resolve(procedure, dt.date(2026, 6, 1)))
+
+
+@pytest.mark.parametrize("off_ft", [0.0, 30.0, -30.0])
+def test_a_runway_where_it_is_charted_settles_it(off_ft):
+    result = landed(off_ft)
+    assert remark(result) == ""
+    assert "on the runway they agree with the threshold's elevation" in debrief_markdown(result)
+
+
+@pytest.mark.parametrize(("off_ft", "side"), [(150.0, "above"), (-150.0, "below")])
+def test_a_runway_elsewhere_is_said_with_the_verdict(off_ft, side):
+    said = remark(landed(off_ft))
+    assert SAYS in said
+    assert any(f"on the runway they are {feet} ft {side} its elevation" in said for feet in range(140, 161))
+
+
+def test_a_landing_that_was_not_seen_to_the_end_settles_nothing():
+    chart = Chart(side=None, within_nm=None, reversal={"kind": "none"}, floors_ft={"inbound": 1650.0})
+    result = debriefed((*TO_MDA, (2.0, MDA_FT + 50.0), *LANDING), log=replace(NOISY, end_s=second(-0.2)), chart=chart)
+    assert SAYS in remark(result)
