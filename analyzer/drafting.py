@@ -94,7 +94,7 @@ def _by(motion: Motion, fix: FixGiven, explanation: Explanation) -> Draft | None
     """The draft by one explanation; None where the flight is not found again by it."""
     arc = None
     if (part := explanation.reversal.part("arc")) is not None:
-        arc = arc_flown(motion, part, fix)
+        arc = arc_flown(motion, part.end_s, fix)
         if arc is None:
             return None
     table, remarks = _reversal(explanation.motion, explanation.reversal)
@@ -172,15 +172,16 @@ def _reversal(motion: Motion, reversal: Reversal) -> tuple[dict[str, Any], dict[
         remarks["reversal.outbound_course_deg"] = "measured, magnetic"
         remarks["reversal.kind"] += '; a hold entered by teardrop looks the same: "hold" if that is charted'
     elif kind == "hold":
-        table |= {"turn": _WORD[hold_turn(reversal) or 1], "leg_time_s": 60.0}
+        table |= {"turn": _WORD[hold_turn(reversal) or 1], **hold_leg(motion, reversal)[0]}
     return table, remarks
 
 
 def _limits(motion: Motion, flown: Reversal, table: dict[str, Any]) -> dict[str, str]:
     """Put into ``[reversal]`` what it is to stay within, by how far out the flight went; the remarks on it."""
     if table["kind"] == "hold":
-        del table["leg_time_s"]
         leg, said = hold_leg(motion, flown)
+        for key in ("leg_time_s", "leg_length_nm", "leg_by"):
+            table.pop(key, None)
         table |= leg
         return {f"reversal.{next(iter(leg))}": said, "reversal.leg_by": "assumed: along-track or dme"}
     span = flown.reversal_span_s

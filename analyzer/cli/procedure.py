@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from analyzer.cli.options import (
+    AltitudeFrom,
     Columns,
     Force,
     Log,
@@ -74,6 +75,7 @@ def procedure_draft(
     unit: Units = None,
     start: Start = None,
     no_altitude: NoAltitude = False,
+    altitude_from: AltitudeFrom = None,
     only: Only = None,
     log_format: LogFormat = None,
     max_bytes: MaxBytes = None,
@@ -91,7 +93,7 @@ def procedure_draft(
         raise ProcedureError("--fix LAT,LON is needed: where the chart has the fix of the reversal, such as 48.35,-24.7")
     given = fix_given(fix, name, kind, variation, station)
     limits = max_bytes, max_samples
-    options = read_options(column, unit, start, no_altitude, None, only, log_format, (None, None), limits)
+    options = read_options(column, unit, start, no_altitude, altitude_from, only, log_format, (None, None), limits)
     drafted = draft(read_track(log, options), given)
     head = (
         "Drafted from a flight: correct it by the chart, value by value. Training aid, never for navigation.\n"

@@ -9,7 +9,6 @@ import numpy as np
 
 from analyzer.draft.fix import FixGiven
 from analyzer.legs.arcs import arcs_about
-from analyzer.legs.model import Part
 from analyzer.motion.model import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, GRAVITY, NM, FloatArray
@@ -22,8 +21,9 @@ _KEPT_M, _FITTED_M = 0.5 * NM, 0.15 * NM  # root mean square from the radius, ab
 _FITTED_SHARE = 0.03  # the latter, of how far the arc bulges from its chord: about what it leaves open of the radius
 _MUCH_BETTER = 0.3  # by so much the less off, the fitted centre is the station's and the fix is not
 _MOST_BANK_RAD = 10.0 * DEG  # that it takes: more is a turn
-_LED_OFF_S = 90.0  # from the end of an arc to that of the part that it is in: the turn off it is led
+_LONGEST_TURN_S = 150.0  # from the end of an arc to the inbound course
 _LEAST_S, _STEP_S, _LONGEST_S = 90.0, 30.0, 3600.0  # of the stretch that is fitted
+_TELLS_S = 600.0  # more of a path in which it shows whether it is an arc
 
 
 @dataclass(frozen=True)
@@ -41,47 +41,51 @@ class ArcFlown:
     off_m: float
 
 
-def arc_flown(motion: Motion, part: Part, fix: FixGiven) -> ArcFlown | None:
-    """The arc that a part of an approach was flown on; None where it was on none.
+def arc_flown(motion: Motion, left_s: float, fix: FixGiven) -> ArcFlown | None:
+    """The arc that was left about an instant, a turn before the inbound course; None where none was flown.
 
-    Looked for about the station that is given, else about the fix, else about the centre of the circle that fits the part best.
+    Looked for about the station that is given, else about the fix, else about the centre of the circle that fits the path best.
     """
     latitude_deg, longitude_deg = fix.station_deg or (fix.latitude_deg, fix.longitude_deg)
-    found = _about(motion, part, latitude_deg * DEG, longitude_deg * DEG)
+    found = _about(motion, left_s, latitude_deg * DEG, longitude_deg * DEG)
     if fix.station_deg is None and (found is None or found.off_m > _FITTED_M):
-        fitted = _longest_fitted(motion, part)
+        fitted = _longest_fitted(motion, left_s)
         found = fitted if found is None or (fitted is not None and fitted.off_m < _MUCH_BETTER * found.off_m) else found
-    speed = float(np.median(motion.states.between(part.start_s, part.end_s).ground_speed_mps))
-    # in a coordinated turn the tangent of the bank is v²/(g r)
-    return found if found is not None and speed**2 / (GRAVITY * found.radius_m) < math.tan(_MOST_BANK_RAD) else None
-
-
-def _about(motion: Motion, part: Part, latitude_rad: float, longitude_rad: float) -> ArcFlown | None:
-    """The last arc about a place in a part, where both end together: who changes arcs comes in by the last."""
-    arcs = arcs_about(motion, latitude_rad, longitude_rad)
-    within = [arc for arc in arcs if part.start_s < arc.end_s and arc.start_s < part.end_s]
-    if not within or part.end_s - within[-1].end_s > _LED_OFF_S or within[-1].departure_m > _KEPT_M:
+    before = motion.states.between(left_s - _LONGEST_TURN_S - _LEAST_S, left_s).ground_speed_mps
+    if found is None or not len(before):
         return None
-    arc = within[-1]
+    # in a coordinated turn the tangent of the bank is v²/(g r)
+    return found if float(np.median(before)) ** 2 / (GRAVITY * found.radius_m) < math.tan(_MOST_BANK_RAD) else None
+
+
+def _about(motion: Motion, left_s: float, latitude_rad: float, longitude_rad: float) -> ArcFlown | None:
+    """The last arc about a place that ends about an instant: who changes from one to another comes in by the last."""
+    arcs = [arc for arc in arcs_about(motion, latitude_rad, longitude_rad) if arc.start_s < left_s]
+    if not arcs or arcs[-1].end_s < left_s - _LONGEST_TURN_S or arcs[-1].departure_m > _KEPT_M:
+        return None
+    arc = arcs[-1]
     return ArcFlown(latitude_rad, longitude_rad, True, arc.radius_m, 1 if arc.swept_rad > 0.0 else -1, arc.departure_m)
 
 
-def _longest_fitted(motion: Motion, part: Part) -> ArcFlown | None:
-    """The circle of the longest stretch up to the end of a part that was flown on one.
-
-    The part may hold less of the arc than was flown, or more than the arc, as it is told by distances from the fix.
-    """
-    found = None
-    for back in np.arange(_LEAST_S, _LONGEST_S, _STEP_S):
-        if part.end_s - back < motion.states.time_s[0]:
-            break
-        found = _fitted(motion.states.between(part.end_s - float(back), part.end_s)) or found
-    return found
+def _longest_fitted(motion: Motion, left_s: float) -> ArcFlown | None:
+    """The circle of the longest stretch that was flown on one, up to the turn before an instant."""
+    longest: tuple[float, ArcFlown] | None = None
+    for turn_s in np.arange(0.0, _LONGEST_TURN_S, _STEP_S):
+        end = left_s - float(turn_s)
+        fits: list[tuple[float, ArcFlown]] = []
+        for back in np.arange(_LEAST_S, _LONGEST_S, _STEP_S):
+            if back > _TELLS_S and (not fits or back > fits[-1][0] + _TELLS_S):
+                break
+            fitted = _fitted(motion.states.between(end - float(back), end))
+            fits += [(float(back), fitted)] if fitted is not None else []
+        if fits and (longest is None or fits[-1][0] > longest[0]):
+            longest = fits[-1]
+    return longest[1] if longest is not None else None
 
 
 def _fitted(states: States) -> ArcFlown | None:
     """The circle that fits a path best, by least squares; None where the path is no arc of one."""
-    if len(states) < _LEAST_S:
+    if len(states) < 0.8 * _LEAST_S:
         return None
     middle = len(states) // 2
     latitude, longitude = float(states.latitude_rad[middle]), float(states.longitude_rad[middle])

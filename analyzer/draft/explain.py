@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.draft.charts import barbed, on_the_day, reversals_by
+from analyzer.draft.arc import arc_flown
+from analyzer.draft.charts import barbed, on_the_day, reversals_by, round_arc
 from analyzer.draft.cost import cost_rad
 from analyzer.draft.courses import Kept, circular_median, kept_courses, unlike
 from analyzer.draft.fix import FixGiven
@@ -33,6 +34,7 @@ _TURNED_BACK_RAD = 120.0 * DEG  # between two passages: some reversal
 _FARTHEST_M = 20.0 * NM  # that reversals go out; the longest limit that is charted is about 15: AIM 5-4-9 a.1
 _MOST_COURSES = 4  # of one stretch: inbound, on final, on arrival, outbound
 _CROSSING_S, _CROSSED_M = 5.0, 0.5 * NM
+_TURNS_S, _LEG_S = 120.0, (60.0, 600.0)  # of a lap its turns at standard rate; and what its legs may be charted to last
 _SAME_S = 2.0
 _LEFT_OVER_RAD = 10.0 * DEG  # what an explanation costs that a whole flight is flown after
 
@@ -90,8 +92,9 @@ def _from(
     start = max(passage.time_s - _ARRIVAL_S, _left_s(motion, passages, number - 1))
     end = min(home_s + _AFTERWARDS_S, max(_come_to_s(motion, passages, number + 2), home_s))
     states, east = motion.states.between(start, end), motion.charted.variation.east_rad
+    leg_s = min(max((home_s - passage.time_s - _TURNS_S) / 2.0, _LEG_S[0]), _LEG_S[1])
     for course in inbound:
-        for procedure in reversals_by(fix, course, outward, east):
+        for procedure in reversals_by(fix, course, outward, east, leg_s):
             at = Motion(replace(motion.curves, charted=on_the_day(motion.track, procedure)), states)
             for reversal in find_reversals(at):
                 begun = reversal.passage("outbound")
@@ -116,8 +119,10 @@ def _up_to(
     end = min(passage.time_s + _AFTERWARDS_S, max(_come_to_s(motion, passages, number + 1), passage.time_s))
     states = motion.states.between(begin, end)
     before = [one for one in kept if not one.outward and _within(one, begin, passage.time_s)]
-    for course in unlike(one.inbound_rad for one in before[:2]):
-        procedure = barbed(fix, (course - motion.charted.variation.east_rad) / DEG)
+    for one in before[:2]:
+        inbound_deg = (one.inbound_rad - motion.charted.variation.east_rad) / DEG
+        arc = arc_flown(motion, one.start_s, fix)
+        procedure = barbed(fix, inbound_deg) if arc is None else round_arc(fix, inbound_deg, arc)
         at = Motion(replace(motion.curves, charted=on_the_day(motion.track, procedure)), states)
         for reversal in find_reversals(at):
             home = reversal.passage_home
