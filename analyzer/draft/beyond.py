@@ -35,6 +35,7 @@ _ABOVE_GROUND_M = (200.0 * FT, 1000.0 * FT)  # a minimum above where the flight 
 _ON_GROUND_MPS = 18.0
 _STRAIGHT_S = 40.0  # after the turn: a course was flown
 _KEPT_RAD = 8.0 * DEG  # a course that is drafted to a degree, and judged to ten
+_AHEAD_RAD = 15.0 * DEG  # of the inbound course: straight ahead
 _LATE_S = 600.0  # into a missed approach: who turns later is on the way to somewhere else; no source
 _CLIMB_M = 200.0 * FT
 _SETTLED_S = 30.0  # of an inbound leg, its last: on the course, and no longer closing with it
@@ -167,6 +168,8 @@ def _missed(motion: Motion, missed: Part) -> dict[str, Any]:
     if turns and (after is None or (log_ends and not _keeps(states, turns[0].end_s, after))):
         return {}
     if turns and turns[0].start_s - missed.start_s > _LATE_S:
+        return {}
+    if not turns and bool((np.abs(wrap(states.track_rad - motion.charted.inbound_true_rad)) > _AHEAD_RAD).any()):
         return {}
     altitude = _levelled_ft(motion, missed)
     if turns and after is not None:
