@@ -11,7 +11,7 @@ from analyzer.draft.fix import FixGiven
 from analyzer.legs.arcs import arcs_about
 from analyzer.motion.model import Motion, States
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, GRAVITY, NM, FloatArray
+from analyzer.physics.units import DEG, GRAVITY, NM, FloatArray, wrap
 
 __all__ = ["ArcFlown", "arc_flown"]
 
@@ -72,6 +72,8 @@ def _longest_fitted(motion: Motion, left_s: float) -> ArcFlown | None:
     longest: tuple[float, ArcFlown] | None = None
     for turn_s in np.arange(0.0, _LONGEST_TURN_S, _STEP_S):
         end = left_s - float(turn_s)
+        if not _bends(motion.states.between(end - _LEAST_S, end)):
+            continue
         fits: list[tuple[float, ArcFlown]] = []
         for back in np.arange(_LEAST_S, _LONGEST_S, _STEP_S):
             if back > _TELLS_S and (not fits or back > fits[-1][0] + _TELLS_S):
@@ -81,6 +83,15 @@ def _longest_fitted(motion: Motion, left_s: float) -> ArcFlown | None:
         if fits and (longest is None or fits[-1][0] > longest[0]):
             longest = fits[-1]
     return longest[1] if longest is not None else None
+
+
+def _bends(states: States) -> bool:
+    """Whether a stretch bends about as an arc does, which spares fits to straight lines and turns."""
+    if len(states) < 2:
+        return False
+    bent = abs(float(wrap(states.track_rad[-1] - states.track_rad[0])))
+    flown_m = float(np.mean(states.ground_speed_mps)) * float(states.time_s[-1] - states.time_s[0])
+    return 0.5 * _NEAREST_M < flown_m / max(bent, 1e-6) < 2.0 * _FARTHEST_M
 
 
 def _fitted(states: States) -> ArcFlown | None:

@@ -24,6 +24,7 @@ from analyzer.legs.passages import Abeam, find_passages
 from analyzer.motion.model import Motion, States
 from analyzer.motion.smooth import analyse_motion
 from analyzer.physics.units import DEG, NM
+from analyzer.procedure.schema import Procedure
 from analyzer.track.model import Track
 
 __all__ = ["Explanation", "explain"]
@@ -61,8 +62,10 @@ def explain(track: Track, fix: FixGiven) -> tuple[Motion, tuple[Explanation, ...
     motion = analyse_motion(track, on_the_day(track, barbed(fix, 0.0)))
     passages = find_passages(motion.states)
     kept = kept_courses(motion.states)
-    found = [one for number in range(len(passages)) for one in _from(motion, fix, passages, number, kept)]
-    found = found or [one for number in range(len(passages)) for one in _up_to(motion, fix, passages, number, kept)]
+    numbers = range(len(passages))
+    found = [one for number in numbers for one in _from(motion, fix, passages, number, kept)]
+    found += [one for number in numbers for one in _by_arc(motion, fix, passages, number, kept)]
+    found = found or [one for number in numbers for one in _straight_in(motion, fix, passages, number, kept)]
     if not found:
         nearest = float(motion.states.distance_m.min()) / NM
         raise LogError(
@@ -108,26 +111,47 @@ def _crossed(motion: Motion, home_s: float) -> list[float]:
     return [circular_median(states.track_rad)] if len(states) and float(states.distance_m[-1]) < _CROSSED_M else []
 
 
-def _up_to(
+def _by_arc(
     motion: Motion, fix: FixGiven, passages: tuple[Abeam, ...], number: int, kept: tuple[Kept, ...]
 ) -> Iterator[Explanation]:
-    """The arcs and straight-ins that a passage may have ended."""
-    passage = passages[number]
-    if number and is_way_back(motion.states, passages[number - 1].time_s, passage.time_s):
-        return
-    begin = _left_s(motion, passages, number - 1)
-    end = min(passage.time_s + _AFTERWARDS_S, max(_come_to_s(motion, passages, number + 1), passage.time_s))
-    states = motion.states.between(begin, end)
-    before = [one for one in kept if not one.outward and _within(one, begin, passage.time_s)]
-    for one in before[:2]:
-        inbound_deg = (one.inbound_rad - motion.charted.variation.east_rad) / DEG
+    """The arcs that led to a passage."""
+    for one in _led_in(motion, passages, number, kept):
         arc = arc_flown(motion, one.start_s, fix)
-        procedure = barbed(fix, inbound_deg) if arc is None else round_arc(fix, inbound_deg, arc)
-        at = Motion(replace(motion.curves, charted=on_the_day(motion.track, procedure)), states)
-        for reversal in find_reversals(at):
-            home = reversal.passage_home
-            if reversal.side is None and home is not None and abs(home.time_s - passage.time_s) < _SAME_S:
-                yield Explanation(at, reversal, cost_rad(at, reversal) + _left_over(motion, reversal))
+        if arc is not None:
+            yield from _up_to(motion, passages, number, round_arc(fix, _magnetic_deg(motion, one), arc))
+
+
+def _straight_in(
+    motion: Motion, fix: FixGiven, passages: tuple[Abeam, ...], number: int, kept: tuple[Kept, ...]
+) -> Iterator[Explanation]:
+    """The straight-ins that led to a passage."""
+    for one in _led_in(motion, passages, number, kept):
+        yield from _up_to(motion, passages, number, barbed(fix, _magnetic_deg(motion, one)))
+
+
+def _led_in(motion: Motion, passages: tuple[Abeam, ...], number: int, kept: tuple[Kept, ...]) -> list[Kept]:
+    """The courses kept towards the fix before a passage, longest first; none on the way back from a missed approach."""
+    passage_s = passages[number].time_s
+    if number and is_way_back(motion.states, passages[number - 1].time_s, passage_s):
+        return []
+    begin = _left_s(motion, passages, number - 1)
+    return [one for one in kept if not one.outward and _within(one, begin, passage_s)][:2]
+
+
+def _magnetic_deg(motion: Motion, kept: Kept) -> float:
+    return (kept.inbound_rad - motion.charted.variation.east_rad) / DEG
+
+
+def _up_to(motion: Motion, passages: tuple[Abeam, ...], number: int, procedure: Procedure) -> Iterator[Explanation]:
+    """What a passage may have ended that is no reversal, by a chart."""
+    passage_s, begin = passages[number].time_s, _left_s(motion, passages, number - 1)
+    end = min(passage_s + _AFTERWARDS_S, max(_come_to_s(motion, passages, number + 1), passage_s))
+    charted = on_the_day(motion.track, procedure)
+    at = Motion(replace(motion.curves, charted=charted), motion.states.between(begin, end))
+    for reversal in find_reversals(at):
+        home = reversal.passage_home
+        if reversal.side is None and home is not None and abs(home.time_s - passage_s) < _SAME_S:
+            yield Explanation(at, reversal, cost_rad(at, reversal) + _left_over(motion, reversal))
 
 
 def _passed_s(motion: Motion, passages: tuple[Abeam, ...], number: int) -> float:
