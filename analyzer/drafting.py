@@ -37,6 +37,7 @@ _WORD = {1: "right", -1: "left"}
 _KIND = {"45/180": "procedure-turn", "80/260": "procedure-turn", "base-turn": "base-turn", "arc": "arc", STRAIGHT_IN: "none"}
 _MOST_TRIED = 12  # explanations, the best first, before a flight counts as not recognised
 _ANOTHER_RAD = 12.0 * DEG  # between the inbound leg and what follows or precedes it: not the same course
+_ROUNDED_RAD = 0.5 * DEG  # by which a course that is drafted to a degree may be off
 _CLEAR_NM = 0.1  # of a limit that is set by how far the flight went out
 
 
@@ -109,7 +110,7 @@ def _by(motion: Motion, fix: FixGiven, explanation: Explanation) -> Draft | None
         return None
     flight = find_flight(seen)
     found = [one for one in flight.approaches if _same(one, explanation.reversal)]
-    if not found or not _comes_in(seen, found[-1]):
+    if not found or not _comes_in(seen, found[-1]) or not _on_course(seen, found[-1]):
         return None
     beyond = drafted_beyond(seen, flight, found[-1])
     said = _limits(seen, beyond.approach, table)
@@ -122,6 +123,16 @@ def _comes_in(motion: Motion, flown: Reversal) -> bool:
         return True
     held = figure_of_course(motion, flown.part("inbound"), motion.charted.inbound_true_rad)
     return held is not None and held.fraction < 1.0
+
+
+def _on_course(motion: Motion, flown: Reversal) -> bool:
+    """Whether the inbound course is among those that the inbound leg and the way on were flown on, beyond a mile of the fix."""
+    off: list[float] = []
+    for part, reciprocal in ((flown.last_part("inbound"), math.pi), (flown.last_part("final"), 0.0)):
+        states = motion.states.between(part.start_s, part.end_s) if part is not None else motion.states.between(0.0, -1.0)
+        far = states.distance_m > NM
+        off += list(wrap(states.bearing_rad[far] + reciprocal - motion.charted.inbound_true_rad))
+    return not off or (min(off) <= _ROUNDED_RAD and max(off) >= -_ROUNDED_RAD)
 
 
 def _put_together(motion: Motion, tables: dict[str, Any], beyond: Beyond, remarks: Mapping[str, str]) -> Draft:

@@ -16,7 +16,7 @@ __all__ = ["hold_leg"]
 
 _MINUTE_S, _HIGH_S, _HIGH_M = 60.0, 90.0, 14_000.0 * FT  # AIM 5-3-8 j.4: a minute to 14,000 ft, a minute and a half above
 _NEAR_S = 10.0  # of these, which are then what was meant
-_ROUND_S, _LEAST_S = 5.0, 20.0
+_ROUND_S, _LEAST_S = 5.0, 10.0
 _LONG_S = 30.0  # beyond the usual time: legs by distance
 _LEAST_NM = 1.0
 
