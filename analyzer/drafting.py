@@ -1,42 +1,57 @@
 """A procedure drafted from a flight in one call: a track and a fix in, the procedure it seems to have been flown by out.
 
 A draft is for the user to correct by the chart. Courses are rounded to a degree, altitudes to a hundred feet; what a log cannot
-tell (names, kinds of station, limits) is filled in plainly and said to be so.
+tell (names, kinds of station, limits) is filled in with what is usual. The remark on each value begins with what it is:
+measured, given or assumed. A draft is made only where the flight
+is found in the log again by it: the same shape, on the same side, of the same approach.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
-from analyzer.draft.beyond import drafted_beyond
-from analyzer.draft.courses import radial
-from analyzer.draft.explain import LIMIT_NM, FixGiven, explain, hold_turn
+from analyzer.checks.course import figure_of_course
+from analyzer.draft.arc import ArcFlown, arc_flown
+from analyzer.draft.beyond import Beyond, drafted_beyond
+from analyzer.draft.charts import LIMIT_NM, diverge, on_the_day
+from analyzer.draft.cost import hold_turn
+from analyzer.draft.courses import Radial, radial
+from analyzer.draft.explain import Explanation, explain
+from analyzer.draft.fix import FixGiven
 from analyzer.draft.floors import levels_ft
+from analyzer.draft.hold_leg import hold_leg
 from analyzer.errors import LogError
-from analyzer.legs.arcs import arcs_about
+from analyzer.legs.flight import find_flight
 from analyzer.legs.model import STRAIGHT_IN, Part, Reversal
 from analyzer.motion.model import Motion
-from analyzer.physics.units import DEG, NM, bearing_text
+from analyzer.physics.units import DEG, NM, bearing_text, wrap
 from analyzer.procedure.schema import Procedure
 from analyzer.track.model import Track
 
 __all__ = ["Draft", "FixGiven", "draft"]
 
-_USUAL_S, _NEAR_USUAL_S = 60.0, 30.0  # AIM 5-3-8 j.4; within this, wind and pilot explain the outbound leg of a minute hold
 _WORD = {1: "right", -1: "left"}
 _KIND = {"45/180": "procedure-turn", "80/260": "procedure-turn", "base-turn": "base-turn", "arc": "arc", STRAIGHT_IN: "none"}
+_MOST_TRIED = 12  # explanations, the best first, before a flight counts as not recognised
+_ANOTHER_RAD = 12.0 * DEG  # between the inbound leg and what follows or precedes it: not the same course
+_ROUNDED_RAD = 0.5 * DEG  # by which a course that is drafted to a degree may be off
+_CLEAR_NM = 0.1  # of a limit that is set by how far the flight went out
 
 
 @dataclass(frozen=True)
 class Draft:
-    """A drafted procedure; `remarks` says by ``table.key`` where a value comes from; `flown` what the flight was taken for."""
+    """A drafted procedure; `flown` is what the flight was taken for, in the approach that began at `begun_s`.
+
+    `remarks` says by ``table.key`` where a value comes from, and begins with ``measured``, ``given`` or ``assumed``.
+    """
 
     procedure: Procedure
     remarks: Mapping[str, str]
     flown: str
+    begun_s: float
 
 
 def draft(track: Track, fix: FixGiven) -> Draft:
@@ -49,115 +64,191 @@ def draft(track: Track, fix: FixGiven) -> Draft:
     ProcedureError
         No magnetic model covers the place or date.
     """
-    motion, reversal = explain(track, fix)
-    levels = levels_ft(motion, reversal)
-    table, remarks = _reversal(motion, reversal)
-    tables: dict[str, Any] = {}
-    if table["kind"] == "arc":
-        tables["arc"], table["turn"] = _arc(motion, fix)
-        remarks["arc.radius_nm"] = "about the fix, as flown, to half a mile"
-    beyond = drafted_beyond(motion, reversal)
-    tables |= beyond.tables
-    if "minimum" in tables:
-        levels.pop("final", None)  # a procedure has either
-    procedure = Procedure.model_validate(
-        {
-            "title": f"Draft from {track.file}"[:120],
-            "fix": fix.table,
-            "reversal": table,
-            "altitudes": {f"{leg}_ft": feet for leg, feet in levels.items()},
-            **tables,
-        }
+    motion, explanations = explain(track, fix)
+    last = explanations[0].reversal
+    for explanation in explanations[:_MOST_TRIED]:
+        if explanation.reversal.side is None and not _at_once(explanation.reversal, last):
+            continue  # an arc or straight-in before the last one was on the way to it
+        drafted = _by(motion, fix, explanation)
+        if drafted is not None:
+            return drafted
+    raise LogError(_not_drafted(track, fix, explanations))
+
+
+def _not_drafted(track: Track, fix: FixGiven, explanations: Sequence[Explanation]) -> str:
+    """Why no explanation made a draft, and what the user may do."""
+    place, flown = f"{fix.latitude_deg:g},{fix.longitude_deg:g}", explanations[0].reversal.flown
+    if flown == "arc":
+        about = "the station of --station" if fix.station_deg is not None else "the fix or any other place"
+        return (
+            f"{track.file}: no approach to {place} is recognised: the flight comes in by a curve that is no arc about {about}. "
+            "If the chart has an arc, is --station LAT,LON its station? Otherwise write the file by the chart: procedure new"
+        )
+    return (
+        f"{track.file}: no approach to {place} is recognised: {flown} comes nearest, but by the courses flown that is not "
+        "what the flight was. Is --fix LAT,LON the fix that the reversal began from? "
+        "Otherwise write the file by the chart: procedure new"
     )
-    remarks |= {f"altitudes.{leg}_ft": "the hundred below the level flown" for leg in levels}
-    return Draft(procedure, {**_fix_remarks(motion, fix), **remarks, **beyond.remarks}, reversal.flown)
 
 
-def _fix_remarks(motion: Motion, fix: FixGiven) -> dict[str, str]:
-    variation = motion.charted.variation
-    told = {"title": "a name of your own", "fix.kind": "vor, ndb, marker or waypoint: decides how deviation is measured"}
-    if fix.variation_deg_east is None:
-        told["fix.longitude_deg"] = f"courses are magnetic by {variation.model}: {variation.east_rad / DEG:+.1f} east here"
-    return told
+def _by(motion: Motion, fix: FixGiven, explanation: Explanation) -> Draft | None:
+    """The draft by one explanation; None where the flight is not found again by it."""
+    arc = None
+    if (part := explanation.reversal.part("arc")) is not None:
+        arc = arc_flown(motion, part.end_s, fix)
+        if arc is None:
+            return None
+    table, remarks = _reversal(explanation.motion, explanation.reversal)
+    tables: dict[str, Any] = {"title": f"Draft from {motion.track.file}"[:120], "fix": fix.table, "reversal": table}
+    if arc is not None:
+        tables["arc"], said = _arc(arc)
+        table["turn"] = _WORD[arc.turn]
+        remarks |= said
+    seen = Motion(replace(motion.curves, charted=on_the_day(motion.track, Procedure.model_validate(tables))), motion.states)
+    charted = seen.charted
+    if charted.kind == "base-turn" and not diverge(charted.inbound_true_rad, charted.outbound_true_rad + math.pi):
+        return None
+    flight = find_flight(seen)
+    found = [one for one in flight.approaches if _same(one, explanation.reversal)]
+    if not found or not _comes_in(seen, found[-1]) or not _on_course(seen, found[-1]):
+        return None
+    beyond = drafted_beyond(seen, flight, found[-1])
+    said = _limits(seen, beyond.approach, table)
+    return _put_together(seen, tables, beyond, {**_fix_remarks(fix), **remarks, **said, **beyond.remarks})
+
+
+def _comes_in(motion: Motion, flown: Reversal) -> bool:
+    """Whether a straight-in keeps its course: who only passes a place on the way has flown no approach to it."""
+    if flown.flown != STRAIGHT_IN:
+        return True
+    held = figure_of_course(motion, flown.part("inbound"), motion.charted.inbound_true_rad)
+    return held is not None and held.fraction < 1.0
+
+
+def _on_course(motion: Motion, flown: Reversal) -> bool:
+    """Whether the inbound course is among those that the inbound leg and the way on were flown on, beyond a mile of the fix."""
+    off: list[float] = []
+    for part, reciprocal in ((flown.last_part("inbound"), math.pi), (flown.last_part("final"), 0.0)):
+        states = motion.states.between(part.start_s, part.end_s) if part is not None else motion.states.between(0.0, -1.0)
+        far = states.distance_m > NM
+        off += list(wrap(states.bearing_rad[far] + reciprocal - motion.charted.inbound_true_rad))
+    return not off or (min(off) <= _ROUNDED_RAD and max(off) >= -_ROUNDED_RAD)
+
+
+def _put_together(motion: Motion, tables: dict[str, Any], beyond: Beyond, remarks: Mapping[str, str]) -> Draft:
+    levels = levels_ft(motion, beyond.approach)
+    if "minimum" in beyond.tables:
+        levels.pop("final", None)  # a procedure has either
+    altitudes = {f"{leg}_ft": feet for leg, feet in levels.items()}
+    procedure = Procedure.model_validate({**tables, "altitudes": altitudes, **beyond.tables})
+    said = {f"altitudes.{key}": "measured: the hundred below the level flown" for key in altitudes}
+    return Draft(procedure, {**remarks, **said}, beyond.approach.flown, beyond.approach.begun_s)
+
+
+def _same(one: Reversal, other: Reversal) -> bool:
+    """Whether an approach is another one found again: of the same kind and side, at the same time, or with it as a circuit."""
+    alike = _KIND.get(one.flown) == _KIND.get(other.flown) and one.side == other.side
+    if other.flown in _KIND:
+        alike &= one.flown == other.flown and one.turn == other.turn
+    return alike and _at_once(one, other)
+
+
+def _at_once(one: Reversal, other: Reversal) -> bool:
+    return one.begun_s < other.parts[-1].end_s and other.begun_s < one.parts[-1].end_s
+
+
+def _fix_remarks(fix: FixGiven) -> dict[str, str]:
+    told = {"title": "given: the log's name; call it what the chart does"}
+    told["fix.name"] = "given" if fix.name != FixGiven.name else "assumed: a name of your own"
+    whence = "given" if fix.kind != FixGiven.kind else "assumed"
+    told["fix.kind"] = f"{whence}: courses are judged by it; vor, ndb, marker or waypoint"
+    return told | dict.fromkeys(("fix.latitude_deg", "fix.longitude_deg", "fix.variation_deg_east"), "given")
 
 
 def _reversal(motion: Motion, reversal: Reversal) -> tuple[dict[str, Any], dict[str, str]]:
-    """``[reversal]``, and where its values come from."""
+    """``[reversal]`` without its limits, and where its values come from."""
     kind, inbound = _KIND.get(reversal.flown, "hold"), _inbound_deg(motion, reversal)
     table: dict[str, Any] = {"kind": kind, "inbound_course_deg": inbound}
-    remarks = {"reversal.kind": f"flown as {reversal.flown}", "reversal.inbound_course_deg": "magnetic, as flown"}
+    remarks = {"reversal.kind": f"measured: flown as {reversal.flown}", "reversal.inbound_course_deg": "measured, magnetic"}
+    variation = motion.charted.variation
+    if variation.date is not None:
+        east = f"{variation.east_rad / DEG:+.1f} east by {variation.model}"
+        remarks["reversal.inbound_course_deg"] += f"; --variation assumed: {east}"
+    remarks |= dict.fromkeys(("reversal.side", "reversal.turn"), "measured")
     if kind == "procedure-turn":
         table |= {"side": _WORD[reversal.side or 1], "outbound_course_deg": (inbound + 180.0) % 360.0, "within_nm": LIMIT_NM}
-        remarks["reversal.outbound_course_deg"] = "the reciprocal"
+        remarks["reversal.outbound_course_deg"] = "measured: the reciprocal of the inbound course"
     elif kind == "base-turn":
-        outbound = _outbound_deg(motion, reversal)
-        table |= {"turn": _WORD[reversal.turn or 1], "outbound_course_deg": outbound, "within_nm": LIMIT_NM}
-        remarks["reversal.outbound_course_deg"] = "magnetic, as flown"
+        table |= {"turn": _WORD[reversal.turn or 1], "outbound_course_deg": _outbound_deg(motion, reversal)}
+        remarks["reversal.outbound_course_deg"] = "measured, magnetic"
         remarks["reversal.kind"] += '; a hold entered by teardrop looks the same: "hold" if that is charted'
     elif kind == "hold":
-        leg, said = _leg(motion, reversal)
-        table |= {"turn": _WORD[hold_turn(reversal) or 1], **leg}
-        remarks |= said
-    if "within_nm" in table:
-        remarks["reversal.within_nm"] = "the usual; a log cannot tell it"
+        table |= {"turn": _WORD[hold_turn(reversal) or 1], **hold_leg(motion, reversal)[0]}
     return table, remarks
 
 
-def _leg(motion: Motion, reversal: Reversal) -> tuple[dict[str, Any], dict[str, str]]:
-    """The leg of a hold: the usual minute, or the length flown where the outbound leg took no time that a minute explains."""
-    part, passage = reversal.part("outbound"), reversal.passage("outbound")
-    if part is not None and passage is not None:
-        # a parallel or teardrop entry is timed from over the fix, and of a direct one the turn leads abeam it
-        begun = part.start_s if reversal.flown == "hold-direct" else passage.time_s
-        seconds = part.end_s - begun
-        end = motion.states.between(part.end_s - 1.0, part.end_s)
-        if len(end) and abs(seconds - _USUAL_S) > _NEAR_USUAL_S:
-            out = motion.charted.inbound_true_rad + math.pi
-            length = float(end.distance_m[-1]) * math.cos(float(end.bearing_rad[-1]) - out) / NM
-            rounded = round(2.0 * length) / 2.0
-            if rounded >= 1.0:
-                why = f"as flown, to half a mile: the outbound leg took {seconds:.0f} s; or leg_time_s"
-                return {"leg_length_nm": rounded, "leg_by": "along-track"}, {"reversal.leg_length_nm": why}
-    return {"leg_time_s": _USUAL_S}, {"reversal.leg_time_s": "the usual; or leg_length_nm"}
+def _limits(motion: Motion, flown: Reversal, table: dict[str, Any]) -> dict[str, str]:
+    """Put into ``[reversal]`` what it is to stay within, by how far out the flight went; the remarks on it."""
+    if table["kind"] == "hold":
+        leg, said = hold_leg(motion, flown)
+        for key in ("leg_time_s", "leg_length_nm", "leg_by"):
+            table.pop(key, None)
+        table |= leg
+        return {f"reversal.{next(iter(leg))}": said, "reversal.leg_by": "assumed: along-track or dme"}
+    span = flown.reversal_span_s
+    if table["kind"] not in ("procedure-turn", "base-turn") or span is None:
+        return {}
+    farthest = float(motion.states.between(*span).distance_m.max()) / NM
+    table["within_nm"] = max(LIMIT_NM, math.ceil(farthest + _CLEAR_NM))
+    usual = "the usual limit" if table["within_nm"] == LIMIT_NM else "the next mile, where 10 is usual"
+    return {"reversal.within_nm": f"assumed: {usual}; flown to {farthest:.1f} NM"}
 
 
 def _inbound_deg(motion: Motion, reversal: Reversal) -> float:
-    """The inbound course as flown, magnetic, to a degree: by the longer of the inbound leg and the way on from the fix."""
-    inbound, final = _kept(motion, reversal.last_part("inbound")), _kept(motion, reversal.part("final"))
-    course = motion.charted.inbound_true_rad
-    if inbound is not None and (final is None or inbound[1] >= final[1]):
-        course = inbound[0] + math.pi
-    elif final is not None:
-        course = final[0]
+    """The inbound course as flown, magnetic, to a degree: by the inbound leg.
+
+    One that was short, or was still closing with the course, says little: then by the way on from the fix, or the outbound leg
+    of a procedure turn, whichever was the steadier, unless that is another course altogether.
+    """
+    inbound, final = _kept(motion, reversal.last_part("inbound"), False), _kept(motion, reversal.last_part("final"), True)
+    out = _kept(motion, reversal.part("outbound"), True) if _KIND.get(reversal.flown) == "procedure-turn" else None
+    charted = motion.charted.inbound_true_rad
+    course = inbound.bearing_rad + math.pi if inbound is not None else charted
+    if inbound is None or not inbound.steady:
+        others = [one for one in (final, out) if one is not None and abs(wrap(one.bearing_rad - course)) < _ANOTHER_RAD]
+        best = min(others, key=lambda one: one.spread_rad, default=None)
+        course = best.bearing_rad if best is not None and (inbound is None or best.spread_rad < inbound.spread_rad) else course
     return _whole(course - motion.charted.variation.east_rad)
 
 
 def _outbound_deg(motion: Motion, reversal: Reversal) -> float:
     """The outbound course as flown, magnetic, to a degree."""
-    kept = _kept(motion, reversal.part("outbound"))
-    return _whole((kept[0] if kept is not None else motion.charted.outbound_true_rad) - motion.charted.variation.east_rad)
+    kept = _kept(motion, reversal.part("outbound"), True)
+    course = kept.bearing_rad if kept is not None else motion.charted.outbound_true_rad
+    return _whole(course - motion.charted.variation.east_rad)
 
 
-def _kept(motion: Motion, part: Part | None) -> tuple[float, int] | None:
-    """The radial that a part was flown on, and for how long."""
-    return radial(motion.states.between(part.start_s, part.end_s)) if part is not None else None
+def _kept(motion: Motion, part: Part | None, outward: bool) -> Radial | None:
+    """The radial that a part was flown on."""
+    return radial(motion.states.between(part.start_s, part.end_s), outward) if part is not None else None
 
 
 def _whole(angle: float) -> float:
     return float(bearing_text(angle).rstrip("°")) % 360.0
 
 
-def _arc(motion: Motion, fix: FixGiven) -> tuple[dict[str, float], str]:
-    charted = motion.charted
-    found = arcs_about(motion, charted.fix_latitude_rad, charted.fix_longitude_rad)
-    if not found:
-        raise LogError(
-            f"{motion.track.file}: comes in by an arc that is not about {fix.latitude_deg:g},{fix.longitude_deg:g}; "
-            "is --fix LAT,LON the station that the arc is about? Otherwise write the file by the chart: procedure new"
-        )
-    last = found[-1]
-    radius = round(2.0 * last.radius_m / NM) / 2.0
-    return (
-        {"latitude_deg": fix.latitude_deg, "longitude_deg": fix.longitude_deg, "radius_nm": radius},
-        _WORD[1 if last.swept_rad > 0.0 else -1],
-    )
+def _arc(arc: ArcFlown) -> tuple[dict[str, float], dict[str, str]]:
+    """``[arc]``, and where its values come from."""
+    place = {"latitude_deg": round(arc.latitude_rad / DEG, 6), "longitude_deg": round(arc.longitude_rad / DEG, 6)}
+    if arc.given:
+        return {**place, "radius_nm": round(2.0 * arc.radius_m / NM) / 2.0}, {
+            "arc.latitude_deg": "given",
+            "arc.longitude_deg": "given",
+            "arc.radius_nm": "measured, to half a mile",
+        }
+    place = {key: round(value, 3) for key, value in place.items()}
+    return {**place, "radius_nm": round(arc.radius_m / NM, 1)}, {
+        "arc.latitude_deg": "measured: the middle of the curve flown; --station where the station is",
+        "arc.longitude_deg": "measured: the same",
+        "arc.radius_nm": "measured about that place",
+    }

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from analyzer.cli.options import (
+    AltitudeFrom,
     Columns,
     Force,
     Log,
@@ -26,6 +27,7 @@ from analyzer.errors import ProcedureError
 
 if TYPE_CHECKING:
     from analyzer.procedure.questions import Question
+    from analyzer.procedure.schema import Procedure
 
 __all__ = ["procedure_app"]
 
@@ -55,11 +57,17 @@ def procedure_check(
 @procedure_app.command("draft")
 def procedure_draft(
     log: Log,
-    fix: Annotated[str, typer.Option("--fix", metavar="LAT,LON", help="Where the fix is, decimal degrees.")],
+    fix: Annotated[
+        str | None,
+        typer.Option("--fix", metavar="LAT,LON", help="Needed. Where the chart has the fix of the reversal, decimal degrees."),
+    ] = None,
     name: Annotated[str, typer.Option("--name", help="Name of the fix.")] = "FIX",
     kind: Annotated[str, typer.Option("--kind", help="What it is: vor, ndb, marker or waypoint.")] = "waypoint",
     variation: Annotated[
         float | None, typer.Option("--variation", metavar="DEG", help="Declination of the station, east positive.")
+    ] = None,
+    station: Annotated[
+        str | None, typer.Option("--station", metavar="LAT,LON", help="Station of an arc. Default: the fix, or by its curve.")
     ] = None,
     output: Annotated[Path | None, typer.Option("-o", "--output", metavar="FILE", help="File to write.")] = None,
     force: Force = False,
@@ -67,33 +75,53 @@ def procedure_draft(
     unit: Units = None,
     start: Start = None,
     no_altitude: NoAltitude = False,
+    altitude_from: AltitudeFrom = None,
     only: Only = None,
     log_format: LogFormat = None,
     max_bytes: MaxBytes = None,
     max_samples: MaxSamples = None,
 ) -> None:
     """Draft a procedure file from what was flown, to be corrected by the chart."""
-    from analyzer.draft.explain import fix_given
+    from analyzer.checks.words import clock
+    from analyzer.draft.fix import fix_given
     from analyzer.drafting import draft
     from analyzer.procedure.write import procedure_toml
     from analyzer.report.write import write_new
     from analyzer.track.read import read_track
 
-    given = fix_given(fix, name, kind, variation)
+    if fix is None:
+        raise ProcedureError("--fix LAT,LON is needed: where the chart has the fix of the reversal, such as 48.35,-24.7")
+    given = fix_given(fix, name, kind, variation, station)
     limits = max_bytes, max_samples
-    options = read_options(column, unit, start, no_altitude, None, only, log_format, (None, None), limits)
+    options = read_options(column, unit, start, no_altitude, altitude_from, only, log_format, (None, None), limits)
     drafted = draft(read_track(log, options), given)
     head = (
-        "Drafted from a flight: correct every value by the chart. Training aid, never for navigation.\n"
-        "A log tells nothing of the fixes and step-downs of the final course, of other lines of minimums, arrivals, maximums,\n"
-        "speeds, guidance and the runway: add what the chart has."
+        "Drafted from a flight: correct it by the chart, value by value. Training aid, never for navigation.\n"
+        "Each line says where its value comes from. measured: flown so, which need not be what is charted; given: by you;\n"
+        "assumed: no log tells it. Nor does a log show the fixes and step-downs of the final course, other lines of minimums,\n"
+        "arrivals, maximum altitudes, speeds, guidance and the runway: add what the chart has."
     )
     text = procedure_toml(drafted.procedure, head, drafted.remarks)
     if output is None:
         sys.stdout.write(text)
-    else:
-        write_new(output, text.encode(), force=force, inputs=[log])
-        sys.stdout.write(f"Flown as {drafted.flown}. Draft: {output}\nCorrect it by the chart before it judges anything.\n")
+        return
+    write_new(output, text.encode(), force=force, inputs=[log])
+    assumed = [
+        key for key, remark in drafted.remarks.items() if remark.startswith("assumed") and _stands(drafted.procedure, key)
+    ]
+    sys.stdout.write(
+        f"Flown as {drafted.flown}, begun at {clock(drafted.begun_s)} UTC. Draft: {output}\n"
+        f"Measured values are what was flown; assumed, and for the chart alone to tell: {', '.join(assumed) or 'none'}.\n"
+        f"Correct it by the chart before it judges anything, then: analyzer procedure check {output}\n"
+    )
+
+
+def _stands(procedure: Procedure, key: str) -> bool:
+    """Whether a value, by ``table.key``, stands in a procedure."""
+    table, _, name = key.partition(".")
+    held = getattr(procedure, table, None)
+    rows = held if isinstance(held, tuple) else (held,)
+    return any(getattr(row, name, None) is not None for row in rows)
 
 
 @procedure_app.command("new")

@@ -21,6 +21,7 @@ __all__ = ["held_away"]
 _LEAST_RAD, _MOST_RAD = 140.0 * DEG, 230.0 * DEG  # of a turn from one leg of a hold to the other
 _LEAST_LEG_S, _MOST_LEG_S = 15.0, 300.0
 _ALIKE_M, _ALIKE_RAD = 0.6 * NM, 10.0 * DEG  # of laps about one fix, on one course
+_SAME_M, _SAME_RAD = 0.1 * NM, 3.0 * DEG  # of holds that laps cannot be told apart by
 _AWAY_M, _OTHER_RAD = 2.0 * NM, 30.0 * DEG  # of the reversal's fix and course: nearer to both, it may be that of the reversal
 _OVER_M = 0.4 * NM  # of the fix, when it is come to first
 _LEAST_LAPS = 2  # one lap may be anything that turned twice
@@ -58,7 +59,22 @@ def _candidates(motion: Motion) -> tuple[PublishedHold, ...]:
         for begin in range(len(chain) - _LEAST_LAPS):
             hold = _hold(motion, chain[begin::2], list(pairwise(chain[begin:])), 1 if chain[0].by_rad > 0.0 else -1)
             found += [hold] if hold is not None else []
-    return tuple(found)
+    return _unlike(found)
+
+
+def _unlike(found: list[PublishedHold]) -> tuple[PublishedHold, ...]:
+    """Holds without those that are as good as an earlier one: what is held at again and again is looked for once."""
+    kept: list[PublishedHold] = []
+    for hold in found:
+        if not any(_as_good(hold, other) for other in kept):
+            kept.append(hold)
+    return tuple(kept)
+
+
+def _as_good(one: PublishedHold, other: PublishedHold) -> bool:
+    apart, _ = geodesy.inverse(one.latitude_rad, one.longitude_rad, other.latitude_rad, other.longitude_rad)
+    turned = abs(float(wrap(one.inbound_true_rad - other.inbound_true_rad)))
+    return one.turn == other.turn and float(apart) < _SAME_M and turned < _SAME_RAD
 
 
 def _chains(turns: tuple[Turned, ...]) -> list[list[Turned]]:

@@ -3,43 +3,59 @@
 from __future__ import annotations
 
 import math
-from itertools import pairwise
+from collections.abc import Iterable
+from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.legs.passages import find_passages
 from analyzer.motion.model import States
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap, wrap_positive
 
-__all__ = ["circular_median", "inbound_courses", "radial"]
+__all__ = ["Kept", "Radial", "circular_median", "kept_courses", "radial", "unlike"]
 
-_ALONG_RAD = 10.0 * DEG  # of the radial: flown along it
+_ALONG_RAD, _ON_RAD = 10.0 * DEG, 4.0 * DEG  # of the radial: flown along it, and on it
+_STEADY_RAD = 1.0 * DEG
 _NEAREST_M, _FARTHEST_M = 0.5 * NM, 20.0 * NM
 _LEAST_S = 30.0
 _ALIKE_RAD = 3.0 * DEG  # courses as near as this are one
 _BEYOND_M = 1.0 * NM  # of the fix, where an angle at it says something
 
 
-def inbound_courses(states: States) -> tuple[float, ...]:
-    """Courses that the fix was approached on, and the reciprocals of those it was left on, longest kept first. True. [rad]"""
-    passed = [passage.time_s for passage in find_passages(states)]
-    edges = [float(states.time_s[0]), *passed, float(states.time_s[-1])]
-    inward = wrap(states.track_rad - states.bearing_rad - math.pi)
-    outward = wrap(states.track_rad - states.bearing_rad)
-    found: list[tuple[float, float]] = []
-    for start, end in pairwise(edges):
-        between = (states.time_s > start) & (states.time_s < end)
-        for off in (inward, outward):
-            along = between & (np.abs(off) < _ALONG_RAD) & (states.distance_m > _NEAREST_M) & (states.distance_m < _FARTHEST_M)
-            for first, last in _runs(along):
-                seconds = float(states.time_s[last] - states.time_s[first])
-                if seconds >= _LEAST_S:
-                    found.append((seconds, circular_median(states.bearing_rad[first : last + 1] + math.pi)))
-    courses: list[float] = []
-    for _, course in sorted(found, reverse=True):
-        if all(abs(float(wrap(course - other))) > _ALIKE_RAD for other in courses):
-            courses.append(course)
-    return tuple(courses)
+@dataclass(frozen=True)
+class Kept:
+    """A course that was kept for a while, towards the fix or away from it: that to the fix on the same line, true. [s, rad]"""
+
+    start_s: float
+    end_s: float
+    inbound_rad: float
+    outward: bool
+
+    @property
+    def seconds(self) -> float:
+        """For how long."""
+        return self.end_s - self.start_s
+
+
+def kept_courses(states: States) -> tuple[Kept, ...]:
+    """The courses that a flight kept towards the fix and away from it, longest kept first."""
+    found: list[Kept] = []
+    for outward in (False, True):
+        off = wrap(states.track_rad - states.bearing_rad - (0.0 if outward else math.pi))
+        along = (np.abs(off) < _ALONG_RAD) & (states.distance_m > _NEAREST_M) & (states.distance_m < _FARTHEST_M)
+        for first, last in _runs(along):
+            start, end = float(states.time_s[first]), float(states.time_s[last])
+            if end - start >= _LEAST_S:
+                found.append(Kept(start, end, circular_median(states.bearing_rad[first : last + 1] + math.pi), outward))
+    return tuple(sorted(found, key=lambda kept: -kept.seconds))
+
+
+def unlike(courses: Iterable[float]) -> tuple[float, ...]:
+    """Courses without those that are within 3° of an earlier one."""
+    kept: list[float] = []
+    for course in courses:
+        if all(abs(float(wrap(course - other))) > _ALIKE_RAD for other in kept):
+            kept.append(course)
+    return tuple(kept)
 
 
 def _runs(where: BoolArray) -> list[tuple[int, int]]:
@@ -48,15 +64,35 @@ def _runs(where: BoolArray) -> list[tuple[int, int]]:
     return [(int(first), int(last) - 1) for first, last in zip(edges[::2], edges[1::2], strict=True)]
 
 
-def radial(states: States) -> tuple[float, int] | None:
-    """The radial from the fix that a stretch was flown on, true, and for how many seconds; None where too short. [rad, s]
+@dataclass(frozen=True)
+class Radial:
+    """A radial that a stretch was flown on, true; for how long, and by how much the middle three fifths differ. [rad, s]"""
 
-    Counted is what lies beyond a mile of the fix, where an angle at it says something.
+    bearing_rad: float
+    seconds: int
+    spread_rad: float
+
+    @property
+    def steady(self) -> bool:
+        """Whether it was flown on one radial, and not across several on the way to one."""
+        return self.spread_rad <= _STEADY_RAD
+
+
+def radial(states: States, outward: bool) -> Radial | None:
+    """The radial that a stretch was flown on, away from the fix or towards it; None where for less than half a minute.
+
+    Counted is what lies beyond a mile of the fix, where an angle at it says something, and runs along the radial: within 4°,
+    so that closing with a course does not count, or within 10° where that leaves too little.
     """
-    far = states.distance_m > _BEYOND_M
-    along = far & (np.abs(np.sin(states.track_rad - states.bearing_rad)) < math.sin(_ALONG_RAD))
-    seconds = int(along.sum())
-    return (circular_median(states.bearing_rad[along]), seconds) if seconds >= _LEAST_S else None
+    off = np.abs(wrap(states.track_rad - states.bearing_rad - (0.0 if outward else math.pi)))
+    for within in (_ON_RAD, _ALONG_RAD):
+        along = (states.distance_m > _BEYOND_M) & (off < within)
+        seconds = int(along.sum())
+        if seconds >= _LEAST_S:
+            bearing = circular_median(states.bearing_rad[along])
+            low, high = np.quantile(wrap(states.bearing_rad[along] - bearing), (0.2, 0.8))
+            return Radial(bearing, seconds, float(high - low))
+    return None
 
 
 def circular_median(angle: FloatArray) -> float:

@@ -1,92 +1,56 @@
-"""What a flight's last approach was, where no chart is at hand: courses that were kept are tried as charts of every kind."""
+"""What the approaches of a flight were, where no chart is at hand: courses that were kept are tried as charts of every kind.
+
+Each passage of the fix is looked at for itself: what was kept between it and its neighbours are the only courses that a
+reversal from it can have had. So the work grows with the length of the flight, and not with its square.
+"""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
-from typing import Any
 
 import numpy as np
-from pydantic import ValidationError
 
-from analyzer.checks.course import figure_of_course
-from analyzer.draft.courses import inbound_courses
-from analyzer.errors import LogError, ProcedureError
+from analyzer.draft.arc import arc_flown
+from analyzer.draft.charts import barbed, on_the_day, reversals_by, round_arc
+from analyzer.draft.cost import cost_rad
+from analyzer.draft.courses import Kept, circular_median, kept_courses, unlike
+from analyzer.draft.fix import FixGiven
+from analyzer.draft.missed import is_way_back
+from analyzer.errors import LogError
 from analyzer.legs.find import find_reversals
-from analyzer.legs.model import STRAIGHT_IN, Reversal
-from analyzer.motion.model import Motion
+from analyzer.legs.model import Reversal
+from analyzer.legs.passages import Abeam, find_passages
+from analyzer.motion.model import Motion, States
 from analyzer.motion.smooth import analyse_motion
-from analyzer.physics import holding
-from analyzer.physics.units import DEG, NM, wrap
-from analyzer.procedure.charted import Charted, resolve
-from analyzer.procedure.faults import accepted_text
-from analyzer.procedure.schema import Fix, Procedure
+from analyzer.physics.units import DEG, NM
+from analyzer.procedure.schema import Procedure
 from analyzer.track.model import Track
 
-__all__ = ["LIMIT_NM", "FixGiven", "explain", "fix_given", "hold_turn"]
+__all__ = ["Explanation", "explain"]
 
-LIMIT_NM = 10.0  # the common one; a log cannot tell it
-_LEAST_DIVERGENCE_RAD, _MOST_DIVERGENCE_RAD = 8.0 * DEG, 50.0 * DEG  # of a base turn's courses
-_ARRIVED_S = 15.0  # before the fix: the heading of arrival
-_OPTION = {
-    "latitude_deg": "--fix",
-    "longitude_deg": "--fix",
-    "name": "--name",
-    "kind": "--kind",
-    "variation_deg_east": "--variation",
-}
-# What explanations cost, beside how far they stray from the courses [rad]: a course that was hardly kept; a straight-in; a
-# hold; each degree outside the sector of its entry; of a turn back beyond the course; a whole flight flown after.
-_NOT_HELD_RAD, _SAYS_LITTLE_RAD, _HOLD_RAD, _OFF_SECTOR_SHARE, _TURNED_BEYOND_SHARE, _LEFT_OVER_RAD = (
-    5.0 * DEG,
-    30.0 * DEG,
-    2.0 * DEG,
-    0.2,
-    0.1,
-    10.0 * DEG,
-)
+_ARRIVAL_S, _AFTERWARDS_S = 240.0, 300.0  # before the passage that a reversal begins with, and after the one it comes home by
+_AWAY_M = 1.1 * NM  # of the fix: a stretch that begins nearer would begin with a passage
+_TURNED_BACK_RAD = 120.0 * DEG  # between two passages: some reversal
+_FARTHEST_M = 20.0 * NM  # that reversals go out; the longest limit that is charted is about 15: AIM 5-4-9 a.1
+_MOST_COURSES = 4  # of one stretch: inbound, on final, on arrival, outbound
+_CROSSING_S, _CROSSED_M = 5.0, 0.5 * NM
+_TURNS_S, _LEG_S = 120.0, (60.0, 600.0)  # of a lap its turns at standard rate; and what its legs may be charted to last
+_SAME_S = 2.0
+_LEFT_OVER_RAD = 10.0 * DEG  # what an explanation costs that a whole flight is flown after
 
 
-@dataclass(frozen=True)
-class FixGiven:
-    """The fix as the user gives it; without a variation the magnetic model's is used."""
+@dataclass(frozen=True, eq=False)
+class Explanation:
+    """An approach as a chart explains it, the stretch of the flight that it was tried on, and how badly it fits. [rad]"""
 
-    latitude_deg: float
-    longitude_deg: float
-    name: str = "FIX"
-    kind: str = "waypoint"
-    variation_deg_east: float | None = None
-
-    @property
-    def table(self) -> dict[str, Any]:
-        """``[fix]`` of a procedure file."""
-        variation = {} if self.variation_deg_east is None else {"variation_deg_east": self.variation_deg_east}
-        place = {"latitude_deg": self.latitude_deg, "longitude_deg": self.longitude_deg}
-        return {"name": self.name, "kind": self.kind, **place, **variation}
+    motion: Motion
+    reversal: Reversal
+    cost_rad: float
 
 
-def fix_given(place: str, name: str, kind: str, variation_deg_east: float | None) -> FixGiven:
-    """The fix as it is given on the command line, the place as ``48.35,-24.7``. Raises `ProcedureError`."""
-    latitude, comma, longitude = place.partition(",")
-    try:
-        fix = FixGiven(float(latitude), float(longitude), name, kind, variation_deg_east)
-    except ValueError:
-        fix = None
-    if fix is None or not comma:
-        raise ProcedureError(f"--fix {place}: must be latitude and longitude in decimal degrees, such as 48.35,-24.7")
-    try:
-        Fix.model_validate(fix.table)
-    except ValidationError as error:
-        first = error.errors(include_url=False)[0]
-        key = str(first["loc"][0])
-        raise ProcedureError(f"{_OPTION[key]} {first['input']}: accepted: {accepted_text('fix', key)}") from None
-    return fix
-
-
-def explain(track: Track, fix: FixGiven) -> tuple[Motion, Reversal]:
-    """The last approach of a flight to a fix, and the motion with the chart that explains it best.
+def explain(track: Track, fix: FixGiven) -> tuple[Motion, tuple[Explanation, ...]]:
+    """The motion of a flight seen from a fix, and what its approaches to it may have been, the best explanation first.
 
     Raises
     ------
@@ -95,97 +59,144 @@ def explain(track: Track, fix: FixGiven) -> tuple[Motion, Reversal]:
     ProcedureError
         No magnetic model covers the place or date.
     """
-    motion = analyse_motion(track, _on_the_day(track, _provisional(fix, 0.0, "procedure-turn")))
-    courses = inbound_courses(motion.states)
-    found = [pair for inbound in courses for pair in _explanations(motion, fix, inbound, courses)]
+    motion = analyse_motion(track, on_the_day(track, barbed(fix, 0.0)))
+    passages = find_passages(motion.states)
+    kept = kept_courses(motion.states)
+    numbers = range(len(passages))
+    found = [one for number in numbers for one in _from(motion, fix, passages, number, kept)]
+    found += [one for number in numbers for one in _by_arc(motion, fix, passages, number, kept)]
+    found = found or [one for number in numbers for one in _straight_in(motion, fix, passages, number, kept)]
     if not found:
         nearest = float(motion.states.distance_m.min()) / NM
         raise LogError(
             f"{track.file}: no approach to {fix.latitude_deg:g},{fix.longitude_deg:g} is recognised, which the flight passes "
             f"at {nearest:.1f} NM; is --fix LAT,LON the fix that the reversal began from?"
         )
-    return min(found, key=lambda pair: round(_cost(*pair), 9))
+    return motion, tuple(sorted(found, key=lambda one: round(one.cost_rad, 9)))
 
 
-def _provisional(fix: FixGiven, inbound_deg: float, kind: str, turn: str = "right", outbound_deg: float = 0.0) -> Procedure:
-    reversal: dict[str, Any] = {"kind": kind, "inbound_course_deg": inbound_deg % 360.0}
-    if kind == "procedure-turn":
-        reversal |= {"side": "left", "outbound_course_deg": (inbound_deg + 180.0) % 360.0, "within_nm": LIMIT_NM}
-    elif kind == "hold":
-        reversal |= {"turn": turn, "leg_time_s": 60.0}
-    else:
-        reversal |= {"turn": turn, "outbound_course_deg": outbound_deg % 360.0}
-    return Procedure.model_validate({"title": "Draft", "fix": fix.table, "reversal": reversal})
+def _from(
+    motion: Motion, fix: FixGiven, passages: tuple[Abeam, ...], number: int, kept: tuple[Kept, ...]
+) -> Iterator[Explanation]:
+    """The reversals that a passage may have begun."""
+    passage, home_s = passages[number], _passed_s(motion, passages, number + 1)
+    if not _turned_back(motion.states.between(passage.time_s, home_s)) or is_way_back(motion.states, passage.time_s, home_s):
+        return
+    before = [one for one in kept if _within(one, _passed_s(motion, passages, number - 1), passage.time_s)]
+    there = [one for one in kept if _within(one, passage.time_s, home_s)]
+    after = [one for one in kept if _within(one, home_s, _passed_s(motion, passages, number + 2))]
+    out, back = [one for one in there if one.outward], [one for one in there if not one.outward]
+    finals, arrivals = [one for one in after if one.outward], [one for one in before if not one.outward]
+    courses = [one.inbound_rad for one in (*back[:2], *finals[:1], *arrivals[:1], *out[:1])]
+    # the inbound leg of a hold may be too short to have been kept for long
+    courses += [] if back else _crossed(motion, home_s)
+    inbound = unlike(courses)[:_MOST_COURSES]
+    outward = unlike(one.inbound_rad for one in out[:2])
+    start = max(passage.time_s - _ARRIVAL_S, _left_s(motion, passages, number - 1))
+    end = min(home_s + _AFTERWARDS_S, max(_come_to_s(motion, passages, number + 2), home_s))
+    states, east = motion.states.between(start, end), motion.charted.variation.east_rad
+    leg_s = min(max((home_s - passage.time_s - _TURNS_S) / 2.0, _LEG_S[0]), _LEG_S[1])
+    for course in inbound:
+        for procedure in reversals_by(fix, course, outward, east, leg_s):
+            at = Motion(replace(motion.curves, charted=on_the_day(motion.track, procedure)), states)
+            for reversal in find_reversals(at):
+                begun = reversal.passage("outbound")
+                if begun is not None and abs(begun.time_s - passage.time_s) < _SAME_S and _flown_so(at, reversal):
+                    yield Explanation(at, reversal, cost_rad(at, reversal) + _left_over(motion, reversal))
 
 
-def _explanations(
-    motion: Motion, fix: FixGiven, inbound: float, courses: tuple[float, ...]
-) -> Iterator[tuple[Motion, Reversal]]:
-    """What the flight's last approach was, if this was the inbound course, by each kind of chart that it may have had."""
-    east = motion.charted.variation.east_rad
-    inbound_deg = (inbound - east) / DEG
-    charts = [_provisional(fix, inbound_deg, "procedure-turn")]
-    charts += [_provisional(fix, inbound_deg, "hold", turn) for turn in ("right", "left")]
-    for other in courses:
-        apart = float(wrap(other - inbound))  # of the outbound course from the reciprocal of the inbound one
-        if _LEAST_DIVERGENCE_RAD < abs(apart) < _MOST_DIVERGENCE_RAD:
-            turn = "left" if apart > 0.0 else "right"
-            charts.append(_provisional(fix, inbound_deg, "base-turn", turn, (other - east) / DEG + 180.0))
-    for procedure in charts:
-        at = Motion(replace(motion.curves, charted=_on_the_day(motion.track, procedure)), motion.states)
-        yield from ((at, reversal) for reversal in find_reversals(at)[-1:])
+def _crossed(motion: Motion, home_s: float) -> list[float]:
+    """The course that the fix was crossed on, where it was. [rad]"""
+    states = motion.states.between(home_s - _CROSSING_S, home_s)
+    return [circular_median(states.track_rad)] if len(states) and float(states.distance_m[-1]) < _CROSSED_M else []
 
 
-def _on_the_day(track: Track, procedure: Procedure) -> Charted:
-    return resolve(procedure, datetime.fromtimestamp(float(track.time_s[0]), tz=UTC).date())
+def _by_arc(
+    motion: Motion, fix: FixGiven, passages: tuple[Abeam, ...], number: int, kept: tuple[Kept, ...]
+) -> Iterator[Explanation]:
+    """The arcs that led to a passage."""
+    for one in _led_in(motion, passages, number, kept):
+        arc = arc_flown(motion, one.start_s, fix)
+        if arc is not None:
+            yield from _up_to(motion, passages, number, round_arc(fix, _magnetic_deg(motion, one), arc))
 
 
-def _cost(motion: Motion, reversal: Reversal) -> float:
-    """How badly an explanation fits: courses not kept, an entry that the heading did not call for, flight left unexplained."""
-    held = figure_of_course(motion, reversal.last_part("inbound"), motion.charted.inbound_true_rad)
-    cost = held.rms_rad if held is not None else _NOT_HELD_RAD
-    if reversal.flown == STRAIGHT_IN:
-        cost += _SAYS_LITTLE_RAD
-    elif reversal.flown.startswith("hold"):
-        cost += _off_sector(motion, reversal)
-    elif reversal.flown != "arc":
-        out = figure_of_course(motion, reversal.part("outbound"), motion.charted.outbound_true_rad)
-        cost += out.rms_rad if out is not None else _NOT_HELD_RAD
-    states = motion.states
-    left_over = (float(states.time_s[-1]) - reversal.parts[-1].end_s) / float(states.time_s[-1] - states.time_s[0])
-    return cost + _LEFT_OVER_RAD * left_over
+def _straight_in(
+    motion: Motion, fix: FixGiven, passages: tuple[Abeam, ...], number: int, kept: tuple[Kept, ...]
+) -> Iterator[Explanation]:
+    """The straight-ins that led to a passage."""
+    for one in _led_in(motion, passages, number, kept):
+        yield from _up_to(motion, passages, number, barbed(fix, _magnetic_deg(motion, one)))
 
 
-def _off_sector(motion: Motion, reversal: Reversal) -> float:
-    """What a hold costs: something, as its outbound leg keeps no course; the more the farther outside its entry's sector."""
-    passage, turn = reversal.passage("outbound"), hold_turn(reversal)
-    if passage is None or turn is None:
-        return _NOT_HELD_RAD
-    heading = float(
-        motion.curves.at(np.array([max(passage.time_s - _ARRIVED_S, float(motion.states.time_s[0]))])).heading_rad[0]
-    )
-    entry = reversal.flown.removeprefix("hold-")
-    margin = holding.sector_margin(entry, heading, motion.charted.inbound_true_rad, turn)
-    circuits = sum(part.name == "entry_turn" for part in reversal.parts)
-    as_base_turn = entry == "teardrop" and circuits == 1
-    # the turn back from a parallel entry goes on through the course, which that of a direct entry comes out on
-    beyond = max(0.0, _turned_back(motion, reversal) - math.pi) if entry == "direct" and circuits == 1 else 0.0
-    return (
-        beyond * _TURNED_BEYOND_SHARE + _HOLD_RAD + max(0.0, -margin) * _OFF_SECTOR_SHARE + (_HOLD_RAD if as_base_turn else 0.0)
-    )
+def _led_in(motion: Motion, passages: tuple[Abeam, ...], number: int, kept: tuple[Kept, ...]) -> list[Kept]:
+    """The courses kept towards the fix before a passage, longest first; none on the way back from a missed approach."""
+    passage_s = passages[number].time_s
+    if number and is_way_back(motion.states, passages[number - 1].time_s, passage_s):
+        return []
+    begin = _left_s(motion, passages, number - 1)
+    return [one for one in kept if not one.outward and _within(one, begin, passage_s)][:2]
 
 
-def _turned_back(motion: Motion, reversal: Reversal) -> float:
-    """How far the turn back to the inbound course went. [rad]"""
-    part = reversal.part("reversal_turn")
-    if part is None:
-        return 0.0
-    track = np.unwrap(motion.states.between(part.start_s, part.end_s).track_rad)
-    return abs(float(track[-1] - track[0])) if len(track) else 0.0
+def _magnetic_deg(motion: Motion, kept: Kept) -> float:
+    return (kept.inbound_rad - motion.charted.variation.east_rad) / DEG
 
 
-def hold_turn(reversal: Reversal) -> int | None:
-    """Direction of the turns of a hold: that of its circuits, against which a parallel entry turns back."""
-    if reversal.turn is None:
-        return None
-    return -reversal.turn if reversal.flown == "hold-parallel" else reversal.turn
+def _up_to(motion: Motion, passages: tuple[Abeam, ...], number: int, procedure: Procedure) -> Iterator[Explanation]:
+    """What a passage may have ended that is no reversal, by a chart."""
+    passage_s, begin = passages[number].time_s, _left_s(motion, passages, number - 1)
+    end = min(passage_s + _AFTERWARDS_S, max(_come_to_s(motion, passages, number + 1), passage_s))
+    charted = on_the_day(motion.track, procedure)
+    at = Motion(replace(motion.curves, charted=charted), motion.states.between(begin, end))
+    for reversal in find_reversals(at):
+        home = reversal.passage_home
+        if reversal.side is None and home is not None and abs(home.time_s - passage_s) < _SAME_S:
+            yield Explanation(at, reversal, cost_rad(at, reversal) + _left_over(motion, reversal))
+
+
+def _passed_s(motion: Motion, passages: tuple[Abeam, ...], number: int) -> float:
+    """When a passage was, or when the log begins or ends where there is none of that number. [s]"""
+    if number < 0:
+        return float(motion.states.time_s[0])
+    return passages[number].time_s if number < len(passages) else float(motion.states.time_s[-1])
+
+
+def _left_s(motion: Motion, passages: tuple[Abeam, ...], number: int) -> float:
+    """When the fix was first away after a passage, or when the log begins. [s]"""
+    if number < 0:
+        return float(motion.states.time_s[0])
+    after = motion.states.between(passages[number].time_s, _passed_s(motion, passages, number + 1))
+    away = np.flatnonzero(after.distance_m > _AWAY_M)
+    return float(after.time_s[away[0]]) if len(away) else float(after.time_s[-1])
+
+
+def _come_to_s(motion: Motion, passages: tuple[Abeam, ...], number: int) -> float:
+    """When the fix was last away before a passage, or when the log ends. [s]"""
+    if number >= len(passages):
+        return float(motion.states.time_s[-1])
+    before = motion.states.between(_passed_s(motion, passages, number - 1), passages[number].time_s)
+    away = np.flatnonzero(before.distance_m > _AWAY_M)
+    return float(before.time_s[away[-1]]) if len(away) else float(before.time_s[0])
+
+
+def _within(kept: Kept, start_s: float, end_s: float) -> bool:
+    """Whether most of what was kept lies in a stretch."""
+    return min(kept.end_s, end_s) - max(kept.start_s, start_s) > 0.5 * kept.seconds
+
+
+def _turned_back(states: States) -> bool:
+    return len(states) > 1 and float(np.ptp(np.unwrap(states.track_rad))) > _TURNED_BACK_RAD
+
+
+def _flown_so(motion: Motion, reversal: Reversal) -> bool:
+    """Whether a reversal went out no farther than any does, and a hold came in on its course."""
+    if reversal.flown.startswith("hold") and reversal.came_home and reversal.part("inbound") is None:
+        return False
+    span = reversal.reversal_span_s
+    states = motion.states.between(*span) if span is not None else motion.states
+    return span is None or not len(states) or float(states.distance_m.max()) < _FARTHEST_M
+
+
+def _left_over(motion: Motion, reversal: Reversal) -> float:
+    begin, end = (float(motion.states.time_s[k]) for k in (0, -1))
+    return _LEFT_OVER_RAD * (end - reversal.parts[-1].end_s) / max(end - begin, 1.0)

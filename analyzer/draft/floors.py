@@ -1,4 +1,4 @@
-"""Altitudes that a flight held, leg by leg: what the charted minima will not have been above."""
+"""Altitudes that a flight kept, leg by leg: what the charted minima will not have been above."""
 
 from __future__ import annotations
 
@@ -9,22 +9,23 @@ import numpy as np
 
 from analyzer.checks.levels import level_stretches
 from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion
-from analyzer.physics.units import FT
-from analyzer.vocabulary import LEGS
+from analyzer.motion.model import Motion, States
+from analyzer.physics.units import FT, NM
+from analyzer.vocabulary import LEGS, Leg
 
-__all__ = ["levels_ft"]
+__all__ = ["hundred_below_ft", "levels_ft"]
 
-_ROUND_FT, _SHORT_FT = (
-    100.0,
-    15.0,
-)  # minima are whole hundreds, at or below what was flown; a level may be a little short of one
+_ROUND_FT = 100.0  # minima are whole hundreds, at or below what was flown
+_SHORT_FT = 15.0  # a level may be a little short of one
 _BELOW_FT = 150.0
 _SHARED_S = 20.0  # of a level part inside a leg for it to count there
+_ARRIVED_M = 25.0 * NM  # of the fix, which an arrival is within: the radius of a minimum safe altitude, AIM 5-4-5 e
+_ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
+_SURELY_SD = 1.9  # below a minimum by less, an altitude is too close to call
 
 
 def levels_ft(motion: Motion, reversal: Reversal) -> dict[str, float]:
-    """The lowest level held in each leg, down to a whole hundred feet.
+    """The lowest level held in each leg, down to a whole hundred feet that nothing in the leg is surely below.
 
     Legs without a level part are absent, and those that went well below it without levelling there.
     """
@@ -33,18 +34,51 @@ def levels_ft(motion: Motion, reversal: Reversal) -> dict[str, float]:
     levels = level_stretches(motion.states.between(reversal.parts[0].start_s, reversal.parts[-1].end_s))
     found: dict[str, float] = {}
     for leg in LEGS:
-        held = []
-        for start, end in reversal.leg_spans(leg):
-            for level in levels:
-                inside = level.between(start, end)
-                if len(inside) >= _SHARED_S:
-                    held.append(float(np.median(inside.altitude_m)) / FT)
-        lowest = min((_lowest_ft(motion, *span) for span in reversal.leg_spans(leg)), default=np.inf)
-        if held and lowest > min(held) - _BELOW_FT:
-            found[leg] = math.floor((min(held) + _SHORT_FT) / _ROUND_FT) * _ROUND_FT
+        states = _flown(motion, reversal, leg)
+        shared = [_shared(level, states) for level in levels]
+        held = [float(np.median(inside.altitude_m)) / FT for inside in shared if len(inside) >= _SHARED_S]
+        if not held:
+            continue
+        if leg == "arrival" and _climbs_to_it(motion, reversal):
+            states = _since_reached(states, min(held) * FT)
+        lowest = float(np.fmin.reduce(states.altitude_m, initial=np.inf)) / FT
+        if lowest > min(held) - _BELOW_FT:
+            # level flight below a minimum on final is judged by the log's own noise, other legs by the lowest of it too
+            noise = (motion.level_sd_m if leg == "final" else _SURELY_SD * motion.lowest_sd_m(-1.0)) / FT
+            found[leg] = hundred_below_ft(min(min(held) + _SHORT_FT, lowest + noise))
     # minima do not rise on the way in: a leg flown higher than the one before is not charted above it
     return dict(zip(found, itertools.accumulate(found.values(), min), strict=True))
 
 
-def _lowest_ft(motion: Motion, start_s: float, end_s: float) -> float:
-    return float(np.fmin.reduce(motion.states.between(start_s, end_s).altitude_m, initial=np.inf)) / FT
+def hundred_below_ft(altitude_ft: float) -> float:
+    """The whole hundred at or below an altitude. [ft]"""
+    return math.floor(altitude_ft / _ROUND_FT) * _ROUND_FT
+
+
+def _flown(motion: Motion, reversal: Reversal, leg: Leg) -> States:
+    """The states of a leg; of an arrival those since the fix was last come to within 25 NM."""
+    spans = reversal.leg_spans(leg)
+    states = motion.states.within(spans) if spans else motion.states.between(0.0, -1.0)
+    if leg != "arrival" or not len(states):
+        return states
+    far = np.flatnonzero(states.distance_m > _ARRIVED_M)
+    return states.where(np.arange(len(states)) > (far[-1] if len(far) else -1))
+
+
+def _shared(level: States, states: States) -> States:
+    return level.where(np.isin(level.time_s, states.time_s))
+
+
+def _climbs_to_it(motion: Motion, reversal: Reversal) -> bool:
+    """Whether an arrival may begin below its minimum: where the log begins on the ground, or another approach was flown before.
+
+    One that begins in the air is held to its minimum from the first sample.
+    """
+    first = motion.states.between(float(motion.states.time_s[0]), float(motion.states.time_s[0]) + 1.0)
+    return reversal.parts[0].start_s > first.time_s[0] or float(first.ground_speed_mps[0]) <= _ON_GROUND_MPS
+
+
+def _since_reached(states: States, level_m: float) -> States:
+    """An arrival without the climb to its level, after take-off or from another approach."""
+    reached = np.flatnonzero(states.altitude_m >= level_m)
+    return states.where(np.arange(len(states)) >= reached[0]) if len(reached) else states

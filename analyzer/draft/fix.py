@@ -1,0 +1,69 @@
+"""The fix of a draft, and the station of its arc, as the user gives them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import ValidationError
+
+from analyzer.errors import ProcedureError
+from analyzer.procedure.faults import accepted_text
+from analyzer.procedure.schema import Fix
+
+__all__ = ["FixGiven", "fix_given"]
+
+_OPTION = {"name": "--name", "kind": "--kind", "variation_deg_east": "--variation"}
+
+
+@dataclass(frozen=True)
+class FixGiven:
+    """The fix as the user gives it; without a variation the magnetic model's is used.
+
+    `station_deg` is latitude and longitude of the station that an arc is about, where that is not the fix.
+    """
+
+    latitude_deg: float
+    longitude_deg: float
+    name: str = "FIX"
+    kind: str = "waypoint"
+    variation_deg_east: float | None = None
+    station_deg: tuple[float, float] | None = None
+
+    @property
+    def table(self) -> dict[str, Any]:
+        """``[fix]`` of a procedure file."""
+        variation = {} if self.variation_deg_east is None else {"variation_deg_east": self.variation_deg_east}
+        place = {"latitude_deg": self.latitude_deg, "longitude_deg": self.longitude_deg}
+        return {"name": self.name, "kind": self.kind, **place, **variation}
+
+
+def fix_given(place: str, name: str, kind: str, variation_deg_east: float | None, station: str | None = None) -> FixGiven:
+    """The fix as it is given on the command line, places as ``48.35,-24.7``. Raises `ProcedureError`."""
+    latitude, longitude = _place("--fix", place)
+    at = None if station is None else _place("--station", station)
+    fix = FixGiven(latitude, longitude, name, kind, variation_deg_east, at)
+    if at is not None:
+        _accepted({**fix.table, "latitude_deg": at[0], "longitude_deg": at[1]}, "--station")
+    _accepted(fix.table, "--fix")
+    return fix
+
+
+def _place(option: str, place: str) -> tuple[float, float]:
+    latitude, _, longitude = place.partition(",")
+    try:
+        return float(latitude), float(longitude)
+    except ValueError:
+        raise ProcedureError(
+            f"{option} {place}: must be latitude and longitude in decimal degrees, such as 48.35,-24.7"
+        ) from None
+
+
+def _accepted(table: dict[str, Any], place_option: str) -> None:
+    try:
+        Fix.model_validate(table)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        key = str(first["loc"][0])
+        option = place_option if key in ("latitude_deg", "longitude_deg") else _OPTION[key]
+        raise ProcedureError(f"{option} {first['input']}: accepted: {accepted_text('fix', key)}") from None
