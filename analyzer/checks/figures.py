@@ -277,9 +277,9 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     steady = slice(int(high[0]), int(high[-1]) + 1)
     held = _held(motion, seen, direction)
     # of those as steep, the one that is known best: away from where the aircraft rolled
-    steepest = np.flatnonzero(held >= held.max() - _AS_STEEP_RAD)
-    sd = motion.bank_sd_rad(seen)
-    k = int(steepest[np.argmin(sd[steepest])])
+    steepest = held >= held.max() - _AS_STEEP_RAD
+    sd = motion.bank_sd_rad(seen.where(steepest))
+    k = int(np.flatnonzero(steepest)[np.argmin(sd)])
     recorded = bool(motion.bank_recorded(states).all())
     # between positions as far apart as a turn lasts it may have been steeper
     short = not recorded and high[-1] - high[0] < 2.0 * motion.track.interval_s + _HELD_S
@@ -288,7 +288,7 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
         direction=direction,
         bank_mean_rad=float(bank[steady].mean()),
         bank_peak_rad=float(held.max()),
-        bank_peak_sd_rad=math.hypot(float(sd[k]), hidden),
+        bank_peak_sd_rad=math.hypot(float(sd.min()), hidden),
         peak_time_s=float(seen.time_s[k]),
         rate_mean_rad_s=float((direction * states.turn_rate_rad_s[steady]).mean()),
         recorded=recorded,

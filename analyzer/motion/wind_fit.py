@@ -147,7 +147,8 @@ def _held(seen: _Seen, prior: Prior) -> _Fit:
     # of the steps as they are distributed, over that of the normal deviates they were taken for; nothing where it is held
     long_tailed = -np.log1p(steps**2)
     normal = 0.5 * np.log(weights / 2.0) - 0.5 * weights * steps**2
-    return replace(fit, evidence=fit.evidence + float(np.sum(long_tailed - normal)))
+    known = _information(prior.with_changes(steady, weights))
+    return replace(fit, evidence=fit.evidence + known + float(np.sum(long_tailed - normal)))
 
 
 def _changing(seen: _Seen, prior: Prior) -> _Fit:
@@ -155,19 +156,24 @@ def _changing(seen: _Seen, prior: Prior) -> _Fit:
     count = seen.velocity.shape[1]
     wind, expected, held = np.zeros_like(seen.velocity), np.full(count, _FIRST_MPS2), np.ones(count - 1)
     for _ in range(_ITERATIONS):
-        fit = _step(seen, prior.with_changes(expected, held), wind)
+        supposed = expected
+        fit = _step(seen, prior.with_changes(supposed, held), wind)
         before, wind = wind, fit.unknown[:2]
         expected = expected_acceleration(fit.unknown[ACCELERATION])
         if float(np.abs(wind - before).max()) < _SETTLED_MPS:
             break
-    return fit
+    return replace(fit, evidence=fit.evidence + _information(prior.with_changes(supposed, held)))
 
 
 def _step(seen: _Seen, prior: FloatArray, wind: FloatArray) -> _Fit:
-    """One Gauss-Newton step from a wind."""
-    known = float(np.log(_cholesky(prior)[0]).sum())
+    """One Gauss-Newton step from a wind; its evidence is that beside the information of the prior."""
     unknown, factor, misfit = _solve(seen.equations(wind), prior)
-    return _Fit(unknown, factor, known - float(np.log(factor[0]).sum()) - misfit)
+    return _Fit(unknown, factor, -float(np.log(factor[0]).sum()) - misfit)
+
+
+def _information(prior: FloatArray) -> float:
+    """Half the logarithm of the determinant of a prior."""
+    return float(np.log(_cholesky(prior)[0]).sum())
 
 
 def _solve(
