@@ -18,7 +18,8 @@ LEAST_HEADING_CHANGE_RAD = 120.0 * DEG  # below this a wind is not told: speed c
 NODE_STEP_S = 5.0
 TURNED_TOO_LITTLE = "that takes turns through 120° or more"
 _SPARSE_NODES = 12  # a minute: errors of wind and airspeed change slowly
-_MOST_SD_MPS = 10.0 * KT  # of a component: a wind that is no better known says nothing
+# Of a component, and as a share of the speed: a wind that is no better known says nothing.
+_MOST_SD_MPS, _MOST_SD_SHARE = 10.0 * KT, 0.25
 
 
 @dataclass(frozen=True)
@@ -85,7 +86,7 @@ class WindEstimate:
             sd_mps=self._component_sd(int(np.argmax(inside)), share[inside]),
             source=self.source,
         )
-        if wind.sd_mps > _MOST_SD_MPS:
+        if wind.sd_mps > max(_MOST_SD_MPS, _MOST_SD_SHARE * wind.speed_mps):
             return None, "the airspeed may have changed while it turned, and the turns do not tell the one from the other"
         impossible = too_strong(wind.speed_mps, self.height_m[inside])
         return (None, impossible) if impossible else (wind, "")
