@@ -31,7 +31,7 @@ def find_reversals(motion: Motion) -> tuple[Reversal, ...]:
     """
     passages = find_passages(motion.states)
     reversals = _reversals(motion, passages)
-    return tuple(sorted([*reversals, *_between(motion, passages, reversals)], key=lambda one: one.parts[0].start_s))
+    return tuple(sorted([*reversals, *_between(motion, passages, reversals)], key=lambda one: one.begun_s))
 
 
 def _reversals(motion: Motion, passages: tuple[Abeam, ...]) -> list[Reversal]:
@@ -80,7 +80,7 @@ def _between(motion: Motion, passages: tuple[Abeam, ...], reversals: list[Revers
     begins = {one.passages[0].time_s for one in reversals}
     before: Abeam | None = None
     for passage in passages:
-        done = [one for one in (*reversals, *found) if one.parts[0].start_s < passage.time_s]
+        done = [one for one in (*reversals, *found) if one.begun_s < passage.time_s]
         ends = max((one.parts[-1].end_s for one in done), default=float(motion.states.time_s[0]))
         if ends < passage.time_s and passage.time_s not in begins:
             approach = _approach_to(motion, before, passage, ends)
