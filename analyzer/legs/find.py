@@ -1,15 +1,16 @@
-"""Finding the approaches in a flight: the reversals that passages of the fix begin, and the arcs and straight-ins between them."""
+"""Finding the approaches in a flight: the reversals that passages of the fix begin, and arcs and straight-ins."""
 
 from __future__ import annotations
 
 import numpy as np
 
+from analyzer.legs.arcs import arcs_about, is_radius
 from analyzer.legs.assemble import Window
 from analyzer.legs.bounds import approach_reach_m, came_in_reach_s, left_reach_s, reversal_reach_m
 from analyzer.legs.circuits import is_further_circuit, join_circuit
 from analyzer.legs.final_leg import with_final_leg
 from analyzer.legs.match import best_approach
-from analyzer.legs.model import Reversal
+from analyzer.legs.model import Part, Reversal
 from analyzer.legs.passages import Abeam, find_passages
 from analyzer.motion.model import Motion, States
 from analyzer.physics.units import DEG, FT, NM
@@ -30,8 +31,10 @@ def find_reversals(motion: Motion) -> tuple[Reversal, ...]:
     holds hours before or after it.
     """
     passages = find_passages(motion.states)
-    reversals = _reversals(motion, passages)
-    return tuple(sorted([*reversals, *_between(motion, passages, reversals)], key=lambda one: one.begun_s))
+    found = _reversals(motion, passages)
+    found += _between(motion, passages, found)
+    found += _arcs_left(motion, found)
+    return tuple(sorted(found, key=lambda one: one.begun_s))
 
 
 def _reversals(motion: Motion, passages: tuple[Abeam, ...]) -> list[Reversal]:
@@ -110,6 +113,23 @@ def _approach_to(motion: Motion, before: Abeam | None, passage: Abeam, free_from
     if approach.flown != "arc" and passed and _turned_rad(states) > _TURNED_BACK_RAD:
         return None
     return with_final_leg(motion, approach)
+
+
+def _arcs_left(motion: Motion, done: list[Reversal]) -> list[Reversal]:
+    """The flights round the charted arc that lead to no passage of the fix: who leaves it otherwise, or the log does."""
+    charted = motion.charted
+    if charted.arc_radius_m is None or charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
+        return []
+    taken = [(one.begun_s, one.parts[-1].end_s) for one in done]
+    found: list[Reversal] = []
+    for arc in arcs_about(motion, charted.arc_latitude_rad, charted.arc_longitude_rad):
+        free = all(end_s <= arc.start_s or begun_s >= arc.end_s for begun_s, end_s in taken)
+        if free and is_radius(arc.radius_m, charted.arc_radius_m):
+            before = [end_s for _, end_s in taken if end_s <= arc.start_s]
+            since = max([float(motion.states.time_s[0]), *before, *(one.parts[-1].end_s for one in found)])
+            arrival = (Part("arrival", since, arc.start_s),) if arc.start_s > since else ()
+            found.append(Reversal("arc", None, None, None, (), (*arrival, Part("arc", arc.start_s, arc.end_s)), None))
+    return found
 
 
 def _came_down(motion: Motion, approach: Reversal) -> bool:

@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from analyzer.legs.arcs import keeps_round
 from analyzer.legs.assemble import Window, assemble
 from analyzer.legs.decode import STEP_COST, Cut, decode
-from analyzer.legs.features import Features, log_density
+from analyzer.legs.features import Features, from_arc_centre, log_density
 from analyzer.legs.grammar import SHAPES, SHAPES_AS_CHARTED, Shape, Step
 from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion, States
@@ -27,6 +28,7 @@ _OFF_CHART_COST, _OFF_CHART_HOLD_COST = 20.0, 90.0
 _GAIN_PER_DEG, _MOST_SECTOR_DEG, _ARRIVED_S = 1.5, 30.0, 15.0
 _BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
 _BEGUN_AFTER_OFFSET_RAD, _BEGUN_RAD = 30.0 * DEG, 60.0 * DEG  # of a reversing turn that the log ends in
+_JOINING_TURN_RAD = 270.0 * DEG  # onto an arc at most; a state a second
 _MOMENTS_S = 10  # states are a second apart
 _ANYTHING = Step("arrival", "free")  # whatever the aircraft does
 
@@ -73,6 +75,7 @@ def _matches(motion: Motion, window: Window) -> list[_Match]:
             if (
                 math.isfinite(cut.score)
                 and _turns_back(window.states, shape, side, cut)
+                and _goes_round(motion, window.states, shape, cut)
                 and _all_fit(density[: cut.stop], shape, cut, _as_charted(motion, shape, side))
             ):
                 gain = cut.score - _off_chart(motion, shape, side) + _called_for(motion, window, shape, side)
@@ -143,6 +146,23 @@ def _turns_back(states: States, shape: Shape, side: int, cut: Cut) -> bool:
         return swept >= shape.least_turn_deg * DEG
     offset = any(step.part == "offset_turn" for step in shape.steps)
     return swept >= (_BEGUN_AFTER_OFFSET_RAD if offset else _BEGUN_RAD)
+
+
+def _goes_round(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
+    """Whether what is cut as an arc is one: it keeps its distance, and the track goes round as the bearing does."""
+    numbers = [k for k, step in enumerate(shape.steps) if step.part == "arc"]
+    if not numbers:
+        return True
+    start = cut.starts[numbers[0]]
+    after = next((other for other in cut.starts[numbers[0] + 1 :] if other is not None), cut.stop)
+    if start is None or after - start < 2:
+        return False
+    flown = states.between(float(states.time_s[start]), float(states.time_s[after - 1]))
+    joined = next((other for step, other in zip(shape.steps, cut.starts, strict=True) if step.part == "arc_turn"), None)
+    if joined is not None and abs(float(np.sum(states.turn_rate_rad_s[joined:start]))) > _JOINING_TURN_RAD:
+        return False
+    distance, away = from_arc_centre(flown, motion.charted)
+    return keeps_round(distance, away, flown.track_rad, motion.charted.arc_radius_m)
 
 
 def _as_charted(motion: Motion, shape: Shape, side: int) -> bool:
