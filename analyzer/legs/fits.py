@@ -1,0 +1,164 @@
+"""Whether a cut is what its shape is: turned back far enough, out from the fix, within the chart's bounds, each step as it should.
+
+The densities weigh second by second; what only a whole step shows is asked here, and a cut that fails is no match.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+import numpy as np
+
+from analyzer.legs.arcs import keeps_round
+from analyzer.legs.assemble import Window
+from analyzer.legs.bounds import FLYING_MPS, leg_bound_m
+from analyzer.legs.decode import STEP_COST, Cut
+from analyzer.legs.features import from_arc_centre
+from analyzer.legs.grammar import SHAPES_AS_CHARTED, Shape
+from analyzer.motion.model import Motion, States
+from analyzer.physics.quantiles import median
+from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
+from analyzer.vocabulary import PartName
+
+__all__ = ["BEGUN_RAD", "all_fit", "as_charted", "is_flown"]
+
+BEGUN_RAD: Final = 30.0 * DEG  # of the charted reversing turn, or one after an offset leg, that the log ends in
+_BEGUN_OTHER_RAD = 60.0 * DEG  # of another
+_BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
+_JOINING_TURN_RAD = 270.0 * DEG  # onto an arc at most; a state a second
+_MOMENTS_S = 10  # states are a second apart
+# An outbound leg from the fix, at least: half of the minute that is the shortest timed; of a racetrack, beside the inbound leg,
+# what a minute inbound leaves in a strong wind.
+_LEAST_OUT_S, _LEAST_BESIDE_S = 30.0, 15
+_OVER_FIX_M, _LEAST_OUT_M, _AWAY_RAD = 1.0 * NM, 0.75 * NM, 40.0 * DEG  # a leg that leads away from the fix began over it
+# A circuit of an aerodrome: climbed in it from the lowest in the minute before the fix and since, over that, and from the fix.
+_LOW_BEFORE_S, _CIRCUIT_CLIMB_M, _CIRCUIT_HIGH_M, _CIRCUIT_FAR_M = 60, 300.0 * FT, 2000.0 * FT, 3.5 * NM
+
+
+def is_flown(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) -> bool:
+    """Whether what was cut is the approach that it is cut as, by what its steps do as a whole."""
+    states = window.states
+    begun = int(np.searchsorted(states.time_s, window.outbound.time_s)) if window.outbound is not None else 0
+    if window.outbound is None:
+        inbound = _span(shape, cut, "inbound")
+        begun = inbound[0] if inbound is not None else 0
+    if median(states.ground_speed_mps[begun : cut.stop]) < FLYING_MPS:
+        return False
+    if not _turns_back(states, shape, cut, side, as_charted(motion, shape, side)):
+        return False
+    if not shape.from_passage:
+        return _goes_round(motion, states, shape, cut)
+    return (
+        _within_bounds(motion, states, shape, cut)
+        and _out_from_fix(window, shape, cut)
+        and not _is_circuit(window, shape, cut, begun)
+    )
+
+
+def all_fit(gain: FloatArray, shape: Shape, cut: Cut, charted: bool) -> bool:
+    """Whether each step that the shape cannot do without explains its own seconds better than nothing in particular does.
+
+    Who flies what is charted and still closes with the inbound course as the fix comes is on it for moments, which need not
+    explain themselves; anything else that ends so is no reversal but a way back to the fix.
+    """
+    flown = [(step, start) for step, start in zip(shape.steps, cut.starts, strict=True) if start is not None]
+    ends = [*(start for _, start in flown[1:]), len(gain)]
+    before = ""
+    for (step, start), end in zip(flown, ends, strict=True):
+        moments = charted and before == "intercept" and end - start < _MOMENTS_S
+        asked = not step.optional and step.turning != "free" and not moments
+        if asked and float(gain[start:end, shape.steps.index(step)].sum()) < STEP_COST:
+            return False
+        before = step.part
+    return True
+
+
+def as_charted(motion: Motion, shape: Shape, side: int) -> bool:
+    """Whether a shape is what the chart asks for, on its side."""
+    return shape.name in SHAPES_AS_CHARTED[motion.charted.kind] and motion.charted.side in (None, side)
+
+
+def _span(shape: Shape, cut: Cut, name: PartName) -> tuple[int, int] | None:
+    """The first second of a step and the one after its last; None where it is not flown."""
+    flown = [(step.part, start) for step, start in zip(shape.steps, cut.starts, strict=True) if start is not None]
+    ends = [*(start for _, start in flown[1:]), cut.stop]
+    return next(((start, end) for (part, start), end in zip(flown, ends, strict=True) if part == name), None)
+
+
+def _turns_back(states: States, shape: Shape, cut: Cut, side: int, charted: bool) -> bool:
+    """Whether the reversing turn was flown and changed the heading by what the shape asks; a log may end in it."""
+    numbers = [k for k, step in enumerate(shape.steps) if step.part == "reversal_turn"]
+    if not numbers:
+        return True
+    start = cut.starts[numbers[0]]
+    if start is None:
+        return False
+    later = [other for other in cut.starts[numbers[0] + 1 :] if other is not None]
+    turning = shape.steps[numbers[0]].turning
+    # off an arc, what closes with the course goes on in the same direction: all of it counts
+    over = (later[-1] if turning == "either" else later[0]) if later else cut.stop - 1
+    first, last = (float(states.heading_rad[k]) for k in (start, over))
+    if turning == "either":
+        swept = abs(float(wrap(last - first)))
+    else:
+        # by headings, which a gap in the turn does not lose; the turn itself goes at most a little the other way
+        direction = side if turning == "towards" else -side
+        swept = (direction * (last - first) + _BACK_RAD) % math.tau - _BACK_RAD
+    if later:
+        return swept >= shape.least_turn_deg * DEG
+    offset = any(step.part == "offset_turn" for step in shape.steps)
+    known = offset or (charted and shape.name == "base-turn")
+    return swept >= (BEGUN_RAD if known else _BEGUN_OTHER_RAD)
+
+
+def _goes_round(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
+    """Whether what is cut as an arc is one: it keeps its distance, and the track goes round as the bearing does."""
+    arc, joined = _span(shape, cut, "arc"), _span(shape, cut, "arc_turn")
+    if arc is None:
+        return all(step.part != "arc" for step in shape.steps)
+    if joined is not None and abs(float(np.sum(states.turn_rate_rad_s[slice(*joined)]))) > _JOINING_TURN_RAD:
+        return False
+    flown = states.between(float(states.time_s[arc[0]]), float(states.time_s[arc[1] - 1]))
+    distance, away = from_arc_centre(flown, motion.charted)
+    return keeps_round(distance, away, flown.track_rad, motion.charted.arc_radius_m)
+
+
+def _within_bounds(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
+    """Whether no leg is longer than the chart's own limits let one be, nor the way back to the inbound course."""
+    for name, times in (("offset_leg", 1.0), ("intercept", 2.0)):
+        span = _span(shape, cut, name)
+        if span is not None and float(np.sum(states.ground_speed_mps[slice(*span)])) > times * leg_bound_m(motion.charted):
+            return False
+    return True
+
+
+def _out_from_fix(window: Window, shape: Shape, cut: Cut) -> bool:
+    """Whether there is an outbound leg, and of shapes whose leg leads away from the fix, that this one does."""
+    states, outbound = window.states, _span(shape, cut, "outbound")
+    if outbound is None or window.outbound is None:
+        return False
+    first, last = outbound[0], outbound[1] - 1
+    if shape.name == "hold-direct":
+        return last - first >= _LEAST_BESIDE_S
+    if float(states.time_s[last]) - window.outbound.time_s < _LEAST_OUT_S:
+        return False
+    if shape.name not in ("base-turn", "hold-teardrop"):
+        return True
+    away = abs(float(wrap(states.bearing_rad[last] - states.track_rad[(first + last) // 2])))
+    return window.outbound.distance_m < _OVER_FIX_M and float(states.distance_m[last]) > _LEAST_OUT_M and away < _AWAY_RAD
+
+
+def _is_circuit(window: Window, shape: Shape, cut: Cut, begun: int) -> bool:
+    """Whether it is a circuit of an aerodrome: up from near the ground, round close by, and no higher than circuits are."""
+    states, turn = window.states, _span(shape, cut, "reversal_turn")
+    if turn is None or not np.isfinite(states.altitude_m).any():
+        return False
+    before = states.altitude_m[max(0, begun - _LOW_BEFORE_S) : turn[0] + 1]
+    low = float(np.nanmin(before)) if np.isfinite(before).any() else math.nan
+    flown = slice(begun, cut.stop)
+    return bool(
+        states.altitude_m[turn[0]] - low > _CIRCUIT_CLIMB_M
+        and float(np.nanmax(states.altitude_m[flown])) - low < _CIRCUIT_HIGH_M
+        and float(states.distance_m[flown].max()) < _CIRCUIT_FAR_M
+    )
