@@ -12,12 +12,12 @@ import numpy as np
 
 from analyzer.legs.arcs import keeps_round
 from analyzer.legs.assemble import Window
-from analyzer.legs.bounds import FLYING_MPS, leg_bound_m
+from analyzer.legs.bounds import FLYING_MPS, leg_bound_m, reversal_reach_m
 from analyzer.legs.decode import STEP_COST, Cut
 from analyzer.legs.features import from_arc_centre
 from analyzer.legs.grammar import SHAPES_AS_CHARTED, Shape
 from analyzer.motion.model import Motion, States
-from analyzer.physics.quantiles import median
+from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
 from analyzer.vocabulary import PartName
 
@@ -25,13 +25,17 @@ __all__ = ["BEGUN_RAD", "all_fit", "as_charted", "is_flown"]
 
 BEGUN_RAD: Final = 30.0 * DEG  # of the charted reversing turn, or one after an offset leg, that the log ends in
 _BEGUN_OTHER_RAD = 60.0 * DEG  # of another
+_ON_COURSE_RAD = 10.0 * DEG  # of a charted outbound course: full scale of a VOR
 _BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
 _JOINING_TURN_RAD = 270.0 * DEG  # onto an arc at most; a state a second
 _MOMENTS_S = 10  # states are a second apart
 # An outbound leg from the fix, at least: half of the minute that is the shortest timed; of a racetrack, beside the inbound leg,
 # what a minute inbound leaves in a strong wind.
+_LATE_S = 60.0  # past the fix, at most, the turn onto an outbound leg begins, or the leg without one
 _LEAST_OUT_S, _LEAST_BESIDE_S = 30.0, 15
-_OVER_FIX_M, _LEAST_OUT_M, _AWAY_RAD = 1.0 * NM, 0.75 * NM, 40.0 * DEG  # a leg that leads away from the fix began over it
+# A leg that leads away from the fix began over it, or with a turn that led it, and what is not charted plainly so.
+_OVER_FIX_M, _OVER_OTHER_M, _LEAST_OUT_M, _AWAY_RAD = 0.75 * NM, 0.5 * NM, 0.75 * NM, 40.0 * DEG
+_LEAST_RADIUS_M = 150.0  # of a turn: at 30° of bank, that of 57 kt
 # A circuit of an aerodrome: climbed in it from the lowest in the minute before the fix and since, over that, and from the fix.
 _LOW_BEFORE_S, _CIRCUIT_CLIMB_M, _CIRCUIT_HIGH_M, _CIRCUIT_FAR_M = 60, 300.0 * FT, 2000.0 * FT, 3.5 * NM
 
@@ -45,13 +49,15 @@ def is_flown(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) 
         begun = inbound[0] if inbound is not None else 0
     if median(states.ground_speed_mps[begun : cut.stop]) < FLYING_MPS:
         return False
-    if not _turns_back(states, shape, cut, side, as_charted(motion, shape, side)):
+    known = shape.name == "base-turn" and as_charted(motion, shape, side) and _on_outbound(motion, states, shape, cut)
+    if not _turns_back(states, shape, cut, side, known):
         return False
     if not shape.from_passage:
         return _goes_round(motion, states, shape, cut)
     return (
         _within_bounds(motion, states, shape, cut)
-        and _out_from_fix(window, shape, cut)
+        and _is_wide_enough(states, shape, cut)
+        and _out_from_fix(window, shape, cut, as_charted(motion, shape, side))
         and not _is_circuit(window, shape, cut, begun)
     )
 
@@ -86,8 +92,19 @@ def _span(shape: Shape, cut: Cut, name: PartName) -> tuple[int, int] | None:
     return next(((start, end) for (part, start), end in zip(flown, ends, strict=True) if part == name), None)
 
 
-def _turns_back(states: States, shape: Shape, cut: Cut, side: int, charted: bool) -> bool:
-    """Whether the reversing turn was flown and changed the heading by what the shape asks; a log may end in it."""
+def _on_outbound(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
+    """Whether the outbound leg ends on the charted course."""
+    turn = _span(shape, cut, "reversal_turn")
+    if turn is None:
+        return False
+    return abs(float(wrap(states.bearing_rad[turn[0]] - motion.charted.outbound_true_rad))) < _ON_COURSE_RAD
+
+
+def _turns_back(states: States, shape: Shape, cut: Cut, side: int, known: bool) -> bool:
+    """Whether the reversing turn was flown and changed the heading by what the shape asks; a log may end in it.
+
+    `known` says that what came before it tells what turn it is, so that less of it is enough.
+    """
     numbers = [k for k, step in enumerate(shape.steps) if step.part == "reversal_turn"]
     if not numbers:
         return True
@@ -108,8 +125,7 @@ def _turns_back(states: States, shape: Shape, cut: Cut, side: int, charted: bool
     if later:
         return swept >= shape.least_turn_deg * DEG
     offset = any(step.part == "offset_turn" for step in shape.steps)
-    known = offset or (charted and shape.name == "base-turn")
-    return swept >= (BEGUN_RAD if known else _BEGUN_OTHER_RAD)
+    return swept >= (BEGUN_RAD if offset or known else _BEGUN_OTHER_RAD)
 
 
 def _goes_round(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
@@ -126,27 +142,40 @@ def _goes_round(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
 
 def _within_bounds(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
     """Whether no leg is longer than the chart's own limits let one be, nor the way back to the inbound course."""
-    for name, times in (("offset_leg", 1.0), ("intercept", 2.0)):
-        span = _span(shape, cut, name)
-        if span is not None and float(np.sum(states.ground_speed_mps[slice(*span)])) > times * leg_bound_m(motion.charted):
-            return False
-    return True
+    bound_m, reach_m = leg_bound_m(motion.charted), reversal_reach_m(motion.charted)
+    bounds: tuple[tuple[PartName, float], ...] = (("outbound", reach_m), ("offset_leg", bound_m), ("intercept", reach_m))
+    flown = [(_span(shape, cut, name), most_m) for name, most_m in bounds]
+    return all(span is None or float(np.sum(states.ground_speed_mps[slice(*span)])) <= most_m for span, most_m in flown)
 
 
-def _out_from_fix(window: Window, shape: Shape, cut: Cut) -> bool:
+def _is_wide_enough(states: States, shape: Shape, cut: Cut) -> bool:
+    """Whether the turn back is no tighter than aircraft turn, as cars do."""
+    span = _span(shape, cut, "reversal_turn")
+    if span is None:
+        return True
+    turn = slice(*span)
+    rate = quantile(np.abs(states.turn_rate_rad_s[turn]), 0.8)  # the smoothing takes from a sharp turn
+    return median(states.ground_speed_mps[turn]) > _LEAST_RADIUS_M * rate
+
+
+def _out_from_fix(window: Window, shape: Shape, cut: Cut, charted: bool) -> bool:
     """Whether there is an outbound leg, and of shapes whose leg leads away from the fix, that this one does."""
     states, outbound = window.states, _span(shape, cut, "outbound")
     if outbound is None or window.outbound is None:
         return False
     first, last = outbound[0], outbound[1] - 1
+    turned = _span(shape, cut, "outbound_turn") or _span(shape, cut, "entry_turn") or outbound
+    if float(states.time_s[turned[0]]) - window.outbound.time_s > _LATE_S:
+        return False
     if shape.name == "hold-direct":
         return last - first >= _LEAST_BESIDE_S
     if float(states.time_s[last]) - window.outbound.time_s < _LEAST_OUT_S:
         return False
+    over = window.outbound.distance_m < (_OVER_FIX_M if charted else _OVER_OTHER_M)
     if shape.name not in ("base-turn", "hold-teardrop"):
-        return True
+        return over or shape.name != "hold-parallel"
     away = abs(float(wrap(states.bearing_rad[last] - states.track_rad[(first + last) // 2])))
-    return window.outbound.distance_m < _OVER_FIX_M and float(states.distance_m[last]) > _LEAST_OUT_M and away < _AWAY_RAD
+    return over and float(states.distance_m[last]) > _LEAST_OUT_M and away < _AWAY_RAD
 
 
 def _is_circuit(window: Window, shape: Shape, cut: Cut, begun: int) -> bool:

@@ -15,13 +15,16 @@ from analyzer.legs.grammar import SHAPES, Shape, Step
 from analyzer.legs.model import Reversal
 from analyzer.motion.model import Motion, States
 from analyzer.physics import holding
-from analyzer.physics.units import DEG
+from analyzer.physics.units import DEG, NM, wrap
 
 __all__ = ["best_approach"]
 
 _LEAST_GAIN = 100.0  # log-likelihood over "anything at all"; a reversal gains several hundred
 _LEAST_GAIN_PER_S = 1.0  # and as much for each second since the passage; a reversal gains 1.5 to 3
-_CUT_OFF_SHARE = 0.5  # of either, of what is charted and the log ends in: the turn back tells most
+_CUT_OFF_SHARE = 0.4  # of either, of what is charted and the log ends in: the turn back tells most
+# Coming back to the fix without being established: abeam it at most, after a procedure turn and after another shape, whose turn
+# back comes out beside the outbound leg; and across the course at most.
+_MISSES_FIX_M, _BESIDE_FIX_M, _ACROSS_RAD = 1.0 * NM, 0.75 * NM, 60.0 * DEG
 # What a side or kind that is not charted must gain more: pilots mean to fly the chart. More in a hold, where a parallel entry
 # and a direct one into the mirrored hold look alike.
 _OFF_CHART_COST, _OFF_CHART_HOLD_COST = 20.0, 90.0
@@ -54,8 +57,21 @@ def best_approach(motion: Motion, window: Window) -> Reversal | None:
     others = [match.gain for match in matches if (match.shape.name, match.side) != (best.shape.name, best.side)]
     gap = best.gain - max([0.0, *others])
     found = assemble(motion, replace(window, states=taken), best.shape, best.side, best.cut, gap)
-    # who flies elsewhere without having been on the inbound course has flown no reversal
-    return None if window.end == "last step, any second" and found.established_s is None else found
+    return found if _comes_home(motion, window, found, as_charted(motion, best.shape, best.side)) else None
+
+
+def _comes_home(motion: Motion, window: Window, found: Reversal, charted: bool) -> bool:
+    """Whether an approach comes to the inbound course, or the log ends before it could.
+
+    Who flies what is charted and never is established comes back to the fix all the same, and not across the course; anything
+    else that comes back beside the course, or goes elsewhere without having been on it, is no reversal.
+    """
+    if found.established_s is not None or window.end == "any step":
+        return True
+    misses = _MISSES_FIX_M if found.part("offset_turn") is not None else _BESIDE_FIX_M
+    if not charted or window.inbound is None or window.inbound.distance_m > misses:
+        return False
+    return abs(float(wrap(window.states.track_rad[-1] - motion.charted.inbound_true_rad))) < _ACROSS_RAD
 
 
 def _matches(motion: Motion, window: Window) -> list[_Match]:
