@@ -5,6 +5,7 @@ They keep a search to the stretch of a flight that an approach can be in, whatev
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 import numpy as np
@@ -14,13 +15,15 @@ from analyzer.physics import geodesy
 from analyzer.physics.units import KT, NM
 from analyzer.procedure.charted import Charted
 
-__all__ = ["FLYING_MPS", "approach_reach_m", "came_in_reach_s", "leg_bound_m", "left_reach_s", "reversal_reach_m"]
+__all__ = ["FLYING_MPS", "approach_reach_m", "came_in_reach_s", "leg_bound_m", "left_reach_s", "outbound_bounds", "reversal_reach_m"]
 
 FLYING_MPS: Final = 35.0 * KT  # what moves more slowly all the way is no aeroplane on an approach
 _USUAL_LIMIT_M = 10.0 * NM  # AIM 5-4-9 a: where a procedure turn is charted without another limit
 _LEAST_LEG_M = 5.0 * NM  # room for a leg that is nominally a minute, and for the wind
 _FASTEST_MPS = 250.0 * KT  # a timed leg is flown at no more
 _TIMES, _MARGIN_M = 2.0, 5.0 * NM  # beyond twice what is charted and a turn it is another flight, not a long leg
+_LEG_TIMES = 3.0  # a leg of three times what is charted is not that leg
+_USUAL_HOLD_S = 90.0  # AIM 5-3-8 j.4: the longer of the two timed legs
 _APPROACH_REACH_M = 30.0 * NM
 _ARC_SHARE = 1.3  # of an arc's radius: what joins it from outside
 
@@ -42,6 +45,16 @@ def leg_bound_m(charted: Charted) -> float:
 def reversal_reach_m(charted: Charted) -> float:
     """How far from the fix a reversal is looked for; who is farther out does something else."""
     return _TIMES * leg_bound_m(charted) + _MARGIN_M
+
+
+def outbound_bounds(charted: Charted) -> tuple[float, float]:
+    """How long an outbound leg can be at most, in seconds and in metres: some times what is charted, where that is by leg."""
+    if charted.leg_length_m is not None:
+        return math.inf, _LEG_TIMES * charted.leg_length_m + _MARGIN_M
+    limits = [limit for limit in (charted.leg_time_s, charted.maximum_time_s) if limit is not None]
+    if not limits and charted.kind == "hold":
+        limits = [_USUAL_HOLD_S]
+    return (_LEG_TIMES * max(limits) if limits else math.inf), math.inf
 
 
 def approach_reach_m(charted: Charted) -> float:

@@ -12,7 +12,7 @@ import numpy as np
 
 from analyzer.legs.arcs import keeps_round
 from analyzer.legs.assemble import Window
-from analyzer.legs.bounds import FLYING_MPS, leg_bound_m, reversal_reach_m
+from analyzer.legs.bounds import FLYING_MPS, leg_bound_m, outbound_bounds, reversal_reach_m
 from analyzer.legs.decode import STEP_COST, Cut
 from analyzer.legs.features import from_arc_centre
 from analyzer.legs.grammar import SHAPES_AS_CHARTED, Shape
@@ -143,9 +143,20 @@ def _goes_round(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
 def _within_bounds(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
     """Whether no leg is longer than the chart's own limits let one be, nor the way back to the inbound course."""
     bound_m, reach_m = leg_bound_m(motion.charted), reversal_reach_m(motion.charted)
-    bounds: tuple[tuple[PartName, float], ...] = (("outbound", reach_m), ("offset_leg", bound_m), ("intercept", reach_m))
-    flown = [(_span(shape, cut, name), most_m) for name, most_m in bounds]
-    return all(span is None or float(np.sum(states.ground_speed_mps[slice(*span)])) <= most_m for span, most_m in flown)
+    most_s, most_m = outbound_bounds(motion.charted)
+    if "offset_turn" in (step.part for step in shape.steps):
+        most_s, most_m = math.inf, math.inf  # a procedure turn is where the pilot has it, within the limit
+    bounds: tuple[tuple[PartName, float, float], ...] = (
+        ("outbound", most_s, min(most_m, reach_m)),
+        ("offset_leg", math.inf, bound_m),
+        ("intercept", math.inf, reach_m),
+    )
+    for name, longest_s, longest_m in bounds:
+        span = _span(shape, cut, name)
+        # a state a second
+        if span and (span[1] - span[0] > longest_s or float(np.sum(states.ground_speed_mps[slice(*span)])) > longest_m):
+            return False
+    return True
 
 
 def _is_wide_enough(states: States, shape: Shape, cut: Cut) -> bool:
