@@ -22,6 +22,8 @@ _INBOUND_LEAST_M = 1.0 * NM  # on the inbound course before the fix, of an appro
 _TURNED_BACK_RAD = 150.0 * DEG  # since passing the fix: a reversal of some shape, not a straight-in
 # A straight-in that is neither all that the log holds nor its end: so far on the course, and coming down so much.
 _ON_COURSE_M, _CAME_DOWN_M = 3.0 * NM, 300.0 * FT
+# One that does not come down so much for so long before the inbound course and after the fix, or goes so far on, is no approach.
+_LEVEL_S, _FAR_BEYOND_M = 360.0, 15.0 * NM
 
 
 def find_reversals(motion: Motion) -> tuple[Reversal, ...]:
@@ -112,7 +114,21 @@ def _approach_to(motion: Motion, before: Abeam | None, passage: Abeam, free_from
     passed = before is not None and came_in is None and free_from <= before.time_s
     if approach.flown != "arc" and passed and _turned_rad(states) > _TURNED_BACK_RAD:
         return None
-    return with_final_leg(motion, approach)
+    whole = with_final_leg(motion, approach)
+    return None if whole.flown != "arc" and _passes_over(motion, whole, passage.time_s) else whole
+
+
+def _passes_over(motion: Motion, approach: Reversal, passage_s: float) -> bool:
+    """Whether what goes along the inbound course over the fix goes on: level for minutes before it and after, or far beyond."""
+    inbound, end_s = approach.part("inbound"), approach.parts[-1].end_s
+    if inbound is None or approach.ending in ("reached the runway", "climbed away"):
+        return False
+    if motion.distance_at(end_s) > _FAR_BEYOND_M:
+        return True
+    altitude = motion.states.between(inbound.start_s - _LEVEL_S, end_s).altitude_m
+    if end_s - passage_s < _LEVEL_S or not np.isfinite(altitude).any():
+        return False
+    return float(np.nanmax(altitude) - np.nanmin(altitude)) < _CAME_DOWN_M
 
 
 def _arcs_left(motion: Motion, done: list[Reversal]) -> list[Reversal]:
