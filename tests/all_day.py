@@ -48,7 +48,12 @@ def joined(one: Flown, then: Flown) -> Flown:
 
 
 def way_to(
-    start_nm: tuple[float, float], heading_deg: float, to_nm: tuple[float, float], to_heading_deg: float, speed_kt: float, wind: Wind
+    start_nm: tuple[float, float],
+    heading_deg: float,
+    to_nm: tuple[float, float],
+    to_heading_deg: float,
+    speed_kt: float,
+    wind: Wind,
 ) -> list[Segment]:
     """A right turn, a straight line and a right turn from one place and heading to another, through a wind."""
     radius = (speed_kt * KT) ** 2 / (_G * math.tan(math.radians(BANK_DEG))) / NM
@@ -79,7 +84,7 @@ def day_of(
     wind: Wind,
     cruise_ft: float,
 ) -> Day:
-    """The approaches in order. Before each of them what `between` has: a place [NM], the heading there, and what is flown there.
+    """The approaches in order. Before each, what `between` has: a place [NM], the heading there, and what is flown there.
 
     Heights are (second, feet) from the beginning of each approach; cruise is at one height, climbed to and left in ten minutes.
     """

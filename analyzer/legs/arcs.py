@@ -11,7 +11,7 @@ from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, NM, FloatArray, wrap
 
-__all__ = ["Arc", "arcs_about", "is_radius", "keeps_round"]
+__all__ = ["Arc", "arcs_about", "is_plainly", "keeps_round"]
 
 _HALF_WINDOW_S = 30  # the way towards or away from the point is seen over a minute
 _CLOSING_SHARE = 0.15  # of the way flown in it: within 9° of the tangent
@@ -57,7 +57,9 @@ def arcs_about(motion: Motion, latitude_rad: float, longitude_rad: float) -> tup
             part = slice(begin + first, begin + last + 1)
             if not keeps_round(distance[part], bearing[part], states.track_rad[part], None):
                 continue
-            if abs(distance[begin + last] - distance[begin + first]) > _DRIFT_SHARE * (flown[begin + last] - flown[begin + first]):
+            if abs(distance[begin + last] - distance[begin + first]) > _DRIFT_SHARE * (
+                flown[begin + last] - flown[begin + first]
+            ):
                 continue
             radius = median(distance[part])
             departure = float(np.sqrt(np.mean((distance[part] - radius) ** 2)))
@@ -67,20 +69,25 @@ def arcs_about(motion: Motion, latitude_rad: float, longitude_rad: float) -> tup
 
 
 def keeps_round(distance_m: FloatArray, bearing_rad: FloatArray, track_rad: FloatArray, charted_m: float | None) -> bool:
-    """Whether a stretch is an arc about the point that distances and bearings are from: about a charted radius, else its own."""
+    """Whether a stretch is an arc about the point that distances and bearings are from: of a charted radius, else its own."""
     radius = median(distance_m)
     swept, turned = _swept(bearing_rad), _swept(track_rad)
     if abs(turned - swept) > max(_UNLIKE_RAD, _UNLIKE_SHARE * abs(swept)):
         return False
     if charted_m is not None:
-        return abs(swept) >= _LEAST_CHARTED_RAD and is_radius(radius, charted_m)
+        return abs(swept) >= _LEAST_CHARTED_RAD and _is_radius(radius, charted_m)
     strays = np.mean(np.abs(distance_m - radius) > _strays_m(radius))
     return abs(swept) >= _LEAST_SWEPT_RAD and bool(strays < 0.1)
 
 
-def is_radius(radius_m: float, charted_m: float) -> bool:
-    """Whether a radius is near enough to a charted one to be meant for it."""
+def _is_radius(radius_m: float, charted_m: float) -> bool:
+    """Whether a radius is near enough to a charted one to be meant for it, of a flight that then comes to the fix."""
     return abs(radius_m - charted_m) <= max(_NEAR_CHARTED_M, _NEAR_CHARTED_SHARE * charted_m)
+
+
+def is_plainly(radius_m: float, charted_m: float) -> bool:
+    """Whether a radius is a charted one so nearly that nothing else need tell which arc is flown."""
+    return abs(radius_m - charted_m) <= max(_STRAYS_M, _STRAYS_SHARE * charted_m)
 
 
 def _strays_m(radius_m: float) -> float:

@@ -15,7 +15,15 @@ from analyzer.physics import geodesy
 from analyzer.physics.units import KT, NM
 from analyzer.procedure.charted import Charted
 
-__all__ = ["FLYING_MPS", "approach_reach_m", "came_in_reach_s", "leg_bound_m", "left_reach_s", "outbound_bounds", "reversal_reach_m"]
+__all__ = [
+    "FLYING_MPS",
+    "approach_reach_m",
+    "came_in_reach_s",
+    "left_reach_s",
+    "leg_bound_m",
+    "outbound_bounds",
+    "reversal_reach_m",
+]
 
 FLYING_MPS: Final = 35.0 * KT  # what moves more slowly all the way is no aeroplane on an approach
 _USUAL_LIMIT_M = 10.0 * NM  # AIM 5-4-9 a: where a procedure turn is charted without another limit

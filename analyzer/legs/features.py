@@ -122,7 +122,7 @@ def _slow_scale(airspeed_mps: float) -> float:
 
 
 def from_arc_centre(states: States, charted: Charted) -> tuple[FloatArray, FloatArray]:
-    """Distance from the centre of the charted arc, else from the fix [m], and the direction at the aircraft away from it [rad]."""
+    """Distance from the centre of the charted arc, else from the fix [m], and the direction there away from it [rad]."""
     if charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
         return states.distance_m, states.bearing_rad
     distance, back = geodesy.inverse(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.legs.arcs import arcs_about, is_radius
+from analyzer.legs.arcs import arcs_about, is_plainly
 from analyzer.legs.assemble import Window
 from analyzer.legs.bounds import approach_reach_m, came_in_reach_s, left_reach_s, reversal_reach_m
 from analyzer.legs.circuits import is_further_circuit, join_circuit
@@ -22,7 +22,7 @@ _INBOUND_LEAST_M = 1.0 * NM  # on the inbound course before the fix, of an appro
 _TURNED_BACK_RAD = 150.0 * DEG  # since passing the fix: a reversal of some shape, not a straight-in
 # A straight-in that is neither all that the log holds nor its end: so far on the course, and coming down so much.
 _ON_COURSE_M, _CAME_DOWN_M = 3.0 * NM, 300.0 * FT
-# One that does not come down so much for so long before the inbound course and after the fix, or goes so far on, is no approach.
+# One that does not come down so much for so long before the inbound course and after the fix, or goes so far on, is none.
 _LEVEL_S, _FAR_BEYOND_M = 360.0, 15.0 * NM
 
 
@@ -77,8 +77,8 @@ def _reversal_from(motion: Motion, came_back: float, free_from: float, passage: 
 def _between(motion: Motion, passages: tuple[Abeam, ...], reversals: list[Reversal]) -> list[Reversal]:
     """The arcs and straight-ins that lead to a passage, where no reversal is flown.
 
-    A straight-in counts where it came down and landed or went around; another was only on the way, but for the one that a
-    flight without any approach ended with.
+    A charted arc counts. What else leads there counts where it came down and was not left for elsewhere; another was only on
+    the way, but for the last of a flight without any approach.
     """
     found: list[Reversal] = []
     last: Reversal | None = None
@@ -91,7 +91,7 @@ def _between(motion: Motion, passages: tuple[Abeam, ...], reversals: list[Revers
             approach = _approach_to(motion, before, passage, ends)
             if approach is not None:
                 last = approach
-                if approach.flown == "arc" or _came_down(motion, approach):
+                if (approach.flown == "arc" and motion.charted.kind == "arc") or _came_down(motion, approach):
                     found.append(approach)
         before = passage
     return found or ([last] if last is not None and not reversals else [])
@@ -140,7 +140,7 @@ def _arcs_left(motion: Motion, done: list[Reversal]) -> list[Reversal]:
     found: list[Reversal] = []
     for arc in arcs_about(motion, charted.arc_latitude_rad, charted.arc_longitude_rad):
         free = all(end_s <= arc.start_s or begun_s >= arc.end_s for begun_s, end_s in taken)
-        if free and is_radius(arc.radius_m, charted.arc_radius_m):
+        if free and is_plainly(arc.radius_m, charted.arc_radius_m):
             before = [end_s for _, end_s in taken if end_s <= arc.start_s]
             since = max([float(motion.states.time_s[0]), *before, *(one.parts[-1].end_s for one in found)])
             arrival = (Part("arrival", since, arc.start_s),) if arc.start_s > since else ()
@@ -149,9 +149,9 @@ def _arcs_left(motion: Motion, done: list[Reversal]) -> list[Reversal]:
 
 
 def _came_down(motion: Motion, approach: Reversal) -> bool:
-    """Whether a straight-in came down along the course and then landed or went around."""
+    """Whether a straight-in came down along the course and then landed or went around, or the log ends in it."""
     inbound, final = approach.part("inbound"), approach.last_part("final")
-    if inbound is None or approach.ending not in ("reached the runway", "climbed away"):
+    if inbound is None or approach.ending in (None, "turned away"):
         return False
     end_s = final.end_s if final is not None else inbound.end_s
     far = motion.distance_at(inbound.start_s) >= _ON_COURSE_M

@@ -1,4 +1,4 @@
-"""Whether a cut is what its shape is: turned back far enough, out from the fix, within the chart's bounds, each step as it should.
+"""Whether a cut is what its shape is: turned back far enough, out from the fix, within the chart's bounds, each step in place.
 
 The densities weigh second by second; what only a whole step shows is asked here, and a cut that fails is no match.
 """
@@ -25,16 +25,18 @@ __all__ = ["BEGUN_RAD", "all_fit", "as_charted", "is_flown"]
 
 BEGUN_RAD: Final = 30.0 * DEG  # of the charted reversing turn, or one after an offset leg, that the log ends in
 _BEGUN_OTHER_RAD = 60.0 * DEG  # of another
-_ON_COURSE_RAD = 10.0 * DEG  # of a charted outbound course: full scale of a VOR
+# Off the charted outbound course where a base turn begins: on it is within full scale of a VOR, and off it altogether beyond.
+_ON_COURSE_RAD, _BESIDE_RAD = 10.0 * DEG, 15.0 * DEG
 _BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
 _JOINING_TURN_RAD = 270.0 * DEG  # onto an arc at most; a state a second
 _MOMENTS_S = 10  # states are a second apart
+_LATE_S = 60.0  # past the fix, at most, the turn onto an outbound leg begins, or the leg without one
 # An outbound leg from the fix, at least: half of the minute that is the shortest timed; of a racetrack, beside the inbound leg,
 # what a minute inbound leaves in a strong wind.
-_LATE_S = 60.0  # past the fix, at most, the turn onto an outbound leg begins, or the leg without one
 _LEAST_OUT_S, _LEAST_BESIDE_S = 30.0, 15
-# A leg that leads away from the fix began over it, or with a turn that led it, and what is not charted plainly so.
-_OVER_FIX_M, _OVER_OTHER_M, _LEAST_OUT_M, _AWAY_RAD = 0.75 * NM, 0.5 * NM, 0.75 * NM, 40.0 * DEG
+# A leg that leads away from the fix began over it, or with a turn that led it.
+_OVER_FIX_M, _LEAST_OUT_M, _AWAY_RAD = 0.5 * NM, 0.75 * NM, 40.0 * DEG
+_FROM_FIX_M = 1.0 * NM  # from the fix, at most, the line passes that a leg which is not charted is flown along
 _LEAST_RADIUS_M = 150.0  # of a turn: at 30° of bank, that of 57 kt
 # A circuit of an aerodrome: climbed in it from the lowest in the minute before the fix and since, over that, and from the fix.
 _LOW_BEFORE_S, _CIRCUIT_CLIMB_M, _CIRCUIT_HIGH_M, _CIRCUIT_FAR_M = 60, 300.0 * FT, 2000.0 * FT, 3.5 * NM
@@ -49,7 +51,9 @@ def is_flown(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) 
         begun = inbound[0] if inbound is not None else 0
     if median(states.ground_speed_mps[begun : cut.stop]) < FLYING_MPS:
         return False
-    known = shape.name == "base-turn" and as_charted(motion, shape, side) and _on_outbound(motion, states, shape, cut)
+    turn = _span(shape, cut, "reversal_turn")
+    charted = shape.name == "base-turn" and as_charted(motion, shape, side)
+    known = charted and turn is not None and _off_outbound(motion, states, turn[0]) < _ON_COURSE_RAD
     if not _turns_back(states, shape, cut, side, known):
         return False
     if not shape.from_passage:
@@ -57,7 +61,7 @@ def is_flown(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) 
     return (
         _within_bounds(motion, states, shape, cut)
         and _is_wide_enough(states, shape, cut)
-        and _out_from_fix(window, shape, cut, as_charted(motion, shape, side))
+        and _out_from_fix(motion, window, shape, cut)
         and not _is_circuit(window, shape, cut, begun)
     )
 
@@ -92,12 +96,9 @@ def _span(shape: Shape, cut: Cut, name: PartName) -> tuple[int, int] | None:
     return next(((start, end) for (part, start), end in zip(flown, ends, strict=True) if part == name), None)
 
 
-def _on_outbound(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
-    """Whether the outbound leg ends on the charted course."""
-    turn = _span(shape, cut, "reversal_turn")
-    if turn is None:
-        return False
-    return abs(float(wrap(states.bearing_rad[turn[0]] - motion.charted.outbound_true_rad))) < _ON_COURSE_RAD
+def _off_outbound(motion: Motion, states: States, second: int) -> float:
+    """How far off the charted outbound course the aircraft is, as an angle at the fix. [rad]"""
+    return abs(float(wrap(states.bearing_rad[second] - motion.charted.outbound_true_rad)))
 
 
 def _turns_back(states: States, shape: Shape, cut: Cut, side: int, known: bool) -> bool:
@@ -169,7 +170,7 @@ def _is_wide_enough(states: States, shape: Shape, cut: Cut) -> bool:
     return median(states.ground_speed_mps[turn]) > _LEAST_RADIUS_M * rate
 
 
-def _out_from_fix(window: Window, shape: Shape, cut: Cut, charted: bool) -> bool:
+def _out_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> bool:
     """Whether there is an outbound leg, and of shapes whose leg leads away from the fix, that this one does."""
     states, outbound = window.states, _span(shape, cut, "outbound")
     if outbound is None or window.outbound is None:
@@ -182,10 +183,17 @@ def _out_from_fix(window: Window, shape: Shape, cut: Cut, charted: bool) -> bool
         return last - first >= _LEAST_BESIDE_S
     if float(states.time_s[last]) - window.outbound.time_s < _LEAST_OUT_S:
         return False
-    over = window.outbound.distance_m < (_OVER_FIX_M if charted else _OVER_OTHER_M)
+    over = window.outbound.distance_m < _OVER_FIX_M
     if shape.name not in ("base-turn", "hold-teardrop"):
         return over or shape.name != "hold-parallel"
-    away = abs(float(wrap(states.bearing_rad[last] - states.track_rad[(first + last) // 2])))
+    if shape.name == "base-turn" and motion.charted.kind == "base-turn" and _off_outbound(motion, states, last) > _BESIDE_RAD:
+        return False
+    middle = (first + last) // 2
+    away = abs(float(wrap(states.bearing_rad[last] - states.track_rad[middle])))
+    if motion.charted.kind not in ("base-turn", "hold"):
+        # who turns round beside the fix and flies on outbound, as when radar leads, does not fly from it
+        misses = abs(math.sin(float(states.bearing_rad[middle] - states.track_rad[middle]))) * float(states.distance_m[middle])
+        over = over and misses < _FROM_FIX_M
     return over and float(states.distance_m[last]) > _LEAST_OUT_M and away < _AWAY_RAD
 
 

@@ -34,8 +34,8 @@ def find_flight(motion: Motion) -> Flight:
     """The approaches and holds of a flight.
 
     A missed approach belongs to the approach that it ends, up to where another is begun, or the hold that it leads to, or the
-    end of the log. Where the next approach is begun only later, there is an arrival between from where the climb was over, or from
-    where the aircraft came near: of a long flight the arrival is the last 30 NM and 20 minutes.
+    end of the log. Where that comes only later, it ends where the climb was over. An arrival begins where what was flown before
+    it ends, or where the aircraft came near: of a long flight it is the last 30 NM and 20 minutes.
     """
     holds, approaches = find_holds(motion, find_reversals(motion))
     done: list[Reversal] = []

@@ -25,7 +25,18 @@ Turning = Literal["towards", "away", "either", "straight", "free"]
 # reversal is flown on, across it on the other side, or beside the course by a turn's width; near enough to join the arc, or on
 # it; established inbound, or not
 Place = Literal[
-    "any", "in", "at fix", "out", "out along", "out aside", "out across", "out beside", "to arc", "on arc", "on course", "off course"
+    "any",
+    "in",
+    "at fix",
+    "out",
+    "out along",
+    "out aside",
+    "out across",
+    "out beside",
+    "to arc",
+    "on arc",
+    "on course",
+    "off course",
 ]
 
 

@@ -94,7 +94,7 @@ def test_what_follows_the_last_step_may_be_left_alone():
 
 
 def test_half_a_day_of_seconds_scores_as_the_minutes_that_count():
-    # Half a day at which the first step is as likely as anything, and the second most unlikely, before the ten seconds it is in.
+    # Half a day in which the first step is as likely as anything and the second most unlikely, before the ten seconds it is in.
     for seconds in (100, 43_200):
         first, last = np.zeros(seconds), np.full(seconds, -40.0)
         first[-10:], last[-10:] = -60.0, 3.0
