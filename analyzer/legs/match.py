@@ -97,16 +97,22 @@ def _matches(motion: Motion, window: Window) -> list[_Match]:
                 and all_fit(density[: cut.stop], shape, cut, as_charted(motion, shape, side))
                 and is_flown(motion, window, shape, side, cut)
             ):
-                gain = cut.score - _off_chart(motion, shape, side) + _called_for(motion, window, shape, side)
+                gain = (
+                    cut.score
+                    - _off_chart(motion, shape, side, window.end == "any step")
+                    + _called_for(motion, window, shape, side)
+                )
                 found.append(_Match(shape, side, cut, gain))
     return found
 
 
-def _off_chart(motion: Motion, shape: Shape, side: int) -> float:
-    """What a shape must gain more because it is not what is charted."""
+def _off_chart(motion: Motion, shape: Shape, side: int, cut_off: bool) -> float:
+    """What a shape must gain more because it is not what is charted; `cut_off` says that the log ends in it."""
     kind, charted_side = motion.charted.kind, motion.charted.side
     other_side = charted_side is not None and shape.from_passage and side != charted_side
     if kind != "hold":
+        if kind == "base-turn" and cut_off and shape.name == "hold-direct":
+            return math.inf  # as far as it is flown, it is the path of a base turn that is joined from across
         return _OFF_CHART_COST if other_side else 0.0
     if other_side and shape.name == "hold-parallel":
         return math.inf  # into the mirrored hold it is the path of a direct entry into the charted one
