@@ -18,6 +18,7 @@ from analyzer.procedure.charted import Charted
 __all__ = [
     "FLYING_MPS",
     "approach_reach_m",
+    "beyond_all_m",
     "came_in_reach_s",
     "left_reach_s",
     "leg_bound_m",
@@ -30,7 +31,7 @@ _USUAL_LIMIT_M = 10.0 * NM  # AIM 5-4-9 a: where a procedure turn is charted wit
 _LEAST_LEG_M = 5.0 * NM  # room for a leg that is nominally a minute, and for the wind
 _FASTEST_MPS = 250.0 * KT  # a timed leg is flown at no more
 _TIMES, _MARGIN_M = 2.0, 5.0 * NM  # beyond twice what is charted and a turn it is another flight, not a long leg
-_LEG_TIMES = 3.0  # a leg of three times what is charted is not that leg
+_LEG_TIMES = 6.0  # a leg of more than so many times what is charted is not that leg
 _USUAL_HOLD_S = 90.0  # AIM 5-3-8 j.4: the longer of the two timed legs
 _APPROACH_REACH_M = 30.0 * NM
 _ARC_SHARE = 1.3  # of an arc's radius: what joins it from outside
@@ -71,6 +72,13 @@ def approach_reach_m(charted: Charted) -> float:
         return _APPROACH_REACH_M
     centre_m = _from_fix_m(charted, charted.arc_latitude_rad, charted.arc_longitude_rad)
     return max(_APPROACH_REACH_M, _ARC_SHARE * charted.arc_radius_m + centre_m + _MARGIN_M)
+
+
+def beyond_all_m(charted: Charted) -> float:
+    """How far from the fix the farthest is that is charted of the final approach: a fix, or the runway."""
+    runway = [charted.runway] if charted.runway is not None else []
+    places = [(place.latitude_rad, place.longitude_rad) for place in (*charted.fixes, *runway)]
+    return max((_from_fix_m(charted, *place) for place in places), default=0.0)
 
 
 def _from_fix_m(charted: Charted, latitude_rad: float, longitude_rad: float) -> float:

@@ -6,7 +6,7 @@ import numpy as np
 
 from analyzer.legs.arcs import arcs_about, is_plainly
 from analyzer.legs.assemble import Window
-from analyzer.legs.bounds import approach_reach_m, came_in_reach_s, left_reach_s, reversal_reach_m
+from analyzer.legs.bounds import approach_reach_m, beyond_all_m, came_in_reach_s, left_reach_s, reversal_reach_m
 from analyzer.legs.circuits import is_further_circuit, join_circuit
 from analyzer.legs.final_leg import with_final_leg
 from analyzer.legs.match import best_approach
@@ -123,10 +123,11 @@ def _passes_over(motion: Motion, approach: Reversal, passage_s: float) -> bool:
     inbound, end_s = approach.part("inbound"), approach.parts[-1].end_s
     if inbound is None or approach.ending in ("reached the runway", "climbed away"):
         return False
-    if motion.distance_at(end_s) > _FAR_BEYOND_M:
+    beyond_m = motion.distance_at(end_s) - beyond_all_m(motion.charted)
+    if beyond_m > _FAR_BEYOND_M:
         return True
     altitude = motion.states.between(inbound.start_s - _LEVEL_S, end_s).altitude_m
-    if end_s - passage_s < _LEVEL_S or not np.isfinite(altitude).any():
+    if beyond_m < 0.0 or end_s - passage_s < _LEVEL_S or not np.isfinite(altitude).any():
         return False
     return float(np.nanmax(altitude) - np.nanmin(altitude)) < _CAME_DOWN_M
 

@@ -30,7 +30,7 @@ _ON_COURSE_RAD, _BESIDE_RAD = 10.0 * DEG, 15.0 * DEG
 _BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
 _JOINING_TURN_RAD = 270.0 * DEG  # onto an arc at most; a state a second
 _MOMENTS_S = 10  # states are a second apart
-_LATE_S = 60.0  # past the fix, at most, the turn onto an outbound leg begins, or the leg without one
+_LATE_S = 180.0  # past the fix, at most, an outbound leg begins, or the turn onto it: who went the wrong way corrects first
 # An outbound leg from the fix, at least: half of the minute that is the shortest timed; of a racetrack, beside the inbound leg,
 # what a minute inbound leaves in a strong wind.
 _LEAST_OUT_S, _LEAST_BESIDE_S = 30.0, 15
@@ -40,6 +40,7 @@ _FROM_FIX_M = 1.0 * NM  # from the fix, at most, the line passes that a leg whic
 _LEAST_RADIUS_M = 150.0  # of a turn: at 30° of bank, that of 57 kt
 # A circuit of an aerodrome: climbed in it from the lowest in the minute before the fix and since, over that, and from the fix.
 _LOW_BEFORE_S, _CIRCUIT_CLIMB_M, _CIRCUIT_HIGH_M, _CIRCUIT_FAR_M = 60, 300.0 * FT, 2000.0 * FT, 3.5 * NM
+_LOW_AGAIN_M = 600.0 * FT  # over the lowest, at most, where the fix is passed again on the way down
 
 
 def is_flown(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) -> bool:
@@ -181,11 +182,13 @@ def _out_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> boo
         return False
     if shape.name == "hold-direct":
         return last - first >= _LEAST_BESIDE_S
+    if _span(shape, cut, "offset_turn") is not None:
+        return True
     if float(states.time_s[last]) - window.outbound.time_s < _LEAST_OUT_S:
         return False
     over = window.outbound.distance_m < _OVER_FIX_M
-    if shape.name not in ("base-turn", "hold-teardrop"):
-        return over or shape.name != "hold-parallel"
+    if shape.name == "hold-parallel":
+        return over
     if shape.name == "base-turn" and motion.charted.kind == "base-turn" and _off_outbound(motion, states, last) > _BESIDE_RAD:
         return False
     middle = (first + last) // 2
@@ -205,8 +208,11 @@ def _is_circuit(window: Window, shape: Shape, cut: Cut, begun: int) -> bool:
     before = states.altitude_m[max(0, begun - _LOW_BEFORE_S) : turn[0] + 1]
     low = float(np.nanmin(before)) if np.isfinite(before).any() else math.nan
     flown = slice(begun, cut.stop)
+    top, end = float(np.nanmax(states.altitude_m[flown])), float(states.altitude_m[cut.stop - 1])
+    if window.inbound is not None and not (end - low < _LOW_AGAIN_M and top - end > _CIRCUIT_CLIMB_M):
+        return False  # a lap in which a hold is climbed to, or a missed approach
     return bool(
         states.altitude_m[turn[0]] - low > _CIRCUIT_CLIMB_M
-        and float(np.nanmax(states.altitude_m[flown])) - low < _CIRCUIT_HIGH_M
+        and top - low < _CIRCUIT_HIGH_M
         and float(states.distance_m[flown].max()) < _CIRCUIT_FAR_M
     )

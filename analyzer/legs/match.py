@@ -22,10 +22,10 @@ __all__ = ["best_approach"]
 _LEAST_GAIN = 100.0  # log-likelihood over "anything at all"; a reversal gains several hundred
 _LEAST_GAIN_PER_S = 1.0  # and as much for each second since the passage; a reversal gains 1.5 to 3
 _CUT_OFF_SHARE = 0.4  # of either, of what is charted and the log ends in: the turn back tells most
-# Coming back to the fix without being established, at most: abeam it and across the course. After a shape without an offset
-# turn, whose turn back comes out beside the outbound leg, only over the fix so far across.
-_MISSES_M, _ACROSS_RAD = 1.0 * NM, 60.0 * DEG
-_OVER_M, _BESIDE_M, _BESIDE_RAD = 0.25 * NM, 0.5 * NM, 25.0 * DEG
+# Coming back to the fix without being established, at most: over it and across the course; and beside it, nearer after an entry
+# to a hold that turns back to the course.
+_OVER_M, _ACROSS_RAD = 0.25 * NM, 60.0 * DEG
+_BESIDE_M, _BESIDE_ENTRY_M, _BESIDE_RAD = 1.0 * NM, 0.5 * NM, 25.0 * DEG
 # What a side or kind that is not charted must gain more: pilots mean to fly the chart. More in a hold, where a parallel entry
 # and a direct one into the mirrored hold look alike.
 _OFF_CHART_COST, _OFF_CHART_HOLD_COST = 20.0, 90.0
@@ -74,8 +74,9 @@ def _comes_home(motion: Motion, window: Window, found: Reversal, charted: bool) 
     misses_m = window.inbound.distance_m
     off = abs(float(wrap(window.states.track_rad[-1] - motion.charted.inbound_true_rad)))
     if found.part("offset_turn") is not None:
-        return misses_m < _MISSES_M and off < _ACROSS_RAD
-    return off < (_ACROSS_RAD if misses_m < _OVER_M else _BESIDE_RAD) and misses_m < _BESIDE_M
+        return True
+    beside_m = _BESIDE_ENTRY_M if found.flown in ("hold-teardrop", "hold-parallel") else _BESIDE_M
+    return off < (_ACROSS_RAD if misses_m < _OVER_M else _BESIDE_RAD) and misses_m < beside_m
 
 
 def _matches(motion: Motion, window: Window) -> list[_Match]:
