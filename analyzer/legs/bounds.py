@@ -76,8 +76,9 @@ def approach_reach_m(charted: Charted) -> float:
 
 def beyond_all_m(charted: Charted) -> float:
     """How far from the fix the farthest is that is charted of the final approach: a fix, or the runway."""
-    runway = [charted.runway] if charted.runway is not None else []
-    places = [(place.latitude_rad, place.longitude_rad) for place in (*charted.fixes, *runway)]
+    places = [(fix.latitude_rad, fix.longitude_rad) for fix in charted.fixes]
+    if charted.runway is not None:
+        places.append((charted.runway.latitude_rad, charted.runway.longitude_rad))
     return max((_from_fix_m(charted, *place) for place in places), default=0.0)
 
 
