@@ -36,6 +36,7 @@ _LATE_S = 180.0  # past the fix, at most, an outbound leg begins, or the turn on
 _LEAST_OUT_S, _LEAST_BESIDE_S = 30.0, 15
 # A leg that leads away from the fix began over it, or with a turn that led it.
 _OVER_FIX_M, _LEAST_OUT_M, _AWAY_RAD = 0.5 * NM, 0.75 * NM, 40.0 * DEG
+_ENTRY_SHARE = 0.5  # of the bound of a hold's outbound leg, of one that is timed from over the fix
 _FROM_FIX_M = 1.0 * NM  # from the fix, at most, the line passes that a leg which is not charted is flown along
 _LEAST_RADIUS_M = 150.0  # of a turn: at 30° of bank, that of 57 kt
 # A circuit of an aerodrome: climbed in it from the lowest in the minute before the fix and since, over that, and from the fix.
@@ -148,6 +149,8 @@ def _within_bounds(motion: Motion, states: States, shape: Shape, cut: Cut) -> bo
     most_s, most_m = outbound_bounds(motion.charted)
     if "offset_turn" in (step.part for step in shape.steps):
         most_s, most_m = math.inf, math.inf  # a procedure turn is where the pilot has it, within the limit
+    elif shape.name in ("hold-teardrop", "hold-parallel"):
+        most_s *= _ENTRY_SHARE
     bounds: tuple[tuple[PartName, float, float], ...] = (
         ("outbound", most_s, min(most_m, reach_m)),
         ("offset_leg", math.inf, bound_m),

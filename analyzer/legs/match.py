@@ -26,6 +26,7 @@ _CUT_OFF_SHARE = 0.4  # of either, of what is charted and the log ends in: the t
 # to a hold that turns back to the course.
 _OVER_M, _ACROSS_RAD = 0.25 * NM, 60.0 * DEG
 _BESIDE_M, _BESIDE_ENTRY_M, _BESIDE_RAD = 1.0 * NM, 0.5 * NM, 25.0 * DEG
+_BACK_S = 75.0  # from the turn back of an entry of a minute to the fix, and a quarter of it
 # What a side or kind that is not charted must gain more: pilots mean to fly the chart. More in a hold, where a parallel entry
 # and a direct one into the mirrored hold look alike.
 _OFF_CHART_COST, _OFF_CHART_HOLD_COST = 20.0, 90.0
@@ -75,7 +76,10 @@ def _comes_home(motion: Motion, window: Window, found: Reversal, charted: bool) 
     off = abs(float(wrap(window.states.track_rad[-1] - motion.charted.inbound_true_rad)))
     if found.part("offset_turn") is not None:
         return True
-    beside_m = _BESIDE_ENTRY_M if found.flown in ("hold-teardrop", "hold-parallel") else _BESIDE_M
+    entry, back = found.flown in ("hold-teardrop", "hold-parallel"), found.part("intercept")
+    if entry and back is not None and back.duration_s > _BACK_S:
+        return False  # back along the way out, as survey lines are flown
+    beside_m = _BESIDE_ENTRY_M if entry else _BESIDE_M
     return off < (_ACROSS_RAD if misses_m < _OVER_M else _BESIDE_RAD) and misses_m < beside_m
 
 
