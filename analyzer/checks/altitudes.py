@@ -182,7 +182,10 @@ def _last_hole(context: Context, states: States) -> tuple[float, float] | None:
 def _held(context: Context, floor: float, states: States) -> tuple[States, str | None]:
     """The states of an arrival that its minimum holds for, and what is said where a climb to it hides what was cleared."""
     near, flight = _since_near(states), context.motion.states
-    if context.reversal.parts[0].start_s <= flight.time_s[0] and flight.ground_speed_mps[0] > _ON_GROUND_MPS:
+    begins_s = context.reversal.parts[0].start_s
+    # of a long flight an arrival begins where the aircraft comes near, as a log may
+    afar = context.motion.distance_at(begins_s) > _NEAR_M
+    if (begins_s <= flight.time_s[0] or afar) and flight.ground_speed_mps[0] > _ON_GROUND_MPS:
         return near, None
     # what comes before the minimum was first reached is the climb after take-off, or after another approach; who never reached
     # it is below where the leg ends

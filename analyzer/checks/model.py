@@ -152,9 +152,15 @@ class Context:
         if self.motion.gaps_between(start_s, end_s) or self.motion.holes_between(start_s, end_s, LONG_HOLE_S):
             return GAP
         last = self.reversal.parts[-1]
-        if last.name != "final" and leg_or_part in (last.leg, last.name) and self.reversal.passage("inbound") is None:
+        unfinished = last.name != "final" and self.reversal.passage("inbound") is None
+        if unfinished and self._log_ends_in_it and leg_or_part in (last.leg, last.name):
             return "the log ends in it"
         return None
+
+    @property
+    def _log_ends_in_it(self) -> bool:
+        """Whether the log holds nothing after what was flown of the approach; else it was left for something else."""
+        return self.reversal.parts[-1].end_s > float(self.motion.states.time_s[-1]) - 1.0
 
     def incomplete_turn(self, part: Part) -> str | None:
         """The same of a turn, in which less is enough to hide a bank."""
@@ -168,7 +174,8 @@ class Context:
         if self.reversal.established_s is not None:
             return None
         if not self.reversal.came_home:
-            return "the log ends before the aircraft was established inbound"
+            ended = "the log ends" if self._log_ends_in_it else "it was left"
+            return f"{ended} before the aircraft was established inbound"
         return "the aircraft was never established inbound"
 
 

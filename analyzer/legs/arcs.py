@@ -1,4 +1,4 @@
-"""Arcs flown about a point: stretches in which the distance stays while the bearing goes round."""
+"""Arcs flown about a point: stretches in which the distance stays while the bearing goes round, and the track with it."""
 
 from __future__ import annotations
 
@@ -9,14 +9,21 @@ import numpy as np
 from analyzer.motion.model import Motion
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, NM, wrap
+from analyzer.physics.units import DEG, NM, FloatArray, wrap
 
-__all__ = ["Arc", "arcs_about"]
+__all__ = ["Arc", "arcs_about", "is_plainly", "keeps_round"]
 
 _HALF_WINDOW_S = 30  # the way towards or away from the point is seen over a minute
 _CLOSING_SHARE = 0.15  # of the way flown in it: within 9° of the tangent
 _NEAREST_M = 3.0 * NM  # closer in it is a turn or a circle for landing
-_LEAST_SWEPT_RAD = 30.0 * DEG
+_LEAST_SWEPT_RAD, _LEAST_CHARTED_RAD = 30.0 * DEG, 20.0 * DEG
+# The track turns as the bearing does, but for corrections at either end and for a share: a straight line past a point turns not
+# at all, and an arc about another point more or less.
+_UNLIKE_RAD, _UNLIKE_SHARE = 12.0 * DEG, 0.2
+# An arc has one radius: it strays from it by no more than this, at least and of the radius, and does not drift in or out by
+# more than a share of the way flown.
+_STRAYS_M, _STRAYS_SHARE, _DRIFT_SHARE = 1.0 * NM, 0.05, 0.1
+_NEAR_CHARTED_M, _NEAR_CHARTED_SHARE = 1.5 * NM, 0.2  # flown so far off a charted arc, it is still meant to be that one
 
 
 @dataclass(frozen=True)
@@ -31,7 +38,10 @@ class Arc:
 
 
 def arcs_about(motion: Motion, latitude_rad: float, longitude_rad: float) -> tuple[Arc, ...]:
-    """The arcs of a flight about a point, in order; stretches of 30° of bearing or more, farther than 3 NM from it."""
+    """The arcs of a flight about a point, in order; stretches of 30° of bearing or more, farther than 3 NM from it.
+
+    Each has a radius of its own: where the aircraft goes over to another, another arc begins.
+    """
     states = motion.states
     distance, bearing = geodesy.inverse_near(latitude_rad, longitude_rad, states.latitude_rad, states.longitude_rad)
     n = len(states)
@@ -42,10 +52,65 @@ def arcs_about(motion: Motion, latitude_rad: float, longitude_rad: float) -> tup
     there = np.concatenate([[False], closing & whole & (distance > _NEAREST_M), [False]])
     edges = np.flatnonzero(np.diff(there.astype(np.int8)))
     found = []
-    for first, last in zip(edges[::2], edges[1::2] - 1, strict=True):
-        swept = float(np.sum(wrap(np.diff(bearing[first : last + 1]))))
-        if abs(swept) >= _LEAST_SWEPT_RAD:
-            radius = median(distance[first : last + 1])
-            departure = float(np.sqrt(np.mean((distance[first : last + 1] - radius) ** 2)))
-            found.append(Arc(float(states.time_s[first]), float(states.time_s[last]), radius, departure, swept))
+    for begin, end in zip(edges[::2], edges[1::2], strict=True):
+        for first, last in _of_one_radius(distance[begin:end]):
+            part = slice(begin + first, begin + last + 1)
+            if not keeps_round(distance[part], bearing[part], states.track_rad[part], None):
+                continue
+            if abs(distance[begin + last] - distance[begin + first]) > _DRIFT_SHARE * (
+                flown[begin + last] - flown[begin + first]
+            ):
+                continue
+            radius = median(distance[part])
+            departure = float(np.sqrt(np.mean((distance[part] - radius) ** 2)))
+            times = float(states.time_s[begin + first]), float(states.time_s[begin + last])
+            found.append(Arc(*times, radius, departure, _swept(bearing[part])))
     return tuple(found)
+
+
+def keeps_round(distance_m: FloatArray, bearing_rad: FloatArray, track_rad: FloatArray, charted_m: float | None) -> bool:
+    """Whether a stretch is an arc about the point that distances and bearings are from: of a charted radius, else its own."""
+    radius = median(distance_m)
+    swept, turned = _swept(bearing_rad), _swept(track_rad)
+    if abs(turned - swept) > max(_UNLIKE_RAD, _UNLIKE_SHARE * abs(swept)):
+        return False
+    if charted_m is not None:
+        return abs(swept) >= _LEAST_CHARTED_RAD and _is_radius(radius, charted_m)
+    strays = np.mean(np.abs(distance_m - radius) > _strays_m(radius))
+    return abs(swept) >= _LEAST_SWEPT_RAD and bool(strays < 0.1)
+
+
+def _is_radius(radius_m: float, charted_m: float) -> bool:
+    """Whether a radius is near enough to a charted one to be meant for it, of a flight that then comes to the fix."""
+    return abs(radius_m - charted_m) <= max(_NEAR_CHARTED_M, _NEAR_CHARTED_SHARE * charted_m)
+
+
+def is_plainly(radius_m: float, charted_m: float) -> bool:
+    """Whether a radius is a charted one so nearly that nothing else need tell which arc is flown."""
+    return abs(radius_m - charted_m) <= max(_STRAYS_M, _STRAYS_SHARE * charted_m)
+
+
+def _strays_m(radius_m: float) -> float:
+    return max(_STRAYS_M, _STRAYS_SHARE * radius_m)
+
+
+def _swept(angle_rad: FloatArray) -> float:
+    """By how much an angle goes round, right positive. [rad]"""
+    return float(np.sum(wrap(np.diff(angle_rad))))
+
+
+def _of_one_radius(distance_m: FloatArray) -> list[tuple[int, int]]:
+    """First and last index of the pieces in which a distance stays, each without what only leads to its own radius."""
+    found = []
+    begin = 0
+    while begin < len(distance_m):
+        rest = distance_m[begin:]
+        ranged = np.maximum.accumulate(rest) - np.minimum.accumulate(rest)
+        out = np.flatnonzero(ranged > 2.0 * _strays_m(float(rest[0])))
+        end = begin + int(out[0]) if len(out) else len(distance_m)
+        piece = distance_m[begin:end]
+        radius = median(piece)
+        near = np.flatnonzero(np.abs(piece - radius) <= _strays_m(radius))
+        found.append((begin + int(near[0]), begin + int(near[-1])))
+        begin = end
+    return found

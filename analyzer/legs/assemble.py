@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.legs.boundaries import established_at, turn_bank, turn_span
-from analyzer.legs.decode import Cut
+from analyzer.legs.decode import Cut, CutEnd
 from analyzer.legs.grammar import Shape
 from analyzer.legs.model import Part, Passage, Reversal
 from analyzer.legs.passages import Abeam
@@ -29,13 +29,15 @@ class Window:
     """The stretch of a flight that a shape is fitted to.
 
     `outbound` is the passage that it begins with, None for an approach without one; `inbound` the passage at its end, None
-    where the log ends before. Seconds from `free_from_s` on belong to no earlier approach.
+    where the log ends before, or the flight goes elsewhere: `end` says which. Seconds from `free_from_s` on belong to no
+    earlier approach.
     """
 
     states: States
     outbound: Abeam | None
     inbound: Abeam | None
     free_from_s: float
+    end: CutEnd = "last step"
 
 
 @dataclass(frozen=True)
@@ -92,7 +94,7 @@ def assemble(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut, 
     states, charted = window.states, motion.charted
     steps = _decoded(states, shape, side, cut)
     spans = _spans(states, steps)
-    end = window.inbound.time_s if window.inbound is not None else float(motion.states.time_s[-1])
+    end = window.inbound.time_s if window.inbound is not None else float(states.time_s[-1])
     established = _established(motion, window, steps, spans)
     if not _turned_onto_outbound(states, charted.outbound_true_rad, spans.get("outbound_turn")):
         spans.pop("outbound_turn", None)

@@ -1,7 +1,8 @@
 """Cutting a stretch of seconds into the steps of a row, in order, so that the sum of their log-densities is greatest.
 
 The model runs from left to right, so dynamic programming needs no loop over time: the best score of a step at every second is
-its running sum plus a running maximum over the second it began at [1]_.
+its running sum plus a running maximum over the second it began at [1]_. Densities are best given relative to those of a flight
+of which nothing is said, so that a score does not depend on how long a stretch is.
 
 References
 ----------
@@ -13,25 +14,32 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal, TypeAlias
 
 import numpy as np
 
-from analyzer.physics.units import FloatArray
+from analyzer.physics.units import BoolArray, FloatArray
 
-__all__ = ["STEP_COST", "Cut", "decode"]
+__all__ = ["STEP_COST", "Cut", "CutEnd", "decode"]
+
+CutEnd: TypeAlias = Literal["last step", "any step", "last step, any second"]
 
 STEP_COST = 5.0  # in log-density: what one more step must gain before it is believed
 
 
 @dataclass(frozen=True)
 class Cut:
-    """Where the steps begin: the index of each step's first second, None where it was left out or not reached."""
+    """Where the steps begin: the index of each step's first second, None where it was left out or not reached.
+
+    `stop` is the second after the last one that the steps take up.
+    """
 
     score: float
     starts: tuple[int | None, ...]
+    stop: int
 
 
-def decode(log_density: FloatArray, optional: Sequence[bool], must_finish: bool) -> Cut:
+def decode(log_density: FloatArray, optional: Sequence[bool], end: CutEnd) -> Cut:
     """The best cut.
 
     Parameters
@@ -40,8 +48,9 @@ def decode(log_density: FloatArray, optional: Sequence[bool], must_finish: bool)
         Log-density of each second under each step; -inf where the step cannot be.
     optional : sequence of bool, length steps
         Whether a step may be left out.
-    must_finish : bool
-        Whether the last second must be in the last step. A log that stops in the middle may end in any.
+    end : str
+        What the cut must come to: the last step at the last second; any step there, of a log that stops in the middle; or the
+        last step at whatever second is best, what follows it being left alone.
 
     Returns
     -------
@@ -49,9 +58,9 @@ def decode(log_density: FloatArray, optional: Sequence[bool], must_finish: bool)
         With score -inf where no cut is possible.
     """
     n, steps = log_density.shape
-    # an impossible second weighs so much that no path through it is ever best, without the arithmetic of infinities
+    possible = np.isfinite(log_density.T)
     total = np.zeros((steps, n + 1))
-    np.cumsum(np.maximum(log_density.T, -1e6), axis=1, out=total[:, 1:])
+    np.cumsum(np.where(possible, log_density.T, 0.0), axis=1, out=total[:, 1:])
     # row 0 is the beginning, row k the k-th step; column t the best score of having ended with it before second t
     ended = np.full((steps + 1, n + 1), -np.inf)
     ended[0, 0] = 0.0
@@ -59,10 +68,22 @@ def decode(log_density: FloatArray, optional: Sequence[bool], must_finish: bool)
     for step in range(steps):
         before = ended[_earliest(step, optional) : step + 1, :-1]
         gain[step] = before.max(axis=0) - total[step, :-1]
-        ended[step + 1, 1:] = total[step, 1:] + np.maximum.accumulate(gain[step]) - STEP_COST
-    last = steps if must_finish else 1 + int(np.argmax(ended[1:, -1]))
-    score = float(ended[last, -1])
-    return Cut(score if score > -1e5 else -np.inf, _trace(last, n, gain, ended, optional))
+        # a step goes on through no second that it cannot be in, so that each run of possible seconds stands alone
+        for first, last in _runs(possible[step]):
+            best = np.maximum.accumulate(gain[step, first:last])
+            ended[step + 1, first + 1 : last + 1] = total[step, first + 1 : last + 1] + best - STEP_COST
+    last_row = 1 + int(np.argmax(ended[1:, -1])) if end == "any step" else steps
+    stop = 1 + int(np.argmax(ended[steps, 1:])) if end == "last step, any second" else n
+    score = float(ended[last_row, stop])
+    if score == -np.inf:
+        return Cut(score, (None,) * steps, stop)
+    return Cut(score, _trace(last_row, stop, gain, ended, optional, possible), stop)
+
+
+def _runs(possible: BoolArray) -> list[tuple[int, int]]:
+    """First second of each run of possible ones, and the one after its last."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], possible, [False]]).astype(np.int8)))
+    return [(int(first), int(last)) for first, last in zip(edges[::2], edges[1::2], strict=True)]
 
 
 def _earliest(step: int, optional: Sequence[bool]) -> int:
@@ -73,11 +94,15 @@ def _earliest(step: int, optional: Sequence[bool]) -> int:
     return row
 
 
-def _trace(row: int, end: int, gain: FloatArray, ended: FloatArray, optional: Sequence[bool]) -> tuple[int | None, ...]:
+def _trace(
+    row: int, end: int, gain: FloatArray, ended: FloatArray, optional: Sequence[bool], possible: BoolArray
+) -> tuple[int | None, ...]:
     """Where the steps begin on the best path that ends with a row before a second: of equals, the latest of each."""
     starts: list[int | None] = [None] * len(gain)
     while row > 0 and end > 0:
         step = row - 1
-        end = starts[step] = end - 1 - int(np.argmax(gain[step, :end][::-1]))
+        barred = np.flatnonzero(~possible[step, :end])
+        first = int(barred[-1]) + 1 if len(barred) else 0
+        end = starts[step] = end - 1 - int(np.argmax(gain[step, first:end][::-1]))
         row = step - int(np.argmax(ended[_earliest(step, optional) : step + 1, end][::-1]))
     return tuple(starts)

@@ -16,7 +16,7 @@ from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted
 
-__all__ = ["Features", "log_density"]
+__all__ = ["Features", "from_arc_centre", "log_density"]
 
 # Bank in degrees: near level when flying straight, some 10° to 32° in a turn. Shares of time in a stretch that may be anything.
 _LEVEL_SD_DEG = 4.0
@@ -40,6 +40,8 @@ _CLOSING_DEG, _CLOSING_RADII = 30.0, 0.5
 # range; a leg on the side flown on is no farther across the course than a fraction of one.
 _ACROSS, _ACROSS_SD = -0.5, 0.4
 _ALONG_SD, _BESIDE, _BESIDE_SD, _ASIDE_RANGE = 1.2, 2.0, 0.8, 8.0
+_ARC_SD_M, _ARC_SD_SHARE = 0.5 * NM, 0.05  # off a charted arc, at least and of its radius
+_JOINING_RADII = 5.0  # off it, a turn that joins it begins, at right angles to it with the wind behind
 _OPPOSITE, _OPPOSITE_SD = -0.6, 1.4  # outbound in a parallel entry: where a turn of up to 110° leads, and the wind
 
 
@@ -54,6 +56,8 @@ class Features:
     bank: Mapping[Turning, FloatArray]  # log-density of the bank
     aside_radii: FloatArray  # off the outbound course, in radii of a turn at 20° of bank
     from_centre_deg: FloatArray  # of the track, off the way straight away from the arc's centre
+    off_arc_radii: FloatArray | None  # outside the charted arc, in the same radii; None where none is charted
+    arc_sd_radii: float  # how far from it pilots stray
     established: BoolArray
     at_fix: BoolArray
     arriving: BoolArray
@@ -65,6 +69,8 @@ class Features:
         outbound, inbound = charted.outbound_true_rad, charted.inbound_true_rad
         airspeed = median(states.true_airspeed_mps)
         radius = float(turning.turn_radius(airspeed, 20.0 * DEG))
+        centre_m, away_rad = from_arc_centre(states, charted)
+        arc_m = charted.arc_radius_m
         wind = _wind(states, outbound, airspeed)
         before = states.time_s < (passage_s if passage_s is not None else -math.inf)
         return cls(
@@ -74,7 +80,9 @@ class Features:
             track_deg=wrap(states.track_rad - outbound) / DEG,
             bank=_bank(states.bank_rad / DEG * _slow_scale(airspeed)),
             aside_radii=states.cross_track_m(outbound) / radius,
-            from_centre_deg=wrap(states.track_rad - _from_arc_centre(states, charted)) / DEG,
+            from_centre_deg=wrap(states.track_rad - away_rad) / DEG,
+            off_arc_radii=(centre_m - arc_m) / radius if arc_m is not None else None,
+            arc_sd_radii=max(_ARC_SD_M, _ARC_SD_SHARE * (arc_m or 0.0)) / radius,
             established=established(states, charted),
             at_fix=states.distance_m < (_LEAD_RADII + _SHALLOW_RADII * math.pi * math.hypot(*wind)) * radius + _LEAD_MARGIN_M,
             arriving=states.time_s < (passage_s if passage_s is not None else math.inf) + _LATE_S,
@@ -113,12 +121,14 @@ def _slow_scale(airspeed_mps: float) -> float:
     return max(1.0, _TURN_LOW_DEG / (_SHALLOW_SHARE * standard))
 
 
-def _from_arc_centre(states: States, charted: Charted) -> FloatArray:
-    """Direction at the aircraft away from the centre of the charted arc, else from the fix, true. [rad]"""
+def from_arc_centre(states: States, charted: Charted) -> tuple[FloatArray, FloatArray]:
+    """Distance from the centre of the charted arc, else from the fix [m], and the direction there away from it [rad]."""
     if charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
-        return states.bearing_rad
-    _, back = geodesy.inverse(states.latitude_rad, states.longitude_rad, charted.arc_latitude_rad, charted.arc_longitude_rad)
-    return wrap(back + math.pi)
+        return states.distance_m, states.bearing_rad
+    distance, back = geodesy.inverse(
+        states.latitude_rad, states.longitude_rad, charted.arc_latitude_rad, charted.arc_longitude_rad
+    )
+    return distance, wrap(back + math.pi)
 
 
 def log_density(features: Features, step: Step) -> FloatArray:
@@ -191,6 +201,11 @@ def _closing(features: Features, spread_deg: float) -> FloatArray:
 
 def _place(features: Features, step: Step) -> FloatArray:
     anywhere = -math.log(_ASIDE_RANGE)
+    off_arc = features.off_arc_radii
+    if step.place == "on arc" and off_arc is not None:
+        return _near(off_arc, 0.0, features.arc_sd_radii)
+    if step.place == "to arc" and off_arc is not None:
+        return np.where(np.abs(off_arc) < _JOINING_RADII + 2.0 * features.arc_sd_radii, anywhere, -np.inf)
     if step.place == "at fix":
         return np.where(features.at_fix, anywhere, -np.inf)
     if step.place == "in":

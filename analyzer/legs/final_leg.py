@@ -92,9 +92,8 @@ def _begins(motion: Motion, reversal: Reversal, settled_s: float) -> float | Non
         if charted.on_field and reversal.established_s is not None:
             return settled_s
         return passage.time_s if passage is not None else None
-    until = log_ends
-    if passage is not None:
-        until = max(passage.time_s, _leaves(motion.states.between(passage.time_s, log_ends), charted.inbound_true_rad))
+    since = passage.time_s if passage is not None else settled_s
+    until = max(since, _leaves(motion.states.between(since, log_ends), charted.inbound_true_rad))
     return passed_at(motion.states.between(settled_s, until), faf.latitude_rad, faf.longitude_rad, faf.course_true_rad)
 
 

@@ -6,16 +6,20 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from analyzer.legs.bounds import approach_reach_m, came_in_reach_s
 from analyzer.legs.find import find_reversals
 from analyzer.legs.held import Held, find_holds
 from analyzer.legs.model import Part, Reversal
 from analyzer.motion.model import Motion
-from analyzer.physics.units import FPM
+from analyzer.physics.units import FPM, FT
 
 __all__ = ["Flight", "find_flight"]
 
-_WAY_BACK_S = 300.0  # after the climb, back to the fix for another approach; what takes longer is an arrival; no source
+# After the climb, back to the fix for another approach, and to a hold; what takes longer is another flight; no source.
+_WAY_BACK_S, _WAY_TO_HOLD_S = 300.0, 1200.0
+_ARRIVAL_S = 1200.0  # at most, of a feeder route of 30 NM at 90 kt; before it, a flight is on its way
 _LEVEL_MPS, _LEVEL_S = 150.0 * FPM, 30  # a climb is over where the aircraft is level for so long; states are a second apart
+_STEP_M = 200.0 * FT  # climbed after it, being level was a step of the climb
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,7 +34,8 @@ def find_flight(motion: Motion) -> Flight:
     """The approaches and holds of a flight.
 
     A missed approach belongs to the approach that it ends, up to where another is begun, or the hold that it leads to, or the
-    end of the log. Where the next approach is begun only later, there is an arrival between from where the climb was over.
+    end of the log. Where that comes only later, it ends where the climb was over. An arrival begins where what was flown before
+    it ends, or where the aircraft came near: of a long flight it is the last 30 NM and 20 minutes.
     """
     holds, approaches = find_holds(motion, find_reversals(motion))
     done: list[Reversal] = []
@@ -39,43 +44,54 @@ def find_flight(motion: Motion) -> Flight:
         one = _with_missed(motion, approach, holds, then) if approach.ending == "climbed away" else approach
         done.append(one)
     ends = [one.parts[-1].end_s for one in done] + [held.end_s for held in holds]
-    after_each = tuple(_after_all(one, ends) for one in done)
-    return Flight(after_each, tuple(replace(held, flown=_after_all(held.flown, ends)) for held in holds))
+    after_each = tuple(_arrived(motion, one, ends) for one in done)
+    return Flight(after_each, tuple(replace(held, flown=_arrived(held.motion, held.flown, ends)) for held in holds))
 
 
-def _after_all(flown: Reversal, ends_s: list[float]) -> Reversal:
-    """An approach or hold whose arrival begins where what was flown before it ends."""
+def _arrived(motion: Motion, flown: Reversal, ends_s: list[float]) -> Reversal:
+    """An approach or hold whose arrival begins where what was flown before it ends, near enough to be the way to it."""
+    arrival = flown.parts[0]
+    if arrival.name != "arrival":
+        return flown
     before = [end for end in ends_s if end <= flown.begun_s + 1e-6]
-    return _after(flown, max(before)) if before else flown
+    states = motion.states.between(max([arrival.start_s, arrival.end_s - _ARRIVAL_S, *before]), arrival.end_s)
+    came_in = came_in_reach_s(states, approach_reach_m(motion.charted))
+    return _after(flown, max(filter(None, (came_in, arrival.end_s - _ARRIVAL_S, *before))))
 
 
 def _with_missed(motion: Motion, approach: Reversal, holds: tuple[Held, ...], then: Reversal | None) -> Reversal:
     """The approach with the missed approach that follows its final leg."""
     begin = approach.parts[-1].end_s
-    until = float(motion.states.time_s[-1])
+    ends = [(float(motion.states.time_s[-1]), _WAY_BACK_S)]
     hold = next((held for held in holds if held.start_s > begin), None)
     if hold is not None:
-        until = hold.start_s
+        ends.append((hold.start_s, _WAY_TO_HOLD_S))
     if then is not None:
         first = next((part for part in then.parts if part.name != "arrival"), then.parts[0])
-        if first.start_s < until:
-            level_s = _levelled_off(motion, begin, first.start_s)
-            until = first.start_s if first.start_s - level_s <= _WAY_BACK_S else level_s
+        ends.append((first.start_s, _WAY_BACK_S))
+    until, longest_s = min(ends)
+    level_s = _levelled_off(motion, begin, until)
+    if until - level_s > longest_s:
+        until = level_s
     if until <= begin:
         return approach
     return replace(approach, parts=(*approach.parts, Part("missed", begin, until)))
 
 
 def _levelled_off(motion: Motion, begin_s: float, end_s: float) -> float:
-    """When the climb after an instant is over, or the end where it is not. [s]"""
+    """When the climb after an instant is over, or the end where it is not: level, and no climb again within minutes. [s]"""
     states = motion.states.between(begin_s, end_s)
     climbing = np.flatnonzero(states.vertical_speed_mps > _LEVEL_MPS)
     if not len(climbing) or len(states) <= _LEVEL_S:
         return end_s
     level = np.abs(states.vertical_speed_mps) < _LEVEL_MPS
     runs = np.lib.stride_tricks.sliding_window_view(level, _LEVEL_S).all(axis=1)
-    after = np.flatnonzero(runs & (np.arange(runs.size) > climbing[0]))
-    return float(states.time_s[after[0]]) if len(after) else end_s
+    for after in np.flatnonzero(runs & (np.arange(runs.size) > climbing[0])):
+        time_s, altitude_m = float(states.time_s[after]), float(states.altitude_m[after])
+        soon = states.between(time_s, time_s + _WAY_BACK_S)
+        if float(np.nanmax(soon.altitude_m)) < altitude_m + _STEP_M:
+            return time_s
+    return end_s
 
 
 def _after(approach: Reversal, instant_s: float) -> Reversal:

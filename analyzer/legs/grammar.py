@@ -22,10 +22,21 @@ __all__ = ["SHAPES", "SHAPES_AS_CHARTED", "Shape", "Step", "Turning"]
 # towards the side, away from it, one or the other, not at all, or whatever comes
 Turning = Literal["towards", "away", "either", "straight", "free"]
 # up to the outbound passage; close to the fix; after the passage; the same along the outbound course, on the side that the
-# reversal is flown on, across it on the other side, or beside the course by a turn's width; on the arc; established inbound, or
-# not
+# reversal is flown on, across it on the other side, or beside the course by a turn's width; near enough to join the arc, or on
+# it; established inbound, or not
 Place = Literal[
-    "any", "in", "at fix", "out", "out along", "out aside", "out across", "out beside", "on arc", "on course", "off course"
+    "any",
+    "in",
+    "at fix",
+    "out",
+    "out along",
+    "out aside",
+    "out across",
+    "out beside",
+    "to arc",
+    "on arc",
+    "on course",
+    "off course",
 ]
 
 
@@ -163,7 +174,7 @@ SHAPES: tuple[Shape, ...] = (
         "arc",
         (
             _ARRIVAL,
-            Step("arc_turn", "either", optional=True),
+            Step("arc_turn", "either", place="to arc", optional=True),
             Step("arc", "straight", spread_deg=8.0, place="on arc"),
             Step("reversal_turn", "either"),
             _INTERCEPT,

@@ -120,7 +120,10 @@ def nothing_found(debrief: Debrief) -> str:
     nearest = float(debrief.motion.states.distance_m.min()) / NM
     known = ", ".join(dict.fromkeys(shape.name for shape in SHAPES))
     if nearest > 3.0:
-        return f"No approach found: the flight comes no closer to {fix} than {nearest:.1f} NM. Is it the right procedure?"
+        return (
+            f"No approach found: the flight comes no closer to {fix} than {nearest:.1f} NM. Is it the right procedure?"
+            f"{_arcs(debrief)}"
+        )
     return (
         f"No approach recognised: the flight comes within {nearest:.1f} NM of {fix}, but what it does there fits none of the "
         f"shapes known: {known}.{_arcs(debrief)}"

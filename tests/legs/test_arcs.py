@@ -7,14 +7,19 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from all_day import joined, way_to
+from found import found, starts
+from patterns import Pattern, fly_approach
 from pyproj import Geod
-from synthetic import NM, START_S, Chart
+from synthetic import CALM, HERE, KT, NM, START_S, Chart, Place, Turn, fly
 
-from analyzer import read_track
+from analyzer import debrief, read_track
 from analyzer.legs.arcs import Arc, arcs_about
+from analyzer.legs.find import find_reversals
 from analyzer.motion.model import Motion
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
+from analyzer.report.summary import nothing_found
 from analyzer.track.model import Track
 from analyzer.track.read import ReadOptions
 
@@ -61,6 +66,82 @@ def test_what_is_no_arc():
     spiral = round_about(40.0 + 0.1 * seconds, 6.0 + 0.01 * seconds)
     for motion in (through, short, circling, spiral):
         assert arcs_about(motion, *map(math.radians, CENTRE)) == ()
+
+
+def orbits(radius_nm: float, turns: float, knots: float = 120.0) -> tuple[np.ndarray, np.ndarray]:
+    """Bearings and distances of an orbit, a second apart."""
+    rate = knots / 3600.0 / radius_nm * 180.0 / math.pi
+    bearings = rate * np.arange(round(360.0 * turns / rate))
+    return bearings, np.full(len(bearings), radius_nm)
+
+
+def test_two_orbits_are_two_arcs():
+    wide, near = orbits(20.0, 1.1), orbits(15.0, 1.3)
+    for closing_deg in (90.0, 40.0, 8.0):  # across from one to the other straight, by a slant, and by a spiral
+        inwards = 120.0 / 3600.0 * math.sin(math.radians(closing_deg))
+        across = np.arange(20.0, 15.0, -inwards)
+        round_s = math.degrees(120.0 / 3600.0 * math.cos(math.radians(closing_deg))) / across
+        bearings = np.concatenate([wide[0], wide[0][-1] + np.cumsum(round_s)])
+        motion = round_about(np.concatenate([bearings, bearings[-1] + near[0]]), np.concatenate([wide[1], across, near[1]]))
+        found = arcs_about(motion, *map(math.radians, CENTRE))
+        assert [arc.radius_m / NM for arc in found] == pytest.approx([20.0, 15.0], abs=0.1)
+
+
+def straight_past(nearest_nm: float, minutes: float) -> Motion:
+    """A straight flight at 300 kt that passes the centre at a distance, half of it before that."""
+    along = 300.0 / 3600.0 * (np.arange(minutes * 60.0) - 30.0 * minutes)
+    return round_about(np.degrees(np.arctan2(along, nearest_nm)), np.hypot(along, nearest_nm))
+
+
+@pytest.mark.parametrize("nearest_nm", [6.0, 10.0, 40.0, 102.0])
+def test_straight_flight_at_any_distance_is_no_arc(nearest_nm):
+    motion = straight_past(nearest_nm, 40.0)
+    assert arcs_about(motion, *map(math.radians, CENTRE)) == ()
+    assert [one.flown for one in find_reversals(seen_by(motion, min(nearest_nm, 100.0)))] == []
+
+
+def seen_by(motion: Motion, radius_nm: float) -> Motion:
+    """The flight against a chart of an arc of some radius about the centre, which is the fix as well."""
+    arc = {"latitude_deg": CENTRE[0], "longitude_deg": CENTRE[1], "radius_nm": radius_nm}
+    place = Place(*CENTRE, 0.0, 0.0)
+    charted = Chart(None, None, reversal={"kind": "arc", "turn": "right"}, tables={"arc": arc}).at(place)
+    return analyse_motion(motion.track, resolve(charted, dt.date(2019, 6, 1)))
+
+
+def test_two_hours_round_a_charted_arc_are_an_arc():
+    bearings, distances = orbits(10.0, 4.0)
+    out = 10.0 - 120.0 / 3600.0 * np.arange(240)[::-1]
+    motion = round_about(np.concatenate([np.zeros(240), bearings]), np.concatenate([out, distances]))
+    (arc,) = find_reversals(seen_by(motion, 10.0))
+    assert (arc.flown, [part.name for part in arc.parts]) == ("arc", ["arrival", "arc"])
+    assert arc.parts[-1].duration_s > 7000.0
+    assert find_reversals(seen_by(motion, 15.0)) == ()
+
+
+def test_a_charted_arc_is_found_beside_a_reversal():
+    """Round three quarters of the arc, away, and later over the fix, a 45/180, and home."""
+    approach = fly_approach(Pattern(roll_deg_s=5.0))
+    f = approach.flown
+    bank_deg = math.degrees(math.atan((120.0 * KT) ** 2 / (9.80665 * 10.0 * NM)))  # of a turn of 10 NM
+    elsewhere = fly([Turn("arc", 270.0, bank_deg)], (-10.0, 0.0), 0.0, 120.0)
+    here = float(elsewhere.x_nm[-1]), float(elsewhere.y_nm[-1])
+    heading = float(elsewhere.heading_deg[-1])
+    there = float(f.x_nm[0]), float(f.y_nm[0])
+    away = fly(way_to(here, heading, there, float(f.heading_deg[0]), 120.0, CALM), here, heading, 120.0)
+    flown = joined(joined(elsewhere, away), f)
+    arc = {"latitude_deg": HERE.latitude_deg, "longitude_deg": HERE.longitude_deg, "radius_nm": 10.0}
+    charted = Chart(None, None, reversal={"kind": "arc", "turn": "right"}, tables={"arc": arc})
+    shapes = found(flown, chart=charted)
+    assert [one.flown for one in shapes] == ["arc", "45/180"]
+    assert starts(shapes[0]) == pytest.approx({"arc": 0.0}, abs=40.0)
+
+
+def test_arcs_are_named_of_a_flight_that_comes_nowhere_near():
+    bearings, distances = orbits(20.0, 0.5)
+    charted = Chart().at(Place(*CENTRE, 0.0, 0.0))
+    said = nothing_found(debrief(round_about(bearings, distances).track, charted))
+    assert "no closer to QRL than 20.0 NM" in said
+    assert "20.0 NM through 1" in said
 
 
 def stations() -> dict[str, tuple[float, float]]:

@@ -13,6 +13,7 @@ from scipy.optimize import brentq
 from synthetic import NM, START_S, Chart, Flown, Log, Place, Segment, Straight, Turn, fly, standard_rate_bank
 
 from analyzer import debrief
+from analyzer.checks.overall import overall
 
 RATE_ONE = standard_rate_bank(120.0)
 MAGNETIC_NORTH = Place().outbound_true_deg - Place().variation_deg  # the course that leads out along y
@@ -55,6 +56,37 @@ def test_teardrops_of_the_handbook(angle, minutes, x_nm, y_nm, reach_nm, side):
     farthest = math.hypot(y_nm, radius_nm() - x_nm) + radius_nm()  # the far side of the turn, in line with the fix
     assert one.figures.farthest is not None
     assert one.figures.farthest.distance_m / NM == pytest.approx(farthest, abs=0.01)
+
+
+@pytest.mark.parametrize("side", [-1, 1])
+@pytest.mark.parametrize("arrival", [0.0, 40.0, 90.0])
+@pytest.mark.parametrize("into_s", [15.0, 22.0, 40.0, 60.0])
+def test_a_base_turn_that_the_log_ends_in(side, arrival, into_s):
+    """On the charted outbound course, and 30° or more of the turn to the charted side."""
+    path: list[Segment] = [Straight("arrival", 90.0)]
+    if arrival:
+        path.append(Turn("outbound_turn", -side * arrival, RATE_ONE))
+    path += [Straight("outbound", 115.0), Turn("reversal_turn", -side * 200.0, RATE_ONE), Straight("home", 200.0)]
+    begin = -3.0 * math.sin(math.radians(side * arrival)), -3.0 * math.cos(math.radians(side * arrival))
+    flown = fly(path, begin, side * arrival, roll_deg_s=5.0)
+    inbound = (MAGNETIC_NORTH + 180.0 - side * 20.0) % 360.0
+    courses = {"outbound_course_deg": MAGNETIC_NORTH, "inbound_course_deg": inbound}
+    charted = chart("base-turn", turn="left" if side > 0 else "right", leg_time_s=120.0, **courses)
+    cut_off = Log(noise_m=1.0, end_s=flown.begins["reversal_turn"] + into_s)
+    (one,) = debrief(cut_off.of(flown), charted.at()).approaches
+    assert (one.reversal.flown, one.reversal.side) == ("base-turn", side)
+    assert one.reversal.parts[-1].name == "reversal_turn"
+    assert one.reversal.established_s is None
+    assert starts(one.reversal)["reversal_turn"] == pytest.approx(flown.begins["reversal_turn"], abs=3.0)
+    assert overall(one.findings, one.reversal)[0] != "inside"
+    bank = next(finding for finding in one.findings if finding.check == "turn_bank" and finding.part == "reversal_turn")
+    assert (bank.verdict, bank.reason) == ("not assessed", "the log ends in it")
+    # to the other side, or off the course, so little of a turn tells nothing
+    wrong = chart("base-turn", turn="right" if side > 0 else "left", leg_time_s=120.0, **courses)
+    off = {**courses, "outbound_course_deg": (MAGNETIC_NORTH + side * 25.0) % 360.0}
+    aside = chart("base-turn", turn=charted.reversal["turn"], **off)
+    if into_s < 20.0:
+        assert found(flown, cut_off, chart=wrong) == found(flown, cut_off, chart=aside) == ()
 
 
 def entry(kind: str, side: int) -> Flown:

@@ -1,0 +1,221 @@
+"""Whether a cut is what its shape is: turned back far enough, out from the fix, within the chart's bounds, each step in place.
+
+The densities weigh second by second; what only a whole step shows is asked here, and a cut that fails is no match.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+import numpy as np
+
+from analyzer.legs.arcs import keeps_round
+from analyzer.legs.assemble import Window
+from analyzer.legs.bounds import FLYING_MPS, leg_bound_m, outbound_bounds, reversal_reach_m
+from analyzer.legs.decode import STEP_COST, Cut
+from analyzer.legs.features import from_arc_centre
+from analyzer.legs.grammar import SHAPES_AS_CHARTED, Shape
+from analyzer.motion.model import Motion, States
+from analyzer.physics.quantiles import median, quantile
+from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
+from analyzer.vocabulary import PartName
+
+__all__ = ["BEGUN_RAD", "all_fit", "as_charted", "is_flown"]
+
+BEGUN_RAD: Final = 30.0 * DEG  # of the charted reversing turn, or one after an offset leg, that the log ends in
+_BEGUN_OTHER_RAD = 60.0 * DEG  # of another
+# Off the charted outbound course where a base turn begins: on it is within full scale of a VOR, and off it altogether beyond.
+_ON_COURSE_RAD, _BESIDE_RAD = 10.0 * DEG, 15.0 * DEG
+_BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
+_JOINING_TURN_RAD = 270.0 * DEG  # onto an arc at most; a state a second
+_MOMENTS_S = 10  # states are a second apart
+_LATE_S = 180.0  # past the fix, at most, an outbound leg begins, or the turn onto it: who went the wrong way corrects first
+# An outbound leg from the fix, at least: half of the minute that is the shortest timed; of a racetrack, beside the inbound leg,
+# what a minute inbound leaves in a strong wind.
+_LEAST_OUT_S, _LEAST_BESIDE_S = 30.0, 15
+# A leg that leads away from the fix began over it, or with a turn that led it.
+_OVER_FIX_M, _LEAST_OUT_M, _AWAY_RAD = 0.5 * NM, 0.75 * NM, 40.0 * DEG
+_ENTRY_SHARE = 0.5  # of the bound of a hold's outbound leg, of one that is timed from over the fix
+_FROM_FIX_M = 1.0 * NM  # from the fix, at most, the line passes that a leg which is not charted is flown along
+_LEAST_RADIUS_M = 150.0  # of a turn: at 30° of bank, that of 57 kt
+# A circuit of an aerodrome: climbed in it from the lowest in the minute before the fix and since, over that, and from the fix.
+_LOW_BEFORE_S, _CIRCUIT_CLIMB_M, _CIRCUIT_HIGH_M, _CIRCUIT_FAR_M = 60, 300.0 * FT, 2000.0 * FT, 3.5 * NM
+_LOW_AGAIN_M = 600.0 * FT  # over the lowest, at most, where the fix is passed again on the way down
+
+
+def is_flown(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) -> bool:
+    """Whether what was cut is the approach that it is cut as, by what its steps do as a whole."""
+    states = window.states
+    begun = int(np.searchsorted(states.time_s, window.outbound.time_s)) if window.outbound is not None else 0
+    if window.outbound is None:
+        inbound = _span(shape, cut, "inbound")
+        begun = inbound[0] if inbound is not None else 0
+    if median(states.ground_speed_mps[begun : cut.stop]) < FLYING_MPS:
+        return False
+    turn = _span(shape, cut, "reversal_turn")
+    charted = shape.name == "base-turn" and as_charted(motion, shape, side)
+    known = charted and turn is not None and _off_outbound(motion, states, turn[0]) < _ON_COURSE_RAD
+    if not _turns_back(states, shape, cut, side, known):
+        return False
+    if not shape.from_passage:
+        return _goes_round(motion, states, shape, cut)
+    return (
+        _within_bounds(motion, states, shape, cut)
+        and _is_wide_enough(states, shape, cut)
+        and _out_from_fix(motion, window, shape, cut)
+        and not _is_circuit(window, shape, cut, begun)
+    )
+
+
+def all_fit(gain: FloatArray, shape: Shape, cut: Cut, charted: bool) -> bool:
+    """Whether each step that the shape cannot do without explains its own seconds better than nothing in particular does.
+
+    Who flies what is charted and still closes with the inbound course as the fix comes is on it for moments, which need not
+    explain themselves; anything else that ends so is no reversal but a way back to the fix.
+    """
+    flown = [(step, start) for step, start in zip(shape.steps, cut.starts, strict=True) if start is not None]
+    ends = [*(start for _, start in flown[1:]), len(gain)]
+    before = ""
+    for (step, start), end in zip(flown, ends, strict=True):
+        moments = charted and before == "intercept" and end - start < _MOMENTS_S
+        asked = not step.optional and step.turning != "free" and not moments
+        if asked and float(gain[start:end, shape.steps.index(step)].sum()) < STEP_COST:
+            return False
+        before = step.part
+    return True
+
+
+def as_charted(motion: Motion, shape: Shape, side: int) -> bool:
+    """Whether a shape is what the chart asks for, on its side."""
+    return shape.name in SHAPES_AS_CHARTED[motion.charted.kind] and motion.charted.side in (None, side)
+
+
+def _span(shape: Shape, cut: Cut, name: PartName) -> tuple[int, int] | None:
+    """The first second of a step and the one after its last; None where it is not flown."""
+    flown = [(step.part, start) for step, start in zip(shape.steps, cut.starts, strict=True) if start is not None]
+    ends = [*(start for _, start in flown[1:]), cut.stop]
+    return next(((start, end) for (part, start), end in zip(flown, ends, strict=True) if part == name), None)
+
+
+def _off_outbound(motion: Motion, states: States, second: int) -> float:
+    """How far off the charted outbound course the aircraft is, as an angle at the fix. [rad]"""
+    return abs(float(wrap(states.bearing_rad[second] - motion.charted.outbound_true_rad)))
+
+
+def _turns_back(states: States, shape: Shape, cut: Cut, side: int, known: bool) -> bool:
+    """Whether the reversing turn was flown and changed the heading by what the shape asks; a log may end in it.
+
+    `known` says that what came before it tells what turn it is, so that less of it is enough.
+    """
+    numbers = [k for k, step in enumerate(shape.steps) if step.part == "reversal_turn"]
+    if not numbers:
+        return True
+    start = cut.starts[numbers[0]]
+    if start is None:
+        return False
+    later = [other for other in cut.starts[numbers[0] + 1 :] if other is not None]
+    turning = shape.steps[numbers[0]].turning
+    # off an arc, what closes with the course goes on in the same direction: all of it counts
+    over = (later[-1] if turning == "either" else later[0]) if later else cut.stop - 1
+    first, last = (float(states.heading_rad[k]) for k in (start, over))
+    if turning == "either":
+        swept = abs(float(wrap(last - first)))
+    else:
+        # by headings, which a gap in the turn does not lose; the turn itself goes at most a little the other way
+        direction = side if turning == "towards" else -side
+        swept = (direction * (last - first) + _BACK_RAD) % math.tau - _BACK_RAD
+    if later:
+        return swept >= shape.least_turn_deg * DEG
+    offset = any(step.part == "offset_turn" for step in shape.steps)
+    return swept >= (BEGUN_RAD if offset or known else _BEGUN_OTHER_RAD)
+
+
+def _goes_round(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
+    """Whether what is cut as an arc is one: it keeps its distance, and the track goes round as the bearing does."""
+    arc, joined = _span(shape, cut, "arc"), _span(shape, cut, "arc_turn")
+    if arc is None:
+        return all(step.part != "arc" for step in shape.steps)
+    if joined is not None and abs(float(np.sum(states.turn_rate_rad_s[slice(*joined)]))) > _JOINING_TURN_RAD:
+        return False
+    flown = states.between(float(states.time_s[arc[0]]), float(states.time_s[arc[1] - 1]))
+    distance, away = from_arc_centre(flown, motion.charted)
+    return keeps_round(distance, away, flown.track_rad, motion.charted.arc_radius_m)
+
+
+def _within_bounds(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
+    """Whether no leg is longer than the chart's own limits let one be, nor the way back to the inbound course."""
+    bound_m, reach_m = leg_bound_m(motion.charted), reversal_reach_m(motion.charted)
+    most_s, most_m = outbound_bounds(motion.charted)
+    if "offset_turn" in (step.part for step in shape.steps):
+        most_s, most_m = math.inf, math.inf  # a procedure turn is where the pilot has it, within the limit
+    elif shape.name in ("hold-teardrop", "hold-parallel"):
+        most_s *= _ENTRY_SHARE
+    bounds: tuple[tuple[PartName, float, float], ...] = (
+        ("outbound", most_s, min(most_m, reach_m)),
+        ("offset_leg", math.inf, bound_m),
+        ("intercept", math.inf, reach_m),
+    )
+    for name, longest_s, longest_m in bounds:
+        span = _span(shape, cut, name)
+        # a state a second
+        if span and (span[1] - span[0] > longest_s or float(np.sum(states.ground_speed_mps[slice(*span)])) > longest_m):
+            return False
+    return True
+
+
+def _is_wide_enough(states: States, shape: Shape, cut: Cut) -> bool:
+    """Whether the turn back is no tighter than aircraft turn, as cars do."""
+    span = _span(shape, cut, "reversal_turn")
+    if span is None:
+        return True
+    turn = slice(*span)
+    rate = quantile(np.abs(states.turn_rate_rad_s[turn]), 0.8)  # the smoothing takes from a sharp turn
+    return median(states.ground_speed_mps[turn]) > _LEAST_RADIUS_M * rate
+
+
+def _out_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> bool:
+    """Whether there is an outbound leg, and of shapes whose leg leads away from the fix, that this one does."""
+    states, outbound = window.states, _span(shape, cut, "outbound")
+    if outbound is None or window.outbound is None:
+        return False
+    first, last = outbound[0], outbound[1] - 1
+    turned = _span(shape, cut, "outbound_turn") or _span(shape, cut, "entry_turn") or outbound
+    if float(states.time_s[turned[0]]) - window.outbound.time_s > _LATE_S:
+        return False
+    if shape.name == "hold-direct":
+        return last - first >= _LEAST_BESIDE_S
+    if _span(shape, cut, "offset_turn") is not None:
+        return True
+    if float(states.time_s[last]) - window.outbound.time_s < _LEAST_OUT_S:
+        return False
+    over = window.outbound.distance_m < _OVER_FIX_M
+    if shape.name == "hold-parallel":
+        return over
+    if shape.name == "base-turn" and motion.charted.kind == "base-turn" and _off_outbound(motion, states, last) > _BESIDE_RAD:
+        return False
+    middle = (first + last) // 2
+    away = abs(float(wrap(states.bearing_rad[last] - states.track_rad[middle])))
+    if motion.charted.kind not in ("base-turn", "hold"):
+        # who turns round beside the fix and flies on outbound, as when radar leads, does not fly from it
+        misses = abs(math.sin(float(states.bearing_rad[middle] - states.track_rad[middle]))) * float(states.distance_m[middle])
+        over = over and misses < _FROM_FIX_M
+    return over and float(states.distance_m[last]) > _LEAST_OUT_M and away < _AWAY_RAD
+
+
+def _is_circuit(window: Window, shape: Shape, cut: Cut, begun: int) -> bool:
+    """Whether it is a circuit of an aerodrome: up from near the ground, round close by, and no higher than circuits are."""
+    states, turn = window.states, _span(shape, cut, "reversal_turn")
+    if turn is None or not np.isfinite(states.altitude_m).any():
+        return False
+    before = states.altitude_m[max(0, begun - _LOW_BEFORE_S) : turn[0] + 1]
+    low = float(np.nanmin(before)) if np.isfinite(before).any() else math.nan
+    flown = slice(begun, cut.stop)
+    top, end = float(np.nanmax(states.altitude_m[flown])), float(states.altitude_m[cut.stop - 1])
+    if window.inbound is not None and not (end - low < _LOW_AGAIN_M and top - end > _CIRCUIT_CLIMB_M):
+        return False  # a lap in which a hold is climbed to, or a missed approach
+    return bool(
+        states.altitude_m[turn[0]] - low > _CIRCUIT_CLIMB_M
+        and top - low < _CIRCUIT_HIGH_M
+        and float(states.distance_m[flown].max()) < _CIRCUIT_FAR_M
+    )

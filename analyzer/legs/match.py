@@ -1,0 +1,153 @@
+"""Which shape a stretch of a flight fits best: every shape on either side, cut and weighed."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from analyzer.legs.assemble import Window, assemble
+from analyzer.legs.decode import Cut, decode
+from analyzer.legs.features import Features, log_density
+from analyzer.legs.fits import BEGUN_RAD, all_fit, as_charted, is_flown
+from analyzer.legs.grammar import SHAPES, Shape, Step
+from analyzer.legs.model import Reversal
+from analyzer.motion.model import Motion, States
+from analyzer.physics import holding
+from analyzer.physics.units import DEG, NM, wrap
+
+__all__ = ["best_approach"]
+
+_LEAST_GAIN = 100.0  # log-likelihood over "anything at all"; a reversal gains several hundred
+_LEAST_GAIN_PER_S = 1.0  # and as much for each second since the passage; a reversal gains 1.5 to 3
+_CUT_OFF_SHARE = 0.4  # of either, of what is charted and the log ends in: the turn back tells most
+# Coming back to the fix without being established, at most: over it and across the course; and beside it, nearer after an entry
+# to a hold that turns back to the course.
+_OVER_M, _ACROSS_RAD = 0.25 * NM, 60.0 * DEG
+_BESIDE_M, _BESIDE_ENTRY_M, _BESIDE_RAD = 1.0 * NM, 0.5 * NM, 25.0 * DEG
+_BACK_S = 75.0  # from the turn back of an entry of a minute to the fix, and a quarter of it
+# What a side or kind that is not charted must gain more: pilots mean to fly the chart. More in a hold, where a parallel entry
+# and a direct one into the mirrored hold look alike.
+_OFF_CHART_COST, _OFF_CHART_HOLD_COST = 20.0, 90.0
+# Pilots mean to fly the entry that the heading on arrival calls for: in a strong crosswind two may look alike.
+_GAIN_PER_DEG, _MOST_SECTOR_DEG, _ARRIVED_S = 1.5, 30.0, 15.0
+_ANYTHING = Step("arrival", "free")  # whatever the aircraft does
+
+
+@dataclass(frozen=True)
+class _Match:
+    shape: Shape
+    side: int
+    cut: Cut
+    gain: float
+
+
+def best_approach(motion: Motion, window: Window) -> Reversal | None:
+    """The approach that the shapes make of a stretch, where one explains it well enough."""
+    matches = sorted(_matches(motion, window), key=lambda match: -match.gain)
+    if not matches:
+        return None
+    best = matches[0]
+    time_s = window.states.time_s
+    taken = window.states.between(float(time_s[0]), float(time_s[best.cut.stop - 1]))
+    since_s = float(taken.time_s[-1]) - window.outbound.time_s if window.outbound is not None else 0.0
+    cut_off = window.end == "any step" and as_charted(motion, best.shape, best.side)
+    share = _CUT_OFF_SHARE if cut_off else 1.0
+    if best.gain < share * max(_LEAST_GAIN, _LEAST_GAIN_PER_S * since_s):
+        return None
+    others = [match.gain for match in matches if (match.shape.name, match.side) != (best.shape.name, best.side)]
+    gap = best.gain - max([0.0, *others])
+    found = assemble(motion, replace(window, states=taken), best.shape, best.side, best.cut, gap)
+    return found if _comes_home(motion, window, found, as_charted(motion, best.shape, best.side)) else None
+
+
+def _comes_home(motion: Motion, window: Window, found: Reversal, charted: bool) -> bool:
+    """Whether an approach comes to the inbound course, or the log ends before it could.
+
+    Who flies what is charted and never is established comes back to the fix all the same, and not across the course; anything
+    else that comes back beside the course, or goes elsewhere without having been on it, is no reversal.
+    """
+    if found.established_s is not None or window.end == "any step":
+        return True
+    if not charted or window.inbound is None:
+        return False
+    misses_m = window.inbound.distance_m
+    off = abs(float(wrap(window.states.track_rad[-1] - motion.charted.inbound_true_rad)))
+    if found.part("offset_turn") is not None:
+        return True
+    entry, back = found.flown in ("hold-teardrop", "hold-parallel"), found.part("intercept")
+    if entry and back is not None and back.duration_s > _BACK_S:
+        return False  # back along the way out, as survey lines are flown
+    beside_m = _BESIDE_ENTRY_M if entry else _BESIDE_M
+    return off < (_ACROSS_RAD if misses_m < _OVER_M else _BESIDE_RAD) and misses_m < beside_m
+
+
+def _matches(motion: Motion, window: Window) -> list[_Match]:
+    """Every shape on either side, with what it gains over a flight of which nothing is said."""
+    from_passage, kind = window.outbound is not None, motion.charted.kind
+    shapes = [s for s in SHAPES if s.from_passage == from_passage and (not s.charts or kind in s.charts)]
+    found = []
+    turned = _most_turned(window.states)
+    right = Features.of(window.states, motion.charted, window.outbound.time_s if window.outbound else None)
+    nothing = log_density(right, _ANYTHING)  # the same on either side
+    for side, features in ((1, right), (-1, right.mirrored())):
+        possible = [shape for shape in shapes if _can_turn_back(turned, shape, side, window.end != "any step")]
+        of_step = {step: log_density(features, step) for shape in possible for step in shape.steps}
+        for shape in possible:
+            density = np.stack([of_step[step] - nothing for step in shape.steps]).T
+            cut = decode(density, [step.optional for step in shape.steps], window.end)
+            if (
+                math.isfinite(cut.score)
+                and all_fit(density[: cut.stop], shape, cut, as_charted(motion, shape, side))
+                and is_flown(motion, window, shape, side, cut)
+            ):
+                gain = (
+                    cut.score
+                    - _off_chart(motion, shape, side, window.end == "any step")
+                    + _called_for(motion, window, shape, side)
+                )
+                found.append(_Match(shape, side, cut, gain))
+    return found
+
+
+def _off_chart(motion: Motion, shape: Shape, side: int, cut_off: bool) -> float:
+    """What a shape must gain more because it is not what is charted; `cut_off` says that the log ends in it."""
+    kind, charted_side = motion.charted.kind, motion.charted.side
+    other_side = charted_side is not None and shape.from_passage and side != charted_side
+    if kind != "hold":
+        if kind == "base-turn" and cut_off and shape.name == "hold-direct":
+            return math.inf  # as far as it is flown, it is the path of a base turn that is joined from across
+        return _OFF_CHART_COST if other_side else 0.0
+    if other_side and shape.name == "hold-parallel":
+        return math.inf  # into the mirrored hold it is the path of a direct entry into the charted one
+    other_kind = shape.from_passage and not shape.name.startswith("hold")
+    return (_OFF_CHART_HOLD_COST if other_side else 0.0) + (_OFF_CHART_COST if other_kind else 0.0)
+
+
+def _called_for(motion: Motion, window: Window, shape: Shape, side: int) -> float:
+    """What an entry into the charted hold gains by how far inside its sector the heading on arrival lies, or loses outside."""
+    charted, entry = motion.charted, shape.name.removeprefix("hold-")
+    if window.outbound is None or entry not in holding.ENTRIES or charted.side not in (None, side):
+        return 0.0
+    before = int(np.searchsorted(window.states.time_s, window.outbound.time_s - _ARRIVED_S))
+    heading = float(window.states.heading_rad[min(before, len(window.states) - 1)])
+    margin = holding.sector_margin(entry, heading, charted.inbound_true_rad, -side) / DEG
+    return _GAIN_PER_DEG * min(max(margin, -_MOST_SECTOR_DEG), _MOST_SECTOR_DEG)
+
+
+def _most_turned(states: States) -> dict[int, float]:
+    """By how much at most the heading changed to each side between two instants of a stretch, +1 right. [rad]"""
+    heading = np.unwrap(states.heading_rad)
+    right = float(np.max(heading - np.minimum.accumulate(heading)))
+    left = float(np.max(np.maximum.accumulate(heading) - heading))
+    return {1: right, -1: left}
+
+
+def _can_turn_back(turned: dict[int, float], shape: Shape, side: int, complete: bool) -> bool:
+    """Whether the stretch turns enough the right way for the shape's reversing turn, which spares hopeless cuts."""
+    turning = next((step.turning for step in shape.steps if step.part == "reversal_turn"), None)
+    if turning not in ("towards", "away"):
+        return True
+    least = shape.least_turn_deg * DEG if complete else BEGUN_RAD
+    return turned[side if turning == "towards" else -side] >= least
