@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+import numpy as np
+
 from analyzer.checks.words import clock, miles
 from analyzer.doubts.model import Doubt
 from analyzer.doubts.segments import Segment, straight_segments
@@ -22,7 +24,9 @@ _BEGIN_S = 90.0  # into the log
 _AT_FIX_M = 0.15 * NM  # a log that begins as near begins at the fix
 _FLYING_MPS = 40.0 * KT
 _AWAY_M = 0.4 * NM  # of a log that begins on the way out
-_REASON = "the log begins after what it needs"
+_TURNING_RAD_S, _TURNS_RAD = 1.5 * DEG, 60.0 * DEG  # of a log that begins in a turn back
+_ONTO_COURSE_S = 180.0  # from the log's beginning, for what is left of that turn and the intercept
+_REASON = "the log begins too late to tell"
 
 
 def gone_out(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
@@ -39,12 +43,19 @@ def gone_out(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
         return
     segments = straight_segments(motion)
     out_s = _out_and_home(charted, segments)
-    if out_s is None and _outward_at_first(motion, segments):
-        out_s = float(motion.states.time_s[0])
-    if out_s is None:
-        return
     begins, fix = float(motion.states.time_s[0]), charted.procedure.fix.name
-    if out_s < begins + _BEGIN_S:
+    if out_s is None and _outward_at_first(motion, segments):
+        out_s = begins
+    if out_s is None:
+        if _in_turn_at_first(motion, segments):
+            yield Doubt(
+                f"The log begins {miles(float(motion.states.distance_m[0]), 1)} from {fix}, in a turn that leads back to the "
+                "course: what it holds of a reversal cannot be judged without its beginning. Log from before the fix.",
+                "begin",
+                _REASON,
+            )
+        return
+    if out_s < begins + _BEGIN_S and _leads_away(motion):
         distance = miles(float(motion.states.distance_m[0]), 1)
         yield Doubt(
             f"The log begins {distance} from {fix}, on the way out, and comes back on the course: what it holds of a reversal "
@@ -105,6 +116,28 @@ def _outward_at_first(motion: Motion, segments: Sequence[Segment]) -> bool:
         if len(before) and home.start_s < float(states.time_s[0]) + _SOON_S:
             return float(before.distance_m.max()) > distance + _AWAY_M
     return False
+
+
+def _leads_away(motion: Motion) -> bool:
+    """Whether the flight leads away from the fix as the log begins: one that comes to it has yet to begin."""
+    states = motion.states
+    return abs(float(wrap(float(states.track_rad[0]) - float(states.bearing_rad[0])))) < 90.0 * DEG
+
+
+def _in_turn_at_first(motion: Motion, segments: Sequence[Segment]) -> bool:
+    """Whether the log begins near the course in a turn of 60° or more that leads home on the course."""
+    states, charted = motion.states, motion.charted
+    outward = charted.inbound_true_rad + 180.0 * DEG
+    distance, bearing = float(states.distance_m[0]), float(states.bearing_rad[0])
+    on_the_way = abs(float(wrap(bearing - outward))) < _OUT_RAD and distance * abs(math.sin(bearing - outward)) < _BESIDE_M
+    rate = states.turn_rate_rad_s
+    if not on_the_way or abs(float(rate[0])) < _TURNING_RAD_S or float(states.ground_speed_mps[0]) < _FLYING_MPS:
+        return False
+    same_way = rate * math.copysign(1.0, float(rate[0])) > 0.0
+    end = len(rate) if same_way.all() else int(np.argmin(same_way))
+    turned = abs(float(np.unwrap(states.track_rad[:end])[-1] - states.track_rad[0]))
+    begins = float(states.time_s[0])
+    return turned > _TURNS_RAD and any(home.start_s < begins + _ONTO_COURSE_S for home in _homeward(charted, segments))
 
 
 def _homeward(charted: Charted, segments: Sequence[Segment]) -> list[Segment]:

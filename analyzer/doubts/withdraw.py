@@ -34,6 +34,8 @@ _ALTITUDES: frozenset[CheckName] = frozenset(
 _BEGIN: frozenset[CheckName] = frozenset(
     {"entry_sector", "hold_entry", "hold_timing", "leg_limit", "no_reversal", "reversal_shape", "station_passage"}
 )
+# What comes first in a log that begins too late is not the arrival that it looks like.
+_OF_ARRIVAL: frozenset[CheckName] = frozenset({"altitude_floor", "altitude_hold", "maximum_altitude"})
 _TOUCHED: Mapping[Touched, frozenset[CheckName]] = MappingProxyType({"altitudes": _ALTITUDES, "begin": _BEGIN})
 
 
@@ -48,6 +50,13 @@ def withdraw(findings: Sequence[Finding], reversal: Reversal, doubts: Sequence[D
 
 def _withdrawn(finding: Finding, doubts: Sequence[Doubt]) -> Finding:
     for doubt in doubts:
-        if finding.verdict != NOT_ASSESSED and (doubt.touches == "all" or finding.check in _TOUCHED[doubt.touches]):
+        if finding.verdict != NOT_ASSESSED and _touches(doubt, finding):
             return replace(finding, verdict=NOT_ASSESSED, reason=doubt.reason, lesson=None, unexplained=False, withdrawn=True)
     return finding
+
+
+def _touches(doubt: Doubt, finding: Finding) -> bool:
+    if doubt.touches in ("nothing", "all"):
+        return doubt.touches == "all"
+    of_arrival = doubt.touches == "begin" and finding.leg == "arrival" and finding.check in _OF_ARRIVAL
+    return of_arrival or finding.check in _TOUCHED[doubt.touches]

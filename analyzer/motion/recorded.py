@@ -167,7 +167,7 @@ def _judged(name: str, values: FloatArray, seen: _Seen) -> tuple[FloatArray | No
     found = _compared(name, moving, seen)
     used = f"but for {still_s:.0f} s in which it stands still and they do not" if still_s else ""
     if name in _THROUGH_AIR and seen.airspeed_share_sd > _SLOPE_SD:
-        impossible = _impossible(name, found)
+        impossible = _impossible(name, found) or _far_off(name, found, seen.airspeed_share_sd)
         if impossible is not None:
             return None, False, f"not used: {impossible}"
         return (
@@ -244,6 +244,16 @@ def _impossible(name: str, found: Agreement) -> str | None:
     if abs(found.slope - 1.0) < _WIND_SHARE:
         return None
     return f"it is {found.slope:.2f} times the ground speed in the median"
+
+
+def _far_off(name: str, found: Agreement, airspeed_share_sd: float) -> str | None:
+    """Why a heading cannot be true though the wind is poorly known, or None: a magnetic one is off by the variation.
+
+    An error of the wind turns the heading by as much as its share of the airspeed.
+    """
+    if name != "heading_rad" or not abs(found.offset) > _OFFSET[name] + 2.0 * airspeed_share_sd:
+        return None
+    return f"it is off {_AGAINST[name]} by {found.offset / DEG:+.0f}° throughout"
 
 
 def _wrong_sign(name: str) -> str:

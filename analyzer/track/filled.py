@@ -14,8 +14,10 @@ from analyzer.physics.units import FloatArray, wrap
 __all__ = ["is_filled_in"]
 
 _HALF_WINDOW_S, _LEAST_HALF = 6.0, 4  # either side of a sample, over which the turn is measured; and samples at least
-_TURNING_RAD = 0.35  # over the window: 20°, a turn and no noise
-_VISIBLE_M = 1.0  # an offset from the chord that a turn of that rate must show, clear of rounding
+_TURNING_RAD = 0.2  # in six seconds: a turn at 2° a second, and no noise
+_STRAIGHT_RAD, _LEAST_STRAIGHT = 0.05, 20  # less is straight flight, which shows how far samples lie off their chords anyway
+# An offset from the chord that a turn of that rate must show, clear of rounding and noise: times that of straight flight.
+_CLEAR_OF_NOISE, _LEAST_VISIBLE_M, _VISIBLE_M = 5.0, 0.1, 1.0
 _STRAIGHT_SHARE = 0.1  # of the offset expected: below this a sample lies on the straight line
 _FILLED_SHARE = 0.3  # of samples in turns; rolling in and out, and noise, put a tenth there
 _LEAST_SAMPLES, _LEAST_S = 10, 30.0
@@ -38,7 +40,14 @@ def is_filled_in(time_s: FloatArray, latitude_rad: FloatArray, longitude_rad: Fl
     turned = np.zeros(len(offset))
     turned[half - 1 : len(offset) - half + 1] = np.abs(wrap(course[half:] - course[:-half]))
     expected = turned / half * np.hypot(*after.T) / 2.0
-    seen = even & (turned > _TURNING_RAD) & (expected > _VISIBLE_M)
+    seen = even & (turned > _TURNING_RAD) & (expected > _visible_m(offset[even & (turned < _STRAIGHT_RAD)]))
     if int(seen.sum()) < max(_LEAST_SAMPLES, _LEAST_S / float(np.median(step))):
         return False
     return bool(np.mean(offset[seen] < _STRAIGHT_SHARE * expected[seen]) > _FILLED_SHARE)
+
+
+def _visible_m(straight_offset_m: FloatArray) -> float:
+    """The least offset from a chord that is a turn's, by what samples in straight flight lie off theirs. [m]"""
+    if len(straight_offset_m) < _LEAST_STRAIGHT:
+        return _VISIBLE_M
+    return float(np.clip(_CLEAR_OF_NOISE * np.median(straight_offset_m), _LEAST_VISIBLE_M, _VISIBLE_M))

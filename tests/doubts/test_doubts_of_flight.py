@@ -9,6 +9,7 @@ from synthetic import FT, HERE, NM, START_S, Chart, Log, Place, Straight, fly
 
 from analyzer import debrief
 from analyzer.checks.overall import overall
+from analyzer.doubts.gone_out import gone_out
 from analyzer.report.export_markdown import debrief_markdown
 from analyzer.report.page import debrief_page
 from analyzer.report.summary import summary_text
@@ -157,6 +158,32 @@ def test_a_log_that_begins_past_the_fix_says_so_and_judges_no_entry():
     assert "log begins" in doubt
     of_begin = [f for f in result.approaches[0].findings if f.check in ("hold_timing", "station_passage", "no_reversal")]
     assert {finding.verdict for finding in of_begin} <= {"not assessed"}
+
+
+@pytest.mark.parametrize("share", [0.2, 0.4, 0.6])
+def test_a_log_that_begins_in_the_turn_back_is_not_held_to_the_arrival(share):
+    """What was flown at the reversal's 2,500 ft looks like an arrival below its 3,000 ft."""
+    approach = fly_approach(Pattern(arrival_deg=40.0, speed_kt=110.0, wind=(70.0, 12.0), roll_deg_s=4.0, final_s=150.0))
+    begins_s, ends_s = approach.begin("reversal_turn"), approach.rolled_out_s
+    track = flight()
+    since = track.time_s >= track.time_s[0] + begins_s + share * (ends_s - begins_s)
+    names = ("time_s", "latitude_rad", "longitude_rad", "altitude_m")
+    result = debrief(replace(track, **{name: getattr(track, name)[since] for name in names}), CHART.at(HERE))
+    (doubt,) = result.doubts
+    assert "begins" in doubt
+    assert "in a turn" in doubt
+    assert "outside" not in verdicts(result)
+    assert "inside" in verdicts(result)  # what follows stands
+    assert overall(result.approaches[0].findings, result.approaches[0].reversal)[0] != "inside"
+
+
+def test_a_log_that_begins_before_the_fix_is_not_said_to_begin_on_the_way_out():
+    """Out over the fix in one line with the arrival, and no reversal recognised: the log holds the beginning all the same."""
+    straight_over = fly_approach(Pattern(arrival_deg=0.0, arrival_s=60.0, speed_kt=110.0, roll_deg_s=4.0, final_s=150.0)).flown
+    motion = debrief(Log(noise_m=1.0, altitude_ft=3040.0).of(straight_over, HERE), CHART.at(HERE)).motion
+    (doubt,) = gone_out(motion, ())
+    assert "goes out" in doubt.text
+    assert "log begins" not in doubt.text
 
 
 @pytest.mark.parametrize(("north_nm", "east_nm"), [(1.0, 0.0), (0.0, 1.0), (-0.8, 0.8), (0.0, -1.2)])

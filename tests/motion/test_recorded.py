@@ -68,6 +68,17 @@ def test_a_magnetic_heading_taken_for_a_true_one_is_refused(off_deg):
     assert "recorded heading not used" in said(motion)
 
 
+def test_a_magnetic_heading_is_refused_where_the_wind_is_poorly_known_too():
+    """A variation of 18° makes a wind of a third of the airspeed, which a flight that slows down in turns does not exclude."""
+    log = Log(noise_m=5.0)
+    slow = fly_approach(Pattern(speed_kt=70.0, reversal_kt=50.0, wind=(220.0, 15.0), roll_deg_s=5.0, intercept=True)).flown
+    heading = column(slow, slow.heading_deg, math.pi / 180.0, log)
+    assert "recorded heading used, but could not be checked" in said(motion_of(slow, log, heading_rad=heading))
+    magnetic = motion_of(slow, log, heading_rad=heading + math.radians(18.0))
+    assert "recorded heading not used: it is off the heading" in said(magnetic)
+    assert magnetic.recorded("heading_rad", magnetic.states) is None
+
+
 def test_heading_and_airspeed_tell_the_wind_without_a_turn():
     # From 280° at 30 kt, heading 010° at 110 kt: nothing in the track alone tells it.
     flown = fly([Straight("on", 400.0)], (0.0, -6.0), 10.0, 110.0, (280.0, 30.0))

@@ -41,6 +41,16 @@ def off_m(track: Track, at_s: np.ndarray) -> np.ndarray:
     return np.hypot(*off)
 
 
+def test_a_standard_rate_turn_shows_that_a_log_was_filled_in(tmp_path):
+    """The turns of `FLOWN` are at 3°/s, none steeper: in the log of a second a fix every four to six is enough to see them."""
+    at_s = fixes(np.cumsum(np.random.default_rng(3).choice([4.0, 5.0, 6.0], 400)))
+    track = filled(tmp_path, at_s, step_s=1.0)
+    assert track.filled_in
+    turns = [finding for finding in debrief(track, Chart().at(HERE)).approaches[0].findings if finding.check == "turn_bank"]
+    assert turns
+    assert {finding.verdict for finding in turns} == {"not assessed"}
+
+
 ON_THE_GRID = np.cumsum(np.random.default_rng(1).choice([10.0, 15.0], 200))
 BETWEEN = np.cumsum(np.random.default_rng(2).choice([12.0, 16.0, 18.0, 22.0], 200))
 
