@@ -12,7 +12,7 @@ from analyzer.motion.wind_limits import too_strong
 from analyzer.motion.wind_prior import DEPARTURE, EAST, MEANT, NORTH, UNKNOWNS
 from analyzer.physics.units import DEG, KT, FloatArray, wrap_positive
 
-__all__ = ["LEAST_HEADING_CHANGE_RAD", "NODE_STEP_S", "TURNED_TOO_LITTLE", "Wind", "WindEstimate"]
+__all__ = ["LEAST_HEADING_CHANGE_RAD", "NODE_STEP_S", "TURNED_TOO_LITTLE", "Fit", "Wind", "WindEstimate"]
 
 LEAST_HEADING_CHANGE_RAD = 120.0 * DEG  # below this a wind is not told: speed changes and wind look alike
 NODE_STEP_S = 5.0
@@ -43,6 +43,32 @@ class Wind:
 
 
 @dataclass(frozen=True, eq=False)
+class Fit:
+    """One way to explain the flight: the unknowns of all nodes, shape (5, n), and the Cholesky factor that holds their errors.
+
+    `scale` is that of the errors, and `odds` how probable it is that this one is right.
+    """
+
+    unknown: FloatArray
+    factor: FloatArray
+    scale: float
+    odds: float
+
+    def of(self, first: int, sums: FloatArray) -> FloatArray:
+        """Weighted sums of the unknowns, shape (nodes, 5, sums), from one node on."""
+        value: FloatArray = np.einsum("nus,un->s", sums, self.unknown[:, first : first + len(sums)])
+        return value
+
+    def variance(self, first: int, sums: FloatArray) -> float:
+        """The sum of their variances."""
+        part = self.factor[:, UNKNOWNS * first :]
+        right = np.zeros((part.shape[1], sums.shape[2]), order="F")
+        right[: len(sums) * UNKNOWNS] = sums.reshape(-1, sums.shape[2])
+        # s A⁻¹ s is the square of L⁻¹s, which is nothing before the first node
+        return self.scale**2 * float(np.sum(dtbtrs(part, right, uplo="L", overwrite_b=1)[0] ** 2))
+
+
+@dataclass(frozen=True, eq=False)
 class WindEstimate:
     """Wind and true airspeed at the nodes, and the factor that holds their errors. Made by `wind_fit.estimate_wind`."""
 
@@ -52,8 +78,7 @@ class WindEstimate:
     true_airspeed_mps: FloatArray
     heading_rad: FloatArray  # of the velocity through the air, unwrapped
     height_m: FloatArray  # NaN where unknown
-    factor: FloatArray
-    error_scale: float  # of the errors that the factor gives
+    fits: tuple[Fit, ...]
     gust_mps: float  # standard deviation of what gusts hide of the airspeed
     from_recorded: bool  # whether headings and airspeeds were logged, so that no turn is needed
     checked: bool  # whether the turns bear out what was logged
@@ -127,12 +152,18 @@ class WindEstimate:
         return math.sqrt(self._variance(first, means) / 2.0)
 
     def _variance(self, first: int, sums: FloatArray) -> float:
-        """The sum of the variances of weighted sums of the unknowns, shape (nodes, 5, sums), from one node on."""
-        part = self.factor[:, UNKNOWNS * first :]
-        right = np.zeros((part.shape[1], sums.shape[2]), order="F")
-        right[: len(sums) * UNKNOWNS] = sums.reshape(-1, sums.shape[2])
-        # s A⁻¹ s is the square of L⁻¹s, which is nothing before the first node
-        return self.error_scale**2 * float(np.sum(dtbtrs(part, right, uplo="L", overwrite_b=1)[0] ** 2))
+        """The sum of the variances of weighted sums of the unknowns, shape (nodes, 5, sums), from one node on.
+
+        That of each fit, and what the fits differ by.
+        """
+        if len(self.fits) == 1:
+            return self.fits[0].variance(first, sums)
+        values = [fit.of(first, sums) for fit in self.fits]
+        mean = sum(fit.odds * value for fit, value in zip(self.fits, values, strict=True))
+        return sum(
+            fit.odds * (fit.variance(first, sums) + float(np.sum((value - mean) ** 2)))
+            for fit, value in zip(self.fits, values, strict=True)
+        )
 
     def at(self, time_s: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Wind to north and to east at the instants, straight between nodes. [m/s]"""

@@ -10,8 +10,8 @@ Gauss-Newton solution of one banded system): the two components of the wind, the
 acceleration, and what the airspeed departs from that (`wind_prior`). An aircraft that slows down while it turns looks like one
 in a wind. So two flights are fitted: one whose airspeed is held but for a few changes at once, and one whose accelerations are
 found along with the rest, starting from a great deal, so that they stay where the other turns and legs do not contradict them.
-The one is taken by which what is seen is more probable; the errors of the second are greater where it changed speed. Both grow
-where nobody turned.
+Both are taken with the odds that what is seen gives them, and what they differ by is an error too. Errors grow where nobody
+turned.
 
 References
 ----------
@@ -21,12 +21,13 @@ References
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.linalg.lapack import dpbtrf, dpbtrs
 
-from analyzer.motion.wind import LEAST_HEADING_CHANGE_RAD, WindEstimate
+from analyzer.motion.wind import LEAST_HEADING_CHANGE_RAD, Fit, WindEstimate
 from analyzer.motion.wind_prior import (
     ACCELERATION,
     DEPARTURE,
@@ -51,7 +52,9 @@ _LOGGED_AIRSPEED_SD = 1.0  # m/s: of a logged true airspeed
 _GUSTS = 0.4  # of the departures of the airspeed are gusts, which change the ground speed and not the airspeed
 _STEADY_MPS2 = 0.003  # accelerations of one who holds the airspeed
 _FIRST_MPS2 = 0.15  # accelerations expected everywhere to begin with, of one who may not
-_FOUND_TOO = 1.2  # scale of the errors where accelerations were found along with the rest, which are then taken as known
+_FOUND_TOO = 1.1  # scale of the errors where accelerations were found along with the rest, which are then taken as known
+_TEMPER = 3.0  # the probabilities of the two fits are known no better than to this factor in their exponent
+_NEGLIGIBLE = 0.02  # odds
 _ITERATIONS = 8
 _SETTLED_MPS = 0.05  # the wind has settled when a step changes it by no more
 
@@ -124,7 +127,7 @@ class _Seen:
 
 
 @dataclass(frozen=True, eq=False)
-class _Fit:
+class _Fitted:
     """The unknowns of all nodes, shape (5, n), the Cholesky factor, and the logarithm of how probable what is seen was."""
 
     unknown: FloatArray
@@ -132,7 +135,7 @@ class _Fit:
     evidence: float
 
 
-def _held(seen: _Seen, prior: Prior) -> _Fit:
+def _held(seen: _Seen, prior: Prior) -> _Fitted:
     """The fit of a flight whose airspeed is held, but changes at once now and then: its steps have long tails, Cauchy's."""
     count = seen.velocity.shape[1]
     wind, held, steady = np.zeros_like(seen.velocity), np.ones(count - 1), np.full(count, _STEADY_MPS2)
@@ -151,7 +154,7 @@ def _held(seen: _Seen, prior: Prior) -> _Fit:
     return replace(fit, evidence=fit.evidence + known + float(np.sum(long_tailed - normal)))
 
 
-def _changing(seen: _Seen, prior: Prior) -> _Fit:
+def _changing(seen: _Seen, prior: Prior) -> _Fitted:
     """The fit of a flight whose airspeed may change anywhere: accelerations are to be expected where some were found."""
     count = seen.velocity.shape[1]
     wind, expected, held = np.zeros_like(seen.velocity), np.full(count, _FIRST_MPS2), np.ones(count - 1)
@@ -165,10 +168,10 @@ def _changing(seen: _Seen, prior: Prior) -> _Fit:
     return replace(fit, evidence=fit.evidence + _information(prior.with_changes(supposed, held)))
 
 
-def _step(seen: _Seen, prior: FloatArray, wind: FloatArray) -> _Fit:
+def _step(seen: _Seen, prior: FloatArray, wind: FloatArray) -> _Fitted:
     """One Gauss-Newton step from a wind; its evidence is that beside the information of the prior."""
     unknown, factor, misfit = _solve(seen.equations(wind), prior)
-    return _Fit(unknown, factor, -float(np.log(factor[0]).sum()) - misfit)
+    return _Fitted(unknown, factor, -float(np.log(factor[0]).sum()) - misfit)
 
 
 def _information(prior: FloatArray) -> float:
@@ -239,24 +242,27 @@ def estimate_wind(
     sd = np.broadcast_to(np.asarray(velocity_sd_mps, dtype=np.float64), len(time_s))
     seen = _Seen(velocity, sd, median(np.hypot(*velocity)), recorded)
     held, changing = _held(seen, prior), _changing(seen, prior)
-    fit, scale = (changing, _FOUND_TOO) if changing.evidence > held.evidence else (held, 1.0)
-    wind = fit.unknown[:2]
+    changed = 1.0 / (1.0 + math.exp(min(max((held.evidence - changing.evidence) / _TEMPER, -50.0), 50.0)))
+    fits = tuple(
+        Fit(fit.unknown, fit.factor, scale, odds)
+        for fit, scale, odds in ((held, 1.0, 1.0 - changed), (changing, _FOUND_TOO, changed))
+        if odds > _NEGLIGIBLE
+    )
+    unknown: FloatArray = np.average([fit.unknown for fit in fits], axis=0, weights=[fit.odds for fit in fits])
+    wind = unknown[:2]
     through_air = velocity - wind
     heading = np.unwrap(np.arctan2(through_air[1], through_air[0]))
     if np.ptp(heading) < LEAST_HEADING_CHANGE_RAD and not recorded.told:
         return None
-    airspeed = fit.unknown[DEPARTURE] + fit.unknown[MEANT] + seen.typical
-    gusts = 0.0 if recorded.told else _GUSTS * departs
     return WindEstimate(
         time_s=time_s,
         to_north_mps=wind[NORTH].copy(),
         to_east_mps=wind[EAST].copy(),
-        true_airspeed_mps=airspeed,
+        true_airspeed_mps=unknown[DEPARTURE] + unknown[MEANT] + seen.typical,
         heading_rad=heading,
         height_m=height_m,
-        factor=fit.factor,
-        error_scale=scale,
-        gust_mps=gusts,
+        fits=fits,
+        gust_mps=0.0 if recorded.told else _GUSTS * departs,
         from_recorded=recorded.told,
         checked=recorded.checked,
     )
