@@ -24,6 +24,7 @@ __all__ = ["Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "gre
 
 _RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed: an assumption
 _STRAIGHT_RAD = 30.0 * DEG  # a track that ranges over more has no one course
+_UNKNOWN_BANK_SD_RAD = 10.0 * DEG
 _AS_STEEP_RAD = 0.5 * DEG
 _HIDDEN_IN_SHORT_TURNS = 0.12  # share of the bank, 1 sd: from turns at 29° flown in closed form
 _HELD_S, _HELD_FAR_APART_S, _CLOSE_S = 3, 5, 2.0
@@ -254,8 +255,14 @@ def _part(motion: Motion, part: Part) -> PartFigures:
         altitude_start_m=ends[0],
         altitude_end_m=ends[1],
         altitude_min_m=float(np.fmin.reduce(motion.logged_altitude_m(states), initial=np.fmin(*ends))),
-        turn=_turn(motion, states, part.turn) if part.turn is not None and motion.bank_known(states) else None,
+        turn=_known_turn(motion, states, part.turn) if part.turn is not None and motion.bank_known(states) else None,
     )
+
+
+def _known_turn(motion: Motion, states: States, direction: int) -> TurnFigures | None:
+    """A turn in numbers; None where its bank is known no better than not at all, as next to a jump of the positions."""
+    turn = _turn(motion, states, direction)
+    return turn if turn.bank_peak_sd_rad < _UNKNOWN_BANK_SD_RAD else None
 
 
 def _held(motion: Motion, states: States, direction: int) -> FloatArray:

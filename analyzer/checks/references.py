@@ -1,7 +1,7 @@
 """What the verdicts on altitudes rest on, where a log does not count them from sea level, or does not say so.
 
-A log that does not say is taken as counted from sea level, as most are. That is said with the verdict where pressure altitude
-on an ordinary day, off by one standard deviation, would change it; and not where the log has the runway where it is charted.
+A log that does not say is taken as counted from sea level, as most are. That is said with the verdict where pressure altitude,
+off by two standard deviations of what the weather does, would change it; and not where the log has the runway as charted.
 """
 
 from __future__ import annotations
@@ -66,8 +66,9 @@ def altitude_remark(motion: Motion, findings: Sequence[Finding], off_m: float | 
     agrees = off_m is not None and abs(off_m) < _AGREES_M
     if reference in ("mean sea level", "pressure altitude, QNH applied") or (reference == "unknown" and agrees):
         return ""
-    reach = _CLOSE_SD * offset or max(PRESSURE_ALTITUDE_SD_M, abs(off_m or 0.0))
-    if not any(_decided(motion, finding, reach) for finding in findings):
+    reach = max(_CLOSE_SD * (offset or PRESSURE_ALTITUDE_SD_M), abs(off_m or 0.0))
+    judged = any(finding.check in _LIMITS_ALTITUDE and finding.verdict != NOT_ASSESSED for finding in findings)
+    if not judged or (reference != "pressure altitude" and not any(_decided(motion, finding, reach) for finding in findings)):
         return ""
     near = height.text(round(reach / (10.0 * height.metres)) * 10.0 * height.metres)
     if reference == "pressure altitude":
@@ -79,6 +80,11 @@ def altitude_remark(motion: Motion, findings: Sequence[Finding], off_m: float | 
         )
     if reference == "indicated altitude":
         return "Altitudes: as the altimeter showed; the verdicts on them assume that it was set to the QNH."
+    if motion.track.air.qnh_pa is not None:
+        return (
+            "Altitudes: the log does not say what they count from, and the QNH was not applied to them. If they are pressure "
+            "altitude, say so with --altitude-from pressure."
+        )
     if off_m is not None:
         return (
             f"Altitudes: the log does not say what they count from, and {_runway_words(off_m, height)}. Say which with "

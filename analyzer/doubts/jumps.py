@@ -46,9 +46,11 @@ def jumps(motion: Motion) -> Iterator[Doubt]:
                 "lies between was flown twice. Log one attempt, or cut the first out."
             )
         else:
+            usual = float(np.median(motion.states.ground_speed_mps)) * took
+            what = f"jumps by {step / NM:.2f} NM" if step > usual else f"goes on by {step / NM:.2f} NM only"
             text = (
-                f"At {clock(time)} the position jumps by {step / NM:.2f} NM within {took:.0f} s and the flight goes on from "
-                "there: the aircraft was moved, or the positions are broken."
+                f"At {clock(time)} the position {what} within {took:.0f} s, where the flight would have covered "
+                f"{usual / NM:.2f} NM: the aircraft was moved, or the positions are broken."
             )
         spans = ((time, float(track.time_s[place + 1])),)
         mark = "jump" if earlier is None else "loaded again"

@@ -18,6 +18,7 @@ LEAST_HEADING_CHANGE_RAD = 120.0 * DEG  # below this a wind is not told: speed c
 NODE_STEP_S = 5.0
 TURNED_TOO_LITTLE = "that takes turns through 120° or more"
 _SPARSE_NODES = 12  # a minute: errors of wind and airspeed change slowly
+_UNCHECKED_SD_MPS = 5.0 * KT  # of one from recorded columns that nothing bears out: an assumption
 # Of a component, and as a share of the speed: a wind that is no better known says nothing.
 _MOST_SD_MPS, _MOST_SD_SHARE = 10.0 * KT, 0.25
 
@@ -108,7 +109,9 @@ class WindEstimate:
         wind = Wind(
             to_north_mps=float(share @ self.to_north_mps),
             to_east_mps=float(share @ self.to_east_mps),
-            sd_mps=self._component_sd(int(np.argmax(inside)), share[inside]),
+            sd_mps=math.hypot(
+                self._component_sd(int(np.argmax(inside)), share[inside]), 0.0 if self.checked else _UNCHECKED_SD_MPS
+            ),
             source=self.source,
         )
         if wind.sd_mps > max(_MOST_SD_MPS, _MOST_SD_SHARE * wind.speed_mps):

@@ -11,14 +11,13 @@ from matplotlib.figure import Figure
 
 from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE
 from analyzer.checks.overall import overall
-from analyzer.report.cleared import settled_sentences
 from analyzer.report.document import CAUTION
 from analyzer.report.final_view import draw_final, runway_of_final
 from analyzer.report.key_figures import key_figures
 from analyzer.report.paper import A4_IN, pdf, text_pages
 from analyzer.report.plan_view import draw_plan_view
 from analyzer.report.profile import draw_profile
-from analyzer.report.reading import span_text
+from analyzer.report.reading import first_sentences, span_text
 from analyzer.report.strips import draw_strips
 from analyzer.report.style import INK, LEG_COLOUR, QUIET, WARN
 from analyzer.report.summary import clock_sentence, flown_sentence, lesson_lines, summary_text, wind_sentence
@@ -79,7 +78,7 @@ def _first_sheet(one: Told) -> Iterator[Figure]:
     sheet.write(
         f"{debrief.motion.track.file}, {span_text(debrief)}. Judged by: {debrief.standard.title}.", 8.5, 0.12, color=QUIET
     )
-    for sentence in settled_sentences(debrief.motion.charted):
+    for sentence in first_sentences(debrief):
         sheet.write(sentence, 9.5)
     verdict, why = overall(approach.findings, approach.reversal)
     sheet.write(f"{verdict.capitalize()}: {why}.", 11.5, 0.1, fontweight="bold", color=_VERDICT_COLOUR.get(verdict, INK))

@@ -21,7 +21,6 @@ import numpy as np
 from analyzer.checks.overall import overall
 from analyzer.checks.words import HeightUnit, check_name, clock, height_unit, side_word
 from analyzer.physics.units import DEG, NM, FloatArray, bearing_text
-from analyzer.report.cleared import settled_sentences
 from analyzer.report.document import CAUTION, rfc3339
 from analyzer.report.map_lines import (
     ALTITUDE,
@@ -35,7 +34,7 @@ from analyzer.report.map_lines import (
     hold_lines,
 )
 from analyzer.report.plain import plain_line
-from analyzer.report.reading import span_text
+from analyzer.report.reading import first_sentences, span_text
 from analyzer.report.style import INK, LEG_COLOUR, QUIET, WARN
 from analyzer.report.summary import clock_sentence, flown_sentence, lesson_lines, nothing_found, told, wind_sentence
 
@@ -60,7 +59,7 @@ def debrief_kml(debrief: Debrief) -> str:
     _name(document, f"{charted.procedure.title}: {debrief.motion.track.file}")
     SubElement(document, "open").text = "1"
     nothing = [nothing_found(debrief)] if not debrief.told else []
-    judged = [f"{span_text(debrief)}. Judged by: {debrief.standard.title}.", *settled_sentences(charted)]
+    judged = [f"{span_text(debrief)}. Judged by: {debrief.standard.title}.", *first_sentences(debrief)]
     _description(document, [CAUTION, *judged, *nothing])
     for style, colour in (*_COLOURS.items(), *LEG_COLOUR.items()):
         _style(document, style, colour)

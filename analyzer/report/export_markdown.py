@@ -15,10 +15,9 @@ from analyzer.checks.overall import grouped, overall
 from analyzer.checks.references import altitude_sentence
 from analyzer.checks.words import check_name, height_unit, value_text
 from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
-from analyzer.report.cleared import settled_sentences
 from analyzer.report.document import CAUTION
 from analyzer.report.plain import plain_line
-from analyzer.report.reading import reading_sentence, span_text, variation_sentence
+from analyzer.report.reading import first_sentences, reading_sentence, span_text, variation_sentence
 from analyzer.report.summary import (
     PARTS_NOTE,
     clock_sentence,
@@ -54,7 +53,7 @@ def debrief_markdown(debrief: Debrief) -> str:
         f"> {CAUTION}",
         _text(f"{track.file}, {span_text(debrief)}. Judged by: {debrief.standard.title}."),
     ]
-    blocks += [_text(sentence) for sentence in settled_sentences(debrief.motion.charted)]
+    blocks += [_text(sentence) for sentence in first_sentences(debrief)]
     blocks += [f"**Check first:** {_inline(doubt)}" for doubt in debrief.doubts]
     if not debrief.told:
         blocks += ["## Nothing to judge", _text(nothing_found(debrief))]

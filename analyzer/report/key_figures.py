@@ -45,7 +45,8 @@ def key_figures(debrief: Debrief, approach: Approach) -> tuple[KeyFigure, ...]:
             found.append(KeyFigure("Steepest bank", f"{steepest.turn.bank_peak_rad / DEG:.0f}°", f"in the {name}"))
     if figures.wind is not None:
         wind = figures.wind
-        speed = f"{bearing_text(wind.from_true_rad)} true, {wind.speed_mps / KT:.0f} kt"
+        knots = wind.speed_mps / KT
+        speed = f"{bearing_text(wind.from_true_rad)} true, {knots:.0f} kt" if round(knots) else "calm"
         found.append(
             KeyFigure("Wind", speed, f"± {wind.sd_mps / KT:.1f} kt, {wind.source}" if wind.sd_mps > 0.0 else wind.source)
         )

@@ -8,12 +8,11 @@ from zlib import crc32
 from analyzer.checks.model import CLOSE, OUTSIDE
 from analyzer.checks.overall import overall
 from analyzer.checks.words import height_unit
-from analyzer.report.cleared import settled_sentences
 from analyzer.report.document import CAUTION
 from analyzer.report.inline_svg import inline_svg
 from analyzer.report.page import page_environment
 from analyzer.report.plan_view import plan_view
-from analyzer.report.reading import span_text
+from analyzer.report.reading import first_sentences, span_text
 from analyzer.report.style import look
 from analyzer.report.summary import lesson_lines, nothing_found, part_headings, part_row
 
@@ -49,7 +48,7 @@ def notebook_html(debrief: Debrief) -> str:
             title=debrief.motion.charted.procedure.title,
             file=debrief.motion.track.file,
             span=span_text(debrief),
-            settled=list(settled_sentences(debrief.motion.charted)),
+            settled=list(first_sentences(debrief)),
             nothing=nothing_found(debrief) if not approaches else "",
             approaches=approaches,
             headings=part_headings(height),

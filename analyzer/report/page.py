@@ -18,12 +18,11 @@ from analyzer.checks.references import altitude_sentence
 from analyzer.checks.words import check_name, height_unit
 from analyzer.legs.model import Reversal
 from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
-from analyzer.report.cleared import settled_sentences
 from analyzer.report.cursor import cursor_json
 from analyzer.report.document import CAUTION
 from analyzer.report.key_figures import key_figures
 from analyzer.report.pictures import Picture
-from analyzer.report.reading import reading_sentence, span_text, variation_sentence
+from analyzer.report.reading import first_sentences, reading_sentence, span_text, variation_sentence
 from analyzer.report.style import THEME
 from analyzer.report.summary import (
     PARTS_NOTE,
@@ -70,7 +69,7 @@ def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str
         file=track.file,
         span=span_text(debrief),
         standard=debrief.standard.title,
-        settled=list(settled_sentences(charted)),
+        settled=list(first_sentences(debrief)),
         nothing=nothing_found(debrief) if not debrief.told else "",
         doubts=debrief.doubts,
         approaches=[_approach(one, drawn, names) for one, drawn in zip(debrief.told, pictures, strict=True)],

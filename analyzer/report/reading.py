@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+from analyzer.checks.words import clock
 from analyzer.physics.units import DEG
+from analyzer.report.cleared import settled_sentences
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Debrief
 
-__all__ = ["reading_sentence", "span_text", "variation_sentence"]
+__all__ = ["first_sentences", "reading_sentence", "span_text", "variation_sentence"]
 
 
 def span_text(debrief: Debrief) -> str:
@@ -18,6 +21,17 @@ def span_text(debrief: Debrief) -> str:
     time = debrief.motion.track.time_s
     start, end = (datetime.fromtimestamp(float(t), tz=UTC) for t in (time[0], time[-1]))
     return f"{start:%d %B %Y}, {start:%H:%M:%S} to {end:%H:%M:%S} UTC"
+
+
+def first_sentences(debrief: Debrief) -> Iterator[str]:
+    """What stands before the result: clearance and minimum, and what of the log is not as it was recorded."""
+    track = debrief.motion.track
+    yield from settled_sentences(debrief.motion.charted)
+    if track.put_right:
+        stretches = "; ".join(f"{one.word}, at {clock(one.start_s)}" for one in track.put_right)
+        yield f"The log's times were put right, and the later ones moved by as much: {stretches}."
+    if track.filled_in:
+        yield "The log was filled in by straight lines between fewer fixes: only these count, and bank cannot be measured."
 
 
 def reading_sentence(debrief: Debrief) -> str:

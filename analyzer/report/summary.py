@@ -19,8 +19,8 @@ from analyzer.legs.model import STRAIGHT_IN, Part, Reversal
 from analyzer.physics.units import DEG, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted
 from analyzer.report.beside import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
-from analyzer.report.cleared import settled_sentences
 from analyzer.report.document import CAUTION
+from analyzer.report.reading import first_sentences
 from analyzer.vocabulary import CheckName
 
 if TYPE_CHECKING:
@@ -87,7 +87,7 @@ def summary_text(debrief: Debrief) -> str:
 def summary_lines(debrief: Debrief) -> tuple[Line, ...]:
     """The summary of a debrief, line by line, none longer than 80 columns."""
     lines = [*_wrapped(_title(debrief), "title"), _EMPTY]
-    for sentence in settled_sentences(debrief.motion.charted):
+    for sentence in first_sentences(debrief):
         lines += [*_wrapped(sentence), _EMPTY]
     for doubt in debrief.doubts:
         lines += [*_wrapped(f"Check first: {doubt}", CLOSE), _EMPTY]
@@ -167,6 +167,8 @@ def wind_sentence(figures: Figures) -> str:
     if wind is None:
         return f"Wind: cannot be told from this flight; {figures.no_wind}."
     speed, sd = wind.speed_mps / KT, wind.sd_mps / KT
+    if round(speed) == 0:
+        return f"Wind: calm (± {sd:.1f} kt), {wind.source}."
     return f"Wind {bearing_text(wind.from_true_rad)} true, {speed:.0f} kt (± {sd:.1f} kt), {wind.source}."
 
 

@@ -19,6 +19,7 @@ from analyzer.procedure.charted import resolve
 from analyzer.report.document import debrief_document
 from analyzer.report.export_markdown import debrief_markdown
 from analyzer.report.summary import summary_text
+from analyzer.track.air import Air
 
 FLOWN = fly_approach(Pattern()).flown
 FEET = 3000.0
@@ -37,7 +38,7 @@ def remark(result):
     return approach.altitude_remark
 
 
-@pytest.mark.parametrize("above_ft", [250.0, 60.0, -60.0, -250.0])
+@pytest.mark.parametrize("above_ft", [520.0, 250.0, 60.0, -60.0, -250.0, -520.0])
 def test_unknown_is_said_where_a_verdict_is_nearer_than_an_ordinary_day(above_ft):
     result = at(FEET - above_ft)
     assert SAYS in remark(result)
@@ -46,8 +47,9 @@ def test_unknown_is_said_where_a_verdict_is_nearer_than_an_ordinary_day(above_ft
     assert floor.verdict == ("inside" if above_ft > 0.0 else "outside")  # the verdict stands
 
 
-@pytest.mark.parametrize("above_ft", [320.0, 1500.0, -320.0])
-def test_unknown_is_not_said_with_the_verdict_where_no_ordinary_day_would_change_it(above_ft):
+@pytest.mark.parametrize("above_ft", [580.0, 1500.0, -580.0])
+def test_unknown_is_not_said_with_the_verdict_where_the_weather_would_not_change_it(above_ft):
+    """Two standard deviations of the pressure of a day, 10 hPa each, are some 546 ft."""
     assert remark(at(FEET - above_ft)) == ""
 
 
@@ -67,7 +69,8 @@ def test_nothing_is_said_of_altitudes_that_minimums_are_in(reference):
 def test_another_reference_is_said_with_what_it_does_and_the_remedy(reference, words):
     said = remark(at(FEET - 150.0, reference))
     assert [word for word in words if word not in said] == []
-    assert remark(at(FEET - 1000.0, reference)) == ""
+    # what is known to be no altitude of minimums is said whatever the margin: a low of 990 hPa alone is 640 ft
+    assert (remark(at(FEET - 1000.0, reference)) == "") is (reference != "pressure altitude")
 
 
 def test_a_bust_by_pressure_altitude_alone_is_too_close_to_call():
@@ -141,3 +144,12 @@ def test_a_landing_that_was_not_seen_to_the_end_settles_nothing():
     chart = Chart(side=None, within_nm=None, reversal={"kind": "none"}, floors_ft={"inbound": 1650.0})
     result = debriefed((*TO_MDA, (2.0, MDA_FT + 50.0), *LANDING), log=replace(NOISY, end_s=second(-0.2)), chart=chart)
     assert SAYS in remark(result)
+
+
+def test_a_qnh_that_is_not_applied_is_said():
+    """A log that does not say what its altitudes count from is not corrected by a QNH."""
+    flown = at(FEET - 150.0)
+    track = replace(flown.motion.track, air=Air(qnh_pa=103_000.0))
+    said = remark(debrief_charted(track, flown.motion.charted))
+    assert "the QNH was not applied" in said
+    assert "--altitude-from pressure" in said
