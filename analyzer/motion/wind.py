@@ -20,7 +20,7 @@ TURNED_TOO_LITTLE = "that takes turns through 120° or more"
 _SPARSE_NODES = 12  # a minute: errors of wind and airspeed change slowly
 _UNCHECKED_SD_MPS = 5.0 * KT  # of one from recorded columns that nothing bears out: an assumption
 # Of a component, and as a share of the speed: a wind that is no better known says nothing.
-_MOST_SD_MPS, _MOST_SD_SHARE = 10.0 * KT, 0.25
+_MOST_SD_MPS, _MOST_SD_SHARE = 18.0 * KT, 0.25
 
 
 @dataclass(frozen=True)
