@@ -116,7 +116,7 @@ def test_a_log_that_is_only_a_hold(kind, first):
 @pytest.mark.parametrize("kind", ["direct", "teardrop", "parallel"])
 @pytest.mark.parametrize("turn", ["right", "left"])
 def test_the_instants_of_a_hold_to_half_a_second(kind, turn):
-    """Rolls of 5° a second take 3.6 s each: an entry taken for its middle, or for the steady bank, begins 1.8 s late or more."""
+    """Rolls of 5° a second take 3.6 s each: an entry taken to begin in the middle of one is 1.8 s late."""
     flown = entered(kind).flown if turn == "right" else entered(kind).flown.mirrored()
     (held,) = Whole(flown, level()).flight(chart_of_hold(turn=turn)).holds
     for lap, parts in enumerate(laps_of(held.flown), 1):
