@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 
 import pytest
+import true_flights
 from patterns import Pattern, fly_approach
 from synthetic import HERE, Log, Place
 
@@ -126,6 +127,19 @@ def test_no_declination_where_no_model_reaches():
     track = Log(start_s=-3.0e9).of(fly_approach(Pattern()).flown)
     with pytest.raises(ProcedureError):
         draft(track, FixGiven(HERE.latitude_deg, HERE.longitude_deg))
+
+
+@pytest.mark.parametrize("flight", [*true_flights.STORED, *true_flights.LIVE])
+def test_the_chart_that_simulated_flights_were_flown_by(flight):
+    """Within what pilots stray: two degrees."""
+    if flight in true_flights.LIVE:
+        pytest.importorskip("jsbsim")
+    charted = true_flights.states(flight).procedure
+    fix = FixGiven(charted.fix.latitude_deg, charted.fix.longitude_deg, variation_deg_east=charted.fix.variation_deg_east)
+    drafted = draft(true_flights.log(flight, "noisy.csv"), fix).procedure.reversal
+    assert (drafted.kind, drafted.side) == ("procedure-turn", charted.reversal.side)
+    assert charted.reversal.inbound_course_deg is not None
+    assert off_deg(drafted.inbound_course_deg, charted.reversal.inbound_course_deg) <= 2.0
 
 
 @pytest.mark.skipif(not TRUTH.is_dir(), reason="the folder of truth flights is not beside the repository")

@@ -37,6 +37,7 @@ from analyzer.procedure.charted import resolve
 from analyzer.procedure.schema import Procedure
 
 WITHIN_S = 2.0
+HALF_S = 0.5  # positions scatter by a metre, of 62 m a second
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_tracks"
 
 
@@ -110,6 +111,22 @@ def test_a_log_that_is_only_a_hold(kind, first):
     assert [part.name for part in further] == ["entry_turn", "outbound", "turn_inbound", "inbound"]
     built = [flown["away2"], flown["out2"], flown["back2"], flown["in2"] - ESTABLISHED_S]
     assert begins(further) == pytest.approx(built, abs=WITHIN_S)
+
+
+@pytest.mark.parametrize("kind", ["direct", "teardrop", "parallel"])
+@pytest.mark.parametrize("turn", ["right", "left"])
+def test_the_instants_of_a_hold_to_half_a_second(kind, turn):
+    """Rolls of 5° a second take 3.6 s each: an entry taken to begin in the middle of one is 1.8 s late."""
+    flown = entered(kind).flown if turn == "right" else entered(kind).flown.mirrored()
+    (held,) = Whole(flown, level()).flight(chart_of_hold(turn=turn)).holds
+    for lap, parts in enumerate(laps_of(held.flown), 1):
+        at = {f"{name}{lap}": flown.begins.get(f"{name}{lap}") for name in ("away", "out", "back", "in")}
+        built = {"entry_turn": at[f"away{lap}"], "outbound": at[f"out{lap}"], "turn_inbound": at[f"back{lap}"]}
+        built["inbound"] = flown.begins[f"in{lap}"] - ESTABLISHED_S
+        found = dict(zip((part.name for part in parts), begins(parts), strict=True))
+        assert found == pytest.approx({name: second for name, second in built.items() if second is not None}, abs=HALF_S)
+    assert held.start_s == held.flown.parts[1].start_s
+    assert held.flown.parts[0].name == "arrival"
 
 
 def test_laps_in_a_wind_are_as_many_as_were_flown():

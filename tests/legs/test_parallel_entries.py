@@ -2,9 +2,10 @@
 
 import math
 
+import numpy as np
 import pytest
 from scipy.optimize import brentq
-from synthetic import Chart, Flown, Log, Segment, Straight, Turn, fly, standard_rate_bank
+from synthetic import NM, START_S, Chart, Flown, Log, Segment, Straight, Turn, fly, standard_rate_bank
 
 from analyzer import debrief
 
@@ -85,3 +86,52 @@ def test_an_entry_that_meets_the_course_no_sooner_than_the_fix(turn):
     assert approach.reversal.flown == "hold-parallel"
     assert approach.reversal.established_s is None
     assert approach.reversal.passage("inbound") is not None
+
+
+def late(from_inbound_deg: float, late_s: float) -> Flown:
+    """Two minutes outbound; the inbound course is crossed at 45° and left behind for some seconds, then met at 30°."""
+    heading = (180.0 + from_inbound_deg) % 360.0
+    onto = Turn("in", -heading if heading <= 180.0 else 360.0 - heading, BANK)
+    before: list[Segment] = [Straight("arrival", 90.0), onto, Straight("out", 120.0), Turn("back", -180.0 - CUT_DEG, BANK)]
+
+    def crossing_s(path: list[Segment]) -> float:
+        near, far = (float(fly([*path, Straight("on", s)], start(heading), heading).x_nm[-1]) for s in (10.0, 20.0))
+        return 10.0 - 10.0 * near / (far - near)
+
+    path = [*before, Straight("cut", crossing_s(before) + late_s), Turn("again", CUT_DEG + 30.0, BANK)]
+
+    def ends_at(seconds: float) -> float:
+        return float(fly([*path, Straight("return", seconds), Turn("on", -30.0, BANK)], start(heading), heading).x_nm[-1])
+
+    return_s = brentq(ends_at, 0.0, 200.0)
+    path += [Straight("return", return_s), Turn("on", -30.0, BANK), Straight("home", 150.0)]
+    return fly(path, start(heading), heading)
+
+
+@pytest.mark.parametrize("from_inbound_deg", [200.0, 240.0, 275.0])
+@pytest.mark.parametrize("turn", ["right", "left"])
+def test_the_turn_back_to_the_holding_side_is_no_overshoot(from_inbound_deg, turn):
+    """It begins beyond the course and leads across it by as much as the turn is wide, as AIM 5-3-8 j.3(a) has it flown."""
+    flown = parallel(from_inbound_deg)
+    assert np.ptp(flown.x_nm[flown.time_s > flown.begins["back"]]) > 1.0
+    flown = flown if turn == "right" else flown.mirrored()
+    (approach,) = debrief(Log(noise_m=1.0).of(flown), chart(turn).at()).approaches
+    assert approach.figures.overshoot_m is not None
+    assert approach.figures.overshoot_m / NM == pytest.approx(0.0, abs=0.01)
+
+
+@pytest.mark.parametrize("late_s", [4.0, 10.0, 25.0])
+@pytest.mark.parametrize("from_inbound_deg", [200.0, 240.0, 275.0])
+@pytest.mark.parametrize("turn", ["right", "left"])
+def test_what_a_parallel_entry_overshoots_is_counted_from_the_holding_side(from_inbound_deg, turn, late_s):
+    flown = late(from_inbound_deg, late_s)
+    again = flown.time_s > flown.begins["cut"]
+    k = int(np.argmax(np.where(again, flown.x_nm, -np.inf)))
+    flown = flown if turn == "right" else flown.mirrored()
+    (approach,) = debrief(Log(noise_m=1.0).of(flown), chart(turn).at()).approaches
+    assert approach.reversal.flown == "hold-parallel"
+    figures = approach.figures
+    assert figures.overshoot_m is not None
+    assert figures.overshoot_time_s is not None
+    assert figures.overshoot_m / NM == pytest.approx(abs(float(flown.x_nm[k])), abs=0.01)
+    assert figures.overshoot_time_s - START_S == pytest.approx(float(flown.time_s[k]), abs=3.0)

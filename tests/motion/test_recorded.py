@@ -5,12 +5,13 @@ What columns are held against is the flight that the log was made from, in close
 
 import datetime as dt
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
 from patterns import Pattern, fly_approach
-from synthetic import FT, KT, START_S, Chart, Flown, Log, Place, Straight, fly
+from synthetic import FT, KT, START_S, Chart, Flown, Log, Place, Straight, Turn, fly
 
 from analyzer.legs.boundaries import turn_span
 from analyzer.motion.model import Motion
@@ -246,3 +247,165 @@ def test_a_wind_is_told_by_what_is_known_of_it_where_the_turn_has_a_hole():
         wind = motion_of(APPROACH.flown, log).wind_between(START_S, START_S + APPROACH.flown.time_s[-1])
         assert wind is not None
         assert math.hypot(wind.to_north_mps - true[0], wind.to_east_mps - true[1]) < 4.0 * wind.sd_mps
+
+
+MOVED = np.hypot(
+    np.gradient(APPROACH.flown.x_nm, APPROACH.flown.time_s), np.gradient(APPROACH.flown.y_nm, APPROACH.flown.time_s)
+)
+TRACK_DEG = np.degrees(
+    np.unwrap(
+        np.arctan2(
+            np.gradient(APPROACH.flown.x_nm, APPROACH.flown.time_s), np.gradient(APPROACH.flown.y_nm, APPROACH.flown.time_s)
+        )
+    )
+)
+
+
+def flown_column(name: str, log: Log = NOISY, late_s: float = 0.0) -> np.ndarray:
+    """A column of the approach as it was flown, or as it was some seconds before."""
+    values, unit = {
+        "bank_rad": (APPROACH.flown.bank_deg, DEGREE),
+        "heading_rad": (APPROACH.flown.heading_deg, DEGREE),
+        "track_rad": (TRACK_DEG, DEGREE),
+        "ground_speed_mps": (MOVED * 3600.0, KT),
+    }[name]
+    return column(APPROACH.flown, values, unit, log, late_s)
+
+
+def is_used(motion: Motion, name: str) -> bool:
+    return motion.recorded(name, motion.states) is not None
+
+
+@pytest.mark.parametrize("sign", [-1.0, 1.0])
+@pytest.mark.parametrize(
+    ("name", "good_deg", "bad_deg"), [("bank_rad", 1.0, 2.5), ("heading_rad", 3.0, 8.0), ("track_rad", 2.5, 8.0)]
+)
+def test_what_a_column_may_be_off_by_throughout(name, good_deg, bad_deg, sign):
+    """A bank is known from the turns to a tenth of a degree; a compass is good to some degrees (common practice, no source)."""
+    shaken = flown_column(name) + np.random.default_rng(4).normal(0.0, 0.2 * DEGREE, len(BANK))  # as no value stays in flight
+    assert is_used(motion_of(APPROACH.flown, **{name: shaken + sign * good_deg * DEGREE}), name)
+    motion = motion_of(APPROACH.flown, **{name: shaken + sign * bad_deg * DEGREE})
+    assert not is_used(motion, name)
+    off_deg = float(re.search(r"it is off the .* by ([+-]\d+)° throughout", said(motion))[1])
+    assert off_deg == pytest.approx(sign * bad_deg, abs=0.6)
+
+
+@pytest.mark.parametrize("factor", [0.945, 1.055])
+def test_a_bank_that_is_off_by_a_twentieth_is_used(factor):
+    assert is_used(motion_of(APPROACH.flown, bank_rad=BANK * factor), "bank_rad")
+
+
+@pytest.mark.parametrize(("step_s", "late_s"), [(5.0, 4.0), (10.0, 7.0)])
+@pytest.mark.parametrize("name", ["heading_rad", "track_rad"])
+def test_values_late_by_less_than_a_step_are_noticed(name, step_s, late_s):
+    log = EVERY[step_s]
+    motion = motion_of(APPROACH.flown, log, **{name: flown_column(name, log, late_s)})
+    assert not is_used(motion, name)
+    assert "lags behind the positions" in said(motion)
+
+
+@pytest.mark.parametrize("late_s", [-6.0, 6.0])
+def test_a_ground_speed_that_comes_late_or_early_is_noticed(late_s):
+    assert is_used(motion_of(APPROACH.flown, ground_speed_mps=flown_column("ground_speed_mps")), "ground_speed_mps")
+    motion = motion_of(APPROACH.flown, ground_speed_mps=flown_column("ground_speed_mps", late_s=late_s))
+    assert not is_used(motion, "ground_speed_mps")
+    assert f"{'lags behind' if late_s > 0.0 else 'is ahead of'} the positions by 6 s" in said(motion)
+
+
+@pytest.mark.parametrize("name", ["bank_rad", "heading_rad", "track_rad", "ground_speed_mps"])
+def test_a_quarter_of_a_minute_of_standing_still_in_a_turn_is_left_out(name):
+    """15 s at 3° a second are 45°; in 20 kt of wind the ground speed changes by 15 kt in that turn."""
+    into, lasts = int(APPROACH.begin("reversal_turn")) + 20, 15
+    stuck = flown_column(name).copy()
+    stuck[into : into + lasts] = stuck[into]
+    motion = motion_of(APPROACH.flown, **{name: stuck})
+    if name == "bank_rad":  # which is steady in the turn: right as it stands
+        assert "stands still" not in said(motion)
+        stuck = np.concatenate([stuck[:into], np.zeros(lasts), stuck[into + lasts :]])
+        motion = motion_of(APPROACH.flown, bank_rad=stuck)
+    there = motion.states.between(START_S + into + 1.0, START_S + into + lasts - 2.0)
+    recorded = motion.recorded(name, there)
+    assert recorded is not None
+    assert np.isnan(recorded).all()
+    assert "s in which it stands still and they do not" in said(motion)
+
+
+def test_a_vertical_speed_that_stands_still_in_a_descent_is_left_out():
+    """At 600 ft/min for a minute, of 200 s of descent."""
+    down = replace(NOISY, altitude_ft=[(0.0, 6000.0), (100.0, 6000.0), (300.0, 4000.0), (1e5, 4000.0)])
+    second = down.of(APPROACH.flown, NORTH).time_s - START_S
+    climb = np.where((second > 100.0) & (second < 300.0), -600.0 * FT / 60.0, 0.0)
+    climb[150:210] = 0.0
+    motion = motion_of(APPROACH.flown, down, vertical_speed_mps=climb)
+    recorded = motion.recorded("vertical_speed_mps", motion.states.between(START_S + 152.0, START_S + 207.0))
+    assert recorded is None or np.isnan(recorded).all()
+    assert "stands still for" in said(motion) or "in which it stands still" in said(motion)
+
+
+def test_a_column_that_stands_still_in_a_fifth_of_the_log_is_refused():
+    stuck = BANK.copy()
+    begin, end = int(APPROACH.begin("offset_turn")) - 2, int(APPROACH.rolled_out_s)
+    assert end - begin > 0.25 * len(BANK)
+    stuck[begin:end] = 0.0
+    motion = motion_of(APPROACH.flown, bank_rad=stuck)
+    assert not is_used(motion, "bank_rad")
+    assert "stands still for" in said(motion)
+
+
+@pytest.mark.parametrize("name", ["heading_rad", "track_rad"])
+def test_a_direction_that_swings_to_either_side_is_refused(name):
+    """By 14°, to and fro in 160 s: right in the middle of it, by 10° or more for half of the time (arc sine law)."""
+    second = NOISY.of(APPROACH.flown, NORTH).time_s - START_S
+    swing = 14.0 * DEGREE * np.sin(math.tau * second / 160.0)
+    motion = motion_of(APPROACH.flown, **{name: flown_column(name) + swing})
+    assert not is_used(motion, name)
+    assert "° in the median" in said(motion)
+
+
+def test_a_few_values_are_not_enough_to_check_a_column():
+    few = np.full_like(BANK, np.nan)
+    few[::24] = BANK[::24]
+    assert np.isfinite(few).sum() < 30
+    motion = motion_of(APPROACH.flown, bank_rad=few)
+    assert not is_used(motion, "bank_rad")
+    assert "fewer than 30 values" in said(motion)
+
+
+@pytest.mark.parametrize(("missing_s", "bridged"), [(3, True), (9, False)])
+def test_a_moment_without_a_value_is_bridged_and_more_is_not(missing_s, bridged):
+    gaps = BANK.copy()
+    gaps[200 : 200 + missing_s] = np.nan
+    motion = motion_of(APPROACH.flown, bank_rad=gaps)
+    assert motion.bank_recorded(motion.states)[200 : 200 + missing_s].all() == bridged
+
+
+def test_beyond_its_first_and_last_value_a_column_is_none():
+    short = BANK.copy()
+    short[:20], short[-15:] = np.nan, np.nan
+    recorded = motion_of(APPROACH.flown, bank_rad=short)
+    known = recorded.bank_recorded(recorded.states)
+    assert not known[:20].any()
+    assert known[20:-15].all()
+    assert not known[-15:].any()
+
+
+@pytest.mark.parametrize(("off_deg", "used"), [(15.0, True), (40.0, False)])
+def test_a_heading_that_cannot_be_checked_has_to_be_possible(off_deg, used):
+    """A drift of 40° takes a wind of two thirds of the airspeed (its sine)."""
+    straight = fly([Straight("on", 400.0)], (0.0, -6.0), 10.0, 110.0)
+    n = len(NOISY.of(straight, NORTH).time_s)
+    motion = motion_of(straight, heading_rad=np.full(n, math.radians(10.0 + off_deg)))
+    assert is_used(motion, "heading_rad") == used
+
+
+def test_turns_on_the_ground_are_made_without_a_bank():
+    """Taxiing at 12 kt with turns of 90°, then the turns of a circuit: on the ground a bank of nought is right."""
+    path = [Straight("taxi", 30.0), Turn("t1", 90.0, 3.0), Straight("on", 20.0), Turn("t2", -90.0, 3.0), Straight("hold", 20.0)]
+    path += [Straight("run", 30.0, 110.0), Straight("out", 60.0)]
+    path += [segment for _ in range(3) for segment in (Turn("circle", 180.0, 20.0), Straight("leg", 40.0))]
+    flown = fly(path, (0.0, -6.0), 0.0, 12.0, roll_deg_s=5.0)
+    on_ground = flown.time_s < flown.begins["run"]
+    assert np.ptp(flown.heading_deg[on_ground]) > 80.0
+    bank = column(flown, np.where(on_ground, 0.0, flown.bank_deg), DEGREE)
+    motion = motion_of(flown, bank_rad=bank)
+    assert is_used(motion, "bank_rad"), said(motion)

@@ -7,6 +7,7 @@ import pickle
 from pathlib import Path
 
 import pytest
+import true_flights
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -78,7 +79,16 @@ def test_a_right_hand_pattern_lies_on_the_left_looking_outbound(tables, kind, tu
     assert found.offset_true_rad is None
 
 
-def test_side_and_turn_of_the_simulated_flights():
+@pytest.mark.parametrize("flight", [*true_flights.STORED, *true_flights.LIVE])
+def test_side_and_turn_are_those_that_the_chart_was_flown_to(flight):
+    """As the wings were banked, in the turn off the outbound course and in the turn back."""
+    if flight in true_flights.LIVE:
+        pytest.importorskip("jsbsim")
+    found = resolve(true_flights.states(flight).procedure, FLIGHT)
+    assert {(found.side, found.turn)} == {(attempt.side, attempt.turn) for attempt in true_flights.attempts(flight)}
+
+
+def test_side_and_turn_of_more_simulated_flights():
     """The simulated procedures state both, independently of this program."""
     files = sorted(TRUTH.glob("d*/procedure.json"))
     if not files:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import true_flights
 from flights import HEADER, Flight, Reader, csv_text, flown, iso, rows
 
 from analyzer.errors import LogError
@@ -90,6 +91,22 @@ class TestSeveralAircraft:
             read(self.mixed("tail"), ReadOptions(only=("id", "x")))
         with pytest.raises(LogError, match=r"no row has 'x' in column 'tail'. It holds AB-CDE \(120 rows\), FG-HIJ"):
             read(self.mixed("tail"), ReadOptions(only=("tail", "x")))
+
+
+@pytest.mark.parametrize("flight", true_flights.STORED)
+@pytest.mark.parametrize("form", true_flights.LOGS)
+def test_each_sample_of_a_simulated_flight_lies_on_it(flight: str, form: str) -> None:
+    """The logs wander by some 2 m on either axis; a false stamp would put a sample 30 m off."""
+    track, truth = true_flights.log(flight, form), true_flights.states(flight)
+    second = track.time_s - truth.start_s
+    assert second == pytest.approx(np.round(second), abs=1e-6)
+    k = np.round(second).astype(int)
+    north = (np.degrees(track.latitude_rad) - truth.latitude_deg[k]) * 111_195.0
+    east = (np.degrees(track.longitude_rad) - truth.longitude_deg[k]) * 111_195.0 * np.cos(track.latitude_rad)
+    assert np.hypot(north, east).max() < (0.05 if form == "clean.csv" else 20.0)
+    assert np.abs(track.altitude_m / 0.3048 - truth.altitude_ft[k]).max() < (0.51 if form == "clean.csv" else 60.0)
+    counted = {"sparse.csv": -(-len(truth.latitude_deg) // 5), "irregular.csv": len(np.unique(k))}
+    assert len(track) == counted.get(form, len(truth.latitude_deg))
 
 
 @pytest.mark.skipif(not TRUTH, reason="the simulated flights are not at hand")
