@@ -80,6 +80,7 @@ def main() -> None:
     gc.disable()  # a run is short and leaves no cycles that matter; collecting while modules load costs a tenth of it
     arguments = [argument for argument in sys.argv[1:] if argument != _DEBUG]
     debug = len(arguments) < len(sys.argv) - 1
+    arguments += _help_where_nothing_is_asked(arguments)
     if not debug:
         sys.excepthook = _failed
     _open_what_is_closed()
@@ -108,6 +109,12 @@ def main() -> None:
         _say(f"{printable(str(error.filename or 'standard output'))}: {error.strerror}")
         os._exit(2)  # what is left in a stream that cannot be written must not be tried again
     sys.exit(code)
+
+
+def _help_where_nothing_is_asked(arguments: list[str]) -> list[str]:
+    """Without a command the help, which typer would print as an error."""
+    bare = not arguments or arguments in [[group.name] for group in app.registered_groups]
+    return ["--help"] if bare else []
 
 
 def _open_what_is_closed() -> None:

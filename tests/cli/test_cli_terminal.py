@@ -194,3 +194,14 @@ def test_work_that_fails_leaves_no_word_behind(terminals, monkeypatch):
     with pytest.raises(ZeroDivisionError), terminal.patience("reading the log"):
         raise ZeroDivisionError
     assert screen.getvalue() == ""
+
+
+def test_without_a_command_the_help_is_printed_as_it_is_asked_for(tmp_path):
+    groups = ([], ["procedure"], ["standard"], ["rubric"])
+    commands = {str((*group, *asked)): Command([*group, *asked], tmp_path) for group in groups for asked in ([], ["--help"])}
+    outcomes = run_all(commands)
+    for group in groups:
+        bare, asked = outcomes[str((*group,))], outcomes[str((*group, "--help"))]
+        assert bare.out == asked.out
+        assert bare.code == asked.code == 0
+        assert len(bare.out.splitlines()) > 5
