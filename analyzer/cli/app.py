@@ -14,7 +14,6 @@ from types import TracebackType
 from typing import Annotated, NoReturn
 
 import typer
-from typer._click.exceptions import ClickException
 from typer.main import get_command
 
 from analyzer.cli.brief import brief
@@ -90,7 +89,7 @@ def main() -> None:
     try:
         code = get_command(app).main(arguments, standalone_mode=False) or 0
         sys.stdout.flush()
-    except ClickException as error:
+    except typer.TyperException as error:
         _say(f"{bounded(printable(error.format_message()))} (see analyzer --help)")
         sys.exit(2)
     except typer.Abort:
