@@ -83,7 +83,7 @@ class Brief:
 
     def to_dict(self) -> dict[str, Any]:
         """The brief as JSON values."""
-        from analyzer.report.brief_document import brief_document
+        from analyzer.report.documents.brief_document import brief_document
 
         return brief_document(self)
 

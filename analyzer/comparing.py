@@ -74,7 +74,7 @@ class Comparison:
 
     def to_dict(self) -> dict[str, Any]:
         """The comparison as JSON values, by the schema that ships as ``analyzer/report/compare.schema.json``."""
-        from analyzer.report.compare_document import compare_document
+        from analyzer.report.documents.compare_document import compare_document
 
         return compare_document(self)
 

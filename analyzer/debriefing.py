@@ -94,7 +94,7 @@ class Debrief:
 
     def to_dict(self) -> dict[str, Any]:
         """The debrief as JSON values, by the schema that ships as ``analyzer/report/debrief.schema.json``."""
-        from analyzer.report.document import debrief_document
+        from analyzer.report.documents.debrief_document import debrief_document
 
         return debrief_document(self)
 
@@ -112,7 +112,7 @@ class Debrief:
         return self._rows("findings")
 
     def _rows(self, of: str) -> Table:
-        from analyzer.report.document import entries
+        from analyzer.report.documents.debrief_document import entries
 
         return Table(tuple(number | row for number, entry in entries(self.to_dict()) for row in entry[of]))
 
@@ -125,7 +125,7 @@ class Debrief:
         return f"<Debrief of {track.file} by {self.motion.charted.procedure.title}: {told or 'no approach recognised'}>"
 
     def _repr_html_(self) -> str:
-        from analyzer.report.notebook import notebook_html
+        from analyzer.report.pages.notebook import notebook_html
 
         return notebook_html(self)
 

@@ -12,12 +12,12 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from analyzer.errors import AnalyzerError
-from analyzer.report.final_view import draw_final, final_view, runway_of_final
-from analyzer.report.plan_view import draw_plan_view, plan_view
-from analyzer.report.profile import draw_profile, profile
-from analyzer.report.strip_kinds import STRIPS
-from analyzer.report.strips import draw_strip, strips
-from analyzer.report.style import look
+from analyzer.report.pictures.final_view import draw_final, final_view, runway_of_final
+from analyzer.report.pictures.plan_view import draw_plan_view, plan_view
+from analyzer.report.pictures.profile import draw_profile, profile
+from analyzer.report.pictures.strip_kinds import STRIPS
+from analyzer.report.pictures.strips import draw_strip, strips
+from analyzer.report.pictures.style import look
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Approach, Debrief

@@ -22,7 +22,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from analyzer.errors import AnalyzerError
-from analyzer.report.inspect_text import inspect_text
+from analyzer.report.words.inspect_text import inspect_text
 from analyzer.track.limits import Limits
 from analyzer.track.log_format import log_format_text
 from analyzer.track.read import ReadOptions, read_track

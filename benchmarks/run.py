@@ -25,7 +25,7 @@ from analyzer.checks.standard import read_standard
 from analyzer.legs.find import find_reversals
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
-from analyzer.report.write import write_report
+from analyzer.report.exports.write import write_report
 
 PROCEDURE = SAMPLES / "wendle_island_vor24.toml"
 

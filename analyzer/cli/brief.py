@@ -68,8 +68,8 @@ def brief(
     from analyzer.briefing import brief as brief_procedure
     from analyzer.procedure.charted import resolve
     from analyzer.procedure.read import read_procedure
-    from analyzer.report.brief_text import brief_text
-    from analyzer.report.write import brief_json_text, write_brief, write_json
+    from analyzer.report.exports.write import brief_json_text, write_brief, write_json
+    from analyzer.report.words.brief_text import brief_text
 
     charted = resolve(read_procedure(procedure), (date or datetime.now()).date(), line_of(line))
     conditions = asked_for(

@@ -60,8 +60,8 @@ def compare(
     from analyzer.comparing import compare as compare_flights
     from analyzer.debriefing import debrief
     from analyzer.procedure.read import read_procedure
-    from analyzer.report.compare_text import compare_text
-    from analyzer.report.write import compare_json_text, write_comparison, write_json
+    from analyzer.report.exports.write import compare_json_text, write_comparison, write_json
+    from analyzer.report.words.compare_text import compare_text
     from analyzer.track.read import read_track
 
     options = read_options(

@@ -101,7 +101,7 @@ def debrief(
     from analyzer.cli.terminal import patience, print_summary
     from analyzer.debriefing import debrief as debrief_track
     from analyzer.procedure.read import read_procedure
-    from analyzer.report.write import json_text, write_json
+    from analyzer.report.exports.write import json_text, write_json
     from analyzer.track.read import read_track
 
     if explain is not None and not (json is output is formats is None):
@@ -124,7 +124,7 @@ def debrief(
         tell("debriefing")
         result = debrief_track(track, charted, standard, card, cleared=cleared or (), line=minimum_line)
     if explain is not None:
-        from analyzer.report.explain_text import explain_text
+        from analyzer.report.words.explain_text import explain_text
 
         sys.stdout.write(explain_text(result, explain.replace("-", "_")))
     elif json == "-":

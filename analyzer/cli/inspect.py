@@ -49,8 +49,8 @@ def inspect(
     force: Force = False,
 ) -> None:
     """Show how a log is understood: columns and units, rate, gaps, span, altitudes, repairs."""
-    from analyzer.report.inspect_text import inspect_text
-    from analyzer.report.write import check_new, write_new
+    from analyzer.report.exports.write import check_new, write_new
+    from analyzer.report.words.inspect_text import inspect_text
     from analyzer.track.log_format import log_format_text
     from analyzer.track.read import read_track
 

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from analyzer.errors import AnalyzerError
-from analyzer.report.formats import FORMATS
-from analyzer.report.write import check_ours, write_file, write_report
+from analyzer.report.exports.formats import FORMATS
+from analyzer.report.exports.write import check_ours, write_file, write_report
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Debrief

@@ -44,7 +44,7 @@ def procedure_check(
     """Check a procedure file and show how it is understood."""
     from analyzer.procedure.charted import resolve
     from analyzer.procedure.read import read_procedure
-    from analyzer.report.procedure_text import procedure_text
+    from analyzer.report.words.procedure_text import procedure_text
 
     procedure = read_procedure(file)
     try:
@@ -86,7 +86,7 @@ def procedure_draft(
     from analyzer.draft.fix import fix_given
     from analyzer.drafting import draft
     from analyzer.procedure.write import procedure_toml
-    from analyzer.report.write import write_new
+    from analyzer.report.exports.write import write_new
     from analyzer.track.read import read_track
 
     if fix is None:
@@ -134,7 +134,7 @@ def procedure_new(
     from analyzer.procedure.charted import resolve
     from analyzer.procedure.questions import questions
     from analyzer.procedure.write import procedure_toml
-    from analyzer.report.write import check_new, write_new
+    from analyzer.report.exports.write import check_new, write_new
 
     check_new(file, force=force)
     answers: dict[tuple[str, str], Any] = {}

@@ -16,7 +16,7 @@ standard_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True, help="Lo
 @standard_app.command("list")
 def standard_list() -> None:
     """Name the standards that ship."""
-    from analyzer.report.standard_text import standards_text
+    from analyzer.report.words.standard_text import standards_text
 
     sys.stdout.write(standards_text())
 
@@ -25,7 +25,7 @@ def standard_list() -> None:
 def standard_show(standard: Annotated[str, typer.Argument(metavar="NAME|FILE", help="A standard.")]) -> None:
     """Show every limit of a standard with its source."""
     from analyzer.checks.standard import read_standard
-    from analyzer.report.standard_text import standard_text
+    from analyzer.report.words.standard_text import standard_text
 
     sys.stdout.write(standard_text(read_standard(standard)))
 
@@ -34,6 +34,6 @@ def standard_show(standard: Annotated[str, typer.Argument(metavar="NAME|FILE", h
 def standard_check(file: Annotated[Path, typer.Argument(metavar="FILE", help="A standard of your own (TOML).")]) -> None:
     """Check a standard's file; say what it changes."""
     from analyzer.checks.standard import read_standard
-    from analyzer.report.standard_text import standard_check_text
+    from analyzer.report.words.standard_text import standard_check_text
 
     sys.stdout.write(standard_check_text(read_standard(file)))

@@ -9,7 +9,7 @@ from threading import Lock, Timer
 from typing import TYPE_CHECKING
 
 from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE
-from analyzer.report.summary import summary_lines, summary_text
+from analyzer.report.words.summary import summary_lines, summary_text
 
 if TYPE_CHECKING:
     from rich.status import Status

@@ -24,9 +24,9 @@ from analyzer.grade.roster import Roster
 from analyzer.grade.rubric import Rubric
 from analyzer.grade.settings import Settings
 from analyzer.grade.tally import MOST_ATTEMPTS, Attempt, Listed, Tally
-from analyzer.report.document import CAUTION
-from analyzer.report.page import page_environment
-from analyzer.report.plain import plain_line
+from analyzer.report.pages.debrief_page import page_environment
+from analyzer.report.words.caution import CAUTION
+from analyzer.report.words.plain_line import plain_line
 
 __all__ = ["class_page"]
 

@@ -12,8 +12,8 @@ from matplotlib.ticker import MaxNLocator
 
 from analyzer.grade.table import FIGURES
 from analyzer.grade.tally import Attempt, Spread
-from analyzer.report.inline_svg import inline_svg
-from analyzer.report.style import INK, LEG_COLOUR, look
+from analyzer.report.pictures.inline_svg import inline_svg
+from analyzer.report.pictures.style import INK, LEG_COLOUR, look
 
 __all__ = ["ClassPicture", "draw_progress", "draw_spreads"]
 

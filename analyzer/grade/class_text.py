@@ -13,7 +13,7 @@ from analyzer.grade.roster import Roster
 from analyzer.grade.rubric import Rubric, built_in_rubrics, read_rubric
 from analyzer.grade.settings import Settings
 from analyzer.grade.tally import Tally
-from analyzer.report.document import CAUTION
+from analyzer.report.words.caution import CAUTION
 
 __all__ = ["class_text", "rubric_check_text", "rubric_text", "rubrics_text"]
 

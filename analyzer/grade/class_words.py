@@ -12,7 +12,7 @@ from analyzer.grade.roster import Entry, Roster
 from analyzer.grade.rubric import Rubric
 from analyzer.grade.settings import Settings
 from analyzer.grade.tally import Tally
-from analyzer.report.cleared import clearance_words
+from analyzer.report.words.cleared import clearance_words
 
 __all__ = [
     "class_counts", "hold_words", "mark_words", "remarks", "row_name", "rubric_rules", "settled_sentences", "title_of",

@@ -14,7 +14,7 @@ from typing import IO, Any, Protocol
 
 from analyzer.errors import GradeError
 from analyzer.grade.addresses import file_system, is_address
-from analyzer.report.write import write_file
+from analyzer.report.exports.write import write_file
 from analyzer.temporary import BEGINNING, whole_file
 
 if sys.platform != "win32":

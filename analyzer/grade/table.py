@@ -10,7 +10,7 @@ from analyzer.checks.model import NOT_ASSESSED
 from analyzer.checks.run import CHECKS
 from analyzer.checks.words import check_name
 from analyzer.grade.roster import Entry
-from analyzer.report.plain import plain_line
+from analyzer.report.words.plain_line import plain_line
 
 __all__ = [
     "COLUMNS", "DATE", "FIGURES", "INTEGER", "NUMBER", "TEXT", "TIME", "Column", "RowContext", "lost_parts", "rows_of",

@@ -23,8 +23,8 @@ from analyzer.grade.pick import Pick, charted_on, pick_procedure
 from analyzer.grade.settings import Settings
 from analyzer.grade.undecided import Weighed, weighed
 from analyzer.procedure.charted import Charted
-from analyzer.report.document import debrief_document, rfc3339
-from analyzer.report.formats import FORMATS
+from analyzer.report.documents.debrief_document import debrief_document, rfc3339
+from analyzer.report.exports.formats import FORMATS
 from analyzer.temporary import temporary_folder
 from analyzer.track.model import Track
 from analyzer.track.read import read_track

@@ -1,1 +1,4 @@
-"""The report step: a debrief as text, JSON, pictures and a page. It shows what the checks found and judges nothing itself."""
+"""What is written of a debrief, a brief or a comparison: `words`, `documents`, `pictures`, `pages`, and `exports` to files.
+
+Each knows those before it, and none judges.
+"""

@@ -10,7 +10,7 @@ from synthetic import CALM, CHARTED, START_S, Chart, Log
 import analyzer
 from analyzer.comparing import compare
 from analyzer.errors import AnalyzerError
-from analyzer.report.compare_align import align
+from analyzer.report.pictures.compare_align import align
 
 WIND = (180.0, 20.0)  # from behind outbound
 DAY_S = 86_400.0

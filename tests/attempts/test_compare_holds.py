@@ -13,10 +13,10 @@ from synthetic import START_S, Chart, Log
 import analyzer
 from analyzer.comparing import compare
 from analyzer.errors import AnalyzerError
-from analyzer.report.compare_align import align
-from analyzer.report.compare_page import compare_page
-from analyzer.report.compare_text import compare_text
-from analyzer.report.write import compare_json_text
+from analyzer.report.exports.write import compare_json_text
+from analyzer.report.pages.compare_page import compare_page
+from analyzer.report.pictures.compare_align import align
+from analyzer.report.words.compare_text import compare_text
 
 DAY_S = 86_400.0
 

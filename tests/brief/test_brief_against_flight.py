@@ -14,10 +14,10 @@ from analyzer.brief.chances import Errors
 from analyzer.brief.track import planned_track
 from analyzer.debriefing import debrief
 from analyzer.errors import BriefError
-from analyzer.report.page import debrief_page
-from analyzer.report.pictures import draw_pictures
-from analyzer.report.summary import summary_text
-from analyzer.report.write import brief_json_text
+from analyzer.report.exports.write import brief_json_text
+from analyzer.report.pages.debrief_page import debrief_page
+from analyzer.report.pictures.page_pictures import draw_pictures
+from analyzer.report.words.summary import summary_text
 
 FEW = Errors(flights=10)
 SCHEMA = json.loads(resources.files("analyzer.report").joinpath("brief.schema.json").read_text(encoding="utf-8"))

@@ -13,7 +13,7 @@ from analyzer.brief.chances import Errors
 from analyzer.brief.track import planned_track
 from analyzer.debriefing import debrief
 from analyzer.errors import BriefError
-from analyzer.report.brief_text import brief_text
+from analyzer.report.words.brief_text import brief_text
 
 FEW = Errors(flights=10)
 

@@ -9,8 +9,8 @@ from briefed import OUT_MAGNETIC, arc_chart, base_chart, briefed, hold_chart, nu
 from synthetic import HERE, Chart
 
 from analyzer.brief.chances import Errors
-from analyzer.report.brief_page import brief_page
-from analyzer.report.brief_text import brief_text
+from analyzer.report.pages.brief_page import brief_page
+from analyzer.report.words.brief_text import brief_text
 
 FEW = Errors(flights=10)
 FLOORS = {"outbound": 3000.0, "reversal": 2600.0, "inbound": 1800.0, "final": 640.0}

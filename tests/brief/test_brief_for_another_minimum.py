@@ -11,8 +11,8 @@ from analyzer.briefing import brief
 from analyzer.debriefing import debrief
 from analyzer.procedure.charted import resolve
 from analyzer.procedure.read import read_procedure
-from analyzer.report.summary import summary_text
-from analyzer.report.write import brief_json_text
+from analyzer.report.exports.write import brief_json_text
+from analyzer.report.words.summary import summary_text
 
 LOG = read_track(SAMPLE.parent / "missed_and_hold.csv")
 LINES = """[[minimums]]

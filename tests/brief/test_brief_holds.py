@@ -10,8 +10,8 @@ from after_final import HOLD, briefed, charted
 from synthetic import Straight, Turn, fly
 
 from analyzer.physics.units import DEG
-from analyzer.report.brief_page import brief_page
-from analyzer.report.brief_text import brief_text
+from analyzer.report.pages.brief_page import brief_page
+from analyzer.report.words.brief_text import brief_text
 
 SCHEMA = json.loads((resources.files("analyzer") / "report" / "brief.schema.json").read_text(encoding="utf-8"))
 INBOUND_TRUE = 31.0 - 8.0

@@ -7,8 +7,8 @@ from after_final import DAY, SAMPLE, briefed
 from analyzer.physics.units import FT
 from analyzer.procedure.charted import resolve
 from analyzer.procedure.read import read_procedure
-from analyzer.report.brief_page import brief_page
-from analyzer.report.brief_text import brief_text
+from analyzer.report.pages.brief_page import brief_page
+from analyzer.report.words.brief_text import brief_text
 
 
 def metric(folder):

@@ -17,9 +17,9 @@ from analyzer.errors import BriefError
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, KT, NM
 from analyzer.procedure.read import read_procedure
-from analyzer.report.brief_page import brief_page, brief_pdf
-from analyzer.report.brief_text import brief_text
-from analyzer.report.write import brief_json_text
+from analyzer.report.exports.write import brief_json_text
+from analyzer.report.pages.brief_page import brief_page, brief_pdf
+from analyzer.report.words.brief_text import brief_text
 
 WND = (48.35, -24.70)
 SCHEMA = json.loads((resources.files("analyzer") / "report" / "brief.schema.json").read_text(encoding="utf-8"))

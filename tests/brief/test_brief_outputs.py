@@ -15,9 +15,9 @@ import pytest
 from briefed import arc_chart, base_chart, briefed, hold_chart, turn_chart
 
 from analyzer.brief.chances import Errors
-from analyzer.report.brief_page import brief_page, brief_pdf
-from analyzer.report.brief_text import brief_text
-from analyzer.report.write import brief_json_text
+from analyzer.report.exports.write import brief_json_text
+from analyzer.report.pages.brief_page import brief_page, brief_pdf
+from analyzer.report.words.brief_text import brief_text
 
 PROCEDURE = Path(__file__).resolve().parents[2] / "sample_tracks" / "wendle_island_vor24.toml"
 TITLE, FIX = "Hook & <b>Spar</b> VOR", '<b>"Q&A"'

@@ -7,7 +7,7 @@ from briefed import arc_chart, base_chart, briefed, hold_chart, turn_chart
 
 from analyzer.brief.chances import Errors
 from analyzer.physics.holding import maximum_speed_kt
-from analyzer.report.brief_text import brief_text
+from analyzer.report.words.brief_text import brief_text
 
 FEW = Errors(flights=10)
 

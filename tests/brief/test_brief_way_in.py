@@ -10,8 +10,8 @@ from synthetic import CALM, HERE, NM, Chart, Wind
 
 from analyzer.brief.chances import Errors
 from analyzer.brief.taut import NORMAL_MPS, Bound, taut
-from analyzer.report.brief_final import missed_sentence
-from analyzer.report.brief_text import brief_text
+from analyzer.report.words.brief_final import missed_sentence
+from analyzer.report.words.brief_text import brief_text
 
 FEW = Errors(flights=10)
 TIGHT = {"outbound": 4000.0, "reversal": 4000.0, "inbound": 2500.0}

@@ -16,9 +16,9 @@ from synthetic import Chart, Log, Straight, fly
 
 from analyzer.debriefing import debrief_charted
 from analyzer.procedure.charted import resolve
-from analyzer.report.document import debrief_document
-from analyzer.report.export_markdown import debrief_markdown
-from analyzer.report.summary import summary_text
+from analyzer.report.documents.debrief_document import debrief_document
+from analyzer.report.exports.markdown import debrief_markdown
+from analyzer.report.words.summary import summary_text
 from analyzer.track.air import Air
 
 FLOWN = fly_approach(Pattern()).flown

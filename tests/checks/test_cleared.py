@@ -17,7 +17,7 @@ from synthetic import HERE, Chart, Flown, Log, Place, Straight, Turn, fly, stand
 import analyzer
 from analyzer.checks.overall import overall
 from analyzer.debriefing import Debrief
-from analyzer.report.summary import summary_text
+from analyzer.report.words.summary import summary_text
 
 ARRIVED = fly_approach(Pattern(roll_deg_s=5.0, intercept=True, arrival_s=150.0)).flown
 STRAIGHT = fly([Straight("in", 420.0)], (0.0, 10.0), 180.0)

@@ -15,7 +15,7 @@ from analyzer.checks.model import Finding
 from analyzer.checks.standard import read_standard
 from analyzer.debriefing import Debrief
 from analyzer.errors import StandardError
-from analyzer.report.explain_text import explain_text
+from analyzer.report.words.explain_text import explain_text
 
 Written = Callable[[str], Path]
 CATEGORIES = ("A", "B", "C", "D", "E", None)

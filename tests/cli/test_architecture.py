@@ -149,6 +149,18 @@ def test_imports_go_one_way(name):
             assert package(target) in allowed, f"{name} imports {target}"
 
 
+ROOMS_OF_REPORT = ("words", "documents", "pictures", "pages", "exports")
+
+
+@pytest.mark.parametrize("name", [name for name in MODULES if name.count(".") == 3 and name.startswith("analyzer.report.")])
+def test_rooms_of_reports_know_those_before_them(name):
+    """As they load; which page or picture a format is made of is looked up when it is asked for."""
+    own = ROOMS_OF_REPORT.index(name.split(".")[2])
+    for node in tree(name).body:
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("analyzer.report."):
+            assert ROOMS_OF_REPORT.index((node.module or "").split(".")[2]) <= own, f"{name} imports {node.module}"
+
+
 def test_no_package_goes_round_in_circles():
     """The order above is one: what a package may import may not import it."""
     for one, allowed in MAY_IMPORT.items():

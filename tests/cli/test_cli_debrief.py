@@ -9,8 +9,8 @@ import pytest
 from command_line import CLEAN, EARLY_DESCENT, PROCEDURE, SCRIPT
 
 import analyzer
-from analyzer.report.summary import summary_text
-from analyzer.report.write import json_text
+from analyzer.report.exports.write import json_text
+from analyzer.report.words.summary import summary_text
 
 
 def files(folder: Path) -> dict[str, bytes]:

@@ -12,7 +12,7 @@ from command_line import CLEAN, EARLY_DESCENT, MODULE, PROCEDURE, STRONG_WIND, C
 
 import analyzer
 from analyzer.cli import terminal
-from analyzer.report.summary import summary_lines, summary_text
+from analyzer.report.words.summary import summary_lines, summary_text
 
 pty = pytest.importorskip("pty", reason="needs pseudo-terminals")
 

@@ -10,9 +10,9 @@ from synthetic import FT, HERE, NM, START_S, Chart, Log, Place, Straight, fly
 from analyzer import debrief
 from analyzer.checks.overall import overall
 from analyzer.doubts.gone_out import gone_out
-from analyzer.report.export_markdown import debrief_markdown
-from analyzer.report.page import debrief_page
-from analyzer.report.summary import summary_text
+from analyzer.report.exports.markdown import debrief_markdown
+from analyzer.report.pages.debrief_page import debrief_page
+from analyzer.report.words.summary import summary_text
 from analyzer.track.model import Track
 
 FLOWN = fly_approach(Pattern(arrival_deg=40.0, speed_kt=110.0, wind=(70.0, 12.0), roll_deg_s=4.0, final_s=150.0)).flown
@@ -258,7 +258,7 @@ def test_a_state_that_is_loaded_after_a_while_is_a_jump_too():
 
 
 def test_doubts_come_before_the_verdict_and_are_marked_in_the_pictures():
-    from analyzer.report.pictures import draw_pictures
+    from analyzer.report.pictures.page_pictures import draw_pictures
 
     sound, doubtful = (debrief(track, CHART.at(HERE)) for track in (flight(), moved(flight(), 200.0, 300.0, 0.0)))
     text = summary_text(doubtful)

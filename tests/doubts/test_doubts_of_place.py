@@ -114,9 +114,9 @@ def test_somewhere_else_altogether_is_no_doubt_but_said():
 
 
 def test_doubts_are_told_in_every_report():
-    from analyzer.report.export_markdown import debrief_markdown
-    from analyzer.report.page import debrief_page
-    from analyzer.report.summary import summary_text
+    from analyzer.report.exports.markdown import debrief_markdown
+    from analyzer.report.pages.debrief_page import debrief_page
+    from analyzer.report.words.summary import summary_text
 
     place = PLACES[0]
     result = debrief(flight(place), moved(place, longitude_deg=-place.longitude_deg))

@@ -15,7 +15,7 @@ from analyzer.grade.settings import read_settings
 from analyzer.grading import grade
 from analyzer.procedure.read import read_procedure
 from analyzer.procedure.write import procedure_toml
-from analyzer.report.plain import plain_line
+from analyzer.report.words.plain_line import plain_line
 from analyzer.track.read import read_track
 
 MILE_DEG = 1.0 / 60.0  # of latitude

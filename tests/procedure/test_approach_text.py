@@ -8,7 +8,7 @@ from wendle import Tables, whole
 
 from analyzer.procedure.charted import resolve
 from analyzer.procedure.schema import Procedure
-from analyzer.report.procedure_text import procedure_text
+from analyzer.report.words.procedure_text import procedure_text
 
 
 def text(tables: Tables) -> str:

@@ -6,7 +6,7 @@ import pytest
 
 from analyzer.procedure.charted import resolve
 from analyzer.procedure.schema import Procedure
-from analyzer.report.procedure_text import procedure_text
+from analyzer.report.words.procedure_text import procedure_text
 
 
 def text(tables) -> str:

@@ -12,13 +12,13 @@ from report_flights import CUT_NAMES, LOGS, PROCEDURE, SAMPLE_NAMES, Json, cut_l
 
 import analyzer
 from analyzer import Debrief
-from analyzer.report.page import debrief_page
-from analyzer.report.pictures import Picture, draw_pictures
-from analyzer.report.plan_view import plan_view
-from analyzer.report.profile import profile
-from analyzer.report.strips import strips
-from analyzer.report.style import look
-from analyzer.report.write import json_text
+from analyzer.report.exports.write import json_text
+from analyzer.report.pages.debrief_page import debrief_page
+from analyzer.report.pictures.page_pictures import Picture, draw_pictures
+from analyzer.report.pictures.plan_view import plan_view
+from analyzer.report.pictures.profile import profile
+from analyzer.report.pictures.strips import strips
+from analyzer.report.pictures.style import look
 from analyzer.track.options import ReadOptions
 
 

@@ -24,8 +24,8 @@ Pixels = npt.NDArray[np.float64]
 
 def drawn(flight: str, debrief) -> Iterator[tuple[str, bytes]]:
     """The pictures of a flight by name, as PNG."""
-    from analyzer.report.pictures import figures_of
-    from analyzer.report.style import look
+    from analyzer.report.pictures.page_pictures import figures_of
+    from analyzer.report.pictures.style import look
 
     with look():
         for kind, figure in figures_of(debrief, debrief.approaches[0]):

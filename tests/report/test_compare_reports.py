@@ -12,10 +12,10 @@ from report_flights import LOGS, PROCEDURE
 from test_report_page import Page
 
 import analyzer
-from analyzer.report.compare_page import compare_page
-from analyzer.report.compare_pictures import compare_pictures
-from analyzer.report.compare_text import compare_text
-from analyzer.report.write import compare_json_text, write_comparison
+from analyzer.report.exports.write import compare_json_text, write_comparison
+from analyzer.report.pages.compare_page import compare_page
+from analyzer.report.pictures.compare_pictures import compare_pictures
+from analyzer.report.words.compare_text import compare_text
 
 
 @pytest.fixture(scope="module")
@@ -99,8 +99,8 @@ def test_the_same_input_gives_the_same_bytes(comparison, page):
 
 
 def test_pictures_number_the_attempts(comparison):
-    from analyzer.report.compare_pictures import _plan, _strips
-    from analyzer.report.style import look
+    from analyzer.report.pictures.compare_pictures import _plan, _strips
+    from analyzer.report.pictures.style import look
 
     with look():
         plan, strips = _plan(comparison.attempts), _strips(comparison.attempts)

@@ -9,7 +9,7 @@ from report_flights import SAMPLE_NAMES, from_fix, truth, truth_near
 from analyzer.checks.run import CHECKS
 from analyzer.checks.standard import read_standard
 from analyzer.errors import AnalyzerError, StandardError
-from analyzer.report.explain_text import explain_text
+from analyzer.report.words.explain_text import explain_text
 
 NOTHING = "Nothing to say on this flight: it is as charted, or what the check looks at was not flown or is not charted."
 # What the samples do not have: a hold, a missed approach, an arc, a glide path, fixes, maximum altitudes, target speeds, a

@@ -10,7 +10,7 @@ import pytest
 from export_flights import DIRECTING, HOSTILE, debriefed_anew, named, saying
 from report_flights import CUT_NAMES, SAMPLE_NAMES, instant, truth_near
 
-from analyzer.report.export_csv import findings_csv, parts_csv, track_csv
+from analyzer.report.exports.csv_tables import findings_csv, parts_csv, track_csv
 
 TABLES = {"track": track_csv, "parts": parts_csv, "findings": findings_csv}
 

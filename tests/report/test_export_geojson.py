@@ -18,8 +18,8 @@ from synthetic import CHARTED, HERE, Chart, Log
 
 import analyzer
 from analyzer.procedure.charted import resolve
-from analyzer.report.export_geojson import debrief_geojson
-from analyzer.report.map_lines import charted_lines
+from analyzer.report.exports.geojson import debrief_geojson
+from analyzer.report.exports.map_lines import charted_lines
 
 
 @pytest.fixture(scope="module")

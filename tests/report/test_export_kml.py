@@ -17,8 +17,8 @@ from report_flights import FIX, FT, NM, from_fix, instant, truth_near
 from synthetic import CHARTED, START_S, Log
 
 import analyzer
-from analyzer.report.export_kml import debrief_kml
-from analyzer.report.style import LEG_COLOUR
+from analyzer.report.exports.kml import debrief_kml
+from analyzer.report.pictures.style import LEG_COLOUR
 
 KML = {"k": "http://www.opengis.net/kml/2.2"}
 

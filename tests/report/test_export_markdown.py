@@ -14,8 +14,8 @@ from analyzer.brief.chances import Errors
 from analyzer.brief.conditions import Conditions
 from analyzer.briefing import brief
 from analyzer.procedure.charted import resolve
-from analyzer.report.export_markdown import debrief_markdown
-from analyzer.report.write import brief_json_text
+from analyzer.report.exports.markdown import debrief_markdown
+from analyzer.report.exports.write import brief_json_text
 
 MARKDOWN = MarkdownIt("commonmark", {"html": True}).enable(["table", "strikethrough"])
 WORD_JOINER = "\u2060"

@@ -13,11 +13,11 @@ from drawn import horizontal, text_saying, words
 from final_flights import runway
 from synthetic import START_S, Chart
 
-from analyzer.report.final_view import final_view
-from analyzer.report.minimum_lines import minimum_lines
-from analyzer.report.profile import profile
-from analyzer.report.strips import strips
-from analyzer.report.style import WARN, look
+from analyzer.report.pictures.final_view import final_view
+from analyzer.report.pictures.minimum_lines import minimum_lines
+from analyzer.report.pictures.profile import profile
+from analyzer.report.pictures.strips import strips
+from analyzer.report.pictures.style import WARN, look
 
 FAF = {"name": "TARRO", "role": "final-approach-fix", "distance_nm": 0.5, "minimum_ft": 1700}  # 4.5 NM before the threshold
 STEP = {"name": "KESTA", "role": "step-down", "distance_nm": 2.0, "minimum_ft": 1300}  # 3.0 NM

@@ -15,9 +15,9 @@ from synthetic import CHARTED, Log, Segment, Straight, Turn, fly, standard_rate_
 
 import analyzer
 from analyzer.errors import AnalyzerError
-from analyzer.report import formats
-from analyzer.report.formats import FORMATS, Format, Output
-from analyzer.report.write import write_file, write_report
+from analyzer.report.exports import formats
+from analyzer.report.exports.formats import FORMATS, Format, Output
+from analyzer.report.exports.write import write_file, write_report
 
 PICTURES = ("plan", "profile", "final", "strips")
 FILES = {

@@ -8,8 +8,8 @@ import pytest
 from golden_pictures import FLIGHTS, GOLDEN, NAMES, drawn, farthest_tile, picture, pixels
 from matplotlib.transforms import Affine2D
 
-from analyzer.report.strips import strips
-from analyzer.report.style import look
+from analyzer.report.pictures.strips import strips
+from analyzer.report.pictures.style import look
 
 # of 255, in the tile that differs most; the tests below say what that lets pass and what not
 MOST_OFF = 18.0

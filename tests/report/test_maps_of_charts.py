@@ -14,10 +14,10 @@ from report_flights import NM
 from synthetic import HERE, Chart, Straight, fly
 
 from analyzer import debrief
-from analyzer.report.export_geojson import debrief_geojson
-from analyzer.report.export_kml import debrief_kml
-from analyzer.report.plan_view import plan_view
-from analyzer.report.style import look
+from analyzer.report.exports.geojson import debrief_geojson
+from analyzer.report.exports.kml import debrief_kml
+from analyzer.report.pictures.plan_view import plan_view
+from analyzer.report.pictures.style import look
 
 KML = "{http://www.opengis.net/kml/2.2}"
 FAF = {"name": "KESTA", "role": "final-approach-fix", "distance_nm": 1.0, "minimum_ft": 1500.0, "maximum_ft": 2500.0}

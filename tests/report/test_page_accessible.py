@@ -14,7 +14,7 @@ from analyzer.brief.chances import Errors
 from analyzer.brief.conditions import asked_for
 from analyzer.briefing import brief
 from analyzer.procedure.charted import resolve
-from analyzer.report.brief_page import brief_page
+from analyzer.report.pages.brief_page import brief_page
 
 pytestmark = needs_chromium
 

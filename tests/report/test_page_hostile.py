@@ -9,8 +9,8 @@ from report_flights import LOGS, charted
 
 import analyzer
 from analyzer.procedure.schema import Procedure
-from analyzer.report.page import debrief_page
-from analyzer.report.pictures import draw_pictures
+from analyzer.report.pages.debrief_page import debrief_page
+from analyzer.report.pictures.page_pictures import draw_pictures
 
 pytestmark = needs_chromium
 

@@ -9,7 +9,7 @@ from matplotlib.image import imread
 from report_flights import CUT_NAMES, SAMPLE_NAMES
 from test_report_page import Page
 
-from analyzer.report.style import LEG_COLOUR, WARN
+from analyzer.report.pictures.style import LEG_COLOUR, WARN
 from analyzer.vocabulary import LEGS
 
 pytestmark = needs_chromium

@@ -22,13 +22,13 @@ from report_flights import LOGS, PROCEDURE, charted, cut_logs
 
 import analyzer
 from analyzer.procedure.schema import Procedure
-from analyzer.report.page import debrief_page
-from analyzer.report.pictures import draw_pictures
-from analyzer.report.plan_view import plan_view
-from analyzer.report.profile import profile
-from analyzer.report.strips import strips
-from analyzer.report.style import LEG_COLOUR, look
-from analyzer.report.summary import summary_text
+from analyzer.report.pages.debrief_page import debrief_page
+from analyzer.report.pictures.page_pictures import draw_pictures
+from analyzer.report.pictures.plan_view import plan_view
+from analyzer.report.pictures.profile import profile
+from analyzer.report.pictures.strips import strips
+from analyzer.report.pictures.style import LEG_COLOUR, look
+from analyzer.report.words.summary import summary_text
 
 ROOT = Path(analyzer.__file__).resolve().parents[1]
 

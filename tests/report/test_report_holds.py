@@ -22,15 +22,15 @@ from test_report_page import Page
 from test_report_schema import faults
 
 from analyzer import Debrief
-from analyzer.report.export_csv import findings_csv, parts_csv, track_csv
-from analyzer.report.export_geojson import debrief_geojson
-from analyzer.report.export_kml import debrief_kml
-from analyzer.report.export_markdown import debrief_markdown
-from analyzer.report.page import debrief_page
-from analyzer.report.pictures import draw_pictures, figures_of
-from analyzer.report.plan_view import plan_view
-from analyzer.report.style import LEG_COLOUR, look
-from analyzer.report.summary import summary_text
+from analyzer.report.exports.csv_tables import findings_csv, parts_csv, track_csv
+from analyzer.report.exports.geojson import debrief_geojson
+from analyzer.report.exports.kml import debrief_kml
+from analyzer.report.exports.markdown import debrief_markdown
+from analyzer.report.pages.debrief_page import debrief_page
+from analyzer.report.pictures.page_pictures import draw_pictures, figures_of
+from analyzer.report.pictures.plan_view import plan_view
+from analyzer.report.pictures.style import LEG_COLOUR, look
+from analyzer.report.words.summary import summary_text
 
 TITLES = ["Approach 1 of 2", "Hold at WND", "Approach 2 of 2"]
 LAP = ["entry turn", "outbound", "turn inbound", "inbound"]

@@ -6,7 +6,7 @@ import matplotlib as mpl
 import pytest
 from drawn import inks, rendered, texts
 
-from analyzer.report.pictures import draw_pictures
+from analyzer.report.pictures.page_pictures import draw_pictures
 
 KINDS = ("plan", "profile", "strips")
 

@@ -13,12 +13,12 @@ from test_report_page import Page
 
 import analyzer
 from analyzer.procedure.schema import Procedure
-from analyzer.report.page import debrief_page
-from analyzer.report.pictures import draw_pictures
-from analyzer.report.plan_view import plan_view
-from analyzer.report.profile import profile
-from analyzer.report.style import look
-from analyzer.report.write import json_text, write_report
+from analyzer.report.exports.write import json_text, write_report
+from analyzer.report.pages.debrief_page import debrief_page
+from analyzer.report.pictures.page_pictures import draw_pictures
+from analyzer.report.pictures.plan_view import plan_view
+from analyzer.report.pictures.profile import profile
+from analyzer.report.pictures.style import look
 
 RIGHT_TO_LEFT = "\u200f"  # a mark that turns the direction of writing and cannot be seen
 REPLACEMENT = "\ufffd"

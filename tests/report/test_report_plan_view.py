@@ -8,7 +8,7 @@ from drawn import line_through, points, text_saying, words
 from matplotlib.colors import to_hex
 from report_flights import LEGS, NM, VARIATION_DEG, charted, from_fix, instant, truth_near
 
-from analyzer.report.style import LEG_COLOUR, WARN
+from analyzer.report.pictures.style import LEG_COLOUR, WARN
 
 
 @pytest.fixture

@@ -7,8 +7,8 @@ from drawn import horizontal, line_through, points, words
 from geographiclib.geodesic import Geodesic
 from report_flights import ALTITUDE_FT, LEGS, NM, charted, leg_span, seconds, truth_between, truth_near
 
-from analyzer.report.profile import profile
-from analyzer.report.style import LEG_COLOUR, QUIET, WARN, look
+from analyzer.report.pictures.profile import profile
+from analyzer.report.pictures.style import LEG_COLOUR, QUIET, WARN, look
 
 
 def test_it_says_what_a_pilot_looks_for(side_view, entry):

@@ -27,8 +27,8 @@ from report_flights import (
 )
 
 import analyzer
-from analyzer.report.strips import strips as strips_of
-from analyzer.report.style import BAND, INK, LEG_COLOUR, QUIET, WARN, look
+from analyzer.report.pictures.strips import strips as strips_of
+from analyzer.report.pictures.style import BAND, INK, LEG_COLOUR, QUIET, WARN, look
 
 STANDARD = tomllib.loads(resources.files("analyzer.standards").joinpath("faa-instrument.toml").read_text(encoding="utf-8"))
 VOR_FULL_SCALE_DEG = 10.0  # either side, the usual figure

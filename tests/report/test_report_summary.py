@@ -11,7 +11,7 @@ from analyzer.checks.figures import PartFigures
 from analyzer.checks.model import Finding
 from analyzer.checks.words import check_name, height_unit
 from analyzer.legs.model import Part
-from analyzer.report.summary import limit_text, part_headings, part_row, summary_text
+from analyzer.report.words.summary import limit_text, part_headings, part_row, summary_text
 
 ORDER = ("outside", "too close to call", "inside", "not assessed")
 

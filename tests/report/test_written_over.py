@@ -9,10 +9,10 @@ import pytest
 
 import analyzer
 from analyzer.errors import AnalyzerError
-from analyzer.report import formats
-from analyzer.report.document import CAUTION
-from analyzer.report.formats import FORMATS, Format, Output
-from analyzer.report.write import check_ours, write_file, write_json, write_new, write_report
+from analyzer.report.exports import formats
+from analyzer.report.exports.formats import FORMATS, Format, Output
+from analyzer.report.exports.write import check_ours, write_file, write_json, write_new, write_report
+from analyzer.report.words.caution import CAUTION
 
 README = f"# My aeroplane\n\nDebriefed with approach-analyzer.\n\n{CAUTION}\n".encode()
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from flights import HEADER, Reader, csv_text, flown, rows
 
-from analyzer.report.inspect_text import inspect_text
+from analyzer.report.words.inspect_text import inspect_text
 from analyzer.track.read import ReadOptions
 
 FLIGHT = flown(300)

@@ -10,7 +10,7 @@ from patterns import Pattern, fly_approach
 from synthetic import HERE, Chart, Log
 
 from analyzer import debrief, read_track
-from analyzer.report.pictures import draw_pictures
+from analyzer.report.pictures.page_pictures import draw_pictures
 from analyzer.track.model import Track
 
 FLOWN = fly_approach(Pattern(arrival_deg=40.0, wind=(70.0, 15.0))).flown

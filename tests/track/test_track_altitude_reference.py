@@ -17,7 +17,7 @@ from synthetic import Chart, Log
 
 from analyzer import debrief, read_track
 from analyzer.errors import LogError
-from analyzer.report.inspect_text import inspect_text
+from analyzer.report.words.inspect_text import inspect_text
 from analyzer.track.air import Air
 from analyzer.track.log_format import log_format_text, read_log_format
 from analyzer.track.options import ReadOptions

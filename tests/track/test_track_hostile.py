@@ -7,7 +7,7 @@ from log_writers import WRITERS, geojson, igc, kml, kml_track, positions
 from mutations import damaged
 
 from analyzer.errors import AnalyzerError, LogError, printable
-from analyzer.report.inspect_text import inspect_text
+from analyzer.report.words.inspect_text import inspect_text
 from analyzer.track.options import ReadOptions
 
 FLIGHT = flown(40)

@@ -1,0 +1,1 @@
+"""Debriefs, briefs and comparisons as JSON values."""

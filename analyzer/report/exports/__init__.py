@@ -1,0 +1,1 @@
+"""Reports as files: their formats, tables, lines for maps, and the writing itself."""

@@ -1,0 +1,125 @@
+"""What a debrief can be written as, by the name of the format: one table, a row a format."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Debrief, Told
+
+__all__ = ["FORMATS", "Format", "Output"]
+
+_DPI = 110
+
+
+@dataclass(frozen=True)
+class Output:
+    """A file of a report: what its name has after the log's, and its content."""
+
+    ending: str
+    content: bytes
+
+
+@dataclass(frozen=True)
+class Format:
+    """A format: the suffix of its files, whether it is one file, and how a debrief is written in it."""
+
+    suffix: str
+    one_file: bool
+    write: Callable[[Debrief], Iterator[Output]]
+
+
+def _html(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.pages.debrief_page import debrief_page
+    from analyzer.report.pictures.page_pictures import draw_pictures
+
+    drawn = [draw_pictures(one.seen, one.approach, f"{one.of[0]}{one.number}") for one in debrief.told]
+    yield Output(".html", debrief_page(debrief, drawn).encode())
+
+
+def _pdf(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.pages.debrief_pdf import debrief_pdf
+
+    yield Output(".pdf", debrief_pdf(debrief))
+
+
+def _png(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.pictures.page_pictures import figures_of
+    from analyzer.report.pictures.style import look
+
+    for one in debrief.told:
+        with look():
+            for name, figure in figures_of(one.seen, one.approach):
+                content = io.BytesIO()
+                said = {"Software": "approach-analyzer"}
+                figure.savefig(content, format="png", dpi=_DPI, metadata=said, pil_kwargs={"compress_level": 2})
+                yield Output(f"-{name}{_numbered(one)}.png", content.getvalue())
+
+
+def _svg(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.pictures.inline_svg import svg_text
+    from analyzer.report.pictures.page_pictures import figures_of
+    from analyzer.report.pictures.style import look
+
+    for one in debrief.told:
+        with look():
+            for name, figure in figures_of(one.seen, one.approach):
+                yield Output(f"-{name}{_numbered(one)}.svg", svg_text(figure).encode())
+
+
+def _json(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.exports.write import json_text
+
+    yield Output(".json", json_text(debrief).encode())
+
+
+def _csv(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.exports.csv_tables import findings_csv, parts_csv, track_csv
+
+    yield Output("-track.csv", track_csv(debrief).encode())
+    yield Output("-parts.csv", parts_csv(debrief).encode())
+    yield Output("-findings.csv", findings_csv(debrief).encode())
+
+
+def _markdown(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.exports.markdown import debrief_markdown
+
+    yield Output(".md", debrief_markdown(debrief).encode())
+
+
+def _geojson(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.exports.geojson import debrief_geojson
+
+    yield Output(".geojson", debrief_geojson(debrief).encode())
+
+
+def _kml(debrief: Debrief) -> Iterator[Output]:
+    from analyzer.report.exports.kml import debrief_kml
+
+    yield Output(".kml", debrief_kml(debrief).encode())
+
+
+def _numbered(one: Told) -> str:
+    """What names of pictures end in: the number of a second approach and further ones, and that it is a hold.
+
+    It stands behind the picture's own name, so that no log's name can be taken for it: ``a-plan-2.png`` is of ``a.csv``, and
+    that of ``a-2.csv`` is ``a-2-plan.png``.
+    """
+    number = f"-{one.number}" if one.number > 1 else ""
+    return f"-hold{number}" if one.of == "hold" else number
+
+
+FORMATS: Mapping[str, Format] = {
+    "html": Format(".html", True, _html),
+    "pdf": Format(".pdf", True, _pdf),
+    "png": Format(".png", False, _png),
+    "svg": Format(".svg", False, _svg),
+    "json": Format(".json", True, _json),
+    "csv": Format(".csv", False, _csv),
+    "markdown": Format(".md", True, _markdown),
+    "geojson": Format(".geojson", True, _geojson),
+    "kml": Format(".kml", True, _kml),
+}

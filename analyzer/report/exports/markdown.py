@@ -1,0 +1,129 @@
+"""The debrief as Markdown (CommonMark, with the pipe tables of GFM): to keep beside other notes, or to comment on.
+
+Names and sentences from files mean nothing to the format: what could begin a link, an image, a tag, a table or emphasis has a
+backslash before it, and an address, which GFM links with or without one, is broken by a character that has no width.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from analyzer.checks.model import CLOSE, OUTSIDE, Finding
+from analyzer.checks.overall import grouped, overall
+from analyzer.checks.references import altitude_sentence
+from analyzer.checks.words import check_name, height_unit, value_text
+from analyzer.report.words.against_brief import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
+from analyzer.report.words.caution import CAUTION
+from analyzer.report.words.plain_line import plain_line
+from analyzer.report.words.reading import first_sentences, reading_sentence, span_text, variation_sentence
+from analyzer.report.words.summary import (
+    PARTS_NOTE,
+    clock_sentence,
+    flown_sentence,
+    lesson_lines,
+    limit_text,
+    nothing_found,
+    part_headings,
+    part_row,
+    told,
+    where_text,
+    wind_sentence,
+)
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Approach, Debrief
+
+__all__ = ["debrief_markdown"]
+
+_WORD_JOINER = "\u2060"  # has no width
+_MARKUP = re.compile(r"[\\`*_\[<>#|~&]")
+_RULE_OR_LIST = re.compile(r"^(\d{1,9}(?=[.)])|(?=[-+=]))")
+_ADDRESS = re.compile(r"(?i)(?<=:)(?=//)|(?<=www)(?=\.)|(?<=@)")  # in the middle of each kind that GFM links
+_FINDING_HEADINGS = ("check", "where", "measured", "limit", "margin", "verdict", "source")
+_MARGIN_NOTE = "A margin is positive inside, with the tolerance of the standard granted."
+
+
+def debrief_markdown(debrief: Debrief) -> str:
+    """The debrief as Markdown text."""
+    track, procedure = debrief.motion.track, debrief.motion.charted.procedure
+    blocks = [
+        f"# {_inline(procedure.title)}",
+        f"> {CAUTION}",
+        _text(f"{track.file}, {span_text(debrief)}. Judged by: {debrief.standard.title}."),
+    ]
+    blocks += [_text(sentence) for sentence in first_sentences(debrief)]
+    blocks += [f"**Check first:** {_inline(doubt)}" for doubt in debrief.doubts]
+    if not debrief.told:
+        blocks += ["## Nothing to judge", _text(nothing_found(debrief))]
+    for one in debrief.told:
+        blocks.append(f"## {_inline(one.title or 'Result')}")
+        blocks += _approach(one.seen, one.approach)
+    notes = [
+        reading_sentence(debrief),
+        *filter(None, [altitude_sentence(debrief.motion)]),
+        *(note.text for note in debrief.motion.notes),
+        variation_sentence(debrief),
+    ]
+    blocks += ["## How the log was read", "\n".join(f"- {_text(note)}" for note in notes)]
+    return "\n\n".join(blocks) + "\n"
+
+
+def _approach(debrief: Debrief, approach: Approach) -> Iterator[str]:
+    verdict, why = overall(approach.findings, approach.reversal)
+    variation = debrief.motion.charted.variation.east_rad
+    yield f"**{verdict.capitalize()}:** {_inline(why)}."
+    if approach.altitude_remark:
+        yield _text(approach.altitude_remark)
+    flown = flown_sentence(debrief.motion.charted, approach.reversal)
+    yield _text(" ".join(filter(None, (flown, wind_sentence(approach.figures), clock_sentence(approach)))))
+    ordered = [finding for _, group in grouped(approach.findings) for finding in group]
+    taught = [finding for finding in ordered if finding.lesson is not None or finding.verdict in (OUTSIDE, CLOSE)]
+    if taught:
+        yield "### Lessons"
+        yield "\n".join(line for finding in taught for line in _lesson(finding))
+    yield "### Parts"
+    height = height_unit(debrief.motion.charted.altitude_unit)
+    rows = [part_row(figures, variation, height) for figures in approach.figures.parts]
+    yield _table(part_headings(height), rows, right={2, 3, 5})
+    yield PARTS_NOTE
+    if approach.comparison is not None:
+        yield "### Against the brief"
+        yield _text(" ".join(beside_sentences(approach.comparison, approach.figures, approach.reversal)))
+        yield _table(BESIDE_HEADINGS, beside_rows(approach.comparison, variation), right=set())
+        yield BESIDE_NOTE
+    yield "### Findings"
+    yield _table(_FINDING_HEADINGS, map(_finding, ordered), right={2, 3, 4})
+    yield _MARGIN_NOTE
+
+
+def _lesson(finding: Finding) -> Iterator[str]:
+    yield f"- {_text(told(finding))}"
+    for word, text in lesson_lines(finding):
+        yield f"  - *{word}* {_inline(text)}"
+
+
+def _finding(finding: Finding) -> tuple[str, ...]:
+    verdict = finding.verdict if finding.reason is None else f"{finding.verdict}: {finding.reason}"
+    measured, margin = (value_text(value, finding.unit) for value in (finding.measured, finding.margin))
+    name = check_name(finding.check, finding.unit)
+    return (name, where_text(finding), measured, limit_text(finding), margin, verdict, finding.source)
+
+
+def _table(headings: Sequence[str], rows: Iterable[Sequence[str]], right: set[int]) -> str:
+    """A pipe table; the columns in `right` are flush right."""
+    rule = ["---:" if k in right else "---" for k in range(len(headings))]
+    lines = [headings, rule, *([_inline(cell) for cell in row] for row in rows)]
+    return "\n".join(f"| {' | '.join(cells)} |" for cells in lines)
+
+
+def _inline(text: str) -> str:
+    """Text that means nothing but itself within a line."""
+    escaped = _MARKUP.sub(r"\\\g<0>", plain_line(text))
+    return _ADDRESS.sub(_WORD_JOINER, escaped)
+
+
+def _text(text: str) -> str:
+    """The same at the beginning of a line, where a dash or a number may begin a list."""
+    return _RULE_OR_LIST.sub(r"\1\\", _inline(text))

@@ -1,0 +1,43 @@
+"""Whether a file is a report of this program: by what each format says at its beginning, not by a word that anybody writes."""
+
+from __future__ import annotations
+
+from pathlib import PurePath
+
+from analyzer.report.words.caution import CAUTION
+
+__all__ = ["is_report"]
+
+_HEAD = 4096  # bytes in which a file says what it is
+_PROGRAM = b"approach-analyzer"
+_CAUTION = CAUTION.encode()
+
+# suffix -> what such a file begins with, and what stands in its head
+_SAID: dict[str, tuple[bytes, bytes]] = {
+    ".html": (b"<!doctype html>", b'<meta name="generator" content="' + _PROGRAM),
+    ".png": (b"\x89PNG\r\n", b"tEXtSoftware\0" + _PROGRAM),
+    ".svg": (b"<?xml", b"<dc:title>" + _PROGRAM + b"</dc:title>"),
+    ".json": (b"{", b'"cautions": "' + _CAUTION),
+    ".md": (b"# ", b"\n\n> " + _CAUTION + b"\n"),
+    ".geojson": (b"{", b'"caution": "' + _CAUTION),
+    ".kml": (b"<?xml", b"<description>" + _CAUTION),
+}
+
+
+def is_report(path: PurePath, old: bytes, new: bytes) -> bool:
+    """Whether what is in a file was written by this program as a report of the kind that is to take its place.
+
+    A table (CSV) has no place to say so, and is ours where its header is that of the new one.
+    """
+    suffix = path.suffix.lower()
+    if suffix == ".csv":
+        return old.split(b"\r\n", 1)[0] == new.split(b"\r\n", 1)[0]
+    if suffix == ".pdf":
+        return old.startswith(b"%PDF") and b"/Creator (" + _PROGRAM in old
+    if suffix not in _SAID:  # a name of the user's own, whose content tells
+        return any(_says(old, *said) and _says(new, *said) for said in _SAID.values())
+    return _says(old, *_SAID[suffix])
+
+
+def _says(content: bytes, begins: bytes, holds: bytes) -> bool:
+    return content.startswith(begins) and holds in content[:_HEAD]

@@ -1,0 +1,1 @@
+"""Pages: HTML for a browser or a notebook, PDF for paper."""

@@ -1,0 +1,71 @@
+"""A comparison as one HTML page that stands by itself, and as files."""
+
+from __future__ import annotations
+
+from importlib import metadata
+from typing import TYPE_CHECKING
+
+from analyzer.report.pages.debrief_page import inline_script, page_environment, script_hash
+from analyzer.report.pictures.compare_pictures import attempt_name, compare_pictures
+from analyzer.report.words.caution import CAUTION
+from analyzer.report.words.cleared import settled_sentences
+from analyzer.report.words.compare_text import (
+    OWN_NOTE,
+    STAR_NOTE,
+    attempt_words,
+    change_words,
+    figure_words,
+    lap_words,
+    sentences,
+    spread_words,
+    title_words,
+    value_words,
+)
+
+if TYPE_CHECKING:
+    from analyzer.comparing import Comparison
+
+__all__ = ["compare_page"]
+
+
+def compare_page(comparison: Comparison) -> str:
+    """The page of a comparison."""
+    first, script = comparison.attempts[0].debrief, inline_script("attempts.js")
+    own = [OWN_NOTE] if any(row.figure.own for row in comparison.rows) else []
+    numbers = [attempt.number for attempt in comparison.attempts]
+    return (
+        page_environment()
+        .get_template("compare.html.j2")
+        .render(
+            title=title_words(comparison),
+            standard=first.standard.title,
+            settled=list(settled_sentences(first.motion.charted)),
+            sentences=list(sentences(comparison)),
+            attempts=[
+                {
+                    "id": attempt_name(attempt.number),
+                    "number": attempt.number,
+                    "cells": attempt_words(attempt),
+                    "laps": lap_words(attempt),
+                }
+                for attempt in comparison.attempts
+            ],
+            numbers=numbers,
+            pictures=compare_pictures(comparison),
+            rows=[
+                {
+                    "name": figure_words(row),
+                    "own": row.figure.own,
+                    "values": [{"text": value_words(row, n).rstrip("*"), "best": n in row.best} for n in numbers],
+                    "spread": spread_words(row),
+                    "change": change_words(row),
+                }
+                for row in comparison.rows
+            ],
+            notes=[STAR_NOTE.replace("* best", "Bold: best"), *own],
+            caution=CAUTION,
+            version=metadata.version("approach-analyzer"),
+            script=script,
+            script_hash=script_hash(script),
+        )
+    )

@@ -1,0 +1,100 @@
+"""What a page needs to follow the flight second by second in all its pictures: places and values, and where they lie."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from analyzer.physics.units import FloatArray
+from analyzer.report.pictures.final_view import to_go_nm
+from analyzer.report.pictures.inline_svg import Panel
+from analyzer.report.pictures.page_pictures import Picture
+from analyzer.report.pictures.plan_sheet import xy
+from analyzer.report.pictures.series import Series, series_of
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Approach, Debrief
+
+__all__ = ["Reading", "cursor_json", "readings_of"]
+
+
+# How a deviation is read, by its unit: the unit in words, and decimals.
+_OFF_COURSE = {"°": ("°", 1), "NM": (" NM", 2)}
+
+
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """A quantity that is read at the cursor. `sides` tells that positive is right, negative left."""
+
+    quantity: str
+    words: str
+    unit: str
+    decimals: int
+    values: FloatArray
+    sides: bool = False
+
+
+def readings_of(series: Series) -> tuple[Reading, ...]:
+    """What can be read of an approach, in the order that it is shown in."""
+    every = (
+        Reading("altitude", "altitude", " ft", 0, series.altitude_ft),
+        Reading("distance", "distance", " NM", 2, series.distance_nm),
+        Reading("speed", "ground speed", " kt", 0, series.ground_speed_kt),
+        Reading("track", "track", "°", 0, series.track_deg),
+        Reading("deviation", "off course", *_OFF_COURSE[series.deviation_unit], series.deviation, sides=True),
+        Reading("bank", "bank", "°", 0, series.bank_deg, sides=True),
+        Reading("turn_rate", "turn rate", "°/s", 1, series.turn_rate_deg_s, sides=True),
+        Reading("vertical_speed", "vertical speed", " ft/min", 0, series.vertical_speed_fpm),
+    )
+    return tuple(reading for reading in every if any(map(math.isfinite, reading.values)))
+
+
+def cursor_json(debrief: Debrief, approach: Approach, pictures: Sequence[Picture]) -> str:
+    """The data of one approach as JSON that is safe inside a page's script element."""
+    series = series_of(debrief, approach)
+    east, north = xy(series.states)
+    document: dict[str, Any] = {
+        "first": _first(approach, series),
+        "start": round(float(series.time_s[0]), 3),
+        "seconds": _rounded(series.time_s - series.time_s[0], 1),
+        "places": {"plan": [_rounded(east, 3), _rounded(north, 3)], "profile": [_rounded(series.along_nm, 3)],
+                   "final": [_rounded(-to_go_nm(debrief.motion, approach.reversal, series.states), 3)]},
+        "part": series.part,
+        "parts": [part.name.replace("_", " ") for part in approach.reversal.parts],
+        "readings": [
+            {"quantity": r.quantity, "words": r.words, "unit": r.unit, "decimals": r.decimals, "sides": r.sides,
+             "values": _rounded(r.values, r.decimals)}
+            for r in readings_of(series)
+        ],
+        "panels": {
+            picture.name: [_panel(panel) for panel in picture.panels]
+            for picture in pictures
+        },
+    }  # fmt: skip
+    text = json.dumps(document, separators=(",", ":"), allow_nan=False)
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _first(approach: Approach, series: Series) -> int:
+    """The number of the second that is shown first: that of the farthest point, where there is one."""
+    farthest = approach.figures.farthest
+    return int(np.argmin(np.abs(series.time_s - farthest.time_s))) if farthest is not None else 0
+
+
+def _panel(panel: Panel) -> dict[str, Any]:
+    span = {"x": _rounded(panel.x, 4), "y": _rounded(panel.y, 4)}
+    return {"quantity": panel.quantity, "box": _rounded(panel.box, 2), **span}
+
+
+def _rounded(values: Iterable[float], decimals: int) -> list[float | int | None]:
+    """Numbers for JSON: rounded, whole ones without a point, null for what cannot be told."""
+    found: list[float | int | None] = []
+    for value in values:
+        number = round(float(value), decimals) if math.isfinite(value) else None
+        found.append(int(number) if number is not None and number == int(number) else number)
+    return found

@@ -1,0 +1,189 @@
+"""The debrief as one HTML page that stands by itself: pictures inside, no request, and one script, known by its hash."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from collections import Counter
+from collections.abc import Sequence
+from functools import cache
+from hashlib import sha256
+from importlib import metadata, resources
+from typing import TYPE_CHECKING, Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE, Finding
+from analyzer.checks.overall import grouped, overall
+from analyzer.checks.references import altitude_sentence
+from analyzer.checks.words import check_name, height_unit
+from analyzer.legs.model import Reversal
+from analyzer.report.pages.cursor import cursor_json
+from analyzer.report.pictures.page_pictures import Picture
+from analyzer.report.pictures.style import THEME
+from analyzer.report.words.against_brief import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
+from analyzer.report.words.caution import CAUTION
+from analyzer.report.words.key_figures import key_figures
+from analyzer.report.words.reading import first_sentences, reading_sentence, span_text, variation_sentence
+from analyzer.report.words.summary import (
+    PARTS_NOTE,
+    clock_sentence,
+    flown_sentence,
+    lesson_lines,
+    nothing_found,
+    part_headings,
+    part_row,
+    wind_sentence,
+)
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Approach, Debrief, Told
+
+__all__ = ["debrief_page", "inline_script", "page_environment", "script_hash"]
+
+_STYLE: dict[str, str] = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
+_NUMERIC = (3, 4, 6)  # columns of the table of parts that hold plain numbers, from 1
+
+
+@cache
+def page_environment() -> Environment:
+    """The templates of pages: everything is escaped, and a name that is missing is an error."""
+    environment = Environment(
+        loader=PackageLoader("analyzer.report.pages"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals["theme"] = THEME
+    return environment
+
+
+def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str:
+    """The page of a debrief. `pictures` holds those of each approach and hold, in the order flown."""
+    environment = page_environment()
+    track, charted = debrief.motion.track, debrief.motion.charted
+    script = inline_script("cursor.js")
+    names = _Names()
+    return environment.get_template("debrief.html.j2").render(
+        title=charted.procedure.title,
+        file=track.file,
+        span=span_text(debrief),
+        standard=debrief.standard.title,
+        settled=list(first_sentences(debrief)),
+        nothing=nothing_found(debrief) if not debrief.told else "",
+        doubts=debrief.doubts,
+        approaches=[_approach(one, drawn, names) for one, drawn in zip(debrief.told, pictures, strict=True)],
+        headings=part_headings(height_unit(charted.altitude_unit)),
+        beside_headings=BESIDE_HEADINGS,
+        beside_note=BESIDE_NOTE,
+        numeric=_NUMERIC,
+        parts_note=PARTS_NOTE,
+        reading=f"{reading_sentence(debrief)} {altitude_sentence(debrief.motion)}".strip(),
+        notes=[note.text for note in debrief.motion.notes],
+        variation=variation_sentence(debrief),
+        caution=CAUTION,
+        version=metadata.version("approach-analyzer"),
+        script=script,
+        script_hash=script_hash(script),
+    )
+
+
+def inline_script(name: str) -> str:
+    """A script of the pages, which stands in them."""
+    return resources.files("analyzer.report.pages.templates").joinpath(name).read_text(encoding="utf-8")
+
+
+def script_hash(script: str) -> str:
+    """What a Content-Security-Policy calls a script that it allows (W3C, CSP level 3, hash-source)."""
+    return f"sha256-{b64encode(sha256(script.encode()).digest()).decode()}"
+
+
+class _Names:
+    """Names of the page's rows, each given once: the second of a name is told by a number."""
+
+    def __init__(self) -> None:
+        self._given: Counter[str] = Counter()
+
+    def unique(self, *words: str | None) -> str:
+        name = "-".join(word for word in words if word)
+        self._given[name] += 1
+        return name if self._given[name] == 1 else f"{name}-{self._given[name]}"
+
+
+def _approach(one: Told, drawn: Sequence[Picture], names: _Names) -> dict[str, Any]:
+    debrief, approach = one.seen, one.approach
+    verdict, why = overall(approach.findings, approach.reversal)
+    variation = debrief.motion.charted.variation.east_rad
+    told = {id(finding): _finding(finding, approach.reversal, names) for finding in approach.findings}
+    return {
+        "title": one.title,
+        "verdict": verdict.capitalize(),
+        "why": f"{why}.",
+        "style": _STYLE.get(verdict, ""),
+        "altitudes": approach.altitude_remark,
+        "first": [told[id(f)] for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)][:3],
+        "key": key_figures(debrief, approach),
+        "flown": flown_sentence(debrief.motion.charted, approach.reversal),
+        "no_wind": wind_sentence(approach.figures) if approach.figures.wind is None else "",
+        "no_clock": clock_sentence(approach),
+        "pictures": drawn,
+        "data": cursor_json(debrief, approach, drawn),
+        "brief": _against_brief(debrief, approach),
+        "parts": [
+            {
+                "id": names.unique("part", figures.part.name),
+                "cells": part_row(figures, variation, height_unit(debrief.motion.charted.altitude_unit)),
+                "span": _span(figures.part.start_s, figures.part.end_s),
+            }
+            for figures in approach.figures.parts
+        ],
+        "groups": [
+            {"heading": heading, "findings": [told[id(f)] for f in group]} for heading, group in grouped(approach.findings)
+        ],
+    }
+
+
+def _span(start_s: float, end_s: float, at_s: float | None = None) -> tuple[str, str, str]:
+    """A stretch of the flight for the page's script, and an instant in it; without one its first whole second.
+
+    The page shows the second next to the instant: that next to a little more than half a second after the start is no earlier.
+    """
+    at = min(start_s + 0.51, end_s) if at_s is None else at_s
+    return f"{start_s:.2f}", f"{end_s:.2f}", f"{at:.2f}"
+
+
+def _against_brief(debrief: Debrief, approach: Approach) -> dict[str, Any] | None:
+    comparison = approach.comparison
+    if comparison is None:
+        return None
+    return {
+        "sentences": beside_sentences(comparison, approach.figures, approach.reversal),
+        "rows": list(beside_rows(comparison, debrief.motion.charted.variation.east_rad)),
+    }
+
+
+def _finding(finding: Finding, reversal: Reversal, names: _Names) -> dict[str, Any]:
+    return {
+        "id": names.unique("finding", finding.check, finding.part or finding.leg),
+        "span": _finding_span(finding, reversal),
+        "name": check_name(finding.check, finding.unit),
+        "sentence": finding.sentence,
+        "reason": finding.reason or "",
+        "source": finding.source,
+        "lesson": lesson_lines(finding),
+    }
+
+
+def _finding_span(finding: Finding, reversal: Reversal) -> tuple[str, str, str] | None:
+    """The stretch of the flight that a finding is about, and its instant; None where it is about none."""
+    at_s = finding.place.time_s if finding.place is not None else None
+    parts = [part for part in reversal.parts if finding.lap in (None, part.lap)]
+    stretches = [(part.start_s, part.end_s) for part in parts if part.name == finding.part]
+    if finding.lap is not None and parts:  # its part in that lap, or all of the lap
+        start, end = stretches[0] if stretches else (parts[0].start_s, parts[-1].end_s)
+        return _span(start, end) if at_s is None else _span(min(start, at_s), max(end, at_s), at_s)
+    stretches = stretches or list(reversal.leg_spans(finding.leg))
+    if at_s is None:
+        return _span(*stretches[0]) if stretches else None
+    around = [(start, end) for start, end in stretches if start <= at_s <= end]
+    return _span(*(around[0] if around else (at_s, at_s)), at_s)

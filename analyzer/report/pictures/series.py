@@ -1,0 +1,92 @@
+"""What an approach's pictures show second by second: one set of values for the strips, the linked cursor and its reading."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from analyzer.checks.below import final_course_rad
+from analyzer.checks.course import counting, tracking
+from analyzer.legs.guidance import needle
+from analyzer.motion.model import States, seen_from
+from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray
+from analyzer.report.pictures.style import shown_span
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Approach, Debrief
+
+__all__ = ["Series", "series_of"]
+_INSTANT_S = 1e-6  # as `States.between` takes it
+
+
+@dataclass(frozen=True, eq=False)
+class Series:
+    """The values of one approach at every second shown, in the trade's units; NaN where one cannot be told.
+
+    `distance_nm` is from where the limit is measured, mostly the fix. `deviation` is from the course flown, outbound,
+    inbound and on final (of a hold not outbound, which lies off the course on purpose), right positive; `counts` says where
+    the course is tracked.
+    `along_nm` is the distance flown since the first second.
+    """
+
+    states: States
+    along_nm: FloatArray
+    distance_nm: FloatArray
+    altitude_ft: FloatArray
+    vertical_speed_fpm: FloatArray
+    ground_speed_kt: FloatArray
+    airspeed_kt: FloatArray
+    track_deg: FloatArray  # magnetic
+    bank_deg: FloatArray
+    turn_rate_deg_s: FloatArray
+    deviation: FloatArray
+    deviation_unit: str  # "°", or "NM" where the guidance shows distance from the course
+    counts: BoolArray
+    part: tuple[int, ...]  # number of the part that each second lies in
+
+    @property
+    def time_s(self) -> FloatArray:
+        """The instants. [s]"""
+        return self.states.time_s
+
+
+def series_of(debrief: Debrief, approach: Approach) -> Series:
+    """The series of one approach, of its arrival the last minutes."""
+    motion, reversal = debrief.motion, approach.reversal
+    charted = motion.charted
+    states = motion.states.between(*shown_span(reversal))
+    unknown = np.full(len(states), np.nan)
+    bank_known = motion.bank_known(states)
+    angular = charted.guidance.full_scale_rad is not None
+    deviation, counts = unknown.copy(), np.zeros(len(states), dtype=bool)
+    for part in reversal.parts:
+        if part.name in ("inbound", "final") or (part.name == "outbound" and not reversal.flown.startswith("hold")):
+            inside = (states.time_s >= part.start_s - _INSTANT_S) & (states.time_s <= part.end_s + _INSTANT_S)
+            if inside.any():
+                course = charted.outbound_true_rad if part.name == "outbound" else charted.inbound_true_rad
+                course = final_course_rad(charted) if part.leg == "final" else course
+                flown = states.between(part.start_s, part.end_s)
+                shown = needle(flown, charted, course)
+                deviation[inside] = shown.angle_rad / DEG if angular else shown.cross_track_m / NM
+                counts[inside] = counting(flown, charted, shown) & tracking(flown, shown, course)
+    distance, _ = seen_from(charted, charted.limit_latitude_rad, charted.limit_longitude_rad, states)
+    step = np.diff(states.time_s) * (states.ground_speed_mps[1:] + states.ground_speed_mps[:-1]) / 2.0
+    ends = np.array([part.end_s for part in reversal.parts[:-1]])
+    return Series(
+        states=states,
+        along_nm=np.concatenate([[0.0], np.cumsum(step)]) / NM,
+        distance_nm=distance / NM,
+        altitude_ft=states.altitude_m / FT if motion.has_altitude else unknown,
+        vertical_speed_fpm=states.vertical_speed_mps / FPM if motion.has_altitude else unknown,
+        ground_speed_kt=states.ground_speed_mps / KT,
+        airspeed_kt=states.true_airspeed_mps / KT if motion.wind is not None else unknown,
+        track_deg=np.mod((states.track_rad - charted.variation.east_rad) / DEG, 360.0),
+        bank_deg=states.bank_rad / DEG if bank_known else unknown,
+        turn_rate_deg_s=states.turn_rate_rad_s / DEG if bank_known else unknown,
+        deviation=deviation,
+        deviation_unit="°" if angular else "NM",
+        counts=counts,
+        part=tuple(int(k) for k in np.searchsorted(ends, states.time_s, side="right")),
+    )

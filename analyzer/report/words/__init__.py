@@ -1,0 +1,1 @@
+"""What reports say, sentence by sentence and row by row, as plain text."""

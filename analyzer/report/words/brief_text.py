@@ -1,0 +1,233 @@
+"""The brief as a card of plain text, 80 columns: conditions, parts, numbers with their rules of thumb, chances."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from analyzer.brief.holds import hold_numbers
+from analyzer.brief.segments import covered
+from analyzer.checks.words import height_unit
+from analyzer.physics.units import DEG, FPM, KT, NM, FloatArray, bearing_text
+from analyzer.report.words.brief_after import (
+    HOLD_HEADINGS,
+    hold_name,
+    hold_note,
+    hold_rows,
+    hold_sentence,
+    missed_headings,
+    missed_note,
+    missed_rows,
+)
+from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
+from analyzer.report.words.caution import CAUTION
+from analyzer.report.words.cleared import minimum_sentence
+from analyzer.report.words.procedure_words import capital
+
+if TYPE_CHECKING:
+    from analyzer.brief.number import Number
+    from analyzer.briefing import Brief
+
+__all__ = [
+    "brief_text",
+    "chances_sentence",
+    "conditions_sentence",
+    "entry_sentence",
+    "number_text",
+    "part_headings",
+    "part_rows",
+    "rule_text",
+]
+
+_WIDTH = 80
+_FEW = 0.001
+_WAY = {1: "right", -1: "left"}
+_TABLE_NOTE = "Magnetic. Of a turn: L or R, and the heading to roll out on. From fix: NM where the part ends."
+
+
+def brief_text(brief: Brief) -> str:
+    """The card, ready to print."""
+    title = f"{brief.charted.procedure.title} | {brief.plan.pattern.shape} | brief"
+    lines = [*textwrap.wrap(title, _WIDTH), ""]
+    lines += [*textwrap.wrap(conditions_sentence(brief), _WIDTH), ""]
+    minimum = minimum_sentence(brief.charted)
+    lines += [*textwrap.wrap(minimum, _WIDTH), ""] if minimum else []
+    for caution in brief.cautions:
+        lines += [*textwrap.wrap(f"Note: {caution}", _WIDTH), ""]
+    lines += _table(part_headings(brief), part_rows(brief), _TABLE_NOTE)
+    way_in = list(segment_rows(brief))
+    if way_in:
+        lines += ["", *_table(segment_headings(brief), way_in, segment_note(brief))]
+    entry = entry_sentence(brief)
+    if entry:
+        lines += ["", *textwrap.wrap(entry, _WIDTH)]
+    group = ""
+    for number in brief.numbers:
+        if number.group != group:
+            group = number.group
+            lines += ["", capital(group)]
+        lines += _number_lines(number)
+    missed = missed_sentence(brief)
+    if missed:
+        lines += ["", *textwrap.wrap(missed, _WIDTH)]
+    lines += list(_after(brief))
+    lines += ["", *textwrap.wrap(chances_sentence(brief), _WIDTH)]
+    for warning in brief.charted.warnings:
+        lines += ["", *textwrap.wrap(f"About the procedure: {warning}", _WIDTH)]
+    return "\n".join([*lines, "", *textwrap.wrap(CAUTION, _WIDTH)]) + "\n"
+
+
+def _after(brief: Brief) -> Iterator[str]:
+    """The missed approach where it is planned, and the holds."""
+    if brief.missed is not None:
+        yield from ("", *_table(missed_headings(brief), missed_rows(brief), missed_note(brief)))
+    for laps in brief.holds:
+        yield from ("", *textwrap.wrap(f"{hold_name(laps)}: {hold_sentence(brief, laps)}", _WIDTH))
+        if laps.laps:
+            yield from ("", *_table(HOLD_HEADINGS, hold_rows(brief, laps), hold_note(laps)))
+
+
+def _table(headings: tuple[str, ...], body: Iterable[tuple[str, ...]], note: str) -> list[str]:
+    rows = [headings, *body]
+    widths = [max(len(row[k]) for row in rows) for k in range(len(headings))]
+    cells = [[row[0].ljust(widths[0]), *(c.rjust(w) for c, w in zip(row[1:], widths[1:], strict=True))] for row in rows]
+    table = ["  ".join(row).rstrip() for row in cells]
+    return [table[0], "-" * len(table[0]), *table[1:], *textwrap.wrap(note, _WIDTH)]
+
+
+def entry_sentence(brief: Brief) -> str:
+    """Which way a hold, racetrack or teardrop turns; of a hold also the entry, and which others are within 5 degrees of it."""
+    charted, shape = brief.charted, brief.plan.pattern.shape
+    turns, side = (_WAY[sign] for sign in (charted.turn or 1, charted.side or 1))
+    if shape == "racetrack":
+        return f"Racetrack with {turns} turns, {side} of the outbound course as charted."
+    if shape == "teardrop":
+        return f"Teardrop {side} of the outbound course as charted; the turn back is to the {turns}."
+    if charted.kind != "hold":
+        return ""
+    numbers = hold_numbers(charted, brief.conditions)
+    heading = bearing_text(numbers.arrival_heading_rad - charted.variation.east_rad)
+    near = f" A {' or '.join(numbers.neighbours)} entry does as well, within 5° of its sector." if numbers.neighbours else ""
+    return f"Hold with {turns} turns. Heading {heading} at the fix calls for a {numbers.entry} entry.{near}"
+
+
+def conditions_sentence(brief: Brief) -> str:
+    """What the brief was made for."""
+    conditions, height = brief.conditions, height_unit(brief.charted.altitude_unit)
+    kind = "true" if conditions.speeds_are_true else "indicated"
+    speeds = ", ".join(
+        f"{value / KT:.0f} kt" if leg == "all" else f"{leg} {value / KT:.0f} kt" for leg, value in conditions.speeds_mps.items()
+    )
+    winds = ", ".join(
+        f"{bearing_text(w.from_true_rad)} true {w.speed_mps / KT:.0f} kt"
+        + (f" at {height.text(w.altitude_m)}" if w.altitude_m is not None else "")
+        for w in conditions.winds
+    )
+    turns = (
+        f"turns at {conditions.bank_rad / DEG:.0f}° of bank"
+        if conditions.bank_rad is not None
+        else f"turns at {conditions.rate_rad_s / DEG:g}°/s, 30° of bank at most"
+    )
+    return f"Speed {speeds} {kind}; wind {winds or 'calm'}; {turns}."
+
+
+def part_headings(brief: Brief) -> tuple[str, ...]:
+    """The headings of the parts, altitudes in the chart's unit."""
+    return ("part", "heading", "course", "GS kt", "s", "NM", f"altitude {brief.charted.altitude_unit}", "ft/min", "from fix")
+
+
+def part_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
+    """The parts in words, up to the last turn inbound where the way in from there is told by segments."""
+    east = brief.charted.variation.east_rad
+    metres, before = height_unit(brief.charted.altitude_unit).metres, None
+    for part in brief.plan.parts[: len(brief.plan.parts) - covered(brief.plan)]:
+        known, name = math.isfinite(part.altitude_start_m), part.part.replace("_", " ")
+        in_it, before = part.part == before and part.bank_rad is not None, part.part
+        yield (
+            f"{name}, turn" if in_it else name,  # within a part of that name: onto the course that was intercepted
+            {1: "R ", -1: "L ", None: ""}[part.turn] + bearing_text(part.heading_rad - east),
+            bearing_text(part.course_rad - east) if part.course_rad is not None else "",
+            f"{part.ground_speed_mps / KT:.0f}",
+            f"{part.seconds:.0f}",
+            f"{part.length_m / NM:.1f}",
+            f"{part.altitude_start_m / metres:.0f}-{part.altitude_end_m / metres:.0f}" if known else "",
+            f"{part.descent_mps / FPM:.0f}" if known and part.descent_mps > 1.0 * FPM else "",
+            f"{part.end_distance_m / NM:.1f}",
+        )
+
+
+def number_text(number: Number) -> str:
+    """Value and unit: ``39.7 s``, ``9.1° left``."""
+    if number.unit == "° mag":
+        return f"{bearing_text(number.value * DEG)} mag"
+    gap, unit = "" if number.unit.startswith("°") else " ", number.unit
+    if not round(number.value, _decimals(number)):
+        unit = unit.removesuffix(" left").removesuffix(" right")  # nought has no side
+    return f"{number.value:,.{_decimals(number)}f}{gap}{unit}"
+
+
+def _decimals(number: Number) -> int:
+    return {"NM": 2, "s": 0, "ft/min": 0}.get(number.unit.split()[0], 1)
+
+
+def rule_text(number: Number) -> str:
+    """The rule of thumb with what it gives, and by how much that is off."""
+    if number.rule is None:
+        return ""
+    off = number.rule.value - number.value
+    if number.unit == "° mag":
+        off = round(math.remainder(off, 360.0))
+        apart = f"{abs(off)}° to the {'left' if off < 0 else 'right'}" if off else "the same"
+        return f"{number.rule.words}: {bearing_text(number.rule.value * DEG)}, {apart}"
+    decimals = _decimals(number)
+    apart = f"{abs(off):,.{decimals}f} too {'little' if off < 0.0 else 'much'}" if round(off, decimals) else "the same"
+    return f"{number.rule.words}: {number.rule.value:,.{decimals}f}, {apart}"
+
+
+def _number_lines(number: Number) -> list[str]:
+    explained = number.how if number.rule is None else f"{number.how}; rule of thumb {rule_text(number)}"
+    first = f"  {number.name:<36}{number_text(number):>14}"
+    return [first, *textwrap.wrap(explained, _WIDTH, initial_indent="    ", subsequent_indent="    ")]
+
+
+def chances_sentence(brief: Brief) -> str:
+    """How far the reversal reaches under errors, where it rolls out, and how many flights leave the limit."""
+    chances, errors = brief.chances, brief.chances.errors
+    left, right = (_aside(chances.rolled_out_m, share) for share in (5, 95))
+    out = f"nine in ten roll out between {left} and {right} of the inbound course"
+    if chances.joined_m is not None:
+        where = f"join the arc at {_between(chances.joined_m)}"
+    else:
+        where = f"reach {_between(chances.farthest_m)}"
+    beyond = "" if chances.beyond is None else f"; {_share(chances.beyond, len(chances.farthest_m))} beyond the limit"
+    entry = " of the entry" if brief.plan.rounds else ""
+    return (
+        f"Of {len(chances.farthest_m):,} flights{entry} with errors of wind ({errors.wind_mps / KT:.0f} kt), heading "
+        f"({errors.heading_rad / DEG:.0f}°), timing ({errors.timing_s:.0f} s) and airspeed ({errors.speed_mps / KT:.0f} kt), "
+        f"two standard deviations each, nine in ten {where}, and {out}{beyond}."
+    )
+
+
+def _between(metres: FloatArray) -> str:
+    low, high = (float(np.percentile(metres, share)) / NM for share in (5, 95))
+    return f"{low:.1f} to {high:.1f} NM"
+
+
+def _aside(right_m: FloatArray, share: float) -> str:
+    """A percentile of distances right of a course: ``0.4 NM left``."""
+    off = float(np.percentile(right_m, share)) / NM
+    return f"{abs(off):.1f} NM {'left' if off < 0.0 else 'right'}"
+
+
+def _share(share: float, flights: int) -> str:
+    """A share of the flights: how many where they are few, so that none reads as nought."""
+    few = round(share * flights)
+    if few == 0:
+        return "none goes"
+    if share >= _FEW:
+        return f"{100.0 * share:.1f} % go"
+    return f"{few} of them {'goes' if few == 1 else 'go'}"

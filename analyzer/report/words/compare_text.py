@@ -1,0 +1,198 @@
+"""A comparison as text for the terminal: what changed, the attempts, and every figure side by side. 80 columns."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from analyzer.attempts.laps import Lap, laps_flown
+from analyzer.attempts.trends import LEVEL, attempts_needed
+from analyzer.report.words.caution import CAUTION
+from analyzer.report.words.cleared import settled_sentences
+
+if TYPE_CHECKING:
+    from analyzer.attempts.attempt import Attempt
+    from analyzer.comparing import Comparison, Row
+
+__all__ = [
+    "OWN_NOTE",
+    "STAR_NOTE",
+    "attempt_words",
+    "change_words",
+    "compare_text",
+    "figure_words",
+    "lap_words",
+    "sentences",
+    "spread_words",
+    "title_words",
+    "value_words",
+]
+
+_WIDTH, _NAME_WIDTH, _CELL_WIDTH, _COLUMNS = 80, 24, 8, 5
+OWN_NOTE = (
+    "In still air: what the wind did is taken off, by flying the reversal again without it from the same place, with the same "
+    "headings, bank and time. Missing where that does not reproduce the flight."
+)
+STAR_NOTE = "* best of all attempts. Change: last less first; in brackets where it is within its error."
+_SENTENCE_NAME = {
+    "farthest_still_air_nm": "greatest distance, the wind taken off,",
+    "rolled_out_still_air_nm": "distance off course at roll-out, the wind taken off,",
+    "rolled_out_nm": "distance off course at roll-out",
+    "farthest_nm": "greatest distance",
+    "established_nm": "distance from the fix when established",
+    "reversal_bank_deg": "mean bank of the turn back",
+    "above_minimum_ft": "least height above a minimum",
+    "outbound_deviation_deg": "peak deviation outbound",
+    "inbound_deviation_deg": "peak deviation inbound",
+    "missed_begun_nm": "start of the missed approach beyond its point",
+    "missed_turn_above_ft": "height of the missed approach's turn above the climb before it",
+    "missed_course_deg": "departure from the course of the missed approach",
+    "missed_altitude_ft": "departure from the altitude of the missed approach",
+    "hold_outbound_s": "time outbound in the hold off the charted one",
+    "hold_inbound_s": "time inbound in the hold off the charted one",
+    "hold_length_nm": "length of the hold off the charted one",
+    "hold_altitude_ft": "departure from the level of the hold",
+    "altitude_hold_ft": "greatest departure from a level altitude",
+    "offset_heading_deg": "departure from the offset heading",
+}
+
+
+def compare_text(comparison: Comparison) -> str:
+    """The comparison, ready to print."""
+    lines = [f"{title_words(comparison)} | {len(comparison.attempts)} attempts", ""]
+    for sentence in settled_sentences(comparison.attempts[0].debrief.motion.charted):
+        lines += [*textwrap.wrap(sentence, _WIDTH), ""]
+    for sentence in sentences(comparison):
+        lines += textwrap.wrap(sentence, _WIDTH, subsequent_indent="  ")
+    lines.append("")
+    for attempt in comparison.attempts:
+        lines.append(f"{attempt.number:>3}  " + "  ".join(attempt_words(attempt)))
+        lines += [f"     {words}" for words in lap_words(attempt)]
+    lines += ["", *_tables(comparison), *textwrap.wrap(STAR_NOTE, _WIDTH)]
+    if any(row.figure.own for row in comparison.rows):
+        lines += textwrap.wrap(OWN_NOTE, _WIDTH)
+    lines += ["", *textwrap.wrap(CAUTION, _WIDTH)]
+    return "".join(f"{line.rstrip()}\n" for line in lines)
+
+
+def title_words(comparison: Comparison) -> str:
+    """The procedure, and the hold where attempts at one are compared."""
+    first = comparison.attempts[0]
+    title = first.debrief.motion.charted.procedure.title
+    return title if first.hold is None else f"{title}, hold at {first.hold}"
+
+
+def lap_words(attempt: Attempt) -> tuple[str, ...]:
+    """The laps of a hold, a line each: the timed leg against the chart, and the departure from the level."""
+    if attempt.hold is None:
+        return ()
+    return tuple(f"lap {lap.number}: {_timed(lap)}{_off_level(lap)}" for lap in laps_flown(attempt))
+
+
+def _timed(lap: Lap) -> str:
+    if lap.timed is None:
+        return "not timed"
+    decimals = 0 if lap.unit == "s" else 1
+    charted = f" of {lap.charted:.{decimals}f}" if lap.charted is not None else ""
+    return f"{lap.part} {lap.timed:.{decimals}f}{charted} {lap.unit}"
+
+
+def _off_level(lap: Lap) -> str:
+    return "" if lap.off_level_ft is None else f", at most {lap.off_level_ft:.0f} ft off its level"
+
+
+def attempt_words(attempt: Attempt) -> tuple[str, str, str, str]:
+    """When an attempt began, what was flown, the verdict and the file."""
+    start = datetime.fromtimestamp(attempt.start_s, tz=UTC)
+    return f"{start:%d %b %Y %H:%M}", attempt.approach.reversal.flown, attempt.verdict, attempt.debrief.motion.track.file
+
+
+def sentences(comparison: Comparison) -> Iterator[str]:
+    """What changed most, which trends can be claimed, and which logs are not among the attempts."""
+    for row in comparison.changed_most:
+        yield _changed(row)
+    if not comparison.changed_most:
+        yield "From the first to the last attempt nothing changed by as much as a pilot would notice."
+    claimed = [row for row in comparison.rows if row.claimed]
+    for row in claimed:
+        if row.trend is not None:
+            slope = f"{abs(row.trend.slope):.{row.figure.decimals + 1}f}{_unit(row)}"
+            yield (
+                f"Trend: {_name(row)} goes {'up' if row.trend.slope > 0.0 else 'down'} by about {slope} an attempt "
+                f"(chance of such an order without a trend: {row.trend.p:.2g})."
+            )
+    needed = attempts_needed(comparison.tested)
+    if not claimed and len(comparison.attempts) < needed:
+        of_figures = f"with {comparison.tested} figures that takes" if comparison.tested else "that takes"
+        yield f"Trend: none can be claimed; {of_figures} {needed} attempts at least."
+    elif not claimed:
+        yield f"Trend: none can be told from chance (at {LEVEL:g} for all figures together)."
+    if comparison.left_out:
+        hold = comparison.attempts[0].hold
+        missing = "no approach" if hold is None else f"no hold at {hold}"
+        hint = "; logs that only hold are compared by themselves" if hold is None else ""
+        yield f"Left out, with {missing}: {', '.join(comparison.left_out)}{hint}."
+
+
+def _changed(row: Row) -> str:
+    values = [value for value in row.values if value is not None]
+    before, after = (f"{value.value:,.{row.figure.decimals}f}".replace("-", "−") for value in (values[0], values[-1]))
+    better = ""
+    if row.figure.better is not None and row.change is not None:
+        better = ", better" if (row.change < 0.0) == (row.figure.better == "less") else ", worse"
+    return f"Changed: {_name(row)} from {before} to {after}{_unit(row)}{better}."
+
+
+def _unit(row: Row) -> str:
+    return row.figure.unit if row.figure.unit in ("", "°") else f" {row.figure.unit}"
+
+
+def _name(row: Row) -> str:
+    return _SENTENCE_NAME.get(row.figure.key, row.figure.name)
+
+
+def figure_words(row: Row) -> str:
+    """A figure's name with its unit."""
+    return row.figure.name + (f", {row.figure.unit}" if row.figure.unit else "")
+
+
+def value_words(row: Row, number: int) -> str:
+    """The value of an attempt, numbered from 1; the best is told by a star."""
+    value = row.values[number - 1]
+    if value is None:
+        return "-"
+    return f"{value.value:,.{row.figure.decimals}f}".replace("-", "−") + ("*" if number in row.best else "")
+
+
+def spread_words(row: Row) -> str:
+    """The standard deviation of the values."""
+    return "" if row.spread is None else f"{row.spread:,.{row.figure.decimals}f}"
+
+
+def change_words(row: Row) -> str:
+    """Last less first; in brackets where it is within two standard deviations of nothing."""
+    if row.change is None:
+        return ""
+    change = round(row.change, row.figure.decimals)
+    text = f"{change:+,.{row.figure.decimals}f}".replace("-", "−") if change else f"{0.0:.{row.figure.decimals}f}"
+    return text if row.changed is not None else f"({text})"
+
+
+def _tables(comparison: Comparison) -> Iterator[str]:
+    """The figures, five attempts a table; spread and change stand in the last."""
+    numbers = [attempt.number for attempt in comparison.attempts]
+    blocks = [numbers[k : k + _COLUMNS] for k in range(0, len(numbers), _COLUMNS)]
+    for block in blocks:
+        last = block is blocks[-1]
+        heads = [f"{number}" for number in block] + (["spread", "change"] if last else [])
+        yield "figure".ljust(_NAME_WIDTH) + "".join(head.rjust(_CELL_WIDTH) for head in heads)
+        yield "-" * (_NAME_WIDTH + _CELL_WIDTH * len(heads))
+        for row in comparison.rows:
+            cells = [value_words(row, number) for number in block]
+            cells += [spread_words(row), change_words(row)] if last else []
+            name = f"{'  ' if row.figure.own else ''}{figure_words(row)}"
+            yield name.ljust(_NAME_WIDTH) + "".join(cell.rjust(_CELL_WIDTH) for cell in cells)
+        if not last:
+            yield ""

@@ -1,0 +1,113 @@
+"""One check explained: what it measures, by what limit, from which source, and the numbers that went in. Plain text."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from analyzer.checks.limits import SEEN, Limit
+from analyzer.checks.model import Finding
+from analyzer.checks.run import CHECKS
+from analyzer.checks.words import check_name, clock, value_text
+from analyzer.errors import StandardError
+from analyzer.physics.units import DEG
+from analyzer.report.words.summary import lesson_lines
+
+if TYPE_CHECKING:
+    from analyzer.debriefing import Debrief
+    from analyzer.procedure.charted import Charted
+
+__all__ = ["explain_text"]
+
+_WIDTH = 80
+_LABEL = 12
+
+
+def explain_text(debrief: Debrief, check: str) -> str:
+    """The explanation of a check with its findings in a debrief. Raises `StandardError` for a name that is none."""
+    definition = next((row for row in CHECKS.values() if row.name == check), None)
+    if definition is None:
+        raise StandardError(f"--explain {check}: no such check; there are: {', '.join(CHECKS)}")
+    lines = [check_name(check).capitalize(), "", *_labelled("measures", definition.text)]
+    lines += _labelled("how", definition.formula)
+    limits = {name: debrief.standard.get(name) for name in definition.limits if _applies(name, debrief.motion.charted)}
+    known = any(limit is not None for limit in limits.values())
+    for name, limit in limits.items():
+        if limit is None and known:
+            continue  # a limit that the standard leaves out, of which the check then says nothing
+        lines += _labelled("limit", _limit(name, limit, debrief.standard.name) if limit is not None else _none(name, debrief))
+        if limit is not None and limit.reading:
+            lines += _labelled("read so", limit.reading)
+    found = [(one.title, f) for one in debrief.told for f in one.approach.findings if f.check == check]
+    if not found:
+        text = "Nothing to say on this flight: it is as charted, or what the check looks at was not flown or is not charted."
+        lines += ["", *textwrap.wrap(text, _WIDTH)]
+    for title, finding in found:
+        lines += ["", *_finding(finding, title)]
+    return "\n".join(lines) + "\n"
+
+
+def _applies(name: str, charted: Charted) -> bool:
+    """Whether a limit is of what is charted: speeds of holds are of a hold, that of a procedure turn of the other reversals."""
+    light = any(hold.category is not None and set(hold.category) <= set("AB-") for hold in charted.holds)
+    return {
+        "reversal_speed": charted.kind != "hold",
+        "holding_speed": charted.kind == "hold" or bool(charted.holds),
+        "holding_speed_ab": light,
+        "decision_altitude": charted.minimum is None or charted.minimum.kind == "da",
+        "minimum_descent_altitude": charted.minimum is None or charted.minimum.kind == "mda",
+        "minimum_above": charted.minimum is None or charted.minimum.kind == "mda",
+    }.get(name, True)
+
+
+def _labelled(label: str, text: str) -> list[str]:
+    return textwrap.wrap(
+        text, _WIDTH, initial_indent=f"{label:<{_LABEL}}", subsequent_indent=" " * _LABEL, break_on_hyphens=False
+    )
+
+
+def _limit(name: str, limit: Limit, standard: str) -> str:
+    bands = ", ".join(f"{value:g} to {top:,.0f} ft" for top, value in sorted(limit.by_altitude_ft.items()))
+    by_altitude = f", by altitude {bands}, {limit.value:g} above" if bands else ""
+    return (
+        f"{name.replace('_', ' ')} {limit.value:g} {limit.unit}: {limit.meaning}{by_altitude}. "
+        f"Source: {limit.source} ({SEEN[limit.seen]}). Standard {standard}."
+    )
+
+
+def _none(name: str, debrief: Debrief) -> str:
+    return f"{name.replace('_', ' ')}: none in the standard {debrief.standard.name}, by which it is not judged."
+
+
+def _finding(finding: Finding, title: str) -> Iterator[str]:
+    where = (finding.part or finding.leg).replace("_", " ")
+    lap = f", lap {finding.lap}" if finding.lap is not None else ""
+    yield f"{finding.verdict.capitalize()}: {where}{lap}{f', {title[0].lower()}{title[1:]}' if title else ''}"
+    yield from _labelled("", finding.sentence)
+    if finding.reason is not None:
+        yield from _labelled("reason", finding.reason)
+    if finding.measured is not None:
+        yield from _labelled("measured", value_text(finding.measured, finding.unit))
+    if finding.limit is not None:
+        allowed = f", {finding.tolerance:g} {finding.unit} allowed" if finding.tolerance else ""
+        yield from _labelled("against", f"{value_text(finding.limit, finding.unit)}{allowed}")
+    if finding.margin is not None and finding.sd is not None:
+        inside = "inside" if finding.margin >= 0.0 else "outside"
+        yield from _labelled("margin", f"{abs(finding.margin):.3g} {finding.unit} {inside}, {_in_sd(finding)}")
+    if finding.sd is not None:
+        yield from _labelled("uncertainty", f"{finding.sd:.2g} {finding.unit}, one standard deviation; from {finding.basis}")
+    for name, value in sorted(finding.details.items()):
+        yield from _labelled("", f"{name} = {value:.4g}")
+    if finding.place is not None:
+        latitude, longitude = finding.place.latitude_rad / DEG, finding.place.longitude_rad / DEG
+        yield from _labelled("where", f"{clock(finding.place.time_s)} UTC, {latitude:.5f}, {longitude:.5f}")
+    for word, text in lesson_lines(finding):
+        yield from _labelled(word.rstrip(":").lower(), text)
+    yield from _labelled("source", finding.source)
+
+
+def _in_sd(finding: Finding) -> str:
+    if not finding.sd or finding.margin is None:
+        return "no uncertainty stated"
+    return f"{abs(finding.margin) / finding.sd:.1f} standard deviations; less than 2 is too close to call"
