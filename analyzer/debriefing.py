@@ -20,7 +20,7 @@ from analyzer.doubts.model import Doubt
 from analyzer.doubts.pace import clock_shown
 from analyzer.doubts.withdraw import withdraw
 from analyzer.errors import LogError
-from analyzer.legs.flight import find_flight
+from analyzer.legs.flight import Flight, find_flight
 from analyzer.legs.model import Reversal
 from analyzer.lessons.teach import teach
 from analyzer.motion.model import Motion
@@ -36,7 +36,7 @@ from analyzer.track.model import Track
 if TYPE_CHECKING:
     from analyzer.brief.card import Card
 
-__all__ = ["Approach", "Debrief", "Told", "debrief", "debrief_charted", "doubted_too", "judge_charted"]
+__all__ = ["Approach", "Debrief", "Told", "debrief", "debrief_charted", "doubted_too", "judge", "taught"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -189,19 +189,19 @@ def debrief_charted(
     track: Track, charted: Charted, standard: Standard | str = DEFAULT_STANDARD, card: Card | None = None
 ) -> Debrief:
     """The same for a procedure that is resolved already. Raises as `debrief`."""
-    return _taught(judge_charted(track, charted, standard, card))
-
-
-def judge_charted(
-    track: Track, charted: Charted, standard: Standard | str = DEFAULT_STANDARD, card: Card | None = None
-) -> Debrief:
-    """The same without lessons, which take more time than the judging. Raises as `debrief`."""
     if card is not None:
         same_procedure(card, charted)
     motion = analyse_motion(track, charted)
     general = standard if isinstance(standard, Standard) else read_standard(standard)
-    judged_by = general.for_category(charted.procedure.category)
-    flight = find_flight(motion)
+    return taught(judge(motion, find_flight(motion), general, card))
+
+
+def judge(motion: Motion, flight: Flight, standard: Standard, card: Card | None = None) -> Debrief:
+    """The debrief of a flight that is smoothed and found already, without lessons, which take more time than the judging.
+
+    `flight` is what `find_flight` finds in `motion`; `card`, if any, is of its procedure.
+    """
+    judged_by = standard.for_category(motion.charted.procedure.category)
     doubted = find_doubts(motion, (*flight.approaches, *(held.flown for held in flight.holds)))
     off_m = off_runway_m(motion)
     approaches = tuple(_judged(motion, reversal, judged_by, card, doubted, off_m) for reversal in flight.approaches)
@@ -217,6 +217,15 @@ def doubted_too(judged: Debrief, doubt: Doubt) -> Debrief:
     approaches = tuple(replace(one, findings=withdraw(one.findings, one.reversal, (doubt,))) for one in judged.approaches)
     holds = tuple(replace(doubted_too(hold, doubt), doubted=hold.doubted) for hold in judged.holds)
     return replace(judged, approaches=approaches, holds=holds, doubted=(doubt, *judged.doubted))
+
+
+def taught(judged: Debrief) -> Debrief:
+    """The debrief with lessons in the findings of its approaches and holds."""
+    approaches = tuple(
+        replace(one, findings=teach(Context(judged.motion, one.reversal, one.figures, judged.standard), one.findings))
+        for one in judged.approaches
+    )
+    return replace(judged, approaches=approaches, holds=tuple(taught(hold) for hold in judged.holds))
 
 
 def _judged(
@@ -236,12 +245,3 @@ def _judged(
     findings = withdraw(run_checks(Context(motion, reversal, figures, standard)), reversal, doubted)
     remark = altitude_remark(motion, findings, off_m)
     return Approach(reversal, figures, findings, comparison, clock_shown(motion, reversal), remark)
-
-
-def _taught(judged: Debrief) -> Debrief:
-    """The debrief with lessons in the findings of its approaches and holds."""
-    approaches = tuple(
-        replace(one, findings=teach(Context(judged.motion, one.reversal, one.figures, judged.standard), one.findings))
-        for one in judged.approaches
-    )
-    return replace(judged, approaches=approaches, holds=tuple(_taught(hold) for hold in judged.holds))

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from typing import Literal, TypeAlias
 
-__all__ = ["FROM_TURN", "SEEN", "Limit", "Standard"]
+__all__ = ["FROM_TURN", "SEEN", "Limit", "Seen", "Standard"]
 
 FROM_TURN = "s from the start of the turn"
 # How the source of a limit was read.
-SEEN: Mapping[str, str] = {
+Seen: TypeAlias = Literal["publication", "transcription", "secondary", "memory", "none"]
+SEEN: Mapping[Seen, str] = {
     "publication": "read in the publication",
     "transcription": "read in a transcription of it",
     "secondary": "read where another quotes it",
@@ -30,7 +32,7 @@ class Limit:
     unit: str
     meaning: str
     source: str
-    seen: str
+    seen: Seen
     by_category: Mapping[str, float] = field(default_factory=dict)
     by_altitude_ft: Mapping[float, float] = field(default_factory=dict)
     reading: str = ""

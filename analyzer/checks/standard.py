@@ -2,25 +2,56 @@
 
 from __future__ import annotations
 
+import difflib
+import re
 import tomllib
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
-from analyzer.checks.limits import SEEN, Limit, Standard
+from pydantic import AfterValidator, Field
+from pydantic_core import PydanticCustomError
+
+from analyzer.checks.limits import Limit, Seen, Standard
 from analyzer.checks.run import LIMITS, OPTIONAL_LIMITS
 from analyzer.errors import StandardError
-from analyzer.files import read_bounded
+from analyzer.procedure.values import Category
+from analyzer.toml_files import Line, Table, checked, read_toml, shown
 
 __all__ = ["DEFAULT_STANDARD", "built_in_standards", "read_standard"]
 
 DEFAULT_STANDARD = "faa-instrument"
-_TEXTS = ("unit", "meaning", "source", "seen")
-_KNOWN = ("value", "by_category", "by_altitude_ft", *_TEXTS, "reading")
-_LARGEST_BYTES = 1_000_000
-_READABLE_BITS, _MOST_SHOWN, _DIGITS = 60, 60, 5
 _LEAST, _GREATEST = {"turn_rate": 0.1}, 10_000.0
-_CATEGORIES = ("A", "B", "C", "D", "E")
+_Value = Annotated[float, Field(ge=0, le=_GREATEST, description="a number from 0 to 10,000, in {unit}")]
+
+
+def _whole_feet(text: str) -> str:
+    if re.fullmatch("[0-9]{1,5}", text) is None:
+        raise PydanticCustomError("feet", "not an altitude in whole feet")
+    return text
+
+
+_Feet = Annotated[str, AfterValidator(_whole_feet), Field(description="values up to altitudes, as { 14000 = 230 }")]
+
+
+class _Head(Table):
+    """The keys before the limits."""
+
+    based_on: Any = None
+    title: Line | None = None
+
+
+class _LimitTable(Table):
+    """The table of a limit."""
+
+    value: _Value
+    unit: Annotated[Line, Field(description="{unit}")]
+    meaning: Line
+    source: Line
+    seen: Seen
+    by_category: dict[Category, _Value] = Field(default_factory=dict, description="a table of categories, as { A = 110 }")
+    by_altitude_ft: dict[_Feet, _Value] = Field(default_factory=dict, description="a table of altitudes, as { 14000 = 230 }")
+    reading: Line = ""
 
 
 def built_in_standards() -> tuple[str, ...]:
@@ -40,90 +71,52 @@ def read_standard(name_or_path: str | Path = DEFAULT_STANDARD) -> Standard:
     StandardError
         The name is unknown, the file cannot be read, or a limit is missing or not a number in the unit it must have.
     """
-    name = str(name_or_path)
-    if name in built_in_standards():
+    name, built_in = str(name_or_path), built_in_standards()
+    if name in built_in:
         text = resources.files("analyzer.standards").joinpath(f"{name}.toml").read_text(encoding="utf-8")
-        return _parse(name, text)
-    try:
-        content = read_bounded(name_or_path, _LARGEST_BYTES)
-        text = content.decode("utf-8")
-    except UnicodeDecodeError as error:
-        raise StandardError(f"{name}: cannot be read: {error}; give a text file in UTF-8") from error
-    except (OSError, ValueError) as error:
-        why = "" if isinstance(error, FileNotFoundError) else f" ({getattr(error, 'strerror', None) or error})"
-        raise StandardError(
-            f"{name}: no such standard or file{why}; built in are: {', '.join(built_in_standards())}"
-        ) from error
-    if len(content) > _LARGEST_BYTES:
-        raise StandardError(f"{name}: over {_LARGEST_BYTES:,} bytes, too long for a standard; is it a log?")
-    return _parse(name, text)
+        return _standard(name, tomllib.loads(text))
+    return _standard(name, read_toml(name_or_path, "standard", StandardError, ", ".join(built_in)))
 
 
-def _parse(name: str, text: str) -> Standard:
-    try:
-        document = tomllib.loads(text)
-    except RecursionError:
-        raise StandardError(f"{name}: not valid TOML: nested too deep; a standard has one table for each limit") from None
-    except ValueError as error:  # TOML's own errors are of this kind, and numbers of thousands of digits
-        raise StandardError(f"{name}: not valid TOML: {error}") from error
-    based_on = document.pop("based_on", None)
-    title = document.pop("title", name)
-    if not isinstance(title, str) or not title.isprintable():
-        raise StandardError(f"{name}: title = {_shown(title)}: must be a line of text")
-    if based_on is not None and (based_on == name or based_on not in built_in_standards()):
-        raise StandardError(f"{name}: based_on = {_shown(based_on)}: must be one of {', '.join(built_in_standards())}")
-    base = read_standard(based_on).limits if based_on is not None else {}
-    for key in document:
+def _standard(name: str, tables: dict[str, Any]) -> Standard:
+    head = checked(_Head, {key: tables.pop(key) for key in _Head.model_fields if key in tables}, name, StandardError)
+    if head.based_on is not None and head.based_on not in built_in_standards():
+        ships = ", ".join(map(shown, built_in_standards()))
+        raise StandardError(f"{name}: based_on = {shown(head.based_on)}: no standard that ships; accepted: {ships}")
+    base = read_standard(head.based_on).limits if head.based_on is not None else {}
+    for key in tables:
         if key not in LIMITS:
-            raise StandardError(f"{name}: [{key}] is no limit that a check asks for; known are: {', '.join(LIMITS)}")
+            near = difflib.get_close_matches(key, LIMITS, n=1)
+            meant = f"did you mean [{near[0]}]? " if near else ""
+            raise StandardError(f"{name}: [{key}] is no limit that a check asks for; {meant}known are: {', '.join(LIMITS)}")
     for key in LIMITS:
-        if key not in document and key not in base and key not in OPTIONAL_LIMITS:
+        if key not in tables and key not in base and key not in OPTIONAL_LIMITS:
             raise StandardError(f"{name}: [{key}] is missing: give it, or begin the file with based_on = {DEFAULT_STANDARD!r}")
     limits = {
-        key: _limit(name, key, document[key], base.get(key)) if key in document else base[key]
+        key: _limit(name, key, tables[key], base.get(key)) if key in tables else base[key]
         for key in LIMITS
-        if key in document or key in base
+        if key in tables or key in base
     }
-    return Standard(Path(name).name, title, based_on, limits, tuple(key for key in LIMITS if key in document))
+    title = head.title if head.title is not None else name
+    return Standard(Path(name).name, title, head.based_on, limits, tuple(key for key in LIMITS if key in tables))
 
 
 def _limit(name: str, key: str, table: Any, base: Limit | None) -> Limit:
-    where = f"{name}: [{key}]"
-    if not isinstance(table, dict):
-        raise StandardError(f"{where} must be a table with value, {', '.join(_TEXTS)}")
-    unknown = sorted(set(table) - set(_KNOWN))
-    if unknown:
-        raise StandardError(f"{where} {unknown[0]} is unknown; known are {', '.join(_KNOWN)}")
-    if base is not None:
+    if base is not None and isinstance(table, dict):
         table = _over(table, base, Path(name).name)
-    missing = [text for text in _TEXTS if not isinstance(table.get(text), str)]
-    if missing:
-        raise StandardError(f"{where} {missing[0]} is missing: a limit has value, {', '.join(_TEXTS)}, all but the first texts")
     units = LIMITS[key]
-    if table["unit"] not in units:
-        raise StandardError(f"{where} unit = {_shown(table['unit'])}: must be {' or '.join(map(repr, units))}")
-    if table["seen"] not in SEEN:
-        raise StandardError(f"{where} seen = {_shown(table['seen'])}: must be one of {', '.join(SEEN)}")
-    by_category, by_altitude = table.get("by_category", {}), table.get("by_altitude_ft", {})
-    if not isinstance(by_category, dict) or not set(by_category) <= set(_CATEGORIES):
-        raise StandardError(f"{where} by_category must give values for some of {', '.join(_CATEGORIES)}")
-    if not isinstance(by_altitude, dict) or not all(top.isdecimal() and len(top) <= _DIGITS for top in by_altitude):
-        raise StandardError(f"{where} by_altitude_ft must give values up to altitudes in whole feet, as {{ 14000 = 230 }}")
-    for value in (table.get("value"), *by_category.values(), *by_altitude.values()):
-        if not isinstance(value, int | float) or isinstance(value, bool) or not _LEAST.get(key, 0.0) <= value <= _GREATEST:
-            least = _LEAST.get(key, 0.0)
-            raise StandardError(
-                f"{where} value = {_shown(value)}: must be a number from {least:g} to {_GREATEST:,.0f}, in {table['unit']}"
-            )
-    texts = {text: table[text] for text in _TEXTS} | {"reading": table.get("reading", "")}
-    if not all(isinstance(text, str) and text.isprintable() for text in texts.values()):
-        raise StandardError(f"{where}: its texts must be one line each, without control characters")
-    return Limit(
-        float(table["value"]),
-        **texts,
-        by_category={k: float(v) for k, v in by_category.items()},
-        by_altitude_ft={float(k): float(v) for k, v in by_altitude.items()},
-    )
+    read = checked(_LimitTable, table, name, StandardError, key, " or ".join(units))
+    if read.unit not in units:
+        raise StandardError(
+            f"{name}: [{key}] unit = {shown(read.unit)}: not its unit; accepted: {' or '.join(map(shown, units))}"
+        )
+    least = min(read.value, *read.by_category.values(), *read.by_altitude_ft.values(), _GREATEST)
+    if least < _LEAST.get(key, 0.0):
+        raise StandardError(
+            f"{name}: [{key}] value = {least:g}: too small; accepted: a number from {_LEAST[key]:g} to 10,000, in {read.unit}"
+        )
+    bands = {float(top): value for top, value in read.by_altitude_ft.items()}
+    return Limit(**read.model_dump(exclude={"by_altitude_ft"}), by_altitude_ft=bands)
 
 
 def _over(table: dict[str, Any], base: Limit, file: str) -> dict[str, Any]:
@@ -141,11 +134,3 @@ def _over(table: dict[str, Any], base: Limit, file: str) -> dict[str, Any]:
     else:
         under |= {"source": base.source, "seen": base.seen}
     return under | table
-
-
-def _shown(value: object) -> str:
-    """A wrong value for a message: not all of a long one, nor a number whose digits nobody can read."""
-    if isinstance(value, int) and value.bit_length() > _READABLE_BITS:
-        return "a number of many digits"
-    text = repr(value) if not isinstance(value, list | dict) else f"a {type(value).__name__}"
-    return text if len(text) <= _MOST_SHOWN else f"{text[:_MOST_SHOWN]}..."

@@ -12,17 +12,17 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from analyzer.errors import ProcedureError
-from analyzer.legs.flight import find_flight
+from analyzer.legs.flight import Flight, find_flight
 from analyzer.legs.grammar import SHAPES_AS_CHARTED
 from analyzer.legs.model import Part, Reversal
 from analyzer.motion.model import Motion
-from analyzer.motion.smooth import analyse_motion
+from analyzer.motion.smooth import analyse_motion, see_against
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, FloatArray, wrap
 from analyzer.procedure.charted import Charted, resolve
@@ -32,7 +32,7 @@ from analyzer.procedure.schema import Procedure
 from analyzer.procedure.values import Line
 from analyzer.track.model import Track
 
-__all__ = ["Candidate", "Pick", "charted_on", "pick_procedure"]
+__all__ = ["Candidate", "Pick", "Seen", "pick_procedure", "see"]
 
 _NEAR_M = 5.0 * NM  # of the fix or a hold; who passes no closer does not fly the procedure
 _STEP_S = 10.0  # between the instants at which that is looked at
@@ -52,19 +52,32 @@ class Candidate:
     cleared: Clearance = AS_CHARTED
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
+class Seen:
+    """A flight seen against a candidate: its motion, which holds the procedure as resolved for the day, and what is in it."""
+
+    candidate: Candidate
+    motion: Motion
+    flight: Flight
+
+
+@dataclass(frozen=True, eq=False)
 class Pick:
-    """The procedure that fits best, resolved for the day; `gap` to the next best (None where no other fits at all).
+    """The flight seen against the procedure that fits best; `gap` to the next best (None where no other fits at all).
 
     `rivals` are the others that fit nearly as well, the best first: which of them was flown is not decided.
     """
 
-    candidate: Candidate
-    charted: Charted
+    best: Seen
     misfit: float
     gap: float | None
     next_best: str | None
-    rivals: tuple[tuple[Candidate, Charted], ...] = ()
+    rivals: tuple[Seen, ...] = ()
+
+    @property
+    def candidate(self) -> Candidate:
+        """The procedure that fits best."""
+        return self.best.candidate
 
     @property
     def sure(self) -> bool:
@@ -74,14 +87,20 @@ class Pick:
     @property
     def names(self) -> str:
         """The best and its rivals by their names: ``a``, ``a or b``, ``a, b or c``."""
-        *others, last = (self.candidate.name, *(candidate.name for candidate, _ in self.rivals))
+        *others, last = (seen.candidate.name for seen in (self.best, *self.rivals))
         return f"{', '.join(others)} or {last}" if others else last
 
 
 @lru_cache(maxsize=4096)
-def charted_on(candidate: Candidate, date: dt.date) -> Charted:
+def _charted_on(candidate: Candidate, date: dt.date) -> Charted:
     """The procedure as cleared, resolved for a day, worked out once in a process. Raises as `resolve`."""
     return clear(resolve(candidate.procedure, date, candidate.line), candidate.cleared)
+
+
+def see(track: Track, candidate: Candidate, date: dt.date) -> Seen:
+    """The flight seen against one candidate. Raises as `debrief`."""
+    motion = analyse_motion(track, _charted_on(candidate, date))
+    return Seen(candidate, motion, find_flight(motion))
 
 
 def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date) -> Pick | None:
@@ -95,31 +114,30 @@ def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date)
     step = max(1, round(_STEP_S / track.interval_s))
     latitude, longitude = track.latitude_rad[::step], track.longitude_rad[::step]
     motion: Motion | None = None
-    found: list[tuple[float, int, Candidate, Charted]] = []
+    found: list[tuple[float, Seen]] = []
     for candidate in candidates:
         if not _comes_near(candidate.procedure, latitude, longitude):
             continue
         try:
-            charted = charted_on(candidate, date)
+            charted = _charted_on(candidate, date)
         except ProcedureError:  # no declination can be told for that day: it cannot be judged by
             continue
-        motion = analyse_motion(track, charted) if motion is None else _seen_by(motion, charted)
+        motion = analyse_motion(track, charted) if motion is None else see_against(motion, charted)
         flight = find_flight(motion)
         misfits = [_misfit(motion, approach) for approach in flight.approaches]
         misfits = misfits or [_misfit(held.motion, held.flown) for held in flight.holds]
         if misfits and min(misfits) <= _MOST_MISFIT:
-            found.append((min(misfits), len(flight.holds), candidate, charted))
+            found.append((min(misfits), Seen(candidate, motion, flight)))
     if not found:
         return None
     # what one procedure tells to be its hold is left untold by another that is alike but for the hold
-    most = max(holds for _, holds, _, _ in found)
-    fits = [(misfit + _HOLD_UNTOLD * (most - holds), candidate, charted) for misfit, holds, candidate, charted in found]
-    fits.sort(key=lambda fit: (fit[0], fit[1].name))
-    misfit, best, charted = fits[0]
-    if len(fits) == 1:
-        return Pick(best, charted, misfit, None, None)
-    rivals = tuple((other, its) for fit, other, its in fits[1:] if fit - misfit < _SURE_GAP)
-    return Pick(best, charted, misfit, fits[1][0] - misfit, fits[1][1].name, rivals)
+    most = max(len(seen.flight.holds) for _, seen in found)
+    fits = [(misfit + _HOLD_UNTOLD * (most - len(seen.flight.holds)), seen) for misfit, seen in found]
+    (misfit, best), *others = sorted(fits, key=lambda fit: (fit[0], fit[1].candidate.name))
+    if not others:
+        return Pick(best, misfit, None, None)
+    rivals = tuple(seen for fit, seen in others if fit - misfit < _SURE_GAP)
+    return Pick(best, misfit, others[0][0] - misfit, others[0][1].candidate.name, rivals)
 
 
 def _comes_near(procedure: Procedure, latitude_rad: FloatArray, longitude_rad: FloatArray) -> bool:
@@ -131,12 +149,6 @@ def _comes_near(procedure: Procedure, latitude_rad: FloatArray, longitude_rad: F
             if float(distance.min()) <= _NEAR_M:
                 return True
     return False
-
-
-def _seen_by(motion: Motion, charted: Charted) -> Motion:
-    """The same flight beside another procedure."""
-    curves = replace(motion.curves, charted=charted)
-    return Motion(curves, curves.on_grid())
 
 
 def _misfit(motion: Motion, reversal: Reversal) -> float:

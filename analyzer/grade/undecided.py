@@ -10,12 +10,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from analyzer.checks.overall import overall
-from analyzer.debriefing import Approach, Debrief, Told, doubted_too, judge_charted
+from analyzer.debriefing import Approach, Debrief, Told, doubted_too, judge
 from analyzer.doubts.model import Doubt
 from analyzer.grade.mark import mark, results_by_check
 from analyzer.grade.pick import Pick
 from analyzer.grade.settings import Settings
-from analyzer.track.model import Track
 
 __all__ = ["Weighed", "weighed"]
 
@@ -35,9 +34,9 @@ class Weighed:
     marks: Mapping[Place, tuple[float | None, ...]]
 
 
-def weighed(best: Debrief, pick: Pick, track: Track, settings: Settings) -> Weighed:
-    """Judge a flight by the rivals of a pick too, and compare. Raises as `debrief`."""
-    rivals = [judge_charted(track, charted, settings.standard) for _, charted in pick.rivals[:_MOST_RIVALS]]
+def weighed(best: Debrief, pick: Pick, settings: Settings) -> Weighed:
+    """Judge a flight by the rivals of a pick too, and compare."""
+    rivals = [judge(seen.motion, seen.flight, settings.standard) for seen in pick.rivals[:_MOST_RIVALS]]
     apart: list[Told] = []
     marks: dict[Place, tuple[float | None, ...]] = {}
     for one in best.told:

@@ -2,27 +2,26 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 from analyzer.checks.overall import overall
-from analyzer.debriefing import Approach, debrief_charted, doubted_too, judge_charted
+from analyzer.debriefing import Approach, Debrief, doubted_too, judge, taught
 from analyzer.doubts.model import Doubt
 from analyzer.errors import AnalyzerError, LogError
 from analyzer.files import check_ordinary
 from analyzer.grade.addresses import file_system, is_address
 from analyzer.grade.mark import CheckResult, Mark, mark, results_by_check
-from analyzer.grade.pick import Pick, charted_on, pick_procedure
+from analyzer.grade.pick import Pick, pick_procedure, see
 from analyzer.grade.settings import Settings
 from analyzer.grade.undecided import Weighed, weighed
-from analyzer.procedure.charted import Charted
 from analyzer.report.documents.debrief_document import debrief_document, rfc3339
 from analyzer.report.exports.formats import FORMATS
 from analyzer.temporary import temporary_folder
@@ -140,24 +139,23 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
     except LogError as error:
         raise _NotGraded("not read", _without(str(error), path, task.name)) from error
     start = float(track.time_s[0])
-    date = datetime.fromtimestamp(start, tz=UTC).date()
+    date = dt.datetime.fromtimestamp(start, tz=dt.UTC).date()
     try:
-        pick = _picked(settings, track, start)
-        charted = pick.charted if pick is not None else charted_on(settings.candidates[0], date)
-        debrief = judge_charted(track, charted, settings.standard)
-        both = weighed(debrief, pick, track, settings) if pick is not None and not pick.sure else Weighed(debrief, None, {})
-        debrief = both.debrief
-        page = _page(settings, track, charted, both.doubt) if settings.pages else None
+        pick = _picked(settings, track, date)
+        seen = pick.best if pick is not None else see(track, settings.candidates[0], date)
+        judged = judge(seen.motion, seen.flight, settings.standard)
+        both = weighed(judged, pick, settings) if pick is not None and not pick.sure else Weighed(judged, None, {})
+        page = _page(judged, both.doubt) if settings.pages else None
     except AnalyzerError as error:
         raise _NotGraded("not graded", _without(str(error), path, task.name)) from error
-    candidate = pick.candidate if pick is not None else settings.candidates[0]
-    procedure: Json = {"name": candidate.name, "title": candidate.procedure.title}
+    debrief = both.debrief
+    procedure: Json = {"name": seen.candidate.name, "title": seen.candidate.procedure.title}
     if pick is not None:
         procedure |= {
             "misfit": round(pick.misfit, 2),
             "gap": None if pick.gap is None else round(pick.gap, 2),
             "next": pick.next_best,
-            "rivals": [candidate.name for candidate, _ in pick.rivals],
+            "rivals": [rival.candidate.name for rival in pick.rivals],
         }
     status = "graded" if debrief.told else "no approach"
     reason = None if debrief.told else "no approach that is known was found about the procedure's fix"
@@ -188,11 +186,11 @@ def _without(message: str, path: Path, name: str) -> str:
     return " ".join(message.split())
 
 
-def _picked(settings: Settings, track: Track, start: float) -> Pick | None:
+def _picked(settings: Settings, track: Track, date: dt.date) -> Pick | None:
     """The procedure that the flight fits best; None where one is given. Raises `_NotGraded` where it fits none."""
     if not settings.pick:
         return None
-    pick = pick_procedure(track, settings.candidates, datetime.fromtimestamp(start, tz=UTC).date())
+    pick = pick_procedure(track, settings.candidates, date)
     if pick is None:
         names = len(settings.candidates)
         raise _NotGraded(
@@ -201,8 +199,9 @@ def _picked(settings: Settings, track: Track, start: float) -> Pick | None:
     return pick
 
 
-def _page(settings: Settings, track: Track, charted: Charted, doubt: Doubt | None) -> bytes:
-    debrief = debrief_charted(track, charted, settings.standard)
+def _page(judged: Debrief, doubt: Doubt | None) -> bytes:
+    """The page of a log, as a single debrief would write it, with the doubt about which procedure was flown."""
+    debrief = taught(judged)
     (made,) = FORMATS["html"].write(debrief if doubt is None else doubted_too(debrief, doubt))
     return made.content
 

@@ -24,7 +24,7 @@ from analyzer.physics.units import DEG, FPM, FT, GRAVITY, KT, BoolArray, FloatAr
 from analyzer.procedure.charted import Charted
 from analyzer.track.model import Note, Track
 
-__all__ = ["Believed", "believe"]
+__all__ = ["Believed", "believe", "believe_against"]
 
 _SLOPE, _SLOPE_SD = 0.08, 0.04  # off one by more is refused; known less well than this it cannot be checked
 _TAXI_MPS = 18.0  # no slower than any of these aircraft flies: on the ground one turns without a bank
@@ -66,12 +66,14 @@ _AGAINST: Mapping[str, str] = {
 class Believed:
     """The recorded columns that are used, by their names in `Track.recorded`, and what is said of them.
 
-    `unchecked` names those that are used though the log does not tell enough to check them.
+    `unchecked` names those that are used though the log does not tell enough to check them. `turns_wind` is the wind that they
+    were checked with, estimated from the turns alone.
     """
 
     columns: Mapping[str, FloatArray]
     notes: tuple[Note, ...]
     unchecked: frozenset[str] = frozenset()
+    turns_wind: WindEstimate | None = None
 
     def at(self, name: str, track: Track, time_s: FloatArray) -> FloatArray | None:
         """A believed column at any instants, straight between samples; None where it is not used.
@@ -110,7 +112,7 @@ def believe(
 ) -> Believed:
     """Which recorded columns agree with the positions, judged by the smoothed curves and the wind that the turns tell."""
     if not track.recorded:
-        return Believed({}, ())
+        return Believed({}, (), turns_wind=wind)
     seen = _seen(track, charted, path, height, wind)
     columns, notes, unchecked = {}, [], set()
     for name, values in track.recorded.items():
@@ -122,7 +124,16 @@ def believe(
             if not checked:
                 unchecked.add(name)
         notes.append(Note(f"recorded {_words(name)} {said}"))
-    return Believed(columns, tuple(notes), frozenset(unchecked))
+    return Believed(columns, tuple(notes), frozenset(unchecked), wind)
+
+
+def believe_against(
+    believed: Believed, track: Track, charted: Charted, path: SmoothingSpline, height: Height | None
+) -> Believed:
+    """What is believed with another procedure: the temperature given is that at its airfield, and enters indicated airspeed."""
+    if track.air.field_temperature_k is None or "indicated_airspeed_mps" not in track.recorded:
+        return believed
+    return believe(track, charted, path, height, believed.turns_wind)
 
 
 def _words(name: str) -> str:

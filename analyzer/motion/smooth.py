@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
@@ -13,7 +13,7 @@ from analyzer.motion.knots import LONG_HOLE_S, IntArray, Knots, holes
 from analyzer.motion.likelihood import Design
 from analyzer.motion.model import Curves, Motion
 from analyzer.motion.noise import Noise, measure_noise
-from analyzer.motion.recorded import believe
+from analyzer.motion.recorded import believe, believe_against
 from analyzer.motion.spline import SmoothingSpline, fit_design
 from analyzer.motion.uncertainty import ALTITUDE_WALK, POSITION_WALK
 from analyzer.motion.wind import NODE_STEP_S
@@ -24,7 +24,7 @@ from analyzer.procedure.charted import Charted
 from analyzer.track.model import Gap, Track
 from analyzer.track.repair import find_gaps
 
-__all__ = ["analyse_motion"]
+__all__ = ["analyse_motion", "see_against"]
 
 _STEADY_MPS2 = 0.5  # a turn at 3° of bank
 _FLOWN_AT_MOST_MPS2 = 15.0  # a turn at 57° of bank
@@ -65,6 +65,22 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
         wind = estimate_wind(nodes, velocity, height_m, Recorded(heading, airspeed, checked), sd)
     curves = Curves(track, charted, path, path_noise, height, wind, north_east, believed)
     return Motion(curves, curves.on_grid())
+
+
+def see_against(motion: Motion, charted: Charted) -> Motion:
+    """The same flight seen against another procedure, without smoothing it again.
+
+    It equals `analyse_motion` of the track and that procedure: of the states only distance and bearing depend on the fix.
+    """
+    curves, states = motion.curves, motion.states
+    believed = believe_against(curves.believed, curves.track, charted, curves.path, curves.height)
+    distance, bearing = geodesy.inverse_near(
+        charted.fix_latitude_rad, charted.fix_longitude_rad, states.latitude_rad, states.longitude_rad
+    )
+    for array in (distance, bearing):
+        array.flags.writeable = False
+    seen = replace(states, distance_m=distance, bearing_rad=bearing)
+    return Motion(replace(curves, charted=charted, believed=believed), seen)
 
 
 def _bridged(time_s: FloatArray, track: Track) -> BoolArray:

@@ -3,42 +3,27 @@
 from __future__ import annotations
 
 import difflib
-import json
 import re
 import typing
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel
-from pydantic.fields import FieldInfo
 
 from analyzer.procedure.altitude_unit import key_as_written, unit_of_suffix, value_as_written, words_as_written
 from analyzer.procedure.schema import Procedure
+from analyzer.toml_files import WRONG, described, near_choice, quoted_choices, shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from pydantic.fields import FieldInfo
     from pydantic_core import ErrorDetails
 
     from analyzer.procedure.values import AltitudeUnit
 
 __all__ = ["accepted_text", "fault_text"]
 
-# What is wrong, by pydantic's name of the fault.
-_WRONG = {
-    "greater_than_equal": "too small",
-    "less_than_equal": "too large",
-    "finite_number": "not a finite number",
-    "float_type": "not a number",
-    "string_type": "not text in quotes",
-    "string_too_short": "empty",
-    "string_too_long": "too long",
-    "string_pattern_mismatch": "holds a line break, or a control or directing character",
-    "bool_type": "neither true nor false",
-    "date_type": "not a date",
-    "model_type": "not a table",
-    "tuple_type": "not a list of tables",
-    "too_long": "too many, more than 50",
-}
+_WRONG = {**WRONG, "too_long": "too many, more than 50"}
 _UNIT_WORDS = {"ft": "feet", "m": "metres"}
 
 
@@ -60,7 +45,7 @@ def fault_text(error: ErrorDetails, unit: AltitudeUnit = "ft") -> str:
     if kind == "contradiction":
         return f"{where}: {error['msg']}"
     if kind == "literal_error":
-        return f"{where}: not one of the choices; {_near_choice(value, field)}accepted: {accepted}"
+        return f"{where}: not one of the choices; {near_choice(value, field and field.annotation)}accepted: {accepted}"
     wrong = _WRONG.get(kind, error["msg"])
     return f"{where}: {wrong}; accepted: {accepted}"
 
@@ -76,12 +61,12 @@ def _where(place: tuple[int | str, ...], value: object, unit: AltitudeUnit) -> s
         return "the file"
     field = _field(place)
     if isinstance(place[-1], int):
-        return f"{_table_name(place)}" if isinstance(value, dict) else f"{_table_name(place)} = {_shown(value)}"
+        return f"{_table_name(place)}" if isinstance(value, dict) else f"{_table_name(place)} = {shown(value)}"
     if isinstance(value, dict) or (value is None and field is not None and _table_of(field) is not None):
         return _table_name(place)
     key = _key(key_as_written(place[-1], unit))
     table = f"{_table_name(place[:-1])} " if len(place) > 1 else ""
-    return f"{table}{key}" if value is None else f"{table}{key} = {_shown(value_as_written(place[-1], value, unit))}"
+    return f"{table}{key}" if value is None else f"{table}{key} = {shown(value_as_written(place[-1], value, unit))}"
 
 
 def _table_name(place: tuple[int | str, ...]) -> str:
@@ -92,21 +77,7 @@ def _table_name(place: tuple[int | str, ...]) -> str:
 
 
 def _key(key: str) -> str:
-    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else _shown(key)
-
-
-def _shown(value: object) -> str:
-    """A value as TOML would write it, cut to a length that fits a message."""
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, list):
-        return "[...]"
-    if isinstance(value, dict):
-        return "{...}"
-    if isinstance(value, int) and value.bit_length() > 64:
-        return "a number of more than 19 digits"
-    text = json.dumps(value, ensure_ascii=False) if isinstance(value, str) else str(value)
-    return text if len(text) <= 60 else f"{text[:56]} ..."
+    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else shown(key)
 
 
 def _models(annotation: object) -> Iterator[type[BaseModel]]:
@@ -143,20 +114,6 @@ def _field(place: tuple[int | str, ...]) -> FieldInfo | None:
     return model.model_fields.get(str(names[-1])) if model is not None and names else None
 
 
-def _choices(annotation: object) -> tuple[str, ...]:
-    if typing.get_origin(annotation) is Literal:
-        return tuple(str(choice) for choice in typing.get_args(annotation))
-    return next((found for part in typing.get_args(annotation) if (found := _choices(part))), ())
-
-
-def _described(annotation: object) -> str | None:
-    """The description inside an annotation such as ``Annotated[float, Field(description=...)] | None``."""
-    for part in getattr(annotation, "__metadata__", ()):
-        if isinstance(part, FieldInfo) and part.description:
-            return part.description
-    return next((found for part in typing.get_args(annotation) if (found := _described(part))), None)
-
-
 def _accepted(field: FieldInfo | None) -> str:
     """What the schema takes there, in words."""
     if field is None:
@@ -165,16 +122,7 @@ def _accepted(field: FieldInfo | None) -> str:
     if table is not None:
         kind = "[[...]] tables" if _is_list(field) else "a table"
         return f"{kind} with the keys {', '.join(table.model_fields)}"
-    choices = _choices(field.annotation)
-    if choices:
-        quoted = [f'"{choice}"' for choice in choices]
-        return " or ".join(filter(None, [", ".join(quoted[:-1]), quoted[-1]]))
-    return field.description or _described(field.annotation) or "true or false"
-
-
-def _near_choice(value: object, field: FieldInfo | None) -> str:
-    near = difflib.get_close_matches(str(value).lower(), _choices(field.annotation) if field is not None else (), n=1)
-    return f'did you mean "{near[0]}"? ' if near else ""
+    return quoted_choices(field.annotation) or field.description or described(field.annotation) or "true or false"
 
 
 def _instead(place: tuple[int | str, ...], unit: AltitudeUnit) -> str:

@@ -3,8 +3,10 @@
 import re
 from typing import Annotated, Literal, TypeAlias
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, Field
 from pydantic_core import PydanticCustomError
+
+from analyzer.toml_files import NO_TEXT, Table
 
 __all__ = [
     "AltitudeUnit",
@@ -44,10 +46,8 @@ LegBy: TypeAlias = Literal["dme", "along-track", "from-fix"]
 WithinBy: TypeAlias = Literal["dme"]
 AltitudeUnit: TypeAlias = Literal["ft", "m"]
 
-# Breaks, control characters, which a terminal obeys, and those that turn the direction of what is written after them.
-_NO_TEXT = r"\x00-\x1f\x7f-\x9f\u{2028}-\u{202e}\u{2066}-\u{2069}"
 Text: TypeAlias = Annotated[
-    str, Field(min_length=1, max_length=120, pattern=rf"^[^{_NO_TEXT}]+$", description="a line of 1 to 120 characters")
+    str, Field(min_length=1, max_length=120, pattern=rf"^[^{NO_TEXT}]+$", description="a line of 1 to 120 characters")
 ]
 
 
@@ -70,9 +70,3 @@ Floor: TypeAlias = Annotated[float, Field(ge=-1500, le=60000, description="feet 
 Speed: TypeAlias = Annotated[float, Field(ge=40, le=400, description="knots from 40 to 400")]
 LegTime: TypeAlias = Annotated[float, Field(ge=10, le=600, description="seconds from 10 to 600")]
 LegLength: TypeAlias = Annotated[float, Field(ge=0.5, le=50, description="nautical miles from 0.5 to 50")]
-
-
-class Table(BaseModel):
-    """A table of the file: no unknown keys, no strings for numbers, no nan or inf; not to be changed once made."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False, validate_default=True)

@@ -87,15 +87,20 @@ def test_a_limit_that_is_missing(tmp_path: Path):
 
 def test_a_limit_that_is_no_table(tmp_path: Path):
     begin, end = SHIPPED.index("[heading]"), SHIPPED.index("[airspeed]")
-    assert "[heading] must be a table" in refused(tmp_path, "heading = 10\n" + SHIPPED[:begin] + SHIPPED[end:])
+    assert "[heading]: not a table; accepted: a table with value, unit" in refused(
+        tmp_path, "heading = 10\n" + SHIPPED[:begin] + SHIPPED[end:]
+    )
 
 
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        (('seen = "publication"', ""), "[altitude_floor] seen is missing"),
-        (('seen = "publication"', 'seen = "publication"\nnote = "x"'), "[altitude_floor] note is unknown; known are value"),
-        (('seen = "publication"', 'seen = "hearsay"'), "[altitude_floor] seen = 'hearsay': must be one of publication"),
+        (('seen = "publication"', ""), '[altitude_floor] seen: missing; accepted: "publication"'),
+        (('seen = "publication"', 'seen = "publication"\nnote = "x"'), '[altitude_floor] note = "x": unknown; known are value'),
+        (
+            ('seen = "publication"', 'seen = "hearsay"'),
+            '[altitude_floor] seen = "hearsay": not one of the choices; accepted: "publication"',
+        ),
     ],
 )
 def test_keys_missing_or_unknown(tmp_path: Path, change, said):
@@ -106,18 +111,20 @@ def test_keys_missing_or_unknown(tmp_path: Path, change, said):
 def test_values_that_mean_nothing(tmp_path: Path, value):
     message = refused(tmp_path, SHIPPED.replace("value = 30", f"value = {value}"))
     assert "[turn_bank] value = " in message
-    assert "must be a number" in message
+    assert "accepted: a number from 0 to 10,000" in message
     assert "in deg" in message
 
 
 def test_the_wrong_unit(tmp_path: Path):
-    assert "[overshoot] unit = 'km': must be 'NM'" in refused(tmp_path, SHIPPED.replace('unit = "NM"', 'unit = "km"', 1))
+    assert '[overshoot] unit = "km": not its unit; accepted: "NM"' in refused(
+        tmp_path, SHIPPED.replace('unit = "NM"', 'unit = "km"', 1)
+    )
 
 
 def test_a_limit_that_no_check_asks_for(tmp_path: Path):
     extra = '\n[bank]\nvalue = 1\nunit = "deg"\nmeaning = ""\nsource = ""\nseen = "none"\n'
     message = refused(tmp_path, SHIPPED + extra)
-    assert "[bank] is no limit that a check asks for; known are: reversal_distance" in message
+    assert "[bank] is no limit that a check asks for; did you mean [turn_bank]? known are: reversal_distance" in message
 
 
 def test_a_folder_of_standards_is_not_searched(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):

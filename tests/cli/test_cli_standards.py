@@ -45,11 +45,11 @@ REFUSED = {
     "check a folder": (("standard", "check", "."), "no such standard or file"),
     "check itself": (
         ("standard", "check", "based.toml"),
-        "based.toml: based_on = 'based.toml': must be one of common-practice",
+        'based.toml: based_on = "based.toml": no standard that ships; accepted: "common-practice"',
     ),
     "check negative": (
         ("standard", "check", "negative.toml"),
-        "negative.toml: [turn_bank] value = -5: must be a number from 0 to 10,000, in deg",
+        "negative.toml: [turn_bank] value = -5: too small; accepted: a number from 0 to 10,000, in deg",
     ),
     "check what is not named": (("standard", "check"), "Missing argument 'FILE'"),
     "debrief by negative": ((*WITH, "--standard", "negative.toml"), "negative.toml: [turn_bank] value = -5"),

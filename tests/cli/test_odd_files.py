@@ -80,7 +80,7 @@ def test_what_no_person_writes_is_refused_with_a_message(reader: str, odd: str, 
 @pytest.mark.parametrize("weight", ["1" + "0" * 400, "inf", "nan", "-1"])
 def test_a_weight_beyond_all_numbers_is_refused(weight: str, tmp_path: Path) -> None:
     (tmp_path / "mine.toml").write_text(f"[weights]\ndistance_limit = {weight}", encoding="utf-8")
-    assert "must be a number from 0 to 1000" in refusal(read_rubric, tmp_path / "mine.toml")
+    assert "accepted: a number from 0 to 1000" in refusal(read_rubric, tmp_path / "mine.toml")
 
 
 @pytest.mark.parametrize("reader", ["log format", "procedure", "standard", "rubric"])

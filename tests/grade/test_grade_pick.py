@@ -67,7 +67,7 @@ def test_rivals_are_those_within_nine():
     """In order of their misfit; `mirrored` has nine more for its side, and is none as far as that is all (pick.py)."""
     twin = Candidate("twin", CHART.at(HERE))
     pick = pick_procedure(track_of("good"), (*CANDIDATES, twin), DATE)
-    assert [candidate.name for candidate, _ in pick.rivals] == ["twin"]
+    assert [seen.candidate.name for seen in pick.rivals] == ["twin"]
     assert pick.names == "here or twin"
     alone = pick_procedure(track_of("good"), CANDIDATES, DATE)
     assert (alone.rivals, alone.names) == ((), "here")

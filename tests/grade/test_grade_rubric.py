@@ -113,17 +113,23 @@ def test_the_default_is_one_of_them():
     ("text", "said"),
     [
         ("[weights\n", "not valid TOML"),
-        ("title = 3\n[weights]\nturn_bank = 1\n", "title = 3: must be a line of text"),
-        ("", r"\[weights\] is missing"),
-        ("[weights]\nturn_bonk = 1\n", r"\[weights\]: 'turn_bonk' is no check; there are: distance_limit"),
-        ("[weights]\nturn_bank = -1\n", r"\[weights\] turn_bank = -1: must be a number from 0 to 1000"),
-        ("[weights]\nturn_bank = nan\n", "turn_bank = nan: must be"),
-        ("[weights]\nturn_bank = true\n", "turn_bank = True: must be"),
+        ("title = 3\n[weights]\nturn_bank = 1\n", "title = 3: not text in quotes; accepted: a line of text"),
+        ("", r"\[weights\]: missing; accepted: a table of checks"),
+        (
+            "[weights]\nturn_bonk = 1\n",
+            r'\[weights\] turn_bonk: not one of the choices; did you mean "turn_bank"\? accepted: "distance_limit"',
+        ),
+        ("[weights]\nturn_bank = -1\n", r"\[weights\] turn_bank = -1: too small; accepted: a number from 0 to 1000"),
+        ("[weights]\nturn_bank = nan\n", "turn_bank = nan: not a finite number; accepted: a number"),
+        ("[weights]\nturn_bank = true\n", "turn_bank = true: not a number; accepted: a number"),
         ("[weights]\nturn_bank = 0\n", "all 0: some check must count"),
-        ("fails_outright = 'all'\n[weights]\nturn_bank = 1\n", "fails_outright = 'all': must be a list"),
-        ("fails_outright = ['all']\n[weights]\nturn_bank = 1\n", "fails_outright: 'all' is no check"),
-        ("least_assessed = 60\n[weights]\nturn_bank = 1\n", "least_assessed = 60: must be a number from 0 to 1"),
-        ("pass_mark = 50\n[weights]\nturn_bank = 1\n", "pass_mark is unknown; known are title"),
+        ("fails_outright = 'all'\n[weights]\nturn_bank = 1\n", 'fails_outright = "all": not a list; accepted: a list of names'),
+        (
+            "fails_outright = ['all']\n[weights]\nturn_bank = 1\n",
+            'fails_outright = "all": not one of the choices; accepted: "distance_limit"',
+        ),
+        ("least_assessed = 60\n[weights]\nturn_bank = 1\n", "least_assessed = 60: too large; accepted: a number from 0 to 1"),
+        ("pass_mark = 50\n[weights]\nturn_bank = 1\n", "pass_mark = 50: unknown; known are title"),
     ],
 )
 def test_a_wrong_rubric_is_refused(tmp_path, text, said):

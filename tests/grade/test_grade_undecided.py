@@ -5,14 +5,17 @@ import json
 
 import away
 import pytest
-from class_logs import CHART, FLOORS, csv_text, text_of
+from class_logs import CHART, FLOORS, csv_text, text_of, write_procedure
 from synthetic import Chart, Log, Place
 
 from analyzer.debriefing import debrief
 from analyzer.grade.class_text import class_text
 from analyzer.grade.crew import local_crew
 from analyzer.grade.settings import read_settings
+from analyzer.grade.work import Task, grade_some
 from analyzer.grading import grade
+from analyzer.motion import smooth
+from analyzer.motion.wind_fit import estimate_wind
 from analyzer.procedure.write import procedure_toml
 from analyzer.track.read import read_track
 
@@ -67,6 +70,25 @@ def test_procedures_that_judge_differently_give_none(tmp_path):
     page = (tmp_path / "out" / "pages" / "good.csv.html").read_text(encoding="utf-8")
     assert "The flight fits alder or cedar about equally" in page
     assert "The flight fits alder or cedar about equally" in (tmp_path / "out" / "class.html").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("charts", [{"alder": CHART}, ALIKE, DIFFERENT], ids=["one", "alike", "different"])
+def test_a_log_is_smoothed_once_whatever_is_asked(tmp_path, monkeypatch, charts):
+    """The wind is estimated once a smoothing where no column is recorded: rivals and the page begin from the same flight."""
+    smoothed = []
+    monkeypatch.setattr(smooth, "estimate_wind", lambda *given, **named: smoothed.append(1) or estimate_wind(*given, **named))
+    for name, chart in charts.items():
+        write_procedure(tmp_path / f"{name}.toml", chart=chart)
+    log = tmp_path / "good.csv"
+    log.write_text(csv_text(), encoding="utf-8")
+    for settings in (
+        read_settings(tmp_path / "alder.toml", pages=True),
+        read_settings(procedures=tmp_path, pages=True),
+    ):
+        smoothed.clear()
+        (done,) = grade_some(settings, [Task("good.csv", str(log), log.stat().st_size)])
+        assert done.page is not None
+        assert len(smoothed) == 1
 
 
 def test_the_order_of_the_names_does_not_decide(tmp_path):

@@ -15,8 +15,9 @@ from synthetic import FT, KT, START_S, Chart, Flown, Log, Place, Straight, Turn,
 
 from analyzer.legs.boundaries import turn_span
 from analyzer.motion.model import Motion
-from analyzer.motion.smooth import analyse_motion
+from analyzer.motion.smooth import analyse_motion, see_against
 from analyzer.procedure.charted import resolve
+from analyzer.track.air import Air
 
 NORTH = Place(outbound_true_deg=0.0, variation_deg=0.0)
 NOISY = Log(noise_m=2.0)
@@ -409,3 +410,22 @@ def test_turns_on_the_ground_are_made_without_a_bank():
     bank = column(flown, np.where(on_ground, 0.0, flown.bank_deg), DEGREE)
     motion = motion_of(flown, bank_rad=bank)
     assert is_used(motion, "bank_rad"), said(motion)
+
+
+def test_an_indicated_airspeed_is_checked_with_the_temperature_at_the_airfield_of_each_procedure():
+    """-10 °C is 25 K below the standard atmosphere at sea level, and 1 K below it at 12,000 ft: indicated speeds are 5 % apart.
+
+    So what is 5 % too slow in the standard atmosphere is too slow by 9 % at the one field, which is refused, and not at the
+    other.
+    """
+    track = replace(
+        NOISY.of(APPROACH.flown, NORTH),
+        recorded={"indicated_airspeed_mps": np.full(len(BANK), 0.95 * 114.8 * KT), "bank_rad": BANK},
+        air=Air.given(None, -10.0),
+    )
+    charted = resolve(Chart().at(NORTH), dt.date(2026, 6, 1))
+    low, high = (replace(charted, fix_elevation_m=feet * FT) for feet in (0.0, 12_000.0))
+    assert "indicated airspeed not used: it is 0.91 times" in said(analyse_motion(track, low))
+    assert "indicated airspeed agrees" in said(analyse_motion(track, high))
+    assert see_against(analyse_motion(track, low), high).notes == analyse_motion(track, high).notes
+    assert see_against(analyse_motion(track, high), low).notes == analyse_motion(track, low).notes

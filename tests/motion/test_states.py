@@ -11,7 +11,7 @@ from synthetic import CALM, FT, HERE, KT, NM, START_S, Chart, Flown, Log, Place,
 
 from analyzer.errors import LogError
 from analyzer.motion.model import Motion
-from analyzer.motion.smooth import analyse_motion
+from analyzer.motion.smooth import analyse_motion, see_against
 from analyzer.procedure.charted import resolve
 
 EXACT = Log()
@@ -184,6 +184,21 @@ def test_a_log_of_a_few_seconds_is_an_error():
     track = Log(end_s=3.0).of(fly([Straight("on", 10.0)], (0.0, 0.0), 0.0, 100.0))
     with pytest.raises(LogError, match=r"made\.csv: no 5 samples follow each other"):
         analyse_motion(track, resolve(Chart().at(), dt.date(2026, 6, 1)))
+
+
+def test_a_flight_seen_against_another_procedure_is_as_if_smoothed_for_it():
+    """Distance and bearing are from the other fix; everything else is bit for bit the same."""
+    track = Log(noise_m=2.0).of(circling(1.0, (70.0, 25.0)))
+    here, there = (resolve(Chart().at(place), dt.date(2026, 6, 1)) for place in (HERE, Place(latitude_deg=41.3)))
+    motion = analyse_motion(track, here)
+    seen, anew = see_against(motion, there), analyse_motion(track, there)
+    assert seen.charted is there
+    for field in dataclasses.fields(anew.states):
+        np.testing.assert_array_equal(getattr(seen.states, field.name), getattr(anew.states, field.name), strict=True)
+    assert not np.array_equal(seen.states.distance_m, motion.states.distance_m)
+    assert seen.notes == anew.notes
+    with pytest.raises(ValueError, match="read-only"):
+        seen.states.distance_m[0] = 1.0
 
 
 def test_states_cannot_be_changed():

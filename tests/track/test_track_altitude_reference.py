@@ -167,12 +167,12 @@ def test_what_the_user_says_is_kept_in_a_log_format(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("line", "said"), [('altitude_from = "qfe"', "qfe: must be one of"), ("altitude_from = 3", "= 3: use one of")]
+    ("line", "said"), [('altitude_from = "qfe"', 'altitude_from = "qfe"'), ("altitude_from = 3", "altitude_from = 3")]
 )
 def test_a_word_that_is_none_of_them_is_refused(tmp_path, line, said):
     kept = tmp_path / "format.toml"
     kept.write_text(line, encoding="utf-8")
-    with pytest.raises(LogError, match=said + " sea-level, pressure, ellipsoid"):
+    with pytest.raises(LogError, match=said + ': not one of the choices; accepted: "sea-level", "pressure" or "ellipsoid"'):
         read_log_format(kept)
 
 

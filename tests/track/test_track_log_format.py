@@ -80,7 +80,7 @@ def test_the_one_aircraft_that_was_chosen_is_kept(read: Reader, tmp_path: Path) 
 def test_limits_in_a_file_are_whole_numbers(tmp_path: Path) -> None:
     path = tmp_path / "wrong.toml"
     for text, message in (
-        ("max_bytes = 1.5", "max_bytes = 1.5: use a whole number"),
+        ("max_bytes = 1.5", "max_bytes = 1.5: not a whole number; accepted: a whole number"),
         ("max_samples = 0", "--max-samples 0: must"),
     ):
         path.write_text(text, encoding="utf-8")
