@@ -78,6 +78,29 @@ def test_the_error_that_is_stated_of_a_slope_is_the_one_that_it_has():
     assert float(np.std(slopes)) == pytest.approx(float(np.sqrt(np.mean(np.square(stated)))), rel=0.25)
 
 
+def test_the_error_of_a_slope_from_few_turns_counts_how_few_they_are():
+    """Six windows for a slope and a drift leave four degrees of freedom: an error of six would be a fifth too small."""
+    time_s, rng, slopes, stated = np.arange(0.0, 141.0), np.random.default_rng(6), [], []
+    for _ in range(600):
+        seen = Told(time_s, heading(time_s) + rng.normal(0.0, math.radians(5.0), len(time_s)))
+        found = of_rates(seen, rate, 1.0, EDGE)
+        slopes.append(found.slope)
+        stated.append(found.slope_sd)
+    assert float(np.std(slopes)) == pytest.approx(float(np.sqrt(np.mean(np.square(stated)))), rel=0.15)
+
+
+def test_what_a_direction_is_off_by_throughout_is_not_what_it_is_off_by_at_times():
+    """30° in a third of the time, else nothing: the median is nought, the mean 10°."""
+    at_times = np.where(TIME_S % 90.0 < 30.0, math.radians(30.0), 0.0)
+    found = of_directions(TIME_S, heading(TIME_S) + at_times, Told(TIME_S, heading(TIME_S)))
+    assert math.degrees(found.offset) == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_lag_at_the_end_of_what_is_tried_is_none():
+    for late_s in (-12.0, 12.0):
+        assert of_directions(TIME_S, heading(TIME_S - late_s), Told(TIME_S, heading(TIME_S))).lag_s == 0.0
+
+
 def test_what_is_drawn_out_between_samples_adds_to_the_error_of_a_slope():
     """A rate of turn that is off by 0.6° a second over the step of the log, against what was turned in all."""
     seen = Told(TIME_S, heading(TIME_S))
