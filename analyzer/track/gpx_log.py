@@ -24,7 +24,7 @@ _DEFINED: Mapping[str, Meaning] = {
     "speed": Meaning("ground_speed", "m/s"),
     "course": Meaning("track", "deg"),
 }
-_BESIDE = " (extension)"  # keeps a name apart from that of the point's own element
+_EXTENSION = " (extension)"  # keeps a name apart from that of the point's own element
 
 
 class _Points(XmlLog):
@@ -77,7 +77,7 @@ class _Points(XmlLog):
             self._inside = False
             return
         if self._is_leaf:
-            self._put(name + _BESIDE if self._level > 1 and name in _DEFINED else name, self.text.strip())
+            self._put(name + _EXTENSION if self._level > 1 and name in _DEFINED else name, self.text.strip())
             self._is_leaf = False
         self._level -= 1
 

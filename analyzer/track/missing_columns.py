@@ -1,4 +1,4 @@
-"""The question for columns that no name tells; of a table without a header, what its first row suggests, to be checked."""
+"""The question for columns that no name identifies; for a table without a header, a guess from its first row, to be checked."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _SHOWN, _CELLS_SHOWN = 24, 8  # letters of a cell, and cells
 
 
 def question_of(table: RawTable, unknown: Sequence[str], unit_given: bool) -> Question:
-    """The question for quantities that no column is known to hold; `unit_given` tells whether the altitude's unit is."""
+    """The question for quantities that no column is known to hold; `unit_given` says whether the altitude's unit is given."""
     headless = _is_headless(table)
     guess = _suggested(table) if headless else {}
     options = [f"--column {quantity}={guess.get(quantity, 'NAME')}" for quantity in unknown]
