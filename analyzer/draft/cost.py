@@ -1,4 +1,4 @@
-"""How badly an explanation of a flight fits: what it costs in courses that were not kept and in what it does not say."""
+"""How badly an explanation of a flight fits: the cost of courses that were not kept and of what it leaves unexplained."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def cost_rad(motion: Motion, reversal: Reversal) -> float:
 
 
 def _off_sector(motion: Motion, reversal: Reversal) -> float:
-    """What a hold costs: something, as its outbound leg keeps no course; the more the farther outside its entry's sector."""
+    """Cost of a hold: a constant, as its outbound leg keeps no course, and more the farther outside its entry's sector."""
     passage, turn = reversal.passage("outbound"), hold_turn(reversal)
     if passage is None or turn is None:
         return _NOT_HELD_RAD

@@ -1,4 +1,4 @@
-"""Altitudes that a flight kept, leg by leg: what the charted minima will not have been above."""
+"""Altitudes that a flight kept, leg by leg: upper bounds of the charted minima."""
 
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ def _shared(level: States, states: States) -> States:
 def _climbs_to_it(motion: Motion, reversal: Reversal) -> bool:
     """Whether an arrival may begin below its minimum: where the log begins on the ground, or another approach was flown before.
 
-    One that begins in the air is held to its minimum from the first sample.
+    An arrival that begins in the air must keep its minimum from the first sample.
     """
     first = motion.states.between(float(motion.states.time_s[0]), float(motion.states.time_s[0]) + 1.0)
     return reversal.parts[0].start_s > first.time_s[0] or float(first.ground_speed_mps[0]) <= _ON_GROUND_MPS

@@ -29,7 +29,7 @@ _LEVEL_S, _FAR_BEYOND_M = 360.0, 15.0 * NM
 def find_reversals(motion: Motion) -> tuple[Reversal, ...]:
     """The approaches of a flight in order: every course reversal about the fix, and the arcs and straight-ins between them.
 
-    A further circuit of a hold belongs to the reversal before it. What is found of an approach does not depend on what the log
+    A further circuit of a hold belongs to the reversal before it. The result for an approach does not depend on what the log
     holds hours before or after it.
     """
     passages = find_passages(motion.states)
@@ -77,8 +77,8 @@ def _reversal_from(motion: Motion, came_back: float, free_from: float, passage: 
 def _between(motion: Motion, passages: tuple[Abeam, ...], reversals: list[Reversal]) -> list[Reversal]:
     """The arcs and straight-ins that lead to a passage, where no reversal is flown.
 
-    A charted arc counts. What else leads there counts where it came down and was not left for elsewhere; another was only on
-    the way, but for the last of a flight without any approach.
+    A charted arc counts. Any other path there counts if it descended and was not abandoned; otherwise it was merely en route,
+    except for the last one of a flight without any approach.
     """
     found: list[Reversal] = []
     last: Reversal | None = None
@@ -119,7 +119,7 @@ def _approach_to(motion: Motion, before: Abeam | None, passage: Abeam, free_from
 
 
 def _passes_over(motion: Motion, approach: Reversal, passage_s: float) -> bool:
-    """Whether what goes along the inbound course over the fix goes on: level for minutes before it and after, or far beyond."""
+    """Whether a flight over the fix along the inbound course goes on: level for minutes before and after it, or far beyond."""
     inbound, end_s = approach.part("inbound"), approach.parts[-1].end_s
     if inbound is None or approach.ending in ("reached the runway", "climbed away"):
         return False
@@ -133,7 +133,7 @@ def _passes_over(motion: Motion, approach: Reversal, passage_s: float) -> bool:
 
 
 def _arcs_left(motion: Motion, done: list[Reversal]) -> list[Reversal]:
-    """The flights round the charted arc that lead to no passage of the fix: who leaves it otherwise, or the log does."""
+    """Flights round the charted arc that lead to no passage of the fix: the aircraft left it otherwise, or the log ends."""
     charted = motion.charted
     if charted.arc_radius_m is None or charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
         return []
@@ -160,5 +160,5 @@ def _came_down(motion: Motion, approach: Reversal) -> bool:
 
 
 def _turned_rad(states: States) -> float:
-    """By how much the heading ranged over a stretch."""
+    """Range of the heading over a stretch."""
     return float(np.ptp(np.unwrap(states.heading_rad)))

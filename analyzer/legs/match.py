@@ -21,8 +21,8 @@ __all__ = ["best_approach"]
 
 _LEAST_GAIN = 100.0  # log-likelihood over "anything at all"; a reversal gains several hundred
 _LEAST_GAIN_PER_S = 1.0  # and as much for each second since the passage; a reversal gains 1.5 to 3
-_CUT_OFF_SHARE = 0.4  # of either, of what is charted and the log ends in: the turn back tells most
-# Coming back to the fix without being established, at most: over it and across the course; and beside it, nearer after an entry
+_CUT_OFF_SHARE = 0.4  # of either, of what is charted and the log ends in: the turn back is the clearest evidence
+# Coming back to the fix without being established, at most: over it and across the course; and to the side, nearer after an entry
 # to a hold that turns back to the course.
 _OVER_M, _ACROSS_RAD = 0.25 * NM, 60.0 * DEG
 _BESIDE_M, _BESIDE_ENTRY_M, _BESIDE_RAD = 1.0 * NM, 0.5 * NM, 25.0 * DEG
@@ -44,7 +44,7 @@ class _Match:
 
 
 def best_approach(motion: Motion, window: Window) -> Reversal | None:
-    """The approach that the shapes make of a stretch, where one explains it well enough."""
+    """The approach flown in a stretch, if some shape explains it well enough."""
     matches = sorted(_matches(motion, window), key=lambda match: -match.gain)
     if not matches:
         return None
@@ -65,8 +65,8 @@ def best_approach(motion: Motion, window: Window) -> Reversal | None:
 def _comes_home(motion: Motion, window: Window, found: Reversal, charted: bool) -> bool:
     """Whether an approach comes to the inbound course, or the log ends before it could.
 
-    Who flies what is charted and never is established comes back to the fix all the same, and not across the course; anything
-    else that comes back beside the course, or goes elsewhere without having been on it, is no reversal.
+    A charted reversal that is never established still comes back to the fix, and not across the course; anything else that
+    comes back parallel to the course, or goes elsewhere without having been on it, is no reversal.
     """
     if found.established_s is not None or window.end == "any step":
         return True
@@ -84,7 +84,7 @@ def _comes_home(motion: Motion, window: Window, found: Reversal, charted: bool) 
 
 
 def _matches(motion: Motion, window: Window) -> list[_Match]:
-    """Every shape on either side, with what it gains over a flight of which nothing is said."""
+    """Every shape on either side, with its gain over an unspecified flight."""
     from_passage, kind = window.outbound is not None, motion.charted.kind
     shapes = [s for s in SHAPES if s.from_passage == from_passage and (not s.charts or kind in s.charts)]
     found = []
@@ -112,7 +112,7 @@ def _matches(motion: Motion, window: Window) -> list[_Match]:
 
 
 def _off_chart(motion: Motion, shape: Shape, side: int, cut_off: bool) -> float:
-    """What a shape must gain more because it is not what is charted; `cut_off` says that the log ends in it."""
+    """The additional gain required of a shape that is not the charted one; `cut_off` says that the log ends in it."""
     kind, charted_side = motion.charted.kind, motion.charted.side
     other_side = charted_side is not None and shape.from_passage and side != charted_side
     if kind != "hold":
@@ -126,7 +126,7 @@ def _off_chart(motion: Motion, shape: Shape, side: int, cut_off: bool) -> float:
 
 
 def _called_for(motion: Motion, window: Window, shape: Shape, side: int) -> float:
-    """What an entry into the charted hold gains by how far inside its sector the heading on arrival lies, or loses outside."""
+    """Gain of an entry into the charted hold for an arrival heading inside its sector, or loss for one outside."""
     charted, entry = motion.charted, shape.name.removeprefix("hold-")
     if window.outbound is None or entry not in holding.ENTRIES or charted.side not in (None, side):
         return 0.0
@@ -137,7 +137,7 @@ def _called_for(motion: Motion, window: Window, shape: Shape, side: int) -> floa
 
 
 def _most_turned(states: States) -> dict[int, float]:
-    """By how much at most the heading changed to each side between two instants of a stretch, +1 right. [rad]"""
+    """Largest change of heading to each side between two instants of a stretch, +1 right. [rad]"""
     heading = np.unwrap(states.heading_rad)
     right = float(np.max(heading - np.minimum.accumulate(heading)))
     left = float(np.max(np.maximum.accumulate(heading) - heading))

@@ -16,7 +16,7 @@ __all__ = ["KNOT_STEP_S", "LONG_HOLE_S", "IntArray", "Knots", "basis", "holes"]
 IntArray = npt.NDArray[np.int64]
 
 KNOT_STEP_S = 1.0
-LONG_HOLE_S = 35.0  # in a longer hole a turn may begin or end, and no curve tells which
+LONG_HOLE_S = 35.0  # in a longer hole a turn may begin or end, and no curve shows which
 _BRIDGED_S, _BRIDGED_STEPS = 10.0, 3.0  # between samples; a dip of some hundred feet, or most of a turn, fits into more
 
 
@@ -45,7 +45,7 @@ def basis(u: FloatArray, order: int) -> FloatArray:
 
 
 def holes(time_s: FloatArray, interval_s: float) -> tuple[tuple[float, float], ...]:
-    """From which sample to which there is none for longer than a curve can be trusted to bridge, gaps among them. [s]
+    """Holes between samples, as (start, end), too long for a curve to bridge reliably, gaps included. [s]
 
     `interval_s` is the step of the log.
     """
@@ -121,6 +121,6 @@ class Knots:
         )
 
     def at_grid(self, coefficient: FloatArray, number: int) -> FloatArray:
-        """Of the four coefficients of the interval that begins at each instant of `grid`, one by its number. In rows."""
+        """One of the four coefficients, by number, of the interval that begins at each instant of `grid`. In rows."""
         begins = self.first_coefficient + number
         return np.concatenate([coefficient[:, k : k + n] for k, n in zip(begins, self._knots_within, strict=True)], axis=1)

@@ -1,4 +1,4 @@
-"""What is possible beyond the reversal, but so unusual that a typing error is likelier: minimums, holds, routes, speeds."""
+"""Possible values beyond the reversal, so unusual that a typing error is likelier: minimums, holds, routes, speeds."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ _SAME_ROUTE_DEG = 5.0  # within which the route flown is recognised
 
 
 def approach_warnings(procedure: Procedure) -> tuple[str, ...]:
-    """All that is odd in the tables of `procedure` for what is not the reversal, in the order of the file."""
+    """Everything odd in the tables of `procedure` outside the reversal, in the order of the file."""
     checks = (_inbound_floor, _step_downs, _minimum, _lines, _missed, _missed_hold, _hold_legs, _arrivals, _speeds)
     return tuple(itertools.chain.from_iterable(check(procedure) for check in checks))
 

@@ -1,4 +1,4 @@
-"""What is possible in a procedure file, but so unusual that a typing error is likelier: one function, one sentence each."""
+"""Possible values in a procedure file, so unusual that a typing error is likelier: one function and sentence each."""
 
 from __future__ import annotations
 

@@ -21,7 +21,7 @@ _BEYOND_FAR_END_M = 1000.0 * FT  # where the antenna stands; common practice, no
 
 
 def resolve_guidance(procedure: Procedure, runway: Runway | None) -> Guidance:
-    """The guidance of a procedure; without a table that of the reversal fix, of its kind."""
+    """The guidance of a procedure; without a table, that of the reversal fix."""
     table, fix = procedure.guidance, procedure.fix
     kind = table.kind if table is not None else _GUIDANCE_OF_FIX[fix.kind]
     given = _given_position(table)
@@ -50,7 +50,7 @@ def _given_position(table: GuidanceTable | None) -> tuple[float, float] | None:
 
 
 def _antenna(runway: Runway, full_scale_rad: float | None) -> tuple[float, float]:
-    """Where a localizer's antenna stands that the file does not place: beyond the far end of the runway.
+    """Where a localizer's antenna stands if the file gives no position: beyond the far end of the runway.
 
     Where the runway's length is not known, it is where 350 ft at the threshold are full scale: 8,016 ft beyond it for the
     usual 2.5° (350 ft / tan 2.5°).

@@ -1,4 +1,4 @@
-"""The minimum that a flight is held to: the only one, or the line of several that its category and way of landing pick."""
+"""The minimum that applies to a flight: the only one, or the line that its category and way of landing select."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ __all__ = ["category_within", "resolve_minimum", "resolve_minimums"]
 
 
 def resolve_minimums(procedure: Procedure) -> tuple[Minimum, ...]:
-    """All lines of minimums, in the order of the file; one where there is but one, none where none is charted."""
+    """All lines of minimums, in the order of the file; empty where none is charted."""
     if procedure.minimums:
         return tuple(_of_line(line) for line in procedure.minimums)
     if procedure.minimum is not None:
@@ -35,8 +35,8 @@ def _of_line(line: MinimumLine) -> Minimum:
 def resolve_minimum(procedure: Procedure, line: Line) -> tuple[Minimum | None, tuple[str, ...]]:
     """The minimum for the procedure's category and a way of landing, and what is odd about it.
 
-    A line for the category wins over one for all. Without a straight-in line that holds, a circling one does. Where a decision
-    altitude and a minimum descent altitude both hold, it is the former with a glide path and the latter without.
+    A line for the category takes precedence over one for all. Without a straight-in line that applies, a circling one is used.
+    Where a decision altitude and a minimum descent altitude both apply, it is the former with a glide path, else the latter.
 
     Raises
     ------
@@ -74,7 +74,7 @@ def resolve_minimum(procedure: Procedure, line: Line) -> tuple[Minimum | None, t
 def _holding(procedure: Procedure, rows: Sequence[MinimumLine]) -> list[MinimumLine]:
     """The rows that hold for the procedure's category, those for it before those for all; one at most of each kind.
 
-    Without a category, only a single altitude can be told.
+    Without a category, only a single altitude is unambiguous.
     """
     category = procedure.category
     own = [row for row in rows if row.category is not None and category is not None and category_within(category, row.category)]

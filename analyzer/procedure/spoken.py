@@ -1,4 +1,4 @@
-"""What a person writes for a value of a chart as a procedure file has it: ``N44 06.0``, ``3,500 ft``, ``2:30``, ``FAF``."""
+"""Charted values as people write them, turned into those of a procedure file: ``N44 06.0``, ``3,500 ft``, ``2:30``, ``FAF``."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ __all__ = ["left_out", "spoken"]
 
 _NOTHING = ("-", "no", "none", "n/a", "na", "nil", "skip", "not charted")
 _FT_PER_M = 1.0 / 0.3048
-# Words for a choice that are not its own, in lower case with hyphens; a reading that the key does not take is passed over.
+# Synonyms of the choices, in lower case with hyphens; a reading that the key does not accept is skipped.
 _WORDS = {
     "if": "intermediate-fix",
     "faf": "final-approach-fix",
@@ -72,12 +72,12 @@ _UNITS = {
 
 
 def left_out(text: str) -> bool:
-    """Whether an answer says that there is nothing to give."""
+    """Whether an answer means that there is nothing to give."""
     return text.strip().lower() in ("", *_NOTHING)
 
 
 def spoken(key: str, text: str) -> Iterator[object]:
-    """The readings of an answer, the likeliest first: a key takes the first that it can.
+    """The readings of an answer, the likeliest first: a key takes the first that it accepts.
 
     A number may have its unit, blanks or commas between thousands, and a decimal comma; metres of an altitude become feet.
     Positions may be in degrees, minutes and seconds with their hemisphere, times in minutes and seconds.

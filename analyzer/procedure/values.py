@@ -44,7 +44,7 @@ LegBy: TypeAlias = Literal["dme", "along-track", "from-fix"]
 WithinBy: TypeAlias = Literal["dme"]
 AltitudeUnit: TypeAlias = Literal["ft", "m"]
 
-# Breaks, control characters, which a terminal obeys, and those that turn the direction of what is written after them.
+# Line breaks, control characters, which a terminal obeys, and characters that reverse the direction of the text after them.
 _NO_TEXT = r"\x00-\x1f\x7f-\x9f\u{2028}-\u{202e}\u{2066}-\u{2069}"
 Text: TypeAlias = Annotated[
     str, Field(min_length=1, max_length=120, pattern=rf"^[^{_NO_TEXT}]+$", description="a line of 1 to 120 characters")
