@@ -81,8 +81,8 @@ class Radial:
 def radial(states: States, outward: bool) -> Radial | None:
     """The radial that a stretch was flown on, away from the fix or towards it; None where for less than half a minute.
 
-    Only states beyond a mile of the fix, where an angle at it is meaningful, and along the radial count: within 4°, which excludes
-    closing with a course, or within 10° where that leaves too little.
+    Only states beyond a mile of the fix, where an angle at it is meaningful, and along the radial count: within 4°, which
+    excludes closing with a course, or within 10° where that leaves too little.
     """
     off = np.abs(wrap(states.track_rad - states.bearing_rad - (0.0 if outward else math.pi)))
     for within in (_ON_RAD, _ALONG_RAD):

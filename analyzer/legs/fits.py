@@ -30,10 +30,10 @@ _ON_COURSE_RAD, _BESIDE_RAD = 10.0 * DEG, 15.0 * DEG
 _BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
 _JOINING_TURN_RAD = 270.0 * DEG  # onto an arc at most; a state a second
 _MOMENTS_S = 10  # states are a second apart
-_LATE_S = 180.0  # past the fix, at most, an outbound leg begins, or the turn onto it: after going the wrong way a pilot corrects first
-# An outbound leg from the fix, at least: half of the minute that is the shortest timed; of a racetrack, parallel to the inbound leg,
-# what a minute inbound leaves in a strong wind.
-_LEAST_OUT_S, _LEAST_BESIDE_S = 30.0, 15
+_LATE_S = 180.0  # past the fix, at most, an outbound leg begins, or the turn onto it: an error is corrected first
+# An outbound leg from the fix, at least: half of the minute that is the shortest timed; of a racetrack, parallel to the
+# inbound leg, what a minute inbound leaves in a strong wind.
+_LEAST_OUT_S, _LEAST_PARALLEL_S = 30.0, 15
 # A leg that leads away from the fix began over it, or with a turn that led it.
 _OVER_FIX_M, _LEAST_OUT_M, _AWAY_RAD = 0.5 * NM, 0.75 * NM, 40.0 * DEG
 _ENTRY_SHARE = 0.5  # of the bound of a hold's outbound leg, of one that is timed from over the fix
@@ -184,7 +184,7 @@ def _out_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> boo
     if float(states.time_s[turned[0]]) - window.outbound.time_s > _LATE_S:
         return False
     if shape.name == "hold-direct":
-        return last - first >= _LEAST_BESIDE_S
+        return last - first >= _LEAST_PARALLEL_S
     if _span(shape, cut, "offset_turn") is not None:
         return True
     if float(states.time_s[last]) - window.outbound.time_s < _LEAST_OUT_S:

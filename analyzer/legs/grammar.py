@@ -22,8 +22,8 @@ __all__ = ["SHAPES", "SHAPES_AS_CHARTED", "Shape", "Step", "Turning"]
 # towards the side, away from it, one or the other, not at all, or whatever comes
 Turning = Literal["towards", "away", "either", "straight", "free"]
 # up to the outbound passage; close to the fix; after the passage; the same along the outbound course, on the side that the
-# reversal is flown on, across it on the other side, or parallel to the course a turn's width away; near enough to join the arc, or on
-# it; established inbound, or not
+# reversal is flown on, across it on the other side, or parallel to the course a turn's width away; near enough to join the
+# arc, or on it; established inbound, or not
 Place = Literal[
     "any",
     "in",

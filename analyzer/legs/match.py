@@ -22,10 +22,10 @@ __all__ = ["best_approach"]
 _LEAST_GAIN = 100.0  # log-likelihood over "anything at all"; a reversal gains several hundred
 _LEAST_GAIN_PER_S = 1.0  # and as much for each second since the passage; a reversal gains 1.5 to 3
 _CUT_OFF_SHARE = 0.4  # of either, of what is charted and the log ends in: the turn back is the clearest evidence
-# Coming back to the fix without being established, at most: over it and across the course; and to the side, nearer after an entry
-# to a hold that turns back to the course.
+# Coming back to the fix without being established, at most: over it and across the course; and to the side, nearer after an
+# entry to a hold that turns back to the course.
 _OVER_M, _ACROSS_RAD = 0.25 * NM, 60.0 * DEG
-_BESIDE_M, _BESIDE_ENTRY_M, _BESIDE_RAD = 1.0 * NM, 0.5 * NM, 25.0 * DEG
+_ASIDE_M, _ASIDE_ENTRY_M, _ASIDE_RAD = 1.0 * NM, 0.5 * NM, 25.0 * DEG
 _BACK_S = 75.0  # from the turn back of an entry of a minute to the fix, and a quarter of it
 # What a side or kind that is not charted must gain more: pilots mean to fly the chart. More in a hold, where a parallel entry
 # and a direct one into the mirrored hold look alike.
@@ -79,8 +79,8 @@ def _comes_home(motion: Motion, window: Window, found: Reversal, charted: bool) 
     entry, back = found.flown in ("hold-teardrop", "hold-parallel"), found.part("intercept")
     if entry and back is not None and back.duration_s > _BACK_S:
         return False  # back along the way out, as survey lines are flown
-    beside_m = _BESIDE_ENTRY_M if entry else _BESIDE_M
-    return off < (_ACROSS_RAD if misses_m < _OVER_M else _BESIDE_RAD) and misses_m < beside_m
+    beside_m = _ASIDE_ENTRY_M if entry else _ASIDE_M
+    return off < (_ACROSS_RAD if misses_m < _OVER_M else _ASIDE_RAD) and misses_m < beside_m
 
 
 def _matches(motion: Motion, window: Window) -> list[_Match]:
