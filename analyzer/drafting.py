@@ -109,10 +109,10 @@ def _by(motion: Motion, fix: FixGiven, explanation: Explanation) -> Draft | None
     if charted.kind == "base-turn" and not diverge(charted.inbound_true_rad, charted.outbound_true_rad + math.pi):
         return None
     flight = find_flight(seen)
-    found = [one for one in flight.approaches if _same(one, explanation.reversal)]
-    if not found or not _comes_in(seen, found[-1]) or not _on_course(seen, found[-1]):
+    matching = [one for one in flight.approaches if _same(one, explanation.reversal)]
+    if not matching or not _comes_in(seen, matching[-1]) or not _on_course(seen, matching[-1]):
         return None
-    beyond = drafted_beyond(seen, flight, found[-1])
+    beyond = drafted_beyond(seen, flight, matching[-1])
     said = _limits(seen, beyond.approach, table)
     return _put_together(seen, tables, beyond, {**_fix_remarks(fix), **remarks, **said, **beyond.remarks})
 
@@ -121,8 +121,8 @@ def _comes_in(motion: Motion, flown: Reversal) -> bool:
     """Whether a straight-in keeps its course: passing a place en route is no approach to it."""
     if flown.flown != STRAIGHT_IN:
         return True
-    held = figure_of_course(motion, flown.part("inbound"), motion.charted.inbound_true_rad)
-    return held is not None and held.fraction < 1.0
+    figure = figure_of_course(motion, flown.part("inbound"), motion.charted.inbound_true_rad)
+    return figure is not None and figure.fraction < 1.0
 
 
 def _on_course(motion: Motion, flown: Reversal) -> bool:

@@ -47,15 +47,15 @@ def arc_flown(motion: Motion, left_s: float, fix: FixGiven) -> ArcFlown | None:
     Looked for about the station that is given, else about the fix, else about the centre of the circle that fits the path best.
     """
     latitude_deg, longitude_deg = fix.station_deg or (fix.latitude_deg, fix.longitude_deg)
-    found = _about(motion, left_s, latitude_deg * DEG, longitude_deg * DEG)
-    if fix.station_deg is None and (found is None or found.off_m > _FITTED_M):
+    arc = _about(motion, left_s, latitude_deg * DEG, longitude_deg * DEG)
+    if fix.station_deg is None and (arc is None or arc.off_m > _FITTED_M):
         fitted = _longest_fitted(motion, left_s)
-        found = fitted if found is None or (fitted is not None and fitted.off_m < _MUCH_BETTER * found.off_m) else found
+        arc = fitted if arc is None or (fitted is not None and fitted.off_m < _MUCH_BETTER * arc.off_m) else arc
     before = motion.states.between(left_s - _LONGEST_TURN_S - _LEAST_S, left_s).ground_speed_mps
-    if found is None or not len(before):
+    if arc is None or not len(before):
         return None
     # in a coordinated turn the tangent of the bank is v²/(g r)
-    return found if float(np.median(before)) ** 2 / (GRAVITY * found.radius_m) < math.tan(_MOST_BANK_RAD) else None
+    return arc if float(np.median(before)) ** 2 / (GRAVITY * arc.radius_m) < math.tan(_MOST_BANK_RAD) else None
 
 
 def _about(motion: Motion, left_s: float, latitude_rad: float, longitude_rad: float) -> ArcFlown | None:

@@ -30,7 +30,7 @@ _USUAL_S = 60.0
 
 def held_away(motion: Motion, approach: Reversal) -> tuple[Held, ...]:
     """The holds of a flight apart from the reversal in order, each with the fix, course and turns that its laps have."""
-    found = [
+    flown_holds = [
         held
         for hold in _candidates(motion)
         for held in find_holds(Motion(replace(motion.curves, charted=replace(motion.charted, holds=(hold,))), motion.states),
@@ -39,7 +39,7 @@ def held_away(motion: Motion, approach: Reversal) -> tuple[Held, ...]:
     ]  # fmt: skip
     # a racetrack looks alike from both its ends, and the aircraft comes to the fix first
     kept: list[Held] = []
-    for held in sorted(found, key=lambda held: (held.start_s, -held.end_s)):
+    for held in sorted(flown_holds, key=lambda held: (held.start_s, -held.end_s)):
         if all(held.start_s >= other.end_s for other in kept):
             kept.append(held)
     return tuple(kept)
@@ -53,19 +53,19 @@ def _comes_over(held: Held) -> bool:
 
 def _candidates(motion: Motion) -> tuple[PublishedHold, ...]:
     """Possible holds: turns of about 180° one way, every other of which begins at the same place, after the same course."""
-    found: list[PublishedHold] = []
+    holds: list[PublishedHold] = []
     for chain in _chains(turns_of(motion.states)):
         # a turn on the way to the hold may precede those of its laps, and the leg from it is on another course
         for begin in range(len(chain) - _LEAST_LAPS):
             hold = _hold(motion, chain[begin::2], list(pairwise(chain[begin:])), 1 if chain[0].by_rad > 0.0 else -1)
-            found += [hold] if hold is not None else []
-    return _unlike(found)
+            holds += [hold] if hold is not None else []
+    return _unlike(holds)
 
 
-def _unlike(found: list[PublishedHold]) -> tuple[PublishedHold, ...]:
+def _unlike(holds: list[PublishedHold]) -> tuple[PublishedHold, ...]:
     """Holds without near duplicates of an earlier one: a hold flown again and again is looked for once."""
     kept: list[PublishedHold] = []
-    for hold in found:
+    for hold in holds:
         if not any(_as_good(hold, other) for other in kept):
             kept.append(hold)
     return tuple(kept)

@@ -28,8 +28,8 @@ _NOT_HELD_RAD, _SAYS_LITTLE_RAD, _HOLD_RAD, _OFF_SECTOR_SHARE, _TURNED_BEYOND_SH
 
 def cost_rad(motion: Motion, reversal: Reversal) -> float:
     """How badly an explanation fits: courses that were not kept, an entry that the heading did not call for. [rad]"""
-    held = figure_of_course(motion, reversal.last_part("inbound"), motion.charted.inbound_true_rad)
-    cost = held.rms_rad if held is not None else _NOT_HELD_RAD
+    figure = figure_of_course(motion, reversal.last_part("inbound"), motion.charted.inbound_true_rad)
+    cost = figure.rms_rad if figure is not None else _NOT_HELD_RAD
     if reversal.flown == STRAIGHT_IN:
         cost += _SAYS_LITTLE_RAD
     elif reversal.flown.startswith("hold"):

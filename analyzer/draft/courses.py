@@ -38,15 +38,15 @@ class Kept:
 
 def kept_courses(states: States) -> tuple[Kept, ...]:
     """The courses that a flight kept towards the fix and away from it, longest kept first."""
-    found: list[Kept] = []
+    courses: list[Kept] = []
     for outward in (False, True):
         off = wrap(states.track_rad - states.bearing_rad - (0.0 if outward else math.pi))
         along = (np.abs(off) < _ALONG_RAD) & (states.distance_m > _NEAREST_M) & (states.distance_m < _FARTHEST_M)
         for first, last in _runs(along):
             start, end = float(states.time_s[first]), float(states.time_s[last])
             if end - start >= _LEAST_S:
-                found.append(Kept(start, end, circular_median(states.bearing_rad[first : last + 1] + math.pi), outward))
-    return tuple(sorted(found, key=lambda kept: -kept.seconds))
+                courses.append(Kept(start, end, circular_median(states.bearing_rad[first : last + 1] + math.pi), outward))
+    return tuple(sorted(courses, key=lambda kept: -kept.seconds))
 
 
 def unlike(courses: Iterable[float]) -> tuple[float, ...]:

@@ -63,16 +63,16 @@ def explain(track: Track, fix: FixGiven) -> tuple[Motion, tuple[Explanation, ...
     passages = find_passages(motion.states)
     kept = kept_courses(motion.states)
     numbers = range(len(passages))
-    found = [one for number in numbers for one in _from(motion, fix, passages, number, kept)]
-    found += [one for number in numbers for one in _by_arc(motion, fix, passages, number, kept)]
-    found = found or [one for number in numbers for one in _straight_in(motion, fix, passages, number, kept)]
-    if not found:
+    explanations = [one for number in numbers for one in _from(motion, fix, passages, number, kept)]
+    explanations += [one for number in numbers for one in _by_arc(motion, fix, passages, number, kept)]
+    explanations = explanations or [one for number in numbers for one in _straight_in(motion, fix, passages, number, kept)]
+    if not explanations:
         nearest = float(motion.states.distance_m.min()) / NM
         raise LogError(
             f"{track.file}: no approach to {fix.latitude_deg:g},{fix.longitude_deg:g} is recognised, which the flight passes "
             f"at {nearest:.1f} NM; is --fix LAT,LON the fix that the reversal began from?"
         )
-    return motion, tuple(sorted(found, key=lambda one: round(one.cost_rad, 9)))
+    return motion, tuple(sorted(explanations, key=lambda one: round(one.cost_rad, 9)))
 
 
 def _from(

@@ -51,7 +51,7 @@ def arcs_about(motion: Motion, latitude_rad: float, longitude_rad: float) -> tup
     whole = states.time_s[after] - states.time_s[before] <= after - before + 1.0  # no gap in the window
     there = np.concatenate([[False], closing & whole & (distance > _NEAREST_M), [False]])
     edges = np.flatnonzero(np.diff(there.astype(np.int8)))
-    found = []
+    arcs = []
     for begin, end in zip(edges[::2], edges[1::2], strict=True):
         for first, last in _of_one_radius(distance[begin:end]):
             part = slice(begin + first, begin + last + 1)
@@ -64,8 +64,8 @@ def arcs_about(motion: Motion, latitude_rad: float, longitude_rad: float) -> tup
             radius = median(distance[part])
             departure = float(np.sqrt(np.mean((distance[part] - radius) ** 2)))
             times = float(states.time_s[begin + first]), float(states.time_s[begin + last])
-            found.append(Arc(*times, radius, departure, _swept(bearing[part])))
-    return tuple(found)
+            arcs.append(Arc(*times, radius, departure, _swept(bearing[part])))
+    return tuple(arcs)
 
 
 def keeps_round(distance_m: FloatArray, bearing_rad: FloatArray, track_rad: FloatArray, charted_m: float | None) -> bool:
@@ -101,7 +101,7 @@ def _swept(angle_rad: FloatArray) -> float:
 
 def _of_one_radius(distance_m: FloatArray) -> list[tuple[int, int]]:
     """First and last index of the pieces of constant distance, each without the part that only leads to its radius."""
-    found = []
+    pieces = []
     begin = 0
     while begin < len(distance_m):
         rest = distance_m[begin:]
@@ -111,6 +111,6 @@ def _of_one_radius(distance_m: FloatArray) -> list[tuple[int, int]]:
         piece = distance_m[begin:end]
         radius = median(piece)
         near = np.flatnonzero(np.abs(piece - radius) <= _strays_m(radius))
-        found.append((begin + int(near[0]), begin + int(near[-1])))
+        pieces.append((begin + int(near[0]), begin + int(near[-1])))
         begin = end
-    return found
+    return pieces

@@ -52,7 +52,7 @@ class _Decoded:
 
 def _decoded(states: States, shape: Shape, side: int, cut: Cut) -> list[_Decoded]:
     flown = [(step, start) for step, start in zip(shape.steps, cut.starts, strict=True) if start is not None]
-    found = []
+    decoded = []
     for number, (step, start) in enumerate(flown):
         last = flown[number + 1][1] - 1 if number + 1 < len(flown) else len(states) - 1
         if step.part == "outbound_turn":
@@ -61,8 +61,8 @@ def _decoded(states: States, shape: Shape, side: int, cut: Cut) -> list[_Decoded
             direction = 1 if float(np.sum(states.turn_rate_rad_s[start : last + 1])) >= 0.0 else -1
         else:
             direction = {"towards": side, "away": -side}.get(step.turning, 0)
-        found.append(_Decoded(step.part, start, last, direction))
-    return found
+        decoded.append(_Decoded(step.part, start, last, direction))
+    return decoded
 
 
 def _last_turn(states: States, first: int, last: int) -> int:
@@ -100,14 +100,14 @@ def assemble(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut, 
         spans.pop("outbound_turn", None)
     passage = window.outbound.time_s if window.outbound is not None else None
     parts = _lay_out(steps, spans, states, passage, established, (window.free_from_s, end))
-    found = []
+    passages = []
     if window.outbound is not None:
-        found.append(Passage(window.outbound.time_s, window.outbound.distance_m, "outbound"))
+        passages.append(Passage(window.outbound.time_s, window.outbound.distance_m, "outbound"))
     if window.inbound is not None:
-        found.append(Passage(window.inbound.time_s, window.inbound.distance_m, "inbound"))
+        passages.append(Passage(window.inbound.time_s, window.inbound.distance_m, "inbound"))
     turn = spans["reversal_turn"][2] if "reversal_turn" in spans else None
     sided = shape.from_passage
-    return Reversal(shape.name, score_gap, side if sided else None, turn, tuple(found), tuple(parts), established)
+    return Reversal(shape.name, score_gap, side if sided else None, turn, tuple(passages), tuple(parts), established)
 
 
 def _established(

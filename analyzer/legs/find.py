@@ -33,18 +33,18 @@ def find_reversals(motion: Motion) -> tuple[Reversal, ...]:
     holds hours before or after it.
     """
     passages = find_passages(motion.states)
-    found = _reversals(motion, passages)
-    found += _between(motion, passages, found)
-    found += _arcs_left(motion, found)
-    return tuple(sorted(found, key=lambda one: one.begun_s))
+    approaches = _reversals(motion, passages)
+    approaches += _between(motion, passages, approaches)
+    approaches += _arcs_left(motion, approaches)
+    return tuple(sorted(approaches, key=lambda one: one.begun_s))
 
 
 def _reversals(motion: Motion, passages: tuple[Abeam, ...]) -> list[Reversal]:
-    found: list[Reversal] = []
+    approaches: list[Reversal] = []
     free_from = came_back = float(motion.states.time_s[0])
     for number, passage in enumerate(passages):
         after = passages[number + 1] if number + 1 < len(passages) else None
-        before = found[-1] if found and found[-1].passages[-1].time_s == passage.time_s else None
+        before = approaches[-1] if approaches and approaches[-1].passages[-1].time_s == passage.time_s else None
         reversal = _reversal_from(motion, came_back, free_from, passage, after)
         if reversal is None:
             continue
@@ -52,12 +52,12 @@ def _reversals(motion: Motion, passages: tuple[Abeam, ...]) -> list[Reversal]:
             # its first turn may begin before the last circuit's final leg would have ended
             inbound = before.last_part("inbound")
             since = inbound.start_s if inbound is not None else passage.time_s
-            found[-1] = join_circuit(before, _reversal_from(motion, came_back, since, passage, after) or reversal)
+            approaches[-1] = join_circuit(before, _reversal_from(motion, came_back, since, passage, after) or reversal)
         else:
-            found.append(reversal)
-        found[-1] = with_final_leg(motion, found[-1])
-        free_from, came_back = found[-1].parts[-1].end_s, reversal.passages[-1].time_s
-    return found
+            approaches.append(reversal)
+        approaches[-1] = with_final_leg(motion, approaches[-1])
+        free_from, came_back = approaches[-1].parts[-1].end_s, reversal.passages[-1].time_s
+    return approaches
 
 
 def _reversal_from(motion: Motion, came_back: float, free_from: float, passage: Abeam, after: Abeam | None) -> Reversal | None:
@@ -80,21 +80,21 @@ def _between(motion: Motion, passages: tuple[Abeam, ...], reversals: list[Revers
     A charted arc counts. Any other path there counts if it descended and was not abandoned; otherwise it was merely en route,
     except for the last one of a flight without any approach.
     """
-    found: list[Reversal] = []
+    approaches: list[Reversal] = []
     last: Reversal | None = None
     begins = {one.passages[0].time_s for one in reversals}
     before: Abeam | None = None
     for passage in passages:
-        done = [one for one in (*reversals, *found) if one.begun_s < passage.time_s]
+        done = [one for one in (*reversals, *approaches) if one.begun_s < passage.time_s]
         ends = max((one.parts[-1].end_s for one in done), default=float(motion.states.time_s[0]))
         if ends < passage.time_s and passage.time_s not in begins:
             approach = _approach_to(motion, before, passage, ends)
             if approach is not None:
                 last = approach
                 if (approach.flown == "arc" and motion.charted.kind == "arc") or _came_down(motion, approach):
-                    found.append(approach)
+                    approaches.append(approach)
         before = passage
-    return found or ([last] if last is not None and not reversals else [])
+    return approaches or ([last] if last is not None and not reversals else [])
 
 
 def _approach_to(motion: Motion, before: Abeam | None, passage: Abeam, free_from: float) -> Reversal | None:
@@ -138,15 +138,15 @@ def _arcs_left(motion: Motion, done: list[Reversal]) -> list[Reversal]:
     if charted.arc_radius_m is None or charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
         return []
     taken = [(one.begun_s, one.parts[-1].end_s) for one in done]
-    found: list[Reversal] = []
+    arcs: list[Reversal] = []
     for arc in arcs_about(motion, charted.arc_latitude_rad, charted.arc_longitude_rad):
         free = all(end_s <= arc.start_s or begun_s >= arc.end_s for begun_s, end_s in taken)
         if free and is_plainly(arc.radius_m, charted.arc_radius_m):
             before = [end_s for _, end_s in taken if end_s <= arc.start_s]
-            since = max([float(motion.states.time_s[0]), *before, *(one.parts[-1].end_s for one in found)])
+            since = max([float(motion.states.time_s[0]), *before, *(one.parts[-1].end_s for one in arcs)])
             arrival = (Part("arrival", since, arc.start_s),) if arc.start_s > since else ()
-            found.append(Reversal("arc", None, None, None, (), (*arrival, Part("arc", arc.start_s, arc.end_s)), None))
-    return found
+            arcs.append(Reversal("arc", None, None, None, (), (*arrival, Part("arc", arc.start_s, arc.end_s)), None))
+    return arcs
 
 
 def _came_down(motion: Motion, approach: Reversal) -> bool:

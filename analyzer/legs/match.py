@@ -58,25 +58,25 @@ def best_approach(motion: Motion, window: Window) -> Reversal | None:
         return None
     others = [match.gain for match in matches if (match.shape.name, match.side) != (best.shape.name, best.side)]
     gap = best.gain - max([0.0, *others])
-    found = assemble(motion, replace(window, states=taken), best.shape, best.side, best.cut, gap)
-    return found if _comes_home(motion, window, found, as_charted(motion, best.shape, best.side)) else None
+    approach = assemble(motion, replace(window, states=taken), best.shape, best.side, best.cut, gap)
+    return approach if _comes_home(motion, window, approach, as_charted(motion, best.shape, best.side)) else None
 
 
-def _comes_home(motion: Motion, window: Window, found: Reversal, charted: bool) -> bool:
+def _comes_home(motion: Motion, window: Window, approach: Reversal, charted: bool) -> bool:
     """Whether an approach comes to the inbound course, or the log ends before it could.
 
     A charted reversal that is never established still comes back to the fix, and not across the course; anything else that
     comes back parallel to the course, or goes elsewhere without having been on it, is no reversal.
     """
-    if found.established_s is not None or window.end == "any step":
+    if approach.established_s is not None or window.end == "any step":
         return True
     if not charted or window.inbound is None:
         return False
     misses_m = window.inbound.distance_m
     off = abs(float(wrap(window.states.track_rad[-1] - motion.charted.inbound_true_rad)))
-    if found.part("offset_turn") is not None:
+    if approach.part("offset_turn") is not None:
         return True
-    entry, back = found.flown in ("hold-teardrop", "hold-parallel"), found.part("intercept")
+    entry, back = approach.flown in ("hold-teardrop", "hold-parallel"), approach.part("intercept")
     if entry and back is not None and back.duration_s > _BACK_S:
         return False  # back along the way out, as survey lines are flown
     beside_m = _ASIDE_ENTRY_M if entry else _ASIDE_M
@@ -87,7 +87,7 @@ def _matches(motion: Motion, window: Window) -> list[_Match]:
     """Every shape on either side, with its gain over an unspecified flight."""
     from_passage, kind = window.outbound is not None, motion.charted.kind
     shapes = [s for s in SHAPES if s.from_passage == from_passage and (not s.charts or kind in s.charts)]
-    found = []
+    matches = []
     turned = _most_turned(window.states)
     right = Features.of(window.states, motion.charted, window.outbound.time_s if window.outbound else None)
     nothing = log_density(right, _ANYTHING)  # the same on either side
@@ -107,8 +107,8 @@ def _matches(motion: Motion, window: Window) -> list[_Match]:
                     - _off_chart(motion, shape, side, window.end == "any step")
                     + _called_for(motion, window, shape, side)
                 )
-                found.append(_Match(shape, side, cut, gain))
-    return found
+                matches.append(_Match(shape, side, cut, gain))
+    return matches
 
 
 def _off_chart(motion: Motion, shape: Shape, side: int, cut_off: bool) -> float:

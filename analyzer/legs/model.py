@@ -94,12 +94,12 @@ class Reversal:
     def home_spans(self) -> tuple[tuple[float, float], ...]:
         """From each reversing turn to the end of the way home, except for a turn in which the log ends. [s]"""
         turns = [number for number, part in enumerate(self.parts) if part.name == "reversal_turn"]
-        found = []
+        spans = []
         for number in turns:
             home = list(takewhile(lambda part: part.name in _HOME, self.parts[number:]))
             if number != turns[-1] or home[-1].name == "inbound" or self.came_home:
-                found.append((home[0].start_s, home[-1].end_s))
-        return tuple(found)
+                spans.append((home[0].start_s, home[-1].end_s))
+        return tuple(spans)
 
     @property
     def came_home(self) -> bool:

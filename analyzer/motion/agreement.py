@@ -145,8 +145,8 @@ def summed(time_s: FloatArray, rate: FloatArray, windows: IntArray) -> FloatArra
     part = np.where(step > _GAP_S, np.nan, 0.5 * (rate[1:] + rate[:-1]) * step)
     known = np.isfinite(part)
     total, holes = (np.concatenate([[0.0], np.cumsum(of)]) for of in (np.where(known, part, 0.0), ~known))
-    found: FloatArray = np.where(_change(holes, windows) > 0.0, np.nan, _change(total, windows))
-    return found
+    integral: FloatArray = np.where(_change(holes, windows) > 0.0, np.nan, _change(total, windows))
+    return integral
 
 
 def _windows(time_s: FloatArray, length_s: float) -> IntArray:

@@ -30,12 +30,12 @@ def reached_m(motion: Motion, span: tuple[float, float], place: tuple[float, flo
     Between two points at d1 and d2 from it the aircraft was at most at (d1 + d2 + way) / 2, the way being the distance
     flown in the time between.
     """
-    found = -math.inf
+    greatest_m = -math.inf
     for begin, end in motion.holes_between(*span):
         distance, _ = seen_from(motion.charted, *place, motion.curves.at(np.array([begin, end])))
         way = _FASTER_SHARE * float(np.max(_ground_speeds(motion, begin, end))) * (end - begin)
-        found = max(found, 0.5 * (float(distance.sum()) + way))
-    return found
+        greatest_m = max(greatest_m, 0.5 * (float(distance.sum()) + way))
+    return greatest_m
 
 
 def could_be_lower(motion: Motion, spans: Sequence[tuple[float, float]], floor_m: float) -> bool:
@@ -54,11 +54,11 @@ def could_be_lower(motion: Motion, spans: Sequence[tuple[float, float]], floor_m
 
 def reached_mps(motion: Motion, span: tuple[float, float], time_s: FloatArray, speed_mps: FloatArray) -> float:
     """The greatest speed that holes in a stretch leave room for, given the speed at some instants; -inf without any. [m/s]"""
-    found = -math.inf
+    greatest_mps = -math.inf
     for begin, end in motion.holes_between(*span):
         ends = np.interp([begin, end], time_s, speed_mps)
-        found = max(found, 0.5 * (float(ends.sum()) + _ACCELERATION_MPS2 * (end - begin)))
-    return found
+        greatest_mps = max(greatest_mps, 0.5 * (float(ends.sum()) + _ACCELERATION_MPS2 * (end - begin)))
+    return greatest_mps
 
 
 def _ground_speeds(motion: Motion, begin_s: float, end_s: float) -> FloatArray:

@@ -69,11 +69,11 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
 
 def _bridged(time_s: FloatArray, track: Track) -> BoolArray:
     """Which instants lie in a long hole of the log that the curve bridges, away from its ends."""
-    found = np.zeros(len(time_s), dtype=bool)
+    bridged = np.zeros(len(time_s), dtype=bool)
     for begin, end in holes(track.time_s, track.interval_s):
         if end - begin > LONG_HOLE_S:
-            found |= (time_s > begin + _NEAR_S) & (time_s < end - _NEAR_S)
-    return found
+            bridged |= (time_s > begin + _NEAR_S) & (time_s < end - _NEAR_S)
+    return bridged
 
 
 def _thrown(time_s: FloatArray, path: SmoothingSpline) -> BoolArray:

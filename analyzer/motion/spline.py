@@ -105,14 +105,14 @@ class SmoothingSpline:
 
         It is as if the log ended two minutes behind, which is farther than samples act on each other.
         """
-        found = np.empty(len(first))
+        variance = np.empty(len(first))
         for k, start in enumerate(first.tolist()):
             part = self.factor[:, start : start + 4 + _REACH]
             unit = np.zeros(part.shape[1])
             unit[:4] = weights[:, k]
             forward, _ = dtbtrs(part, unit, uplo="L", overwrite_b=1)
-            found[k] = forward @ forward
-        return found
+            variance[k] = forward @ forward
+        return variance
 
     def _variance_of_many(self, first: IntArray, weights: FloatArray) -> FloatArray:
         """The same from the covariance of all coefficients between the first and the last of them."""

@@ -37,12 +37,12 @@ def held_for_s(time_s: FloatArray, values: FloatArray) -> float | None:
     if not len(moved):
         return None
     jump = _JUMP_STEPS * float(np.min(moved))
-    found = [
+    jumps = [
         (float(time_s[last + 1] - time_s[first]), float(last + 1 - first))
         for first, last in runs(values)[1:-1]
         if change[first - 1] > jump and change[last] > jump
     ]
-    if len(found) < _LEAST_JUMPS:
+    if len(jumps) < _LEAST_JUMPS:
         return None
-    lasts, samples = np.array(found).T
+    lasts, samples = np.array(jumps).T
     return median(lasts) if median(samples) > 1.0 else None

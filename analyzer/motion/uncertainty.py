@@ -120,8 +120,8 @@ def rolling_sd(states: States, interval_s: float) -> FloatArray:
         return np.zeros(len(states))
     rate = np.abs(np.gradient(states.bank_rad, states.time_s))
     around = sliding_window_view(np.pad(rate, _ROLL_NEXT_TO_S, mode="edge"), 2 * _ROLL_NEXT_TO_S + 1).max(axis=1)
-    found: FloatArray = (_ROLL_LATE_S + _ROLL_LATE_SHARE * interval_s) * around
-    return found
+    sd_rad: FloatArray = (_ROLL_LATE_S + _ROLL_LATE_SHARE * interval_s) * around
+    return sd_rad
 
 
 def mean_bank_sd(motion: Motion, states: States) -> float:

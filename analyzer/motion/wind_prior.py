@@ -115,8 +115,8 @@ class Prior:
         """Change of the airspeed meant over each step apart from its acceleration, in standard deviations."""
         meant, acceleration = unknown[MEANT], unknown[ACCELERATION]
         changed = np.diff(meant) - 0.5 * self.step_s * (acceleration[:-1] + acceleration[1:])
-        found: FloatArray = changed / np.sqrt(_MEANT_PER_S * self.step_s)
-        return found
+        deviations: FloatArray = changed / np.sqrt(_MEANT_PER_S * self.step_s)
+        return deviations
 
 
 def _tie(band: FloatArray, unknown: int, information: FloatArray, share: FloatArray) -> None:
@@ -152,5 +152,5 @@ def expected_acceleration(acceleration_mps2: FloatArray) -> FloatArray:
         return np.full(len(size), max(_LEAST_ACCELERATION, _MORE_THAN_SEEN * float(size.max(initial=0.0))))
     smooth = np.convolve(np.pad(size, 1, mode="edge"), np.full(3, 1.0 / 3.0), mode="valid")
     around = sliding_window_view(np.pad(smooth, _AROUND_NODES, mode="edge"), 2 * _AROUND_NODES + 1).max(axis=1)
-    found: FloatArray = np.maximum(_LEAST_ACCELERATION, _MORE_THAN_SEEN * around)
-    return found
+    expected: FloatArray = np.maximum(_LEAST_ACCELERATION, _MORE_THAN_SEEN * around)
+    return expected

@@ -112,8 +112,8 @@ def _missed(procedure: Procedure) -> Iterator[str]:
             "and leads there."
         )
     lowest = min(((line.altitude_ft, place) for place, line in _all_lines(procedure)), default=None)
-    given = [("altitude_ft", missed.altitude_ft), ("climb_ft", missed.climb_ft)]
-    low = next(((key, value) for key, value in given if value is not None and lowest and value < lowest[0]), None)
+    altitudes = [("altitude_ft", missed.altitude_ft), ("climb_ft", missed.climb_ft)]
+    low = next(((key, value) for key, value in altitudes if value is not None and lowest and value < lowest[0]), None)
     if low is not None and lowest is not None:
         yield (
             f"[missed_approach] {said(unit, *low)} is below the minimum, {lowest[1]} "

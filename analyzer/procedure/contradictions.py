@@ -172,11 +172,11 @@ def _minimum(procedure: Procedure) -> Iterator[Contradiction]:
             f"given with [[minimums]] 1 {said(unit, 'altitude_ft', procedure.minimums[0].altitude_ft)}; a procedure has either "
             "[minimum] or [[minimums]]",
         )
-    given = ("[minimum]", minimum) if minimum else ("[[minimums]] 1", procedure.minimums[0]) if procedure.minimums else None
-    if final is not None and given is not None:
+    first = ("[minimum]", minimum) if minimum else ("[[minimums]] 1", procedure.minimums[0]) if procedure.minimums else None
+    if final is not None and first is not None:
         yield Contradiction(
             ("altitudes", "final_ft"),
-            f"given with {given[0]} {said(unit, 'altitude_ft', given[1].altitude_ft)}, which takes its place; leave one out",
+            f"given with {first[0]} {said(unit, 'altitude_ft', first[1].altitude_ft)}, which takes its place; leave one out",
         )
     lines = [(("minimum",), minimum)] if minimum else [(("minimums", i), line) for i, line in enumerate(procedure.minimums)]
     for place, line in lines:

@@ -41,8 +41,8 @@ def warnings(procedure: Procedure) -> tuple[str, ...]:
         _guidance,
         _floors,
     )
-    found = itertools.chain.from_iterable(check(procedure) for check in checks)
-    return (*found, *approach_warnings(procedure))
+    sentences = itertools.chain.from_iterable(check(procedure) for check in checks)
+    return (*sentences, *approach_warnings(procedure))
 
 
 def _apart(one_deg: float, other_deg: float) -> float:

@@ -218,15 +218,15 @@ def _places(
     rows: Sequence[FixTable], courses: Sequence[float], distances: Sequence[float], straight: _Line
 ) -> list[tuple[float, float]]:
     """The position of each fix: as given, else laid off along the segments from the reversal fix outwards. [rad]"""
-    found: dict[int, tuple[float, float]] = {}
+    placed: dict[int, tuple[float, float]] = {}
     first_beyond = next((i for i, along in enumerate(distances) if along >= 0.0), len(rows))
-    for i, line in _lines(first_beyond, courses, distances, straight, found):
+    for i, line in _lines(first_beyond, courses, distances, straight, placed):
         row = rows[i]
         if row.latitude_deg is not None and row.longitude_deg is not None:
-            found[i] = (row.latitude_deg * DEG, row.longitude_deg * DEG)
+            placed[i] = (row.latitude_deg * DEG, row.longitude_deg * DEG)
         else:
-            found[i] = line.at(distances[i])
-    return [found[i] for i in range(len(rows))]
+            placed[i] = line.at(distances[i])
+    return [placed[i] for i in range(len(rows))]
 
 
 def _lines(
@@ -234,22 +234,22 @@ def _lines(
     courses: Sequence[float],
     distances: Sequence[float],
     straight: _Line,
-    found: dict[int, tuple[float, float]],
+    placed: dict[int, tuple[float, float]],
 ) -> Iterator[tuple[int, _Line]]:
     """Each fix with the line it lies on: those beyond the reversal fix outwards, then those before it backwards.
 
-    A line goes on for as long as the course stays the same; a new course begins at the fix last placed, which is in `found`.
+    A line goes on for as long as the course stays the same; a new course begins at the fix last placed, which is in `placed`.
     """
     line = straight
     for i in range(first_beyond, len(distances)):
         if courses[i] != line.course_rad:
-            line = _Line(*found[i - 1], distances[i - 1], courses[i]) if i > first_beyond else _turned(straight, courses[i])
+            line = _Line(*placed[i - 1], distances[i - 1], courses[i]) if i > first_beyond else _turned(straight, courses[i])
         yield i, line
     line = straight
     for i in range(first_beyond - 1, -1, -1):
         leaves = courses[i + 1] if i + 1 < first_beyond else straight.course_rad
         if leaves != line.course_rad:
-            line = _Line(*found[i + 1], distances[i + 1], leaves)
+            line = _Line(*placed[i + 1], distances[i + 1], leaves)
         yield i, line
 
 

@@ -24,8 +24,8 @@ def resolve_guidance(procedure: Procedure, runway: Runway | None) -> Guidance:
     """The guidance of a procedure; without a table, that of the reversal fix."""
     table, fix = procedure.guidance, procedure.fix
     kind = table.kind if table is not None else _GUIDANCE_OF_FIX[fix.kind]
-    given = _given_position(table)
-    position = given if given is not None else (fix.latitude_deg * DEG, fix.longitude_deg * DEG)
+    given_position = _given_position(table)
+    position = given_position if given_position is not None else (fix.latitude_deg * DEG, fix.longitude_deg * DEG)
     if kind == "gps":
         scale_nm = table.full_scale_nm if table is not None else None  # a scale that is given holds for all legs
         return Guidance(
@@ -39,7 +39,7 @@ def resolve_guidance(procedure: Procedure, runway: Runway | None) -> Guidance:
         return Guidance(kind, *position, full_scale_rad=full_scale if full_scale is not None else _FULL_SCALE_DEG[kind] * DEG)
     if runway is None:
         return Guidance(kind, *position, full_scale_rad=full_scale if full_scale is not None else _LOCALIZER_RAD)
-    antenna = given if given is not None else _antenna(runway, full_scale)
+    antenna = given_position if given_position is not None else _antenna(runway, full_scale)
     return Guidance(kind, *antenna, full_scale_rad=full_scale if full_scale is not None else _localizer_width(runway, antenna))
 
 

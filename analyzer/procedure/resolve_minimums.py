@@ -53,22 +53,22 @@ def resolve_minimum(procedure: Procedure, line: Line) -> tuple[Minimum | None, t
         only = resolve_minimums(procedure)
         return (only[0] if only else None), ()
     rows = [row for row in procedure.minimums if row.line == line]
-    found = _holding(procedure, rows)
+    applicable = _holding(procedure, rows)
     odd: tuple[str, ...] = ()
-    if not found and line == "straight-in":
-        found = _holding(procedure, [row for row in procedure.minimums if row.line == "circling"])
-        if found:
-            used = _row(procedure, found[0])
+    if not applicable and line == "straight-in":
+        applicable = _holding(procedure, [row for row in procedure.minimums if row.line == "circling"])
+        if applicable:
+            used = _row(procedure, applicable[0])
             odd = (f"[[minimums]] have no straight-in line{_for(procedure)}: the circling one is used, {used}.",)
-    if not found:
+    if not applicable:
         raise ProcedureError(_none_holds(procedure, line))
-    if len(found) > 1:
+    if len(applicable) > 1:
         wanted = "da" if procedure.glide_path is not None else "mda"
-        chosen = next(row for row in found if row.kind == wanted)
+        chosen = next(row for row in applicable if row.kind == wanted)
         why = "since there is a [glide_path]" if wanted == "da" else "since there is no [glide_path]"
         odd = (*odd, f"[[minimums]] have two {chosen.line} lines{_for(procedure)}: the {wanted} is used, {why}.")
-        found = [chosen]
-    return _of_line(found[0]), odd
+        applicable = [chosen]
+    return _of_line(applicable[0]), odd
 
 
 def _holding(procedure: Procedure, rows: Sequence[MinimumLine]) -> list[MinimumLine]:

@@ -122,19 +122,19 @@ def _position(said: str) -> Iterator[float]:
     text = said.upper()
     for word in ("NORTH", "SOUTH", "EAST", "WEST"):
         text = text.replace(word, word[0])
-    found = re.fullmatch(r"([NSEW]?)\s*([+-]?\d[^NSEW]*?)\s*([NSEW]?)", text)
-    if found is None or (found[1] and found[3]):
+    match = re.fullmatch(r"([NSEW]?)\s*([+-]?\d[^NSEW]*?)\s*([NSEW]?)", text)
+    if match is None or (match[1] and match[3]):
         return
-    hemisphere = found[1] or found[3]
+    hemisphere = match[1] or match[3]
     # no thousands here: a comma is a decimal one
-    parts = [_decimal(part.replace(",", ".")) for part in re.split(r"[\s°º:'′\"″]+|(?<=\d)-(?=\d)", found[2]) if part]
+    parts = [_decimal(part.replace(",", ".")) for part in re.split(r"[\s°º:'′\"″]+|(?<=\d)-(?=\d)", match[2]) if part]
     if not 1 <= len(parts) <= 3 or any(part is None for part in parts):
         return
     first, *smaller = [part for part in parts if part is not None]
     if any(not 0.0 <= part < 60.0 for part in smaller) or (hemisphere and first < 0.0):
         return
     size = abs(first) + sum(part / 60.0**power for power, part in enumerate(smaller, 1))
-    negative = hemisphere in ("S", "W") or found[2].startswith("-")
+    negative = hemisphere in ("S", "W") or match[2].startswith("-")
     yield round(-size if negative else size, 7)
 
 

@@ -44,9 +44,9 @@ def dated(column: TimeColumn, of_day_s: FloatArray, unit: str) -> Clock:
 
 def _other_start(column: TimeColumn, of_day_s: FloatArray, start_s: float) -> tuple[Note, ...]:
     """A note where the start given has a time of day, and it is not that of the first row."""
-    first, given = float(of_day_s[column.first]), start_s % DAY_S
-    apart = abs((first - given + DAY_S / 2.0) % DAY_S - DAY_S / 2.0)
-    if given == 0.0 or math.isnan(apart) or apart <= _SHORT_ENOUGH_S:
+    first, start_time_s = float(of_day_s[column.first]), start_s % DAY_S
+    apart = abs((first - start_time_s + DAY_S / 2.0) % DAY_S - DAY_S / 2.0)
+    if start_time_s == 0.0 or math.isnan(apart) or apart <= _SHORT_ENOUGH_S:
         return ()
     at = datetime.fromtimestamp(start_s, UTC)
     return (Note(f"of the start given only the day is used: the first row says {column.example}, not {at:%H:%M:%S} UTC"),)

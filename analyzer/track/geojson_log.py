@@ -67,22 +67,22 @@ def read_geojson(data: bytes, file: str, chosen: Mapping[str, str], limits: Limi
     """
     root = _parsed(data, file, limits)
     lines, points = _collected(root, file, limits)
-    found = lines if _times(lines) or not points.parts else points
-    count = len(found.parts)
+    collected = lines if _times(lines) or not points.parts else points
+    count = len(collected.parts)
     if not count:
         raise LogError(f"{file}: GeoJSON without a line or points: export the track flown")
-    limits.check_values(count * len(found.columns), file)
-    columns = {name: cells + [""] * (count - len(cells)) for name, cells in found.columns.items()}
+    limits.check_values(count * len(collected.columns), file)
+    columns = {name: cells + [""] * (count - len(cells)) for name, cells in collected.columns.items()}
     defined = {_LONGITUDE: Meaning("longitude", "deg"), _LATITUDE: Meaning("latitude", "deg")}
-    time = None if "time" in chosen else _time(found, file)
+    time = None if "time" in chosen else _time(collected, file)
     if time is not None:
         defined[time] = Meaning("time", "")
     notes = [] if time is None else [Note(f"the times are those of {time[:40]!r}, by their values")]
     if any(columns.get(_ALTITUDE, ())):
         notes.append(_altitude_note(columns, defined))
-    if found is lines and found.part > 1:
-        notes.append(Note(f"{counted(found.part, 'line')}, joined in order of time", found.part))
-        columns[TRACK_NUMBER] = [str(part) for part in found.parts]
+    if collected is lines and collected.part > 1:
+        notes.append(Note(f"{counted(collected.part, 'line')}, joined in order of time", collected.part))
+        columns[TRACK_NUMBER] = [str(part) for part in collected.parts]
     return RawTable(
         format="GeoJSON",
         names=tuple(columns),
@@ -128,9 +128,9 @@ def _collected(root: dict[str, Any], file: str, limits: Limits) -> tuple[_Found,
             _add_lines(lines, parts, list(_lists(feature, _DEEPEST)), file)
         elif kind == "MultiPoint":
             _add_lines(lines, [coordinates], list(_lists(feature, _DEEPEST)), file)
-        for found in (lines, points):
-            limits.check_samples(len(found.parts), file)
-            if len(found.columns) > _MOST_COLUMNS:
+        for samples in (lines, points):
+            limits.check_samples(len(samples.parts), file)
+            if len(samples.columns) > _MOST_COLUMNS:
                 raise LogError(f"{file}: more than {_MOST_COLUMNS} different properties: export the track with fewer")
     return lines, points
 
@@ -150,7 +150,7 @@ def _is_position(value: object) -> bool:
     return isinstance(value, list) and len(value) >= 2 and not any(isinstance(part, list | dict) for part in value)
 
 
-def _add_lines(found: _Found, parts: object, lists: Sequence[tuple[str, list[Any]]], file: str) -> None:
+def _add_lines(samples: _Found, parts: object, lists: Sequence[tuple[str, list[Any]]], file: str) -> None:
     """The lines of one feature, each with the lists of the same length.
 
     A list of lists goes with several lines one by one; a plain list may also be as long as all of them together.
@@ -169,7 +169,7 @@ def _add_lines(found: _Found, parts: object, lists: Sequence[tuple[str, list[Any
             if len(cells) == len(part) and not any(isinstance(cell, list | dict) for cell in cells):
                 per_position.setdefault(name, cells)
         if part:
-            found.add(part, per_position)
+            samples.add(part, per_position)
         begin += len(part)
 
 
@@ -198,23 +198,23 @@ def _lists(feature: Mapping[str, Any], depth: int) -> Iterator[tuple[str, list[A
                 tables.append((iter(value.items()), levels - 1))
 
 
-def _times(found: _Found) -> list[str]:
+def _times(samples: _Found) -> list[str]:
     """The columns whose values are times: each of the first that are filled is a date with a time of day, or an epoch."""
     names = []
-    for name, cells in found.columns.items():
+    for name, cells in samples.columns.items():
         filled = [cell for cell in cells if cell.casefold() not in BLANK][:_TRIED]
         if name not in (_LONGITUDE, _LATITUDE, _ALTITUDE) and filled and all(map(is_date_and_time, filled)):
             names.append(name)
     return names
 
 
-def _time(found: _Found, file: str) -> str | None:
+def _time(samples: _Found, file: str) -> str | None:
     """The one column that holds the times; of several, the one whose name says so. None where only a name speaks of time."""
-    names = _times(found)
-    if not names and any((read := read_name(name)).quantity == "time" and not read.doubt for name in found.columns):
+    names = _times(samples)
+    if not names and any((read := read_name(name)).quantity == "time" and not read.doubt for name in samples.columns):
         return None
     if not names:
-        others = ", ".join(name for name in found.columns if name not in _COORDINATES)[:200] or "nothing"
+        others = ", ".join(name for name in samples.columns if name not in _COORDINATES)[:200] or "nothing"
         raise LogError(
             f"{file}: no times with the positions ({others}): a list as long as the positions, of ISO 8601 times or epochs,"
             " is needed. Export the track with it, or name one of elapsed seconds: --column time=NAME --start TIME"

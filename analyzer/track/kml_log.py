@@ -106,20 +106,20 @@ def read_kml(data: bytes, file: str, limits: Limits = DEFAULT_LIMITS) -> RawTabl
 
     Raises `LogError` where the XML is refused, no track has times, or the lists of a track differ in length.
     """
-    found = _Tracks(file, limits)
-    notes = found.read(data, kind="KML")
-    if not found.has_samples():
+    log = _Tracks(file, limits)
+    notes = log.read(data, kind="KML")
+    if not log.has_samples():
         raise LogError(
             f"{file}: this KML file has no track with times (gx:Track, or Track of KML 2.3): a line or points alone have no"
             " speed. Export the track with its times"
         )
     if not notes:
-        _check_lengths(found.tracks, file)
-    tracks = [track for track in found.tracks if track.length]
+        _check_lengths(log.tracks, file)
+    tracks = [track for track in log.tracks if track.length]
     names = list(dict.fromkeys(name for track in tracks for name in track.arrays))
     count = sum(track.length for track in tracks)
     limits.check_samples(count, file)
-    found.check_columns(len(names))
+    log.check_columns(len(names))
     limits.check_values(count * (len(names) + 4), file)
     columns: dict[str, list[str]] = {name: [] for name in (*_DEFINED, *names)}
     for track in tracks:
@@ -129,7 +129,7 @@ def read_kml(data: bytes, file: str, limits: Limits = DEFAULT_LIMITS) -> RawTabl
         notes.append(Note(f"{counted(len(tracks), 'track')}, joined in order of time", len(tracks)))
         columns[TRACK_NUMBER] = [str(number) for number, track in enumerate(tracks, start=1) for _ in range(track.length)]
     return RawTable(
-        format=f"KML {found.version[:20]}".strip(),
+        format=f"KML {log.version[:20]}".strip(),
         names=tuple(columns),
         cells=tuple(columns.values()),
         lines=[line for track in tracks for line in track.lines[: track.length]],

@@ -51,13 +51,13 @@ def _first_row(table: RawTable) -> str:
 
 def _suggested(table: RawTable) -> Mapping[str, str]:
     """Which columns of the first row could be time, latitude, longitude and altitude: in the usual order, latitude first."""
-    found: dict[str, str] = {}
+    guesses: dict[str, str] = {}
     for name, column in zip(table.names, table.cells, strict=True):
         cell = column[0].strip()
-        if "time" not in found and (is_date_and_time(cell) or is_time_of_day(cell)):
-            found["time"] = name
-        elif "longitude" not in found and _DEGREES.fullmatch(cell):
-            found["longitude" if "latitude" in found else "latitude"] = name
-        elif "longitude" in found and "altitude" not in found and _NUMBER.fullmatch(cell):
-            found["altitude"] = name
-    return found
+        if "time" not in guesses and (is_date_and_time(cell) or is_time_of_day(cell)):
+            guesses["time"] = name
+        elif "longitude" not in guesses and _DEGREES.fullmatch(cell):
+            guesses["longitude" if "latitude" in guesses else "latitude"] = name
+        elif "longitude" in guesses and "altitude" not in guesses and _NUMBER.fullmatch(cell):
+            guesses["altitude"] = name
+    return guesses

@@ -204,11 +204,11 @@ def _step_up(before_mps: FloatArray, after_mps: FloatArray) -> float:
     Measured over a few steps either side, which suits a speed that itself changes, and over more, which suits noise; the result
     nearer to a power of two is returned.
     """
-    found = []
+    doublings = []
     for steps in (_WINDOW, _LEVEL):
         before, after = float(np.median(before_mps[-steps:])), float(np.median(after_mps[:steps]))
-        found.append(float(np.log2(max(after, 0.1) / max(before, 0.1))))
-    return min(found, key=lambda one: abs(one - round(one)))
+        doublings.append(float(np.log2(max(after, 0.1) / max(before, 0.1))))
+    return min(doublings, key=lambda one: abs(one - round(one)))
 
 
 def _a_second_apart(time_s: FloatArray) -> _Places:

@@ -114,9 +114,9 @@ def _at(samples: Samples, time_s: FloatArray, lines: tuple[_Line, ...]) -> Sampl
     share = (time_s[between] - samples.time_s[first]) / (samples.time_s[last] - samples.time_s[first])
 
     def along(values: FloatArray) -> FloatArray:
-        found = values[nearest].copy()
-        found[between] = values[first] + share * (values[last] - values[first])
-        return found
+        interpolated = values[nearest].copy()
+        interpolated[between] = values[first] + share * (values[last] - values[first])
+        return interpolated
 
     return replace(
         kept,
