@@ -1,9 +1,9 @@
 """A procedure drafted from a flight in one call: a track and a fix in, the procedure it seems to have been flown by out.
 
 A draft is for the user to correct by the chart. Courses are rounded to a degree, altitudes to a hundred feet; what a log cannot
-tell (names, kinds of station, limits) is filled in with what is usual. The remark on each value begins with what it is:
-measured, given or assumed. A draft is made only where the flight
-is found in the log again by it: the same shape, on the same side, of the same approach.
+show (names, kinds of station, limits) is filled in with usual values. The remark on each value begins with its origin:
+measured, given or assumed. A draft is made only where it finds the same flight in the log again: the same shape, on the same
+side, of the same approach.
 """
 
 from __future__ import annotations
@@ -60,7 +60,7 @@ def draft(track: Track, fix: FixGiven) -> Draft:
     Raises
     ------
     LogError
-        The flight flies no approach to the fix that is recognised.
+        No approach to the fix is recognised in the flight.
     ProcedureError
         No magnetic model covers the place or date.
     """
@@ -76,7 +76,7 @@ def draft(track: Track, fix: FixGiven) -> Draft:
 
 
 def _not_drafted(track: Track, fix: FixGiven, explanations: Sequence[Explanation]) -> str:
-    """Why no explanation made a draft, and what the user may do."""
+    """Why no explanation led to a draft, and what the user can do."""
     place, flown = f"{fix.latitude_deg:g},{fix.longitude_deg:g}", explanations[0].reversal.flown
     if flown == "arc":
         about = "the station of --station" if fix.station_deg is not None else "the fix or any other place"
@@ -92,7 +92,7 @@ def _not_drafted(track: Track, fix: FixGiven, explanations: Sequence[Explanation
 
 
 def _by(motion: Motion, fix: FixGiven, explanation: Explanation) -> Draft | None:
-    """The draft by one explanation; None where the flight is not found again by it."""
+    """The draft by one explanation; None where the draft does not find the flight again."""
     arc = None
     if (part := explanation.reversal.part("arc")) is not None:
         arc = arc_flown(motion, part.end_s, fix)
@@ -109,20 +109,20 @@ def _by(motion: Motion, fix: FixGiven, explanation: Explanation) -> Draft | None
     if charted.kind == "base-turn" and not diverge(charted.inbound_true_rad, charted.outbound_true_rad + math.pi):
         return None
     flight = find_flight(seen)
-    found = [one for one in flight.approaches if _same(one, explanation.reversal)]
-    if not found or not _comes_in(seen, found[-1]) or not _on_course(seen, found[-1]):
+    matching = [one for one in flight.approaches if _same(one, explanation.reversal)]
+    if not matching or not _comes_in(seen, matching[-1]) or not _on_course(seen, matching[-1]):
         return None
-    beyond = drafted_beyond(seen, flight, found[-1])
+    beyond = drafted_beyond(seen, flight, matching[-1])
     said = _limits(seen, beyond.approach, table)
     return _put_together(seen, tables, beyond, {**_fix_remarks(fix), **remarks, **said, **beyond.remarks})
 
 
 def _comes_in(motion: Motion, flown: Reversal) -> bool:
-    """Whether a straight-in keeps its course: who only passes a place on the way has flown no approach to it."""
+    """Whether a straight-in keeps its course: passing a place en route is no approach to it."""
     if flown.flown != STRAIGHT_IN:
         return True
-    held = figure_of_course(motion, flown.part("inbound"), motion.charted.inbound_true_rad)
-    return held is not None and held.fraction < 1.0
+    figure = figure_of_course(motion, flown.part("inbound"), motion.charted.inbound_true_rad)
+    return figure is not None and figure.fraction < 1.0
 
 
 def _on_course(motion: Motion, flown: Reversal) -> bool:
@@ -158,11 +158,11 @@ def _at_once(one: Reversal, other: Reversal) -> bool:
 
 
 def _fix_remarks(fix: FixGiven) -> dict[str, str]:
-    told = {"title": "given: the log's name; call it what the chart does"}
-    told["fix.name"] = "given" if fix.name != FixGiven.name else "assumed: a name of your own"
+    remarks = {"title": "given: the log's name; call it what the chart does"}
+    remarks["fix.name"] = "given" if fix.name != FixGiven.name else "assumed: a name of your own"
     whence = "given" if fix.kind != FixGiven.kind else "assumed"
-    told["fix.kind"] = f"{whence}: courses are judged by it; vor, ndb, marker or waypoint"
-    return told | dict.fromkeys(("fix.latitude_deg", "fix.longitude_deg", "fix.variation_deg_east"), "given")
+    remarks["fix.kind"] = f"{whence}: courses are judged by it; vor, ndb, marker or waypoint"
+    return remarks | dict.fromkeys(("fix.latitude_deg", "fix.longitude_deg", "fix.variation_deg_east"), "given")
 
 
 def _reversal(motion: Motion, reversal: Reversal) -> tuple[dict[str, Any], dict[str, str]]:
@@ -188,7 +188,7 @@ def _reversal(motion: Motion, reversal: Reversal) -> tuple[dict[str, Any], dict[
 
 
 def _limits(motion: Motion, flown: Reversal, table: dict[str, Any]) -> dict[str, str]:
-    """Put into ``[reversal]`` what it is to stay within, by how far out the flight went; the remarks on it."""
+    """Add to ``[reversal]`` its limit, from how far out the flight went; the remarks on it."""
     if table["kind"] == "hold":
         leg, said = hold_leg(motion, flown)
         for key in ("leg_time_s", "leg_length_nm", "leg_by"):

@@ -1,1 +1,1 @@
-"""Drafting: what a flight tells of the procedure that it was flown by."""
+"""Drafting: inferring from a flight the procedure that it was flown by."""

@@ -16,14 +16,14 @@ from analyzer.physics.units import DEG, GRAVITY, NM, FloatArray, wrap
 __all__ = ["ArcFlown", "arc_flown"]
 
 _NEAREST_M, _FARTHEST_M = 3.0 * NM, 40.0 * NM
-_LEAST_FITTED_RAD = 45.0 * DEG  # of an arc whose centre is told by its curve: over less, the radius is anyone's guess
+_LEAST_FITTED_RAD = 45.0 * DEG  # of an arc whose centre follows from its curve: over less, the radius is anyone's guess
 _KEPT_M, _FITTED_M = 0.5 * NM, 0.15 * NM  # root mean square from the radius, about a station and about a fitted centre
 _FITTED_SHARE = 0.03  # the latter, of how far the arc bulges from its chord: about what it leaves open of the radius
 _MUCH_BETTER = 0.3  # by so much the less off, the fitted centre is the station's and the fix is not
 _MOST_BANK_RAD = 10.0 * DEG  # that it takes: more is a turn
 _LONGEST_TURN_S = 150.0  # from the end of an arc to the inbound course
 _LEAST_S, _STEP_S, _LONGEST_S = 90.0, 30.0, 3600.0  # of the stretch that is fitted
-_TELLS_S = 600.0  # more of a path in which it shows whether it is an arc
+_TELLS_S = 600.0  # more of a path, over which it shows whether it is an arc
 
 
 @dataclass(frozen=True)
@@ -42,24 +42,24 @@ class ArcFlown:
 
 
 def arc_flown(motion: Motion, left_s: float, fix: FixGiven) -> ArcFlown | None:
-    """The arc that was left about an instant, a turn before the inbound course; None where none was flown.
+    """The arc that was left at about an instant, a turn before the inbound course; None where none was flown.
 
     Looked for about the station that is given, else about the fix, else about the centre of the circle that fits the path best.
     """
     latitude_deg, longitude_deg = fix.station_deg or (fix.latitude_deg, fix.longitude_deg)
-    found = _about(motion, left_s, latitude_deg * DEG, longitude_deg * DEG)
-    if fix.station_deg is None and (found is None or found.off_m > _FITTED_M):
+    arc = _about(motion, left_s, latitude_deg * DEG, longitude_deg * DEG)
+    if fix.station_deg is None and (arc is None or arc.off_m > _FITTED_M):
         fitted = _longest_fitted(motion, left_s)
-        found = fitted if found is None or (fitted is not None and fitted.off_m < _MUCH_BETTER * found.off_m) else found
+        arc = fitted if arc is None or (fitted is not None and fitted.off_m < _MUCH_BETTER * arc.off_m) else arc
     before = motion.states.between(left_s - _LONGEST_TURN_S - _LEAST_S, left_s).ground_speed_mps
-    if found is None or not len(before):
+    if arc is None or not len(before):
         return None
     # in a coordinated turn the tangent of the bank is v²/(g r)
-    return found if float(np.median(before)) ** 2 / (GRAVITY * found.radius_m) < math.tan(_MOST_BANK_RAD) else None
+    return arc if float(np.median(before)) ** 2 / (GRAVITY * arc.radius_m) < math.tan(_MOST_BANK_RAD) else None
 
 
 def _about(motion: Motion, left_s: float, latitude_rad: float, longitude_rad: float) -> ArcFlown | None:
-    """The last arc about a place that ends about an instant: who changes from one to another comes in by the last."""
+    """The last arc about a place that ends at about an instant: after a change of arcs the approach comes in by the last."""
     arcs = [arc for arc in arcs_about(motion, latitude_rad, longitude_rad) if arc.start_s < left_s]
     if not arcs or arcs[-1].end_s < left_s - _LONGEST_TURN_S or arcs[-1].departure_m > _KEPT_M:
         return None

@@ -1,4 +1,4 @@
-"""Holds that a flight flew apart from the reversal, where they can be told: two laps or more about one place."""
+"""Holds that a flight flew apart from the reversal, where recognisable: two laps or more about one place."""
 
 from __future__ import annotations
 
@@ -21,16 +21,16 @@ __all__ = ["held_away"]
 _LEAST_RAD, _MOST_RAD = 140.0 * DEG, 230.0 * DEG  # of a turn from one leg of a hold to the other
 _LEAST_LEG_S, _MOST_LEG_S = 15.0, 300.0
 _ALIKE_M, _ALIKE_RAD = 0.6 * NM, 10.0 * DEG  # of laps about one fix, on one course
-_SAME_M, _SAME_RAD = 0.1 * NM, 3.0 * DEG  # of holds that laps cannot be told apart by
+_SAME_M, _SAME_RAD = 0.1 * NM, 3.0 * DEG  # of holds that laps cannot distinguish
 _AWAY_M, _OTHER_RAD = 2.0 * NM, 30.0 * DEG  # of the reversal's fix and course: nearer to both, it may be that of the reversal
-_OVER_M = 0.4 * NM  # of the fix, when it is come to first
+_OVER_M = 0.4 * NM  # of the fix, when it is first reached
 _LEAST_LAPS = 2  # one lap may be anything that turned twice
 _USUAL_S = 60.0
 
 
 def held_away(motion: Motion, approach: Reversal) -> tuple[Held, ...]:
     """The holds of a flight apart from the reversal in order, each with the fix, course and turns that its laps have."""
-    found = [
+    flown_holds = [
         held
         for hold in _candidates(motion)
         for held in find_holds(Motion(replace(motion.curves, charted=replace(motion.charted, holds=(hold,))), motion.states),
@@ -39,33 +39,33 @@ def held_away(motion: Motion, approach: Reversal) -> tuple[Held, ...]:
     ]  # fmt: skip
     # a racetrack looks alike from both its ends, and the aircraft comes to the fix first
     kept: list[Held] = []
-    for held in sorted(found, key=lambda held: (held.start_s, -held.end_s)):
+    for held in sorted(flown_holds, key=lambda held: (held.start_s, -held.end_s)):
         if all(held.start_s >= other.end_s for other in kept):
             kept.append(held)
     return tuple(kept)
 
 
 def _comes_over(held: Held) -> bool:
-    """Whether the hold begins over its fix: a racetrack seen from its other end begins beside that."""
+    """Whether the hold begins over its fix: a racetrack seen from its other end begins next to it."""
     first = held.flown.passage("outbound")
     return first is not None and first.distance_m < _OVER_M
 
 
 def _candidates(motion: Motion) -> tuple[PublishedHold, ...]:
-    """What may be a hold: turns of about 180° one way, every second of which begins at one place, after one course."""
-    found: list[PublishedHold] = []
+    """Possible holds: turns of about 180° one way, every other of which begins at the same place, after the same course."""
+    holds: list[PublishedHold] = []
     for chain in _chains(turns_of(motion.states)):
         # a turn on the way to the hold may precede those of its laps, and the leg from it is on another course
         for begin in range(len(chain) - _LEAST_LAPS):
             hold = _hold(motion, chain[begin::2], list(pairwise(chain[begin:])), 1 if chain[0].by_rad > 0.0 else -1)
-            found += [hold] if hold is not None else []
-    return _unlike(found)
+            holds += [hold] if hold is not None else []
+    return _unlike(holds)
 
 
-def _unlike(found: list[PublishedHold]) -> tuple[PublishedHold, ...]:
-    """Holds without those that are as good as an earlier one: what is held at again and again is looked for once."""
+def _unlike(holds: list[PublishedHold]) -> tuple[PublishedHold, ...]:
+    """Holds without near duplicates of an earlier one: a hold flown again and again is looked for once."""
     kept: list[PublishedHold] = []
-    for hold in found:
+    for hold in holds:
         if not any(_as_good(hold, other) for other in kept):
             kept.append(hold)
     return tuple(kept)

@@ -1,6 +1,6 @@
-"""What a flight tells of the minimum, the missed approach and the holds: as tables of a procedure file, with remarks.
+"""The minimum, the missed approach and the holds inferred from a flight: as tables of a procedure file, with remarks.
 
-Only what can be told with confidence stands there, and each value says where it comes from.
+Only values known with confidence are included, and each states where it comes from.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ _ON_GROUND_MPS = 18.0
 _STRAIGHT_S = 40.0  # after the turn: a course was flown
 _KEPT_RAD = 8.0 * DEG  # a course that is drafted to a degree, and judged to ten
 _AHEAD_RAD = 15.0 * DEG  # of the inbound course: straight ahead
-_LATE_S = 600.0  # into a missed approach: who turns later is on the way to somewhere else; no source
+_LATE_S = 600.0  # into a missed approach: a later turn leads somewhere else; no source
 _CLIMB_M = 200.0 * FT
 _SETTLED_S = 30.0  # of an inbound leg, its last: on the course, and no longer closing with it
 _SOON_S = 60.0  # after the missed approach: what it led to
@@ -54,9 +54,9 @@ class Beyond:
 
 
 def drafted_beyond(motion: Motion, flight: Flight, approach: Reversal) -> Beyond:
-    """What the approaches of a flight and its holds tell: each thing by the last approach that has it.
+    """The tables inferred from the approaches and holds of a flight: each from the last approach that has it.
 
-    `flight` is what is found by the chart of the reversal alone, `approach` the one of it that is drafted.
+    `flight` is what was found with the chart of the reversal alone, `approach` the one of its approaches that is drafted.
     """
     held = held_away(motion, replace(approach, parts=tuple(part for part in approach.parts if part.name != "missed")))
     if held:
@@ -98,7 +98,7 @@ def _same(one: Reversal, other: Reversal) -> bool:
 
 
 def _remarks(tables: Mapping[str, Any]) -> dict[str, str]:
-    said = {
+    remarks = {
         "minimum.kind": "assumed: a level was flown before the climb or the landing; or da",
         "minimum.altitude_ft": "measured: the hundred below the level flown",
         "missed_approach.climb_ft": "measured: where the turn was begun",
@@ -117,7 +117,7 @@ def _remarks(tables: Mapping[str, Any]) -> dict[str, str]:
         "holds.leg_by": "assumed: along-track or dme",
     }
     rows = [(name, row) for name, table in tables.items() for row in (table if isinstance(table, list) else [table])]
-    return {f"{name}.{key}": said[f"{name}.{key}"] for name, row in rows for key in row if f"{name}.{key}" in said}
+    return {f"{name}.{key}": remarks[f"{name}.{key}"] for name, row in rows for key in row if f"{name}.{key}" in remarks}
 
 
 def _minimum_ft(motion: Motion, approach: Reversal) -> float | None:
@@ -158,7 +158,7 @@ def _lowest_level_m(states: States) -> float | None:
 def _missed(motion: Motion, missed: Part) -> dict[str, Any]:
     """``[missed_approach]``: the first turn and the course after it where that was kept, and the altitude levelled off at.
 
-    Empty where what followed the first turn does not tell what it was for: without a turn, straight ahead would be charted.
+    Empty where what followed the first turn does not show its purpose: without a turn, straight ahead would be charted.
     """
     table: dict[str, Any] = {}
     states = motion.states.between(missed.start_s, missed.end_s)

@@ -1,4 +1,4 @@
-"""Charts that an approach may have been flown by, as far as its courses tell: one of each kind, to be tried on the flight."""
+"""Charts that an approach may have been flown by, judging by its courses: one of each kind, to be tried on the flight."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from analyzer.track.model import Track
 
 __all__ = ["LIMIT_NM", "barbed", "diverge", "on_the_day", "reversals_by", "round_arc"]
 
-LIMIT_NM = 10.0  # the common one: AIM 5-4-9 a.1; a log cannot tell it
+LIMIT_NM = 10.0  # the common one: AIM 5-4-9 a.1; a log does not show it
 _LEAST_DIVERGENCE_RAD, _MOST_DIVERGENCE_RAD = 8.0 * DEG, 50.0 * DEG  # of a base turn's courses
 
 

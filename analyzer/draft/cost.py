@@ -1,4 +1,4 @@
-"""How badly an explanation of a flight fits: what it costs in courses that were not kept and in what it does not say."""
+"""How badly an explanation of a flight fits: the cost of courses that were not kept and of what it leaves unexplained."""
 
 from __future__ import annotations
 
@@ -28,8 +28,8 @@ _NOT_HELD_RAD, _SAYS_LITTLE_RAD, _HOLD_RAD, _OFF_SECTOR_SHARE, _TURNED_BEYOND_SH
 
 def cost_rad(motion: Motion, reversal: Reversal) -> float:
     """How badly an explanation fits: courses that were not kept, an entry that the heading did not call for. [rad]"""
-    held = figure_of_course(motion, reversal.last_part("inbound"), motion.charted.inbound_true_rad)
-    cost = held.rms_rad if held is not None else _NOT_HELD_RAD
+    figure = figure_of_course(motion, reversal.last_part("inbound"), motion.charted.inbound_true_rad)
+    cost = figure.rms_rad if figure is not None else _NOT_HELD_RAD
     if reversal.flown == STRAIGHT_IN:
         cost += _SAYS_LITTLE_RAD
     elif reversal.flown.startswith("hold"):
@@ -41,7 +41,7 @@ def cost_rad(motion: Motion, reversal: Reversal) -> float:
 
 
 def _off_sector(motion: Motion, reversal: Reversal) -> float:
-    """What a hold costs: something, as its outbound leg keeps no course; the more the farther outside its entry's sector."""
+    """Cost of a hold: a constant, as its outbound leg keeps no course, and more the farther outside its entry's sector."""
     passage, turn = reversal.passage("outbound"), hold_turn(reversal)
     if passage is None or turn is None:
         return _NOT_HELD_RAD

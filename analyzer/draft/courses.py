@@ -32,21 +32,21 @@ class Kept:
 
     @property
     def seconds(self) -> float:
-        """For how long."""
+        """Duration. [s]"""
         return self.end_s - self.start_s
 
 
 def kept_courses(states: States) -> tuple[Kept, ...]:
     """The courses that a flight kept towards the fix and away from it, longest kept first."""
-    found: list[Kept] = []
+    courses: list[Kept] = []
     for outward in (False, True):
         off = wrap(states.track_rad - states.bearing_rad - (0.0 if outward else math.pi))
         along = (np.abs(off) < _ALONG_RAD) & (states.distance_m > _NEAREST_M) & (states.distance_m < _FARTHEST_M)
         for first, last in _runs(along):
             start, end = float(states.time_s[first]), float(states.time_s[last])
             if end - start >= _LEAST_S:
-                found.append(Kept(start, end, circular_median(states.bearing_rad[first : last + 1] + math.pi), outward))
-    return tuple(sorted(found, key=lambda kept: -kept.seconds))
+                courses.append(Kept(start, end, circular_median(states.bearing_rad[first : last + 1] + math.pi), outward))
+    return tuple(sorted(courses, key=lambda kept: -kept.seconds))
 
 
 def unlike(courses: Iterable[float]) -> tuple[float, ...]:
@@ -81,8 +81,8 @@ class Radial:
 def radial(states: States, outward: bool) -> Radial | None:
     """The radial that a stretch was flown on, away from the fix or towards it; None where for less than half a minute.
 
-    Counted is what lies beyond a mile of the fix, where an angle at it says something, and runs along the radial: within 4°,
-    so that closing with a course does not count, or within 10° where that leaves too little.
+    Only states beyond a mile of the fix, where an angle at it is meaningful, and along the radial count: within 4°, which
+    excludes closing with a course, or within 10° where that leaves too little.
     """
     off = np.abs(wrap(states.track_rad - states.bearing_rad - (0.0 if outward else math.pi)))
     for within in (_ON_RAD, _ALONG_RAD):

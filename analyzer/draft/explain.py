@@ -1,7 +1,7 @@
-"""What the approaches of a flight were, where no chart is at hand: courses that were kept are tried as charts of every kind.
+"""What the approaches of a flight were, without a chart: the courses that were kept are tried as charts of every kind.
 
-Each passage of the fix is looked at for itself: what was kept between it and its neighbours are the only courses that a
-reversal from it can have had. So the work grows with the length of the flight, and not with its square.
+Each passage of the fix is examined separately: the courses kept between it and its neighbours are the only ones that a
+reversal from it can have had. So the work grows with the length of the flight, not with its square.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ _MOST_COURSES = 4  # of one stretch: inbound, on final, on arrival, outbound
 _CROSSING_S, _CROSSED_M = 5.0, 0.5 * NM
 _TURNS_S, _LEG_S = 120.0, (60.0, 600.0)  # of a lap its turns at standard rate; and what its legs may be charted to last
 _SAME_S = 2.0
-_LEFT_OVER_RAD = 10.0 * DEG  # what an explanation costs that a whole flight is flown after
+_LEFT_OVER_RAD = 10.0 * DEG  # the cost of an explanation that leaves a whole flight after it
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,7 +55,7 @@ def explain(track: Track, fix: FixGiven) -> tuple[Motion, tuple[Explanation, ...
     Raises
     ------
     LogError
-        The flight flies no approach to the fix that is recognised.
+        No approach to the fix is recognised in the flight.
     ProcedureError
         No magnetic model covers the place or date.
     """
@@ -63,16 +63,16 @@ def explain(track: Track, fix: FixGiven) -> tuple[Motion, tuple[Explanation, ...
     passages = find_passages(motion.states)
     kept = kept_courses(motion.states)
     numbers = range(len(passages))
-    found = [one for number in numbers for one in _from(motion, fix, passages, number, kept)]
-    found += [one for number in numbers for one in _by_arc(motion, fix, passages, number, kept)]
-    found = found or [one for number in numbers for one in _straight_in(motion, fix, passages, number, kept)]
-    if not found:
+    explanations = [one for number in numbers for one in _from(motion, fix, passages, number, kept)]
+    explanations += [one for number in numbers for one in _by_arc(motion, fix, passages, number, kept)]
+    explanations = explanations or [one for number in numbers for one in _straight_in(motion, fix, passages, number, kept)]
+    if not explanations:
         nearest = float(motion.states.distance_m.min()) / NM
         raise LogError(
             f"{track.file}: no approach to {fix.latitude_deg:g},{fix.longitude_deg:g} is recognised, which the flight passes "
             f"at {nearest:.1f} NM; is --fix LAT,LON the fix that the reversal began from?"
         )
-    return motion, tuple(sorted(found, key=lambda one: round(one.cost_rad, 9)))
+    return motion, tuple(sorted(explanations, key=lambda one: round(one.cost_rad, 9)))
 
 
 def _from(
@@ -143,7 +143,7 @@ def _magnetic_deg(motion: Motion, kept: Kept) -> float:
 
 
 def _up_to(motion: Motion, passages: tuple[Abeam, ...], number: int, procedure: Procedure) -> Iterator[Explanation]:
-    """What a passage may have ended that is no reversal, by a chart."""
+    """The approaches without a reversal that may have ended in a passage, by a chart."""
     passage_s, begin = passages[number].time_s, _left_s(motion, passages, number - 1)
     end = min(passage_s + _AFTERWARDS_S, max(_come_to_s(motion, passages, number + 1), passage_s))
     charted = on_the_day(motion.track, procedure)
@@ -155,7 +155,7 @@ def _up_to(motion: Motion, passages: tuple[Abeam, ...], number: int, procedure: 
 
 
 def _passed_s(motion: Motion, passages: tuple[Abeam, ...], number: int) -> float:
-    """When a passage was, or when the log begins or ends where there is none of that number. [s]"""
+    """The time of a passage, or the beginning or end of the log where there is none of that number. [s]"""
     if number < 0:
         return float(motion.states.time_s[0])
     return passages[number].time_s if number < len(passages) else float(motion.states.time_s[-1])

@@ -1,4 +1,4 @@
-"""Altitudes that a flight kept, leg by leg: what the charted minima will not have been above."""
+"""Altitudes that a flight kept, leg by leg: upper bounds of the charted minima."""
 
 from __future__ import annotations
 
@@ -36,16 +36,16 @@ def levels_ft(motion: Motion, reversal: Reversal) -> dict[str, float]:
     for leg in LEGS:
         states = _flown(motion, reversal, leg)
         shared = [_shared(level, states) for level in levels]
-        held = [float(np.median(inside.altitude_m)) / FT for inside in shared if len(inside) >= _SHARED_S]
-        if not held:
+        levels_held_ft = [float(np.median(inside.altitude_m)) / FT for inside in shared if len(inside) >= _SHARED_S]
+        if not levels_held_ft:
             continue
         if leg == "arrival" and _climbs_to_it(motion, reversal):
-            states = _since_reached(states, min(held) * FT)
+            states = _since_reached(states, min(levels_held_ft) * FT)
         lowest = float(np.fmin.reduce(states.altitude_m, initial=np.inf)) / FT
-        if lowest > min(held) - _BELOW_FT:
+        if lowest > min(levels_held_ft) - _BELOW_FT:
             # level flight below a minimum on final is judged by the log's own noise, other legs by the lowest of it too
             noise = (motion.level_sd_m if leg == "final" else _SURELY_SD * motion.lowest_sd_m(-1.0)) / FT
-            found[leg] = hundred_below_ft(min(min(held) + _SHORT_FT, lowest + noise))
+            found[leg] = hundred_below_ft(min(min(levels_held_ft) + _SHORT_FT, lowest + noise))
     # minima do not rise on the way in: a leg flown higher than the one before is not charted above it
     return dict(zip(found, itertools.accumulate(found.values(), min), strict=True))
 
@@ -72,7 +72,7 @@ def _shared(level: States, states: States) -> States:
 def _climbs_to_it(motion: Motion, reversal: Reversal) -> bool:
     """Whether an arrival may begin below its minimum: where the log begins on the ground, or another approach was flown before.
 
-    One that begins in the air is held to its minimum from the first sample.
+    An arrival that begins in the air must keep its minimum from the first sample.
     """
     first = motion.states.between(float(motion.states.time_s[0]), float(motion.states.time_s[0]) + 1.0)
     return reversal.parts[0].start_s > first.time_s[0] or float(first.ground_speed_mps[0]) <= _ON_GROUND_MPS

@@ -22,7 +22,7 @@ _LEAST_NM = 1.0
 
 
 def hold_leg(motion: Motion, flown: Reversal) -> tuple[dict[str, Any], str]:
-    """``leg_time_s``, or ``leg_length_nm`` with ``leg_by`` where legs were long, and what the remark says of it.
+    """``leg_time_s``, or ``leg_length_nm`` with ``leg_by`` where legs were long, and the remark on it.
 
     Times are those that the debrief judges: the outbound leg of the entry, from over or abeam the fix, and the inbound legs of
     further laps, from wings level.
@@ -38,9 +38,9 @@ def hold_leg(motion: Motion, flown: Reversal) -> tuple[dict[str, Any], str]:
     if not times:
         return {"leg_time_s": usual}, f"assumed: {words}, as no whole leg was flown; leg_length_nm where the chart has miles"
     seconds = median(np.array(times))
-    said = " and ".join(f"{time:.0f}" for time in times)
+    listed = " and ".join(f"{time:.0f}" for time in times)
     if abs(seconds - usual) <= _NEAR_S:
-        return {"leg_time_s": usual}, f"measured: {said} s, taken for {words}; leg_length_nm where the chart has miles"
+        return {"leg_time_s": usual}, f"measured: {listed} s, taken for {words}; leg_length_nm where the chart has miles"
     if entry is not None and seconds - usual > _LONG_S:
         miles = max(leg_reading(motion, part.end_s, "along-track").length_m for part in outbound or [entry]) / NM
         if miles >= _LEAST_NM:
@@ -50,7 +50,7 @@ def hold_leg(motion: Motion, flown: Reversal) -> tuple[dict[str, Any], str]:
             )
     return (
         {"leg_time_s": max(round(seconds / _ROUND_S) * _ROUND_S, _LEAST_S)},
-        f"measured: {said} s; charts have 60, 90 above 14,000 ft, or miles (leg_length_nm)",
+        f"measured: {listed} s; charts have 60, 90 above 14,000 ft, or miles (leg_length_nm)",
     )
 
 

@@ -11,14 +11,14 @@ __all__ = ["is_way_back"]
 
 _BEFORE_S = 180.0  # of the passage: on the field the descent ends at the fix
 _DESCENDED_M, _CLIMBED_M = 200.0 * FT, 300.0 * FT  # on final, and away: less may be an altitude that was not held
-_HELD_BACK_M = 100.0 * FT  # of the climb: what is lost again is none
+_HELD_BACK_M = 100.0 * FT  # of the climb: height lost again does not count
 
 
 def is_way_back(states: States, passage_s: float, home_s: float) -> bool:
-    """Whether who passed the fix was on final there and climbed away before coming home to it.
+    """Whether the aircraft passed the fix on final and climbed away before coming back to it.
 
-    Who goes out for a reversal descends or keeps the altitude, or climbs from the ground without having descended before.
-    Without altitudes there is no telling: False.
+    An aircraft outbound for a reversal descends or keeps its altitude, or climbs from the ground without a descent before.
+    False without altitudes, since nothing is known then.
     """
     flown = states.between(passage_s - _BEFORE_S, home_s)
     altitude = flown.altitude_m

@@ -41,9 +41,9 @@ def turns_of(states: States) -> tuple[Turned, ...]:
             joined[-1] = joined[-1][0], last, side
         else:
             joined.append((first, last, side))
-    found = [
+    turns = [
         Turned(float(states.time_s[first]), float(states.time_s[last]), float(track[last] - track[first]))
         for first, last, _ in joined
         if states.time_s[last] - states.time_s[first] >= _LEAST_S
     ]
-    return tuple(turn for turn in found if abs(turn.by_rad) >= _LEAST_RAD)
+    return tuple(turn for turn in turns if abs(turn.by_rad) >= _LEAST_RAD)

@@ -1,4 +1,4 @@
-"""Arcs flown about a point: stretches in which the distance stays while the bearing goes round, and the track with it."""
+"""Arcs flown about a point: stretches of constant distance in which the bearing goes round, and the track with it."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from analyzer.physics.units import DEG, NM, FloatArray, wrap
 
 __all__ = ["Arc", "arcs_about", "is_plainly", "keeps_round"]
 
-_HALF_WINDOW_S = 30  # the way towards or away from the point is seen over a minute
+_HALF_WINDOW_S = 30  # motion towards or away from the point is judged over a minute
 _CLOSING_SHARE = 0.15  # of the way flown in it: within 9° of the tangent
 _NEAREST_M = 3.0 * NM  # closer in it is a turn or a circle for landing
 _LEAST_SWEPT_RAD, _LEAST_CHARTED_RAD = 30.0 * DEG, 20.0 * DEG
@@ -40,7 +40,7 @@ class Arc:
 def arcs_about(motion: Motion, latitude_rad: float, longitude_rad: float) -> tuple[Arc, ...]:
     """The arcs of a flight about a point, in order; stretches of 30° of bearing or more, farther than 3 NM from it.
 
-    Each has a radius of its own: where the aircraft goes over to another, another arc begins.
+    Each has a radius of its own: where the aircraft changes to another radius, another arc begins.
     """
     states = motion.states
     distance, bearing = geodesy.inverse_near(latitude_rad, longitude_rad, states.latitude_rad, states.longitude_rad)
@@ -51,7 +51,7 @@ def arcs_about(motion: Motion, latitude_rad: float, longitude_rad: float) -> tup
     whole = states.time_s[after] - states.time_s[before] <= after - before + 1.0  # no gap in the window
     there = np.concatenate([[False], closing & whole & (distance > _NEAREST_M), [False]])
     edges = np.flatnonzero(np.diff(there.astype(np.int8)))
-    found = []
+    arcs = []
     for begin, end in zip(edges[::2], edges[1::2], strict=True):
         for first, last in _of_one_radius(distance[begin:end]):
             part = slice(begin + first, begin + last + 1)
@@ -64,12 +64,12 @@ def arcs_about(motion: Motion, latitude_rad: float, longitude_rad: float) -> tup
             radius = median(distance[part])
             departure = float(np.sqrt(np.mean((distance[part] - radius) ** 2)))
             times = float(states.time_s[begin + first]), float(states.time_s[begin + last])
-            found.append(Arc(*times, radius, departure, _swept(bearing[part])))
-    return tuple(found)
+            arcs.append(Arc(*times, radius, departure, _swept(bearing[part])))
+    return tuple(arcs)
 
 
 def keeps_round(distance_m: FloatArray, bearing_rad: FloatArray, track_rad: FloatArray, charted_m: float | None) -> bool:
-    """Whether a stretch is an arc about the point that distances and bearings are from: of a charted radius, else its own."""
+    """Whether a stretch is an arc about the point that distances and bearings refer to: of a charted radius, else its own."""
     radius = median(distance_m)
     swept, turned = _swept(bearing_rad), _swept(track_rad)
     if abs(turned - swept) > max(_UNLIKE_RAD, _UNLIKE_SHARE * abs(swept)):
@@ -81,12 +81,12 @@ def keeps_round(distance_m: FloatArray, bearing_rad: FloatArray, track_rad: Floa
 
 
 def _is_radius(radius_m: float, charted_m: float) -> bool:
-    """Whether a radius is near enough to a charted one to be meant for it, of a flight that then comes to the fix."""
+    """Whether a radius is near enough to a charted one to be meant as it, for a flight that then comes to the fix."""
     return abs(radius_m - charted_m) <= max(_NEAR_CHARTED_M, _NEAR_CHARTED_SHARE * charted_m)
 
 
 def is_plainly(radius_m: float, charted_m: float) -> bool:
-    """Whether a radius is a charted one so nearly that nothing else need tell which arc is flown."""
+    """Whether a radius is so near a charted one that no other evidence is needed of which arc is flown."""
     return abs(radius_m - charted_m) <= max(_STRAYS_M, _STRAYS_SHARE * charted_m)
 
 
@@ -100,8 +100,8 @@ def _swept(angle_rad: FloatArray) -> float:
 
 
 def _of_one_radius(distance_m: FloatArray) -> list[tuple[int, int]]:
-    """First and last index of the pieces in which a distance stays, each without what only leads to its own radius."""
-    found = []
+    """First and last index of the pieces of constant distance, each without the part that only leads to its radius."""
+    pieces = []
     begin = 0
     while begin < len(distance_m):
         rest = distance_m[begin:]
@@ -111,6 +111,6 @@ def _of_one_radius(distance_m: FloatArray) -> list[tuple[int, int]]:
         piece = distance_m[begin:end]
         radius = median(piece)
         near = np.flatnonzero(np.abs(piece - radius) <= _strays_m(radius))
-        found.append((begin + int(near[0]), begin + int(near[-1])))
+        pieces.append((begin + int(near[0]), begin + int(near[-1])))
         begin = end
-    return found
+    return pieces

@@ -1,4 +1,4 @@
-"""From a cut to parts: instants refined, parts named, the reversal put together."""
+"""From a cut to parts: instants are refined, parts named, and the reversal assembled."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ class Window:
     """The stretch of a flight that a shape is fitted to.
 
     `outbound` is the passage that it begins with, None for an approach without one; `inbound` the passage at its end, None
-    where the log ends before, or the flight goes elsewhere: `end` says which. Seconds from `free_from_s` on belong to no
+    where the log ends before or the flight goes elsewhere: `end` says which. Seconds from `free_from_s` on belong to no
     earlier approach.
     """
 
@@ -52,7 +52,7 @@ class _Decoded:
 
 def _decoded(states: States, shape: Shape, side: int, cut: Cut) -> list[_Decoded]:
     flown = [(step, start) for step, start in zip(shape.steps, cut.starts, strict=True) if start is not None]
-    found = []
+    decoded = []
     for number, (step, start) in enumerate(flown):
         last = flown[number + 1][1] - 1 if number + 1 < len(flown) else len(states) - 1
         if step.part == "outbound_turn":
@@ -61,12 +61,12 @@ def _decoded(states: States, shape: Shape, side: int, cut: Cut) -> list[_Decoded
             direction = 1 if float(np.sum(states.turn_rate_rad_s[start : last + 1])) >= 0.0 else -1
         else:
             direction = {"towards": side, "away": -side}.get(step.turning, 0)
-        found.append(_Decoded(step.part, start, last, direction))
-    return found
+        decoded.append(_Decoded(step.part, start, last, direction))
+    return decoded
 
 
 def _last_turn(states: States, first: int, last: int) -> int:
-    """Where the last turn of a stretch begins: an earlier one, parted from it by straight flight, was on the way to the fix."""
+    """Where the last turn of a stretch begins: an earlier one, separated by straight flight, was on the way to the fix."""
     level = np.abs(states.bank_rad[first : last + 1]) < _LEVEL_RAD
     edges = np.flatnonzero(np.diff(np.concatenate([[False], level, [False]]).astype(np.int8)))
     for begin, end in zip(edges[-2::-2], edges[-1::-2], strict=True):  # the last straight stretch first
@@ -90,7 +90,7 @@ def _spans(states: States, steps: Sequence[_Decoded]) -> dict[PartName, tuple[fl
 
 
 def assemble(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut, score_gap: float) -> Reversal:
-    """The approach that a cut of a window stands for."""
+    """The approach that a cut of a window represents."""
     states, charted = window.states, motion.charted
     steps = _decoded(states, shape, side, cut)
     spans = _spans(states, steps)
@@ -100,14 +100,14 @@ def assemble(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut, 
         spans.pop("outbound_turn", None)
     passage = window.outbound.time_s if window.outbound is not None else None
     parts = _lay_out(steps, spans, states, passage, established, (window.free_from_s, end))
-    found = []
+    passages = []
     if window.outbound is not None:
-        found.append(Passage(window.outbound.time_s, window.outbound.distance_m, "outbound"))
+        passages.append(Passage(window.outbound.time_s, window.outbound.distance_m, "outbound"))
     if window.inbound is not None:
-        found.append(Passage(window.inbound.time_s, window.inbound.distance_m, "inbound"))
+        passages.append(Passage(window.inbound.time_s, window.inbound.distance_m, "inbound"))
     turn = spans["reversal_turn"][2] if "reversal_turn" in spans else None
     sided = shape.from_passage
-    return Reversal(shape.name, score_gap, side if sided else None, turn, tuple(found), tuple(parts), established)
+    return Reversal(shape.name, score_gap, side if sided else None, turn, tuple(passages), tuple(parts), established)
 
 
 def _established(
@@ -140,7 +140,7 @@ def _lay_out(
     established: float | None,
     limits: tuple[float, float],
 ) -> list[Part]:
-    """Parts from end to end: a turn takes its own span, what is straight lies between."""
+    """Contiguous parts: a turn takes its own span, and straight parts lie between."""
     begin, end = limits
     cuts: list[tuple[PartName, float, int | None]] = [("arrival", begin, None)]
     last_turn_end = passage_s

@@ -22,12 +22,12 @@ _LEVEL_RAD = 5.0 * DEG  # wings level; a slow roll out, as of a heavy aircraft, 
 _GROWS_RAD = 2.0 * DEG  # a bank that has grown by this again belongs to the next turn
 _STATE_S = 1.5  # states are a second apart; more is a gap
 _JUMP = 3.0  # in shares of what is established, from second to second: a direction that went through its opposite
-_STAYS_S = 5.0  # established is who stays so for this long: a course that is crossed is not held
+_STAYS_S = 5.0  # being established has to last this long: a course merely crossed does not count
 _SWEPT_RAD = 120.0 * DEG  # past this much of a long turn, level wings end it
 
 
 def turn_bank(bank_rad: FloatArray) -> float:
-    """The bank that a turn was flown at: the ninth decile of its size, which the rolls in and out do not lower."""
+    """The bank of a turn: the ninth decile of its magnitude, which the rolls in and out do not lower."""
     return quantile(np.abs(bank_rad), 0.9)
 
 
@@ -41,7 +41,7 @@ def turn_span(states: States, first: int, last: int, direction: int, from_bank_r
     steady = turn_bank(np.maximum(bank[first : last + 1], 0.0))
     low, high = max(first - _ROLL_MARGIN, 0), min(last + _ROLL_MARGIN, len(states) - 1)
     full = np.flatnonzero(bank[first : last + 1] >= 0.8 * steady) + first
-    if not len(full):  # a recorded bank goes against a turn that the positions show: the decoded seconds are all there is
+    if not len(full):  # a recorded bank contradicts the turn that the positions show: only the decoded seconds are left
         full = np.arange(first, last + 1)
     middle_in = (steady - from_bank_rad) / 2.0
     start = _crossing(states.time_s, bank, int(full[0]), low, middle_in)
@@ -77,10 +77,10 @@ def _level_after(time_s: FloatArray, bank: FloatArray, middle_out: float, high: 
 
 
 def established_at(states: States, charted: Charted, from_s: float, until_s: float) -> float | None:
-    """The first instant between two at which the aircraft is established inbound and stays so for 5 s; None where it never is.
+    """The first instant between two from which the aircraft is established inbound for 5 s; None where there is none.
 
-    Between states, deviation and track run straight, so that the instant falls between seconds. The states should reach some
-    seconds beyond `until_s`, for the 5 s may end there.
+    Deviation and track are interpolated between states, so the instant may fall between seconds. The states should extend some
+    seconds beyond `until_s`, since the 5 s may end there.
     """
     first = int(np.searchsorted(states.time_s, from_s))
     if first >= len(states) - 1:
@@ -103,7 +103,7 @@ def established_at(states: States, charted: Charted, from_s: float, until_s: flo
 
 
 def _within_one(value: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Where, as shares of each step from one value to the next, a value that runs straight lies from -1 to 1; empty: 1 to 0."""
+    """The share of each step between values in which a linear interpolation lies from -1 to 1; where there is none, 1 to 0."""
     before, step = value[:-1], np.diff(value)
     flat = np.abs(step) < 1e-12
     slope = np.where(flat, 1.0, step)

@@ -1,6 +1,6 @@
-"""How far from the fix a reversal can be, and how long its legs: bounds from the chart, wide of what pilots do wrong.
+"""Bounds from the chart on how far from the fix a reversal can be and how long its legs, generous to pilots' errors.
 
-They keep a search to the stretch of a flight that an approach can be in, whatever the log holds before and after it.
+They confine a search to the stretch of a flight that an approach can be in, whatever the log holds before and after it.
 """
 
 from __future__ import annotations
@@ -26,12 +26,12 @@ __all__ = [
     "reversal_reach_m",
 ]
 
-FLYING_MPS: Final = 35.0 * KT  # what moves more slowly all the way is no aeroplane on an approach
+FLYING_MPS: Final = 35.0 * KT  # anything slower throughout is no aeroplane on an approach
 _USUAL_LIMIT_M = 10.0 * NM  # AIM 5-4-9 a: where a procedure turn is charted without another limit
 _LEAST_LEG_M = 5.0 * NM  # room for a leg that is nominally a minute, and for the wind
 _FASTEST_MPS = 250.0 * KT  # a timed leg is flown at no more
-_TIMES, _MARGIN_M = 2.0, 5.0 * NM  # beyond twice what is charted and a turn it is another flight, not a long leg
-_LEG_TIMES = 6.0  # a leg of more than so many times what is charted is not that leg
+_TIMES, _MARGIN_M = 2.0, 5.0 * NM  # beyond twice the charted distance plus a turn it is another flight, not a long leg
+_LEG_TIMES = 6.0  # a leg of more than so many times the charted time is not that leg
 _USUAL_HOLD_S = 90.0  # AIM 5-3-8 j.4: the longer of the two timed legs
 _APPROACH_REACH_M = 30.0 * NM
 _ARC_SHARE = 1.3  # of an arc's radius: what joins it from outside
@@ -52,7 +52,7 @@ def leg_bound_m(charted: Charted) -> float:
 
 
 def reversal_reach_m(charted: Charted) -> float:
-    """How far from the fix a reversal is looked for; who is farther out does something else."""
+    """How far from the fix a reversal is looked for; an aircraft farther out is doing something else."""
     return _TIMES * leg_bound_m(charted) + _MARGIN_M
 
 
@@ -67,7 +67,7 @@ def outbound_bounds(charted: Charted) -> tuple[float, float]:
 
 
 def approach_reach_m(charted: Charted) -> float:
-    """How far from the fix an arc or a straight-in is looked for; farther out is the way there."""
+    """How far from the fix an arc or a straight-in is looked for; anything farther out is the way there."""
     if charted.arc_radius_m is None or charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
         return _APPROACH_REACH_M
     centre_m = _from_fix_m(charted, charted.arc_latitude_rad, charted.arc_longitude_rad)
@@ -75,7 +75,7 @@ def approach_reach_m(charted: Charted) -> float:
 
 
 def beyond_all_m(charted: Charted) -> float:
-    """How far from the fix the farthest is that is charted of the final approach: a fix, or the runway."""
+    """Distance from the fix to the farthest charted point of the final approach: a fix, or the runway."""
     places = [(fix.latitude_rad, fix.longitude_rad) for fix in charted.fixes]
     if charted.runway is not None:
         places.append((charted.runway.latitude_rad, charted.runway.longitude_rad))

@@ -12,12 +12,12 @@ _CIRCUIT = "hold-direct"  # from the inbound course, another circuit begins as a
 
 
 def is_further_circuit(before: Reversal, then: Reversal) -> bool:
-    """Whether a reversal that begins where a hold came back to the fix is another circuit of it."""
+    """Whether a reversal that begins where a hold came back to the fix is another circuit of that hold."""
     return before.flown.startswith("hold") and then.flown == _CIRCUIT and then.side == before.side
 
 
 def join_circuit(before: Reversal, then: Reversal) -> Reversal:
-    """The reversal with one more circuit: its parts go on, and it ends as that one does."""
+    """The reversal with one more circuit: its parts continue, and it ends as the circuit does."""
     start = next(part.start_s for part in then.parts if part.name != "arrival")
     kept = [part for part in before.parts if part.name != "final" and part.start_s < start]
     kept[-1] = replace(kept[-1], end_s=start)  # past the fix on the inbound track until the turn begins

@@ -1,8 +1,8 @@
-"""Cutting a stretch of seconds into the steps of a row, in order, so that the sum of their log-densities is greatest.
+"""Cutting a stretch of seconds into an ordered row of steps so that the sum of their log-densities is greatest.
 
 The model runs from left to right, so dynamic programming needs no loop over time: the best score of a step at every second is
-its running sum plus a running maximum over the second it began at [1]_. Densities are best given relative to those of a flight
-of which nothing is said, so that a score does not depend on how long a stretch is.
+its running sum plus a running maximum over the second it began at [1]_. Densities are best given relative to those of an
+unspecified flight, so that a score does not depend on the length of the stretch.
 
 References
 ----------
@@ -24,7 +24,7 @@ __all__ = ["STEP_COST", "Cut", "CutEnd", "decode"]
 
 CutEnd: TypeAlias = Literal["last step", "any step", "last step, any second"]
 
-STEP_COST = 5.0  # in log-density: what one more step must gain before it is believed
+STEP_COST = 5.0  # in log-density: the gain that one more step needs to be accepted
 
 
 @dataclass(frozen=True)
@@ -49,8 +49,8 @@ def decode(log_density: FloatArray, optional: Sequence[bool], end: CutEnd) -> Cu
     optional : sequence of bool, length steps
         Whether a step may be left out.
     end : str
-        What the cut must come to: the last step at the last second; any step there, of a log that stops in the middle; or the
-        last step at whatever second is best, what follows it being left alone.
+        Where the cut must end: in the last step at the last second; in any step there, for a log that stops in the middle; or
+        in the last step at whatever second is best, ignoring what follows.
 
     Returns
     -------
@@ -64,7 +64,7 @@ def decode(log_density: FloatArray, optional: Sequence[bool], end: CutEnd) -> Cu
     # row 0 is the beginning, row k the k-th step; column t the best score of having ended with it before second t
     ended = np.full((steps + 1, n + 1), -np.inf)
     ended[0, 0] = 0.0
-    gain = np.empty((steps, n))  # what beginning a step at each second is worth in its later seconds
+    gain = np.empty((steps, n))  # the value of beginning a step at each second, for its later seconds
     for step in range(steps):
         before = ended[_earliest(step, optional) : step + 1, :-1]
         gain[step] = before.max(axis=0) - total[step, :-1]

@@ -36,7 +36,7 @@ _LATE_S = 10.0  # after passing the fix a pilot may go straight on before the en
 
 # An outbound course is closed with at up to so many degrees from farther off than so many radii, and less from nearer.
 _CLOSING_DEG, _CLOSING_RADII = 30.0, 0.5
-# Where a leg lies off the outbound course, in radii of a turn: along it, beside it by the width of a turn, or anywhere in a
+# Where a leg lies off the outbound course, in radii of a turn: along it, a turn's width to the side, or anywhere in a
 # range; a leg on the side flown on is no farther across the course than a fraction of one.
 _ACROSS, _ACROSS_SD = -0.5, 0.4
 _ALONG_SD, _BESIDE, _BESIDE_SD, _ASIDE_RANGE = 1.2, 2.0, 0.8, 8.0
@@ -47,7 +47,7 @@ _OPPOSITE, _OPPOSITE_SD = -0.6, 1.4  # outbound in a parallel entry: where a tur
 
 @dataclass(frozen=True, eq=False)
 class Features:
-    """What the densities look at, one value a second. Angles in degrees from the outbound course, positive towards the side."""
+    """Input of the densities, one value per second. Angles in degrees from the outbound course, positive to the side."""
 
     heading_deg: FloatArray
     inbound_heading_deg: FloatArray  # 180 on the inbound course
@@ -90,7 +90,7 @@ class Features:
         )
 
     def mirrored(self) -> Features:
-        """Those of the same stretch for the other side."""
+        """The features of the same stretch for the other side."""
         return replace(
             self,
             heading_deg=-self.heading_deg,
@@ -116,7 +116,7 @@ def _wind(states: States, course_rad: float, airspeed_mps: float) -> tuple[float
 
 
 def _slow_scale(airspeed_mps: float) -> float:
-    """By how much bank counts more in a slow aircraft, whose standard-rate turn takes less than others' shallowest."""
+    """Weight of bank for a slow aircraft, whose standard-rate turn takes less bank than the shallowest turn of others."""
     standard = float(turning.bank_for_rate(airspeed_mps, turning.STANDARD_RATE_RADPS)) / DEG
     return max(1.0, _TURN_LOW_DEG / (_SHALLOW_SHARE * standard))
 

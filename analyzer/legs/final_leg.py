@@ -1,4 +1,4 @@
-"""The final leg: where the chart has it begin, where it ends, and in what.
+"""The final leg: where it begins by the chart, where it ends, and how.
 
 It begins at the final approach fix; without one at the reversal fix, or, where the facility stands on the field, when
 established inbound. It ends where the aircraft climbs away or turns off the course, or where the log does.
@@ -25,14 +25,14 @@ _LOST_S = 30.0  # without samples, the final leg is over
 _CLIMB_M = 200.0 * FT  # gained without a landing, a missed approach has begun
 _LEVEL_M = 30.0 * FT  # above the lowest, to where level flight before the climb goes on
 _CLIMBING_MPS = 100.0 * FPM
-_AFTER_TURNING_S = 180.0  # in which a climb tells that who turned off the course went around
+_AFTER_TURNING_S = 180.0  # in which a climb shows that an aircraft that turned off the course went around
 _ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
 _REACHED_M, _REACHED_FROM_M = 100.0 * FT, 2.0 * NM  # above the threshold, and from it
 _SHORT_OF_IT_M = 0.5 * NM  # a path of 2° is 100 ft above the threshold so far before it; lower farther out is no landing
 
 
 def with_final_leg(motion: Motion, reversal: Reversal) -> Reversal:
-    """The approach with its last parts cut where the chart has the final leg begin, and its ending."""
+    """The approach with its last parts cut where the final leg begins by the chart, and its ending."""
     home = [part for part in reversal.parts if part.name not in ("inbound", "final")]
     last = home[-1].end_s if home else reversal.parts[0].start_s
     inbound = reversal.last_part("inbound")
@@ -46,7 +46,7 @@ def with_final_leg(motion: Motion, reversal: Reversal) -> Reversal:
 
 
 def _up_to_leaving(motion: Motion, reversal: Reversal) -> Reversal:
-    """The approach that never came to its final leg: inbound goes on past the reversal fix until the course is left."""
+    """The approach that never reached its final leg: inbound continues past the reversal fix until the course is left."""
     last, log_ends = reversal.parts[-1], float(motion.states.time_s[-1])
     if last.name != "inbound" or _came_in(reversal) is None:
         return reversal
@@ -83,7 +83,7 @@ def _came_in(reversal: Reversal) -> Passage | None:
 
 
 def _begins(motion: Motion, reversal: Reversal, settled_s: float) -> float | None:
-    """When the final leg begins; None where the flight does not come to it."""
+    """When the final leg begins; None where the flight does not reach it."""
     charted = motion.charted
     log_ends = float(motion.states.time_s[-1])
     faf = next((fix for fix in charted.fixes if fix.role == "final-approach-fix"), None)
@@ -137,13 +137,13 @@ def _climb(states: States) -> _Climb | None:
         return None
     before = altitude[: gained[0] + 1]
     low = int(np.flatnonzero(before < np.nanmin(before) + _LEVEL_M)[-1])
-    # it has climbed a little by then: back to where it began to
+    # it has climbed a little by then: go back to where the climb began
     flat = np.flatnonzero(states.vertical_speed_mps[:low] < _CLIMBING_MPS)
     return _Climb(float(states.time_s[flat[-1] + 1 if len(flat) else 0]), float(states.time_s[gained[0]]))
 
 
 def _ends(motion: Motion, begin_s: float) -> tuple[float, Ending]:
-    """Where the final leg ends, and in what."""
+    """Where the final leg ends, and how."""
     charted = motion.charted
     rest = motion.states.between(begin_s, float(motion.states.time_s[-1]))
     leaves = _leaves(rest, charted.inbound_true_rad)

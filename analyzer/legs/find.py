@@ -29,22 +29,22 @@ _LEVEL_S, _FAR_BEYOND_M = 360.0, 15.0 * NM
 def find_reversals(motion: Motion) -> tuple[Reversal, ...]:
     """The approaches of a flight in order: every course reversal about the fix, and the arcs and straight-ins between them.
 
-    A further circuit of a hold belongs to the reversal before it. What is found of an approach does not depend on what the log
+    A further circuit of a hold belongs to the reversal before it. The result for an approach does not depend on what the log
     holds hours before or after it.
     """
     passages = find_passages(motion.states)
-    found = _reversals(motion, passages)
-    found += _between(motion, passages, found)
-    found += _arcs_left(motion, found)
-    return tuple(sorted(found, key=lambda one: one.begun_s))
+    approaches = _reversals(motion, passages)
+    approaches += _between(motion, passages, approaches)
+    approaches += _arcs_left(motion, approaches)
+    return tuple(sorted(approaches, key=lambda one: one.begun_s))
 
 
 def _reversals(motion: Motion, passages: tuple[Abeam, ...]) -> list[Reversal]:
-    found: list[Reversal] = []
+    approaches: list[Reversal] = []
     free_from = came_back = float(motion.states.time_s[0])
     for number, passage in enumerate(passages):
         after = passages[number + 1] if number + 1 < len(passages) else None
-        before = found[-1] if found and found[-1].passages[-1].time_s == passage.time_s else None
+        before = approaches[-1] if approaches and approaches[-1].passages[-1].time_s == passage.time_s else None
         reversal = _reversal_from(motion, came_back, free_from, passage, after)
         if reversal is None:
             continue
@@ -52,12 +52,12 @@ def _reversals(motion: Motion, passages: tuple[Abeam, ...]) -> list[Reversal]:
             # its first turn may begin before the last circuit's final leg would have ended
             inbound = before.last_part("inbound")
             since = inbound.start_s if inbound is not None else passage.time_s
-            found[-1] = join_circuit(before, _reversal_from(motion, came_back, since, passage, after) or reversal)
+            approaches[-1] = join_circuit(before, _reversal_from(motion, came_back, since, passage, after) or reversal)
         else:
-            found.append(reversal)
-        found[-1] = with_final_leg(motion, found[-1])
-        free_from, came_back = found[-1].parts[-1].end_s, reversal.passages[-1].time_s
-    return found
+            approaches.append(reversal)
+        approaches[-1] = with_final_leg(motion, approaches[-1])
+        free_from, came_back = approaches[-1].parts[-1].end_s, reversal.passages[-1].time_s
+    return approaches
 
 
 def _reversal_from(motion: Motion, came_back: float, free_from: float, passage: Abeam, after: Abeam | None) -> Reversal | None:
@@ -77,24 +77,24 @@ def _reversal_from(motion: Motion, came_back: float, free_from: float, passage: 
 def _between(motion: Motion, passages: tuple[Abeam, ...], reversals: list[Reversal]) -> list[Reversal]:
     """The arcs and straight-ins that lead to a passage, where no reversal is flown.
 
-    A charted arc counts. What else leads there counts where it came down and was not left for elsewhere; another was only on
-    the way, but for the last of a flight without any approach.
+    A charted arc counts. Any other path there counts if it descended and was not abandoned; otherwise it was merely en route,
+    except for the last one of a flight without any approach.
     """
-    found: list[Reversal] = []
+    approaches: list[Reversal] = []
     last: Reversal | None = None
     begins = {one.passages[0].time_s for one in reversals}
     before: Abeam | None = None
     for passage in passages:
-        done = [one for one in (*reversals, *found) if one.begun_s < passage.time_s]
+        done = [one for one in (*reversals, *approaches) if one.begun_s < passage.time_s]
         ends = max((one.parts[-1].end_s for one in done), default=float(motion.states.time_s[0]))
         if ends < passage.time_s and passage.time_s not in begins:
             approach = _approach_to(motion, before, passage, ends)
             if approach is not None:
                 last = approach
                 if (approach.flown == "arc" and motion.charted.kind == "arc") or _came_down(motion, approach):
-                    found.append(approach)
+                    approaches.append(approach)
         before = passage
-    return found or ([last] if last is not None and not reversals else [])
+    return approaches or ([last] if last is not None and not reversals else [])
 
 
 def _approach_to(motion: Motion, before: Abeam | None, passage: Abeam, free_from: float) -> Reversal | None:
@@ -119,7 +119,7 @@ def _approach_to(motion: Motion, before: Abeam | None, passage: Abeam, free_from
 
 
 def _passes_over(motion: Motion, approach: Reversal, passage_s: float) -> bool:
-    """Whether what goes along the inbound course over the fix goes on: level for minutes before it and after, or far beyond."""
+    """Whether a flight over the fix along the inbound course goes on: level for minutes before and after it, or far beyond."""
     inbound, end_s = approach.part("inbound"), approach.parts[-1].end_s
     if inbound is None or approach.ending in ("reached the runway", "climbed away"):
         return False
@@ -133,20 +133,20 @@ def _passes_over(motion: Motion, approach: Reversal, passage_s: float) -> bool:
 
 
 def _arcs_left(motion: Motion, done: list[Reversal]) -> list[Reversal]:
-    """The flights round the charted arc that lead to no passage of the fix: who leaves it otherwise, or the log does."""
+    """Flights round the charted arc that lead to no passage of the fix: the aircraft left it otherwise, or the log ends."""
     charted = motion.charted
     if charted.arc_radius_m is None or charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
         return []
     taken = [(one.begun_s, one.parts[-1].end_s) for one in done]
-    found: list[Reversal] = []
+    arcs: list[Reversal] = []
     for arc in arcs_about(motion, charted.arc_latitude_rad, charted.arc_longitude_rad):
         free = all(end_s <= arc.start_s or begun_s >= arc.end_s for begun_s, end_s in taken)
         if free and is_plainly(arc.radius_m, charted.arc_radius_m):
             before = [end_s for _, end_s in taken if end_s <= arc.start_s]
-            since = max([float(motion.states.time_s[0]), *before, *(one.parts[-1].end_s for one in found)])
+            since = max([float(motion.states.time_s[0]), *before, *(one.parts[-1].end_s for one in arcs)])
             arrival = (Part("arrival", since, arc.start_s),) if arc.start_s > since else ()
-            found.append(Reversal("arc", None, None, None, (), (*arrival, Part("arc", arc.start_s, arc.end_s)), None))
-    return found
+            arcs.append(Reversal("arc", None, None, None, (), (*arrival, Part("arc", arc.start_s, arc.end_s)), None))
+    return arcs
 
 
 def _came_down(motion: Motion, approach: Reversal) -> bool:
@@ -160,5 +160,5 @@ def _came_down(motion: Motion, approach: Reversal) -> bool:
 
 
 def _turned_rad(states: States) -> float:
-    """By how much the heading ranged over a stretch."""
+    """Range of the heading over a stretch."""
     return float(np.ptp(np.unwrap(states.heading_rad)))

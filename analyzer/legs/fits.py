@@ -1,6 +1,6 @@
-"""Whether a cut is what its shape is: turned back far enough, out from the fix, within the chart's bounds, each step in place.
+"""Whether a cut really has its shape: turned back far enough, out from the fix, within the chart's bounds, each step in place.
 
-The densities weigh second by second; what only a whole step shows is asked here, and a cut that fails is no match.
+The densities weigh each second; conditions on whole steps are checked here, and a cut that fails them is no match.
 """
 
 from __future__ import annotations
@@ -30,10 +30,10 @@ _ON_COURSE_RAD, _BESIDE_RAD = 10.0 * DEG, 15.0 * DEG
 _BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
 _JOINING_TURN_RAD = 270.0 * DEG  # onto an arc at most; a state a second
 _MOMENTS_S = 10  # states are a second apart
-_LATE_S = 180.0  # past the fix, at most, an outbound leg begins, or the turn onto it: who went the wrong way corrects first
-# An outbound leg from the fix, at least: half of the minute that is the shortest timed; of a racetrack, beside the inbound leg,
-# what a minute inbound leaves in a strong wind.
-_LEAST_OUT_S, _LEAST_BESIDE_S = 30.0, 15
+_LATE_S = 180.0  # past the fix, at most, an outbound leg begins, or the turn onto it: an error is corrected first
+# An outbound leg from the fix, at least: half of the minute that is the shortest timed; of a racetrack, parallel to the
+# inbound leg, what a minute inbound leaves in a strong wind.
+_LEAST_OUT_S, _LEAST_PARALLEL_S = 30.0, 15
 # A leg that leads away from the fix began over it, or with a turn that led it.
 _OVER_FIX_M, _LEAST_OUT_M, _AWAY_RAD = 0.5 * NM, 0.75 * NM, 40.0 * DEG
 _ENTRY_SHARE = 0.5  # of the bound of a hold's outbound leg, of one that is timed from over the fix
@@ -45,7 +45,7 @@ _LOW_AGAIN_M = 600.0 * FT  # over the lowest, at most, where the fix is passed a
 
 
 def is_flown(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) -> bool:
-    """Whether what was cut is the approach that it is cut as, by what its steps do as a whole."""
+    """Whether a cut really is the approach of its shape, judged by its steps as a whole."""
     states = window.states
     begun = int(np.searchsorted(states.time_s, window.outbound.time_s)) if window.outbound is not None else 0
     if window.outbound is None:
@@ -69,10 +69,10 @@ def is_flown(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) 
 
 
 def all_fit(gain: FloatArray, shape: Shape, cut: Cut, charted: bool) -> bool:
-    """Whether each step that the shape cannot do without explains its own seconds better than nothing in particular does.
+    """Whether each required step of the shape explains its own seconds better than an unspecified flight does.
 
-    Who flies what is charted and still closes with the inbound course as the fix comes is on it for moments, which need not
-    explain themselves; anything else that ends so is no reversal but a way back to the fix.
+    An aircraft that flies the charted reversal and still closes with the inbound course near the fix is on it only for moments,
+    which need not be explained; anything else that ends so is no reversal but a way back to the fix.
     """
     flown = [(step, start) for step, start in zip(shape.steps, cut.starts, strict=True) if start is not None]
     ends = [*(start for _, start in flown[1:]), len(gain)]
@@ -87,7 +87,7 @@ def all_fit(gain: FloatArray, shape: Shape, cut: Cut, charted: bool) -> bool:
 
 
 def as_charted(motion: Motion, shape: Shape, side: int) -> bool:
-    """Whether a shape is what the chart asks for, on its side."""
+    """Whether a shape is the charted one, on its charted side."""
     return shape.name in SHAPES_AS_CHARTED[motion.charted.kind] and motion.charted.side in (None, side)
 
 
@@ -106,7 +106,7 @@ def _off_outbound(motion: Motion, states: States, second: int) -> float:
 def _turns_back(states: States, shape: Shape, cut: Cut, side: int, known: bool) -> bool:
     """Whether the reversing turn was flown and changed the heading by what the shape asks; a log may end in it.
 
-    `known` says that what came before it tells what turn it is, so that less of it is enough.
+    `known` says that the preceding steps identify the turn, so that less of it is enough.
     """
     numbers = [k for k, step in enumerate(shape.steps) if step.part == "reversal_turn"]
     if not numbers:
@@ -144,7 +144,7 @@ def _goes_round(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
 
 
 def _within_bounds(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
-    """Whether no leg is longer than the chart's own limits let one be, nor the way back to the inbound course."""
+    """Whether no leg, nor the way back to the inbound course, is longer than the chart's limits allow."""
     bound_m, reach_m = leg_bound_m(motion.charted), reversal_reach_m(motion.charted)
     most_s, most_m = outbound_bounds(motion.charted)
     if "offset_turn" in (step.part for step in shape.steps):
@@ -184,7 +184,7 @@ def _out_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> boo
     if float(states.time_s[turned[0]]) - window.outbound.time_s > _LATE_S:
         return False
     if shape.name == "hold-direct":
-        return last - first >= _LEAST_BESIDE_S
+        return last - first >= _LEAST_PARALLEL_S
     if _span(shape, cut, "offset_turn") is not None:
         return True
     if float(states.time_s[last]) - window.outbound.time_s < _LEAST_OUT_S:
@@ -197,7 +197,7 @@ def _out_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> boo
     middle = (first + last) // 2
     away = abs(float(wrap(states.bearing_rad[last] - states.track_rad[middle])))
     if motion.charted.kind not in ("base-turn", "hold"):
-        # who turns round beside the fix and flies on outbound, as when radar leads, does not fly from it
+        # an aircraft that turns round abeam the fix and flies on outbound, as under radar vectors, does not fly from it
         misses = abs(math.sin(float(states.bearing_rad[middle] - states.track_rad[middle]))) * float(states.distance_m[middle])
         over = over and misses < _FROM_FIX_M
     return over and float(states.distance_m[last]) > _LEAST_OUT_M and away < _AWAY_RAD

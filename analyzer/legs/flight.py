@@ -17,9 +17,9 @@ __all__ = ["Flight", "find_flight"]
 
 # After the climb, back to the fix for another approach, and to a hold; what takes longer is another flight; no source.
 _WAY_BACK_S, _WAY_TO_HOLD_S = 300.0, 1200.0
-_ARRIVAL_S = 1200.0  # at most, of a feeder route of 30 NM at 90 kt; before it, a flight is on its way
+_ARRIVAL_S = 1200.0  # at most, of a feeder route of 30 NM at 90 kt; before that, a flight is en route
 _LEVEL_MPS, _LEVEL_S = 150.0 * FPM, 30  # a climb is over where the aircraft is level for so long; states are a second apart
-_STEP_M = 200.0 * FT  # climbed after it, being level was a step of the climb
+_STEP_M = 200.0 * FT  # climbed afterwards: the level stretch was a step of the climb
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,7 +35,7 @@ def find_flight(motion: Motion) -> Flight:
 
     A missed approach belongs to the approach that it ends, up to where another is begun, or the hold that it leads to, or the
     end of the log. Where that comes only later, it ends where the climb was over. An arrival begins where what was flown before
-    it ends, or where the aircraft came near: of a long flight it is the last 30 NM and 20 minutes.
+    it ends, or where the aircraft came near: in a long flight it is the last 30 NM and 20 minutes.
     """
     holds, approaches = find_holds(motion, find_reversals(motion))
     done: list[Reversal] = []

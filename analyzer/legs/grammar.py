@@ -22,8 +22,8 @@ __all__ = ["SHAPES", "SHAPES_AS_CHARTED", "Shape", "Step", "Turning"]
 # towards the side, away from it, one or the other, not at all, or whatever comes
 Turning = Literal["towards", "away", "either", "straight", "free"]
 # up to the outbound passage; close to the fix; after the passage; the same along the outbound course, on the side that the
-# reversal is flown on, across it on the other side, or beside the course by a turn's width; near enough to join the arc, or on
-# it; established inbound, or not
+# reversal is flown on, across it on the other side, or parallel to the course a turn's width away; near enough to join the
+# arc, or on it; established inbound, or not
 Place = Literal[
     "any",
     "in",
@@ -63,9 +63,9 @@ class Step:
 class Shape:
     """A shape of approach.
 
-    `least_turn_deg` is by how much its reversing turn changes the heading at least. `charts` names the kinds of charted
+    `least_turn_deg` is the least change of heading in its reversing turn. `charts` names the kinds of charted
     reversal that it is looked for under, none for all: the same track is a base turn on one chart and the teardrop entry of a
-    hold on another. `from_passage` tells whether it begins with a passage of the fix.
+    hold on another. `from_passage` says whether it begins with a passage of the fix.
     """
 
     name: ShapeName
@@ -76,7 +76,7 @@ class Shape:
 
 
 _ARRIVAL = Step("arrival", "free")
-_ARRIVAL_TO_FIX = Step("arrival", "free", place="in")  # so that all of a hold's entry turn is told from it
+_ARRIVAL_TO_FIX = Step("arrival", "free", place="in")  # so that a hold's whole entry turn is distinguished from it
 _OUTBOUND_TURN = Step("outbound_turn", "either", place="at fix", optional=True)
 _OUTBOUND = Step("outbound", "straight", (0.0, 0.0), 15.0, "out along")
 # From the sectors of a hold's entries (AIM 5-3-8 j.3): headings at the fix up to 70° into the hold, up to 110° away from it.

@@ -1,4 +1,4 @@
-"""What the needle would show: deviation from a course by the guidance that it is flown by, and when that is "established".
+"""The needle's indication: deviation from a course by the guidance in use, and when that counts as "established".
 
 Established is one definition for every check, lesson and figure: within half of full scale of the guidance in use, the track
 within 15° of the course. Doc 8168 has half of full scale for VOR and localizer and 5° for an NDB, whose full scale is taken as
@@ -21,7 +21,7 @@ __all__ = ["ESTABLISHED_SHARE", "ESTABLISHED_TRACK_RAD", "Needle", "established"
 
 ESTABLISHED_SHARE = 0.5  # of full scale
 ESTABLISHED_TRACK_RAD = 15.0 * DEG
-_HOLD_FULL_SCALE_M = 1.0 * NM  # of a hold that no station at its fix gives an angle for
+_HOLD_FULL_SCALE_M = 1.0 * NM  # of a hold without a station at its fix to give an angle
 _NEAR_M = 0.3 * NM  # closer than this an angle at the station says nothing; distance from the course does
 _NEAR_CROSS_TRACK_M = 0.15 * NM
 
@@ -47,7 +47,7 @@ def needle(states: States, charted: Charted, course_rad: float, full_scale_m: fl
     """
     guidance = charted.guidance
     distance, bearing = seen_from(charted, guidance.latitude_rad, guidance.longitude_rad, states)
-    away = wrap(bearing - course_rad)  # of an aircraft that has the guidance behind it
+    away = wrap(bearing - course_rad)  # with the guidance behind the aircraft
     ahead = np.cos(away) < 0.0
     angle = np.where(ahead, -wrap(away + math.pi), away)
     across = geodesy.cross_track(distance, away)

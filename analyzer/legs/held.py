@@ -1,7 +1,7 @@
 """Holds apart from the reversal: the laps flown about each published hold, found by the shapes that fly a hold in lieu.
 
-A hold is looked for as if it were all that is charted, with its own fix, course and turns. Its laps are the circuits of that
-shape: the entry is the first. What the approaches take up is left alone.
+A hold is looked for as if nothing else were charted, with its own fix, course and turns. Its laps are the circuits of that
+shape: the entry is the first. Stretches that belong to approaches are left alone.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from analyzer.vocabulary import PartName
 
 __all__ = ["Held", "find_holds", "hold_chart", "laps_of"]
 
-_PASSED_M = 2.0 * NM  # a fix that is not come so near to is not held at
+_PASSED_M = 2.0 * NM  # a fix not approached this closely is not held at
 _SAME_FIX_M = 0.2 * NM
 _SAME_COURSE_RAD = 30.0 * DEG  # a hold whose course differs by less is taken for the other at first
 _LEAST_FREE_S = 120.0  # a shorter stretch holds no lap
@@ -39,7 +39,7 @@ class Held:
 
     @property
     def start_s(self) -> float:
-        """When its fix was come to first."""
+        """When its fix was first reached."""
         return self.flown.begun_s
 
     @property
@@ -49,7 +49,7 @@ class Held:
 
 
 def hold_chart(charted: Charted, hold: PublishedHold) -> Charted:
-    """The procedure as if a hold were all that it charts."""
+    """The procedure as if it charted only this hold."""
     fix = charted.procedure.fix
     at_fix = _apart(charted, hold) < _SAME_FIX_M
     kind = fix.kind if at_fix else "waypoint"
@@ -173,10 +173,10 @@ def _as_laps(flown: Reversal) -> Reversal:
     return replace(flown, parts=tuple(parts), ending=None)
 
 
-def _best_apart(found: Sequence[Held]) -> list[Held]:
-    """Of holds that take up the same time the one that fits best."""
+def _best_apart(holds: Sequence[Held]) -> list[Held]:
+    """Of holds that overlap in time, the one that fits best."""
     kept: list[Held] = []
-    for held in sorted(found, key=lambda held: -(held.flown.score_gap or 0.0)):
+    for held in sorted(holds, key=lambda held: -(held.flown.score_gap or 0.0)):
         if all(held.end_s <= other.start_s or held.start_s >= other.end_s for other in kept):
             kept.append(held)
     return kept

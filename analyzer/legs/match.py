@@ -21,11 +21,11 @@ __all__ = ["best_approach"]
 
 _LEAST_GAIN = 100.0  # log-likelihood over "anything at all"; a reversal gains several hundred
 _LEAST_GAIN_PER_S = 1.0  # and as much for each second since the passage; a reversal gains 1.5 to 3
-_CUT_OFF_SHARE = 0.4  # of either, of what is charted and the log ends in: the turn back tells most
-# Coming back to the fix without being established, at most: over it and across the course; and beside it, nearer after an entry
-# to a hold that turns back to the course.
+_CUT_OFF_SHARE = 0.4  # of either, of what is charted and the log ends in: the turn back is the clearest evidence
+# Coming back to the fix without being established, at most: over it and across the course; and to the side, nearer after an
+# entry to a hold that turns back to the course.
 _OVER_M, _ACROSS_RAD = 0.25 * NM, 60.0 * DEG
-_BESIDE_M, _BESIDE_ENTRY_M, _BESIDE_RAD = 1.0 * NM, 0.5 * NM, 25.0 * DEG
+_ASIDE_M, _ASIDE_ENTRY_M, _ASIDE_RAD = 1.0 * NM, 0.5 * NM, 25.0 * DEG
 _BACK_S = 75.0  # from the turn back of an entry of a minute to the fix, and a quarter of it
 # What a side or kind that is not charted must gain more: pilots mean to fly the chart. More in a hold, where a parallel entry
 # and a direct one into the mirrored hold look alike.
@@ -44,7 +44,7 @@ class _Match:
 
 
 def best_approach(motion: Motion, window: Window) -> Reversal | None:
-    """The approach that the shapes make of a stretch, where one explains it well enough."""
+    """The approach flown in a stretch, if some shape explains it well enough."""
     matches = sorted(_matches(motion, window), key=lambda match: -match.gain)
     if not matches:
         return None
@@ -58,36 +58,36 @@ def best_approach(motion: Motion, window: Window) -> Reversal | None:
         return None
     others = [match.gain for match in matches if (match.shape.name, match.side) != (best.shape.name, best.side)]
     gap = best.gain - max([0.0, *others])
-    found = assemble(motion, replace(window, states=taken), best.shape, best.side, best.cut, gap)
-    return found if _comes_home(motion, window, found, as_charted(motion, best.shape, best.side)) else None
+    approach = assemble(motion, replace(window, states=taken), best.shape, best.side, best.cut, gap)
+    return approach if _comes_home(motion, window, approach, as_charted(motion, best.shape, best.side)) else None
 
 
-def _comes_home(motion: Motion, window: Window, found: Reversal, charted: bool) -> bool:
+def _comes_home(motion: Motion, window: Window, approach: Reversal, charted: bool) -> bool:
     """Whether an approach comes to the inbound course, or the log ends before it could.
 
-    Who flies what is charted and never is established comes back to the fix all the same, and not across the course; anything
-    else that comes back beside the course, or goes elsewhere without having been on it, is no reversal.
+    A charted reversal that is never established still comes back to the fix, and not across the course; anything else that
+    comes back parallel to the course, or goes elsewhere without having been on it, is no reversal.
     """
-    if found.established_s is not None or window.end == "any step":
+    if approach.established_s is not None or window.end == "any step":
         return True
     if not charted or window.inbound is None:
         return False
     misses_m = window.inbound.distance_m
     off = abs(float(wrap(window.states.track_rad[-1] - motion.charted.inbound_true_rad)))
-    if found.part("offset_turn") is not None:
+    if approach.part("offset_turn") is not None:
         return True
-    entry, back = found.flown in ("hold-teardrop", "hold-parallel"), found.part("intercept")
+    entry, back = approach.flown in ("hold-teardrop", "hold-parallel"), approach.part("intercept")
     if entry and back is not None and back.duration_s > _BACK_S:
         return False  # back along the way out, as survey lines are flown
-    beside_m = _BESIDE_ENTRY_M if entry else _BESIDE_M
-    return off < (_ACROSS_RAD if misses_m < _OVER_M else _BESIDE_RAD) and misses_m < beside_m
+    beside_m = _ASIDE_ENTRY_M if entry else _ASIDE_M
+    return off < (_ACROSS_RAD if misses_m < _OVER_M else _ASIDE_RAD) and misses_m < beside_m
 
 
 def _matches(motion: Motion, window: Window) -> list[_Match]:
-    """Every shape on either side, with what it gains over a flight of which nothing is said."""
+    """Every shape on either side, with its gain over an unspecified flight."""
     from_passage, kind = window.outbound is not None, motion.charted.kind
     shapes = [s for s in SHAPES if s.from_passage == from_passage and (not s.charts or kind in s.charts)]
-    found = []
+    matches = []
     turned = _most_turned(window.states)
     right = Features.of(window.states, motion.charted, window.outbound.time_s if window.outbound else None)
     nothing = log_density(right, _ANYTHING)  # the same on either side
@@ -107,12 +107,12 @@ def _matches(motion: Motion, window: Window) -> list[_Match]:
                     - _off_chart(motion, shape, side, window.end == "any step")
                     + _called_for(motion, window, shape, side)
                 )
-                found.append(_Match(shape, side, cut, gain))
-    return found
+                matches.append(_Match(shape, side, cut, gain))
+    return matches
 
 
 def _off_chart(motion: Motion, shape: Shape, side: int, cut_off: bool) -> float:
-    """What a shape must gain more because it is not what is charted; `cut_off` says that the log ends in it."""
+    """The additional gain required of a shape that is not the charted one; `cut_off` says that the log ends in it."""
     kind, charted_side = motion.charted.kind, motion.charted.side
     other_side = charted_side is not None and shape.from_passage and side != charted_side
     if kind != "hold":
@@ -126,7 +126,7 @@ def _off_chart(motion: Motion, shape: Shape, side: int, cut_off: bool) -> float:
 
 
 def _called_for(motion: Motion, window: Window, shape: Shape, side: int) -> float:
-    """What an entry into the charted hold gains by how far inside its sector the heading on arrival lies, or loses outside."""
+    """Gain of an entry into the charted hold for an arrival heading inside its sector, or loss for one outside."""
     charted, entry = motion.charted, shape.name.removeprefix("hold-")
     if window.outbound is None or entry not in holding.ENTRIES or charted.side not in (None, side):
         return 0.0
@@ -137,7 +137,7 @@ def _called_for(motion: Motion, window: Window, shape: Shape, side: int) -> floa
 
 
 def _most_turned(states: States) -> dict[int, float]:
-    """By how much at most the heading changed to each side between two instants of a stretch, +1 right. [rad]"""
+    """Largest change of heading to each side between two instants of a stretch, +1 right. [rad]"""
     heading = np.unwrap(states.heading_rad)
     right = float(np.max(heading - np.minimum.accumulate(heading)))
     left = float(np.max(np.maximum.accumulate(heading) - heading))

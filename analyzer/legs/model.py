@@ -59,7 +59,7 @@ class Reversal:
     outbound course that the reversal lay on, `turn` the direction of the reversing turn, both +1 right, None for a
     straight-in. `parts` are in order without overlap. `established_s` is the instant of being established inbound, None where
     the log ends before; after further circuits of a hold it is that of the last, and `entered_s` that of the entry.
-    `ending` is what the final leg ends in, None where there is none.
+    `ending` says how the final leg ends, None where there is none.
     """
 
     flown: ShapeName
@@ -92,23 +92,23 @@ class Reversal:
 
     @property
     def home_spans(self) -> tuple[tuple[float, float], ...]:
-        """From each reversing turn to the end of what leads home; none of a turn that the log ends in. [s]"""
+        """From each reversing turn to the end of the way home, except for a turn in which the log ends. [s]"""
         turns = [number for number, part in enumerate(self.parts) if part.name == "reversal_turn"]
-        found = []
+        spans = []
         for number in turns:
             home = list(takewhile(lambda part: part.name in _HOME, self.parts[number:]))
             if number != turns[-1] or home[-1].name == "inbound" or self.came_home:
-                found.append((home[0].start_s, home[-1].end_s))
-        return tuple(found)
+                spans.append((home[0].start_s, home[-1].end_s))
+        return tuple(spans)
 
     @property
     def came_home(self) -> bool:
-        """Whether the fix was passed inbound after the last reversing turn, or after what there was instead."""
+        """Whether the fix was passed inbound after the last reversing turn, or after its substitute."""
         return self.passage_home is not None
 
     @property
     def passage_home(self) -> Passage | None:
-        """The inbound passage of the fix after the last reversing turn, or after what there was instead; None without one."""
+        """The inbound passage of the fix after the last reversing turn, or after its substitute; None without one."""
         turn = self.last_part("reversal_turn")
         since = turn.start_s if turn is not None else self.parts[0].start_s
         return next((one for one in self.passages if one.direction == "inbound" and one.time_s >= since), None)
@@ -123,14 +123,14 @@ class Reversal:
 
     @property
     def begun_s(self) -> float:
-        """When the first part begins that is no arrival, or the arrival where there is nothing else. [s]"""
+        """When the first part other than the arrival begins, or the arrival where there is nothing else. [s]"""
         return next((part.start_s for part in self.parts if part.name != "arrival"), self.parts[0].start_s)
 
     @property
     def reversal_span_s(self) -> tuple[float, float] | None:
-        """From the outbound passage until established inbound, or where that never was to the inbound passage of the fix.
+        """From the outbound passage until established inbound, or failing that until the inbound passage of the fix.
 
-        To the end of the parts where the log holds neither; None without an outbound passage.
+        Until the end of the parts where the log holds neither; None without an outbound passage.
         """
         outbound = self.passage("outbound")
         if outbound is None:

@@ -1,7 +1,7 @@
-"""How a recorded column and the same quantity as the positions tell it go together: slope, offset, and how far one lags.
+"""Agreement of a recorded column with the same quantity derived from the positions: slope, offset and lag.
 
-Values are compared where they were logged. A bank is not compared with a bank, which positions some seconds apart tell too
-low, but through what it does: a coordinated turn changes the heading by the integral of g tan(bank) / V, and that change is
+Values are compared where they were logged. Bank is not compared directly, since positions some seconds apart underestimate
+it, but through its effect: a coordinated turn changes the heading by the integral of g tan(bank) / V, and that change is
 known well between any two instants, however far apart the samples between them are.
 """
 
@@ -20,18 +20,18 @@ from analyzer.physics.units import GRAVITY, FloatArray, wrap
 __all__ = ["Agreement", "Told", "of_directions", "of_rates", "of_speeds", "summed", "turning"]
 
 _LAGS_S = np.arange(-12.0, 13.0)
-_CLEARLY = 0.5  # a lag is one where it takes away this share of the squared differences, or more
+_CLEARLY = 0.5  # a lag counts where it removes this share of the squared differences, or more
 _WINDOW_S, _WINDOW_STEPS = 20.0, 4.0
 _TURN_WINDOW_S = 10.0  # no turn comes near to 180° in it, from which on it could be one the other way
 _LAG_WINDOW_S, _LAG_WINDOW_STEPS = 6.0, 2.0
 _LEAST_WINDOWS = 5
-_VARIES_MPS = 1.0  # speeds that vary by less tell no lag
-_GAP_S = 1.5  # seconds further apart are those of two stretches
+_VARIES_MPS = 1.0  # speeds that vary by less show no lag
+_GAP_S = 1.5  # seconds further apart belong to two stretches
 
 
 @dataclass(frozen=True, eq=False)
 class Told:
-    """A quantity as the positions tell it, at every second of the stretches between gaps; a direction is unwrapped."""
+    """A quantity derived from the positions, at every second of the stretches between gaps; a direction is unwrapped."""
 
     time_s: FloatArray
     value: FloatArray
@@ -46,11 +46,11 @@ class Told:
 
 @dataclass(frozen=True)
 class Agreement:
-    """What a recorded column is of the quantity that the positions tell.
+    """How a recorded column relates to the quantity derived from the positions.
 
-    `slope` says how many times it is that, `slope_sd` how well that is known; NaN where nothing can be compared, and the error
-    infinite where too little changes. `offset` is what it is off by throughout, `scatter` the median of the size of the
-    difference. [SI, rad] `lag_s` is how much later than the positions it says the same, 0 where no lag is clear.
+    `slope` is the ratio of the two, `slope_sd` its standard deviation; NaN where nothing can be compared, and an infinite
+    error where too little changes. `offset` is the constant difference, `scatter` the median absolute difference. [SI, rad]
+    `lag_s` is the delay of the column behind the positions, 0 where no lag is clear.
     """
 
     slope: float
@@ -63,29 +63,29 @@ class Agreement:
 _NOTHING = Agreement(math.nan, math.nan, math.nan, math.nan, 0.0)
 
 
-def of_speeds(time_s: FloatArray, recorded: FloatArray, told: Told) -> Agreement:
-    """How recorded speeds go with those told. [m/s]
+def of_speeds(time_s: FloatArray, recorded: FloatArray, derived: Told) -> Agreement:
+    """Agreement of recorded speeds with those derived from the positions. [m/s]
 
-    A speed counts from nought, so the slope is that of the line through it, which has no error to speak of beside the others.
+    Speeds count from zero, so the slope is that of the line through the origin, whose error is negligible next to the others.
     """
 
     def squares(lag_s: float) -> float:
-        x, y = _both(told.at(time_s - lag_s), recorded)
+        x, y = _both(derived.at(time_s - lag_s), recorded)
         if not len(x) or min(float(np.std(x)), float(np.std(y))) < _VARIES_MPS:
             return math.nan
         return _left(x - x.mean(), y - y.mean())
 
-    x, y = _both(told.at(time_s), recorded)
+    x, y = _both(derived.at(time_s), recorded)
     if not len(x):
         return _NOTHING
     return Agreement(median(y) / max(median(x), 1.0), 0.0, median(y - x), median(np.abs(y - x)), _lag(squares))
 
 
-def of_directions(time_s: FloatArray, recorded: FloatArray, told: Told) -> Agreement:
-    """How recorded directions go with those told, both true. [rad] The slope is that of their changes in turns."""
+def of_directions(time_s: FloatArray, recorded: FloatArray, derived: Told) -> Agreement:
+    """Agreement of recorded directions with derived ones, both true. [rad] The slope is that of their changes in turns."""
 
     def off(lag_s: float) -> FloatArray:
-        error = recorded - told.at(time_s - lag_s)
+        error = recorded - derived.at(time_s - lag_s)
         return wrap(error[np.isfinite(error)])
 
     def squares(lag_s: float) -> float:
@@ -98,40 +98,40 @@ def of_directions(time_s: FloatArray, recorded: FloatArray, told: Told) -> Agree
     about = _mean_direction(error)
     lag = _lag(squares)
     windows = _windows(time_s, max(_TURN_WINDOW_S, float(np.median(np.diff(time_s)))))
-    value = told.at(time_s - lag)
+    value = derived.at(time_s - lag)
     seen = _change(value, windows)
-    # how far it turned is known but for whole turns, and taken to be what comes nearest to what was seen
-    seen, said = _both(seen, seen + wrap(_change(recorded, windows) - seen))
-    slope, slope_sd, _ = _line(seen, said, None)
+    # the change is known modulo a full turn; the value nearest to the derived change is taken
+    seen, recorded_change = _both(seen, seen + wrap(_change(recorded, windows) - seen))
+    slope, slope_sd, _ = _line(seen, recorded_change, None)
     return Agreement(slope, slope_sd, about + median(wrap(error - about)), median(np.abs(error)), lag)
 
 
-def of_rates(told: Told, rate_at: Callable[[FloatArray], FloatArray], interval_s: float, edge: float) -> Agreement:
-    """How recorded rates go with the changes of what they are the rates of, which is `told`.
+def of_rates(derived: Told, rate_at: Callable[[FloatArray], FloatArray], interval_s: float, edge: float) -> Agreement:
+    """Agreement of recorded rates with the changes of `derived`, the quantity that they are the rates of.
 
-    `rate_at` gives them at any instants, `interval_s` is the step of the log, and `edge` the rate that what begins and ends
-    between two samples, and so is drawn out to them, may be off by in that step. Offset and scatter are rates.
+    `rate_at` gives the rates at any instants and `interval_s` is the step of the log. `edge` is the error of the rate in one
+    step, where a change begins or ends between two samples. Offset and scatter are rates.
     """
 
     def changes(lag_s: float, window_s: float) -> tuple[FloatArray, FloatArray, FloatArray]:
-        windows = _windows(told.time_s, window_s)
-        said = summed(told.time_s, rate_at(told.time_s + lag_s), windows)
-        seen, lasts = _change(told.value, windows), _change(told.time_s, windows)
-        known = np.isfinite(said) & np.isfinite(seen)
-        return seen[known], said[known], lasts[known]
+        windows = _windows(derived.time_s, window_s)
+        recorded_change = summed(derived.time_s, rate_at(derived.time_s + lag_s), windows)
+        seen, lasts = _change(derived.value, windows), _change(derived.time_s, windows)
+        known = np.isfinite(recorded_change) & np.isfinite(seen)
+        return seen[known], recorded_change[known], lasts[known]
 
     def squares(lag_s: float) -> float:
-        seen, said, _ = changes(lag_s, max(_LAG_WINDOW_S, _LAG_WINDOW_STEPS * interval_s))
-        return _left(seen, said)
+        seen, recorded_change, _ = changes(lag_s, max(_LAG_WINDOW_S, _LAG_WINDOW_STEPS * interval_s))
+        return _left(seen, recorded_change)
 
     lag = _lag(squares)
-    seen, said, lasts = changes(lag, max(_WINDOW_S, _WINDOW_STEPS * interval_s))
+    seen, recorded_change, lasts = changes(lag, max(_WINDOW_S, _WINDOW_STEPS * interval_s))
     if not len(seen):
         return _NOTHING
-    slope, slope_sd, drift = _line(seen, said, lasts)
+    slope, slope_sd, drift = _line(seen, recorded_change, lasts)
     changed = math.sqrt(float(seen @ seen))
     slope_sd = math.hypot(slope_sd, edge * interval_s / changed) if changed else math.inf
-    return Agreement(slope, slope_sd, drift, median(np.abs(said - seen) / lasts), lag)
+    return Agreement(slope, slope_sd, drift, median(np.abs(recorded_change - seen) / lasts), lag)
 
 
 def turning(bank_rad: FloatArray, speed_mps: FloatArray) -> FloatArray:
@@ -140,17 +140,17 @@ def turning(bank_rad: FloatArray, speed_mps: FloatArray) -> FloatArray:
 
 
 def summed(time_s: FloatArray, rate: FloatArray, windows: IntArray) -> FloatArray:
-    """What a rate sums up to in windows of the seconds, rows of first and last; NaN with a hole in one."""
+    """Integral of a rate over windows of the seconds, given as rows of first and last index; NaN where a window has a hole."""
     step = np.diff(time_s)
     part = np.where(step > _GAP_S, np.nan, 0.5 * (rate[1:] + rate[:-1]) * step)
     known = np.isfinite(part)
     total, holes = (np.concatenate([[0.0], np.cumsum(of)]) for of in (np.where(known, part, 0.0), ~known))
-    found: FloatArray = np.where(_change(holes, windows) > 0.0, np.nan, _change(total, windows))
-    return found
+    integral: FloatArray = np.where(_change(holes, windows) > 0.0, np.nan, _change(total, windows))
+    return integral
 
 
 def _windows(time_s: FloatArray, length_s: float) -> IntArray:
-    """First and last index of stretches of about such a length that follow each other, shape (2, n)."""
+    """First and last index of consecutive windows of about this length, shape (2, n)."""
     edges = np.searchsorted(time_s, np.arange(time_s[0], time_s[-1], length_s))
     windows = np.stack([edges[:-1], edges[1:]])
     lasts = _change(time_s, windows)
@@ -163,7 +163,7 @@ def _change(values: FloatArray, windows: IntArray) -> FloatArray:
 
 
 def _both(x: FloatArray, y: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Where both are known."""
+    """Both arrays where both are known."""
     known = np.isfinite(x) & np.isfinite(y)
     return x[known], y[known]
 
@@ -173,7 +173,7 @@ def _mean_direction(angle_rad: FloatArray) -> float:
 
 
 def _left(x: FloatArray, y: FloatArray) -> float:
-    """The mean square that the line through nought leaves of y; NaN without one."""
+    """Mean square of the residuals of y about the line through the origin; NaN without such a line."""
     squares = float(x @ x)
     if len(x) < _LEAST_WINDOWS or squares == 0.0:
         return math.nan
@@ -181,7 +181,7 @@ def _left(x: FloatArray, y: FloatArray) -> float:
 
 
 def _lag(squares: Callable[[float], float]) -> float:
-    """The lag that leaves the least of the squared differences, 0 where none leaves clearly less than no lag does. [s]"""
+    """The lag that minimises the squared differences, 0 where none is clearly better than no lag. [s]"""
     left = np.array([squares(float(lag)) for lag in _LAGS_S])
     if not np.isfinite(left).all():
         return 0.0
@@ -193,18 +193,18 @@ def _lag(squares: Callable[[float], float]) -> float:
     return float(_LAGS_S[k] + (0.5 * (before - after) / bend if bend > 0.0 else 0.0))
 
 
-def _line(x: FloatArray, y: FloatArray, beside: FloatArray | None) -> tuple[float, float, float]:
-    """Slope of y over x, its standard deviation, and the factor of what goes `beside`, by least squares.
+def _line(x: FloatArray, y: FloatArray, drift: FloatArray | None) -> tuple[float, float, float]:
+    """Slope of y over x, its standard deviation, and the coefficient of `drift`, by least squares.
 
-    The error is infinite where there are too few to tell it.
+    The error is infinite where there are too few values to estimate it.
     """
-    design = x[:, None] if beside is None else np.column_stack([x, beside])
+    design = x[:, None] if drift is None else np.column_stack([x, drift])
     if len(x) < _LEAST_WINDOWS:
         return math.nan, math.inf, math.nan
     normal = design.T @ design
     if np.linalg.cond(normal) > 1e12:
         return math.nan, math.inf, math.nan
-    found = np.linalg.solve(normal, design.T @ y)
-    variance = float(np.sum((y - design @ found) ** 2)) / (len(x) - design.shape[1])
+    coefficients = np.linalg.solve(normal, design.T @ y)
+    variance = float(np.sum((y - design @ coefficients) ** 2)) / (len(x) - design.shape[1])
     slope_sd = math.sqrt(variance * float(np.linalg.inv(normal)[0, 0]))
-    return float(found[0]), slope_sd, float(found[1]) if beside is not None else 0.0
+    return float(coefficients[0]), slope_sd, float(coefficients[1]) if drift is not None else 0.0

@@ -1,6 +1,6 @@
-"""Indicated from true airspeed: through the standard atmosphere, or that of the day as far as the user told of it.
+"""Indicated from true airspeed: through the standard atmosphere, or that of the day as far as the user gave it.
 
-Indicated stands for calibrated airspeed: a log does not tell the error of the instrument.
+Indicated stands for calibrated airspeed: a log does not show the instrument's error.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from analyzer.track.air import PRESSURE_SD_PA, Air
 __all__ = ["indicated_airspeed", "indicated_share_sd"]
 
 _LOWEST_M, _HIGHEST_M = -1000.0, 20_000.0
-# Assumptions, no source: how far the air is off the standard atmosphere, or off what was told of it.
+# Assumptions, no source: how far the air is off the standard atmosphere, or off the values given.
 _TEMPERATURE_SD_K, _TOLD_TEMPERATURE_SD_K = 10.0, 3.0
 _TOLD_PRESSURE_SD_PA = 100.0
 
@@ -33,9 +33,9 @@ def indicated_airspeed(true_airspeed_mps: FloatArray, altitude_m: FloatArray, ai
 
 
 def indicated_share_sd(air: Air) -> float:
-    """Standard deviation of an indicated airspeed by what is not known of the air, as a share of it.
+    """Standard deviation of an indicated airspeed due to the unknown state of the air, as a share of it.
 
-    It goes with the root of the density, so of pressure over temperature.
+    The airspeed is proportional to the root of density, hence of pressure over temperature.
     """
     temperature = _TEMPERATURE_SD_K if air.field_temperature_k is None else _TOLD_TEMPERATURE_SD_K
     pressure = PRESSURE_SD_PA if air.qnh_pa is None else _TOLD_PRESSURE_SD_PA

@@ -1,8 +1,8 @@
 """Cholesky factors of long banded matrices, at a fraction of the work where most columns are alike.
 
 Samples at even steps make the same column over and over. The factor of such a matrix settles: from some column on, its columns
-are alike too, as far as rounding lets them. So the matrix is factored with all but the first few hundred columns of each such
-run left out, and the last one before the cut stands for those that were.
+are alike too, up to rounding. So only the first few hundred columns of each such run are factored, and the last of them stands
+for the rest.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ _SETTLED = 1e-12  # change of the factor from one column to the next, in shares 
 class Pencil:
     """The matrices A + λ B for any λ: bands in lower form, one below the other. Made by `Pencil.of`.
 
-    `source` tells for each column which of the `kept` ones has its factor, `cut` which of them stand for more than one.
+    `source` gives for each column the one of the `kept` columns that has its factor, `cut` those that stand for several.
     """
 
     a: FloatArray

@@ -1,8 +1,8 @@
-"""The curve of the altitude, and how far its acceleration is to be believed.
+"""The curve of the altitude, and how far its acceleration can be trusted.
 
 An aircraft that accelerates upwards or downwards weighs more or less, and banks by so much less or more in the same turn. The
-curve's second derivative tells how much, if the altitude is good: a satellite receiver's wander bends the curve as well. So it
-is taken with the share that is not noise, var(signal)/var(signal + noise), over the whole log: the linear estimate of least
+curve's second derivative shows how much if the altitude is good, but a satellite receiver's wander bends the curve as well. So
+it is scaled by the share that is not noise, var(signal)/var(signal + noise), over the whole log: the linear estimate of least
 error.
 """
 
@@ -28,7 +28,7 @@ class Height:
     noise: Noise
 
     def at(self, time_s: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Altitude [m], vertical speed [m/s] and vertical acceleration as far as it is believed [m/s²]; NaN in a gap."""
+        """Altitude [m], vertical speed [m/s] and vertical acceleration as far as it is trusted [m/s²]; NaN in a gap."""
         covered = self.curve.knots.cover(time_s)
         altitude, climb, lift = (np.where(covered, value[:, 0], np.nan) for value in self.curve.with_derivatives(time_s))
         return altitude, climb, self.lift_share * lift

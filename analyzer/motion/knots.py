@@ -16,7 +16,7 @@ __all__ = ["KNOT_STEP_S", "LONG_HOLE_S", "IntArray", "Knots", "basis", "holes"]
 IntArray = npt.NDArray[np.int64]
 
 KNOT_STEP_S = 1.0
-LONG_HOLE_S = 35.0  # in a longer hole a turn may begin or end, and no curve tells which
+LONG_HOLE_S = 35.0  # in a longer hole a turn may begin or end, and no curve shows which
 _BRIDGED_S, _BRIDGED_STEPS = 10.0, 3.0  # between samples; a dip of some hundred feet, or most of a turn, fits into more
 
 
@@ -24,28 +24,28 @@ def basis(u: FloatArray, order: int) -> FloatArray:
     """The four B-splines that live on one interval, or their derivatives in time, at u in [0, 1]. Shape (4, n)."""
     v = 1.0 - u
     square = u * u
-    found = np.empty((4, len(u)))
+    weights = np.empty((4, len(u)))
     if order == 0:
         cube = square * u
-        found[0] = v * v * v
-        found[1] = 3.0 * cube - 6.0 * square + 4.0
-        found[2] = 3.0 * (square + u - cube) + 1.0
-        found[3] = cube
-        found /= 6.0
+        weights[0] = v * v * v
+        weights[1] = 3.0 * cube - 6.0 * square + 4.0
+        weights[2] = 3.0 * (square + u - cube) + 1.0
+        weights[3] = cube
+        weights /= 6.0
     elif order == 1:
-        found[0] = -v * v
-        found[1] = 3.0 * square - 4.0 * u
-        found[2] = -3.0 * square + 2.0 * u + 1.0
-        found[3] = square
-        found /= 2.0 * KNOT_STEP_S
+        weights[0] = -v * v
+        weights[1] = 3.0 * square - 4.0 * u
+        weights[2] = -3.0 * square + 2.0 * u + 1.0
+        weights[3] = square
+        weights /= 2.0 * KNOT_STEP_S
     else:
-        found[0], found[1], found[2], found[3] = v, 3.0 * u - 2.0, 1.0 - 3.0 * u, u
-        found /= KNOT_STEP_S**2
-    return found
+        weights[0], weights[1], weights[2], weights[3] = v, 3.0 * u - 2.0, 1.0 - 3.0 * u, u
+        weights /= KNOT_STEP_S**2
+    return weights
 
 
 def holes(time_s: FloatArray, interval_s: float) -> tuple[tuple[float, float], ...]:
-    """From which sample to which there is none for longer than a curve can be trusted to bridge, gaps among them. [s]
+    """Holes between samples, as (start, end), too long for a curve to bridge reliably, gaps included. [s]
 
     `interval_s` is the step of the log.
     """
@@ -121,6 +121,6 @@ class Knots:
         )
 
     def at_grid(self, coefficient: FloatArray, number: int) -> FloatArray:
-        """Of the four coefficients of the interval that begins at each instant of `grid`, one by its number. In rows."""
+        """One of the four coefficients, by number, of the interval that begins at each instant of `grid`. In rows."""
         begins = self.first_coefficient + number
         return np.concatenate([coefficient[:, k : k + n] for k, n in zip(begins, self._knots_within, strict=True)], axis=1)

@@ -1,8 +1,8 @@
 """How strongly to smooth: the normal equations of a smoothing spline for any strength, and the strength that the data choose.
 
-λ, the ratio of the noise variance to the spectral density of the jerk, maximises the restricted likelihood [1]_. What the times
-of the samples alone decide, the matrix and its factors, is kept apart from the values, so that curves through samples at the
-same instants share it.
+λ, the ratio of the noise variance to the spectral density of the jerk, maximises the restricted likelihood [1]_. What
+depends on the sample times alone, the matrix and its factors, is kept apart from the values, so that curves through samples at
+the same instants share it.
 
 References
 ----------
@@ -38,8 +38,8 @@ _JERK = np.array([-1.0, 3.0, -3.0, 1.0])  # third difference: the third derivati
 class Design:
     """What knots and sample times decide. Made by `Design.of`.
 
-    `first` and `basis` tell which four coefficients each sample sees, and with what weights; `matrices` are the normal
-    equations' for any λ, Σ b bᵀ and λ times the penalty's.
+    `first` and `basis` are the four coefficients that each sample depends on, and their weights; `matrices` are those of the
+    normal equations for any λ: Σ b bᵀ, and λ times that of the penalty.
     """
 
     knots: Knots
@@ -76,7 +76,7 @@ class Design:
         return seen
 
     def gathered(self, value: FloatArray) -> FloatArray:
-        """The transpose of `seen`: what each coefficient gets of the samples."""
+        """The transpose of `seen`: from samples to coefficients."""
         n = self.knots.coefficients
         total = np.zeros((len(value), n))
         for row, series in zip(total, value, strict=True):
@@ -87,7 +87,7 @@ class Design:
 
 @dataclass(frozen=True, eq=False)
 class NormalEquations:
-    """The normal equations for what is added to a first curve, so that all sums of squares are of the size of the noise.
+    """The normal equations for the correction to a first curve, so that all sums of squares are of the order of the noise.
 
     Components are rows. `data_right` and `penalty_right` are the two shares of the right-hand side, `data_square` and
     `penalty_square` the first curve's sum of squares and penalty.

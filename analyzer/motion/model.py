@@ -29,12 +29,12 @@ if TYPE_CHECKING:
 __all__ = ["Curves", "Motion", "States", "seen_from"]
 
 
-_BESIDE_S = 1.0  # a sample is known as well this far into a hole
+_NEAR_S = 1.0  # the position this far into a hole is as good as a sample
 
 
 @dataclass(frozen=True, eq=False)
 class States:
-    """The state of the aircraft at given instants, one value an instant in each array. SI and radians.
+    """The state of the aircraft at given instants, one value per instant in each array. SI and radians.
 
     Track, heading and bearing are true; bank and turn rate are positive to the right. Heading, true airspeed, turn rate and
     bank are those of the motion through the air where the wind could be estimated, and through still air otherwise: the
@@ -89,7 +89,7 @@ class States:
 
 
 def seen_from(charted: Charted, latitude_rad: float, longitude_rad: float, states: States) -> tuple[FloatArray, FloatArray]:
-    """Distance [m] and true bearing [rad] of some states from a point, which the states have already where it is the fix."""
+    """Distance [m] and true bearing [rad] of states from a point; where that is the fix, the states' own values."""
     if (latitude_rad, longitude_rad) == (charted.fix_latitude_rad, charted.fix_longitude_rad):
         return states.distance_m, states.bearing_rad
     return geodesy.inverse_near(latitude_rad, longitude_rad, states.latitude_rad, states.longitude_rad)
@@ -100,7 +100,7 @@ _QUANTITIES = tuple(field.name for field in fields(States))
 
 
 def _frozen(states: States) -> States:
-    """States that nobody can write to, nor to any cut from them."""
+    """The states with read-only arrays, slices of them included."""
     for name in _QUANTITIES:
         getattr(states, name).flags.writeable = False
     return states
@@ -126,9 +126,9 @@ class Curves:
 
     @property
     def noise_told(self) -> tuple[str, ...]:
-        """How good the samples are, as the log tells, in a sentence each for position and altitude."""
-        told = [self.path_noise.told("positions", "m", 1.0)]
-        return (*told, self.height.noise.told("altitudes", "ft", FT)) if self.height is not None else tuple(told)
+        """Measured quality of the samples, in one sentence each for position and altitude."""
+        sentences = [self.path_noise.told("positions", "m", 1.0)]
+        return (*sentences, self.height.noise.told("altitudes", "ft", FT)) if self.height is not None else tuple(sentences)
 
     def at(self, time_s: FloatArray) -> States:
         """The state at any instants within the log."""
@@ -143,7 +143,7 @@ class Curves:
         return self._states(time_s, self.path.on_grid(), height)
 
     def _states(self, time_s: FloatArray, path: _Derivatives, height: _Derivatives | None) -> States:
-        """The state from what the curves of path and height and their derivatives are at some instants."""
+        """The state from the values and derivatives of the path and height curves at some instants."""
         position, velocity, acceleration = path
         latitude, longitude = self._place(time_s, position)
         wind_north, wind_east = self.wind.at(time_s) if self.wind is not None else (0.0, 0.0)
@@ -201,12 +201,12 @@ class Motion:
 
     @property
     def track(self) -> Track:
-        """The log that it was made from."""
+        """The log that the motion was computed from."""
         return self.curves.track
 
     @property
     def charted(self) -> Charted:
-        """The procedure that it is seen against."""
+        """The procedure that the flight is judged against."""
         return self.curves.charted
 
     @property
@@ -221,22 +221,22 @@ class Motion:
 
     @cached_property
     def altitude_holes(self) -> tuple[tuple[float, float], ...]:
-        """From which instants to which no altitude was logged for longer than the smoothing can be trusted to bridge."""
+        """Stretches without altitude, as (start, end), too long for the smoothing to bridge. [s]"""
         return holes(self.track.time_s[np.isfinite(self.track.altitude_m)], self.track.interval_s)
 
     @cached_property
     def position_holes(self) -> tuple[tuple[float, float], ...]:
-        """The same of positions: the track's gaps, and what is shorter and bridged by the curve."""
+        """The same for positions: the track's gaps, and shorter holes that the curve bridges."""
         return holes(self.track.time_s, self.track.interval_s)
 
     @property
     def wind(self) -> WindEstimate | None:
-        """The wind over the flight, None where nothing tells it."""
+        """The wind over the flight, None where it cannot be estimated."""
         return self.curves.wind
 
     @property
     def notes(self) -> tuple[Note, ...]:
-        """What is said of the log: how it was read, and which recorded columns are believed."""
+        """Notes on the log: how it was read, and which recorded columns are believed."""
         return self.track.notes + self.curves.believed.notes + tuple(Note(text) for text in self.curves.noise_told)
 
     def recorded(self, name: str, states: States) -> FloatArray | None:
@@ -250,14 +250,14 @@ class Motion:
 
     @property
     def altitude_sd_m(self) -> float:
-        """Standard deviation of an altitude against a charted one: the log's wander, and what it may be off by throughout."""
+        """Standard deviation of an altitude against a charted one: the log's wander and its constant offset."""
         return math.hypot(uncertainty.ALTITUDE_SD_M, self.track.altitude_offset_sd_m)
 
     def lowest_sd_m(self, margin_m: float) -> float:
-        """The same of the lowest altitude of a stretch that has such a margin to a charted one.
+        """The same for the lowest altitude of a stretch, given its margin to a charted one.
 
-        In a stretch of some minutes the noise has its own extreme, which makes the lowest too low, never too high. So of one
-        above the charted altitude only the noise itself is doubted; of one below it the extreme, and the altimeter's reading.
+        Over some minutes the extreme of the noise makes the lowest altitude too low, never too high. So above the charted
+        altitude only the noise itself counts; below it, the extreme of the noise and the altimeter's reading error.
         """
         if margin_m >= 0.0:
             return self.level_sd_m
@@ -271,11 +271,11 @@ class Motion:
 
     @property
     def level_sd_m(self) -> float:
-        """Standard deviation of an altitude against a charted one: noise as measured, and what the log is off by throughout."""
+        """Standard deviation of an altitude against a charted one: the measured noise and the log's constant offset."""
         return math.hypot(self.height_noise_sd_m, self.track.altitude_offset_sd_m)
 
     def bank_known(self, states: States) -> bool:
-        """Whether bank and rate of turn can be told at all of some states: on a filled-in log only where bank was recorded."""
+        """Whether bank and rate of turn are known for these states: on a filled-in log only where bank was recorded."""
         return len(states) > 0 and bool(not self.track.filled_in or self.bank_recorded(states).all())
 
     def position_at(self, time_s: float) -> tuple[float, float]:
@@ -298,18 +298,18 @@ class Motion:
         return float(np.interp(time_s, self.states.time_s, self.states.distance_m))
 
     def wind_between(self, start_s: float, end_s: float) -> Wind | None:
-        """Mean wind over a stretch of time, or None where it cannot be told."""
+        """Mean wind over a stretch of time, or None where it cannot be estimated."""
         wind = None if self.wind is None else self.wind.between(start_s, end_s)
         return None if wind is None or self._too_fast(start_s, end_s) else wind
 
     def why_no_wind(self, start_s: float, end_s: float) -> str:
-        """Why the wind over a stretch of time cannot be told; empty where it can."""
+        """Why the wind over a stretch of time cannot be estimated; empty where it can."""
         if self.wind is None:
             return TURNED_TOO_LITTLE
         return self.wind.why_not(start_s, end_s) or self._too_fast(start_s, end_s)
 
     def _too_fast(self, start_s: float, end_s: float) -> str:
-        """Why the wind is not possible by the airspeeds that it makes; empty where it is."""
+        """Why the wind is implausible, judged by the airspeeds that follow from it; empty where it is plausible."""
         if self.wind is None or self.wind.from_recorded:
             return ""
         states = self.states.between(start_s, end_s)
@@ -317,12 +317,12 @@ class Motion:
 
     @property
     def position_sd_m(self) -> float:
-        """What positions are off by beside the error of the curve through them, standard deviation."""
+        """Standard deviation of the positions in addition to the error of the curve through them. [m]"""
         return uncertainty.FILLED_POSITION_SD_M if self.track.filled_in else uncertainty.POSITION_SD_M
 
     @cached_property
     def rolling_sd_rad(self) -> FloatArray:
-        """What smoothing hides of the bank where it changes, at each of the states."""
+        """Error of the bank due to smoothing while it changes, at each of the states."""
         return uncertainty.rolling_sd(self.states, self.track.interval_s)
 
     def bank_sd_rad(self, states: States) -> FloatArray:
@@ -338,7 +338,7 @@ class Motion:
         return tuple(gap for gap in self.track.gaps if gap.start_s < end_s and gap.end_s > start_s)
 
     def holes_between(self, start_s: float, end_s: float, longer_than_s: float = 0.0) -> tuple[tuple[float, float], ...]:
-        """From which sample to which a stretch of time is without a position, gaps among them. [s]"""
+        """Holes without a position in a stretch of time, as (start, end), gaps included. [s]"""
         return tuple(
             (begin, end)
             for begin, end in self.position_holes
@@ -346,25 +346,25 @@ class Motion:
         )
 
     def seen(self, states: States, longer_than_s: float = 0.0) -> States:
-        """Those of some states that the log shows, without what a curve bridges a longer hole with; all where it shows none."""
+        """The states covered by the log, without those that bridge a longer hole; all of them where none is covered."""
         shown = np.ones(len(states), dtype=bool)
         for begin, end in self.position_holes:
             if end - begin <= longer_than_s:
                 continue
-            shown &= (states.time_s <= begin + _BESIDE_S) | (states.time_s >= end - _BESIDE_S)
+            shown &= (states.time_s <= begin + _NEAR_S) | (states.time_s >= end - _NEAR_S)
         return states if shown.all() or not shown.any() else states.where(shown)
 
     def logged_altitude_m(self, states: States) -> FloatArray:
-        """The altitudes of some states, NaN where a curve bridges a hole of the altitudes; as they are where it shows none."""
+        """The altitudes of the states, NaN in bridged holes of the altitudes; unchanged where that would leave none."""
         bridged = np.zeros(len(states), dtype=bool)
         for begin, end in self.altitude_holes:
-            bridged |= (states.time_s > begin + _BESIDE_S) & (states.time_s < end - _BESIDE_S)
+            bridged |= (states.time_s > begin + _NEAR_S) & (states.time_s < end - _NEAR_S)
         return states.altitude_m if bridged.all() else np.where(bridged, np.nan, states.altitude_m)
 
     def to_frame(self) -> pd.DataFrame:
-        """One row a sample of the log, in the trade's units; the columns are part of the public interface.
+        """One row per sample of the log, in the trade's units; the columns are part of the public interface.
 
-        NaN where a quantity cannot be told: airspeed without a wind, altitude without one logged, bank on a filled-in log,
+        NaN where a quantity is not known: airspeed without a wind, altitude without one logged, bank on a filled-in log,
         and all but the place in a few samples between two gaps.
         """
         import pandas as pd

@@ -1,4 +1,4 @@
-"""How large the error of a log's samples is, as the log itself tells: scatter from sample to sample, and slow wander.
+"""The error of a log's samples, measured on the log itself: scatter from sample to sample, and slow wander.
 
 A third difference over a lag of k samples, z(t + 3k) - 3 z(t + 2k) + 3 z(t + k) - z(t), is blind to position, speed and
 acceleration. What it sees grows with the lag in three ways that can be told apart [1]_:
@@ -46,7 +46,7 @@ _LEFT_OUT = np.eye(3) * (1.0 - _SHAPES)[:, None, :]
 class Noise:
     """The error of the samples of a component: `white_sd` from one to the next, `walk_density` of the wander [unit²/s].
 
-    `measured` is False where the log does not tell and the density is the assumption that it was asked with.
+    `measured` is False where the log does not show it, and the density is the one assumed by the caller.
     """
 
     white_sd: float
@@ -54,14 +54,14 @@ class Noise:
     measured: bool
 
     def told(self, samples: str, unit: str, factor: float) -> str:
-        """What it is in words, for samples so called, in a unit of so many metres."""
+        """The noise in words, for samples of this name, in a unit of `factor` metres."""
         white, minute = self.white_sd / factor, math.sqrt(60.0 * self.walk_density) / factor
         if not self.measured:
             return f"how far {samples} wander cannot be measured on this log: {minute:.0f} {unit} in a minute assumed"
         return f"{samples} scatter by {white:.1f} {unit} and wander by {minute:.1f} {unit} in a minute, as measured"
 
     def rate_sd(self, curve: SmoothingSpline) -> float:
-        """Standard deviation of the rate that the wander lends to a curve smoothed through it.
+        """Standard deviation of the rate of a smoothed curve due to the wander.
 
         Smoothed with a kernel h, a random walk has a rate of variance q ∫h²: for the curve's, 1/(1 + (βω)⁶) in frequency,
         q 5/(18 β).
@@ -69,7 +69,7 @@ class Noise:
         return math.sqrt(self.walk_density * 5.0 / 18.0 / curve.bandwidth_s)
 
     def acceleration_sd(self, curve: SmoothingSpline) -> float:
-        """The same of the acceleration: variance q ∫h'², which is q/(12 β³)."""
+        """The same for the acceleration: variance q ∫h'², which is q/(12 β³)."""
         return math.sqrt(self.walk_density / 12.0 / curve.bandwidth_s**3)
 
 
@@ -85,7 +85,7 @@ def measure_noise(time_s: FloatArray, value: FloatArray, steady: BoolArray, assu
     steady : array of bool, shape (n,)
         Where the flight goes straight on: only differences that span nothing else count.
     assumed_density : float
-        Density of the wander that is assumed where the log does not tell: uneven, too short, or too coarse in time.
+        Density of the wander assumed where the log does not show it: uneven, too short, or too coarse in time.
     """
     step = median(np.diff(time_s))
     unsteady = np.concatenate([[0], np.cumsum(~steady)])
@@ -121,7 +121,7 @@ def _split(lag_s: FloatArray, square: FloatArray) -> tuple[float, float]:
     size = np.sqrt(np.sum(terms**2, axis=1))
     terms /= size[:, None]
     right = terms.sum(axis=1)
-    # a term that is left out has an equation of its own, which makes it nothing
+    # a term that is left out has an equation of its own, which makes it zero
     shares = np.linalg.solve(terms @ terms.T * _TOGETHER + _LEFT_OUT, (right * _SHAPES)[:, :, None])[:, :, 0]
     explained = np.where(shares.min(axis=1) >= 0.0, shares @ right, -np.inf)
     white, walk, _ = shares[np.argmax(explained)] / size

@@ -1,7 +1,8 @@
-"""What a hole of the log leaves room for: how far, how low and how fast the aircraft can have been in it.
+"""Bounds on the flight within a hole of the log: how far, how low and how fast the aircraft can have been.
 
-A verdict may stand over a hole in which nothing could have been that changes it. How far an aircraft can have gone between two
-places, how low between two altitudes and how fast between two speeds is bounded by what aircraft do on an approach.
+A verdict stands across a hole if nothing that could have happened in it would change the verdict. How far an aircraft can
+have gone between two places, how low between two altitudes and how fast between two speeds is bounded by what aircraft do on an
+approach.
 """
 
 from __future__ import annotations
@@ -20,28 +21,28 @@ __all__ = ["could_be_lower", "reached_m", "reached_mps"]
 _FASTER_SHARE = 1.1  # than at either end of a hole
 _DESCENT_MPS = 1500.0 * FPM
 _ACCELERATION_MPS2 = 0.5  # a knot a second
-_BESIDE_S = 2.0
+_NEAR_S = 2.0
 
 
 def reached_m(motion: Motion, span: tuple[float, float], place: tuple[float, float]) -> float:
     """The greatest distance from a place that holes in a stretch of time leave room for; -inf where there is none. [m]
 
-    Between two points at d1 and d2 from it the aircraft was at most at (d1 + d2 + way) / 2, the way being what it flies in
-    the time.
+    Between two points at d1 and d2 from it the aircraft was at most at (d1 + d2 + way) / 2, the way being the distance
+    flown in the time between.
     """
-    found = -math.inf
+    greatest_m = -math.inf
     for begin, end in motion.holes_between(*span):
         distance, _ = seen_from(motion.charted, *place, motion.curves.at(np.array([begin, end])))
         way = _FASTER_SHARE * float(np.max(_ground_speeds(motion, begin, end))) * (end - begin)
-        found = max(found, 0.5 * (float(distance.sum()) + way))
-    return found
+        greatest_m = max(greatest_m, 0.5 * (float(distance.sum()) + way))
+    return greatest_m
 
 
 def could_be_lower(motion: Motion, spans: Sequence[tuple[float, float]], floor_m: float) -> bool:
     """Whether stretches leave room for an altitude below a floor: in a hole of the altitudes, or where they begin or end."""
     logged = np.isfinite(motion.track.altitude_m)
     time_s, altitude = motion.track.time_s[logged], motion.track.altitude_m[logged]
-    if not len(time_s) or any(begin < time_s[0] - _BESIDE_S or end > time_s[-1] + _BESIDE_S for begin, end in spans):
+    if not len(time_s) or any(begin < time_s[0] - _NEAR_S or end > time_s[-1] + _NEAR_S for begin, end in spans):
         return True
     for begin, end in motion.altitude_holes:
         if any(begin < stop and end > start for start, stop in spans):
@@ -53,15 +54,15 @@ def could_be_lower(motion: Motion, spans: Sequence[tuple[float, float]], floor_m
 
 def reached_mps(motion: Motion, span: tuple[float, float], time_s: FloatArray, speed_mps: FloatArray) -> float:
     """The greatest speed that holes in a stretch leave room for, given the speed at some instants; -inf without any. [m/s]"""
-    found = -math.inf
+    greatest_mps = -math.inf
     for begin, end in motion.holes_between(*span):
         ends = np.interp([begin, end], time_s, speed_mps)
-        found = max(found, 0.5 * (float(ends.sum()) + _ACCELERATION_MPS2 * (end - begin)))
-    return found
+        greatest_mps = max(greatest_mps, 0.5 * (float(ends.sum()) + _ACCELERATION_MPS2 * (end - begin)))
+    return greatest_mps
 
 
 def _ground_speeds(motion: Motion, begin_s: float, end_s: float) -> FloatArray:
-    """Ground speeds beside both ends of a hole. [m/s]"""
+    """Ground speeds near both ends of a hole. [m/s]"""
     states = motion.states
-    beside = (np.abs(states.time_s - begin_s) < _BESIDE_S) | (np.abs(states.time_s - end_s) < _BESIDE_S)
-    return states.ground_speed_mps[beside] if beside.any() else states.ground_speed_mps
+    near = (np.abs(states.time_s - begin_s) < _NEAR_S) | (np.abs(states.time_s - end_s) < _NEAR_S)
+    return states.ground_speed_mps[near] if near.any() else states.ground_speed_mps

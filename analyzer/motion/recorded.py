@@ -1,8 +1,8 @@
-"""Recorded columns: believed where they agree with what the positions say, refused with a note where they do not.
+"""Recorded columns: used where they agree with the positions, rejected with a note where they do not.
 
-What cannot be compared, because the log hardly turns or its samples are too far apart, is no measure of a bank: the positions
-tell one with an error that is known. Heading and airspeed are all there is where no turn tells the wind: they are used where
-they are possible beside track and ground speed, and it is said that they could not be checked.
+A bank that cannot be compared, because the log hardly turns or its samples are too far apart, is not used: the positions give
+one with a known error. Where no turn reveals the wind, heading and airspeed are the only source of it: they are used where they
+are plausible given track and ground speed, with a note that they could not be checked.
 """
 
 from __future__ import annotations
@@ -26,14 +26,14 @@ from analyzer.track.model import Note, Track
 
 __all__ = ["Believed", "believe", "believe_against"]
 
-_SLOPE, _SLOPE_SD = 0.08, 0.04  # off one by more is refused; known less well than this it cannot be checked
+_SLOPE, _SLOPE_SD = 0.08, 0.04  # a slope off 1 by more is rejected; one known less well than this cannot be checked
 _TAXI_MPS = 18.0  # no slower than any of these aircraft flies: on the ground one turns without a bank
 _LEAST_SAMPLES = 30
 # A fifth of the rate of a turn and of a descent as they are usual: how well their sum is known where samples are apart.
 _EDGE_TURN, _EDGE_CLIMB = 0.6 * DEG, 150.0 * FPM
 _LAG_S, _LAG_STEPS, _LAG_STEPS_OF_SPEEDS = 1.8, 0.3, 0.5  # speeds change less, so their lag is known less well
 _HELD_S, _HELD_STEPS = 2.9, 1.5
-_STILL_SHARE = 0.2  # of the log, a column that stands still in more of it is refused altogether
+_STILL_SHARE = 0.2  # of the log; a column that stands still for more of it is rejected altogether
 # What a column may be off by throughout. A bank is known from the turns to a tenth of a degree; a compass is not much better.
 _OFFSET: Mapping[str, float] = {"bank_rad": 1.5 * DEG, "heading_rad": 5.0 * DEG, "track_rad": 4.0 * DEG}
 # Standing still for so long counts where the positions turn or speed up by more than this meanwhile.
@@ -54,19 +54,19 @@ _THROUGH_AIR = ("heading_rad", "true_airspeed_mps", "indicated_airspeed_mps")
 _AGAINST: Mapping[str, str] = {
     "ground_speed_mps": "the speed of the positions",
     "track_rad": "the track of the positions",
-    "heading_rad": "the heading that positions and wind tell",
+    "heading_rad": "the heading that follows from positions and wind",
     "bank_rad": "the bank of the turns",
-    "true_airspeed_mps": "the airspeed that positions and wind tell",
-    "indicated_airspeed_mps": "the airspeed that positions and wind tell",
+    "true_airspeed_mps": "the airspeed that follows from positions and wind",
+    "indicated_airspeed_mps": "the airspeed that follows from positions and wind",
     "vertical_speed_mps": "the rate at which the altitude changes",
 }
 
 
 @dataclass(frozen=True, eq=False)
 class Believed:
-    """The recorded columns that are used, by their names in `Track.recorded`, and what is said of them.
+    """The recorded columns that are used, by their names in `Track.recorded`, and a note on each.
 
-    `unchecked` names those that are used though the log does not tell enough to check them. `turns_wind` is the wind that they
+    `unchecked` names those that are used though the log does not suffice to check them. `turns_wind` is the wind that they
     were checked with, estimated from the turns alone.
     """
 
@@ -99,10 +99,10 @@ def _between(name: str, values: FloatArray, track: Track, time_s: FloatArray) ->
 
 @dataclass(frozen=True, eq=False)
 class _Seen:
-    """What the positions tell, at every second: what a recorded column is held against."""
+    """The quantities derived from the positions, at every second: the reference for recorded columns."""
 
     track: Track
-    told: Mapping[str, Told]
+    derived: Mapping[str, Told]
     airspeed: Told  # true, along the heading; ground speed along the track where no wind is known
     airspeed_share_sd: float  # infinite where no wind is known
 
@@ -110,20 +110,20 @@ class _Seen:
 def believe(
     track: Track, charted: Charted, path: SmoothingSpline, height: Height | None, wind: WindEstimate | None
 ) -> Believed:
-    """Which recorded columns agree with the positions, judged by the smoothed curves and the wind that the turns tell."""
+    """Which recorded columns agree with the positions, judged by the smoothed curves and the wind estimated from turns."""
     if not track.recorded:
         return Believed({}, (), turns_wind=wind)
     seen = _seen(track, charted, path, height, wind)
     columns, notes, unchecked = {}, [], set()
     for name, values in track.recorded.items():
-        if name not in seen.told:
+        if name not in seen.derived:
             continue
-        used, checked, said = _judged(name, values, seen)
+        used, checked, judgement = _judged(name, values, seen)
         if used is not None:
             columns[name] = used
             if not checked:
                 unchecked.add(name)
-        notes.append(Note(f"recorded {_words(name)} {said}"))
+        notes.append(Note(f"recorded {_words(name)} {judgement}"))
     return Believed(columns, tuple(notes), frozenset(unchecked), wind)
 
 
@@ -162,9 +162,9 @@ def _seen(track: Track, charted: Charted, path: SmoothingSpline, height: Height 
 
 
 def _judged(name: str, values: FloatArray, seen: _Seen) -> tuple[FloatArray | None, bool, str]:
-    """What is used of a column, None where nothing is, whether it was checked, and what is said of it."""
-    track, told = seen.track, seen.told[name]
-    known = np.isfinite(values) & np.isfinite(told.at(track.time_s))
+    """The usable part of a column, None where there is none, whether it was checked, and the words of its note."""
+    track, derived = seen.track, seen.derived[name]
+    known = np.isfinite(values) & np.isfinite(derived.at(track.time_s))
     if int(known.sum()) < _LEAST_SAMPLES:
         return None, False, f"not used: it has fewer than {_LEAST_SAMPLES} values that can be compared"
     series = np.unwrap(values[known]) if name in _DIRECTIONS else values[known]
@@ -175,21 +175,21 @@ def _judged(name: str, values: FloatArray, seen: _Seen) -> tuple[FloatArray | No
     too_few = int((known & np.isfinite(moving)).sum()) < _LEAST_SAMPLES
     if too_few or still_s > _STILL_SHARE * (track.time_s[-1] - track.time_s[0]):
         return None, False, f"not used: it stands still for {still_s:.0f} s in which the positions do not"
-    found = _compared(name, moving, seen)
+    agreement = _compared(name, moving, seen)
     used = f"but for {still_s:.0f} s in which it stands still and they do not" if still_s else ""
     if name in _THROUGH_AIR and seen.airspeed_share_sd > _SLOPE_SD:
-        impossible = _impossible(name, found) or _far_off(name, found, seen.airspeed_share_sd)
+        impossible = _impossible(name, agreement) or _far_off(name, agreement, seen.airspeed_share_sd)
         if impossible is not None:
             return None, False, f"not used: {impossible}"
         return (
             moving,
             False,
-            f"used, but could not be checked: the turns do not tell the wind well enough{used and ', ' + used}",
+            f"used, but could not be checked: the turns do not determine the wind well enough{used and ', ' + used}",
         )
-    fault = _fault(name, found, track)
+    fault = _fault(name, agreement, track)
     if fault is not None:
         return None, False, f"not used: {fault}"
-    if not (found.slope_sd <= _SLOPE_SD and abs(found.slope - 1.0) + found.slope_sd <= _SLOPE):
+    if not (agreement.slope_sd <= _SLOPE_SD and abs(agreement.slope - 1.0) + agreement.slope_sd <= _SLOPE):
         return None, False, f"not used: it cannot be checked well enough, for {_TOO_LITTLE[name == 'vertical_speed_mps']}"
     return moving, True, f"agrees with the positions{used and ', ' + used}"
 
@@ -209,15 +209,15 @@ def _without_stills(name: str, values: FloatArray, known: BoolArray, seen: _Seen
 
 
 def _moved_on(name: str, values: FloatArray, begin: int, end: int, seen: _Seen) -> bool:
-    """Whether what the positions tell changes while a column stands still."""
-    time_s, told = seen.track.time_s, seen.told[name]
+    """Whether the quantity derived from the positions changes while a column stands still."""
+    time_s, derived = seen.track.time_s, seen.derived[name]
     if name in _RATES:
-        edges = np.minimum(np.searchsorted(told.time_s, time_s[[begin, end]]), len(told.time_s) - 1)[:, None]
-        rate = np.full(len(told.time_s), values[begin])
-        said = summed(told.time_s, turning(rate, seen.airspeed.value) if name == "bank_rad" else rate, edges)
-        off = float(np.abs(said - (told.value[edges[1]] - told.value[edges[0]]))[0])
+        edges = np.minimum(np.searchsorted(derived.time_s, time_s[[begin, end]]), len(derived.time_s) - 1)[:, None]
+        rate = np.full(len(derived.time_s), values[begin])
+        recorded_change = summed(derived.time_s, turning(rate, seen.airspeed.value) if name == "bank_rad" else rate, edges)
+        off = float(np.abs(recorded_change - (derived.value[edges[1]] - derived.value[edges[0]]))[0])
         return off > (_STILL_TURN_RAD if name == "bank_rad" else _STILL_CLIMB_M)
-    there = told.at(time_s[begin : end + 1])
+    there = derived.at(time_s[begin : end + 1])
     there = there[np.isfinite(there)]
     if not len(there):
         return False
@@ -227,62 +227,65 @@ def _moved_on(name: str, values: FloatArray, begin: int, end: int, seen: _Seen) 
 
 
 def _compared(name: str, values: FloatArray, seen: _Seen) -> Agreement:
-    told, track = seen.told[name], seen.track
+    derived, track = seen.derived[name], seen.track
     if name == "bank_rad":
         speed = seen.airspeed
-        found = of_rates(
-            told, lambda time_s: turning(_between(name, values, track, time_s), speed.at(time_s)), track.interval_s, _EDGE_TURN
+        agreement = of_rates(
+            derived,
+            lambda time_s: turning(_between(name, values, track, time_s), speed.at(time_s)),
+            track.interval_s,
+            _EDGE_TURN,
         )
         bank_of_rate = float(np.nanmedian(speed.value)) / GRAVITY
-        return replace(found, offset=found.offset * bank_of_rate, scatter=found.scatter * bank_of_rate)
+        return replace(agreement, offset=agreement.offset * bank_of_rate, scatter=agreement.scatter * bank_of_rate)
     if name == "vertical_speed_mps":
-        return of_rates(told, lambda time_s: _between(name, values, track, time_s), track.interval_s, _EDGE_CLIMB)
+        return of_rates(derived, lambda time_s: _between(name, values, track, time_s), track.interval_s, _EDGE_CLIMB)
     known = np.isfinite(values)
     time_s, there = track.time_s[known], values[known]
     if name in _DIRECTIONS:
-        return of_directions(time_s, there, told)
-    found = of_speeds(time_s, there, told)
-    return replace(found, slope_sd=seen.airspeed_share_sd) if name in _THROUGH_AIR else found
+        return of_directions(time_s, there, derived)
+    agreement = of_speeds(time_s, there, derived)
+    return replace(agreement, slope_sd=seen.airspeed_share_sd) if name in _THROUGH_AIR else agreement
 
 
-def _impossible(name: str, found: Agreement) -> str | None:
-    """Why a heading or airspeed is not possible beside track and ground speed in any wind, or None."""
+def _impossible(name: str, agreement: Agreement) -> str | None:
+    """Why a heading or airspeed is impossible in any wind given track and ground speed, or None."""
     if name == "heading_rad":
-        if found.slope + 2.0 * found.slope_sd < 0.0:
+        if agreement.slope + 2.0 * agreement.slope_sd < 0.0:
             return _wrong_sign(name)
-        off = found.scatter
+        off = agreement.scatter
         return None if off < _DRIFT_RAD else f"it is off the track by {off / DEG:.0f}° in the median"
-    if abs(found.slope - 1.0) < _WIND_SHARE:
+    if abs(agreement.slope - 1.0) < _WIND_SHARE:
         return None
-    return f"it is {found.slope:.2f} times the ground speed in the median"
+    return f"it is {agreement.slope:.2f} times the ground speed in the median"
 
 
-def _far_off(name: str, found: Agreement, airspeed_share_sd: float) -> str | None:
+def _far_off(name: str, agreement: Agreement, airspeed_share_sd: float) -> str | None:
     """Why a heading cannot be true though the wind is poorly known, or None: a magnetic one is off by the variation.
 
     An error of the wind turns the heading by as much as its share of the airspeed.
     """
-    if name != "heading_rad" or not abs(found.offset) > _OFFSET[name] + 2.0 * airspeed_share_sd:
+    if name != "heading_rad" or not abs(agreement.offset) > _OFFSET[name] + 2.0 * airspeed_share_sd:
         return None
-    return f"it is off {_AGAINST[name]} by {found.offset / DEG:+.0f}° throughout"
+    return f"it is off {_AGAINST[name]} by {agreement.offset / DEG:+.0f}° throughout"
 
 
 def _wrong_sign(name: str) -> str:
     return f"it has the wrong sign: it goes against {_AGAINST[name]}"
 
 
-def _fault(name: str, found: Agreement, track: Track) -> str | None:
+def _fault(name: str, agreement: Agreement, track: Track) -> str | None:
     """Why a column that was compared is not believed, or None."""
     against = _AGAINST[name]
-    if found.slope + 2.0 * found.slope_sd < 0.0:
+    if agreement.slope + 2.0 * agreement.slope_sd < 0.0:
         return _wrong_sign(name)
-    if abs(found.slope - 1.0) - found.slope_sd > _SLOPE:
-        return f"it is {found.slope:.2f} times {against}"
+    if abs(agreement.slope - 1.0) - agreement.slope_sd > _SLOPE:
+        return f"it is {agreement.slope:.2f} times {against}"
     steps = _LAG_STEPS_OF_SPEEDS if name.endswith("speed_mps") else _LAG_STEPS
-    if abs(found.lag_s) > max(_LAG_S, steps * track.interval_s):
-        return f"it {'lags behind' if found.lag_s > 0.0 else 'is ahead of'} the positions by {abs(found.lag_s):.0f} s"
-    if name in _OFFSET and abs(found.offset) > _OFFSET[name]:
-        return f"it is off {against} by {found.offset / DEG:+.0f}° throughout"
-    if name in _SCATTER and found.scatter > _SCATTER[name]:
-        return f"it is off {against} by {found.scatter / DEG:.0f}° in the median"
+    if abs(agreement.lag_s) > max(_LAG_S, steps * track.interval_s):
+        return f"it {'lags behind' if agreement.lag_s > 0.0 else 'is ahead of'} the positions by {abs(agreement.lag_s):.0f} s"
+    if name in _OFFSET and abs(agreement.offset) > _OFFSET[name]:
+        return f"it is off {against} by {agreement.offset / DEG:+.0f}° throughout"
+    if name in _SCATTER and agreement.scatter > _SCATTER[name]:
+        return f"it is off {against} by {agreement.scatter / DEG:.0f}° in the median"
     return None

@@ -29,8 +29,8 @@ __all__ = ["analyse_motion", "see_against"]
 _STEADY_MPS2 = 0.5  # a turn at 3° of bank
 _FLOWN_AT_MOST_MPS2 = 15.0  # a turn at 57° of bank
 _NEXT_TO = 5  # seconds either side
-_BESIDE_S = 1.0  # of a sample, what the curve bridges a hole with is as good as it
-_LEAST_SAMPLES = 5  # in a stretch between gaps; fewer tell nothing of an acceleration
+_NEAR_S = 1.0  # the curve is as good as a sample this close to one
+_LEAST_SAMPLES = 5  # in a stretch between gaps; fewer show nothing of an acceleration
 
 
 def analyse_motion(track: Track, charted: Charted) -> Motion:
@@ -39,7 +39,7 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
     Raises
     ------
     LogError
-        No stretch of the track has samples enough.
+        No stretch of the track has enough samples.
     """
     north_east = np.column_stack(geodesy.north_east(track.latitude_rad, track.longitude_rad))
     fitted = _fitted(track.time_s, track.gaps)
@@ -84,16 +84,16 @@ def see_against(motion: Motion, charted: Charted) -> Motion:
 
 
 def _bridged(time_s: FloatArray, track: Track) -> BoolArray:
-    """Which instants lie in a long hole of the log that the curve bridges, and not beside one of its ends."""
-    found = np.zeros(len(time_s), dtype=bool)
+    """Which instants lie in a long hole of the log that the curve bridges, away from its ends."""
+    bridged = np.zeros(len(time_s), dtype=bool)
     for begin, end in holes(track.time_s, track.interval_s):
         if end - begin > LONG_HOLE_S:
-            found |= (time_s > begin + _BESIDE_S) & (time_s < end - _BESIDE_S)
-    return found
+            bridged |= (time_s > begin + _NEAR_S) & (time_s < end - _NEAR_S)
+    return bridged
 
 
 def _thrown(time_s: FloatArray, path: SmoothingSpline) -> BoolArray:
-    """Which instants lie next to an acceleration that none is flown at, as the curve has it where positions jump."""
+    """Which instants lie next to an acceleration that no aircraft flies, as the curve has where positions jump."""
     thrown = np.hypot(*path.on_grid()[2].T) > _FLOWN_AT_MOST_MPS2
     if not thrown.any():
         return np.zeros(len(time_s), dtype=np.bool_)
@@ -109,7 +109,7 @@ def _height(time_s: FloatArray, altitude_m: FloatArray, fitted: _Fitted) -> Heig
 
 
 def _noise(time_s: FloatArray, value: FloatArray, curve: SmoothingSpline, assumed_density: float) -> Noise:
-    """The noise as the steady stretches tell it, else as the whole log does; what is flown adds to that."""
+    """The noise measured on the steady stretches, else on the whole log, where manoeuvres add to it."""
     acceleration = curve.at(time_s, 2)
     noise = measure_noise(time_s, value, np.sum(acceleration**2, axis=1) < _STEADY_MPS2**2, assumed_density)
     return noise if noise.measured else measure_noise(time_s, value, np.ones(len(time_s), dtype=bool), assumed_density)
@@ -128,7 +128,7 @@ class _Fitted:
 
 
 def _fitted(time_s: FloatArray, gaps: tuple[Gap, ...]) -> _Fitted | None:
-    """What is fitted of samples at some instants; None where no stretch is long enough."""
+    """The part of the samples to fit; None where no stretch is long enough."""
     edges = np.searchsorted(time_s, [gap.end_s - 1e-6 for gap in gaps])
     stretches = [part for part in np.split(np.arange(len(time_s)), edges) if len(part) >= _LEAST_SAMPLES]
     if not stretches:

@@ -65,7 +65,7 @@ class SmoothingSpline:
 
     @property
     def scatter_acceleration_sd(self) -> float:
-        """Standard deviation that the samples' scatter lends to the acceleration: as a filter, variance s² step ∫h''²."""
+        """Standard deviation of the acceleration due to the samples' scatter: as a filter, variance s² step ∫h''²."""
         return self.noise_sd * math.sqrt(self._step_s / 18.0 / self.bandwidth_s**5)
 
     @cached_property
@@ -89,9 +89,9 @@ class SmoothingSpline:
     def on_grid(self) -> tuple[FloatArray, FloatArray, FloatArray]:
         """The same at the instants of the knots' `grid`, where three B-splines with fixed weights are all there is."""
         before, here, after = (self.knots.at_grid(self.coefficient, i) for i in range(3))
-        beside = before + after
-        value, rate = (beside + 4.0 * here) / 6.0, (after - before) / (2.0 * KNOT_STEP_S)
-        return value.T, rate.T, ((beside - 2.0 * here) / KNOT_STEP_S**2).T
+        neighbours = before + after
+        value, rate = (neighbours + 4.0 * here) / 6.0, (after - before) / (2.0 * KNOT_STEP_S)
+        return value.T, rate.T, ((neighbours - 2.0 * here) / KNOT_STEP_S**2).T
 
     def sd(self, time_s: FloatArray, order: int = 0) -> FloatArray:
         """Standard deviation of `at`, the same for each component. Shape (n,)."""
@@ -105,14 +105,14 @@ class SmoothingSpline:
 
         It is as if the log ended two minutes behind, which is farther than samples act on each other.
         """
-        found = np.empty(len(first))
+        variance = np.empty(len(first))
         for k, start in enumerate(first.tolist()):
             part = self.factor[:, start : start + 4 + _REACH]
             unit = np.zeros(part.shape[1])
             unit[:4] = weights[:, k]
             forward, _ = dtbtrs(part, unit, uplo="L", overwrite_b=1)
-            found[k] = forward @ forward
-        return found
+            variance[k] = forward @ forward
+        return variance
 
     def _variance_of_many(self, first: IntArray, weights: FloatArray) -> FloatArray:
         """The same from the covariance of all coefficients between the first and the last of them."""
@@ -126,7 +126,7 @@ class SmoothingSpline:
         return variance
 
     def _covariance(self, low: int, high: int) -> FloatArray:
-        """The band of the inverse of the normal equations for some coefficients: row k holds the entries k beside the diagonal.
+        """The band of the inverse of the normal equations for some coefficients: row k is the k-th off-diagonal.
 
         By the backward recursion of Takahashi, Fagan and Chin (1973), without the rest of the inverse. It starts two minutes
         behind the last one asked for, as if the log ended there, which is farther than samples act on each other. It runs on

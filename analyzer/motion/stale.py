@@ -1,4 +1,4 @@
-"""Recorded values that are held: one that stands for several samples, and stretches in which a column stands still.
+"""Stale recorded values: one that stands for several samples, and stretches in which a column stands still.
 
 A column that is rounded repeats its values too, but changes by one step of its rounding at a time where it changes slowly, and
 at every sample where it changes fast. One that is refreshed less often than it is logged jumps, and stands still between jumps.
@@ -27,22 +27,22 @@ def runs(values: FloatArray) -> tuple[tuple[int, int], ...]:
 
 
 def held_for_s(time_s: FloatArray, values: FloatArray) -> float | None:
-    """How long each value of a column stands, where it is fast to change: from one jump to the next. [s]
+    """How long each value of a column is held while it changes fast: from one jump to the next. [s]
 
-    None where it hardly jumps, and where it jumps from sample to sample. `values` are those that are there; what is rounded
-    changes by whole steps of its rounding.
+    None where it hardly jumps, and where it jumps from sample to sample. `values` has no missing ones; rounded values change
+    by whole steps of their rounding.
     """
     change = np.abs(np.diff(values))
     moved = change[change > _SAME]
     if not len(moved):
         return None
     jump = _JUMP_STEPS * float(np.min(moved))
-    found = [
+    jumps = [
         (float(time_s[last + 1] - time_s[first]), float(last + 1 - first))
         for first, last in runs(values)[1:-1]
         if change[first - 1] > jump and change[last] > jump
     ]
-    if len(found) < _LEAST_JUMPS:
+    if len(jumps) < _LEAST_JUMPS:
         return None
-    lasts, samples = np.array(found).T
+    lasts, samples = np.array(jumps).T
     return median(lasts) if median(samples) > 1.0 else None

@@ -1,13 +1,13 @@
-"""Standard deviations of the states: what the smoothing states of itself, and what no smoothing can see.
+"""Standard deviations of the states: the smoothing's own, and what no smoothing can see.
 
 Three errors add up. The samples' scatter: the smoothing carries it through. Their slow wander, which the curve follows: its
 rate is measured on the log (`analyzer.motion.noise`), its size is an assumption. And where a quantity is not seen but inferred,
 what that leaves out: sideslip and gusts for the bank, the error of the wind for what is measured through the air.
 
-A change of altitude within minutes, as from a level that is held, has less error than an altitude against a charted one: what
-the log is off by throughout falls out. What is left is measured on the log: the scatter after smoothing, the wander, and the
+A change of altitude within minutes, as from a level held, has less error than an altitude against a charted one: the constant
+offset of the log cancels. What is left is measured on the log: the scatter after smoothing, the wander, and the
 rounding. A wander of density q that lasts for a time T has the variance q T/2; T is taken as 90 s. A simulator's log has next
-to none of it. Where the log does not tell, q is the assumed one, and so is the size, 20 ft.
+to none of it. Where the log does not show it, q is the assumed one, and so is the size, 20 ft.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ EXTREME = 1.5  # standard deviations: the mean extreme of ten independent normal
 _POSITION_LASTS_S, _ALTITUDE_LASTS_S = 60.0, 90.0
 POSITION_WALK = 2.0 * POSITION_SD_M**2 / _POSITION_LASTS_S
 ALTITUDE_WALK = 2.0 * ALTITUDE_SD_M**2 / _ALTITUDE_LASTS_S
-# Sideslip and gusts, which a coordinated turn has none of: from flights in a flight-dynamics model. The error of a recorded
+# Sideslip and gusts, absent in a coordinated turn: from flights in a flight-dynamics model. The error of a recorded
 # bank is an assumption.
 _COORDINATED_SD_RAD = 0.35 * DEG
 _RECORDED_BANK_SD_RAD = 0.5 * DEG
@@ -115,13 +115,13 @@ def bank_sd(motion: Motion, states: States, acceleration_sd: FloatArray) -> Floa
 
 
 def rolling_sd(states: States, interval_s: float) -> FloatArray:
-    """What smoothing over an interval of the log hides of a roll, by the rate of roll within two seconds. [rad]"""
+    """Error of the bank in a roll due to smoothing over the log's interval, from the roll rate within two seconds. [rad]"""
     if len(states) < 2:
         return np.zeros(len(states))
     rate = np.abs(np.gradient(states.bank_rad, states.time_s))
     around = sliding_window_view(np.pad(rate, _ROLL_NEXT_TO_S, mode="edge"), 2 * _ROLL_NEXT_TO_S + 1).max(axis=1)
-    found: FloatArray = (_ROLL_LATE_S + _ROLL_LATE_SHARE * interval_s) * around
-    return found
+    sd_rad: FloatArray = (_ROLL_LATE_S + _ROLL_LATE_SHARE * interval_s) * around
+    return sd_rad
 
 
 def mean_bank_sd(motion: Motion, states: States) -> float:

@@ -1,4 +1,4 @@
-"""The wind and the true airspeed over a flight, as `wind_fit` finds them, with their errors and what makes them doubtful."""
+"""The wind and the true airspeed over a flight, as estimated by `wind_fit`, with their errors and reasons for doubt."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ from analyzer.physics.units import DEG, KT, FloatArray, wrap_positive
 
 __all__ = ["LEAST_HEADING_CHANGE_RAD", "NODE_STEP_S", "TURNED_TOO_LITTLE", "Fit", "Wind", "WindEstimate"]
 
-LEAST_HEADING_CHANGE_RAD = 120.0 * DEG  # below this a wind is not told: speed changes and wind look alike
+LEAST_HEADING_CHANGE_RAD = 120.0 * DEG  # below this speed changes and wind look alike
 NODE_STEP_S = 5.0
 TURNED_TOO_LITTLE = "that takes turns through 120° or more"
 _SPARSE_NODES = 12  # a minute: errors of wind and airspeed change slowly
-_UNCHECKED_SD_MPS = 5.0 * KT  # of one from recorded columns that nothing bears out: an assumption
-# Of a component, and as a share of the speed: a wind that is no better known says nothing.
+_UNCHECKED_SD_MPS = 5.0 * KT  # of a wind from recorded columns that nothing confirms: an assumption
+# Of a component, and as a share of the speed: a wind known less well than this is useless.
 _MOST_SD_MPS, _MOST_SD_SHARE = 18.0 * KT, 0.25
 
 
@@ -45,9 +45,9 @@ class Wind:
 
 @dataclass(frozen=True, eq=False)
 class Fit:
-    """One way to explain the flight: the unknowns of all nodes, shape (5, n), and the Cholesky factor that holds their errors.
+    """One explanation of the flight: the unknowns of all nodes, shape (5, n), and the Cholesky factor that gives their errors.
 
-    `scale` is that of the errors, and `odds` how probable it is that this one is right.
+    `scale` is the scale of the errors, and `odds` the probability that this fit is right.
     """
 
     unknown: FloatArray
@@ -65,7 +65,7 @@ class Fit:
         part = self.factor[:, UNKNOWNS * first :]
         right = np.zeros((part.shape[1], sums.shape[2]), order="F")
         right[: len(sums) * UNKNOWNS] = sums.reshape(-1, sums.shape[2])
-        # s A⁻¹ s is the square of L⁻¹s, which is nothing before the first node
+        # s A⁻¹ s is the square of L⁻¹s, which is zero before the first node
         return self.scale**2 * float(np.sum(dtbtrs(part, right, uplo="L", overwrite_b=1)[0] ** 2))
 
 
@@ -80,9 +80,9 @@ class WindEstimate:
     heading_rad: FloatArray  # of the velocity through the air, unwrapped
     height_m: FloatArray  # NaN where unknown
     fits: tuple[Fit, ...]
-    gust_mps: float  # standard deviation of what gusts hide of the airspeed
+    gust_mps: float  # standard deviation of the airspeed due to gusts
     from_recorded: bool  # whether headings and airspeeds were logged, so that no turn is needed
-    checked: bool  # whether the turns bear out what was logged
+    checked: bool  # whether the turns confirm what was logged
 
     @property
     def source(self) -> str:
@@ -92,14 +92,14 @@ class WindEstimate:
         return f"from recorded heading and airspeed{'' if self.checked else ', which could not be checked'}"
 
     def between(self, start_s: float, end_s: float) -> Wind | None:
-        """Mean wind over a stretch of time, or None where it cannot be told."""
-        return self._told(start_s, end_s)[0]
+        """Mean wind over a stretch of time, or None where it cannot be estimated."""
+        return self._wind_or_reason(start_s, end_s)[0]
 
     def why_not(self, start_s: float, end_s: float) -> str:
-        """Why the wind over a stretch of time cannot be told; empty where it can."""
-        return self._told(start_s, end_s)[1]
+        """Why the wind over a stretch of time cannot be estimated; empty where it can."""
+        return self._wind_or_reason(start_s, end_s)[1]
 
-    def _told(self, start_s: float, end_s: float) -> tuple[Wind | None, str]:
+    def _wind_or_reason(self, start_s: float, end_s: float) -> tuple[Wind | None, str]:
         """Mean wind over a stretch of time, and why there is none."""
         inside = (self.time_s >= start_s - NODE_STEP_S) & (self.time_s <= end_s + NODE_STEP_S)
         turned = inside.sum() >= 2 and np.ptp(self.heading_rad[inside]) >= LEAST_HEADING_CHANGE_RAD
@@ -115,7 +115,7 @@ class WindEstimate:
             source=self.source,
         )
         if wind.sd_mps > max(_MOST_SD_MPS, _MOST_SD_SHARE * wind.speed_mps):
-            return None, "the airspeed may have changed while it turned, and the turns do not tell the one from the other"
+            return None, "the airspeed may have changed while it turned, and the turns do not distinguish that from wind"
         impossible = too_strong(wind.speed_mps, self.height_m[inside])
         return (None, impossible) if impossible else (wind, "")
 
@@ -157,7 +157,7 @@ class WindEstimate:
     def _variance(self, first: int, sums: FloatArray) -> float:
         """The sum of the variances of weighted sums of the unknowns, shape (nodes, 5, sums), from one node on.
 
-        That of each fit, and what the fits differ by.
+        That of each fit, plus the spread between the fits.
         """
         if len(self.fits) == 1:
             return self.fits[0].variance(first, sums)

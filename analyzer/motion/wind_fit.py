@@ -1,4 +1,4 @@
-"""Wind and true airspeed from ground velocity alone, by what turns reveal.
+"""Wind and true airspeed from ground velocity alone, as turns reveal them.
 
 In still air the tip of the velocity vector runs round a circle about zero as the aircraft turns; in wind, about the wind [1]_
 [2]_. So
@@ -8,10 +8,10 @@ In still air the tip of the velocity vector runs round a circle about zero as th
 at every instant. The unknowns are estimated together, at nodes some seconds apart, as a state seen through this equation (a
 Gauss-Newton solution of one banded system): the two components of the wind, the airspeed that the pilot means to fly and its
 acceleration, and what the airspeed departs from that (`wind_prior`). An aircraft that slows down while it turns looks like one
-in a wind. So two flights are fitted: one whose airspeed is held but for a few changes at once, and one whose accelerations are
-found along with the rest, starting from a great deal, so that they stay where the other turns and legs do not contradict them.
-Both are taken with the odds that what is seen gives them, and what they differ by is an error too. Errors grow where nobody
-turned.
+in a wind. So two models are fitted: one whose airspeed is held but for a few sudden changes, and one whose accelerations are
+estimated with the rest, starting from a wide prior, so that they stay where the other turns and legs do not contradict them.
+Both are weighted by their probability given the data, and their difference counts as an error too. Errors grow away from
+turns.
 
 References
 ----------
@@ -63,7 +63,7 @@ _SETTLED_MPS = 0.05  # the wind has settled when a step changes it by no more
 class Recorded:
     """Heading [rad, true] and true airspeed [m/s] as logged at the nodes, NaN or None where there is none.
 
-    `checked` says whether the turns bear them out, or nothing tells.
+    `checked` says whether the turns confirm them.
     """
 
     heading_rad: FloatArray | None = None
@@ -72,13 +72,13 @@ class Recorded:
 
     @property
     def told(self) -> bool:
-        """Whether both are there, which tells the wind without a turn."""
+        """Whether both are there, which determines the wind without a turn."""
         return self.heading_rad is not None and self.true_airspeed_mps is not None
 
     def equations(
         self, velocity: FloatArray, speed: FloatArray, typical: float
     ) -> list[tuple[FloatArray, FloatArray, FloatArray]]:
-        """What they say of the unknowns: coefficients (5, n), value and standard deviation (infinite where not logged).
+        """Their equations for the unknowns: coefficients (5, n), value and standard deviation (infinite where not logged).
 
         The airspeed meant counts from a typical one.
         """
@@ -128,7 +128,7 @@ class _Seen:
 
 @dataclass(frozen=True, eq=False)
 class _Fitted:
-    """The unknowns of all nodes, shape (5, n), the Cholesky factor, and the logarithm of how probable what is seen was."""
+    """The unknowns of all nodes, shape (5, n), the Cholesky factor, and the logarithm of the evidence."""
 
     unknown: FloatArray
     factor: FloatArray
@@ -136,7 +136,7 @@ class _Fitted:
 
 
 def _held(seen: _Seen, prior: Prior) -> _Fitted:
-    """The fit of a flight whose airspeed is held, but changes at once now and then: its steps have long tails, Cauchy's."""
+    """The fit of a flight whose airspeed is held but for occasional sudden changes: its steps have Cauchy tails."""
     count = seen.velocity.shape[1]
     wind, held, steady = np.zeros_like(seen.velocity), np.ones(count - 1), np.full(count, _STEADY_MPS2)
     for _ in range(_ITERATIONS):
@@ -169,7 +169,7 @@ def _changing(seen: _Seen, prior: Prior) -> _Fitted:
 
 
 def _step(seen: _Seen, prior: FloatArray, wind: FloatArray) -> _Fitted:
-    """One Gauss-Newton step from a wind; its evidence is that beside the information of the prior."""
+    """One Gauss-Newton step from a wind; its evidence is relative to the information of the prior."""
     unknown, factor, misfit = _solve(seen.equations(wind), prior)
     return _Fitted(unknown, factor, -float(np.log(factor[0]).sum()) - misfit)
 
@@ -182,7 +182,7 @@ def _information(prior: FloatArray) -> float:
 def _solve(
     equations: list[tuple[FloatArray, FloatArray, FloatArray]], prior: FloatArray
 ) -> tuple[FloatArray, FloatArray, float]:
-    """The unknowns that fit linear equations and a prior, the Cholesky factor, and half the sum of squares that is left.
+    """The unknowns that fit linear equations and a prior, the Cholesky factor, and half the residual sum of squares.
 
     The band of the prior is indexed by distance from the diagonal, unknown and node; it is overwritten.
     """

@@ -1,4 +1,4 @@
-"""What a wind that was estimated cannot be: stronger than the air there holds, or one that makes the airspeed absurd."""
+"""Limits of a plausible wind: no stronger than the air there holds, and no absurd airspeed as its result."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ _FASTEST_MPS: Mapping[str, float] = MappingProxyType(
 
 
 def too_strong(speed_mps: float, height_m: FloatArray) -> str:
-    """Why a wind is not possible at these heights, NaN where unknown; empty where it is."""
+    """Why a wind is implausible at these heights, NaN where unknown; empty where it is plausible."""
     known = height_m[np.isfinite(height_m)]
     highest = max(float(known.max()), 0.0) if len(known) else np.inf
     if speed_mps <= min(_STRONGEST_MPS + _STRONGEST_PER_M * highest, _STRONGEST_OF_ALL_MPS):
@@ -31,7 +31,7 @@ def too_strong(speed_mps: float, height_m: FloatArray) -> str:
 
 
 def too_fast(ground_speed_mps: FloatArray, true_airspeed_mps: FloatArray, category: str | None) -> str:
-    """Why a wind is not possible by the airspeeds that it makes, where the ground speeds are possible; empty where it is."""
+    """Why the airspeeds that follow from a wind are implausible, where the ground speeds are not; empty where they are not."""
     if not len(ground_speed_mps):
         return ""
     fastest = _FASTEST_MPS[category] if category is not None else max(_FASTEST_MPS.values())

@@ -46,7 +46,7 @@ _WIND_PER_S, _WIND_PER_M = (
     8e-3,
 )  # variance of a component by time [m²/s³] and by height [m/s²]: 2 m/s in ten minutes, or 500 m
 _WIND_SD, _WIND_SD_PER_M = 10.0, 0.7e-3  # of a component in the long run at sea level [m/s], and by height: 18 m/s at 12 km
-_MEANT_PER_S = 4e-3  # m²/s³: of the airspeed meant, beside its acceleration: 0.5 m/s in a minute
+_MEANT_PER_S = 4e-3  # m²/s³: of the airspeed meant, apart from its acceleration: 0.5 m/s in a minute
 _MEANT_SD = 60.0  # m/s: of the airspeed meant about the typical ground speed
 _DEPARTURE_S = 20.0  # s: how long the airspeed departs from the one meant
 _LEAST_DEPARTURE = 0.2  # m/s
@@ -61,7 +61,7 @@ _AROUND_NODES = 4  # within which: 20 s
 
 @dataclass(frozen=True, eq=False)
 class Prior:
-    """The information that does not depend on what is found: that on wind and departure, and on the first airspeed.
+    """The information that does not depend on the estimate: on wind and departure, and on the first airspeed.
 
     `band` is the lower band of the matrix, shape (`BAND`, `UNKNOWNS`, n): distance from the diagonal, unknown and node.
     """
@@ -89,7 +89,7 @@ class Prior:
     def with_changes(self, acceleration_sd_mps2: FloatArray, held: FloatArray) -> FloatArray:
         """The whole band, with accelerations of these standard deviations at the nodes.
 
-        `held` is how well the airspeed meant is held over each step, beside its acceleration: 1 as a rule, less where it
+        `held` is how well the airspeed meant is held over each step, apart from its acceleration: 1 as a rule, less where it
         changed.
         """
         band, sd = self.band.copy(), acceleration_sd_mps2
@@ -112,11 +112,11 @@ class Prior:
         return band
 
     def steps(self, unknown: FloatArray) -> FloatArray:
-        """By how much the airspeed meant changes over each step beside its acceleration, in standard deviations."""
+        """Change of the airspeed meant over each step apart from its acceleration, in standard deviations."""
         meant, acceleration = unknown[MEANT], unknown[ACCELERATION]
         changed = np.diff(meant) - 0.5 * self.step_s * (acceleration[:-1] + acceleration[1:])
-        found: FloatArray = changed / np.sqrt(_MEANT_PER_S * self.step_s)
-        return found
+        deviations: FloatArray = changed / np.sqrt(_MEANT_PER_S * self.step_s)
+        return deviations
 
 
 def _tie(band: FloatArray, unknown: int, information: FloatArray, share: FloatArray) -> None:
@@ -152,5 +152,5 @@ def expected_acceleration(acceleration_mps2: FloatArray) -> FloatArray:
         return np.full(len(size), max(_LEAST_ACCELERATION, _MORE_THAN_SEEN * float(size.max(initial=0.0))))
     smooth = np.convolve(np.pad(size, 1, mode="edge"), np.full(3, 1.0 / 3.0), mode="valid")
     around = sliding_window_view(np.pad(smooth, _AROUND_NODES, mode="edge"), 2 * _AROUND_NODES + 1).max(axis=1)
-    found: FloatArray = np.maximum(_LEAST_ACCELERATION, _MORE_THAN_SEEN * around)
-    return found
+    expected: FloatArray = np.maximum(_LEAST_ACCELERATION, _MORE_THAN_SEEN * around)
+    return expected

@@ -1,4 +1,4 @@
-"""Fly an arc about a point through a steady wind: the heading follows the tangent and corrects for the drift of the moment."""
+"""Fly an arc about a point through a steady wind: the heading follows the tangent, corrected for the current drift."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _STEP_S = 0.5
 
 @dataclass(frozen=True)
 class Arc:
-    """Round a centre (metres north and east), +1 clockwise, at the distance it is begun at, until a bearing from the centre."""
+    """Round a centre (metres north and east), +1 clockwise, at the distance of its start, until a bearing from the centre."""
 
     centre_m: tuple[float, float]
     direction: int
@@ -36,7 +36,7 @@ def heading_on_arc(bearing_rad: FloatArray | float, direction: int, air: Air) ->
 
 
 def fly_arc(arc: Arc, air: Air, start_m: tuple[float, float]) -> Path:
-    """The path of an arc from where it is begun. Its one end is its last node."""
+    """The path of an arc from its start. Its one segment end is its last node."""
     from_centre = start_m[0] - arc.centre_m[0], start_m[1] - arc.centre_m[1]
     radius, begin = math.hypot(*from_centre), math.atan2(from_centre[1], from_centre[0])
     sweep = (arc.direction * (arc.to_bearing_rad - begin)) % math.tau

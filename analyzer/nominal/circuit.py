@@ -44,7 +44,7 @@ class Circuit:
         return fly([away, Straight(seconds), back], self.air, self.home_rad if start_rad is None else start_rad, start_m)
 
     def across_m(self, heading_rad: float, seconds: float) -> float:
-        """How far off the inbound course a lap comes out, positive right of it."""
+        """Distance off the inbound course at the end of a lap, positive right of it. [m]"""
         return float(self.fly(heading_rad, seconds).across_m(self.inbound_rad)[-1])
 
     def timed_s(self, heading_rad: float, seconds: float) -> float:
@@ -64,7 +64,7 @@ class Circuit:
     def closing(self, inbound_s: float) -> tuple[float, float] | None:
         """Heading and seconds outbound, from wings level, that make an inbound leg on its course of so many seconds.
 
-        By Newton's method; None where none does, for the turns alone are carried too far.
+        By Newton's method; None where there is no solution, since the wind carries the turns alone too far.
         """
         heading, seconds = self.inbound_rad + math.pi, inbound_s
         for _ in range(_STEPS):
@@ -79,7 +79,7 @@ class Circuit:
         return None
 
     def _miss(self, inbound_s: float, heading: float, seconds: float) -> FloatArray:
-        """By how much a lap misses the beginning of the inbound leg: north and east. [m]"""
+        """Error of a lap at the beginning of the inbound leg: north and east. [m]"""
         path = self.fly(heading, seconds)
         north, east = self.air.ground_velocity(self.home_rad)
         miss: FloatArray = np.array([path.north_m[-1] + north * inbound_s, path.east_m[-1] + east * inbound_s])

@@ -38,7 +38,7 @@ class Air:
 
 @dataclass(frozen=True)
 class Straight:
-    """Wings level for so many seconds, on the heading that was come out on."""
+    """Wings level for so many seconds, on the heading at its start."""
 
     seconds: float
 
@@ -112,7 +112,7 @@ def fly(
 
 
 def _segment(segment: Straight | Turn, airspeed_mps: float, heading_rad: float, roll: float) -> tuple[FloatArray, FloatArray]:
-    """Seconds into a segment and heading turned by then, at its nodes behind the first."""
+    """Seconds into a segment and heading turned by then, at its nodes after the first."""
     if isinstance(segment, Straight):
         if segment.seconds <= 0.0:
             return np.empty(0), np.empty(0)
@@ -120,7 +120,7 @@ def _segment(segment: Straight | Turn, airspeed_mps: float, heading_rad: float, 
         return into, np.zeros(len(into))
     sweep = (segment.direction * (segment.to_heading_rad - heading_rad)) % math.tau
     if sweep > math.tau - _NO_TURN_RAD:
-        sweep = 0.0  # the heading that is asked for is flown already, but for the rounding of its angle
+        sweep = 0.0  # the heading asked for is already flown, up to rounding of the angle
     bank = segment.bank_rad
     rolled = 2.0 * GRAVITY / airspeed_mps * -math.log(math.cos(bank)) / roll  # turned while rolling in and out
     if sweep < rolled:  # too small a turn for this bank: it is rolled in and out of less

@@ -1,4 +1,4 @@
-"""The zero of a measure by halving: what a pattern needs to come out where it should."""
+"""The zero of a measure by bisection: what a pattern needs to end where it should."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ _HALVINGS = 24  # to a ten-millionth of the interval
 
 
 def solve(measure: Callable[[float], float], low: float, high: float) -> float | None:
-    """The value between two at which a measure is zero; None where its sign is the same at both."""
+    """The value between two bounds at which a measure is zero; None where its sign is the same at both."""
     at_low = measure(low)
     if at_low * measure(high) > 0.0:
         return None

@@ -1,4 +1,4 @@
-"""What an aircraft is held up against: gravity, and the accelerations that flying over a turning, round Earth lends it.
+"""Gravity, and the apparent accelerations of flight over a rotating, round Earth.
 
 A level turn's bank balances these, not the standard gravity alone: at a jet's height and speed the difference is a fifth of a
 degree. All functions take floats or arrays of any shape that broadcast together; NaN in gives NaN out.
@@ -58,5 +58,5 @@ def lent_to_the_right(
     times that in a jet.
     """
     turning = 2.0 * _EARTH_RATE_RAD_S + east_mps / (MEAN_RADIUS_M * np.cos(latitude_rad))
-    lent: FloatArray = turning * np.sin(latitude_rad) * forward_mps
-    return lent
+    acceleration: FloatArray = turning * np.sin(latitude_rad) * forward_mps
+    return acceleration

@@ -1,7 +1,7 @@
 """Magnetic declination, which pilots call variation, from published models of the Earth's main field.
 
 The World Magnetic Model of the date's epoch from 2010 on, the International Geomagnetic Reference Field before. Both give the
-main field at a place; what a station's radials are aligned to may lag it by years.
+main field at a place; the alignment of a station's radials may lag it by years.
 """
 
 from __future__ import annotations

@@ -64,7 +64,7 @@ def key_as_written(key: str, unit: AltitudeUnit) -> str:
 
 
 def value_as_written(key: str, value: Any, unit: AltitudeUnit) -> Any:
-    """The value of a key of the schema as a file of that unit has it: the shortest that reads back as the same."""
+    """The value of a schema key in a file of that unit: the shortest that reads back as the same value."""
     if unit == "ft" or unit_of_suffix(key) != "ft" or isinstance(value, bool) or not isinstance(value, int | float):
         return value
     exact = value * _FT
@@ -78,7 +78,7 @@ def said(unit: AltitudeUnit, key: str, value: float) -> str:
 
 
 def words_as_written(key: str, words: str, unit: AltitudeUnit) -> str:
-    """What a key takes, said in feet, in the file's unit: ``metres above mean sea level, -457 to 6096``."""
+    """A key's accepted values, described in feet, in the file's unit: ``metres above mean sea level, -457 to 6096``."""
     if unit == "ft" or unit_of_suffix(key) != "ft":
         return words
     return re.sub(r"-?\d+", lambda number: f"{float(number[0]) * _FT:.0f}", words).replace("feet", "metres")

@@ -72,7 +72,7 @@ class ChartedFix:
 class Minimum:
     """A minimum of the approach; `category` as charted, None where it holds for all.
 
-    The visual descent point is so far before the threshold.
+    `visual_descent_point_m` is its distance before the threshold.
     """
 
     kind: MinimumKind

@@ -1,4 +1,4 @@
-"""What is possible beyond the reversal, but so unusual that a typing error is likelier: minimums, holds, routes, speeds."""
+"""Possible values beyond the reversal, so unusual that a typing error is likelier: minimums, holds, routes, speeds."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ _SAME_ROUTE_DEG = 5.0  # within which the route flown is recognised
 
 
 def approach_warnings(procedure: Procedure) -> tuple[str, ...]:
-    """All that is odd in the tables of `procedure` for what is not the reversal, in the order of the file."""
+    """Everything odd in the tables of `procedure` outside the reversal, in the order of the file."""
     checks = (_inbound_floor, _step_downs, _minimum, _lines, _missed, _missed_hold, _hold_legs, _arrivals, _speeds)
     return tuple(itertools.chain.from_iterable(check(procedure) for check in checks))
 
@@ -112,8 +112,8 @@ def _missed(procedure: Procedure) -> Iterator[str]:
             "and leads there."
         )
     lowest = min(((line.altitude_ft, place) for place, line in _all_lines(procedure)), default=None)
-    given = [("altitude_ft", missed.altitude_ft), ("climb_ft", missed.climb_ft)]
-    low = next(((key, value) for key, value in given if value is not None and lowest and value < lowest[0]), None)
+    altitudes = [("altitude_ft", missed.altitude_ft), ("climb_ft", missed.climb_ft)]
+    low = next(((key, value) for key, value in altitudes if value is not None and lowest and value < lowest[0]), None)
     if low is not None and lowest is not None:
         yield (
             f"[missed_approach] {said(unit, *low)} is below the minimum, {lowest[1]} "

@@ -1,6 +1,6 @@
-"""The tables of a procedure file for what is not the reversal: fixes, minimums, missed approach, holds, arrivals, speeds, DME.
+"""The tables of a procedure file outside the reversal: fixes, minimums, missed approach, holds, arrivals, speeds, DME.
 
-Each holds what is written of one thing; what several keys say together is judged by `contradictions`.
+Each checks its own keys; combinations of keys are checked by `contradictions`.
 """
 
 from typing import Annotated, Literal

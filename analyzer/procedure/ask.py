@@ -49,7 +49,7 @@ _TABLES: Mapping[str, type[BaseModel]] = {
 
 @dataclass(frozen=True)
 class Wrong:
-    """What is wrong with answers taken together: of which table and key, and in words."""
+    """A fault of answers taken together: its table and key, and a description."""
 
     table: str
     key: str
@@ -57,12 +57,12 @@ class Wrong:
 
 
 def answered(question: Question, text: str) -> Any:
-    """The value that an answer gives; None where it is empty and need not be given.
+    """The value that an answer gives; None where it is empty and optional.
 
     Raises
     ------
     ProcedureError
-        The answer is none; the message says what is.
+        The answer is not valid; the message says what is accepted.
     """
     table, _ = one_of(question.table)
     field = _TABLES[table].model_fields[question.key]
@@ -87,7 +87,7 @@ def procedure_of(answers: Answers) -> Procedure:
     Raises
     ------
     ProcedureError
-        Taken together they make none.
+        The answers do not make a procedure.
     """
     try:
         return _made(answers)
@@ -96,7 +96,7 @@ def procedure_of(answers: Answers) -> Procedure:
 
 
 def what_is_wrong(answers: Answers) -> tuple[Wrong, ...]:
-    """What contradicts in the answers taken together; empty where they make a procedure."""
+    """The contradictions among the answers; empty where they make a procedure."""
     try:
         _made(answers)
     except ValidationError as error:

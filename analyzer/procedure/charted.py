@@ -59,7 +59,7 @@ class Charted:
     is that station's slant distance. `floors_m` and `ceilings_m` hold the legs before the final one that have a floor, and
     those that have a ceiling; the floor of the final leg is `minimum`. The leg limits are of the outbound leg. `on_field` says
     that the threshold lies before the reversal fix inbound, or within 1 NM of it. `altitude_unit` is for reports. `held` is the
-    published hold where that is all that is charted. `cleared` is what air traffic control cleared, which
+    published hold where nothing else is charted. `cleared` is what air traffic control cleared, which
     `analyzer.procedure.cleared` has applied; altitudes that it assigned are among the floors and the minimum.
 
     `variation` is that of the station that gives the courses: the guidance's own where the file gives it, else the fix's.
@@ -215,7 +215,7 @@ def resolve(procedure: Procedure, date: dt.date, line: Line = "straight-in") -> 
 
 
 def _side_and_turn(procedure: Procedure) -> tuple[int | None, int | None]:
-    """Side of the outbound course and direction of the turn back; the one is always opposite to the other."""
+    """Side of the outbound course and direction of the turn back, which is always opposite."""
     reversal = procedure.reversal
     if reversal.kind == "none":
         return None, None
@@ -227,7 +227,7 @@ def _side_and_turn(procedure: Procedure) -> tuple[int | None, int | None]:
 
 
 def _limit_place(procedure: Procedure, dme: Dme | None) -> tuple[float, float]:
-    """Where the distance limit is measured from: the point or station that is given for it, else the fix. [rad]"""
+    """Where the distance limit is measured from: the point or station given for it, else the fix. [rad]"""
     point = procedure.reversal.within_from
     if point is not None:
         return point.latitude_deg * DEG, point.longitude_deg * DEG

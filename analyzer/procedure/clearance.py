@@ -1,4 +1,4 @@
-"""What air traffic control cleared: straight in, vectors, or altitudes assigned to legs, as said on the command line.
+"""What air traffic control cleared: straight in, vectors, or altitudes assigned to legs, as given on the command line.
 
 A log does not show a clearance, so it has to be given. `analyzer.procedure.cleared` applies one to a resolved procedure.
 """
@@ -51,7 +51,7 @@ def fix_legs(roles: Sequence[FixRole]) -> tuple[Leg, ...]:
 
 
 def read_clearance(words: Sequence[str], procedure: Procedure) -> Clearance:
-    """The clearance that some words give: ``straight-in``, ``vectors``, or ``LEG=ALTITUDE`` in the procedure's altitude unit.
+    """The clearance stated by these words: ``straight-in``, ``vectors``, or ``LEG=ALTITUDE`` in the procedure's altitude unit.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""A clearance applied to a charted procedure: assigned altitudes take the place of lower minimums of legs and their fixes."""
+"""A clearance applied to a charted procedure: assigned altitudes replace lower minimums of legs and their fixes."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ __all__ = ["clear"]
 def clear(charted: Charted, clearance: Clearance) -> Charted:
     """The procedure as it was cleared.
 
-    An assigned altitude that is higher than the minimum of its leg, or whose leg has none, takes its place; a lower one does
-    not, for a clearance lowers no charted minimum. So it does with the minimum of each fix that the leg leads to. The clearance
-    is kept as `cleared`, from which the checks know what excuses the reversal, and which minimums were assigned.
+    An assigned altitude replaces the minimum of its leg where it is higher or the leg has none; a lower one does not, since a
+    clearance lowers no charted minimum. The same holds for the minimum of each fix that the leg leads to. The clearance is kept
+    as `cleared`, from which the checks know what excuses the reversal, and which minimums were assigned.
     """
     assigned = dict(clearance.assigned_m)
     legs = fix_legs([fix.role for fix in charted.fixes])

@@ -1,4 +1,4 @@
-"""What cannot all be true in a procedure file: one function for each table, one fault for each pair of keys, naming both."""
+"""Contradictions in a procedure file: one function per table, and one fault per pair of keys, naming both."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ _ORDER = {"intermediate-fix": 0, "final-approach-fix": 1, "missed-approach-point
 
 @dataclass(frozen=True)
 class Contradiction:
-    """A fault at a place in the file; of kind ``needed`` where a key is missing that another one cannot do without."""
+    """A fault at a place in the file; of kind ``needed`` where a key that another one requires is missing."""
 
     place: tuple[int | str, ...]
     text: str
@@ -30,7 +30,7 @@ class Contradiction:
 
 
 def contradictions(procedure: Procedure) -> tuple[Contradiction, ...]:
-    """All that contradicts in `procedure`, table by table."""
+    """All contradictions in `procedure`, table by table."""
     checks = (_reversal, _altitudes, _fixes, _order_of_roles, _levels_of_fixes, _minimum, _minimums, _missed, _holds)
     return tuple(itertools.chain.from_iterable(check(procedure) for check in checks))
 
@@ -136,7 +136,7 @@ def _order_of_roles(procedure: Procedure) -> Iterator[Contradiction]:
 
 
 def _levels_of_fixes(procedure: Procedure) -> Iterator[Contradiction]:
-    """What a fix allows against what its leg does; the inbound leg ends at the final approach fix."""
+    """The limits of a fix against those of its leg; the inbound leg ends at the final approach fix."""
     unit, altitudes = procedure.altitude_unit, procedure.altitudes
     lowest = _lowest_minimum(procedure)
     if altitudes.final_maximum_ft is not None and lowest is not None and altitudes.final_maximum_ft < lowest[1]:
@@ -172,11 +172,11 @@ def _minimum(procedure: Procedure) -> Iterator[Contradiction]:
             f"given with [[minimums]] 1 {said(unit, 'altitude_ft', procedure.minimums[0].altitude_ft)}; a procedure has either "
             "[minimum] or [[minimums]]",
         )
-    given = ("[minimum]", minimum) if minimum else ("[[minimums]] 1", procedure.minimums[0]) if procedure.minimums else None
-    if final is not None and given is not None:
+    first = ("[minimum]", minimum) if minimum else ("[[minimums]] 1", procedure.minimums[0]) if procedure.minimums else None
+    if final is not None and first is not None:
         yield Contradiction(
             ("altitudes", "final_ft"),
-            f"given with {given[0]} {said(unit, 'altitude_ft', given[1].altitude_ft)}, which takes its place; leave one out",
+            f"given with {first[0]} {said(unit, 'altitude_ft', first[1].altitude_ft)}, which takes its place; leave one out",
         )
     lines = [(("minimum",), minimum)] if minimum else [(("minimums", i), line) for i, line in enumerate(procedure.minimums)]
     for place, line in lines:
@@ -202,7 +202,7 @@ def _minimums(procedure: Procedure) -> Iterator[Contradiction]:
 
 
 def _same_categories(one: MinimumLine, other: MinimumLine) -> bool:
-    """Whether two lines say something for one category; a line for all gives way to a line for some."""
+    """Whether two lines apply to one category; a line for all yields to a line for some."""
     if one.category is None or other.category is None:
         return one.category == other.category
     return one.category[0] <= other.category[-1] and other.category[0] <= one.category[-1]

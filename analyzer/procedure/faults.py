@@ -28,7 +28,7 @@ _UNIT_WORDS = {"ft": "feet", "m": "metres"}
 
 
 def fault_text(error: ErrorDetails, unit: AltitudeUnit = "ft") -> str:
-    """One fault that `Procedure` found, as ``[table] key = value: what is wrong; what is accepted``.
+    """One fault reported by `Procedure`, as ``[table] key = value: what is wrong; what is accepted``.
 
     `unit` is the unit of the file's altitudes: keys, values and bounds are named as the file has them.
     """
@@ -108,7 +108,7 @@ def _table_at(place: tuple[int | str, ...]) -> type[BaseModel] | None:
 
 
 def _field(place: tuple[int | str, ...]) -> FieldInfo | None:
-    """The schema's field at `place`, None where the key is unknown; of one of a list of tables, that of the list."""
+    """The schema's field at `place`, None where the key is unknown; for one of a list of tables, the list's field."""
     names = tuple(part for part in place if isinstance(part, str)) if place and isinstance(place[-1], int) else place
     model = _table_at(names[:-1])
     return model.model_fields.get(str(names[-1])) if model is not None and names else None
@@ -126,7 +126,7 @@ def _accepted(field: FieldInfo | None) -> str:
 
 
 def _instead(place: tuple[int | str, ...], unit: AltitudeUnit) -> str:
-    """What an unknown key or table was probably meant to be."""
+    """The key or table that an unknown one was probably meant to be."""
     key, home = str(place[-1]), tuple(part for part in place[:-1] if isinstance(part, str))
     known = list(getattr(_table_at(home), "model_fields", {}))
     if unit_of_suffix(key) == "m" and f"{key[:-2]}_ft" in known:
@@ -146,10 +146,10 @@ def _instead(place: tuple[int | str, ...], unit: AltitudeUnit) -> str:
 
 
 def _other_unit(key: str, unit: AltitudeUnit) -> str:
-    """What is said of a key that names the other unit of altitude than the file's."""
-    said = 'units = { altitude = "m" } at the top makes all altitudes metres'
+    """Advice on a key that names the altitude unit that the file does not use."""
+    metric = 'units = { altitude = "m" } at the top makes all altitudes metres'
     wanted = f"write {key_as_written(key, unit)}, in {_UNIT_WORDS[unit]}"
-    return f"{said}: {wanted}" if unit == "m" else f"{wanted}; {said}"
+    return f"{metric}: {wanted}" if unit == "m" else f"{wanted}; {metric}"
 
 
 def _tables() -> Mapping[str, Mapping[str, Any]]:

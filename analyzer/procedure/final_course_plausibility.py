@@ -24,7 +24,7 @@ _OPPOSITE_DEG = 90.0
 def final_course_warnings(
     procedure: Procedure, fixes: Sequence[ChartedFix], inbound_rad: float, threshold_m: float | None
 ) -> tuple[str, ...]:
-    """What is odd, one sentence each.
+    """What is odd, in one sentence each.
 
     `fixes` are those of the procedure with their places, `inbound_rad` the true inbound course, and `threshold_m` the place of
     the threshold along it, None without a runway.
@@ -106,7 +106,7 @@ def _altitude(unit: str, feet: float) -> str:
 
 
 def _runway_heading(procedure: Procedure, inbound_rad: float) -> Iterator[str]:
-    """A runway that is landed on points about the way of the inbound course."""
+    """The landing runway points roughly along the inbound course."""
     runway = procedure.runway
     if runway is None or (procedure.minimums and all(line.line == "circling" for line in procedure.minimums)):
         return

@@ -1,4 +1,4 @@
-"""What is possible in a procedure file, but so unusual that a typing error is likelier: one function, one sentence each."""
+"""Possible values in a procedure file, so unusual that a typing error is likelier: one function and sentence each."""
 
 from __future__ import annotations
 
@@ -41,8 +41,8 @@ def warnings(procedure: Procedure) -> tuple[str, ...]:
         _guidance,
         _floors,
     )
-    found = itertools.chain.from_iterable(check(procedure) for check in checks)
-    return (*found, *approach_warnings(procedure))
+    sentences = itertools.chain.from_iterable(check(procedure) for check in checks)
+    return (*sentences, *approach_warnings(procedure))
 
 
 def _apart(one_deg: float, other_deg: float) -> float:

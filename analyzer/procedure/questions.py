@@ -29,7 +29,7 @@ class Question:
 
     @property
     def prompt(self) -> str:
-        """The words with the choices, where there are some, and whether it may be left out."""
+        """The words, with any choices, and whether it may be left out."""
         accepted = accepted_text(one_of(self.table)[0], self.key)
         choices = f" ({accepted.replace(chr(34), '')})" if accepted.startswith('"') else ""
         return f"{self.words}{choices}{'' if self.needed else ', or Enter to leave it out'}"

@@ -39,7 +39,7 @@ def read_procedure(path: str | os.PathLike[str]) -> Procedure:
     except RecursionError:
         raise ProcedureError(f"{path}: not TOML: nested too deeply; write one [table] after the other") from None
     except ValueError as error:  # tomllib's own error, or a number that Python does not take
-        raise ProcedureError(f"{path}: not TOML: {error}; {_toml_mend(text)}") from None
+        raise ProcedureError(f"{path}: not TOML: {error}; {_toml_remedy(text)}") from None
     try:
         return Procedure.model_validate(tables)
     except ValidationError as error:
@@ -49,7 +49,7 @@ def read_procedure(path: str | os.PathLike[str]) -> Procedure:
     raise ProcedureError("\n".join(f"{path}: {fault_text(fault, unit)}" for fault in faults))
 
 
-def _toml_mend(text: str) -> str:
+def _toml_remedy(text: str) -> str:
     """What to write instead: charts print courses as 061, and TOML takes no leading zero."""
     if padded := re.search(r"^[^#\n]*=\s*(0+([1-9]\d*))\s*(?:#|$)", text, re.MULTILINE):
         return f"write {padded[2]} for {padded[1]}, without the leading zero"

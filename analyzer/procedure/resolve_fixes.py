@@ -7,8 +7,8 @@ backwards, each along the course of the segment that leaves it.
 
 A DME reading is a slant distance, at the minimum altitude of the fix where one is charted; without one, the reading is taken as
 the distance over the ground. It is met twice on a line that passes the station, before it and beyond it; the fixes are
-passed in the order of the file, which mostly leaves one choice. Where it leaves several, it is the one with all fixes on the
-side of the reversal fix that the final leg is on, then the one with each fix before the station.
+passed in the order of the file, which usually leaves one choice. Among several, the one with all fixes on the final leg's side
+of the reversal fix is preferred, then the one with each fix before the station.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from analyzer.procedure.schema import Procedure
 __all__ = ["along_inbound", "resolve_fixes"]
 
 _SAME_COURSE_DEG = 0.05  # a course charted to the whole degree is either the inbound course or at least a degree off it
-_ON_COURSE_M = 1.0  # how well a DME reading is met
+_ON_COURSE_M = 1.0  # tolerance of a DME reading
 _STEPS = 50
 
 
@@ -111,7 +111,7 @@ def _unbent_all(procedure: Procedure) -> bool:
 
 
 def _in_order(procedure: Procedure, line: _Line, dme: Dme | None, *, before: bool) -> list[float]:
-    """The distance of each fix along the inbound course, as the file gives it or as its position or reading has it. [m]"""
+    """The distance of each fix along the inbound course, as given or from its position or DME reading. [m]"""
     choices = [_choices(procedure, i, line, dme) for i in range(len(procedure.fixes))]
     wrong = 1.0 if before else -1.0
     # the best order so far by its last distance: no fix on the wrong side, then the smaller distance of each pair, which is the
@@ -151,7 +151,7 @@ def _choices(procedure: Procedure, i: int, line: _Line, dme: Dme | None) -> tupl
 def _readings(row: FixTable, i: int, slant_m: float, line: _Line, dme: Dme) -> tuple[float, ...]:
     """Where on a course line a DME reads a distance, at the fix's minimum altitude where it has one.
 
-    By Newton's method on the distance from the station, from the two places that the plane gives.
+    By Newton's method on the distance from the station, starting from the two solutions in the plane.
     """
     where = f"[[fixes]] {i + 1} ({row.name}) dme_nm = {slant_m / NM:g}"
     height = row.minimum_ft * FT - dme.elevation_m if row.minimum_ft is not None else 0.0
@@ -193,10 +193,9 @@ def _met(line: _Line, guess_m: float, ground_m: float, dme: Dme) -> float:
 
 
 def _disorder(procedure: Procedure, choices: Sequence[tuple[float, ...]]) -> str:
-    """The first two fixes that are not in the order passed inbound, with what the file says of them.
+    """The first two fixes that are not in the order passed inbound, with what the file gives for them.
 
-    Of a DME reading that is met twice it is the place before the station that is said: a later fix beyond it cannot be passed
-    before an earlier one either way.
+    For a DME reading that is met twice, the place before the station is reported; the order is wrong with either place.
     """
     first = [min(places) for places in choices]
     i = next(k for k in range(1, len(first)) if first[k] <= first[k - 1])
@@ -219,15 +218,15 @@ def _places(
     rows: Sequence[FixTable], courses: Sequence[float], distances: Sequence[float], straight: _Line
 ) -> list[tuple[float, float]]:
     """The position of each fix: as given, else laid off along the segments from the reversal fix outwards. [rad]"""
-    found: dict[int, tuple[float, float]] = {}
+    placed: dict[int, tuple[float, float]] = {}
     first_beyond = next((i for i, along in enumerate(distances) if along >= 0.0), len(rows))
-    for i, line in _lines(first_beyond, courses, distances, straight, found):
+    for i, line in _lines(first_beyond, courses, distances, straight, placed):
         row = rows[i]
         if row.latitude_deg is not None and row.longitude_deg is not None:
-            found[i] = (row.latitude_deg * DEG, row.longitude_deg * DEG)
+            placed[i] = (row.latitude_deg * DEG, row.longitude_deg * DEG)
         else:
-            found[i] = line.at(distances[i])
-    return [found[i] for i in range(len(rows))]
+            placed[i] = line.at(distances[i])
+    return [placed[i] for i in range(len(rows))]
 
 
 def _lines(
@@ -235,22 +234,22 @@ def _lines(
     courses: Sequence[float],
     distances: Sequence[float],
     straight: _Line,
-    found: dict[int, tuple[float, float]],
+    placed: dict[int, tuple[float, float]],
 ) -> Iterator[tuple[int, _Line]]:
     """Each fix with the line it lies on: those beyond the reversal fix outwards, then those before it backwards.
 
-    A line goes on for as long as the course stays the same; a new course begins at the fix last placed, which is in `found`.
+    A line goes on for as long as the course stays the same; a new course begins at the fix last placed, which is in `placed`.
     """
     line = straight
     for i in range(first_beyond, len(distances)):
         if courses[i] != line.course_rad:
-            line = _Line(*found[i - 1], distances[i - 1], courses[i]) if i > first_beyond else _turned(straight, courses[i])
+            line = _Line(*placed[i - 1], distances[i - 1], courses[i]) if i > first_beyond else _turned(straight, courses[i])
         yield i, line
     line = straight
     for i in range(first_beyond - 1, -1, -1):
         leaves = courses[i + 1] if i + 1 < first_beyond else straight.course_rad
         if leaves != line.course_rad:
-            line = _Line(*found[i + 1], distances[i + 1], leaves)
+            line = _Line(*placed[i + 1], distances[i + 1], leaves)
         yield i, line
 
 

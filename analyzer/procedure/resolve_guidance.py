@@ -21,11 +21,11 @@ _BEYOND_FAR_END_M = 1000.0 * FT  # where the antenna stands; common practice, no
 
 
 def resolve_guidance(procedure: Procedure, runway: Runway | None) -> Guidance:
-    """The guidance of a procedure; without a table that of the reversal fix, of its kind."""
+    """The guidance of a procedure; without a table, that of the reversal fix."""
     table, fix = procedure.guidance, procedure.fix
     kind = table.kind if table is not None else _GUIDANCE_OF_FIX[fix.kind]
-    given = _given_position(table)
-    position = given if given is not None else (fix.latitude_deg * DEG, fix.longitude_deg * DEG)
+    given_position = _given_position(table)
+    position = given_position if given_position is not None else (fix.latitude_deg * DEG, fix.longitude_deg * DEG)
     if kind == "gps":
         scale_nm = table.full_scale_nm if table is not None else None  # a scale that is given holds for all legs
         return Guidance(
@@ -39,7 +39,7 @@ def resolve_guidance(procedure: Procedure, runway: Runway | None) -> Guidance:
         return Guidance(kind, *position, full_scale_rad=full_scale if full_scale is not None else _FULL_SCALE_DEG[kind] * DEG)
     if runway is None:
         return Guidance(kind, *position, full_scale_rad=full_scale if full_scale is not None else _LOCALIZER_RAD)
-    antenna = given if given is not None else _antenna(runway, full_scale)
+    antenna = given_position if given_position is not None else _antenna(runway, full_scale)
     return Guidance(kind, *antenna, full_scale_rad=full_scale if full_scale is not None else _localizer_width(runway, antenna))
 
 
@@ -50,7 +50,7 @@ def _given_position(table: GuidanceTable | None) -> tuple[float, float] | None:
 
 
 def _antenna(runway: Runway, full_scale_rad: float | None) -> tuple[float, float]:
-    """Where a localizer's antenna stands that the file does not place: beyond the far end of the runway.
+    """Where a localizer's antenna stands if the file gives no position: beyond the far end of the runway.
 
     Where the runway's length is not known, it is where 350 ft at the threshold are full scale: 8,016 ft beyond it for the
     usual 2.5° (350 ft / tan 2.5°).

@@ -1,4 +1,4 @@
-"""The minimum that a flight is held to: the only one, or the line of several that its category and way of landing pick."""
+"""The minimum that applies to a flight: the only one, or the line that its category and way of landing select."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ __all__ = ["category_within", "resolve_minimum", "resolve_minimums"]
 
 
 def resolve_minimums(procedure: Procedure) -> tuple[Minimum, ...]:
-    """All lines of minimums, in the order of the file; one where there is but one, none where none is charted."""
+    """All lines of minimums, in the order of the file; empty where none is charted."""
     if procedure.minimums:
         return tuple(_of_line(line) for line in procedure.minimums)
     if procedure.minimum is not None:
@@ -35,8 +35,8 @@ def _of_line(line: MinimumLine) -> Minimum:
 def resolve_minimum(procedure: Procedure, line: Line) -> tuple[Minimum | None, tuple[str, ...]]:
     """The minimum for the procedure's category and a way of landing, and what is odd about it.
 
-    A line for the category wins over one for all. Without a straight-in line that holds, a circling one does. Where a decision
-    altitude and a minimum descent altitude both hold, it is the former with a glide path and the latter without.
+    A line for the category takes precedence over one for all. Without a straight-in line that applies, a circling one is used.
+    Where a decision altitude and a minimum descent altitude both apply, it is the former with a glide path, else the latter.
 
     Raises
     ------
@@ -53,28 +53,28 @@ def resolve_minimum(procedure: Procedure, line: Line) -> tuple[Minimum | None, t
         only = resolve_minimums(procedure)
         return (only[0] if only else None), ()
     rows = [row for row in procedure.minimums if row.line == line]
-    found = _holding(procedure, rows)
+    applicable = _holding(procedure, rows)
     odd: tuple[str, ...] = ()
-    if not found and line == "straight-in":
-        found = _holding(procedure, [row for row in procedure.minimums if row.line == "circling"])
-        if found:
-            used = _row(procedure, found[0])
+    if not applicable and line == "straight-in":
+        applicable = _holding(procedure, [row for row in procedure.minimums if row.line == "circling"])
+        if applicable:
+            used = _row(procedure, applicable[0])
             odd = (f"[[minimums]] have no straight-in line{_for(procedure)}: the circling one is used, {used}.",)
-    if not found:
+    if not applicable:
         raise ProcedureError(_none_holds(procedure, line))
-    if len(found) > 1:
+    if len(applicable) > 1:
         wanted = "da" if procedure.glide_path is not None else "mda"
-        chosen = next(row for row in found if row.kind == wanted)
+        chosen = next(row for row in applicable if row.kind == wanted)
         why = "since there is a [glide_path]" if wanted == "da" else "since there is no [glide_path]"
         odd = (*odd, f"[[minimums]] have two {chosen.line} lines{_for(procedure)}: the {wanted} is used, {why}.")
-        found = [chosen]
-    return _of_line(found[0]), odd
+        applicable = [chosen]
+    return _of_line(applicable[0]), odd
 
 
 def _holding(procedure: Procedure, rows: Sequence[MinimumLine]) -> list[MinimumLine]:
     """The rows that hold for the procedure's category, those for it before those for all; one at most of each kind.
 
-    Without a category, only a single altitude can be told.
+    Without a category, only a single altitude is unambiguous.
     """
     category = procedure.category
     own = [row for row in rows if row.category is not None and category is not None and category_within(category, row.category)]

@@ -1,7 +1,7 @@
 """The procedure file as it is written: every table and key, in the file's own units.
 
 A `Procedure` is always complete for its kind of reversal, and free of contradictions: both are checked when the value is made,
-whether from a file or in Python. What is odd but possible is left to `Procedure.warnings`. Altitudes are in feet, whatever the
+whether from a file or in Python. `Procedure.warnings` reports what is odd but possible. Altitudes are in feet, whatever the
 file's unit, which `Procedure.altitude_unit` keeps.
 """
 
@@ -64,7 +64,7 @@ __all__ = [
 
 _MOST = 50  # tables of a list
 
-# What each kind of reversal cannot do without, beside the inbound course.
+# What each kind of reversal requires in addition to the inbound course.
 _NEEDED: dict[str, tuple[str, ...]] = {
     "procedure-turn": ("side", "outbound_course_deg", "within_nm"),
     "base-turn": ("turn", "outbound_course_deg"),
@@ -142,9 +142,7 @@ class Reversal(Table):
         if value is None and info.data["leg_time_s"] is None:
             raise PydanticCustomError("needed", "missing, and so is leg_time_s: a hold needs the one or the other")
         if value is not None and info.data["leg_time_s"] is not None:
-            raise PydanticCustomError(
-                "contradiction", "given beside leg_time_s: a hold has one of the two; leave the other out"
-            )
+            raise PydanticCustomError("contradiction", "given with leg_time_s: a hold has one of the two; leave the other out")
         return value
 
 
@@ -273,7 +271,7 @@ class Procedure(Table):
         return self
 
     def _at(self, place: tuple[int | str, ...]) -> Any:
-        """The value at a place in the file, a whole number without decimals; None where nothing is given."""
+        """The value at a place in the file, a whole number without decimals; None where there is none."""
         value: Any = self
         for part in place:
             value = value[part] if isinstance(part, int) else getattr(value, part, None)
@@ -285,7 +283,7 @@ class Procedure(Table):
 
     @property
     def altitude_unit(self) -> AltitudeUnit:
-        """The unit that the file has its altitudes in, and reports show them in."""
+        """The unit of altitudes in the file and in reports."""
         return self.units.altitude if self.units is not None else "ft"
 
     @field_validator("arc")

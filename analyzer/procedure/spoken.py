@@ -1,4 +1,4 @@
-"""What a person writes for a value of a chart as a procedure file has it: ``N44 06.0``, ``3,500 ft``, ``2:30``, ``FAF``."""
+"""Charted values as people write them, turned into those of a procedure file: ``N44 06.0``, ``3,500 ft``, ``2:30``, ``FAF``."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ __all__ = ["left_out", "spoken"]
 
 _NOTHING = ("-", "no", "none", "n/a", "na", "nil", "skip", "not charted")
 _FT_PER_M = 1.0 / 0.3048
-# Words for a choice that are not its own, in lower case with hyphens; a reading that the key does not take is passed over.
+# Synonyms of the choices, in lower case with hyphens; a reading that the key does not accept is skipped.
 _WORDS = {
     "if": "intermediate-fix",
     "faf": "final-approach-fix",
@@ -72,12 +72,12 @@ _UNITS = {
 
 
 def left_out(text: str) -> bool:
-    """Whether an answer says that there is nothing to give."""
+    """Whether an answer means that there is nothing to give."""
     return text.strip().lower() in ("", *_NOTHING)
 
 
 def spoken(key: str, text: str) -> Iterator[object]:
-    """The readings of an answer, the likeliest first: a key takes the first that it can.
+    """The readings of an answer, the likeliest first: a key takes the first that it accepts.
 
     A number may have its unit, blanks or commas between thousands, and a decimal comma; metres of an altitude become feet.
     Positions may be in degrees, minutes and seconds with their hemisphere, times in minutes and seconds.
@@ -122,19 +122,19 @@ def _position(said: str) -> Iterator[float]:
     text = said.upper()
     for word in ("NORTH", "SOUTH", "EAST", "WEST"):
         text = text.replace(word, word[0])
-    found = re.fullmatch(r"([NSEW]?)\s*([+-]?\d[^NSEW]*?)\s*([NSEW]?)", text)
-    if found is None or (found[1] and found[3]):
+    match = re.fullmatch(r"([NSEW]?)\s*([+-]?\d[^NSEW]*?)\s*([NSEW]?)", text)
+    if match is None or (match[1] and match[3]):
         return
-    hemisphere = found[1] or found[3]
+    hemisphere = match[1] or match[3]
     # no thousands here: a comma is a decimal one
-    parts = [_decimal(part.replace(",", ".")) for part in re.split(r"[\s°º:'′\"″]+|(?<=\d)-(?=\d)", found[2]) if part]
+    parts = [_decimal(part.replace(",", ".")) for part in re.split(r"[\s°º:'′\"″]+|(?<=\d)-(?=\d)", match[2]) if part]
     if not 1 <= len(parts) <= 3 or any(part is None for part in parts):
         return
     first, *smaller = [part for part in parts if part is not None]
     if any(not 0.0 <= part < 60.0 for part in smaller) or (hemisphere and first < 0.0):
         return
     size = abs(first) + sum(part / 60.0**power for power, part in enumerate(smaller, 1))
-    negative = hemisphere in ("S", "W") or found[2].startswith("-")
+    negative = hemisphere in ("S", "W") or match[2].startswith("-")
     yield round(-size if negative else size, 7)
 
 

@@ -33,18 +33,18 @@ def fix_variation(procedure: Procedure, date: dt.date) -> tuple[Variation, tuple
                 raise
             return Variation(guidance.variation_deg_east * DEG, _GIVEN_MODEL, 0.0), ()
         return variation, (variation.caution,) if variation.caution else ()
-    given = Variation(fix.variation_deg_east * DEG, _GIVEN_MODEL, 0.0)
+    stated = Variation(fix.variation_deg_east * DEG, _GIVEN_MODEL, 0.0)
     try:
         model = declination(*place, on)
     except ProcedureError:  # no model to compare with; what is given needs none
-        return given, ()
-    if abs(math.remainder(model.east_rad - given.east_rad, math.tau)) <= _DISAGREEMENT_RAD:
-        return given, ()
+        return stated, ()
+    if abs(math.remainder(model.east_rad - stated.east_rad, math.tau)) <= _DISAGREEMENT_RAD:
+        return stated, ()
     warning = (
         f"[fix] variation_deg_east = {fix.variation_deg_east:g} is used, since a station's radials are aligned to its own "
         f"declination (AIM 1-1-17), but {model.model} gives {model.east_rad / DEG:.1f} there on {on.isoformat()}."
     )
-    return given, (warning,)
+    return stated, (warning,)
 
 
 def course_variation(procedure: Procedure, at_fix: Variation) -> Variation:

@@ -1,4 +1,4 @@
-"""Writing a procedure file: a `Procedure` out as TOML that reads back as the same value, with a remark where one is given."""
+"""Writing a procedure file: a `Procedure` out as TOML that reads back as the same value, with optional remarks."""
 
 from __future__ import annotations
 

@@ -13,7 +13,7 @@ from analyzer.physics import atmosphere
 
 __all__ = ["PRESSURE_SD_PA", "STANDARD_AIR", "Air"]
 
-# How far the sea-level pressure of a day is off the standard one: a standard deviation of middle latitudes, from memory
+# How far the sea-level pressure of a day is off the standard one: a standard deviation for middle latitudes, from memory
 PRESSURE_SD_PA = 1000.0
 
 _HPA, _INHG = 100.0, 3386.389  # pascals; the conventional inch of mercury
@@ -31,7 +31,7 @@ class Air:
 
     @classmethod
     def given(cls, qnh: float | None, temperature_c: float | None) -> Air:
-        """As a user gives it: QNH in hPa, below 40 in inches of mercury; °C. Raises `LogError` for what no weather has."""
+        """From the user's values: QNH in hPa, below 40 in inches of mercury; °C. Raises `LogError` for impossible values."""
         hpa = None if qnh is None else qnh * _INHG / _HPA if qnh < 40.0 else qnh
         if hpa is not None and not _QNH_HPA[0] <= hpa <= _QNH_HPA[1]:
             raise LogError(f"--qnh {qnh:g}: no altimeter setting: give hPa (850 to 1090) or inches of mercury (25.1 to 32.2)")
@@ -52,14 +52,14 @@ class Air:
         return self.field_temperature_k - float(standard)
 
     def sentences(self, pressure_logged: bool) -> tuple[str, ...]:
-        """What is said of it with a log, whose only altitude is pressure altitude or not."""
-        told = []
+        """The notes on the air given, depending on whether the log has only pressure altitude."""
+        notes = []
         if self.qnh_pa is not None:
             use = "applied to the pressure altitude" if pressure_logged else "used for airspeeds"
-            told.append(f"QNH {self.qnh_pa / _HPA:.0f} hPa, as given: {use}")
+            notes.append(f"QNH {self.qnh_pa / _HPA:.0f} hPa, as given: {use}")
         if self.field_temperature_k is not None:
-            told.append(f"{self.field_temperature_k - _KELVIN:.0f} °C at the airfield, as given: used for airspeeds")
-        return tuple(told)
+            notes.append(f"{self.field_temperature_k - _KELVIN:.0f} °C at the airfield, as given: used for airspeeds")
+        return tuple(notes)
 
 
 STANDARD_AIR = Air()

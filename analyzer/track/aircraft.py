@@ -1,4 +1,4 @@
-"""One aircraft a log: rows kept by the user's choice, and logs refused that mix several."""
+"""One aircraft per log: the rows that the user chose are kept, and logs that mix several aircraft are refused."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def check_one_aircraft(table: RawTable, samples: Samples, unused: Sequence[str],
     """Refuse a log of several aircraft, naming the column that tells them apart.
 
     A column that by its name identifies an airframe must have one value. Any other column that plays no part must not change
-    where the positions jump further than 350 m/s (and 1 km) could carry an aircraft; and without a column that tells, the rows
+    where the positions jump further than 350 m/s (and 1 km) could carry an aircraft; and without a column to tell by, the rows
     must not alternate between two tracks. Raises `LogError`.
     """
     in_time = samples.take(np.argsort(samples.time_s, kind="stable"))
@@ -71,7 +71,7 @@ def check_one_aircraft(table: RawTable, samples: Samples, unused: Sequence[str],
 
 
 def _check_not_alternating(samples: Samples, file: str) -> None:
-    """Refuse rows that belong to two tracks in turn: each far from its neighbours, and near the ones next to them."""
+    """Refuse rows that alternate between two tracks: each is far from its neighbours and near the rows next to those."""
     if len(samples) < _LEAST_ROWS:
         return
     position = np.stack(plane_m(samples))

@@ -24,9 +24,9 @@ START_OPTION = "--start 2026-05-01T14:00:00Z"
 class Clock:
     """The rows' times. `seconds` [s since 1970-01-01 UTC] is NaN where a cell holds no time.
 
-    Where `elapsed`, the seconds count from an instant that is not known: the caller adds what makes the first row the start
-    given. `unit` and `basis` say how the cells were read and why. `without_zone` tells the rows that name no zone, and is empty
-    where none is like that.
+    Where `elapsed`, the seconds count from an unknown instant: the caller shifts them so that the first row is at the start
+    given. `unit` and `basis` say how the cells were read and why. `without_zone` marks the rows that name no time zone, and is
+    empty where there are none.
     """
 
     seconds: FloatArray
@@ -60,7 +60,7 @@ class TimeColumn:
         return LogError(f"{self.file}, {self._place}: {message}")
 
     def open(self, message: str, *options: str) -> OpenError:
-        """The error of what the user has to settle, with the options that do."""
+        """The error for what the user has to settle, with the options that settle it."""
         return OpenError(self.file, [Question(message, options, self._place)])
 
     @property

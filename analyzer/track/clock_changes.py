@@ -14,7 +14,7 @@ __all__ = ["follow_clock_changes"]
 
 _HALF_HOUR_S = 1800.0
 _MOST_HALF_HOURS = 48.0  # zones are less than a day apart; a greater jump is a fault of the clock, not a setting
-_COARSE_S = 30.0  # beyond such a step it cannot be told that a flight went on
+_COARSE_S = 30.0  # beyond such a step it cannot be known that the flight continued
 _AROUND = 5  # steps on either side, whose median speed is the one expected
 _FLYING_MPS = 15.0
 _STEPS_OVER = 3.0  # what is left of the change is a step of the log, or a few
@@ -24,9 +24,9 @@ _SHARE, _SLACK_M = 0.5, 30.0  # how well the way over the change goes with the s
 def follow_clock_changes(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """The samples by the clock that they begin with, and a note on each change of it.
 
-    The clock was set where two rows that follow each other in the file are apart by half hours and a step or so, and the way
-    between them is what the speed around makes in that step. A gap in the log would have to be of half hours to the second,
-    and the aircraft to come back to where it was.
+    The clock was set where two consecutive rows are half hours plus about one step apart, and the distance between them is what
+    the speed around covers in that step. A gap in the log would have to last half hours to the second, and the aircraft to
+    return to where it was.
     """
     if len(samples) < 2 * _AROUND:
         return samples, ()

@@ -81,7 +81,7 @@ def match_columns(table: RawTable, options: ReadOptions, file: str) -> Matched:
     """Find the quantities among the columns.
 
     It is a question to the user where time, latitude, longitude or a required altitude has no column, or several with an equal
-    claim, or where the altitude's unit cannot be told. Raises `LogError` where a column that the user named is not there, or
+    claim, or where the altitude's unit is not known. Raises `LogError` where a column that the user named is not there, or
     the format has no place for what is missing.
     """
     search = _Search(table, options, file)
@@ -147,8 +147,8 @@ def _match(search: _Search, name: str, quantity: str, basis: str, defined: Unit 
         return Match(name, quantity, own, f"{basis}{below}")
     given = parse_unit(search.options.units[quantity])
     if given is not None and own is not None and given.kind == own.kind and given.factor != own.factor:
-        told = f"{quantity} is read in {given.text}, as --unit says, though the log itself says {own.text} ({name!r})"
-        search.notes.append(Note(told))
+        differs = f"{quantity} is read in {given.text}, as --unit says, though the log itself says {own.text} ({name!r})"
+        search.notes.append(Note(differs))
     return Match(name, quantity, given, f"{basis}, unit by the user")
 
 
@@ -193,7 +193,7 @@ def _decide(search: _Search, quantity: str, claimants: Sequence[tuple[str, Readi
 
 
 def _settle_zone(search: _Search) -> None:
-    """Take columns of local time where the offset from UTC is beside them; say so where it is not told what has the offset."""
+    """Use local times where a column gives the offset from UTC; note it where the times that it applies to are unclear."""
     offset = search.found.get("utc_offset")
     if offset is None:
         return
@@ -223,13 +223,13 @@ def _fall_back_on_pressure_altitude(search: _Search) -> None:
 
 
 def _doubted(search: _Search) -> dict[str, str]:
-    """Quantity -> the column that could be it but for a doubt."""
+    """Quantity -> the column that could hold it but for a doubt."""
     readings = {name: read_name(name) for name in search.table.names}
     return {reading.quantity: name for name, reading in readings.items() if reading.quantity and reading.doubt}
 
 
 def _settle_weeks(search: _Search) -> None:
-    """Weeks count only beside seconds of the week."""
+    """Weeks count only together with seconds of the week."""
     time, week = search.found.get("time"), search.found.get("gps_week")
     if week is None or time is None or "gps_week" in search.options.columns:
         return
@@ -239,7 +239,7 @@ def _settle_weeks(search: _Search) -> None:
 
 
 def _ask_for_missing(search: _Search) -> None:
-    """Questions for what is needed and has no column, those that nothing can be said of together."""
+    """Questions for what is needed and has no column; those without a likely column are asked together."""
     needed = (*_NEEDED, *(("altitude",) if search.options.altitude_required else ()))
     missing = [quantity for quantity in needed if quantity not in search.found and quantity not in search.asked]
     doubted = _doubted(search)
@@ -257,7 +257,7 @@ def _ask_for_missing(search: _Search) -> None:
 
 
 def _settle_altitude(search: _Search) -> None:
-    """Altitude needs a unit, which is asked for where the log tells none."""
+    """Altitude needs a unit, which is asked for where the log states none."""
     altitude = search.found.get("altitude")
     if altitude is None:
         if not search.options.altitude_required:
@@ -265,16 +265,16 @@ def _settle_altitude(search: _Search) -> None:
     elif altitude.unit is None:
         name = altitude.name
         if search.options.altitude_required:
-            text = f"the unit of the altitude column {name!r} is not told. Say which: --unit altitude=ft or --unit altitude=m"
+            text = f"the unit of the altitude column {name!r} is not stated. Say which: --unit altitude=ft or --unit altitude=m"
             search.questions.append(Question(text, ("--unit altitude=ft",)))
             return
         del search.found["altitude"]
         search.unused[name] = "altitude without a unit"
-        search.notes.append(Note(f"altitude is not used: the unit of {name!r} is not told (--unit altitude=ft or m)"))
+        search.notes.append(Note(f"altitude is not used: the unit of {name!r} is not stated (--unit altitude=ft or m)"))
 
 
 def _leave_out_unitless(search: _Search) -> None:
-    """Quantities that are only a help are left out where their unit is not told."""
+    """Quantities that are merely useful are left out where their unit is not stated."""
     left_out = [match for quantity, match in search.found.items() if quantity in FIELDS and match.unit is None]
     for match in left_out:
         del search.found[match.quantity]

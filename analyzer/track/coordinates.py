@@ -1,4 +1,4 @@
-"""Latitude and longitude to radians, and in which of the usual ways a log counts them."""
+"""Latitude and longitude to radians, whichever of the usual notations a log uses."""
 
 from __future__ import annotations
 
@@ -34,20 +34,20 @@ def read_coordinates(table: RawTable, matched: Matched, file: str) -> tuple[Floa
     """
     notes: list[Note] = []
     values = {quantity: _plain(table, matched, quantity, notes) for quantity in _RANGE_DEG}
-    told = {quantity: matched.by_quantity[quantity].unit for quantity in _RANGE_DEG}
-    scaled = not any(told.values()) and _are_scaled(values)
+    stated_units = {quantity: matched.by_quantity[quantity].unit for quantity in _RANGE_DEG}
+    scaled = not any(stated_units.values()) and _are_scaled(values)
     if scaled:
         notes.append(Note("latitude and longitude are whole numbers beyond their range: read as 1e-7 degrees"))
-    elif not any(unit is not None and unit.factor != DEG for unit in told.values()):
+    elif not any(unit is not None and unit.factor != DEG for unit in stated_units.values()):
         latitudes = table.column(matched.by_quantity["latitude"].name)
         values = _with_minutes_inside(values, latitudes, notes)
-    inferred = ("1e-7 deg", "whole numbers beyond the range") if scaled else ("deg", "degrees where none is told")
+    inferred = ("1e-7 deg", "whole numbers beyond the range") if scaled else ("deg", "degrees where no unit is stated")
     for quantity in _RANGE_DEG:
         for completed in (with_minutes, with_letters):
-            values[quantity], found = completed(table, matched, quantity, values[quantity], file)
-            notes += found
-    settled = {quantity: inferred for quantity, unit in told.items() if unit is None}
-    factors = {quantity: unit.factor if unit else DEG * (_SCALE if scaled else 1.0) for quantity, unit in told.items()}
+            values[quantity], added = completed(table, matched, quantity, values[quantity], file)
+            notes += added
+    settled = {quantity: inferred for quantity, unit in stated_units.items() if unit is None}
+    factors = {quantity: unit.factor if unit else DEG * (_SCALE if scaled else 1.0) for quantity, unit in stated_units.items()}
     latitude = values["latitude"] * factors["latitude"]
     longitude = values["longitude"] * factors["longitude"]
     _check(table, matched, file, "latitude", latitude)
@@ -78,7 +78,7 @@ def _plain(table: RawTable, matched: Matched, quantity: str, notes: list[Note]) 
 def _with_minutes_inside(values: dict[str, FloatArray], latitudes: Sequence[str], notes: list[Note]) -> dict[str, FloatArray]:
     """The values in degrees where their numbers show that they hold minutes: 4818.27, or 48.1827 that jumps at 48.60.
 
-    Latitudes of four digits before the point, as they are written in that way, are no longitudes in the wrong column.
+    Latitudes written so have four digits before the point, and are not longitudes in the wrong column.
     """
     joined = {quantity: joined_degrees(numbers_of) for quantity, numbers_of in values.items()}
     four_digits = sum(_FOUR_DIGITS.fullmatch(cell) is not None for cell in latitudes)

@@ -26,27 +26,27 @@ _GPS_UNTIL_S = 2_051_222_400.0  # 2035-01-01: what would be later as GPS time is
 
 
 def read_numbers(column: TimeColumn) -> Clock:
-    """The times of a column of numbers. What is taken for more than its size says is noted.
+    """The times of a column of numbers, with notes on what was inferred beyond their magnitude.
 
-    With a start given, numbers are elapsed time; but where the start is a day's beginning, or a date stands beside them,
+    With a start given, numbers are elapsed time; but where the start is a day's beginning, or there is a date column,
     numbers that do not begin at zero and stay below 86,400 s are seconds of the day.
     """
     values = numbers(column.cells, column.table.decimal)
     unit = column.matched.by_quantity["time"].unit
-    told = (unit.text, unit.factor) if unit and unit.kind == "time" else None
+    stated = (unit.text, unit.factor) if unit and unit.kind == "time" else None
     if "gps_week" in column.matched.by_quantity:
-        return _of_weeks(column, values * (told or EPOCH_UNITS[0])[1])
-    if told is None and _are_clock_digits(column, values):
+        return _of_weeks(column, values * (stated or EPOCH_UNITS[0])[1])
+    if stated is None and _are_clock_digits(column, values):
         hours, minutes = np.floor(values / 10_000.0), np.floor(values / 100.0) % 100.0
         note = Note(f"the numbers in {column.name!r} are clock times, hhmmss: no second or minute is above 59")
         return _of_day(column, hours * 3600.0 + minutes * 60.0 + values % 100.0, "hhmmss", note)
-    text, factor = told or EPOCH_UNITS[0]
+    text, factor = stated or EPOCH_UNITS[0]
     if _are_of_the_day(column, values * factor):
         note = Note(f"{column.name!r} counts {text} from midnight, as it does not begin at 0 and a day goes with it")
         return _of_day(column, values * factor, f"{text} since midnight", note)
     if column.options.start_s is not None:
         return _elapsed(column, values, text, factor)
-    return _epoch(column, values, told)
+    return _epoch(column, values, stated)
 
 
 def _are_clock_digits(column: TimeColumn, values: FloatArray) -> bool:
@@ -84,12 +84,12 @@ def _elapsed(column: TimeColumn, values: FloatArray, text: str, factor: float) -
     return Clock(seconds, f"elapsed {text}", "start given by the user", elapsed=True, uses_start=True, notes=notes)
 
 
-def _epoch(column: TimeColumn, values: FloatArray, told: tuple[str, float] | None) -> Clock:
-    """Epochs, told from elapsed time by their size; GPS time where the user or the column's name says so."""
+def _epoch(column: TimeColumn, values: FloatArray, stated: tuple[str, float] | None) -> Clock:
+    """Epochs, distinguished from elapsed time by their magnitude; GPS time where the user or the column's name says so."""
     middle = float(np.nanmedian(values))
     by_user = "time" in column.options.units
-    units = (told, *EPOCH_UNITS) if told else EPOCH_UNITS
-    if told is not None and told[0] == GPS_UNIT:
+    units = (stated, *EPOCH_UNITS) if stated else EPOCH_UNITS
+    if stated is not None and stated[0] == GPS_UNIT:
         return _of_gps(column, values, ", as the unit says")
     if "gps" in column.name.casefold() and not by_user:
         for _, factor in units:
@@ -97,7 +97,7 @@ def _epoch(column: TimeColumn, values: FloatArray, told: tuple[str, float] | Non
                 return _of_gps(column, values * factor, ", by its name; if it counts from 1970: --unit time=s (or ms)")
     for text, factor in units:  # epochs in different units are never of one size
         if may_be_epoch(middle * factor):
-            otherwise = f", not in {told[0]} as it says" if told and factor != told[1] else ""
+            otherwise = f", not in {stated[0]} as it says" if stated and factor != stated[1] else ""
             return Clock(values * factor, f"{text} since 1970", f"an epoch by its size{otherwise}")
     if middle * units[0][1] < EARLIEST_S:
         of_day = " or, if it counts from midnight, the day: --start 2026-05-01" if 0.0 <= middle * units[0][1] < DAY_S else ""

@@ -29,7 +29,7 @@ _LOOKED_AT = 60  # rows that decide on the decimal mark
 _LONGEST_ROW = 100  # lines that one quoted cell may span before its quote is taken as never closed
 _COMMA_NUMBER = re.compile(r"[+-]?\d+,\d+")
 _POINT_NUMBER = re.compile(r"[+-]?\d*\.\d+")
-_HEAD, _MOSTLY = 1024, 0.8  # bytes that tell UTF-16 without its mark, and the share of NULs beside letters that does
+_HEAD, _MOSTLY = 1024, 0.8  # bytes in which UTF-16 without its mark is detected, and the share of NULs next to letters
 _BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 
 
@@ -52,7 +52,7 @@ def read_csv(data: bytes, file: str, chosen: Sequence[str] = (), limits: Limits 
     limits.check_values(text.count("\n"), file)  # before empty lines take more room than the text
     lines = text.split("\n")
     header = find_header(lines, file, chosen)
-    # most lines are told by their first letter, without a call
+    # most lines are recognised by their first letter, without a call
     after = range(header.line + 1, len(lines))
     below = [number for number in after if lines[number][:1] not in BEFORE_ASIDE or not is_aside(lines[number])]
     kept = below if header.line < 0 else [number for number in below if lines[number] != lines[header.line]]
@@ -104,10 +104,10 @@ def _decoded(data: bytes, file: str) -> tuple[str, list[Note]]:
 
 
 def _wide(head: bytes) -> str | None:
-    """The kind of UTF-16 that text without a mark is in: most characters of a log have one byte, and a NUL beside it."""
+    """The variant of UTF-16 of text without a mark: most characters of a log are one byte with a NUL next to it."""
     for place, encoding in ((1, "utf-16-le"), (0, "utf-16-be")):
-        beside = head[place::2]
-        if beside.count(0) > _MOSTLY * len(beside) and 0 not in head[1 - place :: 2]:
+        every_other = head[place::2]
+        if every_other.count(0) > _MOSTLY * len(every_other) and 0 not in head[1 - place :: 2]:
             return encoding
     return None
 

@@ -22,7 +22,7 @@ _SHORT_ENOUGH_S = 120.0  # a start is as good as this where it is the first row'
 
 
 def dated(column: TimeColumn, of_day_s: FloatArray, unit: str) -> Clock:
-    """The clock of rows whose seconds since midnight are these. Raises `OpenError` where it cannot be told of which day."""
+    """The clock of rows whose seconds since midnight are these. Raises `OpenError` where the day is not known."""
     match = column.matched.by_quantity.get("date")
     start_s = column.options.start_s
     notes: tuple[Note, ...] = ()
@@ -44,20 +44,20 @@ def dated(column: TimeColumn, of_day_s: FloatArray, unit: str) -> Clock:
 
 def _other_start(column: TimeColumn, of_day_s: FloatArray, start_s: float) -> tuple[Note, ...]:
     """A note where the start given has a time of day, and it is not that of the first row."""
-    first, given = float(of_day_s[column.first]), start_s % DAY_S
-    apart = abs((first - given + DAY_S / 2.0) % DAY_S - DAY_S / 2.0)
-    if given == 0.0 or math.isnan(apart) or apart <= _SHORT_ENOUGH_S:
+    first, start_time_s = float(of_day_s[column.first]), start_s % DAY_S
+    apart = abs((first - start_time_s + DAY_S / 2.0) % DAY_S - DAY_S / 2.0)
+    if start_time_s == 0.0 or math.isnan(apart) or apart <= _SHORT_ENOUGH_S:
         return ()
     at = datetime.fromtimestamp(start_s, UTC)
     return (Note(f"of the start given only the day is used: the first row says {column.example}, not {at:%H:%M:%S} UTC"),)
 
 
 def days_of(column: TimeColumn, cells: Sequence[str], name: str, quantity: str) -> tuple[FloatArray, tuple[Note, ...]]:
-    """Days since 1970 of the date cells, and what was taken by custom. Each different text is read once."""
+    """Days since 1970 of the date cells, and notes on what was assumed by custom. Each different text is read once."""
     match = column.matched.by_quantity.get(quantity)
     unit = match.unit if match else None
-    told = unit.text if unit and unit.kind == "date" else None
-    order = day_order(cells, told)
+    stated = unit.text if unit and unit.kind == "date" else None
+    order = day_order(cells, stated)
     read: dict[str, float] = {cell: read_date(cell, order) for cell in set(cells)}
     first = next((cell for cell in cells if cell), "")
     possible = possible_orders([cell for cell in cells if cell])
@@ -71,7 +71,7 @@ def days_of(column: TimeColumn, cells: Sequence[str], name: str, quantity: str) 
             )
         raise here.wrong(f"{first[:40]!r} is not a date. Known are 2026-05-01, 20260501, 1.5.2026 and 1/5/2026")
     notes: tuple[Note, ...] = ()
-    if told is None and order is not None and "y/m/d" in possible and len(possible) > 1 and "/" in first:
+    if stated is None and order is not None and "y/m/d" in possible and len(possible) > 1 and "/" in first:
         other = f"if the year is first: --unit {quantity}=y/m/d"
         notes = (Note(f"the date {first!r} is read with the {_ORDER_WORDS[order]}; {other}"),)
     return np.array([read[cell] for cell in cells]), notes

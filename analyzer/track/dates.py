@@ -18,14 +18,15 @@ _ORDERS = ("d/m/y", "m/d/y", "y/m/d")
 _ONE_FLIGHT = 3.0  # days that the dates of one log may span
 
 
-def day_order(cells: Iterable[str], told: str | None) -> str | None:
-    """``d/m/y``, ``m/d/y`` or ``y/m/d``, the order of dates such as 03/04/2026 or 26-05-01; None where it cannot be told.
+def day_order(cells: Iterable[str], stated: str | None) -> str | None:
+    """``d/m/y``, ``m/d/y`` or ``y/m/d``, the order of dates such as 03/04/2026 or 26-05-01; None where it is ambiguous.
 
-    `told` is the user's word and wins. Else the order must be the only one in which the cells are dates, or in which they are
-    those of one flight. Dates with dots are day first, by custom; so are those with slashes where the year might be first.
+    `stated`, the order that the user gave, takes precedence. Otherwise the order must be the only one in which the cells are
+    dates, or in which they are those of one flight. Dates with dots are day first, by custom; so are those with
+    slashes where the year might be first.
     """
-    if told is not None:
-        return told
+    if stated is not None:
+        return stated
     cells = set(cells)
     possible = possible_orders(cells)
     if len(possible) > 1 and possible[0] == "d/m/y":

@@ -85,7 +85,7 @@ def _elapsed(column: TimeColumn, seconds: FloatArray, notes: tuple[Note, ...]) -
 
 
 def _begins_with_the_start(column: TimeColumn, seconds: FloatArray) -> bool:
-    """Whether hours beyond 24 are those of a clock that counts on: a date is beside them, or a start at their first row's."""
+    """Whether hours beyond 24 are those of a clock that counts on: there is a date, or a start at the first row's time."""
     start_s = column.options.start_s
     if start_s is None or "date" in column.matched.by_quantity:
         return "date" in column.matched.by_quantity

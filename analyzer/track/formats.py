@@ -61,8 +61,8 @@ def _other_xml(data: bytes, file: str, options: ReadOptions) -> RawTable:  # noq
     raise LogError(f"{file}: XML, but neither GPX nor KML: export the log as GPX or CSV")
 
 
-# The first that looks right reads the file. Records at the beginning of a line are told by what stands before their first
-# letter, so that the search can skip to that letter.
+# The first that looks right reads the file. Records at the beginning of a line are recognised by what stands before their
+# first letter, so that the search can skip to that letter.
 FORMATS: tuple[Format, ...] = (
     Format("GPX", re.compile(rb"<(\w+:)?gpx[\s>]"), _gpx),
     Format("KML", re.compile(rb"<(\w+:)?kml[\s>]"), _kml),

@@ -1,7 +1,7 @@
-"""GeoJSON tracks to a raw table: lines with a list of times beside their positions, or points with a time each.
+"""GeoJSON tracks to a raw table: lines with a list of times alongside their positions, or points with a time each.
 
 RFC 7946 has no times, and programs put them under names of their own. No name is looked for: a list as long as the positions,
-anywhere in a feature beside its geometry, is a column, and the one whose values are times (ISO 8601, or seconds, milli- or
+anywhere in a feature outside its geometry, is a column, and the one whose values are times (ISO 8601, or seconds, milli- or
 microseconds since 1970) is the time. Of points each scalar property is a column, and the time is found in the same way. Other
 columns are matched by their names, like those of CSV.
 """
@@ -24,25 +24,25 @@ __all__ = ["read_geojson"]
 
 _COORDINATES = ("coordinate 1", "coordinate 2", "coordinate 3", "coordinate 4")
 _LONGITUDE, _LATITUDE, _ALTITUDE, _ = _COORDINATES
-_BESIDE = " (property)"  # keeps a name apart from that of a coordinate
+_PROPERTY = " (property)"  # keeps a name apart from that of a coordinate
 _GEOMETRIES = frozenset(
     ("Point", "MultiPoint", "LineString", "MultiLineString", "Polygon", "MultiPolygon", "GeometryCollection")
 )
-_NOT_BESIDE = frozenset(("type", "geometry", "bbox", "id", "crs", "properties"))
+_STANDARD_MEMBERS = frozenset(("type", "geometry", "bbox", "id", "crs", "properties"))
 _DEEPEST = 3  # tables within tables in which lists are looked for
 _MOST_COLUMNS = 500
-_TRIED = 20  # values that tell whether a column holds times
+_TRIED = 20  # values that decide whether a column holds times
 
 
 @dataclass
 class _Found:
-    """The samples so far, a list of texts a column, and the number of the line or point that each is of."""
+    """The samples so far, a list of texts per column, and the number of the line or point that each belongs to."""
 
     columns: dict[str, list[str]] = field(default_factory=dict)
     parts: list[int] = field(default_factory=list)
     part: int = 0
 
-    def add(self, positions: Sequence[Sequence[Any]], beside: Mapping[str, Sequence[Any]]) -> None:
+    def add(self, positions: Sequence[Sequence[Any]], properties: Mapping[str, Sequence[Any]]) -> None:
         """The samples of one line or point."""
         self.part += 1
         done = len(self.parts)
@@ -51,7 +51,7 @@ class _Found:
             for place, name in enumerate(_COORDINATES)
             if any(len(position) > place for position in positions)
         }
-        lists |= {f"{name}{_BESIDE}" if name in _COORDINATES else name: cells for name, cells in beside.items()}
+        lists |= {f"{name}{_PROPERTY}" if name in _COORDINATES else name: cells for name, cells in properties.items()}
         for name, cells in lists.items():
             column = self.columns.setdefault(name, [])
             column.extend([""] * (done - len(column)))
@@ -67,22 +67,22 @@ def read_geojson(data: bytes, file: str, chosen: Mapping[str, str], limits: Limi
     """
     root = _parsed(data, file, limits)
     lines, points = _collected(root, file, limits)
-    found = lines if _times(lines) or not points.parts else points
-    count = len(found.parts)
+    collected = lines if _times(lines) or not points.parts else points
+    count = len(collected.parts)
     if not count:
         raise LogError(f"{file}: GeoJSON without a line or points: export the track flown")
-    limits.check_values(count * len(found.columns), file)
-    columns = {name: cells + [""] * (count - len(cells)) for name, cells in found.columns.items()}
+    limits.check_values(count * len(collected.columns), file)
+    columns = {name: cells + [""] * (count - len(cells)) for name, cells in collected.columns.items()}
     defined = {_LONGITUDE: Meaning("longitude", "deg"), _LATITUDE: Meaning("latitude", "deg")}
-    time = None if "time" in chosen else _time(found, file)
+    time = None if "time" in chosen else _time(collected, file)
     if time is not None:
         defined[time] = Meaning("time", "")
     notes = [] if time is None else [Note(f"the times are those of {time[:40]!r}, by their values")]
     if any(columns.get(_ALTITUDE, ())):
         notes.append(_altitude_note(columns, defined))
-    if found is lines and found.part > 1:
-        notes.append(Note(f"{counted(found.part, 'line')}, joined in order of time", found.part))
-        columns[TRACK_NUMBER] = [str(part) for part in found.parts]
+    if collected is lines and collected.part > 1:
+        notes.append(Note(f"{counted(collected.part, 'line')}, joined in order of time", collected.part))
+        columns[TRACK_NUMBER] = [str(part) for part in collected.parts]
     return RawTable(
         format="GeoJSON",
         names=tuple(columns),
@@ -98,7 +98,7 @@ def read_geojson(data: bytes, file: str, chosen: Mapping[str, str], limits: Limi
 def _parsed(data: bytes, file: str, limits: Limits) -> dict[str, Any]:
     """The JSON, every number as its text: nothing is rounded, and no number is too long.
 
-    What it would hold is counted before, by signs that every sample needs a few of, since it is parsed whole.
+    Since it is parsed whole, its size is estimated beforehand from the punctuation that every sample needs.
     """
     limits.check_samples(max(data.count(b",") // 16, data.count(b"[") // 4, data.count(b"{") // 4), file)
     try:
@@ -128,9 +128,9 @@ def _collected(root: dict[str, Any], file: str, limits: Limits) -> tuple[_Found,
             _add_lines(lines, parts, list(_lists(feature, _DEEPEST)), file)
         elif kind == "MultiPoint":
             _add_lines(lines, [coordinates], list(_lists(feature, _DEEPEST)), file)
-        for found in (lines, points):
-            limits.check_samples(len(found.parts), file)
-            if len(found.columns) > _MOST_COLUMNS:
+        for samples in (lines, points):
+            limits.check_samples(len(samples.parts), file)
+            if len(samples.columns) > _MOST_COLUMNS:
                 raise LogError(f"{file}: more than {_MOST_COLUMNS} different properties: export the track with fewer")
     return lines, points
 
@@ -150,8 +150,8 @@ def _is_position(value: object) -> bool:
     return isinstance(value, list) and len(value) >= 2 and not any(isinstance(part, list | dict) for part in value)
 
 
-def _add_lines(found: _Found, parts: object, lists: Sequence[tuple[str, list[Any]]], file: str) -> None:
-    """The lines of one feature, each with those lists that are as long as it.
+def _add_lines(samples: _Found, parts: object, lists: Sequence[tuple[str, list[Any]]], file: str) -> None:
+    """The lines of one feature, each with the lists of the same length.
 
     A list of lists goes with several lines one by one; a plain list may also be as long as all of them together.
     """
@@ -160,35 +160,35 @@ def _add_lines(found: _Found, parts: object, lists: Sequence[tuple[str, list[Any
     total = sum(map(len, parts))
     begin = 0
     for number, part in enumerate(parts):
-        beside: dict[str, list[Any]] = {}
+        per_position: dict[str, list[Any]] = {}
         for name, values in lists:
             if len(values) == len(parts) and isinstance(values[number], list):
                 cells = values[number]
             else:
                 cells = values[begin : begin + len(part)] if len(values) == total else values
             if len(cells) == len(part) and not any(isinstance(cell, list | dict) for cell in cells):
-                beside.setdefault(name, cells)
+                per_position.setdefault(name, cells)
         if part:
-            found.add(part, beside)
+            samples.add(part, per_position)
         begin += len(part)
 
 
-def _beside(feature: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
-    """What a feature says beside its geometry: its properties, and members that the standard leaves to others."""
+def _members(feature: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
+    """What a feature holds besides its geometry: its properties, and members foreign to the standard."""
     properties = feature.get("properties")
     if isinstance(properties, dict):
         yield from properties.items()
     for member in (feature, feature["geometry"]):
-        yield from ((name, value) for name, value in member.items() if name not in _NOT_BESIDE and name != "coordinates")
+        yield from ((name, value) for name, value in member.items() if name not in _STANDARD_MEMBERS and name != "coordinates")
 
 
 def _scalars(feature: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
-    return ((name, value) for name, value in _beside(feature) if not isinstance(value, list | dict))
+    return ((name, value) for name, value in _members(feature) if not isinstance(value, list | dict))
 
 
 def _lists(feature: Mapping[str, Any], depth: int) -> Iterator[tuple[str, list[Any]]]:
-    """The lists beside a feature's geometry, those in tables within it too."""
-    tables: list[tuple[Iterator[tuple[str, Any]], int]] = [(_beside(feature), depth)]
+    """The lists of a feature outside its geometry, including those in nested tables."""
+    tables: list[tuple[Iterator[tuple[str, Any]], int]] = [(_members(feature), depth)]
     while tables:
         items, levels = tables.pop()
         for name, value in items:
@@ -198,25 +198,25 @@ def _lists(feature: Mapping[str, Any], depth: int) -> Iterator[tuple[str, list[A
                 tables.append((iter(value.items()), levels - 1))
 
 
-def _times(found: _Found) -> list[str]:
+def _times(samples: _Found) -> list[str]:
     """The columns whose values are times: each of the first that are filled is a date with a time of day, or an epoch."""
     names = []
-    for name, cells in found.columns.items():
+    for name, cells in samples.columns.items():
         filled = [cell for cell in cells if cell.casefold() not in BLANK][:_TRIED]
         if name not in (_LONGITUDE, _LATITUDE, _ALTITUDE) and filled and all(map(is_date_and_time, filled)):
             names.append(name)
     return names
 
 
-def _time(found: _Found, file: str) -> str | None:
+def _time(samples: _Found, file: str) -> str | None:
     """The one column that holds the times; of several, the one whose name says so. None where only a name speaks of time."""
-    names = _times(found)
-    if not names and any((read := read_name(name)).quantity == "time" and not read.doubt for name in found.columns):
+    names = _times(samples)
+    if not names and any((read := read_name(name)).quantity == "time" and not read.doubt for name in samples.columns):
         return None
     if not names:
-        beside = ", ".join(name for name in found.columns if name not in _COORDINATES)[:200] or "nothing"
+        others = ", ".join(name for name in samples.columns if name not in _COORDINATES)[:200] or "nothing"
         raise LogError(
-            f"{file}: no times beside the positions ({beside}): a list as long as the positions, of ISO 8601 times or epochs,"
+            f"{file}: no times with the positions ({others}): a list as long as the positions, of ISO 8601 times or epochs,"
             " is needed. Export the track with it, or name one of elapsed seconds: --column time=NAME --start TIME"
         )
     called = [name for name in names if read_name(name).quantity == "time"]

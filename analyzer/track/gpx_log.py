@@ -24,7 +24,7 @@ _DEFINED: Mapping[str, Meaning] = {
     "speed": Meaning("ground_speed", "m/s"),
     "course": Meaning("track", "deg"),
 }
-_BESIDE = " (extension)"  # keeps a name apart from that of the point's own element
+_EXTENSION = " (extension)"  # keeps a name apart from that of the point's own element
 
 
 class _Points(XmlLog):
@@ -77,7 +77,7 @@ class _Points(XmlLog):
             self._inside = False
             return
         if self._is_leaf:
-            self._put(name + _BESIDE if self._level > 1 and name in _DEFINED else name, self.text.strip())
+            self._put(name + _EXTENSION if self._level > 1 and name in _DEFINED else name, self.text.strip())
             self._is_leaf = False
         self._level -= 1
 
@@ -101,24 +101,24 @@ def read_gpx(data: bytes, file: str, limits: Limits = DEFAULT_LIMITS) -> RawTabl
     A file that breaks off is read as far as it goes, with a note. Raises `LogError` where the XML is refused or the file has no
     track point.
     """
-    found = _Points(file, limits)
-    notes = found.read(data, kind="GPX")
-    count = len(found.lines)
+    points = _Points(file, limits)
+    notes = points.read(data, kind="GPX")
+    count = len(points.lines)
     if not count:
         raise LogError(f"{file}: this GPX file has no track points (trkpt): export the track flown, not a route or waypoints")
-    limits.check_values(count * len(found.columns), file)
-    tracks = len(set(found.tracks))
-    if found.segments > 1:
-        text = f"{counted(tracks, 'track')} with {counted(found.segments, 'segment')} in all, joined in order of time"
-        notes.append(Note(text, found.segments))
-    columns = {name: (texts + [""] * (count - len(texts)))[:count] for name, texts in found.columns.items()}
+    limits.check_values(count * len(points.columns), file)
+    tracks = len(set(points.tracks))
+    if points.segments > 1:
+        text = f"{counted(tracks, 'track')} with {counted(points.segments, 'segment')} in all, joined in order of time"
+        notes.append(Note(text, points.segments))
+    columns = {name: (texts + [""] * (count - len(texts)))[:count] for name, texts in points.columns.items()}
     if tracks > 1:
-        columns[TRACK_NUMBER] = [str(track) for track in found.tracks]
+        columns[TRACK_NUMBER] = [str(track) for track in points.tracks]
     return RawTable(
-        format=f"GPX {found.version[:20]}".strip(),
+        format=f"GPX {points.version[:20]}".strip(),
         names=tuple(columns),
         cells=tuple(columns.values()),
-        lines=found.lines,
+        lines=points.lines,
         defined=_DEFINED,
         notes=tuple(notes),
     )

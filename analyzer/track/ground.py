@@ -1,4 +1,4 @@
-"""Time on the ground at either end of a log, told by ground speed."""
+"""Time on the ground at either end of a log, recognised by ground speed."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _HALF_WINDOW_S = 5.0
 
 
 def drop_ground(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
-    """Without the samples slower than 30 kt before the first and after the last that is faster.
+    """Without the samples slower than 30 kt before the first faster one and after the last.
 
     Speeds are means over 10 s. They stay where the log never reaches 50 kt: then there is no flight to cut out, and the note
     says so. Slow samples within the flight always stay.

@@ -1,4 +1,4 @@
-"""What stands beside a latitude or longitude in columns of its own: hemisphere letters, and the minutes of whole degrees."""
+"""What accompanies a latitude or longitude in its own columns: hemisphere letters, and the minutes of whole degrees."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _SHORT = {"latitude": ("ns", "latns", "latitudens"), "longitude": ("ew", "lonew"
 def with_minutes(
     table: RawTable, matched: Matched, quantity: str, degrees: FloatArray, file: str
 ) -> tuple[FloatArray, tuple[Note, ...]]:
-    """Whole degrees with the minutes of the column beside them. Raises `LogError` where they are not like that.
+    """Whole degrees with the minutes of their column. Raises `LogError` where they are not whole degrees and minutes.
 
     Minutes go in the direction of the degrees, whose sign counts at 0° too (``-0``).
     """
@@ -44,16 +44,16 @@ def with_minutes(
 
 
 def letters_column(table: RawTable, matched: Matched, quantity: str) -> str | None:
-    """The column of hemisphere letters of a quantity: the one so called, or else the one beside it that holds nothing else."""
+    """The column of hemisphere letters of a quantity: the one so named, or else an adjacent one that holds nothing else."""
     match = matched.by_quantity.get(_LETTERED[quantity])
     if match is not None:
         return match.name
     taken = {other.name for other in matched.by_quantity.values()}
-    for name in table.names:  # "ns" is a unit of time too, so what the cells hold has to tell
+    for name in table.names:  # "ns" is a unit of time too, so the cells decide
         if "".join(filter(str.isalpha, name.casefold())) in _SHORT[quantity] and _are_letters(table, name, quantity):
             return name
-    beside = [matched.by_quantity.get(name) for name in (f"{quantity}_minutes", quantity)]
-    for other in filter(None, beside):
+    numeric = [matched.by_quantity.get(name) for name in (f"{quantity}_minutes", quantity)]
+    for other in filter(None, numeric):
         place = table.names.index(other.name)
         for near in (place + 1, place - 1):
             neighbour = table.names[near] if 0 <= near < len(table.names) else None
@@ -70,7 +70,7 @@ def _are_letters(table: RawTable, name: str, quantity: str) -> bool:
 def with_letters(
     table: RawTable, matched: Matched, quantity: str, degrees: FloatArray, file: str
 ) -> tuple[FloatArray, tuple[Note, ...]]:
-    """Degrees with the sign of the letters beside them, NaN where there is none. Raises `LogError` where signs contradict."""
+    """Degrees with the sign of their hemisphere letters, NaN where there is none. Raises `LogError` where signs contradict."""
     name = letters_column(table, matched, quantity)
     if name is None:
         return degrees, ()

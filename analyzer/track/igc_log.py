@@ -95,55 +95,55 @@ def read_igc(data: bytes, file: str, limits: Limits = DEFAULT_LIMITS) -> RawTabl
     The GNSS altitude of fixes that are not three-dimensional is empty, and so is an altitude that is zero throughout, which
     recorders write for want of one. Raises `LogError` where there is no fix.
     """
-    found = _Recording()
+    recording = _Recording()
     for number, record in enumerate(data.splitlines(), start=1):
         line = record.decode("latin-1")
         if line.startswith("B"):
             fix = _FIX.match(line)
             if fix is None:
-                found.broken += 1
+                recording.broken += 1
                 continue
-            found.add(fix, line, number)
-            limits.check_samples(len(found.lines), file)
-            if len(found.columns) > _MOST_COLUMNS:
+            recording.add(fix, line, number)
+            limits.check_samples(len(recording.lines), file)
+            if len(recording.columns) > _MOST_COLUMNS:
                 raise LogError(
                     f"{file}, line {number}: more than {_MOST_COLUMNS} different extensions (I record): no"
                     " recorder writes so many. Export the flight again"
                 )
         elif line.startswith("H"):
-            _read_header(line, found)
+            _read_header(line, recording)
         elif line.startswith("I"):
-            found.extensions = _extensions(line)
-    count = len(found.lines)
+            recording.extensions = _extensions(line)
+    count = len(recording.lines)
     if not count:
         raise LogError(f"{file}: this IGC file has no fix (B record): export the flight again")
-    columns = {name: [*cells, *[""] * (count - len(cells))] for name, cells in found.columns.items()}
-    if not found.has_date:
+    columns = {name: [*cells, *[""] * (count - len(cells))] for name, cells in recording.columns.items()}
+    if not recording.has_date:
         del columns["date"]
-    notes = [*_dropped(found), *_altitude_notes(columns, above_sea_level=found.above_sea_level)]
+    notes = [*_dropped(recording), *_altitude_notes(columns, above_sea_level=recording.above_sea_level)]
     return RawTable(
         format="IGC",
         names=tuple(columns),
         cells=tuple(columns.values()),
-        lines=found.lines,
+        lines=recording.lines,
         defined={
             **_DEFINED,
             **{code: _EXTENSIONS[code] for code in _EXTENSIONS if _is_of_defined_width(columns.get(code, ()))},
         },
         notes=tuple(notes),
-        altitude_references={_GNSS: "mean sea level" if found.above_sea_level else "ellipsoid"},
+        altitude_references={_GNSS: "mean sea level" if recording.above_sea_level else "ellipsoid"},
     )
 
 
-def _read_header(line: str, found: _Recording) -> None:
+def _read_header(line: str, recording: _Recording) -> None:
     date = _DATE.match(line)
     if date is not None:
         century = "19" if int(date[3]) >= _CENTURY else "20"
-        found.date = f"{century}{date[3]}-{date[2]}-{date[1]}"
-        found.has_date = True
+        recording.date = f"{century}{date[3]}-{date[2]}-{date[1]}"
+        recording.has_date = True
     datum = _GNSS_DATUM.match(line)
     if datum is not None:
-        found.above_sea_level = datum[1].upper() in ("GEO", "MSL")
+        recording.above_sea_level = datum[1].upper() in ("GEO", "MSL")
 
 
 def _extensions(line: str) -> dict[str, slice]:
@@ -161,15 +161,14 @@ def _degrees(whole: str, thousandths: str, negative: bool) -> str:
     return f"{'-' if negative else ''}{int(whole) + minutes / 60.0:.10f}"
 
 
-def _dropped(found: _Recording) -> list[Note]:
+def _dropped(recording: _Recording) -> list[Note]:
     notes = []
-    if found.broken:
-        notes.append(Note(f"{counted(found.broken, 'broken B record')} left out", found.broken))
-    if found.flat:
-        text = (
-            f"{counted(found.flat, 'fix') if found.flat == 1 else f'{found.flat:,} fixes'} marked V (two-dimensional or none)"
-        )
-        notes.append(Note(f"{text}: kept without GNSS altitude", found.flat))
+    if recording.broken:
+        notes.append(Note(f"{counted(recording.broken, 'broken B record')} left out", recording.broken))
+    if recording.flat:
+        fixes = counted(recording.flat, "fix") if recording.flat == 1 else f"{recording.flat:,} fixes"
+        text = f"{fixes} marked V (two-dimensional or none)"
+        notes.append(Note(f"{text}: kept without GNSS altitude", recording.flat))
     return notes
 
 

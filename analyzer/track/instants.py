@@ -42,7 +42,7 @@ def may_be_epoch(seconds: float) -> bool:
 
 
 def is_date_and_time(cell: str) -> bool:
-    """Whether a cell tells an instant by itself: ISO 8601 with a time of day, or a number that is an epoch by its size."""
+    """Whether a cell gives an instant by itself: ISO 8601 with a time of day, or a number that is an epoch by its size."""
     value = float(numbers([cell])[0])
     if math.isnan(value):
         return not math.isnan(iso_seconds(cell)[0])
@@ -52,7 +52,7 @@ def is_date_and_time(cell: str) -> bool:
 def is_time_of_day(cell: str) -> bool:
     """Whether a cell holds a time of day in one of the usual forms: 14:00, 14:00:00.5, 2:00:00 PM, 14:00:00+02:00.
 
-    What counts on like it is held too: 126:14:00 of hours, 14:00.5 of minutes.
+    Counts in the same form are accepted too: 126:14:00 of hours, 14:00.5 of minutes.
     """
     return len(cell) <= _LONGEST and any(form.fullmatch(cell) for form in (_TIME_OF_DAY, _HOURS, _MINUTES))
 

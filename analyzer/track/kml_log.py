@@ -25,12 +25,12 @@ _DEFINED: Mapping[str, Meaning] = {
     "altitude": Meaning("altitude", "m"),
 }
 _ABOVE_GROUND = "height above ground"
-_BESIDE = " (array)"  # keeps a name apart from that of the track's own lists
+_ARRAY = " (array)"  # keeps a name apart from that of the track's own lists
 
 
 @dataclass
 class _Track:
-    """The lists of one track. `mode` is what its altitudes count from, in KML's word."""
+    """The lists of one track. `mode` is what its altitudes count from, in KML's term."""
 
     line: int
     mode: str = "clampToGround"
@@ -69,7 +69,7 @@ class _Tracks(XmlLog):
             self.tracks.append(_Track(self.line))
         elif self._inside and name == "SimpleArrayData":
             called = attributes.get("name", "").strip() or "array"
-            self._array = self.tracks[-1].arrays.setdefault(called + _BESIDE if called in _DEFINED else called, [])
+            self._array = self.tracks[-1].arrays.setdefault(called + _ARRAY if called in _DEFINED else called, [])
             self.check_columns(len(self.tracks[-1].arrays))
 
     def end(self, name: str) -> None:
@@ -95,7 +95,7 @@ class _Tracks(XmlLog):
             self._count(self._array)
 
     def _count(self, cells: list[str]) -> None:
-        """One cell more, in this list and in all: neither may grow without end."""
+        """Count one more cell, in this list and in all: neither may grow without limit."""
         self._cells += 1
         self.limits.check_samples(len(cells), self.file)
         self.limits.check_values(self._cells, self.file)
@@ -106,20 +106,20 @@ def read_kml(data: bytes, file: str, limits: Limits = DEFAULT_LIMITS) -> RawTabl
 
     Raises `LogError` where the XML is refused, no track has times, or the lists of a track differ in length.
     """
-    found = _Tracks(file, limits)
-    notes = found.read(data, kind="KML")
-    if not found.has_samples():
+    log = _Tracks(file, limits)
+    notes = log.read(data, kind="KML")
+    if not log.has_samples():
         raise LogError(
-            f"{file}: this KML file has no track with times (gx:Track, or Track of KML 2.3): a line or points alone tell no"
+            f"{file}: this KML file has no track with times (gx:Track, or Track of KML 2.3): a line or points alone have no"
             " speed. Export the track with its times"
         )
     if not notes:
-        _check_lengths(found.tracks, file)
-    tracks = [track for track in found.tracks if track.length]
+        _check_lengths(log.tracks, file)
+    tracks = [track for track in log.tracks if track.length]
     names = list(dict.fromkeys(name for track in tracks for name in track.arrays))
     count = sum(track.length for track in tracks)
     limits.check_samples(count, file)
-    found.check_columns(len(names))
+    log.check_columns(len(names))
     limits.check_values(count * (len(names) + 4), file)
     columns: dict[str, list[str]] = {name: [] for name in (*_DEFINED, *names)}
     for track in tracks:
@@ -129,7 +129,7 @@ def read_kml(data: bytes, file: str, limits: Limits = DEFAULT_LIMITS) -> RawTabl
         notes.append(Note(f"{counted(len(tracks), 'track')}, joined in order of time", len(tracks)))
         columns[TRACK_NUMBER] = [str(number) for number, track in enumerate(tracks, start=1) for _ in range(track.length)]
     return RawTable(
-        format=f"KML {found.version[:20]}".strip(),
+        format=f"KML {log.version[:20]}".strip(),
         names=tuple(columns),
         cells=tuple(columns.values()),
         lines=[line for track in tracks for line in track.lines[: track.length]],
@@ -144,7 +144,7 @@ def _check_lengths(tracks: Sequence[_Track], file: str) -> None:
         if len(track.when) != len(track.coordinates):
             raise LogError(
                 f"{file}, line {track.line}: a track with {counted(len(track.when), 'time')} (when) and"
-                f" {counted(len(track.coordinates), 'place')} (coord): which belong together cannot be told. Export it again"
+                f" {counted(len(track.coordinates), 'place')} (coord): which belong together is unknown. Export it again"
             )
 
 

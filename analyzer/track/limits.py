@@ -40,7 +40,7 @@ class Limits:
     def check_seconds(self, flown_s: float, file: str) -> None:
         """Raise `LogError` where a log lasts longer, gaps left out, than the samples that it may have at one a second.
 
-        The flight is worked out for every second, so that a position a minute costs as much as sixty.
+        The flight is worked out for every second, so one position a minute costs as much as sixty.
         """
         if flown_s > self.max_samples:
             raise LogError(

@@ -48,8 +48,8 @@ def log_format_text(track: Track, options: ReadOptions) -> str:
     No date is kept: a start given belongs to one flight, and would date every other log of the kind by it without a word.
     """
     columns = {column.quantity: column.name for column in track.columns if column.quantity in KINDS} | dict(options.columns)
-    found = {column.quantity: column.unit for column in track.columns if column.quantity in KINDS}
-    units = {quantity: text for quantity, text in found.items() if _is_unit(text, quantity)} | dict(options.units)
+    understood = {column.quantity: column.unit for column in track.columns if column.quantity in KINDS}
+    units = {quantity: text for quantity, text in understood.items() if _is_unit(text, quantity)} | dict(options.units)
     return "\n".join(
         [
             *_choices(options),

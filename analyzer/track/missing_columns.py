@@ -1,4 +1,4 @@
-"""The question for columns that no name tells; of a table without a header, what its first row suggests, to be checked."""
+"""The question for columns that no name identifies; for a table without a header, a guess from its first row, to be checked."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _SHOWN, _CELLS_SHOWN = 24, 8  # letters of a cell, and cells
 
 
 def question_of(table: RawTable, unknown: Sequence[str], unit_given: bool) -> Question:
-    """The question for quantities that no column is known to hold; `unit_given` tells whether the altitude's unit is."""
+    """The question for quantities that no column is known to hold; `unit_given` says whether the altitude's unit is given."""
     headless = _is_headless(table)
     guess = _suggested(table) if headless else {}
     options = [f"--column {quantity}={guess.get(quantity, 'NAME')}" for quantity in unknown]
@@ -51,13 +51,13 @@ def _first_row(table: RawTable) -> str:
 
 def _suggested(table: RawTable) -> Mapping[str, str]:
     """Which columns of the first row could be time, latitude, longitude and altitude: in the usual order, latitude first."""
-    found: dict[str, str] = {}
+    guesses: dict[str, str] = {}
     for name, column in zip(table.names, table.cells, strict=True):
         cell = column[0].strip()
-        if "time" not in found and (is_date_and_time(cell) or is_time_of_day(cell)):
-            found["time"] = name
-        elif "longitude" not in found and _DEGREES.fullmatch(cell):
-            found["longitude" if "latitude" in found else "latitude"] = name
-        elif "longitude" in found and "altitude" not in found and _NUMBER.fullmatch(cell):
-            found["altitude"] = name
-    return found
+        if "time" not in guesses and (is_date_and_time(cell) or is_time_of_day(cell)):
+            guesses["time"] = name
+        elif "longitude" not in guesses and _DEGREES.fullmatch(cell):
+            guesses["longitude" if "latitude" in guesses else "latitude"] = name
+        elif "longitude" in guesses and "altitude" not in guesses and _NUMBER.fullmatch(cell):
+            guesses["altitude"] = name
+    return guesses

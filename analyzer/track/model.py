@@ -1,4 +1,4 @@
-"""The track: one position log as a tidy value with one row a sample, in SI and radians, and what was done to get it."""
+"""The track: one position log as a tidy value with one row per sample, in SI and radians, and what was done to get it."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["RECORDED", "Column", "Gap", "Note", "PutRight", "Track", "counted"]
 
-# What a log may hold beside time and position: internal name -> (column of ``Track.to_frame``, SI value of one of its units).
+# What a log may hold besides time and position: internal name -> (column of ``Track.to_frame``, SI value of one of its units).
 RECORDED: Mapping[str, tuple[str, float]] = {
     "ground_speed_mps": ("ground_speed_kt", KT),
     "track_rad": ("track_deg_true", DEG),
@@ -70,7 +70,7 @@ class Gap:
 
 @dataclass(frozen=True)
 class PutRight:
-    """A stretch of the log whose times were put right, with a word for it. Times in seconds since 1970-01-01 UTC."""
+    """A stretch of the log whose times were corrected, and how, in a word or two. Times in seconds since 1970-01-01 UTC."""
 
     word: str
     start_s: float
@@ -83,9 +83,9 @@ class Track:
 
     `time_s` [s since 1970-01-01 UTC] rises strictly; `latitude_rad` and `longitude_rad` are WGS 84; `altitude_m` is as logged,
     NaN where there is none, and counts from `altitude_reference`. `recorded` holds what else was logged, by the names of
-    `RECORDED`, NaN where a row lacks it. `filled_in` tells that the log was filled in by straight lines between the fixes
-    really recorded, so that bank and rate of turn cannot be measured on it. `air` is what the user told of the air.
-    `put_right` are the stretches whose times are not as logged. All arrays have one value a sample and are read-only.
+    `RECORDED`, NaN where a row lacks it. `filled_in` is true where the log was interpolated in straight lines between the
+    fixes really recorded, so that bank and rate of turn cannot be measured on it. `air` is what the user gave for the air.
+    `put_right` holds the stretches whose times are not as logged. All arrays have one value per sample and are read-only.
     """
 
     file: str
@@ -117,7 +117,7 @@ class Track:
 
     @property
     def altitude_offset_sd_m(self) -> float:
-        """Standard deviation of what all altitudes are off by together, as they count from something else than sea level."""
+        """Standard deviation of the error common to all altitudes, which arises where they are not above sea level."""
         return REFERENCES[self.altitude_reference].offset_sd_m
 
     @property
@@ -126,7 +126,7 @@ class Track:
         return bool(np.isfinite(self.altitude_m).any())
 
     def to_frame(self) -> pd.DataFrame:
-        """One row a sample: ``time`` (UTC), ``latitude_deg``, ``longitude_deg``, ``altitude_ft`` and each recorded column."""
+        """One row per sample: ``time`` (UTC), ``latitude_deg``, ``longitude_deg``, ``altitude_ft`` and each recorded column."""
         import pandas as pd
 
         data: dict[str, object] = {

@@ -1,4 +1,4 @@
-"""Samples in order of time, one an instant: disorder, a clock that jumps, records that come twice."""
+"""Samples in order of time, one per instant: disorder, a clock that jumps, repeated records."""
 
 from __future__ import annotations
 
@@ -19,8 +19,8 @@ __all__ = ["drop_repeated_instants", "drop_repeated_records", "first_time", "put
 def put_in_order(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """Samples whose times do not fall.
 
-    A log in reversed order is turned round. One in any other disorder is sorted, where it is recordings put together in another
-    order, or where that makes the path through the samples no longer. Else the clock is at fault, not the order: the
+    A log in reverse order is turned round. Any other disorder is sorted where the log is recordings joined in the wrong order,
+    or where sorting does not lengthen the path through the samples. Otherwise the clock is at fault, not the order: the
     fewest samples are dropped that leave the times rising. Raises `LogError` where that would be more than half.
     """
     steps = np.diff(samples.time_s)
@@ -41,14 +41,14 @@ def put_in_order(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     if dropped > len(samples) / 2:
         raise LogError(
             f"the times jump back {int((steps < 0.0).sum())} times while the positions go on, and no half of the log has one"
-            " clock: mend the times, or name another column (--column time=NAME)"
+            " clock: repair the times, or name another column (--column time=NAME)"
         )
     note = Note(f"{counted(dropped, 'record')} dropped where the clock jumps and the flight goes on", dropped)
     return samples.take(rising), (note,)
 
 
 def first_time(samples: Samples) -> float:
-    """The earliest time, of those that the clock has when in order. [s]"""
+    """The earliest time once the samples are in order. [s]"""
     return float(put_in_order(samples)[0].time_s[0])
 
 
@@ -85,7 +85,7 @@ def drop_repeated_records(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
 
 
 def drop_repeated_instants(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
-    """One sample an instant: of several, the one nearest to the straight line between the instants before and after.
+    """One sample per instant: of several, the one nearest to the straight line between the instants before and after.
 
     At either end of the log it is the line through the next two instants.
     """

@@ -47,7 +47,7 @@ KINDS: Mapping[str, str] = {
     "east_west": "letter",
 }
 
-GPS_UNIT = "GPS s"  # units of times, beside the plain ones
+GPS_UNIT = "GPS s"  # units of times, in addition to the plain ones
 HOURS_UNIT = "hh:mm"
 MINUTES_UNIT = "mm:ss"
 

@@ -1,4 +1,4 @@
-"""A log file to a track: opened, its format told by its content, its columns understood, its faults repaired.
+"""A log file to a track: opened, its format recognised by its content, its columns understood, its faults repaired.
 
 bytes -> raw table -> columns and units -> times -> samples -> repairs -> Track
 """
@@ -39,7 +39,7 @@ __all__ = ["ReadOptions", "read_log_format", "read_track"]
 def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
     """Read a position log in any of the `formats`, plain, gzipped or alone in a zip; ``-`` is standard input.
 
-    `options` settle what the file leaves open. Raises `LogError`, whose message names the file, the place and the mend,
+    `options` settle what the file leaves open. Raises `LogError`, whose message names the file, the place and the remedy,
     where the file cannot be read, is larger than the options' limits, or leaves something open that must not be guessed.
     """
     options = options or ReadOptions()
@@ -51,50 +51,50 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         table = keep_only(table, options.only, file)
     matched = match_columns(table, options, file)
     clock = _clock(table, matched, options, file)
-    samples, settled, found = build_samples(table, matched, clock, options, file)
+    samples, settled, sample_notes = build_samples(table, matched, clock, options, file)
     check_one_aircraft(table, samples, tuple(matched.unused), file)
     samples, changed = follow_clock_changes(samples)
-    mended, repaired = repair(samples, file)
+    cleaned, repaired = repair(samples, file)
     if clock.elapsed and options.start_s is not None:
-        mended = replace(mended, time_s=mended.time_s + (options.start_s - first_time(samples)))
+        cleaned = replace(cleaned, time_s=cleaned.time_s + (options.start_s - first_time(samples)))
     reference = _reference(table, matched, options)
     pressure_logged = reference == "pressure altitude"
     if reference == "pressure altitude" and options.air.qnh_pa is not None:
-        mended = replace(mended, altitude_m=mended.altitude_m - options.air.above_indicated_m)
+        cleaned = replace(cleaned, altitude_m=cleaned.altitude_m - options.air.above_indicated_m)
         reference = "pressure altitude, QNH applied"
-    filled_in = is_filled_in(mended.time_s, mended.latitude_rad, mended.longitude_rad)
+    filled_in = is_filled_in(cleaned.time_s, cleaned.latitude_rad, cleaned.longitude_rad)
     thinned: tuple[Note, ...] = ()
     if filled_in:
-        mended, thinned = keep_true_fixes(mended)
-    gaps, holes = find_gaps(mended.time_s)
+        cleaned, thinned = keep_true_fixes(cleaned)
+    gaps, holes = find_gaps(cleaned.time_s)
     silent_s = sum(gap.end_s - gap.start_s for gap in gaps)
-    options.limits.check_seconds(float(mended.time_s[-1] - mended.time_s[0]) - silent_s, file)
+    options.limits.check_seconds(float(cleaned.time_s[-1] - cleaned.time_s[0]) - silent_s, file)
     notes = (
-        *(_notes(table, matched, clock, options) + found + changed + repaired + thinned + holes),
+        *(_notes(table, matched, clock, options) + sample_notes + changed + repaired + thinned + holes),
         *(Note(text) for text in _reference_notes(table, matched, options, reference)),
         *(Note(text) for text in options.air.sentences(pressure_logged)),
     )
-    columns = _columns(table, matched, mended, {"time": (clock.unit, clock.basis), **settled})
+    columns = _columns(table, matched, cleaned, {"time": (clock.unit, clock.basis), **settled})
     return Track(
         file=file if is_input else printable(Path(path).name),
         format=table.format,
-        time_s=mended.time_s,
-        latitude_rad=mended.latitude_rad,
-        longitude_rad=mended.longitude_rad,
-        altitude_m=mended.altitude_m,
-        recorded=mended.recorded,
+        time_s=cleaned.time_s,
+        latitude_rad=cleaned.latitude_rad,
+        longitude_rad=cleaned.longitude_rad,
+        altitude_m=cleaned.altitude_m,
+        recorded=cleaned.recorded,
         columns=columns,
         gaps=gaps,
         notes=tuple(replace(note, text=printable(note.text)) for note in notes),
         filled_in=filled_in,
         air=options.air,
-        put_right=tuple(_put_right(mended)),
+        put_right=tuple(_put_right(cleaned)),
         altitude_reference=reference,
     )
 
 
 def _put_right(samples: Samples) -> Iterator[PutRight]:
-    """The stretches whose times were put right, as far as their samples are still there."""
+    """The stretches whose times were corrected, as far as their samples remain."""
     for word, first, last in samples.put_right:
         kept = samples.time_s[(samples.row >= first) & (samples.row <= last)]
         if len(kept):
@@ -116,7 +116,7 @@ def _clock(table: RawTable, matched: Matched, options: ReadOptions, file: str) -
 
 
 def _reference(table: RawTable, matched: Matched, options: ReadOptions) -> AltitudeReference:
-    """What the altitude counts from: by the user, the quantity that it is, the format, or the column's name."""
+    """What the altitude counts from, by the user's choice, its quantity, the format, or the column's name."""
     altitude = matched.by_quantity.get("altitude")
     if altitude is None:
         return "unknown"
@@ -128,7 +128,7 @@ def _reference(table: RawTable, matched: Matched, options: ReadOptions) -> Altit
 
 
 def _reference_notes(table: RawTable, matched: Matched, options: ReadOptions, reference: AltitudeReference) -> Iterator[str]:
-    """What is said of an altitude that does not count from sea level, or of which the user says what it counts from."""
+    """Notes on an altitude that does not count from sea level, or whose reference the user stated."""
     altitude = matched.by_quantity.get("altitude")
     if altitude is None:
         return

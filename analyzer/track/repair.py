@@ -92,9 +92,9 @@ REPAIRS: tuple[Repair, ...] = (
 def repair(samples: Samples, file: str) -> tuple[Samples, tuple[Note, ...]]:
     """The samples after all `REPAIRS`, and their notes. Raises `LogError` where fewer than two samples are left."""
     notes: list[Note] = []
-    for mend in REPAIRS:
+    for rule in REPAIRS:
         try:
-            samples, added = mend(samples)
+            samples, added = rule(samples)
         except LogError as error:
             raise LogError(f"{file}: {error}") from error
         notes += added

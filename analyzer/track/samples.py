@@ -25,7 +25,7 @@ __all__ = ["Samples", "build_samples"]
 class Samples:
     """Samples on their way to a `Track`: its arrays, and `row`, the row of the raw table that each came from.
 
-    `put_right` are stretches whose times were put right: a word for each with the rows of its first and last sample.
+    `put_right` holds the stretches whose times were corrected: a label with the rows of the first and last sample.
     """
 
     time_s: FloatArray

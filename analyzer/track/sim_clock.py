@@ -1,6 +1,6 @@
 """A clock that does not keep time with the flight: pauses, and stretches of accelerated time, as simulators have them.
 
-The positions of such a log are true and its times are not. Where the flight itself shows by how much, the times are put right:
+The positions of such a log are true and its times are not. Where the flight itself shows by how much, the times are corrected:
 a pause is closed, an accelerated stretch is slowed down, and the times after it move by as much.
 """
 
@@ -35,9 +35,9 @@ _TURN_RAD_S = 0.12  # 7°/s: no turn of the direction of flight that is faster
 _TURN_SLACK_RAD = 0.26  # 15°, of noise in two short directions
 _CLIMBED_M = 45.0
 
-_LEAST_STEP_S = 1.0  # closer samples tell no speed
+_LEAST_STEP_S = 1.0  # closer samples give no reliable speed
 _WINDOW = 5  # steps, whose median speed is compared with that of the five after
-_LEVEL = 15  # steps, whose median speed tells the factor
+_LEVEL = 15  # steps, whose median speed gives the factor
 _FASTER = 1.6  # the least change of speed that is taken for one of the clock
 _ABRUPT_MPS2 = 5.0  # half a g along the path, which no aircraft has in the air
 _EXACT = 0.12  # how near a power of two the factor has to be, as a share
@@ -46,7 +46,7 @@ _LEAST_STRETCH = 5  # steps
 
 @dataclass(frozen=True)
 class _Pause:
-    """The flight stands from one place to the next that is another, and the clock runs on by `lost_s` more than it took."""
+    """The flight stands still between two distinct places, and the clock runs on by `lost_s` more than the flight took."""
 
     last: int
     onward: int
@@ -54,7 +54,7 @@ class _Pause:
 
 
 def close_pauses(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
-    """Without pauses: the position stands, or the log is silent, and the flight goes on at once from there as it was.
+    """Without pauses, in which the position stands still, or the log is silent, and the flight resumes from there unchanged.
 
     That is, within two and a half steps from where it stood, at the same speed, in the same direction and at the same height.
     An aircraft that stops has slowed down before, and a receiver that loses its fix goes on elsewhere: both stay. The times
@@ -151,9 +151,9 @@ class _Stretch:
 def slow_down(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """With accelerated stretches at the speed that was flown: their steps take 2, 4, 8 ... times as long.
 
-    The ground speed jumps by that factor from one step to the next, by more than half a g along the path, as none does that is
-    flown. The slowest stretches are taken for real time, of which the last has to be one. A factor that is no power of two is
-    left as it is.
+    The ground speed jumps by that factor from one step to the next, by more than half a g along the path, which no aircraft can
+    do. The slowest stretches, which must include the last, are taken as real time. A factor that is not a power of two is left
+    as it is.
     """
     stretches = tuple(_stretches(samples))
     if not stretches:
@@ -201,14 +201,14 @@ def _stretches(samples: Samples) -> Iterator[_Stretch]:
 def _step_up(before_mps: FloatArray, after_mps: FloatArray) -> float:
     """By how much the speed of a stretch goes up where it meets the next: the binary logarithm of the factor.
 
-    Of a few steps either side, which tell it where the speed itself changes, and of more, which tell it in noise, that which
-    comes nearer to a power of two.
+    Measured over a few steps either side, which suits a speed that itself changes, and over more, which suits noise; the result
+    nearer to a power of two is returned.
     """
-    found = []
+    doublings = []
     for steps in (_WINDOW, _LEVEL):
         before, after = float(np.median(before_mps[-steps:])), float(np.median(after_mps[:steps]))
-        found.append(float(np.log2(max(after, 0.1) / max(before, 0.1))))
-    return min(found, key=lambda one: abs(one - round(one)))
+        doublings.append(float(np.log2(max(after, 0.1) / max(before, 0.1))))
+    return min(doublings, key=lambda one: abs(one - round(one)))
 
 
 def _a_second_apart(time_s: FloatArray) -> _Places:

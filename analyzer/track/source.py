@@ -1,7 +1,7 @@
 """The bytes of a log: from a file or standard input, unpacked from gzip or zip, never more than the limit in memory.
 
-How a log is packed is told by its first bytes, like its format. What is unpacked is counted while it comes, so that a small
-file that unpacks to a huge one stops early.
+Compression is recognised by the first bytes, like the format. Unpacked bytes are counted as they arrive, so that a small file
+that unpacks to a huge one stops early.
 """
 
 from __future__ import annotations
@@ -26,15 +26,15 @@ _ZIP = (b"PK\x03\x04", b"PK\x05\x06")
 _PIECE = 1 << 20
 _HEAD = 1024
 _MEMBERS_SHOWN = 6
-_FOR_A_DESKTOP = "__MACOSX/"  # what one system's packer adds beside each file
+_FOR_A_DESKTOP = "__MACOSX/"  # what one system's packer adds alongside each file
 _WIDE = (b"\xff\xfe", b"\xfe\xff")  # UTF-16, whose text has NULs
 
 
 def read_source(path: str | Path, file: str, limits: Limits) -> bytes:
     """The log's bytes, unpacked; ``-`` is standard input. `file` is its name in messages.
 
-    Raises `LogError` where it cannot be read, is empty, damaged, packed twice or larger than the limit, and where a zip holds
-    another number of logs than one.
+    Raises `LogError` where it cannot be read, is empty, damaged, packed twice or larger than the limit, and where a zip does
+    not hold exactly one log.
     """
     data = _read(path, file, limits)
     if data.startswith(_GZIP):
@@ -66,7 +66,7 @@ def _read(path: str | Path, file: str, limits: Limits) -> bytes:
 
 
 def _within(stream: IO[bytes] | gzip.GzipFile, file: str, limits: Limits) -> bytes:
-    """All that comes, counted as it comes."""
+    """All bytes of a stream, counted as they arrive."""
     pieces, size = [], 0
     while piece := stream.read(_PIECE):
         size += len(piece)
@@ -92,7 +92,7 @@ def _from_zip(data: bytes, file: str, limits: Limits) -> bytes:
             limits.check_samples(len(members), file)
             texts = members if len(members) == 1 else [info for info in members if _is_text(packed, info)]
             if len(texts) != 1:
-                raise LogError(f"{file}: a zip with {_told(texts or members)}: unpack it, and give one log")
+                raise LogError(f"{file}: a zip with {_listing(texts or members)}: unpack it, and give one log")
             with packed.open(texts[0]) as stream:
                 return _within(stream, file, limits)
     except NotImplementedError as error:
@@ -111,7 +111,7 @@ def _is_text(packed: zipfile.ZipFile, info: zipfile.ZipInfo) -> bool:
     return head.startswith(_WIDE) or b"\0" not in head
 
 
-def _told(members: list[zipfile.ZipInfo]) -> str:
+def _listing(members: list[zipfile.ZipInfo]) -> str:
     """The members for a message: ``3 files (a.csv, b.csv, c.csv)``."""
     if not members:
         return "no file in it"

@@ -98,7 +98,7 @@ def drop_jumps(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
 def _best_chain(length: int, out_of_reach: Callable[[_Places, _Places], BoolArray]) -> tuple[_Places, int]:
     """Places of the chain of unbroken stretches that keeps the most, and the jumps left in it.
 
-    `out_of_reach` tells of pairs of places whether the second cannot follow the first. Each stretch looks back over the 200
+    `out_of_reach` says for pairs of places whether the second cannot follow the first. Each stretch looks back over the 200
     before it.
     """
     every = np.arange(length)
@@ -178,7 +178,7 @@ def drop_altitude_spikes(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
 class _Chords:
     """How far samples lie from chords between others, for all samples of a log at once.
 
-    A place is told by its distance in samples from the first of `count` successive windows. `margin_m` is what a departure may
+    A place is given by its distance in samples from the first of `count` successive windows. `margin_m` is what a departure may
     have beyond that which the `manoeuvre_mps2` explains.
     """
 

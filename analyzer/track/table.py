@@ -83,7 +83,7 @@ class RawTable:
 def unique(names: Sequence[str]) -> tuple[str, ...]:
     """The names, a number added where one comes again."""
     taken: set[str] = set()
-    found = []
+    distinct = []
     seen: dict[str, int] = {}
     for name in names:
         again = name
@@ -91,8 +91,8 @@ def unique(names: Sequence[str]) -> tuple[str, ...]:
             seen[name] = seen.get(name, 1) + 1
             again = f"{name} ({seen[name]})"
         taken.add(again)
-        found.append(again)
-    return tuple(found)
+        distinct.append(again)
+    return tuple(distinct)
 
 
 def fit_to_print(table: RawTable) -> RawTable:

@@ -61,7 +61,7 @@ def read_times(table: RawTable, matched: Matched, options: ReadOptions, file: st
 
 
 def _in_utc(clock: Clock, column: TimeColumn) -> Clock:
-    """The times that name no zone less the offset from UTC beside them; where there is none they are UTC, with a note."""
+    """Times that name no zone, less their row's offset from UTC; without an offset they are taken as UTC, with a note."""
     count = int(clock.without_zone.sum())
     if not count:
         return clock
@@ -105,7 +105,7 @@ def _from_iso(column: TimeColumn) -> Clock:
 
 
 def _from_slash_dates(column: TimeColumn) -> Clock:
-    """Date and time of day in one cell, the date with slashes, dots or dashes, in the order that the dates tell."""
+    """Date and time of day in one cell, the date with slashes, dots or dashes, in the order that the dates settle."""
     parted = [_DAY_FIRST.fullmatch(cell) for cell in column.cells]
     dates = [parts[1] if parts else "" for parts in parted]
     days, notes = days_of(column, dates, column.name, "time")

@@ -1,8 +1,8 @@
-"""The fixes that a log was filled in between by straight lines, found again where those lines meet.
+"""The true fixes of a log filled in by straight lines, recovered where those lines meet.
 
-A filled point is no measurement: it lies on a chord, inside of the turn that was flown, and moves at the mean speed of it. The
-lines are straight in time as well as in space, so where two of them meet is the fix itself, also where the even steps of the
-log passed over it and cut the corner.
+A filled-in point is no measurement: it lies on a chord, inside the turn that was flown, and moves at the chord's mean speed.
+The lines are straight in time as well as in space, so the fix itself is where two of them meet, even where the even steps of
+the log passed over it and cut the corner.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ __all__ = ["keep_true_fixes"]
 _STRAIGHT_M = 1.0  # off the middle of its neighbours: on the line between them, and rounded
 _EVEN = 0.05  # of a step, by which it may differ from the next
 _MEETS_M = 5.0  # two lines at one instant: rounding, stretched over the step between
-_USUAL_S = 12.0  # between fixes, where no corners tell
+_USUAL_S = 12.0  # between fixes, where no corners show the interval
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,7 @@ class _Line:
 def keep_true_fixes(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """The samples without those that were filled in.
 
-    Kept are the corners, the places where lines meet between samples, and on long lines as many as there are fixes elsewhere.
+    Corners are kept, as are the places where lines meet between samples; long lines keep as many fixes as there are elsewhere.
     """
     north_east = np.stack(geodesy.north_east(samples.latitude_rad, samples.longitude_rad), axis=1)
     lines = tuple(_lines(samples.time_s, north_east))
@@ -101,7 +101,7 @@ def _meet(time_s: FloatArray, north_east: FloatArray, before: _Line, after: _Lin
 
 
 def _at(samples: Samples, time_s: FloatArray, lines: tuple[_Line, ...]) -> Samples:
-    """The samples at some instants: as they are at those of a sample, on the line that leads there at others."""
+    """The samples at some instants: unchanged where a sample exists, otherwise on the line through that instant."""
     nearest = np.clip(np.searchsorted(samples.time_s, time_s - 1e-3), 0, len(samples) - 1)
     kept = samples.take(nearest)
     between = np.flatnonzero(np.abs(samples.time_s[nearest] - time_s) > 1e-3)
@@ -114,9 +114,9 @@ def _at(samples: Samples, time_s: FloatArray, lines: tuple[_Line, ...]) -> Sampl
     share = (time_s[between] - samples.time_s[first]) / (samples.time_s[last] - samples.time_s[first])
 
     def along(values: FloatArray) -> FloatArray:
-        found = values[nearest].copy()
-        found[between] = values[first] + share * (values[last] - values[first])
-        return found
+        interpolated = values[nearest].copy()
+        interpolated[between] = values[first] + share * (values[last] - values[first])
+        return interpolated
 
     return replace(
         kept,

@@ -109,7 +109,7 @@ _LONGEST = 100  # letters; a longer name is none of a quantity, and is not cut i
 
 LOCAL = "it is local time, and logs are read in UTC"  # the doubt that a column with the offset takes away
 
-# quantity, the words it needs, the words it may have beside, its rank, and why it is in doubt
+# quantity, the words it needs, the words it may also have, its rank, and why it is in doubt
 _CALLED: tuple[tuple[str, str, str, int, str], ...] = (
     ("time", "utc", "time date gps", 0, ""),
     ("time", "unix", "time epoch utc", 1, ""),
@@ -146,7 +146,7 @@ _CALLED: tuple[tuple[str, str, str, int, str], ...] = (
     ("altitude", "altitude ellipsoid", "gps geometric height above", 0, "it is above the ellipsoid, not above sea level"),
     ("altitude", "height ellipsoid", "gps geometric above", 0, "it is above the ellipsoid, not above sea level"),
     ("altitude", "hae", "altitude height gps geometric", 0, "it is above the ellipsoid, not above sea level"),
-    ("altitude", "height", "gps geometric", 0, "what it is a height above is not told"),
+    ("altitude", "height", "gps geometric", 0, "what it is a height above is not stated"),
     ("altitude", "altitude indicated", "barometric", 0, "it is an altimeter's reading, and its setting is not known"),
     ("altitude", "altitude corrected", "barometric pressure", 0, "it is an altimeter's reading, and its setting is not known"),
     ("pressure_altitude", "altitude pressure", "standard", 0, ""),
@@ -158,17 +158,17 @@ _CALLED: tuple[tuple[str, str, str, int, str], ...] = (
     ("ground_speed", "speed gps", "", 0, ""),
     ("ground_speed", "gs", "gps", 0, ""),
     ("ground_speed", "sog", "gps", 0, ""),
-    ("ground_speed", "speed", "", 0, "ground speed or airspeed is not told"),
+    ("ground_speed", "speed", "", 0, "ground speed or airspeed is not stated"),
     ("track", "track", "gps true ground t", 0, ""),
     ("track", "course over ground", "gps true", 0, ""),
     ("track", "course ground", "gps true", 0, ""),
     ("track", "course gps", "true", 0, ""),
     ("track", "cog", "gps true", 0, ""),
     ("track", "track magnetic", "gps ground", 0, "it is magnetic, and true is needed"),
-    ("track", "course", "true", 0, "the course flown or one selected is not told"),
+    ("track", "course", "true", 0, "whether flown or selected is not stated"),
     ("heading", "heading true", "", 0, ""),
     ("heading", "heading t", "", 0, ""),
-    ("heading", "heading", "", 0, "true or magnetic is not told"),
+    ("heading", "heading", "", 0, "true or magnetic is not stated"),
     ("heading", "heading magnetic", "", 0, "it is magnetic, and true is needed"),
     ("heading", "heading m", "", 0, "it is magnetic, and true is needed"),
     ("bank", "bank", "", 0, ""),
@@ -176,7 +176,7 @@ _CALLED: tuple[tuple[str, str, str, int, str], ...] = (
     ("indicated_airspeed", "indicated airspeed", "", 0, ""),
     ("indicated_airspeed", "ias", "", 0, ""),
     ("indicated_airspeed", "kias", "", 0, ""),
-    ("indicated_airspeed", "airspeed", "", 0, "indicated or true is not told"),
+    ("indicated_airspeed", "airspeed", "", 0, "indicated or true is not stated"),
     ("true_airspeed", "true airspeed", "", 0, ""),
     ("true_airspeed", "tas", "", 0, ""),
     ("true_airspeed", "ktas", "", 0, ""),
@@ -195,8 +195,8 @@ _COUNTS_FROM: tuple[tuple[frozenset[str], AltitudeReference], ...] = (
 )
 
 _SHAPES = tuple(
-    (quantity, frozenset(needs.split()), frozenset((needs + " " + beside).split()), rank, doubt)
-    for quantity, needs, beside, rank, doubt in _CALLED
+    (quantity, frozenset(needs.split()), frozenset((needs + " " + optional).split()), rank, doubt)
+    for quantity, needs, optional, rank, doubt in _CALLED
 )
 
 # words that name a unit with the quantity

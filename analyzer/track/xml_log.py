@@ -1,7 +1,7 @@
 """XML from outside, parsed for the readers of XML logs: no document type, no deep nesting, no endless text.
 
-The parser stops at a document type, so no entity can be declared and no other file drawn in: the rule of the defusedxml
-package, on the bare parser, which is twice as fast and tells the line of each point.
+The parser stops at a document type, so no entity can be declared and no other file read: the rule of the defusedxml
+package, on the bare parser, which is twice as fast and reports the line of each point.
 """
 
 from __future__ import annotations

@@ -241,7 +241,7 @@ def test_contradictions_are_told(write, tables):
     tables["reversal"]["turn"] = "left"
     assert fault(write, tables).startswith('[reversal] turn = "left": contradicts side = "left"')
     tables["reversal"] = {"kind": "hold", "turn": "left", "inbound_course_deg": 1, "leg_time_s": 60, "leg_length_nm": 4}
-    assert fault(write, tables).startswith("[reversal] leg_length_nm = 4: given beside leg_time_s")
+    assert fault(write, tables).startswith("[reversal] leg_length_nm = 4: given with leg_time_s")
     tables["reversal"] = {"kind": "none", "inbound_course_deg": 1}
     tables["guidance"] = {"kind": "gps", "full_scale_deg": 2.5}
     assert fault(write, tables) == "[guidance] full_scale_deg = 2.5: does not go with kind gps; use full_scale_nm instead"

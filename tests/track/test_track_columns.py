@@ -27,7 +27,7 @@ def test_columns_tell_what_was_understood(read: Reader) -> None:
         "alt_ft": ("altitude", "ft", "by its name"),
         "gs_kt": ("ground_speed", "kt", "by its name"),
         "squawk": ("unused", "", ""),
-        "heading": ("unused", "", "could be heading, but true or magnetic is not told"),
+        "heading": ("unused", "", "could be heading, but true or magnetic is not stated"),
     }
     assert track.recorded["ground_speed_mps"][0] == pytest.approx(116.6 * 1852 / 3600)
     assert set(track.recorded) == {"ground_speed_mps"}
@@ -93,11 +93,11 @@ def test_two_columns_of_a_quantity_that_is_not_needed_leave_it_out_with_a_note(r
 @pytest.mark.parametrize(
     ("header", "message"),
     [
-        ("time,lat,lon,altitude", "the unit of the altitude column 'altitude' is not told. Say which: --unit altitude=ft or"),
+        ("time,lat,lon,altitude", "the unit of the altitude column 'altitude' is not stated. Say which: --unit altitude=ft or"),
         ("when,lat,lon,alt_ft", "no column for time among when, lat, lon, alt_ft. Name it: --column time=NAME"),
         ("time,lat,alt_ft,east", "no column for longitude among time, lat, alt_ft, east. Name it: --column longitude=NAME"),
         ("time,lat,lon,level", "no column for altitude among time, lat, lon, level. Name it: --column altitude=NAME, or do"),
-        ("time,lat,lon,height_m", "the column 'height_m' could be altitude, but what it is a height above is not told."),
+        ("time,lat,lon,height_m", "the column 'height_m' could be altitude, but what it is a height above is not stated."),
         ("local time,lat,lon,alt_ft", "the column 'local time' could be time, but it is local time, and logs are read in UTC."),
     ],
 )
@@ -152,7 +152,7 @@ class TestWithoutAltitude:
     def test_one_without_a_unit_is_left_out(self, read: Reader) -> None:
         track = read(log("time,lat,lon,altitude"), self.options)
         assert not track.has_altitude
-        assert any("the unit of 'altitude' is not told" in note.text for note in track.notes)
+        assert any("the unit of 'altitude' is not stated" in note.text for note in track.notes)
 
     def test_of_two_none_is_taken(self, read: Reader) -> None:
         track = read(log(HEADER + ",altitude_m", [",1", ",2"]), self.options)

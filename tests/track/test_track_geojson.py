@@ -112,7 +112,7 @@ def test_the_fourth_coordinate_may_be_the_time(read: Reader) -> None:
 
 def test_elapsed_seconds_are_taken_where_they_are_named_and_started(read: Reader) -> None:
     content = geojson(line(), {"after": list(range(40))})
-    with pytest.raises(LogError, match=r"no times beside the positions \(after\).*--column time=NAME --start TIME"):
+    with pytest.raises(LogError, match=r"no times with the positions \(after\).*--column time=NAME --start TIME"):
         read(content)
     options = ReadOptions(columns={"time": "after"}, start=datetime.fromtimestamp(FLIGHT.time_s[0], UTC))
     assert_same(read(content, options), FLIGHT)
@@ -181,10 +181,10 @@ def test_a_row_that_cannot_be_read_is_told_by_its_position(read: Reader) -> None
         ('{"type": ' + "[" * 100_000, "log.csv: JSON nested too deep"),
         ('{"a":' * 100_000, "log.csv: JSON nested too deep"),
         (b'{"type": "\xff\xfe"}', "log.csv: JSON that is not UTF-8"),
-        (geojson(line(), {"name": "x"}), "log.csv: no times beside the positions (nothing)"),
+        (geojson(line(), {"name": "x"}), "log.csv: no times with the positions (nothing)"),
         (geojson({"type": "LineString", "coordinates": [[1, 2], 3]}, {}), "log.csv: a line whose coordinates are no list"),
         (geojson({"type": "Polygon", "coordinates": [positions(FLIGHT)]}, {}), "log.csv: GeoJSON without a line or points"),
-        (geojson(line(), {"at": ISO[:-1]}), "log.csv: no times beside the positions"),
+        (geojson(line(), {"at": ISO[:-1]}), "log.csv: no times with the positions"),
     ],
 )
 def test_what_cannot_be_read_is_refused(read: Reader, content: str | bytes, message: str) -> None:

@@ -39,7 +39,7 @@ def test_every_format_is_read_again_alike(read: Reader, tmp_path: Path, name: st
 
 
 def test_what_the_user_said_need_not_be_said_again(read: Reader, tmp_path: Path) -> None:
-    with pytest.raises(LogError, match="the unit of the altitude column 'alt' is not told"):
+    with pytest.raises(LogError, match="the unit of the altitude column 'alt' is not stated"):
         read(PLAIN)
     said = ReadOptions(columns={"altitude": 'Höhe \\ "x"'}, units={"altitude": "0.3 m", "ground_speed": "km/h"})
     back = kept(read, tmp_path, PLAIN, said)

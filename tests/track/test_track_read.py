@@ -137,7 +137,7 @@ class TestRecorded:
     @pytest.mark.parametrize("name", ["brussels_vor", "kingston", "liege_sprimont", "pixair_toulouse", "noisy_time_issue"])
     def test_an_altitude_without_a_unit_is_asked_for_and_then_read(self, name: str) -> None:
         path = REAL / "adsb" / f"{name}.csv"
-        with pytest.raises(LogError, match="the unit of the altitude column 'altitude' is not told"):
+        with pytest.raises(LogError, match="the unit of the altitude column 'altitude' is not stated"):
             read_track(path)
         track = read_track(path, self.FEET)
         # of a log that was filled in, the points between the true fixes are left out
