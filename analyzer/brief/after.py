@@ -78,5 +78,5 @@ def _missed(plan: Plan, missed: MissedPath) -> Iterator[str]:
         where = f"over {missed.to}" if missed.to is not None else "at its end"
         yield (
             f"At this climb the missed approach is at {height.text(reached)} {where}, {height.text(level - reached)} short of "
-            f"its {height.text(level)}: climb on{' in the hold' if missed.hold is not None else ''}."
+            f"its {height.text(level)}: keep climbing{' in the hold' if missed.hold is not None else ''}."
         )

@@ -164,7 +164,7 @@ def _too_short(plan: Plan, short: Short) -> str:
         )
     ahead = [stage.gate.name for stage in plan.stages if stage.leg == "inbound" and stage.gate is not None]
     at = f"at {ahead[-1] if ahead else fix}" if short.leg == "inbound" else "at its end"
-    return f"{fall} at {normal}: {_height(plan, short.left_m)} are left to lose {at}."
+    return f"{fall} at {normal}: {_height(plan, short.left_m)} remain to be lost {at}."
 
 
 def _height(plan: Plan, metres: float) -> str:

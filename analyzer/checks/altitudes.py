@@ -264,7 +264,7 @@ def _level_below(context: Context, states: States, first: int, floor: float) -> 
     if not len(edges) or int((edges[1::2] - edges[::2]).max()) < _LEVEL_S:
         return None
     unseen = "when it was assigned" if context.motion.charted.assigned("arrival") else "what was cleared"
-    return f"before the minimum was first reached there was level flight below it, and a log does not show {unseen}"
+    return f"level flight below the minimum came before it was first reached, and a log does not show {unseen}"
 
 
 def _sentence(context: Context, leg: Leg, floor: float, states: States, k: int, where: str, untold: str | None) -> str:
@@ -286,12 +286,12 @@ CHECKS = (
     Check(
         "altitude_floor",
         altitude_floor,
-        "Lowest altitude in each leg before the final one against its charted minimum. An arrival that begins in the air is "
-        "held to it from the start, within 25 NM of the fix; one that begins on the ground once it was reached. The charted "
+        "Lowest altitude on each leg before final, against its charted minimum. An arrival that starts in the air is held to "
+        "it from the start, within 25 NM of the fix; one that starts on the ground, once the minimum was reached. The charted "
         "arrival that was flown has its own minimum until the fix. A higher altitude that was assigned (--cleared LEG=FT) "
         "takes its place.",
-        "Margin = lowest altitude - minimum. The ±100 ft of a test standard are about altitudes that are held, and lower no "
-        "charted minimum.",
+        "Margin = lowest altitude - minimum. The ±100 ft of a test standard applies to altitudes held, not to "
+        "charted minimums.",
         limits={"altitude_floor": ("ft",)},
         weight=20.0,
         fails_outright=True,

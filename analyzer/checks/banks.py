@@ -27,7 +27,7 @@ def _turns(context: Context) -> list[tuple[Part, TurnFigures]]:
 def _unknown(context: Context) -> str:
     """Why the bank of a turn cannot be told."""
     if context.motion.track.filled_in:
-        return "most samples are filled in on straight lines between the others, and bank was not recorded throughout"
+        return "most samples were interpolated in straight lines, and bank was not recorded throughout"
     return TOO_LITTLE
 
 
@@ -57,8 +57,8 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
                 lap=part.lap,
                 sentence=(
                     f"{_bank_in(part)}: {degrees(turn.bank_mean_rad, 0)} mean, "
-                    f"{degrees(turn.bank_peak_rad, 0)} ({'recorded' if turn.recorded else 'estimated'}, "
-                    f"± {degrees(turn.bank_peak_sd_rad)}) at most, at {clock(turn.peak_time_s)}; limit {given.value:.0f}°."
+                    f"{degrees(turn.bank_peak_rad, 0)} peak ({'recorded' if turn.recorded else 'estimated'}, "
+                    f"± {degrees(turn.bank_peak_sd_rad)}) at {clock(turn.peak_time_s)}; limit {given.value:.0f}°."
                 ),
                 verdict=verdict,
                 measured=turn.bank_peak_rad / DEG,
@@ -124,7 +124,7 @@ def average_bank(context: Context) -> tuple[Finding, ...]:
 def _average(context: Context, part: Part, turn: TurnFigures, source: str, tolerance: float) -> Finding:
     what = f"Average bank in the {part.name.replace('_', ' ')}"
     if context.figures.wind is None:
-        reason = "no wind could be estimated, and the bank of 3°/s goes by the airspeed"
+        reason = "no wind could be estimated, and the bank for 3°/s depends on airspeed"
         return Finding("average_bank", part.leg, part.name, f"{what}: {degrees(turn.bank_mean_rad, 0)}.", NOT_ASSESSED,
                        unit="deg", source=source, reason=reason)  # fmt: skip
     states = context.motion.states.between(part.start_s, part.end_s)
@@ -161,7 +161,7 @@ CHECKS = (
     Check(
         "turn_bank",
         turn_bank,
-        "Peak bank of each turn; the mean over its steady part beside it.",
+        "Peak bank of each turn, with the mean over its steady part.",
         "tan(bank) = acceleration across the motion through the air over the weight of the moment; or as recorded.",
         limits={"turn_bank": ("deg",)},
         weight=5.0,

@@ -50,7 +50,7 @@ def outbound_course(context: Context) -> tuple[Finding, ...]:
     if part is None or reversal.flown.startswith("hold") or by_choice:
         return ()
     if not _guided_outbound(context):
-        why = "the outbound course does not lead through the position that guidance comes from"
+        why = "the outbound course does not pass through the station that gives guidance"
         return (_untold("outbound_course", "outbound", given, why),)
     states = context.motion.states.between(part.start_s, part.end_s)
     everywhere = np.ones(len(states), dtype=np.bool_)
@@ -108,7 +108,7 @@ def _judged(context: Context, flown: _Flown, untold: str | None) -> Finding:
     limit, sd = flown.limit.value * charted.guidance.full_scale_rad, context.motion.position_sd_m / held.guidance_distance_m
     sentence = (
         f"{_begin(flown, never)}: at most {degrees(abs(held.peak_rad))} {_side(held)} ({feet(abs(held.cross_track_m))}"
-        f"{_of_scale(charted, held)}) {_where(context, flown, held)}; {degrees(held.rms_rad)} root mean square; "
+        f"{_of_scale(charted, held)}) {_where(context, flown, held)}; {degrees(held.rms_rad)} RMS; "
         f"limit {degrees(limit)}."
     )
     return _finding(context, flown, held, sentence, (abs(held.peak_rad), limit, sd, DEG, "deg"), untold)
@@ -208,8 +208,8 @@ CHECKS = (
     Check(
         "outbound_course",
         outbound_course,
-        "Greatest deviation from the outbound course once it was tracked; where it never was, wherever the track did not cut "
-        "towards it. Not of a hold, racetrack or teardrop.",
+        "Greatest deviation from the outbound course once tracked; if it never was, wherever the track was not closing with "
+        "it. Not in a hold, racetrack or teardrop.",
         _TRACKED,
         limits={"course_deviation": ("of full scale",)},
         weight=5.0,
@@ -217,7 +217,7 @@ CHECKS = (
     Check(
         "inbound_course",
         inbound_course,
-        "Greatest deviation from the inbound course once it was tracked, from being established to the final leg.",
+        "Greatest deviation from the inbound course once tracked, from being established to the final leg.",
         _TRACKED,
         limits={"course_deviation": ("of full scale",)},
         weight=10.0,
@@ -225,7 +225,7 @@ CHECKS = (
     Check(
         "final_course",
         final_course,
-        "Greatest deviation from the final course once it was tracked, until the descent to the runway, the missed approach "
+        "Greatest deviation from the final course once tracked, until the descent to the runway, the missed approach "
         "point, or the turn that lines up with an offset runway.",
         f"{_TRACKED} By eye: below the minimum in a descent that goes on to the runway, with it 2° below or more.",
         limits={"final_course": ("of full scale",)},

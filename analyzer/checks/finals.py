@@ -32,7 +32,7 @@ _AT_FIX_M, _AHEAD = 1.0 * NM, 0.5  # a fix so near stands on the airfield; else 
 _NOT_AHEAD = "the runway does not lie ahead on the inbound course"
 _ALIGNED_SD_RAD = 0.2 * DEG  # of a runway's heading as charted, to the nearest degree or better
 _RATE_SD_MPS = 30.0 * FPM  # of a rate of descent in unsteady air; an assumption, no source
-_CRITERION = "for information only: the angle is a criterion that charts are made by, and no limit of flying"
+_CRITERION = "for information only: the angle is a chart design criterion, not a limit on flying"
 _CROSSES_RAD = 1.0 * DEG  # nearly parallel lines meet nowhere that means anything
 _AT_THRESHOLD_M = 0.1 * NM
 
@@ -48,7 +48,7 @@ def final_alignment(context: Context) -> tuple[Finding, ...]:
         return (_untold("final_alignment", "deg", given.source, _NOT_AHEAD),)
     states = _above(context, span, runway, _FLARE_M)
     if len(states) < _LEAST_STATES:
-        return (_untold("final_alignment", "deg", given.source, "too little of the final leg is there"),)
+        return (_untold("final_alignment", "deg", given.source, "the log holds too little of the final leg"),)
     # north turns along the way: a runway's heading is carried to where the aircraft is
     convergence = wrap(states.longitude_rad - runway.longitude_rad) * np.sin((states.latitude_rad + runway.latitude_rad) / 2.0)
     angle = median(wrap(states.track_rad - runway.heading_rad - convergence))
@@ -165,7 +165,7 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
         return (_untold("stabilised_descent", "fpm", given.source, "the log has no altitude, or lacks it in a part"),)
     if len(low) <= 2 * _SUSTAINED_S:
         missed = _climbed_away(context, float(height.min())) if len(height) else None
-        why = missed or "too little below 1,000 ft above the threshold is there"
+        why = missed or "the log holds too little below 1,000 ft above the threshold"
         return (_untold("stabilised_descent", "fpm", given.source, why),)
     lowest = int(np.argmin(height))
     stretch = states.between(float(states.time_s[low[0]]), float(states.time_s[max(lowest, int(low[0]) + 2 * _SUSTAINED_S)]))
@@ -191,7 +191,7 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
             leg="final",
             part="final",
             sentence=(
-                f"Below 1,000 ft above the threshold{down_to}: {mean / FPM:,.0f} ft/min down on average, at most "
+                f"Below 1,000 ft above the threshold{down_to}: descent {mean / FPM:,.0f} ft/min on average, at most "
                 f"{rate[k] / FPM:,.0f} ft/min over {_SUSTAINED_S} s, about {clock(time)}, {above} above it; "
                 f"limit {given.value:,.0f} ft/min."
             ),

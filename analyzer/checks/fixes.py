@@ -94,9 +94,7 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
     below = np.flatnonzero(before.altitude_m < minimum_m)
     if len(below):
         left = miles(float(to_go[below[0]]), 1)
-        sentence = (
-            f"Before {fix.name}: lowest {height.text(lowest)} at {clock(time)}, {against}, which was left {left} before it."
-        )
+        sentence = f"Before {fix.name}: lowest {height.text(lowest)} at {clock(time)}, {against}, left {left} too early."
     return Finding(
         check="step_down",
         leg=part.leg if part is not None else "final",
@@ -128,9 +126,9 @@ CHECKS = (
     Check(
         "step_down",
         step_down,
-        "Lowest altitude before each charted fix of the final course that has a minimum, until it is passed.",
+        "Lowest altitude before each fix on the final course with a charted minimum, until it is passed.",
         "From the fix before it, or from being established inbound. A higher altitude that was assigned (--cleared LEG=FT) "
-        "takes the place of the minimum of each fix that the leg leads to. The ±100 ft of a test standard lower no minimum.",
+        "replaces the minimum of each fix that the leg leads to. The ±100 ft of a test standard does not lower a minimum.",
         weight=20.0,
         fails_outright=True,
     ),

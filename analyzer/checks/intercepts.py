@@ -51,7 +51,7 @@ def established(context: Context) -> tuple[Finding, ...]:
         return ()
     passed_s = _passed_s(context, back)
     if passed_s is None:
-        return (_untold("the log ends before the aircraft came to the fix"),)
+        return (_untold("the log ends before the aircraft reached the fix"),)
     states = context.motion.states.between(back.end_s, passed_s)
     if not len(states) or context.motion.gaps_between(back.end_s, passed_s):
         reason = "the log has a gap between the reversal and the fix"
@@ -103,7 +103,7 @@ def intercept(context: Context) -> tuple[Finding, ...]:
     if context.reversal.part("reversal_turn") is None:
         return ()
     if figures.overshoot_m is None or figures.overshoot_time_s is None:
-        reason = context.not_established or "too little of it is there"
+        reason = context.not_established or "the log holds too little of it"
         sentence = "Intercept of the inbound course."
         return (
             Finding(
@@ -142,7 +142,7 @@ CHECKS = (
     Check(
         "established",
         established,
-        "Whether the aircraft was established inbound before it came to the fix, and how far from the fix.",
+        "Whether the aircraft was established inbound before it reached the fix, and how far from the fix.",
         "Within half of full scale (VOR and NDB 5°, localizer half of its own width, GPS half a mile; in a hold the angle at "
         "its fix), the track within 15° of the course, and so for 5 s. By the guidance in use, whatever the standard.",
         weight=10.0,

@@ -205,7 +205,7 @@ def _too_early(
         margin, sd = steep - LEAST_ANGLE_RAD, altitude_sd_m / max(to_go, 1.0)
         verdict, _ = judge(margin, sd)
         if verdict == OUTSIDE:
-            sentence = f"{where}, which lay only {degrees(steep)} below: too early for a normal descent to the runway."
+            sentence = f"{where}, with the threshold only {degrees(steep)} below: too early for a normal descent to the runway."
             measures = (steep / DEG, LEAST_ANGLE_RAD / DEG, "deg", margin / DEG, sd / DEG)
             return _of(context, minimum, sentence, measures, f"{_LEFT}; {given.source}", left_s)
     return None
@@ -222,7 +222,7 @@ def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
         angle, before = angle_to_runway(states.between(left_s, left_s + 1.0), runway)
         details = {"runway_below_deg": float(angle[0]) / DEG, "before_threshold_nm": float(before[0]) / NM}
         steep = ", steeper than a normal descent" if angle[0] > _STEEP_RAD else ""
-        sentence += f", {miles(float(before[0]), 1)} before the threshold, which lay {degrees(float(angle[0]))} below{steep}"
+        sentence += f", {miles(float(before[0]), 1)} before the threshold, on a {degrees(float(angle[0]))} path to it{steep}"
     reached = context.reversal.ending == "reached the runway"
     if not reached and runway is not None:
         above = height.text(float(states.altitude_m[-1]) - runway.elevation_m)

@@ -36,7 +36,7 @@ def missed_point(context: Context) -> tuple[Finding, ...]:
     if flown is None or (minimum is not None and minimum.kind == "da"):
         return ()
     if not _point_charted(context):
-        return (_untold("missed_point", "no missed approach point is charted, and no time or runway to find it by"),)
+        return (_untold("missed_point", "no missed approach point is charted, nor a time or runway to find it by"),)
     begin = context.reversal.leg_spans("final")[0][0] if context.reversal.leg_spans("final") else flown.part.start_s
     states = context.motion.states.between(begin, flown.part.end_s)
     point = missed_point_s(context, states)
@@ -112,7 +112,7 @@ def missed_climb(context: Context) -> tuple[Finding, ...]:
     margin, sd = at - climb, math.hypot(context.motion.lowest_sd_m(at - climb), _BEGUN_SD_S * float(climbed))
     verdict, reason = judge(margin, sd, context.incomplete(flown.part.start_s, flown.turn_s))
     side = "below" if margin < 0.0 else "above"
-    against = f"{height.text(abs(margin))} {side} the {height.text(climb)} to climb to before it"
+    against = f"{height.text(abs(margin))} {side} the {height.text(climb)} to climb to first"
     sentence = f"First turn of the missed approach begun at {height.text(at)}, at {clock(flown.turn_s)}, {against}."
     return (
         Finding(
@@ -133,8 +133,8 @@ def missed_turn(context: Context) -> tuple[Finding, ...]:
         if wanted is None:
             return ()
         if flown.part.end_s >= context.motion.states.time_s[-1]:
-            return (_untold("missed_turn", "the log ends before it was turned"),)
-        return (_untold("missed_turn", "no turn was flown before the missed approach was over"),)
+            return (_untold("missed_turn", "the log ends before the turn"),)
+        return (_untold("missed_turn", "no turn was flown before the missed approach ended"),)
     words = side_word(wanted) if wanted is not None else "straight ahead"
     agrees = turned == wanted
     sentence = f"Missed approach turned {side_word(turned)}, {'as charted' if agrees else f'but charted {words}'}."
@@ -156,7 +156,7 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
     if flown.charted.turn is not None and turned is None:
         return (_untold("missed_course", "the turn was not flown, or the log ends in it"),)
     if len(states) < _LEAST_STATES:
-        return (_untold("missed_course", "too little of it is there after the turn"),)
+        return (_untold("missed_course", "the log holds too little of it after the turn"),)
     wanted = course_wanted(context, flown, states)
     if wanted is None:
         return ()
@@ -172,7 +172,7 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
     verdict, reason = judge(margin, _TRACK_SD_RAD, context.incomplete(flown.part.start_s, flown.part.end_s))
     side = "right" if departure > 0.0 else "left"
     sentence = (
-        f"Missed approach {words}: {degrees(abs(departure), 0)} {side} of it over most of the way; limit {given.value:.0f}°."
+        f"Missed approach {words}: {degrees(abs(departure), 0)} {side} of it for most of the way; limit {given.value:.0f}°."
     )
     return (
         Finding(
@@ -231,7 +231,7 @@ def missed_altitude(context: Context) -> tuple[Finding, ...]:
     highest = float(np.nanmax(states.altitude_m))
     if not levels:
         if highest < wanted - _HELD_M:
-            return (_untold("missed_altitude", "the climb was not over where the log, or the missed approach, ends"),)
+            return (_untold("missed_altitude", "the log, or the missed approach, ends during the climb"),)
         at, time = highest, float(states.time_s[int(np.nanargmax(states.altitude_m))])
     else:
         held = min(levels, key=lambda level: abs(median(level.altitude_m) - wanted))
@@ -282,7 +282,7 @@ CHECKS = (
         "missed_course",
         missed_course,
         "Track of the missed approach after its turn against the charted course, or the way to its fix.",
-        "Median over the second half of the way, for a course may be cut towards at first.",
+        "Median over the second half of the way, as the course may be intercepted at first.",
         limits={"heading": ("deg",)},
         weight=5.0,
     ),

@@ -41,7 +41,7 @@ NOT_ASSESSED: Verdict = "not assessed"
 GAP = "the log has a gap in this stretch"
 NO_ALTITUDE = "the log has no altitude"
 ALTITUDE_MISSING = "altitude is missing in a part of it"
-TOO_LITTLE = "too little of it is there"
+TOO_LITTLE = "the log holds too little of it"
 BREAKS_OFF = "the log breaks off on the final leg"
 
 _LEGS_OF_ARC: Mapping[Leg, str] = {"outbound": "the arc", "reversal": "the turn off the arc"}
@@ -186,7 +186,7 @@ def judge(margin: float, sd: float, incomplete: str | None = None) -> tuple[Verd
     have been greater: outside stays outside, inside is not assessed.
     """
     if not math.isfinite(margin):
-        return NOT_ASSESSED, "the log does not hold what it needs"
+        return NOT_ASSESSED, "the log lacks what it needs"
     if abs(margin) < _CLOSE_SD * sd:
         return CLOSE, None
     if margin < 0.0:

@@ -55,7 +55,7 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
     if reversal.established_s is None or reversal.passage("inbound") is None:
         found = f"all {judged} findings" if judged > 1 else "the one finding there is"
         what = "hold" if any(part.leg == "hold" for part in reversal.parts) else "approach"
-        return NOT_ASSESSED, f"the {what} is not complete; what was flown of it is inside in {found}"
+        return NOT_ASSESSED, f"the {what} is not complete; what was flown is inside in {found}"
     near = _closest(findings)
     all_inside = f"all {judged} findings that could be judged" if judged > 1 else "the one finding that could be judged"
     return INSIDE, f"{all_inside}{f'; closest to its limit: {near}' if near else ''}"
@@ -71,7 +71,7 @@ def _lacking_words(lacking: Sequence[Finding]) -> str:
     for reason, names in by_reason.items():
         listed = ", ".join(f"{name} ({', '.join(dict.fromkeys(where))})" for name, where in names.items())
         told.append(f"{listed}: {reason}")
-    return f"what is charted could not all be assessed: {'; '.join(told)}"
+    return f"not everything charted could be assessed: {'; '.join(told)}"
 
 
 def _judged_words(inside: Sequence[Finding], close: Sequence[Finding]) -> str:

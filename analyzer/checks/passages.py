@@ -15,7 +15,7 @@ from analyzer.physics.units import DEG, FT, NM
 
 __all__ = ["CHECKS", "station_passage"]
 
-_FOR_INFORMATION = "for information only: the cone is a tolerance that charts are designed with"
+_FOR_INFORMATION = "for information only: the cone is a chart design tolerance"
 _LANDING_M = 150.0 * FT  # above the fix; not higher than this the station stands by the runway that is landed on
 _AROUND_S = 60.0  # either side of a passage, within which the cone is crossed
 

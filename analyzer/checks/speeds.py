@@ -193,7 +193,7 @@ def _target(context: Context, leg: Leg, target: float) -> Finding:
     measured = indicated_of(context, states) if len(states) >= _LEAST_STATES else None
     if measured is None:
         known = len(states) < _LEAST_STATES
-        reason = "too little of it is there" if known else "no airspeed was recorded, and none could be estimated"
+        reason = "the log holds too little of it" if known else "no airspeed was recorded, and none could be estimated"
         sentence = f"Airspeed on {context.leg_words(leg)}."
         return Finding("target_speed", leg, None, sentence, NOT_ASSESSED, limit=target / KT, unit="kt",
                        source=given.source, reason=reason)  # fmt: skip

@@ -31,7 +31,7 @@ def offset_heading(context: Context) -> tuple[Finding, ...]:
         return ()
     given, wind, flown = context.standard["heading"], context.figures.wind, context.figures.offset_heading_rad
     if wind is None or flown is None:
-        reason = "no wind could be estimated, and a track is no heading" if wind is None else "the leg is too short"
+        reason = "no wind could be estimated, and a track is not a heading" if wind is None else "the leg is too short"
         sentence = "Heading of the offset leg."
         return (Finding("offset_heading", "reversal", "offset_leg", sentence, NOT_ASSESSED, unit="deg", source=given.source,
                         reason=reason, basis="estimate"),)  # fmt: skip

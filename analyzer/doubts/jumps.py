@@ -42,8 +42,8 @@ def jumps(motion: Motion) -> Iterator[Doubt]:
         if earlier is not None:
             back = time - float(track.time_s[earlier])
             text = (
-                f"At {clock(time)} the flight is back where it was {back:.0f} s before: a state was loaded again, and what "
-                "lies between was flown twice. Log one attempt, or cut the first out."
+                f"At {clock(time)} the flight is back where it was {back:.0f} s before: a saved situation was reloaded, "
+                "and what lies between was flown twice. Log one attempt, or cut out the first."
             )
         else:
             usual = float(np.median(motion.states.ground_speed_mps)) * took

@@ -91,7 +91,7 @@ def _flown_again(context: Context, again: Reflight, limit_m: float) -> str | Non
     """What is said of the distance that a reversal flown again reaches, begun earlier where that takes it inside the limit."""
     outbound, reaches = context.reversal.part("outbound"), again.farthest_m()
     if reaches <= limit_m:
-        return f"; flown again so, the reversal reaches {miles(reaches, 1)}"
+        return f"; the reversal would then reach {miles(reaches, 1)}"
     if outbound is None or again.first is None:
         return None
     course, begun = context.motion.charted.outbound_true_rad, context.motion.distance_at(outbound.end_s)

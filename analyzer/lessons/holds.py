@@ -95,7 +95,7 @@ def _lap_lesson(context: Context, lap: Lap, wanted_s: float) -> Lesson | None:
     off = lap.circuit.across_m(lap.heading_rad, lap.level_s)
     came_out = ""
     if abs(off) >= _OFF_COURSE_M:
-        came_out = f"; so flown, the turn comes out {miles(abs(off), 1)} {side_word(1 if off > 0.0 else -1)} of the course"
+        came_out = f"; the turn then rolls out {miles(abs(off), 1)} {side_word(1 if off > 0.0 else -1)} of the course"
     cause = (
         f"The outbound leg took {lap.timed_s:.0f} s from {from_fix} on heading {flown}, at {knots(lap.out_mps)} over the "
         f"ground against {knots(lap.in_mps)} inbound{came_out}."

@@ -39,7 +39,7 @@ def beside_sentences(comparison: Comparison, figures: Figures, reversal: Reversa
     card = comparison.card
     sentences = [f"Briefed: {card.conditions[:1].lower()}{card.conditions[1:]}"]
     if card.shape != reversal.flown:
-        sentences.append(f"The brief has a {card.shape}, flown was {reversal.flown}.")
+        sentences.append(f"Briefed as {card.shape}, flown as {reversal.flown}.")
     if figures.farthest_from_limit is not None:
         reached = figures.farthest_from_limit.distance_m / NM
         more = f": {abs(reached - card.farthest_nm):.2f} {'more' if reached > card.farthest_nm else 'less'}"

@@ -29,7 +29,7 @@ def first_sentences(debrief: Debrief) -> Iterator[str]:
     yield from settled_sentences(debrief.motion.charted)
     if track.put_right:
         stretches = "; ".join(f"{one.word}, at {clock(one.start_s)}" for one in track.put_right)
-        yield f"The log's times were put right, and the later ones moved by as much: {stretches}."
+        yield f"The log's times were corrected, and the later ones shifted by as much: {stretches}."
     if track.filled_in:
         yield "The log was filled in by straight lines between fewer fixes: only these count, and bank cannot be measured."
 

@@ -125,8 +125,8 @@ def nothing_found(debrief: Debrief) -> str:
             f"{_arcs(debrief)}"
         )
     return (
-        f"No approach recognised: the flight comes within {nearest:.1f} NM of {fix}, but what it does there fits none of the "
-        f"shapes known: {known}.{_arcs(debrief)}"
+        f"No approach recognised: the flight comes within {nearest:.1f} NM of {fix}, but what it flies there fits none of the "
+        f"known shapes: {known}.{_arcs(debrief)}"
     )
 
 
@@ -165,7 +165,7 @@ def wind_sentence(figures: Figures) -> str:
     """The wind with its error, or why there is none."""
     wind = figures.wind
     if wind is None:
-        return f"Wind: cannot be told from this flight; {figures.no_wind}."
+        return f"Wind: cannot be estimated from this flight; {figures.no_wind}."
     speed, sd = wind.speed_mps / KT, wind.sd_mps / KT
     if round(speed) == 0:
         return f"Wind: calm (± {sd:.1f} kt), {wind.source}."
@@ -176,7 +176,7 @@ def clock_sentence(approach: Approach) -> str:
     """That nothing shows whether the log's clock is right, where nothing does; else empty."""
     if approach.clock_shown:
         return ""
-    return "Clock: cannot be checked from this flight; that takes a turn through 60° or more whose bank is known."
+    return "Clock: cannot be checked from this flight; that needs a turn of 60° or more with known bank."
 
 
 def _approach(debrief: Debrief, approach: Approach) -> list[Line]:
