@@ -1,4 +1,4 @@
-"""What follows the final, as far as it can be briefed: the published holds, and what a pilot should notice of them."""
+"""What follows the final, as far as it can be briefed: the published holds, and what a pilot should notice about them."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def published_holds(plan: Plan, missed: MissedPath | None) -> tuple[HoldLaps, ..
 
 
 def _arrival(plan: Plan, missed: MissedPath | None, hold: PublishedHold) -> float | None:
-    """The course on which a hold's fix is reached: by the missed approach, or on the arrival where it is the reversal fix."""
+    """The course on which a hold's fix is reached: from the missed approach, or on the arrival where it is the reversal fix."""
     if missed is not None and missed.hold == hold:
         return missed.arrival_rad
     north, east = place_of(plan.charted, hold.latitude_rad, hold.longitude_rad)

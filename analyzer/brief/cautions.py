@@ -1,4 +1,4 @@
-"""What a pilot should notice in a plan: what goes beyond the chart or common sense, and what the path leaves out."""
+"""Cautions on a plan: where it exceeds the chart or common sense, and what the path leaves out."""
 
 from __future__ import annotations
 

@@ -16,7 +16,7 @@ from analyzer.physics.units import DEG, GRAVITY, KT
 __all__ = ["CHECKS", "average_bank", "bank_asked_for", "turn_bank", "turn_rate"]
 
 _PILOTS_CHOICE = "left to the pilot; for information only"
-# The turns that an area is designed for; those that lead onto an arc or off it, or close with a course, are none.
+# The turns that an area is designed for; turns onto or off an arc, or onto a course, are not among them.
 _OF_THE_REVERSAL = ("offset_turn", "reversal_turn")
 
 
@@ -25,7 +25,7 @@ def _turns(context: Context) -> list[tuple[Part, TurnFigures]]:
 
 
 def _unknown(context: Context) -> str:
-    """Why the bank of a turn cannot be told."""
+    """Why the bank of a turn is not known."""
     if context.motion.track.filled_in:
         return "most samples were interpolated in straight lines, and bank was not recorded throughout"
     return TOO_LITTLE
@@ -38,7 +38,7 @@ def _bank_in(part: Part) -> str:
 
 
 def turn_bank(context: Context) -> tuple[Finding, ...]:
-    """Peak bank of each turn against the greatest allowed; the mean over the steady part beside it."""
+    """Peak bank of each turn against the greatest allowed, with the mean over its steady part."""
     given = context.standard["turn_bank"]
     findings = [
         Finding("turn_bank", figures.part.leg, figures.part.name, f"{_bank_in(figures.part)}.", NOT_ASSESSED,
@@ -77,7 +77,7 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
 
 
 def turn_rate(context: Context) -> tuple[Finding, ...]:
-    """Mean rate of each turn beside standard rate. The rate is the pilot's choice, so no verdict."""
+    """Mean rate of each turn next to standard rate. The rate is the pilot's choice, so no verdict."""
     given = context.standard["turn_rate"]
     return tuple(
         Finding(
@@ -135,7 +135,7 @@ def _average(context: Context, part: Part, turn: TurnFigures, source: str, toler
     from_speed = turning.STANDARD_RATE_RADPS * math.cos(asked) ** 2 / GRAVITY * context.figures.wind.sd_mps if by_rate else 0.0
     sd = math.hypot(mean_bank_sd(context.motion, states), from_speed)
     margin = turn.bank_mean_rad - asked + tolerance
-    verdict, untold = judge(margin, sd, context.incomplete_turn(part))
+    verdict, lacking = judge(margin, sd, context.incomplete_turn(part))
     why = f"for 3°/s at {knots(speed)} true" if by_rate else "as the area is designed for"
     return Finding(
         check="average_bank",
@@ -151,7 +151,7 @@ def _average(context: Context, part: Part, turn: TurnFigures, source: str, toler
         sd=sd / DEG,
         source=source,
         basis="recorded" if turn.recorded else "estimate",
-        reason=untold,
+        reason=lacking,
         details={"true_airspeed_kt": speed / KT},
         place=context.place((part.start_s + part.end_s) / 2.0),
     )

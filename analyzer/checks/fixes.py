@@ -60,7 +60,7 @@ def step_down(context: Context) -> tuple[Finding, ...]:
         if fix.minimum_m is None or fix.role == "missed-approach-point" or not len(before):
             continue
         if passed is not None and passed - stretch.start_s < _BEHIND_S:
-            findings.append(_untold(context, fix, fix.minimum_m, "it lay behind when the aircraft was established"))
+            findings.append(_not_assessed(context, fix, fix.minimum_m, "it lay behind when the aircraft was established"))
         else:
             findings.append(_finding(context, fix, fix.minimum_m, before, passed))
     return tuple(findings)
@@ -69,21 +69,21 @@ def step_down(context: Context) -> tuple[Finding, ...]:
 def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States, passed: float | None) -> Finding:
     height = context.height
     if not np.isfinite(before.altitude_m).any():
-        return _untold(context, fix, minimum_m, NO_ALTITUDE)
+        return _not_assessed(context, fix, minimum_m, NO_ALTITUDE)
     logged = context.motion.logged_altitude_m(before)
     k = int(np.argmin(np.where(np.isnan(logged), np.inf, logged)))
     lowest, time = float(before.altitude_m[k]), float(before.time_s[k])
     margin = lowest - minimum_m
     span = float(before.time_s[0]), float(before.time_s[-1])
-    untold = context.incomplete(*span)
+    incomplete = context.incomplete(*span)
     if np.isnan(logged).any():
-        untold = untold or ALTITUDE_MISSING
+        incomplete = incomplete or ALTITUDE_MISSING
     if not could_be_lower(context.motion, [span], minimum_m):
-        untold = None
+        incomplete = None
     if passed is None:
-        untold = untold or "the fix was not passed"
+        incomplete = incomplete or "the fix was not passed"
     sd = context.motion.lowest_sd_m(margin)
-    verdict, reason = judge(margin, sd, untold)
+    verdict, reason = judge(margin, sd, incomplete)
     to_go, _ = geodesy.inverse_near(fix.latitude_rad, fix.longitude_rad, before.latitude_rad, before.longitude_rad)
     part = context.reversal.part_at(time)
     called = "the assigned altitude" if fix.assigned else "its minimum"
@@ -115,7 +115,7 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
     )
 
 
-def _untold(context: Context, fix: ChartedFix, minimum_m: float, reason: str) -> Finding:
+def _not_assessed(context: Context, fix: ChartedFix, minimum_m: float, reason: str) -> Finding:
     height = context.height
     sentence = f"{'Assigned altitude' if fix.assigned else 'Minimum'} of {height.text(minimum_m)} before {fix.name}."
     return Finding("step_down", "final", None, sentence, NOT_ASSESSED, limit=minimum_m / height.metres, unit=height.name,

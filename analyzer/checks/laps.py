@@ -1,4 +1,4 @@
-"""Checks of a hold lap by lap: direction of turn, altitude, and what the drift correction and the timing came to."""
+"""Checks of a hold lap by lap: direction of turn, altitude, drift correction and timing."""
 
 from __future__ import annotations
 

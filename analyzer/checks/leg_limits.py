@@ -35,7 +35,7 @@ def leg_limit(context: Context) -> tuple[Finding, ...]:
 
 
 def _nominal(context: Context, outbound: Part, begun: TimedFrom, wanted: float) -> Finding:
-    """The finding on a nominal time, which a leg may fall short of: that only informs."""
+    """The finding on a nominal time; a shorter leg is for information only."""
     tolerance = context.standard["hold_timing"].value
     what = f"{wanted:.0f} s charted (+{tolerance:.0f} s)"
     if outbound.end_s - begun.time_s < wanted - tolerance:
@@ -97,7 +97,7 @@ def _length(context: Context, outbound: Part, limit: float) -> Finding:
 
 
 def descent_rate(context: Context) -> tuple[Finding, ...]:
-    """Descent a minute of the outbound and the inbound leg, beside what areas are designed for, where the standard has it."""
+    """Rate of descent on the outbound and inbound legs, next to the design maximum if the standard has one."""
     reversal, found = context.reversal, []
     outbound, inbound = reversal.part("outbound"), reversal.last_part("inbound")
     if reversal.side is None:

@@ -23,7 +23,7 @@ _AROUND_S = 60.0  # either side of a passage, within which the cone is crossed
 def station_passage(context: Context) -> tuple[Finding, ...]:
     """Distance abeam the fix at each passage, with the radius of the station's cone of ambiguity at that height.
 
-    The change of course inside the cone goes with it. No verdict: the cone is what charts are designed with, and no limit of
+    The change of course inside the cone goes with it. No verdict: the cone is a chart design tolerance, not a limit on
     flying. Nothing of a passage on the ground or about to land, where there is no cone.
     """
     return tuple(_finding(context, passage) for passage in context.reversal.passages if not _landing(context, passage))

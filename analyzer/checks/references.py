@@ -57,7 +57,7 @@ def altitude_sentence(motion: Motion) -> str:
 
 
 def altitude_remark(motion: Motion, findings: Sequence[Finding], off_m: float | None) -> str:
-    """What is said with the verdict of what its altitudes count from, where that decides a finding; else empty.
+    """Remark on the altitude reference to go with the verdict, if it decides a finding; else empty.
 
     `off_m` is what `off_runway_m` finds on the flight.
     """
@@ -108,7 +108,7 @@ def _runway_words(off_m: float, height: HeightUnit) -> str:
 
 
 def _decided(motion: Motion, finding: Finding, reach_m: float) -> bool:
-    """Whether a verdict on an altitude would be another with all altitudes so much higher or lower."""
+    """Whether a verdict on an altitude would change with all altitudes that much higher or lower."""
     if finding.check not in _LIMITS_ALTITUDE or finding.verdict == NOT_ASSESSED or finding.margin is None or not finding.sd:
         return False
     # of a place where a minimum was left, the error is that of the altitude, seen as a distance or an angle

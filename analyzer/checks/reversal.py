@@ -22,7 +22,7 @@ __all__ = ["CHECKS", "distance_limit", "reversal_side"]
 
 _AT_STATION_M = 0.1 * NM
 _OFF_COURSE_M = 0.1 * NM  # nearer to the outbound course no side of it is flown on
-_STRAYED_M = 0.5 * NM  # what a turn onto the outbound course may overshoot it by without a word
+_STRAYED_M = 0.5 * NM  # allowed overshoot of the outbound course, not reported
 _NONE_CHARTED = "no distance limit is charted; for information only"
 
 

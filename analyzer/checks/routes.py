@@ -111,7 +111,7 @@ def route_flown(context: Context) -> Route | None:
     finals = context.reversal.leg_spans("final")
     end = min(end, finals[0][0]) if finals else end
     before = context.motion.states.between(context.reversal.parts[0].start_s, end)
-    # abeam the fix, and in a turn that leads it, the bearing from it tells nothing of the route
+    # abeam the fix, and in a lead turn, the bearing from it says nothing about the route
     off = np.flatnonzero(~_on_route(before, arrival) & (before.distance_m > _NEAR_M))
     begin = int(off[-1]) + 1 if len(off) else 0
     if begin >= len(before):

@@ -62,13 +62,13 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
     if left is None and whole and (states.altitude_m[states.time_s <= allowed_from] >= high - _LEFT_M).any():
         return None  # it was kept to the end
     if left is None and whole:
-        return _untold(leg, source, f"{height.text(high)} was never reached, so there was no descent from it")
+        return _not_assessed(leg, source, f"{height.text(high)} was never reached, so there was no descent from it")
     if left is None or not math.isfinite(left):
-        return _untold(leg, source, "the log has no altitude there")
+        return _not_assessed(leg, source, "the log has no altitude there")
     margin = left - allowed_from
     gap = "the log has a gap where the descent began" if _in_gap(context, left) else None
     sd = _instant_sd(context, states, left)
-    verdict, untold = (NOT_ASSESSED, gap) if gap is not None else judge(margin, sd)
+    verdict, reason = (NOT_ASSESSED, gap) if gap is not None else judge(margin, sd)
     part = context.reversal.part_at(left)
     return Finding(
         check="descent_timing",
@@ -87,7 +87,7 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
         sd=sd,
         source=source,
         basis="altitude",
-        reason=untold,
+        reason=reason,
         place=context.place(left),
     )
 
@@ -98,7 +98,7 @@ def _instant_sd(context: Context, states: States, left_s: float) -> float:
     return context.motion.level_sd_m / max(rate, _SLOWEST_MPS)
 
 
-def _untold(leg: Leg, source: str, reason: str) -> Finding:
+def _not_assessed(leg: Leg, source: str, reason: str) -> Finding:
     sentence = f"Descent to the {leg} altitude."
     return Finding("descent_timing", leg, None, sentence, NOT_ASSESSED, unit="s", source=source, reason=reason)
 

@@ -68,7 +68,7 @@ def _root(
     ] = False,
     debug: Annotated[bool, typer.Option(_DEBUG, help="Print the traceback of an error; may be given anywhere.")] = False,
 ) -> None:
-    """Nothing beside the commands."""
+    """Nothing besides the commands."""
 
 
 def main() -> None:

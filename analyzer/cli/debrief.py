@@ -137,8 +137,8 @@ def debrief(
     if explain is None and (json != "-" or output is not None or formats is not None):
         with patience("writing the report"):
             written = report.write(result, inputs)
-        told = "".join(f"{'Report:' if number == 0 else '       '} {path}\n" for number, path in enumerate(written))
-        (sys.stderr if json == "-" else sys.stdout).write(f"\n{told}" if told else "")
+        lines = "".join(f"{'Report:' if number == 0 else '       '} {path}\n" for number, path in enumerate(written))
+        (sys.stderr if json == "-" else sys.stdout).write(f"\n{lines}" if lines else "")
     if strict:
         raise typer.Exit(_strict_code({overall(one.approach.findings, one.approach.reversal)[0] for one in result.told}))
 

@@ -57,7 +57,7 @@ def learn_floor(context: Context, finding: Finding) -> Lesson | None:
 
 
 def _climb_on(context: Context, finding: Finding, floor: float) -> Lesson:
-    """What was left to climb where a hold was come to below its minimum, and no descent led there."""
+    """How much climb remained when a hold was entered below its minimum without a descent."""
     text = context.height.text
     return Lesson(
         "There was no descent: the climb into the hold was stopped below its minimum.",
@@ -143,7 +143,7 @@ def learn_step_down_fix(context: Context, finding: Finding) -> Lesson | None:
 def learn_minimum(context: Context, finding: Finding) -> Lesson | None:
     """Where to begin to level off, or the go-around, or where the path to the runway leaves the minimum."""
     minimum, states, place = context.motion.charted.minimum, final_states(context), finding.place
-    # nothing is to be learnt from a minimum that was kept, or may have been
+    # no lesson from a minimum that was kept, or may have been
     if minimum is None or place is None or not len(states) or finding.verdict != OUTSIDE:
         return None
     if finding.unit == "deg" or finding.unit == "NM":

@@ -19,10 +19,10 @@ from analyzer.physics.units import DEG, FPM, NM, bearing_text, wrap
 __all__ = ["learn_course", "learn_established", "learn_glide", "learn_step_down"]
 
 _HEADING_TOLD_RAD = 2.0 * DEG
-_HELD_M = 0.05 * NM  # what a heading that holds a course may leave it by when flown again
+_HELD_M = 0.05 * NM  # allowed deviation when the holding heading is flown again
 _LOOK_BACK_S, _LEAST_STATES = 90.0, 10
 _SETTLED_M = 1.0 * NM  # before the fix, by which the course should be met
-_STEERED_RAD = 6.0 * DEG  # a heading that varies by more is none that was held
+_STEERED_RAD = 6.0 * DEG  # a heading that varies by more was not held
 _PARALLEL_RAD = 3.0 * DEG  # a track within this of the course runs parallel to it
 _RATE_TOLD_MPS, _CORRECTION_MPS = 50.0 * FPM, 150.0 * FPM  # common practice, no source
 _BRACKETS_RAD, _BACK_WITHIN_S = tuple(cut * DEG for cut in (5.0, 10.0, 20.0, 30.0)), 60.0  # common practice, no source
@@ -137,7 +137,7 @@ def _cut_words(states: States, course_rad: float, cut_rad: float) -> str:
 
 
 def learn_step_down(context: Context, finding: Finding) -> Lesson | None:
-    """How much of the way there was for the descent after being established: seldom is it needed before."""
+    """How much room for the descent there was after being established: it is seldom needed before."""
     established, inbound = context.reversal.first_established_s, context.reversal.part("inbound")
     floors, measured = context.motion.charted.floors_m, finding.measured
     high, low = floors.get("reversal"), floors.get("inbound")

@@ -17,7 +17,7 @@ from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 __all__ = ["learn_circuit", "learn_leg"]
 
 _NEAR_S = 8.0  # a time from wings level as near as this to the wanted one was begun there
-_OFF_COURSE_M, _SAME_HEADING_RAD, _CALM_MPS = 0.2 * NM, 2.0 * DEG, 2.0 * KT  # what is less goes without saying
+_OFF_COURSE_M, _SAME_HEADING_RAD, _CALM_MPS = 0.2 * NM, 2.0 * DEG, 2.0 * KT  # smaller values are not reported
 
 
 def learn_leg(context: Context, finding: Finding) -> Lesson | None:
@@ -67,7 +67,7 @@ def _length(context: Context, outbound: Part, measured_nm: float, limit_nm: floa
 
 
 def _next_outbound(context: Context, finding: Finding, measured: float, wanted: float) -> Lesson | None:
-    """The outbound leg that makes the inbound one right in the wind; where that cannot be told, by the ground speeds flown."""
+    """The outbound leg that makes the inbound one right in the wind; if the wind is not known, by the ground speeds flown."""
     inbound = context.reversal.part_at(finding.place.time_s) if finding.place is not None else None
     if inbound is None:
         return None

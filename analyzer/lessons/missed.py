@@ -159,7 +159,7 @@ def _short(finding: Finding) -> bool:
 
 
 def learn_missed_turn(context: Context, finding: Finding) -> Lesson | None:  # noqa: ARG001 (one signature for all)
-    """The way to turn, from where, and to which heading; and whether the other way was the shorter one."""
+    """Direction of the turn, where to begin it and to which heading, and whether the other way was shorter."""
     flown, charted = missed_flown(context), context.motion.charted
     if flown is None or flown.turn_s is None:
         return None

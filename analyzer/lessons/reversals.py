@@ -20,11 +20,11 @@ from analyzer.procedure.charted import Charted
 __all__ = ["learn_distance", "learn_leg_time", "learn_side"]
 
 _KEPT_M = 1.0 * NM  # to stay inside the limit by: common practice, no source
-_TOLD_M = 0.3 * NM  # what the wind did by less is not told
+_NOTED_M = 0.3 * NM  # a smaller wind effect is not reported
 _ON_COURSE_M = 0.1 * NM
 _LONGEST_LEG_S = 240.0
 _EXPLAINED_M = 0.3 * NM  # how near to the overshoot flown that of the flight flown again must come
-_STOPPED_RAD = 20.0 * DEG  # left to turn: the turn was not led, it was stopped
+_STOPPED_RAD = 20.0 * DEG  # still to turn: the turn was stopped, not led
 _LONG_LEG_S, _SHORT_LEG_S = 65.0, 40.0  # of an offset leg; 38 s roll out on the course in still air at 3°/s
 _ROLL_OUT_S = 10.0
 _HELD_RAD, _BEGUN_RAD = 10.0 * DEG, 2.0 * DEG  # a change of track by the first is a turn, by the second its beginning
@@ -90,7 +90,7 @@ def _why_far(context: Context, finding: Finding, again: Reflight, begun_m: float
     begun = f"The turn was begun {miles(begun_m, 1)} from the fix"
     carried = again.farthest_m() - again.in_still_air().farthest_m()
     wind = None
-    if abs(carried) >= _TOLD_M:
+    if abs(carried) >= _NOTED_M:
         wind = f"{miles(abs(carried), 1)} {'more' if carried > 0.0 else 'less'} than in still air"
     if not isinstance(finding.measured, float) or _limit_elsewhere(context.motion.charted):
         return f"{begun}; {wind}." if wind is not None else f"{begun}."

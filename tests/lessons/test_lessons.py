@@ -79,7 +79,7 @@ def test_what_the_wind_did_is_the_difference_to_still_air(wind):
         assert ("more than in still air" in str(lesson_of(one_of(approach, "distance_limit")).cause)) == (along > 0.0)
 
 
-# The turn comes out more than the mile beyond the course that common practice allows, even with these winds across.
+# The turn rolls out more than the mile beyond the course that common practice allows, even with these winds across.
 SHORT = Pattern(speed_kt=180.0, bank_deg=18.0, roll_deg_s=5.0)
 OVERSHOT: list[tuple[Wind, int, float]] = [
     *((wind, side, leg_s) for wind in WINDS[:3] for side in (1, -1) for leg_s in (5.0, 20.0)),
@@ -89,7 +89,7 @@ OVERSHOT: list[tuple[Wind, int, float]] = [
 
 
 def overshot(pattern: Pattern, stopped_deg: float = 0.0, held_s: float = 10.0) -> Flown:
-    """A 45/180 whose turn back comes out beyond the inbound course, or is stopped short and held; then back to it at 30°."""
+    """A 45/180 whose turn back rolls out beyond the inbound course, or is stopped short and held; then back to it at 30°."""
     side, wind = pattern.side, pattern.wind
     out, home, leg = holding(0.0, pattern.speed_kt, wind), holding(180.0, pattern.speed_kt, wind), side * 45.0
     back, bank = -side * ((side * (leg - home)) % 360.0), pattern.bank_deg or 20.0

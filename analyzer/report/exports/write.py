@@ -1,4 +1,4 @@
-"""Writing a report: each file under a temporary name beside its place, then renamed, so that none is ever half written."""
+"""Writing a report: each file under a temporary name in the same folder, then renamed, so that none is ever half written."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ __all__ = [
 ]
 
 _PLAIN = ".csv"  # the suffix that names of reports do without
-_LARGEST_BYTES = 2**28  # of a report that may be written over
+_LARGEST_BYTES = 2**28  # of a report that may be overwritten
 
 
 def json_text(debrief: Debrief) -> str:

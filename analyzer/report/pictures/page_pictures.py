@@ -1,4 +1,4 @@
-"""The pictures of an approach for a page, with captions and words for those who do not see them."""
+"""The pictures of an approach for a page, with captions and alternative text."""
 
 from __future__ import annotations
 

@@ -141,7 +141,7 @@ def part_headings(brief: Brief) -> tuple[str, ...]:
 
 
 def part_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
-    """The parts in words, up to the last turn inbound where the way in from there is told by segments."""
+    """The parts in words, up to the last turn inbound if the way in from there is given by segments."""
     east = brief.charted.variation.east_rad
     metres, before = height_unit(brief.charted.altitude_unit).metres, None
     for part in brief.plan.parts[: len(brief.plan.parts) - covered(brief.plan)]:

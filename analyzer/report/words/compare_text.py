@@ -159,7 +159,7 @@ def figure_words(row: Row) -> str:
 
 
 def value_words(row: Row, number: int) -> str:
-    """The value of an attempt, numbered from 1; the best is told by a star."""
+    """The value of an attempt, numbered from 1; the best has a star."""
     value = row.values[number - 1]
     if value is None:
         return "-"
@@ -172,7 +172,7 @@ def spread_words(row: Row) -> str:
 
 
 def change_words(row: Row) -> str:
-    """Last less first; in brackets where it is within two standard deviations of nothing."""
+    """Last minus first; in brackets where it is within two standard deviations of zero."""
     if row.change is None:
         return ""
     change = round(row.change, row.figure.decimals)

@@ -1,4 +1,4 @@
-"""What was understood of a log, as plain text 80 columns wide: for ``analyzer inspect``."""
+"""How a log was read, as plain text 80 columns wide: for ``analyzer inspect``."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a report says of the log itself: when it was flown, how it was read, and the variation that its courses rest on."""
+"""Report text on the log itself: when it was flown, how it was read, and the variation that its courses rest on."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def span_text(debrief: Debrief) -> str:
 
 
 def first_sentences(debrief: Debrief) -> Iterator[str]:
-    """What stands before the result: clearance and minimum, and what of the log is not as it was recorded."""
+    """Notes before the result: clearance and minimum, and which parts of the log are not as recorded."""
     track = debrief.motion.track
     yield from settled_sentences(debrief.motion.charted)
     if track.put_right:
