@@ -84,7 +84,7 @@ def level(feet: float = LEVEL_FT) -> Heights:
 
 
 def correction_deg(out_s: float, wind: Wind) -> float:
-    """The correction of the outbound heading, right positive, from which the turn inbound comes out on the course."""
+    """The correction of the outbound heading, right positive, from which the turn inbound rolls out on the course."""
     first = heading(180.0, wind)
 
     def beside(correction: float) -> float:

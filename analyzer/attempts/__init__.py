@@ -1,1 +1,1 @@
-"""Attempts at one procedure side by side: figures, what changed, and what of it was the pilot's own."""
+"""Attempts at one procedure side by side: figures, what changed, and how much of it was the pilot's own."""

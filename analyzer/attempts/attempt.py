@@ -90,8 +90,8 @@ def attempts_of(debriefs: Sequence[Debrief]) -> tuple[Attempt, ...]:
     for other in debriefs[1:]:
         if _judged_by(other) != _judged_by(debriefs[0]):
             raise AnalyzerError(
-                f"{other.motion.track.file}: was debriefed by another procedure or standard, or by another line of "
-                f"minimums or clearance, than {debriefs[0].motion.track.file}; compare flights by one"
+                f"{other.motion.track.file}: was debriefed with another procedure, standard, line of minimums "
+                f"or clearance than {debriefs[0].motion.track.file}; compare flights that share them"
             )
     approaches = [
         (debrief, approach, _held_after(debrief, approach)) for debrief in debriefs for approach in debrief.approaches
@@ -100,7 +100,7 @@ def attempts_of(debriefs: Sequence[Debrief]) -> tuple[Attempt, ...]:
     if len(flown) < 2:
         files = ", ".join(debrief.motion.track.file for debrief in debriefs)
         found = f"{'one' if approaches else 'no'} approach{' and one hold' if flown and flown is not approaches else ''}"
-        raise AnalyzerError(f"{files}: {found} recognised; comparing takes two at least")
+        raise AnalyzerError(f"{files}: {found} recognised; a comparison needs at least two")
     flown.sort(key=lambda one: (one[1].reversal.parts[0].start_s, one[0].motion.track.file))
     return tuple(Attempt(number, *one) for number, one in enumerate(flown, 1))
 

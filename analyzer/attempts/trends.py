@@ -45,7 +45,7 @@ def holm(chances: Sequence[float]) -> list[bool]:
 
 
 def attempts_needed(tests: int) -> int:
-    """The fewest attempts whose order can be told from chance with so many figures: of n! orders two are perfect."""
+    """The fewest attempts whose order can stand out from chance with that many figures: of n! orders two are perfect."""
     n = 2
     while 2.0 / math.factorial(n) > LEVEL / max(1, tests):
         n += 1

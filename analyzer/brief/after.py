@@ -1,4 +1,4 @@
-"""What follows the final, as far as it can be briefed: the published holds, and what a pilot should notice of them."""
+"""What follows the final, as far as it can be briefed: the published holds, and what a pilot should notice about them."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def published_holds(plan: Plan, missed: MissedPath | None) -> tuple[HoldLaps, ..
 
 
 def _arrival(plan: Plan, missed: MissedPath | None, hold: PublishedHold) -> float | None:
-    """The course on which a hold's fix is reached: by the missed approach, or on the arrival where it is the reversal fix."""
+    """The course on which a hold's fix is reached: from the missed approach, or on the arrival where it is the reversal fix."""
     if missed is not None and missed.hold == hold:
         return missed.arrival_rad
     north, east = place_of(plan.charted, hold.latitude_rad, hold.longitude_rad)
@@ -78,5 +78,5 @@ def _missed(plan: Plan, missed: MissedPath) -> Iterator[str]:
         where = f"over {missed.to}" if missed.to is not None else "at its end"
         yield (
             f"At this climb the missed approach is at {height.text(reached)} {where}, {height.text(level - reached)} short of "
-            f"its {height.text(level)}: climb on{' in the hold' if missed.hold is not None else ''}."
+            f"its {height.text(level)}: keep climbing{' in the hold' if missed.hold is not None else ''}."
         )

@@ -147,6 +147,6 @@ def _onto(
     lead = solve(lambda metres: end(metres)[0] - radius, 0.0, 0.9 * radius)
     if lead is None:
         raise BriefError(
-            f"no turn from outside comes out on an arc of {radius / NM:.1f} NM; fly slower, use --bank, or ask with less --wind"
+            f"no turn from outside rolls out on an arc of {radius / NM:.1f} NM; fly slower, use --bank, or ask with less --wind"
         )
     return lead, end(lead)[1]

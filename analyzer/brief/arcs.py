@@ -19,7 +19,7 @@ from analyzer.vocabulary import PartName
 __all__ = ["arc_numbers", "lead_from_inside", "lead_from_outside", "lead_radial"]
 
 _STEP_RAD = 10.0 * DEG
-_MOST_ROWS = 12  # headings told round an arc; a longer one gets wider steps
+_MOST_ROWS = 12  # headings given round an arc; a longer one gets wider steps
 
 
 def lead_from_outside(arc_m: float, radius_m: float) -> float:

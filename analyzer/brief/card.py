@@ -1,4 +1,4 @@
-"""A brief that was written before the flight, read back from its JSON to lay a flight against.
+"""A brief written before the flight, read back from its JSON for comparison with a flight.
 
 Keys and units are the file's own; what a comparison does not need is left alone.
 """
@@ -74,7 +74,7 @@ class _CardProcedure(_Read):
 
 
 class CardMinimum(_Read):
-    """The minimum of the final leg that it was made for."""
+    """The minimum of the final leg that it was made with."""
 
     kind: MinimumKind
     altitude_ft: float
@@ -139,23 +139,23 @@ def read_card(path: str | os.PathLike[str]) -> Card:
     BriefError
         The file cannot be read or is no brief of this version; the message says how to make one.
     """
-    mend = "give a file that `analyzer brief PROCEDURE --json FILE` wrote"
+    remedy = "give a file that `analyzer brief PROCEDURE --json FILE` wrote"
     try:
         content = read_bounded(path, _LARGEST_BYTES)
     except (OSError, ValueError) as error:
-        raise BriefError(f"{path}: {getattr(error, 'strerror', None) or error}; {mend}") from None
+        raise BriefError(f"{path}: {getattr(error, 'strerror', None) or error}; {remedy}") from None
     if len(content) > _LARGEST_BYTES:
-        raise BriefError(f"{path}: over {_LARGEST_BYTES:,} bytes, too long for a brief; {mend}")
+        raise BriefError(f"{path}: over {_LARGEST_BYTES:,} bytes, too long for a brief; {remedy}")
     try:
         document = json.loads(content)
     except (ValueError, RecursionError):
-        raise BriefError(f"{path}: not JSON; {mend}") from None
+        raise BriefError(f"{path}: not JSON; {remedy}") from None
     try:
         card = Card.model_validate(document)
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         where = ".".join(str(step) for step in first["loc"]) or "the whole"
-        raise BriefError(f"{path}: no brief of this version: {where}: {first['msg'].lower()}; {mend}") from None
+        raise BriefError(f"{path}: no brief of this version: {where}: {first['msg'].lower()}; {remedy}") from None
     if len(card.path.latitude_deg) != len(card.path.longitude_deg):
-        raise BriefError(f"{path}: its path has not as many latitudes as longitudes; {mend}")
+        raise BriefError(f"{path}: its path has not as many latitudes as longitudes; {remedy}")
     return card

@@ -1,4 +1,4 @@
-"""What a pilot should notice in a plan: what goes beyond the chart or common sense, and what the path leaves out."""
+"""Cautions on a plan: where it exceeds the chart or common sense, and what the path leaves out."""
 
 from __future__ import annotations
 
@@ -164,7 +164,7 @@ def _too_short(plan: Plan, short: Short) -> str:
         )
     ahead = [stage.gate.name for stage in plan.stages if stage.leg == "inbound" and stage.gate is not None]
     at = f"at {ahead[-1] if ahead else fix}" if short.leg == "inbound" else "at its end"
-    return f"{fall} at {normal}: {_height(plan, short.left_m)} are left to lose {at}."
+    return f"{fall} at {normal}: {_height(plan, short.left_m)} remain to be lost {at}."
 
 
 def _height(plan: Plan, metres: float) -> str:

@@ -1,4 +1,4 @@
-"""How the plan spreads when wind, heading, timing and speed are off: many flights at once, seeded.
+"""Spread of the plan under errors of wind, heading, timing and speed: many flights at once, seeded.
 
 Each flight has its own errors, normal, with the stated ones as two standard deviations: each component of the wind, the
 heading of each leg flown on the compass and of each turn, the timing of each timed leg, the airspeed. A course or an arc is
@@ -40,7 +40,7 @@ class Errors:
 
 @dataclass(frozen=True, eq=False)
 class Chances:
-    """What came of the flights: the greatest distance of each from the limit's centre, and the share that left the limit.
+    """Result of the flights: the greatest distance of each from the limit's centre, and the share that left the limit.
 
     `paths_m` holds places north and east of some flights, shape (flights, places, 2), for a picture; `rolled_out_m` how far
     right of the inbound course each came out; `joined_m` how far from an arc's centre the turn onto it came out, None without

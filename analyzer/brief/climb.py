@@ -22,12 +22,12 @@ LEAST_GRADIENT = 200.0 * FT / NM  # AIM 5-4-21 b, over the ground
 
 @dataclass(frozen=True)
 class Climb:
-    """A climb at a rate [m/s], or where none is known at the gradient that is assumed then."""
+    """A climb at a rate [m/s], or at the assumed gradient if no rate is known."""
 
     rate_mps: float | None
 
     def seconds(self, gain_m: float, ground_speed_mps: float) -> float:
-        """How long it takes to gain so much, straight on at a ground speed; nothing for a gain of none."""
+        """Time to gain a height straight ahead at a ground speed; 0 for no gain."""
         return max(0.0, gain_m) / self.at(ground_speed_mps)
 
     def at(self, ground_speed_mps: float) -> float:

@@ -1,4 +1,4 @@
-"""A flight laid against its brief: each part as briefed beside the same part as flown."""
+"""A flight compared with its brief: each part as briefed next to the same part as flown."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ class PartBeside:
 
 @dataclass(frozen=True)
 class Comparison:
-    """A brief and the parts of a flight beside its own, in the order flown.
+    """A brief and the parts of a flight next to its own, in the order flown.
 
     `caution` says that the brief was made for another minimum than the flight is judged by; None where it was not.
     """
@@ -54,7 +54,7 @@ def same_procedure(card: Card, charted: Charted) -> None:
 
 
 def compare(card: Card, motion: Motion, figures: Figures) -> Comparison:
-    """Lay the parts of one approach beside those of its brief.
+    """Compare the parts of one approach with those of its brief.
 
     Parts are paired by name, in order: of a hold's further circuits, which no brief holds, the first is paired.
     """

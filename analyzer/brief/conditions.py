@@ -20,14 +20,14 @@ __all__ = ["LEAST_OUTBOUND_M", "Aloft", "Conditions", "LegAir", "asked_for", "pa
 
 _GREATEST_BANK_RAD = 30.0 * DEG  # FAA-H-8083-15B ch. 7, Procedure Turn
 _LOWEST_M, _HIGHEST_M = -1000.0, 20_000.0
-LEAST_OUTBOUND_M = 0.5 * NM  # that can be asked for
+LEAST_OUTBOUND_M = 0.5 * NM  # accepted
 _SPEEDS_KT = (30.0, 500.0)
-_AS: Mapping[Leg, Leg] = {"missed": "final", "hold": "outbound"}  # whose speed a leg takes that is given none
+_AS: Mapping[Leg, Leg] = {"missed": "final", "hold": "outbound"}  # whose speed a leg without one of its own takes
 
 
 @dataclass(frozen=True)
 class Aloft:
-    """A wind at an altitude; at None it holds for all."""
+    """A wind at an altitude; None means at all altitudes."""
 
     altitude_m: float | None
     from_true_rad: float
@@ -134,7 +134,7 @@ class Conditions:
         return float(atmosphere.calibrated_airspeed(air.true_airspeed_mps, pressure_altitude, warmer))
 
     def _speed(self, leg: Leg) -> float:
-        """The speed asked for: of a missed approach or hold that has none of its own, that of the final or outbound leg."""
+        """The speed asked for; a missed approach or hold without its own takes that of the final or outbound leg."""
         given = self.speeds_mps.get(leg, self.speeds_mps.get("all"))
         return given if given is not None else self.speeds_mps.get(_AS.get(leg, leg), math.nan)
 
@@ -153,7 +153,7 @@ class Conditions:
         return before[-1] if before else after[0]
 
     def _wind(self, altitude_m: float) -> tuple[float, float]:
-        """Wind at an altitude, straight between those given, as vectors; that of the nearest beyond them."""
+        """Wind at an altitude, interpolated as vectors between those given; beyond them the nearest."""
         if not self.winds:
             return 0.0, 0.0
         known = sorted(self.winds, key=lambda wind: wind.altitude_m or 0.0)
@@ -214,12 +214,12 @@ def asked_for(
     air: tuple[float | None, float | None],
     climb_fpm: float | None = None,
 ) -> Conditions:
-    """Conditions as they are asked for on the command line, in the trade's units; the arrival course magnetic.
+    """Conditions as given on the command line, in the trade's units; the arrival course magnetic.
 
     Raises
     ------
     BriefError
-        A value means nothing; the message names its option.
+        A value is invalid; the message names its option.
     """
     if bool(speeds) == bool(true_speeds):
         raise BriefError("give --speed KT, indicated, or --true-speed KT, and not both")

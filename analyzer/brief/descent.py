@@ -1,7 +1,7 @@
 """The altitudes of a plan: each leg's minimum is made steadily over the leg, at no more than a normal rate of descent.
 
-A minimum is at or above: what a leg is too short for is left to the next one, and said. Once established the descent goes
-from gate to gate: no minimum of a fix is left before the fix is passed, and none of its greatest altitudes is exceeded there.
+A minimum is at or above: height that a leg is too short to lose is left to the next, and reported. Once established the
+descent goes from gate to gate: no minimum of a fix is left before the fix is passed, and none of its greatest altitudes is exceeded there.
 """
 
 from __future__ import annotations
@@ -27,9 +27,9 @@ _MADE_M = 1.0
 
 @dataclass(frozen=True)
 class Short:
-    """A leg that is too short for its descent: what it would have to lose, in how long, and what is left at its end.
+    """A leg that is too short for its descent: height to lose, time for it, and height remaining at its end.
 
-    `steadily` tells that the final leg takes the rest, in one steady descent from established to the threshold.
+    `steadily` means that the final leg takes the rest, in one steady descent from established to the threshold.
     """
 
     leg: Leg
@@ -105,7 +105,7 @@ def descend(charted: Charted, stages: Sequence[Stage], path: Path) -> Profile:
 
 
 def _wanted(charted: Charted, run: _Run, now: float) -> float:
-    """What a leg before the final one comes down to: its minimum, but not below that of the fix that it leads to."""
+    """The altitude that a leg before final descends to: its minimum, but not below that of the fix it leads to."""
     gate = run.way.gates[-1] if run.way is not None else None
     least = gate.least_m if gate is not None else None
     floor = charted.levels_m.get("outbound" if run.rounds else run.leg, least if least is not None else now)

@@ -18,7 +18,7 @@ __all__ = ["VISUAL_RAD", "FinalDescent", "Way", "down_final", "gate_bounds", "ov
 _CROSSING_M = 50.0 * FT
 _LEVEL_S = 15.0  # at the minimum before it may be left; common practice, no source
 VISUAL_RAD = 3.0 * DEG  # of a visual descent where no glide path and no visual descent point is charted
-_LEAST_STEADY_RAD = 2.5 * DEG  # less is no normal descent to a runway, and the minimum is kept until one can be made
+_LEAST_STEADY_RAD = 2.5 * DEG  # shallower is not a normal descent, so the minimum is kept until one is possible
 _SAME_M = 1.0
 
 
@@ -86,7 +86,7 @@ def down_final(charted: Charted, way: Way, start_m: float) -> FinalDescent:
         return FinalDescent(steady, None, None, None)
     reached = _first_at(steady, minimum.altitude_m)
     leave_s = way.before_end_s(_leave_m(charted, minimum.altitude_m - crossing))
-    too_high = steady.end_m > crossing + _SAME_M and (reached is None or reached >= leave_s)  # as low as can be all the way
+    too_high = steady.end_m > crossing + _SAME_M and (reached is None or reached >= leave_s)  # as low as possible all the way
     if minimum.kind == "da" or too_high or _is_normal(charted, way, reached):
         return FinalDescent(steady, reached, None, None)
     level_s = _level_from(charted, way, leave_s)
@@ -142,11 +142,11 @@ def _level_from(charted: Charted, way: Way, leave_s: float) -> float:
 
 
 def _is_normal(charted: Charted, way: Way, reached_s: float | None) -> bool:
-    """Whether a steady descent through the minimum to the threshold will do: no visual descent point is charted before it."""
+    """Whether a steady descent through the minimum to the threshold is possible: no visual descent point lies before it."""
     minimum = charted.minimum
     if minimum is None or minimum.visual_descent_point_m is not None:
         return False
-    if reached_s is None:  # too high throughout: the plan ends above it
+    if reached_s is None:  # too high throughout: the plan ends above the minimum
         return True
     crossing = over_threshold(charted)
     to_go = way.before_end_m(reached_s)

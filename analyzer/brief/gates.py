@@ -16,8 +16,8 @@ from analyzer.procedure.values import FixRole
 
 __all__ = ["Gate", "final_begins_at", "final_leg", "gates", "missed_point", "threshold_place"]
 
-_ASIDE_M = 1.0 * NM  # of the course: farther off it the course does not lead to the runway
-_SAME_PLACE_M = 0.1 * NM  # a missed approach point so near the threshold is at it
+_ASIDE_M = 1.0 * NM  # off the course: if farther, the course does not lead to the runway
+_SAME_PLACE_M = 0.1 * NM  # a missed approach point this near the threshold is at it
 
 GateRole: TypeAlias = FixRole | Literal["reversal-fix", "threshold"]
 

@@ -1,4 +1,4 @@
-"""The stages of a hold: the entry that the arrival calls for, the triple-drift rule and what it should have been.
+"""The stages of a hold: the entry that the arrival calls for, the triple-drift rule and the exact correction.
 
 References
 ----------
@@ -199,7 +199,7 @@ def hold(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern
 def enter(charted: Charted, air: LegAir, numbers: HoldNumbers, straight: StraightSeconds) -> Pattern:
     """An entry whose outbound leg is flown straight on for so many seconds after its turn, up to the turn inbound.
 
-    A direct entry is flown on the heading from which the turn comes out on the inbound course, where one within 45 degrees of
+    A direct entry is flown on the heading from which the turn rolls out on the inbound course, where one within 45 degrees of
     outbound does; a teardrop on a track 30 degrees into the hold; a parallel one on the outbound track.
     """
     home, _ = air.hold_course(charted.inbound_true_rad)

@@ -21,15 +21,15 @@ from analyzer.procedure.charted import Charted
 __all__ = ["CUTS_RAD", "to_established", "to_runway"]
 
 _LEAST_INBOUND_M = 0.3 * NM
-# Angles that the inbound course is met at where the turn does not come out on it, the first that can be.
+# Intercept angles to try, in order, if the turn does not roll out on the inbound course.
 CUTS_RAD = (30.0 * DEG, 45.0 * DEG, 20.0 * DEG, 10.0 * DEG, 5.0 * DEG, 2.0 * DEG)
 _ON_COURSE_M = 0.02 * NM
 _ALONG_RAD = 1.0 * DEG
-_LEAST_GATE_M = 0.05 * NM  # a gate that is nearer ahead is passed already
+_LEAST_GATE_M = 0.05 * NM  # a gate nearer ahead than this is already passed
 
 
 def to_established(charted: Charted, pattern: Pattern, cuts_rad: Sequence[float] = CUTS_RAD) -> tuple[Stage, ...]:
-    """The pattern's stages, and an intercept where its turn does not come out on the inbound course.
+    """The pattern's stages, and an intercept where its turn does not roll out on the inbound course.
 
     The course is met at the first of some angles that it can be met at.
 

@@ -21,9 +21,9 @@ from analyzer.procedure.charted import Charted
 
 __all__ = ["Begun", "begin"]
 
-_LEAST_RAD, _MOST_RAD = 20.0 * DEG, 120.0 * DEG  # a smaller change needs no lead, a greater one is flown over the fix
-_EITHER_WAY_RAD = 170.0 * DEG  # from which on neither way round is much shorter
-_CUTS_RAD = (30.0 * DEG, 45.0 * DEG, 60.0 * DEG)  # that the outbound course is closed with at, the first that is met in time
+_LEAST_RAD, _MOST_RAD = 20.0 * DEG, 120.0 * DEG  # smaller changes need no lead, greater ones are flown over the fix
+_EITHER_WAY_RAD = 170.0 * DEG  # from here on neither way round is much shorter
+_CUTS_RAD = (30.0 * DEG, 45.0 * DEG, 60.0 * DEG)  # intercept angles for the outbound course, the first that works in time
 _LONGEST_CLOSING_S = 300.0
 
 

@@ -53,7 +53,7 @@ _ABEAM_S = 0.5  # later than over the fix
 class Lap:
     """A lap: the turn at the fix and the outbound heading, the outbound leg and where it is timed from, and the way back.
 
-    Headings true; `turn` and `turn_back` +1 right; the turn back comes out on `back_heading_rad`. `length_m` is from the fix to
+    Headings true; `turn` and `turn_back` +1 right; the turn back rolls out on `back_heading_rad`. `length_m` is from the fix to
     where the leg ends, over the ground. `inbound_s` is from being on the inbound course, or on the way direct to the fix, until
     the fix.
     """
@@ -200,7 +200,7 @@ def _established(chart: Charted, pattern: Pattern, entry: str) -> tuple[Stage, .
 
 
 def _direct_to_fix(chart: Charted, air: LegAir, numbers: HoldNumbers, pattern: Pattern) -> Lap:
-    """The entry that would meet the inbound course only at the fix or beyond: its turn comes out toward the fix."""
+    """The entry that would meet the inbound course only at the fix or beyond: its turn rolls out toward the fix."""
     back = pattern.stages[-1]
     begun = fly_stages(pattern.stages[:-1], pattern.start_heading_rad)
     place, heading = (float(begun.north_m[-1]), float(begun.east_m[-1])), float(begun.heading_rad[-1])

@@ -42,7 +42,7 @@ def missed_time(plan: Plan) -> Iterator[Number]:
 
 
 def missed_seconds(plan: Plan) -> float | None:
-    """The same as seconds alone; None where nothing tells them."""
+    """The same in seconds; None if not known."""
     return next((number.value for number in missed_time(plan)), None)
 
 

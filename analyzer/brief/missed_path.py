@@ -30,7 +30,7 @@ from analyzer.procedure.resolve_minimums import category_within
 
 __all__ = ["FirstTurn", "MissedPath", "hold_of_missed", "missed_path", "place_of"]
 
-_LEADS_RAD = 30.0 * DEG  # a course that points so near at the hold's fix leads to it
+_LEADS_RAD = 30.0 * DEG  # a course that points this close to the hold's fix leads to it
 _ON_STEP_S, _ON_MOST_S = 10.0, 300.0  # flown on where the turn cannot come out toward its place yet
 _SHOWN_S = 60.0  # of a course that no altitude ends
 _OVER_M = 0.05 * NM
@@ -112,7 +112,7 @@ def missed_path(plan: Plan) -> MissedPath:
     Raises
     ------
     BriefError
-        None is charted, no altitude tells where its climb begins, or a turn cannot be flown.
+        None is charted, no altitude is known where its climb begins, or a turn cannot be flown.
     """
     missed = plan.charted.missed
     if missed is None:
@@ -211,7 +211,7 @@ def _first_turn(asked: _Asked, ahead: Stage) -> tuple[tuple[Stage, Stage], First
             path, altitude = _flown(asked, (longer,))
             length = float(np.hypot(np.diff(path.north_m), np.diff(path.east_m)).sum())
             return (longer, turn), FirstTurn(1, seconds + float(waited), length, float(altitude[-1]), float(waited))
-    raise BriefError(f"--missed: no turn comes out toward {_named(asked)} in this wind; fly slower, or use --bank")
+    raise BriefError(f"--missed: no turn rolls out toward {_named(asked)} in this wind; fly slower, or use --bank")
 
 
 def _named(asked: _Asked) -> str:
@@ -253,7 +253,7 @@ def _on(asked: _Asked, begun: tuple[Stage, ...]) -> tuple[Stage, ...]:
         air = asked.air(height, asked.level_m)
         found = shorter_toward(air, heading, place, target)
         if found is None:
-            raise BriefError(f"--missed: no turn comes out toward {_named(asked)} in this wind; fly slower, or use --bank")
+            raise BriefError(f"--missed: no turn rolls out toward {_named(asked)} in this wind; fly slower, or use --bank")
         stages = (*stages, Stage("missed", "missed", Turn(found[1], found[0], air.bank_rad), air))
     _, place, height = _end(asked, (*begun, *stages))
     away = math.hypot(target[0] - place[0], target[1] - place[1])

@@ -1,4 +1,4 @@
-"""A number of a brief, in the trade's unit, with how it was worked out and the rule of thumb beside it."""
+"""A number of a brief, in the trade's unit, with how it was worked out and its rule of thumb."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """The stages of each reversal, from passing the fix to rolled out inbound, solved in the wind.
 
-What the chart leaves to the pilot is solved so that the reversing turn comes out on the inbound course. Places are metres
+What the chart leaves to the pilot is solved so that the reversing turn rolls out on the inbound course. Places are metres
 north and east of the fix; angles are true.
 """
 
@@ -21,14 +21,14 @@ from analyzer.procedure.charted import Charted
 __all__ = ["SHAPES_OF_KIND", "Pattern", "base_turn", "eighty", "forty_five", "outbound_seconds", "shapes_of"]
 
 _LONGEST_S = 600.0
-_LONGEST_PAUSE_S = 15.0  # between the turns of an 80/260; longer, it is none
+_LONGEST_PAUSE_S = 15.0  # between the turns of an 80/260; with a longer one it is not an 80/260
 
 
 @dataclass(frozen=True)
 class Pattern:
     """A reversal with its numbers: the stages up to the end of the reversing turn, and what they were solved for.
 
-    `rolled_out_m` is how far right of the inbound course the reversing turn comes out: next to nothing where `solved` says what
+    `rolled_out_m` is how far right of the inbound course the reversing turn comes out: near zero where `solved` says what
     was adjusted for it, else None and an intercept is needed.
     """
 

@@ -24,17 +24,17 @@ __all__ = ["CHECKS", "altitude_floor", "altitude_missing", "altitude_untold"]
 _ENDS_ESTABLISHED: tuple[Leg, ...] = (
     "arrival",
     "reversal",
-)  # legs that end when the aircraft is established, which is seen later
-_ANEW_S = 300.0  # after a longer gap what was flown before is not of this arrival
+)  # legs that end when the aircraft is established, known only later
+_ANEW_S = 300.0  # what was flown before a longer gap is not part of this arrival
 _ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
 _NEAR_M = 25.0 * NM
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
 
 
 def altitude_floor(context: Context) -> tuple[Finding, ...]:
-    """Lowest altitude in each leg before the final one that has a charted minimum, against it.
+    """Lowest altitude of each leg before final with a charted minimum, against that minimum.
 
-    A route of arrival has a minimum of its own until the fix; of two that apply the one that leaves less stands.
+    An arrival route has its own minimum up to the fix; of two that apply, the one with the smaller margin counts.
     """
     if context.hold is not None:
         return _laps(context, context.hold)
@@ -54,7 +54,7 @@ def altitude_floor(context: Context) -> tuple[Finding, ...]:
 
 
 def _route(context: Context) -> Finding | None:
-    """The lowest altitude on the charted arrival that was flown against its own minimum; None where it has none."""
+    """Lowest altitude on the charted arrival flown, against its own minimum; None without one."""
     route = route_flown(context)
     if route is None or route.arrival.minimum_m is None:
         return None
@@ -65,15 +65,15 @@ def _route(context: Context) -> Finding | None:
     part = context.reversal.part_at(lowest_s)
     leg: Leg = "inbound" if part is not None and part.leg == "inbound" else "arrival"
     span = float(states.time_s[0]), float(states.time_s[-1])
-    untold = context.incomplete(*span)
+    incomplete = context.incomplete(*span)
     if not np.isfinite(states.altitude_m).all() or altitude_missing(context, [span]):
-        untold = untold or ALTITUDE_MISSING
-    untold = untold if could_be_lower(context.motion, [span], route.arrival.minimum_m) else None
-    return _finding(context, leg, route.arrival.minimum_m, states, untold or climbed, f"the arrival {route.arrival.name}")
+        incomplete = incomplete or ALTITUDE_MISSING
+    incomplete = incomplete if could_be_lower(context.motion, [span], route.arrival.minimum_m) else None
+    return _finding(context, leg, route.arrival.minimum_m, states, incomplete or climbed, f"the arrival {route.arrival.name}")
 
 
 def _with_route(findings: Sequence[Finding], route: Finding | None) -> tuple[Finding, ...]:
-    """The findings with that of the route of arrival: in the place of its leg's where that leaves more, or has no margin."""
+    """The findings with the arrival route's: it replaces its leg's finding if that has a larger margin or none."""
     if route is None:
         return tuple(findings)
     same = next((finding for finding in findings if finding.leg == route.leg), None)
@@ -108,7 +108,7 @@ def _laps(context: Context, hold: PublishedHold) -> tuple[Finding, ...]:
 
 
 def _climbed_s(states: States, floor: float) -> float | None:
-    """When the climb into a hold was over: its minimum was reached, or a level below it; None where it never was. [s]"""
+    """When the climb into a hold ended, at its minimum or level below it; None if it never did. [s]"""
     reached = np.flatnonzero(states.altitude_m >= floor)
     level = np.abs(states.vertical_speed_mps) < _LEVEL_MPS
     held = np.lib.stride_tricks.sliding_window_view(level, _LEVEL_S).all(axis=1) if len(states) >= _LEVEL_S else level[:0]
@@ -117,9 +117,9 @@ def _climbed_s(states: States, floor: float) -> float | None:
 
 
 def altitude_untold(context: Context, leg: Leg, floor_m: float | None = None, since_s: float | None = None) -> str | None:
-    """Why the altitude of a leg is not all there: a gap, the log's end, or altitude missing in it; None where it is.
+    """Why the altitude of a leg is incomplete: a gap, the log's end, or missing altitudes; None if it is complete.
 
-    None too where a floor is given, and what is missing leaves no room to be below it. What comes before an instant that is
+    Also None if a floor is given and the missing part is too short to be below it. What comes before an instant that is
     given does not count.
     """
     spans = context.reversal.leg_spans(leg)
@@ -150,7 +150,7 @@ def _no_altitude(context: Context, leg: Leg, floor: float) -> Finding:
 
 
 def _source(context: Context, leg: Leg) -> str:
-    """Where a minimum comes from: the chart, and of a procedure turn what makes its altitude one until established inbound."""
+    """Source of a minimum: the chart, and for a procedure turn the rule that keeps its altitude until established inbound."""
     given, of_turn = context.standard["altitude_floor"], context.motion.charted.kind == "procedure-turn"
     ruled = given.value > 0.0 or (of_turn and leg in ("outbound", "reversal"))
     return f"{context.minimum_source(leg)}; {given.source}" if ruled else context.minimum_source(leg)
@@ -174,16 +174,16 @@ def _arrival(context: Context, floor: float, states: States) -> Finding:
 
 
 def _last_hole(context: Context, states: States) -> tuple[float, float] | None:
-    """The last long hole of an arrival: what was flown before it may have been a reversal, or another flight. [s]"""
+    """The last long gap of an arrival; before it the aircraft may have flown a reversal, or another flight. [s]"""
     holes = context.motion.holes_between(float(states.time_s[0]), float(states.time_s[-1]), LONG_HOLE_S)
     return next((hole for hole in reversed(holes) if hole[1] < states.time_s[-1]), None)
 
 
 def _held(context: Context, floor: float, states: States) -> tuple[States, str | None]:
-    """The states of an arrival that its minimum holds for, and what is said where a climb to it hides what was cleared."""
+    """The states of an arrival to which its minimum applies, and the remark if a climb to it hides what was cleared."""
     near, flight = _since_near(states), context.motion.states
     begins_s = context.reversal.parts[0].start_s
-    # of a long flight an arrival begins where the aircraft comes near, as a log may
+    # on a long flight the arrival begins once the aircraft is near, as a log may
     afar = context.motion.distance_at(begins_s) > _NEAR_M
     if (begins_s <= flight.time_s[0] or afar) and flight.ground_speed_mps[0] > _ON_GROUND_MPS:
         return near, None
@@ -208,7 +208,7 @@ def _since_near(states: States) -> States:
 def _finding(
     context: Context, leg: Leg, floor: float, states: States, incomplete: str | None, where: str | None = None
 ) -> Finding:
-    """The lowest of some states of a leg, which are so named, against its minimum."""
+    """The lowest of some named states of a leg, against its minimum."""
     altitude = context.motion.logged_altitude_m(states)
     k = int(np.argmin(np.where(np.isnan(altitude), np.inf, altitude)))
     lowest, time = float(states.altitude_m[k]), float(states.time_s[k])
@@ -239,7 +239,7 @@ def _finding(
 
 
 def _may_be_next(context: Context, leg: Leg, floor: float, states: States, lowest_s: float) -> bool:
-    """Whether a lowest altitude may be of another leg, with a lower minimum, which a hole of the log may have hidden."""
+    """Whether a lowest altitude may belong to the next leg, with a lower minimum, whose start a gap may have hidden."""
     inbound, spans = context.motion.charted.floors_m.get("inbound", floor), context.reversal.leg_spans(leg)
     if leg not in _ENDS_ESTABLISHED or inbound >= floor or not spans:
         return False
@@ -257,17 +257,17 @@ def _may_be_next(context: Context, leg: Leg, floor: float, states: States, lowes
 
 
 def _level_below(context: Context, states: States, first: int, floor: float) -> str | None:
-    """What is said where the minimum was reached only after level flight below it, which no climb after take-off is."""
+    """The remark if the minimum was reached only after level flight below it, which is not a climb after take-off."""
     low = states.altitude_m[:first] < floor - _LEVEL_BELOW_M
     level = low & (np.abs(states.vertical_speed_mps[:first]) < _LEVEL_MPS) & (states.ground_speed_mps[:first] > _ON_GROUND_MPS)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], level, [False]]).astype(int)))
     if not len(edges) or int((edges[1::2] - edges[::2]).max()) < _LEVEL_S:
         return None
     unseen = "when it was assigned" if context.motion.charted.assigned("arrival") else "what was cleared"
-    return f"before the minimum was first reached there was level flight below it, and a log does not show {unseen}"
+    return f"level flight below the minimum came before it was first reached, and a log does not show {unseen}"
 
 
-def _sentence(context: Context, leg: Leg, floor: float, states: States, k: int, where: str, untold: str | None) -> str:
+def _sentence(context: Context, leg: Leg, floor: float, states: States, k: int, where: str, incomplete: str | None) -> str:
     height, tolerance = context.height, context.standard["altitude_floor"].value * FT
     lowest = float(states.altitude_m[k])
     below = floor - lowest
@@ -278,7 +278,7 @@ def _sentence(context: Context, leg: Leg, floor: float, states: States, k: int, 
         climbed = clock(float(states.time_s[k + int(later[0])]))
         began = "The arrival" if where == context.leg_words(leg) else f"{where[:1].upper()}{where[1:]}"
         return f"{began} began at {height.text(lowest)}, {against}{allowed}, and climbed to it by {climbed}."
-    lowest_of = "Lowest logged on" if untold in (GAP, ALTITUDE_MISSING) else "Lowest on"
+    lowest_of = "Lowest logged on" if incomplete in (GAP, ALTITUDE_MISSING) else "Lowest on"
     return f"{lowest_of} {where}: {height.text(lowest)} at {clock(float(states.time_s[k]))}, {against}{allowed}."
 
 
@@ -286,12 +286,12 @@ CHECKS = (
     Check(
         "altitude_floor",
         altitude_floor,
-        "Lowest altitude in each leg before the final one against its charted minimum. An arrival that begins in the air is "
-        "held to it from the start, within 25 NM of the fix; one that begins on the ground once it was reached. The charted "
+        "Lowest altitude on each leg before final, against its charted minimum. An arrival that starts in the air is held to "
+        "it from the start, within 25 NM of the fix; one that starts on the ground, once the minimum was reached. The charted "
         "arrival that was flown has its own minimum until the fix. A higher altitude that was assigned (--cleared LEG=FT) "
         "takes its place.",
-        "Margin = lowest altitude - minimum. The ±100 ft of a test standard are about altitudes that are held, and lower no "
-        "charted minimum.",
+        "Margin = lowest altitude - minimum. The ±100 ft of a test standard applies to altitudes held, not to "
+        "charted minimums.",
         limits={"altitude_floor": ("ft",)},
         weight=20.0,
         fails_outright=True,

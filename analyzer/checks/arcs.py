@@ -14,7 +14,7 @@ __all__ = ["CHECKS", "arc_radius"]
 
 
 def arc_radius(context: Context) -> tuple[Finding, ...]:
-    """Greatest departure from the charted arc's radius on the arc, and the root mean square."""
+    """Greatest departure from the charted arc's radius on the arc, and the RMS."""
     part, charted = context.reversal.part("arc"), context.motion.charted
     radius, latitude, longitude = charted.arc_radius_m, charted.arc_latitude_rad, charted.arc_longitude_rad
     if part is None or radius is None or latitude is None or longitude is None:
@@ -37,7 +37,7 @@ def arc_radius(context: Context) -> tuple[Finding, ...]:
             part=part.name,
             sentence=(
                 f"Arc of {miles(radius, 1)}: at most {miles(abs(float(off[k])))} {'outside' if off[k] > 0 else 'inside'} it, "
-                f"at {clock(time)}; {miles(rms)} root mean square; limit {miles(given.value * NM, 1)}."
+                f"at {clock(time)}; {miles(rms)} RMS; limit {miles(given.value * NM, 1)}."
             ),
             verdict=verdict,
             measured=abs(float(off[k])) / NM,

@@ -16,7 +16,7 @@ from analyzer.physics.units import DEG, GRAVITY, KT
 __all__ = ["CHECKS", "average_bank", "bank_asked_for", "turn_bank", "turn_rate"]
 
 _PILOTS_CHOICE = "left to the pilot; for information only"
-# The turns that an area is designed for; those that lead onto an arc or off it, or close with a course, are none.
+# The turns that an area is designed for; turns onto or off an arc, or onto a course, are not among them.
 _OF_THE_REVERSAL = ("offset_turn", "reversal_turn")
 
 
@@ -25,9 +25,9 @@ def _turns(context: Context) -> list[tuple[Part, TurnFigures]]:
 
 
 def _unknown(context: Context) -> str:
-    """Why the bank of a turn cannot be told."""
+    """Why the bank of a turn is not known."""
     if context.motion.track.filled_in:
-        return "most samples are filled in on straight lines between the others, and bank was not recorded throughout"
+        return "most samples were interpolated in straight lines, and bank was not recorded throughout"
     return TOO_LITTLE
 
 
@@ -38,7 +38,7 @@ def _bank_in(part: Part) -> str:
 
 
 def turn_bank(context: Context) -> tuple[Finding, ...]:
-    """Peak bank of each turn against the greatest allowed; the mean over the steady part beside it."""
+    """Peak bank of each turn against the greatest allowed, with the mean over its steady part."""
     given = context.standard["turn_bank"]
     findings = [
         Finding("turn_bank", figures.part.leg, figures.part.name, f"{_bank_in(figures.part)}.", NOT_ASSESSED,
@@ -57,8 +57,8 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
                 lap=part.lap,
                 sentence=(
                     f"{_bank_in(part)}: {degrees(turn.bank_mean_rad, 0)} mean, "
-                    f"{degrees(turn.bank_peak_rad, 0)} ({'recorded' if turn.recorded else 'estimated'}, "
-                    f"± {degrees(turn.bank_peak_sd_rad)}) at most, at {clock(turn.peak_time_s)}; limit {given.value:.0f}°."
+                    f"{degrees(turn.bank_peak_rad, 0)} peak ({'recorded' if turn.recorded else 'estimated'}, "
+                    f"± {degrees(turn.bank_peak_sd_rad)}) at {clock(turn.peak_time_s)}; limit {given.value:.0f}°."
                 ),
                 verdict=verdict,
                 measured=turn.bank_peak_rad / DEG,
@@ -77,7 +77,7 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
 
 
 def turn_rate(context: Context) -> tuple[Finding, ...]:
-    """Mean rate of each turn beside standard rate. The rate is the pilot's choice, so no verdict."""
+    """Mean rate of each turn next to standard rate. The rate is the pilot's choice, so no verdict."""
     given = context.standard["turn_rate"]
     return tuple(
         Finding(
@@ -124,7 +124,7 @@ def average_bank(context: Context) -> tuple[Finding, ...]:
 def _average(context: Context, part: Part, turn: TurnFigures, source: str, tolerance: float) -> Finding:
     what = f"Average bank in the {part.name.replace('_', ' ')}"
     if context.figures.wind is None:
-        reason = "no wind could be estimated, and the bank of 3°/s goes by the airspeed"
+        reason = "no wind could be estimated, and the bank for 3°/s depends on airspeed"
         return Finding("average_bank", part.leg, part.name, f"{what}: {degrees(turn.bank_mean_rad, 0)}.", NOT_ASSESSED,
                        unit="deg", source=source, reason=reason)  # fmt: skip
     states = context.motion.states.between(part.start_s, part.end_s)
@@ -135,7 +135,7 @@ def _average(context: Context, part: Part, turn: TurnFigures, source: str, toler
     from_speed = turning.STANDARD_RATE_RADPS * math.cos(asked) ** 2 / GRAVITY * context.figures.wind.sd_mps if by_rate else 0.0
     sd = math.hypot(mean_bank_sd(context.motion, states), from_speed)
     margin = turn.bank_mean_rad - asked + tolerance
-    verdict, untold = judge(margin, sd, context.incomplete_turn(part))
+    verdict, lacking = judge(margin, sd, context.incomplete_turn(part))
     why = f"for 3°/s at {knots(speed)} true" if by_rate else "as the area is designed for"
     return Finding(
         check="average_bank",
@@ -151,7 +151,7 @@ def _average(context: Context, part: Part, turn: TurnFigures, source: str, toler
         sd=sd / DEG,
         source=source,
         basis="recorded" if turn.recorded else "estimate",
-        reason=untold,
+        reason=lacking,
         details={"true_airspeed_kt": speed / KT},
         place=context.place((part.start_s + part.end_s) / 2.0),
     )
@@ -161,7 +161,7 @@ CHECKS = (
     Check(
         "turn_bank",
         turn_bank,
-        "Peak bank of each turn; the mean over its steady part beside it.",
+        "Peak bank of each turn, with the mean over its steady part.",
         "tan(bank) = acceleration across the motion through the air over the weight of the moment; or as recorded.",
         limits={"turn_bank": ("deg",)},
         weight=5.0,

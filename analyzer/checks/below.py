@@ -1,4 +1,4 @@
-"""The final leg seen against its minimum: where it was left, level flight below it, and from when the flying is by eye.
+"""The final leg against its minimum: where it was left, level flight below it, and where visual flight begins.
 
 What comes after the minimum was left for the runway is flown by what the pilot sees, and neither course nor altitude is
 judged there. Being below a minimum that was bust is no such descent: that begins where level flight below the minimum ends, and
@@ -26,7 +26,7 @@ __all__ = [
 LEAST_ANGLE_RAD = 2.0 * DEG  # of the runway below the aircraft, where a normal descent to it begins; common practice, no source
 _LEVEL_S = 15  # states are a second apart
 LEVEL_MPS = 160.0 * FPM
-_LEVEL_M = LEVEL_MPS * _LEVEL_S  # from end to end of so many seconds: half of what the shallowest approach path takes
+_LEVEL_M = LEVEL_MPS * _LEVEL_S  # descent over those seconds: half that of the shallowest approach path
 _ROUNDED_S = 1  # of either end of level flight, which the smoothing rounds off
 _LANDING_M = 100.0 * FT  # lower than this above the threshold is the landing
 _ON_GROUND_MPS = 18.0
@@ -57,7 +57,7 @@ def angle_to_runway(states: States, runway: Runway) -> tuple[FloatArray, FloatAr
 
 
 def left_minimum_s(states: States, minimum_m: float) -> float | None:
-    """The last instant at which a minimum was kept, where the states end below it; None where they do not."""
+    """The last instant at or above a minimum, if the states end below it; else None."""
     known = np.flatnonzero(np.isfinite(states.altitude_m))
     if not len(known) or states.altitude_m[known[-1]] >= minimum_m:
         return None
@@ -92,7 +92,7 @@ def level_below(states: States, minimum_m: float, runway: Runway | None) -> Bool
 
 
 def _trimmed(states: States, found: BoolArray) -> BoolArray:
-    """The same without the descents and climbs that a stretch runs on into; without those that are then too short."""
+    """The same less the descents and climbs at either end, and less stretches that are then too short."""
     steady = found & (np.abs(states.vertical_speed_mps) < LEVEL_MPS)
     kept = np.zeros(len(found), dtype=np.bool_)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], found, [False]]).astype(int)))
@@ -122,7 +122,7 @@ def missed_point_s(context: Context, states: States) -> float | None:
 
 
 def visual_from_s(context: Context) -> float:
-    """From when the final leg is flown by eye: a descent to the runway, beyond the missed approach point, or lining up."""
+    """When the final leg becomes visual: a descent to the runway, beyond the missed approach point, or lining up."""
     states = final_states(context)
     if not len(states):
         return math.inf
@@ -131,7 +131,7 @@ def visual_from_s(context: Context) -> float:
 
 
 def _descent_by_eye_s(context: Context, states: States) -> float | None:
-    """When the descent to the runway becomes one that may be flown by eye; None where no such descent was flown."""
+    """When the descent to the runway may be flown visually; None without such a descent."""
     minimum, runway = context.motion.charted.minimum, context.motion.charted.runway
     if context.reversal.ending in ("climbed away", "turned away", None):
         return None
@@ -150,7 +150,7 @@ def _descent_by_eye_s(context: Context, states: States) -> float | None:
 
 
 def _lining_up_s(context: Context, states: States) -> float | None:
-    """When an offset runway is turned to: from where on the track is nearer to its heading than to the final course.
+    """When the aircraft turns to an offset runway: its track is nearer the runway heading than the final course.
 
     Who goes around did not line up with it.
     """

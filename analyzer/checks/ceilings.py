@@ -47,7 +47,7 @@ def _of_leg(context: Context, leg: Leg, ceiling: float) -> Finding:
     states = context.motion.states.within(context.reversal.leg_spans(leg))
     altitude, what = states.altitude_m, context.leg_words(leg)
     if not context.motion.has_altitude or not np.isfinite(altitude).any():
-        return _untold(context, leg, ceiling, called, f"on {what}", None, NO_ALTITUDE)
+        return _not_assessed(context, leg, ceiling, called, f"on {what}", None, NO_ALTITUDE)
     reached = np.flatnonzero(altitude <= ceiling)
     first = int(reached[0]) if len(reached) else int(np.nanargmin(altitude))
     counted = np.arange(len(altitude)) >= (first if altitude[0] > ceiling + given.value * FT else 0)
@@ -60,17 +60,17 @@ def _at_fix(context: Context, fix: ChartedFix, ceiling: float) -> Finding:
     time, where, called = _passed_s(context, fix), f"at {fix.name}", _called(fix.minimum_m, ceiling)
     if time is None:
         reason = context.not_established or "it was not passed while established inbound"
-        return _untold(context, "final", ceiling, called, where, fix.name, reason)
+        return _not_assessed(context, "final", ceiling, called, where, fix.name, reason)
     part, altitude = context.reversal.part_at(time), context.motion.altitude_at(time)
     leg: Leg = part.leg if part is not None else "final"
     missing = ALTITUDE_MISSING if altitude_missing(context, [(time - 1.0, time + 1.0)]) else None
     incomplete = missing or context.incomplete(time - 1.0, time + 1.0)
     if not np.isfinite(altitude):
-        return _untold(context, leg, ceiling, called, where, fix.name, NO_ALTITUDE)
+        return _not_assessed(context, leg, ceiling, called, where, fix.name, NO_ALTITUDE)
     return _finding(context, leg, altitude, ceiling, time, f"Passed {fix.name}", called, fix.name, incomplete)
 
 
-def _untold(context: Context, leg: Leg, ceiling: float, called: str, where: str, fix: str | None, reason: str) -> Finding:
+def _not_assessed(context: Context, leg: Leg, ceiling: float, called: str, where: str, fix: str | None, reason: str) -> Finding:
     height = context.height
     source = f"charted; {context.standard['maximum_altitude'].source}"
     sentence = f"{called.capitalize()} of {height.text(ceiling)} {where}."

@@ -50,8 +50,8 @@ def outbound_course(context: Context) -> tuple[Finding, ...]:
     if part is None or reversal.flown.startswith("hold") or by_choice:
         return ()
     if not _guided_outbound(context):
-        why = "the outbound course does not lead through the position that guidance comes from"
-        return (_untold("outbound_course", "outbound", given, why),)
+        why = "the outbound course does not pass through the station that gives guidance"
+        return (_not_assessed("outbound_course", "outbound", given, why),)
     states = context.motion.states.between(part.start_s, part.end_s)
     everywhere = np.ones(len(states), dtype=np.bool_)
     scale = charted.guidance.full_scale_m
@@ -69,8 +69,8 @@ def inbound_course(context: Context) -> tuple[Finding, ...]:
     may_count = states.time_s >= (settled if settled is not None else math.inf)
     scale = charted.guidance.full_scale_m
     flown = _Flown("inbound_course", "inbound", charted.inbound_true_rad, states, may_count, scale, given)
-    untold = context.not_established or context.incomplete(part.start_s, part.end_s, "inbound")
-    return (_judged(context, flown, untold),)
+    incomplete = context.not_established or context.incomplete(part.start_s, part.end_s, "inbound")
+    return (_judged(context, flown, incomplete),)
 
 
 def final_course(context: Context) -> tuple[Finding, ...]:
@@ -94,7 +94,7 @@ def final_course(context: Context) -> tuple[Finding, ...]:
     return (_judged(context, flown, context.incomplete(begin, end) if end > begin else None),)
 
 
-def _judged(context: Context, flown: _Flown, untold: str | None) -> Finding:
+def _judged(context: Context, flown: _Flown, incomplete: str | None) -> Finding:
     charted, states = context.motion.charted, flown.states
     shown = needle(states, charted, flown.course_rad, flown.full_scale_m)
     may_count = flown.may_count & counting(states, charted, shown)
@@ -102,19 +102,19 @@ def _judged(context: Context, flown: _Flown, untold: str | None) -> Finding:
     never = not tracked.any()
     held = course_held(states, shown, held_off(states, shown, may_count, flown.course_rad) if never else tracked)
     if held is None:
-        return _untold(flown.check, flown.leg, flown.limit, _NO_PART)
+        return _not_assessed(flown.check, flown.leg, flown.limit, _NO_PART)
     if charted.guidance.full_scale_rad is None:
-        return _in_miles(context, flown, held, untold, never)
+        return _in_miles(context, flown, held, incomplete, never)
     limit, sd = flown.limit.value * charted.guidance.full_scale_rad, context.motion.position_sd_m / held.guidance_distance_m
     sentence = (
         f"{_begin(flown, never)}: at most {degrees(abs(held.peak_rad))} {_side(held)} ({feet(abs(held.cross_track_m))}"
-        f"{_of_scale(charted, held)}) {_where(context, flown, held)}; {degrees(held.rms_rad)} root mean square; "
+        f"{_of_scale(charted, held)}) {_where(context, flown, held)}; {degrees(held.rms_rad)} RMS; "
         f"limit {degrees(limit)}."
     )
-    return _finding(context, flown, held, sentence, (abs(held.peak_rad), limit, sd, DEG, "deg"), untold)
+    return _finding(context, flown, held, sentence, (abs(held.peak_rad), limit, sd, DEG, "deg"), incomplete)
 
 
-def _in_miles(context: Context, flown: _Flown, held: CourseHeld, untold: str | None, never: bool) -> Finding:
+def _in_miles(context: Context, flown: _Flown, held: CourseHeld, incomplete: str | None, never: bool) -> Finding:
     """The finding where the guidance shows distance from the course."""
     scale = flown.full_scale_m or math.nan
     limit = flown.limit.value * scale
@@ -123,7 +123,7 @@ def _in_miles(context: Context, flown: _Flown, held: CourseHeld, untold: str | N
         f"{_where(context, flown, held)}; limit {miles(limit)}."
     )
     return _finding(
-        context, flown, held, sentence, (abs(held.cross_track_m), limit, context.motion.position_sd_m, NM, "NM"), untold
+        context, flown, held, sentence, (abs(held.cross_track_m), limit, context.motion.position_sd_m, NM, "NM"), incomplete
     )
 
 
@@ -133,11 +133,11 @@ def _finding(
     held: CourseHeld,
     sentence: str,
     measure: tuple[float, float, float, float, str],
-    untold: str | None,
+    incomplete: str | None,
 ) -> Finding:
     """The finding of a peak, its limit and standard deviation, all SI, in a unit of so much with its name."""
     peak, limit, sd, unit, named = measure
-    verdict, reason = judge(limit - peak, sd, untold)
+    verdict, reason = judge(limit - peak, sd, incomplete)
     part = context.reversal.part_at(held.time_s)
     return Finding(
         check=flown.check,
@@ -186,7 +186,7 @@ def _where(context: Context, flown: _Flown, held: CourseHeld) -> str:
     return f"at {clock(held.time_s)}, {miles(float(to_go), 1)} from the threshold"
 
 
-def _untold(check: CheckName, leg: Leg, given: Limit, why: str) -> Finding:
+def _not_assessed(check: CheckName, leg: Leg, given: Limit, why: str) -> Finding:
     return Finding(check, leg, None, f"Course on the {leg} leg.", NOT_ASSESSED, unit="deg", source=given.source, reason=why)
 
 
@@ -208,8 +208,8 @@ CHECKS = (
     Check(
         "outbound_course",
         outbound_course,
-        "Greatest deviation from the outbound course once it was tracked; where it never was, wherever the track did not cut "
-        "towards it. Not of a hold, racetrack or teardrop.",
+        "Greatest deviation from the outbound course once tracked; if it never was, wherever the track was not closing with "
+        "it. Not in a hold, racetrack or teardrop.",
         _TRACKED,
         limits={"course_deviation": ("of full scale",)},
         weight=5.0,
@@ -217,7 +217,7 @@ CHECKS = (
     Check(
         "inbound_course",
         inbound_course,
-        "Greatest deviation from the inbound course once it was tracked, from being established to the final leg.",
+        "Greatest deviation from the inbound course once tracked, from being established to the final leg.",
         _TRACKED,
         limits={"course_deviation": ("of full scale",)},
         weight=10.0,
@@ -225,7 +225,7 @@ CHECKS = (
     Check(
         "final_course",
         final_course,
-        "Greatest deviation from the final course once it was tracked, until the descent to the runway, the missed approach "
+        "Greatest deviation from the final course once tracked, until the descent to the runway, the missed approach "
         "point, or the turn that lines up with an offset runway.",
         f"{_TRACKED} By eye: below the minimum in a descent that goes on to the runway, with it 2° below or more.",
         limits={"final_course": ("of full scale",)},

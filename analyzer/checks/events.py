@@ -1,4 +1,4 @@
-"""One event counts once: a finding that follows from another names it and is not assessed.
+"""One event counts once: a finding that follows from another refers to it and is not assessed.
 
 An offset leg on the wrong side is on the wrong heading too; a descent begun too early goes below a floor. The finding that is
 named first in a row below stands for the event, so that no mark counts it twice.
@@ -72,7 +72,7 @@ def _below(cause: Finding, effect: Finding) -> bool:
 
 
 def _too_low(cause: Finding, effect: Finding) -> bool:
-    """Whether the level that was held lies below the minimum that was undershot in that leg."""
+    """Whether the level held lies below the minimum undershot on that leg."""
     level, minimum = effect.details.get("level_ft"), cause.limit
     if level is None or not isinstance(minimum, float) or cause.unit not in _FEET:
         return False
@@ -80,7 +80,7 @@ def _too_low(cause: Finding, effect: Finding) -> bool:
 
 
 def _never_joined(_: Finding, effect: Finding) -> bool:
-    """Whether a course was not joined after a turn to the wrong side: what is off it then is where the turn led."""
+    """Whether a course was not joined after a turn to the wrong side: the deviation then comes from the turn."""
     return effect.details.get("left_after_s", 0.0) < _JOINED_S
 
 
@@ -102,7 +102,7 @@ _ROWS = (
 
 
 def once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
-    """The findings, those that follow from another not assessed, with its name as the reason."""
+    """The findings; those that follow from another are not assessed, with the other as the reason."""
     outside = [finding for finding in findings if finding.verdict == OUTSIDE]
     done: list[Finding] = []
     for finding in findings:

@@ -36,7 +36,7 @@ _BEFORE_STRAIGHT_IN_S = 300.0
 class Farthest:
     """The greatest distance from a point that the log shows, the line of sight to the fix's elevation then, and the instant.
 
-    `room_m` is how much farther the aircraft can have been in holes of the log.
+    `room_m` is how much farther the aircraft may have been in gaps of the log.
     """
 
     distance_m: float
@@ -47,7 +47,7 @@ class Farthest:
 
     @property
     def stated_sd_m(self) -> float:
-        """Standard deviation, of which two hold what holes of the log leave room for. [m]"""
+        """Standard deviation, two of which cover what gaps of the log leave room for. [m]"""
         return math.hypot(self.sd_m, self.room_m / 2.0)
 
 
@@ -220,7 +220,7 @@ def _beyond(motion: Motion, start_s: float, end_s: float, side: int | None) -> t
 
 
 def greatest_indicated(motion: Motion, span: tuple[float, float] | None, wind: Wind | None) -> Airspeed | None:
-    """Greatest indicated airspeed in a stretch; None without one, or where it cannot be told.
+    """Greatest indicated airspeed in a stretch; None without one, or if it is not known.
 
     As recorded where that is believed, else from true airspeed in the air as far as it is known.
     """
@@ -260,13 +260,13 @@ def _part(motion: Motion, part: Part) -> PartFigures:
 
 
 def _known_turn(motion: Motion, states: States, direction: int) -> TurnFigures | None:
-    """A turn in numbers; None where its bank is known no better than not at all, as next to a jump of the positions."""
+    """A turn in numbers; None if its bank is practically unknown, as next to a jump of the positions."""
     turn = _turn(motion, states, direction)
     return turn if turn.bank_peak_sd_rad < _UNKNOWN_BANK_SD_RAD else None
 
 
 def _held(motion: Motion, states: States, direction: int) -> FloatArray:
-    """The bank that was held for three seconds, five where positions are farther apart; as it is where it was recorded. [rad]
+    """Bank held for three seconds, five if positions are farther apart; unsmoothed if recorded. [rad]
 
     The greatest of single seconds would be that of what the curve overshoots where the aircraft rolled, and of its noise.
     """
@@ -283,12 +283,12 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     high = np.flatnonzero(bank >= 0.8 * turn_bank(np.maximum(bank, 0.0)))
     steady = slice(int(high[0]), int(high[-1]) + 1)
     held = _held(motion, seen, direction)
-    # of those as steep, the one that is known best: away from where the aircraft rolled
+    # of equally steep seconds the best known one, away from the roll
     steepest = held >= held.max() - _AS_STEEP_RAD
     sd = motion.bank_sd_rad(seen.where(steepest))
     k = int(np.flatnonzero(steepest)[np.argmin(sd)])
     recorded = bool(motion.bank_recorded(states).all())
-    # between positions as far apart as a turn lasts it may have been steeper
+    # with positions as far apart as the turn lasts, the bank may have been steeper
     short = not recorded and high[-1] - high[0] < 2.0 * motion.track.interval_s + _HELD_S
     hidden = _HIDDEN_IN_SHORT_TURNS * float(held.max()) if short else 0.0
     return TurnFigures(

@@ -20,20 +20,20 @@ from analyzer.vocabulary import CheckName
 __all__ = ["CHECKS", "final_alignment", "glide_path", "stabilised_descent"]
 
 _FLARE_M = 100.0 * FT  # lower than this above the threshold is the landing
-_REACHED_M = 200.0 * FT  # to here at least, the way below 1,000 ft must be in the log
+_REACHED_M = 200.0 * FT  # the log must show the descent below 1,000 ft at least down to here
 _GATE_M = 1000.0 * FT
 _LEAST_STATES = 10
 _SUSTAINED_S = 15  # seconds that a rate of descent is taken over: a gust, or an altitude's noise, is no descent
 _GLIDE_TO_M = 500.0 * FT  # a glide path's angle is measured down to this height above the threshold
-_MET_SHARE = 0.015  # of the limit: so near, a path is met without being crossed
+_MET_SHARE = 0.015  # of the limit: this near, a path counts as met without crossing it
 _FOLLOWED_S, _CLOSING_SHARE = 10, 0.05  # by more of the limit in so many seconds the path is being closed with
 _SHORT_FINAL_S = 30.0
 _AT_FIX_M, _AHEAD = 1.0 * NM, 0.5  # a fix so near stands on the airfield; else within 60° of the course
 _NOT_AHEAD = "the runway does not lie ahead on the inbound course"
 _ALIGNED_SD_RAD = 0.2 * DEG  # of a runway's heading as charted, to the nearest degree or better
 _RATE_SD_MPS = 30.0 * FPM  # of a rate of descent in unsteady air; an assumption, no source
-_CRITERION = "for information only: the angle is a criterion that charts are made by, and no limit of flying"
-_CROSSES_RAD = 1.0 * DEG  # nearly parallel lines meet nowhere that means anything
+_CRITERION = "for information only: the angle is a chart design criterion, not a limit on flying"
+_CROSSES_RAD = 1.0 * DEG  # nearly parallel lines have no meaningful intersection
 _AT_THRESHOLD_M = 0.1 * NM
 
 
@@ -45,10 +45,10 @@ def final_alignment(context: Context) -> tuple[Finding, ...]:
         return ()
     given = context.standard["final_alignment"]
     if not _ahead(context, runway):
-        return (_untold("final_alignment", "deg", given.source, _NOT_AHEAD),)
+        return (_not_assessed("final_alignment", "deg", given.source, _NOT_AHEAD),)
     states = _above(context, span, runway, _FLARE_M)
     if len(states) < _LEAST_STATES:
-        return (_untold("final_alignment", "deg", given.source, "too little of the final leg is there"),)
+        return (_not_assessed("final_alignment", "deg", given.source, "the log holds too little of the final leg"),)
     # north turns along the way: a runway's heading is carried to where the aircraft is
     convergence = wrap(states.longitude_rad - runway.longitude_rad) * np.sin((states.latitude_rad + runway.latitude_rad) / 2.0)
     angle = median(wrap(states.track_rad - runway.heading_rad - convergence))
@@ -90,7 +90,7 @@ def _track_sd(context: Context, states: States) -> float:
     return speed / max(1.0, median(states.ground_speed_mps))
 
 
-def _untold(check: CheckName, unit: str, source: str, reason: str) -> Finding:
+def _not_assessed(check: CheckName, unit: str, source: str, reason: str) -> Finding:
     sentence = {"final_alignment": "Alignment with the runway.", "glide_path": "Glide path.",
                 "stabilised_descent": "Descent below 1,000 ft above the threshold."}[check]  # fmt: skip
     return Finding(check, "final", None, sentence, NOT_ASSESSED, unit=unit, source=source, reason=reason)
@@ -157,16 +157,16 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
         return ()
     given = context.standard["stabilised_descent"]
     if not _ahead(context, runway):
-        return (_untold("stabilised_descent", "fpm", given.source, _NOT_AHEAD),)
+        return (_not_assessed("stabilised_descent", "fpm", given.source, _NOT_AHEAD),)
     states = _above(context, span, runway, _FLARE_M)
     height = states.altitude_m - runway.elevation_m
     low = np.flatnonzero(height < _GATE_M)
     if not context.motion.has_altitude or not np.isfinite(height).all():
-        return (_untold("stabilised_descent", "fpm", given.source, "the log has no altitude, or lacks it in a part"),)
+        return (_not_assessed("stabilised_descent", "fpm", given.source, "the log has no altitude, or lacks it in a part"),)
     if len(low) <= 2 * _SUSTAINED_S:
         missed = _climbed_away(context, float(height.min())) if len(height) else None
-        why = missed or "too little below 1,000 ft above the threshold is there"
-        return (_untold("stabilised_descent", "fpm", given.source, why),)
+        why = missed or "the log holds too little below 1,000 ft above the threshold"
+        return (_not_assessed("stabilised_descent", "fpm", given.source, why),)
     lowest = int(np.argmin(height))
     stretch = states.between(float(states.time_s[low[0]]), float(states.time_s[max(lowest, int(low[0]) + 2 * _SUSTAINED_S)]))
     down = stretch.altitude_m[:-_SUSTAINED_S] - stretch.altitude_m[_SUSTAINED_S:]
@@ -175,14 +175,14 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
     time = float(stretch.time_s[k + _SUSTAINED_S // 2])
     sd = _rate_sd(context)
     margin = given.value * FPM - float(rate[k])
-    untold = _untold_between(context, float(stretch.time_s[0]), float(stretch.time_s[-1]))
+    incomplete = _incomplete_between(context, float(stretch.time_s[0]), float(stretch.time_s[-1]))
     gone_around = context.reversal.ending == "climbed away"
-    if gone_around:  # what a gap hides of the descent may have been steeper
-        untold = untold or context.incomplete(float(stretch.time_s[0]), span[1])
+    if gone_around:  # the descent hidden by a gap may have been steeper
+        incomplete = incomplete or context.incomplete(float(stretch.time_s[0]), span[1])
     if float(height[lowest]) > _REACHED_M and not gone_around:
-        untold = untold or _log_ends(float(height[-1]))
+        incomplete = incomplete or _log_ends(float(height[-1]))
     down_to = f", down to the go-around {feet(float(height[lowest]))} above it" if gone_around else ""
-    verdict, reason = judge(margin, sd, untold)
+    verdict, reason = judge(margin, sd, incomplete)
     mean = float((stretch.altitude_m[0] - stretch.altitude_m[-1]) / (stretch.time_s[-1] - stretch.time_s[0]))
     above = feet(float(stretch.altitude_m[k]) - runway.elevation_m)
     return (
@@ -191,7 +191,7 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
             leg="final",
             part="final",
             sentence=(
-                f"Below 1,000 ft above the threshold{down_to}: {mean / FPM:,.0f} ft/min down on average, at most "
+                f"Below 1,000 ft above the threshold{down_to}: descent {mean / FPM:,.0f} ft/min on average, at most "
                 f"{rate[k] / FPM:,.0f} ft/min over {_SUSTAINED_S} s, about {clock(time)}, {above} above it; "
                 f"limit {given.value:,.0f} ft/min."
             ),
@@ -221,8 +221,8 @@ def _climbed_away(context: Context, height_m: float) -> str | None:
     return f"a missed approach was begun {feet(height_m)} above the threshold"
 
 
-def _untold_between(context: Context, start_s: float, end_s: float) -> str | None:
-    """Why a stretch cannot be trusted to be whole: a gap, or altitude missing for longer than is bridged."""
+def _incomplete_between(context: Context, start_s: float, end_s: float) -> str | None:
+    """Why a stretch may be incomplete: a gap, or altitudes missing for too long to interpolate."""
     missing = "altitude is missing in a part of it" if altitude_missing(context, [(start_s, end_s)]) else None
     return context.incomplete(start_s, end_s) or missing
 
@@ -250,7 +250,7 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
         return ()
     given = context.standard["glide_path"]
     if not context.motion.has_altitude:
-        return (_untold("glide_path", "deg", given.source, "the log has no altitude"),)
+        return (_not_assessed("glide_path", "deg", given.source, "the log has no altitude"),)
     states = context.motion.states.between(last.start_s, context.reversal.parts[-1].end_s)
     before, _ = _before_threshold(states, runway)
     from_aim = before + crossing / math.tan(angle)
@@ -265,12 +265,12 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
     first = _met(off, ahead, on_final, limit)
     counted = ahead & (np.arange(len(off)) >= (first if first is not None else len(off)))
     if first is None or int(counted.sum()) < _LEAST_STATES:
-        return (_untold("glide_path", "deg", given.source, "the glide path was not met in the log"),)
+        return (_not_assessed("glide_path", "deg", given.source, "the glide path was not met in the log"),)
     k = int(np.argmax(np.where(counted, np.abs(off), -1.0)))
     time = float(states.time_s[k])
     sd = math.hypot(context.motion.level_sd_m, context.motion.position_sd_m * math.tan(angle)) / float(from_aim[k])
     margin = limit - abs(float(off[k]))
-    gap = _untold_between(context, float(states.time_s[first]), float(states.time_s[counted][-1]))
+    gap = _incomplete_between(context, float(states.time_s[first]), float(states.time_s[counted][-1]))
     if not len(low):
         gap = gap or "the log ends before 500 ft above the threshold"
     verdict, reason = judge(margin, sd, gap)

@@ -60,7 +60,7 @@ def step_down(context: Context) -> tuple[Finding, ...]:
         if fix.minimum_m is None or fix.role == "missed-approach-point" or not len(before):
             continue
         if passed is not None and passed - stretch.start_s < _BEHIND_S:
-            findings.append(_untold(context, fix, fix.minimum_m, "it lay behind when the aircraft was established"))
+            findings.append(_not_assessed(context, fix, fix.minimum_m, "it lay behind when the aircraft was established"))
         else:
             findings.append(_finding(context, fix, fix.minimum_m, before, passed))
     return tuple(findings)
@@ -69,21 +69,21 @@ def step_down(context: Context) -> tuple[Finding, ...]:
 def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States, passed: float | None) -> Finding:
     height = context.height
     if not np.isfinite(before.altitude_m).any():
-        return _untold(context, fix, minimum_m, NO_ALTITUDE)
+        return _not_assessed(context, fix, minimum_m, NO_ALTITUDE)
     logged = context.motion.logged_altitude_m(before)
     k = int(np.argmin(np.where(np.isnan(logged), np.inf, logged)))
     lowest, time = float(before.altitude_m[k]), float(before.time_s[k])
     margin = lowest - minimum_m
     span = float(before.time_s[0]), float(before.time_s[-1])
-    untold = context.incomplete(*span)
+    incomplete = context.incomplete(*span)
     if np.isnan(logged).any():
-        untold = untold or ALTITUDE_MISSING
+        incomplete = incomplete or ALTITUDE_MISSING
     if not could_be_lower(context.motion, [span], minimum_m):
-        untold = None
+        incomplete = None
     if passed is None:
-        untold = untold or "the fix was not passed"
+        incomplete = incomplete or "the fix was not passed"
     sd = context.motion.lowest_sd_m(margin)
-    verdict, reason = judge(margin, sd, untold)
+    verdict, reason = judge(margin, sd, incomplete)
     to_go, _ = geodesy.inverse_near(fix.latitude_rad, fix.longitude_rad, before.latitude_rad, before.longitude_rad)
     part = context.reversal.part_at(time)
     called = "the assigned altitude" if fix.assigned else "its minimum"
@@ -94,9 +94,7 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
     below = np.flatnonzero(before.altitude_m < minimum_m)
     if len(below):
         left = miles(float(to_go[below[0]]), 1)
-        sentence = (
-            f"Before {fix.name}: lowest {height.text(lowest)} at {clock(time)}, {against}, which was left {left} before it."
-        )
+        sentence = f"Before {fix.name}: lowest {height.text(lowest)} at {clock(time)}, {against}, left {left} too early."
     return Finding(
         check="step_down",
         leg=part.leg if part is not None else "final",
@@ -117,7 +115,7 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
     )
 
 
-def _untold(context: Context, fix: ChartedFix, minimum_m: float, reason: str) -> Finding:
+def _not_assessed(context: Context, fix: ChartedFix, minimum_m: float, reason: str) -> Finding:
     height = context.height
     sentence = f"{'Assigned altitude' if fix.assigned else 'Minimum'} of {height.text(minimum_m)} before {fix.name}."
     return Finding("step_down", "final", None, sentence, NOT_ASSESSED, limit=minimum_m / height.metres, unit=height.name,
@@ -128,9 +126,9 @@ CHECKS = (
     Check(
         "step_down",
         step_down,
-        "Lowest altitude before each charted fix of the final course that has a minimum, until it is passed.",
+        "Lowest altitude before each fix on the final course with a charted minimum, until it is passed.",
         "From the fix before it, or from being established inbound. A higher altitude that was assigned (--cleared LEG=FT) "
-        "takes the place of the minimum of each fix that the leg leads to. The ±100 ft of a test standard lower no minimum.",
+        "replaces the minimum of each fix that the leg leads to. The ±100 ft of a test standard does not lower a minimum.",
         weight=20.0,
         fails_outright=True,
     ),

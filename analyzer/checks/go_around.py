@@ -1,4 +1,4 @@
-"""What a go-around begun at a decision altitude loses: it is allowed below that altitude.
+"""Height lost in a go-around begun at a decision altitude, which is allowed below it.
 
 The loss is this program's reading, and in no publication: two seconds at the rate of descent that the altitude is come to with,
 then a pull-up of a quarter of gravity.
@@ -19,13 +19,13 @@ _LOOK_BACK_S = 45.0  # a pull-up is over in a small part of it
 
 
 def loss_m(states: States, minimum_m: float) -> float:
-    """The height that a go-around loses at the rate of descent with which a minimum was come to. [m]"""
+    """Height lost in a go-around at the rate of descent on reaching a minimum. [m]"""
     sink = _sink(states, minimum_m)
     return _REACTION_S * sink + sink**2 / (2.0 * _PULL_UP * GRAVITY)
 
 
 def _sink(states: States, minimum_m: float) -> float:
-    """The rate of descent at which a minimum was come to: over the 15 s before it, or before the go-around above it. [m/s]"""
+    """Rate of descent on reaching a minimum: over the 15 s before it, or before the go-around above it. [m/s]"""
     below = np.flatnonzero(states.altitude_m < minimum_m)
     end = float(states.time_s[below[0]]) if len(below) else _go_around_s(states)
     before = states.between(end - _SINK_OVER_S, end)

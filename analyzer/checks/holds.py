@@ -84,7 +84,7 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
 
 
 def arrival_heading(context: Context) -> ArrivalHeading | None:
-    """The heading that the fix of a hold was come to on, true; its track where no wind is known; None without samples there."""
+    """True heading on reaching the fix of a hold; the track if no wind is known; None without samples there."""
     passage, wind = context.reversal.passage("outbound"), context.figures.wind
     if passage is None:
         return None
@@ -151,7 +151,7 @@ def leg_time_s(context: Context, part: Part) -> float:
 def _time(context: Context, part: Part, start_s: float, words: str, lap: int | None) -> Finding:
     given, wanted = context.standard["hold_timing"], leg_time_s(context, part)
     flown = part.end_s - start_s
-    # outbound, the time must not be exceeded; inbound, it should be met
+    # outbound the time is a maximum; inbound it is a target
     off = flown - wanted if part.name == "outbound" else abs(flown - wanted)
     margin = given.value - off
     verdict, reason = judge(margin, TIMING_SD_S, context.incomplete(start_s, part.end_s, part.name))
@@ -210,7 +210,7 @@ def _length(context: Context, outbound: Part, wanted: float, lap: int | None) ->
 
 
 def _offset_track(context: Context, outbound: Part) -> list[Finding]:
-    """Time on the offset track of a teardrop entry, beside the longest that the area is designed for; it only informs."""
+    """Time on the offset track of a teardrop entry, next to the design maximum; for information only."""
     given, passage = context.standard.get("offset_track_time"), context.reversal.passage("outbound")
     if given is None or passage is None or context.reversal.flown != "hold-teardrop":
         return []

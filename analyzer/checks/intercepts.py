@@ -51,11 +51,11 @@ def established(context: Context) -> tuple[Finding, ...]:
         return ()
     passed_s = _passed_s(context, back)
     if passed_s is None:
-        return (_untold("the log ends before the aircraft came to the fix"),)
+        return (_not_assessed("the log ends before the aircraft reached the fix"),)
     states = context.motion.states.between(back.end_s, passed_s)
     if not len(states) or context.motion.gaps_between(back.end_s, passed_s):
         reason = "the log has a gap between the reversal and the fix"
-        return (_untold(reason),)
+        return (_not_assessed(reason),)
     off, track = off_inbound(states, charted)
     shown = needle(states, charted, charted.inbound_true_rad)
     k = int(np.argmin(np.maximum(np.abs(off), np.abs(track))))
@@ -91,7 +91,7 @@ def _passed_s(context: Context, back: Part) -> float | None:
     return abeam_s if abeam_s is not None and context.motion.distance_at(abeam_s) < _FARTHEST_ABEAM_M else None
 
 
-def _untold(reason: str) -> Finding:
+def _not_assessed(reason: str) -> Finding:
     return Finding(
         "established", "inbound", None, "Established inbound.", NOT_ASSESSED, unit="NM", source=_SOURCE, reason=reason
     )
@@ -103,7 +103,7 @@ def intercept(context: Context) -> tuple[Finding, ...]:
     if context.reversal.part("reversal_turn") is None:
         return ()
     if figures.overshoot_m is None or figures.overshoot_time_s is None:
-        reason = context.not_established or "too little of it is there"
+        reason = context.not_established or "the log holds too little of it"
         sentence = "Intercept of the inbound course."
         return (
             Finding(
@@ -112,8 +112,8 @@ def intercept(context: Context) -> tuple[Finding, ...]:
         )
     margin, sd = given.value * NM - figures.overshoot_m, context.motion.position_sd_m
     ends = None if context.reversal.came_home else context.not_established
-    untold = (ends, *(context.incomplete(*span) for span in context.reversal.home_spans))
-    verdict, reason_text = judge(margin, sd, next((why for why in untold if why is not None), None))
+    incomplete = (ends, *(context.incomplete(*span) for span in context.reversal.home_spans))
+    verdict, reason_text = judge(margin, sd, next((why for why in incomplete if why is not None), None))
     part = context.reversal.part_at(figures.overshoot_time_s)
     past = f"overshot by {miles(figures.overshoot_m)}" if figures.overshoot_m > 0.02 * NM else "not overshot"
     settled = figures.established_distance_m
@@ -142,7 +142,7 @@ CHECKS = (
     Check(
         "established",
         established,
-        "Whether the aircraft was established inbound before it came to the fix, and how far from the fix.",
+        "Whether the aircraft was established inbound before it reached the fix, and how far from the fix.",
         "Within half of full scale (VOR and NDB 5°, localizer half of its own width, GPS half a mile; in a hold the angle at "
         "its fix), the track within 15° of the course, and so for 5 s. By the guidance in use, whatever the standard.",
         weight=10.0,

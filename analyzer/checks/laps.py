@@ -1,4 +1,4 @@
-"""Checks of a hold lap by lap: direction of turn, altitude, and what the drift correction and the timing came to."""
+"""Checks of a hold lap by lap: direction of turn, altitude, drift correction and timing."""
 
 from __future__ import annotations
 
@@ -126,7 +126,7 @@ def _lap_drift(context: Context, number: int, begun_s: float, outbound: Part, in
     if wanted is not None:
         longer = (wanted - back_s) * float(back.ground_speed_mps.mean()) / float(out.ground_speed_mps.mean())
         due = out_s + longer
-        better = f"; {due:.0f} s outbound would have made {wanted:.0f} s inbound"
+        better = f"; {due:.0f} s outbound would have given {wanted:.0f} s inbound"
     ratio = f" ({abs(correction_out / correction_in):.1f} times)" if abs(correction_in) > 1.0 * DEG else ""
     return Finding(
         check="hold_drift",

@@ -35,11 +35,11 @@ def leg_limit(context: Context) -> tuple[Finding, ...]:
 
 
 def _nominal(context: Context, outbound: Part, begun: TimedFrom, wanted: float) -> Finding:
-    """The finding on a nominal time, which a leg may fall short of: that only informs."""
+    """The finding on a nominal time; a shorter leg is for information only."""
     tolerance = context.standard["hold_timing"].value
     what = f"{wanted:.0f} s charted (+{tolerance:.0f} s)"
     if outbound.end_s - begun.time_s < wanted - tolerance:
-        reason = "a leg that is shorter than the nominal time exceeds nothing; for information only"
+        reason = "a leg shorter than the nominal time exceeds no limit; for information only"
         return _time(context, outbound, begun, wanted, tolerance, what, reason)
     return _time(context, outbound, begun, wanted, tolerance, what)
 
@@ -97,7 +97,7 @@ def _length(context: Context, outbound: Part, limit: float) -> Finding:
 
 
 def descent_rate(context: Context) -> tuple[Finding, ...]:
-    """Descent a minute of the outbound and the inbound leg, beside what areas are designed for, where the standard has it."""
+    """Rate of descent on the outbound and inbound legs, next to the design maximum if the standard has one."""
     reversal, found = context.reversal, []
     outbound, inbound = reversal.part("outbound"), reversal.last_part("inbound")
     if reversal.side is None:
@@ -121,8 +121,8 @@ def _descent(context: Context, leg: Literal["outbound", "inbound"], start_s: flo
         leg=leg,
         part=leg,
         sentence=(
-            f"Descended {feet(down)} in the {end_s - start_s:.0f} s of {context.leg_words(leg)}, {rate / FPM:.0f} ft a minute "
-            f"of it; charts are designed for {given.value:,.0f} ft at most."
+            f"Descended {feet(down)} in the {end_s - start_s:.0f} s of {context.leg_words(leg)}, {rate / FPM:.0f} ft/min; "
+            f"charts are designed for {given.value:,.0f} ft/min at most."
         ),
         verdict=NOT_ASSESSED,
         measured=rate / FPM,
@@ -131,7 +131,7 @@ def _descent(context: Context, leg: Literal["outbound", "inbound"], start_s: flo
         sd=math.sqrt(2.0) * context.motion.height_noise_sd_m / (end_s - start_s) / FPM,
         source=given.source,
         basis="altitude",
-        reason="what charts are designed for, and no limit of flying; for information only",
+        reason="a chart design criterion, not a limit on flying; for information only",
         details={"descent_ft": down / FT},
         place=context.place(end_s),
     )
@@ -142,15 +142,15 @@ CHECKS = (
         "leg_limit",
         leg_limit,
         "Time and length of the outbound leg of a base turn or procedure turn, against what is charted.",
-        "From over or abeam the fix, whichever is later, to the start of the turn. A time is nominal, shorter informs; the"
-        " longest time is a limit. A length along the course for RNAV, by DME from a VOR, else from the fix.",
+        "From over or abeam the fix, whichever is later, to the start of the turn. A time is nominal, a shorter one is for"
+        " information; a longest time is a limit. A length along the course for RNAV, by DME from a VOR, else from the fix.",
         limits={"hold_timing": ("s",), "hold_length": ("NM",)},
         weight=5.0,
     ),
     Check(
         "descent_rate",
         descent_rate,
-        "Descent a minute of the outbound leg and of the inbound one, beside what charts are designed for.",
+        "Rate of descent on the outbound and inbound legs, next to what charts are designed for.",
         "Altitude lost from the beginning of the leg to its end, over its time.",
         limits={"outbound_descent": ("fpm",), "inbound_descent": ("fpm",)},
         optional=frozenset({"outbound_descent", "inbound_descent"}),

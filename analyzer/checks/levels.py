@@ -15,12 +15,12 @@ from analyzer.vocabulary import LEGS, Leg
 
 __all__ = ["CHECKS", "altitude_hold", "level_stretches"]
 
-_OVER_S = 20  # seconds to either side over which a change of altitude is a climb or descent and no wobble
+_OVER_S = 20  # seconds to either side over which a change of altitude is a climb or descent, not a wobble
 _CHANGING_MPS = 150.0 * FPM
 _LEAST_S = 40.0  # shorter level stretches are the end of one descent and the beginning of the next
 _DESCENT_M = 200.0 * FT  # from end to end, however slowly: no level
-_EXCURSION_M = 500.0 * FT  # a departure of more was meant
-_SAME_LEVEL_M = 150.0 * FT  # what was left and come back to as near as this was one level, and what lies between a departure
+_EXCURSION_M = 500.0 * FT  # a larger departure was intended
+_SAME_LEVEL_M = 150.0 * FT  # a level resumed within this is the same level, and what lies between is a departure
 
 
 def level_stretches(states: States) -> tuple[States, ...]:
@@ -53,7 +53,7 @@ def level_stretches(states: States) -> tuple[States, ...]:
 
 
 def _one_level(states: States, level: tuple[int, int, float], last: int, median_m: float) -> bool:
-    """Whether a level is the same as an earlier one, and what lies between no climb or descent to another."""
+    """Whether a level is the same as an earlier one, with no climb or descent to another level between."""
     between = states.altitude_m[level[0] : last + 1]
     return abs(level[2] - median_m) < _SAME_LEVEL_M and float(np.nanmax(np.abs(between - level[2]))) < _EXCURSION_M
 
@@ -118,7 +118,7 @@ CHECKS = (
     Check(
         "altitude_hold",
         altitude_hold,
-        "Greatest departure from a level that was held, leg by leg, with what left it and came back.",
+        "Greatest departure from a level that was held, leg by leg, including excursions that came back to it.",
         "Level: less than 150 ft/min over 40 s, for 40 s at least. Level parts within 150 ft of each other are one.",
         limits={"altitude_hold": ("ft",)},
         weight=5.0,

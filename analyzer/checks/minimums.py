@@ -56,7 +56,7 @@ def minimum_altitude(context: Context) -> tuple[Finding, ...]:
     if minimum is None or not len(states):
         return ()
     if not context.motion.has_altitude or not np.isfinite(states.altitude_m).any():
-        return (_untold(context, minimum, NO_ALTITUDE),)
+        return (_not_assessed(context, minimum, NO_ALTITUDE),)
     if minimum.kind == "da":
         return (_decision(context, minimum, states),)
     return (_descent(context, minimum, states),)
@@ -74,7 +74,7 @@ def _descent(context: Context, minimum: Minimum, states: States) -> Finding:
 
 
 def _worse(level: Finding | None, found: Finding) -> Finding:
-    """What is said of level flight below a minimum, where that is worse than what is said of how the final leg ended."""
+    """The finding on level flight below a minimum, if worse than the finding on how the final leg ended."""
     if level is None or level.verdict not in (OUTSIDE, CLOSE):
         return found
     return level if level.verdict == OUTSIDE or found.verdict in (INSIDE, NOT_ASSESSED) else found
@@ -125,7 +125,7 @@ def _decision(context: Context, minimum: Minimum, states: States) -> Finding:
 
 
 def _dipped(context: Context, minimum: Minimum, before: States, allowed_m: float) -> Finding | None:
-    """The lowest before a minimum was left for good: who came back up to it was not on the way to the runway."""
+    """The lowest before a minimum was finally left: an aircraft that climbed back was not descending to the runway."""
     if not len(before) or not (before.altitude_m < minimum.altitude_m).any():
         return None
     k = int(np.nanargmin(before.altitude_m))
@@ -166,7 +166,7 @@ def _kept(context: Context, minimum: Minimum, states: States) -> Finding:
     sentence = f"Lowest on final {_low(context, states, k, minimum)}.{_levelled(context, minimum, states)}"
     ended = {"log ends": "the log ends before the minimum was left", "log breaks off": BREAKS_OFF}
     why = ended.get(context.reversal.ending or "", "the approach was left before a landing or a climb")
-    return _against(context, minimum, states, k, sentence, untold=why)
+    return _against(context, minimum, states, k, sentence, incomplete=why)
 
 
 def _left(context: Context, minimum: Minimum, states: States, left_s: float) -> Finding:
@@ -205,7 +205,7 @@ def _too_early(
         margin, sd = steep - LEAST_ANGLE_RAD, altitude_sd_m / max(to_go, 1.0)
         verdict, _ = judge(margin, sd)
         if verdict == OUTSIDE:
-            sentence = f"{where}, which lay only {degrees(steep)} below: too early for a normal descent to the runway."
+            sentence = f"{where}, with the threshold only {degrees(steep)} below: too early for a normal descent to the runway."
             measures = (steep / DEG, LEAST_ANGLE_RAD / DEG, "deg", margin / DEG, sd / DEG)
             return _of(context, minimum, sentence, measures, f"{_LEFT}; {given.source}", left_s)
     return None
@@ -222,7 +222,7 @@ def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
         angle, before = angle_to_runway(states.between(left_s, left_s + 1.0), runway)
         details = {"runway_below_deg": float(angle[0]) / DEG, "before_threshold_nm": float(before[0]) / NM}
         steep = ", steeper than a normal descent" if angle[0] > _STEEP_RAD else ""
-        sentence += f", {miles(float(before[0]), 1)} before the threshold, which lay {degrees(float(angle[0]))} below{steep}"
+        sentence += f", {miles(float(before[0]), 1)} before the threshold, on a {degrees(float(angle[0]))} path to it{steep}"
     reached = context.reversal.ending == "reached the runway"
     if not reached and runway is not None:
         above = height.text(float(states.altitude_m[-1]) - runway.elevation_m)
@@ -264,7 +264,13 @@ def _how_ended(context: Context) -> str:
 
 
 def _against(
-    context: Context, minimum: Minimum, states: States, k: int, sentence: str, allowed_m: float = 0.0, untold: str | None = None
+    context: Context,
+    minimum: Minimum,
+    states: States,
+    k: int,
+    sentence: str,
+    allowed_m: float = 0.0,
+    incomplete: str | None = None,
 ) -> Finding:
     """The finding of a lowest altitude against the minimum, with what is allowed below it."""
     given, lowest = _limit(context, minimum), float(states.altitude_m[k])
@@ -274,7 +280,7 @@ def _against(
     gap = context.incomplete(*span) or (ALTITUDE_MISSING if altitude_missing(context, [span]) else None)
     # the two seconds that a decision altitude allows are for reading the altimeter: what is left is the log's own noise
     sd = context.motion.level_sd_m if allowed_m > 0.0 else context.motion.lowest_sd_m(margin)
-    verdict, reason = judge(margin, sd, gap or untold)
+    verdict, reason = judge(margin, sd, gap or incomplete)
     return Finding(
         check="minimum_altitude",
         leg="final",
@@ -319,7 +325,7 @@ def _of(
     )  # fmt: skip
 
 
-def _untold(context: Context, minimum: Minimum, reason: str) -> Finding:
+def _not_assessed(context: Context, minimum: Minimum, reason: str) -> Finding:
     height = context.height
     sentence = f"The {_named(context, minimum)} on the final leg."
     limit, source = minimum.altitude_m / height.metres, _source(context, minimum)

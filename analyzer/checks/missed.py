@@ -36,14 +36,14 @@ def missed_point(context: Context) -> tuple[Finding, ...]:
     if flown is None or (minimum is not None and minimum.kind == "da"):
         return ()
     if not _point_charted(context):
-        return (_untold("missed_point", "no missed approach point is charted, and no time or runway to find it by"),)
+        return (_not_assessed("missed_point", "no missed approach point is charted, nor a time or runway to find it by"),)
     begin = context.reversal.leg_spans("final")[0][0] if context.reversal.leg_spans("final") else flown.part.start_s
     states = context.motion.states.between(begin, flown.part.end_s)
     point = missed_point_s(context, states)
     if point is None:
         at_end = "the log ends" if flown.part.end_s >= context.motion.states.time_s[-1] else "the course was left"
         if flown.turn_s is None:
-            return (_untold("missed_point", f"{at_end} before the missed approach point, which was not passed"),)
+            return (_not_assessed("missed_point", f"{at_end} before the missed approach point, which was not passed"),)
         sentence = f"The turn was begun at {clock(flown.turn_s)}, before the missed approach point was passed."
         return (_early_turn(context, flown, sentence),)
     speed = float(np.interp(flown.part.start_s, states.time_s, states.ground_speed_mps))
@@ -106,13 +106,13 @@ def missed_climb(context: Context) -> tuple[Finding, ...]:
     if flown is None or flown.charted.climb_m is None or flown.turn_s is None:
         return ()
     if not context.motion.has_altitude:
-        return (_untold("missed_climb", "the log has no altitude"),)
+        return (_not_assessed("missed_climb", "the log has no altitude"),)
     climb, at = flown.charted.climb_m, context.motion.altitude_at(flown.turn_s)
     climbed = np.abs(np.interp(flown.turn_s, flown.states.time_s, flown.states.vertical_speed_mps))
     margin, sd = at - climb, math.hypot(context.motion.lowest_sd_m(at - climb), _BEGUN_SD_S * float(climbed))
     verdict, reason = judge(margin, sd, context.incomplete(flown.part.start_s, flown.turn_s))
     side = "below" if margin < 0.0 else "above"
-    against = f"{height.text(abs(margin))} {side} the {height.text(climb)} to climb to before it"
+    against = f"{height.text(abs(margin))} {side} the {height.text(climb)} to climb to first"
     sentence = f"First turn of the missed approach begun at {height.text(at)}, at {clock(flown.turn_s)}, {against}."
     return (
         Finding(
@@ -133,8 +133,8 @@ def missed_turn(context: Context) -> tuple[Finding, ...]:
         if wanted is None:
             return ()
         if flown.part.end_s >= context.motion.states.time_s[-1]:
-            return (_untold("missed_turn", "the log ends before it was turned"),)
-        return (_untold("missed_turn", "no turn was flown before the missed approach was over"),)
+            return (_not_assessed("missed_turn", "the log ends before the turn"),)
+        return (_not_assessed("missed_turn", "no turn was flown before the missed approach ended"),)
     words = side_word(wanted) if wanted is not None else "straight ahead"
     agrees = turned == wanted
     sentence = f"Missed approach turned {side_word(turned)}, {'as charted' if agrees else f'but charted {words}'}."
@@ -154,9 +154,9 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
     turned = rolled_out_s(flown)
     states = flown.states.between(turned if turned is not None else flown.part.start_s, flown.part.end_s)
     if flown.charted.turn is not None and turned is None:
-        return (_untold("missed_course", "the turn was not flown, or the log ends in it"),)
+        return (_not_assessed("missed_course", "the turn was not flown, or the log ends in it"),)
     if len(states) < _LEAST_STATES:
-        return (_untold("missed_course", "too little of it is there after the turn"),)
+        return (_not_assessed("missed_course", "the log holds too little of it after the turn"),)
     wanted = course_wanted(context, flown, states)
     if wanted is None:
         return ()
@@ -166,13 +166,13 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
     if abs(departure) > limit and _breaks_off(context, flown):
         joined = _joined_later(context, flown, limit)
         if joined is None:
-            return (_untold("missed_course", "another approach was begun before its course was joined"),)
+            return (_not_assessed("missed_course", "another approach was begun before its course was joined"),)
         departure = joined
     margin = limit - abs(departure)
     verdict, reason = judge(margin, _TRACK_SD_RAD, context.incomplete(flown.part.start_s, flown.part.end_s))
     side = "right" if departure > 0.0 else "left"
     sentence = (
-        f"Missed approach {words}: {degrees(abs(departure), 0)} {side} of it over most of the way; limit {given.value:.0f}°."
+        f"Missed approach {words}: {degrees(abs(departure), 0)} {side} of it for most of the way; limit {given.value:.0f}°."
     )
     return (
         Finding(
@@ -184,7 +184,7 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
 
 
 def _left_after_s(states: States, course: FloatArray | float, limit: float) -> float:
-    """How long a course was kept before it was left again: nought where it never was joined, or is kept to the end. [s]"""
+    """How long a course was kept before it was left; 0 if it was never joined, or kept to the end. [s]"""
     off = np.flatnonzero(np.abs(wrap(states.track_rad - course)) >= limit)
     if not len(off) or off[-1] < len(states) - _LEAST_STATES:
         return 0.0
@@ -193,7 +193,7 @@ def _left_after_s(states: States, course: FloatArray | float, limit: float) -> f
 
 
 def _breaks_off(context: Context, flown: MissedFlown) -> bool:
-    """Whether the missed approach ends on the way: at no hold and not with the log, for another approach was begun."""
+    """Whether another approach ends the missed approach, before a hold and before the log ends."""
     charted, end = context.motion.charted, flown.part.end_s
     if end >= float(context.motion.states.time_s[-1]) - 1.0:
         return False
@@ -224,14 +224,14 @@ def missed_altitude(context: Context) -> tuple[Finding, ...]:
     if flown is None or flown.charted.altitude_m is None:
         return ()
     if not context.motion.has_altitude:
-        return (_untold("missed_altitude", "the log has no altitude"),)
+        return (_not_assessed("missed_altitude", "the log has no altitude"),)
     wanted, end = flown.charted.altitude_m, altitude_until_s(context, flown)
     states = context.motion.states.between(flown.part.start_s, end)
     levels = level_stretches(states)
     highest = float(np.nanmax(states.altitude_m))
     if not levels:
         if highest < wanted - _HELD_M:
-            return (_untold("missed_altitude", "the climb was not over where the log, or the missed approach, ends"),)
+            return (_not_assessed("missed_altitude", "the log, or the missed approach, ends during the climb"),)
         at, time = highest, float(states.time_s[int(np.nanargmax(states.altitude_m))])
     else:
         held = min(levels, key=lambda level: abs(median(level.altitude_m) - wanted))
@@ -250,7 +250,7 @@ def missed_altitude(context: Context) -> tuple[Finding, ...]:
     )  # fmt: skip
 
 
-def _untold(check: CheckName, reason: str) -> Finding:
+def _not_assessed(check: CheckName, reason: str) -> Finding:
     return Finding(check, "missed", "missed", "Missed approach.", NOT_ASSESSED, source=_SOURCE, reason=reason)
 
 
@@ -282,7 +282,7 @@ CHECKS = (
         "missed_course",
         missed_course,
         "Track of the missed approach after its turn against the charted course, or the way to its fix.",
-        "Median over the second half of the way, for a course may be cut towards at first.",
+        "Median over the second half of the way, as the course may be intercepted at first.",
         limits={"heading": ("deg",)},
         weight=5.0,
     ),

@@ -1,4 +1,4 @@
-"""What could not be assessed because the log does not hold it, and is not to be done without."""
+"""Required items that could not be assessed because the log lacks the data."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from analyzer.vocabulary import CheckName
 
 __all__ = ["lacks"]
 
-# What a chart limits of the legs that are flown: not to know it is not to know whether the approach was inside.
+# What a chart limits on the legs flown: without it, whether the approach was inside is not known.
 _CHARTED: frozenset[CheckName] = frozenset(
     {"altitude_floor", "distance_limit", "maximum_altitude", "minimum_altitude", "speed_limit", "step_down", "turn_bank"}
 )

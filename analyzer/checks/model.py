@@ -37,11 +37,11 @@ OUTSIDE: Verdict = "outside"
 CLOSE: Verdict = "too close to call"
 NOT_ASSESSED: Verdict = "not assessed"
 
-# Reasons that say that the log does not hold what a check needs, as `checks.missing` knows them.
+# Reasons for data that the log lacks, as `checks.missing` knows them.
 GAP = "the log has a gap in this stretch"
 NO_ALTITUDE = "the log has no altitude"
 ALTITUDE_MISSING = "altitude is missing in a part of it"
-TOO_LITTLE = "too little of it is there"
+TOO_LITTLE = "the log holds too little of it"
 BREAKS_OFF = "the log breaks off on the final leg"
 
 _LEGS_OF_ARC: Mapping[Leg, str] = {"outbound": "the arc", "reversal": "the turn off the arc"}
@@ -59,7 +59,7 @@ class Place:
 
 @dataclass(frozen=True)
 class Lesson:
-    """What caused a finding, where that can be told, and what to try, a sentence each. At least one is there."""
+    """Cause of a finding, where known, and what to try, a sentence each. At least one is given."""
 
     cause: str | None
     advice: str | None
@@ -71,7 +71,7 @@ class Finding:
 
     Numbers are in `unit`, the trade's. `margin` is positive inside, with any `tolerance` of the standard already granted;
     `sd` is one standard deviation of `measured`. `basis` tells what the value rests on. `details` holds further figures,
-    their units in the keys. `lesson` is what to learn from it, where something can be told. `fix` names the charted fix that it
+    their units in the keys. `lesson` is what to learn from it, where there is a lesson. `fix` names the charted fix that it
     is about, and `lap` counts the lap of a hold from 1, where it is about one. `unexplained` says that the aircraft was
     below a minimum and nothing in the log explains it, so that the approach is no pass though there is no verdict.
     """
@@ -159,7 +159,7 @@ class Context:
 
     @property
     def _log_ends_in_it(self) -> bool:
-        """Whether the log holds nothing after what was flown of the approach; else it was left for something else."""
+        """Whether the log ends with what was flown of the approach; else the aircraft left it for something else."""
         return self.reversal.parts[-1].end_s > float(self.motion.states.time_s[-1]) - 1.0
 
     def incomplete_turn(self, part: Part) -> str | None:
@@ -186,7 +186,7 @@ def judge(margin: float, sd: float, incomplete: str | None = None) -> tuple[Verd
     have been greater: outside stays outside, inside is not assessed.
     """
     if not math.isfinite(margin):
-        return NOT_ASSESSED, "the log does not hold what it needs"
+        return NOT_ASSESSED, "the log lacks what it needs"
     if abs(margin) < _CLOSE_SD * sd:
         return CLOSE, None
     if margin < 0.0:

@@ -49,7 +49,7 @@ class LegLength:
 
 
 def timed_from(motion: Motion, reversal: Reversal, outbound: Part) -> TimedFrom:
-    """Over or abeam the fix, whichever is later; wings level where the log does not tell when that was.
+    """Over or abeam the fix, whichever is later; wings level if the log does not show when that was.
 
     Abeam may come before the wings are level. A parallel or teardrop entry into a hold is timed from over the fix.
 

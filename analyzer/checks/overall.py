@@ -1,4 +1,4 @@
-"""The overall result of an approach, and the order in which findings are told: a stated function of the findings, no score.
+"""The overall result of an approach, and the order in which findings are reported: a rule over the findings, not a score.
 
 The worst verdict there is stands for all: outside, before too close to call, before inside. Where the charted reversal was not
 flown, the approach is not complete, the aircraft was below a minimum and nothing explains it, or a doubt took verdicts back,
@@ -22,12 +22,12 @@ _GROUPS = ((OUTSIDE, "Outside"), (CLOSE, "Too close to call"), (INSIDE, "Inside"
 _INFORMATION = "For information"
 _OVER_A_MINIMUM: tuple[CheckName, ...] = ("minimum_altitude", "step_down", "altitude_floor")
 _OFF_BY = {"ft": 100.0, "m": 30.0}  # AIM and test standards: altitude ±100 ft
-# What leaves room enough, where the limit itself is no measure of it: common practice, no source.
+# Ample margins where the limit itself is no measure: common practice, no source.
 _ROOM: Mapping[CheckName, float] = {"distance_limit": 1.0, "speed_limit": 10.0, "turn_bank": 10.0}
 
 
 def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, str]:
-    """The verdict on an approach, and what is said beside it."""
+    """The verdict on an approach, and the words that explain it."""
     by_verdict = {verdict: [f for f in findings if f.verdict == verdict] for verdict, _ in _GROUPS}
     judged = sum(len(by_verdict[verdict]) for verdict in (OUTSIDE, CLOSE, INSIDE))
     skipped = next((f for f in by_verdict[NOT_ASSESSED] if f.check == "no_reversal"), None)
@@ -55,7 +55,7 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
     if reversal.established_s is None or reversal.passage("inbound") is None:
         found = f"all {judged} findings" if judged > 1 else "the one finding there is"
         what = "hold" if any(part.leg == "hold" for part in reversal.parts) else "approach"
-        return NOT_ASSESSED, f"the {what} is not complete; what was flown of it is inside in {found}"
+        return NOT_ASSESSED, f"the {what} is not complete; what was flown is inside in {found}"
     near = _closest(findings)
     all_inside = f"all {judged} findings that could be judged" if judged > 1 else "the one finding that could be judged"
     return INSIDE, f"{all_inside}{f'; closest to its limit: {near}' if near else ''}"
@@ -67,15 +67,15 @@ def _lacking_words(lacking: Sequence[Finding]) -> str:
     for finding in lacking:
         where = by_reason.setdefault(str(finding.reason), {}).setdefault(check_name(finding.check, finding.unit), [])
         where.append(finding.fix or (finding.part or finding.leg).replace("_", " "))
-    told = []
+    reasons = []
     for reason, names in by_reason.items():
         listed = ", ".join(f"{name} ({', '.join(dict.fromkeys(where))})" for name, where in names.items())
-        told.append(f"{listed}: {reason}")
-    return f"what is charted could not all be assessed: {'; '.join(told)}"
+        reasons.append(f"{listed}: {reason}")
+    return f"not everything charted could be assessed: {'; '.join(reasons)}"
 
 
 def _judged_words(inside: Sequence[Finding], close: Sequence[Finding]) -> str:
-    """What is to be said of the findings that could be judged, of which none is outside."""
+    """Summary of the findings that could be judged, none of them outside."""
     if close:
         names = ", ".join(dict.fromkeys(check_name(f.check, f.unit) for f in close))
         many = f"{len(close)} of the {len(inside) + len(close)} findings that could be judged"
@@ -114,7 +114,7 @@ def informs(finding: Finding) -> bool:
 
 
 def grouped(findings: Sequence[Finding]) -> tuple[tuple[str, tuple[Finding, ...]], ...]:
-    """Findings by verdict, the worst first, each group with its heading; what only informs before what is not assessed."""
+    """Findings by verdict, the worst first, each group with its heading; information before what is not assessed."""
     found = []
     for verdict, heading in _GROUPS:
         if verdict == NOT_ASSESSED:

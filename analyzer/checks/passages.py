@@ -15,7 +15,7 @@ from analyzer.physics.units import DEG, FT, NM
 
 __all__ = ["CHECKS", "station_passage"]
 
-_FOR_INFORMATION = "for information only: the cone is a tolerance that charts are designed with"
+_FOR_INFORMATION = "for information only: the cone is a chart design tolerance"
 _LANDING_M = 150.0 * FT  # above the fix; not higher than this the station stands by the runway that is landed on
 _AROUND_S = 60.0  # either side of a passage, within which the cone is crossed
 
@@ -23,7 +23,7 @@ _AROUND_S = 60.0  # either side of a passage, within which the cone is crossed
 def station_passage(context: Context) -> tuple[Finding, ...]:
     """Distance abeam the fix at each passage, with the radius of the station's cone of ambiguity at that height.
 
-    The change of course inside the cone goes with it. No verdict: the cone is what charts are designed with, and no limit of
+    The change of course inside the cone goes with it. No verdict: the cone is a chart design tolerance, not a limit on
     flying. Nothing of a passage on the ground or about to land, where there is no cone.
     """
     return tuple(_finding(context, passage) for passage in context.reversal.passages if not _landing(context, passage))

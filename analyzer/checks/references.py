@@ -57,7 +57,7 @@ def altitude_sentence(motion: Motion) -> str:
 
 
 def altitude_remark(motion: Motion, findings: Sequence[Finding], off_m: float | None) -> str:
-    """What is said with the verdict of what its altitudes count from, where that decides a finding; else empty.
+    """Remark on the altitude reference to go with the verdict, if it decides a finding; else empty.
 
     `off_m` is what `off_runway_m` finds on the flight.
     """
@@ -72,14 +72,14 @@ def altitude_remark(motion: Motion, findings: Sequence[Finding], off_m: float | 
         return ""
     near = height.text(round(reach / (10.0 * height.metres)) * 10.0 * height.metres)
     if reference == "pressure altitude":
-        return f"Altitudes: pressure altitude without the QNH, by which it may be {near} off. Give it with --qnh."
+        return f"Altitudes: pressure altitude without the QNH, up to {near} off. Give the QNH with --qnh."
     if reference == "ellipsoid":
         return (
-            f"Altitudes: above the ellipsoid, and what is within {near} of a limit is too close to call. If they are above sea "
+            f"Altitudes: above the ellipsoid; anything within {near} of a limit is too close to call. If they are above sea "
             "level, say so with --altitude-from."
         )
     if reference == "indicated altitude":
-        return "Altitudes: as the altimeter showed; the verdicts on them assume that it was set to the QNH."
+        return "Altitudes: as indicated; the verdicts on them assume that the altimeter was set to the QNH."
     if motion.track.air.qnh_pa is not None:
         return (
             "Altitudes: the log does not say what they count from, and the QNH was not applied to them. If they are pressure "
@@ -108,7 +108,7 @@ def _runway_words(off_m: float, height: HeightUnit) -> str:
 
 
 def _decided(motion: Motion, finding: Finding, reach_m: float) -> bool:
-    """Whether a verdict on an altitude would be another with all altitudes so much higher or lower."""
+    """Whether a verdict on an altitude would change with all altitudes that much higher or lower."""
     if finding.check not in _LIMITS_ALTITUDE or finding.verdict == NOT_ASSESSED or finding.margin is None or not finding.sd:
         return False
     # of a place where a minimum was left, the error is that of the altitude, seen as a distance or an angle

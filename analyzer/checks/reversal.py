@@ -22,8 +22,8 @@ __all__ = ["CHECKS", "distance_limit", "reversal_side"]
 
 _AT_STATION_M = 0.1 * NM
 _OFF_COURSE_M = 0.1 * NM  # nearer to the outbound course no side of it is flown on
-_STRAYED_M = 0.5 * NM  # what a turn onto the outbound course may overshoot it by without a word
-_NONE_CHARTED = "no distance is charted to remain within; for information only"
+_STRAYED_M = 0.5 * NM  # allowed overshoot of the outbound course, not reported
+_NONE_CHARTED = "no distance limit is charted; for information only"
 
 
 def distance_limit(context: Context) -> tuple[Finding, ...]:
@@ -207,7 +207,7 @@ CHECKS = (
         distance_limit,
         "Greatest distance from the fix, or the point that the limit is charted from, between passing the fix outbound and"
         " being established inbound; with further circuits of a hold, after the last of them.",
-        "Geodesic distance on WGS 84, or what a DME reads where the chart's limit is that. "
+        "Geodesic distance on WGS 84, or the DME reading where the chart's limit is one. "
         "What a DME reads is the slant range, the root of distance squared plus height above "
         "the station squared.",
         limits={"reversal_distance": ("NM",)},

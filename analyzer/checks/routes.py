@@ -25,7 +25,7 @@ _NEAR_M = 0.5 * NM  # closer to the fix a turn may have begun, and an angle at i
 _ALONG_RAD = 30.0 * DEG  # of the track from a route that is flown along
 _ARRIVED_S, _LED_S = 20.0, 4.0  # the track of arrival is the median of these seconds before the turn at the fix
 _TRACK_SD_RAD = 1.5 * DEG  # of a track of arrival, by what it wanders from second to second: an assumption
-_CLEARANCE = "a clearance for it would excuse it, and a log does not tell"
+_CLEARANCE = "a clearance would excuse it, and a log does not show one"
 _CLEARED_LATER = "only a later clearance for it would excuse it"
 _CLEARED: Mapping[Way, tuple[str, str]] = {
     "vectors": (
@@ -111,7 +111,7 @@ def route_flown(context: Context) -> Route | None:
     finals = context.reversal.leg_spans("final")
     end = min(end, finals[0][0]) if finals else end
     before = context.motion.states.between(context.reversal.parts[0].start_s, end)
-    # abeam the fix, and in a turn that leads it, the bearing from it tells nothing of the route
+    # abeam the fix, and in a lead turn, the bearing from it says nothing about the route
     off = np.flatnonzero(~_on_route(before, arrival) & (before.distance_m > _NEAR_M))
     begin = int(off[-1]) + 1 if len(off) else 0
     if begin >= len(before):
@@ -141,7 +141,7 @@ def no_reversal(context: Context) -> tuple[Finding, ...]:
     if flown:
         sentence = f"A reversal was flown ({context.flown_words}) on a route charted without one; {_CLEARANCE}."
         return (Finding("no_reversal", "reversal", None, sentence, OUTSIDE, reversal.flown, "none", source=source),)
-    reason = "a straight-in clearance, vectors or a NoPT route would excuse it, and a log does not tell"
+    reason = "a straight-in clearance, vectors or a NoPT route would excuse it, and a log does not show them"
     sentence = f"The charted reversal was not flown; the approach was flown as {context.flown_words}."
     return (
         Finding("no_reversal", "arrival", None, sentence, NOT_ASSESSED, "none", charted.kind, source=source, reason=reason),
@@ -170,7 +170,7 @@ def track_of_arrival(context: Context) -> float | None:
 
 
 def entry_sector(context: Context) -> tuple[Finding, ...]:
-    """Angle between the track of arrival and the outbound track of a procedure or base turn, against the sector of entry.
+    """Angle between the track of arrival and the outbound track of a procedure or base turn, against the entry sector.
 
     The sector is the chart's, else the standard's where that has one. That of a base turn also reaches to the reciprocal of the
     inbound course, where the outbound track lies on this side of it.
@@ -232,7 +232,7 @@ CHECKS = (
         "entry_sector",
         entry_sector,
         "Angle between the track of arrival and the outbound track of a procedure turn or base turn, where the chart or the"
-        " standard has a sector of entry.",
+        " standard has an entry sector.",
         "Median track over 16 s before the turn at the fix, less the outbound track.",
         limits={"entry_sector": ("deg",)},
         optional=frozenset({"entry_sector"}),

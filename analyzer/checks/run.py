@@ -1,4 +1,4 @@
-"""All checks, in the order they are reported, and running them. A new check is a row beside its function."""
+"""All checks, in the order they are reported, and running them. A new check is a row next to its function."""
 
 from __future__ import annotations
 

@@ -60,8 +60,7 @@ CHECKS = (
     Check(
         "reversal_shape",
         reversal_shape,
-        "The shape that was flown, where the chart leaves no choice of another: a track drawn as it is to be flown, or a base"
-        " turn.",
+        "The shape flown, where the chart leaves no choice: a track drawn as it is to be flown, or a base turn.",
         "The shape that fits the track best; too close to call where the next best fits nearly as well.",
         weight=5.0,
         fails_outright=True,

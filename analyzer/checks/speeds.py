@@ -100,7 +100,7 @@ def _speed_finding(
     if indicated is None:
         return Finding(
             "speed_limit", leg, None, f"{what}.", NOT_ASSESSED, limit=limit.speed_mps / KT, unit="kt", source=limit.source,
-            reason=_untold(context), basis="estimate", lap=lap,
+            reason=_why_no_airspeed(context), basis="estimate", lap=lap,
         )  # fmt: skip
     margin = limit.speed_mps - indicated.speed_mps
     reached = _reached_mps(context, span)
@@ -138,7 +138,7 @@ def _leg_of(lap: int | None) -> Leg:
     return "reversal" if lap is None else "hold"
 
 
-def _untold(context: Context) -> str:
+def _why_no_airspeed(context: Context) -> str:
     """Why no airspeed is known."""
     if context.figures.wind is None:
         return "no wind could be estimated"
@@ -193,7 +193,7 @@ def _target(context: Context, leg: Leg, target: float) -> Finding:
     measured = indicated_of(context, states) if len(states) >= _LEAST_STATES else None
     if measured is None:
         known = len(states) < _LEAST_STATES
-        reason = "too little of it is there" if known else "no airspeed was recorded, and none could be estimated"
+        reason = "the log holds too little of it" if known else "no airspeed was recorded, and none could be estimated"
         sentence = f"Airspeed on {context.leg_words(leg)}."
         return Finding("target_speed", leg, None, sentence, NOT_ASSESSED, limit=target / KT, unit="kt",
                        source=given.source, reason=reason)  # fmt: skip

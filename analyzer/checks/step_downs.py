@@ -62,21 +62,21 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
     if left is None and whole and (states.altitude_m[states.time_s <= allowed_from] >= high - _LEFT_M).any():
         return None  # it was kept to the end
     if left is None and whole:
-        return _untold(leg, source, f"{height.text(high)} was not reached before, so it was not left")
+        return _not_assessed(leg, source, f"{height.text(high)} was never reached, so there was no descent from it")
     if left is None or not math.isfinite(left):
-        return _untold(leg, source, "the log has no altitude there")
+        return _not_assessed(leg, source, "the log has no altitude there")
     margin = left - allowed_from
-    gap = "the log has a gap where the altitude was left" if _in_gap(context, left) else None
+    gap = "the log has a gap where the descent began" if _in_gap(context, left) else None
     sd = _instant_sd(context, states, left)
-    verdict, untold = (NOT_ASSESSED, gap) if gap is not None else judge(margin, sd)
+    verdict, reason = (NOT_ASSESSED, gap) if gap is not None else judge(margin, sd)
     part = context.reversal.part_at(left)
     return Finding(
         check="descent_timing",
         leg=part.leg if part is not None else leg,
         part=part.name if part is not None else None,
         sentence=(
-            f"Step-down to the {leg} altitude{_begun(context, leg, left)}: {height.text(high)} left "
-            f"by more than {height.text(_LEFT_M)} at {clock(left)}, {abs(margin):.0f} s "
+            f"Descent to the {leg} altitude{_begun(context, leg, left)}: more than {height.text(_LEFT_M)} "
+            f"below {height.text(high)} from {clock(left)}, {abs(margin):.0f} s "
             f"{'after' if margin >= 0 else 'before'} {_BEGINS.get(allowed, f'{context.leg_words(allowed)} began')}."
         ),
         verdict=verdict,
@@ -87,7 +87,7 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
         sd=sd,
         source=source,
         basis="altitude",
-        reason=untold,
+        reason=reason,
         place=context.place(left),
     )
 
@@ -98,8 +98,8 @@ def _instant_sd(context: Context, states: States, left_s: float) -> float:
     return context.motion.level_sd_m / max(rate, _SLOWEST_MPS)
 
 
-def _untold(leg: Leg, source: str, reason: str) -> Finding:
-    sentence = f"Step-down to the {leg} altitude."
+def _not_assessed(leg: Leg, source: str, reason: str) -> Finding:
+    sentence = f"Descent to the {leg} altitude."
     return Finding("descent_timing", leg, None, sentence, NOT_ASSESSED, unit="s", source=source, reason=reason)
 
 
@@ -131,8 +131,8 @@ CHECKS = (
     Check(
         "descent_timing",
         descent_timing,
-        "When the minimum of a leg was left by more than 100 ft, against the start of the leg that allows it: passing the "
-        "fix, being established inbound, passing the fix inbound.",
+        "When the aircraft descended more than 100 ft below the minimum of a leg, against the start of the leg that allows "
+        "it: passing the fix, being established inbound, passing the fix inbound.",
         "Margin = instant left - instant allowed. Standard deviation = that of the height, as measured on the "
         "log, over the rate of descent then.",
         weight=10.0,

@@ -15,7 +15,7 @@ from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 
 __all__ = ["CHECKS", "offset_heading", "offset_time", "outbound_length"]
 
-_HEADING_SD_RAD = 1.0 * DEG  # of a mean heading, beside what the wind adds: turbulence and the compass are not in it
+_HEADING_SD_RAD = 1.0 * DEG  # of a mean heading, besides the wind: turbulence and compass errors
 _PILOTS_CHOICE = "left to the pilot; for information only"
 
 
@@ -31,7 +31,7 @@ def offset_heading(context: Context) -> tuple[Finding, ...]:
         return ()
     given, wind, flown = context.standard["heading"], context.figures.wind, context.figures.offset_heading_rad
     if wind is None or flown is None:
-        reason = "no wind could be estimated, and a track is no heading" if wind is None else "the leg is too short"
+        reason = "no wind could be estimated, and a track is not a heading" if wind is None else "the leg is too short"
         sentence = "Heading of the offset leg."
         return (Finding("offset_heading", "reversal", "offset_leg", sentence, NOT_ASSESSED, unit="deg", source=given.source,
                         reason=reason, basis="estimate"),)  # fmt: skip
@@ -93,7 +93,7 @@ def _as_flown(context: Context, part: Part, heading_rad: float, sd_rad: float) -
 
 
 def offset_time(context: Context) -> tuple[Finding, ...]:
-    """Time on the offset leg, wings level, beside the standard's. The time is the pilot's choice, so no verdict."""
+    """Time on the offset leg, wings level, next to the standard's. The time is the pilot's choice, so no verdict."""
     part, given = context.reversal.part("offset_leg"), context.standard["offset_time"]
     if part is None:
         return ()

@@ -65,9 +65,9 @@ def _root(
     version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
     ] = False,
-    debug: Annotated[bool, typer.Option(_DEBUG, help="Print the traceback of an error. May stand anywhere.")] = False,
+    debug: Annotated[bool, typer.Option(_DEBUG, help="Print the traceback of an error; may be given anywhere.")] = False,
 ) -> None:
-    """Nothing beside the commands."""
+    """Nothing besides the commands."""
 
 
 def main() -> None:

@@ -46,17 +46,15 @@ def brief(
     ] = None,
     line: MinimumLine = None,
     missed: Annotated[
-        bool, typer.Option("--missed", help="Go on with the missed approach instead of a landing, and into its hold.")
+        bool, typer.Option("--missed", help="Continue into the missed approach and its hold instead of landing.")
     ] = False,
     climb: Annotated[
         float | None,
         typer.Option("--climb", metavar="FT/MIN", help="Rate of climb in the missed approach. Default: 200 ft/NM."),
     ] = None,
-    output: Annotated[
-        Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder to write page and PDF into.")
-    ] = None,
+    output: Annotated[Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder for the page and PDF.")] = None,
     force: Force = False,
-    json: Annotated[str | None, typer.Option("--json", metavar="FILE", help="Write JSON too; - prints it alone.")] = None,
+    json: Annotated[str | None, typer.Option("--json", metavar="FILE", help="Also write JSON; - prints only that.")] = None,
     date: Annotated[
         datetime | None, typer.Option("--date", formats=["%Y-%m-%d"], help="Day for the magnetic model. Default: today.")
     ] = None,

@@ -38,9 +38,9 @@ def compare(
     ] = None,
     force: Force = False,
     json: Annotated[
-        str | None, typer.Option("--json", metavar="FILE", help="Write JSON too; - prints it alone, without a page.")
+        str | None, typer.Option("--json", metavar="FILE", help="Also write JSON; - prints only that, without a page.")
     ] = None,
-    standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="What to judge by.")] = "faa-instrument",
+    standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="Standard to judge by.")] = "faa-instrument",
     cleared: Cleared = None,
     line: MinimumLine = None,
     column: Columns = None,
@@ -55,7 +55,7 @@ def compare(
     max_bytes: MaxBytes = None,
     max_samples: MaxSamples = None,
 ) -> None:
-    """Lay attempts at one procedure side by side: what changed, by how much, and what of it the wind did."""
+    """Lay attempts at one procedure side by side: what changed, by how much, and how much of it was wind."""
     from analyzer.cli.terminal import patience
     from analyzer.comparing import compare as compare_flights
     from analyzer.debriefing import debrief

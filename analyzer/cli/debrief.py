@@ -62,9 +62,9 @@ def debrief(
     ] = None,
     force: Force = False,
     json: Annotated[
-        str | None, typer.Option("--json", metavar="FILE", help="Write JSON too; - prints it alone, without a report.")
+        str | None, typer.Option("--json", metavar="FILE", help="Also write JSON; - prints only that, without a report.")
     ] = None,
-    standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="What to judge by.")] = "faa-instrument",
+    standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="Standard to judge by.")] = "faa-instrument",
     cleared: Cleared = None,
     line: MinimumLine = None,
     brief: Annotated[
@@ -81,7 +81,7 @@ def debrief(
         ),
     ] = None,
     strict: Annotated[
-        bool, typer.Option("--strict", help="Exit with 1 where the result is outside, with 3 where it is not assessed.")
+        bool, typer.Option("--strict", help="Exit with 1 if the result is outside, 3 if it is not assessed.")
     ] = False,
     column: Columns = None,
     unit: Units = None,
@@ -95,7 +95,7 @@ def debrief(
     max_bytes: MaxBytes = None,
     max_samples: MaxSamples = None,
 ) -> None:
-    """Say what was flown and whether it stayed inside what is charted; write a page with pictures."""
+    """Report what was flown and whether it stayed within the chart; write a page with pictures."""
     from analyzer.checks.overall import overall
     from analyzer.cli.output import destination
     from analyzer.cli.terminal import patience, print_summary
@@ -137,8 +137,8 @@ def debrief(
     if explain is None and (json != "-" or output is not None or formats is not None):
         with patience("writing the report"):
             written = report.write(result, inputs)
-        told = "".join(f"{'Report:' if number == 0 else '       '} {path}\n" for number, path in enumerate(written))
-        (sys.stderr if json == "-" else sys.stdout).write(f"\n{told}" if told else "")
+        lines = "".join(f"{'Report:' if number == 0 else '       '} {path}\n" for number, path in enumerate(written))
+        (sys.stderr if json == "-" else sys.stdout).write(f"\n{lines}" if lines else "")
     if strict:
         raise typer.Exit(_strict_code({overall(one.approach.findings, one.approach.reversal)[0] for one in result.told}))
 

@@ -51,15 +51,15 @@ def grade(
     procedure: Annotated[Path | None, typer.Option("--procedure", "-p", metavar="FILE", help="Procedure file (TOML).")] = None,
     procedures: Annotated[
         Path | None,
-        typer.Option("--procedures", metavar="DIR", help="Procedure files; each log is graded by what fits it best."),
+        typer.Option("--procedures", metavar="DIR", help="Procedure files; each log is graded by the one that fits best."),
     ] = None,
     output: Annotated[
-        str, typer.Option("-o", "--output", metavar="DIR", help="Where everything goes, and is found again.")
+        str, typer.Option("-o", "--output", metavar="DIR", help="Folder for the results, and to resume from.")
     ] = "reports/grades",
     roster: Annotated[
         Path | None, typer.Option("--roster", metavar="FILE", help="CSV that names file, pilot and date of each log.")
     ] = None,
-    standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="What to judge by.")] = "faa-instrument",
+    standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="Standard to judge by.")] = "faa-instrument",
     cleared: Cleared = None,
     line: MinimumLine = None,
     rubric: Annotated[str, typer.Option("--rubric", metavar="NAME|FILE", help="What each check weighs.")] = "protection",
@@ -67,7 +67,7 @@ def grade(
         str, typer.Option("--format", metavar="NAME,...", help="What to write: csv, html, parquet.")
     ] = "csv,html",
     pages: Annotated[bool, typer.Option("--pages", help="Write a page for each log too.")] = False,
-    workers: Annotated[int | None, typer.Option("--workers", metavar="N", help="Processes. Default: one a core.")] = None,
+    workers: Annotated[int | None, typer.Option("--workers", metavar="N", help="Processes. Default: one per core.")] = None,
     cluster: Annotated[
         str | None, typer.Option("--cluster", metavar="ADDRESS", help="Dask scheduler to work on, like tcp://host:8786.")
     ] = None,
@@ -90,7 +90,7 @@ def grade(
         int | None, typer.Option("--max-samples", metavar="N", help="Refuse logs of more samples. Default: 400,000")
     ] = None,
 ) -> None:
-    """Grade a class: every log judged and marked alike, as a table, a page and files. Run again, it goes on."""
+    """Grade a class: every log judged and marked alike, as a table, a page and files. Run again, it resumes."""
     run = _Run(output)
     with ended_at_once(run.words, run.give_up):
         for name, value in _FOR_WORKERS.items():

@@ -44,7 +44,7 @@ def inspect(
     max_samples: MaxSamples = None,
     save_format: Annotated[
         Path | None,
-        typer.Option("--save-format", metavar="FILE", help="Keep how the log was read, as a TOML file for --log-format."),
+        typer.Option("--save-format", metavar="FILE", help="Save how the log was read, as a TOML file for --log-format."),
     ] = None,
     force: Force = False,
 ) -> None:

@@ -49,12 +49,12 @@ Units = Annotated[
     list[str] | None, typer.Option("--unit", metavar="QUANTITY=UNIT", help="Unit of a quantity. May be repeated.")
 ]
 Start = Annotated[
-    str | None, typer.Option("--start", metavar="TIME", help="Instant of the first row where a log counts seconds.")
+    str | None, typer.Option("--start", metavar="TIME", help="Time of the first row, for a log in elapsed seconds.")
 ]
-NoAltitude = Annotated[bool, typer.Option("--no-altitude", help="Do without altitude where the log has none.")]
+NoAltitude = Annotated[bool, typer.Option("--no-altitude", help="Accept a log without altitudes.")]
 AltitudeFrom = Annotated[
     str | None,
-    typer.Option("--altitude-from", metavar="LEVEL", help="What the altitudes count from: sea-level, pressure or ellipsoid."),
+    typer.Option("--altitude-from", metavar="LEVEL", help="Reference of the altitudes: sea-level, pressure or ellipsoid."),
 ]
 Only = Annotated[
     str | None, typer.Option("--only", metavar="COLUMN=VALUE", help="Read only rows with this value: one aircraft of several.")
@@ -84,10 +84,10 @@ MinimumLine = Annotated[
     typer.Option("--line", metavar="NAME", help="Line of [[minimums]]: straight-in or circling. Default: straight-in"),
 ]
 _EXAMPLE = {"--column": "altitude=gps_height", "--unit": "altitude=m", "--only": "aircraft=N123"}
-LogFormat = Annotated[Path | None, typer.Option("--log-format", metavar="FILE", help="TOML file that keeps such choices.")]
+LogFormat = Annotated[Path | None, typer.Option("--log-format", metavar="FILE", help="TOML file with these choices.")]
 
 
-Force = Annotated[bool, typer.Option("--force", help="Write over a file that is there.")]
+Force = Annotated[bool, typer.Option("--force", help="Overwrite existing files.")]
 
 
 def line_of(text: str | None) -> Line:

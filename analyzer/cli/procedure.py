@@ -59,7 +59,7 @@ def procedure_draft(
     log: Log,
     fix: Annotated[
         str | None,
-        typer.Option("--fix", metavar="LAT,LON", help="Needed. Where the chart has the fix of the reversal, decimal degrees."),
+        typer.Option("--fix", metavar="LAT,LON", help="Required. Charted position of the reversal fix, decimal degrees."),
     ] = None,
     name: Annotated[str, typer.Option("--name", help="Name of the fix.")] = "FIX",
     kind: Annotated[str, typer.Option("--kind", help="What it is: vor, ndb, marker or waypoint.")] = "waypoint",
@@ -67,7 +67,8 @@ def procedure_draft(
         float | None, typer.Option("--variation", metavar="DEG", help="Declination of the station, east positive.")
     ] = None,
     station: Annotated[
-        str | None, typer.Option("--station", metavar="LAT,LON", help="Station of an arc. Default: the fix, or by its curve.")
+        str | None,
+        typer.Option("--station", metavar="LAT,LON", help="Station of an arc. Default: the fix, or found from the arc flown."),
     ] = None,
     output: Annotated[Path | None, typer.Option("-o", "--output", metavar="FILE", help="File to write.")] = None,
     force: Force = False,
@@ -98,7 +99,7 @@ def procedure_draft(
     head = (
         "Drafted from a flight: correct it by the chart, value by value. Training aid, never for navigation.\n"
         "Each line says where its value comes from. measured: flown so, which need not be what is charted; given: by you;\n"
-        "assumed: no log tells it. Nor does a log show the fixes and step-downs of the final course, other lines of minimums,\n"
+        "assumed: a log does not show it. Nor does a log show the fixes and step-downs of the final course, other minimums,\n"
         "arrivals, maximum altitudes, speeds, guidance and the runway: add what the chart has."
     )
     text = procedure_toml(drafted.procedure, head, drafted.remarks)
@@ -111,7 +112,7 @@ def procedure_draft(
     ]
     sys.stdout.write(
         f"Flown as {drafted.flown}, begun at {clock(drafted.begun_s)} UTC. Draft: {output}\n"
-        f"Measured values are what was flown; assumed, and for the chart alone to tell: {', '.join(assumed) or 'none'}.\n"
+        f"Measured values are what was flown; assumed, to be taken from the chart: {', '.join(assumed) or 'none'}.\n"
         f"Correct it by the chart before it judges anything, then: analyzer procedure check {output}\n"
     )
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["patience", "print_summary"]
 
-# Verdicts are also told in words; colours are the terminal's own, which its owner has chosen to be readable.
+# Verdicts are also given in words; colours are the terminal's own, which its owner has chosen to be readable.
 _TONES: Mapping[str, str] = {
     "title": "bold",
     "heading": "bold",
@@ -48,7 +48,7 @@ def print_summary(debrief: Debrief) -> None:
 def patience(doing: str) -> Iterator[Callable[[str], None]]:
     """While the work inside goes on, tell on a terminal's standard error what is done, once it has taken a second.
 
-    Yields a function that changes what is told.
+    Yields a function that changes the message.
     """
     if not sys.stderr.isatty():
         yield lambda _: None

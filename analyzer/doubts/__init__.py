@@ -1,1 +1,1 @@
-"""Whether a flight is possible, and whether the procedure is its own: doubts, said before and beside every verdict."""
+"""Whether a flight is possible, and flown by this procedure: doubts, stated before and with every verdict."""

@@ -50,7 +50,7 @@ def gone_out(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
         if _in_turn_at_first(motion, segments):
             yield Doubt(
                 f"The log begins {miles(float(motion.states.distance_m[0]), 1)} from {fix}, in a turn that leads back to the "
-                "course: what it holds of a reversal cannot be judged without its beginning. Log from before the fix.",
+                "course: the reversal cannot be judged without its beginning. Start the log before the fix.",
                 "begin",
                 _REASON,
             )
@@ -58,8 +58,8 @@ def gone_out(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
     if out_s < begins + _BEGIN_S and _leads_away(motion):
         distance = miles(float(motion.states.distance_m[0]), 1)
         yield Doubt(
-            f"The log begins {distance} from {fix}, on the way out, and comes back on the course: what it holds of a reversal "
-            "cannot be judged without its beginning. Log from before the fix.",
+            f"The log begins {distance} from {fix}, on the way out, and comes back on the course: the reversal cannot be "
+            "judged without its beginning. Start the log before the fix.",
             "begin",
             _REASON,
         )
@@ -82,8 +82,8 @@ def _begins_late(motion: Motion, flown: Sequence[Reversal]) -> Doubt | None:
         return None
     fix = motion.charted.procedure.fix.name
     return Doubt(
-        f"The log begins {miles(first.distance_m)} beyond {fix}: when and how the fix was passed is not in it, and what is "
-        "timed or entered from there is not judged.",
+        f"The log begins {miles(first.distance_m)} beyond {fix}: it does not show when or how the fix was "
+        "passed, so the entry and times from there are not judged.",
         "begin",
         _REASON,
         ((float(states.time_s[0]), flown[0].parts[-1].end_s),),

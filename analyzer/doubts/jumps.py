@@ -1,4 +1,4 @@
-"""Places where a flight goes on elsewhere: the aircraft was moved, or put back to where it had been."""
+"""Places where a flight continues elsewhere: the aircraft was moved, or put back to where it had been."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ _WINDOW_S, _WINDOW_STEPS = 3.0, 2  # before and after, over which the velocity i
 _LONGEST_S = 20.0  # between records, after which a flight may have turned anywhere
 _LONGEST_HOLE_S, _FASTER, _AWAY_M = 180.0, 1.5, 300.0  # in which it does not fly half as fast again and so much farther
 _FLYING_MPS = 40.0 * KT
-_BEFORE_S = 20.0  # a place where the flight was so long before is one that it was put back to
+_BEFORE_S = 20.0  # a place visited this long before is one that the aircraft was put back to
 _BACK_M, _BACK_RAD, _BACK_HEIGHT_M = 80.0, 20.0 * DEG, 40.0
 
 
@@ -42,8 +42,8 @@ def jumps(motion: Motion) -> Iterator[Doubt]:
         if earlier is not None:
             back = time - float(track.time_s[earlier])
             text = (
-                f"At {clock(time)} the flight is back where it was {back:.0f} s before: a state was loaded again, and what "
-                "lies between was flown twice. Log one attempt, or cut the first out."
+                f"At {clock(time)} the flight is back where it was {back:.0f} s before: a saved situation was reloaded, "
+                "and what lies between was flown twice. Log one attempt, or cut out the first."
             )
         else:
             usual = float(np.median(motion.states.ground_speed_mps)) * took
@@ -58,7 +58,7 @@ def jumps(motion: Motion) -> Iterator[Doubt]:
 
 
 def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> _Places:
-    """Places of the samples before a jump."""
+    """Positions of the samples before a jump."""
     usual = float(np.median(np.diff(time_s)))
     width = max(_WINDOW_STEPS, math.ceil(_WINDOW_S / usual)) if usual > 0.0 else _WINDOW_STEPS
     if len(time_s) < 2 * width + 2:

@@ -80,7 +80,7 @@ def _lines(charted: Charted, segments: Sequence[Segment], gone_out_s: float) -> 
         ]
     first = min((one.start_s for one in (*inbound, *outbound)), default=-math.inf)
     before = [one for one in segments if one.end_s <= first + 1.0 and one.along_m < 0.0 and abs(one.off_m) < _BESIDE_M]
-    if charted.kind == "hold":  # whose outbound leg lies beside the course
+    if charted.kind == "hold":  # whose outbound leg lies off the course
         before = [one for one in before if _off(one, charted.outbound_true_rad) > _OUT_LEG_RAD]
     arrivals = [one for one in before[-1:] if charted.kind == "hold" or first - one.end_s < _NEXT_S]
     return _Lines(tuple(inbound), tuple(outbound), tuple(arrivals))
@@ -153,7 +153,7 @@ def _moved(charted: Charted, found: _Lines) -> str | None:
 
 
 def _past(charted: Charted, segments: Sequence[Segment]) -> str | None:
-    """Whether one straight line leads past the fix, parallel to the course, from well before it to well beyond.
+    """Whether a straight line leads past the fix, parallel to the course, from well before it to well beyond.
 
     A needle that shows the angle from the fix leads nobody along such a line: it would run to full scale at the fix and back.
     """

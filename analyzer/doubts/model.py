@@ -1,4 +1,4 @@
-"""A doubt: what makes one think that a log, or the procedure it is judged by, is not as it was flown."""
+"""A doubt: evidence that a log, or the procedure it is judged by, does not match what was flown."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ Touched = Literal["nothing", "altitudes", "begin", "all"]
 class Doubt:
     """A doubt in a sentence or two, and what it touches.
 
-    `touches` says which verdicts cannot stand: none of them (a hypothesis that is said beside them), those on altitudes (and on
+    `touches` says which verdicts cannot stand: none of them (a hypothesis stated with them), those on altitudes (and on
     indicated airspeed, which goes with them), those that need what came before the log begins, or all. `reason` is what a
     verdict that is withdrawn gives as its own. `spans` are the stretches of time that it is about [s], none where it is the
     whole flight: an approach that none of them touches is not concerned. `mark` is the word that marks them in pictures, empty

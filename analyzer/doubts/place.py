@@ -1,6 +1,6 @@
-"""What makes one doubt that log and procedure belong together: coordinates exchanged, a sign turned, courses that are true.
+"""Evidence that log and procedure do not belong together: coordinates exchanged, a sign turned, courses that are true.
 
-Nothing is put right: each doubt says what would fit, for the user to check against log and chart.
+Nothing is corrected: each doubt says what would fit, for the user to check against log and chart.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from analyzer.physics.units import NM
 __all__ = ["place"]
 
 _NOWHERE_NEAR_M = 3.0 * NM
-_PASSED_M = 1.5 * NM  # a place as near as this to the track would fit
+_PASSED_M = 1.5 * NM  # a place this near the track would fit
 _EXCHANGED = "latitude and longitude exchanged"
 
 

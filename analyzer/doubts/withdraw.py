@@ -1,4 +1,4 @@
-"""What a doubt takes back: the verdicts that cannot stand where it is true."""
+"""Verdicts that a doubt withdraws, as they cannot stand if it is true."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ _ALTITUDES: frozenset[CheckName] = frozenset(
 _BEGIN: frozenset[CheckName] = frozenset(
     {"entry_sector", "hold_entry", "hold_timing", "leg_limit", "no_reversal", "reversal_shape", "station_passage"}
 )
-# What comes first in a log that begins too late is not the arrival that it looks like.
+# The first part of a log that begins too late is not the arrival it looks like.
 _OF_ARRIVAL: frozenset[CheckName] = frozenset({"altitude_floor", "altitude_hold", "maximum_altitude"})
 _TOUCHED: Mapping[Touched, frozenset[CheckName]] = MappingProxyType({"altitudes": _ALTITUDES, "begin": _BEGIN})
 

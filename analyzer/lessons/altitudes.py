@@ -28,10 +28,10 @@ __all__ = ["learn_ceiling", "learn_floor", "learn_minimum", "learn_step_down_fix
 
 _PATH_RAD = 3.0 * DEG
 _CROSSING_M = 50.0 * FT
-_WENT_ON_M = 100.0 * FT  # below a minimum by more, the descent went on through it
+_WENT_ON_M = 100.0 * FT  # below a minimum by more, the descent continued through it
 _SAG_M = 50.0 * FT  # the most to let an altitude sag by; common practice, no source
 _PASSING_S = 15.0  # over which the rate at a decision altitude is taken
-_SAGGED = "Level flight sagged below the minimum; no descent was begun."
+_SAGGED = "The aircraft sank below the minimum in level flight; no descent was begun."
 
 
 def learn_floor(context: Context, finding: Finding) -> Lesson | None:
@@ -57,11 +57,11 @@ def learn_floor(context: Context, finding: Finding) -> Lesson | None:
 
 
 def _climb_on(context: Context, finding: Finding, floor: float) -> Lesson:
-    """What was left to climb where a hold was come to below its minimum, and no descent led there."""
+    """How much climb remained when a hold was entered below its minimum without a descent."""
     text = context.height.text
     return Lesson(
-        "No descent led there: the climb into the hold was stopped below its minimum.",
-        f"Climb on to {text(floor)}, {text(_below_m(context, finding))} more.",
+        "There was no descent: the climb into the hold was stopped below its minimum.",
+        f"Continue the climb to {text(floor)}, {text(_below_m(context, finding))} more.",
     )
 
 
@@ -85,7 +85,7 @@ def _descent_words(context: Context, low: Undershoot, finding: Finding, what: st
         return None
     begun = f"The descent begun at {clock(low.begun_s)}{_where(context, low.begun_s)} ({rate_words(low.rate_mps)})"
     went_on = _below_m(context, finding) > _WENT_ON_M
-    return f"{begun} went on through {what}." if went_on else f"{begun} was levelled too low."
+    return f"{begun} continued through {what}." if went_on else f"{begun} was levelled too low."
 
 
 def _level_off(context: Context, low: Undershoot, level_m: float) -> str:
@@ -136,14 +136,14 @@ def learn_step_down_fix(context: Context, finding: Finding) -> Lesson | None:
     if low is not None:
         cause = _SAGGED if low.sagged else _descent_words(context, low, finding, text(level))
     early = finding.details.get("left_before_nm")
-    later = f", {early:.1f} NM later than it was" if early is not None else ""
-    return Lesson(cause, f"Level off at {text(level)} and leave it once {fix.name} is passed{later}.")
+    later = f", {early:.1f} NM later" if early is not None else ""
+    return Lesson(cause, f"Level off at {text(level)} and descend only after {fix.name}{later}.")
 
 
 def learn_minimum(context: Context, finding: Finding) -> Lesson | None:
     """Where to begin to level off, or the go-around, or where the path to the runway leaves the minimum."""
     minimum, states, place = context.motion.charted.minimum, final_states(context), finding.place
-    # nothing is to be learnt from a minimum that was kept, or may have been
+    # no lesson from a minimum that was kept, or may have been
     if minimum is None or place is None or not len(states) or finding.verdict != OUTSIDE:
         return None
     if finding.unit == "deg" or finding.unit == "NM":
@@ -155,7 +155,7 @@ def learn_minimum(context: Context, finding: Finding) -> Lesson | None:
         return None
     if low.sagged:
         held = context.height.text(minimum.altitude_m)
-        return Lesson(_SAGGED, f"Hold {held} and correct at the first sink: nothing is allowed below it.")
+        return Lesson(_SAGGED, f"Hold {held} and correct at the first sign of sink: nothing is allowed below it.")
     return Lesson(_descent_words(context, low, finding, "the minimum"), _level_off(context, low, minimum.altitude_m))
 
 
@@ -173,7 +173,7 @@ def _go_around(context: Context, minimum: Minimum, states: States) -> Lesson:
     before_m = float(angle_to_runway(states, runway)[1][below[0]]) if runway is not None else 0.0
     where = f", {miles(before_m, 1)} before the threshold" if before_m > 0.0 else ""
     ended = np.flatnonzero((states.time_s > passed_s) & (states.vertical_speed_mps > -LEVEL_MPS))
-    went_on = f", and the descent went on for {states.time_s[ended[0]] - passed_s:.0f} s" if len(ended) else ""
+    went_on = f", and the descent continued for {states.time_s[ended[0]] - passed_s:.0f} s" if len(ended) else ""
     loss = loss_m(states, minimum.altitude_m)
     return Lesson(
         f"The decision altitude was passed at {clock(passed_s)} at {rate_words(sink)}{where}{went_on}.",

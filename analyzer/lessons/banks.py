@@ -14,10 +14,10 @@ from analyzer.physics.units import DEG, KT, NM
 
 __all__ = ["learn_average_bank", "learn_bank"]
 
-_LEAST_BANK_RAD = 5.0 * DEG  # less is no turn to advise
+_LEAST_BANK_RAD = 5.0 * DEG  # a smaller bank is not advised
 _SPARE_RAD = 5.0 * DEG  # below the greatest bank, so that a gust does not exceed it; common practice, no source
 _KEPT_M = 0.5 * NM  # to stay inside the limit by: common practice, no source
-_SAME_RATE = 0.06  # a whole degree of bank is so near to a rate
+_SAME_RATE = 0.06  # a whole degree of bank is this close to a rate
 _TURNS = 4.0  # radii by which a reversal of two turns may reach farther, each turn coming out within two of where it began
 
 
@@ -61,7 +61,7 @@ def _whole(bank: float, asked: float) -> float:
 
 
 def _speed(context: Context, finding: Finding) -> float | None:
-    """Mean true airspeed of the turn; None where no wind tells it. [m/s]"""
+    """Mean true airspeed of the turn; None if no wind is known. [m/s]"""
     turns = [figures.part for figures in context.figures.parts if figures.turn is not None]
     part = next((part for part in turns if (part.name, part.lap) == (finding.part, finding.lap)), None)
     if part is None or context.figures.wind is None:
@@ -91,7 +91,7 @@ def _flown_again(context: Context, again: Reflight, limit_m: float) -> str | Non
     """What is said of the distance that a reversal flown again reaches, begun earlier where that takes it inside the limit."""
     outbound, reaches = context.reversal.part("outbound"), again.farthest_m()
     if reaches <= limit_m:
-        return f"; flown again so, the reversal reaches {miles(reaches, 1)}"
+        return f"; the reversal would then reach {miles(reaches, 1)}"
     if outbound is None or again.first is None:
         return None
     course, begun = context.motion.charted.outbound_true_rad, context.motion.distance_at(outbound.end_s)

@@ -1,4 +1,4 @@
-"""The descent that led below an altitude: when it was begun and at what rate, or that level flight sagged through it."""
+"""The descent below an altitude: when it began and at what rate, or that level flight sank through it."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ __all__ = [
     "wait_until_established",
 ]
 
-A_TENTH = "a tenth of the feet per minute"  # the lead of a level-off, as it is said
+A_TENTH = "a tenth of the feet per minute"  # the lead of a level-off, in words
 NORMAL_MPS = 1000.0 * FPM  # a descent that has to be steeper is no normal one
 
 _LEAD_SHARE = 0.1  # of the rate, in feet of lead for each foot a minute; common practice, no source

@@ -19,10 +19,10 @@ from analyzer.physics.units import DEG, FPM, NM, bearing_text, wrap
 __all__ = ["learn_course", "learn_established", "learn_glide", "learn_step_down"]
 
 _HEADING_TOLD_RAD = 2.0 * DEG
-_HELD_M = 0.05 * NM  # what a heading that holds a course may leave it by when flown again
+_HELD_M = 0.05 * NM  # allowed deviation when the holding heading is flown again
 _LOOK_BACK_S, _LEAST_STATES = 90.0, 10
 _SETTLED_M = 1.0 * NM  # before the fix, by which the course should be met
-_STEERED_RAD = 6.0 * DEG  # a heading that varies by more is none that was held
+_STEERED_RAD = 6.0 * DEG  # a heading that varies by more was not held
 _PARALLEL_RAD = 3.0 * DEG  # a track within this of the course runs parallel to it
 _RATE_TOLD_MPS, _CORRECTION_MPS = 50.0 * FPM, 150.0 * FPM  # common practice, no source
 _BRACKETS_RAD, _BACK_WITHIN_S = tuple(cut * DEG for cut in (5.0, 10.0, 20.0, 30.0)), 60.0  # common practice, no source
@@ -90,7 +90,7 @@ def _bracket(context: Context, finding: Finding, states: States, course_rad: flo
         then = f", then hold {bearing_text(float(needed.heading_rad) - context.motion.charted.variation.east_rad)}"
     return Lesson(
         f"In the {float(states.time_s[-1] - states.time_s[0]):.0f} s before, the track {led}.",
-        f"Cut the course by {degrees(_BRACKETS_RAD[number], 0)} from the {'right' if across > 0.0 else 'left'}: that closes "
+        f"Intercept at {degrees(_BRACKETS_RAD[number], 0)} from the {'right' if across > 0.0 else 'left'}: that closes "
         f"{feet(abs(across))} in {seconds[number]:.0f} s{then}.",
     )
 
@@ -116,20 +116,20 @@ def learn_established(context: Context, finding: Finding) -> Lesson | None:  # n
     across, to_go = float(states.cross_track_m(course)[0]), -float(states.along_m(course)[0])
     cut = float(np.median(-math.copysign(1.0, across) * wrap(states.track_rad - course)))
     side = "right" if across > 0.0 else "left"
-    came_out = f"The turn came out {miles(abs(across))} {side} of the course with {miles(to_go, 1)} to go"
+    came_out = f"The turn rolled out {miles(abs(across))} {side} of the course with {miles(to_go, 1)} to go"
     cause = f"{came_out}; {_cut_words(states, course, cut)}."
     room = to_go - _SETTLED_M
     if room <= 0.0 or math.atan2(abs(across), room) > _WIDEST_CUT_RAD:
-        return Lesson(cause, "Go round again: from there the course cannot be met before the fix.")
+        return Lesson(cause, "Fly another circuit: from there the course cannot be intercepted before the fix.")
     needed = max(_CUT_STEP_RAD, math.ceil(math.atan2(abs(across), room) / _CUT_STEP_RAD) * _CUT_STEP_RAD)
     meets = to_go - abs(across) / math.tan(needed)
-    return Lesson(cause, f"Cut it by {degrees(needed, 0)}: that meets it {miles(meets, 1)} before the fix.")
+    return Lesson(cause, f"Intercept at {degrees(needed, 0)}: that meets the course {miles(meets, 1)} before the fix.")
 
 
 def _cut_words(states: States, course_rad: float, cut_rad: float) -> str:
     """At what angle a course was then cut towards, in whole degrees; near none, how far off it the track ran."""
     if cut_rad >= _PARALLEL_RAD:
-        return f"the course was then cut towards by {degrees(cut_rad, 0)}"
+        return f"the track then closed with the course at {degrees(cut_rad, 0)}"
     if cut_rad <= -_PARALLEL_RAD:
         return f"the track then led away from the course by {degrees(-cut_rad, 0)}"
     across = float(np.median(states.cross_track_m(course_rad)))
@@ -137,7 +137,7 @@ def _cut_words(states: States, course_rad: float, cut_rad: float) -> str:
 
 
 def learn_step_down(context: Context, finding: Finding) -> Lesson | None:
-    """How much of the way there was for the descent after being established: seldom is it needed before."""
+    """How much room for the descent there was after being established: it is seldom needed before."""
     established, inbound = context.reversal.first_established_s, context.reversal.part("inbound")
     floors, measured = context.motion.charted.floors_m, finding.measured
     high, low = floors.get("reversal"), floors.get("inbound")

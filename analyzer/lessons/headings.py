@@ -1,4 +1,4 @@
-"""The heading that makes good a course in the wind of the flight, and how it is said."""
+"""The heading that makes good a course in the wind of the flight, and its wording."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from analyzer.physics.units import DEG, bearing_text
 
 __all__ = ["Steered", "course_words", "steered"]
 
-_SAME_RAD = 0.5 * DEG  # a correction that is less is none
+_SAME_RAD = 0.5 * DEG  # a smaller correction counts as none
 
 
 @dataclass(frozen=True)

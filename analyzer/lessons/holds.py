@@ -17,7 +17,7 @@ from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 __all__ = ["learn_circuit", "learn_leg"]
 
 _NEAR_S = 8.0  # a time from wings level as near as this to the wanted one was begun there
-_OFF_COURSE_M, _SAME_HEADING_RAD, _CALM_MPS = 0.2 * NM, 2.0 * DEG, 2.0 * KT  # what is less goes without saying
+_OFF_COURSE_M, _SAME_HEADING_RAD, _CALM_MPS = 0.2 * NM, 2.0 * DEG, 2.0 * KT  # smaller values are not reported
 
 
 def learn_leg(context: Context, finding: Finding) -> Lesson | None:
@@ -67,7 +67,7 @@ def _length(context: Context, outbound: Part, measured_nm: float, limit_nm: floa
 
 
 def _next_outbound(context: Context, finding: Finding, measured: float, wanted: float) -> Lesson | None:
-    """The outbound leg that makes the inbound one right in the wind; where that cannot be told, by the ground speeds flown."""
+    """The outbound leg that makes the inbound one right in the wind; if the wind is not known, by the ground speeds flown."""
     inbound = context.reversal.part_at(finding.place.time_s) if finding.place is not None else None
     if inbound is None:
         return None
@@ -95,7 +95,7 @@ def _lap_lesson(context: Context, lap: Lap, wanted_s: float) -> Lesson | None:
     off = lap.circuit.across_m(lap.heading_rad, lap.level_s)
     came_out = ""
     if abs(off) >= _OFF_COURSE_M:
-        came_out = f"; so flown, the turn comes out {miles(abs(off), 1)} {side_word(1 if off > 0.0 else -1)} of the course"
+        came_out = f"; the turn then rolls out {miles(abs(off), 1)} {side_word(1 if off > 0.0 else -1)} of the course"
     cause = (
         f"The outbound leg took {lap.timed_s:.0f} s from {from_fix} on heading {flown}, at {knots(lap.out_mps)} over the "
         f"ground against {knots(lap.in_mps)} inbound{came_out}."

@@ -34,7 +34,7 @@ def learn_level(context: Context, finding: Finding) -> Lesson | None:
     where = f" {part_where(part.name)}" if part is not None else ""
     way = "high" if departure > 0.0 else "low"
     rate = (abs(departure) * FT - half) / seconds if seconds >= 1.0 else 0.0
-    went_on = f", and went on at {rate_words(rate)}" if rate >= 50.0 * FPM else ""
+    went_on = f", and continued at {rate_words(rate)}" if rate >= 50.0 * FPM else ""
     back = f"{'descend' if departure > 0.0 else 'climb'} back at {rate_words(_BACK_PER_MINUTE * half / 60.0)}"
-    in_turn = "; in a turn the nose has to be held up" if part is not None and part.turn is not None and departure < 0.0 else ""
+    in_turn = "; a turn needs back pressure" if part is not None and part.turn is not None and departure < 0.0 else ""
     return Lesson(f"It was {text(half)} {way} at {clock(begun)}{where}{went_on}.", f"At {text(half)} off {back}{in_turn}.")

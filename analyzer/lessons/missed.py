@@ -159,7 +159,7 @@ def _short(finding: Finding) -> bool:
 
 
 def learn_missed_turn(context: Context, finding: Finding) -> Lesson | None:  # noqa: ARG001 (one signature for all)
-    """The way to turn, from where, and to which heading; and whether the other way was the shorter one."""
+    """Direction of the turn, where to begin it and to which heading, and whether the other way was shorter."""
     flown, charted = missed_flown(context), context.motion.charted
     if flown is None or flown.turn_s is None:
         return None
@@ -222,7 +222,7 @@ def learn_missed_course(context: Context, finding: Finding) -> Lesson | None:
         course, at = float(courses[0]), float(states.time_s[0])  # the way direct is the one from where the turn is over
         bore = f"{flown.charted.to} bore {bearing_text(course - east)}"
         needed = _needed(context, flown, course, states)
-        return Lesson(f"When the turn was over, at {clock(at)}, {bore}.", f"Turn to {course_words(context, course, needed)}.")
+        return Lesson(f"When the turn ended, at {clock(at)}, {bore}.", f"Turn to {course_words(context, course, needed)}.")
     half = states.between(float(states.time_s[len(states) // 2]), flown.part.end_s)
     course = float(courses[-1 - len(half) // 2])
     off, held = median(wrap(tracks - courses)[-len(half) :]), _mean(half.heading_rad)
@@ -248,15 +248,15 @@ def learn_missed_altitude(context: Context, finding: Finding) -> Lesson | None:
     climb = before.between(ends - _BEFORE_LEVEL_S, ends).vertical_speed_mps
     climb = climb[climb > _CLIMBING_MPS]
     if not len(climb):
-        return Lesson(None, f"Climb on to {text(wanted)}." if at < wanted else f"Level off at {text(wanted)}.")
+        return Lesson(None, f"Continue the climb to {text(wanted)}." if at < wanted else f"Level off at {text(wanted)}.")
     rate = median(climb)
     lead = level_off_lead_m(rate)
     begin = f"begin to level off {text(lead)} below it, at {text(wanted - lead)} ({A_TENTH})."
     if at > wanted:
         return Lesson(
-            f"The climb went on through {text(wanted)} at {clock(ends)}, at {rate_words(rate)}.", f"At that rate {begin}"
+            f"The climb continued through {text(wanted)} at {clock(ends)}, at {rate_words(rate)}.", f"At that rate {begin}"
         )
     return Lesson(
         f"The climb, at {rate_words(rate)}, was stopped at {clock(ends)}.",
-        f"Climb on to {text(wanted)}, {(wanted - at) / rate:.0f} s more at that rate; {begin}",
+        f"Continue the climb to {text(wanted)}, {(wanted - at) / rate:.0f} s more at that rate; {begin}",
     )

@@ -20,11 +20,11 @@ from analyzer.procedure.charted import Charted
 __all__ = ["learn_distance", "learn_leg_time", "learn_side"]
 
 _KEPT_M = 1.0 * NM  # to stay inside the limit by: common practice, no source
-_TOLD_M = 0.3 * NM  # what the wind did by less is not told
+_NOTED_M = 0.3 * NM  # a smaller wind effect is not reported
 _ON_COURSE_M = 0.1 * NM
 _LONGEST_LEG_S = 240.0
 _EXPLAINED_M = 0.3 * NM  # how near to the overshoot flown that of the flight flown again must come
-_STOPPED_RAD = 20.0 * DEG  # left to turn: the turn was not led, it was stopped
+_STOPPED_RAD = 20.0 * DEG  # still to turn: the turn was stopped, not led
 _LONG_LEG_S, _SHORT_LEG_S = 65.0, 40.0  # of an offset leg; 38 s roll out on the course in still air at 3°/s
 _ROLL_OUT_S = 10.0
 _HELD_RAD, _BEGUN_RAD = 10.0 * DEG, 2.0 * DEG  # a change of track by the first is a turn, by the second its beginning
@@ -48,7 +48,7 @@ def learn_distance(context: Context, finding: Finding) -> Lesson | None:
     if words:
         return Lesson(
             cause,
-            f"{words[:1].upper()}{words[1:]}, and begin {at}: flown again so, the reversal keeps a mile inside the limit.",
+            f"{words[:1].upper()}{words[1:]}, and begin {at}: the reversal then stays a mile inside the limit.",
         )
     if earlier <= 0.0:
         return _lesson(cause, None)
@@ -56,8 +56,7 @@ def learn_distance(context: Context, finding: Finding) -> Lesson | None:
     seconds = earlier / math.hypot(north, east)
     return Lesson(
         cause,
-        f"Begin {at}, {miles(earlier, 1)} ({seconds:.0f} s) earlier: flown again so, the same reversal keeps a mile inside the "
-        "limit.",
+        f"Begin {at}, {miles(earlier, 1)} ({seconds:.0f} s) earlier: the same reversal then stays a mile inside the limit.",
     )
 
 
@@ -91,15 +90,15 @@ def _why_far(context: Context, finding: Finding, again: Reflight, begun_m: float
     begun = f"The turn was begun {miles(begun_m, 1)} from the fix"
     carried = again.farthest_m() - again.in_still_air().farthest_m()
     wind = None
-    if abs(carried) >= _TOLD_M:
-        wind = f"in still air {miles(abs(carried), 1)} {'less' if carried > 0.0 else 'more'}"
+    if abs(carried) >= _NOTED_M:
+        wind = f"{miles(abs(carried), 1)} {'more' if carried > 0.0 else 'less'} than in still air"
     if not isinstance(finding.measured, float) or _limit_elsewhere(context.motion.charted):
         return f"{begun}; {wind}." if wind is not None else f"{begun}."
     # of the distances as they are shown, so that they add up
     beyond = f"{round(finding.measured, 2) - round(begun_m / NM, 1):.1f} NM"
     if wind is None:
-        return f"{begun}; at this speed the reversal takes {beyond} more."
-    return f"{begun}; from there the reversal took {beyond} more, {wind}."
+        return f"{begun}; at this speed the reversal takes another {beyond}."
+    return f"{begun}; from there the reversal took another {beyond}, {wind}."
 
 
 def _limit_elsewhere(charted: Charted) -> bool:
@@ -135,7 +134,7 @@ def learn_leg_time(context: Context, finding: Finding) -> Lesson | None:
     seconds = solve(lambda s: _with_leg(again, s).rolled_out_m(), 0.0, _LONGEST_LEG_S)
     offset = context.reversal.part("offset_leg") is not None
     name = "offset leg" if offset else "outbound leg"
-    cause = f"With {flown:.0f} s on the {name}, the turn at this bank comes out {miles(abs(out), 1)} beyond the inbound course."
+    cause = f"With {flown:.0f} s on the {name}, the turn at this bank rolls out {miles(abs(out), 1)} beyond the inbound course."
     if seconds is None or abs(_with_leg(again, seconds).rolled_out_m()) > _ON_COURSE_M:
         return _lesson(cause if abs(out) > _ON_COURSE_M else None, None)
     if abs(seconds - flown) < _SAME_S:
@@ -173,7 +172,7 @@ def _stopped_short(context: Context, finding: Finding) -> Lesson | None:
     return Lesson(
         f"The turn was stopped {degrees(angle, 0)} short of the inbound course, which was crossed at "
         f"{clock(float(states.time_s[k]))}; that heading was held until {clock(until)}.",
-        "Turn on as the course comes alive.",
+        "Keep turning as the course comes alive.",
     )
 
 

@@ -20,7 +20,7 @@ def learn_sector(context: Context, finding: Finding) -> Lesson | None:
     tracks = bearing_text(out - limit * DEG), bearing_text(out + limit * DEG)
     return Lesson(
         f"The track of arrival lies {degrees((measured - limit) * DEG, 0)} outside the sector.",
-        f"Cross the fix on a track from {tracks[0]} to {tracks[1]}, by a charted hold where there is one.",
+        f"Cross the fix on a track from {tracks[0]} to {tracks[1]}, using a charted hold if there is one.",
     )
 
 
@@ -44,7 +44,7 @@ def learn_shape(context: Context, finding: Finding) -> Lesson | None:  # noqa: A
     east = charted.variation.east_rad
     if "45/180" in binding and charted.offset_true_rad is not None:
         first, offset = side_word(charted.side), bearing_text(charted.offset_true_rad - east)
-        return Lesson(None, f"Go out on the outbound course, turn {first} to {offset}, then {side_word(charted.turn)} inbound.")
+        return Lesson(None, f"Fly the outbound course, turn {first} to {offset}, then {side_word(charted.turn)} inbound.")
     if "base-turn" in binding:
         out = bearing_text(charted.outbound_true_rad - east)
         return Lesson(None, f"Leave the fix on {out}, and turn {side_word(charted.turn)} inbound at the end of that leg.")

@@ -38,7 +38,7 @@ def learn_speed(context: Context, finding: Finding) -> Lesson | None:
     later_lap = finding.lap is not None and finding.lap > 1
     if speed / KT > limit and later_lap:
         return Lesson(
-            f"The lap was begun at {knots(speed)} indicated.", f"Slow to {limit:.0f} kt or less, and hold that all round."
+            f"The lap was begun at {knots(speed)} indicated.", f"Slow to {limit:.0f} kt or less, and hold that throughout."
         )
     if speed / KT > limit:
         return Lesson(
@@ -54,7 +54,7 @@ def learn_speed(context: Context, finding: Finding) -> Lesson | None:
     climb = float(context.motion.states.between(over_s - 10.0, over_s).vertical_speed_mps.mean())
     falling = f", descending at {rate_words(-climb)}" if climb < -_DESCENDING_MPS else ""
     begun = "The lap was begun" if later_lap else "The fix was crossed"
-    until = "until established inbound" if finding.lap is None else "all round the hold"
+    until = "until established inbound" if finding.lap is None else "throughout the hold"
     return Lesson(
         f"{begun} at {knots(speed)}; the speed passed {limit:.0f} kt at {clock(over_s)}{where}{falling}, and built up to "
         f"{finding.measured:.0f} kt.",
@@ -80,7 +80,7 @@ def learn_target(context: Context, finding: Finding) -> Lesson | None:
         return None
     begun = median(first[0]) / KT
     if abs(begun - target) <= finding.tolerance:
-        return Lesson(f"The leg was begun at {begun:.0f} kt, and the speed was not held.", f"Hold {target:.0f} kt over it.")
+        return Lesson(f"The leg was begun at {begun:.0f} kt, and the speed was not held.", f"Hold {target:.0f} kt throughout.")
     return Lesson(f"The leg was begun at {begun:.0f} kt.", f"Be at {target:.0f} kt by {_beginning(context, finding.leg)}.")
 
 

@@ -61,7 +61,7 @@ LESSONS: Mapping[CheckName, Callable[[Context, Finding], Lesson | None]] = {
 
 
 def teach(context: Context, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """The findings, those outside or close with their lesson where one can be told."""
+    """The findings; those outside or close with their lesson, where there is one."""
     return tuple(
         replace(finding, lesson=LESSONS[finding.check](context, finding))
         if finding.check in LESSONS and finding.verdict in (OUTSIDE, CLOSE)

@@ -1,4 +1,4 @@
-"""What is written of a debrief, a brief or a comparison: `words`, `documents`, `pictures`, `pages`, and `exports` to files.
+"""How a debrief, a brief or a comparison is written: `words`, `documents`, `pictures`, `pages`, and `exports` to files.
 
-Each knows those before it, and none judges.
+Each uses those before it, and none judges.
 """

@@ -85,7 +85,7 @@ def test_an_approach_and_a_hold_alone_are_compared_by_the_hold_that_both_have():
 
 def test_one_approach_and_one_hold_apart_are_refused():
     """The hold of one flight is no attempt at the approach of another."""
-    with pytest.raises(AnalyzerError, match="one approach and one hold recognised; comparing takes two at least"):
+    with pytest.raises(AnalyzerError, match="one approach and one hold recognised; a comparison needs at least two"):
         compare([flight(away.APPROACH.flown, 0), hold(1, 2)])
 
 

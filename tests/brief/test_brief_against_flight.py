@@ -87,7 +87,7 @@ def test_another_shape_shows_what_was_not_flown(tmp_path):
     card = read_card(written(briefed(chart, errors=FEW), tmp_path))
     flown = briefed(chart, errors=FEW, shape="80/260", winds=[wind_text((0.0, 15.0))])
     result = debrief(planned_track(flown.plan), flown.charted.procedure, card=card)
-    assert "The brief has a 45/180, flown was 80/260." in summary_text(result)
+    assert "Briefed as 45/180, flown as 80/260." in summary_text(result)
     parts = {part["part"]: part for part in result.to_dict()["reversals"][0]["against_brief"]["parts"]}
     assert parts["offset_leg"]["duration_s"]["flown"] is None
     assert parts["offset_leg"]["duration_s"]["briefed"] > 20.0

@@ -169,7 +169,7 @@ def elsewhere(chart: Chart, degrees_north: float) -> Chart:
     [
         (elsewhere(arc_chart(12.0), 1.0), {}, "the inbound course does not meet the charted arc before the fix; check"),
         (arc_chart(1.0), {"true_speeds": ["180"]}, "an arc of 1.0 NM is too narrow for turns of 1.0 NM radius; fly slower, or"),
-        (arc_chart(1.76), {"true_speeds": ["151"], "winds": ["312/118.5"]}, "no turn from outside comes out on an arc of"),
+        (arc_chart(1.76), {"true_speeds": ["151"], "winds": ["312/118.5"]}, "no turn from outside rolls out on an arc of"),
         (hold_chart(), {"outbound": "4"}, "--outbound in miles means nothing in a hold, whose leg is charted; give seconds"),
         (hold_chart(), {"true_speeds": ["70"], "winds": [wind_text((90.0, 65.0))]}, "no outbound leg makes an inbound leg of"),
         (hold_chart(), {"true_speeds": ["118"], "winds": ["143/86"], "arrival_deg": 226.0}, "met only at the fix or beyond"),

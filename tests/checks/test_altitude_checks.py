@@ -283,7 +283,7 @@ def test_an_altitude_never_reached_was_not_left():
     for heights in (stepped(start_ft=2700.0), stepped((OUT + 20.0, 3100.0), start_ft=2700.0)):
         finding = next(f for f in all_of(flown_at(heights), "descent_timing") if "outbound" in f.sentence)
         assert (finding.verdict, finding.place) == ("not assessed", None)
-        assert "not reached before" in str(finding.reason)
+        assert "was never reached" in str(finding.reason)
 
 
 def test_an_altitude_left_in_an_earlier_leg_is_dated_there():

@@ -84,7 +84,7 @@ def test_a_short_plunge_counts_and_one_above_a_thousand_feet_does_not():
     [
         ({"missing": (385.0, 397.0)}, "altitude is missing"),
         ({"log": replace(NOISY, hole_s=(400.0, 415.0))}, "gap"),
-        ({"log": replace(NOISY, end_s=400.0)}, "too little below 1,000 ft above the threshold is there"),
+        ({"log": replace(NOISY, end_s=400.0)}, "the log holds too little below 1,000 ft above the threshold"),
     ],
 )
 def test_a_descent_that_is_not_all_there_is_no_pass(how, why):

@@ -33,7 +33,7 @@ def test_the_lap_that_was_flown_too_fast_is_the_one_that_fails():
     assert (found[1].verdict, found[2].verdict) == ("inside", "outside")
     assert found[2].lesson is not None
     assert "The lap was begun at 11" in str(found[2].lesson.cause)
-    assert str(found[2].lesson.advice).endswith("all round the hold.")
+    assert str(found[2].lesson.advice).endswith("throughout the hold.")
 
 
 @pytest.mark.parametrize(("bank_deg", "verdict"), [(25.0, "inside"), (38.0, "outside")])

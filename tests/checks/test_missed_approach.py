@@ -240,7 +240,7 @@ def test_a_climb_that_the_log_ends_in_is_not_judged():
     flight = gone_around()
     finding = found("missed_altitude", flight, end_s=flight.flown.begins["climb"] + 150.0)
     assert finding.verdict == "not assessed"
-    assert "the climb was not over" in str(finding.reason)
+    assert "ends during the climb" in str(finding.reason)
 
 
 def test_a_climb_right_through_the_altitude_is_outside():

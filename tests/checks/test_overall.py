@@ -87,7 +87,7 @@ def test_what_is_not_complete_is_no_pass():
     for findings, ending in (([finding(INSIDE)], "in the one finding there is"), ([finding(INSIDE)] * 2, "in all 2 findings")):
         verdict, words = overall([*findings, finding(NONE)], CUT_SHORT)
         assert verdict == NONE
-        assert words == f"the approach is not complete; what was flown of it is inside {ending}"
+        assert words == f"the approach is not complete; what was flown is inside {ending}"
 
 
 def test_a_reversal_that_was_not_flown_is_no_pass():

@@ -97,7 +97,7 @@ def test_a_reversal_on_a_route_charted_nopt_is_outside(course):
     finding = one_of(approach, "no_reversal")
     assert (finding.verdict, finding.measured, finding.limit) == ("outside", "45/180", "none")
     assert "91.175(j)" in finding.source
-    assert "a clearance for it would excuse it" in finding.sentence
+    assert "a clearance would excuse it" in finding.sentence
     assert finding.lesson is not None
     assert "KELDO" in str(finding.lesson.advice)
     assert overall(approach.findings, approach.reversal)[0] == OUTSIDE

@@ -144,7 +144,7 @@ def test_what_is_no_report_is_left_alone_unless_forced(here, tmp_path):
     done = here("-o", "mine.html")
     assert done.code == 2
     assert done.err.count("\n") == 1
-    assert "mine.html: is there already and is no report" in done.err
+    assert "mine.html: exists and is not a report" in done.err
     assert "--force" in done.err
     assert files(tmp_path) == {"mine.html": b"<p>my own page"}
     assert here("-o", "mine.html", "--force").code == 0

@@ -81,7 +81,7 @@ def test_all_that_is_open_comes_with_one_command(inspect, tmp_path):
 def test_choices_are_not_written_over_what_is_there(inspect, tmp_path):
     (tmp_path / "kept.toml").write_text("mine", encoding="utf-8")
     refused = "\n".join(inspect(str(CLEAN), "--save-format", "kept.toml").refused())
-    assert "kept.toml: is there already" in refused
+    assert "kept.toml: exists already" in refused
     assert "--force" in refused
     assert (tmp_path / "kept.toml").read_text(encoding="utf-8") == "mine"
     assert inspect(str(CLEAN), "--save-format", "kept.toml", "--force").code == 0

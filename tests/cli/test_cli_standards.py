@@ -59,7 +59,7 @@ REFUSED = {
     ),
     "explain to a file": ((*WITH, "--explain", "turn_bank", "--json", "a.json"), "--explain writes no report"),
     "explain as json": ((*WITH, "--explain", "turn_bank", "--json", "-"), "--explain writes no report"),
-    "explain nonsense": ((*WITH, "--explain", "nonsense"), "--explain nonsense: no such check; there are: distance_limit"),
+    "explain nonsense": ((*WITH, "--explain", "nonsense"), "--explain nonsense: no such check; choose from distance_limit"),
     "qnh of no weather": ((*WITH, "--qnh", "1200"), "--qnh 1200: no altimeter setting: give hPa (850 to 1090) or inches"),
     "qnh below nought": ((*WITH, "--qnh", "-1013"), "--qnh -1013: no altimeter setting"),
     "qnh in words": ((*WITH, "--qnh", "low"), "--qnh"),

@@ -51,7 +51,7 @@ def test_a_jump_of_three_hundred_metres_is_seen_wherever_it_leads(bearing_deg, n
     bearing = np.radians(bearing_deg)
     result = debrief(moved(flight(noise_m=noise_m), 200.0, 300.0 * np.cos(bearing), 300.0 * np.sin(bearing)), CHART.at(HERE))
     # straight back along its track it is where it was before
-    assert any("position jumps" in doubt or "loaded again" in doubt for doubt in result.doubts)
+    assert any("position jumps" in doubt or "reloaded" in doubt for doubt in result.doubts)
     assert verdicts(result) == {"not assessed"}
     verdict, why = overall(result.approaches[0].findings, result.approaches[0].reversal)
     assert verdict == "not assessed"
@@ -67,7 +67,7 @@ def test_a_leg_that_was_flown_twice_is_a_state_that_was_loaded_again():
         **{name: getattr(track, name)[rows] for name in ("latitude_rad", "longitude_rad", "altitude_m")},
     )
     result = debrief(again, CHART.at(HERE))
-    (doubt,) = [doubt for doubt in result.doubts if "loaded again" in doubt]
+    (doubt,) = [doubt for doubt in result.doubts if "reloaded" in doubt]
     assert "99 s before" in doubt or "100 s before" in doubt
     assert verdicts(result) == {"not assessed"}
 

@@ -175,7 +175,7 @@ def test_who_comes_out_too_near_the_fix_is_told_to_go_round():
     assert float(flown.at(at, flown.x_nm)) / (float(flown.at(at, flown.y_nm)) - 1.0) > math.tan(math.radians(60.0))
     found = all_of(debriefed(flown), "established")
     assert [finding.verdict for finding in found] == ["outside"]
-    assert str(lesson_of(found[0]).advice).startswith("Go round again")
+    assert str(lesson_of(found[0]).advice).startswith("Fly another circuit")
 
 
 def test_what_is_inside_needs_no_lesson():

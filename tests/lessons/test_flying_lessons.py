@@ -27,7 +27,7 @@ def numbers(text: str | None) -> list[float]:
 @pytest.mark.parametrize("side", [1, -1])
 @pytest.mark.parametrize("leg_s", [70.0, 90.0])
 def test_the_cut_that_meets_the_course_and_where_it_does(leg_s, side):
-    # the turn comes out on the inbound heading beside the course: in still air it is then parallel to it
+    # the turn rolls out on the inbound heading beside the course: in still air it is then parallel to it
     flown = fly_approach(Pattern(roll_deg_s=5.0, leg_s=leg_s, outbound_s=180.0, side=side)).flown
     finding = one_of(debriefed(flown, chart=Chart(side="right" if side > 0 else "left")), "established")
     assert finding.verdict == "outside"

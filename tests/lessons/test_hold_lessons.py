@@ -125,7 +125,7 @@ def test_the_advised_outbound_leg_makes_the_inbound_one(wind, off_deg, seconds):
     assert abs(off_nm) < ON_COURSE_NM
     # what is said of the lap that was flown
     assert f"{(triple + off_deg + course(0.0)) % 360.0:03.0f}°" in str(lesson.cause) or off_deg == 0.0
-    came_out = re.search(r"comes out ([\d.]+) NM (left|right)", str(lesson.cause))
+    came_out = re.search(r"rolls out ([\d.]+) NM (left|right)", str(lesson.cause))
     was_off = float(rolled_out(heading(180.0, wind), triple + off_deg, seconds, wind).x_nm[-1])
     if abs(was_off) > 0.25:
         assert came_out is not None
@@ -225,7 +225,7 @@ def test_a_hold_that_was_never_climbed_to_is_told_how_much_more():
     flown = entered("direct").flown
     finding = next(f for f in all_of(held(Whole(flown, level(3700.0)), chart(minimum_ft=4000.0)), "altitude_floor"))
     assert finding.verdict == "outside"
-    assert "No descent led there" in str(lesson_of(finding).cause)
+    assert "There was no descent" in str(lesson_of(finding).cause)
     assert numbers(lesson_of(finding).advice) == [4000.0, pytest.approx(300.0, abs=5.0)]
 
 

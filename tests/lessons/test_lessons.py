@@ -76,10 +76,10 @@ def test_what_the_wind_did_is_the_difference_to_still_air(wind):
         assert len(said) == 2  # nothing is put on a wind that was not there
     along = wind[1] * math.cos(math.radians(wind[0] - 180.0))  # from behind, outbound
     if abs(along) > 15.0:
-        assert ("less" in str(lesson_of(one_of(approach, "distance_limit")).cause)) == (along > 0.0)
+        assert ("more than in still air" in str(lesson_of(one_of(approach, "distance_limit")).cause)) == (along > 0.0)
 
 
-# The turn comes out more than the mile beyond the course that common practice allows, even with these winds across.
+# The turn rolls out more than the mile beyond the course that common practice allows, even with these winds across.
 SHORT = Pattern(speed_kt=180.0, bank_deg=18.0, roll_deg_s=5.0)
 OVERSHOT: list[tuple[Wind, int, float]] = [
     *((wind, side, leg_s) for wind in WINDS[:3] for side in (1, -1) for leg_s in (5.0, 20.0)),
@@ -89,7 +89,7 @@ OVERSHOT: list[tuple[Wind, int, float]] = [
 
 
 def overshot(pattern: Pattern, stopped_deg: float = 0.0, held_s: float = 10.0) -> Flown:
-    """A 45/180 whose turn back comes out beyond the inbound course, or is stopped short and held; then back to it at 30°."""
+    """A 45/180 whose turn back rolls out beyond the inbound course, or is stopped short and held; then back to it at 30°."""
     side, wind = pattern.side, pattern.wind
     out, home, leg = holding(0.0, pattern.speed_kt, wind), holding(180.0, pattern.speed_kt, wind), side * 45.0
     back, bank = -side * ((side * (leg - home)) % 360.0), pattern.bank_deg or 20.0
@@ -131,7 +131,7 @@ def test_a_turn_that_was_stopped_short_is_no_fault_of_the_leg_before_it(side, st
     finding = of_overshoot(flown, side)
     assert finding.verdict == "outside"
     lesson = lesson_of(finding)
-    assert lesson.advice == "Turn on as the course comes alive."
+    assert lesson.advice == "Keep turning as the course comes alive."
     assert numbers(lesson.cause)[0] == pytest.approx(stopped_deg, abs=2.0)
     since = flown.time_s > flown.begins["back"] + 30.0
     crossed = float(flown.time_s[since][np.argmax(side * flown.x_nm[since] < 0.0)])

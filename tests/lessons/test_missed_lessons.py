@@ -122,7 +122,7 @@ def test_the_shorter_way_round_is_named_where_it_was_taken():
 
 
 def test_direct_to_a_hold_is_the_way_from_where_the_turn_is_over():
-    """The hold lies on the way west that the charted turn comes out on."""
+    """The hold lies on the way west that the charted turn rolls out on."""
     direct = chart(missed_approach=missed_table(to="WND", course_deg=None))
     told = lesson("missed_turn", around(turn_deg=-90.0), direct)
     assert "turn right direct to WND: course" in str(told.advice)

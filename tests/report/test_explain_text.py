@@ -11,7 +11,7 @@ from analyzer.checks.standard import read_standard
 from analyzer.errors import AnalyzerError, StandardError
 from analyzer.report.words.explain_text import explain_text
 
-NOTHING = "Nothing to say on this flight: it is as charted, or what the check looks at was not flown or is not charted."
+NOTHING = "Nothing to report: flown as charted, or what the check looks at was not flown or is not charted."
 # What the samples do not have: a hold, a missed approach, an arc, a glide path, fixes, maximum altitudes, target speeds, a
 # track that is drawn, a leg that is limited; the procedure turn that is charted is flown, and the standard asks for no bank,
 # sector or descent.

@@ -101,7 +101,7 @@ def test_what_is_no_report_is_not_written_over(debrief, name, tmp_path):
     mine = tmp_path / f"clean{FILES[name][-1]}"
     mine.write_bytes(b"time,height\r\nmy own notes\r\n")
     with pytest.raises(
-        AnalyzerError, match=r"is no report; choose another place with -o, or write over it with --force"
+        AnalyzerError, match=r"is not a report; choose another place with -o, or overwrite it with --force"
     ) as told:
         write_report(debrief, tmp_path, ("html", name) if name != "html" else ("json", name))
     assert str(mine) in str(told.value)

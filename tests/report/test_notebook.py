@@ -153,7 +153,7 @@ def test_the_readers_own_settings_stay(debriefs):
         ("arrival_only.csv", lambda d: analyzer.plot_plan_view(d), "approach 1: none was recognised in arrival_only.csv"),
         ("clean.csv", lambda d: analyzer.plot_plan_view(d, 2), "approach 2: there are 1 in clean.csv"),
         ("no_altitude.csv", lambda d: analyzer.plot_profile(d), "no_altitude.csv: the log has no altitude"),
-        ("no_altitude.csv", lambda d: analyzer.plot_strip(d, "altitude"), "altitude: cannot be told from no_altitude.csv"),
+        ("no_altitude.csv", lambda d: analyzer.plot_strip(d, "altitude"), "altitude: not known from no_altitude.csv"),
         ("clean.csv", lambda d: analyzer.plot_strip(d, "pitch"), "pitch: not a quantity that is drawn; choose from distance"),
     ],
 )

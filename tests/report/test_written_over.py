@@ -65,7 +65,7 @@ def test_what_was_read_is_never_written_over(debrief, name, tmp_path):
     report = tmp_path / f"clean{suffix}"
     report.write_bytes(b"what was read")
     (tmp_path / "link").symlink_to(report)
-    with pytest.raises(AnalyzerError, match="is what was read, and is not written over"):
+    with pytest.raises(AnalyzerError, match="is the input, and is not overwritten"):
         write_report(debrief, tmp_path, (name,), force=True, inputs=[tmp_path / "link"])
     for write in (write_json, lambda path, text, **rest: write_new(path, text.encode(), **rest)):
         with pytest.raises(AnalyzerError, match="is what was read"):

@@ -149,6 +149,6 @@ def test_what_was_put_right_is_marked_where_it_happened(tmp_path):
     result = debrief(track, Chart().at(HERE))
     plan, *_, strips = draw_pictures(result, result.approaches[0], "p")
     for picture in (plan, strips):
-        assert "times put right" in picture.caption
+        assert "times corrected" in picture.caption
         assert "pause, 30 s" in picture.svg
         assert "time × 4" in picture.svg

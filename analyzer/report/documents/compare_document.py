@@ -1,4 +1,4 @@
-"""A comparison as JSON values, by the schema that ships beside this module."""
+"""A comparison as JSON values, by the schema that ships with this module."""
 
 from __future__ import annotations
 

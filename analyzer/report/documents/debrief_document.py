@@ -1,4 +1,4 @@
-"""The debrief as JSON values, version 2. Names carry units; times are RFC 3339 UTC; what cannot be told is null."""
+"""The debrief as JSON values, version 2. Names carry units; times are RFC 3339 UTC; what is not known is null."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ Json = dict[str, Any]
 
 
 def debrief_document(debrief: Debrief) -> Json:
-    """The whole debrief as a JSON object; see ``debrief.schema.json`` beside this module."""
+    """The whole debrief as a JSON object; see ``debrief.schema.json`` next to this module."""
     track, charted = debrief.motion.track, debrief.motion.charted
     return {
         "version": VERSION,
@@ -116,7 +116,7 @@ def _reversal(debrief: Debrief, approach: Approach) -> Json:
 
 
 def _hold(debrief: Debrief, reversal: Reversal) -> Json | None:
-    """Which published hold it is, and how many laps of it were flown; None of an approach."""
+    """The published hold and the number of laps flown; None for an approach."""
     held = debrief.motion.charted.held
     return None if held is None else {"name": held.name, "laps": len(laps_of(reversal))}
 

@@ -1,7 +1,7 @@
 """The debrief as tables for spreadsheets and data tools: the track, the parts and the findings, comma-separated (RFC 4180).
 
 Cells of text that a spreadsheet would take for a formula get an apostrophe before them. Numbers are written as they are, times
-as RFC 3339 in UTC, and what cannot be told is left empty.
+as RFC 3339 in UTC, and what is not known is left empty.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ _FINDING_COLUMNS = (
 )  # fmt: skip
 # Decimals by the unit that a column's name ends in; those of a place reach to a centimetre.
 _DECIMALS = {"itude_deg": 7, "_deg_s": 3, "_nm": 4, "_kt": 2, "_fpm": 1, "_ft": 1, "_deg": 2, "_deg_true": 2}
-# What spreadsheets begin a formula with; some take the full-width forms for the same.
+# Characters that start a formula in spreadsheets; some accept the full-width forms too.
 _FORMULA = ("=", "+", "-", "@", "\N{FULLWIDTH EQUALS SIGN}", "\N{FULLWIDTH PLUS SIGN}", "\N{FULLWIDTH HYPHEN-MINUS}",
             "\N{FULLWIDTH COMMERCIAL AT}")  # fmt: skip
 
@@ -116,7 +116,7 @@ def _table(heading: Sequence[str], rows: Iterable[Iterable[Any]]) -> str:
 
 
 def _cell(value: Any) -> Any:
-    """A value of the JSON as it is written: text in one line, and never as a formula."""
+    """A JSON value as written: text on one line, never a formula."""
     if not isinstance(value, str):
         return value
     text = plain_line(value)

@@ -126,11 +126,11 @@ def _charted(line: ChartedLine, charted: Charted) -> Json:
 def _flown(line: FlownLine, document: Json) -> Json:
     number: Json = {"reversal": None, "hold": None}
     if line.flown is None:
-        told: Json = {"part": None, "leg": None, "start": rfc3339(line.start_s), "end": rfc3339(line.end_s)}
+        piece: Json = {"part": None, "leg": None, "start": rfc3339(line.start_s), "end": rfc3339(line.end_s)}
     else:
-        told = document[f"{line.flown.of}s"][line.flown.entry - 1]["parts"][line.flown.number - 1]
+        piece = document[f"{line.flown.of}s"][line.flown.entry - 1]["parts"][line.flown.number - 1]
         number[line.flown.of] = line.flown.entry
-    properties = {**number, **told}
+    properties = {**number, **piece}
     times = [[rfc3339(time) for time in part[:, TIME].tolist()] for part in line.lines]
     altitudes = [[_feet(altitude) for altitude in part[:, ALTITUDE].tolist()] for part in line.lines]
     arrays = {"times": _shaped(times), "altitude_ft": _shaped(altitudes)}
@@ -152,5 +152,5 @@ def _places(document: Json) -> Iterator[Json]:
                 yield _feature("finding", _place(finding), {**number, **finding})
 
 
-def _place(told: Json) -> Json:
-    return _point(told["longitude_deg"], told["latitude_deg"])
+def _place(at: Json) -> Json:
+    return _point(at["longitude_deg"], at["latitude_deg"])

@@ -147,8 +147,8 @@ def _approach_folder(document: Element, one: Told, lines: Sequence[FlownLine]) -
     verdict, why = overall(approach.findings, approach.reversal)
     folder = _folder(document, f"{one.title or 'Approach'}: {approach.reversal.flown}, {verdict}")
     flown = flown_sentence(one.seen.motion.charted, approach.reversal)
-    told = (f"{verdict.capitalize()}: {why}.", flown, wind_sentence(approach.figures), clock_sentence(approach))
-    _description(folder, filter(None, told))
+    sentences = (f"{verdict.capitalize()}: {why}.", flown, wind_sentence(approach.figures), clock_sentence(approach))
+    _description(folder, filter(None, sentences))
     for line in lines:
         if line.flown is not None:
             part = line.flown.part

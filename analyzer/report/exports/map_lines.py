@@ -1,4 +1,4 @@
-"""What maps show of a debrief, as lines of positions whatever the file: the track in pieces, limit, charted courses and holds.
+"""Lines of positions for maps, whatever the file format: the track in pieces, limit, charted courses and holds.
 
 A line is an array with a row a position: longitude and latitude in degrees, and for the track also the instant [s] and the
 altitude [m, NaN where unknown]. No line crosses 180°: each is cut there, since maps join what lies on either side the long way

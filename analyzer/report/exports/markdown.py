@@ -1,4 +1,4 @@
-"""The debrief as Markdown (CommonMark, with the pipe tables of GFM): to keep beside other notes, or to comment on.
+"""The debrief as Markdown (CommonMark, with the pipe tables of GFM): to keep with other notes, or to comment on.
 
 Names and sentences from files mean nothing to the format: what could begin a link, an image, a tag, a table or emphasis has a
 backslash before it, and an address, which GFM links with or without one, is broken by a character that has no width.
@@ -119,7 +119,7 @@ def _table(headings: Sequence[str], rows: Iterable[Sequence[str]], right: set[in
 
 
 def _inline(text: str) -> str:
-    """Text that means nothing but itself within a line."""
+    """Text escaped so that it is literal within a line."""
     escaped = _MARKUP.sub(r"\\\g<0>", plain_line(text))
     return _ADDRESS.sub(_WORD_JOINER, escaped)
 

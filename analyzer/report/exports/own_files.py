@@ -1,4 +1,4 @@
-"""Whether a file is a report of this program: by what each format says at its beginning, not by a word that anybody writes."""
+"""Whether a file is a report of this program: by the header of each format, not by a word that anybody might write."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from analyzer.report.words.caution import CAUTION
 
 __all__ = ["is_report"]
 
-_HEAD = 4096  # bytes in which a file says what it is
+_HEAD = 4096  # bytes of the header
 _PROGRAM = b"approach-analyzer"
 _CAUTION = CAUTION.encode()
 
@@ -34,7 +34,7 @@ def is_report(path: PurePath, old: bytes, new: bytes) -> bool:
         return old.split(b"\r\n", 1)[0] == new.split(b"\r\n", 1)[0]
     if suffix == ".pdf":
         return old.startswith(b"%PDF") and b"/Creator (" + _PROGRAM in old
-    if suffix not in _SAID:  # a name of the user's own, whose content tells
+    if suffix not in _SAID:  # a name of the user's own: go by the content
         return any(_says(old, *said) and _says(new, *said) for said in _SAID.values())
     return _says(old, *_SAID[suffix])
 

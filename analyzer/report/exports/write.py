@@ -1,4 +1,4 @@
-"""Writing a report: each file under a temporary name beside its place, then renamed, so that none is ever half written."""
+"""Writing a report: each file under a temporary name in the same folder, then renamed, so that none is ever half written."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ __all__ = [
 ]
 
 _PLAIN = ".csv"  # the suffix that names of reports do without
-_LARGEST_BYTES = 2**28  # of a report that may be written over
+_LARGEST_BYTES = 2**28  # of a report that may be overwritten
 
 
 def json_text(debrief: Debrief) -> str:
@@ -88,14 +88,14 @@ def check_ours(path: Path, content: bytes, *, force: bool, option: str = "-o", i
         raise AnalyzerError(f"{path}: cannot be read: {error.strerror}; choose another place with {option}") from error
     if old and not is_report(path, old, content):
         raise AnalyzerError(
-            f"{path}: is there already and is no report; choose another place with {option}, or write over it with --force"
+            f"{path}: exists and is not a report; choose another place with {option}, or overwrite it with --force"
         )
 
 
 def check_no_input(path: Path, inputs: Sequence[Path], option: str = "-o") -> None:
     """Raise `AnalyzerError` where a file to be written is one of those that were read, by whatever name."""
     if any(path.exists() and given.exists() and path.samefile(given) for given in inputs):
-        raise AnalyzerError(f"{path}: is what was read, and is not written over; choose another place with {option}")
+        raise AnalyzerError(f"{path}: is the input, and is not overwritten; choose another place with {option}")
 
 
 def brief_json_text(brief: Brief) -> str:
@@ -150,7 +150,7 @@ def check_new(path: Path, *, force: bool, inputs: Sequence[Path] = ()) -> None:
     """Raise `AnalyzerError` where a file is there already, unless it may be written over; of `inputs` none may."""
     check_no_input(path, inputs)
     if path.exists() and not force:
-        raise AnalyzerError(f"{path}: is there already; choose another name, or write over it with --force")
+        raise AnalyzerError(f"{path}: exists already; choose another name, or overwrite it with --force")
 
 
 def write_new(path: Path, content: bytes, *, force: bool, inputs: Sequence[Path] = ()) -> None:

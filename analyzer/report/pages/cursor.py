@@ -29,7 +29,7 @@ _OFF_COURSE = {"°": ("°", 1), "NM": (" NM", 2)}
 
 @dataclass(frozen=True, eq=False)
 class Reading:
-    """A quantity that is read at the cursor. `sides` tells that positive is right, negative left."""
+    """A quantity that is read at the cursor. `sides` means that positive is right, negative left."""
 
     quantity: str
     words: str
@@ -92,7 +92,7 @@ def _panel(panel: Panel) -> dict[str, Any]:
 
 
 def _rounded(values: Iterable[float], decimals: int) -> list[float | int | None]:
-    """Numbers for JSON: rounded, whole ones without a point, null for what cannot be told."""
+    """Numbers for JSON: rounded, whole ones without a point, null if not known."""
     found: list[float | int | None] = []
     for value in values:
         number = round(float(value), decimals) if math.isfinite(value) else None

@@ -99,7 +99,7 @@ def script_hash(script: str) -> str:
 
 
 class _Names:
-    """Names of the page's rows, each given once: the second of a name is told by a number."""
+    """Unique names of the page's rows: a repeated name gets a number."""
 
     def __init__(self) -> None:
         self._given: Counter[str] = Counter()
@@ -114,14 +114,14 @@ def _approach(one: Told, drawn: Sequence[Picture], names: _Names) -> dict[str, A
     debrief, approach = one.seen, one.approach
     verdict, why = overall(approach.findings, approach.reversal)
     variation = debrief.motion.charted.variation.east_rad
-    told = {id(finding): _finding(finding, approach.reversal, names) for finding in approach.findings}
+    rows = {id(finding): _finding(finding, approach.reversal, names) for finding in approach.findings}
     return {
         "title": one.title,
         "verdict": verdict.capitalize(),
         "why": f"{why}.",
         "style": _STYLE.get(verdict, ""),
         "altitudes": approach.altitude_remark,
-        "first": [told[id(f)] for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)][:3],
+        "first": [rows[id(f)] for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)][:3],
         "key": key_figures(debrief, approach),
         "flown": flown_sentence(debrief.motion.charted, approach.reversal),
         "no_wind": wind_sentence(approach.figures) if approach.figures.wind is None else "",
@@ -138,7 +138,7 @@ def _approach(one: Told, drawn: Sequence[Picture], names: _Names) -> dict[str, A
             for figures in approach.figures.parts
         ],
         "groups": [
-            {"heading": heading, "findings": [told[id(f)] for f in group]} for heading, group in grouped(approach.findings)
+            {"heading": heading, "findings": [rows[id(f)] for f in group]} for heading, group in grouped(approach.findings)
         ],
     }
 

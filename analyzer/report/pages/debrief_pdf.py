@@ -67,7 +67,7 @@ class _Sheet:
 
     @property
     def left_in(self) -> float:
-        """What is left of the sheet's height."""
+        """Height remaining on the sheet."""
         return A4_IN[1] - self.down_in - _TOP_IN
 
 

@@ -1,4 +1,4 @@
-"""A debrief as a notebook shows it: verdict, what to change, plan view and parts of every approach."""
+"""A debrief as a notebook shows it: verdict, lessons, plan view and parts of every approach."""
 
 from __future__ import annotations
 
@@ -31,13 +31,13 @@ def notebook_html(debrief: Debrief) -> str:
         for one in debrief.told:
             approach, variation = one.approach, one.seen.motion.charted.variation.east_rad
             verdict, why = overall(approach.findings, approach.reversal)
-            told = [f for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)]
+            notable = [f for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)]
             approaches.append({
                 "title": one.title,
                 "verdict": verdict.capitalize(),
                 "why": why,
                 "altitudes": approach.altitude_remark,
-                "first": [{"sentence": f.sentence, "lesson": lesson_lines(f)} for f in told[:3]],
+                "first": [{"sentence": f.sentence, "lesson": lesson_lines(f)} for f in notable[:3]],
                 "plan": inline_svg(plan_view(one.seen, approach), f"{prefix}-{one.of[0]}{one.number}-"),
                 "parts": [part_row(figures, variation, height) for figures in approach.figures.parts],
             })  # fmt: skip

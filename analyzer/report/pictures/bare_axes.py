@@ -1,4 +1,4 @@
-"""Axes that carry no ticks of matplotlib's own: `frame` draws those, and making the others takes two thirds of an axes' time.
+"""Axes without matplotlib's own ticks: `frame` draws them, as making the originals takes two thirds of an axes' time.
 
 `_init_axis` is overridden as matplotlib's gallery shows it for projections of one's own.
 """

@@ -1,6 +1,6 @@
 """Attempts drawn over each other: in plan, and part by part in profile and strips. The last attempt is drawn heavy.
 
-Earlier attempts differ by their dashes and by the number that stands beside each line.
+Earlier attempts differ by their dashes and by the number next to each line.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ _DASHES: tuple[object, ...] = ("-", (0, (5, 2)), (0, (1.2, 1.4)), (0, (6, 2, 1.2
 _ROOM = 0.12
 _LETTER_PT = 5.2  # about what a letter of a name takes
 
-# what is laid over each other below the profile: words at the left, the values, and the limit if there is one
+# overlaid strips below the profile: label at the left, values, and the limit if there is one
 _STRIPS: tuple[tuple[str, Callable[[Series], FloatArray]], ...] = (
     ("distance, NM", lambda series: series.distance_nm),
     ("course\ndeviation, {}", lambda series: np.where(series.counts, series.deviation, np.nan)),
@@ -69,7 +69,7 @@ _STRIPS_CAPTION = (
 
 
 def attempt_name(number: int) -> str:
-    """What an attempt's lines and rows are called on the page."""
+    """Names of an attempt's lines and rows on the page."""
     return f"attempt-{number}"
 
 
@@ -84,8 +84,8 @@ def _farthest_words(comparison: Comparison) -> str:
     row = next((row for row in comparison.rows if row.figure.key == "farthest_nm"), None)
     if row is None:
         return ""
-    told = [f"{number}: {value.value:.2f}" for number, value in enumerate(row.values, 1) if value is not None]
-    return f"Greatest distance in nautical miles by attempt: {', '.join(told)}."
+    distances = [f"{number}: {value.value:.2f}" for number, value in enumerate(row.values, 1) if value is not None]
+    return f"Greatest distance in nautical miles by attempt: {', '.join(distances)}."
 
 
 def _plan(attempts: Sequence[Attempt]) -> Figure:
@@ -119,7 +119,7 @@ def _plan(attempts: Sequence[Attempt]) -> Figure:
 
 
 def _number(sheet: Sheet, attempt: Attempt, attempts: Sequence[Attempt], series: Series, place: FloatArray) -> None:
-    """The attempt's number beside its farthest point."""
+    """The attempt's number next to its farthest point."""
     k = int(np.argmax(np.where(np.isfinite(series.distance_nm), series.distance_nm, -1.0)))
     farthest = attempt.approach.figures.farthest
     if farthest is not None:

@@ -1,4 +1,4 @@
-"""What a plan view needs in its corners: north, true and magnetic, the wind, and a scale."""
+"""Corner items of a plan view: north, true and magnetic, the wind, and a scale."""
 
 from __future__ import annotations
 

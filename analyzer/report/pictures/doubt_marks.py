@@ -1,4 +1,4 @@
-"""Where a flight is in doubt or its times were put right, marked in its pictures: crossed on the plan, hatched in the strips.
+"""Where a flight is in doubt or its times were corrected, marked in its pictures: crossed on the plan, hatched in the strips.
 
 Each mark has a word.
 """

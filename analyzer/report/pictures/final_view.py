@@ -1,6 +1,6 @@
 """The final approach at its own scale: altitude by distance to the threshold, over the charted fixes, minimums and glide path.
 
-The profile along the track squeezes five miles of final beside the reversal; this one begins before the final approach fix and
+The profile along the track squeezes five miles of final next to the reversal; this one begins before the final approach fix and
 ends a little beyond the threshold. Flying goes to the right.
 """
 
@@ -31,7 +31,7 @@ __all__ = ["draw_final", "final_view", "runway_of_final", "to_go_nm"]
 
 _BEFORE_NM, _LEAST_NM, _MOST_NM, _BEYOND_NM = 1.0, 3.0, 14.0, 1.5
 _RUNWAY_NM = 0.8  # drawn of a runway whose length is not charted
-_TURNED_RAD = 60.0 * DEG  # off the final course, what is flown is no final or climb along it any more
+_TURNED_RAD = 60.0 * DEG  # beyond this off the final course, the flight no longer follows it
 _ROOM = 0.14
 _LETTER_PT = 5.0  # about what a letter of small type takes
 

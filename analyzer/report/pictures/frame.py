@@ -67,7 +67,7 @@ def put_frame(axes: Axes, x_ticks: Sequence[Tick], y_ticks: Sequence[Tick], x_wo
 
 
 def put_right_ticks(axes: Axes, ticks: Sequence[Tick], words: str) -> None:
-    """Ticks of a second scale at the right edge, and what they count, for axes whose limits are set."""
+    """Ticks of a second scale at the right edge, and their label, for axes whose limits are set."""
     (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
     across = _TICK_PT / 72.0 * (right - left) / inches(axes)[0]
     shown = [(y, word) for y, word in ticks if bottom <= y <= top]
@@ -79,7 +79,7 @@ def put_right_ticks(axes: Axes, ticks: Sequence[Tick], words: str) -> None:
 
 
 def put_words(axes: Axes, left: str, below: str) -> None:
-    """What the scales count: at the left, written upwards, and below the bottom's words where it is not empty."""
+    """Labels of the scales: at the left, written upwards, and below the bottom's words where it is not empty."""
     _beside(axes, left, (0.0, 0.5), (-_LEFT_WORDS_PT, 0.0), rotation=90.0, ha="left", va="center", multialignment="center")
     if below:
         _beside(axes, below, (0.5, 0.0), (0.0, -_BELOW_WORDS_PT), ha="center", va="top")

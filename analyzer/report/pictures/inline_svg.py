@@ -1,6 +1,6 @@
-"""A figure as SVG that can stand in a page beside others: names of its own, colours that follow the page, and few bytes.
+"""A figure as SVG that can stand in a page next to others: names of its own, colours that follow the page, and few bytes.
 
-Where its axes lie in it is told beside it, so that a page can find an instant in every picture.
+The positions of its axes come with it, so that a page can find an instant in every picture.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ _GROUP_NAME = re.compile(r'^<g id="[^"]*"')
 _LINE_NAME = re.compile(r'^<g id="(attempt-\d+)"')  # of lines that a page's rows refer to, several a picture
 _LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}")
 _NO_NUMBER = str.maketrans("Lz", "  ")
-_TENTHS = 10.0  # of a point, that places in a path are told to
+_TENTHS = 10.0  # of a point, the resolution of places in a path
 _PATH = re.compile(r'(?<= d=")[MLz\d.\s-]+(?=")')
 _COLOUR = re.compile("|".join(THEME))
 

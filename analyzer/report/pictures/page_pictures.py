@@ -1,4 +1,4 @@
-"""The pictures of an approach for a page, with captions and words for those who do not see them."""
+"""The pictures of an approach for a page, with captions and alternative text."""
 
 from __future__ import annotations
 
@@ -125,7 +125,7 @@ _LAPS_CAPTION = " Each lap has a line of its own, solid for the first."
 _PROFILE_CAPTION = "Profile along the track flown. Red: the minimum of each leg and fix."
 _FINAL_CAPTION = "The final approach by distance to the threshold. Red: the minimum up to each fix, then that of the approach."
 _GLIDE_PATH_CAPTION = " Dashed: the charted glide path."
-_CROSS_CAPTION, _HATCHED_CAPTION = " Crossed: in doubt, or its times put right.", " Hatched: in doubt, or its times put right."
+_CROSS_CAPTION, _HATCHED_CAPTION = " Crossed: in doubt, or its times corrected.", " Hatched: in doubt, or its times corrected."
 _STRIPS_CAPTION = (
     "Over time. Course deviation is dotted where it does not count: within 1 NM of the fix or in the cone above "
     "it, and until first within half of full scale. Dashed red: limits. Red under the altitude: minimums. The band about the "
@@ -179,6 +179,6 @@ def _strips_alt(approach: Approach) -> str:
         f" ground speed of the parts from {min(speeds):.0f} to {max(speeds):.0f} knots" if speeds else " ground speed unknown"
     )
     return (
-        "Distance, course deviation, altitude, vertical speed, speed, bank and turn rate over time, as far as the log tells "
+        "Distance, course deviation, altitude, vertical speed, speed, bank and turn rate over time, as far as the log has "
         f"them. {bank}{ground}."
     )

@@ -1,4 +1,4 @@
-"""What a plan view shows of the chart: limit, courses, arc, offset, fix and runway, dashed and in words."""
+"""The chart in a plan view: limit, courses, arc, offset, fix and runway, dashed and in words."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ __all__ = [
 _HOLD_LEG_NM = 3.0  # a hold's course is named along about so much of it
 _DASHED = (0, (8, 4))
 _ASIDE_RAD = (1.57, -1.57, 1.0, -1.0, 2.1, -2.1)  # from a course: where the name of a fix on it may stand
-_IN_SIGHT = 500.0  # a label that hides more lies outside the frame
+_IN_SIGHT = 500.0  # a label hiding more lies outside the frame
 _BARB_SHARES = (0.62, 0.5, 0.38, 0.75, 0.85, 0.28)  # of the limit: where the charted offset may be drawn
 
 
@@ -99,10 +99,10 @@ def draw_fix(sheet: Sheet, charted: Charted) -> None:
     x, y = from_fix(charted, runway.latitude_rad, runway.longitude_rad)
     ex, ey = point(0.8, runway.heading_rad)
     axes.plot([x, x + ex], [y, y + ey], color=INK, lw=4.0, solid_capstyle="butt", zorder=3)
-    beside = [(x + s * ex + 30.0 * sheet.nm_per_point * c, y + s * ey + 9.0 * sheet.nm_per_point * d, math.pi / 2.0)
+    places = [(x + s * ex + 30.0 * sheet.nm_per_point * c, y + s * ey + 9.0 * sheet.nm_per_point * d, math.pi / 2.0)
               for s in (0.5, 1.3) for c, d in ((1, -1), (-1, 1), (1, 1), (-1, -1))]  # fmt: skip
     sheet.obstacles = sheet.obstacles.with_points(np.array([[x, y], [x + ex / 2, y + ey / 2], [x + ex, y + ey]]), 0.1)
-    sheet.label(beside, f"runway {runway.name}", 8.5, color=INK)
+    sheet.label(places, f"runway {runway.name}", 8.5, color=INK)
 
 
 def draw_fixes(sheet: Sheet, charted: Charted) -> None:
@@ -160,7 +160,7 @@ def label_courses(sheet: Sheet, charted: Charted) -> None:
 
 
 def label_limit(sheet: Sheet, charted: Charted) -> None:
-    """The limit in words, beside its circle."""
+    """The limit in words, next to its circle."""
     reach, course = reach_nm(charted), charted.outbound_true_rad
     if charted.limit_m is not None:
         cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)

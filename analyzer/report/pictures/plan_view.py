@@ -203,7 +203,7 @@ def _frame(box: _Box, aspect: float) -> _Box:
 
 
 def _name_leg(sheet: Sheet, name: str, part: States, colour: str) -> None:
-    """The leg's name beside its track, where it hides least."""
+    """The leg's name next to its track, where it hides least."""
     if len(part) < 20:
         return
     x, y = xy(part)

@@ -35,7 +35,7 @@ _LEAST_SPAN_FT = 500.0  # shown at least, so that level flight looks level
 def profile(debrief: Debrief, approach: Approach, marks: Marks = ()) -> Figure | None:
     """The profile of one approach as a figure of its own, or None where the log has no altitude.
 
-    `marks` are instants with words to be written there, beside the events of the approach.
+    `marks` are instants with words to be written there, besides the events of the approach.
     """
     if not debrief.motion.has_altitude:
         return None
@@ -112,8 +112,8 @@ def _briefed(axes: Axes, approach: Approach, states: States, along: FloatArray) 
     if approach.comparison is None:
         return
     label = "as briefed"
-    for beside in approach.comparison.parts:
-        card, flown = beside.briefed, beside.flown
+    for pair in approach.comparison.parts:
+        card, flown = pair.briefed, pair.flown
         if card is None or flown is None or card.altitude_start_ft is None or card.altitude_end_ft is None:
             continue
         ends = [float(np.interp(t, states.time_s, along)) for t in (flown.part.start_s, flown.part.end_s)]

@@ -23,7 +23,7 @@ _INSTANT_S = 1e-6  # as `States.between` takes it
 
 @dataclass(frozen=True, eq=False)
 class Series:
-    """The values of one approach at every second shown, in the trade's units; NaN where one cannot be told.
+    """The values of one approach at every second shown, in the trade's units; NaN where not known.
 
     `distance_nm` is from where the limit is measured, mostly the fix. `deviation` is from the course flown, outbound,
     inbound and on final (of a hold not outbound, which lies off the course on purpose), right positive; `counts` says where

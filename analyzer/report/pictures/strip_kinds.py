@@ -45,7 +45,7 @@ class Scene:
 
 @dataclass(frozen=True)
 class Strip:
-    """One strip: the quantity's name in code, its words at the left, how it is drawn, and whether it can be."""
+    """One strip: the quantity's name in code, its label at the left, how it is drawn, and whether it can be."""
 
     quantity: str
     title: str

@@ -55,7 +55,7 @@ def draw_strip(axes: Axes, debrief: Debrief, approach: Approach, quantity: str) 
     scene = Scene(debrief, approach, series_of(debrief, approach))
     strip = next((strip for strip in _known(scene.series) if strip.quantity == quantity), None)
     if strip is None:
-        raise AnalyzerError(f"{quantity}: cannot be told from {debrief.motion.track.file}")
+        raise AnalyzerError(f"{quantity}: not known from {debrief.motion.track.file}")
     _draw(axes, scene, strip, first=True, last=True)
 
 

@@ -1,4 +1,4 @@
-"""A flight beside its brief in words: two sentences, a row a part with both values, and the same as JSON values."""
+"""A flight compared with its brief in words: two sentences, a row per part with both values, and the same as JSON values."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ BESIDE_NOTE = (
 )
 _NOT_BRIEFED = ("arrival",)
 _CALM_KT, _ALIKE_NM = 0.5, 0.01
-# What is laid side by side, with the name that a brief has for it.
+# Quantities compared, with their names in a brief.
 _QUANTITIES = {
     "duration_s": "duration_s",
     "length_nm": "length_nm",
@@ -39,12 +39,12 @@ def beside_sentences(comparison: Comparison, figures: Figures, reversal: Reversa
     card = comparison.card
     sentences = [f"Briefed: {card.conditions[:1].lower()}{card.conditions[1:]}"]
     if card.shape != reversal.flown:
-        sentences.append(f"The brief has a {card.shape}, flown was {reversal.flown}.")
+        sentences.append(f"Briefed as {card.shape}, flown as {reversal.flown}.")
     if figures.farthest_from_limit is not None:
         reached = figures.farthest_from_limit.distance_m / NM
         more = f": {abs(reached - card.farthest_nm):.2f} {'more' if reached > card.farthest_nm else 'less'}"
-        told = f"Farthest briefed {card.farthest_nm:.2f} NM, flown {reached:.2f}"
-        sentences.append(f"{told}{more if abs(reached - card.farthest_nm) >= _ALIKE_NM else ''}.")
+        farthest = f"Farthest briefed {card.farthest_nm:.2f} NM, flown {reached:.2f}"
+        sentences.append(f"{farthest}{more if abs(reached - card.farthest_nm) >= _ALIKE_NM else ''}.")
     if figures.wind is not None:
         apart, briefed = _wind_apart(comparison, figures), _briefed_wind(comparison)
         blown = f"{bearing_text(figures.wind.from_true_rad)} true {figures.wind.speed_mps / KT:.0f} kt"
@@ -78,12 +78,12 @@ def _wind_apart(comparison: Comparison, figures: Figures) -> float:
 
 def beside_rows(comparison: Comparison, variation_rad: float) -> Iterator[tuple[str, ...]]:
     """A row a part: seconds, length, ground speed, course, bank, and where it ended, each as ``briefed/flown``."""
-    for beside in comparison.parts:
-        if beside.part in _NOT_BRIEFED:
+    for pair in comparison.parts:
+        if pair.part in _NOT_BRIEFED:
             continue
-        values = _values(beside, variation_rad)
+        values = _values(pair, variation_rad)
         yield (
-            beside.part.replace("_", " "),
+            pair.part.replace("_", " "),
             _pair(values["duration_s"], "{:.0f}".format),
             _pair(values["length_nm"], "{:.1f}".format),
             _pair(values["ground_speed_kt"], "{:.0f}".format),
@@ -104,16 +104,16 @@ def _three_digits(degrees: float) -> str:
     return bearing_text(degrees * DEG).rstrip("°")
 
 
-def _values(beside: PartBeside, variation_rad: float) -> dict[str, tuple[float | None, float | None]]:
-    """Each quantity as briefed and as flown, in the trade's units; None where it cannot be told."""
-    card, flown, end = beside.briefed, beside.flown, beside.flown_end_distance_m
+def _values(pair: PartBeside, variation_rad: float) -> dict[str, tuple[float | None, float | None]]:
+    """Each quantity as briefed and as flown, in the trade's units; None where not known."""
+    card, flown, end = pair.briefed, pair.flown, pair.flown_end_distance_m
     briefed: tuple[float | None, ...] = (None,) * len(_QUANTITIES)
     if card is not None:
         briefed = tuple(getattr(card, name) for name in _QUANTITIES.values())
-    told: tuple[float | None, ...] = (None,) * len(_QUANTITIES)
+    as_flown: tuple[float | None, ...] = (None,) * len(_QUANTITIES)
     if flown is not None:
         course, turn = flown.course_rad, flown.turn
-        told = (
+        as_flown = (
             flown.part.duration_s,
             _known(flown.length_m / NM),
             _known(flown.ground_speed_mps / KT),
@@ -122,7 +122,7 @@ def _values(beside: PartBeside, variation_rad: float) -> dict[str, tuple[float |
             _known(flown.altitude_end_m / FT),
             end / NM if end is not None else None,
         )
-    return dict(zip(_QUANTITIES, zip(briefed, told, strict=True), strict=True))
+    return dict(zip(_QUANTITIES, zip(briefed, as_flown, strict=True), strict=True))
 
 
 def _known(value: float) -> float | None:
@@ -138,14 +138,14 @@ def beside_document(comparison: Comparison, variation_rad: float) -> dict[str, A
         "caution": comparison.caution,
         "parts": [
             {
-                "part": beside.part,
+                "part": pair.part,
                 **{
                     name: {"briefed": _rounded(briefed), "flown": _rounded(flown)}
-                    for name, (briefed, flown) in _values(beside, variation_rad).items()
+                    for name, (briefed, flown) in _values(pair, variation_rad).items()
                 },
             }
-            for beside in comparison.parts
-            if beside.part not in _NOT_BRIEFED
+            for pair in comparison.parts
+            if pair.part not in _NOT_BRIEFED
         ],
     }
 

@@ -191,7 +191,7 @@ def hold_note(laps: HoldLaps) -> str:
     entry = next((lap for lap in laps.laps if lap.number == 1), None)
     joined = ""
     if entry is not None and entry.joined == "by an intercept":
-        joined = " The entry closes with the inbound course on the heading that its turn back comes out on."
+        joined = " The entry closes with the inbound course on the heading that its turn back rolls out on."
     elif entry is not None and entry.joined == "direct to the fix":
         joined = " The entry returns direct to the fix, and its time in is that way."
     return _LAP_NOTE + joined

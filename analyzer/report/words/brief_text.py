@@ -141,7 +141,7 @@ def part_headings(brief: Brief) -> tuple[str, ...]:
 
 
 def part_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
-    """The parts in words, up to the last turn inbound where the way in from there is told by segments."""
+    """The parts in words, up to the last turn inbound if the way in from there is given by segments."""
     east = brief.charted.variation.east_rad
     metres, before = height_unit(brief.charted.altitude_unit).metres, None
     for part in brief.plan.parts[: len(brief.plan.parts) - covered(brief.plan)]:
@@ -184,7 +184,7 @@ def rule_text(number: Number) -> str:
         apart = f"{abs(off)}° to the {'left' if off < 0 else 'right'}" if off else "the same"
         return f"{number.rule.words}: {bearing_text(number.rule.value * DEG)}, {apart}"
     decimals = _decimals(number)
-    apart = f"{abs(off):,.{decimals}f} too {'little' if off < 0.0 else 'much'}" if round(off, decimals) else "the same"
+    apart = f"{abs(off):,.{decimals}f} too {'low' if off < 0.0 else 'high'}" if round(off, decimals) else "the same"
     return f"{number.rule.words}: {number.rule.value:,.{decimals}f}, {apart}"
 
 

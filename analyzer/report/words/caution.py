@@ -1,4 +1,4 @@
-"""What every report says of itself."""
+"""The caution in every report."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a report says of the clearance, and of the minimum that was picked of several, as sentences and as JSON values."""
+"""Report text on the clearance and on the minimum chosen of several, as sentences and as JSON values."""
 
 from __future__ import annotations
 

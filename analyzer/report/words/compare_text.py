@@ -32,13 +32,13 @@ __all__ = [
 
 _WIDTH, _NAME_WIDTH, _CELL_WIDTH, _COLUMNS = 80, 24, 8, 5
 OWN_NOTE = (
-    "In still air: what the wind did is taken off, by flying the reversal again without it from the same place, with the same "
+    "In still air: the reversal re-flown without the wind from the same place, with the same "
     "headings, bank and time. Missing where that does not reproduce the flight."
 )
-STAR_NOTE = "* best of all attempts. Change: last less first; in brackets where it is within its error."
+STAR_NOTE = "* best of all attempts. Change: last minus first; in brackets where it is within its error."
 _SENTENCE_NAME = {
-    "farthest_still_air_nm": "greatest distance, the wind taken off,",
-    "rolled_out_still_air_nm": "distance off course at roll-out, the wind taken off,",
+    "farthest_still_air_nm": "greatest distance in still air",
+    "rolled_out_still_air_nm": "distance off course at roll-out in still air",
     "rolled_out_nm": "distance off course at roll-out",
     "farthest_nm": "greatest distance",
     "established_nm": "distance from the fix when established",
@@ -125,10 +125,10 @@ def sentences(comparison: Comparison) -> Iterator[str]:
             )
     needed = attempts_needed(comparison.tested)
     if not claimed and len(comparison.attempts) < needed:
-        of_figures = f"with {comparison.tested} figures that takes" if comparison.tested else "that takes"
-        yield f"Trend: none can be claimed; {of_figures} {needed} attempts at least."
+        of_figures = f"with {comparison.tested} figures that takes at least" if comparison.tested else "that takes at least"
+        yield f"Trend: none can be claimed; {of_figures} {needed} attempts."
     elif not claimed:
-        yield f"Trend: none can be told from chance (at {LEVEL:g} for all figures together)."
+        yield f"Trend: none stands out from chance (at {LEVEL:g} for all figures together)."
     if comparison.left_out:
         hold = comparison.attempts[0].hold
         missing = "no approach" if hold is None else f"no hold at {hold}"
@@ -159,7 +159,7 @@ def figure_words(row: Row) -> str:
 
 
 def value_words(row: Row, number: int) -> str:
-    """The value of an attempt, numbered from 1; the best is told by a star."""
+    """The value of an attempt, numbered from 1; the best has a star."""
     value = row.values[number - 1]
     if value is None:
         return "-"
@@ -172,7 +172,7 @@ def spread_words(row: Row) -> str:
 
 
 def change_words(row: Row) -> str:
-    """Last less first; in brackets where it is within two standard deviations of nothing."""
+    """Last minus first; in brackets where it is within two standard deviations of zero."""
     if row.change is None:
         return ""
     change = round(row.change, row.figure.decimals)

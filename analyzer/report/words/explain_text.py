@@ -28,7 +28,7 @@ def explain_text(debrief: Debrief, check: str) -> str:
     """The explanation of a check with its findings in a debrief. Raises `StandardError` for a name that is none."""
     definition = next((row for row in CHECKS.values() if row.name == check), None)
     if definition is None:
-        raise StandardError(f"--explain {check}: no such check; there are: {', '.join(CHECKS)}")
+        raise StandardError(f"--explain {check}: no such check; choose from {', '.join(CHECKS)}")
     lines = [check_name(check).capitalize(), "", *_labelled("measures", definition.text)]
     lines += _labelled("how", definition.formula)
     limits = {name: debrief.standard.get(name) for name in definition.limits if _applies(name, debrief.motion.charted)}
@@ -41,7 +41,7 @@ def explain_text(debrief: Debrief, check: str) -> str:
             lines += _labelled("read so", limit.reading)
     found = [(one.title, f) for one in debrief.told for f in one.approach.findings if f.check == check]
     if not found:
-        text = "Nothing to say on this flight: it is as charted, or what the check looks at was not flown or is not charted."
+        text = "Nothing to report: flown as charted, or what the check looks at was not flown or is not charted."
         lines += ["", *textwrap.wrap(text, _WIDTH)]
     for title, finding in found:
         lines += ["", *_finding(finding, title)]

@@ -1,4 +1,4 @@
-"""What was understood of a log, as plain text 80 columns wide: for ``analyzer inspect``."""
+"""How a log was read, as plain text 80 columns wide: for ``analyzer inspect``."""
 
 from __future__ import annotations
 
@@ -76,7 +76,7 @@ def _span(track: Track) -> str:
 def _samples(track: Track) -> str:
     steps = np.diff(track.time_s)
     share = float(np.mean(np.abs(steps - track.interval_s) <= _SAME_STEP * track.interval_s))
-    return f"{len(track):,}, every {track.interval_s:.3g} s in {share:.0%} of the steps"
+    return f"{len(track):,}, every {track.interval_s:.3g} s in {share:.0%} of the intervals"
 
 
 def _altitudes(track: Track) -> str:

@@ -1,4 +1,4 @@
-"""The few figures that a reader looks for first: how far out, how far in when established, how steep, and the wind."""
+"""The figures that a reader looks for first: farthest distance, distance when established, bank, and wind."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ __all__ = ["KeyFigure", "key_figures"]
 
 @dataclass(frozen=True)
 class KeyFigure:
-    """A figure: its name, its value in words, and what stands beside it, empty where nothing does."""
+    """A figure: its name, its value in words, and a note next to it, empty without one."""
 
     name: str
     value: str
@@ -28,15 +28,15 @@ def key_figures(debrief: Debrief, approach: Approach) -> tuple[KeyFigure, ...]:
     found = []
     if figures.farthest_from_limit is not None:
         reached = figures.farthest_from_limit.distance_m
-        beside = f"± {2.0 * figures.farthest_from_limit.sd_m / NM:.3f} NM"
+        note = f"± {2.0 * figures.farthest_from_limit.sd_m / NM:.3f} NM"
         if charted.limit_m is not None:
             left = (charted.limit_m - reached) / NM
-            beside = f"limit {charted.limit_m / NM:g}, {abs(left):.2f} {'inside' if left >= 0.0 else 'outside'}"
-        found.append(KeyFigure("Farthest", f"{reached / NM:.2f} NM", beside))
+            note = f"limit {charted.limit_m / NM:g}, {abs(left):.2f} {'inside' if left >= 0.0 else 'outside'}"
+        found.append(KeyFigure("Farthest", f"{reached / NM:.2f} NM", note))
     if figures.established_distance_m is not None:
         past = figures.overshoot_m
-        beside = f"{past / NM:.2f} NM past the course" if past is not None and past >= 0.05 * NM else ""
-        found.append(KeyFigure("Established inbound", f"{figures.established_distance_m / NM:.1f} NM out", beside))
+        note = f"{past / NM:.2f} NM past the course" if past is not None and past >= 0.05 * NM else ""
+        found.append(KeyFigure("Established inbound", f"{figures.established_distance_m / NM:.1f} NM out", note))
     turns = [part for part in figures.parts if part.turn is not None]
     if turns:
         steepest = max(turns, key=lambda part: part.turn.bank_peak_rad if part.turn is not None else 0.0)

@@ -1,4 +1,4 @@
-"""Text from files made fit to be told in another file: one line, without characters that act instead of being read.
+"""Text from files made safe to quote in another: one line, without control characters.
 
 A name comes from whoever made the file. In it a control character can end a line, a cell or a document, and a character that
 directs the writing (embedding, override, isolate) can turn around what follows it. Marks within a word, and all letters, stay.

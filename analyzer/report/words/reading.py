@@ -1,4 +1,4 @@
-"""What a report says of the log itself: when it was flown, how it was read, and the variation that its courses rest on."""
+"""Report text on the log itself: when it was flown, how it was read, and the variation that its courses rest on."""
 
 from __future__ import annotations
 
@@ -24,12 +24,12 @@ def span_text(debrief: Debrief) -> str:
 
 
 def first_sentences(debrief: Debrief) -> Iterator[str]:
-    """What stands before the result: clearance and minimum, and what of the log is not as it was recorded."""
+    """Notes before the result: clearance and minimum, and which parts of the log are not as recorded."""
     track = debrief.motion.track
     yield from settled_sentences(debrief.motion.charted)
     if track.put_right:
         stretches = "; ".join(f"{one.word}, at {clock(one.start_s)}" for one in track.put_right)
-        yield f"The log's times were put right, and the later ones moved by as much: {stretches}."
+        yield f"The log's times were corrected, and the later ones shifted by as much: {stretches}."
     if track.filled_in:
         yield "The log was filled in by straight lines between fewer fixes: only these count, and bank cannot be measured."
 

@@ -115,7 +115,7 @@ def _title(debrief: Debrief) -> str:
 
 
 def nothing_found(debrief: Debrief) -> str:
-    """What is said of a flight in which no approach was recognised."""
+    """The sentence for a flight in which no approach was recognised."""
     fix = debrief.motion.charted.procedure.fix.name
     nearest = float(debrief.motion.states.distance_m.min()) / NM
     known = ", ".join(dict.fromkeys(shape.name for shape in SHAPES))
@@ -125,8 +125,8 @@ def nothing_found(debrief: Debrief) -> str:
             f"{_arcs(debrief)}"
         )
     return (
-        f"No approach recognised: the flight comes within {nearest:.1f} NM of {fix}, but what it does there fits none of the "
-        f"shapes known: {known}.{_arcs(debrief)}"
+        f"No approach recognised: the flight comes within {nearest:.1f} NM of {fix}, but what it flies there fits none of the "
+        f"known shapes: {known}.{_arcs(debrief)}"
     )
 
 
@@ -138,8 +138,8 @@ def _arcs(debrief: Debrief) -> str:
     if latitude is None or longitude is None:
         latitude, longitude, where = charted.fix_latitude_rad, charted.fix_longitude_rad, charted.procedure.fix.name
     found = arcs_about(debrief.motion, latitude, longitude)
-    told = ", ".join(f"{arc.radius_m / NM:.1f} NM through {abs(arc.swept_rad) / DEG:.0f}°" for arc in found)
-    return f" It flies round {where} at {told}." if told else ""
+    arcs = ", ".join(f"{arc.radius_m / NM:.1f} NM through {abs(arc.swept_rad) / DEG:.0f}°" for arc in found)
+    return f" It flies round {where} at {arcs}." if arcs else ""
 
 
 def flown_sentence(procedure: Charted, reversal: Reversal) -> str:
@@ -165,7 +165,7 @@ def wind_sentence(figures: Figures) -> str:
     """The wind with its error, or why there is none."""
     wind = figures.wind
     if wind is None:
-        return f"Wind: cannot be told from this flight; {figures.no_wind}."
+        return f"Wind: cannot be estimated from this flight; {figures.no_wind}."
     speed, sd = wind.speed_mps / KT, wind.sd_mps / KT
     if round(speed) == 0:
         return f"Wind: calm (± {sd:.1f} kt), {wind.source}."
@@ -173,10 +173,10 @@ def wind_sentence(figures: Figures) -> str:
 
 
 def clock_sentence(approach: Approach) -> str:
-    """That nothing shows whether the log's clock is right, where nothing does; else empty."""
+    """The remark that the log's clock could not be checked; empty if it could."""
     if approach.clock_shown:
         return ""
-    return "Clock: cannot be checked from this flight; that takes a turn through 60° or more whose bank is known."
+    return "Clock: cannot be checked from this flight; that needs a turn of 60° or more with known bank."
 
 
 def _approach(debrief: Debrief, approach: Approach) -> list[Line]:
@@ -199,7 +199,7 @@ def _approach(debrief: Debrief, approach: Approach) -> list[Line]:
 
 
 def _against_brief(debrief: Debrief, approach: Approach) -> list[Line]:
-    """The flight beside its brief, where there is one."""
+    """The flight compared with its brief, where there is one."""
     comparison = approach.comparison
     if comparison is None:
         return []
@@ -211,7 +211,7 @@ def _against_brief(debrief: Debrief, approach: Approach) -> list[Line]:
 
 
 def lesson_lines(finding: Finding) -> tuple[tuple[str, str], ...]:
-    """What to learn from a finding: each sentence with the word that it is told under."""
+    """The lesson of a finding: each sentence with its heading."""
     if finding.lesson is None:
         return ()
     pairs = (("Why:", finding.lesson.cause), ("Try:", finding.lesson.advice))
@@ -224,7 +224,7 @@ def told(finding: Finding) -> str:
 
 
 def _has_more(finding: Finding) -> bool:
-    """Whether a finding inside has to be said in a sentence: a reversal that first strayed to the uncharted side."""
+    """Whether a finding inside needs a sentence: a reversal that first strayed to the uncharted side."""
     return finding.check == "reversal_side" and bool(finding.details)
 
 
