@@ -1,7 +1,8 @@
 """The altitudes of a plan: each leg's minimum is made steadily over the leg, at no more than a normal rate of descent.
 
 A minimum is at or above: height that a leg is too short to lose is left to the next, and reported. Once established the
-descent goes from gate to gate: no minimum of a fix is left before the fix is passed, and none of its greatest altitudes is exceeded there.
+descent goes from gate to gate: no minimum of a fix is left before the fix is passed, and none of its greatest altitudes is
+exceeded there.
 """
 
 from __future__ import annotations
