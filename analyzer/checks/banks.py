@@ -162,7 +162,7 @@ CHECKS = (
         "turn_bank",
         turn_bank,
         "Peak bank of each turn, with the mean over its steady part.",
-        "tan(bank) = acceleration across the motion through the air over the weight of the moment; or as recorded.",
+        "tan(bank) = acceleration across the air path over apparent weight; or as recorded.",
         limits={"turn_bank": ("deg",)},
         weight=5.0,
         of=("approach", "hold"),
@@ -171,7 +171,7 @@ CHECKS = (
         "turn_rate",
         turn_rate,
         "Mean rate of each turn over its steady part. The rate is the pilot's choice.",
-        "Acceleration across the motion through the air, over true airspeed.",
+        "Acceleration across the air path, over true airspeed.",
         limits={"turn_rate": ("deg/s",)},
     ),
     Check(

@@ -201,7 +201,7 @@ def _guided_outbound(context: Context) -> bool:
 
 
 _TRACKED = (
-    "Tracked: from the first time within half of full scale and not cutting towards the course, or on it. Angle at the "
+    "Tracked: from the first time within half of full scale and not closing with the course, or on it. Angle at the "
     "guidance as a share of full scale, outside the cone and the mile about a station; for GPS the distance off the course."
 )
 CHECKS = (
@@ -227,7 +227,7 @@ CHECKS = (
         final_course,
         "Greatest deviation from the final course once tracked, until the descent to the runway, the missed approach "
         "point, or the turn that lines up with an offset runway.",
-        f"{_TRACKED} By eye: below the minimum in a descent that goes on to the runway, with it 2° below or more.",
+        f"{_TRACKED} Visual: below the minimum in a descent to the runway, with the runway 2° or more below.",
         limits={"final_course": ("of full scale",)},
         weight=10.0,
     ),

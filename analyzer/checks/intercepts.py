@@ -144,7 +144,7 @@ CHECKS = (
         established,
         "Whether the aircraft was established inbound before it reached the fix, and how far from the fix.",
         "Within half of full scale (VOR and NDB 5°, localizer half of its own width, GPS half a mile; in a hold the angle at "
-        "its fix), the track within 15° of the course, and so for 5 s. By the guidance in use, whatever the standard.",
+        "its fix), the track within 15° of the course, both for 5 s. By the guidance in use, whatever the standard.",
         weight=10.0,
     ),
     Check(

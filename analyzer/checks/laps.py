@@ -93,7 +93,7 @@ def _lap_level(context: Context, number: int, lap: tuple[Part, ...], levels: tup
 
 
 def hold_drift(context: Context) -> tuple[Finding, ...]:
-    """Drift correction outbound against inbound, lap by lap, and the outbound time that would have made the inbound one."""
+    """Drift correction outbound against inbound, lap by lap, and the outbound time that would have given the inbound one."""
     if context.hold is None or context.figures.wind is None:
         return ()
     findings = []
@@ -181,7 +181,7 @@ CHECKS = (
     Check(
         "hold_altitude",
         hold_altitude,
-        "Greatest departure from the level that was held in a hold, lap by lap.",
+        "Greatest departure from the altitude held in a hold, lap by lap.",
         "Level: less than 150 ft/min over 40 s, for 40 s at least.",
         limits={"altitude_hold": ("ft",)},
         weight=5.0,
@@ -190,7 +190,7 @@ CHECKS = (
     Check(
         "hold_drift",
         hold_drift,
-        "Drift correction outbound against inbound, lap by lap, and the outbound time that would have made the inbound one.",
+        "Drift correction outbound against inbound, lap by lap, and the outbound time that would have given the inbound one.",
         "Heading = direction of ground velocity less the estimated wind, from the course.",
         of=("hold",),
     ),

@@ -143,7 +143,7 @@ CHECKS = (
         leg_limit,
         "Time and length of the outbound leg of a base turn or procedure turn, against what is charted.",
         "From over or abeam the fix, whichever is later, to the start of the turn. A time is nominal, a shorter one is for"
-        " information; a longest time is a limit. A length along the course for RNAV, by DME from a VOR, else from the fix.",
+        " information; a maximum time is a limit. A length along the course for RNAV, by DME from a VOR, else from the fix.",
         limits={"hold_timing": ("s",), "hold_length": ("NM",)},
         weight=5.0,
     ),

@@ -118,7 +118,7 @@ CHECKS = (
     Check(
         "altitude_hold",
         altitude_hold,
-        "Greatest departure from a level that was held, leg by leg, including excursions that came back to it.",
+        "Greatest departure from an altitude that was held, leg by leg, including excursions that came back to it.",
         "Level: less than 150 ft/min over 40 s, for 40 s at least. Level parts within 150 ft of each other are one.",
         limits={"altitude_hold": ("ft",)},
         weight=5.0,

@@ -363,8 +363,8 @@ CHECKS = (
         "minimum_altitude",
         minimum_altitude,
         "The minimum descent altitude or decision altitude of the final leg: level flight below it, a climb from below "
-        "it, or back to it, before the missed approach point, and where it was left for the runway. A descent that goes on to "
-        "the runway is not assessed.",
+        "it, or back to it, before the missed approach point, and where it was left for the runway. A descent to the runway "
+        "is not assessed.",
         "Level: less than 40 ft in 15 s, 100 ft above the threshold or more. Left too early: before a charted visual descent "
         "point, or with the runway less than 2° below. A go-around at a decision altitude may lose two seconds at the rate of "
         "descent and a pull-up of a quarter g.",

@@ -259,8 +259,8 @@ CHECKS = (
         "missed_point",
         missed_point,
         "Where the climb of the missed approach was begun, and whether a turn came before the missed approach point.",
-        "Its fix, or the distance that its time takes at its speed, else the threshold. Of a decision altitude the point is "
-        "where it is reached, which the minimum's check judges.",
+        "The missed approach point: its fix, or the distance flown in its charted time, else the threshold. With a decision "
+        "altitude, where that is reached, which the minimum altitude check judges.",
         weight=5.0,
     ),
     Check(

@@ -208,8 +208,8 @@ CHECKS = (
         "Greatest distance from the fix, or the point that the limit is charted from, between passing the fix outbound and"
         " being established inbound; with further circuits of a hold, after the last of them.",
         "Geodesic distance on WGS 84, or the DME reading where the chart's limit is one. "
-        "What a DME reads is the slant range, the root of distance squared plus height above "
-        "the station squared.",
+        "A DME reads slant range: the root of distance squared plus height above the "
+        "station squared.",
         limits={"reversal_distance": ("NM",)},
         weight=20.0,
         fails_outright=True,
@@ -219,7 +219,7 @@ CHECKS = (
         reversal_side,
         "The side of the outbound course, looking outbound, that the reversal was flown on; the turns of a hold.",
         "The side of the best-fitting shape; a hold goes by its turns, and with right ones lies left of its outbound course. "
-        "How far and how long the uncharted side was flown on is said where it was half a mile or more.",
+        "Excursions of half a mile or more to the uncharted side are reported with distance and time.",
         weight=10.0,
         fails_outright=True,
         in_words=True,

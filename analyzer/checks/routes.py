@@ -220,8 +220,8 @@ CHECKS = (
     Check(
         "no_reversal",
         no_reversal,
-        "Whether a reversal was flown where one is charted, and none where none is, nor on a route of arrival charted NoPT. "
-        "Where straight in or vectors were cleared (--cleared), no reversal is needed, and none is allowed.",
+        "Whether a reversal was flown where one is charted, and none where none is, nor on an arrival charted NoPT. "
+        "Cleared straight in or vectored (--cleared), no reversal is needed, and none is allowed.",
         "The shape that fits the track best. An arrival was flown where the last 3 NM to the fix lie within 5° or 1 NM of its"
         " course.",
         weight=10.0,

@@ -250,8 +250,8 @@ CHECKS = (
     Check(
         "target_speed",
         target_speed,
-        "Median indicated airspeed of each leg that has a target speed, against it; of the final leg up to where the minimum is"
-        " left for good.",
+        "Median indicated airspeed of each leg with a target speed, against that; on final up to where the minimum is finally"
+        " left.",
         "As for the speed limit; the median over the seconds of the leg.",
         limits={"airspeed": ("kt",), "final_airspeed": ("kt",)},
         weight=3.0,

@@ -159,7 +159,7 @@ CHECKS = (
     Check(
         "outbound_length",
         outbound_length,
-        "Distance from the fix where the outbound part ends, with its time from the fix and its ground speed. Not of a hold.",
+        "Distance from the fix where the outbound part ends, with its time from the fix and its ground speed. Not for a hold.",
         "Geodesic distance at the start of the roll into the next turn. Where to turn is the pilot's choice.",
     ),
     Check(

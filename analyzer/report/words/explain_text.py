@@ -38,7 +38,7 @@ def explain_text(debrief: Debrief, check: str) -> str:
             continue  # a limit that the standard leaves out, of which the check then says nothing
         lines += _labelled("limit", _limit(name, limit, debrief.standard.name) if limit is not None else _none(name, debrief))
         if limit is not None and limit.reading:
-            lines += _labelled("read so", limit.reading)
+            lines += _labelled("reading", limit.reading)
     found = [(one.title, f) for one in debrief.told for f in one.approach.findings if f.check == check]
     if not found:
         text = "Nothing to report: flown as charted, or what the check looks at was not flown or is not charted."

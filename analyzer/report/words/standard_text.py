@@ -49,7 +49,7 @@ def standard_text(standard: Standard) -> str:
             lines += _wrapped(f"by altitude: {bands}, {limit.value:g} above")
         lines += _wrapped(limit.meaning)
         if limit.reading:
-            lines += _wrapped(f"read so: {limit.reading}")
+            lines += _wrapped(f"reading: {limit.reading}")
         lines += _wrapped(f"{limit.source} ({SEEN[limit.seen]})")
     return "\n".join(lines) + "\n"
 
