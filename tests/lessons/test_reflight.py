@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from checked import NOISY
 from patterns import Pattern, fly_approach
-from synthetic import CALM, HERE, KT, NM, Chart, Flown, Straight, Turn, Wind, fly
+from synthetic import CALM, HERE, KT, NM, Chart, Flown, Straight, Turn, Wind, fly, holding
 
 from analyzer import debrief
 from analyzer.checks.model import Context
@@ -75,6 +75,14 @@ def test_without_the_wind_it_is_what_is_flown_in_still_air_from_there(wind):
     assert found.rolled_out_m() / NM == pytest.approx(
         -float(still.x_nm[-1]), abs=0.2
     )  # right of the course is left of the way out
+
+
+@pytest.mark.parametrize("wind", WINDS)
+def test_home_is_flown_on_the_heading_that_holds_the_course(wind):
+    """The wind triangle of the inbound course, at the airspeed of the flight."""
+    found = again(context_of(fly_approach(replace(FAR, wind=wind)).flown, Chart()))
+    off_deg = math.degrees(found.home_heading_rad()) - HERE.outbound_true_deg - holding(180.0, 140.0, wind)
+    assert math.remainder(off_deg, 360.0) == pytest.approx(0.0, abs=1.0)
 
 
 @pytest.mark.parametrize("share", [0.5, 1.5])

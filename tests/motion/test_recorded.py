@@ -429,3 +429,25 @@ def test_an_indicated_airspeed_is_checked_with_the_temperature_at_the_airfield_o
     assert "indicated airspeed agrees" in said(analyse_motion(track, high))
     assert see_against(analyse_motion(track, low), high).notes == analyse_motion(track, high).notes
     assert see_against(analyse_motion(track, high), low).notes == analyse_motion(track, low).notes
+
+
+def test_a_heading_between_samples_goes_through_north_the_short_way():
+    """Logged from 0° to 360° every 5 s; in a steady turn of 3° a second, straight lines between are the heading itself."""
+    log = EVERY[5.0]
+    heading = np.mod(flown_column("heading_rad", log), math.tau)
+    assert np.abs(np.diff(heading)).max() > math.pi
+    motion = motion_of(APPROACH.flown, log, heading_rad=heading)
+    recorded = motion.recorded("heading_rad", motion.states)
+    assert recorded is not None
+    true = APPROACH.flown.at(motion.states.time_s - START_S, APPROACH.flown.heading_deg)
+    off_deg = np.abs(np.mod(np.degrees(recorded) - true + 180.0, 360.0) - 180.0)
+    assert float(np.nanmax(off_deg)) < 3.0 * 5.0 / 4.0 + 1.0  # at a corner, a quarter of what is turned in a step
+
+
+def test_all_that_a_column_stands_still_for_is_said():
+    stuck, lasts = flown_column("heading_rad").copy(), 15
+    for begin in (int(APPROACH.begin("reversal_turn")) + 10, int(APPROACH.begin("reversal_turn")) + 35):
+        stuck[begin : begin + lasts] = stuck[begin]
+    found = re.search(r"but for (\d+) s in which it stands still", said(motion_of(APPROACH.flown, heading_rad=stuck)))
+    assert found is not None
+    assert int(found[1]) == 2 * (lasts - 1)
