@@ -143,3 +143,14 @@ def test_a_wrong_rubric_is_refused(tmp_path, text, said):
 def test_a_name_that_is_none_is_refused():
     with pytest.raises(GradeError, match="nonsense: no such rubric or file; built in are: even, protection"):
         read_rubric("nonsense")
+
+
+def test_every_fault_is_named_at_once(tmp_path):
+    path = tmp_path / "own.toml"
+    path.write_text("least_assessed = 2\n[weights]\nturn_bank = -1\nturn_bonk = 1\n", encoding="utf-8")
+    with pytest.raises(GradeError) as refused:
+        read_rubric(path)
+    lines = str(refused.value).split("\n")
+    assert all(line.startswith(f"{path}: ") for line in lines)
+    for said in ("least_assessed = 2", "[weights] turn_bank = -1", "[weights] turn_bonk"):
+        assert sum(said in line for line in lines) == 1

@@ -58,8 +58,8 @@ def test_a_start_without_zone_is_utc() -> None:
         ("[columns", "not valid TOML"),
         ('column = "x"', r'column = "x": unknown; did you mean columns\?'),
         (
-            "colour = 1",
-            "colour = 1: unknown; known are columns, units, start, altitude_required, altitude_from, only, max_bytes",
+            "pilot = 1",
+            "pilot = 1: unknown; known are columns, units, start, altitude_required, altitude_from, only, max_bytes",
         ),
         ("max_bytes = " + "9" * 5000, "not valid TOML: Exceeds the limit"),
         ("columns = " + "[" * 20_000, "not valid TOML: nested too deep for a log format"),
