@@ -120,6 +120,6 @@ def test_the_page_is_written_once_and_over_itself(comparison, tmp_path):
     assert path.name == "wendle-attempts.html"
     assert write_comparison(comparison, tmp_path, "wendle") == path
     path.write_text("mine")
-    with pytest.raises(analyzer.errors.AnalyzerError, match="is no report"):
+    with pytest.raises(analyzer.errors.AnalyzerError, match="is not a report"):
         write_comparison(comparison, tmp_path, "wendle")
     assert path.read_text() == "mine"

@@ -141,7 +141,7 @@ def test_a_check_that_finds_nothing_to_look_at_says_so(explained, sample, check)
 
 @pytest.mark.parametrize("check", PRESENT)
 def test_a_check_that_finds_something_does_not(explained, sample, check):
-    assert "Nothing to say" not in explained[sample, check]
+    assert "Nothing to report" not in explained[sample, check]
 
 
 @pytest.mark.parametrize("check", CHECKS)

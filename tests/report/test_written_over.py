@@ -34,7 +34,7 @@ def test_a_file_that_only_names_the_program_is_no_report(debrief, name, tmp_path
     """A README that recommends it, and quotes its caution, is its author's own."""
     suffix = FORMATS[name].suffix
     (tmp_path / f"mine{suffix}").write_bytes(README)
-    with pytest.raises(AnalyzerError, match="is no report"):
+    with pytest.raises(AnalyzerError, match="is not a report"):
         check_ours(tmp_path / f"mine{suffix}", b"time,height\r\n", force=False)
     (tmp_path / f"mine{suffix}").write_bytes(b"")
     check_ours(tmp_path / f"mine{suffix}", README, force=False)  # nothing is lost of a file that is empty
@@ -43,7 +43,7 @@ def test_a_file_that_only_names_the_program_is_no_report(debrief, name, tmp_path
 def test_a_text_of_another_kind_is_no_report_whatever_it_is_called(debrief, tmp_path):
     """The page does not take the place of JSON, nor the JSON that of a page, though both are ours."""
     (page,) = write_report(debrief, tmp_path)
-    with pytest.raises(AnalyzerError, match="is no report"):
+    with pytest.raises(AnalyzerError, match="is not a report"):
         write_json(page.rename(tmp_path / "page.json"), "{}", force=False)
 
 
@@ -68,7 +68,7 @@ def test_what_was_read_is_never_written_over(debrief, name, tmp_path):
     with pytest.raises(AnalyzerError, match="is the input, and is not overwritten"):
         write_report(debrief, tmp_path, (name,), force=True, inputs=[tmp_path / "link"])
     for write in (write_json, lambda path, text, **rest: write_new(path, text.encode(), **rest)):
-        with pytest.raises(AnalyzerError, match="is what was read"):
+        with pytest.raises(AnalyzerError, match="is the input"):
             write(report, "{}", force=True, inputs=[report])
     assert report.read_bytes() == b"what was read"
 
@@ -112,7 +112,7 @@ def test_a_log_that_is_an_export_of_ours_stays(debriefs, tmp_path):
     log = tmp_path / "clean.csv.kml"
     shutil.move(exported, log)
     before = log.read_bytes()
-    with pytest.raises(AnalyzerError, match="is what was read"):
+    with pytest.raises(AnalyzerError, match="is the input"):
         check_ours(log, before, force=False, inputs=[log])
     assert log.read_bytes() == before
     assert Path(log).exists()

@@ -23,7 +23,7 @@ def test_span_samples_altitudes_and_place(read: Reader) -> None:
     assert value(text, "Log") == "log.csv"
     assert value(text, "Format") == "CSV (comma)"
     assert value(text, "Time") == "2026-05-01 14:00:00 to 14:04:59 UTC, 4 min 59 s"
-    assert value(text, "Samples") == "300, every 1 s in 100% of the steps"
+    assert value(text, "Samples") == "300, every 1 s in 100% of the intervals"
     low, high = round(FLIGHT.altitude_ft.min()), round(FLIGHT.altitude_ft.max())
     assert value(text, "Altitude") == f"{low:,} to {high:,} ft; the log does not say what they count from"
     south, north = FLIGHT.latitude_deg.min(), FLIGHT.latitude_deg.max()
