@@ -33,11 +33,11 @@ REFUSED = {
     "no workers": ((*GRADE, "--workers", "0"), "--workers 0: at least 1"),
     "workers of a cluster": ((*GRADE, "--workers", "2", "--cluster", "tcp://x:1"), "leave out one"),
     "a format": ((*GRADE, "--format", "pdf"), "--format pdf: not a format of a class"),
-    "a rubric": ((*GRADE, "--rubric", "wrong.toml"), "[weights]: 'turn_bonk' is no check"),
+    "a rubric": ((*GRADE, "--rubric", "wrong.toml"), '[weights] turn_bonk: not one of the choices; did you mean "turn_bank"?'),
     "a roster": ((*GRADE, "--roster", "twice.csv"), "line 3: a is on line 2 too"),
     "largest": ((*GRADE, "--largest", "-1"), "--largest -1: must be more than 0, in MB"),
     "no samples": ((*GRADE, "--max-samples", "0"), "--max-samples 0: must be a whole number above zero"),
-    "check wrong": (("rubric", "check", "wrong.toml"), "'turn_bonk' is no check"),
+    "check wrong": (("rubric", "check", "wrong.toml"), "turn_bonk: not one of the choices"),
 }
 
 
