@@ -123,5 +123,6 @@ def test_wind(flight, log):
     wind, real = result.approaches[0].figures.wind, truth["attempts"][0]["wind"]
     assert wind is not None
     off = wind.to_north_mps * 3600.0 / NM - real["to_north_kt"], wind.to_east_mps * 3600.0 / NM - real["to_east_kt"]
-    # 4 kt, or what the estimate says of itself where it slowed down in its turns and the log has holes there
-    assert (off[0] ** 2 + off[1] ** 2) ** 0.5 < max(4.0, 2.0 * wind.sd_mps * 3600.0 / NM)
+    # one log, of a jet that slows down in its turns and with holes there, says of itself how little it knows
+    vague = (flight, log) == ("d13", "log_irregular.csv")
+    assert (off[0] ** 2 + off[1] ** 2) ** 0.5 < (2.0 * wind.sd_mps * 3600.0 / NM if vague else 4.0)
