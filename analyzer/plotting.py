@@ -12,15 +12,18 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from analyzer.errors import AnalyzerError
-from analyzer.report.pictures.final_view import draw_final, final_view, runway_of_final
-from analyzer.report.pictures.plan_view import draw_plan_view, plan_view
-from analyzer.report.pictures.profile import draw_profile, profile
+from analyzer.report.pictures.drawing import Drawing, Panel
+from analyzer.report.pictures.figures import draw_panel, figure_of, look, points_of
+from analyzer.report.pictures.final_view import final_panel, final_view
+from analyzer.report.pictures.layout import WIDE
+from analyzer.report.pictures.plan_view import plan_panel, plan_view
+from analyzer.report.pictures.profile import profile, profile_panel
 from analyzer.report.pictures.strip_kinds import STRIPS
-from analyzer.report.pictures.strips import draw_strip, strips
-from analyzer.report.pictures.style import look
+from analyzer.report.pictures.strips import strip_panel, strips
+from analyzer.report.pictures.subject import Subject
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefing import Debrief
 
 __all__ = ["plot_final", "plot_plan_view", "plot_profile", "plot_strip", "plot_strips"]
 
@@ -34,11 +37,10 @@ def plot_plan_view(debrief: Debrief, approach: int = 1, ax: Axes | None = None) 
         There is no such approach, or the axes are in no figure.
     """
     one = _approach(debrief, approach)
-    with look():
-        if ax is None:
-            return plan_view(debrief, one)
-        figure = _figure_of(ax)
-        draw_plan_view(ax, debrief, one)
+    if ax is None:
+        return _figure(plan_view(one, WIDE))
+    figure = _figure_of(ax)
+    _draw(ax, plan_panel(one, WIDE, points_of(ax)))
     return figure
 
 
@@ -51,12 +53,13 @@ def plot_profile(debrief: Debrief, approach: int = 1, ax: Axes | None = None) ->
         There is no such approach, the log has no altitude, or the axes are in no figure.
     """
     one = _approach(debrief, approach)
-    with look():
-        figure = profile(debrief, one) if ax is None else _figure_of(ax)
-        if figure is None or not debrief.motion.has_altitude:
-            raise AnalyzerError(f"{debrief.motion.track.file}: the log has no altitude, so there is no profile")
-        if ax is not None:
-            draw_profile(ax, debrief, one)
+    drawing = profile(one, WIDE)
+    if drawing is None:
+        raise AnalyzerError(f"{debrief.motion.track.file}: the log has no altitude, so there is no profile")
+    if ax is None:
+        return _figure(drawing)
+    figure = _figure_of(ax)
+    _draw(ax, profile_panel(one, WIDE, (0.0, 0.0, *points_of(ax))))
     return figure
 
 
@@ -70,16 +73,16 @@ def plot_final(debrief: Debrief, approach: int = 1, ax: Axes | None = None) -> F
         figure.
     """
     one = _approach(debrief, approach)
-    runway = runway_of_final(debrief, one)
-    with look():
-        figure = final_view(debrief, one) if ax is None else _figure_of(ax)
-        if figure is None or runway is None:
-            raise AnalyzerError(
-                f"{debrief.motion.track.file}: there is no final approach to draw; it takes a [runway] in the procedure file, "
-                "a final leg that was flown, and a log with altitudes"
-            )
-        if ax is not None:
-            draw_final(ax, debrief, one, runway)
+    drawing = final_view(one, WIDE)
+    if drawing is None:
+        raise AnalyzerError(
+            f"{debrief.motion.track.file}: there is no final approach to draw; it takes a [runway] in the procedure file, "
+            "a final leg that was flown, and a log with altitudes"
+        )
+    if ax is None:
+        return _figure(drawing)
+    figure = _figure_of(ax)
+    _draw(ax, final_panel(one, WIDE, (0.0, 0.0, *points_of(ax))))
     return figure
 
 
@@ -97,24 +100,34 @@ def plot_strip(debrief: Debrief, quantity: str, approach: int = 1, ax: Axes | No
     names = [strip.quantity for strip in STRIPS]
     if quantity not in names:
         raise AnalyzerError(f"{quantity}: not a quantity that is drawn; choose from {', '.join(names)}")
-    with look():
-        into = ax if ax is not None else Figure(figsize=(8.4, 2.0)).add_axes((0.105, 0.26, 0.83, 0.6), label=quantity)
-        figure = _figure_of(into)
-        draw_strip(into, debrief, one, quantity)
+    if ax is None:
+        box = (WIDE.left, 20.0, WIDE.width - WIDE.left - WIDE.right, 86.0)
+        return _figure(Drawing(WIDE.width, 144.0, (strip_panel(one, WIDE, box, quantity),)))
+    figure = _figure_of(ax)
+    _draw(ax, strip_panel(one, WIDE, (0.0, 0.0, *points_of(ax)), quantity))
     return figure
 
 
 def plot_strips(debrief: Debrief, approach: int = 1) -> Figure:
     """All strips, one above the other. Raises `AnalyzerError` where there is no such approach."""
+    return _figure(strips(_approach(debrief, approach), WIDE))
+
+
+def _figure(drawing: Drawing) -> Figure:
     with look():
-        return strips(debrief, _approach(debrief, approach))
+        return figure_of(drawing)
 
 
-def _approach(debrief: Debrief, number: int) -> Approach:
+def _draw(ax: Axes, panel: Panel) -> None:
+    with look():
+        draw_panel(ax, panel)
+
+
+def _approach(debrief: Debrief, number: int) -> Subject:
     if not 1 <= number <= len(debrief.approaches):
         found = f"there are {len(debrief.approaches)}" if debrief.approaches else "none was recognised"
         raise AnalyzerError(f"approach {number}: {found} in {debrief.motion.track.file}")
-    return debrief.approaches[number - 1]
+    return Subject(debrief, debrief.approaches[number - 1])
 
 
 def _figure_of(ax: Axes) -> Figure:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from analyzer.debriefing import Debrief, Told
+    from analyzer.report.pictures.drawing import Drawing
 
 __all__ = ["FORMATS", "Format", "Output"]
 
@@ -35,8 +36,11 @@ class Format:
 def _html(debrief: Debrief) -> Iterator[Output]:
     from analyzer.report.pages.debrief_page import debrief_page
     from analyzer.report.pictures.page_pictures import draw_pictures
+    from analyzer.report.pictures.subject import Subject
 
-    drawn = [draw_pictures(one.seen, one.approach, f"{one.of[0]}{one.number}") for one in debrief.told]
+    drawn = [draw_pictures(Subject(one.seen, one.approach), f"{one.of[0]}{one.number}") for one in debrief.told]
+    if not drawn and len(debrief.motion.states) > 1:
+        drawn = [draw_pictures(Subject(debrief, None), "f")]
     yield Output(".html", debrief_page(debrief, drawn).encode())
 
 
@@ -47,27 +51,31 @@ def _pdf(debrief: Debrief) -> Iterator[Output]:
 
 
 def _png(debrief: Debrief) -> Iterator[Output]:
-    from analyzer.report.pictures.page_pictures import figures_of
-    from analyzer.report.pictures.style import look
+    from analyzer.report.pictures.figures import figure_of, look
 
-    for one in debrief.told:
+    for name, drawing in _drawings(debrief):
+        content, author = io.BytesIO(), {"Software": "approach-analyzer"}
         with look():
-            for name, figure in figures_of(one.seen, one.approach):
-                content = io.BytesIO()
-                said = {"Software": "approach-analyzer"}
-                figure.savefig(content, format="png", dpi=_DPI, metadata=said, pil_kwargs={"compress_level": 2})
-                yield Output(f"-{name}{_numbered(one)}.png", content.getvalue())
+            figure_of(drawing).savefig(content, format="png", dpi=_DPI, metadata=author, pil_kwargs={"compress_level": 2})
+        yield Output(f"-{name}.png", content.getvalue())
 
 
 def _svg(debrief: Debrief) -> Iterator[Output]:
-    from analyzer.report.pictures.inline_svg import svg_text
-    from analyzer.report.pictures.page_pictures import figures_of
-    from analyzer.report.pictures.style import look
+    from analyzer.report.pictures.svg import svg_file
+
+    for name, drawing in _drawings(debrief):
+        yield Output(f"-{name}.svg", svg_file(drawing).encode())
+
+
+def _drawings(debrief: Debrief) -> Iterator[tuple[str, Drawing]]:
+    """Every picture of a flight with the end of its file's name."""
+    from analyzer.report.pictures.layout import WIDE
+    from analyzer.report.pictures.page_pictures import drawings_of
+    from analyzer.report.pictures.subject import Subject
 
     for one in debrief.told:
-        with look():
-            for name, figure in figures_of(one.seen, one.approach):
-                yield Output(f"-{name}{_numbered(one)}.svg", svg_text(figure).encode())
+        for name, drawing in drawings_of(Subject(one.seen, one.approach), WIDE):
+            yield f"{name}{_numbered(one)}", drawing
 
 
 def _json(debrief: Debrief) -> Iterator[Output]:
