@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from analyzer.report.pages.debrief_page import page_environment
 from analyzer.report.pages.pdf_sheets import pdf, text_pages
-from analyzer.report.pictures.page_pictures import draw_plan, hold_figures, plan_figures
+from analyzer.report.pictures.page_pictures import draw_brief
 from analyzer.report.words.brief_after import (
     HOLD_HEADINGS,
     hold_name,
@@ -45,7 +45,7 @@ def brief_page(brief: Brief) -> str:
     """The page of a brief."""
     environment = page_environment()
     flown = brief.flown()
-    pictures = draw_plan(flown, brief.chances.paths_m, missed_marks(brief))
+    pictures = draw_brief(flown, brief.chances.paths_m, missed_marks(brief))
     groups = [
         {
             "heading": capital(name),

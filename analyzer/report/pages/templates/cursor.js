@@ -41,7 +41,6 @@
 
   function told(reading, k) {
     const value = reading.values[k];
-    if (value === null) return `${reading.words} –`;
     const size = Number((reading.sides ? Math.abs(value) : value).toFixed(reading.decimals));
     const places = { minimumFractionDigits: reading.decimals, maximumFractionDigits: reading.decimals };
     const number =
@@ -141,7 +140,8 @@
       }
       const clock = new Date(Math.round(times[now]) * 1000).toISOString().slice(11, 19);
       const part = data.parts[data.part[now]];
-      const texts = [part ? `${clock} UTC, ${part}` : `${clock} UTC`, ...data.readings.map((one) => told(one, now))];
+      const known = data.readings.filter((one) => one.values[now] !== null);
+      const texts = [part ? `${clock} UTC, ${part}` : `${clock} UTC`, ...known.map((one) => told(one, now))];
       reading.replaceChildren(
         ...texts.map((text, number) => {
           const item = document.createElement(number ? "span" : "strong");
