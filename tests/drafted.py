@@ -7,7 +7,7 @@ import numpy as np
 
 from analyzer import debrief
 from analyzer.debriefing import Approach
-from analyzer.drafting import Draft, FixGiven, draft
+from analyzer.draft.drafting import Draft, FixGiven, draft
 from analyzer.physics.geodesy import inverse_near
 from analyzer.physics.units import DEG
 from analyzer.procedure.charted import Charted

@@ -84,8 +84,8 @@ def procedure_draft(
 ) -> None:
     """Draft a procedure file from what was flown, to be corrected by the chart."""
     from analyzer.checks.words import clock
+    from analyzer.draft.drafting import draft
     from analyzer.draft.fix import fix_given
-    from analyzer.drafting import draft
     from analyzer.procedure.write import procedure_toml
     from analyzer.report.exports.write import write_new
     from analyzer.track.read import read_track

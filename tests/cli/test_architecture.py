@@ -29,7 +29,6 @@ MAY_IMPORT: dict[str, set[str]] = {
     "nominal": {"errors", "physics"},
     "brief": {"errors", "files", "physics", "procedure", "track", "motion", "legs", "checks", "nominal"},
     "draft": {"errors", "physics", "procedure", "track", "motion", "legs", "checks"},
-    "drafting": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "draft"},
     "lessons": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "nominal"},
     "attempts": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "lessons"},
     "comparing": {"errors", "attempts", "report"},
@@ -79,7 +78,6 @@ MAY_IMPORT: dict[str, set[str]] = {
         "report",
         "debriefing",
     },
-    "grading": {"errors", "grade"},
     "cli": {
         "errors",
         "temporary",
@@ -91,10 +89,8 @@ MAY_IMPORT: dict[str, set[str]] = {
         "brief",
         "briefing",
         "draft",
-        "drafting",
         "comparing",
         "grade",
-        "grading",
     },
     "__main__": {"cli"},
 }

@@ -42,9 +42,9 @@ def main() -> None:
     elif place == "keeping":
         Path.replace = stick
     elif place == "publishing":
-        import analyzer.grading
+        import analyzer.grade.grading
 
-        analyzer.grading.publish = stick
+        analyzer.grade.grading.publish = stick
     from analyzer.__main__ import main as run
 
     run()

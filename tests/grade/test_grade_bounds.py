@@ -10,8 +10,8 @@ import pytest
 from class_logs import csv_text, write_procedure
 
 from analyzer.grade.crew import local_crew
+from analyzer.grade.grading import grade
 from analyzer.grade.settings import LIMITS, read_settings
-from analyzer.grading import grade
 
 MIB = 2**20
 HEADER = "time_utc,latitude_deg,longitude_deg,altitude_ft\n"

@@ -9,8 +9,8 @@ from class_logs import LARGEST_BYTES, content, csv_text, write_class, write_proc
 
 import analyzer
 from analyzer.grade.crew import local_crew
+from analyzer.grade.grading import grade
 from analyzer.grade.settings import read_settings
-from analyzer.grading import grade
 
 REASONS = {
     "torn.csv": "not read",

@@ -11,8 +11,8 @@ from synthetic import HERE, START_S
 
 from analyzer.debriefing import debrief
 from analyzer.grade.crew import local_crew
+from analyzer.grade.grading import grade
 from analyzer.grade.settings import read_settings
-from analyzer.grading import grade
 from analyzer.procedure.read import read_procedure
 from analyzer.procedure.write import procedure_toml
 from analyzer.report.words.plain_line import plain_line

@@ -17,11 +17,11 @@ from analyzer.checks.run import CHECKS
 from analyzer.grade.class_page import class_page
 from analyzer.grade.class_text import class_text
 from analyzer.grade.crew import local_crew
+from analyzer.grade.grading import grade
 from analyzer.grade.pick import Candidate, pick_procedure
 from analyzer.grade.roster import read_roster
 from analyzer.grade.rubric import read_rubric
 from analyzer.grade.settings import read_settings
-from analyzer.grading import grade
 from analyzer.procedure.write import procedure_toml
 
 DAY_S = 86_400.0

@@ -9,9 +9,9 @@ from class_logs import CHART, csv_text, track_of, write_procedure
 from synthetic import HERE, START_S, Chart, Log, Place
 
 from analyzer.grade.crew import local_crew
+from analyzer.grade.grading import grade
 from analyzer.grade.pick import Candidate, pick_procedure
 from analyzer.grade.settings import read_settings
-from analyzer.grading import grade
 from analyzer.track.read import read_track
 
 FAR_AWAY = Place(latitude_deg=44.0)

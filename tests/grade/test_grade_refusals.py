@@ -10,6 +10,7 @@ from class_logs import csv_text, write_class, write_procedure
 from analyzer.errors import GradeError
 from analyzer.grade.crew import _ThreadCrew, cluster_crew, local_crew
 from analyzer.grade.folder import open_folder
+from analyzer.grade.grading import grade
 from analyzer.grade.index import Index
 from analyzer.grade.keep import kept_documents
 from analyzer.grade.logs import find_logs
@@ -17,7 +18,6 @@ from analyzer.grade.publish import publish
 from analyzer.grade.roster import read_roster
 from analyzer.grade.rubric import read_rubric
 from analyzer.grade.settings import read_settings
-from analyzer.grading import grade
 
 
 @pytest.fixture

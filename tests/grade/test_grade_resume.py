@@ -15,9 +15,9 @@ from class_logs import content, csv_text, write_class, write_procedure
 from analyzer.errors import GradeError
 from analyzer.grade.crew import local_crew
 from analyzer.grade.folder import open_folder
+from analyzer.grade.grading import grade
 from analyzer.grade.keep import Earlier
 from analyzer.grade.settings import read_settings
-from analyzer.grading import grade
 
 LOGS = 16
 CSV = ("csv",)
