@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 
 from analyzer import debrief
-from analyzer.debriefing import Approach
+from analyzer.debriefs.data import Approach
 from analyzer.draft.drafting import Draft, FixGiven, draft
 from analyzer.physics.geodesy import inverse_near
 from analyzer.physics.units import DEG

@@ -62,8 +62,8 @@ def brief(
     temperature: Temperature = None,
 ) -> None:
     """Work out the numbers to fly: headings, times, leads, descents, and how far the reversal reaches."""
+    from analyzer.brief.briefing import brief as brief_procedure
     from analyzer.brief.conditions import asked_for
-    from analyzer.briefing import brief as brief_procedure
     from analyzer.procedure.charted import resolve
     from analyzer.procedure.read import read_procedure
     from analyzer.report.exports.write import brief_json_text, write_brief, write_json

@@ -57,8 +57,8 @@ def compare(
 ) -> None:
     """Lay attempts at one procedure side by side: what changed, by how much, and how much of it was wind."""
     from analyzer.cli.terminal import patience
-    from analyzer.comparing import compare as compare_flights
-    from analyzer.debriefing import debrief
+    from analyzer.library.compare import compare as compare_flights
+    from analyzer.library.debrief import debrief
     from analyzer.procedure.read import read_procedure
     from analyzer.report.exports.write import compare_json_text, write_comparison, write_json
     from analyzer.report.words.compare_text import compare_text

@@ -99,7 +99,7 @@ def debrief(
     from analyzer.checks.overall import overall
     from analyzer.cli.output import destination
     from analyzer.cli.terminal import patience, print_summary
-    from analyzer.debriefing import debrief as debrief_track
+    from analyzer.library.debrief import debrief as debrief_track
     from analyzer.procedure.read import read_procedure
     from analyzer.report.exports.write import json_text, write_json
     from analyzer.track.read import read_track

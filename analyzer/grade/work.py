@@ -13,7 +13,8 @@ from pathlib import Path
 from typing import Any
 
 from analyzer.checks.overall import overall
-from analyzer.debriefing import Approach, Debrief, doubted_too, judge, taught
+from analyzer.debriefs.data import Approach, DebriefData
+from analyzer.debriefs.judging import doubted_too, judge, taught
 from analyzer.doubts.model import Doubt
 from analyzer.errors import AnalyzerError, LogError
 from analyzer.files import check_ordinary
@@ -199,7 +200,7 @@ def _picked(settings: Settings, track: Track, date: dt.date) -> Pick | None:
     return pick
 
 
-def _page(judged: Debrief, doubt: Doubt | None) -> bytes:
+def _page(judged: DebriefData, doubt: Doubt | None) -> bytes:
     """The page of a log, as a single debrief would write it, with the doubt about which procedure was flown."""
     debrief = taught(judged)
     (made,) = FORMATS["html"].write(debrief if doubt is None else doubted_too(debrief, doubt))

@@ -5,10 +5,10 @@ from after_final import DAY, FEW, SAMPLE
 from briefed import _ASKED
 
 from analyzer import read_track
+from analyzer.brief.briefing import brief
 from analyzer.brief.card import read_card
 from analyzer.brief.conditions import asked_for
-from analyzer.briefing import brief
-from analyzer.debriefing import debrief
+from analyzer.library.debrief import debrief
 from analyzer.procedure.charted import resolve
 from analyzer.procedure.read import read_procedure
 from analyzer.report.exports.write import brief_json_text

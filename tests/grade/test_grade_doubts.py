@@ -9,10 +9,10 @@ import pytest
 from class_logs import CHART, text_of, track_of
 from synthetic import HERE, START_S
 
-from analyzer.debriefing import debrief
 from analyzer.grade.crew import local_crew
 from analyzer.grade.grading import grade
 from analyzer.grade.settings import read_settings
+from analyzer.library.debrief import debrief
 from analyzer.procedure.read import read_procedure
 from analyzer.procedure.write import procedure_toml
 from analyzer.report.words.plain_line import plain_line

@@ -12,7 +12,7 @@ from patterns import Approach, Pattern, fly_approach
 from synthetic import CALM, CHARTED, Log, Segment, Straight, Turn, fly
 
 from analyzer import debrief
-from analyzer.debriefing import Approach as Debriefed
+from analyzer.debriefs.data import Approach as Debriefed
 from analyzer.legs.flight import find_flight
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve

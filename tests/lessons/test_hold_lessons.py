@@ -14,7 +14,7 @@ from synthetic import CALM, KT, Chart, Flown, G, Segment, Straight, Turn, Wind, 
 from analyzer import debrief
 from analyzer.checks.model import Context, Finding, Lesson
 from analyzer.checks.standard import read_standard
-from analyzer.debriefing import Approach
+from analyzer.debriefs.data import Approach
 from analyzer.lessons.hold_entries import learn_entry
 from analyzer.motion.model import Motion
 

@@ -13,7 +13,7 @@ import pytest
 from synthetic import FT, NM
 
 from analyzer import debrief, read_procedure, read_track
-from analyzer.debriefing import Debrief
+from analyzer.library.debrief import Debrief
 from analyzer.physics.units import DEG
 from analyzer.track.model import Track
 

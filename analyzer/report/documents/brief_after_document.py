@@ -8,9 +8,9 @@ from analyzer.brief.climb import LEAST_GRADIENT
 from analyzer.physics.units import DEG, FPM, FT, KT, NM
 
 if TYPE_CHECKING:
+    from analyzer.brief.briefing import Brief
     from analyzer.brief.laps import HoldLaps, Lap
     from analyzer.brief.missed_path import MissedPath
-    from analyzer.briefing import Brief
 
 __all__ = ["holds_document", "missed_document"]
 

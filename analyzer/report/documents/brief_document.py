@@ -17,8 +17,8 @@ from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.cleared import minimum_document
 
 if TYPE_CHECKING:
+    from analyzer.brief.briefing import Brief
     from analyzer.brief.parts import PlannedPart
-    from analyzer.briefing import Brief
 
 __all__ = ["brief_document"]
 

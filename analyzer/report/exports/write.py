@@ -13,9 +13,9 @@ from analyzer.report.exports.own_files import is_report
 from analyzer.temporary import whole_file
 
 if TYPE_CHECKING:
-    from analyzer.briefing import Brief
-    from analyzer.comparing import Comparison
-    from analyzer.debriefing import Debrief
+    from analyzer.brief.briefing import Brief
+    from analyzer.comparison.comparing import ComparisonData
+    from analyzer.debriefs.data import DebriefData
 
 __all__ = [
     "brief_json_text",
@@ -36,13 +36,15 @@ _PLAIN = ".csv"  # the suffix that names of reports do without
 _LARGEST_BYTES = 2**28  # of a report that may be overwritten
 
 
-def json_text(debrief: Debrief) -> str:
+def json_text(debrief: DebriefData) -> str:
     """The debrief as JSON text, the same bytes for the same debrief."""
-    return json.dumps(debrief.to_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    from analyzer.report.documents.debrief_document import debrief_document
+
+    return json.dumps(debrief_document(debrief), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def write_report(
-    debrief: Debrief,
+    debrief: DebriefData,
     folder: Path,
     formats: Sequence[str] = ("html",),
     *,
@@ -100,7 +102,9 @@ def check_no_input(path: Path, inputs: Sequence[Path], option: str = "-o") -> No
 
 def brief_json_text(brief: Brief) -> str:
     """The brief as JSON text, the same bytes for the same brief."""
-    return json.dumps(brief.to_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    from analyzer.report.documents.brief_document import brief_document
+
+    return json.dumps(brief_document(brief), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def write_brief(brief: Brief, folder: Path, stem: str, *, force: bool = False, inputs: Sequence[Path] = ()) -> tuple[Path, ...]:
@@ -123,13 +127,15 @@ def write_brief(brief: Brief, folder: Path, stem: str, *, force: bool = False, i
     return page, pdf
 
 
-def compare_json_text(comparison: Comparison) -> str:
+def compare_json_text(comparison: ComparisonData) -> str:
     """The comparison as JSON text, the same bytes for the same comparison."""
-    return json.dumps(comparison.to_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    from analyzer.report.documents.compare_document import compare_document
+
+    return json.dumps(compare_document(comparison), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def write_comparison(
-    comparison: Comparison, folder: Path, stem: str, *, force: bool = False, inputs: Sequence[Path] = ()
+    comparison: ComparisonData, folder: Path, stem: str, *, force: bool = False, inputs: Sequence[Path] = ()
 ) -> Path:
     """Write the page of a comparison into a folder, ``STEM-attempts.html``. Returns the file. Raises as `write_report`."""
     from analyzer.report.pages.compare_page import compare_page

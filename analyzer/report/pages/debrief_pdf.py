@@ -23,7 +23,7 @@ from analyzer.report.words.reading import first_sentences, span_text
 from analyzer.report.words.summary import clock_sentence, flown_sentence, lesson_lines, summary_text, wind_sentence
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief, Told
+    from analyzer.debriefs.data import Approach, DebriefData, Section
 
 __all__ = ["debrief_pdf"]
 
@@ -38,12 +38,12 @@ _VERDICT_COLOUR = {OUTSIDE: WARN, CLOSE: "#8a5a00", INSIDE: LEG_COLOUR["inbound"
 _TOLD = 3  # findings on the first sheet
 
 
-def debrief_pdf(debrief: Debrief) -> bytes:
+def debrief_pdf(debrief: DebriefData) -> bytes:
     """The debrief as A4 pages; the same bytes for the same debrief."""
     return pdf(_pages(debrief))
 
 
-def _pages(debrief: Debrief) -> Iterator[Figure]:
+def _pages(debrief: DebriefData) -> Iterator[Figure]:
     for one in debrief.told:
         yield from _first_sheet(one)
         yield from _further_sheets(one)
@@ -71,7 +71,7 @@ class _Sheet:
         return A4_IN[1] - self.down_in - _TOP_IN
 
 
-def _first_sheet(one: Told) -> Iterator[Figure]:
+def _first_sheet(one: Section) -> Iterator[Figure]:
     """Verdict, lessons, key figures and plan view; the plan on a sheet of its own where the words leave too little room."""
     sheet, debrief, approach = _Sheet(), one.seen, one.approach
     sheet.write(_heading(one), 15.0, fontweight="bold")
@@ -102,13 +102,13 @@ def _first_sheet(one: Told) -> Iterator[Figure]:
     yield sheet.figure
 
 
-def _heading(one: Told) -> str:
+def _heading(one: Section) -> str:
     """The procedure, and which approach or hold of several."""
     which = f", {one.title[0].lower()}{one.title[1:]}" if one.title else ""
     return one.seen.motion.charted.procedure.title + which
 
 
-def _write_key_figures(sheet: _Sheet, debrief: Debrief, approach: Approach) -> None:
+def _write_key_figures(sheet: _Sheet, debrief: DebriefData, approach: Approach) -> None:
     """The key figures side by side."""
     found = key_figures(debrief, approach)
     y = 1.0 - (sheet.down_in + 0.05) / A4_IN[1]
@@ -120,7 +120,7 @@ def _write_key_figures(sheet: _Sheet, debrief: Debrief, approach: Approach) -> N
     sheet.down_in += 0.68 if found else 0.0
 
 
-def _further_sheets(one: Told) -> Iterator[Figure]:
+def _further_sheets(one: Section) -> Iterator[Figure]:
     """Profile and strips; where there is a final approach to draw, it and the profile have a sheet of their own."""
     debrief, approach = one.seen, one.approach
     runway = runway_of_final(debrief, approach)
@@ -137,7 +137,7 @@ def _further_sheets(one: Told) -> Iterator[Figure]:
     yield figure
 
 
-def _headed(one: Told) -> Figure:
+def _headed(one: Section) -> Figure:
     sheet = _Sheet()
     sheet.write(_heading(one), 9.5, color=QUIET)
     return sheet.figure

@@ -17,12 +17,12 @@ from analyzer.report.words.reading import first_sentences, span_text
 from analyzer.report.words.summary import lesson_lines, nothing_found, part_headings, part_row
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief
+    from analyzer.debriefs.data import DebriefData
 
 __all__ = ["notebook_html"]
 
 
-def notebook_html(debrief: Debrief) -> str:
+def notebook_html(debrief: DebriefData) -> str:
     """A piece of HTML without script; names in its pictures differ from flight to flight, so that many can stand together."""
     height = height_unit(debrief.motion.charted.altitude_unit)
     prefix = f"n{crc32(f'{debrief.motion.track.file} {span_text(debrief)}'.encode()):08x}"

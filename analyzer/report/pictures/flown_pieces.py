@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief
+    from analyzer.debriefs.data import DebriefData
     from analyzer.legs.model import Part
 
 __all__ = ["FlownPart", "Piece", "pieces"]
@@ -31,7 +31,7 @@ class Piece:
     flown: FlownPart | None
 
 
-def pieces(debrief: Debrief) -> tuple[Piece, ...]:
+def pieces(debrief: DebriefData) -> tuple[Piece, ...]:
     """All of a flight in order, from end to end. An instant at a boundary belongs to the piece that it begins."""
     states = debrief.motion.states
     reached, end = float(states.time_s[0]), float(states.time_s[-1])

@@ -13,10 +13,10 @@ from analyzer.physics.units import DEG, FPM, KT, NM, bearing_text
 from analyzer.report.words.procedure_words import TURNS, altitude_range, altitude_text
 
 if TYPE_CHECKING:
+    from analyzer.brief.briefing import Brief
     from analyzer.brief.laps import HoldLaps, Lap
     from analyzer.brief.missed_path import MissedPath
     from analyzer.brief.parts import PlannedPart
-    from analyzer.briefing import Brief
 
 __all__ = [
     "HOLD_HEADINGS",

@@ -15,7 +15,7 @@ from analyzer.procedure.approach import PublishedHold
 from analyzer.report.words.procedure_words import TURNS, altitude_text
 
 if TYPE_CHECKING:
-    from analyzer.briefing import Brief
+    from analyzer.brief.briefing import Brief
 
 __all__ = ["missed_sentence", "segment_headings", "segment_note", "segment_rows"]
 

@@ -29,8 +29,8 @@ from analyzer.report.words.cleared import minimum_sentence
 from analyzer.report.words.procedure_words import capital
 
 if TYPE_CHECKING:
+    from analyzer.brief.briefing import Brief
     from analyzer.brief.number import Number
-    from analyzer.briefing import Brief
 
 __all__ = [
     "brief_text",

@@ -11,19 +11,19 @@ from analyzer.physics.units import DEG
 from analyzer.report.words.cleared import settled_sentences
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief
+    from analyzer.debriefs.data import DebriefData
 
 __all__ = ["first_sentences", "reading_sentence", "span_text", "variation_sentence"]
 
 
-def span_text(debrief: Debrief) -> str:
+def span_text(debrief: DebriefData) -> str:
     """Date and first and last instant of the log: ``28 June 2026, 15:40:00 to 15:55:18 UTC``."""
     time = debrief.motion.track.time_s
     start, end = (datetime.fromtimestamp(float(t), tz=UTC) for t in (time[0], time[-1]))
     return f"{start:%d %B %Y}, {start:%H:%M:%S} to {end:%H:%M:%S} UTC"
 
 
-def first_sentences(debrief: Debrief) -> Iterator[str]:
+def first_sentences(debrief: DebriefData) -> Iterator[str]:
     """Notes before the result: clearance and minimum, and which parts of the log are not as recorded."""
     track = debrief.motion.track
     yield from settled_sentences(debrief.motion.charted)
@@ -34,7 +34,7 @@ def first_sentences(debrief: Debrief) -> Iterator[str]:
         yield "The log was filled in by straight lines between fewer fixes: only these count, and bank cannot be measured."
 
 
-def reading_sentence(debrief: Debrief) -> str:
+def reading_sentence(debrief: DebriefData) -> str:
     """Format, samples and gaps of the log, and how far its positions scatter."""
     track = debrief.motion.track
     gaps = f", {len(track.gaps)} gaps" if track.gaps else ""
@@ -45,7 +45,7 @@ def reading_sentence(debrief: Debrief) -> str:
     )
 
 
-def variation_sentence(debrief: Debrief) -> str:
+def variation_sentence(debrief: DebriefData) -> str:
     """The variation with its source, and what is odd about the procedure."""
     variation, warnings = debrief.motion.charted.variation, debrief.motion.charted.warnings
     side = "east" if variation.east_rad >= 0.0 else "west"

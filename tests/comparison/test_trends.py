@@ -5,7 +5,7 @@ from itertools import combinations, permutations
 
 import pytest
 
-from analyzer.attempts.trends import attempts_needed, holm, trend_of
+from analyzer.comparison.trends import attempts_needed, holm, trend_of
 
 
 def concordance(values) -> int:

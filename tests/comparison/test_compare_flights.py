@@ -8,8 +8,8 @@ from patterns import Pattern, fly_approach
 from synthetic import CALM, CHARTED, START_S, Chart, Log
 
 import analyzer
-from analyzer.comparing import compare
 from analyzer.errors import AnalyzerError
+from analyzer.library.compare import compare
 from analyzer.report.pictures.compare_align import align
 
 WIND = (180.0, 20.0)  # from behind outbound

@@ -18,7 +18,7 @@ from analyzer.procedure.approach import PublishedHold
 
 if TYPE_CHECKING:
     from analyzer.checks.limits import Standard
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
     from analyzer.procedure.approach import Minimum
     from analyzer.procedure.clearance import Clearance
     from analyzer.procedure.schema import Procedure
@@ -35,7 +35,7 @@ class Attempt:
     """
 
     number: int
-    debrief: Debrief
+    debrief: DebriefData
     approach: Approach
     held: tuple[Approach, ...] = ()
 
@@ -76,7 +76,7 @@ class Attempt:
         return reflight(Context(motion, one.reversal, one.figures, self.debrief.standard))
 
 
-def attempts_of(debriefs: Sequence[Debrief]) -> tuple[Attempt, ...]:
+def attempts_of(debriefs: Sequence[DebriefData]) -> tuple[Attempt, ...]:
     """Every approach of some flights by the same procedure, in the order flown.
 
     Where there are fewer than two, but a published hold was flown twice or more, every flight of the hold flown most often.
@@ -105,12 +105,12 @@ def attempts_of(debriefs: Sequence[Debrief]) -> tuple[Attempt, ...]:
     return tuple(Attempt(number, *one) for number, one in enumerate(flown, 1))
 
 
-def _judged_by(debrief: Debrief) -> tuple[Procedure, Minimum | None, Clearance, Standard]:
+def _judged_by(debrief: DebriefData) -> tuple[Procedure, Minimum | None, Clearance, Standard]:
     charted = debrief.motion.charted
     return charted.procedure, charted.minimum, charted.cleared, debrief.standard
 
 
-def _held_after(debrief: Debrief, approach: Approach) -> tuple[Approach, ...]:
+def _held_after(debrief: DebriefData, approach: Approach) -> tuple[Approach, ...]:
     """The laps flown after an approach and before the next one."""
     begun = approach.reversal.begun_s
     until = min((one.reversal.begun_s for one in debrief.approaches if one.reversal.begun_s > begun), default=math.inf)
@@ -118,9 +118,9 @@ def _held_after(debrief: Debrief, approach: Approach) -> tuple[Approach, ...]:
     return tuple(one for one in laps if begun < one.reversal.begun_s < until)
 
 
-def _held_most(debriefs: Sequence[Debrief]) -> list[tuple[Debrief, Approach, tuple[Approach, ...]]]:
+def _held_most(debriefs: Sequence[DebriefData]) -> list[tuple[DebriefData, Approach, tuple[Approach, ...]]]:
     """The flights of the published hold that was flown most often; of several the first flown."""
-    by_hold: dict[PublishedHold | None, list[tuple[Debrief, Approach, tuple[Approach, ...]]]] = {}
+    by_hold: dict[PublishedHold | None, list[tuple[DebriefData, Approach, tuple[Approach, ...]]]] = {}
     for debrief in debriefs:
         for hold in debrief.holds:
             by_hold.setdefault(hold.motion.charted.held, []).extend((hold, laps, ()) for laps in hold.approaches)

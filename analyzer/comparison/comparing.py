@@ -1,4 +1,4 @@
-"""The whole comparison in one call: debriefed flights in, attempts side by side out."""
+"""A comparison as a value: attempts side by side, figure by figure, made from debriefed flights."""
 
 from __future__ import annotations
 
@@ -7,17 +7,17 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from analyzer.attempts.attempt import Attempt, attempts_of
-from analyzer.attempts.figure import Figure, Measured
-from analyzer.attempts.figures import FIGURES
-from analyzer.attempts.trends import Trend, holm, trend_of
+from analyzer.comparison.attempt import Attempt, attempts_of
+from analyzer.comparison.figure import Figure, Measured
+from analyzer.comparison.figures import FIGURES
+from analyzer.comparison.trends import Trend, holm, trend_of
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief
+    from analyzer.debriefs.data import DebriefData
 
-__all__ = ["Comparison", "Row", "compare"]
+__all__ = ["ComparisonData", "Row", "side_by_side"]
 
 _SURE_SD = 2.0
 _FEW = 3  # values of which a spread says something
@@ -50,7 +50,7 @@ class Row:
 
 
 @dataclass(frozen=True, eq=False)
-class Comparison:
+class ComparisonData:
     """Attempts at one procedure, and their figures side by side; `left_out` are the logs that hold no such attempt."""
 
     attempts: tuple[Attempt, ...]
@@ -72,14 +72,8 @@ class Comparison:
         """How many figures were tested for a trend."""
         return sum(row.trend is not None for row in self.rows)
 
-    def to_dict(self) -> dict[str, Any]:
-        """The comparison as JSON values, by the schema that ships as ``analyzer/report/compare.schema.json``."""
-        from analyzer.report.documents.compare_document import compare_document
 
-        return compare_document(self)
-
-
-def compare(debriefs: Sequence[Debrief]) -> Comparison:
+def side_by_side(debriefs: Sequence[DebriefData]) -> ComparisonData:
     """Lay the approaches of some flights side by side, in the order flown; of flights that only hold, the holds.
 
     Raises
@@ -98,7 +92,7 @@ def compare(debriefs: Sequence[Debrief]) -> Comparison:
     )
     compared = {id(attempt.debrief.motion.track) for attempt in attempts}
     left_out = tuple(one.motion.track.file for one in debriefs if id(one.motion.track) not in compared)
-    return Comparison(attempts, rows, left_out)
+    return ComparisonData(attempts, rows, left_out)
 
 
 def _row(figure: Figure, values: tuple[Measured | None, ...], trend: Trend | None, claimed: bool) -> Row:

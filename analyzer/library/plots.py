@@ -20,12 +20,12 @@ from analyzer.report.pictures.strips import draw_strip, strips
 from analyzer.report.pictures.style import look
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
 
 __all__ = ["plot_final", "plot_plan_view", "plot_profile", "plot_strip", "plot_strips"]
 
 
-def plot_plan_view(debrief: Debrief, approach: int = 1, ax: Axes | None = None) -> Figure:
+def plot_plan_view(debrief: DebriefData, approach: int = 1, ax: Axes | None = None) -> Figure:
     """The plan view. Returns the figure it is in.
 
     Raises
@@ -42,7 +42,7 @@ def plot_plan_view(debrief: Debrief, approach: int = 1, ax: Axes | None = None) 
     return figure
 
 
-def plot_profile(debrief: Debrief, approach: int = 1, ax: Axes | None = None) -> Figure:
+def plot_profile(debrief: DebriefData, approach: int = 1, ax: Axes | None = None) -> Figure:
     """The profile. Returns the figure it is in.
 
     Raises
@@ -60,7 +60,7 @@ def plot_profile(debrief: Debrief, approach: int = 1, ax: Axes | None = None) ->
     return figure
 
 
-def plot_final(debrief: Debrief, approach: int = 1, ax: Axes | None = None) -> Figure:
+def plot_final(debrief: DebriefData, approach: int = 1, ax: Axes | None = None) -> Figure:
     """The final approach by distance to the threshold. Returns the figure it is in.
 
     Raises
@@ -83,7 +83,7 @@ def plot_final(debrief: Debrief, approach: int = 1, ax: Axes | None = None) -> F
     return figure
 
 
-def plot_strip(debrief: Debrief, quantity: str, approach: int = 1, ax: Axes | None = None) -> Figure:
+def plot_strip(debrief: DebriefData, quantity: str, approach: int = 1, ax: Axes | None = None) -> Figure:
     """One quantity over time: distance, deviation, altitude, vertical_speed, speed, bank or turn_rate.
 
     Returns the figure it is in.
@@ -104,13 +104,13 @@ def plot_strip(debrief: Debrief, quantity: str, approach: int = 1, ax: Axes | No
     return figure
 
 
-def plot_strips(debrief: Debrief, approach: int = 1) -> Figure:
+def plot_strips(debrief: DebriefData, approach: int = 1) -> Figure:
     """All strips, one above the other. Raises `AnalyzerError` where there is no such approach."""
     with look():
         return strips(debrief, _approach(debrief, approach))
 
 
-def _approach(debrief: Debrief, number: int) -> Approach:
+def _approach(debrief: DebriefData, number: int) -> Approach:
     if not 1 <= number <= len(debrief.approaches):
         found = f"there are {len(debrief.approaches)}" if debrief.approaches else "none was recognised"
         raise AnalyzerError(f"approach {number}: {found} in {debrief.motion.track.file}")

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from analyzer.attempts.attempt import Attempt
-from analyzer.attempts.beyond import HOLD_FIGURES, MISSED_FIGURES
-from analyzer.attempts.figure import Figure, Measured, greatest, limited, measured
 from analyzer.checks.model import OUTSIDE
+from analyzer.comparison.attempt import Attempt
+from analyzer.comparison.beyond import HOLD_FIGURES, MISSED_FIGURES
+from analyzer.comparison.figure import Figure, Measured, greatest, limited, measured
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, KT, NM
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analyzer.attempts.attempt import Attempt
-from analyzer.attempts.figure import greatest, measured
 from analyzer.checks.model import Finding
+from analyzer.comparison.attempt import Attempt
+from analyzer.comparison.figure import greatest, measured
 
 __all__ = ["Lap", "laps_flown"]
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from analyzer.attempts.attempt import Attempt
-from analyzer.attempts.figure import Figure, Measured, greatest, limited, measured
+from analyzer.comparison.attempt import Attempt
+from analyzer.comparison.figure import Figure, Measured, greatest, limited, measured
 
 __all__ = ["HOLD_FIGURES", "MISSED_FIGURES"]
 

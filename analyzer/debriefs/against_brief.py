@@ -17,13 +17,13 @@ from analyzer.vocabulary import PartName
 if TYPE_CHECKING:
     from analyzer.brief.card import Card, CardPart
 
-__all__ = ["Comparison", "PartBeside", "compare", "same_procedure"]
+__all__ = ["BriefComparison", "PartPair", "compare_with_brief", "same_procedure"]
 
 _SAME_MINIMUM_M = 0.3  # a foot: what is rounded in the file
 
 
 @dataclass(frozen=True)
-class PartBeside:
+class PartPair:
     """A part as briefed and as flown, None where it was only one of them; how far from the fix the flown one ended."""
 
     part: PartName
@@ -33,14 +33,14 @@ class PartBeside:
 
 
 @dataclass(frozen=True)
-class Comparison:
+class BriefComparison:
     """A brief and the parts of a flight next to its own, in the order flown.
 
     `caution` says that the brief was made for another minimum than the flight is judged by; None where it was not.
     """
 
     card: Card
-    parts: tuple[PartBeside, ...]
+    parts: tuple[PartPair, ...]
     caution: str | None
 
 
@@ -53,12 +53,12 @@ def same_procedure(card: Card, charted: Charted) -> None:
         )
 
 
-def compare(card: Card, motion: Motion, figures: Figures) -> Comparison:
+def compare_with_brief(card: Card, motion: Motion, figures: Figures) -> BriefComparison:
     """Compare the parts of one approach with those of its brief.
 
     Parts are paired by name, in order: of a hold's further circuits, which no brief holds, the first is paired.
     """
-    return Comparison(card, tuple(_beside(card, motion, figures)), _caution(card, motion.charted))
+    return BriefComparison(card, tuple(_pairs(card, motion, figures)), _caution(card, motion.charted))
 
 
 def _caution(card: Card, charted: Charted) -> str | None:
@@ -86,13 +86,13 @@ def _caution(card: Card, charted: Charted) -> str | None:
     return f"{said} Brief with --line {judged.line}, or judge the flight with --line {briefed.line}."
 
 
-def _beside(card: Card, motion: Motion, figures: Figures) -> Iterator[PartBeside]:
+def _pairs(card: Card, motion: Motion, figures: Figures) -> Iterator[PartPair]:
     waiting = list(card.whole_parts)
     for flown in figures.parts:
         place = next((k for k, briefed in enumerate(waiting) if briefed.part == flown.part.name), None)
         if place is not None:
-            yield from (PartBeside(skipped.part, skipped, None, None) for skipped in waiting[:place])
+            yield from (PartPair(skipped.part, skipped, None, None) for skipped in waiting[:place])
         briefed = waiting[place] if place is not None else None
         waiting = waiting[place + 1 :] if place is not None else waiting
-        yield PartBeside(flown.part.name, briefed, flown, motion.distance_at(flown.part.end_s))
-    yield from (PartBeside(left.part, left, None, None) for left in waiting)
+        yield PartPair(flown.part.name, briefed, flown, motion.distance_at(flown.part.end_s))
+    yield from (PartPair(left.part, left, None, None) for left in waiting)

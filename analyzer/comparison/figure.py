@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from analyzer.attempts.attempt import Attempt
 from analyzer.checks.model import Finding
+from analyzer.comparison.attempt import Attempt
 from analyzer.physics.units import FT
 
 __all__ = ["Figure", "Measured", "greatest", "limited", "measured"]

@@ -11,8 +11,8 @@ import pytest
 from synthetic import START_S, Chart, Log
 
 import analyzer
-from analyzer.comparing import compare
 from analyzer.errors import AnalyzerError
+from analyzer.library.compare import compare
 from analyzer.report.exports.write import compare_json_text
 from analyzer.report.pages.compare_page import compare_page
 from analyzer.report.pictures.compare_align import align

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import dataclass
 
 from analyzer.brief.after import after_cautions, planned_missed, published_holds
 from analyzer.brief.after_numbers import lap_numbers, missed_numbers
 from analyzer.brief.cautions import cautions
 from analyzer.brief.chances import Chances, Errors, fly_many
-from analyzer.brief.conditions import Conditions, LegAir
+from analyzer.brief.conditions import Conditions
 from analyzer.brief.go_around import parts_before
-from analyzer.brief.holds import hold_air
 from analyzer.brief.laps import HoldLaps
 from analyzer.brief.missed_path import MissedPath, missed_path
 from analyzer.brief.number import Number
@@ -20,16 +17,11 @@ from analyzer.brief.numbers import plan_numbers
 from analyzer.brief.parts import PlannedPart
 from analyzer.brief.plan import Plan, make_plan
 from analyzer.brief.track import line_through, planned_line, planned_track
-from analyzer.debriefing import Debrief, debrief_charted
 from analyzer.errors import BriefError
-from analyzer.motion.wind import Wind
-from analyzer.physics.units import FT
 from analyzer.procedure.charted import Charted
 from analyzer.track.model import Track
 
 __all__ = ["Brief", "brief"]
-
-_ABOVE_M = 10.0 * FT  # a plan that is flown exactly at its minimums would be too close to call
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,28 +57,6 @@ class Brief:
         line = planned_line(self.plan) if self.missed is None else line_through(self.plan, self.missed)
         return planned_track(self.plan, line)
 
-    def flown(self) -> Debrief:
-        """The planned path debriefed like a flight, for its pictures and for comparison."""
-        line = planned_line(self.plan) if self.missed is None else line_through(self.plan, self.missed, self.holds)
-        track = planned_track(self.plan, line)
-        kept = replace(track, altitude_m=track.altitude_m + _ABOVE_M)
-        flown = debrief_charted(kept, self.charted)
-        holds = tuple(_as_briefed(hold, hold_air(laps.chart, self.conditions)) for hold, laps in self._drawn(flown))
-        return replace(_as_briefed(flown, self.conditions.leg(self.charted, "reversal")), holds=holds)
-
-    def _drawn(self, flown: Debrief) -> Iterator[tuple[Debrief, HoldLaps]]:
-        """The holds that were recognised on the planned path, with what is briefed of them."""
-        for hold in flown.holds:
-            laps = next((laps for laps in self.holds if laps.hold == hold.motion.charted.held), None)
-            if laps is not None:
-                yield hold, laps
-
-    def to_dict(self) -> dict[str, Any]:
-        """The brief as JSON values."""
-        from analyzer.report.documents.brief_document import brief_document
-
-        return brief_document(self)
-
 
 def brief(charted: Charted, conditions: Conditions, errors: Errors | None = None, *, missed: bool = False) -> Brief:
     """Brief a procedure.
@@ -114,16 +84,6 @@ def brief(charted: Charted, conditions: Conditions, errors: Errors | None = None
     holds = published_holds(plan, planned)
     shown = planned if missed else None
     return Brief(charted, conditions, plan, _numbers(plan, shown, holds), fly_many(plan, errors), shown, holds)
-
-
-def _as_briefed(flown: Debrief, air: LegAir) -> Debrief:
-    """A debrief with the wind that was asked for, not the one that its path would tell.
-
-    A plan descends steadily over whole legs: where a debrief would see a level left, there is nothing to mark.
-    """
-    wind = Wind(*air.wind_north_east_mps, sd_mps=0.0, source="as briefed")
-    approaches = (replace(a, figures=replace(a.figures, wind=wind, descent=None)) for a in flown.approaches)
-    return replace(flown, approaches=tuple(approaches))
 
 
 def _numbers(plan: Plan, missed: MissedPath | None, holds: tuple[HoldLaps, ...]) -> tuple[Number, ...]:
