@@ -96,11 +96,11 @@ def grade(
         for name, value in _FOR_WORKERS.items():
             os.environ.setdefault(name, value)
         gc.enable()  # many logs, unlike one, leave cycles that matter
-        from analyzer.grade.class_text import class_text
         from analyzer.grade.grading import grade as grade_class
         from analyzer.grade.logs import skipped
-        from analyzer.grade.roster import read_roster
-        from analyzer.grade.settings import LARGEST_BYTES, LIMITS, read_settings
+        from analyzer.gradebook.roster import read_roster
+        from analyzer.gradebook.settings import LARGEST_BYTES, LIMITS, read_settings
+        from analyzer.report.words.class_text import class_text
 
         if cluster is not None and workers is not None:
             raise GradeError("--workers and --cluster: the cluster has workers of its own; leave out one")

@@ -13,8 +13,8 @@ from typing import Any, Protocol, Self
 
 from analyzer.errors import GradeError
 from analyzer.grade.processes import Processes, WorkerEndedError
-from analyzer.grade.settings import Settings
 from analyzer.grade.work import Graded, Task, grade_some
+from analyzer.gradebook.settings import Settings
 
 __all__ = ["Crew", "cluster_crew", "local_crew"]
 

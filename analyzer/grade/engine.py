@@ -12,8 +12,8 @@ from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, wait
 from analyzer.errors import GradeError
 from analyzer.grade.crew import Crew
 from analyzer.grade.processes import WorkFailedError
-from analyzer.grade.settings import Settings
 from analyzer.grade.work import Graded, Task, failed
+from analyzer.gradebook.settings import Settings
 
 __all__ = ["in_chunks", "work_off"]
 

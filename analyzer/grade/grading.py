@@ -14,9 +14,9 @@ from analyzer.grade.folder import Folder, open_folder
 from analyzer.grade.keep import Earlier, Keeper, page_name
 from analyzer.grade.logs import find_logs
 from analyzer.grade.publish import Published, check_formats, publish
-from analyzer.grade.roster import Roster
-from analyzer.grade.settings import Settings
 from analyzer.grade.work import Task
+from analyzer.gradebook.roster import Roster
+from analyzer.gradebook.settings import Settings
 
 __all__ = ["Class", "grade"]
 

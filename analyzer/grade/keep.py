@@ -17,7 +17,7 @@ from typing import Any
 
 from analyzer.errors import GradeError
 from analyzer.grade.folder import Folder
-from analyzer.grade.settings import Settings
+from analyzer.gradebook.settings import Settings
 
 __all__ = ["PART_LOGS", "Earlier", "Keeper", "kept_documents", "page_name"]
 

@@ -27,8 +27,8 @@ from multiprocessing.process import BaseProcess
 from queue import Empty, SimpleQueue
 from types import FrameType
 
-from analyzer.grade.settings import Settings
 from analyzer.grade.work import Graded, Task, grade_some
+from analyzer.gradebook.settings import Settings
 from analyzer.temporary import take_away
 
 __all__ = ["Processes", "WorkFailedError", "WorkerEndedError"]

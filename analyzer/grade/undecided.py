@@ -13,9 +13,9 @@ from analyzer.checks.overall import overall
 from analyzer.debriefs.data import Approach, DebriefData, Section
 from analyzer.debriefs.judging import doubted_too, judge
 from analyzer.doubts.model import Doubt
-from analyzer.grade.mark import mark, results_by_check
 from analyzer.grade.pick import Pick
-from analyzer.grade.settings import Settings
+from analyzer.gradebook.mark import mark, results_by_check
+from analyzer.gradebook.settings import Settings
 
 __all__ = ["Weighed", "weighed"]
 

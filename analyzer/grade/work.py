@@ -19,10 +19,10 @@ from analyzer.doubts.model import Doubt
 from analyzer.errors import AnalyzerError, LogError
 from analyzer.files import check_ordinary
 from analyzer.grade.addresses import file_system, is_address
-from analyzer.grade.mark import CheckResult, Mark, mark, results_by_check
 from analyzer.grade.pick import Pick, pick_procedure, see
-from analyzer.grade.settings import Settings
 from analyzer.grade.undecided import Weighed, weighed
+from analyzer.gradebook.mark import CheckResult, Mark, mark, results_by_check
+from analyzer.gradebook.settings import Settings
 from analyzer.report.documents.debrief_document import debrief_document, rfc3339
 from analyzer.report.exports.formats import FORMATS
 from analyzer.temporary import temporary_folder

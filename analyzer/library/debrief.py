@@ -32,7 +32,7 @@ class Debrief(DebriefData):
     """A debriefed flight that writes and shows itself.
 
     `motion` holds track and procedure, `approaches` every approach in order. `holds` are those apart from the approaches, each
-    debriefed as if it were all that is charted; `told` puts both in the order flown. `doubts` are the sentences of what makes one
+    debriefed as if it were all that is charted; `told` puts both in the order flown. `doubts` are sentences on what makes one
     doubt that log and procedure are as they were flown. `legs` and `findings` are tables with `to_frame()`. In a notebook it
     shows itself: verdict, plan view and parts.
     """

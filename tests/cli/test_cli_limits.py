@@ -3,7 +3,7 @@
 import pytest
 
 from analyzer.cli.options import read_options
-from analyzer.grade.settings import LIMITS
+from analyzer.gradebook.settings import LIMITS
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
 
 

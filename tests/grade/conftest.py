@@ -7,8 +7,8 @@ from class_logs import LARGEST_BYTES, write_mixed, write_procedure
 
 from analyzer.grade.crew import local_crew
 from analyzer.grade.grading import Class, grade
-from analyzer.grade.roster import read_roster
-from analyzer.grade.settings import read_settings
+from analyzer.gradebook.roster import read_roster
+from analyzer.gradebook.settings import read_settings
 
 ROSTER = (
     "Log file;Student;Day\r\nGOOD.csv;Ada Quorl;2026-06-01\r\nfar;Bo Wendle;2026-06-03\r\nelsewhere.csv;Bo Wendle;\r\n"

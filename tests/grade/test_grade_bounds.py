@@ -11,7 +11,7 @@ from class_logs import csv_text, write_procedure
 
 from analyzer.grade.crew import local_crew
 from analyzer.grade.grading import grade
-from analyzer.grade.settings import LIMITS, read_settings
+from analyzer.gradebook.settings import LIMITS, read_settings
 
 MIB = 2**20
 HEADER = "time_utc,latitude_deg,longitude_deg,altitude_ft\n"
@@ -20,7 +20,7 @@ MEASURED = """
 import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from analyzer.grade.settings import read_settings
+from analyzer.gradebook.settings import read_settings
 from analyzer.grade.work import Task, grade_some
 log = Path(sys.argv[2])
 (graded,) = grade_some(read_settings(Path(sys.argv[1])), [Task(log.name, str(log), log.stat().st_size)])

@@ -10,7 +10,7 @@ from class_logs import LARGEST_BYTES, content, csv_text, write_class, write_proc
 import analyzer
 from analyzer.grade.crew import local_crew
 from analyzer.grade.grading import grade
-from analyzer.grade.settings import read_settings
+from analyzer.gradebook.settings import read_settings
 
 REASONS = {
     "torn.csv": "not read",

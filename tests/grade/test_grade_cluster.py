@@ -15,7 +15,7 @@ from class_logs import content, write_class, write_procedure
 from analyzer.errors import GradeError
 from analyzer.grade.crew import cluster_crew, local_crew
 from analyzer.grade.grading import grade
-from analyzer.grade.settings import read_settings
+from analyzer.gradebook.settings import read_settings
 
 pytest.importorskip("distributed")
 LOGS = 40

@@ -11,11 +11,11 @@ from synthetic import HERE, START_S
 
 from analyzer.grade.crew import local_crew
 from analyzer.grade.grading import grade
-from analyzer.grade.settings import read_settings
+from analyzer.gradebook.settings import read_settings
 from analyzer.library.debrief import debrief
 from analyzer.procedure.read import read_procedure
 from analyzer.procedure.write import procedure_toml
-from analyzer.report.words.plain_line import plain_line
+from analyzer.safe_text import plain_line
 from analyzer.track.read import read_track
 
 MILE_DEG = 1.0 / 60.0  # of latitude

@@ -15,8 +15,8 @@ from analyzer.grade.crew import _ProcessCrew, _ThreadCrew, local_crew
 from analyzer.grade.engine import in_chunks
 from analyzer.grade.grading import grade
 from analyzer.grade.processes import Processes
-from analyzer.grade.settings import Settings, read_settings
 from analyzer.grade.work import Graded, Task, grade_some
+from analyzer.gradebook.settings import Settings, read_settings
 
 
 def tasks(number: int) -> list[Task]:

@@ -14,15 +14,15 @@ from synthetic import START_S, Chart, Log
 
 import analyzer
 from analyzer.checks.run import CHECKS
-from analyzer.grade.class_page import class_page
-from analyzer.grade.class_text import class_text
 from analyzer.grade.crew import local_crew
 from analyzer.grade.grading import grade
-from analyzer.grade.pick import Candidate, pick_procedure
-from analyzer.grade.roster import read_roster
-from analyzer.grade.rubric import read_rubric
-from analyzer.grade.settings import read_settings
+from analyzer.grade.pick import pick_procedure
+from analyzer.gradebook.roster import read_roster
+from analyzer.gradebook.rubric import read_rubric
+from analyzer.gradebook.settings import Candidate, read_settings
 from analyzer.procedure.write import procedure_toml
+from analyzer.report.pages.class_page import class_page
+from analyzer.report.words.class_text import class_text
 
 DAY_S = 86_400.0
 

@@ -10,8 +10,8 @@ from synthetic import HERE, START_S, Chart, Log, Place
 
 from analyzer.grade.crew import local_crew
 from analyzer.grade.grading import grade
-from analyzer.grade.pick import Candidate, pick_procedure
-from analyzer.grade.settings import read_settings
+from analyzer.grade.pick import pick_procedure
+from analyzer.gradebook.settings import Candidate, read_settings
 from analyzer.track.read import read_track
 
 FAR_AWAY = Place(latitude_deg=44.0)

@@ -10,8 +10,8 @@ from analyzer.errors import GradeError
 from analyzer.grade.crew import local_crew
 from analyzer.grade.grading import grade
 from analyzer.grade.logs import find_logs, skipped
-from analyzer.grade.settings import read_settings
 from analyzer.grade.work import Task, grade_some
+from analyzer.gradebook.settings import read_settings
 
 
 @pytest.fixture

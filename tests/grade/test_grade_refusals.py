@@ -11,13 +11,13 @@ from analyzer.errors import GradeError
 from analyzer.grade.crew import _ThreadCrew, cluster_crew, local_crew
 from analyzer.grade.folder import open_folder
 from analyzer.grade.grading import grade
-from analyzer.grade.index import Index
 from analyzer.grade.keep import kept_documents
 from analyzer.grade.logs import find_logs
 from analyzer.grade.publish import publish
-from analyzer.grade.roster import read_roster
-from analyzer.grade.rubric import read_rubric
-from analyzer.grade.settings import read_settings
+from analyzer.gradebook.index import Index
+from analyzer.gradebook.roster import read_roster
+from analyzer.gradebook.rubric import read_rubric
+from analyzer.gradebook.settings import read_settings
 
 
 @pytest.fixture
@@ -44,7 +44,7 @@ def test_rows_that_change_while_they_are_read(tmp_path, settings, monkeypatch):
         part.write_bytes(part.read_bytes().splitlines(keepends=True)[0])
         return made
 
-    from analyzer.grade.index import index_of
+    from analyzer.gradebook.index import index_of
 
     monkeypatch.setattr("analyzer.grade.publish.index_of", longer)
     with pytest.raises(GradeError, match="the rows changed while they were read; run one grading at a time there"):
@@ -85,7 +85,7 @@ def test_rosters_and_rubrics_that_are_none(tmp_path, monkeypatch):
     roster.write_text("file,pilot\n" + '"' + "a" * 200_000 + '",b\n', encoding="utf-8")
     with pytest.raises(GradeError, match=r"roster\.csv: not CSV: field larger than field limit .*; export the roster again"):
         read_roster(roster)
-    monkeypatch.setattr("analyzer.grade.roster._LARGEST_BYTES", 2**17)
+    monkeypatch.setattr("analyzer.gradebook.roster._LARGEST_BYTES", 2**17)
     with pytest.raises(GradeError, match=r"roster\.csv: larger than 0 MiB, too long for a roster; is it a log\?"):
         read_roster(roster)
     rubric.write_bytes(b"title = '\xff'\n")

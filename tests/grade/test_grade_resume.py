@@ -17,7 +17,7 @@ from analyzer.grade.crew import local_crew
 from analyzer.grade.folder import open_folder
 from analyzer.grade.grading import grade
 from analyzer.grade.keep import Earlier
-from analyzer.grade.settings import read_settings
+from analyzer.gradebook.settings import read_settings
 
 LOGS = 16
 CSV = ("csv",)

@@ -8,15 +8,15 @@ import pytest
 from class_logs import CHART, FLOORS, csv_text, text_of, write_procedure
 from synthetic import Chart, Log, Place
 
-from analyzer.grade.class_text import class_text
 from analyzer.grade.crew import local_crew
 from analyzer.grade.grading import grade
-from analyzer.grade.settings import read_settings
 from analyzer.grade.work import Task, grade_some
+from analyzer.gradebook.settings import read_settings
 from analyzer.library.debrief import debrief
 from analyzer.motion import smooth
 from analyzer.motion.wind_fit import estimate_wind
 from analyzer.procedure.write import procedure_toml
+from analyzer.report.words.class_text import class_text
 from analyzer.track.read import read_track
 
 # Alike but for the floors, and but for a limit that the flight keeps to either way.

@@ -19,7 +19,7 @@ from analyzer.physics.units import FloatArray
 from analyzer.report.documents.debrief_document import debrief_document, entries, rfc3339
 from analyzer.report.pictures.flown_pieces import pieces
 from analyzer.report.words.cleared import clearance_words
-from analyzer.report.words.plain_line import plain_line
+from analyzer.safe_text import plain_line
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData

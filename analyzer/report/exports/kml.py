@@ -35,9 +35,9 @@ from analyzer.report.exports.map_lines import (
 )
 from analyzer.report.pictures.style import INK, LEG_COLOUR, QUIET, WARN
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.plain_line import plain_line
 from analyzer.report.words.reading import first_sentences, span_text
 from analyzer.report.words.summary import clock_sentence, flown_sentence, lesson_lines, nothing_found, told, wind_sentence
+from analyzer.safe_text import plain_line
 
 if TYPE_CHECKING:
     from analyzer.checks.model import Finding

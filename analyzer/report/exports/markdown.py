@@ -21,7 +21,6 @@ from analyzer.report.words.against_brief import (
     against_brief_sentences,
 )
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.plain_line import plain_line
 from analyzer.report.words.reading import first_sentences, reading_sentence, span_text, variation_sentence
 from analyzer.report.words.summary import (
     PARTS_NOTE,
@@ -36,6 +35,7 @@ from analyzer.report.words.summary import (
     where_text,
     wind_sentence,
 )
+from analyzer.safe_text import plain_line
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import Approach, DebriefData

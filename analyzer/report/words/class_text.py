@@ -7,13 +7,13 @@ from collections.abc import Mapping
 from typing import Any
 
 from analyzer.checks.words import check_name
-from analyzer.grade.class_words import class_counts, remarks, rubric_rules, settled_sentences, title_of, why_words
-from analyzer.grade.index import Index
-from analyzer.grade.roster import Roster
-from analyzer.grade.rubric import Rubric, built_in_rubrics, read_rubric
-from analyzer.grade.settings import Settings
-from analyzer.grade.tally import Tally
+from analyzer.gradebook.index import Index
+from analyzer.gradebook.roster import Roster
+from analyzer.gradebook.rubric import Rubric, built_in_rubrics, read_rubric
+from analyzer.gradebook.settings import Settings
+from analyzer.gradebook.tally import Tally
 from analyzer.report.words.caution import CAUTION
+from analyzer.report.words.class_words import class_counts, remarks, rubric_rules, settled_sentences, title_of, why_words
 
 __all__ = ["class_text", "rubric_check_text", "rubric_text", "rubrics_text"]
 

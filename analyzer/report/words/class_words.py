@@ -7,11 +7,11 @@ from typing import Any
 
 from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
 from analyzer.checks.words import FEET, METRES, check_name
-from analyzer.grade.index import Index
-from analyzer.grade.roster import Entry, Roster
-from analyzer.grade.rubric import Rubric
-from analyzer.grade.settings import Settings
-from analyzer.grade.tally import Tally
+from analyzer.gradebook.index import Index
+from analyzer.gradebook.roster import Entry, Roster
+from analyzer.gradebook.rubric import Rubric
+from analyzer.gradebook.settings import Settings
+from analyzer.gradebook.tally import Tally
 from analyzer.report.words.cleared import clearance_words
 
 __all__ = [

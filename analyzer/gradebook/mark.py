@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.overall import informs
 from analyzer.checks.words import check_name
-from analyzer.grade.rubric import Rubric
+from analyzer.gradebook.rubric import Rubric
 from analyzer.vocabulary import CheckName, Verdict
 
 __all__ = ["CheckResult", "Mark", "mark", "results_by_check"]

@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from analyzer.grade.roster import Matches, Roster, match_roster
+from analyzer.gradebook.roster import Matches, Roster, match_roster
 
 __all__ = ["Index", "index_of"]
 

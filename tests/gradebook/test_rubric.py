@@ -5,8 +5,8 @@ import pytest
 from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.run import CHECKS
 from analyzer.errors import GradeError
-from analyzer.grade.mark import mark, results_by_check
-from analyzer.grade.rubric import DEFAULT_RUBRIC, Rubric, built_in_rubrics, read_rubric
+from analyzer.gradebook.mark import mark, results_by_check
+from analyzer.gradebook.rubric import DEFAULT_RUBRIC, Rubric, built_in_rubrics, read_rubric
 
 RUBRIC = Rubric(
     "by hand", "by hand", {"distance_limit": 20.0, "turn_bank": 6.0, "altitude_floor": 10.0}, ("distance_limit",), 0.6

@@ -5,7 +5,7 @@ import datetime as dt
 import pytest
 
 from analyzer.errors import GradeError
-from analyzer.grade.roster import match_roster, read_roster
+from analyzer.gradebook.roster import match_roster, read_roster
 
 
 def roster(tmp_path, text: str, encoding: str = "utf-8"):

@@ -14,7 +14,7 @@ from typing import Any
 
 from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
 from analyzer.checks.run import CHECKS
-from analyzer.grade.table import FIGURES, lost_parts
+from analyzer.gradebook.rows import FIGURES, lost_parts
 
 __all__ = ["MOST_ATTEMPTS", "Attempt", "Listed", "Spread", "Tally"]
 

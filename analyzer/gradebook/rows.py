@@ -9,8 +9,8 @@ from typing import Any
 from analyzer.checks.model import NOT_ASSESSED
 from analyzer.checks.run import CHECKS
 from analyzer.checks.words import check_name
-from analyzer.grade.roster import Entry
-from analyzer.report.words.plain_line import plain_line
+from analyzer.gradebook.roster import Entry
+from analyzer.safe_text import plain_line
 
 __all__ = [
     "COLUMNS", "DATE", "FIGURES", "INTEGER", "NUMBER", "TEXT", "TIME", "Column", "RowContext", "lost_parts", "rows_of",

@@ -14,21 +14,31 @@ from typing import Any
 from analyzer.checks.limits import Standard
 from analyzer.checks.standard import DEFAULT_STANDARD, read_standard
 from analyzer.errors import AnalyzerError, GradeError
-from analyzer.grade.pick import Candidate
-from analyzer.grade.rubric import DEFAULT_RUBRIC, Rubric, read_rubric
-from analyzer.procedure.clearance import read_clearance
+from analyzer.gradebook.rubric import DEFAULT_RUBRIC, Rubric, read_rubric
+from analyzer.procedure.clearance import AS_CHARTED, Clearance, read_clearance
 from analyzer.procedure.read import read_procedure
 from analyzer.procedure.resolve_minimums import resolve_minimum
+from analyzer.procedure.schema import Procedure
 from analyzer.procedure.values import Line
 from analyzer.track.limits import Limits
 from analyzer.track.options import ReadOptions
 
-__all__ = ["LARGEST_BYTES", "LIMITS", "Settings", "read_settings"]
+__all__ = ["LARGEST_BYTES", "LIMITS", "Candidate", "Settings", "read_settings"]
 
 LARGEST_BYTES = 32 * 1024 * 1024  # of a log as it lies: over a hundred hours at a position a second
 # of a log unpacked, 111 hours at a position a second: a worker takes up to 1.6 GB and a minute for one
 LIMITS = Limits(max_bytes=64 * 1024 * 1024, max_samples=400_000)
 _ROWS_VERSION = 5  # of what is kept of a log; rows of another are not used again
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A procedure that may have been flown, by the name of its file, with the line of minimums and clearance to judge by."""
+
+    name: str
+    procedure: Procedure
+    line: Line = "straight-in"
+    cleared: Clearance = AS_CHARTED
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,8 +10,8 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from analyzer.grade.table import FIGURES
-from analyzer.grade.tally import Attempt, Spread
+from analyzer.gradebook.rows import FIGURES
+from analyzer.gradebook.tally import Attempt, Spread
 from analyzer.report.pictures.inline_svg import inline_svg
 from analyzer.report.pictures.style import INK, LEG_COLOUR, look
 

@@ -8,8 +8,15 @@ from typing import Any
 
 from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
 from analyzer.checks.words import check_name
-from analyzer.grade.class_pictures import draw_progress, draw_spreads
-from analyzer.grade.class_words import (
+from analyzer.gradebook.index import Index
+from analyzer.gradebook.roster import Roster
+from analyzer.gradebook.rubric import Rubric
+from analyzer.gradebook.settings import Settings
+from analyzer.gradebook.tally import MOST_ATTEMPTS, Attempt, Listed, Tally
+from analyzer.report.pages.debrief_page import page_environment
+from analyzer.report.pictures.class_pictures import draw_progress, draw_spreads
+from analyzer.report.words.caution import CAUTION
+from analyzer.report.words.class_words import (
     class_counts,
     mark_words,
     remarks,
@@ -19,14 +26,7 @@ from analyzer.grade.class_words import (
     title_of,
     why_words,
 )
-from analyzer.grade.index import Index
-from analyzer.grade.roster import Roster
-from analyzer.grade.rubric import Rubric
-from analyzer.grade.settings import Settings
-from analyzer.grade.tally import MOST_ATTEMPTS, Attempt, Listed, Tally
-from analyzer.report.pages.debrief_page import page_environment
-from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.plain_line import plain_line
+from analyzer.safe_text import plain_line
 
 __all__ = ["class_page"]
 

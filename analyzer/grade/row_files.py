@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from typing import IO, TYPE_CHECKING, Any
 
 from analyzer.errors import GradeError
-from analyzer.grade.table import COLUMNS, DATE, INTEGER, NUMBER, TEXT, TIME
+from analyzer.gradebook.rows import COLUMNS, DATE, INTEGER, NUMBER, TEXT, TIME
 
 if TYPE_CHECKING:
     import pyarrow as pa
