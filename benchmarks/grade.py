@@ -128,7 +128,7 @@ def graded(logs: Path, output: Path, workers: int) -> tuple[float, Watch, float]
 def stages(logs: Path) -> None:
     """Processor time of the stages of one log, in this process."""
     from analyzer.checks.figures import measure
-    from analyzer.checks.model import Context
+    from analyzer.checks.finding import Context
     from analyzer.checks.run import run_checks
     from analyzer.legs.find import find_reversals
     from analyzer.motion.smooth import analyse_motion

@@ -8,7 +8,7 @@ from scipy.optimize import brentq
 from synthetic import CHARTED, HERE, Chart, Flown, Log, Place, Segment, Straight, Turn, fly
 
 from analyzer import debrief
-from analyzer.checks.model import Finding
+from analyzer.checks.finding import Finding
 from analyzer.debriefs.data import Approach as Debriefed
 
 NOISY = Log(noise_m=1.0)

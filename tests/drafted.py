@@ -13,7 +13,7 @@ from analyzer.physics.units import DEG
 from analyzer.procedure.charted import Charted
 from analyzer.procedure.read import read_procedure
 from analyzer.procedure.write import procedure_toml
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 # what is drafted from the flight itself, so that no flight can be outside of it by its own draft
 OWN = {"reversal_side", "reversal_shape", "no_reversal", "distance_limit", "altitude_floor", "minimum_altitude", "arc_radius",

@@ -19,7 +19,7 @@ from analyzer.brief.plan import Plan, make_plan
 from analyzer.brief.track import line_through, planned_line, planned_track
 from analyzer.errors import BriefError
 from analyzer.procedure.charted import Charted
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 __all__ = ["Brief", "brief"]
 

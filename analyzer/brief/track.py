@@ -14,7 +14,7 @@ from analyzer.brief.plan import Plan
 from analyzer.nominal.fly import Air, Path
 from analyzer.physics import geodesy
 from analyzer.physics.units import FloatArray
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 __all__ = ["START_S", "Line", "line_through", "planned_line", "planned_track"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import Context, Finding, judge
+from analyzer.checks.finding import Context, Finding, judge
 from analyzer.checks.words import clock, miles
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM

@@ -11,9 +11,9 @@ import math
 
 import numpy as np
 
-from analyzer.checks.model import Context
+from analyzer.checks.finding import Context
 from analyzer.legs.final_leg import passed_at
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted, Runway

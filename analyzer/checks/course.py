@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.legs.guidance import ESTABLISHED_SHARE, Needle, needle
-from analyzer.legs.model import Part
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Part
+from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted

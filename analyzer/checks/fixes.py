@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import ALTITUDE_MISSING, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.finding import ALTITUDE_MISSING, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import clock, miles
 from analyzer.legs.final_leg import passed_at
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.motion.reach import could_be_lower
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from analyzer.checks.model import ALTITUDE_MISSING, BREAKS_OFF, GAP, NO_ALTITUDE, NOT_ASSESSED, TOO_LITTLE, Finding
+from analyzer.checks.finding import ALTITUDE_MISSING, BREAKS_OFF, GAP, NO_ALTITUDE, NOT_ASSESSED, TOO_LITTLE, Finding
 from analyzer.vocabulary import CheckName
 
 __all__ = ["lacks"]

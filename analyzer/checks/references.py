@@ -12,9 +12,9 @@ from types import MappingProxyType
 
 import numpy as np
 
-from analyzer.checks.model import NOT_ASSESSED, Finding
+from analyzer.checks.finding import NOT_ASSESSED, Finding
 from analyzer.checks.words import HeightUnit, height_unit
-from analyzer.motion.model import Motion
+from analyzer.motion.motion import Motion
 from analyzer.physics.geodesy import inverse
 from analyzer.physics.units import FT, KT, NM
 from analyzer.track.references import PRESSURE_ALTITUDE_SD_M, REFERENCES

@@ -29,7 +29,7 @@ from analyzer.checks import (
 )
 from analyzer.checks.check import Check
 from analyzer.checks.events import once
-from analyzer.checks.model import Context, Finding
+from analyzer.checks.finding import Context, Finding
 from analyzer.vocabulary import CHECK_NAMES, CheckName, Entry
 
 __all__ = ["CHECKS", "LIMITS", "OPTIONAL_LIMITS", "run_checks"]

@@ -7,10 +7,10 @@ import math
 import numpy as np
 
 from analyzer.checks.check import Check
+from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.limits import FROM_TURN
-from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.words import degrees, knots, miles
-from analyzer.legs.model import Part
+from analyzer.legs.reversal import Part
 from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 
 __all__ = ["CHECKS", "offset_heading", "offset_time", "outbound_length"]

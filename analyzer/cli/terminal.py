@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from threading import Lock, Timer
 from typing import TYPE_CHECKING
 
-from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE
+from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE
 from analyzer.report.words.summary import summary_lines, summary_text
 
 if TYPE_CHECKING:

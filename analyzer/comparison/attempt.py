@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from analyzer.checks.model import Context, Finding
+from analyzer.checks.finding import Context, Finding
 from analyzer.checks.overall import overall
 from analyzer.errors import AnalyzerError
 from analyzer.legs.held import laps_of
-from analyzer.legs.model import Part
+from analyzer.legs.reversal import Part
 from analyzer.lessons.reflight import Reflight, reflight
 from analyzer.procedure.approach import PublishedHold
 

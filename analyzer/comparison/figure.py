@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from analyzer.checks.model import Finding
+from analyzer.checks.finding import Finding
 from analyzer.comparison.attempt import Attempt
 from analyzer.physics.units import FT
 

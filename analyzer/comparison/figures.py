@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from analyzer.checks.model import OUTSIDE
+from analyzer.checks.finding import OUTSIDE
 from analyzer.comparison.attempt import Attempt
 from analyzer.comparison.beyond import HOLD_FIGURES, MISSED_FIGURES
 from analyzer.comparison.figure import Figure, Measured, greatest, limited, measured

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analyzer.checks.model import Finding
+from analyzer.checks.finding import Finding
 from analyzer.comparison.attempt import Attempt
 from analyzer.comparison.figure import greatest, measured
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from analyzer.checks.figures import Figures, PartFigures
 from analyzer.checks.words import height_unit
 from analyzer.errors import BriefError
-from analyzer.motion.model import Motion
+from analyzer.motion.motion import Motion
 from analyzer.physics.units import FT
 from analyzer.procedure.charted import Charted
 from analyzer.vocabulary import PartName

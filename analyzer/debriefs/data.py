@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 from analyzer.checks.figures import Figures
+from analyzer.checks.finding import Finding
 from analyzer.checks.limits import Standard
-from analyzer.checks.model import Finding
 from analyzer.debriefs.against_brief import BriefComparison
-from analyzer.doubts.model import Doubt
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion
+from analyzer.doubts.doubt import Doubt
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion
 
 __all__ = ["Approach", "DebriefData", "Section"]
 

@@ -7,24 +7,24 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from analyzer.checks.figures import measure
+from analyzer.checks.finding import Context
 from analyzer.checks.limits import Standard
-from analyzer.checks.model import Context
 from analyzer.checks.references import altitude_remark, off_runway_m
 from analyzer.checks.run import run_checks
 from analyzer.checks.standard import DEFAULT_STANDARD, read_standard
 from analyzer.debriefs.against_brief import compare_with_brief, same_procedure
 from analyzer.debriefs.data import Approach, DebriefData
+from analyzer.doubts.doubt import Doubt
 from analyzer.doubts.find import find_doubts
-from analyzer.doubts.model import Doubt
 from analyzer.doubts.pace import clock_shown
 from analyzer.doubts.withdraw import withdraw
 from analyzer.legs.flight import Flight, find_flight
-from analyzer.legs.model import Reversal
+from analyzer.legs.reversal import Reversal
 from analyzer.lessons.teach import teach
-from analyzer.motion.model import Motion
+from analyzer.motion.motion import Motion
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import Charted
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 if TYPE_CHECKING:
     from analyzer.brief.card import Card

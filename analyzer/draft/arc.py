@@ -9,7 +9,7 @@ import numpy as np
 
 from analyzer.draft.fix import FixGiven
 from analyzer.legs.arcs import arcs_about
-from analyzer.motion.model import Motion, States
+from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, GRAVITY, NM, FloatArray, wrap
 

@@ -10,8 +10,8 @@ import numpy as np
 from analyzer.draft.courses import circular_median
 from analyzer.draft.stretches import Turned, turns_of
 from analyzer.legs.held import Held, find_holds, laps_of
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, wrap
 from analyzer.procedure.approach import PublishedHold

@@ -19,8 +19,8 @@ from analyzer.draft.hold_leg import hold_leg
 from analyzer.draft.stretches import Turned, turns_of
 from analyzer.legs.flight import Flight, find_flight
 from analyzer.legs.held import Held
-from analyzer.legs.model import Part, Reversal
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Part, Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics.geodesy import inverse
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM, bearing_text, wrap

@@ -11,7 +11,7 @@ from analyzer.draft.fix import FixGiven
 from analyzer.physics.units import DEG, NM, wrap
 from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.schema import Procedure
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 __all__ = ["LIMIT_NM", "barbed", "diverge", "on_the_day", "reversals_by", "round_arc"]
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap, wrap_positive
 
 __all__ = ["Kept", "Radial", "circular_median", "kept_courses", "radial", "unlike"]

@@ -25,11 +25,11 @@ from analyzer.draft.floors import levels_ft
 from analyzer.draft.hold_leg import hold_leg
 from analyzer.errors import LogError
 from analyzer.legs.flight import find_flight
-from analyzer.legs.model import STRAIGHT_IN, Part, Reversal
-from analyzer.motion.model import Motion
+from analyzer.legs.reversal import STRAIGHT_IN, Part, Reversal
+from analyzer.motion.motion import Motion
 from analyzer.physics.units import DEG, NM, bearing_text, wrap
 from analyzer.procedure.schema import Procedure
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 __all__ = ["Draft", "FixGiven", "draft"]
 

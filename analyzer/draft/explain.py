@@ -19,13 +19,13 @@ from analyzer.draft.fix import FixGiven
 from analyzer.draft.missed import is_way_back
 from analyzer.errors import LogError
 from analyzer.legs.find import find_reversals
-from analyzer.legs.model import Reversal
 from analyzer.legs.passages import Abeam, find_passages
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.motion.smooth import analyse_motion
 from analyzer.physics.units import DEG, NM
 from analyzer.procedure.schema import Procedure
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 __all__ = ["Explanation", "explain"]
 

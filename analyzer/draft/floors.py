@@ -8,8 +8,8 @@ import math
 import numpy as np
 
 from analyzer.checks.levels import level_stretches
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics.units import FT, NM
 from analyzer.vocabulary import LEGS, Leg
 

@@ -21,15 +21,15 @@ from analyzer.errors import ProcedureError
 from analyzer.gradebook.settings import Candidate
 from analyzer.legs.flight import Flight, find_flight
 from analyzer.legs.grammar import SHAPES_AS_CHARTED
-from analyzer.legs.model import Part, Reversal
-from analyzer.motion.model import Motion
+from analyzer.legs.reversal import Part, Reversal
+from analyzer.motion.motion import Motion
 from analyzer.motion.smooth import analyse_motion, see_against
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, FloatArray, wrap
 from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.cleared import clear
 from analyzer.procedure.schema import Procedure
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 __all__ = ["Pick", "Seen", "pick_procedure", "see"]
 

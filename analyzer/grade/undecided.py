@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from analyzer.checks.overall import overall
 from analyzer.debriefs.data import Approach, DebriefData, Section
 from analyzer.debriefs.judging import doubted_too, judge
-from analyzer.doubts.model import Doubt
+from analyzer.doubts.doubt import Doubt
 from analyzer.grade.pick import Pick
 from analyzer.gradebook.mark import mark, results_by_check
 from analyzer.gradebook.settings import Settings

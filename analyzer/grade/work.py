@@ -15,7 +15,7 @@ from typing import Any
 from analyzer.checks.overall import overall
 from analyzer.debriefs.data import Approach, DebriefData
 from analyzer.debriefs.judging import doubted_too, judge, taught
-from analyzer.doubts.model import Doubt
+from analyzer.doubts.doubt import Doubt
 from analyzer.errors import AnalyzerError, LogError
 from analyzer.files import check_ordinary
 from analyzer.grade.addresses import file_system, is_address
@@ -26,8 +26,8 @@ from analyzer.gradebook.settings import Settings
 from analyzer.report.documents.debrief_document import debrief_document, rfc3339
 from analyzer.report.exports.formats import FORMATS
 from analyzer.temporary import temporary_folder
-from analyzer.track.model import Track
 from analyzer.track.read import read_track
+from analyzer.track.track import Track
 
 __all__ = ["Graded", "Task", "failed", "grade_some", "line_of"]
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from analyzer.checks.model import NOT_ASSESSED
+from analyzer.checks.finding import NOT_ASSESSED
 from analyzer.checks.run import CHECKS
 from analyzer.checks.words import check_name
 from analyzer.gradebook.roster import Entry

@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
+from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
 from analyzer.checks.run import CHECKS
 from analyzer.gradebook.rows import FIGURES, lost_parts
 

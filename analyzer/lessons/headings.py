@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from analyzer.checks.model import Context
+from analyzer.checks.finding import Context
 from analyzer.checks.words import degrees
 from analyzer.motion.wind import Wind
 from analyzer.physics import wind_triangle

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from analyzer.checks.model import Context, Finding, Lesson
+from analyzer.checks.finding import Context, Finding, Lesson
 from analyzer.checks.routes import arrival_flown
 from analyzer.checks.shapes import binding_shapes
 from analyzer.checks.words import degrees, feet, side_word

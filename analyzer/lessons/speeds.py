@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.checks.model import Context, Finding, Lesson
+from analyzer.checks.finding import Context, Finding, Lesson
 from analyzer.checks.speeds import indicated_of
 from analyzer.checks.words import clock, knots, part_where
 from analyzer.legs.held import laps_of

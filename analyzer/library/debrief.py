@@ -19,7 +19,7 @@ from analyzer.procedure.clearance import read_clearance
 from analyzer.procedure.cleared import clear
 from analyzer.procedure.schema import Procedure
 from analyzer.procedure.values import Line
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 if TYPE_CHECKING:
     from analyzer.brief.card import Card

@@ -16,8 +16,8 @@ from typing import Any
 from analyzer.errors import LogError
 from analyzer.track.instants import is_date_and_time
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
-from analyzer.track.model import Note, counted
 from analyzer.track.table import BLANK, TRACK_NUMBER, Meaning, RawTable
+from analyzer.track.track import Note, counted
 from analyzer.track.words import read_name
 
 __all__ = ["read_geojson"]

@@ -18,7 +18,6 @@ from analyzer.track.columns import Matched, Settled, match_columns
 from analyzer.track.filled import is_filled_in
 from analyzer.track.formats import read_table
 from analyzer.track.log_format import read_log_format
-from analyzer.track.model import Column, Note, PutRight, Track
 from analyzer.track.open_questions import OpenError
 from analyzer.track.options import ReadOptions
 from analyzer.track.order import first_time
@@ -29,6 +28,7 @@ from analyzer.track.samples import Samples, build_samples
 from analyzer.track.source import STANDARD_INPUT, read_source
 from analyzer.track.table import RawTable
 from analyzer.track.timestamps import read_times
+from analyzer.track.track import Column, Note, PutRight, Track
 from analyzer.track.true_fixes import keep_true_fixes
 from analyzer.track.words import read_name
 from analyzer.vocabulary import AltitudeReference

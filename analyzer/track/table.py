@@ -11,7 +11,7 @@ import numpy as np
 
 from analyzer.errors import printable
 from analyzer.physics.units import FloatArray
-from analyzer.track.model import Note
+from analyzer.track.track import Note
 from analyzer.vocabulary import AltitudeReference
 
 __all__ = ["BLANK", "TRACK_NUMBER", "Meaning", "RawTable", "fit_to_print", "numbers", "unique"]

@@ -31,7 +31,7 @@ from missed_flights import (
 )
 from synthetic import Chart, Segment, Straight, Turn
 
-from analyzer.checks.model import Finding
+from analyzer.checks.finding import Finding
 from analyzer.debriefs.data import Approach
 
 CHECKS = ("missed_point", "missed_climb", "missed_turn", "missed_course", "missed_altitude")

@@ -10,7 +10,7 @@ from patterns import Pattern, fly_approach
 from synthetic import Chart, Place, Straight, Turn, fly
 
 from analyzer import debrief
-from analyzer.checks.model import INSIDE, OUTSIDE
+from analyzer.checks.finding import INSIDE, OUTSIDE
 from analyzer.checks.overall import overall
 from analyzer.debriefs.data import Approach
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
+from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.run import CHECKS
 from analyzer.errors import GradeError
 from analyzer.gradebook.mark import mark, results_by_check

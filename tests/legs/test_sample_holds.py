@@ -16,7 +16,7 @@ import pytest
 
 from analyzer import debrief, read_procedure, read_track
 from analyzer.checks.fixes import fix_stretches
-from analyzer.legs.model import Part
+from analyzer.legs.reversal import Part
 from analyzer.library.debrief import Debrief
 
 SAMPLES = Path(__file__).parents[2] / "sample_tracks"

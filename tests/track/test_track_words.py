@@ -2,8 +2,8 @@
 
 import pytest
 
-from analyzer.track.model import RECORDED
 from analyzer.track.quantities import FIELDS, KINDS, UNIT_WORDS, accepted_units, parse_unit, suits
+from analyzer.track.track import RECORDED
 from analyzer.track.words import read_name
 
 

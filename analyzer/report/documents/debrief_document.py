@@ -8,11 +8,11 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from analyzer.checks.figures import Figures, PartFigures
-from analyzer.checks.model import Finding
+from analyzer.checks.finding import Finding
 from analyzer.checks.overall import overall
 from analyzer.checks.words import side_word
 from analyzer.legs.held import laps_of
-from analyzer.legs.model import Reversal
+from analyzer.legs.reversal import Reversal
 from analyzer.motion.wind import Wind
 from analyzer.physics.units import DEG, FT, KT, NM
 from analyzer.report.words.against_brief import against_brief_document

@@ -40,7 +40,7 @@ from analyzer.report.words.summary import clock_sentence, flown_sentence, lesson
 from analyzer.safe_text import plain_line
 
 if TYPE_CHECKING:
-    from analyzer.checks.model import Finding
+    from analyzer.checks.finding import Finding
     from analyzer.debriefs.data import DebriefData, Section
     from analyzer.procedure.approach import ChartedFix
 

@@ -20,7 +20,7 @@ from analyzer.report.pictures.racetrack import charted_holds, flown_airspeed_mps
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData
-    from analyzer.motion.model import Motion
+    from analyzer.motion.motion import Motion
     from analyzer.procedure.approach import PublishedHold
     from analyzer.procedure.charted import Charted
 

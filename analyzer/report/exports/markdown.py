@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from analyzer.checks.model import CLOSE, OUTSIDE, Finding
+from analyzer.checks.finding import CLOSE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
 from analyzer.checks.references import altitude_sentence
 from analyzer.checks.words import check_name, height_unit, value_text

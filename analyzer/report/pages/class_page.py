@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from importlib import metadata
 from typing import Any
 
-from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
+from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
 from analyzer.checks.words import check_name
 from analyzer.gradebook.index import Index
 from analyzer.gradebook.roster import Roster

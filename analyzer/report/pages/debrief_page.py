@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE, Finding
+from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
 from analyzer.checks.references import altitude_sentence
 from analyzer.checks.words import check_name, height_unit
-from analyzer.legs.model import Reversal
+from analyzer.legs.reversal import Reversal
 from analyzer.report.pages.cursor import cursor_json
 from analyzer.report.pictures.page_pictures import Picture
 from analyzer.report.pictures.style import THEME

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE
+from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE
 from analyzer.checks.overall import overall
 from analyzer.report.pages.pdf_sheets import A4_IN, pdf, text_pages
 from analyzer.report.pictures.final_view import draw_final, runway_of_final

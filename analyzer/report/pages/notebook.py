@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 from zlib import crc32
 
-from analyzer.checks.model import CLOSE, OUTSIDE
+from analyzer.checks.finding import CLOSE, OUTSIDE
 from analyzer.checks.overall import overall
 from analyzer.checks.words import height_unit
 from analyzer.report.pages.debrief_page import page_environment

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.axes import Axes
 
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.report.pictures.plan_sheet import Sheet, point, xy
 from analyzer.report.pictures.style import INK
 

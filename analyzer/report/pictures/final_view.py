@@ -15,8 +15,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from analyzer.checks.below import final_course_rad
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted, Runway

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData
-    from analyzer.legs.model import Part
+    from analyzer.legs.reversal import Part
 
 __all__ = ["FlownPart", "Piece", "pieces"]
 

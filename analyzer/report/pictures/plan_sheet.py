@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from matplotlib.axes import Axes
 
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM, FloatArray
 from analyzer.report.pictures.labels import Label, Obstacles, choose

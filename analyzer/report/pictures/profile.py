@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from analyzer.checks.words import clock
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.physics.units import FT, NM, FloatArray
 from analyzer.report.pictures.bare_axes import add_bare_axes
 from analyzer.report.pictures.frame import inches, number_ticks, put_frame, put_words

@@ -10,7 +10,7 @@ import numpy as np
 from analyzer.checks.below import final_course_rad
 from analyzer.checks.course import counting, tracking
 from analyzer.legs.guidance import needle
-from analyzer.motion.model import States, seen_from
+from analyzer.motion.motion import States, seen_from
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray
 from analyzer.report.pictures.style import shown_span
 

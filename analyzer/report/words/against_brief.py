@@ -11,7 +11,7 @@ from analyzer.physics.units import DEG, FT, KT, NM, bearing_text
 if TYPE_CHECKING:
     from analyzer.checks.figures import Figures
     from analyzer.debriefs.against_brief import BriefComparison, PartPair
-    from analyzer.legs.model import Reversal
+    from analyzer.legs.reversal import Reversal
 
 __all__ = [
     "AGAINST_BRIEF_HEADINGS",

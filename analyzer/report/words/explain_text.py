@@ -6,8 +6,8 @@ import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from analyzer.checks.finding import Finding
 from analyzer.checks.limits import SEEN, Limit
-from analyzer.checks.model import Finding
 from analyzer.checks.run import CHECKS
 from analyzer.checks.words import check_name, clock, value_text
 from analyzer.errors import StandardError

@@ -9,13 +9,13 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from analyzer.checks.model import CLOSE, INSIDE, Finding
+from analyzer.checks.finding import CLOSE, INSIDE, Finding
 from analyzer.checks.overall import grouped, informs, overall
 from analyzer.checks.words import HeightUnit, check_name, clock, height_unit, shape_words, side_word, value_text
 from analyzer.legs.arcs import arcs_about
 from analyzer.legs.grammar import SHAPES
 from analyzer.legs.held import laps_of
-from analyzer.legs.model import STRAIGHT_IN, Part, Reversal
+from analyzer.legs.reversal import STRAIGHT_IN, Part, Reversal
 from analyzer.physics.units import DEG, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted
 from analyzer.report.words.against_brief import (

@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 from analyzer.checks.figures import Figures
 from analyzer.checks.limits import Standard
 from analyzer.checks.words import FEET, METRES, HeightUnit, shape_words
-from analyzer.legs.model import Part, Reversal
+from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.model import Motion
+from analyzer.motion.motion import Motion
 from analyzer.procedure.approach import PublishedHold
 from analyzer.vocabulary import CheckName, Leg, PartName, Verdict
 

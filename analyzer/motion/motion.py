@@ -21,7 +21,7 @@ from analyzer.motion.wind_limits import too_fast
 from analyzer.physics import geodesy, gravity
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray, wrap, wrap_positive
 from analyzer.procedure.charted import Charted
-from analyzer.track.model import Gap, Note, Track
+from analyzer.track.track import Gap, Note, Track
 
 if TYPE_CHECKING:
     import pandas as pd
