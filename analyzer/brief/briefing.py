@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analyzer.brief.after import after_cautions, planned_missed, published_holds
-from analyzer.brief.after_numbers import lap_numbers, missed_numbers
+from analyzer.brief.briefed_number import Number
 from analyzer.brief.cautions import cautions
 from analyzer.brief.chances import Chances, Errors, fly_many
 from analyzer.brief.conditions import Conditions
 from analyzer.brief.go_around import parts_before
-from analyzer.brief.laps import HoldLaps
+from analyzer.brief.hold_laps import HoldLaps
+from analyzer.brief.missed_and_hold_numbers import lap_numbers, missed_numbers
 from analyzer.brief.missed_path import MissedPath, missed_path
-from analyzer.brief.number import Number
-from analyzer.brief.numbers import plan_numbers
 from analyzer.brief.parts import PlannedPart
 from analyzer.brief.plan import Plan, make_plan
-from analyzer.brief.track import line_through, planned_line, planned_track
+from analyzer.brief.plan_numbers import plan_numbers
+from analyzer.brief.planned_track import line_through, planned_line, planned_track
+from analyzer.brief.published_holds import after_cautions, planned_missed, published_holds
 from analyzer.errors import BriefError
 from analyzer.procedure.charted import Charted
 from analyzer.track.track import Track

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.course import CourseHeld, figure_of_course, never_near
+from analyzer.checks.course_deviation import CourseHeld, figure_of_course, never_near
 from analyzer.checks.descent import Descent, measure_descent
 from analyzer.legs.boundaries import turn_bank
 from analyzer.legs.reversal import Part, Reversal

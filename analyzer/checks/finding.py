@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from analyzer.checks.figures import Figures
 from analyzer.checks.limits import Standard
-from analyzer.checks.words import FEET, METRES, HeightUnit, shape_words
+from analyzer.checks.phrases import FEET, METRES, HeightUnit, shape_words
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import Motion

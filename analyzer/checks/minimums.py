@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from analyzer.checks.altitudes import altitude_missing
-from analyzer.checks.below import (
+from analyzer.checks.below_minimum import (
     LEAST_ANGLE_RAD,
     angle_to_runway,
     final_states,
@@ -31,7 +31,7 @@ from analyzer.checks.finding import (
 from analyzer.checks.go_around import loss_m
 from analyzer.checks.levels import level_stretches
 from analyzer.checks.limits import Limit
-from analyzer.checks.words import clock, degrees, miles
+from analyzer.checks.phrases import clock, degrees, miles
 from analyzer.motion.motion import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM

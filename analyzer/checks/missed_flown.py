@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.below import final_course_rad
+from analyzer.checks.below_minimum import final_course_rad
 from analyzer.checks.finding import Context
 from analyzer.legs.reversal import Part
 from analyzer.motion.motion import States

@@ -11,8 +11,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
-from analyzer.checks.missing import lacks
-from analyzer.checks.words import check_name, value_text
+from analyzer.checks.missing_data import lacks
+from analyzer.checks.phrases import check_name, value_text
 from analyzer.legs.reversal import Reversal
 from analyzer.vocabulary import CheckName, Verdict
 

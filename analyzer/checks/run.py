@@ -9,14 +9,15 @@ from analyzer.checks import (
     arcs,
     banks,
     ceilings,
-    courses,
+    course_tracking,
+    final_fixes,
     finals,
-    fixes,
+    hold_laps,
     holds,
     intercepts,
-    laps,
     leg_limits,
     levels,
+    manoeuvre,
     minimums,
     missed,
     passages,
@@ -25,7 +26,6 @@ from analyzer.checks import (
     shapes,
     speeds,
     step_downs,
-    turns,
 )
 from analyzer.checks.check import Check
 from analyzer.checks.events import once
@@ -39,14 +39,15 @@ _MODULES = (
     arcs,
     banks,
     ceilings,
-    courses,
+    course_tracking,
+    final_fixes,
     finals,
-    fixes,
+    hold_laps,
     holds,
     intercepts,
-    laps,
     leg_limits,
     levels,
+    manoeuvre,
     minimums,
     missed,
     passages,
@@ -55,7 +56,6 @@ _MODULES = (
     shapes,
     speeds,
     step_downs,
-    turns,
 )
 _ROWS = {check.name: check for module in _MODULES for check in module.CHECKS}
 CHECKS: Mapping[CheckName, Check] = {name: _ROWS[name] for name in CHECK_NAMES}

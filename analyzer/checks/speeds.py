@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.below import left_minimum_s
+from analyzer.checks.below_minimum import left_minimum_s
 from analyzer.checks.check import Check
 from analyzer.checks.figures import Airspeed, greatest_indicated
 from analyzer.checks.finding import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.limits import Standard
-from analyzer.checks.words import clock, feet, knots
+from analyzer.checks.phrases import clock, feet, knots
 from analyzer.legs.held import laps_of
 from analyzer.legs.reversal import Part
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd

@@ -116,7 +116,7 @@ def debrief(
     inputs = [log, procedure, *filter(None, (brief, log_format, Path(standard)))]
     card = None
     if brief is not None:
-        from analyzer.brief.card import read_card
+        from analyzer.brief.brief_file import read_card
 
         card = read_card(brief)
     with patience("reading the log") as tell:

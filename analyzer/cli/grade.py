@@ -32,7 +32,7 @@ from analyzer.cli.options import (
 from analyzer.errors import GradeError, printable
 
 if TYPE_CHECKING:
-    from analyzer.grade.crew import Crew
+    from analyzer.grade.worker_pool import Crew
 
 __all__ = ["grade"]
 
@@ -174,7 +174,7 @@ class _Run:
 
 
 def _crew(workers: int | None, cluster: str | None) -> Crew:
-    from analyzer.grade.crew import cluster_crew, local_crew
+    from analyzer.grade.worker_pool import cluster_crew, local_crew
 
     return local_crew(workers) if cluster is None else cluster_crew(cluster)
 

@@ -83,7 +83,7 @@ def procedure_draft(
     max_samples: MaxSamples = None,
 ) -> None:
     """Draft a procedure file from what was flown, to be corrected by the chart."""
-    from analyzer.checks.words import clock
+    from analyzer.checks.phrases import clock
     from analyzer.draft.drafting import draft
     from analyzer.draft.fix import fix_given
     from analyzer.procedure.write import procedure_toml

@@ -10,8 +10,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from analyzer.comparison.attempt import Attempt, attempts_of
-from analyzer.comparison.figure import Figure, Measured
 from analyzer.comparison.figures import FIGURES
+from analyzer.comparison.measuring import Figure, Measured
 from analyzer.comparison.trends import Trend, holm, trend_of
 
 if TYPE_CHECKING:

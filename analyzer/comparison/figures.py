@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from analyzer.checks.finding import OUTSIDE
 from analyzer.comparison.attempt import Attempt
-from analyzer.comparison.beyond import HOLD_FIGURES, MISSED_FIGURES
-from analyzer.comparison.figure import Figure, Measured, greatest, limited, measured
+from analyzer.comparison.measuring import Figure, Measured, greatest, limited, measured
+from analyzer.comparison.missed_and_hold_figures import HOLD_FIGURES, MISSED_FIGURES
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, KT, NM
 

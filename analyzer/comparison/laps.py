@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from analyzer.checks.finding import Finding
 from analyzer.comparison.attempt import Attempt
-from analyzer.comparison.figure import greatest, measured
+from analyzer.comparison.measuring import greatest, measured
 
 __all__ = ["Lap", "laps_flown"]
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analyzer.checks.figures import Figures, PartFigures
-from analyzer.checks.words import height_unit
+from analyzer.checks.phrases import height_unit
 from analyzer.errors import BriefError
 from analyzer.motion.motion import Motion
 from analyzer.physics.units import FT
@@ -15,7 +15,7 @@ from analyzer.procedure.charted import Charted
 from analyzer.vocabulary import PartName
 
 if TYPE_CHECKING:
-    from analyzer.brief.card import Card, CardPart
+    from analyzer.brief.brief_file import Card, CardPart
 
 __all__ = ["BriefComparison", "PartPair", "compare_with_brief", "same_procedure"]
 

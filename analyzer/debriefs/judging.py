@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from analyzer.checks.altitude_remark import altitude_remark, off_runway_m
 from analyzer.checks.figures import measure
 from analyzer.checks.finding import Context
 from analyzer.checks.limits import Standard
-from analyzer.checks.references import altitude_remark, off_runway_m
 from analyzer.checks.run import run_checks
 from analyzer.checks.standard import DEFAULT_STANDARD, read_standard
 from analyzer.debriefs.against_brief import compare_with_brief, same_procedure
@@ -27,7 +27,7 @@ from analyzer.procedure.charted import Charted
 from analyzer.track.track import Track
 
 if TYPE_CHECKING:
-    from analyzer.brief.card import Card
+    from analyzer.brief.brief_file import Card
 
 __all__ = ["doubted_too", "judge", "judge_charted", "taught"]
 

@@ -7,9 +7,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from analyzer.brief.conditions import LegAir
-from analyzer.brief.holds import hold_air
-from analyzer.brief.laps import HoldLaps
-from analyzer.brief.track import line_through, planned_line, planned_track
+from analyzer.brief.hold_laps import HoldLaps
+from analyzer.brief.hold_pattern import hold_air
+from analyzer.brief.planned_track import line_through, planned_line, planned_track
 from analyzer.debriefs.data import DebriefData
 from analyzer.debriefs.judging import judge_charted
 from analyzer.motion.wind import Wind

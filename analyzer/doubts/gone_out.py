@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from analyzer.checks.words import clock, miles
+from analyzer.checks.phrases import clock, miles
 from analyzer.doubts.doubt import Doubt
 from analyzer.doubts.segments import Segment, straight_segments
 from analyzer.legs.reversal import STRAIGHT_IN, Reversal

@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from analyzer.checks.words import FEET, METRES, clock
+from analyzer.checks.phrases import FEET, METRES, clock
 from analyzer.doubts.doubt import Doubt
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 import numpy.typing as npt
 
-from analyzer.checks.words import clock
+from analyzer.checks.phrases import clock
 from analyzer.doubts.doubt import Doubt
 from analyzer.motion.motion import Motion
 from analyzer.physics import geodesy

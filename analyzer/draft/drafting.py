@@ -13,16 +13,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from analyzer.checks.course import figure_of_course
-from analyzer.draft.arc import ArcFlown, arc_flown
-from analyzer.draft.beyond import Beyond, drafted_beyond
-from analyzer.draft.charts import LIMIT_NM, diverge, on_the_day
+from analyzer.checks.course_deviation import figure_of_course
+from analyzer.draft.arc_flown import ArcFlown, arc_flown
 from analyzer.draft.cost import hold_turn
-from analyzer.draft.courses import Radial, radial
 from analyzer.draft.explain import Explanation, explain
 from analyzer.draft.fix import FixGiven
-from analyzer.draft.floors import levels_ft
 from analyzer.draft.hold_leg import hold_leg
+from analyzer.draft.kept_altitudes import levels_ft
+from analyzer.draft.kept_courses import Radial, radial
+from analyzer.draft.missed_and_holds import Beyond, drafted_beyond
+from analyzer.draft.trial_charts import LIMIT_NM, diverge, on_the_day
 from analyzer.errors import LogError
 from analyzer.legs.flight import find_flight
 from analyzer.legs.reversal import STRAIGHT_IN, Part, Reversal

@@ -10,9 +10,9 @@ from collections.abc import Generator, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, wait
 
 from analyzer.errors import GradeError
-from analyzer.grade.crew import Crew
-from analyzer.grade.processes import WorkFailedError
-from analyzer.grade.work import Graded, Task, failed
+from analyzer.grade.one_log import Graded, Task, failed
+from analyzer.grade.worker_pool import Crew
+from analyzer.grade.worker_processes import WorkFailedError
 from analyzer.gradebook.settings import Settings
 
 __all__ = ["in_chunks", "work_off"]

@@ -8,13 +8,13 @@ from contextlib import closing
 from dataclasses import dataclass
 
 from analyzer.grade.addresses import is_address
-from analyzer.grade.crew import Crew
 from analyzer.grade.engine import in_chunks, work_off
-from analyzer.grade.folder import Folder, open_folder
-from analyzer.grade.keep import Earlier, Keeper, page_name
+from analyzer.grade.kept_rows import Earlier, Keeper, page_name
 from analyzer.grade.logs import find_logs
+from analyzer.grade.one_log import Task
+from analyzer.grade.output_folder import Folder, open_folder
 from analyzer.grade.publish import Published, check_formats, publish
-from analyzer.grade.work import Task
+from analyzer.grade.worker_pool import Crew
 from analyzer.gradebook.roster import Roster
 from analyzer.gradebook.settings import Settings
 

@@ -9,8 +9,8 @@ from typing import Any
 from urllib.parse import quote
 
 from analyzer.errors import GradeError
-from analyzer.grade.folder import Folder
-from analyzer.grade.keep import kept_documents, page_name
+from analyzer.grade.kept_rows import kept_documents, page_name
+from analyzer.grade.output_folder import Folder
 from analyzer.grade.row_files import CsvTable, parquet_part, parquet_schema
 from analyzer.gradebook.index import Index, index_of
 from analyzer.gradebook.roster import Roster

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.overall import informs
-from analyzer.checks.words import check_name
+from analyzer.checks.phrases import check_name
 from analyzer.gradebook.rubric import Rubric
 from analyzer.vocabulary import CheckName, Verdict
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from analyzer.checks.finding import NOT_ASSESSED
+from analyzer.checks.phrases import check_name
 from analyzer.checks.run import CHECKS
-from analyzer.checks.words import check_name
 from analyzer.gradebook.roster import Entry
 from analyzer.safe_text import plain_line
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from analyzer.checks.finding import Context
-from analyzer.checks.words import degrees
+from analyzer.checks.phrases import degrees
 from analyzer.motion.wind import Wind
 from analyzer.physics import wind_triangle
 from analyzer.physics.units import DEG, bearing_text

@@ -22,7 +22,7 @@ from analyzer.procedure.values import Line
 from analyzer.track.track import Track
 
 if TYPE_CHECKING:
-    from analyzer.brief.card import Card
+    from analyzer.brief.brief_file import Card
 
 __all__ = ["Debrief", "debrief"]
 
@@ -102,7 +102,7 @@ def debrief(
     standard : Standard or str
         The standard to judge by, or the name of one that ships, or the path of a file.
     card : Card, optional
-        The brief to compare with, as `analyzer.brief.card.read_card` gives it.
+        The brief to compare with, as `analyzer.brief.brief_file.read_card` gives it.
     cleared : str or sequence of str
         What air traffic control cleared: ``"straight-in"``, ``"vectors"``, or an altitude assigned to a leg in the procedure's
         altitude unit, as ``"inbound=3000"``.

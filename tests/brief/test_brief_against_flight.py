@@ -9,9 +9,9 @@ from briefed import OUT_MAGNETIC, as_told, base_chart, briefed, everywhere, hold
 from jsonschema import Draft202012Validator
 
 import analyzer
-from analyzer.brief.card import read_card
+from analyzer.brief.brief_file import read_card
 from analyzer.brief.chances import Errors
-from analyzer.brief.track import planned_track
+from analyzer.brief.planned_track import planned_track
 from analyzer.errors import BriefError
 from analyzer.library.debrief import debrief
 from analyzer.report.documents.brief_document import brief_document

@@ -10,7 +10,7 @@ from briefed import OUT_MAGNETIC, arc_chart, base_chart, briefed, number, turn_c
 from synthetic import CALM, HERE, NM
 
 from analyzer.brief.chances import Errors
-from analyzer.brief.track import planned_track
+from analyzer.brief.planned_track import planned_track
 from analyzer.errors import BriefError
 from analyzer.library.debrief import debrief
 from analyzer.report.documents.brief_document import brief_document

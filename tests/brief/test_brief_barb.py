@@ -8,7 +8,7 @@ from briefed import OUT_MAGNETIC, as_told, briefed, everywhere, number, parts_of
 from synthetic import CALM, NM, standard_rate_bank
 
 from analyzer.brief.chances import Errors
-from analyzer.brief.track import planned_track
+from analyzer.brief.planned_track import planned_track
 from analyzer.errors import BriefError
 from analyzer.library.debrief import debrief
 from analyzer.report.documents.brief_document import brief_document

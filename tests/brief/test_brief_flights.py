@@ -18,7 +18,7 @@ from briefed import (
 from synthetic import CALM, HERE, NM, Chart, Wind
 
 from analyzer.brief.chances import Errors
-from analyzer.brief.track import planned_track
+from analyzer.brief.planned_track import planned_track
 from analyzer.library.debrief import debrief
 from analyzer.report.documents.brief_document import brief_document
 

@@ -5,8 +5,8 @@ from after_final import DAY, FEW, SAMPLE
 from briefed import _ASKED
 
 from analyzer import read_track
+from analyzer.brief.brief_file import read_card
 from analyzer.brief.briefing import brief
-from analyzer.brief.card import read_card
 from analyzer.brief.conditions import asked_for
 from analyzer.library.debrief import debrief
 from analyzer.procedure.charted import resolve

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from after_final import HOLD, SAMPLE, briefed, charted
 
-from analyzer.brief.card import read_card
+from analyzer.brief.brief_file import read_card
 from analyzer.debriefs.plan import debrief_of_plan
 from analyzer.errors import BriefError
 from analyzer.library.debrief import debrief

@@ -9,7 +9,7 @@ from briefed import ROLL_DEG_S, arc_chart, base_chart, briefed, hold_chart, numb
 from synthetic import HERE, KT, Chart, Place, Straight, Turn, fly, holding, standard_rate_bank
 
 from analyzer.brief.chances import Errors
-from analyzer.brief.holds import hold_numbers
+from analyzer.brief.hold_pattern import hold_numbers
 from analyzer.report.documents.brief_document import brief_document
 
 FEW = Errors(flights=10)

@@ -9,7 +9,7 @@ from briefed import briefed, hold_chart, number, parts_of, turn_chart, wind_text
 from synthetic import CALM, HERE, NM, Chart, Wind
 
 from analyzer.brief.chances import Errors
-from analyzer.brief.taut import NORMAL_MPS, Bound, taut
+from analyzer.brief.steadiest_descent import NORMAL_MPS, Bound, taut
 from analyzer.debriefs.plan import debrief_of_plan
 from analyzer.report.documents.brief_document import brief_document
 from analyzer.report.words.brief_final import missed_sentence

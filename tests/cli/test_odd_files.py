@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from command_line import CLEAN, PROCEDURE
 
-from analyzer.brief.card import read_card
+from analyzer.brief.brief_file import read_card
 from analyzer.checks.standard import read_standard
 from analyzer.errors import AnalyzerError, LogError, bounded
 from analyzer.gradebook.roster import read_roster

@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 from class_logs import LARGEST_BYTES, write_mixed, write_procedure
 
-from analyzer.grade.crew import local_crew
 from analyzer.grade.grading import Class, grade
+from analyzer.grade.worker_pool import local_crew
 from analyzer.gradebook.roster import read_roster
 from analyzer.gradebook.settings import read_settings
 

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from class_logs import csv_text, write_procedure
 
-from analyzer.grade.crew import local_crew
 from analyzer.grade.grading import grade
+from analyzer.grade.worker_pool import local_crew
 from analyzer.gradebook.settings import LIMITS, read_settings
 
 MIB = 2**20
@@ -21,7 +21,7 @@ import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from analyzer.gradebook.settings import read_settings
-from analyzer.grade.work import Task, grade_some
+from analyzer.grade.one_log import Task, grade_some
 log = Path(sys.argv[2])
 (graded,) = grade_some(read_settings(Path(sys.argv[1])), [Task(log.name, str(log), log.stat().st_size)])
 sys.stdout.write(Path("/proc/self/status").read_text().split("VmHWM:")[1].split()[0])

@@ -8,8 +8,8 @@ import pytest
 from class_logs import LARGEST_BYTES, content, csv_text, write_class, write_procedure
 
 import analyzer
-from analyzer.grade.crew import local_crew
 from analyzer.grade.grading import grade
+from analyzer.grade.worker_pool import local_crew
 from analyzer.gradebook.settings import read_settings
 
 REASONS = {
@@ -137,7 +137,7 @@ def test_the_bytes_are_the_same_from_two_workers(mixed, mixed_graded):
 
 def test_parts_and_chunks_do_not_show(tmp_path, monkeypatch):
     """Parts of seven logs, from one worker and from two, hold the rows in order of the names."""
-    monkeypatch.setattr("analyzer.grade.keep.PART_LOGS", 7)
+    monkeypatch.setattr("analyzer.grade.kept_rows.PART_LOGS", 7)
     logs = write_class(tmp_path / "logs", 24)
     settings = read_settings(write_procedure(tmp_path / "quorl.toml"))
     for workers in (1, 2):

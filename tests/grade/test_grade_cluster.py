@@ -13,8 +13,8 @@ import pytest
 from class_logs import content, write_class, write_procedure
 
 from analyzer.errors import GradeError
-from analyzer.grade.crew import cluster_crew, local_crew
 from analyzer.grade.grading import grade
+from analyzer.grade.worker_pool import cluster_crew, local_crew
 from analyzer.gradebook.settings import read_settings
 
 pytest.importorskip("distributed")
@@ -83,6 +83,6 @@ def test_a_worker_that_is_killed_costs_nothing_and_the_bytes_are_the_same(tmp_pa
 
 
 def test_a_scheduler_that_does_not_answer_is_said(monkeypatch):
-    monkeypatch.setattr("analyzer.grade.crew._CONNECT_S", 0.5)
+    monkeypatch.setattr("analyzer.grade.worker_pool._CONNECT_S", 0.5)
     with pytest.raises(GradeError, match=r"--cluster tcp://127.0.0.1:1: no scheduler answers there"):
         cluster_crew("tcp://127.0.0.1:1")

@@ -9,8 +9,8 @@ import pytest
 from class_logs import CHART, text_of, track_of
 from synthetic import HERE, START_S
 
-from analyzer.grade.crew import local_crew
 from analyzer.grade.grading import grade
+from analyzer.grade.worker_pool import local_crew
 from analyzer.gradebook.settings import read_settings
 from analyzer.library.debrief import debrief
 from analyzer.procedure.read import read_procedure

@@ -11,11 +11,11 @@ import pytest
 from class_logs import content, csv_text, write_class, write_procedure
 
 from analyzer.errors import GradeError
-from analyzer.grade.crew import _ProcessCrew, _ThreadCrew, local_crew
 from analyzer.grade.engine import in_chunks
 from analyzer.grade.grading import grade
-from analyzer.grade.processes import Processes
-from analyzer.grade.work import Graded, Task, grade_some
+from analyzer.grade.one_log import Graded, Task, grade_some
+from analyzer.grade.worker_pool import _ProcessCrew, _ThreadCrew, local_crew
+from analyzer.grade.worker_processes import Processes
 from analyzer.gradebook.settings import Settings, read_settings
 
 

@@ -14,9 +14,9 @@ from synthetic import START_S, Chart, Log
 
 import analyzer
 from analyzer.checks.run import CHECKS
-from analyzer.grade.crew import local_crew
 from analyzer.grade.grading import grade
 from analyzer.grade.pick import pick_procedure
+from analyzer.grade.worker_pool import local_crew
 from analyzer.gradebook.roster import read_roster
 from analyzer.gradebook.rubric import read_rubric
 from analyzer.gradebook.settings import Candidate, read_settings

@@ -8,9 +8,9 @@ import pytest
 from class_logs import CHART, csv_text, track_of, write_procedure
 from synthetic import HERE, START_S, Chart, Log, Place
 
-from analyzer.grade.crew import local_crew
 from analyzer.grade.grading import grade
 from analyzer.grade.pick import pick_procedure
+from analyzer.grade.worker_pool import local_crew
 from analyzer.gradebook.settings import Candidate, read_settings
 from analyzer.track.read import read_track
 

@@ -7,10 +7,10 @@ import pytest
 from class_logs import csv_text, write_procedure
 
 from analyzer.errors import GradeError
-from analyzer.grade.crew import local_crew
 from analyzer.grade.grading import grade
 from analyzer.grade.logs import find_logs, skipped
-from analyzer.grade.work import Task, grade_some
+from analyzer.grade.one_log import Task, grade_some
+from analyzer.grade.worker_pool import local_crew
 from analyzer.gradebook.settings import read_settings
 
 

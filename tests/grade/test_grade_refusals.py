@@ -8,12 +8,12 @@ import pytest
 from class_logs import csv_text, write_class, write_procedure
 
 from analyzer.errors import GradeError
-from analyzer.grade.crew import _ThreadCrew, cluster_crew, local_crew
-from analyzer.grade.folder import open_folder
 from analyzer.grade.grading import grade
-from analyzer.grade.keep import kept_documents
+from analyzer.grade.kept_rows import kept_documents
 from analyzer.grade.logs import find_logs
+from analyzer.grade.output_folder import open_folder
 from analyzer.grade.publish import publish
+from analyzer.grade.worker_pool import _ThreadCrew, cluster_crew, local_crew
 from analyzer.gradebook.index import Index
 from analyzer.gradebook.roster import read_roster
 from analyzer.gradebook.rubric import read_rubric

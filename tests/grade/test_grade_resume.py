@@ -13,10 +13,10 @@ import pytest
 from class_logs import content, csv_text, write_class, write_procedure
 
 from analyzer.errors import GradeError
-from analyzer.grade.crew import local_crew
-from analyzer.grade.folder import open_folder
 from analyzer.grade.grading import grade
-from analyzer.grade.keep import Earlier
+from analyzer.grade.kept_rows import Earlier
+from analyzer.grade.output_folder import open_folder
+from analyzer.grade.worker_pool import local_crew
 from analyzer.gradebook.settings import read_settings
 
 LOGS = 16
@@ -68,7 +68,7 @@ def test_an_interruption_loses_at_most_what_is_in_work(graded, after):
 def test_interruptions_of_a_grown_class_add_up(graded, monkeypatch):
     """Parts of two logs. Interrupted, logs come before and between, interrupted again: what was graded is graded once."""
     base, settings = graded
-    monkeypatch.setattr("analyzer.grade.keep.PART_LOGS", 2)
+    monkeypatch.setattr("analyzer.grade.kept_rows.PART_LOGS", 2)
     folder = base / "growing"
     names = sorted(path.name for path in (base / "logs" / "group0").iterdir())
     anew, kept = [], []

@@ -8,9 +8,9 @@ import pytest
 from class_logs import CHART, FLOORS, csv_text, text_of, write_procedure
 from synthetic import Chart, Log, Place
 
-from analyzer.grade.crew import local_crew
 from analyzer.grade.grading import grade
-from analyzer.grade.work import Task, grade_some
+from analyzer.grade.one_log import Task, grade_some
+from analyzer.grade.worker_pool import local_crew
 from analyzer.gradebook.settings import read_settings
 from analyzer.library.debrief import debrief
 from analyzer.motion import smooth

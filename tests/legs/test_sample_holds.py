@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 from analyzer import debrief, read_procedure, read_track
-from analyzer.checks.fixes import fix_stretches
+from analyzer.checks.final_fixes import fix_stretches
 from analyzer.legs.reversal import Part
 from analyzer.library.debrief import Debrief
 

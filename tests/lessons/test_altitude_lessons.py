@@ -11,7 +11,7 @@ from patterns import Pattern, fly_approach
 from synthetic import START_S, Chart
 
 from analyzer.checks.finding import Finding, Lesson
-from analyzer.checks.words import clock
+from analyzer.checks.phrases import clock
 
 Heights = Sequence[tuple[float, float]]
 

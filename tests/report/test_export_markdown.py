@@ -9,8 +9,8 @@ from markdown_it import MarkdownIt
 from report_flights import LOGS, NM
 
 import analyzer
+from analyzer.brief.brief_file import read_card
 from analyzer.brief.briefing import brief
-from analyzer.brief.card import read_card
 from analyzer.brief.chances import Errors
 from analyzer.brief.conditions import Conditions
 from analyzer.procedure.charted import resolve

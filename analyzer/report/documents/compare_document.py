@@ -9,7 +9,7 @@ from analyzer.comparison.trends import attempts_needed
 from analyzer.physics.units import DEG, KT
 from analyzer.report.documents.debrief_document import rfc3339
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.cleared import cleared_document, minimum_document
+from analyzer.report.words.clearance_text import cleared_document, minimum_document
 
 if TYPE_CHECKING:
     from analyzer.comparison.attempt import Attempt

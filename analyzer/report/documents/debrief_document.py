@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING, Any
 from analyzer.checks.figures import Figures, PartFigures
 from analyzer.checks.finding import Finding
 from analyzer.checks.overall import overall
-from analyzer.checks.words import side_word
+from analyzer.checks.phrases import side_word
 from analyzer.legs.held import laps_of
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.wind import Wind
 from analyzer.physics.units import DEG, FT, KT, NM
 from analyzer.report.words.against_brief import against_brief_document
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.cleared import cleared_document, minimum_document
+from analyzer.report.words.clearance_text import cleared_document, minimum_document
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import Approach, DebriefData

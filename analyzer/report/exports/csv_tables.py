@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from analyzer.checks.words import height_unit
+from analyzer.checks.phrases import height_unit
 from analyzer.physics.units import FloatArray
 from analyzer.report.documents.debrief_document import debrief_document, entries, rfc3339
-from analyzer.report.pictures.flown_pieces import pieces
-from analyzer.report.words.cleared import clearance_words
+from analyzer.report.pictures.flight_segments import pieces
+from analyzer.report.words.clearance_text import clearance_words
 from analyzer.safe_text import plain_line
 
 if TYPE_CHECKING:

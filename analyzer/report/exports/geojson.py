@@ -12,7 +12,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from analyzer.checks.words import side_word
+from analyzer.checks.phrases import side_word
 from analyzer.physics.units import DEG, FT, NM, FloatArray
 from analyzer.report.documents.debrief_document import debrief_document, entries, rfc3339
 from analyzer.report.exports.map_lines import (

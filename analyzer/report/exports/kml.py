@@ -19,7 +19,7 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 import numpy as np
 
 from analyzer.checks.overall import overall
-from analyzer.checks.words import HeightUnit, check_name, clock, height_unit, side_word
+from analyzer.checks.phrases import HeightUnit, check_name, clock, height_unit, side_word
 from analyzer.physics.units import DEG, NM, FloatArray, bearing_text
 from analyzer.report.documents.debrief_document import rfc3339
 from analyzer.report.exports.map_lines import (
@@ -35,7 +35,7 @@ from analyzer.report.exports.map_lines import (
 )
 from analyzer.report.pictures.style import INK, LEG_COLOUR, QUIET, WARN
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.reading import first_sentences, span_text
+from analyzer.report.words.log_sentences import first_sentences, span_text
 from analyzer.report.words.summary import clock_sentence, flown_sentence, lesson_lines, nothing_found, told, wind_sentence
 from analyzer.safe_text import plain_line
 

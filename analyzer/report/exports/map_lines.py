@@ -15,7 +15,7 @@ import numpy as np
 
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, FloatArray
-from analyzer.report.pictures.flown_pieces import FlownPart, pieces
+from analyzer.report.pictures.flight_segments import FlownPart, pieces
 from analyzer.report.pictures.racetrack import charted_holds, flown_airspeed_mps, racetrack_m
 
 if TYPE_CHECKING:

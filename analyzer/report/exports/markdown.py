@@ -10,10 +10,10 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from analyzer.checks.altitude_remark import altitude_sentence
 from analyzer.checks.finding import CLOSE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
-from analyzer.checks.references import altitude_sentence
-from analyzer.checks.words import check_name, height_unit, value_text
+from analyzer.checks.phrases import check_name, height_unit, value_text
 from analyzer.report.words.against_brief import (
     AGAINST_BRIEF_HEADINGS,
     AGAINST_BRIEF_NOTE,
@@ -21,7 +21,7 @@ from analyzer.report.words.against_brief import (
     against_brief_sentences,
 )
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.reading import first_sentences, reading_sentence, span_text, variation_sentence
+from analyzer.report.words.log_sentences import first_sentences, reading_sentence, span_text, variation_sentence
 from analyzer.report.words.summary import (
     PARTS_NOTE,
     clock_sentence,

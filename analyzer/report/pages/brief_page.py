@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 
 from analyzer.debriefs.plan import debrief_of_plan
 from analyzer.report.pages.debrief_page import page_environment
-from analyzer.report.pages.pdf_sheets import pdf, text_pages
+from analyzer.report.pages.pdf_pages import pdf, text_pages
 from analyzer.report.pictures.page_pictures import draw_plan, hold_figures, plan_figures
-from analyzer.report.words.brief_after import (
+from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
+from analyzer.report.words.brief_missed_and_holds import (
     HOLD_HEADINGS,
     hold_name,
     hold_note,
@@ -21,7 +22,6 @@ from analyzer.report.words.brief_after import (
     missed_note,
     missed_rows,
 )
-from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.words.brief_text import (
     brief_text,
     chances_sentence,
@@ -33,7 +33,7 @@ from analyzer.report.words.brief_text import (
     rule_text,
 )
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.cleared import minimum_sentence
+from analyzer.report.words.clearance_text import minimum_sentence
 from analyzer.report.words.procedure_words import capital
 
 if TYPE_CHECKING:

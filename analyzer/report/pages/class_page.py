@@ -7,7 +7,7 @@ from importlib import metadata
 from typing import Any
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
-from analyzer.checks.words import check_name
+from analyzer.checks.phrases import check_name
 from analyzer.gradebook.index import Index
 from analyzer.gradebook.roster import Roster
 from analyzer.gradebook.rubric import Rubric

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from analyzer.report.pages.debrief_page import inline_script, page_environment, script_hash
 from analyzer.report.pictures.compare_pictures import attempt_name, compare_pictures
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.cleared import settled_sentences
+from analyzer.report.words.clearance_text import settled_sentences
 from analyzer.report.words.compare_text import (
     OWN_NOTE,
     STAR_NOTE,

@@ -14,7 +14,7 @@ from analyzer.physics.units import FloatArray
 from analyzer.report.pictures.final_view import to_go_nm
 from analyzer.report.pictures.inline_svg import Panel
 from analyzer.report.pictures.page_pictures import Picture
-from analyzer.report.pictures.plan_sheet import xy
+from analyzer.report.pictures.plan_axes import xy
 from analyzer.report.pictures.series import Series, series_of
 
 if TYPE_CHECKING:

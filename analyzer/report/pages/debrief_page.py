@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from analyzer.checks.altitude_remark import altitude_sentence
 from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
-from analyzer.checks.references import altitude_sentence
-from analyzer.checks.words import check_name, height_unit
+from analyzer.checks.phrases import check_name, height_unit
 from analyzer.legs.reversal import Reversal
 from analyzer.report.pages.cursor import cursor_json
 from analyzer.report.pictures.page_pictures import Picture
@@ -28,7 +28,7 @@ from analyzer.report.words.against_brief import (
 )
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.key_figures import key_figures
-from analyzer.report.words.reading import first_sentences, reading_sentence, span_text, variation_sentence
+from analyzer.report.words.log_sentences import first_sentences, reading_sentence, span_text, variation_sentence
 from analyzer.report.words.summary import (
     PARTS_NOTE,
     clock_sentence,

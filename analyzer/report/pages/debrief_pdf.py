@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 
 from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE
 from analyzer.checks.overall import overall
-from analyzer.report.pages.pdf_sheets import A4_IN, pdf, text_pages
+from analyzer.report.pages.pdf_pages import A4_IN, pdf, text_pages
 from analyzer.report.pictures.final_view import draw_final, runway_of_final
 from analyzer.report.pictures.plan_view import draw_plan_view
 from analyzer.report.pictures.profile import draw_profile
@@ -19,7 +19,7 @@ from analyzer.report.pictures.strips import draw_strips
 from analyzer.report.pictures.style import INK, LEG_COLOUR, QUIET, WARN
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.key_figures import key_figures
-from analyzer.report.words.reading import first_sentences, span_text
+from analyzer.report.words.log_sentences import first_sentences, span_text
 from analyzer.report.words.summary import clock_sentence, flown_sentence, lesson_lines, summary_text, wind_sentence
 
 if TYPE_CHECKING:

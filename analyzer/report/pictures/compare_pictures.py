@@ -21,8 +21,8 @@ from analyzer.report.pictures.compass import draw_scale
 from analyzer.report.pictures.frame import inches, number_ticks, put_frame, put_words
 from analyzer.report.pictures.labels import Obstacles
 from analyzer.report.pictures.page_pictures import Picture, picture_of
+from analyzer.report.pictures.plan_axes import Sheet, from_fix, point, reach_nm, xy
 from analyzer.report.pictures.plan_charted import draw_fix, draw_lines, label_courses, label_limit, racetrack_nm
-from analyzer.report.pictures.plan_sheet import Sheet, from_fix, point, reach_nm, xy
 from analyzer.report.pictures.plan_view import frame_about
 from analyzer.report.pictures.series import Series
 from analyzer.report.pictures.style import INK, LEG_TINT, PAPER, QUIET, WARN, look, with_breaks

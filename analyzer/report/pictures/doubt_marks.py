@@ -13,7 +13,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from analyzer.motion.motion import States
-from analyzer.report.pictures.plan_sheet import Sheet, point, xy
+from analyzer.report.pictures.plan_axes import Sheet, point, xy
 from analyzer.report.pictures.style import INK
 
 if TYPE_CHECKING:

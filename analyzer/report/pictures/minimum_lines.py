@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from analyzer.checks.fixes import fix_stretches
+from analyzer.checks.final_fixes import fix_stretches
 from analyzer.vocabulary import FLOWN_LEGS, Leg
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ import numpy as np
 
 from analyzer.legs.held import laps_of
 from analyzer.physics.units import FloatArray
-from analyzer.report.pictures.plan_sheet import Sheet, point, xy
+from analyzer.report.pictures.plan_axes import Sheet, point, xy
 from analyzer.report.pictures.style import LEG_COLOUR, with_breaks
 
 if TYPE_CHECKING:

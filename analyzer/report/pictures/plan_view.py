@@ -25,6 +25,7 @@ from analyzer.report.pictures.compass import draw_compass, draw_scale
 from analyzer.report.pictures.doubt_marks import mark_doubts
 from analyzer.report.pictures.frame import inches
 from analyzer.report.pictures.labels import Obstacles
+from analyzer.report.pictures.plan_axes import Sheet, from_fix, point, polar, reach_nm, xy
 from analyzer.report.pictures.plan_charted import (
     draw_barb,
     draw_fix,
@@ -37,7 +38,6 @@ from analyzer.report.pictures.plan_charted import (
     racetrack_nm,
 )
 from analyzer.report.pictures.plan_laps import draw_laps, name_laps
-from analyzer.report.pictures.plan_sheet import Sheet, from_fix, point, polar, reach_nm, xy
 from analyzer.report.pictures.style import FAINT, INK, LEG_COLOUR, PAPER, QUIET, shown_span, with_breaks
 from analyzer.vocabulary import Leg
 

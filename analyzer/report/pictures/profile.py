@@ -10,7 +10,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from analyzer.checks.words import clock
+from analyzer.checks.phrases import clock
 from analyzer.motion.motion import States
 from analyzer.physics.units import FT, NM, FloatArray
 from analyzer.report.pictures.bare_axes import add_bare_axes

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analyzer.checks.below import final_course_rad
-from analyzer.checks.course import counting, tracking
+from analyzer.checks.below_minimum import final_course_rad
+from analyzer.checks.course_deviation import counting, tracking
 from analyzer.legs.guidance import needle
 from analyzer.motion.motion import States, seen_from
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Mapping
 from typing import Any
 
-from analyzer.checks.words import check_name
+from analyzer.checks.phrases import check_name
 from analyzer.gradebook.index import Index
 from analyzer.gradebook.roster import Roster
 from analyzer.gradebook.rubric import Rubric, built_in_rubrics, read_rubric

@@ -6,13 +6,13 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
-from analyzer.checks.words import FEET, METRES, check_name
+from analyzer.checks.phrases import FEET, METRES, check_name
 from analyzer.gradebook.index import Index
 from analyzer.gradebook.roster import Entry, Roster
 from analyzer.gradebook.rubric import Rubric
 from analyzer.gradebook.settings import Settings
 from analyzer.gradebook.tally import Tally
-from analyzer.report.words.cleared import clearance_words
+from analyzer.report.words.clearance_text import clearance_words
 
 __all__ = [
     "class_counts", "hold_words", "mark_words", "remarks", "row_name", "rubric_rules", "settled_sentences", "title_of",

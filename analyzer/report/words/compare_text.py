@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from analyzer.comparison.laps import Lap, laps_flown
 from analyzer.comparison.trends import LEVEL, attempts_needed
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.cleared import settled_sentences
+from analyzer.report.words.clearance_text import settled_sentences
 
 if TYPE_CHECKING:
     from analyzer.comparison.attempt import Attempt

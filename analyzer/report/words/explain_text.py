@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from analyzer.checks.finding import Finding
 from analyzer.checks.limits import SEEN, Limit
+from analyzer.checks.phrases import check_name, clock, value_text
 from analyzer.checks.run import CHECKS
-from analyzer.checks.words import check_name, clock, value_text
 from analyzer.errors import StandardError
 from analyzer.physics.units import DEG
 from analyzer.report.words.summary import lesson_lines

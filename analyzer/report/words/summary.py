@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from analyzer.checks.finding import CLOSE, INSIDE, Finding
 from analyzer.checks.overall import grouped, informs, overall
-from analyzer.checks.words import HeightUnit, check_name, clock, height_unit, shape_words, side_word, value_text
+from analyzer.checks.phrases import HeightUnit, check_name, clock, height_unit, shape_words, side_word, value_text
 from analyzer.legs.arcs import arcs_about
 from analyzer.legs.grammar import SHAPES
 from analyzer.legs.held import laps_of
@@ -25,7 +25,7 @@ from analyzer.report.words.against_brief import (
     against_brief_sentences,
 )
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.reading import first_sentences
+from analyzer.report.words.log_sentences import first_sentences
 from analyzer.vocabulary import CheckName
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from analyzer.draft.courses import circular_median
+from analyzer.draft.kept_courses import circular_median
 from analyzer.draft.stretches import Turned, turns_of
 from analyzer.legs.held import Held, find_holds, laps_of
 from analyzer.legs.reversal import Reversal

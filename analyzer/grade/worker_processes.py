@@ -27,7 +27,7 @@ from multiprocessing.process import BaseProcess
 from queue import Empty, SimpleQueue
 from types import FrameType
 
-from analyzer.grade.work import Graded, Task, grade_some
+from analyzer.grade.one_log import Graded, Task, grade_some
 from analyzer.gradebook.settings import Settings
 from analyzer.temporary import take_away
 

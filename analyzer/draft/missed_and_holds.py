@@ -12,10 +12,10 @@ from typing import Any
 import numpy as np
 
 from analyzer.checks.levels import level_stretches
-from analyzer.draft.away import held_away
-from analyzer.draft.courses import circular_median
-from analyzer.draft.floors import hundred_below_ft
 from analyzer.draft.hold_leg import hold_leg
+from analyzer.draft.holds_apart import held_away
+from analyzer.draft.kept_altitudes import hundred_below_ft
+from analyzer.draft.kept_courses import circular_median
 from analyzer.draft.stretches import Turned, turns_of
 from analyzer.legs.flight import Flight, find_flight
 from analyzer.legs.held import Held

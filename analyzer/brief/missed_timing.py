@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from analyzer.brief.briefed_number import Number
 from analyzer.brief.gates import Gate, gates, missed_point
-from analyzer.brief.number import Number
 from analyzer.brief.plan import Plan
 from analyzer.physics.units import KT, NM
 

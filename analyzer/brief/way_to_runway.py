@@ -9,7 +9,7 @@ from typing import Literal
 
 from analyzer.brief.conditions import Conditions
 from analyzer.brief.gates import Gate, final_begins_at, final_leg, gates, threshold_place
-from analyzer.brief.holds import circuit
+from analyzer.brief.hold_pattern import circuit
 from analyzer.brief.patterns import Pattern
 from analyzer.brief.stages import Stage
 from analyzer.errors import BriefError

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from analyzer.comparison.attempt import Attempt
-from analyzer.comparison.figure import Figure, Measured, greatest, limited, measured
+from analyzer.comparison.measuring import Figure, Measured, greatest, limited, measured
 
 __all__ = ["HOLD_FIGURES", "MISSED_FIGURES"]
 

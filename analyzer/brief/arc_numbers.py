@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from analyzer.brief.arc_path import arc_centre
-from analyzer.brief.number import Number, Rule
+from analyzer.brief.briefed_number import Number, Rule
 from analyzer.brief.parts import PlannedPart
 from analyzer.brief.plan import Plan
 from analyzer.nominal.arc import Arc, heading_on_arc

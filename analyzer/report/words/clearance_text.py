@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from analyzer.checks.words import FEET, METRES, HeightUnit
+from analyzer.checks.phrases import FEET, METRES, HeightUnit
 from analyzer.physics.units import FT
 from analyzer.procedure.charted import Charted
 from analyzer.procedure.clearance import AS_CHARTED, Clearance

@@ -13,7 +13,7 @@ from types import MappingProxyType
 import numpy as np
 
 from analyzer.checks.finding import NOT_ASSESSED, Finding
-from analyzer.checks.words import HeightUnit, height_unit
+from analyzer.checks.phrases import HeightUnit, height_unit
 from analyzer.motion.motion import Motion
 from analyzer.physics.geodesy import inverse
 from analyzer.physics.units import FT, KT, NM

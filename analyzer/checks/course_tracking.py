@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.below import final_course_rad, visual_from_s
+from analyzer.checks.below_minimum import final_course_rad, visual_from_s
 from analyzer.checks.check import Check
-from analyzer.checks.course import CourseHeld, counting, course_held, held_off, tracking
+from analyzer.checks.course_deviation import CourseHeld, counting, course_held, held_off, tracking
 from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.limits import Limit
-from analyzer.checks.words import clock, degrees, feet, miles
+from analyzer.checks.phrases import clock, degrees, feet, miles
 from analyzer.legs.guidance import needle
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy

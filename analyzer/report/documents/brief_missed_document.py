@@ -9,7 +9,7 @@ from analyzer.physics.units import DEG, FPM, FT, KT, NM
 
 if TYPE_CHECKING:
     from analyzer.brief.briefing import Brief
-    from analyzer.brief.laps import HoldLaps, Lap
+    from analyzer.brief.hold_laps import HoldLaps, Lap
     from analyzer.brief.missed_path import MissedPath
 
 __all__ = ["holds_document", "missed_document"]

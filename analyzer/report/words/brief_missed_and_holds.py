@@ -6,15 +6,15 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from analyzer.brief.track import START_S
-from analyzer.checks.words import height_unit
+from analyzer.brief.planned_track import START_S
+from analyzer.checks.phrases import height_unit
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, FPM, KT, NM, bearing_text
 from analyzer.report.words.procedure_words import TURNS, altitude_range, altitude_text
 
 if TYPE_CHECKING:
     from analyzer.brief.briefing import Brief
-    from analyzer.brief.laps import HoldLaps, Lap
+    from analyzer.brief.hold_laps import HoldLaps, Lap
     from analyzer.brief.missed_path import MissedPath
     from analyzer.brief.parts import PlannedPart
 

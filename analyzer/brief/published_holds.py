@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analyzer.brief.laps import HoldLaps, hold_laps
+from analyzer.brief.hold_laps import HoldLaps, hold_laps
 from analyzer.brief.missed_path import MissedPath, missed_path, place_of
 from analyzer.brief.plan import Plan
-from analyzer.checks.words import height_unit
+from analyzer.checks.phrases import height_unit
 from analyzer.errors import BriefError
 from analyzer.physics.units import KT
 from analyzer.procedure.approach import PublishedHold

@@ -12,8 +12,8 @@ from types import TracebackType
 from typing import Any, Protocol, Self
 
 from analyzer.errors import GradeError
-from analyzer.grade.processes import Processes, WorkerEndedError
-from analyzer.grade.work import Graded, Task, grade_some
+from analyzer.grade.one_log import Graded, Task, grade_some
+from analyzer.grade.worker_processes import Processes, WorkerEndedError
 from analyzer.gradebook.settings import Settings
 
 __all__ = ["Crew", "cluster_crew", "local_crew"]

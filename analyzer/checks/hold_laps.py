@@ -10,7 +10,7 @@ from analyzer.checks.check import Check
 from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.levels import level_stretches
 from analyzer.checks.outbound_legs import abeam_s, wings_level_s
-from analyzer.checks.words import clock, degrees, side_word
+from analyzer.checks.phrases import clock, degrees, side_word
 from analyzer.legs.held import laps_of
 from analyzer.legs.reversal import Part
 from analyzer.motion.motion import States

@@ -18,7 +18,7 @@ from typing import Literal, TypeAlias
 import numpy as np
 
 from analyzer.brief.conditions import Conditions, LegAir
-from analyzer.brief.holds import (
+from analyzer.brief.hold_pattern import (
     HoldNumbers,
     StraightSeconds,
     circuit,
@@ -28,10 +28,10 @@ from analyzer.brief.holds import (
     leg_seconds,
     seconds_to_length,
 )
-from analyzer.brief.inward import CUTS_RAD, to_established
 from analyzer.brief.patterns import Pattern
 from analyzer.brief.stages import Stage, fly_stages
-from analyzer.brief.toward import turn_toward
+from analyzer.brief.turn_toward import turn_toward
+from analyzer.brief.way_to_runway import CUTS_RAD, to_established
 from analyzer.errors import BriefError
 from analyzer.legs.held import hold_chart
 from analyzer.nominal.fly import Path, Straight, Turn

@@ -16,7 +16,7 @@ from hashlib import sha256
 from typing import Any
 
 from analyzer.errors import GradeError
-from analyzer.grade.folder import Folder
+from analyzer.grade.output_folder import Folder
 from analyzer.gradebook.settings import Settings
 
 __all__ = ["PART_LOGS", "Earlier", "Keeper", "kept_documents", "page_name"]

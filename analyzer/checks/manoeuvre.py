@@ -9,7 +9,7 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.limits import FROM_TURN
-from analyzer.checks.words import degrees, knots, miles
+from analyzer.checks.phrases import degrees, knots, miles
 from analyzer.legs.reversal import Part
 from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 

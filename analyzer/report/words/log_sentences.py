@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from analyzer.checks.words import clock
+from analyzer.checks.phrases import clock
 from analyzer.physics.units import DEG
-from analyzer.report.words.cleared import settled_sentences
+from analyzer.report.words.clearance_text import settled_sentences
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData

@@ -2,9 +2,9 @@
 
 import pytest
 
+from analyzer.track.column_names import read_name
 from analyzer.track.quantities import FIELDS, KINDS, UNIT_WORDS, accepted_units, parse_unit, suits
 from analyzer.track.track import RECORDED
-from analyzer.track.words import read_name
 
 
 @pytest.mark.parametrize(

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analyzer.brief.laps import HoldLaps
+from analyzer.brief.briefed_number import Number, Rule
+from analyzer.brief.hold_laps import HoldLaps
 from analyzer.brief.leg_length import read_words
 from analyzer.brief.missed_path import FirstTurn, MissedPath
-from analyzer.brief.number import Number, Rule
-from analyzer.checks.words import height_unit
+from analyzer.checks.phrases import height_unit
 from analyzer.nominal.fly import Turn
 from analyzer.physics.units import DEG, FPM, KT, NM, bearing_text
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.brief.go_around import final_altitudes_m
-from analyzer.brief.laps import HoldLaps
+from analyzer.brief.hold_laps import HoldLaps
 from analyzer.brief.missed_path import MissedPath, place_of
 from analyzer.brief.plan import Plan
 from analyzer.nominal.fly import Air, Path

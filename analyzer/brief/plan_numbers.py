@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from analyzer.brief.arcs import arc_numbers
+from analyzer.brief.arc_numbers import arc_numbers
+from analyzer.brief.briefed_number import Number, Rule
 from analyzer.brief.conditions import LegAir
-from analyzer.brief.missed import missed_time
-from analyzer.brief.number import Number, Rule
+from analyzer.brief.missed_timing import missed_time
 from analyzer.brief.plan import Plan
 from analyzer.brief.reversal_numbers import reversal_numbers
 from analyzer.brief.segments import segments
-from analyzer.checks.words import height_unit
+from analyzer.checks.phrases import height_unit
 from analyzer.nominal.fly import ROLL_RATE_RAD_S, Turn
 from analyzer.physics import turning
 from analyzer.physics.units import DEG, FPM, KT, NM, wrap

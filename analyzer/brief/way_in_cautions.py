@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from analyzer.brief.gates import gates, missed_point
 from analyzer.brief.plan import Plan
 from analyzer.brief.segments import covered, segments
-from analyzer.brief.taut import NORMAL_MPS
-from analyzer.checks.words import height_unit
+from analyzer.brief.steadiest_descent import NORMAL_MPS
+from analyzer.checks.phrases import height_unit
 from analyzer.physics.units import FPM, NM
 
 __all__ = ["way_in_cautions"]

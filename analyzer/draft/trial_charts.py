@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 from typing import Any
 
-from analyzer.draft.arc import ArcFlown
+from analyzer.draft.arc_flown import ArcFlown
 from analyzer.draft.fix import FixGiven
 from analyzer.physics.units import DEG, NM, wrap
 from analyzer.procedure.charted import Charted, resolve
