@@ -66,7 +66,8 @@ def brief(
     from analyzer.brief.conditions import asked_for
     from analyzer.procedure.charted import resolve
     from analyzer.procedure.read import read_procedure
-    from analyzer.report.exports.write import brief_json_text, write_brief, write_json
+    from analyzer.report.exports.json_text import brief_json_text
+    from analyzer.report.exports.write import write_brief, write_json
     from analyzer.report.words.brief_text import brief_text
 
     charted = resolve(read_procedure(procedure), (date or datetime.now()).date(), line_of(line))

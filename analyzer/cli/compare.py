@@ -60,7 +60,8 @@ def compare(
     from analyzer.library.compare import compare as compare_flights
     from analyzer.library.debrief import debrief
     from analyzer.procedure.read import read_procedure
-    from analyzer.report.exports.write import compare_json_text, write_comparison, write_json
+    from analyzer.report.exports.json_text import compare_json_text
+    from analyzer.report.exports.write import write_comparison, write_json
     from analyzer.report.words.compare_text import compare_text
     from analyzer.track.read import read_track
 

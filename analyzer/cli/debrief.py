@@ -101,7 +101,8 @@ def debrief(
     from analyzer.cli.terminal import patience, print_summary
     from analyzer.library.debrief import debrief as debrief_track
     from analyzer.procedure.read import read_procedure
-    from analyzer.report.exports.write import json_text, write_json
+    from analyzer.report.exports.json_text import json_text
+    from analyzer.report.exports.write import write_json
     from analyzer.track.read import read_track
 
     if explain is not None and not (json is output is formats is None):

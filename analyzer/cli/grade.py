@@ -32,7 +32,7 @@ from analyzer.cli.options import (
 from analyzer.errors import GradeError, printable
 
 if TYPE_CHECKING:
-    from analyzer.grade.worker_pool import Crew
+    from analyzer.grade.worker_pool import WorkerPool
 
 __all__ = ["grade"]
 
@@ -131,9 +131,9 @@ def grade(
         named = read_roster(roster) if roster is not None else None
         leave_out = frozenset({os.path.realpath(roster)} if roster is not None else ())
         chosen = tuple(name.strip().lower() for name in formats.split(",") if name.strip())
-        with _crew(workers, cluster) as crew, _progress(logs, leave_out) as tell:
-            run.crew = crew
-            graded = grade_class(logs, settings, crew, output, named, chosen, run.counting(tell), leave_out)
+        with _worker_pool(workers, cluster) as pool, _progress(logs, leave_out) as tell:
+            run.pool = pool
+            graded = grade_class(logs, settings, pool, output, named, chosen, run.counting(tell), leave_out)
         sys.stdout.write(class_text(graded.published.tally, graded.published.index, settings, named))
         others, such_as = skipped(logs, leave_out | {os.path.realpath(output)})
         if others:
@@ -151,7 +151,7 @@ class _Run:
 
     output: str
     done: int = 0
-    crew: Crew | None = None
+    pool: WorkerPool | None = None
 
     def counting(self, tell: Callable[[int], None]) -> Callable[[int], None]:
         """The same, and count the logs that are done."""
@@ -163,8 +163,8 @@ class _Run:
         return count
 
     def give_up(self) -> None:
-        if self.crew is not None:
-            self.crew.give_up()
+        if self.pool is not None:
+            self.pool.give_up()
 
     def words(self) -> str:
         if not self.done:
@@ -173,10 +173,10 @@ class _Run:
         return f"interrupted; the {graded} kept in {printable(self.output)}: run the same command again to go on"
 
 
-def _crew(workers: int | None, cluster: str | None) -> Crew:
-    from analyzer.grade.worker_pool import cluster_crew, local_crew
+def _worker_pool(workers: int | None, cluster: str | None) -> WorkerPool:
+    from analyzer.grade.worker_pool import cluster_pool, local_pool
 
-    return local_crew(workers) if cluster is None else cluster_crew(cluster)
+    return local_pool(workers) if cluster is None else cluster_pool(cluster)
 
 
 @contextmanager

@@ -1,4 +1,4 @@
-"""Grading a class in one call: the logs of a place, what they are graded by, and a crew; rows, tables and a page come out."""
+"""Grading a class in one call: the logs of a place, what they are graded by, and workers; rows, tables and a page come out."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from analyzer.grade.logs import find_logs
 from analyzer.grade.one_log import Task
 from analyzer.grade.output_folder import Folder, open_folder
 from analyzer.grade.publish import Published, check_formats, publish
-from analyzer.grade.worker_pool import Crew
+from analyzer.grade.worker_pool import WorkerPool
 from analyzer.gradebook.roster import Roster
 from analyzer.gradebook.settings import Settings
 
@@ -33,7 +33,7 @@ class Class:
 def grade(
     place: str,
     settings: Settings,
-    crew: Crew,
+    pool: WorkerPool,
     output: str,
     roster: Roster | None = None,
     formats: tuple[str, ...] = ("csv", "html"),
@@ -56,12 +56,12 @@ def grade(
     if not is_address(output):
         leave_out |= {os.path.realpath(output)}
     with folder.held():
-        logs, anew = _graded(place, settings, crew, folder, tell, leave_out)
+        logs, anew = _graded(place, settings, pool, folder, tell, leave_out)
         return Class(publish(folder, settings, roster, formats), logs, anew)
 
 
 def _graded(
-    place: str, settings: Settings, crew: Crew, folder: Folder, tell: Callable[[int], None], leave_out: frozenset[str]
+    place: str, settings: Settings, pool: WorkerPool, folder: Folder, tell: Callable[[int], None], leave_out: frozenset[str]
 ) -> tuple[int, int]:
     """Make the rows of all logs, and say of how many, and of how many anew."""
     earlier, keeper = Earlier(folder, settings), Keeper(folder)
@@ -75,7 +75,7 @@ def _graded(
             yield Task(log.name, log.address, log.size_bytes, found[0] if found is not None else None, log.leads_out)
 
     logs = anew = 0
-    with closing(work_off(crew, settings, in_chunks(tasks(), pages=settings.pages))) as chunks:
+    with closing(work_off(pool, settings, in_chunks(tasks(), pages=settings.pages))) as chunks:
         for number, chunk, graded in chunks:
             before = {task.name: known.pop(task.name, b"") for task in chunk}
             lines = [before[log.name] if log.line is None else log.line for log in graded]

@@ -16,12 +16,12 @@ from analyzer.grade.one_log import Graded, Task, grade_some
 from analyzer.grade.worker_processes import Processes, WorkerEndedError
 from analyzer.gradebook.settings import Settings
 
-__all__ = ["Crew", "cluster_crew", "local_crew"]
+__all__ = ["WorkerPool", "cluster_pool", "local_pool"]
 
 _CONNECT_S = 20.0
 
 
-class Crew(Protocol):
+class WorkerPool(Protocol):
     """Workers that chunks of logs are handed to."""
 
     size: int
@@ -42,7 +42,7 @@ class Crew(Protocol):
     ) -> None: ...
 
 
-class _ThreadCrew:
+class _ThreadPool:
     """One thread of this process. A thread cannot be ended over a log: given up, it ends after the one that is in work."""
 
     size = 1
@@ -77,7 +77,7 @@ class _ThreadCrew:
         self._executor.shutdown(wait=kind is None, cancel_futures=True)
 
 
-class _ProcessCrew:
+class _ProcessPool:
     """Processes of this machine."""
 
     def __init__(self, size: int) -> None:
@@ -102,7 +102,7 @@ class _ProcessCrew:
         self._processes.end()
 
 
-class _ClusterCrew:
+class _ClusterPool:
     """The workers of a Dask scheduler, which gives the work of one that is lost to another."""
 
     def __init__(self, address: str) -> None:
@@ -138,7 +138,7 @@ class _ClusterCrew:
         self._client.close()
 
 
-def local_crew(workers: int | None = None) -> Crew:
+def local_pool(workers: int | None = None) -> WorkerPool:
     """Workers of this machine: processes, as many as it has cores; one works in this process itself.
 
     Raises
@@ -149,7 +149,7 @@ def local_crew(workers: int | None = None) -> Crew:
     if workers is not None and workers < 1:
         raise GradeError(f"--workers {workers}: at least 1")
     size = workers if workers is not None else _cores()
-    return _ThreadCrew() if size == 1 else _ProcessCrew(size)
+    return _ThreadPool() if size == 1 else _ProcessPool(size)
 
 
 def _cores() -> int:
@@ -157,7 +157,7 @@ def _cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def cluster_crew(address: str) -> Crew:
+def cluster_pool(address: str) -> WorkerPool:
     """The workers of the Dask scheduler at an address. They must have this program and see the logs under the same paths.
 
     Raises
@@ -165,4 +165,4 @@ def cluster_crew(address: str) -> Crew:
     GradeError
         Dask is not installed, or no scheduler answers.
     """
-    return _ClusterCrew(address)
+    return _ClusterPool(address)

@@ -15,7 +15,7 @@ from analyzer.brief.planned_track import planned_track
 from analyzer.errors import BriefError
 from analyzer.library.debrief import debrief
 from analyzer.report.documents.brief_document import brief_document
-from analyzer.report.exports.write import brief_json_text
+from analyzer.report.exports.json_text import brief_json_text
 from analyzer.report.pages.debrief_page import debrief_page
 from analyzer.report.pictures.page_pictures import draw_pictures
 from analyzer.report.words.summary import summary_text

@@ -11,7 +11,7 @@ from analyzer.brief.conditions import asked_for
 from analyzer.library.debrief import debrief
 from analyzer.procedure.charted import resolve
 from analyzer.procedure.read import read_procedure
-from analyzer.report.exports.write import brief_json_text
+from analyzer.report.exports.json_text import brief_json_text
 from analyzer.report.words.summary import summary_text
 
 LOG = read_track(SAMPLE.parent / "missed_and_hold.csv")

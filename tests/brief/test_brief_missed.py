@@ -19,7 +19,7 @@ from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, KT, NM
 from analyzer.procedure.read import read_procedure
 from analyzer.report.documents.brief_document import brief_document
-from analyzer.report.exports.write import brief_json_text
+from analyzer.report.exports.json_text import brief_json_text
 from analyzer.report.pages.brief_page import brief_page, brief_pdf
 from analyzer.report.words.brief_text import brief_text
 

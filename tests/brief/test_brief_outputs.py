@@ -16,7 +16,7 @@ from briefed import arc_chart, base_chart, briefed, hold_chart, turn_chart
 
 from analyzer.brief.chances import Errors
 from analyzer.report.documents.brief_document import brief_document
-from analyzer.report.exports.write import brief_json_text
+from analyzer.report.exports.json_text import brief_json_text
 from analyzer.report.pages.brief_page import brief_page, brief_pdf
 from analyzer.report.words.brief_text import brief_text
 

@@ -13,7 +13,7 @@ from synthetic import START_S, Chart, Log
 import analyzer
 from analyzer.errors import AnalyzerError
 from analyzer.library.compare import compare
-from analyzer.report.exports.write import compare_json_text
+from analyzer.report.exports.json_text import compare_json_text
 from analyzer.report.pages.compare_page import compare_page
 from analyzer.report.pictures.compare_align import align
 from analyzer.report.words.compare_text import compare_text

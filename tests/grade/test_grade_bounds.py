@@ -10,7 +10,7 @@ import pytest
 from class_logs import csv_text, write_procedure
 
 from analyzer.grade.grading import grade
-from analyzer.grade.worker_pool import local_crew
+from analyzer.grade.worker_pool import local_pool
 from analyzer.gradebook.settings import LIMITS, read_settings
 
 MIB = 2**20
@@ -75,8 +75,8 @@ def outcomes(tmp_path_factory):
     an_hour_apart(logs / "years.csv")
     (logs / "good.csv").write_text(csv_text(), encoding="utf-8")
     settings = read_settings(write_procedure(base / "quorl.toml"))
-    with local_crew(1) as crew:
-        done = grade(str(logs), settings, crew, str(base / "out"), formats=("csv",))
+    with local_pool(1) as pool:
+        done = grade(str(logs), settings, pool, str(base / "out"), formats=("csv",))
     return base, {listed.row["file"]: listed.row for listed in done.published.tally.worst()}
 
 

@@ -10,7 +10,7 @@ from synthetic import Chart, Log, Place
 
 from analyzer.grade.grading import grade
 from analyzer.grade.one_log import Task, grade_some
-from analyzer.grade.worker_pool import local_crew
+from analyzer.grade.worker_pool import local_pool
 from analyzer.gradebook.settings import read_settings
 from analyzer.library.debrief import debrief
 from analyzer.motion import smooth
@@ -36,8 +36,8 @@ def graded(folder, charts, logs, pages=False):
         procedure = chart.at() if isinstance(chart, Chart) else chart
         (folder / "procedures" / f"{name}.toml").write_text(procedure_toml(procedure, "invented"), encoding="utf-8")
     settings = read_settings(procedures=folder / "procedures", pages=pages)
-    with local_crew(1) as crew:
-        done = grade(str(folder / "logs"), settings, crew, str(folder / "out"), formats=("csv", "html"))
+    with local_pool(1) as pool:
+        done = grade(str(folder / "logs"), settings, pool, str(folder / "out"), formats=("csv", "html"))
     with (folder / "out" / "grades.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     return rows, class_text(done.published.tally, done.published.index, settings, None), done

@@ -71,7 +71,7 @@ def _svg(debrief: DebriefData) -> Iterator[Output]:
 
 
 def _json(debrief: DebriefData) -> Iterator[Output]:
-    from analyzer.report.exports.write import json_text
+    from analyzer.report.exports.json_text import json_text
 
     yield Output(".json", json_text(debrief).encode())
 

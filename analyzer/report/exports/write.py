@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,12 +17,9 @@ if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData
 
 __all__ = [
-    "brief_json_text",
     "check_new",
     "check_no_input",
     "check_ours",
-    "compare_json_text",
-    "json_text",
     "write_brief",
     "write_comparison",
     "write_file",
@@ -34,13 +30,6 @@ __all__ = [
 
 _PLAIN = ".csv"  # the suffix that names of reports do without
 _LARGEST_BYTES = 2**28  # of a report that may be overwritten
-
-
-def json_text(debrief: DebriefData) -> str:
-    """The debrief as JSON text, the same bytes for the same debrief."""
-    from analyzer.report.documents.debrief_document import debrief_document
-
-    return json.dumps(debrief_document(debrief), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def write_report(
@@ -100,13 +89,6 @@ def check_no_input(path: Path, inputs: Sequence[Path], option: str = "-o") -> No
         raise AnalyzerError(f"{path}: is the input, and is not overwritten; choose another place with {option}")
 
 
-def brief_json_text(brief: Brief) -> str:
-    """The brief as JSON text, the same bytes for the same brief."""
-    from analyzer.report.documents.brief_document import brief_document
-
-    return json.dumps(brief_document(brief), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-
-
 def write_brief(brief: Brief, folder: Path, stem: str, *, force: bool = False, inputs: Sequence[Path] = ()) -> tuple[Path, ...]:
     """Write page and PDF of a brief into a folder, ``STEM-brief.html`` and ``.pdf``. Returns the files, the page first.
 
@@ -125,13 +107,6 @@ def write_brief(brief: Brief, folder: Path, stem: str, *, force: bool = False, i
     for path, content in files:
         write_file(path, content)
     return page, pdf
-
-
-def compare_json_text(comparison: ComparisonData) -> str:
-    """The comparison as JSON text, the same bytes for the same comparison."""
-    from analyzer.report.documents.compare_document import compare_document
-
-    return json.dumps(compare_document(comparison), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def write_comparison(
