@@ -14,21 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from analyzer.cli.interrupt import ended_at_once
-from analyzer.cli.options import (
-    AltitudeFrom,
-    Cleared,
-    Columns,
-    LogFormat,
-    MinimumLine,
-    NoAltitude,
-    Only,
-    Qnh,
-    Start,
-    Temperature,
-    Units,
-    line_of,
-    read_options,
-)
+from analyzer.cli.options import AirOfTheDay, Judging, LimitsOfLog, Reading, line_of, read_options, with_groups
 from analyzer.errors import GradeError, printable
 
 if TYPE_CHECKING:
@@ -46,8 +32,22 @@ _FOR_WORKERS = {
 }
 
 
+@dataclass(frozen=True)
+class _LimitsOfClass(LimitsOfLog):
+    """How large a log of a class may be: others than elsewhere unless they are set."""
+
+    max_bytes: Annotated[
+        int | None, typer.Option("--max-bytes", metavar="N", help="Refuse logs larger than this once unpacked. Default: 64 MiB")
+    ] = None
+    max_samples: Annotated[
+        int | None, typer.Option("--max-samples", metavar="N", help="Refuse logs of more samples. Default: 400,000")
+    ] = None
+
+
+@with_groups
 def grade(
     logs: Annotated[str, typer.Argument(metavar="FOLDER|GLOB", help="Folder of logs, or a pattern in quotes.")],
+    *,
     procedure: Annotated[Path | None, typer.Option("--procedure", "-p", metavar="FILE", help="Procedure file (TOML).")] = None,
     procedures: Annotated[
         Path | None,
@@ -59,9 +59,7 @@ def grade(
     roster: Annotated[
         Path | None, typer.Option("--roster", metavar="FILE", help="CSV that names file, pilot and date of each log.")
     ] = None,
-    standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="Standard to judge by.")] = "faa-instrument",
-    cleared: Cleared = None,
-    line: MinimumLine = None,
+    judging: Judging,
     rubric: Annotated[str, typer.Option("--rubric", metavar="NAME|FILE", help="What each check weighs.")] = "protection",
     formats: Annotated[
         str, typer.Option("--format", metavar="NAME,...", help="What to write: csv, html, parquet.")
@@ -74,21 +72,9 @@ def grade(
     largest: Annotated[
         float | None, typer.Option("--largest", metavar="MB", help="Logs larger than this are not read. Default: 33.5.")
     ] = None,
-    column: Columns = None,
-    unit: Units = None,
-    start: Start = None,
-    no_altitude: NoAltitude = False,
-    altitude_from: AltitudeFrom = None,
-    only: Only = None,
-    log_format: LogFormat = None,
-    qnh: Qnh = None,
-    temperature: Temperature = None,
-    max_bytes: Annotated[
-        int | None, typer.Option("--max-bytes", metavar="N", help="Refuse logs larger than this once unpacked. Default: 64 MiB")
-    ] = None,
-    max_samples: Annotated[
-        int | None, typer.Option("--max-samples", metavar="N", help="Refuse logs of more samples. Default: 400,000")
-    ] = None,
+    reading: Reading,
+    air: AirOfTheDay,
+    limits: _LimitsOfClass,
 ) -> None:
     """Grade a class: every log judged and marked alike, as a table, a page and files. Run again, it resumes."""
     run = _Run(output)
@@ -109,24 +95,13 @@ def grade(
         settings = read_settings(
             procedure,
             procedures,
-            standard,
+            judging.standard,
             rubric,
-            read_options(
-                column,
-                unit,
-                start,
-                no_altitude,
-                altitude_from,
-                only,
-                log_format,
-                (qnh, temperature),
-                (max_bytes, max_samples),
-                LIMITS,
-            ),
+            read_options(reading, limits, air, LIMITS),
             largest_bytes=LARGEST_BYTES if largest is None else round(largest * _MEGABYTE),
             pages=pages,
-            cleared=cleared or (),
-            line=line_of(line),
+            cleared=judging.cleared or (),
+            line=line_of(judging.line),
         )
         named = read_roster(roster) if roster is not None else None
         leave_out = frozenset({os.path.realpath(roster)} if roster is not None else ())
