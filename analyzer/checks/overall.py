@@ -10,10 +10,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from analyzer.checks.missing import lacks
-from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
-from analyzer.checks.words import check_name, value_text
-from analyzer.legs.model import Reversal
+from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
+from analyzer.checks.missing_data import lacks
+from analyzer.checks.phrases import check_name, value_text
+from analyzer.legs.reversal import Reversal
 from analyzer.vocabulary import CheckName, Verdict
 
 __all__ = ["closest", "grouped", "informs", "overall"]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief, Told
+    from analyzer.debriefs.data import DebriefData, Section
     from analyzer.report.pictures.drawing import Drawing
 
 __all__ = ["FORMATS", "Format", "Output"]
@@ -30,10 +30,10 @@ class Format:
 
     suffix: str
     one_file: bool
-    write: Callable[[Debrief], Iterator[Output]]
+    write: Callable[[DebriefData], Iterator[Output]]
 
 
-def _html(debrief: Debrief) -> Iterator[Output]:
+def _html(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.pages.debrief_page import debrief_page
     from analyzer.report.pictures.page_pictures import draw_pictures
     from analyzer.report.pictures.subject import Subject
@@ -44,13 +44,13 @@ def _html(debrief: Debrief) -> Iterator[Output]:
     yield Output(".html", debrief_page(debrief, drawn).encode())
 
 
-def _pdf(debrief: Debrief) -> Iterator[Output]:
+def _pdf(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.pages.debrief_pdf import debrief_pdf
 
     yield Output(".pdf", debrief_pdf(debrief))
 
 
-def _png(debrief: Debrief) -> Iterator[Output]:
+def _png(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.pictures.figures import figure_of, look
 
     for name, drawing in _drawings(debrief):
@@ -60,14 +60,14 @@ def _png(debrief: Debrief) -> Iterator[Output]:
         yield Output(f"-{name}.png", content.getvalue())
 
 
-def _svg(debrief: Debrief) -> Iterator[Output]:
+def _svg(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.pictures.svg import svg_file
 
     for name, drawing in _drawings(debrief):
         yield Output(f"-{name}.svg", svg_file(drawing).encode())
 
 
-def _drawings(debrief: Debrief) -> Iterator[tuple[str, Drawing]]:
+def _drawings(debrief: DebriefData) -> Iterator[tuple[str, Drawing]]:
     """Every picture of a flight with the end of its file's name."""
     from analyzer.report.pictures.layout import WIDE
     from analyzer.report.pictures.page_pictures import drawings_of
@@ -78,13 +78,13 @@ def _drawings(debrief: Debrief) -> Iterator[tuple[str, Drawing]]:
             yield f"{name}{_numbered(one)}", drawing
 
 
-def _json(debrief: Debrief) -> Iterator[Output]:
-    from analyzer.report.exports.write import json_text
+def _json(debrief: DebriefData) -> Iterator[Output]:
+    from analyzer.report.exports.json_text import json_text
 
     yield Output(".json", json_text(debrief).encode())
 
 
-def _csv(debrief: Debrief) -> Iterator[Output]:
+def _csv(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.exports.csv_tables import findings_csv, parts_csv, track_csv
 
     yield Output("-track.csv", track_csv(debrief).encode())
@@ -92,25 +92,25 @@ def _csv(debrief: Debrief) -> Iterator[Output]:
     yield Output("-findings.csv", findings_csv(debrief).encode())
 
 
-def _markdown(debrief: Debrief) -> Iterator[Output]:
+def _markdown(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.exports.markdown import debrief_markdown
 
     yield Output(".md", debrief_markdown(debrief).encode())
 
 
-def _geojson(debrief: Debrief) -> Iterator[Output]:
+def _geojson(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.exports.geojson import debrief_geojson
 
     yield Output(".geojson", debrief_geojson(debrief).encode())
 
 
-def _kml(debrief: Debrief) -> Iterator[Output]:
+def _kml(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.exports.kml import debrief_kml
 
     yield Output(".kml", debrief_kml(debrief).encode())
 
 
-def _numbered(one: Told) -> str:
+def _numbered(one: Section) -> str:
     """What names of pictures end in: the number of a second approach and further ones, and that it is a hold.
 
     It stands behind the picture's own name, so that no log's name can be taken for it: ``a-plan-2.png`` is of ``a.csv``, and

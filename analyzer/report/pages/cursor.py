@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 
 from analyzer.physics.units import FloatArray
-from analyzer.report.pictures.final_view import to_go_nm
 from analyzer.report.pictures.drawing import Frame
+from analyzer.report.pictures.final_view import to_go_nm
 from analyzer.report.pictures.page_pictures import Picture
 from analyzer.report.pictures.plan_sheet import xy
 from analyzer.report.pictures.series import Series, series_of

@@ -3,27 +3,31 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE
+from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE
 from analyzer.checks.overall import overall
-from analyzer.report.pages.pdf_sheets import A4_IN, pdf, text_pages
-from analyzer.report.pictures.final_view import draw_final, runway_of_final
-from analyzer.report.pictures.plan_view import draw_plan_view
-from analyzer.report.pictures.profile import draw_profile
-from analyzer.report.pictures.strips import draw_strips
+from analyzer.report.pages.pdf_pages import A4_IN, pdf, text_pages
+from analyzer.report.pictures.drawing import Box, Panel
+from analyzer.report.pictures.figures import draw_panel, points_of
+from analyzer.report.pictures.final_view import final_panel, runway_of_final
+from analyzer.report.pictures.layout import WIDE
+from analyzer.report.pictures.plan_view import plan_panel
+from analyzer.report.pictures.profile import profile_panel
+from analyzer.report.pictures.strips import strips_panels
 from analyzer.report.pictures.style import INK, LEG_COLOUR, QUIET, WARN
+from analyzer.report.pictures.subject import Subject
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.key_figures import key_figures
-from analyzer.report.words.reading import first_sentences, span_text
+from analyzer.report.words.log_sentences import first_sentences, span_text
 from analyzer.report.words.summary import clock_sentence, flown_sentence, lesson_lines, summary_text, wind_sentence
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief, Told
+    from analyzer.debriefs.data import Approach, DebriefData, Section
 
 __all__ = ["debrief_pdf"]
 
@@ -38,12 +42,12 @@ _VERDICT_COLOUR = {OUTSIDE: WARN, CLOSE: "#8a5a00", INSIDE: LEG_COLOUR["inbound"
 _TOLD = 3  # findings on the first sheet
 
 
-def debrief_pdf(debrief: Debrief) -> bytes:
+def debrief_pdf(debrief: DebriefData) -> bytes:
     """The debrief as A4 pages; the same bytes for the same debrief."""
     return pdf(_pages(debrief))
 
 
-def _pages(debrief: Debrief) -> Iterator[Figure]:
+def _pages(debrief: DebriefData) -> Iterator[Figure]:
     for one in debrief.told:
         yield from _first_sheet(one)
         yield from _further_sheets(one)
@@ -71,7 +75,7 @@ class _Sheet:
         return A4_IN[1] - self.down_in - _TOP_IN
 
 
-def _first_sheet(one: Told) -> Iterator[Figure]:
+def _first_sheet(one: Section) -> Iterator[Figure]:
     """Verdict, lessons, key figures and plan view; the plan on a sheet of its own where the words leave too little room."""
     sheet, debrief, approach = _Sheet(), one.seen, one.approach
     sheet.write(_heading(one), 15.0, fontweight="bold")
@@ -98,17 +102,17 @@ def _first_sheet(one: Told) -> Iterator[Figure]:
     height = min(sheet.left_in - 0.1, _PLAN_MOST_IN)
     bottom = 1.0 - (sheet.down_in + 0.1 + height) / A4_IN[1]
     axes = sheet.figure.add_axes((_LEFT_IN / A4_IN[0], bottom, _WIDTH_IN / A4_IN[0], height / A4_IN[1]))
-    draw_plan_view(axes, debrief, approach)
+    draw_panel(axes, plan_panel(Subject(debrief, approach), WIDE, points_of(axes)))
     yield sheet.figure
 
 
-def _heading(one: Told) -> str:
+def _heading(one: Section) -> str:
     """The procedure, and which approach or hold of several."""
     which = f", {one.title[0].lower()}{one.title[1:]}" if one.title else ""
     return one.seen.motion.charted.procedure.title + which
 
 
-def _write_key_figures(sheet: _Sheet, debrief: Debrief, approach: Approach) -> None:
+def _write_key_figures(sheet: _Sheet, debrief: DebriefData, approach: Approach) -> None:
     """The key figures side by side."""
     found = key_figures(debrief, approach)
     y = 1.0 - (sheet.down_in + 0.05) / A4_IN[1]
@@ -120,28 +124,34 @@ def _write_key_figures(sheet: _Sheet, debrief: Debrief, approach: Approach) -> N
     sheet.down_in += 0.68 if found else 0.0
 
 
-def _further_sheets(one: Told) -> Iterator[Figure]:
+def _further_sheets(one: Section) -> Iterator[Figure]:
     """Profile and strips; where there is a final approach to draw, it and the profile have a sheet of their own."""
-    debrief, approach = one.seen, one.approach
-    runway = runway_of_final(debrief, approach)
-    if runway is not None:
+    subject = Subject(one.seen, one.approach)
+    with_final = runway_of_final(subject) is not None
+    if with_final:
         figure = _headed(one)
-        draw_profile(_picture(figure, 0.58, 0.32), debrief, approach)
-        draw_final(_picture(figure, 0.13, 0.35), debrief, approach, runway)
+        draw_panel(*_placed(figure, 0.58, 0.32, lambda box: profile_panel(subject, WIDE, box)))
+        draw_panel(*_placed(figure, 0.13, 0.35, lambda box: final_panel(subject, WIDE, box)))
         yield figure
     figure, top = _headed(one), 0.9
-    if runway is None and debrief.motion.has_altitude:
-        draw_profile(_picture(figure, 0.72, 0.18), debrief, approach)
+    if not with_final and one.seen.motion.has_altitude:
+        draw_panel(*_placed(figure, 0.72, 0.18, lambda box: profile_panel(subject, WIDE, box)))
         top = 0.65
-    draw_strips(figure, (_PICTURE_LEFT, _STRIPS_BOTTOM, _PICTURE_WIDTH, top - _STRIPS_BOTTOM), debrief, approach)
+    width, height = (side * 72.0 for side in A4_IN)
+    box = (_PICTURE_LEFT * width, (1.0 - top) * height, _PICTURE_WIDTH * width, (top - _STRIPS_BOTTOM) * height)
+    for panel in strips_panels(subject, WIDE, box):
+        left, above, across, tall = panel.frame.box
+        share = (left / width, 1.0 - (above + tall) / height, across / width, tall / height)
+        draw_panel(figure.add_axes(share), panel)
     yield figure
 
 
-def _headed(one: Told) -> Figure:
+def _headed(one: Section) -> Figure:
     sheet = _Sheet()
     sheet.write(_heading(one), 9.5, color=QUIET)
     return sheet.figure
 
 
-def _picture(figure: Figure, bottom: float, height: float) -> Axes:
-    return figure.add_axes((_PICTURE_LEFT, bottom, _PICTURE_WIDTH, height))
+def _placed(figure: Figure, bottom: float, height: float, panel_in: Callable[[Box], Panel]) -> tuple[Axes, Panel]:
+    axes = figure.add_axes((_PICTURE_LEFT, bottom, _PICTURE_WIDTH, height))
+    return axes, panel_in((0.0, 0.0, *points_of(axes)))

@@ -28,8 +28,8 @@ from analyzer.report.pictures.series import Series
 from analyzer.report.pictures.style import INK, LEG_TINT, PAPER, QUIET, WARN, with_breaks
 
 if TYPE_CHECKING:
-    from analyzer.attempts.attempt import Attempt
-    from analyzer.comparing import Comparison
+    from analyzer.comparison.attempt import Attempt
+    from analyzer.comparison.comparing import ComparisonData
 
 __all__ = ["attempt_name", "compare_pictures", "compare_plan", "compare_strips"]
 
@@ -49,7 +49,7 @@ _STRIPS: tuple[tuple[str, str, Callable[[Series], FloatArray]], ...] = (
 )
 
 
-def compare_pictures(comparison: Comparison) -> tuple[Picture, ...]:
+def compare_pictures(comparison: ComparisonData) -> tuple[Picture, ...]:
     """Plan view and strips of all attempts, for a page."""
     attempts = comparison.attempts
     numbers = f"{len(attempts)} attempts"
@@ -80,7 +80,7 @@ def _line(attempt: Attempt, attempts: Sequence[Attempt], x: FloatArray, y: Float
     return Line(x, y, QUIET, 1.1, _DASHES[(attempt.number - 1) % len(_DASHES)], 5.0, name=name)
 
 
-def _farthest_words(comparison: Comparison) -> str:
+def _farthest_words(comparison: ComparisonData) -> str:
     row = next((row for row in comparison.rows if row.figure.key == "farthest_nm"), None)
     if row is None:
         return ""

@@ -89,9 +89,7 @@ def _wind_arrow(frame: Frame, at: tuple[float, float], wind: Wind, half_pt: floa
     return _arrow(frame, at, wind.from_true_rad + math.pi, half_pt, _WIND_COLOUR, 2.2)
 
 
-def _arrow(
-    frame: Frame, at: tuple[float, float], bearing_rad: float, half_pt: float, colour: str, width: float
-) -> list[Mark]:
+def _arrow(frame: Frame, at: tuple[float, float], bearing_rad: float, half_pt: float, colour: str, width: float) -> list[Mark]:
     """An arrow about a place, towards a bearing."""
     dx = half_pt * frame.x_per_point * math.sin(bearing_rad)
     dy = half_pt * frame.y_per_point * math.cos(bearing_rad)

@@ -8,15 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from analyzer.checks.model import CLOSE, OUTSIDE
+from analyzer.checks.finding import CLOSE, OUTSIDE
 from analyzer.report.pictures.drawing import Mark, Marker, Words
 from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.style import CLOSE_COLOUR, INK, PAPER, WARN
 
 if TYPE_CHECKING:
-    from analyzer.checks.model import Finding
-    from analyzer.debriefing import Approach
-    from analyzer.legs.model import Reversal
+    from analyzer.checks.finding import Finding
+    from analyzer.debriefs.data import Approach
+    from analyzer.legs.reversal import Reversal
 
 __all__ = ["Fault", "badge", "badge_size", "fault_colour", "faults_of", "span_of"]
 

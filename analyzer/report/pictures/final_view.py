@@ -11,9 +11,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
-from analyzer.checks.below import final_course_rad
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion, States
+
+from analyzer.checks.below_minimum import final_course_rad
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted, Runway
@@ -219,9 +220,7 @@ def _steps(charted: Charted, runway: Runway) -> tuple[_Step, ...]:
     return tuple(step.at_least(floor) if number <= last else step for number, step in enumerate(found))
 
 
-def _minimums(
-    frame: Frame, charted: Charted, steps: tuple[_Step, ...], flown: FloatArray, layout: Layout
-) -> Iterator[Mark]:
+def _minimums(frame: Frame, charted: Charted, steps: tuple[_Step, ...], flown: FloatArray, layout: Layout) -> Iterator[Mark]:
     """The minimum up to each fix as a step, then that of the approach up to its missed approach point, and the fixes' names.
 
     `flown` holds how far beyond the threshold the aircraft was [NM] and its altitude [ft], shape (seconds, 2).
@@ -253,9 +252,7 @@ def _minimums(
         yield Words(-away, feet, "visual descent point", layout.small, WARN, up="bottom", away=(0.0, 6.0), level=5.0)
 
 
-def _name_step(
-    frame: Frame, span: tuple[float, float], feet: float, text: str, flown: FloatArray, layout: Layout
-) -> Words:
+def _name_step(frame: Frame, span: tuple[float, float], feet: float, text: str, flown: FloatArray, layout: Layout) -> Words:
     """The altitude of a step under the end of its line, or under its beginning where the aircraft flew below the end."""
     letters = _LETTER * layout.small * (len(text) + 1) * frame.x_per_point
     there = (flown[:, 0] >= span[1] - letters) & (flown[:, 0] <= span[1])

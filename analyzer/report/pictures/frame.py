@@ -43,7 +43,9 @@ def minute_ticks(start_s: float, end_s: float, most: int) -> list[Tick]:
     return [(k * step, datetime.fromtimestamp(k * step, tz=UTC).strftime("%H:%M")) for k in range(first, last + 1)]
 
 
-def edges(frame: Frame, x_ticks: Sequence[Tick], y_ticks: Sequence[Tick], layout: Layout, *, x_words: bool = True) -> list[Mark]:
+def edges(
+    frame: Frame, x_ticks: Sequence[Tick], y_ticks: Sequence[Tick], layout: Layout, *, x_words: bool = True
+) -> list[Mark]:
     """Left and bottom edge with ticks and their words; the bottom's only where `x_words` says so."""
     (left, right), (bottom, top) = frame.x, frame.y
     across, down = _TICK_PT * frame.x_per_point, _TICK_PT * frame.y_per_point
@@ -71,7 +73,7 @@ def right_edge(frame: Frame, ticks: Sequence[Tick], words: str, layout: Layout) 
 
 
 def titles(frame: Frame, title: str, below: str, layout: Layout, *, over_names: bool = False) -> list[Mark]:
-    """The title of a curve, at its left or above it, there over the names of legs, and the words below it where there are any."""
+    """The title of a curve, at its left or above it (and there over the names of legs), and the words below it."""
     if layout.side_titles:
         away = 7.0 * (1 + title.count("\n")) - layout.left
         marks: list[Mark] = [
@@ -86,7 +88,9 @@ def titles(frame: Frame, title: str, below: str, layout: Layout, *, over_names: 
     return marks
 
 
-def leg_shades(frame: Frame, subject: Subject, x: tuple[FloatArray, FloatArray], layout: Layout, *, names: bool) -> Iterator[Mark]:
+def leg_shades(
+    frame: Frame, subject: Subject, x: tuple[FloatArray, FloatArray], layout: Layout, *, names: bool
+) -> Iterator[Mark]:
     """Tint the background by leg, and write the names along the top where they have room; a hold is cut and named lap by lap.
 
     `x` holds instants [s] and the horizontal coordinate at them, both rising.

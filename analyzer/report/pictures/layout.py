@@ -1,7 +1,7 @@
 """The two layouts that pictures are drawn in: one for a desk, a sheet of paper or a file, and one for a phone held upright.
 
-On a phone a point of type is a pixel of the page, so that nothing is written smaller than 11 px there; the wide picture is shown
-about one and a third times as large.
+On a phone a point of type is a pixel of the page, so that nothing is written smaller than 11 px there; the wide picture is
+shown about one and a third times as large.
 """
 
 from __future__ import annotations

@@ -19,7 +19,7 @@ from analyzer.report.pictures.subject import Subject
 from analyzer.report.pictures.svg import inline_svg
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
 
 __all__ = ["Picture", "brief_drawings", "draw_brief", "draw_pictures", "drawings_of", "hold_drawings", "picture_of"]
 
@@ -73,7 +73,7 @@ def drawings_of(subject: Subject, layout: Layout) -> Iterator[tuple[str, Drawing
     yield "strips", strips(subject, layout)
 
 
-def draw_brief(flown: Debrief, beneath_m: FloatArray | None, marks: Marks = ()) -> tuple[Picture, ...]:
+def draw_brief(flown: DebriefData, beneath_m: FloatArray | None, marks: Marks = ()) -> tuple[Picture, ...]:
     """Plan view and profile of a planned path that was debriefed like a flight, over where flights with errors went.
 
     `marks` are as for `profile`. The plan of each hold follows.
@@ -93,7 +93,7 @@ def draw_brief(flown: Debrief, beneath_m: FloatArray | None, marks: Marks = ()) 
 
 
 def brief_drawings(
-    flown: Debrief, layout: Layout, beneath_m: FloatArray | None, marks: Marks = ()
+    flown: DebriefData, layout: Layout, beneath_m: FloatArray | None, marks: Marks = ()
 ) -> Iterator[tuple[str, Drawing]]:
     """The same as drawings with their names; none where no approach was recognised."""
     for approach in flown.approaches[:1]:
@@ -104,7 +104,7 @@ def brief_drawings(
             yield "profile", side
 
 
-def hold_drawings(flown: Debrief, layout: Layout) -> Iterator[tuple[str, Drawing]]:
+def hold_drawings(flown: DebriefData, layout: Layout) -> Iterator[tuple[str, Drawing]]:
     """The plan view of each hold of a planned path, with the name of its fix."""
     for hold in flown.holds:
         for approach in hold.approaches:
@@ -162,7 +162,7 @@ def _alt(name: str, subject: Subject) -> str:
     return _profile_alt(approach) if name == "profile" else _strips_alt(approach)
 
 
-def _plan_alt(debrief: Debrief, approach: Approach) -> str:
+def _plan_alt(debrief: DebriefData, approach: Approach) -> str:
     fix, farthest = debrief.motion.charted.procedure.fix.name, approach.figures.farthest
     text = f"Plan view of the track about {fix}."
     if farthest is not None:
@@ -178,7 +178,7 @@ def _profile_alt(approach: Approach) -> str:
     return f"Altitude along the track. Lowest altitude in feet by part: {lowest}."
 
 
-def _final_alt(debrief: Debrief, approach: Approach) -> str:
+def _final_alt(debrief: DebriefData, approach: Approach) -> str:
     charted = debrief.motion.charted
     fixes = ", ".join(f"{fix.name} {fix.minimum_m / FT:.0f}" for fix in charted.fixes if fix.minimum_m is not None)
     minimum = f" Minimum of the approach {charted.minimum.altitude_m / FT:.0f} feet." if charted.minimum is not None else ""

@@ -14,7 +14,7 @@ from analyzer.report.pictures.plan_sheet import Sheet, point, polar
 from analyzer.report.pictures.style import INK
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach
+    from analyzer.debriefs.data import Approach
     from analyzer.procedure.charted import Charted
 
 __all__ = ["briefed_path", "draw_briefed", "label_briefed"]

@@ -15,8 +15,8 @@ from analyzer.report.pictures.plan_sheet import Sheet, point, xy
 from analyzer.report.pictures.style import LEG_COLOUR, with_breaks
 
 if TYPE_CHECKING:
-    from analyzer.legs.model import Reversal
-    from analyzer.motion.model import States
+    from analyzer.legs.reversal import Reversal
+    from analyzer.motion.motion import States
 
 __all__ = ["draw_laps", "name_laps"]
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM, FloatArray
 from analyzer.report.pictures.drawing import Frame, Mark, Words

@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.motion.wind import Wind
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import NM, FloatArray
@@ -21,6 +21,7 @@ from analyzer.report.pictures.doubt_marks import mark_doubts
 from analyzer.report.pictures.drawing import Box, Drawing, Frame, Line, Marker, Panel, straight
 from analyzer.report.pictures.labels import Obstacles
 from analyzer.report.pictures.layout import Layout
+from analyzer.report.pictures.plan_briefed import briefed_path, draw_briefed, label_briefed
 from analyzer.report.pictures.plan_charted import (
     draw_barb,
     draw_fix,
@@ -34,7 +35,6 @@ from analyzer.report.pictures.plan_charted import (
 )
 from analyzer.report.pictures.plan_faults import draw_faults
 from analyzer.report.pictures.plan_laps import draw_laps, name_laps
-from analyzer.report.pictures.plan_briefed import briefed_path, draw_briefed, label_briefed
 from analyzer.report.pictures.plan_sheet import Sheet, from_fix, point, reach_nm, xy
 from analyzer.report.pictures.style import FAINT, INK, LEG_COLOUR, QUIET, with_breaks
 from analyzer.report.pictures.subject import Subject

@@ -8,7 +8,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from analyzer.checks.words import clock
+from analyzer.checks.phrases import clock
 from analyzer.physics.units import FT, FloatArray
 from analyzer.report.pictures.drawing import Drawing, Frame, Line, Mark, Marker, Panel, Words, straight
 from analyzer.report.pictures.faults import badge, badge_size, fault_colour, faults_of
@@ -85,7 +85,8 @@ def _minimums(frame: Frame, subject: Subject, layout: Layout, along: FloatArray)
             continue
         feet = line.altitude_m / FT
         step = [(right, feet - _STEP_SHOWN_FT)] if line.fix is not None else []
-        yield Line(*np.array([(left, feet), (right, feet), *step]).T, WARN, 1.1, level=3.0)
+        x, y = np.array([(left, feet), (right, feet), *step]).T
+        yield Line(x, y, WARN, 1.1, level=3.0)
         words = f"{feet:,.0f}" if line.fix is None else f"{line.fix} {feet:,.0f}"
         if line.fix is None and letter * (len(words) + 1) > right - left:
             continue

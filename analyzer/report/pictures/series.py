@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.below import final_course_rad
-from analyzer.checks.course import counting, tracking
+from analyzer.checks.below_minimum import final_course_rad
+from analyzer.checks.course_deviation import counting, tracking
 from analyzer.legs.guidance import needle
 from analyzer.motion.airspeed import indicated_airspeed
-from analyzer.motion.model import Motion, States, seen_from
+from analyzer.motion.motion import Motion, States, seen_from
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray
 from analyzer.report.pictures.subject import Subject
 

@@ -66,7 +66,9 @@ class Scene:
     series: Series
     layout: Layout
 
-    def line(self, values: FloatArray, colour: str = INK, width: float = 1.4, dash: tuple[float, ...] = (), level: float = 4.0) -> Line:
+    def line(
+        self, values: FloatArray, colour: str = INK, width: float = 1.4, dash: tuple[float, ...] = (), level: float = 4.0
+    ) -> Line:
         """A line over the seconds that is not drawn across gaps."""
         x, y = with_breaks(self.series.time_s, self.series.time_s, values)
         return Line(x, y, colour, width, dash, level)

@@ -79,7 +79,11 @@ def _faults(frame: Frame, scene: Scene, strip: Strip, curve: Curve) -> Iterator[
     time, ends = scene.series.time_s, -np.inf
     for fault in sorted(faults_of(approach), key=lambda fault: fault.at_s or 0.0):
         at_s = fault.at_s
-        if QUANTITY_OF_CHECK.get(fault.finding.check) != strip.quantity or at_s is None or not time[0] <= at_s <= time[-1] + 1.0:
+        if (
+            QUANTITY_OF_CHECK.get(fault.finding.check) != strip.quantity
+            or at_s is None
+            or not time[0] <= at_s <= time[-1] + 1.0
+        ):
             continue
         if fault.outside and fault.span is not None and fault.span[1] > fault.span[0]:
             y = frame.y[0] + 2.5 * frame.y_per_point

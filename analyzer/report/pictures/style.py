@@ -10,7 +10,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from analyzer.legs.model import Reversal
+from analyzer.legs.reversal import Reversal
 from analyzer.physics.units import FloatArray
 from analyzer.vocabulary import Leg
 

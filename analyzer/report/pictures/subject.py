@@ -13,9 +13,9 @@ from analyzer.vocabulary import Leg
 
 if TYPE_CHECKING:
     from analyzer.checks.figures import Farthest
-    from analyzer.debriefing import Approach, Debrief
-    from analyzer.legs.model import Part
-    from analyzer.motion.model import States
+    from analyzer.debriefs.data import Approach, DebriefData
+    from analyzer.legs.reversal import Part
+    from analyzer.motion.motion import States
 
 __all__ = ["Subject"]
 
@@ -24,7 +24,7 @@ __all__ = ["Subject"]
 class Subject:
     """A debriefed flight and the approach in it that is shown, None for all of a flight in which none was recognised."""
 
-    debrief: Debrief
+    debrief: DebriefData
     approach: Approach | None
 
     @cached_property

@@ -41,10 +41,8 @@ def _svg(drawing: Drawing, prefix: str, colours: _Colours, layout: str, *, paper
     width, height = _number(round(drawing.width * _TENTHS)), _number(round(drawing.height * _TENTHS))
     size = f' width="{width}pt" height="{height}pt"' if paper else ""
     named = f' data-layout="{layout}"' if layout else ""
-    parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}"{size}{named} font-family="{FONTS}" '
-        f'fill="none" stroke-linejoin="round" stroke-linecap="round">'
-    ]
+    look = f'font-family="{FONTS}" fill="none" stroke-linejoin="round" stroke-linecap="round"'
+    parts = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}"{size}{named} {look}>']
     if paper:
         parts.append("<title>approach-analyzer</title>")
         parts.append(f'<rect width="{width}" height="{height}" fill="{PAPER}"/>')
@@ -68,13 +66,12 @@ def _clips(drawing: Drawing, prefix: str) -> str:
 
 
 def _hatches(drawing: Drawing, prefix: str, colours: _Colours) -> Iterator[str]:
-    colour = next(
-        (m.colour for panel in drawing.panels for m in panel.marks if isinstance(m, Area) and m.hatched), None
-    )
+    colour = next((m.colour for panel in drawing.panels for m in panel.marks if isinstance(m, Area) and m.hatched), None)
     if colour is not None:
         yield (
             f'<pattern id="{prefix}h" width="{_HATCH_PT:g}" height="{_HATCH_PT:g}" patternUnits="userSpaceOnUse" '
-            f'patternTransform="rotate(45)"><path d="M0 0V{_HATCH_PT:g}" stroke="{colours(colour)}" stroke-width="1.2"/></pattern>'
+            f'patternTransform="rotate(45)"><path d="M0 0V{_HATCH_PT:g}" stroke="{colours(colour)}" stroke-width="1.2"/>'
+            "</pattern>"
         )
 
 
@@ -173,7 +170,9 @@ def _marker(frame: Frame, mark: Marker, colours: _Colours) -> str:
     if mark.shape == "circle":
         return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{r:g}" fill="{colours(mark.fill)}" {stroke}/>'
     if mark.shape == "square":
-        return f'<rect x="{x - r:.1f}" y="{y - r:.1f}" width="{2 * r:g}" height="{2 * r:g}" fill="{colours(mark.fill)}" {stroke}/>'
+        return (
+            f'<rect x="{x - r:.1f}" y="{y - r:.1f}" width="{2 * r:g}" height="{2 * r:g}" fill="{colours(mark.fill)}" {stroke}/>'
+        )
     if mark.shape in ("plus", "cross"):
         turned = "" if mark.shape == "plus" else ' transform="rotate(45)"'
         return f'<g transform="translate({x:.1f} {y:.1f})"><path d="M{-r:g} 0H{r:g}M0 {-r:g}V{r:g}" {stroke}{turned}/></g>'

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from analyzer.checks.model import Finding
+from analyzer.checks.finding import Finding
 from analyzer.checks.overall import closest
-from analyzer.checks.words import value_text
+from analyzer.checks.phrases import value_text
 from analyzer.vocabulary import CheckName
 
 __all__ = ["practice_sentence"]
