@@ -16,7 +16,8 @@ from analyzer.checks.limits import Limit, Seen, Standard
 from analyzer.checks.run import LIMITS, OPTIONAL_LIMITS
 from analyzer.errors import StandardError
 from analyzer.procedure.values import Category
-from analyzer.toml_files import Line, Table, checked, read_toml, shown
+from analyzer.toml_faults import shown
+from analyzer.toml_files import Line, Table, checked, read_toml
 
 __all__ = ["DEFAULT_STANDARD", "built_in_standards", "read_standard"]
 

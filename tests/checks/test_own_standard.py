@@ -134,14 +134,14 @@ def test_control_characters_are_refused(written, character):
     [
         (
             "[turn_bank]\nvalue = 20\nnote = 1\n",
-            "[turn_bank] note = 1: unknown; known are value, unit, meaning, source",
+            "[turn_bank] note = 1: unknown key; accepted: value, unit, meaning, source",
         ),
-        ("[turn_bank]\nvalues = 20\n", "[turn_bank] values = 20: unknown; did you mean value?"),
+        ("[turn_bank]\nvalues = 20\n", "[turn_bank] values = 20: unknown key; did you mean value?"),
         (
             "[turn_banks]\nvalue = 20\n",
             "[turn_banks] is no limit that a check asks for; did you mean [turn_bank]? known are: reversal_distance",
         ),
-        ("turn_bank = 20\n", "[turn_bank]: not a table; accepted: a table with value"),
+        ("turn_bank = 20\n", "[turn_bank]: not a table; accepted: a table with the keys value"),
         ('[turn_bank]\nvalue = 20\nunit = "rad"\n', '[turn_bank] unit = "rad": not its unit; accepted: "deg"'),
         ("title = 4\n", "title = 4: not text in quotes; accepted: a line of text"),
     ],
@@ -173,10 +173,19 @@ def test_its_name_is_the_file_s_and_an_error_names_the_path_as_it_was_given(writ
     assert str(caught.value).startswith(f"{given}: [turn_bank] value = -20: ")
 
 
-@pytest.mark.parametrize("table", ["{ low = 200 }", "{ -6000 = 200 }", "{ 600000 = 200 }", "200", "[200]"])
-def test_bands_of_altitude_are_whole_feet(written, table):
+@pytest.mark.parametrize(
+    ("table", "where"),
+    [
+        ("{ low = 200 }", "[holding_speed.by_altitude_ft] low: "),
+        ("{ -6000 = 200 }", "[holding_speed.by_altitude_ft] -6000: "),
+        ("{ 600000 = 200 }", "[holding_speed.by_altitude_ft] 600000: "),
+        ("200", "[holding_speed] by_altitude_ft = 200: not a table"),
+        ("[200]", "[holding_speed] by_altitude_ft = [...]: not a table"),
+    ],
+)
+def test_bands_of_altitude_are_whole_feet(written, table, where):
     message = refusal(written(f"{BEGIN}[holding_speed]\nvalue = 265\nby_altitude_ft = {table}\n"))
-    assert "[holding_speed.by_altitude_ft]" in message
+    assert where in message
     assert "altitudes, as { 14000 = 230 }" in message
 
 
