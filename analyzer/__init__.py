@@ -6,8 +6,9 @@
     procedure = analyzer.read_procedure("procedure.toml")
     result = analyzer.debrief(track, procedure)
 
-The steps, each a package that knows only those before it: `track`, `procedure`, `motion`, `legs`, `checks`, `report`. This is a
-training aid, never for navigation.
+The steps, each a package that knows only those before it: `track`, `procedure`, `motion`, `legs`, `checks`, `debriefs`,
+`report`. What is called from Python is in `library`, what a terminal asks for in `cli`. This is a training aid, never for
+navigation.
 """
 
 from typing import TYPE_CHECKING, Any
