@@ -6,8 +6,8 @@ differences of its positions are zero but for rounding, except where they reach 
 interval, however irregular the flight. What was flown and received has no such phase: a manoeuvre, or noise, is as likely in
 one row as in the next.
 
-A difference counts as loud where it is beyond rounding. With a lag of m rows a fourth difference sees a change of the third
-derivative m³ times as large, but each fix is then seen by 4 m - 1 rows. The fixes are believed where the loud rows keep to those
+A difference counts as loud where it is beyond rounding. With a lag of m rows a fourth difference shows a change of the third
+derivative m³ times as large, but 4 m - 1 rows reach across each fix. The fixes are believed where the loud rows keep to those
 places in so many intervals that by chance they would hardly do so, and in several intervals one after the other: single
 manoeuvres at regular times are no fixes.
 """
