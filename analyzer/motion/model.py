@@ -318,8 +318,7 @@ class Motion:
     @property
     def position_sd_m(self) -> float:
         """Standard deviation of the positions in addition to the error of the curve through them. [m]"""
-        recovered = self.track.filled_in and self.track.fixes_every_s is None
-        return uncertainty.FILLED_POSITION_SD_M if recovered else uncertainty.POSITION_SD_M
+        return uncertainty.FILLED_POSITION_SD_M if self.track.fixes_recovered else uncertainty.POSITION_SD_M
 
     @cached_property
     def rolling_sd_rad(self) -> FloatArray:

@@ -120,9 +120,14 @@ class Track:
         return float(np.median(np.diff(self.time_s)))
 
     @property
+    def fixes_recovered(self) -> bool:
+        """Whether the log was filled in, and its fixes recovered from the lines between, so that they are not exact."""
+        return self.filled_in and self.fixes_every_s is None
+
+    @property
     def turns_hidden(self) -> bool:
         """Whether bank and rate of turn cannot be measured: filled in between fixes far apart, or not known exactly."""
-        return self.filled_in and (self.fixes_every_s is None or self.fixes_every_s > _TURNS_SHOW_S)
+        return self.fixes_recovered or (self.fixes_every_s or 0.0) > _TURNS_SHOW_S
 
     @property
     def altitude_offset_sd_m(self) -> float:
