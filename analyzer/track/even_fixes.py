@@ -35,6 +35,7 @@ _KEEP_TO = 0.95  # of the loud rows, those at the places of the fixes
 _RUNS = 0.9  # of the loud rows, those in runs no longer than a fix makes
 _CHAIN, _IN_CHAINS = 3, 0.5  # intervals one after the other; and the share of the loud intervals that are in such chains
 _CERTAIN = 9.0  # natural logarithm of the odds
+_BENT_SHARE = 0.01  # of the mean square across fixes, beyond which a difference between them is not zero
 _LEAST_ROWS, _LEAST_LOUD = 20, 6
 _EVEN = 0.02  # of a step
 _BLOCKS, _BLOCK = 8, 64  # of rows, where there are more
@@ -55,9 +56,10 @@ def find_even_fixes(time_s: FloatArray, latitude_rad: FloatArray, longitude_rad:
     """The fixes at even intervals between which the rows were filled in; None where there are none, or they do not show."""
     if len(time_s) < _LEAST_ROWS:
         return None
-    step_s = float(np.median(np.diff(time_s)))
-    if step_s <= 0.0:
-        return None
+    between = np.diff(time_s)
+    usual_s = float(np.median(between))
+    # the mean, because the steps of times since 1970 are rounded to a quarter of a microsecond
+    step_s = float(between[np.abs(between - usual_s) <= _EVEN * usual_s].mean())
     steps = (time_s - time_s[0]) / step_s
     row = np.rint(steps).astype(np.int64)
     east = longitude_rad - longitude_rad[0]
@@ -66,11 +68,13 @@ def find_even_fixes(time_s: FloatArray, latitude_rad: FloatArray, longitude_rad:
     scale = math.cos(float(latitude_rad[0]))
     rounding = _last_digit(latitude_rad) ** 2 + (scale * _last_digit(east)) ** 2
     place = latitude_rad + 1j * scale * east
+    rows = _Rows(steps, row, place, rounding)
     for order, lags in _LAGS.items():
-        found = [phase for lag in lags for phase in _phases(steps, row, place, order, lag, rounding)]
+        found = [phase for lag in lags for phase in _phases(rows, order, lag)]
         if found:
             best = max(found, key=lambda phase: phase.certainty)
-            return EvenFixes(order == 2, best.rows, best.rows * step_s, (row - best.first) % best.rows == 0)
+            if _polynomial_between(rows, order, best):
+                return EvenFixes(order == 2, best.rows, best.rows * step_s, (row - best.first) % best.rows == 0)
     return None
 
 
@@ -90,35 +94,63 @@ class _Phase:
     certainty: float
 
 
-def _phases(
-    steps: FloatArray, row: npt.NDArray[np.int64], place: npt.NDArray[np.complex128], order: int, lag: int, rounding: float
-) -> Iterator[_Phase]:
-    """The phases at which differences of an order and a lag are loud, one for each interval that is certain enough.
+@dataclass(frozen=True, eq=False)
+class _Rows:
+    """The rows of a log: their times in steps of the log, the same rounded, and their places.
 
-    `steps` are the times in steps of the log, `row` the same rounded, `place` the positions in radians of a great circle, north
-    in the real part and east in the imaginary, `rounding` the sum of the squares of their last digits.
+    `place` is in radians of a great circle, north in the real part and east in the imaginary; `rounding` is the sum of the
+    squares of the last digits of both.
     """
+
+    steps: FloatArray
+    number: npt.NDArray[np.int64]
+    place: npt.NDArray[np.complex128]
+    rounding: float
+
+    def differences(self, order: int, lag: int) -> tuple[npt.NDArray[np.int64], FloatArray]:
+        """The rows in the middle of differences of an order and a lag over even steps, and the squares of those differences."""
+        span = order * lag
+        if span >= len(self.place):
+            return self.number[:0], np.zeros(0)
+        difference = self.place
+        for _ in range(order):
+            difference = difference[lag:] - difference[:-lag]
+        square = difference.real**2 + difference.imag**2
+        middle = self.number[span // 2 : len(self.number) - (span - span // 2)]
+        even = np.abs(self.steps[span:] - self.steps[:-span] - span) < _EVEN
+        return (middle, square) if even.all() else (middle[even], square[even])
+
+    def rounded(self, order: int) -> float:
+        """The square of a difference of an order beyond which it is loud by more than rounding."""
+        return _LOUD * _ROUNDING[order] * self.rounding
+
+
+def _polynomial_between(rows: _Rows, order: int, phase: _Phase) -> bool:
+    """Whether differences that reach from fix to fix, but not beyond, are zero too: regular manoeuvres leave curves between."""
+    lag = phase.rows // order
+    middle, square = rows.differences(order, lag)
+    off = (middle - phase.first + phase.rows // 2) % phase.rows - phase.rows // 2
+    across = np.abs(off) <= (order * lag - 1) // 2
+    if across.all() or not across.any():
+        return not across.any()
+    bent = square[~across] > max(rows.rounded(order), _BENT_SHARE * float(square[across].mean()))
+    return bool(bent.mean() <= 1.0 - _KEEP_TO)
+
+
+def _phases(rows: _Rows, order: int, lag: int) -> Iterator[_Phase]:
+    """The phases at which differences of an order and a lag are loud, one for each interval that is certain enough."""
     span = order * lag
-    if span + _LEAST_ROWS > len(place):
-        return
-    difference = place
-    for _ in range(order):
-        difference = difference[lag:] - difference[:-lag]
-    square = difference.real**2 + difference.imag**2
-    middle = row[span // 2 : len(row) - (span - span // 2)]
-    even = np.abs(steps[span:] - steps[:-span] - span) < _EVEN
-    if not even.all():
-        square, middle = square[even], middle[even]
+    middle, square = rows.differences(order, lag)
     if len(square) < _LEAST_ROWS:
         return
-    loud = square > max(_LOUD * _ROUNDING[order] * rounding, _LOUD_FLOOR * _tenth(square))
+    loud = square > max(rows.rounded(order), _LOUD_FLOOR * _tenth(square))
     at, size = middle[loud], np.sqrt(square[loud])
     reach = (span - 1) // 2
     if len(at) < _LEAST_LOUD or _in_long_runs(at, 2 * reach + 1) > 1.0 - _RUNS:
         return
     shortest = span if lag == 1 else math.ceil((2 * reach + 1) / (1.0 - _SILENT_SHARE))
-    for rows in range(shortest, _LONGEST + 1):
-        phase = _phase(at, size, rows, reach)
+    for interval in range(shortest, _LONGEST + 1):
+        phase = _phase(at, size, interval, reach)
         if phase is not None:
             yield phase
 
