@@ -55,7 +55,8 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
     path_noise = _noise(track.time_s, north_east, path, POSITION_WALK)
     nodes = path.knots.grid()[:: int(NODE_STEP_S)]
     velocity = path.at(nodes, order=1)
-    sd = np.where(_bridged(nodes, track), BRIDGED_SD, np.where(_thrown(nodes, path), THROWN_SD, SMOOTHED_SD))
+    seen = np.maximum(SMOOTHED_SD, path.sd(nodes, 1))
+    sd = np.where(_bridged(nodes, track), BRIDGED_SD, np.where(_thrown(nodes, path), THROWN_SD, seen))
     height_m = height.above(nodes) if height is not None else np.full(len(nodes), np.nan)
     wind = estimate_wind(nodes, velocity, height_m, velocity_sd_mps=sd)
     believed = believe(track, charted, path, height, wind)
