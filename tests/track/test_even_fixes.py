@@ -10,6 +10,7 @@ from scipy.interpolate import CubicHermiteSpline, CubicSpline
 from synthetic import HERE, NM, Chart, Floats, Flown, Log, Straight, Turn, fly, standard_rate_bank
 
 from analyzer import debrief, read_track
+from analyzer.checks.model import Finding
 from analyzer.track.even_fixes import find_even_fixes
 from analyzer.track.model import Track
 
@@ -129,11 +130,12 @@ def test_noise_that_a_receiver_has_smoothed_is_left_alone(seconds, digits):
     assert found(track.time_s, np.radians(np.round(np.degrees(places(track) + slow), digits))) is None
 
 
-def write(tmp_path: Path, rows: Floats, place: Floats) -> Track:
+def write(tmp_path: Path, rows: Floats, place: Floats, altitude_ft: Floats | None = None) -> Track:
     lines = ["time,latitude,longitude,altitude_msl_ft"]
-    for time, (latitude, longitude) in zip(rows, np.degrees(place), strict=True):
+    feet = np.full(len(rows), 3040.0) if altitude_ft is None else altitude_ft
+    for time, (latitude, longitude), height in zip(rows, np.degrees(place), feet, strict=True):
         stamp = datetime.fromtimestamp(float(time), UTC).strftime("%Y-%m-%dT%H:%M:%S.%f")
-        lines.append(f"{stamp}Z,{latitude:.7f},{longitude:.7f},3040")
+        lines.append(f"{stamp}Z,{latitude:.7f},{longitude:.7f},{height:.1f}")
     path = tmp_path / "log.csv"
     path.write_text("\n".join(lines) + "\n")
     return read_track(path)
@@ -167,3 +169,35 @@ def test_turns_show_between_near_fixes_and_not_between_far_ones(tmp_path):
         turns = [finding for finding in result.approaches[0].findings if finding.check == "turn_bank"]
         assert turns
         assert {finding.verdict for finding in turns} <= verdicts
+
+
+LEVEL_FT = 3600.0
+CHART = Chart(floors_ft={"outbound": 2400.0}).at(HERE)
+OUT_S = 200.0  # on the outbound leg, where there is a fix
+
+
+def lowest(tmp_path: Path, turned_s: float, rate_fpm: float) -> Finding:
+    """The lowest altitude in a log filled in between fixes 10 s apart, where half a minute down was followed by one up."""
+    recorded = fixes(10.0)
+    bottom_ft = LEVEL_FT - rate_fpm * 0.5
+    corners = [turned_s - 30.0, turned_s, turned_s + 30.0]
+    at_fixes = np.interp(recorded.time_s - recorded.time_s[0], corners, [LEVEL_FT, bottom_ft, LEVEL_FT])
+    rows, place = filled("lines", recorded, 1.0, 7)
+    track = write(tmp_path, rows, place, np.interp(rows, recorded.time_s, at_fixes))
+    return next(one for one in debrief(track, CHART).approaches[0].findings if one.check == "altitude_floor")
+
+
+@pytest.mark.parametrize("after_fix_s", [0.0, 2.0, 5.0, 7.0])
+@pytest.mark.parametrize("rate_fpm", [500.0, 1000.0, 1500.0])
+def test_the_lowest_altitude_may_be_between_fixes_and_its_error_allows_for_that(tmp_path, after_fix_s, rate_fpm):
+    """Down and up again at once, as in a go-around: at 1,000 ft/min 83 ft of it fit between fixes 10 s apart."""
+    finding = lowest(tmp_path, OUT_S + after_fix_s, rate_fpm)
+    assert abs(finding.measured - (LEVEL_FT - rate_fpm * 0.5)) < 2.0 * finding.sd
+
+
+def test_in_level_flight_nothing_lower_fits_between_fixes(tmp_path):
+    """20 ft is what an altitude is assumed to be off where the log does not show it; only a dip adds to that."""
+    level, dip = lowest(tmp_path, OUT_S, 0.0), lowest(tmp_path, OUT_S + 5.0, 1000.0)
+    assert level.measured == pytest.approx(LEVEL_FT, abs=1.0)
+    assert level.sd == pytest.approx(20.0, abs=1.0)
+    assert dip.measured - (LEVEL_FT - 500.0) > 2.0 * level.sd
