@@ -12,7 +12,7 @@ WINDS = ((70.0, 12.0), (200.0, 25.0), (320.0, 18.0))
 
 @pytest.mark.parametrize("interval_s", [12.0, 15.0, 18.0, 20.0])
 def test_the_airspeed_is_that_flown_within_its_error_and_mostly_well_known(interval_s):
-    """110 kt all along, in three winds. Half a turn at 3°/s takes a minute, and the curve between its fixes is no measurement."""
+    """110 kt all along, in three winds. Half a turn at 3°/s takes a minute; the curve between its fixes is no measurement."""
     sds = []
     for shape in ("45/180", "80/260"):
         for wind in WINDS:
