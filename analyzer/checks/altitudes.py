@@ -14,7 +14,7 @@ from analyzer.checks.routes import route_flown
 from analyzer.legs.held import laps_of
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import States
-from analyzer.motion.reach import could_be_lower
+from analyzer.motion.reach import could_be_lower, lowest_sd_m
 from analyzer.physics.units import FPM, FT, NM
 from analyzer.procedure.approach import PublishedHold
 from analyzer.vocabulary import Leg
@@ -214,7 +214,7 @@ def _finding(
     lowest, time = float(states.altitude_m[k]), float(states.time_s[k])
     tolerance = context.standard["altitude_floor"].value * FT
     margin = lowest - floor + tolerance
-    sd = context.motion.lowest_sd_m(margin)
+    sd = lowest_sd_m(context.motion, states, margin)
     verdict, reason = judge(margin, sd, incomplete)
     if verdict == OUTSIDE and _may_be_next(context, leg, floor, states, time):
         verdict, reason = NOT_ASSESSED, GAP

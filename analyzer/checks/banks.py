@@ -26,8 +26,8 @@ def _turns(context: Context) -> list[tuple[Part, TurnFigures]]:
 
 def _unknown(context: Context) -> str:
     """Why the bank of a turn is not known."""
-    if context.motion.track.filled_in:
-        return "most samples were interpolated in straight lines, and bank was not recorded throughout"
+    if context.motion.track.turns_hidden:
+        return "most samples were interpolated, and bank was not recorded throughout"
     return TOO_LITTLE
 
 

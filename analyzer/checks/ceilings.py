@@ -9,11 +9,14 @@ from analyzer.checks.check import Check
 from analyzer.checks.finding import ALTITUDE_MISSING, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.phrases import clock
 from analyzer.legs.final_leg import passed_at
+from analyzer.motion.reach import highest_sd_m
 from analyzer.physics.units import FT
 from analyzer.procedure.approach import ChartedFix
 from analyzer.vocabulary import FLOWN_LEGS, Leg
 
 __all__ = ["CHECKS", "maximum_altitude"]
+
+_NEXT_TO_S = 1.0  # of the highest: the states of the interval between fixes that it lies in
 
 
 def maximum_altitude(context: Context) -> tuple[Finding, ...]:
@@ -85,7 +88,8 @@ def _finding(
     height = context.height
     given = context.standard["maximum_altitude"]
     margin, above = ceiling + given.value * FT - altitude, altitude - ceiling
-    verdict, reason = judge(margin, context.motion.level_sd_m, incomplete)
+    sd = highest_sd_m(context.motion, context.motion.states.between(time - _NEXT_TO_S, time + _NEXT_TO_S), margin)
+    verdict, reason = judge(margin, sd, incomplete)
     part = context.reversal.part_at(time)
     against = f"{height.text(abs(above))} {'above' if above > 0.5 * FT else 'below'} the {called} of {height.text(ceiling)}"
     allowed = f" ({given.value:.0f} ft above it allowed)" if above > 0.5 * FT else ""
@@ -100,7 +104,7 @@ def _finding(
         unit=height.name,
         tolerance=given.value * FT / height.metres,
         margin=margin / height.metres,
-        sd=context.motion.level_sd_m / height.metres,
+        sd=sd / height.metres,
         source=f"charted; {given.source}",
         basis="altitude",
         reason=reason,

@@ -12,7 +12,7 @@ from analyzer.checks.phrases import clock, miles
 from analyzer.legs.final_leg import passed_at
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion, States
-from analyzer.motion.reach import could_be_lower
+from analyzer.motion.reach import could_be_lower, lowest_sd_m
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM
 from analyzer.procedure.approach import ChartedFix
@@ -82,7 +82,7 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
         incomplete = None
     if passed is None:
         incomplete = incomplete or "the fix was not passed"
-    sd = context.motion.lowest_sd_m(margin)
+    sd = lowest_sd_m(context.motion, before, margin)
     verdict, reason = judge(margin, sd, incomplete)
     to_go, _ = geodesy.inverse_near(fix.latitude_rad, fix.longitude_rad, before.latitude_rad, before.longitude_rad)
     part = context.reversal.part_at(time)

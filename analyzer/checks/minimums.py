@@ -33,6 +33,7 @@ from analyzer.checks.levels import level_stretches
 from analyzer.checks.limits import Limit
 from analyzer.checks.phrases import clock, degrees, miles
 from analyzer.motion.motion import States
+from analyzer.motion.reach import lowest_sd_m
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM
 from analyzer.procedure.approach import Minimum, Runway
@@ -279,7 +280,8 @@ def _against(
     span = float(states.time_s[0]), _climbed_by(context, float(states.time_s[-1]), lowest)
     gap = context.incomplete(*span) or (ALTITUDE_MISSING if altitude_missing(context, [span]) else None)
     # the two seconds that a decision altitude allows are for reading the altimeter: what is left is the log's own noise
-    sd = context.motion.level_sd_m if allowed_m > 0.0 else context.motion.lowest_sd_m(margin)
+    quiet = allowed_m > 0.0 and margin < 0.0
+    sd = context.motion.level_sd_m if quiet else lowest_sd_m(context.motion, states, margin)
     verdict, reason = judge(margin, sd, gap or incomplete)
     return Finding(
         check="minimum_altitude",
