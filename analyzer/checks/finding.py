@@ -184,6 +184,11 @@ def judge(margin: float, sd: float, incomplete: str | None = None) -> tuple[Verd
 
     `incomplete` says why the stretch measured over is not whole, None where it is. A peak over a part of a stretch can only
     have been greater: outside stays outside, inside is not assessed.
+
+    >>> judge(0.5, sd=0.1), judge(-0.1, sd=0.1), judge(-0.5, sd=0.1)
+    (('inside', None), ('too close to call', None), ('outside', None))
+    >>> judge(0.5, sd=0.1, incomplete=GAP)
+    ('not assessed', 'the log has a gap in this stretch')
     """
     if not math.isfinite(margin):
         return NOT_ASSESSED, "the log lacks what it needs"

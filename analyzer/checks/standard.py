@@ -71,6 +71,12 @@ def read_standard(name_or_path: str | Path = DEFAULT_STANDARD) -> Standard:
     ------
     StandardError
         The name is unknown, the file cannot be read, or a limit is missing or not a number in the unit it must have.
+
+    Examples
+    --------
+    >>> bank = read_standard("faa-instrument")["turn_bank"]
+    >>> bank.value, bank.unit
+    (30.0, 'deg')
     """
     name, built_in = str(name_or_path), built_in_standards()
     if name in built_in:

@@ -10,7 +10,11 @@ _HALVINGS = 24  # to a ten-millionth of the interval
 
 
 def solve(measure: Callable[[float], float], low: float, high: float) -> float | None:
-    """The value between two bounds at which a measure is zero; None where its sign is the same at both."""
+    """The value between two bounds at which a measure is zero; None where its sign is the same at both.
+
+    >>> round(solve(lambda x: x * x - 2.0, 0.0, 2.0), 4)
+    1.4142
+    """
     at_low = measure(low)
     if at_low * measure(high) > 0.0:
         return None

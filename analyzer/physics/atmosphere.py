@@ -125,6 +125,11 @@ def true_airspeed(
     ValueError
         If an altitude is outside -1 km to 20 km.
 
+    Examples
+    --------
+    >>> from analyzer.physics.units import FT, KT
+    >>> print(f"{true_airspeed(100 * KT, 10_000 * FT) / KT:.0f} kt")
+    116 kt
     """
     ratio = impact_pressure(calibrated_airspeed_mps) / pressure(pressure_altitude_m)
     mach = _mach(ratio)

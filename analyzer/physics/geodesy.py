@@ -53,6 +53,14 @@ def inverse(
     ----------
     .. [1] C. F. F. Karney, "Algorithms for geodesics", J. Geodesy 87 (2013), 43-55, as implemented in PROJ.
 
+    Examples
+    --------
+    A degree of latitude is some 60 NM:
+
+    >>> from analyzer.physics.units import DEG, NM
+    >>> distance, bearing = inverse(48 * DEG, -24 * DEG, 49 * DEG, -24 * DEG)
+    >>> print(f"{distance / NM:.2f} NM on {bearing / DEG:.0f}°")
+    60.04 NM on 0°
     """
     x_1, y_1, x_2, y_2 = _broadcast(longitude_1_rad, latitude_1_rad, longitude_2_rad, latitude_2_rad)
     bearing, _, distance = _GEOD.inv(x_1, y_1, x_2, y_2, radians=True)
@@ -114,6 +122,12 @@ def direct(
     ----------
     .. [1] As `inverse`.
 
+    Examples
+    --------
+    >>> from analyzer.physics.units import DEG, NM
+    >>> latitude, longitude = direct(48.35 * DEG, -24.70 * DEG, 53 * DEG, 10 * NM)
+    >>> print(f"{latitude / DEG:.4f} {longitude / DEG:.4f}")
+    48.4501 -24.5001
     """
     x, y, bearing, distance = _broadcast(longitude_rad, latitude_rad, bearing_rad, distance_m)
     longitude, latitude, _ = _GEOD.fwd(x, y, bearing, distance, radians=True)
@@ -124,6 +138,10 @@ def slant_range(distance_m: FloatArray | float, height_m: FloatArray | float) ->
     """Distance along the line of sight from a station to a point at that height above it: what DME reads.
 
     In metres. Flat-earth: at 100 km the curvature changes it by less than 1 m for each 100 m of height.
+
+    >>> from analyzer.physics.units import FT, NM
+    >>> print(f"{slant_range(5 * NM, 6000 * FT) / NM:.1f} DME")
+    5.1 DME
     """
     slant: FloatArray = np.hypot(distance_m, height_m)
     return slant
@@ -149,6 +167,13 @@ def cross_track(distance_m: FloatArray | float, angle_rad: FloatArray | float) -
     Napier's rule on the sphere of the mean radius, ``R asin(sin(d/R) sin A)``. With distance and angle from `inverse` it is
     within 0.2 mm of the ellipsoid's at 10 NM and 0.1 m at 100 NM.
 
+    Examples
+    --------
+    The pilot's one in sixty, a degree at 60 NM:
+
+    >>> from analyzer.physics.units import DEG, NM
+    >>> print(f"{cross_track(60 * NM, 1 * DEG) / NM:.2f} NM")
+    1.05 NM
     """
     arc = np.asarray(distance_m) / MEAN_RADIUS_M
     across: FloatArray = MEAN_RADIUS_M * np.arcsin(np.sin(arc) * np.sin(angle_rad))

@@ -30,7 +30,13 @@ def _from_inbound_deg(heading_rad: float, inbound_rad: float, turn: int) -> floa
 
 
 def entry_for(heading_rad: float, inbound_rad: float, turn: int) -> str:
-    """The entry for a heading at the fix: ``direct``, ``teardrop`` or ``parallel``. `turn` is the hold's, +1 right."""
+    """The entry for a heading at the fix: ``direct``, ``teardrop`` or ``parallel``. `turn` is the hold's, +1 right.
+
+    Into a hold with right turns and an inbound course of 270°:
+
+    >>> [entry_for(heading * DEG, 270 * DEG, turn=1) for heading in (270, 140, 60)]
+    ['direct', 'parallel', 'teardrop']
+    """
     return max(ENTRIES, key=lambda entry: sector_margin(entry, heading_rad, inbound_rad, turn))
 
 
@@ -42,6 +48,10 @@ def sector_margin(entry: str, heading_rad: float, inbound_rad: float, turn: int)
 
 
 def maximum_speed_kt(altitude_m: float) -> float:
-    """Return the maximum airspeed of a hold at an altitude above sea level, where the chart gives none. [KIAS]"""
+    """Return the maximum airspeed of a hold at an altitude above sea level, where the chart gives none. [KIAS]
+
+    >>> [maximum_speed_kt(feet * FT) for feet in (6_000, 6_100, 15_000)]
+    [200.0, 230.0, 265.0]
+    """
     feet = altitude_m / FT - _SAME_FT
     return next(speed for up_to, speed in _SPEEDS_UP_TO if feet <= up_to)

@@ -12,7 +12,11 @@ __all__ = ["median", "quantile"]
 
 
 def quantile(values: FloatArray, share: float) -> float:
-    """The value that a share of some values, one or more, lies below, straight between two of them; NaN where one is."""
+    """The value that a share of some values, one or more, lies below, straight between two of them; NaN where one is.
+
+    >>> quantile(np.array([4.0, 1.0, 2.0]), 0.75)
+    3.0
+    """
     ordered = np.sort(values)
     place = share * (len(ordered) - 1)
     k = int(place)

@@ -26,7 +26,12 @@ def turn_rate(speed_mps: FloatArray | float, bank_rad: FloatArray | float) -> Fl
 
 
 def turn_radius(speed_mps: FloatArray | float, bank_rad: FloatArray | float) -> FloatArray:
-    """Radius of the turn at a bank, in metres; infinite with the wings level."""
+    """Radius of the turn at a bank, in metres; infinite with the wings level.
+
+    >>> from analyzer.physics.units import KT, NM
+    >>> print(f"{turn_radius(120 * KT, 30 * DEG) / NM:.2f} NM")
+    0.36 NM
+    """
     speed = np.asarray(speed_mps, dtype=np.float64)
     with np.errstate(divide="ignore"):
         radius: FloatArray = speed * speed / (GRAVITY * np.tan(bank_rad))
@@ -34,7 +39,12 @@ def turn_radius(speed_mps: FloatArray | float, bank_rad: FloatArray | float) -> 
 
 
 def bank_for_rate(speed_mps: FloatArray | float, rate_radps: FloatArray | float) -> FloatArray:
-    """Bank that turns at this rate, in radians."""
+    """Bank that turns at this rate, in radians.
+
+    >>> from analyzer.physics.units import KT
+    >>> print(f"{bank_for_rate(120 * KT, STANDARD_RATE_RADPS) / DEG:.0f}°")
+    18°
+    """
     bank: FloatArray = np.arctan(np.asarray(speed_mps) * rate_radps / GRAVITY)
     return bank
 

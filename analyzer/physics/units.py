@@ -24,7 +24,11 @@ GRAVITY = 9.80665  # standard gravity [m/s²]
 
 
 def wrap(angle_rad: FloatArray | float) -> FloatArray:
-    """Angle brought into [-π, π). [rad] Any shape, scalars too."""
+    """Angle brought into [-π, π). [rad] Any shape, scalars too.
+
+    >>> print(f"{wrap(350 * DEG) / DEG:.0f}°")
+    -10°
+    """
     return wrap_positive(np.asarray(angle_rad) + math.pi) - math.pi
 
 
@@ -37,6 +41,10 @@ def wrap_positive(angle_rad: FloatArray | float) -> FloatArray:
 
 
 def bearing_text(angle_rad: float) -> str:
-    """A course, heading or bearing as pilots write it: three digits, 360 for north, the degree sign. ``'005°'``."""
+    """A course, heading or bearing as pilots write it: three digits, 360 for north, the degree sign.
+
+    >>> bearing_text(5 * DEG), bearing_text(0.0)
+    ('005°', '360°')
+    """
     whole = round(math.degrees(angle_rad)) % 360
     return f"{whole or 360:03d}°"

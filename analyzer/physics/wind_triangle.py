@@ -44,6 +44,11 @@ def heading_needed(
 
     All three figures are NaN where none does: the crosswind is stronger than the airspeed, or the headwind leaves no way
     along the course.
+
+    >>> from analyzer.physics.units import DEG, KT
+    >>> needed = heading_needed(360 * DEG, 100 * KT, 300 * DEG, 20 * KT)
+    >>> print(f"heading {needed.heading_rad / DEG:.0f}°, ground speed {needed.ground_speed_mps / KT:.0f} kt")
+    heading 350°, ground speed 88 kt
     """
     airspeed = np.asarray(true_airspeed_mps, dtype=np.float64)
     across = wind_speed_mps * np.sin(np.asarray(wind_from_rad) - course_rad)

@@ -42,6 +42,18 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
 
     `options` settle what the file leaves open. Raises `LogError`, whose message names the file, the place and the remedy,
     where the file cannot be read, is larger than the options' limits, or leaves something open that must not be guessed.
+
+    >>> track = read_track("sample_tracks/strong_wind.csv")
+    >>> len(track), track.format, track.interval_s
+    (919, 'CSV (semicolon)', 1.0)
+    >>> print(track.notes[0].text)
+    the times carry no zone: read as UTC
+
+    What a log leaves open is given in the options:
+
+    >>> options = ReadOptions(altitude_from="sea-level")
+    >>> read_track("sample_tracks/strong_wind.csv", options).altitude_reference
+    'mean sea level'
     """
     options = options or ReadOptions()
     is_input = str(path) == STANDARD_INPUT
