@@ -169,6 +169,6 @@ def _impact_ratio(mach: FloatArray) -> FloatArray:
 
 
 def _mach(impact_ratio: FloatArray) -> FloatArray:
-    """Mach number of an impact impact_ratio, the inverse of `_impact_ratio`."""
+    """Mach number of an impact ratio, the inverse of `_impact_ratio`."""
     mach: FloatArray = np.sqrt(5.0 * np.expm1(np.log1p(impact_ratio) / 3.5))
     return mach
