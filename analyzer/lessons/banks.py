@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from analyzer.checks.banks import bank_asked_for
+from analyzer.checks.banks import required_bank
 from analyzer.checks.model import Context, Finding, Lesson
 from analyzer.checks.words import degrees, knots, miles
 from analyzer.lessons.reflight import Reflight, reflight
@@ -30,7 +30,7 @@ def learn_bank(context: Context, finding: Finding) -> Lesson | None:
     if speed is None or not isinstance(limit, float) or not isinstance(finding.measured, float):
         return None
     cause = _cause(speed, finding.measured * DEG)
-    asked = bank_asked_for(context, speed) or 0.0
+    asked = required_bank(context, speed) or 0.0
     standard = float(turning.bank_for_rate(speed, turning.STANDARD_RATE_RADPS))
     bank = _whole(max(asked, min(standard, limit * DEG - _SPARE_RAD)), asked)
     if not _LEAST_BANK_RAD <= bank <= limit * DEG:

@@ -84,10 +84,13 @@ def test_what_is_not_complete_is_no_pass():
     assert verdict_of(INSIDE, INSIDE, reversal=CUT_SHORT) == NONE
     assert verdict_of(INSIDE, CLOSE, reversal=CUT_SHORT) == CLOSE
     assert verdict_of(INSIDE, OUTSIDE, reversal=CUT_SHORT) == OUTSIDE
-    for findings, ending in (([finding(INSIDE)], "in the one finding there is"), ([finding(INSIDE)] * 2, "in all 2 findings")):
+    for findings, count in (
+        ([finding(INSIDE)], "the only finding on what was flown is"),
+        ([finding(INSIDE)] * 2, "all 2 findings on what was flown are"),
+    ):
         verdict, words = overall([*findings, finding(NONE)], CUT_SHORT)
         assert verdict == NONE
-        assert words == f"the approach is not complete; what was flown is inside {ending}"
+        assert words == f"the approach is not complete; {count} inside"
 
 
 def test_a_reversal_that_was_not_flown_is_no_pass():
