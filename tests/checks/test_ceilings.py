@@ -69,7 +69,7 @@ def test_too_high_is_told_to_level_off_at_the_altitude_before_the_fix(minimum_ft
     finding = crossing(2600.0, maximum_ft=2000.0, **({} if minimum_ft is None else {"minimum_ft": minimum_ft}))
     assert finding.lesson is not None
     assert "170 ft/min was flown in the 420 s to ZULEK" in str(finding.lesson.cause)
-    assert f"its {called} takes 260 ft/min" in str(finding.lesson.cause)
+    assert f"its {called} requires 260 ft/min" in str(finding.lesson.cause)
     assert finding.lesson.advice == "Descend at a normal rate to 2,000 ft and level off before ZULEK."
 
 
