@@ -1,8 +1,8 @@
 """Flights that only hold: an entry and laps at a published hold, far from the charted approach.
 
 The hold's fix is the origin of the plane of `synthetic`, its inbound course due south with turns to the right. In still air at
-120 kt the laps are symmetric; in wind, headings hold the inbound course, and from the outbound heading the turn rolls out on it.
-Turns are at 3°/s, rolled into at 5°/s.
+120 kt the laps are symmetric; in wind, headings hold the inbound course, and from the outbound heading the turn rolls out on
+it. Turns are at 3°/s, rolled into at 5°/s.
 """
 
 import math

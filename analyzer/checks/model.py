@@ -123,7 +123,7 @@ class Finding:
 
 @dataclass(frozen=True, eq=False)
 class Context:
-    """What a check works from: the flight, its approach, the figures of that, and the standard."""
+    """What a check works from: the flight, the approach in it, its figures, and the standard."""
 
     motion: Motion
     reversal: Reversal

@@ -103,7 +103,7 @@ def _simulated_words(context: Context, simulated: Reflight, limit_m: float) -> s
 
 
 def _room(context: Context, speed: float, flown: float, bank: float) -> str | None:
-    """The distance reached with another bank, in words; empty without a limit, None where the bank would exceed it.
+    """The distance reached with another bank, in words; empty without a limit, None where it may be exceeded.
 
     Simulated where the simulation reproduces the flight; otherwise an upper bound on how much farther wider turns reach, and
     on the drift in the time they take longer.

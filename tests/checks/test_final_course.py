@@ -124,9 +124,9 @@ def test_deviations_in_the_visual_descent_do_not_count():
 
 def test_level_flight_below_the_minimum_is_not_visual():
     # level below 900 ft from 3.8 to 0.9 NM before the threshold: the needle counts up to there
-    bust = ((15.0, 1700.0), (5.0, 1700.0), (3.5, 700.0), (0.9, 700.0), (0.0, 550.0), (-0.3, 505.0))
+    level_below = ((15.0, 1700.0), (5.0, 1700.0), (3.5, 700.0), (0.9, 700.0), (0.0, 550.0), (-0.3, 505.0))
     way = jinked(0.2, at_s=second(3.0))
-    finding = course(way, bust, standard="faa-transport", **station(7.0))
+    finding = course(way, level_below, standard="faa-transport", **station(7.0))
     assert finding.verdict == "outside"
     assert finding.measured == pytest.approx(most(way, second(0.8), -7.0), abs=0.3)
 

@@ -1,4 +1,4 @@
-"""The glide path against three quarters of full scale: on it, off it, at the limit, and not to be told."""
+"""The glide path against three quarters of full scale: on it, off it, at the limit, and not assessed."""
 
 import math
 from collections.abc import Callable

@@ -40,8 +40,8 @@ def levelled(from_ft: float, rate_fpm: float, at_ft: float, to_ft: float) -> lis
 @pytest.mark.parametrize("rate_fpm", [500.0, 800.0, 1100.0])
 def test_the_lead_that_levels_off_at_the_minimum(rate_fpm):
     fall = rate_fpm / 60.0 * 30.0
-    bust = [(15.0, 1700.0), (5.0, 1700.0), (5.0 - 1000.0 / fall, 700.0), (0.8, 700.0), (-2.0, 2600.0)]
-    finding = one_of(descended(bust), "minimum_altitude")
+    levelled_too_low = [(15.0, 1700.0), (5.0, 1700.0), (5.0 - 1000.0 / fall, 700.0), (0.8, 700.0), (-2.0, 2600.0)]
+    finding = one_of(descended(levelled_too_low), "minimum_altitude")
     assert finding.verdict == "outside"
     lesson = lesson_of(finding)
     lead, at_ft = numbers(lesson.advice)[-2:]
