@@ -152,7 +152,7 @@ class Curves:
         # acceleration across the motion through the air, positive to the right: wind does not bend it
         across = (air_north * acceleration[:, 1] - air_east * acceleration[:, 0]) / np.maximum(airspeed, 1.0)
         forward = (velocity[:, 0] * air_north + velocity[:, 1] * air_east) / np.maximum(airspeed, 1.0)
-        needed = across - gravity.lent_to_the_right(latitude, velocity[:, 1], forward)
+        needed = across - gravity.unbanked_acceleration(latitude, velocity[:, 1], forward)
         charted = self.charted
         distance, bearing = geodesy.inverse_near(charted.fix_latitude_rad, charted.fix_longitude_rad, latitude, longitude)
         altitude, climb, lift = height if height is not None else np.full((3, len(time_s)), np.nan)
