@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any
 
@@ -23,6 +22,7 @@ from analyzer.report.pictures.style import INK, LEG_COLOUR, QUIET, WARN
 from analyzer.report.pictures.subject import Subject
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.key_figures import key_figures
+from analyzer.report.words.layout import wrapped
 from analyzer.report.words.log_sentences import first_sentences, span_text
 from analyzer.report.words.summary import clock_sentence, flown_sentence, lesson_lines, summary_text, wind_sentence
 
@@ -64,7 +64,7 @@ class _Sheet:
 
     def write(self, text: str, size: float, after_in: float = 0.05, **style: Any) -> None:
         """A paragraph, broken into lines."""
-        lines = textwrap.wrap(text, int(_WIDTH_IN * 72.0 / (_WIDTH_OF_LETTER * size)))
+        lines = wrapped(text, width=int(_WIDTH_IN * 72.0 / (_WIDTH_OF_LETTER * size)))
         x, y = _LEFT_IN / A4_IN[0], 1.0 - self.down_in / A4_IN[1]
         self.figure.text(x, y, "\n".join(lines), fontsize=size, va="top", linespacing=_LINE, parse_math=False, **style)
         self.down_in += len(lines) * _LINE * size / 72.0 + after_in
