@@ -137,6 +137,7 @@ _ON_A_CURVE = """
   const svg = mark.ownerSVGElement;
   const curves = [...svg.querySelectorAll("path")].filter((path) =>
     getComputedStyle(path).fill === "none" && (path.getAttribute("d").match(/[\\d.]+/g) || []).length > 5);
+  for (const path of curves) path.style.strokeDasharray = "none";  // on a dotted curve a mark may lie between two dots
   const x = mark.cx.baseVal.value, y = mark.cy.baseVal.value;
   return curves.some((path) => [-0.7, 0, 0.7].some((dx) => [-0.7, 0, 0.7].some((dy) =>
     path.isPointInStroke(new DOMPoint(x + dx, y + dy)))));

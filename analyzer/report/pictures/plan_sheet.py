@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Sheet", "from_fix", "point", "polar", "reach_nm", "xy"]
 
-_BOX_ROOM, _BOLD_ROOM = 1.4, 1.15  # a box about a text takes so much more, and bold type
+_BOX_ROOM, _BOLD_ROOM = 1.4, 1.3  # a box about a text takes so much more, and bold type
 _UNLIMITED_NM = 10.0  # drawn of a course that has no limit
 
 
