@@ -135,11 +135,11 @@ def _events(frame: Frame, subject: Subject, layout: Layout, along: FloatArray, m
     """Passages of the fix, being established, the step-down and what more is to be marked, where they happened."""
     motion, states, approach = subject.debrief.motion, subject.states, subject.approach
     marks = [mark for mark in more if mark[0] <= states.time_s[-1]]
-    if approach is not None:
-        marks += [(passage.time_s, motion.charted.procedure.fix.name) for passage in approach.reversal.passages]
-        # a hold is established in lap by lap, at the end of each turn inbound
-        if approach.reversal.first_established_s is not None and motion.charted.held is None:
-            marks.append((approach.reversal.first_established_s, "established"))
+    marks += [(time_s, motion.charted.procedure.fix.name) for time_s in subject.passages]
+    established_s = approach.reversal.first_established_s if approach is not None else None
+    # a hold is established in lap by lap, at the end of each turn inbound
+    if established_s is not None and motion.charted.held is None:
+        marks.append((established_s, "established"))
     letter = _LETTER * layout.small * frame.x_per_point
     rows = [-math.inf] * _MARK_ROWS  # where the last word of each row ends
     for time, name in sorted(marks):

@@ -14,6 +14,7 @@ from analyzer.checks.phrases import HeightUnit, check_name, clock, height_unit, 
 from analyzer.legs.arcs import arcs_about
 from analyzer.legs.grammar import SHAPES
 from analyzer.legs.held import laps_of
+from analyzer.legs.passages import find_passages
 from analyzer.legs.reversal import STRAIGHT_IN, Part, Reversal
 from analyzer.physics.units import DEG, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted
@@ -68,6 +69,7 @@ class Line:
 
 
 _EMPTY = Line("")
+_MOST_PASSAGES = 3  # listed of a flight in which nothing was recognised
 # What a limit is called in a row, where it is not just that.
 _LIMIT_WORDS: Mapping[CheckName, str] = {
     "altitude_floor": "minimum",
@@ -128,9 +130,16 @@ def nothing_found(debrief: DebriefData) -> str:
             f"{_arcs(debrief)}"
         )
     return (
-        f"No approach recognised: the flight comes within {nearest:.1f} NM of {fix}, but what it flies there fits none of the "
-        f"known shapes: {known}.{_arcs(debrief)}"
+        f"No approach recognised: the flight comes within {nearest:.1f} NM of {fix}{_passed(debrief)}, but what it flies there "
+        f"fits none of the known shapes: {known}.{_arcs(debrief)}"
     )
+
+
+def _passed(debrief: DebriefData) -> str:
+    """When the fix was passed: how far recognition got."""
+    times = [clock(passage.time_s) for passage in find_passages(debrief.motion.states)]
+    more = " and later" if len(times) > _MOST_PASSAGES else ""
+    return f" (passed at {', '.join(times[:_MOST_PASSAGES])}{more})" if times else ""
 
 
 def _arcs(debrief: DebriefData) -> str:
