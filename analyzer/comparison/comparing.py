@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from analyzer.checks.finding import OUTSIDE
 from analyzer.comparison.attempt import Attempt, attempts_of
 from analyzer.comparison.figures import FIGURES
 from analyzer.comparison.measuring import Figure, Measured
@@ -27,8 +28,9 @@ _FEW = 3  # values of which a spread says something
 class Row:
     """One figure of all attempts, None where an attempt does not tell it.
 
-    `best` numbers the best attempts, where one way is better. `spread` is the standard deviation of the values. `change` is the
-    last attempt's value less the first's, of those that have one, and `change_sd` its standard deviation where it is known.
+    `best` numbers the best attempts, where the standard asks for as little as can be and they are not outside in it. `spread`
+    is the standard deviation of the values. `change` is the last attempt's value less the first's, of those that have one, and
+    `change_sd` its standard deviation where it is known.
     `claimed` tells whether the trend can be told from chance.
     """
 
@@ -88,16 +90,19 @@ def side_by_side(debriefs: Sequence[DebriefData]) -> ComparisonData:
     held = holm([trend.p for trend in trends if trend is not None])
     claims = iter(held)
     rows = tuple(
-        _row(figure, row, trend, trend is not None and next(claims)) for (figure, row), trend in zip(told, trends, strict=True)
+        _row(figure, attempts, row, trend, trend is not None and next(claims))
+        for (figure, row), trend in zip(told, trends, strict=True)
     )
     compared = {id(attempt.debrief.motion.track) for attempt in attempts}
     left_out = tuple(one.motion.track.file for one in debriefs if id(one.motion.track) not in compared)
     return ComparisonData(attempts, rows, left_out)
 
 
-def _row(figure: Figure, values: tuple[Measured | None, ...], trend: Trend | None, claimed: bool) -> Row:
+def _row(
+    figure: Figure, attempts: tuple[Attempt, ...], values: tuple[Measured | None, ...], trend: Trend | None, claimed: bool
+) -> Row:
     known = [value for value in values if value is not None]
-    best = _best(figure, values) if figure.better is not None else ()
+    best = _best(figure, attempts, values) if figure.judged_by is not None else ()
     change = change_sd = None
     if len(known) > 1:
         change = known[-1].value - known[0].value
@@ -107,11 +112,23 @@ def _row(figure: Figure, values: tuple[Measured | None, ...], trend: Trend | Non
     return Row(figure, values, best, spread, change, change_sd, trend, claimed)
 
 
-def _best(figure: Figure, values: tuple[Measured | None, ...]) -> tuple[int, ...]:
-    """The numbers of the best attempts; none where best and worst cannot be told apart, by what is shown or by their error."""
+def _best(figure: Figure, attempts: tuple[Attempt, ...], values: tuple[Measured | None, ...]) -> tuple[int, ...]:
+    """The numbers of the best attempts, of those that were not outside in it.
+
+    None where best and worst cannot be told apart, by what is shown or by their error.
+    """
     sign = 1.0 if figure.better == "less" else -1.0
     order = sorted((sign * round(value.value, figure.decimals), value.sd or 0.0) for value in values if value is not None)
     (best, best_sd), (worst, worst_sd) = order[0], order[-1]
     if worst - best <= _SURE_SD * math.hypot(best_sd, worst_sd):
         return ()
-    return tuple(k for k, v in enumerate(values, 1) if v is not None and sign * round(v.value, figure.decimals) == best)
+    return tuple(
+        attempt.number
+        for attempt, value in zip(attempts, values, strict=True)
+        if value is not None and sign * round(value.value, figure.decimals) == best and not _outside(attempt, figure)
+    )
+
+
+def _outside(attempt: Attempt, figure: Figure) -> bool:
+    findings = (*attempt.approach.findings, *attempt.hold_findings)
+    return any(finding.check == figure.judged_by and finding.verdict == OUTSIDE for finding in findings)

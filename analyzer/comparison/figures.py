@@ -17,6 +17,14 @@ def _finding(attempt: Attempt, check: str) -> Measured | None:
     return greatest(measured(attempt.approach.findings, check))
 
 
+def _outbound_course(attempt: Attempt) -> Measured | None:
+    return _finding(attempt, "outbound_course")
+
+
+def _inbound_course(attempt: Attempt) -> Measured | None:
+    return _finding(attempt, "inbound_course")
+
+
 def _in(value: float | None, unit: float) -> Measured | None:
     return None if value is None else Measured(value / unit)
 
@@ -67,6 +75,10 @@ def _reversal_bank(attempt: Attempt) -> Measured | None:
     return Measured(turns[-1].bank_mean_rad / DEG) if turns else None
 
 
+def _altitude_hold(attempt: Attempt) -> Measured | None:
+    return _finding(attempt, "altitude_hold")
+
+
 def _least_above_minimum(attempt: Attempt) -> Measured | None:
     return min(limited(attempt.approach.findings, "altitude_floor"), key=lambda one: one.value, default=None)
 
@@ -93,10 +105,10 @@ FIGURES = (
     Figure("rolled_out_still_air_nm", "in still air", "NM", 2, 0.5, _rolled_out_own, "less", own=True),
     Figure("overshoot_nm", "overshoot", "NM", 2, 0.5, lambda a: _in(a.approach.figures.overshoot_m, NM), "less"),
     Figure("established_nm", "established at", "NM", 1, 1.0, lambda a: _in(a.approach.figures.established_distance_m, NM)),
-    Figure("outbound_deviation_deg", "outbound course", "°", 1, 2.5, lambda a: _finding(a, "outbound_course"), "less"),
-    Figure("inbound_deviation_deg", "inbound course", "°", 1, 2.5, lambda a: _finding(a, "inbound_course"), "less"),
+    Figure("outbound_deviation_deg", "outbound course", "°", 1, 2.5, _outbound_course, "less", judged_by="outbound_course"),
+    Figure("inbound_deviation_deg", "inbound course", "°", 1, 2.5, _inbound_course, "less", judged_by="inbound_course"),
     Figure("above_minimum_ft", "above a minimum", "ft", 0, 100.0, _least_above_minimum, "more"),
-    Figure("altitude_hold_ft", "altitude hold", "ft", 0, 50.0, lambda a: _finding(a, "altitude_hold"), "less"),
+    Figure("altitude_hold_ft", "altitude hold", "ft", 0, 50.0, _altitude_hold, "less", judged_by="altitude_hold"),
     Figure("greatest_speed_kt", "greatest speed", "kt", 0, 10.0, lambda a: _finding(a, "speed_limit")),
     *MISSED_FIGURES,
     *HOLD_FIGURES,

@@ -10,6 +10,7 @@ from typing import Literal
 from analyzer.checks.finding import Finding
 from analyzer.comparison.attempt import Attempt
 from analyzer.physics.units import FT
+from analyzer.vocabulary import CheckName
 
 __all__ = ["Figure", "Measured", "greatest", "limited", "measured"]
 
@@ -30,7 +31,8 @@ class Figure:
     """One figure: its key in JSON, its name, unit and decimals, which way is better where one is, and how it is read.
 
     `worth` is a change that a pilot would notice, by which changes of different figures are ranked: common practice, no source.
-    `own` tells that it is the pilot's own part of the figure before it, the wind's taken off.
+    `own` tells that it is the pilot's own part of the figure before it, the wind's taken off. `judged_by` is the check by which
+    the standard asks for as little as can be, and not only for no more than a limit: only then is there a best attempt.
     """
 
     key: str
@@ -41,6 +43,7 @@ class Figure:
     read: Callable[[Attempt], Measured | None]
     better: Better | None = None
     own: bool = False
+    judged_by: CheckName | None = None
 
 
 def measured(findings: Iterable[Finding], check: str, part: str | None = None) -> list[Measured]:

@@ -54,13 +54,13 @@ def _off(found: list[Measured]) -> Measured | None:
 MISSED_FIGURES = (
     Figure("missed_begun_nm", "missed point passed", "NM", 2, 0.25, _begun),
     Figure("missed_turn_above_ft", "turn above climb", "ft", 0, 100.0, _turned),
-    Figure("missed_course_deg", "missed course", "°", 0, 5.0, _course, "less"),
-    Figure("missed_altitude_ft", "missed altitude", "ft", 0, 50.0, _levelled, "less"),
+    Figure("missed_course_deg", "missed course", "°", 0, 5.0, _course, "less", judged_by="missed_course"),
+    Figure("missed_altitude_ft", "missed altitude", "ft", 0, 50.0, _levelled, "less", judged_by="missed_altitude"),
 )
 HOLD_FIGURES = (
     Figure("hold_laps", "laps held", "", 0, 1.0, _laps),
-    Figure("hold_outbound_s", "hold, out timed off", "s", 0, 10.0, _outbound_time, "less"),
-    Figure("hold_inbound_s", "hold, in timed off", "s", 0, 10.0, _inbound_time, "less"),
-    Figure("hold_length_nm", "hold, length off", "NM", 2, 0.25, _length, "less"),
-    Figure("hold_altitude_ft", "hold, altitude off", "ft", 0, 50.0, _level, "less"),
+    Figure("hold_outbound_s", "hold, out timed off", "s", 0, 10.0, _outbound_time, "less", judged_by="hold_timing"),
+    Figure("hold_inbound_s", "hold, in timed off", "s", 0, 10.0, _inbound_time, "less", judged_by="hold_timing"),
+    Figure("hold_length_nm", "hold, length off", "NM", 2, 0.25, _length, "less", judged_by="hold_timing"),
+    Figure("hold_altitude_ft", "hold, altitude off", "ft", 0, 50.0, _level, "less", judged_by="hold_altitude"),
 )

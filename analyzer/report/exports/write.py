@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
+from urllib.parse import quote
 
 from analyzer.errors import AnalyzerError
 from analyzer.files import check_ordinary, read_bounded
@@ -15,11 +17,13 @@ if TYPE_CHECKING:
     from analyzer.brief.briefing import Brief
     from analyzer.comparison.comparing import ComparisonData
     from analyzer.debriefs.data import DebriefData
+    from analyzer.track.track import Track
 
 __all__ = [
     "check_new",
     "check_no_input",
     "check_ours",
+    "report_stem",
     "write_brief",
     "write_comparison",
     "write_file",
@@ -42,9 +46,10 @@ def write_report(
 ) -> tuple[Path, ...]:
     """Write a debrief into a folder, made where it is missing, in some of the formats of `FORMATS`. Returns the files in order.
 
-    Names come from the log's: ``LOG.html``, ``LOG-plan.png``; pictures of a second approach are ``LOG-plan-2.png``. A log that
-    is no plain CSV keeps its suffixes in them (``LOG.gpx.html``, ``LOG.csv.gz.html``), so that two logs of one name have two
-    reports. `inputs` are the files that were read, over which nothing is written.
+    Names hold when the log begins (UTC) and its name, so that two logs of one name have two reports:
+    ``2026-06-14-0912-LOG.html``, ``2026-06-14-0912-LOG-plan.png``; pictures of a second approach end in ``-plan-2.png``. A log
+    that is no plain CSV keeps its suffixes in them (``LOG.gpx.html``). `inputs` are the files that were read, over which
+    nothing is written.
 
     Raises
     ------
@@ -54,7 +59,7 @@ def write_report(
     """
     from analyzer.report.exports.formats import FORMATS
 
-    stem = _stem(debrief.motion.track.file)
+    stem = report_stem(debrief.motion.track)
     files = [(folder / f"{stem}{made.ending}", made.content) for form in formats for made in FORMATS[form].write(debrief)]
     for path, content in files:
         check_ours(path, content, force=force, inputs=inputs)
@@ -63,9 +68,10 @@ def write_report(
     return tuple(path for path, _ in files)
 
 
-def _stem(name: str) -> str:
-    """What names of reports begin with, for a log of this name."""
-    return (name[: -len(_PLAIN)] if name.lower().endswith(_PLAIN) else name) or "log"
+def report_stem(track: Track) -> str:
+    """What names of reports of a log begin with: day and time of its first position, and its name."""
+    begins, name = datetime.fromtimestamp(float(track.time_s[0]), tz=UTC), track.file
+    return f"{begins:%Y-%m-%d-%H%M}-{(name[: -len(_PLAIN)] if name.lower().endswith(_PLAIN) else name) or 'log'}"
 
 
 def check_ours(path: Path, content: bytes, *, force: bool, option: str = "-o", inputs: Sequence[Path] = ()) -> None:
@@ -112,10 +118,16 @@ def write_brief(brief: Brief, folder: Path, stem: str, *, force: bool = False, i
 def write_comparison(
     comparison: ComparisonData, folder: Path, stem: str, *, force: bool = False, inputs: Sequence[Path] = ()
 ) -> Path:
-    """Write the page of a comparison into a folder, ``STEM-attempts.html``. Returns the file. Raises as `write_report`."""
+    """Write the page of a comparison into a folder, ``STEM-attempts-2026-06-14.html``, by the day of the last attempt.
+
+    It links to the debriefs that stand in the same folder. Returns the file. Raises as `write_report`.
+    """
     from analyzer.report.pages.compare_page import compare_page
 
-    path, content = folder / f"{stem}-attempts.html", compare_page(comparison).encode()
+    names = {attempt.number: f"{report_stem(attempt.debrief.motion.track)}.html" for attempt in comparison.attempts}
+    pages = {number: quote(name) for number, name in names.items() if (folder / name).exists()}
+    day = datetime.fromtimestamp(comparison.attempts[-1].start_s, tz=UTC)
+    path, content = folder / f"{stem}-attempts-{day:%Y-%m-%d}.html", compare_page(comparison, pages).encode()
     check_ours(path, content, force=force, inputs=inputs)
     write_file(path, content)
     return path

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from importlib import metadata
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from analyzer.report.pages.debrief_page import inline_script, page_environment, script_hash
@@ -27,9 +29,11 @@ if TYPE_CHECKING:
 
 __all__ = ["compare_page"]
 
+NO_PAGES: Mapping[int, str] = MappingProxyType({})
 
-def compare_page(comparison: ComparisonData) -> str:
-    """The page of a comparison."""
+
+def compare_page(comparison: ComparisonData, pages: Mapping[int, str] = NO_PAGES) -> str:
+    """The page of a comparison. `pages` holds the addresses of debriefs, where there are any, by the number of the attempt."""
     first, script = comparison.attempts[0].debrief, inline_script("attempts.js")
     own = [OWN_NOTE] if any(row.figure.own for row in comparison.rows) else []
     numbers = [attempt.number for attempt in comparison.attempts]
@@ -46,6 +50,7 @@ def compare_page(comparison: ComparisonData) -> str:
                     "id": attempt_name(attempt.number),
                     "number": attempt.number,
                     "cells": attempt_words(attempt),
+                    "page": pages.get(attempt.number, ""),
                     "laps": lap_words(attempt),
                 }
                 for attempt in comparison.attempts

@@ -15,7 +15,7 @@ import numpy as np
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM, FloatArray
 from analyzer.report.pictures.compare_align import Aligned, align
-from analyzer.report.pictures.compass import draw_scale
+from analyzer.report.pictures.compass import compass_row, draw_compass, draw_scale
 from analyzer.report.pictures.drawing import Area, Drawing, Frame, Line, Mark, Marker, Panel, Words, straight
 from analyzer.report.pictures.frame import edges, number_ticks, titles
 from analyzer.report.pictures.labels import Obstacles
@@ -60,7 +60,9 @@ def compare_pictures(comparison: ComparisonData) -> tuple[Picture, ...]:
     )
 
 
-_PLAN_CAPTION = "Plan view, true north up, courses magnetic. Heavy: the last attempt. Dashed red: the limit."
+_PLAN_CAPTION = (
+    "Plan view, true north up, courses magnetic. Heavy: the last attempt, whose wind is shown. Dashed red: the limit."
+)
 _STRIPS_ALT = "Altitude, distance, course deviation, bank and ground speed"
 _STRIPS_CAPTION = (
     "Part by part: every part of every attempt is stretched to the same width, so that like lies over like. "
@@ -108,13 +110,19 @@ def compare_plan(attempts: Sequence[Attempt], layout: Layout) -> Drawing:
         x, y = xy(one.states)
         _, x, y = with_breaks(one.time_s, one.time_s, x, y)
         sheet.add(_line(attempt, attempts, x, y))
-    draw_fix(sheet, charted)
+    wind = attempts[-1].approach.figures.wind
+    if layout.compass is not None:
+        draw_compass(sheet, layout.compass, charted.variation.east_rad, wind)
     draw_scale(sheet)
+    draw_fix(sheet, charted)
     for attempt, one, place in zip(attempts, series, places, strict=True):
         _number(sheet, attempt, attempts, one, place)
     label_courses(sheet, charted)
     label_limit(sheet, charted)
-    return Drawing(*size, (Panel(frame, tuple(sheet.marks)),))
+    panels = [Panel(frame, tuple(sheet.marks))]
+    if layout.compass is None:
+        panels.append(compass_row(layout, size[1], charted.variation.east_rad, wind))
+    return Drawing(size[0], size[1] + sum(panel.frame.box[3] for panel in panels[1:]), tuple(panels))
 
 
 def _number(sheet: Sheet, attempt: Attempt, attempts: Sequence[Attempt], series: Series, place: FloatArray) -> None:

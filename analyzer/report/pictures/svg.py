@@ -20,6 +20,7 @@ from analyzer.report.pictures.style import FONTS, INK, PAPER, THEME
 __all__ = ["inline_svg", "svg_file"]
 
 _TENTHS = 10.0
+_MADE_BY = '<metadata xmlns:dc="http://purl.org/dc/elements/1.1/"><dc:title>approach-analyzer</dc:title></metadata>'
 _LINE_HEIGHT, _ASCENT, _MIDDLE, _DESCENT = 1.2, 0.78, 0.35, 0.2  # shares of the size of type, of a common sans-serif
 _LETTER, _BOLD_LETTER = 0.58, 0.66  # about what a letter takes
 _HATCH_PT = 6.0
@@ -44,7 +45,7 @@ def _svg(drawing: Drawing, prefix: str, colours: _Colours, layout: str, *, paper
     look = f'font-family="{FONTS}" fill="none" stroke-linejoin="round" stroke-linecap="round"'
     parts = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}"{size}{named} {look}>']
     if paper:
-        parts.append("<title>approach-analyzer</title>")
+        parts.append(_MADE_BY)
         parts.append(f'<rect width="{width}" height="{height}" fill="{PAPER}"/>')
     parts += [_clips(drawing, prefix), *_hatches(drawing, prefix, colours)]
     for number, panel in enumerate(drawing.panels):
