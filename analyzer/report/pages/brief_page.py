@@ -1,14 +1,13 @@
-"""The brief as one HTML page that stands by itself, and its card as PDF."""
+"""The brief as one HTML page that stands by itself."""
 
 from __future__ import annotations
 
 from importlib import metadata
-from itertools import chain, groupby
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from analyzer.report.pages.debrief_page import page_environment
-from analyzer.report.pages.pdf_sheets import pdf, text_pages
-from analyzer.report.pictures.page_pictures import draw_plan, hold_figures, plan_figures
+from analyzer.report.pictures.page_pictures import draw_plan
 from analyzer.report.words.brief_after import (
     HOLD_HEADINGS,
     hold_name,
@@ -22,7 +21,6 @@ from analyzer.report.words.brief_after import (
 )
 from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.words.brief_text import (
-    brief_text,
     chances_sentence,
     conditions_sentence,
     entry_sentence,
@@ -38,7 +36,7 @@ from analyzer.report.words.procedure_words import capital
 if TYPE_CHECKING:
     from analyzer.briefing import Brief
 
-__all__ = ["brief_page", "brief_pdf"]
+__all__ = ["brief_page"]
 
 
 def brief_page(brief: Brief) -> str:
@@ -87,11 +85,3 @@ def brief_page(brief: Brief) -> str:
         caution=CAUTION,
         version=metadata.version("approach-analyzer"),
     )
-
-
-def brief_pdf(brief: Brief) -> bytes:
-    """The card as A4 pages of plain text, and the path drawn in plan and profile; the same bytes for the same brief."""
-    flown = brief.flown()
-    drawings = (figure for _, figure in plan_figures(flown, brief.chances.paths_m, missed_marks(brief)))
-    holds = (figure for _, figure in hold_figures(flown))
-    return pdf(chain(text_pages(brief_text(brief).splitlines()), drawings, holds))

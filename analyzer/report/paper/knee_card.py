@@ -51,7 +51,7 @@ _MARGIN_MM = 8.0
 _POINTS_MM = 72.0 / 25.4
 _WRITE_PT = 128.0  # width of the column to write in
 _GAP_PT = 10.0
-_PLAN_HEIGHTS_PT = (260.0, 230.0, 205.0, 185.0, 165.0, 145.0, 128.0, 112.0)  # the tallest that leaves room for the rest is taken
+_PLAN_HEIGHTS_PT = (280.0, 255.0, 230.0, 205.0, 185.0, 165.0, 148.0, 132.0, 118.0)  # the tallest that leaves room for the rest is taken
 
 
 def knee_card(brief: Brief, paper: Paper) -> bytes:
@@ -65,7 +65,7 @@ def _values(brief: Brief, paper: Paper) -> dict[str, Any]:
     way, missed = steps(brief), missed_steps(brief)
     return {
         "title": brief.charted.procedure.title,
-        "shape": brief.plan.pattern.shape,
+        "shape": _shape(brief.plan.pattern.shape),
         "scale": round(scale, 4),
         "margin_mm": _MARGIN_MM,
         "conditions": conditions_sentence(brief),
@@ -95,6 +95,11 @@ def _values(brief: Brief, paper: Paper) -> dict[str, Any]:
     }
 
 
+def _shape(name: str) -> str:
+    """A shape in words: ``hold, direct entry``, ``base turn``."""
+    return f"hold, {name.removeprefix('hold-')} entry" if name.startswith("hold-") else name.replace("-", " ")
+
+
 def _step(step: Step) -> dict[str, Any]:
     return {
         "name": step.name,
@@ -104,6 +109,7 @@ def _step(step: Step) -> dict[str, Any]:
         "speeds": step.speeds,
         "altitude": step.altitude,
         "rate": step.rate,
+        "bounds": list(step.bounds),
         "notes": list(step.notes),
         "variant": asdict(step.variant) if step.variant is not None else None,
         "colour": LEG_COLOUR[step.leg],

@@ -47,7 +47,8 @@ class Variant:
 class Step:
     """A step as words: ``R``, ``243°``, ``1:19``, ``2600``, ``↓206``; empty where a step has none.
 
-    The heading of a turn is the one to roll out on. `altitude` is that at the end. `notes` are further lines. `places_m` are
+    The heading of a turn is the one to roll out on, that of an arc (``→``) the last one. `altitude` is that at the end, and `bounds` are
+    what is charted about it where it differs. `notes` are further lines. `places_m` are
     metres north and east of the fix along it, shape (places, 2).
     """
 
@@ -59,6 +60,7 @@ class Step:
     speeds: str
     altitude: str
     rate: str
+    bounds: tuple[str, ...]
     notes: tuple[str, ...]
     variant: Variant | None
     places_m: tuple[tuple[float, float], ...]
@@ -106,12 +108,13 @@ def _of_part(brief: Brief, name: str, part: PlannedPart, places: tuple[tuple[flo
     return Step(
         leg=part.leg,
         name=name,
-        turn=_SIDE[part.turn],
+        turn="→" if part.part == "arc" else _SIDE[part.turn],
         heading=bearing_text(part.heading_rad - brief.charted.variation.east_rad),
         time=clock_text(part.seconds),
         speeds=bank or _speeds(brief, part.leg, part.ground_speed_mps),
         altitude=_altitude(brief, part.altitude_end_m) if known else "",
         rate=_rate(part.descent_mps) if known else "",
+        bounds=(),
         notes=tuple(_notes(brief, part)),
         variant=_as_charted(brief, part),
         places_m=places,
@@ -119,11 +122,11 @@ def _of_part(brief: Brief, name: str, part: PlannedPart, places: tuple[tuple[flo
 
 
 def _of_segment(brief: Brief, name: str, segment: Segment, places: tuple[tuple[float, float], ...]) -> Step:
-    notes = []
+    bounds = []
     if segment.least_m is not None and _altitude(brief, segment.least_m) != _altitude(brief, segment.altitude_end_m):
-        notes.append(f"not below {_altitude(brief, segment.least_m)}")
+        bounds.append(f"min {_altitude(brief, segment.least_m)}")
     if segment.most_m is not None:
-        notes.append(f"at or below {_altitude(brief, segment.most_m)} there")
+        bounds.append(f"max {_altitude(brief, segment.most_m)}")
     return Step(
         leg=segment.leg,
         name=name,
@@ -133,7 +136,8 @@ def _of_segment(brief: Brief, name: str, segment: Segment, places: tuple[tuple[f
         speeds=_speeds(brief, segment.leg, segment.ground_speed_mps),
         altitude=_altitude(brief, segment.altitude_end_m),
         rate="" if segment.level else _rate(segment.descent_mps),
-        notes=tuple(notes),
+        bounds=tuple(bounds),
+        notes=(),
         variant=None,
         places_m=places,
     )
@@ -148,7 +152,7 @@ def _notes(brief: Brief, part: PlannedPart) -> Iterator[str]:
     if part.part == "outbound":
         yield from _outbound_notes(numbers, part, fix)
     if part.part == "arc_turn":
-        yield f"begin at {number_text(numbers['turn onto it at'])}"
+        yield f"begin {number_text(numbers['turn onto it at'])} from the arc's centre"
     if part.part == "arc":
         yield from _round(brief)
     if part.part == "reversal_turn" and brief.plan.pattern.shape == "arc":
@@ -176,12 +180,12 @@ def _outbound_notes(numbers: dict[str, Number], part: PlannedPart, fix: str) -> 
 def _round(brief: Brief) -> Iterator[str]:
     """The headings round an arc: the radial, and what to fly there."""
     pairs = [
-        f"{number.name.removeprefix(_RADIAL)} {bearing_text(number.value * DEG)}"
+        f"{number.name.removeprefix(_RADIAL).removesuffix('°')}→{bearing_text(number.value * DEG).removesuffix('°')}"
         for number in brief.numbers
         if number.name.startswith(_RADIAL)
     ]
     if pairs:
-        yield f"radial and heading: {', '.join(pairs)}"
+        yield f"radial→heading: {'  '.join(pairs)}"
 
 
 def _speeds(brief: Brief, leg: Leg, ground_mps: float) -> str:

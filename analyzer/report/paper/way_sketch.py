@@ -1,15 +1,13 @@
 """A small plan for a knee card: the way to fly in the wind, its steps by number, and the farthest point against the limit.
 
-Drawn straight from the planned path as SVG. True north is up; the picture's unit is the point, and distances are to scale.
+Drawn straight from the planned path. True north is up; the picture's unit is the point, and distances are to scale.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
-from xml.sax.saxutils import escape
 
 import numpy as np
 
@@ -17,7 +15,7 @@ from analyzer.brief.gates import threshold_place
 from analyzer.brief.plan import limit_centre
 from analyzer.physics.units import KT, NM, FloatArray, bearing_text
 from analyzer.report.paper.knee_steps import Step
-from analyzer.report.pictures.labels import Label, Obstacles, choose
+from analyzer.report.paper.sketch import Sketch
 from analyzer.report.pictures.style import INK, LEG_COLOUR, PAPER, QUIET, WARN
 
 if TYPE_CHECKING:
@@ -25,90 +23,41 @@ if TYPE_CHECKING:
 
 __all__ = ["way_sketch"]
 
-_FACE = "DejaVu Sans"
-_SIZE_PT, _NUMBER_PT = 10.0, 10.0
+_SIZE_PT, _NUMBER_PT, _SMALL_PT = 10.0, 10.0, 9.0
 _DISC_PT = 7.2
 _MARGIN_PT = 17.0
-_ARC_STEPS = 361
-_HALF_CAPITAL = 0.36  # of the size of type
 _ARROW_PT = 6.0
+_ARC_STEPS = 361
+_PLACES = 48  # of a step
 _SCALES_NM = (10.0, 5.0, 2.0, 1.0, 0.5)
-
-
-@dataclass
-class _Drawing:
-    """The drawing under way: its frame, the points of type in a metre, and what labels keep clear of."""
-
-    width: float
-    height: float
-    scale: float
-    middle_m: tuple[float, float]
-    obstacles: Obstacles
-    elements: list[str] = field(default_factory=list)
-
-    def place(self, north_m: float, east_m: float) -> tuple[float, float]:
-        """Where a place lies, from the left and from the top."""
-        return (
-            self.width / 2.0 + (east_m - self.middle_m[1]) * self.scale,
-            self.height / 2.0 - (north_m - self.middle_m[0]) * self.scale,
-        )
-
-    def places(self, metres: FloatArray) -> FloatArray:
-        """The same of many, shape (n, 2)."""
-        x, y = self.place(metres[:, 0], metres[:, 1])  # type: ignore[arg-type]
-        return np.column_stack([x, y])
-
-    def line(self, points: FloatArray, colour: str, width: float, dashes: str = "") -> None:
-        """A line through points."""
-        path = "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points)
-        dashed = f' stroke-dasharray="{dashes}"' if dashes else ""
-        self.elements.append(
-            f'<path d="{path}" fill="none" stroke="{colour}" stroke-width="{width:g}" stroke-linejoin="round"'
-            f' stroke-linecap="round"{dashed}/>'
-        )
-
-    def avoid(self, points: FloatArray, radius: float) -> None:
-        """Keep labels clear of points."""
-        self.obstacles = self.obstacles.with_points(points, radius)
-
-    def text(self, x: float, y: float, text: str, size: float, colour: str = INK, bold: bool = True) -> None:
-        """A text centred at a place."""
-        weight = ' font-weight="bold"' if bold else ""
-        self.elements.append(
-            f'<text x="{x:.1f}" y="{y + _HALF_CAPITAL * size:.1f}" font-family="{_FACE}" font-size="{size:g}"'
-            f' text-anchor="middle"{weight} fill="{colour}">{escape(text)}</text>'
-        )
-
-    def label(self, places: Sequence[tuple[float, float]], text: str, colour: str = INK) -> None:
-        """A text at the best of some places."""
-        best, _ = choose([Label(x, y, 0.0, text, _SIZE_PT) for x, y in places], self.obstacles)
-        self.obstacles = self.obstacles.with_label(best)
-        self.text(best.x, best.y, text, _SIZE_PT, colour)
 
 
 def way_sketch(brief: Brief, way: Sequence[Step], width_pt: float, height_pt: float) -> str:
     """The plan as an SVG document of some size in points."""
-    drawing = _framed(brief, way, width_pt, height_pt)
-    _draw_limit(drawing, brief)
-    for step in way:
-        points = drawing.places(np.array(step.places_m))
-        drawing.line(points, LEG_COLOUR[step.leg], 2.2)
-        drawing.avoid(points[:: max(1, len(points) // 40)], 2.0)
-    _draw_north_and_wind(drawing, brief)
-    _draw_scale(drawing)
-    _draw_arrows(drawing, way)
-    _draw_fixes(drawing, brief)
-    _draw_farthest(drawing, brief)
-    for number, step in enumerate(way, 1):
-        _draw_number(drawing, number, step)
-    body = "".join(drawing.elements)
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width_pt:g}pt" height="{height_pt:g}pt" '
-        f'viewBox="0 0 {width_pt:g} {height_pt:g}">{body}</svg>'
-    )
+    sketch = _framed(brief, way, width_pt, height_pt)
+    _draw_charted(sketch, brief)
+    lines = [sketch.at(_thinned(step.places_m)) for step in way]
+    for step, points in zip(way, lines, strict=True):
+        sketch.line(points, LEG_COLOUR[step.leg], 2.2)
+        sketch.avoid(points, 2.5)
+    _draw_north_and_wind(sketch, brief)
+    _draw_scale(sketch)
+    for step, points in zip(way, lines, strict=True):
+        _draw_arrow(sketch, points, LEG_COLOUR[step.leg])
+    _draw_fixes(sketch, brief)
+    _draw_farthest(sketch, brief)
+    for number, (step, points) in enumerate(zip(way, lines, strict=True), 1):
+        _draw_number(sketch, number, points, LEG_COLOUR[step.leg])
+    return sketch.svg()
 
 
-def _framed(brief: Brief, way: Sequence[Step], width: float, height: float) -> _Drawing:
+def _thinned(places_m: Sequence[tuple[float, float]]) -> FloatArray:
+    """A line in no more places than the eye can tell apart at this size, its ends among them."""
+    kept = np.unique(np.linspace(0, len(places_m) - 1, min(len(places_m), _PLACES)).round().astype(int))
+    return np.array(places_m)[kept]
+
+
+def _framed(brief: Brief, way: Sequence[Step], width: float, height: float) -> Sketch:
     """An empty drawing whose frame holds the way, the fix, the runway and the nearest of the limit."""
     seen = [np.array(step.places_m) for step in way]
     seen.append(np.array([place for place, _ in _fixed_places(brief)]))
@@ -120,8 +69,7 @@ def _framed(brief: Brief, way: Sequence[Step], width: float, height: float) -> _
     spans = np.maximum(most - least, 0.2 * NM)
     scale = min((height - 2.0 * _MARGIN_PT) / spans[0], (width - 2.0 * _MARGIN_PT) / spans[1])
     middle = (least + most) / 2.0
-    empty = Obstacles(np.empty((0, 2)), np.empty(0), (0.0, width, 0.0, height))
-    return _Drawing(width, height, float(scale), (float(middle[0]), float(middle[1])), empty)
+    return Sketch(width, height, float(scale), (float(middle[0]), float(middle[1])))
 
 
 def _fixed_places(brief: Brief) -> Iterator[tuple[tuple[float, float], str]]:
@@ -149,151 +97,131 @@ def _on_limit(brief: Brief, place: tuple[float, float]) -> tuple[float, float]:
     return north + limit * math.cos(bearing), east + limit * math.sin(bearing)
 
 
-def _draw_limit(drawing: _Drawing, brief: Brief) -> None:
+def _draw_charted(sketch: Sketch, brief: Brief) -> None:
     """The charted courses, and the limit of distance where there is one."""
     charted = brief.charted
     if charted.kind != "arc":
         reach = charted.limit_m if charted.limit_m is not None else brief.plan.farthest_m
         for course in dict.fromkeys((charted.outbound_true_rad, charted.inbound_true_rad + math.pi)):
             ends = np.array([[0.0, 0.0], [reach * math.cos(course), reach * math.sin(course)]])
-            drawing.line(drawing.places(ends), QUIET, 0.7, "5 3")
+            sketch.line(sketch.at(ends), QUIET, 0.7, "5 3")
+            sketch.avoid(sketch.at(_between(*ends)), 1.0)
     if charted.limit_m is None:
         return
     north, east = limit_centre(charted)
     angles = np.linspace(0.0, math.tau, _ARC_STEPS)
     circle = np.column_stack([north + charted.limit_m * np.cos(angles), east + charted.limit_m * np.sin(angles)])
-    points = drawing.places(circle)
-    drawing.line(points, WARN, 1.4, "7 4")
-    drawing.avoid(points, 1.5)
+    points = sketch.at(circle)
+    sketch.line(points, WARN, 1.4, "7 4")
+    sketch.avoid(points, 1.5)
 
 
-def _draw_fixes(drawing: _Drawing, brief: Brief) -> None:
+def _draw_fixes(sketch: Sketch, brief: Brief) -> None:
     """The fix as a ring, and the runway as a bar along its heading; each with its name."""
     runway = brief.charted.runway
     for place, name in _fixed_places(brief):
-        x, y = drawing.place(*place)
+        x, y = sketch.at(np.array([place]))[0].tolist()
         if place == (0.0, 0.0):
-            drawing.elements.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="{PAPER}" stroke="{INK}" stroke-width="1.8"/>')
+            sketch.disc(x, y, 4.0, PAPER, INK, 1.8)
         elif runway is not None:
             along = np.array([[0.0, 0.0], [math.sin(runway.heading_rad), -math.cos(runway.heading_rad)]])
-            drawing.line(np.array([x, y]) + 9.0 * along, INK, 4.0)
-        drawing.avoid(np.array([[x, y]]), 5.0)
-        half = 0.32 * _SIZE_PT * len(name)
-        around = [(x + dx, y + dy) for away in (11.0, 16.0, 24.0) for dx, dy in (
-            (0.0, away), (0.0, -away), (half + away, 0.0), (-half - away, 0.0), (half, away), (half, -away), (-half, away), (-half, -away),
-        )]  # fmt: skip
-        drawing.label(around, name)
+            sketch.line(np.array([x, y]) + 9.0 * along, INK, 4.0)
+        sketch.avoid(np.array([[x, y]]), 5.0)
+        sketch.label(sketch.about(x, y, name, _SIZE_PT), name, _SIZE_PT, INK)
 
 
-def _draw_farthest(drawing: _Drawing, brief: Brief) -> None:
+def _draw_farthest(sketch: Sketch, brief: Brief) -> None:
     """The farthest point, the line on to the limit, and how far of how much."""
     reached, limit = _farthest_place(brief), brief.charted.limit_m
     if reached is None:
         return
-    x, y = drawing.place(*reached)
-    text = f"{brief.plan.farthest_m / NM:.1f} NM"
+    text = f"farthest {brief.plan.farthest_m / NM:.1f} NM"
     if limit is not None:
-        beyond = drawing.places(np.array([reached, _on_limit(brief, reached)]))
-        drawing.line(beyond, INK, 0.9)
-        text = f"{brief.plan.farthest_m / NM:.1f} of {limit / NM:g} NM"
-    mark = np.array([[0.0, -5.0], [5.0, 0.0], [0.0, 5.0], [-5.0, 0.0], [0.0, -5.0]]) + np.array([x, y])
-    path = "M" + "L".join(f"{a:.1f} {b:.1f}" for a, b in mark)
-    drawing.elements.append(f'<path d="{path}z" fill="{PAPER}" stroke="{INK}" stroke-width="1.8"/>')
-    drawing.avoid(np.array([[x, y]]), 6.0)
-    half = 0.32 * _SIZE_PT * len(text)
-    drawing.label(
-        [
-            (x + dx, y + dy)
-            for away in (12.0, 18.0, 28.0, 40.0)
-            for dx, dy in ((0.0, -away), (0.0, away), (half + away, 0.0), (-half - away, 0.0), (half, -away), (-half, -away),
-                           (half, away), (-half, away))
-        ],
-        text,
-    )  # fmt: skip
+        out = np.array([reached, _on_limit(brief, reached)])
+        sketch.line(sketch.at(out), INK, 0.9)
+        sketch.avoid(sketch.at(_between(*out)), 1.0)
+        text = f"farthest {brief.plan.farthest_m / NM:.1f} of {limit / NM:g} NM"
+    x, y = sketch.at(np.array([reached]))[0].tolist()
+    sketch.shape(np.array([[0.0, -5.0], [5.0, 0.0], [0.0, 5.0], [-5.0, 0.0]]) + [x, y], PAPER, INK, 1.8)
+    sketch.avoid(np.array([[x, y]]), 6.0)
+    sketch.label(sketch.about(x, y, text, _SIZE_PT), text, _SIZE_PT, INK)
 
 
-def _draw_arrows(drawing: _Drawing, way: Sequence[Step]) -> None:
-    """An arrowhead along each step that is long enough to hold one."""
-    for step in way:
-        points = drawing.places(np.array(step.places_m))
-        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
-        if along[-1] < 3.0 * _ARROW_PT:
-            continue
-        at = 0.78 * along[-1]
-        x, y = (float(np.interp(at, along, points[:, k])) for k in (0, 1))
-        dx, dy = (float(np.interp(at, along, points[:, k]) - np.interp(at - 2.0, along, points[:, k])) for k in (0, 1))
-        length = math.hypot(dx, dy) or 1.0
-        ux, uy = dx / length * _ARROW_PT, dy / length * _ARROW_PT
-        tips = [(x + ux, y + uy), (x - ux - 0.8 * uy, y - uy + 0.8 * ux), (x - ux + 0.8 * uy, y - uy - 0.8 * ux)]
-        path = "M" + "L".join(f"{a:.1f} {b:.1f}" for a, b in tips)
-        drawing.elements.append(f'<path d="{path}z" fill="{LEG_COLOUR[step.leg]}"/>')
+def _between(start: FloatArray, end: FloatArray) -> FloatArray:
+    """Places along a straight line."""
+    places: FloatArray = start + np.linspace(0.0, 1.0, _PLACES)[:, None] * (end - start)
+    return places
 
 
-def _draw_number(drawing: _Drawing, number: int, step: Step) -> None:
+def _along(points: FloatArray) -> FloatArray:
+    """How far along a line each of its points lies."""
+    along: FloatArray = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    return along
+
+
+def _at(points: FloatArray, along: FloatArray, share: float) -> tuple[float, float, float, float]:
+    """The place at a share of a line, and the way it runs there: a vector of length one."""
+    where = share * along[-1]
+    x, y = (float(np.interp(where, along, points[:, k])) for k in (0, 1))
+    before, after = max(where - 2.0, 0.0), min(where + 2.0, float(along[-1]))
+    dx, dy = (float(np.interp(after, along, points[:, k]) - np.interp(before, along, points[:, k])) for k in (0, 1))
+    length = math.hypot(dx, dy) or 1.0
+    return x, y, dx / length, dy / length
+
+
+def _draw_arrow(sketch: Sketch, points: FloatArray, colour: str) -> None:
+    """An arrowhead on a line that is long enough to hold one."""
+    along = _along(points)
+    if along[-1] < 3.0 * _ARROW_PT:
+        return
+    x, y, dx, dy = _at(points, along, 0.78)
+    ahead, aside = np.array([dx, dy]) * _ARROW_PT, np.array([-dy, dx]) * 0.8 * _ARROW_PT
+    sketch.shape(np.array([ahead, aside - ahead, -aside - ahead]) + [x, y], colour)
+
+
+def _draw_number(sketch: Sketch, number: int, points: FloatArray, colour: str) -> None:
     """The number of a step in a disc next to its way, where it hides least."""
-    points = drawing.places(np.array(step.places_m))
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
-    places = []
-    for away in (11.0, 15.0, 21.0, 28.0):
-        for share in (0.45, 0.3, 0.6, 0.15, 0.75, 0.9):
-            at = share * along[-1]
-            x, y, bx, by = (float(np.interp(where, along, points[:, k])) for where in (at, at - 3.0) for k in (0, 1))
-            if math.hypot(x - bx, y - by) < 1e-6:
-                bx, by = float(points[-1, 0]), float(points[-1, 1])
-            length = math.hypot(x - bx, y - by) or 1.0
-            ox, oy = -(y - by) / length * away, (x - bx) / length * away
-            places += [(x + ox, y + oy), (x - ox, y - oy)]
-    best, _ = choose([Label(x, y, 0.0, "00", _DISC_PT * 1.6) for x, y in places], drawing.obstacles)
-    drawing.obstacles = drawing.obstacles.with_label(best)
-    colour = LEG_COLOUR[step.leg]
-    drawing.elements.append(f'<circle cx="{best.x:.1f}" cy="{best.y:.1f}" r="{_DISC_PT:g}" fill="{colour}"/>')
-    drawing.text(best.x, best.y, f"{number}", _NUMBER_PT if number < 10 else _NUMBER_PT - 1.5, PAPER)
+    along = _along(points)
+    on_it = [_at(points, along, share) for share in (0.45, 0.3, 0.6, 0.15, 0.75, 0.9)]
+    places = [
+        (x - side * dy * away, y + side * dx * away)
+        for away in (11.0, 15.0, 20.0, 26.0, 34.0)
+        for x, y, dx, dy in on_it
+        for side in (1.0, -1.0)
+    ]
+    x, y = sketch.clearest(places, 2.0 * _DISC_PT, 2.0 * _DISC_PT)
+    sketch.disc(x, y, _DISC_PT, colour)
+    sketch.text(x, y, f"{number}", _NUMBER_PT if number < 10 else _NUMBER_PT - 1.5, PAPER)
 
 
-def _emptiest(drawing: _Drawing, width: float, height: float) -> tuple[float, float]:
-    """The middle of the box of some size that hides least, corners before edges; it is kept clear from then on."""
-    points, radius = drawing.obstacles.points, drawing.obstacles.radius
-    best, least = (0.0, 0.0), math.inf
-    for down in (0.0, 1.0, 0.5, 0.25, 0.75):
-        for across in (0.0, 1.0, 0.5, 0.25, 0.75):
-            x = width / 2.0 + across * (drawing.width - width)
-            y = height / 2.0 + down * (drawing.height - height)
-            within = (np.abs(points[:, 0] - x) < width / 2.0 + radius) & (np.abs(points[:, 1] - y) < height / 2.0 + radius)
-            if within.sum() < least:
-                best, least = (x, y), float(within.sum())
-    xs, ys = np.meshgrid(np.arange(-width / 2.0, width / 2.0, 5.0), np.arange(-height / 2.0, height / 2.0, 5.0))
-    drawing.avoid(np.column_stack([best[0] + xs.ravel(), best[1] + ys.ravel()]), 3.0)
-    return best
-
-
-def _draw_north_and_wind(drawing: _Drawing, brief: Brief) -> None:
+def _draw_north_and_wind(sketch: Sketch, brief: Brief) -> None:
     """True north as an arrow, and next to it the wind as it blows, with its numbers beneath."""
     air = brief.conditions.leg(brief.charted, "reversal")
     calm = air.wind_mps < 0.5 * KT
     text = "calm" if calm else f"{bearing_text(air.wind_from_rad)}T/{air.wind_mps / KT:.0f}"
-    x, y = _emptiest(drawing, 62.0, 52.0)
-    _arrow(drawing, (x - 16.0, y - 6.0), 0.0, INK, 1.2)
-    drawing.text(x - 16.0, y - 22.0 + 0.5, "N", 8.0)
+    x, y = sketch.free(66.0, 54.0)
+    _draw_pointer(sketch, (x - 16.0, y - 5.0), 0.0, INK, 1.2)
+    sketch.text(x - 16.0, y - 21.0, "N", _SMALL_PT, INK)
     if not calm:
-        _arrow(drawing, (x + 10.0, y - 8.0), air.wind_from_rad + math.pi, LEG_COLOUR["outbound"], 2.4)
-    drawing.text(x, y + 14.0, text, _SIZE_PT)
+        _draw_pointer(sketch, (x + 12.0, y - 7.0), air.wind_from_rad + math.pi, LEG_COLOUR["outbound"], 2.4)
+    sketch.text(x, y + 15.0, text, _SIZE_PT, INK)
 
 
-def _arrow(drawing: _Drawing, middle: tuple[float, float], bearing_rad: float, colour: str, width: float) -> None:
+def _draw_pointer(sketch: Sketch, middle: tuple[float, float], bearing_rad: float, colour: str, width: float) -> None:
     """An arrow of 20 points about a place, pointing along a true bearing."""
-    ux, uy = math.sin(bearing_rad), -math.cos(bearing_rad)
-    tail, tip = np.array(middle) - 10.0 * np.array([ux, uy]), np.array(middle) + 10.0 * np.array([ux, uy])
-    drawing.line(np.array([tail, tip]), colour, width)
-    wings = [tip - 6.0 * np.array([ux, uy]) + side * 4.0 * np.array([-uy, ux]) for side in (1.0, -1.0)]
-    drawing.line(np.array([wings[0], tip, wings[1]]), colour, width)
+    ahead = np.array([math.sin(bearing_rad), -math.cos(bearing_rad)])
+    aside = np.array([-ahead[1], ahead[0]])
+    tail, tip = np.array(middle) - 10.0 * ahead, np.array(middle) + 10.0 * ahead
+    sketch.line(np.array([tail, tip]), colour, width)
+    sketch.line(np.array([tip - 6.0 * ahead + 4.0 * aside, tip, tip - 6.0 * ahead - 4.0 * aside]), colour, width)
 
 
-def _draw_scale(drawing: _Drawing) -> None:
+def _draw_scale(sketch: Sketch) -> None:
     """A bar of whole miles."""
-    most = 0.3 * drawing.width / (drawing.scale * NM)
+    most = 0.3 * sketch.width / (sketch.scale * NM)
     miles = next((step for step in _SCALES_NM if step <= most), _SCALES_NM[-1])
-    length = miles * NM * drawing.scale
-    x, y = _emptiest(drawing, max(length, 34.0) + 8.0, 24.0)
-    bar = np.array([[-0.5, -3.0], [-0.5, 0.0], [0.5, 0.0], [0.5, -3.0]]) * np.array([length, 1.0]) + np.array([x, y + 8.0])
-    drawing.line(bar, QUIET, 1.1)
-    drawing.text(x, y - 2.0, f"{miles:g} NM", 9.0, QUIET, bold=False)
+    length = miles * NM * sketch.scale
+    x, y = sketch.free(max(length, 34.0) + 8.0, 24.0)
+    bar = np.array([[-0.5, -3.0], [-0.5, 0.0], [0.5, 0.0], [0.5, -3.0]]) * [length, 1.0] + [x, y + 7.0]
+    sketch.line(bar, QUIET, 1.1)
+    sketch.text(x, y - 3.0, f"{miles:g} NM", _SMALL_PT, QUIET, bold=False)
