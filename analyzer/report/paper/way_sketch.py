@@ -185,7 +185,7 @@ def _draw_number(sketch: Sketch, number: int, points: FloatArray, colour: str) -
     on_it = [_at(points, along, share) for share in (0.45, 0.3, 0.6, 0.15, 0.75, 0.9)]
     places = [
         (x - side * dy * away, y + side * dx * away)
-        for away in (11.0, 15.0, 20.0, 26.0, 34.0)
+        for away in (11.0, 15.0, 20.0, 26.0, 34.0, 44.0)
         for x, y, dx, dy in on_it
         for side in (1.0, -1.0)
     ]
