@@ -151,7 +151,7 @@ def test_imports_go_one_way(name):
             assert package(target) in allowed, f"{name} imports {target}"
 
 
-ROOMS_OF_REPORT = ("words", "documents", "pictures", "pages", "exports")
+ROOMS_OF_REPORT = ("words", "documents", "pictures", "pages", "paper", "exports")
 
 
 @pytest.mark.parametrize("name", [name for name in MODULES if name.count(".") == 3 and name.startswith("analyzer.report.")])

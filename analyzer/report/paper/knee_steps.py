@@ -7,13 +7,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from analyzer.brief.reversal_numbers import CHARTED_INTERCEPT
 from analyzer.brief.segments import covered
 from analyzer.checks.words import height_unit
-from analyzer.nominal.fly import Path
-from analyzer.physics.units import DEG, FPM, KT, bearing_text
+from analyzer.physics.units import DEG, FPM, KT, FloatArray, bearing_text
 from analyzer.report.words.brief_after import named_missed_parts
 from analyzer.report.words.brief_final import named_segments
 from analyzer.report.words.brief_text import number_text, part_rows
@@ -21,8 +18,8 @@ from analyzer.vocabulary import Leg
 
 if TYPE_CHECKING:
     from analyzer.brief.number import Number
-    from analyzer.brief.segments import Segment
     from analyzer.brief.parts import PlannedPart
+    from analyzer.brief.segments import Segment
     from analyzer.briefing import Brief
 
 __all__ = ["Step", "Variant", "clock_text", "missed_steps", "steps"]
@@ -43,13 +40,13 @@ class Variant:
     heading: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Step:
     """A step as words: ``R``, ``243°``, ``1:19``, ``2600``, ``↓206``; empty where a step has none.
 
-    The heading of a turn is the one to roll out on, that of an arc (``→``) the last one. `altitude` is that at the end, and `bounds` are
-    what is charted about it where it differs. `notes` are further lines. `places_m` are
-    metres north and east of the fix along it, shape (places, 2).
+    The heading of a turn is the one to roll out on, that of an arc (``→``) the last one. `altitude` is that at the end, and
+    `bounds` are what is charted about it where it differs. `notes` are further lines. `places_m` are metres north and east of
+    the fix along it, shape (places, 2).
     """
 
     leg: Leg
@@ -63,22 +60,19 @@ class Step:
     bounds: tuple[str, ...]
     notes: tuple[str, ...]
     variant: Variant | None
-    places_m: tuple[tuple[float, float], ...]
+    places_m: FloatArray
 
 
 def steps(brief: Brief) -> tuple[Step, ...]:
     """The steps from the first turn or the fix to the runway, or to where the plan ends."""
-    plan = brief.plan
-    first = len(plan.parts) - covered(plan)
-    ends = (0, *plan.path.ends)
-    found = [
-        _of_part(brief, row[0], part, _places(plan.path, ends[k], ends[k + 1]))
-        for k, (row, part) in enumerate(zip(part_rows(brief), plan.parts[:first], strict=True))
-    ]
-    begins = float(plan.path.time_s[ends[first]])
+    plan, found, begins = brief.plan, [], 0.0
+    before_segments = plan.parts[: len(plan.parts) - covered(plan)]
+    for row, part in zip(part_rows(brief), before_segments, strict=True):
+        found.append(_of_part(brief, row[0], part, plan.path.between(begins, begins + part.seconds)))
+        begins += part.seconds
     for name, segment in named_segments(brief):
         short = name.replace("threshold", "runway")
-        found.append(_of_segment(brief, short, segment, _between(plan.path, begins, begins + segment.seconds)))
+        found.append(_of_segment(brief, short, segment, plan.path.between(begins, begins + segment.seconds)))
         begins += segment.seconds
     return tuple(found)
 
@@ -90,8 +84,7 @@ def missed_steps(brief: Brief) -> tuple[Step, ...]:
         return ()
     found, begins = [], 0.0
     for name, part in named_missed_parts(missed):
-        places = _between(missed.path, begins, begins + part.seconds)
-        found.append(_of_part(brief, name, part, places))
+        found.append(_of_part(brief, name, part, missed.path.between(begins, begins + part.seconds)))
         begins += part.seconds
     return tuple(found)
 
@@ -102,7 +95,7 @@ def clock_text(seconds: float) -> str:
     return f"{whole // 60}:{whole % 60:02d}"
 
 
-def _of_part(brief: Brief, name: str, part: PlannedPart, places: tuple[tuple[float, float], ...]) -> Step:
+def _of_part(brief: Brief, name: str, part: PlannedPart, places: FloatArray) -> Step:
     known = math.isfinite(part.altitude_end_m)
     bank = "" if part.bank_rad is None else f"{part.bank_rad / DEG:.0f}° of bank"
     return Step(
@@ -121,7 +114,7 @@ def _of_part(brief: Brief, name: str, part: PlannedPart, places: tuple[tuple[flo
     )
 
 
-def _of_segment(brief: Brief, name: str, segment: Segment, places: tuple[tuple[float, float], ...]) -> Step:
+def _of_segment(brief: Brief, name: str, segment: Segment, places: FloatArray) -> Step:
     bounds = []
     if segment.least_m is not None and _altitude(brief, segment.least_m) != _altitude(brief, segment.altitude_end_m):
         bounds.append(f"min {_altitude(brief, segment.least_m)}")
@@ -199,16 +192,3 @@ def _altitude(brief: Brief, metres: float) -> str:
 def _rate(descent_mps: float) -> str:
     rate = descent_mps / FPM
     return "" if abs(rate) < _CHANGES_FPM else f"{'↓' if rate > 0.0 else '↑'}{abs(rate):.0f}"
-
-
-def _places(path: Path, first: int, last: int) -> tuple[tuple[float, float], ...]:
-    along = slice(first, last + 1)
-    return tuple(zip(path.north_m[along].tolist(), path.east_m[along].tolist(), strict=True))
-
-
-def _between(path: Path, start_s: float, end_s: float) -> tuple[tuple[float, float], ...]:
-    """The places of a path between two instants, these included."""
-    inner = path.time_s[(path.time_s > start_s) & (path.time_s < end_s)]
-    times = np.concatenate([[start_s], inner, [end_s]])
-    north, east = (np.interp(times, path.time_s, values) for values in (path.north_m, path.east_m))
-    return tuple(zip(north.tolist(), east.tolist(), strict=True))

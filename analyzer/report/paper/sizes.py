@@ -20,7 +20,8 @@ class Paper:
 
 
 # ISO 216 and ANSI/ASME Y14.1; half a letter is a letter sheet folded across.
-A4, A5 = Paper("a4", 210.0, 297.0), Paper("a5", 148.0, 210.0)
+A4 = Paper("a4", 210.0, 297.0)
+A5 = Paper("a5", 148.0, 210.0)
 _LETTER, _HALF_LETTER = Paper("letter", 215.9, 279.4), Paper("half-letter", 139.7, 215.9)
 
 SHEETS = (A4, _LETTER)  # of a report

@@ -72,7 +72,9 @@ class Sketch:
         """Of some middles of a box the one that hides least, the first of equals; it is kept clear from then on."""
         middles = np.array(places)
         marks = np.concatenate(self.taken) if self.taken else np.empty((0, 3))
-        hidden = _depth(middles[:, :1] - marks[:, 0], width, marks[:, 2]) * _depth(middles[:, 1:] - marks[:, 1], height, marks[:, 2])
+        hidden = _depth(middles[:, :1] - marks[:, 0], width, marks[:, 2]) * _depth(
+            middles[:, 1:] - marks[:, 1], height, marks[:, 2]
+        )
         off_x = np.maximum(np.abs(middles[:, 0] - self.width / 2.0) + width / 2.0 - self.width / 2.0, 0.0)
         off_y = np.maximum(np.abs(middles[:, 1] - self.height / 2.0) + height / 2.0 - self.height / 2.0, 0.0)
         x, y = middles[int(np.argmin(np.round(hidden.sum(axis=1) + 1e6 * (off_x + off_y), 3)))].tolist()

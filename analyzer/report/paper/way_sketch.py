@@ -51,15 +51,16 @@ def way_sketch(brief: Brief, way: Sequence[Step], width_pt: float, height_pt: fl
     return sketch.svg()
 
 
-def _thinned(places_m: Sequence[tuple[float, float]]) -> FloatArray:
+def _thinned(places_m: FloatArray) -> FloatArray:
     """A line in no more places than the eye can tell apart at this size, its ends among them."""
     kept = np.unique(np.linspace(0, len(places_m) - 1, min(len(places_m), _PLACES)).round().astype(int))
-    return np.array(places_m)[kept]
+    thinned: FloatArray = places_m[kept]
+    return thinned
 
 
 def _framed(brief: Brief, way: Sequence[Step], width: float, height: float) -> Sketch:
     """An empty drawing whose frame holds the way, the fix, the runway and the nearest of the limit."""
-    seen = [np.array(step.places_m) for step in way]
+    seen = [step.places_m for step in way]
     seen.append(np.array([place for place, _ in _fixed_places(brief)]))
     reached = _farthest_place(brief)
     if reached is not None and brief.charted.limit_m is not None:
@@ -142,8 +143,9 @@ def _draw_farthest(sketch: Sketch, brief: Brief) -> None:
         sketch.avoid(sketch.at(_between(*out)), 1.0)
         text = f"farthest {brief.plan.farthest_m / NM:.1f} of {limit / NM:g} NM"
     x, y = sketch.at(np.array([reached]))[0].tolist()
-    sketch.shape(np.array([[0.0, -5.0], [5.0, 0.0], [0.0, 5.0], [-5.0, 0.0]]) + [x, y], PAPER, INK, 1.8)
-    sketch.avoid(np.array([[x, y]]), 6.0)
+    here = np.array([x, y])
+    sketch.shape(here + np.array([[0.0, -5.0], [5.0, 0.0], [0.0, 5.0], [-5.0, 0.0]]), PAPER, INK, 1.8)
+    sketch.avoid(here[None, :], 6.0)
     sketch.label(sketch.about(x, y, text, _SIZE_PT), text, _SIZE_PT, INK)
 
 
@@ -176,7 +178,7 @@ def _draw_arrow(sketch: Sketch, points: FloatArray, colour: str) -> None:
         return
     x, y, dx, dy = _at(points, along, 0.78)
     ahead, aside = np.array([dx, dy]) * _ARROW_PT, np.array([-dy, dx]) * 0.8 * _ARROW_PT
-    sketch.shape(np.array([ahead, aside - ahead, -aside - ahead]) + [x, y], colour)
+    sketch.shape(np.array([x, y]) + np.array([ahead, aside - ahead, -aside - ahead]), colour)
 
 
 def _draw_number(sketch: Sketch, number: int, points: FloatArray, colour: str) -> None:

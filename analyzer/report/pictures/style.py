@@ -94,7 +94,6 @@ _SETTINGS: dict[Any, Any] = {
     "ytick.labelcolor": INK,
     "lines.linewidth": 1.4,
     "lines.solid_capstyle": "round",
-    "pdf.fonttype": 42,  # whole letters, which readers can search and copy
     "svg.fonttype": "none",  # text stays text: smaller, searchable, read by screen readers
     "svg.hashsalt": "analyzer",  # the same input gives the same bytes
     "path.simplify_threshold": 0.3,
