@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 
 import pytest
+from export_flights import HOSTILE, named, saying
 from printed import in_order, read_pdf
 from report_flights import SAMPLE_NAMES
 
@@ -26,11 +27,9 @@ def squeezed(text):
 
 
 def test_the_result_comes_first_then_the_pictures_then_the_tables(printed, sample, documents):
-    text, document = printed[sample].text, documents[sample]
-    approach = document["reversals"][0]
-    result = approach["result"]["verdict"] if "result" in approach else ""
+    overall = documents[sample]["reversals"][0]["overall"]
     assert in_order(
-        text, "Wendle Island VOR 24", "Judged by", result.upper(), "Farthest", "Plan view", "Profile", "Final approach",
+        printed[sample].text, "Wendle Island VOR 24", "Judged by", overall["verdict"].upper(), squeezed(overall["sentence"]), "Farthest", "Plan view", "Profile", "Final approach",
         "Parts flown", "Over time", "Inside", "How the log was read",
     )  # fmt: skip
 
@@ -59,7 +58,9 @@ def test_every_finding_is_in_the_tables(printed, sample, documents):
 def test_each_sheet_says_what_it_is_of_and_which_it_is(printed, sample, debriefs):
     sheets = printed[sample].sheets
     for number, sheet in enumerate(sheets, 1):
-        assert sheet.text.startswith(f"{debriefs[sample].motion.track.file}, Wendle Island VOR 24 page {number} of {len(sheets)} ")
+        assert sheet.text.startswith(
+            f"{debriefs[sample].motion.track.file}, Wendle Island VOR 24 page {number} of {len(sheets)} "
+        )
         assert "Training aid, never for navigation." in sheet.text[-200:]
 
 
@@ -97,13 +98,12 @@ def test_the_same_debrief_gives_the_same_bytes(debriefs):
     assert debrief_sheets(debriefs["clean.csv"], A4) == debrief_sheets(debriefs["clean.csv"], A4)
 
 
-def test_names_are_text_and_nothing_else(debriefs):
-    name = "#panic() $x$ *a* <b> \\u{41}.csv"
-    seen = debriefs["clean.csv"]
-    hostile = replace(seen, motion=replace(seen.motion, track=replace(seen.motion.track, file=name)))
-    made = read_pdf(debrief_sheets(hostile, A4))
-    assert made.title == f"Wendle Island VOR 24: {name}"
-    assert all(sheet.text.startswith(f"{name}, Wendle Island VOR 24 page") for sheet in made.sheets)
+@pytest.mark.parametrize("text", [*HOSTILE[:-2], "#panic() $x$ *a* \\u{41}"])
+def test_names_are_text_and_nothing_else(text):
+    made = read_pdf(debrief_sheets(saying(named(text), text), A4))
+    assert made.title == f"{text}: {text}"
+    assert all(sheet.text.startswith(f"{text}, {text} page") for sheet in made.sheets)
+    assert squeezed(made.text).count(text) > 2 * len(made.sheets)
 
 
 def test_a_flight_without_an_approach_says_so(debriefs):
