@@ -28,10 +28,9 @@ def squeezed(text):
 
 def test_the_result_comes_first_then_the_pictures_then_the_tables(printed, sample, documents):
     overall = documents[sample]["reversals"][0]["overall"]
-    assert in_order(
-        printed[sample].text, "Wendle Island VOR 24", "Judged by", overall["verdict"].upper(), squeezed(overall["sentence"]), "Farthest", "Plan view", "Profile", "Final approach",
-        "Parts flown", "Over time", "Inside", "How the log was read",
-    )  # fmt: skip
+    result = (overall["verdict"].upper(), squeezed(overall["sentence"]))
+    before, after = ("Wendle Island VOR 24", "Judged by"), ("Parts flown", "Over time", "Inside", "How the log was read")
+    assert in_order(printed[sample].text, *before, *result, "Farthest", "Plan view", "Profile", "Final approach", *after)
 
 
 def test_every_fault_is_on_the_first_sheet_the_worst_first(printed, sample, documents):
