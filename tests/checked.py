@@ -8,8 +8,8 @@ from scipy.optimize import brentq
 from synthetic import CHARTED, HERE, Chart, Flown, Log, Place, Segment, Straight, Turn, fly
 
 from analyzer import debrief
-from analyzer.checks.model import Finding
-from analyzer.debriefing import Approach as Debriefed
+from analyzer.checks.finding import Finding
+from analyzer.debriefs.data import Approach as Debriefed
 
 NOISY = Log(noise_m=1.0)
 PLAIN = Pattern(roll_deg_s=5.0)  # 45/180 to the right at 120 kt in still air, from 3,000 ft level

@@ -13,7 +13,7 @@ from checked import solve
 from missed_flights import BANK, Heights, Whole, course, laid
 from synthetic import CALM, Chart, Flown, Segment, Straight, Turn, Wind, fly, holding
 
-from analyzer.debriefing import Approach as Debriefed
+from analyzer.debriefs.data import Approach as Debriefed
 
 SPEED_KT, LEVEL_FT = 120.0, 4000.0
 AWAY_NM = (30.0, 0.0)  # the fix of the approach

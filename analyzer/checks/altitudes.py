@@ -8,12 +8,12 @@ from dataclasses import replace
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.finding import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.phrases import clock
 from analyzer.checks.routes import route_flown
-from analyzer.checks.words import clock
 from analyzer.legs.held import laps_of
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.motion.reach import could_be_lower
 from analyzer.physics.units import FPM, FT, NM
 from analyzer.procedure.approach import PublishedHold

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import Context, Finding, judge
-from analyzer.checks.words import clock, miles
+from analyzer.checks.finding import Context, Finding, judge
+from analyzer.checks.phrases import clock, miles
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM
 

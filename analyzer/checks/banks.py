@@ -6,9 +6,9 @@ import math
 
 from analyzer.checks.check import Check
 from analyzer.checks.figures import TurnFigures
-from analyzer.checks.model import NOT_ASSESSED, TOO_LITTLE, Context, Finding, judge
-from analyzer.checks.words import clock, degrees, knots
-from analyzer.legs.model import Part
+from analyzer.checks.finding import NOT_ASSESSED, TOO_LITTLE, Context, Finding, judge
+from analyzer.checks.phrases import clock, degrees, knots
+from analyzer.legs.reversal import Part
 from analyzer.motion.uncertainty import mean_bank_sd
 from analyzer.physics import turning
 from analyzer.physics.units import DEG, GRAVITY, KT

@@ -6,8 +6,8 @@ import numpy as np
 
 from analyzer.checks.altitudes import altitude_missing, altitude_untold
 from analyzer.checks.check import Check
-from analyzer.checks.model import ALTITUDE_MISSING, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.words import clock
+from analyzer.checks.finding import ALTITUDE_MISSING, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.phrases import clock
 from analyzer.legs.final_leg import passed_at
 from analyzer.physics.units import FT
 from analyzer.procedure.approach import ChartedFix

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from analyzer.checks.model import Context, Finding
+from analyzer.checks.finding import Context, Finding
 from analyzer.vocabulary import CheckName, Entry
 
 __all__ = ["Check"]

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics.units import FPM, FT
 
 __all__ = ["Descent", "first_below", "measure_descent"]

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
-from analyzer.checks.words import check_name
+from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
+from analyzer.checks.phrases import check_name
 from analyzer.physics.units import FT
 from analyzer.vocabulary import CheckName, Verdict
 

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.course import CourseHeld, figure_of_course, never_near
+from analyzer.checks.course_deviation import CourseHeld, figure_of_course, never_near
 from analyzer.checks.descent import Descent, measure_descent
 from analyzer.legs.boundaries import turn_bank
-from analyzer.legs.model import Part, Reversal
+from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.model import Motion, States, seen_from
+from analyzer.motion.motion import Motion, States, seen_from
 from analyzer.motion.reach import reached_m
 from analyzer.motion.wind import Wind
 from analyzer.physics import geodesy

@@ -8,9 +8,9 @@ import numpy as np
 
 from analyzer.checks.altitudes import altitude_missing
 from analyzer.checks.check import Check
-from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.words import clock, degrees, feet, miles
-from analyzer.motion.model import States
+from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.phrases import clock, degrees, feet, miles
+from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, bearing_text, wrap

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.finding import NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.outbound_legs import TIMING_SD_S, leg_reading, length_read_by, timed_from, wings_level_s
-from analyzer.checks.words import clock, miles
-from analyzer.legs.model import Part
+from analyzer.checks.phrases import clock, miles
+from analyzer.legs.reversal import Part
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, FT, NM, bearing_text, wrap
 

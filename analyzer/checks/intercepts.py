@@ -7,11 +7,11 @@ import math
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
-from analyzer.checks.words import clock, degrees, miles
+from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.phrases import clock, degrees, miles
 from analyzer.legs.final_leg import passed_at
 from analyzer.legs.guidance import ESTABLISHED_TRACK_RAD, needle, off_inbound
-from analyzer.legs.model import Part
+from analyzer.legs.reversal import Part
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.physics.units import NM
 

@@ -6,10 +6,10 @@ import math
 from typing import Literal
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.outbound_legs import TIMING_SD_S, TimedFrom, leg_reading, length_read_by, timed_from
-from analyzer.checks.words import clock, feet, miles
-from analyzer.legs.model import Part
+from analyzer.checks.phrases import clock, feet, miles
+from analyzer.legs.reversal import Part
 from analyzer.physics.units import FPM, FT, NM
 
 __all__ = ["CHECKS", "descent_rate", "leg_limit"]

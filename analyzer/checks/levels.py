@@ -6,9 +6,9 @@ import numpy as np
 
 from analyzer.checks.altitudes import altitude_untold
 from analyzer.checks.check import Check
-from analyzer.checks.model import NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.words import clock
-from analyzer.motion.model import States
+from analyzer.checks.finding import NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.phrases import clock
+from analyzer.motion.motion import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FPM, FT, FloatArray
 from analyzer.vocabulary import LEGS, Leg

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from analyzer.checks.altitudes import altitude_missing
-from analyzer.checks.below import (
+from analyzer.checks.below_minimum import (
     LEAST_ANGLE_RAD,
     angle_to_runway,
     final_states,
@@ -16,10 +16,7 @@ from analyzer.checks.below import (
     missed_point_s,
 )
 from analyzer.checks.check import Check
-from analyzer.checks.go_around import loss_m
-from analyzer.checks.levels import level_stretches
-from analyzer.checks.limits import Limit
-from analyzer.checks.model import (
+from analyzer.checks.finding import (
     ALTITUDE_MISSING,
     BREAKS_OFF,
     CLOSE,
@@ -31,8 +28,11 @@ from analyzer.checks.model import (
     Finding,
     judge,
 )
-from analyzer.checks.words import clock, degrees, miles
-from analyzer.motion.model import States
+from analyzer.checks.go_around import loss_m
+from analyzer.checks.levels import level_stretches
+from analyzer.checks.limits import Limit
+from analyzer.checks.phrases import clock, degrees, miles
+from analyzer.motion.motion import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM
 from analyzer.procedure.approach import Minimum, Runway

@@ -6,13 +6,13 @@ import math
 
 import numpy as np
 
-from analyzer.checks.below import missed_point_s
+from analyzer.checks.below_minimum import missed_point_s
 from analyzer.checks.check import Check
+from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.levels import level_stretches
 from analyzer.checks.missed_flown import MissedFlown, altitude_until_s, course_wanted, missed_flown, rolled_out_s
-from analyzer.checks.model import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
-from analyzer.checks.words import clock, degrees, miles, side_word
-from analyzer.motion.model import States
+from analyzer.checks.phrases import clock, degrees, miles, side_word
+from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap

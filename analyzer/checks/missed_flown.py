@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.below import final_course_rad
-from analyzer.checks.model import Context
-from analyzer.legs.model import Part
-from analyzer.motion.model import States
+from analyzer.checks.below_minimum import final_course_rad
+from analyzer.checks.finding import Context
+from analyzer.legs.reversal import Part
+from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FloatArray, bearing_text, wrap
 from analyzer.procedure.approach import MissedApproach

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.legs.model import Part, Reversal
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Part, Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM
 from analyzer.procedure.approach import Dme

@@ -10,13 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from analyzer.checks.missing import lacks
-from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
-from analyzer.checks.words import check_name, value_text
-from analyzer.legs.model import Reversal
+from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
+from analyzer.checks.missing_data import lacks
+from analyzer.checks.phrases import check_name, value_text
+from analyzer.legs.reversal import Reversal
 from analyzer.vocabulary import CheckName, Verdict
 
-__all__ = ["grouped", "informs", "overall"]
+__all__ = ["closest", "grouped", "informs", "overall"]
 
 _GROUPS = ((OUTSIDE, "Outside"), (CLOSE, "Too close to call"), (INSIDE, "Inside"), (NOT_ASSESSED, "Not assessed"))
 _INFORMATION = "For information"
@@ -56,7 +56,7 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
         found = f"all {judged} findings" if judged > 1 else "the one finding there is"
         what = "hold" if any(part.leg == "hold" for part in reversal.parts) else "approach"
         return NOT_ASSESSED, f"the {what} is not complete; what was flown is inside in {found}"
-    near = _closest(findings)
+    near = _closest_words(findings)
     all_inside = f"all {judged} findings that could be judged" if judged > 1 else "the one finding that could be judged"
     return INSIDE, f"{all_inside}{f'; closest to its limit: {near}' if near else ''}"
 
@@ -84,12 +84,17 @@ def _judged_words(inside: Sequence[Finding], close: Sequence[Finding]) -> str:
     return f"{many} inside"
 
 
-def _closest(findings: Sequence[Finding]) -> str | None:
-    """What was closest to its limit, in words: least margin as a share of what the limit leaves; None where none has one."""
+def closest(findings: Sequence[Finding]) -> Finding | None:
+    """What was closest to its limit and inside: least margin as a share of what the limit leaves; None where none has one."""
     shares = [(share, finding) for finding in findings if (share := _left_share(finding)) is not None]
-    if not shares:
+    return min(shares, key=lambda pair: pair[0])[1] if shares else None
+
+
+def _closest_words(findings: Sequence[Finding]) -> str | None:
+    """The same in words."""
+    nearest = closest(findings)
+    if nearest is None:
         return None
-    _, nearest = min(shares, key=lambda pair: pair[0])
     where = nearest.fix or (nearest.part or nearest.leg).replace("_", " ")
     return f"{check_name(nearest.check, nearest.unit)} ({where}), by {value_text(nearest.margin, nearest.unit)}"
 

@@ -7,9 +7,9 @@ import math
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import NOT_ASSESSED, Context, Finding
-from analyzer.checks.words import clock, degrees, miles
-from analyzer.legs.model import Passage
+from analyzer.checks.finding import NOT_ASSESSED, Context, Finding
+from analyzer.checks.phrases import clock, degrees, miles
+from analyzer.legs.reversal import Passage
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, NM
 

@@ -9,10 +9,10 @@ import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.figures import Farthest
-from analyzer.checks.model import GAP, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
-from analyzer.checks.words import clock, miles, side_word
+from analyzer.checks.finding import GAP, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.phrases import clock, miles, side_word
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.model import seen_from
+from analyzer.motion.motion import seen_from
 from analyzer.motion.reach import reached_m
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
-from analyzer.checks.words import degrees
-from analyzer.motion.model import States
+from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.phrases import degrees
+from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, bearing_text, wrap, wrap_positive

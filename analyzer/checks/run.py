@@ -9,14 +9,15 @@ from analyzer.checks import (
     arcs,
     banks,
     ceilings,
-    courses,
+    course_tracking,
+    final_fixes,
     finals,
-    fixes,
+    hold_laps,
     holds,
     intercepts,
-    laps,
     leg_limits,
     levels,
+    manoeuvre,
     minimums,
     missed,
     passages,
@@ -25,11 +26,10 @@ from analyzer.checks import (
     shapes,
     speeds,
     step_downs,
-    turns,
 )
 from analyzer.checks.check import Check
 from analyzer.checks.events import once
-from analyzer.checks.model import Context, Finding
+from analyzer.checks.finding import Context, Finding
 from analyzer.vocabulary import CHECK_NAMES, CheckName, Entry
 
 __all__ = ["CHECKS", "LIMITS", "OPTIONAL_LIMITS", "run_checks"]
@@ -39,14 +39,15 @@ _MODULES = (
     arcs,
     banks,
     ceilings,
-    courses,
+    course_tracking,
+    final_fixes,
     finals,
-    fixes,
+    hold_laps,
     holds,
     intercepts,
-    laps,
     leg_limits,
     levels,
+    manoeuvre,
     minimums,
     missed,
     passages,
@@ -55,7 +56,6 @@ _MODULES = (
     shapes,
     speeds,
     step_downs,
-    turns,
 )
 _ROWS = {check.name: check for module in _MODULES for check in module.CHECKS}
 CHECKS: Mapping[CheckName, Check] = {name: _ROWS[name] for name in CHECK_NAMES}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE, Context, Finding
+from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE, Context, Finding
 from analyzer.procedure.charted import Charted
 from analyzer.vocabulary import ShapeName
 

@@ -7,17 +7,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.below import left_minimum_s
+from analyzer.checks.below_minimum import left_minimum_s
 from analyzer.checks.check import Check
 from analyzer.checks.figures import Airspeed, greatest_indicated
+from analyzer.checks.finding import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.limits import Standard
-from analyzer.checks.model import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.words import clock, feet, knots
+from analyzer.checks.phrases import clock, feet, knots
 from analyzer.legs.held import laps_of
-from analyzer.legs.model import Part
+from analyzer.legs.reversal import Part
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.motion.reach import reached_mps
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FT, KT, FloatArray

@@ -10,9 +10,9 @@ import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.descent import first_below
-from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.words import clock
-from analyzer.motion.model import States
+from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.phrases import clock
+from analyzer.motion.motion import States
 from analyzer.physics.units import FPM, FT
 from analyzer.vocabulary import LEGS, Leg
 

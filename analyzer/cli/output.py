@@ -14,7 +14,7 @@ from analyzer.report.exports.write import check_ours, write_file, write_report
 from analyzer.report.paper.sizes import A4, SHEETS, Paper, paper_named
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief
+    from analyzer.debriefs.data import DebriefData
 
 __all__ = ["Destination", "destination"]
 
@@ -31,7 +31,7 @@ class Destination:
     force: bool
     paper: Paper = A4
 
-    def write(self, debrief: Debrief, inputs: Sequence[Path] = ()) -> tuple[Path, ...]:
+    def write(self, debrief: DebriefData, inputs: Sequence[Path] = ()) -> tuple[Path, ...]:
         """Write a debrief there, over none of `inputs`; the files written, none on standard output. Raises `AnalyzerError`."""
         if self.folder is not None:
             return write_report(debrief, self.folder, self.formats, paper=self.paper, force=self.force, inputs=inputs)

@@ -9,20 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from analyzer.cli.options import (
-    AltitudeFrom,
-    Columns,
-    Force,
-    Log,
-    LogFormat,
-    MaxBytes,
-    MaxSamples,
-    NoAltitude,
-    Only,
-    Start,
-    Units,
-    read_options,
-)
+from analyzer.cli.options import Force, LimitsOfLog, Log, Reading, read_options, with_groups
 from analyzer.errors import ProcedureError
 
 if TYPE_CHECKING:
@@ -55,8 +42,10 @@ def procedure_check(
 
 
 @procedure_app.command("draft")
+@with_groups
 def procedure_draft(
     log: Log,
+    *,
     fix: Annotated[
         str | None,
         typer.Option("--fix", metavar="LAT,LON", help="Required. Charted position of the reversal fix, decimal degrees."),
@@ -72,20 +61,13 @@ def procedure_draft(
     ] = None,
     output: Annotated[Path | None, typer.Option("-o", "--output", metavar="FILE", help="File to write.")] = None,
     force: Force = False,
-    column: Columns = None,
-    unit: Units = None,
-    start: Start = None,
-    no_altitude: NoAltitude = False,
-    altitude_from: AltitudeFrom = None,
-    only: Only = None,
-    log_format: LogFormat = None,
-    max_bytes: MaxBytes = None,
-    max_samples: MaxSamples = None,
+    reading: Reading,
+    limits: LimitsOfLog,
 ) -> None:
     """Draft a procedure file from what was flown, to be corrected by the chart."""
-    from analyzer.checks.words import clock
+    from analyzer.checks.phrases import clock
+    from analyzer.draft.drafting import draft
     from analyzer.draft.fix import fix_given
-    from analyzer.drafting import draft
     from analyzer.procedure.write import procedure_toml
     from analyzer.report.exports.write import write_new
     from analyzer.track.read import read_track
@@ -93,9 +75,7 @@ def procedure_draft(
     if fix is None:
         raise ProcedureError("--fix LAT,LON is needed: where the chart has the fix of the reversal, such as 48.35,-24.7")
     given = fix_given(fix, name, kind, variation, station)
-    limits = max_bytes, max_samples
-    options = read_options(column, unit, start, no_altitude, altitude_from, only, log_format, (None, None), limits)
-    drafted = draft(read_track(log, options), given)
+    drafted = draft(read_track(log, read_options(reading, limits)), given)
     head = (
         "Drafted from a flight: correct it by the chart, value by value. Training aid, never for navigation.\n"
         "Each line says where its value comes from. measured: flown so, which need not be what is charted; given: by you;\n"

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from analyzer.doubts.coarse import coarse
+from analyzer.doubts.doubt import Doubt
 from analyzer.doubts.gone_out import gone_out
 from analyzer.doubts.heights import heights
 from analyzer.doubts.jumps import jumps
 from analyzer.doubts.minutes import minutes
-from analyzer.doubts.model import Doubt
 from analyzer.doubts.pace import pace
 from analyzer.doubts.place import place
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion
 
 __all__ = ["find_doubts"]
 

@@ -7,11 +7,11 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from analyzer.checks.words import clock, miles
-from analyzer.doubts.model import Doubt
+from analyzer.checks.phrases import clock, miles
+from analyzer.doubts.doubt import Doubt
 from analyzer.doubts.segments import Segment, straight_segments
-from analyzer.legs.model import STRAIGHT_IN, Reversal
-from analyzer.motion.model import Motion
+from analyzer.legs.reversal import STRAIGHT_IN, Reversal
+from analyzer.motion.motion import Motion
 from analyzer.physics.units import DEG, KT, NM, wrap
 from analyzer.procedure.charted import Charted
 

@@ -8,10 +8,10 @@ from types import MappingProxyType
 
 import numpy as np
 
-from analyzer.checks.words import FEET, METRES, clock
-from analyzer.doubts.model import Doubt
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion
+from analyzer.checks.phrases import FEET, METRES, clock
+from analyzer.doubts.doubt import Doubt
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FT
 from analyzer.vocabulary import Leg

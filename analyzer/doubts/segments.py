@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from analyzer.motion.model import Motion, States
+from analyzer.motion.motion import Motion, States
 from analyzer.physics.units import DEG, NM, FloatArray, wrap
 
 __all__ = ["Segment", "straight_segments"]

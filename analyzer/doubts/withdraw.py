@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
-from analyzer.checks.model import NOT_ASSESSED, Finding
-from analyzer.doubts.model import Doubt, Touched
-from analyzer.legs.model import Reversal
+from analyzer.checks.finding import NOT_ASSESSED, Finding
+from analyzer.doubts.doubt import Doubt, Touched
+from analyzer.legs.reversal import Reversal
 from analyzer.vocabulary import CheckName
 
 __all__ = ["withdraw"]

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.legs.model import Part, Passage, Reversal
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Part, Passage, Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FPM, FT, NM, FloatArray, wrap
 from analyzer.procedure.charted import Charted

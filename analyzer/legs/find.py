@@ -10,9 +10,9 @@ from analyzer.legs.bounds import approach_reach_m, beyond_all_m, came_in_reach_s
 from analyzer.legs.circuits import is_further_circuit, join_circuit
 from analyzer.legs.final_leg import with_final_leg
 from analyzer.legs.match import best_approach
-from analyzer.legs.model import Part, Reversal
 from analyzer.legs.passages import Abeam, find_passages
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Part, Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics.units import DEG, FT, NM
 
 __all__ = ["find_reversals"]

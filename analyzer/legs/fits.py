@@ -16,7 +16,7 @@ from analyzer.legs.bounds import FLYING_MPS, leg_bound_m, outbound_bounds, rever
 from analyzer.legs.decode import STEP_COST, Cut
 from analyzer.legs.features import from_arc_centre
 from analyzer.legs.grammar import SHAPES_AS_CHARTED, Shape
-from analyzer.motion.model import Motion, States
+from analyzer.motion.motion import Motion, States
 from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
 from analyzer.vocabulary import PartName

@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from analyzer.legs.model import STRAIGHT_IN
+from analyzer.legs.reversal import STRAIGHT_IN
 from analyzer.procedure.schema import ReversalKind
 from analyzer.vocabulary import PartName, ShapeName
 

@@ -12,8 +12,8 @@ from analyzer.legs.decode import Cut, decode
 from analyzer.legs.features import Features, log_density
 from analyzer.legs.fits import BEGUN_RAD, all_fit, as_charted, is_flown
 from analyzer.legs.grammar import SHAPES, Shape, Step
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, NM, wrap
 

@@ -6,10 +6,10 @@ import math
 
 import numpy as np
 
-from analyzer.checks.below import LEVEL_MPS, angle_to_runway, final_states
+from analyzer.checks.below_minimum import LEVEL_MPS, angle_to_runway, final_states
+from analyzer.checks.finding import OUTSIDE, Context, Finding, Lesson
 from analyzer.checks.go_around import loss_m
-from analyzer.checks.model import OUTSIDE, Context, Finding, Lesson
-from analyzer.checks.words import clock, knots, miles, part_where
+from analyzer.checks.phrases import clock, knots, miles, part_where
 from analyzer.lessons.descents import (
     A_TENTH,
     NORMAL_MPS,
@@ -19,7 +19,7 @@ from analyzer.lessons.descents import (
     undershoot,
     wait_until_established,
 )
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FPM, FT, NM
 from analyzer.procedure.approach import ChartedFix, Minimum

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 from analyzer.checks.banks import bank_asked_for
-from analyzer.checks.model import Context, Finding, Lesson
-from analyzer.checks.words import degrees, knots, miles
+from analyzer.checks.finding import Context, Finding, Lesson
+from analyzer.checks.phrases import degrees, knots, miles
 from analyzer.lessons.reflight import Reflight, reflight
 from analyzer.nominal.solve import solve
 from analyzer.physics import turning

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.checks.descent import first_below
-from analyzer.checks.model import Context
-from analyzer.checks.words import miles
-from analyzer.motion.model import States
+from analyzer.checks.finding import Context
+from analyzer.checks.phrases import miles
+from analyzer.motion.motion import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FPM, FT
 

@@ -6,12 +6,12 @@ import math
 
 import numpy as np
 
-from analyzer.checks.below import final_course_rad
-from analyzer.checks.model import Context, Finding, Lesson
-from analyzer.checks.words import degrees, feet, knots, miles, part_where
-from analyzer.legs.model import Part
+from analyzer.checks.below_minimum import final_course_rad
+from analyzer.checks.finding import Context, Finding, Lesson
+from analyzer.checks.phrases import degrees, feet, knots, miles, part_where
+from analyzer.legs.reversal import Part
 from analyzer.lessons.descents import NORMAL_MPS, rate_words, wait_until_established
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.nominal.fly import Air, Straight, fly
 from analyzer.physics import wind_triangle
 from analyzer.physics.units import DEG, FPM, NM, bearing_text, wrap

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from analyzer.checks.model import Context
-from analyzer.checks.words import degrees
+from analyzer.checks.finding import Context
+from analyzer.checks.phrases import degrees
 from analyzer.motion.wind import Wind
 from analyzer.physics import wind_triangle
 from analyzer.physics.units import DEG, bearing_text

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import math
 
+from analyzer.checks.finding import Context, Finding, Lesson
 from analyzer.checks.holds import ArrivalHeading, arrival_heading
-from analyzer.checks.model import Context, Finding, Lesson
-from analyzer.checks.words import clock, degrees, side_word
+from analyzer.checks.phrases import clock, degrees, side_word
 from analyzer.lessons.headings import course_words, steered
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, bearing_text

@@ -6,11 +6,11 @@ import math
 
 import numpy as np
 
+from analyzer.checks.finding import Context, Finding, Lesson
 from analyzer.checks.holds import leg_time_s
-from analyzer.checks.model import Context, Finding, Lesson
 from analyzer.checks.outbound_legs import leg_reading, length_read_by, timed_from
-from analyzer.checks.words import clock, knots, miles, side_word
-from analyzer.legs.model import Part
+from analyzer.checks.phrases import clock, knots, miles, side_word
+from analyzer.legs.reversal import Part
 from analyzer.lessons.laps import Lap, lap_of
 from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.model import Context
+from analyzer.checks.finding import Context
 from analyzer.checks.outbound_legs import abeam_s
 from analyzer.legs.boundaries import turn_bank
-from analyzer.legs.model import Part
+from analyzer.legs.reversal import Part
 from analyzer.lessons.headings import steered
 from analyzer.motion.wind import Wind
 from analyzer.nominal.circuit import Circuit

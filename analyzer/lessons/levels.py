@@ -6,8 +6,8 @@ import math
 
 import numpy as np
 
-from analyzer.checks.model import Context, Finding, Lesson
-from analyzer.checks.words import clock, part_where
+from analyzer.checks.finding import Context, Finding, Lesson
+from analyzer.checks.phrases import clock, part_where
 from analyzer.lessons.descents import rate_words
 from analyzer.physics.units import FPM, FT
 

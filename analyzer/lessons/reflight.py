@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.checks.model import Context
-from analyzer.motion.model import States
+from analyzer.checks.finding import Context
+from analyzer.motion.motion import States
 from analyzer.nominal.fly import Air, Path, Straight, Turn, fly
 from analyzer.physics import geodesy, wind_triangle
 from analyzer.physics.units import NM

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from analyzer.checks.model import Context, Finding, Lesson
+from analyzer.checks.finding import Context, Finding, Lesson
+from analyzer.checks.phrases import clock, degrees, knots, miles, side_word
 from analyzer.checks.speeds import indicated_of
-from analyzer.checks.words import clock, degrees, knots, miles, side_word
 from analyzer.lessons.holds import learn_circuit
 from analyzer.lessons.reflight import Reflight, reflight
 from analyzer.nominal.solve import solve

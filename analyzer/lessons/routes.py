@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from analyzer.checks.model import Context, Finding, Lesson
+from analyzer.checks.finding import Context, Finding, Lesson
+from analyzer.checks.phrases import degrees, feet, side_word
 from analyzer.checks.routes import arrival_flown
 from analyzer.checks.shapes import binding_shapes
-from analyzer.checks.words import degrees, feet, side_word
 from analyzer.physics.units import DEG, bearing_text
 
 __all__ = ["learn_route", "learn_sector", "learn_shape"]

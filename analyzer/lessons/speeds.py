@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.checks.model import Context, Finding, Lesson
+from analyzer.checks.finding import Context, Finding, Lesson
+from analyzer.checks.phrases import clock, knots, part_where
 from analyzer.checks.speeds import indicated_of
-from analyzer.checks.words import clock, knots, part_where
 from analyzer.legs.held import laps_of
 from analyzer.lessons.descents import rate_words
 from analyzer.physics.quantiles import median

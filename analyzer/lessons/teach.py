@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from analyzer.checks.model import CLOSE, OUTSIDE, Context, Finding, Lesson
+from analyzer.checks.finding import CLOSE, OUTSIDE, Context, Finding, Lesson
 from analyzer.lessons.altitudes import learn_ceiling, learn_floor, learn_minimum, learn_step_down_fix
 from analyzer.lessons.banks import learn_average_bank, learn_bank
 from analyzer.lessons.flying import learn_course, learn_established, learn_glide, learn_step_down

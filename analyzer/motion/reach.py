@@ -12,7 +12,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from analyzer.motion.model import Motion, seen_from
+from analyzer.motion.motion import Motion, seen_from
 from analyzer.physics.units import FPM, FloatArray
 
 __all__ = ["could_be_lower", "reached_m", "reached_mps"]

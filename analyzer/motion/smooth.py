@@ -11,7 +11,7 @@ from analyzer.errors import LogError
 from analyzer.motion.height import Height
 from analyzer.motion.knots import LONG_HOLE_S, IntArray, Knots, holes
 from analyzer.motion.likelihood import Design
-from analyzer.motion.model import Curves, Motion
+from analyzer.motion.motion import Curves, Motion
 from analyzer.motion.noise import Noise, measure_noise
 from analyzer.motion.recorded import believe, believe_against
 from analyzer.motion.spline import SmoothingSpline, fit_design
@@ -21,8 +21,8 @@ from analyzer.motion.wind_fit import BRIDGED_SD, SMOOTHED_SD, THROWN_SD, Recorde
 from analyzer.physics import geodesy
 from analyzer.physics.units import BoolArray, FloatArray
 from analyzer.procedure.charted import Charted
-from analyzer.track.model import Gap, Track
 from analyzer.track.repair import find_gaps
+from analyzer.track.track import Gap, Track
 
 __all__ = ["analyse_motion", "see_against"]
 

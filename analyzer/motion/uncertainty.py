@@ -22,7 +22,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from analyzer.physics.units import DEG, FT, GRAVITY, FloatArray
 
 if TYPE_CHECKING:
-    from analyzer.motion.model import Motion, States
+    from analyzer.motion.motion import Motion, States
 
 __all__ = [
     "ALTITUDE_SD_M",

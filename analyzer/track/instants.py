@@ -6,7 +6,7 @@ import math
 import re
 from datetime import UTC, datetime
 
-from analyzer.track.table import numbers
+from analyzer.track.raw_table import numbers
 
 __all__ = [
     "EARLIEST_S",

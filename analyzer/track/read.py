@@ -14,23 +14,23 @@ from analyzer.physics.units import FT
 from analyzer.track.aircraft import check_one_aircraft, keep_only
 from analyzer.track.clock import Clock
 from analyzer.track.clock_changes import follow_clock_changes
+from analyzer.track.column_names import read_name
 from analyzer.track.columns import Matched, Settled, match_columns
 from analyzer.track.filled import is_filled_in
 from analyzer.track.formats import read_table
 from analyzer.track.log_format import read_log_format
-from analyzer.track.model import Column, Note, PutRight, Track
 from analyzer.track.open_questions import OpenError
 from analyzer.track.options import ReadOptions
 from analyzer.track.order import first_time
 from analyzer.track.quantities import FIELDS
+from analyzer.track.raw_table import RawTable
 from analyzer.track.references import ALTITUDE_FROM, REFERENCES
 from analyzer.track.repair import find_gaps, repair
 from analyzer.track.samples import Samples, build_samples
 from analyzer.track.source import STANDARD_INPUT, read_source
-from analyzer.track.table import RawTable
 from analyzer.track.timestamps import read_times
+from analyzer.track.track import Column, Note, PutRight, Track
 from analyzer.track.true_fixes import keep_true_fixes
-from analyzer.track.words import read_name
 from analyzer.vocabulary import AltitudeReference
 
 __all__ = ["ReadOptions", "read_log_format", "read_track"]

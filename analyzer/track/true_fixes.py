@@ -15,8 +15,8 @@ import numpy as np
 
 from analyzer.physics import geodesy
 from analyzer.physics.units import FloatArray
-from analyzer.track.model import Note, counted
 from analyzer.track.samples import Samples
+from analyzer.track.track import Note, counted
 
 __all__ = ["keep_true_fixes"]
 

@@ -11,6 +11,7 @@ from printed import in_order, read_pdf
 
 from analyzer.brief.chances import Errors
 from analyzer.errors import AnalyzerError
+from analyzer.report.documents.brief_document import brief_document
 from analyzer.report.paper.knee_card import knee_card
 from analyzer.report.paper.knee_steps import steps
 from analyzer.report.paper.sizes import A5, CARDS, SHEETS, paper_named
@@ -58,7 +59,7 @@ def read(cards):
 
 @pytest.mark.parametrize("kind", ASKED)
 def test_one_side_holds_what_is_flown_in_its_order(kind, briefs, read):
-    card, document = read[kind], briefs[kind].to_dict()
+    card, document = read[kind], brief_document(briefs[kind])
     assert len(card.sheets) == 2
     front = card.sheets[0].text
     rows = ROW.findall(front[front.index(f" {kind} ") :])
@@ -78,7 +79,7 @@ def test_one_side_holds_what_is_flown_in_its_order(kind, briefs, read):
 def test_the_other_side_says_how_and_how_likely(kind, briefs, read):
     back = read[kind].sheets[1].text
     assert in_order(back, "How it was worked out", f"Of {len(briefs[kind].chances.farthest_m)} flights")
-    for number in briefs[kind].to_dict()["numbers"]:
+    for number in brief_document(briefs[kind])["numbers"]:
         assert number["name"] in back
 
 
@@ -112,7 +113,7 @@ def test_the_charted_intercept_is_on_the_card_where_one_is_drawn(read, briefs):
 
 @pytest.mark.parametrize("kind", [kind for kind in ASKED if kind != "arc"])
 def test_the_farthest_point_stands_in_the_plan(kind, briefs, read):
-    far, limit = briefs[kind].to_dict()["farthest_nm"], briefs[kind].charted.procedure.reversal.within_nm
+    far, limit = brief_document(briefs[kind])["farthest_nm"], briefs[kind].charted.procedure.reversal.within_nm
     of = f" of {limit:g}" if limit is not None else ""
     assert f"farthest {far:.1f}{of} NM" in read[kind].sheets[0].text
     if limit is not None:

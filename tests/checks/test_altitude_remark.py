@@ -14,7 +14,7 @@ from final_flights import NORTH_OUT, runway
 from patterns import Pattern, fly_approach
 from synthetic import Chart, Log, Straight, fly
 
-from analyzer.debriefing import debrief_charted
+from analyzer.debriefs.judging import judge_charted
 from analyzer.procedure.charted import resolve
 from analyzer.report.documents.debrief_document import debrief_document
 from analyzer.report.exports.markdown import debrief_markdown
@@ -30,7 +30,7 @@ def at(floor_ft, reference="unknown", log=None):
     """The debrief of a flight at 3,000 ft over a minimum on the reversal."""
     track = replace((log or Log(noise_m=1.0, altitude_ft=FEET)).of(FLOWN), altitude_reference=reference)
     chart = Chart(floors_ft={"reversal": floor_ft}).at()
-    return debrief_charted(track, resolve(chart, dt.date(2026, 6, 1)))
+    return judge_charted(track, resolve(chart, dt.date(2026, 6, 1)))
 
 
 def remark(result):
@@ -123,7 +123,7 @@ def landed(off_ft, reference="unknown"):
     track = replace(logged(heights, NOISY).of(LANDED, NORTH_OUT), altitude_reference=reference)
     chart = Chart(side=None, within_nm=None, reversal={"kind": "none"}, floors_ft={"inbound": 1650.0})
     procedure = replace(chart, tables={"runway": runway()}).at(NORTH_OUT)
-    return debrief_charted(track, resolve(procedure, dt.date(2026, 6, 1)))
+    return judge_charted(track, resolve(procedure, dt.date(2026, 6, 1)))
 
 
 @pytest.mark.parametrize("off_ft", [0.0, 30.0, -30.0])
@@ -150,6 +150,6 @@ def test_a_qnh_that_is_not_applied_is_said():
     """A log that does not say what its altitudes count from is not corrected by a QNH."""
     flown = at(FEET - 150.0)
     track = replace(flown.motion.track, air=Air(qnh_pa=103_000.0))
-    said = remark(debrief_charted(track, flown.motion.charted))
+    said = remark(judge_charted(track, flown.motion.charted))
     assert "the QNH was not applied" in said
     assert "--altitude-from pressure" in said

@@ -8,7 +8,7 @@ from patterns import fly_approach
 from synthetic import Chart
 
 from analyzer import debrief
-from analyzer.checks.model import Finding
+from analyzer.checks.finding import Finding
 
 QUIET = replace(NOISY, noise_m=0.5)
 

@@ -16,7 +16,7 @@ from synthetic import HERE, Chart, Flown, Log, Place, Straight, Turn, fly, stand
 
 import analyzer
 from analyzer.checks.overall import overall
-from analyzer.debriefing import Debrief
+from analyzer.library.debrief import Debrief
 from analyzer.report.words.summary import summary_text
 
 ARRIVED = fly_approach(Pattern(roll_deg_s=5.0, intercept=True, arrival_s=150.0)).flown

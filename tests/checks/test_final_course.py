@@ -17,7 +17,7 @@ from descents import ALL_THE_WAY, TO_MDA, descended, path, second
 from final_flights import NORTH_OUT, runway
 from synthetic import NM, START_S, Chart, Flown, G, Segment, Straight, Turn, fly
 
-from analyzer.checks.course import tracking
+from analyzer.checks.course_deviation import tracking
 from analyzer.legs.guidance import needle
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve

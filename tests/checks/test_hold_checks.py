@@ -15,8 +15,8 @@ from synthetic import CALM, START_S, Chart, Flown, Segment, Straight, Turn, Wind
 
 from analyzer import read_standard
 from analyzer.checks.figures import measure
+from analyzer.checks.finding import Context, Finding
 from analyzer.checks.holds import hold_timing
-from analyzer.checks.model import Context, Finding
 from analyzer.legs.find import find_reversals
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve

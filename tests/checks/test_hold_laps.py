@@ -12,7 +12,7 @@ from missed_flights import hold as hold_table
 from synthetic import Flown, Wind
 
 from analyzer import debrief
-from analyzer.debriefing import Approach
+from analyzer.debriefs.data import Approach
 
 TIMING_S = 10.0  # ICAO Doc 8168 Vol. II I-4-3-7 h
 HELD_FT = 100.0  # FAA-S-ACS-8C IR.IV.A.S1

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analyzer.checks.model import judge
+from analyzer.checks.finding import judge
 
 margins = st.floats(-1e6, 1e6, allow_nan=False)
 errors = st.floats(0.0, 1e3)

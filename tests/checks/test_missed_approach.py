@@ -31,8 +31,8 @@ from missed_flights import (
 )
 from synthetic import Chart, Segment, Straight, Turn
 
-from analyzer.checks.model import Finding
-from analyzer.debriefing import Approach
+from analyzer.checks.finding import Finding
+from analyzer.debriefs.data import Approach
 
 CHECKS = ("missed_point", "missed_climb", "missed_turn", "missed_course", "missed_altitude")
 REACTION_S = 3.0  # Doc 8168 II-I-4-6, tolerance of the missed approach point: pilot's reaction; from memory

@@ -13,7 +13,7 @@ from analyzer.checks.overall import overall
 from analyzer.checks.run import CHECKS
 from analyzer.errors import LogError
 from analyzer.physics import atmosphere
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 FLOORS = {"arrival": 2900.0, "outbound": 2700.0, "reversal": 2700.0, "inbound": 2000.0, "final": 700.0}
 CHART = Chart(floors_ft=FLOORS)

@@ -12,8 +12,8 @@ from patterns import fly_approach
 from synthetic import Chart, Place
 
 from analyzer.checks.events import once
-from analyzer.checks.model import Finding
-from analyzer.checks.model import Place as Instant
+from analyzer.checks.finding import Finding
+from analyzer.checks.finding import Place as Instant
 from analyzer.checks.overall import overall
 
 APPROACH = fly_approach(replace(PLAIN, arrival_s=150.0, outbound_s=200.0, final_s=120.0))

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from patterns import fly_approach
 from synthetic import Chart, Straight, fly
 
-from analyzer.checks.model import Finding
+from analyzer.checks.finding import Finding
 from analyzer.checks.overall import grouped, informs, overall
-from analyzer.legs.model import Passage, Reversal
+from analyzer.legs.reversal import Passage, Reversal
 
 INBOUND = Passage(700.0, 20.0, "inbound")
 COMPLETE = Reversal("45/180", 9.0, 1, -1, (INBOUND,), (), 600.0)

@@ -10,8 +10,8 @@ from patterns import Pattern, fly_approach
 from synthetic import Chart, Log
 
 from analyzer import debrief
+from analyzer.checks.finding import Finding
 from analyzer.checks.limits import Standard
-from analyzer.checks.model import Finding
 from analyzer.checks.run import LIMITS
 from analyzer.checks.standard import built_in_standards, read_standard
 from analyzer.errors import StandardError

@@ -10,9 +10,9 @@ from patterns import Pattern, fly_approach
 from synthetic import Chart, Place, Straight, Turn, fly
 
 from analyzer import debrief
-from analyzer.checks.model import INSIDE, OUTSIDE
+from analyzer.checks.finding import INSIDE, OUTSIDE
 from analyzer.checks.overall import overall
-from analyzer.debriefing import Approach
+from analyzer.debriefs.data import Approach
 
 MAGNETIC = Place().outbound_true_deg - Place().variation_deg  # of the outbound course, which is north in the plane
 

@@ -17,7 +17,7 @@ from synthetic import FT, KT, Chart, Flown, Log, Straight, Turn, fly, standard_r
 from analyzer import debrief
 from analyzer.checks.speeds import holding_maximum
 from analyzer.checks.standard import read_standard
-from analyzer.debriefing import Approach
+from analyzer.debriefs.data import Approach
 from analyzer.physics import atmosphere
 
 HOLD = {"kind": "hold", "turn": "right", "leg_time_s": 60.0}

@@ -10,11 +10,11 @@ from patterns import Pattern, fly_approach
 from synthetic import Chart, Log
 
 from analyzer import debrief
+from analyzer.checks.finding import Finding
 from analyzer.checks.limits import FROM_TURN, Standard
-from analyzer.checks.model import Finding
 from analyzer.checks.standard import read_standard
-from analyzer.debriefing import Debrief
 from analyzer.errors import StandardError
+from analyzer.library.debrief import Debrief
 from analyzer.report.words.explain_text import explain_text
 
 Written = Callable[[str], Path]

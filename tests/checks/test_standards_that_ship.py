@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from analyzer import debrief, read_procedure, read_track
+from analyzer.checks.finding import Context
 from analyzer.checks.limits import SEEN, Limit, Standard
-from analyzer.checks.model import Context
 from analyzer.checks.run import CHECKS, LIMITS, OPTIONAL_LIMITS
 from analyzer.checks.standard import built_in_standards, read_standard
 from analyzer.vocabulary import CHECK_NAMES

@@ -7,7 +7,7 @@ from checked import NOISY, debriefed
 from patterns import Pattern, fly_approach
 from synthetic import Chart, Place
 
-from analyzer.debriefing import Approach
+from analyzer.debriefs.data import Approach
 
 FLOORS = {"arrival": 2900.0, "outbound": 2900.0, "reversal": 2900.0, "inbound": 2000.0, "final": 700.0}
 # Too far, too steep back, down too early: some of everything.

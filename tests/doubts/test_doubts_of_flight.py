@@ -13,7 +13,7 @@ from analyzer.doubts.gone_out import gone_out
 from analyzer.report.exports.markdown import debrief_markdown
 from analyzer.report.pages.debrief_page import debrief_page
 from analyzer.report.words.summary import summary_text
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 FLOWN = fly_approach(Pattern(arrival_deg=40.0, speed_kt=110.0, wind=(70.0, 12.0), roll_deg_s=4.0, final_s=150.0)).flown
 LEVELS = [(0.0, 3040.0), (150.0, 3040.0), (250.0, 2540.0), (460.0, 2540.0), (540.0, 1830.0), (2000.0, 1830.0)]

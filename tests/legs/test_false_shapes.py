@@ -31,12 +31,12 @@ from test_other_shapes import MAGNETIC_NORTH, chart
 
 from analyzer import debrief
 from analyzer.legs.find import find_reversals
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion
 from analyzer.motion.smooth import analyse_motion
 from analyzer.physics import geodesy
 from analyzer.procedure.charted import resolve
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 BANK = standard_rate_bank(120.0)
 KINDS = [

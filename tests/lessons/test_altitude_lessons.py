@@ -10,8 +10,8 @@ from descents import DA, IN, LANDING, MDA_FT, TO_MDA, descended, path, second
 from patterns import Pattern, fly_approach
 from synthetic import START_S, Chart
 
-from analyzer.checks.model import Finding, Lesson
-from analyzer.checks.words import clock
+from analyzer.checks.finding import Finding, Lesson
+from analyzer.checks.phrases import clock
 
 Heights = Sequence[tuple[float, float]]
 

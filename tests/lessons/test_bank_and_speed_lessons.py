@@ -11,8 +11,8 @@ from patterns import Pattern, fly_approach
 from synthetic import CALM, KT, Chart, Straight, Turn, Wind, fly, standard_rate_bank
 
 from analyzer import debrief
-from analyzer.checks.model import Finding
-from analyzer.checks.words import clock
+from analyzer.checks.finding import Finding
+from analyzer.checks.phrases import clock
 
 BASE = Pattern(speed_kt=140.0, bank_deg=22.0, roll_deg_s=5.0, outbound_s=150.0, intercept=True)
 QUIET = replace(NOISY, noise_m=0.5)

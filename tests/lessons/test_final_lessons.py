@@ -11,7 +11,7 @@ from descents import ELEVATION_FT, IN, LANDING, MDA, MDA_FT, TO_MDA, descended, 
 from patterns import Pattern, fly_approach
 from synthetic import FT, NM, Chart, Flown, Segment, Straight, Turn, Wind, fly, holding
 
-from analyzer.checks.model import Finding, Lesson
+from analyzer.checks.finding import Finding, Lesson
 
 SPEED_KT, BANK = 120.0, 18.0
 HEIGHTS = Sequence[tuple[float, float]]

@@ -9,7 +9,7 @@ from final_flights import flown_at, runway
 from patterns import Pattern, fly_approach
 from synthetic import Chart, Straight, Turn, fly
 
-from analyzer.checks.model import Finding, Lesson
+from analyzer.checks.finding import Finding, Lesson
 
 KNOT_FT_S = 1852.0 / 0.3048 / 3600.0
 

@@ -12,11 +12,11 @@ from missed_flights import BANK, Whole, course
 from synthetic import CALM, KT, Chart, Flown, G, Segment, Straight, Turn, Wind, fly
 
 from analyzer import debrief
-from analyzer.checks.model import Context, Finding, Lesson
+from analyzer.checks.finding import Context, Finding, Lesson
 from analyzer.checks.standard import read_standard
-from analyzer.debriefing import Approach
+from analyzer.debriefs.data import Approach
 from analyzer.lessons.hold_entries import learn_entry
-from analyzer.motion.model import Motion
+from analyzer.motion.motion import Motion
 
 CUT_DEG = 25.0
 ON_COURSE_NM = 0.1

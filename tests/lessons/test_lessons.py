@@ -10,7 +10,7 @@ from checked import NOISY, debriefed, of_pattern, one_of
 from patterns import Pattern, fly_approach
 from synthetic import CALM, KT, Chart, Flown, Log, Straight, Turn, Wind, fly, holding
 
-from analyzer.checks.model import Finding, Lesson
+from analyzer.checks.finding import Finding, Lesson
 
 BASE = Pattern(speed_kt=140.0, bank_deg=22.0, roll_deg_s=5.0, outbound_s=150.0, intercept=True)
 QUIET = replace(NOISY, noise_m=0.5)

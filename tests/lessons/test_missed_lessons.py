@@ -25,7 +25,7 @@ from missed_flights import (
 )
 from synthetic import CALM, Chart, Wind
 
-from analyzer.checks.model import Lesson
+from analyzer.checks.finding import Lesson
 
 FINAL_S = MISSED_POINT_NM / 120.0 * 3600.0  # from the fix to the missed approach point
 

@@ -10,7 +10,7 @@ from patterns import Pattern, fly_approach
 from synthetic import CALM, HERE, KT, NM, Chart, Flown, Straight, Turn, Wind, fly, holding
 
 from analyzer import debrief
-from analyzer.checks.model import Context
+from analyzer.checks.finding import Context
 from analyzer.checks.standard import read_standard
 from analyzer.lessons.reflight import Reflight, reflight
 from analyzer.lessons.teach import teach

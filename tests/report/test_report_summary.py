@@ -8,9 +8,9 @@ import pytest
 from report_flights import SAMPLE_NAMES, Json
 
 from analyzer.checks.figures import PartFigures
-from analyzer.checks.model import Finding
-from analyzer.checks.words import check_name, height_unit
-from analyzer.legs.model import Part
+from analyzer.checks.finding import Finding
+from analyzer.checks.phrases import check_name, height_unit
+from analyzer.legs.reversal import Part
 from analyzer.report.words.summary import limit_text, part_headings, part_row, summary_text
 
 ORDER = ("outside", "too close to call", "inside", "not assessed")

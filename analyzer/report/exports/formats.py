@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 from analyzer.report.paper.sizes import A4, Paper
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief, Told
+    from analyzer.debriefs.data import DebriefData, Section
+    from analyzer.report.pictures.drawing import Drawing
 
 __all__ = ["FORMATS", "Format", "Output", "formats_on"]
 
@@ -32,54 +33,61 @@ class Format:
 
     suffix: str
     one_file: bool
-    write: Callable[[Debrief], Iterator[Output]]
+    write: Callable[[DebriefData], Iterator[Output]]
 
 
-def _html(debrief: Debrief) -> Iterator[Output]:
+def _html(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.pages.debrief_page import debrief_page
     from analyzer.report.pictures.page_pictures import draw_pictures
+    from analyzer.report.pictures.subject import Subject
 
-    drawn = [draw_pictures(one.seen, one.approach, f"{one.of[0]}{one.number}") for one in debrief.told]
+    drawn = [draw_pictures(Subject(one.seen, one.approach), f"{one.of[0]}{one.number}") for one in debrief.told]
+    if not drawn and len(debrief.motion.states) > 1:
+        drawn = [draw_pictures(Subject(debrief, None), "f")]
     yield Output(".html", debrief_page(debrief, drawn).encode())
 
 
-def _pdf(debrief: Debrief, paper: Paper = A4) -> Iterator[Output]:
+def _pdf(debrief: DebriefData, paper: Paper = A4) -> Iterator[Output]:
     from analyzer.report.paper.debrief_sheets import debrief_sheets
 
     yield Output(".pdf", debrief_sheets(debrief, paper))
 
 
-def _png(debrief: Debrief) -> Iterator[Output]:
-    from analyzer.report.pictures.page_pictures import figures_of
-    from analyzer.report.pictures.style import look
+def _png(debrief: DebriefData) -> Iterator[Output]:
+    from analyzer.report.pictures.figures import figure_of, look
+
+    for name, drawing in _drawings(debrief):
+        content, author = io.BytesIO(), {"Software": "approach-analyzer"}
+        with look():
+            figure_of(drawing).savefig(content, format="png", dpi=_DPI, metadata=author, pil_kwargs={"compress_level": 2})
+        yield Output(f"-{name}.png", content.getvalue())
+
+
+def _svg(debrief: DebriefData) -> Iterator[Output]:
+    from analyzer.report.pictures.svg import svg_file
+
+    for name, drawing in _drawings(debrief):
+        yield Output(f"-{name}.svg", svg_file(drawing).encode())
+
+
+def _drawings(debrief: DebriefData) -> Iterator[tuple[str, Drawing]]:
+    """Every picture of a flight with the end of its file's name."""
+    from analyzer.report.pictures.layout import WIDE
+    from analyzer.report.pictures.page_pictures import drawings_of
+    from analyzer.report.pictures.subject import Subject
 
     for one in debrief.told:
-        with look():
-            for name, figure in figures_of(one.seen, one.approach):
-                content = io.BytesIO()
-                said = {"Software": "approach-analyzer"}
-                figure.savefig(content, format="png", dpi=_DPI, metadata=said, pil_kwargs={"compress_level": 2})
-                yield Output(f"-{name}{_numbered(one)}.png", content.getvalue())
+        for name, drawing in drawings_of(Subject(one.seen, one.approach), WIDE):
+            yield f"{name}{_numbered(one)}", drawing
 
 
-def _svg(debrief: Debrief) -> Iterator[Output]:
-    from analyzer.report.pictures.inline_svg import svg_text
-    from analyzer.report.pictures.page_pictures import figures_of
-    from analyzer.report.pictures.style import look
-
-    for one in debrief.told:
-        with look():
-            for name, figure in figures_of(one.seen, one.approach):
-                yield Output(f"-{name}{_numbered(one)}.svg", svg_text(figure).encode())
-
-
-def _json(debrief: Debrief) -> Iterator[Output]:
-    from analyzer.report.exports.write import json_text
+def _json(debrief: DebriefData) -> Iterator[Output]:
+    from analyzer.report.exports.json_text import json_text
 
     yield Output(".json", json_text(debrief).encode())
 
 
-def _csv(debrief: Debrief) -> Iterator[Output]:
+def _csv(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.exports.csv_tables import findings_csv, parts_csv, track_csv
 
     yield Output("-track.csv", track_csv(debrief).encode())
@@ -87,25 +95,25 @@ def _csv(debrief: Debrief) -> Iterator[Output]:
     yield Output("-findings.csv", findings_csv(debrief).encode())
 
 
-def _markdown(debrief: Debrief) -> Iterator[Output]:
+def _markdown(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.exports.markdown import debrief_markdown
 
     yield Output(".md", debrief_markdown(debrief).encode())
 
 
-def _geojson(debrief: Debrief) -> Iterator[Output]:
+def _geojson(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.exports.geojson import debrief_geojson
 
     yield Output(".geojson", debrief_geojson(debrief).encode())
 
 
-def _kml(debrief: Debrief) -> Iterator[Output]:
+def _kml(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.exports.kml import debrief_kml
 
     yield Output(".kml", debrief_kml(debrief).encode())
 
 
-def _numbered(one: Told) -> str:
+def _numbered(one: Section) -> str:
     """What names of pictures end in: the number of a second approach and further ones, and that it is a hold.
 
     It stands behind the picture's own name, so that no log's name can be taken for it: ``a-plan-2.png`` is of ``a.csv``, and

@@ -6,9 +6,11 @@ from importlib import metadata
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from analyzer.debriefs.plan import debrief_of_plan
 from analyzer.report.pages.debrief_page import page_environment
-from analyzer.report.pictures.page_pictures import draw_plan
-from analyzer.report.words.brief_after import (
+from analyzer.report.pictures.page_pictures import draw_brief
+from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
+from analyzer.report.words.brief_missed_and_holds import (
     HOLD_HEADINGS,
     hold_name,
     hold_note,
@@ -19,7 +21,6 @@ from analyzer.report.words.brief_after import (
     missed_note,
     missed_rows,
 )
-from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.words.brief_text import (
     chances_sentence,
     conditions_sentence,
@@ -30,11 +31,11 @@ from analyzer.report.words.brief_text import (
     rule_text,
 )
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.cleared import minimum_sentence
+from analyzer.report.words.clearance_text import minimum_sentence
 from analyzer.report.words.procedure_words import capital
 
 if TYPE_CHECKING:
-    from analyzer.briefing import Brief
+    from analyzer.brief.briefing import Brief
 
 __all__ = ["brief_page"]
 
@@ -42,8 +43,8 @@ __all__ = ["brief_page"]
 def brief_page(brief: Brief) -> str:
     """The page of a brief."""
     environment = page_environment()
-    flown = brief.flown()
-    pictures = draw_plan(flown, brief.chances.paths_m, missed_marks(brief))
+    flown = debrief_of_plan(brief)
+    pictures = draw_brief(flown, brief.chances.paths_m, missed_marks(brief))
     groups = [
         {
             "heading": capital(name),

@@ -6,19 +6,17 @@ import json
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from analyzer.physics.units import FloatArray
+from analyzer.report.pictures.drawing import Frame
 from analyzer.report.pictures.final_view import to_go_nm
-from analyzer.report.pictures.inline_svg import Panel
 from analyzer.report.pictures.page_pictures import Picture
 from analyzer.report.pictures.plan_sheet import xy
 from analyzer.report.pictures.series import Series, series_of
-
-if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+from analyzer.report.pictures.subject import Subject
 
 __all__ = ["Reading", "cursor_json", "readings_of"]
 
@@ -44,7 +42,8 @@ def readings_of(series: Series) -> tuple[Reading, ...]:
     every = (
         Reading("altitude", "altitude", " ft", 0, series.altitude_ft),
         Reading("distance", "distance", " NM", 2, series.distance_nm),
-        Reading("speed", "ground speed", " kt", 0, series.ground_speed_kt),
+        Reading("ground_speed", "ground speed", " kt", 0, series.ground_speed_kt),
+        Reading("indicated", "indicated airspeed", " kt", 0, series.indicated_kt),
         Reading("track", "track", "°", 0, series.track_deg),
         Reading("deviation", "off course", *_OFF_COURSE[series.deviation_unit], series.deviation, sides=True),
         Reading("bank", "bank", "°", 0, series.bank_deg, sides=True),
@@ -54,25 +53,25 @@ def readings_of(series: Series) -> tuple[Reading, ...]:
     return tuple(reading for reading in every if any(map(math.isfinite, reading.values)))
 
 
-def cursor_json(debrief: Debrief, approach: Approach, pictures: Sequence[Picture]) -> str:
+def cursor_json(subject: Subject, pictures: Sequence[Picture]) -> str:
     """The data of one approach as JSON that is safe inside a page's script element."""
-    series = series_of(debrief, approach)
+    series = series_of(subject)
     east, north = xy(series.states)
     document: dict[str, Any] = {
-        "first": _first(approach, series),
+        "first": _first(subject, series),
         "start": round(float(series.time_s[0]), 3),
         "seconds": _rounded(series.time_s - series.time_s[0], 1),
         "places": {"plan": [_rounded(east, 3), _rounded(north, 3)], "profile": [_rounded(series.along_nm, 3)],
-                   "final": [_rounded(-to_go_nm(debrief.motion, approach.reversal, series.states), 3)]},
+                   "final": [_rounded(_beyond_nm(subject, series), 3)]},
         "part": series.part,
-        "parts": [part.name.replace("_", " ") for part in approach.reversal.parts],
+        "parts": [part.name.replace("_", " ") for part in subject.parts] or [""],
         "readings": [
             {"quantity": r.quantity, "words": r.words, "unit": r.unit, "decimals": r.decimals, "sides": r.sides,
              "values": _rounded(r.values, r.decimals)}
             for r in readings_of(series)
         ],
         "panels": {
-            picture.name: [_panel(panel) for panel in picture.panels]
+            picture.name: {view.layout: [_panel(frame) for frame in view.frames] for view in picture.views}
             for picture in pictures
         },
     }  # fmt: skip
@@ -80,13 +79,20 @@ def cursor_json(debrief: Debrief, approach: Approach, pictures: Sequence[Picture
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
-def _first(approach: Approach, series: Series) -> int:
+def _beyond_nm(subject: Subject, series: Series) -> FloatArray:
+    """How far beyond the threshold every second lies, NaN where no final is flown. [NM]"""
+    if subject.approach is None:
+        return np.full(len(series.time_s), np.nan)
+    return -to_go_nm(subject.debrief.motion, subject.approach.reversal, series.states)
+
+
+def _first(subject: Subject, series: Series) -> int:
     """The number of the second that is shown first: that of the farthest point, where there is one."""
-    farthest = approach.figures.farthest
+    farthest = subject.farthest
     return int(np.argmin(np.abs(series.time_s - farthest.time_s))) if farthest is not None else 0
 
 
-def _panel(panel: Panel) -> dict[str, Any]:
+def _panel(panel: Frame) -> dict[str, Any]:
     span = {"x": _rounded(panel.x, 4), "y": _rounded(panel.y, 4)}
     return {"quantity": panel.quantity, "box": _rounded(panel.box, 2), **span}
 

@@ -12,18 +12,27 @@ from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE, Finding
+from analyzer.checks.altitude_remark import altitude_sentence
+from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
-from analyzer.checks.references import altitude_sentence
-from analyzer.checks.words import check_name, height_unit
-from analyzer.legs.model import Reversal
+from analyzer.checks.phrases import check_name, height_unit
+from analyzer.legs.reversal import Reversal
 from analyzer.report.pages.cursor import cursor_json
+from analyzer.report.pictures.faults import faults_of, span_of
 from analyzer.report.pictures.page_pictures import Picture
+from analyzer.report.pictures.strip_kinds import QUANTITY_OF_CHECK
 from analyzer.report.pictures.style import THEME
-from analyzer.report.words.against_brief import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
+from analyzer.report.pictures.subject import Subject
+from analyzer.report.words.against_brief import (
+    AGAINST_BRIEF_HEADINGS,
+    AGAINST_BRIEF_NOTE,
+    against_brief_rows,
+    against_brief_sentences,
+)
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.key_figures import key_figures
-from analyzer.report.words.reading import first_sentences, reading_sentence, span_text, variation_sentence
+from analyzer.report.words.log_sentences import first_sentences, reading_sentence, span_text, variation_sentence
+from analyzer.report.words.practice import practice_sentence
 from analyzer.report.words.summary import (
     PARTS_NOTE,
     clock_sentence,
@@ -36,7 +45,7 @@ from analyzer.report.words.summary import (
 )
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief, Told
+    from analyzer.debriefs.data import Approach, DebriefData, Section
 
 __all__ = ["debrief_page", "inline_script", "page_environment", "script_hash"]
 
@@ -58,12 +67,19 @@ def page_environment() -> Environment:
     return environment
 
 
-def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str:
-    """The page of a debrief. `pictures` holds those of each approach and hold, in the order flown."""
+def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> str:
+    """The page of a debrief.
+
+    `pictures` holds those of each approach and hold in the order flown, or those of a flight without one.
+    """
     environment = page_environment()
     track, charted = debrief.motion.track, debrief.motion.charted
     script = inline_script("cursor.js")
     names = _Names()
+    if debrief.told:
+        approaches = [_approach(one, drawn, names) for one, drawn in zip(debrief.told, pictures, strict=True)]
+    else:
+        approaches = [_unrecognised(debrief, drawn) for drawn in pictures]
     return environment.get_template("debrief.html.j2").render(
         title=charted.procedure.title,
         file=track.file,
@@ -72,10 +88,10 @@ def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str
         settled=list(first_sentences(debrief)),
         nothing=nothing_found(debrief) if not debrief.told else "",
         doubts=debrief.doubts,
-        approaches=[_approach(one, drawn, names) for one, drawn in zip(debrief.told, pictures, strict=True)],
+        approaches=approaches,
         headings=part_headings(height_unit(charted.altitude_unit)),
-        beside_headings=BESIDE_HEADINGS,
-        beside_note=BESIDE_NOTE,
+        beside_headings=AGAINST_BRIEF_HEADINGS,
+        beside_note=AGAINST_BRIEF_NOTE,
         numeric=_NUMERIC,
         parts_note=PARTS_NOTE,
         reading=f"{reading_sentence(debrief)} {altitude_sentence(debrief.motion)}".strip(),
@@ -110,37 +126,57 @@ class _Names:
         return name if self._given[name] == 1 else f"{name}-{self._given[name]}"
 
 
-def _approach(one: Told, drawn: Sequence[Picture], names: _Names) -> dict[str, Any]:
+def _approach(one: Section, drawn: Sequence[Picture], names: _Names) -> dict[str, Any]:
     debrief, approach = one.seen, one.approach
     verdict, why = overall(approach.findings, approach.reversal)
     variation = debrief.motion.charted.variation.east_rad
-    rows = {id(finding): _finding(finding, approach.reversal, names) for finding in approach.findings}
+    others = [group for group in grouped(approach.findings) if group[1][0].verdict not in (OUTSIDE, CLOSE)]
     return {
+        "id": names.unique(one.of[0] + str(one.number)),
         "title": one.title,
         "verdict": verdict.capitalize(),
         "why": f"{why}.",
         "style": _STYLE.get(verdict, ""),
+        "practise": practice_sentence(approach.findings) if verdict == INSIDE else "",
         "altitudes": approach.altitude_remark,
-        "first": [rows[id(f)] for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)][:3],
+        "faults": [
+            {
+                **_finding(fault.finding, approach.reversal, names),
+                "number": fault.number,
+                "style": _STYLE[fault.finding.verdict],
+                "verdict": fault.finding.verdict.capitalize(),
+            }
+            for fault in faults_of(approach)
+        ],
         "key": key_figures(debrief, approach),
         "flown": flown_sentence(debrief.motion.charted, approach.reversal),
         "no_wind": wind_sentence(approach.figures) if approach.figures.wind is None else "",
         "no_clock": clock_sentence(approach),
         "pictures": drawn,
-        "data": cursor_json(debrief, approach, drawn),
+        "data": cursor_json(Subject(debrief, approach), drawn),
         "brief": _against_brief(debrief, approach),
         "parts": [
             {
                 "id": names.unique("part", figures.part.name),
                 "cells": part_row(figures, variation, height_unit(debrief.motion.charted.altitude_unit)),
                 "span": _span(figures.part.start_s, figures.part.end_s),
+                "shown_in": "plan",
             }
             for figures in approach.figures.parts
         ],
         "groups": [
-            {"heading": heading, "findings": [rows[id(f)] for f in group]} for heading, group in grouped(approach.findings)
+            {"heading": heading, "findings": [_finding(finding, approach.reversal, names) for finding in group]}
+            for heading, group in others
         ],
     }
+
+
+def _unrecognised(debrief: DebriefData, drawn: Sequence[Picture]) -> dict[str, Any]:
+    """What a page shows of a flight in which nothing was recognised: its pictures, and nothing judged."""
+    subject = Subject(debrief, None)
+    empty = dict.fromkeys(("title", "verdict", "why", "style", "practise", "altitudes", "flown", "no_wind", "no_clock"), "")
+    nothing: dict[str, Any] = {"faults": [], "key": (), "brief": None, "parts": [], "groups": []}
+    return {**empty, **nothing, "id": "flight", "pictures": drawn, "data": cursor_json(subject, drawn)}
 
 
 def _span(start_s: float, end_s: float, at_s: float | None = None) -> tuple[str, str, str]:
@@ -152,38 +188,25 @@ def _span(start_s: float, end_s: float, at_s: float | None = None) -> tuple[str,
     return f"{start_s:.2f}", f"{end_s:.2f}", f"{at:.2f}"
 
 
-def _against_brief(debrief: Debrief, approach: Approach) -> dict[str, Any] | None:
+def _against_brief(debrief: DebriefData, approach: Approach) -> dict[str, Any] | None:
     comparison = approach.comparison
     if comparison is None:
         return None
     return {
-        "sentences": beside_sentences(comparison, approach.figures, approach.reversal),
-        "rows": list(beside_rows(comparison, debrief.motion.charted.variation.east_rad)),
+        "sentences": against_brief_sentences(comparison, approach.figures, approach.reversal),
+        "rows": list(against_brief_rows(comparison, debrief.motion.charted.variation.east_rad)),
     }
 
 
 def _finding(finding: Finding, reversal: Reversal, names: _Names) -> dict[str, Any]:
+    span = span_of(finding, reversal)
     return {
         "id": names.unique("finding", finding.check, finding.part or finding.leg),
-        "span": _finding_span(finding, reversal),
+        "span": _span(*span, finding.place.time_s if finding.place is not None else None) if span is not None else None,
+        "shown_in": "profile" if QUANTITY_OF_CHECK.get(finding.check) in ("altitude", "vertical_speed") else "plan",
         "name": check_name(finding.check, finding.unit),
         "sentence": finding.sentence,
         "reason": finding.reason or "",
         "source": finding.source,
         "lesson": lesson_lines(finding),
     }
-
-
-def _finding_span(finding: Finding, reversal: Reversal) -> tuple[str, str, str] | None:
-    """The stretch of the flight that a finding is about, and its instant; None where it is about none."""
-    at_s = finding.place.time_s if finding.place is not None else None
-    parts = [part for part in reversal.parts if finding.lap in (None, part.lap)]
-    stretches = [(part.start_s, part.end_s) for part in parts if part.name == finding.part]
-    if finding.lap is not None and parts:  # its part in that lap, or all of the lap
-        start, end = stretches[0] if stretches else (parts[0].start_s, parts[-1].end_s)
-        return _span(start, end) if at_s is None else _span(min(start, at_s), max(end, at_s), at_s)
-    stretches = stretches or list(reversal.leg_spans(finding.leg))
-    if at_s is None:
-        return _span(*stretches[0]) if stretches else None
-    around = [(start, end) for start, end in stretches if start <= at_s <= end]
-    return _span(*(around[0] if around else (at_s, at_s)), at_s)

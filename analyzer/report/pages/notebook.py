@@ -5,42 +5,42 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 from zlib import crc32
 
-from analyzer.checks.model import CLOSE, OUTSIDE
+from analyzer.checks.finding import CLOSE, OUTSIDE
 from analyzer.checks.overall import overall
-from analyzer.checks.words import height_unit
+from analyzer.checks.phrases import height_unit
 from analyzer.report.pages.debrief_page import page_environment
-from analyzer.report.pictures.inline_svg import inline_svg
+from analyzer.report.pictures.layout import WIDE
 from analyzer.report.pictures.plan_view import plan_view
-from analyzer.report.pictures.style import look
+from analyzer.report.pictures.subject import Subject
+from analyzer.report.pictures.svg import inline_svg
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.reading import first_sentences, span_text
+from analyzer.report.words.log_sentences import first_sentences, span_text
 from analyzer.report.words.summary import lesson_lines, nothing_found, part_headings, part_row
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief
+    from analyzer.debriefs.data import DebriefData
 
 __all__ = ["notebook_html"]
 
 
-def notebook_html(debrief: Debrief) -> str:
+def notebook_html(debrief: DebriefData) -> str:
     """A piece of HTML without script; names in its pictures differ from flight to flight, so that many can stand together."""
     height = height_unit(debrief.motion.charted.altitude_unit)
     prefix = f"n{crc32(f'{debrief.motion.track.file} {span_text(debrief)}'.encode()):08x}"
     approaches = []
-    with look():
-        for one in debrief.told:
-            approach, variation = one.approach, one.seen.motion.charted.variation.east_rad
-            verdict, why = overall(approach.findings, approach.reversal)
-            notable = [f for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)]
-            approaches.append({
-                "title": one.title,
-                "verdict": verdict.capitalize(),
-                "why": why,
-                "altitudes": approach.altitude_remark,
-                "first": [{"sentence": f.sentence, "lesson": lesson_lines(f)} for f in notable[:3]],
-                "plan": inline_svg(plan_view(one.seen, approach), f"{prefix}-{one.of[0]}{one.number}-"),
-                "parts": [part_row(figures, variation, height) for figures in approach.figures.parts],
-            })  # fmt: skip
+    for one in debrief.told:
+        approach, variation = one.approach, one.seen.motion.charted.variation.east_rad
+        verdict, why = overall(approach.findings, approach.reversal)
+        notable = [f for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)]
+        approaches.append({
+            "title": one.title,
+            "verdict": verdict.capitalize(),
+            "why": why,
+            "altitudes": approach.altitude_remark,
+            "first": [{"sentence": f.sentence, "lesson": lesson_lines(f)} for f in notable[:3]],
+            "plan": inline_svg(plan_view(Subject(one.seen, approach), WIDE), f"{prefix}-{one.of[0]}{one.number}-"),
+            "parts": [part_row(figures, variation, height) for figures in approach.figures.parts],
+        })  # fmt: skip
     return (
         page_environment()
         .get_template("notebook.html.j2")

@@ -6,15 +6,16 @@ from dataclasses import asdict
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
-from analyzer.brief.missed import MISSED_TIME, begins_at
-from analyzer.checks.words import height_unit
+from analyzer.brief.missed_timing import MISSED_TIME, begins_at
+from analyzer.checks.phrases import height_unit
 from analyzer.physics.units import NM
 from analyzer.report.paper.knee_steps import Step, clock_text, missed_steps, steps
 from analyzer.report.paper.sizes import Paper
 from analyzer.report.paper.typeset import typeset
 from analyzer.report.paper.way_sketch import way_sketch
 from analyzer.report.pictures.style import LEG_COLOUR
-from analyzer.report.words.brief_after import (
+from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
+from analyzer.report.words.brief_missed_and_holds import (
     HOLD_HEADINGS,
     hold_name,
     hold_note,
@@ -24,7 +25,6 @@ from analyzer.report.words.brief_after import (
     missed_note,
     missed_rows,
 )
-from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.words.brief_text import (
     TABLE_NOTE,
     chances_sentence,
@@ -36,12 +36,12 @@ from analyzer.report.words.brief_text import (
     rule_text,
 )
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.cleared import minimum_sentence
+from analyzer.report.words.clearance_text import minimum_sentence
 from analyzer.report.words.procedure_words import capital
 
 if TYPE_CHECKING:
-    from analyzer.brief.laps import HoldLaps, Lap
-    from analyzer.briefing import Brief
+    from analyzer.brief.briefing import Brief
+    from analyzer.brief.hold_laps import HoldLaps, Lap
 
 __all__ = ["knee_card"]
 

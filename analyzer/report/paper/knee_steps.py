@@ -9,18 +9,18 @@ from typing import TYPE_CHECKING
 
 from analyzer.brief.reversal_numbers import CHARTED_INTERCEPT
 from analyzer.brief.segments import covered
-from analyzer.checks.words import height_unit
+from analyzer.checks.phrases import height_unit
 from analyzer.physics.units import DEG, FPM, KT, FloatArray, bearing_text
-from analyzer.report.words.brief_after import named_missed_parts
 from analyzer.report.words.brief_final import named_segments
+from analyzer.report.words.brief_missed_and_holds import named_missed_parts
 from analyzer.report.words.brief_text import number_text, part_rows
 from analyzer.vocabulary import Leg
 
 if TYPE_CHECKING:
-    from analyzer.brief.number import Number
+    from analyzer.brief.briefed_number import Number
+    from analyzer.brief.briefing import Brief
     from analyzer.brief.parts import PlannedPart
     from analyzer.brief.segments import Segment
-    from analyzer.briefing import Brief
 
 __all__ = ["Step", "Variant", "clock_text", "missed_steps", "steps"]
 

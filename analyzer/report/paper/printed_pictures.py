@@ -1,15 +1,16 @@
-"""The pictures of an approach for print: as a page draws them, in the colours of white paper."""
+"""The pictures of an approach for print: those of a page in their wide layout, in the colours of white paper."""
 
 from __future__ import annotations
 
 import re
 from typing import TYPE_CHECKING, Any
 
+from analyzer.report.pictures.layout import WIDE
 from analyzer.report.pictures.page_pictures import draw_pictures
 from analyzer.report.pictures.style import THEME
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Told
+    from analyzer.report.pictures.subject import Subject
 
 __all__ = ["printed_pictures"]
 
@@ -17,7 +18,7 @@ _NAMED = re.compile(r"var\(--([a-z-]+)\)")
 _COLOURS = {name: colour for colour, (name, _) in THEME.items()}
 
 
-def printed_pictures(one: Told) -> list[dict[str, Any]]:
+def printed_pictures(subject: Subject) -> list[dict[str, Any]]:
     """Each picture with its name, title, caption, words for it, and SVG."""
     return [
         {
@@ -25,7 +26,9 @@ def printed_pictures(one: Told) -> list[dict[str, Any]]:
             "title": picture.title,
             "caption": picture.caption,
             "alt": picture.alt,
-            "svg": _NAMED.sub(lambda named: _COLOURS[named.group(1)], picture.svg),
+            "svg": _NAMED.sub(lambda named: _COLOURS[named.group(1)], view.svg),
         }
-        for picture in draw_pictures(one.seen, one.approach, "print")
+        for picture in draw_pictures(subject, "print")
+        for view in picture.views
+        if view.layout == WIDE.name
     ]

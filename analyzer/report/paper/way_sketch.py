@@ -19,7 +19,7 @@ from analyzer.report.paper.sketch import Sketch
 from analyzer.report.pictures.style import INK, LEG_COLOUR, PAPER, QUIET, WARN
 
 if TYPE_CHECKING:
-    from analyzer.briefing import Brief
+    from analyzer.brief.briefing import Brief
 
 __all__ = ["way_sketch"]
 

@@ -5,59 +5,59 @@ Earlier attempts differ by their dashes and by the number next to each line.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import math
+from collections.abc import Callable, Iterator, Sequence
 from itertools import groupby
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM, FloatArray
-from analyzer.report.pictures.bare_axes import add_bare_axes
 from analyzer.report.pictures.compare_align import Aligned, align
 from analyzer.report.pictures.compass import draw_scale
-from analyzer.report.pictures.frame import inches, number_ticks, put_frame, put_words
+from analyzer.report.pictures.drawing import Area, Drawing, Frame, Line, Mark, Marker, Panel, Words, straight
+from analyzer.report.pictures.frame import edges, number_ticks, titles
 from analyzer.report.pictures.labels import Obstacles
+from analyzer.report.pictures.layout import NARROW, WIDE, Layout
 from analyzer.report.pictures.page_pictures import Picture, picture_of
 from analyzer.report.pictures.plan_charted import draw_fix, draw_lines, label_courses, label_limit, racetrack_nm
 from analyzer.report.pictures.plan_sheet import Sheet, from_fix, point, reach_nm, xy
-from analyzer.report.pictures.plan_view import frame_about
+from analyzer.report.pictures.plan_view import box_about, plan_frame, plan_size
 from analyzer.report.pictures.series import Series
-from analyzer.report.pictures.style import INK, LEG_TINT, PAPER, QUIET, WARN, look, with_breaks
+from analyzer.report.pictures.style import INK, LEG_TINT, PAPER, QUIET, WARN, with_breaks
 
 if TYPE_CHECKING:
-    from analyzer.attempts.attempt import Attempt
-    from analyzer.comparing import Comparison
+    from analyzer.comparison.attempt import Attempt
+    from analyzer.comparison.comparing import ComparisonData
 
-__all__ = ["attempt_name", "compare_pictures"]
+__all__ = ["attempt_name", "compare_pictures", "compare_plan", "compare_strips"]
 
-_WIDTH_IN, _STRIP_IN, _PROFILE_IN, _TOP_IN, _BOTTOM_IN, _BETWEEN_IN = 8.4, 1.2, 2.6, 0.45, 0.15, 0.14
-_LEFT, _RIGHT = 0.105, 0.975
-_DASHES: tuple[object, ...] = ("-", (0, (5, 2)), (0, (1.2, 1.4)), (0, (6, 2, 1.2, 2)), (0, (3, 1.2)), (0, (8, 2, 1, 1.5, 1, 2)))
+_PROFILE_PT, _TOP_PT, _BOTTOM_PT, _BETWEEN_PT, _TITLE_PT = 187.0, 40.0, 11.0, 10.0, 16.0
+_DASHES: tuple[tuple[float, ...], ...] = (
+    (), (5.5, 2.2), (1.4, 1.6), (6.6, 2.2, 1.4, 2.2), (3.3, 1.4), (8.8, 2.2, 1.2, 1.6, 1.2, 2.2),
+)  # fmt: skip
 _ROOM = 0.12
-_LETTER_PT = 5.2  # about what a letter of a name takes
+_LETTER = 0.6  # of the size of type, about what a letter takes
 
-# overlaid strips below the profile: label at the left, values, and the limit if there is one
-_STRIPS: tuple[tuple[str, Callable[[Series], FloatArray]], ...] = (
-    ("distance, NM", lambda series: series.distance_nm),
-    ("course\ndeviation, {}", lambda series: np.where(series.counts, series.deviation, np.nan)),
-    ("bank, °", lambda series: series.bank_deg),
-    ("ground\nspeed, kt", lambda series: series.ground_speed_kt),
+# overlaid strips below the profile: quantity, title, and values
+_STRIPS: tuple[tuple[str, str, Callable[[Series], FloatArray]], ...] = (
+    ("distance", "distance, NM", lambda series: series.distance_nm),
+    ("deviation", "course\ndeviation, {}", lambda series: np.where(series.counts, series.deviation, np.nan)),
+    ("bank", "bank, °", lambda series: series.bank_deg),
+    ("speed", "ground\nspeed, kt", lambda series: series.ground_speed_kt),
 )
 
 
-def compare_pictures(comparison: Comparison) -> tuple[Picture, ...]:
+def compare_pictures(comparison: ComparisonData) -> tuple[Picture, ...]:
     """Plan view and strips of all attempts, for a page."""
     attempts = comparison.attempts
     numbers = f"{len(attempts)} attempts"
-    with look():
-        plan, strips = _plan(attempts), _strips(attempts)
-        return (
-            picture_of("plan", plan, "c", _PLAN_CAPTION, f"Plan view of {numbers}. {_farthest_words(comparison)}"),
-            picture_of("strips", strips, "c", _STRIPS_CAPTION, f"{_STRIPS_ALT} of {numbers}, part by part."),
-        )
+    plans, strips = ([draw(attempts, layout) for layout in (WIDE, NARROW)] for draw in (compare_plan, compare_strips))
+    return (
+        picture_of("plan", (plans[0], plans[1]), "c", _PLAN_CAPTION, f"Plan view of {numbers}. {_farthest_words(comparison)}"),
+        picture_of("strips", (strips[0], strips[1]), "c", _STRIPS_CAPTION, f"{_STRIPS_ALT} of {numbers}, part by part."),
+    )
 
 
 _PLAN_CAPTION = "Plan view, true north up, courses magnetic. Heavy: the last attempt. Dashed red: the limit."
@@ -73,14 +73,14 @@ def attempt_name(number: int) -> str:
     return f"attempt-{number}"
 
 
-def _style(attempt: Attempt, attempts: Sequence[Attempt]) -> dict[str, Any]:
-    last = attempt is attempts[-1]
-    dashes = "-" if last else _DASHES[(attempt.number - 1) % len(_DASHES)]
-    look_of = {"color": INK, "lw": 2.2, "zorder": 6} if last else {"color": QUIET, "lw": 1.1, "zorder": 5}
-    return {**look_of, "ls": dashes, "gid": attempt_name(attempt.number)}
+def _line(attempt: Attempt, attempts: Sequence[Attempt], x: FloatArray, y: FloatArray) -> Line:
+    last, name = attempt is attempts[-1], attempt_name(attempt.number)
+    if last:
+        return Line(x, y, INK, 2.2, level=6.0, name=name)
+    return Line(x, y, QUIET, 1.1, _DASHES[(attempt.number - 1) % len(_DASHES)], 5.0, name=name)
 
 
-def _farthest_words(comparison: Comparison) -> str:
+def _farthest_words(comparison: ComparisonData) -> str:
     row = next((row for row in comparison.rows if row.figure.key == "farthest_nm"), None)
     if row is None:
         return ""
@@ -88,7 +88,8 @@ def _farthest_words(comparison: Comparison) -> str:
     return f"Greatest distance in nautical miles by attempt: {', '.join(distances)}."
 
 
-def _plan(attempts: Sequence[Attempt]) -> Figure:
+def compare_plan(attempts: Sequence[Attempt], layout: Layout) -> Drawing:
+    """All attempts in one plan view, each with its number at its farthest point."""
     charted = attempts[0].debrief.motion.charted
     cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
     ex, ey = point(reach_nm(charted), charted.outbound_true_rad)
@@ -97,25 +98,23 @@ def _plan(attempts: Sequence[Attempt]) -> Figure:
     charted_nm = np.array([[0.0, 0.0], [cx + ex, cy + ey]])
     if charted.held is not None:  # which no course leads away from
         charted_nm = racetrack_nm(charted, charted.held, median(series[-1].states.true_airspeed_mps))
-    left, right, bottom, top, height_in = frame_about(np.vstack([*places, charted_nm]), _WIDTH_IN)
-    figure = Figure(figsize=(_WIDTH_IN, height_in))
-    axes = add_bare_axes(figure, (0.0, 0.0, 1.0, 1.0), "plan")
-    axes.set_axis_off()
-    axes.set_xlim(left, right)
-    axes.set_ylim(bottom, top)
-    nm_per_point = (right - left) / (inches(axes)[0] * 72.0)
+    seen = box_about(np.vstack([*places, charted_nm]))
+    size = plan_size(seen, layout)
+    frame = plan_frame(seen, size)
     points = np.vstack([place[:: max(1, len(place) // 150)] for place in places])
-    sheet = Sheet(axes, nm_per_point, Obstacles(points, np.full(len(points), 2.0 * nm_per_point), (left, right, bottom, top)))
+    sheet = Sheet(frame, layout, Obstacles(points, np.full(len(points), 2.0 * frame.x_per_point), (*frame.x, *frame.y)))
     draw_lines(sheet, charted)
     for attempt, one in zip(attempts, series, strict=True):
-        axes.plot(*with_breaks(one.time_s, *xy(one.states)), **_style(attempt, attempts))
+        x, y = xy(one.states)
+        _, x, y = with_breaks(one.time_s, one.time_s, x, y)
+        sheet.add(_line(attempt, attempts, x, y))
     draw_fix(sheet, charted)
-    sheet.obstacles = draw_scale(axes, sheet.obstacles, nm_per_point)
+    draw_scale(sheet)
     for attempt, one, place in zip(attempts, series, places, strict=True):
         _number(sheet, attempt, attempts, one, place)
     label_courses(sheet, charted)
     label_limit(sheet, charted)
-    return figure
+    return Drawing(*size, (Panel(frame, tuple(sheet.marks)),))
 
 
 def _number(sheet: Sheet, attempt: Attempt, attempts: Sequence[Attempt], series: Series, place: FloatArray) -> None:
@@ -124,102 +123,115 @@ def _number(sheet: Sheet, attempt: Attempt, attempts: Sequence[Attempt], series:
     farthest = attempt.approach.figures.farthest
     if farthest is not None:
         k = int(np.argmin(np.abs(series.time_s - farthest.time_s)))
-    outward = float(np.arctan2(*place[k]))
+    x, y = float(place[k, 0]), float(place[k, 1])
+    outward = math.atan2(x, y)
     around = []
     for away in (11.0, 16.0, 22.0, 30.0):
         for turn in (0.0, 0.7, -0.7, 1.5, -1.5):
             dx, dy = point(away * sheet.nm_per_point, outward + turn)
-            around.append((float(place[k, 0]) + dx, float(place[k, 1]) + dy, np.pi / 2.0))
+            around.append((x + dx, y + dy, math.pi / 2.0))
     last = attempt is attempts[-1]
-    sheet.axes.plot([place[k, 0]], [place[k, 1]], marker="o", ms=4.5, mfc=PAPER, mec=INK if last else QUIET, mew=1.2, zorder=7)
-    sheet.label(around, str(attempt.number), 9.5, color=INK if last else QUIET, fontweight="bold" if last else "normal")
+    sheet.add(Marker(x, y, "circle", 4.5, INK if last else QUIET, level=7.0))
+    sheet.label(around, str(attempt.number), sheet.layout.normal + 0.5, colour=INK if last else QUIET, bold=last)
 
 
-def _strips(attempts: Sequence[Attempt]) -> Figure:
+def compare_strips(attempts: Sequence[Attempt], layout: Layout) -> Drawing:
+    """Profile and strips of all attempts, laid over each other part by part."""
     aligned = align(attempts)
-    altitude = any(np.isfinite(one.altitude_ft).any() for one in aligned.series)
-    rows = [(title, values) for title, values in _STRIPS if any(np.isfinite(values(one)).any() for one in aligned.series)]
-    height = _TOP_IN + _BOTTOM_IN + (_PROFILE_IN if altitude else 0.0) + _STRIP_IN * len(rows)
-    figure = Figure(figsize=(_WIDTH_IN, height))
-    top = height - _TOP_IN
-    if altitude:
-        axes = _panel(figure, aligned, top, _PROFILE_IN, height, "altitude")
-        _overlay(axes, attempts, aligned, lambda series: series.altitude_ft)
-        _floors(axes, attempts, aligned)
-        _finish(axes, "altitude, ft", 7)
-        top -= _PROFILE_IN
-    for title, values in rows:
-        axes = _panel(figure, aligned, top, _STRIP_IN, height, title)
-        _overlay(axes, attempts, aligned, values)
-        _limits(axes, attempts, title)
-        _finish(axes, title.format(aligned.series[0].deviation_unit), 5)
-        top -= _STRIP_IN
-    _name_segments(figure.axes[0], aligned)
-    _name_lines(figure.axes[0], attempts)
-    return figure
+    rows: list[tuple[str, str, float, Callable[[Series], FloatArray]]] = []
+    if any(np.isfinite(one.altitude_ft).any() for one in aligned.series):
+        rows.append(("altitude", "altitude, ft", _PROFILE_PT, lambda series: series.altitude_ft))
+    rows += [
+        (quantity, title.format(aligned.series[0].deviation_unit), layout.strip_height, values)
+        for quantity, title, values in _STRIPS
+        if any(np.isfinite(values(one)).any() for one in aligned.series)
+    ]
+    above, top = 0.0 if layout.side_titles else _TITLE_PT, _TOP_PT + (0.0 if layout.side_titles else _TITLE_PT)
+    width = layout.width - layout.left - layout.right
+    panels = []
+    for number, (quantity, title, tall, values) in enumerate(rows):
+        box = (layout.left, top + above, width, tall - _BETWEEN_PT - above)
+        panels.append(_panel(attempts, aligned, layout, (quantity, title, box, values), first=number == 0))
+        top += tall
+    return Drawing(layout.width, top + _BOTTOM_PT, tuple(panels))
 
 
-def _name_lines(axes: Axes, attempts: Sequence[Attempt]) -> None:
-    """Which line is whose, in the upper right corner, where the aircraft has come down."""
-    drawn = {line.get_gid(): line for line in axes.lines if line.get_gid()}
-    known = [attempt for attempt in attempts if attempt_name(attempt.number) in drawn]
-    lines, words = [drawn[attempt_name(a.number)] for a in known], [str(a.number) for a in known]
-    axes.legend(lines, words, loc="upper right", ncols=5, fontsize=8.0, frameon=False, handlelength=2.6, columnspacing=1.2)
-
-
-def _panel(figure: Figure, aligned: Aligned, top_in: float, tall_in: float, height_in: float, label: str) -> Axes:
-    box = (_LEFT, (top_in - tall_in + _BETWEEN_IN) / height_in, _RIGHT - _LEFT, (tall_in - _BETWEEN_IN) / height_in)
-    axes = add_bare_axes(figure, box, label)
-    axes.set_xlim(0.0, 1.0)
-    for segment in aligned.segments:
-        axes.axvspan(segment.start, segment.end, color=LEG_TINT[segment.leg], lw=0.0, zorder=0)
-    for segment in aligned.segments[1:]:
-        axes.axvline(segment.start, color=PAPER, lw=1.5, zorder=1)
-    return axes
-
-
-def _overlay(axes: Axes, attempts: Sequence[Attempt], aligned: Aligned, values: Callable[[Series], FloatArray]) -> None:
+def _panel(
+    attempts: Sequence[Attempt],
+    aligned: Aligned,
+    layout: Layout,
+    row: tuple[str, str, tuple[float, float, float, float], Callable[[Series], FloatArray]],
+    *,
+    first: bool,
+) -> Panel:
+    quantity, title, box, values = row
+    curves = []
     for attempt, series, position in zip(attempts, aligned.series, aligned.positions, strict=True):
         drawn = values(series)
         if np.isfinite(drawn).any():
             _, x, y = with_breaks(series.time_s, series.time_s, position, drawn)
-            axes.plot(x, y, **_style(attempt, attempts))
+            curves.append(_line(attempt, attempts, x, y))
+    limits = list(_limits(attempts, aligned, quantity))
+    shown = np.concatenate([*(curve.y for curve in curves), *(limit.y for limit in limits)])
+    low, high = float(np.nanmin(shown)), float(np.nanmax(shown))
+    room = _ROOM * max(high - low, 1.0)
+    frame = Frame(quantity, box, (0.0, 1.0), (low - room, high + room))
+    bottom, top = frame.y
+    marks: list[Mark] = [
+        Area(np.array([s.start, s.start, s.end, s.end]), np.array([bottom, top, top, bottom]), LEG_TINT[s.leg])
+        for s in aligned.segments
+    ]
+    marks += [straight((s.start, bottom), (s.start, top), PAPER, 1.5, level=1.0) for s in aligned.segments[1:]]
+    marks += [*limits, *curves]
+    marks += edges(frame, [], number_ticks(*frame.y, layout.most_numbers + 2 * first), layout, x_words=False)
+    marks += titles(frame, title, "", layout, over_names=first)
+    if first:
+        marks += [*_segment_names(frame, aligned, layout), *_key(frame, curves, attempts, layout)]
+    return Panel(frame, tuple(marks))
 
 
-def _floors(axes: Axes, attempts: Sequence[Attempt], aligned: Aligned) -> None:
-    for segment in aligned.segments:
-        floor = attempts[0].debrief.motion.charted.levels_m.get(segment.leg)
-        if floor is not None:
-            axes.plot([segment.start, segment.end], [floor / FT] * 2, color=WARN, lw=1.3, zorder=3)
+def _key(frame: Frame, curves: Sequence[Line], attempts: Sequence[Attempt], layout: Layout) -> Iterator[Mark]:
+    """Which line is whose, in the upper right corner, where the aircraft has come down."""
+    numbers = {attempt_name(attempt.number): str(attempt.number) for attempt in attempts}
+    x, y = frame.x[1], frame.y[1] - 0.8 * layout.small * frame.y_per_point
+    for curve in reversed(curves):
+        word = numbers[curve.name]
+        yield Words(x, y, word, layout.small, across="right", away=(-2.0, 0.0))
+        begin = x - (6.0 + 0.7 * layout.small * len(word)) * frame.x_per_point
+        yield straight((begin - 22.0 * frame.x_per_point, y), (begin, y), curve.colour, curve.width, curve.dash, 6.0)
+        x = begin - 32.0 * frame.x_per_point
+        if x - 40.0 * frame.x_per_point < frame.x_at(0.35):
+            x, y = frame.x[1], y - 1.4 * layout.small * frame.y_per_point
 
 
-def _limits(axes: Axes, attempts: Sequence[Attempt], title: str) -> None:
+def _limits(attempts: Sequence[Attempt], aligned: Aligned, quantity: str) -> Iterator[Line]:
+    """The charted minimums, the limit of the distance, and what the standard allows."""
     charted, standard = attempts[0].debrief.motion.charted, attempts[0].debrief.standard
+    if quantity == "altitude":
+        for segment in aligned.segments:
+            floor = charted.levels_m.get(segment.leg)
+            if floor is not None:
+                yield straight((segment.start, floor / FT), (segment.end, floor / FT), WARN, 1.3, level=3.0)
+        return
     at: list[float] = []
-    if title.startswith("distance") and charted.limit_m is not None:
+    if quantity == "distance" and charted.limit_m is not None:
         at = [charted.limit_m / NM]
-    elif title.startswith("bank"):
+    elif quantity == "bank":
         at = [standard["turn_bank"].value, -standard["turn_bank"].value]
-    elif title.startswith("course") and charted.guidance.full_scale_rad is not None:
+    elif quantity == "deviation" and charted.guidance.full_scale_rad is not None:
         allowed = standard["course_deviation"].value * charted.guidance.full_scale_rad / DEG
         at = [allowed, -allowed]
     for value in at:
-        axes.axhline(value, color=WARN, lw=0.9, ls=(0, (6, 3)), zorder=3)
+        yield straight((0.0, value), (1.0, value), WARN, 0.9, (5.4, 2.7), 3.0)
 
 
-def _finish(axes: Axes, title: str, most: int) -> None:
-    low, high = axes.get_ylim()
-    axes.set_ylim(low - _ROOM * (high - low), high + _ROOM * (high - low))
-    put_frame(axes, [], number_ticks(*axes.get_ylim(), most), x_words=False)
-    put_words(axes, left=title, below="")
-
-
-def _name_segments(axes: Axes, aligned: Aligned) -> None:
+def _segment_names(frame: Frame, aligned: Aligned, layout: Layout) -> Iterator[Mark]:
     """The parts' names above them, or where those of a leg have no room, the leg's."""
-    per_letter = _LETTER_PT / (inches(axes)[0] * 72.0)
+    letter = _LETTER * layout.small * frame.x_per_point
     for leg, group in groupby(aligned.segments, key=lambda segment: segment.leg):
         segments = list(group)
-        fitting = [(s.name, s.start, s.end) for s in segments if s.end - s.start > per_letter * len(s.name)]
-        for name, start, end in fitting or [(leg, segments[0].start, segments[-1].end)]:
-            middle, above = (start + end) / 2.0, axes.get_xaxis_transform()
-            axes.text(middle, 1.02, name, transform=above, ha="center", va="bottom", fontsize=8.5, color=INK)
+        fitting = [(s.name, s.start, s.end) for s in segments if s.end - s.start > letter * len(s.name)]
+        if not fitting and segments[-1].end - segments[0].start > letter * len(leg):
+            fitting = [(leg, segments[0].start, segments[-1].end)]
+        for name, start, end in fitting:
+            yield Words((start + end) / 2.0, frame.y[1], name, layout.small, up="bottom", away=(0.0, 2.0))

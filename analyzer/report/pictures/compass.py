@@ -5,75 +5,114 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from matplotlib.axes import Axes
 
 from analyzer.motion.wind import Wind
 from analyzer.physics.units import KT, bearing_text
-from analyzer.report.pictures.frame import inches
+from analyzer.report.pictures.drawing import Box, Frame, Mark, Marker, Panel, Words, straight
 from analyzer.report.pictures.labels import Obstacles
+from analyzer.report.pictures.layout import Layout
+from analyzer.report.pictures.plan_sheet import Sheet
 from analyzer.report.pictures.style import INK, LEG_COLOUR, QUIET
 
-__all__ = ["draw_compass", "draw_scale"]
+__all__ = ["compass_row", "draw_compass", "draw_scale"]
 
+_WIND_COLOUR = LEG_COLOUR["outbound"]
 _CALM_MPS = 0.1
-_WIDTH_IN, _HEIGHT_IN = 1.85, 1.75
+_NORTH_PT, _WIND_PT, _HEAD_PT = 26.0, 22.0, 9.0  # half lengths of the arrows, and their heads
+_ARROW_X, _WIND_X, _CENTRE_Y = 0.25, 0.73, 0.55  # shares of the corner
+_ROW_PT, _ROW_ARROW_PT = 52.0, 15.0  # height of a row below the plan, and half the length of its arrows
+_MILES = (1.0, 2.0, 5.0, 10.0, 20.0)
 
 
-def draw_compass(axes: Axes, obstacles: Obstacles, variation_rad: float, wind: Wind | None) -> Obstacles:
-    """North and wind in the emptiest corner of a plan view. Returns the obstacles with that corner taken."""
-    width_in, height_in = inches(axes)
-    width, height = _WIDTH_IN / width_in, _HEIGHT_IN / height_in
+def draw_compass(sheet: Sheet, corner: tuple[float, float], variation_rad: float, wind: Wind | None) -> None:
+    """North and wind in the emptiest corner of a plan view, of that width and height. [points]"""
+    width, height = (size / whole for size, whole in zip(corner, sheet.frame.box[2:], strict=True))
     corners = [(x, y, width, height) for x in (0.01, 0.99 - width) for y in (0.99 - height, 0.01)]
-    place, taken = _emptiest(obstacles, corners)
-    box = axes.inset_axes(place)
-    box.set_xlim(-1.9, 1.9)
-    box.set_ylim(-1.75, 1.55)
-    box.set_aspect("equal")
-    box.set_axis_off()
-    arrow = {"arrowstyle": "-|>", "shrinkA": 0, "shrinkB": 0}
-    box.annotate("", (-0.8, 1.05), (-0.8, -0.7), arrowprops={**arrow, "color": INK, "lw": 1.2})
-    box.text(-0.8, 1.1, "true N", ha="center", va="bottom", fontsize=8.5, fontweight="bold")
-    mx, my = 0.95 * math.sin(variation_rad), 0.95 * math.cos(variation_rad)
-    box.plot([-0.8, -0.8 + mx], [0.0, my], color=QUIET, lw=1.0, ls=(0, (3, 2)))
-    variation = f"mag N, {abs(math.degrees(variation_rad)):.0f}° {'E' if variation_rad >= 0.0 else 'W'}"
-    box.text(-0.8, -0.85, variation, ha="center", va="top", fontsize=7.5, color=QUIET)
+    place, sheet.obstacles = _emptiest(sheet.obstacles, corners)
+    y, small = sheet.frame.y_at(place[1] + _CENTRE_Y * place[3]), sheet.layout.small
+    north = sheet.frame.x_at(place[0] + _ARROW_X * place[2]), y
+    sheet.add(*_north(sheet.frame, north, variation_rad, _NORTH_PT))
+    sheet.add(Words(*north, "true N", small + 0.5, bold=True, up="bottom", away=(0.0, _NORTH_PT + 5.0)))
+    sheet.add(Words(*north, _variation_words(variation_rad), small, QUIET, up="top", away=(0.0, -_NORTH_PT - 4.0)))
+    at, text = (sheet.frame.x_at(place[0] + _WIND_X * place[2]), y), "\n".join(_wind_words(wind))
+    if wind is None or _calm(wind):
+        sheet.add(Words(*at, text, small, QUIET))
+        return
+    sheet.add(*_wind_arrow(sheet.frame, at, wind, _WIND_PT))
+    sheet.add(Words(*at, text, small + 0.5, _WIND_COLOUR, up="top", away=(0.0, -_NORTH_PT - 4.0)))
+
+
+def compass_row(layout: Layout, top: float, variation_rad: float, wind: Wind | None) -> Panel:
+    """The same as a row below a plan view, across all its width, from a height downwards. [points]"""
+    frame = Frame("compass", (0.0, top, layout.width, _ROW_PT), (0.0, layout.width), (0.0, _ROW_PT))
+    y, small = 0.5 * _ROW_PT, layout.small
+    north, at = (26.0, y), (0.5 * layout.width, y)
+    marks = _north(frame, north, variation_rad, _ROW_ARROW_PT)
+    words = f"true N\n{_variation_words(variation_rad)}"
+    marks.append(Words(*north, words, small, across="left", away=(20.0, 0.0)))
+    if wind is not None and not _calm(wind):
+        marks += _wind_arrow(frame, at, wind, _ROW_ARROW_PT)
+    text = "\n".join(_wind_words(wind))
+    marks.append(Words(*at, text, small, QUIET if wind is None else _WIND_COLOUR, across="left", away=(24.0, 0.0)))
+    return Panel(frame, tuple(marks))
+
+
+def _calm(wind: Wind) -> bool:
+    return wind.speed_mps < _CALM_MPS and wind.sd_mps == 0.0
+
+
+def _wind_words(wind: Wind | None) -> tuple[str, ...]:
     if wind is None:
-        box.text(0.85, 0.2, "wind\nunknown", ha="center", va="top", fontsize=8, color=QUIET)
-        return taken
-    if wind.speed_mps < _CALM_MPS and wind.sd_mps == 0.0:
-        box.text(0.85, 0.2, "calm", ha="center", va="top", fontsize=8, color=QUIET)
-        return taken
-    colour = LEG_COLOUR["outbound"]
-    wx, wy = math.sin(wind.from_true_rad), math.cos(wind.from_true_rad)
-    box.annotate(
-        "",
-        (0.95 - 0.75 * wx, 0.15 - 0.75 * wy),
-        (0.95 + 0.75 * wx, 0.15 + 0.75 * wy),
-        arrowprops={**arrow, "color": colour, "lw": 2.2},
-    )
+        return "wind", "unknown"
+    if _calm(wind):
+        return ("calm",)
     # in whole knots as the wind is, but never none
     error = f" ± {max(1.0, wind.sd_mps / KT):.0f}" if wind.sd_mps > 0.0 else ""
-    text = f"wind {bearing_text(wind.from_true_rad)} true\n{wind.speed_mps / KT:.0f}{error} kt"
-    box.text(0.95, -0.85, text, ha="center", va="top", fontsize=8.5, color=colour)
-    return taken
+    return f"wind {bearing_text(wind.from_true_rad)} true", f"{wind.speed_mps / KT:.0f}{error} kt"
 
 
-def draw_scale(axes: Axes, obstacles: Obstacles, nm_per_point: float) -> Obstacles:
-    """A bar of whole miles in the emptiest lower place. Returns the obstacles with that place taken."""
-    left, right, bottom, top = obstacles.frame
-    length = next(miles for miles in (1.0, 2.0, 5.0, 10.0, 20.0) if miles / nm_per_point > 60.0 or miles == 20.0)
-    share_x, share_y = length / (right - left) + 0.03, 30.0 * nm_per_point / (top - bottom)
+def _variation_words(variation_rad: float) -> str:
+    return f"mag N, {abs(math.degrees(variation_rad)):.0f}° {'E' if variation_rad >= 0.0 else 'W'}"
+
+
+def _north(frame: Frame, at: tuple[float, float], variation_rad: float, half_pt: float) -> list[Mark]:
+    """An arrow to true north, and magnetic north as a dashed line."""
+    tip = (
+        at[0] + half_pt * frame.x_per_point * math.sin(variation_rad),
+        at[1] + half_pt * frame.y_per_point * math.cos(variation_rad),
+    )
+    return [*_arrow(frame, at, 0.0, half_pt, INK, 1.2), straight(at, tip, QUIET, 1.0, (3.0, 2.0), 8.0)]
+
+
+def _wind_arrow(frame: Frame, at: tuple[float, float], wind: Wind, half_pt: float) -> list[Mark]:
+    """An arrow that flies with the wind."""
+    return _arrow(frame, at, wind.from_true_rad + math.pi, half_pt, _WIND_COLOUR, 2.2)
+
+
+def _arrow(frame: Frame, at: tuple[float, float], bearing_rad: float, half_pt: float, colour: str, width: float) -> list[Mark]:
+    """An arrow about a place, towards a bearing."""
+    dx = half_pt * frame.x_per_point * math.sin(bearing_rad)
+    dy = half_pt * frame.y_per_point * math.cos(bearing_rad)
+    return [
+        straight((at[0] - dx, at[1] - dy), (at[0] + 0.75 * dx, at[1] + 0.75 * dy), colour, width, level=8.0),
+        Marker(at[0] + 0.85 * dx, at[1] + 0.85 * dy, "arrow", _HEAD_PT, colour, colour, 0.0, 8.0, bearing_rad),
+    ]
+
+
+def draw_scale(sheet: Sheet) -> None:
+    """A bar of whole miles in the emptiest lower place."""
+    left, right, bottom, top = sheet.obstacles.frame
+    unit = sheet.nm_per_point
+    length = next(miles for miles in _MILES if miles / unit > 60.0 or miles == _MILES[-1])
+    share_x, share_y = length / (right - left) + 0.03, 30.0 * unit / (top - bottom)
     places = [(x, y, share_x, share_y) for y in (0.01, 0.99 - share_y) for x in (0.02, 0.98 - share_x, 0.5)]
-    place, taken = _emptiest(obstacles, places)
-    x, y = left + (place[0] + 0.015) * (right - left), bottom + place[1] * (top - bottom) + 6.0 * nm_per_point
-    axes.plot([x, x + length], [y, y], color=INK, lw=2.6, solid_capstyle="butt", zorder=8)
-    axes.text(x + length / 2.0, y + 5.0 * nm_per_point, f"{length:g} NM", ha="center", va="bottom", fontsize=8.5, zorder=8)
-    return taken
+    place, sheet.obstacles = _emptiest(sheet.obstacles, places)
+    x, y = left + (place[0] + 0.015) * (right - left), bottom + place[1] * (top - bottom) + 6.0 * unit
+    sheet.add(straight((x, y), (x + length, y), width=2.6, level=8.0))
+    sheet.add(Words(x + length / 2.0, y, f"{length:g} NM", sheet.layout.small + 0.5, up="bottom", away=(0.0, 4.0)))
 
 
-def _emptiest(
-    obstacles: Obstacles, places: list[tuple[float, float, float, float]]
-) -> tuple[tuple[float, float, float, float], Obstacles]:
+def _emptiest(obstacles: Obstacles, places: list[Box]) -> tuple[Box, Obstacles]:
     """Of some boxes (left, bottom, width, height, as shares of the frame) the one with the fewest points in it, now taken."""
     left, right, bottom, top = obstacles.frame
     x, y = (obstacles.points[:, 0] - left) / (right - left), (obstacles.points[:, 1] - bottom) / (top - bottom)

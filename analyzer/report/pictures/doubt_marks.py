@@ -10,23 +10,23 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.axes import Axes
 
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
+from analyzer.report.pictures.drawing import Area, Frame, Mark, Marker, Words
+from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.plan_sheet import Sheet, point, xy
-from analyzer.report.pictures.style import INK
+from analyzer.report.pictures.style import HATCH
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief
+    from analyzer.debriefs.data import DebriefData
 
 __all__ = ["hatch_doubts", "mark_doubts", "marked_stretches"]
 
-_HATCH = "#8a8a8a"
-_CROSS_PT, _WORD_PT = 9.0, 9.0
+_CROSS_PT = 9.0
 _LEAST_SHARE = 0.004  # of a strip's width: an instant is hatched as wide as this
 
 
-def marked_stretches(debrief: Debrief, begin_s: float, end_s: float) -> Iterator[tuple[str, float, float]]:
+def marked_stretches(debrief: DebriefData, begin_s: float, end_s: float) -> Iterator[tuple[str, float, float]]:
     """What is marked from one instant to another: a word, and where its stretch begins and ends [s]."""
     stretches = [(doubt.mark, *span) for doubt in debrief.doubted for span in doubt.spans if doubt.mark]
     stretches += [(one.word, one.start_s, one.end_s) for one in debrief.motion.track.put_right]
@@ -35,7 +35,7 @@ def marked_stretches(debrief: Debrief, begin_s: float, end_s: float) -> Iterator
             yield word, begin, end
 
 
-def mark_doubts(sheet: Sheet, debrief: Debrief, states: States) -> None:
+def mark_doubts(sheet: Sheet, debrief: DebriefData, states: States) -> None:
     """A cross on the track where each marked stretch begins, with its word next to it."""
     x, y = xy(states)
     first, last = float(states.time_s[0]), float(states.time_s[-1])
@@ -43,23 +43,24 @@ def mark_doubts(sheet: Sheet, debrief: Debrief, states: States) -> None:
         if begin < first:
             continue
         k = min(int(np.searchsorted(states.time_s, begin)), len(states) - 1)
-        sheet.axes.plot([x[k]], [y[k]], marker="x", color=INK, ms=_CROSS_PT, mew=2.0, zorder=7)
+        sheet.add(Marker(float(x[k]), float(y[k]), "cross", _CROSS_PT, edge=2.0, level=7.0))
         places = []
         for bearing in (0.25, 0.75, 1.25, 1.75, 0.5, 1.5):
             ox, oy = point(2.2 * _CROSS_PT * sheet.nm_per_point, bearing * math.pi)
             places.append((float(x[k]) + ox, float(y[k]) + oy, math.pi / 2.0))
-        sheet.label(places, word, _WORD_PT, color=INK, fontweight="bold")
+        sheet.label(places, word, sheet.layout.normal, bold=True)
 
 
-def hatch_doubts(axes: Axes, debrief: Debrief, *, names: bool) -> None:
+def hatch_doubts(frame: Frame, debrief: DebriefData, layout: Layout, *, names: bool) -> Iterator[Mark]:
     """A hatched band over each marked stretch, with its word in the uppermost strip."""
-    low, high = axes.get_xlim()
+    low, high = frame.x
+    bottom, top = frame.y
     for word, begin, end in marked_stretches(debrief, low, high):
         left, right = max(begin, low), min(max(end, begin + _LEAST_SHARE * (high - low)), high)
-        axes.axvspan(left, right, facecolor="none", edgecolor=_HATCH, hatch="//", lw=0.6, zorder=3)
+        yield Area(np.array([left, left, right, right]), np.array([bottom, top, top, bottom]), HATCH, 3.0, hatched=True)
         if names:
             far = right > low + 0.8 * (high - low)
-            axes.text(
-                left if far else right, 0.05, f" {word} ", transform=axes.get_xaxis_transform(),
-                ha="right" if far else "left", va="bottom", fontsize=8.0, fontweight="bold", color=INK, zorder=8,
+            yield Words(
+                left if far else right, bottom, word, layout.small, bold=True, across="right" if far else "left", up="bottom",
+                away=(-3.0 if far else 3.0, 4.0),
             )  # fmt: skip

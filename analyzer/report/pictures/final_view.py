@@ -7,33 +7,32 @@ ends a little beyond the threshold. Flying goes to the right.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
-from analyzer.checks.below import final_course_rad
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion, States
+from analyzer.checks.below_minimum import final_course_rad
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted, Runway
-from analyzer.report.pictures.bare_axes import add_bare_axes
-from analyzer.report.pictures.frame import inches, number_ticks, put_frame, put_words
+from analyzer.report.pictures.drawing import Box, Drawing, Frame, Line, Mark, Marker, Panel, Words, straight
+from analyzer.report.pictures.faults import badge, badge_size, fault_colour, faults_of
+from analyzer.report.pictures.frame import edges, number_ticks, titles
+from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.style import FAINT, INK, LEG_COLOUR, QUIET, WARN, with_breaks
+from analyzer.report.pictures.subject import Subject
 
-if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
-
-__all__ = ["draw_final", "final_view", "runway_of_final", "to_go_nm"]
+__all__ = ["final_panel", "final_view", "runway_of_final", "to_go_nm"]
 
 _BEFORE_NM, _LEAST_NM, _MOST_NM, _BEYOND_NM = 1.0, 3.0, 14.0, 1.5
 _RUNWAY_NM = 0.8  # drawn of a runway whose length is not charted
 _TURNED_RAD = 60.0 * DEG  # beyond this off the final course, the flight no longer follows it
 _ROOM = 0.14
-_LETTER_PT = 5.0  # about what a letter of small type takes
+_ABOVE_PT, _BELOW_PT, _RIGHT_PT = 22.0, 44.0, 12.0
+_LETTER = 0.6  # of the size of type, about what a letter takes
 
 
 def to_go_nm(motion: Motion, reversal: Reversal, states: States) -> FloatArray:
@@ -73,45 +72,69 @@ def _along(charted: Charted, runway: Runway, states: States) -> FloatArray:
     return along
 
 
-def final_view(debrief: Debrief, approach: Approach) -> Figure | None:
-    """The final approach as a figure of its own; None where there is none to draw."""
-    runway = runway_of_final(debrief, approach)
-    if runway is None:
+def final_view(subject: Subject, layout: Layout) -> Drawing | None:
+    """The final approach as a drawing of its own; None where there is none to draw."""
+    if runway_of_final(subject) is None:
         return None
-    figure = Figure(figsize=(8.4, 3.6))
-    draw_final(add_bare_axes(figure, (0.105, 0.145, 0.88, 0.8), "final"), debrief, approach, runway)
-    return figure
+    left = layout.left
+    box = (left, _ABOVE_PT, layout.width - left - _RIGHT_PT, layout.profile_height - _ABOVE_PT - _BELOW_PT)
+    return Drawing(layout.width, layout.profile_height, (final_panel(subject, layout, box),))
 
 
-def runway_of_final(debrief: Debrief, approach: Approach) -> Runway | None:
+def runway_of_final(subject: Subject) -> Runway | None:
     """The runway that a final approach is drawn to; None without one, without a final leg, or without altitudes."""
-    known = debrief.motion.has_altitude and bool(approach.reversal.leg_spans("final"))
-    return debrief.motion.charted.runway if known else None
+    known = subject.debrief.motion.has_altitude and bool(subject.leg_spans("final"))
+    return subject.debrief.motion.charted.runway if known else None
 
 
-def draw_final(axes: Axes, debrief: Debrief, approach: Approach, runway: Runway) -> None:
-    """Draw the final approach into axes, for a flight whose log has altitudes and a final leg."""
-    motion, reversal, charted = debrief.motion, approach.reversal, debrief.motion.charted
+def final_panel(subject: Subject, layout: Layout, box: Box) -> Panel:
+    """The final approach as a panel in a box, of an approach that `runway_of_final` knows a runway of."""
+    motion, approach, charted = subject.debrief.motion, subject.approach, subject.debrief.motion.charted
+    runway = charted.runway
+    if approach is None or runway is None:
+        raise ValueError("there is no final approach to draw")
+    reversal = approach.reversal
     begin, end = _span(reversal) or (0.0, 0.0)
     states = motion.states.between(begin, end)
     to_go, altitude = to_go_nm(motion, reversal, states), states.altitude_m / FT
     steps = _steps(charted, runway)
     left = _reach_nm(motion, reversal, runway, [step.to_go_nm for step in steps])
-    axes.set_xlim(-left, _BEYOND_NM)
     seen = np.isfinite(to_go) & (to_go <= left) & (to_go >= -_BEYOND_NM)
+    final = altitude[seen & (states.time_s <= reversal.leg_spans("final")[-1][1])]
+    frame = Frame("final", box, (-left, _BEYOND_NM), _heights(charted, runway, final))
+    marks: list[Mark] = []
     for part in reversal.parts:
         inside = seen & (states.time_s >= part.start_s) & (states.time_s <= part.end_s)
         if inside.any():
-            line = with_breaks(states.time_s[inside], -to_go[inside], altitude[inside])
-            axes.plot(*line, color=LEG_COLOUR[part.leg], lw=2.2, zorder=4)
-    lowest, highest = _frame(charted, runway, altitude[seen & (states.time_s <= reversal.leg_spans("final")[-1][1])])
-    _runway(axes, runway)
-    _glide_path(axes, charted, runway, left)
-    _minimums(axes, charted, steps, left, np.column_stack([-to_go[seen], altitude[seen]]))
-    axes.set_ylim(lowest, highest)
-    ticks = [(x, word.lstrip("−")) for x, word in number_ticks(*axes.get_xlim(), 14)]
-    put_frame(axes, ticks, number_ticks(lowest, highest, 7))
-    put_words(axes, left="altitude, ft MSL", below="distance to the threshold, NM; beyond it at the right")
+            x, y = with_breaks(states.time_s[inside], -to_go[inside], altitude[inside])
+            marks.append(Line(x, y, LEG_COLOUR[part.leg], 2.2))
+    marks += _runway(runway, layout)
+    marks += _glide_path(charted, runway, left, layout)
+    marks += _minimums(frame, charted, steps, np.column_stack([-to_go[seen], altitude[seen]]), layout)
+    marks += _faults(frame, subject, layout, states, to_go)
+    ticks = [(x, word.lstrip("−")) for x, word in number_ticks(*frame.x, 2 * layout.most_numbers + 4)]
+    marks += edges(frame, ticks, number_ticks(*frame.y, 7), layout)
+    marks += titles(frame, "altitude, ft MSL", "distance to the threshold, NM", layout)
+    return Panel(frame, tuple(marks))
+
+
+def _faults(frame: Frame, subject: Subject, layout: Layout, states: States, to_go: FloatArray) -> Iterator[Mark]:
+    """The number of each fault that lies in the picture, over the curve."""
+    if subject.approach is None or not len(states):
+        return
+    size, last = badge_size(layout), -math.inf
+    for fault in sorted(faults_of(subject.approach), key=lambda fault: fault.at_s or 0.0):
+        if fault.at_s is None or not states.time_s[0] <= fault.at_s <= states.time_s[-1]:
+            continue
+        k = int(np.argmin(np.abs(states.time_s - fault.at_s)))
+        x, y = -float(to_go[k]), float(states.altitude_m[k]) / FT
+        if not (math.isfinite(x) and math.isfinite(y) and frame.x[0] <= x <= frame.x[1]):
+            continue
+        high = 2.2 * size if x - last < 1.2 * size * frame.x_per_point else size
+        last = x
+        up = y + high * frame.y_per_point
+        yield straight((x, y), (x, up), fault_colour(fault), 1.2, level=8.5)
+        yield from badge(fault, x, up, layout)
 
 
 def _place_nm(charted: Charted, runway: Runway, latitude_rad: float, longitude_rad: float) -> float:
@@ -127,7 +150,7 @@ def _reach_nm(motion: Motion, reversal: Reversal, runway: Runway, fixes_nm: list
     return min(max([begins, *fixes_nm, _LEAST_NM]) + _BEFORE_NM, _MOST_NM)
 
 
-def _frame(charted: Charted, runway: Runway, final_ft: FloatArray) -> tuple[float, float]:
+def _heights(charted: Charted, runway: Runway, final_ft: FloatArray) -> tuple[float, float]:
     """Lowest and highest altitude shown. [ft]"""
     floors = [fix.minimum_m / FT for fix in charted.fixes if fix.minimum_m is not None]
     low = min(runway.elevation_m / FT, float(np.nanmin(final_ft)) if len(final_ft) else math.inf)
@@ -135,22 +158,23 @@ def _frame(charted: Charted, runway: Runway, final_ft: FloatArray) -> tuple[floa
     return low - _ROOM * (high - low), high + 2.0 * _ROOM * (high - low)
 
 
-def _runway(axes: Axes, runway: Runway) -> None:
+def _runway(runway: Runway, layout: Layout) -> Iterator[Mark]:
     length = runway.length_m / NM if runway.length_m is not None else _RUNWAY_NM
     feet = runway.elevation_m / FT
-    axes.plot([0.0, length], [feet, feet], color=INK, lw=4.0, solid_capstyle="butt", zorder=3)
-    _name(axes, 0.0, feet, f"runway {runway.name}", INK, (0.0, -6.0), "left")
+    yield straight((0.0, feet), (length, feet), INK, 4.0, level=3.0)
+    text = f"runway {runway.name}"
+    yield Words(0.0, feet, text, layout.small, across="left", up="top", away=(0.0, -5.0), level=5.0)
 
 
-def _glide_path(axes: Axes, charted: Charted, runway: Runway, left: float) -> None:
+def _glide_path(charted: Charted, runway: Runway, left: float, layout: Layout) -> Iterator[Mark]:
     """The charted glide path, from its height over the threshold up."""
     if charted.glide_path_rad is None or charted.threshold_crossing_height_m is None:
         return
     away = np.linspace(0.0, left, 60)
     height = runway.elevation_m + charted.threshold_crossing_height_m + away * NM * math.tan(charted.glide_path_rad)
-    axes.plot(-away, height / FT, color=QUIET, lw=1.0, ls=(0, (8, 4)), zorder=2)
-    text = f"glide path {charted.glide_path_rad / DEG:.1f}°"
-    _name(axes, -0.55 * left, float(np.interp(0.55 * left, away, height)) / FT, text, QUIET, (4.0, 12.0), "left")
+    yield Line(-away, height / FT, QUIET, 1.0, (8.0, 4.0), 2.0)
+    at, text = float(np.interp(0.55 * left, away, height)) / FT, f"glide path {charted.glide_path_rad / DEG:.1f}°"
+    yield Words(-0.55 * left, at, text, layout.small, QUIET, across="left", up="top", away=(4.0, 12.0), level=5.0)
 
 
 @dataclass(frozen=True)
@@ -196,25 +220,23 @@ def _steps(charted: Charted, runway: Runway) -> tuple[_Step, ...]:
     return tuple(step.at_least(floor) if number <= last else step for number, step in enumerate(found))
 
 
-def _minimums(axes: Axes, charted: Charted, steps: tuple[_Step, ...], left: float, flown: FloatArray) -> None:
+def _minimums(frame: Frame, charted: Charted, steps: tuple[_Step, ...], flown: FloatArray, layout: Layout) -> Iterator[Mark]:
     """The minimum up to each fix as a step, then that of the approach up to its missed approach point, and the fixes' names.
 
     `flown` holds how far beyond the threshold the aircraft was [NM] and its altitude [ft], shape (seconds, 2).
     """
-    begins = left
+    begins = left = -frame.x[0]
     for step, then in zip(steps, (*steps, None)[1:], strict=True):
         if not -_BEYOND_NM < step.to_go_nm < left:
             continue
-        axes.axvline(-step.to_go_nm, color=FAINT, lw=0.9, ls=(0, (2, 2)), zorder=1)
-        axes.annotate(
-            f" {step.name}", (-step.to_go_nm, 0.985), xycoords=axes.get_xaxis_transform(), fontsize=8.5, color=INK, va="top",
-            zorder=5, parse_math=False,
-        )  # fmt: skip
+        x = -step.to_go_nm
+        yield straight((x, frame.y[0]), (x, frame.y[1]), FAINT, 0.9, (1.8, 1.8), 1.0)
+        yield Words(x, frame.y[1], step.name, layout.small, across="left", up="top", away=(3.0, -2.0), level=5.0)
         if step.minimum_m is not None:
             feet = step.minimum_m / FT
-            axes.plot([-begins, -step.to_go_nm], [feet, feet], color=WARN, lw=1.1, zorder=3)
+            yield straight((-begins, feet), (x, feet), WARN, 1.1, level=3.0)
             if then is None or then.minimum_m != step.minimum_m:
-                _name_step(axes, (-begins, -step.to_go_nm), feet, f"{feet:,.0f}", flown)
+                yield _name_step(frame, (-begins, x), feet, f"{feet:,.0f}", flown, layout)
         if not step.ends:
             begins = step.to_go_nm
     minimum = charted.minimum
@@ -222,26 +244,20 @@ def _minimums(axes: Axes, charted: Charted, steps: tuple[_Step, ...], left: floa
         return
     ends = next((step.to_go_nm for step in steps if step.ends), 0.0)
     feet = minimum.altitude_m / FT
-    axes.plot([-begins, -ends], [feet, feet], color=WARN, lw=1.4, zorder=3)
-    _name_step(axes, (-begins, -ends), feet, f"{minimum.kind.upper()} {feet:,.0f}", flown)
+    yield straight((-begins, feet), (-ends, feet), WARN, 1.4, level=3.0)
+    yield _name_step(frame, (-begins, -ends), feet, f"{minimum.kind.upper()} {feet:,.0f}", flown, layout)
     if minimum.visual_descent_point_m is not None:
         away = minimum.visual_descent_point_m / NM
-        axes.plot([-away], [feet], marker="v", ms=6.5, color=WARN, zorder=5)
-        _name(axes, -away, feet, "visual descent point", WARN, (0.0, 14.0), "center")
+        yield Marker(-away, feet, "down", 6.5, WARN, WARN, 0.0, 5.0)
+        yield Words(-away, feet, "visual descent point", layout.small, WARN, up="bottom", away=(0.0, 6.0), level=5.0)
 
 
-def _name_step(axes: Axes, span: tuple[float, float], feet: float, text: str, flown: FloatArray) -> None:
+def _name_step(frame: Frame, span: tuple[float, float], feet: float, text: str, flown: FloatArray, layout: Layout) -> Words:
     """The altitude of a step under the end of its line, or under its beginning where the aircraft flew below the end."""
-    letters = _LETTER_PT * (len(text) + 1) / (inches(axes)[0] * 72.0) * (axes.get_xlim()[1] - axes.get_xlim()[0])
+    letters = _LETTER * layout.small * (len(text) + 1) * frame.x_per_point
     there = (flown[:, 0] >= span[1] - letters) & (flown[:, 0] <= span[1])
-    if (flown[there, 1] < feet).any():
-        _name(axes, span[0], feet, text, WARN, (3.0, -3.0), "left")
-    else:
-        _name(axes, span[1], feet, text, WARN, (-3.0, -3.0), "right")
-
-
-def _name(axes: Axes, x: float, y: float, text: str, colour: str, away_pt: tuple[float, float], align: str) -> None:
-    axes.annotate(
-        text, (x, y), away_pt, textcoords="offset points", color=colour, fontsize=8.0, va="top", ha=align, zorder=5,
-        annotation_clip=True, parse_math=False,
+    at_start = bool((flown[there, 1] < feet).any())
+    return Words(
+        span[0] if at_start else span[1], feet, text, layout.small, WARN, across="left" if at_start else "right", up="top",
+        away=(3.0 if at_start else -3.0, -2.0), level=5.0,
     )  # fmt: skip

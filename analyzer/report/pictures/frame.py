@@ -1,28 +1,28 @@
-"""Frames for curves: axes lines, ticks and their words, drawn as few objects.
-
-Matplotlib's own axis builds a dozen objects for each tick, which is most of the time a picture takes; here one collection of
-lines and a text a tick do.
-"""
+"""What stands about a curve: edges, ticks and their words, titles, and the tint and name of each leg behind it."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
-from typing import Any
 
-from matplotlib.axes import Axes
-from matplotlib.collections import LineCollection
+import numpy as np
 
-from analyzer.report.pictures.style import INK, QUIET
+from analyzer.physics.units import FloatArray
+from analyzer.report.pictures.drawing import Area, Frame, Mark, Words, straight
+from analyzer.report.pictures.layout import Layout
+from analyzer.report.pictures.style import INK, LEG_COLOUR, LEG_TINT, QUIET
+from analyzer.report.pictures.subject import Subject
 
-__all__ = ["Tick", "inches", "minute_ticks", "number_ticks", "put_frame", "put_right_ticks", "put_words"]
+__all__ = ["Tick", "edges", "leg_shades", "minute_ticks", "number_ticks", "right_edge", "titles"]
 
 Tick = tuple[float, str]
 
-_TICK_PT = 3.0
-_LEFT_WORDS_PT, _RIGHT_WORDS_PT, _BELOW_WORDS_PT = 56.0, 27.0, 20.0
+_TICK_PT, _EDGE_PT = 3.0, 0.7
+_BELOW_WORDS_PT = 13.0  # from the words of the ticks to those below them, centre to top
 _STEPS = (1.0, 2.0, 5.0)
+_GAP_PT = 1.5  # between the laps of a hold
+_LETTER = 0.66  # of the size of bold type, about what a letter takes
 
 
 def number_ticks(low: float, high: float, most: int) -> list[Tick]:
@@ -43,48 +43,64 @@ def minute_ticks(start_s: float, end_s: float, most: int) -> list[Tick]:
     return [(k * step, datetime.fromtimestamp(k * step, tz=UTC).strftime("%H:%M")) for k in range(first, last + 1)]
 
 
-def inches(axes: Axes) -> tuple[float, float]:
-    """Width and height of axes."""
-    return axes.bbox.width / axes.figure.dpi, axes.bbox.height / axes.figure.dpi
-
-
-def put_frame(axes: Axes, x_ticks: Sequence[Tick], y_ticks: Sequence[Tick], x_words: bool = True) -> None:
-    """Draw left and bottom edge with ticks, for axes whose limits are set. `x_words`: whether the bottom ticks have words."""
-    axes.set_axis_off()
-    (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
-    width_in, height_in = inches(axes)
-    across = _TICK_PT / 72.0 * (right - left) / width_in
-    down = _TICK_PT / 72.0 * (top - bottom) / height_in
-    lines = [[(left, bottom), (left, top)], [(left, bottom), (right, bottom)]]
-    lines += [[(x, bottom), (x, bottom - down)] for x, _ in x_ticks]
-    lines += [[(left, y), (left - across, y)] for y, _ in y_ticks]
-    axes.add_collection(LineCollection(lines, colors=QUIET, linewidths=0.7, clip_on=False, zorder=3), autolim=False)
-    for y, word in y_ticks:
-        axes.text(left - 1.8 * across, y, word, ha="right", va="center_baseline", color=INK)
+def edges(
+    frame: Frame, x_ticks: Sequence[Tick], y_ticks: Sequence[Tick], layout: Layout, *, x_words: bool = True
+) -> list[Mark]:
+    """Left and bottom edge with ticks and their words; the bottom's only where `x_words` says so."""
+    (left, right), (bottom, top) = frame.x, frame.y
+    across, down = _TICK_PT * frame.x_per_point, _TICK_PT * frame.y_per_point
+    lines = [((left, bottom), (left, top)), ((left, bottom), (right, bottom))]
+    lines += [((x, bottom), (x, bottom - down)) for x, _ in x_ticks]
+    lines += [((left, y), (left - across, y)) for y, _ in y_ticks]
+    marks: list[Mark] = [straight(a, b, QUIET, _EDGE_PT, level=3.0, clipped=False) for a, b in lines]
+    away = 1.8 * _TICK_PT
+    marks += [Words(left, y, word, layout.normal, across="right", away=(-away, 0.0)) for y, word in y_ticks]
     if x_words:
-        for x, word in x_ticks:
-            axes.text(x, bottom - 1.8 * down, word, ha="center", va="top", color=INK)
+        marks += [Words(x, bottom, word, layout.normal, up="top", away=(0.0, -away)) for x, word in x_ticks]
+    return marks
 
 
-def put_right_ticks(axes: Axes, ticks: Sequence[Tick], words: str) -> None:
-    """Ticks of a second scale at the right edge, and their label, for axes whose limits are set."""
-    (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
-    across = _TICK_PT / 72.0 * (right - left) / inches(axes)[0]
+def right_edge(frame: Frame, ticks: Sequence[Tick], words: str, layout: Layout) -> list[Mark]:
+    """Ticks of a second scale at the right edge, and its label."""
+    right, (bottom, top) = frame.x[1], frame.y
     shown = [(y, word) for y, word in ticks if bottom <= y <= top]
-    lines = [[(right, bottom), (right, top)], *([(right, y), (right + across, y)] for y, _ in shown)]
-    axes.add_collection(LineCollection(lines, colors=QUIET, linewidths=0.7, clip_on=False, zorder=3), autolim=False)
-    for y, word in shown:
-        axes.text(right + 1.8 * across, y, word, ha="left", va="center_baseline", color=INK, fontsize=8.0)
-    _beside(axes, words, (1.0, 0.5), (_RIGHT_WORDS_PT, 0.0), rotation=90.0, ha="left", va="center", fontsize=8.0)
+    marks: list[Mark] = [straight((right, bottom), (right, top), QUIET, _EDGE_PT, level=3.0, clipped=False)]
+    reach = right + _TICK_PT * frame.x_per_point
+    marks += [straight((right, y), (reach, y), QUIET, _EDGE_PT, level=3.0, clipped=False) for y, _ in shown]
+    marks += [Words(right, y, word, layout.small, across="left", away=(1.8 * _TICK_PT, 0.0)) for y, word in shown]
+    marks.append(Words(right, frame.y_at(0.5), words, layout.small, away=(33.0, 0.0), angle_rad=math.pi / 2.0))
+    return marks
 
 
-def put_words(axes: Axes, left: str, below: str) -> None:
-    """Labels of the scales: at the left, written upwards, and below the bottom's words where it is not empty."""
-    _beside(axes, left, (0.0, 0.5), (-_LEFT_WORDS_PT, 0.0), rotation=90.0, ha="left", va="center", multialignment="center")
+def titles(frame: Frame, title: str, below: str, layout: Layout, *, over_names: bool = False) -> list[Mark]:
+    """The title of a curve, at its left or above it (and there over the names of legs), and the words below it."""
+    if layout.side_titles:
+        away = 7.0 * (1 + title.count("\n")) - layout.left
+        marks: list[Mark] = [
+            Words(frame.x[0], frame.y_at(0.5), title, layout.normal, away=(away, 0.0), angle_rad=math.pi / 2.0)
+        ]
+    else:
+        text, up = title.replace("\n", " "), 5.0 + (1.3 * layout.normal if over_names else 0.0)
+        marks = [Words(frame.x[0], frame.y[1], text, layout.normal, INK, True, "left", "bottom", (4.0 - layout.left, up))]
     if below:
-        _beside(axes, below, (0.5, 0.0), (0.0, -_BELOW_WORDS_PT), ha="center", va="top")
+        away = _BELOW_WORDS_PT + layout.normal
+        marks.append(Words(frame.x_at(0.5), frame.y[0], below, layout.normal, up="top", away=(0.0, -away)))
+    return marks
 
 
-def _beside(axes: Axes, words: str, share: tuple[float, float], away_pt: tuple[float, float], **style: Any) -> None:
-    """Words at a place given as shares of the axes, moved by points of type."""
-    axes.annotate(words, share, away_pt, xycoords="axes fraction", textcoords="offset points", annotation_clip=False, **style)
+def leg_shades(
+    frame: Frame, subject: Subject, x: tuple[FloatArray, FloatArray], layout: Layout, *, names: bool
+) -> Iterator[Mark]:
+    """Tint the background by leg, and write the names along the top where they have room; a hold is cut and named lap by lap.
+
+    `x` holds instants [s] and the horizontal coordinate at them, both rising.
+    """
+    (low, high), (bottom, top) = frame.x, frame.y
+    for leg, name, span in subject.named_spans():
+        start, end = (float(np.clip(np.interp(t, x[0], x[1]), low, high)) for t in span)
+        if end <= start:
+            continue
+        begin = start + (_GAP_PT * frame.x_per_point if name != leg and start > low else 0.0)
+        yield Area(np.array([begin, begin, end, end]), np.array([bottom, top, top, bottom]), LEG_TINT[leg])
+        if names and (end - start) / frame.x_per_point > len(name) * _LETTER * layout.normal:
+            yield Words((start + end) / 2.0, top, name, layout.normal, LEG_COLOUR[leg], True, up="bottom", away=(0.0, 2.0))

@@ -58,19 +58,31 @@ class Obstacles:
             np.vstack([self.points, points]), np.concatenate([self.radius, np.full(len(points), radius)]), self.frame
         )
 
-    def hidden(self, label: Label) -> float:
-        """How much a label would hide: the number of overlaps, weighed by depth; much more outside the frame."""
-        centres, radius = label.discs
+    def hidden(self, labels: Sequence[Label]) -> FloatArray:
+        """How much each of some labels would hide: the number of overlaps, weighed by depth; much more outside the frame.
+
+        The labels are one text of one size at several places.
+        """
+        discs = [label.discs for label in labels]
+        centres, radius = np.array([centre for centre, _ in discs]), discs[0][1]
         left, right, bottom, top = self.frame
-        outside = np.maximum(np.maximum(left - centres[:, 0], centres[:, 0] - right) + radius, 0.0)
-        outside += np.maximum(np.maximum(bottom - centres[:, 1], centres[:, 1] - top) + radius, 0.0)
-        apart = np.hypot(self.points[:, 0, None] - centres[:, 0], self.points[:, 1, None] - centres[:, 1])
-        depth = np.maximum(self.radius[:, None] + radius - apart, 0.0) / radius
-        return float(depth.sum() + 1000.0 * outside.sum() / radius)
+        x, y = centres[..., 0], centres[..., 1]
+        outside = np.maximum(np.maximum(left - x, x - right) + radius, 0.0)
+        outside += np.maximum(np.maximum(bottom - y, y - top) + radius, 0.0)
+        reach = self.radius + radius
+        near = (
+            (self.points[:, 0] > x.min() - reach) & (self.points[:, 0] < x.max() + reach)
+            & (self.points[:, 1] > y.min() - reach) & (self.points[:, 1] < y.max() + reach)
+        )  # fmt: skip
+        points = self.points[near]
+        apart = np.hypot(points[:, 0, None, None] - x, points[:, 1, None, None] - y)
+        depth = np.maximum(reach[near][:, None, None] - apart, 0.0)
+        hidden: FloatArray = (depth.sum(axis=(0, 2)) + 1000.0 * outside.sum(axis=1)) / radius
+        return hidden
 
 
 def choose(candidates: Sequence[Label], obstacles: Obstacles) -> tuple[Label, float]:
     """The candidate that hides least, the first of equals, and how much it hides."""
-    hidden = [obstacles.hidden(candidate) for candidate in candidates]
+    hidden = obstacles.hidden(candidates)
     best = int(np.argmin(np.round(hidden, 6)))
-    return candidates[best], hidden[best]
+    return candidates[best], float(hidden[best])

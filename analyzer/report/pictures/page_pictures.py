@@ -1,4 +1,4 @@
-"""The pictures of an approach for a page, with captions and alternative text."""
+"""The pictures of an approach for a page, each in both layouts, with captions and alternative text."""
 
 from __future__ import annotations
 
@@ -7,103 +7,108 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from matplotlib.figure import Figure
-
-from analyzer.legs.held import laps_of
 from analyzer.physics.units import DEG, FT, KT, NM, FloatArray
 from analyzer.report.pictures.doubt_marks import marked_stretches
+from analyzer.report.pictures.drawing import Drawing, Frame
 from analyzer.report.pictures.final_view import final_view
-from analyzer.report.pictures.inline_svg import Panel, inline_svg, panels_of
+from analyzer.report.pictures.layout import NARROW, WIDE, Layout
 from analyzer.report.pictures.plan_view import plan_view
 from analyzer.report.pictures.profile import Marks, profile
 from analyzer.report.pictures.strips import strips
-from analyzer.report.pictures.style import look
+from analyzer.report.pictures.subject import Subject
+from analyzer.report.pictures.svg import inline_svg
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
 
-__all__ = ["Picture", "draw_pictures", "draw_plan", "figures_of", "hold_figures", "picture_of", "plan_figures"]
+__all__ = ["Picture", "brief_drawings", "draw_brief", "draw_pictures", "drawings_of", "hold_drawings", "picture_of"]
+
+
+@dataclass(frozen=True)
+class View:
+    """A picture in one layout: its SVG for a page, and the frames in it."""
+
+    layout: str
+    svg: str
+    frames: tuple[Frame, ...]
 
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture: its name (``plan``, ``profile``, ``final``, ``strips``), SVG for a page, caption, words for it, axes."""
+    """A picture: its name (``plan``, ``profile``, ``final``, ``strips``), caption, words for it, and a view a layout."""
 
     name: str
     title: str
-    svg: str
     caption: str
     alt: str
-    panels: tuple[Panel, ...]
+    views: tuple[View, ...]
 
 
-def draw_pictures(debrief: Debrief, approach: Approach, prefix: str) -> tuple[Picture, ...]:
-    """All pictures of one approach. `prefix` keeps the names inside the SVGs of a page apart."""
-    dotted = _BRIEFED_CAPTION if approach.comparison is not None else ""
-    lapped = _LAPS_CAPTION if len(laps_of(approach.reversal)) > 1 else ""
-    charted = debrief.motion.charted
+def draw_pictures(subject: Subject, prefix: str) -> tuple[Picture, ...]:
+    """All pictures of one approach, or of a flight without one. `prefix` keeps the names inside the SVGs of a page apart."""
+    approach, charted = subject.approach, subject.debrief.motion.charted
+    dotted = _BRIEFED_CAPTION if approach is not None and approach.comparison is not None else ""
+    lapped = _LAPS_CAPTION if subject.laps > 1 else ""
     sloped = charted.glide_path_rad is not None and charted.threshold_crossing_height_m is not None
-    begun_s, ended_s = approach.reversal.parts[0].start_s, approach.reversal.parts[-1].end_s
-    marked = any(True for _ in marked_stretches(debrief, begun_s, ended_s))
+    begun_s, ended_s = float(subject.states.time_s[0]), float(subject.states.time_s[-1])
+    marked = any(True for _ in marked_stretches(subject.debrief, begun_s, ended_s))
     captions = {
         "plan": _PLAN_CAPTION + lapped + dotted + (_CROSS_CAPTION if marked else ""),
         "profile": _PROFILE_CAPTION + dotted,
         "final": _FINAL_CAPTION + (_GLIDE_PATH_CAPTION if sloped else ""),
         "strips": _STRIPS_CAPTION + (_HATCHED_CAPTION if marked else ""),
     }
-    with look():
-        return tuple(
-            picture_of(name, figure, prefix, captions[name], _alt(name, debrief, approach))
-            for name, figure in figures_of(debrief, approach)
-        )
+    wide, narrow = dict(drawings_of(subject, WIDE)), dict(drawings_of(subject, NARROW))
+    return tuple(
+        picture_of(name, (drawing, narrow[name]), prefix, captions[name], _alt(name, subject)) for name, drawing in wide.items()
+    )
 
 
-def figures_of(debrief: Debrief, approach: Approach) -> Iterator[tuple[str, Figure]]:
-    """All figures of one approach with their names, to be made and saved inside `look`."""
-    yield "plan", plan_view(debrief, approach)
-    side = profile(debrief, approach)
-    if side is not None:
-        yield "profile", side
-    final = final_view(debrief, approach)
-    if final is not None:
-        yield "final", final
-    yield "strips", strips(debrief, approach)
+def drawings_of(subject: Subject, layout: Layout) -> Iterator[tuple[str, Drawing]]:
+    """All drawings of one approach with their names."""
+    yield "plan", plan_view(subject, layout)
+    for name, drawing in (("profile", profile(subject, layout)), ("final", final_view(subject, layout))):
+        if drawing is not None:
+            yield name, drawing
+    yield "strips", strips(subject, layout)
 
 
-def draw_plan(debrief: Debrief, beneath_m: FloatArray | None, marks: Marks = ()) -> tuple[Picture, ...]:
+def draw_brief(flown: DebriefData, beneath_m: FloatArray | None, marks: Marks = ()) -> tuple[Picture, ...]:
     """Plan view and profile of a planned path that was debriefed like a flight, over where flights with errors went.
 
-    `marks` are as for `profile`.
+    `marks` are as for `profile`. The plan of each hold follows.
     """
-    drawn = []
     pale = f" Pale: {len(beneath_m):,} of the flights with errors, as a sample." if beneath_m is not None else ""
     captions = {"plan": _BRIEF_CAPTION + pale, "profile": _BRIEF_PROFILE_CAPTION}
-    with look():
-        for approach in debrief.approaches[:1]:
-            for name, figure in plan_figures(debrief, beneath_m, marks):
-                drawn.append(picture_of(name, figure, "b0", captions[name], _alt(name, debrief, approach)))
-        for number, (hold, figure) in enumerate(hold_figures(debrief)):
-            name = hold.motion.charted.procedure.fix.name
-            drawn.append(
-                picture_of("hold", figure, f"b{number + 1}", _HOLD_CAPTION, f"Plan view of two laps of the hold at {name}.")
-            )
+    both = [dict(brief_drawings(flown, layout, beneath_m, marks)) for layout in (WIDE, NARROW)]
+    drawn = [
+        picture_of(name, (both[0][name], both[1][name]), "b0", captions[name], _alt(name, Subject(flown, flown.approaches[0])))
+        for name in both[0]
+    ]
+    holds = zip(hold_drawings(flown, WIDE), hold_drawings(flown, NARROW), strict=True)
+    for number, ((name, wide), (_, narrow)) in enumerate(holds, 1):
+        alt = f"Plan view of two laps of the hold at {name}."
+        drawn.append(picture_of("hold", (wide, narrow), f"b{number}", _HOLD_CAPTION, alt))
     return tuple(drawn)
 
 
-def plan_figures(debrief: Debrief, beneath_m: FloatArray | None, marks: Marks = ()) -> Iterator[tuple[str, Figure]]:
-    """The same as figures with their names, to be made and saved inside `look`; none where no approach was recognised."""
-    for approach in debrief.approaches[:1]:
-        yield "plan", plan_view(debrief, approach, beneath_m)
-        side = profile(debrief, approach, marks)
+def brief_drawings(
+    flown: DebriefData, layout: Layout, beneath_m: FloatArray | None, marks: Marks = ()
+) -> Iterator[tuple[str, Drawing]]:
+    """The same as drawings with their names; none where no approach was recognised."""
+    for approach in flown.approaches[:1]:
+        subject = Subject(flown, approach)
+        yield "plan", plan_view(subject, layout, beneath_m)
+        side = profile(subject, layout, marks)
         if side is not None:
             yield "profile", side
 
 
-def hold_figures(debrief: Debrief) -> Iterator[tuple[Debrief, Figure]]:
-    """The plan view of each hold of a planned path, to be made and saved inside `look`."""
-    for hold in debrief.holds:
+def hold_drawings(flown: DebriefData, layout: Layout) -> Iterator[tuple[str, Drawing]]:
+    """The plan view of each hold of a planned path, with the name of its fix."""
+    for hold in flown.holds:
         for approach in hold.approaches:
-            yield hold, plan_view(hold, approach)
+            yield hold.motion.charted.procedure.fix.name, plan_view(Subject(hold, approach), layout)
 
 
 _TITLES = {"plan": "Plan view", "profile": "Profile", "final": "Final approach", "hold": "Hold", "strips": "Over time"}
@@ -118,7 +123,7 @@ _HOLD_CAPTION = (
 )
 _PLAN_CAPTION = (
     "Plan view, true north up, courses magnetic. Ticks across the track are whole minutes UTC. Thin dashes: what is charted. "
-    "The grey line runs from the fix to the farthest point."
+    "The grey line runs from the fix to the farthest point. A square with a number: outside; a circle: too close to call."
 )
 _BRIEFED_CAPTION = " Dotted: as briefed."
 _LAPS_CAPTION = " Each lap has a line of its own, solid for the first."
@@ -133,12 +138,23 @@ _STRIPS_CAPTION = (
 )
 
 
-def picture_of(name: str, figure: Figure, prefix: str, caption: str, alt: str) -> Picture:
-    """A figure as a picture of a page."""
-    return Picture(name, _TITLES[name], inline_svg(figure, f"{prefix}-{name}-"), caption, alt, panels_of(figure))
+def picture_of(name: str, drawings: tuple[Drawing, Drawing], prefix: str, caption: str, alt: str) -> Picture:
+    """A picture of a page from its wide and its narrow drawing."""
+    views = tuple(
+        View(
+            layout.name,
+            inline_svg(drawing, f"{prefix}-{name}-{layout.name[0]}-", layout.name),
+            tuple(panel.frame for panel in drawing.panels),
+        )
+        for layout, drawing in zip((WIDE, NARROW), drawings, strict=True)
+    )
+    return Picture(name, _TITLES[name], caption, alt, views)
 
 
-def _alt(name: str, debrief: Debrief, approach: Approach) -> str:
+def _alt(name: str, subject: Subject) -> str:
+    debrief, approach = subject.debrief, subject.approach
+    if approach is None:
+        return f"{_TITLES[name]} of the flight, in which no approach was recognised."
     if name == "plan":
         return _plan_alt(debrief, approach)
     if name == "final":
@@ -146,7 +162,7 @@ def _alt(name: str, debrief: Debrief, approach: Approach) -> str:
     return _profile_alt(approach) if name == "profile" else _strips_alt(approach)
 
 
-def _plan_alt(debrief: Debrief, approach: Approach) -> str:
+def _plan_alt(debrief: DebriefData, approach: Approach) -> str:
     fix, farthest = debrief.motion.charted.procedure.fix.name, approach.figures.farthest
     text = f"Plan view of the track about {fix}."
     if farthest is not None:
@@ -162,7 +178,7 @@ def _profile_alt(approach: Approach) -> str:
     return f"Altitude along the track. Lowest altitude in feet by part: {lowest}."
 
 
-def _final_alt(debrief: Debrief, approach: Approach) -> str:
+def _final_alt(debrief: DebriefData, approach: Approach) -> str:
     charted = debrief.motion.charted
     fixes = ", ".join(f"{fix.name} {fix.minimum_m / FT:.0f}" for fix in charted.fixes if fix.minimum_m is not None)
     minimum = f" Minimum of the approach {charted.minimum.altitude_m / FT:.0f} feet." if charted.minimum is not None else ""
@@ -179,6 +195,6 @@ def _strips_alt(approach: Approach) -> str:
         f" ground speed of the parts from {min(speeds):.0f} to {max(speeds):.0f} knots" if speeds else " ground speed unknown"
     )
     return (
-        "Distance, course deviation, altitude, vertical speed, speed, bank and turn rate over time, as far as the log has "
+        "Distance, course deviation, altitude, vertical speed, speeds, bank and turn rate over time, as far as the log has "
         f"them. {bank}{ground}."
     )

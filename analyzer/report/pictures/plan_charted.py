@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from analyzer.physics.units import NM, FloatArray, bearing_text
+from analyzer.report.pictures.drawing import Line, Marker, straight
 from analyzer.report.pictures.labels import Label, choose
 from analyzer.report.pictures.plan_sheet import Sheet, from_fix, point, polar, reach_nm
 from analyzer.report.pictures.racetrack import charted_holds, racetrack_m
-from analyzer.report.pictures.style import INK, PAPER, QUIET, WARN
+from analyzer.report.pictures.style import QUIET, WARN
 
 if TYPE_CHECKING:
     from analyzer.procedure.approach import PublishedHold
@@ -23,7 +24,7 @@ __all__ = [
 ]  # fmt: skip
 
 _HOLD_LEG_NM = 3.0  # a hold's course is named along about so much of it
-_DASHED = (0, (8, 4))
+_DASHED = (8.0, 4.0)
 _ASIDE_RAD = (1.57, -1.57, 1.0, -1.0, 2.1, -2.1)  # from a course: where the name of a fix on it may stand
 _IN_SIGHT = 500.0  # a label hiding more lies outside the frame
 _BARB_SHARES = (0.62, 0.5, 0.38, 0.75, 0.85, 0.28)  # of the limit: where the charted offset may be drawn
@@ -31,19 +32,19 @@ _BARB_SHARES = (0.62, 0.5, 0.38, 0.75, 0.85, 0.28)  # of the limit: where the ch
 
 def draw_lines(sheet: Sheet, charted: Charted) -> None:
     """Limit circle and outbound course."""
-    reach, axes = reach_nm(charted), sheet.axes
+    reach = reach_nm(charted)
     if charted.limit_m is not None:
         cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
         circle_x, circle_y = polar(reach, np.linspace(0.0, math.tau, 361))
-        axes.plot(cx + circle_x, cy + circle_y, color=WARN, lw=1.1, ls=(0, (6, 3)), zorder=2)
+        sheet.add(Line(cx + circle_x, cy + circle_y, WARN, 1.1, (6.6, 3.3), 2.0))
         circle = np.column_stack([cx + circle_x, cy + circle_y])
         sheet.avoid(circle, 1.0)
     arc = _charted_arc(charted)
     if len(arc):
-        axes.plot(arc[:, 0], arc[:, 1], color=QUIET, lw=1.0, ls=_DASHED, zorder=2, scalex=False, scaley=False)
+        sheet.add(Line(arc[:, 0], arc[:, 1], QUIET, 1.0, _DASHED, 2.0))
     if charted.held is None:
         ex, ey = point(reach, charted.outbound_true_rad)
-        axes.plot([0.0, ex], [0.0, ey], color=QUIET, lw=1.0, ls=_DASHED, zorder=2)
+        sheet.add(straight((0.0, 0.0), (ex, ey), QUIET, 1.0, _DASHED))
 
 
 def draw_holds(sheet: Sheet, charted: Charted, airspeed_mps: float) -> None:
@@ -54,13 +55,13 @@ def draw_holds(sheet: Sheet, charted: Charted, airspeed_mps: float) -> None:
         if not (left < x < right and bottom < y < top):
             continue
         track = racetrack_nm(charted, hold, airspeed_mps)
-        sheet.axes.plot(*track.T, color=QUIET, lw=1.0, ls=_DASHED, zorder=2, scalex=False, scaley=False)
+        sheet.add(Line(track[:, 0], track[:, 1], QUIET, 1.0, _DASHED, 2.0))
         sheet.avoid(track[::2], 1.0)
         if charted.held is None and hold.name != charted.procedure.fix.name:  # which is drawn and named already
-            sheet.axes.plot([x], [y], marker="o", ms=5.0, mfc=PAPER, mec=INK, mew=1.0, zorder=6)
+            sheet.add(Marker(x, y, "circle", 5.0, edge=1.0))
             around = [(x + dx, y + dy, math.pi / 2.0) for angle in _ASIDE_RAD
                       for dx, dy in [point(18.0 * sheet.nm_per_point, hold.inbound_true_rad + angle)]]  # fmt: skip
-            sheet.label(around, hold.name, 8.5, color=INK)
+            sheet.label(around, hold.name, sheet.layout.small + 0.5)
 
 
 def racetrack_nm(charted: Charted, hold: PublishedHold, airspeed_mps: float) -> FloatArray:
@@ -84,25 +85,23 @@ def _charted_arc(charted: Charted) -> FloatArray:
 
 def draw_fix(sheet: Sheet, charted: Charted) -> None:
     """The fix, and the runway where one is charted."""
-    axes = sheet.axes
-    axes.plot([0.0], [0.0], marker="o", ms=9, mfc=PAPER, mec=INK, mew=1.6, zorder=7)
-    axes.plot([0.0], [0.0], marker="+", ms=6, color=INK, mew=1.4, zorder=8)
+    sheet.add(Marker(0.0, 0.0, "circle", 9.0, edge=1.6, level=7.0), Marker(0.0, 0.0, "plus", 6.0, edge=1.4, level=8.0))
     around = [
         (*point(reach * sheet.nm_per_point, charted.outbound_true_rad + a), math.pi / 2.0)
         for reach in (20.0, 30.0)
         for a in (1.2, -1.2, 1.8, -1.8, 2.4, -2.4, 0.6, -0.6, 3.1)
     ]
-    sheet.label(around, charted.procedure.fix.name, 11.0, color=INK, fontweight="bold")
+    sheet.label(around, charted.procedure.fix.name, sheet.layout.strong + 0.5, bold=True)
     runway = charted.runway
     if runway is None:
         return
     x, y = from_fix(charted, runway.latitude_rad, runway.longitude_rad)
     ex, ey = point(0.8, runway.heading_rad)
-    axes.plot([x, x + ex], [y, y + ey], color=INK, lw=4.0, solid_capstyle="butt", zorder=3)
+    sheet.add(straight((x, y), (x + ex, y + ey), width=4.0, level=3.0))
     places = [(x + s * ex + 30.0 * sheet.nm_per_point * c, y + s * ey + 9.0 * sheet.nm_per_point * d, math.pi / 2.0)
               for s in (0.5, 1.3) for c, d in ((1, -1), (-1, 1), (1, 1), (-1, -1))]  # fmt: skip
     sheet.obstacles = sheet.obstacles.with_points(np.array([[x, y], [x + ex / 2, y + ey / 2], [x + ex, y + ey]]), 0.1)
-    sheet.label(places, f"runway {runway.name}", 8.5, color=INK)
+    sheet.label(places, f"runway {runway.name}", sheet.layout.small + 0.5)
 
 
 def draw_fixes(sheet: Sheet, charted: Charted) -> None:
@@ -112,14 +111,14 @@ def draw_fixes(sheet: Sheet, charted: Charted) -> None:
         x, y = from_fix(charted, fix.latitude_rad, fix.longitude_rad)
         if not (left < x < right and bottom < y < top):
             continue
-        sheet.axes.plot([x], [y], marker="^", ms=6.0, mfc=PAPER, mec=INK, mew=1.0, zorder=6)
+        sheet.add(Marker(x, y, "triangle", 6.5, edge=1.0))
         offsets = (
             point(reach * sheet.nm_per_point, charted.inbound_true_rad + angle)
             for reach in (18.0, 14.0)
             for angle in _ASIDE_RAD
         )
         around = [(x + dx, y + dy, math.pi / 2.0) for dx, dy in offsets]
-        sheet.label(around, fix.name, 8.5, color=INK)
+        sheet.label(around, fix.name, sheet.layout.small + 0.5)
 
 
 def draw_barb(sheet: Sheet, charted: Charted, offset: float) -> None:
@@ -135,13 +134,13 @@ def draw_barb(sheet: Sheet, charted: Charted, offset: float) -> None:
     ]  # fmt: skip
     best, _ = choose(whole, sheet.obstacles)
     x, y = starts[whole.index(best)]
-    sheet.axes.plot([x, x + dx], [y, y + dy], color=QUIET, lw=1.0, ls=_DASHED, zorder=2)
+    sheet.add(straight((x, y), (x + dx, y + dy), QUIET, 1.0, _DASHED))
     line = np.array([[x + s * dx, y + s * dy] for s in (0.2, 0.4, 0.6, 0.8, 1.0)])
     sheet.avoid(line, 2.0)
     places = [
         (x + s * dx + c * sheet.nm_per_point, y + s * dy, math.pi / 2.0) for s in (1.4, 0.9, 1.7) for c in (0, 16, -16, 30, -30)
     ]
-    sheet.label(places, text, 8.0, color=QUIET)
+    sheet.label(places, text, sheet.layout.small, colour=QUIET)
 
 
 def label_courses(sheet: Sheet, charted: Charted) -> None:
@@ -151,12 +150,12 @@ def label_courses(sheet: Sheet, charted: Charted) -> None:
     side = charted.side or 1
     places = []
     for share in (0.8, 0.88, 0.5, 0.4, 0.3, 0.7, 0.95, 0.35, 0.25, 0.2):
-        for away in (-side, side):
+        for away in (-side, side, -2 * side, 2 * side):
             x, y = point(share * reach, course)
             ox, oy = point(11.0 * sheet.nm_per_point * away, course + math.pi / 2.0)
             places.append((x + ox, y + oy, course))
     text = f"{bearing_text(course - variation)} out, {bearing_text(charted.inbound_true_rad - variation)} in"
-    sheet.label(places, text, 9.0, color=QUIET)
+    sheet.label(places, text, sheet.layout.normal, colour=QUIET)
 
 
 def label_limit(sheet: Sheet, charted: Charted) -> None:
@@ -169,7 +168,7 @@ def label_limit(sheet: Sheet, charted: Charted) -> None:
             bearing = course + math.radians(degrees)
             lx, ly = point(reach + 13.0 * sheet.nm_per_point, bearing)
             around.append((cx + lx, cy + ly, bearing + math.pi / 2.0))
-        sheet.label(around, f"limit {reach:g} NM", 9.0, most_hidden=_IN_SIGHT, color=WARN)
+        sheet.label(around, f"limit {reach:g} NM", sheet.layout.normal, most_hidden=_IN_SIGHT, colour=WARN)
 
 
 def label_arc(sheet: Sheet, charted: Charted) -> None:
@@ -185,4 +184,4 @@ def label_arc(sheet: Sheet, charted: Charted) -> None:
         for away in (9.0, -9.0):
             ox, oy = point(away * sheet.nm_per_point, along + math.pi / 2.0)
             places.append((float(arc[k, 0]) + ox, float(arc[k, 1]) + oy, along))
-    sheet.label(places, f"arc {charted.arc_radius_m / NM:g} NM", 9.0, color=QUIET)
+    sheet.label(places, f"arc {charted.arc_radius_m / NM:g} NM", sheet.layout.normal, colour=QUIET)

@@ -10,17 +10,18 @@ import numpy as np
 
 from analyzer.legs.held import laps_of
 from analyzer.physics.units import FloatArray
+from analyzer.report.pictures.drawing import Line
 from analyzer.report.pictures.plan_sheet import Sheet, point, xy
 from analyzer.report.pictures.style import LEG_COLOUR, with_breaks
 
 if TYPE_CHECKING:
-    from analyzer.legs.model import Reversal
-    from analyzer.motion.model import States
+    from analyzer.legs.reversal import Reversal
+    from analyzer.motion.motion import States
 
 __all__ = ["draw_laps", "name_laps"]
 
-# Width in points and dashes in widths, lap by lap; the chart's own dashes are longer and thin.
-_STYLES = ((2.8, "solid"), (2.2, (0, (3.2, 1.1))), (2.0, (0, (1.0, 1.0))), (1.3, "solid"))
+# Width and dashes in points, lap by lap; the chart's own dashes are longer and thin.
+_STYLES: tuple[tuple[float, tuple[float, ...]], ...] = ((2.8, ()), (2.2, (7.0, 2.4)), (2.0, (2.0, 2.0)), (1.3, ()))
 _ASIDE_PT = 10.0  # from a line to the number of its lap
 _APART_AT_MOST_PT = 40.0  # laps farther apart than this are as good as alone
 _EVERY_S = 4  # a place for a number is offered so often
@@ -29,8 +30,9 @@ _EVERY_S = 4  # a place for a number is offered so often
 def draw_laps(sheet: Sheet, reversal: Reversal, states: States) -> None:
     """Each lap of a hold as one line; the first ones lie beneath."""
     for number, (states_of_lap, (width, dashes)) in enumerate(zip(_laps(reversal, states), cycle(_STYLES), strict=False)):
-        line = with_breaks(states_of_lap.time_s, *xy(states_of_lap))
-        sheet.axes.plot(*line, color=LEG_COLOUR["hold"], lw=width, ls=dashes, dash_capstyle="butt", zorder=4.0 + 0.01 * number)
+        x, y = xy(states_of_lap)
+        _, x, y = with_breaks(states_of_lap.time_s, states_of_lap.time_s, x, y)
+        sheet.add(Line(x, y, LEG_COLOUR["hold"], width, dashes, 4.0 + 0.01 * number))
 
 
 def name_laps(sheet: Sheet, reversal: Reversal, states: States) -> None:
@@ -47,7 +49,7 @@ def name_laps(sheet: Sheet, reversal: Reversal, states: States) -> None:
                 dx, dy = point(away * sheet.nm_per_point, float(lap.track_rad[k]) + math.pi / 2.0)
                 places.append((float(line[k, 0]) + dx, float(line[k, 1]) + dy, float(lap.track_rad[k])))
         if places:
-            sheet.label(places, f"lap {number}", 10.0, color=LEG_COLOUR["hold"], fontweight="bold")
+            sheet.label(places, f"lap {number}", sheet.layout.strong - 0.5, colour=LEG_COLOUR["hold"], bold=True)
 
 
 def _laps(reversal: Reversal, states: States) -> list[States]:

@@ -1,18 +1,20 @@
-"""The sheet that a plan view is drawn on: axes in nautical miles east and north of the fix, and labels that hide nothing."""
+"""The sheet that a plan view is drawn on: nautical miles east and north of the fix, and labels that hide nothing."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.axes import Axes
 
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM, FloatArray
+from analyzer.report.pictures.drawing import Frame, Mark, Words
 from analyzer.report.pictures.labels import Label, Obstacles, choose
+from analyzer.report.pictures.layout import Layout
+from analyzer.report.pictures.style import INK
 
 if TYPE_CHECKING:
     from analyzer.procedure.charted import Charted
@@ -25,26 +27,34 @@ _UNLIMITED_NM = 10.0  # drawn of a course that has no limit
 
 @dataclass
 class Sheet:
-    """The drawing under way: axes, how many miles a point of type is, and what labels must keep clear of."""
+    """The drawing under way: its frame and layout, what labels must keep clear of, and the marks so far."""
 
-    axes: Axes
-    nm_per_point: float
+    frame: Frame
+    layout: Layout
     obstacles: Obstacles
+    marks: list[Mark] = field(default_factory=list)
+
+    @property
+    def nm_per_point(self) -> float:
+        """How many miles a point of type is."""
+        return self.frame.x_per_point
+
+    def add(self, *marks: Mark) -> None:
+        """Draw marks."""
+        self.marks += marks
 
     def label(
-        self, places: list[tuple[float, float, float]], text: str, size: float, most_hidden: float = math.inf, **style: Any
-    ) -> None:
+        self, places: list[tuple[float, float, float]], text: str, size: float, most_hidden: float = math.inf,
+        colour: str = INK, *, bold: bool = False, boxed: bool = False,
+    ) -> None:  # fmt: skip
         """Write a text at the best of some places (x, y, bearing it runs along), or not at all where each hides too much."""
-        room = size * (_BOX_ROOM if "bbox" in style else 1.0) * self.nm_per_point
+        room = size * (_BOX_ROOM if boxed else 1.0) * self.nm_per_point
         candidates = [Label(x, y, math.radians(_upright(along)), text, room) for x, y, along in places]
         best, hidden = choose(candidates, self.obstacles)
         if hidden > most_hidden:
             return
         self.obstacles = self.obstacles.with_label(best)
-        self.axes.text(
-            best.x, best.y, text, fontsize=size, rotation=math.degrees(best.angle), rotation_mode="anchor",
-            ha="center", va="center", parse_math=False, zorder=8, **style,
-        )  # fmt: skip
+        self.add(Words(best.x, best.y, text, size, colour, bold, angle_rad=best.angle, boxed=boxed, backed=not boxed))
 
     def avoid(self, points: FloatArray, points_of_type: float) -> None:
         """Keep labels clear of some places, shape (n, 2), by so many points of type."""

@@ -9,22 +9,19 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.collections import LineCollection
-from matplotlib.figure import Figure
 
-from analyzer.motion.model import States
-from analyzer.physics import geodesy
+from analyzer.motion.motion import States
+from analyzer.motion.wind import Wind
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, NM, FloatArray
-from analyzer.report.pictures.bare_axes import add_bare_axes
-from analyzer.report.pictures.compass import draw_compass, draw_scale
+from analyzer.physics.units import NM, FloatArray
+from analyzer.report.pictures.compass import compass_row, draw_compass, draw_scale
 from analyzer.report.pictures.doubt_marks import mark_doubts
-from analyzer.report.pictures.frame import inches
+from analyzer.report.pictures.drawing import Box, Drawing, Frame, Line, Marker, Panel, straight
 from analyzer.report.pictures.labels import Obstacles
+from analyzer.report.pictures.layout import Layout
+from analyzer.report.pictures.plan_briefed import briefed_path, draw_briefed, label_briefed
 from analyzer.report.pictures.plan_charted import (
     draw_barb,
     draw_fix,
@@ -36,23 +33,19 @@ from analyzer.report.pictures.plan_charted import (
     label_limit,
     racetrack_nm,
 )
+from analyzer.report.pictures.plan_faults import draw_faults
 from analyzer.report.pictures.plan_laps import draw_laps, name_laps
-from analyzer.report.pictures.plan_sheet import Sheet, from_fix, point, polar, reach_nm, xy
-from analyzer.report.pictures.style import FAINT, INK, LEG_COLOUR, PAPER, QUIET, shown_span, with_breaks
+from analyzer.report.pictures.plan_sheet import Sheet, from_fix, point, reach_nm, xy
+from analyzer.report.pictures.style import FAINT, INK, LEG_COLOUR, QUIET, with_breaks
+from analyzer.report.pictures.subject import Subject
 from analyzer.vocabulary import Leg
 
-if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
-    from analyzer.procedure.charted import Charted
+__all__ = ["plan_panel", "plan_size", "plan_view"]
 
-__all__ = ["draw_plan_view", "frame_about", "plan_view"]
-
-_WIDTH_IN, _LEAST_HEIGHT_IN, _MOST_HEIGHT_IN = 8.4, 5.0, 8.4
 _MARGIN_NM = 1.0
-_NEAR_SHARE, _BEYOND = (
-    0.4,
-    1.5,
-)  # of the limit: what does not come near it; and how far the course is seen then, of what was flown
+# of the limit: what does not come near it; and how far the course is seen then, of what was flown
+_NEAR_SHARE, _BEYOND = 0.4, 1.5
+_ABOUT_SHARE = 1.6  # of the limit: what is shown of a flight in which nothing was recognised, where it came so near
 # the way out is drawn broader than the way back over it, so that both are seen
 _LINE_PT: Mapping[Leg, float] = {
     "arrival": 2.2,
@@ -62,97 +55,119 @@ _LINE_PT: Mapping[Leg, float] = {
     "final": 2.2,
     "missed": 2.2,
 }
-_LEAST_PLACES = 10  # of a briefed path that is worth a name
-_Box = tuple[float, float, float, float]  # left, right, bottom, top
+_LEAST_NAMED = 20  # states of a leg that is named
+_ARROW_EVERY_PT, _ARROW_PT = 120.0, 8.5
 
 
-def plan_view(debrief: Debrief, approach: Approach, beneath_m: FloatArray | None = None) -> Figure:
-    """The plan view of one approach, as a figure of its own. `beneath_m` as for `draw_plan_view`."""
-    left, right, bottom, top = _seen(debrief, approach, beneath_m)
-    height_in = min(max(_WIDTH_IN * (top - bottom) / (right - left), _LEAST_HEIGHT_IN), _MOST_HEIGHT_IN)
-    figure = Figure(figsize=(_WIDTH_IN, height_in))
-    draw_plan_view(add_bare_axes(figure, (0.0, 0.0, 1.0, 1.0), "plan"), debrief, approach, beneath_m)
-    return figure
-
-
-def draw_plan_view(axes: Axes, debrief: Debrief, approach: Approach, beneath_m: FloatArray | None = None) -> None:
-    """Draw the plan view of one approach into axes, which it fills.
+def plan_view(subject: Subject, layout: Layout, beneath_m: FloatArray | None = None) -> Drawing:
+    """The plan view as a drawing of its own.
 
     `beneath_m` holds further paths to be drawn pale beneath it, metres north and east of the fix, shape (paths, places, 2).
     """
-    charted, reversal = debrief.motion.charted, approach.reversal
-    states = debrief.motion.states.between(*shown_span(reversal))
-    briefed = _briefed_path(charted, approach)
-    width_in, height_in = inches(axes)
-    frame = _frame(_seen(debrief, approach, beneath_m), width_in / height_in)
-    axes.set_axis_off()
-    axes.set_xlim(frame[0], frame[1])
-    axes.set_ylim(frame[2], frame[3])
-    nm_per_point = (frame[1] - frame[0]) / (width_in * 72.0)
+    seen = _seen(subject, beneath_m)
+    width, height = plan_size(seen, layout)
+    panels = [plan_panel(subject, layout, (width, height), beneath_m)]
+    if layout.compass is None:
+        panels.append(compass_row(layout, height, subject.debrief.motion.charted.variation.east_rad, _wind(subject)))
+        height += panels[-1].frame.box[3]
+    return Drawing(width, height, tuple(panels))
+
+
+def plan_size(seen: Box, layout: Layout) -> tuple[float, float]:
+    """Width and height of a plan view of a box of miles (left, right, bottom, top). [points]"""
+    left, right, bottom, top = seen
+    least, most = layout.plan_heights
+    return layout.width, min(max(layout.width * (top - bottom) / (right - left), least), most)
+
+
+def plan_panel(subject: Subject, layout: Layout, size: tuple[float, float], beneath_m: FloatArray | None = None) -> Panel:
+    """The plan view as a panel of a size [points], which it fills."""
+    charted, states, approach = subject.debrief.motion.charted, subject.states, subject.approach
+    briefed = briefed_path(charted, approach)
+    frame = plan_frame(_seen(subject, beneath_m), size)
     points = np.column_stack(xy(states))[:: max(1, len(states) // 400)]
-    sheet = Sheet(axes, nm_per_point, Obstacles(points, np.full(len(points), 2.0 * nm_per_point), frame))
-    axes.add_collection(
-        LineCollection(list(_beneath_nm(beneath_m)), colors=FAINT, linewidths=0.5, alpha=0.6, zorder=1), autolim=False
-    )
+    about = (*frame.x, *frame.y)
+    sheet = Sheet(frame, layout, Obstacles(points, np.full(len(points), 2.0 * frame.x_per_point), about))
+    for path in _beneath_nm(beneath_m):
+        sheet.add(Line(path[:, 0], path[:, 1], FAINT, 0.5, level=1.0, opacity=0.6))
     draw_lines(sheet, charted)
     draw_holds(sheet, charted, median(states.true_airspeed_mps))
-    _draw_briefed(sheet, briefed)
-    draw_laps(sheet, reversal, states)
-    for leg, colour in LEG_COLOUR.items():
-        for span in reversal.leg_spans(leg) if leg != "hold" else ():
-            part = states.between(*span)
-            axes.plot(*with_breaks(part.time_s, *xy(part)), color=colour, lw=_LINE_PT[leg], zorder=4)
+    draw_briefed(sheet, briefed)
+    if approach is not None:
+        draw_laps(sheet, approach.reversal, states)
+    else:
+        _draw_track(sheet, states, "arrival")
+    for leg in LEG_COLOUR:
+        for span in subject.leg_spans(leg) if leg != "hold" else ():
+            _draw_track(sheet, states.between(*span), leg)
+    if layout.compass is not None:
+        draw_compass(sheet, layout.compass, charted.variation.east_rad, _wind(subject))
+    draw_scale(sheet)
     draw_fix(sheet, charted)
     draw_fixes(sheet, charted)
     if charted.offset_true_rad is not None:
         draw_barb(sheet, charted, charted.offset_true_rad)
-    _draw_farthest(sheet, debrief, approach)
-    clear = draw_compass(axes, sheet.obstacles, charted.variation.east_rad, approach.figures.wind)
-    sheet.obstacles = draw_scale(axes, clear, nm_per_point)
+    _draw_farthest(sheet, subject)
+    draw_faults(sheet, subject)
     for leg, colour in LEG_COLOUR.items():
-        spans = reversal.leg_spans(leg)
-        if leg == "hold":
-            name_laps(sheet, reversal, states)
+        spans = subject.leg_spans(leg)
+        if leg == "hold" and approach is not None:
+            name_laps(sheet, approach.reversal, states)
         elif spans:
             _name_leg(sheet, leg, states.between(*spans[-1]), colour)
     label_courses(sheet, charted)
     label_limit(sheet, charted)
     label_arc(sheet, charted)
-    _label_briefed(sheet, briefed)
-    mark_doubts(sheet, debrief, states)
+    label_briefed(sheet, briefed)
+    mark_doubts(sheet, subject.debrief, states)
+    _draw_arrows(sheet, subject)
     _minute_ticks(sheet, states)
+    return Panel(frame, tuple(sheet.marks))
 
 
-def _seen(debrief: Debrief, approach: Approach, beneath_m: FloatArray | None) -> _Box:
+def _seen(subject: Subject, beneath_m: FloatArray | None) -> Box:
     """The box about all that must be seen: what was flown and briefed, the fix, and the outbound course up to the limit.
 
     Where nothing came near the limit, as in most holds, the course is seen not much farther out than was flown: what was flown
-    is not to be small.
+    is not to be small. Of a flight in which nothing was recognised, what lies far beyond the limit is not shown. [NM]
     """
-    charted = debrief.motion.charted
-    states = debrief.motion.states.between(*shown_span(approach.reversal))
-    beneath, briefed = _beneath_nm(beneath_m), _briefed_path(charted, approach)
+    charted, states = subject.debrief.motion.charted, subject.states
+    beneath, briefed = _beneath_nm(beneath_m), briefed_path(charted, subject.approach)
     cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
-    farthest, reach = approach.figures.farthest_from_limit, reach_nm(charted)
+    farthest, reach = subject.farthest_from_limit, reach_nm(charted)
     if farthest is not None and farthest.distance_m / NM < _NEAR_SHARE * reach:
         reach = max(_BEYOND * farthest.distance_m / NM, _NEAR_SHARE * reach)
     ex, ey = point(reach, charted.outbound_true_rad)
     charted_nm = np.array([[0.0, 0.0], [cx + ex, cy + ey]])
     if charted.held is not None:
         charted_nm = racetrack_nm(charted, charted.held, median(states.true_airspeed_mps))
-    places = [np.column_stack(xy(states)), beneath.reshape(-1, 2), briefed, charted_nm]
+    flown = np.column_stack(xy(states))
+    if subject.approach is None:
+        near = flown[np.hypot(flown[:, 0], flown[:, 1]) < _ABOUT_SHARE * reach]
+        flown = near if len(near) else flown
+    places = [flown, beneath.reshape(-1, 2), briefed, charted_nm]
     if charted.runway is not None:
         places.append(np.array([from_fix(charted, charted.runway.latitude_rad, charted.runway.longitude_rad)]))
-    together = np.vstack(places)
-    (left, bottom), (right, top) = together.min(axis=0) - _MARGIN_NM, together.max(axis=0) + _MARGIN_NM
+    return box_about(np.vstack(places))
+
+
+def box_about(places: FloatArray) -> Box:
+    """The box about some places, shape (n, 2), with a margin: left, right, bottom, top. [NM]"""
+    (left, bottom), (right, top) = places.min(axis=0) - _MARGIN_NM, places.max(axis=0) + _MARGIN_NM
     return float(left), float(right), float(bottom), float(top)
 
 
-def frame_about(places: FloatArray, width_in: float) -> tuple[float, float, float, float, float]:
-    """The frame about some places, shape (n, 2): left, right, bottom, top [NM], and the picture's height [inches]."""
-    (left, bottom), (right, top) = places.min(axis=0) - _MARGIN_NM, places.max(axis=0) + _MARGIN_NM
-    height_in = min(max(width_in * (top - bottom) / (right - left), _LEAST_HEIGHT_IN), _MOST_HEIGHT_IN)
-    return *_frame((float(left), float(right), float(bottom), float(top)), width_in / height_in), height_in
+def plan_frame(seen: Box, size: tuple[float, float]) -> Frame:
+    """The frame of a size [points] about a box [NM], which is widened so that a mile is a mile both ways."""
+    (left, right, bottom, top), aspect = seen, size[0] / size[1]
+    width, height = max(right - left, aspect * (top - bottom)), max(top - bottom, (right - left) / aspect)
+    cx, cy = (left + right) / 2.0, (bottom + top) / 2.0
+    across, up = (cx - width / 2.0, cx + width / 2.0), (cy - height / 2.0, cy + height / 2.0)
+    return Frame("plan", (0.0, 0.0, *size), across, up)
+
+
+def _wind(subject: Subject) -> Wind | None:
+    return subject.approach.figures.wind if subject.approach is not None else None
 
 
 def _beneath_nm(beneath_m: FloatArray | None) -> FloatArray:
@@ -160,97 +175,71 @@ def _beneath_nm(beneath_m: FloatArray | None) -> FloatArray:
     return np.empty((0, 0, 2)) if beneath_m is None else beneath_m[:, :, ::-1] / NM
 
 
-def _briefed_path(charted: Charted, approach: Approach) -> FloatArray:
-    """The path of the flight's brief, shape (places, 2); none without a brief."""
-    if approach.comparison is None:
-        return np.empty((0, 2))
-    path = approach.comparison.card.path
-    distance, bearing = geodesy.inverse(
-        charted.fix_latitude_rad,
-        charted.fix_longitude_rad,
-        np.array(path.latitude_deg) * DEG,
-        np.array(path.longitude_deg) * DEG,
-    )
-    return np.column_stack(polar(distance / NM, bearing))
+def _draw_track(sheet: Sheet, part: States, leg: Leg) -> None:
+    if len(part):
+        x, y = xy(part)
+        _, x, y = with_breaks(part.time_s, part.time_s, x, y)
+        sheet.add(Line(x, y, LEG_COLOUR[leg], _LINE_PT[leg]))
 
 
-def _draw_briefed(sheet: Sheet, briefed: FloatArray) -> None:
-    sheet.axes.plot(briefed[:, 0], briefed[:, 1], color=INK, lw=1.3, ls=(0, (1, 1.8)), zorder=6)
-    if len(briefed):
-        sheet.avoid(briefed[:: max(1, len(briefed) // 200)], 2.0)
-
-
-def _label_briefed(sheet: Sheet, briefed: FloatArray) -> None:
-    """Name the briefed path where it lies clear of what was flown."""
-    if len(briefed) < _LEAST_PLACES:
-        return
-    far, places = int(np.argmax(np.hypot(briefed[:, 0], briefed[:, 1]))), []
-    for share in (0.0, -0.04, 0.04, -0.08, 0.08, -0.12, 0.12, 0.3, -0.3):
-        k = min(max(far + int(share * len(briefed)), 0), len(briefed) - 2)
-        along = math.atan2(*(briefed[k + 1] - briefed[k]))
-        for away in (9.0, -9.0, 14.0, -14.0):
-            ox, oy = point(away * sheet.nm_per_point, along + math.pi / 2.0)
-            places.append((float(briefed[k, 0]) + ox, float(briefed[k, 1]) + oy, along))
-    sheet.label(places, "as briefed", 8.5, color=INK)
-
-
-def _frame(box: _Box, aspect: float) -> _Box:
-    """The box widened so that a mile is a mile both ways and it fills the picture."""
-    left, right, bottom, top = box
-    width, height = max(right - left, aspect * (top - bottom)), max(top - bottom, (right - left) / aspect)
-    cx, cy = (left + right) / 2.0, (bottom + top) / 2.0
-    return cx - width / 2.0, cx + width / 2.0, cy - height / 2.0, cy + height / 2.0
+def _draw_arrows(sheet: Sheet, subject: Subject) -> None:
+    """An arrowhead along the track every so often, in the colour of the leg."""
+    states = subject.states
+    x, y = xy(states)
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))]) / sheet.nm_per_point
+    for away in np.arange(0.5 * _ARROW_EVERY_PT, along[-1], _ARROW_EVERY_PT).tolist():
+        k = int(np.searchsorted(along, away))
+        time = float(states.time_s[k])
+        legs = [leg for leg in LEG_COLOUR for start, end in subject.leg_spans(leg) if start <= time <= end]
+        colour = LEG_COLOUR[legs[0] if legs else "arrival"]
+        sheet.add(Marker(float(x[k]), float(y[k]), "arrow", _ARROW_PT, colour, colour, 0.0, 5.5, float(states.track_rad[k])))
 
 
 def _name_leg(sheet: Sheet, name: str, part: States, colour: str) -> None:
     """The leg's name next to its track, where it hides least."""
-    if len(part) < 20:
+    if len(part) < _LEAST_NAMED:
         return
     x, y = xy(part)
     places = []
     for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8):
         k = int(share * (len(part) - 1))
-        for away in (1.0, -1.0):
-            ox, oy = point(away * 10.0 * sheet.nm_per_point, float(part.track_rad[k]) + math.pi / 2.0)
+        for away in (1.0, -1.0, 1.7, -1.7):
+            ox, oy = point(away * sheet.layout.strong * sheet.nm_per_point, float(part.track_rad[k]) + math.pi / 2.0)
             places.append((float(x[k]) + ox, float(y[k]) + oy, float(part.track_rad[k])))
-    sheet.label(places, name, 10.0, color=colour, fontweight="bold")
+    sheet.label(places, name, sheet.layout.strong - 0.5, colour=colour, bold=True)
 
 
 def _minute_ticks(sheet: Sheet, states: States) -> None:
     """A tick across the track at every whole minute, with the minute of the hour where there is room."""
     minutes = np.arange(math.ceil(states.time_s[0] / 60.0), math.floor(states.time_s[-1] / 60.0) + 1) * 60.0
     x, y = xy(states)
-    ticks = []
     for minute, k in zip(minutes, np.searchsorted(states.time_s, minutes), strict=True):
         if states.time_s[k] - minute > 1.0:
             continue  # it lies in a gap
         across = float(states.track_rad[k]) + math.pi / 2.0
         ox, oy = point(4.0 * sheet.nm_per_point, across)
-        ticks.append([(x[k] - ox, y[k] - oy), (x[k] + ox, y[k] + oy)])
+        sheet.add(straight((float(x[k]) - ox, float(y[k]) - oy), (float(x[k]) + ox, float(y[k]) + oy), INK, 0.9, level=5.0))
         places = []
         for away in (-11.0, 11.0):
             lx, ly = point(away * sheet.nm_per_point, across)
             places.append((float(x[k]) + lx, float(y[k]) + ly, math.pi / 2.0))
         label = datetime.fromtimestamp(float(minute), tz=UTC).strftime(":%M")
-        sheet.label(places, label, 7.0, most_hidden=0.6, color=QUIET)
-    sheet.axes.add_collection(LineCollection(ticks, colors=INK, linewidths=0.9, zorder=5), autolim=False)
+        sheet.label(places, label, sheet.layout.small, most_hidden=0.6, colour=QUIET)
 
 
-def _draw_farthest(sheet: Sheet, debrief: Debrief, approach: Approach) -> None:
+def _draw_farthest(sheet: Sheet, subject: Subject) -> None:
     """The farthest point, the line to it and its distance."""
-    farthest = approach.figures.farthest
+    farthest, motion = subject.farthest, subject.debrief.motion
     if farthest is None:
         return
-    x, y = from_fix(debrief.motion.charted, *debrief.motion.position_at(farthest.time_s))
+    x, y = from_fix(motion.charted, *motion.position_at(farthest.time_s))
     outward = math.atan2(x, y)
-    sheet.axes.plot([0.0, x], [0.0, y], color=FAINT, lw=1.0, zorder=1)
-    sheet.axes.plot([x], [y], marker="o", ms=6.5, mfc=PAPER, mec=INK, mew=1.5, zorder=7)
-    text = f"farthest {farthest.distance_m / NM:.2f} NM"
+    sheet.add(straight((0.0, 0.0), (x, y), FAINT, 1.0, level=1.0), Marker(x, y, "circle", 6.5, edge=1.5, level=7.0))
+    text, size = f"farthest {farthest.distance_m / NM:.2f} NM", sheet.layout.strong
     places = []
     for away in (26.0, 40.0, 60.0):
         for turn in (0.0, 0.6, -0.6, 1.2, -1.2, 2.0, -2.0):
             dx, dy = point(away * sheet.nm_per_point, outward + turn)
-            shift = math.copysign(0.3 * len(text) * 10.0 * sheet.nm_per_point, dx) if abs(dx) > 0.3 * abs(dy) else 0.0
+            shift = math.copysign(0.3 * len(text) * size * sheet.nm_per_point, dx) if abs(dx) > 0.3 * abs(dy) else 0.0
             places.append((x + dx + shift, y + dy, math.pi / 2.0))
-    sheet.label(places, text, 10.5, color=INK, fontweight="bold",
-                bbox={"boxstyle": "round,pad=0.25", "fc": PAPER, "ec": INK, "lw": 0.8})  # fmt: skip
+    sheet.label(places, text, size, bold=True, boxed=True)

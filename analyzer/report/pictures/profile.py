@@ -3,160 +3,188 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, TypeAlias
+from collections.abc import Iterator, Sequence
+from typing import TypeAlias
 
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
-from analyzer.checks.words import clock
-from analyzer.motion.model import States
-from analyzer.physics.units import FT, NM, FloatArray
-from analyzer.report.pictures.bare_axes import add_bare_axes
-from analyzer.report.pictures.frame import inches, number_ticks, put_frame, put_words
+from analyzer.checks.phrases import clock
+from analyzer.physics.units import FT, FloatArray
+from analyzer.report.pictures.drawing import Drawing, Frame, Line, Mark, Marker, Panel, Words, straight
+from analyzer.report.pictures.faults import badge, badge_size, fault_colour, faults_of
+from analyzer.report.pictures.frame import edges, leg_shades, number_ticks, titles
+from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.minimum_lines import minimum_lines
-from analyzer.report.pictures.style import INK, LEG_COLOUR, PAPER, QUIET, WARN, shade_legs, shown_span, with_breaks
+from analyzer.report.pictures.series import along_nm
+from analyzer.report.pictures.style import INK, LEG_COLOUR, QUIET, WARN, with_breaks
+from analyzer.report.pictures.subject import Subject
 
-if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
-
-__all__ = ["Marks", "draw_profile", "profile"]
+__all__ = ["Marks", "profile", "profile_panel"]
 
 Marks: TypeAlias = Sequence[tuple[float, str]]
 
-
+_ABOVE_PT, _BELOW_PT, _RIGHT_PT = 34.0, 44.0, 12.0
 _ROOM_SHARE = 0.08  # of the width: nearer to the right edge a name is written on the left
-_MARK_ROWS, _MARK_ROW_PT, _LETTER_PT = 3, 10.0, 5.0  # words of events: rows, and about what a letter takes
+_MARK_ROWS, _ROW = 3, 1.25  # words of events: rows, and their height as a share of the type's
+_LETTER = 0.6  # of the size of type, about what a letter takes
 _STEP_SHOWN_FT = 60.0  # below a fix's minimum: where it ends
 _LEAST_SPAN_FT = 500.0  # shown at least, so that level flight looks level
+_DOTTED = (1.3, 2.4)
 
 
-def profile(debrief: Debrief, approach: Approach, marks: Marks = ()) -> Figure | None:
-    """The profile of one approach as a figure of its own, or None where the log has no altitude.
+def profile(subject: Subject, layout: Layout, marks: Marks = ()) -> Drawing | None:
+    """The profile as a drawing of its own, or None where the log has no altitude.
 
     `marks` are instants with words to be written there, besides the events of the approach.
     """
-    if not debrief.motion.has_altitude:
+    if not subject.debrief.motion.has_altitude or len(subject.states) < 2:
         return None
-    figure = Figure(figsize=(8.4, 3.6))
-    draw_profile(add_bare_axes(figure, (0.105, 0.145, 0.88, 0.77), "profile"), debrief, approach, marks)
-    return figure
+    left, right = layout.left, _RIGHT_PT
+    box = (left, _ABOVE_PT, layout.width - left - right, layout.profile_height - _ABOVE_PT - _BELOW_PT)
+    return Drawing(layout.width, layout.profile_height, (profile_panel(subject, layout, box, marks),))
 
 
-def draw_profile(axes: Axes, debrief: Debrief, approach: Approach, marks: Marks = ()) -> None:
-    """Draw the profile of one approach into axes, for a flight whose log has altitudes."""
-    reversal = approach.reversal
-    states = debrief.motion.states.between(*shown_span(reversal))
-    along = _along(states)
-    axes.set_xlim(float(along[0]), float(along[-1]))
-    shade_legs(axes, reversal, (states.time_s, along), names=True)
-    altitude = states.altitude_m / FT
-    for leg, colour in LEG_COLOUR.items():
-        for span in reversal.leg_spans(leg):
-            inside = (states.time_s >= span[0]) & (states.time_s <= span[1])
-            if not inside.any():
-                continue
-            axes.plot(*with_breaks(states.time_s[inside], along[inside], altitude[inside]), color=colour, lw=2.2, zorder=4)
-    _minimums(axes, debrief, approach, states, along)
-    _briefed(axes, approach, states, along)
-    _events(axes, debrief, approach, states, along, marks)
-    top, bottom = float(np.nanmax(altitude)), float(np.nanmin(altitude))
-    floors = [floor / FT for floor in debrief.motion.charted.levels_m.values()]
-    low, high = min([bottom, *floors]), max([top, *floors])
+def profile_panel(subject: Subject, layout: Layout, box: tuple[float, float, float, float], marks: Marks = ()) -> Panel:
+    """The profile as a panel in a box, of a flight whose log has altitudes."""
+    states = subject.states
+    along, altitude = along_nm(states), states.altitude_m / FT
+    floors = [floor / FT for floor in subject.debrief.motion.charted.levels_m.values()]
+    low, high = min([float(np.nanmin(altitude)), *floors]), max([float(np.nanmax(altitude)), *floors])
     shown = max(high - low, _LEAST_SPAN_FT)
-    axes.set_ylim(low - 0.16 * shown, high + 0.2 * shown)
-    put_frame(axes, number_ticks(*axes.get_xlim(), 12), number_ticks(*axes.get_ylim(), 7))
-    put_words(axes, left="altitude, ft MSL", below="distance flown in this picture, NM")
+    span = (low - 0.16 * shown, high + 0.24 * shown)
+    frame = Frame("profile", box, (float(along[0]), max(float(along[-1]), float(along[0]) + 0.1)), span)
+    drawn: list[Mark] = [*leg_shades(frame, subject, (states.time_s, along), layout, names=True)]
+    if subject.approach is None:
+        x, y = with_breaks(states.time_s, along, altitude)
+        drawn.append(Line(x, y, LEG_COLOUR["arrival"], 2.2))
+    for leg, colour in LEG_COLOUR.items():
+        for begin, end in subject.leg_spans(leg):
+            inside = (states.time_s >= begin) & (states.time_s <= end)
+            if inside.any():
+                x, y = with_breaks(states.time_s[inside], along[inside], altitude[inside])
+                drawn.append(Line(x, y, colour, 2.2))
+    drawn += _minimums(frame, subject, layout, along)
+    drawn += _briefed(frame, subject, layout, along)
+    drawn += _events(frame, subject, layout, along, marks)
+    drawn += _faults(frame, subject, layout, along)
+    drawn += edges(frame, number_ticks(*frame.x, 2 * layout.most_numbers + 2), number_ticks(*frame.y, 7), layout)
+    drawn += titles(frame, "altitude, ft MSL", "distance flown in this picture, NM", layout, over_names=True)
+    return Panel(frame, tuple(drawn))
 
 
-def _along(states: States) -> FloatArray:
-    """Distance flown since the first state. [NM]"""
-    step = np.diff(states.time_s) * (states.ground_speed_mps[1:] + states.ground_speed_mps[:-1]) / 2.0
-    return np.concatenate([[0.0], np.cumsum(step)]) / NM
-
-
-def _minimums(axes: Axes, debrief: Debrief, approach: Approach, states: States, along: FloatArray) -> None:
+def _minimums(frame: Frame, subject: Subject, layout: Layout, along: FloatArray) -> Iterator[Mark]:
     """The minimum of each leg while it holds, and of each charted fix up to it, with its name."""
-    letter, said = _letter_nm(axes, along), False
-    lines = minimum_lines(debrief, approach)
+    if subject.approach is None:
+        yield from _charted_levels(frame, subject, layout)
+        return
+    states, letter, named = subject.states, _LETTER * layout.small * frame.x_per_point, False
+    lines = minimum_lines(subject.debrief, subject.approach)
     for line, then in zip(lines, (*lines, None)[1:], strict=True):
         left, right = (float(np.interp(t, states.time_s, along)) for t in (line.start_s, line.end_s))
         if right <= left:
             continue
         feet = line.altitude_m / FT
         step = [(right, feet - _STEP_SHOWN_FT)] if line.fix is not None else []
-        axes.plot(*zip((left, feet), (right, feet), *step, strict=True), color=WARN, lw=1.1, zorder=3)
+        x, y = np.array([(left, feet), (right, feet), *step]).T
+        yield Line(x, y, WARN, 1.1, level=3.0)
         words = f"{feet:,.0f}" if line.fix is None else f"{line.fix} {feet:,.0f}"
         if line.fix is None and letter * (len(words) + 1) > right - left:
             continue
         clear = then is None or then.altitude_m != line.altitude_m  # nothing is written next to it
-        if line.fix is None and not said and (clear or letter * (len(words) + len("minimum  ")) <= right - left):
-            words, said = f"minimum {words}", True
+        if line.fix is None and not named and (clear or letter * (len(words) + len("minimum  ")) <= right - left):
+            words, named = f"minimum {words}", True
         # the name of a fix stands at the fix, but where the aircraft flew below the line there, at its beginning
         inside = (along >= right - letter * len(words)) & (along <= right)
         at_fix = line.fix is not None and not (states.altitude_m[inside] < line.altitude_m).any()
-        axes.annotate(
-            words, (right if at_fix else left, feet), (-3 if at_fix else 3, -3), textcoords="offset points", color=WARN,
-            fontsize=8, va="top", ha="right" if at_fix else "left", zorder=5, parse_math=False,
+        yield Words(
+            right if at_fix else left, feet, words, layout.small, WARN, across="right" if at_fix else "left", up="top",
+            away=(-3.0 if at_fix else 3.0, -2.0), level=5.0,
         )  # fmt: skip
 
 
-def _letter_nm(axes: Axes, along: FloatArray) -> float:
-    """About what a letter of small type takes along the picture. [NM]"""
-    return _LETTER_PT / (inches(axes)[0] * 72.0) * float(along[-1])
+def _charted_levels(frame: Frame, subject: Subject, layout: Layout) -> Iterator[Mark]:
+    """The charted minimum of each leg right across, where no leg was recognised."""
+    by_level: dict[float, list[str]] = {}
+    for leg, level in subject.debrief.motion.charted.levels_m.items():
+        by_level.setdefault(level / FT, []).append(leg)
+    for feet, legs in by_level.items():
+        yield straight((frame.x[0], feet), (frame.x[1], feet), WARN, 1.1, level=3.0)
+        text = f"{', '.join(legs)} {feet:,.0f}"
+        yield Words(frame.x[0], feet, text, layout.small, WARN, across="left", up="top", away=(3.0, -2.0), level=5.0)
 
 
-def _briefed(axes: Axes, approach: Approach, states: States, along: FloatArray) -> None:
+def _briefed(frame: Frame, subject: Subject, layout: Layout, along: FloatArray) -> Iterator[Mark]:
     """The briefed altitudes over the parts as flown, where there is a brief."""
-    if approach.comparison is None:
-        return
-    label = "as briefed"
-    for pair in approach.comparison.parts:
+    comparison = subject.approach.comparison if subject.approach is not None else None
+    drawn = False
+    for pair in comparison.parts if comparison is not None else ():
         card, flown = pair.briefed, pair.flown
         if card is None or flown is None or card.altitude_start_ft is None or card.altitude_end_ft is None:
             continue
-        ends = [float(np.interp(t, states.time_s, along)) for t in (flown.part.start_s, flown.part.end_s)]
-        heights = [card.altitude_start_ft, card.altitude_end_ft]
-        axes.plot(ends, heights, color=INK, lw=1.3, ls=(0, (1, 1.8)), zorder=5, label=label)
-        label = "_same"  # named once
-    if label == "_same":
-        axes.legend(loc="lower left", fontsize=8, frameon=False, borderaxespad=0.3, handlelength=2.4)
+        ends = [float(np.interp(t, subject.states.time_s, along)) for t in (flown.part.start_s, flown.part.end_s)]
+        yield Line(np.array(ends), np.array([card.altitude_start_ft, card.altitude_end_ft]), INK, 1.3, _DOTTED, 5.0)
+        drawn = True
+    if drawn:
+        x, y = frame.x[0], frame.y_at(0.05)
+        begin, end = x + 6.0 * frame.x_per_point, x + 28.0 * frame.x_per_point
+        yield straight((begin, y), (end, y), INK, 1.3, _DOTTED, 5.0)
+        yield Words(end, y, "as briefed", layout.small, across="left", away=(4.0, 0.0))
 
 
-def _events(axes: Axes, debrief: Debrief, approach: Approach, states: States, along: FloatArray, more: Marks) -> None:
+def _events(frame: Frame, subject: Subject, layout: Layout, along: FloatArray, more: Marks) -> Iterator[Mark]:
     """Passages of the fix, being established, the step-down and what more is to be marked, where they happened."""
-    fix = debrief.motion.charted.procedure.fix.name
-    marks = [(passage.time_s, fix) for passage in approach.reversal.passages]
-    marks += [mark for mark in more if mark[0] <= states.time_s[-1]]
-    # a hold is established in lap by lap, at the end of each turn inbound
-    if approach.reversal.first_established_s is not None and debrief.motion.charted.held is None:
-        marks.append((approach.reversal.first_established_s, "established"))
-    letter = _letter_nm(axes, along)
+    motion, states, approach = subject.debrief.motion, subject.states, subject.approach
+    marks = [mark for mark in more if mark[0] <= states.time_s[-1]]
+    if approach is not None:
+        marks += [(passage.time_s, motion.charted.procedure.fix.name) for passage in approach.reversal.passages]
+        # a hold is established in lap by lap, at the end of each turn inbound
+        if approach.reversal.first_established_s is not None and motion.charted.held is None:
+            marks.append((approach.reversal.first_established_s, "established"))
+    letter = _LETTER * layout.small * frame.x_per_point
     rows = [-math.inf] * _MARK_ROWS  # where the last word of each row ends
     for time, name in sorted(marks):
         x = float(np.interp(time, states.time_s, along))
-        axes.axvline(x, color=QUIET, lw=0.8, ls=(0, (2, 2)), zorder=2)
-        left = x < axes.get_xlim()[1] - _ROOM_SHARE * float(along[-1])
+        yield straight((x, frame.y[0]), (x, frame.y[1]), QUIET, 0.8, (1.6, 1.6))
+        left = x < frame.x_at(1.0 - _ROOM_SHARE)
         begins = x if left else x - letter * len(name)
         row = next((k for k, end in enumerate(rows) if end <= begins), _MARK_ROWS - 1)
         rows[row] = begins + letter * (len(name) + 1)
-        axes.annotate(
-            f" {name} ", (x, 0.985), (0.0, -_MARK_ROW_PT * row), xycoords=axes.get_xaxis_transform(),
-            textcoords="offset points", fontsize=8, color=QUIET, va="top",
-            ha="left" if left else "right", zorder=5, parse_math=False,
+        yield Words(
+            x, frame.y[1], name, layout.small, QUIET, across="left" if left else "right", up="top",
+            away=(3.0 if left else -3.0, -2.0 - _ROW * layout.small * row), level=5.0,
         )  # fmt: skip
-    descent = approach.figures.descent
+    descent = approach.figures.descent if approach is not None else None
     if descent is not None:
         x = float(np.interp(descent.start_s, states.time_s, along))
         y = float(np.interp(descent.start_s, states.time_s, states.altitude_m)) / FT
-        axes.plot([x], [y], marker="v", ms=7, color=INK, zorder=6)
-        axes.annotate(
-            f"level left {clock(descent.start_s)}",
-            (x, y),
-            (8, 9),
-            textcoords="offset points",
-            fontsize=8,
-            zorder=6,
-            bbox={"boxstyle": "round,pad=0.1", "fc": PAPER, "ec": "none", "alpha": 0.8},
-        )
+        yield Marker(x, y, "down", 7.0, INK, INK, 0.0)
+        text = f"level left {clock(descent.start_s)}"
+        yield Words(x, y, text, layout.small, across="left", up="bottom", away=(6.0, 5.0), backed=True, level=6.0)
+
+
+def _faults(frame: Frame, subject: Subject, layout: Layout, along: FloatArray) -> Iterator[Mark]:
+    """The stretch of each fault that is outside along the bottom, and the number of each fault at its place, over the curve."""
+    if subject.approach is None:
+        return
+    states, size = subject.states, badge_size(layout)
+    ends = [-math.inf] * 4  # where the last sign of each height ends
+    for fault in sorted(faults_of(subject.approach), key=lambda fault: fault.at_s or 0.0):
+        if fault.at_s is None or not states.time_s[0] <= fault.at_s <= states.time_s[-1] + 1.0:
+            continue
+        if fault.outside and fault.span is not None and fault.span[1] > fault.span[0]:
+            left, right = (float(np.interp(t, states.time_s, along)) for t in fault.span)
+            y = frame.y[0] + 3.0 * frame.y_per_point
+            yield straight((left, y), (right, y), fault_colour(fault), 4.0, level=3.5)
+        x = float(np.interp(fault.at_s, states.time_s, along))
+        y = float(np.interp(fault.at_s, states.time_s, states.altitude_m)) / FT
+        if not math.isfinite(y):
+            continue
+        begins = x - 0.5 * size * frame.x_per_point
+        row = next((k for k, end in enumerate(ends) if end <= begins), len(ends) - 1)
+        ends[row] = x + 0.6 * size * frame.x_per_point
+        away = 0.5 * size + 9.0 + 1.15 * size * row
+        # below the curve where the words of events are above it
+        below = y + (away + 3.0 * size) * frame.y_per_point > frame.y[1]
+        up = y + (-away if below else away) * frame.y_per_point
+        yield straight((x, y), (x, up), fault_colour(fault), 1.2, level=8.5)
+        yield from badge(fault, x, up, layout)

@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analyzer.checks.below import final_course_rad
-from analyzer.checks.course import counting, tracking
+from analyzer.checks.below_minimum import final_course_rad
+from analyzer.checks.course_deviation import counting, tracking
 from analyzer.legs.guidance import needle
-from analyzer.motion.model import States, seen_from
+from analyzer.motion.airspeed import indicated_airspeed
+from analyzer.motion.motion import Motion, States, seen_from
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray
-from analyzer.report.pictures.style import shown_span
+from analyzer.report.pictures.subject import Subject
 
-if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+__all__ = ["Series", "along_nm", "series_of"]
 
-__all__ = ["Series", "series_of"]
 _INSTANT_S = 1e-6  # as `States.between` takes it
 
 
@@ -38,6 +36,8 @@ class Series:
     vertical_speed_fpm: FloatArray
     ground_speed_kt: FloatArray
     airspeed_kt: FloatArray
+    indicated_kt: FloatArray
+    indicated_recorded: bool
     track_deg: FloatArray  # magnetic
     bank_deg: FloatArray
     turn_rate_deg_s: FloatArray
@@ -52,17 +52,17 @@ class Series:
         return self.states.time_s
 
 
-def series_of(debrief: Debrief, approach: Approach) -> Series:
-    """The series of one approach, of its arrival the last minutes."""
-    motion, reversal = debrief.motion, approach.reversal
+def series_of(subject: Subject) -> Series:
+    """The series of what is shown: of the arrival the last minutes."""
+    motion, states, parts = subject.debrief.motion, subject.states, subject.parts
     charted = motion.charted
-    states = motion.states.between(*shown_span(reversal))
     unknown = np.full(len(states), np.nan)
     bank_known = motion.bank_known(states)
+    indicated, recorded = _indicated_mps(motion, states)
     angular = charted.guidance.full_scale_rad is not None
     deviation, counts = unknown.copy(), np.zeros(len(states), dtype=bool)
-    for part in reversal.parts:
-        if part.name in ("inbound", "final") or (part.name == "outbound" and not reversal.flown.startswith("hold")):
+    for part in parts:
+        if part.name in ("inbound", "final") or (part.name == "outbound" and not subject.held):
             inside = (states.time_s >= part.start_s - _INSTANT_S) & (states.time_s <= part.end_s + _INSTANT_S)
             if inside.any():
                 course = charted.outbound_true_rad if part.name == "outbound" else charted.inbound_true_rad
@@ -72,16 +72,17 @@ def series_of(debrief: Debrief, approach: Approach) -> Series:
                 deviation[inside] = shown.angle_rad / DEG if angular else shown.cross_track_m / NM
                 counts[inside] = counting(flown, charted, shown) & tracking(flown, shown, course)
     distance, _ = seen_from(charted, charted.limit_latitude_rad, charted.limit_longitude_rad, states)
-    step = np.diff(states.time_s) * (states.ground_speed_mps[1:] + states.ground_speed_mps[:-1]) / 2.0
-    ends = np.array([part.end_s for part in reversal.parts[:-1]])
+    ends = np.array([part.end_s for part in parts[:-1]])
     return Series(
         states=states,
-        along_nm=np.concatenate([[0.0], np.cumsum(step)]) / NM,
+        along_nm=along_nm(states),
         distance_nm=distance / NM,
         altitude_ft=states.altitude_m / FT if motion.has_altitude else unknown,
         vertical_speed_fpm=states.vertical_speed_mps / FPM if motion.has_altitude else unknown,
         ground_speed_kt=states.ground_speed_mps / KT,
         airspeed_kt=states.true_airspeed_mps / KT if motion.wind is not None else unknown,
+        indicated_kt=indicated / KT,
+        indicated_recorded=recorded,
         track_deg=np.mod((states.track_rad - charted.variation.east_rad) / DEG, 360.0),
         bank_deg=states.bank_rad / DEG if bank_known else unknown,
         turn_rate_deg_s=states.turn_rate_rad_s / DEG if bank_known else unknown,
@@ -90,3 +91,19 @@ def series_of(debrief: Debrief, approach: Approach) -> Series:
         counts=counts,
         part=tuple(int(k) for k in np.searchsorted(ends, states.time_s, side="right")),
     )
+
+
+def _indicated_mps(motion: Motion, states: States) -> tuple[FloatArray, bool]:
+    """Indicated airspeed as recorded, else as estimated from the wind, NaN where neither is known; whether recorded. [m/s]"""
+    logged = motion.recorded("indicated_airspeed_mps", states)
+    if logged is not None:
+        return logged, True
+    if motion.wind is None or not motion.has_altitude:
+        return np.full(len(states), np.nan), False
+    return indicated_airspeed(states.true_airspeed_mps, states.altitude_m, motion.track.air, motion.charted), False
+
+
+def along_nm(states: States) -> FloatArray:
+    """Distance flown since the first state. [NM]"""
+    step = np.diff(states.time_s) * (states.ground_speed_mps[1:] + states.ground_speed_mps[:-1]) / 2.0
+    return np.concatenate([[0.0], np.cumsum(step)]) / NM

@@ -2,31 +2,59 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
-from matplotlib.axes import Axes
 
 from analyzer.physics.turning import STANDARD_RATE_RADPS
 from analyzer.physics.units import DEG, FT, NM, FloatArray
-from analyzer.report.pictures.frame import put_right_ticks
+from analyzer.report.pictures.drawing import Area, Frame, Line, Mark, Marker, Words, straight
+from analyzer.report.pictures.faults import span_of
+from analyzer.report.pictures.frame import Tick
+from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.minimum_lines import minimum_lines
 from analyzer.report.pictures.series import Series
-from analyzer.report.pictures.style import BAND, INK, LEG_COLOUR, PAPER, QUIET, WARN, with_breaks
+from analyzer.report.pictures.style import BAND, INK, LEG_COLOUR, QUIET, WARN, with_breaks
+from analyzer.report.pictures.subject import Subject
+from analyzer.vocabulary import CheckName
 
-if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+__all__ = ["QUANTITY_OF_CHECK", "STRIPS", "Curve", "Scene", "Strip"]
 
-__all__ = ["STRIPS", "Scene", "Strip"]
+# The strip in which a fault is seen, by the check that found it.
+QUANTITY_OF_CHECK: Mapping[CheckName, str] = {
+    "distance_limit": "distance",
+    "leg_limit": "distance",
+    "outbound_length": "distance",
+    "established": "deviation",
+    "outbound_course": "deviation",
+    "inbound_course": "deviation",
+    "final_course": "deviation",
+    "intercept": "deviation",
+    "minimum_altitude": "altitude",
+    "step_down": "altitude",
+    "altitude_floor": "altitude",
+    "maximum_altitude": "altitude",
+    "descent_timing": "altitude",
+    "altitude_hold": "altitude",
+    "hold_altitude": "altitude",
+    "missed_altitude": "altitude",
+    "missed_point": "altitude",
+    "missed_climb": "vertical_speed",
+    "descent_rate": "vertical_speed",
+    "stabilised_descent": "vertical_speed",
+    "speed_limit": "speed",
+    "target_speed": "speed",
+    "turn_bank": "bank",
+    "average_bank": "bank",
+    "turn_rate": "turn_rate",
+}  # fmt: skip
 
-_LIMIT_DASH, _QUIET_DASH, _DOTTED = (0, (6, 3)), (0, (4, 2)), (0, (1, 1.5))
-_SMALL = 7.5
+_LIMIT_DASH, _QUIET_DASH, _DOTTED = (5.4, 2.7), (4.0, 2.0), (1.2, 1.8)
 _SHOWN_FULL_SCALES = 1.2  # of the deviation
 _ON_COURSE = ("outbound", "inbound", "final")
 _SHARES = ((-1.0, "−1"), (-0.5, "−0.5"), (0.0, "0"), (0.5, "0.5"), (1.0, "1"))
-_ROOM = 0.16  # of a strip's height, kept free above and below its curve
+_ROOM = 0.2  # of a strip's height, kept free above and below its curve
 _ROOM_FOR_SIDES = 1.5  # of what is drawn: the words for right and left stand beyond it
 
 
@@ -34,182 +62,246 @@ _ROOM_FOR_SIDES = 1.5  # of what is drawn: the words for right and left stand be
 class Scene:
     """What a strip is drawn from."""
 
-    debrief: Debrief
-    approach: Approach
+    subject: Subject
     series: Series
+    layout: Layout
 
-    def line(self, axes: Axes, values: FloatArray, **style: Any) -> None:
+    def line(
+        self, values: FloatArray, colour: str = INK, width: float = 1.4, dash: tuple[float, ...] = (), level: float = 4.0
+    ) -> Line:
         """A line over the seconds that is not drawn across gaps."""
-        axes.plot(*with_breaks(self.series.time_s, self.series.time_s, values), **{"color": INK, "zorder": 4, **style})
+        x, y = with_breaks(self.series.time_s, self.series.time_s, values)
+        return Line(x, y, colour, width, dash, level)
+
+
+@dataclass(frozen=True, eq=False)
+class Curve:
+    """What a strip shows: its scale, the values at which faults are marked, and its marks once the frame is known."""
+
+    y: tuple[float, float]
+    main: FloatArray
+    marks: Callable[[Frame], Iterator[Mark]]
+    right_ticks: list[Tick] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
 class Strip:
-    """One strip: the quantity's name in code, its label at the left, how it is drawn, and whether it can be."""
+    """One strip: the quantity's name in code, its title, how it is drawn, and whether it can be."""
 
     quantity: str
     title: str
-    draw: Callable[[Axes, Scene], None]
+    draw: Callable[[Scene], Curve]
     known: Callable[[Series], bool]
 
 
-def _distance(axes: Axes, scene: Scene) -> None:
+def _distance(scene: Scene) -> Curve:
     """Distance from where the limit is measured, mostly the fix, with the limit of the reversal and the farthest point."""
-    charted, farthest = scene.debrief.motion.charted, scene.approach.figures.farthest_from_limit
-    scene.line(axes, scene.series.distance_nm)
-    top = float(np.nanmax(scene.series.distance_nm))
-    span = scene.approach.reversal.reversal_span_s
-    if charted.limit_m is not None and span is not None:
-        limit = charted.limit_m / NM
-        top = max(top, limit)
-        about = "the fix" if charted.procedure.reversal.within_from is None else "its centre"
-        axes.plot(span, [limit, limit], color=WARN, lw=0.9, ls=_LIMIT_DASH, zorder=2)
-        _words_over(axes, span, limit, f"limit {limit:g} NM from {about}")
-    if farthest is not None:
-        axes.plot([farthest.time_s], [farthest.distance_m / NM], marker="o", ms=5.0, mfc=PAPER, mec=INK, mew=1.3, zorder=6)
-    axes.set_ylim(0.0, top * (1.0 + _ROOM))
+    charted, farthest = scene.subject.debrief.motion.charted, scene.subject.farthest_from_limit
+    approach, values = scene.subject.approach, scene.series.distance_nm
+    span = approach.reversal.reversal_span_s if approach is not None else (scene.series.time_s[0], scene.series.time_s[-1])
+    limit = charted.limit_m / NM if charted.limit_m is not None and span is not None else None
+    top = float(np.nanmax(values))
+
+    def marks(frame: Frame) -> Iterator[Mark]:
+        yield scene.line(values)
+        if limit is not None and span is not None:
+            about = "the fix" if charted.procedure.reversal.within_from is None else "its centre"
+            yield straight((span[0], limit), (span[1], limit), WARN, 0.9, _LIMIT_DASH)
+            yield _words_over(frame, scene, span, limit, f"limit {limit:g} NM from {about}")
+        if farthest is not None:
+            yield Marker(farthest.time_s, farthest.distance_m / NM, "circle", 5.0, edge=1.3)
+
+    return Curve((0.0, max(top, limit or 0.0) * (1.0 + _ROOM) or 1.0), values, marks)
 
 
-def _deviation(axes: Axes, scene: Scene) -> None:
+def _deviation(scene: Scene) -> Curve:
     """Deviation from the course flown, dotted where it is not judged; at the right as a share of full scale."""
-    full = (scene.debrief.motion.charted.guidance.full_scale_rad or 0.0) / DEG
-    _zero(axes)
-    _course_lines(axes, scene)
-    axes.set_ylim(-_SHOWN_FULL_SCALES * full, _SHOWN_FULL_SCALES * full)
-    _course_limits(axes, scene, full, full)
-    put_right_ticks(axes, [(share * full, word) for share, word in _SHARES], "of full scale")
-    _sides(axes)
+    full = (scene.subject.debrief.motion.charted.guidance.full_scale_rad or 0.0) / DEG
+    return _off(scene, full, full, [(share * full, word) for share, word in _SHARES])
 
 
-def _off_course(axes: Axes, scene: Scene) -> None:
+def _off_course(scene: Scene) -> Curve:
     """The same in miles, where the guidance shows those; its scale is narrower on final."""
-    guidance = scene.debrief.motion.charted.guidance
-    before, on_final = (guidance.full_scale_m or 0.0) / NM, (guidance.full_scale_final_m or 0.0) / NM
-    _zero(axes)
-    _course_lines(axes, scene)
-    axes.set_ylim(-_SHOWN_FULL_SCALES * before, _SHOWN_FULL_SCALES * before)
-    _course_limits(axes, scene, before, on_final)
-    _sides(axes)
+    guidance = scene.subject.debrief.motion.charted.guidance
+    return _off(scene, (guidance.full_scale_m or 0.0) / NM, (guidance.full_scale_final_m or 0.0) / NM, [])
 
 
-def _course_limits(axes: Axes, scene: Scene, before: float, on_final: float) -> None:
+def _off(scene: Scene, before: float, on_final: float, right_ticks: list[Tick]) -> Curve:
+    def marks(frame: Frame) -> Iterator[Mark]:
+        yield _across(frame, 0.0)
+        yield from _course_lines(scene)
+        yield from _course_limits(frame, scene, before, on_final)
+        yield from _sides(frame, scene)
+
+    reach = _SHOWN_FULL_SCALES * before
+    return Curve((-reach, reach), np.clip(scene.series.deviation, -reach, reach), marks, right_ticks)
+
+
+def _course_limits(frame: Frame, scene: Scene, before: float, on_final: float) -> Iterator[Mark]:
     """What the standard allows either side of the course, on the parts flown along one; full scales in the strip's unit."""
-    standard, reversal, shown = scene.debrief.standard, scene.approach.reversal, axes.get_xlim()
+    standard = scene.subject.debrief.standard
     last: dict[tuple[float, float], tuple[float, float]] = {}
-    for part in reversal.parts:
-        if part.name not in _ON_COURSE or (part.name == "outbound" and reversal.flown.startswith("hold")):
-            continue  # an outbound leg of a hold goes out off the course on purpose
+    for part in scene.subject.parts:
+        if part.name not in _ON_COURSE or (part.name == "outbound" and scene.subject.held):
+            continue
         share = standard["final_course" if part.leg == "final" else "course_deviation"].value
         full = on_final if part.leg == "final" else before
-        span = max(part.start_s, shown[0]), min(part.end_s, shown[1])
+        span = max(part.start_s, frame.x[0]), min(part.end_s, frame.x[1])
         for side in (1.0, -1.0):
-            axes.plot(span, [side * share * full] * 2, color=WARN, lw=0.9, ls=_LIMIT_DASH, zorder=2)
+            yield straight((span[0], side * share * full), (span[1], side * share * full), WARN, 0.9, _LIMIT_DASH)
         last[share, full] = span
     for (share, full), span in last.items():
-        _words_over(axes, span, share * full, f"{share:g} of full scale")
+        yield _words_over(frame, scene, span, share * full, f"{share:g} of full scale")
 
 
-def _course_lines(axes: Axes, scene: Scene) -> None:
+def _course_lines(scene: Scene) -> Iterator[Mark]:
     series = scene.series
-    for part in scene.approach.reversal.parts:
+    for part in scene.subject.parts:
         if part.name in _ON_COURSE:
             inside = (series.time_s >= part.start_s) & (series.time_s <= part.end_s)
-            for judged, style in ((series.counts, {}), (~series.counts, {"lw": 0.8, "ls": _DOTTED})):
+            for judged, width, dash in ((series.counts, 1.4, ()), (~series.counts, 0.8, _DOTTED)):
                 drawn = np.where(inside & judged, series.deviation, np.nan)
                 if np.isfinite(drawn).any():
-                    scene.line(axes, drawn, color=LEG_COLOUR[part.leg], **style)
+                    yield scene.line(drawn, LEG_COLOUR[part.leg], width, dash)
 
 
-def _altitude(axes: Axes, scene: Scene) -> None:
+def _altitude(scene: Scene) -> Curve:
     """Altitude over the minimum of each leg and fix."""
-    series = scene.series
-    scene.line(axes, series.altitude_ft)
-    shown = [float(np.nanmin(series.altitude_ft)), float(np.nanmax(series.altitude_ft))]
-    for line in minimum_lines(scene.debrief, scene.approach):
-        ends = [max(line.start_s, float(series.time_s[0])), line.end_s]
-        if ends[1] > ends[0]:
-            axes.plot(ends, [line.altitude_m / FT] * 2, color=WARN, lw=1.1, zorder=3)
-            shown.append(line.altitude_m / FT)
+    series, approach = scene.series, scene.subject.approach
+    start, end = float(series.time_s[0]), float(series.time_s[-1])
+    if approach is not None:
+        lines = minimum_lines(scene.subject.debrief, approach)
+        levels = [(max(line.start_s, start), line.end_s, line.altitude_m / FT) for line in lines if line.end_s > start]
+    else:
+        levels = [(start, end, level / FT) for level in scene.subject.debrief.motion.charted.levels_m.values()]
+
+    def marks(_: Frame) -> Iterator[Mark]:
+        yield scene.line(series.altitude_ft)
+        for begin, until, feet in levels:
+            yield straight((begin, feet), (until, feet), WARN, 1.1, level=3.0)
+
+    shown = [float(np.nanmin(series.altitude_ft)), float(np.nanmax(series.altitude_ft)), *(feet for *_, feet in levels)]
     room = _ROOM * max(max(shown) - min(shown), 500.0)
-    axes.set_ylim(min(shown) - room, max(shown) + room)
+    return Curve((min(shown) - room, max(shown) + room), series.altitude_ft, marks)
 
 
-def _vertical_speed(axes: Axes, scene: Scene) -> None:
-    _zero(axes)
-    scene.line(axes, scene.series.vertical_speed_fpm)
-    low, high = (float(f(scene.series.vertical_speed_fpm)) for f in (np.nanmin, np.nanmax))
+def _vertical_speed(scene: Scene) -> Curve:
+    values = scene.series.vertical_speed_fpm
+
+    def marks(frame: Frame) -> Iterator[Mark]:
+        yield _across(frame, 0.0)
+        yield scene.line(values)
+
+    low, high = float(np.nanmin(values)), float(np.nanmax(values))
     room = _ROOM * max(high - low, 500.0)
-    axes.set_ylim(low - room, high + room)
+    return Curve((low - room, high + room), values, marks)
 
 
-def _speed(axes: Axes, scene: Scene) -> None:
-    """Ground speed, and through the air where the wind is known."""
-    series = scene.series
-    scene.line(axes, series.ground_speed_kt, label="over the ground")
-    both = [series.ground_speed_kt]
-    if np.isfinite(series.airspeed_kt).any():
-        scene.line(axes, series.airspeed_kt, color=QUIET, lw=1.0, ls=_QUIET_DASH, zorder=3, label="through the air, estimated")
-        axes.legend(loc="upper left", fontsize=_SMALL, frameon=False, ncols=2, borderaxespad=0.1, handlelength=2.2)
-        both.append(series.airspeed_kt)
-    low, high = (float(f(np.concatenate(both))) for f in (np.nanmin, np.nanmax))
+def _speed(scene: Scene) -> Curve:
+    """Indicated airspeed with its limit, where it is known, and ground speed."""
+    series, small = scene.series, scene.layout.small
+    known = bool(np.isfinite(series.indicated_kt).any())
+    main = series.indicated_kt if known else series.ground_speed_kt
+    limits = _speed_limits(scene) if known else []
+
+    def marks(frame: Frame) -> Iterator[Mark]:
+        if known:
+            yield scene.line(series.indicated_kt)
+            yield scene.line(series.ground_speed_kt, QUIET, 1.0, _QUIET_DASH, 3.0)
+        else:
+            yield scene.line(series.ground_speed_kt)
+        names = [(f"indicated, {'recorded' if series.indicated_recorded else 'estimated'}", INK, 1.4, ())] if known else []
+        names.append(("over the ground", *((QUIET, 1.0, _QUIET_DASH) if known else (INK, 1.4, ()))))
+        x, y = frame.x[0] + 5.0 * frame.x_per_point, frame.y[1] - 0.75 * small * frame.y_per_point
+        for text, colour, width, dash in names:
+            yield straight((x, y), (x + 18.0 * frame.x_per_point, y), colour, width, dash, 5.0)
+            yield Words(x, y, text, small, across="left", away=(22.0, 0.0))
+            x += (30.0 + 0.6 * small * len(text)) * frame.x_per_point
+        for (begin, end), knots in limits:
+            yield straight((begin, knots), (end, knots), WARN, 0.9, _LIMIT_DASH)
+        if limits:
+            (begin, end), knots = limits[-1]
+            yield _words_over(frame, scene, (begin, end), knots, f"limit {knots:g} kt")
+
+    both = np.concatenate([series.ground_speed_kt, series.indicated_kt, [knots for _, knots in limits]])
+    low, high = float(np.nanmin(both)), float(np.nanmax(both))
     span = max(high - low, 20.0)
-    axes.set_ylim(low - 0.1 * span, high + 0.45 * span)
+    return Curve((low - 0.12 * span, high + 0.45 * span), main, marks)
 
 
-def _bank(axes: Axes, scene: Scene) -> None:
+def _speed_limits(scene: Scene) -> list[tuple[tuple[float, float], float]]:
+    """The stretches in which an indicated airspeed is limited, and the limit of each. [s, kt]"""
+    approach, series = scene.subject.approach, scene.series
+    found = []
+    for finding in approach.findings if approach is not None else ():
+        if finding.check == "speed_limit" and isinstance(finding.limit, float) and approach is not None:
+            span = approach.reversal.reversal_span_s if finding.lap is None else span_of(finding, approach.reversal)
+            if span is not None:
+                found.append(((max(span[0], float(series.time_s[0])), span[1]), finding.limit))
+    return found
+
+
+def _bank(scene: Scene) -> Curve:
     """Bank with a band of two standard deviations either side, and the limit."""
-    series, limit = scene.series, scene.debrief.standard["turn_bank"].value
-    error = 2.0 * scene.debrief.motion.errors(series.states).bank_rad / DEG
-    _zero(axes)
-    time, low, high = with_breaks(series.time_s, series.time_s, series.bank_deg - error, series.bank_deg + error)
-    axes.fill_between(time, low, high, color=BAND, lw=0.0, zorder=1)
-    _limit(axes, limit, f"{limit:g}°", both=True)
-    scene.line(axes, series.bank_deg)
+    series, limit = scene.series, scene.subject.debrief.standard["turn_bank"].value
+    error = 2.0 * scene.subject.debrief.motion.errors(series.states).bank_rad / DEG
     reach = max(limit, float(np.nanmax(np.abs(series.bank_deg)))) * _ROOM_FOR_SIDES
-    axes.set_ylim(-reach, reach)
-    _sides(axes)
+
+    def marks(frame: Frame) -> Iterator[Mark]:
+        yield _across(frame, 0.0)
+        time, low, high = with_breaks(series.time_s, series.time_s, series.bank_deg - error, series.bank_deg + error)
+        known = np.isfinite(low)
+        edges = np.flatnonzero(np.diff(np.concatenate([[False], known, [False]]).astype(int))).reshape(-1, 2)
+        for a, b in edges.tolist():
+            outline = np.concatenate([low[a:b], high[a:b][::-1]])
+            yield Area(np.concatenate([time[a:b], time[a:b][::-1]]), outline, BAND, 1.0)
+        for sign in (1.0, -1.0):
+            yield _across(frame, sign * limit, WARN, 0.9, _LIMIT_DASH)
+        yield _at_right(frame, scene, limit, f"{limit:g}°", WARN)
+        yield scene.line(series.bank_deg)
+        yield from _sides(frame, scene)
+
+    return Curve((-reach, reach), series.bank_deg, marks)
 
 
-def _turn_rate(axes: Axes, scene: Scene) -> None:
+def _turn_rate(scene: Scene) -> Curve:
     """Rate of turn, with standard rate for comparison."""
-    standard = STANDARD_RATE_RADPS / DEG
-    _zero(axes)
-    for sign in (1.0, -1.0):
-        axes.axhline(sign * standard, color=QUIET, lw=0.8, ls=_QUIET_DASH, zorder=2)
-    _words(axes, standard, "standard rate", QUIET)
-    scene.line(axes, scene.series.turn_rate_deg_s)
-    reach = max(standard, float(np.nanmax(np.abs(scene.series.turn_rate_deg_s)))) * _ROOM_FOR_SIDES
-    axes.set_ylim(-reach, reach)
-    _sides(axes)
+    standard, values = STANDARD_RATE_RADPS / DEG, scene.series.turn_rate_deg_s
+    reach = max(standard, float(np.nanmax(np.abs(values)))) * _ROOM_FOR_SIDES
+
+    def marks(frame: Frame) -> Iterator[Mark]:
+        yield _across(frame, 0.0)
+        for sign in (1.0, -1.0):
+            yield _across(frame, sign * standard, QUIET, 0.8, _QUIET_DASH)
+        yield _at_right(frame, scene, standard, "standard rate", QUIET)
+        yield scene.line(values)
+        yield from _sides(frame, scene)
+
+    return Curve((-reach, reach), values, marks)
 
 
-def _zero(axes: Axes) -> None:
-    axes.axhline(0.0, color=QUIET, lw=0.7, zorder=2)
+def _across(frame: Frame, value: float, colour: str = QUIET, width: float = 0.7, dash: tuple[float, ...] = ()) -> Line:
+    """A level line all across."""
+    return straight((frame.x[0], value), (frame.x[1], value), colour, width, dash)
 
 
-def _limit(axes: Axes, value: float, words: str, *, both: bool = False) -> None:
-    """A limit as a dashed line with words, on both sides of nought where it holds there too."""
-    for sign in (1.0, -1.0) if both else (1.0,):
-        axes.axhline(sign * value, color=WARN, lw=0.9, ls=_LIMIT_DASH, zorder=2)
-    _words(axes, value, words, WARN)
-
-
-def _words_over(axes: Axes, span: tuple[float, float], value: float, words: str) -> None:
+def _words_over(frame: Frame, scene: Scene, span: tuple[float, float], value: float, words: str) -> Words:
     """Words over a line that does not go all the way: at its end where that is in the right half, else from its beginning."""
-    right = span[1] > sum(axes.get_xlim()) / 2.0
-    axes.annotate(
-        words, (span[1] if right else span[0], value), (-2.0 if right else 2.0, 0.0), textcoords="offset points",
-        ha="right" if right else "left", va="bottom", fontsize=_SMALL, color=WARN,
+    right = span[1] > frame.x_at(0.5)
+    return Words(
+        span[1] if right else span[0], value, words, scene.layout.small, WARN, across="right" if right else "left", up="bottom",
+        away=(-2.0 if right else 2.0, 1.0),
     )  # fmt: skip
 
 
-def _words(axes: Axes, value: float, words: str, colour: str) -> None:
-    axes.text(0.998, value, words, transform=axes.get_yaxis_transform(), ha="right", va="bottom", fontsize=_SMALL, color=colour)
+def _at_right(frame: Frame, scene: Scene, value: float, words: str, colour: str) -> Words:
+    return Words(frame.x[1], value, words, scene.layout.small, colour, across="right", up="bottom", away=(-2.0, 1.0))
 
 
-def _sides(axes: Axes) -> None:
-    for y, word, at in ((0.95, "right", "top"), (0.05, "left", "bottom")):
-        axes.text(0.008, y, word, transform=axes.transAxes, fontsize=_SMALL, color=QUIET, va=at)
+def _sides(frame: Frame, scene: Scene) -> Iterator[Words]:
+    x, small = frame.x[0], scene.layout.small
+    yield Words(x, frame.y[1], "right", small, QUIET, across="left", up="top", away=(4.0, -1.0))
+    yield Words(x, frame.y[0], "left", small, QUIET, across="left", up="bottom", away=(4.0, 2.0))
 
 
 def _altitude_known(series: Series) -> bool:

@@ -2,73 +2,111 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
 
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
+import numpy as np
 
 from analyzer.errors import AnalyzerError
-from analyzer.report.pictures.bare_axes import add_bare_axes
 from analyzer.report.pictures.doubt_marks import hatch_doubts
-from analyzer.report.pictures.frame import minute_ticks, number_ticks, put_frame, put_words
+from analyzer.report.pictures.drawing import Box, Drawing, Frame, Mark, Panel, straight
+from analyzer.report.pictures.faults import Fault, badge, badge_size, fault_colour, faults_of
+from analyzer.report.pictures.frame import edges, leg_shades, minute_ticks, number_ticks, right_edge, titles
+from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.series import Series, series_of
-from analyzer.report.pictures.strip_kinds import STRIPS, Scene, Strip
-from analyzer.report.pictures.style import shade_legs
+from analyzer.report.pictures.strip_kinds import QUANTITY_OF_CHECK, STRIPS, Curve, Scene, Strip
+from analyzer.report.pictures.subject import Subject
 
-if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+__all__ = ["strip_panel", "strips", "strips_panels"]
 
-__all__ = ["draw_strip", "draw_strips", "strips"]
-
-_WIDTH_IN, _STRIP_IN, _TOP_IN, _BOTTOM_IN, _BETWEEN_IN = 8.4, 1.2, 0.3, 0.5, 0.14
-_LEFT, _RIGHT = 0.105, 0.935  # of the width; numbers of the share of full scale stand at the right
-_MOST_MINUTES, _MOST_NUMBERS = 14, 5
+_TOP_PT, _BOTTOM_PT, _BETWEEN_PT, _TITLE_PT = 24.0, 40.0, 10.0, 16.0
 
 
-def strips(debrief: Debrief, approach: Approach) -> Figure:
-    """All strips of one approach as a figure of its own; its axes are labelled by what they show."""
-    scene = Scene(debrief, approach, series_of(debrief, approach))
+def strips(subject: Subject, layout: Layout) -> Drawing:
+    """All strips as a drawing of its own; its panels are named by what they show."""
+    shown = _known(series_of(subject))
+    height = _TOP_PT + layout.strip_height * len(shown) + _BOTTOM_PT
+    box = (layout.left, _TOP_PT, layout.width - layout.left - layout.right, height - _TOP_PT - _BOTTOM_PT)
+    return Drawing(layout.width, height, strips_panels(subject, layout, box))
+
+
+def strips_panels(subject: Subject, layout: Layout, box: Box) -> tuple[Panel, ...]:
+    """All strips, one above the other, in a part of a drawing."""
+    scene = Scene(subject, series_of(subject), layout)
     shown = _known(scene.series)
-    height = _TOP_IN + _STRIP_IN * len(shown) + _BOTTOM_IN
-    figure = Figure(figsize=(_WIDTH_IN, height))
-    box = (_LEFT, _BOTTOM_IN / height, _RIGHT - _LEFT, _STRIP_IN * len(shown) / height)
-    _draw_all(figure, box, scene, shown)
-    return figure
+    left, top, width, height = box
+    each, above = height / len(shown), 0.0 if layout.side_titles else _TITLE_PT
+    return tuple(
+        _panel(
+            scene, strip, (left, top + each * number + above, width, each - _BETWEEN_PT - above),
+            first=number == 0, last=number == len(shown) - 1,
+        )
+        for number, strip in enumerate(shown)
+    )  # fmt: skip
 
 
-def draw_strips(figure: Figure, box: tuple[float, float, float, float], debrief: Debrief, approach: Approach) -> None:
-    """Draw all strips of one approach, one above the other, into a part of a figure: left, bottom, width, height as shares."""
-    scene = Scene(debrief, approach, series_of(debrief, approach))
-    _draw_all(figure, box, scene, _known(scene.series))
-
-
-def _draw_all(figure: Figure, box: tuple[float, float, float, float], scene: Scene, shown: tuple[Strip, ...]) -> None:
-    left, bottom, width, height = box
-    each, between = height / len(shown), _BETWEEN_IN / figure.get_figheight()
-    for number, strip in enumerate(shown):
-        place = (left, bottom + each * (len(shown) - 1 - number), width, each - between)
-        _draw(add_bare_axes(figure, place, strip.quantity), scene, strip, first=number == 0, last=number == len(shown) - 1)
-
-
-def draw_strip(axes: Axes, debrief: Debrief, approach: Approach, quantity: str) -> None:
-    """Draw the strip of one quantity, one of the names in `STRIPS`, into axes. Raises `AnalyzerError` where it is not known."""
-    scene = Scene(debrief, approach, series_of(debrief, approach))
+def strip_panel(subject: Subject, layout: Layout, box: Box, quantity: str) -> Panel:
+    """The strip of one quantity, one of the names in `STRIPS`, in a box. Raises `AnalyzerError` where it is not known."""
+    scene = Scene(subject, series_of(subject), layout)
     strip = next((strip for strip in _known(scene.series) if strip.quantity == quantity), None)
     if strip is None:
-        raise AnalyzerError(f"{quantity}: not known from {debrief.motion.track.file}")
-    _draw(axes, scene, strip, first=True, last=True)
+        raise AnalyzerError(f"{quantity}: not known from {subject.debrief.motion.track.file}")
+    return _panel(scene, strip, box, first=True, last=True)
 
 
-def _draw(axes: Axes, scene: Scene, strip: Strip, *, first: bool, last: bool) -> None:
-    time = scene.series.time_s
-    axes.set_xlim(float(time[0]), float(time[-1]))
-    shade_legs(axes, scene.approach.reversal, (time, time), names=first)
-    strip.draw(axes, scene)
-    hatch_doubts(axes, scene.debrief, names=first)
-    put_frame(axes, minute_ticks(*axes.get_xlim(), _MOST_MINUTES), number_ticks(*axes.get_ylim(), _MOST_NUMBERS), x_words=last)
-    put_words(axes, left=strip.title, below="time, UTC" if last else "")
+def _panel(scene: Scene, strip: Strip, box: Box, *, first: bool, last: bool) -> Panel:
+    time, layout, subject = scene.series.time_s, scene.layout, scene.subject
+    curve = strip.draw(scene)
+    frame = Frame(strip.quantity, box, (float(time[0]), float(time[-1])), curve.y)
+    minutes = minute_ticks(*frame.x, layout.most_minutes)
+    marks: list[Mark] = [
+        *leg_shades(frame, subject, (time, time), layout, names=first),
+        *curve.marks(frame),
+        *hatch_doubts(frame, subject.debrief, layout, names=first),
+        *_faults(frame, scene, strip, curve),
+        *edges(frame, minutes, number_ticks(*frame.y, layout.most_numbers), layout, x_words=last),
+        *titles(frame, strip.title, "time, UTC" if last else "", layout, over_names=first),
+    ]
+    if curve.right_ticks and layout.side_titles:
+        marks += right_edge(frame, curve.right_ticks, "of full scale", layout)
+    return Panel(frame, tuple(marks))
+
+
+def _faults(frame: Frame, scene: Scene, strip: Strip, curve: Curve) -> Iterator[Mark]:
+    """The faults that this strip shows: their stretches along its bottom, their numbers over the curve where they happened."""
+    approach, size = scene.subject.approach, badge_size(scene.layout)
+    if approach is None:
+        return
+    time, ends = scene.series.time_s, -np.inf
+    for fault in sorted(faults_of(approach), key=lambda fault: fault.at_s or 0.0):
+        at_s = fault.at_s
+        if (
+            QUANTITY_OF_CHECK.get(fault.finding.check) != strip.quantity
+            or at_s is None
+            or not time[0] <= at_s <= time[-1] + 1.0
+        ):
+            continue
+        if fault.outside and fault.span is not None and fault.span[1] > fault.span[0]:
+            y = frame.y[0] + 2.5 * frame.y_per_point
+            yield straight((fault.span[0], y), (fault.span[1], y), fault_colour(fault), 4.0, level=3.5)
+        yield from _number(frame, scene.layout, fault, at_s, _height(curve, time, at_s), crowded=at_s < ends)
+        ends = at_s + 1.1 * size * frame.x_per_point
+
+
+def _height(curve: Curve, time: np.ndarray, at_s: float) -> float:
+    known = np.isfinite(curve.main)
+    return float(np.interp(at_s, time[known], curve.main[known])) if known.any() else float(np.mean(curve.y))
+
+
+def _number(frame: Frame, layout: Layout, fault: Fault, at_s: float, y: float, *, crowded: bool) -> Iterator[Mark]:
+    """The number above its place, or below it where there is no room above."""
+    size = badge_size(layout)
+    room = (frame.y[1] - y) / frame.y_per_point
+    away = size + (1.1 * size if crowded else 0.0)
+    up = y + (away if room > away + 0.5 * size else -away) * frame.y_per_point
+    yield straight((at_s, y), (at_s, up), fault_colour(fault), 1.2, level=8.5)
+    yield from badge(fault, at_s, up, layout)
 
 
 def _known(series: Series) -> tuple[Strip, ...]:
-    """The strips that can be drawn of an approach: those of what is known of it."""
+    """The strips that can be drawn: those of what is known."""
     return tuple(strip for strip in STRIPS if strip.known(series))

@@ -1,4 +1,4 @@
-"""The look of the pictures: one colour a leg everywhere, ink that keeps its contrast, and matplotlib's settings.
+"""The look of the pictures: one colour a leg everywhere, and ink that keeps its contrast.
 
 The leg colours reach a contrast of 3:1 or more on white (WCAG 2.2, 1.4.11), differ for the common colour deficiencies, and are
 never the only cue: legs are also named where they lie.
@@ -6,32 +6,29 @@ never the only cue: legs are also named where they lie.
 
 from __future__ import annotations
 
-import warnings
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
-from typing import Any
+from collections.abc import Mapping
 
-import matplotlib as mpl
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.collections import PolyCollection
 
-from analyzer.legs.held import laps_of
-from analyzer.legs.model import Reversal
+from analyzer.legs.reversal import Reversal
 from analyzer.physics.units import FloatArray
 from analyzer.vocabulary import Leg
 
 __all__ = [
-    "BAND", "FAINT", "INK", "LEG_COLOUR", "LEG_TINT", "PAPER", "QUIET", "THEME", "WARN", "look", "shade_legs", "shown_span",
-    "with_breaks",
+    "BAND", "CLOSE_COLOUR", "FAINT", "FONTS", "HATCH", "INK", "LEG_COLOUR", "LEG_TINT", "PAPER", "QUIET", "THEME", "WARN",
+    "shown_span", "with_breaks",
 ]  # fmt: skip
+
+FONTS = "DejaVu Sans, Verdana, sans-serif"
 
 PAPER = "#ffffff"
 INK = "#1a1a1a"
 QUIET = "#595959"
 FAINT = "#c9c9c9"
 BAND = "#d3d3d3"
+HATCH = "#8a8a8a"
 WARN = "#b00020"
+CLOSE_COLOUR = "#8a5a00"
 
 LEG_COLOUR: Mapping[Leg, str] = {
     "arrival": "#6b6b6b",
@@ -68,45 +65,15 @@ THEME: Mapping[str, tuple[str, str]] = {
     QUIET: ("quiet", "#a6abb0"),
     FAINT: ("faint", "#4a4f55"),
     BAND: ("band", "#4d5257"),
+    HATCH: ("hatch", "#7d8287"),
     WARN: ("warn", "#ff8f8f"),
+    CLOSE_COLOUR: ("close", "#e5b454"),
     **{LEG_COLOUR[leg]: (leg, dark) for leg, (dark, _) in _LEG_IN_THE_DARK.items()},
     **{LEG_TINT[leg]: (f"{leg}-tint", dark) for leg, (_, dark) in _LEG_IN_THE_DARK.items()},
 }
 
 _ARRIVAL_SHOWN_S = 150.0
-_GAP_PT = 1.5  # between the laps of a hold
-_NAME_LETTER_PT = 5.6  # about what a letter of a leg's name takes
 _SECOND_S = 1.5  # states are a second apart; more is a gap
-
-_SETTINGS: dict[Any, Any] = {
-    "font.family": "sans-serif",
-    "font.sans-serif": ["DejaVu Sans", "Verdana"],  # matplotlib's own, and one as wide; each text of an SVG names them
-    "font.size": 9.0,
-    "text.color": INK,
-    "axes.edgecolor": QUIET,
-    "axes.labelcolor": INK,
-    "axes.linewidth": 0.7,
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "xtick.color": QUIET,
-    "ytick.color": QUIET,
-    "xtick.labelcolor": INK,
-    "ytick.labelcolor": INK,
-    "lines.linewidth": 1.4,
-    "lines.solid_capstyle": "round",
-    "svg.fonttype": "none",  # text stays text: smaller, searchable, read by screen readers
-    "svg.hashsalt": "analyzer",  # the same input gives the same bytes
-    "path.simplify_threshold": 0.3,
-}
-
-
-@contextmanager
-def look() -> Iterator[None]:
-    """Matplotlib's settings while a picture is made and saved; the caller's own are untouched."""
-    with mpl.rc_context(_SETTINGS), warnings.catch_warnings():
-        # a name in letters that the font lacks: drawn as boxes, and in a page by the reader's own fonts
-        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-        yield
 
 
 def shown_span(reversal: Reversal) -> tuple[float, float]:
@@ -120,36 +87,3 @@ def with_breaks(time_s: FloatArray, *series: FloatArray) -> tuple[FloatArray, ..
     """Series over the same instants with a NaN wherever seconds are missing, so that no line is drawn across a gap."""
     missing = np.flatnonzero(np.diff(time_s) > _SECOND_S) + 1
     return tuple(np.insert(values.astype(float), missing, np.nan) for values in series)
-
-
-def _named_spans(reversal: Reversal) -> Iterator[tuple[Leg, str, tuple[float, float]]]:
-    """Every stretch of a leg with its name, and every lap of a hold."""
-    for leg in LEG_TINT:
-        if leg != "hold":
-            yield from ((leg, leg, span) for span in reversal.leg_spans(leg))
-    for number, lap in enumerate(laps_of(reversal), 1):
-        yield "hold", f"lap {number}", (lap[0].start_s, lap[-1].end_s)
-
-
-def shade_legs(axes: Axes, reversal: Reversal, x: tuple[FloatArray, FloatArray], *, names: bool) -> None:
-    """Tint the background by leg, and write the names along the top where they have room; a hold is cut and named lap by lap.
-
-    `x` holds instants [s] and the picture's horizontal coordinate at them, both rising.
-    """
-    low, high = axes.get_xlim()
-    points = axes.bbox.width / axes.figure.dpi * 72.0 / (high - low)
-    boxes, tints = [], []
-    for leg, name, span in _named_spans(reversal):
-        start, end = (float(np.clip(np.interp(t, x[0], x[1]), low, high)) for t in span)
-        if end <= start:
-            continue
-        gap = _GAP_PT / points if name != leg and start > low else 0.0
-        boxes.append([(start + gap, 0.0), (start + gap, 1.0), (end, 1.0), (end, 0.0)])
-        tints.append(LEG_TINT[leg])
-        if names and (end - start) * points > len(name) * _NAME_LETTER_PT:
-            axes.text(
-                (start + end) / 2.0, 1.02, name, transform=axes.get_xaxis_transform(), ha="center", va="bottom",
-                color=LEG_COLOUR[leg], fontsize=9.0, fontweight="bold",
-            )  # fmt: skip
-    tinted = PolyCollection(boxes, facecolors=tints, linewidths=0.0, zorder=0, transform=axes.get_xaxis_transform())
-    axes.add_collection(tinted, autolim=False)

@@ -7,15 +7,15 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from analyzer.brief.gates import missed_point
-from analyzer.brief.missed import MISSED_TIME, begins_at
+from analyzer.brief.missed_timing import MISSED_TIME, begins_at
 from analyzer.brief.segments import Segment, segments
-from analyzer.checks.words import height_unit
+from analyzer.checks.phrases import height_unit
 from analyzer.physics.units import DEG, FPM, KT, NM, bearing_text, wrap
 from analyzer.procedure.approach import PublishedHold
 from analyzer.report.words.procedure_words import TURNS, altitude_text
 
 if TYPE_CHECKING:
-    from analyzer.briefing import Brief
+    from analyzer.brief.briefing import Brief
 
 __all__ = ["missed_sentence", "named_segments", "segment_headings", "segment_note", "segment_rows"]
 

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analyzer.brief.holds import hold_numbers
+from analyzer.brief.hold_pattern import hold_numbers
 from analyzer.brief.segments import covered
-from analyzer.checks.words import height_unit
+from analyzer.checks.phrases import height_unit
 from analyzer.physics.units import DEG, FPM, KT, NM, FloatArray, bearing_text
-from analyzer.report.words.brief_after import (
+from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
+from analyzer.report.words.brief_missed_and_holds import (
     HOLD_HEADINGS,
     hold_name,
     hold_note,
@@ -23,14 +24,13 @@ from analyzer.report.words.brief_after import (
     missed_note,
     missed_rows,
 )
-from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.cleared import minimum_sentence
+from analyzer.report.words.clearance_text import minimum_sentence
 from analyzer.report.words.procedure_words import capital
 
 if TYPE_CHECKING:
-    from analyzer.brief.number import Number
-    from analyzer.briefing import Brief
+    from analyzer.brief.briefed_number import Number
+    from analyzer.brief.briefing import Brief
 
 __all__ = [
     "TABLE_NOTE",

@@ -6,16 +6,16 @@ import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from analyzer.checks.finding import Finding
 from analyzer.checks.limits import SEEN, Limit
-from analyzer.checks.model import Finding
+from analyzer.checks.phrases import check_name, clock, value_text
 from analyzer.checks.run import CHECKS
-from analyzer.checks.words import check_name, clock, value_text
 from analyzer.errors import StandardError
 from analyzer.physics.units import DEG
 from analyzer.report.words.summary import lesson_lines
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief
+    from analyzer.debriefs.data import DebriefData
     from analyzer.procedure.charted import Charted
 
 __all__ = ["explain_text"]
@@ -24,7 +24,7 @@ _WIDTH = 80
 _LABEL = 12
 
 
-def explain_text(debrief: Debrief, check: str) -> str:
+def explain_text(debrief: DebriefData, check: str) -> str:
     """The explanation of a check with its findings in a debrief. Raises `StandardError` for a name that is none."""
     definition = next((row for row in CHECKS.values() if row.name == check), None)
     if definition is None:
@@ -76,7 +76,7 @@ def _limit(name: str, limit: Limit, standard: str) -> str:
     )
 
 
-def _none(name: str, debrief: Debrief) -> str:
+def _none(name: str, debrief: DebriefData) -> str:
     return f"{name.replace('_', ' ')}: none in the standard {debrief.standard.name}, by which it is not judged."
 
 

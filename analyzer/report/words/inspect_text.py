@@ -9,8 +9,8 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 
 from analyzer.physics.units import DEG, FT, wrap
-from analyzer.track.model import Column, Gap, Track, counted
 from analyzer.track.references import REFERENCES
+from analyzer.track.track import Column, Gap, Track, counted
 
 __all__ = ["inspect_text"]
 

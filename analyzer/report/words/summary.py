@@ -9,23 +9,28 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from analyzer.checks.model import CLOSE, INSIDE, Finding
+from analyzer.checks.finding import CLOSE, INSIDE, Finding
 from analyzer.checks.overall import grouped, informs, overall
-from analyzer.checks.words import HeightUnit, check_name, clock, height_unit, shape_words, side_word, value_text
+from analyzer.checks.phrases import HeightUnit, check_name, clock, height_unit, shape_words, side_word, value_text
 from analyzer.legs.arcs import arcs_about
 from analyzer.legs.grammar import SHAPES
 from analyzer.legs.held import laps_of
-from analyzer.legs.model import STRAIGHT_IN, Part, Reversal
+from analyzer.legs.reversal import STRAIGHT_IN, Part, Reversal
 from analyzer.physics.units import DEG, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted
-from analyzer.report.words.against_brief import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
+from analyzer.report.words.against_brief import (
+    AGAINST_BRIEF_HEADINGS,
+    AGAINST_BRIEF_NOTE,
+    against_brief_rows,
+    against_brief_sentences,
+)
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.reading import first_sentences
+from analyzer.report.words.log_sentences import first_sentences
 from analyzer.vocabulary import CheckName
 
 if TYPE_CHECKING:
     from analyzer.checks.figures import Figures, PartFigures
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
 
 __all__ = [
     "PARTS_NOTE",
@@ -81,12 +86,12 @@ _LIMIT_WORDS: Mapping[CheckName, str] = {
 }
 
 
-def summary_text(debrief: Debrief) -> str:
+def summary_text(debrief: DebriefData) -> str:
     """The summary of a debrief as plain text, ready to print."""
     return "".join(f"{line.text}\n" for line in summary_lines(debrief))
 
 
-def summary_lines(debrief: Debrief) -> tuple[Line, ...]:
+def summary_lines(debrief: DebriefData) -> tuple[Line, ...]:
     """The summary of a debrief, line by line, none longer than 80 columns."""
     lines = [*_wrapped(_title(debrief), "title"), _EMPTY]
     for sentence in first_sentences(debrief):
@@ -109,14 +114,14 @@ def _wrapped(text: str, tone: str = "", indent: str = "", hanging: str | None = 
     return [Line(row, tone) for row in rows]
 
 
-def _title(debrief: Debrief) -> str:
+def _title(debrief: DebriefData) -> str:
     track = debrief.motion.track
     start, end = (datetime.fromtimestamp(float(t), tz=UTC) for t in (track.time_s[0], track.time_s[-1]))
     span = f"{start:%d %b %Y %H:%M} to {end:%H:%M} UTC"
     return f"{debrief.motion.charted.procedure.title} | {track.file} | {span}"
 
 
-def nothing_found(debrief: Debrief) -> str:
+def nothing_found(debrief: DebriefData) -> str:
     """The sentence for a flight in which no approach was recognised."""
     fix = debrief.motion.charted.procedure.fix.name
     nearest = float(debrief.motion.states.distance_m.min()) / NM
@@ -132,7 +137,7 @@ def nothing_found(debrief: Debrief) -> str:
     )
 
 
-def _arcs(debrief: Debrief) -> str:
+def _arcs(debrief: DebriefData) -> str:
     """The arcs flown about the point that the procedure's arc, or else its fix, is centred on."""
     charted = debrief.motion.charted
     latitude, longitude = charted.arc_latitude_rad, charted.arc_longitude_rad
@@ -181,7 +186,7 @@ def clock_sentence(approach: Approach) -> str:
     return "Clock: cannot be checked from this flight; that needs a turn of 60° or more with known bank."
 
 
-def _approach(debrief: Debrief, approach: Approach) -> list[Line]:
+def _approach(debrief: DebriefData, approach: Approach) -> list[Line]:
     verdict, why = overall(approach.findings, approach.reversal)
     lines = [*_wrapped(f"{verdict.upper()}: {why}", verdict), *_wrapped(approach.altitude_remark, CLOSE)]
     lines += _wrapped(flown_sentence(debrief.motion.charted, approach.reversal))
@@ -200,16 +205,16 @@ def _approach(debrief: Debrief, approach: Approach) -> list[Line]:
     return [*lines, *_against_brief(debrief, approach)]
 
 
-def _against_brief(debrief: Debrief, approach: Approach) -> list[Line]:
+def _against_brief(debrief: DebriefData, approach: Approach) -> list[Line]:
     """The flight compared with its brief, where there is one."""
     comparison = approach.comparison
     if comparison is None:
         return []
     lines = [Line("Against the brief", "heading")]
-    for sentence in beside_sentences(comparison, approach.figures, approach.reversal):
+    for sentence in against_brief_sentences(comparison, approach.figures, approach.reversal):
         lines += _wrapped(sentence, indent="  ")
-    rows = [BESIDE_HEADINGS, *beside_rows(comparison, debrief.motion.charted.variation.east_rad)]
-    return [*lines, _EMPTY, *_columns(rows, left={0}), *_wrapped(BESIDE_NOTE, "quiet")]
+    rows = [AGAINST_BRIEF_HEADINGS, *against_brief_rows(comparison, debrief.motion.charted.variation.east_rad)]
+    return [*lines, _EMPTY, *_columns(rows, left={0}), *_wrapped(AGAINST_BRIEF_NOTE, "quiet")]
 
 
 def lesson_lines(finding: Finding) -> tuple[tuple[str, str], ...]:
@@ -334,7 +339,7 @@ def part_headings(height: HeightUnit) -> tuple[str, ...]:
 PARTS_NOTE = "Courses are ground tracks, magnetic. Bank in degrees, mean/peak."
 
 
-def _table(debrief: Debrief, approach: Approach) -> list[Line]:
+def _table(debrief: DebriefData, approach: Approach) -> list[Line]:
     variation = debrief.motion.charted.variation.east_rad
     height = height_unit(debrief.motion.charted.altitude_unit)
     rows = [part_headings(height), *(part_row(figures, variation, height) for figures in approach.figures.parts)]

@@ -11,7 +11,7 @@
     const name = location.hash.slice(1);
     if (!ROW.test(name)) return;
     clear();
-    for (const element of document.querySelectorAll(`tr#${name}, svg g.${name}`)) element.classList.add("chosen");
+    for (const element of document.querySelectorAll(`tr#${name}, svg path.${name}`)) element.classList.add("chosen");
   }
 
   addEventListener("hashchange", choose);

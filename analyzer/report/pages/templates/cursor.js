@@ -41,7 +41,6 @@
 
   function told(reading, k) {
     const value = reading.values[k];
-    if (value === null) return `${reading.words} –`;
     const size = Number((reading.sides ? Math.abs(value) : value).toFixed(reading.decimals));
     const places = { minimumFractionDigits: reading.decimals, maximumFractionDigits: reading.decimals };
     const number =
@@ -54,16 +53,17 @@
     const data = JSON.parse(section.querySelector("script[type='application/json']").textContent);
     const times = data.seconds.map((second) => data.start + second);
     const values = Object.fromEntries(data.readings.map((reading) => [reading.quantity, reading.values]));
-    const pictures = [...section.querySelectorAll("figure[data-picture]")].map(picture);
+    const pane = section.querySelector(".pictures");
+    const pictures = [...section.querySelectorAll("figure[data-picture] svg[data-layout]")].map(picture);
     const bar = section.querySelector(".instant");
     const slider = bar.querySelector("input");
     const reading = bar.querySelector(".reading");
     let now = 0;
 
-    function picture(figure) {
+    function picture(svg) {
+      const figure = svg.closest("figure");
       const name = figure.dataset.picture;
-      const svg = figure.querySelector("svg");
-      const panels = data.panels[name].map((panel) => {
+      const panels = data.panels[name][svg.dataset.layout].filter((panel) => panel.quantity !== "compass").map((panel) => {
         const marked = add(svg, "g", { class: "marked" });
         const line = name === "plan" ? null : add(svg, "line", { class: "now" });
         const dot = add(svg, "circle", { class: "now", r: 5 });
@@ -74,17 +74,18 @@
         const size = svg.viewBox.baseVal;
         const x = ((event.clientX - edge.left) / edge.width) * size.width;
         const y = ((event.clientY - edge.top) / edge.height) * size.height;
-        show(name === "plan" ? beside(panels[0], x, y, OVERLAP * size.width) : along(panels[0], x), name);
+        show(name === "plan" ? beside(panels[0], x, y, OVERLAP * size.width) : along(panels[0], x));
       };
       svg.addEventListener("pointermove", point);
       svg.addEventListener("pointerdown", point);
-      return { name, panels, svg, scroll: figure.querySelector(".scroll") };
+      return { name, panels, figure };
     }
 
-    // on a narrow screen a picture is wider than its frame: the instant is brought into sight, unless it was pointed at there
-    function reveal({ svg, scroll }, x) {
-      if (scroll.scrollWidth <= scroll.clientWidth) return;
-      scroll.scrollLeft = (x / svg.viewBox.baseVal.width) * scroll.scrollWidth - scroll.clientWidth / 2;
+    // where the pictures scroll by themselves, next to the findings: the one that shows what was chosen
+    function reveal(name) {
+      if (getComputedStyle(pane).overflowY !== "auto") return;
+      const found = pictures.find((one) => one.name === name) || pictures[0];
+      pane.scrollTop += found.figure.getBoundingClientRect().top - pane.getBoundingClientRect().top;
     }
 
     function along(panel, x) {
@@ -110,6 +111,10 @@
     function place(panel, k) {
       if (panel.quantity === "plan") return [data.places.plan[0][k], data.places.plan[1][k]];
       if (panel.quantity === "profile") return [data.places.profile[0][k], values.altitude ? values.altitude[k] : null];
+      if (panel.quantity === "speed") {
+        const speed = values.indicated || values.ground_speed;
+        return [times[k], speed ? speed[k] : null];
+      }
       if (panel.quantity === "final") {
         const x = data.places.final[0][k];
         return [x === null ? panel.x[0] : x, x === null || !values.altitude ? null : values.altitude[k]];
@@ -117,11 +122,8 @@
       return [times[k], values[panel.quantity] ? values[panel.quantity][k] : null];
     }
 
-    function show(k, pointedAt) {
+    function show(k) {
       now = Math.min(Math.max(k, 0), times.length - 1);
-      for (const one of pictures) {
-        if (one.name !== pointedAt) reveal(one, scale(one.panels[0], ...place(one.panels[0], now))[0]);
-      }
       for (const panel of pictures.flatMap(({ panels }) => panels)) {
         const [left, top, width, height] = panel.box;
         const [x, y] = place(panel, now);
@@ -137,7 +139,9 @@
         panel.dot.setAttribute("visibility", seen ? "visible" : "hidden");
       }
       const clock = new Date(Math.round(times[now]) * 1000).toISOString().slice(11, 19);
-      const texts = [`${clock} UTC, ${data.parts[data.part[now]]}`, ...data.readings.map((one) => told(one, now))];
+      const part = data.parts[data.part[now]];
+      const known = data.readings.filter((one) => one.values[now] !== null);
+      const texts = [part ? `${clock} UTC, ${part}` : `${clock} UTC`, ...known.map((one) => told(one, now))];
       reading.replaceChildren(
         ...texts.map((text, number) => {
           const item = document.createElement(number ? "span" : "strong");
@@ -174,7 +178,7 @@
     slider.addEventListener("input", () => show(Number(slider.value)));
     bar.hidden = false;
     show(data.first);
-    return { section, mark, show: (time) => show(nearest(times, time)) };
+    return { section, mark, reveal, show: (time) => show(nearest(times, time)) };
   }
 
   function clear() {
@@ -187,10 +191,11 @@
     if (!row || !row.dataset.from) return;
     clear();
     row.classList.add("chosen");
-    const { from, to, at } = row.dataset;
+    const { from, to, at, show } = row.dataset;
     const approach = sections.find(({ section }) => section.contains(row));
     approach.mark(Number(from), Number(to));
     approach.show(Number(at));
+    approach.reveal(show);
   }
 
   addEventListener("hashchange", choose);

@@ -1,0 +1,115 @@
+"""Drawings by matplotlib: as figures of their own, or a panel in axes that are given.
+
+Marks keep their coordinates, so axes hold miles, feet or seconds as the panel does.
+"""
+
+from __future__ import annotations
+
+import math
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import matplotlib as mpl
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.markers import MarkerStyle
+from matplotlib.transforms import Affine2D
+
+from analyzer.report.pictures.drawing import Area, Drawing, Line, Mark, Marker, Panel, Words
+from analyzer.report.pictures.style import INK, PAPER, QUIET
+
+__all__ = ["draw_panel", "figure_of", "look", "points_of"]
+
+_POINTS = 72.0  # an inch
+_SHAPES: dict[str, Any] = {"circle": "o", "plus": "+", "triangle": "^", "down": "v", "cross": "x", "square": "s", "arrow": "^"}
+_ALIGN = {"left": "left", "middle": "center", "right": "right", "top": "top", "bottom": "bottom"}
+_SETTINGS: dict[Any, Any] = {
+    "font.family": "sans-serif",
+    "font.sans-serif": ["DejaVu Sans", "Verdana"],  # matplotlib's own, and one as wide
+    "font.size": 9.0,
+    "text.color": INK,
+    "axes.edgecolor": QUIET,
+    "lines.solid_capstyle": "round",
+    "lines.dash_capstyle": "butt",
+    "path.simplify_threshold": 0.3,
+}
+
+
+@contextmanager
+def look() -> Iterator[None]:
+    """Matplotlib's settings while a picture is made and saved; the caller's own are untouched."""
+    with mpl.rc_context(_SETTINGS), warnings.catch_warnings():
+        # a name in letters that the font lacks: drawn as boxes, and in a page by the reader's own fonts
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        yield
+
+
+def figure_of(drawing: Drawing) -> Figure:
+    """A drawing as a figure, to be made and saved inside `look`; its axes are labelled by what they show."""
+    figure = Figure(figsize=(drawing.width / _POINTS, drawing.height / _POINTS))
+    for panel in drawing.panels:
+        left, top, width, height = panel.frame.box
+        box = (
+            left / drawing.width, 1.0 - (top + height) / drawing.height, width / drawing.width, height / drawing.height
+        )  # fmt: skip
+        draw_panel(figure.add_axes(box, label=panel.frame.quantity), panel)
+    return figure
+
+
+def points_of(axes: Axes) -> tuple[float, float]:
+    """Width and height of axes. [points]"""
+    scale = _POINTS / axes.get_figure(root=True).dpi  # type: ignore[union-attr]
+    return axes.bbox.width * scale, axes.bbox.height * scale
+
+
+def draw_panel(axes: Axes, panel: Panel) -> None:
+    """Draw a panel into axes, which it fills."""
+    axes.set_axis_off()
+    axes.set_xlim(*panel.frame.x)
+    axes.set_ylim(*panel.frame.y)
+    for mark in panel.marks:
+        _draw(axes, mark)
+
+
+def _draw(axes: Axes, mark: Mark) -> None:
+    if isinstance(mark, Line):
+        dash = (0, tuple(length / mark.width for length in mark.dash)) if mark.dash else "solid"
+        axes.plot(
+            mark.x, mark.y, color=mark.colour, lw=mark.width, ls=dash, zorder=mark.level, alpha=mark.opacity,
+            clip_on=mark.clipped, scalex=False, scaley=False,
+        )  # fmt: skip
+    elif isinstance(mark, Area):
+        style: dict[str, Any] = {"color": mark.colour, "lw": 0.0, "alpha": mark.opacity}
+        if mark.hatched:
+            style = {"facecolor": "none", "edgecolor": mark.colour, "lw": 0.0, "hatch": "//"}
+        axes.fill(mark.x, mark.y, zorder=mark.level, **style)
+    elif isinstance(mark, Marker):
+        _draw_marker(axes, mark)
+    else:
+        _write(axes, mark)
+
+
+def _draw_marker(axes: Axes, mark: Marker) -> None:
+    shape: Any = _SHAPES[mark.shape]
+    if mark.shape == "arrow":
+        shape = MarkerStyle("^", transform=Affine2D().rotate(-mark.bearing_rad))
+    axes.plot(
+        [mark.x], [mark.y], marker=shape, ms=mark.size, mfc=mark.fill, mec=mark.colour, mew=mark.edge, zorder=mark.level,
+        ls="none", scalex=False, scaley=False, clip_on=False,
+    )  # fmt: skip
+
+
+def _write(axes: Axes, words: Words) -> None:
+    style: dict[str, Any] = {}
+    if words.boxed:
+        style["bbox"] = {"boxstyle": "round,pad=0.25", "fc": PAPER, "ec": INK, "lw": 0.8}
+    elif words.backed:
+        style["bbox"] = {"boxstyle": "round,pad=0.1", "fc": PAPER, "ec": "none", "alpha": 0.8}
+    axes.annotate(
+        words.text, (words.x, words.y), words.away, textcoords="offset points", fontsize=words.size, color=words.colour,
+        fontweight="bold" if words.bold else "normal", ha=_ALIGN[words.across],
+        va="center" if words.up == "middle" else words.up, rotation=math.degrees(words.angle_rad), rotation_mode="anchor",
+        zorder=words.level, parse_math=False, annotation_clip=False, **style,
+    )  # fmt: skip

@@ -1,0 +1,55 @@
+"""The faults of an approach in its plan view: the stretch of each that is outside, and its number where it happened."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from analyzer.report.pictures.drawing import Line, straight
+from analyzer.report.pictures.faults import Fault, badge, badge_size, fault_colour, faults_of
+from analyzer.report.pictures.labels import Label, choose
+from analyzer.report.pictures.plan_sheet import Sheet, point, xy
+from analyzer.report.pictures.style import WARN, with_breaks
+from analyzer.report.pictures.subject import Subject
+
+__all__ = ["draw_faults"]
+
+_STRETCH_PT, _OPACITY = 11.0, 0.2
+_AWAY_PT = (16.0, 24.0, 34.0, 46.0)
+_AROUND = tuple(k * math.pi / 6.0 for k in range(12))
+
+
+def draw_faults(sheet: Sheet, subject: Subject) -> None:
+    """Underlay the stretches that were outside, and set the number of each fault next to its place with a line to it."""
+    if subject.approach is None:
+        return
+    for fault in faults_of(subject.approach):
+        if fault.outside and fault.span is not None:
+            part = subject.states.between(*fault.span)
+            if len(part) > 1:
+                _, x, y = with_breaks(part.time_s, part.time_s, *xy(part))
+                sheet.add(Line(x, y, WARN, _STRETCH_PT, level=2.5, opacity=_OPACITY))
+        _number(sheet, subject, fault)
+
+
+def _number(sheet: Sheet, subject: Subject, fault: Fault) -> None:
+    states = subject.states
+    if fault.at_s is None or not states.time_s[0] <= fault.at_s <= states.time_s[-1] + 1.0:
+        return
+    east, north = xy(states)
+    x, y = (float(np.interp(fault.at_s, states.time_s, values)) for values in (east, north))
+    k = min(int(np.searchsorted(states.time_s, fault.at_s)), len(states) - 1)
+    across = float(states.track_rad[k]) + math.pi / 2.0
+    size = badge_size(sheet.layout)
+    room = size / 1.25 * sheet.nm_per_point  # as high as a line of that type
+    offered = []
+    for away in _AWAY_PT:
+        for turn in _AROUND:
+            dx, dy = point(away * sheet.nm_per_point, across + turn)
+            offered.append(Label(x + dx, y + dy, 0.0, "0", room))
+    best, _ = choose(offered, sheet.obstacles)
+    sheet.obstacles = sheet.obstacles.with_label(replace(best, text="00"))
+    sheet.add(straight((x, y), (best.x, best.y), fault_colour(fault), 1.2, level=8.5))
+    sheet.add(*badge(fault, best.x, best.y, sheet.layout))

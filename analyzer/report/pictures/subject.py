@@ -1,0 +1,73 @@
+"""What pictures are drawn of: one approach or hold of a flight, or the whole flight where none was recognised."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from analyzer.legs.held import laps_of
+from analyzer.report.pictures.style import LEG_TINT, shown_span
+from analyzer.vocabulary import Leg
+
+if TYPE_CHECKING:
+    from analyzer.checks.figures import Farthest
+    from analyzer.debriefs.data import Approach, DebriefData
+    from analyzer.legs.reversal import Part
+    from analyzer.motion.motion import States
+
+__all__ = ["Subject"]
+
+
+@dataclass(frozen=True, eq=False)
+class Subject:
+    """A debriefed flight and the approach in it that is shown, None for all of a flight in which none was recognised."""
+
+    debrief: DebriefData
+    approach: Approach | None
+
+    @cached_property
+    def states(self) -> States:
+        """The states that are shown."""
+        states = self.debrief.motion.states
+        return states if self.approach is None else states.between(*shown_span(self.approach.reversal))
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """The parts flown."""
+        return self.approach.reversal.parts if self.approach is not None else ()
+
+    @property
+    def held(self) -> bool:
+        """Whether it is flown as a hold, whose outbound legs lie off the course on purpose."""
+        return self.approach is not None and self.approach.reversal.flown.startswith("hold")
+
+    @property
+    def laps(self) -> int:
+        """How many laps of a hold are shown."""
+        return len(laps_of(self.approach.reversal)) if self.approach is not None else 0
+
+    @property
+    def farthest(self) -> Farthest | None:
+        """The farthest point from the fix."""
+        return self.approach.figures.farthest if self.approach is not None else None
+
+    @property
+    def farthest_from_limit(self) -> Farthest | None:
+        """The farthest point from where the limit is measured."""
+        return self.approach.figures.farthest_from_limit if self.approach is not None else None
+
+    def leg_spans(self, leg: Leg) -> tuple[tuple[float, float], ...]:
+        """First and last instant of each stretch of a leg. [s]"""
+        return self.approach.reversal.leg_spans(leg) if self.approach is not None else ()
+
+    def named_spans(self) -> Iterator[tuple[Leg, str, tuple[float, float]]]:
+        """Every stretch of a leg with its name, and every lap of a hold."""
+        if self.approach is None:
+            return
+        for leg in LEG_TINT:
+            if leg != "hold":
+                yield from ((leg, leg, span) for span in self.leg_spans(leg))
+        for number, lap in enumerate(laps_of(self.approach.reversal), 1):
+            yield "hold", f"lap {number}", (lap[0].start_s, lap[-1].end_s)
