@@ -15,6 +15,7 @@ __all__ = ["Sketch"]
 
 _FACE = "DejaVu Sans"
 _HALF_CAPITAL, _LETTER, _LINE = 0.36, 0.66, 1.15  # of the size of type, set bold
+_WORDS_WEIGH = 4.0  # against lines: a word over a word is read least
 _STEPS = (0.0, 1.0, 0.5, 0.25, 0.75)  # across and down, of what a box has room to move
 
 
@@ -22,7 +23,7 @@ _STEPS = (0.0, 1.0, 0.5, 0.25, 0.75)  # across and down, of what a box has room 
 class Sketch:
     """The drawing under way: its size, the points in a metre, the place in its middle (metres north and east), and its marks.
 
-    `taken` holds what words keep clear of, shape (n, 3): from the left, from the top, and a radius.
+    `taken` holds what words keep clear of, shape (n, 4): from the left, from the top, a radius, and how much it weighs.
     """
 
     width: float
@@ -64,22 +65,21 @@ class Sketch:
             f' text-anchor="middle"{weight} fill="{colour}">{escape(text)}</text>'
         )
 
-    def avoid(self, points: FloatArray, radius: float) -> None:
+    def avoid(self, points: FloatArray, radius: float, weight: float = 1.0) -> None:
         """Keep words clear of points."""
-        self.taken.append(np.column_stack([points, np.full(len(points), radius)]))
+        self.taken.append(np.column_stack([points, np.tile([radius, weight], (len(points), 1))]))
 
     def clearest(self, places: Sequence[tuple[float, float]], width: float, height: float) -> tuple[float, float]:
         """Of some middles of a box the one that hides least, the first of equals; it is kept clear from then on."""
         middles = np.array(places)
-        marks = np.concatenate(self.taken) if self.taken else np.empty((0, 3))
-        hidden = _depth(middles[:, :1] - marks[:, 0], width, marks[:, 2]) * _depth(
-            middles[:, 1:] - marks[:, 1], height, marks[:, 2]
-        )
+        marks = np.concatenate(self.taken) if self.taken else np.empty((0, 4))
+        across = _depth(middles[:, :1] - marks[:, 0], width, marks[:, 2])
+        hidden = across * _depth(middles[:, 1:] - marks[:, 1], height, marks[:, 2]) * marks[:, 3]
         off_x = np.maximum(np.abs(middles[:, 0] - self.width / 2.0) + width / 2.0 - self.width / 2.0, 0.0)
         off_y = np.maximum(np.abs(middles[:, 1] - self.height / 2.0) + height / 2.0 - self.height / 2.0, 0.0)
         x, y = middles[int(np.argmin(np.round(hidden.sum(axis=1) + 1e6 * (off_x + off_y), 3)))].tolist()
-        across, down = (np.linspace(-0.5, 0.5, max(2, math.ceil(size / 6.0))) * size for size in (width, height))
-        self.avoid(np.column_stack([x + np.repeat(across, len(down)), y + np.tile(down, len(across))]), 2.0)
+        wide, high = (np.linspace(-0.5, 0.5, max(2, math.ceil(size / 6.0))) * size for size in (width, height))
+        self.avoid(np.column_stack([x + np.repeat(wide, len(high)), y + np.tile(high, len(wide))]), 2.0, _WORDS_WEIGH)
         return x, y
 
     def label(self, places: Sequence[tuple[float, float]], text: str, size: float, colour: str) -> None:

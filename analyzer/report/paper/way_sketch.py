@@ -40,12 +40,12 @@ def way_sketch(brief: Brief, way: Sequence[Step], width_pt: float, height_pt: fl
     for step, points in zip(way, lines, strict=True):
         sketch.line(points, LEG_COLOUR[step.leg], 2.2)
         sketch.avoid(points, 2.5)
-    _draw_north_and_wind(sketch, brief)
-    _draw_scale(sketch)
     for step, points in zip(way, lines, strict=True):
         _draw_arrow(sketch, points, LEG_COLOUR[step.leg])
-    _draw_fixes(sketch, brief)
     _draw_farthest(sketch, brief)
+    _draw_fixes(sketch, brief)
+    _draw_north_and_wind(sketch, brief)
+    _draw_scale(sketch)
     for number, (step, points) in enumerate(zip(way, lines, strict=True), 1):
         _draw_number(sketch, number, points, LEG_COLOUR[step.leg])
     return sketch.svg()
