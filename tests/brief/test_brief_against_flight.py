@@ -18,6 +18,7 @@ from analyzer.report.documents.brief_document import brief_document
 from analyzer.report.exports.json_text import brief_json_text
 from analyzer.report.pages.debrief_page import debrief_page
 from analyzer.report.pictures.page_pictures import draw_pictures
+from analyzer.report.pictures.subject import Subject
 from analyzer.report.words.summary import summary_text
 
 FEW = Errors(flights=10)
@@ -119,7 +120,7 @@ def test_page_pictures_and_text_show_it(tmp_path):
     text = summary_text(result)
     assert "Against the brief" in text
     assert max(map(len, text.splitlines())) <= 80
-    pictures = draw_pictures(result, result.approaches[0], "a1")
+    pictures = draw_pictures(Subject(result, result.approaches[0]), "a1")
     page = debrief_page(result, [pictures])
     assert "Against the brief" in page
     assert [picture.name for picture in pictures if "as briefed" in picture.svg] == ["plan", "profile"]

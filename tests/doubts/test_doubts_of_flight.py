@@ -259,12 +259,13 @@ def test_a_state_that_is_loaded_after_a_while_is_a_jump_too():
 
 def test_doubts_come_before_the_verdict_and_are_marked_in_the_pictures():
     from analyzer.report.pictures.page_pictures import draw_pictures
+    from analyzer.report.pictures.subject import Subject
 
     sound, doubtful = (debrief(track, CHART.at(HERE)) for track in (flight(), moved(flight(), 200.0, 300.0, 0.0)))
     text = summary_text(doubtful)
     assert text.index("Check first:") < text.index("NOT ASSESSED")
     pictures = {
-        result: {picture.name: picture for picture in draw_pictures(result, result.approaches[0], "p")}
+        result: {picture.name: picture for picture in draw_pictures(Subject(result, result.approaches[0]), "p")}
         for result in (sound, doubtful)
     }
     for name, word in (("plan", "Crossed"), ("strips", "Hatched")):

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 from browsing import CHROMIUM
-from matplotlib.figure import Figure
 from playwright.sync_api import Browser, sync_playwright
 from report_flights import CUT_NAMES, LOGS, PROCEDURE, SAMPLE_NAMES, Json, cut_logs
 
@@ -14,11 +13,13 @@ import analyzer
 from analyzer import Debrief
 from analyzer.report.exports.json_text import json_text
 from analyzer.report.pages.debrief_page import debrief_page
+from analyzer.report.pictures.drawing import Drawing
+from analyzer.report.pictures.layout import WIDE
 from analyzer.report.pictures.page_pictures import Picture, draw_pictures
 from analyzer.report.pictures.plan_view import plan_view
 from analyzer.report.pictures.profile import profile
 from analyzer.report.pictures.strips import strips
-from analyzer.report.pictures.style import look
+from analyzer.report.pictures.subject import Subject
 from analyzer.track.options import ReadOptions
 
 
@@ -49,7 +50,7 @@ def documents(debriefs: Mapping[str, Debrief]) -> Mapping[str, Json]:
 def pictures(debriefs: Mapping[str, Debrief]) -> Mapping[str, list[tuple[Picture, ...]]]:
     """The pictures of every approach of each flight."""
     return {
-        name: [draw_pictures(debrief, approach, f"a{number}") for number, approach in enumerate(debrief.approaches, 1)]
+        name: [draw_pictures(Subject(debrief, approach), f"a{number}") for number, approach in enumerate(debrief.approaches, 1)]
         for name, debrief in debriefs.items()
     }
 
@@ -60,16 +61,15 @@ def pages(debriefs: Mapping[str, Debrief], pictures: Mapping[str, list[tuple[Pic
 
 
 @pytest.fixture(scope="session")
-def figures(debriefs: Mapping[str, Debrief]) -> Mapping[tuple[str, str], Figure]:
-    """The figures of the samples by flight and kind, to look at what is drawn."""
-    drawn: dict[tuple[str, str], Figure] = {}
-    with look():
-        for name in SAMPLE_NAMES:
-            debrief = debriefs[name]
-            for kind, draw in (("plan", plan_view), ("profile", profile), ("strips", strips)):
-                figure = draw(debrief, debrief.approaches[0])
-                assert figure is not None
-                drawn[name, kind] = figure
+def figures(debriefs: Mapping[str, Debrief]) -> Mapping[tuple[str, str], Drawing]:
+    """The drawings of the samples by flight and kind, to look at what is drawn."""
+    drawn: dict[tuple[str, str], Drawing] = {}
+    for name in SAMPLE_NAMES:
+        debrief = debriefs[name]
+        for kind, draw in (("plan", plan_view), ("profile", profile), ("strips", strips)):
+            figure = draw(Subject(debrief, debrief.approaches[0]), WIDE)
+            assert figure is not None
+            drawn[name, kind] = figure
     return drawn
 
 
@@ -90,7 +90,7 @@ def entry(documents: Mapping[str, Json], sample: str) -> Json:
 
 
 @pytest.fixture
-def side_view(figures: Mapping[tuple[str, str], Figure], sample: str) -> Figure:
+def side_view(figures: Mapping[tuple[str, str], Drawing], sample: str) -> Drawing:
     return figures[sample, "profile"]
 
 

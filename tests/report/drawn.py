@@ -1,75 +1,89 @@
-"""What a matplotlib figure holds, for the tests of pictures: texts that are seen, the ink of each, and lines as points."""
-
-from collections.abc import Iterator
+"""What a drawing holds, for the tests of pictures: texts, the ink of each as matplotlib sets it, lines as points, and signs."""
 
 import numpy as np
 import numpy.typing as npt
-from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.figure import Figure
-from matplotlib.lines import Line2D
 from matplotlib.text import Text
 
-
-def all_axes(figure: Figure) -> Iterator[Axes]:
-    for axes in figure.axes:
-        yield axes
-        yield from axes.child_axes
+from analyzer.report.pictures.drawing import Drawing, Line, Marker, Panel, Words
+from analyzer.report.pictures.figures import figure_of, look
 
 
-def texts(figure: Figure) -> list[Text]:
-    """Every text that is drawn: the figure's, those in its axes, and those in legends."""
-    found = list(figure.texts)
-    for axes in all_axes(figure):
-        found += axes.texts
-        legend = axes.get_legend()
-        if legend is not None:
-            found += legend.get_texts()
-    return [text for text in found if text.get_text().strip() and text.get_visible()]
+def marks(of: Drawing | Panel) -> list[object]:
+    """All marks of a drawing or of one of its panels."""
+    panels = (of,) if isinstance(of, Panel) else of.panels
+    return [mark for panel in panels for mark in panel.marks]
 
 
-def words(figure: Figure) -> list[str]:
-    return [text.get_text().strip() for text in texts(figure)]
+def texts(of: Drawing | Panel) -> list[Words]:
+    return [mark for mark in marks(of) if isinstance(mark, Words)]
 
 
-def text_saying(figure: Figure, said: str) -> Text:
+def lines(of: Drawing | Panel) -> list[Line]:
+    return [mark for mark in marks(of) if isinstance(mark, Line)]
+
+
+def signs(of: Drawing | Panel, shape: str) -> list[Marker]:
+    """The markers of a shape."""
+    return [mark for mark in marks(of) if isinstance(mark, Marker) and mark.shape == shape]
+
+
+def words(of: Drawing | Panel) -> list[str]:
+    return [text.text.strip() for text in texts(of)]
+
+
+def text_saying(of: Drawing | Panel, said: str) -> Words:
     """The one text that says just this."""
-    (found,) = [text for text in texts(figure) if text.get_text().strip() == said]
+    (found,) = [text for text in texts(of) if text.text.strip() == said]
     return found
 
 
-def rendered(figure: Figure) -> RendererAgg:
-    """The renderer that has drawn the figure; until then a legend has no place."""
-    canvas = FigureCanvasAgg(figure)
-    canvas.draw()
-    return canvas.get_renderer()
-
-
-def inks(figure: Figure) -> list[tuple[Text, npt.NDArray[np.bool_]]]:
-    """Every text with the pixels that it alone would ink, box included, as Agg draws them."""
-    renderer = rendered(figure)
-    found = []
-    for text in texts(figure):
-        renderer.clear()
-        text.draw(renderer)
-        found.append((text, np.asarray(renderer.buffer_rgba())[..., 3] > 0))
+def panel_of(drawing: Drawing, quantity: str) -> Panel:
+    (found,) = [panel for panel in drawing.panels if panel.frame.quantity == quantity]
     return found
 
 
-def points(line: Line2D) -> npt.NDArray[np.float64]:
-    """Points of a line in data coordinates, shape (n, 2)."""
-    return np.asarray(line.get_xydata(), dtype=float)
+def rendered(drawing: Drawing) -> tuple[Figure, RendererAgg]:
+    """The drawing as a figure, and the renderer that has drawn it."""
+    with look():
+        figure = figure_of(drawing)
+        canvas = FigureCanvasAgg(figure)
+        canvas.draw()
+        return figure, canvas.get_renderer()
 
 
-def line_through(axes: Axes, colour: str, width: float | None = None) -> list[Line2D]:
-    return [line for line in axes.lines if line.get_color() == colour and (width is None or line.get_linewidth() == width)]
+def set_texts(figure: Figure) -> list[Text]:
+    """Every text of a figure that is seen."""
+    return [text for axes in figure.axes for text in axes.texts if text.get_text().strip()]
 
 
-def horizontal(axes: Axes, colour: str) -> list[tuple[float, float, float]]:
-    """Level lines of a colour: left end, right end, height. A line across all the axes has ends 0 and 1."""
+def inks(drawing: Drawing) -> list[tuple[str, npt.NDArray[np.bool_]]]:
+    """What every text says with the pixels that it alone would ink, box included, as Agg draws them."""
+    figure, renderer = rendered(drawing)
     found = []
-    for line in line_through(axes, colour):
+    with look():
+        for text in set_texts(figure):
+            renderer.clear()
+            text.draw(renderer)
+            found.append((text.get_text().strip(), np.asarray(renderer.buffer_rgba())[..., 3] > 0))
+    return found
+
+
+def points(line: Line) -> npt.NDArray[np.float64]:
+    """Points of a line in the coordinates of its frame, shape (n, 2)."""
+    return np.column_stack([line.x, line.y])
+
+
+def line_through(of: Drawing | Panel, colour: str, width: float | None = None) -> list[Line]:
+    return [line for line in lines(of) if line.colour == colour and (width is None or line.width == width)]
+
+
+def horizontal(of: Drawing | Panel, colour: str) -> list[tuple[float, float, float]]:
+    """Level lines of a colour inside the frame: left end, right end, height."""
+    found = []
+    for line in line_through(of, colour):
         drawn = points(line)
-        if len(drawn) == 2 and drawn[0, 1] == drawn[1, 1]:
+        if line.clipped and len(drawn) == 2 and drawn[0, 1] == drawn[1, 1]:
             found.append((float(drawn[0, 0]), float(drawn[1, 0]), round(float(drawn[0, 1]), 9)))
     return found

@@ -24,12 +24,14 @@ Pixels = npt.NDArray[np.float64]
 
 def drawn(flight: str, debrief) -> Iterator[tuple[str, bytes]]:
     """The pictures of a flight by name, as PNG."""
-    from analyzer.report.pictures.page_pictures import figures_of
-    from analyzer.report.pictures.style import look
+    from analyzer.report.pictures.figures import figure_of, look
+    from analyzer.report.pictures.layout import WIDE
+    from analyzer.report.pictures.page_pictures import drawings_of
+    from analyzer.report.pictures.subject import Subject
 
     with look():
-        for kind, figure in figures_of(debrief, debrief.approaches[0]):
-            yield f"{flight.rsplit('.', 1)[0]}-{kind}", picture(figure)
+        for kind, drawing in drawings_of(Subject(debrief, debrief.approaches[0]), WIDE):
+            yield f"{flight.rsplit('.', 1)[0]}-{kind}", picture(figure_of(drawing))
 
 
 def picture(figure: Figure) -> bytes:

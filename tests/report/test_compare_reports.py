@@ -7,7 +7,7 @@ from importlib import resources
 
 import jsonschema
 import pytest
-from drawn import texts, words
+from drawn import signs, texts, words
 from report_flights import LOGS, PROCEDURE
 from test_report_page import Page
 
@@ -15,7 +15,8 @@ import analyzer
 from analyzer.report.exports.json_text import compare_json_text
 from analyzer.report.exports.write import write_comparison
 from analyzer.report.pages.compare_page import compare_page
-from analyzer.report.pictures.compare_pictures import compare_pictures
+from analyzer.report.pictures.compare_pictures import compare_pictures, compare_plan, compare_strips
+from analyzer.report.pictures.layout import WIDE
 from analyzer.report.words.compare_text import compare_text
 
 
@@ -100,19 +101,13 @@ def test_the_same_input_gives_the_same_bytes(comparison, page):
 
 
 def test_pictures_number_the_attempts(comparison):
-    from analyzer.report.pictures.compare_pictures import _plan, _strips
-    from analyzer.report.pictures.style import look
-
-    with look():
-        plan, strips = _plan(comparison.attempts), _strips(comparison.attempts)
+    plan, strips = compare_plan(comparison.attempts, WIDE), compare_strips(comparison.attempts, WIDE)
     assert {"1", "2", "3", "limit 10 NM", "WND"} <= set(words(plan))
     assert {"1", "2", "3", "altitude, ft", "distance, NM"} <= set(words(strips))
     farthest = [attempt.approach.figures.farthest.distance_m / 1852.0 for attempt in comparison.attempts]
-    marks = [
-        line.get_xydata()[0] for line in plan.axes[0].lines if len(line.get_xydata()) == 1 and line.get_markersize() == 4.5
-    ]
+    marks = [(mark.x, mark.y) for mark in signs(plan, "circle") if mark.size == 4.5]
     assert sorted(float((x**2 + y**2) ** 0.5) for x, y in marks) == pytest.approx(sorted(farthest), abs=0.01)
-    assert all(text.get_text() for text in texts(plan))
+    assert all(text.text for text in texts(plan))
     assert [picture.name for picture in compare_pictures(comparison)] == ["plan", "strips"]
 
 

@@ -9,15 +9,17 @@ import numpy as np
 import pytest
 from checked import NOISY
 from descents import LANDING, MDA_FT, debriefed, path, second
-from drawn import horizontal, text_saying, words
+from drawn import horizontal, panel_of, text_saying, words
 from final_flights import runway
 from synthetic import START_S, Chart
 
 from analyzer.report.pictures.final_view import final_view
+from analyzer.report.pictures.layout import WIDE
 from analyzer.report.pictures.minimum_lines import minimum_lines
 from analyzer.report.pictures.profile import profile
 from analyzer.report.pictures.strips import strips
-from analyzer.report.pictures.style import WARN, look
+from analyzer.report.pictures.style import WARN
+from analyzer.report.pictures.subject import Subject
 
 FAF = {"name": "TARRO", "role": "final-approach-fix", "distance_nm": 0.5, "minimum_ft": 1700}  # 4.5 NM before the threshold
 STEP = {"name": "KESTA", "role": "step-down", "distance_nm": 2.0, "minimum_ft": 1300}  # 3.0 NM
@@ -35,10 +37,9 @@ def flown(heights=GOOD, chart=CHART, **tables):
 
 def drawn(debrief):
     """The final approach: its axes, and its red lines as miles before the threshold and feet, by height."""
-    with look():
-        figure = final_view(debrief, debrief.approaches[0])
+    figure = final_view(Subject(debrief, debrief.approaches[0]), WIDE)
     assert figure is not None
-    lines = {height: (-start, -end) for start, end, height in horizontal(figure.axes[0], WARN)}
+    lines = {height: (-start, -end) for start, end, height in horizontal(figure.panels[0], WARN)}
     return figure, {round(height): lines[height] for height in sorted(lines, reverse=True)}
 
 
@@ -62,8 +63,8 @@ def test_the_minimum_of_the_inbound_leg_holds_until_its_last_fix(floor_ft, befor
 def test_an_altitude_is_written_where_the_aircraft_did_not_fly(heights, end):
     figure, lines = drawn(flown(heights))
     text = text_saying(figure, "1,300")
-    assert text.get_ha() == end
-    assert -text.xy[0] == pytest.approx(lines[1300][1 if end == "right" else 0], abs=0.01)
+    assert text.across == end
+    assert -text.x == pytest.approx(lines[1300][1 if end == "right" else 0], abs=0.01)
 
 
 def test_the_lines_of_profile_and_strip_hold_when_they_bind():
@@ -88,11 +89,10 @@ def test_a_fix_s_minimum_begins_when_that_of_the_leg_ends():
 def test_profile_and_strip_draw_them():
     debrief = flown()
     approach = debrief.approaches[0]
-    with look():
-        side, over_time = profile(debrief, approach), strips(debrief, approach)
+    side, over_time = profile(Subject(debrief, approach), WIDE), strips(Subject(debrief, approach), WIDE)
     assert side is not None
     assert {"TARRO 1,700", "KESTA 1,300", f"{MDA_FT:,.0f}"} <= {word.removeprefix("minimum ") for word in words(side)}
-    (axes,) = [axes for axes in over_time.axes if axes.get_label() == "altitude"]
+    axes = panel_of(over_time, "altitude")
     spans = {round(height): (start, end) for start, end, height in horizontal(axes, WARN)}
     lines = {round(line.altitude_m / 0.3048): (line.start_s, line.end_s) for line in minimum_lines(debrief, approach)}
     assert set(spans) == set(lines)
@@ -105,13 +105,12 @@ def test_a_chart_without_fixes_or_minimums_has_no_red_line(south_nm):
     debrief = debriefed(GOOD, chart=replace(CHART, floors_ft={}), minimum=None, runway=runway(south_nm))
     approach = debrief.approaches[0]
     assert minimum_lines(debrief, approach) == ()
-    with look():
-        figures = profile(debrief, approach), final_view(debrief, approach)
+    figures = profile(Subject(debrief, approach), WIDE), final_view(Subject(debrief, approach), WIDE)
     for figure in figures:
         assert figure is not None
-        assert horizontal(figure.axes[0], WARN) == []
+        assert horizontal(figure.panels[0], WARN) == []
 
 
 def test_without_a_runway_a_final_leg_or_altitudes_there_is_no_picture_of_the_final():
     for debrief in (flown(runway=None), debriefed(GOOD, log=replace(NOISY, end_s=280.0)), flown(None)):
-        assert final_view(debrief, debrief.approaches[0]) is None
+        assert final_view(Subject(debrief, debrief.approaches[0]), WIDE) is None

@@ -8,8 +8,10 @@ import pytest
 from golden_pictures import FLIGHTS, GOLDEN, NAMES, drawn, farthest_tile, picture, pixels
 from matplotlib.transforms import Affine2D
 
+from analyzer.report.pictures.figures import figure_of, look
+from analyzer.report.pictures.layout import WIDE
 from analyzer.report.pictures.strips import strips
-from analyzer.report.pictures.style import look
+from analyzer.report.pictures.subject import Subject
 
 # of 255, in the tile that differs most; the tests below say what that lets pass and what not
 MOST_OFF = 18.0
@@ -44,7 +46,7 @@ def test_a_single_line_that_moved_would_be_seen(debriefs):
     """Each curve of the strips by itself, by two points. (Thin dashed limits are looked for in the tests of the strips.)"""
     debrief = debriefs["clean.csv"]
     with look():
-        figure = strips(debrief, debrief.approaches[0])
+        figure = figure_of(strips(Subject(debrief, debrief.approaches[0]), WIDE))
         before = pixels(picture(figure))
         for axes in figure.axes:
             curve = max(axes.lines, key=lambda line: line.get_linewidth() if len(line.get_xdata()) > 100 else 0.0)

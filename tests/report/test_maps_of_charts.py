@@ -7,6 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from checked import NOISY
+from drawn import lines, points
 from geographiclib.geodesic import Geodesic
 from lxml import etree
 from missed_flights import HOLD_FT, MISSED_POINT_NM, chart, hold_nm, laid, missed_into_hold
@@ -16,8 +17,9 @@ from synthetic import HERE, Chart, Straight, fly
 from analyzer import debrief
 from analyzer.report.exports.geojson import debrief_geojson
 from analyzer.report.exports.kml import debrief_kml
+from analyzer.report.pictures.layout import WIDE
 from analyzer.report.pictures.plan_view import plan_view
-from analyzer.report.pictures.style import look
+from analyzer.report.pictures.subject import Subject
 
 KML = "{http://www.opengis.net/kml/2.2}"
 FAF = {"name": "KESTA", "role": "final-approach-fix", "distance_nm": 1.0, "minimum_ft": 1500.0, "maximum_ft": 2500.0}
@@ -89,7 +91,6 @@ def test_a_hold_in_lieu_is_on_the_map_and_in_the_plan():
     ]
     radius = 120.0 / 3600.0 / math.radians(3.0)
     assert max(distances) == pytest.approx(math.hypot(4.0, radius) + radius, abs=0.05)
-    with look():
-        figure = plan_view(flown, flown.approaches[0])
-    dashed = [line.get_xydata() for line in figure.axes[0].lines if line.get_linestyle() == "--"]
+    figure = plan_view(Subject(flown, flown.approaches[0]), WIDE)
+    dashed = [points(line) for line in lines(figure) if line.dash]
     assert any(len(line) > 60 and np.allclose(line[0], line[-1]) for line in dashed)

@@ -100,7 +100,7 @@ def test_pictures_are_drawn_into_axes_of_ones_own(debriefs):
     said = words(left.figure)
     assert "farthest 11.48 NM" in said
     assert "altitude, ft MSL" in said
-    (x0, x1), (y0, y1), box = left.get_xlim(), left.get_ylim(), left.get_window_extent()
+    (x0, x1), (y0, y1), box = left.frame.x, left.frame.y, left.get_window_extent()
     assert (x1 - x0) / box.width == pytest.approx((y1 - y0) / box.height)  # a mile is a mile both ways
 
 
@@ -136,7 +136,7 @@ def test_every_quantity_has_a_strip_of_its_own(debriefs, quantity):
 
 
 def test_all_strips_in_one_figure(debriefs):
-    assert [axes.get_label() for axes in analyzer.plot_strips(debriefs["clean.csv"]).axes] == list(QUANTITIES)
+    assert [axes.frame.quantity for axes in analyzer.plot_strips(debriefs["clean.csv"]).axes] == list(QUANTITIES)
 
 
 def test_the_readers_own_settings_stay(debriefs):

@@ -11,6 +11,7 @@ import analyzer
 from analyzer.procedure.schema import Procedure
 from analyzer.report.pages.debrief_page import debrief_page
 from analyzer.report.pictures.page_pictures import draw_pictures
+from analyzer.report.pictures.subject import Subject
 
 pytestmark = needs_chromium
 
@@ -43,7 +44,9 @@ def made(tmp_path_factory):
             procedure = Procedure.model_validate(charted())
         debrief = saying(analyzer.debrief(track, procedure), harm)
         files[kind] = folder / f"{number}.html"
-        files[kind].write_text(debrief_page(debrief, [draw_pictures(debrief, debrief.approaches[0], "a1")]), encoding="utf-8")
+        files[kind].write_text(
+            debrief_page(debrief, [draw_pictures(Subject(debrief, debrief.approaches[0]), "a1")]), encoding="utf-8"
+        )
     return files
 
 

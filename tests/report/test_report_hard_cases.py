@@ -17,17 +17,19 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from drawn import inks
+from drawn import inks, line_through, points
 from report_flights import LOGS, PROCEDURE, charted, cut_logs
 
 import analyzer
 from analyzer.procedure.schema import Procedure
 from analyzer.report.pages.debrief_page import debrief_page
+from analyzer.report.pictures.layout import WIDE
 from analyzer.report.pictures.page_pictures import draw_pictures
 from analyzer.report.pictures.plan_view import plan_view
 from analyzer.report.pictures.profile import profile
 from analyzer.report.pictures.strips import strips
-from analyzer.report.pictures.style import LEG_COLOUR, look
+from analyzer.report.pictures.style import INK, LEG_COLOUR
+from analyzer.report.pictures.subject import Subject
 from analyzer.report.words.summary import summary_text
 
 ROOT = Path(analyzer.__file__).resolve().parents[1]
@@ -75,14 +77,11 @@ def test_nothing_is_drawn_across_a_gap(tmp_path):
     """A minute is missing on the inbound leg: profile and plan view leave it open."""
     debrief = cut("with_gap.csv", tmp_path)
     (gap,) = debrief.motion.track.gaps
-    with look():
-        figures = {"profile": profile(debrief, debrief.approaches[0]), "plan": plan_view(debrief, debrief.approaches[0])}
-    for name, figure in figures.items():
-        for line in figure.axes[0].lines:
-            if line.get_color() == LEG_COLOUR["inbound"] and line.get_linewidth() == 2.2:
-                drawn = np.asarray(line.get_xydata(), dtype=float)
-                steps = np.hypot(*np.diff(drawn, axis=0).T) if name == "plan" else np.diff(drawn[:, 0])
-                assert np.nanmax(steps) < 0.5, f"{name}: a step of {np.nanmax(steps):.2f} NM across the gap"
+    subject = Subject(debrief, debrief.approaches[0])
+    for name, width, figure in (("profile", 2.2, profile(subject, WIDE)), ("plan", 1.8, plan_view(subject, WIDE))):
+        (line,) = line_through(figure, LEG_COLOUR["inbound"], width)
+        steps = np.hypot(*np.diff(points(line), axis=0).T) if name == "plan" else np.diff(points(line)[:, 0])
+        assert np.nanmax(steps) < 0.5, f"{name}: a step of {np.nanmax(steps):.2f} NM across the gap"
     assert gap.end_s - gap.start_s == 61.0
 
 
@@ -92,10 +91,8 @@ def test_no_minute_is_marked_in_a_gap(tmp_path):
     states = debrief.motion.states.between(debrief.approaches[0].reversal.parts[0].start_s, math.inf)
     whole = np.arange(math.ceil(states.time_s[0] / 60.0), math.floor(states.time_s[-1] / 60.0) + 1) * 60.0
     (gap,) = debrief.motion.track.gaps
-    with look():
-        figure = plan_view(debrief, debrief.approaches[0])
-    (ticks,) = [c for c in figure.axes[0].collections if len(c.get_segments()) > 5]
-    middles = np.array([segment.mean(axis=0) for segment in ticks.get_segments()])
+    figure = plan_view(Subject(debrief, debrief.approaches[0]), WIDE)
+    middles = [points(line).mean(axis=0) for line in line_through(figure, INK, 0.9)]
     marked = sum(not gap.start_s < minute < gap.end_s for minute in whole)
     assert len(middles) == marked < len(whole)
 
@@ -111,8 +108,7 @@ def test_the_final_leg_ends_where_the_log_does(tmp_path):
 def test_strips_show_all_of_a_straight_in(tmp_path):
     """Its first passage of the fix is the inbound one."""
     debrief = cut("straight_in.csv", tmp_path)
-    with look():
-        start = strips(debrief, debrief.approaches[0]).axes[0].get_xlim()[0]
+    start = strips(Subject(debrief, debrief.approaches[0]), WIDE).panels[0].frame.x[0]
     assert start <= debrief.approaches[0].reversal.part("inbound").start_s + 1.0
 
 
@@ -120,12 +116,9 @@ def test_strips_show_all_of_a_straight_in(tmp_path):
 @pytest.mark.parametrize("draw", [plan_view, profile, strips])
 def test_no_word_lies_on_another(tmp_path, name, draw):
     debrief = cut(name, tmp_path)
-    with look():
-        figure = draw(debrief, debrief.approaches[0])
+    figure = draw(Subject(debrief, debrief.approaches[0]), WIDE)
     over = [
-        (one.get_text(), other.get_text())
-        for (one, ink), (other, other_ink) in itertools.combinations(inks(figure), 2)
-        if (ink & other_ink).any()
+        (one, other) for (one, ink), (other, other_ink) in itertools.combinations(inks(figure), 2) if (ink & other_ink).any()
     ]
     assert over == []
 
@@ -197,7 +190,7 @@ def test_names_are_not_taken_for_names_of_the_drawing(name):
     tables = copy.deepcopy(charted())
     tables["fix"]["name"] = name
     debrief = analyzer.debrief(analyzer.read_track(CLEAN), Procedure.model_validate(tables))
-    page = debrief_page(debrief, [draw_pictures(debrief, debrief.approaches[0], "a1")])
+    page = debrief_page(debrief, [draw_pictures(Subject(debrief, debrief.approaches[0]), "a1")])
     assert _Texts(page).found.count(name) == 4
 
 

@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from browsing import needs_chromium, opened
-from drawn import line_through, points, words
+from drawn import line_through, points, texts, words
 from lxml import etree
 from missed_flights import chart, gone_around, hold_nm, laid, missed_into_hold, whole
 from report_flights import NM, instant, seconds
@@ -27,9 +27,11 @@ from analyzer.report.exports.geojson import debrief_geojson
 from analyzer.report.exports.kml import debrief_kml
 from analyzer.report.exports.markdown import debrief_markdown
 from analyzer.report.pages.debrief_page import debrief_page
-from analyzer.report.pictures.page_pictures import draw_pictures, figures_of
+from analyzer.report.pictures.layout import WIDE
+from analyzer.report.pictures.page_pictures import draw_pictures, drawings_of
 from analyzer.report.pictures.plan_view import plan_view
-from analyzer.report.pictures.style import LEG_COLOUR, look
+from analyzer.report.pictures.style import LEG_COLOUR
+from analyzer.report.pictures.subject import Subject
 from analyzer.report.words.summary import summary_text
 
 TITLES = ["Approach 1 of 2", "Hold at WND", "Approach 2 of 2"]
@@ -238,20 +240,19 @@ def test_the_hold_is_drawn_where_it_is_charted(debriefed):
     assert fix.name == "WND"
     here = laid(*hold_nm())
     assert (fix.latitude_deg, fix.longitude_deg) == pytest.approx((here["latitude_deg"], here["longitude_deg"]), abs=1e-9)
-    plan = draw_pictures(held, held.approaches[0], "h")[0]
+    plan = draw_pictures(Subject(held, held.approaches[0]), "h")[0]
     assert plan.name == "plan"
-    assert all(word in plan.svg for word in ("WND", "lap 1", "lap 2", "lap 3"))
+    assert all(word in plan.views[0].svg for word in ("WND", "lap 1", "lap 2", "lap 3"))
     assert "Each lap has a line of its own" in plan.caption
 
 
 def laps_of(debriefed):
     """The lines of a hold in its plan view, and the texts that name its laps."""
     (held,) = debriefed.holds
-    with look():
-        axes = plan_view(held, held.approaches[0]).axes[0]
-    lines = line_through(axes, LEG_COLOUR["hold"])
-    names = {text.get_text(): np.array(text.get_position()) for text in axes.texts if text.get_text().startswith("lap ")}
-    return held, [points(line) for line in lines], [(line.get_linewidth(), line.is_dashed()) for line in lines], names
+    plan = plan_view(Subject(held, held.approaches[0]), WIDE)
+    lines = [line for line in line_through(plan, LEG_COLOUR["hold"]) if not line.name]
+    names = {text.text: np.array([text.x, text.y]) for text in texts(plan) if text.text.startswith("lap ")}
+    return held, [points(line) for line in lines], [(line.width, line.dash) for line in lines], names
 
 
 def test_each_lap_is_a_line_of_its_own_that_is_told_without_colour():
@@ -276,8 +277,7 @@ def test_the_number_of_a_lap_stands_at_its_line_where_it_is_apart_from_the_other
 
 def test_strips_and_profile_name_the_laps(debriefed):
     held = debriefed.holds[0]
-    with look():
-        figures = dict(figures_of(held, held.approaches[0]))
+    figures = dict(drawings_of(Subject(held, held.approaches[0]), WIDE))
     for name in ("strips", "profile"):
         said = words(figures[name])
         assert [word for word in said if word.startswith("lap ")] == ["lap 1", "lap 2", "lap 3"]

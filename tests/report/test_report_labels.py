@@ -4,9 +4,10 @@ import itertools
 
 import matplotlib as mpl
 import pytest
-from drawn import inks, rendered, texts
+from drawn import inks, rendered, set_texts, texts
 
 from analyzer.report.pictures.page_pictures import draw_pictures
+from analyzer.report.pictures.subject import Subject
 
 KINDS = ("plan", "profile", "strips")
 
@@ -18,10 +19,10 @@ def kind(request) -> str:
 
 def test_words_lie_inside_the_picture(figures, sample, kind):
     figure = figures[sample, kind]
-    renderer = rendered(figure)
-    for text in texts(figure):
+    drawn, renderer = rendered(figure)
+    for text in set_texts(drawn):
         box = text.get_window_extent(renderer)
-        inside = box.x0 >= 0 and box.y0 >= 0 and box.x1 <= figure.bbox.width and box.y1 <= figure.bbox.height
+        inside = box.x0 >= 0 and box.y0 >= 0 and box.x1 <= drawn.bbox.width and box.y1 <= drawn.bbox.height
         assert inside, (text.get_text(), box.extents)
 
 
@@ -31,16 +32,16 @@ def test_no_word_lies_on_another(figures, sample, kind):
     assert len(drawn) > 15
     assert all(ink.any() for _, ink in drawn)
     for (one, ink), (other, other_ink) in itertools.combinations(drawn, 2):
-        assert not (ink & other_ink).any(), (one.get_text(), other.get_text())
+        assert not (ink & other_ink).any(), (one, other)
 
 
 def test_words_are_not_too_small(figures, sample, kind):
-    """7 points at the width of a page of 8.4 inches: that of the smallest print on a chart is not less."""
-    assert min(text.get_fontsize() for text in texts(figures[sample, kind])) >= 7.0
+    """8 points at the width of a page of 8.4 inches: that of the smallest print on a chart is not less."""
+    assert min(text.size for text in texts(figures[sample, kind])) >= 8.0
 
 
 def test_matplotlib_s_settings_stay_the_caller_s(debriefs):
     before = dict(mpl.rcParams)
     debrief = debriefs["clean.csv"]
-    draw_pictures(debrief, debrief.approaches[0], "a1")
+    draw_pictures(Subject(debrief, debrief.approaches[0]), "a1")
     assert dict(mpl.rcParams) == before

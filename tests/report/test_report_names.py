@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from html import unescape
 
 import pytest
-from drawn import inks, text_saying, texts
+from drawn import inks, rendered, set_texts, text_saying
 from report_flights import LOGS, charted
 from test_report_page import Page
 
@@ -16,10 +16,11 @@ from analyzer.procedure.schema import Procedure
 from analyzer.report.exports.json_text import json_text
 from analyzer.report.exports.write import write_report
 from analyzer.report.pages.debrief_page import debrief_page
+from analyzer.report.pictures.layout import WIDE
 from analyzer.report.pictures.page_pictures import draw_pictures
 from analyzer.report.pictures.plan_view import plan_view
 from analyzer.report.pictures.profile import profile
-from analyzer.report.pictures.style import look
+from analyzer.report.pictures.subject import Subject
 
 RIGHT_TO_LEFT = "\u200f"  # a mark that turns the direction of writing and cannot be seen
 REPLACEMENT = "\ufffd"
@@ -72,7 +73,7 @@ def hostile(names, tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def page(hostile):
-    return debrief_page(hostile, [draw_pictures(hostile, hostile.approaches[0], "a1")])
+    return debrief_page(hostile, [draw_pictures(Subject(hostile, hostile.approaches[0]), "a1")])
 
 
 def test_the_page_takes_them_as_text(page, names, pages):
@@ -99,14 +100,14 @@ def test_the_pictures_show_them_as_text(page, names):
 
 
 def test_the_pictures_are_drawn(hostile, names):
-    with look():
-        plan = plan_view(hostile, hostile.approaches[0])
-        assert text_saying(plan, names.fix).get_text() == names.fix
-        for figure in (plan, profile(hostile, hostile.approaches[0])):
-            assert all(ink.any() for _, ink in inks(figure))
-            named = [text for text in texts(figure) if names.fix in text.get_text() or names.runway in text.get_text()]
-            assert len(named) == 2
-            assert not any(text.get_parse_math() for text in named)
+    plan = plan_view(Subject(hostile, hostile.approaches[0]), WIDE)
+    assert text_saying(plan, names.fix).text == names.fix
+    for figure in (plan, profile(Subject(hostile, hostile.approaches[0]), WIDE)):
+        assert all(ink.any() for _, ink in inks(figure))
+        said = [(text, text.get_text()) for text in set_texts(rendered(figure)[0])]
+        named = [text for text, word in said if names.fix in word or names.runway in word]
+        assert len(named) == 2
+        assert not any(text.get_parse_math() for text in named)
 
 
 def test_the_json_holds_them(hostile, names):

@@ -5,11 +5,10 @@ import re
 
 import numpy as np
 import pytest
-from drawn import line_through, points, text_saying, words
-from matplotlib.colors import to_hex
+from drawn import line_through, lines, points, signs, text_saying, words
 from report_flights import LEGS, NM, VARIATION_DEG, charted, from_fix, instant, truth_near
 
-from analyzer.report.pictures.style import LEG_COLOUR, WARN
+from analyzer.report.pictures.style import INK, LEG_COLOUR, WARN
 
 
 @pytest.fixture
@@ -48,20 +47,20 @@ def test_it_says_what_a_pilot_looks_for(plan, entry):
 
 
 def test_a_mile_is_a_mile_both_ways(plan):
-    axes = plan.axes[0]
-    (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
-    box = axes.get_window_extent()
-    assert (right - left) / box.width == pytest.approx((top - bottom) / box.height, rel=1e-6)
+    axes = plan.panels[0]
+    (left, right), (bottom, top) = axes.frame.x, axes.frame.y
+    _, _, width, height = axes.frame.box
+    assert (right - left) / width == pytest.approx((top - bottom) / height, rel=1e-6)
 
 
 def test_the_fix_is_the_origin(plan):
-    at_origin = [line for line in plan.axes[0].lines if len(points(line)) == 1 and not points(line).any()]
-    assert {line.get_marker() for line in at_origin} == {"o", "+"}
+    at_origin = {mark.shape for shape in ("circle", "plus") for mark in signs(plan, shape) if mark.x == mark.y == 0.0}
+    assert at_origin == {"circle", "plus"}
 
 
 def test_the_farthest_mark_lies_where_the_json_says(plan, entry):
     farthest = entry["farthest"]
-    marks = [points(line)[0] for line in plan.axes[0].lines if len(points(line)) == 1 and points(line).any()]
+    marks = [np.array([mark.x, mark.y]) for mark in signs(plan, "circle") if mark.size == 6.5]
     assert len(marks) == 1
     (mark,) = marks
     assert math.hypot(*mark) == pytest.approx(farthest["distance_nm"], abs=1e-4)
@@ -69,12 +68,12 @@ def test_the_farthest_mark_lies_where_the_json_says(plan, entry):
 
 
 def test_nothing_of_the_reversal_lies_beyond_the_farthest_mark(plan, entry):
-    reaches = [np.hypot(*points(line).T).max() for line in line_through(plan.axes[0], LEG_COLOUR["reversal"])]
+    reaches = [np.hypot(*points(line).T).max() for line in line_through(plan.panels[0], LEG_COLOUR["reversal"])]
     assert max(reaches) == pytest.approx(entry["farthest"]["distance_nm"], abs=1e-4)
 
 
 def test_the_limit_is_a_circle_about_the_fix(plan):
-    (circle,) = line_through(plan.axes[0], WARN)
+    (circle,) = line_through(plan.panels[0], WARN)
     reach = np.hypot(*points(circle).T)
     assert reach == pytest.approx(charted()["reversal"]["within_nm"], abs=1e-9)
     assert np.hypot(*np.diff(points(circle), axis=0).T).max() < 0.2  # round to the eye
@@ -83,7 +82,7 @@ def test_the_limit_is_a_circle_about_the_fix(plan):
 
 def test_the_outbound_course_and_the_offset_lie_by_true_north(plan):
     reversal = charted()["reversal"]
-    dashed = [points(line) for line in plan.axes[0].lines if len(points(line)) == 2 and line.get_linestyle() == "--"]
+    dashed = [points(line) for line in lines(plan) if len(points(line)) == 2 and line.dash == (8.0, 4.0)]
     by_start = sorted(dashed, key=lambda ends: np.hypot(*ends[0]))
     course, offset = by_start
     assert course[0] == pytest.approx((0.0, 0.0))
@@ -99,7 +98,7 @@ def test_the_outbound_course_and_the_offset_lie_by_true_north(plan):
 
 def test_the_runway_lies_on_its_threshold_and_heading(plan):
     runway = charted()["runway"]
-    (strip,) = [points(line) for line in plan.axes[0].lines if line.get_linewidth() == 4.0]
+    (strip,) = [points(line) for line in lines(plan) if line.width == 4.0]
     threshold = place(runway["threshold_latitude_deg"], runway["threshold_longitude_deg"])
     assert strip[0] == pytest.approx(threshold, abs=1e-4)
     assert bearing(strip[1] - strip[0]) == pytest.approx(runway["true_heading_deg"], abs=1e-6)
@@ -108,7 +107,7 @@ def test_the_runway_lies_on_its_threshold_and_heading(plan):
 @pytest.mark.parametrize("leg", LEGS)
 def test_each_leg_is_drawn_where_it_was_flown(plan, entry, sample, leg):
     """From the first to the last second of the leg, within a second's flight and the receiver's error."""
-    (line,) = line_through(plan.axes[0], LEG_COLOUR[leg])
+    (line,) = line_through(plan.panels[0], LEG_COLOUR[leg])
     parts = [part for part in entry["parts"] if part["leg"] == leg]
     second = max(part["ground_speed_kt"] for part in parts) / 3600.0
     for drawn, time in ((points(line)[0], parts[0]["start"]), (points(line)[-1], parts[-1]["end"])):
@@ -118,20 +117,19 @@ def test_each_leg_is_drawn_where_it_was_flown(plan, entry, sample, leg):
 
 
 def test_each_leg_is_named_beside_its_track(plan):
-    axes = plan.axes[0]
-    a_line_of_type = 18.0 / 72.0 * (axes.get_xlim()[1] - axes.get_xlim()[0]) / plan.get_figwidth()  # 18 points, in miles
+    axes = plan.panels[0]
+    a_line_of_type = 18.0 / 72.0 * 72.0 * axes.frame.x_per_point  # 18 points, in miles
     for leg in LEGS:
         text = text_saying(plan, leg)
-        assert to_hex(text.get_color()) == LEG_COLOUR[leg]
+        assert text.colour == LEG_COLOUR[leg]
         (line,) = line_through(axes, LEG_COLOUR[leg])
-        off = np.hypot(*(points(line) - text.get_position()).T).min()
+        off = np.hypot(*(points(line) - (text.x, text.y)).T).min()
         assert off < a_line_of_type
 
 
 def test_ticks_lie_at_whole_minutes(plan, entry, sample):
     """Where the truth has the aircraft at those instants."""
-    (ticks,) = [c for c in plan.axes[0].collections if len(c.get_segments()) > 5]
-    middles = [segment.mean(axis=0) for segment in ticks.get_segments()]
+    middles = [points(line).mean(axis=0) for line in line_through(plan, INK, 0.9)]
     start, end = (instant(entry["parts"][k][key]).timestamp() for k, key in ((0, "start"), (-1, "end")))
     minutes = np.arange(math.ceil(start / 60.0), math.floor(end / 60.0) + 1) * 60.0
     assert len(middles) == len(minutes)
@@ -142,17 +140,17 @@ def test_ticks_lie_at_whole_minutes(plan, entry, sample):
 
 def test_north_and_wind_arrows_point_the_right_way(plan, entry):
     """True north up; magnetic north 8° left of it; the wind's arrow flies with the wind."""
-    (box,) = plan.axes[0].child_axes
-    arrows = [text for text in box.texts if getattr(text, "arrow_patch", None) is not None]
-    north, wind = (np.subtract(arrow.xy, arrow.xyann) for arrow in arrows)
-    assert bearing(north) == pytest.approx(0.0)
-    assert bearing(wind) == pytest.approx((entry["wind"]["from_deg_true"] + 180.0) % 360.0, abs=0.06)
-    (magnetic,) = box.lines
+    north, wind = ([line for line in lines(plan) if line.width == width and line.level == 8.0] for width in (1.2, 2.2))
+    assert [bearing(points(line)[1] - points(line)[0]) for line in north] == pytest.approx([0.0])
+    blows_to = (entry["wind"]["from_deg_true"] + 180.0) % 360.0
+    assert [bearing(points(line)[1] - points(line)[0]) for line in wind] == pytest.approx([blows_to], abs=0.06)
+    heads = [math.degrees(mark.bearing_rad) % 360.0 for mark in signs(plan, "arrow") if mark.size == 9.0]
+    assert heads == pytest.approx([0.0, blows_to], abs=0.06)
+    (magnetic,) = [line for line in lines(plan) if line.dash == (3.0, 2.0)]
     assert bearing(points(magnetic)[1] - points(magnetic)[0]) == pytest.approx(VARIATION_DEG % 360.0)
-    assert box.get_aspect() == 1.0
 
 
 def test_the_scale_is_as_long_as_it_says(plan):
-    (bar,) = [points(line) for line in plan.axes[0].lines if line.get_linewidth() == 2.6]
+    (bar,) = [points(line) for line in lines(plan) if line.width == 2.6]
     assert "2 NM" in words(plan)
     assert np.hypot(*(bar[1] - bar[0])) == pytest.approx(2.0)

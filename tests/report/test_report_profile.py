@@ -3,12 +3,14 @@
 from itertools import pairwise
 
 import pytest
-from drawn import horizontal, line_through, points, words
+from drawn import horizontal, line_through, points, signs, words
 from geographiclib.geodesic import Geodesic
 from report_flights import ALTITUDE_FT, LEGS, NM, charted, leg_span, seconds, truth_between, truth_near
 
+from analyzer.report.pictures.layout import WIDE
 from analyzer.report.pictures.profile import profile
-from analyzer.report.pictures.style import LEG_COLOUR, QUIET, WARN, look
+from analyzer.report.pictures.style import LEG_COLOUR, QUIET, WARN
+from analyzer.report.pictures.subject import Subject
 
 
 def test_it_says_what_a_pilot_looks_for(side_view, entry):
@@ -22,7 +24,7 @@ def test_it_says_what_a_pilot_looks_for(side_view, entry):
 
 
 def test_the_altitude_is_the_one_flown(side_view, entry, sample):
-    (axes,) = side_view.axes
+    (axes,) = side_view.panels
     for leg in LEGS:
         (line,) = line_through(axes, LEG_COLOUR[leg], 2.2)
         rows = truth_between(sample, *leg_span(entry, leg))
@@ -34,7 +36,7 @@ def test_the_altitude_is_the_one_flown(side_view, entry, sample):
 
 def test_the_distance_is_the_one_flown(side_view, entry, sample):
     """Over the legs after the arrival, summed second by second by geographiclib."""
-    (axes,) = side_view.axes
+    (axes,) = side_view.panels
     places = [
         (float(row["latitude_deg"]), float(row["longitude_deg"]))
         for row in truth_between(sample, leg_span(entry, "outbound")[0], leg_span(entry, "final")[1])
@@ -45,7 +47,7 @@ def test_the_distance_is_the_one_flown(side_view, entry, sample):
 
 
 def test_each_minimum_lies_at_its_height_along_its_leg(side_view):
-    (axes,) = side_view.axes
+    (axes,) = side_view.panels
     floors = {height: (left, right) for left, right, height in horizontal(axes, WARN) if height != 2600.0}
     charted_ft = charted()["altitudes"]
     assert sorted(height for _, _, height in horizontal(axes, WARN)) == sorted(charted_ft.values())
@@ -54,15 +56,15 @@ def test_each_minimum_lies_at_its_height_along_its_leg(side_view):
         left, right = floors[charted_ft[f"{leg}_ft"]]
         # it begins and ends between the last second of one leg and the first of the next
         assert (flown[before][-1] if before else 0.0) <= left <= flown[leg][0]
-        assert flown[leg][-1] <= right <= (flown[after][0] if after else axes.get_xlim()[1])
+        assert flown[leg][-1] <= right <= (flown[after][0] if after else axes.frame.x[1])
     # outbound and reversal share theirs, one after the other
     (_, first_end, _), (second_start, _, _) = sorted(line for line in horizontal(axes, WARN) if line[2] == 2600.0)
     assert 0.0 <= second_start - first_end < 0.2
 
 
 def test_passages_and_being_established_stand_where_they_happened(side_view, entry):
-    (axes,) = side_view.axes
-    marks = sorted(points(line)[0, 0] for line in line_through(axes, QUIET))
+    (axes,) = side_view.panels
+    marks = sorted(points(line)[0, 0] for line in line_through(axes, QUIET, 0.8))
     outbound = points(line_through(axes, LEG_COLOUR["outbound"], 2.2)[0])[0, 0]
     inbound, final = (points(line_through(axes, LEG_COLOUR[leg], 2.2)[0])[0, 0] for leg in ("inbound", "final"))
     # a turn that is led begins before the passage: up to ten seconds
@@ -71,15 +73,14 @@ def test_passages_and_being_established_stand_where_they_happened(side_view, ent
 
 
 def test_the_descent_is_marked_on_the_track(side_view, entry, sample):
-    (axes,) = side_view.axes
-    (mark,) = [points(line)[0] for line in axes.lines if line.get_marker() == "v"]
-    assert mark[1] == pytest.approx(float(truth_near(sample, entry["descent"]["start"])["altitude_ft"]), abs=ALTITUDE_FT)
+    (axes,) = side_view.panels
+    (mark,) = signs(axes, "down")
+    assert mark.y == pytest.approx(float(truth_near(sample, entry["descent"]["start"])["altitude_ft"]), abs=ALTITUDE_FT)
 
 
 def test_there_is_none_without_altitude(debriefs):
     debrief = debriefs["no_altitude.csv"]
-    with look():
-        assert profile(debrief, debrief.approaches[0]) is None
+    assert profile(Subject(debrief, debrief.approaches[0]), WIDE) is None
 
 
 def test_words_of_events_that_lie_close_do_not_lie_over_each_other(debriefs):
@@ -92,9 +93,8 @@ def test_words_of_events_that_lie_close_do_not_lie_over_each_other(debriefs):
     (approach,) = debrief.approaches
     inbound = approach.reversal.passage("inbound").time_s
     near = replace(approach, reversal=replace(approach.reversal, established_s=inbound - 25.0))
-    with look():
-        figure = profile(debrief, near)
-        assert figure is not None
-        events = [ink for text, ink in inks(figure) if text.get_text().strip() in ("WND", "established")]
+    figure = profile(Subject(debrief, near), WIDE)
+    assert figure is not None
+    events = [ink for text, ink in inks(figure) if text.text.strip() in ("WND", "established")]
     assert len(events) == 3
     assert not any((one & other).any() for k, one in enumerate(events) for other in events[k + 1 :])

@@ -11,6 +11,7 @@ from synthetic import HERE, Chart, Log
 
 from analyzer import debrief, read_track
 from analyzer.report.pictures.page_pictures import draw_pictures
+from analyzer.report.pictures.subject import Subject
 from analyzer.track.track import Track
 
 FLOWN = fly_approach(Pattern(arrival_deg=40.0, wind=(70.0, 15.0))).flown
@@ -147,7 +148,7 @@ def test_what_was_put_right_is_marked_where_it_happened(tmp_path):
     # by the time as flown, without the pause
     assert (fast.start_s - start, fast.end_s - start) == pytest.approx((230.0, 310.0), abs=1.1)
     result = debrief(track, Chart().at(HERE))
-    plan, *_, strips = draw_pictures(result, result.approaches[0], "p")
+    plan, *_, strips = draw_pictures(Subject(result, result.approaches[0]), "p")
     for picture in (plan, strips):
         assert "times corrected" in picture.caption
         assert "pause, 30 s" in picture.svg
