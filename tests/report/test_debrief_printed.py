@@ -105,11 +105,14 @@ def test_names_are_text_and_nothing_else(text):
     assert squeezed(made.text).count(text) > 2 * len(made.sheets)
 
 
-def test_a_flight_without_an_approach_says_so(debriefs):
+def test_a_flight_without_an_approach_says_so_and_is_drawn(debriefs):
     seen = debriefs["clean.csv"]
     made = read_pdf(debrief_sheets(replace(seen, approaches=()), A4))
-    assert "Nothing to judge." in made.sheets[0].text
-    assert len(made.sheets) == 1
+    first = made.sheets[0]
+    assert "Nothing to judge." in first.text
+    assert "in which no approach was recognised" in first.alternatives[0]
+    assert in_order(made.text, "Nothing to judge.", "Plan view", "Over time", "How the log was read")
+    assert "Inside" not in made.text
 
 
 @pytest.fixture(scope="module")
