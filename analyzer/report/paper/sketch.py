@@ -14,7 +14,7 @@ from analyzer.physics.units import FloatArray
 __all__ = ["Sketch"]
 
 _FACE = "DejaVu Sans"
-_HALF_CAPITAL, _LETTER, _LINE = 0.36, 0.66, 1.15  # of the size of type, set bold
+_HALF_CAPITAL, _LETTER, _LINE = 0.36, 0.65, 1.15  # of the size of type, set bold
 _WORDS_WEIGH = 4.0  # against lines: a word over a word is read least
 _STEPS = (0.0, 1.0, 0.5, 0.25, 0.75)  # across and down, of what a box has room to move
 
@@ -90,8 +90,8 @@ class Sketch:
         """Places for a text about a point, the nearest first."""
         half, found = 0.5 * _LETTER * size * len(text), []
         for away in (12.0, 18.0, 26.0, 36.0):
-            found += [(x, y - away), (x, y + away), (x + half + away, y), (x - half - away, y)]
-            found += [(x + right * half, y + down * away) for down in (-1.0, 1.0) for right in (1.0, -1.0)]
+            found += [(x + side * (half + away), y + up) for side in (1.0, -1.0) for up in (0.0, -away, away)]
+            found += [(x + share * half, y + up * away) for share in (0.0, 0.5, -0.5, 1.0, -1.0) for up in (-1.0, 1.0)]
         return found
 
     def free(self, width: float, height: float) -> tuple[float, float]:

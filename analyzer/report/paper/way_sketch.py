@@ -25,9 +25,10 @@ __all__ = ["way_sketch"]
 
 _SIZE_PT, _NUMBER_PT, _SMALL_PT = 10.0, 10.0, 9.0
 _DISC_PT = 7.2
-_MARGIN_PT = 17.0
+_MARGIN_PT = 20.0
 _ARROW_PT = 6.0
 _ARC_STEPS = 361
+_NEAR_SHARE = 0.4  # of the limit: a way that comes no nearer is not drawn small for its sake
 _PLACES = 48  # of a step
 _SCALES_NM = (10.0, 5.0, 2.0, 1.0, 0.5)
 
@@ -59,11 +60,11 @@ def _thinned(places_m: FloatArray) -> FloatArray:
 
 
 def _framed(brief: Brief, way: Sequence[Step], width: float, height: float) -> Sketch:
-    """An empty drawing whose frame holds the way, the fix, the runway and the nearest of the limit."""
+    """An empty drawing whose frame holds the way, the fix, the runway and, where the way comes near it, the limit."""
     seen = [step.places_m for step in way]
     seen.append(np.array([place for place, _ in _fixed_places(brief)]))
-    reached = _farthest_place(brief)
-    if reached is not None and brief.charted.limit_m is not None:
+    reached, limit = _farthest_place(brief), brief.charted.limit_m
+    if reached is not None and limit is not None and brief.plan.farthest_m > _NEAR_SHARE * limit:
         seen.append(np.array([reached, _on_limit(brief, reached)]))
     together = np.vstack(seen)
     least, most = together.min(axis=0), together.max(axis=0)
