@@ -1,13 +1,14 @@
 """Turns the position log of an approach with a course reversal, and the charted procedure, into facts.
 
-    import analyzer
+>>> import analyzer
+>>> track = analyzer.read_track("sample_tracks/strong_wind.csv")
+>>> procedure = analyzer.read_procedure("sample_tracks/wendle_island_vor24.toml")
+>>> analyzer.debrief(track, procedure)
+<Debrief of strong_wind.csv by Wendle Island VOR 24: 45/180: outside: 1 of 23 findings: distance limit>
 
-    track = analyzer.read_track("log.csv")
-    procedure = analyzer.read_procedure("procedure.toml")
-    result = analyzer.debrief(track, procedure)
-
-The steps, each a package that knows only those before it: `track`, `procedure`, `motion`, `legs`, `checks`, `report`. This is a
-training aid, never for navigation.
+The steps, each a package that knows only those before it: `track`, `procedure`, `motion`, `legs`, `checks`, `debriefs`,
+`report`. What is called from Python is in `library`, what a terminal asks for in `cli`. This is a training aid, never for
+navigation. The examples in docstrings run in the folder that holds `sample_tracks`.
 """
 
 from typing import TYPE_CHECKING, Any

@@ -76,6 +76,20 @@ def brief(charted: Charted, conditions: Conditions, errors: Errors | None = None
     ------
     BriefError
         What was asked cannot be flown; the message gives the nearest that can.
+
+    Examples
+    --------
+    >>> import datetime
+    >>> import analyzer
+    >>> from analyzer.brief.conditions import parse_speeds, parse_winds
+    >>> from analyzer.procedure.charted import resolve
+    >>> charted = resolve(analyzer.read_procedure("sample_tracks/wendle_island_vor24.toml"), datetime.date(2026, 6, 28))
+    >>> planned = brief(charted, Conditions(parse_speeds(["110"]), winds=parse_winds(["240/25"])))
+    >>> for number in planned.numbers[:3]:
+    ...     print(f"{number.name}: {number.value:.1f} {number.unit}")
+    greatest distance: 7.7 NM
+    margin to the limit: 2.3 NM
+    longest outbound leg: 5.8 NM
     """
     if charted.kind == "arc" and (conditions.outbound_m is not None or conditions.outbound_s is not None):
         raise BriefError("--outbound means nothing on an arc: leave it out")

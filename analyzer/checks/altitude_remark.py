@@ -1,7 +1,7 @@
-"""What the verdicts on altitudes rest on, where a log does not count them from sea level, or does not say so.
+"""Remarks on the altitude reference of a log, where that is unknown or other than mean sea level.
 
-A log that does not say is taken as counted from sea level, as most are. That is said with the verdict where pressure altitude,
-off by two standard deviations of what the weather does, would change it; and not where the log has the runway as charted.
+An unknown reference is assumed to be mean sea level, as in most logs. The verdict carries a remark where pressure altitude, off
+by two standard deviations of the weather, would change it, unless the log agrees with the charted elevation of the runway.
 """
 
 from __future__ import annotations
@@ -26,15 +26,15 @@ _LIMITS_ALTITUDE: frozenset[CheckName] = frozenset(
     {"minimum_altitude", "step_down", "altitude_floor", "maximum_altitude", "missed_climb"}
 )
 _METRES: Mapping[str, float] = MappingProxyType({"ft": FT, "m": 1.0})
-_CLOSE_SD = 2.0  # within which nothing is called
-# On the airfield: slower than anything flies an approach, and near the threshold. Common practice, no source.
+_CLOSE_SD = 2.0  # margins within this many standard deviations are too close to call
+# Rolling on the airfield: slower than any aircraft flies an approach, and near the threshold. Common practice, no source.
 _ROLLING_MPS, _AIRFIELD_M, _LEVEL_MPS = 45.0 * KT, 2.0 * NM, 1.0
-_AGREES_M = 60.0 * FT  # an airfield's slope, the aerial's height and a receiver's error
-_FAR_M = 1000.0 * FT  # more than the pressure of a day does: it is no runway of this chart
+_AGREES_M = 60.0 * FT  # slope of the airfield, height of the antenna, and error of the receiver
+_FAR_M = 1000.0 * FT  # more than air pressure explains: it is not the charted runway
 
 
 def off_runway_m(motion: Motion) -> float | None:
-    """How far above the threshold's charted elevation the log has the aircraft as it rolls; None where it does not. [m]"""
+    """Logged altitude of the aircraft rolling on the runway, above the threshold's charted elevation; None if unknown. [m]"""
     runway, states = motion.charted.runway, motion.states
     if runway is None or not motion.has_altitude:
         return None
@@ -49,7 +49,7 @@ def off_runway_m(motion: Motion) -> float | None:
 
 
 def altitude_sentence(motion: Motion) -> str:
-    """What the altitudes of a log count from, and whether it has the runway where it is charted; empty without altitudes."""
+    """The altitude reference of a log, and how it compares with the charted runway, as a sentence; empty without altitudes."""
     if not motion.has_altitude:
         return ""
     words, off = REFERENCES[motion.track.altitude_reference].words, off_runway_m(motion)
@@ -57,9 +57,9 @@ def altitude_sentence(motion: Motion) -> str:
 
 
 def altitude_remark(motion: Motion, findings: Sequence[Finding], off_m: float | None) -> str:
-    """Remark on the altitude reference to go with the verdict, if it decides a finding; else empty.
+    """The remark on the altitude reference for the verdict, if the reference decides a finding; else empty.
 
-    `off_m` is what `off_runway_m` finds on the flight.
+    `off_m` is the result of `off_runway_m`.
     """
     reference = motion.track.altitude_reference
     offset, height = REFERENCES[reference].offset_sd_m, _height(motion)
@@ -101,16 +101,16 @@ def _height(motion: Motion) -> HeightUnit:
 
 
 def _runway_words(off_m: float, height: HeightUnit) -> str:
-    """How the altitude on the runway compares with its elevation: ``on the runway they are 280 ft above its elevation``."""
+    """The altitude on the runway compared with its elevation: ``on the runway they are 280 ft above its elevation``."""
     if abs(off_m) < _AGREES_M:
         return "on the runway they agree with the threshold's elevation"
     return f"on the runway they are {height.text(abs(off_m))} {'above' if off_m > 0.0 else 'below'} its elevation"
 
 
 def _decided(motion: Motion, finding: Finding, reach_m: float) -> bool:
-    """Whether a verdict on an altitude would change with all altitudes that much higher or lower."""
+    """Whether a verdict on an altitude would change if all altitudes were this much higher or lower."""
     if finding.check not in _LIMITS_ALTITUDE or finding.verdict == NOT_ASSESSED or finding.margin is None or not finding.sd:
         return False
-    # of a place where a minimum was left, the error is that of the altitude, seen as a distance or an angle
+    # the error of where a minimum was left, a distance or an angle, is due to that of the altitude
     metres = _METRES.get(finding.unit, motion.altitude_sd_m / finding.sd)
     return math.isfinite(finding.margin) and abs(finding.margin) * metres < reach_m

@@ -1,4 +1,4 @@
-"""Check of the fixes along the final course: the minimum of each until it is passed."""
+"""Check of the step-down fixes on the final course: the minimum of each until it is passed."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from analyzer.checks.phrases import clock, miles
 from analyzer.legs.final_leg import passed_at
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion, States
-from analyzer.motion.reach import could_be_lower
+from analyzer.motion.reach import could_be_lower, lowest_sd_m
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM
 from analyzer.procedure.approach import ChartedFix
@@ -21,12 +21,12 @@ __all__ = ["CHECKS", "Stretch", "fix_stretches", "step_down"]
 
 _CHARTED = "charted: at or above until the fix is passed (AIM 5-4-5)"
 _ASSIGNED = "assigned, 14 CFR 91.123(a)"
-_BEHIND_S = 1.5  # states are a second apart: a fix that is passed with the first of them lay behind before
+_BEHIND_S = 1.5  # states are a second apart: a fix passed at the first of them was behind the aircraft already
 
 
 @dataclass(frozen=True)
 class Stretch:
-    """The way to a charted fix: from the fix before it, or from being established, until it was passed (None: it was not)."""
+    """The stretch to a charted fix: from the previous fix, or from being established, until it was passed (None if never)."""
 
     fix: ChartedFix
     start_s: float
@@ -34,25 +34,25 @@ class Stretch:
 
 
 def fix_stretches(motion: Motion, reversal: Reversal) -> tuple[Stretch, ...]:
-    """The way to each charted fix of the final course, in order, as far as the approach was flown."""
+    """The stretch to each charted fix of the final course, in order, as far as the approach was flown."""
     begin = reversal.established_s
     if begin is None:
         inbound = reversal.passage("inbound")
         begin = inbound.time_s if inbound is not None else None
     if begin is None:
         return ()
-    end, found = reversal.parts[-1].end_s, []
+    end, stretches = reversal.parts[-1].end_s, []
     for fix in motion.charted.fixes:
         passed = passed_at(motion.states.between(begin, end), fix.latitude_rad, fix.longitude_rad, fix.course_true_rad)
-        found.append(Stretch(fix, begin, passed))
+        stretches.append(Stretch(fix, begin, passed))
         if passed is None:
             break
         begin = passed
-    return tuple(found)
+    return tuple(stretches)
 
 
 def step_down(context: Context) -> tuple[Finding, ...]:
-    """Lowest altitude before each charted fix with a minimum, from the fix before it, or from being established, on."""
+    """Lowest altitude before each charted fix with a minimum, since the previous fix or since being established."""
     findings, end = [], context.reversal.parts[-1].end_s
     for stretch in fix_stretches(context.motion, context.reversal):
         fix, passed = stretch.fix, stretch.passed_s
@@ -82,19 +82,19 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
         incomplete = None
     if passed is None:
         incomplete = incomplete or "the fix was not passed"
-    sd = context.motion.lowest_sd_m(margin)
+    sd = lowest_sd_m(context.motion, before, margin)
     verdict, reason = judge(margin, sd, incomplete)
     to_go, _ = geodesy.inverse_near(fix.latitude_rad, fix.longitude_rad, before.latitude_rad, before.longitude_rad)
     part = context.reversal.part_at(time)
-    called = "the assigned altitude" if fix.assigned else "its minimum"
-    against = f"{height.text(abs(margin))} {'below' if margin < 0.0 else 'above'} {called} of {height.text(minimum_m)}"
+    minimum_name = "the assigned altitude" if fix.assigned else "its minimum"
+    against = f"{height.text(abs(margin))} {'below' if margin < 0.0 else 'above'} {minimum_name} of {height.text(minimum_m)}"
     sentence = (
         f"Before {fix.name}: lowest {height.text(lowest)} at {clock(time)}, {miles(float(to_go[k]), 1)} from it, {against}."
     )
     below = np.flatnonzero(before.altitude_m < minimum_m)
     if len(below):
-        left = miles(float(to_go[below[0]]), 1)
-        sentence = f"Before {fix.name}: lowest {height.text(lowest)} at {clock(time)}, {against}, left {left} too early."
+        too_early = miles(float(to_go[below[0]]), 1)
+        sentence = f"Before {fix.name}: lowest {height.text(lowest)} at {clock(time)}, {against}, left {too_early} too early."
     return Finding(
         check="step_down",
         leg=part.leg if part is not None else "final",

@@ -1,4 +1,4 @@
-"""A finding, its verdict, and what a check works from."""
+"""Findings, their verdicts, and the context that checks work from."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ OUTSIDE: Verdict = "outside"
 CLOSE: Verdict = "too close to call"
 NOT_ASSESSED: Verdict = "not assessed"
 
-# Reasons for data that the log lacks, as `checks.missing` knows them.
+# Reasons for missing data, recognised by `checks.missing`.
 GAP = "the log has a gap in this stretch"
 NO_ALTITUDE = "the log has no altitude"
 ALTITUDE_MISSING = "altitude is missing in a part of it"
@@ -45,7 +45,7 @@ TOO_LITTLE = "the log holds too little of it"
 BREAKS_OFF = "the log breaks off on the final leg"
 
 _LEGS_OF_ARC: Mapping[Leg, str] = {"outbound": "the arc", "reversal": "the turn off the arc"}
-_CLOSE_SD = 2.0  # margins within this many standard deviations are not called
+_CLOSE_SD = 2.0  # a margin within this many standard deviations of zero is too close to call
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,7 @@ class Place:
 
 @dataclass(frozen=True)
 class Lesson:
-    """Cause of a finding, where known, and what to try, a sentence each. At least one is given."""
+    """The cause of a finding and what to try, a sentence each; at least one of the two is known."""
 
     cause: str | None
     advice: str | None
@@ -67,13 +67,35 @@ class Lesson:
 
 @dataclass(frozen=True)
 class Finding:
-    """What one check says of one leg or part.
+    """The result of one check on one leg or part.
 
-    Numbers are in `unit`, the trade's. `margin` is positive inside, with any `tolerance` of the standard already granted;
-    `sd` is one standard deviation of `measured`. `basis` tells what the value rests on. `details` holds further figures,
-    their units in the keys. `lesson` is what to learn from it, where there is a lesson. `fix` names the charted fix that it
-    is about, and `lap` counts the lap of a hold from 1, where it is about one. `unexplained` says that the aircraft was
-    below a minimum and nothing in the log explains it, so that the approach is no pass though there is no verdict.
+    Attributes
+    ----------
+    measured, limit : float or str, optional
+        What was flown and what it is compared with, in `unit`, or as words.
+    unit : str
+        The unit pilots use: ft or m, NM, kt, deg, s, fpm.
+    tolerance : float
+        What the standard allows beyond the limit, in `unit`.
+    margin : float, optional
+        Distance to the limit including the tolerance, positive inside, in `unit`.
+    sd : float, optional
+        Standard deviation of `measured`, in `unit`.
+    basis : str
+        What the value was derived from: ``positions``, ``altitude``, ``recorded`` or ``estimate``.
+    reason : str, optional
+        Why there is no verdict.
+    details : mapping
+        Further figures, with their units in the keys.
+    fix : str, optional
+        The charted fix that the finding is about.
+    lap : int, optional
+        The lap of a hold that the finding is about, from 1.
+    unexplained : bool
+        Whether the aircraft was below a minimum and nothing in the log explains it: the approach then does not pass, though
+        there is no verdict.
+    withdrawn : bool
+        Whether a doubt about the flight or the procedure withdrew the verdict.
     """
 
     check: CheckName
@@ -101,7 +123,7 @@ class Finding:
 
 @dataclass(frozen=True, eq=False)
 class Context:
-    """What a check works from: the flight, the approach in it, its figures and the standard."""
+    """What a check works from: the flight, the approach in it, its figures, and the standard."""
 
     motion: Motion
     reversal: Reversal
@@ -110,17 +132,17 @@ class Context:
 
     @property
     def hold(self) -> PublishedHold | None:
-        """The published hold where it is one and no approach: the reversal then is its laps."""
+        """The published hold, where a hold is debriefed instead of an approach; the reversal then consists of its laps."""
         return self.motion.charted.held
 
     @property
     def outbound_leg(self) -> Leg:
-        """The leg that an outbound leg of a hold is of: of a published one, all is the hold."""
+        """The leg that findings on the outbound part belong to: in a published hold everything is the hold."""
         return "hold" if self.hold is not None else "outbound"
 
     @property
     def height(self) -> HeightUnit:
-        """The unit that altitudes are reported in: that of the procedure file."""
+        """The unit that altitudes are reported in, as in the procedure file."""
         return METRES if self.motion.charted.altitude_unit == "m" else FEET
 
     def minimum_words(self, leg: Leg, altitude_m: float) -> str:
@@ -134,21 +156,21 @@ class Context:
 
     @property
     def flown_words(self) -> str:
-        """The shape that was flown, in words."""
+        """The shape flown, in words."""
         return shape_words(self.reversal.flown, self.motion.charted.kind)
 
     def leg_words(self, leg: Leg) -> str:
-        """A leg in words: ``the inbound leg``; the way round an arc is no outbound leg."""
+        """A leg in words: ``the inbound leg``; on an arc, ``the arc`` instead of the outbound leg."""
         if self.reversal.flown == "arc" and leg in _LEGS_OF_ARC:
             return _LEGS_OF_ARC[leg]
         return f"the {leg} leg"
 
     def place(self, time_s: float) -> Place:
-        """Where the aircraft was at an instant."""
+        """Position of the aircraft at an instant."""
         return Place(time_s, *self.motion.position_at(time_s))
 
     def incomplete(self, start_s: float, end_s: float, leg_or_part: Leg | PartName | None = None) -> str | None:
-        """Why a stretch of the log, or a leg or part by its name, is not all there; None where it is."""
+        """Why the log of a stretch is incomplete; None where it is complete. `leg_or_part` names the stretch."""
         if self.motion.gaps_between(start_s, end_s) or self.motion.holes_between(start_s, end_s, LONG_HOLE_S):
             return GAP
         last = self.reversal.parts[-1]
@@ -159,18 +181,18 @@ class Context:
 
     @property
     def _log_ends_in_it(self) -> bool:
-        """Whether the log ends with what was flown of the approach; else the aircraft left it for something else."""
+        """Whether the log ends during the approach; otherwise the aircraft discontinued it."""
         return self.reversal.parts[-1].end_s > float(self.motion.states.time_s[-1]) - 1.0
 
     def incomplete_turn(self, part: Part) -> str | None:
-        """The same of a turn, in which less is enough to hide a bank."""
+        """Why the log of a turn is incomplete; a shorter gap is enough to hide the peak bank."""
         if self.motion.holes_between(part.start_s, part.end_s):
             return GAP
         return self.incomplete(part.start_s, part.end_s, part.name)
 
     @property
     def not_established(self) -> str | None:
-        """Why the reversal has no end, None where the aircraft was established inbound."""
+        """Why the aircraft was not established inbound; None where it was."""
         if self.reversal.established_s is not None:
             return None
         if not self.reversal.came_home:
@@ -180,13 +202,25 @@ class Context:
 
 
 def judge(margin: float, sd: float, incomplete: str | None = None) -> tuple[Verdict, str | None]:
-    """The verdict on a margin, and the reason where there is none.
+    """The verdict on a margin, and the reason where it is not assessed.
 
-    `incomplete` says why the stretch measured over is not whole, None where it is. A peak over a part of a stretch can only
-    have been greater: outside stays outside, inside is not assessed.
+    Parameters
+    ----------
+    margin : float
+        Distance to the limit, positive inside.
+    sd : float
+        Standard deviation of the margin, in the same unit.
+    incomplete : str, optional
+        Why the log of the measured stretch is incomplete. The true peak can only be greater than the measured one, so outside
+        remains outside, and inside is not assessed.
+
+    >>> judge(0.5, sd=0.1), judge(-0.1, sd=0.1), judge(-0.5, sd=0.1)
+    (('inside', None), ('too close to call', None), ('outside', None))
+    >>> judge(0.5, sd=0.1, incomplete=GAP)
+    ('not assessed', 'the log has a gap in this stretch')
     """
     if not math.isfinite(margin):
-        return NOT_ASSESSED, "the log lacks what it needs"
+        return NOT_ASSESSED, "the log lacks the data it needs"
     if abs(margin) < _CLOSE_SD * sd:
         return CLOSE, None
     if margin < 0.0:

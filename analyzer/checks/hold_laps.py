@@ -1,4 +1,4 @@
-"""Checks of a hold lap by lap: direction of turn, altitude, drift correction and timing."""
+"""Checks of a hold, lap by lap: direction of turn, altitude, drift correction and timing."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def hold_turn(context: Context) -> tuple[Finding, ...]:
 
 
 def hold_altitude(context: Context) -> tuple[Finding, ...]:
-    """Greatest departure from the level that was held, lap by lap, and below the hold's own minimum."""
+    """Greatest departure from the altitude held, lap by lap."""
     if context.hold is None:
         return ()
     if not context.motion.has_altitude:
@@ -59,13 +59,13 @@ def hold_altitude(context: Context) -> tuple[Finding, ...]:
 
 
 def _lap_level(context: Context, number: int, lap: tuple[Part, ...], levels: tuple[States, ...]) -> Finding:
-    given, height = context.standard["altitude_hold"], context.height
+    limit, height = context.standard["altitude_hold"], context.height
     departures = [level.altitude_m - median(level.altitude_m) for level in levels]
     worst = max(range(len(levels)), key=lambda i: float(np.abs(departures[i]).max()))
     k = int(np.argmax(np.abs(departures[worst])))
     off, time = float(departures[worst][k]), float(levels[worst].time_s[k])
-    held = float(levels[worst].altitude_m[k]) - off
-    margin, sd = given.value * FT - abs(off), context.motion.height_noise_sd_m
+    level_m = float(levels[worst].altitude_m[k]) - off
+    margin, sd = limit.value * FT - abs(off), context.motion.height_noise_sd_m
     verdict, reason = judge(margin, sd, context.incomplete(lap[0].start_s, lap[-1].end_s))
     part = context.reversal.part_at(time)
     way = "above" if off > 0 else "below"
@@ -75,25 +75,25 @@ def _lap_level(context: Context, number: int, lap: tuple[Part, ...], levels: tup
         part=part.name if part is not None else None,
         lap=number,
         sentence=(
-            f"Lap {number}: level at {height.text(held)}, at most {height.text(abs(off))} {way}, at {clock(time)}; "
-            f"limit {height.text(given.value * FT)}."
+            f"Lap {number}: level at {height.text(level_m)}, at most {height.text(abs(off))} {way}, at {clock(time)}; "
+            f"limit {height.text(limit.value * FT)}."
         ),
         verdict=verdict,
         measured=abs(off) / height.metres,
-        limit=given.value * FT / height.metres,
+        limit=limit.value * FT / height.metres,
         unit=height.name,
         margin=margin / height.metres,
         sd=sd / height.metres,
-        source=given.source,
+        source=limit.source,
         basis="altitude",
         reason=reason,
-        details={"departure_ft": off / FT, "level_ft": held / FT},
+        details={"departure_ft": off / FT, "level_ft": level_m / FT},
         place=context.place(time),
     )
 
 
 def hold_drift(context: Context) -> tuple[Finding, ...]:
-    """Drift correction outbound against inbound, lap by lap, and the outbound time that would have given the inbound one."""
+    """Drift correction outbound and inbound, lap by lap, and the outbound time for the wanted inbound one; no verdict."""
     if context.hold is None or context.figures.wind is None:
         return ()
     findings = []
@@ -116,7 +116,7 @@ def _lap_drift(context: Context, number: int, begun_s: float, outbound: Part, in
     correction_out = _mean(wrap(out.heading_rad - course - math.pi))
     correction_in = _mean(wrap(back.heading_rad - course))
     words = f"{_side(correction_out)} outbound, {_side(correction_in)} inbound"
-    # timed as the legs are: from over or abeam the fix, whichever is later, and from wings level
+    # outbound from over or abeam the fix, whichever is later, and inbound from wings level, as the legs are timed
     abeam = abeam_s(motion.states.between(begun_s, outbound.end_s), motion.charted.outbound_true_rad)
     out_s = outbound.end_s - (abeam if abeam is not None else begun_s)
     back_s = inbound.end_s - wings_level_s(motion, inbound)
@@ -150,7 +150,7 @@ def _lap_drift(context: Context, number: int, begun_s: float, outbound: Part, in
 
 
 def _straight(states: States) -> States:
-    """The states of a leg where the wings are level."""
+    """The states of a leg from first to last with wings level."""
     level = np.flatnonzero(np.abs(states.bank_rad) < 5.0 * DEG)
     return (
         states.between(float(states.time_s[level[0]]), float(states.time_s[level[-1]])) if len(level) else states.between(0, -1)

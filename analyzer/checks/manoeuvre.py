@@ -1,4 +1,4 @@
-"""Checks of the manoeuvre: where the outbound leg ended, heading and time of the offset leg."""
+"""Checks of the manoeuvre: the length of the outbound leg, and the heading and time of the offset leg."""
 
 from __future__ import annotations
 
@@ -15,12 +15,12 @@ from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 
 __all__ = ["CHECKS", "offset_heading", "offset_time", "outbound_length"]
 
-_HEADING_SD_RAD = 1.0 * DEG  # of a mean heading, besides the wind: turbulence and compass errors
+_HEADING_SD_RAD = 1.0 * DEG  # of a mean heading, in addition to the error of the wind: turbulence and compass errors
 _PILOTS_CHOICE = "left to the pilot; for information only"
 
 
 def offset_heading(context: Context) -> tuple[Finding, ...]:
-    """Mean heading of the offset leg against the charted one; for information where the chart leaves the turn to the pilot.
+    """Mean heading of the offset leg against the charted one; for information where the turn is the pilot's choice.
 
     References
     ----------
@@ -29,18 +29,18 @@ def offset_heading(context: Context) -> tuple[Finding, ...]:
     part, charted = context.reversal.part("offset_leg"), context.motion.charted
     if part is None or charted.offset_true_rad is None:
         return ()
-    given, wind, flown = context.standard["heading"], context.figures.wind, context.figures.offset_heading_rad
+    limit, wind, flown = context.standard["heading"], context.figures.wind, context.figures.offset_heading_rad
     if wind is None or flown is None:
         reason = "no wind could be estimated, and a track is not a heading" if wind is None else "the leg is too short"
         sentence = "Heading of the offset leg."
-        return (Finding("offset_heading", "reversal", "offset_leg", sentence, NOT_ASSESSED, unit="deg", source=given.source,
+        return (Finding("offset_heading", "reversal", "offset_leg", sentence, NOT_ASSESSED, unit="deg", source=limit.source,
                         reason=reason, basis="estimate"),)  # fmt: skip
     states = context.motion.states.between(part.start_s, part.end_s)
     sd = math.hypot(_HEADING_SD_RAD, wind.sd_mps / float(states.true_airspeed_mps.mean()))
     if not charted.offset_charted:
         return (_as_flown(context, part, flown, sd),)
     off = float(wrap(np.float64(flown - charted.offset_true_rad)))
-    margin = given.value * DEG - abs(off)
+    margin = limit.value * DEG - abs(off)
     verdict, reason_text = judge(margin, sd, context.incomplete(part.start_s, part.end_s, part.name))
     variation = charted.variation.east_rad
     return (
@@ -51,15 +51,15 @@ def offset_heading(context: Context) -> tuple[Finding, ...]:
             sentence=(
                 f"Offset leg on heading {bearing_text(flown - variation)} (± {degrees(sd, 0)}), "
                 f"{degrees(abs(off), 0)} {'right' if off > 0 else 'left'} of the charted "
-                f"{bearing_text(charted.offset_true_rad - variation)}; limit {degrees(given.value * DEG, 0)}."
+                f"{bearing_text(charted.offset_true_rad - variation)}; limit {degrees(limit.value * DEG, 0)}."
             ),
             verdict=verdict,
             measured=abs(off) / DEG,
-            limit=given.value,
+            limit=limit.value,
             unit="deg",
             margin=margin / DEG,
             sd=sd / DEG,
-            source=given.source,
+            source=limit.source,
             basis="estimate",
             reason=reason_text,
             details={"heading_deg_magnetic": (flown - variation) / DEG % 360.0},
@@ -69,7 +69,7 @@ def offset_heading(context: Context) -> tuple[Finding, ...]:
 
 
 def _as_flown(context: Context, part: Part, heading_rad: float, sd_rad: float) -> Finding:
-    """The heading of an offset leg that is not charted, by how far it led off the outbound course."""
+    """The finding on an offset leg without a charted heading: its angle from the outbound course."""
     charted = context.motion.charted
     magnetic, away = heading_rad - charted.variation.east_rad, float(wrap(heading_rad - charted.outbound_true_rad))
     return Finding(
@@ -93,14 +93,13 @@ def _as_flown(context: Context, part: Part, heading_rad: float, sd_rad: float) -
 
 
 def offset_time(context: Context) -> tuple[Finding, ...]:
-    """Time on the offset leg, wings level, next to the standard's. The time is the pilot's choice, so no verdict."""
-    part, given = context.reversal.part("offset_leg"), context.standard["offset_time"]
+    """Time on the offset leg compared with that of the standard; no verdict, as the time is the pilot's choice."""
+    part, limit = context.reversal.part("offset_leg"), context.standard["offset_time"]
     if part is None:
         return ()
     first = context.reversal.part("offset_turn")
     from_turn = part.end_s - first.start_s if first is not None else part.duration_s
-    compared = given.value
-    as_timed = from_turn if given.unit == FROM_TURN else part.duration_s
+    as_timed = from_turn if limit.unit == FROM_TURN else part.duration_s
     return (
         Finding(
             check="offset_time",
@@ -108,13 +107,13 @@ def offset_time(context: Context) -> tuple[Finding, ...]:
             part="offset_leg",
             sentence=(
                 f"Offset leg flown {part.duration_s:.0f} s wings level ({from_turn:.0f} s from the start of its turn); "
-                f"{given.meaning.replace(', for comparison', '')}: {compared:.0f} {given.unit}."
+                f"{limit.meaning.replace(', for comparison', '')}: {limit.value:.0f} {limit.unit}."
             ),
             verdict=NOT_ASSESSED,
             measured=as_timed,
-            limit=compared,
+            limit=limit.value,
             unit="s",
-            source=given.source,
+            source=limit.source,
             reason=_PILOTS_CHOICE,
             details={"from_turn_start_s": from_turn, "wings_level_s": part.duration_s},
             place=context.place(part.start_s),
@@ -123,9 +122,9 @@ def offset_time(context: Context) -> tuple[Finding, ...]:
 
 
 def outbound_length(context: Context) -> tuple[Finding, ...]:
-    """Distance from the fix where the outbound part ends, and its time and ground speed. The pilot's choice, so no verdict.
+    """Distance from the fix where the outbound part ends, its time and ground speed; no verdict: the pilot's choice.
 
-    Not of a charted hold, whose leg has a time or length to keep and is read by that.
+    Not in a charted hold, whose leg has its own time or length.
     """
     if context.motion.charted.kind == "hold" and context.reversal.flown.startswith("hold"):
         return ()

@@ -1,4 +1,4 @@
-"""Required items that could not be assessed because the log lacks the data."""
+"""Findings on charted limits that are not assessed because the log lacks the data."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from analyzer.vocabulary import CheckName
 
 __all__ = ["lacks"]
 
-# What a chart limits on the legs flown: without it, whether the approach was inside is not known.
+# Limits of the chart: an approach cannot pass while one of them is not assessed.
 _CHARTED: frozenset[CheckName] = frozenset(
     {"altitude_floor", "distance_limit", "maximum_altitude", "minimum_altitude", "speed_limit", "step_down", "turn_bank"}
 )
@@ -15,10 +15,10 @@ _LACKING = frozenset({ALTITUDE_MISSING, BREAKS_OFF, GAP, NO_ALTITUDE, TOO_LITTLE
 
 
 def lacks(finding: Finding) -> bool:
-    """Whether what the chart limits could not be assessed for data that the log does not hold.
+    """Whether a finding on a charted limit is not assessed because the log lacks the data.
 
-    The speed counts where the chart itself limits it, not where a table by altitude does. What nothing limits, what follows
-    from another finding and what the runway in sight allows have other reasons.
+    Speed counts where the chart limits it, not where a table by altitude does. Findings without a limit, those that follow from
+    another finding, and descents with the runway in sight are not assessed for other reasons.
     """
     if finding.verdict != NOT_ASSESSED or finding.check not in _CHARTED or finding.limit is None:
         return False

@@ -1,4 +1,4 @@
-"""Numbers as pilots read them, for sentences. SI and radians in, text out."""
+"""Quantities as text for sentences, from SI units and radians to the units pilots use."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ __all__ = [
 
 
 def check_name(check: str, unit: str = "") -> str:
-    """A check's name in words: ``distance limit``; of a hold's leg by what was measured of it, its time or its length."""
+    """The name of a check in words: ``distance limit``; the leg of a hold by what was measured, its time or length."""
     return "hold leg" if check == "hold_timing" and unit == "NM" else check.replace("_", " ")
 
 
@@ -49,7 +49,7 @@ def feet(height_m: float) -> str:
 
 @dataclass(frozen=True)
 class HeightUnit:
-    """The unit that a procedure's altitudes are charted and reported in: its name, and how many metres it has."""
+    """The unit that a procedure's altitudes are charted and reported in: its name and its size in metres."""
 
     name: Literal["ft", "m"]
     metres: float
@@ -64,7 +64,7 @@ METRES = HeightUnit("m", 1.0)
 
 
 def height_unit(name: Literal["ft", "m"]) -> HeightUnit:
-    """The unit of heights of that name."""
+    """The unit of heights by its name."""
     return METRES if name == "m" else FEET
 
 
@@ -79,7 +79,7 @@ def degrees(angle_rad: float, decimals: int = 1) -> str:
 
 
 def part_where(part: PartName) -> str:
-    """Where something happened, as it stands in a sentence: ``on the outbound leg``, ``in the reversal turn``."""
+    """A part as a place in a sentence: ``on the outbound leg``, ``in the reversal turn``."""
     words = part.replace("_", " ")
     if part in ("outbound", "inbound", "final"):
         return f"on the {words} leg"
@@ -87,7 +87,7 @@ def part_where(part: PartName) -> str:
 
 
 def shape_words(shape: ShapeName, charted: str) -> str:
-    """A shape in the trade's words; under a barb a racetrack and a teardrop are the pilot's choice."""
+    """A shape in words. Where a barb leaves the turn to the pilot, holds and base turns are racetracks and teardrops."""
     under_a_barb: dict[ShapeName, str] = {"hold-direct": "a racetrack", "base-turn": "a teardrop"}
     if charted == "procedure-turn" and shape in under_a_barb:
         return under_a_barb[shape]

@@ -1,4 +1,7 @@
-"""All checks, in the order they are reported, and running them. A new check is a row next to its function."""
+"""The table of all checks, in the order they are reported, and running them.
+
+To add a check, append a row to the `CHECKS` of the module of its function.
+"""
 
 from __future__ import annotations
 
@@ -61,11 +64,11 @@ _ROWS = {check.name: check for module in _MODULES for check in module.CHECKS}
 CHECKS: Mapping[CheckName, Check] = {name: _ROWS[name] for name in CHECK_NAMES}
 # Limits of a standard by name, each with the units that it may be given in.
 LIMITS: Mapping[str, tuple[str, ...]] = {name: units for check in CHECKS.values() for name, units in check.limits.items()}
-# Those that a standard may leave out.
+# The limits that a standard may omit.
 OPTIONAL_LIMITS: frozenset[str] = frozenset().union(*(check.optional for check in CHECKS.values()))
 
 
 def run_checks(context: Context) -> tuple[Finding, ...]:
-    """The findings of every check for one approach or hold, each event counted once."""
+    """The findings of all checks on one approach or hold, each event counted once."""
     entry: Entry = "hold" if context.hold is not None else "approach"
     return once([finding for check in CHECKS.values() if entry in check.of for finding in check.function(context)])

@@ -1,4 +1,4 @@
-"""Which lesson goes with which check, and adding them to the findings that are outside or close."""
+"""The table of lessons by check, and adding them to the findings that are outside or too close to call."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ LESSONS: Mapping[CheckName, Callable[[Context, Finding], Lesson | None]] = {
 
 
 def teach(context: Context, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """The findings; those outside or close with their lesson, where there is one."""
+    """The findings, with a lesson added to those outside or too close to call where there is one."""
     return tuple(
         replace(finding, lesson=LESSONS[finding.check](context, finding))
         if finding.check in LESSONS and finding.verdict in (OUTSIDE, CLOSE)

@@ -32,6 +32,16 @@ def compare(debriefs: Sequence[DebriefData]) -> Comparison:
     ------
     AnalyzerError
         There are fewer than two of either, or they were debriefed by different procedures or standards.
+
+    Examples
+    --------
+    >>> import analyzer
+    >>> procedure = analyzer.read_procedure("sample_tracks/wendle_island_vor24.toml")
+    >>> logs = ("sample_tracks/clean.csv", "sample_tracks/strong_wind.csv")
+    >>> comparison = compare([analyzer.debrief(analyzer.read_track(log), procedure) for log in logs])
+    >>> farthest = next(row for row in comparison.rows if row.figure.key == "farthest_nm")
+    >>> [round(value.value, 2) for value in farthest.values]
+    [7.17, 11.48]
     """
     compared = side_by_side(debriefs)
     return Comparison(compared.attempts, compared.rows, compared.left_out)

@@ -114,6 +114,23 @@ def debrief(
     AnalyzerError
         The declination cannot be told, the standard is not one, the log is too short, the brief is of another procedure, the
         clearance does not fit the procedure, or it has no such line of minimums.
+
+    Examples
+    --------
+    >>> import analyzer
+    >>> track = analyzer.read_track("sample_tracks/strong_wind.csv")
+    >>> procedure = analyzer.read_procedure("sample_tracks/wendle_island_vor24.toml")
+    >>> approach = debrief(track, procedure).approaches[0]
+    >>> approach.reversal.flown
+    '45/180'
+    >>> print(next(finding.sentence for finding in approach.findings if finding.verdict == "outside"))
+    Farthest from WND: 11.48 NM at 15:45:33, 1.48 NM beyond the limit of 10.0 NM.
+
+    After vectors the charted reversal must not be flown:
+
+    >>> approach = debrief(track, procedure, cleared="vectors").approaches[0]
+    >>> [finding.check for finding in approach.findings if finding.verdict == "outside"]
+    ['distance_limit', 'no_reversal']
     """
     if not len(track):
         raise LogError(f"{track.file}: it has no samples; give a track with some")

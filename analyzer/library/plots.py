@@ -2,6 +2,19 @@
 
 They look as in the report. Approaches are numbered from 1 in the order flown. A hold is a debrief of its own, so
 ``plot_plan_view(result.holds[0])`` draws the first.
+
+>>> import analyzer
+>>> track = analyzer.read_track("sample_tracks/clean.csv")
+>>> result = analyzer.debrief(track, analyzer.read_procedure("sample_tracks/wendle_island_vor24.toml"))
+>>> figure = plot_plan_view(result)
+>>> figure.savefig("plan.png")  # doctest: +SKIP
+
+Into axes of your own:
+
+>>> figure = Figure()
+>>> above, below = figure.subplots(2)
+>>> plot_strip(result, "bank", ax=above) is plot_strip(result, "distance", ax=below) is figure
+True
 """
 
 from __future__ import annotations

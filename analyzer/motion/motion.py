@@ -152,7 +152,7 @@ class Curves:
         # acceleration across the motion through the air, positive to the right: wind does not bend it
         across = (air_north * acceleration[:, 1] - air_east * acceleration[:, 0]) / np.maximum(airspeed, 1.0)
         forward = (velocity[:, 0] * air_north + velocity[:, 1] * air_east) / np.maximum(airspeed, 1.0)
-        needed = across - gravity.lent_to_the_right(latitude, velocity[:, 1], forward)
+        needed = across - gravity.unbanked_acceleration(latitude, velocity[:, 1], forward)
         charted = self.charted
         distance, bearing = geodesy.inverse_near(charted.fix_latitude_rad, charted.fix_longitude_rad, latitude, longitude)
         altitude, climb, lift = height if height is not None else np.full((3, len(time_s)), np.nan)
@@ -275,8 +275,8 @@ class Motion:
         return math.hypot(self.height_noise_sd_m, self.track.altitude_offset_sd_m)
 
     def bank_known(self, states: States) -> bool:
-        """Whether bank and rate of turn are known for these states: on a filled-in log only where bank was recorded."""
-        return len(states) > 0 and bool(not self.track.filled_in or self.bank_recorded(states).all())
+        """Whether bank and rate of turn are known for these states: where turns are hidden, only if bank was recorded."""
+        return len(states) > 0 and bool(not self.track.turns_hidden or self.bank_recorded(states).all())
 
     def position_at(self, time_s: float) -> tuple[float, float]:
         """Latitude and longitude at one instant, straight between states. [rad]"""
@@ -318,7 +318,7 @@ class Motion:
     @property
     def position_sd_m(self) -> float:
         """Standard deviation of the positions in addition to the error of the curve through them. [m]"""
-        return uncertainty.FILLED_POSITION_SD_M if self.track.filled_in else uncertainty.POSITION_SD_M
+        return uncertainty.FILLED_POSITION_SD_M if self.track.fixes_recovered else uncertainty.POSITION_SD_M
 
     @cached_property
     def rolling_sd_rad(self) -> FloatArray:
@@ -364,7 +364,7 @@ class Motion:
     def to_frame(self) -> pd.DataFrame:
         """One row per sample of the log, in the trade's units; the columns are part of the public interface.
 
-        NaN where a quantity is not known: airspeed without a wind, altitude without one logged, bank on a filled-in log,
+        NaN where a quantity is not known: airspeed without a wind, altitude without one logged, bank where turns are hidden,
         and all but the place in a few samples between two gaps.
         """
         import pandas as pd
@@ -372,7 +372,7 @@ class Motion:
         state = self.curves.at(self.track.time_s)
         sd = self.errors(state)
         fitted = self.path.knots.cover(self.track.time_s)
-        banked = fitted & (self.bank_recorded(state) if self.track.filled_in else True)
+        banked = fitted & (self.bank_recorded(state) if self.track.turns_hidden else True)
         blown = fitted & (self.wind is not None)
         return pd.DataFrame(
             {

@@ -245,7 +245,12 @@ _JOINABLE = frozenset(word for word in _KNOWN if len(word) >= 3 and word.isalpha
 
 @lru_cache(maxsize=1024)
 def read_name(name: str) -> Reading:
-    """The quantity and unit that a column called `name` holds, by its words."""
+    """The quantity and unit that a column called `name` holds, by its words.
+
+    >>> reading = read_name("GPS Altitude (ft MSL)")
+    >>> reading.quantity, reading.unit.text, reading.reference
+    ('altitude', 'ft', 'mean sea level')
+    """
     if len(name) > _LONGEST:
         return Reading(None)
     name = _AGAIN.sub("", name)

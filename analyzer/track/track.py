@@ -32,6 +32,8 @@ RECORDED: Mapping[str, tuple[str, float]] = {
     "vertical_speed_mps": ("vertical_speed_fpm", FT / 60.0),
 }
 
+_TURNS_SHOW_S = 20.0  # between fixes: the errors stated of banks hold to here, from flights filled in for trial
+
 
 @dataclass(frozen=True)
 class Column:
@@ -83,9 +85,10 @@ class Track:
 
     `time_s` [s since 1970-01-01 UTC] rises strictly; `latitude_rad` and `longitude_rad` are WGS 84; `altitude_m` is as logged,
     NaN where there is none, and counts from `altitude_reference`. `recorded` holds what else was logged, by the names of
-    `RECORDED`, NaN where a row lacks it. `filled_in` is true where the log was interpolated in straight lines between the
-    fixes really recorded, so that bank and rate of turn cannot be measured on it. `air` is what the user gave for the air.
-    `put_right` holds the stretches whose times are not as logged. All arrays have one value per sample and are read-only.
+    `RECORDED`, NaN where a row lacks it. `filled_in` is true where the log was interpolated between the fixes really recorded,
+    which alone are kept; `fixes_every_s` is the interval of the fixes where they are even and so known exactly [s], None where
+    they had to be recovered from the lines between. `air` is what the user gave for the air. `put_right` holds the stretches
+    whose times are not as logged. All arrays have one value per sample and are read-only.
     """
 
     file: str
@@ -99,6 +102,7 @@ class Track:
     gaps: tuple[Gap, ...]
     notes: tuple[Note, ...]
     filled_in: bool = False
+    fixes_every_s: float | None = None
     air: Air = STANDARD_AIR
     put_right: tuple[PutRight, ...] = ()
     altitude_reference: AltitudeReference = "unknown"
@@ -114,6 +118,16 @@ class Track:
     def interval_s(self) -> float:
         """Median step between samples. [s]"""
         return float(np.median(np.diff(self.time_s)))
+
+    @property
+    def fixes_recovered(self) -> bool:
+        """Whether the log was filled in, and its fixes recovered from the lines between, so that they are not exact."""
+        return self.filled_in and self.fixes_every_s is None
+
+    @property
+    def turns_hidden(self) -> bool:
+        """Whether bank and rate of turn cannot be measured: filled in between fixes far apart, or not known exactly."""
+        return self.fixes_recovered or (self.fixes_every_s or 0.0) > _TURNS_SHOW_S
 
     @property
     def altitude_offset_sd_m(self) -> float:

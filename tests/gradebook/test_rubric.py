@@ -129,7 +129,7 @@ def test_the_default_is_one_of_them():
             'fails_outright = "all": not one of the choices; accepted: "distance_limit"',
         ),
         ("least_assessed = 60\n[weights]\nturn_bank = 1\n", "least_assessed = 60: too large; accepted: a number from 0 to 1"),
-        ("pass_mark = 50\n[weights]\nturn_bank = 1\n", "pass_mark = 50: unknown; known are title"),
+        ("pass_mark = 50\n[weights]\nturn_bank = 1\n", "pass_mark = 50: unknown key; accepted: title"),
     ],
 )
 def test_a_wrong_rubric_is_refused(tmp_path, text, said):

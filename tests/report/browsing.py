@@ -13,7 +13,8 @@ from playwright.sync_api import Browser, ConsoleMessage, Page
 CHROMIUM = Path("/usr/bin/chromium")  # Debian's
 needs_chromium = pytest.mark.skipif(not CHROMIUM.exists(), reason="needs Debian's chromium")
 
-DESK, HAND = {"width": 1200, "height": 900}, {"width": 390, "height": 800}
+# a window in which the pictures stand above each other, one with room for the findings next to them, and a phone
+DESK, BROAD, HAND = {"width": 1100, "height": 900}, {"width": 1440, "height": 900}, {"width": 390, "height": 800}
 
 _LISTEN = """
 window.refused = [];
@@ -60,25 +61,22 @@ def opened(browser: Browser, file: Path, fragment: str = "", **context: Any) -> 
 
 @dataclass(frozen=True)
 class Bar:
-    """What an approach's bar tells: the clock, the part, and each quantity as a signed number (right and up positive)."""
+    """What an approach's bar tells: the clock, the part, and each known quantity as a signed number (right and up positive)."""
 
     clock: str
     part: str
-    values: dict[str, float | None]
+    values: dict[str, float]
 
 
 def bar(page: Page, approach: int = 0) -> Bar:
     """What the bar of an approach tells now."""
     first, *rest = page.locator(".instant .reading").nth(approach).locator("strong, span").all_inner_texts()
-    clock, part = re.fullmatch(r"(\d\d:\d\d:\d\d) UTC, (.+)", first).groups()
-    values: dict[str, float | None] = {}
+    clock, part = re.fullmatch(r"(\d\d:\d\d:\d\d) UTC(?:, (.+))?", first).groups()
+    values: dict[str, float] = {}
     for text in rest:
-        words, number = re.fullmatch(r"([a-z ]+?) (–|[−\d].*)", text).groups()
-        if number == "–":
-            values[words] = None
-        else:
-            size = float(re.match(r"[\d,.]+", number.lstrip("−"))[0].replace(",", ""))
-            values[words] = -size if number.startswith("−") or number.endswith(" left") else size
+        words, number = re.fullmatch(r"([a-z ]+?) ([−\d].*)", text).groups()
+        size = float(re.match(r"[\d,.]+", number.lstrip("−"))[0].replace(",", ""))
+        values[words] = -size if number.startswith("−") or number.endswith(" left") else size
     return Bar(clock, part, values)
 
 
@@ -97,7 +95,7 @@ _PLACES = """
 
 def boxes(page: Page, picture: str, selector: str, text: str = "", approach: int = 0) -> list[tuple[float, ...]]:
     """The boxes of what a selector finds inside a picture, of those that say just this text where one is given."""
-    svg = page.locator(f"section.approach >> nth={approach} >> figure[data-picture={picture}] svg")
+    svg = page.locator(f"section.approach >> nth={approach} >> figure[data-picture={picture}] svg:visible")
     return [tuple(box) for box in svg.evaluate(_PLACES, [selector, text])]
 
 
@@ -121,5 +119,5 @@ _MINUTES = """
 
 def minutes(page: Page, approach: int = 0) -> dict[str, float]:
     """Where the minutes written below the strips stand across the screen, by the clock: ``15:40``."""
-    svg = page.locator(f"section.approach >> nth={approach} >> figure[data-picture=strips] svg")
+    svg = page.locator(f"section.approach >> nth={approach} >> figure[data-picture=strips] svg:visible")
     return dict(svg.evaluate(_MINUTES))

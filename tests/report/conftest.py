@@ -48,9 +48,12 @@ def documents(debriefs: Mapping[str, Debrief]) -> Mapping[str, Json]:
 
 @pytest.fixture(scope="session")
 def pictures(debriefs: Mapping[str, Debrief]) -> Mapping[str, list[tuple[Picture, ...]]]:
-    """The pictures of every approach of each flight."""
+    """The pictures of every approach of each flight, and those of the flight where there is none."""
     return {
-        name: [draw_pictures(Subject(debrief, approach), f"a{number}") for number, approach in enumerate(debrief.approaches, 1)]
+        name: [
+            draw_pictures(Subject(debrief, approach), f"a{number}")
+            for number, approach in enumerate(debrief.approaches or (None,), 1)
+        ]
         for name, debrief in debriefs.items()
     }
 

@@ -76,7 +76,10 @@ def points(line: Line) -> npt.NDArray[np.float64]:
 
 
 def line_through(of: Drawing | Panel, colour: str, width: float | None = None) -> list[Line]:
-    return [line for line in lines(of) if line.colour == colour and (width is None or line.width == width)]
+    """Lines of a colour, without those that point to faults."""
+    return [
+        line for line in lines(of) if line.name != "fault" and line.colour == colour and (width is None or line.width == width)
+    ]
 
 
 def horizontal(of: Drawing | Panel, colour: str) -> list[tuple[float, float, float]]:

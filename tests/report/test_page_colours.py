@@ -29,7 +29,7 @@ _TEXTS = """
     const seen = text.getBoundingClientRect();
     const middle = new DOMPoint(seen.x + seen.width / 2, seen.y + seen.height / 2);
     let found = behind(svg);
-    for (const path of svg.querySelectorAll("path")) {
+    for (const path of svg.querySelectorAll("path, rect, circle")) {
       if (text.compareDocumentPosition(path) & Node.DOCUMENT_POSITION_FOLLOWING) break;
       if (path.closest("defs, clipPath")) continue;
       const fill = getComputedStyle(path).fill;
@@ -42,7 +42,7 @@ _TEXTS = """
   const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   while (walker.nextNode()) {
     const said = walker.currentNode.textContent.trim(), element = walker.currentNode.parentElement;
-    if (!said || element.closest("script, style, [hidden]")) continue;
+    if (!said || element.closest("script, style, [hidden]") || !element.checkVisibility()) continue;
     const drawn = element.closest("svg text");
     const style = getComputedStyle(element);
     found.push(drawn ? [said, hex(style.fill), under(drawn)] : [said, hex(style.color), behind(element)]);
@@ -55,7 +55,7 @@ _TEXTS = """
 _STROKES = """
 () => [...document.querySelectorAll("figure svg path, figure svg use")]
   .filter((one) => !one.closest("defs") && (!one.getTotalLength || one.getTotalLength() > 0))
-  .map((one) => [one.style.stroke, getComputedStyle(one).stroke])
+  .map((one) => [one.getAttribute("stroke"), getComputedStyle(one).stroke])
 """
 
 
@@ -87,7 +87,7 @@ def leg_contrasts(page):
     ground = page.evaluate(_TEXTS)[0][2]
     found = {}
     for written, computed in page.evaluate(_STROKES):
-        if written.startswith("var(--") and (leg := written[len("var(--") : -1]) in FLOWN_LEGS:
+        if written and written.startswith("var(--") and (leg := written[len("var(--") : -1]) in FLOWN_LEGS:
             channels = [int(one) for one in computed.strip("rgb()").split(",")]
             found[leg] = contrast("#" + "".join(f"{one:02x}" for one in channels), ground)
     return found

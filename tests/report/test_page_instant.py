@@ -123,7 +123,7 @@ def test_marks_lie_on_the_curves(seen):
     for share in (0.2, 0.5, 0.8):
         slider.fill(str(round(share * last)))
         for picture, count in (("plan", 1), ("profile", 1), ("strips", 7)):
-            figure = page.locator(f"figure[data-picture={picture}]")
+            figure = page.locator(f"figure[data-picture={picture}] svg:visible")
             marks = figure.locator("circle.now:not([visibility=hidden])")
             # off the courses there is no deviation to mark
             assert count - 1 <= marks.count() <= count if picture == "strips" else marks.count() == count
@@ -131,13 +131,13 @@ def test_marks_lie_on_the_curves(seen):
                 assert marks.nth(number).evaluate(_ON_A_CURVE), (picture, share, number)
 
 
-# whether the middle of a mark lies on the stroke of a curve, a pixel about it: of more points than a frame or a limit has, for
-# a course that is held is drawn with few
+# whether the middle of a mark lies on the stroke of a curve, a pixel about it: of more points than a frame or a limit has
 _ON_A_CURVE = """
 (mark) => {
   const svg = mark.ownerSVGElement;
   const curves = [...svg.querySelectorAll("path")].filter((path) =>
-    getComputedStyle(path).fill === "none" && (path.getAttribute("d").match(/[\\d.]+/g) || []).length > 10);
+    getComputedStyle(path).fill === "none" && (path.getAttribute("d").match(/[\\d.]+/g) || []).length > 5);
+  for (const path of curves) path.style.strokeDasharray = "none";  // on a dotted curve a mark may lie between two dots
   const x = mark.cx.baseVal.value, y = mark.cy.baseVal.value;
   return curves.some((path) => [-0.7, 0, 0.7].some((dx) => [-0.7, 0, 0.7].some((dy) =>
     path.isPointInStroke(new DOMPoint(x + dx, y + dy)))));
@@ -152,7 +152,7 @@ def test_pointing_at_the_profile_shows_where_that_distance_was_flown(seen, frame
     figure.scroll_into_view_if_needed()
     ((_, top, bottom),) = lines(page, "profile")
     below = [box for box in boxes(page, "profile", "text") if box[1] > bottom]
-    words = [text.strip() for text in figure.locator("svg text").all_text_contents()]
+    words = [text.strip() for text in figure.locator("svg:visible text").all_text_contents()]
     assert "distance flown in this picture, NM" in words
     marks = {float(word): boxes(page, "profile", "text", word) for word in words if re.fullmatch(r"\d+", word)}
     scale = {miles: box[0] + box[2] / 2.0 for miles, found in marks.items() for box in found if box in below}
@@ -206,7 +206,7 @@ def test_off_course_is_the_angle_at_the_fix(seen):
     for k in range(0, int(slider.get_attribute("max")), 20):
         slider.fill(str(k))
         now = bar(page)
-        if now.part in ("outbound", "inbound") and now.values["off course"] is not None and now.values["distance"] > 1.0:
+        if now.part in ("outbound", "inbound") and "off course" in now.values and now.values["distance"] > 1.0:
             told.append(now)
     assert {now.part for now in told} == {"outbound", "inbound"}
     course = charted()["reversal"]["outbound_course_deg"] + VARIATION_DEG
@@ -222,7 +222,7 @@ def test_keys_alone_reach_and_move_it(browser, page_files):
     """The slider of the HTML standard (and ARIA's slider pattern): arrows by one, Home and End to the ends, PageUp by more."""
     with opened(browser, page_files[FLIGHT]) as seen:
         page = seen.page
-        for _ in range(120):
+        for _ in range(3):
             page.keyboard.press("Tab")
             if page.evaluate("document.activeElement.type") == "range":
                 break

@@ -67,13 +67,13 @@ def page(browser, page_files):
 
 def test_nothing_is_marked_at_first(page):
     assert nothing_marked(page)
-    assert page.locator("tr.chosen").count() == 0
+    assert page.locator("[id].chosen").count() == 0
 
 
 def test_the_link_of_what_is_outside_leads_to_its_instant(page, documents):
     outside = finding(documents, "distance_limit")
-    page.get_by_role("link", name=outside["sentence"]).click()
-    (row,) = page.locator("tr.chosen").all()
+    page.locator("li[id^=finding-distance_limit] a").click()
+    (row,) = page.locator("[id].chosen").all()
     assert outside["sentence"] in row.inner_text()
     assert page.url.endswith(f"#{row.get_attribute('id')}")
     assert bar(page).clock == clock(outside["time"])
@@ -116,7 +116,7 @@ def test_another_link_marks_another_stretch_and_only_that(page, documents):
     page.locator("#part-outbound a").click()
     page.locator("#part-inbound a").click()
     check_marked(page, documents, "inbound")
-    assert page.locator("tr.chosen").count() == 1
+    assert page.locator("[id].chosen").count() == 1
 
 
 def test_it_is_there_again_after_a_reload(page, documents):
@@ -125,7 +125,7 @@ def test_it_is_there_again_after_a_reload(page, documents):
     page.reload()
     check_marked(page, documents, "reversal_turn")
     assert bar(page) == told
-    assert page.locator("tr.chosen").get_attribute("id") == "part-reversal_turn"
+    assert page.locator("[id].chosen").get_attribute("id") == "part-reversal_turn"
 
 
 def test_a_link_from_outside_opens_the_page_there(browser, page_files, documents):
@@ -136,19 +136,19 @@ def test_a_link_from_outside_opens_the_page_there(browser, page_files, documents
 
 def test_escape_clears_and_the_same_link_marks_again(page, documents):
     page.locator("#part-outbound a").click()
-    page.locator("tr.chosen").wait_for()  # the browser tells of a followed link a moment later
+    page.locator("[id].chosen").wait_for()  # the browser tells of a followed link a moment later
     page.keyboard.press("Escape")
     assert nothing_marked(page)
-    assert page.locator("tr.chosen").count() == 0
+    assert page.locator("[id].chosen").count() == 0
     page.locator("#part-outbound a").click()
-    page.locator("tr.chosen").wait_for()
+    page.locator("[id].chosen").wait_for()
     check_marked(page, documents, "outbound")
 
 
 def test_links_work_from_the_keyboard(page, documents):
     page.locator("#part-outbound a").focus()
     page.keyboard.press("Enter")
-    page.locator("tr.chosen").wait_for()
+    page.locator("[id].chosen").wait_for()
     check_marked(page, documents, "outbound")
 
 
@@ -162,7 +162,7 @@ def test_a_link_to_no_row_marks_nothing(browser, page_files, fragment):
 
 def test_every_finding_with_an_instant_leads_to_it(page, documents):
     told = documents[FLIGHT]["reversals"][0]["findings"]
-    rows = page.locator("tr[id^='finding-']").evaluate_all("all => all.map((row) => [row.id, row.dataset.at, row.innerText])")
+    rows = page.locator("[id^='finding-']").evaluate_all("all => all.map((row) => [row.id, row.dataset.at, row.innerText])")
     assert len(rows) == len(told)
     for one in told:
         ((name, at),) = [(name, at) for name, at, text in rows if one["sentence"] in text]

@@ -4,7 +4,7 @@ import io
 
 import numpy as np
 import pytest
-from browsing import DESK, HAND, bar, needs_chromium, opened
+from browsing import BROAD, DESK, HAND, bar, needs_chromium, opened
 from matplotlib.image import imread
 from report_flights import CUT_NAMES, SAMPLE_NAMES
 from test_report_page import Page
@@ -24,10 +24,10 @@ def test_only_the_page_is_asked_for_and_nothing_is_complained_of(browser, page_f
         page, found = seen.page, documents[name]["reversals"]
         for size in (DESK, HAND):
             page.set_viewport_size(size)
-            assert page.locator(".instant:visible").count() == len(found)
-            for approach in range(len(found)):
+            assert page.locator(".instant:visible").count() == max(1, len(found))
+            for approach in range(max(1, len(found))):
                 page.get_by_role("slider").nth(approach).fill("20")
-                assert bar(page, approach).values["ground speed"] is not None
+                assert bar(page, approach).values["ground speed"] > 0.0
             assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
             assert page.evaluate("document.body.getBoundingClientRect().right") <= size["width"]
         assert seen.requests == [page_files[name].as_uri()]
@@ -41,7 +41,7 @@ def without_scripts(request, browser, page_files):
     with opened(browser, page_files[FLIGHT], java_script_enabled=False, viewport=size) as seen:
         picture = np.rint(imread(io.BytesIO(seen.page.screenshot()))[..., :3] * 255.0).astype(np.int32)
         shown = [box.is_visible() for box in seen.page.locator(".instant").all()]
-        figures = [box.bounding_box() for box in seen.page.locator("figure svg").all()]
+        figures = [box.bounding_box() for box in seen.page.locator("figure svg:visible").all()]
         tables = [box.is_visible() for box in seen.page.locator("table").all()]
         assert seen.complaints == []
         content = seen.page.content()
@@ -63,7 +63,7 @@ def test_without_scripts_the_whole_page_is_there(without_scripts, pages, documen
     assert len(figures) == 4
     assert all(box["width"] > 300.0 and box["height"] > 100.0 for box in figures)
     assert tables == [True] * len(written.all("table"))
-    assert len(tables) >= 4
+    assert len(tables) >= 1
     farthest = documents[FLIGHT]["reversals"][0]["farthest"]["distance_nm"]
     assert f"farthest {farthest:.2f} NM" in seen.text("svg")
 
@@ -94,7 +94,7 @@ def test_the_pictures_are_in_colour_in_spite_of_the_policy(without_scripts):
 def test_the_pictures_fill_the_column_and_no_more(without_scripts):
     """At either width there is a margin left and right with nothing in it."""
     width, _, picture, *_ = without_scripts
-    margin = {1200: 100, 400: 15}[width]
+    margin = {1200: 18, 400: 15}[width]
     assert (picture[:, :margin] == 0xFFFFFF).all()
     assert (picture[:, -margin:] == 0xFFFFFF).all()
     ink = np.flatnonzero(dark(picture).any(axis=0))
@@ -102,20 +102,60 @@ def test_the_pictures_fill_the_column_and_no_more(without_scripts):
     assert ink[-1] > width - margin - 80
 
 
-def test_a_narrow_page_scrolls_its_pictures_inside_it(browser, page_files):
-    """A picture is wider than a hand's screen and scrolls in its frame, which keys reach; the instant is brought into sight."""
-    with opened(browser, page_files[FLIGHT], viewport=HAND) as seen:
+@pytest.mark.parametrize("width", [360, 390, 430])
+@pytest.mark.parametrize("name", [FLIGHT, "two_approaches.csv", "arrival_only.csv"])
+def test_on_a_phone_the_pictures_are_drawn_for_it(browser, page_files, name, width):
+    """Nothing is wider than the screen, and no word is smaller than 11 pixels, in the pictures too."""
+    with opened(browser, page_files[name], viewport={"width": width, "height": 800}) as seen:
         page = seen.page
-        frame = page.locator("figure[data-picture=strips] .scroll")
-        wide, across = frame.evaluate("one => [one.scrollWidth, one.clientWidth]")
-        assert wide > across
-        assert frame.get_attribute("tabindex") == "0"
-        slider = page.get_by_role("slider")
-        for number in ("5", slider.get_attribute("max")):
-            slider.fill(number)
-            strips = page.locator("figure[data-picture=strips]")
-            mark, edge = (strips.locator(one).first.bounding_box() for one in ("circle.now", ".scroll"))
-            assert edge["x"] <= mark["x"] + mark["width"] / 2.0 <= edge["x"] + edge["width"]
+        assert page.locator("svg[data-layout=narrow]:visible").count() == page.locator("figure").count() > 0
+        assert page.locator("svg[data-layout=wide]:visible").count() == 0
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        wide = page.evaluate(
+            "w => [...document.querySelectorAll('main *')].filter((one) => one.checkVisibility() && !one.closest('svg')"
+            " && one.getBoundingClientRect().right > w + 0.5).map((one) => one.outerHTML.slice(0, 80))",
+            width,
+        )
+        assert wide == []
+        sizes = page.evaluate(_SIZES)
+        assert len(sizes) > 40
+        scale = (width - 32.0) / 358.0  # of a picture: the page less its margins
+        assert min(size for size, drawn in sizes if not drawn) >= 11.0
+        assert min(size for size, drawn in sizes if drawn) * scale >= 11.0 * min(1.0, scale) - 0.01
+
+
+# Size in pixels of every piece of text that is seen, and whether it is drawn in a picture (in the picture's own units).
+_SIZES = """
+() => {
+  const found = [];
+  const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  while (walker.nextNode()) {
+    const element = walker.currentNode.parentElement;
+    if (!walker.currentNode.textContent.trim() || element.closest("script, style") || !element.checkVisibility()) continue;
+    found.push([parseFloat(getComputedStyle(element).fontSize), Boolean(element.closest("svg"))]);
+  }
+  return found;
+}
+"""
+
+
+def test_findings_stand_next_to_the_pictures_where_there_is_room(browser, page_files):
+    """Plan and slider fit a screen of 900 pixels; a finding that is chosen is seen, and so is the picture that shows it."""
+    with opened(browser, page_files[FLIGHT], viewport=BROAD) as seen:
+        page, high = seen.page, BROAD["height"]
+        plan, bar_of = page.locator("figure[data-picture=plan] svg:visible"), page.locator(".instant")
+        first = page.locator(".faults li").first
+        assert plan.bounding_box()["x"] + plan.bounding_box()["width"] <= first.bounding_box()["x"]
+        assert plan.bounding_box()["height"] + bar_of.bounding_box()["height"] < high
+        for row, picture in (("finding-distance_limit", "plan"), ("finding-altitude_floor", "profile"), ("part-final", "plan")):
+            page.locator(f"[id^={row}] a").last.click()
+            page.locator("[id].chosen").wait_for()
+            page.wait_for_timeout(100)
+            shown = page.locator(f"figure[data-picture={picture}] svg:visible").bounding_box()
+            chosen = page.locator("[id].chosen").bounding_box()
+            for box in (shown, chosen):
+                assert -1.0 <= box["y"] < high - bar_of.bounding_box()["height"], (row, box)
+        assert seen.all_complaints() == []
 
 
 def test_text_twice_as_large_needs_no_scrolling_sideways(browser, page_files):

@@ -29,7 +29,7 @@ def printed(request, browser, page_files):
     sheet, name, scheme = request.param
     with opened(browser, page_files[name], "#part-outbound", color_scheme=scheme) as seen:
         words = [
-            [" ".join(text.split()) for text in figure.locator("svg text").all_text_contents()]
+            [" ".join(text.split()) for text in figure.locator("svg[data-layout=wide] text").all_text_contents()]
             for figure in seen.page.locator("figure").all()
         ]
         captions = seen.page.locator("figcaption").all_inner_texts()

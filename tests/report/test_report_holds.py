@@ -52,7 +52,7 @@ def document(debriefed):
 
 @pytest.fixture(scope="module")
 def page_text(debriefed):
-    pictures = [draw_pictures(one.seen, one.approach, f"a{number}") for number, one in enumerate(debriefed.told, 1)]
+    pictures = [draw_pictures(Subject(one.seen, one.approach), f"a{number}") for number, one in enumerate(debriefed.told, 1)]
     return debrief_page(debriefed, pictures)
 
 
@@ -127,9 +127,8 @@ def test_the_page(page_text):
     page = Page(page_text)
     headings = [heading for heading in page.text_of("h2") if heading.split(":")[0] in TITLES]
     assert [heading.split(":")[0] for heading in headings] == TITLES
-    assert (
-        len(page.all("svg")) == 11
-    )  # plan view, profile and strips of two approaches and a hold, and the final of each approach
+    # plan view, profile and strips of two approaches and a hold, and the final of each approach, in two layouts
+    assert len(page.all("svg")) == 2 * 11
     text = page.text()
     assert in_order(text[text.index("Hold at WND") :], LAPS)
 
@@ -141,7 +140,8 @@ def test_a_finding_of_a_lap_marks_that_lap_on_the_page(page_text, document):
     for part in held["parts"]:
         spans.setdefault(part["lap"], []).extend((seconds(part["start"]), seconds(part["end"])))
     of_laps = {finding["sentence"]: finding["lap"] for finding in held["findings"] if finding["lap"] is not None}
-    marked = re.findall(r'<tr id="finding-[^"]+" data-from="([\d.]+)" data-to="([\d.]+)".*?<td>([^<]+)', page_text)
+    row = r'<li id="finding-[^"]+" data-from="([\d.]+)" data-to="([\d.]+)".*?</a>(?: <span>|<p>)([^<]+)'
+    marked = re.findall(row, page_text)
     found = {unescape(sentence).strip(): (float(start), float(end)) for start, end, sentence in marked}
     assert {of_laps[sentence] for sentence in found if sentence in of_laps} == {1, 2, 3}
     for sentence, lap in of_laps.items():

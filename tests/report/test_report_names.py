@@ -93,9 +93,9 @@ def test_escapes_are_undone_once(page, names):
 
 
 def test_the_pictures_show_them_as_text(page, names):
-    """The fix in the plan view once, in the profile at both passages, and where the final begins."""
+    """The fix in the plan view once, in the profile at both passages, and where the final begins, each in two layouts."""
     written = [data.strip() for path, data in Page(page).texts if path[-1:] == ("text",)]
-    assert written.count(names.fix) == 4
+    assert written.count(names.fix) == 2 * 4
     assert f"runway {names.runway}" in written
 
 

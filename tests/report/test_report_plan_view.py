@@ -104,10 +104,15 @@ def test_the_runway_lies_on_its_threshold_and_heading(plan):
     assert bearing(strip[1] - strip[0]) == pytest.approx(runway["true_heading_deg"], abs=1e-6)
 
 
+def track_of(plan, leg):
+    """The lines of a leg; the wind's arrow, which shares a colour with one, lies on a level of its own."""
+    return [line for line in line_through(plan, LEG_COLOUR[leg]) if line.level == 4.0]
+
+
 @pytest.mark.parametrize("leg", LEGS)
 def test_each_leg_is_drawn_where_it_was_flown(plan, entry, sample, leg):
     """From the first to the last second of the leg, within a second's flight and the receiver's error."""
-    (line,) = line_through(plan.panels[0], LEG_COLOUR[leg])
+    (line,) = track_of(plan, leg)
     parts = [part for part in entry["parts"] if part["leg"] == leg]
     second = max(part["ground_speed_kt"] for part in parts) / 3600.0
     for drawn, time in ((points(line)[0], parts[0]["start"]), (points(line)[-1], parts[-1]["end"])):
@@ -122,7 +127,7 @@ def test_each_leg_is_named_beside_its_track(plan):
     for leg in LEGS:
         text = text_saying(plan, leg)
         assert text.colour == LEG_COLOUR[leg]
-        (line,) = line_through(axes, LEG_COLOUR[leg])
+        (line,) = track_of(plan, leg)
         off = np.hypot(*(points(line) - (text.x, text.y)).T).min()
         assert off < a_line_of_type
 

@@ -95,6 +95,6 @@ def test_words_of_events_that_lie_close_do_not_lie_over_each_other(debriefs):
     near = replace(approach, reversal=replace(approach.reversal, established_s=inbound - 25.0))
     figure = profile(Subject(debrief, near), WIDE)
     assert figure is not None
-    events = [ink for text, ink in inks(figure) if text.text.strip() in ("WND", "established")]
+    events = [ink for text, ink in inks(figure) if text in ("WND", "established")]
     assert len(events) == 3
     assert not any((one & other).any() for k, one in enumerate(events) for other in events[k + 1 :])

@@ -1,4 +1,4 @@
-"""A comparison as JSON values, by the schema that ships with this module."""
+"""A comparison as JSON values, by the schema that ships as ``analyzer/report/compare.schema.json``."""
 
 from __future__ import annotations
 

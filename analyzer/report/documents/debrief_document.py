@@ -30,7 +30,7 @@ Json = dict[str, Any]
 
 
 def debrief_document(debrief: DebriefData) -> Json:
-    """The whole debrief as a JSON object; see ``debrief.schema.json`` next to this module."""
+    """The whole debrief as a JSON object; see ``analyzer/report/debrief.schema.json``."""
     track, charted = debrief.motion.track, debrief.motion.charted
     return {
         "version": VERSION,

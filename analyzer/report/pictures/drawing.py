@@ -143,8 +143,11 @@ def straight(
     width: float = 1.0,
     dash: tuple[float, ...] = (),
     level: float = 2.0,
+    name: str = "",
     *,
     clipped: bool = True,
 ) -> Line:
     """A straight line from one place to another."""
-    return Line(np.array([start[0], end[0]]), np.array([start[1], end[1]]), colour, width, dash, level, clipped=clipped)
+    return Line(
+        np.array([start[0], end[0]]), np.array([start[1], end[1]]), colour, width, dash, level, name=name, clipped=clipped
+    )

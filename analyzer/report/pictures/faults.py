@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analyzer.checks.finding import CLOSE, OUTSIDE
-from analyzer.report.pictures.drawing import Mark, Marker, Words
+from analyzer.physics.units import FloatArray
+from analyzer.report.pictures.drawing import Line, Mark, Marker, Words, straight
 from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.style import CLOSE_COLOUR, INK, PAPER, WARN
 
@@ -18,8 +19,10 @@ if TYPE_CHECKING:
     from analyzer.debriefs.data import Approach
     from analyzer.legs.reversal import Reversal
 
-__all__ = ["Fault", "badge", "badge_size", "fault_colour", "faults_of", "span_of"]
+__all__ = ["Fault", "badge", "badge_size", "faults_of", "leader", "span_of", "stretch", "underlay"]
 
+_NAME = "fault"  # of its lines, for a page
+_UNDERLAY_PT, _OPACITY = 11.0, 0.2
 _ROOM = 1.75  # a sign is so much larger than its number's type
 
 
@@ -75,6 +78,21 @@ def fault_colour(fault: Fault) -> str:
 def badge_size(layout: Layout) -> float:
     """How wide a sign is. [points]"""
     return _ROOM * layout.small
+
+
+def leader(fault: Fault, place: tuple[float, float], sign: tuple[float, float]) -> Line:
+    """The line from where a fault happened to its sign."""
+    return straight(place, sign, fault_colour(fault), 1.2, level=8.5, name=_NAME)
+
+
+def stretch(fault: Fault, begin: float, end: float, y: float) -> Line:
+    """The bar along the bottom of a curve where a fault lasted."""
+    return straight((begin, y), (end, y), fault_colour(fault), 4.0, level=3.5, name=_NAME)
+
+
+def underlay(x: FloatArray, y: FloatArray) -> Line:
+    """The stretch of the track in which something was outside, under the track itself."""
+    return Line(x, y, WARN, _UNDERLAY_PT, level=2.5, opacity=_OPACITY, name=_NAME)
 
 
 def badge(fault: Fault, x: float, y: float, layout: Layout) -> list[Mark]:

@@ -19,7 +19,7 @@ from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted, Runway
 from analyzer.report.pictures.drawing import Box, Drawing, Frame, Line, Mark, Marker, Panel, Words, straight
-from analyzer.report.pictures.faults import badge, badge_size, fault_colour, faults_of
+from analyzer.report.pictures.faults import badge, badge_size, faults_of, leader
 from analyzer.report.pictures.frame import edges, number_ticks, titles
 from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.style import FAINT, INK, LEG_COLOUR, QUIET, WARN, with_breaks
@@ -133,7 +133,7 @@ def _faults(frame: Frame, subject: Subject, layout: Layout, states: States, to_g
         high = 2.2 * size if x - last < 1.2 * size * frame.x_per_point else size
         last = x
         up = y + high * frame.y_per_point
-        yield straight((x, y), (x, up), fault_colour(fault), 1.2, level=8.5)
+        yield leader(fault, (x, y), (x, up))
         yield from badge(fault, x, up, layout)
 
 

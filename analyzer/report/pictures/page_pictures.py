@@ -53,7 +53,11 @@ def draw_pictures(subject: Subject, prefix: str) -> tuple[Picture, ...]:
     begun_s, ended_s = float(subject.states.time_s[0]), float(subject.states.time_s[-1])
     marked = any(True for _ in marked_stretches(subject.debrief, begun_s, ended_s))
     captions = {
-        "plan": _PLAN_CAPTION + lapped + dotted + (_CROSS_CAPTION if marked else ""),
+        "plan": _PLAN_CAPTION
+        + (_SIGNS_CAPTION if approach is not None else "")
+        + lapped
+        + dotted
+        + (_CROSS_CAPTION if marked else ""),
         "profile": _PROFILE_CAPTION + dotted,
         "final": _FINAL_CAPTION + (_GLIDE_PATH_CAPTION if sloped else ""),
         "strips": _STRIPS_CAPTION + (_HATCHED_CAPTION if marked else ""),
@@ -122,8 +126,10 @@ _HOLD_CAPTION = (
     "standard rate."
 )
 _PLAN_CAPTION = (
-    "Plan view, true north up, courses magnetic. Ticks across the track are whole minutes UTC. Thin dashes: what is charted. "
-    "The grey line runs from the fix to the farthest point. A square with a number: outside; a circle: too close to call."
+    "Plan view, true north up, courses magnetic. Ticks across the track are whole minutes UTC. Thin dashes: what is charted."
+)
+_SIGNS_CAPTION = (
+    " The grey line runs from the fix to the farthest point. A square with a number: outside; a circle: too close to call."
 )
 _BRIEFED_CAPTION = " Dotted: as briefed."
 _LAPS_CAPTION = " Each lap has a line of its own, solid for the first."

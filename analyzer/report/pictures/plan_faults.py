@@ -7,16 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from analyzer.report.pictures.drawing import Line, straight
-from analyzer.report.pictures.faults import Fault, badge, badge_size, fault_colour, faults_of
+from analyzer.report.pictures.faults import Fault, badge, badge_size, faults_of, leader, underlay
 from analyzer.report.pictures.labels import Label, choose
 from analyzer.report.pictures.plan_sheet import Sheet, point, xy
-from analyzer.report.pictures.style import WARN, with_breaks
+from analyzer.report.pictures.style import with_breaks
 from analyzer.report.pictures.subject import Subject
 
 __all__ = ["draw_faults"]
 
-_STRETCH_PT, _OPACITY = 11.0, 0.2
 _AWAY_PT = (16.0, 24.0, 34.0, 46.0)
 _AROUND = tuple(k * math.pi / 6.0 for k in range(12))
 
@@ -30,7 +28,7 @@ def draw_faults(sheet: Sheet, subject: Subject) -> None:
             part = subject.states.between(*fault.span)
             if len(part) > 1:
                 _, x, y = with_breaks(part.time_s, part.time_s, *xy(part))
-                sheet.add(Line(x, y, WARN, _STRETCH_PT, level=2.5, opacity=_OPACITY))
+                sheet.add(underlay(x, y))
         _number(sheet, subject, fault)
 
 
@@ -51,5 +49,5 @@ def _number(sheet: Sheet, subject: Subject, fault: Fault) -> None:
             offered.append(Label(x + dx, y + dy, 0.0, "0", room))
     best, _ = choose(offered, sheet.obstacles)
     sheet.obstacles = sheet.obstacles.with_label(replace(best, text="00"))
-    sheet.add(straight((x, y), (best.x, best.y), fault_colour(fault), 1.2, level=8.5))
+    sheet.add(leader(fault, (x, y), (best.x, best.y)))
     sheet.add(*badge(fault, best.x, best.y, sheet.layout))

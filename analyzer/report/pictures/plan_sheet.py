@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Sheet", "from_fix", "point", "polar", "reach_nm", "xy"]
 
-_BOX_ROOM = 1.4  # a box about a text takes so much more
+_BOX_ROOM, _BOLD_ROOM = 1.4, 1.3  # a box about a text takes so much more, and bold type
 _UNLIMITED_NM = 10.0  # drawn of a course that has no limit
 
 
@@ -48,7 +48,7 @@ class Sheet:
         colour: str = INK, *, bold: bool = False, boxed: bool = False,
     ) -> None:  # fmt: skip
         """Write a text at the best of some places (x, y, bearing it runs along), or not at all where each hides too much."""
-        room = size * (_BOX_ROOM if boxed else 1.0) * self.nm_per_point
+        room = size * (_BOX_ROOM if boxed else _BOLD_ROOM if bold else 1.0) * self.nm_per_point
         candidates = [Label(x, y, math.radians(_upright(along)), text, room) for x, y, along in places]
         best, hidden = choose(candidates, self.obstacles)
         if hidden > most_hidden:

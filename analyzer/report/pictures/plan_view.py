@@ -40,7 +40,7 @@ from analyzer.report.pictures.style import FAINT, INK, LEG_COLOUR, QUIET, with_b
 from analyzer.report.pictures.subject import Subject
 from analyzer.vocabulary import Leg
 
-__all__ = ["plan_panel", "plan_size", "plan_view"]
+__all__ = ["box_about", "plan_frame", "plan_panel", "plan_size", "plan_view"]
 
 _MARGIN_NM = 1.0
 # of the limit: what does not come near it; and how far the course is seen then, of what was flown
@@ -224,7 +224,7 @@ def _minute_ticks(sheet: Sheet, states: States) -> None:
             lx, ly = point(away * sheet.nm_per_point, across)
             places.append((float(x[k]) + lx, float(y[k]) + ly, math.pi / 2.0))
         label = datetime.fromtimestamp(float(minute), tz=UTC).strftime(":%M")
-        sheet.label(places, label, sheet.layout.small, most_hidden=0.6, colour=QUIET)
+        sheet.label(places, label, sheet.layout.small, most_hidden=0.02, colour=QUIET)
 
 
 def _draw_farthest(sheet: Sheet, subject: Subject) -> None:

@@ -11,7 +11,7 @@ import numpy as np
 from analyzer.checks.phrases import clock
 from analyzer.physics.units import FT, FloatArray
 from analyzer.report.pictures.drawing import Drawing, Frame, Line, Mark, Marker, Panel, Words, straight
-from analyzer.report.pictures.faults import badge, badge_size, fault_colour, faults_of
+from analyzer.report.pictures.faults import badge, badge_size, faults_of, leader, stretch
 from analyzer.report.pictures.frame import edges, leg_shades, number_ticks, titles
 from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.minimum_lines import minimum_lines
@@ -135,11 +135,11 @@ def _events(frame: Frame, subject: Subject, layout: Layout, along: FloatArray, m
     """Passages of the fix, being established, the step-down and what more is to be marked, where they happened."""
     motion, states, approach = subject.debrief.motion, subject.states, subject.approach
     marks = [mark for mark in more if mark[0] <= states.time_s[-1]]
-    if approach is not None:
-        marks += [(passage.time_s, motion.charted.procedure.fix.name) for passage in approach.reversal.passages]
-        # a hold is established in lap by lap, at the end of each turn inbound
-        if approach.reversal.first_established_s is not None and motion.charted.held is None:
-            marks.append((approach.reversal.first_established_s, "established"))
+    marks += [(time_s, motion.charted.procedure.fix.name) for time_s in subject.passages]
+    established_s = approach.reversal.first_established_s if approach is not None else None
+    # a hold is established in lap by lap, at the end of each turn inbound
+    if established_s is not None and motion.charted.held is None:
+        marks.append((established_s, "established"))
     letter = _LETTER * layout.small * frame.x_per_point
     rows = [-math.inf] * _MARK_ROWS  # where the last word of each row ends
     for time, name in sorted(marks):
@@ -167,6 +167,11 @@ def _faults(frame: Frame, subject: Subject, layout: Layout, along: FloatArray) -
     if subject.approach is None:
         return
     states, size = subject.states, badge_size(layout)
+    descent = subject.approach.figures.descent
+    left_at = float(np.interp(descent.start_s, states.time_s, along)) if descent is not None else math.inf
+    level = float(np.interp(descent.start_s, states.time_s, states.altitude_m)) / FT if descent is not None else math.nan
+    over_words = level + (8.0 + 1.2 * layout.small + 0.6 * size) * frame.y_per_point
+    named_to = left_at + (_LETTER * len("level left 00:00:00") + 1.0) * layout.small * frame.x_per_point
     ends = [-math.inf] * 4  # where the last sign of each height ends
     for fault in sorted(faults_of(subject.approach), key=lambda fault: fault.at_s or 0.0):
         if fault.at_s is None or not states.time_s[0] <= fault.at_s <= states.time_s[-1] + 1.0:
@@ -174,7 +179,7 @@ def _faults(frame: Frame, subject: Subject, layout: Layout, along: FloatArray) -
         if fault.outside and fault.span is not None and fault.span[1] > fault.span[0]:
             left, right = (float(np.interp(t, states.time_s, along)) for t in fault.span)
             y = frame.y[0] + 3.0 * frame.y_per_point
-            yield straight((left, y), (right, y), fault_colour(fault), 4.0, level=3.5)
+            yield stretch(fault, left, right, y)
         x = float(np.interp(fault.at_s, states.time_s, along))
         y = float(np.interp(fault.at_s, states.time_s, states.altitude_m)) / FT
         if not math.isfinite(y):
@@ -186,5 +191,7 @@ def _faults(frame: Frame, subject: Subject, layout: Layout, along: FloatArray) -
         # below the curve where the words of events are above it
         below = y + (away + 3.0 * size) * frame.y_per_point > frame.y[1]
         up = y + (-away if below else away) * frame.y_per_point
-        yield straight((x, y), (x, up), fault_colour(fault), 1.2, level=8.5)
+        if abs(x - 0.5 * (left_at + named_to)) < 0.5 * (named_to - left_at) + 0.7 * size * frame.x_per_point and not below:
+            up = max(up, over_words)
+        yield leader(fault, (x, y), (x, up))
         yield from badge(fault, x, up, layout)

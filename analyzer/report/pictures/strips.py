@@ -8,8 +8,8 @@ import numpy as np
 
 from analyzer.errors import AnalyzerError
 from analyzer.report.pictures.doubt_marks import hatch_doubts
-from analyzer.report.pictures.drawing import Box, Drawing, Frame, Mark, Panel, straight
-from analyzer.report.pictures.faults import Fault, badge, badge_size, fault_colour, faults_of
+from analyzer.report.pictures.drawing import Box, Drawing, Frame, Mark, Panel
+from analyzer.report.pictures.faults import Fault, badge, badge_size, faults_of, leader, stretch
 from analyzer.report.pictures.frame import edges, leg_shades, minute_ticks, number_ticks, right_edge, titles
 from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.series import Series, series_of
@@ -87,7 +87,7 @@ def _faults(frame: Frame, scene: Scene, strip: Strip, curve: Curve) -> Iterator[
             continue
         if fault.outside and fault.span is not None and fault.span[1] > fault.span[0]:
             y = frame.y[0] + 2.5 * frame.y_per_point
-            yield straight((fault.span[0], y), (fault.span[1], y), fault_colour(fault), 4.0, level=3.5)
+            yield stretch(fault, *fault.span, y)
         yield from _number(frame, scene.layout, fault, at_s, _height(curve, time, at_s), crowded=at_s < ends)
         ends = at_s + 1.1 * size * frame.x_per_point
 
@@ -103,7 +103,7 @@ def _number(frame: Frame, layout: Layout, fault: Fault, at_s: float, y: float, *
     room = (frame.y[1] - y) / frame.y_per_point
     away = size + (1.1 * size if crowded else 0.0)
     up = y + (away if room > away + 0.5 * size else -away) * frame.y_per_point
-    yield straight((at_s, y), (at_s, up), fault_colour(fault), 1.2, level=8.5)
+    yield leader(fault, (at_s, y), (at_s, up))
     yield from badge(fault, at_s, up, layout)
 
 

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from analyzer.legs.held import laps_of
+from analyzer.legs.passages import find_passages
 from analyzer.report.pictures.style import LEG_TINT, shown_span
 from analyzer.vocabulary import Leg
 
@@ -57,6 +58,13 @@ class Subject:
     def farthest_from_limit(self) -> Farthest | None:
         """The farthest point from where the limit is measured."""
         return self.approach.figures.farthest_from_limit if self.approach is not None else None
+
+    @property
+    def passages(self) -> tuple[float, ...]:
+        """When the fix was passed, as far as recognition uses it: all passages, where it came to nothing. [s]"""
+        if self.approach is not None:
+            return tuple(passage.time_s for passage in self.approach.reversal.passages)
+        return tuple(passage.time_s for passage in find_passages(self.debrief.motion.states))
 
     def leg_spans(self, leg: Leg) -> tuple[tuple[float, float], ...]:
         """First and last instant of each stretch of a leg. [s]"""

@@ -12,6 +12,7 @@ from analyzer.brief.segments import Segment, segments
 from analyzer.checks.phrases import height_unit
 from analyzer.physics.units import DEG, FPM, KT, NM, bearing_text, wrap
 from analyzer.procedure.approach import PublishedHold
+from analyzer.report.words.layout import clipped
 from analyzer.report.words.procedure_words import TURNS, altitude_text
 
 if TYPE_CHECKING:
@@ -37,7 +38,7 @@ def segment_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
     east, metres = brief.charted.variation.east_rad, height_unit(brief.charted.altitude_unit).metres
     for name, segment in named_segments(brief):
         yield (
-            name if len(name) <= _NAME_WIDTH else f"{name[: _NAME_WIDTH - 1]}…",
+            clipped(name, _NAME_WIDTH),
             f"{segment.altitude_start_m / metres:.0f}-{segment.altitude_end_m / metres:.0f}",
             "level" if segment.level else f"{segment.descent_mps / FPM:.0f}",
             f"{segment.seconds:.0f}",

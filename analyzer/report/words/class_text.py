@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Mapping
 from typing import Any
 
@@ -14,10 +13,10 @@ from analyzer.gradebook.settings import Settings
 from analyzer.gradebook.tally import Tally
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.class_words import class_counts, remarks, rubric_rules, settled_sentences, title_of, why_words
+from analyzer.report.words.layout import WIDTH, clipped, wrapped
 
 __all__ = ["class_text", "rubric_check_text", "rubric_text", "rubrics_text"]
 
-_WIDTH = 80
 _MOST_ROWS = 30
 _SHORT = {"too close to call": "too close"}
 
@@ -25,9 +24,9 @@ _SHORT = {"too close to call": "too close"}
 def class_text(tally: Tally, index: Index, settings: Settings, roster: Roster | None) -> str:
     """The class as a table, the worst first, with what is to be said beside it."""
     head, rest = class_counts(tally)
-    lines = [title_of(settings), *_wrapped(f"{index.logs:,} {'log' if index.logs == 1 else 'logs'}, {head}: {rest}"), ""]
+    lines = [title_of(settings), *wrapped(f"{index.logs:,} {'log' if index.logs == 1 else 'logs'}, {head}: {rest}"), ""]
     for sentence in settled_sentences(settings):
-        lines += [*_wrapped(sentence), ""]
+        lines += [*wrapped(sentence), ""]
     rows = [listed.row for listed in tally.worst(_MOST_ROWS)]
     if rows:
         lines += _table(rows, named=roster is not None)
@@ -36,8 +35,8 @@ def class_text(tally: Tally, index: Index, settings: Settings, roster: Roster | 
             lines.append(f"and {more:,} more {'row' if more == 1 else 'rows'}, all of them in the files")
         lines.append("")
     for remark in remarks(tally, index, roster):
-        lines += _wrapped(remark)
-    return "\n".join([*lines, *_wrapped(CAUTION)]) + "\n"
+        lines += wrapped(remark)
+    return "\n".join([*lines, *wrapped(CAUTION)]) + "\n"
 
 
 def _table(rows: list[Mapping[str, Any]], *, named: bool) -> list[str]:
@@ -53,11 +52,11 @@ def _table(rows: list[Mapping[str, Any]], *, named: bool) -> list[str]:
         for row in rows
     ]
     heading = ("log", "pilot" if named else "", "mark", "result", "why")
-    most = (24, 14, 5, 17, _WIDTH)
+    most = (24, 14, 5, 17, WIDTH)
     widths = [min(limit, max(len(row[k]) for row in (heading, *cells))) for k, limit in enumerate(most)]
-    widths[4] = _WIDTH - sum(width + 2 for width in widths[:4] if width)
+    widths[4] = WIDTH - sum(width + 2 for width in widths[:4] if width)
     shown = [_line(row, widths) for row in (heading, *cells)]
-    return [shown[0], "-" * _WIDTH, *shown[1:]]
+    return [shown[0], "-" * WIDTH, *shown[1:]]
 
 
 def _log(row: Mapping[str, Any]) -> str:
@@ -68,13 +67,9 @@ def _log(row: Mapping[str, Any]) -> str:
 
 
 def _line(row: tuple[str, ...], widths: list[int]) -> str:
-    cut = [_cut(cell, width) for cell, width in zip(row, widths, strict=True)]
+    cut = [clipped(cell, width) for cell, width in zip(row, widths, strict=True)]
     padded = [c.rjust(w) if k == 2 else c.ljust(w) for k, (c, w) in enumerate(zip(cut, widths, strict=True)) if w]
     return "  ".join(padded).rstrip()
-
-
-def _cut(text: str, width: int) -> str:
-    return text if len(text) <= width else f"{text[: width - 1]}…" if width else ""
 
 
 def _result(row: Mapping[str, Any]) -> str:
@@ -88,10 +83,6 @@ def _why(row: Mapping[str, Any]) -> str:
     return why.partition(": ")[2] if " findings: " in why else why.removesuffix(" that could be judged")
 
 
-def _wrapped(text: str, indent: str = "") -> list[str]:
-    return textwrap.wrap(text, _WIDTH, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)
-
-
 def rubrics_text() -> str:
     """The rubrics that ship, a line each."""
     rubrics = [read_rubric(name) for name in built_in_rubrics()]
@@ -102,17 +93,17 @@ def rubrics_text() -> str:
 def rubric_text(rubric: Rubric) -> str:
     """What each check weighs, and the rules."""
     named = rubric.title if rubric.title == rubric.name else f"{rubric.title} ({rubric.name})"
-    lines = [*_wrapped(named), ""]
+    lines = [*wrapped(named), ""]
     for check in dict.fromkeys([*rubric.weights, *rubric.fails_outright]):
         outright = "  fails outright" if check in rubric.fails_outright else ""
         lines.append(f"  {check_name(check):<20}{rubric.weights.get(check, 0.0):>6g}{outright}")
     lines.append(f"  {'sum':<20}{sum(rubric.weights.values()):>6g}")
     for rule in rubric_rules(rubric):
-        lines += ["", *_wrapped(rule)]
+        lines += ["", *wrapped(rule)]
     return "\n".join(lines) + "\n"
 
 
 def rubric_check_text(rubric: Rubric) -> str:
     """That a rubric's file is in order."""
     counted = f"{len(rubric.weights)} checks count, {len(rubric.fails_outright)} fail outright"
-    return "\n".join([*_wrapped(f"{rubric.title}: {counted}."), "ok"]) + "\n"
+    return "\n".join([*wrapped(f"{rubric.title}: {counted}."), "ok"]) + "\n"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
@@ -11,6 +10,7 @@ from analyzer.comparison.laps import Lap, laps_flown
 from analyzer.comparison.trends import LEVEL, attempts_needed
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.clearance_text import settled_sentences
+from analyzer.report.words.layout import wrapped
 
 if TYPE_CHECKING:
     from analyzer.comparison.attempt import Attempt
@@ -30,7 +30,7 @@ __all__ = [
     "value_words",
 ]
 
-_WIDTH, _NAME_WIDTH, _CELL_WIDTH, _COLUMNS = 80, 24, 8, 5
+_NAME_WIDTH, _CELL_WIDTH, _COLUMNS = 24, 8, 5
 OWN_NOTE = (
     "In still air: the reversal re-flown without the wind from the same place, with the same "
     "headings, bank and time. Missing where that does not reproduce the flight."
@@ -63,17 +63,17 @@ def compare_text(comparison: ComparisonData) -> str:
     """The comparison, ready to print."""
     lines = [f"{title_words(comparison)} | {len(comparison.attempts)} attempts", ""]
     for sentence in settled_sentences(comparison.attempts[0].debrief.motion.charted):
-        lines += [*textwrap.wrap(sentence, _WIDTH), ""]
+        lines += [*wrapped(sentence), ""]
     for sentence in sentences(comparison):
-        lines += textwrap.wrap(sentence, _WIDTH, subsequent_indent="  ")
+        lines += wrapped(sentence, hanging="  ")
     lines.append("")
     for attempt in comparison.attempts:
         lines.append(f"{attempt.number:>3}  " + "  ".join(attempt_words(attempt)))
         lines += [f"     {words}" for words in lap_words(attempt)]
-    lines += ["", *_tables(comparison), *textwrap.wrap(STAR_NOTE, _WIDTH)]
+    lines += ["", *_tables(comparison), *wrapped(STAR_NOTE)]
     if any(row.figure.own for row in comparison.rows):
-        lines += textwrap.wrap(OWN_NOTE, _WIDTH)
-    lines += ["", *textwrap.wrap(CAUTION, _WIDTH)]
+        lines += wrapped(OWN_NOTE)
+    lines += ["", *wrapped(CAUTION)]
     return "".join(f"{line.rstrip()}\n" for line in lines)
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
+from functools import partial
 from typing import TYPE_CHECKING
 
 from analyzer.checks.finding import Finding
@@ -12,6 +12,7 @@ from analyzer.checks.phrases import check_name, clock, value_text
 from analyzer.checks.run import CHECKS
 from analyzer.errors import StandardError
 from analyzer.physics.units import DEG
+from analyzer.report.words.layout import labelled, wrapped
 from analyzer.report.words.summary import lesson_lines
 
 if TYPE_CHECKING:
@@ -20,8 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["explain_text"]
 
-_WIDTH = 80
-_LABEL = 12
+_labelled = partial(labelled, columns=12)
 
 
 def explain_text(debrief: DebriefData, check: str) -> str:
@@ -42,7 +42,7 @@ def explain_text(debrief: DebriefData, check: str) -> str:
     found = [(one.title, f) for one in debrief.told for f in one.approach.findings if f.check == check]
     if not found:
         text = "Nothing to report: flown as charted, or what the check looks at was not flown or is not charted."
-        lines += ["", *textwrap.wrap(text, _WIDTH)]
+        lines += ["", *wrapped(text)]
     for title, finding in found:
         lines += ["", *_finding(finding, title)]
     return "\n".join(lines) + "\n"
@@ -59,12 +59,6 @@ def _applies(name: str, charted: Charted) -> bool:
         "minimum_descent_altitude": charted.minimum is None or charted.minimum.kind == "mda",
         "minimum_above": charted.minimum is None or charted.minimum.kind == "mda",
     }.get(name, True)
-
-
-def _labelled(label: str, text: str) -> list[str]:
-    return textwrap.wrap(
-        text, _WIDTH, initial_indent=f"{label:<{_LABEL}}", subsequent_indent=" " * _LABEL, break_on_hyphens=False
-    )
 
 
 def _limit(name: str, limit: Limit, standard: str) -> str:

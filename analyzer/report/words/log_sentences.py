@@ -31,7 +31,8 @@ def first_sentences(debrief: DebriefData) -> Iterator[str]:
         stretches = "; ".join(f"{one.word}, at {clock(one.start_s)}" for one in track.put_right)
         yield f"The log's times were corrected, and the later ones shifted by as much: {stretches}."
     if track.filled_in:
-        yield "The log was filled in by straight lines between fewer fixes: only these count, and bank cannot be measured."
+        so = ", and bank cannot be measured" if track.turns_hidden else ""
+        yield f"The log was filled in between fewer fixes: only these count{so}."
 
 
 def reading_sentence(debrief: DebriefData) -> str:

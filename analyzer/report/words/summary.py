@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -15,6 +14,7 @@ from analyzer.checks.phrases import HeightUnit, check_name, clock, height_unit, 
 from analyzer.legs.arcs import arcs_about
 from analyzer.legs.grammar import SHAPES
 from analyzer.legs.held import laps_of
+from analyzer.legs.passages import find_passages
 from analyzer.legs.reversal import STRAIGHT_IN, Part, Reversal
 from analyzer.physics.units import DEG, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted
@@ -25,6 +25,7 @@ from analyzer.report.words.against_brief import (
     against_brief_sentences,
 )
 from analyzer.report.words.caution import CAUTION
+from analyzer.report.words.layout import table, wrapped
 from analyzer.report.words.log_sentences import first_sentences
 from analyzer.vocabulary import CheckName
 
@@ -51,7 +52,6 @@ __all__ = [
     "wind_sentence",
 ]
 
-_WIDTH = 80
 _ON_FIELD = "final to fix"  # from established on, where the facility is on the field: the inbound part of the final leg
 _CHARTED = {
     "procedure-turn": "a procedure turn",
@@ -71,6 +71,7 @@ class Line:
 
 
 _EMPTY = Line("")
+_MOST_PASSAGES = 3  # listed of a flight in which nothing was recognised
 # What a limit is called in a row, where it is not just that.
 _LIMIT_WORDS: Mapping[CheckName, str] = {
     "altitude_floor": "minimum",
@@ -110,8 +111,7 @@ def summary_lines(debrief: DebriefData) -> tuple[Line, ...]:
 
 
 def _wrapped(text: str, tone: str = "", indent: str = "", hanging: str | None = None) -> list[Line]:
-    rows = textwrap.wrap(text, _WIDTH, initial_indent=indent, subsequent_indent=indent if hanging is None else hanging)
-    return [Line(row, tone) for row in rows]
+    return [Line(row, tone) for row in wrapped(text, indent, hanging)]
 
 
 def _title(debrief: DebriefData) -> str:
@@ -132,9 +132,16 @@ def nothing_found(debrief: DebriefData) -> str:
             f"{_arcs(debrief)}"
         )
     return (
-        f"No approach recognised: the flight comes within {nearest:.1f} NM of {fix}, but what it flies there fits none of the "
-        f"known shapes: {known}.{_arcs(debrief)}"
+        f"No approach recognised: the flight comes within {nearest:.1f} NM of {fix}{_passed(debrief)}, but what it flies there "
+        f"fits none of the known shapes: {known}.{_arcs(debrief)}"
     )
+
+
+def _passed(debrief: DebriefData) -> str:
+    """When the fix was passed: how far recognition got."""
+    times = [clock(passage.time_s) for passage in find_passages(debrief.motion.states)]
+    more = " and later" if len(times) > _MOST_PASSAGES else ""
+    return f" (passed at {', '.join(times[:_MOST_PASSAGES])}{more})" if times else ""
 
 
 def _arcs(debrief: DebriefData) -> str:
@@ -214,7 +221,7 @@ def _against_brief(debrief: DebriefData, approach: Approach) -> list[Line]:
     for sentence in against_brief_sentences(comparison, approach.figures, approach.reversal):
         lines += _wrapped(sentence, indent="  ")
     rows = [AGAINST_BRIEF_HEADINGS, *against_brief_rows(comparison, debrief.motion.charted.variation.east_rad)]
-    return [*lines, _EMPTY, *_columns(rows, left={0}), *_wrapped(AGAINST_BRIEF_NOTE, "quiet")]
+    return [*lines, _EMPTY, *_toned(table(rows)), *_wrapped(AGAINST_BRIEF_NOTE, "quiet")]
 
 
 def lesson_lines(finding: Finding) -> tuple[tuple[str, str], ...]:
@@ -343,15 +350,9 @@ def _table(debrief: DebriefData, approach: Approach) -> list[Line]:
     variation = debrief.motion.charted.variation.east_rad
     height = height_unit(debrief.motion.charted.altitude_unit)
     rows = [part_headings(height), *(part_row(figures, variation, height) for figures in approach.figures.parts)]
-    return [*_columns(rows, left={0, 1, 4, 6, 7}), Line(PARTS_NOTE, "quiet")]
+    return [*_toned(table(rows, left={0, 1, 4, 6, 7})), Line(PARTS_NOTE, "quiet")]
 
 
-def _columns(rows: Sequence[tuple[str, ...]], left: set[int]) -> list[Line]:
-    """Rows under a heading and a rule, columns as wide as they need, those in `left` flush left."""
-    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
-    lines = []
-    for row in rows:
-        cells = [cell.ljust(w) if k in left else cell.rjust(w) for k, (cell, w) in enumerate(zip(row, widths, strict=True))]
-        lines.append("  ".join(cells).rstrip())
-    rule = "-" * len(max(lines, key=len))
-    return [Line(lines[0], "quiet"), Line(rule, "quiet"), *(Line(line) for line in lines[1:])]
+def _toned(lines: Sequence[str]) -> list[Line]:
+    """A table with its headings and rule quiet."""
+    return [Line(line, "quiet" if number < 2 else "") for number, line in enumerate(lines)]
