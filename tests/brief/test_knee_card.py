@@ -199,5 +199,13 @@ def test_names_are_text_and_nothing_else():
     assert card.title == f"{title}: knee card"
 
 
+def test_names_of_any_length_stay_on_the_sheet():
+    name = "Quorl" * 20
+    tables = {"title": f"{name} VOR", "fix": {"name": name, "kind": "vor", "latitude_deg": 41.2, "longitude_deg": -38.4,
+                                              "variation_deg_east": -11.0}}  # fmt: skip
+    for sheet in read_pdf(knee_card(briefed(replace(turn_chart(), tables=tables), errors=FEW), A5)).sheets:
+        assert all(7.5 <= letter.left < letter.right <= sheet.width_mm - 7.5 for letter in sheet.letters)
+
+
 def test_cautions_stand_on_the_first_side(read):
     assert "Note: No arrival is given: the arc is joined from outside" in read["arc"].sheets[0].text

@@ -10,7 +10,7 @@ from analyzer.checks.overall import grouped, informs, overall
 from analyzer.checks.phrases import check_name, height_unit
 from analyzer.report.paper.printed_pictures import printed_pictures
 from analyzer.report.paper.sizes import Paper
-from analyzer.report.paper.typeset import typeset
+from analyzer.report.paper.typeset import short_words, typeset
 from analyzer.report.pictures.faults import Fault, faults_of
 from analyzer.report.pictures.subject import Subject
 from analyzer.report.words.against_brief import (
@@ -42,6 +42,7 @@ if TYPE_CHECKING:
 
 __all__ = ["debrief_sheets"]
 
+_LONGEST_TITLE, _LONGEST_FILE = 48, 64  # letters of a word that fits into a line
 _STYLE = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
 
 
@@ -53,8 +54,8 @@ def debrief_sheets(debrief: DebriefData, paper: Paper) -> bytes:
 def _values(debrief: DebriefData) -> dict[str, Any]:
     charted = debrief.motion.charted
     return {
-        "title": charted.procedure.title,
-        "file": debrief.motion.track.file,
+        "title": short_words(charted.procedure.title, _LONGEST_TITLE),
+        "file": short_words(debrief.motion.track.file, _LONGEST_FILE),
         "span": span_text(debrief),
         "standard": debrief.standard.title,
         "sentences": list(first_sentences(debrief)),

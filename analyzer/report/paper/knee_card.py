@@ -11,8 +11,8 @@ from analyzer.checks.phrases import height_unit
 from analyzer.physics.units import NM
 from analyzer.report.paper.knee_steps import Step, clock_text, missed_steps, steps
 from analyzer.report.paper.sizes import Paper
-from analyzer.report.paper.typeset import typeset
-from analyzer.report.paper.way_sketch import way_sketch
+from analyzer.report.paper.typeset import short_words, typeset
+from analyzer.report.paper.way_sketch import LONGEST_NAME, way_sketch
 from analyzer.report.pictures.style import LEG_COLOUR
 from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.words.brief_missed_and_holds import (
@@ -37,6 +37,7 @@ from analyzer.report.words.brief_text import (
 )
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.clearance_text import minimum_sentence
+from analyzer.report.words.layout import clipped
 from analyzer.report.words.procedure_words import capital
 
 if TYPE_CHECKING:
@@ -48,6 +49,7 @@ __all__ = ["knee_card"]
 # Measures of the card at the size of A5, in points; on larger paper all of it is set larger.
 _LEAST_MM = (139.7, 210.0)  # the narrower and the shorter of the small papers
 _MARGIN_MM = 8.0
+_LONGEST_TITLE = 34  # letters of a word that fits into a line
 _POINTS_MM = 72.0 / 25.4
 _WRITE_PT = 128.0  # width of the column to write in
 _GAP_PT = 10.0
@@ -74,8 +76,9 @@ def _values(brief: Brief, paper: Paper) -> dict[str, Any]:
     scale = min(paper.width_mm / _LEAST_MM[0], paper.height_mm / _LEAST_MM[1])
     width = (paper.width_mm * _POINTS_MM) / scale - 2.0 * _MARGIN_MM * _POINTS_MM - _WRITE_PT - _GAP_PT
     way, missed = steps(brief), missed_steps(brief)
+    fix = clipped(brief.charted.procedure.fix.name, LONGEST_NAME)
     return {
-        "title": brief.charted.procedure.title,
+        "title": short_words(brief.charted.procedure.title, _LONGEST_TITLE),
         "shape": _shape(brief.plan.pattern.shape),
         "scale": round(scale, 4),
         "margin_mm": _MARGIN_MM,
@@ -90,7 +93,14 @@ def _values(brief: Brief, paper: Paper) -> dict[str, Any]:
         "plan_alt": _plan_alt(brief, way),
         "write": {
             "minimum": _minimum(brief),
-            "labels": ["ATIS", "wind", "QNH", "runway", f"over {brief.charted.procedure.fix.name}", "cleared"],
+            "labels": [
+                "ATIS",
+                "wind",
+                "QNH",
+                "runway",
+                f"over {fix}",
+                "cleared",
+            ],
             "width": _WRITE_PT,
             "gap": _GAP_PT,
         },

@@ -14,8 +14,9 @@ from typing import Any
 
 from analyzer.errors import AnalyzerError
 from analyzer.report.paper.sizes import Paper
+from analyzer.report.words.layout import clipped
 
-__all__ = ["AUTHOR", "typeset"]
+__all__ = ["AUTHOR", "short_words", "typeset"]
 
 AUTHOR = "approach-analyzer"
 _TEMPLATES = Path(__file__).with_name("templates")
@@ -42,6 +43,11 @@ def typeset(template: str, paper: Paper, values: Mapping[str, Any]) -> bytes:
     except typst.TypstError as error:
         raise AnalyzerError(f"the PDF cannot be typeset: {error}; choose another format") from error
     return content
+
+
+def short_words(text: str, longest: int) -> str:
+    """A text whose words are no longer than so many letters, so that lines can end between them; longer ones are cut."""
+    return " ".join(clipped(word, longest) for word in text.split(" "))
 
 
 def _font_folder() -> Path:

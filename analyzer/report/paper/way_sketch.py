@@ -17,12 +17,14 @@ from analyzer.physics.units import KT, NM, FloatArray, bearing_text
 from analyzer.report.paper.knee_steps import Step
 from analyzer.report.paper.sketch import Sketch
 from analyzer.report.pictures.style import INK, LEG_COLOUR, PAPER, QUIET, WARN
+from analyzer.report.words.layout import clipped
 
 if TYPE_CHECKING:
     from analyzer.brief.briefing import Brief
 
-__all__ = ["way_sketch"]
+__all__ = ["LONGEST_NAME", "way_sketch"]
 
+LONGEST_NAME = 12  # letters of a fix or runway
 _SIZE_PT, _NUMBER_PT, _SMALL_PT = 10.0, 10.0, 9.0
 _DISC_PT = 7.2
 _MARGIN_PT = 20.0
@@ -76,10 +78,10 @@ def _framed(brief: Brief, way: Sequence[Step], width: float, height: float) -> S
 
 def _fixed_places(brief: Brief) -> Iterator[tuple[tuple[float, float], str]]:
     """The fix and the threshold, metres north and east, each with its name."""
-    yield (0.0, 0.0), brief.charted.procedure.fix.name
+    yield (0.0, 0.0), clipped(brief.charted.procedure.fix.name, LONGEST_NAME)
     threshold = threshold_place(brief.charted)
     if threshold is not None and brief.charted.runway is not None:
-        yield (threshold.north_m, threshold.east_m), brief.charted.runway.name
+        yield (threshold.north_m, threshold.east_m), clipped(brief.charted.runway.name, LONGEST_NAME)
 
 
 def _farthest_place(brief: Brief) -> tuple[float, float] | None:
