@@ -16,7 +16,9 @@ from analyzer.brief.plan import Plan
 from analyzer.nominal.fly import ROLL_RATE_RAD_S, Straight
 from analyzer.physics.units import DEG, KT, NM, wrap
 
-__all__ = ["reversal_numbers"]
+__all__ = ["CHARTED_INTERCEPT", "reversal_numbers"]
+
+CHARTED_INTERCEPT = "intercept heading as charted"
 
 _SLOW_KT = 170.0  # up to which a base turn's divergence is 36/T (ICAO Doc 8168 Vol II, table I-4-3-App C-1)
 _SOLVED = "so that the turn back rolls out on the inbound course"
@@ -69,6 +71,18 @@ def _offset(plan: Plan) -> Iterator[Number]:
     yield Number("reversal", "offset leg, wings level", leg.seconds, "s", _SOLVED, rule)
     first = parts["offset_turn"]
     yield Number("reversal", "the same from the start of its turn", leg.seconds + first.seconds, "s", "with the offset turn")
+    if plan.pattern.shape == "45/180" and plan.charted.offset_charted:
+        yield from _intercept(plan)
+
+
+def _intercept(plan: Plan) -> Iterator[Number]:
+    """The way back that a chart draws: the reciprocal of its offset course, up to the inbound course."""
+    offset = plan.charted.offset_true_rad
+    if offset is None:
+        return
+    angle = abs(float(wrap(plan.charted.inbound_true_rad - offset - math.pi))) / DEG
+    how = f"the reciprocal of the charted offset course, {angle:.0f}° to the inbound course"
+    yield Number("reversal", CHARTED_INTERCEPT, _magnetic(plan, offset + math.pi), "° mag", how)
 
 
 def _outbound_s(plan: Plan) -> float:

@@ -38,6 +38,7 @@ class Segment:
     to: str
     ends: SegmentEnd
     course_rad: float
+    heading_rad: float
     ground_speed_mps: float
     seconds: float
     length_m: float
@@ -92,6 +93,7 @@ def _of_stage(plan: Plan, number: int) -> Iterator[Segment]:
             to=to,
             ends=ends,
             course_rad=course,
+            heading_rad=float(path.heading_rad[last]),
             ground_speed_mps=speed,
             seconds=time - begin,
             length_m=speed * (time - begin),

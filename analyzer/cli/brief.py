@@ -54,7 +54,17 @@ def brief(
         float | None,
         typer.Option("--climb", metavar="FT/MIN", help="Rate of climb in the missed approach. Default: 200 ft/NM."),
     ] = None,
-    output: Annotated[Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder for the page and PDF.")] = None,
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder for the page and the knee card (PDF).")
+    ] = None,
+    paper: Annotated[
+        str | None,
+        typer.Option(
+            "--paper",
+            metavar="NAME",
+            help="Paper of the knee card: a5, half-letter, a4 or letter. Default: a5; without -o it goes into reports.",
+        ),
+    ] = None,
     force: Force = False,
     json: Annotated[str | None, typer.Option("--json", metavar="FILE", help="Also write JSON; - prints only that.")] = None,
     date: Annotated[
@@ -69,8 +79,11 @@ def brief(
     from analyzer.procedure.read import read_procedure
     from analyzer.report.exports.json_text import brief_json_text
     from analyzer.report.exports.write import write_brief, write_json
+    from analyzer.report.paper.sizes import A5, CARDS, paper_named
     from analyzer.report.words.brief_text import brief_text
 
+    sheet = paper_named(paper, CARDS) if paper is not None else A5
+    folder = Path("reports") if output is None and paper is not None else output
     charted = resolve(read_procedure(procedure), (date or datetime.now()).date(), line_of(line))
     conditions = asked_for(
         charted,
@@ -94,6 +107,6 @@ def brief(
         sys.stdout.write(brief_text(result))
         if json is not None:
             write_json(Path(json), brief_json_text(result), force=force, inputs=[procedure])
-    if output is not None:
-        written = write_brief(result, output, procedure.stem, force=force, inputs=[procedure])
-        (sys.stderr if json == "-" else sys.stdout).write(f"\nBrief: {written[0]}\n")
+    if folder is not None:
+        page, card = write_brief(result, folder, procedure.stem, sheet, force=force, inputs=[procedure])
+        (sys.stderr if json == "-" else sys.stdout).write(f"\nBrief: {page}\nKnee card: {card}\n")

@@ -55,6 +55,9 @@ def debrief(
             help="What to write: html, pdf, png, svg, json, csv, markdown, geojson, kml. Default: html",
         ),
     ] = None,
+    paper: Annotated[
+        str | None, typer.Option("--paper", metavar="NAME", help="Paper of the PDF: a4 or letter. Default: a4")
+    ] = None,
     force: Force = False,
     json: Annotated[
         str | None, typer.Option("--json", metavar="FILE", help="Also write JSON; - prints only that, without a report.")
@@ -90,9 +93,9 @@ def debrief(
     from analyzer.report.exports.write import write_json
     from analyzer.track.read import read_track
 
-    if explain is not None and not (json is output is formats is None):
-        raise LogError("--explain writes no report: leave out --json, --format and -o")
-    report = destination(output, formats, force=force)
+    if explain is not None and not (json is output is formats is paper is None):
+        raise LogError("--explain writes no report: leave out --json, --format, --paper and -o")
+    report = destination(output, formats, force=force, paper=paper)
     if json == output == "-":
         raise LogError("--json - and -o - both want standard output: leave out one")
     options = read_options(reading, limits, air)

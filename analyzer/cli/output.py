@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from analyzer.errors import AnalyzerError
-from analyzer.report.exports.formats import FORMATS
+from analyzer.report.exports.formats import FORMATS, formats_on
 from analyzer.report.exports.write import check_ours, write_file, write_report
+from analyzer.report.paper.sizes import A4, SHEETS, Paper, paper_named
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData
@@ -22,18 +23,19 @@ _STANDARD_OUTPUT = "-"
 
 @dataclass(frozen=True)
 class Destination:
-    """A folder, one file, or standard output where both are None; and the formats to write."""
+    """A folder, one file, or standard output where both are None; the formats to write, and the paper of a PDF."""
 
     folder: Path | None
     file: Path | None
     formats: tuple[str, ...]
     force: bool
+    paper: Paper = A4
 
     def write(self, debrief: DebriefData, inputs: Sequence[Path] = ()) -> tuple[Path, ...]:
         """Write a debrief there, over none of `inputs`; the files written, none on standard output. Raises `AnalyzerError`."""
         if self.folder is not None:
-            return write_report(debrief, self.folder, self.formats, force=self.force, inputs=inputs)
-        (made,) = FORMATS[self.formats[0]].write(debrief)
+            return write_report(debrief, self.folder, self.formats, paper=self.paper, force=self.force, inputs=inputs)
+        (made,) = formats_on(self.paper)[self.formats[0]].write(debrief)
         if self.file is None:
             sys.stdout.buffer.write(made.content)
             return ()
@@ -42,16 +44,25 @@ class Destination:
         return (self.file,)
 
 
-def destination(output: str | None, formats: str | None, *, force: bool) -> Destination:
-    """What ``-o`` and ``--format`` ask for; without them a page in the folder ``reports``.
+def destination(output: str | None, formats: str | None, *, force: bool, paper: str | None = None) -> Destination:
+    """What ``-o``, ``--format`` and ``--paper`` ask for; without them a page in the folder ``reports``.
 
     ``-o`` names a file where its suffix is that of a format and there is no folder of that name.
 
     Raises
     ------
     AnalyzerError
-        A format is not one, or the formats asked for do not fit into one file.
+        A format is not one, or the formats asked for do not fit into one file; a paper is not one, or no PDF is asked for.
     """
+    asked_for = _destination(output, formats, force=force)
+    if paper is None:
+        return asked_for
+    if "pdf" not in asked_for.formats:
+        raise AnalyzerError(f"--paper {paper}: is for a PDF; add --format pdf, or leave it out")
+    return replace(asked_for, paper=paper_named(paper, SHEETS))
+
+
+def _destination(output: str | None, formats: str | None, *, force: bool) -> Destination:
     asked = _formats(formats) if formats is not None else None
     if output is None:
         return Destination(Path("reports"), None, asked or ("html",), force)

@@ -66,6 +66,12 @@ class Path:
         """Distance from a point at every node. [m]"""
         return np.hypot(self.north_m - north_m, self.east_m - east_m)
 
+    def between(self, start_s: float, end_s: float) -> FloatArray:
+        """Places from one instant to another, metres north and east, shape (places, 2)."""
+        inner = self.time_s[(self.time_s > start_s) & (self.time_s < end_s)]
+        times = np.concatenate([[start_s], inner, [end_s]])
+        return np.column_stack([np.interp(times, self.time_s, values) for values in (self.north_m, self.east_m)])
+
     def across_m(self, course_rad: float) -> FloatArray:
         """Distance from the line on a course through the origin, positive right of it, at every node. [m]"""
         across: FloatArray = self.east_m * math.cos(course_rad) - self.north_m * math.sin(course_rad)

@@ -82,7 +82,7 @@ def test_imports_go_one_way(name):
             assert package(target) in {own, "vocabulary"} | MAY_IMPORT[own], f"{name} imports {target}"
 
 
-ROOMS_OF_REPORT = ("words", "documents", "pictures", "pages", "exports")
+ROOMS_OF_REPORT = ("words", "documents", "pictures", "pages", "paper", "exports")
 
 
 @pytest.mark.parametrize("name", [name for name in MODULES if name.count(".") == 3 and name.startswith("analyzer.report.")])

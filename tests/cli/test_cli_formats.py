@@ -124,6 +124,9 @@ REFUSED = {
     "tables to a file": (("-o", "x.csv"), ("-o x.csv", "csv makes several files")),
     "pictures to standard output": (("--format", "png", "-o", "-"), ("-o -", "png makes several files")),
     "both on standard output": (("--json", "-", "-o", "-"), ("--json -", "-o -", "leave out one")),
+    "paper of no PDF": (("--paper", "a4"), ("--paper a4", "--format pdf")),
+    "paper of a knee card": (("--format", "pdf", "--paper", "a5"), ("--paper a5", "a4, letter")),
+    "explained on paper": (("--explain", "turn_bank", "--paper", "a4"), ("--explain", "--paper")),
     "explained and written": (("--explain", "turn_bank", "--format", "pdf"), ("--explain", "--format")),
 }
 

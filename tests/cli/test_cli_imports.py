@@ -3,11 +3,11 @@
 import importlib
 
 import pytest
-from command_line import CLEAN, TRACED, Command, run_all
+from command_line import CLEAN, PROCEDURE, TRACED, Command, run_all
 
 import analyzer
 
-HEAVY = {"numpy", "pandas", "scipy", "matplotlib", "pyproj", "pydantic", "jinja2", "ppigrf", "pygeomag"}
+HEAVY = {"numpy", "pandas", "scipy", "matplotlib", "pyproj", "pydantic", "jinja2", "ppigrf", "pygeomag", "typst"}
 
 
 @pytest.fixture(scope="session")
@@ -18,6 +18,8 @@ def loaded(debriefed, tmp_path_factory) -> dict[str, set[str]]:
         {
             "help": Command(["--help"], folder, program=TRACED),
             "inspect": Command(["inspect", CLEAN], folder, program=TRACED),
+            "png": Command(["debrief", CLEAN, "-p", PROCEDURE, "--format", "png"], folder, program=TRACED),
+            "pdf": Command(["debrief", CLEAN, "-p", PROCEDURE, "--format", "pdf"], folder, program=TRACED),
         }
     )
     outcomes["debrief"] = debriefed["wind_again"]
@@ -36,14 +38,22 @@ def test_help_loads_nothing_heavy(loaded):
 
 
 def test_a_debrief_never_loads_pandas(loaded):
-    assert {"numpy", "matplotlib", "pydantic"} <= packages(loaded["debrief"])  # the trace does name what is loaded
-    assert "pandas" not in packages(loaded["debrief"])
+    assert {"numpy", "pydantic", "jinja2"} <= packages(loaded["debrief"])  # the trace does name what is loaded
+    for command in ("debrief", "png", "pdf"):
+        assert "pandas" not in packages(loaded[command])
+
+
+def test_what_draws_or_sets_is_loaded_where_it_is_asked_for(loaded):
+    """A page draws its own pictures; matplotlib is for PNG, and the typesetting for PDF."""
+    assert not {"matplotlib", "typst"} & packages(loaded["debrief"])
+    assert {"matplotlib", "typst"} & packages(loaded["png"]) == {"matplotlib"}
+    assert {"matplotlib", "typst"} & packages(loaded["pdf"]) == {"typst"}
 
 
 def test_pictures_are_drawn_without_a_screen(loaded):
     """Matplotlib's figures alone, and not the module that looks for windows and keeps figures alive."""
-    assert "matplotlib.figure" in loaded["debrief"]
-    assert "matplotlib.pyplot" not in loaded["debrief"]
+    assert "matplotlib.figure" in loaded["png"]
+    assert "matplotlib.pyplot" not in loaded["png"]
 
 
 def test_inspect_draws_nothing(loaded):

@@ -58,6 +58,11 @@ def set_texts(figure: Figure) -> list[Text]:
     return [text for axes in figure.axes for text in axes.texts if text.get_text().strip()]
 
 
+def figure_words(figure: Figure) -> list[str]:
+    """What the texts of a figure say."""
+    return [text.get_text().strip() for text in set_texts(figure)]
+
+
 def inks(drawing: Drawing) -> list[tuple[str, npt.NDArray[np.bool_]]]:
     """What every text says with the pixels that it alone would ink, box included, as Agg draws them."""
     figure, renderer = rendered(drawing)

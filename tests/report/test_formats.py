@@ -160,8 +160,8 @@ def test_the_pdf_is_a_pdf(written, documents):
         sizes = [page.get_size() for page in document]
         texts = [page.get_textpage().get_text_range() for page in document]
         looks = [np.asarray(page.render(scale=0.5).to_pil().convert("L")) for page in document]
-        creator = document.get_metadata_value("Creator")
-    assert creator.startswith("approach-analyzer")
+        author = document.get_metadata_value("Author")
+    assert author.startswith("approach-analyzer")
     for width, height in sizes:
         assert (width * 25.4 / 72.0, height * 25.4 / 72.0) == pytest.approx((210.0, 297.0), abs=0.2)  # ISO 216
     assert len(texts) >= 3

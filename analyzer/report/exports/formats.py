@@ -5,13 +5,16 @@ from __future__ import annotations
 import io
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
+
+from analyzer.report.paper.sizes import A4, Paper
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData, Section
     from analyzer.report.pictures.drawing import Drawing
 
-__all__ = ["FORMATS", "Format", "Output"]
+__all__ = ["FORMATS", "Format", "Output", "formats_on"]
 
 _DPI = 110
 
@@ -44,10 +47,10 @@ def _html(debrief: DebriefData) -> Iterator[Output]:
     yield Output(".html", debrief_page(debrief, drawn).encode())
 
 
-def _pdf(debrief: DebriefData) -> Iterator[Output]:
-    from analyzer.report.pages.debrief_pdf import debrief_pdf
+def _pdf(debrief: DebriefData, paper: Paper = A4) -> Iterator[Output]:
+    from analyzer.report.paper.debrief_sheets import debrief_sheets
 
-    yield Output(".pdf", debrief_pdf(debrief))
+    yield Output(".pdf", debrief_sheets(debrief, paper))
 
 
 def _png(debrief: DebriefData) -> Iterator[Output]:
@@ -131,3 +134,8 @@ FORMATS: Mapping[str, Format] = {
     "geojson": Format(".geojson", True, _geojson),
     "kml": Format(".kml", True, _kml),
 }
+
+
+def formats_on(paper: Paper) -> Mapping[str, Format]:
+    """The same table with a PDF that is laid out for some paper."""
+    return {**FORMATS, "pdf": Format(".pdf", True, partial(_pdf, paper=paper))}

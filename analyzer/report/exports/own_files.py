@@ -33,7 +33,7 @@ def is_report(path: PurePath, old: bytes, new: bytes) -> bool:
     if suffix == ".csv":
         return old.split(b"\r\n", 1)[0] == new.split(b"\r\n", 1)[0]
     if suffix == ".pdf":
-        return old.startswith(b"%PDF") and b"/Creator (" + _PROGRAM in old
+        return old.startswith(b"%PDF") and b"/Author(" + _PROGRAM in old
     if suffix not in _SAID:  # a name of the user's own: go by the content
         return any(_says(old, *said) and _says(new, *said) for said in _SAID.values())
     return _says(old, *_SAID[suffix])

@@ -11,6 +11,7 @@ from urllib.parse import quote
 from analyzer.errors import AnalyzerError
 from analyzer.files import check_ordinary, read_bounded
 from analyzer.report.exports.own_files import is_report
+from analyzer.report.paper.sizes import A4, A5, Paper
 from analyzer.temporary import whole_file
 
 if TYPE_CHECKING:
@@ -41,6 +42,7 @@ def write_report(
     folder: Path,
     formats: Sequence[str] = ("html",),
     *,
+    paper: Paper = A4,
     force: bool = False,
     inputs: Sequence[Path] = (),
 ) -> tuple[Path, ...]:
@@ -48,8 +50,8 @@ def write_report(
 
     Names hold when the log begins (UTC) and its name, so that two logs of one name have two reports:
     ``2026-06-14-0912-LOG.html``, ``2026-06-14-0912-LOG-plan.png``; pictures of a second approach end in ``-plan-2.png``. A log
-    that is no plain CSV keeps its suffixes in them (``LOG.gpx.html``). `inputs` are the files that were read, over which
-    nothing is written.
+    that is no plain CSV keeps its suffixes in them (``LOG.gpx.html``). A PDF is laid out for `paper`. `inputs` are the files
+    that were read, over which nothing is written.
 
     Raises
     ------
@@ -57,10 +59,10 @@ def write_report(
         The folder or a file cannot be written, or a file is there that no report wrote, and `force` does not allow to write
         over it. Then nothing is written.
     """
-    from analyzer.report.exports.formats import FORMATS
+    from analyzer.report.exports.formats import formats_on
 
-    stem = report_stem(debrief.motion.track)
-    files = [(folder / f"{stem}{made.ending}", made.content) for form in formats for made in FORMATS[form].write(debrief)]
+    stem, writers = report_stem(debrief.motion.track), formats_on(paper)
+    files = [(folder / f"{stem}{made.ending}", made.content) for form in formats for made in writers[form].write(debrief)]
     for path, content in files:
         check_ours(path, content, force=force, inputs=inputs)
     for path, content in files:
@@ -95,8 +97,10 @@ def check_no_input(path: Path, inputs: Sequence[Path], option: str = "-o") -> No
         raise AnalyzerError(f"{path}: is the input, and is not overwritten; choose another place with {option}")
 
 
-def write_brief(brief: Brief, folder: Path, stem: str, *, force: bool = False, inputs: Sequence[Path] = ()) -> tuple[Path, ...]:
-    """Write page and PDF of a brief into a folder, ``STEM-brief.html`` and ``.pdf``. Returns the files, the page first.
+def write_brief(
+    brief: Brief, folder: Path, stem: str, paper: Paper = A5, *, force: bool = False, inputs: Sequence[Path] = ()
+) -> tuple[Path, Path]:
+    """Write page and knee card of a brief into a folder, ``STEM-brief.html`` and ``.pdf``. Returns the files, the page first.
 
     Raises
     ------
@@ -104,10 +108,11 @@ def write_brief(brief: Brief, folder: Path, stem: str, *, force: bool = False, i
         The folder or a file cannot be written, or a file is there that no report wrote, and `force` does not allow to write
         over it. Then nothing is written.
     """
-    from analyzer.report.pages.brief_page import brief_page, brief_pdf
+    from analyzer.report.pages.brief_page import brief_page
+    from analyzer.report.paper.knee_card import knee_card
 
     page, pdf = folder / f"{stem}-brief.html", folder / f"{stem}-brief.pdf"
-    files = ((page, brief_page(brief).encode()), (pdf, brief_pdf(brief)))
+    files = ((page, brief_page(brief).encode()), (pdf, knee_card(brief, paper)))
     for path, content in files:
         check_ours(path, content, force=force, inputs=inputs)
     for path, content in files:

@@ -1,17 +1,14 @@
-"""The brief as one HTML page that stands by itself, and its card as PDF."""
+"""The brief as one HTML page that stands by itself."""
 
 from __future__ import annotations
 
 from importlib import metadata
-from itertools import chain, groupby
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from analyzer.debriefs.plan import debrief_of_plan
 from analyzer.report.pages.debrief_page import page_environment
-from analyzer.report.pages.pdf_pages import pdf, text_pages
-from analyzer.report.pictures.figures import figure_of
-from analyzer.report.pictures.layout import WIDE
-from analyzer.report.pictures.page_pictures import brief_drawings, draw_brief, hold_drawings
+from analyzer.report.pictures.page_pictures import draw_brief
 from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.words.brief_missed_and_holds import (
     HOLD_HEADINGS,
@@ -25,7 +22,6 @@ from analyzer.report.words.brief_missed_and_holds import (
     missed_rows,
 )
 from analyzer.report.words.brief_text import (
-    brief_text,
     chances_sentence,
     conditions_sentence,
     entry_sentence,
@@ -41,7 +37,7 @@ from analyzer.report.words.procedure_words import capital
 if TYPE_CHECKING:
     from analyzer.brief.briefing import Brief
 
-__all__ = ["brief_page", "brief_pdf"]
+__all__ = ["brief_page"]
 
 
 def brief_page(brief: Brief) -> str:
@@ -90,11 +86,3 @@ def brief_page(brief: Brief) -> str:
         caution=CAUTION,
         version=metadata.version("approach-analyzer"),
     )
-
-
-def brief_pdf(brief: Brief) -> bytes:
-    """The card as A4 pages of plain text, and the path drawn in plan and profile; the same bytes for the same brief."""
-    flown = debrief_of_plan(brief)
-    drawings = (figure_of(one) for _, one in brief_drawings(flown, WIDE, brief.chances.paths_m, missed_marks(brief)))
-    holds = (figure_of(one) for _, one in hold_drawings(flown, WIDE))
-    return pdf(chain(text_pages(brief_text(brief).splitlines()), drawings, holds))

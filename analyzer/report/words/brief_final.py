@@ -18,7 +18,7 @@ from analyzer.report.words.procedure_words import TURNS, altitude_text
 if TYPE_CHECKING:
     from analyzer.brief.briefing import Brief
 
-__all__ = ["missed_sentence", "segment_headings", "segment_note", "segment_rows"]
+__all__ = ["missed_sentence", "named_segments", "segment_headings", "segment_note", "segment_rows"]
 
 _NOTE = "Not below: until the end of the segment is passed. Visual: only with the runway in sight; without it,"
 _DESCENT_NOTE = f"{_NOTE} stay at the minimum to the missed approach point."
@@ -36,11 +36,9 @@ def segment_headings(brief: Brief) -> tuple[str, ...]:
 def segment_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
     """The segments in words."""
     east, metres = brief.charted.variation.east_rad, height_unit(brief.charted.altitude_unit).metres
-    for segment in segments(brief.plan):
-        if segment.seconds < _SHORTEST_S:
-            continue
+    for name, segment in named_segments(brief):
         yield (
-            _label(segment),
+            clipped(name, _NAME_WIDTH),
             f"{segment.altitude_start_m / metres:.0f}-{segment.altitude_end_m / metres:.0f}",
             "level" if segment.level else f"{segment.descent_mps / FPM:.0f}",
             f"{segment.seconds:.0f}",
@@ -51,10 +49,12 @@ def segment_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
         )
 
 
-def _label(segment: Segment) -> str:
-    to = {"threshold": "threshold", "visual descent point": "VDP"}.get(segment.to, segment.to)
-    text = f"{'visual' if segment.visual else segment.leg} to {to}"
-    return clipped(text, _NAME_WIDTH)
+def named_segments(brief: Brief) -> Iterator[tuple[str, Segment]]:
+    """The segments that are long enough to be flown, each with its name."""
+    for segment in segments(brief.plan):
+        if segment.seconds >= _SHORTEST_S:
+            to = {"visual descent point": "VDP"}.get(segment.to, segment.to)
+            yield f"{'visual' if segment.visual else segment.leg} to {to}", segment
 
 
 def segment_note(brief: Brief) -> str:

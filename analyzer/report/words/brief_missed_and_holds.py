@@ -28,6 +28,7 @@ __all__ = [
     "missed_marks",
     "missed_note",
     "missed_rows",
+    "named_missed_parts",
 ]
 
 HOLD_HEADINGS = ("lap", "turn to", "timed from", "out s", "NM", "back to", "inbound", "in s")
@@ -60,12 +61,10 @@ def missed_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
     if missed is None:
         return
     east, metres, total = brief.charted.variation.east_rad, height_unit(brief.charted.altitude_unit).metres, 0.0
-    for number, part in enumerate(missed.parts):
+    for name, part in named_missed_parts(missed):
         total += part.seconds
-        if part.seconds < _SHORTEST_S:
-            continue
         yield (
-            _label(missed, number, part),
+            name,
             f"{_SIDE[part.turn]} {bearing_text(part.heading_rad - east)}".strip(),
             bearing_text(part.course_rad - east) if part.course_rad is not None else "",
             f"{part.ground_speed_mps / KT:.0f}",
@@ -75,6 +74,13 @@ def missed_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
             f"{part.altitude_start_m / metres:.0f}-{part.altitude_end_m / metres:.0f}",
             _climb(part),
         )
+
+
+def named_missed_parts(missed: MissedPath) -> Iterator[tuple[str, PlannedPart]]:
+    """The parts of a missed approach that are long enough to be flown, each with its name."""
+    for number, part in enumerate(missed.parts):
+        if part.seconds >= _SHORTEST_S:
+            yield _label(missed, number, part), part
 
 
 def missed_marks(brief: Brief) -> list[tuple[float, str]]:

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from analyzer.brief.briefing import Brief
 
 __all__ = [
+    "TABLE_NOTE",
     "brief_text",
     "chances_sentence",
     "conditions_sentence",
@@ -45,7 +46,7 @@ __all__ = [
 
 _FEW = 0.001
 _WAY = {1: "right", -1: "left"}
-_TABLE_NOTE = "Magnetic. Of a turn: L or R, and the heading to roll out on. From fix: NM where the part ends."
+TABLE_NOTE = "Magnetic. Of a turn: L or R, and the heading to roll out on. From fix: NM where the part ends."
 
 
 def brief_text(brief: Brief) -> str:
@@ -57,7 +58,7 @@ def brief_text(brief: Brief) -> str:
     lines += [*wrapped(minimum), ""] if minimum else []
     for caution in brief.cautions:
         lines += [*wrapped(f"Note: {caution}"), ""]
-    lines += _table(part_headings(brief), part_rows(brief), _TABLE_NOTE)
+    lines += _table(part_headings(brief), part_rows(brief), TABLE_NOTE)
     way_in = list(segment_rows(brief))
     if way_in:
         lines += ["", *_table(segment_headings(brief), way_in, segment_note(brief))]

@@ -37,9 +37,11 @@ __all__ = [
     "PARTS_NOTE",
     "Line",
     "clock_sentence",
+    "finding_cells",
     "flown_sentence",
     "lesson_lines",
     "limit_text",
+    "needs_sentence",
     "nothing_found",
     "part_headings",
     "part_row",
@@ -201,7 +203,7 @@ def _approach(debrief: DebriefData, approach: Approach) -> list[Line]:
     for heading, found in grouped(approach.findings):
         lines.append(Line(heading, "heading" if informs(found[0]) else found[0].verdict))
         for finding in found:
-            if (finding.verdict == INSIDE or informs(finding)) and not _has_more(finding):
+            if (finding.verdict == INSIDE or informs(finding)) and not needs_sentence(finding):
                 lines.append(Line(_row(finding, debrief.motion.charted)))
             else:
                 lines += _wrapped(told(finding), indent="  - ", hanging="    ")
@@ -235,18 +237,23 @@ def told(finding: Finding) -> str:
     return finding.sentence if finding.reason is None else f"{finding.sentence} Not assessed: {finding.reason}."
 
 
-def _has_more(finding: Finding) -> bool:
+def needs_sentence(finding: Finding) -> bool:
     """Whether a finding inside needs a sentence: a reversal that first strayed to the uncharted side."""
     return finding.check == "reversal_side" and bool(finding.details)
 
 
 def _row(finding: Finding, charted: Charted) -> str:
+    """A finding that needs no sentence, as a line."""
+    name, where, measured, beside = finding_cells(finding, charted)
+    return f"  {name:<19}{where:<15}{measured:>10}   {beside}".rstrip()
+
+
+def finding_cells(finding: Finding, charted: Charted) -> tuple[str, str, str, str]:
     """A finding that needs no sentence: what, where, measured, and the limit or what it is compared with."""
     # the words after the distance from the missed approach point say on which side of it
     unsigned = abs(finding.measured) if finding.check == "missed_point" and isinstance(finding.measured, float) else None
-    name = check_name(finding.check, finding.unit)
     measured = value_text(finding.measured if unsigned is None else unsigned, finding.unit)
-    return f"  {name:<19}{where_text(finding):<15}{measured:>10}   {_beside(finding, charted)}".rstrip()
+    return check_name(finding.check, finding.unit), where_text(finding), measured, _beside(finding, charted)
 
 
 def where_text(finding: Finding) -> str:

@@ -1,0 +1,1 @@
+"""Reports for paper: what stands on each sheet, typeset as PDF."""

@@ -1,0 +1,138 @@
+"""The debrief on paper: result and faults first, then the pictures, then everything that was measured."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from analyzer.checks.altitude_remark import altitude_sentence
+from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE, Finding
+from analyzer.checks.overall import grouped, informs, overall
+from analyzer.checks.phrases import check_name, height_unit
+from analyzer.report.paper.printed_pictures import printed_pictures
+from analyzer.report.paper.sizes import Paper
+from analyzer.report.paper.typeset import short_words, typeset
+from analyzer.report.pictures.faults import Fault, faults_of
+from analyzer.report.pictures.subject import Subject
+from analyzer.report.words.against_brief import (
+    AGAINST_BRIEF_HEADINGS,
+    AGAINST_BRIEF_NOTE,
+    against_brief_rows,
+    against_brief_sentences,
+)
+from analyzer.report.words.caution import CAUTION
+from analyzer.report.words.key_figures import key_figures
+from analyzer.report.words.log_sentences import first_sentences, reading_sentence, span_text, variation_sentence
+from analyzer.report.words.practice import practice_sentence
+from analyzer.report.words.summary import (
+    PARTS_NOTE,
+    clock_sentence,
+    finding_cells,
+    flown_sentence,
+    lesson_lines,
+    needs_sentence,
+    nothing_found,
+    part_headings,
+    part_row,
+    told,
+    wind_sentence,
+)
+
+if TYPE_CHECKING:
+    from analyzer.debriefs.data import DebriefData, Section
+
+__all__ = ["debrief_sheets"]
+
+_LONGEST_TITLE, _LONGEST_FILE = 48, 64  # letters of a word that fits into a line
+_STYLE = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
+
+
+def debrief_sheets(debrief: DebriefData, paper: Paper) -> bytes:
+    """The debrief as PDF; the same bytes for the same debrief."""
+    return typeset("debrief", paper, _values(debrief))
+
+
+def _values(debrief: DebriefData) -> dict[str, Any]:
+    charted = debrief.motion.charted
+    return {
+        "title": short_words(charted.procedure.title, _LONGEST_TITLE),
+        "file": short_words(debrief.motion.track.file, _LONGEST_FILE),
+        "span": span_text(debrief),
+        "standard": debrief.standard.title,
+        "sentences": list(first_sentences(debrief)),
+        "nothing": nothing_found(debrief) if not debrief.told else "",
+        "pictures": [] if debrief.told else printed_pictures(Subject(debrief, None)),
+        "doubts": list(debrief.doubts),
+        "flights": [_flight(one) for one in debrief.told],
+        "part_headings": part_headings(height_unit(charted.altitude_unit)),
+        "parts_note": PARTS_NOTE,
+        "beside_headings": AGAINST_BRIEF_HEADINGS,
+        "beside_note": AGAINST_BRIEF_NOTE,
+        "reading": f"{reading_sentence(debrief)} {altitude_sentence(debrief.motion)}".strip(),
+        "notes": [note.text for note in debrief.motion.notes],
+        "variation": variation_sentence(debrief),
+        "caution": CAUTION,
+    }
+
+
+def _flight(one: Section) -> dict[str, Any]:
+    """An approach or hold: what the first sheet says of it, its pictures and its tables."""
+    debrief, approach = one.seen, one.approach
+    charted = debrief.motion.charted
+    verdict, why = overall(approach.findings, approach.reversal)
+    groups = grouped(approach.findings)
+    height = height_unit(charted.altitude_unit)
+    said = (flown_sentence(charted, approach.reversal), wind_sentence(approach.figures), clock_sentence(approach))
+    return {
+        "title": one.title,
+        "verdict": verdict,
+        "style": _STYLE.get(verdict, "unknown"),
+        "why": why,
+        "remark": approach.altitude_remark,
+        "practise": practice_sentence(approach.findings) if verdict == INSIDE else "",
+        "faults": [_fault(fault) for fault in faults_of(approach)],
+        "key": [{"name": key.name, "value": key.value, "beside": key.beside} for key in key_figures(debrief, approach)],
+        "flown": " ".join(filter(None, said)),
+        "pictures": printed_pictures(Subject(debrief, approach)),
+        "parts": [part_row(figures, charted.variation.east_rad, height) for figures in approach.figures.parts],
+        "brief": _against_brief(one),
+        "groups": [
+            {"heading": heading, "rows": [_row(one, finding) for finding in group]}
+            for heading, group in groups
+            if group[0].verdict not in (OUTSIDE, CLOSE)
+        ],
+    }
+
+
+def _fault(fault: Fault) -> dict[str, Any]:
+    finding = fault.finding
+    return {
+        "number": fault.number,
+        "style": _STYLE[finding.verdict],
+        "verdict": finding.verdict,
+        "name": check_name(finding.check, finding.unit),
+        "sentence": finding.sentence,
+        "lesson": lesson_lines(finding),
+        "source": finding.source,
+    }
+
+
+def _row(one: Section, finding: Finding) -> dict[str, Any]:
+    """A finding in a table: as cells, or as a sentence where cells do not say enough."""
+    short = (finding.verdict == INSIDE or informs(finding)) and not needs_sentence(finding)
+    cells = finding_cells(finding, one.seen.motion.charted) if short else None
+    return {
+        "cells": cells,
+        "name": check_name(finding.check, finding.unit),
+        "sentence": told(finding),
+        "source": finding.source,
+    }
+
+
+def _against_brief(one: Section) -> dict[str, Any] | None:
+    comparison = one.approach.comparison
+    if comparison is None:
+        return None
+    return {
+        "sentences": against_brief_sentences(comparison, one.approach.figures, one.approach.reversal),
+        "rows": list(against_brief_rows(comparison, one.seen.motion.charted.variation.east_rad)),
+    }

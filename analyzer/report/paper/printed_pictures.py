@@ -1,0 +1,34 @@
+"""The pictures of an approach for print: those of a page in their wide layout, in the colours of white paper."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Any
+
+from analyzer.report.pictures.layout import WIDE
+from analyzer.report.pictures.page_pictures import draw_pictures
+from analyzer.report.pictures.style import THEME
+
+if TYPE_CHECKING:
+    from analyzer.report.pictures.subject import Subject
+
+__all__ = ["printed_pictures"]
+
+_NAMED = re.compile(r"var\(--([a-z-]+)\)")
+_COLOURS = {name: colour for colour, (name, _) in THEME.items()}
+
+
+def printed_pictures(subject: Subject) -> list[dict[str, Any]]:
+    """Each picture with its name, title, caption, words for it, and SVG."""
+    return [
+        {
+            "name": picture.name,
+            "title": picture.title,
+            "caption": picture.caption,
+            "alt": picture.alt,
+            "svg": _NAMED.sub(lambda named: _COLOURS[named.group(1)], view.svg),
+        }
+        for picture in draw_pictures(subject, "print")
+        for view in picture.views
+        if view.layout == WIDE.name
+    ]

@@ -1,0 +1,118 @@
+"""A drawing in points, written as SVG: lines, marks, and words that keep clear of what is there already."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from xml.sax.saxutils import escape
+
+import numpy as np
+
+from analyzer.physics.units import FloatArray
+
+__all__ = ["Sketch"]
+
+_FACE = "DejaVu Sans"
+_HALF_CAPITAL, _LETTER, _LINE = 0.36, 0.65, 1.15  # of the size of type, set bold
+_WORDS_WEIGH = 4.0  # against lines: a word over a word is read least
+_STEPS = (0.0, 1.0, 0.5, 0.25, 0.75)  # across and down, of what a box has room to move
+
+
+@dataclass
+class Sketch:
+    """The drawing under way: its size, the points in a metre, the place in its middle (metres north and east), and its marks.
+
+    `taken` holds what words keep clear of, shape (n, 4): from the left, from the top, a radius, and how much it weighs.
+    """
+
+    width: float
+    height: float
+    scale: float
+    middle_m: tuple[float, float]
+    elements: list[str] = field(default_factory=list)
+    taken: list[FloatArray] = field(default_factory=list)
+
+    def at(self, metres: FloatArray) -> FloatArray:
+        """Where places lie, shape (n, 2): from the left and from the top, for metres north and east."""
+        x = self.width / 2.0 + (metres[:, 1] - self.middle_m[1]) * self.scale
+        y = self.height / 2.0 - (metres[:, 0] - self.middle_m[0]) * self.scale
+        return np.column_stack([x, y])
+
+    def line(self, points: FloatArray, colour: str, width: float, dashes: str = "") -> None:
+        """A line through points."""
+        dashed = f' stroke-dasharray="{dashes}"' if dashes else ""
+        self.elements.append(
+            f'<path d="{_path(points)}" fill="none" stroke="{colour}" stroke-width="{width:g}" stroke-linejoin="round"'
+            f' stroke-linecap="round"{dashed}/>'
+        )
+
+    def shape(self, points: FloatArray, fill: str, edge: str = "none", width: float = 0.0) -> None:
+        """A closed shape."""
+        self.elements.append(f'<path d="{_path(points)}z" fill="{fill}" stroke="{edge}" stroke-width="{width:g}"/>')
+
+    def disc(self, x: float, y: float, radius: float, fill: str, edge: str = "none", width: float = 0.0) -> None:
+        """A disc."""
+        self.elements.append(
+            f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{radius:g}" fill="{fill}" stroke="{edge}" stroke-width="{width:g}"/>'
+        )
+
+    def text(self, x: float, y: float, text: str, size: float, colour: str, *, bold: bool = True) -> None:
+        """A text centred at a place."""
+        weight = ' font-weight="bold"' if bold else ""
+        self.elements.append(
+            f'<text x="{x:.1f}" y="{y + _HALF_CAPITAL * size:.1f}" font-family="{_FACE}" font-size="{size:g}"'
+            f' text-anchor="middle"{weight} fill="{colour}">{escape(text)}</text>'
+        )
+
+    def avoid(self, points: FloatArray, radius: float, weight: float = 1.0) -> None:
+        """Keep words clear of points."""
+        self.taken.append(np.column_stack([points, np.tile([radius, weight], (len(points), 1))]))
+
+    def clearest(self, places: Sequence[tuple[float, float]], width: float, height: float) -> tuple[float, float]:
+        """Of some middles of a box the one that hides least, the first of equals; it is kept clear from then on."""
+        middles = np.array(places)
+        marks = np.concatenate(self.taken) if self.taken else np.empty((0, 4))
+        across = _depth(middles[:, :1] - marks[:, 0], width, marks[:, 2])
+        hidden = across * _depth(middles[:, 1:] - marks[:, 1], height, marks[:, 2]) * marks[:, 3]
+        off_x = np.maximum(np.abs(middles[:, 0] - self.width / 2.0) + width / 2.0 - self.width / 2.0, 0.0)
+        off_y = np.maximum(np.abs(middles[:, 1] - self.height / 2.0) + height / 2.0 - self.height / 2.0, 0.0)
+        x, y = middles[int(np.argmin(np.round(hidden.sum(axis=1) + 1e6 * (off_x + off_y), 3)))].tolist()
+        wide, high = (np.linspace(-0.5, 0.5, max(2, math.ceil(size / 6.0))) * size for size in (width, height))
+        self.avoid(np.column_stack([x + np.repeat(wide, len(high)), y + np.tile(high, len(wide))]), 2.0, _WORDS_WEIGH)
+        return x, y
+
+    def label(self, places: Sequence[tuple[float, float]], text: str, size: float, colour: str) -> None:
+        """A text at the clearest of some places."""
+        self.text(*self.clearest(places, _LETTER * size * len(text), _LINE * size), text, size, colour)
+
+    def about(self, x: float, y: float, text: str, size: float) -> list[tuple[float, float]]:
+        """Places for a text about a point, the nearest first."""
+        half, found = 0.5 * _LETTER * size * len(text), []
+        for away in (12.0, 18.0, 26.0, 36.0):
+            found += [(x + side * (half + away), y + up) for side in (1.0, -1.0) for up in (0.0, -away, away)]
+            found += [(x + share * half, y + up * away) for share in (0.0, 0.5, -0.5, 1.0, -1.0) for up in (-1.0, 1.0)]
+        return found
+
+    def free(self, width: float, height: float) -> tuple[float, float]:
+        """The middle of the clearest box of some size, corners before edges; it is kept clear from then on."""
+        rooms = self.width - width, self.height - height
+        places = [(width / 2.0 + a * rooms[0], height / 2.0 + d * rooms[1]) for d in _STEPS for a in _STEPS]
+        return self.clearest(places, width, height)
+
+    def svg(self) -> str:
+        """The drawing as a document."""
+        return (
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{self.width:g}pt" height="{self.height:g}pt" '
+            f'viewBox="0 0 {self.width:g} {self.height:g}">{"".join(self.elements)}</svg>'
+        )
+
+
+def _depth(apart: FloatArray, size: float, radius: FloatArray) -> FloatArray:
+    """How far marks reach into a box along one side."""
+    depth: FloatArray = np.maximum(size / 2.0 + radius - np.abs(apart), 0.0)
+    return depth
+
+
+def _path(points: FloatArray) -> str:
+    return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points.tolist())
