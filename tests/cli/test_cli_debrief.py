@@ -41,7 +41,7 @@ def test_without_strict_it_exits_with_nought_all_the_same(debriefed):
 
 def test_it_prints_the_summary_and_where_the_report_is(debriefed):
     expected = summary_text(analyzer.debrief(analyzer.read_track(CLEAN), analyzer.read_procedure(PROCEDURE)))
-    assert debriefed["clean"].out == f"{expected}\nReport: {Path('reports', 'clean.html')}\n"
+    assert debriefed["clean"].out == f"{expected}\nReport: {Path('reports', '2026-06-14-0912-clean.html')}\n"
 
 
 def test_module_and_script_are_one_program(debriefed):
@@ -53,8 +53,8 @@ def test_module_and_script_are_one_program(debriefed):
 def test_the_report_goes_to_the_folder_reports_unless_told(debriefed, places):
     assert debriefed["clean"].code == 0
     """One file, the page; pictures and other formats only where they are asked for."""
-    assert set(files(places["clean"] / "reports")) == {"clean.html"}
-    assert set(files(places["wind"])) == {"out/strong_wind.html", "deep/er/wind.json"}
+    assert set(files(places["clean"] / "reports")) == {"2026-06-14-0912-clean.html"}
+    assert set(files(places["wind"])) == {"out/2026-06-28-1540-strong_wind.html", "deep/er/wind.json"}
 
 
 def test_a_report_is_written_over_and_nothing_is_left_behind(debriefed, places):
@@ -96,8 +96,11 @@ def test_json_on_standard_output_stands_alone(debriefed, places):
     assert document["track"]["file"] == "early_descent.gpx"
     assert files(places["descent"]) == {}
     assert json.loads(debriefed["wind_again"].out)["track"]["file"] == "strong_wind.csv"
-    assert set(files(places["wind_again"])) == {"out/strong_wind.html"}
-    assert debriefed["wind_again"].said_on_the_side().split() == ["Report:", str(Path("out", "strong_wind.html"))]
+    assert set(files(places["wind_again"])) == {"out/2026-06-28-1540-strong_wind.html"}
+    assert debriefed["wind_again"].said_on_the_side().split() == [
+        "Report:",
+        str(Path("out", "2026-06-28-1540-strong_wind.html")),
+    ]
 
 
 def test_json_is_the_library_s(debriefed, places):

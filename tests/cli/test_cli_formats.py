@@ -15,10 +15,11 @@ from analyzer.cli.output import destination
 from analyzer.errors import AnalyzerError
 
 ALL = "html,pdf,png,svg,json,csv,markdown,geojson,kml"
+STEM = "2026-06-28-1540-strong_wind"  # when the log begins, and its name
 NAMES = {
-    "strong_wind.html", "strong_wind.pdf", "strong_wind.json", "strong_wind.md", "strong_wind.geojson", "strong_wind.kml",
-    *(f"strong_wind-{name}.{kind}" for name in ("plan", "profile", "final", "strips") for kind in ("png", "svg")),
-    *(f"strong_wind-{name}.csv" for name in ("track", "parts", "findings")),
+    *(f"{STEM}.{kind}" for kind in ("html", "pdf", "json", "md", "geojson", "kml")),
+    *(f"{STEM}-{name}.{kind}" for name in ("plan", "profile", "final", "strips") for kind in ("png", "svg")),
+    *(f"{STEM}-{name}.csv" for name in ("track", "parts", "findings")),
 }  # fmt: skip
 
 
@@ -41,7 +42,7 @@ def test_all_formats_are_written_and_told(twice):
     assert set(written) == NAMES
     told = outcome.out[outcome.out.index("Report:") :].removeprefix("Report:").split()
     assert {Path(one) for one in told} == {Path("out", name) for name in NAMES}
-    assert told[0] == str(Path("out", "strong_wind.html"))
+    assert told[0] == str(Path("out", f"{STEM}.html"))
 
 
 @pytest.mark.parametrize("name", sorted(NAMES))
@@ -86,25 +87,25 @@ def test_a_file_is_named_by_its_suffix(here, twice, tmp_path, suffix):
     done = here("-o", f"deep/mine.{suffix}")
     assert (done.code, done.err) == (0, "")
     assert [path for path in tmp_path.rglob("*") if path.is_file()] == [tmp_path / "deep" / f"mine.{suffix}"]
-    assert (tmp_path / "deep" / f"mine.{suffix}").read_bytes() == twice[0][1][f"strong_wind.{suffix}"]
+    assert (tmp_path / "deep" / f"mine.{suffix}").read_bytes() == twice[0][1][f"{STEM}.{suffix}"]
     assert done.out.decode().endswith(f"\nReport: {Path('deep', f'mine.{suffix}')}\n")
 
 
 @pytest.mark.parametrize(("arguments", "suffix"), [((), "html"), (("--format", "json"), "json"), (("--format", "pdf"), "pdf")])
 def test_on_standard_output_it_stands_alone(here, twice, tmp_path, arguments, suffix):
     done = here("-o", "-", *arguments)
-    assert done == Done(0, twice[0][1][f"strong_wind.{suffix}"], "")
+    assert done == Done(0, twice[0][1][f"{STEM}.{suffix}"], "")
     assert list(tmp_path.iterdir()) == []
 
 
 def test_json_beside_a_report_and_alone(here, twice, tmp_path):
     """`--json -` writes a report only where one is asked for, and tells of it on standard error."""
-    json = twice[0][1]["strong_wind.json"]
+    json = twice[0][1][f"{STEM}.json"]
     assert here("--json", "-") == Done(0, json, "")
     assert list(tmp_path.iterdir()) == []
     done = here("--json", "-", "--format", "markdown")
     assert (done.code, done.out) == (0, json)
-    assert done.err.split() == ["Report:", str(Path("reports", "strong_wind.md"))]
+    assert done.err.split() == ["Report:", str(Path("reports", f"{STEM}.md"))]
     done = here("--json", "beside.json", "-o", "page.html")
     assert done.code == 0
     assert (tmp_path / "beside.json").read_bytes() == json

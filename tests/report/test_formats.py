@@ -98,7 +98,7 @@ def test_a_report_is_written_over_without_asking(debrief, written, name, tmp_pat
 @pytest.mark.parametrize("name", FILES)
 def test_what_is_no_report_is_not_written_over(debrief, name, tmp_path):
     """Nor is anything else written then; `force` allows it."""
-    mine = tmp_path / f"clean{FILES[name][-1]}"
+    mine = tmp_path / f"2026-06-14-0912-clean{FILES[name][-1]}"
     mine.write_bytes(b"time,height\r\nmy own notes\r\n")
     with pytest.raises(
         AnalyzerError, match=r"is not a report; choose another place with -o, or overwrite it with --force"

@@ -127,5 +127,7 @@ def test_the_report_stays_in_its_folder(tmp_path, debriefs):
     written = write_report(debrief, folder, ("html", "png", "csv"))
     endings = (".html", "-plan.png", "-profile.png", "-final.png", "-strips.png", "-track.csv", "-parts.csv", "-findings.csv")
     # only a plain .csv drops its ending, so that x.csv and x.csv.gz do not share a report
-    assert [path.relative_to(folder).as_posix() for path in written] == [f"..\\..-$HOME.csv.gz{ending}" for ending in endings]
+    assert [path.relative_to(folder).as_posix() for path in written] == [
+        f"2026-06-14-0912-..\\..-$HOME.csv.gz{ending}" for ending in endings
+    ]
     assert sorted(path for path in tmp_path.rglob("*") if path.is_file()) == sorted([log, *written])

@@ -62,7 +62,7 @@ def small(monkeypatch) -> None:
 def test_what_was_read_is_never_written_over(debrief, name, tmp_path):
     """Not with `force`, and not by another name."""
     suffix = FORMATS[name].suffix
-    report = tmp_path / f"clean{suffix}"
+    report = tmp_path / f"2026-06-14-0912-clean{suffix}"
     report.write_bytes(b"what was read")
     (tmp_path / "link").symlink_to(report)
     with pytest.raises(AnalyzerError, match="is the input, and is not overwritten"):
@@ -78,16 +78,23 @@ def test_two_logs_of_one_name_have_two_reports(debrief, tmp_path):
     names = ["x.csv", "x.gpx", "x.igc", "x.kml", "x.txt", "x-2.csv", "x", "x.csv.gz", "x.gpx.gz", "x.gz", "x.csv.zip"]
     written = [path for name in names for path in write_report(called(debrief, name), tmp_path, force=True)]
     assert len(set(written)) == len({"x.csv" if name == "x" else name for name in names})
-    assert {"x.html", "x.gpx.html", "x.igc.html", "x-2.html", "x.csv.gz.html", "x.gpx.gz.html"} < {
-        path.name for path in written
-    }
+    names = {path.name.removeprefix("2026-06-14-0912-") for path in written}
+    assert {"x.html", "x.gpx.html", "x.igc.html", "x-2.html", "x.csv.gz.html", "x.gpx.gz.html"} < names
+
+
+@pytest.mark.usefixtures("small")
+def test_two_logs_of_one_name_flown_at_other_times_have_two_reports(debriefs, tmp_path):
+    """As a simulator names them: every flight is log.csv."""
+    flown = [called(debriefs[name], "log.csv") for name in ("clean.csv", "strong_wind.csv")]
+    written = [path.name for debrief in flown for path in write_report(debrief, tmp_path)]
+    assert written == ["2026-06-14-0912-log.html", "2026-06-28-1540-log.html"]
 
 
 def test_the_second_approach_of_one_log_is_not_the_first_of_another(debriefs, debrief, tmp_path):
     """Whatever logs are called, no two pictures of them have one name."""
     several = called(debriefs["two_approaches.csv"], "x.csv")
     made = [path.name for path in write_report(several, tmp_path, ("png",))]
-    assert "x-plan-2.png" in made
+    assert "2026-06-14-0912-x-plan-2.png" in made
     for other in ("x-2.csv", "x-plan.csv", "x-plan-2.csv", "x-hold.csv"):
         made += [path.name for path in write_report(called(debrief, other), tmp_path / other, ("png",))]
     assert len(set(made)) == len(made)

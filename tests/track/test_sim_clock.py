@@ -151,5 +151,5 @@ def test_what_was_put_right_is_marked_where_it_happened(tmp_path):
     plan, *_, strips = draw_pictures(Subject(result, result.approaches[0]), "p")
     for picture in (plan, strips):
         assert "times corrected" in picture.caption
-        assert "pause, 30 s" in picture.svg
-        assert "time × 4" in picture.svg
+        assert "pause, 30 s" in picture.views[0].svg
+        assert "time × 4" in picture.views[0].svg
