@@ -9,7 +9,7 @@ import numpy as np
 
 from analyzer.checks.words import clock, miles
 from analyzer.doubts.model import Doubt
-from analyzer.doubts.segments import Segment, straight_segments
+from analyzer.legs.segments import Segment, straight_segments
 from analyzer.legs.model import STRAIGHT_IN, Reversal
 from analyzer.motion.model import Motion
 from analyzer.physics.units import DEG, KT, NM, wrap
