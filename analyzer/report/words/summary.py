@@ -142,16 +142,18 @@ def _arcs(debrief: Debrief) -> str:
     return f" It flies round {where} at {arcs}." if arcs else ""
 
 
-def flown_sentence(procedure: Charted, reversal: Reversal) -> str:
+def flown_sentence(procedure: Charted, approach: Approach) -> str:
     """What was charted and what was flown."""
-    charted = procedure.kind
+    charted, reversal = procedure.kind, approach.reversal
     if procedure.held is not None and reversal.side is not None:
         laps = len(laps_of(reversal))
         numbered = f"{laps} {'lap' if laps == 1 else 'laps'}, numbered below"
         entry = reversal.flown.removeprefix("hold-")
         return f"Held with {side_word(-reversal.side)} turns after a {entry} entry, {numbered}."
     if reversal.flown == STRAIGHT_IN:
-        return f"Charted {_CHARTED[charted]}; flown straight in."
+        late = next((one.reason for one in approach.findings if one.check == "no_reversal" and one.withdrawn), None)
+        flown = f"what was flown of it is not known: {late}" if late is not None else "flown straight in"
+        return f"Charted {_CHARTED[charted]}; {flown}."
     if charted == "hold" and reversal.flown.startswith("hold-") and reversal.side is not None:
         # a hold goes by its turns, which lead away from the side that it lies on
         entry = reversal.flown.removeprefix("hold-")
@@ -182,7 +184,7 @@ def clock_sentence(approach: Approach) -> str:
 def _approach(debrief: Debrief, approach: Approach) -> list[Line]:
     verdict, why = overall(approach.findings, approach.reversal)
     lines = [*_wrapped(f"{verdict.upper()}: {why}", verdict), *_wrapped(approach.altitude_remark, CLOSE)]
-    lines += _wrapped(flown_sentence(debrief.motion.charted, approach.reversal))
+    lines += _wrapped(flown_sentence(debrief.motion.charted, approach))
     lines += _wrapped(wind_sentence(approach.figures))
     lines += _wrapped(clock_sentence(approach))
     lines += [_EMPTY, *_table(debrief, approach), _EMPTY]
