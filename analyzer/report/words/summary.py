@@ -151,7 +151,7 @@ def flown_sentence(procedure: Charted, approach: Approach) -> str:
         entry = reversal.flown.removeprefix("hold-")
         return f"Held with {side_word(-reversal.side)} turns after a {entry} entry, {numbered}."
     if reversal.flown == STRAIGHT_IN:
-        late = next((one.reason for one in approach.findings if one.check == "no_reversal" and one.withdrawn), None)
+        late = next((one.reason for one in approach.findings if one.check == "no_reversal" and one.measured is None), None)
         flown = f"what was flown of it is not known: {late}" if late is not None else "flown straight in"
         return f"Charted {_CHARTED[charted]}; {flown}."
     if charted == "hold" and reversal.flown.startswith("hold-") and reversal.side is not None:
