@@ -21,10 +21,11 @@ from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
 from analyzer.vocabulary import PartName
 
-__all__ = ["BEGUN_RAD", "all_fit", "as_charted", "is_flown"]
+__all__ = ["BEGUN_RAD", "OFFSET_BEGUN_RAD", "all_fit", "as_charted", "is_flown"]
 
 BEGUN_RAD: Final = 30.0 * DEG  # of the charted reversing turn, or one after an offset leg, that the log ends in
 _BEGUN_OTHER_RAD = 60.0 * DEG  # of another
+OFFSET_BEGUN_RAD = 25.0 * DEG  # of the charted offset turn that the log ends in, or on the leg after it
 # Off the charted outbound course where a base turn begins: on it is within full scale of a VOR, and off it altogether beyond.
 _ON_COURSE_RAD, _BESIDE_RAD = 10.0 * DEG, 15.0 * DEG
 _BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
@@ -56,7 +57,11 @@ def is_flown(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) 
     turn = _span(shape, cut, "reversal_turn")
     charted = shape.name == "base-turn" and as_charted(motion, shape, side)
     known = charted and turn is not None and _off_outbound(motion, states, turn[0]) < _ON_COURSE_RAD
-    if not _turns_back(states, shape, cut, side, known):
+    if _span(shape, cut, "offset_turn") is not None and turn is None:
+        # the log ends before the turn back
+        if window.end != "any step" or not as_charted(motion, shape, side) or not _turns_off(states, shape, cut, side):
+            return False
+    elif not _turns_back(states, shape, cut, side, known):
         return False
     if not shape.from_passage:
         return _goes_round(motion, states, shape, cut)
@@ -129,6 +134,15 @@ def _turns_back(states: States, shape: Shape, cut: Cut, side: int, known: bool) 
         return swept >= shape.least_turn_deg * DEG
     offset = any(step.part == "offset_turn" for step in shape.steps)
     return swept >= (BEGUN_RAD if offset or known else _BEGUN_OTHER_RAD)
+
+
+def _turns_off(states: States, shape: Shape, cut: Cut, side: int) -> bool:
+    """Whether the offset turn was flown far enough to be one, after an outbound leg."""
+    turn, outbound = _span(shape, cut, "offset_turn"), _span(shape, cut, "outbound")
+    if turn is None or outbound is None:
+        return False
+    turned = side * float(wrap(states.heading_rad[turn[1] - 1] - states.heading_rad[turn[0]]))
+    return turned >= OFFSET_BEGUN_RAD and outbound[1] - outbound[0] >= _LEAST_OUT_S  # states are a second apart
 
 
 def _goes_round(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:

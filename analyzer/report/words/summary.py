@@ -160,6 +160,9 @@ def flown_sentence(procedure: Charted, approach: Approach) -> str:
         return f"Charted {_CHARTED[charted]}; flown with a {entry} entry and {side_word(-reversal.side)} turns."
     side = f", {side_word(reversal.side)} of the outbound course" if reversal.side is not None else ""
     flown = shape_words(reversal.flown, charted)
+    if reversal.part("offset_turn") is not None and reversal.part("reversal_turn") is None:
+        last = reversal.parts[-1].name.replace("_", " ")
+        return f"Charted {_CHARTED[charted]}; begun as {flown}{side}, cut off in the {last}, where the log ends."
     return f"Charted {_CHARTED[charted]}; flown {f'as {flown}' if flown != reversal.flown else flown}{side}."
 
 
