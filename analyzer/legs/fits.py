@@ -39,6 +39,8 @@ _LEAST_OUT_S, _LEAST_PARALLEL_S = 30.0, 15
 _OVER_FIX_M, _LEAST_OUT_M, _AWAY_RAD = 0.5 * NM, 0.75 * NM, 40.0 * DEG
 _ENTRY_SHARE = 0.5  # of the bound of a hold's outbound leg, of one that is timed from over the fix
 _FROM_FIX_M = 1.0 * NM  # from the fix, at most, the line passes that a leg which is not charted is flown along
+# A base leg: no turn for so long, in the middle of what leads from the outbound course to the inbound one.
+_BASE_S, _NO_TURN_RAD_S = 8, 0.5 * DEG
 _LEAST_RADIUS_M = 150.0  # of a turn: at 30° of bank, that of 57 kt
 # A circuit of an aerodrome: climbed in it from the lowest in the minute before the fix and since, over that, and from the fix.
 _LOW_BEFORE_S, _CIRCUIT_CLIMB_M, _CIRCUIT_HIGH_M, _CIRCUIT_FAR_M = 60, 300.0 * FT, 2000.0 * FT, 3.5 * NM
@@ -70,6 +72,7 @@ def is_flown(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) 
         and _is_wide_enough(states, shape, cut)
         and _out_from_fix(motion, window, shape, cut)
         and not _is_circuit(window, shape, cut, begun)
+        and not _is_vectored(motion, window, shape, cut)
     )
 
 
@@ -215,6 +218,30 @@ def _out_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> boo
         misses = abs(math.sin(float(states.bearing_rad[middle] - states.track_rad[middle]))) * float(states.distance_m[middle])
         over = over and misses < _FROM_FIX_M
     return over and float(states.distance_m[last]) > _LEAST_OUT_M and away < _AWAY_RAD
+
+
+def _is_vectored(motion: Motion, window: Window, shape: Shape, cut: Cut) -> bool:
+    """Whether what looks like a base turn is a downwind and a base as radar leads them: out elsewhere, and round in two turns."""
+    states, outbound, turn = window.states, _span(shape, cut, "outbound"), _span(shape, cut, "reversal_turn")
+    if shape.name != "base-turn" or outbound is None or turn is None or _base_s(states, *turn) < _BASE_S:
+        return False
+    if motion.charted.kind != "base-turn":
+        return True
+    # who flies a base turn is on its course soon after the fix; a downwind is on it where they cross, if anywhere
+    passed = int(np.searchsorted(states.time_s, window.outbound.time_s)) if window.outbound is not None else outbound[0]
+    away = [k for k in range(passed, outbound[1]) if states.distance_m[k] > _FROM_FIX_M]
+    off = [_off_outbound(motion, states, k) for k in away[: max(1, len(away) // 3)]]
+    return bool(off) and median(np.array(off)) > _ON_COURSE_RAD
+
+
+def _base_s(states: States, first: int, end: int) -> int:
+    """How long the longest stretch without a turn in the middle of a turn is, with some turn before and after it. [s]"""
+    rate = states.turn_rate_rad_s[first:end]
+    turned = np.abs(np.cumsum(rate))
+    middle = (turned > _BACK_RAD) & (turned < turned[-1] - BEGUN_RAD)
+    level = np.concatenate([[False], (np.abs(rate) < _NO_TURN_RAD_S) & middle, [False]])
+    edges = np.flatnonzero(np.diff(level.astype(np.int8)))
+    return int(np.max(edges[1::2] - edges[::2], initial=0))
 
 
 def _is_circuit(window: Window, shape: Shape, cut: Cut, begun: int) -> bool:
