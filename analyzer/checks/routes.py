@@ -146,7 +146,9 @@ def no_reversal(context: Context) -> tuple[Finding, ...]:
     late = _begins_late(context)
     if late is not None:
         sentence = "Whether the charted reversal was flown."
-        return (Finding("no_reversal", "arrival", None, sentence, NOT_ASSESSED, None, charted.kind, source=source, reason=late),)
+        return (
+            Finding("no_reversal", "arrival", None, sentence, NOT_ASSESSED, None, charted.kind, source=source, reason=late),
+        )
     reason = "a straight-in clearance, vectors or a NoPT route would excuse it, and a log does not show them"
     sentence = f"The charted reversal was not flown; the approach was flown as {context.flown_words}."
     return (

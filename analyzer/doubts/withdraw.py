@@ -53,7 +53,9 @@ def withdraw(findings: Sequence[Finding], reversal: Reversal, doubts: Sequence[D
 def _withdrawn(finding: Finding, doubts: Sequence[Doubt]) -> Finding:
     for doubt in doubts:
         if doubt.touches == "begin" and finding.check == "no_reversal" and finding.verdict == NOT_ASSESSED:
-            return replace(finding, sentence=_NOT_KNOWN, verdict=NOT_ASSESSED, measured=None, reason=doubt.reason, withdrawn=True)
+            return replace(
+                finding, sentence=_NOT_KNOWN, verdict=NOT_ASSESSED, measured=None, reason=doubt.reason, withdrawn=True
+            )
         if finding.verdict != NOT_ASSESSED and _touches(doubt, finding):
             return replace(finding, verdict=NOT_ASSESSED, reason=doubt.reason, lesson=None, unexplained=False, withdrawn=True)
     return finding
