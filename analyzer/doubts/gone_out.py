@@ -9,8 +9,8 @@ import numpy as np
 
 from analyzer.checks.words import clock, miles
 from analyzer.doubts.model import Doubt
-from analyzer.legs.segments import Segment, straight_segments
 from analyzer.legs.model import STRAIGHT_IN, Reversal
+from analyzer.legs.segments import Segment, straight_segments
 from analyzer.motion.model import Motion
 from analyzer.physics.units import DEG, KT, NM, wrap
 from analyzer.procedure.charted import Charted

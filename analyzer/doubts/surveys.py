@@ -19,6 +19,6 @@ def surveys(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
         return
     for survey in find_surveys(motion):
         yield Doubt(
-            f"From {clock(survey.start_s)} to {clock(survey.end_s)} the flight flies {survey.lines} parallel lines, each next to "
-            "the last, as for a survey: the turns between them are no course reversal."
+            f"From {clock(survey.start_s)} to {clock(survey.end_s)} the flight flies {survey.lines} parallel lines, each next "
+            "to the last, as for a survey: the turns between them are no course reversal."
         )

@@ -51,7 +51,7 @@ def _without_surveys(motion: Motion, approaches: list[Reversal]) -> list[Reversa
 
 
 def _turned_back_s(approach: Reversal) -> float:
-    """The middle of the turn that an approach turns back by, of its arc where it has none, or else its passage of the fix. [s]"""
+    """The middle of the turn back of an approach, or of its arc, or else when it passes the fix. [s]"""
     turn = approach.part("reversal_turn") or approach.part("arc")
     return 0.5 * (turn.start_s + turn.end_s) if turn is not None else approach.passages[0].time_s
 

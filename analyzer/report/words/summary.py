@@ -15,7 +15,7 @@ from analyzer.checks.words import HeightUnit, check_name, clock, height_unit, sh
 from analyzer.legs.arcs import arcs_about
 from analyzer.legs.grammar import SHAPES
 from analyzer.legs.held import laps_of
-from analyzer.legs.model import STRAIGHT_IN, Part, Reversal
+from analyzer.legs.model import STRAIGHT_IN, Part
 from analyzer.physics.units import DEG, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted
 from analyzer.report.words.against_brief import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
