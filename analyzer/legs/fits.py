@@ -221,7 +221,7 @@ def _out_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> boo
 
 
 def _is_vectored(motion: Motion, window: Window, shape: Shape, cut: Cut) -> bool:
-    """Whether what looks like a base turn is a downwind and a base as radar leads them: not out along the course, and two turns."""
+    """Whether it is a downwind and a base, as radar leads them: not out along the course, and round in two turns."""
     states, outbound, turn = window.states, _span(shape, cut, "outbound"), _span(shape, cut, "reversal_turn")
     if shape.name != "base-turn" or outbound is None or turn is None or _base_s(states, *turn) < _BASE_S:
         return False
