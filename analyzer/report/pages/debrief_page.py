@@ -128,7 +128,7 @@ def _approach(one: Section, drawn: Sequence[Picture], names: _Names) -> dict[str
         "altitudes": approach.altitude_remark,
         "first": [rows[id(f)] for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)][:3],
         "key": key_figures(debrief, approach),
-        "flown": flown_sentence(debrief.motion.charted, approach.reversal),
+        "flown": flown_sentence(debrief.motion.charted, approach),
         "no_wind": wind_sentence(approach.figures) if approach.figures.wind is None else "",
         "no_clock": clock_sentence(approach),
         "pictures": drawn,

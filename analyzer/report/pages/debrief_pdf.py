@@ -90,7 +90,7 @@ def _first_sheet(one: Section) -> Iterator[Figure]:
             sheet.write(f"{word} {text}", 9.5, 0.02, style="italic")
         sheet.down_in += 0.06
     _write_key_figures(sheet, debrief, approach)
-    flown = flown_sentence(debrief.motion.charted, approach.reversal)
+    flown = flown_sentence(debrief.motion.charted, approach)
     sheet.write(" ".join(filter(None, (flown, wind_sentence(approach.figures), clock_sentence(approach)))), 9.5)
     if sheet.left_in < _PLAN_LEAST_IN:
         yield sheet.figure
