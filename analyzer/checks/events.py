@@ -88,10 +88,10 @@ _JUDGED: tuple[Verdict, ...] = (OUTSIDE, CLOSE, INSIDE)
 _ROWS = (
     _Follows("reversal_side", "offset_heading"),
     _Follows("step_down", "altitude_floor", _near),
-    _Follows("step_down", "descent_timing", _near),
+    _Follows("step_down", "descent_timing", _near, (OUTSIDE, CLOSE)),
     _Follows("step_down", "step_down", _went_on),
     _Follows("step_down", "minimum_altitude", _same_limit),
-    _Follows("altitude_floor", "descent_timing", _goes_on),
+    _Follows("altitude_floor", "descent_timing", _goes_on, (OUTSIDE, CLOSE)),
     _Follows("altitude_floor", "altitude_hold", _below),
     _Follows("altitude_floor", "hold_altitude", _same_lap),
     *(_Follows(cause, "altitude_hold", _too_low, _JUDGED) for cause in _MINIMUMS),

@@ -48,7 +48,8 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
         return NOT_ASSESSED, f"the aircraft was below the minimum and nothing in the log explains it{others}"
     if skipped is not None:
         others = f"all {judged} other findings inside" if judged > 1 else "nothing else to fault"
-        return NOT_ASSESSED, f"the charted reversal was not flown; {others}"
+        what = "the charted reversal was not flown" if skipped.measured is not None else str(skipped.reason)
+        return NOT_ASSESSED, f"{what}; {others}"
     if not judged:
         return NOT_ASSESSED, "nothing could be judged"
     if reversal.established_s is None or reversal.passage("inbound") is None:

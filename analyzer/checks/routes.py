@@ -10,7 +10,8 @@ import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
-from analyzer.checks.phrases import degrees
+from analyzer.checks.phrases import degrees, miles
+from analyzer.legs.bounds import leg_bound_m
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
@@ -29,6 +30,7 @@ _NEAR_M = 0.5 * NM  # closer to the fix a turn may have begun, and the angle at 
 _ALONG_RAD = 30.0 * DEG  # of the track from the course of a route
 _ARRIVED_S, _LED_S = 20.0, 4.0  # the track of arrival is the median between these seconds before the turn at the fix
 _TRACK_SD_RAD = 1.5 * DEG  # of a track of arrival, due to its fluctuations; an assumption
+_SOON_ON_COURSE_S = 300.0  # from the beginning of a log that a reversal may have come before
 _CLEARANCE = "a clearance would excuse it, and a log does not show one"
 _CLEARED_LATER = "only a later clearance for it would excuse it"
 _CLEARED: Mapping[Way, tuple[str, str]] = {
@@ -145,11 +147,27 @@ def no_reversal(context: Context) -> tuple[Finding, ...]:
     if flown:
         sentence = f"A reversal was flown ({context.flown_words}) on a route charted without one; {_CLEARANCE}."
         return (Finding("no_reversal", "reversal", None, sentence, OUTSIDE, reversal.flown, "none", source=source),)
+    late = _begins_late(context)
+    if late is not None:
+        sentence = "Whether the charted reversal was flown."
+        return (
+            Finding("no_reversal", "arrival", None, sentence, NOT_ASSESSED, None, charted.kind, source=source, reason=late),
+        )
     reason = "a straight-in clearance, vectors or a NoPT route would excuse it, and a log does not show them"
     sentence = f"The charted reversal was not flown; the approach was flown as {context.flown_words}."
     return (
         Finding("no_reversal", "arrival", None, sentence, NOT_ASSESSED, "none", charted.kind, source=source, reason=reason),
     )
+
+
+def _begins_late(context: Context) -> str | None:
+    """Why a reversal may have been flown before the log begins: it begins as close as one is, and soon leads to the course."""
+    charted, parts, begins_s = context.motion.charted, context.reversal.parts, float(context.motion.states.time_s[0])
+    to_course_s = next((part.start_s for part in parts if part.name != "arrival"), parts[-1].end_s) - begins_s
+    from_m = context.motion.distance_at(begins_s)
+    if to_course_s > _SOON_ON_COURSE_S or from_m > leg_bound_m(charted):
+        return None
+    return f"the log begins {miles(from_m, 1)} from {charted.procedure.fix.name}, where it may have been flown already"
 
 
 def _as_cleared(context: Context, way: Way, *, flown: bool, wanted: bool) -> tuple[Finding, ...]:

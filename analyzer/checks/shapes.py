@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from analyzer.checks.check import Check
-from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE, Context, Finding
+from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding
 from analyzer.procedure.charted import Charted
 from analyzer.vocabulary import ShapeName
 
@@ -38,13 +38,15 @@ def reversal_shape(context: Context) -> tuple[Finding, ...]:
     binds = "the charted track is binding" if charted.depicted_track else "the charted turn is binding"
     flown = f"as charted: {what}" if agrees else f"as {context.flown_words}, but a {what} is charted: {binds}"
     first = reversal.part("offset_turn") or reversal.part("outbound") or reversal.part("reversal_turn")
+    turned_back = reversal.part("reversal_turn") is not None
     return (
         Finding(
             check="reversal_shape",
             leg="reversal",
             part=first.name if first is not None else None,
             sentence=f"Reversal flown {flown}.",
-            verdict=INSIDE if agrees else OUTSIDE if gap >= _LEAST_GAP else CLOSE,
+            verdict=NOT_ASSESSED if not turned_back else INSIDE if agrees else OUTSIDE if gap >= _LEAST_GAP else CLOSE,
+            reason=None if turned_back else "the log ends before the turn back",
             measured=reversal.flown,
             limit=what,
             source="charted; AIM 5-4-9 a.1: a track that is charted is flown as drawn"

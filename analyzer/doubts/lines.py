@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.doubts.doubt import Doubt
-from analyzer.doubts.segments import Segment, straight_segments
+from analyzer.legs.segments import Segment, straight_segments
 from analyzer.motion.motion import Motion
 from analyzer.physics.units import DEG, NM, FloatArray, wrap, wrap_positive
 from analyzer.procedure.charted import Charted

@@ -83,7 +83,7 @@ _OUTBOUND = Step("outbound", "straight", (0.0, 0.0), 15.0, "out along")
 _TEARDROP_TURN = Step("entry_turn", "either", (0.0, 70.0), 15.0, "at fix", optional=True)
 _PARALLEL_TURN = Step("entry_turn", "either", (-110.0, 0.0), 15.0, "at fix", optional=True)
 _INTERCEPT = Step("intercept", "free", (120.0, 240.0), 15.0, "off course", optional=True)
-_INBOUND = Step("inbound", "straight", (180.0, 180.0), 12.0, "on course")
+_INBOUND = Step("inbound", "straight", (180.0, 180.0), 12.0, "on course", drifts=1.0)
 
 SHAPES: tuple[Shape, ...] = (
     Shape(

@@ -188,3 +188,12 @@ def test_an_undershoot_at_another_time_on_another_leg_does_not_follow_from_the_s
 def test_place_and_numbers_are_unchanged():
     kept = once([finding("established"), finding("intercept", time_s=5.0)])[1]
     assert (kept.margin, kept.place.time_s) == (-1.0, 5.0)
+
+
+@pytest.mark.parametrize("before_s", [24.0, 26.0, 27.0, 30.0])
+def test_a_descent_close_to_having_been_begun_in_time_is_one_event_with_the_floor_it_went_below(before_s):
+    """600 ft/min from 100 ft above the floor, passing 100 ft below it within seconds of being established."""
+    late = (*GOOD[:3], (BACK - before_s, 2700.0), (BACK - before_s + 80.0, 1900.0), (1e5, 1900.0))
+    approach = flown_at(*late)
+    assert outside(approach) == ["altitude_floor"]
+    assert [f.verdict for f in all_of(approach, "descent_timing") if f.verdict in ("outside", "too close to call")] == []

@@ -146,7 +146,7 @@ def _approach_folder(document: Element, one: Section, lines: Sequence[FlownLine]
     approach = one.approach
     verdict, why = overall(approach.findings, approach.reversal)
     folder = _folder(document, f"{one.title or 'Approach'}: {approach.reversal.flown}, {verdict}")
-    flown = flown_sentence(one.seen.motion.charted, approach.reversal)
+    flown = flown_sentence(one.seen.motion.charted, approach)
     sentences = (f"{verdict.capitalize()}: {why}.", flown, wind_sentence(approach.figures), clock_sentence(approach))
     _description(folder, filter(None, sentences))
     for line in lines:

@@ -81,7 +81,7 @@ def _approach(debrief: DebriefData, approach: Approach) -> Iterator[str]:
     yield f"**{verdict.capitalize()}:** {_inline(why)}."
     if approach.altitude_remark:
         yield _text(approach.altitude_remark)
-    flown = flown_sentence(debrief.motion.charted, approach.reversal)
+    flown = flown_sentence(debrief.motion.charted, approach)
     yield _text(" ".join(filter(None, (flown, wind_sentence(approach.figures), clock_sentence(approach)))))
     ordered = [finding for _, group in grouped(approach.findings) for finding in group]
     taught = [finding for finding in ordered if finding.lesson is not None or finding.verdict in (OUTSIDE, CLOSE)]

@@ -149,7 +149,7 @@ def _approach(one: Section, drawn: Sequence[Picture], names: _Names) -> dict[str
             for fault in faults_of(approach)
         ],
         "key": key_figures(debrief, approach),
-        "flown": flown_sentence(debrief.motion.charted, approach.reversal),
+        "flown": flown_sentence(debrief.motion.charted, approach),
         "no_wind": wind_sentence(approach.figures) if approach.figures.wind is None else "",
         "no_clock": clock_sentence(approach),
         "pictures": drawn,

@@ -81,7 +81,7 @@ def _flight(one: Section) -> dict[str, Any]:
     verdict, why = overall(approach.findings, approach.reversal)
     groups = grouped(approach.findings)
     height = height_unit(charted.altitude_unit)
-    said = (flown_sentence(charted, approach.reversal), wind_sentence(approach.figures), clock_sentence(approach))
+    said = (flown_sentence(charted, approach), wind_sentence(approach.figures), clock_sentence(approach))
     return {
         "title": one.title,
         "verdict": verdict,

@@ -15,7 +15,7 @@ from analyzer.legs.arcs import arcs_about
 from analyzer.legs.grammar import SHAPES
 from analyzer.legs.held import laps_of
 from analyzer.legs.passages import find_passages
-from analyzer.legs.reversal import STRAIGHT_IN, Part, Reversal
+from analyzer.legs.reversal import STRAIGHT_IN, Part
 from analyzer.physics.units import DEG, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted
 from analyzer.report.words.against_brief import (
@@ -156,22 +156,27 @@ def _arcs(debrief: DebriefData) -> str:
     return f" It flies round {where} at {arcs}." if arcs else ""
 
 
-def flown_sentence(procedure: Charted, reversal: Reversal) -> str:
+def flown_sentence(procedure: Charted, approach: Approach) -> str:
     """What was charted and what was flown."""
-    charted = procedure.kind
+    charted, reversal = procedure.kind, approach.reversal
     if procedure.held is not None and reversal.side is not None:
         laps = len(laps_of(reversal))
         numbered = f"{laps} {'lap' if laps == 1 else 'laps'}, numbered below"
         entry = reversal.flown.removeprefix("hold-")
         return f"Held with {side_word(-reversal.side)} turns after a {entry} entry, {numbered}."
     if reversal.flown == STRAIGHT_IN:
-        return f"Charted {_CHARTED[charted]}; flown straight in."
+        late = next((one.reason for one in approach.findings if one.check == "no_reversal" and one.measured is None), None)
+        flown = f"what was flown of it is not known: {late}" if late is not None else "flown straight in"
+        return f"Charted {_CHARTED[charted]}; {flown}."
     if charted == "hold" and reversal.flown.startswith("hold-") and reversal.side is not None:
         # a hold goes by its turns, which lead away from the side that it lies on
         entry = reversal.flown.removeprefix("hold-")
         return f"Charted {_CHARTED[charted]}; flown with a {entry} entry and {side_word(-reversal.side)} turns."
     side = f", {side_word(reversal.side)} of the outbound course" if reversal.side is not None else ""
     flown = shape_words(reversal.flown, charted)
+    if reversal.part("offset_turn") is not None and reversal.part("reversal_turn") is None:
+        last = reversal.parts[-1].name.replace("_", " ")
+        return f"Charted {_CHARTED[charted]}; begun as {flown}{side}, cut off in the {last}, where the log ends."
     return f"Charted {_CHARTED[charted]}; flown {f'as {flown}' if flown != reversal.flown else flown}{side}."
 
 
@@ -196,7 +201,7 @@ def clock_sentence(approach: Approach) -> str:
 def _approach(debrief: DebriefData, approach: Approach) -> list[Line]:
     verdict, why = overall(approach.findings, approach.reversal)
     lines = [*_wrapped(f"{verdict.upper()}: {why}", verdict), *_wrapped(approach.altitude_remark, CLOSE)]
-    lines += _wrapped(flown_sentence(debrief.motion.charted, approach.reversal))
+    lines += _wrapped(flown_sentence(debrief.motion.charted, approach))
     lines += _wrapped(wind_sentence(approach.figures))
     lines += _wrapped(clock_sentence(approach))
     lines += [_EMPTY, *_table(debrief, approach), _EMPTY]
