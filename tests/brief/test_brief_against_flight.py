@@ -123,7 +123,7 @@ def test_page_pictures_and_text_show_it(tmp_path):
     pictures = draw_pictures(Subject(result, result.approaches[0]), "a1")
     page = debrief_page(result, [pictures])
     assert "Against the brief" in page
-    assert [picture.name for picture in pictures if "as briefed" in picture.svg] == ["plan", "profile"]
+    assert [picture.name for picture in pictures if "as briefed" in picture.views[0].svg] == ["plan", "profile"]
     without = debrief(planned_track(made.plan), made.charted.procedure)
     assert "Against the brief" not in summary_text(without)
     assert without.to_dict()["reversals"][0]["against_brief"] is None
