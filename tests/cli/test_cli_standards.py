@@ -55,7 +55,7 @@ REFUSED = {
     "debrief by negative": ((*WITH, "--standard", "negative.toml"), "negative.toml: [turn_bank] value = -5"),
     "explain to a folder": (
         (*WITH, "--explain", "turn_bank", "-o", "out"),
-        "--explain writes no report: leave out --json, --format and -o",
+        "--explain writes no report: leave out --json, --format, --paper and -o",
     ),
     "explain to a file": ((*WITH, "--explain", "turn_bank", "--json", "a.json"), "--explain writes no report"),
     "explain as json": ((*WITH, "--explain", "turn_bank", "--json", "-"), "--explain writes no report"),

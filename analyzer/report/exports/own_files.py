@@ -16,7 +16,7 @@ _CAUTION = CAUTION.encode()
 _SAID: dict[str, tuple[bytes, bytes]] = {
     ".html": (b"<!doctype html>", b'<meta name="generator" content="' + _PROGRAM),
     ".png": (b"\x89PNG\r\n", b"tEXtSoftware\0" + _PROGRAM),
-    ".svg": (b"<?xml", b"<dc:title>" + _PROGRAM + b"</dc:title>"),
+    ".svg": (b"<?xml", b"<title>" + _PROGRAM + b"</title>"),
     ".json": (b"{", b'"cautions": "' + _CAUTION),
     ".md": (b"# ", b"\n\n> " + _CAUTION + b"\n"),
     ".geojson": (b"{", b'"caution": "' + _CAUTION),
