@@ -6,7 +6,7 @@ The flights are the sample tracks, by several standards, and invented ones for t
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import get_args
@@ -20,7 +20,7 @@ from hold_flights import entered
 from missed_flights import chart as chart_of_missed
 from missed_flights import whole
 from patterns import Pattern, fly_approach
-from synthetic import HERE, NM, Chart, Flown, Straight, Turn, fly
+from synthetic import HERE, NM, START_S, Chart, Flown, Straight, Turn, fly
 
 import analyzer
 from analyzer import Debrief
@@ -96,8 +96,29 @@ def arc() -> Debrief:
 
 def drawn() -> Debrief:
     """An 80/260 where a 45/180 is drawn, with speeds charted."""
-    chart = Chart(reversal={"depicted_track": True, "offset_course_deg": MAGNETIC + 45.0}, tables={"speeds": {"outbound": 100.0}})
+    chart = Chart(
+        reversal={"depicted_track": True, "offset_course_deg": MAGNETIC + 45.0}, tables={"speeds": {"outbound": 100.0}}
+    )
     return flown(fly_approach(Pattern(roll_deg_s=5.0, shape="80/260", intercept=True)).flown, chart)
+
+
+def recorded() -> Debrief:
+    """A 45/180 by a standard that asks for an average bank, its bank and indicated airspeed recorded."""
+    path = fly_approach(Pattern(roll_deg_s=5.0, intercept=True)).flown
+    track = NOISY.of(path)
+    seconds = track.time_s - START_S
+    columns = {
+        "bank_rad": np.radians(path.at(seconds, path.bank_deg)),
+        "indicated_airspeed_mps": np.full(len(seconds), 115.0 * NM / 3600.0),  # 120 kt true at 3,000 ft
+    }
+    return analyzer.debrief(replace(track, recorded=columns), Chart().at(), "icao-ops")
+
+
+def without_wind() -> Debrief:
+    """A log that ends in the turn back, by a standard that asks for an average bank."""
+    approach = fly_approach(Pattern(roll_deg_s=5.0, intercept=True))
+    log = replace(NOISY, end_s=approach.begin("reversal_turn") + 20.0)
+    return analyzer.debrief(log.of(approach.flown), Chart().at(), "icao-ops")
 
 
 def straight_in() -> Debrief:
@@ -128,7 +149,7 @@ def _all_said() -> Iterator[Said]:
         for standard in STANDARDS
     ]
     debriefs += [whole().debrief(chart_of_missed()), entered("direct").debrief(chart_of_hold())]
-    debriefs += [long_base_turn(), arc(), drawn(), straight_in()]
+    debriefs += [long_base_turn(), arc(), drawn(), straight_in(), recorded(), without_wind()]
     approaches = [one for result in debriefs for one in result.approaches]
     approaches += [one for result in debriefs for hold in result.holds for one in hold.approaches]
     for approach in [*approaches, down_the_path()]:
@@ -155,9 +176,10 @@ def test_a_sentence_has_the_figures_of_its_finding(check):
     for said in all_of(check):
         finding = said.finding
         assert finding.sentence.endswith("."), said
+        assert "_" not in finding.sentence, said
         if isinstance(finding.measured, float) and NOT_OVERSHOT not in finding.sentence and NONE_OFF not in finding.sentence:
             assert says(finding.sentence, finding.measured), said
-        if isinstance(finding.limit, float) and check not in NO_LIMIT_NAMED:
+        if finding.measured is not None and isinstance(finding.limit, float) and check not in NO_LIMIT_NAMED:
             assert says(finding.sentence, finding.limit), said
 
 
@@ -203,10 +225,26 @@ def test_it_is_of_a_leg_in_a_unit_from_a_source(check):
 def test_it_has_a_place_within_what_was_flown_of_its_part_or_leg(check):
     for said in all_of(check):
         finding, reversal = said.finding, said.approach.reversal
-        if check in NO_PLACE:
+        if check in NO_PLACE or finding.measured is None:
             continue
         assert finding.place is not None, said
         named = [part for part in reversal.parts if part.name == finding.part and finding.lap in (None, part.lap)]
         spans = [(part.start_s, part.end_s) for part in named] or list(reversal.leg_spans(finding.leg))
         spans = spans or [(reversal.parts[0].start_s, reversal.parts[-1].end_s)]
         assert any(start - BEFORE_IT_S <= finding.place.time_s <= end + 1.5 for start, end in spans), said
+
+
+@pytest.mark.parametrize("check", ["turn_bank", "speed_limit"])
+def test_what_was_recorded_and_what_was_estimated_is_called_so(check):
+    bases = {"recorded", "estimate"}
+    assert {said.finding.basis for said in all_of(check)} == bases
+    for said in all_of(check):
+        if said.finding.measured is not None:
+            words = {word for word in ("recorded", "estimated") if word in said.finding.sentence}
+            assert words == {"recorded" if said.finding.basis == "recorded" else "estimated"}, said
+
+
+def test_a_rate_is_shown_as_its_share_of_three_degrees_a_second():
+    for said in all_of("turn_rate"):
+        assert isinstance(said.finding.measured, float)
+        assert f"{said.finding.measured / 3.0:.1f} of standard rate" in said.finding.sentence, said

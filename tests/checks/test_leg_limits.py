@@ -77,6 +77,29 @@ def test_a_procedure_turn_s_leg_may_be_limited_too(seconds, verdict):
     assert one_of(debriefed(flown, chart=Chart(reversal={"leg_time_s": 120.0})), "leg_limit").verdict == verdict
 
 
+@pytest.mark.parametrize(
+    ("limit", "seconds", "whole", "holed"),
+    [
+        ({"leg_time_s": 100.0}, 100.0, "inside", "not assessed"),
+        ({"maximum_time_s": 120.0}, 100.0, "inside", "not assessed"),
+        ({"leg_length_nm": 5.0}, 100.0, "inside", "not assessed"),
+        # what was seen is too much already
+        ({"leg_time_s": 100.0}, 140.0, "outside", "outside"),
+        ({"leg_length_nm": 3.0}, 140.0, "outside", "outside"),
+    ],
+)
+def test_a_hole_in_the_leg_takes_a_pass_and_leaves_a_fault(limit, seconds, whole, holed):
+    flown, middle_s = out_for(seconds), 120.0 + seconds / 2.0
+    for log, verdict in ((NOISY, whole), (replace(NOISY, hole_s=(middle_s - 6.0, middle_s + 6.0)), holed)):
+        assert one_of(debriefed(flown, log, base_turn(**limit)), "leg_limit").verdict == verdict
+
+
+def test_a_length_is_known_as_well_as_the_instant_that_it_ends_at():
+    # to a second and a half; at 120 kt a mile takes half a minute
+    finding = one_of(debriefed(out_for(130.0), chart=base_turn(leg_length_nm=4.0)), "leg_limit")
+    assert finding.sd == pytest.approx(1.5 / 30.0, rel=0.05)
+
+
 def test_without_a_limit_there_is_none():
     assert all_of(debriefed(out_for(150.0), chart=base_turn()), "leg_limit") == []
 

@@ -1,4 +1,4 @@
-"""Which hold was flown, whether it was one or an approach, and where its turn inbound ends that comes out short of the course."""
+"""Which hold was flown, whether it was one or an approach, and where a turn inbound ends that comes out short of the course."""
 
 from collections.abc import Sequence
 
