@@ -236,3 +236,18 @@ def test_the_descent_a_minute_is_told_beside_what_charts_are_designed_for(catego
     assert (finding.verdict, finding.limit, finding.unit) == ("not assessed", most, "fpm")
     assert finding.measured == pytest.approx(600.0, abs=15.0)
     assert "for information" in str(finding.reason)
+    assert finding.details["descent_ft"] == pytest.approx(1200.0, abs=15.0)
+    assert finding.sentence == (
+        f"Descended {finding.details['descent_ft']:,.0f} ft in the 120 s of the outbound leg, "
+        f"{finding.measured:.0f} ft/min; charts are designed for {most:,.0f} ft/min at most."
+    )
+    # two altitudes of a log that shows no wander, which is taken to be 20 ft: √2 × 20 ft in two minutes
+    assert finding.sd == pytest.approx(math.sqrt(2.0) * 20.0 / 2.0, rel=0.2)
+
+
+@pytest.mark.parametrize("heights", [None, 3000.0, [(0.0, 3000.0), (1e4, 9000.0)]])
+def test_no_rate_of_descent_is_shown_where_none_was_flown_or_logged(heights):
+    approach = fly_approach(Pattern(roll_deg_s=5.0, outbound_s=120.0, intercept=True))
+    track = replace(NOISY, altitude_ft=heights).of(approach.flown)
+    (result,) = debrief(track, replace(Chart(), tables={"category": "B"}).at(), "icao-ops").approaches
+    assert all_of(result, "descent_rate") == []

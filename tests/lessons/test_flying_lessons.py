@@ -2,14 +2,18 @@
 
 import math
 import re
+from dataclasses import replace
 
 import pytest
-from checked import debriefed, one_of
+from checked import NOISY, debriefed, one_of
 from final_flights import flown_at, runway
 from patterns import Pattern, fly_approach
 from synthetic import Chart, Straight, Turn, fly
 
-from analyzer.checks.model import Finding, Lesson
+from analyzer import debrief
+from analyzer.checks.model import Context, Finding, Lesson
+from analyzer.checks.standard import read_standard
+from analyzer.lessons.flying import learn_course
 
 KNOT_FT_S = 1852.0 / 0.3048 / 3600.0
 
@@ -76,3 +80,20 @@ def test_a_glide_path_that_is_left_has_a_rate_to_try(fpm, word):
     assert then == pytest.approx(637.0, abs=8.0)
     assert (back > then) == (word == "high")
     assert back <= 1000.0
+
+
+@pytest.mark.parametrize(("into_s", "speaks"), [(4.0, False), (8.0, False), (14.0, True), (40.0, True)])
+def test_a_few_seconds_of_a_leg_say_nothing_of_what_was_steered_on_it(into_s, speaks):
+    """Ten at the least (common practice, no source). 12° off the course all the way from the fix."""
+    way = fly([Straight("inbound", 300.0), Turn("off", 12.0, 5.0), Straight("away", 150.0)], (0.0, 10.0), 180.0)
+    result = debrief(NOISY.of(way), Chart().at())
+    (approach,) = result.approaches
+    finding = one_of(approach, "final_course")
+    context = Context(result.motion, approach.reversal, approach.figures, read_standard("faa-instrument"))
+    ((begun_s, _),) = approach.reversal.leg_spans("final")
+    lesson = learn_course(context, replace(finding, place=context.place(begun_s + into_s)))
+    assert (lesson is not None) == speaks
+    if lesson is not None:
+        assert f"In the {into_s:.0f} s before" in str(lesson.cause) or f"In the {into_s - 1.0:.0f} s before" in str(
+            lesson.cause
+        )
