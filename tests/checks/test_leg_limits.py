@@ -241,8 +241,18 @@ def test_the_descent_a_minute_is_told_beside_what_charts_are_designed_for(catego
         f"Descended {finding.details['descent_ft']:,.0f} ft in the 120 s of the outbound leg, "
         f"{finding.measured:.0f} ft/min; charts are designed for {most:,.0f} ft/min at most."
     )
-    # two altitudes of a log that shows no wander, which is taken to be 20 ft: √2 × 20 ft in two minutes
-    assert finding.sd == pytest.approx(math.sqrt(2.0) * 20.0 / 2.0, rel=0.2)
+
+
+def test_a_rate_of_descent_is_known_as_well_as_the_altitudes_at_its_ends():
+    # logged to the nearest 25 ft, a standard deviation of 25/√12 = 7.2 ft each, two minutes apart
+    approach = fly_approach(Pattern(roll_deg_s=5.0, outbound_s=120.0, intercept=True))
+    start = approach.outbound_passage_s
+    heights = [(0.0, 4000.0), (start, 4000.0), (start + 120.0, 2800.0), (1e4, 2800.0)]
+    track = replace(NOISY, altitude_ft=heights).of(approach.flown)
+    rounded = replace(track, altitude_m=np.round(track.altitude_m / (25.0 * FT)) * 25.0 * FT)
+    (result,) = debrief(rounded, replace(Chart(), tables={"category": "B"}).at(), "icao-ops").approaches
+    sd = one_of(result, "descent_rate", leg="outbound").sd
+    assert sd == pytest.approx(math.sqrt(2.0) * 25.0 / math.sqrt(12.0) / 2.0, rel=0.25)
 
 
 @pytest.mark.parametrize("heights", [None, 3000.0, [(0.0, 3000.0), (1e4, 9000.0)]])
