@@ -219,6 +219,25 @@ def test_a_level_that_was_lost_is_told_when_it_was_half_lost(off_ft):
     assert ("high" in str(lesson.cause)) == (off_ft > 0.0)
     assert ("descend" in str(lesson.advice)) == (off_ft > 0.0)
     assert numbers(lesson.advice) == [50.0, 100.0]
+    way, back = ("high", "descend") if off_ft > 0.0 else ("low", "climb")
+    # (150 - 50) ft in the 13.3 s after it
+    went_on = re.fullmatch(
+        rf"It was 50 ft {way} at \d\d:\d\d:\d\d on the outbound leg, and continued at (\d+) ft/min\.", str(lesson.cause)
+    )
+    assert went_on is not None, lesson.cause
+    assert float(went_on[1]) == pytest.approx(450.0, abs=60.0)
+    assert lesson.advice == f"At 50 ft off {back} back at 100 ft/min."
+
+
+@pytest.mark.parametrize(("off_ft", "pull"), [(150.0, ""), (-150.0, "; a turn needs back pressure")])
+def test_a_level_that_was_lost_in_a_turn_needs_back_pressure(off_ft, pull):
+    flown = entered("direct").flown
+    begun = flown.begins["back2"] + 10.0
+    heights = [(0.0, LEVEL_FT), (begun, LEVEL_FT), (begun + 20.0, LEVEL_FT + off_ft), (begun + 30.0, LEVEL_FT + off_ft)]
+    finding = of_lap(held(Whole(flown, [*heights, (begun + 50.0, LEVEL_FT)])), "hold_altitude", 2)
+    back = "descend" if off_ft > 0.0 else "climb"
+    assert lesson_of(finding).advice == f"At 50 ft off {back} back at 100 ft/min{pull}."
+    assert " in the turn inbound" in str(lesson_of(finding).cause)
 
 
 def test_a_hold_that_was_never_climbed_to_is_told_how_much_more():
