@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from checked import NOISY, all_of, debriefed, one_of
 from patterns import Pattern, fly_approach
-from synthetic import FT, NM, Chart, Flown, Place, Straight, Turn, fly, standard_rate_bank
+from synthetic import FT, NM, START_S, Chart, Flown, Place, Straight, Turn, fly, standard_rate_bank
 
 from analyzer import debrief
 
@@ -261,3 +261,23 @@ def test_no_rate_of_descent_is_shown_where_none_was_flown_or_logged(heights):
     track = replace(NOISY, altitude_ft=heights).of(approach.flown)
     (result,) = debrief(track, replace(Chart(), tables={"category": "B"}).at(), "icao-ops").approaches
     assert all_of(result, "descent_rate") == []
+
+
+@pytest.mark.parametrize(("seconds", "charted_nm"), [(150.0, 4.0), (170.0, 3.5)])
+def test_a_leg_too_long_by_distance_says_where_it_was_as_long_as_charted(seconds, charted_nm):
+    # two miles a minute from over the fix; the station reads the slant range from 3,000 ft
+    finding = one_of(debriefed(out_for(seconds), chart=base_turn(leg_length_nm=charted_nm)), "leg_limit")
+    assert finding.verdict == "outside"
+    assert finding.lesson is not None
+    said = re.fullmatch(
+        rf"The leg was {charted_nm:.1f} NM long by DME from the fix at (\d\d):(\d\d):(\d\d); the turn was begun (\d+) s and "
+        r"(\d\.\d) NM later\.",
+        str(finding.lesson.cause),
+    )
+    assert said is not None, finding.lesson.cause
+    hours, minutes, second, late_s, late_nm = (float(one) for one in said.groups())
+    due_s = math.sqrt(charted_nm**2 - (3000.0 * FT / NM) ** 2) * 30.0
+    assert hours * 3600.0 + minutes * 60.0 + second - START_S % 86_400.0 == pytest.approx(120.0 + due_s, abs=2.0)
+    assert late_s == pytest.approx(seconds - due_s, abs=2.0)
+    assert late_nm == pytest.approx(late_s / 30.0, abs=0.11)
+    assert finding.lesson.advice == f"Begin the turn at {charted_nm:.1f} NM."

@@ -123,6 +123,17 @@ def test_the_advised_outbound_leg_makes_the_inbound_one(wind, off_deg, seconds):
     inbound, off_nm = timed_from_abeam(wind, out, timed_s)
     assert inbound == pytest.approx(60.0, abs=3.0)
     assert abs(off_nm) < ON_COURSE_NM
+    assert re.fullmatch(
+        r"(In this wind \(\d+ kt\) fly|Fly) heading \d\d\d° outbound for \d+ s from abeam the fix, "
+        r"not (\d\d\d° )?for \d+ s\.",
+        str(lesson.advice),
+    )
+    assert ("In this wind" in str(lesson.advice)) == (wind != CALM)
+    assert re.fullmatch(
+        r"The outbound leg took \d+ s from abeam the fix on heading \d\d\d°, at \d+ kt over the ground against \d+ kt inbound"
+        r"(; the turn then rolls out \d\.\d NM (left|right) of the course)?\.",
+        str(lesson.cause),
+    )
     # what is said of the lap that was flown
     assert f"{(triple + off_deg + course(0.0)) % 360.0:03.0f}°" in str(lesson.cause) or off_deg == 0.0
     came_out = re.search(r"rolls out ([\d.]+) NM (left|right)", str(lesson.cause))
