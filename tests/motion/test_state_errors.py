@@ -109,3 +109,13 @@ def test_a_track_is_known_to_no_more_than_a_half_circle():
     parked = fly([Straight("parked", 120.0)], (0.0, -3.0), 0.0, 0.01)
     motion = analyse_motion(Log(noise_m=5.0).of(parked), CHARTED)
     assert (motion.errors(motion.states).track_rad <= math.pi).all()
+
+
+@pytest.mark.parametrize("noise_m", [1.0, 3.0])
+def test_a_recorded_bank_is_known_as_well_in_a_roll_as_in_a_steady_turn(noise_m):
+    """It owes nothing to the positions; to half a degree, which is an assumption of the program."""
+    track = Log(noise_m=noise_m).of(flown())
+    bank_rad = np.radians(flown().at(track.time_s - START_S, flown().bank_deg))
+    motion = analyse_motion(replace(track, recorded={"bank_rad": bank_rad}), CHARTED)
+    assert motion.bank_recorded(motion.states).all()
+    assert np.degrees(motion.errors(motion.states).bank_rad) == pytest.approx(np.full(len(motion.states), 0.5))
