@@ -166,6 +166,8 @@ def test_an_approach_that_never_comes_to_its_final_approach_fix_has_no_final_leg
     assert reversal.part("final") is None
     assert reversal.ending is None
     assert reversal.leg_spans("final") == ()
+    parts = ["arrival", "outbound", "offset_turn", "offset_leg", "reversal_turn", "inbound"]
+    assert [part.name for part in reversal.parts] == parts
     assert ends(reversal)["inbound"] == pytest.approx(IN + 45.0, abs=1.0)  # past the reversal fix it goes on inbound
 
 
