@@ -33,6 +33,15 @@ def test_laps_at_the_fix_of_the_reversal_are_an_approach_where_a_final_leg_follo
     assert [held.hold.name for held in flight.holds] == ([] if approached else ["QRL"])
 
 
+@pytest.mark.parametrize(("off_deg", "held"), [(0.0, True), (25.0, True), (-25.0, True), (35.0, False), (-35.0, False)])
+def test_a_hold_on_a_course_near_that_of_the_reversal_is_meant_where_no_final_leg_follows(off_deg, held):
+    """Within 30° (common practice, no source)."""
+    here = hold(name="QRL", latitude_deg=Chart().at().fix.latitude_deg, longitude_deg=Chart().at().fix.longitude_deg)
+    here["inbound_course_deg"] = (Chart().at().reversal.inbound_course_deg + off_deg) % 360.0
+    flight = two_laps(30.0).flight(chart_of_missed(holds=[here]))
+    assert (flight.approaches == ()) == held
+
+
 @pytest.mark.parametrize("off_deg", [10.0, 20.0, 40.0])
 @pytest.mark.parametrize("first", ["OSSIN", "OTHER"])
 def test_of_two_holds_at_a_fix_the_one_on_the_course_that_was_flown_whichever_is_charted_first(off_deg, first):
