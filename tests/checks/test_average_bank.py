@@ -61,7 +61,9 @@ def test_a_hole_in_the_turn_takes_a_pass_and_leaves_a_fault(bank_deg, whole, hol
     hole = flown.begin("reversal_turn") + 20.0, flown.begin("reversal_turn") + 28.0
     for log, verdict in ((QUIET, whole), (replace(QUIET, hole_s=hole), holed)):
         (approach,) = debrief(log.of(flown.flown), Chart().at(), "icao-ops").approaches
-        assert one_of(approach, "average_bank", "reversal_turn").verdict == verdict
+        finding = one_of(approach, "average_bank", "reversal_turn")
+        assert finding.verdict == verdict
+        assert ("gap" in str(finding.reason)) == (verdict == "not assessed")
 
 
 def test_a_peak_of_28_degrees_is_inside_what_both_allow():
@@ -90,3 +92,6 @@ def test_no_wind_no_airspeed_and_no_verdict():
     found = [finding for finding in result.findings if finding.check == "average_bank"]
     assert {finding.verdict for finding in found} == {"not assessed"}
     assert all("wind" in str(finding.reason) for finding in found)
+    assert [finding.unit for finding in found] == ["deg"] * len(found)
+    # the pattern's turn of 3° a second at 120 kt
+    assert re.fullmatch(r"Average bank in the offset turn: 1[789]°\.", found[0].sentence)

@@ -243,6 +243,20 @@ def test_the_descent_a_minute_is_told_beside_what_charts_are_designed_for(catego
     )
 
 
+@pytest.mark.parametrize(("category", "most"), [("B", 655.0), ("C", 1000.0)])
+def test_the_descent_a_minute_of_the_inbound_leg(category, most):
+    # ICAO Doc 8168 Vol II table I-4-3-1; 500 ft/min from the end of the turn back on
+    approach = fly_approach(Pattern(roll_deg_s=5.0, outbound_s=120.0, intercept=True))
+    begun = approach.rolled_out_s
+    heights = [(0.0, 4000.0), (begun, 4000.0), (begun + 300.0, 1500.0)]
+    chart = replace(Chart(), tables={"category": category})
+    (result,) = debrief(replace(NOISY, altitude_ft=heights).of(approach.flown), chart.at(), "icao-ops").approaches
+    finding = one_of(result, "descent_rate", leg="inbound")
+    assert (finding.part, finding.verdict, finding.limit) == ("inbound", "not assessed", most)
+    assert finding.measured == pytest.approx(500.0, abs=25.0)
+    assert " of the inbound leg, " in finding.sentence
+
+
 def test_a_rate_of_descent_is_known_as_well_as_the_altitudes_at_its_ends():
     # logged to the nearest 25 ft, a standard deviation of 25/√12 = 7.2 ft each, two minutes apart
     approach = fly_approach(Pattern(roll_deg_s=5.0, outbound_s=120.0, intercept=True))
