@@ -119,10 +119,10 @@ def test_a_descent_that_was_levelled_too_low():
 
 @pytest.mark.parametrize("level_nm", [2.0, 0.5])
 def test_of_two_descents_the_one_that_passed_the_minimum_is_meant(level_nm):
-    """Down at 600 ft/min from 2,600 ft to 2,200, level for a minute or a quarter of one, and down through 1,650 to 1,500."""
-    again_nm = 12.0 - 400.0 / 300.0 - level_nm
+    """From 4,200 ft to 2,200 at 1,000 ft/min, level for a minute or a quarter of one, and at 600 through 1,650 to 1,500."""
+    again_nm = 14.5 - 2000.0 / 500.0 - level_nm
     low_nm = again_nm - 700.0 / 300.0
-    heights = [(15.0, 2600.0), (12.0, 2600.0), (again_nm + level_nm, 2200.0), (again_nm, 2200.0), (low_nm, 1500.0)]
+    heights = [(15.0, 4200.0), (14.5, 4200.0), (again_nm + level_nm, 2200.0), (again_nm, 2200.0), (low_nm, 1500.0)]
     finding = floor([*heights, (5.4, 1500.0), (5.0, 1700.0), *TO_MDA[2:], *path(3.0)])
     assert finding.verdict == "outside"
     cause = lesson_of(finding).cause

@@ -91,7 +91,10 @@ def test_what_is_advised_for_a_shallow_turn_is_what_is_asked_for_or_more(speed_k
     assert asked_deg - 0.3 <= degrees_advised(finding) <= asked_deg + 1.3
     assert isinstance(finding.limit, float)
     assert degrees_advised(finding) >= finding.limit
-    assert "radius" in str(finding.lesson.cause if finding.lesson is not None else None)
+    assert re.fullmatch(
+        r"\d+° of bank at \d+ kt true gives \d\.\d°/s, a radius of \d\.\d\d NM; the area is designed for \d\.\d\d NM\.",
+        str(finding.lesson.cause if finding.lesson is not None else None),
+    )
 
 
 @pytest.mark.parametrize(

@@ -104,7 +104,7 @@ def test_a_few_seconds_of_a_leg_say_nothing_of_what_was_steered_on_it(into_s, sp
 )
 @pytest.mark.parametrize("side", [1, -1])
 def test_how_the_course_was_cut_towards_is_said(cut_deg, words, side):
-    """From a 45/180 that rolls out beside the inbound course, at an angle to it, in still air."""
+    """From a 45/180 that rolls out next to the inbound course, at an angle to it, in still air."""
     path = [Straight("arrival", 90.0), Straight("outbound", 150.0), Turn("offset_turn", 45.0, 18.2), Straight("leg", 75.0)]
     path += [Turn("reversal_turn", -225.0 + cut_deg, 18.2), Straight("inbound", 300.0)]
     flown = fly(path, (0.0, -3.0), 0.0, roll_deg_s=5.0)
@@ -126,11 +126,11 @@ def test_how_the_course_was_cut_towards_is_said(cut_deg, words, side):
     ("across_ft", "cut_deg"), [(400.0, 5.0), (1500.0, 10.0), (3000.0, 20.0), (5500.0, 30.0), (12000.0, 30.0)]
 )
 def test_the_least_cut_that_closes_within_a_minute_is_advised(across_ft, cut_deg):
-    """Flown 400 ft beside the course, whatever is said to have been.
+    """Flown 400 ft off the course, whatever is said to have been.
 
     12,152 ft are flown in a minute at 120 kt: 5° close 1,059 ft of them, 10° 2,110, 20° 4,156 and 30°, the most, 6,076.
     """
-    track = NOISY.of(fly([Straight("beside", 400.0)], (400.0 * 0.3048 / 1852.0, 6.0), 180.0))
+    track = NOISY.of(fly([Straight("along", 400.0)], (400.0 * 0.3048 / 1852.0, 6.0), 180.0))
     result = debrief(track, Chart(side=None, within_nm=None, reversal={"kind": "none"}, fix={"kind": "waypoint"}).at())
     (approach,) = result.approaches
     course = [finding for finding in approach.findings if finding.check == "inbound_course"]
