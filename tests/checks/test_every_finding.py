@@ -13,7 +13,6 @@ from typing import get_args
 
 import numpy as np
 import pytest
-from analyzer.debriefing import Approach
 from checked import NOISY
 from final_flights import BEFORE_NM, CROSSING_FT, ELEVATION_FT, flown_at, runway
 from hold_flights import chart as chart_of_hold
@@ -26,6 +25,7 @@ from synthetic import HERE, NM, START_S, Chart, Flown, Straight, Turn, fly
 import analyzer
 from analyzer import Debrief
 from analyzer.checks.finding import Finding
+from analyzer.debriefs.data import Approach
 from analyzer.vocabulary import CHECK_NAMES, LEG_OF_PART, Leg
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_tracks"
