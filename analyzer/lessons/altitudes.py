@@ -84,8 +84,14 @@ def _descent_words(context: Context, low: Undershoot, finding: Finding, what: st
     if low.begun_s is None:
         return None
     begun = f"The descent begun at {clock(low.begun_s)}{_where(context, low.begun_s)} ({rate_words(low.rate_mps)})"
-    went_on = _below_m(context, finding) > _WENT_ON_M
+    went_on = _below_m(context, finding) > _WENT_ON_M or _sinks_on(context, finding)
     return f"{begun} continued through {what}." if went_on else f"{begun} was levelled too low."
+
+
+def _sinks_on(context: Context, finding: Finding) -> bool:
+    """Whether the lowest of a leg, or before a fix, is where it ended and the descent did not."""
+    states, place = context.motion.states, finding.place
+    return place is not None and float(np.interp(place.time_s, states.time_s, states.vertical_speed_mps)) <= -LEVEL_MPS
 
 
 def _level_off(context: Context, low: Undershoot, level_m: float) -> str:

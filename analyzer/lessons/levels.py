@@ -14,6 +14,7 @@ from analyzer.physics.units import FPM, FT
 __all__ = ["learn_level"]
 
 _LOOK_BACK_S = 300.0
+_NEARLY = 0.9  # of the greatest error
 _BACK_PER_MINUTE = 2.0  # feet per minute for each foot of error: FAA-H-8083-15B, altitude corrections; from memory
 
 
@@ -28,12 +29,15 @@ def learn_level(context: Context, finding: Finding) -> Lesson | None:
     within = np.flatnonzero(off < half)
     if not len(before) or not len(within) or within[-1] + 1 >= len(before):
         return None
-    begun = float(before.time_s[within[-1] + 1])
-    seconds = place.time_s - begun
+    first = int(within[-1]) + 1
+    begun = float(before.time_s[first])
+    # up to where it was nearly as far off as it came: level flight there is no part of the rate
+    there = first + int(np.argmax(off[first:] >= _NEARLY * abs(departure) * FT))
+    seconds = float(before.time_s[there]) - begun
     text, part = context.height.text, context.reversal.part_at(begun)
     where = f" {part_where(part.name)}" if part is not None else ""
     way = "high" if departure > 0.0 else "low"
-    rate = (abs(departure) * FT - half) / seconds if seconds >= 1.0 else 0.0
+    rate = float(off[there] - half) / seconds if seconds >= 1.0 else 0.0
     went_on = f", and continued at {rate_words(rate)}" if rate >= 50.0 * FPM else ""
     back = f"{'descend' if departure > 0.0 else 'climb'} back at {rate_words(_BACK_PER_MINUTE * half / 60.0)}"
     in_turn = "; a turn needs back pressure" if part is not None and part.turn is not None and departure < 0.0 else ""

@@ -1,9 +1,10 @@
 """Average bank in the turns of a reversal against what ICAO's areas are designed for: only shallow turns are outside."""
 
+import re
 from dataclasses import replace
 
 import pytest
-from checked import NOISY, PLAIN
+from checked import NOISY, PLAIN, one_of
 from patterns import fly_approach
 from synthetic import Chart
 
@@ -43,6 +44,28 @@ def test_the_lesser_of_25_degrees_and_3_degrees_a_second_on_average(speed_kt, ba
     assert (finding.verdict, finding.tolerance, finding.unit) == (verdict, 2.0, "deg")
 
 
+@pytest.mark.parametrize(
+    ("speed_kt", "why"), [(140.0, r"for 3°/s at (13[89]|14[012]) kt true"), (210.0, "as the area is designed for")]
+)
+def test_the_sentence_says_which_of_the_two_asks_for_it(speed_kt, why):
+    finding = banked(20.0, speed_kt=speed_kt, outbound_s=60.0)["average_bank", "reversal_turn"]
+    shown = rf"Average bank in the reversal turn: {finding.measured:.1f}°; {finding.limit:.1f}° needed {why} \(2° tolerance\)\."
+    assert re.fullmatch(shown, finding.sentence)
+    assert finding.details["true_airspeed_kt"] == pytest.approx(speed_kt, abs=2.0)
+
+
+@pytest.mark.parametrize(("bank_deg", "whole", "holed"), [(18.2, "inside", "not assessed"), (12.0, "outside", "outside")])
+def test_a_hole_in_the_turn_takes_a_pass_and_leaves_a_fault(bank_deg, whole, holed):
+    pattern = replace(PLAIN, bank_deg=bank_deg, back_bank_deg=bank_deg, intercept=True, wind=(130.0, 10.0))
+    flown = fly_approach(pattern)
+    hole = flown.begin("reversal_turn") + 20.0, flown.begin("reversal_turn") + 28.0
+    for log, verdict in ((QUIET, whole), (replace(QUIET, hole_s=hole), holed)):
+        (approach,) = debrief(log.of(flown.flown), Chart().at(), "icao-ops").approaches
+        finding = one_of(approach, "average_bank", "reversal_turn")
+        assert finding.verdict == verdict
+        assert ("gap" in str(finding.reason)) == (verdict == "not assessed")
+
+
 def test_a_peak_of_28_degrees_is_inside_what_both_allow():
     # 30° is the maximum bank (FAA-H-8083-15B chapter 7); 25° is the design average, which may be exceeded
     found = banked(28.0, speed_kt=140.0)
@@ -69,3 +92,6 @@ def test_no_wind_no_airspeed_and_no_verdict():
     found = [finding for finding in result.findings if finding.check == "average_bank"]
     assert {finding.verdict for finding in found} == {"not assessed"}
     assert all("wind" in str(finding.reason) for finding in found)
+    assert [finding.unit for finding in found] == ["deg"] * len(found)
+    # the pattern's turn of 3° a second at 120 kt
+    assert re.fullmatch(r"Average bank in the offset turn: 1[789]°\.", found[0].sentence)

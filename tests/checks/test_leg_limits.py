@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from checked import NOISY, all_of, debriefed, one_of
 from patterns import Pattern, fly_approach
-from synthetic import FT, NM, Chart, Flown, Place, Straight, Turn, fly, standard_rate_bank
+from synthetic import FT, NM, START_S, Chart, Flown, Place, Straight, Turn, fly, standard_rate_bank
 
 from analyzer import debrief
 
@@ -75,6 +75,29 @@ def test_the_lesson_on_a_long_leg_gives_when_to_turn():
 def test_the_leg_of_a_procedure_turn_can_be_limited_too(seconds, verdict):
     flown = fly_approach(Pattern(roll_deg_s=5.0, outbound_s=seconds, intercept=True))
     assert one_of(debriefed(flown, chart=Chart(reversal={"leg_time_s": 120.0})), "leg_limit").verdict == verdict
+
+
+@pytest.mark.parametrize(
+    ("limit", "seconds", "whole", "holed"),
+    [
+        ({"leg_time_s": 100.0}, 100.0, "inside", "not assessed"),
+        ({"maximum_time_s": 120.0}, 100.0, "inside", "not assessed"),
+        ({"leg_length_nm": 5.0}, 100.0, "inside", "not assessed"),
+        # what was seen is too much already
+        ({"leg_time_s": 100.0}, 140.0, "outside", "outside"),
+        ({"leg_length_nm": 3.0}, 140.0, "outside", "outside"),
+    ],
+)
+def test_a_hole_in_the_leg_takes_a_pass_and_leaves_a_fault(limit, seconds, whole, holed):
+    flown, middle_s = out_for(seconds), 120.0 + seconds / 2.0
+    for log, verdict in ((NOISY, whole), (replace(NOISY, hole_s=(middle_s - 6.0, middle_s + 6.0)), holed)):
+        assert one_of(debriefed(flown, log, base_turn(**limit)), "leg_limit").verdict == verdict
+
+
+def test_a_length_is_known_as_well_as_the_instant_that_it_ends_at():
+    # to a second and a half; at 120 kt a mile takes half a minute
+    finding = one_of(debriefed(out_for(130.0), chart=base_turn(leg_length_nm=4.0)), "leg_limit")
+    assert finding.sd == pytest.approx(1.5 / 30.0, rel=0.05)
 
 
 def test_without_a_limit_there_is_no_finding():
@@ -213,3 +236,62 @@ def test_the_rate_of_descent_is_reported_with_the_design_maximum(category, most)
     assert (finding.verdict, finding.limit, finding.unit) == ("not assessed", most, "fpm")
     assert finding.measured == pytest.approx(600.0, abs=15.0)
     assert "for information" in str(finding.reason)
+    assert finding.details["descent_ft"] == pytest.approx(1200.0, abs=15.0)
+    assert finding.sentence == (
+        f"Descended {finding.details['descent_ft']:,.0f} ft in the 120 s of the outbound leg, "
+        f"{finding.measured:.0f} ft/min; charts are designed for {most:,.0f} ft/min at most."
+    )
+
+
+@pytest.mark.parametrize(("category", "most"), [("B", 655.0), ("C", 1000.0)])
+def test_the_descent_a_minute_of_the_inbound_leg(category, most):
+    # ICAO Doc 8168 Vol II table I-4-3-1; 500 ft/min from the end of the turn back on
+    approach = fly_approach(Pattern(roll_deg_s=5.0, outbound_s=120.0, intercept=True))
+    begun = approach.rolled_out_s
+    heights = [(0.0, 4000.0), (begun, 4000.0), (begun + 300.0, 1500.0)]
+    chart = replace(Chart(), tables={"category": category})
+    (result,) = debrief(replace(NOISY, altitude_ft=heights).of(approach.flown), chart.at(), "icao-ops").approaches
+    finding = one_of(result, "descent_rate", leg="inbound")
+    assert (finding.part, finding.verdict, finding.limit) == ("inbound", "not assessed", most)
+    assert finding.measured == pytest.approx(500.0, abs=25.0)
+    assert " of the inbound leg, " in finding.sentence
+
+
+def test_a_rate_of_descent_is_known_as_well_as_the_altitudes_at_its_ends():
+    # logged to the nearest 25 ft, a standard deviation of 25/√12 = 7.2 ft each, two minutes apart
+    approach = fly_approach(Pattern(roll_deg_s=5.0, outbound_s=120.0, intercept=True))
+    start = approach.outbound_passage_s
+    heights = [(0.0, 4000.0), (start, 4000.0), (start + 120.0, 2800.0), (1e4, 2800.0)]
+    track = replace(NOISY, altitude_ft=heights).of(approach.flown)
+    rounded = replace(track, altitude_m=np.round(track.altitude_m / (25.0 * FT)) * 25.0 * FT)
+    (result,) = debrief(rounded, replace(Chart(), tables={"category": "B"}).at(), "icao-ops").approaches
+    sd = one_of(result, "descent_rate", leg="outbound").sd
+    assert sd == pytest.approx(math.sqrt(2.0) * 25.0 / math.sqrt(12.0) / 2.0, rel=0.25)
+
+
+@pytest.mark.parametrize("heights", [None, 3000.0, [(0.0, 3000.0), (1e4, 9000.0)]])
+def test_no_rate_of_descent_is_shown_where_none_was_flown_or_logged(heights):
+    approach = fly_approach(Pattern(roll_deg_s=5.0, outbound_s=120.0, intercept=True))
+    track = replace(NOISY, altitude_ft=heights).of(approach.flown)
+    (result,) = debrief(track, replace(Chart(), tables={"category": "B"}).at(), "icao-ops").approaches
+    assert all_of(result, "descent_rate") == []
+
+
+@pytest.mark.parametrize(("seconds", "charted_nm"), [(150.0, 4.0), (170.0, 3.5)])
+def test_a_leg_too_long_by_distance_says_where_it_was_as_long_as_charted(seconds, charted_nm):
+    # two miles a minute from over the fix; the station reads the slant range from 3,000 ft
+    finding = one_of(debriefed(out_for(seconds), chart=base_turn(leg_length_nm=charted_nm)), "leg_limit")
+    assert finding.verdict == "outside"
+    assert finding.lesson is not None
+    said = re.fullmatch(
+        rf"The leg was {charted_nm:.1f} NM long by DME from the fix at (\d\d):(\d\d):(\d\d); the turn was begun (\d+) s and "
+        r"(\d\.\d) NM later\.",
+        str(finding.lesson.cause),
+    )
+    assert said is not None, finding.lesson.cause
+    hours, minutes, second, late_s, late_nm = (float(one) for one in said.groups())
+    due_s = math.sqrt(charted_nm**2 - (3000.0 * FT / NM) ** 2) * 30.0
+    assert hours * 3600.0 + minutes * 60.0 + second - START_S % 86_400.0 == pytest.approx(120.0 + due_s, abs=2.0)
+    assert late_s == pytest.approx(seconds - due_s, abs=2.0)
+    assert late_nm == pytest.approx(late_s / 30.0, abs=0.11)
+    assert finding.lesson.advice == f"Begin the turn at {charted_nm:.1f} NM."

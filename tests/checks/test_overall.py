@@ -11,7 +11,7 @@ from synthetic import Chart, Straight, fly
 
 from analyzer.checks.finding import Finding
 from analyzer.checks.overall import grouped, informs, overall
-from analyzer.legs.reversal import Passage, Reversal
+from analyzer.legs.reversal import Part, Passage, Reversal
 
 INBOUND = Passage(700.0, 20.0, "inbound")
 COMPLETE = Reversal("45/180", 9.0, 1, -1, (INBOUND,), (), 600.0)
@@ -230,3 +230,69 @@ def test_inside_names_what_was_closest_to_its_limit():
     lower = finding(INSIDE, "step_down", margin=10.0, limit=1300.0, unit="ft", fix="KESTA")
     assert "step down (KESTA), by 10 ft" in overall([bank, course, floor, lower], COMPLETE)[1]
     assert "closest" not in overall([finding(INSIDE)], COMPLETE)[1]  # a word, without a margin
+
+
+LEG_BY_LENGTH = {"check": "hold_timing", "unit": "NM", "limit": 4.0, "margin": 0.2}
+ONE, TWO = [finding(INSIDE)], [finding(INSIDE)] * 2
+UNEXPLAINED = finding(NONE, "minimum_altitude", unexplained=True)
+TURNS = [replace(finding(NONE, "turn_bank", GAP, limit=30.0), part=part) for part in ("offset_turn", "reversal_turn")]
+NO_FLOOR = finding(NONE, "altitude_floor", NO_HEIGHT, limit=2600.0)
+NOT_ALL = "not everything charted could be assessed"
+ALL_TWO = "all 2 findings that could be judged"
+NO_BANK = f"{NOT_ALL}: turn bank (offset turn): {GAP}"
+HOLDING = replace(CUT_SHORT, parts=(Part("arrival", 0.0, 60.0), Part("outbound", 60.0, 120.0, of_leg="hold", lap=1)))
+
+
+@pytest.mark.parametrize(
+    ("findings", "reversal", "words"),
+    [
+        ([finding(OUTSIDE), *TWO, finding(OUTSIDE, "altitude_floor")], COMPLETE, "2 of 4 findings: turn bank, altitude floor"),
+        ([finding(OUTSIDE, **LEG_BY_LENGTH)], COMPLETE, "1 of 1 findings: hold leg"),
+        (
+            [finding(CLOSE), *ONE, finding(CLOSE, **LEG_BY_LENGTH)],
+            COMPLETE,
+            "2 of 3 findings: turn bank, hold leg; the rest inside",
+        ),
+        (ONE, COMPLETE, "the one finding that could be judged"),
+        (TWO, COMPLETE, ALL_TWO),
+        (
+            [*ONE, finding(INSIDE, **LEG_BY_LENGTH)],
+            COMPLETE,
+            f"{ALL_TWO}; closest to its limit: hold leg (reversal), by 0.20 NM",
+        ),
+        ([finding(NONE)], COMPLETE, "nothing could be judged"),
+        ([*ONE, SKIPPED], COMPLETE, "the charted reversal was not flown; nothing else to fault"),
+        ([*TWO, SKIPPED], COMPLETE, "the charted reversal was not flown; all 2 other findings inside"),
+        (TWO, HOLDING, "the hold is not complete; all 2 findings on what was flown are inside"),
+        (ONE, CUT_SHORT, "the approach is not complete; the only finding on what was flown is inside"),
+        (
+            [*ONE, *TURNS],
+            COMPLETE,
+            f"{NOT_ALL}: turn bank (offset turn, reversal turn): {GAP}; the one that could be judged is inside",
+        ),
+        (
+            [*TWO, TURNS[0], NO_FLOOR, replace(NO_FLOOR, check="step_down", fix="KESTA")],
+            COMPLETE,
+            f"{NO_BANK}; altitude floor (reversal), step down (KESTA): {NO_HEIGHT}; {ALL_TWO} are inside",
+        ),
+        (
+            [*TWO, finding(CLOSE), TURNS[0]],
+            COMPLETE,
+            f"{NO_BANK}; 1 of the 3 findings that could be judged too close to call (turn bank), the rest inside",
+        ),
+    ],
+)
+def test_what_is_said_of_an_approach(findings, reversal, words):
+    assert overall(findings, reversal)[1] == words
+
+
+def test_a_mile_and_ten_degrees_are_room_enough_whatever_the_limit():
+    # common practice, no source; as shares of their limits it would be the other of the two that is closest, each time
+    distance = finding(INSIDE, "distance_limit", margin=0.6, limit=10.0, unit="NM")
+    assert "turn bank (reversal)" in overall([distance, finding(INSIDE, margin=5.0, limit=30.0, unit="deg")], COMPLETE)[1]
+    assert "distance limit (reversal)" in overall([distance, finding(INSIDE, margin=7.0, limit=60.0, unit="deg")], COMPLETE)[1]
+    # a limit of nothing leaves no room to take a share of
+    nothing = finding(INSIDE, "descent_timing", margin=3.0, limit=0.0, unit="s")
+    assert "closest" not in overall([nothing], COMPLETE)[1]
+    small = finding(INSIDE, "intercept", margin=0.1, limit=0.5, unit="NM")
+    assert "intercept (reversal), by 0.10 NM" in overall([small, distance], COMPLETE)[1]

@@ -87,7 +87,7 @@ def test_a_missing_limit(tmp_path: Path):
 
 def test_a_limit_that_is_not_a_table(tmp_path: Path):
     begin, end = SHIPPED.index("[heading]"), SHIPPED.index("[airspeed]")
-    assert "[heading]: not a table; accepted: a table with value, unit" in refused(
+    assert "[heading]: not a table; accepted: a table with the keys value, unit" in refused(
         tmp_path, "heading = 10\n" + SHIPPED[:begin] + SHIPPED[end:]
     )
 
@@ -96,7 +96,10 @@ def test_a_limit_that_is_not_a_table(tmp_path: Path):
     ("change", "said"),
     [
         (('seen = "publication"', ""), '[altitude_floor] seen: missing; accepted: "publication"'),
-        (('seen = "publication"', 'seen = "publication"\nnote = "x"'), '[altitude_floor] note = "x": unknown; known are value'),
+        (
+            ('seen = "publication"', 'seen = "publication"\nnote = "x"'),
+            '[altitude_floor] note = "x": unknown key; accepted: value',
+        ),
         (
             ('seen = "publication"', 'seen = "hearsay"'),
             '[altitude_floor] seen = "hearsay": not one of the choices; accepted: "publication"',

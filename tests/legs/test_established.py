@@ -135,10 +135,10 @@ def test_a_course_that_is_crossed_at_more_than_fifteen_degrees_is_not_held(cut_d
     assert (when(flown) is not None) == established
 
 
-@pytest.mark.parametrize(("from_antenna_nm", "established"), [(1.0, False), (3.0, True)])
+@pytest.mark.parametrize(("from_antenna_nm", "established"), [(1.0, False), (1.4, False), (1.75, True), (3.0, True)])
 def test_who_is_on_the_course_for_three_seconds_only_is_not_established(from_antenna_nm, established):
     # A localizer of 1.5° is 0.75° either way here, 0.026 NM across at a mile from it. At 120 kt and a cut of 14° that takes
-    # 3.2 s, and 9.7 s at three miles: five seconds are asked.
+    # 3.2 s, and 9.7 s at three miles; 4.5 s at 1.4 and 5.7 s at 1.75 miles: five seconds are asked.
     guidance = {"kind": "localizer", "full_scale_deg": 1.5}
     seconds = 2.0 * from_antenna_nm * math.tan(math.radians(0.75)) / (math.sin(math.radians(14.0)) / 30.0)
     assert (seconds > 5.0) == established

@@ -107,6 +107,28 @@ def test_a_climb_of_two_hundred_feet_ends_it_and_one_of_less_does_not(gained_ft,
     assert begun - 1.5 < ends(reversal)["final"] < begun + 6.0
 
 
+@pytest.mark.parametrize(("before_nm", "ending"), [(2.5, "log ends"), (1.0, "log ends"), (0.3, "reached the runway")])
+def test_low_short_of_the_runway_is_no_landing(before_nm, ending):
+    """50 ft above the threshold, and the log ends; a path of 2° is 100 ft above it half a mile before it."""
+    there_s = (5.0 - before_nm) * A_MILE_S
+    low = replace(heights((0.0, 2100.0), (there_s - 5.0, 550.0), (there_s, 550.0)), end_s=IN + there_s)
+    assert of(log=low, **RUNWAY).ending == ending
+
+
+@pytest.mark.parametrize(("final_kt", "ending"), [(30.0, "reached the runway"), (45.0, "log ends")])
+def test_where_no_runway_is_charted_slow_is_landed(final_kt, ending):
+    # 18 m/s are 35 kt, slower than any of these aircraft flies (common practice, no source)
+    path = fly([Straight("inbound", 330.0), Straight("slowing", 60.0, final_kt), Straight("slow", 60.0)], (0.0, 10.0), 180.0)
+    assert of(path, replace(NOISY, altitude_ft=600.0)).ending == ending
+
+
+def test_who_climbs_all_the_way_from_the_fix_went_around_there():
+    climbing = heights((-200.0, 1500.0), (-60.0, 1500.0), (170.0, 1500.0 + 230.0 / 60.0 * 500.0))
+    reversal = of(log=climbing, **RUNWAY)
+    assert reversal.ending == "climbed away"
+    assert ends(reversal)["final" if reversal.part("final") is not None else "inbound"] == pytest.approx(IN, abs=2.0)
+
+
 def test_a_descent_after_a_level_off_is_no_climb():
     steps = heights((0.0, 2000.0), (40.0, 1400.0), (80.0, 1400.0), (120.0, 800.0), (170.0, 800.0))
     assert of(log=steps, **RUNWAY).ending == "log ends"
@@ -144,6 +166,8 @@ def test_an_approach_that_never_comes_to_its_final_approach_fix_has_no_final_leg
     assert reversal.part("final") is None
     assert reversal.ending is None
     assert reversal.leg_spans("final") == ()
+    parts = ["arrival", "outbound", "offset_turn", "offset_leg", "reversal_turn", "inbound"]
+    assert [part.name for part in reversal.parts] == parts
     assert ends(reversal)["inbound"] == pytest.approx(IN + 45.0, abs=1.0)  # past the reversal fix it goes on inbound
 
 

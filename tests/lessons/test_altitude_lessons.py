@@ -78,6 +78,11 @@ def test_a_decision_altitude_passed_in_the_descent():
     assert before_nm == pytest.approx(1.4 + 120.0 / 920.0 * 3.6, abs=0.1)
     assert went_on_s == pytest.approx(120.0 / rate * 60.0, abs=3.0)
     assert str(lesson_of(finding).advice).startswith("Begin the go-around at 900 ft")
+    assert re.fullmatch(
+        r"The decision altitude was passed at \d\d:\d\d:\d\d at \d+ ft/min, \d\.\d NM before the threshold, "
+        r"and the descent continued for \d+ s\.",
+        str(lesson_of(finding).cause),
+    )
 
 
 def test_level_flight_that_sags_below_the_minimum_is_not_a_descent():
@@ -110,6 +115,48 @@ def test_a_descent_levelled_off_too_low():
     assert begun(lesson.cause) == pytest.approx(second(12.0) + 50.0 / 700.0 * 60.0, abs=4.0)
     assert numbers(lesson.cause) == [pytest.approx(700.0, rel=0.03)]
     assert numbers(lesson.advice) == [70.0, 1720.0]
+
+
+@pytest.mark.parametrize("level_nm", [2.0, 0.5])
+def test_of_two_descents_the_one_that_passed_the_minimum_is_meant(level_nm):
+    """From 4,200 ft to 2,200 at 1,000 ft/min, level for a minute or a quarter of one, and at 600 through 1,650 to 1,500."""
+    again_nm = 14.5 - 2000.0 / 500.0 - level_nm
+    low_nm = again_nm - 700.0 / 300.0
+    heights = [(15.0, 4200.0), (14.5, 4200.0), (again_nm + level_nm, 2200.0), (again_nm, 2200.0), (low_nm, 1500.0)]
+    finding = floor([*heights, (5.4, 1500.0), (5.0, 1700.0), *TO_MDA[2:], *path(3.0)])
+    assert finding.verdict == "outside"
+    cause = lesson_of(finding).cause
+    assert begun(cause) == pytest.approx(second(again_nm) + 50.0 / 600.0 * 60.0, abs=5.0)
+    said = r"The descent begun at \d\d:\d\d:\d\d on the inbound leg \(600 ft/min\) continued through the minimum\."
+    assert re.fullmatch(said.replace("600", r"(590|600|610)"), str(cause))
+    assert lesson_of(finding).advice == (
+        "At that rate begin to level off 60 ft above it, at 1,710 ft (a tenth of the feet per minute)."
+    )
+
+
+FLOORS = {"arrival": 3000.0, "outbound": 3000.0, "reversal": 3000.0}
+
+
+@pytest.mark.parametrize(
+    ("inbound_ft", "outbound_s", "advice"),
+    [
+        # what is left to lose is a descent at a normal rate, is too much for the time, and is not charted
+        (
+            2200.0,
+            150.0,
+            r"Wait until established: from there the fix was \d\.\d NM and \d+ s away, and 800 ft needs about \d+ ft/min\.",
+        ),
+        (300.0, 60.0, r"Wait until established inbound\."),
+        (None, 150.0, r"Wait until established inbound\."),
+    ],
+)
+def test_what_it_takes_to_wait_until_established(inbound_ft, outbound_s, advice):
+    flown = fly_approach(Pattern(speed_kt=140.0, bank_deg=22.0, roll_deg_s=5.0, outbound_s=outbound_s, intercept=True))
+    left = flown.begin("reversal_turn") + 10.0
+    log = replace(NOISY, altitude_ft=[(0.0, 3000.0), (left, 3000.0), (left + 60.0, 2200.0)])
+    floors = FLOORS if inbound_ft is None else {**FLOORS, "inbound": inbound_ft}
+    lesson = lesson_of(one_of(debriefed(flown, log, Chart(floors_ft=floors)), "altitude_floor", leg="reversal"))
+    assert re.fullmatch(advice, str(lesson.advice))
 
 
 def test_all_lessons_give_a_descent_the_same_beginning():

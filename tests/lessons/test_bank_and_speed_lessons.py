@@ -89,7 +89,50 @@ def test_the_bank_advised_for_a_shallow_turn_is_at_least_the_required_one(speed_
     assert rate == pytest.approx(math.degrees(9.80665 * math.tan(math.radians(shown)) / (knots * KT)), abs=0.0501)
     assert radius_nm == pytest.approx((knots * KT) ** 2 / (9.80665 * math.tan(math.radians(shown))) / 1852.0, abs=0.00501)
     assert asked_deg - 0.3 <= degrees_advised(finding) <= asked_deg + 1.3
-    assert "radius" in str(finding.lesson.cause if finding.lesson is not None else None)
+    assert isinstance(finding.limit, float)
+    assert degrees_advised(finding) >= finding.limit
+    assert re.fullmatch(
+        r"\d+° of bank at \d+ kt true gives \d\.\d°/s, a radius of \d\.\d\d NM; the area is designed for \d\.\d\d NM\.",
+        str(finding.lesson.cause if finding.lesson is not None else None),
+    )
+
+
+@pytest.mark.parametrize(
+    ("speed_kt", "bank_deg", "standard_rate"),
+    # 3°/s takes atan(V × 3°/s / g): 18.2° at 120 kt, 21.1° at 140 and 30.0° at 210, where 5° are kept below the 30° of a turn
+    [(120.0, 18.0, True), (140.0, 21.0, True), (210.0, 25.0, False)],
+)
+def test_a_bank_is_called_that_of_standard_rate_where_it_is(speed_kt, bank_deg, standard_rate):
+    steep = replace(BASE, speed_kt=speed_kt, back_bank_deg=38.0, outbound_s=30.0)
+    finding = of(steep, "turn_bank", "reversal_turn", chart=Chart(within_nm=20.0))
+    assert degrees_advised(finding) == bank_deg
+    assert finding.lesson is not None
+    words = f"Bank {bank_deg:.0f}° for standard rate" if standard_rate else f"Bank {bank_deg:.0f}°"
+    assert str(finding.lesson.advice).split(";")[0].split(":")[0] == words
+
+
+@pytest.mark.parametrize("wind", WINDS)
+def test_the_distance_that_is_said_of_another_bank_is_the_one_it_reaches(wind):
+    steep = replace(BASE, bank_deg=34.0, back_bank_deg=36.0, outbound_s=90.0, wind=wind)
+    finding = of(steep, "turn_bank", "reversal_turn")
+    assert finding.lesson is not None
+    said = re.search(r"would then reach ([\d.]+) NM", str(finding.lesson.advice))
+    assert said is not None
+    again = replace(steep, bank_deg=degrees_advised(finding), back_bank_deg=degrees_advised(finding))
+    assert float(np.max(fly_approach(again).flown.distance_nm)) == pytest.approx(float(said[1]), abs=0.25)
+
+
+def test_the_speed_of_a_lesson_is_that_of_its_own_turn():
+    """The turn off the outbound course at 150 kt and the turn back at 110, slowed down to between them."""
+    path = [Straight("arrival", 80.0), Straight("outbound", 100.0), Turn("offset_turn", 45.0, 34.0)]
+    path += [Straight("offset_leg", 50.0, 110.0), Turn("reversal_turn", -225.0, 36.0), Straight("inbound", 120.0)]
+    (approach,) = debrief(QUIET.of(fly(path, (0.0, -3.3), 0.0, 150.0, CALM, 5.0)), Chart().at()).approaches
+    for part, speed_kt in (("offset_turn", 150.0), ("reversal_turn", 110.0)):
+        finding = one_of(approach, "turn_bank", part)
+        assert finding.lesson is not None
+        shown = re.search(r"at (\d+) kt true", str(finding.lesson.cause))
+        assert shown is not None
+        assert float(shown[1]) == pytest.approx(speed_kt, abs=3.0)
 
 
 @pytest.mark.parametrize(("at_fix_kt", "then_kt"), [(225.0, 225.0), (190.0, 225.0)])
@@ -156,7 +199,8 @@ def test_the_lesson_on_a_leg_that_is_too_long_gives_when_to_turn():
     assert finding.verdict == "outside"
     assert finding.lesson is not None
     assert finding.lesson.cause is None  # 30 s too long, as the finding says
-    assert "Start the clock abeam the fix" in str(finding.lesson.advice)
+    said = r"Start the clock abeam the fix, here at \d\d:\d\d:\d\d, and turn at \d\d:\d\d:\d\d\."
+    assert re.fullmatch(said, str(finding.lesson.advice))
     started, turned = re.findall(r"\d\d:\d\d:(\d\d)", str(finding.lesson.advice))
     assert started == turned  # 60 s later
 

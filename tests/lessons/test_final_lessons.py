@@ -92,6 +92,11 @@ def test_the_advice_is_to_descend_after_the_fix():
     advice = lesson_of(finding).advice
     level_ft, later_nm = numbers(advice)
     assert "KESTA" in str(advice)
+    cause = str(lesson_of(finding).cause)
+    # less than 100 ft below at the fix, and on the way down still
+    assert re.fullmatch(
+        r"The descent begun at \d\d:\d\d:\d\d on the final leg \(\d+ ft/min\) continued through 1,300 ft\.", cause
+    )
     left = 3.7 - 100.0 / 300.0  # 1,300 ft is passed a third of a mile after 1,400 ft was left, at 300 ft a mile
     assert later_nm == pytest.approx(left - 3.0, abs=0.07)
     again = [

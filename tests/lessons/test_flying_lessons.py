@@ -2,14 +2,18 @@
 
 import math
 import re
+from dataclasses import replace
 
 import pytest
-from checked import debriefed, one_of
+from checked import NOISY, debriefed, one_of
 from final_flights import flown_at, runway
 from patterns import Pattern, fly_approach
 from synthetic import Chart, Straight, Turn, fly
 
-from analyzer.checks.finding import Finding, Lesson
+from analyzer import debrief
+from analyzer.checks.finding import Context, Finding, Lesson
+from analyzer.checks.standard import read_standard
+from analyzer.lessons.flying import learn_course
 
 KNOT_FT_S = 1852.0 / 0.3048 / 3600.0
 
@@ -76,3 +80,68 @@ def test_a_lost_glide_path_has_a_rate_to_try(fpm, word):
     assert then == pytest.approx(637.0, abs=8.0)
     assert (back > then) == (word == "high")
     assert back <= 1000.0
+
+
+@pytest.mark.parametrize(("into_s", "speaks"), [(4.0, False), (8.0, False), (14.0, True), (40.0, True)])
+def test_a_few_seconds_of_a_leg_say_nothing_of_what_was_steered_on_it(into_s, speaks):
+    """Ten at the least (common practice, no source). 12° off the course all the way from the fix."""
+    way = fly([Straight("inbound", 300.0), Turn("off", 12.0, 5.0), Straight("away", 150.0)], (0.0, 10.0), 180.0)
+    result = debrief(NOISY.of(way), Chart().at())
+    (approach,) = result.approaches
+    finding = one_of(approach, "final_course")
+    context = Context(result.motion, approach.reversal, approach.figures, read_standard("faa-instrument"))
+    ((begun_s, _),) = approach.reversal.leg_spans("final")
+    lesson = learn_course(context, replace(finding, place=context.place(begun_s + into_s)))
+    assert (lesson is not None) == speaks
+    if lesson is not None:
+        assert f"In the {into_s:.0f} s before" in str(lesson.cause) or f"In the {into_s - 1.0:.0f} s before" in str(
+            lesson.cause
+        )
+
+
+@pytest.mark.parametrize(
+    ("cut_deg", "words"), [(5.0, "closed with the course at 5°"), (-5.0, "led away from the course by 5°")]
+)
+@pytest.mark.parametrize("side", [1, -1])
+def test_how_the_course_was_cut_towards_is_said(cut_deg, words, side):
+    """From a 45/180 that rolls out next to the inbound course, at an angle to it, in still air."""
+    path = [Straight("arrival", 90.0), Straight("outbound", 150.0), Turn("offset_turn", 45.0, 18.2), Straight("leg", 75.0)]
+    path += [Turn("reversal_turn", -225.0 + cut_deg, 18.2), Straight("inbound", 300.0)]
+    flown = fly(path, (0.0, -3.0), 0.0, roll_deg_s=5.0)
+    at = flown.begins["inbound"]
+    off_nm, to_go_nm = (abs(float(flown.at(at, along))) for along in (flown.x_nm, flown.y_nm))
+    flown = flown if side > 0 else flown.mirrored()
+    finding = one_of(debriefed(flown, chart=Chart(side="right" if side > 0 else "left")), "established")
+    assert finding.verdict == "outside"
+    # inbound, what lies right of the way out is on the left
+    came_out = r"The turn rolled out (\d\.\d\d) NM (left|right) of the course with (\d\.\d) NM to go; the track then "
+    said = re.fullmatch(came_out + re.escape(words) + r"\.", str(lesson_of(finding).cause))
+    assert said is not None, lesson_of(finding).cause
+    assert said[2] == ("left" if side > 0 else "right")
+    assert float(said[1]) == pytest.approx(off_nm, abs=0.05)
+    assert float(said[3]) == pytest.approx(to_go_nm, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("across_ft", "cut_deg"), [(400.0, 5.0), (1500.0, 10.0), (3000.0, 20.0), (5500.0, 30.0), (12000.0, 30.0)]
+)
+def test_the_least_cut_that_closes_within_a_minute_is_advised(across_ft, cut_deg):
+    """Flown 400 ft off the course, whatever is said to have been.
+
+    12,152 ft are flown in a minute at 120 kt: 5° close 1,059 ft of them, 10° 2,110, 20° 4,156 and 30°, the most, 6,076.
+    """
+    track = NOISY.of(fly([Straight("along", 400.0)], (400.0 * 0.3048 / 1852.0, 6.0), 180.0))
+    result = debrief(track, Chart(side=None, within_nm=None, reversal={"kind": "none"}, fix={"kind": "waypoint"}).at())
+    (approach,) = result.approaches
+    course = [finding for finding in approach.findings if finding.check == "inbound_course"]
+    context = Context(result.motion, approach.reversal, approach.figures, read_standard("faa-instrument"))
+    place = context.place(approach.reversal.leg_spans("inbound")[0][0] + 60.0)
+    across_nm = -across_ft * 0.3048 / 1852.0  # left of the way in
+    made = replace(course[0], place=place, details={"cross_track_nm": across_nm})
+    lesson = learn_course(context, made)
+    assert lesson is not None
+    assert lesson.cause == "In the 60 s before, the track ran parallel to the course."
+    cut, feet, seconds = numbers(lesson.advice)
+    assert (cut, feet) == (cut_deg, pytest.approx(across_ft, abs=6.0))
+    assert "from the left" in str(lesson.advice)
+    assert seconds == pytest.approx(across_ft / (120.0 * KNOT_FT_S * math.sin(math.radians(cut_deg))), abs=1.0)

@@ -123,6 +123,17 @@ def test_the_advised_outbound_leg_makes_the_inbound_one(wind, off_deg, seconds):
     inbound, off_nm = timed_from_abeam(wind, out, timed_s)
     assert inbound == pytest.approx(60.0, abs=3.0)
     assert abs(off_nm) < ON_COURSE_NM
+    assert re.fullmatch(
+        r"(In this wind \(\d+ kt\) fly|Fly) heading \d\d\d° outbound for \d+ s from abeam the fix, "
+        r"not (\d\d\d° )?for \d+ s\.",
+        str(lesson.advice),
+    )
+    assert ("In this wind" in str(lesson.advice)) == (wind != CALM)
+    assert re.fullmatch(
+        r"The outbound leg took \d+ s from abeam the fix on heading \d\d\d°, at \d+ kt over the ground against \d+ kt inbound"
+        r"(; the turn then rolls out \d\.\d NM (left|right) of the course)?\.",
+        str(lesson.cause),
+    )
     # the cause describes the lap flown
     assert f"{(triple + off_deg + course(0.0)) % 360.0:03.0f}°" in str(lesson.cause) or off_deg == 0.0
     came_out = re.search(r"rolls out ([\d.]+) NM (left|right)", str(lesson.cause))
@@ -219,6 +230,25 @@ def test_the_lesson_on_a_lost_level_gives_when_it_was_half_the_limit_off(off_ft)
     assert ("high" in str(lesson.cause)) == (off_ft > 0.0)
     assert ("descend" in str(lesson.advice)) == (off_ft > 0.0)
     assert numbers(lesson.advice) == [50.0, 100.0]
+    way, back = ("high", "descend") if off_ft > 0.0 else ("low", "climb")
+    # (150 - 50) ft in the 13.3 s after it
+    went_on = re.fullmatch(
+        rf"It was 50 ft {way} at \d\d:\d\d:\d\d on the outbound leg, and continued at (\d+) ft/min\.", str(lesson.cause)
+    )
+    assert went_on is not None, lesson.cause
+    assert float(went_on[1]) == pytest.approx(450.0, abs=60.0)
+    assert lesson.advice == f"At 50 ft off {back} back at 100 ft/min."
+
+
+@pytest.mark.parametrize(("off_ft", "pull"), [(150.0, ""), (-150.0, "; a turn needs back pressure")])
+def test_a_level_that_was_lost_in_a_turn_needs_back_pressure(off_ft, pull):
+    flown = entered("direct").flown
+    begun = flown.begins["back2"] + 10.0
+    heights = [(0.0, LEVEL_FT), (begun, LEVEL_FT), (begun + 20.0, LEVEL_FT + off_ft), (begun + 30.0, LEVEL_FT + off_ft)]
+    finding = of_lap(held(Whole(flown, [*heights, (begun + 50.0, LEVEL_FT)])), "hold_altitude", 2)
+    back = "descend" if off_ft > 0.0 else "climb"
+    assert lesson_of(finding).advice == f"At 50 ft off {back} back at 100 ft/min{pull}."
+    assert " in the turn inbound" in str(lesson_of(finding).cause)
 
 
 def test_the_lesson_on_a_climb_that_stopped_early_gives_how_much_more():

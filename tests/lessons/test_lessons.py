@@ -38,6 +38,11 @@ def test_beginning_the_turn_earlier_stays_a_mile_inside(wind):
     assert finding.verdict == "outside"
     from_fix, earlier_nm, earlier_s = numbers(lesson_of(finding).advice)[:3]
     assert earlier_nm > 0.0
+    assert re.fullmatch(
+        r"Begin the turn off the outbound course \d\.\d NM from the fix, \d\.\d NM \(\d+ s\) earlier: "
+        r"the same reversal then stays a mile inside the limit\.",
+        str(lesson_of(finding).advice),
+    )
     again = of_pattern(replace(far, outbound_s=far.outbound_s - earlier_s), QUIET, chart)
     reached = one_of(again, "distance_limit")
     assert reached.measured == pytest.approx(9.0, abs=0.15)
@@ -52,6 +57,11 @@ def test_a_long_offset_leg_and_a_high_speed_are_advised_against_and_the_rest_is_
     knots, leg_s, flown_s, from_fix = numbers(lesson_of(finding).advice)
     assert (knots, leg_s, flown_s) == (140.0, 40.0, pytest.approx(80.0, abs=3.0))
     assert from_fix > 2.0
+    assert re.fullmatch(
+        r"Slow to 140 kt if the aircraft allows, fly the offset leg for 40 s, not \d+ s, and begin the turn off the outbound "
+        r"course \d\.\d NM from the fix: the reversal then stays a mile inside the limit\.",
+        str(lesson_of(finding).advice),
+    )
     tighter = replace(far, speed_kt=knots, leg_s=leg_s)
     length = one_of(of_pattern(tighter, QUIET), "outbound_length").measured
     assert isinstance(length, float)
@@ -72,6 +82,10 @@ def test_the_effect_of_the_wind_is_the_difference_from_still_air(wind):
     assert isinstance(reached, float)
     # as shown, in tenths of a mile
     assert begun + took == pytest.approx(round(reached, 2), abs=0.0501)
+    short, long = r"at this speed the reversal takes another \d\.\d NM", r"from there the reversal took another \d\.\d NM"
+    cause = str(lesson_of(one_of(approach, "distance_limit")).cause)
+    begun_at = r"The turn was begun \d+\.\d NM from the fix; "
+    assert re.fullmatch(rf"{begun_at}({short}|{long}, \d\.\d NM (more|less) than in still air)\.", cause)
     if wind == CALM:
         assert len(said) == 2  # nothing is attributed to a wind of zero
     along = wind[1] * math.cos(math.radians(wind[0] - 180.0))  # from behind, outbound
@@ -119,6 +133,15 @@ def test_the_offset_time_that_rolls_out_on_the_course(wind, side, leg_s):
     lesson = lesson_of(finding)
     assert numbers(lesson.cause)[1] == pytest.approx(-side * rolled_out_nm(pattern), abs=0.15)
     seconds = numbers(lesson.advice)[1]
+    assert re.fullmatch(
+        r"With \d+ s on the offset leg, the turn at this bank rolls out \d\.\d NM beyond the inbound course\.",
+        str(lesson.cause),
+    )
+    assert re.fullmatch(
+        r"In this wind \(\d+ kt\) and at this bank, \d+ s on the offset leg, not \d+ s, would have rolled out on the inbound "
+        r"course\.",
+        str(lesson.advice),
+    )
     assert abs(rolled_out_nm(replace(pattern, leg_s=seconds))) < 0.15
 
 
@@ -133,6 +156,11 @@ def test_a_turn_stopped_short_is_not_blamed_on_the_leg_before_it(side, stopped_d
     lesson = lesson_of(finding)
     assert lesson.advice == "Keep turning as the course comes alive."
     assert numbers(lesson.cause)[0] == pytest.approx(stopped_deg, abs=2.0)
+    assert re.fullmatch(
+        rf"The turn was stopped \d+° short of the inbound course, which was crossed at {CLOCK.pattern}; "
+        rf"that heading was held until {CLOCK.pattern}\.",
+        str(lesson.cause),
+    )
     since = flown.time_s > flown.begins["back"] + 30.0
     crossed = float(flown.time_s[since][np.argmax(side * flown.x_nm[since] < 0.0)])
     shown = [

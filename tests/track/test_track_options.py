@@ -56,15 +56,15 @@ def test_a_start_without_zone_is_utc() -> None:
     ("content", "message"),
     [
         ("[columns", "not valid TOML"),
-        ('column = "x"', r'column = "x": unknown; did you mean columns\?'),
+        ('column = "x"', r'column = "x": unknown key; did you mean \[columns\]\?'),
         (
             "pilot = 1",
-            "pilot = 1: unknown; known are columns, units, start, altitude_required, altitude_from, only, max_bytes",
+            "pilot = 1: unknown key; accepted: columns, units, start, altitude_required, altitude_from, only, max_bytes",
         ),
         ("max_bytes = " + "9" * 5000, "not valid TOML: Exceeds the limit"),
         ("columns = " + "[" * 20_000, "not valid TOML: nested too deep for a log format"),
         ("start = 1066-10-14T09:00:00Z", "--start 1066-10-14T09:00:00.00:00: give an instant of the years 1900 to 2199"),
-        ("columns = 3", r"\[columns\]: not a table; accepted: a table of quantities with texts"),
+        ("columns = 3", r"columns = 3: not a table; accepted: a table of quantities with texts"),
         ("[units]\naltitude = 3", r"\[units\] altitude = 3: not text in quotes"),
         ('start = "noon"', 'start = "noon": not a date with a time; accepted: .* like 2026-05-01T14:00:00Z'),
         ('altitude_required = "no"', 'altitude_required = "no": neither true nor false'),

@@ -1,0 +1,87 @@
+"""The figures of each part of an approach against the flight that was built: length, course, speed, altitudes and turns."""
+
+import math
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+from checked import NOISY, debriefed
+from patterns import Pattern, fly_approach
+from synthetic import HERE, KT, NM, START_S, Chart
+
+from analyzer.checks.figures import PartFigures
+from analyzer.physics.units import FT
+
+PATTERN = Pattern(
+    speed_kt=130.0, bank_deg=20.0, back_bank_deg=24.0, roll_deg_s=5.0, wind=(70.0, 18.0), intercept=True, arrival_deg=-50.0
+)
+FLIGHT = fly_approach(PATTERN)
+# level, down from the turn off the outbound course on at 500 ft/min, and level from 1,000 ft lower on
+DOWN_S = FLIGHT.begin("offset_turn")
+HEIGHTS = [(0.0, 4000.0), (DOWN_S, 4000.0), (DOWN_S + 120.0, 3000.0), (1e4, 3000.0)]
+STRAIGHTS, TURNS = ("outbound", "offset_leg", "inbound"), {"offset_turn": 20.0, "reversal_turn": 24.0}
+
+
+@cache
+def parts(side: int) -> dict[str, PartFigures]:
+    flown = FLIGHT.flown if side > 0 else FLIGHT.flown.mirrored()
+    log = replace(NOISY, noise_m=0.5, altitude_ft=HEIGHTS)
+    result = debriefed(flown, log, Chart(side="right" if side > 0 else "left"))
+    return {figures.part.name: figures for figures in result.figures.parts}
+
+
+@pytest.mark.parametrize("name", ["outbound_turn", *STRAIGHTS, *TURNS])
+@pytest.mark.parametrize("side", [1, -1])
+def test_a_part_is_as_long_and_as_fast_as_it_was_flown(name, side):
+    figures, flown = parts(side)[name], FLIGHT.flown
+    begin, end = figures.part.start_s - START_S, figures.part.end_s - START_S
+    there = (flown.time_s >= begin) & (flown.time_s <= end)
+    length_nm = float(np.hypot(np.diff(flown.x_nm[there]), np.diff(flown.y_nm[there])).sum())
+    assert figures.length_m / NM == pytest.approx(length_nm, rel=0.02)
+    assert figures.ground_speed_mps / KT == pytest.approx(length_nm / (end - begin) * 3600.0, rel=0.02)
+    altitudes = [float(np.interp(second, *np.array(HEIGHTS).T)) for second in (begin, end)]
+    assert [figures.altitude_start_m / FT, figures.altitude_end_m / FT] == pytest.approx(altitudes, abs=15.0)
+    assert figures.altitude_min_m / FT == pytest.approx(min(altitudes), abs=15.0)
+
+
+@pytest.mark.parametrize("name", STRAIGHTS)
+@pytest.mark.parametrize("side", [1, -1])
+def test_a_straight_part_has_the_course_that_it_was_flown_on(name, side):
+    figures, flown = parts(side)[name], FLIGHT.flown
+    middle = (figures.part.start_s + figures.part.end_s) / 2.0 - START_S
+    x_nm, y_nm = (np.diff([float(flown.at(middle + s, along)) for s in (-5.0, 5.0)])[0] for along in (flown.x_nm, flown.y_nm))
+    assert figures.course_rad is not None
+    assert 0.0 <= figures.course_rad < math.tau
+    off = math.degrees(figures.course_rad) - HERE.outbound_true_deg - math.degrees(math.atan2(side * x_nm, y_nm))
+    assert math.remainder(off, 360.0) == pytest.approx(0.0, abs=1.0)
+    assert figures.turn is None
+
+
+@pytest.mark.parametrize("name", TURNS)
+@pytest.mark.parametrize("side", [1, -1])
+def test_a_turn_has_its_way_its_bank_and_its_rate(name, side):
+    figures = parts(side)[name]
+    assert figures.course_rad is None
+    turn = figures.turn
+    assert turn is not None
+    assert turn.direction == (side if name == "offset_turn" else -side)
+    assert not turn.recorded
+    bank_deg = TURNS[name]
+    # the turn off the outbound course is half rolls, and its mean is from four fifths of the bank on
+    assert math.degrees(turn.bank_mean_rad) == pytest.approx(bank_deg, abs=1.5 if name == "offset_turn" else 0.5)
+    assert math.degrees(turn.bank_peak_rad) == pytest.approx(bank_deg, abs=1.0)
+    # ω = g tan(bank) / V
+    rate = math.degrees(9.80665 * math.tan(math.radians(bank_deg)) / (130.0 * KT))
+    assert math.degrees(turn.rate_mean_rad_s) == pytest.approx(rate, abs=0.3 if name == "offset_turn" else 0.1)
+    steady = FLIGHT.begin(name) + bank_deg / 5.0, FLIGHT.begin(name) + 60.0
+    assert steady[0] - 1.5 <= turn.peak_time_s - START_S <= steady[1]
+
+
+def test_the_lowest_of_a_part_is_not_that_of_its_ends_alone():
+    middle = (FLIGHT.begin("outbound") + FLIGHT.begin("offset_turn")) / 2.0
+    dip = [(0.0, 4000.0), (middle - 30.0, 4000.0), (middle, 3700.0), (middle + 30.0, 4000.0), (1e4, 4000.0)]
+    result = debriefed(FLIGHT.flown, replace(NOISY, altitude_ft=dip))
+    (outbound,) = [figures for figures in result.figures.parts if figures.part.name == "outbound"]
+    assert outbound.altitude_min_m / FT == pytest.approx(3700.0, abs=6.0)
+    assert outbound.altitude_start_m / FT == pytest.approx(4000.0, abs=6.0)
