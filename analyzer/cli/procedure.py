@@ -1,4 +1,4 @@
-"""The commands ``procedure check``, ``draft`` and ``new``."""
+"""The commands ``procedure check``, ``draft``, ``new`` and ``import``."""
 
 from __future__ import annotations
 
@@ -23,6 +23,7 @@ from analyzer.cli.options import (
     Units,
     read_options,
 )
+from analyzer.cli.procedure_import import procedure_import
 from analyzer.errors import ProcedureError
 
 if TYPE_CHECKING:
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 __all__ = ["procedure_app"]
 
 procedure_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True, help="Work with procedure files.")
+procedure_app.command("import")(procedure_import)
 
 
 @procedure_app.command("check")
