@@ -55,7 +55,9 @@ def _table(frame: Frame, route: Route, way: Sequence[Leg], *, reversal: bool) ->
     course = frame.by_fix(last, frame.last_fix([leg for leg in way[:-1] if leg.fix != last.fix]))
     if course is None:
         return None
-    table = {"name": route.name, "course_deg": course, "minimum_ft": last.levels.minimum_ft}
+    # a route that joins the final course before the fix is an arrival up to there; then the inbound leg's minimum holds
+    own = last if last in route.legs else route.legs[-1]
+    table = {"name": route.name, "course_deg": course, "minimum_ft": own.levels.minimum_ft}
     return {key: value for key, value in table.items() if value is not None} | ({} if reversal else {"reversal": False})
 
 

@@ -20,9 +20,9 @@ from analyzer.procedure.coded.guidance import CourseBy, declination, true_degree
 from analyzer.procedure.coded.leg import Leg
 from analyzer.procedure.coded.lookup import Lookup
 
-__all__ = ["PLACE_NM", "SEGMENT_DEG", "SEGMENT_NM", "Closure", "bearing_and_distance", "closures"]
+__all__ = ["Closure", "bearing_and_distance", "closures"]
 
-PLACE_NM, SEGMENT_NM, SEGMENT_DEG = 0.1, 0.2, 2.0
+_PLACE_NM, _SEGMENT_NM, _SEGMENT_DEG = 0.1, 0.2, 2.0
 _SHORT_NM = 1.0  # between nearer fixes the tenths of a distance, and the place of a fix, leave a course open
 
 
@@ -74,7 +74,7 @@ def _place(leg: Leg, at: Lookup) -> Iterator[Closure]:
     laid = direct(station.latitude_deg * DEG, station.longitude_deg * DEG, bearing, leg.rho_nm * NM)
     distance, _ = inverse(fix.latitude_deg * DEG, fix.longitude_deg * DEG, float(laid[0]), float(laid[1]))
     words = f"{leg.fix.ident} at {leg.theta_deg:05.1f}° and {leg.rho_nm:g} NM from {leg.navaid.ident}"
-    yield Closure("place", words, float(distance) / NM, PLACE_NM)
+    yield Closure("place", words, float(distance) / NM, _PLACE_NM)
 
 
 def _antenna(leg: Leg, at: Lookup) -> Facility | None:
@@ -99,8 +99,8 @@ def _segment(before: Leg, leg: Leg, at: Lookup, by: CourseBy) -> Iterator[Closur
     bearing, distance = bearing_and_distance(start, end)
     words = f"{before.fix.ident} to {leg.fix.ident}"
     if leg.distance_nm is not None:
-        yield Closure("distance", f"{words}, {leg.distance_nm:g} NM", abs(distance - leg.distance_nm), SEGMENT_NM)
+        yield Closure("distance", f"{words}, {leg.distance_nm:g} NM", abs(distance - leg.distance_nm), _SEGMENT_NM)
     course = None if leg.course is None else true_degrees(leg.course, declination(leg, at, by))
     if course is not None and leg.course is not None and distance >= _SHORT_NM:
         off = abs(math.remainder(bearing - course, 360.0))
-        yield Closure("course", f"{words}, {leg.course.degrees:05.1f}°", off, SEGMENT_DEG)
+        yield Closure("course", f"{words}, {leg.course.degrees:05.1f}°", off, _SEGMENT_DEG)

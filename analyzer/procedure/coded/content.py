@@ -26,7 +26,7 @@ def looks_coded(head: bytes) -> bool:
     """Whether bytes are the beginning of a file of coded records, by its first line; or packed ones, which may hold such."""
     if head.startswith((b"PK\x03\x04", b"\x1f\x8b")):
         return True
-    first = head.split(b"\n", 1)[0].rstrip(b"\r\x00 ")
+    first = head.lstrip(b"\r\n\x00").split(b"\n", 1)[0].rstrip(b"\r\x00 ")
     return _BEGINS.match(first) is not None and len(first) >= 60
 
 

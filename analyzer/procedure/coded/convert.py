@@ -14,7 +14,7 @@ from analyzer.procedure.coded.arrivals import arrival_floor_ft, arrival_tables
 from analyzer.procedure.coded.closure import closures
 from analyzer.procedure.coded.courses import inbound_course, offset_error_deg
 from analyzer.procedure.coded.facilities import Facility
-from analyzer.procedure.coded.final_course import final_fixes
+from analyzer.procedure.coded.final_course import final_fixes, on_slope
 from analyzer.procedure.coded.frame import Frame, rounded
 from analyzer.procedure.coded.guidance import course_by
 from analyzer.procedure.coded.lengths import dme_station, leg_length
@@ -65,6 +65,7 @@ def converted(approach: CodedApproach, at: Lookup, same: Sequence[CodedReversal]
     reversal, odd, left_out = same[0], list(approach.odd), list[str]()
     frame = _frame(approach, at, same)
     runway = runway_of_approach(frame)
+    landing = runway_table(frame, runway)
     fixes, left = final_fixes(frame)
     arrivals, elsewhere = arrival_tables(frame)
     missed, of_missed = missed_table(frame)
@@ -75,7 +76,7 @@ def converted(approach: CodedApproach, at: Lookup, same: Sequence[CodedReversal]
             f"the 45° leg of the procedure turn is {off:.1f}° off 45° from the inbound course {frame.inbound_deg:05.1f}°"
         )
     odd += [str(one) for one in closures(approach, at, frame.by) if not one.closes]
-    odd += [*left, *of_missed, *of_holds, *of_altitudes, *_of_guidance(frame)]
+    odd += [*_of_slope(frame), *left, *of_missed, *of_holds, *of_altitudes, *_of_guidance(frame)]
     left_out += elsewhere
     if runway is None and any(leg.fix is not None and leg.fix.section == "PG" for leg in approach.final.legs):
         odd.append("the record of the runway is not in the file")
@@ -84,10 +85,10 @@ def converted(approach: CodedApproach, at: Lookup, same: Sequence[CodedReversal]
         "fix": _fix_table(frame),
         "reversal": _reversal_table(frame),
         "arc": _arc_table(frame),
-        "guidance": guidance_table(frame),
+        "guidance": guidance_table(frame, placed_by_runway=landing is not None),
         "glide_path": glide_path_table(frame, runway),
         "altitudes": altitudes,
-        "runway": runway_table(frame, runway),
+        "runway": landing,
         "missed_approach": missed,
         "dme": _dme_table(frame),
         "fixes": fixes,
@@ -194,10 +195,23 @@ def _dme_table(frame: Frame) -> dict[str, Any] | None:
 def _of_guidance(frame: Frame) -> list[str]:
     by = frame.by
     if by.kind == "localizer" and by.localizer is None:
-        return ["the record of the localizer is not in the file, so its antenna is not placed"]
+        words = "the record of the localizer is not in the file"
+        if by.station is not None:
+            return [f"{words}; its antenna is placed by the bearing and the distance of a fix from it"]
+        return [f"{words}, nor a fix that places it; without a runway, deviations are measured as if flown by satellite"]
     if by.kind in ("vor", "ndb") and by.station is None:
         return [f"the {by.kind.upper()} that gives the final course is not in the file"]
     return []
+
+
+def _of_slope(frame: Frame) -> list[str]:
+    """Where the minimum before a fix is the glide slope's, which is met above it."""
+    legs = [leg for leg in frame.approach.final.legs if on_slope(frame, leg.levels) != leg.levels]
+    return [
+        f"the glide slope passes {leg.fix.ident if leg.fix is not None else 'a fix'} at {leg.levels.slope_ft:g} ft, below the "
+        f"{leg.levels.minimum_ft:g} ft that are coded there; the minimum before it is that of the slope"
+        for leg in legs
+    ]
 
 
 def _angles(frame: Frame) -> tuple[str, ...]:

@@ -32,10 +32,16 @@ class Course:
 
 @dataclass(frozen=True)
 class Levels:
-    """What an altitude field asks for at a fix: at or above `minimum_ft`, at or below `maximum_ft`; both alike: at."""
+    """What an altitude field asks for at a fix: at or above `minimum_ft`, at or below `maximum_ft`; both alike: at.
+
+    `described` is False where no description says so: by the standard, a blank asks for the altitude itself. `slope_ft` is the
+    altitude of the electronic glide slope there, at the final approach fix.
+    """
 
     minimum_ft: float | None = None
     maximum_ft: float | None = None
+    described: bool = True
+    slope_ft: float | None = None
 
 
 def columns(record: str, first: int, last: int) -> str:
@@ -139,12 +145,16 @@ def levels(record: str) -> Levels:
     """
     code = columns(record, 83, 83)
     first, second = altitude(record, "the altitude", 85), altitude(record, "the second altitude", 90)
-    if code in "+HJV":
+    if code == "H":
+        return Levels(minimum_ft=first, slope_ft=second)
+    if code == "G":
+        return Levels(first, first, slope_ft=second)
+    if code in "+JV":
         return Levels(minimum_ft=first)
     if code in "-Y":
         return Levels(maximum_ft=first)
-    if code in " @GIX":
-        return Levels(first, first)
+    if code in " @IX":
+        return Levels(first, first, described=code != " " or first is None)
     if code == "C":
         return Levels(minimum_ft=second)
     if code == "B":

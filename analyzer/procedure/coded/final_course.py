@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from analyzer.procedure.coded.closure import bearing_and_distance
@@ -13,7 +14,7 @@ from analyzer.procedure.coded.frame import Frame, apart
 from analyzer.procedure.coded.leg import Leg
 from analyzer.procedure.values import FixRole
 
-__all__ = ["final_fixes", "inbound_legs", "is_final_fix", "level_at_fix"]
+__all__ = ["final_fixes", "inbound_legs", "is_final_fix", "level_at_fix", "on_slope"]
 
 _BENT_DEG = 1.0  # a segment on a course that is off by less is on the inbound course, which is charted to the whole degree
 _BEHIND_NM = 0.05
@@ -46,7 +47,18 @@ def is_final_fix(frame: Frame) -> bool:
 def level_at_fix(frame: Frame) -> Levels:
     """What is asked for at the fix of the reversal inbound: by the leg back to it, else by the reversal itself."""
     back = [leg for leg in inbound_legs(frame) if leg.fix == frame.reversal.fix and leg.levels != Levels() and leg.role != "M"]
-    return back[0].levels if back else frame.reversal.leg.levels
+    return on_slope(frame, back[0].levels) if back else frame.reversal.leg.levels
+
+
+def on_slope(frame: Frame, levels: Levels) -> Levels:
+    """The altitudes at the final approach fix of an approach with a glide slope.
+
+    Where the slope passes the fix below the altitude that is coded there, it is met before: the minimum is then the slope's.
+    """
+    lowest = levels.minimum_ft
+    if frame.approach.kind != "I" or levels.slope_ft is None or lowest is None or levels.slope_ft >= lowest:
+        return levels
+    return replace(levels, minimum_ft=levels.slope_ft)
 
 
 def final_fixes(frame: Frame) -> tuple[list[dict[str, Any]], list[str]]:
@@ -54,11 +66,15 @@ def final_fixes(frame: Frame) -> tuple[list[dict[str, Any]], list[str]]:
     tables: list[dict[str, Any]] = []
     left_out: list[str] = []
     level = level_at_fix(frame)
-    if frame.reversal.kind != "arc" and not is_final_fix(frame) and level != Levels():
+    if frame.reversal.kind != "arc" and not is_final_fix(frame) and not _is_before(frame) and level != Levels():
         tables.append(_table(frame.fix, "intermediate-fix", level, None))
     for leg, place, role, course_deg in _rows(frame, left_out):
         if all(place.ident != table["name"] for table in tables):
-            levels = Levels() if role == "missed-approach-point" else leg.levels
+            levels = Levels() if role == "missed-approach-point" else on_slope(frame, leg.levels)
+            if role == "step-down" and not levels.described:
+                # by the standard it is to be flown at, but charts have minimums at step-down fixes
+                levels = Levels(minimum_ft=levels.minimum_ft)
+                left_out.append(f"the altitude at {place.ident} is coded without a description, and is read as a minimum")
             tables.append(_table(place, role, levels, course_deg))
     return _in_order(frame, tables, left_out), left_out
 
@@ -109,13 +125,18 @@ def _along_nm(frame: Frame, table: dict[str, Any]) -> float:
     return distance * math.cos(math.radians(bearing - (frame.inbound_deg if inbound is None else inbound)))
 
 
-def _in_order(frame: Frame, tables: list[dict[str, Any]], left_out: list[str]) -> list[dict[str, Any]]:
-    """The tables whose fixes lie beyond the one before; a fix that does not is left out, and said so.
+def _is_before(frame: Frame) -> bool:
+    """Whether the final course lies before the fix of the reversal, which is a facility on the field."""
+    final = next((frame.at.find(leg.fix) for leg in inbound_legs(frame) if leg.role == "F" and leg.fix is not None), None)
+    if final is None or frame.reversal.kind == "arc":
+        return False
+    return _along_nm(frame, _table(final, "final-approach-fix", Levels(), None)) < -_BEHIND_NM
 
-    Where the fixes lie before the reversal fix, that is a facility on the field.
-    """
+
+def _in_order(frame: Frame, tables: list[dict[str, Any]], left_out: list[str]) -> list[dict[str, Any]]:
+    """The tables whose fixes lie beyond the one before; a fix that does not is left out, and said so."""
     kept: list[dict[str, Any]] = []
-    on_field = bool(tables) and _along_nm(frame, tables[-1]) <= _BEHIND_NM
+    on_field = _is_before(frame)
     for table in tables:
         along = _along_nm(frame, table)
         if not on_field and frame.reversal.kind != "arc" and along < -_BEHIND_NM:

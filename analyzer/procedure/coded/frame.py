@@ -42,13 +42,13 @@ class Frame:
         return f"{self.approach.airport} {self.approach.ident}"
 
     def true_of(self, leg: Leg, before: Facility | None = None) -> float | None:
-        """The true course of a leg: as coded, else from the fix before it to its own. [degrees]"""
+        """The true course of a leg: as coded, else that on which the way from the fix before it ends. [degrees]"""
         if leg.course is not None:
             return true_degrees(leg.course, declination(leg, self.at, self.by))
         end = self.at.find(leg.fix) if leg.fix is not None else None
         if before is None or end is None or before == end:
             return None
-        return bearing_and_distance(before, end)[0]
+        return (bearing_and_distance(end, before)[0] + 180.0) % 360.0
 
     @property
     def inbound_true_deg(self) -> float | None:

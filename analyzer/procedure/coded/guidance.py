@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analyzer.physics.geodesy import direct
+from analyzer.physics.units import DEG, NM
 from analyzer.procedure.coded.approach import CodedApproach
 from analyzer.procedure.coded.facilities import Facility, Localizer
 from analyzer.procedure.coded.fields import Course
@@ -24,7 +26,10 @@ _STATIONS = ("D", "DB", "PN")
 
 @dataclass(frozen=True)
 class CourseBy:
-    """What gives the final course; the localizer or the station where there is one, and the declination of the course."""
+    """What gives the final course, and the declination of the course.
+
+    `localizer` is the one of its record; `station` a VOR or beacon, or the place of a localizer that has no record in the file.
+    """
 
     kind: GuidanceKind
     localizer: Localizer | None = None
@@ -39,7 +44,8 @@ def course_by(approach: CodedApproach, at: Lookup, reversal_fix: Reference) -> C
     if approach.kind in _LOCALIZERS:
         antenna = _localizer(approach, at, named)
         own = antenna.variation_deg_east if antenna is not None else None
-        return CourseBy("localizer", antenna, None, own if own is not None else airport)
+        laid = _laid_off(approach, at) if antenna is None else None
+        return CourseBy("localizer", antenna, laid, own if own is not None else airport)
     if approach.kind in _VORS + _NDBS:
         kind: GuidanceKind = "vor" if approach.kind in _VORS else "ndb"
         among = [*reversed(named), *_of_transitions(approach), reversal_fix]
@@ -53,7 +59,29 @@ def _localizer(approach: CodedApproach, at: Lookup, named: list[Reference]) -> L
     idents = [one.ident for one in (*named, *_of_transitions(approach)) if one.section in ("PI", "HI")]
     found = next((one for ident in dict.fromkeys(idents) if (one := at.localizer(ident)) is not None), None)
     runway = runway_of(approach.ident)
-    return found if found is not None or runway is None or idents else at.localizer_of(runway)
+    if found is None and not idents and runway is not None:
+        found = at.localizer_of(runway)
+    return found
+
+
+def _laid_off(approach: CodedApproach, at: Lookup) -> Facility | None:
+    """Where the antenna of a localizer without a record stands, by the bearing and the distance of a fix from it."""
+    for leg in (*approach.final.legs, *(leg for route in approach.transitions for leg in route.legs)):
+        fix = at.find(leg.fix) if leg.fix is not None else None
+        if (
+            leg.navaid is None
+            or leg.navaid.section not in ("PI", "HI")
+            or fix is None
+            or not leg.rho_nm
+            or leg.theta_deg is None
+        ):
+            continue
+        variation = at.airport.variation_deg_east if at.airport is not None else fix.place_variation_deg_east
+        if variation is not None:
+            back = (leg.theta_deg + variation + 180.0) * DEG
+            laid = direct(fix.latitude_deg * DEG, fix.longitude_deg * DEG, back, leg.rho_nm * NM)
+            return Facility(leg.navaid.ident, "waypoint", float(laid[0]) / DEG, float(laid[1]) / DEG)
+    return None
 
 
 def _of_transitions(approach: CodedApproach) -> list[Reference]:

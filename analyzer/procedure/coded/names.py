@@ -57,8 +57,9 @@ def matching(asked: str, idents: Sequence[str]) -> list[str]:
 
 def near(asked: str, idents: Sequence[str]) -> list[str]:
     """Approaches that look like what was typed."""
-    close = difflib.get_close_matches(_plain(asked), [_plain(ident) for ident in idents], n=3, cutoff=_CLOSE)
-    return [ident for ident in idents if _plain(ident) in close]
+    known = {_plain(name): ident for ident in idents for name in (ident, approach_name(ident))}
+    close = difflib.get_close_matches(_plain(asked), list(known), n=3, cutoff=_CLOSE)
+    return [ident for ident in idents if ident in {known[name] for name in close}]
 
 
 def _plain(text: str) -> str:

@@ -33,7 +33,8 @@ class Chosen:
 
 def airport_of(file: CodedFile, asked: str) -> str:
     """The airport that is asked for. Raises `ProcedureError`, which names those that look like it."""
-    ident = asked.strip().upper()
+    asked = " ".join(asked.split())
+    ident = asked.upper()
     if ident in file.airports:
         return ident
     close = difflib.get_close_matches(ident, sorted(file.airports), n=5, cutoff=0.5)
@@ -65,7 +66,7 @@ def choose(file: CodedFile, airport: str, asked: str, route: str | None) -> Chos
     ProcedureError
         If there is no such approach or route, several are meant, or its records make no procedure.
     """
-    ident = _ident(file, airport, asked)
+    ident = _ident(file, airport, " ".join(asked.split()))
     approach = approach_of(file, airport, ident, approach_records(file, airport)[ident])
     groups = distinct(reversals(approach))
     name = f"{file.name}: {airport} {approach_name(ident)}"
@@ -112,7 +113,8 @@ def _ident(file: CodedFile, airport: str, asked: str) -> str:
 
 def _of_route(approach: CodedApproach, groups: list[list[CodedReversal]], asked: str, name: str) -> list[CodedReversal]:
     """The reversal of a route by its name, that route first."""
-    wanted = "" if asked.strip().lower() == _FINAL else asked.strip().upper()
+    asked = " ".join(asked.split())
+    wanted = "" if asked.lower() == _FINAL else asked.upper()
     for group in groups:
         for one in group:
             if one.route == wanted:

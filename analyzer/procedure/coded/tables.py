@@ -7,7 +7,7 @@ from typing import Any
 
 from analyzer.procedure.coded.closure import bearing_and_distance
 from analyzer.procedure.coded.facilities import Facility, Runway
-from analyzer.procedure.coded.final_course import inbound_legs, is_final_fix, level_at_fix
+from analyzer.procedure.coded.final_course import inbound_legs, is_final_fix, level_at_fix, on_slope
 from analyzer.procedure.coded.frame import Frame
 from analyzer.procedure.coded.names import runway_of
 
@@ -60,10 +60,15 @@ def _place(runway: Runway) -> Facility:
     return Facility(runway.ident, "waypoint", runway.latitude_deg, runway.longitude_deg)
 
 
-def guidance_table(frame: Frame) -> dict[str, Any] | None:
-    """The table ``[guidance]``, None where the fix gives the course itself."""
+def guidance_table(frame: Frame, *, placed_by_runway: bool) -> dict[str, Any] | None:
+    """The table ``[guidance]``, None where the fix gives the course itself.
+
+    `placed_by_runway` says that a runway is there, beyond which a localizer's antenna stands if nothing else places it.
+    """
     by, fix = frame.by, frame.fix
-    table: dict[str, Any] = {"kind": by.kind}
+    # without its antenna the angle of a localizer would be measured at the fix; the distance off the course can be judged
+    placed = by.kind != "localizer" or by.localizer is not None or by.station is not None or placed_by_runway
+    table: dict[str, Any] = {"kind": by.kind if placed else "gps"}
     if by.localizer is not None:
         antenna = by.localizer
         table |= {"latitude_deg": round(antenna.latitude_deg, 6), "longitude_deg": round(antenna.longitude_deg, 6)}
@@ -112,7 +117,7 @@ def _inbound_ft(frame: Frame) -> float | None:
     if frame.reversal.kind != "arc" and is_final_fix(frame):
         return level_at_fix(frame).minimum_ft
     final = next((leg for leg in inbound_legs(frame) if leg.role == "F"), None)
-    return final.levels.minimum_ft if final is not None else level_at_fix(frame).minimum_ft
+    return on_slope(frame, final.levels).minimum_ft if final is not None else level_at_fix(frame).minimum_ft
 
 
 def _on_field(frame: Frame, runway: Runway) -> bool:

@@ -83,8 +83,8 @@ def imported_text(written: int, folder: str, refused: Sequence[tuple[str, str]],
     """What came of importing all: how many files were written and carry warnings, and what was refused and why."""
     lines = [f"Written: {written:,} procedure {'file' if written == 1 else 'files'} in {folder}."]
     if warned:
-        lines += textwrap.wrap(f"{warned:,} of them have something to check, said at the head of the file.", _WIDTH)
+        lines += textwrap.wrap(f"With something to check, which the head of the file says: {warned:,}.", _WIDTH)
     if refused:
-        lines += ["", f"Refused: {len(refused):,}, of which the reason is"]
+        lines += ["", f"Refused: {len(refused):,}."]
         lines += itertools.chain.from_iterable(_wrapped(f"{what}: {reason}") for what, reason in refused)
     return "\n".join([*lines, "", *textwrap.wrap(_CAUTION, _WIDTH), ""])

@@ -1,0 +1,104 @@
+"""``procedure import`` on the command line, and coded procedures wherever a procedure file is named."""
+
+import shutil
+
+import pytest
+from command_line import SAMPLES, Command, run
+
+CODED = "wendle_island_coded.txt"
+
+
+@pytest.fixture
+def folder(tmp_path):
+    shutil.copy(SAMPLES / CODED, tmp_path / CODED)
+    return tmp_path
+
+
+def said(folder, *arguments):
+    return run(Command(arguments, folder))
+
+
+def test_what_a_file_holds(folder):
+    out = said(folder, "procedure", "import", CODED).out
+    assert "1 airport has 7 approaches with a course reversal" in " ".join(out.split())
+    assert "cycle 2606 (the 6th of 2026)" in out
+    assert max(map(len, out.splitlines())) <= 80
+
+
+def test_the_approaches_of_an_airport(folder):
+    out = said(folder, "procedure", "import", CODED, "xwnd").out
+    words = " ".join(out.split())
+    assert "procedure turn at WND, left of the outbound course 061°, within 10 NM; from DORVA NoPT from PELTO" in words
+    assert "hold in lieu at KESTA, left turns, inbound 239°, 1 min legs; from WND" in words
+    assert "hold in lieu at QUENO, right turns, inbound 059°, 4 NM legs; from QUENO" in words
+    assert "teardrop at WND, outbound 079°, left turn, inbound 241°" in words
+    assert "10 NM arc about WND to TARSU, to the left; from OSSIN" in words
+    assert "check against the chart" in out
+    assert max(map(len, out.splitlines())) <= 80
+
+
+def test_a_procedure_file_is_made_and_checked(folder):
+    printed = said(folder, "procedure", "import", CODED, "XWND", "VOR Z 24")
+    assert "check against the chart" in printed.out
+    written = said(folder, "procedure", "import", CODED, "XWND", "VOR Z 24", "-o", "made.toml")
+    assert (written.code, written.err) == (0, "")
+    assert (folder / "made.toml").read_text(encoding="utf-8") == printed.out
+    assert said(folder, "procedure", "check", "made.toml").out.endswith("\nok\n")
+    again = said(folder, "procedure", "import", CODED, "XWND", "VOR Z 24", "-o", "made.toml")
+    assert again.code == 2
+    assert "--force" in again.err
+    assert said(folder, "procedure", "import", CODED, "XWND", "VOR Z 24", "-o", CODED, "--force").code == 2
+
+
+def test_all_of_them(folder):
+    outcome = said(folder, "procedure", "import", CODED, "--all", "made")
+    assert "Written: 8 procedure files in made." in outcome.out
+    names = sorted(path.name for path in (folder / "made").iterdir())
+    assert names == [
+        "XWND_D24_GERRI.toml", "XWND_D24_OSSIN.toml", "XWND_I24.toml", "XWND_N06.toml", "XWND_R06.toml", "XWND_S24-Y.toml",
+        "XWND_S24-Z.toml", "XWND_VOR-A.toml",
+    ]  # fmt: skip
+    assert said(folder, "procedure", "import", CODED, "--all", "made").code == 2
+    assert said(folder, "procedure", "import", CODED, "--all", "made", "--force").code == 0
+
+
+def test_all_with_one_that_cannot_be_made(folder):
+    records = (folder / CODED).read_text(encoding="ascii").splitlines(keepends=True)
+    kept = [record for record in records if record[13:18] != "QUENO"]
+    (folder / "less.txt").write_text("".join(kept), encoding="ascii")
+    outcome = said(folder, "procedure", "import", "less.txt", "--all", "made")
+    assert outcome.code == 0
+    words = " ".join(outcome.out.split())
+    assert "Written: 7 procedure files" in words
+    assert "XWND R06: the fix of the reversal is terminal waypoint QUENO of region XX, which the file does not hold" in words
+
+
+def test_a_coded_procedure_in_place_of_a_file(folder):
+    log = str(SAMPLES / "clean.csv")
+    coded = f"{CODED}:XWND:VOR Z 24"
+    outcome = said(folder, "debrief", log, "--procedure", coded, "--json", "-")
+    assert outcome.code == 0, outcome.err
+    assert '"title": "XWND VOR Z 24"' in outcome.out
+    brief = said(folder, "brief", coded, "--speed", "100", "-o", "out")
+    assert brief.code == 0, brief.err
+    assert "XWND VOR Z 24" in brief.out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["nothing.txt"], "nothing.txt: No such file"),
+        ([CODED, "EGXX"], "no airport EGXX; it holds XWND"),
+        ([CODED, "XWND", "ILS 25"], "no approach ILS 25; did you mean I24 (ILS 24)"),
+        ([CODED, "XWND", "VOR/DME 24"], "--from GERRI"),
+        ([CODED, "--from", "GERRI"], "--from is of one approach"),
+        ([CODED, "XWND", "-o", "made.toml"], "-o is of one approach"),
+        ([CODED, "XWND", "ILS 24", "--all", "made"], "leave out APPROACH, or --all"),
+    ],
+)
+def test_what_is_refused(folder, arguments, words):
+    outcome = said(folder, "procedure", "import", *arguments)
+    assert outcome.code == 2
+    assert words in outcome.err
+    assert len(outcome.err.splitlines()) <= 2
+    assert "Traceback" not in outcome.err
