@@ -52,11 +52,14 @@ def procedure_import(
     chosen_airport = airport_of(coded, airport) if airport is not None else None
     if everything is not None:
         _import_all(
-            coded, [chosen_airport] if chosen_airport is not None else sorted(coded.airports), everything, file, force=force
+            coded,
+            [chosen_airport] if chosen_airport is not None else [ident for ident, _ in coded.with_reversals()],
+            everything,
+            file,
+            force=force,
         )
     elif chosen_airport is None:
-        counts = [(ident, sum(1 for _ in approaches_with_reversals(coded, ident))) for ident in sorted(coded.airports)]
-        sys.stdout.write(airports_text(coded.name, coded.cycle, [one for one in counts if one[1]]))
+        sys.stdout.write(airports_text(coded.name, coded.cycle, coded.with_reversals()))
     elif approach is None:
         found = approaches_with_reversals(coded, chosen_airport)
         sys.stdout.write(airport_text(chosen_airport, _name_of(coded, chosen_airport), found))

@@ -21,7 +21,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "temporary": set(),
     "physics": {"errors"},
     "track": {"errors", "files", "toml_files", "physics"},
-    "procedure": {"errors", "files", "toml_files", "physics"},
+    "procedure": {"errors", "files", "toml_files", "temporary", "physics"},
     "motion": {"errors", "physics", "procedure", "track"},
     "legs": {"errors", "physics", "procedure", "track", "motion"},
     "checks": {"errors", "toml_files", "physics", "procedure", "track", "motion", "legs", "standards"},

@@ -17,6 +17,7 @@ __all__ = ["CodedApproach", "Route", "approach_of", "approach_records", "is_gap"
 
 # Legs that can begin a route: at a fix, or from one (attachment 5 of the standard, from memory).
 _BEGINNINGS = ("IF", "FA", "FC", "FD", "FM", "HA", "HF", "HM", "PI")
+_NUMBERED = 123  # columns before the number of a record in its file, and its cycle
 _TRANSITION, _MISSED = "A", "Z"  # route types of approaches (5.7); any other one is a final route
 
 
@@ -61,11 +62,11 @@ def _age(cycle: str) -> tuple[int, str]:
 
 
 def approach_records(file: CodedFile, airport: str) -> dict[str, list[tuple[int, str]]]:
-    """The primary records of each approach of an airport, by the approach's ident, each with its offset."""
+    """The primary records of each approach of an airport, by the approach's ident, each with its line."""
     found: dict[str, list[tuple[int, str]]] = {}
-    for offset, record in file.records(file.airports.get(airport, ())):
+    for line, record in file.of_airport(airport):
         if columns(record, 13, 13) == "F" and columns(record, 6, 6) == " " and is_primary(record, 39):
-            found.setdefault(columns(record, 14, 19).strip(), []).append((offset, record))
+            found.setdefault(columns(record, 14, 19).strip(), []).append((line, record))
     return found
 
 
@@ -78,20 +79,19 @@ def approach_of(file: CodedFile, airport: str, ident: str, records: Sequence[tup
         If a record holds what it cannot hold, or two of them claim one place.
     """
     routes: dict[tuple[str, str], dict[str, Leg]] = {}
-    for offset, record in records:
+    texts: dict[int, str] = {}
+    for line, record in records:
         try:
-            leg = leg_of(record, offset)
+            leg = leg_of(record, line)
         except FieldError as error:
-            raise ProcedureError(f"{file.name}: line {file.line(offset)}, {airport} {ident}: {error}") from None
+            raise ProcedureError(f"{file.name}: line {line}, {airport} {ident}: {error}") from None
+        texts[line] = record[:_NUMBERED]
         legs = routes.setdefault((columns(record, 20, 20), columns(record, 21, 25).strip()), {})
         other = legs.setdefault(leg.sequence, leg)
-        if (
-            other is not leg
-            and columns(file.content[other.offset : other.offset + 123].decode("latin-1"), 1, 123) != record[:123]
-        ):
+        if texts[other.line] != texts[line]:
             raise ProcedureError(
-                f"{file.name}: lines {file.line(other.offset)} and {file.line(offset)}, {airport} {ident}: two records are "
-                f"leg {leg.sequence} of one route; keep the right one"
+                f"{file.name}: lines {other.line} and {line}, {airport} {ident}: two records are leg {leg.sequence} of one "
+                "route; keep the right one"
             )
     return _assembled(airport, ident, {key: tuple(legs[number] for number in sorted(legs)) for key, legs in routes.items()})
 

@@ -75,7 +75,10 @@ def converted(approach: CodedApproach, at: Lookup, same: Sequence[CodedReversal]
         odd.append(
             f"the 45° leg of the procedure turn is {off:.1f}° off 45° from the inbound course {frame.inbound_deg:05.1f}°"
         )
-    odd += [str(one) for one in closures(approach, at, frame.by) if not one.closes]
+    # by what the file itself says of declinations, not by what stands in for it
+    odd += [str(one) for one in closures(approach, at, course_by(approach, at, reversal.fix)) if not one.closes]
+    if at.airport is None and frame.by.kind in ("gps", "localizer"):
+        odd.append("the airport's record is not in the file; courses are taken by the variation that the records of fixes hold")
     odd += [*_of_slope(frame), *left, *of_missed, *of_holds, *of_altitudes, *_of_guidance(frame)]
     left_out += elsewhere
     if runway is None and any(leg.fix is not None and leg.fix.section == "PG" for leg in approach.final.legs):

@@ -35,7 +35,7 @@ class Leg:
     `path` is the path and terminator, such as CF, and `description` the four letters of the waypoint description (5.17).
     `theta_deg` and `rho_nm` place the fix from the recommended navaid, magnetic and by the navaid's declination. The leg is
     `distance_nm` long, or takes `time_s`; of a procedure turn the distance is the one to remain within, of a hold it is the
-    length of a leg. `offset` is the record's place in the file, in bytes.
+    length of a leg. `line` is that of the record in its file.
     """
 
     sequence: str
@@ -54,7 +54,7 @@ class Leg:
     speed_is: Literal["at", "most", "least"]
     angle_deg: float | None
     cycle: str
-    offset: int
+    line: int
 
     @property
     def role(self) -> str:
@@ -76,7 +76,7 @@ class Leg:
         return self.description[2] == "M"
 
 
-def leg_of(record: str, offset: int) -> Leg:
+def leg_of(record: str, line: int) -> Leg:
     """The leg of a primary record.
 
     Raises
@@ -108,7 +108,7 @@ def leg_of(record: str, offset: int) -> Leg:
         speed_is={"+": "least", "-": "most"}.get(described, "at"),  # type: ignore[arg-type] # 5.261
         angle_deg=hundredths(record, "the vertical angle", 103, 106),
         cycle=columns(record, 129, 132),
-        offset=offset,
+        line=line,
     )
 
 

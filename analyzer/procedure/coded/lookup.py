@@ -55,13 +55,13 @@ class Lookup:
             subsection = reference.section[1]
             found = self.own.get((subsection, self.ident if subsection == "A" else reference.ident), ())
         else:
-            offsets = self.file.fixes.get((reference.section, reference.ident), ())
-            found = [one for one in self.file.records(offsets) if is_primary(one[1], 22) and self._meant(one[1], reference)]
+            there = self.file.of_ident(reference.section, reference.ident)
+            found = [one for one in there if is_primary(one[1], 22) and self._meant(one[1], reference)]
             nearer = [one for one in found if columns(one[1], 7, 10).strip() in ("", self.ident, "ENRT")]
             found = nearer or found
         places = {(made.latitude_deg, made.longitude_deg) for one in found if (made := self._one([one], facility)) is not None}
         if len(places) > 1:
-            lines = " and ".join(str(self.file.line(offset)) for offset, _ in found)
+            lines = " and ".join(str(line) for line, _ in found)
             raise ProcedureError(f"{self.file.name}: lines {lines} hold different places of {reference}; keep the right one")
         return self._one(found, facility)
 
@@ -98,20 +98,20 @@ class Lookup:
     def _one(self, found: _Found, make: Callable[[str], _Made]) -> _Made | None:
         if not found:
             return None
-        offset, record = found[0]
+        line, record = found[0]
         try:
             return make(record)
         except FieldError as error:
-            raise ProcedureError(f"{self.file.name}: line {self.file.line(offset)}: {error}") from None
+            raise ProcedureError(f"{self.file.name}: line {line}: {error}") from None
 
 
 def lookup(file: CodedFile, airport: str) -> Lookup:
     """The records of one airport, by subsection and ident."""
     own: dict[tuple[str, str], list[tuple[int, str]]] = {}
-    for offset, record in file.records(file.airports.get(airport, ())):
+    for line, record in file.of_airport(airport):
         subsection = columns(record, 6, 6).strip() or columns(record, 13, 13)
         if subsection in "CGNIA" and is_primary(record, _CONTINUED[subsection]):
             width = {"C": 18, "G": 18, "N": 17, "I": 17}.get(subsection)
             ident = airport if width is None else columns(record, 14, width).strip()
-            own.setdefault((subsection, ident), []).append((offset, record))
+            own.setdefault((subsection, ident), []).append((line, record))
     return Lookup(file, airport, own)

@@ -13,14 +13,12 @@ from typing import Literal
 
 from analyzer.procedure.coded.approach import CodedApproach, Route
 from analyzer.procedure.coded.leg import Leg, Reference
+from analyzer.procedure.coded.turns import INTERCEPT, OUTWARD, REVERSES_DEG
 from analyzer.procedure.values import Direction
 
 __all__ = ["CodedReversal", "distinct", "reversals"]
 
 CodedKind = Literal["procedure-turn", "hold", "base-turn", "arc"]
-_OUTWARD = ("FC", "FD", "FA", "CD", "CF", "CA", "CR")  # legs on a course that can lead outbound in a teardrop
-_INTERCEPT = ("CI", "VI", "CR", "VR")  # legs that can lie between the turn and the course inbound
-_REVERSES_DEG = 120.0  # a turn by more is a reversal: charts join a course by 120° at most without one (IPH ch. 4, of arcs)
 
 
 @dataclass(frozen=True)
@@ -83,9 +81,9 @@ def _turn_or_hold(route: Route) -> Iterator[CodedReversal]:
 def _teardrop(route: Route) -> Iterator[CodedReversal]:
     for i, out in enumerate(route.legs):
         fix = out.fix if out.path.startswith("F") else route.legs[i - 1].fix if i else None
-        if out.path not in _OUTWARD or out.course is None or fix is None:
+        if out.path not in OUTWARD or out.course is None or fix is None:
             continue
-        k = next((k for k in range(i + 1, len(route.legs)) if route.legs[k].path not in _INTERCEPT), None)
+        k = next((k for k in range(i + 1, len(route.legs)) if route.legs[k].path not in INTERCEPT), None)
         if k is None:
             continue
         back = route.legs[k]
@@ -93,7 +91,7 @@ def _teardrop(route: Route) -> Iterator[CodedReversal]:
             continue
         swept = math.remainder(back.course.degrees - out.course.degrees, 360.0)
         turns = [leg.turn for leg in route.legs[i + 1 : k + 1] if leg.turn is not None]
-        if abs(swept) >= _REVERSES_DEG and (turns or abs(swept) < 180.0 - 1e-6):
+        if abs(swept) >= REVERSES_DEG and (turns or abs(swept) < 180.0 - 1e-6):
             # without a direction the turn is the shorter way round (5.20: no direction is coded for a turn of less than 90°)
             turn: Direction = turns[0] if turns else "right" if swept > 0.0 else "left"
             yield CodedReversal("base-turn", route.name, out, fix, route.legs[:i], route.legs[k + 1 :], turn, inbound=back)

@@ -35,10 +35,10 @@ def airport_of(file: CodedFile, asked: str) -> str:
     """The airport that is asked for. Raises `ProcedureError`, which names those that look like it."""
     asked = " ".join(asked.split())
     ident = asked.upper()
-    if ident in file.airports:
+    if file.holds(ident):
         return ident
-    close = difflib.get_close_matches(ident, sorted(file.airports), n=5, cutoff=0.5)
-    there = f"did you mean {enumeration(close, 'or')}?" if close else f"it holds {_some(sorted(file.airports))}"
+    close = difflib.get_close_matches(ident, file.airports, n=5, cutoff=0.5)
+    there = f"did you mean {enumeration(close, 'or')}?" if close else f"it holds {_some(file.airports)}"
     raise ProcedureError(f"{file.name}: no airport {asked}; {there}")
 
 
@@ -84,7 +84,7 @@ def _chosen(file: CodedFile, approach: CodedApproach, same: list[CodedReversal],
     made = converted(approach, at, same, named=several)
     words = [approach.airport, approach.ident, *([same[0].route or _FINAL] if several else [])]
     stem = "_".join("".join(letter if letter.isascii() and letter.isalnum() else "-" for letter in word) for word in words)
-    damaged = [str(file.line(offset)) for offset in file.damaged_of(approach.airport)]
+    damaged = [str(line) for line in file.damaged_of(approach.airport)]
     head = head_text(made, at)
     if damaged:
         head += f"\nCheck: lines of this airport that are no records, and were not read: {_some(damaged)}."
