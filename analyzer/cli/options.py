@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 __all__ = [
     "AltitudeFrom",
     "Cleared",
+    "Coded",
     "Columns",
     "Force",
     "Log",
@@ -87,6 +88,10 @@ _EXAMPLE = {"--column": "altitude=gps_height", "--unit": "altitude=m", "--only":
 LogFormat = Annotated[Path | None, typer.Option("--log-format", metavar="FILE", help="TOML file with these choices.")]
 
 
+Coded = Annotated[
+    Path | None,
+    typer.Option("--coded", metavar="FILE", help="Coded procedures (ARINC 424), by whose idents positions may be given."),
+]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite existing files.")]
 
 

@@ -14,6 +14,7 @@ from typing import Any
 from analyzer.checks.limits import Standard
 from analyzer.checks.standard import DEFAULT_STANDARD, read_standard
 from analyzer.errors import AnalyzerError, GradeError
+from analyzer.grade.country import Country, read_country
 from analyzer.grade.pick import Candidate
 from analyzer.grade.rubric import DEFAULT_RUBRIC, Rubric, read_rubric
 from analyzer.procedure.clearance import read_clearance
@@ -33,7 +34,11 @@ _ROWS_VERSION = 5  # of what is kept of a log; rows of another are not used agai
 
 @dataclass(frozen=True, eq=False)
 class Settings:
-    """What logs are graded by. Where `pick` is set, each is graded by the one of `candidates` that it fits best."""
+    """What logs are graded by.
+
+    Where `pick` is set, each is graded by the one of `candidates` that it fits best, or of those of `country` that it passes
+    near.
+    """
 
     candidates: tuple[Candidate, ...]
     pick: bool
@@ -42,6 +47,7 @@ class Settings:
     options: ReadOptions
     largest_bytes: int = LARGEST_BYTES
     pages: bool = False
+    country: Country | None = None
 
     @cached_property
     def fingerprint(self) -> str:
@@ -51,6 +57,7 @@ class Settings:
             "program": metadata.version("approach-analyzer"),
             "procedures": [[c.name, c.procedure.model_dump(mode="json"), c.line, asdict(c.cleared)] for c in self.candidates],
             "pick": self.pick,
+            "country": None if self.country is None else self.country.told,
             "standard": asdict(self.standard),
             "rubric": asdict(self.rubric),
             "options": asdict(self.options),
@@ -71,7 +78,7 @@ def read_settings(
     cleared: Sequence[str] = (),
     line: Line = "straight-in",
 ) -> Settings:
-    """Read what logs are graded by: one procedure file, or a folder of them to pick from.
+    """Read what logs are graded by: one procedure file, or a folder of them, or a file of coded ones, to pick from.
 
     All logs are judged by the same clearance, and the same line of minimums.
 
@@ -80,8 +87,11 @@ def read_settings(
     AnalyzerError
         A file is wrong, neither or both of the two are given, or the clearance or line does not fit a procedure.
     """
+    country: Country | None = None
     if procedure is not None and procedures is None:
         candidates: tuple[Candidate, ...] = (_candidate(procedure, cleared, line),)
+    elif procedures is not None and procedure is None and procedures.is_file():
+        candidates, country = (), read_country(procedures, line, cleared)
     elif procedures is not None and procedure is None:
         files = sorted(procedures.glob("*.toml"))
         if not files:
@@ -98,6 +108,7 @@ def read_settings(
         options or ReadOptions(limits=LIMITS),
         largest_bytes,
         pages,
+        country,
     )
 
 

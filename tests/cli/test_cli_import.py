@@ -1,6 +1,9 @@
 """``procedure import`` on the command line, and coded procedures wherever a procedure file is named."""
 
 import shutil
+import subprocess
+import sys
+import tomllib
 
 import pytest
 from command_line import SAMPLES, Command, run
@@ -102,3 +105,43 @@ def test_what_is_refused(folder, arguments, words):
     assert words in outcome.err
     assert len(outcome.err.splitlines()) <= 2
     assert "Traceback" not in outcome.err
+
+
+def test_a_fix_by_its_ident(folder):
+    log = str(SAMPLES / "clean.csv")
+    by_ident = said(folder, "procedure", "draft", log, "--fix", "WND", "--coded", CODED)
+    assert by_ident.code == 0, by_ident.err
+    by_place = said(
+        folder, "procedure", "draft", log, "--fix", "48.35,-24.7", "--name", "WND", "--kind", "vor", "--variation", "-8"
+    )
+    assert by_ident.out == by_place.out
+    unknown = said(folder, "procedure", "draft", log, "--fix", "WNX", "--coded", CODED)
+    assert unknown.code == 2
+    assert "no navaid or waypoint of that ident" in unknown.err
+    without = said(folder, "procedure", "new", "made.toml", "--fix", "WND")
+    assert without.code == 2
+    assert "give --coded FILE as well" in without.err
+
+
+def test_idents_for_positions_where_they_are_asked_for(folder):
+    """`procedure new` with the fix given, and an ident that is typed for the position of the arc's centre."""
+    answers = [
+        "An arc", "",  # title and category; of the fix, only what its record does not hold:
+        "", "", "arc", "241", "left",  # elevation and variation; the reversal
+        "", "nowhere", "WND", "10",  # no limit; an ident that is none, then one; the radius
+    ]  # fmt: skip
+    command = [sys.executable, "-m", "analyzer", "procedure", "new", "made.toml", "--fix", "XWND/LOMBI", "--coded", CODED]
+    done = subprocess.run(  # noqa: S603
+        command,
+        cwd=folder,
+        input="\n".join(answers) + "\n" * 40,
+        capture_output=True,
+        encoding="utf-8",
+        timeout=60,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr + done.stdout
+    assert "no navaid or waypoint of that ident" in done.stdout
+    made = tomllib.loads((folder / "made.toml").read_text("utf-8"))
+    assert made["fix"]["name"] == "LOMBI"
+    assert made["arc"] == {"latitude_deg": 48.35, "longitude_deg": -24.7, "radius_nm": 10}

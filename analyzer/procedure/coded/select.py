@@ -16,7 +16,7 @@ from analyzer.procedure.coded.names import approach_name, matching, near
 from analyzer.procedure.coded.reversals import CodedReversal, distinct, reversals
 from analyzer.procedure.coded.words import enumeration, head_text, reversal_text, route_text
 
-__all__ = ["Chosen", "airport_of", "all_chosen", "approaches_with_reversals", "choose", "coded_reference"]
+__all__ = ["Chosen", "airport_of", "all_chosen", "approaches_with_reversals", "choose", "chosen_of", "coded_reference"]
 
 _FINAL = "final"
 _SHOWN = 12
@@ -143,14 +143,28 @@ def all_chosen(file: CodedFile, airports: Sequence[str]) -> Iterator[tuple[str, 
         for ident, approach in approaches_with_reversals(file, airport):
             if isinstance(approach, ProcedureError):
                 yield f"{airport} {ident}", approach
-                continue
-            groups = distinct(reversals(approach))
-            for same in groups:
-                what = f"{airport} {ident}" + (f" from {route_text(same[0].route)}" if len(groups) > 1 else "")
-                try:
-                    yield what, _chosen(file, approach, same, groups)
-                except ProcedureError as error:
-                    yield what, error
+            else:
+                yield from _of_approach(file, approach)
+
+
+def chosen_of(file: CodedFile, airport: str, ident: str) -> Iterator[Chosen]:
+    """The procedures of one approach, one for each different reversal of its routes; those that cannot be made are left out."""
+    try:
+        approach = approach_of(file, airport, ident, approach_records(file, airport).get(ident, []))
+    except ProcedureError:
+        return
+    yield from (one for _, one in _of_approach(file, approach) if isinstance(one, Chosen))
+
+
+def _of_approach(file: CodedFile, approach: CodedApproach) -> Iterator[tuple[str, Chosen | ProcedureError]]:
+    groups = distinct(reversals(approach))
+    for same in groups:
+        from_where = f" from {route_text(same[0].route)}" if len(groups) > 1 else ""
+        what = f"{approach.airport} {approach.ident}{from_where}"
+        try:
+            yield what, _chosen(file, approach, same, groups)
+        except ProcedureError as error:
+            yield what, error
 
 
 def coded_reference(text: str) -> Chosen | None:
