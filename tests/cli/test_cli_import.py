@@ -128,7 +128,7 @@ def test_idents_for_positions_where_they_are_asked_for(folder):
     answers = [
         "An arc", "",  # title and category; of the fix, only what its record does not hold:
         "", "", "arc", "241", "left",  # elevation and variation; the reversal
-        "", "nowhere", "WND", "10",  # no limit; an ident that is none, then one; the radius
+        "", "WNX", "WND", "10",  # no limit; an ident that is none, then one; the radius
     ]  # fmt: skip
     command = [sys.executable, "-m", "analyzer", "procedure", "new", "made.toml", "--fix", "XWND/LOMBI", "--coded", CODED]
     done = subprocess.run(  # noqa: S603

@@ -203,7 +203,8 @@ def _of_guidance(frame: Frame) -> list[str]:
             return [f"{words}; its antenna is placed by the bearing and the distance of a fix from it"]
         return [f"{words}, nor a fix that places it; without a runway, deviations are measured as if flown by satellite"]
     if by.kind in ("vor", "ndb") and by.station is None:
-        return [f"the {by.kind.upper()} that gives the final course is not in the file"]
+        words = f"the {by.kind.upper()} that gives the final course is not in the file"
+        return [words if by.kind == frame.fix.kind else f"{words}; deviations are measured as if flown by satellite"]
     return []
 
 
