@@ -59,7 +59,7 @@ def procedure_import(
             force=force,
         )
     elif chosen_airport is None:
-        sys.stdout.write(airports_text(coded.name, coded.cycle, coded.with_reversals()))
+        sys.stdout.write(airports_text(str(file), coded.cycle, coded.with_reversals()))
     elif approach is None:
         found = approaches_with_reversals(coded, chosen_airport)
         sys.stdout.write(airport_text(chosen_airport, _name_of(coded, chosen_airport), found))

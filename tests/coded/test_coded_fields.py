@@ -74,6 +74,10 @@ def test_altitude_descriptions(code, expected):
     assert levels(record(altitude=code, feet=3000, second=2400)) == expected
 
 
+def test_a_description_of_another_version_leaves_the_altitude_open():
+    assert levels(record(altitude="Q", feet=3000)) == Levels(unknown="Q")
+
+
 def test_altitudes_that_are_none_or_levels():
     assert levels(with_columns(record(altitude="+"), 85, "FL180")) == Levels(18000.0, None)  # 5.30
     assert levels(with_columns(record(altitude="+"), 85, "UNKNN")) == Levels()
@@ -100,7 +104,7 @@ def test_speed_limits_and_what_they_are(code, meant):
         (71, "3700", "up to 360 degrees"),
         (63, "1O00", "theta"),
         (75, "T0X0", "the time"),
-        (83, "Q", "the altitude description"),
+        (75, "T01\x1e", "the time"),  # blank to a language, not to the standard
         (85, "12 00", "the altitude"),
         (44, "X", "the turn"),
         (100, "2-0", "the speed limit"),

@@ -91,6 +91,21 @@ def test_records_of_other_kinds_are_passed_over(tmp_path):
     assert tables(island(tmp_path, more=others), "S24-Z") == tables(read_coded(CODED), "S24-Z")
 
 
+def test_what_another_version_codes_otherwise_is_said(tmp_path):
+    """A path and an altitude's description that are not of version 18: the rest is read."""
+
+    def later(record):
+        if record[13:18] != "S24-Z" or record[19:21] != "S ":
+            return record
+        return {"021": with_columns(record, 83, "Q"), "050": with_columns(record, 48, "XX")}.get(record[26:29], record)
+
+    made = chosen(island(tmp_path, later), "S24-Z").made
+    assert any("the altitude of leg 021 of the final route is described as Q" in words for words in made.odd)
+    assert any("leg 050 of the final route has a path XX" in words for words in made.odd)
+    assert next(row for row in made.procedure.fixes if row.name == "TARRO").minimum_ft is None
+    assert made.procedure.reversal.inbound_course_deg == 241.0
+
+
 def test_a_fix_of_the_same_name_elsewhere(tmp_path):
     """Idents are unique within a region and a section only."""
     others = [

@@ -17,6 +17,9 @@ __all__ = ["CodedApproach", "Route", "approach_of", "approach_records", "is_gap"
 
 # Legs that can begin a route: at a fix, or from one (attachment 5 of the standard, from memory).
 _BEGINNINGS = ("IF", "FA", "FC", "FD", "FM", "HA", "HF", "HM", "PI")
+# All path terminators (5.21, attachment 5).
+_FLOWN = ("IF", "TF", "CF", "DF", "RF", "AF", "FA", "FC", "FD", "FM", "PI", "HA", "HF", "HM")
+_PATHS = frozenset((*_FLOWN, "CA", "CD", "CI", "CR", "VA", "VD", "VI", "VM", "VR"))
 _NUMBERED = 123  # columns before the number of a record in its file, and its cycle
 _TRANSITION, _MISSED = "A", "Z"  # route types of approaches (5.7); any other one is a final route
 
@@ -109,6 +112,7 @@ def _assembled(airport: str, ident: str, routes: Mapping[tuple[str, str], tuple[
     ]
     if legs and all(leg.role != "M" for leg in final.legs):
         odd.append("the final route has no missed approach point")
+    odd += itertools.chain.from_iterable(_unknown(route) for route in (*transitions, Route("", legs)))
     if len(finals) > 1:
         odd.append(f"there are {len(finals)} final routes, of which the first is read")
     return CodedApproach(airport, ident, kind, transitions, final, missed, tuple(odd))
@@ -128,6 +132,16 @@ def _gaps(route: Route) -> Iterator[str]:
     for before, after in itertools.pairwise(route.legs):
         if is_gap(before, after):
             yield f"{where} has no record between {before.sequence} and {after.sequence}"
+
+
+def _unknown(route: Route) -> Iterator[str]:
+    """What legs hold that is not of version 18, as records of a later one may."""
+    where = f"transition {route.name}" if route.name else "the final route"
+    for leg in route.legs:
+        if leg.path not in _PATHS:
+            yield f"leg {leg.sequence} of {where} has a path {leg.path or 'of blanks'}, which is not known"
+        if leg.levels.unknown is not None:
+            yield f"the altitude of leg {leg.sequence} of {where} is described as {leg.levels.unknown}, which is not known"
 
 
 def is_gap(before: Leg, after: Leg) -> bool:

@@ -14,7 +14,7 @@ __all__ = ["arrival_floor_ft", "arrival_tables"]
 
 
 def arrival_tables(frame: Frame) -> tuple[list[dict[str, Any]], list[str]]:
-    """The tables of ``[[arrivals]]``, and the routes that are left out, one sentence each."""
+    """The tables of ``[[arrivals]]``, and what is left out of the routes, one sentence each."""
     tables: list[dict[str, Any]] = []
     left_out: list[str] = []
     if frame.reversal.kind == "arc":
@@ -35,7 +35,17 @@ def arrival_tables(frame: Frame) -> tuple[list[dict[str, Any]], list[str]]:
                 left_out.append(f"the route from {route.name} is left out, since {_why(frame, way)}")
             else:
                 tables.append(table)
+                left_out += _ceiling(route, way)
     return tables, left_out
+
+
+def _ceiling(route: Route, way: Sequence[Leg]) -> list[str]:
+    """The highest altitude at the fix that a route ends at, for which an arrival has no key."""
+    last = way[-1]
+    most = last.levels.maximum_ft
+    if most is None or last.fix is None or last not in route.legs:
+        return []
+    return [f"the altitude of {most:g} ft at most, at which the route from {route.name} comes to {last.fix.ident}, is left out"]
 
 
 def _to_fix(frame: Frame, route: Route) -> Sequence[Leg] | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -11,7 +12,7 @@ from pydantic import ValidationError
 from analyzer.errors import ProcedureError
 from analyzer.procedure.coded.approach import CodedApproach
 from analyzer.procedure.coded.arrivals import arrival_floor_ft, arrival_tables
-from analyzer.procedure.coded.closure import closures
+from analyzer.procedure.coded.closure import bearing_and_distance, closures
 from analyzer.procedure.coded.courses import inbound_course, offset_error_deg
 from analyzer.procedure.coded.facilities import Facility
 from analyzer.procedure.coded.final_course import final_fixes, on_slope
@@ -35,6 +36,7 @@ from analyzer.procedure.schema import Procedure
 __all__ = ["Converted", "converted"]
 
 _OFFSET_DEG = 1.0  # a 45° leg that is off by more does not belong to the course
+_BESIDE_NM = 0.5  # by which a passage of the fix counts once in a misfit; farther off, an approach is hard to tell
 _OTHER_SIDE = {"left": "right", "right": "left"}
 
 
@@ -79,7 +81,7 @@ def converted(approach: CodedApproach, at: Lookup, same: Sequence[CodedReversal]
     odd += [str(one) for one in closures(approach, at, course_by(approach, at, reversal.fix)) if not one.closes]
     if at.airport is None and frame.by.kind in ("gps", "localizer"):
         odd.append("the airport's record is not in the file; courses are taken by the variation that the records of fixes hold")
-    odd += [*_of_slope(frame), *left, *of_missed, *of_holds, *of_altitudes, *_of_guidance(frame)]
+    odd += [*_of_teardrop(frame), *_of_slope(frame), *left, *of_missed, *of_holds, *of_altitudes, *_of_guidance(frame)]
     left_out += elsewhere
     if runway is None and any(leg.fix is not None and leg.fix.section == "PG" for leg in approach.final.legs):
         odd.append("the record of the runway is not in the file")
@@ -206,6 +208,17 @@ def _of_guidance(frame: Frame) -> list[str]:
         words = f"the {by.kind.upper()} that gives the final course is not in the file"
         return [words if by.kind == frame.fix.kind else f"{words}; deviations are measured as if flown by satellite"]
     return []
+
+
+def _of_teardrop(frame: Frame) -> list[str]:
+    """Where the course back from a teardrop passes beside the fix that it began at."""
+    back, inbound = frame.reversal.inbound, frame.inbound_true_deg
+    place = frame.at.find(back.fix) if back is not None and back.fix is not None else None
+    if place is None or inbound is None or place == frame.fix:
+        return []
+    bearing, distance = bearing_and_distance(place, frame.fix)
+    beside = abs(distance * math.sin(math.radians(bearing - inbound)))
+    return [f"the inbound course passes {beside:.1f} NM beside {frame.fix.ident}"] if beside > _BESIDE_NM else []
 
 
 def _of_slope(frame: Frame) -> list[str]:

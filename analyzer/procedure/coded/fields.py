@@ -19,7 +19,7 @@ class FieldError(ValueError):
     """A field that holds what it cannot hold: what, its columns, and what is accepted."""
 
     def __init__(self, name: str, first: int, text: str, accepted: str) -> None:
-        super().__init__(f"{name} in columns {first} to {first + len(text) - 1} is {text.strip()!r}, not {accepted}")
+        super().__init__(f"{name} in columns {first} to {first + len(text) - 1} is {text.strip(' ')!r}, not {accepted}")
 
 
 @dataclass(frozen=True)
@@ -35,13 +35,15 @@ class Levels:
     """What an altitude field asks for at a fix: at or above `minimum_ft`, at or below `maximum_ft`; both alike: at.
 
     `described` is False where no description says so: by the standard, a blank asks for the altitude itself. `slope_ft` is the
-    altitude of the electronic glide slope there, at the final approach fix.
+    altitude of the electronic glide slope there, at the final approach fix. `unknown` is a description that is none of version
+    18: what it asks for is left open.
     """
 
     minimum_ft: float | None = None
     maximum_ft: float | None = None
     described: bool = True
     slope_ft: float | None = None
+    unknown: str | None = None
 
 
 def columns(record: str, first: int, last: int) -> str:
@@ -52,11 +54,11 @@ def columns(record: str, first: int, last: int) -> str:
 def whole(record: str, name: str, first: int, last: int) -> int | None:
     """A whole number, negative where it begins with a minus sign."""
     text = columns(record, first, last)
-    if not text.strip():
+    if not text.strip(" "):
         return None
-    if re.fullmatch(r"[-+]?\d+", text.strip(), re.ASCII) is None:
+    if re.fullmatch(r"[-+]?\d+", text.strip(" "), re.ASCII) is None:
         raise FieldError(name, first, text, "a whole number")
-    return int(text)
+    return int(text.strip(" "))
 
 
 def tenths(record: str, name: str, first: int, last: int) -> float | None:
@@ -74,7 +76,7 @@ def hundredths(record: str, name: str, first: int, last: int) -> float | None:
 def course(record: str, name: str, first: int, last: int) -> Course | None:
     """A course in tenths of a degree, or in whole degrees true with a T for the tenths (5.26)."""
     text = columns(record, first, last)
-    if not text.strip():
+    if not text.strip(" "):
         return None
     if re.fullmatch(r"\d{3}[\dT]", text, re.ASCII) is None:
         raise FieldError(name, first, text, "a course like 2760, or 194T for one that is true")
@@ -96,7 +98,7 @@ def longitude(record: str, first: int) -> float | None:
 
 def _angle(record: str, name: str, first: int, length: int, form: re.Pattern[str], negative: str, most: float) -> float | None:
     text = columns(record, first, first + length - 1)
-    if not text.strip():
+    if not text.strip(" "):
         return None
     match = form.fullmatch(text)
     if match is None or not text[1:].isascii():
@@ -114,7 +116,7 @@ def variation(record: str, name: str, first: int) -> float | None:
     It is 0 for a station that is aligned to true north (T). A station aligned to grid north (G) has none: None.
     """
     text = columns(record, first, first + 4)
-    if not text.strip() or text[0] == "G":
+    if not text.strip(" ") or text[0] == "G":
         return None
     if re.fullmatch(r"[EWT]\d{4}", text, re.ASCII) is None or int(text[1:]) > 1800:
         raise FieldError(name, first, text, "a declination like W0130")
@@ -123,7 +125,7 @@ def variation(record: str, name: str, first: int) -> float | None:
 
 def altitude(record: str, name: str, first: int) -> float | None:
     """An altitude of five columns in feet, or a flight level like FL180."""
-    text = columns(record, first, first + 4).strip()
+    text = columns(record, first, first + 4).strip(" ")
     if not text or text in _NO_ALTITUDE:
         return None
     if re.fullmatch(r"FL\d{3}", text, re.ASCII) is not None:
@@ -141,7 +143,7 @@ def levels(record: str) -> Levels:
     Raises
     ------
     FieldError
-        If an altitude is none, or the description is not among those known.
+        If an altitude is none.
     """
     code = columns(record, 83, 83)
     first, second = altitude(record, "the altitude", 85), altitude(record, "the second altitude", 90)
@@ -160,4 +162,4 @@ def levels(record: str) -> Levels:
     if code == "B":
         both = [level for level in (first, second) if level is not None]
         return Levels(min(both), max(both)) if len(both) == 2 else Levels(second, first)
-    raise FieldError("the altitude description", 83, code, "one of + - @ B C G H I J V X Y")
+    return Levels(unknown=code)

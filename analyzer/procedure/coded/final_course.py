@@ -68,6 +68,9 @@ def final_fixes(frame: Frame) -> tuple[list[dict[str, Any]], list[str]]:
     level = level_at_fix(frame)
     if frame.reversal.kind != "arc" and not is_final_fix(frame) and not _is_before(frame) and level != Levels():
         tables.append(_table(frame.fix, "intermediate-fix", level, None))
+    if frame.reversal.kind != "arc" and is_final_fix(frame) and level.maximum_ft is not None and _is_coded_final(frame):
+        # a maximum holds at the fix only, for which the file has no other place
+        tables.append(_table(frame.fix, "final-approach-fix", level, None))
     for leg, place, role, course_deg in _rows(frame, left_out):
         if all(place.ident != table["name"] for table in tables):
             levels = Levels() if role == "missed-approach-point" else on_slope(frame, leg.levels)
@@ -123,6 +126,10 @@ def _along_nm(frame: Frame, table: dict[str, Any]) -> float:
     bearing, distance = bearing_and_distance(frame.fix, place)
     inbound = frame.inbound_true_deg
     return distance * math.cos(math.radians(bearing - (frame.inbound_deg if inbound is None else inbound)))
+
+
+def _is_coded_final(frame: Frame) -> bool:
+    return any(leg.role == "F" and leg.fix == frame.reversal.fix for leg in inbound_legs(frame))
 
 
 def _is_before(frame: Frame) -> bool:

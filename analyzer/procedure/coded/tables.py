@@ -66,7 +66,7 @@ def guidance_table(frame: Frame, *, placed_by_runway: bool) -> dict[str, Any] | 
     `placed_by_runway` says that a runway is there, beyond which a localizer's antenna stands if nothing else places it.
     """
     by, fix = frame.by, frame.fix
-    # without its place the angle of a localizer or station would be measured at the fix; a distance off the course can be judged
+    # without its place the angle of a localizer or station would be measured at the fix; a distance off the course can be told
     placed = by.kind == "gps" or by.localizer is not None or by.station is not None
     placed = placed or by.kind == fix.kind or (by.kind == "localizer" and placed_by_runway)
     table: dict[str, Any] = {"kind": by.kind if placed else "gps"}
