@@ -16,8 +16,12 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
+from analyzer.grade.country import read_country
+from analyzer.track.read import read_track
+
+FLIGHT = Path(__file__).resolve().parents[1] / "sample_tracks" / "missed_and_hold.csv"
 ISLAND = Path(__file__).resolve().parents[1] / "sample_tracks" / "wendle_island_coded.txt"
-ROWS, LEAST_LATITUDE, LEAST_LONGITUDE = 60, 5, 30
+ROWS, LEAST_LATITUDE, LEAST_LONGITUDE = 60, 5, 24  # one of the islands comes to lie where the sample flights are
 LETTERS = string.ascii_uppercase
 
 
@@ -61,6 +65,10 @@ def main() -> None:
             subprocess.run([sys.executable, "-m", "analyzer", "procedure", *arguments], check=True, capture_output=True)  # noqa: S603
             most = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024.0
             print(f"{words}: {time.perf_counter() - begin:.2f} s, most memory so far {most:.0f} MB")
+        country_of, track = read_country(path, "straight-in", ()), read_track(FLIGHT)
+        begin = time.perf_counter()
+        near = country_of.near(track)
+        print(f"{len(near)} procedures that a flight passes near, made: {(time.perf_counter() - begin) * 1e3:.0f} ms")
 
 
 if __name__ == "__main__":

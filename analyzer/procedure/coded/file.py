@@ -21,7 +21,7 @@ from analyzer.temporary import whole_file
 
 __all__ = ["CodedFile", "read_coded"]
 
-_KEPT_BYTES = 4 << 20  # a smaller file is indexed sooner than its index is looked for
+_KEPT_BYTES = 1 << 20  # a smaller file is indexed sooner than its index is looked for
 _SUFFIX = ".approach-index"
 _OURS = 0x41504958  # written into the index, so that no other file of that name is taken for it, or written over
 _DEGREE_NM = 60.0
