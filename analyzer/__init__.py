@@ -1,22 +1,23 @@
 """Turns the position log of an approach with a course reversal, and the charted procedure, into facts.
 
-    import analyzer
+>>> import analyzer
+>>> track = analyzer.read_track("sample_tracks/strong_wind.csv")
+>>> procedure = analyzer.read_procedure("sample_tracks/wendle_island_vor24.toml")
+>>> analyzer.debrief(track, procedure)
+<Debrief of strong_wind.csv by Wendle Island VOR 24: 45/180: outside: 1 of 23 findings: distance limit>
 
-    track = analyzer.read_track("log.csv")
-    procedure = analyzer.read_procedure("procedure.toml")
-    result = analyzer.debrief(track, procedure)
-
-The steps, each a package that knows only those before it: `track`, `procedure`, `motion`, `legs`, `checks`, `report`. This is a
-training aid, never for navigation.
+The steps, each a package that knows only those before it: `track`, `procedure`, `motion`, `legs`, `checks`, `debriefs`,
+`report`. What is called from Python is in `library`, what a terminal asks for in `cli`. This is a training aid, never for
+navigation. The examples in docstrings run in the folder that holds `sample_tracks`.
 """
 
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from analyzer.checks.standard import read_standard
-    from analyzer.comparing import Comparison, compare
-    from analyzer.debriefing import Debrief, debrief
-    from analyzer.plotting import plot_final, plot_plan_view, plot_profile, plot_strip, plot_strips
+    from analyzer.library.compare import Comparison, compare
+    from analyzer.library.debrief import Debrief, debrief
+    from analyzer.library.plots import plot_final, plot_plan_view, plot_profile, plot_strip, plot_strips
     from analyzer.procedure.read import read_procedure
     from analyzer.track.read import read_track
 
@@ -36,15 +37,15 @@ __all__ = [
 ]
 
 _HOME = {
-    "Comparison": "analyzer.comparing",
-    "Debrief": "analyzer.debriefing",
-    "compare": "analyzer.comparing",
-    "debrief": "analyzer.debriefing",
-    "plot_final": "analyzer.plotting",
-    "plot_plan_view": "analyzer.plotting",
-    "plot_profile": "analyzer.plotting",
-    "plot_strip": "analyzer.plotting",
-    "plot_strips": "analyzer.plotting",
+    "Comparison": "analyzer.library.compare",
+    "Debrief": "analyzer.library.debrief",
+    "compare": "analyzer.library.compare",
+    "debrief": "analyzer.library.debrief",
+    "plot_final": "analyzer.library.plots",
+    "plot_plan_view": "analyzer.library.plots",
+    "plot_profile": "analyzer.library.plots",
+    "plot_strip": "analyzer.library.plots",
+    "plot_strips": "analyzer.library.plots",
     "read_procedure": "analyzer.procedure.read",
     "read_standard": "analyzer.checks.standard",
     "read_track": "analyzer.track.read",

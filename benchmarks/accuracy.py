@@ -21,7 +21,7 @@ import numpy as np
 import pandas as pd
 
 import analyzer
-from analyzer.debriefing import Debrief
+from analyzer.library.debrief import Debrief
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, FloatArray, wrap
 
 TRUTH = Path(__file__).resolve().parents[2] / "shared" / "truth"

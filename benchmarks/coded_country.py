@@ -16,7 +16,7 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from analyzer.grade.country import read_country
+from analyzer.gradebook.country import read_country
 from analyzer.track.read import read_track
 
 FLIGHT = Path(__file__).resolve().parents[1] / "sample_tracks" / "missed_and_hold.csv"

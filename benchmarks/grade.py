@@ -25,8 +25,8 @@ from typing import Self
 import numpy as np
 from hour_log import SAMPLES, write_hour_log
 
-from analyzer.grade.settings import read_settings
-from analyzer.grade.work import Task, grade_some
+from analyzer.grade.one_log import Task, grade_some
+from analyzer.gradebook.settings import read_settings
 
 PROCEDURE = SAMPLES / "wendle_island_vor24.toml"
 _TICK_S = 0.1
@@ -128,7 +128,7 @@ def graded(logs: Path, output: Path, workers: int) -> tuple[float, Watch, float]
 def stages(logs: Path) -> None:
     """Processor time of the stages of one log, in this process."""
     from analyzer.checks.figures import measure
-    from analyzer.checks.model import Context
+    from analyzer.checks.finding import Context
     from analyzer.checks.run import run_checks
     from analyzer.legs.find import find_reversals
     from analyzer.motion.smooth import analyse_motion

@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 
 from analyzer.physics import geodesy
-from analyzer.track.model import Track
 from analyzer.track.read import read_track
+from analyzer.track.track import Track
 
 SAMPLES = Path(__file__).resolve().parent.parent / "sample_tracks"
 _CRUISE_MPS = 50.0

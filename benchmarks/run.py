@@ -19,7 +19,7 @@ from hour_log import SAMPLES, write_hour_log
 
 import analyzer
 from analyzer.checks.figures import measure
-from analyzer.checks.model import Context
+from analyzer.checks.finding import Context
 from analyzer.checks.run import run_checks
 from analyzer.checks.standard import read_standard
 from analyzer.legs.find import find_reversals

@@ -12,7 +12,7 @@ import numpy as np
 from patterns import Approach
 from synthetic import KT, NM, Flown, Segment, Straight, Turn, Wind, fly
 
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 BANK_DEG = 20.0
 _G = 9.80665

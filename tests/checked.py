@@ -8,8 +8,8 @@ from scipy.optimize import brentq
 from synthetic import CHARTED, HERE, Chart, Flown, Log, Place, Segment, Straight, Turn, fly
 
 from analyzer import debrief
-from analyzer.checks.model import Finding
-from analyzer.debriefing import Approach as Debriefed
+from analyzer.checks.finding import Finding
+from analyzer.debriefs.data import Approach as Debriefed
 
 NOISY = Log(noise_m=1.0)
 PLAIN = Pattern(roll_deg_s=5.0)  # 45/180 to the right at 120 kt in still air, from 3,000 ft level
@@ -49,7 +49,7 @@ def homeward(out: list[Segment], start_nm: tuple[float, float], heading_deg: flo
     """What was flown outbound, then the rest of a 45/180 to the right: back at 30° to the inbound course and home on it."""
     on = heading_deg + sum(segment.degrees for segment in out if isinstance(segment, Turn))
     path = [*out, Turn("offset_turn", 45.0 - on, 18.0), Straight("offset_leg", 45.0), *back]
-    beside = float(fly([*path, Straight("cut", 10.0)], start_nm, heading_deg, roll_deg_s=5.0).x_nm[-1])
-    cut_s = 10.0 + beside / (120.0 * math.sin(math.radians(30.0))) * 3600.0
+    off_course_nm = float(fly([*path, Straight("cut", 10.0)], start_nm, heading_deg, roll_deg_s=5.0).x_nm[-1])
+    cut_s = 10.0 + off_course_nm / (120.0 * math.sin(math.radians(30.0))) * 3600.0
     path += [Straight("cut", cut_s), Turn("intercept", -30.0, 15.0), Straight("inbound", 300.0)]
     return fly(path, start_nm, heading_deg, roll_deg_s=5.0)

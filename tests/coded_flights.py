@@ -15,7 +15,7 @@ from pyproj import Geod
 from synthetic import FT, NM, Floats, Flown, Log, Place, Segment, Straight, Turn, fly, standard_rate_bank
 
 from analyzer import debrief
-from analyzer.debriefing import Debrief
+from analyzer.library.debrief import Debrief
 from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.schema import Procedure
 

@@ -14,7 +14,9 @@ from checked import NOISY
 from final_flights import NORTH_OUT, runway
 from synthetic import Chart, Flown, Log, Straight, fly
 
-from analyzer.debriefing import Approach, Debrief, debrief_charted
+from analyzer.debriefs.data import Approach
+from analyzer.debriefs.judging import judge_charted
+from analyzer.library.debrief import Debrief
 from analyzer.procedure.charted import resolve
 
 START_NM = 15.0  # before the threshold
@@ -53,7 +55,7 @@ def debriefed(
     chart = chart or Chart(side=None, within_nm=None, reversal={"kind": "none"})
     procedure = replace(chart, tables={**chart.tables, **tables}).at(NORTH_OUT)
     track = logged(heights, log).of(way, NORTH_OUT)
-    return debrief_charted(track, resolve(procedure, dt.date(2026, 6, 1), line), standard)
+    return judge_charted(track, resolve(procedure, dt.date(2026, 6, 1), line), standard)
 
 
 def descended(heights: Heights | None, **given: Any) -> Approach:

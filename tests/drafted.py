@@ -6,14 +6,14 @@ from pathlib import Path
 import numpy as np
 
 from analyzer import debrief
-from analyzer.debriefing import Approach
-from analyzer.drafting import Draft, FixGiven, draft
+from analyzer.debriefs.data import Approach
+from analyzer.draft.drafting import Draft, FixGiven, draft
 from analyzer.physics.geodesy import inverse_near
 from analyzer.physics.units import DEG
 from analyzer.procedure.charted import Charted
 from analyzer.procedure.read import read_procedure
 from analyzer.procedure.write import procedure_toml
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 # what is drafted from the flight itself, so that no flight can be outside of it by its own draft
 OWN = {"reversal_side", "reversal_shape", "no_reversal", "distance_limit", "altitude_floor", "minimum_altitude", "arc_radius",

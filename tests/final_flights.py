@@ -12,7 +12,7 @@ from checked import NOISY
 from synthetic import FT, NM, START_S, Chart, Flown, Place, Straight, fly
 
 from analyzer import debrief
-from analyzer.debriefing import Approach
+from analyzer.debriefs.data import Approach
 
 NORTH_OUT = Place(outbound_true_deg=0.0)
 WAY_IN = fly([Straight("inbound", 470.0)], (0.0, 10.0), 180.0)

@@ -1,8 +1,8 @@
-"""Flights that only hold: an entry and laps at a published hold, far from the approach that is charted beside it.
+"""Flights that only hold: an entry and laps at a published hold, far from the charted approach.
 
 The hold's fix is the origin of the plane of `synthetic`, its inbound course due south with turns to the right. In still air at
-120 kt the laps are as drawn; in wind, headings hold the inbound course, and the outbound heading is the one from which the turn
-comes out on it. Turns are of 3° a second, rolled into at 5° a second.
+120 kt the laps are symmetric; in wind, headings hold the inbound course, and from the outbound heading the turn rolls out on
+it. Turns are at 3°/s, rolled into at 5°/s.
 """
 
 import math
@@ -13,7 +13,7 @@ from checked import solve
 from missed_flights import BANK, Heights, Whole, course, laid
 from synthetic import CALM, Chart, Flown, Segment, Straight, Turn, Wind, fly, holding
 
-from analyzer.debriefing import Approach as Debriefed
+from analyzer.debriefs.data import Approach as Debriefed
 
 SPEED_KT, LEVEL_FT = 120.0, 4000.0
 AWAY_NM = (30.0, 0.0)  # the fix of the approach
@@ -87,12 +87,12 @@ def correction_deg(out_s: float, wind: Wind) -> float:
     """The correction of the outbound heading, right positive, from which the turn inbound rolls out on the course."""
     first = heading(180.0, wind)
 
-    def beside(correction: float) -> float:
+    def roll_out_nm(correction: float) -> float:
         path = [Turn("a", 180.0 + correction - (first - 180.0), BANK), Straight("o", out_s)]
         path.append(Turn("b", 180.0 - correction + (first - 180.0), BANK))
         return float(fly(path, (0.0, 0.0), first, SPEED_KT, wind, 5.0).x_nm[-1])
 
-    return solve(beside, 0.0, -60.0, 60.0)
+    return solve(roll_out_nm, 0.0, -60.0, 60.0)
 
 
 def laps_in(wind: Wind, outs_s: Sequence[float]) -> Flown:

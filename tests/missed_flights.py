@@ -50,7 +50,7 @@ def flown_from(segments: Sequence[Segment], wind: Wind = CALM) -> Flown:
 
 
 def closing(make: Callable[[float], list[Segment]], before: Sequence[Segment]) -> list[Segment]:
-    """Segments with the seconds that end them on the course: what is beside it there is linear in the seconds."""
+    """Segments whose seconds end them on the course, from which the distance is linear in the seconds."""
     near, far = (float(flown_from([*before, *make(seconds)]).x_nm[-1]) for seconds in (20.0, 30.0))
     return make(20.0 - 10.0 * near / (far - near))
 

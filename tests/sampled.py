@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from analyzer.drafting import FixGiven
+from analyzer.draft.drafting import FixGiven
 
 SAMPLES = Path(__file__).parents[1] / "sample_tracks"
 WENDLE = FixGiven(48.35, -24.7, "WND", "vor", -8.0)

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from pyproj import Geod
 
 from analyzer.procedure.schema import Procedure
-from analyzer.track.model import Gap, Track
+from analyzer.track.track import Gap, Track
 
 Floats = npt.NDArray[np.float64]
 

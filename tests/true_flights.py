@@ -22,7 +22,7 @@ from pyproj import Geod
 
 from analyzer import read_procedure, read_track
 from analyzer.procedure.schema import Procedure
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 Floats = npt.NDArray[np.float64]
 

@@ -8,12 +8,12 @@ from dataclasses import replace
 
 from analyzer.brief.descent import Short
 from analyzer.brief.gates import final_leg
-from analyzer.brief.holds import leg_seconds
+from analyzer.brief.hold_pattern import leg_seconds
 from analyzer.brief.leg_length import leg_read
 from analyzer.brief.plan import Plan, make_plan
-from analyzer.brief.taut import NORMAL_MPS
-from analyzer.brief.way_in import way_in_cautions
-from analyzer.checks.words import height_unit
+from analyzer.brief.steadiest_descent import NORMAL_MPS
+from analyzer.brief.way_in_cautions import way_in_cautions
+from analyzer.checks.phrases import height_unit
 from analyzer.nominal.fly import Straight
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, FPM, KT, NM, bearing_text, wrap

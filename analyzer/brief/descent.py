@@ -15,7 +15,7 @@ import numpy as np
 from analyzer.brief.final_descent import FinalDescent, Way, down_final, gate_bounds, over_threshold
 from analyzer.brief.gates import Gate
 from analyzer.brief.stages import Stage
-from analyzer.brief.taut import NORMAL_MPS, Bound, Steep, Taut, taut
+from analyzer.brief.steadiest_descent import NORMAL_MPS, Bound, Steep, Taut, taut
 from analyzer.nominal.fly import Path
 from analyzer.physics.units import FloatArray
 from analyzer.procedure.charted import Charted

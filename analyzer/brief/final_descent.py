@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.brief.gates import Gate, missed_point
-from analyzer.brief.taut import Bound, Taut, taut
+from analyzer.brief.steadiest_descent import Bound, Taut, taut
 from analyzer.physics.units import DEG, FT
 from analyzer.procedure.charted import Charted
 

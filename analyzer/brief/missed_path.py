@@ -19,7 +19,7 @@ from analyzer.brief.go_around import GoAround, go_around
 from analyzer.brief.parts import PlannedPart, planned_parts
 from analyzer.brief.plan import Plan
 from analyzer.brief.stages import Stage, fly_stages
-from analyzer.brief.toward import shorter_toward, turn_toward
+from analyzer.brief.turn_toward import shorter_toward, turn_toward
 from analyzer.errors import BriefError
 from analyzer.nominal.fly import Path, Straight, Turn
 from analyzer.physics import geodesy

@@ -8,15 +8,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from analyzer.brief.arc_path import arc
-from analyzer.brief.barb import USUAL_OUTBOUND_S, racetrack, refuse_roundabout, teardrop
+from analyzer.brief.barb_patterns import USUAL_OUTBOUND_S, racetrack, refuse_roundabout, teardrop
 from analyzer.brief.conditions import LEAST_OUTBOUND_M, Conditions
 from analyzer.brief.descent import Profile, Short, descend
-from analyzer.brief.holds import hold, leg_seconds
-from analyzer.brief.inward import to_established, to_runway
+from analyzer.brief.hold_pattern import hold, leg_seconds
 from analyzer.brief.joining import Begun, begin
 from analyzer.brief.parts import PlannedPart, planned_parts
 from analyzer.brief.patterns import Pattern, base_turn, eighty, forty_five, shapes_of
 from analyzer.brief.stages import Stage, fly_stages
+from analyzer.brief.way_to_runway import to_established, to_runway
 from analyzer.errors import BriefError
 from analyzer.nominal.fly import Path
 from analyzer.nominal.solve import solve

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from analyzer.brief.barb import teardrop_rule
-from analyzer.brief.holds import hold_numbers
+from analyzer.brief.barb_patterns import teardrop_rule
+from analyzer.brief.briefed_number import Number, Rule
+from analyzer.brief.hold_pattern import hold_numbers
 from analyzer.brief.leg_length import read_words
-from analyzer.brief.number import Number, Rule
 from analyzer.brief.parts import PlannedPart
 from analyzer.brief.plan import Plan
 from analyzer.nominal.fly import ROLL_RATE_RAD_S, Straight

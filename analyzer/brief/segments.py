@@ -13,7 +13,7 @@ from analyzer.brief.final_descent import VISUAL_RAD
 from analyzer.brief.gates import Gate
 from analyzer.brief.plan import Plan
 from analyzer.brief.stages import Stage
-from analyzer.checks.words import height_unit
+from analyzer.checks.phrases import height_unit
 from analyzer.physics.units import DEG
 from analyzer.vocabulary import Leg
 

@@ -1,1 +1,1 @@
-"""The checks step: from legs to findings, each a measured value against a limit of a named source."""
+"""The checks step: from legs to findings, each a measured value compared with a limit from a named source."""

@@ -1,4 +1,4 @@
-"""Checks of altitude: the charted minimum of each leg."""
+"""Check of the charted minimum altitude of each leg."""
 
 from __future__ import annotations
 
@@ -8,33 +8,31 @@ from dataclasses import replace
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.finding import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.phrases import clock
 from analyzer.checks.routes import route_flown
-from analyzer.checks.words import clock
 from analyzer.legs.held import laps_of
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.model import States
-from analyzer.motion.reach import could_be_lower
+from analyzer.motion.motion import States
+from analyzer.motion.reach import could_be_lower, lowest_sd_m
 from analyzer.physics.units import FPM, FT, NM
 from analyzer.procedure.approach import PublishedHold
 from analyzer.vocabulary import Leg
 
-__all__ = ["CHECKS", "altitude_floor", "altitude_missing", "altitude_untold"]
+__all__ = ["CHECKS", "altitude_floor", "altitude_incomplete", "altitude_missing"]
 
-_ENDS_ESTABLISHED: tuple[Leg, ...] = (
-    "arrival",
-    "reversal",
-)  # legs that end when the aircraft is established, known only later
-_ANEW_S = 300.0  # what was flown before a longer gap is not part of this arrival
-_ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
+# Legs that end when the aircraft is established, an instant that a gap can hide.
+_ENDS_ESTABLISHED: tuple[Leg, ...] = ("arrival", "reversal")
+_NEW_ARRIVAL_S = 300.0  # what was flown before a longer gap is not part of this arrival
+_ON_GROUND_MPS = 18.0  # slower than any aircraft flies an approach
 _NEAR_M = 25.0 * NM
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
 
 
 def altitude_floor(context: Context) -> tuple[Finding, ...]:
-    """Lowest altitude of each leg before final with a charted minimum, against that minimum.
+    """Lowest altitude on each leg before final that has a charted minimum.
 
-    An arrival route has its own minimum up to the fix; of two that apply, the one with the smaller margin counts.
+    An arrival route has its own minimum up to the fix; where two minimums apply, the one with the smaller margin counts.
     """
     if context.hold is not None:
         return _laps(context, context.hold)
@@ -49,18 +47,18 @@ def altitude_floor(context: Context) -> tuple[Finding, ...]:
         elif leg == "arrival":
             findings.append(_arrival(context, floor, states))
         else:
-            findings.append(_finding(context, leg, floor, states, altitude_untold(context, leg, floor)))
+            findings.append(_finding(context, leg, floor, states, altitude_incomplete(context, leg, floor)))
     return _with_route(findings, _route(context))
 
 
 def _route(context: Context) -> Finding | None:
-    """Lowest altitude on the charted arrival flown, against its own minimum; None without one."""
+    """Lowest altitude on the charted arrival route that was flown; None if it has no minimum."""
     route = route_flown(context)
     if route is None or route.arrival.minimum_m is None:
         return None
     if not context.motion.has_altitude or not np.isfinite(route.states.altitude_m).any():
         return _no_altitude(context, "arrival", route.arrival.minimum_m)
-    states, climbed = _held(context, route.arrival.minimum_m, route.states)
+    states, level_below = _counting_states(context, route.arrival.minimum_m, route.states)
     lowest_s = float(states.time_s[int(np.argmin(np.where(np.isnan(states.altitude_m), np.inf, states.altitude_m)))])
     part = context.reversal.part_at(lowest_s)
     leg: Leg = "inbound" if part is not None and part.leg == "inbound" else "arrival"
@@ -69,11 +67,13 @@ def _route(context: Context) -> Finding | None:
     if not np.isfinite(states.altitude_m).all() or altitude_missing(context, [span]):
         incomplete = incomplete or ALTITUDE_MISSING
     incomplete = incomplete if could_be_lower(context.motion, [span], route.arrival.minimum_m) else None
-    return _finding(context, leg, route.arrival.minimum_m, states, incomplete or climbed, f"the arrival {route.arrival.name}")
+    return _finding(
+        context, leg, route.arrival.minimum_m, states, incomplete or level_below, f"the arrival {route.arrival.name}"
+    )
 
 
 def _with_route(findings: Sequence[Finding], route: Finding | None) -> tuple[Finding, ...]:
-    """The findings with the arrival route's: it replaces its leg's finding if that has a larger margin or none."""
+    """The findings with that of the arrival route, which replaces one on the same leg with a larger margin or none."""
     if route is None:
         return tuple(findings)
     same = next((finding for finding in findings if finding.leg == route.leg), None)
@@ -85,7 +85,7 @@ def _with_route(findings: Sequence[Finding], route: Finding | None) -> tuple[Fin
 
 
 def _laps(context: Context, hold: PublishedHold) -> tuple[Finding, ...]:
-    """The laps of a published hold against its minimum, from when it was first reached: a missed approach climbs in it."""
+    """Lowest altitude in each lap of a published hold, once its minimum is reached: a missed approach climbs in the hold."""
     floor = hold.minimum_m
     if floor is None:
         return ()
@@ -100,27 +100,26 @@ def _laps(context: Context, hold: PublishedHold) -> tuple[Finding, ...]:
             continue
         states = context.motion.states.between(max(begin, start), end)
         if len(states):
-            found = _finding(context, "hold", floor, states, altitude_untold(context, "hold", floor))
-            findings.append(
-                replace(found, lap=number, sentence=f"Lap {number}: {found.sentence[:1].lower()}{found.sentence[1:]}")
-            )
+            finding = _finding(context, "hold", floor, states, altitude_incomplete(context, "hold", floor))
+            sentence = f"Lap {number}: {finding.sentence[:1].lower()}{finding.sentence[1:]}"
+            findings.append(replace(finding, lap=number, sentence=sentence))
     return tuple(findings)
 
 
 def _climbed_s(states: States, floor: float) -> float | None:
-    """When the climb into a hold ended, at its minimum or level below it; None if it never did. [s]"""
+    """When the climb in a hold ended, at its minimum or level below it; None if it did not end. [s]"""
     reached = np.flatnonzero(states.altitude_m >= floor)
     level = np.abs(states.vertical_speed_mps) < _LEVEL_MPS
-    held = np.lib.stride_tricks.sliding_window_view(level, _LEVEL_S).all(axis=1) if len(states) >= _LEVEL_S else level[:0]
-    begun = [int(found[0]) for found in (reached, np.flatnonzero(held)) if found.size]
-    return float(states.time_s[min(begun)]) if begun else None
+    levelled = np.lib.stride_tricks.sliding_window_view(level, _LEVEL_S).all(axis=1) if len(states) >= _LEVEL_S else level[:0]
+    ends = [int(indices[0]) for indices in (reached, np.flatnonzero(levelled)) if indices.size]
+    return float(states.time_s[min(ends)]) if ends else None
 
 
-def altitude_untold(context: Context, leg: Leg, floor_m: float | None = None, since_s: float | None = None) -> str | None:
-    """Why the altitude of a leg is incomplete: a gap, the log's end, or missing altitudes; None if it is complete.
+def altitude_incomplete(context: Context, leg: Leg, floor_m: float | None = None, since_s: float | None = None) -> str | None:
+    """Why the altitudes of a leg are incomplete: a gap, the end of the log, or missing altitudes; None if they are complete.
 
-    Also None if a floor is given and the missing part is too short to be below it. What comes before an instant that is
-    given does not count.
+    Also None if the aircraft cannot have been below `floor_m` in the missing part. Only the part of the leg after `since_s`
+    counts, if given.
     """
     spans = context.reversal.leg_spans(leg)
     if since_s is not None:
@@ -135,7 +134,7 @@ def altitude_untold(context: Context, leg: Leg, floor_m: float | None = None, si
 
 
 def altitude_missing(context: Context, spans: Sequence[tuple[float, float]]) -> bool:
-    """Whether the log goes without an altitude for longer than the smoothing can be trusted to bridge."""
+    """Whether altitudes are missing for longer than the smoothing can bridge."""
     holes = context.motion.altitude_holes
     return any(begin < end and stop > start for start, end in spans for begin, stop in holes)
 
@@ -150,56 +149,56 @@ def _no_altitude(context: Context, leg: Leg, floor: float) -> Finding:
 
 
 def _source(context: Context, leg: Leg) -> str:
-    """Source of a minimum: the chart, and for a procedure turn the rule that keeps its altitude until established inbound."""
-    given, of_turn = context.standard["altitude_floor"], context.motion.charted.kind == "procedure-turn"
-    ruled = given.value > 0.0 or (of_turn and leg in ("outbound", "reversal"))
-    return f"{context.minimum_source(leg)}; {given.source}" if ruled else context.minimum_source(leg)
+    """Source of a minimum: the chart, and for a procedure turn the rule to keep its altitude until established inbound."""
+    limit, procedure_turn = context.standard["altitude_floor"], context.motion.charted.kind == "procedure-turn"
+    by_rule = limit.value > 0.0 or (procedure_turn and leg in ("outbound", "reversal"))
+    return f"{context.minimum_source(leg)}; {limit.source}" if by_rule else context.minimum_source(leg)
 
 
 def _arrival(context: Context, floor: float, states: States) -> Finding:
-    """The arrival against its minimum: from its first sample where it begins in the air, else from when it was reached.
+    """Lowest altitude on the arrival: from its start where that is in the air, else once its minimum was reached.
 
-    Farther than 25 NM from the fix the aircraft is on its way to the arrival.
+    Farther than 25 NM from the fix the aircraft has not begun the arrival.
     """
     hole = _last_hole(context, states)
     if hole is None:
-        near, climbed = _held(context, floor, states)
-        return _finding(context, "arrival", floor, near, altitude_untold(context, "arrival", floor) or climbed)
+        near, level_below = _counting_states(context, floor, states)
+        return _finding(context, "arrival", floor, near, altitude_incomplete(context, "arrival", floor) or level_below)
     begin, end = hole
     near = _since_near(states.between(end, float(states.time_s[-1])))
-    if end - begin > _ANEW_S:
-        return _finding(context, "arrival", floor, near, altitude_untold(context, "arrival", floor, end))
+    if end - begin > _NEW_ARRIVAL_S:
+        return _finding(context, "arrival", floor, near, altitude_incomplete(context, "arrival", floor, end))
     low = bool((states.altitude_m[states.time_s <= begin] < floor).any())
-    return _finding(context, "arrival", floor, near, GAP if low else altitude_untold(context, "arrival", floor))
+    return _finding(context, "arrival", floor, near, GAP if low else altitude_incomplete(context, "arrival", floor))
 
 
 def _last_hole(context: Context, states: States) -> tuple[float, float] | None:
-    """The last long gap of an arrival; before it the aircraft may have flown a reversal, or another flight. [s]"""
+    """The last long gap in an arrival; the aircraft may have flown a reversal or another flight before it. [s]"""
     holes = context.motion.holes_between(float(states.time_s[0]), float(states.time_s[-1]), LONG_HOLE_S)
     return next((hole for hole in reversed(holes) if hole[1] < states.time_s[-1]), None)
 
 
-def _held(context: Context, floor: float, states: States) -> tuple[States, str | None]:
-    """The states of an arrival to which its minimum applies, and the remark if a climb to it hides what was cleared."""
+def _counting_states(context: Context, floor: float, states: States) -> tuple[States, str | None]:
+    """The states of an arrival to which its minimum applies, and why the verdict is open if it first flew level below."""
     near, flight = _since_near(states), context.motion.states
     begins_s = context.reversal.parts[0].start_s
-    # on a long flight the arrival begins once the aircraft is near, as a log may
-    afar = context.motion.distance_at(begins_s) > _NEAR_M
-    if (begins_s <= flight.time_s[0] or afar) and flight.ground_speed_mps[0] > _ON_GROUND_MPS:
+    # on a long flight the arrival begins once the aircraft is near, like a log that starts there
+    far_away = context.motion.distance_at(begins_s) > _NEAR_M
+    if (begins_s <= flight.time_s[0] or far_away) and flight.ground_speed_mps[0] > _ON_GROUND_MPS:
         return near, None
-    # what comes before the minimum was first reached is the climb after take-off, or after another approach; who never reached
-    # it is below where the leg ends
+    # before the minimum is first reached the aircraft climbs after take-off or after another approach; if it never is reached,
+    # the end of the leg counts
     reached = np.flatnonzero(states.altitude_m >= floor)
     first = int(reached[0]) if len(reached) else len(states) - 1
-    # nor is the climb through it, which is at it for a moment, an altitude that was held
+    # nor does a climb through the minimum count, which is at it for a moment only
     level = np.flatnonzero(states.vertical_speed_mps[first:] < _LEVEL_MPS)
-    held_from = first + int(level[0]) if len(level) else len(states) - 1
-    begin = max(float(near.time_s[0]), float(states.time_s[held_from]))
+    first_level = first + int(level[0]) if len(level) else len(states) - 1
+    begin = max(float(near.time_s[0]), float(states.time_s[first_level]))
     return states.between(begin, float(states.time_s[-1])), _level_below(context, states, first, floor)
 
 
 def _since_near(states: States) -> States:
-    """The states since the fix was last come to within 25 NM, the radius of a minimum safe altitude (AIM 5-4-5 e)."""
+    """The states since the aircraft last came within 25 NM of the fix, the radius of a minimum safe altitude (AIM 5-4-5 e)."""
     far = np.flatnonzero(states.distance_m > _NEAR_M)
     begin = int(far[-1]) + 1 if len(far) and far[-1] + 1 < len(states) else 0
     return states.between(float(states.time_s[begin]), float(states.time_s[-1]))
@@ -208,13 +207,13 @@ def _since_near(states: States) -> States:
 def _finding(
     context: Context, leg: Leg, floor: float, states: States, incomplete: str | None, where: str | None = None
 ) -> Finding:
-    """The lowest of some named states of a leg, against its minimum."""
+    """The finding on the lowest altitude of some states of a leg; `where` names them, if they are not the whole leg."""
     altitude = context.motion.logged_altitude_m(states)
     k = int(np.argmin(np.where(np.isnan(altitude), np.inf, altitude)))
     lowest, time = float(states.altitude_m[k]), float(states.time_s[k])
     tolerance = context.standard["altitude_floor"].value * FT
     margin = lowest - floor + tolerance
-    sd = context.motion.lowest_sd_m(margin)
+    sd = lowest_sd_m(context.motion, states, margin)
     verdict, reason = judge(margin, sd, incomplete)
     if verdict == OUTSIDE and _may_be_next(context, leg, floor, states, time):
         verdict, reason = NOT_ASSESSED, GAP
@@ -239,32 +238,32 @@ def _finding(
 
 
 def _may_be_next(context: Context, leg: Leg, floor: float, states: States, lowest_s: float) -> bool:
-    """Whether a lowest altitude may belong to the next leg, with a lower minimum, whose start a gap may have hidden."""
+    """Whether a lowest altitude may belong to the next leg, which has a lower minimum and may begin in a gap."""
     inbound, spans = context.motion.charted.floors_m.get("inbound", floor), context.reversal.leg_spans(leg)
     if leg not in _ENDS_ESTABLISHED or inbound >= floor or not spans:
         return False
-    found = [hole for span in spans for hole in context.motion.holes_between(*span, LONG_HOLE_S)]
-    holes = [hole for hole in found if hole[1] <= lowest_s]
+    holes = [hole for span in spans for hole in context.motion.holes_between(*span, LONG_HOLE_S)]
+    earlier_holes = [hole for hole in holes if hole[1] <= lowest_s]
     noise = 2.0 * context.motion.lowest_sd_m(-1.0)
-    if found and leg == "arrival" and not context.reversal.leg_spans("outbound"):
-        # a hole may be why the charted reversal was not found, whose legs have minimums of their own
+    if holes and leg == "arrival" and not context.reversal.leg_spans("outbound"):
+        # the charted reversal, whose legs have their own minimums, may have been flown in the hole
         lower = min(context.motion.charted.floors_m.get(other, floor) for other in ("outbound", "reversal"))
         if lower < floor and not bool((states.altitude_m < lower - noise).any()):
             return True
-    if not holes or bool((states.altitude_m < inbound - noise).any()):
+    if not earlier_holes or bool((states.altitude_m < inbound - noise).any()):
         return False
-    return not bool((states.altitude_m[states.time_s <= holes[-1][0]] < floor - noise).any())
+    return not bool((states.altitude_m[states.time_s <= earlier_holes[-1][0]] < floor - noise).any())
 
 
 def _level_below(context: Context, states: States, first: int, floor: float) -> str | None:
-    """The remark if the minimum was reached only after level flight below it, which is not a climb after take-off."""
+    """Why the verdict is open if level flight below the minimum came before it was first reached, unlike a climb-out."""
     low = states.altitude_m[:first] < floor - _LEVEL_BELOW_M
     level = low & (np.abs(states.vertical_speed_mps[:first]) < _LEVEL_MPS) & (states.ground_speed_mps[:first] > _ON_GROUND_MPS)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], level, [False]]).astype(int)))
     if not len(edges) or int((edges[1::2] - edges[::2]).max()) < _LEVEL_S:
         return None
-    unseen = "when it was assigned" if context.motion.charted.assigned("arrival") else "what was cleared"
-    return f"level flight below the minimum came before it was first reached, and a log does not show {unseen}"
+    unknown = "when it was assigned" if context.motion.charted.assigned("arrival") else "what was cleared"
+    return f"level flight below the minimum came before it was first reached, and a log does not show {unknown}"
 
 
 def _sentence(context: Context, leg: Leg, floor: float, states: States, k: int, where: str, incomplete: str | None) -> str:

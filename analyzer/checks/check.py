@@ -1,11 +1,11 @@
-"""A check as one row: its name, the function, what it measures in words, the limits it compares with, and what it weighs."""
+"""A check as a row of a table: its name, function, description, limits and weight."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from analyzer.checks.model import Context, Finding
+from analyzer.checks.finding import Context, Finding
 from analyzer.vocabulary import CheckName, Entry
 
 __all__ = ["Check"]
@@ -13,12 +13,24 @@ __all__ = ["Check"]
 
 @dataclass(frozen=True)
 class Check:
-    """A check. It stands as a row at the end of the module of its function.
+    """A check, listed in the `CHECKS` of the module that defines its function.
 
-    `text` says what it measures, `formula` how. `limits` names the limits of a standard that it may use, each with the units
-    that it may be given in; `optional` are those that a standard may leave out, of which the check then says nothing. `weight`
-    is what it counts in the rubric that ships, 0 for a check that only informs, and `fails_outright` says that one finding
-    outside makes the mark nought there. `in_words` says that what is measured is a word, `of` what it is a check of.
+    Attributes
+    ----------
+    text, formula : str
+        What the check measures, and how.
+    limits : mapping
+        The limits of a standard that it uses, each with the units that it may be given in.
+    optional : frozenset of str
+        Those that a standard may omit; the check then has no finding on them.
+    weight : float
+        Its weight in the rubric that ships; 0 for a check that is for information only.
+    fails_outright : bool
+        Whether one finding outside reduces the mark to zero in that rubric.
+    in_words : bool
+        Whether it measures a word instead of a number.
+    of : tuple of str
+        What it applies to: an approach, a hold, or both.
     """
 
     name: CheckName

@@ -1,4 +1,4 @@
-"""The step-down: when the altitude held in the reversal was left for the inbound one, and when that was reached."""
+"""The step-down from the altitude of the reversal to that of the inbound leg: when it began and ended."""
 
 from __future__ import annotations
 
@@ -6,21 +6,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics.units import FPM, FT
 
 __all__ = ["Descent", "first_below", "measure_descent"]
 
-_LEFT_M = 50.0 * FT  # off the level by this much, the descent has begun; within this much of the next, it is over
+_LEFT_M = 50.0 * FT  # a descent begins this far below its level, and ends this close to the next
 _LEAST_M = 200.0 * FT  # a smaller change of altitude is not a step-down
 _LEVEL_MPS = 150.0 * FPM
-_BEFORE_S = 300.0  # of a straight-in, before it is established: what came earlier is on the way
+_BEFORE_S = 300.0  # searched before a straight-in is established; earlier descents lead to the approach
 
 
 @dataclass(frozen=True)
 class Descent:
-    """A step-down: its first and last instant, and the altitudes held before and after."""
+    """A step-down: when it began and ended, and the altitudes held before and after."""
 
     start_s: float
     end_s: float | None
@@ -29,11 +29,11 @@ class Descent:
 
 
 def measure_descent(motion: Motion, reversal: Reversal) -> Descent | None:
-    """The step-down from the altitude of the reversal to that inbound; None where there was none, or nothing tells.
+    """The step-down from the altitude of the reversal to the inbound one; None if there was none, or the log does not show it.
 
-    It is the descent that carries the aircraft through the altitude half way between the charted minima of the two legs (or,
-    where they are not charted, between the altitudes at the ends of the outbound part and of the inbound part), traced back
-    to where it was level. On an arc it is from its altitude, straight in from that of the arrival.
+    It is the descent through the altitude half way between the charted minimums of the two legs, or, where they are not
+    charted, between the altitudes at the ends of the outbound and inbound parts. It is traced back to level flight. On an arc
+    it starts from the altitude of the arc, and straight in from that of the arrival.
     """
     around, inbound = reversal.part("outbound") or reversal.part("arc"), reversal.part("inbound")
     if inbound is None or not motion.has_altitude:
@@ -56,9 +56,9 @@ def measure_descent(motion: Motion, reversal: Reversal) -> Descent | None:
 
 
 def _trace(states: States, middle: int, next_m: float) -> Descent | None:
-    """The descent that a second is in the middle of: from the level before, to the level after it or the next altitude.
+    """The descent around a state: from the level before it to the level after it, or to the next altitude.
 
-    None where the states begin in it.
+    None where the states begin in the descent.
     """
     altitude, climb = states.altitude_m, states.vertical_speed_mps
     level_before = np.flatnonzero(climb[: middle + 1] > -_LEVEL_MPS)
@@ -75,10 +75,7 @@ def _trace(states: States, middle: int, next_m: float) -> Descent | None:
 
 
 def first_below(states: States, level_m: float, first: int = 0) -> float | None:
-    """The first instant from a state on at which the altitude is below a level; None where it never is.
-
-    NaN where the altitude is missing just before.
-    """
+    """When the altitude is first below a level from a state on; None if never, NaN if the state before has none. [s]"""
     below = np.flatnonzero(states.altitude_m[first:] < level_m) + first
     if not len(below):
         return None

@@ -1,7 +1,7 @@
-"""One event counts once: a finding that follows from another refers to it and is not assessed.
+"""Each event counts once: a finding that follows from another one refers to that and is not assessed.
 
-An offset leg on the wrong side is on the wrong heading too; a descent begun too early goes below a floor. The finding that is
-named first in a row below stands for the event, so that no mark counts it twice.
+An offset leg on the wrong side is also on the wrong heading; a descent begun too early also goes below a minimum. In each row
+below the cause stands for the event, so that a mark does not count it twice.
 """
 
 from __future__ import annotations
@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
-from analyzer.checks.words import check_name
+from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
+from analyzer.checks.phrases import check_name
 from analyzer.physics.units import FT
 from analyzer.vocabulary import CheckName, Verdict
 
@@ -18,41 +18,41 @@ __all__ = ["once"]
 
 _MINIMUMS: tuple[CheckName, ...] = ("minimum_altitude", "step_down", "altitude_floor")
 _FEET = {"ft": 1.0, "m": 1.0 / FT}
-_SAME_S = 90.0  # findings of altitude this near in time are of one descent
-_JOINED_S = 20.0  # a course that was kept as long was joined, and leaving it is another event; common practice, no source
+_SAME_S = 90.0  # findings on altitude this close in time belong to one descent
+_JOINED_S = 20.0  # a course flown this long was joined, and leaving it is another event; common practice, no source
 
 
 @dataclass(frozen=True)
 class _Follows:
-    """A finding of `effect` follows from one of `cause` that is outside, where `of`, if given, says so of the two."""
+    """A rule: a finding of the check `effect` follows from one of `cause` that is outside, if `of` holds for the two."""
 
     cause: CheckName
     effect: CheckName
     of: Callable[[Finding, Finding], bool] = lambda _, __: True
-    verdicts: tuple[Verdict, ...] = (OUTSIDE,)  # of the effect; a level that was held too low is no credit either
+    verdicts: tuple[Verdict, ...] = (OUTSIDE,)  # of the effect
 
 
 def _near(cause: Finding, effect: Finding) -> bool:
-    """Whether the two happened close to each other, or in one leg."""
+    """Whether the two happened close to each other in time, or on the same leg."""
     if cause.place is None or effect.place is None:
         return False
     return cause.leg == effect.leg or abs(cause.place.time_s - effect.place.time_s) < _SAME_S
 
 
 def _same_limit(cause: Finding, effect: Finding) -> bool:
-    """Whether one altitude is the minimum of both, as one that was assigned is of a leg and of its fixes."""
+    """Whether both have the same minimum, as a leg and its fixes under an assigned altitude."""
     return cause.limit == effect.limit
 
 
 def _went_on(cause: Finding, effect: Finding) -> bool:
-    """Whether one altitude is the minimum of two fixes, and was undershot before the first of them already."""
+    """Whether two fixes have the same minimum, and the aircraft was below it before the first of them already."""
     if cause.place is None or effect.place is None:
         return False
     return _same_limit(cause, effect) and cause.place.time_s < effect.place.time_s
 
 
 def _goes_on(cause: Finding, effect: Finding) -> bool:
-    """Whether an altitude was left before it was low: the lowest comes after it, with no later floor between."""
+    """Whether the lowest altitude came after an early descent began and before the descent was allowed."""
     if cause.place is None or effect.place is None:
         return False
     return (
@@ -62,17 +62,17 @@ def _goes_on(cause: Finding, effect: Finding) -> bool:
 
 
 def _same_lap(cause: Finding, effect: Finding) -> bool:
-    """Whether the level of a lap that went below the hold's minimum is the same lap's."""
+    """Whether the downward departure was in the lap that went below the minimum of the hold."""
     return cause.lap == effect.lap and effect.details.get("departure_ft", 0.0) < 0.0
 
 
 def _below(cause: Finding, effect: Finding) -> bool:
-    """Whether a level was left downwards in the leg whose floor was undershot."""
+    """Whether the departure from a level was downwards, on the leg whose minimum was undershot."""
     return cause.leg == effect.leg and effect.details.get("departure_ft", 0.0) < 0.0
 
 
 def _too_low(cause: Finding, effect: Finding) -> bool:
-    """Whether the level held lies below the minimum undershot on that leg."""
+    """Whether the level flown on the leg lies below its minimum; holding that precisely earns no credit either."""
     level, minimum = effect.details.get("level_ft"), cause.limit
     if level is None or not isinstance(minimum, float) or cause.unit not in _FEET:
         return False
@@ -80,7 +80,7 @@ def _too_low(cause: Finding, effect: Finding) -> bool:
 
 
 def _never_joined(_: Finding, effect: Finding) -> bool:
-    """Whether a course was not joined after a turn to the wrong side: the deviation then comes from the turn."""
+    """Whether the course was never joined after a turn to the wrong side, so that the deviation results from the turn."""
     return effect.details.get("left_after_s", 0.0) < _JOINED_S
 
 
@@ -88,10 +88,10 @@ _JUDGED: tuple[Verdict, ...] = (OUTSIDE, CLOSE, INSIDE)
 _ROWS = (
     _Follows("reversal_side", "offset_heading"),
     _Follows("step_down", "altitude_floor", _near),
-    _Follows("step_down", "descent_timing", _near),
+    _Follows("step_down", "descent_timing", _near, (OUTSIDE, CLOSE)),
     _Follows("step_down", "step_down", _went_on),
     _Follows("step_down", "minimum_altitude", _same_limit),
-    _Follows("altitude_floor", "descent_timing", _goes_on),
+    _Follows("altitude_floor", "descent_timing", _goes_on, (OUTSIDE, CLOSE)),
     _Follows("altitude_floor", "altitude_hold", _below),
     _Follows("altitude_floor", "hold_altitude", _same_lap),
     *(_Follows(cause, "altitude_hold", _too_low, _JUDGED) for cause in _MINIMUMS),
@@ -102,9 +102,9 @@ _ROWS = (
 
 
 def once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
-    """The findings; those that follow from another are not assessed, with the other as the reason."""
+    """The findings, those that follow from another not assessed, with that as the reason."""
     outside = [finding for finding in findings if finding.verdict == OUTSIDE]
-    done: list[Finding] = []
+    results: list[Finding] = []
     for finding in findings:
         causes = (
             cause
@@ -114,8 +114,8 @@ def once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
             if cause.check == row.cause and row.of(cause, finding)
         )
         cause = next(causes, None)
-        done.append(finding if cause is None else _following(finding, cause))
-    return tuple(done)
+        results.append(finding if cause is None else _following(finding, cause))
+    return tuple(results)
 
 
 def _following(finding: Finding, cause: Finding) -> Finding:

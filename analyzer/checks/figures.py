@@ -1,4 +1,4 @@
-"""The figures of one approach: what checks compare, reports print and the JSON carries. All SI and radians."""
+"""The figures of one approach, in SI units and radians: what checks compare, and reports and the JSON show."""
 
 from __future__ import annotations
 
@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.course import CourseHeld, figure_of_course, never_near
+from analyzer.checks.course_deviation import CourseDeviation, figure_of_course, never_near
 from analyzer.checks.descent import Descent, measure_descent
 from analyzer.legs.boundaries import turn_bank
-from analyzer.legs.model import Part, Reversal
+from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.model import Motion, States, seen_from
+from analyzer.motion.motion import Motion, States, seen_from
 from analyzer.motion.reach import reached_m
 from analyzer.motion.wind import Wind
 from analyzer.physics import geodesy
@@ -22,19 +22,19 @@ from analyzer.physics.units import DEG, KT, FloatArray, wrap_positive
 
 __all__ = ["Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "greatest_indicated", "measure"]
 
-_RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed: an assumption
-_STRAIGHT_RAD = 30.0 * DEG  # a track that ranges over more has no one course
+_RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed; an assumption
+_STRAIGHT_RAD = 30.0 * DEG  # a track that varies by more has no single course
 _UNKNOWN_BANK_SD_RAD = 10.0 * DEG
 _AS_STEEP_RAD = 0.5 * DEG
-_HIDDEN_IN_SHORT_TURNS = 0.12  # share of the bank, 1 sd: from turns at 29° flown in closed form
-_HELD_S, _HELD_FAR_APART_S, _CLOSE_S = 3, 5, 2.0
-_LEAST_STATES = 3  # seconds; a mean of fewer says nothing
+_HIDDEN_IN_SHORT_TURNS = 0.12  # standard deviation as a share of the bank, from turns at 29° in closed form
+_SUSTAINED_S, _SUSTAINED_SPARSE_S, _CLOSE_S = 3, 5, 2.0
+_LEAST_STATES = 3  # seconds; a mean of fewer is meaningless
 _BEFORE_STRAIGHT_IN_S = 300.0
 
 
 @dataclass(frozen=True)
 class Farthest:
-    """The greatest distance from a point that the log shows, the line of sight to the fix's elevation then, and the instant.
+    """The greatest logged distance from a point, when it was reached, and the slant range to the fix then.
 
     `room_m` is how much farther the aircraft may have been in gaps of the log.
     """
@@ -47,13 +47,13 @@ class Farthest:
 
     @property
     def stated_sd_m(self) -> float:
-        """Standard deviation, two of which cover what gaps of the log leave room for. [m]"""
+        """Standard deviation, such that two of them include what was possible in gaps of the log. [m]"""
         return math.hypot(self.sd_m, self.room_m / 2.0)
 
 
 @dataclass(frozen=True)
 class Airspeed:
-    """A greatest indicated airspeed with its standard deviation, and whether it was recorded rather than estimated."""
+    """A greatest indicated airspeed, its standard deviation and instant, and whether it was recorded or estimated."""
 
     speed_mps: float
     sd_mps: float
@@ -63,9 +63,10 @@ class Airspeed:
 
 @dataclass(frozen=True)
 class TurnFigures:
-    """A turn: mean over its steady part (from first to last at 80% of its bank) and the peak that was held, sizes.
+    """Bank and rate of a turn, unsigned: means over the steady part, and the sustained peak.
 
-    `direction` is +1 right; `recorded` says that the bank was logged throughout.
+    The steady part lasts from the first to the last instant at 80 % of the bank. `direction` is +1 right; `recorded` is true
+    where the bank was logged throughout.
     """
 
     direction: int
@@ -79,9 +80,9 @@ class TurnFigures:
 
 @dataclass(frozen=True)
 class PartFigures:
-    """A part in numbers. `course_rad` is the median track, true, None where it turns; altitudes NaN where none was logged.
+    """The figures of a part. `course_rad` is the true median track, None in turns. Altitudes are NaN where none was logged.
 
-    Length and speed are NaN where a hole of the log lies in it: what was flown there is unknown.
+    Length and speed are NaN if the part contains a hole of the log.
     """
 
     part: Part
@@ -96,7 +97,7 @@ class PartFigures:
 
 @dataclass(frozen=True)
 class Figures:
-    """The figures of one approach. None where the flight does not tell; `no_wind` says why there is no wind."""
+    """The figures of one approach, each None where it is unknown; `no_wind` says why there is no wind."""
 
     wind: Wind | None
     no_wind: str
@@ -105,8 +106,8 @@ class Figures:
     outbound_length_m: float | None
     offset_leg_s: float | None
     offset_heading_rad: float | None
-    outbound: CourseHeld | None
-    inbound: CourseHeld | None
+    outbound: CourseDeviation | None
+    inbound: CourseDeviation | None
     overshoot_m: float | None
     overshoot_time_s: float | None
     established_distance_m: float | None
@@ -116,16 +117,17 @@ class Figures:
 
 
 def measure(motion: Motion, reversal: Reversal) -> Figures:
-    """All figures of one approach."""
+    """The figures of one approach."""
     span = reversal.reversal_span_s
     stretch = span if span is not None else _straight_in_span(reversal)
     wind = motion.wind_between(*stretch)
     charted = motion.charted
     outbound, offset_leg = reversal.part("outbound"), reversal.part("offset_leg")
-    held = figure_of_course(motion, outbound, charted.outbound_true_rad)
-    if held is None and not reversal.flown.startswith("hold"):  # in a hold the outbound leg lies off the course on purpose
-        held = never_near(motion, outbound, charted.outbound_true_rad)
-    past, established = _overshoot(motion, reversal), reversal.first_established_s
+    outbound_deviation = figure_of_course(motion, outbound, charted.outbound_true_rad)
+    in_hold = reversal.flown.startswith("hold")  # whose outbound leg is off the course on purpose
+    if outbound_deviation is None and not in_hold:
+        outbound_deviation = never_near(motion, outbound, charted.outbound_true_rad)
+    overshoot, established = _overshoot(motion, reversal), reversal.first_established_s
     farthest = _farthest(motion, span, charted.fix_latitude_rad, charted.fix_longitude_rad)
     centre = charted.limit_latitude_rad, charted.limit_longitude_rad
     at_fix = centre == (charted.fix_latitude_rad, charted.fix_longitude_rad)
@@ -137,10 +139,10 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
         outbound_length_m=motion.distance_at(outbound.end_s) if outbound is not None and _ends_seen(motion, outbound) else None,
         offset_leg_s=offset_leg.duration_s if offset_leg is not None and _ends_seen(motion, offset_leg) else None,
         offset_heading_rad=_mean_heading(motion, offset_leg) if offset_leg is not None and wind is not None else None,
-        outbound=held,
+        outbound=outbound_deviation,
         inbound=figure_of_course(motion, reversal.last_part("inbound"), charted.inbound_true_rad),
-        overshoot_m=past[0] if past is not None else None,
-        overshoot_time_s=past[1] if past is not None else None,
+        overshoot_m=overshoot[0] if overshoot is not None else None,
+        overshoot_time_s=overshoot[1] if overshoot is not None else None,
         established_distance_m=motion.distance_at(established) if established is not None else None,
         indicated=greatest_indicated(motion, span, wind),
         descent=measure_descent(motion, reversal),
@@ -149,18 +151,18 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
 
 
 def _ends_seen(motion: Motion, part: Part) -> bool:
-    """Whether no long hole of the log lies where a part begins or ends."""
+    """Whether the log covers the beginning and the end of a part."""
     return not any(motion.holes_between(instant - 1.0, instant + 1.0, LONG_HOLE_S) for instant in (part.start_s, part.end_s))
 
 
 def _straight_in_span(reversal: Reversal) -> tuple[float, float]:
-    """The stretch whose wind counts for a straight-in: the inbound leg and the turns that led to it."""
+    """The stretch over which the wind of a straight-in is estimated: the inbound leg and the turns before it."""
     first, last = reversal.parts[0], reversal.last_part("inbound") or reversal.parts[-1]
     return max(first.start_s, last.start_s - _BEFORE_STRAIGHT_IN_S), last.end_s
 
 
 def _farthest(motion: Motion, span: tuple[float, float] | None, latitude: float, longitude: float) -> Farthest | None:
-    """The greatest distance from a point between outbound passage and established."""
+    """The greatest distance from a point between outbound passage and being established."""
     if span is None:
         return None
     states = motion.seen(motion.states.between(*span), LONG_HOLE_S)
@@ -175,7 +177,7 @@ def _farthest(motion: Motion, span: tuple[float, float] | None, latitude: float,
 
 
 def _mean_heading(motion: Motion, part: Part) -> float | None:
-    """Mean heading of a straight part, true, less its ends where the wings are not yet level; None where it is too short."""
+    """True mean heading of a straight part without its ends, where the wings are not level; None if it is too short. [rad]"""
     margin = min(3.0, part.duration_s / 4.0)
     states = motion.states.between(part.start_s + margin, part.end_s - margin)
     return _circular_mean(states.heading_rad) if len(states) >= _LEAST_STATES else None
@@ -186,27 +188,27 @@ def _circular_mean(angle: FloatArray) -> float:
 
 
 def _course(states: States) -> float | None:
-    """Median track of a part, true, which closing with a course does not bend; None where it curves."""
+    """True median track of a part, insensitive to intercepting a course at its start; None if it curves. [rad]"""
     track = np.unwrap(states.track_rad)
     middle = track[len(track) // 10 : len(track) - len(track) // 10]
     return float(wrap_positive(median(middle))) if float(np.ptp(middle)) < _STRAIGHT_RAD else None
 
 
 def _overshoot(motion: Motion, reversal: Reversal) -> tuple[float, float] | None:
-    """How far the track went beyond the inbound course, on the far side from where the reversing turn began, and when.
+    """How far the track overshot the inbound course, beyond it as seen from the reversing turn, and when. [m, s]
 
-    Of a hold with further circuits, in the worst of them.
+    In a hold with further circuits, the worst of them.
     """
-    found = []
+    overshoots = []
     for number, span in enumerate(reversal.home_spans):
-        # a parallel entry crosses to the holding side on purpose, and comes from there
+        # a parallel entry crosses the course to the holding side on purpose, and intercepts it from there
         parallel = number == 0 and reversal.flown == "hold-parallel"
-        found.append(_beyond(motion, *span, reversal.side if parallel else None))
-    return max(found, key=lambda past: past[0], default=None)
+        overshoots.append(_beyond(motion, *span, reversal.side if parallel else None))
+    return max(overshoots, key=lambda past: past[0], default=None)
 
 
 def _beyond(motion: Motion, start_s: float, end_s: float, side: int | None) -> tuple[float, float]:
-    """The greatest distance beyond the inbound course in a stretch, and when; from when it is first on a side, if given."""
+    """Greatest distance beyond the inbound course in a stretch, and when; once first on `side`, if given. [m, s]"""
     states = motion.states.between(start_s, end_s)
     cross_track = states.cross_track_m(motion.charted.inbound_true_rad + math.pi)
     come_from, first = float(np.sign(cross_track[0])), 0
@@ -220,9 +222,9 @@ def _beyond(motion: Motion, start_s: float, end_s: float, side: int | None) -> t
 
 
 def greatest_indicated(motion: Motion, span: tuple[float, float] | None, wind: Wind | None) -> Airspeed | None:
-    """Greatest indicated airspeed in a stretch; None without one, or if it is not known.
+    """Greatest indicated airspeed in a stretch; None without a stretch, or if airspeed is unknown.
 
-    As recorded where that is believed, else from true airspeed in the air as far as it is known.
+    As recorded where the record is plausible, else from true airspeed.
     """
     if span is None:
         return None
@@ -260,18 +262,18 @@ def _part(motion: Motion, part: Part) -> PartFigures:
 
 
 def _known_turn(motion: Motion, states: States, direction: int) -> TurnFigures | None:
-    """A turn in numbers; None if its bank is practically unknown, as next to a jump of the positions."""
+    """The figures of a turn; None if its bank is too uncertain, as near a jump of the positions."""
     turn = _turn(motion, states, direction)
     return turn if turn.bank_peak_sd_rad < _UNKNOWN_BANK_SD_RAD else None
 
 
-def _held(motion: Motion, states: States, direction: int) -> FloatArray:
-    """Bank held for three seconds, five if positions are farther apart; unsmoothed if recorded. [rad]
+def _sustained(motion: Motion, states: States, direction: int) -> FloatArray:
+    """Bank averaged over three seconds, or five if positions are farther apart; as it is if recorded. [rad]
 
-    The greatest of single seconds would be that of what the curve overshoots where the aircraft rolled, and of its noise.
+    The peak of single seconds would include noise, and the overshoot of the smoothing where the aircraft rolls.
     """
     bank: FloatArray = direction * states.bank_rad
-    reach = _HELD_S if motion.track.interval_s <= _CLOSE_S else _HELD_FAR_APART_S
+    reach = _SUSTAINED_S if motion.track.interval_s <= _CLOSE_S else _SUSTAINED_SPARSE_S
     if motion.bank_recorded(states).all() or len(bank) < reach:
         return bank
     side = reach // 2
@@ -282,19 +284,19 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     bank, seen = direction * states.bank_rad, motion.seen(states)
     high = np.flatnonzero(bank >= 0.8 * turn_bank(np.maximum(bank, 0.0)))
     steady = slice(int(high[0]), int(high[-1]) + 1)
-    held = _held(motion, seen, direction)
-    # of equally steep seconds the best known one, away from the roll
-    steepest = held >= held.max() - _AS_STEEP_RAD
+    sustained = _sustained(motion, seen, direction)
+    # of the steepest seconds, the one with the least error, away from rolling
+    steepest = sustained >= sustained.max() - _AS_STEEP_RAD
     sd = motion.bank_sd_rad(seen.where(steepest))
     k = int(np.flatnonzero(steepest)[np.argmin(sd)])
     recorded = bool(motion.bank_recorded(states).all())
-    # with positions as far apart as the turn lasts, the bank may have been steeper
-    short = not recorded and high[-1] - high[0] < 2.0 * motion.track.interval_s + _HELD_S
-    hidden = _HIDDEN_IN_SHORT_TURNS * float(held.max()) if short else 0.0
+    # where positions are as far apart as the turn is long, the bank may have been steeper
+    short = not recorded and high[-1] - high[0] < 2.0 * motion.track.interval_s + _SUSTAINED_S
+    hidden = _HIDDEN_IN_SHORT_TURNS * float(sustained.max()) if short else 0.0
     return TurnFigures(
         direction=direction,
         bank_mean_rad=float(bank[steady].mean()),
-        bank_peak_rad=float(held.max()),
+        bank_peak_rad=float(sustained.max()),
         bank_peak_sd_rad=math.hypot(float(sd.min()), hidden),
         peak_time_s=float(seen.time_s[k]),
         rate_mean_rad_s=float((direction * states.turn_rate_rad_s[steady]).mean()),

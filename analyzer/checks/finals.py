@@ -1,4 +1,4 @@
-"""Checks of the final leg: alignment with the runway, the glide path, the rate of descent close to the ground."""
+"""Checks of the final leg: alignment with the runway, glide path, and rate of descent near the ground."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ import numpy as np
 
 from analyzer.checks.altitudes import altitude_missing
 from analyzer.checks.check import Check
-from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.words import clock, degrees, feet, miles
-from analyzer.motion.model import States
+from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.phrases import clock, degrees, feet, miles
+from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, bearing_text, wrap
@@ -19,37 +19,37 @@ from analyzer.vocabulary import CheckName
 
 __all__ = ["CHECKS", "final_alignment", "glide_path", "stabilised_descent"]
 
-_FLARE_M = 100.0 * FT  # lower than this above the threshold is the landing
-_REACHED_M = 200.0 * FT  # the log must show the descent below 1,000 ft at least down to here
+_FLARE_M = 100.0 * FT  # above the threshold; lower, the aircraft is landing
+_REACHED_M = 200.0 * FT  # the log must cover the descent from 1,000 ft down to at least this height
 _GATE_M = 1000.0 * FT
 _LEAST_STATES = 10
-_SUSTAINED_S = 15  # seconds that a rate of descent is taken over: a gust, or an altitude's noise, is no descent
-_GLIDE_TO_M = 500.0 * FT  # a glide path's angle is measured down to this height above the threshold
-_MET_SHARE = 0.015  # of the limit: this near, a path counts as met without crossing it
-_FOLLOWED_S, _CLOSING_SHARE = 10, 0.05  # by more of the limit in so many seconds the path is being closed with
+_SUSTAINED_S = 15  # seconds over which a rate of descent is measured, so that gusts and noise of the altitude average out
+_GLIDE_TO_M = 500.0 * FT  # lowest height above the threshold at which the glide path is measured
+_MET_SHARE = 0.015  # share of the limit: this close, the path is met without crossing it
+_FOLLOWED_S, _CLOSING_SHARE = 10, 0.05  # a larger share of the limit in these seconds is converging on the path
 _SHORT_FINAL_S = 30.0
-_AT_FIX_M, _AHEAD = 1.0 * NM, 0.5  # a fix so near stands on the airfield; else within 60° of the course
+_AT_FIX_M, _AHEAD = 1.0 * NM, 0.5  # a fix this close is on the airfield; otherwise the runway lies within 60° of the course
 _NOT_AHEAD = "the runway does not lie ahead on the inbound course"
-_ALIGNED_SD_RAD = 0.2 * DEG  # of a runway's heading as charted, to the nearest degree or better
-_RATE_SD_MPS = 30.0 * FPM  # of a rate of descent in unsteady air; an assumption, no source
+_ALIGNED_SD_RAD = 0.2 * DEG  # of a charted runway heading, given to the degree or better
+_RATE_SD_MPS = 30.0 * FPM  # of a rate of descent, due to unsteady air; an assumption, no source
 _CRITERION = "for information only: the angle is a chart design criterion, not a limit on flying"
 _CROSSES_RAD = 1.0 * DEG  # nearly parallel lines have no meaningful intersection
 _AT_THRESHOLD_M = 0.1 * NM
 
 
 def final_alignment(context: Context) -> tuple[Finding, ...]:
-    """Angle between the final track and the runway, and where the track met the extended centre line."""
+    """Angle between the final track and the runway, and where the track meets the extended centre line."""
     runway = context.motion.charted.runway
     span = _last_stretch(context, low_enough=False)
     if span is None or runway is None:
         return ()
-    given = context.standard["final_alignment"]
+    limit = context.standard["final_alignment"]
     if not _ahead(context, runway):
-        return (_not_assessed("final_alignment", "deg", given.source, _NOT_AHEAD),)
+        return (_not_assessed("final_alignment", "deg", limit.source, _NOT_AHEAD),)
     states = _above(context, span, runway, _FLARE_M)
     if len(states) < _LEAST_STATES:
-        return (_not_assessed("final_alignment", "deg", given.source, "the log holds too little of the final leg"),)
-    # north turns along the way: a runway's heading is carried to where the aircraft is
+        return (_not_assessed("final_alignment", "deg", limit.source, "the log holds too little of the final leg"),)
+    # meridians converge: the runway heading is transferred to the position of the aircraft
     convergence = wrap(states.longitude_rad - runway.longitude_rad) * np.sin((states.latitude_rad + runway.latitude_rad) / 2.0)
     angle = median(wrap(states.track_rad - runway.heading_rad - convergence))
     track = median(np.unwrap(states.track_rad))
@@ -71,10 +71,10 @@ def final_alignment(context: Context) -> tuple[Finding, ...]:
             ),
             verdict=NOT_ASSESSED,
             measured=abs(angle) / DEG,
-            limit=given.value,
+            limit=limit.value,
             unit="deg",
             sd=sd / DEG,
-            source=given.source,
+            source=limit.source,
             reason=_CRITERION,
             details={} if meets is None else {"meets_centre_line_nm": meets / NM},
             place=context.place(float(states.time_s[len(states) // 2])),
@@ -83,7 +83,7 @@ def final_alignment(context: Context) -> tuple[Finding, ...]:
 
 
 def _track_sd(context: Context, states: States) -> float:
-    """Typical standard deviation of the track in some states. [rad]"""
+    """Typical standard deviation of the track over some states. [rad]"""
     path, wander = context.motion.path, context.motion.curves.path_noise.rate_sd(context.motion.path)
     middle = states.time_s[len(states) // 2 : len(states) // 2 + 1]
     speed = math.hypot(float(path.sd(middle, 1)[0]), wander)
@@ -97,9 +97,9 @@ def _not_assessed(check: CheckName, unit: str, source: str, reason: str) -> Find
 
 
 def _last_stretch(context: Context, low_enough: bool) -> tuple[float, float] | None:
-    """The way to the runway: the final part, with the inbound one before it where the fix stands on or by the airfield.
+    """The stretch to the runway: the final part, and the inbound part before it where the fix is on or near the airfield.
 
-    That is where the final part is short, or, where it must be whole below 1,000 ft, begins lower than that.
+    The inbound part is included where the final part is short or, with `low_enough`, begins below 1,000 ft above the threshold.
     """
     final, inbound = context.reversal.last_part("final"), context.reversal.last_part("inbound")
     runway = context.motion.charted.runway
@@ -112,7 +112,7 @@ def _last_stretch(context: Context, low_enough: bool) -> tuple[float, float] | N
 
 
 def _ahead(context: Context, runway: Runway) -> bool:
-    """Whether the threshold lies ahead on the way in from the fix."""
+    """Whether the threshold lies ahead on the inbound course from the fix."""
     charted = context.motion.charted
     distance, bearing = geodesy.inverse(
         charted.fix_latitude_rad, charted.fix_longitude_rad, runway.latitude_rad, runway.longitude_rad
@@ -121,14 +121,14 @@ def _ahead(context: Context, runway: Runway) -> bool:
 
 
 def _above(context: Context, span: tuple[float, float], runway: Runway, height_m: float) -> States:
-    """The states of a stretch up to where it first comes lower than a height above the threshold, if it does."""
+    """The states of a stretch until the aircraft is first below a height above the threshold."""
     states = context.motion.states.between(*span)
     low = np.flatnonzero(states.altitude_m < runway.elevation_m + height_m)
     return states.between(span[0], float(states.time_s[low[0]])) if len(low) else states
 
 
 def _before_threshold(states: States, runway: Runway) -> tuple[FloatArray, FloatArray]:
-    """Distance before the threshold along the extended centre line, and off it, positive right of the way in. [m]"""
+    """Distance before the threshold along the extended centre line, and from that line, positive to its right inbound. [m]"""
     distance, bearing = geodesy.inverse_near(
         runway.latitude_rad, runway.longitude_rad, states.latitude_rad, states.longitude_rad
     )
@@ -137,7 +137,7 @@ def _before_threshold(states: States, runway: Runway) -> tuple[FloatArray, Float
 
 
 def _meets(states: States, runway: Runway, angle: float) -> float | None:
-    """How far before the threshold the track, flown or carried on straight, crosses the extended centre line."""
+    """Distance before the threshold at which the track, extended if need be, crosses the extended centre line. [m]"""
     if abs(angle) < _CROSSES_RAD:
         return None
     before, aside = _before_threshold(states, runway)
@@ -151,22 +151,22 @@ def _meets(states: States, runway: Runway, angle: float) -> float | None:
 
 
 def stabilised_descent(context: Context) -> tuple[Finding, ...]:
-    """Greatest rate of descent over 15 s on the way to the runway below 1,000 ft above the threshold."""
+    """Greatest rate of descent, over 15 s, below 1,000 ft above the threshold."""
     runway, span = context.motion.charted.runway, _last_stretch(context, low_enough=True)
     if span is None or runway is None:
         return ()
-    given = context.standard["stabilised_descent"]
+    limit = context.standard["stabilised_descent"]
     if not _ahead(context, runway):
-        return (_not_assessed("stabilised_descent", "fpm", given.source, _NOT_AHEAD),)
+        return (_not_assessed("stabilised_descent", "fpm", limit.source, _NOT_AHEAD),)
     states = _above(context, span, runway, _FLARE_M)
     height = states.altitude_m - runway.elevation_m
     low = np.flatnonzero(height < _GATE_M)
     if not context.motion.has_altitude or not np.isfinite(height).all():
-        return (_not_assessed("stabilised_descent", "fpm", given.source, "the log has no altitude, or lacks it in a part"),)
+        return (_not_assessed("stabilised_descent", "fpm", limit.source, "the log has no altitude, or lacks it in a part"),)
     if len(low) <= 2 * _SUSTAINED_S:
-        missed = _climbed_away(context, float(height.min())) if len(height) else None
-        why = missed or "the log holds too little below 1,000 ft above the threshold"
-        return (_not_assessed("stabilised_descent", "fpm", given.source, why),)
+        gone_around_at = _climbed_away(context, float(height.min())) if len(height) else None
+        why = gone_around_at or "the log holds too little below 1,000 ft above the threshold"
+        return (_not_assessed("stabilised_descent", "fpm", limit.source, why),)
     lowest = int(np.argmin(height))
     stretch = states.between(float(states.time_s[low[0]]), float(states.time_s[max(lowest, int(low[0]) + 2 * _SUSTAINED_S)]))
     down = stretch.altitude_m[:-_SUSTAINED_S] - stretch.altitude_m[_SUSTAINED_S:]
@@ -174,10 +174,10 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
     k = int(np.argmax(rate))
     time = float(stretch.time_s[k + _SUSTAINED_S // 2])
     sd = _rate_sd(context)
-    margin = given.value * FPM - float(rate[k])
+    margin = limit.value * FPM - float(rate[k])
     incomplete = _incomplete_between(context, float(stretch.time_s[0]), float(stretch.time_s[-1]))
     gone_around = context.reversal.ending == "climbed away"
-    if gone_around:  # the descent hidden by a gap may have been steeper
+    if gone_around:  # a gap may hide a steeper descent
         incomplete = incomplete or context.incomplete(float(stretch.time_s[0]), span[1])
     if float(height[lowest]) > _REACHED_M and not gone_around:
         incomplete = incomplete or _log_ends(float(height[-1]))
@@ -193,15 +193,15 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
             sentence=(
                 f"Below 1,000 ft above the threshold{down_to}: descent {mean / FPM:,.0f} ft/min on average, at most "
                 f"{rate[k] / FPM:,.0f} ft/min over {_SUSTAINED_S} s, about {clock(time)}, {above} above it; "
-                f"limit {given.value:,.0f} ft/min."
+                f"limit {limit.value:,.0f} ft/min."
             ),
             verdict=verdict,
             measured=float(rate[k]) / FPM,
-            limit=given.value,
+            limit=limit.value,
             unit="fpm",
             margin=margin / FPM,
             sd=sd / FPM,
-            source=given.source,
+            source=limit.source,
             basis="altitude",
             reason=reason,
             details={"mean_fpm": mean / FPM},
@@ -215,20 +215,20 @@ def _log_ends(height_m: float) -> str:
 
 
 def _climbed_away(context: Context, height_m: float) -> str | None:
-    """That a missed approach was begun at the lowest point of the final leg, so high above the threshold."""
+    """The reason that a missed approach was begun at the lowest point of the final leg; None if it was not."""
     if context.reversal.ending != "climbed away":
         return None
     return f"a missed approach was begun {feet(height_m)} above the threshold"
 
 
 def _incomplete_between(context: Context, start_s: float, end_s: float) -> str | None:
-    """Why a stretch may be incomplete: a gap, or altitudes missing for too long to interpolate."""
+    """Why the log of a stretch is incomplete: a gap, or altitudes missing for too long to interpolate."""
     missing = "altitude is missing in a part of it" if altitude_missing(context, [(start_s, end_s)]) else None
     return context.incomplete(start_s, end_s) or missing
 
 
 def _rate_sd(context: Context) -> float:
-    """Standard deviation of a rate over the time that it is taken over: scatter at either end, wander, and unsteady air."""
+    """Standard deviation of a rate of descent: scatter of both altitudes, drift between them, and unsteady air. [m/s]"""
     height = context.motion.curves.height
     if height is None:
         return math.nan
@@ -240,17 +240,17 @@ def _rate_sd(context: Context) -> float:
 def glide_path(context: Context) -> tuple[Finding, ...]:
     """Greatest departure from the charted glide path, from meeting it until 500 ft above the threshold.
 
-    The path is a straight line in space, so that the Earth falls away below it; it is measured as an angle where it meets the
-    runway. Lower down, the altitude's error is too great an angle.
+    The path is a straight line in space, below which the Earth curves away. The departure is an angle at the point where the
+    path meets the runway. Closer to it, the error of the altitude is too great an angle.
     """
     charted = context.motion.charted
     runway, angle, crossing = charted.runway, charted.glide_path_rad, charted.threshold_crossing_height_m
     last = context.reversal.last_part("inbound") or context.reversal.last_part("final")
     if angle is None or crossing is None or runway is None or last is None:
         return ()
-    given = context.standard["glide_path"]
+    limit = context.standard["glide_path"]
     if not context.motion.has_altitude:
-        return (_not_assessed("glide_path", "deg", given.source, "the log has no altitude"),)
+        return (_not_assessed("glide_path", "deg", limit.source, "the log has no altitude"),)
     states = context.motion.states.between(last.start_s, context.reversal.parts[-1].end_s)
     before, _ = _before_threshold(states, runway)
     from_aim = before + crossing / math.tan(angle)
@@ -259,17 +259,17 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
     low = np.flatnonzero(height < _GLIDE_TO_M)
     ahead = (from_aim > 0.0) & np.isfinite(off) & (np.arange(len(off)) < (low[0] if len(low) else len(off)))
     full_scale = context.standard["glide_path_full_scale"].value * DEG
-    limit = given.value * full_scale
+    limit_rad = limit.value * full_scale
     finals = context.reversal.leg_spans("final")
     on_final = states.time_s >= (finals[0][0] if finals else math.inf)
-    first = _met(off, ahead, on_final, limit)
+    first = _met(off, ahead, on_final, limit_rad)
     counted = ahead & (np.arange(len(off)) >= (first if first is not None else len(off)))
     if first is None or int(counted.sum()) < _LEAST_STATES:
-        return (_not_assessed("glide_path", "deg", given.source, "the glide path was not met in the log"),)
+        return (_not_assessed("glide_path", "deg", limit.source, "the glide path was not met in the log"),)
     k = int(np.argmax(np.where(counted, np.abs(off), -1.0)))
     time = float(states.time_s[k])
     sd = math.hypot(context.motion.level_sd_m, context.motion.position_sd_m * math.tan(angle)) / float(from_aim[k])
-    margin = limit - abs(float(off[k]))
+    margin = limit_rad - abs(float(off[k]))
     gap = _incomplete_between(context, float(states.time_s[first]), float(states.time_s[counted][-1]))
     if not len(low):
         gap = gap or "the log ends before 500 ft above the threshold"
@@ -285,15 +285,15 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
             sentence=(
                 f"Glide path met at {met_at}; from there at most {degrees(abs(float(off[k])), 2)} ({feet(abs(away))}) "
                 f"{'above' if off[k] > 0 else 'below'} it, {share:.0%} of full scale, at {clock(time)}, "
-                f"{miles(float(before[k]), 1)} before the threshold; limit {degrees(limit, 2)}, {given.value:.0%}."
+                f"{miles(float(before[k]), 1)} before the threshold; limit {degrees(limit_rad, 2)}, {limit.value:.0%}."
             ),
             verdict=verdict,
             measured=abs(float(off[k])) / DEG,
-            limit=limit / DEG,
+            limit=limit_rad / DEG,
             unit="deg",
             margin=margin / DEG,
             sd=sd / DEG,
-            source=given.source,
+            source=limit.source,
             basis="altitude",
             reason=reason,
             details={"rms_deg": rms / DEG, "departure_ft": away / FT, "met_ft": float(states.altitude_m[first]) / FT},
@@ -302,19 +302,20 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
     )
 
 
-def _met(off: FloatArray, ahead: BoolArray, on_final: BoolArray, limit: float) -> int | None:
-    """Where the path is met: first crossed, reached or followed, after it was last off by more than the limit before final.
+def _met(off_rad: FloatArray, ahead: BoolArray, on_final: BoolArray, limit_rad: float) -> int | None:
+    """Index of the state that meets the glide path; None if none does.
 
-    It is followed where it is within the limit on the final leg and not being closed with.
+    The path is met when it is first crossed, reached or followed, after the last departure beyond the limit before final.
+    Following it means staying within the limit on the final leg without converging on it.
     """
-    wide = np.flatnonzero(ahead & ~on_final & (np.abs(off) > limit))
+    wide = np.flatnonzero(ahead & ~on_final & (np.abs(off_rad) > limit_rad))
     begin = int(wide[-1]) + 1 if len(wide) else 0
-    met = np.abs(off) < limit * _MET_SHARE
-    met[1:] |= off[1:] * off[:-1] <= 0.0
-    stays = np.abs(off[:-_FOLLOWED_S]) - np.abs(off[_FOLLOWED_S:]) <= _CLOSING_SHARE * limit
-    met[: len(stays)] |= on_final[: len(stays)] & (np.abs(off[: len(stays)]) <= limit) & stays
-    found = np.flatnonzero(met & ahead & (np.arange(len(off)) >= begin))
-    return int(found[0]) if len(found) else None
+    met = np.abs(off_rad) < limit_rad * _MET_SHARE
+    met[1:] |= off_rad[1:] * off_rad[:-1] <= 0.0
+    stays = np.abs(off_rad[:-_FOLLOWED_S]) - np.abs(off_rad[_FOLLOWED_S:]) <= _CLOSING_SHARE * limit_rad
+    met[: len(stays)] |= on_final[: len(stays)] & (np.abs(off_rad[: len(stays)]) <= limit_rad) & stays
+    indices = np.flatnonzero(met & ahead & (np.arange(len(off_rad)) >= begin))
+    return int(indices[0]) if len(indices) else None
 
 
 CHECKS = (

@@ -1,21 +1,21 @@
 """Height lost in a go-around begun at a decision altitude, which is allowed below it.
 
-The loss is this program's reading, and in no publication: two seconds at the rate of descent that the altitude is come to with,
-then a pull-up of a quarter of gravity.
+How much is this program's own reading, in no publication: two seconds at the rate of descent on reaching the altitude, then a
+pull-up of a quarter g.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.physics.units import GRAVITY
 
 __all__ = ["loss_m"]
 
-_REACTION_S, _PULL_UP = 2.0, 0.25  # seconds at the rate of descent, then so much of gravity; an assumption
+_REACTION_S, _PULL_UP = 2.0, 0.25  # seconds at the rate of descent, then a pull-up in g; an assumption
 _SINK_OVER_S = 15.0
-_LOOK_BACK_S = 45.0  # a pull-up is over in a small part of it
+_LOOK_BACK_S = 45.0  # much longer than a pull-up lasts
 
 
 def loss_m(states: States, minimum_m: float) -> float:
@@ -25,7 +25,7 @@ def loss_m(states: States, minimum_m: float) -> float:
 
 
 def _sink(states: States, minimum_m: float) -> float:
-    """Rate of descent on reaching a minimum: over the 15 s before it, or before the go-around above it. [m/s]"""
+    """Rate of descent over the 15 s before reaching a minimum, or before a go-around above it; 0 in a climb. [m/s]"""
     below = np.flatnonzero(states.altitude_m < minimum_m)
     end = float(states.time_s[below[0]]) if len(below) else _go_around_s(states)
     before = states.between(end - _SINK_OVER_S, end)
@@ -33,7 +33,7 @@ def _sink(states: States, minimum_m: float) -> float:
 
 
 def _go_around_s(states: States) -> float:
-    """When the descent to the lowest point was last as steep as the median of the 45 s before it. [s]"""
+    """When the descent to the lowest point was last as steep as its median over 45 s. [s]"""
     lowest_s = float(states.time_s[int(np.nanargmin(states.altitude_m))])
     before = states.between(lowest_s - _LOOK_BACK_S, lowest_s)
     steep = np.flatnonzero(before.vertical_speed_mps <= np.nanmedian(before.vertical_speed_mps))

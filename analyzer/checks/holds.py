@@ -1,4 +1,4 @@
-"""Checks of a hold: the entry flown against the sector of the arrival, and the timing of its legs."""
+"""Checks of a hold: the entry, and the time or length of its legs."""
 
 from __future__ import annotations
 
@@ -8,25 +8,25 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.finding import NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.outbound_legs import TIMING_SD_S, leg_reading, length_read_by, timed_from, wings_level_s
-from analyzer.checks.words import clock, miles
-from analyzer.legs.model import Part
+from analyzer.checks.phrases import clock, miles
+from analyzer.legs.reversal import Part
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, FT, NM, bearing_text, wrap
 
 __all__ = ["CHECKS", "ArrivalHeading", "arrival_heading", "hold_entry", "hold_timing", "leg_time_s"]
 
-_BEFORE_S = 4.0  # before the entry is begun: the heading at the fix, not that of a turn led
-_TRACK_SD_RAD = 10.0 * DEG  # of a track that stands for a heading where no wind is known
+_BEFORE_S = 4.0  # before the entry: the heading at the fix, not that of a turn begun early
+_TRACK_SD_RAD = 10.0 * DEG  # of a track used as the heading where no wind is known
 _HEADING_SD_RAD = 1.0 * DEG
-_OFFSET_RAD = 30.0 * DEG  # of a teardrop entry's track from the outbound one: AIM 5-3-8 j.3(b)
+_OFFSET_RAD = 30.0 * DEG  # angle between the tracks of a teardrop entry and of the outbound leg: AIM 5-3-8 j.3(b)
 _HIGH_M, _LOW_LEG_S, _HIGH_LEG_S = 14_000.0 * FT, 60.0, 90.0  # AIM 5-3-8 j.4
 
 
 @dataclass(frozen=True)
 class ArrivalHeading:
-    """The heading before the entry into a hold with its error and instant, and the airspeed then. [rad, s, m/s]"""
+    """The heading just before the entry into a hold, its error and instant, and the airspeed then. [rad, s, m/s]"""
 
     heading_rad: float
     sd_rad: float
@@ -35,12 +35,12 @@ class ArrivalHeading:
 
 
 def hold_entry(context: Context) -> tuple[Finding, ...]:
-    """The entry into a charted hold against the one that the heading at the fix calls for, either within the tolerance."""
+    """The entry into a charted hold against the one for the heading at the fix; near a sector's edge either is inside."""
     charted, reversal = context.motion.charted, context.reversal
     passage = reversal.passage("outbound")
     if charted.kind != "hold" or charted.turn is None or passage is None:
         return ()
-    given, leg = context.standard["hold_entry"], context.outbound_leg
+    tolerance, leg = context.standard["hold_entry"], context.outbound_leg
     flown = reversal.flown.removeprefix("hold-")
     if flown not in holding.ENTRIES:
         sentence = f"The charted hold was not flown: {context.flown_words} instead."
@@ -48,15 +48,15 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
         return (Finding("hold_entry", leg, None, sentence, OUTSIDE, reversal.flown, "hold", source=source,
                         place=context.place(passage.time_s)),)  # fmt: skip
     if reversal.side != charted.side:
-        return (Finding("hold_entry", leg, None, f"Entry {flown}.", NOT_ASSESSED, flown, None, source=given.source,
+        return (Finding("hold_entry", leg, None, f"Entry {flown}.", NOT_ASSESSED, flown, None, source=tolerance.source,
                         reason="the hold was flown with turns to the other side than charted"),)  # fmt: skip
     arrived = arrival_heading(context)
     if arrived is None:
-        return (Finding("hold_entry", leg, None, f"Entry {flown}.", NOT_ASSESSED, flown, None, source=given.source,
+        return (Finding("hold_entry", leg, None, f"Entry {flown}.", NOT_ASSESSED, flown, None, source=tolerance.source,
                         reason="the log has no samples before the fix"),)  # fmt: skip
     heading = arrived.heading_rad
     expected = holding.entry_for(heading, charted.inbound_true_rad, charted.turn)
-    margin = holding.sector_margin(flown, heading, charted.inbound_true_rad, charted.turn) + given.value * DEG
+    margin = holding.sector_margin(flown, heading, charted.inbound_true_rad, charted.turn) + tolerance.value * DEG
     verdict, reason = judge(margin, arrived.sd_rad)
     word = "heading" if context.figures.wind is not None else "track"
     return (
@@ -66,7 +66,7 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
             part="entry_turn" if reversal.part("entry_turn") is not None else "outbound",
             sentence=(
                 f"Entry {flown}; {word} {bearing_text(heading - charted.variation.east_rad)} at the fix calls for {expected} "
-                f"(either within {given.value:.0f}° of a sector's edge)."
+                f"(either within {tolerance.value:.0f}° of a sector's edge)."
             ),
             verdict=verdict,
             measured=flown,
@@ -74,7 +74,7 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
             unit="deg",
             margin=margin / DEG,
             sd=arrived.sd_rad / DEG,
-            source=given.source,
+            source=tolerance.source,
             basis="estimate",
             reason=reason,
             details={"heading_deg_magnetic": (heading - charted.variation.east_rad) / DEG % 360.0},
@@ -84,7 +84,7 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
 
 
 def arrival_heading(context: Context) -> ArrivalHeading | None:
-    """True heading on reaching the fix of a hold; the track if no wind is known; None without samples there."""
+    """True heading on reaching the fix of a hold, or the track if no wind is known; None without samples there."""
     passage, wind = context.reversal.passage("outbound"), context.figures.wind
     if passage is None:
         return None
@@ -99,14 +99,14 @@ def arrival_heading(context: Context) -> ArrivalHeading | None:
 
 
 def _arrival_instant(context: Context, passage_s: float) -> float:
-    """Just before the entry began: the passage of the fix, or the turn that led it."""
+    """The instant just before the entry: before the fix passage, or before a turn begun early. [s]"""
     turn = context.reversal.part("entry_turn")
     begun = min(passage_s, turn.start_s) if turn is not None else passage_s
     return max(begun - _BEFORE_S, float(context.motion.states.time_s[0]))
 
 
 def hold_timing(context: Context) -> tuple[Finding, ...]:
-    """Leg of a charted hold against its time or length: outbound as entered, inbound in further circuits."""
+    """Time or length of the legs of a charted hold: outbound on entry, inbound in further circuits."""
     charted, reversal = context.motion.charted, context.reversal
     if charted.kind != "hold" or not reversal.flown.startswith("hold"):
         return ()
@@ -123,7 +123,7 @@ def hold_timing(context: Context) -> tuple[Finding, ...]:
             findings.append(_time(context, outbound, begun.time_s, begun.words, _lap(context, 1)))
         findings += _offset_track(context, outbound)
     if charted.leg_length_m is None:
-        # the outbound leg of the entry is flown by the clock; that of a circuit is timed to make the inbound leg right
+        # the outbound leg is flown for its time on entry, and in later circuits adjusted for the time inbound
         legs = [part for part in reversal.parts if part.name == "inbound"]
         for number, leg in enumerate(legs[1:], 2):
             findings.append(_time(context, leg, wings_level_s(context.motion, leg), "wings level", _lap(context, number)))
@@ -131,17 +131,17 @@ def hold_timing(context: Context) -> tuple[Finding, ...]:
 
 
 def _lap(context: Context, number: int) -> int | None:
-    """The lap of a published hold; a hold in lieu has none."""
+    """The number of a lap in a published hold; None in a hold in lieu of a procedure turn."""
     return number if context.hold is not None else None
 
 
 def _of_lap(lap: int | None, leg: str) -> str:
-    """How a sentence begins that is about a leg, or about that of a lap."""
+    """The beginning of a sentence on a leg, with its lap in a hold."""
     return leg.capitalize() if lap is None else f"Lap {lap}: {leg}"
 
 
 def leg_time_s(context: Context, part: Part) -> float:
-    """The charted leg time, else that of the altitude."""
+    """The charted leg time, else that for the altitude. [s]"""
     charted = context.motion.charted.leg_time_s
     if charted is not None:
         return charted
@@ -149,11 +149,11 @@ def leg_time_s(context: Context, part: Part) -> float:
 
 
 def _time(context: Context, part: Part, start_s: float, words: str, lap: int | None) -> Finding:
-    given, wanted = context.standard["hold_timing"], leg_time_s(context, part)
+    tolerance, wanted = context.standard["hold_timing"], leg_time_s(context, part)
     flown = part.end_s - start_s
     # outbound the time is a maximum; inbound it is a target
     off = flown - wanted if part.name == "outbound" else abs(flown - wanted)
-    margin = given.value - off
+    margin = tolerance.value - off
     verdict, reason = judge(margin, TIMING_SD_S, context.incomplete(start_s, part.end_s, part.name))
     charted = "charted" if context.motion.charted.leg_time_s is not None else "standard"
     longest = context.standard.get("racetrack_time")
@@ -165,27 +165,27 @@ def _time(context: Context, part: Part, start_s: float, words: str, lap: int | N
         lap=lap,
         sentence=(
             f"{_of_lap(lap, f'{part.name} leg')} flown {flown:.0f} s, timed from {words} at {clock(start_s)}; "
-            f"{wanted:.0f} s {charted} ({'+' if part.name == 'outbound' else '±'}{given.value:.0f} s).{designed}"
+            f"{wanted:.0f} s {charted} ({'+' if part.name == 'outbound' else '±'}{tolerance.value:.0f} s).{designed}"
         ),
         verdict=verdict,
         measured=flown,
         limit=wanted,
         unit="s",
-        tolerance=given.value,
+        tolerance=tolerance.value,
         margin=margin,
         sd=TIMING_SD_S,
-        source=given.source,
+        source=tolerance.source,
         reason=reason,
         place=context.place(start_s),
     )
 
 
 def _length(context: Context, outbound: Part, wanted: float, lap: int | None) -> Finding:
-    given = context.standard["hold_length"]
+    tolerance = context.standard["hold_length"]
     flown = leg_reading(context.motion, outbound.end_s, length_read_by(context.motion.charted))
-    tolerance = given.value * NM
+    tolerance_m = tolerance.value * NM
     sd = TIMING_SD_S * float(context.motion.states.between(outbound.start_s, outbound.end_s).ground_speed_mps.mean())
-    margin = wanted + tolerance - flown.length_m
+    margin = wanted + tolerance_m - flown.length_m
     verdict, reason = judge(margin, sd, context.incomplete(outbound.start_s, outbound.end_s, "outbound"))
     return Finding(
         check="hold_timing",
@@ -194,25 +194,25 @@ def _length(context: Context, outbound: Part, wanted: float, lap: int | None) ->
         lap=lap,
         sentence=(
             f"{_of_lap(lap, 'outbound leg')} of {miles(flown.length_m)} {flown.words}; {miles(wanted, 1)} charted "
-            f"(+{miles(tolerance, 1)})."
+            f"(+{miles(tolerance_m, 1)})."
         ),
         verdict=verdict,
         measured=flown.length_m / NM,
         limit=wanted / NM,
         unit="NM",
-        tolerance=given.value,
+        tolerance=tolerance.value,
         margin=margin / NM,
         sd=sd / NM,
-        source=given.source,
+        source=tolerance.source,
         reason=reason,
         place=context.place(outbound.end_s),
     )
 
 
 def _offset_track(context: Context, outbound: Part) -> list[Finding]:
-    """Time on the offset track of a teardrop entry, next to the design maximum; for information only."""
-    given, passage = context.standard.get("offset_track_time"), context.reversal.passage("outbound")
-    if given is None or passage is None or context.reversal.flown != "hold-teardrop":
+    """Time on the offset track of a teardrop entry compared with the design maximum, for information."""
+    limit, passage = context.standard.get("offset_track_time"), context.reversal.passage("outbound")
+    if limit is None or passage is None or context.reversal.flown != "hold-teardrop":
         return []
     charted = context.motion.charted
     states = context.motion.states.between(passage.time_s, outbound.end_s)
@@ -221,12 +221,12 @@ def _offset_track(context: Context, outbound: Part) -> list[Finding]:
     if not on_it.any():
         return []
     flown = float(states.time_s[on_it][-1]) - passage.time_s
-    most = f"designed for {given.value:.0f} s at most"
+    most = f"designed for {limit.value:.0f} s at most"
     sentence = f"Offset track of the teardrop entry held for {flown:.0f} s from over the fix; {most}."
     return [
         Finding(
-            "hold_timing", context.outbound_leg, "outbound", sentence, NOT_ASSESSED, flown, given.value, "s", sd=TIMING_SD_S,
-            source=given.source, reason="what a racetrack's area is designed for; for information only",
+            "hold_timing", context.outbound_leg, "outbound", sentence, NOT_ASSESSED, flown, limit.value, "s", sd=TIMING_SD_S,
+            source=limit.source, reason="what a racetrack's area is designed for; for information only",
             place=context.place(passage.time_s),
         )
     ]  # fmt: skip

@@ -1,4 +1,4 @@
-"""Checks of coming back onto the inbound course: whether the aircraft was established on it, and how far it overshot."""
+"""Checks of the return to the inbound course: whether the aircraft was established on it, and how far it overshot."""
 
 from __future__ import annotations
 
@@ -7,39 +7,39 @@ import math
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
-from analyzer.checks.words import clock, degrees, miles
+from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.phrases import clock, degrees, miles
 from analyzer.legs.final_leg import passed_at
 from analyzer.legs.guidance import ESTABLISHED_TRACK_RAD, needle, off_inbound
-from analyzer.legs.model import Part
+from analyzer.legs.reversal import Part
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.physics.units import NM
 
 __all__ = ["CHECKS", "established", "intercept"]
 
-_BEHIND_S = 3.0  # of a hole: what is established so soon after it may have been so in it
+_BEHIND_S = 3.0  # an aircraft established this soon after a hole may have been so during it
 
 _SOURCE = (
     "ICAO Doc 8168 Vol I, as quoted of FAA-H-8261-1, p. 4-6: within half full scale, or 5° of an NDB's course; the track "
     "within 15°: common practice"
 )
 
-_FARTHEST_ABEAM_M = 5.0 * NM  # who passes the fix farther off has gone elsewhere
+_FARTHEST_ABEAM_M = 5.0 * NM  # farther from the fix the aircraft has gone elsewhere
 
 
 def established(context: Context) -> tuple[Finding, ...]:
-    """Whether the aircraft was established inbound before the fix; never, where the log goes on beyond it, is outside."""
+    """Whether the aircraft was established inbound before the fix; outside where it was not and the log covers the fix."""
     reversal, charted = context.reversal, context.motion.charted
     settled = reversal.first_established_s
     if settled is not None:
-        distance = context.motion.distance_at(settled)
-        # what is first seen behind a hole may have been so in it already
+        distance, fix_name = context.motion.distance_at(settled), charted.procedure.fix.name
+        # the aircraft may have been established during a hole just before
         holes = [
             begin for begin, end in context.motion.holes_between(settled - _BEHIND_S, settled, LONG_HOLE_S) if end <= settled
         ]
         room = abs(context.motion.distance_at(holes[0]) - distance) if holes else 0.0
-        by, least = ("by", "at least ") if holes else ("at", "")
-        sentence = f"Established inbound {by} {clock(settled)}, {least}{miles(distance, 1)} from {charted.procedure.fix.name}."
+        preposition, least = ("by", "at least ") if holes else ("at", "")
+        sentence = f"Established inbound {preposition} {clock(settled)}, {least}{miles(distance, 1)} from {fix_name}."
         return (
             Finding(
                 "established", "inbound", "inbound", sentence, INSIDE, measured=distance / NM, unit="NM",
@@ -81,7 +81,7 @@ def established(context: Context) -> tuple[Finding, ...]:
 
 
 def _passed_s(context: Context, back: Part) -> float | None:
-    """When the fix was passed after the reversing turn, however far abeam within 5 NM; None where it was not. [s]"""
+    """When the fix was passed after the reversing turn, within 5 NM abeam; None if it was not. [s]"""
     reversal, charted = context.reversal, context.motion.charted
     inbound = [one.time_s for one in reversal.passages if one.direction == "inbound" and one.time_s >= back.start_s]
     if inbound:
@@ -99,7 +99,7 @@ def _not_assessed(reason: str) -> Finding:
 
 def intercept(context: Context) -> tuple[Finding, ...]:
     """How far the track went beyond the inbound course, and how far from the fix the aircraft was established."""
-    figures, given = context.figures, context.standard["overshoot"]
+    figures, limit = context.figures, context.standard["overshoot"]
     if context.reversal.part("reversal_turn") is None:
         return ()
     if figures.overshoot_m is None or figures.overshoot_time_s is None:
@@ -107,10 +107,10 @@ def intercept(context: Context) -> tuple[Finding, ...]:
         sentence = "Intercept of the inbound course."
         return (
             Finding(
-                "intercept", "reversal", "intercept", sentence, NOT_ASSESSED, unit="NM", source=given.source, reason=reason
+                "intercept", "reversal", "intercept", sentence, NOT_ASSESSED, unit="NM", source=limit.source, reason=reason
             ),
         )
-    margin, sd = given.value * NM - figures.overshoot_m, context.motion.position_sd_m
+    margin, sd = limit.value * NM - figures.overshoot_m, context.motion.position_sd_m
     ends = None if context.reversal.came_home else context.not_established
     incomplete = (ends, *(context.incomplete(*span) for span in context.reversal.home_spans))
     verdict, reason_text = judge(margin, sd, next((why for why in incomplete if why is not None), None))
@@ -126,11 +126,11 @@ def intercept(context: Context) -> tuple[Finding, ...]:
             sentence=f"Inbound course {past}; {then}.",
             verdict=verdict,
             measured=figures.overshoot_m / NM,
-            limit=given.value,
+            limit=limit.value,
             unit="NM",
             margin=margin / NM,
             sd=sd / NM,
-            source=given.source,
+            source=limit.source,
             reason=reason_text,
             details={} if settled is None else {"established_distance_nm": settled / NM},
             place=context.place(figures.overshoot_time_s),

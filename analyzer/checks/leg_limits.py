@@ -1,4 +1,4 @@
-"""Checks of the outbound leg of a base turn or procedure turn: its time and length against the chart, and its descent."""
+"""Checks of the legs of a base turn or procedure turn: time and length of the outbound leg, and rates of descent."""
 
 from __future__ import annotations
 
@@ -6,19 +6,19 @@ import math
 from typing import Literal
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.outbound_legs import TIMING_SD_S, TimedFrom, leg_reading, length_read_by, timed_from
-from analyzer.checks.words import clock, feet, miles
-from analyzer.legs.model import Part
+from analyzer.checks.phrases import clock, feet, miles
+from analyzer.legs.reversal import Part
 from analyzer.physics.units import FPM, FT, NM
 
 __all__ = ["CHECKS", "descent_rate", "leg_limit"]
 
-_LEAST_LEG_S = 20.0  # a rate over less says nothing
+_LEAST_LEG_S = 20.0  # a rate over less is meaningless
 
 
 def leg_limit(context: Context) -> tuple[Finding, ...]:
-    """The outbound leg against its charted time, which is nominal, and against the longest time and the length charted."""
+    """The outbound leg against its charted nominal time, maximum time and length."""
     charted, outbound = context.motion.charted, context.reversal.part("outbound")
     if charted.kind not in ("base-turn", "procedure-turn") or outbound is None or context.reversal.side is None:
         return ()
@@ -35,7 +35,7 @@ def leg_limit(context: Context) -> tuple[Finding, ...]:
 
 
 def _nominal(context: Context, outbound: Part, begun: TimedFrom, wanted: float) -> Finding:
-    """The finding on a nominal time; a shorter leg is for information only."""
+    """The finding on a nominal time; for information if the leg is shorter."""
     tolerance = context.standard["hold_timing"].value
     what = f"{wanted:.0f} s charted (+{tolerance:.0f} s)"
     if outbound.end_s - begun.time_s < wanted - tolerance:
@@ -97,23 +97,23 @@ def _length(context: Context, outbound: Part, limit: float) -> Finding:
 
 
 def descent_rate(context: Context) -> tuple[Finding, ...]:
-    """Rate of descent on the outbound and inbound legs, next to the design maximum if the standard has one."""
-    reversal, found = context.reversal, []
+    """Rate of descent on the outbound and inbound legs compared with the design maximum, if the standard has one."""
+    reversal, findings = context.reversal, []
     outbound, inbound = reversal.part("outbound"), reversal.last_part("inbound")
     if reversal.side is None:
         return ()
     if outbound is not None:
         begun = timed_from(context.motion, reversal, outbound).time_s
-        found.append(_descent(context, "outbound", begun, outbound.end_s))
+        findings.append(_descent(context, "outbound", begun, outbound.end_s))
     if inbound is not None:
-        found.append(_descent(context, "inbound", inbound.start_s, inbound.end_s))
-    return tuple(finding for finding in found if finding is not None)
+        findings.append(_descent(context, "inbound", inbound.start_s, inbound.end_s))
+    return tuple(finding for finding in findings if finding is not None)
 
 
 def _descent(context: Context, leg: Literal["outbound", "inbound"], start_s: float, end_s: float) -> Finding | None:
-    given = context.standard.get(f"{leg}_descent")
+    limit = context.standard.get(f"{leg}_descent")
     down = context.motion.altitude_at(start_s) - context.motion.altitude_at(end_s)
-    if given is None or end_s - start_s < _LEAST_LEG_S or not math.isfinite(down) or down <= 0.0:
+    if limit is None or end_s - start_s < _LEAST_LEG_S or not math.isfinite(down) or down <= 0.0:
         return None
     rate = down / (end_s - start_s)
     return Finding(
@@ -122,14 +122,14 @@ def _descent(context: Context, leg: Literal["outbound", "inbound"], start_s: flo
         part=leg,
         sentence=(
             f"Descended {feet(down)} in the {end_s - start_s:.0f} s of {context.leg_words(leg)}, {rate / FPM:.0f} ft/min; "
-            f"charts are designed for {given.value:,.0f} ft/min at most."
+            f"charts are designed for {limit.value:,.0f} ft/min at most."
         ),
         verdict=NOT_ASSESSED,
         measured=rate / FPM,
-        limit=given.value,
+        limit=limit.value,
         unit="fpm",
         sd=math.sqrt(2.0) * context.motion.height_noise_sd_m / (end_s - start_s) / FPM,
-        source=given.source,
+        source=limit.source,
         basis="altitude",
         reason="a chart design criterion, not a limit on flying; for information only",
         details={"descent_ft": down / FT},

@@ -1,4 +1,4 @@
-"""A limit of a standard with its source, and a standard as the limits that checks compare with."""
+"""Limits with their sources, and standards as collections of limits."""
 
 from __future__ import annotations
 
@@ -22,10 +22,22 @@ SEEN: Mapping[Seen, str] = {
 
 @dataclass(frozen=True)
 class Limit:
-    """One limit of a standard, in the unit it is published in, with its source and how that was seen (a key of `SEEN`).
+    """One limit of a standard.
 
-    `by_category` holds values for approach categories, `by_altitude_ft` values up to and including an altitude, above the last
-    of which `value` holds. `reading` says how a rule that can be read in two ways is read here, empty where there is but one.
+    Attributes
+    ----------
+    value : float
+        The limit, in `unit`, the unit it is published in.
+    meaning : str
+        What it limits.
+    source, seen : str
+        The publication, and how that was read: a key of `SEEN`.
+    by_category : mapping
+        Values by approach category.
+    by_altitude_ft : mapping
+        Values by altitude, each up to and including its key; `value` applies above the highest.
+    reading : str
+        How an ambiguous rule is interpreted; empty where it is not ambiguous.
     """
 
     value: float
@@ -38,22 +50,22 @@ class Limit:
     reading: str = ""
 
     def for_category(self, category: str | None) -> Limit:
-        """The limit for an approach category, A to E; the general one where there is none for it."""
+        """The limit for an approach category, A to E; itself where it has no value for the category."""
         if category is None or category not in self.by_category:
             return self
         return replace(self, value=self.by_category[category], meaning=f"{self.meaning} (category {category})", by_category={})
 
     def at_altitude(self, altitude_ft: float) -> float:
-        """The value at an altitude: that of the lowest band that reaches up to it, `value` above them all."""
+        """The value at an altitude: that of the lowest band that includes it, or `value` above all bands."""
         bands = [top for top in self.by_altitude_ft if altitude_ft <= top]
         return self.by_altitude_ft[min(bands)] if bands else self.value
 
 
 @dataclass(frozen=True)
 class Standard:
-    """A named standard: a limit for each name that the checks ask for, some of which it may leave out.
+    """A named standard: the limits that the checks use, by name.
 
-    `own` are those that its file gives itself.
+    `own` lists the limits that its file gives itself, rather than taking them from the standard it is based on.
     """
 
     name: str
@@ -66,9 +78,9 @@ class Standard:
         return self.limits[name]
 
     def get(self, name: str) -> Limit | None:
-        """A limit that a standard may leave out; None where it does."""
+        """An optional limit; None where the standard omits it."""
         return self[name] if name in self.limits else None
 
     def for_category(self, category: str | None) -> Standard:
-        """The standard with every limit's value that of an approach category, A to E; None keeps the general ones."""
+        """The standard with the values for an approach category, A to E; None keeps the general values."""
         return replace(self, limits={name: limit.for_category(category) for name, limit in self.limits.items()})

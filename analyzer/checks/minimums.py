@@ -1,4 +1,4 @@
-"""Check of the minimum: a minimum descent altitude is kept, a decision altitude is where a go-around is begun."""
+"""Check of the minimum of the final leg: a minimum descent altitude, or a decision altitude."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from analyzer.checks.altitudes import altitude_missing
-from analyzer.checks.below import (
+from analyzer.checks.below_minimum import (
     LEAST_ANGLE_RAD,
     angle_to_runway,
     final_states,
@@ -16,10 +16,7 @@ from analyzer.checks.below import (
     missed_point_s,
 )
 from analyzer.checks.check import Check
-from analyzer.checks.go_around import loss_m
-from analyzer.checks.levels import level_stretches
-from analyzer.checks.limits import Limit
-from analyzer.checks.model import (
+from analyzer.checks.finding import (
     ALTITUDE_MISSING,
     BREAKS_OFF,
     CLOSE,
@@ -31,18 +28,22 @@ from analyzer.checks.model import (
     Finding,
     judge,
 )
-from analyzer.checks.words import clock, degrees, miles
-from analyzer.motion.model import States
+from analyzer.checks.go_around import loss_m
+from analyzer.checks.levels import level_stretches
+from analyzer.checks.limits import Limit
+from analyzer.checks.phrases import clock, degrees, miles
+from analyzer.motion.motion import States
+from analyzer.motion.reach import lowest_sd_m
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM
 from analyzer.procedure.approach import Minimum, Runway
 
 __all__ = ["CHECKS", "minimum_altitude"]
 
-_LEVEL_AT_M = 300.0 * FT  # a level higher than this above a minimum is not held for it
-_PULLED_UP_S = 15.0  # after the lowest, a climb has begun
+_LEVEL_AT_M = 300.0 * FT  # a level farther above a minimum was not flown because of it
+_PULLED_UP_S = 15.0  # after the lowest point, by when a climb has begun
 _CLIMB_M = 200.0 * FT
-_STEEP_RAD = 6.0 * DEG  # of the runway below, where the minimum was left: for information
+_STEEP_RAD = 6.0 * DEG  # angle of the runway below where the minimum was left; for information
 _SIGHT = "with the runway in sight the aircraft may descend below it, and a log does not show what was in sight"
 _LEFT = (
     "14 CFR 91.175(c)(1): from where a descent to landing can be made at a normal rate; less than 2° is none by common practice"
@@ -51,7 +52,7 @@ _VDP = "AIM 5-4-5 h: no descent below the minimum before the visual descent poin
 
 
 def minimum_altitude(context: Context) -> tuple[Finding, ...]:
-    """The minimum of the final leg against what was flown below it, and how it was left."""
+    """What was flown below the minimum of the final leg, and how that was left."""
     minimum, states = context.motion.charted.minimum, final_states(context)
     if minimum is None or not len(states):
         return ()
@@ -63,25 +64,25 @@ def minimum_altitude(context: Context) -> tuple[Finding, ...]:
 
 
 def _descent(context: Context, minimum: Minimum, states: States) -> Finding:
-    """A minimum descent altitude: level flight below it, leaving it too early, or a climb from below it.
+    """The finding on a minimum descent altitude: level flight below it, leaving it too early, or a climb from below it.
 
-    Beyond the missed approach point neither is a bust: who comes there below it has the runway in sight, or has not gone
-    around.
+    None of these counts beyond the missed approach point: an aircraft below the minimum there has the runway in sight, or has
+    not gone around.
     """
     point_s = missed_point_s(context, states)
     before = states if point_s is None else states.between(float(states.time_s[0]), point_s)
     return _worse(_level(context, minimum, before, 0.0), _ended(context, minimum, states, point_s))
 
 
-def _worse(level: Finding | None, found: Finding) -> Finding:
-    """The finding on level flight below a minimum, if worse than the finding on how the final leg ended."""
+def _worse(level: Finding | None, ending: Finding) -> Finding:
+    """The worse of the findings on level flight below a minimum and on how the final leg ended."""
     if level is None or level.verdict not in (OUTSIDE, CLOSE):
-        return found
-    return level if level.verdict == OUTSIDE or found.verdict in (INSIDE, NOT_ASSESSED) else found
+        return ending
+    return level if level.verdict == OUTSIDE or ending.verdict in (INSIDE, NOT_ASSESSED) else ending
 
 
 def _ended(context: Context, minimum: Minimum, states: States, point_s: float | None) -> Finding:
-    """The same by how the final leg ended."""
+    """The finding on a minimum descent altitude by how the final leg ended."""
     left = left_minimum_s(states, minimum.altitude_m)
     if context.reversal.ending == "climbed away":
         lowest_s = float(states.time_s[int(np.nanargmin(states.altitude_m))])
@@ -96,7 +97,7 @@ def _ended(context: Context, minimum: Minimum, states: States, point_s: float | 
 
 
 def _level(context: Context, minimum: Minimum, states: States, allowed_m: float) -> Finding | None:
-    """Level flight below a minimum, by more than the log's own noise; None where there was none."""
+    """The finding on level flight below a minimum by more than the noise of the log; None if there was none."""
     level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
     if not level.any():
         return None
@@ -104,28 +105,28 @@ def _level(context: Context, minimum: Minimum, states: States, allowed_m: float)
     if minimum.altitude_m - float(states.altitude_m[k]) < context.motion.level_sd_m:
         return None
     others = np.flatnonzero(~level)
-    seconds = int(np.diff(np.concatenate([[-1], others, [len(level)]])).max())  # of the longest stretch
+    seconds = int(np.diff(np.concatenate([[-1], others, [len(level)]])).max())  # longest stretch
     sentence = f"Level below the minimum for {seconds} s, lowest {_low(context, states, k, minimum)}."
     return _against(context, minimum, states, k, sentence, allowed_m)
 
 
 def _decision(context: Context, minimum: Minimum, states: States) -> Finding:
-    """A decision altitude: what a go-around begun there loses is allowed below it."""
+    """The finding on a decision altitude; the height lost in a go-around begun there is allowed below it."""
     allowed, left = loss_m(states, minimum.altitude_m), left_minimum_s(states, minimum.altitude_m)
     if context.reversal.ending == "climbed away":
-        found = _climbed(context, minimum, states, allowed)
+        ending = _climbed(context, minimum, states, allowed)
     elif left is not None and _ends_at(context, minimum, states):
-        found = _at_the_end(context, minimum, states)
+        ending = _at_the_end(context, minimum, states)
     elif left is not None:
         before = states.between(float(states.time_s[0]), left)
-        found = _dipped(context, minimum, before, allowed) or _followed(context, minimum, states)
+        ending = _dipped(context, minimum, before, allowed) or _followed(context, minimum, states)
     else:
-        found = _kept(context, minimum, states)
-    return _worse(_level(context, minimum, states, allowed), found)
+        ending = _kept(context, minimum, states)
+    return _worse(_level(context, minimum, states, allowed), ending)
 
 
 def _dipped(context: Context, minimum: Minimum, before: States, allowed_m: float) -> Finding | None:
-    """The lowest before a minimum was finally left: an aircraft that climbed back was not descending to the runway."""
+    """The finding on a descent below a minimum that ended in a climb back to it; None if there was none outside."""
     if not len(before) or not (before.altitude_m < minimum.altitude_m).any():
         return None
     k = int(np.nanargmin(before.altitude_m))
@@ -135,13 +136,13 @@ def _dipped(context: Context, minimum: Minimum, before: States, allowed_m: float
 
 
 def _ends_at(context: Context, minimum: Minimum, states: States) -> bool:
-    """Whether a log ends, not at the runway, below a minimum by no more than the altitude's own error."""
+    """Whether the log ends short of the runway, below the minimum by no more than the error of the altitude."""
     below = minimum.altitude_m - float(np.nanmin(states.altitude_m))
     return context.reversal.ending != "reached the runway" and below < 2.0 * context.motion.lowest_sd_m(-below)
 
 
 def _at_the_end(context: Context, minimum: Minimum, states: States) -> Finding:
-    """The finding where the log ends at the minimum: whether it was left is not in it."""
+    """The finding where the log ends at the minimum, so that it does not show whether the minimum was left."""
     k = int(np.flatnonzero(np.isfinite(states.altitude_m))[-1])
     sentence = f"The log ends at {_low(context, states, k, minimum)}, which is within the altitude's error."
     height, reason = context.height, "the log ends at the minimum"
@@ -151,7 +152,7 @@ def _at_the_end(context: Context, minimum: Minimum, states: States) -> Finding:
 
 
 def _climbed(context: Context, minimum: Minimum, states: States, allowed_m: float) -> Finding:
-    """The lowest of a final leg that ended in a climb: it may be below by what a go-around loses."""
+    """The finding on the lowest altitude of a final leg that ended in a climb, with `allowed_m` below the minimum."""
     height = context.height
     k = int(np.nanargmin(states.altitude_m))
     loss = f", and a go-around begun at it loses {height.text(allowed_m)}" if allowed_m > 0.0 else ""
@@ -161,7 +162,7 @@ def _climbed(context: Context, minimum: Minimum, states: States, allowed_m: floa
 
 
 def _kept(context: Context, minimum: Minimum, states: States) -> Finding:
-    """The lowest of a final leg that did not go below its minimum, nor climb away."""
+    """The finding on the lowest altitude of a final leg that neither left its minimum nor climbed away."""
     k = int(np.nanargmin(states.altitude_m))
     sentence = f"Lowest on final {_low(context, states, k, minimum)}.{_levelled(context, minimum, states)}"
     ended = {"log ends": "the log ends before the minimum was left", "log breaks off": BREAKS_OFF}
@@ -170,10 +171,10 @@ def _kept(context: Context, minimum: Minimum, states: States) -> Finding:
 
 
 def _left(context: Context, minimum: Minimum, states: States, left_s: float) -> Finding:
-    """A minimum that was left for the runway: not before the visual descent point, nor with the runway hardly below.
+    """The finding on a minimum that was left for the runway, too early or not.
 
-    Nor may it be so where the aircraft is below by more than an altitude may be off: who holds the minimum a few feet low has
-    not left it.
+    It is too early before the visual descent point, or where the runway is less than 2° below. It must also be too early where
+    the aircraft is below the minimum by twice the error of the altitude: flying a few feet low is not leaving the minimum.
     """
     runway = context.motion.charted.runway
     altitude_sd_m = context.motion.altitude_sd_m
@@ -186,8 +187,8 @@ def _left(context: Context, minimum: Minimum, states: States, left_s: float) -> 
 def _too_early(
     context: Context, minimum: Minimum, runway: Runway, states: States, left_s: float, altitude_sd_m: float
 ) -> Finding | None:
-    """The finding of a minimum that is left at an instant too early; None where it is not."""
-    given = _limit(context, minimum)
+    """The finding on a minimum left too early at an instant; None where that is not too early."""
+    limit = _limit(context, minimum)
     at = states.between(left_s, left_s + 1.0)
     angle, before = angle_to_runway(at, runway)
     steep, to_go = float(angle[0]), float(before[0])
@@ -207,12 +208,12 @@ def _too_early(
         if verdict == OUTSIDE:
             sentence = f"{where}, with the threshold only {degrees(steep)} below: too early for a normal descent to the runway."
             measures = (steep / DEG, LEAST_ANGLE_RAD / DEG, "deg", margin / DEG, sd / DEG)
-            return _of(context, minimum, sentence, measures, f"{_LEFT}; {given.source}", left_s)
+            return _of(context, minimum, sentence, measures, f"{_LEFT}; {limit.source}", left_s)
     return None
 
 
 def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
-    """A descent below the minimum that goes on: to the runway, which explains it, or to the end of the log, which does not."""
+    """The finding on a descent from the minimum, explained by the runway if it continues there, else unexplained."""
     height = context.height
     left_s = left_minimum_s(states, minimum.altitude_m) or float(states.time_s[-1])
     runway = context.motion.charted.runway
@@ -245,13 +246,13 @@ def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
 
 
 def _levelled(context: Context, minimum: Minimum, states: States) -> str:
-    """How far above a minimum descent altitude the aircraft last levelled, as a sentence; for information, and empty if not."""
-    given, text = context.standard["minimum_above"], context.height.text
+    """How far above a minimum descent altitude the aircraft last levelled off, as a sentence; empty if it did not."""
+    limit, text = context.standard["minimum_above"], context.height.text
     levels = level_stretches(states) if minimum.kind == "mda" else ()
     above = median(levels[-1].altitude_m) - minimum.altitude_m if levels else math.inf
     if not 0.0 <= above < _LEVEL_AT_M:
         return ""
-    return f" Levelled {text(above)} above it; {text(given.value * FT)} for comparison."
+    return f" Levelled {text(above)} above it; {text(limit.value * FT)} for comparison."
 
 
 def _how_ended(context: Context) -> str:
@@ -272,27 +273,28 @@ def _against(
     allowed_m: float = 0.0,
     incomplete: str | None = None,
 ) -> Finding:
-    """The finding of a lowest altitude against the minimum, with what is allowed below it."""
-    given, lowest = _limit(context, minimum), float(states.altitude_m[k])
-    tolerance = given.value * FT + allowed_m
-    margin = lowest - minimum.altitude_m + tolerance
-    span = float(states.time_s[0]), _climbed_by(context, float(states.time_s[-1]), lowest)
+    """The finding on a lowest_m altitude, with `allowed_m` below the minimum."""
+    limit, lowest_m = _limit(context, minimum), float(states.altitude_m[k])
+    tolerance_m = limit.value * FT + allowed_m
+    margin_m = lowest_m - minimum.altitude_m + tolerance_m
+    span = float(states.time_s[0]), _climbed_by(context, float(states.time_s[-1]), lowest_m)
     gap = context.incomplete(*span) or (ALTITUDE_MISSING if altitude_missing(context, [span]) else None)
-    # the two seconds that a decision altitude allows are for reading the altimeter: what is left is the log's own noise
-    sd = context.motion.level_sd_m if allowed_m > 0.0 else context.motion.lowest_sd_m(margin)
-    verdict, reason = judge(margin, sd, gap or incomplete)
+    # the loss allowed at a decision altitude includes the altimeter's error, which leaves the noise of the log
+    quiet = allowed_m > 0.0 and margin_m < 0.0
+    sd_m = context.motion.level_sd_m if quiet else lowest_sd_m(context.motion, states, margin_m)
+    verdict, reason = judge(margin_m, sd_m, gap or incomplete)
     return Finding(
         check="minimum_altitude",
         leg="final",
         part="final",
         sentence=sentence,
         verdict=verdict,
-        measured=lowest / context.height.metres,
+        measured=lowest_m / context.height.metres,
         limit=minimum.altitude_m / context.height.metres,
         unit=context.height.name,
-        tolerance=tolerance / context.height.metres,
-        margin=margin / context.height.metres,
-        sd=sd / context.height.metres,
+        tolerance=tolerance_m / context.height.metres,
+        margin=margin_m / context.height.metres,
+        sd=sd_m / context.height.metres,
         source=_source(context, minimum),
         basis="altitude",
         reason=reason,
@@ -317,7 +319,7 @@ def _of(
     source: str,
     time_s: float,
 ) -> Finding:
-    """The finding of a minimum that was left too early."""
+    """A finding outside on a minimum left too early; `measures` are measured value, limit, unit, margin and its error."""
     measured, limit, unit, margin, sd = measures
     return Finding(
         "minimum_altitude", "final", "final", sentence, OUTSIDE, measured, limit, unit, margin=margin, sd=sd,
@@ -342,7 +344,7 @@ def _source(context: Context, minimum: Minimum) -> str:
 
 
 def _named(context: Context, minimum: Minimum) -> str:
-    """A minimum in words, with its line where several are charted: ``minimum of 700 ft (category C, straight-in)``."""
+    """A minimum in words, with its line where the chart has several: ``minimum of 700 ft (category C, straight-in)``."""
     line = ""
     if len(context.motion.charted.minimums) > 1:
         category = f"category {minimum.category}, " if minimum.category is not None else ""
@@ -351,7 +353,7 @@ def _named(context: Context, minimum: Minimum) -> str:
 
 
 def _low(context: Context, states: States, k: int, minimum: Minimum) -> str:
-    """An altitude, its time, and how far off the minimum it is: ``560 ft at 15:04:12, 140 ft below the minimum of 700 ft``."""
+    """An altitude, its time and its distance to the minimum: ``560 ft at 15:04:12, 140 ft below the minimum of 700 ft``."""
     text, lowest = context.height.text, float(states.altitude_m[k])
     side = "below" if lowest < minimum.altitude_m else "above"
     off = f"{text(abs(lowest - minimum.altitude_m))} {side} the {_named(context, minimum)}"

@@ -1,4 +1,4 @@
-"""Checks of the missed approach: begun at its point, climbed before its turn, turned the right way, course and altitude."""
+"""Checks of the missed approach: where it began, the climb before the turn, its direction, the course, and the altitude."""
 
 from __future__ import annotations
 
@@ -6,13 +6,13 @@ import math
 
 import numpy as np
 
-from analyzer.checks.below import missed_point_s
+from analyzer.checks.below_minimum import missed_point_s
 from analyzer.checks.check import Check
+from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.levels import level_stretches
 from analyzer.checks.missed_flown import MissedFlown, altitude_until_s, course_wanted, missed_flown, rolled_out_s
-from analyzer.checks.model import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
-from analyzer.checks.words import clock, degrees, miles, side_word
-from analyzer.motion.model import States
+from analyzer.checks.phrases import clock, degrees, miles, side_word
+from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
@@ -20,18 +20,18 @@ from analyzer.vocabulary import CheckName
 
 __all__ = ["CHECKS", "missed_altitude", "missed_climb", "missed_course", "missed_point", "missed_turn"]
 
-_BEGUN_SD_S = 1.0  # of when a climb or turn is begun on a log without noise; an assumption
-_CLIMB_S = 20.0  # after its beginning, over which a climb is steady
-_REACTION_S = 3.0  # of flight beyond the point before a climb shows: Doc 8168 II-I-4-6, tolerance of the point; from memory
+_BEGUN_SD_S = 1.0  # of when a climb or turn begins, in a log without noise; an assumption
+_CLIMB_S = 20.0  # after its beginning, over which the rate of climb is measured
+_REACTION_S = 3.0  # of flight beyond the point before the climb: Doc 8168 II-I-4-6, tolerance of the point; from memory
 _LEAST_STATES = 20
-_TRACK_SD_RAD = 2.0 * DEG  # of a median track that stands for a course flown, gusts and corrections included; an assumption
-_AT_HOLD_M, _JOINED_S = 2.0 * NM, 120.0  # from a hold: it was gone to; and time to join a course after the climb
+_TRACK_SD_RAD = 2.0 * DEG  # of a median track as the course flown, gusts and corrections included; an assumption
+_AT_HOLD_M, _JOINED_S = 2.0 * NM, 120.0  # distance at which a hold is reached, and time to join a course after the climb
 _HELD_M = 100.0 * FT  # FAA-S-ACS-8C IR.VI.C.S7: altitude ±100 ft
 _SOURCE = "charted; FAA-S-ACS-8C (Nov 2023), IR.VI.C: the missed approach as published"
 
 
 def missed_point(context: Context) -> tuple[Finding, ...]:
-    """Whether the climb was begun at or before the missed approach point, and no turn before it."""
+    """Whether the climb began at or before the missed approach point, and no turn before it."""
     flown, minimum = missed_flown(context), context.motion.charted.minimum
     if flown is None or (minimum is not None and minimum.kind == "da"):
         return ()
@@ -79,14 +79,14 @@ def missed_point(context: Context) -> tuple[Finding, ...]:
 
 
 def _point_charted(context: Context) -> bool:
-    """Whether the chart says where the missed approach point is: by a fix, a time, or the threshold."""
+    """Whether the missed approach point is charted: by a fix, a time, or the threshold."""
     charted = context.motion.charted
     timed = charted.missed is not None and charted.missed.time_s is not None
     return timed or charted.runway is not None or any(fix.role == "missed-approach-point" for fix in charted.fixes)
 
 
 def _climb_begun_sd_s(context: Context, flown: MissedFlown) -> float:
-    """Standard deviation of when the climb was begun: it shows once it has come out of the noise of the heights. [s]"""
+    """Standard deviation of when the climb began, which shows once it exceeds the noise of the altitude. [s]"""
     begin = flown.part.start_s
     gained = context.motion.altitude_at(min(begin + _CLIMB_S, flown.part.end_s)) - context.motion.altitude_at(begin)
     rate = gained / min(_CLIMB_S, flown.part.duration_s)
@@ -101,7 +101,7 @@ def _early_turn(context: Context, flown: MissedFlown, sentence: str) -> Finding:
 
 
 def missed_climb(context: Context) -> tuple[Finding, ...]:
-    """Altitude at which the first turn was begun, against the one to climb to on the final course before it."""
+    """Altitude at which the first turn began, against the one to climb to before turning."""
     flown, height = missed_flown(context), context.height
     if flown is None or flown.charted.climb_m is None or flown.turn_s is None:
         return ()
@@ -124,7 +124,7 @@ def missed_climb(context: Context) -> tuple[Finding, ...]:
 
 
 def missed_turn(context: Context) -> tuple[Finding, ...]:
-    """Direction of the first turn against the charted one; straight ahead where none is charted."""
+    """Direction of the first turn against the charted one, or straight ahead where no turn is charted."""
     flown = missed_flown(context)
     if flown is None:
         return ()
@@ -147,8 +147,8 @@ def missed_turn(context: Context) -> tuple[Finding, ...]:
 
 
 def missed_course(context: Context) -> tuple[Finding, ...]:
-    """The course flown after the turn, or straight ahead, against the charted course or the way to its fix."""
-    flown, given = missed_flown(context), context.standard["heading"]
+    """The course flown after the turn, or straight ahead, against the charted course or the direct course to the fix."""
+    flown, limit = missed_flown(context), context.standard["heading"]
     if flown is None:
         return ()
     turned = rolled_out_s(flown)
@@ -161,31 +161,32 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
     if wanted is None:
         return ()
     course, words = wanted
-    limit = given.value * DEG
+    limit_rad = limit.value * DEG
     departure = _departure(states, course)
-    if abs(departure) > limit and _breaks_off(context, flown):
-        joined = _joined_later(context, flown, limit)
+    if abs(departure) > limit_rad and _breaks_off(context, flown):
+        joined = _joined_later(context, flown, limit_rad)
         if joined is None:
             return (_not_assessed("missed_course", "another approach was begun before its course was joined"),)
         departure = joined
-    margin = limit - abs(departure)
+    margin = limit_rad - abs(departure)
     verdict, reason = judge(margin, _TRACK_SD_RAD, context.incomplete(flown.part.start_s, flown.part.end_s))
     side = "right" if departure > 0.0 else "left"
     sentence = (
-        f"Missed approach {words}: {degrees(abs(departure), 0)} {side} of it for most of the way; limit {given.value:.0f}°."
+        f"Missed approach {words}: {degrees(abs(departure), 0)} {side} of it for most of the way; limit {limit.value:.0f}°."
     )
     return (
         Finding(
-            "missed_course", "missed", "missed", sentence, verdict, abs(departure) / DEG, given.value, "deg",
+            "missed_course", "missed", "missed", sentence, verdict, abs(departure) / DEG, limit.value, "deg",
             margin=margin / DEG, sd=_TRACK_SD_RAD / DEG, place=context.place(float(states.time_s[len(states) // 2])),
-            source=f"{_SOURCE}; {given.source}", reason=reason, details={"left_after_s": _left_after_s(states, course, limit)},
+            source=f"{_SOURCE}; {limit.source}", reason=reason,
+            details={"left_after_s": _left_after_s(states, course, limit_rad)},
         ),
     )  # fmt: skip
 
 
-def _left_after_s(states: States, course: FloatArray | float, limit: float) -> float:
-    """How long a course was kept before it was left; 0 if it was never joined, or kept to the end. [s]"""
-    off = np.flatnonzero(np.abs(wrap(states.track_rad - course)) >= limit)
+def _left_after_s(states: States, course: FloatArray | float, limit_rad: float) -> float:
+    """How long a course was flown before it was left; 0 if it was never joined, or flown to the end. [s]"""
+    off = np.flatnonzero(np.abs(wrap(states.track_rad - course)) >= limit_rad)
     if not len(off) or off[-1] < len(states) - _LEAST_STATES:
         return 0.0
     ends = np.concatenate([[0], off, [len(states) - 1]])
@@ -193,7 +194,7 @@ def _left_after_s(states: States, course: FloatArray | float, limit: float) -> f
 
 
 def _breaks_off(context: Context, flown: MissedFlown) -> bool:
-    """Whether another approach ends the missed approach, before a hold and before the log ends."""
+    """Whether the missed approach ends with another approach, rather than a hold or the end of the log."""
     charted, end = context.motion.charted, flown.part.end_s
     if end >= float(context.motion.states.time_s[-1]) - 1.0:
         return False
@@ -203,23 +204,23 @@ def _breaks_off(context: Context, flown: MissedFlown) -> bool:
 
 
 def _departure(states: States, course: FloatArray | float) -> float:
-    """Median departure from a course over the second half of a way: what is cut towards it at first is none. [rad]"""
+    """Median departure from a course over the second half of a stretch, after the course may be intercepted. [rad]"""
     off = wrap(states.track_rad - course)
     return median(off[len(off) // 2 :])
 
 
-def _joined_later(context: Context, flown: MissedFlown, limit: float) -> float | None:
-    """Departure from a course that was still being cut towards where the climb was over; None where it was not joined."""
+def _joined_later(context: Context, flown: MissedFlown, limit_rad: float) -> float | None:
+    """Departure from a course that was joined after the climb ended; None where it was not joined. [rad]"""
     states = context.motion.states.between(flown.part.end_s, flown.part.end_s + _JOINED_S)
     wanted = course_wanted(context, flown, states) if len(states) else None
     if wanted is None:
         return None
     off = wrap(states.track_rad - wanted[0])[-_LEAST_STATES:]
-    return median(off) if bool((np.abs(off) < limit).all()) else None
+    return median(off) if bool((np.abs(off) < limit_rad).all()) else None
 
 
 def missed_altitude(context: Context) -> tuple[Finding, ...]:
-    """Altitude at which the missed approach was levelled off, against the charted one, ±100 ft."""
+    """Altitude at which the missed approach levelled off, against the charted one, ±100 ft."""
     flown, height = missed_flown(context), context.height
     if flown is None or flown.charted.altitude_m is None:
         return ()
@@ -234,8 +235,8 @@ def missed_altitude(context: Context) -> tuple[Finding, ...]:
             return (_not_assessed("missed_altitude", "the log, or the missed approach, ends during the climb"),)
         at, time = highest, float(states.time_s[int(np.nanargmax(states.altitude_m))])
     else:
-        held = min(levels, key=lambda level: abs(median(level.altitude_m) - wanted))
-        at, time = median(held.altitude_m), float(held.time_s[0])
+        nearest = min(levels, key=lambda level: abs(median(level.altitude_m) - wanted))
+        at, time = median(nearest.altitude_m), float(nearest.time_s[0])
     margin, sd = _HELD_M - abs(at - wanted), context.motion.level_sd_m
     verdict, reason = judge(margin, sd, context.incomplete(flown.part.start_s, end))
     side = "below" if at < wanted else "above"

@@ -1,4 +1,4 @@
-"""The missed approach as charted and flown: where its first turn begins and is over, and the course to fly after it."""
+"""The missed approach as charted and flown: its first turn, and the course after it."""
 
 from __future__ import annotations
 
@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.below import final_course_rad
-from analyzer.checks.model import Context
-from analyzer.legs.model import Part
-from analyzer.motion.model import States
+from analyzer.checks.below_minimum import final_course_rad
+from analyzer.checks.finding import Context
+from analyzer.legs.reversal import Part
+from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FloatArray, bearing_text, wrap
 from analyzer.procedure.approach import MissedApproach
@@ -18,14 +18,14 @@ from analyzer.procedure.charted import Charted
 
 __all__ = ["MissedFlown", "altitude_until_s", "course_wanted", "missed_flown", "place_wanted", "rolled_out_s"]
 
-_TURN_RAD, _STRAIGHT_RAD = 20.0 * DEG, 5.0 * DEG  # off the final course: turned; and still on it
+_TURN_RAD, _STRAIGHT_RAD = 20.0 * DEG, 5.0 * DEG  # from the final course: turning, and still on it
 _LEVEL_RAD = 5.0 * DEG
 _LOOK_BACK_S = 30.0
 
 
 @dataclass(frozen=True, eq=False)
 class MissedFlown:
-    """A missed approach as charted and flown: its part, the states from its beginning on, and where its first turn begins."""
+    """A missed approach as charted and flown: its part and states, and when and which way its first turn began."""
 
     charted: MissedApproach
     part: Part
@@ -35,7 +35,7 @@ class MissedFlown:
 
 
 def missed_flown(context: Context) -> MissedFlown | None:
-    """The missed approach, where one is charted and was flown."""
+    """The missed approach; None unless it is charted and was flown."""
     charted, part = context.motion.charted.missed, context.reversal.last_part("missed")
     if charted is None or part is None:
         return None
@@ -52,9 +52,9 @@ def missed_flown(context: Context) -> MissedFlown | None:
 
 
 def _turn_begun_s(context: Context, start_s: float, turned_s: float, course_rad: float) -> float:
-    """When a turn off a course was rolled into, which is some seconds before the track shows it. [s]
+    """When the aircraft rolled into a turn off a course, some seconds before the track changes. [s]
 
-    It may have been before the part began, where the turn is what ended the final leg.
+    It may be before the part begins, where the turn ended the final leg.
     """
     before = context.motion.states.between(start_s - _LOOK_BACK_S, turned_s)
     on_course = np.abs(wrap(before.track_rad - course_rad)) < _STRAIGHT_RAD
@@ -64,7 +64,7 @@ def _turn_begun_s(context: Context, start_s: float, turned_s: float, course_rad:
 
 
 def rolled_out_s(flown: MissedFlown) -> float | None:
-    """When the first turn of the missed approach is over: the track goes straight again. [s]"""
+    """When the first turn of the missed approach ends; None without one, or if the log ends in it. [s]"""
     if flown.turn_s is None:
         return None
     after = flown.states.between(flown.turn_s, flown.part.end_s)
@@ -77,7 +77,7 @@ def rolled_out_s(flown: MissedFlown) -> float | None:
 
 
 def place_wanted(charted: Charted, missed: MissedApproach) -> tuple[float, float] | None:
-    """Where a missed approach leads direct to: its hold, its fix or the reversal fix; None where the chart holds none. [rad]"""
+    """Position of the hold or fix that a missed approach goes direct to; None if it does not, or that is not charted. [rad]"""
     places = {charted.procedure.fix.name: (charted.fix_latitude_rad, charted.fix_longitude_rad)}
     places |= {one.name: (one.latitude_rad, one.longitude_rad) for one in reversed(charted.fixes)}
     places |= {one.name: (one.latitude_rad, one.longitude_rad) for one in reversed(charted.holds)}
@@ -85,7 +85,7 @@ def place_wanted(charted: Charted, missed: MissedApproach) -> tuple[float, float
 
 
 def course_wanted(context: Context, flown: MissedFlown, states: States) -> tuple[FloatArray | float, str] | None:
-    """The course to fly at each state, true, and what it is in words."""
+    """The true course to fly at each state, and its description; None where none is charted. [rad]"""
     charted, missed = context.motion.charted, flown.charted
     if missed.to is not None:
         place = place_wanted(charted, missed)
@@ -102,5 +102,5 @@ def course_wanted(context: Context, flown: MissedFlown, states: States) -> tuple
 
 
 def altitude_until_s(context: Context, flown: MissedFlown) -> float:
-    """Until when the altitude of the missed approach counts: a minute beyond its end, or the log's. [s]"""
+    """Until when the altitude of the missed approach counts: a minute after it ends, or the end of the log. [s]"""
     return min(flown.part.end_s + 60.0, float(context.motion.states.time_s[-1]))

@@ -1,4 +1,4 @@
-"""Where the time of a leg begins, and how the length of an outbound leg is read: for holds and reversals alike."""
+"""The time and length of an outbound leg, of holds and reversals: where timing starts, and how the length is read."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.legs.model import Part, Reversal
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Part, Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM
 from analyzer.procedure.approach import Dme
@@ -26,15 +26,15 @@ __all__ = [
     "wings_level_s",
 ]
 
-TIMING_SD_S = 1.5  # of the beginning and end of a leg, from flights whose truth is known
+TIMING_SD_S = 1.5  # of the duration of a leg, from simulated flights whose truth is known
 _FROM_OVER = ("hold-parallel", "hold-teardrop")
 _LEVEL_RAD = 5.0 * DEG
-_AT_FIX_M = 0.1 * NM  # a station as near as this to a fix stands at it
+_AT_FIX_M = 0.1 * NM  # a station this close to a fix is at the fix
 
 
 @dataclass(frozen=True)
 class TimedFrom:
-    """When the time of an outbound leg begins, and where that is, in words: ``abeam the fix``."""
+    """When timing of an outbound leg starts, and where that is, in words: ``abeam the fix``."""
 
     time_s: float
     words: str
@@ -42,16 +42,16 @@ class TimedFrom:
 
 @dataclass(frozen=True)
 class LegLength:
-    """How long a leg is as it is read, and how that was read, in words: ``along the course from the fix``."""
+    """Length of a leg as a pilot reads it, and how, in words: ``along the course from the fix``."""
 
     length_m: float
     words: str
 
 
 def timed_from(motion: Motion, reversal: Reversal, outbound: Part) -> TimedFrom:
-    """Over or abeam the fix, whichever is later; wings level if the log does not show when that was.
+    """When timing starts: over or abeam the fix, whichever is later; at wings level if the log does not show that.
 
-    Abeam may come before the wings are level. A parallel or teardrop entry into a hold is timed from over the fix.
+    The aircraft may be abeam before the wings are level. A parallel or teardrop entry is timed from over the fix.
 
     References
     ----------
@@ -68,14 +68,14 @@ def timed_from(motion: Motion, reversal: Reversal, outbound: Part) -> TimedFrom:
 
 
 def wings_level_s(motion: Motion, inbound: Part) -> float:
-    """When the wings came level on an inbound leg: the turn may still go on when the aircraft is established. [s]"""
+    """When the wings were level on an inbound leg, as the aircraft may be established while still turning. [s]"""
     states = motion.states.between(inbound.start_s, inbound.end_s)
     level = np.flatnonzero(np.abs(states.bank_rad) < _LEVEL_RAD)
     return float(states.time_s[level[0]]) if len(level) else inbound.start_s
 
 
 def abeam_s(states: States, outbound_rad: float) -> float | None:
-    """When the aircraft last came abeam the fix from behind it, straight between states; None where it never was. [s]"""
+    """When the aircraft last came abeam the fix outbound, interpolated; None if it never was behind it. [s]"""
     along = states.along_m(outbound_rad)
     behind = np.flatnonzero(along < 0.0)
     if not len(behind):
@@ -88,9 +88,9 @@ def abeam_s(states: States, outbound_rad: float) -> float | None:
 
 
 def length_read_by(charted: Charted) -> LegBy:
-    """How the length of the outbound leg is read: as charted, else by what the fix is and what the course is flown by.
+    """How the length of the outbound leg is read: as charted, else by the kind of fix and guidance.
 
-    Along the course for RNAV, as the station reads it for a VOR, which is taken to have a DME, else from the fix.
+    Along the course for RNAV, by DME for a VOR, which is assumed to have one, else as the distance from the fix.
 
     References
     ----------
@@ -105,11 +105,11 @@ def length_read_by(charted: Charted) -> LegBy:
 
 
 def leg_reading(motion: Motion, time_s: float, by: LegBy) -> LegLength:
-    """The length of the outbound leg as it is read at an instant.
+    """The length of the outbound leg as read at an instant.
 
-    With a DME apart from the fix it is by how much the reading differs from that over the fix: inbound towards the station, fix
-    at 10, legs of 5, the leg ends at 15; inbound away from it, fix at 28, legs of 8, at 20. Without an altitude the distance
-    over the ground stands for the slant one.
+    With a DME away from the fix it is the difference between its reading and that over the fix. Inbound towards the station,
+    with the fix at 10 NM and legs of 5 NM, the leg ends at 15; inbound away from it, with the fix at 28 NM and legs of 8 NM, it
+    ends at 20. Without an altitude, ground distance is used instead of slant range.
 
     References
     ----------

@@ -1,19 +1,18 @@
-"""The overall result of an approach, and the order in which findings are reported: a rule over the findings, not a score.
+"""The overall result of an approach, and the order in which findings are reported. A rule over the findings, not a score.
 
-The worst verdict there is stands for all: outside, before too close to call, before inside. Where the charted reversal was not
-flown, the approach is not complete, the aircraft was below a minimum and nothing explains it, or a doubt took verdicts back,
-what is left makes no pass: the result is not assessed, and says what was inside. So it is where the log does not hold what a
-charted limit of the legs flown is judged by, which could be outside: a distance, altitude, bank or charted speed.
+The worst verdict decides: outside, then too close to call, then inside. The result is not assessed, and says what was inside,
+where the charted reversal was not flown, the approach is incomplete, the aircraft was below a minimum without an explanation, a
+doubt withdrew verdicts, or the log lacks the data for a charted limit: a distance, altitude, bank or charted speed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from analyzer.checks.missing import lacks
-from analyzer.checks.model import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
-from analyzer.checks.words import check_name, value_text
-from analyzer.legs.model import Reversal
+from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
+from analyzer.checks.missing_data import lacks
+from analyzer.checks.phrases import check_name, value_text
+from analyzer.legs.reversal import Reversal
 from analyzer.vocabulary import CheckName, Verdict
 
 __all__ = ["grouped", "informs", "overall"]
@@ -22,12 +21,12 @@ _GROUPS = ((OUTSIDE, "Outside"), (CLOSE, "Too close to call"), (INSIDE, "Inside"
 _INFORMATION = "For information"
 _OVER_A_MINIMUM: tuple[CheckName, ...] = ("minimum_altitude", "step_down", "altitude_floor")
 _OFF_BY = {"ft": 100.0, "m": 30.0}  # AIM and test standards: altitude ±100 ft
-# Ample margins where the limit itself is no measure: common practice, no source.
+# Ample margins, where a share of the limit would mean little; common practice, no source.
 _ROOM: Mapping[CheckName, float] = {"distance_limit": 1.0, "speed_limit": 10.0, "turn_bank": 10.0}
 
 
 def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, str]:
-    """The verdict on an approach, and the words that explain it."""
+    """The verdict on an approach, and its explanation."""
     by_verdict = {verdict: [f for f in findings if f.verdict == verdict] for verdict, _ in _GROUPS}
     judged = sum(len(by_verdict[verdict]) for verdict in (OUTSIDE, CLOSE, INSIDE))
     skipped = next((f for f in by_verdict[NOT_ASSESSED] if f.check == "no_reversal"), None)
@@ -49,20 +48,21 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
         return NOT_ASSESSED, f"the aircraft was below the minimum and nothing in the log explains it{others}"
     if skipped is not None:
         others = f"all {judged} other findings inside" if judged > 1 else "nothing else to fault"
-        return NOT_ASSESSED, f"the charted reversal was not flown; {others}"
+        what = "the charted reversal was not flown" if skipped.measured is not None else str(skipped.reason)
+        return NOT_ASSESSED, f"{what}; {others}"
     if not judged:
         return NOT_ASSESSED, "nothing could be judged"
     if reversal.established_s is None or reversal.passage("inbound") is None:
-        found = f"all {judged} findings" if judged > 1 else "the one finding there is"
+        inside_words, verb = (f"all {judged} findings", "are") if judged > 1 else ("the only finding", "is")
         what = "hold" if any(part.leg == "hold" for part in reversal.parts) else "approach"
-        return NOT_ASSESSED, f"the {what} is not complete; what was flown is inside in {found}"
+        return NOT_ASSESSED, f"the {what} is not complete; {inside_words} on what was flown {verb} inside"
     near = _closest(findings)
     all_inside = f"all {judged} findings that could be judged" if judged > 1 else "the one finding that could be judged"
     return INSIDE, f"{all_inside}{f'; closest to its limit: {near}' if near else ''}"
 
 
 def _lacking_words(lacking: Sequence[Finding]) -> str:
-    """What could not be assessed and why, each reason once: ``turn bank (offset turn, reversal turn): the log has a gap``."""
+    """What could not be assessed, grouped by reason: ``turn bank (offset turn, reversal turn): the log has a gap``."""
     by_reason: dict[str, dict[str, list[str]]] = {}
     for finding in lacking:
         where = by_reason.setdefault(str(finding.reason), {}).setdefault(check_name(finding.check, finding.unit), [])
@@ -75,7 +75,7 @@ def _lacking_words(lacking: Sequence[Finding]) -> str:
 
 
 def _judged_words(inside: Sequence[Finding], close: Sequence[Finding]) -> str:
-    """Summary of the findings that could be judged, none of them outside."""
+    """Summary of the findings with a verdict, none of them outside."""
     if close:
         names = ", ".join(dict.fromkeys(check_name(f.check, f.unit) for f in close))
         many = f"{len(close)} of the {len(inside) + len(close)} findings that could be judged"
@@ -85,7 +85,7 @@ def _judged_words(inside: Sequence[Finding], close: Sequence[Finding]) -> str:
 
 
 def _closest(findings: Sequence[Finding]) -> str | None:
-    """What was closest to its limit, in words: least margin as a share of what the limit leaves; None where none has one."""
+    """The finding closest to its limit, in words, by the share of its room that is left; None if none has a share."""
     shares = [(share, finding) for finding in findings if (share := _left_share(finding)) is not None]
     if not shares:
         return None
@@ -95,10 +95,10 @@ def _closest(findings: Sequence[Finding]) -> str | None:
 
 
 def _left_share(finding: Finding) -> float | None:
-    """The margin as a share of what leaves room enough.
+    """The margin as a share of an ample margin; None where that is undefined.
 
-    That is the tolerance where there is one, the 100 ft that an altitude may be off by over a minimum, a mile inside a
-    distance, 10 kt or 10° below a speed or bank; else the limit.
+    An ample margin is the tolerance where there is one, 100 ft above a minimum, a mile inside a distance, 10 kt below a speed
+    and 10° below a bank; else the limit itself.
     """
     if finding.verdict != INSIDE or finding.margin is None or not isinstance(finding.limit, float):
         return None
@@ -109,15 +109,15 @@ def _left_share(finding: Finding) -> float | None:
 
 
 def informs(finding: Finding) -> bool:
-    """Whether a finding has no verdict because nothing limits what it measured, which its reason says."""
+    """Whether a finding is for information: it has no verdict because nothing limits what it measures."""
     return finding.verdict == NOT_ASSESSED and finding.reason is not None and "for information" in finding.reason
 
 
 def grouped(findings: Sequence[Finding]) -> tuple[tuple[str, tuple[Finding, ...]], ...]:
-    """Findings by verdict, the worst first, each group with its heading; information before what is not assessed."""
-    found = []
+    """Findings grouped by verdict under headings, the worst first; those for information come before those not assessed."""
+    groups = []
     for verdict, heading in _GROUPS:
         if verdict == NOT_ASSESSED:
-            found.append((_INFORMATION, tuple(finding for finding in findings if informs(finding))))
-        found.append((heading, tuple(finding for finding in findings if finding.verdict == verdict and not informs(finding))))
-    return tuple((heading, group) for heading, group in found if group)
+            groups.append((_INFORMATION, tuple(finding for finding in findings if informs(finding))))
+        groups.append((heading, tuple(finding for finding in findings if finding.verdict == verdict and not informs(finding))))
+    return tuple((heading, group) for heading, group in groups if group)

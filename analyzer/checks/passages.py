@@ -1,4 +1,4 @@
-"""Check of the passages of the fix, for information: how far abeam, and what the course did inside the cone of ambiguity."""
+"""Check of the fix passages, for information: how far abeam, and how the course changed in the cone of ambiguity."""
 
 from __future__ import annotations
 
@@ -7,36 +7,36 @@ import math
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import NOT_ASSESSED, Context, Finding
-from analyzer.checks.words import clock, degrees, miles
-from analyzer.legs.model import Passage
+from analyzer.checks.finding import NOT_ASSESSED, Context, Finding
+from analyzer.checks.phrases import clock, degrees, miles
+from analyzer.legs.reversal import Passage
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, NM
 
 __all__ = ["CHECKS", "station_passage"]
 
 _FOR_INFORMATION = "for information only: the cone is a chart design tolerance"
-_LANDING_M = 150.0 * FT  # above the fix; not higher than this the station stands by the runway that is landed on
-_AROUND_S = 60.0  # either side of a passage, within which the cone is crossed
+_LANDING_M = 150.0 * FT  # above the fix; lower, the aircraft is landing on a runway next to the station
+_AROUND_S = 60.0  # to either side of a passage, long enough to cross the cone
 
 
 def station_passage(context: Context) -> tuple[Finding, ...]:
-    """Distance abeam the fix at each passage, with the radius of the station's cone of ambiguity at that height.
+    """Distance abeam the fix at each passage, the radius of the cone of ambiguity there, and the course change inside it.
 
-    The change of course inside the cone goes with it. No verdict: the cone is a chart design tolerance, not a limit on
-    flying. Nothing of a passage on the ground or about to land, where there is no cone.
+    No verdict: the cone is a tolerance of chart design, not a limit on flying. Passages on the ground or about to land are left
+    out, as there is no cone.
     """
     return tuple(_finding(context, passage) for passage in context.reversal.passages if not _landing(context, passage))
 
 
 def _landing(context: Context, passage: Passage) -> bool:
-    """Whether the fix was passed no higher than a landing aircraft is."""
+    """Whether the aircraft passed the fix at the height of a landing."""
     return context.motion.altitude_at(passage.time_s) - context.motion.charted.fix_elevation_m < _LANDING_M
 
 
 def _finding(context: Context, passage: Passage) -> Finding:
     motion, charted = context.motion, context.motion.charted
-    fix, given = charted.procedure.fix, context.standard["station_passage"]
+    fix, limit = charted.procedure.fix, context.standard["station_passage"]
     height = motion.altitude_at(passage.time_s) - charted.fix_elevation_m
     cone = float(geodesy.cone_radius(max(height, 0.0), fix.kind)) if math.isfinite(height) else 0.0
     change = _course_change(context, passage, cone)
@@ -52,10 +52,10 @@ def _finding(context: Context, passage: Passage) -> Finding:
         sentence=sentence,
         verdict=NOT_ASSESSED,
         measured=passage.distance_m / NM,
-        limit=given.value * cone / NM if cone > 0.0 else None,
+        limit=limit.value * cone / NM if cone > 0.0 else None,
         unit="NM",
         sd=context.motion.position_sd_m / NM,
-        source=given.source,
+        source=limit.source,
         reason=_FOR_INFORMATION,
         details={} if change is None else {"course_change_deg": change / DEG},
         place=context.place(passage.time_s),
@@ -63,7 +63,7 @@ def _finding(context: Context, passage: Passage) -> Finding:
 
 
 def _course_change(context: Context, passage: Passage, cone: float) -> float | None:
-    """Change of track from entering the cone to leaving it; None where it is not crossed."""
+    """Change of track from entering the cone to leaving it; None if it is not crossed. [rad]"""
     states = context.motion.states.between(passage.time_s - _AROUND_S, passage.time_s + _AROUND_S)
     inside = np.flatnonzero(states.distance_m < cone)
     if len(inside) < 2:

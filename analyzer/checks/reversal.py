@@ -1,4 +1,4 @@
-"""Checks of the reversal as a whole: how far it reached, and on which side it lay."""
+"""Checks of the whole reversal: its distance from the fix, and the side it was flown on."""
 
 from __future__ import annotations
 
@@ -9,10 +9,10 @@ import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.figures import Farthest
-from analyzer.checks.model import GAP, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
-from analyzer.checks.words import clock, miles, side_word
+from analyzer.checks.finding import GAP, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.phrases import clock, miles, side_word
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.model import seen_from
+from analyzer.motion.motion import seen_from
 from analyzer.motion.reach import reached_m
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM
@@ -21,27 +21,27 @@ from analyzer.procedure.charted import Charted
 __all__ = ["CHECKS", "distance_limit", "reversal_side"]
 
 _AT_STATION_M = 0.1 * NM
-_OFF_COURSE_M = 0.1 * NM  # nearer to the outbound course no side of it is flown on
-_STRAYED_M = 0.5 * NM  # allowed overshoot of the outbound course, not reported
+_OFF_COURSE_M = 0.1 * NM  # closer to the outbound course, the aircraft is on neither side
+_STRAYED_M = 0.5 * NM  # a smaller excursion to the uncharted side is not reported
 _NONE_CHARTED = "no distance limit is charted; for information only"
 
 
 def distance_limit(context: Context) -> tuple[Finding, ...]:
-    """Greatest distance from the fix or charted point, from outbound passage until established, against the limit.
+    """Greatest distance from the fix or charted point, from outbound passage until established.
 
-    The distance is geodesic, or slant where the chart limits what a DME reads. Where none is charted, the limit is that of a
-    procedure turn; of holds, arcs and base turns limited otherwise, and where no reversal is charted, the distance informs.
+    The distance is geodesic, or slant range where the charted limit is a DME reading. Without a charted limit, that of the
+    standard applies to procedure turns and to base turns without another limit; elsewhere the distance is for information.
     """
     farthest, charted = _farthest(context), context.motion.charted
     if farthest is None:
         return ()
-    given = context.standard["reversal_distance"]
-    limit = charted.limit_m if charted.limit_m is not None else given.value * NM if _limited(charted) else None
-    margin = None if limit is None else limit - farthest.distance_m
+    default = context.standard["reversal_distance"]
+    limit_m = charted.limit_m if charted.limit_m is not None else default.value * NM if _limited(charted) else None
+    margin = None if limit_m is None else limit_m - farthest.distance_m
     span = context.reversal.reversal_span_s
     ends = None if context.reversal.came_home else context.not_established
     hidden = span is not None and farthest.room_m > 0.0 and bool(context.motion.holes_between(*span, LONG_HOLE_S))
-    incomplete = ends or (GAP if limit is not None and farthest.distance_m + farthest.room_m > limit else None)
+    incomplete = ends or (GAP if limit_m is not None and farthest.distance_m + farthest.room_m > limit_m else None)
     verdict, reason = (NOT_ASSESSED, _NONE_CHARTED) if margin is None else judge(margin, farthest.sd_m, incomplete)
     part = context.reversal.part_at(farthest.time_s)
     return (
@@ -49,32 +49,32 @@ def distance_limit(context: Context) -> tuple[Finding, ...]:
             check="distance_limit",
             leg=part.leg if part is not None else "reversal",
             part=part.name if part is not None else None,
-            sentence=_distance_sentence(context, farthest, limit, hidden=hidden),
+            sentence=_distance_sentence(context, farthest, limit_m, hidden=hidden),
             verdict=verdict,
             measured=farthest.distance_m / NM,
-            limit=None if limit is None else limit / NM,
+            limit=None if limit_m is None else limit_m / NM,
             unit="NM",
             margin=None if margin is None else margin / NM,
             sd=farthest.stated_sd_m / NM,
-            source=given.source
+            source=default.source
             if charted.limit_m is None
             else "charted; AIM 5-4-9 a.3: complete within the distance of the profile view",
             reason=reason,
-            details={"slant_nm": farthest.slant_m / NM} if _dme_tells(context, farthest) else {},
+            details={"slant_nm": farthest.slant_m / NM} if _dme_at_fix(context, farthest) else {},
             place=context.place(farthest.time_s),
         ),
     )
 
 
 def _limited(charted: Charted) -> bool:
-    """Whether a distance limits the reversal though none is charted: a procedure turn, or a base turn with no other limit."""
+    """Whether the standard limits the distance where none is charted: in a procedure turn, or a base turn without a limit."""
     if charted.kind == "base-turn":
         return all(limit is None for limit in (charted.leg_time_s, charted.leg_length_m, charted.maximum_time_s))
     return charted.kind == "procedure-turn"
 
 
 def _farthest(context: Context) -> Farthest | None:
-    """The greatest distance that counts: as a DME reads it where the chart says so, else over the ground."""
+    """The greatest distance: slant range where the charted limit is a DME reading, else over the ground."""
     charted, span = context.motion.charted, context.reversal.reversal_span_s
     if not charted.within_by_dme or span is None:
         return context.figures.farthest_from_limit
@@ -91,17 +91,19 @@ def _farthest(context: Context) -> Farthest | None:
     return Farthest(float(slant[k]), float(slant[k]), sd, float(states.time_s[k]), room)
 
 
-def _distance_sentence(context: Context, farthest: Farthest, limit: float | None, *, hidden: bool) -> str:
+def _distance_sentence(context: Context, farthest: Farthest, limit_m: float | None, *, hidden: bool) -> str:
     charted = context.motion.charted
     fix = charted.procedure.fix.name if _at_fix(charted) else "the point that the limit is measured from"
     if charted.within_by_dme:
         fix = f"{charted.dme.name if charted.dme is not None else charted.procedure.fix.name}, as its DME reads"
     against = ""
-    if limit is not None:
-        beyond = farthest.distance_m - limit
-        against = f", {miles(abs(beyond))} {'beyond' if beyond > 0 else 'inside'} the limit of {miles(limit, 1)}"
+    if limit_m is not None:
+        beyond = farthest.distance_m - limit_m
+        against = f", {miles(abs(beyond))} {'beyond' if beyond > 0 else 'inside'} the limit of {miles(limit_m, 1)}"
     slant = (
-        f" The DME reads {miles(farthest.slant_m, 1)} there." if _dme_tells(context, farthest) and _dme_charted(charted) else ""
+        f" The DME reads {miles(farthest.slant_m, 1)} there."
+        if _dme_at_fix(context, farthest) and _dme_charted(charted)
+        else ""
     )
     least = "at least " if hidden else ""
     return f"Farthest from {fix}: {least}{miles(farthest.distance_m)} at {clock(farthest.time_s)}{against}.{slant}"
@@ -111,15 +113,15 @@ def _at_fix(charted: Charted) -> bool:
     return (charted.limit_latitude_rad, charted.limit_longitude_rad) == (charted.fix_latitude_rad, charted.fix_longitude_rad)
 
 
-def _dme_tells(context: Context, farthest: Farthest) -> bool:
-    """Whether a DME stands where the limit is measured from: at a VOR that is the fix, at whose elevation it is taken to be."""
+def _dme_at_fix(context: Context, farthest: Farthest) -> bool:
+    """Whether the limit is measured from a VOR, whose DME is assumed to be at the elevation of the fix."""
     charted = context.motion.charted
     stands = charted.procedure.fix.kind == "vor" and _at_fix(charted) and not charted.within_by_dme
     return stands and math.isfinite(farthest.slant_m)
 
 
 def _dme_charted(charted: Charted) -> bool:
-    """Whether the procedure has a DME where the limit is measured from."""
+    """Whether the procedure charts a DME at the point that the limit is measured from."""
     if charted.dme is None:
         return False
     place = charted.limit_latitude_rad, charted.limit_longitude_rad
@@ -128,7 +130,7 @@ def _dme_charted(charted: Charted) -> bool:
 
 @dataclass(frozen=True)
 class _Astray:
-    """How the uncharted side of the outbound course was flown on: how far at most and when, and for how long in all."""
+    """An excursion to the uncharted side of the outbound course: its greatest distance and when, and its total time."""
 
     farthest_m: float
     time_s: float
@@ -136,7 +138,7 @@ class _Astray:
 
 
 def _astray(context: Context, charted_side: int, until_s: float) -> _Astray | None:
-    """The way on the uncharted side of the outbound course, from the outbound passage on; None without one, or in a gap."""
+    """The excursion to the uncharted side of the outbound course after outbound passage; None if the log has a gap there."""
     span = context.reversal.reversal_span_s
     if span is None or context.motion.holes_between(span[0], min(span[1], until_s), LONG_HOLE_S):
         return None
@@ -151,7 +153,7 @@ def _astray(context: Context, charted_side: int, until_s: float) -> _Astray | No
 def reversal_side(context: Context) -> tuple[Finding, ...]:
     """The side of the outbound course that the reversal was flown on, against the charted side.
 
-    An entry that led to the other side and was corrected is said, with how far and how long, and is no fault.
+    An entry that led to the uncharted side and was corrected is reported, with its distance and time, but is not a fault.
 
     References
     ----------
@@ -164,16 +166,16 @@ def reversal_side(context: Context) -> tuple[Finding, ...]:
     agree = flown == charted
     astray = None
     if context.motion.charted.kind == "hold" and context.reversal.flown.startswith("hold"):
-        # a hold goes by its turns, and lies on the other side of its outbound course
+        # a hold is described by its turns; it lies on the opposite side of its outbound course
         word, wanted = side_word(-flown), side_word(-charted)
         sentence = f"Hold flown with {word} turns, {'as charted' if agree else f'but charted with {wanted} turns'}."
     else:
         word, wanted = side_word(flown), side_word(charted)
-        # what is beyond the course after the turn back is an overshoot of the inbound one
+        # beyond the course after the turn back is an overshoot of the inbound course
         astray = _astray(context, charted, first.start_s if first is not None and agree else math.inf)
-        said = "as charted" if agree else f"but charted {wanted}"
+        verdict_words = "as charted" if agree else f"but charted {wanted}"
         at = f", from {clock(first.start_s)}" if first is not None and not agree else ""
-        sentence = f"Reversal flown {word} of the outbound course{at}, {said}{_astray_words(astray, -charted, agree)}."
+        sentence = f"Reversal flown {word} of the outbound course{at}, {verdict_words}{_astray_words(astray, -charted, agree)}."
     return (
         Finding(
             check="reversal_side",
@@ -193,7 +195,7 @@ def reversal_side(context: Context) -> tuple[Finding, ...]:
 
 
 def _astray_words(astray: _Astray | None, side: int, agree: bool) -> str:
-    """How far and how long the uncharted side was flown on, where it is worth saying, to end a sentence."""
+    """The end of a sentence on an excursion to the uncharted side; empty if it is too small to report."""
     if astray is None or astray.farthest_m < _STRAYED_M:
         return ""
     far = f"up to {miles(astray.farthest_m)} {side_word(side)} of it at {clock(astray.time_s)}"

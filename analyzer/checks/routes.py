@@ -1,4 +1,4 @@
-"""Checks of the way to the reversal: the route of arrival and whether it asks for one, and the sector that it begins from."""
+"""Checks of the arrival: whether its route calls for a reversal, and the entry sector."""
 
 from __future__ import annotations
 
@@ -9,9 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
-from analyzer.checks.words import degrees
-from analyzer.motion.model import States
+from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.phrases import degrees, miles
+from analyzer.legs.bounds import leg_bound_m
+from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, bearing_text, wrap, wrap_positive
@@ -20,11 +21,16 @@ from analyzer.procedure.clearance import Way
 
 __all__ = ["CHECKS", "Route", "arrival_flown", "entry_sector", "no_reversal", "route_flown", "track_of_arrival"]
 
-_ROUTE_M, _ROUTE_RAD, _ROUTE_OFF_M = 3.0 * NM, 5.0 * DEG, 1.0 * NM  # for so long, within either, a route was flown
-_NEAR_M = 0.5 * NM  # closer to the fix a turn may have begun, and an angle at it says nothing
-_ALONG_RAD = 30.0 * DEG  # of the track from a route that is flown along
-_ARRIVED_S, _LED_S = 20.0, 4.0  # the track of arrival is the median of these seconds before the turn at the fix
-_TRACK_SD_RAD = 1.5 * DEG  # of a track of arrival, by what it wanders from second to second: an assumption
+_ROUTE_M, _ROUTE_RAD, _ROUTE_OFF_M = (
+    3.0 * NM,
+    5.0 * DEG,
+    1.0 * NM,
+)  # a route was flown if the last 3 NM lie within either of these
+_NEAR_M = 0.5 * NM  # closer to the fix a turn may have begun, and the angle at the fix is meaningless
+_ALONG_RAD = 30.0 * DEG  # of the track from the course of a route
+_ARRIVED_S, _LED_S = 20.0, 4.0  # the track of arrival is the median between these seconds before the turn at the fix
+_TRACK_SD_RAD = 1.5 * DEG  # of a track of arrival, due to its fluctuations; an assumption
+_SOON_ON_COURSE_S = 300.0  # from the beginning of a log that a reversal may have come before
 _CLEARANCE = "a clearance would excuse it, and a log does not show one"
 _CLEARED_LATER = "only a later clearance for it would excuse it"
 _CLEARED: Mapping[Way, tuple[str, str]] = {
@@ -42,14 +48,14 @@ _CHARTED_REVERSALS = ("procedure-turn", "base-turn", "hold")
 
 @dataclass(frozen=True, eq=False)
 class Route:
-    """A charted arrival that was flown, and the states in which it was: from coming onto its course until the fix."""
+    """A charted arrival that was flown, and its states, from joining its course to the fix."""
 
     arrival: ChartedArrival
     states: States
 
 
 def _arrives_s(context: Context) -> float | None:
-    """When the arrival ends: over the fix, or with the turn that leads it; None where the log begins later."""
+    """When the arrival ends: at the fix, or at a turn that begins before it; None if the log begins later. [s]"""
     reversal = context.reversal
     passage = reversal.passage("outbound") or reversal.passage("inbound")
     if passage is None:
@@ -59,7 +65,7 @@ def _arrives_s(context: Context) -> float | None:
 
 
 def _coming(context: Context) -> States | None:
-    """The states of the last 3 NM to the fix before the turn there; None where they are not all in the log."""
+    """The states of the last 3 NM to the fix, before the turn there; None if the log does not cover them."""
     end = _arrives_s(context)
     if end is None:
         return None
@@ -75,7 +81,7 @@ def _coming(context: Context) -> States | None:
 
 
 def arrival_flown(context: Context) -> ChartedArrival | None:
-    """The charted arrival that was flown: within 5° or 1 NM of its course for the last 3 NM; the nearest where several fit."""
+    """The charted arrival that was flown: within 5° or 1 NM of its course for the last 3 NM; the closest if several fit."""
     states = _coming(context)
     if states is None or not len(states):
         return None
@@ -88,12 +94,12 @@ def arrival_flown(context: Context) -> ChartedArrival | None:
 
 
 def _off_route(states: States, arrival: ChartedArrival) -> FloatArray:
-    """Distance off the course of an arrival. [m]"""
+    """Distance from the course of an arrival. [m]"""
     return np.abs(geodesy.cross_track(states.distance_m, states.deviation_rad(arrival.course_true_rad + math.pi)))
 
 
 def _on_route(states: States, arrival: ChartedArrival) -> BoolArray:
-    """Where an arrival is flown: before the fix, within 5° or 1 NM of its course, and along it."""
+    """Where an arrival is being flown: before the fix, within 5° or 1 NM of its course, and in its direction."""
     angle = states.deviation_rad(arrival.course_true_rad + math.pi)
     near = (np.abs(angle) <= _ROUTE_RAD) | (_off_route(states, arrival) <= _ROUTE_OFF_M)
     along = np.abs(wrap(states.track_rad - arrival.course_true_rad)) <= _ALONG_RAD
@@ -101,9 +107,9 @@ def _on_route(states: States, arrival: ChartedArrival) -> BoolArray:
 
 
 def route_flown(context: Context) -> Route | None:
-    """The charted arrival that was flown, from where the aircraft last came onto its course until the fix.
+    """The charted arrival that was flown, from where the aircraft last joined its course to the fix.
 
-    Where the facility is on the field the final leg begins before the fix, and the route ends with it.
+    Where the facility is on the field, the route ends with the final leg, which begins before the fix.
     """
     arrival, end = arrival_flown(context), _arrives_s(context)
     if arrival is None or end is None:
@@ -111,7 +117,7 @@ def route_flown(context: Context) -> Route | None:
     finals = context.reversal.leg_spans("final")
     end = min(end, finals[0][0]) if finals else end
     before = context.motion.states.between(context.reversal.parts[0].start_s, end)
-    # abeam the fix, and in a lead turn, the bearing from it says nothing about the route
+    # abeam the fix, and in a turn begun before it, the bearing from the fix is meaningless
     off = np.flatnonzero(~_on_route(before, arrival) & (before.distance_m > _NEAR_M))
     begin = int(off[-1]) + 1 if len(off) else 0
     if begin >= len(before):
@@ -120,7 +126,7 @@ def route_flown(context: Context) -> Route | None:
 
 
 def no_reversal(context: Context) -> tuple[Finding, ...]:
-    """A reversal flown where none is charted, or none flown where one is; by the clearance, else by the route."""
+    """Whether a reversal was flown where one is called for, by the clearance, else by the route."""
     charted, reversal = context.motion.charted, context.reversal
     flown, wanted = reversal.side is not None, charted.kind in _CHARTED_REVERSALS
     if charted.cleared.way is not None:
@@ -141,6 +147,12 @@ def no_reversal(context: Context) -> tuple[Finding, ...]:
     if flown:
         sentence = f"A reversal was flown ({context.flown_words}) on a route charted without one; {_CLEARANCE}."
         return (Finding("no_reversal", "reversal", None, sentence, OUTSIDE, reversal.flown, "none", source=source),)
+    late = _begins_late(context)
+    if late is not None:
+        sentence = "Whether the charted reversal was flown."
+        return (
+            Finding("no_reversal", "arrival", None, sentence, NOT_ASSESSED, None, charted.kind, source=source, reason=late),
+        )
     reason = "a straight-in clearance, vectors or a NoPT route would excuse it, and a log does not show them"
     sentence = f"The charted reversal was not flown; the approach was flown as {context.flown_words}."
     return (
@@ -148,8 +160,18 @@ def no_reversal(context: Context) -> tuple[Finding, ...]:
     )
 
 
+def _begins_late(context: Context) -> str | None:
+    """Why a reversal may have been flown before the log begins: it begins as close as one is, and soon leads to the course."""
+    charted, parts, begins_s = context.motion.charted, context.reversal.parts, float(context.motion.states.time_s[0])
+    to_course_s = next((part.start_s for part in parts if part.name != "arrival"), parts[-1].end_s) - begins_s
+    from_m = context.motion.distance_at(begins_s)
+    if to_course_s > _SOON_ON_COURSE_S or from_m > leg_bound_m(charted):
+        return None
+    return f"the log begins {miles(from_m, 1)} from {charted.procedure.fix.name}, where it may have been flown already"
+
+
 def _as_cleared(context: Context, way: Way, *, flown: bool, wanted: bool) -> tuple[Finding, ...]:
-    """Whether a reversal was flown, where the clearance is one that needs none."""
+    """Whether a reversal was flown despite a clearance that needs none."""
     if not flown and not wanted:
         return ()
     words, source = _CLEARED[way]
@@ -161,7 +183,7 @@ def _as_cleared(context: Context, way: Way, *, flown: bool, wanted: bool) -> tup
 
 
 def track_of_arrival(context: Context) -> float | None:
-    """Median track over the seconds before the turn at the fix, true; None where the log does not hold them. [rad]"""
+    """True median track over the seconds before the turn at the fix; None if the log does not cover them. [rad]"""
     end = _arrives_s(context)
     if end is None or context.motion.gaps_between(end - _ARRIVED_S, end):
         return None
@@ -172,16 +194,16 @@ def track_of_arrival(context: Context) -> float | None:
 def entry_sector(context: Context) -> tuple[Finding, ...]:
     """Angle between the track of arrival and the outbound track of a procedure or base turn, against the entry sector.
 
-    The sector is the chart's, else the standard's where that has one. That of a base turn also reaches to the reciprocal of the
-    inbound course, where the outbound track lies on this side of it.
+    The sector is the charted one, else that of the standard, if any. For a base turn it extends to the reciprocal of the
+    inbound course on that side of the outbound track.
     """
     charted, reversal = context.motion.charted, context.reversal
-    given = context.standard.get("entry_sector")
-    within = charted.entry_within_rad if charted.entry_within_rad is not None else given.value * DEG if given else None
+    limit = context.standard.get("entry_sector")
+    within = charted.entry_within_rad if charted.entry_within_rad is not None else limit.value * DEG if limit else None
     if within is None or charted.kind not in ("procedure-turn", "base-turn") or reversal.side is None:
         return ()
     source = (
-        "charted; ICAO Doc 8168 Vol II (5th ed., 2006), I-4-3 3.5.3" if charted.entry_within_rad or not given else given.source
+        "charted; ICAO Doc 8168 Vol II (5th ed., 2006), I-4-3 3.5.3" if charted.entry_within_rad or not limit else limit.source
     )
     track = track_of_arrival(context)
     if track is None:

@@ -1,4 +1,7 @@
-"""All checks, in the order they are reported, and running them. A new check is a row next to its function."""
+"""The table of all checks, in the order they are reported, and running them.
+
+To add a check, append a row to the `CHECKS` of the module of its function.
+"""
 
 from __future__ import annotations
 
@@ -9,14 +12,15 @@ from analyzer.checks import (
     arcs,
     banks,
     ceilings,
-    courses,
+    course_tracking,
+    final_fixes,
     finals,
-    fixes,
+    hold_laps,
     holds,
     intercepts,
-    laps,
     leg_limits,
     levels,
+    manoeuvre,
     minimums,
     missed,
     passages,
@@ -25,11 +29,10 @@ from analyzer.checks import (
     shapes,
     speeds,
     step_downs,
-    turns,
 )
 from analyzer.checks.check import Check
 from analyzer.checks.events import once
-from analyzer.checks.model import Context, Finding
+from analyzer.checks.finding import Context, Finding
 from analyzer.vocabulary import CHECK_NAMES, CheckName, Entry
 
 __all__ = ["CHECKS", "LIMITS", "OPTIONAL_LIMITS", "run_checks"]
@@ -39,14 +42,15 @@ _MODULES = (
     arcs,
     banks,
     ceilings,
-    courses,
+    course_tracking,
+    final_fixes,
     finals,
-    fixes,
+    hold_laps,
     holds,
     intercepts,
-    laps,
     leg_limits,
     levels,
+    manoeuvre,
     minimums,
     missed,
     passages,
@@ -55,17 +59,16 @@ _MODULES = (
     shapes,
     speeds,
     step_downs,
-    turns,
 )
 _ROWS = {check.name: check for module in _MODULES for check in module.CHECKS}
 CHECKS: Mapping[CheckName, Check] = {name: _ROWS[name] for name in CHECK_NAMES}
 # Limits of a standard by name, each with the units that it may be given in.
 LIMITS: Mapping[str, tuple[str, ...]] = {name: units for check in CHECKS.values() for name, units in check.limits.items()}
-# Those that a standard may leave out.
+# The limits that a standard may omit.
 OPTIONAL_LIMITS: frozenset[str] = frozenset().union(*(check.optional for check in CHECKS.values()))
 
 
 def run_checks(context: Context) -> tuple[Finding, ...]:
-    """The findings of every check for one approach or hold, each event counted once."""
+    """The findings of all checks on one approach or hold, each event counted once."""
     entry: Entry = "hold" if context.hold is not None else "approach"
     return once([finding for check in CHECKS.values() if entry in check.of for finding in check.function(context)])

@@ -1,22 +1,22 @@
-"""Check of the shape of the reversal, where the chart binds it: a track drawn as it is to be flown, or a base turn."""
+"""Check of the shape of the reversal, where the chart prescribes it: a depicted track, or a base turn."""
 
 from __future__ import annotations
 
 from analyzer.checks.check import Check
-from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE, Context, Finding
+from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding
 from analyzer.procedure.charted import Charted
 from analyzer.vocabulary import ShapeName
 
 __all__ = ["CHECKS", "binding_shapes", "reversal_shape"]
 
-_LEAST_GAP = 40.0  # of log-likelihood between shapes, which flights whose shape is known have more of: less is not called
+_LEAST_GAP = 40.0  # of log-likelihood between shapes; flights of known shape have more, so less is too close to call
 
 
 def binding_shapes(charted: Charted) -> tuple[ShapeName, ...]:
-    """The shapes that the chart leaves no choice of; none where the kind of turn is the pilot's.
+    """The shapes that the chart prescribes; empty where the kind of turn is the pilot's choice.
 
-    Under a barb it is the pilot's choice (AIM 5-4-9 a.1), and a hold's entries have a check of their own. A procedure turn
-    drawn with an offset course is a 45/180.
+    Under a barb it is the pilot's choice (AIM 5-4-9 a.1), and the entries of holds have their own check. A procedure turn
+    depicted with an offset course is a 45/180.
     """
     if charted.kind == "base-turn":
         return ("base-turn",)
@@ -27,7 +27,7 @@ def binding_shapes(charted: Charted) -> tuple[ShapeName, ...]:
 
 
 def reversal_shape(context: Context) -> tuple[Finding, ...]:
-    """The shape that was flown against the one that binds; too close to call where the next best explains the track as well."""
+    """The shape flown against the prescribed one; too close to call where the next best shape fits the track as well."""
     charted, reversal = context.motion.charted, context.reversal
     binding = binding_shapes(charted)
     if not binding or reversal.side is None:
@@ -38,13 +38,15 @@ def reversal_shape(context: Context) -> tuple[Finding, ...]:
     binds = "the charted track is binding" if charted.depicted_track else "the charted turn is binding"
     flown = f"as charted: {what}" if agrees else f"as {context.flown_words}, but a {what} is charted: {binds}"
     first = reversal.part("offset_turn") or reversal.part("outbound") or reversal.part("reversal_turn")
+    turned_back = reversal.part("reversal_turn") is not None
     return (
         Finding(
             check="reversal_shape",
             leg="reversal",
             part=first.name if first is not None else None,
             sentence=f"Reversal flown {flown}.",
-            verdict=INSIDE if agrees else OUTSIDE if gap >= _LEAST_GAP else CLOSE,
+            verdict=NOT_ASSESSED if not turned_back else INSIDE if agrees else OUTSIDE if gap >= _LEAST_GAP else CLOSE,
+            reason=None if turned_back else "the log ends before the turn back",
             measured=reversal.flown,
             limit=what,
             source="charted; AIM 5-4-9 a.1: a track that is charted is flown as drawn"

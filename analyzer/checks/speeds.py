@@ -1,4 +1,4 @@
-"""Checks of airspeed: the greatest in the reversal against its maximum, and the median of each leg against its target."""
+"""Checks of airspeed: the maximum in the reversal or hold, and the target of each leg."""
 
 from __future__ import annotations
 
@@ -7,17 +7,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.below import left_minimum_s
+from analyzer.checks.below_minimum import left_minimum_s
 from analyzer.checks.check import Check
 from analyzer.checks.figures import Airspeed, greatest_indicated
+from analyzer.checks.finding import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.limits import Standard
-from analyzer.checks.model import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.words import clock, feet, knots
+from analyzer.checks.phrases import clock, feet, knots
 from analyzer.legs.held import laps_of
-from analyzer.legs.model import Part
+from analyzer.legs.reversal import Part
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.motion.reach import reached_mps
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FT, KT, FloatArray
@@ -25,33 +25,33 @@ from analyzer.vocabulary import FLOWN_LEGS, Leg
 
 __all__ = ["CHECKS", "Maximum", "holding_maximum", "indicated_of", "speed_limit", "target_speed"]
 
-_HUNDRED_M = 100.0 * FT  # holds are assigned whole hundreds: what is flown off one by less is still that one
-_RECORDED_MEDIAN_SD_MPS = 0.5 * KT  # of the median of a recorded airspeed, which is what the pilot read: an assumption
-_FLARE_M = 100.0 * FT  # lower than this above the threshold is the landing
+_HUNDRED_M = 100.0 * FT  # holding altitudes are whole hundreds: one flown a few feet high is still that altitude
+_RECORDED_MEDIAN_SD_MPS = 0.5 * KT  # of the median of a recorded airspeed; an assumption
+_FLARE_M = 100.0 * FT  # above the threshold; lower, the aircraft is landing
 _LEAST_STATES = 10
 
 
 @dataclass(frozen=True)
 class Maximum:
-    """A greatest airspeed and where it comes from."""
+    """A maximum airspeed and its source."""
 
     speed_mps: float
     source: str
 
 
 def holding_maximum(standard: Standard, altitude_m: float, light: bool = False) -> Maximum:
-    """The greatest indicated airspeed of a hold that charts none, by the altitude that is held.
+    """The maximum indicated airspeed of a hold without a charted one, by its altitude.
 
-    Altitudes are taken to the nearest hundred feet; without one, the lowest band counts. `light` says that the hold itself is
-    limited to categories A and B, for which some standards have speeds of their own.
+    The altitude is rounded to the nearest hundred feet; the lowest band applies where it is NaN. `light` means that the hold is
+    limited to categories A and B, for which some standards have their own speeds.
     """
-    given = (standard.get("holding_speed_ab") if light else None) or standard["holding_speed"]
+    limit = (standard.get("holding_speed_ab") if light else None) or standard["holding_speed"]
     altitude_ft = 100.0 * round(altitude_m / _HUNDRED_M) if math.isfinite(altitude_m) else 0.0
-    return Maximum(given.at_altitude(altitude_ft) * KT, given.source)
+    return Maximum(limit.at_altitude(altitude_ft) * KT, limit.source)
 
 
 def _maximum(context: Context, span: tuple[float, float] | None) -> Maximum:
-    """The chart's own limit; else that of the median altitude for a hold, or that of the reversal."""
+    """The charted maximum; else that for a hold at its median altitude, or that for a reversal."""
     charted = context.motion.charted
     if charted.maximum_speed_mps is not None:
         return Maximum(charted.maximum_speed_mps, "charted")
@@ -59,20 +59,20 @@ def _maximum(context: Context, span: tuple[float, float] | None) -> Maximum:
         altitude = context.motion.states.between(*span).altitude_m if span is not None else np.array([])
         known = altitude[np.isfinite(altitude)]
         return holding_maximum(context.standard, median(known) if len(known) else math.nan, _for_light(context))
-    given = context.standard["reversal_speed"]
-    return Maximum(given.value * KT, given.source)
+    limit = context.standard["reversal_speed"]
+    return Maximum(limit.value * KT, limit.source)
 
 
 def _for_light(context: Context) -> bool:
-    """Whether a hold is limited to categories A and B."""
+    """Whether the hold is limited to categories A and B."""
     category = context.hold.category if context.hold is not None else None
     return category is not None and set(category) <= set("AB-")
 
 
 def speed_limit(context: Context) -> tuple[Finding, ...]:
-    """Greatest indicated airspeed from outbound passage until established, or of each lap of a hold, against its limit.
+    """Greatest indicated airspeed from outbound passage until established, or in each lap of a hold.
 
-    The limit is the charted or published one. The limit itself may be flown.
+    The limit is the charted maximum, else that of the standard. The limit itself may be flown.
     """
     if context.hold is not None:
         laps = enumerate(laps_of(context.reversal), 1)
@@ -85,7 +85,7 @@ def speed_limit(context: Context) -> tuple[Finding, ...]:
 
 
 def _of_lap(context: Context, number: int, lap: tuple[Part, ...]) -> Finding:
-    """The finding of a lap, by its own greatest airspeed and the limit at its own altitude."""
+    """The finding on a lap, by its greatest airspeed and the limit at its altitude."""
     span, motion = (lap[0].start_s, lap[-1].end_s), context.motion
     broken_off = lap[-1].name != "inbound" and span[1] >= float(motion.states.time_s[-1]) - 1.0
     indicated = greatest_indicated(motion, span, context.figures.wind)
@@ -139,31 +139,31 @@ def _leg_of(lap: int | None) -> Leg:
 
 
 def _why_no_airspeed(context: Context) -> str:
-    """Why no airspeed is known."""
+    """Why the airspeed is not known."""
     if context.figures.wind is None:
         return "no wind could be estimated"
     return ALTITUDE_MISSING if context.motion.has_altitude else NO_ALTITUDE
 
 
 def _reached_mps(context: Context, span: tuple[float, float]) -> float:
-    """The greatest airspeed that holes of the log leave room for in the reversal; -inf where it has none. [m/s]"""
+    """The greatest airspeed that was possible in holes of the log; -inf if there are none. [m/s]"""
     states = context.motion.seen(context.motion.states.between(*span))
-    found = indicated_of(context, states)
-    if found is None:
+    indicated = indicated_of(context, states)
+    if indicated is None:
         return math.inf if context.motion.holes_between(*span) else -math.inf
-    return reached_mps(context.motion, span, states.time_s, found[0])
+    return reached_mps(context.motion, span, states.time_s, indicated[0])
 
 
 def recorded_words(context: Context) -> str:
-    """How good a recorded airspeed is, in a word or two."""
+    """How a recorded airspeed is described in a sentence."""
     unchecked = "indicated_airspeed_mps" in context.motion.curves.believed.unchecked
     return "recorded, could not be checked" if unchecked else "recorded"
 
 
 def indicated_of(context: Context, states: States) -> tuple[FloatArray, float, bool] | None:
-    """Indicated airspeed of some states [m/s], the standard deviation of its median, and whether it was recorded.
+    """Indicated airspeed at some states [m/s], the standard deviation of its median, and whether it was recorded.
 
-    As recorded where that is believed, else from true airspeed; None where neither tells all of it.
+    As recorded where the record is plausible, else from true airspeed; None where neither covers all states.
     """
     motion = context.motion
     logged = motion.recorded("indicated_airspeed_mps", states)
@@ -177,7 +177,7 @@ def indicated_of(context: Context, states: States) -> tuple[FloatArray, float, b
 
 
 def target_speed(context: Context) -> tuple[Finding, ...]:
-    """Median indicated airspeed of each leg that has a target speed, against it; of the final leg up to its visual part."""
+    """Median indicated airspeed of each leg with a target speed, on final up to the visual part."""
     targets = context.motion.charted.target_speeds_mps
     return tuple(
         _target(context, leg, targets[leg]) for leg in FLOWN_LEGS if leg in targets and context.reversal.leg_spans(leg)
@@ -185,7 +185,7 @@ def target_speed(context: Context) -> tuple[Finding, ...]:
 
 
 def _target(context: Context, leg: Leg, target: float) -> Finding:
-    given = context.standard["final_airspeed" if leg == "final" else "airspeed"]
+    tolerance = context.standard["final_airspeed" if leg == "final" else "airspeed"]
     spans = context.reversal.leg_spans(leg)
     states = context.motion.states.within(spans)
     if leg == "final":
@@ -196,11 +196,11 @@ def _target(context: Context, leg: Leg, target: float) -> Finding:
         reason = "the log holds too little of it" if known else "no airspeed was recorded, and none could be estimated"
         sentence = f"Airspeed on {context.leg_words(leg)}."
         return Finding("target_speed", leg, None, sentence, NOT_ASSESSED, limit=target / KT, unit="kt",
-                       source=given.source, reason=reason)  # fmt: skip
+                       source=tolerance.source, reason=reason)  # fmt: skip
     speed, sd, recorded = median(measured[0]), measured[1], measured[2]
-    off, tolerance = speed - target, given.value * KT
+    off, tolerance_mps = speed - target, tolerance.value * KT
     incomplete = next(filter(None, (context.incomplete(*span, leg) for span in spans)), None)
-    verdict, reason_text = judge(tolerance - abs(off), sd, incomplete)
+    verdict, reason_text = judge(tolerance_mps - abs(off), sd, incomplete)
     against = f"{knots(abs(off))} {'above' if off > 0.0 else 'below'} the target of {knots(target)}"
     basis = recorded_words(context) if recorded else f"estimated, ± {knots(sd)}"
     return Finding(
@@ -209,16 +209,16 @@ def _target(context: Context, leg: Leg, target: float) -> Finding:
         part=None,
         sentence=(
             f"Median indicated airspeed on {context.leg_words(leg)} {knots(speed)} "
-            f"({basis}), {against}; ±{given.value:.0f} kt allowed."
+            f"({basis}), {against}; ±{tolerance.value:.0f} kt allowed."
         ),
         verdict=verdict,
         measured=speed / KT,
         limit=target / KT,
         unit="kt",
-        tolerance=given.value,
-        margin=(tolerance - abs(off)) / KT,
+        tolerance=tolerance.value,
+        margin=(tolerance_mps - abs(off)) / KT,
         sd=sd / KT,
-        source=given.source,
+        source=tolerance.source,
         basis="recorded" if recorded else "estimate",
         reason=reason_text,
         place=context.place(float(states.time_s[len(states) // 2])),
@@ -226,7 +226,7 @@ def _target(context: Context, leg: Leg, target: float) -> Finding:
 
 
 def _before_visual(context: Context, states: States) -> States:
-    """The states of the final leg up to where its minimum, or 100 ft above the threshold, is left for good."""
+    """The states of the final leg until the aircraft descends below the minimum, or 100 ft above the threshold, for good."""
     charted = context.motion.charted
     levels = [charted.minimum.altitude_m] if charted.minimum is not None else []
     levels += [charted.runway.elevation_m + _FLARE_M] if charted.runway is not None else []

@@ -1,4 +1,4 @@
-"""Reading a standard: the limits that checks compare with, and where each comes from."""
+"""Reading a standard, by name or from a TOML file."""
 
 from __future__ import annotations
 
@@ -16,7 +16,8 @@ from analyzer.checks.limits import Limit, Seen, Standard
 from analyzer.checks.run import LIMITS, OPTIONAL_LIMITS
 from analyzer.errors import StandardError
 from analyzer.procedure.values import Category
-from analyzer.toml_files import Line, Table, checked, read_toml, shown
+from analyzer.toml_faults import shown
+from analyzer.toml_files import Line, Table, checked, read_toml
 
 __all__ = ["DEFAULT_STANDARD", "built_in_standards", "read_standard"]
 
@@ -35,14 +36,14 @@ _Feet = Annotated[str, AfterValidator(_whole_feet), Field(description="values up
 
 
 class _Head(Table):
-    """The keys before the limits."""
+    """The keys of a standard that are not limits."""
 
     based_on: Any = None
     title: Line | None = None
 
 
 class _LimitTable(Table):
-    """The table of a limit."""
+    """A table that gives a limit."""
 
     value: _Value
     unit: Annotated[Line, Field(description="{unit}")]
@@ -61,15 +62,21 @@ def built_in_standards() -> tuple[str, ...]:
 
 
 def read_standard(name_or_path: str | Path = DEFAULT_STANDARD) -> Standard:
-    """A standard by name, or from a TOML file of the same form.
+    """A standard, by name or from a TOML file.
 
-    A file may begin from one that ships, ``based_on = "faa-instrument"``, and give only what differs: of a limit the ``value``
-    alone is enough, and its source then says that the file changed it.
+    A file may be based on a standard that ships, ``based_on = "faa-instrument"``, and give only what differs. For a limit the
+    ``value`` alone is enough; its source then says that the file changed it.
 
     Raises
     ------
     StandardError
         The name is unknown, the file cannot be read, or a limit is missing or not a number in the unit it must have.
+
+    Examples
+    --------
+    >>> bank = read_standard("faa-instrument")["turn_bank"]
+    >>> bank.value, bank.unit
+    (30.0, 'deg')
     """
     name, built_in = str(name_or_path), built_in_standards()
     if name in built_in:
@@ -103,7 +110,7 @@ def _standard(name: str, tables: dict[str, Any]) -> Standard:
 
 def _limit(name: str, key: str, table: Any, base: Limit | None) -> Limit:
     if base is not None and isinstance(table, dict):
-        table = _over(table, base, Path(name).name)
+        table = _completed(table, base, Path(name).name)
     units = LIMITS[key]
     read = checked(_LimitTable, table, name, StandardError, key, " or ".join(units))
     if read.unit not in units:
@@ -119,18 +126,17 @@ def _limit(name: str, key: str, table: Any, base: Limit | None) -> Limit:
     return Limit(**read.model_dump(exclude={"by_altitude_ft"}), by_altitude_ft=bands)
 
 
-def _over(table: dict[str, Any], base: Limit, file: str) -> dict[str, Any]:
-    """What a file says of a limit over what the standard that it begins from says.
+def _completed(table: dict[str, Any], base: Limit, file: str) -> dict[str, Any]:
+    """A table of a limit, completed from the standard that the file is based on.
 
-    A new value holds for every category and altitude. Where no source comes with what is new, the source says that the file
-    set it.
+    A new value applies to every category and altitude. Without a source for it, the source says that the file set it.
     """
-    under: dict[str, Any] = {"value": base.value, "unit": base.unit, "meaning": base.meaning, "reading": base.reading}
+    inherited: dict[str, Any] = {"value": base.value, "unit": base.unit, "meaning": base.meaning, "reading": base.reading}
     if "value" not in table:
-        under["by_category"] = dict(base.by_category)
-        under["by_altitude_ft"] = {f"{top:.0f}": value for top, value in base.by_altitude_ft.items()}
+        inherited["by_category"] = dict(base.by_category)
+        inherited["by_altitude_ft"] = {f"{top:.0f}": value for top, value in base.by_altitude_ft.items()}
     if {"value", "by_category", "by_altitude_ft"} & set(table):
-        under |= {"source": f"set in {file}, instead of {base.value:g}: {base.source}", "seen": "none"}
+        inherited |= {"source": f"set in {file}, instead of {base.value:g}: {base.source}", "seen": "none"}
     else:
-        under |= {"source": base.source, "seen": base.seen}
-    return under | table
+        inherited |= {"source": base.source, "seen": base.seen}
+    return inherited | table

@@ -1,4 +1,4 @@
-"""Check of the step-downs: whether the altitude of each leg was kept until the next leg allowed to leave it."""
+"""Check of the step-downs: whether each altitude was maintained until the next leg allowed descent."""
 
 from __future__ import annotations
 
@@ -10,16 +10,16 @@ import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.descent import first_below
-from analyzer.checks.model import NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.words import clock
-from analyzer.motion.model import States
+from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.phrases import clock
+from analyzer.motion.motion import States
 from analyzer.physics.units import FPM, FT
 from analyzer.vocabulary import LEGS, Leg
 
 __all__ = ["CHECKS", "descent_timing"]
 
-_LEFT_M = 100.0 * FT  # the altitude of a leg is left when it is undershot by this much
-_SLOWEST_MPS = 100.0 * FPM  # descents no slower turn an error of height into one of time; slower ones into this much
+_LEFT_M = 100.0 * FT  # the altitude of a leg is left once the aircraft is this far below it
+_SLOWEST_MPS = 100.0 * FPM  # slowest rate used to convert an error of altitude to one of time
 _BEGINS: Mapping[Leg, str] = {"outbound": "passing the fix", "inbound": "being established inbound"}
 _SOURCE: Mapping[Leg, str] = {
     "outbound": "AIM 5-4-9 a.2: descent after crossing the fix and proceeding outbound",
@@ -28,12 +28,12 @@ _SOURCE: Mapping[Leg, str] = {
 
 
 def descent_timing(context: Context) -> tuple[Finding, ...]:
-    """When the altitude before each charted step-down was left by more than 100 ft, against the start of the leg after it."""
+    """When the aircraft left the altitude before each step-down by more than 100 ft, against the start of the next leg."""
     floors = list(context.motion.charted.levels_m.items())
     findings = []
     for (before, high), (leg, low) in pairwise(floors):
         if high - low > _LEFT_M:
-            # legs without a minimum of their own, between the two, may be descended in
+            # descent is allowed on legs between the two that have no minimum
             allowed = LEGS[LEGS.index(before) + 1]
             finding = _step_down(context, before, high, leg, allowed)
             if finding is not None:
@@ -42,7 +42,7 @@ def descent_timing(context: Context) -> tuple[Finding, ...]:
 
 
 def _begins(context: Context, leg: Leg) -> float | None:
-    """When a leg begins: the outbound one with the passage of the fix, though its turn may be led."""
+    """When a leg begins: the outbound leg at the fix passage, even if its turn began earlier. [s]"""
     if leg == "outbound":
         passage = context.reversal.passage("outbound")
         return passage.time_s if passage is not None else None
@@ -60,7 +60,7 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
     left = _left(states, high - _LEFT_M, allowed_from)
     whole = bool(np.isfinite(states.altitude_m).all())
     if left is None and whole and (states.altitude_m[states.time_s <= allowed_from] >= high - _LEFT_M).any():
-        return None  # it was kept to the end
+        return None  # maintained to the end
     if left is None and whole:
         return _not_assessed(leg, source, f"{height.text(high)} was never reached, so there was no descent from it")
     if left is None or not math.isfinite(left):
@@ -93,7 +93,7 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
 
 
 def _instant_sd(context: Context, states: States, left_s: float) -> float:
-    """Standard deviation of the instant at which a level was left: that of the height over the rate of descent then. [s]"""
+    """Standard deviation of when a level was left: that of the altitude over the rate of descent then. [s]"""
     rate = -float(np.interp(left_s, states.time_s, states.vertical_speed_mps))
     return context.motion.level_sd_m / max(rate, _SLOWEST_MPS)
 
@@ -104,9 +104,9 @@ def _not_assessed(leg: Leg, source: str, reason: str) -> Finding:
 
 
 def _left(states: States, level_m: float, allowed_from_s: float) -> float | None:
-    """When a level was last left before the next leg began, or first after it where it was kept until then.
+    """When a level was last left before the next leg began, or else first left after that. [s]
 
-    None where it was never left or never reached, NaN where no altitude tells when.
+    None if it was never left or never reached, NaN if altitudes are missing then.
     """
     high = np.flatnonzero(states.altitude_m >= level_m)
     before = high[states.time_s[high] <= allowed_from_s]
@@ -117,7 +117,7 @@ def _left(states: States, level_m: float, allowed_from_s: float) -> float | None
 
 
 def _begun(context: Context, leg: Leg, left_s: float) -> str:
-    """When the level before the inbound step-down was left, which is before its minimum is undershot."""
+    """When the inbound step-down began, in words, which is before the aircraft is below the minimum."""
     descent = context.figures.descent
     return f", begun {clock(descent.start_s)}" if leg == "inbound" and descent is not None and descent.start_s < left_s else ""
 

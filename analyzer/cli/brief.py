@@ -9,13 +9,15 @@ from typing import Annotated
 
 import typer
 
-from analyzer.cli.options import Force, MinimumLine, Qnh, Temperature, line_of
+from analyzer.cli.options import AirOfTheDay, Force, MinimumLine, line_of, with_groups
 
 __all__ = ["brief"]
 
 
+@with_groups
 def brief(
     procedure: Annotated[Path, typer.Argument(metavar="PROCEDURE", help="Procedure file (TOML).")],
+    *,
     speed: Annotated[
         list[str] | None,
         typer.Option("--speed", metavar="[LEG=]KT", help="Indicated airspeed, for all or one leg. May be repeated."),
@@ -58,15 +60,15 @@ def brief(
     date: Annotated[
         datetime | None, typer.Option("--date", formats=["%Y-%m-%d"], help="Day for the magnetic model. Default: today.")
     ] = None,
-    qnh: Qnh = None,
-    temperature: Temperature = None,
+    air: AirOfTheDay,
 ) -> None:
     """Work out the numbers to fly: headings, times, leads, descents, and how far the reversal reaches."""
+    from analyzer.brief.briefing import brief as brief_procedure
     from analyzer.brief.conditions import asked_for
-    from analyzer.briefing import brief as brief_procedure
     from analyzer.procedure.charted import resolve
     from analyzer.procedure.read import read_procedure
-    from analyzer.report.exports.write import brief_json_text, write_brief, write_json
+    from analyzer.report.exports.json_text import brief_json_text
+    from analyzer.report.exports.write import write_brief, write_json
     from analyzer.report.words.brief_text import brief_text
 
     charted = resolve(read_procedure(procedure), (date or datetime.now()).date(), line_of(line))
@@ -82,7 +84,7 @@ def brief(
         keep_nm=keep,
         arrival_deg=arrival,
         altitude_ft=altitude,
-        air=(qnh, temperature),
+        air=(air.qnh, air.temperature),
         climb_fpm=climb,
     )
     result = brief_procedure(charted, conditions, missed=missed)

@@ -9,30 +9,25 @@ from typing import Annotated
 import typer
 
 from analyzer.cli.options import (
-    AltitudeFrom,
-    Cleared,
-    Columns,
+    AirOfTheDay,
     Force,
-    LogFormat,
-    MaxBytes,
-    MaxSamples,
-    MinimumLine,
-    NoAltitude,
-    Only,
-    Qnh,
-    Start,
-    Temperature,
-    Units,
+    Judging,
+    LimitsOfLog,
+    ProcedureFile,
+    Reading,
     line_of,
     read_options,
+    with_groups,
 )
 
 __all__ = ["compare"]
 
 
+@with_groups
 def compare(
     logs: Annotated[list[Path], typer.Argument(metavar="LOG...", help="Position logs, each with one or more attempts.")],
-    procedure: Annotated[Path, typer.Option("--procedure", "-p", metavar="FILE", help="Procedure file (TOML).")],
+    procedure: ProcedureFile,
+    *,
     output: Annotated[
         Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder of the page. Default: reports")
     ] = None,
@@ -40,41 +35,32 @@ def compare(
     json: Annotated[
         str | None, typer.Option("--json", metavar="FILE", help="Also write JSON; - prints only that, without a page.")
     ] = None,
-    standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="Standard to judge by.")] = "faa-instrument",
-    cleared: Cleared = None,
-    line: MinimumLine = None,
-    column: Columns = None,
-    unit: Units = None,
-    start: Start = None,
-    no_altitude: NoAltitude = False,
-    altitude_from: AltitudeFrom = None,
-    only: Only = None,
-    log_format: LogFormat = None,
-    qnh: Qnh = None,
-    temperature: Temperature = None,
-    max_bytes: MaxBytes = None,
-    max_samples: MaxSamples = None,
+    judging: Judging,
+    reading: Reading,
+    air: AirOfTheDay,
+    limits: LimitsOfLog,
 ) -> None:
     """Lay attempts at one procedure side by side: what changed, by how much, and how much of it was wind."""
     from analyzer.cli.terminal import patience
-    from analyzer.comparing import compare as compare_flights
-    from analyzer.debriefing import debrief
+    from analyzer.library.compare import compare as compare_flights
+    from analyzer.library.debrief import debrief
     from analyzer.procedure.read import read_procedure
-    from analyzer.report.exports.write import compare_json_text, write_comparison, write_json
+    from analyzer.report.exports.json_text import compare_json_text
+    from analyzer.report.exports.write import write_comparison, write_json
     from analyzer.report.words.compare_text import compare_text
     from analyzer.track.read import read_track
 
-    options = read_options(
-        column, unit, start, no_altitude, altitude_from, only, log_format, (qnh, temperature), (max_bytes, max_samples)
-    )
-    minimum_line = line_of(line)
+    options = read_options(reading, limits, air)
+    minimum_line = line_of(judging.line)
     charted = read_procedure(procedure)
     inputs = [*logs, procedure]
     with patience("reading") as tell:
         flights = []
         for number, log in enumerate(logs, 1):
             tell(f"debriefing {number} of {len(logs)}")
-            flights.append(debrief(read_track(log, options), charted, standard, cleared=cleared or (), line=minimum_line))
+            flights.append(
+                debrief(read_track(log, options), charted, judging.standard, cleared=judging.cleared or (), line=minimum_line)
+            )
         result = compare_flights(flights)
     if json == "-":
         sys.stdout.buffer.write(compare_json_text(result).encode())

@@ -10,23 +10,16 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from analyzer.cli.options import (
-    AltitudeFrom,
-    Cleared,
-    Columns,
+    AirOfTheDay,
     Force,
+    Judging,
+    LimitsOfLog,
     Log,
-    LogFormat,
-    MaxBytes,
-    MaxSamples,
-    MinimumLine,
-    NoAltitude,
-    Only,
-    Qnh,
-    Start,
-    Temperature,
-    Units,
+    ProcedureFile,
+    Reading,
     line_of,
     read_options,
+    with_groups,
 )
 from analyzer.errors import LogError
 
@@ -45,9 +38,11 @@ def _checks(incomplete: str) -> list[str]:
     return [name for name in CHECKS if name.startswith(incomplete)]
 
 
+@with_groups
 def debrief(
     log: Log,
-    procedure: Annotated[Path, typer.Option("--procedure", "-p", metavar="FILE", help="Procedure file (TOML).")],
+    procedure: ProcedureFile,
+    *,
     output: Annotated[
         str | None,
         typer.Option("-o", "--output", metavar="DIR|FILE|-", help="Where the report goes. Default: the folder reports"),
@@ -64,9 +59,7 @@ def debrief(
     json: Annotated[
         str | None, typer.Option("--json", metavar="FILE", help="Also write JSON; - prints only that, without a report.")
     ] = None,
-    standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="Standard to judge by.")] = "faa-instrument",
-    cleared: Cleared = None,
-    line: MinimumLine = None,
+    judging: Judging,
     brief: Annotated[
         Path | None,
         typer.Option("--brief", metavar="FILE", help="Brief to compare with, as `brief --json FILE` wrote it."),
@@ -83,25 +76,18 @@ def debrief(
     strict: Annotated[
         bool, typer.Option("--strict", help="Exit with 1 if the result is outside, 3 if it is not assessed.")
     ] = False,
-    column: Columns = None,
-    unit: Units = None,
-    start: Start = None,
-    no_altitude: NoAltitude = False,
-    altitude_from: AltitudeFrom = None,
-    only: Only = None,
-    log_format: LogFormat = None,
-    qnh: Qnh = None,
-    temperature: Temperature = None,
-    max_bytes: MaxBytes = None,
-    max_samples: MaxSamples = None,
+    reading: Reading,
+    air: AirOfTheDay,
+    limits: LimitsOfLog,
 ) -> None:
     """Report what was flown and whether it stayed within the chart; write a page with pictures."""
     from analyzer.checks.overall import overall
     from analyzer.cli.output import destination
     from analyzer.cli.terminal import patience, print_summary
-    from analyzer.debriefing import debrief as debrief_track
+    from analyzer.library.debrief import debrief as debrief_track
     from analyzer.procedure.read import read_procedure
-    from analyzer.report.exports.write import json_text, write_json
+    from analyzer.report.exports.json_text import json_text
+    from analyzer.report.exports.write import write_json
     from analyzer.track.read import read_track
 
     if explain is not None and not (json is output is formats is None):
@@ -109,20 +95,18 @@ def debrief(
     report = destination(output, formats, force=force)
     if json == output == "-":
         raise LogError("--json - and -o - both want standard output: leave out one")
-    options = read_options(
-        column, unit, start, no_altitude, altitude_from, only, log_format, (qnh, temperature), (max_bytes, max_samples)
-    )
-    minimum_line = line_of(line)
-    inputs = [log, procedure, *filter(None, (brief, log_format, Path(standard)))]
+    options = read_options(reading, limits, air)
+    minimum_line = line_of(judging.line)
+    inputs = [log, procedure, *filter(None, (brief, reading.log_format, Path(judging.standard)))]
     card = None
     if brief is not None:
-        from analyzer.brief.card import read_card
+        from analyzer.brief.brief_file import read_card
 
         card = read_card(brief)
     with patience("reading the log") as tell:
         track, charted = read_track(log, options), read_procedure(procedure)
         tell("debriefing")
-        result = debrief_track(track, charted, standard, card, cleared=cleared or (), line=minimum_line)
+        result = debrief_track(track, charted, judging.standard, card, cleared=judging.cleared or (), line=minimum_line)
     if explain is not None:
         from analyzer.report.words.explain_text import explain_text
 

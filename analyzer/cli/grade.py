@@ -14,25 +14,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from analyzer.cli.interrupt import ended_at_once
-from analyzer.cli.options import (
-    AltitudeFrom,
-    Cleared,
-    Columns,
-    LogFormat,
-    MinimumLine,
-    NoAltitude,
-    Only,
-    Qnh,
-    Start,
-    Temperature,
-    Units,
-    line_of,
-    read_options,
-)
+from analyzer.cli.options import AirOfTheDay, Judging, LimitsOfLog, Reading, line_of, read_options, with_groups
 from analyzer.errors import GradeError, printable
 
 if TYPE_CHECKING:
-    from analyzer.grade.crew import Crew
+    from analyzer.grade.worker_pool import WorkerPool
 
 __all__ = ["grade"]
 
@@ -46,8 +32,22 @@ _FOR_WORKERS = {
 }
 
 
+@dataclass(frozen=True)
+class _LimitsOfClass(LimitsOfLog):
+    """How large a log of a class may be: others than elsewhere unless they are set."""
+
+    max_bytes: Annotated[
+        int | None, typer.Option("--max-bytes", metavar="N", help="Refuse logs larger than this once unpacked. Default: 64 MiB")
+    ] = None
+    max_samples: Annotated[
+        int | None, typer.Option("--max-samples", metavar="N", help="Refuse logs of more samples. Default: 400,000")
+    ] = None
+
+
+@with_groups
 def grade(
     logs: Annotated[str, typer.Argument(metavar="FOLDER|GLOB", help="Folder of logs, or a pattern in quotes.")],
+    *,
     procedure: Annotated[Path | None, typer.Option("--procedure", "-p", metavar="FILE", help="Procedure file (TOML).")] = None,
     procedures: Annotated[
         Path | None,
@@ -63,9 +63,7 @@ def grade(
     roster: Annotated[
         Path | None, typer.Option("--roster", metavar="FILE", help="CSV that names file, pilot and date of each log.")
     ] = None,
-    standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="Standard to judge by.")] = "faa-instrument",
-    cleared: Cleared = None,
-    line: MinimumLine = None,
+    judging: Judging,
     rubric: Annotated[str, typer.Option("--rubric", metavar="NAME|FILE", help="What each check weighs.")] = "protection",
     formats: Annotated[
         str, typer.Option("--format", metavar="NAME,...", help="What to write: csv, html, parquet.")
@@ -78,21 +76,9 @@ def grade(
     largest: Annotated[
         float | None, typer.Option("--largest", metavar="MB", help="Logs larger than this are not read. Default: 33.5.")
     ] = None,
-    column: Columns = None,
-    unit: Units = None,
-    start: Start = None,
-    no_altitude: NoAltitude = False,
-    altitude_from: AltitudeFrom = None,
-    only: Only = None,
-    log_format: LogFormat = None,
-    qnh: Qnh = None,
-    temperature: Temperature = None,
-    max_bytes: Annotated[
-        int | None, typer.Option("--max-bytes", metavar="N", help="Refuse logs larger than this once unpacked. Default: 64 MiB")
-    ] = None,
-    max_samples: Annotated[
-        int | None, typer.Option("--max-samples", metavar="N", help="Refuse logs of more samples. Default: 400,000")
-    ] = None,
+    reading: Reading,
+    air: AirOfTheDay,
+    limits: _LimitsOfClass,
 ) -> None:
     """Grade a class: every log judged and marked alike, as a table, a page and files. Run again, it resumes."""
     run = _Run(output)
@@ -100,11 +86,11 @@ def grade(
         for name, value in _FOR_WORKERS.items():
             os.environ.setdefault(name, value)
         gc.enable()  # many logs, unlike one, leave cycles that matter
-        from analyzer.grade.class_text import class_text
+        from analyzer.grade.grading import grade as grade_class
         from analyzer.grade.logs import skipped
-        from analyzer.grade.roster import read_roster
-        from analyzer.grade.settings import LARGEST_BYTES, LIMITS, read_settings
-        from analyzer.grading import grade as grade_class
+        from analyzer.gradebook.roster import read_roster
+        from analyzer.gradebook.settings import LARGEST_BYTES, LIMITS, read_settings
+        from analyzer.report.words.class_text import class_text
 
         if cluster is not None and workers is not None:
             raise GradeError("--workers and --cluster: the cluster has workers of its own; leave out one")
@@ -113,31 +99,20 @@ def grade(
         settings = read_settings(
             procedure,
             procedures,
-            standard,
+            judging.standard,
             rubric,
-            read_options(
-                column,
-                unit,
-                start,
-                no_altitude,
-                altitude_from,
-                only,
-                log_format,
-                (qnh, temperature),
-                (max_bytes, max_samples),
-                LIMITS,
-            ),
+            read_options(reading, limits, air, LIMITS),
             largest_bytes=LARGEST_BYTES if largest is None else round(largest * _MEGABYTE),
             pages=pages,
-            cleared=cleared or (),
-            line=line_of(line),
+            cleared=judging.cleared or (),
+            line=line_of(judging.line),
         )
         named = read_roster(roster) if roster is not None else None
         leave_out = frozenset({os.path.realpath(roster)} if roster is not None else ())
         chosen = tuple(name.strip().lower() for name in formats.split(",") if name.strip())
-        with _crew(workers, cluster) as crew, _progress(logs, leave_out) as tell:
-            run.crew = crew
-            graded = grade_class(logs, settings, crew, output, named, chosen, run.counting(tell), leave_out)
+        with _worker_pool(workers, cluster) as pool, _progress(logs, leave_out) as tell:
+            run.pool = pool
+            graded = grade_class(logs, settings, pool, output, named, chosen, run.counting(tell), leave_out)
         sys.stdout.write(class_text(graded.published.tally, graded.published.index, settings, named))
         others, such_as = skipped(logs, leave_out | {os.path.realpath(output)})
         if others:
@@ -155,7 +130,7 @@ class _Run:
 
     output: str
     done: int = 0
-    crew: Crew | None = None
+    pool: WorkerPool | None = None
 
     def counting(self, tell: Callable[[int], None]) -> Callable[[int], None]:
         """The same, and count the logs that are done."""
@@ -167,8 +142,8 @@ class _Run:
         return count
 
     def give_up(self) -> None:
-        if self.crew is not None:
-            self.crew.give_up()
+        if self.pool is not None:
+            self.pool.give_up()
 
     def words(self) -> str:
         if not self.done:
@@ -177,10 +152,10 @@ class _Run:
         return f"interrupted; the {graded} kept in {printable(self.output)}: run the same command again to go on"
 
 
-def _crew(workers: int | None, cluster: str | None) -> Crew:
-    from analyzer.grade.crew import cluster_crew, local_crew
+def _worker_pool(workers: int | None, cluster: str | None) -> WorkerPool:
+    from analyzer.grade.worker_pool import cluster_pool, local_pool
 
-    return local_crew(workers) if cluster is None else cluster_crew(cluster)
+    return local_pool(workers) if cluster is None else cluster_pool(cluster)
 
 
 @contextmanager

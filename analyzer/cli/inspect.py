@@ -8,40 +8,19 @@ from typing import Annotated
 
 import typer
 
-from analyzer.cli.options import (
-    AltitudeFrom,
-    Columns,
-    Force,
-    Log,
-    LogFormat,
-    MaxBytes,
-    MaxSamples,
-    NoAltitude,
-    Only,
-    Qnh,
-    Start,
-    Temperature,
-    Units,
-    read_options,
-)
+from analyzer.cli.options import AirOfTheDay, Force, LimitsOfLog, Log, Reading, read_options, with_groups
 from analyzer.errors import printable
 
 __all__ = ["inspect"]
 
 
+@with_groups
 def inspect(
     log: Log,
-    column: Columns = None,
-    unit: Units = None,
-    start: Start = None,
-    no_altitude: NoAltitude = False,
-    altitude_from: AltitudeFrom = None,
-    only: Only = None,
-    log_format: LogFormat = None,
-    qnh: Qnh = None,
-    temperature: Temperature = None,
-    max_bytes: MaxBytes = None,
-    max_samples: MaxSamples = None,
+    *,
+    reading: Reading,
+    air: AirOfTheDay,
+    limits: LimitsOfLog,
     save_format: Annotated[
         Path | None,
         typer.Option("--save-format", metavar="FILE", help="Save how the log was read, as a TOML file for --log-format."),
@@ -56,9 +35,7 @@ def inspect(
 
     if save_format is not None:
         check_new(save_format, force=force, inputs=[log])
-    options = read_options(
-        column, unit, start, no_altitude, altitude_from, only, log_format, (qnh, temperature), (max_bytes, max_samples)
-    )
+    options = read_options(reading, limits, air)
     track = read_track(log, options)
     sys.stdout.write(inspect_text(track))
     if save_format is not None:

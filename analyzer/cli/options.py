@@ -1,11 +1,19 @@
-"""Arguments and options that several commands take, and what they mean."""
+"""Arguments and options that several commands take, and what they mean.
+
+Options that go together are a group: a frozen value with an option a field. A command takes the group as one parameter, and
+`with_groups` gives typer the options that it is made of.
+"""
 
 from __future__ import annotations
 
-from dataclasses import astuple, replace
+import inspect
+from collections.abc import Callable
+from dataclasses import astuple, dataclass, fields, is_dataclass, replace
 from datetime import datetime
+from functools import wraps
+from inspect import Parameter
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any, get_type_hints
 
 import typer
 
@@ -17,24 +25,18 @@ if TYPE_CHECKING:
     from analyzer.track.options import ReadOptions
 
 __all__ = [
-    "AltitudeFrom",
-    "Cleared",
+    "AirOfTheDay",
     "Coded",
-    "Columns",
     "Force",
+    "Judging",
+    "LimitsOfLog",
     "Log",
-    "LogFormat",
-    "MaxBytes",
-    "MaxSamples",
     "MinimumLine",
-    "NoAltitude",
-    "Only",
-    "Qnh",
-    "Start",
-    "Temperature",
-    "Units",
+    "ProcedureFile",
+    "Reading",
     "line_of",
     "read_options",
+    "with_groups",
 ]
 
 Log = Annotated[
@@ -43,56 +45,115 @@ Log = Annotated[
         metavar="LOG", help="Position log: CSV, GPX, IGC, NMEA, KML or GeoJSON, plain, gzipped or zipped; - for standard input."
     ),
 ]
-Columns = Annotated[
-    list[str] | None, typer.Option("--column", metavar="QUANTITY=NAME", help="Which column holds a quantity. May be repeated.")
-]
-Units = Annotated[
-    list[str] | None, typer.Option("--unit", metavar="QUANTITY=UNIT", help="Unit of a quantity. May be repeated.")
-]
-Start = Annotated[
-    str | None, typer.Option("--start", metavar="TIME", help="Time of the first row, for a log in elapsed seconds.")
-]
-NoAltitude = Annotated[bool, typer.Option("--no-altitude", help="Accept a log without altitudes.")]
-AltitudeFrom = Annotated[
-    str | None,
-    typer.Option("--altitude-from", metavar="LEVEL", help="Reference of the altitudes: sea-level, pressure or ellipsoid."),
-]
-Only = Annotated[
-    str | None, typer.Option("--only", metavar="COLUMN=VALUE", help="Read only rows with this value: one aircraft of several.")
-]
-Qnh = Annotated[
-    float | None, typer.Option("--qnh", metavar="HPA", help="Altimeter setting of the flight, in hPa or inches of mercury.")
-]
-Temperature = Annotated[
-    float | None, typer.Option("--temperature", metavar="C", help="Temperature of the air at the airfield, in °C.")
-]
-MaxBytes = Annotated[
-    int | None, typer.Option("--max-bytes", metavar="N", help="Refuse logs larger than this once unpacked. Default: 512 MiB")
-]
-MaxSamples = Annotated[
-    int | None, typer.Option("--max-samples", metavar="N", help="Refuse logs of more samples. Default: 2,000,000")
-]
-Cleared = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--cleared",
-        metavar="WORD",
-        help="What was cleared: straight-in, vectors, or LEG=FT, an assigned altitude. May be repeated.",
-    ),
-]
-MinimumLine = Annotated[
-    str | None,
-    typer.Option("--line", metavar="NAME", help="Line of [[minimums]]: straight-in or circling. Default: straight-in"),
-]
-_EXAMPLE = {"--column": "altitude=gps_height", "--unit": "altitude=m", "--only": "aircraft=N123"}
-LogFormat = Annotated[Path | None, typer.Option("--log-format", metavar="FILE", help="TOML file with these choices.")]
-
-
+ProcedureFile = Annotated[Path, typer.Option("--procedure", "-p", metavar="FILE", help="Procedure file (TOML).")]
 Coded = Annotated[
     Path | None,
     typer.Option("--coded", metavar="FILE", help="Coded procedures (ARINC 424), by whose idents positions may be given."),
 ]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite existing files.")]
+MinimumLine = Annotated[
+    str | None,
+    typer.Option("--line", metavar="NAME", help="Line of [[minimums]]: straight-in or circling. Default: straight-in"),
+]
+_EXAMPLE = {"--column": "altitude=gps_height", "--unit": "altitude=m", "--only": "aircraft=N123"}
+
+
+@dataclass(frozen=True)
+class Judging:
+    """What a flight is judged by, besides its procedure."""
+
+    standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="Standard to judge by.")] = "faa-instrument"
+    cleared: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--cleared",
+            metavar="WORD",
+            help="What was cleared: straight-in, vectors, or LEG=FT, an assigned altitude. May be repeated.",
+        ),
+    ] = None
+    line: MinimumLine = None
+
+
+@dataclass(frozen=True)
+class Reading:
+    """How a log is to be read."""
+
+    column: Annotated[
+        list[str] | None,
+        typer.Option("--column", metavar="QUANTITY=NAME", help="Which column holds a quantity. May be repeated."),
+    ] = None
+    unit: Annotated[
+        list[str] | None, typer.Option("--unit", metavar="QUANTITY=UNIT", help="Unit of a quantity. May be repeated.")
+    ] = None
+    start: Annotated[
+        str | None, typer.Option("--start", metavar="TIME", help="Time of the first row, for a log in elapsed seconds.")
+    ] = None
+    no_altitude: Annotated[bool, typer.Option("--no-altitude", help="Accept a log without altitudes.")] = False
+    altitude_from: Annotated[
+        str | None,
+        typer.Option("--altitude-from", metavar="LEVEL", help="Reference of the altitudes: sea-level, pressure or ellipsoid."),
+    ] = None
+    only: Annotated[
+        str | None,
+        typer.Option("--only", metavar="COLUMN=VALUE", help="Read only rows with this value: one aircraft of several."),
+    ] = None
+    log_format: Annotated[Path | None, typer.Option("--log-format", metavar="FILE", help="TOML file with these choices.")] = (
+        None
+    )
+
+
+@dataclass(frozen=True)
+class AirOfTheDay:
+    """The altimeter setting and the temperature of a flight."""
+
+    qnh: Annotated[
+        float | None, typer.Option("--qnh", metavar="HPA", help="Altimeter setting of the flight, in hPa or inches of mercury.")
+    ] = None
+    temperature: Annotated[
+        float | None, typer.Option("--temperature", metavar="C", help="Temperature of the air at the airfield, in °C.")
+    ] = None
+
+
+@dataclass(frozen=True)
+class LimitsOfLog:
+    """How large a log may be."""
+
+    max_bytes: Annotated[
+        int | None,
+        typer.Option("--max-bytes", metavar="N", help="Refuse logs larger than this once unpacked. Default: 512 MiB"),
+    ] = None
+    max_samples: Annotated[
+        int | None, typer.Option("--max-samples", metavar="N", help="Refuse logs of more samples. Default: 2,000,000")
+    ] = None
+
+
+def with_groups(command: Callable[..., None]) -> Callable[..., None]:
+    """A command that takes groups of options, for typer: each field of a group becomes an option in the group's place."""
+    hints = get_type_hints(command, include_extras=True)
+    signature = inspect.signature(command)
+    groups = {name: hints[name] for name in signature.parameters if is_dataclass(hints[name])}
+    taken: list[Parameter] = []
+    for name, parameter in signature.parameters.items():
+        if name in groups:
+            taken += _options_of(groups[name])
+        else:
+            taken.append(Parameter(name, Parameter.KEYWORD_ONLY, default=parameter.default, annotation=hints[name]))
+
+    @wraps(command)
+    def spread(**given: Any) -> None:
+        made = {name: kind(**{one.name: given.pop(one.name) for one in fields(kind)}) for name, kind in groups.items()}
+        command(**given, **made)
+
+    spread.__signature__ = signature.replace(parameters=taken, return_annotation=None)  # type: ignore[attr-defined]
+    spread.__annotations__ = {one.name: one.annotation for one in taken}
+    return spread
+
+
+def _options_of(group: type) -> list[Parameter]:
+    hints = get_type_hints(group, include_extras=True)
+    return [
+        Parameter(one.name, Parameter.KEYWORD_ONLY, default=one.default, annotation=hints[one.name]) for one in fields(group)
+    ]
 
 
 def line_of(text: str | None) -> Line:
@@ -105,18 +166,9 @@ def line_of(text: str | None) -> Line:
 
 
 def read_options(
-    columns: list[str] | None,
-    units: list[str] | None,
-    start: str | None,
-    no_altitude: bool,
-    altitude_from: str | None,
-    only: str | None,
-    log_format: Path | None,
-    air: tuple[float | None, float | None],
-    limits: tuple[int | None, int | None] = (None, None),
-    usual: Limits | None = None,
+    reading: Reading, limits: LimitsOfLog, air: AirOfTheDay | None = None, usual: Limits | None = None
 ) -> ReadOptions:
-    """How a log is to be read, as asked for; `limits` are the most bytes and samples.
+    """How a log is to be read, as asked for.
 
     `usual` are the limits of a command that has its own: they hold where neither the command line nor the log format says any.
     Raises `LogError`.
@@ -128,23 +180,23 @@ def read_options(
     from analyzer.track.references import altitude_from as known_level
 
     try:
-        instant = datetime.fromisoformat(start) if start is not None else None
+        instant = datetime.fromisoformat(reading.start) if reading.start is not None else None
     except ValueError as error:
-        raise LogError(f"--start {start}: not an instant like 2026-06-14T09:00:00Z") from error
+        raise LogError(f"--start {reading.start}: not an instant like 2026-06-14T09:00:00Z") from error
     given = ReadOptions(
-        columns=dict(_pair("--column", text) for text in columns or ()),
-        units=dict(_pair("--unit", text) for text in units or ()),
+        columns=dict(_pair("--column", text) for text in reading.column or ()),
+        units=dict(_pair("--unit", text) for text in reading.unit or ()),
         start=instant,
-        altitude_required=not no_altitude,
-        altitude_from=None if altitude_from is None else known_level(altitude_from),
-        only=_pair("--only", only) if only is not None else None,
-        air=Air.given(*air),
+        altitude_required=not reading.no_altitude,
+        altitude_from=None if reading.altitude_from is None else known_level(reading.altitude_from),
+        only=_pair("--only", reading.only) if reading.only is not None else None,
+        air=Air.given(*astuple(air or AirOfTheDay())),
     )
-    options = given.over(read_log_format(log_format)) if log_format is not None else given
+    options = given.over(read_log_format(reading.log_format)) if reading.log_format is not None else given
     most = [
         asked if asked is not None else its if its != default else own
         for asked, its, default, own in zip(
-            limits, *(astuple(one) for one in (options.limits, DEFAULT_LIMITS, usual or DEFAULT_LIMITS)), strict=True
+            *(astuple(one) for one in (limits, options.limits, DEFAULT_LIMITS, usual or DEFAULT_LIMITS)), strict=True
         )
     ]
     return replace(options, limits=Limits(*most))

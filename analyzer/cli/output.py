@@ -13,7 +13,7 @@ from analyzer.report.exports.formats import FORMATS
 from analyzer.report.exports.write import check_ours, write_file, write_report
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief
+    from analyzer.debriefs.data import DebriefData
 
 __all__ = ["Destination", "destination"]
 
@@ -29,7 +29,7 @@ class Destination:
     formats: tuple[str, ...]
     force: bool
 
-    def write(self, debrief: Debrief, inputs: Sequence[Path] = ()) -> tuple[Path, ...]:
+    def write(self, debrief: DebriefData, inputs: Sequence[Path] = ()) -> tuple[Path, ...]:
         """Write a debrief there, over none of `inputs`; the files written, none on standard output. Raises `AnalyzerError`."""
         if self.folder is not None:
             return write_report(debrief, self.folder, self.formats, force=self.force, inputs=inputs)

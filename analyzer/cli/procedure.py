@@ -9,21 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from analyzer.cli.options import (
-    AltitudeFrom,
-    Coded,
-    Columns,
-    Force,
-    Log,
-    LogFormat,
-    MaxBytes,
-    MaxSamples,
-    NoAltitude,
-    Only,
-    Start,
-    Units,
-    read_options,
-)
+from analyzer.cli.options import Coded, Force, LimitsOfLog, Log, Reading, read_options, with_groups
 from analyzer.cli.procedure_import import procedure_import
 from analyzer.errors import ProcedureError
 
@@ -60,8 +46,10 @@ def procedure_check(
 
 
 @procedure_app.command("draft")
+@with_groups
 def procedure_draft(
     log: Log,
+    *,
     fix: Annotated[
         str | None,
         typer.Option(
@@ -84,20 +72,13 @@ def procedure_draft(
     coded: Coded = None,
     output: Annotated[Path | None, typer.Option("-o", "--output", metavar="FILE", help="File to write.")] = None,
     force: Force = False,
-    column: Columns = None,
-    unit: Units = None,
-    start: Start = None,
-    no_altitude: NoAltitude = False,
-    altitude_from: AltitudeFrom = None,
-    only: Only = None,
-    log_format: LogFormat = None,
-    max_bytes: MaxBytes = None,
-    max_samples: MaxSamples = None,
+    reading: Reading,
+    limits: LimitsOfLog,
 ) -> None:
     """Draft a procedure file from what was flown, to be corrected by the chart."""
-    from analyzer.checks.words import clock
+    from analyzer.checks.phrases import clock
+    from analyzer.draft.drafting import draft
     from analyzer.draft.fix import fix_given
-    from analyzer.drafting import draft
     from analyzer.procedure.write import procedure_toml
     from analyzer.report.exports.write import write_new
     from analyzer.track.read import read_track
@@ -107,9 +88,7 @@ def procedure_draft(
     if coded is not None:
         fix, name, kind, variation, station = _by_ident(coded, fix, name, kind, variation, station)
     given = fix_given(fix, name, kind, variation, station)
-    limits = max_bytes, max_samples
-    options = read_options(column, unit, start, no_altitude, altitude_from, only, log_format, (None, None), limits)
-    drafted = draft(read_track(log, options), given)
+    drafted = draft(read_track(log, read_options(reading, limits)), given)
     head = (
         "Drafted from a flight: correct it by the chart, value by value. Training aid, never for navigation.\n"
         "Each line says where its value comes from. measured: flown so, which need not be what is charted; given: by you;\n"

@@ -16,7 +16,7 @@ rubric_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True, help="Look
 @rubric_app.command("list")
 def rubric_list() -> None:
     """Name the rubrics that ship."""
-    from analyzer.grade.class_text import rubrics_text
+    from analyzer.report.words.class_text import rubrics_text
 
     sys.stdout.write(rubrics_text())
 
@@ -24,8 +24,8 @@ def rubric_list() -> None:
 @rubric_app.command("show")
 def rubric_show(rubric: Annotated[str, typer.Argument(metavar="NAME|FILE", help="A rubric.")]) -> None:
     """Show what each check weighs, and how a mark is made."""
-    from analyzer.grade.class_text import rubric_text
-    from analyzer.grade.rubric import read_rubric
+    from analyzer.gradebook.rubric import read_rubric
+    from analyzer.report.words.class_text import rubric_text
 
     sys.stdout.write(rubric_text(read_rubric(rubric)))
 
@@ -33,7 +33,7 @@ def rubric_show(rubric: Annotated[str, typer.Argument(metavar="NAME|FILE", help=
 @rubric_app.command("check")
 def rubric_check(file: Annotated[Path, typer.Argument(metavar="FILE", help="A rubric of your own (TOML).")]) -> None:
     """Check a rubric's file."""
-    from analyzer.grade.class_text import rubric_check_text
-    from analyzer.grade.rubric import read_rubric
+    from analyzer.gradebook.rubric import read_rubric
+    from analyzer.report.words.class_text import rubric_check_text
 
     sys.stdout.write(rubric_check_text(read_rubric(file)))

@@ -8,13 +8,13 @@ from contextlib import contextmanager
 from threading import Lock, Timer
 from typing import TYPE_CHECKING
 
-from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE
+from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE
 from analyzer.report.words.summary import summary_lines, summary_text
 
 if TYPE_CHECKING:
     from rich.status import Status
 
-    from analyzer.debriefing import Debrief
+    from analyzer.debriefs.data import DebriefData
 
 __all__ = ["patience", "print_summary"]
 
@@ -31,7 +31,7 @@ _TONES: Mapping[str, str] = {
 _SOON_S = 1.0
 
 
-def print_summary(debrief: Debrief) -> None:
+def print_summary(debrief: DebriefData) -> None:
     """Print the summary: plain text into a file or another program, with tones on a terminal. `NO_COLOR` is heeded."""
     if not sys.stdout.isatty():
         sys.stdout.write(summary_text(debrief))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analyzer.doubts.model import Doubt
-from analyzer.motion.model import Motion
+from analyzer.doubts.doubt import Doubt
+from analyzer.motion.motion import Motion
 from analyzer.physics.units import NM
 
 __all__ = ["coarse"]

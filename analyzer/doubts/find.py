@@ -5,27 +5,30 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from analyzer.doubts.coarse import coarse
+from analyzer.doubts.doubt import Doubt
 from analyzer.doubts.gone_out import gone_out
 from analyzer.doubts.heights import heights
 from analyzer.doubts.jumps import jumps
 from analyzer.doubts.minutes import minutes
-from analyzer.doubts.model import Doubt
 from analyzer.doubts.pace import pace
 from analyzer.doubts.place import place
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion
+from analyzer.doubts.surveys import surveys
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion
 
 __all__ = ["find_doubts"]
 
 
 def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
     """Whether the flight is possible, and whether it is one by this procedure; `flown` are its approaches and holds."""
-    placed = tuple(place(motion))
+    surveyed = tuple(surveys(motion, flown))
+    # the lines of a survey lead past any fix
+    placed = () if surveyed else tuple(place(motion))
     # a fix or a course that is wrong is why a reversal is not recognised
-    unrecognised = () if placed else tuple(gone_out(motion, flown))
+    unrecognised = () if placed or surveyed else tuple(gone_out(motion, flown))
     # exchanged coordinates bend the turns as well
     of_pace = () if placed and not flown else tuple(pace(motion, flown))
     of_height = tuple(heights(motion, flown))
     # altitudes of another unit make descents steep, too
     of_scale = () if of_height else tuple(minutes(motion))
-    return (*coarse(motion), *jumps(motion), *of_pace, *of_height, *unrecognised, *placed, *of_scale)
+    return (*coarse(motion), *jumps(motion), *of_pace, *of_height, *surveyed, *unrecognised, *placed, *of_scale)

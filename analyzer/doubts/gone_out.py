@@ -7,11 +7,11 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from analyzer.checks.words import clock, miles
-from analyzer.doubts.model import Doubt
-from analyzer.doubts.segments import Segment, straight_segments
-from analyzer.legs.model import STRAIGHT_IN, Reversal
-from analyzer.motion.model import Motion
+from analyzer.checks.phrases import clock, miles
+from analyzer.doubts.doubt import Doubt
+from analyzer.legs.reversal import STRAIGHT_IN, Reversal
+from analyzer.legs.segments import Segment, straight_segments
+from analyzer.motion.motion import Motion
 from analyzer.physics.units import DEG, KT, NM, wrap
 from analyzer.procedure.charted import Charted
 
@@ -27,6 +27,8 @@ _AWAY_M = 0.4 * NM  # of a log that begins on the way out
 _TURNING_RAD_S, _TURNS_RAD = 1.5 * DEG, 60.0 * DEG  # of a log that begins in a turn back
 _ONTO_COURSE_S = 180.0  # from the log's beginning, for what is left of that turn and the intercept
 _REASON = "the log begins too late to tell"
+_IN_TURN = "the log begins in the turn back"
+_ON_THE_WAY = "the log begins on the way out"
 
 
 def gone_out(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
@@ -52,7 +54,7 @@ def gone_out(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
                 f"The log begins {miles(float(motion.states.distance_m[0]), 1)} from {fix}, in a turn that leads back to the "
                 "course: the reversal cannot be judged without its beginning. Start the log before the fix.",
                 "begin",
-                _REASON,
+                _IN_TURN,
             )
         return
     if out_s < begins + _BEGIN_S and _leads_away(motion):
@@ -61,7 +63,7 @@ def gone_out(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
             f"The log begins {distance} from {fix}, on the way out, and comes back on the course: the reversal cannot be "
             "judged without its beginning. Start the log before the fix.",
             "begin",
-            _REASON,
+            _ON_THE_WAY,
         )
     else:
         yield Doubt(

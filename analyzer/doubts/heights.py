@@ -8,10 +8,10 @@ from types import MappingProxyType
 
 import numpy as np
 
-from analyzer.checks.words import FEET, METRES, clock
-from analyzer.doubts.model import Doubt
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion
+from analyzer.checks.phrases import FEET, METRES, clock
+from analyzer.doubts.doubt import Doubt
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FT
 from analyzer.vocabulary import Leg
@@ -23,6 +23,7 @@ _TOO_LOW, _TOO_HIGH = 0.9, 1.4  # times the charted altitude: the lowest of a le
 _MOST = 0.66  # of the legs: one of them may have been flown too low
 _FAR = 0.45  # of the charted altitude, beyond which the altitude as read does not fit
 _LEAST_LEGS = 2
+_NO_APPROACH_M = 20_000.0 * FT  # common practice, no source: the highest airports lie at some 14,500 ft
 _UNDER_M = 100.0  # below the lowest place that the chart names
 _STUCK_S, _STUCK_SAMPLES = 120.0, 20
 _ROUND_M, _DIGIT_M = 10.0 * FT, 0.01
@@ -37,6 +38,8 @@ def heights(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
         return
     another = tuple(_unit(motion, flown))
     yield from another or _stuck(motion, flown)
+    if not another:
+        yield from _too_high(motion, flown)
 
 
 def _unit(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
@@ -63,6 +66,24 @@ def _unit(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
                 _REASON,
             )
             return
+
+
+def _too_high(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
+    """Whether an approach stays higher than any is flown; a hold may be as high."""
+    for reversal in flown:
+        if any(part.leg == "hold" for part in reversal.parts):
+            continue
+        begin, end = reversal.begun_s, reversal.parts[-1].end_s
+        altitude = motion.states.between(begin, end).altitude_m
+        if np.isfinite(altitude).any() and float(np.nanmin(altitude)) > _NO_APPROACH_M:
+            height = METRES if motion.charted.altitude_unit == "m" else FEET
+            yield Doubt(
+                f"What looks like an approach at {clock(begin)} is flown above {height.text(float(np.nanmin(altitude)))} "
+                "throughout, higher than approaches are: it is taken for a flight en route.",
+                "all",
+                "no approach is flown as high",
+                ((begin, end),),
+            )
 
 
 def _comparable(levels: Mapping[Leg, float]) -> list[Leg]:

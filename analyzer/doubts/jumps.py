@@ -8,9 +8,9 @@ from collections.abc import Iterator
 import numpy as np
 import numpy.typing as npt
 
-from analyzer.checks.words import clock
-from analyzer.doubts.model import Doubt
-from analyzer.motion.model import Motion
+from analyzer.checks.phrases import clock
+from analyzer.doubts.doubt import Doubt
+from analyzer.motion.motion import Motion
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, KT, NM, FloatArray, wrap
 

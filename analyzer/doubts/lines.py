@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.doubts.model import Doubt
-from analyzer.doubts.segments import Segment, straight_segments
-from analyzer.motion.model import Motion
+from analyzer.doubts.doubt import Doubt
+from analyzer.legs.segments import Segment, straight_segments
+from analyzer.motion.motion import Motion
 from analyzer.physics.units import DEG, NM, FloatArray, wrap, wrap_positive
 from analyzer.procedure.charted import Charted
 

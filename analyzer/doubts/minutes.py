@@ -10,8 +10,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from analyzer.doubts.model import Doubt
-from analyzer.motion.model import Motion, States
+from analyzer.doubts.doubt import Doubt
+from analyzer.motion.motion import Motion, States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FPM, KT
 

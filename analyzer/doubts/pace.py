@@ -12,9 +12,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from analyzer.doubts.model import Doubt
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion, States
+from analyzer.doubts.doubt import Doubt
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics.atmosphere import true_airspeed
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, KT

@@ -11,9 +11,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from analyzer.doubts.doubt import Doubt
 from analyzer.doubts.lines import lines
-from analyzer.doubts.model import Doubt
-from analyzer.motion.model import Motion
+from analyzer.motion.motion import Motion
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM
 

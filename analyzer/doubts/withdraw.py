@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
-from analyzer.checks.model import NOT_ASSESSED, Finding
-from analyzer.doubts.model import Doubt, Touched
-from analyzer.legs.model import Reversal
+from analyzer.checks.finding import NOT_ASSESSED, Finding
+from analyzer.doubts.doubt import Doubt, Touched
+from analyzer.legs.reversal import Reversal
 from analyzer.vocabulary import CheckName
 
 __all__ = ["withdraw"]
@@ -36,6 +36,8 @@ _BEGIN: frozenset[CheckName] = frozenset(
 )
 # The first part of a log that begins too late is not the arrival it looks like.
 _OF_ARRIVAL: frozenset[CheckName] = frozenset({"altitude_floor", "altitude_hold", "maximum_altitude"})
+# That none was flown cannot be said of a log that holds none of it.
+_NOT_KNOWN = "Whether the charted reversal was flown."
 _TOUCHED: Mapping[Touched, frozenset[CheckName]] = MappingProxyType({"altitudes": _ALTITUDES, "begin": _BEGIN})
 
 
@@ -50,6 +52,10 @@ def withdraw(findings: Sequence[Finding], reversal: Reversal, doubts: Sequence[D
 
 def _withdrawn(finding: Finding, doubts: Sequence[Doubt]) -> Finding:
     for doubt in doubts:
+        if doubt.touches == "begin" and finding.check == "no_reversal" and finding.verdict == NOT_ASSESSED:
+            return replace(
+                finding, sentence=_NOT_KNOWN, verdict=NOT_ASSESSED, measured=None, reason=doubt.reason, withdrawn=True
+            )
         if finding.verdict != NOT_ASSESSED and _touches(doubt, finding):
             return replace(finding, verdict=NOT_ASSESSED, reason=doubt.reason, lesson=None, unexplained=False, withdrawn=True)
     return finding

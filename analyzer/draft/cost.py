@@ -6,9 +6,9 @@ import math
 
 import numpy as np
 
-from analyzer.checks.course import figure_of_course
-from analyzer.legs.model import STRAIGHT_IN, Reversal
-from analyzer.motion.model import Motion
+from analyzer.checks.course_deviation import figure_of_course
+from analyzer.legs.reversal import STRAIGHT_IN, Reversal
+from analyzer.motion.motion import Motion
 from analyzer.physics import holding
 from analyzer.physics.units import DEG
 

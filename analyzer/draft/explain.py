@@ -11,21 +11,21 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.draft.arc import arc_flown
-from analyzer.draft.charts import barbed, on_the_day, reversals_by, round_arc
+from analyzer.draft.arc_flown import arc_flown
 from analyzer.draft.cost import cost_rad
-from analyzer.draft.courses import Kept, circular_median, kept_courses, unlike
 from analyzer.draft.fix import FixGiven
-from analyzer.draft.missed import is_way_back
+from analyzer.draft.kept_courses import Kept, circular_median, kept_courses, unlike
+from analyzer.draft.trial_charts import barbed, on_the_day, reversals_by, round_arc
+from analyzer.draft.way_back import is_way_back
 from analyzer.errors import LogError
 from analyzer.legs.find import find_reversals
-from analyzer.legs.model import Reversal
 from analyzer.legs.passages import Abeam, find_passages
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.motion.smooth import analyse_motion
 from analyzer.physics.units import DEG, NM
 from analyzer.procedure.schema import Procedure
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 __all__ = ["Explanation", "explain"]
 

@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 
 from analyzer.checks.outbound_legs import leg_reading, timed_from, wings_level_s
-from analyzer.legs.model import Part, Reversal
-from analyzer.motion.model import Motion
+from analyzer.legs.reversal import Part, Reversal
+from analyzer.motion.motion import Motion
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FT, NM
 

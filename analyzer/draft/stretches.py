@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.physics.units import DEG
 
 __all__ = ["Turned", "turns_of"]

@@ -10,10 +10,10 @@ from collections.abc import Generator, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, wait
 
 from analyzer.errors import GradeError
-from analyzer.grade.crew import Crew
-from analyzer.grade.processes import WorkFailedError
-from analyzer.grade.settings import Settings
-from analyzer.grade.work import Graded, Task, failed
+from analyzer.grade.one_log import Graded, Task, failed
+from analyzer.grade.worker_pool import WorkerPool
+from analyzer.grade.worker_processes import WorkFailedError
+from analyzer.gradebook.settings import Settings
 
 __all__ = ["in_chunks", "work_off"]
 
@@ -39,7 +39,7 @@ def in_chunks(tasks: Iterable[Task], *, pages: bool) -> Iterator[Chunk]:
         yield tuple(chunk)
 
 
-def work_off(crew: Crew, settings: Settings, chunks: Iterable[Chunk]) -> Generator[tuple[int, Chunk, tuple[Graded, ...]]]:
+def work_off(pool: WorkerPool, settings: Settings, chunks: Iterable[Chunk]) -> Generator[tuple[int, Chunk, tuple[Graded, ...]]]:
     """Work off chunks; each comes with its number and logs as it is done, in no order.
 
     Raises
@@ -52,13 +52,13 @@ def work_off(crew: Crew, settings: Settings, chunks: Iterable[Chunk]) -> Generat
     begun, more = 0, True
     while more or out:
         oldest = min((number for number, _ in out.values()), default=begun)
-        while more and len(out) < _UNDER_WAY * crew.size and begun < oldest + _AHEAD * crew.size:
+        while more and len(out) < _UNDER_WAY * pool.size and begun < oldest + _AHEAD * pool.size:
             taken = next(source, None)
             if taken is None:
                 more = False
                 break
             begun = taken[0] + 1
-            out[crew.submit(settings, taken[1])] = taken
+            out[pool.submit(settings, taken[1])] = taken
             oldest = min(oldest, taken[0])
         if not out:
             continue
@@ -71,7 +71,7 @@ def work_off(crew: Crew, settings: Settings, chunks: Iterable[Chunk]) -> Generat
             else:
                 spoilt.append((number, chunk))
         for number, chunk in spoilt:
-            yield number, chunk, tuple(_alone(crew, settings, task) for task in chunk)
+            yield number, chunk, tuple(_alone(pool, settings, task) for task in chunk)
 
 
 def _error(future: Future[tuple[Graded, ...]]) -> BaseException | None:
@@ -81,14 +81,14 @@ def _error(future: Future[tuple[Graded, ...]]) -> BaseException | None:
         raise GradeError("the cluster is gone; what is graded is kept: run the same again when it is back") from error
 
 
-def _alone(crew: Crew, settings: Settings, task: Task) -> Graded:
+def _alone(pool: WorkerPool, settings: Settings, task: Task) -> Graded:
     """A log of a chunk that failed, graded by itself; a row that says so where it fails again."""
     for _ in range(2):
-        future = crew.submit(settings, (task,))
+        future = pool.submit(settings, (task,))
         error = _error(future)
         if error is None:
             return future.result()[0]
-        if not crew.lost(error):
+        if not pool.lost(error):
             told = str(error) if isinstance(error, WorkFailedError) else f"{type(error).__name__}: {error}"
             reason = f"this program fails on it, which is a defect of the program: {told}"
             return failed(settings, task, " ".join(reason.split()))

@@ -18,21 +18,20 @@ from functools import lru_cache
 import numpy as np
 
 from analyzer.errors import ProcedureError
+from analyzer.gradebook.settings import Candidate
 from analyzer.legs.flight import Flight, find_flight
 from analyzer.legs.grammar import SHAPES_AS_CHARTED
-from analyzer.legs.model import Part, Reversal
-from analyzer.motion.model import Motion
+from analyzer.legs.reversal import Part, Reversal
+from analyzer.motion.motion import Motion
 from analyzer.motion.smooth import analyse_motion, see_against
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, FloatArray, wrap
 from analyzer.procedure.charted import Charted, resolve
-from analyzer.procedure.clearance import AS_CHARTED, Clearance
 from analyzer.procedure.cleared import clear
 from analyzer.procedure.schema import Procedure
-from analyzer.procedure.values import Line
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
-__all__ = ["Candidate", "Pick", "Seen", "pick_procedure", "see"]
+__all__ = ["Pick", "Seen", "pick_procedure", "see"]
 
 _NEAR_M = 5.0 * NM  # of the fix or a hold; who passes no closer does not fly the procedure
 _STEP_S = 10.0  # between the instants at which that is looked at
@@ -40,16 +39,6 @@ _PASSAGE_M, _INBOUND_RAD, _OUTBOUND_RAD = 0.5 * NM, 10.0 * DEG, 15.0 * DEG
 _OTHER_SHAPE, _HOLD_UNTOLD = 10.0, 1.0  # that alone is more than the gap below, so that it decides
 _MOST_MISFIT = 36.0  # such as a track 60° off the inbound course; beyond it nothing fits
 _SURE_GAP = 9.0
-
-
-@dataclass(frozen=True)
-class Candidate:
-    """A procedure that may have been flown, by the name of its file, with the line of minimums and clearance to judge by."""
-
-    name: str
-    procedure: Procedure
-    line: Line = "straight-in"
-    cleared: Clearance = AS_CHARTED
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,14 +9,14 @@ from typing import Any
 from urllib.parse import quote
 
 from analyzer.errors import GradeError
-from analyzer.grade.folder import Folder
-from analyzer.grade.index import Index, index_of
-from analyzer.grade.keep import kept_documents, page_name
-from analyzer.grade.roster import Roster
-from analyzer.grade.settings import Settings
-from analyzer.grade.table import RowContext, rows_of
-from analyzer.grade.tables import CsvTable, parquet_part, parquet_schema
-from analyzer.grade.tally import Tally
+from analyzer.grade.kept_rows import kept_documents, page_name
+from analyzer.grade.output_folder import Folder
+from analyzer.grade.row_files import CsvTable, parquet_part, parquet_schema
+from analyzer.gradebook.index import Index, index_of
+from analyzer.gradebook.roster import Roster
+from analyzer.gradebook.rows import RowContext, rows_of
+from analyzer.gradebook.settings import Settings
+from analyzer.gradebook.tally import Tally
 
 __all__ = ["FORMATS", "Published", "check_formats", "publish"]
 
@@ -72,7 +72,7 @@ def publish(folder: Folder, settings: Settings, roster: Roster | None, formats: 
         parquet.end()
         files.append(_PARQUET)
     if "html" in formats:
-        from analyzer.grade.class_page import class_page  # draws: loaded for a page only
+        from analyzer.report.pages.class_page import class_page  # draws: loaded for a page only
 
         folder.write(_PAGE, class_page(tally, index, settings, roster).encode())
         files.insert(0, _PAGE)

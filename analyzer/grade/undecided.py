@@ -10,16 +10,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from analyzer.checks.overall import overall
-from analyzer.debriefing import Approach, Debrief, Told, doubted_too, judge
-from analyzer.doubts.model import Doubt
-from analyzer.grade.mark import mark, results_by_check
+from analyzer.debriefs.data import Approach, DebriefData, Section
+from analyzer.debriefs.judging import doubted_too, judge
+from analyzer.doubts.doubt import Doubt
 from analyzer.grade.pick import Pick
-from analyzer.grade.settings import Settings
+from analyzer.gradebook.mark import mark, results_by_check
+from analyzer.gradebook.settings import Settings
 
 __all__ = ["Weighed", "weighed"]
 
 _MOST_RIVALS = 5  # that a log is judged by: each costs as much as the best
-Place = tuple[str, int]  # of an approach or hold: `of` and `number` of `Told`
+Place = tuple[str, int]  # of an approach or hold: `of` and `number` of `Section`
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,15 +30,15 @@ class Weighed:
     `marks` has the marks of the approaches and holds that are judged alike but marked differently, the best procedure's first.
     """
 
-    debrief: Debrief
+    debrief: DebriefData
     doubt: Doubt | None
     marks: Mapping[Place, tuple[float | None, ...]]
 
 
-def weighed(best: Debrief, pick: Pick, settings: Settings) -> Weighed:
+def weighed(best: DebriefData, pick: Pick, settings: Settings) -> Weighed:
     """Judge a flight by the rivals of a pick too, and compare."""
     rivals = [judge(seen.motion, seen.flight, settings.standard) for seen in pick.rivals[:_MOST_RIVALS]]
-    apart: list[Told] = []
+    apart: list[Section] = []
     marks: dict[Place, tuple[float | None, ...]] = {}
     for one in best.told:
         others = [_counterpart(one, best, rival) for rival in rivals]
@@ -54,7 +55,7 @@ def weighed(best: Debrief, pick: Pick, settings: Settings) -> Weighed:
     return Weighed(doubted_too(best, doubt), doubt, marks)
 
 
-def _counterpart(one: Told, best: Debrief, rival: Debrief) -> Approach | None:
+def _counterpart(one: Section, best: DebriefData, rival: DebriefData) -> Approach | None:
     """The same approach or hold by a rival; None where that finds another number of them."""
     mine, its = ([told.approach for told in debrief.told if told.of == one.of] for debrief in (best, rival))
     return its[one.number - 1] if len(mine) == len(its) else None
@@ -71,7 +72,7 @@ def _percent(approach: Approach, settings: Settings) -> float | None:
     return None if percent is None else round(percent, 1)
 
 
-def _doubt(pick: Pick, apart: Sequence[Told]) -> Doubt:
+def _doubt(pick: Pick, apart: Sequence[Section]) -> Doubt:
     names = pick.names
     return Doubt(
         f"The flight fits {names} about equally, and they do not give the same result: "

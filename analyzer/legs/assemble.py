@@ -10,9 +10,9 @@ import numpy as np
 from analyzer.legs.boundaries import established_at, turn_bank, turn_span
 from analyzer.legs.decode import Cut, CutEnd
 from analyzer.legs.grammar import Shape
-from analyzer.legs.model import Part, Passage, Reversal
 from analyzer.legs.passages import Abeam
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Part, Passage, Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics.units import DEG, wrap
 from analyzer.vocabulary import PartName
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.legs.guidance import off_inbound
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.physics.quantiles import quantile
 from analyzer.physics.units import DEG, FloatArray
 from analyzer.procedure.charted import Charted

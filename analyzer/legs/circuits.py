@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from analyzer.legs.model import Reversal
+from analyzer.legs.reversal import Reversal
 
 __all__ = ["is_further_circuit", "join_circuit"]
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from analyzer.legs.grammar import Step, Turning
 from analyzer.legs.guidance import established
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.physics import geodesy, turning
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap

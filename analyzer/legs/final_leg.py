@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.legs.model import Part, Passage, Reversal
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Part, Passage, Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FPM, FT, NM, FloatArray, wrap
 from analyzer.procedure.charted import Charted
@@ -61,6 +61,8 @@ def _cut(reversal: Reversal, begin_s: float, end_s: float, on_field: bool) -> tu
     if on_field:
         split = min(passage.time_s, end_s) if passage is not None else end_s
     kept = [part for part in reversal.parts if part.name != "final" and part.start_s < split]
+    if not kept:  # it ends the instant that it begins: the course was left as soon as it was reached
+        return reversal.parts
     tail = kept[-1]
     if tail.name == "inbound":
         kept[-1] = replace(tail, end_s=split, of_leg="final" if on_field else None)

@@ -10,9 +10,10 @@ from analyzer.legs.bounds import approach_reach_m, beyond_all_m, came_in_reach_s
 from analyzer.legs.circuits import is_further_circuit, join_circuit
 from analyzer.legs.final_leg import with_final_leg
 from analyzer.legs.match import best_approach
-from analyzer.legs.model import Part, Reversal
 from analyzer.legs.passages import Abeam, find_passages
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Part, Reversal
+from analyzer.legs.survey import find_surveys
+from analyzer.motion.motion import Motion, States
 from analyzer.physics.units import DEG, FT, NM
 
 __all__ = ["find_reversals"]
@@ -36,7 +37,23 @@ def find_reversals(motion: Motion) -> tuple[Reversal, ...]:
     approaches = _reversals(motion, passages)
     approaches += _between(motion, passages, approaches)
     approaches += _arcs_left(motion, approaches)
-    return tuple(sorted(approaches, key=lambda one: one.begun_s))
+    return tuple(sorted(_without_surveys(motion, approaches), key=lambda one: one.begun_s))
+
+
+def _without_surveys(motion: Motion, approaches: list[Reversal]) -> list[Reversal]:
+    """The approaches that are not part of a survey: those between its lines do not count unless they end on the runway."""
+    surveys = find_surveys(motion) if approaches else ()
+    return [
+        one
+        for one in approaches
+        if one.ending == "reached the runway" or not any(survey.holds(_turned_back_s(one)) for survey in surveys)
+    ]
+
+
+def _turned_back_s(approach: Reversal) -> float:
+    """The middle of the turn back of an approach, or of its arc, or else when it passes the fix. [s]"""
+    turn = approach.part("reversal_turn") or approach.part("arc")
+    return 0.5 * (turn.start_s + turn.end_s) if turn is not None else approach.passages[0].time_s
 
 
 def _reversals(motion: Motion, passages: tuple[Abeam, ...]) -> list[Reversal]:

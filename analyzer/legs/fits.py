@@ -16,15 +16,16 @@ from analyzer.legs.bounds import FLYING_MPS, leg_bound_m, outbound_bounds, rever
 from analyzer.legs.decode import STEP_COST, Cut
 from analyzer.legs.features import from_arc_centre
 from analyzer.legs.grammar import SHAPES_AS_CHARTED, Shape
-from analyzer.motion.model import Motion, States
+from analyzer.motion.motion import Motion, States
 from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
 from analyzer.vocabulary import PartName
 
-__all__ = ["BEGUN_RAD", "all_fit", "as_charted", "is_flown"]
+__all__ = ["BEGUN_RAD", "OFFSET_BEGUN_RAD", "all_fit", "as_charted", "is_flown"]
 
 BEGUN_RAD: Final = 30.0 * DEG  # of the charted reversing turn, or one after an offset leg, that the log ends in
 _BEGUN_OTHER_RAD = 60.0 * DEG  # of another
+OFFSET_BEGUN_RAD = 25.0 * DEG  # of the charted offset turn that the log ends in, or on the leg after it
 # Off the charted outbound course where a base turn begins: on it is within full scale of a VOR, and off it altogether beyond.
 _ON_COURSE_RAD, _BESIDE_RAD = 10.0 * DEG, 15.0 * DEG
 _BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
@@ -38,6 +39,8 @@ _LEAST_OUT_S, _LEAST_PARALLEL_S = 30.0, 15
 _OVER_FIX_M, _LEAST_OUT_M, _AWAY_RAD = 0.5 * NM, 0.75 * NM, 40.0 * DEG
 _ENTRY_SHARE = 0.5  # of the bound of a hold's outbound leg, of one that is timed from over the fix
 _FROM_FIX_M = 1.0 * NM  # from the fix, at most, the line passes that a leg which is not charted is flown along
+# A base leg: no turn for so long, in the middle of what leads from the outbound course to the inbound one.
+_BASE_S, _NO_TURN_RAD_S = 8, 0.5 * DEG
 _LEAST_RADIUS_M = 150.0  # of a turn: at 30° of bank, that of 57 kt
 # A circuit of an aerodrome: climbed in it from the lowest in the minute before the fix and since, over that, and from the fix.
 _LOW_BEFORE_S, _CIRCUIT_CLIMB_M, _CIRCUIT_HIGH_M, _CIRCUIT_FAR_M = 60, 300.0 * FT, 2000.0 * FT, 3.5 * NM
@@ -56,7 +59,11 @@ def is_flown(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) 
     turn = _span(shape, cut, "reversal_turn")
     charted = shape.name == "base-turn" and as_charted(motion, shape, side)
     known = charted and turn is not None and _off_outbound(motion, states, turn[0]) < _ON_COURSE_RAD
-    if not _turns_back(states, shape, cut, side, known):
+    if _span(shape, cut, "offset_turn") is not None and turn is None:
+        # the log ends before the turn back
+        if window.end != "any step" or not as_charted(motion, shape, side) or not _turns_off(states, shape, cut, side):
+            return False
+    elif not _turns_back(states, shape, cut, side, known):
         return False
     if not shape.from_passage:
         return _goes_round(motion, states, shape, cut)
@@ -65,6 +72,7 @@ def is_flown(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) 
         and _is_wide_enough(states, shape, cut)
         and _out_from_fix(motion, window, shape, cut)
         and not _is_circuit(window, shape, cut, begun)
+        and not _is_vectored(motion, window, shape, cut)
     )
 
 
@@ -129,6 +137,15 @@ def _turns_back(states: States, shape: Shape, cut: Cut, side: int, known: bool) 
         return swept >= shape.least_turn_deg * DEG
     offset = any(step.part == "offset_turn" for step in shape.steps)
     return swept >= (BEGUN_RAD if offset or known else _BEGUN_OTHER_RAD)
+
+
+def _turns_off(states: States, shape: Shape, cut: Cut, side: int) -> bool:
+    """Whether the offset turn was flown far enough to be one, after an outbound leg."""
+    turn, outbound = _span(shape, cut, "offset_turn"), _span(shape, cut, "outbound")
+    if turn is None or outbound is None:
+        return False
+    turned = side * float(wrap(states.heading_rad[turn[1] - 1] - states.heading_rad[turn[0]]))
+    return turned >= OFFSET_BEGUN_RAD and outbound[1] - outbound[0] >= _LEAST_OUT_S  # states are a second apart
 
 
 def _goes_round(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
@@ -201,6 +218,30 @@ def _out_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> boo
         misses = abs(math.sin(float(states.bearing_rad[middle] - states.track_rad[middle]))) * float(states.distance_m[middle])
         over = over and misses < _FROM_FIX_M
     return over and float(states.distance_m[last]) > _LEAST_OUT_M and away < _AWAY_RAD
+
+
+def _is_vectored(motion: Motion, window: Window, shape: Shape, cut: Cut) -> bool:
+    """Whether it is a downwind and a base, as radar leads them: not out along the course, and round in two turns."""
+    states, outbound, turn = window.states, _span(shape, cut, "outbound"), _span(shape, cut, "reversal_turn")
+    if shape.name != "base-turn" or outbound is None or turn is None or _base_s(states, *turn) < _BASE_S:
+        return False
+    if motion.charted.kind != "base-turn":
+        return True
+    # who flies a base turn is on its course soon after the fix; a downwind is on it where they cross, if anywhere
+    passed = int(np.searchsorted(states.time_s, window.outbound.time_s)) if window.outbound is not None else outbound[0]
+    away = [k for k in range(passed, outbound[1]) if states.distance_m[k] > _FROM_FIX_M]
+    off = [_off_outbound(motion, states, k) for k in away[: max(1, len(away) // 3)]]
+    return bool(off) and median(np.array(off)) > _ON_COURSE_RAD
+
+
+def _base_s(states: States, first: int, end: int) -> int:
+    """How long the longest stretch without a turn in the middle of a turn is, with some turn before and after it. [s]"""
+    rate = states.turn_rate_rad_s[first:end]
+    turned = np.abs(np.cumsum(rate))
+    middle = (turned > _BACK_RAD) & (turned < turned[-1] - BEGUN_RAD)
+    level = np.concatenate([[False], (np.abs(rate) < _NO_TURN_RAD_S) & middle, [False]])
+    edges = np.flatnonzero(np.diff(level.astype(np.int8)))
+    return int(np.max(edges[1::2] - edges[::2], initial=0))
 
 
 def _is_circuit(window: Window, shape: Shape, cut: Cut, begun: int) -> bool:

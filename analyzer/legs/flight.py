@@ -9,8 +9,8 @@ import numpy as np
 from analyzer.legs.bounds import approach_reach_m, came_in_reach_s
 from analyzer.legs.find import find_reversals
 from analyzer.legs.held import Held, find_holds
-from analyzer.legs.model import Part, Reversal
-from analyzer.motion.model import Motion
+from analyzer.legs.reversal import Part, Reversal
+from analyzer.motion.motion import Motion
 from analyzer.physics.units import FPM, FT
 
 __all__ = ["Flight", "find_flight"]

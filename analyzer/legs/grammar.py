@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from analyzer.legs.model import STRAIGHT_IN
+from analyzer.legs.reversal import STRAIGHT_IN
 from analyzer.procedure.schema import ReversalKind
 from analyzer.vocabulary import PartName, ShapeName
 
@@ -83,7 +83,7 @@ _OUTBOUND = Step("outbound", "straight", (0.0, 0.0), 15.0, "out along")
 _TEARDROP_TURN = Step("entry_turn", "either", (0.0, 70.0), 15.0, "at fix", optional=True)
 _PARALLEL_TURN = Step("entry_turn", "either", (-110.0, 0.0), 15.0, "at fix", optional=True)
 _INTERCEPT = Step("intercept", "free", (120.0, 240.0), 15.0, "off course", optional=True)
-_INBOUND = Step("inbound", "straight", (180.0, 180.0), 12.0, "on course")
+_INBOUND = Step("inbound", "straight", (180.0, 180.0), 12.0, "on course", drifts=1.0)
 
 SHAPES: tuple[Shape, ...] = (
     Shape(

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from analyzer.legs.find import find_reversals
-from analyzer.legs.model import Part, Reversal
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Part, Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, wrap
 from analyzer.procedure.approach import PublishedHold

@@ -10,10 +10,10 @@ import numpy as np
 from analyzer.legs.assemble import Window, assemble
 from analyzer.legs.decode import Cut, decode
 from analyzer.legs.features import Features, log_density
-from analyzer.legs.fits import BEGUN_RAD, all_fit, as_charted, is_flown
+from analyzer.legs.fits import BEGUN_RAD, OFFSET_BEGUN_RAD, all_fit, as_charted, is_flown
 from analyzer.legs.grammar import SHAPES, Shape, Step
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion, States
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, NM, wrap
 
@@ -92,7 +92,13 @@ def _matches(motion: Motion, window: Window) -> list[_Match]:
     right = Features.of(window.states, motion.charted, window.outbound.time_s if window.outbound else None)
     nothing = log_density(right, _ANYTHING)  # the same on either side
     for side, features in ((1, right), (-1, right.mirrored())):
-        possible = [shape for shape in shapes if _can_turn_back(turned, shape, side, window.end != "any step")]
+        complete = window.end != "any step"
+        possible = [
+            shape
+            for shape in shapes
+            if _can_turn_back(turned, shape, side, complete)
+            or (not complete and _can_turn_off(turned, shape, side, as_charted(motion, shape, side)))
+        ]
         of_step = {step: log_density(features, step) for shape in possible for step in shape.steps}
         for shape in possible:
             density = np.stack([of_step[step] - nothing for step in shape.steps]).T
@@ -151,3 +157,8 @@ def _can_turn_back(turned: dict[int, float], shape: Shape, side: int, complete: 
         return True
     least = shape.least_turn_deg * DEG if complete else BEGUN_RAD
     return turned[side if turning == "towards" else -side] >= least
+
+
+def _can_turn_off(turned: dict[int, float], shape: Shape, side: int, charted: bool) -> bool:
+    """Whether the stretch turns enough for the offset turn of the charted shape, where the log ends before the turn back."""
+    return charted and any(step.part == "offset_turn" for step in shape.steps) and turned[side] >= OFFSET_BEGUN_RAD

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.physics.units import NM
 
 __all__ = ["Abeam", "find_passages"]

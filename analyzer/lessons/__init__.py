@@ -1,1 +1,1 @@
-"""The lessons step: what caused what is outside or close, and what to try, by flying the reversal again in the wind."""
+"""The lessons step: the causes of findings outside or too close to call, and what to try, by simulating the flight."""

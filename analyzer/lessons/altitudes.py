@@ -1,4 +1,4 @@
-"""Lessons of altitude: when a descent was begun too early, where to level off, where the path to the runway begins."""
+"""Lessons on altitude: descents begun too early, where to level off, and where the path to the runway begins."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ import math
 
 import numpy as np
 
-from analyzer.checks.below import LEVEL_MPS, angle_to_runway, final_states
+from analyzer.checks.below_minimum import LEVEL_MPS, angle_to_runway, final_states
+from analyzer.checks.finding import OUTSIDE, Context, Finding, Lesson
 from analyzer.checks.go_around import loss_m
-from analyzer.checks.model import OUTSIDE, Context, Finding, Lesson
-from analyzer.checks.words import clock, knots, miles, part_where
+from analyzer.checks.phrases import clock, knots, miles, part_where
 from analyzer.lessons.descents import (
     A_TENTH,
     NORMAL_MPS,
@@ -19,7 +19,7 @@ from analyzer.lessons.descents import (
     undershoot,
     wait_until_established,
 )
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FPM, FT, NM
 from analyzer.procedure.approach import ChartedFix, Minimum
@@ -28,14 +28,14 @@ __all__ = ["learn_ceiling", "learn_floor", "learn_minimum", "learn_step_down_fix
 
 _PATH_RAD = 3.0 * DEG
 _CROSSING_M = 50.0 * FT
-_WENT_ON_M = 100.0 * FT  # below a minimum by more, the descent continued through it
-_SAG_M = 50.0 * FT  # the most to let an altitude sag by; common practice, no source
-_PASSING_S = 15.0  # over which the rate at a decision altitude is taken
+_WENT_ON_M = 100.0 * FT  # farther below a minimum, the descent continued through it
+_SAG_M = 50.0 * FT  # largest departure before correcting; common practice, no source
+_PASSING_S = 15.0  # over which the rate of descent at a decision altitude is measured
 _SAGGED = "The aircraft sank below the minimum in level flight; no descent was begun."
 
 
 def learn_floor(context: Context, finding: Finding) -> Lesson | None:
-    """When the descent below a leg's minimum was begun, and how long it had to wait, or where to level off."""
+    """When the descent below the minimum of a leg began, and how much too early, or where to level off."""
     place, established = finding.place, context.reversal.first_established_s
     if place is None or not isinstance(finding.limit, float) or not _surely_low(finding):
         return None
@@ -51,13 +51,13 @@ def learn_floor(context: Context, finding: Finding) -> Lesson | None:
         )
         return Lesson(cause, wait_until_established(context, established))
     if low.sagged:
-        held = context.height.text(floor)
-        return Lesson(_SAGGED, f"Hold {held}; correct before it is {context.height.text(_SAG_M)} low.")
+        minimum = context.height.text(floor)
+        return Lesson(_SAGGED, f"Hold {minimum}; correct before it is {context.height.text(_SAG_M)} low.")
     return Lesson(_descent_words(context, low, finding, "the minimum"), _level_off(context, low, floor))
 
 
 def _climb_on(context: Context, finding: Finding, floor: float) -> Lesson:
-    """How much climb remained when a hold was entered below its minimum without a descent."""
+    """How much more to climb, for a hold entered below its minimum without a descent."""
     text = context.height.text
     return Lesson(
         "There was no descent: the climb into the hold was stopped below its minimum.",
@@ -66,7 +66,7 @@ def _climb_on(context: Context, finding: Finding, floor: float) -> Lesson:
 
 
 def _surely_low(finding: Finding) -> bool:
-    """Whether a lowest altitude is below its limit by more than its standard deviation."""
+    """Whether a lowest altitude is below its limit by more than one standard deviation."""
     return finding.margin is not None and finding.margin < -(finding.sd or 0.0)
 
 
@@ -80,7 +80,7 @@ def _where(context: Context, time_s: float) -> str:
 
 
 def _descent_words(context: Context, low: Undershoot, finding: Finding, what: str) -> str | None:
-    """Which descent went below an altitude, and whether it was levelled too low or not at all."""
+    """Which descent went below an altitude, and whether it was levelled off too low or not at all."""
     if low.begun_s is None:
         return None
     begun = f"The descent begun at {clock(low.begun_s)}{_where(context, low.begun_s)} ({rate_words(low.rate_mps)})"
@@ -94,7 +94,7 @@ def _level_off(context: Context, low: Undershoot, level_m: float) -> str:
 
 
 def learn_ceiling(context: Context, finding: Finding) -> Lesson | None:
-    """The rate of descent that was flown towards a fix with a maximum, and where there was room, to level off before it."""
+    """The rates of descent flown and needed to a fix with a maximum, and advice if the needed one is normal."""
     text, metres = context.height.text, context.height.metres
     place, established, limit = finding.place, context.reversal.established_s, finding.limit
     fix = next((one for one in context.motion.charted.fixes if one.name == finding.fix), None)
@@ -103,29 +103,29 @@ def learn_ceiling(context: Context, finding: Finding) -> Lesson | None:
     if not isinstance(finding.measured, float) or finding.measured <= limit or place.time_s - established < 10.0:
         return None
     height, seconds = context.motion.altitude_at(established), place.time_s - established
-    takes, flown = (height - limit * metres) / seconds, (height - finding.measured * metres) / seconds
-    mandatory = "mandatory altitude" if fix.minimum_m == fix.maximum_m else "maximum"
+    needed, flown = (height - limit * metres) / seconds, (height - finding.measured * metres) / seconds
+    limit_name = "mandatory altitude" if fix.minimum_m == fix.maximum_m else "maximum"
     cause = f"From {text(height)} when established, {rate_words(flown)} was flown in the {seconds:.0f} s to {fix.name}"
     down = f"escend at a normal rate to {text(limit * metres)} and level off before {fix.name}."
-    held = _held_until(context, fix, limit * metres)
-    if held is not None:
-        return Lesson(f"{cause}.", f"Once {held} is passed, d{down}")
-    cause = f"{cause}; its {mandatory} takes {rate_words(takes)}."
-    return Lesson(cause, None if takes > NORMAL_MPS else f"D{down}")
+    fix_before = _last_higher_fix(context, fix, limit * metres)
+    if fix_before is not None:
+        return Lesson(f"{cause}.", f"Once {fix_before} is passed, d{down}")
+    cause = f"{cause}; its {limit_name} requires {rate_words(needed)}."
+    return Lesson(cause, None if needed > NORMAL_MPS else f"D{down}")
 
 
-def _held_until(context: Context, fix: ChartedFix, level_m: float) -> str | None:
-    """The last fix before another one until which more than a level has to be held; None without one."""
+def _last_higher_fix(context: Context, fix: ChartedFix, level_m: float) -> str | None:
+    """The last fix before another one whose minimum is above a level; None without one."""
     charted = context.motion.charted
     inbound = charted.floors_m.get("inbound", 0.0)
-    minima = [(one.along_m, one.minimum_m or 0.0, one.name) for one in charted.fixes]
-    minima.append((0.0, inbound, charted.procedure.fix.name))
-    held = [(along, name) for along, minimum, name in minima if along < fix.along_m and minimum > level_m]
-    return max(held)[1] if held else None
+    minimums = [(one.along_m, one.minimum_m or 0.0, one.name) for one in charted.fixes]
+    minimums.append((0.0, inbound, charted.procedure.fix.name))
+    higher = [(along, name) for along, minimum, name in minimums if along < fix.along_m and minimum > level_m]
+    return max(higher)[1] if higher else None
 
 
 def learn_step_down_fix(context: Context, finding: Finding) -> Lesson | None:
-    """The descent that went below a fix's minimum, and what it would have taken beyond the fix."""
+    """The descent that went below the minimum of a fix, and how much later it was allowed."""
     text, place = context.height.text, finding.place
     fix = next((one for one in context.motion.charted.fixes if one.name == finding.fix), None)
     if place is None or fix is None or not isinstance(finding.limit, float) or not _surely_low(finding):
@@ -141,26 +141,26 @@ def learn_step_down_fix(context: Context, finding: Finding) -> Lesson | None:
 
 
 def learn_minimum(context: Context, finding: Finding) -> Lesson | None:
-    """Where to begin to level off, or the go-around, or where the path to the runway leaves the minimum."""
+    """Where to begin to level off or go around, or where the path to the runway begins."""
     minimum, states, place = context.motion.charted.minimum, final_states(context), finding.place
-    # no lesson from a minimum that was kept, or may have been
+    # there is no lesson unless the aircraft surely went below the minimum
     if minimum is None or place is None or not len(states) or finding.verdict != OUTSIDE:
         return None
     if finding.unit == "deg" or finding.unit == "NM":
-        return _hold_it(context, states)
+        return _path_to_runway(context, states)
     if minimum.kind == "da":
         return _go_around(context, minimum, states)
     low = undershoot(context, place.time_s, minimum.altitude_m)
     if low is None:
         return None
     if low.sagged:
-        held = context.height.text(minimum.altitude_m)
-        return Lesson(_SAGGED, f"Hold {held} and correct at the first sign of sink: nothing is allowed below it.")
+        level = context.height.text(minimum.altitude_m)
+        return Lesson(_SAGGED, f"Hold {level} and correct at the first sign of sink: nothing is allowed below it.")
     return Lesson(_descent_words(context, low, finding, "the minimum"), _level_off(context, low, minimum.altitude_m))
 
 
 def _go_around(context: Context, minimum: Minimum, states: States) -> Lesson:
-    """When a decision altitude was passed, how fast and how long the descent went on, and what a go-around there loses."""
+    """When and how fast the aircraft descended through a decision altitude, and the height lost in a go-around there."""
     text, runway = context.height.text, context.motion.charted.runway
     advice = f"Begin the go-around at {text(minimum.altitude_m)}"
     below = np.flatnonzero(states.altitude_m < minimum.altitude_m)
@@ -181,8 +181,8 @@ def _go_around(context: Context, minimum: Minimum, states: States) -> Lesson:
     )
 
 
-def _hold_it(context: Context, states: States) -> Lesson | None:
-    """How far before the threshold a path of 3° leaves the minimum, and the rate of descent it takes."""
+def _path_to_runway(context: Context, states: States) -> Lesson | None:
+    """How far before the threshold a 3° path leaves the minimum, and its rate of descent."""
     text = context.height.text
     minimum, runway = context.motion.charted.minimum, context.motion.charted.runway
     if minimum is None or runway is None:

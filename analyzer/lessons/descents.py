@@ -1,4 +1,4 @@
-"""The descent below an altitude: when it began and at what rate, or that level flight sank through it."""
+"""Descents below an altitude: when they began and at what rate, or whether level flight sagged below it."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.checks.descent import first_below
-from analyzer.checks.model import Context
-from analyzer.checks.words import miles
-from analyzer.motion.model import States
+from analyzer.checks.finding import Context
+from analyzer.checks.phrases import miles
+from analyzer.motion.motion import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FPM, FT
 
@@ -26,24 +26,24 @@ __all__ = [
 ]
 
 A_TENTH = "a tenth of the feet per minute"  # the lead of a level-off, in words
-NORMAL_MPS = 1000.0 * FPM  # a descent that has to be steeper is no normal one
+NORMAL_MPS = 1000.0 * FPM  # steeper descents are not normal
 
-_LEAD_SHARE = 0.1  # of the rate, in feet of lead for each foot a minute; common practice, no source
+_LEAD_SHARE = 0.1  # feet of lead per foot per minute of the rate; common practice, no source
 _LEVEL_MPS = 150.0 * FPM
-_SAG_MPS = 300.0 * FPM  # slower is level flight that was not held rather than a descent; common practice, no source
-_SAG_M = 100.0 * FT  # nor is a smaller loss a descent
+_SAG_MPS = 300.0 * FPM  # slower is sagging level flight rather than a descent; common practice, no source
+_SAG_M = 100.0 * FT  # a smaller loss is not a descent either
 _ROUND_FPM = 10.0
-_LEFT_M = 50.0 * FT  # below the level it began at, a descent has begun: as for the step-down
-_BRIDGED_S = 10.0  # a descent that is interrupted for less is one descent
+_LEFT_M = 50.0 * FT  # below its level, where a descent begins, as for the step-down
+_BRIDGED_S = 10.0  # a shorter interruption does not end a descent
 _LOOK_BACK_S = 600.0
 
 
 @dataclass(frozen=True)
 class Undershoot:
-    """How the aircraft came below an altitude. [s, m/s, m]
+    """How the aircraft went below an altitude. [s, m/s, m]
 
-    `begun_s` is the beginning of the descent, None where the log begins in it; `rate_mps` its median rate, positive down, and
-    `fall_m` what was lost in it.
+    `begun_s` is when the descent began, None where the log begins in it; `rate_mps` its median rate, positive down; `fall_m`
+    the altitude lost in it.
     """
 
     begun_s: float | None
@@ -52,15 +52,15 @@ class Undershoot:
 
     @property
     def sagged(self) -> bool:
-        """Whether no descent led there: level flight drifted down."""
+        """Whether level flight drifted down, without a descent."""
         return self.rate_mps < _SAG_MPS or self.fall_m < _SAG_M
 
 
 def undershoot(context: Context, low_s: float, level_m: float) -> Undershoot | None:
-    """How the aircraft came below a level before a low point; None where the ten minutes before are all below it.
+    """How the aircraft went below a level before a low point; None if it was below for the ten minutes before.
 
-    It is the descent that was flown when the level was last passed, not a later sink. Where that is the step-down of the
-    figures, it begins when that does.
+    This is the descent in which the level was last passed, not a later sink. It begins with the step-down of the figures, if
+    that is the same descent.
     """
     before = context.motion.states.between(low_s - _LOOK_BACK_S, low_s)
     above = np.flatnonzero(before.altitude_m >= level_m)
@@ -70,32 +70,32 @@ def undershoot(context: Context, low_s: float, level_m: float) -> Undershoot | N
     sinking = np.flatnonzero(before.vertical_speed_mps <= -_LEVEL_MPS)
     descents = np.split(sinking, np.flatnonzero(np.diff(before.time_s[sinking]) > _BRIDGED_S) + 1)
     spans = [(int(one[0]), int(one[-1])) for one in descents if len(one)]
-    flown = next((span for span in spans if _passes(before, span, passed_s)), None)
-    if flown is None:
+    descent = next((span for span in spans if _passes(before, span, passed_s)), None)
+    if descent is None:
         return Undershoot(None, 0.0, 0.0)
-    first, last = flown
+    first, last = descent
     fall = float(before.altitude_m[first] - before.altitude_m[last])
     rate = -median(before.vertical_speed_mps[first : last + 1])
     return Undershoot(_begun(context, before, first, last), rate, fall)
 
 
 def rounded_rate_fpm(rate_mps: float) -> float:
-    """A rate of descent to the nearest ten feet a minute. [ft/min]"""
+    """A rate of descent to the nearest ten feet per minute. [ft/min]"""
     return round(rate_mps / FPM / _ROUND_FPM) * _ROUND_FPM
 
 
 def rate_words(rate_mps: float) -> str:
-    """The same in words: ``930 ft/min``."""
+    """A rounded rate of descent as text: ``930 ft/min``."""
     return f"{rounded_rate_fpm(rate_mps):,.0f} ft/min"
 
 
 def level_off_lead_m(rate_mps: float) -> float:
-    """How far before an altitude to begin to level off, down or up at a rate. [m]"""
+    """Lead for levelling off from a descent or climb at a rate. [m]"""
     return math.ceil(_LEAD_SHARE * rounded_rate_fpm(rate_mps) / 10.0) * 10.0 * FT
 
 
 def wait_until_established(context: Context, established_s: float) -> str:
-    """What the step-down takes from being established on, where that is a normal rate."""
+    """Advice to wait until established, with the rate of the step-down from there if that is normal."""
     text, floors, inbound = context.height.text, context.motion.charted.floors_m, context.reversal.part("inbound")
     high, low = floors.get("reversal"), floors.get("inbound")
     if high is None or low is None or high <= low or inbound is None or inbound.duration_s <= 0.0:
@@ -110,13 +110,13 @@ def wait_until_established(context: Context, established_s: float) -> str:
 
 
 def _passes(states: States, descent: tuple[int, int], passed_s: float) -> bool:
-    """Whether a level that was passed at an instant was passed between two states, or in rounding out after them."""
+    """Whether a level passed at an instant was passed in a descent, or while levelling off after it."""
     first, last = descent
     return bool(states.time_s[first] - _BRIDGED_S <= passed_s <= states.time_s[last] + _BRIDGED_S)
 
 
 def _begun(context: Context, states: States, first: int, last: int) -> float | None:
-    """When a descent had left its level, as the step-down measures it; None where the states begin in it. [s]"""
+    """When a descent began, measured like the step-down; None where the states begin in it. [s]"""
     step = context.figures.descent
     if step is not None and states.time_s[first] - _BRIDGED_S <= step.start_s <= states.time_s[last]:
         return step.start_s

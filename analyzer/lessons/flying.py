@@ -1,4 +1,4 @@
-"""Lessons of the flying: the heading that holds a course in the wind, the cut that meets it, the rates of descent."""
+"""Lessons on courses and paths: the heading that holds a course, the angle that intercepts it, rates of descent."""
 
 from __future__ import annotations
 
@@ -6,31 +6,31 @@ import math
 
 import numpy as np
 
-from analyzer.checks.below import final_course_rad
-from analyzer.checks.model import Context, Finding, Lesson
-from analyzer.checks.words import degrees, feet, knots, miles, part_where
-from analyzer.legs.model import Part
+from analyzer.checks.below_minimum import final_course_rad
+from analyzer.checks.finding import Context, Finding, Lesson
+from analyzer.checks.phrases import degrees, feet, knots, miles, part_where
+from analyzer.legs.reversal import Part
 from analyzer.lessons.descents import NORMAL_MPS, rate_words, wait_until_established
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.nominal.fly import Air, Straight, fly
 from analyzer.physics import wind_triangle
 from analyzer.physics.units import DEG, FPM, NM, bearing_text, wrap
 
 __all__ = ["learn_course", "learn_established", "learn_glide", "learn_step_down"]
 
-_HEADING_TOLD_RAD = 2.0 * DEG
-_HELD_M = 0.05 * NM  # allowed deviation when the holding heading is flown again
+_LEAST_HEADING_RAD = 2.0 * DEG  # a smaller error of heading is not a cause
+_HELD_M = 0.05 * NM  # allowed deviation when the heading that holds the course is simulated
 _LOOK_BACK_S, _LEAST_STATES = 90.0, 10
-_SETTLED_M = 1.0 * NM  # before the fix, by which the course should be met
-_STEERED_RAD = 6.0 * DEG  # a heading that varies by more was not held
-_PARALLEL_RAD = 3.0 * DEG  # a track within this of the course runs parallel to it
-_RATE_TOLD_MPS, _CORRECTION_MPS = 50.0 * FPM, 150.0 * FPM  # common practice, no source
+_SETTLED_M = 1.0 * NM  # before the fix, where the course should be intercepted at the latest
+_STEERED_RAD = 6.0 * DEG  # standard deviation from which a heading was not held
+_PARALLEL_RAD = 3.0 * DEG  # a track this close to the course is parallel to it
+_LEAST_RATE_MPS, _CORRECTION_MPS = 50.0 * FPM, 150.0 * FPM  # common practice, no source
 _BRACKETS_RAD, _BACK_WITHIN_S = tuple(cut * DEG for cut in (5.0, 10.0, 20.0, 30.0)), 60.0  # common practice, no source
 _CUT_STEP_RAD, _WIDEST_CUT_RAD = 10.0 * DEG, 60.0 * DEG
 
 
 def learn_course(context: Context, finding: Finding) -> Lesson | None:
-    """The heading that holds the course in the wind, against the one that was held; else the cut that brings it back."""
+    """The heading that holds the course in the wind, compared with the one flown; else the angle to intercept it again."""
     place, charted = finding.place, context.motion.charted
     spans = context.reversal.leg_spans(finding.leg)
     span = next((span for span in spans if place is not None and span[0] <= place.time_s <= span[1]), None)
@@ -45,13 +45,13 @@ def learn_course(context: Context, finding: Finding) -> Lesson | None:
 
 
 def _needed(context: Context, states: States, course_rad: float) -> wind_triangle.HeadingNeeded | None:
-    """The heading that holds a course at the speed flown; None where no wind is known."""
+    """The heading that holds a course at the airspeed flown; None if the wind is unknown."""
     wind, speed = context.figures.wind, float(states.true_airspeed_mps.mean())
     return None if wind is None else wind_triangle.heading_needed(course_rad, speed, wind.from_true_rad, wind.speed_mps)
 
 
 def _heading(context: Context, finding: Finding, states: States, course_rad: float) -> Lesson | None:
-    """The heading that holds the course; None where the one that was held does not explain the deviation."""
+    """The lesson on the heading that holds the course; None if the heading flown does not explain the deviation."""
     wind, needed, speed = context.figures.wind, _needed(context, states, course_rad), float(states.true_airspeed_mps.mean())
     if wind is None or needed is None:
         return None
@@ -59,23 +59,23 @@ def _heading(context: Context, finding: Finding, states: States, course_rad: flo
     flown = math.atan2(float(np.sin(states.heading_rad).mean()), float(np.cos(states.heading_rad).mean()))
     off = float(wrap(flown - heading))
     right = finding.details.get("cross_track_nm", 0.0) > 0.0
-    if not math.isfinite(heading) or abs(off) < max(_HEADING_TOLD_RAD, 2.0 * wind.sd_mps / speed) or (off > 0.0) != right:
+    if not math.isfinite(heading) or abs(off) < max(_LEAST_HEADING_RAD, 2.0 * wind.sd_mps / speed) or (off > 0.0) != right:
         return None
     seconds = float(states.time_s[-1] - states.time_s[0])
-    again = fly([Straight(seconds)], Air(speed, wind.to_north_mps, wind.to_east_mps), heading)
-    if abs(float(again.across_m(course_rad)[-1])) > _HELD_M:
+    simulated = fly([Straight(seconds)], Air(speed, wind.to_north_mps, wind.to_east_mps), heading)
+    if abs(float(simulated.across_m(course_rad)[-1])) > _HELD_M:
         return None
     variation = context.motion.charted.variation.east_rad
     into = f", {degrees(abs(correction), 0)} into the wind" if abs(correction) > 0.5 * DEG else ""
     return Lesson(
-        f"{_held(states, flown, variation)} in the {seconds:.0f} s before; in this wind the course "
-        f"takes {bearing_text(heading - variation)}{into}.",
+        f"{_headings_flown(states, flown, variation)} in the {seconds:.0f} s before; in this wind the course "
+        f"requires {bearing_text(heading - variation)}{into}.",
         f"Hold {bearing_text(heading - variation)} once on the course.",
     )
 
 
 def _bracket(context: Context, finding: Finding, states: States, course_rad: float) -> Lesson | None:
-    """The cut that brings the course back within a minute, where the track did not lead back to it."""
+    """The intercept angle that regains the course within a minute; None if the track led back to it."""
     across = finding.details.get("cross_track_nm", 0.0) * NM
     closing = float(np.median(-math.copysign(1.0, across) * wrap(states.track_rad - course_rad)))
     speed = float(states.ground_speed_mps[-1])
@@ -83,7 +83,7 @@ def _bracket(context: Context, finding: Finding, states: States, course_rad: flo
         return None
     led = f"led away from the course by {degrees(-closing, 0)}" if closing <= -_PARALLEL_RAD else "ran parallel to the course"
     seconds = [abs(across) / (speed * math.sin(cut)) for cut in _BRACKETS_RAD]
-    number = next((number for number, takes in enumerate(seconds) if takes <= _BACK_WITHIN_S), len(seconds) - 1)
+    number = next((number for number, duration in enumerate(seconds) if duration <= _BACK_WITHIN_S), len(seconds) - 1)
     needed = _needed(context, states, course_rad)
     then = ""
     if needed is not None and math.isfinite(float(needed.heading_rad)):
@@ -95,8 +95,8 @@ def _bracket(context: Context, finding: Finding, states: States, course_rad: flo
     )
 
 
-def _held(states: States, mean_rad: float, variation_rad: float) -> str:
-    """Which heading was held, or between which ones was steered, magnetic."""
+def _headings_flown(states: States, mean_rad: float, variation_rad: float) -> str:
+    """The magnetic heading that was held, or the range of headings steered, in words."""
     off = wrap(states.heading_rad - mean_rad)
     if float(np.std(off)) < _STEERED_RAD:
         return f"Heading {bearing_text(mean_rad - variation_rad)} was held"
@@ -105,7 +105,7 @@ def _held(states: States, mean_rad: float, variation_rad: float) -> str:
 
 
 def learn_established(context: Context, finding: Finding) -> Lesson | None:  # noqa: ARG001 (one signature for all)
-    """The cut that would have met the inbound course before the fix from where the reversing turn came out."""
+    """The angle to intercept the inbound course before the fix from where the reversing turn rolled out."""
     back, passage = context.reversal.last_part("reversal_turn"), context.reversal.passage("inbound")
     if back is None or passage is None:
         return None
@@ -127,7 +127,7 @@ def learn_established(context: Context, finding: Finding) -> Lesson | None:  # n
 
 
 def _cut_words(states: States, course_rad: float, cut_rad: float) -> str:
-    """At what angle a course was then cut towards, in whole degrees; near none, how far off it the track ran."""
+    """How the track converged on a course or led away from it, or how far off it ran parallel, in words."""
     if cut_rad >= _PARALLEL_RAD:
         return f"the track then closed with the course at {degrees(cut_rad, 0)}"
     if cut_rad <= -_PARALLEL_RAD:
@@ -137,7 +137,7 @@ def _cut_words(states: States, course_rad: float, cut_rad: float) -> str:
 
 
 def learn_step_down(context: Context, finding: Finding) -> Lesson | None:
-    """How much room for the descent there was after being established: it is seldom needed before."""
+    """How early an altitude was left, and the descent that was possible once established."""
     established, inbound = context.reversal.first_established_s, context.reversal.part("inbound")
     floors, measured = context.motion.charted.floors_m, finding.measured
     high, low = floors.get("reversal"), floors.get("inbound")
@@ -155,7 +155,7 @@ def learn_step_down(context: Context, finding: Finding) -> Lesson | None:
 
 
 def learn_glide(context: Context, finding: Finding) -> Lesson | None:
-    """The rate of descent that the glide path takes at the ground speed flown, against that flown."""
+    """The rate of descent for the glide path at the ground speed flown, compared with that flown."""
     charted, place = context.motion.charted, finding.place
     last: Part | None = context.reversal.last_part("final") or context.reversal.last_part("inbound")
     if charted.glide_path_rad is None or place is None or last is None:
@@ -163,15 +163,15 @@ def learn_glide(context: Context, finding: Finding) -> Lesson | None:
     states = context.motion.states.between(place.time_s - 30.0, place.time_s)
     if len(states) < 10:
         return None
-    takes = float(states.ground_speed_mps.mean()) * math.tan(charted.glide_path_rad)
+    needed = float(states.ground_speed_mps.mean()) * math.tan(charted.glide_path_rad)
     flown = -float(states.vertical_speed_mps.mean())
     too_high = finding.details.get("departure_ft", 0.0) > 0.0
-    speed, path = knots(float(states.ground_speed_mps.mean())), rate_words(takes)
+    speed, path = knots(float(states.ground_speed_mps.mean())), rate_words(needed)
     cause = None
-    if (takes - flown) * (1.0 if too_high else -1.0) >= _RATE_TOLD_MPS:
+    if (needed - flown) * (1.0 if too_high else -1.0) >= _LEAST_RATE_MPS:
         down = f"{rate_words(flown)} was flown" if flown >= 0.0 else "the aircraft climbed"
-        cause = f"At {speed} over the ground the path takes {path}; in the half minute before, {down}."
-    back = takes + (_CORRECTION_MPS if too_high else -_CORRECTION_MPS)
+        cause = f"At {speed} over the ground the path requires {path}; in the half minute before, {down}."
+    back = needed + (_CORRECTION_MPS if too_high else -_CORRECTION_MPS)
     if back > NORMAL_MPS:
         return _lesson_or_none(cause)
     return Lesson(

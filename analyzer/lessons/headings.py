@@ -1,24 +1,24 @@
-"""The heading that makes good a course in the wind of the flight, and its wording."""
+"""The heading that holds a course in the wind of the flight, and its wording."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 
-from analyzer.checks.model import Context
-from analyzer.checks.words import degrees
+from analyzer.checks.finding import Context
+from analyzer.checks.phrases import degrees
 from analyzer.motion.wind import Wind
 from analyzer.physics import wind_triangle
 from analyzer.physics.units import DEG, bearing_text
 
 __all__ = ["Steered", "course_words", "steered"]
 
-_SAME_RAD = 0.5 * DEG  # a smaller correction counts as none
+_SAME_RAD = 0.5 * DEG  # a smaller correction is not reported
 
 
 @dataclass(frozen=True)
 class Steered:
-    """A course with the heading that holds it: true [rad]; the correction is positive to the right."""
+    """A true course, the heading that holds it, and the wind correction, positive to the right. [rad]"""
 
     course_rad: float
     heading_rad: float
@@ -26,7 +26,7 @@ class Steered:
 
 
 def steered(course_rad: float, true_airspeed_mps: float, wind: Wind | None) -> Steered | None:
-    """The heading that holds a course; None where no wind is known, or where it leaves none."""
+    """The heading that holds a course; None if the wind is unknown or too strong."""
     if wind is None:
         return None
     needed = wind_triangle.heading_needed(course_rad, true_airspeed_mps, wind.from_true_rad, wind.speed_mps)
@@ -36,7 +36,7 @@ def steered(course_rad: float, true_airspeed_mps: float, wind: Wind | None) -> S
 
 
 def course_words(context: Context, course_rad: float, needed: Steered | None) -> str:
-    """A course, magnetic, with its heading where one is known: ``heading 035° for course 031° (4° into the wind)``."""
+    """A magnetic course, with its heading if known: ``heading 035° for course 031° (4° into the wind)``."""
     east = context.motion.charted.variation.east_rad
     course = f"course {bearing_text(course_rad - east)}"
     if needed is None or abs(needed.correction_rad) < _SAME_RAD:

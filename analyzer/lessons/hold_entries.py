@@ -1,4 +1,4 @@
-"""Lessons of the entry into a hold and of the direction of its turns.
+"""Lessons on the entry into a hold and the direction of its turns.
 
 References
 ----------
@@ -9,21 +9,21 @@ from __future__ import annotations
 
 import math
 
+from analyzer.checks.finding import Context, Finding, Lesson
 from analyzer.checks.holds import ArrivalHeading, arrival_heading
-from analyzer.checks.model import Context, Finding, Lesson
-from analyzer.checks.words import clock, degrees, side_word
+from analyzer.checks.phrases import clock, degrees, side_word
 from analyzer.lessons.headings import course_words, steered
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, bearing_text
 
 __all__ = ["learn_entry", "learn_hold_turn"]
 
-_TEARDROP_RAD = 30.0 * DEG  # of a teardrop entry's track from the outbound one: AIM 5-3-8 j.3(b)
+_TEARDROP_RAD = 30.0 * DEG  # angle between the tracks of a teardrop entry and of the outbound leg: AIM 5-3-8 j.3(b)
 _TRIPLE = 3.0
 
 
 def learn_entry(context: Context, finding: Finding) -> Lesson | None:
-    """How far inside its sector the heading at the fix was, and the way to fly the entry that it calls for."""
+    """How far inside its sector the heading at the fix was, and how to fly the entry for that sector."""
     expected, arrived, charted = finding.limit, arrival_heading(context), context.motion.charted
     if charted.turn is None or not isinstance(expected, str) or expected not in holding.ENTRIES:
         return None
@@ -36,7 +36,7 @@ def learn_entry(context: Context, finding: Finding) -> Lesson | None:
 
 
 def learn_hold_turn(context: Context, finding: Finding) -> Lesson | None:  # noqa: ARG001 (one signature for all)
-    """When the first turn went the wrong way, and the entry that the heading at the fix calls for with the charted turns."""
+    """When the first turn went the wrong way, and the entry for the heading at the fix with the charted turns."""
     charted, arrived = context.motion.charted, arrival_heading(context)
     first = next((part for part in context.reversal.parts if part.turn is not None and part.lap is not None), None)
     if charted.turn is None:
@@ -54,7 +54,7 @@ def learn_hold_turn(context: Context, finding: Finding) -> Lesson | None:  # noq
 
 
 def _entry_words(context: Context, entry: str, turn: int, arrived: ArrivalHeading | None) -> str:
-    """How to fly an entry, with the heading of its outbound leg in the wind."""
+    """How to fly an entry, with the heading of its outbound leg in the wind, in words."""
     out, way = context.motion.charted.outbound_true_rad, side_word(turn)
     if entry == "teardrop":
         return f"From the fix fly outbound on {_track(context, out - turn * _TEARDROP_RAD, arrived)}, then turn {way} inbound"
@@ -64,13 +64,13 @@ def _entry_words(context: Context, entry: str, turn: int, arrived: ArrivalHeadin
 
 
 def _track(context: Context, course_rad: float, arrived: ArrivalHeading | None) -> str:
-    """A course with the heading that holds it, magnetic."""
+    """A magnetic course and the heading that holds it, in words."""
     needed = steered(course_rad, arrived.true_airspeed_mps, context.figures.wind) if arrived is not None else None
     return course_words(context, course_rad, needed)
 
 
 def _direct(context: Context, out_rad: float, arrived: ArrivalHeading | None) -> str:
-    """The outbound heading of a direct entry, magnetic: with three times the correction that the inbound course takes."""
+    """The magnetic outbound heading of a direct entry, with three times the wind correction inbound, in words."""
     home = None
     if arrived is not None:
         home = steered(out_rad + math.pi, arrived.true_airspeed_mps, context.figures.wind)

@@ -1,4 +1,4 @@
-"""Lessons of legs that are timed or measured: when the turn was due, and the outbound leg that makes the inbound one."""
+"""Lessons on legs with a time or length: when the turn was due, and the outbound leg for a wanted inbound time."""
 
 from __future__ import annotations
 
@@ -6,22 +6,22 @@ import math
 
 import numpy as np
 
+from analyzer.checks.finding import Context, Finding, Lesson
 from analyzer.checks.holds import leg_time_s
-from analyzer.checks.model import Context, Finding, Lesson
 from analyzer.checks.outbound_legs import leg_reading, length_read_by, timed_from
-from analyzer.checks.words import clock, knots, miles, side_word
-from analyzer.legs.model import Part
+from analyzer.checks.phrases import clock, knots, miles, side_word
+from analyzer.legs.reversal import Part
 from analyzer.lessons.laps import Lap, lap_of
 from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 
 __all__ = ["learn_circuit", "learn_leg"]
 
-_NEAR_S = 8.0  # a time from wings level as near as this to the wanted one was begun there
+_NEAR_S = 8.0  # if the time from wings level is this close to the wanted one, timing was started there
 _OFF_COURSE_M, _SAME_HEADING_RAD, _CALM_MPS = 0.2 * NM, 2.0 * DEG, 2.0 * KT  # smaller values are not reported
 
 
 def learn_leg(context: Context, finding: Finding) -> Lesson | None:
-    """When the turn was due, and where a time that was begun too late was begun; of an inbound leg the next outbound one."""
+    """When the turn was due, and whether timing was started too late; for an inbound leg, the next outbound leg."""
     outbound, limit = _outbound_of(context, finding), finding.limit
     if not isinstance(limit, float) or not isinstance(finding.measured, float):
         return None
@@ -45,14 +45,14 @@ def learn_leg(context: Context, finding: Finding) -> Lesson | None:
 
 
 def _outbound_of(context: Context, finding: Finding) -> Part | None:
-    """The outbound leg that a finding is about: that of its lap, by where its place is; else the first."""
+    """The outbound leg that contains the place of a finding; else the first."""
     legs = [part for part in context.reversal.parts if part.name == "outbound"]
     at = finding.place.time_s if finding.place is not None else -math.inf
     return next((part for part in legs if part.start_s <= at <= part.end_s), legs[0] if legs else None)
 
 
 def _length(context: Context, outbound: Part, measured_nm: float, limit_nm: float) -> Lesson | None:
-    """Where the leg was as long as charted, and how long before the turn that was."""
+    """When the leg reached its charted length, and how much later the turn began."""
     by = length_read_by(context.motion.charted)
     instants = np.arange(outbound.start_s, outbound.end_s, 1.0)
     reached = next((t for t in instants if leg_reading(context.motion, float(t), by).length_m >= limit_nm * NM), None)
@@ -67,7 +67,7 @@ def _length(context: Context, outbound: Part, measured_nm: float, limit_nm: floa
 
 
 def _next_outbound(context: Context, finding: Finding, measured: float, wanted: float) -> Lesson | None:
-    """The outbound leg that makes the inbound one right in the wind; if the wind is not known, by the ground speeds flown."""
+    """The outbound leg for the wanted inbound time, by simulation in the wind, else by the ground speeds flown."""
     inbound = context.reversal.part_at(finding.place.time_s) if finding.place is not None else None
     if inbound is None:
         return None
@@ -77,7 +77,7 @@ def _next_outbound(context: Context, finding: Finding, measured: float, wanted: 
 
 
 def learn_circuit(context: Context, finding: Finding) -> Lesson | None:
-    """The outbound leg of the further circuit of a hold that a finding is about; None for the entry, or a leg by length."""
+    """The outbound leg for the circuit of a hold that a finding is about; None for the entry, or legs with a length."""
     at = finding.place.time_s if finding.place is not None else -math.inf
     inbound = next((part for part in context.reversal.parts if part.name == "inbound" and part.end_s >= at), None)
     lap = lap_of(context, inbound) if inbound is not None and context.motion.charted.leg_length_m is None else None
@@ -85,7 +85,7 @@ def learn_circuit(context: Context, finding: Finding) -> Lesson | None:
 
 
 def _lap_lesson(context: Context, lap: Lap, wanted_s: float) -> Lesson | None:
-    """Heading and time outbound that make an inbound leg on its course of so many seconds; None where none does."""
+    """Outbound heading and time for an inbound leg of `wanted_s` on its course; None if there are none."""
     solved = lap.circuit.closing(wanted_s)
     if solved is None:
         return None
@@ -93,12 +93,12 @@ def _lap_lesson(context: Context, lap: Lap, wanted_s: float) -> Lesson | None:
     seconds, heading = lap.circuit.timed_s(*solved), bearing_text(solved[0] - east)
     flown, from_fix = bearing_text(lap.heading_rad - east), lap.from_words
     off = lap.circuit.across_m(lap.heading_rad, lap.level_s)
-    came_out = ""
+    roll_out = ""
     if abs(off) >= _OFF_COURSE_M:
-        came_out = f"; the turn then rolls out {miles(abs(off), 1)} {side_word(1 if off > 0.0 else -1)} of the course"
+        roll_out = f"; the turn then rolls out {miles(abs(off), 1)} {side_word(1 if off > 0.0 else -1)} of the course"
     cause = (
         f"The outbound leg took {lap.timed_s:.0f} s from {from_fix} on heading {flown}, at {knots(lap.out_mps)} over the "
-        f"ground against {knots(lap.in_mps)} inbound{came_out}."
+        f"ground against {knots(lap.in_mps)} inbound{roll_out}."
     )
     begin = f"In this wind ({knots(wind)}) fly" if wind > _CALM_MPS else "Fly"
     same = abs(float(wrap(solved[0] - lap.heading_rad))) < _SAME_HEADING_RAD
@@ -107,7 +107,7 @@ def _lap_lesson(context: Context, lap: Lap, wanted_s: float) -> Lesson | None:
 
 
 def _by_ground_speeds(context: Context, inbound: Part, longer_s: float) -> Lesson | None:
-    """By how much the outbound leg has to change for the inbound one to take its time, by the ground speeds of the two."""
+    """The change of the outbound time for the wanted inbound time, by the ground speeds of the two legs."""
     before = [part for part in context.reversal.parts if part.name == "outbound" and part.end_s <= inbound.start_s]
     outbound = before[-1] if before else None
     if outbound is None:

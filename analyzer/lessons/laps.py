@@ -1,6 +1,6 @@
-"""A lap of a hold flown again: the outbound heading and time that make its inbound leg right in the wind of the flight.
+"""Simulation of a lap of a hold: the outbound heading and time for a wanted inbound leg in the wind of the flight.
 
-It is believed only where it reproduces what was flown: the place where the turn inbound ended.
+The simulation is used only where it reproduces the end of the turn inbound as flown.
 """
 
 from __future__ import annotations
@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.model import Context
+from analyzer.checks.finding import Context
 from analyzer.checks.outbound_legs import abeam_s
 from analyzer.legs.boundaries import turn_bank
-from analyzer.legs.model import Part
+from analyzer.legs.reversal import Part
 from analyzer.lessons.headings import steered
 from analyzer.motion.wind import Wind
 from analyzer.nominal.circuit import Circuit
@@ -23,19 +23,20 @@ from analyzer.vocabulary import PartName
 
 __all__ = ["Lap", "lap_of"]
 
-_FAITHFUL_M = 0.25 * NM  # how near to where the turn inbound ended the lap flown again must come
-_WIND_S = 300.0  # before the lap, over which its wind counts: about one lap more
-_ROLLING_S = 3.0  # at either end of a leg, where the wings are not level yet
+_FAITHFUL_M = 0.25 * NM  # largest distance between the simulated and the flown end of the turn inbound
+_WIND_S = 300.0  # before the lap, over which the wind is estimated as well: about one lap
+_ROLLING_S = 3.0  # at either end of a leg, where the wings are not level
 _LEAST_STATES = 5
-_BANKED_SHARE = 0.8  # of the bank of a turn: what is less is rolling in or out
+_BANKED_SHARE = 0.8  # share of the bank of a turn below which it is rolling in or out
 _BACK: tuple[PartName, ...] = ("reversal_turn", "turn_inbound")
 
 
 @dataclass(frozen=True)
 class Lap:
-    """A lap as it was flown: its outbound heading (true), its time from over or abeam the fix, the words for that, its wind.
+    """A lap as flown. [rad, s, m/s]
 
-    The ground speeds are those of the two legs. [rad, s, m/s]
+    `heading_rad` is the true outbound heading, `level_s` and `timed_s` the outbound time from wings level and from over or
+    abeam the fix (`from_words`), `out_mps` and `in_mps` the ground speeds of the two legs.
     """
 
     circuit: Circuit
@@ -49,7 +50,7 @@ class Lap:
 
 
 def lap_of(context: Context, inbound: Part) -> Lap | None:
-    """The lap that ends in an inbound leg; None where it was no full lap, no wind is known, or flying it again does not fit."""
+    """The lap before an inbound leg; None if it is incomplete, the wind is unknown, or the simulation does not reproduce it."""
     parts = context.reversal.parts
     number = parts.index(inbound)
     back_at = next((k for k in range(number - 1, max(number - 3, -1), -1) if parts[k].name in _BACK), None)
@@ -91,7 +92,7 @@ def lap_of(context: Context, inbound: Part) -> Lap | None:
 
 
 def _bank(context: Context, turn: Part) -> float | None:
-    """Mean bank of a turn while it was banked, size; what closes with the course after a pause counts with it. [rad]"""
+    """Mean bank of a turn without rolling in and out, unsigned, including a resumed turn onto the course. [rad]"""
     states = context.motion.states.between(turn.start_s, turn.end_s)
     if not len(states) or not context.motion.bank_known(states):
         return None
@@ -100,13 +101,13 @@ def _bank(context: Context, turn: Part) -> float | None:
 
 
 def _faithful(context: Context, flown: Lap, away: Part, inbound: Part) -> bool:
-    """Whether the lap flown again from where it was begun ends where the flight was then."""
+    """Whether the lap, simulated from its start, ends where the aircraft was ends_s."""
     states = context.motion.states.between(away.start_s, inbound.end_s)
     north, east = states.distance_m * np.cos(states.bearing_rad), states.distance_m * np.sin(states.bearing_rad)
     start = float(north[0]), float(east[0])
-    again = flown.circuit.fly(flown.heading_rad, flown.level_s, start, float(states.heading_rad[0]))
-    then = float(states.time_s[0] + again.time_s[-1])
-    if then > inbound.end_s:
+    simulated = flown.circuit.fly(flown.heading_rad, flown.level_s, start, float(states.heading_rad[0]))
+    ends_s = float(states.time_s[0] + simulated.time_s[-1])
+    if ends_s > inbound.end_s:
         return False
-    there = np.interp(then, states.time_s, north), np.interp(then, states.time_s, east)
-    return math.hypot(float(again.north_m[-1] - there[0]), float(again.east_m[-1] - there[1])) < _FAITHFUL_M
+    there = np.interp(ends_s, states.time_s, north), np.interp(ends_s, states.time_s, east)
+    return math.hypot(float(simulated.north_m[-1] - there[0]), float(simulated.east_m[-1] - there[1])) < _FAITHFUL_M

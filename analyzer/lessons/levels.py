@@ -1,4 +1,4 @@
-"""Lessons of a level that was not held: when it had gone halfway to its limit, and what brings it back from there."""
+"""Lessons on level flight: when the altitude was half the limit off, and how to correct from there."""
 
 from __future__ import annotations
 
@@ -6,19 +6,19 @@ import math
 
 import numpy as np
 
-from analyzer.checks.model import Context, Finding, Lesson
-from analyzer.checks.words import clock, part_where
+from analyzer.checks.finding import Context, Finding, Lesson
+from analyzer.checks.phrases import clock, part_where
 from analyzer.lessons.descents import rate_words
 from analyzer.physics.units import FPM, FT
 
 __all__ = ["learn_level"]
 
 _LOOK_BACK_S = 300.0
-_BACK_PER_MINUTE = 2.0  # feet a minute for each foot off: FAA-H-8083-15B, altitude corrections; from memory
+_BACK_PER_MINUTE = 2.0  # feet per minute for each foot of error: FAA-H-8083-15B, altitude corrections; from memory
 
 
 def learn_level(context: Context, finding: Finding) -> Lesson | None:
-    """When and where a level was half the limit off and how fast it went on, and the rate that brings it back from there."""
+    """When and where the altitude was half the limit off and at what rate it continued, and the rate to correct it."""
     departure, level, place = finding.details.get("departure_ft"), finding.details.get("level_ft"), finding.place
     if departure is None or level is None or place is None or not isinstance(finding.limit, float):
         return None

@@ -1,9 +1,9 @@
-"""Lessons of the missed approach: where it begins, the climb before its turn, the way round, the heading, the level-off.
+"""Lessons on the missed approach: where it begins, the climb, the direction of turn, the heading, and the level-off.
 
 References
 ----------
-.. [1] FAA Aeronautical Information Manual 5-4-21 b: a missed approach that is begun early is flown to the missed approach point
-   before any turn.
+.. [1] FAA Aeronautical Information Manual 5-4-21 b: a missed approach begun early is flown to the missed approach point before
+   any turn.
 """
 
 from __future__ import annotations
@@ -12,13 +12,13 @@ import math
 
 import numpy as np
 
-from analyzer.checks.below import final_course_rad, missed_point_s
+from analyzer.checks.below_minimum import final_course_rad, missed_point_s
+from analyzer.checks.finding import Context, Finding, Lesson
 from analyzer.checks.missed_flown import MissedFlown, course_wanted, missed_flown, place_wanted, rolled_out_s
-from analyzer.checks.model import Context, Finding, Lesson
-from analyzer.checks.words import clock, degrees, knots, miles, side_word
+from analyzer.checks.phrases import clock, degrees, knots, miles, side_word
 from analyzer.lessons.descents import A_TENTH, level_off_lead_m, rate_words
 from analyzer.lessons.headings import Steered, course_words, steered
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.motion.wind import Wind
 from analyzer.nominal.fly import Air, Turn, fly
 from analyzer.physics import geodesy, turning
@@ -27,16 +27,16 @@ from analyzer.physics.units import DEG, FPM, FT, NM, FloatArray, bearing_text, w
 
 __all__ = ["learn_missed_altitude", "learn_missed_climb", "learn_missed_course", "learn_missed_point", "learn_missed_turn"]
 
-_CLIMB_S = 20.0  # after its beginning, in which a climb has become steady
+_CLIMB_S = 20.0  # after its beginning, by when a climb is steady
 _CLIMBING_MPS = 150.0 * FPM
 _BEFORE_LEVEL_S = 60.0
 _AT_THRESHOLD_M = 0.1 * NM
 _OFF_HEADING_RAD = 2.0 * DEG
-_WAYS, _SOONER_RAD = 6, 10.0 * DEG  # rounds until the way direct has settled; by which the other way round is the shorter
+_WAYS, _SOONER_RAD = 6, 10.0 * DEG  # iterations of the direct course; and by how much the other turn must be shorter
 
 
 def learn_missed_point(context: Context, finding: Finding) -> Lesson | None:
-    """Where the missed approach point was: by its distance and time; or how long the turn had to wait for it."""
+    """Where the missed approach point was, by distance and time; or how much too early the turn began."""
     flown = missed_flown(context)
     if flown is None:
         return None
@@ -60,7 +60,7 @@ def _late_climb(context: Context, flown: MissedFlown, states: States, point: flo
 
 
 def _point_words(context: Context, flown: MissedFlown, states: States, point: float) -> str:
-    """Where the missed approach point is, in words: before the threshold, and in seconds from the final approach fix."""
+    """Where the missed approach point is, in words: before the threshold, and in seconds after the final approach fix."""
     charted, missed = context.motion.charted, flown.charted
     named = next((fix.name for fix in charted.fixes if fix.role == "missed-approach-point"), None)
     where = [f"at {named}"] if named is not None else []
@@ -80,7 +80,7 @@ def _point_words(context: Context, flown: MissedFlown, states: States, point: fl
 
 
 def _final_begun(context: Context) -> tuple[str, float] | None:
-    """The fix that the final leg begins at, and when it was passed; None where it begins at none."""
+    """The fix at which the final leg begins, and when it was passed; None if it does not begin at a fix."""
     charted, spans = context.motion.charted, context.reversal.leg_spans("final")
     fix = next((fix.name for fix in charted.fixes if fix.role == "final-approach-fix"), None)
     if not spans or (fix is None and charted.on_field):
@@ -89,7 +89,7 @@ def _final_begun(context: Context) -> tuple[str, float] | None:
 
 
 def _early_turn(context: Context, flown: MissedFlown, states: States) -> Lesson | None:
-    """How far the missed approach point was when the turn was begun."""
+    """How far ahead the missed approach point was when the turn began."""
     if flown.turn_s is None:
         return None
     speed = float(np.interp(flown.turn_s, states.time_s, states.ground_speed_mps))
@@ -105,7 +105,7 @@ def _early_turn(context: Context, flown: MissedFlown, states: States) -> Lesson 
 
 
 def _to_go_m(context: Context, flown: MissedFlown, states: States) -> float | None:
-    """How far along the final course the missed approach point was where the first turn was begun. [m]"""
+    """Distance along the final course from the beginning of the first turn to the missed approach point. [m]"""
     charted, missed = context.motion.charted, flown.charted
     point = next((fix for fix in charted.fixes if fix.role == "missed-approach-point"), None)
     place = (point.latitude_rad, point.longitude_rad) if point is not None else None
@@ -121,7 +121,7 @@ def _to_go_m(context: Context, flown: MissedFlown, states: States) -> float | No
 
 
 def _wind(context: Context, flown: MissedFlown) -> Wind | None:
-    """The wind of the missed approach, or where too little was turned in it, of the approach before it."""
+    """The wind of the missed approach, or of the approach before it if the turns were too few to estimate it."""
     return context.motion.wind_between(flown.part.start_s, flown.part.end_s) or context.figures.wind
 
 
@@ -130,13 +130,13 @@ def _needed(context: Context, flown: MissedFlown, course_rad: float, states: Sta
 
 
 def _ahead_words(context: Context, flown: MissedFlown, course_rad: float) -> str:
-    """The final course, and the heading that held it in the climb."""
+    """The final course, and the heading that holds it in the climb, in words."""
     until = flown.turn_s if flown.turn_s is not None else flown.part.end_s
     return course_words(context, course_rad, _needed(context, flown, course_rad, flown.states.between(0.0, until)))
 
 
 def learn_missed_climb(context: Context, finding: Finding) -> Lesson | None:
-    """How much longer the climb straight ahead would have taken, at the rate of climb that was flown."""
+    """How much longer to climb straight ahead, at the rate of climb flown."""
     flown, text = missed_flown(context), context.height.text
     if flown is None or flown.turn_s is None or flown.charted.climb_m is None or not _short(finding):
         return None
@@ -159,7 +159,7 @@ def _short(finding: Finding) -> bool:
 
 
 def learn_missed_turn(context: Context, finding: Finding) -> Lesson | None:  # noqa: ARG001 (one signature for all)
-    """Direction of the turn, where to begin it and to which heading, and whether the other way was shorter."""
+    """The charted turn, where to begin it and to which heading, and whether the other turn is shorter."""
     flown, charted = missed_flown(context), context.motion.charted
     if flown is None or flown.turn_s is None:
         return None
@@ -184,7 +184,7 @@ def learn_missed_turn(context: Context, finding: Finding) -> Lesson | None:  # n
 
 
 def _way_to(context: Context, flown: MissedFlown, turn: int) -> float | None:
-    """The course that a turn to a side leads to: as charted, or from where that turn ends direct to its fix, true. [rad]"""
+    """The true course after a turn to a side: as charted, or direct to the fix from where the turn ends. [rad]"""
     place = place_wanted(context.motion.charted, flown.charted)
     if flown.charted.to is None or place is None:
         return flown.charted.course_true_rad
@@ -208,7 +208,7 @@ def _way_to(context: Context, flown: MissedFlown, turn: int) -> float | None:
 
 
 def learn_missed_course(context: Context, finding: Finding) -> Lesson | None:
-    """The heading that was held after the turn, and the one that the course takes in the wind."""
+    """The heading heading after the turn, and the one that holds the course in the wind."""
     flown, east = missed_flown(context), context.motion.charted.variation.east_rad
     if flown is None or not isinstance(finding.limit, float):
         return None
@@ -219,17 +219,17 @@ def learn_missed_course(context: Context, finding: Finding) -> Lesson | None:
         return None
     courses, tracks = np.broadcast_to(wanted[0], (len(states),)), states.track_rad
     if flown.charted.to is not None and abs(float(wrap(tracks[0] - courses[0]))) > finding.limit * DEG:
-        course, at = float(courses[0]), float(states.time_s[0])  # the way direct is the one from where the turn is over
+        course, at = float(courses[0]), float(states.time_s[0])  # the direct course is that from the end of the turn
         bore = f"{flown.charted.to} bore {bearing_text(course - east)}"
         needed = _needed(context, flown, course, states)
         return Lesson(f"When the turn ended, at {clock(at)}, {bore}.", f"Turn to {course_words(context, course, needed)}.")
     half = states.between(float(states.time_s[len(states) // 2]), flown.part.end_s)
     course = float(courses[-1 - len(half) // 2])
-    off, held = median(wrap(tracks - courses)[-len(half) :]), _mean(half.heading_rad)
+    off, heading = median(wrap(tracks - courses)[-len(half) :]), _mean(half.heading_rad)
     needed = _needed(context, flown, course, half)
-    if needed is None or abs(float(wrap(held - needed.heading_rad))) < _OFF_HEADING_RAD:
+    if needed is None or abs(float(wrap(heading - needed.heading_rad))) < _OFF_HEADING_RAD:
         return Lesson(None, f"Correct {degrees(abs(off), 0)} {side_word(-1 if off > 0.0 else 1)}, and hold the course.")
-    return Lesson(f"Heading {bearing_text(held - east)} was held.", f"Hold {course_words(context, course, needed)}.")
+    return Lesson(f"Heading {bearing_text(heading - east)} was held.", f"Hold {course_words(context, course, needed)}.")
 
 
 def _mean(angle: FloatArray) -> float:
@@ -237,7 +237,7 @@ def _mean(angle: FloatArray) -> float:
 
 
 def learn_missed_altitude(context: Context, finding: Finding) -> Lesson | None:
-    """The rate of climb that led to the level-off, and where to begin that at such a rate; or how much more climb it took."""
+    """The rate of climb before the level-off, and where to begin levelling off at that rate, or how much more to climb."""
     flown, text, place = missed_flown(context), context.height.text, finding.place
     if flown is None or place is None or flown.charted.altitude_m is None or not isinstance(finding.measured, float):
         return None

@@ -1,6 +1,6 @@
-"""The reversal flown again: with the headings, banks, airspeed and wind of the flight, from where the outbound leg ended.
+"""Simulation of a reversal with the headings, banks, airspeed and wind of the flight, from the end of the outbound leg.
 
-It is believed only where it reproduces what was flown: the greatest distance, and the place where the reversing turn ended.
+The simulation is used only where it reproduces the greatest distance and the end of the reversing turn as flown.
 """
 
 from __future__ import annotations
@@ -10,24 +10,24 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.checks.model import Context
-from analyzer.motion.model import States
+from analyzer.checks.finding import Context
+from analyzer.motion.motion import States
 from analyzer.nominal.fly import Air, Path, Straight, Turn, fly
 from analyzer.physics import geodesy, wind_triangle
 from analyzer.physics.units import NM
 
 __all__ = ["Reflight", "reflight"]
 
-_FAITHFUL_M = 0.25 * NM  # how near the flight flown again must come to the flight
+_FAITHFUL_M = 0.25 * NM  # largest distance between the simulation and the flight
 _LEAST_STATES = 10
 
 
 @dataclass(frozen=True)
 class Reflight:
-    """A reversal as a few numbers. Angles true [rad]; places in metres north and east of the fix.
+    """The parameters of a reversal. Angles are true [rad]; positions are metres north and east of the fix.
 
-    `leg_heading_rad` is the heading before the reversing turn, that of the offset leg where one was flown, and `leg_s` the
-    length of that leg, which for a base turn or a hold is the outbound one. `first` is the turn before it, None without one.
+    `leg_heading_rad` and `leg_s` are the heading and duration of the leg before the reversing turn: the offset leg, or the
+    outbound leg in a base turn or hold. `first` is the turn before that leg, None without one.
     """
 
     start_m: tuple[float, float]
@@ -42,47 +42,47 @@ class Reflight:
     limit_centre_m: tuple[float, float]
 
     def fly(self) -> Path:
-        """From the end of the outbound course to rolled out inbound, with the heading that holds the inbound course."""
+        """The path until rolled out on the heading that holds the inbound course."""
         return self.fly_to(self.home_heading_rad())
 
     def home_heading_rad(self) -> float:
-        """The heading that holds the inbound course in the wind; the course itself where none does."""
+        """The heading that holds the inbound course in the wind; the course itself if none does. [rad]"""
         wind = math.hypot(self.air.wind_north_mps, self.air.wind_east_mps)
         from_rad = math.atan2(-self.air.wind_east_mps, -self.air.wind_north_mps)
         needed = wind_triangle.heading_needed(self.inbound_rad, self.air.true_airspeed_mps, from_rad, wind)
         return float(needed.heading_rad) if math.isfinite(float(needed.heading_rad)) else self.inbound_rad
 
     def fly_to(self, heading_rad: float) -> Path:
-        """The same to a heading of choice."""
+        """The path until rolled out on a heading."""
         first = [self.first] if self.first is not None else []
         back = Turn(heading_rad, self.back_direction, self.back_bank_rad)
         return fly([*first, Straight(self.leg_s), back], self.air, self.start_heading_rad, self.start_m)
 
     def farthest_m(self) -> float:
-        """The greatest distance from the point that the limit is measured from."""
+        """Greatest distance from the point that the limit is measured from. [m]"""
         return float(self.fly().distance_m(*self.limit_centre_m).max())
 
     def rolled_out_m(self) -> float:
-        """How far off the inbound course the reversing turn comes out, positive right of it."""
+        """Distance from the inbound course where the reversing turn rolls out, positive right of it. [m]"""
         return float(self.fly().across_m(self.inbound_rad)[-1])
 
     def in_still_air(self) -> Reflight:
-        """The same without wind, from the same place."""
+        """The same reversal without wind, from the same position."""
         return replace(self, air=Air(self.air.true_airspeed_mps))
 
     def moved(self, along_m: float, course_rad: float) -> Reflight:
-        """Begun so much farther along a course."""
+        """The same reversal, begun farther along a course."""
         north, east = self.start_m
         return replace(self, start_m=(north + along_m * math.cos(course_rad), east + along_m * math.sin(course_rad)))
 
     def banked(self, bank_rad: float) -> Reflight:
-        """Both turns at another bank."""
+        """The same reversal, with both turns at another bank."""
         first = replace(self.first, bank_rad=bank_rad) if self.first is not None else None
         return replace(self, first=first, back_bank_rad=bank_rad)
 
 
 def reflight(context: Context) -> Reflight | None:
-    """The reversal flown again; None where too little is known of it, or it does not come near what was flown."""
+    """The simulation of the reversal; None if too little is known, or if it does not reproduce the flight."""
     figures, reversal = context.figures, context.reversal
     turns = {part.part.name: part.turn for part in figures.parts if part.turn is not None}
     back, outbound = reversal.part("reversal_turn"), reversal.part("outbound")
@@ -90,7 +90,7 @@ def reflight(context: Context) -> Reflight | None:
     if wind is None or far is None or outbound is None or back is None or "reversal_turn" not in turns:
         return None
     if reversal.flown == "hold-parallel" or sum(part.name == "reversal_turn" for part in reversal.parts) > 1:
-        return None  # the turn of a parallel entry ends on a heading of the pilot's; of several circuits none is the flight
+        return None  # a parallel entry rolls out on a heading of the pilot's choice; several circuits are not one reversal
     offset, first = reversal.part("offset_leg"), reversal.part("offset_turn")
     begin = outbound.end_s if first is not None else outbound.start_s
     states = context.motion.states.between(begin, back.end_s)
@@ -122,7 +122,7 @@ def reflight(context: Context) -> Reflight | None:
 
 
 def _heading(context: Context, start_s: float, end_s: float) -> float | None:
-    """Mean heading between two instants, less the seconds at either end; None where nothing is there."""
+    """Mean heading between two instants without the seconds at either end; None without states. [rad]"""
     margin = min(3.0, (end_s - start_s) / 4.0)
     states = context.motion.states.between(start_s + margin, end_s - margin)
     if not len(states):
@@ -144,8 +144,8 @@ def _centre(context: Context) -> tuple[float, float]:
 
 
 def _faithful(flown: Reflight, states: States, farthest_m: float) -> bool:
-    """Whether the flight flown again, turned to the heading that was flown, ends where it did and reaches as far."""
-    again = flown.fly_to(float(states.heading_rad[-1]))
+    """Whether the simulation, rolled out on the heading flown, ends where the flight did and reaches as far."""
+    simulated = flown.fly_to(float(states.heading_rad[-1]))
     north, east = _place(states, len(states) - 1)
-    ended = math.hypot(float(again.north_m[-1]) - north, float(again.east_m[-1]) - east)
+    ended = math.hypot(float(simulated.north_m[-1]) - north, float(simulated.east_m[-1]) - east)
     return ended < _FAITHFUL_M and abs(flown.farthest_m() - farthest_m) < _FAITHFUL_M

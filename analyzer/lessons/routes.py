@@ -1,18 +1,18 @@
-"""Lessons of the way to the reversal: the track to arrive on, the route that needs none, the turn that is drawn."""
+"""Lessons on the arrival and the shape of the reversal: entry sector, routes without a reversal, depicted turns."""
 
 from __future__ import annotations
 
-from analyzer.checks.model import Context, Finding, Lesson
+from analyzer.checks.finding import Context, Finding, Lesson
+from analyzer.checks.phrases import degrees, feet, side_word
 from analyzer.checks.routes import arrival_flown
 from analyzer.checks.shapes import binding_shapes
-from analyzer.checks.words import degrees, feet, side_word
 from analyzer.physics.units import DEG, bearing_text
 
 __all__ = ["learn_route", "learn_sector", "learn_shape"]
 
 
 def learn_sector(context: Context, finding: Finding) -> Lesson | None:
-    """How far the arrival has to be turned, and the tracks that the fix may be crossed on."""
+    """How far the track of arrival was outside the sector, and the tracks to cross the fix on."""
     charted, limit, measured = context.motion.charted, finding.limit, finding.measured
     if not isinstance(limit, float) or not isinstance(measured, float) or measured <= limit:
         return None
@@ -25,7 +25,7 @@ def learn_sector(context: Context, finding: Finding) -> Lesson | None:
 
 
 def learn_route(context: Context, finding: Finding) -> Lesson | None:
-    """What a clearance that needs no reversal, or a route charted without one, leads to."""
+    """How to continue inbound after a clearance or on a route without a reversal."""
     arrival, charted = arrival_flown(context), context.motion.charted
     inbound = bearing_text(charted.inbound_true_rad - charted.variation.east_rad)
     if charted.cleared.way is not None:
@@ -37,7 +37,7 @@ def learn_route(context: Context, finding: Finding) -> Lesson | None:
 
 
 def learn_shape(context: Context, finding: Finding) -> Lesson | None:  # noqa: ARG001 (one signature for all)
-    """The headings of the turn that is drawn."""
+    """The headings of the depicted turn."""
     charted, binding = context.motion.charted, binding_shapes(context.motion.charted)
     if charted.side is None or charted.turn is None:
         return None

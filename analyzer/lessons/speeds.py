@@ -1,12 +1,12 @@
-"""Lessons of speed: whether the fix was crossed too fast, where the speed built up, and by where to be at what speed."""
+"""Lessons on speed: whether the fix was crossed too fast, where the speed built up, and where to be at a target."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from analyzer.checks.model import Context, Finding, Lesson
+from analyzer.checks.finding import Context, Finding, Lesson
+from analyzer.checks.phrases import clock, knots, part_where
 from analyzer.checks.speeds import indicated_of
-from analyzer.checks.words import clock, knots, part_where
 from analyzer.legs.held import laps_of
 from analyzer.lessons.descents import rate_words
 from analyzer.physics.quantiles import median
@@ -15,13 +15,13 @@ from analyzer.vocabulary import Leg
 
 __all__ = ["learn_speed", "learn_target"]
 
-_END_S = 15.0  # either end of a leg
+_END_S = 15.0  # at the beginning of a leg
 _DESCENDING_MPS = 300.0 * FPM
-_AT_LIMIT_KT, _SPARE_KT = 1.0, 5.0  # over a limit by less is at it; and below it: common practice, no source
+_AT_LIMIT_KT, _SPARE_KT = 1.0, 5.0  # above a limit, still counted as at it; and a reserve below it: common practice, no source
 
 
 def learn_speed(context: Context, finding: Finding) -> Lesson | None:
-    """Whether the fix was crossed too fast, or where the speed went through the limit."""
+    """Whether the fix was crossed too fast, or where the speed exceeded the limit."""
     span, limit = _span(context, finding), finding.limit
     if span is None or not isinstance(limit, float) or not isinstance(finding.measured, float):
         return None
@@ -31,8 +31,8 @@ def learn_speed(context: Context, finding: Finding) -> Lesson | None:
         return Lesson(None, f"Hold {limit - _SPARE_KT:.0f} kt, so that no gust takes the speed over the limit.")
     at_fix = indicated_of(context, context.motion.states.between(span[0] - 2.0, span[0] + 2.0))
     states = context.motion.states.between(*span)
-    flown = indicated_of(context, states)
-    if at_fix is None or flown is None:
+    indicated = indicated_of(context, states)
+    if at_fix is None or indicated is None:
         return None
     speed = median(at_fix[0])
     later_lap = finding.lap is not None and finding.lap > 1
@@ -45,7 +45,7 @@ def learn_speed(context: Context, finding: Finding) -> Lesson | None:
             f"The fix was crossed at {knots(speed)} indicated.",
             f"Be at or below {limit:.0f} kt when crossing the fix; slow within 3 minutes before it.",  # AIM 5-3-8 j.2(c)
         )
-    over = np.flatnonzero(flown[0] > limit * KT)
+    over = np.flatnonzero(indicated[0] > limit * KT)
     if not len(over):
         return None
     over_s = float(states.time_s[over[0]])
@@ -63,7 +63,7 @@ def learn_speed(context: Context, finding: Finding) -> Lesson | None:
 
 
 def _span(context: Context, finding: Finding) -> tuple[float, float] | None:
-    """The stretch that a finding of speed is about: its lap, or from outbound passage until established. [s]"""
+    """The stretch of a finding on speed: its lap, or from outbound passage until established. [s]"""
     if finding.lap is None:
         return context.reversal.reversal_span_s
     lap = laps_of(context.reversal)[finding.lap - 1]
@@ -71,7 +71,7 @@ def _span(context: Context, finding: Finding) -> tuple[float, float] | None:
 
 
 def learn_target(context: Context, finding: Finding) -> Lesson | None:
-    """What the speed was at the beginning of the leg, and by where to be at its target."""
+    """The speed at the beginning of the leg, and where to be at its target."""
     spans, target = context.reversal.leg_spans(finding.leg), finding.limit
     if not spans or not isinstance(target, float) or not isinstance(finding.measured, float):
         return None

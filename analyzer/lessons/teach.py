@@ -1,11 +1,11 @@
-"""Which lesson goes with which check, and adding them to the findings that are outside or close."""
+"""The table of lessons by check, and adding them to the findings that are outside or too close to call."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from analyzer.checks.model import CLOSE, OUTSIDE, Context, Finding, Lesson
+from analyzer.checks.finding import CLOSE, OUTSIDE, Context, Finding, Lesson
 from analyzer.lessons.altitudes import learn_ceiling, learn_floor, learn_minimum, learn_step_down_fix
 from analyzer.lessons.banks import learn_average_bank, learn_bank
 from analyzer.lessons.flying import learn_course, learn_established, learn_glide, learn_step_down
@@ -61,7 +61,7 @@ LESSONS: Mapping[CheckName, Callable[[Context, Finding], Lesson | None]] = {
 
 
 def teach(context: Context, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """The findings; those outside or close with their lesson, where there is one."""
+    """The findings, with a lesson added to those outside or too close to call where there is one."""
     return tuple(
         replace(finding, lesson=LESSONS[finding.check](context, finding))
         if finding.check in LESSONS and finding.verdict in (OUTSIDE, CLOSE)

@@ -12,16 +12,17 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from analyzer.motion.model import Motion, seen_from
+from analyzer.motion.motion import Motion, States, seen_from
 from analyzer.physics.units import FPM, FloatArray
 
-__all__ = ["could_be_lower", "reached_m", "reached_mps"]
+__all__ = ["could_be_lower", "highest_sd_m", "lowest_sd_m", "reached_m", "reached_mps"]
 
 # Assumptions: what an aircraft on an approach does at most. Common practice, no source.
 _FASTER_SHARE = 1.1  # than at either end of a hole
 _DESCENT_MPS = 1500.0 * FPM
 _ACCELERATION_MPS2 = 0.5  # a knot a second
 _NEAR_S = 2.0
+_LEAST_FIXES = 4  # to see what was flown before and after an interval
 
 
 def reached_m(motion: Motion, span: tuple[float, float], place: tuple[float, float]) -> float:
@@ -50,6 +51,45 @@ def could_be_lower(motion: Motion, spans: Sequence[tuple[float, float]], floor_m
             if 0.5 * (float(ends.sum()) - _DESCENT_MPS * (end - begin)) < floor_m:
                 return True
     return False
+
+
+def lowest_sd_m(motion: Motion, states: States, margin_m: float) -> float:
+    """Standard deviation of the lowest altitude of some states, given its margin to a charted one. [m]
+
+    Above the charted altitude it counts that between the true fixes of a filled-in log the aircraft may have been lower. Below
+    it that would not change the verdict, and only the error of the altitudes themselves counts.
+    """
+    between = _beyond_sd_m(motion, states, -1.0) if margin_m >= 0.0 else 0.0
+    return math.hypot(motion.lowest_sd_m(margin_m), between)
+
+
+def highest_sd_m(motion: Motion, states: States, margin_m: float) -> float:
+    """The same of the highest altitude, given its margin below a charted one. [m]"""
+    return math.hypot(motion.level_sd_m, _beyond_sd_m(motion, states, 1.0) if margin_m >= 0.0 else 0.0)
+
+
+def _beyond_sd_m(motion: Motion, states: States, sign: float) -> float:
+    """Standard deviation of the highest of altitudes times a sign, due to what was flown between true fixes. [m]
+
+    0 unless the log was filled in. Where the aircraft went up to one fix and came down from the next, it was no higher than
+    where those two lines meet: in between it may have been anywhere from there to the smoothed curve, evenly.
+    """
+    logged = np.isfinite(motion.track.altitude_m)
+    flown = states.time_s[np.isfinite(states.altitude_m)]
+    if not motion.track.filled_in or not len(flown) or np.count_nonzero(logged) < _LEAST_FIXES:
+        return 0.0
+    time_s, altitude = motion.track.time_s[logged], sign * motion.track.altitude_m[logged]
+    rate = np.diff(altitude) / np.diff(time_s)
+    into, out = rate[:-2], rate[2:]
+    rises = (into > out).nonzero()[0]
+    begin, end = rises + 1, rises + 2
+    since = (altitude[end] - altitude[begin] - out[rises] * (time_s[end] - time_s[begin])) / (into[rises] - out[rises])
+    inside = (since > 0.0) & (since < time_s[end] - time_s[begin])
+    extreme = np.maximum(altitude[:-1], altitude[1:])
+    extreme[begin[inside]] = np.maximum(extreme[begin[inside]], (altitude[begin] + into[rises] * since)[inside])
+    touched = np.clip(np.searchsorted(time_s, flown, side="right") - 1, 0, len(extreme) - 1)
+    room = float(extreme[touched].max()) - float(np.nanmax(sign * states.altitude_m))
+    return max(0.0, room) / math.sqrt(3.0)
 
 
 def reached_mps(motion: Motion, span: tuple[float, float], time_s: FloatArray, speed_mps: FloatArray) -> float:

@@ -22,7 +22,7 @@ from analyzer.motion.wind import WindEstimate
 from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.units import DEG, FPM, FT, GRAVITY, KT, BoolArray, FloatArray
 from analyzer.procedure.charted import Charted
-from analyzer.track.model import Note, Track
+from analyzer.track.track import Note, Track
 
 __all__ = ["Believed", "believe", "believe_against"]
 

@@ -11,7 +11,7 @@ from analyzer.errors import LogError
 from analyzer.motion.height import Height
 from analyzer.motion.knots import LONG_HOLE_S, IntArray, Knots, holes
 from analyzer.motion.likelihood import Design
-from analyzer.motion.model import Curves, Motion
+from analyzer.motion.motion import Curves, Motion
 from analyzer.motion.noise import Noise, measure_noise
 from analyzer.motion.recorded import believe, believe_against
 from analyzer.motion.spline import SmoothingSpline, fit_design
@@ -21,8 +21,8 @@ from analyzer.motion.wind_fit import BRIDGED_SD, SMOOTHED_SD, THROWN_SD, Recorde
 from analyzer.physics import geodesy
 from analyzer.physics.units import BoolArray, FloatArray
 from analyzer.procedure.charted import Charted
-from analyzer.track.model import Gap, Track
 from analyzer.track.repair import find_gaps
+from analyzer.track.track import Gap, Track
 
 __all__ = ["analyse_motion", "see_against"]
 
@@ -30,6 +30,7 @@ _STEADY_MPS2 = 0.5  # a turn at 3° of bank
 _FLOWN_AT_MOST_MPS2 = 15.0  # a turn at 57° of bank
 _NEXT_TO = 5  # seconds either side
 _NEAR_S = 1.0  # the curve is as good as a sample this close to one
+_TURN_FITS_S = 20.0  # between samples: a third of a half turn at 3° a second, with which wind and airspeed still come out right
 _LEAST_SAMPLES = 5  # in a stretch between gaps; fewer show nothing of an acceleration
 
 
@@ -55,7 +56,8 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
     path_noise = _noise(track.time_s, north_east, path, POSITION_WALK)
     nodes = path.knots.grid()[:: int(NODE_STEP_S)]
     velocity = path.at(nodes, order=1)
-    sd = np.where(_bridged(nodes, track), BRIDGED_SD, np.where(_thrown(nodes, path), THROWN_SD, SMOOTHED_SD))
+    seen = np.maximum(SMOOTHED_SD, path.sd(nodes, 1))
+    sd = np.where(_bridged(nodes, track), BRIDGED_SD, np.where(_thrown(nodes, path), THROWN_SD, seen))
     height_m = height.above(nodes) if height is not None else np.full(len(nodes), np.nan)
     wind = estimate_wind(nodes, velocity, height_m, velocity_sd_mps=sd)
     believed = believe(track, charted, path, height, wind)
@@ -84,7 +86,14 @@ def see_against(motion: Motion, charted: Charted) -> Motion:
 
 
 def _bridged(time_s: FloatArray, track: Track) -> BoolArray:
-    """Which instants lie in a long hole of the log that the curve bridges, away from its ends."""
+    """Which instants lie in a long hole of the log that the curve bridges, away from its ends.
+
+    Where the samples themselves are so far apart that half a turn fits in between, all are such holes.
+    """
+    if track.interval_s > _TURN_FITS_S:
+        next_to = np.clip(np.searchsorted(track.time_s, time_s), 1, len(track) - 1)
+        off = np.minimum(np.abs(time_s - track.time_s[next_to - 1]), np.abs(track.time_s[next_to] - time_s))
+        return np.asarray(off > _NEAR_S)
     bridged = np.zeros(len(time_s), dtype=bool)
     for begin, end in holes(track.time_s, track.interval_s):
         if end - begin > LONG_HOLE_S:

@@ -22,7 +22,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from analyzer.physics.units import DEG, FT, GRAVITY, FloatArray
 
 if TYPE_CHECKING:
-    from analyzer.motion.model import Motion, States
+    from analyzer.motion.motion import Motion, States
 
 __all__ = [
     "ALTITUDE_SD_M",
@@ -43,7 +43,7 @@ __all__ = [
 # do less; and for how long. Assumptions, no source. The densities are those of a first-order Gauss-Markov process of this size.
 POSITION_SD_M = 3.0
 ALTITUDE_SD_M = 20.0 * FT
-FILLED_POSITION_SD_M = 18.0  # of a log that was filled in, where a corner is not found again: from flights filled in for trial
+FILLED_POSITION_SD_M = 18.0  # of fixes recovered from lines, where a corner is not found: from flights filled in for trial
 EXTREME = 1.5  # standard deviations: the mean extreme of ten independent normal values, as a leg of some minutes has them
 _POSITION_LASTS_S, _ALTITUDE_LASTS_S = 60.0, 90.0
 POSITION_WALK = 2.0 * POSITION_SD_M**2 / _POSITION_LASTS_S

@@ -1,1 +1,1 @@
-"""Nominal flying: patterns as a pilot means to fly them, carried through a wind. It knows physics and no log."""
+"""Nominal flying: intended patterns flown through a steady wind, from physics alone, without a log."""

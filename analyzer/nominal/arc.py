@@ -1,4 +1,4 @@
-"""Fly an arc about a point through a steady wind: the heading follows the tangent, corrected for the current drift."""
+"""An arc around a point, flown through a steady wind on headings along the tangent, corrected for drift."""
 
 from __future__ import annotations
 
@@ -17,7 +17,10 @@ _STEP_S = 0.5
 
 @dataclass(frozen=True)
 class Arc:
-    """Round a centre (metres north and east), +1 clockwise, at the distance of its start, until a bearing from the centre."""
+    """An arc to fly: its centre (metres north and east), direction (+1 clockwise), and the bearing from the centre it ends at.
+
+    The radius is the distance of the start from the centre.
+    """
 
     centre_m: tuple[float, float]
     direction: int
@@ -25,7 +28,7 @@ class Arc:
 
 
 def heading_on_arc(bearing_rad: FloatArray | float, direction: int, air: Air) -> tuple[FloatArray, FloatArray]:
-    """Heading and ground speed that hold an arc at a bearing from its centre; NaN where the wind leaves none. [rad, m/s]"""
+    """Heading and ground speed that hold an arc at a bearing from its centre; NaN where the wind is too strong. [rad, m/s]"""
     track = np.asarray(bearing_rad) + direction * math.pi / 2.0
     across = air.wind_east_mps * np.cos(track) - air.wind_north_mps * np.sin(track)
     along = air.wind_north_mps * np.cos(track) + air.wind_east_mps * np.sin(track)
@@ -36,7 +39,7 @@ def heading_on_arc(bearing_rad: FloatArray | float, direction: int, air: Air) ->
 
 
 def fly_arc(arc: Arc, air: Air, start_m: tuple[float, float]) -> Path:
-    """The path of an arc from its start. Its one segment end is its last node."""
+    """The path of an arc from a start (metres north and east); its only segment ends at the last node."""
     from_centre = start_m[0] - arc.centre_m[0], start_m[1] - arc.centre_m[1]
     radius, begin = math.hypot(*from_centre), math.atan2(from_centre[1], from_centre[0])
     sweep = (arc.direction * (arc.to_bearing_rad - begin)) % math.tau

@@ -1,9 +1,9 @@
-"""A lap of a hold: from over the fix round to the inbound course, and the outbound leg that makes the inbound one right.
+"""A lap of a hold: from over the fix round to the inbound course, and the outbound leg for the wanted inbound time.
 
 References
 ----------
 .. [1] FAA Aeronautical Information Manual 5-3-8 j.4: the outbound leg is timed from over or abeam the fix, whichever is later,
-   and flown so that the inbound leg takes its time.
+   and adjusted so that the inbound leg takes its nominal time.
 """
 
 from __future__ import annotations
@@ -19,14 +19,15 @@ from analyzer.physics.units import FloatArray
 __all__ = ["Circuit"]
 
 _STEPS, _SETTLED_M = 25, 1.0
-_LARGEST_TURN_RAD, _LARGEST_CHANGE_S = 0.5, 60.0  # that a step of the solution takes
+_LARGEST_TURN_RAD, _LARGEST_CHANGE_S = 0.5, 60.0  # of one Newton step
 
 
 @dataclass(frozen=True)
 class Circuit:
-    """The turns of a lap and the air that it is flown in. Angles true [rad].
+    """A lap: its courses, the bank of its two turns, and the air it is flown in. Angles are true. [rad]
 
-    `turn` is +1 right; `home_rad` the heading that holds the inbound course, on which the lap begins and its turn inbound ends.
+    `turn` is +1 for right turns. `home_rad` is the heading that holds the inbound course: the lap begins on it, and the turn
+    inbound ends on it.
     """
 
     inbound_rad: float
@@ -39,16 +40,16 @@ class Circuit:
     def fly(
         self, heading_rad: float, seconds: float, start_m: tuple[float, float] = (0.0, 0.0), start_rad: float | None = None
     ) -> Path:
-        """From over the fix, or another start, until rolled out inbound, with so many seconds outbound from wings level."""
+        """The path from over the fix, or another start, until rolled out inbound, with `seconds` outbound from wings level."""
         away, back = Turn(heading_rad, self.turn, self.away_bank_rad), Turn(self.home_rad, self.turn, self.back_bank_rad)
         return fly([away, Straight(seconds), back], self.air, self.home_rad if start_rad is None else start_rad, start_m)
 
     def across_m(self, heading_rad: float, seconds: float) -> float:
-        """Distance off the inbound course at the end of a lap, positive right of it. [m]"""
+        """Distance from the inbound course at the end of the lap, positive right of it. [m]"""
         return float(self.fly(heading_rad, seconds).across_m(self.inbound_rad)[-1])
 
     def timed_s(self, heading_rad: float, seconds: float) -> float:
-        """The time of the outbound leg from over or abeam the fix, whichever is later, to the turn inbound. [s]"""
+        """Time on the outbound leg from over or abeam the fix, whichever is later, to the turn inbound. [s]"""
         path = self.fly(heading_rad, seconds)
         out = -(path.north_m * math.cos(self.inbound_rad) + path.east_m * math.sin(self.inbound_rad))
         turned = float(path.time_s[path.ends[1]])
@@ -62,9 +63,9 @@ class Circuit:
         return turned - float(path.time_s[k] + share * (path.time_s[k + 1] - path.time_s[k]))
 
     def closing(self, inbound_s: float) -> tuple[float, float] | None:
-        """Heading and seconds outbound, from wings level, that make an inbound leg on its course of so many seconds.
+        """Outbound heading, and seconds from wings level, for an inbound leg of `inbound_s` that ends over the fix.
 
-        By Newton's method; None where there is no solution, since the wind carries the turns alone too far.
+        By Newton's method; None where there is no solution because the wind carries the turns alone too far.
         """
         heading, seconds = self.inbound_rad + math.pi, inbound_s
         for _ in range(_STEPS):
@@ -79,7 +80,7 @@ class Circuit:
         return None
 
     def _miss(self, inbound_s: float, heading: float, seconds: float) -> FloatArray:
-        """Error of a lap at the beginning of the inbound leg: north and east. [m]"""
+        """How far north and east of the fix the inbound leg ends. [m]"""
         path = self.fly(heading, seconds)
         north, east = self.air.ground_velocity(self.home_rad)
         miss: FloatArray = np.array([path.north_m[-1] + north * inbound_s, path.east_m[-1] + east * inbound_s])

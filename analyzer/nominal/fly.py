@@ -1,6 +1,6 @@
-"""Fly straight segments and turns through a steady wind, in a plane of metres north and east.
+"""Straight segments and turns flown through a steady wind, in a plane of metres north and east.
 
-Turns are coordinated and level, at one airspeed; bank is rolled in and out at a steady rate. Angles are true.
+Turns are coordinated and level, at constant airspeed; bank is rolled in and out at a constant rate. Angles are true.
 """
 
 from __future__ import annotations
@@ -22,14 +22,14 @@ _NO_TURN_RAD = 1e-6
 
 @dataclass(frozen=True)
 class Air:
-    """True airspeed, and where the wind blows to."""
+    """True airspeed, and the wind as a velocity, positive in the direction it blows to."""
 
     true_airspeed_mps: float
     wind_north_mps: float = 0.0
     wind_east_mps: float = 0.0
 
     def ground_velocity(self, heading_rad: float) -> tuple[float, float]:
-        """Velocity over the ground to north and to east on a heading. [m/s]"""
+        """Velocity over the ground, north and east, on a heading. [m/s]"""
         return (
             self.true_airspeed_mps * math.cos(heading_rad) + self.wind_north_mps,
             self.true_airspeed_mps * math.sin(heading_rad) + self.wind_east_mps,
@@ -38,14 +38,14 @@ class Air:
 
 @dataclass(frozen=True)
 class Straight:
-    """Wings level for so many seconds, on the heading at its start."""
+    """A straight segment of a duration, on the heading at its start."""
 
     seconds: float
 
 
 @dataclass(frozen=True)
 class Turn:
-    """A turn to a heading, +1 right, at a bank (its size)."""
+    """A turn to a heading, in a direction (+1 right), at a bank (unsigned)."""
 
     to_heading_rad: float
     direction: int
@@ -54,7 +54,7 @@ class Turn:
 
 @dataclass(frozen=True, eq=False)
 class Path:
-    """A flown path: time since the start, place and heading at each node; `ends` are the nodes where segments end."""
+    """A path: time since the start, position and heading at each node; `ends` are the nodes at which segments end."""
 
     time_s: FloatArray
     north_m: FloatArray
@@ -63,11 +63,11 @@ class Path:
     ends: tuple[int, ...]
 
     def distance_m(self, north_m: float = 0.0, east_m: float = 0.0) -> FloatArray:
-        """Distance from a point at every node."""
+        """Distance from a point at every node. [m]"""
         return np.hypot(self.north_m - north_m, self.east_m - east_m)
 
     def across_m(self, course_rad: float) -> FloatArray:
-        """Distance off the line through the origin on a course, positive right of it, at every node."""
+        """Distance from the line on a course through the origin, positive right of it, at every node. [m]"""
         across: FloatArray = self.east_m * math.cos(course_rad) - self.north_m * math.sin(course_rad)
         return across
 
@@ -79,20 +79,25 @@ def fly(
     start_m: tuple[float, float] = (0.0, 0.0),
     roll_rate_rad_s: float = ROLL_RATE_RAD_S,
 ) -> Path:
-    """The path of segments flown one after the other.
+    """The path of segments flown in sequence.
 
     Parameters
     ----------
     segments : sequence of Straight or Turn
-        What to fly. A straight of no or negative length is left out.
+        What to fly. A straight segment of zero or negative duration is skipped.
     air : Air
-        Airspeed and wind, the same throughout.
+        Airspeed and wind, constant throughout.
     heading_rad : float
         Heading at the start. [rad]
     start_m : tuple
-        Metres north and east of the origin at the start.
+        North and east of the origin at the start. [m]
     roll_rate_rad_s : float
-        Rate that bank is rolled in and out at. [rad/s]
+        Rate at which bank is rolled in and out. [rad/s]
+
+    Returns
+    -------
+    Path
+        With one end for each segment, skipped ones included.
     """
     times, headings, ends, now, clock, nodes = [np.zeros(1)], [np.array([heading_rad])], [], heading_rad, 0.0, 1
     for segment in segments:
@@ -112,7 +117,7 @@ def fly(
 
 
 def _segment(segment: Straight | Turn, airspeed_mps: float, heading_rad: float, roll: float) -> tuple[FloatArray, FloatArray]:
-    """Seconds into a segment and heading turned by then, at its nodes after the first."""
+    """Seconds since the start of a segment, and the heading change by then, at its nodes after the first."""
     if isinstance(segment, Straight):
         if segment.seconds <= 0.0:
             return np.empty(0), np.empty(0)
@@ -120,10 +125,10 @@ def _segment(segment: Straight | Turn, airspeed_mps: float, heading_rad: float, 
         return into, np.zeros(len(into))
     sweep = (segment.direction * (segment.to_heading_rad - heading_rad)) % math.tau
     if sweep > math.tau - _NO_TURN_RAD:
-        sweep = 0.0  # the heading asked for is already flown, up to rounding of the angle
+        sweep = 0.0  # the heading is already flown, up to rounding
     bank = segment.bank_rad
-    rolled = 2.0 * GRAVITY / airspeed_mps * -math.log(math.cos(bank)) / roll  # turned while rolling in and out
-    if sweep < rolled:  # too small a turn for this bank: it is rolled in and out of less
+    rolled = 2.0 * GRAVITY / airspeed_mps * -math.log(math.cos(bank)) / roll  # heading change while rolling in and out
+    if sweep < rolled:  # too small a turn to reach this bank
         bank = math.acos(math.exp(-sweep * airspeed_mps * roll / (2.0 * GRAVITY)))
         rolled = sweep
     if bank <= 0.0:
@@ -133,7 +138,7 @@ def _segment(segment: Straight | Turn, airspeed_mps: float, heading_rad: float, 
     into = _nodes(2.0 * roll_s + steady_s)
     scale = GRAVITY / airspeed_mps / roll
     rolling_in = -scale * np.log(np.cos(roll * np.minimum(into, roll_s)))
-    left = np.clip(2.0 * roll_s + steady_s - into, 0.0, roll_s)  # until level
+    left = np.clip(2.0 * roll_s + steady_s - into, 0.0, roll_s)  # seconds until level
     rolling_out = rolled / 2.0 + scale * np.log(np.cos(roll * left))
     turned = rolling_in + rate * np.clip(into - roll_s, 0.0, steady_s) + rolling_out
     return into, segment.direction * turned

@@ -1,4 +1,4 @@
-"""The zero of a measure by bisection: what a pattern needs to end where it should."""
+"""Root finding by bisection, to find what makes a pattern end where it should."""
 
 from __future__ import annotations
 
@@ -6,11 +6,15 @@ from collections.abc import Callable
 
 __all__ = ["solve"]
 
-_HALVINGS = 24  # to a ten-millionth of the interval
+_HALVINGS = 24  # locates the root to a ten-millionth of the interval
 
 
 def solve(measure: Callable[[float], float], low: float, high: float) -> float | None:
-    """The value between two bounds at which a measure is zero; None where its sign is the same at both."""
+    """The root of a function between two bounds; None where it has the same sign at both.
+
+    >>> round(solve(lambda x: x * x - 2.0, 0.0, 2.0), 4)
+    1.4142
+    """
     at_low = measure(low)
     if at_low * measure(high) > 0.0:
         return None

@@ -1,1 +1,1 @@
-"""Physics by the noun: units, geodesy, atmosphere, magnetics and turning flight. Pure functions, SI and radians."""
+"""Pure functions of units, geodesy, gravity, atmosphere, magnetics, wind and turning flight, in SI units and radians."""

@@ -1,11 +1,11 @@
-"""The standard atmosphere, and calibrated against true airspeed.
+"""The standard atmosphere, and conversion between calibrated and true airspeed.
 
-Altitude is geopotential pressure altitude, in metres; in that atmosphere it is at most 0.3 % less than geometric height up to
-20 km. All functions take floats or arrays of any shape that broadcast together; NaN in gives NaN out.
+Altitudes are geopotential pressure altitudes in metres; in the standard atmosphere they are at most 0.3 % less than geometric
+heights up to 20 km. All functions take floats or arrays of any shape that broadcast together; NaN in gives NaN out.
 
 References
 ----------
-.. [1] ISO 2533:1975, "Standard Atmosphere", and ICAO Doc 7488: constants, and the layers up to 20 km.
+.. [1] ISO 2533:1975, "Standard Atmosphere", and ICAO Doc 7488: constants and layers up to 20 km.
 
 """
 
@@ -36,7 +36,7 @@ SEA_LEVEL_DENSITY_KGPM3 = SEA_LEVEL_PRESSURE_PA / (GAS_CONSTANT * SEA_LEVEL_TEMP
 HEAT_RATIO = 1.4
 SEA_LEVEL_SPEED_OF_SOUND_MPS = float(np.sqrt(HEAT_RATIO * GAS_CONSTANT * SEA_LEVEL_TEMPERATURE_K))  # 340.294
 
-_LAPSE_KPM = 0.0065  # fall of temperature with altitude below the tropopause [K/m]
+_LAPSE_KPM = 0.0065  # temperature lapse rate below the tropopause [K/m]
 _EXPONENT = GRAVITY / (_LAPSE_KPM * GAS_CONSTANT)  # 5.25588
 _TROPOPAUSE_M = 11_000.0
 _LOWEST_M, _HIGHEST_M = -1_000.0, 20_000.0
@@ -45,7 +45,7 @@ _TROPOPAUSE_PA = SEA_LEVEL_PRESSURE_PA * (_TROPOPAUSE_K / SEA_LEVEL_TEMPERATURE_
 
 
 def temperature(pressure_altitude_m: FloatArray | float, isa_deviation_k: float = 0.0) -> FloatArray:
-    """Air temperature at a pressure altitude, in kelvin, on a day warmer than standard by `isa_deviation_k`.
+    """Air temperature at a pressure altitude, on a day warmer than standard by `isa_deviation_k`. [K]
 
     Raises
     ------
@@ -58,7 +58,7 @@ def temperature(pressure_altitude_m: FloatArray | float, isa_deviation_k: float 
 
 
 def pressure(pressure_altitude_m: FloatArray | float) -> FloatArray:
-    """Static pressure at a pressure altitude, in pascals.
+    """Static pressure at a pressure altitude. [Pa]
 
     Raises
     ------
@@ -73,14 +73,14 @@ def pressure(pressure_altitude_m: FloatArray | float) -> FloatArray:
 
 
 def pressure_altitude(pressure_pa: FloatArray | float) -> FloatArray:
-    """The altitude below the tropopause at which the standard atmosphere has a pressure, in metres."""
+    """Pressure altitude of a static pressure, below the tropopause. [m]"""
     ratio = np.asarray(pressure_pa) / SEA_LEVEL_PRESSURE_PA
     altitude: FloatArray = SEA_LEVEL_TEMPERATURE_K / _LAPSE_KPM * (1.0 - ratio ** (1.0 / _EXPONENT))
     return altitude
 
 
 def density_ratio(pressure_altitude_m: FloatArray | float, isa_deviation_k: float = 0.0) -> FloatArray:
-    """Density of the air as a fraction of the standard sea-level density.
+    """Air density as a fraction of the standard density at sea level.
 
     Raises
     ------
@@ -88,12 +88,12 @@ def density_ratio(pressure_altitude_m: FloatArray | float, isa_deviation_k: floa
         If an altitude is outside -1 km to 20 km.
 
     """
-    warmth = temperature(pressure_altitude_m, isa_deviation_k) / SEA_LEVEL_TEMPERATURE_K
-    return pressure(pressure_altitude_m) / SEA_LEVEL_PRESSURE_PA / warmth
+    temperature_ratio = temperature(pressure_altitude_m, isa_deviation_k) / SEA_LEVEL_TEMPERATURE_K
+    return pressure(pressure_altitude_m) / SEA_LEVEL_PRESSURE_PA / temperature_ratio
 
 
 def speed_of_sound(pressure_altitude_m: FloatArray | float, isa_deviation_k: float = 0.0) -> FloatArray:
-    """Speed of sound at a pressure altitude, in metres a second.
+    """Speed of sound at a pressure altitude. [m/s]
 
     Raises
     ------
@@ -106,9 +106,9 @@ def speed_of_sound(pressure_altitude_m: FloatArray | float, isa_deviation_k: flo
 
 
 def impact_pressure(calibrated_airspeed_mps: FloatArray | float) -> FloatArray:
-    """Total less static pressure that an airspeed indicator shows as this calibrated airspeed, in pascals.
+    """Impact pressure (total less static) that an airspeed indicator shows as a calibrated airspeed. [Pa]
 
-    Subsonic (the isentropic formula at standard sea level); NaN for a speed below 0 or above the speed of sound.
+    The subsonic isentropic formula at standard sea level; NaN for a speed below 0 or above the speed of sound.
     """
     return _impact_ratio(np.asarray(calibrated_airspeed_mps) / SEA_LEVEL_SPEED_OF_SOUND_MPS) * SEA_LEVEL_PRESSURE_PA
 
@@ -116,27 +116,32 @@ def impact_pressure(calibrated_airspeed_mps: FloatArray | float) -> FloatArray:
 def true_airspeed(
     calibrated_airspeed_mps: FloatArray | float, pressure_altitude_m: FloatArray | float, isa_deviation_k: float = 0.0
 ) -> FloatArray:
-    """True airspeed for a calibrated airspeed, in metres a second, with the compressibility of the air.
+    """True airspeed for a calibrated airspeed, with compressibility. [m/s]
 
-    NaN for a calibrated airspeed below 0 or supersonic, and where the flight itself would be.
+    NaN for a calibrated airspeed below 0 or supersonic, and where the true airspeed is supersonic.
 
     Raises
     ------
     ValueError
         If an altitude is outside -1 km to 20 km.
 
+    Examples
+    --------
+    >>> from analyzer.physics.units import FT, KT
+    >>> print(f"{true_airspeed(100 * KT, 10_000 * FT) / KT:.0f} kt")
+    116 kt
     """
-    ratio = impact_pressure(calibrated_airspeed_mps) / pressure(pressure_altitude_m)
-    mach = _mach(ratio)
+    impact_ratio = impact_pressure(calibrated_airspeed_mps) / pressure(pressure_altitude_m)
+    mach = _mach(impact_ratio)
     return np.where(mach <= 1.0, mach, np.nan) * speed_of_sound(pressure_altitude_m, isa_deviation_k)
 
 
 def calibrated_airspeed(
     true_airspeed_mps: FloatArray | float, pressure_altitude_m: FloatArray | float, isa_deviation_k: float = 0.0
 ) -> FloatArray:
-    """Calibrated airspeed for a true airspeed, in metres a second: `true_airspeed` undone.
+    """Calibrated airspeed for a true airspeed, the inverse of `true_airspeed`. [m/s]
 
-    NaN for a true airspeed below 0 or supersonic, and where the calibrated one would be.
+    NaN for a true airspeed below 0 or supersonic, and where the calibrated one is supersonic.
 
     Raises
     ------
@@ -145,8 +150,8 @@ def calibrated_airspeed(
 
     """
     mach = np.asarray(true_airspeed_mps) / speed_of_sound(pressure_altitude_m, isa_deviation_k)
-    ratio = _impact_ratio(mach) * pressure(pressure_altitude_m) / SEA_LEVEL_PRESSURE_PA
-    at_sea_level = _mach(ratio)
+    impact_ratio = _impact_ratio(mach) * pressure(pressure_altitude_m) / SEA_LEVEL_PRESSURE_PA
+    at_sea_level = _mach(impact_ratio)
     return np.where(at_sea_level <= 1.0, at_sea_level, np.nan) * SEA_LEVEL_SPEED_OF_SOUND_MPS
 
 
@@ -159,9 +164,9 @@ def _in_range(pressure_altitude_m: FloatArray | float) -> FloatArray:
 
 
 def _impact_ratio(mach: FloatArray) -> FloatArray:
-    """Impact pressure over static pressure at a Mach number from 0 to 1, NaN beyond.
+    """Impact pressure over static pressure, ``(1 + 0.2 M²)^3.5 - 1``, at a Mach number from 0 to 1; NaN beyond.
 
-    ``(1 + 0.2 M²)^3.5 - 1``, written so that small Mach numbers keep their digits.
+    Written with log1p and expm1 to keep the precision of small Mach numbers.
     """
     subsonic = np.where((mach >= 0.0) & (mach <= 1.0), mach, np.nan)
     ratio: FloatArray = np.expm1(3.5 * np.log1p(0.2 * subsonic * subsonic))
@@ -169,6 +174,6 @@ def _impact_ratio(mach: FloatArray) -> FloatArray:
 
 
 def _mach(impact_ratio: FloatArray) -> FloatArray:
-    """The Mach number that makes `_impact_ratio`."""
+    """Mach number of an impact ratio, the inverse of `_impact_ratio`."""
     mach: FloatArray = np.sqrt(5.0 * np.expm1(np.log1p(impact_ratio) / 3.5))
     return mach

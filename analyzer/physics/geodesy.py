@@ -1,7 +1,7 @@
-"""Positions on the WGS 84 ellipsoid: distances, bearings, and a local frame of metres north and east.
+"""Geodesy on the WGS 84 ellipsoid: distances, bearings, and a local frame of metres north and east.
 
-Every function takes and returns floats or arrays of any shape that broadcast together, in metres and radians; latitude is
-geodetic, longitude may be given beyond ±π. NaN in gives NaN out.
+All functions take and return floats or arrays of any shape that broadcast together, in metres and radians. Latitudes are
+geodetic; longitudes may exceed ±π. NaN in gives NaN out.
 """
 
 import math
@@ -31,7 +31,7 @@ CONE_HALF_ANGLE_RAD = {"vor": math.radians(50.0), "ndb": math.radians(40.0)}
 _GEOD = pyproj.Geod(ellps="WGS84")
 _ECCENTRICITY_SQUARED = _GEOD.es
 _NEAR_M = 200_000.0
-_SPOT_M2 = 1e-12  # gives a point that is seen from itself a direction
+_SPOT_M2 = 1e-12  # keeps the bearing from a point to itself defined
 
 
 def inverse(
@@ -45,14 +45,22 @@ def inverse(
     Returns
     -------
     distance_m : array
-        [m] Within nanometres of the exact geodesic.
+        Within nanometres of the exact geodesic. [m]
     bearing_rad : array
-        True bearing at point 1, from 0 to 2π. [rad] Without meaning where the points coincide.
+        True bearing at point 1, from 0 to 2π; meaningless where the points coincide. [rad]
 
     References
     ----------
     .. [1] C. F. F. Karney, "Algorithms for geodesics", J. Geodesy 87 (2013), 43-55, as implemented in PROJ.
 
+    Examples
+    --------
+    A degree of latitude is some 60 NM:
+
+    >>> from analyzer.physics.units import DEG, NM
+    >>> distance, bearing = inverse(48 * DEG, -24 * DEG, 49 * DEG, -24 * DEG)
+    >>> print(f"{distance / NM:.2f} NM on {bearing / DEG:.0f}°")
+    60.04 NM on 0°
     """
     x_1, y_1, x_2, y_2 = _broadcast(longitude_1_rad, latitude_1_rad, longitude_2_rad, latitude_2_rad)
     bearing, _, distance = _GEOD.inv(x_1, y_1, x_2, y_2, radians=True)
@@ -62,15 +70,15 @@ def inverse(
 def inverse_near(
     latitude_rad: float, longitude_rad: float, latitudes_rad: FloatArray, longitudes_rad: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Distance from one point to many, and their bearings at it: `inverse` at a tenth of its time for what is near.
+    """Distances and bearings from one point to many: `inverse` for nearby points, in a tenth of its time.
 
-    Within 200 km, the chord through the Earth, lengthened to the arc with the radius of curvature in its direction: right to
-    3 mm and 4e-5°, and at 50 km to 0.01 mm. Points farther off are left to `inverse`.
+    Within 200 km the distance is the chord through the Earth, lengthened to an arc with the radius of curvature in its
+    direction. It is accurate to 3 mm and 4e-5°, and to 0.01 mm at 50 km. Farther points are passed to `inverse`.
 
     Returns
     -------
     distance_m, bearing_rad : arrays
-        [m], and [rad, true] from 0 to 2π.
+        Distance [m], and true bearing at the point, from 0 to 2π [rad].
     """
     x0, y0, z0 = _cartesian(np.asarray(latitude_rad), np.asarray(longitude_rad))
     x, y, z = _cartesian(latitudes_rad, longitudes_rad)
@@ -108,12 +116,18 @@ def direct(
     bearing_rad: FloatArray | float,
     distance_m: FloatArray | float,
 ) -> tuple[FloatArray, FloatArray]:
-    """Latitude and longitude of the point that lies at a distance on a true bearing. [rad] Longitude from -π to π.
+    """Latitude and longitude of the point at a distance on a true bearing; longitude from -π to π. [rad]
 
     References
     ----------
     .. [1] As `inverse`.
 
+    Examples
+    --------
+    >>> from analyzer.physics.units import DEG, NM
+    >>> latitude, longitude = direct(48.35 * DEG, -24.70 * DEG, 53 * DEG, 10 * NM)
+    >>> print(f"{latitude / DEG:.4f} {longitude / DEG:.4f}")
+    48.4501 -24.5001
     """
     x, y, bearing, distance = _broadcast(longitude_rad, latitude_rad, bearing_rad, distance_m)
     longitude, latitude, _ = _GEOD.fwd(x, y, bearing, distance, radians=True)
@@ -121,16 +135,20 @@ def direct(
 
 
 def slant_range(distance_m: FloatArray | float, height_m: FloatArray | float) -> FloatArray:
-    """Distance along the line of sight from a station to a point at that height above it: what DME reads.
+    """Slant range from a station to a point at a height above it, which is what a DME reads. [m]
 
-    In metres. Flat-earth: at 100 km the curvature changes it by less than 1 m for each 100 m of height.
+    Over a flat Earth: at 100 km the curvature changes it by less than 1 m per 100 m of height.
+
+    >>> from analyzer.physics.units import FT, NM
+    >>> print(f"{slant_range(5 * NM, 6000 * FT) / NM:.1f} DME")
+    5.1 DME
     """
     slant: FloatArray = np.hypot(distance_m, height_m)
     return slant
 
 
 def cross_track(distance_m: FloatArray | float, angle_rad: FloatArray | float) -> FloatArray:
-    """Distance from a course that passes through a point, for a position seen from that point.
+    """Cross-track distance from a course through a point, for a position given by distance and angle from that point.
 
     Parameters
     ----------
@@ -142,13 +160,20 @@ def cross_track(distance_m: FloatArray | float, angle_rad: FloatArray | float) -
     Returns
     -------
     array
-        Positive right of the direction. [m]
+        Positive right of the course. [m]
 
     Notes
     -----
-    Napier's rule on the sphere of the mean radius, ``R asin(sin(d/R) sin A)``. With distance and angle from `inverse` it is
-    within 0.2 mm of the ellipsoid's at 10 NM and 0.1 m at 100 NM.
+    Napier's rule on a sphere of the mean radius, ``R asin(sin(d/R) sin A)``. With distance and angle from `inverse` it is
+    within 0.2 mm of the value on the ellipsoid at 10 NM, and within 0.1 m at 100 NM.
 
+    Examples
+    --------
+    The pilot's one in sixty, a degree at 60 NM:
+
+    >>> from analyzer.physics.units import DEG, NM
+    >>> print(f"{cross_track(60 * NM, 1 * DEG) / NM:.2f} NM")
+    1.05 NM
     """
     arc = np.asarray(distance_m) / MEAN_RADIUS_M
     across: FloatArray = MEAN_RADIUS_M * np.arcsin(np.sin(arc) * np.sin(angle_rad))
@@ -156,9 +181,9 @@ def cross_track(distance_m: FloatArray | float, angle_rad: FloatArray | float) -
 
 
 def cone_radius(height_m: FloatArray | float, kind: str) -> FloatArray:
-    """Radius of the cone of ambiguity above a station, at a height above it, in metres.
+    """Radius of the cone of ambiguity at a height above a station. [m]
 
-    Inside it a course deviation means nothing. Nil below the station, and for a `kind` other than ``vor`` and ``ndb``.
+    Inside the cone a course deviation is meaningless. 0 below the station, and for kinds other than ``vor`` and ``ndb``.
 
     References
     ----------
@@ -170,14 +195,14 @@ def cone_radius(height_m: FloatArray | float, kind: str) -> FloatArray:
 
 
 def north_east(latitude_rad: FloatArray, longitude_rad: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Metres made good to the north and to the east since the first sample, along the path.
+    """Distance made good to the north and east since the first sample, along a path. [m]
 
-    Each step is taken along the meridian and the parallel with the radii of curvature at its middle latitude, and the steps
-    are added up. So the axes are true north and true east at every sample, and derivatives are velocities there; a plane fixed
-    at one point turns away from north by the convergence of the meridians, 3° in 300 km at mid latitudes. In exchange the
-    coordinates depend on the path: they are for differences along it, not for distances between far samples.
+    Each step is measured along the meridian and the parallel, with the radii of curvature at its middle latitude, and the
+    steps are summed. The axes are therefore true north and true east at every sample, and derivatives are velocities; a plane
+    fixed at one point turns away from north by the convergence of the meridians, 3° in 300 km at mid latitudes. In exchange the
+    coordinates depend on the path: use them for differences along it, not for distances between far samples.
 
-    A NaN makes all samples from there on NaN. Not for tracks over a pole.
+    A NaN makes every later sample NaN. Not for tracks over a pole.
     """
     latitude, longitude = np.asarray(latitude_rad, dtype=np.float64), np.asarray(longitude_rad, dtype=np.float64)
     meridional, parallel = _radii(0.5 * (latitude[1:] + latitude[:-1]))
@@ -195,9 +220,9 @@ def offset(
     north_m: FloatArray | float,
     east_m: FloatArray | float,
 ) -> tuple[FloatArray, FloatArray]:
-    """Latitude and longitude of a point some metres north and east of another; the step of `north_east`, undone.
+    """Latitude and longitude of a point offset by metres north and east from another, the inverse of a step of `north_east`.
 
-    For offsets up to some kilometres. Longitude from -π to π.
+    For offsets of up to a few kilometres. Longitude from -π to π. [rad]
     """
     half_step = 0.5 * np.asarray(north_m) / _meridional_radius(np.asarray(latitude_rad, dtype=np.float64))
     meridional, parallel = _radii(latitude_rad + half_step)
@@ -205,7 +230,7 @@ def offset(
 
 
 def _broadcast(*parts: FloatArray | float) -> list[FloatArray]:
-    """Arrays of one shape, each its own copy: PROJ writes into what it is given."""
+    """Arrays broadcast to one shape, each a copy, because PROJ overwrites its arguments."""
     return [np.array(part, dtype=np.float64) for part in np.broadcast_arrays(*parts)]
 
 
@@ -218,7 +243,7 @@ def _meridional_radius(latitude_rad: FloatArray) -> FloatArray:
 
 
 def _radii(latitude_rad: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Radius of curvature of the meridian, and radius of the parallel, in metres."""
+    """Radius of curvature of the meridian, and radius of the parallel. [m]"""
     sine = np.sin(latitude_rad)
     squared = 1.0 - _ECCENTRICITY_SQUARED * sine * sine
     prime_vertical = _GEOD.a / np.sqrt(squared)

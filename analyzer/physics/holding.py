@@ -1,4 +1,4 @@
-"""Which entry into a hold a heading calls for, by the sectors of the 70-degree line, and how fast a hold may be flown.
+"""Entries into a hold, by the sectors of the 70-degree line, and the maximum airspeeds of holds.
 
 References
 ----------
@@ -16,12 +16,12 @@ from analyzer.physics.units import DEG, FT
 
 __all__ = ["ENTRIES", "entry_for", "maximum_speed_kt", "sector_margin"]
 
-# Up to and including an altitude [ft], and the maximum airspeed there [KIAS]; AIM 5-3-8 j.2.
+# Altitude [ft], inclusive, and the maximum airspeed up to it [KIAS]; AIM 5-3-8 j.2.
 _SPEEDS_UP_TO: tuple[tuple[float, float], ...] = ((6_000.0, 200.0), (14_000.0, 230.0), (math.inf, 265.0))
-_SAME_FT = 0.5  # feet that came through metres
+_SAME_FT = 0.5  # rounding of feet converted to metres
 
-# Sectors of the heading at the fix, degrees from the inbound course, in the direction of the hold's turns. The direct one goes
-# through zero.
+# Sectors of the heading at the fix: degrees from the inbound course in the direction of the hold's turns. The direct sector
+# spans zero.
 ENTRIES: Mapping[str, tuple[float, float]] = {"teardrop": (110.0, 180.0), "parallel": (180.0, 290.0), "direct": (290.0, 470.0)}
 
 
@@ -30,7 +30,11 @@ def _from_inbound_deg(heading_rad: float, inbound_rad: float, turn: int) -> floa
 
 
 def entry_for(heading_rad: float, inbound_rad: float, turn: int) -> str:
-    """The entry for a heading at the fix: ``direct``, ``teardrop`` or ``parallel``. `turn` is the hold's, +1 right."""
+    """The entry for a heading at the fix: ``direct``, ``teardrop`` or ``parallel``. `turn` is +1 for right turns.
+
+    >>> [entry_for(heading * DEG, 270 * DEG, turn=1) for heading in (270, 140, 60)]
+    ['direct', 'parallel', 'teardrop']
+    """
     return max(ENTRIES, key=lambda entry: sector_margin(entry, heading_rad, inbound_rad, turn))
 
 
@@ -42,6 +46,10 @@ def sector_margin(entry: str, heading_rad: float, inbound_rad: float, turn: int)
 
 
 def maximum_speed_kt(altitude_m: float) -> float:
-    """Return the maximum airspeed of a hold at an altitude above sea level, where the chart gives none. [KIAS]"""
+    """The maximum airspeed of a hold at an altitude above sea level, where the chart gives none. [KIAS]
+
+    >>> [maximum_speed_kt(feet * FT) for feet in (6_000, 6_100, 15_000)]
+    [200.0, 230.0, 265.0]
+    """
     feet = altitude_m / FT - _SAME_FT
     return next(speed for up_to, speed in _SPEEDS_UP_TO if feet <= up_to)

@@ -1,7 +1,7 @@
-"""Magnetic declination, which pilots call variation, from published models of the Earth's main field.
+"""Magnetic declination (variation) from published models of the Earth's main field.
 
-The World Magnetic Model of the date's epoch from 2010 on, the International Geomagnetic Reference Field before. Both give the
-main field at a place; the alignment of a station's radials may lag it by years.
+The World Magnetic Model of the date's epoch is used from 2010 on, the International Geomagnetic Reference Field before. Both
+model the main field at a place; the alignment of a station's radials may lag behind it by years.
 """
 
 from __future__ import annotations
@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Variation", "declination"]
 
-# First year of an epoch -> name, and the error model of the declination, a and b of sqrt(a² + (b/H)²) degrees with H in nT.
-# None was found for the models of 2010 and before: the one of 2015 is used for them.
+# First year of an epoch -> name, coefficient file, and the error model of the declination: a and b of sqrt(a² + (b/H)²) degrees
+# with H in nT. No error model was found for 2010 and before; that of 2015 is used.
 _WMM = {
     2010: ("WMM2010", "wmm/WMM_2010.COF", 0.23, 5430.0),
     2015: ("WMM2015v2", "wmm/WMM_2015v2.COF", 0.23, 5430.0),
@@ -30,15 +30,15 @@ _WMM = {
 }
 _EPOCH_YEARS = 5
 _FIRST_YEAR, _LAST_YEAR = 1900, 2029
-_BLACKOUT_NT, _CAUTION_NT = 2000.0, 6000.0  # horizontal intensity, the zones of the WMM's reports
+_BLACKOUT_NT, _CAUTION_NT = 2000.0, 6000.0  # horizontal intensity: zones of the WMM reports
 
 
 @dataclass(frozen=True)
 class Variation:
     """A declination: `east_rad` positive where magnetic north lies east of true north, so true = magnetic + variation.
 
-    `model` says where it comes from and `date` when it held; `sd_rad` is its standard deviation against what a compass there
-    would show, nil where it is not a model's. `caution` is a sentence where compasses are not to be trusted, else empty.
+    `model` names its source and `date` the day it is valid for. `sd_rad` is its standard deviation from what a compass shows
+    there, 0 unless a model gave it. `caution` is a sentence where compasses are unreliable, else empty.
     """
 
     east_rad: float
@@ -48,7 +48,7 @@ class Variation:
     caution: str = ""
 
 
-@functools.lru_cache(maxsize=64)  # a folder of logs is flown at few places on few days
+@functools.lru_cache(maxsize=64)  # a folder of logs covers few places and days
 def declination(latitude_rad: float, longitude_rad: float, height_m: float, date: dt.date) -> Variation:
     """Magnetic declination at a place and date.
 
@@ -57,14 +57,14 @@ def declination(latitude_rad: float, longitude_rad: float, height_m: float, date
     latitude_rad, longitude_rad : float
         WGS 84. [rad]
     height_m : float
-        Above the ellipsoid or mean sea level: the difference does not matter here. [m]
+        Above the ellipsoid or mean sea level; the difference is negligible here. [m]
     date : dt.date
         From 1900-01-01 to 2029-12-31.
 
     Raises
     ------
     ProcedureError
-        If no model covers the date, or the horizontal intensity is below 2,000 nT, where a declination means nothing.
+        If no model covers the date, or the horizontal intensity is below 2,000 nT, where declination is meaningless.
 
     References
     ----------
@@ -108,7 +108,7 @@ def _world_magnetic_model(
 
 @functools.lru_cache(maxsize=len(_WMM))
 def _model(file: str) -> GeoMag:
-    """The model with its coefficients, read once: that takes longer than a debrief's whole legs."""
+    """The model with its coefficients, read once: reading takes longer than finding the legs of a flight."""
     from pygeomag import GeoMag
 
     return GeoMag(coefficients_file=file)
@@ -116,7 +116,7 @@ def _model(file: str) -> GeoMag:
 
 def _reference_field(latitude_deg: float, longitude_deg: float, height_km: float, date: dt.date) -> tuple[float, float]:
     """Declination [rad] and horizontal intensity [nT] of the International Geomagnetic Reference Field."""
-    import ppigrf  # brings pandas, which is too much for the flights of today
+    import ppigrf  # imports pandas, which is slow and not needed for current dates
 
     midnight = dt.datetime.combine(date, dt.time())
     east, north, _ = (float(part.item()) for part in ppigrf.igrf(longitude_deg, latitude_deg, height_km, midnight))

@@ -1,4 +1,4 @@
-"""Median and quantiles of a few hundred values: what general routines give, without their many times longer way to it."""
+"""Median and quantiles of a few hundred values, the same as numpy's but many times faster for so few."""
 
 from __future__ import annotations
 
@@ -12,7 +12,11 @@ __all__ = ["median", "quantile"]
 
 
 def quantile(values: FloatArray, share: float) -> float:
-    """The value that a share of some values, one or more, lies below, straight between two of them; NaN where one is."""
+    """The quantile of one or more values at a share from 0 to 1, interpolated linearly; NaN if any value is NaN.
+
+    >>> quantile(np.array([4.0, 1.0, 2.0]), 0.75)
+    3.0
+    """
     ordered = np.sort(values)
     place = share * (len(ordered) - 1)
     k = int(place)
@@ -21,5 +25,5 @@ def quantile(values: FloatArray, share: float) -> float:
 
 
 def median(values: FloatArray) -> float:
-    """The value that half of some values, one or more, lie below, half way between two where their number is even."""
+    """The median of one or more values; NaN if any value is NaN."""
     return quantile(values, 0.5)

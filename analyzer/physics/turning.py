@@ -1,11 +1,11 @@
-"""Steady, level, coordinated turns: how speed, bank, rate and radius go together.
+"""Steady, level, coordinated turns: speed, bank, rate and radius.
 
-All functions take floats or arrays of any shape that broadcast together; NaN in gives NaN out. Bank, rate and radius carry
-one sign, positive to the right. The speed is that through the air: a turn's rate and radius over the ground vary with the wind.
+All functions take floats or arrays of any shape that broadcast together; NaN in gives NaN out. Bank, rate and radius have
+the same sign, positive to the right. The speed is the true airspeed: over the ground, rate and radius vary with the wind.
 
 References
 ----------
-.. [1] FAA-H-8083-25C, "Pilot's Handbook of Aeronautical Knowledge", chapter 5, "Basic Flight Maneuvers in Turns"; here with the
+.. [1] FAA-H-8083-25C, "Pilot's Handbook of Aeronautical Knowledge", chapter 5, "Basic Flight Maneuvers in Turns"; here with
    standard gravity instead of its rounded constants.
 
 """
@@ -20,13 +20,18 @@ STANDARD_RATE_RADPS = 3.0 * DEG  # a full turn in two minutes
 
 
 def turn_rate(speed_mps: FloatArray | float, bank_rad: FloatArray | float) -> FloatArray:
-    """Rate of turn at a bank, in radians a second. The speed must not be 0."""
+    """Rate of turn at a bank. [rad/s] The speed must not be 0."""
     rate: FloatArray = GRAVITY * np.tan(bank_rad) / np.asarray(speed_mps)
     return rate
 
 
 def turn_radius(speed_mps: FloatArray | float, bank_rad: FloatArray | float) -> FloatArray:
-    """Radius of the turn at a bank, in metres; infinite with the wings level."""
+    """Radius of turn at a bank; infinite with the wings level. [m]
+
+    >>> from analyzer.physics.units import KT, NM
+    >>> print(f"{turn_radius(120 * KT, 30 * DEG) / NM:.2f} NM")
+    0.36 NM
+    """
     speed = np.asarray(speed_mps, dtype=np.float64)
     with np.errstate(divide="ignore"):
         radius: FloatArray = speed * speed / (GRAVITY * np.tan(bank_rad))
@@ -34,19 +39,24 @@ def turn_radius(speed_mps: FloatArray | float, bank_rad: FloatArray | float) -> 
 
 
 def bank_for_rate(speed_mps: FloatArray | float, rate_radps: FloatArray | float) -> FloatArray:
-    """Bank that turns at this rate, in radians."""
+    """Bank for a rate of turn. [rad]
+
+    >>> from analyzer.physics.units import KT
+    >>> print(f"{bank_for_rate(120 * KT, STANDARD_RATE_RADPS) / DEG:.0f}°")
+    18°
+    """
     bank: FloatArray = np.arctan(np.asarray(speed_mps) * rate_radps / GRAVITY)
     return bank
 
 
 def bank_for_radius(speed_mps: FloatArray | float, radius_m: FloatArray | float) -> FloatArray:
-    """Bank that turns on this radius, in radians. The radius must not be 0."""
+    """Bank for a radius of turn. [rad] The radius must not be 0."""
     speed = np.asarray(speed_mps, dtype=np.float64)
     bank: FloatArray = np.arctan(speed * speed / (GRAVITY * np.asarray(radius_m)))
     return bank
 
 
 def load_factor(bank_rad: FloatArray | float) -> FloatArray:
-    """Lift as a multiple of weight."""
+    """Load factor at a bank: lift as a multiple of weight."""
     factor: FloatArray = 1.0 / np.cos(bank_rad)
     return factor

@@ -1,7 +1,7 @@
 """The wind triangle: heading and true airspeed, wind, course and ground speed.
 
-All functions take floats or arrays of any shape that broadcast together; NaN in gives NaN out. Angles are true; the wind's is
-the direction it blows from.
+All functions take floats or arrays of any shape that broadcast together; NaN in gives NaN out. Angles are true; the wind's
+direction is the one it blows from.
 
 References
 ----------
@@ -19,7 +19,7 @@ __all__ = ["CourseFlown", "HeadingNeeded", "course_flown", "heading_needed"]
 
 
 class HeadingNeeded(NamedTuple):
-    """What holds a course: `heading_rad`, its `correction_rad` from the course (right positive), and `ground_speed_mps`."""
+    """Heading that holds a course, its correction from the course (positive to the right), and the ground speed."""
 
     heading_rad: FloatArray
     correction_rad: FloatArray
@@ -27,7 +27,7 @@ class HeadingNeeded(NamedTuple):
 
 
 class CourseFlown(NamedTuple):
-    """What a heading makes over the ground: `course_rad`, `drift_rad` from the heading (right positive), `ground_speed_mps`."""
+    """Course that a heading makes good, the drift from the heading (positive to the right), and the ground speed."""
 
     course_rad: FloatArray
     drift_rad: FloatArray
@@ -42,8 +42,13 @@ def heading_needed(
 ) -> HeadingNeeded:
     """Heading that holds a course in a wind.
 
-    All three figures are NaN where none does: the crosswind is stronger than the airspeed, or the headwind leaves no way
-    along the course.
+    All three values are NaN where no heading does: the crosswind is stronger than the airspeed, or the headwind stops all
+    progress along the course.
+
+    >>> from analyzer.physics.units import DEG, KT
+    >>> needed = heading_needed(360 * DEG, 100 * KT, 300 * DEG, 20 * KT)
+    >>> print(f"heading {needed.heading_rad / DEG:.0f}°, ground speed {needed.ground_speed_mps / KT:.0f} kt")
+    heading 350°, ground speed 88 kt
     """
     airspeed = np.asarray(true_airspeed_mps, dtype=np.float64)
     across = wind_speed_mps * np.sin(np.asarray(wind_from_rad) - course_rad)
@@ -62,7 +67,7 @@ def course_flown(
     wind_from_rad: FloatArray | float,
     wind_speed_mps: FloatArray | float,
 ) -> CourseFlown:
-    """Course and ground speed that a heading makes in a wind."""
+    """Course and ground speed that a heading makes good in a wind."""
     from_nose = np.asarray(wind_from_rad) - heading_rad
     ahead = np.asarray(true_airspeed_mps) - wind_speed_mps * np.cos(from_nose)
     right = -np.asarray(wind_speed_mps) * np.sin(from_nose)

@@ -29,6 +29,11 @@ def read_procedure(path: str | os.PathLike[str]) -> Procedure:
         If the file cannot be read, is not TOML, or a key or value is wrong: one line for each fault, with the file, the
         table, the key, the value and what is accepted. If the coded records do not hold what is named.
 
+    Examples
+    --------
+    >>> procedure = read_procedure("sample_tracks/wendle_island_vor24.toml")
+    >>> procedure.title, procedure.reversal.kind, procedure.reversal.within_nm
+    ('Wendle Island VOR 24', 'procedure-turn', 10.0)
     """
     if (coded := _coded(os.fspath(path))) is not None:
         return coded

@@ -81,6 +81,11 @@ def spoken(key: str, text: str) -> Iterator[object]:
 
     A number may have its unit, blanks or commas between thousands, and a decimal comma; metres of an altitude become feet.
     Positions may be in degrees, minutes and seconds with their hemisphere, times in minutes and seconds.
+
+    >>> next(spoken("latitude_deg", "N44 06.5")), next(spoken("inbound_ft", "3,500 ft")), next(spoken("leg_time_s", "2:30"))
+    (44.1083333, 3500.0, 150.0)
+    >>> list(spoken("role", "FAF"))[-1]
+    'final-approach-fix'
     """
     said = text.strip()
     if key in ("latitude_deg", "longitude_deg", "threshold_latitude_deg", "threshold_longitude_deg", "variation_deg_east"):

@@ -1,4 +1,4 @@
-"""How a debrief, a brief or a comparison is written: `words`, `documents`, `pictures`, `pages`, and `exports` to files.
+"""How a debrief, a brief, a comparison or a class is written: `words`, `documents`, `pictures`, `pages`, `exports` to files.
 
 Each uses those before it, and none judges.
 """

@@ -11,10 +11,10 @@ import numpy as np
 
 from analyzer.errors import LogError
 from analyzer.physics.units import BoolArray, FloatArray
-from analyzer.track.model import counted
+from analyzer.track.raw_table import RawTable
 from analyzer.track.samples import Samples
 from analyzer.track.steps import plane_m, step_m
-from analyzer.track.table import RawTable
+from analyzer.track.track import counted
 
 __all__ = ["check_one_aircraft", "keep_only"]
 

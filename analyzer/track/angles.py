@@ -36,7 +36,11 @@ _JOINED = 100.0  # degrees are written before minutes as their hundreds: 4818.27
 
 
 def written_degrees(cells: Sequence[str], quantity: str) -> FloatArray:
-    """The cells as decimal degrees; NaN where one is not written so, or has the other quantity's letter."""
+    """The cells as decimal degrees; NaN where one is not written so, or has the other quantity's letter.
+
+    >>> written_degrees(["N48 21.0", "48°21'N", "W024 42.0"], "latitude").tolist()
+    [48.35, 48.35, nan]
+    """
     return np.array([_degrees(cell.strip(), LETTERS[quantity]) for cell in cells])
 
 

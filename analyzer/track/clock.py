@@ -10,10 +10,10 @@ import numpy as np
 from analyzer.errors import LogError
 from analyzer.physics.units import BoolArray, FloatArray
 from analyzer.track.columns import Matched
-from analyzer.track.model import Note
 from analyzer.track.open_questions import OpenError, Question
 from analyzer.track.options import ReadOptions
-from analyzer.track.table import RawTable
+from analyzer.track.raw_table import RawTable
+from analyzer.track.track import Note
 
 __all__ = ["START_OPTION", "Clock", "TimeColumn"]
 

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from analyzer.track.model import Note
 from analyzer.track.samples import Samples
 from analyzer.track.steps import step_m
+from analyzer.track.track import Note
 
 __all__ = ["follow_clock_changes"]
 

@@ -8,13 +8,13 @@ from dataclasses import dataclass, field, replace
 from typing import TypeAlias
 
 from analyzer.errors import LogError
+from analyzer.track.column_names import LOCAL, Reading, read_name
 from analyzer.track.missing_columns import or_without, question_of
-from analyzer.track.model import Column, Note
 from analyzer.track.open_questions import Question
 from analyzer.track.options import ReadOptions
 from analyzer.track.quantities import FIELDS, Unit, accepted_units, parse_unit, suits
-from analyzer.track.table import RawTable
-from analyzer.track.words import LOCAL, Reading, read_name
+from analyzer.track.raw_table import RawTable
+from analyzer.track.track import Column, Note
 
 __all__ = ["Match", "Matched", "Settled", "match_columns"]
 

@@ -12,8 +12,8 @@ from analyzer.physics.units import DEG, FloatArray, wrap
 from analyzer.track.angles import joined_degrees, jump_at_the_full_degree, minutes_for_decimals, written_degrees
 from analyzer.track.columns import Matched, Settled
 from analyzer.track.hemispheres import with_letters, with_minutes
-from analyzer.track.model import Note, counted
-from analyzer.track.table import BLANK, RawTable, numbers
+from analyzer.track.raw_table import BLANK, RawTable, numbers
+from analyzer.track.track import Note, counted
 
 __all__ = ["read_coordinates"]
 

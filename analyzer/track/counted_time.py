@@ -13,9 +13,9 @@ from analyzer.track.dated import dated
 from analyzer.track.gps_time import GPS_EPOCH_S, ROLLOVER_WEEKS, WEEK_S, gps_to_utc, utc_behind_s
 from analyzer.track.instants import EARLIEST_S, EPOCH_UNITS, may_be_epoch
 from analyzer.track.midnights import DAY_S, follow_midnights
-from analyzer.track.model import Note
 from analyzer.track.quantities import GPS_UNIT
-from analyzer.track.table import numbers
+from analyzer.track.raw_table import numbers
+from analyzer.track.track import Note
 
 __all__ = ["read_numbers"]
 

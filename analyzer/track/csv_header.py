@@ -8,8 +8,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from analyzer.errors import LogError
+from analyzer.track.column_names import read_name
 from analyzer.track.quantities import UNIT_WORDS
-from analyzer.track.words import read_name
 
 __all__ = ["BEFORE_ASIDE", "BLANKS", "DELIMITERS", "Header", "find_header", "is_aside", "tabbed", "units_below"]
 

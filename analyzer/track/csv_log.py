@@ -20,8 +20,8 @@ from analyzer.track.csv_header import (
     units_below,
 )
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
-from analyzer.track.model import Note, counted
-from analyzer.track.table import RawTable, unique
+from analyzer.track.raw_table import RawTable, unique
+from analyzer.track.track import Note, counted
 
 __all__ = ["read_csv"]
 

@@ -13,7 +13,7 @@ from analyzer.physics.units import FloatArray
 from analyzer.track.clock import START_OPTION, Clock, TimeColumn
 from analyzer.track.dates import day_order, possible_orders, read_date
 from analyzer.track.midnights import DAY_S, follow_midnights
-from analyzer.track.model import Note
+from analyzer.track.track import Note
 
 __all__ = ["dated", "days_of"]
 

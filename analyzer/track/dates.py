@@ -24,6 +24,11 @@ def day_order(cells: Iterable[str], stated: str | None) -> str | None:
     `stated`, the order that the user gave, takes precedence. Otherwise the order must be the only one in which the cells are
     dates, or in which they are those of one flight. Dates with dots are day first, by custom; so are those with
     slashes where the year might be first.
+
+    >>> day_order(["28/06/2026"], None)
+    'd/m/y'
+    >>> day_order(["03/04/2026"], None) is None
+    True
     """
     if stated is not None:
         return stated

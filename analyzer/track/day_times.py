@@ -15,9 +15,9 @@ from analyzer.track.clock import START_OPTION, Clock, TimeColumn
 from analyzer.track.dated import dated
 from analyzer.track.instants import day_seconds, hours_seconds
 from analyzer.track.midnights import DAY_S
-from analyzer.track.model import Note
 from analyzer.track.quantities import HOURS_UNIT, MINUTES_UNIT
-from analyzer.track.table import BLANK
+from analyzer.track.raw_table import BLANK
+from analyzer.track.track import Note
 
 __all__ = ["read_times_of_day"]
 

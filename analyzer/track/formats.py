@@ -17,7 +17,7 @@ from analyzer.track.igc_log import read_igc
 from analyzer.track.kml_log import read_kml
 from analyzer.track.nmea_log import read_nmea
 from analyzer.track.options import ReadOptions
-from analyzer.track.table import RawTable, fit_to_print
+from analyzer.track.raw_table import RawTable, fit_to_print
 
 __all__ = ["FORMATS", "Format", "read_table"]
 

@@ -14,11 +14,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from analyzer.errors import LogError
+from analyzer.track.column_names import read_name
 from analyzer.track.instants import is_date_and_time
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
-from analyzer.track.model import Note, counted
-from analyzer.track.table import BLANK, TRACK_NUMBER, Meaning, RawTable
-from analyzer.track.words import read_name
+from analyzer.track.raw_table import BLANK, TRACK_NUMBER, Meaning, RawTable
+from analyzer.track.track import Note, counted
 
 __all__ = ["read_geojson"]
 

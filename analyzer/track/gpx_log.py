@@ -9,8 +9,8 @@ from collections.abc import Mapping
 
 from analyzer.errors import LogError
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
-from analyzer.track.model import Note, counted
-from analyzer.track.table import TRACK_NUMBER, Meaning, RawTable
+from analyzer.track.raw_table import TRACK_NUMBER, Meaning, RawTable
+from analyzer.track.track import Note, counted
 from analyzer.track.xml_log import XmlLog
 
 __all__ = ["read_gpx"]

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.physics.units import KT, FloatArray
-from analyzer.track.model import Note, counted
 from analyzer.track.samples import Samples
 from analyzer.track.steps import plane_m
+from analyzer.track.track import Note, counted
 
 __all__ = ["drop_ground"]
 

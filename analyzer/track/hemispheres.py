@@ -8,8 +8,8 @@ from analyzer.errors import LogError
 from analyzer.physics.units import FloatArray
 from analyzer.track.angles import letter_sign
 from analyzer.track.columns import Matched
-from analyzer.track.model import Note
-from analyzer.track.table import BLANK, RawTable, numbers
+from analyzer.track.raw_table import BLANK, RawTable, numbers
+from analyzer.track.track import Note
 
 __all__ = ["letters_column", "with_letters", "with_minutes"]
 

@@ -6,7 +6,7 @@ import math
 import re
 from datetime import UTC, datetime
 
-from analyzer.track.table import numbers
+from analyzer.track.raw_table import numbers
 
 __all__ = [
     "EARLIEST_S",
@@ -58,7 +58,11 @@ def is_time_of_day(cell: str) -> bool:
 
 
 def iso_seconds(cell: str) -> tuple[float, bool]:
-    """Seconds since 1970 in an ISO 8601 cell, NaN where it is none, and whether it lacked a zone."""
+    """Seconds since 1970 in an ISO 8601 cell, NaN where it is none, and whether it lacked a zone.
+
+    >>> iso_seconds("2026-06-28T15:40:00Z")
+    (1782661200.0, False)
+    """
     if not 15 <= len(cell) <= _LONGEST:
         return math.nan, False
     text = cell.strip().upper()
@@ -77,7 +81,11 @@ def iso_seconds(cell: str) -> tuple[float, bool]:
 
 
 def day_seconds(cell: str) -> tuple[float, bool]:
-    """Seconds since midnight UTC, NaN where the cell holds no time of day, and whether it lacked a zone."""
+    """Seconds since midnight UTC, NaN where the cell holds no time of day, and whether it lacked a zone.
+
+    >>> day_seconds("3:40:00 PM"), day_seconds("15:40:00+02:00")
+    ((56400.0, True), (49200.0, False))
+    """
     parts = _TIME_OF_DAY.fullmatch(cell.strip()) if len(cell) <= _LONGEST else None
     if parts is None:
         return math.nan, False

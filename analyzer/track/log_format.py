@@ -8,9 +8,9 @@ from pathlib import Path
 
 from analyzer.errors import LogError
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
-from analyzer.track.model import Track
 from analyzer.track.options import ReadOptions
 from analyzer.track.quantities import KINDS, parse_unit, suits
+from analyzer.track.track import Track
 
 __all__ = ["log_format_text", "read_log_format"]
 

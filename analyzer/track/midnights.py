@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.physics.units import FloatArray
-from analyzer.track.model import Note, counted
+from analyzer.track.track import Note, counted
 
 __all__ = ["DAY_S", "follow_midnights"]
 

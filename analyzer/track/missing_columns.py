@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 
 from analyzer.track.instants import is_date_and_time, is_time_of_day
 from analyzer.track.open_questions import Question
-from analyzer.track.table import RawTable
+from analyzer.track.raw_table import RawTable
 
 __all__ = ["or_without", "question_of"]
 

@@ -15,8 +15,8 @@ import numpy as np
 
 from analyzer.errors import LogError
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
-from analyzer.track.model import Note, counted
-from analyzer.track.table import Meaning, RawTable
+from analyzer.track.raw_table import Meaning, RawTable
+from analyzer.track.track import Note, counted
 
 __all__ = ["read_nmea"]
 

@@ -145,7 +145,11 @@ _SCALED = re.compile(r"(\d+\.?\d*(?:e[+-]?\d+)?)\s*([^\d\s].*)")
 
 
 def parse_unit(text: str) -> Unit | None:
-    """The unit that `text` names, with an optional number before it (``0.01 m``, ``1e-7deg``); None where it names none."""
+    """The unit that `text` names, with an optional number before it (``0.01 m``, ``1e-7deg``); None where it names none.
+
+    >>> parse_unit("Knots").text, parse_unit("0.01 m").factor, parse_unit("furlongs")
+    ('kt', 0.01, None)
+    """
     plain = text.strip().lower()
     unit = _BY_TEXT.get(plain)
     if unit is not None:

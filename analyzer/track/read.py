@@ -14,23 +14,24 @@ from analyzer.physics.units import FT
 from analyzer.track.aircraft import check_one_aircraft, keep_only
 from analyzer.track.clock import Clock
 from analyzer.track.clock_changes import follow_clock_changes
+from analyzer.track.column_names import read_name
 from analyzer.track.columns import Matched, Settled, match_columns
+from analyzer.track.even_fixes import find_even_fixes
 from analyzer.track.filled import is_filled_in
 from analyzer.track.formats import read_table
 from analyzer.track.log_format import read_log_format
-from analyzer.track.model import Column, Note, PutRight, Track
 from analyzer.track.open_questions import OpenError
 from analyzer.track.options import ReadOptions
 from analyzer.track.order import first_time
 from analyzer.track.quantities import FIELDS
+from analyzer.track.raw_table import RawTable
 from analyzer.track.references import ALTITUDE_FROM, REFERENCES
 from analyzer.track.repair import find_gaps, repair
 from analyzer.track.samples import Samples, build_samples
 from analyzer.track.source import STANDARD_INPUT, read_source
-from analyzer.track.table import RawTable
 from analyzer.track.timestamps import read_times
-from analyzer.track.true_fixes import keep_true_fixes
-from analyzer.track.words import read_name
+from analyzer.track.track import Column, Note, PutRight, Track
+from analyzer.track.true_fixes import keep_even_fixes, keep_true_fixes
 from analyzer.vocabulary import AltitudeReference
 
 __all__ = ["ReadOptions", "read_log_format", "read_track"]
@@ -41,6 +42,18 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
 
     `options` settle what the file leaves open. Raises `LogError`, whose message names the file, the place and the remedy,
     where the file cannot be read, is larger than the options' limits, or leaves something open that must not be guessed.
+
+    >>> track = read_track("sample_tracks/strong_wind.csv")
+    >>> len(track), track.format, track.interval_s
+    (919, 'CSV (semicolon)', 1.0)
+    >>> print(track.notes[0].text)
+    the times carry no zone: read as UTC
+
+    What a log leaves open is given in the options:
+
+    >>> options = ReadOptions(altitude_from="sea-level")
+    >>> read_track("sample_tracks/strong_wind.csv", options).altitude_reference
+    'mean sea level'
     """
     options = options or ReadOptions()
     is_input = str(path) == STANDARD_INPUT
@@ -62,9 +75,12 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
     if reference == "pressure altitude" and options.air.qnh_pa is not None:
         cleaned = replace(cleaned, altitude_m=cleaned.altitude_m - options.air.above_indicated_m)
         reference = "pressure altitude, QNH applied"
-    filled_in = is_filled_in(cleaned.time_s, cleaned.latitude_rad, cleaned.longitude_rad)
+    even = find_even_fixes(cleaned.time_s, cleaned.latitude_rad, cleaned.longitude_rad)
+    filled_in = even is not None or is_filled_in(cleaned.time_s, cleaned.latitude_rad, cleaned.longitude_rad)
     thinned: tuple[Note, ...] = ()
-    if filled_in:
+    if even is not None:
+        cleaned, thinned = keep_even_fixes(cleaned, even)
+    elif filled_in:
         cleaned, thinned = keep_true_fixes(cleaned)
     gaps, holes = find_gaps(cleaned.time_s)
     silent_s = sum(gap.end_s - gap.start_s for gap in gaps)
@@ -87,6 +103,7 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         gaps=gaps,
         notes=tuple(replace(note, text=printable(note.text)) for note in notes),
         filled_in=filled_in,
+        fixes_every_s=even.interval_s if even is not None else None,
         air=options.air,
         put_right=tuple(_put_right(cleaned)),
         altitude_reference=reference,

@@ -13,11 +13,11 @@ import numpy as np
 from analyzer.errors import LogError
 from analyzer.physics.units import DEG, FloatArray
 from analyzer.track.ground import drop_ground
-from analyzer.track.model import Gap, Note, counted
 from analyzer.track.order import drop_repeated_instants, drop_repeated_records, put_in_order
 from analyzer.track.samples import Samples
 from analyzer.track.sim_clock import close_pauses, slow_down
 from analyzer.track.spikes import drop_altitude_spikes, drop_frozen, drop_jumps, drop_spikes
+from analyzer.track.track import Gap, Note, counted
 
 __all__ = ["REPAIRS", "Repair", "find_gaps", "repair"]
 

@@ -13,10 +13,10 @@ from analyzer.physics.units import BoolArray, FloatArray, wrap_positive
 from analyzer.track.clock import Clock
 from analyzer.track.columns import Matched, Settled
 from analyzer.track.coordinates import read_coordinates
-from analyzer.track.model import Note, counted
 from analyzer.track.options import ReadOptions
 from analyzer.track.quantities import FIELDS
-from analyzer.track.table import BLANK, RawTable, numbers
+from analyzer.track.raw_table import BLANK, RawTable, numbers
+from analyzer.track.track import Note, counted
 
 __all__ = ["Samples", "build_samples"]
 

@@ -15,9 +15,9 @@ import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
 from analyzer.physics.units import KT, FloatArray, wrap
-from analyzer.track.model import Note, counted
 from analyzer.track.samples import Samples
 from analyzer.track.steps import offset_m, separation_m, step_m
+from analyzer.track.track import Note, counted
 
 __all__ = ["close_pauses", "slow_down"]
 

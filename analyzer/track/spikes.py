@@ -10,9 +10,9 @@ import numpy.typing as npt
 
 from analyzer.errors import LogError
 from analyzer.physics.units import KT, BoolArray, FloatArray
-from analyzer.track.model import Note, counted
 from analyzer.track.samples import Samples
 from analyzer.track.steps import plane_m, separation_m, step_m
+from analyzer.track.track import Note, counted
 
 __all__ = ["drop_altitude_spikes", "drop_frozen", "drop_jumps", "drop_spikes"]
 

@@ -18,9 +18,9 @@ from analyzer.track.dated import days_of
 from analyzer.track.day_times import read_times_of_day
 from analyzer.track.instants import day_seconds, is_time_of_day, iso_seconds, offset_seconds
 from analyzer.track.midnights import DAY_S
-from analyzer.track.model import Note
 from analyzer.track.options import ReadOptions
-from analyzer.track.table import BLANK, RawTable, numbers
+from analyzer.track.raw_table import BLANK, RawTable, numbers
+from analyzer.track.track import Note
 
 __all__ = ["read_times"]
 

@@ -1,4 +1,4 @@
-"""The true fixes of a log filled in by straight lines, recovered where those lines meet.
+"""The true fixes of a filled-in log: known rows where they are even, else recovered where straight lines meet.
 
 A filled-in point is no measurement: it lies on a chord, inside the turn that was flown, and moves at the chord's mean speed.
 The lines are straight in time as well as in space, so the fix itself is where two of them meet, even where the even steps of
@@ -15,10 +15,11 @@ import numpy as np
 
 from analyzer.physics import geodesy
 from analyzer.physics.units import FloatArray
-from analyzer.track.model import Note, counted
+from analyzer.track.even_fixes import EvenFixes
 from analyzer.track.samples import Samples
+from analyzer.track.track import Note, counted
 
-__all__ = ["keep_true_fixes"]
+__all__ = ["keep_even_fixes", "keep_true_fixes"]
 
 _STRAIGHT_M = 1.0  # off the middle of its neighbours: on the line between them, and rounded
 _EVEN = 0.05  # of a step, by which it may differ from the next
@@ -32,6 +33,17 @@ class _Line:
 
     first: int
     last: int
+
+
+def keep_even_fixes(samples: Samples, fixes: EvenFixes) -> tuple[Samples, tuple[Note, ...]]:
+    """The samples that are fixes, with the first and the last of the log, which lie next to one."""
+    kept = fixes.is_fix.copy()
+    kept[[0, -1]] = True
+    left = len(samples) - int(np.count_nonzero(kept))
+    by = "straight lines" if fixes.straight else "curves"
+    every = f"{fixes.interval_s:.3g} s apart"
+    text = f"filled in by {by} between true fixes {every}: {counted(left, 'point')} between them left out"
+    return samples.take(kept), (Note(text, left),)
 
 
 def keep_true_fixes(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:

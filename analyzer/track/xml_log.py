@@ -10,7 +10,7 @@ from xml.parsers import expat
 
 from analyzer.errors import LogError
 from analyzer.track.limits import Limits
-from analyzer.track.model import Note
+from analyzer.track.track import Note
 
 __all__ = ["XmlLog"]
 

@@ -6,9 +6,9 @@ from typing import Any
 
 from briefed import _ASKED
 
+from analyzer.brief.briefing import Brief, brief
 from analyzer.brief.chances import Errors
 from analyzer.brief.conditions import asked_for
-from analyzer.briefing import Brief, brief
 from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.read import read_procedure
 

@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 from synthetic import HERE, Chart, Floats, Place, Segment, Straight, Turn, Wind, fly, holding
 
+from analyzer.brief.briefed_number import Number
+from analyzer.brief.briefing import Brief, brief
 from analyzer.brief.chances import Errors
 from analyzer.brief.conditions import Conditions, asked_for
-from analyzer.brief.number import Number
-from analyzer.briefing import Brief, brief
 from analyzer.procedure.charted import Charted, resolve
 
 DAY = dt.date(2026, 6, 1)

@@ -9,12 +9,13 @@ from briefed import OUT_MAGNETIC, as_told, base_chart, briefed, everywhere, hold
 from jsonschema import Draft202012Validator
 
 import analyzer
-from analyzer.brief.card import read_card
+from analyzer.brief.brief_file import read_card
 from analyzer.brief.chances import Errors
-from analyzer.brief.track import planned_track
-from analyzer.debriefing import debrief
+from analyzer.brief.planned_track import planned_track
 from analyzer.errors import BriefError
-from analyzer.report.exports.write import brief_json_text
+from analyzer.library.debrief import debrief
+from analyzer.report.documents.brief_document import brief_document
+from analyzer.report.exports.json_text import brief_json_text
 from analyzer.report.pages.debrief_page import debrief_page
 from analyzer.report.pictures.page_pictures import draw_pictures
 from analyzer.report.words.summary import summary_text
@@ -47,7 +48,7 @@ def made(request):
 
 def test_the_json_is_valid_by_its_schema(made):
     Draft202012Validator.check_schema(SCHEMA)
-    assert list(Draft202012Validator(SCHEMA).iter_errors(made.to_dict())) == []
+    assert list(Draft202012Validator(SCHEMA).iter_errors(brief_document(made))) == []
 
 
 def test_the_planned_path_flown_differs_from_its_brief_in_nothing(made, tmp_path):
@@ -103,7 +104,7 @@ def test_a_leg_and_the_turn_at_its_end_are_one_part(tmp_path):
     """A teardrop entry in a wind needs an intercept: briefed as a leg and a turn under one name."""
     chart, given = CHARTS["hold-teardrop"]
     made = briefed(chart, errors=FEW, winds=["20/25"], **given)
-    run = [part for part in made.to_dict()["parts"] if part["part"] == "intercept"]
+    run = [part for part in brief_document(made)["parts"] if part["part"] == "intercept"]
     assert len(run) > 1
     whole = [part for part in read_card(written(made, tmp_path)).whole_parts if part.part == "intercept"]
     assert len(whole) == 1
@@ -167,7 +168,7 @@ def test_what_is_no_brief_is_refused_with_the_mend(tmp_path, content, said):
     ],
 )
 def test_values_that_cannot_be_are_refused(tmp_path, wrong):
-    document = {**briefed(turn_chart(), errors=FEW).to_dict(), **wrong}
+    document = {**brief_document(briefed(turn_chart(), errors=FEW)), **wrong}
     path = tmp_path / "card.json"
     path.write_text(json.dumps(document), encoding="utf-8")
     with pytest.raises(BriefError):
@@ -178,7 +179,7 @@ def test_a_flight_by_the_told_numbers_is_paired_with_its_brief(tmp_path):
     """Flown by this tree's own simulation from the rounded numbers: the turn back ends where the brief said."""
     chart, wind = turn_chart(), (60.0, 25.0)
     made = briefed(chart, errors=FEW, winds=[wind_text(wind)])
-    flown = as_told(made.to_dict(), -1, everywhere(wind))
+    flown = as_told(brief_document(made), -1, everywhere(wind))
     card = read_card(written(made, tmp_path))
     turn = next(part for part in card.whole_parts if part.part == "reversal_turn")
     x, y = flown.upto("reversal_turn")

@@ -10,9 +10,10 @@ from briefed import OUT_MAGNETIC, arc_chart, base_chart, briefed, number, turn_c
 from synthetic import CALM, HERE, NM
 
 from analyzer.brief.chances import Errors
-from analyzer.brief.track import planned_track
-from analyzer.debriefing import debrief
+from analyzer.brief.planned_track import planned_track
 from analyzer.errors import BriefError
+from analyzer.library.debrief import debrief
+from analyzer.report.documents.brief_document import brief_document
 from analyzer.report.words.brief_text import brief_text
 
 FEW = Errors(flights=10)
@@ -61,7 +62,7 @@ def test_the_planned_arc_debriefs_as_one(turn, wind):
     made = briefed(with_turn(turn), errors=FEW, winds=[wind_text(wind)])
     (approach,) = debrief(planned_track(made.plan), made.charted.procedure).approaches
     assert approach.reversal.flown == "arc"
-    assert made.to_dict()["shape"] == "arc"
+    assert brief_document(made)["shape"] == "arc"
     held = next(finding for finding in approach.findings if finding.check == "arc_radius")
     assert held.verdict == "inside"
 
@@ -205,4 +206,4 @@ def test_places_are_about_the_fix():
     made = briefed(with_turn("right"), errors=FEW)
     track = planned_track(made.plan)
     assert abs(math.degrees(track.latitude_rad[0]) - HERE.latitude_deg) < 0.3
-    assert made.to_dict()["parts"][0]["part"] == "arrival"
+    assert brief_document(made)["parts"][0]["part"] == "arrival"

@@ -7,9 +7,9 @@ import pytest
 from briefed import LEVEL, TURN, arc_chart, asked, base_chart, briefed, charted_at, hold_chart, number, turn_chart, wind_text
 from synthetic import HERE, KT, NM, Chart
 
+from analyzer.brief.briefing import brief
 from analyzer.brief.chances import Errors
 from analyzer.brief.conditions import parse_speeds, parse_winds
-from analyzer.briefing import brief
 from analyzer.errors import AnalyzerError, BriefError
 
 FEW = Errors(flights=10)

@@ -8,9 +8,10 @@ from briefed import OUT_MAGNETIC, as_told, briefed, everywhere, number, parts_of
 from synthetic import CALM, NM, standard_rate_bank
 
 from analyzer.brief.chances import Errors
-from analyzer.brief.track import planned_track
-from analyzer.debriefing import debrief
+from analyzer.brief.planned_track import planned_track
 from analyzer.errors import BriefError
+from analyzer.library.debrief import debrief
+from analyzer.report.documents.brief_document import brief_document
 from analyzer.report.words.brief_text import brief_text
 
 FEW = Errors(flights=10)
@@ -22,7 +23,7 @@ HALF_ROLL_S = standard_rate_bank(120.0) / 5.0 / 2.0  # at 5°/s
 
 def as_flown(made, side, wind, arrival):
     """Flown as told it rolls out on the inbound course, is no farther out than briefed, and lies on the charted side."""
-    flown = as_told(made.to_dict(), -SIDES[side], everywhere(wind), arrival)
+    flown = as_told(brief_document(made), -SIDES[side], everywhere(wind), arrival)
     assert flown.across_nm("reversal_turn", 180.0) == pytest.approx(0.0, abs=0.05)
     assert flown.farthest_nm("reversal_turn") == pytest.approx(number(made, "greatest distance").value, abs=0.05)
     x, _ = flown.upto("outbound")
@@ -34,9 +35,9 @@ def as_flown(made, side, wind, arrival):
 @pytest.mark.parametrize(("wind", "outbound"), [(wind, "150s") for wind in WINDS] + [((60.0, 20.0), None), (CALM, "4")])
 def test_a_racetrack_comes_out_on_the_course(side, wind, outbound):
     made = briefed(turn_chart(side), errors=FEW, shape="racetrack", outbound=outbound, winds=[wind_text(wind)])
-    assert parts_of(made.to_dict()) == ["entry_turn", "outbound", "reversal_turn", "inbound"]
+    assert parts_of(brief_document(made)) == ["entry_turn", "outbound", "reversal_turn", "inbound"]
     as_flown(made, side, wind, 180.0)
-    first, out, back = made.to_dict()["parts"][:3]
+    first, out, back = brief_document(made)["parts"][:3]
     assert first["turn"] == back["turn"] == {"right": "left", "left": "right"}[side]
     assert out["duration_s"] == pytest.approx({"150s": 150.0, None: 120.0, "4": 120.0}[outbound], abs=0.1)  # 4 NM at 120 kt
     assert f"Racetrack with {back['turn']} turns, {side} of the outbound course" in " ".join(brief_text(made).split())
@@ -49,7 +50,7 @@ def test_a_teardrop_comes_out_on_the_course(side, wind, arrival):
     given = {} if arrival is None else {"arrival_deg": (OUT + arrival) % 360.0}
     made = briefed(turn_chart(side), errors=FEW, shape="teardrop", winds=[wind_text(wind)], **given)
     as_flown(made, side, wind, arrival or 0.0)
-    assert parts_of(made.to_dict())[-3:] == ["outbound", "reversal_turn", "inbound"]
+    assert parts_of(brief_document(made))[-3:] == ["outbound", "reversal_turn", "inbound"]
     assert number(made, "track off the outbound course").unit == f"° {side}"
 
 
@@ -92,7 +93,7 @@ def test_no_angle_of_the_handbook_beyond_its_minutes():
 def test_the_planned_track_debriefs_as_planned(shape, flown, side):
     made = briefed(turn_chart(side), errors=FEW, shape=shape, winds=[wind_text((90.0, 15.0))])
     (approach,) = debrief(planned_track(made.plan), made.charted.procedure).approaches
-    assert approach.reversal.flown == flown == made.to_dict()["shape"]
+    assert approach.reversal.flown == flown == brief_document(made)["shape"]
     assert approach.reversal.side == SIDES[side]
     assert approach.figures.farthest.distance_m / NM == pytest.approx(number(made, "greatest distance").value, abs=0.02)
 

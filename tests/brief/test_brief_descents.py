@@ -9,6 +9,8 @@ from briefed import OUT_MAGNETIC, arc_chart, base_chart, briefed, hold_chart, nu
 from synthetic import HERE, Chart
 
 from analyzer.brief.chances import Errors
+from analyzer.debriefs.plan import debrief_of_plan
+from analyzer.report.documents.brief_document import brief_document
 from analyzer.report.pages.brief_page import brief_page
 from analyzer.report.words.brief_text import brief_text
 
@@ -31,7 +33,7 @@ def told(made) -> str:
 
 
 def rates(made) -> list[float]:
-    return [part["descent_fpm"] for part in made.to_dict()["parts"]]
+    return [part["descent_fpm"] for part in brief_document(made)["parts"]]
 
 
 @pytest.mark.parametrize("beyond", [-0.6, 0.0, 0.9])
@@ -39,8 +41,8 @@ def rates(made) -> list[float]:
 def test_on_the_field_final_begins_when_established(beyond, shape):
     """There is no inbound leg: one descent from established to the threshold, and nothing beyond it."""
     made = briefed(runway_at(turn_chart(), beyond), errors=FEW, shape=shape, winds=["130/15"], outbound="6", true_speeds=["90"])
-    parts = made.to_dict()["parts"]
-    assert "inbound" not in parts_of(made.to_dict())
+    parts = brief_document(made)["parts"]
+    assert "inbound" not in parts_of(brief_document(made))
     final = parts[-1]
     assert final["part"] == final["leg"] == "final"
     assert final["course_deg_magnetic"] == pytest.approx((OUT_MAGNETIC + 180.0) % 360.0, abs=0.2)
@@ -57,8 +59,8 @@ def test_on_the_field_final_begins_when_established(beyond, shape):
 
 def test_a_mile_and_more_beyond_the_fix_the_final_begins_there():
     made = briefed(runway_at(turn_chart(), 1.1), errors=FEW)
-    assert parts_of(made.to_dict())[-2:] == ["inbound", "final"]
-    assert made.to_dict()["parts"][-1]["length_nm"] == pytest.approx(1.1, abs=0.01)
+    assert parts_of(brief_document(made))[-2:] == ["inbound", "final"]
+    assert brief_document(made)["parts"][-1]["length_nm"] == pytest.approx(1.1, abs=0.01)
 
 
 def test_a_final_that_is_not_flyable_is_called_so():
@@ -66,7 +68,7 @@ def test_a_final_that_is_not_flyable_is_called_so():
     made = briefed(runway_at(hold_chart(), 0.3), errors=FEW)
     assert "The final descent is not flyable: 2,510 ft in" in told(made)
     assert max(rates(made)) <= NORMAL_FPM + 1.0
-    final = made.to_dict()["parts"][-1]
+    final = brief_document(made)["parts"][-1]
     left = re.search(r"still ([\d,]+) ft too high at the threshold", told(made))
     assert float(left[1].replace(",", "")) == pytest.approx(final["altitude_end_ft"] - 90.0, abs=1.0)
     assert not [n for n in made.numbers if n.name == "from the minimum to the threshold"]
@@ -74,15 +76,15 @@ def test_a_final_that_is_not_flyable_is_called_so():
 
 def test_a_runway_off_to_the_side_has_no_final_leg():
     made = briefed(runway_at(turn_chart(), -2.0, aside_nm=3.0), errors=FEW)
-    assert parts_of(made.to_dict())[-1] == "inbound"
+    assert parts_of(brief_document(made))[-1] == "inbound"
     assert "does not lead to the runway" in told(made)
 
 
 def test_after_a_parallel_entry_another_circuit():
     """The entry meets the course seconds before the fix; the next inbound leg is a minute (AIM 5-3-8 j.4), 800 ft/min."""
     made = briefed(runway_at(hold_chart(), 4.5), errors=FEW, winds=["130/20"], arrival_deg=PARALLEL)
-    parts = made.to_dict()["parts"]
-    assert parts_of(made.to_dict())[-6:] == ["inbound", "entry_turn", "outbound", "reversal_turn", "inbound", "final"]
+    parts = brief_document(made)["parts"]
+    assert parts_of(brief_document(made))[-6:] == ["inbound", "entry_turn", "outbound", "reversal_turn", "inbound", "final"]
     first, again = (part for part in parts if part["part"] == "inbound")
     assert first["duration_s"] < 30.0
     assert first["descent_fpm"] == 0.0
@@ -100,7 +102,7 @@ def test_the_further_circuit_turns_as_charted(turn):
     arrival = PARALLEL if turn == "right" else (OUT_MAGNETIC - 55.0) % 360.0
     made = briefed(runway_at(hold_chart(turn), 4.5), errors=FEW, winds=["130/20"], arrival_deg=arrival)
     assert f"Hold with {turn} turns." in told(made)
-    circuit = [part for part in made.to_dict()["parts"] if part["turn"] is not None][-2:]
+    circuit = [part for part in brief_document(made)["parts"] if part["turn"] is not None][-2:]
     assert [part["turn"] for part in circuit] == [turn, turn]
     assert [part["part"] for part in circuit] == ["entry_turn", "reversal_turn"]
 
@@ -108,7 +110,7 @@ def test_the_further_circuit_turns_as_charted(turn):
 def test_what_is_left_at_the_fix_is_lost_on_final():
     """40 s inbound against 800 ft: one descent to the threshold instead, 2,510 ft in the time of both legs."""
     made = briefed(runway_at(hold_chart(), 4.5), errors=FEW, winds=["130/20"])
-    inbound, final = made.to_dict()["parts"][-2:]
+    inbound, final = brief_document(made)["parts"][-2:]
     minutes = (inbound["duration_s"] + final["duration_s"]) / 60.0
     for part in (inbound, final):
         assert part["descent_fpm"] == pytest.approx(2510.0 / minutes, rel=0.005)
@@ -118,7 +120,7 @@ def test_what_is_left_at_the_fix_is_lost_on_final():
 
 def test_a_descent_that_fits_is_as_charted():
     made = briefed(runway_at(hold_chart(), 4.5), errors=FEW)  # a minute inbound in still air
-    inbound = made.to_dict()["parts"][-2]
+    inbound = brief_document(made)["parts"][-2]
     assert (inbound["altitude_start_ft"], inbound["altitude_end_ft"]) == (2600.0, 1800.0)
     assert "Note" not in told(made)
 
@@ -149,11 +151,11 @@ def test_no_descent_that_nobody_flies(chart, given, beyond, floors):
     """At most 1,000 ft/min in all parts, never uphill, never below a minimum; what is left undone is said."""
     made = briefed(runway_at(chart, beyond, floors), errors=FEW, **given)
     assert max(rates(made)) <= NORMAL_FPM + 1.0
-    for part in made.to_dict()["parts"]:
+    for part in brief_document(made)["parts"]:
         assert part["altitude_end_ft"] <= part["altitude_start_ft"]
         if part["leg"] != "final" and part["leg"] in floors:
             assert part["altitude_end_ft"] >= floors[part["leg"]] - 1.0
-    last = made.to_dict()["parts"][-1]
+    last = brief_document(made)["parts"][-1]
     assert (last["altitude_end_ft"] > 91.0) == ("The final descent is not flyable" in told(made))
 
 
@@ -181,7 +183,7 @@ def test_a_limit_by_dme_is_told_from_its_station():
 def test_the_pictures_mark_no_level_as_left():
     """A plan descends steadily over whole legs: where a debrief sees a level left, nothing is to be marked."""
     made = briefed(runway_at(turn_chart(), 4.5), errors=FEW)
-    assert all(approach.figures.descent is None for approach in made.flown().approaches)
+    assert all(approach.figures.descent is None for approach in debrief_of_plan(made).approaches)
     page = brief_page(made)
     assert "level left" not in page
     assert "established" in page

@@ -18,8 +18,9 @@ from briefed import (
 from synthetic import CALM, HERE, NM, Chart, Wind
 
 from analyzer.brief.chances import Errors
-from analyzer.brief.track import planned_track
-from analyzer.debriefing import debrief
+from analyzer.brief.planned_track import planned_track
+from analyzer.library.debrief import debrief
+from analyzer.report.documents.brief_document import brief_document
 
 FEW = Errors(flights=10)
 SIDES = {"right": 1, "left": -1}
@@ -30,7 +31,7 @@ OUT = HERE.outbound_true_deg - HERE.variation_deg  # magnetic
 
 def comes_out(made, turn, winds, inbound=180.0, arrival=0.0):
     """Flown as told: on the inbound course when the reversal ends, and no farther nor less far than planned."""
-    document = made.to_dict()
+    document = brief_document(made)
     flown = as_told(document, turn, winds, arrival)
     assert flown.across_nm(flown.names[-1], inbound) == pytest.approx(0.0, abs=0.05)
     assert flown.farthest_nm("reversal_turn") == pytest.approx(number(made, "greatest distance").value, abs=0.05)
@@ -63,7 +64,7 @@ def test_an_80_260_comes_out_on_the_course(wind, side):
 @pytest.mark.parametrize("wind", WINDS)
 def test_a_base_turn_comes_out_on_the_course(wind, turn, outbound):
     made = briefed(base_chart(turn, 22.0), errors=FEW, outbound=outbound, winds=[wind_text(wind)])
-    assert "intercept" not in parts_of(made.to_dict())  # time or bank was solved for it
+    assert "intercept" not in parts_of(brief_document(made))  # time or bank was solved for it
     comes_out(made, SIDES[turn], everywhere(wind), inbound=180.0 + SIDES[turn] * 22.0)
 
 
@@ -75,7 +76,7 @@ def test_a_base_turn_comes_out_on_the_course(wind, turn, outbound):
 def test_a_hold_is_entered_and_comes_out_on_the_course(wind, turn, from_inbound, entry):
     arrival = 180.0 + SIDES[turn] * from_inbound
     made = briefed(hold_chart(turn), errors=FEW, winds=[wind_text(wind)], arrival_deg=(OUT + arrival) % 360.0)
-    assert made.to_dict()["shape"] == f"hold-{entry}"
+    assert brief_document(made)["shape"] == f"hold-{entry}"
     comes_out(made, SIDES[turn], everywhere(wind), arrival=arrival)
 
 
@@ -107,7 +108,7 @@ def test_the_planned_track_debriefs_as_planned(chart, given, shape, side):
     made = briefed(chart, errors=FEW, **given)
     assert made.plan is not None
     (approach,) = debrief(planned_track(made.plan), made.charted.procedure).approaches
-    assert approach.reversal.flown == shape == made.to_dict()["shape"]
+    assert approach.reversal.flown == shape == brief_document(made)["shape"]
     assert approach.reversal.side == side
     assert approach.figures.farthest is not None
     assert approach.figures.farthest.distance_m / NM == pytest.approx(number(made, "greatest distance").value, abs=0.02)

@@ -5,13 +5,13 @@ from after_final import DAY, FEW, SAMPLE
 from briefed import _ASKED
 
 from analyzer import read_track
-from analyzer.brief.card import read_card
+from analyzer.brief.brief_file import read_card
+from analyzer.brief.briefing import brief
 from analyzer.brief.conditions import asked_for
-from analyzer.briefing import brief
-from analyzer.debriefing import debrief
+from analyzer.library.debrief import debrief
 from analyzer.procedure.charted import resolve
 from analyzer.procedure.read import read_procedure
-from analyzer.report.exports.write import brief_json_text
+from analyzer.report.exports.json_text import brief_json_text
 from analyzer.report.words.summary import summary_text
 
 LOG = read_track(SAMPLE.parent / "missed_and_hold.csv")

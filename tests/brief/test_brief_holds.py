@@ -10,6 +10,7 @@ from after_final import HOLD, briefed, charted
 from synthetic import Straight, Turn, fly
 
 from analyzer.physics.units import DEG
+from analyzer.report.documents.brief_document import brief_document
 from analyzer.report.pages.brief_page import brief_page
 from analyzer.report.words.brief_text import brief_text
 
@@ -28,7 +29,7 @@ def published(folder, inbound_deg: float, turn: str = "right", leg: str = "leg_t
 
 
 def hold_of(made):
-    (hold,) = made.to_dict()["holds"]
+    (hold,) = brief_document(made)["holds"]
     return hold
 
 
@@ -214,7 +215,7 @@ def test_a_wind_that_no_lap_can_be_flown_in_is_said_and_the_rest_is_briefed(tmp_
     assert hold_of(refused)["laps"] == []
     assert hold_of(refused)["refused"]
     assert any(caution.startswith("The hold at WND has no laps to brief: ") for caution in refused.cautions)
-    assert refused.to_dict()["parts"]
+    assert brief_document(refused)["parts"]
 
 
 def test_an_entry_that_comes_back_too_late_returns_direct_to_the_fix(tmp_path):
@@ -235,7 +236,7 @@ def test_a_hold_for_other_categories_is_left_out(tmp_path):
 @pytest.mark.parametrize("winds", [[], ["270/20"]])
 def test_card_page_and_json_say_the_same(winds):
     made = briefed(winds=winds)
-    document = made.to_dict()
+    document = brief_document(made)
     jsonschema.validate(document, SCHEMA)
     text, page = brief_text(made), brief_page(made)
     assert max(map(len, text.splitlines())) <= 80

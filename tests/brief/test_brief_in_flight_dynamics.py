@@ -11,8 +11,9 @@ from in_dynamics import AT_FIX, InDynamics, fly_in_dynamics
 from synthetic import CALM, NM, START_S, Chart, Wind, holding
 
 from analyzer import debrief, read_track
-from analyzer.briefing import Brief
-from analyzer.debriefing import Debrief
+from analyzer.brief.briefing import Brief
+from analyzer.library.debrief import Debrief
+from analyzer.report.documents.brief_document import brief_document
 
 FEW = Errors(flights=10)
 BOUND_NM = 0.15
@@ -137,7 +138,7 @@ class Flown:
 def flown(request, tmp_path_factory) -> Flown:
     case = CASES[request.param]
     made = case.brief()
-    flight = case.fly(made.to_dict())
+    flight = case.fly(brief_document(made))
     log = flight.write_log(tmp_path_factory.mktemp("flown") / "log.csv")
     return Flown(case, made, flight, debrief(read_track(log), made.charted.procedure))
 
@@ -152,7 +153,7 @@ def planned_cross_nm(made: Brief) -> float:
 
 def test_the_airframe_flies_as_told(flown):
     """Not of the brief, but of what it is compared with: the told true airspeed, and the wind in full."""
-    document, last = flown.made.to_dict(), flown.flight.ends[-1][0]
+    document, last = brief_document(flown.made), flown.flight.ends[-1][0]
     told = [part["true_airspeed_kt"] for part in document["parts"]]
     speeds = [state.true_airspeed_kt for state in flown.flight.until(last)]
     assert min(told) - 2.0 < min(speeds) <= max(speeds) < max(told) + 2.0
@@ -163,7 +164,7 @@ def test_the_airframe_flies_as_told(flown):
 def test_the_reversing_turn_comes_out_where_planned(flown):
     """On the inbound course where the brief solved for that, and beside it as planned where not."""
     planned = planned_cross_nm(flown.made)
-    assert (flown.made.to_dict()["solved"] is not None) == flown.case.solved
+    assert (brief_document(flown.made)["solved"] is not None) == flown.case.solved
     if flown.case.solved:
         assert planned == pytest.approx(0.0, abs=0.01)
     assert flown.cross_nm("reversal_turn") == pytest.approx(planned, abs=BOUND_NM)
@@ -192,13 +193,13 @@ def test_the_greatest_distance_is_as_briefed(flown):
 
 def test_the_shape_and_its_side_are_recognised(flown):
     (approach,) = flown.result.approaches
-    assert approach.reversal.flown == flown.case.shape == flown.made.to_dict()["shape"]
+    assert approach.reversal.flown == flown.case.shape == brief_document(flown.made)["shape"]
     assert approach.reversal.side == flown.case.side
 
 
 def test_true_airspeeds_are_of_the_indicated_one_asked_for():
     """In the simulator's standard atmosphere, at the height of each leg."""
-    flight = DESCENT.fly(DESCENT.brief().to_dict())
+    flight = DESCENT.fly(brief_document(DESCENT.brief()))
     for name, height_ft in (("outbound", 6000.0), ("reversal_turn", 4000.0)):
         state = flight.end(name)
         assert state.altitude_ft == pytest.approx(height_ft, abs=150.0)  # the autopilot levels off softly
@@ -207,7 +208,7 @@ def test_true_airspeeds_are_of_the_indicated_one_asked_for():
 
 def circuit(made: Brief) -> dict[str, Any]:
     """The JSON of a direct entry with the heading and time outbound that it gives for a circuit."""
-    document = made.to_dict()
+    document = brief_document(made)
     heading, seconds = (number(made, f"outbound {what} in circuits").value for what in ("heading", "time"))
     for part in document["parts"]:
         if part["part"] in ("entry_turn", "outbound"):

@@ -7,6 +7,7 @@ from after_final import DAY, SAMPLE, briefed
 from analyzer.physics.units import FT
 from analyzer.procedure.charted import resolve
 from analyzer.procedure.read import read_procedure
+from analyzer.report.documents.brief_document import brief_document
 from analyzer.report.pages.brief_page import brief_page
 from analyzer.report.words.brief_text import brief_text
 
@@ -37,7 +38,7 @@ def test_the_card_and_the_page_are_in_metres(tmp_path):
 
 
 def test_its_json_is_the_same_but_for_words(tmp_path):
-    metres, feet = briefed(metric(tmp_path), missed=True).to_dict(), briefed(missed=True).to_dict()
+    metres, feet = brief_document(briefed(metric(tmp_path), missed=True)), brief_document(briefed(missed=True))
     assert metres["parts"] == feet["parts"]
     assert metres["holds"] == feet["holds"]
     assert metres["path"]["altitude_ft"] == feet["path"]["altitude_ft"]

@@ -11,13 +11,15 @@ import numpy as np
 import pytest
 from after_final import HOLD, SAMPLE, briefed, charted
 
-from analyzer.brief.card import read_card
-from analyzer.debriefing import debrief
+from analyzer.brief.brief_file import read_card
+from analyzer.debriefs.plan import debrief_of_plan
 from analyzer.errors import BriefError
+from analyzer.library.debrief import debrief
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, KT, NM
 from analyzer.procedure.read import read_procedure
-from analyzer.report.exports.write import brief_json_text
+from analyzer.report.documents.brief_document import brief_document
+from analyzer.report.exports.json_text import brief_json_text
 from analyzer.report.pages.brief_page import brief_page, brief_pdf
 from analyzer.report.words.brief_text import brief_text
 
@@ -76,7 +78,7 @@ def test_the_turn_does_not_begin_before_its_altitude_nor_before_the_point(winds)
 def test_it_ends_over_the_fix_of_its_hold_and_so_does_the_path(winds):
     made = briefed(missed=True, winds=winds)
     assert math.hypot(made.missed.path.north_m[-1], made.missed.path.east_m[-1]) < 1.0
-    document = made.to_dict()
+    document = brief_document(made)
     place = document["path"]["latitude_deg"][-1], document["path"]["longitude_deg"][-1]
     assert apart_m(WND, *place) < 60.0  # a second of flight
     assert document["path"]["altitude_ft"][-1] == pytest.approx(document["missed"]["end_altitude_ft"], abs=6.0)
@@ -180,7 +182,7 @@ def test_without_a_charted_missed_approach_it_is_refused(tmp_path):
 def test_flown_as_planned_it_is_judged_inside(winds):
     """The planned path as a log, with the checks of a debrief: begun at its point, turned the right way, held as entered."""
     made = briefed(missed=True, winds=winds, climb_fpm=600.0)
-    flown = made.flown()
+    flown = debrief_of_plan(made)
     (approach,) = flown.approaches
     judged = {finding.check: finding for finding in approach.findings}
     for check in ("missed_point", "missed_turn"):
@@ -196,7 +198,7 @@ def test_flown_as_planned_it_is_judged_inside(winds):
 
 def test_without_it_nothing_of_it_is_there_but_the_numbers_of_the_hold():
     plain, gone = briefed(), briefed(missed=True)
-    one, other = plain.to_dict(), gone.to_dict()
+    one, other = brief_document(plain), brief_document(gone)
     assert one["missed"] is None
     assert {part["leg"] for part in one["parts"]} == {"outbound", "reversal", "inbound", "final"}
     assert one["holds"] == other["holds"]
@@ -207,7 +209,7 @@ def test_without_it_nothing_of_it_is_there_but_the_numbers_of_the_hold():
 
 
 def test_the_parts_end_with_it_and_the_final_is_cut_at_the_point():
-    document = briefed(missed=True).to_dict()
+    document = brief_document(briefed(missed=True))
     legs = [part["leg"] for part in document["parts"]]
     assert legs[-4:] == ["final", "missed", "missed", "missed"]
     final = [part for part in document["parts"] if part["leg"] == "final"]
@@ -251,7 +253,7 @@ def test_a_flight_that_went_around_is_laid_against_it(tmp_path):
     made = briefed(missed=True, winds=["239/14"])
     path = tmp_path / "brief.json"
     path.write_text(brief_json_text(made), encoding="utf-8")
-    flown = debrief(made.flown().motion.track, read_procedure(SAMPLE), card=read_card(path))
+    flown = debrief(debrief_of_plan(made).motion.track, read_procedure(SAMPLE), card=read_card(path))
     (against,) = [approach.comparison for approach in flown.approaches]
     missed = next(part for part in against.parts if part.part == "missed")
     assert missed.briefed is not None

@@ -9,7 +9,8 @@ from briefed import ROLL_DEG_S, arc_chart, base_chart, briefed, hold_chart, numb
 from synthetic import HERE, KT, Chart, Place, Straight, Turn, fly, holding, standard_rate_bank
 
 from analyzer.brief.chances import Errors
-from analyzer.brief.holds import hold_numbers
+from analyzer.brief.hold_pattern import hold_numbers
+from analyzer.report.documents.brief_document import brief_document
 
 FEW = Errors(flights=10)
 BASE = base_chart("left", 18.0)
@@ -79,7 +80,7 @@ def test_the_wind_triangle_of_the_handbook():
     # FAA-H-8083-25C figures 16-19 to 16-23: course 090, wind 045 at 40 kt, 120 kt true: heading 076, ground speed 88 kt
     place = Place(outbound_true_deg=90.0, variation_deg=0.0)
     made = briefed(base_chart("left", 18.0, place), place, FEW, winds=["45/40"])
-    outbound = made.to_dict()["parts"][0]
+    outbound = brief_document(made)["parts"][0]
     assert outbound["heading_deg_magnetic"] == pytest.approx(76.37, abs=0.06)
     assert outbound["course_deg_magnetic"] == pytest.approx(90.0, abs=0.06)
     assert outbound["ground_speed_kt"] == pytest.approx(88.33, abs=0.06)
@@ -100,7 +101,7 @@ def test_the_divergence_of_a_base_turn(minutes, exact, turn):
 def test_true_airspeeds(speed, feet, true):
     # compressible flow in the standard atmosphere (ISO 2533)
     made = briefed(replace(BASE, floors_ft={"outbound": feet}), errors=FEW, speeds=[str(speed)])
-    assert made.to_dict()["parts"][0]["true_airspeed_kt"] == pytest.approx(true, abs=0.06)
+    assert brief_document(made)["parts"][0]["true_airspeed_kt"] == pytest.approx(true, abs=0.06)
 
 
 @pytest.mark.parametrize(("edge", "one", "other"), [(110, "direct", "teardrop"), (290, "parallel", "direct")])
@@ -111,7 +112,7 @@ def test_the_entry_and_its_neighbour(edge, one, other):
             made = briefed(hold_chart(turn), errors=FEW, arrival_deg=(INBOUND + sign * (edge + off)) % 360.0)
             told = hold_numbers(made.charted, made.conditions)
             assert (told.entry, told.neighbours) == (entry, neighbours)
-            assert made.to_dict()["shape"] == f"hold-{entry}"
+            assert brief_document(made)["shape"] == f"hold-{entry}"
 
 
 @pytest.mark.parametrize("speed", [90, 150])
@@ -150,7 +151,7 @@ def test_the_descent_of_three_degrees(speed, rate):
 def test_slant_range():
     # FAA-H-8083-15B ch. 9: a mile for each thousand feet; hypot(5 NM, 5,000 ft) = 5.067 NM
     made = briefed(replace(BASE, floors_ft={"outbound": 5000.0}), errors=FEW, outbound="5")
-    assert made.to_dict()["parts"][0]["end_slant_nm"] == pytest.approx(5.067, abs=0.006)
+    assert brief_document(made)["parts"][0]["end_slant_nm"] == pytest.approx(5.067, abs=0.006)
 
 
 @pytest.mark.parametrize("angle", [40.0, 90.0, -75.0])

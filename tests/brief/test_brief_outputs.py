@@ -15,7 +15,8 @@ import pytest
 from briefed import arc_chart, base_chart, briefed, hold_chart, turn_chart
 
 from analyzer.brief.chances import Errors
-from analyzer.report.exports.write import brief_json_text
+from analyzer.report.documents.brief_document import brief_document
+from analyzer.report.exports.json_text import brief_json_text
 from analyzer.report.pages.brief_page import brief_page, brief_pdf
 from analyzer.report.words.brief_text import brief_text
 
@@ -101,7 +102,7 @@ def test_headings_are_magnetic(briefs):
     # in still air the heading out is the charted course: 62° true and 11° of westerly declination
     first, *_ = table_of(brief_text(briefs["80/260"]))
     assert (first["heading"], first["course"]) == ("073°", "073°")
-    assert briefs["80/260"].to_dict()["variation_deg_east"] == -11.0
+    assert brief_document(briefs["80/260"])["variation_deg_east"] == -11.0
 
 
 class Tags(HTMLParser):

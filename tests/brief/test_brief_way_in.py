@@ -9,7 +9,9 @@ from briefed import briefed, hold_chart, number, parts_of, turn_chart, wind_text
 from synthetic import CALM, HERE, NM, Chart, Wind
 
 from analyzer.brief.chances import Errors
-from analyzer.brief.taut import NORMAL_MPS, Bound, taut
+from analyzer.brief.steadiest_descent import NORMAL_MPS, Bound, taut
+from analyzer.debriefs.plan import debrief_of_plan
+from analyzer.report.documents.brief_document import brief_document
 from analyzer.report.words.brief_final import missed_sentence
 from analyzer.report.words.brief_text import brief_text
 
@@ -41,7 +43,7 @@ APART = laid(HOLD, FIXES)
 
 
 def segments_of(made):
-    return {segment["to"]: segment for segment in made.to_dict()["segments"]}
+    return {segment["to"]: segment for segment in brief_document(made)["segments"]}
 
 
 def told(made) -> str:
@@ -49,7 +51,7 @@ def told(made) -> str:
 
 
 def judged(made, *checks):
-    (approach,) = made.flown().approaches
+    (approach,) = debrief_of_plan(made).approaches
     return [finding for finding in approach.findings if finding.check in checks]
 
 
@@ -66,7 +68,7 @@ def kept(made) -> None:
 
 def test_inbound_leads_to_the_final_approach_fix():
     made = briefed(APART, errors=FEW)
-    parts = [part for part in made.to_dict()["parts"] if part["leg"] in ("inbound", "final")]
+    parts = [part for part in brief_document(made)["parts"] if part["leg"] in ("inbound", "final")]
     assert [part["part"] for part in parts] == ["inbound", "inbound", "final", "final"]
     inbound = [part for part in parts if part["part"] == "inbound"]
     assert sum(part["length_nm"] for part in inbound) == pytest.approx(4.0 + FAF, abs=0.05)  # abeam 4 NM out, in still air
@@ -131,7 +133,7 @@ def test_a_great_altitude_at_a_fix_is_kept():
 def test_the_minimum_is_reached_before_the_visual_descent_point_and_kept_to_it():
     minimum = {"kind": "mda", "altitude_ft": 700.0, "visual_descent_point_nm": 1.5}
     made = briefed(laid(HOLD, FIXES[:1], minimum=minimum), errors=FEW)
-    document = made.to_dict()["segments"]
+    document = brief_document(made)["segments"]
     down, level, visual = document[-3:]
     assert [segment["ends"] for segment in document[-3:]] == ["minimum", "leave", "threshold"]
     assert (level["altitude_start_ft"], level["altitude_end_ft"], level["descent_fpm"]) == (700.0, 700.0, 0.0)
@@ -199,7 +201,7 @@ def test_on_the_field_the_final_approach_fix_is_before_the_facility():
     fixes = (("TARRO", "final-approach-fix", -5.0, {"minimum_ft": 2000.0}), ("QRL", "missed-approach-point", 0.0, {}))
     chart = laid(turn_chart(), fixes, end=-0.6, floors={"outbound": 3000.0, "reversal": 2600.0, "inbound": 2000.0})
     made = briefed(chart, errors=FEW)
-    assert parts_of(made.to_dict())[-3:] == ["reversal_turn", "inbound", "final"]
+    assert parts_of(brief_document(made))[-3:] == ["reversal_turn", "inbound", "final"]
     assert segments_of(made)["TARRO"]["altitude_end_ft"] == 2000.0
     assert number(made, "time to the missed approach point").value == pytest.approx(150.0, abs=0.5)  # 5 NM at 120 kt
     kept(made)
@@ -238,7 +240,7 @@ def test_the_missed_approach_in_words():
     assert "turn left direct to ORVIN, climbing to 3000 ft, then hold at ORVIN, inbound 030°, left turns" in sentence
     assert "First turn: left, not before the missed approach point." in sentence
     assert " ".join(sentence.split()) in told(made)
-    assert made.to_dict()["missed_approach"] == sentence
+    assert brief_document(made)["missed_approach"] == sentence
 
 
 @pytest.mark.parametrize("wind", [CALM, (0.0, 25.0), (180.0, 25.0), (90.0, 20.0)])

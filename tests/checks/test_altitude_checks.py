@@ -1,4 +1,4 @@
-"""Minimum altitudes and step-downs against the published rules: inside, outside, at the limit, and not to be told."""
+"""Minimum altitudes and step-downs against the published rules: inside, outside, at the limit, and not assessed."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -19,7 +19,7 @@ FPM = 700.0
 
 
 def stepped(*steps: tuple[float, float], start_ft: float = 3100.0) -> list[tuple[float, float]]:
-    """Height over time: level, then down (or up) at 700 ft/min from each second given to each height given."""
+    """Altitude over time: level, then at 700 ft/min from each second to each altitude of the arguments."""
     points, height = [(0.0, start_ft)], start_ft
     for second, feet in steps:
         points += [(second, height), (second + abs(feet - height) / FPM * 60.0, feet)]
@@ -38,7 +38,7 @@ def verdicts(approach, check: str) -> dict[str, str]:
     return {finding.leg: finding.verdict for finding in all_of(approach, check)}
 
 
-def test_a_good_descent_is_inside_everywhere():
+def test_a_correct_descent_is_inside_on_every_leg():
     approach = flown_at(GOOD)
     assert verdicts(approach, "altitude_floor") == dict.fromkeys(BEFORE_FINAL, "inside")
     lowest = {finding.leg: finding.measured for finding in all_of(approach, "altitude_floor")}
@@ -53,8 +53,8 @@ def test_a_good_descent_is_inside_everywhere():
     [(50.0, "inside"), (-20.0, "too close to call"), (-50.0, "outside"), (-100.0, "outside"), (-400.0, "outside")],
 )
 def test_nothing_is_allowed_below_the_minimum_of_the_reversal(above_ft, verdict):
-    # AIM 5-4-9 a: a minimum until established inbound. The ±100 ft of FAA-S-ACS-8C IR.VI.A.S9 are about altitudes that are held
-    # and lower no charted minimum; two times 20 ft below it are not called.
+    # AIM 5-4-9 a: a minimum until established inbound. The ±100 ft of FAA-S-ACS-8C IR.VI.A.S9 apply to altitudes that are held
+    # and do not lower a charted minimum; up to 2 × 20 ft below it is too close to call.
     heights = stepped((OUT + 10.0, 2600.0 + above_ft), (BACK + 15.0, 1900.0))
     finding = one_of(flown_at(heights), "altitude_floor", leg="reversal")
     assert finding.verdict == verdict
@@ -73,7 +73,7 @@ def test_each_leg_has_its_own_minimum():
         assert found == {**dict.fromkeys(BEFORE_FINAL, "inside"), leg: "outside"}
 
 
-def test_where_it_was_lowest():
+def test_the_finding_gives_place_and_time_of_the_lowest_altitude():
     bottom = APPROACH.begin("reversal_turn") + 30.0
     heights = sorted([*GOOD, (bottom - 40.0, 2700.0), (bottom, 2300.0), (bottom + 40.0, 2700.0)])
     finding = one_of(flown_at(heights), "altitude_floor", leg="reversal")
@@ -85,8 +85,8 @@ def test_where_it_was_lowest():
 AIRBORNE = [(0.0, 1400.0), (OUT - 20.0, 3050.0), (1e5, 3050.0)]
 
 
-def test_an_arrival_that_begins_in_the_air_is_held_to_its_minimum_from_the_start():
-    # begun at 1,400 ft at 120 kt and climbed to 3,000 ft by the fix: no take-off, however low it began
+def test_the_minimum_applies_from_the_start_of_an_arrival_in_the_air():
+    # from 1,400 ft at 120 kt, climbing to 3,000 ft by the fix: not a take-off, however low
     finding = one_of(flown_at(AIRBORNE), "altitude_floor", leg="arrival")
     assert finding.verdict == "outside"
     assert finding.measured == pytest.approx(1400.0, abs=5.0)
@@ -98,7 +98,7 @@ def test_an_arrival_that_begins_in_the_air_is_held_to_its_minimum_from_the_start
 
 
 def take_off(climb_s: float, level: tuple[float, float] | None = None):
-    """From a standstill up to 3,100 ft in so many seconds, perhaps level at a height for a while, to the fix and a 45/180."""
+    """A take-off and climb to 3,100 ft in some seconds, perhaps with level flight on the way, to the fix and a 45/180."""
     path = [
         Straight("parked", 120.0),
         Straight("roll", 30.0, 120.0),
@@ -120,18 +120,18 @@ def level_at(level: tuple[float, float]) -> list[tuple[float, float]]:
 def test_the_climb_after_take_off_is_not_below_the_minimum_of_the_arrival():
     finding = one_of(take_off(120.0), "altitude_floor", leg="arrival")
     assert (finding.verdict, finding.measured) == ("inside", pytest.approx(3100.0, abs=20.0))
-    # with level flight below it on the way up, a log does not show what was cleared
+    # with level flight below it during the climb, the log does not show what was cleared
     assert one_of(take_off(170.0, (1500.0, 60.0)), "altitude_floor", leg="arrival").verdict == "not assessed"
 
 
-def test_who_takes_off_and_passes_the_fix_below_it_never_reached_it():
+def test_an_arrival_that_never_reaches_its_minimum_is_outside():
     # 840 ft/min from 300 ft are 4,500 ft five minutes later; 420 ft/min are 2,400 ft
     finding = one_of(take_off(400.0), "altitude_floor", leg="arrival")
     assert finding.verdict == "outside"
     assert finding.measured == pytest.approx(2400.0, abs=100.0)
 
 
-def test_farther_than_25_miles_from_the_fix_there_is_no_arrival_yet():
+def test_the_arrival_begins_25_miles_from_the_fix():
     # AIM 5-4-5 e: minimum safe altitudes are within 25 NM; here 2,000 ft until 27 NM, or until 23 NM, before the fix
     flown = fly_approach(replace(PLAIN, arrival_s=960.0))
     for until_nm, verdict in ((27.0, "inside"), (23.0, "outside")):
@@ -147,7 +147,7 @@ def test_no_charted_minimum_no_finding():
     assert all_of(approach, "descent_timing") == []
 
 
-def test_no_altitude_is_no_pass():
+def test_a_leg_without_altitude_is_not_assessed():
     approach = flown_at(None)
     assert verdicts(approach, "altitude_floor") == dict.fromkeys(BEFORE_FINAL, "not assessed")
     for finding in all_of(approach, "altitude_floor"):
@@ -155,7 +155,7 @@ def test_no_altitude_is_no_pass():
     assert set(verdicts(approach, "descent_timing").values()) == {"not assessed"}
 
 
-def test_a_gap_in_a_leg_takes_its_pass_but_not_what_was_seen():
+def test_a_gap_makes_inside_not_assessed_but_leaves_outside():
     hole = (APPROACH.begin("offset_leg") + 5.0, APPROACH.begin("offset_leg") + 30.0)
     found = verdicts(flown_at(GOOD, log=replace(NOISY, hole_s=hole)), "altitude_floor")
     assert found == {**dict.fromkeys(BEFORE_FINAL, "inside"), "reversal": "not assessed"}
@@ -165,7 +165,7 @@ def test_a_gap_in_a_leg_takes_its_pass_but_not_what_was_seen():
 
 
 def without_altitude(heights: Sequence[tuple[float, float]], begin_s: float, end_s: float):
-    """The same, with no altitude logged for a while."""
+    """The flight with no altitude logged for a while."""
     track = replace(NOISY, altitude_ft=heights).of(APPROACH.flown)
     altitude, seconds = track.altitude_m.copy(), track.time_s - START_S
     altitude[(seconds > begin_s) & (seconds < end_s)] = np.nan
@@ -173,7 +173,7 @@ def without_altitude(heights: Sequence[tuple[float, float]], begin_s: float, end
     return approach
 
 
-def test_a_dip_where_no_altitude_was_logged_is_not_a_pass():
+def test_a_leg_with_missing_altitudes_is_not_inside():
     dip = (APPROACH.begin("offset_turn") + 10.0, 2000.0), (APPROACH.begin("reversal_turn") + 20.0, 2700.0)
     heights = stepped((OUT + 10.0, 2700.0), *dip, (BACK + 15.0, 1900.0))
     assert verdicts(flown_at(heights), "altitude_floor")["reversal"] == "outside"
@@ -198,7 +198,7 @@ def test_a_step_down_in_a_gap_is_not_assessed(leg, hole):
 
 
 def left(instant_s: float, from_ft: float, low_ft: float) -> list[tuple[float, float]]:
-    """Level at 50 ft above a height, which is left by 100 ft below it at the instant given."""
+    """Level 50 ft above an altitude, and 100 ft below it at an instant."""
     begin = instant_s - 150.0 / FPM * 60.0
     return [(begin, from_ft + 50.0), (begin + (from_ft + 50.0 - low_ft) / FPM * 60.0, low_ft)]
 
@@ -207,9 +207,9 @@ def left(instant_s: float, from_ft: float, low_ft: float) -> list[tuple[float, f
     ("after_s", "verdict"),
     [(60.0, "inside"), (15.0, "inside"), (-15.0, "not assessed"), (-60.0, "not assessed")],
 )
-def test_the_descent_waits_for_the_fix(after_s, verdict):
-    # AIM 5-4-9 a.2: after crossing the fix and proceeding outbound. Too early, it goes below the minimum of the leg, where the
-    # one event counts.
+def test_no_descent_before_the_fix(after_s, verdict):
+    # AIM 5-4-9 a.2: after crossing the fix and proceeding outbound. An early descent goes below the minimum of the leg, for
+    # which the event counts.
     heights = [(0.0, 3050.0), *left(OUT + after_s, 3000.0, 2700.0), (1e5, 2700.0)]
     approach = flown_at(heights, {"arrival": 3000.0, "outbound": 2600.0})
     finding = one_of(approach, "descent_timing")
@@ -222,7 +222,7 @@ def test_the_descent_waits_for_the_fix(after_s, verdict):
 
 
 @pytest.mark.parametrize(("after_s", "verdict"), [(20.0, "inside"), (-20.0, "not assessed")])
-def test_the_descent_waits_until_established_inbound(after_s, verdict):
+def test_no_descent_before_being_established_inbound(after_s, verdict):
     # AIM 5-4-9 a: the altitude of the procedure turn is a minimum until established inbound.
     level = flown_at(2700.0, {})
     established = level.reversal.established_s
@@ -231,7 +231,7 @@ def test_the_descent_waits_until_established_inbound(after_s, verdict):
     approach = flown_at(heights, {"reversal": 2600.0, "inbound": 1800.0})
     finding = one_of(approach, "descent_timing")
     assert finding.verdict == verdict
-    if after_s < 0.0:  # below the minimum of the reversal while it held: one event
+    if after_s < 0.0:  # below the minimum of the reversal while that applied: one event
         assert one_of(approach, "altitude_floor", leg="reversal").verdict == "outside"
         assert "follows from altitude floor (reversal" in str(finding.reason)
     assert finding.measured == pytest.approx(after_s, abs=1.5)
@@ -240,13 +240,13 @@ def test_the_descent_waits_until_established_inbound(after_s, verdict):
     assert "until established inbound" in finding.source
 
 
-def test_equal_minima_make_no_step_down():
+def test_equal_minimums_make_no_step_down():
     approach = flown_at(GOOD, {"outbound": 2600.0, "reversal": 2600.0, "inbound": 2600.0})
     assert all_of(approach, "descent_timing") == []
 
 
 @pytest.mark.parametrize("floors", [{"arrival": 3000.0, "reversal": 2600.0}, {"arrival": 3000.0, "inbound": 1800.0}])
-def test_a_leg_without_a_minimum_may_be_descended_in(floors):
+def test_descent_is_allowed_on_a_leg_without_a_minimum(floors):
     assert verdicts(flown_at(GOOD, floors), "descent_timing")["outbound"] == "inside"
 
 
@@ -273,20 +273,20 @@ def test_the_step_down_of_a_straight_in(floors):
     assert descent.end_s - START_S == pytest.approx(100.0 + 1150.0 / FPM * 60.0, abs=3.0)
 
 
-def test_a_log_that_begins_in_the_step_down_does_not_tell_when_it_began():
+def test_the_beginning_of_a_step_down_is_unknown_if_the_log_begins_in_it():
     flown = fly([Straight("in", 400.0)], (0.0, 10.0), 180.0)
     falling = [(-60.0, 3800.0), (160.0, 3800.0 - 220.0 / 60.0 * FPM), (1e5, 3800.0 - 220.0 / 60.0 * FPM)]
     assert debriefed(flown, replace(NOISY, altitude_ft=falling), Chart(floors_ft=FLOORS)).figures.descent is None
 
 
-def test_an_altitude_never_reached_was_not_left():
+def test_an_altitude_never_reached_is_not_assessed():
     for heights in (stepped(start_ft=2700.0), stepped((OUT + 20.0, 3100.0), start_ft=2700.0)):
         finding = next(f for f in all_of(flown_at(heights), "descent_timing") if "outbound" in f.sentence)
         assert (finding.verdict, finding.place) == ("not assessed", None)
         assert "was never reached" in str(finding.reason)
 
 
-def test_an_altitude_left_in_an_earlier_leg_is_dated_there():
+def test_an_altitude_left_on_an_earlier_leg_is_reported_there():
     early = flown_at(stepped((OUT + 10.0, 1900.0)))
     finding = next(f for f in all_of(early, "descent_timing") if "inbound altitude" in f.sentence)
     assert (finding.verdict, finding.part) == ("not assessed", "outbound")  # one event, which the minimum outbound counts for

@@ -1,7 +1,7 @@
-"""What stands with a verdict on altitudes: where the log does not count them from sea level, or does not say so.
+"""Remarks on the altitude reference with a verdict, where the log has another one than sea level, or does not state it.
 
-By the standard atmosphere 1 hPa is 27.3 ft near sea level (ICAO Doc 7488); on an ordinary day the sea-level pressure of middle
-latitudes is within 10 hPa of the standard one (from memory). So a pressure altitude may be 273 ft off.
+In the standard atmosphere 1 hPa is 27.3 ft near sea level (ICAO Doc 7488). On an ordinary day the sea-level pressure of middle
+latitudes is within 10 hPa of the standard one (from memory), so a pressure altitude may be 273 ft off.
 """
 
 import datetime as dt
@@ -14,7 +14,7 @@ from final_flights import NORTH_OUT, runway
 from patterns import Pattern, fly_approach
 from synthetic import Chart, Log, Straight, fly
 
-from analyzer.debriefing import debrief_charted
+from analyzer.debriefs.judging import judge_charted
 from analyzer.procedure.charted import resolve
 from analyzer.report.documents.debrief_document import debrief_document
 from analyzer.report.exports.markdown import debrief_markdown
@@ -30,7 +30,7 @@ def at(floor_ft, reference="unknown", log=None):
     """The debrief of a flight at 3,000 ft over a minimum on the reversal."""
     track = replace((log or Log(noise_m=1.0, altitude_ft=FEET)).of(FLOWN), altitude_reference=reference)
     chart = Chart(floors_ft={"reversal": floor_ft}).at()
-    return debrief_charted(track, resolve(chart, dt.date(2026, 6, 1)))
+    return judge_charted(track, resolve(chart, dt.date(2026, 6, 1)))
 
 
 def remark(result):
@@ -39,7 +39,7 @@ def remark(result):
 
 
 @pytest.mark.parametrize("above_ft", [520.0, 250.0, 60.0, -60.0, -250.0, -520.0])
-def test_unknown_is_said_where_a_verdict_is_nearer_than_an_ordinary_day(above_ft):
+def test_an_unknown_reference_is_remarked_where_the_weather_could_change_the_verdict(above_ft):
     result = at(FEET - above_ft)
     assert SAYS in remark(result)
     assert "--altitude-from" in remark(result)
@@ -48,13 +48,13 @@ def test_unknown_is_said_where_a_verdict_is_nearer_than_an_ordinary_day(above_ft
 
 
 @pytest.mark.parametrize("above_ft", [580.0, 1500.0, -580.0])
-def test_unknown_is_not_said_with_the_verdict_where_the_weather_would_not_change_it(above_ft):
-    """Two standard deviations of the pressure of a day, 10 hPa each, are some 546 ft."""
+def test_an_unknown_reference_is_not_remarked_where_the_weather_would_not_change_the_verdict(above_ft):
+    """Two standard deviations of sea-level pressure, 10 hPa each, are 546 ft."""
     assert remark(at(FEET - above_ft)) == ""
 
 
 @pytest.mark.parametrize("reference", ["mean sea level", "pressure altitude, QNH applied"])
-def test_nothing_is_said_of_altitudes_that_minimums_are_in(reference):
+def test_there_is_no_remark_on_altitudes_above_sea_level(reference):
     assert remark(at(FEET - 20.0, reference)) == ""
 
 
@@ -66,10 +66,10 @@ def test_nothing_is_said_of_altitudes_that_minimums_are_in(reference):
         ("indicated altitude", ("altimeter", "QNH")),
     ],
 )
-def test_another_reference_is_said_with_what_it_does_and_the_remedy(reference, words):
+def test_the_remark_on_another_reference_gives_its_effect_and_the_remedy(reference, words):
     said = remark(at(FEET - 150.0, reference))
     assert [word for word in words if word not in said] == []
-    # what is known to be no altitude of minimums is said whatever the margin: a low of 990 hPa alone is 640 ft
+    # a known reference other than sea level is remarked whatever the margin: a low of 990 hPa alone is 640 ft
     assert (remark(at(FEET - 1000.0, reference)) == "") is (reference != "pressure altitude")
 
 
@@ -84,14 +84,14 @@ def test_a_bust_by_pressure_altitude_alone_is_too_close_to_call():
     assert verdicts == {-600.0: "inside", -450.0: "too close to call", 450.0: "too close to call", 600.0: "outside"}
 
 
-def test_a_flight_without_altitudes_says_nothing_of_them():
+def test_there_is_no_remark_without_altitudes():
     result = at(FEET, log=Log(noise_m=1.0, altitude_ft=None))
     assert remark(result) == ""
     assert debrief_document(result)["track"]["altitude_reference"] is None
     assert "Altitudes:" not in debrief_markdown(result)
 
 
-def test_it_stands_under_the_verdict_and_in_the_section_of_the_log():
+def test_the_remark_is_under_the_verdict_and_in_the_section_of_the_log():
     result = at(FEET - 60.0)
     lines = summary_text(result).splitlines()
     verdict = next(number for number, line in enumerate(lines) if line.startswith(("INSIDE", "OUTSIDE", "TOO CLOSE", "NOT")))
@@ -104,7 +104,7 @@ def test_it_stands_under_the_verdict_and_in_the_section_of_the_log():
     assert document["reversals"][0]["altitude_remark"] == remark(result)
 
 
-def test_it_stands_in_the_section_of_the_log_alone_where_nothing_is_near():
+def test_the_reference_is_in_the_section_of_the_log_only_where_no_verdict_is_close():
     before, after = debrief_markdown(at(FEET - 1500.0)).split("## How the log was read")
     assert SAYS not in before
     assert SAYS in after
@@ -117,39 +117,39 @@ LANDED = fly([Straight("inbound", TO_THRESHOLD_S), Straight("roll", 40.0, to_kt=
 
 
 def landed(off_ft, reference="unknown"):
-    """A landing and the roll after it, all altitudes so far off."""
+    """A landing and roll-out, with an error in all altitudes."""
     heights = [(miles, feet + off_ft) for miles, feet in (*TO_MDA, (2.0, MDA_FT + 50.0), *LANDING)]
     heights.append((-2.0, ELEVATION_FT + off_ft))
     track = replace(logged(heights, NOISY).of(LANDED, NORTH_OUT), altitude_reference=reference)
     chart = Chart(side=None, within_nm=None, reversal={"kind": "none"}, floors_ft={"inbound": 1650.0})
     procedure = replace(chart, tables={"runway": runway()}).at(NORTH_OUT)
-    return debrief_charted(track, resolve(procedure, dt.date(2026, 6, 1)))
+    return judge_charted(track, resolve(procedure, dt.date(2026, 6, 1)))
 
 
 @pytest.mark.parametrize("off_ft", [0.0, 30.0, -30.0])
-def test_a_runway_where_it_is_charted_settles_it(off_ft):
+def test_a_log_that_agrees_with_the_runway_needs_no_remark(off_ft):
     result = landed(off_ft)
     assert remark(result) == ""
     assert "on the runway they agree with the threshold's elevation" in debrief_markdown(result)
 
 
 @pytest.mark.parametrize(("off_ft", "side"), [(150.0, "above"), (-150.0, "below")])
-def test_a_runway_elsewhere_is_said_with_the_verdict(off_ft, side):
+def test_a_log_that_disagrees_with_the_runway_is_remarked(off_ft, side):
     said = remark(landed(off_ft))
     assert SAYS in said
     assert any(f"on the runway they are {feet} ft {side} its elevation" in said for feet in range(140, 161))
 
 
-def test_a_landing_that_was_not_seen_to_the_end_settles_nothing():
+def test_a_log_that_ends_before_the_roll_out_is_remarked():
     chart = Chart(side=None, within_nm=None, reversal={"kind": "none"}, floors_ft={"inbound": 1650.0})
     result = debriefed((*TO_MDA, (2.0, MDA_FT + 50.0), *LANDING), log=replace(NOISY, end_s=second(-0.2)), chart=chart)
     assert SAYS in remark(result)
 
 
-def test_a_qnh_that_is_not_applied_is_said():
+def test_a_qnh_that_is_not_applied_is_remarked():
     """A log that does not say what its altitudes count from is not corrected by a QNH."""
     flown = at(FEET - 150.0)
     track = replace(flown.motion.track, air=Air(qnh_pa=103_000.0))
-    said = remark(debrief_charted(track, flown.motion.charted))
+    said = remark(judge_charted(track, flown.motion.charted))
     assert "the QNH was not applied" in said
     assert "--altitude-from pressure" in said

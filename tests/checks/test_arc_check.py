@@ -1,4 +1,4 @@
-"""Radius of an arc against the published mile: inside, outside, at the limit, and not to be told.
+"""Radius of an arc against the published mile: inside, outside, at the limit, and not assessed.
 
 The arcs are laid out about the fix. They are joined from the fix's side, out along a radial and round by 90° and some, so that
 nothing but the arc itself lies near its radius.
@@ -20,7 +20,7 @@ CHARTED_NM = 10.0
 
 @cache
 def arc_at(distance_nm: float) -> Flown:
-    """Out to an arc to the left, round it at a distance from the fix, and off it onto the inbound course by the turn's lead."""
+    """Out to an arc, left around it at a distance from the fix, and off it with the lead for the inbound course."""
     radius = radius_nm()
     within = distance_nm - radius  # of the centres of the turns on and off, which touch the arc from within
     lead = math.degrees(math.asin(radius / within))
@@ -42,7 +42,7 @@ def chart(side: int = 1) -> Chart:
     return Chart(side=None, within_nm=None, reversal=arc, tables={"arc": centre})
 
 
-def test_the_arc_is_laid_out_as_it_says():
+def test_the_flight_is_built_as_described():
     flown = arc_at(9.5)
     on_arc = (flown.time_s >= flown.begins["arc"]) & (flown.time_s <= flown.begins["reversal_turn"])
     assert flown.distance_nm[on_arc] == pytest.approx(9.5, abs=0.001)
@@ -73,7 +73,7 @@ def test_a_mile_off_the_arc(off_nm, verdict, side):
     assert (finding.leg, finding.part) == ("outbound", "arc")
 
 
-def test_where_it_was_farthest_off():
+def test_the_finding_gives_place_and_time_of_the_greatest_departure():
     # charted about a point 0.6 NM before the fix, the same arc leads outwards all the way to the turn off it
     flown, (latitude, longitude) = arc_at(10.0), HERE.lay(np.array([0.0]), np.array([-0.6]))
     centre = {"latitude_deg": float(latitude[0]), "longitude_deg": float(longitude[0]), "radius_nm": CHARTED_NM}
@@ -85,7 +85,7 @@ def test_where_it_was_farthest_off():
     assert finding.place.time_s - START_S == pytest.approx(at_end, abs=15.0)
 
 
-def test_a_gap_takes_the_pass_but_not_what_was_seen():
+def test_a_gap_makes_inside_not_assessed_but_leaves_outside():
     for off_nm, verdict in ((0.5, "not assessed"), (1.4, "outside")):
         flown = arc_at(CHARTED_NM + off_nm)
         middle = (flown.begins["arc"] + flown.begins["reversal_turn"]) / 2.0
@@ -95,7 +95,7 @@ def test_a_gap_takes_the_pass_but_not_what_was_seen():
         assert (finding.reason is not None) == (verdict == "not assessed")
 
 
-def test_a_gap_elsewhere_leaves_the_pass():
+def test_a_gap_elsewhere_changes_nothing():
     flown = arc_at(CHARTED_NM + 0.5)
     late = flown.begins["inbound"] + 100.0
     assert one_of(debriefed(flown, replace(NOISY, hole_s=(late, late + 20.0)), chart()), "arc_radius").verdict == "inside"

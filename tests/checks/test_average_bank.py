@@ -1,4 +1,4 @@
-"""Average bank of the turns of a reversal against what ICAO's areas are designed for: on the shallow side, and only there."""
+"""Average bank in the turns of a reversal against what ICAO's areas are designed for: only shallow turns are outside."""
 
 from dataclasses import replace
 
@@ -8,7 +8,7 @@ from patterns import fly_approach
 from synthetic import Chart
 
 from analyzer import debrief
-from analyzer.checks.model import Finding
+from analyzer.checks.finding import Finding
 
 QUIET = replace(NOISY, noise_m=0.5)
 
@@ -44,19 +44,19 @@ def test_the_lesser_of_25_degrees_and_3_degrees_a_second_on_average(speed_kt, ba
 
 
 def test_a_peak_of_28_degrees_is_inside_what_both_allow():
-    # 30° is the most of a turn (FAA-H-8083-15B chapter 7), 25° an average that an area is designed for, and no limit to exceed
+    # 30° is the maximum bank (FAA-H-8083-15B chapter 7); 25° is the design average, which may be exceeded
     found = banked(28.0, speed_kt=140.0)
     assert found["average_bank", "reversal_turn"].verdict == "inside"
     assert found["turn_bank", "reversal_turn"].verdict in ("inside", "too close to call")
 
 
-def test_turns_that_close_with_a_course_are_not_asked_for_it():
+def test_turns_onto_a_course_need_no_average_bank():
     found = banked(18.2, speed_kt=120.0, arrival_deg=40.0)
     assert {part for check, part in found if check == "average_bank"} == {"offset_turn", "reversal_turn"}
 
 
 @pytest.mark.parametrize("standard", ["faa-instrument", "faa-transport", "part-fcl", "common-practice"])
-def test_other_standards_ask_for_none(standard):
+def test_other_standards_have_no_average_bank(standard):
     # AIM 5-4-9 a.1: the rate of turn is the pilot's choice
     assert not any(check == "average_bank" for check, _ in banked(10.0, standard))
 

@@ -1,4 +1,4 @@
-"""Altitudes charted as a maximum, of a leg and at a fix: inside, outside, at the limit, and not to be told."""
+"""Altitudes charted as a maximum, of a leg and at a fix: inside, outside, at the limit, and not assessed."""
 
 from dataclasses import replace
 from typing import Any
@@ -46,7 +46,7 @@ def test_a_fix_is_crossed_no_higher_than_its_maximum(altitude_ft, verdict, minim
 
 
 @pytest.mark.parametrize(("minimum_ft", "called"), [(None, "maximum"), (1500.0, "maximum"), (2000.0, "mandatory altitude")])
-def test_an_altitude_to_be_crossed_at_is_called_mandatory(minimum_ft, called):
+def test_a_minimum_that_is_also_a_maximum_is_called_mandatory(minimum_ft, called):
     # AIM 5-4-5: an altitude with lines above and below it is mandatory, one with a line above it a maximum
     given = {"maximum_ft": 2000.0, **({} if minimum_ft is None else {"minimum_ft": minimum_ft})}
     assert f" ft above the {called} of 2,000 ft (100 ft above it allowed)." in crossing(2400.0, **given).sentence
@@ -55,21 +55,21 @@ def test_an_altitude_to_be_crossed_at_is_called_mandatory(minimum_ft, called):
 
 
 @pytest.mark.parametrize(("minimum_ft", "called"), [(2600.0, "maximum"), (3000.0, "mandatory altitude")])
-def test_a_leg_to_be_flown_at_an_altitude_has_a_mandatory_one(minimum_ft, called):
+def test_a_leg_with_equal_minimum_and_maximum_has_a_mandatory_altitude(minimum_ft, called):
     chart = Chart(tables={"altitudes": {"outbound_ft": minimum_ft, "outbound_maximum_ft": 3000.0}})
     finding = one_of(debriefed(FLOWN, replace(NOISY, altitude_ft=3200.0), chart), "maximum_altitude")
     assert f" ft above the {called} of 3,000 ft" in finding.sentence
-    untold = one_of(debriefed(FLOWN, replace(NOISY, altitude_ft=None), chart), "maximum_altitude")
-    assert untold.sentence == f"{called.capitalize()} of 3,000 ft on the outbound leg."
+    without_altitude = one_of(debriefed(FLOWN, replace(NOISY, altitude_ft=None), chart), "maximum_altitude")
+    assert without_altitude.sentence == f"{called.capitalize()} of 3,000 ft on the outbound leg."
 
 
 @pytest.mark.parametrize(("minimum_ft", "called"), [(None, "maximum"), (2000.0, "mandatory altitude")])
-def test_too_high_is_told_to_level_off_at_the_altitude_before_the_fix(minimum_ft, called):
-    # from 3,800 ft to 2,600 and to 2,000 ft in the 420 s to the fix: 171 and 257 ft/min; a rate rounded up would go below it
+def test_the_advice_after_crossing_too_high_is_to_level_off_before_the_fix(minimum_ft, called):
+    # from 3,800 ft to 2,600 and 2,000 ft in the 420 s to the fix: 171 and 257 ft/min; a rate rounded up would go below
     finding = crossing(2600.0, maximum_ft=2000.0, **({} if minimum_ft is None else {"minimum_ft": minimum_ft}))
     assert finding.lesson is not None
     assert "170 ft/min was flown in the 420 s to ZULEK" in str(finding.lesson.cause)
-    assert f"its {called} takes 260 ft/min" in str(finding.lesson.cause)
+    assert f"its {called} requires 260 ft/min" in str(finding.lesson.cause)
     assert finding.lesson.advice == "Descend at a normal rate to 2,000 ft and level off before ZULEK."
 
 
@@ -88,7 +88,7 @@ def test_a_fix_that_the_log_does_not_reach_is_not_assessed():
     assert finding.reason
 
 
-def test_a_fix_without_a_maximum_says_nothing():
+def test_a_fix_without_a_maximum_has_no_finding():
     assert all_of(debriefed(WAY_IN, chart=straight_in(minimum_ft=2000.0)), "maximum_altitude") == []
 
 
@@ -104,7 +104,7 @@ def test_a_leg_is_flown_no_higher_than_its_maximum(altitude_ft, verdict):
     assert finding.measured == pytest.approx(altitude_ft, abs=2.0)
 
 
-def test_a_leg_that_is_descended_in_counts_from_where_its_maximum_was_reached():
+def test_a_leg_begun_in_a_descent_counts_once_its_maximum_is_reached():
     passed = FLOWN.outbound_passage_s
     down = [(0.0, 4000.0), (passed, 4000.0), (passed + 60.0, 2950.0), (1e4, 2950.0)]
     assert outbound(down).verdict == "inside"
@@ -118,7 +118,7 @@ def test_no_altitude_no_verdict():
     assert (finding.verdict, finding.reason) == ("not assessed", "the log has no altitude")
 
 
-def test_altitude_that_is_missing_at_the_fix_takes_the_pass():
+def test_a_fix_passed_without_altitude_is_not_assessed():
     heights = [(0.0, 3000.0), (300.0, 3000.0), (500.0, 1000.0), (1e4, 1000.0)]
     track = replace(NOISY, altitude_ft=heights).of(WAY_IN)
     second = track.time_s - START_S

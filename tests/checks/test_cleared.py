@@ -1,4 +1,4 @@
-"""What a clearance changes in what is judged: the reversal that it excuses or forbids, and assigned altitudes.
+"""How a clearance changes the verdicts: the reversal that it excuses or forbids, and assigned altitudes.
 
 14 CFR 91.175(j): after a radar vector to the final course no procedure turn, unless cleared. AIM 5-4-9 a: a charted procedure
 turn is flown unless cleared straight in. 14 CFR 91.123(a): no deviation from a clearance.
@@ -16,7 +16,7 @@ from synthetic import HERE, Chart, Flown, Log, Place, Straight, Turn, fly, stand
 
 import analyzer
 from analyzer.checks.overall import overall
-from analyzer.debriefing import Debrief
+from analyzer.library.debrief import Debrief
 from analyzer.report.words.summary import summary_text
 
 ARRIVED = fly_approach(Pattern(roll_deg_s=5.0, intercept=True, arrival_s=150.0)).flown
@@ -41,7 +41,7 @@ def test_a_reversal_that_was_not_flown_is_excused(way, said):
     assert f"cleared {said}" in finding.sentence
     assert "AIM 5-4-9 a" in finding.source
     assert overall(approach.findings, approach.reversal)[0] == "inside"
-    assert reversal_of(STRAIGHT)[1].verdict == "not assessed"  # as long as nothing is said of it
+    assert reversal_of(STRAIGHT)[1].verdict == "not assessed"  # without a clearance
 
 
 @pytest.mark.parametrize(
@@ -62,7 +62,7 @@ def test_where_no_reversal_is_charted_nor_flown_there_is_nothing_to_excuse():
     assert all_of(approach, "no_reversal") == []
 
 
-def test_one_word_is_as_good_as_a_list_of_one():
+def test_a_string_equals_a_list_of_one():
     debrief = analyzer.debrief(NOISY.of(STRAIGHT), Chart().at(), cleared="vectors")
     assert debrief.motion.charted.cleared.way == "vectors"
 
@@ -96,7 +96,7 @@ def test_an_assigned_altitude_is_judged_where_no_minimum_is_charted():
     assert (finding.leg, finding.verdict, finding.limit) == ("inbound", "outside", pytest.approx(3100.0))
 
 
-def test_the_report_says_what_was_cleared_and_which_minimum_stays():
+def test_the_report_gives_the_clearance_and_the_remaining_minimums():
     text = " ".join(summary_text(flown(ARRIVED, "outbound=2950", "inbound=2000", chart=Chart(floors_ft=FLOORS))).split())
     assert "Cleared: assigned 2,950 ft on the outbound leg, 2,000 ft on the inbound leg." in text
     assert "The minimum on the inbound leg is higher, 2,900 ft, and stays." in text
@@ -104,7 +104,7 @@ def test_the_report_says_what_was_cleared_and_which_minimum_stays():
     assert "Cleared" not in summary_text(flown(ARRIVED))
 
 
-def test_a_log_without_altitude_says_what_was_assigned():
+def test_a_finding_without_altitude_gives_the_assigned_altitude():
     (approach,) = flown(ARRIVED, "outbound=3200", log=replace(NOISY, altitude_ft=None)).approaches
     finding = one_of(approach, "altitude_floor")
     assert (finding.verdict, finding.limit) == ("not assessed", pytest.approx(3200.0))

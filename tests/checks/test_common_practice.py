@@ -1,4 +1,4 @@
-"""What pilots reckon with: common practice, no source. Each is flown, and read off the debrief."""
+"""Rules of thumb of pilots (common practice, no source), each flown and compared with the debrief."""
 
 import math
 from dataclasses import replace
@@ -86,7 +86,7 @@ def test_half_a_mile_of_slant_at_three_thousand_feet():
 
 
 def test_bank_of_the_turn_back_at_standard_rate_is_twenty_odd_degrees_at_jet_speeds():
-    # Common practice, no source: 20° to 30°, 20° to 25° in the turn back. At 160 kt standard rate takes 23.7°.
+    # Common practice, no source: 20° to 30°, 20° to 25° in the turn back. At 160 kt standard rate requires 23.7°.
     finding = one_of(of_pattern(Pattern(speed_kt=160.0, roll_deg_s=5.0, outbound_s=90.0)), "turn_bank", "reversal_turn")
     assert 20.0 < finding.details["mean_deg"] < 25.0
     assert np.isfinite(finding.measured)

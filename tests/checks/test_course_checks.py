@@ -1,4 +1,4 @@
-"""Courses and the intercept against three quarters of full scale: inside, outside, at the limit, and not to be told."""
+"""Courses and the intercept against three quarters of full scale: inside, outside, at the limit, and not assessed."""
 
 import math
 from dataclasses import replace
@@ -13,7 +13,7 @@ THREE_QUARTERS_OF_A_VOR = 7.5  # FAA-S-ACS-8C IR.V.A.S5: three quarters of the 1
 
 
 def strayed(seconds: float) -> Flown:
-    """On the outbound course for 75 s, then 15° to the right of it for so long."""
+    """On the outbound course for 75 s, then 15° to the right of it for some seconds."""
     path = [Straight("arrival", 90.0), Straight("outbound", 75.0), Turn("stray", 15.0, 7.0), Straight("straying", seconds)]
     return homeward(path, (0.0, -3.0), 0.0)
 
@@ -41,12 +41,12 @@ def test_outbound_within_three_quarters_of_full_scale(angle, verdict):
     assert finding.place.time_s - START_S == pytest.approx(end, abs=2.0)
 
 
-def test_right_and_left_of_the_course_flown():
+def test_right_and_left_are_as_seen_from_the_cockpit():
     right = one_of(debriefed(strayed(60.0)), "outbound_course")
     assert right.details["cross_track_nm"] > 0.1
     left = one_of(debriefed(strayed(60.0).mirrored(), chart=Chart(side="left")), "outbound_course")
     assert left.details["cross_track_nm"] < -0.1
-    # rolled out beside the inbound course: with too long an offset leg to the right, on the pilot's left coming back
+    # rolled out next to the inbound course: with too long an offset leg to the right, on the pilot's left inbound
     inbound = one_of(of_pattern(replace(PLAIN, leg_s=42.0)), "inbound_course")
     assert inbound.details["cross_track_nm"] < 0.0
 
@@ -75,7 +75,7 @@ def test_the_cone_of_ambiguity_does_not_count(kind, cone_nm):
     assert finding.measured == pytest.approx(math.degrees(math.asin(beside_nm(42.0) / cone_nm)), rel=0.03)
 
 
-def test_a_localizers_angles_are_measured_at_its_antenna():
+def test_the_angle_from_a_localizer_is_measured_at_its_antenna():
     # AIM 1-1-9 b.2: full scale is 2.5° to a side, so the limit is 1.875°; the antenna here is 2 NM beyond the fix, which is no
     # station, so that the course counts up to it.
     latitude, longitude = (float(value[0]) for value in Place().lay(*([value] for value in (0.0, -2.0))))
@@ -90,7 +90,7 @@ def test_a_localizers_angles_are_measured_at_its_antenna():
 
 
 def test_gps_guidance_is_measured_in_distance():
-    # 0.75 NM of the 1 NM that is full scale. Here 4 NM out, strayed by less and by more.
+    # 0.75 NM of the full scale of 1 NM; here 4 NM out, with smaller and larger deviations.
     chart = Chart(fix={"kind": "waypoint"})
     for seconds, verdict in ((60.0, "inside"), (130.0, "outside")):
         flown = strayed(seconds)
@@ -100,7 +100,7 @@ def test_gps_guidance_is_measured_in_distance():
         assert finding.verdict == verdict == ("inside" if off < 0.75 else "outside")
 
 
-def test_a_gap_takes_the_pass():
+def test_a_gap_makes_inside_not_assessed():
     approach = fly_approach(PLAIN)
     hole = (approach.begin("outbound") + 40.0, approach.begin("outbound") + 70.0)
     result = debriefed(approach, replace(NOISY, hole_s=hole))
@@ -108,7 +108,7 @@ def test_a_gap_takes_the_pass():
     assert one_of(result, "inbound_course").verdict == "inside"
 
 
-def test_a_course_never_joined_is_judged_all_the_same():
+def test_a_course_never_joined_is_judged():
     # Past the fix a quarter mile to the right of it and on at 10° to the course: never within 5°.
     along = math.cos(math.radians(10.0))
     flown = homeward(
@@ -182,7 +182,7 @@ def test_one_degree_at_four_and_a_half_miles_is_some_400_to_480_feet():
 
 
 @pytest.mark.parametrize("beyond_fix_nm", [None, 3.0])
-def test_the_outbound_course_of_a_base_turn_is_no_radial_of_a_localizer(beyond_fix_nm):
+def test_the_outbound_course_of_a_base_turn_is_not_judged_by_a_localizer(beyond_fix_nm):
     bank = 18.0
     path = [Straight("arrival", 90.0), Turn("off", -10.0, bank), Straight("outbound", 180.0), Turn("back", 190.0, bank)]
     flown = fly([*path, Straight("inbound", 280.0)], (0.0, -3.0))
@@ -202,7 +202,7 @@ def test_satellite_guidance_is_judged_in_distance():
     path += [Straight("offset_leg", 38.2), Turn("reversal_turn", -225.0, 18.0), Straight("in", 30.0), Turn("off", 7.0, 3.0)]
     flown = fly([*path, Straight("inbound", 200.0)], (0.0, -4.0), 0.0, roll_deg_s=5.0)
     finding = one_of(debriefed(flown, chart=Chart(fix={"kind": "waypoint"})), "inbound_course")
-    # 7° from the course for as long as it takes to the fix, up to which it counts: a distance needs no mile about a station
+    # 7° from the course up to the fix, where it counts to the end: a distance needs no mile around a station
     late = flown.time_s > flown.begins["inbound"]
     at_fix = float(flown.x_nm[late][np.argmin(flown.distance_nm[late])])
     assert finding.details["fraction_of_full_scale"] == pytest.approx(abs(at_fix), abs=0.01)
@@ -211,21 +211,21 @@ def test_satellite_guidance_is_judged_in_distance():
 
 
 def along_radial(degrees: float, then: list[Segment]) -> Flown:
-    """Over the fix on the heading of a radial beside the outbound course, out on it, and home by a 45/180."""
+    """Over the fix on a radial next to the outbound course, out on it, and back by a 45/180."""
     begin = -3.0 * math.sin(math.radians(degrees)), -3.0 * math.cos(math.radians(degrees))
     return homeward([Straight("arrival", 90.0), *then], begin, degrees)
 
 
 @pytest.mark.parametrize(("degrees", "verdict"), [(6.0, "inside"), (9.0, "outside"), (-9.0, "outside")])
-def test_an_outbound_course_that_is_never_come_near_to(degrees, verdict):
+def test_an_outbound_course_that_is_never_approached(degrees, verdict):
     finding = one_of(debriefed(along_radial(degrees, [Straight("outbound", 110.0)])), "outbound_course")
     assert finding.measured == pytest.approx(abs(degrees), abs=0.2)
     assert finding.verdict == verdict
     assert f"never tracked: at most {abs(degrees):.1f}° {'right' if degrees > 0 else 'left'}" in finding.sentence
 
 
-def test_while_it_is_closed_with_an_outbound_course_is_not_judged():
-    """Off it at 40° within the first mile, then back at it by 30° until the reversal begins, too soon to come near."""
+def test_an_outbound_course_is_not_judged_while_it_is_being_intercepted():
+    """40° off it within the first mile, then intercepting at 30° until the reversal begins, too early to reach it."""
     flown = along_radial(40.0, [Straight("off", 25.0), Turn("cut", -70.0, 20.0), Straight("cutting", 12.0)])
     finding = one_of(debriefed(flown), "outbound_course")
     assert (finding.verdict, finding.measured) == ("not assessed", None)

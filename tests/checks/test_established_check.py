@@ -1,4 +1,4 @@
-"""Whether the inbound course was joined before the fix: never, where the log goes on beyond it, is outside.
+"""Whether the inbound course was joined before the fix; if never, and the log covers the fix, it is outside.
 
 Doc 8168: within half of full scale; AIM 5-4-9 a.5 and the Pilot/Controller Glossary, Procedure Turn Inbound: the reversal is
 complete when the aircraft is established inbound.
@@ -14,7 +14,7 @@ from synthetic import START_S, Chart, Log, Straight, fly
 from analyzer.checks.overall import overall
 
 FAST = replace(PLAIN, speed_kt=190.0)
-BESIDE = replace(PLAIN, leg_s=80.0)  # rolled out parallel to the course, 1 NM beside it
+PARALLEL = replace(PLAIN, leg_s=80.0)  # rolled out parallel to the course, 1 NM from it
 BEYOND = replace(FAST, leg_s=0.5)  # 1.2 NM on the other side of it, parallel as well
 
 
@@ -22,7 +22,7 @@ def beside_nm(pattern) -> float:
     return float(fly_approach(pattern).flown.x_nm[-1])
 
 
-@pytest.mark.parametrize("pattern", [BESIDE, BEYOND])
+@pytest.mark.parametrize("pattern", [PARALLEL, BEYOND])
 @pytest.mark.parametrize("standard_of_log", [NOISY, replace(NOISY, step_s=5.0), replace(NOISY, noise_m=5.0)])
 def test_never_established_is_outside(pattern, standard_of_log):
     approach = of_pattern(pattern, standard_of_log)
@@ -35,24 +35,24 @@ def test_never_established_is_outside(pattern, standard_of_log):
 
 
 @pytest.mark.parametrize("leg_s", [110.0, 150.0])
-def test_so_it_is_two_or_three_miles_beside_the_fix_where_the_log_goes_on(leg_s):
+def test_passing_two_or_three_miles_abeam_the_fix_is_outside_if_the_log_continues(leg_s):
     pattern = replace(PLAIN, leg_s=leg_s)
     approach = of_pattern(pattern, chart=Chart(within_nm=15.0))
     finding = one_of(approach, "established")
     assert finding.verdict == "outside"
     abeam = float(finding.sentence.split(" NM abeam")[0].split()[-1])
     assert abeam == pytest.approx(beside_nm(pattern), abs=0.02)
-    # the same log that ends half a mile before abeam the fix does not tell
+    # the same log, ending half a mile before abeam the fix, is not assessed
     ends = replace(NOISY, end_s=fly_approach(pattern).inbound_passage_s - 15.0)
     assert one_of(debriefed(fly_approach(pattern), ends, Chart(within_nm=15.0)), "established").verdict == "not assessed"
 
 
-def test_the_fix_is_named_with_how_far_abeam_it_was_passed():
-    finding = one_of(of_pattern(BESIDE), "established")
-    assert f"{beside_nm(BESIDE):.1f}" in finding.sentence or f"{beside_nm(BESIDE):.2f}" in finding.sentence
+def test_the_sentence_gives_the_fix_and_the_distance_abeam():
+    finding = one_of(of_pattern(PARALLEL), "established")
+    assert f"{beside_nm(PARALLEL):.1f}" in finding.sentence or f"{beside_nm(PARALLEL):.2f}" in finding.sentence
 
 
-def test_the_overshoot_is_measured_all_the_same_and_not_counted_again():
+def test_the_overshoot_is_measured_but_not_counted_again():
     approach = of_pattern(BEYOND)
     crossed = -beside_nm(BEYOND)
     assert crossed > 1.1
@@ -63,19 +63,19 @@ def test_the_overshoot_is_measured_all_the_same_and_not_counted_again():
     assert "follows from established" in str(finding.reason)
     assert "never established" in finding.sentence
     assert len([f for f in approach.findings if f.verdict == "outside" and f.check in ("established", "intercept")]) == 1
-    # who comes back to it is established, and the overshoot counts
+    # with a return to the course the aircraft is established, and the overshoot counts
     recovered = of_pattern(replace(BEYOND, intercept=True, outbound_s=200.0))
     assert one_of(recovered, "established").verdict == "inside"
     assert one_of(recovered, "intercept").verdict == "outside"
 
 
-def test_no_inbound_course_is_judged_of_who_never_joined_it():
-    assert [f.verdict for f in all_of(of_pattern(BESIDE), "inbound_course")] in ([], ["not assessed"])
+def test_the_inbound_course_is_not_judged_if_it_was_never_joined():
+    assert [f.verdict for f in all_of(of_pattern(PARALLEL), "inbound_course")] in ([], ["not assessed"])
 
 
 @pytest.mark.parametrize("after_s", [-20.0, 10.0, 40.0])
-def test_a_log_that_ends_before_the_fix_does_not_tell(after_s):
-    approach = fly_approach(BESIDE)
+def test_a_log_that_ends_before_the_fix_is_not_assessed(after_s):
+    approach = fly_approach(PARALLEL)
     result = debriefed(approach, replace(NOISY, end_s=approach.rolled_out_s + after_s))
     finding = one_of(result, "established")
     assert (finding.verdict, finding.measured) == ("not assessed", None)
@@ -83,8 +83,8 @@ def test_a_log_that_ends_before_the_fix_does_not_tell(after_s):
     assert overall(result.findings, result.reversal)[0] != "inside"
 
 
-def test_a_gap_on_the_way_to_the_fix_does_not_tell():
-    approach = fly_approach(BESIDE)
+def test_a_gap_before_the_fix_is_not_assessed():
+    approach = fly_approach(PARALLEL)
     log = replace(NOISY, hole_s=(approach.rolled_out_s + 30.0, approach.rolled_out_s + 60.0))
     finding = one_of(debriefed(approach, log), "established")
     assert (finding.verdict, finding.unit) == ("not assessed", "NM")
@@ -106,10 +106,10 @@ def test_established_with_its_distance_from_the_fix(leg_s):
 @pytest.mark.parametrize("side", [1, -1])
 def test_left_and_right(side):
     chart = Chart(side="right" if side > 0 else "left")
-    assert one_of(of_pattern(replace(BESIDE, side=side), chart=chart), "established").verdict == "outside"
+    assert one_of(of_pattern(replace(PARALLEL, side=side), chart=chart), "established").verdict == "outside"
     assert one_of(of_pattern(replace(PLAIN, side=side), chart=chart), "established").verdict == "inside"
 
 
-def test_a_straight_in_that_was_established_says_so():
+def test_a_straight_in_that_was_established_is_inside():
     (finding,) = all_of(debriefed(fly([Straight("in", 400.0)], (0.0, 10.0), 180.0), Log(noise_m=1.0)), "established")
     assert finding.verdict == "inside"

@@ -1,4 +1,4 @@
-"""The final leg against the published limits: alignment and rate of descent, inside, outside, at the limit, untold."""
+"""Alignment and rate of descent on final against the published limits: inside, outside, at the limit, and not assessed."""
 
 import math
 from dataclasses import replace
@@ -13,9 +13,9 @@ from synthetic import START_S, Chart, Place, Straight, Turn, fly
 
 @pytest.mark.parametrize("off_deg", [0.0, 15.0, 29.5, 30.5, 40.0])
 @pytest.mark.parametrize("side", [1, -1])
-def test_the_angle_to_the_runway_is_told_and_not_judged(off_deg, side):
-    # AIM 5-4-20 c: straight-in minimums are published where the final course is within 30° of the runway. Charts are made so;
-    # a pilot who flies the course of an approach charted otherwise has done nothing wrong.
+def test_the_angle_to_the_runway_is_reported_but_not_judged(off_deg, side):
+    # AIM 5-4-20 c: straight-in minimums are published where the final course is within 30° of the runway. This is a criterion
+    # of charts; a pilot on a course charted otherwise is not at fault.
     approach = flown_at(down_at(700.0), runway=runway(heading_deg=180.0 - side * off_deg))
     finding = one_of(approach, "final_alignment")
     assert (finding.verdict, finding.limit, finding.margin, finding.unit) == ("not assessed", 30.0, None, "deg")
@@ -87,22 +87,22 @@ def test_a_short_plunge_counts_and_one_above_a_thousand_feet_does_not():
         ({"log": replace(NOISY, end_s=400.0)}, "the log holds too little below 1,000 ft above the threshold"),
     ],
 )
-def test_a_descent_that_is_not_all_there_is_no_pass(how, why):
+def test_an_incomplete_descent_is_not_assessed(how, why):
     # 1,000 ft above the threshold after 396 s
     finding = one_of(flown_at(down_at(700.0), **how), "stabilised_descent")
     assert finding.verdict == "not assessed"
     assert why in str(finding.reason)
 
 
-def test_what_was_seen_of_a_descent_stays_outside():
+def test_an_incomplete_descent_that_was_too_fast_is_outside():
     # 1,400 ft/min from 1,500 ft above the threshold after 360 s; 1,000 ft after 381 s
     assert one_of(flown_at(down_at(1400.0, 2000.0, 360.0), (390.0, 402.0)), "stabilised_descent").verdict == "outside"
 
 
 @pytest.mark.parametrize(("fpm", "verdict"), [(930.0, "inside"), (950.0, "too close to call"), (1050.0, "too close to call"),
                                               (1070.0, "outside")])  # fmt: skip
-def test_a_rate_is_never_known_better_than_the_air_is_steady(fpm, verdict):
-    # 30 ft/min at the least, so 60 either way of the limit
+def test_the_error_of_a_rate_includes_unsteady_air(fpm, verdict):
+    # at least 30 ft/min, so 60 to either side of the limit
     finding = one_of(flown_at(down_at(fpm)), "stabilised_descent")
     assert finding.sd == pytest.approx(30.0, abs=1.0)
     assert finding.verdict == verdict
@@ -123,7 +123,7 @@ def test_the_rate_is_that_of_a_quarter_of_a_minute(fpm, mean_fpm, verdict):
 
 
 @pytest.mark.parametrize(("above_ft", "measured", "verdict"), [(613.0, 1400.0, "outside"), (1113.0, 600.0, "inside")])
-def test_where_the_fix_stands_by_the_airfield_the_inbound_leg_is_looked_at_too(above_ft, measured, verdict):
+def test_near_the_airfield_the_descent_on_the_inbound_leg_counts_too(above_ft, measured, verdict):
     # 1,400 ft/min to the fix, then 600; 1,000 ft above the threshold before the fix or behind it
     heights = ELEVATION_FT + np.interp(SECONDS, [262.0, 300.0, 396.0], [above_ft + 886.7, above_ft, above_ft - 960.0])
     finding = one_of(flown_at(np.maximum(heights, 505.0), runway=runway(1.2)), "stabilised_descent")
@@ -139,7 +139,7 @@ def test_where_the_fix_stands_by_the_airfield_the_inbound_leg_is_looked_at_too(a
         (900.0, 340.0, 20.0),  # however low it begins
     ],
 )
-def test_so_it_is_for_the_alignment(above_ft, end_s, measured):
+def test_near_the_airfield_the_alignment_of_the_inbound_leg_counts_too(above_ft, end_s, measured):
     # 300 s inbound in line with the runway, at the fix 20° to the right
     way = fly([Straight("inbound", 300.0), Turn("at_fix", 20.0, 18.0), Straight("final", 170.0)], (0.0, 10.0), 180.0)
     heights = np.full(len(SECONDS), ELEVATION_FT + above_ft)
@@ -149,7 +149,7 @@ def test_so_it_is_for_the_alignment(above_ft, end_s, measured):
 
 @pytest.mark.parametrize("latitude_deg", [75.0, -75.0])
 @pytest.mark.parametrize("outbound_deg", [90.0, 270.0])
-def test_north_turns_along_the_way(latitude_deg, outbound_deg):
+def test_alignment_accounts_for_the_convergence_of_meridians(latitude_deg, outbound_deg):
     # On a straight line 20 NM long at 75° the track turns by some 20/60 tan 75°, 1.2°, yet it is in line with the runway.
     place = Place(latitude_deg=latitude_deg, outbound_true_deg=outbound_deg)
     latitude, longitude = (float(value[0]) for value in place.lay(np.array([0.0]), np.array([-20.0])))

@@ -1,4 +1,4 @@
-"""The final course against each standard's share of full scale: what is tracking, what is intercepting, what is flown by eye.
+"""The final course against the limit of each standard: what is tracking, what is intercepting, and what is visual.
 
 FAA-S-ACS-8C IR.VI.A.S12: three quarters of full scale; FAA-S-ACS-11 AA.VI.E: one quarter; ICAO: one half; UK retained
 Reg. 1178/2011 Part-FCL, Appendix 7: radio aids ±5°, half scale for RNP. Full scale of a VOR is 10°, of GPS on final 0.3 NM
@@ -17,7 +17,7 @@ from descents import ALL_THE_WAY, TO_MDA, descended, path, second
 from final_flights import NORTH_OUT, runway
 from synthetic import NM, START_S, Chart, Flown, G, Segment, Straight, Turn, fly
 
-from analyzer.checks.course import tracking
+from analyzer.checks.course_deviation import tracking
 from analyzer.legs.guidance import needle
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
@@ -26,7 +26,7 @@ LEVEL = ((15.0, 1700.0), (5.0, 1700.0), (2.0, 950.0), (0.0, 950.0), (-3.0, 2500.
 
 
 def station(south_nm: float) -> dict[str, Any]:
-    """Guidance by a VOR so far beyond the fix."""
+    """Guidance by a VOR some miles beyond the fix."""
     latitude, longitude = NORTH_OUT.lay(np.array([0.0]), np.array([-south_nm]))
     return {"guidance": {"kind": "vor", "latitude_deg": float(latitude[0]), "longitude_deg": float(longitude[0])}}
 
@@ -70,7 +70,7 @@ LIMITS = {
 
 @pytest.mark.parametrize(("off_nm", "inside"), [(0.15, {2.5, 5.0, 7.5}), (0.4, {5.0, 7.5}), (0.7, {7.5}), (1.0, set())])
 @pytest.mark.parametrize("standard", LIMITS)
-def test_each_standard_has_its_own_share_on_final(standard, off_nm, inside):
+def test_each_standard_has_its_own_limit_on_final(standard, off_nm, inside):
     way = jinked(off_nm)
     finding = course(way, standard=standard)
     assert finding.limit == pytest.approx(LIMITS[standard])
@@ -78,20 +78,20 @@ def test_each_standard_has_its_own_share_on_final(standard, off_nm, inside):
     assert finding.verdict == ("inside" if LIMITS[standard] in inside else "outside")
 
 
-def test_left_and_right_are_the_same():
+def test_left_and_right_are_symmetric():
     right, left = course(jinked(0.7)), course(jinked(0.7).mirrored())
     assert left.measured == pytest.approx(right.measured, abs=0.1)
     assert right.details["cross_track_nm"] * left.details["cross_track_nm"] < 0.0
 
 
-def test_the_peak_comes_with_its_place():
+def test_the_finding_gives_the_place_of_the_peak():
     finding = course(jinked(0.7))
     assert finding.place is not None
     # parallel to the course, the angle grows until the missed approach point, the threshold
     assert finding.place.time_s - START_S == pytest.approx(second(0.0), abs=2.0)
 
 
-def test_beyond_the_missed_approach_point_nothing_counts():
+def test_deviations_beyond_the_missed_approach_point_do_not_count():
     way = jinked(1.0, at_s=second(0.4))  # 1 NM off beyond the threshold
     finding = course(way)
     assert finding.verdict == "inside"
@@ -102,7 +102,7 @@ def test_beyond_the_missed_approach_point_nothing_counts():
     assert course(way, fixes=[point]).verdict == "inside"
 
 
-def test_the_point_by_time():
+def test_a_missed_approach_point_by_time():
     # 54 s at 120 kt from the fix: 1.8 NM, 3.2 before the threshold
     missed = {"time_s": 54, "time_at_kt": 120, "altitude_ft": 2500}
     way = jinked(1.0, at_s=second(3.3))
@@ -112,21 +112,21 @@ def test_the_point_by_time():
     assert course(way, missed_approach={**missed, "time_s": 180}).verdict == "outside"
 
 
-def test_in_the_visual_descent_to_the_runway_nothing_counts():
+def test_deviations_in_the_visual_descent_do_not_count():
     way = jinked(0.5, at_s=second(1.2))  # left 950 ft at 1.26 NM for the runway
     landed = course(way, (*TO_MDA, *path(3.0)), **station(3.0))
     assert landed.verdict == "inside"
-    # who goes around instead was flying by the needle, up to the missed approach point
+    # before a go-around the needle counts up to the missed approach point
     missed = (*TO_MDA, (0.3, 950.0), (-1.0, 1500.0), (-4.0, 2600.0))
     finding = course(way, missed, **station(3.0))
     assert finding.measured > landed.measured + 2.0
 
 
-def test_being_below_a_minimum_that_was_bust_ends_nothing():
-    # below 900 ft from 3.8 NM on, level to 0.9 NM before the threshold: up to there the needle counts as before
-    bust = ((15.0, 1700.0), (5.0, 1700.0), (3.5, 700.0), (0.9, 700.0), (0.0, 550.0), (-0.3, 505.0))
+def test_level_flight_below_the_minimum_is_not_visual():
+    # level below 900 ft from 3.8 to 0.9 NM before the threshold: the needle counts up to there
+    level_below = ((15.0, 1700.0), (5.0, 1700.0), (3.5, 700.0), (0.9, 700.0), (0.0, 550.0), (-0.3, 505.0))
     way = jinked(0.2, at_s=second(3.0))
-    finding = course(way, bust, standard="faa-transport", **station(7.0))
+    finding = course(way, level_below, standard="faa-transport", **station(7.0))
     assert finding.verdict == "outside"
     assert finding.measured == pytest.approx(most(way, second(0.8), -7.0), abs=0.3)
 
@@ -141,7 +141,7 @@ def tracked(way: Flown) -> tuple[np.ndarray, np.ndarray]:
 
 
 @pytest.mark.parametrize("mirrored", [False, True])
-def test_cutting_towards_the_course_is_not_tracking_it(mirrored):
+def test_intercepting_the_course_is_not_tracking_it(mirrored):
     way = joining().mirrored() if mirrored else joining()
     assert math.degrees(math.atan2(0.77, 8.0)) > 5.0  # off the scale of what is established at first, on it while still cutting
     seconds, angles = tracked(way)
@@ -150,7 +150,7 @@ def test_cutting_towards_the_course_is_not_tracking_it(mirrored):
     assert angles.max() < 1.3
 
 
-def test_reaching_the_course_and_drifting_off_it_is():
+def test_reaching_the_course_and_drifting_off_is_tracking_it():
     way = joining(then_deg=8.0)
     seconds, angles = tracked(way)
     assert seconds[0] < way.begins["then"]
@@ -159,10 +159,10 @@ def test_reaching_the_course_and_drifting_off_it_is():
     assert angles.max() == pytest.approx(seen[-1], abs=0.3)  # it grows by 0.3° in the last second
 
 
-def test_a_course_that_is_never_joined_is_judged_where_it_is_not_closed_with():
-    # parallel to the course 1.2 NM beside it: from 5.7° at the fix to 9.7° at the threshold
-    beside = fly([Straight("beside", 700.0)], (1.2, 10.0), 180.0)
-    finding = course(beside, **station(12.0))
+def test_a_course_never_joined_is_judged_where_the_track_does_not_converge_on_it():
+    # parallel to the course at 1.2 NM: from 5.7° at the fix to 9.7° at the threshold
+    parallel = fly([Straight("parallel", 700.0)], (1.2, 10.0), 180.0)
+    finding = course(parallel, **station(12.0))
     assert finding.verdict == "outside"
     assert finding.measured == pytest.approx(math.degrees(math.atan(1.2 / 7.0)), abs=0.2)
 
@@ -194,23 +194,23 @@ def test_part_fcl_allows_five_degrees_by_an_ndb():
     assert inside.limit == outside.limit == pytest.approx(5.0)
 
 
-def test_where_the_scale_narrows_tracking_is_seen_anew():
-    # 0.4 NM off inbound, where half a mile is tracking; beyond the fix it is closed with by 10° within a mile and a half
+def test_tracking_begins_again_where_full_scale_narrows():
+    # 0.4 NM off inbound, where half a mile is tracking; beyond the fix intercepted at 10° within a mile and a half
     to_it = 0.4 / math.sin(math.radians(10.0)) * 30.0
-    path_ = [Straight("beside", 302.0), Turn("cut", 10.0, 5.0), Straight("cutting", to_it), Turn("on", -10.0, 5.0)]
+    path_ = [Straight("parallel", 302.0), Turn("cut", 10.0, 5.0), Straight("cutting", to_it), Turn("on", -10.0, 5.0)]
     way = fly([*path_, Straight("on_course", 250.0)], (0.4, 10.0), 180.0)
     approach = descended(LEVEL, way=way, **GPS)
     assert one_of(approach, "inbound_course").measured == pytest.approx(0.4, abs=0.02)
     finding = one_of(approach, "final_course")
     assert finding.verdict == "inside"
     assert finding.measured < 0.2
-    # who does not close with it is outside
-    beside = fly([Straight("beside", 700.0)], (0.4, 10.0), 180.0)
-    assert course(beside, **GPS).verdict == "outside"
+    # without an intercept it is outside
+    parallel = fly([Straight("parallel", 700.0)], (0.4, 10.0), 180.0)
+    assert course(parallel, **GPS).verdict == "outside"
 
 
 @pytest.mark.parametrize("turn_deg", [20.0, -20.0])
-def test_lining_up_with_an_offset_runway_is_no_deviation(turn_deg):
+def test_lining_up_with_an_offset_runway_is_not_a_deviation(turn_deg):
     # the final course meets the extended centre line a mile before the threshold, where the aircraft turns onto it
     way = fly([Straight("inbound", second(1.0)), Turn("line_up", turn_deg, 10.0), Straight("on", 60.0)], (0.0, 10.0), 180.0)
     heading = 180.0 + turn_deg
@@ -218,19 +218,19 @@ def test_lining_up_with_an_offset_runway_is_no_deviation(turn_deg):
     heights = (*TO_MDA, *path(3.0))
     offset = course(way, heights, runway=runway(south, east, heading), minimum=None, **station(5.5))
     assert offset.measured < 1.0
-    # nobody lines up with a runway that lies straight ahead by that
+    # with the runway straight ahead, the same turn is not lining up
     straight = course(way, LEVEL, runway=runway(6.0), minimum=None, **station(7.5))
     assert straight.measured > 3.0
 
 
-def test_who_goes_around_did_not_line_up_with_a_runway():
-    # 12° off the course to the right, as the runway is turned, but past it and away
+def test_a_go_around_does_not_line_up_with_a_runway():
+    # 12° right of the course, the direction of the runway, but past it and away
     way = fly([Straight("inbound", second(2.5)), Turn("off", 12.0, 10.0), Straight("on", 300.0)], (0.0, 10.0), 180.0)
     finding = course(way, runway=runway(5.0, -0.4, 192.0), **station(7.0))
     assert finding.verdict == "outside"
 
 
-def test_a_bent_final_course_is_flown_on_its_own_course():
+def test_a_final_course_that_changes_at_the_fix():
     # 15° to the right beyond the final approach fix, as charted: 195° true
     fixes = [
         {"name": "TARRO", "role": "final-approach-fix", "distance_nm": 0.1},
@@ -243,7 +243,7 @@ def test_a_bent_final_course_is_flown_on_its_own_course():
     assert missed_it.verdict == "outside"
 
 
-def test_within_a_mile_of_the_station_nothing_counts():
+def test_deviations_within_a_mile_of_the_station_do_not_count():
     # 0.12 NM off: 3.4° at two miles, 34° as the station is passed
     way = jinked(0.12, at_s=300.0)
     finding = course(way, **station(3.0))
@@ -255,7 +255,7 @@ def test_no_final_leg_no_finding():
     assert all_of(descended(LEVEL, log=replace(NOISY, end_s=280.0), **AHEAD), "final_course") == []
 
 
-def test_what_a_gap_may_hide_is_no_pass():
+def test_a_gap_that_may_hide_a_violation_is_not_assessed():
     hole = replace(NOISY, hole_s=(340.0, 365.0))
     assert course(ALL_THE_WAY, log=hole).verdict == "not assessed"
     # a gap beyond the missed approach point takes nothing

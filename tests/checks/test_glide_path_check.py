@@ -1,4 +1,4 @@
-"""The glide path against three quarters of full scale: on it, off it, at the limit, and not to be told."""
+"""The glide path against three quarters of full scale: on it, off it, at the limit, and not assessed."""
 
 import math
 from collections.abc import Callable
@@ -30,7 +30,7 @@ def on_path(off_deg: Callable[[float], float], level_ft: float = 2600.0) -> np.n
 
 
 def dipping(by_deg: float, at_nm: float = 2.5) -> Callable[[float], float]:
-    """Off the path by so much at one place, and on it again a mile before and after."""
+    """A departure from the path at one place, back on it a mile before and after."""
     return lambda aim_nm: by_deg * max(0.0, 1.0 - abs(aim_nm - at_nm))
 
 
@@ -61,8 +61,8 @@ def test_three_quarters_of_full_scale_off_the_path(by_deg, verdict):
 
 
 @pytest.mark.parametrize(("noise_ft", "verdict"), [(0.0, "inside"), (12.0, "too close to call")])
-def test_how_near_the_limit_can_be_called_is_for_the_log_s_noise_to_say(noise_ft, verdict):
-    # 0.025° inside ¾ of 0.7° are 4 ft at 1.5 NM: a log without noise tells, one that wanders by a dozen feet does not
+def test_noise_of_the_log_decides_what_is_too_close_to_call(noise_ft, verdict):
+    # 0.025° inside ¾ of 0.7° is 4 ft at 1.5 NM: enough without noise, too close to call in a log that drifts by a dozen feet
     noise = np.cumsum(np.random.default_rng(3).normal(0.0, noise_ft / math.sqrt(45.0), len(BEFORE_NM)))
     finding = glide(on_path(lambda _: 0.5) + noise - np.linspace(noise[0], noise[-1], len(noise)))
     assert finding.verdict == verdict
@@ -70,15 +70,15 @@ def test_how_near_the_limit_can_be_called_is_for_the_log_s_noise_to_say(noise_ft
 
 
 @pytest.mark.parametrize("by_deg", [-0.2, -0.4])
-def test_a_path_that_is_followed_beside_it_is_met(by_deg):
+def test_a_path_flown_parallel_counts_as_met(by_deg):
     # down 2.8° or 2.6° all the way it is never crossed, and ¾ of 0.7° off is within the limit throughout
     finding = glide(on_path(lambda _: by_deg))
     assert (finding.verdict, finding.measured) == ("inside", pytest.approx(abs(by_deg), abs=0.03))
     assert "before the threshold" in finding.sentence
 
 
-def test_a_path_that_is_closed_with_is_not_met_yet():
-    # from half a degree above it back onto it in two miles: what is left of the closing is no departure
+def test_a_path_being_intercepted_is_not_met_yet():
+    # from half a degree above it back onto it in two miles: the rest of the intercept is not a departure
     finding = glide(on_path(lambda aim_nm: min(1.0, 0.4 * max(0.0, aim_nm - 3.0))))
     assert (finding.verdict, finding.measured) == ("inside", pytest.approx(0.0, abs=0.1))
 
@@ -98,7 +98,7 @@ def test_a_path_that_was_never_met_is_not_assessed():
         ({"log": replace(NOISY, end_s=400.0)}, "the log ends before 500 ft above the threshold"),
     ],
 )
-def test_what_is_not_there_takes_the_pass_but_not_what_was_seen(how, why):
+def test_missing_data_make_inside_not_assessed_but_leave_outside(how, why):
     # 2,600 ft to 1,000 ft down 3° at 120 kt: met after 261 s, 500 ft above the threshold after 410 s
     finding = glide(on_path(lambda _: 0.0), **how)
     assert finding.verdict == "not assessed"
@@ -117,12 +117,12 @@ def test_what_is_not_there_takes_the_pass_but_not_what_was_seen(how, why):
         {"missing": (300.0, 308.0)},  # bridged
     ],
 )
-def test_what_is_not_there_before_it_is_met_or_below_five_hundred_feet_does_not_matter(how):
+def test_missing_data_before_the_path_is_met_or_below_five_hundred_feet_do_not_matter(how):
     assert glide(on_path(lambda _: 0.0), **how).verdict == "inside"
 
 
 @pytest.mark.parametrize("by_deg", [1.0, -1.0])
-def test_below_five_hundred_feet_it_is_not_looked_at(by_deg):
+def test_the_path_is_not_judged_below_five_hundred_feet(by_deg):
     # 500 ft are met 500 / 318 = 1.57 NM before the path meets the runway; this is off it in the last mile and a half
     finding = glide(on_path(dipping(by_deg, 0.5)))
     assert (finding.verdict, finding.measured) == ("inside", pytest.approx(0.0, abs=0.01))

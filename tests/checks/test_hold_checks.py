@@ -1,4 +1,4 @@
-"""Entry and timing of a charted hold against the published rules: inside, outside, at the limit, and not to be told.
+"""Entry and timing of a charted hold against the published rules: inside, outside, at the limit, and not assessed.
 
 Headings at the fix are counted from the inbound course in the direction of the hold's turns, as the sectors are.
 """
@@ -15,8 +15,8 @@ from synthetic import CALM, START_S, Chart, Flown, Segment, Straight, Turn, Wind
 
 from analyzer import read_standard
 from analyzer.checks.figures import measure
+from analyzer.checks.finding import Context, Finding
 from analyzer.checks.holds import hold_timing
-from analyzer.checks.model import Context, Finding
 from analyzer.legs.find import find_reversals
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
@@ -33,7 +33,7 @@ def chart(turn: int = 1, **limit: float) -> Chart:
 
 @cache
 def entered(entry: str, from_inbound_deg: float, outbound_s: float = 60.0, wind: Wind = CALM) -> Flown:
-    """Into a hold with right turns by an entry (AIM 5-3-8 j.3), whatever the heading, and home on the inbound course."""
+    """An entry into a hold with right turns (AIM 5-3-8 j.3), whatever the heading, and back on the inbound course."""
 
     def hold(course: float) -> float:
         return holding(course, 120.0, wind)
@@ -98,7 +98,7 @@ def test_the_entry_for_the_heading(entry, from_inbound_deg, called_for, verdict,
     assert finding.details["heading_deg_magnetic"] == pytest.approx(magnetic, abs=1.0)
 
 
-def test_the_heading_counts_and_not_the_track():
+def test_the_entry_is_judged_by_heading_not_track():
     # AIM 5-3-8 j.8(d). A wind from the left bends the track 18° to the right, which as a heading would call for a teardrop.
     from_inbound_deg, wind = 104.0, (180.0 + 104.0 - 90.0, 40.0)
     assert from_inbound_deg + math.degrees(math.atan(40.0 / 120.0)) > 115.0 + 5.0
@@ -108,8 +108,8 @@ def test_the_heading_counts_and_not_the_track():
 
 
 @pytest.mark.parametrize(("from_inbound_deg", "verdict"), [(150.0, "inside"), (185.0, "too close to call")])
-def test_without_a_wind_the_track_stands_for_the_heading_but_not_near_an_edge(from_inbound_deg, verdict):
-    # a log that ends after some 100° of the turn back tells no wind
+def test_without_a_wind_the_track_is_used_away_from_the_edges(from_inbound_deg, verdict):
+    # a log that ends after some 100° of the turn back is too short to estimate the wind
     flown = entered("teardrop", from_inbound_deg)
     approach = debriefed(flown, replace(NOISY, end_s=flown.begins["reversal_turn"] + 32.0), chart())
     assert approach.figures.wind is None
@@ -125,7 +125,7 @@ def test_a_gap_before_the_fix_leaves_no_heading():
     assert finding.reason
 
 
-def test_something_else_than_the_hold_is_outside():
+def test_flying_another_shape_than_the_hold_is_outside():
     # AIM 5-4-9 a.5: a hold in lieu of a procedure turn is flown as depicted
     flown = homeward([Straight("arrival", 90.0), Straight("outbound", 90.0)], (0.0, -3.0), 0.0)
     approach = debriefed(flown, chart=chart(-1))
@@ -165,7 +165,7 @@ def test_outbound_is_timed_from_over_or_abeam_the_fix_whichever_is_later(from_in
 
 @pytest.mark.parametrize(("entry", "from_inbound_deg"), [("teardrop", 150.0), ("parallel", 240.0)])
 def test_the_leg_of_a_teardrop_or_parallel_entry_is_timed_from_over_the_fix(entry, from_inbound_deg):
-    # AIM 5-3-8 j.3: outbound for a minute from the fix, whatever of it is turned away
+    # AIM 5-3-8 j.3: outbound for a minute from the fix, including the turn
     flown = entered(entry, from_inbound_deg)
     over = float(flown.time_s[int(np.argmin(np.where(flown.time_s < 120.0, flown.distance_nm, np.inf)))])
     finding = one_of(debriefed(flown, chart=chart()), "hold_timing")
@@ -174,7 +174,7 @@ def test_the_leg_of_a_teardrop_or_parallel_entry_is_timed_from_over_the_fix(entr
 
 
 def test_where_a_gap_hides_the_fix_the_leg_is_timed_from_wings_level():
-    # AIM 5-3-8 j.4(b): where abeam cannot be told, from completion of the turn outbound
+    # AIM 5-3-8 j.4(b): where abeam cannot be determined, from completion of the turn outbound
     flown = circuits(60.0)
     hole = replace(NOISY, hole_s=(flown.begins["away0"] + 20.0, flown.begins["away0"] + 40.0))
     finding = one_of(debriefed(flown, hole, chart()), "hold_timing")
@@ -211,7 +211,7 @@ def test_a_minute_and_a_half_above_fourteen_thousand_feet():
 
 
 @pytest.mark.parametrize(("leg_s", "verdict"), [(30.0, "outside"), (55.0, "inside"), (90.0, "outside")])
-def test_the_inbound_leg_of_a_further_circuit_is_to_be_met(leg_s, verdict):
+def test_the_time_of_an_inbound_leg_is_a_target(leg_s, verdict):
     # AIM 5-3-8 j.4: outbound legs after the first are adjusted to make the inbound leg a minute.
     findings = all_of(debriefed(circuits(60.0, leg_s), chart=chart()), "hold_timing")
     assert [(finding.part, finding.verdict) for finding in findings] == [("outbound", "inside"), ("inbound", verdict)]
@@ -234,7 +234,7 @@ def test_the_inbound_leg_is_timed_from_wings_level(leg_s, verdict, turn):
     assert finding.place.time_s - START_S == pytest.approx(flown.begins["in1"], abs=1.5)
 
 
-def test_a_gap_takes_the_pass_but_not_what_was_seen():
+def test_a_gap_makes_inside_not_assessed_but_leaves_outside():
     for leg_s, verdict in ((60.0, "not assessed"), (100.0, "outside")):
         hole = replace(NOISY, hole_s=(175.0, 190.0))  # some 20 s into the leg
         assert one_of(debriefed(circuits(leg_s), hole, chart()), "hold_timing").verdict == verdict

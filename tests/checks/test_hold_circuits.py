@@ -1,4 +1,4 @@
-"""A hold flown round more than once: every circuit counts, and each stretch of a leg is judged where it lies."""
+"""A hold of more than one circuit: every circuit counts, and each part belongs to its own leg."""
 
 from dataclasses import replace
 from itertools import pairwise
@@ -22,14 +22,14 @@ def circuits(*legs_s: float) -> Flown:
     return fly([*path, Straight("final", 60.0)], (0.0, 3.0), 180.0)
 
 
-def test_the_farthest_circuit_is_held_against_the_limit():
+def test_the_farthest_circuit_counts():
     flown = circuits(60.0, 300.0)
     finding = one_of(debriefed(flown, chart=HOLD), "distance_limit")
     assert finding.measured == pytest.approx(float(flown.distance_nm.max()), abs=0.01)
     assert finding.verdict == "outside"
 
 
-def test_circuits_follow_each_other_without_a_hole():
+def test_circuits_are_contiguous():
     flown = circuits(60.0, 80.0)
     parts = debriefed(flown, chart=HOLD).reversal.parts
     assert all(part.end_s == then.start_s for part, then in pairwise(parts))
@@ -37,7 +37,7 @@ def test_circuits_follow_each_other_without_a_hole():
     assert turns == pytest.approx([flown.begins["away0"], flown.begins["away1"]], abs=2.0)
 
 
-def test_a_circuit_that_the_log_does_not_finish_is_no_pass():
+def test_a_circuit_that_the_log_ends_in_is_not_assessed():
     flown = circuits(60.0, 60.0)
     approach = debriefed(flown, replace(NOISY, end_s=flown.begins["back1"] + 30.0), HOLD)
     assert approach.reversal.established_s is None
@@ -45,7 +45,7 @@ def test_a_circuit_that_the_log_does_not_finish_is_no_pass():
         assert one_of(approach, check).verdict == "not assessed"
 
 
-def test_low_on_the_first_inbound_leg_is_not_low_outbound():
+def test_a_low_altitude_belongs_to_the_inbound_leg_it_was_flown_on():
     flown = circuits(60.0, 60.0)
     low = flown.begins["in0"]
     heights = [(0.0, 3000.0), (low + 2.0, 3000.0), (low + 28.0, 2600.0), (low + 32.0, 2600.0), (low + 56.0, 3000.0)]
@@ -64,7 +64,7 @@ def test_established_first_after_the_entry_and_last_after_the_circuits():
 
 
 def test_the_worst_circuit_is_overshot_by_its_own_turn():
-    """One turn is ended 30° short of the way home: straight on across the course, and back onto it."""
+    """One turn is stopped 30° short of the inbound heading: straight across the course, then back onto it."""
     path: list[Segment] = [Straight("arrival", 90.0)]
     for number, late in enumerate((False, True, False)):
         path += [Turn(f"away{number}", 180.0, BANK), Straight(f"out{number}", 120.0)]
@@ -81,7 +81,7 @@ def test_the_worst_circuit_is_overshot_by_its_own_turn():
     assert approach.figures.overshoot_m / 1852.0 == pytest.approx(farthest, abs=0.02)
 
 
-def test_a_gap_in_the_turn_of_any_circuit_leaves_the_intercept_open():
+def test_a_gap_in_the_turn_of_any_circuit_makes_the_intercept_not_assessed():
     flown = circuits(60.0, 60.0)
     for number in (0, 1):
         begin = flown.begins[f"back{number}"]

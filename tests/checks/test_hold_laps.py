@@ -1,4 +1,4 @@
-"""A published hold lap by lap: direction of turn, timing, level and minimum of each, and what the drift correction came to."""
+"""A published hold, lap by lap: direction of turn, timing, level, minimum and drift correction."""
 
 import math
 from dataclasses import replace
@@ -12,7 +12,7 @@ from missed_flights import hold as hold_table
 from synthetic import Flown, Wind
 
 from analyzer import debrief
-from analyzer.debriefing import Approach
+from analyzer.debriefs.data import Approach
 
 TIMING_S = 10.0  # ICAO Doc 8168 Vol. II I-4-3-7 h
 HELD_FT = 100.0  # FAA-S-ACS-8C IR.IV.A.S1
@@ -57,7 +57,7 @@ def test_each_entry_is_named_and_judged(kind):
 
 
 def test_the_entry_is_timed_outbound_and_every_further_lap_inbound():
-    """AIM 5-3-8 j.4: what the entry's inbound leg takes tells how long the next outbound leg has to be; it is not judged."""
+    """AIM 5-3-8 j.4: the inbound leg of the entry is not judged; its time sets that of the next outbound leg."""
     flown = missed_into_hold((80.0, 60.0, 85.0))
     timed = by_lap(in_hold(flown), "hold_timing")
     assert timed == {(1, "outbound"): "outside", (2, "inbound"): "inside", (3, "inbound"): "outside"}
@@ -83,7 +83,7 @@ def test_a_minute_inbound_in_each_further_lap(leg_s, verdict):
     assert finding.margin == pytest.approx(TIMING_S - abs(leg_s - 60.0), abs=1.5)
 
 
-def test_a_length_is_judged_of_the_outbound_leg_of_every_lap():
+def test_the_length_of_every_outbound_leg_is_judged():
     """AIM 5-3-8 j.5: along the course for RNAV; a waypoint, away from any station. 45, 60 and 90 s are 1.5, 2.0 and 3.0 NM."""
     approach = in_hold(missed_into_hold((45.0, 60.0, 90.0)), leg_time_s=60.0)
     assert {finding.unit for finding in all_of(approach, "hold_timing")} == {"s"}
@@ -96,7 +96,7 @@ def test_a_length_is_judged_of_the_outbound_leg_of_every_lap():
 
 
 @pytest.mark.parametrize(("off_ft", "verdict"), [(60.0, "inside"), (-60.0, "inside"), (150.0, "outside"), (-150.0, "outside")])
-def test_the_level_of_each_lap_is_its_own(off_ft, verdict):
+def test_the_level_is_judged_lap_by_lap(off_ft, verdict):
     # FAA-S-ACS-8C IR.IV.A.S1: ±100 ft, in the lap that it happened in
     flown = entered("direct").flown
     found = {f.lap: f for f in all_of(held(Whole(flown, bumped(flown, 2, off_ft))), "hold_altitude")}
@@ -109,7 +109,7 @@ def test_the_level_of_each_lap_is_its_own(off_ft, verdict):
     assert found[2].sentence.startswith("Lap 2: ")
 
 
-def test_another_level_in_the_next_lap_is_no_departure():
+def test_a_different_level_in_the_next_lap_is_not_a_departure():
     """Cleared down 1,000 ft between laps: two levels."""
     flown = entered("direct", 2).flown
     begun = flown.begins["away3"]
@@ -127,7 +127,7 @@ def test_without_altitude_no_level_is_judged():
 
 @pytest.mark.parametrize(("below_ft", "verdict"), [(-30.0, "inside"), (0.0, "too close to call"), (120.0, "outside")])
 def test_the_minimum_of_the_hold_counts_in_each_lap(below_ft, verdict):
-    """The ±100 ft of FAA-S-ACS-8C are of altitudes held and lower no minimum. Lap 2 goes below, or not."""
+    """The ±100 ft of FAA-S-ACS-8C apply to altitudes held and do not lower a minimum. Lap 2 goes below, or not."""
     flown = entered("direct").flown
     approach = held(Whole(flown, bumped(flown, 2, -200.0)), chart(minimum_ft=LEVEL_FT - 200.0 + below_ft))
     found = {f.lap: f for f in all_of(approach, "altitude_floor")}
@@ -138,7 +138,7 @@ def test_the_minimum_of_the_hold_counts_in_each_lap(below_ft, verdict):
 
 
 def test_a_level_lost_below_the_minimum_counts_once():
-    """One event: the minimum, and not the level of the same lap again."""
+    """One event: it counts for the minimum, not also for the level of the same lap."""
     flown = entered("direct").flown
     approach = held(Whole(flown, bumped(flown, 2, -200.0)), chart(minimum_ft=LEVEL_FT - 50.0))
     assert {f.lap: f.verdict for f in all_of(approach, "altitude_floor")} == {1: "inside", 2: "outside"}
@@ -148,15 +148,15 @@ def test_a_level_lost_below_the_minimum_counts_once():
 
 
 def climbing_into(minimum_s: float) -> Whole:
-    """A missed approach that comes to 3,000 ft so many seconds after it was begun, at a steady climb."""
+    """A missed approach that climbs steadily to 3,000 ft in some seconds."""
     flight = missed_into_hold()
     begun = flight.flown.begins["climb"]
     down = [point for point in flight.heights if point[0] <= begun]
     return Whole(flight.flown, [*down, (begun + minimum_s, HOLD_FT)])
 
 
-def test_the_minimum_counts_once_it_was_climbed_to():
-    """A missed approach climbs in the hold: until the minimum is reached, in lap 2 here, nothing was undershot."""
+def test_the_minimum_counts_once_the_climb_reached_it():
+    """A missed approach climbs in the hold: until the minimum is reached, in lap 2 here, nothing is below it."""
     flight = climbing_into(700.0)
     lap_2 = flight.flown.begins["away2"] - flight.flown.begins["climb"]
     assert lap_2 < 700.0 < lap_2 + 240.0
@@ -173,7 +173,7 @@ def test_a_climb_that_stops_below_the_minimum_is_outside():
     assert {round(f.margin / 5.0) * 5.0 for f in found} == {-150.0}
 
 
-def test_the_hold_s_own_maximum_speed_counts():
+def test_the_charted_maximum_speed_of_a_hold_counts():
     """115 kt indicated are flown at 3,000 ft for 120 kt true; without one of its own AIM 5-3-8 j.2: 200 kt to 6,000 ft.
 
     Each lap is judged, for a limit that is kept in one lap may be passed in the next.
@@ -187,7 +187,7 @@ def test_the_hold_s_own_maximum_speed_counts():
 
 
 @pytest.mark.parametrize(("altitude_ft", "limit_kt"), [(6000.0, 200.0), (6100.0, 230.0), (14000.0, 230.0), (14100.0, 265.0)])
-def test_the_published_speeds_go_by_the_level_held(altitude_ft, limit_kt):
+def test_the_published_speeds_depend_on_the_level_held(altitude_ft, limit_kt):
     # AIM 5-3-8 j.2: through 6,000 ft, from 6,001 through 14,000 ft, from 14,001 ft
     found = all_of(held(Whole(entered("direct").flown, level(altitude_ft))), "speed_limit")
     assert [f.limit for f in found] == [pytest.approx(limit_kt)] * 2
@@ -220,20 +220,20 @@ def test_the_outbound_time_that_would_have_made_a_minute_inbound(along_kt):
         assert figures["outbound_due_s"] == pytest.approx(due, abs=3.0)
 
 
-def test_flown_so_the_inbound_leg_takes_a_minute():
-    """The time that one flight is told, flown in the next."""
+def test_flying_the_reported_outbound_time_makes_a_minute_inbound():
+    """The outbound time reported for one flight, flown in the next."""
     wind = (150.0, 18.0)
-    told = drift(wind, 60.0)[2]["outbound_due_s"]
-    # from abeam the fix to wings level: the turn away is carried outbound, and what is left is timed from there
+    outbound_s = drift(wind, 60.0)[2]["outbound_due_s"]
+    # from abeam the fix to wings level: the turn outbound drifts, and the rest is timed from there
     outbound = next(f for f in all_of(held(Whole(laps_in(wind, (60.0, 60.0)), level())), "hold_timing") if f.lap == 1)
-    again = held(Whole(laps_in(wind, (told - (outbound.measured - 60.0),) * 2), level()))
+    again = held(Whole(laps_in(wind, (outbound_s - (outbound.measured - 60.0),) * 2), level()))
     (inbound,) = [f for f in all_of(again, "hold_timing") if f.lap == 2]
     assert inbound.measured == pytest.approx(60.0, abs=3.0)
     assert inbound.verdict == "inside"
 
 
 @pytest.mark.parametrize("kind", ["teardrop", "parallel"])
-def test_a_leg_that_is_offset_on_purpose_tells_no_correction(kind):
+def test_an_offset_entry_leg_has_no_drift_finding(kind):
     assert [f.lap for f in all_of(held(entered(kind)), "hold_drift")] == [2]
 
 

@@ -7,7 +7,7 @@ from missed_flights import BANK, Whole, laps
 from synthetic import Flown, Segment, Straight, Turn, fly
 
 
-def test_each_lap_has_the_speed_of_its_own_level():
+def test_each_lap_has_the_limit_of_its_own_level():
     """AIM 5-3-8 j.2: cleared down from 7,000 to 5,000 ft for the third lap, 200 kt count there and 230 kt before."""
     flown = entered("direct", 2).flown
     begun = flown.begins["away3"]

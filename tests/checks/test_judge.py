@@ -1,4 +1,4 @@
-"""The verdict on a margin: `too close to call` within two standard deviations, and never a pass on missing data."""
+"""The verdict on a margin: too close to call within two standard deviations, and never inside on missing data."""
 
 import math
 
@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analyzer.checks.model import judge
+from analyzer.checks.finding import judge
 
 margins = st.floats(-1e6, 1e6, allow_nan=False)
 errors = st.floats(0.0, 1e3)
@@ -14,7 +14,7 @@ CALLED = ("inside", "outside")
 
 
 @given(margins, errors)
-def test_what_is_called_is_on_its_side_and_clear_of_the_error(margin, sd):
+def test_a_verdict_agrees_with_the_sign_and_exceeds_the_error(margin, sd):
     verdict, reason = judge(margin, sd)
     assert reason is None
     if verdict == "inside":
@@ -28,32 +28,32 @@ def test_what_is_called_is_on_its_side_and_clear_of_the_error(margin, sd):
 
 
 @given(margins, st.floats(0.001, 1e3))
-def test_a_mirror_of_the_margin_mirrors_the_verdict(margin, sd):
+def test_negating_the_margin_swaps_inside_and_outside(margin, sd):
     mirror = {"inside": "outside", "outside": "inside", "too close to call": "too close to call"}
     assert mirror[judge(margin, sd)[0]] == judge(-margin, sd)[0]
 
 
 @given(margins, st.floats(0.0, 1e3), st.floats(0.0, 1e3))
-def test_a_greater_error_never_calls_what_a_smaller_one_did_not(margin, sd, more):
+def test_a_greater_error_never_decides_what_a_smaller_one_did_not(margin, sd, more):
     if judge(margin, sd)[0] == "too close to call":
         assert judge(margin, sd + more)[0] == "too close to call"
 
 
 @given(margins, errors)
-def test_what_is_not_all_there_loses_passes_only(margin, sd):
+def test_incomplete_data_only_affect_inside(margin, sd):
     without, with_gap = judge(margin, sd)[0], judge(margin, sd, "the log has a gap")
     expected = ("not assessed", "the log has a gap") if without == "inside" else (without, None)
     assert with_gap == expected
 
 
 @pytest.mark.parametrize("margin", [math.nan, math.inf, -math.inf])
-def test_what_was_not_measured_is_not_assessed(margin):
+def test_a_margin_that_is_not_finite_is_not_assessed(margin):
     verdict, reason = judge(margin, 1.0)
     assert verdict == "not assessed"
     assert reason
 
 
-def test_at_the_limit_exactly():
+def test_exactly_at_the_limit():
     assert judge(0.0, 0.1)[0] == "too close to call"
     assert judge(0.0, 0.0)[0] == "inside"  # a limit may be reached
     assert judge(2.0, 1.0)[0] == "inside"

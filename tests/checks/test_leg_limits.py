@@ -1,4 +1,4 @@
-"""Time and length of outbound legs, what their length is read by, and where no distance is charted to remain within."""
+"""Time and length of outbound legs, how the length is read, and reversals without a charted distance limit."""
 
 import math
 import re
@@ -27,7 +27,7 @@ def base_turn(**reversal: Any) -> Chart:
 
 
 def out_for(seconds: float) -> Flown:
-    """A base turn whose outbound leg is flown for so long from over the fix, entered on its outbound track."""
+    """A base turn entered on its outbound track, with some seconds outbound from over the fix."""
     start = 4.0 * math.sin(math.radians(20.0)), -4.0 * math.cos(math.radians(20.0))
     back = Turn("reversal_turn", 200.0, 18.0)
     return fly(
@@ -54,13 +54,13 @@ def test_a_charted_time_is_nominal_and_ten_seconds_more_are_allowed(seconds, ver
 
 
 @pytest.mark.parametrize(("seconds", "verdict"), [(114.0, "inside"), (120.0, "too close to call"), (126.0, "outside")])
-def test_the_longest_time_has_no_tolerance(seconds, verdict):
+def test_the_maximum_time_has_no_tolerance(seconds, verdict):
     finding = one_of(debriefed(out_for(seconds), chart=base_turn(maximum_time_s=120.0)), "leg_limit")
     assert (finding.verdict, finding.limit, finding.tolerance) == (verdict, 120.0, 0.0)
     assert finding.sentence.endswith("; at most 120 s charted.")
 
 
-def test_a_leg_too_long_is_told_when_to_turn():
+def test_the_lesson_on_a_long_leg_gives_when_to_turn():
     finding = one_of(debriefed(out_for(140.0), chart=base_turn(leg_time_s=100.0)), "leg_limit")
     assert finding.lesson is not None
     assert finding.lesson.cause is None  # 40 s too long, as the finding says
@@ -72,17 +72,17 @@ def test_a_leg_too_long_is_told_when_to_turn():
 
 
 @pytest.mark.parametrize(("seconds", "verdict"), [(120.0, "inside"), (150.0, "outside")])
-def test_a_procedure_turn_s_leg_may_be_limited_too(seconds, verdict):
+def test_the_leg_of_a_procedure_turn_can_be_limited_too(seconds, verdict):
     flown = fly_approach(Pattern(roll_deg_s=5.0, outbound_s=seconds, intercept=True))
     assert one_of(debriefed(flown, chart=Chart(reversal={"leg_time_s": 120.0})), "leg_limit").verdict == verdict
 
 
-def test_without_a_limit_there_is_none():
+def test_without_a_limit_there_is_no_finding():
     assert all_of(debriefed(out_for(150.0), chart=base_turn()), "leg_limit") == []
 
 
 @pytest.mark.parametrize(("end_nm", "verdict"), [(5.0, "inside"), (5.5, "too close to call"), (5.9, "outside")])
-def test_a_length_by_the_fix_s_dme(end_nm, verdict):
+def test_a_length_by_the_dme_of_the_fix(end_nm, verdict):
     # slant range from 3,000 ft above the station; AIM 1-1-7 b: right to half a mile
     over_ground = math.sqrt(end_nm**2 - (3000.0 * FT / NM) ** 2)
     finding = one_of(debriefed(out_for(over_ground * 30.0), chart=base_turn(leg_length_nm=5.0)), "leg_limit")
@@ -92,7 +92,7 @@ def test_a_length_by_the_fix_s_dme(end_nm, verdict):
 
 
 def held(leg_nm: float, altitude_ft: float = 3000.0, chart: Chart | None = None):
-    """The finding on the length of a hold to the right with legs so long along the course, from a direct entry."""
+    """The finding on the length of a leg in a hold with right turns, after a direct entry."""
     path = [
         Straight("arrival", 90.0),
         Turn("away", 180.0, RATE_ONE),
@@ -111,7 +111,7 @@ def hold(kind: str = "vor", tables: dict[str, Any] | None = None, **reversal: An
 @pytest.mark.parametrize(
     ("kind", "by", "measured_nm"),
     [
-        # 4 NM along the course and a turn's width beside it, 12,000 ft above the station
+        # 4 NM along the course and the width of a turn from it, 12,000 ft above the station
         ("waypoint", None, 4.0),
         ("vor", None, math.sqrt(16.0 + WIDTH_NM**2 + (12_000.0 * FT / NM) ** 2)),
         ("ndb", None, math.hypot(4.0, WIDTH_NM)),
@@ -120,14 +120,14 @@ def hold(kind: str = "vor", tables: dict[str, Any] | None = None, **reversal: An
         ("marker", None, 4.0),  # flown by GPS
     ],
 )
-def test_what_the_length_of_a_leg_is_read_by(kind, by, measured_nm):
+def test_how_the_length_of_a_leg_is_read(kind, by, measured_nm):
     # AIM 5-3-8 j.5 and j.7(a)(4): RNAV legs are along the track; AIM 1-1-7 b: a DME reads the slant range
     finding = held(4.0, 12_000.0, hold(kind, **({} if by is None else {"leg_by": by})))
     assert finding.measured == pytest.approx(measured_nm, abs=0.07)
 
 
 def station(inbound_nm: float) -> dict[str, Any]:
-    """A DME on the inbound course, so far beyond the fix as seen inbound (before it, where negative)."""
+    """A DME on the inbound course, some miles beyond the fix as seen inbound; negative before it."""
     latitude, longitude = HERE.lay(np.array([0.0]), np.array([-inbound_nm]))
     return {
         "dme": {"name": "WNE", "latitude_deg": float(latitude[0]), "longitude_deg": float(longitude[0]), "elevation_ft": 0.0}
@@ -145,7 +145,7 @@ def test_a_dme_apart_from_the_fix_ends_the_leg_by_the_difference_of_its_readings
 
 
 @pytest.mark.parametrize("kind", ["hold", "arc", "none"])
-def test_no_ten_miles_where_none_are_charted_for_anything_but_a_procedure_turn(kind):
+def test_the_default_of_ten_miles_applies_to_procedure_turns_only(kind):
     # AIM 5-4-9 a.3 is about procedure turns
     rows = {"hold": {"kind": "hold", "turn": "right", "leg_time_s": 60.0}, "none": {"kind": "none"}}
     flown = fly_approach(Pattern(roll_deg_s=5.0, outbound_s=330.0, intercept=True))
@@ -162,7 +162,7 @@ def test_no_ten_miles_where_none_are_charted_for_anything_but_a_procedure_turn(k
 
 
 @pytest.mark.parametrize(("limit", "judged"), [({}, True), ({"leg_time_s": 400.0}, False), ({"maximum_time_s": 400.0}, False)])
-def test_a_base_turn_that_is_limited_otherwise_has_no_default(limit, judged):
+def test_a_base_turn_with_another_limit_has_no_default_distance(limit, judged):
     # AIM 5-4-9 a.3: normally 10 NM
     finding = one_of(debriefed(out_for(330.0), chart=base_turn(**limit)), "distance_limit")
     assert (finding.verdict == "outside") == judged
@@ -170,7 +170,7 @@ def test_a_base_turn_that_is_limited_otherwise_has_no_default(limit, judged):
 
 
 @pytest.mark.parametrize(("within_nm", "verdict"), [(5.0, "outside"), (5.9, "inside")])
-def test_a_limit_that_a_dme_reads_is_its_slant_distance(within_nm, verdict):
+def test_a_limit_by_dme_is_slant_range(within_nm, verdict):
     # 2 minutes out and a turn: some 4.6 NM over the ground, 5.5 by a DME 18,000 ft below
     chart = replace(base_turn(within_nm=within_nm, within_by="dme"), tables=station(0.0))
     flown = debriefed(out_for(120.0), replace(NOISY, altitude_ft=18_000.0), chart)
@@ -183,7 +183,7 @@ def test_a_limit_that_a_dme_reads_is_its_slant_distance(within_nm, verdict):
 
 @pytest.mark.parametrize(("kind", "known"), [("vor", True), ("ndb", False), ("waypoint", False), ("marker", False)])
 @pytest.mark.parametrize("charted", [True, False])
-def test_a_dme_is_told_of_only_where_one_is_charted(kind, known, charted):
+def test_the_dme_reading_is_reported_only_where_a_dme_is_charted(kind, known, charted):
     flown = fly_approach(Pattern(roll_deg_s=5.0, intercept=True))
     chart = Chart(fix={"kind": kind}, tables=station(0.0) if charted else {})
     finding = one_of(debriefed(flown, chart=chart), "distance_limit")
@@ -192,7 +192,7 @@ def test_a_dme_is_told_of_only_where_one_is_charted(kind, known, charted):
 
 
 @pytest.mark.parametrize("turn", ["right", "left"])
-def test_a_hold_is_called_by_its_turns(turn):
+def test_a_hold_is_described_by_its_turns(turn):
     path = [Straight("arrival", 90.0), Turn("away", 180.0, RATE_ONE), Straight("out", 60.0), Turn("back", 180.0, RATE_ONE)]
     flown = fly([*path, Straight("in", 60.0), Straight("final", 60.0)], (0.0, 3.0), 180.0, roll_deg_s=5.0)
     chart = Chart(side=None, within_nm=None, reversal={"kind": "hold", "turn": turn, "leg_time_s": 60.0})
@@ -202,7 +202,7 @@ def test_a_hold_is_called_by_its_turns(turn):
 
 
 @pytest.mark.parametrize(("category", "most"), [("B", 804.0), ("C", 1197.0)])
-def test_the_descent_a_minute_is_told_beside_what_charts_are_designed_for(category, most):
+def test_the_rate_of_descent_is_reported_with_the_design_maximum(category, most):
     # ICAO Doc 8168 Vol II table I-4-3-1
     approach = fly_approach(Pattern(roll_deg_s=5.0, outbound_s=120.0, intercept=True))
     start = approach.outbound_passage_s

@@ -1,4 +1,4 @@
-"""Altitudes held, passages of the fix and where the outbound leg ends: inside, outside, at the limit, and not to be told."""
+"""Altitudes held, passages of the fix and where the outbound leg ends: inside, outside, at the limit, and not assessed."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -38,7 +38,7 @@ def test_a_hundred_feet_off_an_altitude_that_is_held(by_ft, verdict, sign):
     assert 255.0 < finding.place.time_s - START_S < 285.0
 
 
-def test_levels_are_held_each_for_itself():
+def test_each_level_is_judged_by_its_own_altitude():
     two = [(0.0, 3000.0), (200.0, 3000.0), (300.0, 2000.0), (1e5, 2000.0)]
     finding = one_of(at_heights(two), "altitude_hold", leg="inbound")
     assert (finding.verdict, finding.measured) == ("inside", pytest.approx(0.0, abs=5.0))
@@ -48,7 +48,7 @@ def test_levels_are_held_each_for_itself():
 
 
 @pytest.mark.parametrize("by_ft", [250.0, -250.0])
-def test_what_was_left_steeply_and_came_back_is_a_departure(by_ft):
+def test_a_steep_excursion_that_returns_is_a_departure(by_ft):
     # 500 ft/min to it, 20 s there and back again
     away = 3000.0 + by_ft
     path = [(0.0, 3000.0), (200.0, 3000.0), (230.0, away), (250.0, away), (280.0, 3000.0), (1e5, 3000.0)]
@@ -81,11 +81,11 @@ def test_level_is_less_than_a_hundred_and_fifty_feet_a_minute(fpm, level):
     assert ("inbound" in {finding.leg for finding in all_of(at_heights(path), "altitude_hold")}) == level
 
 
-def test_a_descent_holds_no_altitude():
+def test_a_descent_has_no_level():
     assert all_of(at_heights([(0.0, 9000.0), (780.0, 0.0)]), "altitude_hold") == []
 
 
-def test_a_leg_is_judged_by_its_own_altitude():
+def test_a_departure_is_reported_on_its_own_leg():
     stepped = [(0.0, 3000.0), (580.0, 3000.0), (640.0, 2600.0), (1e5, 2600.0)]
     found = {finding.leg: finding.details["level_ft"] for finding in all_of(at_heights(stepped), "altitude_hold")}
     assert found == {"inbound": pytest.approx(3000.0, abs=5.0), "final": pytest.approx(2600.0, abs=5.0)}
@@ -97,14 +97,14 @@ def test_no_altitude_no_level():
 
 
 @pytest.mark.parametrize(("by_ft", "verdict"), [(40.0, "not assessed"), (160.0, "outside")])
-def test_a_gap_takes_the_pass_but_does_not_hide_a_departure(by_ft, verdict):
+def test_a_gap_makes_inside_not_assessed_but_leaves_a_departure_outside(by_ft, verdict):
     finding = one_of(at_heights(departing(by_ft), hole_s=(420.0, 440.0)), "altitude_hold", leg="inbound")
     assert finding.verdict == verdict
     assert ("gap" in str(finding.reason)) == (verdict == "not assessed")
 
 
 @pytest.mark.parametrize(("by_ft", "verdict"), [(40.0, "not assessed"), (160.0, "outside")])
-def test_so_does_altitude_that_is_missing(by_ft, verdict):
+def test_missing_altitudes_make_inside_not_assessed_but_leave_a_departure_outside(by_ft, verdict):
     track = replace(NOISY, altitude_ft=departing(by_ft)).of(LONG_WAY_IN)
     second = track.time_s - START_S
     track = replace(track, altitude_m=np.where((second > 420.0) & (second < 440.0), np.nan, track.altitude_m))
@@ -116,7 +116,7 @@ def test_so_does_altitude_that_is_missing(by_ft, verdict):
 
 
 def passing(aside_nm: float, kind: str = "vor", altitude_ft: float | None = 1500.0, **log: object):
-    """Straight in past a station at 500 ft, so far right of it as seen looking outbound; abeam after 300 s."""
+    """Straight in past a station at 500 ft, some miles right of it as seen looking outbound; abeam after 300 s."""
     chart = replace(STRAIGHT_IN, fix={"kind": kind, "elevation_ft": 500.0})
     flown = fly([Straight("inbound", 450.0)], (aside_nm, 10.0), 180.0)
     return one_of(debriefed(flown, replace(NOISY, altitude_ft=altitude_ft, **log), chart), "station_passage")
@@ -125,9 +125,9 @@ def passing(aside_nm: float, kind: str = "vor", altitude_ft: float | None = 1500
 @pytest.mark.parametrize(("kind", "cone_nm"), [("vor", 0.196), ("ndb", 0.138)])
 @pytest.mark.parametrize("aside_nm", [0.1, 0.25])
 @pytest.mark.parametrize("side", [1, -1])
-def test_the_cone_of_ambiguity_is_told_and_not_judged(kind, cone_nm, aside_nm, side):
+def test_the_cone_of_ambiguity_is_reported_but_not_judged(kind, cone_nm, aside_nm, side):
     # ICAO Doc 8168 Vol. I 2.4.4: 50° from the vertical for a VOR, 40° for an NDB; by 1,000 ft above 0.196 and 0.138 NM. It is a
-    # tolerance of a fix that charts are designed with, and no limit of how far abeam a station may be passed.
+    # tolerance of chart design, not a limit on the distance abeam.
     finding = passing(side * aside_nm, kind)
     assert (finding.verdict, finding.margin, finding.unit) == ("not assessed", None, "NM")
     assert "for information" in str(finding.reason)
@@ -143,7 +143,7 @@ def test_the_cone_grows_with_the_height():
     assert passing(0.3, "ndb", 3500.0).limit == pytest.approx(0.414, abs=0.001)
 
 
-def test_what_has_no_cone_is_told_without_a_verdict():
+def test_a_fix_without_a_cone_is_reported_without_a_verdict():
     finding = passing(0.3, "waypoint")
     assert (finding.verdict, finding.limit, finding.margin) == ("not assessed", None, None)
     assert finding.measured == pytest.approx(0.3, abs=0.002)

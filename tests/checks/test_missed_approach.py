@@ -1,4 +1,4 @@
-"""The five checks of a missed approach: inside, outside and too close to call, with margins that the construction gives.
+"""The five checks of a missed approach: inside, outside and too close to call, with margins known from the construction.
 
 The flights are those of `missed_flights`: level 20 ft above the minimum, up at 500 ft/min from the missed approach point, and
 after a minute a right turn through 90°.
@@ -31,8 +31,8 @@ from missed_flights import (
 )
 from synthetic import Chart, Segment, Straight, Turn
 
-from analyzer.checks.model import Finding
-from analyzer.debriefing import Approach
+from analyzer.checks.finding import Finding
+from analyzer.debriefs.data import Approach
 
 CHECKS = ("missed_point", "missed_climb", "missed_turn", "missed_course", "missed_altitude")
 REACTION_S = 3.0  # Doc 8168 II-I-4-6, tolerance of the missed approach point: pilot's reaction; from memory
@@ -50,14 +50,14 @@ def found(check: str, flight: Whole, charted: Chart | None = None, end_s: float 
     return one_of(first_of(flight, charted, end_s), check)
 
 
-def test_flown_as_charted_all_is_inside():
+def test_a_missed_approach_flown_as_charted_is_inside():
     approach = first_of(missed_into_hold())
     assert {check: one_of(approach, check).verdict for check in CHECKS} == dict.fromkeys(CHECKS, "inside")
     assert {finding.leg for check in CHECKS for finding in all_of(approach, check)} == {"missed"}
 
 
 @pytest.mark.parametrize("number", [0, 1])
-def test_nothing_is_said_where_none_was_flown_or_none_is_charted(number):
+def test_there_is_no_finding_unless_one_is_charted_and_flown(number):
     """A landing; and a climb away from a chart without one."""
     tables = {name: table for name, table in chart().tables.items() if name != "missed_approach" or number == 1}
     approach = whole().debrief(Chart(tables=tables)).approaches[number]
@@ -67,7 +67,7 @@ def test_nothing_is_said_where_none_was_flown_or_none_is_charted(number):
 @pytest.mark.parametrize(
     ("late_s", "verdict"), [(-20.0, "inside"), (0.0, "inside"), (3.0, "too close to call"), (7.0, "outside"), (30.0, "outside")]
 )
-def test_the_climb_is_begun_at_or_before_the_point(late_s, verdict):
+def test_the_climb_begins_at_or_before_the_point(late_s, verdict):
     """Three seconds of flight beyond it are the pilot's reaction (Doc 8168 II-I-4-6)."""
     flight = gone_around(late_s=late_s, straight_s=60.0 - min(late_s, 0.0))
     finding = found("missed_point", flight)
@@ -82,7 +82,7 @@ def test_the_climb_is_begun_at_or_before_the_point(late_s, verdict):
 
 
 @pytest.mark.parametrize(("late_s", "verdict"), [(0.0, "inside"), (7.0, "outside")])
-def test_a_point_by_time_goes_by_the_ground_speed(late_s, verdict):
+def test_a_point_by_time_is_found_by_ground_speed(late_s, verdict):
     # 180 s at 90 kt are 4.5 NM, which at 120 kt are flown in 135 s
     timed = chart(fixes=[], missed_approach=missed_table(time_s=MISSED_POINT_NM / 90.0 * 3600.0, time_at_kt=90.0))
     finding = found("missed_point", gone_around(late_s=late_s), timed)
@@ -97,8 +97,8 @@ def test_without_fix_or_time_the_point_is_the_threshold():
     assert finding.verdict == "inside"
 
 
-def test_a_decision_altitude_has_no_such_point():
-    """It is where the altitude is reached, and its check is that of the minimum."""
+def test_a_decision_altitude_has_no_missed_approach_point():
+    """The go-around begins where the altitude is reached, which the check of the minimum judges."""
     approach = first_of(gone_around(), chart(minimum={"kind": "da", "altitude_ft": MINIMUM_FT}))
     assert all_of(approach, "missed_point") == []
     assert one_of(approach, "missed_climb").verdict == "inside"
@@ -106,14 +106,14 @@ def test_a_decision_altitude_has_no_such_point():
 
 @pytest.mark.parametrize(("before_s", "straight_s"), [(20.0, 5.0), (8.0, 1.0)])
 def test_a_turn_before_the_point_is_outside_however_early_the_climb(before_s, straight_s):
-    """Obstacles are looked at on the final course up to the point (AIM 5-4-21 b: fly to it before any turn)."""
+    """AIM 5-4-21 b: fly to the point before any turn, as obstacle protection assumes."""
     finding = found("missed_point", gone_around(late_s=-before_s, straight_s=straight_s))
     assert (finding.verdict, finding.margin) == ("outside", None)
     assert finding.sentence.startswith("The turn was begun at ")
     assert "before the missed approach point" in finding.sentence
 
 
-def test_a_log_that_ends_before_the_point_tells_nothing_of_it():
+def test_a_log_that_ends_before_the_point_is_not_assessed():
     flight = gone_around(late_s=-60.0, straight_s=120.0)
     finding = found("missed_point", flight, end_s=flight.flown.begins["climb"] + 50.0)
     assert finding.verdict == "not assessed"
@@ -132,7 +132,7 @@ def test_the_climb_before_the_turn(straight_s, verdict):
     assert finding.margin == pytest.approx(at_turn_ft - CLIMB_FT, abs=1.5 * CLIMB_FPM / 60.0)
 
 
-def test_a_climb_that_asks_for_no_altitude_is_not_judged():
+def test_a_missed_approach_without_a_climb_altitude_has_no_finding():
     assert all_of(first_of(gone_around(), chart(missed_approach=missed_table(climb_ft=None))), "missed_climb") == []
 
 
@@ -140,7 +140,7 @@ def test_a_climb_that_asks_for_no_altitude_is_not_judged():
     ("turn_deg", "charted", "flown", "verdict"),
     [(90.0, "right", "right", "inside"), (-90.0, "right", "left", "outside"), (-90.0, "left", "left", "inside")],
 )
-def test_the_turn_goes_the_charted_way(turn_deg, charted, flown, verdict):
+def test_the_direction_of_the_turn(turn_deg, charted, flown, verdict):
     finding = found("missed_turn", gone_around(turn_deg=turn_deg), chart(missed_approach=missed_table(turn=charted)))
     assert (finding.measured, finding.limit, finding.verdict) == (flown, charted, verdict)
 
@@ -174,7 +174,7 @@ def test_the_course_after_the_turn(off_deg, verdict):
         assert f"{'right' if off_deg > 0.0 else 'left'} of it" in finding.sentence
 
 
-def test_straight_ahead_has_its_course_too():
+def test_the_course_straight_ahead():
     ahead = chart(missed_approach=missed_table(turn=None, course_deg=None))
     finding = found("missed_course", gone_around(turn_deg=0.0), ahead)
     assert (finding.verdict, finding.measured) == ("inside", pytest.approx(0.0, abs=1.0))
@@ -182,7 +182,7 @@ def test_straight_ahead_has_its_course_too():
 
 
 @pytest.mark.parametrize(("off_deg", "verdict"), [(0.0, "inside"), (25.0, "outside")])
-def test_direct_to_the_hold_is_the_way_to_it(off_deg, verdict):
+def test_the_course_direct_to_the_hold(off_deg, verdict):
     direct = chart(missed_approach=missed_table(to="WND", course_deg=None))
     finding = found("missed_course", gone_around(turn_deg=90.0 + off_deg), direct)
     assert finding.verdict == verdict
@@ -196,28 +196,28 @@ def turned_left(then: list[Segment]) -> Approach:
     return first_of(Whole(flown, climbing(flown, flown.begins["climb"])))
 
 
-def test_a_turn_to_the_wrong_side_and_the_way_it_leads_count_once():
-    """One event: what is off the course after a turn to the wrong side is where that turn led."""
+def test_a_turn_to_the_wrong_side_and_its_course_count_once():
+    """One event: the deviation from the course follows from the turn to the wrong side."""
     approach = turned_left([])
     assert one_of(approach, "missed_turn").verdict == "outside"
     course_of = one_of(approach, "missed_course")
     assert (course_of.verdict, course_of.measured) == ("not assessed", pytest.approx(180.0, abs=1.0))
     assert "follows from missed turn" in str(course_of.reason)
-    # so it is where no turn is charted at all
+    # the same applies where no turn is charted
     ahead = first_of(gone_around(), chart(missed_approach=missed_table(turn=None, course_deg=None)))
     assert one_of(ahead, "missed_turn").verdict == "outside"
     assert "follows from missed turn" in str(one_of(ahead, "missed_course").reason)
 
 
-def test_a_course_that_was_joined_all_the_same_and_left_again_is_another_event():
+def test_a_course_joined_after_a_wrong_turn_and_left_again_is_another_event():
     joined = [Turn("back", 180.0, BANK), Straight("joined", 90.0), Turn("off", -40.0, BANK), Straight("astray", 200.0)]
     approach = turned_left(joined)
     assert [one_of(approach, check).verdict for check in ("missed_turn", "missed_course")] == ["outside", "outside"]
     assert one_of(approach, "missed_course").measured == pytest.approx(40.0, abs=1.0)
 
 
-def test_a_course_that_another_approach_cut_off_is_not_judged():
-    """Straight ahead to the altitude, and then round to a second approach before any turn to the charted course."""
+def test_a_course_cut_short_by_another_approach_is_not_judged():
+    """Straight ahead to the altitude, then a second approach before any turn to the charted course."""
     finding = one_of(missed_and_again().debrief(chart(holds=[])).approaches[0], "missed_course")
     assert finding.verdict == "not assessed"
 
@@ -227,7 +227,7 @@ def test_a_course_that_another_approach_cut_off_is_not_judged():
     [(0.0, "inside"), (60.0, "inside"), (-60.0, "inside"), (100.0, "too close to call"), (-100.0, "too close to call"),
      (150.0, "outside"), (-150.0, "outside")],
 )  # fmt: skip
-def test_the_altitude_levelled_off_at(off_ft, verdict):
+def test_the_altitude_of_the_level_off(off_ft, verdict):
     # FAA-S-ACS-8C IR.VI.C.S7: ±100 ft
     finding = found("missed_altitude", gone_around(to_ft=HOLD_FT + off_ft))
     assert (finding.verdict, finding.limit, finding.tolerance) == (verdict, pytest.approx(HOLD_FT), pytest.approx(HELD_FT))
@@ -244,7 +244,7 @@ def test_a_climb_that_the_log_ends_in_is_not_judged():
 
 
 def test_a_climb_right_through_the_altitude_is_outside():
-    """Past it by the whole tolerance twice over, without a level: the log ends in the climb."""
+    """Past it by twice the tolerance, without levelling off: the log ends in the climb."""
     flight = gone_around(to_ft=HOLD_FT + 5000.0)
     climb_s = flight.flown.begins["climb"] + (HOLD_FT + 2.0 * HELD_FT - MINIMUM_FT - 20.0) / CLIMB_FPM * 60.0
     finding = found("missed_altitude", flight, end_s=climb_s)
@@ -253,7 +253,7 @@ def test_a_climb_right_through_the_altitude_is_outside():
 
 
 def test_a_climb_in_steps_is_levelled_off_where_it_is_charted():
-    """Level at 2,000 ft for a minute and a half on the way, as a controller may ask."""
+    """Level at 2,000 ft for a minute and a half on the way, as a controller may instruct."""
     flown = gone_around(on_s=400.0)
     begun = flown.flown.begins["climb"]
     step_s = begun + (2000.0 - MINIMUM_FT - 20.0) / CLIMB_FPM * 60.0
@@ -263,7 +263,7 @@ def test_a_climb_in_steps_is_levelled_off_where_it_is_charted():
     assert (finding.verdict, finding.measured) == ("inside", pytest.approx(HOLD_FT, abs=1.0))
 
 
-def test_a_gap_takes_the_pass_but_not_what_was_seen():
+def test_a_gap_makes_inside_not_assessed_but_leaves_outside():
     flight, late = gone_around(), gone_around(to_ft=HOLD_FT + 200.0)
     hole = replace(NOISY, hole_s=(flight.flown.begins["to_hold"] + 20.0, flight.flown.begins["to_hold"] + 60.0))
     assert one_of(flight.debrief(None, hole).approaches[0], "missed_altitude").verdict == "not assessed"

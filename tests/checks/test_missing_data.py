@@ -1,4 +1,4 @@
-"""What a log does not hold is never a pass, and every check has its say in order."""
+"""Missing data never make a finding inside, and checks report in their order."""
 
 from dataclasses import replace
 
@@ -13,12 +13,12 @@ from analyzer.checks.overall import overall
 from analyzer.checks.run import CHECKS
 from analyzer.errors import LogError
 from analyzer.physics import atmosphere
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 FLOORS = {"arrival": 2900.0, "outbound": 2700.0, "reversal": 2700.0, "inbound": 2000.0, "final": 700.0}
 CHART = Chart(floors_ft=FLOORS)
 # A procedure turn as charted, without fixes, maximum altitudes, target speeds, limits of its leg, runway, glide path, missed
-# approach or published hold, by a standard that asks for no average bank and no sector of entry.
+# approach or published hold, by a standard without average bank and entry sector.
 NOT_ON_THIS_CHART = {
     "no_reversal", "hold_entry", "hold_timing", "arc_radius", "final_alignment", "glide_path", "stabilised_descent",
     "reversal_shape", "entry_sector", "step_down", "maximum_altitude", "leg_limit", "descent_rate", "average_bank",
@@ -31,7 +31,7 @@ def approach() -> Approach:
     return fly_approach(replace(PLAIN, arrival_deg=-60.0, wind=(40.0, 12.0), intercept=True))
 
 
-def test_every_check_reports_in_the_order_of_the_list():
+def test_findings_are_in_the_order_of_the_checks():
     flown = approach()
     heights = [(0.0, 3000.0), (flown.outbound_passage_s + 30.0, 3000.0), (flown.outbound_passage_s + 60.0, 2750.0)]
     heights += [
@@ -110,7 +110,7 @@ def test_a_log_that_ends_before_established():
     assert [finding.verdict for finding in all_of(result, "distance_limit")] == ["outside"]  # it can only have gone farther
 
 
-def test_an_unfinished_turn_and_leg_are_no_pass():
+def test_an_unfinished_turn_and_leg_are_not_assessed():
     flown = fly_approach(PLAIN)
     result = debriefed(flown, replace(NOISY, end_s=flown.begin("reversal_turn") + 50.0), CHART)
     assert one_of(result, "turn_bank", "reversal_turn").verdict == "not assessed"
@@ -126,7 +126,7 @@ def test_a_gap_in_the_reversal():
     result = debriefed(flown, replace(NOISY, hole_s=(turn + 30.0, turn + 50.0)), CHART)
     assert one_of(result, "intercept").verdict == "not assessed"
     assert one_of(result, "turn_bank", "reversal_turn").verdict == "not assessed"
-    # in 20 s nobody flies the miles that are left to the limit, nor slows down again from 200 kt
+    # in 20 s the aircraft cannot fly the miles left to the limit, nor slow down again from 200 kt
     assert (one_of(result, "distance_limit").verdict, one_of(result, "speed_limit").verdict) == ("inside", "inside")
     # at 1,500 ft/min down and up again 250 ft are lost in 20 s, and 300 ft are there
     assert {finding.leg: finding.verdict for finding in all_of(result, "altitude_floor")}["reversal"] == "inside"
@@ -134,7 +134,7 @@ def test_a_gap_in_the_reversal():
 
 
 @pytest.mark.parametrize(("limit_nm", "verdict"), [(9.0, "inside"), (None, "not assessed")])
-def test_a_distance_over_a_hole_is_at_least_what_was_seen(limit_nm, verdict):
+def test_the_distance_over_a_hole_is_at_least_that_logged(limit_nm, verdict):
     # 60 s about the farthest point, 7.7 NM out: at 120 kt there is room for a mile out and back, and no more
     flown = approach()
     turn = flown.begin("reversal_turn")
@@ -149,7 +149,7 @@ def test_a_distance_over_a_hole_is_at_least_what_was_seen(limit_nm, verdict):
 
 
 @pytest.mark.parametrize(("floor_ft", "verdict"), [(2900.0, "not assessed"), (2000.0, "inside")])
-def test_a_floor_holds_over_a_hole_that_leaves_no_room_to_be_below_it(floor_ft, verdict):
+def test_a_minimum_is_kept_over_a_hole_too_short_to_go_below_it(floor_ft, verdict):
     out = STEPS.outbound_passage_s
     chart = replace(CHART, floors_ft={"outbound": floor_ft})
     track = replace(NOISY, altitude_ft=3000.0).of(STEPS.flown)
@@ -161,7 +161,7 @@ def test_a_floor_holds_over_a_hole_that_leaves_no_room_to_be_below_it(floor_ft, 
     assert ("Lowest logged" in finding.sentence) == (verdict == "not assessed")
 
 
-def test_what_was_flown_over_a_long_hole_is_not_printed():
+def test_figures_of_a_part_with_a_long_hole_are_not_printed():
     flown = approach()
     turn = flown.begin("reversal_turn")
     result = debriefed(flown, replace(NOISY, hole_s=(turn + 5.0, turn + 40.0)), CHART)
@@ -180,7 +180,7 @@ def test_what_was_flown_over_a_long_hole_is_not_printed():
         (2000.0, 3000.0, (100.0, 500.0), "inside"),  # six minutes before, it was another flight
     ],
 )
-def test_an_arrival_with_a_hole_counts_from_where_the_log_goes_on(before_ft, after_ft, hole_s, verdict):
+def test_an_arrival_with_a_hole_counts_once_the_log_continues(before_ft, after_ft, hole_s, verdict):
     flown = fly_approach(replace(PLAIN, arrival_s=600.0))
     middle = sum(hole_s) / 2.0
     heights = [(0.0, before_ft), (middle, before_ft), (middle + 1.0, after_ft), (2000.0, after_ft + 50.0)]
@@ -202,10 +202,10 @@ def test_an_80_260_is_judged_by_the_same_checks():
 
 
 def test_never_established():
-    # Out 0.8 NM beside the course, back beside it and past the fix: a reversal all the same, and one that was never completed.
+    # Out 0.8 NM from the course, back parallel to it and past the fix: a reversal that was never completed.
     result = of_pattern(replace(PLAIN, leg_s=70.0), chart=CHART)
     assert result.reversal.established_s is None
-    # who was never established has come to the end of the reversal over the fix: what it reached, and how fast, is known
+    # without being established the reversal ends over the fix: its distance and speed are known
     (finding,) = all_of(result, "distance_limit")
     home = result.reversal.passage_home
     assert home is not None
@@ -213,7 +213,7 @@ def test_never_established():
     assert finding.place.time_s <= home.time_s
     assert (finding.verdict, result.reversal.reversal_span_s[1]) == ("inside", home.time_s)
     assert [finding.verdict for finding in all_of(result, "speed_limit")] == ["inside"]
-    # the approach fails, and how far it was beyond the course is measured all the same
+    # the approach fails, and the overshoot is measured nevertheless
     assert [finding.verdict for finding in all_of(result, "established")] == ["outside"]
     (finding,) = all_of(result, "intercept")
     assert (finding.verdict, finding.measured) == ("inside", pytest.approx(0.0, abs=0.01))
@@ -258,12 +258,12 @@ def test_greatest_recorded_airspeed_where_altitude_is_missing():
     assert " ft" not in finding.sentence
 
 
-def test_airspeed_recorded_in_a_part_does_not_stand_for_the_whole():
+def test_airspeed_recorded_in_part_is_not_used():
     approach = recorded(indicated_airspeed_mps=lambda s: np.where(s < STEPS.outbound_passage_s + 60.0, indicated(s), np.nan))
     assert one_of(approach, "speed_limit").basis == "estimate"
 
 
-def test_bank_recorded_in_a_part_does_not_stand_for_the_turns():
+def test_bank_recorded_in_part_is_not_used():
     approach = recorded(bank_rad=lambda s: np.where(s < 60.0, 0.0, np.nan))
     assert {finding.basis for finding in all_of(approach, "turn_bank")} == {"estimate"}
 

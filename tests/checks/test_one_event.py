@@ -1,6 +1,6 @@
-"""One event counts once: what follows from a finding that is outside names it and is not assessed; what does not still counts.
+"""Each event counts once: a finding that follows from another names it and is not assessed; independent ones still count.
 
-That a mark takes no fault twice is what a strict examiner asks, and that it loses none.
+A strict examiner counts no fault twice, and misses none.
 """
 
 from dataclasses import replace
@@ -12,8 +12,8 @@ from patterns import fly_approach
 from synthetic import Chart, Place
 
 from analyzer.checks.events import once
-from analyzer.checks.model import Finding
-from analyzer.checks.model import Place as Instant
+from analyzer.checks.finding import Finding
+from analyzer.checks.finding import Place as Instant
 from analyzer.checks.overall import overall
 
 APPROACH = fly_approach(replace(PLAIN, arrival_s=150.0, outbound_s=200.0, final_s=120.0))
@@ -27,7 +27,7 @@ FLOORS = {"arrival": 3000.0, "outbound": 2600.0, "reversal": 2600.0, "inbound": 
 
 
 def flown_at(*points: tuple[float, float], **tables):
-    """The 45/180 at a height in feet at each second, straight between them."""
+    """The 45/180 with altitudes in feet at some seconds, interpolated linearly."""
     return debriefed(APPROACH, replace(NOISY, altitude_ft=list(points)), Chart(floors_ft=FLOORS, tables=tables))
 
 
@@ -44,24 +44,24 @@ def followers(approach) -> dict[str, str]:
 GOOD = ((0.0, 3050.0), (OUT + 15.0, 3050.0), (OUT + 50.0, 2700.0), (BACK + 20.0, 2700.0), (BACK + 90.0, 1900.0), (1e5, 1900.0))
 
 
-def test_a_good_flight_has_none():
+def test_a_good_flight_has_no_consequential_findings():
     assert (outside(flown_at(*GOOD)), followers(flown_at(*GOOD))) == ([], {})
 
 
-def test_a_reversal_on_the_wrong_side_is_on_the_wrong_heading_too():
+def test_a_wrong_heading_follows_from_the_wrong_side():
     charted = {"offset_course_deg": Place().outbound_true_deg - Place().variation_deg - 45.0}
     approach = of_pattern(chart=Chart(side="left", reversal=charted))
     assert outside(approach) == ["reversal_side"]
     heading = one_of(approach, "offset_heading")
     assert heading.verdict == "not assessed"
     assert "reversal side" in str(heading.reason)
-    assert heading.measured is not None  # what was measured is told all the same
+    assert heading.measured is not None  # still reported
     # on the right side a wrong heading counts
     right = {"offset_course_deg": Place().outbound_true_deg - Place().variation_deg + 45.0}
     assert "offset_heading" in outside(of_pattern(replace(PLAIN, leg_deg=62.0), chart=Chart(reversal=right)))
 
 
-def test_a_descent_that_is_begun_early_and_goes_below_is_one_event():
+def test_an_early_descent_below_the_minimum_is_one_event():
     early = (*GOOD[:3], (TURN - 10.0, 2700.0), (TURN + 60.0, 1900.0), (1e5, 1900.0))
     approach = flown_at(*early)
     assert outside(approach) == ["altitude_floor"]
@@ -71,7 +71,7 @@ def test_a_descent_that_is_begun_early_and_goes_below_is_one_event():
     assert overall(approach.findings, approach.reversal)[0] == "outside"
 
 
-def test_a_floor_that_is_undershot_long_before_the_descent_is_begun_early_is_another():
+def test_an_undershoot_long_before_an_early_descent_is_another_event():
     # 300 ft below the minimum outbound, back up to it, and then down before being established
     twice = (
         *GOOD[:3],
@@ -87,24 +87,24 @@ def test_a_floor_that_is_undershot_long_before_the_descent_is_begun_early_is_ano
     assert set(found) <= {"altitude_floor", "altitude_hold"}
 
 
-def test_a_level_that_is_left_downwards_below_the_floor_is_one_event():
+def test_a_level_left_downwards_below_the_minimum_is_one_event():
     dip = (*GOOD[:3], (OUT + 90.0, 2700.0), (OUT + 110.0, 2450.0), (OUT + 130.0, 2700.0), *GOOD[3:])
     approach = flown_at(*dip)
     assert outside(approach) == ["altitude_floor"]
 
 
-def test_a_level_that_is_held_below_the_floor_is_no_credit():
+def test_a_level_held_below_the_minimum_is_not_inside():
     low = (*GOOD[:2], (OUT + 50.0, 2300.0), (BACK + 20.0, 2300.0), *GOOD[4:])
     approach = flown_at(*low)
     assert set(outside(approach)) == {"altitude_floor"}
     held = {f.leg: f for f in all_of(approach, "altitude_hold")}
     assert held["outbound"].verdict == "not assessed"
     assert "follows from altitude floor" in str(held["outbound"].reason)
-    assert held["outbound"].measured is not None  # what was measured is told all the same
+    assert held["outbound"].measured is not None  # still reported
     assert held["arrival"].verdict == "inside"
 
 
-def test_a_level_that_is_left_upwards_is_no_part_of_a_bust_in_another_leg():
+def test_a_level_left_upwards_is_independent_of_an_undershoot_on_another_leg():
     up = (*GOOD[:3], (OUT + 90.0, 2700.0), (OUT + 110.0, 2950.0), (OUT + 130.0, 2700.0), *GOOD[3:4])
     low = (*up, (BACK + 90.0, 1900.0), (IN - 60.0, 1900.0), (IN - 30.0, 1600.0), (1e5, 1600.0))
     assert "altitude_floor" in outside(flown_at(*low))
@@ -115,18 +115,18 @@ def test_a_level_that_is_left_upwards_is_no_part_of_a_bust_in_another_leg():
 FAF = {"name": "TARRO", "role": "final-approach-fix", "distance_nm": 2.0, "minimum_ft": 1800}
 
 
-def test_a_bust_before_a_fix_that_undershoots_the_floor_of_the_leg_too_counts_as_the_fix_s():
+def test_an_undershoot_of_a_fix_and_its_leg_counts_for_the_fix():
     low = (*GOOD[:4], (BACK + 90.0, 1500.0), (1e5, 1500.0))
     approach = flown_at(*low, fixes=[FAF])
     assert outside(approach) == ["step_down"]
     floor = one_of(approach, "altitude_floor", leg="inbound")
     assert (floor.verdict, round(floor.measured, -1)) == ("not assessed", 1500.0)
     assert "step down" in str(floor.reason)
-    # with no fix charted, the floor's
+    # without a charted fix it counts for the leg
     assert outside(flown_at(*low)) == ["altitude_floor"]
 
 
-def test_a_floor_of_another_leg_minutes_before_counts_beside_the_fix_s():
+def test_an_undershoot_on_another_leg_minutes_before_counts_separately():
     low = (
         *GOOD[:3],
         (OUT + 80.0, 2300.0),
@@ -139,7 +139,7 @@ def test_a_floor_of_another_leg_minutes_before_counts_beside_the_fix_s():
     assert sorted(outside(flown_at(*low, fixes=[FAF]))) == ["altitude_floor", "step_down"]
 
 
-def test_two_fixes_are_two_busts():
+def test_undershoots_before_two_fixes_are_two_events():
     fixes = [
         {"name": "TARRO", "role": "final-approach-fix", "distance_nm": 0.5, "minimum_ft": 1700},
         {"name": "KESTA", "role": "step-down", "distance_nm": 2.5, "minimum_ft": 1300},
@@ -172,19 +172,28 @@ FOLLOWS = [("established", "inbound_course"), ("established", "intercept"), ("st
 
 
 @pytest.mark.parametrize(("cause", "effect"), [*FOLLOWS, ("reversal_side", "offset_heading")])
-def test_only_what_is_outside_explains_anything(cause, effect):
+def test_only_a_finding_outside_can_be_a_cause(cause, effect):
     for verdict in ("inside", "too close to call", "not assessed"):
         assert once([finding(cause, verdict), finding(effect)])[1].verdict == "outside"
         assert once([finding(cause), finding(effect, verdict)])[1].verdict == verdict
     assert once([finding(cause), finding(effect)])[1].verdict == "not assessed"
-    assert once([finding(effect), finding(cause)])[0].verdict == "not assessed"  # whatever their order
+    assert once([finding(effect), finding(cause)])[0].verdict == "not assessed"  # in any order
 
 
-def test_a_floor_far_away_in_time_and_leg_is_not_the_step_down_s():
+def test_an_undershoot_at_another_time_on_another_leg_does_not_follow_from_the_step_down():
     near, far = (finding("altitude_floor", time_s=second, leg="outbound") for second in (60.0, 300.0))
     assert [f.verdict for f in once([finding("step_down"), near, far])] == ["outside", "not assessed", "outside"]
 
 
-def test_place_and_numbers_stay():
+def test_place_and_numbers_are_unchanged():
     kept = once([finding("established"), finding("intercept", time_s=5.0)])[1]
     assert (kept.margin, kept.place.time_s) == (-1.0, 5.0)
+
+
+@pytest.mark.parametrize("before_s", [24.0, 26.0, 27.0, 30.0])
+def test_a_descent_close_to_having_been_begun_in_time_is_one_event_with_the_floor_it_went_below(before_s):
+    """600 ft/min from 100 ft above the floor, passing 100 ft below it within seconds of being established."""
+    late = (*GOOD[:3], (BACK - before_s, 2700.0), (BACK - before_s + 80.0, 1900.0), (1e5, 1900.0))
+    approach = flown_at(*late)
+    assert outside(approach) == ["altitude_floor"]
+    assert [f.verdict for f in all_of(approach, "descent_timing") if f.verdict in ("outside", "too close to call")] == []

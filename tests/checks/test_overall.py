@@ -1,4 +1,4 @@
-"""The result of an approach as a stated function of its findings: the worst verdict, and no pass on what is not all there."""
+"""The result of an approach as a function of its findings: the worst verdict, and never inside on incomplete data."""
 
 from dataclasses import replace
 
@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from patterns import fly_approach
 from synthetic import Chart, Straight, fly
 
-from analyzer.checks.model import Finding
+from analyzer.checks.finding import Finding
 from analyzer.checks.overall import grouped, informs, overall
-from analyzer.legs.model import Passage, Reversal
+from analyzer.legs.reversal import Passage, Reversal
 
 INBOUND = Passage(700.0, 20.0, "inbound")
 COMPLETE = Reversal("45/180", 9.0, 1, -1, (INBOUND,), (), 600.0)
@@ -50,7 +50,7 @@ def verdict_of(*verdicts: str, reversal: Reversal = COMPLETE) -> str:
         ((), NONE),
     ],
 )
-def test_the_worst_verdict_stands_for_all(verdicts, result):
+def test_the_worst_verdict_decides(verdicts, result):
     assert verdict_of(*verdicts) == result
 
 
@@ -62,12 +62,12 @@ def test_the_order_of_the_findings_does_not_matter(findings, shuffle, reversal):
 
 
 @given(st.lists(made, max_size=8), st.sampled_from([COMPLETE, CUT_SHORT]))
-def test_one_that_is_outside_makes_all_outside_and_one_not_assessed_changes_nothing(findings, reversal):
+def test_a_finding_outside_decides_and_one_not_assessed_changes_nothing(findings, reversal):
     assert overall([*findings, finding(OUTSIDE)], reversal)[0] == OUTSIDE
     assert overall([*findings, finding(NONE, "offset_time", measured=40.0)], reversal) == overall(findings, reversal)
 
 
-def test_the_words_name_what_was_found_once_each():
+def test_the_words_name_each_check_once():
     findings = [
         finding(OUTSIDE, "turn_bank"),
         finding(OUTSIDE, "turn_bank"),
@@ -80,17 +80,20 @@ def test_the_words_name_what_was_found_once_each():
     assert (words.count("turn bank"), words.count("altitude floor")) == (1, 1)
 
 
-def test_what_is_not_complete_is_no_pass():
+def test_an_incomplete_approach_is_not_assessed():
     assert verdict_of(INSIDE, INSIDE, reversal=CUT_SHORT) == NONE
     assert verdict_of(INSIDE, CLOSE, reversal=CUT_SHORT) == CLOSE
     assert verdict_of(INSIDE, OUTSIDE, reversal=CUT_SHORT) == OUTSIDE
-    for findings, ending in (([finding(INSIDE)], "in the one finding there is"), ([finding(INSIDE)] * 2, "in all 2 findings")):
+    for findings, count in (
+        ([finding(INSIDE)], "the only finding on what was flown is"),
+        ([finding(INSIDE)] * 2, "all 2 findings on what was flown are"),
+    ):
         verdict, words = overall([*findings, finding(NONE)], CUT_SHORT)
         assert verdict == NONE
-        assert words == f"the approach is not complete; what was flown is inside {ending}"
+        assert words == f"the approach is not complete; {count} inside"
 
 
-def test_a_reversal_that_was_not_flown_is_no_pass():
+def test_an_approach_without_the_charted_reversal_is_not_assessed():
     assert overall([finding(INSIDE), finding(INSIDE), SKIPPED], COMPLETE)[0] == NONE
     assert "not flown" in overall([finding(INSIDE), finding(INSIDE), SKIPPED], COMPLETE)[1]
     assert overall([finding(INSIDE), finding(OUTSIDE), SKIPPED], COMPLETE)[0] == OUTSIDE
@@ -101,7 +104,7 @@ def test_a_reversal_flown_where_none_is_charted_is_outside():
     assert overall([finding(INSIDE), flown], COMPLETE)[0] == OUTSIDE
 
 
-def test_what_only_informs():
+def test_findings_for_information():
     assert informs(finding(NONE, "offset_time", INFORMS, measured=41.0, limit=40.0))
     assert not informs(finding(NONE, "offset_time"))
     assert not informs(finding(NONE, "station_passage", "the log has no altitude there", measured=0.1))  # what is missing
@@ -110,28 +113,28 @@ def test_what_only_informs():
     assert not informs(finding(INSIDE, measured=12.0))
 
 
-def test_the_worst_is_told_first():
+def test_the_worst_findings_come_first():
     informing = finding(NONE, "offset_time", INFORMS, measured=41.0)
-    told = grouped([finding(NONE), finding(INSIDE), informing, finding(CLOSE), finding(OUTSIDE)])
-    assert [[f.verdict for f in group] for _, group in told] == [[OUTSIDE], [CLOSE], [INSIDE], [NONE], [NONE]]
-    assert told[3][1] == (informing,)
-    assert len({heading for heading, _ in told}) == 5
+    groups = grouped([finding(NONE), finding(INSIDE), informing, finding(CLOSE), finding(OUTSIDE)])
+    assert [[f.verdict for f in group] for _, group in groups] == [[OUTSIDE], [CLOSE], [INSIDE], [NONE], [NONE]]
+    assert groups[3][1] == (informing,)
+    assert len({heading for heading, _ in groups}) == 5
 
 
 @given(st.lists(made, max_size=10))
-def test_grouping_loses_nothing_and_keeps_the_order(findings):
+def test_grouping_keeps_all_findings_in_order(findings):
     groups = grouped(findings)
     assert all(group for _, group in groups)
-    told = [f for _, group in groups for f in group]
-    assert sorted(map(id, told)) == sorted(map(id, findings))
+    grouped_findings = [f for _, group in groups for f in group]
+    assert sorted(map(id, grouped_findings)) == sorted(map(id, findings))
     for _, group in groups:
         assert [id(f) for f in group] == [id(f) for f in findings if any(f is g for g in group)]
 
 
-def test_what_the_log_lacks_is_not_for_information():
+def test_findings_without_data_are_not_for_information():
     lacking = of_pattern(log=replace(NOISY, altitude_ft=None), chart=Chart(floors_ft={"outbound": 2000.0}))
     groups = {heading: {finding.check for finding in group} for heading, group in grouped(lacking.findings)}
-    # left to the pilot, AIM 5-4-9 a.1, or a tolerance that charts are designed with
+    # the pilot's choice, AIM 5-4-9 a.1, or a tolerance of chart design
     assert groups["For information"] == {
         "outbound_length", "offset_heading", "offset_time", "turn_rate", "station_passage",
     }  # fmt: skip
@@ -146,14 +149,14 @@ def test_flown_well_and_flown_straight_in():
     assert overall(straight.findings, straight.reversal)[0] == NONE
 
 
-def test_below_a_minimum_that_nothing_explains_is_no_pass_whatever_else_is_inside():
+def test_an_unexplained_descent_below_the_minimum_is_not_assessed():
     below = finding(NONE, "minimum_altitude", unexplained=True)
     verdict, words = overall([finding(INSIDE), finding(INSIDE), below], COMPLETE)
     assert verdict == NONE
     assert "below the minimum and nothing in the log explains it" in words
     assert "the 2 findings that could be judged are inside" in words
     assert verdict_of(INSIDE) == INSIDE  # what it would be without
-    # what is outside or close says more
+    # findings outside or too close to call take precedence
     assert overall([finding(OUTSIDE), below], COMPLETE)[0] == OUTSIDE
     assert overall([finding(CLOSE), below], COMPLETE)[0] == CLOSE
     assert overall([below], COMPLETE) == (NONE, "the aircraft was below the minimum and nothing in the log explains it")
@@ -170,18 +173,18 @@ GAP, NO_HEIGHT = "the log has a gap in this stretch", "the log has no altitude"
         ("altitude_floor", NO_HEIGHT, {"limit": 2600.0}, NONE),
         ("step_down", "altitude is missing in a part of it", {"limit": 1300.0}, NONE),
         ("speed_limit", GAP, {"limit": 180.0, "source": "charted"}, NONE),
-        # a table by altitude is nothing that this chart limits
+        # a table by altitude is not a limit of this chart
         ("speed_limit", GAP, {"limit": 200.0, "source": "AIM 5-3-8 j.2"}, INSIDE),
         # nothing is charted
         ("distance_limit", GAP, {}, INSIDE),
-        # what a chart does not limit, what informs, what follows, and what is not for want of data
+        # without a charted limit, for information, following from another, and not assessed for reasons other than data
         ("inbound_course", GAP, {"limit": 10.0}, INSIDE),
         ("turn_bank", INFORMS, {"limit": 30.0}, INSIDE),
         ("altitude_floor", "it follows from step down (final) and is counted there", {"limit": 2600.0}, INSIDE),
         ("minimum_altitude", "with the runway in sight the aircraft may descend below it", {"limit": 640.0}, INSIDE),
     ],
 )
-def test_what_a_chart_limits_and_the_log_does_not_hold_makes_no_pass(check, reason, values, result):
+def test_a_charted_limit_without_data_makes_the_result_not_assessed(check, reason, values, result):
     lacking = finding(NONE, check, reason, **values)
     verdict, words = overall([finding(INSIDE), finding(INSIDE), lacking], COMPLETE)
     assert verdict == result
@@ -194,7 +197,7 @@ def test_what_a_chart_limits_and_the_log_does_not_hold_makes_no_pass(check, reas
     assert overall([finding(OUTSIDE), lacking], COMPLETE)[0] == OUTSIDE
 
 
-def test_a_log_without_altitude_is_no_pass_where_floors_are_charted():
+def test_a_log_without_altitude_is_not_assessed_where_minimums_are_charted():
     chart = Chart(floors_ft={"outbound": 2000.0})
     lacking = of_pattern(log=replace(NOISY, altitude_ft=None), chart=chart)
     verdict, words = overall(lacking.findings, lacking.reversal)
@@ -204,8 +207,8 @@ def test_a_log_without_altitude_is_no_pass_where_floors_are_charted():
     assert overall(whole.findings, whole.reversal)[0] == INSIDE
 
 
-def test_cutting_out_what_is_outside_makes_no_pass():
-    # a limit that is passed by 40 m; without a minute about the farthest point the log shows less
+def test_deleting_the_violation_from_the_log_does_not_make_it_inside():
+    # 40 m beyond the limit; without the minute around the farthest point the log shows less
     far = fly_approach(replace(PLAIN, arrival_deg=-60.0, wind=(40.0, 12.0), intercept=True))
     chart = Chart(within_nm=float(all_of(debriefed(far, NOISY), "distance_limit")[0].measured) - 0.02)
     turn = far.begin("reversal_turn")
@@ -220,7 +223,7 @@ def test_inside_names_what_was_closest_to_its_limit():
     bank = finding(INSIDE, "turn_bank", margin=6.0, limit=30.0, unit="deg")
     course = finding(INSIDE, "inbound_course", margin=1.0, limit=7.5, unit="deg")
     floor = finding(INSIDE, "altitude_floor", margin=60.0, limit=2600.0, unit="ft")
-    # a fifth of 30°, an eighth of 7.5°, and of an altitude over a minimum six tenths of the 100 ft that it may be off by
+    # a fifth of 30°, an eighth of 7.5°, and six tenths of the 100 ft that an altitude may vary by above a minimum
     assert overall([bank, course, floor], COMPLETE)[1].endswith("closest to its limit: inbound course (reversal), by 1.0°")
     assert "turn bank" in overall([bank, floor], COMPLETE)[1]
     assert "altitude floor (reversal), by 60 ft" in overall([floor], COMPLETE)[1]

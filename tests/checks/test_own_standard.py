@@ -1,4 +1,4 @@
-"""A standard of the user's own: begun from one that ships, what it changes, how it can be wrong, how it turns a verdict."""
+"""Standards of the user: based on one that ships, what they change, how they can be wrong, and how they change verdicts."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -10,8 +10,8 @@ from patterns import Pattern, fly_approach
 from synthetic import Chart, Log
 
 from analyzer import debrief
+from analyzer.checks.finding import Finding
 from analyzer.checks.limits import Standard
-from analyzer.checks.model import Finding
 from analyzer.checks.run import LIMITS
 from analyzer.checks.standard import built_in_standards, read_standard
 from analyzer.errors import StandardError
@@ -22,7 +22,7 @@ BEGIN = 'based_on = "faa-instrument"\n'
 
 @pytest.fixture
 def written(tmp_path: Path) -> Written:
-    """Writes a standard's file."""
+    """A function that writes the file of a standard."""
 
     def write(text: str) -> Path:
         path = tmp_path / "quorl_club.toml"
@@ -59,26 +59,26 @@ def test_one_value_is_enough_and_its_source_says_that_the_file_changed_it(writte
 
 
 @pytest.mark.parametrize("base", built_in_standards())
-def test_what_is_not_changed_is_as_in_the_standard_begun_from(written, base):
+def test_other_limits_are_those_of_the_base_standard(written, base):
     own = read_standard(written(f'based_on = "{base}"\n[arc_radius]\nvalue = 2\n'))
     assert [name for name in LIMITS if own.get(name) != read_standard(base).get(name)] == ["arc_radius"]
 
 
-def test_nothing_needs_to_be_changed(written):
+def test_a_file_may_change_nothing(written):
     own = read_standard(written(BEGIN + 'title = "Quorl club"\n'))
     assert (own.title, own.own) == ("Quorl club", ())
     assert own.limits == read_standard("faa-instrument").limits
 
 
-def test_a_source_of_its_own_is_kept_as_it_is_written(written):
+def test_a_source_in_the_file_is_kept(written):
     texts = 'unit = "NM"\nmeaning = "how far past"\nsource = "Quorl club, rule 4"\nseen = "publication"\n'
     limit = read_standard(written(f"{BEGIN}[overshoot]\nvalue = 0.4\n{texts}"))["overshoot"]
     assert (limit.value, limit.meaning, limit.source, limit.seen) == (0.4, "how far past", "Quorl club, rule 4", "publication")
 
 
 @pytest.mark.parametrize("base", ['"faa"', '"quorl_club.toml"', '"FAA-instrument"', '""', "3", "true", '["icao-ops"]', "{}"])
-def test_a_beginning_that_does_not_ship_is_refused(written, base):
-    """A file of one's own, the file itself among them, is none to begin from."""
+def test_an_unknown_base_standard_is_refused(written, base):
+    """Nor can a file be based on another file, or on itself."""
     message = refusal(written(f"based_on = {base}\n"))
     assert "based_on = " in message
     assert 'accepted: "common-practice", "faa-instrument", "faa-transport", "icao-ops", "part-fcl"' in message
@@ -89,19 +89,19 @@ def test_a_beginning_that_does_not_ship_is_refused(written, base):
     ("line", "place"),
     [("value = {}", "[reversal_speed] value = "), ("by_category = {{ B = {} }}", "[reversal_speed.by_category] B = ")],
 )
-def test_a_value_that_is_no_number_from_nought_to_ten_thousand_is_refused(written, line, place, value):
+def test_a_value_outside_zero_to_ten_thousand_is_refused(written, line, place, value):
     message = refusal(written(f"{BEGIN}[reversal_speed]\n{line.format(value)}\n"))
     assert place in message
     assert "accepted: a number from 0 to 10,000, in kt" in message
 
 
 @pytest.mark.parametrize("value", [0, 10_000])
-def test_nought_and_ten_thousand_themselves_are_taken(written, value):
+def test_zero_and_ten_thousand_are_accepted(written, value):
     assert read_standard(written(f"{BEGIN}[reversal_speed]\nvalue = {value}\n"))["reversal_speed"].value == value
 
 
 def test_a_rate_of_turn_is_at_least_a_tenth_of_a_degree_a_second(written):
-    """A turn at none would never come round."""
+    """A turn at rate zero would never end."""
     assert read_standard(written(f"{BEGIN}[turn_rate]\nvalue = 0.1\n"))["turn_rate"].value == 0.1
     for value in ("0", "0.09"):
         message = refusal(written(f"{BEGIN}[turn_rate]\nvalue = {value}\n"))
@@ -110,18 +110,18 @@ def test_a_rate_of_turn_is_at_least_a_tenth_of_a_degree_a_second(written):
 
 @pytest.mark.parametrize("value", ["9" * 5000, "-" + "9" * 5000, "9" * 4000, "0x" + "f" * 5000, "1e5000"])
 @pytest.mark.parametrize("line", ["value = {}", "value = 200\nby_category = {{ B = {} }}"])
-def test_a_number_of_thousands_of_digits_is_refused_in_a_line(written, line, value):
+def test_a_number_of_thousands_of_digits_is_refused_in_one_line(written, line, value):
     assert "quorl_club.toml: " in refusal(written(f"{BEGIN}[reversal_speed]\n{line.format(value)}\n"))
 
 
 @pytest.mark.parametrize("key", ["title", "based_on"])
-def test_nor_is_such_a_number_taken_for_a_text(written, key):
+def test_such_a_number_is_not_accepted_as_text(written, key):
     assert "quorl_club.toml: " in refusal(written(f"{key} = 0x{'f' * 5000}\n"))
 
 
 @pytest.mark.parametrize("character", ["\\n", "\\t", "\\u0007", "\\u001b", "\\u007f", "\\u0085"])
 def test_control_characters_are_refused(written, character):
-    """They would break lines, or steer the terminal that a standard is shown on."""
+    """They would break lines, or control the terminal that shows the standard."""
     assert "accepted: a line of text" in refusal(written(f'{BEGIN}title = "Quorl{character}club"\n'))
     for text in ("meaning", "source"):
         message = refusal(written(f'{BEGIN}[turn_bank]\n{text} = "rule{character}4"\n'))
@@ -134,19 +134,19 @@ def test_control_characters_are_refused(written, character):
     [
         (
             "[turn_bank]\nvalue = 20\nnote = 1\n",
-            "[turn_bank] note = 1: unknown; known are value, unit, meaning, source",
+            "[turn_bank] note = 1: unknown key; accepted: value, unit, meaning, source",
         ),
-        ("[turn_bank]\nvalues = 20\n", "[turn_bank] values = 20: unknown; did you mean value?"),
+        ("[turn_bank]\nvalues = 20\n", "[turn_bank] values = 20: unknown key; did you mean value?"),
         (
             "[turn_banks]\nvalue = 20\n",
             "[turn_banks] is no limit that a check asks for; did you mean [turn_bank]? known are: reversal_distance",
         ),
-        ("turn_bank = 20\n", "[turn_bank]: not a table; accepted: a table with value"),
+        ("turn_bank = 20\n", "[turn_bank]: not a table; accepted: a table with the keys value"),
         ('[turn_bank]\nvalue = 20\nunit = "rad"\n', '[turn_bank] unit = "rad": not its unit; accepted: "deg"'),
         ("title = 4\n", "title = 4: not text in quotes; accepted: a line of text"),
     ],
 )
-def test_a_key_or_text_that_is_wrong_is_named(written, text, said):
+def test_a_wrong_key_or_text_is_named(written, text, said):
     assert said in refusal(written(BEGIN + text))
 
 
@@ -159,7 +159,7 @@ def test_a_meaning_alone_leaves_the_value_and_its_source(written):
     assert dict(limit.by_category) == {"A": 110, "B": 140, "C": 240, "D": 250, "E": 250}  # ICAO Doc 8168, table I-4-1-2
 
 
-def test_its_name_is_the_file_s_and_an_error_names_the_path_as_it_was_given(written, monkeypatch):
+def test_the_name_is_that_of_the_file_and_errors_name_the_path_as_given(written, monkeypatch):
     path = written(f"{BEGIN}[turn_bank]\nvalue = 20\n")
     monkeypatch.chdir(path.parents[1])
     given = f"{path.parent.name}/{path.name}"
@@ -173,10 +173,19 @@ def test_its_name_is_the_file_s_and_an_error_names_the_path_as_it_was_given(writ
     assert str(caught.value).startswith(f"{given}: [turn_bank] value = -20: ")
 
 
-@pytest.mark.parametrize("table", ["{ low = 200 }", "{ -6000 = 200 }", "{ 600000 = 200 }", "200", "[200]"])
-def test_bands_of_altitude_are_whole_feet(written, table):
+@pytest.mark.parametrize(
+    ("table", "where"),
+    [
+        ("{ low = 200 }", "[holding_speed.by_altitude_ft] low: "),
+        ("{ -6000 = 200 }", "[holding_speed.by_altitude_ft] -6000: "),
+        ("{ 600000 = 200 }", "[holding_speed.by_altitude_ft] 600000: "),
+        ("200", "[holding_speed] by_altitude_ft = 200: not a table"),
+        ("[200]", "[holding_speed] by_altitude_ft = [...]: not a table"),
+    ],
+)
+def test_bands_of_altitude_are_whole_feet(written, table, where):
     message = refusal(written(f"{BEGIN}[holding_speed]\nvalue = 265\nby_altitude_ft = {table}\n"))
-    assert "[holding_speed.by_altitude_ft]" in message
+    assert where in message
     assert "altitudes, as { 14000 = 230 }" in message
 
 
@@ -185,39 +194,39 @@ def test_a_value_of_a_band_is_a_number_too(written):
     assert '[holding_speed.by_altitude_ft] 6000 = "fast": not a number' in message
 
 
-def test_a_value_alone_counts_at_every_altitude_and_bands_alone_keep_the_value(written):
+def test_a_value_alone_applies_at_every_altitude_and_bands_alone_keep_the_value(written):
     flat = read_standard(written(f"{BEGIN}[holding_speed]\nvalue = 175\n"))["holding_speed"]
     assert {flat.at_altitude(feet) for feet in (0.0, 6000.0, 20_000.0)} == {175.0}
     banded = read_standard(written(f"{BEGIN}[holding_speed]\nby_altitude_ft = {{ 6000 = 175 }}\n"))["holding_speed"]
     assert [banded.at_altitude(feet) for feet in (6000.0, 6001.0)] == [175.0, 265.0]  # 265 kt: AIM 5-3-8 j.2
 
 
-def test_a_limit_that_may_be_left_out_is_judged_where_a_file_gives_it(written):
+def test_an_optional_limit_is_used_where_a_file_gives_it(written):
     texts = 'unit = "deg"\nmeaning = "sector of entry"\nsource = "Quorl club, rule 5"\nseen = "publication"\n'
     own = read_standard(written(f"{BEGIN}[entry_sector]\nvalue = 30\n{texts}"))
     assert "entry_sector" not in found(PLAIN, "faa-instrument")
     assert found(PLAIN, own)["entry_sector"].source == "Quorl club, rule 5"
 
 
-def test_how_a_limit_is_read_is_one_line(written):
+def test_the_reading_of_a_limit_is_one_line(written):
     assert (
         read_standard(written(f'{BEGIN}[overshoot]\nreading = "of the last turn"\n'))["overshoot"].reading == "of the last turn"
     )
     assert "[overshoot] reading = " in refusal(written(f'{BEGIN}[overshoot]\nreading = "a\\nb"\n'))
 
 
-def test_without_a_beginning_every_limit_must_be_given(written):
+def test_without_a_base_standard_every_limit_must_be_given(written):
     assert "begin the file with based_on = 'faa-instrument'" in refusal(written("[turn_bank]\nvalue = 20\n"))
 
 
 @pytest.mark.parametrize(
     ("limit", "value", "check"),
     [
-        ("turn_bank", 10, "turn_bank"),  # 3°/s at 120 kt take 18.2° of bank
+        ("turn_bank", 10, "turn_bank"),  # 3°/s at 120 kt requires 18.2° of bank
         ("reversal_speed", 100, "speed_limit"),  # 120 kt true at 3,000 ft are about 115 kt indicated
     ],
 )
-def test_a_limit_of_one_s_own_turns_its_verdict_and_no_other(written, limit, value, check):
+def test_a_changed_limit_changes_its_verdict_only(written, limit, value, check):
     chart = Chart(floors_ft={"outbound": 3050.0, "reversal": 3050.0})
     own = read_standard(written(f"{BEGIN}[{limit}]\nvalue = {value}\n"))
     before, after = found(PLAIN, "faa-instrument", chart=chart), found(PLAIN, own, chart=chart)

@@ -1,4 +1,4 @@
-"""Distance, side and speed of the reversal against the published limits: inside, outside, at the limit, and not to be told."""
+"""Distance, side and speed of the reversal against the published limits: inside, outside, at the limit, and not assessed."""
 
 import math
 from dataclasses import replace
@@ -13,7 +13,7 @@ TEN_NM = 10.0  # AIM 5-4-9 a.3: normally 10 NM, may be cut to 5 NM or raised to 
 
 
 def reach_nm(outbound_s: float) -> float:
-    """Greatest distance of the plain pattern after so long outbound, from the flown plane."""
+    """Greatest distance of the plain pattern after some seconds outbound, from the construction."""
     approach = fly_approach(replace(PLAIN, outbound_s=outbound_s))
     return float(approach.flown.distance_nm[approach.flown.time_s > approach.outbound_passage_s].max())
 
@@ -48,7 +48,7 @@ def test_ten_miles_where_none_is_charted():
     assert (finding.limit, finding.verdict) == (TEN_NM, "outside")
 
 
-def test_distance_from_another_point_than_the_fix():
+def test_distance_from_a_point_other_than_the_fix():
     place, pattern = Place(), reaching(9.0)
     latitude, longitude = (float(value[0]) for value in place.lay(*([value] for value in (0.0, 2.0))))
     chart = Chart(within_nm=7.2, reversal={"within_from": {"latitude_deg": latitude, "longitude_deg": longitude}})
@@ -59,7 +59,7 @@ def test_distance_from_another_point_than_the_fix():
     assert finding.verdict == "inside"
 
 
-def test_where_and_when_it_was_farthest():
+def test_the_finding_gives_place_and_time_of_the_farthest_point():
     approach = fly_approach(reaching(9.0))
     finding = one_of(debriefed(approach), "distance_limit")
     flown = approach.flown
@@ -102,7 +102,7 @@ def test_a_reversal_where_none_is_charted():
 def test_a_straight_in_has_no_side_no_distance_and_no_speed():
     approach = debriefed(fly([Straight("in", 400.0)], (0.0, 10.0), 180.0))
     assert approach.reversal.flown == "straight-in"
-    assert one_of(approach, "no_reversal").verdict == "not assessed"  # a clearance would excuse it, which a log does not tell
+    assert one_of(approach, "no_reversal").verdict == "not assessed"  # a clearance would excuse it, which a log does not show
     for check in ("reversal_side", "distance_limit", "speed_limit", "intercept", "offset_time", "turn_bank"):
         assert all_of(approach, check) == []
 
@@ -148,7 +148,7 @@ def test_units_of_the_margin():
     assert distance.sd == pytest.approx(3.0 / NM, rel=0.3)  # a receiver's slow wander of 3 m
 
 
-def test_a_reversal_on_the_other_side_is_said_with_its_time_and_how_far_it_was_there():
+def test_a_reversal_on_the_other_side_is_reported_with_time_and_distance():
     # AIM 5-4-9 a.1: the charted side is the protected one
     pattern = replace(PLAIN, side=1, intercept=True)
     approach = fly_approach(pattern)
@@ -162,10 +162,10 @@ def test_a_reversal_on_the_other_side_is_said_with_its_time_and_how_far_it_was_t
     assert "s on that side" in finding.sentence
 
 
-@pytest.mark.parametrize(("beside_s", "told"), [(0.0, False), (40.0, True)])
-def test_an_entry_to_the_other_side_that_was_corrected_is_said_and_no_fault(beside_s, told):
-    # AIM 5-4-9 a.1: who finds himself on the other side of the outbound course corrects back to it
-    out = [Straight("arrival", 120.0), Turn("off", 45.0, 18.0), Straight("beside", beside_s + 1.0), Turn("back", -90.0, 18.0)]
+@pytest.mark.parametrize(("astray_s", "reported"), [(0.0, False), (40.0, True)])
+def test_a_corrected_entry_to_the_other_side_is_reported_but_inside(astray_s, reported):
+    # AIM 5-4-9 a.1: a pilot on the other side of the outbound course corrects back to it
+    out = [Straight("arrival", 120.0), Turn("off", 45.0, 18.0), Straight("beside", astray_s + 1.0), Turn("back", -90.0, 18.0)]
     there = fly([*out, Straight("cut", 10.0)], (0.0, -4.0), 0.0, roll_deg_s=5.0)
     back_s = 10.0 + float(there.x_nm[-1]) / (120.0 * math.sin(math.radians(45.0))) * 3600.0
     path = [*out, Straight("cut", back_s), Turn("on", 45.0, 18.0), Straight("outbound", 60.0)]
@@ -175,5 +175,5 @@ def test_an_entry_to_the_other_side_that_was_corrected_is_said_and_no_fault(besi
     path += [Straight("cut", home_s), Turn("intercept", 30.0, 15.0), Straight("inbound", 300.0)]
     finding = one_of(debriefed(fly(path, (0.0, -4.0), 0.0, roll_deg_s=5.0), chart=Chart(side="left")), "reversal_side")
     assert (finding.verdict, finding.measured) == ("inside", "left")
-    assert ("uncharted_side_nm" in finding.details) == told
-    assert ("then back" in finding.sentence) == told
+    assert ("uncharted_side_nm" in finding.details) == reported
+    assert ("then back" in finding.sentence) == reported

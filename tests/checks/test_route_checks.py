@@ -1,4 +1,4 @@
-"""Routes charted without a reversal, the sector that one is entered from, and shapes that the chart leaves no choice of."""
+"""Routes charted without a reversal, entry sectors, and shapes that the chart prescribes."""
 
 import math
 from dataclasses import replace
@@ -10,15 +10,15 @@ from patterns import Pattern, fly_approach
 from synthetic import Chart, Place, Straight, Turn, fly
 
 from analyzer import debrief
-from analyzer.checks.model import INSIDE, OUTSIDE
+from analyzer.checks.finding import INSIDE, OUTSIDE
 from analyzer.checks.overall import overall
-from analyzer.debriefing import Approach
+from analyzer.debriefs.data import Approach
 
 MAGNETIC = Place().outbound_true_deg - Place().variation_deg  # of the outbound course, which is north in the plane
 
 
 def routes(*rows: tuple[str, float, bool], minimum_ft: float = 2500.0, **floors_ft: float) -> Chart:
-    """A procedure turn with arrivals: name, course to the fix counted from the outbound course, and whether it needs one."""
+    """A procedure turn with arrivals: name, course to the fix relative to the outbound course, and whether it needs one."""
     tables = [
         {"name": name, "course_deg": (MAGNETIC + course) % 360.0, "minimum_ft": minimum_ft, "reversal": reversal}
         for name, course, reversal in rows
@@ -34,7 +34,7 @@ def straight_in(aside_nm: float = 0.0, heading_deg: float = 180.0) -> Approach:
     return debriefed(fly([Straight("in", 420.0)], (aside_nm, 10.0), heading_deg), chart=BOTH)
 
 
-def test_straight_in_from_a_route_charted_nopt_is_as_charted():
+def test_straight_in_from_a_nopt_route_is_inside():
     approach = straight_in()
     finding = one_of(approach, "no_reversal")
     assert (finding.verdict, finding.measured, finding.limit) == ("inside", "none", "none")
@@ -48,14 +48,14 @@ INWARD = [(0.0, 2371.0), (300.0, 2371.0), (330.0, 1900.0), (1e5, 1900.0)]
 
 
 def floors_of(chart: Chart, heights: list[tuple[float, float]]) -> list[tuple[str, str, int, bool]]:
-    """Leg, verdict, minimum, and whether the route is named, of each finding of a floor on a straight-in."""
+    """Leg, verdict, minimum, and whether the route is named, of each finding on a minimum of a straight-in."""
     flown = fly([Straight("in", 420.0)], (0.0, 10.0), 180.0)
     found = all_of(debriefed(flown, replace(NOISY, altitude_ft=heights), chart), "altitude_floor")
     return [(f.leg, f.verdict, round(f.limit), "KELDO" in f.sentence) for f in found]
 
 
-def test_the_minimum_of_the_route_holds_until_the_fix():
-    # AIM 5-4-5: what a route charts is a minimum of that route. 1,800 ft inbound allows nothing before the fix of it.
+def test_the_minimum_of_the_route_applies_until_the_fix():
+    # AIM 5-4-5: a route has its own minimum. The 1,800 ft inbound do not apply before the fix.
     chart = routes(("KELDO", 180.0, False), minimum_ft=3000.0, arrival=3000.0, inbound=1800.0)
     assert floors_of(chart, INWARD) == [("inbound", "outside", 3000, True)]
     finding = one_of(
@@ -63,26 +63,26 @@ def test_the_minimum_of_the_route_holds_until_the_fix():
     )
     assert (finding.measured, finding.margin) == (pytest.approx(2371.0, abs=15.0), pytest.approx(-629.0, abs=15.0))
     assert "arrival KELDO" in finding.sentence
-    assert finding.source == "charted"  # no rule of the procedure turn makes it one
-    # kept until the fix, it may be left there
+    assert finding.source == "charted"  # not by the rule of the procedure turn
+    # the aircraft may descend at the fix
     kept = [(0.0, 3100.0), (310.0, 3100.0), (400.0, 1900.0), (1e5, 1900.0)]
     assert floors_of(chart, kept) == [("inbound", "inside", 3000, True)]
 
 
-def test_of_two_minimums_that_apply_the_higher_stands():
+def test_the_higher_of_two_minimums_applies():
     low_route = routes(("KELDO", 180.0, False), minimum_ft=1500.0, inbound=1800.0)
     assert floors_of(low_route, INWARD) == [("inbound", "inside", 1800, False)]
     high_route = routes(("KELDO", 180.0, False), minimum_ft=2200.0, inbound=1800.0)
     assert floors_of(high_route, INWARD) == [("inbound", "inside", 2200, True)]
 
 
-def test_the_minimum_of_a_route_that_was_not_flown_binds_nothing():
+def test_the_minimum_of_a_route_not_flown_does_not_apply():
     chart = routes(("KELDO", 140.0, False), minimum_ft=3000.0, inbound=1800.0)
     assert floors_of(chart, INWARD) == [("inbound", "inside", 1800, False)]
 
 
 @pytest.mark.parametrize(("minimum_ft", "verdict", "named"), [(3500.0, "outside", True), (2500.0, "inside", False)])
-def test_an_arrival_to_a_reversal_is_held_to_its_route_too(minimum_ft, verdict, named):
+def test_the_minimum_of_a_route_applies_before_a_reversal_too(minimum_ft, verdict, named):
     chart = routes(("BRUNO", 0.0, True), minimum_ft=minimum_ft, arrival=2900.0)
     finding = one_of(debriefed(fly_approach(replace(TURNED, arrival_s=150.0)), chart=chart), "altitude_floor", leg="arrival")
     assert (finding.verdict, "BRUNO" in finding.sentence) == (verdict, named)
@@ -103,26 +103,26 @@ def test_a_reversal_on_a_route_charted_nopt_is_outside(course):
     assert overall(approach.findings, approach.reversal)[0] == OUTSIDE
 
 
-def test_a_reversal_on_a_route_that_needs_one_says_nothing():
+def test_a_reversal_on_a_route_that_needs_one_has_no_finding():
     chart = routes(("KELDO", 180.0, False), ("BRUNO", 0.0, True))
     assert all_of(debriefed(fly_approach(replace(TURNED, arrival_s=150.0)), chart=chart), "no_reversal") == []
 
 
 @pytest.mark.parametrize("course", [30.0, -40.0, 180.0])
-def test_a_route_that_was_not_flown_binds_nothing(course):
+def test_a_route_not_flown_does_not_apply(course):
     # within 5° or 1 NM of its course for 3 NM; three miles out, 1 NM is 18°
     chart = routes(("KELDO", course, False))
     assert all_of(debriefed(fly_approach(replace(TURNED, arrival_s=150.0)), chart=chart), "no_reversal") == []
 
 
-def test_a_straight_in_where_a_reversal_is_charted_stays_not_assessed():
+def test_a_straight_in_where_a_reversal_is_charted_is_not_assessed():
     flown = fly([Straight("in", 420.0)], (0.0, 10.0), 180.0)
     for chart in (Chart(), routes(("BRUNO", 180.0, True))):
         finding = one_of(debriefed(flown, chart=chart), "no_reversal")
         assert (finding.verdict, finding.measured, finding.limit) == ("not assessed", "none", "procedure-turn")
 
 
-def test_an_arrival_of_less_than_three_miles_in_the_log_does_not_tell_its_route():
+def test_the_route_of_an_arrival_shorter_than_three_miles_is_unknown():
     chart = routes(("KELDO", 0.0, False))
     assert all_of(debriefed(fly_approach(replace(TURNED, arrival_s=80.0)), chart=chart), "no_reversal") == []
 
@@ -145,7 +145,7 @@ def test_a_reversal_is_entered_from_within_thirty_degrees_of_the_outbound_track(
         assert ("right of" if arrival_deg > 0 else "left of") in finding.sentence
 
 
-def test_without_a_sector_charted_or_asked_for_there_is_none():
+def test_without_an_entry_sector_there_is_no_finding():
     assert all_of(debriefed(fly_approach(replace(TURNED, arrival_deg=75.0))), "entry_sector") == []
 
 
@@ -177,8 +177,8 @@ def drawn(offset: bool) -> Chart:
     ("shape", "offset", "verdict"),
     [("45/180", True, "inside"), ("45/180", False, "inside"), ("80/260", True, "outside"), ("80/260", False, "inside")],
 )
-def test_a_track_that_is_drawn_is_flown_as_drawn(shape, offset, verdict):
-    # AIM 5-4-9 a.1: depicted as a track, it is flown exactly as depicted
+def test_a_depicted_track_is_binding(shape, offset, verdict):
+    # AIM 5-4-9 a.1: a depicted track is flown exactly as depicted
     approach = debriefed(fly_approach(Pattern(roll_deg_s=5.0, shape=shape, intercept=True)), chart=drawn(offset))
     finding = one_of(approach, "reversal_shape")
     assert (finding.verdict, finding.measured) == (verdict, shape)
@@ -194,7 +194,7 @@ def test_under_a_barb_the_shape_is_the_pilot_s_choice(shape):
     assert all_of(approach, "reversal_shape") == []
 
 
-def test_a_base_turn_that_is_charted_is_the_turn_to_fly():
+def test_a_charted_base_turn_is_binding():
     # AIM 5-4-9 a.4: where a teardrop is depicted, it must be flown
     flown = fly([Straight("arrival", 120.0), Turn("join", -20.0, 15.0), Straight("outbound", 120.0),
                  Turn("reversal_turn", 200.0, 18.0), Straight("inbound", 200.0)], (0.0, -4.0), 0.0, roll_deg_s=5.0)  # fmt: skip
@@ -202,8 +202,8 @@ def test_a_base_turn_that_is_charted_is_the_turn_to_fly():
     assert (as_charted.verdict, as_charted.measured) == ("inside", "base-turn")
     out = [Straight("arrival", 120.0), Turn("join", -20.0, 15.0), Straight("outbound", 120.0), Turn("offset_turn", -45.0, 18.0),
            Straight("offset_leg", 40.0), Turn("reversal_turn", 215.0, 18.0)]  # fmt: skip
-    beside = float(fly([*out, Straight("cut", 10.0)], (0.0, -4.0), 0.0, roll_deg_s=5.0).x_nm[-1])
-    cut = Straight("cut", 10.0 - (beside + 0.1) / math.sin(math.radians(30.0)) * 30.0)
+    off_course_nm = float(fly([*out, Straight("cut", 10.0)], (0.0, -4.0), 0.0, roll_deg_s=5.0).x_nm[-1])
+    cut = Straight("cut", 10.0 - (off_course_nm + 0.1) / math.sin(math.radians(30.0)) * 30.0)
     other = fly([*out, cut, Turn("intercept", 30.0, 15.0), Straight("inbound", 200.0)], (0.0, -4.0), 0.0, roll_deg_s=5.0)
     finding = one_of(debriefed(other, chart=base_turn()), "reversal_shape")
     assert (finding.verdict, finding.measured, finding.limit) == ("outside", "45/180", "base-turn")

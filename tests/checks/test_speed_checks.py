@@ -17,14 +17,14 @@ from synthetic import FT, KT, Chart, Flown, Log, Straight, Turn, fly, standard_r
 from analyzer import debrief
 from analyzer.checks.speeds import holding_maximum
 from analyzer.checks.standard import read_standard
-from analyzer.debriefing import Approach
+from analyzer.debriefs.data import Approach
 from analyzer.physics import atmosphere
 
 HOLD = {"kind": "hold", "turn": "right", "leg_time_s": 60.0}
 
 
 def recorded(flown: Flown, indicated_kt: float, chart: Chart, log: Log = NOISY, standard: str = "faa-instrument") -> Approach:
-    """The approach of a log that holds an indicated airspeed."""
+    """The approach of a log with a recorded indicated airspeed."""
     track = log.of(flown)
     track = replace(track, recorded={"indicated_airspeed_mps": np.full(len(track.time_s), indicated_kt * KT)})
     (approach,) = debrief(track, chart.at(), standard).approaches
@@ -59,7 +59,7 @@ def test_a_hold_has_the_speeds_of_a_hold(altitude_ft, limit_kt, off_kt, verdict)
     assert "AIM 5-3-8 j.2" in finding.source
 
 
-def test_the_hold_s_own_limit_comes_first():
+def test_the_charted_limit_of_a_hold_comes_first():
     assert in_a_hold(190.0, 3000.0, maximum_speed_kias=175.0).verdict == "outside"
     assert in_a_hold(220.0, 3000.0, maximum_speed_kias=230.0).verdict == "inside"
 
@@ -122,7 +122,7 @@ def test_the_median_speed_of_a_leg_against_its_target(standard, leg, allowed_kt,
     assert ("above" if share > 0 else "below") in finding.sentence
 
 
-def test_a_leg_that_was_not_flown_or_has_no_target_says_nothing():
+def test_a_leg_not_flown_or_without_a_target_has_no_finding():
     found = [
         finding.leg
         for finding in on_target(110.0, {"inbound": 110.0, "hold": 90.0}).findings
@@ -132,8 +132,8 @@ def test_a_leg_that_was_not_flown_or_has_no_target_says_nothing():
 
 
 @pytest.mark.parametrize(("off_kt", "verdict"), [(3.0, "inside"), (-25.0, "outside")])
-def test_a_published_hold_has_a_target_of_its_own(off_kt, verdict):
-    """A hold by itself is held to the key `hold`, and to no other."""
+def test_a_published_hold_has_its_own_target(off_kt, verdict):
+    """Only the key `hold` applies to a published hold."""
     flown_kt = SPEED_KT * 100.0 / true_kt(100.0, LEVEL_FT)
     target = flown_kt - off_kt
     plain = hold_chart()
@@ -161,8 +161,8 @@ def test_without_a_recorded_speed_it_is_estimated_from_the_wind():
     assert "Be at 140 kt" in str(finding.lesson.advice)
 
 
-def test_the_landing_is_no_part_of_the_final_leg_s_speed():
-    # 110 kt down to the minimum, slowing to 70 kt in the longer part below it, as the positions do
+def test_the_landing_does_not_count_for_the_target_speed_on_final():
+    # 110 kt down to the minimum, slowing to 70 kt in the longer part below it, in agreement with the positions
     flown = fly([Straight("in", 300.0), Straight("level", 60.0), Straight("landing", 400.0, 70.0)], (0.0, 10.0), 180.0)
     heights = [(0.0, 2500.0), (310.0, 2500.0), (350.0, 800.0), (360.0, 800.0), (500.0, 500.0), (1e4, 500.0)]
     tables = {"speeds": {"final": 110.0}, "minimum": {"kind": "mda", "altitude_ft": 750.0}}

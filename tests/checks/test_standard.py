@@ -1,4 +1,4 @@
-"""Standards: what ships, against the publications, and every way that a file can be wrong."""
+"""Standards: those that ship against the publications, and every way that a file can be wrong."""
 
 import shutil
 from importlib import resources
@@ -36,7 +36,7 @@ def test_published_limits(limit, value, unit):
     assert given.seen in {"publication", "transcription", "none"}
 
 
-def test_what_has_no_source_says_so():
+def test_a_limit_without_a_source_says_so():
     for limit in read_standard().limits.values():
         assert (limit.seen == "none") == (limit.source == "common practice, no source")
 
@@ -64,28 +64,28 @@ def refused(tmp_path: Path, text: str | bytes) -> str:
     return message
 
 
-def test_a_name_that_is_none(tmp_path: Path):
+def test_an_unknown_name(tmp_path: Path):
     with pytest.raises(StandardError, match=r"faa-instruments: no such standard or file; built in are: .*faa-instrument"):
         read_standard("faa-instruments")
     with pytest.raises(AnalyzerError, match="no such standard"):
         read_standard(tmp_path)
 
 
-def test_no_toml(tmp_path: Path):
+def test_a_file_that_is_not_toml(tmp_path: Path):
     assert "not valid TOML" in refused(tmp_path, "[heading\nvalue = 10")
 
 
-def test_no_text(tmp_path: Path):
+def test_a_file_that_is_not_text(tmp_path: Path):
     assert "cannot be read" in refused(tmp_path, b"\xff\xfe\x00bad")
 
 
-def test_a_limit_that_is_missing(tmp_path: Path):
+def test_a_missing_limit(tmp_path: Path):
     begin, end = SHIPPED.index("[heading]"), SHIPPED.index("[airspeed]")
     message = refused(tmp_path, SHIPPED[:begin] + SHIPPED[end:])
     assert "[heading] is missing: give it, or begin the file with based_on = 'faa-instrument'" in message
 
 
-def test_a_limit_that_is_no_table(tmp_path: Path):
+def test_a_limit_that_is_not_a_table(tmp_path: Path):
     begin, end = SHIPPED.index("[heading]"), SHIPPED.index("[airspeed]")
     assert "[heading]: not a table; accepted: a table with value, unit" in refused(
         tmp_path, "heading = 10\n" + SHIPPED[:begin] + SHIPPED[end:]
@@ -108,7 +108,7 @@ def test_keys_missing_or_unknown(tmp_path: Path, change, said):
 
 
 @pytest.mark.parametrize("value", ['"30"', "true", "[30]", "nan", "inf", "-30"])
-def test_values_that_mean_nothing(tmp_path: Path, value):
+def test_invalid_values(tmp_path: Path, value):
     message = refused(tmp_path, SHIPPED.replace("value = 30", f"value = {value}"))
     assert "[turn_bank] value = " in message
     assert "accepted: a number from 0 to 10,000" in message
@@ -121,7 +121,7 @@ def test_the_wrong_unit(tmp_path: Path):
     )
 
 
-def test_a_limit_that_no_check_asks_for(tmp_path: Path):
+def test_an_unknown_limit(tmp_path: Path):
     extra = '\n[bank]\nvalue = 1\nunit = "deg"\nmeaning = ""\nsource = ""\nseen = "none"\n'
     message = refused(tmp_path, SHIPPED + extra)
     assert "[bank] is no limit that a check asks for; did you mean [turn_bank]? known are: reversal_distance" in message

@@ -1,4 +1,4 @@
-"""Limits that go by the approach category of the aircraft: which value counts, and that every limit may have one of its own."""
+"""Limits by the approach category of the aircraft: which value applies, and that every limit may have one."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -10,11 +10,11 @@ from patterns import Pattern, fly_approach
 from synthetic import Chart, Log
 
 from analyzer import debrief
+from analyzer.checks.finding import Finding
 from analyzer.checks.limits import FROM_TURN, Standard
-from analyzer.checks.model import Finding
 from analyzer.checks.standard import read_standard
-from analyzer.debriefing import Debrief
 from analyzer.errors import StandardError
+from analyzer.library.debrief import Debrief
 from analyzer.report.words.explain_text import explain_text
 
 Written = Callable[[str], Path]
@@ -23,7 +23,7 @@ CATEGORIES = ("A", "B", "C", "D", "E", None)
 
 @pytest.fixture
 def written(tmp_path: Path) -> Written:
-    """Writes a standard's file that begins from one that ships."""
+    """A function that writes a file based on a standard that ships."""
 
     def write(text: str, base: str = "faa-instrument") -> Path:
         path = tmp_path / "quorl_club.toml"
@@ -34,7 +34,7 @@ def written(tmp_path: Path) -> Written:
 
 
 def flown(standard: Standard | str, category: str | None, pattern: Pattern = PLAIN, log: Log = NOISY) -> Debrief:
-    """A pattern debriefed by a standard, the chart for a category; its minimum altitudes are 50 ft above the flight."""
+    """A pattern debriefed by a standard for a category; the charted minimums are 50 ft above the flight."""
     tables = {} if category is None else {"category": category}
     chart = Chart(floors_ft={"outbound": 3050.0, "reversal": 3050.0}, tables=tables)
     return debrief(log.of(fly_approach(pattern).flown), chart.at(), standard)
@@ -49,7 +49,7 @@ def test_values_by_category_and_the_general_one_for_the_rest(written):
     assert [limit.for_category(c).value for c in CATEGORIES] == [90.0, 180.0, 150.5, 180.0, 180.0, 180.0]
 
 
-def test_a_value_alone_counts_for_every_category_and_keeps_the_unit(written):
+def test_a_value_alone_applies_to_every_category_and_keeps_the_unit(written):
     limit = read_standard(written("[offset_time]\nvalue = 70\n", "icao-ops"))["offset_time"]
     assert {limit.for_category(c).value for c in CATEGORIES} == {70.0}
     assert limit.unit == FROM_TURN
@@ -63,12 +63,12 @@ def test_categories_alone_leave_the_general_value(written):
     assert limit.source.startswith("set in quorl_club.toml, instead of 30: FAA-H-8083-15B")
 
 
-def test_categories_of_one_s_own_stand_for_those_of_the_standard_begun_from(written):
+def test_categories_in_the_file_replace_those_of_the_base_standard(written):
     limit = read_standard(written("[reversal_speed]\nby_category = { A = 100 }\n", "icao-ops"))["reversal_speed"]
     assert [limit.for_category(c).value for c in CATEGORIES] == [100.0, *[250.0] * 5]
 
 
-def test_what_goes_by_category_says_so_and_what_does_not_stays(written):
+def test_a_value_by_category_is_named_and_others_are_unchanged(written):
     standard = read_standard(written("[reversal_speed]\nvalue = 180\nby_category = { A = 90 }\n"))
     general, own = standard["reversal_speed"], standard.for_category("A")["reversal_speed"]
     assert own == replace(general, value=90.0, meaning=f"{general.meaning} (category A)", by_category={})
@@ -79,7 +79,7 @@ def test_what_goes_by_category_says_so_and_what_does_not_stays(written):
 def test_a_standard_takes_the_category_for_every_limit():
     icao = read_standard("icao-ops")
     values = {name: limit.value for name, limit in icao.for_category("B").limits.items()}
-    # ICAO Doc 8168 Vol II I-4-3 3.5.4.1, table I-4-1-2 and table I-4-3-1; nothing else goes by category
+    # ICAO Doc 8168 Vol II I-4-3 3.5.4.1, table I-4-1-2 and table I-4-3-1; no other limit depends on the category
     assert {name: value for name, value in values.items() if value != icao[name].value} == {
         "offset_time": 60.0,
         "reversal_speed": 140.0,
@@ -90,7 +90,7 @@ def test_a_standard_takes_the_category_for_every_limit():
 
 
 @pytest.mark.parametrize("table", ["{ F = 100 }", "{ a = 100 }", "{ AB = 100 }", "{ A = 100, 1 = 100 }", "100", "[100]"])
-def test_a_category_that_is_none_is_refused(written, table):
+def test_an_unknown_category_is_refused(written, table):
     with pytest.raises(StandardError, match=r"quorl_club\.toml: \[reversal_speed\.by_category\].*accepted: "):
         read_standard(written(f"[reversal_speed]\nvalue = 200\nby_category = {table}\n"))
 
@@ -98,17 +98,17 @@ def test_a_category_that_is_none_is_refused(written, table):
 @pytest.mark.parametrize(
     ("limit", "value", "check"),
     [
-        ("turn_bank", 10, "turn_bank"),  # 3°/s at 120 kt take 18.2° of bank
+        ("turn_bank", 10, "turn_bank"),  # 3°/s at 120 kt requires 18.2° of bank
         ("reversal_speed", 100, "speed_limit"),  # 120 kt true at 3,000 ft are about 115 kt indicated
     ],
 )
-def test_any_limit_may_go_by_the_category_of_the_procedure(written, limit, value, check):
+def test_any_limit_may_depend_on_the_category_of_the_procedure(written, limit, value, check):
     own = read_standard(written(f"[{limit}]\nby_category = {{ B = {value} }}\n"))
     verdicts = {category: first(flown(own, category), check).verdict for category in ("A", "B", None)}
     assert verdicts == {"A": "inside", "B": "outside", None: "inside"}
 
 
-def test_a_floor_may_be_lowered_by_category_where_a_club_wants_that(written):
+def test_a_minimum_may_be_lowered_by_category(written):
     own = read_standard(written("[altitude_floor]\nby_category = { B = 100 }\n"))  # the flight is 50 ft below the minimum
     verdicts = {category: first(flown(own, category), "altitude_floor").verdict for category in ("A", "B", None)}
     assert verdicts == {"A": "outside", "B": "inside", None: "outside"}
@@ -123,7 +123,7 @@ def test_the_explanation_shows_the_category_s_value(written):
 
 
 @pytest.mark.parametrize(("category", "limit", "verdict"), [("A", 110, "outside"), ("B", 140, "inside"), (None, 250, "inside")])
-def test_the_speed_goes_by_the_category_of_the_procedure(category, limit, verdict):
+def test_the_speed_depends_on_the_category_of_the_procedure(category, limit, verdict):
     # ICAO Doc 8168 table I-4-1-2. In the standard atmosphere at 5,000 ft, 129.17 kt true are 120 kt calibrated.
     flight = flown("icao-ops", category, replace(PLAIN, speed_kt=129.17), replace(NOISY, altitude_ft=5000.0))
     finding = first(flight, "speed_limit")
@@ -133,7 +133,7 @@ def test_the_speed_goes_by_the_category_of_the_procedure(category, limit, verdic
 
 
 @pytest.mark.parametrize(("category", "seconds"), [("A", 60), ("C", 75)])
-def test_the_offset_leg_is_timed_from_the_start_of_its_turn_as_icao_does(category, seconds):
+def test_icao_times_the_offset_leg_from_the_start_of_its_turn(category, seconds):
     # ICAO Doc 8168 Vol II I-4-3 3.5.4.1: 1 min for A and B, 1 min 15 s for C to E, from the start of the turn;
     # FAA-H-8083-15B figure 7-42: 40 s wings level.
     pattern = replace(PLAIN, leg_s=45.0, intercept=True)

@@ -1,4 +1,4 @@
-"""Every limit of every standard that ships, against the publication; checks, definitions and limits name one another."""
+"""Every limit of every standard that ships, against its publication; checks and limits refer to each other consistently."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from analyzer import debrief, read_procedure, read_track
+from analyzer.checks.finding import Context
 from analyzer.checks.limits import SEEN, Limit, Standard
-from analyzer.checks.model import Context
 from analyzer.checks.run import CHECKS, LIMITS, OPTIONAL_LIMITS
 from analyzer.checks.standard import built_in_standards, read_standard
 from analyzer.vocabulary import CHECK_NAMES
@@ -95,7 +95,7 @@ PUBLISHED = {
     # ICAO's holding speeds, as a State AIP restates them: by altitude, see below
     ("icao-ops", "holding_speed"): (265, "kt", "ENR 1.5", "secondary"),
     ("icao-ops", "holding_speed_ab"): (265, "kt", "ENR 1.5", "secondary"),
-    # ICAO's rule for reversals as for holds, and not the FAA's for one and ICAO's for the other
+    # ICAO's rule for reversals as well as for holds, rather than one of each authority
     ("part-fcl", "reversal_speed"): (250, "kt", "table I-4-1-2", "secondary"),
     ("part-fcl", "holding_speed"): (265, "kt", "ENR 1.5", "secondary"),
     ("part-fcl", "holding_speed_ab"): (265, "kt", "ENR 1.5", "secondary"),
@@ -139,7 +139,7 @@ EVERY_LIMIT = [(standard, limit) for standard in built_in_standards() for limit 
 
 
 @pytest.mark.parametrize(("standard", "limit"), PUBLISHED)
-def test_a_limit_is_what_is_published_and_cites_it(standard, limit):
+def test_a_limit_equals_the_publication_and_cites_it(standard, limit):
     value, unit, cited, seen = PUBLISHED[standard, limit]
     given = read_standard(standard)[limit]
     assert (given.value, given.unit, given.seen) == (value, unit, seen)
@@ -147,18 +147,18 @@ def test_a_limit_is_what_is_published_and_cites_it(standard, limit):
 
 
 @pytest.mark.parametrize("standard", built_in_standards())
-def test_the_table_above_has_every_limit_that_a_standard_gives_itself(standard):
+def test_the_table_above_covers_every_limit_of_every_standard(standard):
     assert {limit for name, limit in PUBLISHED if name == standard} == set(read_standard(standard).own)
 
 
-def test_the_instrument_rating_gives_every_limit_that_is_asked_of_all_and_the_others_begin_from_it():
+def test_the_instrument_rating_gives_every_mandatory_limit_and_the_others_are_based_on_it():
     assert set(built_in_standards()) == {standard for standard, _ in PUBLISHED}
     assert set(read_standard(BASE).own) == set(LIMITS) - OPTIONAL_LIMITS
     assert {read_standard(name).based_on for name in built_in_standards() if name != BASE} == {BASE}
 
 
 @pytest.mark.parametrize(("standard", "limit"), [pair for pair in EVERY_LIMIT if pair not in PUBLISHED])
-def test_what_a_standard_does_not_give_is_the_instrument_rating_s(standard, limit):
+def test_other_limits_are_those_of_the_instrument_rating(standard, limit):
     value, unit, cited, seen = PUBLISHED[BASE, limit]
     given = read_standard(standard)[limit]
     assert (given.value, given.unit, given.seen) == (value, unit, seen)
@@ -176,26 +176,26 @@ def test_every_limit_says_what_it_means_and_whether_there_is_a_source(standard, 
 
 @pytest.mark.parametrize("limit", BY_CATEGORY)
 @pytest.mark.parametrize("category", CATEGORIES)
-def test_icao_s_figures_go_by_the_category_of_the_aircraft(limit, category):
+def test_icao_s_figures_depend_on_the_category(limit, category):
     assert read_standard("icao-ops")[limit].for_category(category).value == BY_CATEGORY[limit][CATEGORIES.index(category)]
 
 
 @pytest.mark.parametrize(("standard", "limit"), EVERY_LIMIT)
-def test_nothing_else_goes_by_category(standard, limit):
+def test_no_other_limit_depends_on_the_category(standard, limit):
     given = read_standard(standard)[limit]
     if (standard, limit) not in {*(("icao-ops", name) for name in BY_CATEGORY), ("part-fcl", "reversal_speed")}:
         assert [given.for_category(category) for category in (*CATEGORIES, None)] == [given] * 6
 
 
 @pytest.mark.parametrize(("standard", "limit"), BY_ALTITUDE)
-def test_the_speeds_of_holds_go_by_their_altitude(standard, limit):
+def test_the_speeds_of_holds_depend_on_altitude(standard, limit):
     given = read_standard(standard)[limit]
     for altitude_ft, speed_kt in BY_ALTITUDE[standard, limit]:
         assert given.at_altitude(altitude_ft) == speed_kt
 
 
 @pytest.mark.parametrize(("standard", "limit"), EVERY_LIMIT)
-def test_nothing_else_goes_by_altitude(standard, limit):
+def test_no_other_limit_depends_on_altitude(standard, limit):
     assert bool(read_standard(standard)[limit].by_altitude_ft) == limit.startswith("holding_speed")
 
 
@@ -207,8 +207,8 @@ def test_no_standard_lowers_a_charted_minimum(standard):
 
 
 @pytest.mark.parametrize("standard", built_in_standards())
-def test_no_standard_asks_for_more_bank_than_it_allows(standard):
-    # FAA-H-8083-15B chapter 7: 30° at most; ICAO Doc 8168 Vol II I-4-3-7 f: 25° on average, asked for by its own standard alone
+def test_no_standard_requires_more_bank_than_it_allows(standard):
+    # FAA-H-8083-15B chapter 7: 30° at most; ICAO Doc 8168 Vol II I-4-3-7 f: 25° on average, required by its own standard only
     given = read_standard(standard)
     assert given["turn_bank"].value == 30.0
     least = given.get("average_bank")
@@ -217,17 +217,17 @@ def test_no_standard_asks_for_more_bank_than_it_allows(standard):
 
 
 @pytest.mark.parametrize("limit", ["altitude_floor", "hold_timing", "reversal_distance", "holding_speed", "hold_length"])
-def test_a_rule_that_can_be_read_in_two_ways_says_how_it_is_read(limit):
+def test_an_ambiguous_rule_states_its_reading(limit):
     assert len(read_standard(BASE)[limit].reading.split()) > 5
 
 
-def test_every_name_of_a_check_has_its_row():
+def test_every_check_has_a_row():
     assert tuple(CHECKS) == CHECK_NAMES
     assert all(check.name == name for name, check in CHECKS.items())
 
 
 @pytest.mark.parametrize("check", CHECKS)
-def test_a_definition_says_what_and_how_and_by_limits_that_exist(check):
+def test_a_check_is_described_and_uses_existing_limits(check):
     definition = CHECKS[check]
     for words in (definition.text, definition.formula):
         assert words[0].isupper() or words.startswith("tan(bank)")
@@ -236,14 +236,14 @@ def test_a_definition_says_what_and_how_and_by_limits_that_exist(check):
     assert len(set(definition.limits)) == len(definition.limits)
 
 
-def test_a_limit_that_two_checks_use_has_the_same_units_in_both():
+def test_a_limit_used_by_two_checks_has_the_same_units():
     for check in CHECKS.values():
         assert all(LIMITS[name] == units for name, units in check.limits.items())
 
 
 @dataclass(frozen=True)
 class Asked(Standard):
-    """A standard that keeps which of its limits it was asked for."""
+    """A standard that records which of its limits are used."""
 
     names: set[str] = field(default_factory=set)
 
@@ -254,7 +254,7 @@ class Asked(Standard):
 
 @pytest.fixture(scope="module")
 def asked_for() -> Callable[[str], set[str]]:
-    """The limits that a check asks for on a sample flight."""
+    """The limits that each check uses on a sample flight."""
     flown = debrief(read_track(SAMPLES / "clean.csv"), read_procedure(SAMPLES / "wendle_island_vor24.toml"))
     approach, given = flown.approaches[0], flown.standard
 
@@ -267,10 +267,10 @@ def asked_for() -> Callable[[str], set[str]]:
 
 
 @pytest.mark.parametrize("check", CHECKS)
-def test_a_check_goes_by_no_limit_that_its_definition_does_not_name(asked_for, check):
+def test_a_check_uses_only_the_limits_it_lists(asked_for, check):
     assert asked_for(check) <= set(CHECKS[check].limits)
 
 
-def test_the_flight_has_most_of_the_checks_ask(asked_for):
-    """Else the test above would have nothing to look for."""
+def test_the_flight_exercises_most_checks(asked_for):
+    """Otherwise the test above would be empty."""
     assert len(set().union(*map(asked_for, CHECKS))) >= 12

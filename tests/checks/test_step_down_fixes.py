@@ -1,7 +1,7 @@
 """Fixes of the final course: at or above the minimum of each until it is passed (AIM 5-4-5).
 
-The ±100 ft of a test standard are about altitudes that are held and lower no charted minimum; one that is below by less than
-its error is too close to call.
+The ±100 ft of a test standard apply to altitudes that are held and do not lower a charted minimum; an altitude below it by less
+than its error is too close to call.
 """
 
 from dataclasses import replace
@@ -27,7 +27,7 @@ def of(name: str, heights: Any = GOOD, fixes: Any = FIXES, **given: Any):
     return next(f for f in all_of(descended(heights, fixes=fixes, **given), "step_down") if f.fix == name)
 
 
-def test_each_fix_that_has_a_minimum_has_a_finding():
+def test_each_fix_with_a_minimum_has_a_finding():
     found = all_of(descended(GOOD, fixes=FIXES), "step_down")
     assert [(finding.fix, finding.verdict) for finding in found] == [("TARRO", "inside"), ("KESTA", "inside")]
     assert [finding.limit for finding in found] == pytest.approx([1700.0, 1300.0])
@@ -49,7 +49,7 @@ def test_no_standard_lowers_the_minimum_of_a_fix(by_ft, verdict, standard):
     assert finding.margin == pytest.approx(by_ft, abs=6.0)
 
 
-def test_left_before_the_fix():
+def test_leaving_the_minimum_before_the_fix():
     # 1,400 ft left 3.5 NM before the threshold at 800 ft/min, 400 ft a mile: 1,300 ft is passed at 3.25 NM, the fix at 1,200
     heights = (*GOOD[:4], (3.8, 1400.0), (3.5, 1400.0), (2.375, 950.0), *path(3.0))
     finding = of("KESTA", heights)
@@ -64,14 +64,14 @@ def test_left_before_the_fix():
     assert of("KESTA", later).verdict == "inside"
 
 
-def test_a_dip_between_two_fixes_is_found_however_high_it_is_at_the_fix():
+def test_a_dip_between_two_fixes_counts_whatever_the_altitude_at_the_fix():
     heights = (*GOOD[:4], (3.8, 1150.0), (3.4, 1400.0), (2.9, 1400.0), (2.0, 950.0), *path(3.0))
     finding = of("KESTA", heights)
     assert finding.verdict == "outside"
     assert finding.measured == pytest.approx(1150.0, abs=25.0)
 
 
-def test_a_fix_is_held_to_from_the_fix_before_it_only():
+def test_the_minimum_of_a_fix_applies_from_the_previous_fix():
     # below 1,300 ft beyond KESTA, below 1,700 ft beyond TARRO: neither counts
     assert [f.verdict for f in all_of(descended(GOOD, fixes=[STEP]), "step_down")] == ["inside"]
     # without TARRO the minimum of KESTA holds from being established on, long before the reversal fix
@@ -88,7 +88,7 @@ def test_the_minimum_of_the_final_approach_fix_itself():
     assert of("KESTA", early).verdict == "inside"
 
 
-def test_a_fix_that_was_not_passed_is_no_pass_and_what_was_seen_stays():
+def test_a_fix_not_passed_is_not_assessed_but_outside_stays():
     log = replace(NOISY, end_s=second(3.3))
     finding = of("KESTA", log=log)
     assert finding.verdict == "not assessed"
@@ -115,7 +115,7 @@ def test_without_altitude_there_is_no_verdict():
     assert all("no altitude" in str(finding.reason) for finding in found)
 
 
-def test_a_missed_approach_point_is_no_step():
+def test_a_missed_approach_point_is_not_a_step_down():
     point = {**POINT, "distance_nm": 4.5, "minimum_ft": 900}
     assert [f.fix for f in all_of(descended(GOOD, fixes=[FAF, STEP, point]), "step_down")] == ["TARRO", "KESTA"]
 
@@ -128,12 +128,12 @@ def test_sparse_logs(step_s):
     assert of("KESTA", early, log=log).verdict == "outside"
 
 
-def test_it_fails_the_approach():
+def test_an_undershoot_fails_the_approach():
     heights = (*GOOD[:4], (3.9, 1100.0), (2.9, 1100.0), (2.0, 950.0), *LANDING)
     assert one_of(descended(heights, fixes=[STEP]), "step_down").verdict == "outside"
 
 
-def test_a_fix_that_lies_behind_when_the_course_is_joined_was_not_flown_to():
+def test_a_fix_behind_the_aircraft_when_established_is_not_assessed():
     # The reversal comes out 2.6 NM before a facility on the field, inside the final approach fix at 4 NM; 1,600 ft there is
     # below that fix's 2,000 ft and above the step-down's 1,000 ft.
     flown = fly_approach(replace(PLAIN, outbound_s=30.0, leg_s=45.0, intercept=True))

@@ -1,4 +1,4 @@
-"""Bank, rate, offset heading and offset time against the published figures: inside, outside, at the limit, not to be told."""
+"""Bank, rate, offset heading and offset time against the published figures: inside, outside, at the limit, and not assessed."""
 
 import math
 from dataclasses import replace
@@ -48,7 +48,7 @@ def test_the_bank_is_judged_by_its_peak():
 
 @pytest.mark.parametrize("rate", [1.5, 3.0, 4.0])
 @pytest.mark.parametrize("wind", [CALM, (60.0, 25.0)])
-def test_rate_beside_standard_rate(rate, wind):
+def test_rate_compared_with_standard_rate(rate, wind):
     # Pilot/Controller Glossary: standard rate is 3°/s. The rate is the pilot's choice (AIM 5-4-9 a.1), so no verdict.
     bank = math.degrees(math.atan(120.0 * 1852.0 / 3600.0 * math.radians(rate) / 9.80665))
     approach = of_pattern(replace(PLAIN, bank_deg=bank, leg_s=2.0 / math.radians(rate), wind=wind, intercept=True))
@@ -89,7 +89,7 @@ def test_an_offset_course_that_is_not_charted_is_the_pilot_s_choice(leg_deg):
     assert "right of the outbound course" in finding.sentence
 
 
-def test_a_45_180_that_is_drawn_as_its_track_has_a_heading_to_keep():
+def test_a_depicted_45_180_has_a_charted_heading():
     # AIM 5-4-9 a.1: a track that is charted is flown as drawn; a 45/180 leaves its course at 45°
     drawn = Chart(reversal={"depicted_track": True})
     assert one_of(of_pattern(replace(PLAIN, intercept=True), chart=drawn), "offset_heading").verdict == "inside"
@@ -134,7 +134,7 @@ def test_an_80_260_has_no_offset_leg():
     assert {finding.part for finding in all_of(approach, "turn_bank")} == set(TURNS)
 
 
-def test_a_gap_takes_the_pass_of_its_own_part():
+def test_a_gap_makes_only_its_own_part_not_assessed():
     approach = fly_approach(replace(PLAIN, leg_s=TWO_OVER_RATE_S))
     begin = approach.begin("reversal_turn")
     result = debriefed(approach, replace(NOISY, hole_s=(begin + 30.0, begin + 45.0)), OFFSET)
@@ -147,7 +147,7 @@ def test_a_gap_takes_the_pass_of_its_own_part():
     assert one_of(result, "turn_bank", "reversal_turn").verdict == "inside"
 
 
-def test_too_steep_stays_outside_whatever_a_gap_hides():
+def test_too_steep_a_turn_stays_outside_despite_a_gap():
     approach = fly_approach(replace(PLAIN, back_bank_deg=40.0, intercept=True))
     begin = approach.begin("reversal_turn")
     result = debriefed(approach, replace(NOISY, noise_m=0.3, hole_s=(begin + 15.0, begin + 22.0)))
@@ -162,6 +162,6 @@ def test_thirty_degrees_by_an_exact_log_are_not_outside(bank):
 
 
 @pytest.mark.parametrize(("leg_s", "roll", "noise"), [(0.0, 5.0, 0.0), (1.0, 5.0, 1.0), (5.0, None, 1.0)])
-def test_hardly_any_offset_leg(leg_s, roll, noise):
+def test_a_very_short_offset_leg(leg_s, roll, noise):
     approach = of_pattern(Pattern(leg_s=leg_s, roll_deg_s=roll, intercept=True), Log(noise_m=noise))
     assert all(finding.verdict == "not assessed" for finding in all_of(approach, "offset_heading"))

@@ -7,10 +7,10 @@ from checked import NOISY, debriefed
 from patterns import Pattern, fly_approach
 from synthetic import Chart, Place
 
-from analyzer.debriefing import Approach
+from analyzer.debriefs.data import Approach
 
 FLOORS = {"arrival": 2900.0, "outbound": 2900.0, "reversal": 2900.0, "inbound": 2000.0, "final": 700.0}
-# Too far, too steep back, down too early: some of everything.
+# Too far, too steep in the turn back, and down too early.
 FLIGHT = Pattern(
     speed_kt=150.0, back_bank_deg=38.0, outbound_s=230.0, wind=(140.0, 22.0), roll_deg_s=5.0, intercept=True, arrival_deg=-50.0
 )
@@ -23,7 +23,7 @@ PLACES = {
 }
 
 
-def verdicts(side: int, place: Place) -> Approach:
+def mirrored(side: int, place: Place) -> Approach:
     flown = fly_approach(
         replace(FLIGHT, side=side, wind=(side * FLIGHT.wind[0], FLIGHT.wind[1]), arrival_deg=side * FLIGHT.arrival_deg)
     )
@@ -32,19 +32,19 @@ def verdicts(side: int, place: Place) -> Approach:
     return debriefed(flown, replace(NOISY, noise_m=0.5, altitude_ft=heights), chart, place)
 
 
-def told(approach: Approach) -> list[tuple[str, str, str]]:
+def verdicts(approach: Approach) -> list[tuple[str, str, str]]:
     return [(f.check, f.leg, f.verdict) for f in approach.findings]
 
 
 @pytest.mark.parametrize("name", PLACES)
 @pytest.mark.parametrize("side", [1, -1])
 def test_the_same_flight_elsewhere_and_mirrored(name, side):
-    here, there = verdicts(1, PLACES["here"]), verdicts(side, PLACES[name])
-    assert {"outside", "inside", "not assessed"} <= {verdict for *_, verdict in told(here)}
-    assert told(there) == told(here)
+    here, there = mirrored(1, PLACES["here"]), mirrored(side, PLACES[name])
+    assert {"outside", "inside", "not assessed"} <= {verdict for *_, verdict in verdicts(here)}
+    assert verdicts(there) == verdicts(here)
     for one, other in zip(here.findings, there.findings, strict=True):
         if isinstance(one.measured, float):
             assert isinstance(other.measured, float)
-            # north turns by half a degree over 10 NM at 72° of latitude, and a heading with it
+            # meridians converge by half a degree over 10 NM at 72° of latitude, which changes headings
             assert other.measured == pytest.approx(one.measured, rel=0.05, abs=0.6)
         assert (one.lesson is None) == (other.lesson is None)

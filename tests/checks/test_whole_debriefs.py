@@ -1,7 +1,7 @@
-"""Whole debriefs of logs that say the same otherwise: no verdict turns into its opposite.
+"""Whole debriefs of equivalent logs: no verdict turns into its opposite.
 
-A log moved in time, with other columns and units, thinned, or with more noise is the same flight. Inside may become too close
-call or not assessed, and so may outside; the one never becomes the other. Where only the writing differs, nothing changes.
+A log shifted in time, with other columns and units, thinned, or with more noise is the same flight. Inside and outside may
+become too close to call or not assessed, but never each other. Where only the notation differs, nothing changes.
 """
 
 from __future__ import annotations
@@ -97,7 +97,7 @@ WRITINGS = {
 
 
 @pytest.mark.parametrize("writing", WRITINGS)
-def test_another_writing_changes_nothing(plain, tmp_path, writing):
+def test_another_notation_changes_nothing(plain, tmp_path, writing):
     columns, delimiter = WRITINGS[writing]
     assert judged(written(tmp_path / "log.csv", ROWS, columns, delimiter)) == plain
 
@@ -115,13 +115,13 @@ def test_midnight_in_the_middle_changes_nothing(plain, tmp_path, hours):
 
 
 @pytest.mark.parametrize("every", [2, 3, 5])
-def test_a_thinner_log_turns_nothing_round(plain, tmp_path, every):
+def test_a_thinned_log_reverses_no_verdict(plain, tmp_path, every):
     never_opposite(plain, judged(written(tmp_path / "log.csv", ROWS[::every], PLAIN)))
 
 
 @pytest.mark.parametrize("seed", range(4))
 @pytest.mark.parametrize(("metres", "feet"), [(2.0, 10.0), (5.0, 25.0)])
-def test_more_noise_turns_nothing_round(plain, tmp_path, seed, metres, feet):
+def test_more_noise_reverses_no_verdict(plain, tmp_path, seed, metres, feet):
     random = np.random.default_rng(seed)
     rows = []
     for row in ROWS:
@@ -138,8 +138,8 @@ def test_repeated_and_reversed_rows_change_nothing(plain, tmp_path):
     assert judged(written(tmp_path / "reversed.csv", ROWS[::-1], PLAIN)) == plain
 
 
-def test_each_half_of_a_log_says_nothing_else(plain, tmp_path):
-    """Cut in the turn back: what either half judges is what the whole judges, or it is not assessed."""
+def test_each_half_of_a_log_contradicts_nothing(plain, tmp_path):
+    """Cut in the turn back: each verdict of either half is that of the whole log, or not assessed."""
     half = len(ROWS) // 2
     procedure = analyzer.read_procedure(SAMPLES / "wendle_island_vor24.toml")
     judgements = 0

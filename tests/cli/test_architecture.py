@@ -12,98 +12,37 @@ import analyzer
 HOME = Path(analyzer.__file__).parent
 MODULES = {".".join(("analyzer", *path.relative_to(HOME).with_suffix("").parts)): path for path in sorted(HOME.rglob("*.py"))}
 
-# Each package with those it may import at run time, beside the standard library and others' packages.
+# Each package with those it may import, also for types only, besides the standard library and others' packages. In this order:
+# the ground, from a log to findings, what is made of a flight and of many, what shows it, and who asks for it.
+_FACTS = {"errors", "physics", "procedure", "track", "motion", "legs"}
 MAY_IMPORT: dict[str, set[str]] = {
     "vocabulary": set(),
     "errors": set(),
     "files": set(),
-    "toml_files": {"errors", "files"},
+    "toml_faults": set(),
+    "toml_files": {"errors", "files", "toml_faults"},
     "temporary": set(),
+    "safe_text": set(),
+    "standards": set(),
     "physics": {"errors"},
     "track": {"errors", "files", "toml_files", "physics"},
-    "procedure": {"errors", "files", "toml_files", "temporary", "physics"},
+    "procedure": {"errors", "files", "toml_files", "toml_faults", "temporary", "physics"},
     "motion": {"errors", "physics", "procedure", "track"},
-    "legs": {"errors", "physics", "procedure", "track", "motion"},
-    "checks": {"errors", "toml_files", "physics", "procedure", "track", "motion", "legs", "standards"},
-    "standards": set(),
+    "legs": _FACTS - {"legs"},
+    "checks": _FACTS | {"toml_files", "toml_faults", "standards"},
     "nominal": {"errors", "physics"},
-    "brief": {"errors", "files", "physics", "procedure", "track", "motion", "legs", "checks", "nominal"},
-    "draft": {"errors", "physics", "procedure", "track", "motion", "legs", "checks"},
-    "drafting": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "draft"},
-    "lessons": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "nominal"},
-    "attempts": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "lessons"},
-    "comparing": {"errors", "attempts", "report"},
-    "report": {
-        "errors",
-        "files",
-        "temporary",
-        "physics",
-        "procedure",
-        "track",
-        "motion",
-        "legs",
-        "checks",
-        "brief",
-        "attempts",
-    },
-    "plotting": {"errors", "report"},
-    "tables": set(),
-    "doubts": {"physics", "procedure", "motion", "legs", "checks", "draft"},
-    "briefing": {"errors", "physics", "procedure", "track", "motion", "legs", "checks", "brief", "debriefing", "report"},
-    "debriefing": {
-        "errors",
-        "physics",
-        "procedure",
-        "track",
-        "motion",
-        "legs",
-        "checks",
-        "lessons",
-        "brief",
-        "report",
-        "tables",
-        "doubts",
-    },
-    "grade": {
-        "errors",
-        "files",
-        "toml_files",
-        "temporary",
-        "physics",
-        "procedure",
-        "track",
-        "motion",
-        "legs",
-        "checks",
-        "doubts",
-        "report",
-        "debriefing",
-    },
-    "grading": {"errors", "grade"},
-    "cli": {
-        "errors",
-        "temporary",
-        "procedure",
-        "track",
-        "checks",
-        "report",
-        "debriefing",
-        "brief",
-        "briefing",
-        "draft",
-        "drafting",
-        "comparing",
-        "grade",
-        "grading",
-    },
+    "lessons": _FACTS | {"checks", "nominal"},
+    "draft": _FACTS | {"checks"},
+    "doubts": _FACTS | {"checks"},
+    "brief": _FACTS | {"files", "checks", "nominal"},
+    "debriefs": _FACTS | {"checks", "doubts", "lessons", "brief"},
+    "comparison": _FACTS | {"checks", "lessons", "debriefs"},
+    "gradebook": _FACTS | {"files", "toml_files", "safe_text", "checks"},
+    "report": _FACTS | {"files", "temporary", "safe_text", "checks", "brief", "debriefs", "comparison", "gradebook"},
+    "grade": _FACTS | {"files", "temporary", "checks", "doubts", "debriefs", "gradebook", "report"},
+    "library": _FACTS | {"checks", "brief", "debriefs", "comparison", "report"},
+    "cli": _FACTS | {"temporary", "checks", "draft", "brief", "debriefs", "gradebook", "report", "grade", "library"},
     "__main__": {"cli"},
-}
-# What a report is of: it names the type, and does not load it.
-MAY_NAME = {
-    "report": {"debriefing", "briefing", "comparing"},
-    "attempts": {"debriefing"},
-    "comparing": {"debriefing"},
-    "plotting": {"debriefing"},
 }
 
 
@@ -112,24 +51,17 @@ def tree(name: str) -> ast.Module:
     return ast.parse(MODULES[name].read_text(encoding="utf-8"))
 
 
-def _for_types_only(node: ast.AST) -> bool:
-    return isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test)
-
-
-def imports(node: ast.AST, types: bool = False) -> Iterator[tuple[str, tuple[str, ...], bool]]:
-    """Every import of our own below a node: the module, the names taken from it, and whether it is for types only."""
-    for child in ast.iter_child_nodes(node):
-        only_types = types or _for_types_only(child)
+def imports(node: ast.AST) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Every import of our own below a node, inside functions and for types too: the module, and the names taken from it."""
+    for child in ast.walk(node):
         if isinstance(child, ast.ImportFrom):
             assert child.level == 0, "a relative import"
             if (child.module or "").partition(".")[0] == "analyzer":
-                yield child.module or "", tuple(alias.name for alias in child.names), only_types
+                yield child.module or "", tuple(alias.name for alias in child.names)
         elif isinstance(child, ast.Import):
             for alias in child.names:
                 if alias.name.partition(".")[0] == "analyzer":
-                    yield alias.name, (), only_types
-        else:
-            yield from imports(child, only_types)
+                    yield alias.name, ()
 
 
 def package(name: str) -> str:
@@ -144,11 +76,10 @@ def test_every_package_has_its_place():
 @pytest.mark.parametrize("name", [name for name in MODULES if name != "analyzer.__init__"])
 def test_imports_go_one_way(name):
     own = package(name)
-    for module, names, for_types in imports(tree(name)):
+    for module, names in imports(tree(name)):
         targets = {module} if module != "analyzer" else {f"analyzer.{taken}" for taken in names}
         for target in targets:
-            allowed = {own, "vocabulary"} | MAY_IMPORT[own] | (MAY_NAME.get(own, set()) if for_types else set())
-            assert package(target) in allowed, f"{name} imports {target}"
+            assert package(target) in {own, "vocabulary"} | MAY_IMPORT[own], f"{name} imports {target}"
 
 
 ROOMS_OF_REPORT = ("words", "documents", "pictures", "pages", "exports")
@@ -156,11 +87,10 @@ ROOMS_OF_REPORT = ("words", "documents", "pictures", "pages", "exports")
 
 @pytest.mark.parametrize("name", [name for name in MODULES if name.count(".") == 3 and name.startswith("analyzer.report.")])
 def test_rooms_of_reports_know_those_before_them(name):
-    """As they load; which page or picture a format is made of is looked up when it is asked for."""
     own = ROOMS_OF_REPORT.index(name.split(".")[2])
-    for node in tree(name).body:
-        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("analyzer.report."):
-            assert ROOMS_OF_REPORT.index((node.module or "").split(".")[2]) <= own, f"{name} imports {node.module}"
+    for module, _ in imports(tree(name)):
+        if module.startswith("analyzer.report."):
+            assert ROOMS_OF_REPORT.index(module.split(".")[2]) <= own, f"{name} imports {module}"
 
 
 def test_no_package_goes_round_in_circles():

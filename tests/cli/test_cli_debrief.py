@@ -9,7 +9,7 @@ import pytest
 from command_line import CLEAN, EARLY_DESCENT, PROCEDURE, SCRIPT
 
 import analyzer
-from analyzer.report.exports.write import json_text
+from analyzer.report.exports.json_text import json_text
 from analyzer.report.words.summary import summary_text
 
 

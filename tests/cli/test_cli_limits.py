@@ -2,8 +2,8 @@
 
 import pytest
 
-from analyzer.cli.options import read_options
-from analyzer.grade.settings import LIMITS
+from analyzer.cli.options import LimitsOfLog, Reading, read_options
+from analyzer.gradebook.settings import LIMITS
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
 
 
@@ -15,7 +15,7 @@ def test_each_limit_comes_from_the_nearest_that_says_it(tmp_path, usual, text, a
     if text is not None:
         path = tmp_path / "format.toml"
         path.write_text(text, encoding="utf-8")
-    found = read_options(None, None, None, False, None, None, path, (None, None), asked, usual).limits
+    found = read_options(Reading(log_format=path), LimitsOfLog(*asked), usual=usual).limits
     own = usual or DEFAULT_LIMITS
     most_bytes = 8 if text and "max_bytes" in text else own.max_bytes
     most_samples = 7 if text else own.max_samples

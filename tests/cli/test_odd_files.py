@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 from command_line import CLEAN, PROCEDURE
 
-from analyzer.brief.card import read_card
+from analyzer.brief.brief_file import read_card
 from analyzer.checks.standard import read_standard
 from analyzer.errors import AnalyzerError, LogError, bounded
-from analyzer.grade.roster import read_roster
-from analyzer.grade.rubric import read_rubric
+from analyzer.gradebook.roster import read_roster
+from analyzer.gradebook.rubric import read_rubric
 from analyzer.procedure.read import read_procedure
 from analyzer.track.log_format import read_log_format
 from analyzer.track.read import read_track

@@ -11,7 +11,7 @@ import analyzer
 HOME = Path(analyzer.__file__).parent
 MODULES = sorted(path.relative_to(HOME).as_posix() for path in HOME.rglob("*.py"))
 # `os._exit` is documented. The fork server's process is watched by tests/grade/test_server_of_workers.py.
-ALLOWED = {"_exit": None, "_forkserver": "grade/processes.py", "_forkserver_pid": "grade/processes.py"}
+ALLOWED = {"_exit": None, "_forkserver": "grade/worker_processes.py", "_forkserver_pid": "grade/worker_processes.py"}
 
 
 def private(name: str) -> bool:

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from patterns import Pattern, fly_approach
-from synthetic import FT, HERE, NM, START_S, Chart, Log, Place, Straight, fly
+from synthetic import FT, HERE, NM, START_S, Chart, Log, Place, Straight, Turn, fly
 
 from analyzer import debrief
 from analyzer.checks.overall import overall
@@ -13,7 +13,7 @@ from analyzer.doubts.gone_out import gone_out
 from analyzer.report.exports.markdown import debrief_markdown
 from analyzer.report.pages.debrief_page import debrief_page
 from analyzer.report.words.summary import summary_text
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 FLOWN = fly_approach(Pattern(arrival_deg=40.0, speed_kt=110.0, wind=(70.0, 12.0), roll_deg_s=4.0, final_s=150.0)).flown
 LEVELS = [(0.0, 3040.0), (150.0, 3040.0), (250.0, 2540.0), (460.0, 2540.0), (540.0, 1830.0), (2000.0, 1830.0)]
@@ -160,8 +160,49 @@ def test_a_log_that_begins_past_the_fix_says_so_and_judges_no_entry():
     assert {finding.verdict for finding in of_begin} <= {"not assessed"}
 
 
+@pytest.mark.parametrize("share", [0.2, 0.5, 0.8, 0.95])
+def test_a_log_that_begins_in_the_turn_back_does_not_say_that_no_reversal_was_flown(share):
+    """It does not hold what would show it: one was flown, and cut off the log."""
+    approach = fly_approach(Pattern(arrival_deg=40.0, speed_kt=110.0, wind=(70.0, 12.0), roll_deg_s=4.0, final_s=150.0))
+    begins_s, ends_s = approach.begin("reversal_turn"), approach.rolled_out_s
+    track = flight()
+    since = track.time_s >= track.time_s[0] + begins_s + share * (ends_s - begins_s)
+    names = ("time_s", "latitude_rad", "longitude_rad", "altitude_m")
+    result = debrief(replace(track, **{name: getattr(track, name)[since] for name in names}), CHART.at(HERE))
+    (approached,) = result.approaches
+    (finding,) = [one for one in approached.findings if one.check == "no_reversal"]
+    assert finding.verdict == "not assessed"
+    assert "the log begins" in str(finding.reason)
+    text = " ".join(summary_text(result).split())
+    assert "not flown" not in text
+    assert "flown straight in" not in text
+
+
+def test_a_survey_is_named_and_the_turns_between_its_lines_are_no_reversal():
+    """Six lines half a mile apart, to and fro past the fix, at one height."""
+    path: list[Straight | Turn] = [Straight("line 0", 200.0)]
+    for number in range(5):
+        side = (-1.0) ** number
+        path += [Turn(f"off {number}", -45.0 * side, 20.0), Straight(f"wide {number}", 12.0)]
+        path += [Turn(f"round {number}", 225.0 * side, 20.0), Straight(f"line {number + 1}", 200.0)]
+    track = Log(noise_m=1.0, altitude_ft=3000.0).of(fly(path, (-1.0, -3.0), 0.0, 120.0, roll_deg_s=5.0), HERE)
+    result = debrief(track, CHART.at(HERE))
+    assert result.approaches == ()
+    (doubt,) = result.doubts
+    assert "parallel lines" in doubt
+    assert "6 parallel" in doubt
+
+
+@pytest.mark.parametrize(("height_ft", "stands"), [(12_000.0, True), (19_000.0, True), (24_000.0, False)])
+def test_what_looks_like_an_approach_far_above_any_airport_is_taken_back(height_ft, stands):
+    """The highest airports lie below 15,000 ft; the chart has no altitude here that would say more."""
+    result = debrief(flight(altitude_ft=height_ft), Chart().at(HERE))
+    assert bool({"inside", "outside"} & verdicts(result)) is stands
+    assert any("en route" in doubt for doubt in result.doubts) is not stands
+
+
 @pytest.mark.parametrize("share", [0.2, 0.4, 0.6])
-def test_a_log_that_begins_in_the_turn_back_is_not_held_to_the_arrival(share):
+def test_a_log_that_begins_in_the_turn_back_is_is_not_held_to_the_arrival(share):
     """What was flown at the reversal's 2,500 ft looks like an arrival below its 3,000 ft."""
     approach = fly_approach(Pattern(arrival_deg=40.0, speed_kt=110.0, wind=(70.0, 12.0), roll_deg_s=4.0, final_s=150.0))
     begins_s, ends_s = approach.begin("reversal_turn"), approach.rolled_out_s

@@ -11,11 +11,11 @@ from patterns import Pattern, fly_approach
 from synthetic import HERE, Log, Place
 
 import analyzer
+from analyzer.brief.briefing import brief
 from analyzer.brief.chances import Errors
 from analyzer.brief.conditions import Conditions
-from analyzer.brief.track import planned_track
-from analyzer.briefing import brief
-from analyzer.drafting import FixGiven, draft
+from analyzer.brief.planned_track import planned_track
+from analyzer.draft.drafting import FixGiven, draft
 from analyzer.errors import LogError, ProcedureError
 from analyzer.physics.units import KT
 from analyzer.procedure.charted import resolve

@@ -11,7 +11,7 @@ from drafted import not_as_flown
 from missed_flights import BANK, laid
 from synthetic import HERE, KT, NM, Flown, G, Log, Straight, Turn, fly
 
-from analyzer.drafting import FixGiven, draft
+from analyzer.draft.drafting import FixGiven, draft
 from analyzer.errors import LogError
 
 NOISY = Log(noise_m=2.0)

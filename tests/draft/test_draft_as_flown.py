@@ -10,7 +10,7 @@ from sampled import FLIGHTS, SAMPLES
 from synthetic import CALM, HERE, Log, replace
 
 import analyzer
-from analyzer.drafting import FixGiven, draft
+from analyzer.draft.drafting import FixGiven, draft
 from analyzer.errors import LogError
 
 FIX = FixGiven(HERE.latitude_deg, HERE.longitude_deg, variation_deg_east=HERE.variation_deg)

@@ -10,7 +10,7 @@ from patterns import Pattern, fly_approach
 from synthetic import HERE, Log, Straight, Turn, replace, standard_rate_bank
 
 import analyzer
-from analyzer.drafting import FixGiven, draft
+from analyzer.draft.drafting import FixGiven, draft
 from analyzer.procedure.read import read_procedure
 from analyzer.procedure.write import procedure_toml
 

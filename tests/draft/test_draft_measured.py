@@ -12,7 +12,7 @@ from missed_flights import A_SECOND, BANK, START_NM, course, first_reversal
 from patterns import Pattern, fly_approach
 from synthetic import HERE, Log, Straight, Turn, fly
 
-from analyzer.drafting import FixGiven, draft
+from analyzer.draft.drafting import FixGiven, draft
 
 FIX = FixGiven(HERE.latitude_deg, HERE.longitude_deg, variation_deg_east=HERE.variation_deg)
 NOISY = Log(noise_m=2.0)

@@ -9,7 +9,7 @@ from drafted import drafted_again
 from missed_flights import BANK
 from synthetic import HERE, START_S, Flown, Log, Straight, Turn, fly
 
-from analyzer.drafting import FixGiven, draft
+from analyzer.draft.drafting import FixGiven, draft
 
 FIX = FixGiven(HERE.latitude_deg, HERE.longitude_deg, variation_deg_east=HERE.variation_deg)
 NOISY = Log(noise_m=2.0)

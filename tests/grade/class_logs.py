@@ -12,7 +12,7 @@ from patterns import Pattern, fly_approach
 from synthetic import FT, HERE, START_S, Chart, Flown, Log, Place
 
 from analyzer.procedure.write import procedure_toml
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 DAY_S = 86_400.0
 LARGEST_BYTES = 1_000_000  # that the mixed class is graded with

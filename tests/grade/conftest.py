@@ -5,10 +5,10 @@ from pathlib import Path
 import pytest
 from class_logs import LARGEST_BYTES, write_mixed, write_procedure
 
-from analyzer.grade.crew import local_crew
-from analyzer.grade.roster import read_roster
-from analyzer.grade.settings import read_settings
-from analyzer.grading import Class, grade
+from analyzer.grade.grading import Class, grade
+from analyzer.grade.worker_pool import local_pool
+from analyzer.gradebook.roster import read_roster
+from analyzer.gradebook.settings import read_settings
 
 ROSTER = (
     "Log file;Student;Day\r\nGOOD.csv;Ada Quorl;2026-06-01\r\nfar;Bo Wendle;2026-06-03\r\nelsewhere.csv;Bo Wendle;\r\n"
@@ -30,7 +30,7 @@ def mixed(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def mixed_graded(mixed: Path) -> tuple[Class, Path]:
     """The class graded in this process, in all formats, and where."""
     settings = read_settings(mixed / "quorl.toml", largest_bytes=LARGEST_BYTES)
-    with local_crew(1) as crew:
+    with local_pool(1) as pool:
         roster = read_roster(mixed / "roster.csv")
-        graded = grade(str(mixed / "logs"), settings, crew, str(mixed / "out"), roster, ("csv", "html", "parquet"))
+        graded = grade(str(mixed / "logs"), settings, pool, str(mixed / "out"), roster, ("csv", "html", "parquet"))
     return graded, mixed / "out"

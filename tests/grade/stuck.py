@@ -7,7 +7,7 @@ import sys
 import time
 from pathlib import Path
 
-from analyzer.grade.work import grade_some
+from analyzer.grade.one_log import grade_some
 
 HOUR_S = 3600.0
 BEGUN = ".begun"
@@ -34,17 +34,17 @@ def main() -> None:
 
         analyzer.grade.logs._entries = stick
     elif place == "work":
-        import analyzer.grade.crew
-        from analyzer.grade.processes import Processes
+        import analyzer.grade.worker_pool
+        from analyzer.grade.worker_processes import Processes
 
-        analyzer.grade.crew.grade_some = stuck_over_a_log
-        analyzer.grade.crew.Processes = lambda size: Processes(size, stuck_over_a_log)
+        analyzer.grade.worker_pool.grade_some = stuck_over_a_log
+        analyzer.grade.worker_pool.Processes = lambda size: Processes(size, stuck_over_a_log)
     elif place == "keeping":
         Path.replace = stick
     elif place == "publishing":
-        import analyzer.grading
+        import analyzer.grade.grading
 
-        analyzer.grading.publish = stick
+        analyzer.grade.grading.publish = stick
     from analyzer.__main__ import main as run
 
     run()

@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 from class_logs import csv_text, write_procedure
 
-from analyzer.grade.crew import local_crew
-from analyzer.grade.settings import LIMITS, read_settings
-from analyzer.grading import grade
+from analyzer.grade.grading import grade
+from analyzer.grade.worker_pool import local_pool
+from analyzer.gradebook.settings import LIMITS, read_settings
 
 MIB = 2**20
 HEADER = "time_utc,latitude_deg,longitude_deg,altitude_ft\n"
@@ -20,8 +20,8 @@ MEASURED = """
 import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from analyzer.grade.settings import read_settings
-from analyzer.grade.work import Task, grade_some
+from analyzer.gradebook.settings import read_settings
+from analyzer.grade.one_log import Task, grade_some
 log = Path(sys.argv[2])
 (graded,) = grade_some(read_settings(Path(sys.argv[1])), [Task(log.name, str(log), log.stat().st_size)])
 sys.stdout.write(Path("/proc/self/status").read_text().split("VmHWM:")[1].split()[0])
@@ -75,8 +75,8 @@ def outcomes(tmp_path_factory):
     an_hour_apart(logs / "years.csv")
     (logs / "good.csv").write_text(csv_text(), encoding="utf-8")
     settings = read_settings(write_procedure(base / "quorl.toml"))
-    with local_crew(1) as crew:
-        done = grade(str(logs), settings, crew, str(base / "out"), formats=("csv",))
+    with local_pool(1) as pool:
+        done = grade(str(logs), settings, pool, str(base / "out"), formats=("csv",))
     return base, {listed.row["file"]: listed.row for listed in done.published.tally.worst()}
 
 

@@ -8,9 +8,9 @@ import pytest
 from class_logs import LARGEST_BYTES, content, csv_text, write_class, write_procedure
 
 import analyzer
-from analyzer.grade.crew import local_crew
-from analyzer.grade.settings import read_settings
-from analyzer.grading import grade
+from analyzer.grade.grading import grade
+from analyzer.grade.worker_pool import local_pool
+from analyzer.gradebook.settings import read_settings
 
 REASONS = {
     "torn.csv": "not read",
@@ -128,21 +128,21 @@ def test_the_roster_gives_pilot_date_and_attempt(mixed_graded, rows):
 
 def test_the_bytes_are_the_same_from_two_workers(mixed, mixed_graded):
     settings = read_settings(mixed / "quorl.toml", largest_bytes=LARGEST_BYTES)
-    with local_crew(1) as crew:
-        grade(str(mixed / "logs"), settings, crew, str(mixed / "one"), formats=("csv", "html", "parquet"))
-    with local_crew(2) as crew:
-        grade(str(mixed / "logs"), settings, crew, str(mixed / "two"), formats=("csv", "html", "parquet"))
+    with local_pool(1) as pool:
+        grade(str(mixed / "logs"), settings, pool, str(mixed / "one"), formats=("csv", "html", "parquet"))
+    with local_pool(2) as pool:
+        grade(str(mixed / "logs"), settings, pool, str(mixed / "two"), formats=("csv", "html", "parquet"))
     assert content(mixed / "one") == content(mixed / "two")
 
 
 def test_parts_and_chunks_do_not_show(tmp_path, monkeypatch):
     """Parts of seven logs, from one worker and from two, hold the rows in order of the names."""
-    monkeypatch.setattr("analyzer.grade.keep.PART_LOGS", 7)
+    monkeypatch.setattr("analyzer.grade.kept_rows.PART_LOGS", 7)
     logs = write_class(tmp_path / "logs", 24)
     settings = read_settings(write_procedure(tmp_path / "quorl.toml"))
     for workers in (1, 2):
-        with local_crew(workers) as crew:
-            grade(str(logs), settings, crew, str(tmp_path / str(workers)), formats=("csv",))
+        with local_pool(workers) as pool:
+            grade(str(logs), settings, pool, str(tmp_path / str(workers)), formats=("csv",))
     made = content(tmp_path / "1")
     assert made == content(tmp_path / "2")
     assert [name for name in made if name.startswith("rows/")] == [f"rows/part-{k:05d}.jsonl" for k in range(4)]
@@ -157,8 +157,8 @@ def test_pages_are_written_and_named(tmp_path):
     (folder / "=cmd().csv").write_text(csv_text("far"), encoding="utf-8")
     (folder / "empty.csv").write_text("", encoding="utf-8")
     settings = read_settings(write_procedure(tmp_path / "quorl.toml"), pages=True)
-    with local_crew(1) as crew:
-        grade(str(tmp_path / "logs"), settings, crew, str(tmp_path / "out"))
+    with local_pool(1) as pool:
+        grade(str(tmp_path / "logs"), settings, pool, str(tmp_path / "out"))
     assert [path.name for path in (tmp_path / "out" / "pages" / "deep").iterdir()] == ["=cmd().csv.html"]
     rows = rows_of(tmp_path / "out")
     assert rows["deep/=cmd().csv"]["page"] == "pages/deep/%3Dcmd%28%29.csv.html"

@@ -13,9 +13,9 @@ import pytest
 from class_logs import content, write_class, write_procedure
 
 from analyzer.errors import GradeError
-from analyzer.grade.crew import cluster_crew, local_crew
-from analyzer.grade.settings import read_settings
-from analyzer.grading import grade
+from analyzer.grade.grading import grade
+from analyzer.grade.worker_pool import cluster_pool, local_pool
+from analyzer.gradebook.settings import read_settings
 
 pytest.importorskip("distributed")
 LOGS = 40
@@ -43,8 +43,8 @@ def until(ready) -> None:
 def test_a_worker_that_is_killed_costs_nothing_and_the_bytes_are_the_same(tmp_path):
     logs, procedure = write_class(tmp_path / "logs", LOGS), write_procedure(tmp_path / "quorl.toml")
     settings = read_settings(procedure)
-    with local_crew(1) as crew:
-        grade(str(logs), settings, crew, str(tmp_path / "one"), formats=("csv",))
+    with local_pool(1) as pool:
+        grade(str(logs), settings, pool, str(tmp_path / "one"), formats=("csv",))
     told = tmp_path / "scheduler.json"
     with ExitStack() as stack:
         stack.enter_context(
@@ -72,9 +72,9 @@ def test_a_worker_that_is_killed_costs_nothing_and_the_bytes_are_the_same(tmp_pa
                 os.kill(workers[0].pid, signal.SIGKILL)
             done.append(number)
 
-        with cluster_crew(address) as crew:
-            assert crew.size == 2
-            graded = grade(str(logs), settings, crew, str(tmp_path / "cluster"), formats=("csv",), tell=tell)
+        with cluster_pool(address) as pool:
+            assert pool.size == 2
+            graded = grade(str(logs), settings, pool, str(tmp_path / "cluster"), formats=("csv",), tell=tell)
         assert workers[0].wait(PATIENCE_S) == -signal.SIGKILL
         assert workers[1].poll() is None
     assert sum(done) == LOGS
@@ -83,6 +83,6 @@ def test_a_worker_that_is_killed_costs_nothing_and_the_bytes_are_the_same(tmp_pa
 
 
 def test_a_scheduler_that_does_not_answer_is_said(monkeypatch):
-    monkeypatch.setattr("analyzer.grade.crew._CONNECT_S", 0.5)
+    monkeypatch.setattr("analyzer.grade.worker_pool._CONNECT_S", 0.5)
     with pytest.raises(GradeError, match=r"--cluster tcp://127.0.0.1:1: no scheduler answers there"):
-        cluster_crew("tcp://127.0.0.1:1")
+        cluster_pool("tcp://127.0.0.1:1")

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from analyzer.errors import ProcedureError
-from analyzer.grade.country import read_country
 from analyzer.grade.pick import pick_procedure
-from analyzer.grade.settings import read_settings
+from analyzer.gradebook.country import read_country
+from analyzer.gradebook.settings import read_settings
 from analyzer.track.read import read_track
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_tracks"

@@ -9,13 +9,13 @@ import pytest
 from class_logs import CHART, text_of, track_of
 from synthetic import HERE, START_S
 
-from analyzer.debriefing import debrief
-from analyzer.grade.crew import local_crew
-from analyzer.grade.settings import read_settings
-from analyzer.grading import grade
+from analyzer.grade.grading import grade
+from analyzer.grade.worker_pool import local_pool
+from analyzer.gradebook.settings import read_settings
+from analyzer.library.debrief import debrief
 from analyzer.procedure.read import read_procedure
 from analyzer.procedure.write import procedure_toml
-from analyzer.report.words.plain_line import plain_line
+from analyzer.safe_text import plain_line
 from analyzer.track.read import read_track
 
 MILE_DEG = 1.0 / 60.0  # of latitude
@@ -68,8 +68,8 @@ def test_a_class_says_what_a_debrief_says(tmp_path, place):
     for name, (made, _) in LOGS.items():
         (tmp_path / "logs" / f"{name}.csv").write_text(text_of(made()), encoding="utf-8")
     (tmp_path / "p.toml").write_text(procedure_toml(CHART.at(chart), "invented"), encoding="utf-8")
-    with local_crew(1) as crew:
-        grade(str(tmp_path / "logs"), read_settings(tmp_path / "p.toml"), crew, str(tmp_path / "out"), formats=("csv",))
+    with local_pool(1) as pool:
+        grade(str(tmp_path / "logs"), read_settings(tmp_path / "p.toml"), pool, str(tmp_path / "out"), formats=("csv",))
     with (tmp_path / "out" / "grades.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     lines = (tmp_path / "out" / "rows" / "part-00000.jsonl").read_text(encoding="utf-8").splitlines()

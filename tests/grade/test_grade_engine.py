@@ -11,12 +11,12 @@ import pytest
 from class_logs import content, csv_text, write_class, write_procedure
 
 from analyzer.errors import GradeError
-from analyzer.grade.crew import _ProcessCrew, _ThreadCrew, local_crew
 from analyzer.grade.engine import in_chunks
-from analyzer.grade.processes import Processes
-from analyzer.grade.settings import Settings, read_settings
-from analyzer.grade.work import Graded, Task, grade_some
-from analyzer.grading import grade
+from analyzer.grade.grading import grade
+from analyzer.grade.one_log import Graded, Task, grade_some
+from analyzer.grade.worker_pool import _ProcessPool, _ThreadPool, local_pool
+from analyzer.grade.worker_processes import Processes
+from analyzer.gradebook.settings import Settings, read_settings
 
 
 def tasks(number: int) -> list[Task]:
@@ -55,12 +55,12 @@ def grade_or_fail(settings: Settings, chosen: Sequence[Task]) -> tuple[Graded, .
     return grade_some(settings, chosen)
 
 
-class FailingThread(_ThreadCrew):
+class FailingThread(_ThreadPool):
     def submit(self, settings, tasks):
         return self._executor.submit(grade_or_fail, settings, tasks)
 
 
-class FailingProcesses(_ProcessCrew):
+class FailingProcesses(_ProcessPool):
     def __init__(self):
         super().__init__(2)
         self._processes = Processes(2, grade_or_fail)
@@ -75,8 +75,8 @@ def test_a_log_that_the_program_fails_on_costs_one_row(tmp_path, failing, deadly
     for k, name in enumerate(names):
         (folder / name).write_text(csv_text(seed=k % 3), encoding="utf-8")
     settings = read_settings(write_procedure(tmp_path / "quorl.toml"))
-    with failing() as crew:
-        graded = grade(str(folder), settings, crew, str(tmp_path / "out"), formats=("csv",))
+    with failing() as pool:
+        graded = grade(str(folder), settings, pool, str(tmp_path / "out"), formats=("csv",))
     assert graded.logs == len(names)
     listed = {listed.row["file"]: listed.row for listed in graded.published.tally.worst()}
     assert sorted(listed) == sorted(names)
@@ -87,8 +87,8 @@ def test_a_log_that_the_program_fails_on_costs_one_row(tmp_path, failing, deadly
     if deadly:
         assert failed["log08-deadly.csv"]["reason"].startswith("no worker came through it, tried twice")
     assert len(failed) == 1 + deadly
-    with local_crew(1) as crew:  # what failed is tried again, and nothing else
-        again = grade(str(folder), settings, crew, str(tmp_path / "out"), formats=("csv",))
+    with local_pool(1) as pool:  # what failed is tried again, and nothing else
+        again = grade(str(folder), settings, pool, str(tmp_path / "out"), formats=("csv",))
     assert again.graded_anew == 1 + deadly
     assert again.published.tally.statuses["not analysed"] == 0
 
@@ -96,12 +96,12 @@ def test_a_log_that_the_program_fails_on_costs_one_row(tmp_path, failing, deadly
 def test_workers_killed_at_any_moment_cost_nothing(tmp_path):
     logs, procedure = write_class(tmp_path / "logs", 30), write_procedure(tmp_path / "quorl.toml")
     settings = read_settings(procedure)
-    with local_crew(1) as crew:
-        grade(str(logs), settings, crew, str(tmp_path / "undisturbed"), formats=("csv",))
+    with local_pool(1) as pool:
+        grade(str(logs), settings, pool, str(tmp_path / "undisturbed"), formats=("csv",))
     killed: list[int] = []
 
     def tell(number: int) -> None:
-        with crew._processes._book:
+        with pool._processes._book:
             alive = sorted(worker.pid for worker in multiprocessing.active_children())
         if alive:
             killed.append(alive[len(killed) % len(alive)])
@@ -111,8 +111,8 @@ def test_workers_killed_at_any_moment_cost_nothing(tmp_path):
                     os.kill(killed[-1], 0)
                     time.sleep(0.001)
 
-    with local_crew(2) as crew:
-        graded = grade(str(logs), settings, crew, str(tmp_path / "disturbed"), formats=("csv",), tell=tell)
+    with local_pool(2) as pool:
+        graded = grade(str(logs), settings, pool, str(tmp_path / "disturbed"), formats=("csv",), tell=tell)
     assert (graded.logs, graded.graded_anew) == (30, 30)
     assert len(set(killed)) > 3
     assert content(tmp_path / "disturbed") == content(tmp_path / "undisturbed")
@@ -124,10 +124,10 @@ def test_an_error_that_cannot_be_sent_is_told_all_the_same(tmp_path):
     folder.mkdir()
     for name in ("good.csv", "odd.csv"):
         (folder / name).write_text(csv_text(), encoding="utf-8")
-    with _ProcessCrew(2) as crew:
-        crew._processes = Processes(2, grade_or_cannot_say)
+    with _ProcessPool(2) as pool:
+        pool._processes = Processes(2, grade_or_cannot_say)
         graded = grade(
-            str(folder), read_settings(write_procedure(tmp_path / "quorl.toml")), crew, str(tmp_path / "out"), formats=("csv",)
+            str(folder), read_settings(write_procedure(tmp_path / "quorl.toml")), pool, str(tmp_path / "out"), formats=("csv",)
         )
     rows = {listed.row["file"]: listed.row for listed in graded.published.tally.worst()}
     assert rows["odd.csv"]["reason"].endswith("a defect of the program: TwoArgumentsError: neither here nor there")
@@ -144,12 +144,12 @@ def test_where_no_worker_can_be_begun_every_log_says_so(tmp_path, monkeypatch, e
         raise error
 
     monkeypatch.setattr(Processes, "_begun", refused)
-    with local_crew(2) as crew:
-        graded = grade(str(logs), settings, crew, str(tmp_path / "out"), formats=("csv",))
+    with local_pool(2) as pool:
+        graded = grade(str(logs), settings, pool, str(tmp_path / "out"), formats=("csv",))
     assert graded.published.tally.statuses["not analysed"] == 2
     assert all("more memory than there is" in listed.row["reason"] for listed in graded.published.tally.worst())
 
 
 def test_no_workers_are_refused():
     with pytest.raises(GradeError, match="--workers 0: at least 1"):
-        local_crew(0)
+        local_pool(0)

@@ -14,15 +14,15 @@ from synthetic import START_S, Chart, Log
 
 import analyzer
 from analyzer.checks.run import CHECKS
-from analyzer.grade.class_page import class_page
-from analyzer.grade.class_text import class_text
-from analyzer.grade.crew import local_crew
-from analyzer.grade.pick import Candidate, pick_procedure
-from analyzer.grade.roster import read_roster
-from analyzer.grade.rubric import read_rubric
-from analyzer.grade.settings import read_settings
-from analyzer.grading import grade
+from analyzer.grade.grading import grade
+from analyzer.grade.pick import pick_procedure
+from analyzer.grade.worker_pool import local_pool
+from analyzer.gradebook.roster import read_roster
+from analyzer.gradebook.rubric import read_rubric
+from analyzer.gradebook.settings import Candidate, read_settings
 from analyzer.procedure.write import procedure_toml
+from analyzer.report.pages.class_page import class_page
+from analyzer.report.words.class_text import class_text
 
 DAY_S = 86_400.0
 
@@ -46,8 +46,8 @@ def graded(tmp_path_factory):
     (base / "quorl.toml").write_text(procedure_toml(away.CHART.at(), "invented"), encoding="utf-8")
     (base / "roster.csv").write_text("file,pilot\na_whole,Ada\nb_hold,Ada\nc_wrong_way,Bo\n", encoding="utf-8")
     settings, roster = read_settings(base / "quorl.toml", pages=True), read_roster(base / "roster.csv")
-    with local_crew(1) as crew:
-        result = grade(str(logs), settings, crew, str(base / "out"), roster, ("csv", "html", "parquet"))
+    with local_pool(1) as pool:
+        result = grade(str(logs), settings, pool, str(base / "out"), roster, ("csv", "html", "parquet"))
     return result, base, settings, roster
 
 

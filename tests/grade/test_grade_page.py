@@ -6,13 +6,13 @@ from html.parser import HTMLParser
 import pytest
 from class_logs import write_procedure
 
-from analyzer.grade.class_page import class_page
-from analyzer.grade.class_text import class_text
-from analyzer.grade.index import Index
-from analyzer.grade.roster import Matches
-from analyzer.grade.settings import read_settings
-from analyzer.grade.table import COLUMNS
-from analyzer.grade.tally import Spread, Tally
+from analyzer.gradebook.index import Index
+from analyzer.gradebook.roster import Matches
+from analyzer.gradebook.rows import COLUMNS
+from analyzer.gradebook.settings import read_settings
+from analyzer.gradebook.tally import Spread, Tally
+from analyzer.report.pages.class_page import class_page
+from analyzer.report.words.class_text import class_text
 
 VOID = {"meta", "link", "br", "hr", "img", "input"}
 

@@ -8,10 +8,10 @@ import pytest
 from class_logs import CHART, csv_text, track_of, write_procedure
 from synthetic import HERE, START_S, Chart, Log, Place
 
-from analyzer.grade.crew import local_crew
-from analyzer.grade.pick import Candidate, pick_procedure
-from analyzer.grade.settings import read_settings
-from analyzer.grading import grade
+from analyzer.grade.grading import grade
+from analyzer.grade.pick import pick_procedure
+from analyzer.grade.worker_pool import local_pool
+from analyzer.gradebook.settings import Candidate, read_settings
 from analyzer.track.read import read_track
 
 FAR_AWAY = Place(latitude_deg=44.0)
@@ -92,8 +92,8 @@ def test_each_log_is_graded_by_its_own(tmp_path):
         if name != "nowhere":
             write_procedure(procedures / f"{name}.toml", place)
     settings = read_settings(procedures=procedures)
-    with local_crew(1) as crew:
-        graded = grade(str(folder), settings, crew, str(tmp_path / "out"), formats=("csv",))
+    with local_pool(1) as pool:
+        graded = grade(str(folder), settings, pool, str(tmp_path / "out"), formats=("csv",))
     rows = {listed.row["file"]: listed.row for listed in graded.published.tally.worst()}
     assert {name: row["procedure"] for name, row in rows.items()} == {
         "here.csv": "here",
@@ -102,9 +102,9 @@ def test_each_log_is_graded_by_its_own(tmp_path):
     }
     assert rows["nowhere.csv"]["status"] == "no procedure fits"
     assert rows["nowhere.csv"]["reason"].startswith("the flight fits none of the 2 procedures")
-    with local_crew(1) as crew:
+    with local_pool(1) as pool:
         alone = read_settings(procedures / "here.toml")
-        by_one = grade(str(folder / "h*.csv"), alone, crew, str(tmp_path / "one"), formats=("csv",))
+        by_one = grade(str(folder / "h*.csv"), alone, pool, str(tmp_path / "one"), formats=("csv",))
     (listed,) = by_one.published.tally.worst()
     assert listed.row["mark_percent"] == rows["here.csv"]["mark_percent"]
     assert read_track(folder / "here.csv").file == "here.csv"

@@ -7,11 +7,11 @@ import pytest
 from class_logs import csv_text, write_procedure
 
 from analyzer.errors import GradeError
-from analyzer.grade.crew import local_crew
+from analyzer.grade.grading import grade
 from analyzer.grade.logs import find_logs, skipped
-from analyzer.grade.settings import read_settings
-from analyzer.grade.work import Task, grade_some
-from analyzer.grading import grade
+from analyzer.grade.one_log import Task, grade_some
+from analyzer.grade.worker_pool import local_pool
+from analyzer.gradebook.settings import read_settings
 
 
 @pytest.fixture
@@ -99,13 +99,13 @@ def test_logs_and_results_may_be_at_addresses(tmp_path):
         memory.pipe_file(f"/class/{name}", text.encode())
     settings = read_settings(write_procedure(tmp_path / "quorl.toml"))
     formats = ("csv", "html", "parquet")
-    with local_crew(1) as crew:
-        grade(str(folder), settings, crew, str(tmp_path / "out"), formats=formats)
-        grade(f"file://{folder}", settings, crew, f"file://{tmp_path}/by file", formats=formats)
+    with local_pool(1) as pool:
+        grade(str(folder), settings, pool, str(tmp_path / "out"), formats=formats)
+        grade(f"file://{folder}", settings, pool, f"file://{tmp_path}/by file", formats=formats)
         for anew in (3, 0):
-            graded = grade("memory://class", settings, crew, "memory://graded", formats=formats)
+            graded = grade("memory://class", settings, pool, "memory://graded", formats=formats)
             assert (graded.logs, graded.graded_anew) == (3, anew)
-        by_pattern = grade("memory://class/*.csv", settings, crew, "memory://pattern", formats=("csv",))
+        by_pattern = grade("memory://class/*.csv", settings, pool, "memory://pattern", formats=("csv",))
     assert by_pattern.logs == 2
     local = {path.relative_to(tmp_path / "out").as_posix(): path.read_bytes() for path in (tmp_path / "out").rglob("*.*")
              if path.is_file()}  # fmt: skip

@@ -8,16 +8,16 @@ import pytest
 from class_logs import csv_text, write_class, write_procedure
 
 from analyzer.errors import GradeError
-from analyzer.grade.crew import _ThreadCrew, cluster_crew, local_crew
-from analyzer.grade.folder import open_folder
-from analyzer.grade.index import Index
-from analyzer.grade.keep import kept_documents
+from analyzer.grade.grading import grade
+from analyzer.grade.kept_rows import kept_documents
 from analyzer.grade.logs import find_logs
+from analyzer.grade.output_folder import open_folder
 from analyzer.grade.publish import publish
-from analyzer.grade.roster import read_roster
-from analyzer.grade.rubric import read_rubric
-from analyzer.grade.settings import read_settings
-from analyzer.grading import grade
+from analyzer.grade.worker_pool import _ThreadPool, cluster_pool, local_pool
+from analyzer.gradebook.index import Index
+from analyzer.gradebook.roster import read_roster
+from analyzer.gradebook.rubric import read_rubric
+from analyzer.gradebook.settings import read_settings
 
 
 @pytest.fixture
@@ -35,8 +35,8 @@ def test_rows_that_are_none(tmp_path, line):
 
 def test_rows_that_change_while_they_are_read(tmp_path, settings, monkeypatch):
     write_class(tmp_path / "logs", 2)
-    with local_crew(1) as crew:
-        grade(str(tmp_path / "logs"), settings, crew, str(tmp_path / "out"), formats=("csv",))
+    with local_pool(1) as pool:
+        grade(str(tmp_path / "logs"), settings, pool, str(tmp_path / "out"), formats=("csv",))
 
     def longer(documents, roster) -> Index:
         made = index_of(documents, roster)
@@ -44,7 +44,7 @@ def test_rows_that_change_while_they_are_read(tmp_path, settings, monkeypatch):
         part.write_bytes(part.read_bytes().splitlines(keepends=True)[0])
         return made
 
-    from analyzer.grade.index import index_of
+    from analyzer.gradebook.index import index_of
 
     monkeypatch.setattr("analyzer.grade.publish.index_of", longer)
     with pytest.raises(GradeError, match="the rows changed while they were read; run one grading at a time there"):
@@ -57,8 +57,8 @@ def test_a_place_that_cannot_be_written_or_read(tmp_path, settings):
     (tmp_path / "logs" / "a.csv").write_text(csv_text(), encoding="utf-8")
     (tmp_path / "file").touch()
     for output in ("file", "file/below"):
-        with local_crew(1) as crew, pytest.raises(GradeError, match=rf"{output}: cannot be written: .*; choose another place"):
-            grade(str(tmp_path / "logs"), settings, crew, str(tmp_path / output))
+        with local_pool(1) as pool, pytest.raises(GradeError, match=rf"{output}: cannot be written: .*; choose another place"):
+            grade(str(tmp_path / "logs"), settings, pool, str(tmp_path / output))
     folder = open_folder(str(tmp_path))
     with pytest.raises(GradeError, match=r"file/table\.csv: cannot be written: .*; choose another place with -o"), \
             folder.writing("file/table.csv"):  # fmt: skip
@@ -85,7 +85,7 @@ def test_rosters_and_rubrics_that_are_none(tmp_path, monkeypatch):
     roster.write_text("file,pilot\n" + '"' + "a" * 200_000 + '",b\n', encoding="utf-8")
     with pytest.raises(GradeError, match=r"roster\.csv: not CSV: field larger than field limit .*; export the roster again"):
         read_roster(roster)
-    monkeypatch.setattr("analyzer.grade.roster._LARGEST_BYTES", 2**17)
+    monkeypatch.setattr("analyzer.gradebook.roster._LARGEST_BYTES", 2**17)
     with pytest.raises(GradeError, match=r"roster\.csv: larger than 0 MiB, too long for a roster; is it a log\?"):
         read_roster(roster)
     rubric.write_bytes(b"title = '\xff'\n")
@@ -96,7 +96,7 @@ def test_rosters_and_rubrics_that_are_none(tmp_path, monkeypatch):
 @pytest.mark.parametrize(
     ("missing", "call", "said"),
     [
-        ("distributed", lambda: cluster_crew("tcp://127.0.0.1:1"), "--cluster needs Dask: install approach-analyzer with the"),
+        ("distributed", lambda: cluster_pool("tcp://127.0.0.1:1"), "--cluster needs Dask: install approach-analyzer with the"),
         (
             "fsspec",
             lambda: open_folder("s3://quorl/out"),
@@ -110,7 +110,7 @@ def test_what_is_not_installed_is_named(monkeypatch, missing, call, said):
         call()
 
 
-class GoneCrew(_ThreadCrew):
+class GonePool(_ThreadPool):
     """A cluster that goes: what is handed over is cancelled, as a client of one does."""
 
     def submit(self, *_work):
@@ -122,5 +122,5 @@ class GoneCrew(_ThreadCrew):
 
 def test_a_cluster_that_goes_is_said(tmp_path, settings):
     write_class(tmp_path / "logs", 2)
-    with GoneCrew() as crew, pytest.raises(GradeError, match="the cluster is gone; what is graded is kept: run the same again"):
-        grade(str(tmp_path / "logs"), settings, crew, str(tmp_path / "out"))
+    with GonePool() as pool, pytest.raises(GradeError, match="the cluster is gone; what is graded is kept: run the same again"):
+        grade(str(tmp_path / "logs"), settings, pool, str(tmp_path / "out"))

@@ -13,11 +13,11 @@ import pytest
 from class_logs import content, csv_text, write_class, write_procedure
 
 from analyzer.errors import GradeError
-from analyzer.grade.crew import local_crew
-from analyzer.grade.folder import open_folder
-from analyzer.grade.keep import Earlier
-from analyzer.grade.settings import read_settings
-from analyzer.grading import grade
+from analyzer.grade.grading import grade
+from analyzer.grade.kept_rows import Earlier
+from analyzer.grade.output_folder import open_folder
+from analyzer.grade.worker_pool import local_pool
+from analyzer.gradebook.settings import read_settings
 
 LOGS = 16
 CSV = ("csv",)
@@ -30,14 +30,14 @@ def graded(tmp_path_factory):
     base = tmp_path_factory.mktemp("resume")
     write_class(base / "logs", LOGS)
     settings = read_settings(write_procedure(base / "quorl.toml"))
-    with local_crew(1) as crew:
-        grade(str(base / "logs"), settings, crew, str(base / "whole"), formats=CSV)
+    with local_pool(1) as pool:
+        grade(str(base / "logs"), settings, pool, str(base / "whole"), formats=CSV)
     return base, settings
 
 
 def again(base: Path, settings, output: str, tell=lambda _: None):
-    with local_crew(1) as crew:
-        return grade(str(base / "logs"), settings, crew, str(base / output), formats=CSV, tell=tell)
+    with local_pool(1) as pool:
+        return grade(str(base / "logs"), settings, pool, str(base / output), formats=CSV, tell=tell)
 
 
 def test_a_second_run_grades_nothing_and_writes_the_same(graded):
@@ -68,7 +68,7 @@ def test_an_interruption_loses_at_most_what_is_in_work(graded, after):
 def test_interruptions_of_a_grown_class_add_up(graded, monkeypatch):
     """Parts of two logs. Interrupted, logs come before and between, interrupted again: what was graded is graded once."""
     base, settings = graded
-    monkeypatch.setattr("analyzer.grade.keep.PART_LOGS", 2)
+    monkeypatch.setattr("analyzer.grade.kept_rows.PART_LOGS", 2)
     folder = base / "growing"
     names = sorted(path.name for path in (base / "logs" / "group0").iterdir())
     anew, kept = [], []
@@ -82,8 +82,8 @@ def test_interruptions_of_a_grown_class_add_up(graded, monkeypatch):
                 kept.append(sum(told))
                 raise KeyboardInterrupt
 
-        with local_crew(1) as crew:
-            done = grade(str(folder), settings, crew, str(base / "grown"), formats=CSV, tell=tell)
+        with local_pool(1) as pool:
+            done = grade(str(folder), settings, pool, str(base / "grown"), formats=CSV, tell=tell)
             anew.append(done.graded_anew)
 
     folder.mkdir()
@@ -101,19 +101,19 @@ def test_interruptions_of_a_grown_class_add_up(graded, monkeypatch):
     assert anew == [len(names) - sum(kept)]
     run(None)
     assert anew[1] == 0
-    with local_crew(1) as crew:
-        grade(str(folder), settings, crew, str(base / "at once"), formats=CSV)
+    with local_pool(1) as pool:
+        grade(str(folder), settings, pool, str(base / "at once"), formats=CSV)
     assert content(base / "grown") == content(base / "at once")
 
 
 def test_what_changed_is_graded_again_and_what_is_gone_goes(graded):
     base, settings = graded
     shutil.copytree(base / "logs", base / "changing")
-    with local_crew(1) as crew:
-        grade(str(base / "changing"), settings, crew, str(base / "changed"), formats=CSV)
+    with local_pool(1) as pool:
+        grade(str(base / "changing"), settings, pool, str(base / "changed"), formats=CSV)
         (base / "changing" / "group0" / "flight000.csv").write_text(csv_text("far", seed=99), encoding="utf-8")
         (base / "changing" / "group1" / "flight001.csv").unlink()
-        done = grade(str(base / "changing"), settings, crew, str(base / "changed"), formats=CSV)
+        done = grade(str(base / "changing"), settings, pool, str(base / "changed"), formats=CSV)
     assert (done.logs, done.graded_anew) == (LOGS - 1, 1)
     assert b"flight001" not in b"".join(content(base / "changed").values())
 
@@ -125,8 +125,8 @@ def test_other_settings_grade_all_anew(graded):
     standard = read_settings(base / "quorl.toml", standard="icao-ops")
     assert len({settings.fingerprint, rubric.fingerprint, standard.fingerprint}) == 3
     assert settings.fingerprint == read_settings(base / "quorl.toml").fingerprint
-    with local_crew(1) as crew:
-        assert grade(str(base / "logs"), rubric, crew, str(base / "other"), formats=CSV).graded_anew == LOGS
+    with local_pool(1) as pool:
+        assert grade(str(base / "logs"), rubric, pool, str(base / "other"), formats=CSV).graded_anew == LOGS
 
 
 def test_with_pages_asked_for_logs_without_are_graded_again(graded):
@@ -135,13 +135,13 @@ def test_with_pages_asked_for_logs_without_are_graded_again(graded):
     folder.mkdir()
     shutil.copy(base / "logs" / "group0" / "flight000.csv", folder)
     with_pages = read_settings(base / "quorl.toml", pages=True)
-    with local_crew(1) as crew:
+    with local_pool(1) as pool:
         anew = [
-            grade(str(folder), chosen, crew, str(base / "paged"), formats=CSV).graded_anew
+            grade(str(folder), chosen, pool, str(base / "paged"), formats=CSV).graded_anew
             for chosen in (settings, with_pages, with_pages, settings)
         ]
         (base / "paged" / "pages" / "flight000.csv.html").unlink()
-        anew.append(grade(str(folder), with_pages, crew, str(base / "paged"), formats=CSV).graded_anew)
+        anew.append(grade(str(folder), with_pages, pool, str(base / "paged"), formats=CSV).graded_anew)
     assert anew == [1, 1, 0, 0, 1]
 
 

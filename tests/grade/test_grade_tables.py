@@ -8,7 +8,7 @@ import pytest
 
 from analyzer.errors import GradeError
 from analyzer.grade.publish import check_formats
-from analyzer.grade.table import COLUMNS, FIGURES
+from analyzer.gradebook.rows import COLUMNS, FIGURES
 
 duckdb = pytest.importorskip("duckdb")
 pd = pytest.importorskip("pandas")

@@ -8,15 +8,15 @@ import pytest
 from class_logs import CHART, FLOORS, csv_text, text_of, write_procedure
 from synthetic import Chart, Log, Place
 
-from analyzer.debriefing import debrief
-from analyzer.grade.class_text import class_text
-from analyzer.grade.crew import local_crew
-from analyzer.grade.settings import read_settings
-from analyzer.grade.work import Task, grade_some
-from analyzer.grading import grade
+from analyzer.grade.grading import grade
+from analyzer.grade.one_log import Task, grade_some
+from analyzer.grade.worker_pool import local_pool
+from analyzer.gradebook.settings import read_settings
+from analyzer.library.debrief import debrief
 from analyzer.motion import smooth
 from analyzer.motion.wind_fit import estimate_wind
 from analyzer.procedure.write import procedure_toml
+from analyzer.report.words.class_text import class_text
 from analyzer.track.read import read_track
 
 # Alike but for the floors, and but for a limit that the flight keeps to either way.
@@ -36,8 +36,8 @@ def graded(folder, charts, logs, pages=False):
         procedure = chart.at() if isinstance(chart, Chart) else chart
         (folder / "procedures" / f"{name}.toml").write_text(procedure_toml(procedure, "invented"), encoding="utf-8")
     settings = read_settings(procedures=folder / "procedures", pages=pages)
-    with local_crew(1) as crew:
-        done = grade(str(folder / "logs"), settings, crew, str(folder / "out"), formats=("csv", "html"))
+    with local_pool(1) as pool:
+        done = grade(str(folder / "logs"), settings, pool, str(folder / "out"), formats=("csv", "html"))
     with (folder / "out" / "grades.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     return rows, class_text(done.published.tally, done.published.index, settings, None), done

@@ -9,7 +9,7 @@ import pytest
 ENDED = """
 import os, time
 from multiprocessing import forkserver
-from analyzer.grade.processes import _end_server
+from analyzer.grade.worker_processes import _end_server
 
 forkserver.ensure_running()
 pid = forkserver._forkserver._forkserver_pid

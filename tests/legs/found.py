@@ -5,7 +5,7 @@ import datetime as dt
 from synthetic import CHARTED, HERE, START_S, Chart, Flown, Log, Place
 
 from analyzer.legs.find import find_reversals
-from analyzer.legs.model import Reversal
+from analyzer.legs.reversal import Reversal
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
 

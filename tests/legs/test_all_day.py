@@ -12,11 +12,11 @@ from patterns import Approach, Pattern, fly_approach
 from synthetic import CALM, CHARTED, Log, Segment, Straight, Turn, fly
 
 from analyzer import debrief
-from analyzer.debriefing import Approach as Debriefed
+from analyzer.debriefs.data import Approach as Debriefed
 from analyzer.legs.flight import find_flight
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 WIND = (250.0, 18.0)
 CRUISE: list[Segment] = [Straight("leg", 2000.0), Turn("dog-leg", 40.0, 15.0), Straight("on", 2000.0)]

@@ -16,12 +16,12 @@ from synthetic import CALM, HERE, KT, NM, START_S, Chart, Place, Turn, fly
 from analyzer import debrief, read_track
 from analyzer.legs.arcs import Arc, arcs_about
 from analyzer.legs.find import find_reversals
-from analyzer.motion.model import Motion
+from analyzer.motion.motion import Motion
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
 from analyzer.report.words.summary import nothing_found
-from analyzer.track.model import Track
 from analyzer.track.read import ReadOptions
+from analyzer.track.track import Track
 
 CENTRE = (41.2, -38.4)
 REAL = Path(__file__).resolve().parents[3] / "shared" / "real"

@@ -5,12 +5,12 @@ Charts of every kind are laid along the tracks of a car, a walk, a flight on its
 
 import datetime as dt
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
 import pytest
-from found import found
+from found import NOISY, found
 from synthetic import (
     CALM,
     CHARTED,
@@ -25,18 +25,19 @@ from synthetic import (
     Straight,
     Turn,
     fly,
+    holding,
     standard_rate_bank,
 )
 from test_other_shapes import MAGNETIC_NORTH, chart
 
 from analyzer import debrief
 from analyzer.legs.find import find_reversals
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion
 from analyzer.motion.smooth import analyse_motion
 from analyzer.physics import geodesy
 from analyzer.procedure.charted import resolve
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 BANK = standard_rate_bank(120.0)
 KINDS = [
@@ -133,6 +134,86 @@ def survey(line_s: float, bank_deg: float) -> Track:
     for number in range(14):
         path += [Turn(f"turn {number}", 180.0 * (-1.0) ** number, bank_deg), Straight(f"line {number}", line_s)]
     return Log(noise_m=2.0).of(fly(path, (0.0, 0.0), 33.0, 120.0, (200.0, 12.0), roll_deg_s=5.0))
+
+
+def tracked(courses: Sequence[tuple[float, float]], speed_kt: float, wind: tuple[float, float], bank_deg: float) -> Track:
+    """Level flight along courses, each with its seconds: a course is given by the turn onto it, the first from north."""
+    course = courses[0][0]
+    first = heading = holding(course, speed_kt, wind)
+    path: list[Segment] = [Straight("leg 0", courses[0][1])]
+    for number, (turn, seconds) in enumerate(courses[1:], 1):
+        course += turn
+        into_wind = holding(course, speed_kt, wind)
+        path += [Turn(f"turn {number}", into_wind - heading, bank_deg), Straight(f"leg {number}", seconds)]
+        heading = into_wind
+    return Log(noise_m=2.0, altitude_ft=3000.0).of(fly(path, (0.0, 0.0), first, speed_kt, wind, roll_deg_s=5.0))
+
+
+def survey_by_45_180(lines: int, line_s: float, wind: tuple[float, float], out_deg: float = 45.0, out_s: float = 12.0) -> Track:
+    """Lines closer together than a turn is wide: off by 45° or 80°, and round through the rest of 180°."""
+    courses = [(20.0, line_s)]
+    for number in range(lines - 1):
+        side = (-1.0) ** number
+        courses += [(-out_deg * side, out_s), ((180.0 + out_deg) * side, line_s * (0.95 + 0.05 * (number % 3)))]
+    return tracked(courses, 120.0, wind, 20.0)
+
+
+def survey_in_racetracks(lines: int, line_s: float, wind: tuple[float, float]) -> Track:
+    """Over several lines and back to the one next to the last."""
+    courses = [(20.0, line_s)]
+    for number in range(lines - 1):
+        courses += [(90.0, 20.0 + (12.0 if number % 2 == 0 else 0.0)), (90.0, line_s)]
+    return tracked(courses, 120.0, wind, 20.0)
+
+
+@pytest.mark.parametrize(
+    "track",
+    [
+        survey_by_45_180(8, 200.0, (200.0, 12.0)),
+        survey_by_45_180(4, 180.0, CALM, out_s=8.0),
+        survey_by_45_180(7, 150.0, (50.0, 10.0), 80.0, 3.0),
+        survey_in_racetracks(8, 200.0, (200.0, 15.0)),
+    ],
+    ids=["by 45/180", "four lines", "by 80/260", "in racetracks"],
+)
+def test_turns_between_survey_lines_are_no_reversal_though_they_have_its_shape(track):
+    assert [one.flown for _, _, one in all_found(track)] == []
+
+
+@pytest.mark.parametrize("spread_nm", [0.05, 0.1])
+def test_a_hold_practised_at_one_height_is_no_survey(spread_nm):
+    """Laps whose legs wander, as a student's do: inbound they come back to one course, so that no survey is seen."""
+    random = np.random.default_rng(4)
+    path: list[Segment] = [Straight("arrival", 120.0)]
+    for lap in range(6):
+        path += [
+            Turn(f"out turn {lap}", 180.0, BANK), Straight(f"out {lap}", 60.0 + float(random.normal(0.0, 5.0))),
+            Turn(f"in turn {lap}", 180.0, BANK * (1.0 + float(random.normal(0.0, spread_nm)))), Straight(f"in {lap}", 60.0),
+        ]  # fmt: skip
+    flown = fly(path, (0.0, 4.0), 180.0, 120.0, roll_deg_s=5.0)
+    (hold,) = found(flown, Log(noise_m=1.0, altitude_ft=3000.0), chart=chart("hold", turn="right", leg_time_s=60.0))
+    assert hold.flown == "hold-direct"
+
+
+@pytest.mark.parametrize("abeam_nm", [3.0, 4.0, 6.0])
+@pytest.mark.parametrize("over_deg", [40.0, 60.0, 90.0])
+def test_a_downwind_and_a_base_led_by_radar_are_no_base_turn(over_deg, abeam_nm):
+    """Over the fix, out to a downwind some miles abeam, a base across the course and an intercept at 30°."""
+
+    def path(base_s: float) -> list[Segment]:
+        across = abeam_nm / math.sin(math.radians(over_deg)) * 30.0 - 20.0
+        return [
+            Straight("over", 90.0 + across), Turn("downwind turn", -over_deg, BANK), Straight("downwind", 180.0),
+            Turn("base turn", -90.0, BANK), Straight("base", base_s), Turn("intercept turn", -60.0, BANK),
+            Straight("intercept", 40.0), Turn("final turn", -30.0, BANK / 2.0), Straight("final", 300.0),
+        ]  # fmt: skip
+
+    heading = math.radians(over_deg)
+    start = -3.0 * math.sin(heading), -3.0 * math.cos(heading)
+    near, far = (float(fly(path(s), start, over_deg, roll_deg_s=5.0).x_nm[-1]) for s in (10.0, 20.0))
+    flown = fly(path(10.0 - 10.0 * near / (far - near)), start, over_deg, roll_deg_s=5.0)
+    charted, place = laid("base-turn", "left", HERE.latitude_deg, HERE.longitude_deg, 180.0)
+    assert all(one.side is None for one in found(flown, NOISY, place, charted))
 
 
 @pytest.mark.parametrize(

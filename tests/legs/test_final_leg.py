@@ -13,7 +13,7 @@ from found import ends, found, starts
 from patterns import Pattern, fly_approach
 from synthetic import HERE, START_S, Chart, Flown, Log, Straight, Turn, fly
 
-from analyzer.legs.model import Reversal
+from analyzer.legs.reversal import Reversal
 
 APPROACH = fly_approach(Pattern(roll_deg_s=5.0, outbound_s=240.0, final_s=170.0))
 BACK, IN = APPROACH.rolled_out_s, APPROACH.inbound_passage_s

@@ -87,11 +87,33 @@ def test_a_log_that_ends_in_the_turn_back(shape, into_s):
     assert starts(reversal)["offset_turn"] == pytest.approx(approach.begin("offset_turn"), abs=2.0)
 
 
-def test_a_log_that_ends_before_the_turn_back_holds_no_reversal():
+@pytest.mark.parametrize("side", [1, -1])
+def test_a_log_that_ends_before_the_turn_back_holds_a_procedure_turn_cut_off(side):
+    """The offset turn to the charted side shows what was begun (AIM 5-4-9 a.1): up to there it is assessed, no further."""
+    approach = fly_approach(Pattern(side=side, roll_deg_s=5.0))
+    chart = Chart(side="right" if side > 0 else "left")
+    for last, end in (("offset_turn", "offset_leg"), ("offset_leg", "reversal_turn")):
+        (reversal,) = found(approach.flown, replace(NOISY, end_s=approach.begin(end) - 1.0), chart=chart)
+        assert (reversal.flown, reversal.side, reversal.turn) == ("45/180", side, None)
+        assert [part.name for part in reversal.parts][-1] == last
+        assert starts(reversal)["offset_turn"] == pytest.approx(approach.begin("offset_turn"), abs=2.0)
+
+
+def test_a_log_that_ends_before_the_offset_turn_holds_no_reversal_nor_one_on_the_other_side():
     approach = fly_approach(Pattern(roll_deg_s=5.0))
-    ends = [approach.begin(name) - 1.0 for name in ("offset_turn", "offset_leg", "reversal_turn")]
-    for end in (*ends, approach.begin("reversal_turn") + 4.0, approach.begin("reversal_turn") + 8.0):
-        assert found(approach.flown, replace(NOISY, end_s=end)) == ()
+    assert found(approach.flown, replace(NOISY, end_s=approach.begin("offset_turn") - 1.0)) == ()
+    leg = replace(NOISY, end_s=approach.begin("reversal_turn") - 1.0)
+    assert found(approach.flown, leg, chart=Chart(side="left")) == ()
+
+
+@pytest.mark.parametrize("from_deg", [90.0, 270.0])
+def test_an_approach_across_sixty_knots_of_wind(from_deg):
+    """Held into it at 120 kt, the heading inbound is 30° off the course: sin 30° = 60/120."""
+    pattern = Pattern(wind=(from_deg, 60.0), bank_deg=18.0, roll_deg_s=5.0, intercept=True)
+    (reversal,) = found(fly_approach(pattern).flown)
+    assert (reversal.flown, reversal.side) == ("45/180", 1)
+    assert reversal.came_home
+    assert reversal.established_s is not None
 
 
 def test_a_log_that_ends_inbound_has_no_final():

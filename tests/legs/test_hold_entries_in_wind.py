@@ -13,7 +13,7 @@ from synthetic import Chart
 from analyzer import debrief
 from analyzer.brief.conditions import Conditions, parse_speeds, parse_winds
 from analyzer.brief.plan import make_plan
-from analyzer.brief.track import planned_track
+from analyzer.brief.planned_track import planned_track
 from analyzer.procedure.charted import resolve
 
 

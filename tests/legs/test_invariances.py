@@ -9,7 +9,7 @@ from patterns import Approach, Pattern, fly_approach
 from synthetic import START_S, Chart, Log, Place
 
 from analyzer import debrief
-from analyzer.debriefing import Debrief
+from analyzer.library.debrief import Debrief
 
 PATTERNS = [
     Pattern(side=1, arrival_deg=-70.0, wind=(150.0, 22.0), roll_deg_s=5.0, intercept=True),

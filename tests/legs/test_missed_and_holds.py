@@ -31,7 +31,7 @@ from synthetic import START_S, Chart
 import analyzer
 from analyzer.legs.flight import find_flight
 from analyzer.legs.held import laps_of
-from analyzer.legs.model import Part, Reversal
+from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
 from analyzer.procedure.schema import Procedure

@@ -15,9 +15,9 @@ from typing import Any
 import pytest
 
 from analyzer import debrief, read_procedure, read_track
-from analyzer.checks.fixes import fix_stretches
-from analyzer.debriefing import Debrief
-from analyzer.legs.model import Part
+from analyzer.checks.final_fixes import fix_stretches
+from analyzer.legs.reversal import Part
+from analyzer.library.debrief import Debrief
 
 SAMPLES = Path(__file__).parents[2] / "sample_tracks"
 PROCEDURES = {"missed_and_hold": "wendle_island_vorz24.toml", "step_down": "wendle_island_rnav06.toml"}

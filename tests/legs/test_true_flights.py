@@ -8,7 +8,7 @@ from synthetic import NM
 from true_flights import LIVE, LOGS, STORED, Attempt
 
 from analyzer import debrief
-from analyzer.debriefing import Debrief
+from analyzer.library.debrief import Debrief
 from analyzer.physics.units import DEG
 
 

@@ -10,7 +10,7 @@ import pytest
 from synthetic import NM
 
 from analyzer import debrief, read_track
-from analyzer.debriefing import Debrief
+from analyzer.library.debrief import Debrief
 from analyzer.physics.units import DEG
 from analyzer.procedure.schema import Procedure
 

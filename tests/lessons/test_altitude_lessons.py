@@ -1,4 +1,4 @@
-"""Lessons of altitude: the descent that went below, its rate, and where to level off, of flights whose heights are given."""
+"""Lessons on altitude: the descent that went below, its rate, and where to level off, for flights of known altitudes."""
 
 import re
 from collections.abc import Sequence
@@ -10,8 +10,8 @@ from descents import DA, IN, LANDING, MDA_FT, TO_MDA, descended, path, second
 from patterns import Pattern, fly_approach
 from synthetic import START_S, Chart
 
-from analyzer.checks.model import Finding, Lesson
-from analyzer.checks.words import clock
+from analyzer.checks.finding import Finding, Lesson
+from analyzer.checks.phrases import clock
 
 Heights = Sequence[tuple[float, float]]
 
@@ -36,15 +36,15 @@ def begun(text: str | None) -> float:
 
 @pytest.mark.parametrize("rate_fpm", [600.0, 800.0, 1100.0])
 @pytest.mark.parametrize("then", [((0.79, 750.0), *LANDING), ((0.5, 750.0), (-1.0, 1900.0), (-3.0, 2600.0))])
-def test_the_descent_that_went_on_through_the_minimum(rate_fpm, then):
+def test_the_descent_that_continued_through_the_minimum(rate_fpm, then):
     # from 1,700 ft at the fix, 5 NM out, to 750 ft, and level there: at 120 kt a mile takes 30 s
     takes_nm = 950.0 / (rate_fpm / 2.0)
     finding = one_of(descended([*IN, (5.0 - takes_nm, 750.0), *then]), "minimum_altitude")
     assert finding.verdict == "outside"
-    # the lowest is that of the level flight, not of the descent to land that goes on from it
+    # the lowest altitude is that of the level flight, not of the landing after it
     assert finding.measured == pytest.approx(750.0, abs=12.0)
     lesson = lesson_of(finding)
-    # its level is left by 50 ft
+    # the descent begins 50 ft below its level
     assert begun(lesson.cause) == pytest.approx(second(5.0) + 50.0 / rate_fpm * 60.0, abs=4.0)
     assert numbers(lesson.cause)[-1] == pytest.approx(rate_fpm, rel=0.03)
     lead, at_ft = numbers(lesson.advice)
@@ -52,7 +52,7 @@ def test_the_descent_that_went_on_through_the_minimum(rate_fpm, then):
     assert at_ft == MDA_FT + lead
 
 
-def test_a_decision_altitude_that_was_held_below_and_then_landed_from_has_the_level_for_its_lowest():
+def test_the_lowest_altitude_before_a_landing_is_that_of_the_level_flight():
     finding = one_of(descended([*IN, (2.5, 750.0), (0.79, 750.0), *LANDING], minimum=DA), "minimum_altitude")
     assert (finding.verdict, finding.measured) == ("outside", pytest.approx(750.0, abs=12.0))
     assert "climbed" not in finding.sentence
@@ -61,7 +61,7 @@ def test_a_decision_altitude_that_was_held_below_and_then_landed_from_has_the_le
 
 @pytest.mark.parametrize("lowest_ft", [MDA_FT + 10.0, MDA_FT, MDA_FT - 5.0])
 @pytest.mark.parametrize("minimum", [None, DA])
-def test_a_minimum_that_was_kept_or_may_have_been_has_no_lesson(lowest_ft, minimum):
+def test_a_minimum_that_may_have_been_kept_has_no_lesson(lowest_ft, minimum):
     heights = [*IN, (2.5, lowest_ft), (0.8, lowest_ft), (-1.0, 1900.0), (-3.0, 2600.0)]
     finding = one_of(descended(heights, log=NOISY, **({} if minimum is None else {"minimum": minimum})), "minimum_altitude")
     assert finding.verdict in ("inside", "too close to call")
@@ -80,7 +80,7 @@ def test_a_decision_altitude_passed_in_the_descent():
     assert str(lesson_of(finding).advice).startswith("Begin the go-around at 900 ft")
 
 
-def test_level_flight_that_sags_below_the_minimum_is_no_descent():
+def test_level_flight_that_sags_below_the_minimum_is_not_a_descent():
     # 950 ft, then 150 ft in 75 s: 120 ft/min
     heights = [*IN, (3.5, 950.0), (3.0, 950.0), (0.5, 800.0), (-1.0, 1900.0), (-3.0, 2600.0)]
     lesson = lesson_of(one_of(descended(heights), "minimum_altitude"))
@@ -93,14 +93,14 @@ def floor(heights: Heights, floor_ft: float = 1650.0) -> Finding:
     return one_of(descended(heights, chart=chart), "altitude_floor", leg="inbound")
 
 
-def test_a_leg_s_altitude_that_sags_is_to_be_held():
+def test_the_advice_after_sagging_on_a_leg_is_to_hold_the_altitude():
     finding = floor([(15.0, 1700.0), (9.0, 1700.0), (6.5, 1550.0), (5.5, 1550.0), (5.0, 1700.0), *TO_MDA[2:], *path(3.0)])
     assert finding.verdict == "outside"
     assert "sank below" in str(lesson_of(finding).cause)
     assert lesson_of(finding).advice == "Hold 1,650 ft; correct before it is 50 ft low."
 
 
-def test_a_descent_that_was_levelled_too_low():
+def test_a_descent_levelled_off_too_low():
     # 700 ft/min from 2,500 ft, 12 NM out, to 80 ft below; the low of the level flight comes a minute after it
     level_nm = 12.0 - 930.0 / 350.0
     finding = floor([(15.0, 2500.0), (12.0, 2500.0), (level_nm, 1570.0), (6.0, 1565.0), (5.0, 1700.0), *TO_MDA[2:], *path(3.0)])
@@ -112,7 +112,7 @@ def test_a_descent_that_was_levelled_too_low():
     assert numbers(lesson.advice) == [70.0, 1720.0]
 
 
-def test_one_descent_has_one_beginning():
+def test_all_lessons_give_a_descent_the_same_beginning():
     flown = fly_approach(Pattern(speed_kt=140.0, bank_deg=22.0, roll_deg_s=5.0, outbound_s=150.0, intercept=True))
     floors = {"arrival": 3000.0, "outbound": 3000.0, "reversal": 3000.0, "inbound": 2200.0}
     left = flown.begin("reversal_turn") + 10.0

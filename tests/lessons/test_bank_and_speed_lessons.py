@@ -1,4 +1,4 @@
-"""Lessons of bank, speed, timed legs and entries: what is advised is inside when it is flown, and keeps the distance limit."""
+"""Lessons on bank, speed, timed legs and entries: flown as advised, the flight is inside and within the distance limit."""
 
 import math
 import re
@@ -11,8 +11,8 @@ from patterns import Pattern, fly_approach
 from synthetic import CALM, KT, Chart, Straight, Turn, Wind, fly, standard_rate_bank
 
 from analyzer import debrief
-from analyzer.checks.model import Finding
-from analyzer.checks.words import clock
+from analyzer.checks.finding import Finding
+from analyzer.checks.phrases import clock
 
 BASE = Pattern(speed_kt=140.0, bank_deg=22.0, roll_deg_s=5.0, outbound_s=150.0, intercept=True)
 QUIET = replace(NOISY, noise_m=0.5)
@@ -37,7 +37,7 @@ def degrees_advised(finding: Finding) -> float:
 @pytest.mark.parametrize("bank_deg", [36.0, 40.0])
 @pytest.mark.parametrize("wind", WINDS)
 @pytest.mark.parametrize("standard", ["faa-instrument", "icao-ops"])
-def test_what_is_advised_for_a_steep_turn_is_inside_when_flown(bank_deg, wind, standard):
+def test_the_bank_advised_for_a_steep_turn_is_inside_when_flown(bank_deg, wind, standard):
     steep = replace(BASE, back_bank_deg=bank_deg, wind=wind)
     finding = of(steep, "turn_bank", "reversal_turn", standard)
     assert finding.verdict == "outside"
@@ -49,11 +49,11 @@ def test_what_is_advised_for_a_steep_turn_is_inside_when_flown(bank_deg, wind, s
     assert of(again, "turn_bank", "reversal_turn", standard).verdict == "inside"
     assert of(again, "distance_limit").verdict == "inside"
     if standard == "icao-ops":
-        # ICAO Doc 8168 Vol II I-4-3-7 f: the lesser of 25° and 3°/s on average; no advice may fall short of it
+        # ICAO Doc 8168 Vol II I-4-3-7 f: the lesser of 25° and 3°/s on average; the advice may not be less
         assert of(again, "average_bank", "reversal_turn", standard).verdict == "inside"
 
 
-def test_the_bank_and_the_speed_that_are_shown_give_the_rate_that_is_shown():
+def test_the_bank_and_speed_shown_give_the_rate_shown():
     # ω = g tan(bank) / V
     for bank_deg, speed_kt in ((36.0, 140.0), (41.0, 187.0), (33.0, 111.0)):
         finding = of(replace(BASE, speed_kt=speed_kt, back_bank_deg=bank_deg, outbound_s=60.0), "turn_bank", "reversal_turn")
@@ -62,8 +62,8 @@ def test_the_bank_and_the_speed_that_are_shown_give_the_rate_that_is_shown():
         assert rate == pytest.approx(math.degrees(9.80665 * math.tan(math.radians(bank)) / (knots * KT)), abs=0.0501)
 
 
-def test_a_shallower_turn_that_would_pass_the_limit_is_advised_with_an_earlier_beginning():
-    # at 38° the turn back reaches as far as the limit has room for; at standard rate it would reach half a mile farther
+def test_a_shallower_turn_beyond_the_limit_is_advised_to_begin_earlier():
+    # at 38° the turn back just reaches the limit; at standard rate it reaches half a mile farther
     steep = replace(BASE, bank_deg=38.0, back_bank_deg=38.0)
     reached = of(steep, "distance_limit").measured
     assert isinstance(reached, float)
@@ -79,7 +79,7 @@ def test_a_shallower_turn_that_would_pass_the_limit_is_advised_with_an_earlier_b
 
 
 @pytest.mark.parametrize(("speed_kt", "asked_deg"), [(120.0, 18.2), (160.0, 23.7), (210.0, 25.0)])
-def test_what_is_advised_for_a_shallow_turn_is_what_is_asked_for_or_more(speed_kt, asked_deg):
+def test_the_bank_advised_for_a_shallow_turn_is_at_least_the_required_one(speed_kt, asked_deg):
     shallow = replace(BASE, speed_kt=speed_kt, bank_deg=asked_deg - 6.0, back_bank_deg=asked_deg - 6.0, outbound_s=60.0)
     finding = of(shallow, "average_bank", "reversal_turn", "icao-ops")
     assert finding.verdict == "outside"
@@ -94,7 +94,7 @@ def test_what_is_advised_for_a_shallow_turn_is_what_is_asked_for_or_more(speed_k
 
 @pytest.mark.parametrize(("at_fix_kt", "then_kt"), [(225.0, 225.0), (190.0, 225.0)])
 @pytest.mark.parametrize("recorded", [True, False])
-def test_an_overspeed_has_a_cause_and_something_to_try(at_fix_kt, then_kt, recorded):
+def test_an_overspeed_has_a_cause_and_advice(at_fix_kt, then_kt, recorded):
     # AIM 5-4-9 a.3: 200 KIAS; at 1,000 ft true airspeed is some 1.5 % more
     flown = fly_approach(replace(BASE, speed_kt=at_fix_kt, reversal_kt=then_kt, bank_deg=25.0)).flown
     track = replace(QUIET, altitude_ft=1000.0).of(flown)
@@ -125,8 +125,8 @@ def test_an_overspeed_has_a_cause_and_something_to_try(at_fix_kt, then_kt, recor
 
 
 @pytest.mark.parametrize("over_kt", [0.3, 4.0])
-def test_a_speed_at_its_limit_is_told_to_keep_below_it(over_kt):
-    """Over the limit by less than a knot nothing was built up: common practice, no source, keeps a few knots in hand."""
+def test_the_advice_for_a_speed_at_its_limit_is_a_reserve(over_kt):
+    """Less than a knot over the limit is not a build-up; common practice, no source, is to keep a few knots in reserve."""
     flown = fly_approach(replace(BASE, speed_kt=200.0, reversal_kt=200.0, bank_deg=25.0)).flown
     track = replace(QUIET, altitude_ft=1000.0).of(flown)
     fast = np.full(len(track.time_s), (200.0 + over_kt) * KT)
@@ -150,7 +150,7 @@ def circuits(*legs_s: float, wind: Wind = CALM, arrival_s: float = 90.0):
 HOLD = Chart(side=None, within_nm=None, reversal={"kind": "hold", "turn": "right", "leg_time_s": 60.0})
 
 
-def test_a_leg_that_is_too_long_is_told_when_to_turn():
+def test_the_lesson_on_a_leg_that_is_too_long_gives_when_to_turn():
     (approach,) = debrief(QUIET.of(circuits(90.0)), HOLD.at()).approaches
     finding = one_of(approach, "hold_timing")
     assert finding.verdict == "outside"
@@ -161,9 +161,9 @@ def test_a_leg_that_is_too_long_is_told_when_to_turn():
     assert started == turned  # 60 s later
 
 
-def test_a_clock_that_was_started_at_wings_level_is_told_how_late_that_was():
-    # AIM 5-3-8 j.4: outbound timing begins over or abeam the fix, whichever is later. The turn away is begun 18 s before the
-    # fix, so that it comes out beyond it; a minute from wings level is too long by what had gone by.
+def test_the_lesson_on_a_clock_started_at_wings_level_gives_how_late_that_was():
+    # AIM 5-3-8 j.4: outbound timing begins over or abeam the fix, whichever is later. The turn outbound begins 18 s before
+    # the fix, so that it ends beyond it; a minute from wings level is too long by the time already passed.
     finding = one_of(debrief(QUIET.of(circuits(60.0, arrival_s=72.0)), HOLD.at()).approaches[0], "hold_timing")
     assert finding.verdict == "outside"
     assert isinstance(finding.measured, float)
@@ -175,7 +175,7 @@ def test_a_clock_that_was_started_at_wings_level_is_told_how_late_that_was():
 
 
 @pytest.mark.parametrize("leg_s", [40.0, 85.0])
-def test_an_inbound_leg_is_put_right_by_the_next_outbound_one(leg_s):
+def test_an_inbound_leg_is_corrected_by_the_next_outbound_one(leg_s):
     # AIM 5-3-8 j.4: outbound legs are adjusted to make the inbound leg a minute; in still air that is a minute outbound
     (approach,) = debrief(QUIET.of(circuits(60.0, leg_s)), HOLD.at()).approaches
     finding = one_of(approach, "hold_timing", part="inbound")
@@ -189,7 +189,7 @@ def outbound_told(finding: Finding) -> list[int]:
     return [int(text) for text in re.findall(r"(\d+) s from abeam the fix", f"{finding.lesson.cause} {finding.lesson.advice}")]
 
 
-def test_each_inbound_leg_is_put_right_by_the_outbound_one_before_it():
+def test_each_inbound_leg_is_compared_with_the_outbound_one_before_it():
     # as above, with legs of 40 and 85 s in one hold: in still air the outbound leg before each was as long as that leg
     (approach,) = debrief(QUIET.of(circuits(60.0, 40.0, 85.0)), HOLD.at()).approaches
     inbound = [finding for finding in approach.findings if finding.check == "hold_timing" and finding.part == "inbound"]

@@ -1,4 +1,4 @@
-"""Lessons of the inbound and final course: what each advises is flown again, and does what it says."""
+"""Lessons on the inbound and final course: flying the advice has the stated effect."""
 
 import math
 import re
@@ -11,7 +11,7 @@ from descents import ELEVATION_FT, IN, LANDING, MDA, MDA_FT, TO_MDA, descended, 
 from patterns import Pattern, fly_approach
 from synthetic import FT, NM, Chart, Flown, Segment, Straight, Turn, Wind, fly, holding
 
-from analyzer.checks.model import Finding, Lesson
+from analyzer.checks.finding import Finding, Lesson
 
 SPEED_KT, BANK = 120.0, 18.0
 HEIGHTS = Sequence[tuple[float, float]]
@@ -28,7 +28,7 @@ def numbers(text: str | None) -> list[float]:
 
 
 def levelled(from_ft: float, rate_fpm: float, at_ft: float, to_ft: float) -> list[tuple[float, float]]:
-    """Down at a rate from the fix, levelled off evenly from one height to another: miles before the threshold, and feet."""
+    """Down at a rate from the fix, levelled off evenly between two altitudes: miles before the threshold, and feet."""
     fall, lead = rate_fpm / 60.0 * 30.0, at_ft - to_ft  # feet a mile at 120 kt
     begin = 5.0 - (from_ft - at_ft) / fall
     takes = 2.0 * lead / fall  # miles, the rate falling steadily to nothing
@@ -40,8 +40,8 @@ def levelled(from_ft: float, rate_fpm: float, at_ft: float, to_ft: float) -> lis
 @pytest.mark.parametrize("rate_fpm", [500.0, 800.0, 1100.0])
 def test_the_lead_that_levels_off_at_the_minimum(rate_fpm):
     fall = rate_fpm / 60.0 * 30.0
-    bust = [(15.0, 1700.0), (5.0, 1700.0), (5.0 - 1000.0 / fall, 700.0), (0.8, 700.0), (-2.0, 2600.0)]
-    finding = one_of(descended(bust), "minimum_altitude")
+    levelled_too_low = [(15.0, 1700.0), (5.0, 1700.0), (5.0 - 1000.0 / fall, 700.0), (0.8, 700.0), (-2.0, 2600.0)]
+    finding = one_of(descended(levelled_too_low), "minimum_altitude")
     assert finding.verdict == "outside"
     lesson = lesson_of(finding)
     lead, at_ft = numbers(lesson.advice)[-2:]
@@ -57,7 +57,7 @@ def test_the_same_rate_without_the_lead_goes_below_it():
     assert again.verdict == "outside"
 
 
-def test_the_minimum_is_held_until_a_path_of_three_degrees_leads_to_the_runway():
+def test_the_advice_is_to_hold_the_minimum_until_the_three_degree_path():
     early = [(15.0, 1700.0), (7.0, 1700.0), (4.9, MDA_FT + 50.0), *path(1.3)]
     finding = one_of(descended(early), "minimum_altitude")
     assert (finding.verdict, finding.unit) == ("outside", "deg")
@@ -84,7 +84,7 @@ def test_the_path_from_a_visual_descent_point():
     assert again.verdict == "not assessed"
 
 
-def test_the_fix_until_which_an_altitude_is_held():
+def test_the_advice_is_to_descend_after_the_fix():
     fixes = [{"name": "KESTA", "role": "step-down", "distance_nm": 2.0, "minimum_ft": 1300}]
     early = [(15.0, 1700.0), (5.0, 1700.0), (4.2, 1400.0), (3.7, 1400.0), (2.2, 950.0), *path(3.0)]
     finding = one_of(descended(early, fixes=fixes), "step_down")
@@ -106,7 +106,7 @@ def test_the_fix_until_which_an_altitude_is_held():
 
 
 def home(wind: Wind, after_fix_s: float, then_deg: float) -> Flown:
-    """A 45/180 in a wind that comes home on the course, and after the fix turns by an angle; 4 NM on it."""
+    """A 45/180 in a wind that rolls out on the course, turns by an angle at the fix, and flies 4 NM from there."""
 
     def hold(course: float) -> float:
         return holding(course, SPEED_KT, wind)
@@ -129,31 +129,31 @@ def home(wind: Wind, after_fix_s: float, then_deg: float) -> Flown:
 
 @pytest.mark.parametrize("wind", [(90.0, 25.0), (270.0, 25.0), (130.0, 25.0)])
 def test_the_heading_that_holds_the_final_course(wind):
-    # the crab is given up after the fix, and the aircraft drifts off
+    # without the wind correction after the fix, the aircraft drifts off
     crab = holding(180.0, SPEED_KT, wind) - 180.0
     finding = one_of(debriefed(home(wind, 40.0, -crab)), "final_course")
     assert finding.verdict == "outside"
     heading = numbers(lesson_of(finding).advice)[0]
     again = home(wind, 40.0, ((heading - (62.0 + 11.0 + 180.0)) + 180.0) % 360.0 - 180.0 - crab)
     drifted = again.x_nm[-1] - again.x_nm[np.searchsorted(again.time_s, again.begins["then"])]
-    # a degree of heading is 0.12 NM in the 200 s; it is told in whole degrees
+    # a degree of heading is 0.12 NM in the 200 s; the advice is in whole degrees
     assert abs(drifted) < 0.25
     assert one_of(debriefed(again), "final_course").verdict == "inside"
 
 
-def test_no_heading_is_told_where_no_wind_is_known():
+def test_no_heading_is_advised_without_a_wind():
     way = fly([Straight("inbound", 310.0), Turn("off", 12.0, 5.0), Straight("away", 150.0)], (0.0, 10.0), 180.0)
     finding = one_of(debriefed(way), "final_course")
     assert finding.verdict == "outside"
     advice = str(lesson_of(finding).advice)
     assert "heading" not in advice.lower()
-    # the turn was by 12° off the course: what leads back cuts it from there, and by no more than an intercept does
+    # the turn was 12° off the course: the advice intercepts it from there, at a normal intercept angle
     assert 5.0 <= numbers(advice)[0] <= 45.0
 
 
 @pytest.mark.parametrize("side", [1, -1])
 @pytest.mark.parametrize("leg_s", [70.0, 90.0])
-def test_the_cut_that_meets_the_course_a_mile_before_the_fix(leg_s, side):
+def test_the_angle_that_intercepts_the_course_a_mile_before_the_fix(leg_s, side):
     flown = fly_approach(Pattern(roll_deg_s=5.0, leg_s=leg_s, outbound_s=180.0, side=side)).flown
     chart_side = "right" if side > 0 else "left"
     finding = one_of(debriefed(flown, chart=Chart(side=chart_side)), "established")
@@ -168,10 +168,10 @@ def test_the_cut_that_meets_the_course_a_mile_before_the_fix(leg_s, side):
     assert y_nm - abs(x_nm) * math.tan(math.radians(90.0 - max(cut_deg - 10.0, 0.01))) < 1.0
 
 
-def test_who_comes_out_too_near_the_fix_is_told_to_go_round():
+def test_the_advice_after_rolling_out_close_to_the_fix_is_another_circuit():
     flown = fly_approach(Pattern(speed_kt=90.0, roll_deg_s=5.0, outbound_s=5.0, leg_s=55.0, leg_deg=70.0)).flown
     at = flown.begins["inbound"]
-    # to meet the course a mile before the fix from there would take a cut of more than 60°
+    # to meet the course a mile before the fix from there, the intercept angle would exceed 60°
     assert float(flown.at(at, flown.x_nm)) / (float(flown.at(at, flown.y_nm)) - 1.0) > math.tan(math.radians(60.0))
     found = all_of(debriefed(flown), "established")
     assert [finding.verdict for finding in found] == ["outside"]

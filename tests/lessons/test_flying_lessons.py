@@ -1,4 +1,4 @@
-"""Lessons of course and glide path: the cut and the rate that are advised lead back, by the geometry of the flight."""
+"""Lessons on course and glide path: by geometry, the advised intercept angle and rate of descent lead back."""
 
 import math
 import re
@@ -9,7 +9,7 @@ from final_flights import flown_at, runway
 from patterns import Pattern, fly_approach
 from synthetic import Chart, Straight, Turn, fly
 
-from analyzer.checks.model import Finding, Lesson
+from analyzer.checks.finding import Finding, Lesson
 
 KNOT_FT_S = 1852.0 / 0.3048 / 3600.0
 
@@ -26,8 +26,8 @@ def numbers(text: str | None) -> list[float]:
 
 @pytest.mark.parametrize("side", [1, -1])
 @pytest.mark.parametrize("leg_s", [70.0, 90.0])
-def test_the_cut_that_meets_the_course_and_where_it_does(leg_s, side):
-    # the turn rolls out on the inbound heading beside the course: in still air it is then parallel to it
+def test_the_intercept_angle_and_where_it_meets_the_course(leg_s, side):
+    # the turn rolls out on the inbound heading next to the course, in still air parallel to it
     flown = fly_approach(Pattern(roll_deg_s=5.0, leg_s=leg_s, outbound_s=180.0, side=side)).flown
     finding = one_of(debriefed(flown, chart=Chart(side="right" if side > 0 else "left")), "established")
     assert finding.verdict == "outside"
@@ -41,12 +41,12 @@ def test_the_cut_that_meets_the_course_and_where_it_does(leg_s, side):
     cut_deg, meets_nm = numbers(lesson.advice)
     assert meets_nm == pytest.approx(to_go - off / math.tan(math.radians(cut_deg)), abs=0.11)
     assert meets_nm >= 1.0
-    # ten degrees less would meet it nearer to the fix than a mile, or not before it
+    # ten degrees less would meet it within a mile of the fix, or not before it
     assert cut_deg == 10.0 or to_go - off / math.tan(math.radians(cut_deg - 10.0)) < 1.0
 
 
 @pytest.mark.parametrize("side", [1, -1])
-def test_a_final_course_that_is_left_has_a_cut_to_try_though_no_wind_is_known(side):
+def test_a_lost_final_course_has_an_intercept_to_try_without_a_wind(side):
     way = fly([Straight("inbound", 310.0), Turn("off", side * 12.0, 5.0), Straight("away", 150.0)], (0.0, 10.0), 180.0)
     finding = one_of(debriefed(way), "final_course")
     assert finding.verdict == "outside"
@@ -59,7 +59,7 @@ def test_a_final_course_that_is_left_has_a_cut_to_try_though_no_wind_is_known(si
 
 
 @pytest.mark.parametrize(("fpm", "word"), [(350.0, "high"), (900.0, "low")])
-def test_a_glide_path_that_is_left_has_a_rate_to_try(fpm, word):
+def test_a_lost_glide_path_has_a_rate_to_try(fpm, word):
     # at 120 kt 3° take 120 × 101.27 × tan 3° = 637 ft/min; met from level flight at 2,600 ft, and left at another rate
     path = {"angle_deg": 3.0, "threshold_crossing_height_ft": 50.0}
     met_s = (15.0 - (2600.0 - 550.0) / (6076.12 * math.tan(math.radians(3.0)))) * 30.0

@@ -1,4 +1,4 @@
-"""Lessons of a hold: what is advised is flown in the same wind, by this folder's own simulation, and comes out as charted."""
+"""Lessons on holds: flown in the same wind by the tests' own simulation, the advice results in what is charted."""
 
 import math
 import re
@@ -12,11 +12,11 @@ from missed_flights import BANK, Whole, course
 from synthetic import CALM, KT, Chart, Flown, G, Segment, Straight, Turn, Wind, fly
 
 from analyzer import debrief
-from analyzer.checks.model import Context, Finding, Lesson
+from analyzer.checks.finding import Context, Finding, Lesson
 from analyzer.checks.standard import read_standard
-from analyzer.debriefing import Approach
+from analyzer.debriefs.data import Approach
 from analyzer.lessons.hold_entries import learn_entry
-from analyzer.motion.model import Motion
+from analyzer.motion.motion import Motion
 
 CUT_DEG = 25.0
 ON_COURSE_NM = 0.1
@@ -39,7 +39,7 @@ def of_lap(approach: Approach, check: str, lap: int, part: str | None = None) ->
 
 
 def lap_from(home: float, out: float, seconds: float) -> list[Segment]:
-    """From over the fix on a heading round by the right to another, so many seconds, and round to the first again."""
+    """From over the fix, a right turn from one heading to another, some seconds straight, and a right turn to the first."""
     return [Turn("away", (out - home) % 360.0, BANK), Straight("out", seconds), Turn("back", (home - out) % 360.0, BANK)]
 
 
@@ -48,7 +48,7 @@ def rolled_out(home: float, out: float, seconds: float, wind: Wind) -> Flown:
 
 
 def flown_by(wind: Wind, legs: Sequence[tuple[float, float]]) -> Flown:
-    """Laps with headings and seconds outbound; each comes back to the course by a cut of 25° where its turn is off it."""
+    """Laps with outbound headings and seconds; a lap that rolls out off the course intercepts it at 25°."""
     home = heading(180.0, wind)
     to_fix = fly([Straight("arrival", 90.0)], (0.0, 0.0), home, SPEED_KT, wind)
     start = -float(to_fix.x_nm[-1]), -float(to_fix.y_nm[-1])
@@ -64,7 +64,7 @@ def flown_by(wind: Wind, legs: Sequence[tuple[float, float]]) -> Flown:
 def _closed(
     wind: Wind, start: tuple[float, float], home: float, path: list[Segment], off_nm: float, number: int
 ) -> list[Segment]:
-    """The cut back to the course: beside it to the west, that is right of it southbound, it goes left, to the east."""
+    """The intercept of the course: from the west, which is right of it southbound, to the left."""
     if abs(off_nm) < 0.01:
         return []
     side = 1.0 if off_nm > 0.0 else -1.0  # east of the course: to the right
@@ -73,14 +73,14 @@ def _closed(
         turn = side * CUT_DEG
         return [Turn(f"cut{number}", turn, BANK), Straight(f"to{number}", seconds), Turn(f"join{number}", -turn, BANK)]
 
-    def beside(seconds: float) -> float:
+    def off_course(seconds: float) -> float:
         return float(fly([*path, *cut(seconds)], start, home, SPEED_KT, wind, 5.0).x_nm[-1])
 
-    return cut(solve(beside, 0.0, 0.0, 120.0)) if beside(0.0) * off_nm > 0.0 else []
+    return cut(solve(off_course, 0.0, 0.0, 120.0)) if off_course(0.0) * off_nm > 0.0 else []
 
 
 def timed_from_abeam(wind: Wind, out: float, timed_s: float) -> tuple[float, float]:
-    """An outbound leg ended so many seconds from abeam the fix: inbound seconds left to it, and miles off the course."""
+    """Inbound seconds to the fix, and miles off the course, after an outbound leg of some seconds from abeam the fix."""
     home = heading(180.0, wind)
     away = fly([Turn("away", (out - home) % 360.0, BANK), Straight("out", 400.0)], (0.0, 0.0), home, SPEED_KT, wind, 5.0)
     behind = away.y_nm < 0.0
@@ -100,7 +100,7 @@ def advised(lesson: Lesson) -> tuple[float, float]:
     return float(at[1]) - course(0.0), float(seconds[1])
 
 
-LAPS: list[tuple[Wind, float, float]] = [  # wind; the heading flown outbound, off the one that is due; seconds
+LAPS: list[tuple[Wind, float, float]] = [  # wind; the error of the outbound heading; seconds
     ((180.0, 20.0), 0.0, 60.0),
     ((0.0, 20.0), 0.0, 60.0),
     ((90.0, 20.0), 0.0, 85.0),
@@ -114,7 +114,7 @@ LAPS: list[tuple[Wind, float, float]] = [  # wind; the heading flown outbound, o
 
 @pytest.mark.parametrize(("wind", "off_deg", "seconds"), LAPS)
 def test_the_advised_outbound_leg_makes_the_inbound_one(wind, off_deg, seconds):
-    triple = -3.0 * (heading(180.0, wind) - 180.0)  # AIM 5-3-8 j.8(c): a heading that a pilot may well have flown
+    triple = -3.0 * (heading(180.0, wind) - 180.0)  # AIM 5-3-8 j.8(c): three times the inbound correction
     flown = flown_by(wind, [(triple + off_deg, seconds)] * 2)
     finding = of_lap(held(Whole(flown, level())), "hold_timing", 2, "inbound")
     assert finding.verdict == "outside"
@@ -123,7 +123,7 @@ def test_the_advised_outbound_leg_makes_the_inbound_one(wind, off_deg, seconds):
     inbound, off_nm = timed_from_abeam(wind, out, timed_s)
     assert inbound == pytest.approx(60.0, abs=3.0)
     assert abs(off_nm) < ON_COURSE_NM
-    # what is said of the lap that was flown
+    # the cause describes the lap flown
     assert f"{(triple + off_deg + course(0.0)) % 360.0:03.0f}°" in str(lesson.cause) or off_deg == 0.0
     came_out = re.search(r"rolls out ([\d.]+) NM (left|right)", str(lesson.cause))
     was_off = float(rolled_out(heading(180.0, wind), triple + off_deg, seconds, wind).x_nm[-1])
@@ -137,23 +137,23 @@ def test_the_advised_outbound_leg_makes_the_inbound_one(wind, off_deg, seconds):
     ("wind", "short_s", "long_s"), [((90.0, 15.0), 40.0, 110.0), ((270.0, 15.0), 40.0, 100.0), ((150.0, 20.0), 15.0, 75.0)]
 )
 def test_every_lap_has_its_own_outbound_leg(wind, short_s, long_s):
-    """Laps that were too short and too long in the same wind: what is advised makes a minute of either."""
+    """Laps that are too short and too long in the same wind: the advice makes a minute of either."""
     triple = -3.0 * (heading(180.0, wind) - 180.0)
     flown = flown_by(wind, [(triple, 60.0), (triple, short_s), (triple, long_s)])
     approach = held(Whole(flown, level()))
-    told = {f.lap: lesson_of(f) for f in all_of(approach, "hold_timing") if f.part == "inbound" and f.verdict == "outside"}
-    assert set(told) == {2, 3}
-    for lesson in told.values():
+    lessons = {f.lap: lesson_of(f) for f in all_of(approach, "hold_timing") if f.part == "inbound" and f.verdict == "outside"}
+    assert set(lessons) == {2, 3}
+    for lesson in lessons.values():
         inbound, off_nm = timed_from_abeam(wind, *advised(lesson))
         assert inbound == pytest.approx(60.0, abs=4.0)
         assert abs(off_nm) < ON_COURSE_NM
 
 
-def test_a_lap_that_does_not_come_out_when_flown_again_is_told_by_its_ground_speeds():
-    """A turn inbound half at 30° and half at 13° is none of one bank; 35 s inbound in still air are 25 s too short."""
+def test_a_lap_that_the_simulation_does_not_reproduce_is_advised_by_ground_speeds():
+    """A turn inbound half at 30° and half at 13° has no single bank; 35 s inbound in still air are 25 s too short."""
     first = [Straight("arrival", 90.0), *lap_from(180.0, 0.0, 60.0), Straight("in1", 60.0)]
     radius_m = [(120.0 * KT) ** 2 / (G * math.tan(math.radians(bank))) for bank in (BANK, 30.0, 13.0)]
-    assert radius_m[1] + radius_m[2] == pytest.approx(2.0 * radius_m[0], rel=0.01)  # it comes out on the course all the same
+    assert radius_m[1] + radius_m[2] == pytest.approx(2.0 * radius_m[0], rel=0.01)  # it still rolls out on the course
     inbound_m = 35.0 * 120.0 * KT
     back = [Turn("steep", 90.0, 30.0), Turn("shallow", 90.0, 13.0)]
     out_s = (inbound_m + radius_m[2] - radius_m[1]) / (120.0 * KT)
@@ -166,7 +166,7 @@ def test_a_lap_that_does_not_come_out_when_flown_again_is_told_by_its_ground_spe
     assert numbers(advice) == [pytest.approx(60.0 - float(finding.measured or 0.0), abs=2.0)]
 
 
-def test_a_hold_to_the_wrong_side_is_told_the_entry_with_its_charted_turns():
+def test_the_lesson_on_turns_to_the_wrong_side_gives_the_entry_with_charted_turns():
     """On the inbound course, 0° from it, a direct entry is called for to either side: AIM 5-3-8 j.3."""
     finding = one_of(held(Whole(entered("direct").flown, level()), chart(turn="left")), "hold_turn")
     lesson = lesson_of(finding)
@@ -186,8 +186,8 @@ def test_three_times_the_inbound_correction_outbound(wind):
 
 
 @pytest.mark.parametrize(("kind", "called_for"), [("direct", "parallel"), ("parallel", "direct")])
-def test_a_wrong_entry_is_told_the_right_one(kind, called_for):
-    """Charted 110° further round, the same heading at the fix lies in another sector."""
+def test_the_lesson_on_a_wrong_entry_gives_the_right_one(kind, called_for):
+    """With the hold rotated by 110°, the same heading at the fix lies in another sector."""
     finding = Finding("hold_entry", "hold", "entry_turn", "", "outside", measured=kind, limit=called_for)
     approach = held(entered("direct"))
     context = Context(_motion(), approach.reversal, approach.figures, read_standard("faa-instrument"))
@@ -204,7 +204,7 @@ def _motion() -> Motion:
 
 
 @pytest.mark.parametrize("off_ft", [150.0, -150.0])
-def test_a_level_that_was_lost_is_told_when_it_was_half_lost(off_ft):
+def test_the_lesson_on_a_lost_level_gives_when_it_was_half_the_limit_off(off_ft):
     """150 ft in 20 s: 50 ft off after 6.7 s, and 450 ft/min in between."""
     flown = entered("direct").flown
     begun = flown.begins["out2"] + 5.0
@@ -221,7 +221,7 @@ def test_a_level_that_was_lost_is_told_when_it_was_half_lost(off_ft):
     assert numbers(lesson.advice) == [50.0, 100.0]
 
 
-def test_a_hold_that_was_never_climbed_to_is_told_how_much_more():
+def test_the_lesson_on_a_climb_that_stopped_early_gives_how_much_more():
     flown = entered("direct").flown
     finding = next(f for f in all_of(held(Whole(flown, level(3700.0)), chart(minimum_ft=4000.0)), "altitude_floor"))
     assert finding.verdict == "outside"
@@ -237,8 +237,8 @@ def in_lieu(legs: Sequence[tuple[float, float]], wind: Wind = CALM) -> Approach:
     return approach
 
 
-def test_a_further_circuit_in_lieu_that_overshoots_is_told_its_heading_and_time():
-    """13.5° towards the course for 155 s come out 1.2 NM beyond it; in still air a minute on the reciprocal does not."""
+def test_the_lesson_on_a_circuit_that_overshoots_gives_heading_and_time():
+    """13.5° towards the course for 155 s roll out 1.2 NM beyond it; in still air a minute on the reciprocal does not."""
     finding = one_of(in_lieu([(0.0, 60.0), (13.5, 150.0)]), "intercept")
     assert finding.verdict == "outside"
     lesson = lesson_of(finding)

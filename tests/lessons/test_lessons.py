@@ -1,4 +1,4 @@
-"""Lessons: what is advised is flown, by this folder's own simulation, and comes out as said; what cannot be told is not."""
+"""Lessons: flown by the tests' own simulation, the advice has the stated effect; without data there is no advice."""
 
 import math
 import re
@@ -10,7 +10,7 @@ from checked import NOISY, debriefed, of_pattern, one_of
 from patterns import Pattern, fly_approach
 from synthetic import CALM, KT, Chart, Flown, Log, Straight, Turn, Wind, fly, holding
 
-from analyzer.checks.model import Finding, Lesson
+from analyzer.checks.finding import Finding, Lesson
 
 BASE = Pattern(speed_kt=140.0, bank_deg=22.0, roll_deg_s=5.0, outbound_s=150.0, intercept=True)
 QUIET = replace(NOISY, noise_m=0.5)
@@ -31,7 +31,7 @@ WINDS: list[Wind] = [CALM, (180.0, 25.0), (0.0, 20.0), (90.0, 20.0), (250.0, 25.
 
 
 @pytest.mark.parametrize("wind", WINDS)
-def test_beginning_the_turn_earlier_keeps_a_mile_inside(wind):
+def test_beginning_the_turn_earlier_stays_a_mile_inside(wind):
     far = replace(BASE, outbound_s=270.0, wind=wind)
     chart = Chart(within_nm=10.0)
     finding = one_of(of_pattern(far, QUIET, chart), "distance_limit")
@@ -45,7 +45,7 @@ def test_beginning_the_turn_earlier_keeps_a_mile_inside(wind):
 
 
 @pytest.mark.parametrize("wind", [CALM, (180.0, 15.0), (90.0, 20.0)])
-def test_a_long_offset_leg_and_a_high_speed_are_advised_against_and_the_rest_is_flown_again(wind):
+def test_a_long_offset_leg_and_a_high_speed_are_advised_against_and_the_rest_is_simulated(wind):
     far = replace(BASE, speed_kt=185.0, bank_deg=25.0, outbound_s=170.0, leg_s=80.0, wind=wind)
     finding = one_of(of_pattern(far, QUIET), "distance_limit")
     assert finding.verdict == "outside"
@@ -63,7 +63,7 @@ def test_a_long_offset_leg_and_a_high_speed_are_advised_against_and_the_rest_is_
 
 
 @pytest.mark.parametrize("wind", WINDS)
-def test_what_the_wind_did_is_the_difference_to_still_air(wind):
+def test_the_effect_of_the_wind_is_the_difference_from_still_air(wind):
     far = replace(BASE, outbound_s=270.0, wind=wind)
     approach = of_pattern(far, QUIET, Chart(within_nm=10.0))
     said = numbers(lesson_of(one_of(approach, "distance_limit")).cause)
@@ -73,7 +73,7 @@ def test_what_the_wind_did_is_the_difference_to_still_air(wind):
     # as shown, in tenths of a mile
     assert begun + took == pytest.approx(round(reached, 2), abs=0.0501)
     if wind == CALM:
-        assert len(said) == 2  # nothing is put on a wind that was not there
+        assert len(said) == 2  # nothing is attributed to a wind of zero
     along = wind[1] * math.cos(math.radians(wind[0] - 180.0))  # from behind, outbound
     if abs(along) > 15.0:
         assert ("more than in still air" in str(lesson_of(one_of(approach, "distance_limit")).cause)) == (along > 0.0)
@@ -89,7 +89,7 @@ OVERSHOT: list[tuple[Wind, int, float]] = [
 
 
 def overshot(pattern: Pattern, stopped_deg: float = 0.0, held_s: float = 10.0) -> Flown:
-    """A 45/180 whose turn back rolls out beyond the inbound course, or is stopped short and held; then back to it at 30°."""
+    """A 45/180 whose turn back rolls out beyond the inbound course, or is stopped short of it; then back to it at 30°."""
     side, wind = pattern.side, pattern.wind
     out, home, leg = holding(0.0, pattern.speed_kt, wind), holding(180.0, pattern.speed_kt, wind), side * 45.0
     back, bank = -side * ((side * (leg - home)) % 360.0), pattern.bank_deg or 20.0
@@ -124,8 +124,8 @@ def test_the_offset_time_that_rolls_out_on_the_course(wind, side, leg_s):
 
 @pytest.mark.parametrize("stopped_deg", [35.0, 50.0, 70.0])
 @pytest.mark.parametrize("side", [1, -1])
-def test_a_turn_that_was_stopped_short_is_no_fault_of_the_leg_before_it(side, stopped_deg):
-    # a turn that would have come out on the course, stopped and held for 50 s: at 50° and 180 kt that is 1.9 NM across
+def test_a_turn_stopped_short_is_not_blamed_on_the_leg_before_it(side, stopped_deg):
+    # a turn that would have rolled out on the course, stopped for 50 s: at 50° and 180 kt that is 1.9 NM across
     pattern = replace(SHORT, side=side, leg_s=2.0 * 92.6 / (9.80665 * math.tan(math.radians(18.0))) - 5.0)
     flown = overshot(pattern, stopped_deg, 60.0)
     finding = of_overshoot(flown, side)
@@ -143,7 +143,7 @@ def test_a_turn_that_was_stopped_short_is_no_fault_of_the_leg_before_it(side, st
 
 
 def rolled_out_nm(pattern: Pattern) -> float:
-    """Where a turn straight back to the heading that holds the inbound course comes out, off the course."""
+    """Distance from the course where a turn directly to the heading that holds it rolls out."""
     out, home = holding(0.0, pattern.speed_kt, pattern.wind), holding(180.0, pattern.speed_kt, pattern.wind)
     leg = pattern.side * 45.0
     back = -pattern.side * ((pattern.side * (leg - home)) % 360.0)
@@ -153,13 +153,13 @@ def rolled_out_nm(pattern: Pattern) -> float:
 
 
 def test_still_air_gives_two_over_the_rate_less_the_rolls():
-    # In still air 2/ω of straight flight closes the pattern with instant rolls; rolling at 5°/s takes a roll's time of it.
+    # In still air 2/ω of straight flight closes the pattern with instant rolls; rolling at 5°/s replaces the time of one roll.
     rate = 9.80665 * math.tan(math.radians(18.0)) / (180.0 * KT)
     finding = of_overshoot(overshot(replace(SHORT, leg_s=10.0)), 1)
     assert numbers(lesson_of(finding).advice)[1] == pytest.approx(2.0 / rate - 18.0 / 5.0, abs=3.0)
 
 
-def test_a_steep_turn_is_told_the_bank_of_standard_rate():
+def test_the_lesson_on_a_steep_turn_gives_the_bank_for_standard_rate():
     finding = one_of(of_pattern(replace(BASE, back_bank_deg=38.0), QUIET), "turn_bank", "reversal_turn")
     assert finding.verdict == "outside"
     lesson = lesson_of(finding)
@@ -168,7 +168,7 @@ def test_a_steep_turn_is_told_the_bank_of_standard_rate():
     assert numbers(lesson.cause)[2] == pytest.approx(6.1, abs=0.3)
 
 
-def test_an_early_step_down_is_told_the_time_there_was():
+def test_the_lesson_on_an_early_step_down_gives_the_time_available():
     flown = fly_approach(BASE)
     floors = {"arrival": 3000.0, "outbound": 3000.0, "reversal": 3000.0, "inbound": 2200.0}
     left = flown.begin("reversal_turn") + 10.0
@@ -187,9 +187,9 @@ def test_an_early_step_down_is_told_the_time_there_was():
     assert miles == pytest.approx(140.0 * seconds / 3600.0, abs=0.2)
 
 
-def test_a_course_lost_to_the_wind_is_told_the_heading_that_holds_it():
-    # 30 kt from the right: held for a minute after the fix, then not corrected for. In much more it would look like the way out
-    # of a teardrop, whose course under a barb is the pilot's choice (AIM 5-4-9 a.1).
+def test_the_lesson_on_a_course_lost_to_the_wind_gives_the_heading_that_holds_it():
+    # 30 kt from the right, corrected for a minute after the fix, then not. In much more wind it would look like a teardrop,
+    # whose outbound course is the pilot's choice under a barb (AIM 5-4-9 a.1).
     wind: Wind = (90.0, 30.0)
     held = holding(0.0, 140.0, wind)
     path = [Straight("arrival", 60.0), Straight("held", 60.0), Turn("gives up", -held, 15.0), Straight("outbound", 130.0)]
@@ -202,12 +202,12 @@ def test_a_course_lost_to_the_wind_is_told_the_heading_that_holds_it():
     assert numbers(lesson_of(finding).advice)[0] == pytest.approx(magnetic, abs=3.0)
 
 
-def test_the_charted_side_is_told():
+def test_the_lesson_on_the_wrong_side_gives_the_charted_one():
     outbound = 62.0 + 11.0
     chart = Chart(side="right", reversal={"offset_course_deg": outbound + 45.0})
     finding = one_of(of_pattern(replace(BASE, side=-1), QUIET, chart), "reversal_side")
     assert finding.verdict == "outside"
-    # where none is charted the heading is the pilot's choice (AIM 5-4-9 a.1), and the side alone is told
+    # without a charted heading it is the pilot's choice (AIM 5-4-9 a.1), and the advice is on the side only
     plain = one_of(of_pattern(replace(BASE, side=-1), QUIET, Chart(side="right")), "reversal_side")
     assert lesson_of(plain).advice == "Turn right off the outbound course."
     advice = str(lesson_of(finding).advice)
@@ -216,7 +216,7 @@ def test_the_charted_side_is_told():
 
 
 @pytest.mark.parametrize("hole", [True, False])
-def test_nothing_is_told_of_what_is_not_there(hole):
+def test_there_is_no_lesson_without_data(hole):
     flown = fly_approach(replace(BASE, outbound_s=200.0))
     turn = flown.begin("reversal_turn")
     log = Log(hole_s=(turn + 10.0, turn + 30.0)) if hole else Log(end_s=turn + 20.0)

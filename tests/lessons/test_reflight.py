@@ -1,4 +1,4 @@
-"""When lessons speak: only of a reversal that comes out, flown again by its few numbers, as it was flown."""
+"""When lessons are given: only where the simulation of the reversal reproduces the flight."""
 
 import math
 from dataclasses import replace
@@ -10,7 +10,7 @@ from patterns import Pattern, fly_approach
 from synthetic import CALM, HERE, KT, NM, Chart, Flown, Straight, Turn, Wind, fly, holding
 
 from analyzer import debrief
-from analyzer.checks.model import Context
+from analyzer.checks.finding import Context
 from analyzer.checks.standard import read_standard
 from analyzer.lessons.reflight import Reflight, reflight
 from analyzer.lessons.teach import teach
@@ -34,7 +34,7 @@ def again(context: Context) -> Reflight:
 
 
 def in_wind_off_by(context: Context, knots: float, from_outbound_deg: float) -> Context:
-    """The same, with a wind that is not the one of the flight."""
+    """The approach with a wind other than that of the flight."""
     wind, blows_to = context.figures.wind, math.radians(HERE.outbound_true_deg + from_outbound_deg + 180.0)
     assert wind is not None
     north, east = wind.to_north_mps + knots * KT * math.cos(blows_to), wind.to_east_mps + knots * KT * math.sin(blows_to)
@@ -43,7 +43,7 @@ def in_wind_off_by(context: Context, knots: float, from_outbound_deg: float) -> 
 
 @pytest.mark.parametrize(("shape", "wind"), [*(("45/180", wind) for wind in WINDS), *(("80/260", wind) for wind in WINDS[:3])])
 @pytest.mark.parametrize("side", [1, -1])
-def test_flown_again_it_reaches_as_far_and_begins_where_it_did(shape, wind, side):
+def test_the_simulation_reaches_as_far_and_begins_where_the_flight_did(shape, wind, side):
     pattern = replace(FAR, wind=wind, side=side, shape=shape)
     approach = fly_approach(pattern)
     found = again(context_of(approach.flown, Chart(side="right" if side > 0 else "left")))
@@ -59,8 +59,8 @@ def test_flown_again_it_reaches_as_far_and_begins_where_it_did(shape, wind, side
 
 
 @pytest.mark.parametrize("wind", WINDS[1:])
-def test_without_the_wind_it_is_what_is_flown_in_still_air_from_there(wind):
-    """From the end of the outbound leg, on the headings and at the banks of the flight, in air that does not move."""
+def test_without_wind_the_simulation_is_the_flight_in_still_air(wind):
+    """From the end of the outbound leg, on the headings and at the banks of the flight, in still air."""
     approach = fly_approach(replace(FAR, wind=wind))
     flown = approach.flown
     begun, back = approach.begin("offset_turn"), approach.begin("reversal_turn")
@@ -74,11 +74,11 @@ def test_without_the_wind_it_is_what_is_flown_in_still_air_from_there(wind):
     assert found.farthest_m() / NM == pytest.approx(float(still.distance_nm.max()), abs=0.12)
     assert found.rolled_out_m() / NM == pytest.approx(
         -float(still.x_nm[-1]), abs=0.2
-    )  # right of the course is left of the way out
+    )  # right of the inbound course is left of the outbound one
 
 
 @pytest.mark.parametrize("wind", WINDS)
-def test_home_is_flown_on_the_heading_that_holds_the_course(wind):
+def test_the_heading_home_holds_the_course(wind):
     """The wind triangle of the inbound course, at the airspeed of the flight."""
     found = again(context_of(fly_approach(replace(FAR, wind=wind)).flown, Chart()))
     off_deg = math.degrees(found.home_heading_rad()) - HERE.outbound_true_deg - holding(180.0, 140.0, wind)
@@ -87,8 +87,8 @@ def test_home_is_flown_on_the_heading_that_holds_the_course(wind):
 
 @pytest.mark.parametrize("share", [0.5, 1.5])
 @pytest.mark.parametrize("from_deg", [90.0, 270.0])
-def test_a_wind_that_leads_elsewhere_silences_it(share, from_deg):
-    """A wind across that is off by v carries what is flown for a time T to a place vT beside: half a quarter mile, or more."""
+def test_a_wrong_wind_suppresses_the_simulation(share, from_deg):
+    """A crosswind in error by v displaces the end of a flight of duration T by vT: half a quarter mile, or more."""
     approach = fly_approach(FAR)
     lasts_s = approach.begin("intercept") - approach.begin("offset_turn")
     knots = share * QUARTER_NM / lasts_s * 3600.0
@@ -97,7 +97,7 @@ def test_a_wind_that_leads_elsewhere_silences_it(share, from_deg):
 
 
 @pytest.mark.parametrize("off_nm", [-0.4, -0.15, 0.15, 0.4])
-def test_a_distance_that_it_does_not_reach_silences_it(off_nm):
+def test_a_distance_that_is_not_reproduced_suppresses_the_simulation(off_nm):
     context = context_of(fly_approach(FAR).flown, Chart())
     far = context.figures.farthest_from_limit
     assert far is not None
@@ -107,7 +107,7 @@ def test_a_distance_that_it_does_not_reach_silences_it(off_nm):
 
 
 @pytest.mark.parametrize(("stop_s", "speaks"), [(3.0, True), (30.0, False)])
-def test_a_turn_that_was_stopped_in_its_middle_is_not_the_turn_that_lessons_know(stop_s, speaks):
+def test_a_turn_stopped_in_its_middle_suppresses_the_simulation(stop_s, speaks):
     path = [
         Straight("arrival", 90.0),
         Straight("outbound", 270.0),
@@ -123,8 +123,8 @@ def test_a_turn_that_was_stopped_in_its_middle_is_not_the_turn_that_lessons_know
     assert (finding.lesson is not None) == speaks
 
 
-def test_a_limit_from_elsewhere_is_kept_from_there():
-    """Two miles behind the fix and beside the course: what is farthest is farthest from that point."""
+def test_a_limit_from_another_point_is_measured_from_there():
+    """Two miles behind the fix and off the course: the greatest distance is that from this point."""
     approach = fly_approach(FAR)
     latitude, longitude = (float(value[0]) for value in HERE.lay(np.array([1.5]), np.array([-2.0])))
     point = {"latitude_deg": latitude, "longitude_deg": longitude}
@@ -133,7 +133,7 @@ def test_a_limit_from_elsewhere_is_kept_from_there():
     assert found.farthest_m() / NM == pytest.approx(from_there, abs=0.12)
 
 
-def test_no_lesson_of_the_few_numbers_is_given_of_a_parallel_entry_or_of_circuits():
+def test_parallel_entries_and_circuits_are_not_simulated():
     bank = 18.2
     hold = Chart(side=None, within_nm=10.0, reversal={"kind": "hold", "turn": "right", "leg_time_s": 60.0})
     parallel = [Straight("arrival", 90.0), Turn("in", -20.0, bank), Straight("out", 60.0), Turn("back", -225.0, bank)]
@@ -149,7 +149,7 @@ def test_no_lesson_of_the_few_numbers_is_given_of_a_parallel_entry_or_of_circuit
     assert reflight(of_two) is None
 
 
-def test_a_lesson_goes_with_what_is_outside_or_close_and_with_nothing_else():
+def test_lessons_are_added_to_findings_outside_or_close_only():
     context = context_of(fly_approach(FAR).flown, Chart(within_nm=10.0))
     result = debrief(QUIET.of(fly_approach(FAR).flown), Chart(within_nm=10.0).at())
     (finding,) = (finding for finding in result.approaches[0].findings if finding.check == "distance_limit")

@@ -13,9 +13,9 @@ import pytest
 from synthetic import FT, NM
 
 from analyzer import debrief, read_procedure, read_track
-from analyzer.debriefing import Debrief
+from analyzer.library.debrief import Debrief
 from analyzer.physics.units import DEG
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 SAMPLES = Path(__file__).parents[2] / "sample_tracks"
 LOGS = {"clean": "clean.csv", "strong_wind": "strong_wind.csv", "early_descent": "early_descent.gpx"}

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 from synthetic import START_S, Chart, Log, Straight, Turn, fly
 
-from analyzer.motion.model import Motion
+from analyzer.motion.motion import Motion
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from synthetic import FT, Chart, Log, Straight, Turn, fly
 
-from analyzer.motion.model import Motion
+from analyzer.motion.motion import Motion
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
 

@@ -14,7 +14,7 @@ from patterns import Pattern, fly_approach
 from synthetic import FT, KT, START_S, Chart, Flown, Log, Place, Straight, Turn, fly
 
 from analyzer.legs.boundaries import turn_span
-from analyzer.motion.model import Motion
+from analyzer.motion.motion import Motion
 from analyzer.motion.smooth import analyse_motion, see_against
 from analyzer.procedure.charted import resolve
 from analyzer.track.air import Air

@@ -10,7 +10,7 @@ from geographiclib.geodesic import Geodesic
 from synthetic import CALM, FT, HERE, KT, NM, START_S, Chart, Flown, Log, Place, Straight, Turn, fly, standard_rate_bank
 
 from analyzer.errors import LogError
-from analyzer.motion.model import Motion
+from analyzer.motion.motion import Motion
 from analyzer.motion.smooth import analyse_motion, see_against
 from analyzer.procedure.charted import resolve
 

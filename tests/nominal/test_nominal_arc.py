@@ -1,4 +1,4 @@
-"""Arcs flown through a wind: the circle is kept, and time and heading are those of an integration that knows no circle."""
+"""Arcs flown through a wind: the radius is kept, and time and heading agree with an independent integration."""
 
 import math
 
@@ -26,8 +26,8 @@ def test_in_still_air_the_heading_is_the_tangent_and_the_time_the_length_over_th
     st.floats(3.0, 20.0), st.floats(20.0, 300.0), st.sampled_from([1, -1]), st.floats(0.0, 60.0), st.floats(0.0, 360.0),
     st.floats(0.0, 360.0),
 )  # fmt: skip
-def test_flown_by_its_headings_it_is_the_same_circle(radius_nm, sweep_deg, direction, wind_kt, wind_to, begin_deg):
-    """Steps through the air on the told headings, and the wind: the aircraft stays on the arc."""
+def test_integrating_the_headings_follows_the_arc(radius_nm, sweep_deg, direction, wind_kt, wind_to, begin_deg):
+    """Small steps through the air on the given headings, plus the wind, stay on the arc."""
     to, begin, radius = math.radians(wind_to), math.radians(begin_deg), radius_nm * NM
     air = Air(110.0 * KT, wind_kt * KT * math.cos(to), wind_kt * KT * math.sin(to))
     centre = (500.0, -2000.0)
@@ -41,7 +41,7 @@ def test_flown_by_its_headings_it_is_the_same_circle(radius_nm, sweep_deg, direc
     assert math.remainder(turned - math.radians(sweep_deg), math.tau) == pytest.approx(0.0, abs=0.001)
 
 
-def test_a_wind_stronger_than_the_airspeed_leaves_no_heading():
+def test_no_heading_holds_an_arc_in_a_wind_stronger_than_the_airspeed():
     heading, speed = heading_on_arc(np.array([0.0, math.pi / 2.0]), 1, Air(50.0, 0.0, -60.0))
     assert math.isnan(float(speed[0]))  # eastward against 60 m/s from the east
     assert math.isnan(float(heading[1]))  # southward with it abeam

@@ -1,4 +1,4 @@
-"""A lap of a hold: what makes its inbound leg right, by the closed form along the wind and by this folder's own simulation."""
+"""A lap of a hold: the outbound leg for a wanted inbound one, by a closed form along the wind and by the tests' simulation."""
 
 import math
 
@@ -12,8 +12,8 @@ KT, DEG = 1852.0 / 3600.0, math.pi / 180.0
 SPEED_KT = 120.0
 BANK_DEG = standard_rate_bank(SPEED_KT)
 ROLL_S = BANK_DEG / 5.0
-# At 3° a second a half turn takes a minute. Rolled into and out of at 5° a second it takes about the time of one roll more, for
-# the rate of turn in a roll is about half of the full one.
+# At 3°/s a half turn takes a minute. Rolling in and out at 5°/s adds about the time of one roll, because the rate of turn in a
+# roll averages about half of the full rate.
 TURN_S = 60.0 + ROLL_S
 
 
@@ -25,7 +25,7 @@ def circuit(wind: tuple[float, float], turn: int = 1) -> Circuit:
     return Circuit(math.pi, home, turn, BANK_DEG * DEG, BANK_DEG * DEG, air)
 
 
-def test_in_still_air_the_legs_are_alike_and_parallel():
+def test_in_still_air_the_legs_are_equal_and_parallel():
     heading, seconds = circuit((0.0, 0.0)).closing(60.0) or (0.0, 0.0)
     assert math.remainder(math.degrees(heading), 360.0) == pytest.approx(0.0, abs=0.05)
     assert seconds == pytest.approx(60.0, abs=0.1)
@@ -36,7 +36,7 @@ def test_in_still_air_the_legs_are_alike_and_parallel():
 @pytest.mark.parametrize("against_kt", [25.0, 10.0, -10.0, -25.0])
 @pytest.mark.parametrize("wanted_s", [60.0, 90.0])
 def test_along_the_wind_the_outbound_time_has_a_closed_form(against_kt, wanted_s):
-    """Against the inbound leg by w: in (V - w) = out (V + w) + w 2 T with two half turns of T; from abeam, w T more is gone."""
+    """Headwind w inbound: in (V - w) = out (V + w) + 2 w T with two half turns of T; wings level is w T beyond abeam."""
     wind = (180.0, against_kt) if against_kt > 0.0 else (0.0, -against_kt)
     flown = circuit(wind)
     found = flown.closing(wanted_s)
@@ -52,7 +52,7 @@ def test_along_the_wind_the_outbound_time_has_a_closed_form(against_kt, wanted_s
 @pytest.mark.parametrize("wind", [(90.0, 20.0), (270.0, 25.0), (135.0, 18.0), (20.0, 22.0), (250.0, 15.0)])
 @pytest.mark.parametrize("turn", [1, -1])
 @pytest.mark.parametrize("wanted_s", [60.0, 90.0])
-def test_flown_by_another_simulation_it_comes_out_on_the_course_with_the_time_left(wind, turn, wanted_s):
+def test_flown_by_another_simulation_it_rolls_out_on_the_course_with_the_wanted_time_to_the_fix(wind, turn, wanted_s):
     found = circuit(wind, turn).closing(wanted_s)
     assert found is not None
     out, seconds = math.degrees(found[0]), found[1]
@@ -65,6 +65,6 @@ def test_flown_by_another_simulation_it_comes_out_on_the_course_with_the_time_le
     assert math.hypot(float(flown.x_nm[-1]), float(flown.y_nm[-1])) * 1852.0 < 10.0
 
 
-def test_a_wind_that_carries_the_turns_too_far_has_no_leg():
-    """Against the inbound leg at 60 of 120 kt two turns alone are carried 2.1 NM, and a minute inbound makes one."""
+def test_there_is_no_outbound_leg_in_a_wind_that_carries_the_turns_too_far():
+    """With 60 kt of headwind inbound at 120 kt, two turns alone drift 2.1 NM, and a minute inbound covers one."""
     assert circuit((180.0, 60.0)).closing(60.0) is None

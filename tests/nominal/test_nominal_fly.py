@@ -1,4 +1,4 @@
-"""Nominal flying against the handbook's patterns in closed form, and against an integration that knows nothing of segments."""
+"""Nominal flying against the handbook's patterns in closed form, and against an independent integration."""
 
 import math
 
@@ -19,8 +19,8 @@ def turn(degrees: float, direction: int) -> Turn:
     return Turn(math.radians(degrees), direction, STANDARD_RATE_BANK)
 
 
-# FAA-H-8083-15B figures 7-42 to 7-44 in closed form at 120 kt in still air, R = V/ω = 0.6366 NM: where the turn back comes out
-# right of the outbound line and along it, and the farthest along it, from where the first turn begins. [NM]
+# FAA-H-8083-15B figures 7-42 to 7-44 in closed form at 120 kt in still air, R = V/ω = 0.6366 NM: where the turn back rolls out,
+# right of the outbound line and along it, and the farthest point along it, from the start of the first turn. [NM]
 PATTERNS = {
     "45/225, 40 s": ([turn(-45.0, -1), Straight(40.0), turn(180.0, 1)], -0.043, 1.843, 2.480),
     "45/225, 45 s": ([turn(-45.0, -1), Straight(45.0), turn(180.0, 1)], -0.160, 1.961, 2.598),
@@ -51,11 +51,11 @@ def test_handbook_teardrops(off):
 
 
 def stepped(turned: float, bank: float, roll: float, speed: float) -> tuple[float, float, float]:
-    """A turn flown in steps of a hundredth of a second: rolled in, held, rolled out in time. Seconds, north, east."""
+    """A turn integrated in steps of 0.01 s, with bank rolled in, held and rolled out: its seconds, north and east."""
     sign, size = math.copysign(1.0, turned), abs(turned)
     heading = north = east = now = held = seconds = 0.0
     step = 0.01
-    leads = G / speed / roll * -math.log(math.cos(bank))  # what the roll out turns
+    leads = G / speed / roll * -math.log(math.cos(bank))  # heading change during the roll-out
     while heading < size - 1e-9 and seconds < 1000.0:
         if heading < size - leads and held < bank:
             held = min(bank, held + roll * step)
@@ -72,7 +72,7 @@ def stepped(turned: float, bank: float, roll: float, speed: float) -> tuple[floa
 
 @pytest.mark.parametrize("degrees", [45.0, -180.0, 225.0])
 @pytest.mark.parametrize("bank_deg", [15.0, 28.0])
-def test_a_turn_with_its_rolls(degrees, bank_deg):
+def test_a_turn_agrees_with_integration(degrees, bank_deg):
     bank, roll = math.radians(bank_deg), math.radians(5.0)
     direction = 1 if degrees > 0 else -1
     path = fly([Turn(math.radians(degrees), direction, bank)], Air(SPEED), 0.0)
@@ -101,7 +101,7 @@ def test_a_steady_wind_carries_the_path_along(wind, seconds, to, direction, bank
 
 
 @pytest.mark.parametrize("degrees", [1.0, 5.0, 20.0])
-def test_a_small_turn_is_banked_less_than_asked(degrees):
+def test_a_small_turn_does_not_reach_its_bank(degrees):
     path = fly([Turn(math.radians(degrees), 1, math.radians(30.0))], Air(SPEED), 0.0)
     rate = np.diff(path.heading_rad) / np.diff(path.time_s)
     assert float(path.heading_rad[-1]) == pytest.approx(math.radians(degrees), abs=1e-9)
@@ -109,7 +109,7 @@ def test_a_small_turn_is_banked_less_than_asked(degrees):
     assert (rate >= 0.0).all()
 
 
-def test_ends_of_segments_and_what_is_left_out():
+def test_segment_ends_and_skipped_segments():
     path = fly(
         [Straight(10.0), Straight(0.0), Straight(-3.0), Turn(0.5, 1, 0.3), Straight(5.0)], Air(SPEED), 0.0, (100.0, -50.0)
     )

@@ -128,7 +128,7 @@ def test_impact_pressure_tends_to_the_dynamic_one(speed_mps):
 
 
 @given(st.floats(0.0, 150.0), altitudes, st.floats(-40.0, 40.0))
-def test_airspeeds_go_there_and_back(calibrated_mps, altitude_m, deviation_k):
+def test_airspeeds_round_trip(calibrated_mps, altitude_m, deviation_k):
     true = true_airspeed(calibrated_mps, altitude_m, deviation_k)
     if math.isnan(float(true)):
         # Only where the flight would be supersonic.
@@ -139,12 +139,12 @@ def test_airspeeds_go_there_and_back(calibrated_mps, altitude_m, deviation_k):
 
 
 @given(st.floats(0.0, 300.0))
-def test_at_sea_level_both_airspeeds_are_one(speed_mps):
+def test_at_sea_level_both_airspeeds_are_equal(speed_mps):
     assert float(true_airspeed(speed_mps, 0.0)) == pytest.approx(speed_mps, abs=1e-9)
 
 
 @pytest.mark.parametrize("speed_mps", [-1.0, 341.0])
-def test_speeds_outside_the_formula_are_unknown(speed_mps):
+def test_speeds_outside_the_formula_are_nan(speed_mps):
     assert np.isnan(impact_pressure(speed_mps))
     assert np.isnan(true_airspeed(speed_mps, 0.0))
     assert np.isnan(calibrated_airspeed(speed_mps, 0.0))

@@ -1,11 +1,11 @@
-"""Gravity and what the turning Earth lends, against published values and integration in a frame that does not turn."""
+"""Gravity and the apparent accelerations of a rotating Earth, against published values and motion in an inertial frame."""
 
 import math
 
 import numpy as np
 import pytest
 
-from analyzer.physics.gravity import lent_to_the_right, normal_gravity, weighed_gravity
+from analyzer.physics.gravity import normal_gravity, unbanked_acceleration, weighed_gravity
 
 EARTH_RATE = 7.292115e-5  # rad/s, WGS 84
 RADIUS = 6_371_008.8
@@ -25,7 +25,7 @@ def test_gravity_at_45_degrees_and_its_fall_with_height():
 
 
 def inertial_acceleration(latitude: float, north: float, east: float) -> np.ndarray:
-    """Acceleration north, east and down that a point moving along the parallel or meridian of a turning sphere really has."""
+    """Inertial acceleration, north, east and down, of a point moving along the parallel or meridian of a rotating sphere."""
 
     def place(t: float) -> np.ndarray:
         phi = latitude + north * t / RADIUS
@@ -42,14 +42,14 @@ def inertial_acceleration(latitude: float, north: float, east: float) -> np.ndar
 @pytest.mark.parametrize("latitude_deg", [-60.0, -20.0, 0.0, 45.0])
 @pytest.mark.parametrize("east", [-240.0, 60.0, 240.0])
 def test_flying_along_a_parallel(latitude_deg, east):
-    # What the motion in a frame at rest needs beyond standing still: less weight, and a pull towards the pole, which lies to
-    # the left of the way east in the north. Without the pull the aircraft would drift to the right.
+    # Compared with standing still, the motion in an inertial frame needs less weight and a pull towards the pole, which is on
+    # the left when flying east in the northern hemisphere. Without the pull the aircraft drifts to the right.
     latitude = math.radians(latitude_deg)
     needed = inertial_acceleration(latitude, 0.0, east) - inertial_acceleration(latitude, 0.0, 0.0)
     weight = float(weighed_gravity(latitude, 0.0, 0.0, east)) - float(normal_gravity(latitude, 0.0))
     assert weight == pytest.approx(-needed[2], abs=2e-5)
     right = math.copysign(1.0, east)  # flying west, the pole in the north lies to the right
-    assert float(lent_to_the_right(latitude, east, abs(east))) == pytest.approx(right * needed[0], abs=2e-5)
+    assert float(unbanked_acceleration(latitude, east, abs(east))) == pytest.approx(right * needed[0], abs=2e-5)
 
 
 @pytest.mark.parametrize("north", [-200.0, 50.0])

@@ -1,4 +1,4 @@
-"""The entry that a heading calls for: the published sectors, their mirror, and what the 70-degree line makes of the circle."""
+"""Entries into a hold: the published sectors, their mirror image, and how the 70-degree line divides the circle."""
 
 import math
 
@@ -61,7 +61,7 @@ def test_either_entry_within_five_degrees_of_an_edge(edge, one, other):
 
 @given(headings, headings, turns)
 def test_turning_the_whole_hold_changes_nothing(heading, by, turn):
-    # away from the edges, where the last digit of an angle would decide
+    # away from the edges, where rounding would decide
     if min(abs(margin_deg(entry, heading, turn)) for entry in ENTRIES) > 1e-6:
         assert called_for(heading + by, turn, INBOUND + by) == called_for(heading, turn)
 

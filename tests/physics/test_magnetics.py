@@ -154,7 +154,7 @@ def test_the_epoch_follows_the_date(date, model):
 
 
 @pytest.mark.parametrize("date", [dt.date(1899, 12, 31), dt.date(2030, 1, 1)])
-def test_a_date_beyond_the_models_names_the_mend(date):
+def test_a_date_beyond_the_models_is_refused_with_the_remedy(date):
     with pytest.raises(ProcedureError, match=rf"{date.isoformat()}.*variation_deg_east"):
         declination(0.8, 0.1, 0.0, date)
 
@@ -202,7 +202,7 @@ def test_caution_zone_warns_and_blackout_zone_refuses():
     assert declination((90.0 - 24.68) * DEG, 231.47 * DEG, 45_780.0, day(2007.8)).caution == ""
 
 
-def test_todays_flights_do_not_load_pandas():
+def test_current_dates_do_not_load_pandas():
     code = (
         "import sys, datetime; from analyzer.physics.magnetics import declination;"
         "declination(0.8, 0.1, 0.0, datetime.date(2026, 1, 1)); sys.exit('pandas' in sys.modules)"

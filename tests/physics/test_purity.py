@@ -1,4 +1,4 @@
-"""What all physics functions share: arguments are left alone, a NaN stays one, and arrays are many scalars."""
+"""Properties of all physics functions: arguments are unchanged, NaN propagates, and arrays agree with scalars."""
 
 import math
 from collections.abc import Callable
@@ -8,7 +8,7 @@ import pytest
 
 from analyzer.physics import atmosphere, geodesy, gravity, turning, wind_triangle
 
-# Function, and arrays it accepts.
+# Function, and arguments it accepts.
 CASES: dict[str, tuple[Callable[..., object], list[list[float]]]] = {
     "inverse": (geodesy.inverse, [[0.1, 0.2], [3.1, 0.3], [0.15, -0.2], [-3.1, 0.4]]),
     "direct": (geodesy.direct, [[0.1, 0.2], [3.1, 0.3], [1.0, 6.0], [1e4, 2e4]]),
@@ -26,7 +26,7 @@ CASES: dict[str, tuple[Callable[..., object], list[list[float]]]] = {
     "calibrated_airspeed": (atmosphere.calibrated_airspeed, [[50.0, 100.0], [0.0, 9_000.0]]),
     "normal_gravity": (gravity.normal_gravity, [[0.1, -0.2], [0.0, 9_000.0]]),
     "weighed_gravity": (gravity.weighed_gravity, [[0.1, -0.2], [0.0, 9_000.0], [50.0, 0.0], [-9.0, 200.0]]),
-    "lent_to_the_right": (gravity.lent_to_the_right, [[0.1, -0.2], [50.0, -90.0], [50.0, 100.0]]),
+    "unbanked_acceleration": (gravity.unbanked_acceleration, [[0.1, -0.2], [50.0, -90.0], [50.0, 100.0]]),
     "turn_rate": (turning.turn_rate, [[50.0, 100.0], [0.3, -0.4]]),
     "turn_radius": (turning.turn_radius, [[50.0, 100.0], [0.3, -0.4]]),
     "bank_for_rate": (turning.bank_for_rate, [[50.0, 100.0], [0.05, -0.04]]),
@@ -48,7 +48,7 @@ def parts(result: object) -> list[np.ndarray]:
 
 
 @pytest.mark.parametrize("name", CASES)
-def test_arrays_are_many_scalars_and_stay_unchanged(name):
+def test_arrays_agree_with_scalars_and_stay_unchanged(name):
     function, arguments = CASES[name]
     together = parts(function(*(frozen(values) for values in arguments)))
     for k in range(2):
@@ -58,7 +58,7 @@ def test_arrays_are_many_scalars_and_stay_unchanged(name):
 
 
 @pytest.mark.parametrize("name", CASES)
-def test_nan_stays_nan_where_it_is_and_only_there(name):
+def test_nan_propagates_to_its_own_element_only(name):
     function, arguments = CASES[name]
     clean = parts(function(*(np.array(values) for values in arguments)))
     for k in range(len(arguments)):
@@ -69,12 +69,12 @@ def test_nan_stays_nan_where_it_is_and_only_there(name):
         assert [part[1] for part in spoilt_parts] == [part[1] for part in clean]
 
 
-def test_the_frame_leaves_its_input_alone():
+def test_the_frame_leaves_its_input_unchanged():
     north, east = geodesy.north_east(frozen([0.1, 0.2]), frozen([3.1, -3.1]))
     assert np.isfinite([north, east]).all()
 
 
-def test_one_point_to_many_leaves_its_input_alone_and_keeps_a_nan_where_it_is():
+def test_one_point_to_many_leaves_its_input_unchanged_and_keeps_nan_in_place():
     distance, bearing = geodesy.inverse_near(0.1, 3.1, frozen([0.2, math.nan]), frozen([3.1, 3.1]))
     assert np.isfinite([distance[0], bearing[0]]).all()
     assert np.isnan([distance[1], bearing[1]]).all()

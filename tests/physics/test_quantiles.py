@@ -13,7 +13,7 @@ values = st.lists(st.floats(-1e6, 1e6), min_size=1, max_size=40)
 
 
 @given(values, st.floats(0.0, 1.0))
-def test_quantiles_are_the_usual_ones(numbers, share):
+def test_quantiles_agree_with_numpy(numbers, share):
     assert quantile(np.array(numbers), share) == pytest.approx(np.quantile(numbers, share), rel=1e-12, abs=1e-9)
 
 
@@ -22,5 +22,5 @@ def test_half_of_the_values_lie_below_the_median(numbers):
     assert median(np.array(numbers)) == pytest.approx(np.median(numbers), rel=1e-12, abs=1e-9)
 
 
-def test_a_missing_value_leaves_nothing_to_tell():
+def test_a_nan_makes_the_quantile_nan():
     assert math.isnan(median(np.array([1.0, math.nan, 2.0])))

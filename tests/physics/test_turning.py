@@ -66,7 +66,7 @@ def test_a_standard_rate_turn_takes_two_minutes():
 
 
 @given(speeds, banks)
-def test_rate_and_radius_lead_back_to_the_bank(speed_mps, bank_deg):
+def test_rate_and_radius_round_trip_to_the_bank(speed_mps, bank_deg):
     bank = bank_deg * DEG
     assert float(bank_for_rate(speed_mps, turn_rate(speed_mps, bank))) == pytest.approx(bank)
     assert float(bank_for_radius(speed_mps, turn_radius(speed_mps, bank))) == pytest.approx(bank)
@@ -78,7 +78,7 @@ def test_speed_is_rate_times_radius(speed_mps, bank_deg):
 
 
 @given(speeds, banks)
-def test_left_is_right_with_the_other_sign(speed_mps, bank_deg):
+def test_a_left_turn_mirrors_a_right_turn(speed_mps, bank_deg):
     bank = bank_deg * DEG
     assert float(turn_rate(speed_mps, -bank)) == -float(turn_rate(speed_mps, bank))
     assert float(turn_radius(speed_mps, -bank)) == -float(turn_radius(speed_mps, bank))

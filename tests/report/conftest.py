@@ -12,7 +12,7 @@ from report_flights import CUT_NAMES, LOGS, PROCEDURE, SAMPLE_NAMES, Json, cut_l
 
 import analyzer
 from analyzer import Debrief
-from analyzer.report.exports.write import json_text
+from analyzer.report.exports.json_text import json_text
 from analyzer.report.pages.debrief_page import debrief_page
 from analyzer.report.pictures.page_pictures import Picture, draw_pictures
 from analyzer.report.pictures.plan_view import plan_view

@@ -10,7 +10,7 @@ from synthetic import CHARTED, Log, Place
 
 import analyzer
 from analyzer import Debrief
-from analyzer.checks.model import Lesson
+from analyzer.checks.finding import Lesson
 from analyzer.procedure.schema import Procedure
 
 # Each is a name that a format could take for something else: a formula, a tag, a link, a table, the end of a section, a colour

@@ -12,7 +12,8 @@ from report_flights import LOGS, PROCEDURE
 from test_report_page import Page
 
 import analyzer
-from analyzer.report.exports.write import compare_json_text, write_comparison
+from analyzer.report.exports.json_text import compare_json_text
+from analyzer.report.exports.write import write_comparison
 from analyzer.report.pages.compare_page import compare_page
 from analyzer.report.pictures.compare_pictures import compare_pictures
 from analyzer.report.words.compare_text import compare_text

@@ -9,13 +9,13 @@ from markdown_it import MarkdownIt
 from report_flights import LOGS, NM
 
 import analyzer
-from analyzer.brief.card import read_card
+from analyzer.brief.brief_file import read_card
+from analyzer.brief.briefing import brief
 from analyzer.brief.chances import Errors
 from analyzer.brief.conditions import Conditions
-from analyzer.briefing import brief
 from analyzer.procedure.charted import resolve
+from analyzer.report.exports.json_text import brief_json_text
 from analyzer.report.exports.markdown import debrief_markdown
-from analyzer.report.exports.write import brief_json_text
 
 MARKDOWN = MarkdownIt("commonmark", {"html": True}).enable(["table", "strikethrough"])
 WORD_JOINER = "\u2060"

@@ -64,7 +64,7 @@ def test_a_table_shows_itself_as_text_and_html(debriefs):
 
 
 def test_a_table_escapes_what_it_holds():
-    from analyzer.tables import Table
+    from analyzer.library.table import Table
 
     page = Page(Table(({"<b>": "<script>alert(1)</script>"},))._repr_html_())
     assert {tag for tag, *_ in page.elements} == {"table", "thead", "tbody", "tr", "th", "td"}

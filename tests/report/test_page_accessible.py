@@ -10,9 +10,9 @@ from browsing import DESK, HAND, needs_chromium, opened
 from report_flights import PROCEDURE
 
 import analyzer
+from analyzer.brief.briefing import brief
 from analyzer.brief.chances import Errors
 from analyzer.brief.conditions import asked_for
-from analyzer.briefing import brief
 from analyzer.procedure.charted import resolve
 from analyzer.report.pages.brief_page import brief_page
 

@@ -13,7 +13,8 @@ from test_report_page import Page
 
 import analyzer
 from analyzer.procedure.schema import Procedure
-from analyzer.report.exports.write import json_text, write_report
+from analyzer.report.exports.json_text import json_text
+from analyzer.report.exports.write import write_report
 from analyzer.report.pages.debrief_page import debrief_page
 from analyzer.report.pictures.page_pictures import draw_pictures
 from analyzer.report.pictures.plan_view import plan_view

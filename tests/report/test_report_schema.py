@@ -18,7 +18,7 @@ from schema_names import SCHEMA_FILE, with_names
 
 import analyzer
 from analyzer import checks
-from analyzer.checks.words import FEET, METRES
+from analyzer.checks.phrases import FEET, METRES
 from analyzer.legs.grammar import SHAPES
 from analyzer.procedure.schema import Procedure
 from analyzer.vocabulary import Verdict

@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 from flights import Reader
 
-from analyzer.track.model import Track
 from analyzer.track.read import ReadOptions, read_track
+from analyzer.track.track import Track
 
 
 @pytest.fixture

@@ -7,8 +7,8 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import numpy.typing as npt
 
-from analyzer.track.model import Track
 from analyzer.track.samples import Samples
+from analyzer.track.track import Track
 
 Floats = npt.NDArray[np.float64]
 Reader = Callable[..., Track]  # writes a log, reads it, and gives the track

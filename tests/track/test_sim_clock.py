@@ -11,7 +11,7 @@ from synthetic import HERE, Chart, Log
 
 from analyzer import debrief, read_track
 from analyzer.report.pictures.page_pictures import draw_pictures
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 FLOWN = fly_approach(Pattern(arrival_deg=40.0, wind=(70.0, 15.0))).flown
 

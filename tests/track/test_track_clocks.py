@@ -15,8 +15,8 @@ from flights import START, Reader, flown, rows
 from analyzer.errors import LogError
 from analyzer.track.dates import day_order, possible_orders, read_date
 from analyzer.track.gps_time import gps_to_utc
-from analyzer.track.model import Track
 from analyzer.track.options import ReadOptions
+from analyzer.track.track import Track
 
 FLIGHT = flown(130)  # over two changes of the minute
 COUNT = len(FLIGHT)

@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 
 from analyzer.errors import LogError
 from analyzer.track.csv_log import read_csv
-from analyzer.track.model import Track
+from analyzer.track.raw_table import numbers
 from analyzer.track.read import ReadOptions
-from analyzer.track.table import numbers
+from analyzer.track.track import Track
 
 FLIGHT = flown(30, step_s=2.0)
 METRE_IN_DEGREES = 1.0 / 111_195.0

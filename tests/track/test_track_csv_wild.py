@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from analyzer.errors import LogError
 from analyzer.track.air import Air
-from analyzer.track.model import Track
 from analyzer.track.options import ReadOptions
+from analyzer.track.track import Track
 
 FLIGHT = flown(30, step_s=2.0)
 CELLS = [row.split(",") for row in rows(FLIGHT)]

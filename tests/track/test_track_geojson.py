@@ -13,8 +13,8 @@ from log_writers import geojson, geojson_line, geojson_points, positions
 
 from analyzer.errors import LogError
 from analyzer.track.geojson_log import read_geojson
-from analyzer.track.model import Track
 from analyzer.track.options import ReadOptions
+from analyzer.track.track import Track
 
 FLIGHT = flown(40)
 ISO = [iso(time_s) for time_s in FLIGHT.time_s]

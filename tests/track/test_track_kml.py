@@ -12,8 +12,8 @@ from log_writers import kml, kml_track
 
 from analyzer.errors import LogError
 from analyzer.track.kml_log import read_kml
-from analyzer.track.model import Track
 from analyzer.track.options import ReadOptions
+from analyzer.track.track import Track
 
 FLIGHT = flown(40)
 

@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 
 from analyzer.errors import LogError
 from analyzer.track.ground import drop_ground
-from analyzer.track.model import Note
 from analyzer.track.order import drop_repeated_instants, drop_repeated_records, put_in_order
 from analyzer.track.repair import REPAIRS, find_gaps, repair
 from analyzer.track.samples import Samples
 from analyzer.track.spikes import drop_altitude_spikes, drop_frozen, drop_jumps, drop_spikes
+from analyzer.track.track import Note
 
 FLIGHT = flown(200)
 ALL = list(range(200))

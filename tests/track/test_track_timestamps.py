@@ -15,7 +15,7 @@ from analyzer.track.clock import Clock
 from analyzer.track.columns import match_columns
 from analyzer.track.dates import day_order, read_date
 from analyzer.track.options import ReadOptions
-from analyzer.track.table import RawTable
+from analyzer.track.raw_table import RawTable
 from analyzer.track.timestamps import read_times
 
 FLIGHT = flown(40)

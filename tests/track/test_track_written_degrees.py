@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from analyzer.errors import LogError
 from analyzer.track.angles import joined_degrees, minutes_for_decimals, written_degrees
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 FLIGHT = flown(60, at=(-47.3, -8.2))  # in the south and west, so that a sign that is lost shows
 CLOSE_DEG = 2e-6  # minutes are written to four decimals

@@ -9,7 +9,7 @@ from patterns import Pattern, fly_approach
 from synthetic import HERE, NM, Chart, Log
 
 from analyzer import debrief, read_track
-from analyzer.track.model import Track
+from analyzer.track.track import Track
 
 FLOWN = fly_approach(Pattern(arrival_deg=40.0, speed_kt=110.0, wind=(70.0, 12.0), roll_deg_s=4.0, final_s=150.0)).flown
 TRUE = Log(altitude_ft=3040.0).of(FLOWN, HERE)

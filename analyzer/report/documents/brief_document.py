@@ -7,18 +7,18 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from analyzer.brief.planned_track import START_S
 from analyzer.brief.segments import Segment, segments
-from analyzer.brief.track import START_S
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, FloatArray
-from analyzer.report.documents.brief_after_document import holds_document, missed_document
+from analyzer.report.documents.brief_missed_document import holds_document, missed_document
 from analyzer.report.words.brief_final import missed_sentence
 from analyzer.report.words.brief_text import conditions_sentence
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.cleared import minimum_document
+from analyzer.report.words.clearance_text import minimum_document
 
 if TYPE_CHECKING:
+    from analyzer.brief.briefing import Brief
     from analyzer.brief.parts import PlannedPart
-    from analyzer.briefing import Brief
 
 __all__ = ["brief_document"]
 

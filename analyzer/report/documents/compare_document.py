@@ -1,26 +1,26 @@
-"""A comparison as JSON values, by the schema that ships with this module."""
+"""A comparison as JSON values, by the schema that ships as ``analyzer/report/compare.schema.json``."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from analyzer.attempts.laps import laps_flown
-from analyzer.attempts.trends import attempts_needed
+from analyzer.comparison.laps import laps_flown
+from analyzer.comparison.trends import attempts_needed
 from analyzer.physics.units import DEG, KT
 from analyzer.report.documents.debrief_document import rfc3339
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.cleared import cleared_document, minimum_document
+from analyzer.report.words.clearance_text import cleared_document, minimum_document
 
 if TYPE_CHECKING:
-    from analyzer.attempts.attempt import Attempt
-    from analyzer.comparing import Comparison, Row
+    from analyzer.comparison.attempt import Attempt
+    from analyzer.comparison.comparing import ComparisonData, Row
 
 __all__ = ["COMPARE_VERSION", "compare_document"]
 
 COMPARE_VERSION = 1
 
 
-def compare_document(comparison: Comparison) -> dict[str, Any]:
+def compare_document(comparison: ComparisonData) -> dict[str, Any]:
     """The document. Attempts are numbered from 1 in the order flown; values of a figure stand in that order."""
     first = comparison.attempts[0].debrief
     return {

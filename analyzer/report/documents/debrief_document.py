@@ -8,19 +8,19 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from analyzer.checks.figures import Figures, PartFigures
-from analyzer.checks.model import Finding
+from analyzer.checks.finding import Finding
 from analyzer.checks.overall import overall
-from analyzer.checks.words import side_word
+from analyzer.checks.phrases import side_word
 from analyzer.legs.held import laps_of
-from analyzer.legs.model import Reversal
+from analyzer.legs.reversal import Reversal
 from analyzer.motion.wind import Wind
 from analyzer.physics.units import DEG, FT, KT, NM
-from analyzer.report.words.against_brief import beside_document
+from analyzer.report.words.against_brief import against_brief_document
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.cleared import cleared_document, minimum_document
+from analyzer.report.words.clearance_text import cleared_document, minimum_document
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
 
 __all__ = ["VERSION", "debrief_document", "entries", "rfc3339"]
 
@@ -29,8 +29,8 @@ VERSION = 2
 Json = dict[str, Any]
 
 
-def debrief_document(debrief: Debrief) -> Json:
-    """The whole debrief as a JSON object; see ``debrief.schema.json`` next to this module."""
+def debrief_document(debrief: DebriefData) -> Json:
+    """The whole debrief as a JSON object; see ``analyzer/report/debrief.schema.json``."""
     track, charted = debrief.motion.track, debrief.motion.charted
     return {
         "version": VERSION,
@@ -86,7 +86,7 @@ def _number(value: float | None, decimals: int) -> float | None:
     return round(float(value), decimals)
 
 
-def _reversal(debrief: Debrief, approach: Approach) -> Json:
+def _reversal(debrief: DebriefData, approach: Approach) -> Json:
     reversal, figures = approach.reversal, approach.figures
     return {
         "hold": _hold(debrief, reversal),
@@ -111,11 +111,11 @@ def _reversal(debrief: Debrief, approach: Approach) -> Json:
         "findings": [_finding(finding) for finding in approach.findings],
         "against_brief": None
         if approach.comparison is None
-        else beside_document(approach.comparison, debrief.motion.charted.variation.east_rad),
+        else against_brief_document(approach.comparison, debrief.motion.charted.variation.east_rad),
     }
 
 
-def _hold(debrief: Debrief, reversal: Reversal) -> Json | None:
+def _hold(debrief: DebriefData, reversal: Reversal) -> Json | None:
     """The published hold and the number of laps flown; None for an approach."""
     held = debrief.motion.charted.held
     return None if held is None else {"name": held.name, "laps": len(laps_of(reversal))}
@@ -136,7 +136,7 @@ def _wind(wind: Wind | None) -> Json | None:
     }
 
 
-def _part(debrief: Debrief, figures: PartFigures) -> Json:
+def _part(debrief: DebriefData, figures: PartFigures) -> Json:
     part, turn = figures.part, figures.turn
     course = None
     if figures.course_rad is not None:
@@ -161,7 +161,7 @@ def _part(debrief: Debrief, figures: PartFigures) -> Json:
     }
 
 
-def _farthest(debrief: Debrief, figures: Figures) -> Json | None:
+def _farthest(debrief: DebriefData, figures: Figures) -> Json | None:
     farthest = figures.farthest
     if farthest is None:
         return None

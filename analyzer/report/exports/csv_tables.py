@@ -14,15 +14,15 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from analyzer.checks.words import height_unit
+from analyzer.checks.phrases import height_unit
 from analyzer.physics.units import FloatArray
-from analyzer.report.documents.debrief_document import entries, rfc3339
-from analyzer.report.pictures.flown_pieces import pieces
-from analyzer.report.words.cleared import clearance_words
-from analyzer.report.words.plain_line import plain_line
+from analyzer.report.documents.debrief_document import debrief_document, entries, rfc3339
+from analyzer.report.pictures.flight_segments import pieces
+from analyzer.report.words.clearance_text import clearance_words
+from analyzer.safe_text import plain_line
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief
+    from analyzer.debriefs.data import DebriefData
     from analyzer.procedure.charted import Charted
 
 __all__ = ["findings_csv", "parts_csv", "track_csv"]
@@ -42,7 +42,7 @@ _FORMULA = ("=", "+", "-", "@", "\N{FULLWIDTH EQUALS SIGN}", "\N{FULLWIDTH PLUS 
             "\N{FULLWIDTH COMMERCIAL AT}")  # fmt: skip
 
 
-def track_csv(debrief: Debrief) -> str:
+def track_csv(debrief: DebriefData) -> str:
     """The smoothed track, a row a sample of the log, with the approach or hold, part, leg and lap that it falls in."""
     motion = debrief.motion
     frame = motion.to_frame().drop(columns="time")
@@ -52,13 +52,13 @@ def track_csv(debrief: Debrief) -> str:
     return _table(heading, zip(times, *columns, *_places(debrief), strict=True))
 
 
-def parts_csv(debrief: Debrief) -> str:
+def parts_csv(debrief: DebriefData) -> str:
     """A row a part of every approach and hold, as in the JSON."""
     rows = ((*number, *(_cell(part[name]) for name in _PART_COLUMNS)) for number, part in _each(debrief, "parts"))
     return _table(("reversal", "hold", *_PART_COLUMNS), rows)
 
 
-def findings_csv(debrief: Debrief) -> str:
+def findings_csv(debrief: DebriefData) -> str:
     """A row a finding of every approach and hold, as in the JSON; lessons are `cause` and `advice`, details are JSON text.
 
     What was cleared, in words, and the line of minimums, where several are charted, stand in each row.
@@ -74,8 +74,8 @@ def _settled(charted: Charted) -> tuple[str | None, str | None]:
     return cleared or None, minimum.line if minimum is not None else None
 
 
-def _each(debrief: Debrief, kind: str) -> Iterator[tuple[tuple[int | None, ...], Mapping[str, Any]]]:
-    for number, entry in entries(debrief.to_dict()):
+def _each(debrief: DebriefData, kind: str) -> Iterator[tuple[tuple[int | None, ...], Mapping[str, Any]]]:
+    for number, entry in entries(debrief_document(debrief)):
         for row in entry[kind]:
             yield tuple(number.values()), row
 
@@ -92,7 +92,7 @@ def _numbers(name: str, values: FloatArray) -> list[str]:
     return [f"{value:.{decimals}f}" if known else "" for value, known in zip(rounded, np.isfinite(rounded), strict=True)]
 
 
-def _places(debrief: Debrief) -> tuple[list[int | str | None], ...]:
+def _places(debrief: DebriefData) -> tuple[list[int | str | None], ...]:
     """Number of the approach and of the hold, part, leg and lap of every sample of the log."""
     time = debrief.motion.track.time_s
     found = pieces(debrief)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief, Told
+    from analyzer.debriefs.data import DebriefData, Section
 
 __all__ = ["FORMATS", "Format", "Output"]
 
@@ -29,10 +29,10 @@ class Format:
 
     suffix: str
     one_file: bool
-    write: Callable[[Debrief], Iterator[Output]]
+    write: Callable[[DebriefData], Iterator[Output]]
 
 
-def _html(debrief: Debrief) -> Iterator[Output]:
+def _html(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.pages.debrief_page import debrief_page
     from analyzer.report.pictures.page_pictures import draw_pictures
 
@@ -40,13 +40,13 @@ def _html(debrief: Debrief) -> Iterator[Output]:
     yield Output(".html", debrief_page(debrief, drawn).encode())
 
 
-def _pdf(debrief: Debrief) -> Iterator[Output]:
+def _pdf(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.pages.debrief_pdf import debrief_pdf
 
     yield Output(".pdf", debrief_pdf(debrief))
 
 
-def _png(debrief: Debrief) -> Iterator[Output]:
+def _png(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.pictures.page_pictures import figures_of
     from analyzer.report.pictures.style import look
 
@@ -59,7 +59,7 @@ def _png(debrief: Debrief) -> Iterator[Output]:
                 yield Output(f"-{name}{_numbered(one)}.png", content.getvalue())
 
 
-def _svg(debrief: Debrief) -> Iterator[Output]:
+def _svg(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.pictures.inline_svg import svg_text
     from analyzer.report.pictures.page_pictures import figures_of
     from analyzer.report.pictures.style import look
@@ -70,13 +70,13 @@ def _svg(debrief: Debrief) -> Iterator[Output]:
                 yield Output(f"-{name}{_numbered(one)}.svg", svg_text(figure).encode())
 
 
-def _json(debrief: Debrief) -> Iterator[Output]:
-    from analyzer.report.exports.write import json_text
+def _json(debrief: DebriefData) -> Iterator[Output]:
+    from analyzer.report.exports.json_text import json_text
 
     yield Output(".json", json_text(debrief).encode())
 
 
-def _csv(debrief: Debrief) -> Iterator[Output]:
+def _csv(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.exports.csv_tables import findings_csv, parts_csv, track_csv
 
     yield Output("-track.csv", track_csv(debrief).encode())
@@ -84,25 +84,25 @@ def _csv(debrief: Debrief) -> Iterator[Output]:
     yield Output("-findings.csv", findings_csv(debrief).encode())
 
 
-def _markdown(debrief: Debrief) -> Iterator[Output]:
+def _markdown(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.exports.markdown import debrief_markdown
 
     yield Output(".md", debrief_markdown(debrief).encode())
 
 
-def _geojson(debrief: Debrief) -> Iterator[Output]:
+def _geojson(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.exports.geojson import debrief_geojson
 
     yield Output(".geojson", debrief_geojson(debrief).encode())
 
 
-def _kml(debrief: Debrief) -> Iterator[Output]:
+def _kml(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.exports.kml import debrief_kml
 
     yield Output(".kml", debrief_kml(debrief).encode())
 
 
-def _numbered(one: Told) -> str:
+def _numbered(one: Section) -> str:
     """What names of pictures end in: the number of a second approach and further ones, and that it is a hold.
 
     It stands behind the picture's own name, so that no log's name can be taken for it: ``a-plan-2.png`` is of ``a.csv``, and

@@ -12,9 +12,9 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from analyzer.checks.words import side_word
+from analyzer.checks.phrases import side_word
 from analyzer.physics.units import DEG, FT, NM, FloatArray
-from analyzer.report.documents.debrief_document import entries, rfc3339
+from analyzer.report.documents.debrief_document import debrief_document, entries, rfc3339
 from analyzer.report.exports.map_lines import (
     ALTITUDE,
     TIME,
@@ -28,7 +28,7 @@ from analyzer.report.exports.map_lines import (
 from analyzer.report.words.caution import CAUTION
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief
+    from analyzer.debriefs.data import DebriefData
     from analyzer.procedure.approach import ChartedFix
     from analyzer.procedure.charted import Charted
 
@@ -37,9 +37,9 @@ __all__ = ["debrief_geojson"]
 Json = dict[str, Any]
 
 
-def debrief_geojson(debrief: Debrief) -> str:
+def debrief_geojson(debrief: DebriefData) -> str:
     """The debrief as the text of a GeoJSON feature collection, a feature a line."""
-    document, charted = debrief.to_dict(), debrief.motion.charted
+    document, charted = debrief_document(debrief), debrief.motion.charted
     collection = {
         "type": "FeatureCollection",
         "name": f"{charted.procedure.title}: {debrief.motion.track.file}",

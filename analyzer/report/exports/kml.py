@@ -19,7 +19,7 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 import numpy as np
 
 from analyzer.checks.overall import overall
-from analyzer.checks.words import HeightUnit, check_name, clock, height_unit, side_word
+from analyzer.checks.phrases import HeightUnit, check_name, clock, height_unit, side_word
 from analyzer.physics.units import DEG, NM, FloatArray, bearing_text
 from analyzer.report.documents.debrief_document import rfc3339
 from analyzer.report.exports.map_lines import (
@@ -35,13 +35,13 @@ from analyzer.report.exports.map_lines import (
 )
 from analyzer.report.pictures.style import INK, LEG_COLOUR, QUIET, WARN
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.plain_line import plain_line
-from analyzer.report.words.reading import first_sentences, span_text
+from analyzer.report.words.log_sentences import first_sentences, span_text
 from analyzer.report.words.summary import clock_sentence, flown_sentence, lesson_lines, nothing_found, told, wind_sentence
+from analyzer.safe_text import plain_line
 
 if TYPE_CHECKING:
-    from analyzer.checks.model import Finding
-    from analyzer.debriefing import Debrief, Told
+    from analyzer.checks.finding import Finding
+    from analyzer.debriefs.data import DebriefData, Section
     from analyzer.procedure.approach import ChartedFix
 
 __all__ = ["debrief_kml"]
@@ -52,7 +52,7 @@ _LINE_PX = {"limit": 2.0, "course": 1.5, "outside": 1.5, "leg": 3.0}
 _COLOURS = {"limit": WARN, "course": QUIET, "outside": INK}
 
 
-def debrief_kml(debrief: Debrief) -> str:
+def debrief_kml(debrief: DebriefData) -> str:
     """The debrief as the text of a KML document."""
     charted = debrief.motion.charted
     root = Element("kml", xmlns=_NAMESPACE)
@@ -101,7 +101,7 @@ def _style(document: Element, style: str, colour: str) -> None:
     SubElement(element[1], "width").text = f"{_LINE_PX.get(style, _LINE_PX['leg']):g}"
 
 
-def _charted_folder(document: Element, debrief: Debrief) -> None:
+def _charted_folder(document: Element, debrief: DebriefData) -> None:
     charted = debrief.motion.charted
     folder = _folder(document, "Charted")
     fix = SubElement(folder, "Placemark")
@@ -142,11 +142,11 @@ def _charted_name(line: ChartedLine, variation_rad: float) -> str:
     return f"{line.name} course {bearing_text((line.course_true_rad or 0.0) - variation_rad)}"
 
 
-def _approach_folder(document: Element, one: Told, lines: Sequence[FlownLine]) -> None:
+def _approach_folder(document: Element, one: Section, lines: Sequence[FlownLine]) -> None:
     approach = one.approach
     verdict, why = overall(approach.findings, approach.reversal)
     folder = _folder(document, f"{one.title or 'Approach'}: {approach.reversal.flown}, {verdict}")
-    flown = flown_sentence(one.seen.motion.charted, approach.reversal)
+    flown = flown_sentence(one.seen.motion.charted, approach)
     sentences = (f"{verdict.capitalize()}: {why}.", flown, wind_sentence(approach.figures), clock_sentence(approach))
     _description(folder, filter(None, sentences))
     for line in lines:

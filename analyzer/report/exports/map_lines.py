@@ -15,12 +15,12 @@ import numpy as np
 
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, FloatArray
-from analyzer.report.pictures.flown_pieces import FlownPart, pieces
+from analyzer.report.pictures.flight_segments import FlownPart, pieces
 from analyzer.report.pictures.racetrack import charted_holds, flown_airspeed_mps, racetrack_m
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief
-    from analyzer.motion.model import Motion
+    from analyzer.debriefs.data import DebriefData
+    from analyzer.motion.motion import Motion
     from analyzer.procedure.approach import PublishedHold
     from analyzer.procedure.charted import Charted
 
@@ -73,7 +73,7 @@ class HoldLine:
     lines: tuple[FloatArray, ...]
 
 
-def flown_lines(debrief: Debrief) -> tuple[FlownLine, ...]:
+def flown_lines(debrief: DebriefData) -> tuple[FlownLine, ...]:
     """The smoothed track, a position a second, piece by piece, each to where the next begins; none for a piece within a gap."""
     found = []
     for piece in pieces(debrief):
@@ -100,7 +100,7 @@ def charted_lines(charted: Charted) -> tuple[ChartedLine, ...]:
     return tuple(found)
 
 
-def hold_lines(debrief: Debrief) -> tuple[HoldLine, ...]:
+def hold_lines(debrief: DebriefData) -> tuple[HoldLine, ...]:
     """The charted holds at the airspeed flown, in still air."""
     airspeed = flown_airspeed_mps(debrief)
     return tuple(HoldLine(hold, _cut(_racetrack(hold, airspeed))) for hold in charted_holds(debrief.motion.charted))

@@ -10,14 +10,18 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from analyzer.checks.model import CLOSE, OUTSIDE, Finding
+from analyzer.checks.altitude_remark import altitude_sentence
+from analyzer.checks.finding import CLOSE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
-from analyzer.checks.references import altitude_sentence
-from analyzer.checks.words import check_name, height_unit, value_text
-from analyzer.report.words.against_brief import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
+from analyzer.checks.phrases import check_name, height_unit, value_text
+from analyzer.report.words.against_brief import (
+    AGAINST_BRIEF_HEADINGS,
+    AGAINST_BRIEF_NOTE,
+    against_brief_rows,
+    against_brief_sentences,
+)
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.plain_line import plain_line
-from analyzer.report.words.reading import first_sentences, reading_sentence, span_text, variation_sentence
+from analyzer.report.words.log_sentences import first_sentences, reading_sentence, span_text, variation_sentence
 from analyzer.report.words.summary import (
     PARTS_NOTE,
     clock_sentence,
@@ -31,9 +35,10 @@ from analyzer.report.words.summary import (
     where_text,
     wind_sentence,
 )
+from analyzer.safe_text import plain_line
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
 
 __all__ = ["debrief_markdown"]
 
@@ -45,7 +50,7 @@ _FINDING_HEADINGS = ("check", "where", "measured", "limit", "margin", "verdict",
 _MARGIN_NOTE = "A margin is positive inside, with the tolerance of the standard granted."
 
 
-def debrief_markdown(debrief: Debrief) -> str:
+def debrief_markdown(debrief: DebriefData) -> str:
     """The debrief as Markdown text."""
     track, procedure = debrief.motion.track, debrief.motion.charted.procedure
     blocks = [
@@ -70,13 +75,13 @@ def debrief_markdown(debrief: Debrief) -> str:
     return "\n\n".join(blocks) + "\n"
 
 
-def _approach(debrief: Debrief, approach: Approach) -> Iterator[str]:
+def _approach(debrief: DebriefData, approach: Approach) -> Iterator[str]:
     verdict, why = overall(approach.findings, approach.reversal)
     variation = debrief.motion.charted.variation.east_rad
     yield f"**{verdict.capitalize()}:** {_inline(why)}."
     if approach.altitude_remark:
         yield _text(approach.altitude_remark)
-    flown = flown_sentence(debrief.motion.charted, approach.reversal)
+    flown = flown_sentence(debrief.motion.charted, approach)
     yield _text(" ".join(filter(None, (flown, wind_sentence(approach.figures), clock_sentence(approach)))))
     ordered = [finding for _, group in grouped(approach.findings) for finding in group]
     taught = [finding for finding in ordered if finding.lesson is not None or finding.verdict in (OUTSIDE, CLOSE)]
@@ -90,9 +95,9 @@ def _approach(debrief: Debrief, approach: Approach) -> Iterator[str]:
     yield PARTS_NOTE
     if approach.comparison is not None:
         yield "### Against the brief"
-        yield _text(" ".join(beside_sentences(approach.comparison, approach.figures, approach.reversal)))
-        yield _table(BESIDE_HEADINGS, beside_rows(approach.comparison, variation), right=set())
-        yield BESIDE_NOTE
+        yield _text(" ".join(against_brief_sentences(approach.comparison, approach.figures, approach.reversal)))
+        yield _table(AGAINST_BRIEF_HEADINGS, against_brief_rows(approach.comparison, variation), right=set())
+        yield AGAINST_BRIEF_NOTE
     yield "### Findings"
     yield _table(_FINDING_HEADINGS, map(_finding, ordered), right={2, 3, 4})
     yield _MARGIN_NOTE

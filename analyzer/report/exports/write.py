@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,17 +12,14 @@ from analyzer.report.exports.own_files import is_report
 from analyzer.temporary import whole_file
 
 if TYPE_CHECKING:
-    from analyzer.briefing import Brief
-    from analyzer.comparing import Comparison
-    from analyzer.debriefing import Debrief
+    from analyzer.brief.briefing import Brief
+    from analyzer.comparison.comparing import ComparisonData
+    from analyzer.debriefs.data import DebriefData
 
 __all__ = [
-    "brief_json_text",
     "check_new",
     "check_no_input",
     "check_ours",
-    "compare_json_text",
-    "json_text",
     "write_brief",
     "write_comparison",
     "write_file",
@@ -36,13 +32,8 @@ _PLAIN = ".csv"  # the suffix that names of reports do without
 _LARGEST_BYTES = 2**28  # of a report that may be overwritten
 
 
-def json_text(debrief: Debrief) -> str:
-    """The debrief as JSON text, the same bytes for the same debrief."""
-    return json.dumps(debrief.to_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-
-
 def write_report(
-    debrief: Debrief,
+    debrief: DebriefData,
     folder: Path,
     formats: Sequence[str] = ("html",),
     *,
@@ -98,11 +89,6 @@ def check_no_input(path: Path, inputs: Sequence[Path], option: str = "-o") -> No
         raise AnalyzerError(f"{path}: is the input, and is not overwritten; choose another place with {option}")
 
 
-def brief_json_text(brief: Brief) -> str:
-    """The brief as JSON text, the same bytes for the same brief."""
-    return json.dumps(brief.to_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-
-
 def write_brief(brief: Brief, folder: Path, stem: str, *, force: bool = False, inputs: Sequence[Path] = ()) -> tuple[Path, ...]:
     """Write page and PDF of a brief into a folder, ``STEM-brief.html`` and ``.pdf``. Returns the files, the page first.
 
@@ -123,13 +109,8 @@ def write_brief(brief: Brief, folder: Path, stem: str, *, force: bool = False, i
     return page, pdf
 
 
-def compare_json_text(comparison: Comparison) -> str:
-    """The comparison as JSON text, the same bytes for the same comparison."""
-    return json.dumps(comparison.to_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-
-
 def write_comparison(
-    comparison: Comparison, folder: Path, stem: str, *, force: bool = False, inputs: Sequence[Path] = ()
+    comparison: ComparisonData, folder: Path, stem: str, *, force: bool = False, inputs: Sequence[Path] = ()
 ) -> Path:
     """Write the page of a comparison into a folder, ``STEM-attempts.html``. Returns the file. Raises as `write_report`."""
     from analyzer.report.pages.compare_page import compare_page

@@ -6,10 +6,12 @@ from importlib import metadata
 from itertools import chain, groupby
 from typing import TYPE_CHECKING
 
+from analyzer.debriefs.plan import debrief_of_plan
 from analyzer.report.pages.debrief_page import page_environment
-from analyzer.report.pages.pdf_sheets import pdf, text_pages
+from analyzer.report.pages.pdf_pages import pdf, text_pages
 from analyzer.report.pictures.page_pictures import draw_plan, hold_figures, plan_figures
-from analyzer.report.words.brief_after import (
+from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
+from analyzer.report.words.brief_missed_and_holds import (
     HOLD_HEADINGS,
     hold_name,
     hold_note,
@@ -20,7 +22,6 @@ from analyzer.report.words.brief_after import (
     missed_note,
     missed_rows,
 )
-from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.words.brief_text import (
     brief_text,
     chances_sentence,
@@ -32,11 +33,11 @@ from analyzer.report.words.brief_text import (
     rule_text,
 )
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.cleared import minimum_sentence
+from analyzer.report.words.clearance_text import minimum_sentence
 from analyzer.report.words.procedure_words import capital
 
 if TYPE_CHECKING:
-    from analyzer.briefing import Brief
+    from analyzer.brief.briefing import Brief
 
 __all__ = ["brief_page", "brief_pdf"]
 
@@ -44,7 +45,7 @@ __all__ = ["brief_page", "brief_pdf"]
 def brief_page(brief: Brief) -> str:
     """The page of a brief."""
     environment = page_environment()
-    flown = brief.flown()
+    flown = debrief_of_plan(brief)
     pictures = draw_plan(flown, brief.chances.paths_m, missed_marks(brief))
     groups = [
         {
@@ -91,7 +92,7 @@ def brief_page(brief: Brief) -> str:
 
 def brief_pdf(brief: Brief) -> bytes:
     """The card as A4 pages of plain text, and the path drawn in plan and profile; the same bytes for the same brief."""
-    flown = brief.flown()
+    flown = debrief_of_plan(brief)
     drawings = (figure for _, figure in plan_figures(flown, brief.chances.paths_m, missed_marks(brief)))
     holds = (figure for _, figure in hold_figures(flown))
     return pdf(chain(text_pages(brief_text(brief).splitlines()), drawings, holds))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from analyzer.report.pages.debrief_page import inline_script, page_environment, script_hash
 from analyzer.report.pictures.compare_pictures import attempt_name, compare_pictures
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.cleared import settled_sentences
+from analyzer.report.words.clearance_text import settled_sentences
 from analyzer.report.words.compare_text import (
     OWN_NOTE,
     STAR_NOTE,
@@ -23,12 +23,12 @@ from analyzer.report.words.compare_text import (
 )
 
 if TYPE_CHECKING:
-    from analyzer.comparing import Comparison
+    from analyzer.comparison.comparing import ComparisonData
 
 __all__ = ["compare_page"]
 
 
-def compare_page(comparison: Comparison) -> str:
+def compare_page(comparison: ComparisonData) -> str:
     """The page of a comparison."""
     first, script = comparison.attempts[0].debrief, inline_script("attempts.js")
     own = [OWN_NOTE] if any(row.figure.own for row in comparison.rows) else []

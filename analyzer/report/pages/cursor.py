@@ -14,11 +14,11 @@ from analyzer.physics.units import FloatArray
 from analyzer.report.pictures.final_view import to_go_nm
 from analyzer.report.pictures.inline_svg import Panel
 from analyzer.report.pictures.page_pictures import Picture
-from analyzer.report.pictures.plan_sheet import xy
+from analyzer.report.pictures.plan_axes import xy
 from analyzer.report.pictures.series import Series, series_of
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
 
 __all__ = ["Reading", "cursor_json", "readings_of"]
 
@@ -54,7 +54,7 @@ def readings_of(series: Series) -> tuple[Reading, ...]:
     return tuple(reading for reading in every if any(map(math.isfinite, reading.values)))
 
 
-def cursor_json(debrief: Debrief, approach: Approach, pictures: Sequence[Picture]) -> str:
+def cursor_json(debrief: DebriefData, approach: Approach, pictures: Sequence[Picture]) -> str:
     """The data of one approach as JSON that is safe inside a page's script element."""
     series = series_of(debrief, approach)
     east, north = xy(series.states)

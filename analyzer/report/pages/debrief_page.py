@@ -12,18 +12,23 @@ from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE, Finding
+from analyzer.checks.altitude_remark import altitude_sentence
+from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
-from analyzer.checks.references import altitude_sentence
-from analyzer.checks.words import check_name, height_unit
-from analyzer.legs.model import Reversal
+from analyzer.checks.phrases import check_name, height_unit
+from analyzer.legs.reversal import Reversal
 from analyzer.report.pages.cursor import cursor_json
 from analyzer.report.pictures.page_pictures import Picture
 from analyzer.report.pictures.style import THEME
-from analyzer.report.words.against_brief import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
+from analyzer.report.words.against_brief import (
+    AGAINST_BRIEF_HEADINGS,
+    AGAINST_BRIEF_NOTE,
+    against_brief_rows,
+    against_brief_sentences,
+)
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.key_figures import key_figures
-from analyzer.report.words.reading import first_sentences, reading_sentence, span_text, variation_sentence
+from analyzer.report.words.log_sentences import first_sentences, reading_sentence, span_text, variation_sentence
 from analyzer.report.words.summary import (
     PARTS_NOTE,
     clock_sentence,
@@ -36,7 +41,7 @@ from analyzer.report.words.summary import (
 )
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief, Told
+    from analyzer.debriefs.data import Approach, DebriefData, Section
 
 __all__ = ["debrief_page", "inline_script", "page_environment", "script_hash"]
 
@@ -58,7 +63,7 @@ def page_environment() -> Environment:
     return environment
 
 
-def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str:
+def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> str:
     """The page of a debrief. `pictures` holds those of each approach and hold, in the order flown."""
     environment = page_environment()
     track, charted = debrief.motion.track, debrief.motion.charted
@@ -74,8 +79,8 @@ def debrief_page(debrief: Debrief, pictures: Sequence[Sequence[Picture]]) -> str
         doubts=debrief.doubts,
         approaches=[_approach(one, drawn, names) for one, drawn in zip(debrief.told, pictures, strict=True)],
         headings=part_headings(height_unit(charted.altitude_unit)),
-        beside_headings=BESIDE_HEADINGS,
-        beside_note=BESIDE_NOTE,
+        beside_headings=AGAINST_BRIEF_HEADINGS,
+        beside_note=AGAINST_BRIEF_NOTE,
         numeric=_NUMERIC,
         parts_note=PARTS_NOTE,
         reading=f"{reading_sentence(debrief)} {altitude_sentence(debrief.motion)}".strip(),
@@ -110,7 +115,7 @@ class _Names:
         return name if self._given[name] == 1 else f"{name}-{self._given[name]}"
 
 
-def _approach(one: Told, drawn: Sequence[Picture], names: _Names) -> dict[str, Any]:
+def _approach(one: Section, drawn: Sequence[Picture], names: _Names) -> dict[str, Any]:
     debrief, approach = one.seen, one.approach
     verdict, why = overall(approach.findings, approach.reversal)
     variation = debrief.motion.charted.variation.east_rad
@@ -123,7 +128,7 @@ def _approach(one: Told, drawn: Sequence[Picture], names: _Names) -> dict[str, A
         "altitudes": approach.altitude_remark,
         "first": [rows[id(f)] for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)][:3],
         "key": key_figures(debrief, approach),
-        "flown": flown_sentence(debrief.motion.charted, approach.reversal),
+        "flown": flown_sentence(debrief.motion.charted, approach),
         "no_wind": wind_sentence(approach.figures) if approach.figures.wind is None else "",
         "no_clock": clock_sentence(approach),
         "pictures": drawn,
@@ -152,13 +157,13 @@ def _span(start_s: float, end_s: float, at_s: float | None = None) -> tuple[str,
     return f"{start_s:.2f}", f"{end_s:.2f}", f"{at:.2f}"
 
 
-def _against_brief(debrief: Debrief, approach: Approach) -> dict[str, Any] | None:
+def _against_brief(debrief: DebriefData, approach: Approach) -> dict[str, Any] | None:
     comparison = approach.comparison
     if comparison is None:
         return None
     return {
-        "sentences": beside_sentences(comparison, approach.figures, approach.reversal),
-        "rows": list(beside_rows(comparison, debrief.motion.charted.variation.east_rad)),
+        "sentences": against_brief_sentences(comparison, approach.figures, approach.reversal),
+        "rows": list(against_brief_rows(comparison, debrief.motion.charted.variation.east_rad)),
     }
 
 

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from analyzer.checks.model import CLOSE, INSIDE, OUTSIDE
+from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE
 from analyzer.checks.overall import overall
-from analyzer.report.pages.pdf_sheets import A4_IN, pdf, text_pages
+from analyzer.report.pages.pdf_pages import A4_IN, pdf, text_pages
 from analyzer.report.pictures.final_view import draw_final, runway_of_final
 from analyzer.report.pictures.plan_view import draw_plan_view
 from analyzer.report.pictures.profile import draw_profile
@@ -19,11 +18,12 @@ from analyzer.report.pictures.strips import draw_strips
 from analyzer.report.pictures.style import INK, LEG_COLOUR, QUIET, WARN
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.key_figures import key_figures
-from analyzer.report.words.reading import first_sentences, span_text
+from analyzer.report.words.layout import wrapped
+from analyzer.report.words.log_sentences import first_sentences, span_text
 from analyzer.report.words.summary import clock_sentence, flown_sentence, lesson_lines, summary_text, wind_sentence
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief, Told
+    from analyzer.debriefs.data import Approach, DebriefData, Section
 
 __all__ = ["debrief_pdf"]
 
@@ -38,12 +38,12 @@ _VERDICT_COLOUR = {OUTSIDE: WARN, CLOSE: "#8a5a00", INSIDE: LEG_COLOUR["inbound"
 _TOLD = 3  # findings on the first sheet
 
 
-def debrief_pdf(debrief: Debrief) -> bytes:
+def debrief_pdf(debrief: DebriefData) -> bytes:
     """The debrief as A4 pages; the same bytes for the same debrief."""
     return pdf(_pages(debrief))
 
 
-def _pages(debrief: Debrief) -> Iterator[Figure]:
+def _pages(debrief: DebriefData) -> Iterator[Figure]:
     for one in debrief.told:
         yield from _first_sheet(one)
         yield from _further_sheets(one)
@@ -60,7 +60,7 @@ class _Sheet:
 
     def write(self, text: str, size: float, after_in: float = 0.05, **style: Any) -> None:
         """A paragraph, broken into lines."""
-        lines = textwrap.wrap(text, int(_WIDTH_IN * 72.0 / (_WIDTH_OF_LETTER * size)))
+        lines = wrapped(text, width=int(_WIDTH_IN * 72.0 / (_WIDTH_OF_LETTER * size)))
         x, y = _LEFT_IN / A4_IN[0], 1.0 - self.down_in / A4_IN[1]
         self.figure.text(x, y, "\n".join(lines), fontsize=size, va="top", linespacing=_LINE, parse_math=False, **style)
         self.down_in += len(lines) * _LINE * size / 72.0 + after_in
@@ -71,7 +71,7 @@ class _Sheet:
         return A4_IN[1] - self.down_in - _TOP_IN
 
 
-def _first_sheet(one: Told) -> Iterator[Figure]:
+def _first_sheet(one: Section) -> Iterator[Figure]:
     """Verdict, lessons, key figures and plan view; the plan on a sheet of its own where the words leave too little room."""
     sheet, debrief, approach = _Sheet(), one.seen, one.approach
     sheet.write(_heading(one), 15.0, fontweight="bold")
@@ -90,7 +90,7 @@ def _first_sheet(one: Told) -> Iterator[Figure]:
             sheet.write(f"{word} {text}", 9.5, 0.02, style="italic")
         sheet.down_in += 0.06
     _write_key_figures(sheet, debrief, approach)
-    flown = flown_sentence(debrief.motion.charted, approach.reversal)
+    flown = flown_sentence(debrief.motion.charted, approach)
     sheet.write(" ".join(filter(None, (flown, wind_sentence(approach.figures), clock_sentence(approach)))), 9.5)
     if sheet.left_in < _PLAN_LEAST_IN:
         yield sheet.figure
@@ -102,13 +102,13 @@ def _first_sheet(one: Told) -> Iterator[Figure]:
     yield sheet.figure
 
 
-def _heading(one: Told) -> str:
+def _heading(one: Section) -> str:
     """The procedure, and which approach or hold of several."""
     which = f", {one.title[0].lower()}{one.title[1:]}" if one.title else ""
     return one.seen.motion.charted.procedure.title + which
 
 
-def _write_key_figures(sheet: _Sheet, debrief: Debrief, approach: Approach) -> None:
+def _write_key_figures(sheet: _Sheet, debrief: DebriefData, approach: Approach) -> None:
     """The key figures side by side."""
     found = key_figures(debrief, approach)
     y = 1.0 - (sheet.down_in + 0.05) / A4_IN[1]
@@ -120,7 +120,7 @@ def _write_key_figures(sheet: _Sheet, debrief: Debrief, approach: Approach) -> N
     sheet.down_in += 0.68 if found else 0.0
 
 
-def _further_sheets(one: Told) -> Iterator[Figure]:
+def _further_sheets(one: Section) -> Iterator[Figure]:
     """Profile and strips; where there is a final approach to draw, it and the profile have a sheet of their own."""
     debrief, approach = one.seen, one.approach
     runway = runway_of_final(debrief, approach)
@@ -137,7 +137,7 @@ def _further_sheets(one: Told) -> Iterator[Figure]:
     yield figure
 
 
-def _headed(one: Told) -> Figure:
+def _headed(one: Section) -> Figure:
     sheet = _Sheet()
     sheet.write(_heading(one), 9.5, color=QUIET)
     return sheet.figure

@@ -5,24 +5,24 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 from zlib import crc32
 
-from analyzer.checks.model import CLOSE, OUTSIDE
+from analyzer.checks.finding import CLOSE, OUTSIDE
 from analyzer.checks.overall import overall
-from analyzer.checks.words import height_unit
+from analyzer.checks.phrases import height_unit
 from analyzer.report.pages.debrief_page import page_environment
 from analyzer.report.pictures.inline_svg import inline_svg
 from analyzer.report.pictures.plan_view import plan_view
 from analyzer.report.pictures.style import look
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.reading import first_sentences, span_text
+from analyzer.report.words.log_sentences import first_sentences, span_text
 from analyzer.report.words.summary import lesson_lines, nothing_found, part_headings, part_row
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief
+    from analyzer.debriefs.data import DebriefData
 
 __all__ = ["notebook_html"]
 
 
-def notebook_html(debrief: Debrief) -> str:
+def notebook_html(debrief: DebriefData) -> str:
     """A piece of HTML without script; names in its pictures differ from flight to flight, so that many can stand together."""
     height = height_unit(debrief.motion.charted.altitude_unit)
     prefix = f"n{crc32(f'{debrief.motion.track.file} {span_text(debrief)}'.encode()):08x}"

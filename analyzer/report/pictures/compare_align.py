@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.attempts.attempt import Attempt
-from analyzer.legs.model import Part, Reversal
+from analyzer.comparison.attempt import Attempt
+from analyzer.legs.reversal import Part, Reversal
 from analyzer.physics.units import FloatArray
 from analyzer.report.pictures.series import Series, series_of
 from analyzer.vocabulary import FLOWN_LEGS, Leg

@@ -21,15 +21,15 @@ from analyzer.report.pictures.compass import draw_scale
 from analyzer.report.pictures.frame import inches, number_ticks, put_frame, put_words
 from analyzer.report.pictures.labels import Obstacles
 from analyzer.report.pictures.page_pictures import Picture, picture_of
+from analyzer.report.pictures.plan_axes import Sheet, from_fix, point, reach_nm, xy
 from analyzer.report.pictures.plan_charted import draw_fix, draw_lines, label_courses, label_limit, racetrack_nm
-from analyzer.report.pictures.plan_sheet import Sheet, from_fix, point, reach_nm, xy
 from analyzer.report.pictures.plan_view import frame_about
 from analyzer.report.pictures.series import Series
 from analyzer.report.pictures.style import INK, LEG_TINT, PAPER, QUIET, WARN, look, with_breaks
 
 if TYPE_CHECKING:
-    from analyzer.attempts.attempt import Attempt
-    from analyzer.comparing import Comparison
+    from analyzer.comparison.attempt import Attempt
+    from analyzer.comparison.comparing import ComparisonData
 
 __all__ = ["attempt_name", "compare_pictures"]
 
@@ -48,7 +48,7 @@ _STRIPS: tuple[tuple[str, Callable[[Series], FloatArray]], ...] = (
 )
 
 
-def compare_pictures(comparison: Comparison) -> tuple[Picture, ...]:
+def compare_pictures(comparison: ComparisonData) -> tuple[Picture, ...]:
     """Plan view and strips of all attempts, for a page."""
     attempts = comparison.attempts
     numbers = f"{len(attempts)} attempts"
@@ -80,7 +80,7 @@ def _style(attempt: Attempt, attempts: Sequence[Attempt]) -> dict[str, Any]:
     return {**look_of, "ls": dashes, "gid": attempt_name(attempt.number)}
 
 
-def _farthest_words(comparison: Comparison) -> str:
+def _farthest_words(comparison: ComparisonData) -> str:
     row = next((row for row in comparison.rows if row.figure.key == "farthest_nm"), None)
     if row is None:
         return ""

@@ -12,12 +12,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.axes import Axes
 
-from analyzer.motion.model import States
-from analyzer.report.pictures.plan_sheet import Sheet, point, xy
+from analyzer.motion.motion import States
+from analyzer.report.pictures.plan_axes import Sheet, point, xy
 from analyzer.report.pictures.style import INK
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief
+    from analyzer.debriefs.data import DebriefData
 
 __all__ = ["hatch_doubts", "mark_doubts", "marked_stretches"]
 
@@ -26,7 +26,7 @@ _CROSS_PT, _WORD_PT = 9.0, 9.0
 _LEAST_SHARE = 0.004  # of a strip's width: an instant is hatched as wide as this
 
 
-def marked_stretches(debrief: Debrief, begin_s: float, end_s: float) -> Iterator[tuple[str, float, float]]:
+def marked_stretches(debrief: DebriefData, begin_s: float, end_s: float) -> Iterator[tuple[str, float, float]]:
     """What is marked from one instant to another: a word, and where its stretch begins and ends [s]."""
     stretches = [(doubt.mark, *span) for doubt in debrief.doubted for span in doubt.spans if doubt.mark]
     stretches += [(one.word, one.start_s, one.end_s) for one in debrief.motion.track.put_right]
@@ -35,7 +35,7 @@ def marked_stretches(debrief: Debrief, begin_s: float, end_s: float) -> Iterator
             yield word, begin, end
 
 
-def mark_doubts(sheet: Sheet, debrief: Debrief, states: States) -> None:
+def mark_doubts(sheet: Sheet, debrief: DebriefData, states: States) -> None:
     """A cross on the track where each marked stretch begins, with its word next to it."""
     x, y = xy(states)
     first, last = float(states.time_s[0]), float(states.time_s[-1])
@@ -51,7 +51,7 @@ def mark_doubts(sheet: Sheet, debrief: Debrief, states: States) -> None:
         sheet.label(places, word, _WORD_PT, color=INK, fontweight="bold")
 
 
-def hatch_doubts(axes: Axes, debrief: Debrief, *, names: bool) -> None:
+def hatch_doubts(axes: Axes, debrief: DebriefData, *, names: bool) -> None:
     """A hatched band over each marked stretch, with its word in the uppermost strip."""
     low, high = axes.get_xlim()
     for word, begin, end in marked_stretches(debrief, low, high):

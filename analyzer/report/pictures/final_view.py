@@ -14,9 +14,9 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from analyzer.checks.below import final_course_rad
-from analyzer.legs.model import Reversal
-from analyzer.motion.model import Motion, States
+from analyzer.checks.below_minimum import final_course_rad
+from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted, Runway
@@ -25,7 +25,7 @@ from analyzer.report.pictures.frame import inches, number_ticks, put_frame, put_
 from analyzer.report.pictures.style import FAINT, INK, LEG_COLOUR, QUIET, WARN, with_breaks
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
 
 __all__ = ["draw_final", "final_view", "runway_of_final", "to_go_nm"]
 
@@ -73,7 +73,7 @@ def _along(charted: Charted, runway: Runway, states: States) -> FloatArray:
     return along
 
 
-def final_view(debrief: Debrief, approach: Approach) -> Figure | None:
+def final_view(debrief: DebriefData, approach: Approach) -> Figure | None:
     """The final approach as a figure of its own; None where there is none to draw."""
     runway = runway_of_final(debrief, approach)
     if runway is None:
@@ -83,13 +83,13 @@ def final_view(debrief: Debrief, approach: Approach) -> Figure | None:
     return figure
 
 
-def runway_of_final(debrief: Debrief, approach: Approach) -> Runway | None:
+def runway_of_final(debrief: DebriefData, approach: Approach) -> Runway | None:
     """The runway that a final approach is drawn to; None without one, without a final leg, or without altitudes."""
     known = debrief.motion.has_altitude and bool(approach.reversal.leg_spans("final"))
     return debrief.motion.charted.runway if known else None
 
 
-def draw_final(axes: Axes, debrief: Debrief, approach: Approach, runway: Runway) -> None:
+def draw_final(axes: Axes, debrief: DebriefData, approach: Approach, runway: Runway) -> None:
     """Draw the final approach into axes, for a flight whose log has altitudes and a final leg."""
     motion, reversal, charted = debrief.motion, approach.reversal, debrief.motion.charted
     begin, end = _span(reversal) or (0.0, 0.0)

@@ -10,11 +10,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from analyzer.checks.fixes import fix_stretches
+from analyzer.checks.final_fixes import fix_stretches
 from analyzer.vocabulary import FLOWN_LEGS, Leg
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
 
 __all__ = ["MinimumLine", "minimum_lines"]
 
@@ -30,7 +30,7 @@ class MinimumLine:
     fix: str | None = None
 
 
-def minimum_lines(debrief: Debrief, approach: Approach) -> tuple[MinimumLine, ...]:
+def minimum_lines(debrief: DebriefData, approach: Approach) -> tuple[MinimumLine, ...]:
     """The minimums of the legs flown, then those of the fixes passed, each in the order flown."""
     reversal, levels = approach.reversal, debrief.motion.charted.levels_m
     of_legs = [

@@ -20,7 +20,7 @@ from analyzer.report.pictures.strips import strips
 from analyzer.report.pictures.style import look
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
 
 __all__ = ["Picture", "draw_pictures", "draw_plan", "figures_of", "hold_figures", "picture_of", "plan_figures"]
 
@@ -37,7 +37,7 @@ class Picture:
     panels: tuple[Panel, ...]
 
 
-def draw_pictures(debrief: Debrief, approach: Approach, prefix: str) -> tuple[Picture, ...]:
+def draw_pictures(debrief: DebriefData, approach: Approach, prefix: str) -> tuple[Picture, ...]:
     """All pictures of one approach. `prefix` keeps the names inside the SVGs of a page apart."""
     dotted = _BRIEFED_CAPTION if approach.comparison is not None else ""
     lapped = _LAPS_CAPTION if len(laps_of(approach.reversal)) > 1 else ""
@@ -58,7 +58,7 @@ def draw_pictures(debrief: Debrief, approach: Approach, prefix: str) -> tuple[Pi
         )
 
 
-def figures_of(debrief: Debrief, approach: Approach) -> Iterator[tuple[str, Figure]]:
+def figures_of(debrief: DebriefData, approach: Approach) -> Iterator[tuple[str, Figure]]:
     """All figures of one approach with their names, to be made and saved inside `look`."""
     yield "plan", plan_view(debrief, approach)
     side = profile(debrief, approach)
@@ -70,7 +70,7 @@ def figures_of(debrief: Debrief, approach: Approach) -> Iterator[tuple[str, Figu
     yield "strips", strips(debrief, approach)
 
 
-def draw_plan(debrief: Debrief, beneath_m: FloatArray | None, marks: Marks = ()) -> tuple[Picture, ...]:
+def draw_plan(debrief: DebriefData, beneath_m: FloatArray | None, marks: Marks = ()) -> tuple[Picture, ...]:
     """Plan view and profile of a planned path that was debriefed like a flight, over where flights with errors went.
 
     `marks` are as for `profile`.
@@ -90,7 +90,7 @@ def draw_plan(debrief: Debrief, beneath_m: FloatArray | None, marks: Marks = ())
     return tuple(drawn)
 
 
-def plan_figures(debrief: Debrief, beneath_m: FloatArray | None, marks: Marks = ()) -> Iterator[tuple[str, Figure]]:
+def plan_figures(debrief: DebriefData, beneath_m: FloatArray | None, marks: Marks = ()) -> Iterator[tuple[str, Figure]]:
     """The same as figures with their names, to be made and saved inside `look`; none where no approach was recognised."""
     for approach in debrief.approaches[:1]:
         yield "plan", plan_view(debrief, approach, beneath_m)
@@ -99,7 +99,7 @@ def plan_figures(debrief: Debrief, beneath_m: FloatArray | None, marks: Marks = 
             yield "profile", side
 
 
-def hold_figures(debrief: Debrief) -> Iterator[tuple[Debrief, Figure]]:
+def hold_figures(debrief: DebriefData) -> Iterator[tuple[DebriefData, Figure]]:
     """The plan view of each hold of a planned path, to be made and saved inside `look`."""
     for hold in debrief.holds:
         for approach in hold.approaches:
@@ -138,7 +138,7 @@ def picture_of(name: str, figure: Figure, prefix: str, caption: str, alt: str) -
     return Picture(name, _TITLES[name], inline_svg(figure, f"{prefix}-{name}-"), caption, alt, panels_of(figure))
 
 
-def _alt(name: str, debrief: Debrief, approach: Approach) -> str:
+def _alt(name: str, debrief: DebriefData, approach: Approach) -> str:
     if name == "plan":
         return _plan_alt(debrief, approach)
     if name == "final":
@@ -146,7 +146,7 @@ def _alt(name: str, debrief: Debrief, approach: Approach) -> str:
     return _profile_alt(approach) if name == "profile" else _strips_alt(approach)
 
 
-def _plan_alt(debrief: Debrief, approach: Approach) -> str:
+def _plan_alt(debrief: DebriefData, approach: Approach) -> str:
     fix, farthest = debrief.motion.charted.procedure.fix.name, approach.figures.farthest
     text = f"Plan view of the track about {fix}."
     if farthest is not None:
@@ -162,7 +162,7 @@ def _profile_alt(approach: Approach) -> str:
     return f"Altitude along the track. Lowest altitude in feet by part: {lowest}."
 
 
-def _final_alt(debrief: Debrief, approach: Approach) -> str:
+def _final_alt(debrief: DebriefData, approach: Approach) -> str:
     charted = debrief.motion.charted
     fixes = ", ".join(f"{fix.name} {fix.minimum_m / FT:.0f}" for fix in charted.fixes if fix.minimum_m is not None)
     minimum = f" Minimum of the approach {charted.minimum.altitude_m / FT:.0f} feet." if charted.minimum is not None else ""

@@ -9,7 +9,7 @@ import numpy as np
 
 from analyzer.physics.units import NM, FloatArray, bearing_text
 from analyzer.report.pictures.labels import Label, choose
-from analyzer.report.pictures.plan_sheet import Sheet, from_fix, point, polar, reach_nm
+from analyzer.report.pictures.plan_axes import Sheet, from_fix, point, polar, reach_nm
 from analyzer.report.pictures.racetrack import charted_holds, racetrack_m
 from analyzer.report.pictures.style import INK, PAPER, QUIET, WARN
 

@@ -10,12 +10,12 @@ import numpy as np
 
 from analyzer.legs.held import laps_of
 from analyzer.physics.units import FloatArray
-from analyzer.report.pictures.plan_sheet import Sheet, point, xy
+from analyzer.report.pictures.plan_axes import Sheet, point, xy
 from analyzer.report.pictures.style import LEG_COLOUR, with_breaks
 
 if TYPE_CHECKING:
-    from analyzer.legs.model import Reversal
-    from analyzer.motion.model import States
+    from analyzer.legs.reversal import Reversal
+    from analyzer.motion.motion import States
 
 __all__ = ["draw_laps", "name_laps"]
 

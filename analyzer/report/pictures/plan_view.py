@@ -16,7 +16,7 @@ from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 
-from analyzer.motion.model import States
+from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, NM, FloatArray
@@ -25,6 +25,7 @@ from analyzer.report.pictures.compass import draw_compass, draw_scale
 from analyzer.report.pictures.doubt_marks import mark_doubts
 from analyzer.report.pictures.frame import inches
 from analyzer.report.pictures.labels import Obstacles
+from analyzer.report.pictures.plan_axes import Sheet, from_fix, point, polar, reach_nm, xy
 from analyzer.report.pictures.plan_charted import (
     draw_barb,
     draw_fix,
@@ -37,12 +38,11 @@ from analyzer.report.pictures.plan_charted import (
     racetrack_nm,
 )
 from analyzer.report.pictures.plan_laps import draw_laps, name_laps
-from analyzer.report.pictures.plan_sheet import Sheet, from_fix, point, polar, reach_nm, xy
 from analyzer.report.pictures.style import FAINT, INK, LEG_COLOUR, PAPER, QUIET, shown_span, with_breaks
 from analyzer.vocabulary import Leg
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
     from analyzer.procedure.charted import Charted
 
 __all__ = ["draw_plan_view", "frame_about", "plan_view"]
@@ -66,7 +66,7 @@ _LEAST_PLACES = 10  # of a briefed path that is worth a name
 _Box = tuple[float, float, float, float]  # left, right, bottom, top
 
 
-def plan_view(debrief: Debrief, approach: Approach, beneath_m: FloatArray | None = None) -> Figure:
+def plan_view(debrief: DebriefData, approach: Approach, beneath_m: FloatArray | None = None) -> Figure:
     """The plan view of one approach, as a figure of its own. `beneath_m` as for `draw_plan_view`."""
     left, right, bottom, top = _seen(debrief, approach, beneath_m)
     height_in = min(max(_WIDTH_IN * (top - bottom) / (right - left), _LEAST_HEIGHT_IN), _MOST_HEIGHT_IN)
@@ -75,7 +75,7 @@ def plan_view(debrief: Debrief, approach: Approach, beneath_m: FloatArray | None
     return figure
 
 
-def draw_plan_view(axes: Axes, debrief: Debrief, approach: Approach, beneath_m: FloatArray | None = None) -> None:
+def draw_plan_view(axes: Axes, debrief: DebriefData, approach: Approach, beneath_m: FloatArray | None = None) -> None:
     """Draw the plan view of one approach into axes, which it fills.
 
     `beneath_m` holds further paths to be drawn pale beneath it, metres north and east of the fix, shape (paths, places, 2).
@@ -123,7 +123,7 @@ def draw_plan_view(axes: Axes, debrief: Debrief, approach: Approach, beneath_m: 
     _minute_ticks(sheet, states)
 
 
-def _seen(debrief: Debrief, approach: Approach, beneath_m: FloatArray | None) -> _Box:
+def _seen(debrief: DebriefData, approach: Approach, beneath_m: FloatArray | None) -> _Box:
     """The box about all that must be seen: what was flown and briefed, the fix, and the outbound course up to the limit.
 
     Where nothing came near the limit, as in most holds, the course is seen not much farther out than was flown: what was flown
@@ -236,7 +236,7 @@ def _minute_ticks(sheet: Sheet, states: States) -> None:
     sheet.axes.add_collection(LineCollection(ticks, colors=INK, linewidths=0.9, zorder=5), autolim=False)
 
 
-def _draw_farthest(sheet: Sheet, debrief: Debrief, approach: Approach) -> None:
+def _draw_farthest(sheet: Sheet, debrief: DebriefData, approach: Approach) -> None:
     """The farthest point, the line to it and its distance."""
     farthest = approach.figures.farthest
     if farthest is None:

@@ -10,8 +10,8 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from analyzer.checks.words import clock
-from analyzer.motion.model import States
+from analyzer.checks.phrases import clock
+from analyzer.motion.motion import States
 from analyzer.physics.units import FT, NM, FloatArray
 from analyzer.report.pictures.bare_axes import add_bare_axes
 from analyzer.report.pictures.frame import inches, number_ticks, put_frame, put_words
@@ -19,7 +19,7 @@ from analyzer.report.pictures.minimum_lines import minimum_lines
 from analyzer.report.pictures.style import INK, LEG_COLOUR, PAPER, QUIET, WARN, shade_legs, shown_span, with_breaks
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
 
 __all__ = ["Marks", "draw_profile", "profile"]
 
@@ -32,7 +32,7 @@ _STEP_SHOWN_FT = 60.0  # below a fix's minimum: where it ends
 _LEAST_SPAN_FT = 500.0  # shown at least, so that level flight looks level
 
 
-def profile(debrief: Debrief, approach: Approach, marks: Marks = ()) -> Figure | None:
+def profile(debrief: DebriefData, approach: Approach, marks: Marks = ()) -> Figure | None:
     """The profile of one approach as a figure of its own, or None where the log has no altitude.
 
     `marks` are instants with words to be written there, besides the events of the approach.
@@ -44,7 +44,7 @@ def profile(debrief: Debrief, approach: Approach, marks: Marks = ()) -> Figure |
     return figure
 
 
-def draw_profile(axes: Axes, debrief: Debrief, approach: Approach, marks: Marks = ()) -> None:
+def draw_profile(axes: Axes, debrief: DebriefData, approach: Approach, marks: Marks = ()) -> None:
     """Draw the profile of one approach into axes, for a flight whose log has altitudes."""
     reversal = approach.reversal
     states = debrief.motion.states.between(*shown_span(reversal))
@@ -76,7 +76,7 @@ def _along(states: States) -> FloatArray:
     return np.concatenate([[0.0], np.cumsum(step)]) / NM
 
 
-def _minimums(axes: Axes, debrief: Debrief, approach: Approach, states: States, along: FloatArray) -> None:
+def _minimums(axes: Axes, debrief: DebriefData, approach: Approach, states: States, along: FloatArray) -> None:
     """The minimum of each leg while it holds, and of each charted fix up to it, with its name."""
     letter, said = _letter_nm(axes, along), False
     lines = minimum_lines(debrief, approach)
@@ -124,7 +124,7 @@ def _briefed(axes: Axes, approach: Approach, states: States, along: FloatArray) 
         axes.legend(loc="lower left", fontsize=8, frameon=False, borderaxespad=0.3, handlelength=2.4)
 
 
-def _events(axes: Axes, debrief: Debrief, approach: Approach, states: States, along: FloatArray, more: Marks) -> None:
+def _events(axes: Axes, debrief: DebriefData, approach: Approach, states: States, along: FloatArray, more: Marks) -> None:
     """Passages of the fix, being established, the step-down and what more is to be marked, where they happened."""
     fix = debrief.motion.charted.procedure.fix.name
     marks = [(passage.time_s, fix) for passage in approach.reversal.passages]

@@ -13,7 +13,7 @@ from analyzer.physics.units import FloatArray
 from analyzer.procedure.approach import PublishedHold
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief
+    from analyzer.debriefs.data import DebriefData
     from analyzer.procedure.charted import Charted
 
 __all__ = ["charted_holds", "flown_airspeed_mps", "racetrack_m"]
@@ -46,7 +46,7 @@ def charted_holds(charted: Charted) -> tuple[PublishedHold, ...]:
     return (in_lieu, *charted.holds)
 
 
-def flown_airspeed_mps(debrief: Debrief) -> float:
+def flown_airspeed_mps(debrief: DebriefData) -> float:
     """The median true airspeed of all that was recognised, of the whole log where nothing was. [m/s]"""
     states = debrief.motion.states
     spans = [(part.start_s, part.end_s) for one in debrief.told for part in one.approach.reversal.parts]

@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analyzer.checks.below import final_course_rad
-from analyzer.checks.course import counting, tracking
+from analyzer.checks.below_minimum import final_course_rad
+from analyzer.checks.course_deviation import counting, tracking
 from analyzer.legs.guidance import needle
-from analyzer.motion.model import States, seen_from
+from analyzer.motion.motion import States, seen_from
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray
 from analyzer.report.pictures.style import shown_span
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
 
 __all__ = ["Series", "series_of"]
 _INSTANT_S = 1e-6  # as `States.between` takes it
@@ -52,7 +52,7 @@ class Series:
         return self.states.time_s
 
 
-def series_of(debrief: Debrief, approach: Approach) -> Series:
+def series_of(debrief: DebriefData, approach: Approach) -> Series:
     """The series of one approach, of its arrival the last minutes."""
     motion, reversal = debrief.motion, approach.reversal
     charted = motion.charted

@@ -17,7 +17,7 @@ from analyzer.report.pictures.series import Series
 from analyzer.report.pictures.style import BAND, INK, LEG_COLOUR, PAPER, QUIET, WARN, with_breaks
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
 
 __all__ = ["STRIPS", "Scene", "Strip"]
 
@@ -34,7 +34,7 @@ _ROOM_FOR_SIDES = 1.5  # of what is drawn: the words for right and left stand be
 class Scene:
     """What a strip is drawn from."""
 
-    debrief: Debrief
+    debrief: DebriefData
     approach: Approach
     series: Series
 

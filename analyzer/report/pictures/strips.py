@@ -16,7 +16,7 @@ from analyzer.report.pictures.strip_kinds import STRIPS, Scene, Strip
 from analyzer.report.pictures.style import shade_legs
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
 
 __all__ = ["draw_strip", "draw_strips", "strips"]
 
@@ -25,7 +25,7 @@ _LEFT, _RIGHT = 0.105, 0.935  # of the width; numbers of the share of full scale
 _MOST_MINUTES, _MOST_NUMBERS = 14, 5
 
 
-def strips(debrief: Debrief, approach: Approach) -> Figure:
+def strips(debrief: DebriefData, approach: Approach) -> Figure:
     """All strips of one approach as a figure of its own; its axes are labelled by what they show."""
     scene = Scene(debrief, approach, series_of(debrief, approach))
     shown = _known(scene.series)
@@ -36,7 +36,7 @@ def strips(debrief: Debrief, approach: Approach) -> Figure:
     return figure
 
 
-def draw_strips(figure: Figure, box: tuple[float, float, float, float], debrief: Debrief, approach: Approach) -> None:
+def draw_strips(figure: Figure, box: tuple[float, float, float, float], debrief: DebriefData, approach: Approach) -> None:
     """Draw all strips of one approach, one above the other, into a part of a figure: left, bottom, width, height as shares."""
     scene = Scene(debrief, approach, series_of(debrief, approach))
     _draw_all(figure, box, scene, _known(scene.series))
@@ -50,7 +50,7 @@ def _draw_all(figure: Figure, box: tuple[float, float, float, float], scene: Sce
         _draw(add_bare_axes(figure, place, strip.quantity), scene, strip, first=number == 0, last=number == len(shown) - 1)
 
 
-def draw_strip(axes: Axes, debrief: Debrief, approach: Approach, quantity: str) -> None:
+def draw_strip(axes: Axes, debrief: DebriefData, approach: Approach, quantity: str) -> None:
     """Draw the strip of one quantity, one of the names in `STRIPS`, into axes. Raises `AnalyzerError` where it is not known."""
     scene = Scene(debrief, approach, series_of(debrief, approach))
     strip = next((strip for strip in _known(scene.series) if strip.quantity == quantity), None)

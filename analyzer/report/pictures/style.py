@@ -17,7 +17,7 @@ from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
 
 from analyzer.legs.held import laps_of
-from analyzer.legs.model import Reversal
+from analyzer.legs.reversal import Reversal
 from analyzer.physics.units import FloatArray
 from analyzer.vocabulary import Leg
 

@@ -9,14 +9,20 @@ from typing import TYPE_CHECKING, Any
 from analyzer.physics.units import DEG, FT, KT, NM, bearing_text
 
 if TYPE_CHECKING:
-    from analyzer.brief.compare import Comparison, PartBeside
     from analyzer.checks.figures import Figures
-    from analyzer.legs.model import Reversal
+    from analyzer.debriefs.against_brief import BriefComparison, PartPair
+    from analyzer.legs.reversal import Reversal
 
-__all__ = ["BESIDE_HEADINGS", "BESIDE_NOTE", "beside_document", "beside_rows", "beside_sentences"]
+__all__ = [
+    "AGAINST_BRIEF_HEADINGS",
+    "AGAINST_BRIEF_NOTE",
+    "against_brief_document",
+    "against_brief_rows",
+    "against_brief_sentences",
+]
 
-BESIDE_HEADINGS = ("part", "s", "NM", "GS kt", "course", "bank", "end ft", "end NM")
-BESIDE_NOTE = (
+AGAINST_BRIEF_HEADINGS = ("part", "s", "NM", "GS kt", "course", "bank", "end ft", "end NM")
+AGAINST_BRIEF_NOTE = (
     "Briefed/flown. Courses magnetic; the end of a part in ft MSL and NM from the fix. The turn back as flown ends when "
     "established, a few seconds before its roll-out does."
 )
@@ -34,7 +40,7 @@ _QUANTITIES = {
 }
 
 
-def beside_sentences(comparison: Comparison, figures: Figures, reversal: Reversal) -> tuple[str, ...]:
+def against_brief_sentences(comparison: BriefComparison, figures: Figures, reversal: Reversal) -> tuple[str, ...]:
     """A caution where the brief is for another minimum; what was briefed; shape, distance and wind where they differ."""
     card = comparison.card
     sentences = [f"Briefed: {card.conditions[:1].lower()}{card.conditions[1:]}"]
@@ -54,18 +60,18 @@ def beside_sentences(comparison: Comparison, figures: Figures, reversal: Reversa
     return tuple(sentences)
 
 
-def _reversal_wind(comparison: Comparison) -> tuple[float, float]:
+def _reversal_wind(comparison: BriefComparison) -> tuple[float, float]:
     """Briefed wind of the reversal: from [deg], speed [kt]."""
     parts = [part for part in comparison.card.parts if part.leg == "reversal"] or list(comparison.card.parts)
     return parts[0].wind_from_deg_true, parts[0].wind_kt
 
 
-def _briefed_wind(comparison: Comparison) -> str:
+def _briefed_wind(comparison: BriefComparison) -> str:
     from_deg, speed = _reversal_wind(comparison)
     return f"{bearing_text(from_deg * DEG)} true {speed:.0f} kt" if speed >= _CALM_KT else "calm"
 
 
-def _wind_apart(comparison: Comparison, figures: Figures) -> float:
+def _wind_apart(comparison: BriefComparison, figures: Figures) -> float:
     """Length of the difference of the two winds. [kt]"""
     from_deg, speed = _reversal_wind(comparison)
     wind = figures.wind
@@ -76,7 +82,7 @@ def _wind_apart(comparison: Comparison, figures: Figures) -> float:
     return math.sqrt(max(0.0, blown**2 + speed**2 - 2.0 * blown * speed * math.cos(between)))
 
 
-def beside_rows(comparison: Comparison, variation_rad: float) -> Iterator[tuple[str, ...]]:
+def against_brief_rows(comparison: BriefComparison, variation_rad: float) -> Iterator[tuple[str, ...]]:
     """A row a part: seconds, length, ground speed, course, bank, and where it ended, each as ``briefed/flown``."""
     for pair in comparison.parts:
         if pair.part in _NOT_BRIEFED:
@@ -104,7 +110,7 @@ def _three_digits(degrees: float) -> str:
     return bearing_text(degrees * DEG).rstrip("°")
 
 
-def _values(pair: PartBeside, variation_rad: float) -> dict[str, tuple[float | None, float | None]]:
+def _values(pair: PartPair, variation_rad: float) -> dict[str, tuple[float | None, float | None]]:
     """Each quantity as briefed and as flown, in the trade's units; None where not known."""
     card, flown, end = pair.briefed, pair.flown, pair.flown_end_distance_m
     briefed: tuple[float | None, ...] = (None,) * len(_QUANTITIES)
@@ -129,7 +135,7 @@ def _known(value: float) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def beside_document(comparison: Comparison, variation_rad: float) -> dict[str, Any]:
+def against_brief_document(comparison: BriefComparison, variation_rad: float) -> dict[str, Any]:
     """The comparison as JSON values."""
     return {
         "shape": comparison.card.shape,

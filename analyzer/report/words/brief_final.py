@@ -7,15 +7,16 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from analyzer.brief.gates import missed_point
-from analyzer.brief.missed import MISSED_TIME, begins_at
+from analyzer.brief.missed_timing import MISSED_TIME, begins_at
 from analyzer.brief.segments import Segment, segments
-from analyzer.checks.words import height_unit
+from analyzer.checks.phrases import height_unit
 from analyzer.physics.units import DEG, FPM, KT, NM, bearing_text, wrap
 from analyzer.procedure.approach import PublishedHold
+from analyzer.report.words.layout import clipped
 from analyzer.report.words.procedure_words import TURNS, altitude_text
 
 if TYPE_CHECKING:
-    from analyzer.briefing import Brief
+    from analyzer.brief.briefing import Brief
 
 __all__ = ["missed_sentence", "segment_headings", "segment_note", "segment_rows"]
 
@@ -53,7 +54,7 @@ def segment_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
 def _label(segment: Segment) -> str:
     to = {"threshold": "threshold", "visual descent point": "VDP"}.get(segment.to, segment.to)
     text = f"{'visual' if segment.visual else segment.leg} to {to}"
-    return text if len(text) <= _NAME_WIDTH else f"{text[: _NAME_WIDTH - 1]}…"
+    return clipped(text, _NAME_WIDTH)
 
 
 def segment_note(brief: Brief) -> str:

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analyzer.brief.holds import hold_numbers
+from analyzer.brief.hold_pattern import hold_numbers
 from analyzer.brief.segments import covered
-from analyzer.checks.words import height_unit
+from analyzer.checks.phrases import height_unit
 from analyzer.physics.units import DEG, FPM, KT, NM, FloatArray, bearing_text
-from analyzer.report.words.brief_after import (
+from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
+from analyzer.report.words.brief_missed_and_holds import (
     HOLD_HEADINGS,
     hold_name,
     hold_note,
@@ -23,14 +23,14 @@ from analyzer.report.words.brief_after import (
     missed_note,
     missed_rows,
 )
-from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.cleared import minimum_sentence
+from analyzer.report.words.clearance_text import minimum_sentence
+from analyzer.report.words.layout import table, wrapped
 from analyzer.report.words.procedure_words import capital
 
 if TYPE_CHECKING:
-    from analyzer.brief.number import Number
-    from analyzer.briefing import Brief
+    from analyzer.brief.briefed_number import Number
+    from analyzer.brief.briefing import Brief
 
 __all__ = [
     "brief_text",
@@ -43,7 +43,6 @@ __all__ = [
     "rule_text",
 ]
 
-_WIDTH = 80
 _FEW = 0.001
 _WAY = {1: "right", -1: "left"}
 _TABLE_NOTE = "Magnetic. Of a turn: L or R, and the heading to roll out on. From fix: NM where the part ends."
@@ -52,19 +51,19 @@ _TABLE_NOTE = "Magnetic. Of a turn: L or R, and the heading to roll out on. From
 def brief_text(brief: Brief) -> str:
     """The card, ready to print."""
     title = f"{brief.charted.procedure.title} | {brief.plan.pattern.shape} | brief"
-    lines = [*textwrap.wrap(title, _WIDTH), ""]
-    lines += [*textwrap.wrap(conditions_sentence(brief), _WIDTH), ""]
+    lines = [*wrapped(title), ""]
+    lines += [*wrapped(conditions_sentence(brief)), ""]
     minimum = minimum_sentence(brief.charted)
-    lines += [*textwrap.wrap(minimum, _WIDTH), ""] if minimum else []
+    lines += [*wrapped(minimum), ""] if minimum else []
     for caution in brief.cautions:
-        lines += [*textwrap.wrap(f"Note: {caution}", _WIDTH), ""]
+        lines += [*wrapped(f"Note: {caution}"), ""]
     lines += _table(part_headings(brief), part_rows(brief), _TABLE_NOTE)
     way_in = list(segment_rows(brief))
     if way_in:
         lines += ["", *_table(segment_headings(brief), way_in, segment_note(brief))]
     entry = entry_sentence(brief)
     if entry:
-        lines += ["", *textwrap.wrap(entry, _WIDTH)]
+        lines += ["", *wrapped(entry)]
     group = ""
     for number in brief.numbers:
         if number.group != group:
@@ -73,12 +72,12 @@ def brief_text(brief: Brief) -> str:
         lines += _number_lines(number)
     missed = missed_sentence(brief)
     if missed:
-        lines += ["", *textwrap.wrap(missed, _WIDTH)]
+        lines += ["", *wrapped(missed)]
     lines += list(_after(brief))
-    lines += ["", *textwrap.wrap(chances_sentence(brief), _WIDTH)]
+    lines += ["", *wrapped(chances_sentence(brief))]
     for warning in brief.charted.warnings:
-        lines += ["", *textwrap.wrap(f"About the procedure: {warning}", _WIDTH)]
-    return "\n".join([*lines, "", *textwrap.wrap(CAUTION, _WIDTH)]) + "\n"
+        lines += ["", *wrapped(f"About the procedure: {warning}")]
+    return "\n".join([*lines, "", *wrapped(CAUTION)]) + "\n"
 
 
 def _after(brief: Brief) -> Iterator[str]:
@@ -86,17 +85,13 @@ def _after(brief: Brief) -> Iterator[str]:
     if brief.missed is not None:
         yield from ("", *_table(missed_headings(brief), missed_rows(brief), missed_note(brief)))
     for laps in brief.holds:
-        yield from ("", *textwrap.wrap(f"{hold_name(laps)}: {hold_sentence(brief, laps)}", _WIDTH))
+        yield from ("", *wrapped(f"{hold_name(laps)}: {hold_sentence(brief, laps)}"))
         if laps.laps:
             yield from ("", *_table(HOLD_HEADINGS, hold_rows(brief, laps), hold_note(laps)))
 
 
 def _table(headings: tuple[str, ...], body: Iterable[tuple[str, ...]], note: str) -> list[str]:
-    rows = [headings, *body]
-    widths = [max(len(row[k]) for row in rows) for k in range(len(headings))]
-    cells = [[row[0].ljust(widths[0]), *(c.rjust(w) for c, w in zip(row[1:], widths[1:], strict=True))] for row in rows]
-    table = ["  ".join(row).rstrip() for row in cells]
-    return [table[0], "-" * len(table[0]), *table[1:], *textwrap.wrap(note, _WIDTH)]
+    return [*table([headings, *body]), *wrapped(note)]
 
 
 def entry_sentence(brief: Brief) -> str:
@@ -191,7 +186,7 @@ def rule_text(number: Number) -> str:
 def _number_lines(number: Number) -> list[str]:
     explained = number.how if number.rule is None else f"{number.how}; rule of thumb {rule_text(number)}"
     first = f"  {number.name:<36}{number_text(number):>14}"
-    return [first, *textwrap.wrap(explained, _WIDTH, initial_indent="    ", subsequent_indent="    ")]
+    return [first, *wrapped(explained, "    ")]
 
 
 def chances_sentence(brief: Brief) -> str:

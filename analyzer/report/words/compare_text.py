@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from analyzer.attempts.laps import Lap, laps_flown
-from analyzer.attempts.trends import LEVEL, attempts_needed
+from analyzer.comparison.laps import Lap, laps_flown
+from analyzer.comparison.trends import LEVEL, attempts_needed
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.cleared import settled_sentences
+from analyzer.report.words.clearance_text import settled_sentences
+from analyzer.report.words.layout import wrapped
 
 if TYPE_CHECKING:
-    from analyzer.attempts.attempt import Attempt
-    from analyzer.comparing import Comparison, Row
+    from analyzer.comparison.attempt import Attempt
+    from analyzer.comparison.comparing import ComparisonData, Row
 
 __all__ = [
     "OWN_NOTE",
@@ -30,7 +30,7 @@ __all__ = [
     "value_words",
 ]
 
-_WIDTH, _NAME_WIDTH, _CELL_WIDTH, _COLUMNS = 80, 24, 8, 5
+_NAME_WIDTH, _CELL_WIDTH, _COLUMNS = 24, 8, 5
 OWN_NOTE = (
     "In still air: the reversal re-flown without the wind from the same place, with the same "
     "headings, bank and time. Missing where that does not reproduce the flight."
@@ -59,25 +59,25 @@ _SENTENCE_NAME = {
 }
 
 
-def compare_text(comparison: Comparison) -> str:
+def compare_text(comparison: ComparisonData) -> str:
     """The comparison, ready to print."""
     lines = [f"{title_words(comparison)} | {len(comparison.attempts)} attempts", ""]
     for sentence in settled_sentences(comparison.attempts[0].debrief.motion.charted):
-        lines += [*textwrap.wrap(sentence, _WIDTH), ""]
+        lines += [*wrapped(sentence), ""]
     for sentence in sentences(comparison):
-        lines += textwrap.wrap(sentence, _WIDTH, subsequent_indent="  ")
+        lines += wrapped(sentence, hanging="  ")
     lines.append("")
     for attempt in comparison.attempts:
         lines.append(f"{attempt.number:>3}  " + "  ".join(attempt_words(attempt)))
         lines += [f"     {words}" for words in lap_words(attempt)]
-    lines += ["", *_tables(comparison), *textwrap.wrap(STAR_NOTE, _WIDTH)]
+    lines += ["", *_tables(comparison), *wrapped(STAR_NOTE)]
     if any(row.figure.own for row in comparison.rows):
-        lines += textwrap.wrap(OWN_NOTE, _WIDTH)
-    lines += ["", *textwrap.wrap(CAUTION, _WIDTH)]
+        lines += wrapped(OWN_NOTE)
+    lines += ["", *wrapped(CAUTION)]
     return "".join(f"{line.rstrip()}\n" for line in lines)
 
 
-def title_words(comparison: Comparison) -> str:
+def title_words(comparison: ComparisonData) -> str:
     """The procedure, and the hold where attempts at one are compared."""
     first = comparison.attempts[0]
     title = first.debrief.motion.charted.procedure.title
@@ -109,7 +109,7 @@ def attempt_words(attempt: Attempt) -> tuple[str, str, str, str]:
     return f"{start:%d %b %Y %H:%M}", attempt.approach.reversal.flown, attempt.verdict, attempt.debrief.motion.track.file
 
 
-def sentences(comparison: Comparison) -> Iterator[str]:
+def sentences(comparison: ComparisonData) -> Iterator[str]:
     """What changed most, which trends can be claimed, and which logs are not among the attempts."""
     for row in comparison.changed_most:
         yield _changed(row)
@@ -180,7 +180,7 @@ def change_words(row: Row) -> str:
     return text if row.changed is not None else f"({text})"
 
 
-def _tables(comparison: Comparison) -> Iterator[str]:
+def _tables(comparison: ComparisonData) -> Iterator[str]:
     """The figures, five attempts a table; spread and change stand in the last."""
     numbers = [attempt.number for attempt in comparison.attempts]
     blocks = [numbers[k : k + _COLUMNS] for k in range(0, len(numbers), _COLUMNS)]

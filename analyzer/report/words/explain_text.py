@@ -2,29 +2,29 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
+from functools import partial
 from typing import TYPE_CHECKING
 
+from analyzer.checks.finding import Finding
 from analyzer.checks.limits import SEEN, Limit
-from analyzer.checks.model import Finding
+from analyzer.checks.phrases import check_name, clock, value_text
 from analyzer.checks.run import CHECKS
-from analyzer.checks.words import check_name, clock, value_text
 from analyzer.errors import StandardError
 from analyzer.physics.units import DEG
+from analyzer.report.words.layout import labelled, wrapped
 from analyzer.report.words.summary import lesson_lines
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Debrief
+    from analyzer.debriefs.data import DebriefData
     from analyzer.procedure.charted import Charted
 
 __all__ = ["explain_text"]
 
-_WIDTH = 80
-_LABEL = 12
+_labelled = partial(labelled, columns=12)
 
 
-def explain_text(debrief: Debrief, check: str) -> str:
+def explain_text(debrief: DebriefData, check: str) -> str:
     """The explanation of a check with its findings in a debrief. Raises `StandardError` for a name that is none."""
     definition = next((row for row in CHECKS.values() if row.name == check), None)
     if definition is None:
@@ -42,7 +42,7 @@ def explain_text(debrief: Debrief, check: str) -> str:
     found = [(one.title, f) for one in debrief.told for f in one.approach.findings if f.check == check]
     if not found:
         text = "Nothing to report: flown as charted, or what the check looks at was not flown or is not charted."
-        lines += ["", *textwrap.wrap(text, _WIDTH)]
+        lines += ["", *wrapped(text)]
     for title, finding in found:
         lines += ["", *_finding(finding, title)]
     return "\n".join(lines) + "\n"
@@ -61,12 +61,6 @@ def _applies(name: str, charted: Charted) -> bool:
     }.get(name, True)
 
 
-def _labelled(label: str, text: str) -> list[str]:
-    return textwrap.wrap(
-        text, _WIDTH, initial_indent=f"{label:<{_LABEL}}", subsequent_indent=" " * _LABEL, break_on_hyphens=False
-    )
-
-
 def _limit(name: str, limit: Limit, standard: str) -> str:
     bands = ", ".join(f"{value:g} to {top:,.0f} ft" for top, value in sorted(limit.by_altitude_ft.items()))
     by_altitude = f", by altitude {bands}, {limit.value:g} above" if bands else ""
@@ -76,7 +70,7 @@ def _limit(name: str, limit: Limit, standard: str) -> str:
     )
 
 
-def _none(name: str, debrief: Debrief) -> str:
+def _none(name: str, debrief: DebriefData) -> str:
     return f"{name.replace('_', ' ')}: none in the standard {debrief.standard.name}, by which it is not judged."
 
 

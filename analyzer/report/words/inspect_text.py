@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, datetime, timedelta
+from functools import partial
 
 import numpy as np
 
 from analyzer.physics.units import DEG, FT, wrap
-from analyzer.track.model import Column, Gap, Track, counted
+from analyzer.report.words.layout import clipped, labelled, wrapped
 from analyzer.track.references import REFERENCES
+from analyzer.track.track import Column, Gap, Track, counted
 
 __all__ = ["inspect_text"]
 
-_WIDTH = 80
-_LABEL = 10
+_labelled = partial(labelled, columns=10)
 _GAPS_SHOWN = 10
 _NAME_WIDTH = 22
 _QUANTITY_WIDTH = 19
@@ -46,13 +46,9 @@ def inspect_text(track: Track) -> str:
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
-def _labelled(label: str, text: str) -> list[str]:
-    return textwrap.wrap(text, _WIDTH, initial_indent=f"{label:<{_LABEL}}", subsequent_indent=" " * _LABEL)
-
-
 def _bullets(texts: Iterable[str]) -> list[str]:
-    wrapped = [textwrap.wrap(text, _WIDTH, initial_indent="  - ", subsequent_indent="    ") for text in texts]
-    return [line for lines in wrapped for line in lines] or ["  nothing"]
+    bullets = [wrapped(text, "  - ", "    ") for text in texts]
+    return [line for lines in bullets for line in lines] or ["  nothing"]
 
 
 def _instant(time_s: float) -> datetime:
@@ -116,7 +112,7 @@ def _columns(columns: Sequence[Column]) -> Iterator[str]:
             yield from _column_row(column)
     idle = [column.name for column in columns if column.quantity == "unused" and not column.basis]
     if idle:
-        yield from textwrap.wrap(f"not used: {', '.join(idle)}", _WIDTH, initial_indent="  ", subsequent_indent="    ")
+        yield from wrapped(f"not used: {', '.join(idle)}", "  ", "    ")
 
 
 def _column_row(column: Column) -> list[str]:
@@ -125,9 +121,5 @@ def _column_row(column: Column) -> list[str]:
         (column.quantity.replace("_", " "), _QUANTITY_WIDTH),
         (column.unit, _UNIT_WIDTH),
     )
-    head = "  " + "".join(f"{_clipped(text, width - 1):<{width}}" for text, width in cells)
-    return textwrap.wrap(column.basis or "-", _WIDTH, initial_indent=head, subsequent_indent=" " * len(head))
-
-
-def _clipped(text: str, width: int) -> str:
-    return text if len(text) <= width else text[: width - 1] + "…"
+    head = "  " + "".join(f"{clipped(text, width - 1):<{width}}" for text, width in cells)
+    return labelled(head, column.basis or "-", len(head))

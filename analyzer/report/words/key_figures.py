@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from analyzer.physics.units import DEG, KT, NM, bearing_text
 
 if TYPE_CHECKING:
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
 
 __all__ = ["KeyFigure", "key_figures"]
 
@@ -22,7 +22,7 @@ class KeyFigure:
     beside: str = ""
 
 
-def key_figures(debrief: Debrief, approach: Approach) -> tuple[KeyFigure, ...]:
+def key_figures(debrief: DebriefData, approach: Approach) -> tuple[KeyFigure, ...]:
     """The key figures of one approach, as far as they are known."""
     figures, charted = approach.figures, debrief.motion.charted
     found = []

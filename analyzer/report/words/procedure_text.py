@@ -2,18 +2,17 @@
 
 import math
 import re
-import textwrap
 from collections.abc import Iterator
 
 from analyzer.physics.units import DEG, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted, Guidance
 from analyzer.procedure.schema import Procedure
+from analyzer.report.words.layout import wrapped
 from analyzer.report.words.procedure_approach import altitude_rows, approach_rows, arrival_rows
 from analyzer.report.words.procedure_words import TURNS, altitude_text, east_text, minutes_text, place_text
 
 __all__ = ["procedure_text"]
 
-_WIDTH = 80
 _LABEL_WIDTH = 14
 _NO_BREAK = "\N{NO-BREAK SPACE}"
 _KINDS = {
@@ -33,19 +32,18 @@ def procedure_text(procedure: Procedure, charted: Charted) -> str:
     `charted` is the same procedure resolved for a date; it gives the true courses and the variation.
     """
     heading = procedure.title if procedure.category is None else f"{procedure.title} (category {procedure.category})"
-    lines = [*textwrap.wrap(heading, _WIDTH), "", *textwrap.wrap(_CAUTION, _WIDTH), ""]
+    lines = [*wrapped(heading), "", *wrapped(_CAUTION), ""]
     for label, text in _rows(procedure, charted):
-        lines += _wrapped(text, label.ljust(_LABEL_WIDTH), " " * _LABEL_WIDTH)
+        lines += _units_kept(text, label.ljust(_LABEL_WIDTH), " " * _LABEL_WIDTH)
     for warning in charted.warnings:
-        lines += ["", *_wrapped(warning, "Warning: ", "  ")]
+        lines += ["", *_units_kept(warning, "Warning: ", "  ")]
     return "\n".join([*lines, "", "ok", ""])
 
 
-def _wrapped(text: str, first_indent: str, indent: str) -> list[str]:
+def _units_kept(text: str, first_indent: str, indent: str) -> list[str]:
     """Lines of the text, which never part a number from its unit."""
     joined = re.sub(r"(?<=\d) (?=(ft|m|NM|s|min|kt|KIAS)\b)", _NO_BREAK, text)
-    lines = textwrap.wrap(joined, _WIDTH, initial_indent=first_indent, subsequent_indent=indent, break_on_hyphens=False)
-    return [line.replace(_NO_BREAK, " ") for line in lines]
+    return [line.replace(_NO_BREAK, " ") for line in wrapped(joined, first_indent, indent)]
 
 
 def _rows(procedure: Procedure, charted: Charted) -> Iterator[tuple[str, str]]:

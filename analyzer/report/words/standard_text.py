@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import textwrap
-
 from analyzer.checks.limits import SEEN, Standard
 from analyzer.checks.run import LIMITS
 from analyzer.checks.standard import built_in_standards, read_standard
+from analyzer.report.words.layout import wrapped
 
 __all__ = ["standard_check_text", "standard_text", "standards_text"]
-
-_WIDTH = 80
 
 
 def standards_text() -> str:
@@ -27,13 +24,13 @@ def _begun(standard: Standard) -> str:
 def standard_check_text(standard: Standard) -> str:
     """What a standard's file gives itself, and that it is in order."""
     named = ", ".join(name.replace("_", " ") for name in standard.own) or "nothing"
-    return "\n".join([*_wrapped(f"{standard.title}{_begun(standard)}; gives {named} itself.", ""), "ok"]) + "\n"
+    return "\n".join([*wrapped(f"{standard.title}{_begun(standard)}; gives {named} itself."), "ok"]) + "\n"
 
 
 def standard_text(standard: Standard) -> str:
     """Every limit of a standard with value, meaning, source and how the source was read."""
     named = standard.title if standard.title == standard.name else f"{standard.title} ({standard.name})"
-    lines = _wrapped(f"{named}{_begun(standard)}", "")
+    lines = wrapped(f"{named}{_begun(standard)}")
     for name in LIMITS:
         limit = standard.get(name)
         if limit is None:
@@ -43,16 +40,12 @@ def standard_text(standard: Standard) -> str:
         lines += ["", f"{name.replace('_', ' ')}: {limit.value:g} {limit.unit}{inherited}"]
         if limit.by_category:
             by_category = ", ".join(f"{key} {value:g}" for key, value in sorted(limit.by_category.items()))
-            lines += _wrapped(f"by category: {by_category}")
+            lines += wrapped(f"by category: {by_category}", "  ")
         if limit.by_altitude_ft:
             bands = ", ".join(f"{value:g} to {top:,.0f} ft" for top, value in sorted(limit.by_altitude_ft.items()))
-            lines += _wrapped(f"by altitude: {bands}, {limit.value:g} above")
-        lines += _wrapped(limit.meaning)
+            lines += wrapped(f"by altitude: {bands}, {limit.value:g} above", "  ")
+        lines += wrapped(limit.meaning, "  ")
         if limit.reading:
-            lines += _wrapped(f"reading: {limit.reading}")
-        lines += _wrapped(f"{limit.source} ({SEEN[limit.seen]})")
+            lines += wrapped(f"reading: {limit.reading}", "  ")
+        lines += wrapped(f"{limit.source} ({SEEN[limit.seen]})", "  ")
     return "\n".join(lines) + "\n"
-
-
-def _wrapped(text: str, indent: str = "  ") -> list[str]:
-    return textwrap.wrap(text, _WIDTH, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)

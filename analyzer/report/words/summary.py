@@ -3,29 +3,34 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from analyzer.checks.model import CLOSE, INSIDE, Finding
+from analyzer.checks.finding import CLOSE, INSIDE, Finding
 from analyzer.checks.overall import grouped, informs, overall
-from analyzer.checks.words import HeightUnit, check_name, clock, height_unit, shape_words, side_word, value_text
+from analyzer.checks.phrases import HeightUnit, check_name, clock, height_unit, shape_words, side_word, value_text
 from analyzer.legs.arcs import arcs_about
 from analyzer.legs.grammar import SHAPES
 from analyzer.legs.held import laps_of
-from analyzer.legs.model import STRAIGHT_IN, Part, Reversal
+from analyzer.legs.reversal import STRAIGHT_IN, Part
 from analyzer.physics.units import DEG, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted
-from analyzer.report.words.against_brief import BESIDE_HEADINGS, BESIDE_NOTE, beside_rows, beside_sentences
+from analyzer.report.words.against_brief import (
+    AGAINST_BRIEF_HEADINGS,
+    AGAINST_BRIEF_NOTE,
+    against_brief_rows,
+    against_brief_sentences,
+)
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.reading import first_sentences
+from analyzer.report.words.layout import table, wrapped
+from analyzer.report.words.log_sentences import first_sentences
 from analyzer.vocabulary import CheckName
 
 if TYPE_CHECKING:
     from analyzer.checks.figures import Figures, PartFigures
-    from analyzer.debriefing import Approach, Debrief
+    from analyzer.debriefs.data import Approach, DebriefData
 
 __all__ = [
     "PARTS_NOTE",
@@ -44,7 +49,6 @@ __all__ = [
     "wind_sentence",
 ]
 
-_WIDTH = 80
 _ON_FIELD = "final to fix"  # from established on, where the facility is on the field: the inbound part of the final leg
 _CHARTED = {
     "procedure-turn": "a procedure turn",
@@ -79,12 +83,12 @@ _LIMIT_WORDS: Mapping[CheckName, str] = {
 }
 
 
-def summary_text(debrief: Debrief) -> str:
+def summary_text(debrief: DebriefData) -> str:
     """The summary of a debrief as plain text, ready to print."""
     return "".join(f"{line.text}\n" for line in summary_lines(debrief))
 
 
-def summary_lines(debrief: Debrief) -> tuple[Line, ...]:
+def summary_lines(debrief: DebriefData) -> tuple[Line, ...]:
     """The summary of a debrief, line by line, none longer than 80 columns."""
     lines = [*_wrapped(_title(debrief), "title"), _EMPTY]
     for sentence in first_sentences(debrief):
@@ -103,18 +107,17 @@ def summary_lines(debrief: Debrief) -> tuple[Line, ...]:
 
 
 def _wrapped(text: str, tone: str = "", indent: str = "", hanging: str | None = None) -> list[Line]:
-    rows = textwrap.wrap(text, _WIDTH, initial_indent=indent, subsequent_indent=indent if hanging is None else hanging)
-    return [Line(row, tone) for row in rows]
+    return [Line(row, tone) for row in wrapped(text, indent, hanging)]
 
 
-def _title(debrief: Debrief) -> str:
+def _title(debrief: DebriefData) -> str:
     track = debrief.motion.track
     start, end = (datetime.fromtimestamp(float(t), tz=UTC) for t in (track.time_s[0], track.time_s[-1]))
     span = f"{start:%d %b %Y %H:%M} to {end:%H:%M} UTC"
     return f"{debrief.motion.charted.procedure.title} | {track.file} | {span}"
 
 
-def nothing_found(debrief: Debrief) -> str:
+def nothing_found(debrief: DebriefData) -> str:
     """The sentence for a flight in which no approach was recognised."""
     fix = debrief.motion.charted.procedure.fix.name
     nearest = float(debrief.motion.states.distance_m.min()) / NM
@@ -130,7 +133,7 @@ def nothing_found(debrief: Debrief) -> str:
     )
 
 
-def _arcs(debrief: Debrief) -> str:
+def _arcs(debrief: DebriefData) -> str:
     """The arcs flown about the point that the procedure's arc, or else its fix, is centred on."""
     charted = debrief.motion.charted
     latitude, longitude = charted.arc_latitude_rad, charted.arc_longitude_rad
@@ -142,22 +145,27 @@ def _arcs(debrief: Debrief) -> str:
     return f" It flies round {where} at {arcs}." if arcs else ""
 
 
-def flown_sentence(procedure: Charted, reversal: Reversal) -> str:
+def flown_sentence(procedure: Charted, approach: Approach) -> str:
     """What was charted and what was flown."""
-    charted = procedure.kind
+    charted, reversal = procedure.kind, approach.reversal
     if procedure.held is not None and reversal.side is not None:
         laps = len(laps_of(reversal))
         numbered = f"{laps} {'lap' if laps == 1 else 'laps'}, numbered below"
         entry = reversal.flown.removeprefix("hold-")
         return f"Held with {side_word(-reversal.side)} turns after a {entry} entry, {numbered}."
     if reversal.flown == STRAIGHT_IN:
-        return f"Charted {_CHARTED[charted]}; flown straight in."
+        late = next((one.reason for one in approach.findings if one.check == "no_reversal" and one.measured is None), None)
+        flown = f"what was flown of it is not known: {late}" if late is not None else "flown straight in"
+        return f"Charted {_CHARTED[charted]}; {flown}."
     if charted == "hold" and reversal.flown.startswith("hold-") and reversal.side is not None:
         # a hold goes by its turns, which lead away from the side that it lies on
         entry = reversal.flown.removeprefix("hold-")
         return f"Charted {_CHARTED[charted]}; flown with a {entry} entry and {side_word(-reversal.side)} turns."
     side = f", {side_word(reversal.side)} of the outbound course" if reversal.side is not None else ""
     flown = shape_words(reversal.flown, charted)
+    if reversal.part("offset_turn") is not None and reversal.part("reversal_turn") is None:
+        last = reversal.parts[-1].name.replace("_", " ")
+        return f"Charted {_CHARTED[charted]}; begun as {flown}{side}, cut off in the {last}, where the log ends."
     return f"Charted {_CHARTED[charted]}; flown {f'as {flown}' if flown != reversal.flown else flown}{side}."
 
 
@@ -179,10 +187,10 @@ def clock_sentence(approach: Approach) -> str:
     return "Clock: cannot be checked from this flight; that needs a turn of 60° or more with known bank."
 
 
-def _approach(debrief: Debrief, approach: Approach) -> list[Line]:
+def _approach(debrief: DebriefData, approach: Approach) -> list[Line]:
     verdict, why = overall(approach.findings, approach.reversal)
     lines = [*_wrapped(f"{verdict.upper()}: {why}", verdict), *_wrapped(approach.altitude_remark, CLOSE)]
-    lines += _wrapped(flown_sentence(debrief.motion.charted, approach.reversal))
+    lines += _wrapped(flown_sentence(debrief.motion.charted, approach))
     lines += _wrapped(wind_sentence(approach.figures))
     lines += _wrapped(clock_sentence(approach))
     lines += [_EMPTY, *_table(debrief, approach), _EMPTY]
@@ -198,16 +206,16 @@ def _approach(debrief: Debrief, approach: Approach) -> list[Line]:
     return [*lines, *_against_brief(debrief, approach)]
 
 
-def _against_brief(debrief: Debrief, approach: Approach) -> list[Line]:
+def _against_brief(debrief: DebriefData, approach: Approach) -> list[Line]:
     """The flight compared with its brief, where there is one."""
     comparison = approach.comparison
     if comparison is None:
         return []
     lines = [Line("Against the brief", "heading")]
-    for sentence in beside_sentences(comparison, approach.figures, approach.reversal):
+    for sentence in against_brief_sentences(comparison, approach.figures, approach.reversal):
         lines += _wrapped(sentence, indent="  ")
-    rows = [BESIDE_HEADINGS, *beside_rows(comparison, debrief.motion.charted.variation.east_rad)]
-    return [*lines, _EMPTY, *_columns(rows, left={0}), *_wrapped(BESIDE_NOTE, "quiet")]
+    rows = [AGAINST_BRIEF_HEADINGS, *against_brief_rows(comparison, debrief.motion.charted.variation.east_rad)]
+    return [*lines, _EMPTY, *_toned(table(rows)), *_wrapped(AGAINST_BRIEF_NOTE, "quiet")]
 
 
 def lesson_lines(finding: Finding) -> tuple[tuple[str, str], ...]:
@@ -327,19 +335,13 @@ def part_headings(height: HeightUnit) -> tuple[str, ...]:
 PARTS_NOTE = "Courses are ground tracks, magnetic. Bank in degrees, mean/peak."
 
 
-def _table(debrief: Debrief, approach: Approach) -> list[Line]:
+def _table(debrief: DebriefData, approach: Approach) -> list[Line]:
     variation = debrief.motion.charted.variation.east_rad
     height = height_unit(debrief.motion.charted.altitude_unit)
     rows = [part_headings(height), *(part_row(figures, variation, height) for figures in approach.figures.parts)]
-    return [*_columns(rows, left={0, 1, 4, 6, 7}), Line(PARTS_NOTE, "quiet")]
+    return [*_toned(table(rows, left={0, 1, 4, 6, 7})), Line(PARTS_NOTE, "quiet")]
 
 
-def _columns(rows: Sequence[tuple[str, ...]], left: set[int]) -> list[Line]:
-    """Rows under a heading and a rule, columns as wide as they need, those in `left` flush left."""
-    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
-    lines = []
-    for row in rows:
-        cells = [cell.ljust(w) if k in left else cell.rjust(w) for k, (cell, w) in enumerate(zip(row, widths, strict=True))]
-        lines.append("  ".join(cells).rstrip())
-    rule = "-" * len(max(lines, key=len))
-    return [Line(lines[0], "quiet"), Line(rule, "quiet"), *(Line(line) for line in lines[1:])]
+def _toned(lines: Sequence[str]) -> list[Line]:
+    """A table with its headings and rule quiet."""
+    return [Line(line, "quiet" if number < 2 else "") for number, line in enumerate(lines)]

@@ -1,0 +1,248 @@
+"""A published hold lap by lap in the wind: the entry, whose outbound leg is timed, and the laps that follow it.
+
+A hold is flown as if it were all that is charted, as it is debriefed. The outbound leg of a direct entry and of further laps is
+timed from over or abeam the fix, whichever is later, that of a parallel or teardrop entry from over the fix.
+
+References
+----------
+.. [1] FAA Aeronautical Information Manual 5-3-8 j: entries, timing, drift, maximum speeds.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal, TypeAlias
+
+import numpy as np
+
+from analyzer.brief.conditions import Conditions, LegAir
+from analyzer.brief.hold_pattern import (
+    HoldNumbers,
+    StraightSeconds,
+    circuit,
+    enter,
+    hold_air,
+    hold_numbers,
+    leg_seconds,
+    seconds_to_length,
+)
+from analyzer.brief.patterns import Pattern
+from analyzer.brief.stages import Stage, fly_stages
+from analyzer.brief.turn_toward import turn_toward
+from analyzer.brief.way_to_runway import CUTS_RAD, to_established
+from analyzer.errors import BriefError
+from analyzer.legs.held import hold_chart
+from analyzer.nominal.fly import Path, Straight, Turn
+from analyzer.physics import holding
+from analyzer.physics.units import DEG, KT
+from analyzer.procedure.approach import PublishedHold
+from analyzer.procedure.charted import Charted
+
+__all__ = ["HoldLaps", "Joined", "Lap", "TimedFrom", "hold_laps", "hold_level_m"]
+
+TimedFrom: TypeAlias = Literal["over the fix", "abeam the fix"]
+Joined: TypeAlias = Literal["on the course", "by an intercept", "direct to the fix"]
+
+_STEEP_RAD = 45.0 * DEG  # that a parallel entry closes with its course at
+_ABEAM_S = 0.5  # later than over the fix
+
+
+@dataclass(frozen=True, eq=False)
+class Lap:
+    """A lap: the turn at the fix and the outbound heading, the outbound leg and where it is timed from, and the way back.
+
+    Headings true; `turn` and `turn_back` +1 right; the turn back rolls out on `back_heading_rad`. `length_m` is from the fix to
+    where the leg ends, over the ground. `inbound_s` is from being on the inbound course, or on the way direct to the fix, until
+    the fix.
+    """
+
+    number: int
+    turn: int
+    outbound_heading_rad: float
+    outbound_s: float
+    timed_from: TimedFrom
+    level_s: float
+    length_m: float
+    turn_back: int
+    back_heading_rad: float
+    joined: Joined
+    inbound_heading_rad: float
+    inbound_s: float
+    path: Path
+
+
+@dataclass(frozen=True, eq=False)
+class HoldLaps:
+    """A published hold in the wind: the chart of it alone, its air, and its laps.
+
+    `laps` holds the entry, where it is known on which course the fix is reached, and the lap that all further ones are like.
+    Where the entry cannot be flown in this wind, or no lap, it is left out and `refused` says why; without a lap `numbers` is
+    None.
+    """
+
+    hold: PublishedHold
+    chart: Charted
+    air: LegAir
+    maximum_mps: float
+    maximum_source: str
+    arrival_rad: float | None
+    numbers: HoldNumbers | None
+    laps: tuple[Lap, ...]
+    refused: str | None
+
+    @property
+    def by_length(self) -> bool:
+        """Whether its outbound leg is charted by length."""
+        return self.chart.leg_length_m is not None
+
+
+def hold_level_m(charted: Charted, conditions: Conditions, hold: PublishedHold) -> float:
+    """The altitude that a hold is briefed at: of the missed approach its altitude, else the hold's minimum or maximum.
+
+    Raises
+    ------
+    BriefError
+        None is charted, and none was asked for.
+    """
+    missed = charted.missed.altitude_m if charted.missed is not None and hold.role == "missed-approach" else None
+    levels = [*charted.levels_m.values()]
+    known = (missed, hold.minimum_m, hold.maximum_m, conditions.altitude_m, max(levels, default=None))
+    level = next((value for value in known if value is not None), None)
+    if level is None:
+        raise BriefError(f"no altitude is charted for the hold at {hold.name}: give --altitude FT")
+    return level
+
+
+def hold_laps(charted: Charted, conditions: Conditions, hold: PublishedHold, arrival_rad: float | None) -> HoldLaps:
+    """The laps of a published hold whose fix is reached on a true course, None where that is not known."""
+    level = hold_level_m(charted, conditions, hold)
+    chart = replace(hold_chart(charted, hold), floors_m={"hold": level})
+    asked = replace(conditions, arrival_rad=arrival_rad, outbound_m=None, outbound_s=None)
+    air = hold_air(chart, asked)
+    maximum, source = _maximum(hold, level)
+    flown = HoldLaps(hold, chart, air, maximum, source, arrival_rad, None, (), None)
+    try:
+        numbers = hold_numbers(chart, asked)
+        steady = _steady(chart, asked, air)
+    except BriefError as error:
+        return replace(flown, refused=str(error))
+    if arrival_rad is None:
+        return replace(flown, numbers=numbers, laps=(steady,))
+    try:
+        entry = _entry(chart, air, numbers)
+    except BriefError as error:
+        return replace(flown, numbers=numbers, laps=(steady,), refused=str(error))
+    return replace(flown, numbers=numbers, laps=(entry, steady))
+
+
+def _maximum(hold: PublishedHold, level_m: float) -> tuple[float, str]:
+    """The greatest indicated airspeed of a hold, and where it comes from."""
+    if hold.maximum_speed_mps is not None:
+        return hold.maximum_speed_mps, "charted"
+    return holding.maximum_speed_kt(level_m) * KT, "AIM 5-3-8 j.2"
+
+
+def _clock_starts(path: Path, outbound_rad: float, last: int) -> float | None:
+    """When the fix was last come abeam from behind, up to a node; None where it still lies ahead, 0 where it never did. [s]"""
+    along = path.north_m[: last + 1] * math.cos(outbound_rad) + path.east_m[: last + 1] * math.sin(outbound_rad)
+    behind = np.flatnonzero(along < 0.0)
+    if not len(behind):
+        return 0.0
+    k = int(behind[-1])
+    if k == last:
+        return None
+    share = float(along[k] / (along[k] - along[k + 1]))
+    return float(path.time_s[k] + share * (path.time_s[k + 1] - path.time_s[k]))
+
+
+def _entry_seconds(chart: Charted, air: LegAir, numbers: HoldNumbers) -> StraightSeconds:
+    """How long the entry's outbound leg goes straight on, so that it is as long as charted from where its time begins."""
+    length, timed = chart.leg_length_m, leg_seconds(chart, air)
+
+    def seconds(turn: Stage, start: float) -> float:
+        if length is not None:
+            return seconds_to_length(chart, air, turn, start, length)
+        path = fly_stages((turn,), start)
+        turned = float(path.time_s[-1])
+        if numbers.entry != "direct":
+            return max(0.0, timed - turned)
+        abeam = _clock_starts(path, chart.outbound_true_rad, len(path.time_s) - 1)
+        if abeam is not None:
+            return max(0.0, timed - (turned - abeam))
+        out = chart.outbound_true_rad
+        short = -(float(path.north_m[-1]) * math.cos(out) + float(path.east_m[-1]) * math.sin(out))
+        after = fly_stages((turn, Stage("outbound", "outbound", Straight(1.0), air)), start)
+        ahead = (float(after.north_m[-1] - path.north_m[-1]), float(after.east_m[-1] - path.east_m[-1]))
+        return timed + short / (ahead[0] * math.cos(out) + ahead[1] * math.sin(out))
+
+    return seconds
+
+
+def _entry(chart: Charted, air: LegAir, numbers: HoldNumbers) -> Lap:
+    pattern = enter(chart, air, numbers, _entry_seconds(chart, air, numbers))
+    stages = _established(chart, pattern, numbers.entry)
+    if stages is None:
+        return _direct_to_fix(chart, air, numbers, pattern)
+    joined: Joined = "on the course" if len(stages) == len(pattern.stages) else "by an intercept"
+    return _lap(chart, air, 1, stages, numbers.arrival_heading_rad, joined, from_over=numbers.entry != "direct")
+
+
+def _established(chart: Charted, pattern: Pattern, entry: str) -> tuple[Stage, ...] | None:
+    """An entry with its intercept, steeply where it has to be; None where the course is met only at the fix or beyond."""
+    for cuts in ((_STEEP_RAD,), CUTS_RAD) if entry == "parallel" else (CUTS_RAD, (_STEEP_RAD,)):
+        try:
+            return to_established(chart, pattern, cuts)
+        except BriefError:
+            continue
+    return None
+
+
+def _direct_to_fix(chart: Charted, air: LegAir, numbers: HoldNumbers, pattern: Pattern) -> Lap:
+    """The entry that would meet the inbound course only at the fix or beyond: its turn rolls out toward the fix."""
+    back = pattern.stages[-1]
+    begun = fly_stages(pattern.stages[:-1], pattern.start_heading_rad)
+    place, heading = (float(begun.north_m[-1]), float(begun.east_m[-1])), float(begun.heading_rad[-1])
+    way = back.segment.direction if isinstance(back.segment, Turn) else 1
+    to = turn_toward(air, heading, place, way, (0.0, 0.0))
+    if to is None:
+        raise BriefError(f"the {numbers.entry} entry does not come back to {chart.procedure.fix.name} in this wind; use --bank")
+    stages = (*pattern.stages[:-1], replace(back, segment=Turn(to, way, air.bank_rad)))
+    return _lap(chart, air, 1, stages, numbers.arrival_heading_rad, "direct to the fix", from_over=numbers.entry != "direct")
+
+
+def _steady(chart: Charted, conditions: Conditions, air: LegAir) -> Lap:
+    home = air.hold_course(chart.inbound_true_rad)[0]
+    return _lap(chart, air, 2, circuit(chart, conditions), home, "on the course", from_over=False)
+
+
+def _lap(
+    chart: Charted, air: LegAir, number: int, stages: Sequence[Stage], start: float, joined: Joined, *, from_over: bool
+) -> Lap:
+    """A lap of stages up to where the way in begins, and from there to the fix."""
+    begun = fly_stages(stages, start)
+    north, east = float(begun.north_m[-1]), float(begun.east_m[-1])
+    bearing = math.atan2(-east, -north) if joined == "direct to the fix" else chart.inbound_true_rad
+    away = math.hypot(north, east)
+    heading, speed = air.hold_course(bearing)
+    path = fly_stages((*stages, Stage("inbound", "hold", Straight(away / speed), air, bearing)), start)
+    turned, out = path.ends[0], path.ends[1]
+    clock = 0.0 if from_over else _clock_starts(path, chart.outbound_true_rad, out)
+    starts = clock if clock is not None else float(path.time_s[out])
+    turns = [stage.segment.direction for stage in stages if isinstance(stage.segment, Turn)]
+    return Lap(
+        number=number,
+        turn=turns[0],
+        outbound_heading_rad=float(path.heading_rad[out]),
+        outbound_s=float(path.time_s[out]) - starts,
+        timed_from="abeam the fix" if starts > _ABEAM_S else "over the fix",
+        level_s=float(path.time_s[out] - path.time_s[turned]),
+        length_m=math.hypot(float(path.north_m[out]), float(path.east_m[out])),
+        turn_back=turns[1],
+        back_heading_rad=float(path.heading_rad[path.ends[2]]),
+        joined=joined,
+        inbound_heading_rad=heading,
+        inbound_s=away / speed,
+        path=path,
+    )

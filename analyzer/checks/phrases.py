@@ -1,0 +1,111 @@
+"""Quantities as text for sentences, from SI units and radians to the units pilots use."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Literal
+
+from analyzer.physics.units import DEG, FT, KT, NM
+from analyzer.vocabulary import PartName, ShapeName
+
+__all__ = [
+    "FEET",
+    "METRES",
+    "HeightUnit",
+    "check_name",
+    "clock",
+    "degrees",
+    "feet",
+    "height_unit",
+    "knots",
+    "miles",
+    "part_where",
+    "shape_words",
+    "side_word",
+    "value_text",
+]
+
+
+def check_name(check: str, unit: str = "") -> str:
+    """The name of a check in words: ``distance limit``; the leg of a hold by what was measured, its time or length."""
+    return "hold leg" if check == "hold_timing" and unit == "NM" else check.replace("_", " ")
+
+
+def clock(time_s: float) -> str:
+    """Time of day, UTC, to the second: ``14:03:21``."""
+    return datetime.fromtimestamp(round(time_s), tz=UTC).strftime("%H:%M:%S")
+
+
+def miles(distance_m: float, decimals: int = 2) -> str:
+    """Nautical miles: ``9.87 NM``."""
+    return f"{distance_m / NM:.{decimals}f} NM"
+
+
+def feet(height_m: float) -> str:
+    """Whole feet with thousands set apart: ``2,580 ft``."""
+    return f"{round(height_m / FT):,} ft"
+
+
+@dataclass(frozen=True)
+class HeightUnit:
+    """The unit that a procedure's altitudes are charted and reported in: its name and its size in metres."""
+
+    name: Literal["ft", "m"]
+    metres: float
+
+    def text(self, height_m: float) -> str:
+        """A height in whole units with thousands set apart: ``2,580 ft``."""
+        return f"{round(height_m / self.metres):,} {self.name}"
+
+
+FEET = HeightUnit("ft", FT)
+METRES = HeightUnit("m", 1.0)
+
+
+def height_unit(name: Literal["ft", "m"]) -> HeightUnit:
+    """The unit of heights by its name."""
+    return METRES if name == "m" else FEET
+
+
+def knots(speed_mps: float) -> str:
+    """Whole knots: ``104 kt``."""
+    return f"{speed_mps / KT:.0f} kt"
+
+
+def degrees(angle_rad: float, decimals: int = 1) -> str:
+    """An angle: ``2.4°``."""
+    return f"{angle_rad / DEG:.{decimals}f}°"
+
+
+def part_where(part: PartName) -> str:
+    """A part as a place in a sentence: ``on the outbound leg``, ``in the reversal turn``."""
+    words = part.replace("_", " ")
+    if part in ("outbound", "inbound", "final"):
+        return f"on the {words} leg"
+    return f"{'on' if part in ('arrival', 'offset_leg', 'arc') else 'in'} the {words}"
+
+
+def shape_words(shape: ShapeName, charted: str) -> str:
+    """A shape in words. Where a barb leaves the turn to the pilot, holds and base turns are racetracks and teardrops."""
+    under_a_barb: dict[ShapeName, str] = {"hold-direct": "a racetrack", "base-turn": "a teardrop"}
+    if charted == "procedure-turn" and shape in under_a_barb:
+        return under_a_barb[shape]
+    words: dict[ShapeName, str] = {"base-turn": "a base turn", "arc": "an arc"}
+    return words.get(shape, shape)
+
+
+def side_word(side: int) -> str:
+    """``right`` for +1, ``left`` for -1."""
+    return "right" if side > 0 else "left"
+
+
+def value_text(value: float | str | None, unit: str) -> str:
+    """A measured value or limit with its unit: ``7.17 NM``, ``2,640 ft``, ``4.5°``, ``left``."""
+    if value is None:
+        return "-"
+    if isinstance(value, str):
+        return value
+    decimals = {"NM": 2, "deg": 1, "deg/s": 1}.get(unit, 0)
+    shown = {"deg": "°", "deg/s": "°/s"}.get(unit, f" {unit}")
+    return f"{value:,.{decimals}f}{shown}"

@@ -1,0 +1,127 @@
+"""The attempts that are compared: every approach of every flight in the order flown, or every time that a hold was flown."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from analyzer.checks.finding import Context, Finding
+from analyzer.checks.overall import overall
+from analyzer.errors import AnalyzerError
+from analyzer.legs.held import laps_of
+from analyzer.legs.reversal import Part
+from analyzer.lessons.reflight import Reflight, reflight
+from analyzer.procedure.approach import PublishedHold
+
+if TYPE_CHECKING:
+    from analyzer.checks.limits import Standard
+    from analyzer.debriefs.data import Approach, DebriefData
+    from analyzer.procedure.approach import Minimum
+    from analyzer.procedure.clearance import Clearance
+    from analyzer.procedure.schema import Procedure
+
+__all__ = ["Attempt", "attempts_of"]
+
+
+@dataclass(frozen=True, eq=False)
+class Attempt:
+    """One attempt: its number from 1 in the order flown, the flight and the approach in it.
+
+    An attempt at a hold has the debrief by that hold, and its laps as the approach. `held` are the laps flown after an
+    approach and before the next.
+    """
+
+    number: int
+    debrief: DebriefData
+    approach: Approach
+    held: tuple[Approach, ...] = ()
+
+    @property
+    def start_s(self) -> float:
+        """When its first part begins. [s]"""
+        return self.approach.reversal.parts[0].start_s
+
+    @property
+    def verdict(self) -> str:
+        """The overall verdict."""
+        return overall(self.approach.findings, self.approach.reversal)[0]
+
+    @property
+    def hold(self) -> str | None:
+        """The name of the hold where it is an attempt at one."""
+        held = self.debrief.motion.charted.held
+        return None if held is None else held.name
+
+    @property
+    def hold_findings(self) -> tuple[Finding, ...]:
+        """The findings of its hold: its own, or those of the hold after the approach."""
+        return tuple(finding for flown in self._holds for finding in flown.findings)
+
+    @property
+    def laps(self) -> tuple[tuple[Part, ...], ...]:
+        """The parts of each lap of its hold, the entry first."""
+        return tuple(lap for flown in self._holds for lap in laps_of(flown.reversal))
+
+    @property
+    def _holds(self) -> tuple[Approach, ...]:
+        return self.held if self.hold is None else (self.approach,)
+
+    @cached_property
+    def again(self) -> Reflight | None:
+        """The reversal flown again by the simulation of the lessons, where that reproduces it."""
+        motion, one = self.debrief.motion, self.approach
+        return reflight(Context(motion, one.reversal, one.figures, self.debrief.standard))
+
+
+def attempts_of(debriefs: Sequence[DebriefData]) -> tuple[Attempt, ...]:
+    """Every approach of some flights by the same procedure, in the order flown.
+
+    Where there are fewer than two, but a published hold was flown twice or more, every flight of the hold flown most often.
+
+    Raises
+    ------
+    AnalyzerError
+        There are fewer than two of either, or two flights were debriefed by different procedures, lines of minimums, clearances
+        or standards.
+    """
+    for other in debriefs[1:]:
+        if _judged_by(other) != _judged_by(debriefs[0]):
+            raise AnalyzerError(
+                f"{other.motion.track.file}: was debriefed with another procedure, standard, line of minimums "
+                f"or clearance than {debriefs[0].motion.track.file}; compare flights that share them"
+            )
+    approaches = [
+        (debrief, approach, _held_after(debrief, approach)) for debrief in debriefs for approach in debrief.approaches
+    ]
+    flown = approaches if len(approaches) > 1 else _held_most(debriefs)
+    if len(flown) < 2:
+        files = ", ".join(debrief.motion.track.file for debrief in debriefs)
+        found = f"{'one' if approaches else 'no'} approach{' and one hold' if flown and flown is not approaches else ''}"
+        raise AnalyzerError(f"{files}: {found} recognised; a comparison needs at least two")
+    flown.sort(key=lambda one: (one[1].reversal.parts[0].start_s, one[0].motion.track.file))
+    return tuple(Attempt(number, *one) for number, one in enumerate(flown, 1))
+
+
+def _judged_by(debrief: DebriefData) -> tuple[Procedure, Minimum | None, Clearance, Standard]:
+    charted = debrief.motion.charted
+    return charted.procedure, charted.minimum, charted.cleared, debrief.standard
+
+
+def _held_after(debrief: DebriefData, approach: Approach) -> tuple[Approach, ...]:
+    """The laps flown after an approach and before the next one."""
+    begun = approach.reversal.begun_s
+    until = min((one.reversal.begun_s for one in debrief.approaches if one.reversal.begun_s > begun), default=math.inf)
+    laps = (one for hold in debrief.holds for one in hold.approaches)
+    return tuple(one for one in laps if begun < one.reversal.begun_s < until)
+
+
+def _held_most(debriefs: Sequence[DebriefData]) -> list[tuple[DebriefData, Approach, tuple[Approach, ...]]]:
+    """The flights of the published hold that was flown most often; of several the first flown."""
+    by_hold: dict[PublishedHold | None, list[tuple[DebriefData, Approach, tuple[Approach, ...]]]] = {}
+    for debrief in debriefs:
+        for hold in debrief.holds:
+            by_hold.setdefault(hold.motion.charted.held, []).extend((hold, laps, ()) for laps in hold.approaches)
+    return max(by_hold.values(), key=len, default=[])

@@ -1,0 +1,66 @@
+"""Figures of what follows the final leg: the missed approach, and the hold that was flown."""
+
+from __future__ import annotations
+
+from analyzer.comparison.attempt import Attempt
+from analyzer.comparison.measuring import Figure, Measured, greatest, limited, measured
+
+__all__ = ["HOLD_FIGURES", "MISSED_FIGURES"]
+
+
+def _begun(attempt: Attempt) -> Measured | None:
+    """How far beyond the missed approach point the climb was begun, negative before it."""
+    return greatest(measured(attempt.approach.findings, "missed_point"))
+
+
+def _turned(attempt: Attempt) -> Measured | None:
+    return greatest(limited(attempt.approach.findings, "missed_climb"))
+
+
+def _course(attempt: Attempt) -> Measured | None:
+    return greatest(measured(attempt.approach.findings, "missed_course"))
+
+
+def _levelled(attempt: Attempt) -> Measured | None:
+    return _off(limited(attempt.approach.findings, "missed_altitude"))
+
+
+def _laps(attempt: Attempt) -> Measured | None:
+    laps = len(attempt.laps)
+    return Measured(float(laps), 0.0) if laps else None
+
+
+def _outbound_time(attempt: Attempt) -> Measured | None:
+    return _off(limited(attempt.hold_findings, "hold_timing", "s", "outbound"))
+
+
+def _inbound_time(attempt: Attempt) -> Measured | None:
+    return _off(limited(attempt.hold_findings, "hold_timing", "s", "inbound"))
+
+
+def _length(attempt: Attempt) -> Measured | None:
+    return _off(limited(attempt.hold_findings, "hold_timing", "NM"))
+
+
+def _level(attempt: Attempt) -> Measured | None:
+    return greatest(measured(attempt.hold_findings, "hold_altitude"))
+
+
+def _off(found: list[Measured]) -> Measured | None:
+    """The greatest departure on either side."""
+    return greatest(Measured(abs(one.value), one.sd) for one in found)
+
+
+MISSED_FIGURES = (
+    Figure("missed_begun_nm", "missed point passed", "NM", 2, 0.25, _begun),
+    Figure("missed_turn_above_ft", "turn above climb", "ft", 0, 100.0, _turned),
+    Figure("missed_course_deg", "missed course", "°", 0, 5.0, _course, "less"),
+    Figure("missed_altitude_ft", "missed altitude", "ft", 0, 50.0, _levelled, "less"),
+)
+HOLD_FIGURES = (
+    Figure("hold_laps", "laps held", "", 0, 1.0, _laps),
+    Figure("hold_outbound_s", "hold, out timed off", "s", 0, 10.0, _outbound_time, "less"),
+    Figure("hold_inbound_s", "hold, in timed off", "s", 0, 10.0, _inbound_time, "less"),
+    Figure("hold_length_nm", "hold, length off", "NM", 2, 0.25, _length, "less"),
+    Figure("hold_altitude_ft", "hold, altitude off", "ft", 0, 50.0, _level, "less"),
+)

@@ -1,0 +1,94 @@
+"""From a flight to its debrief: smoothed, searched for approaches and holds, judged, and taught."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from analyzer.checks.altitude_remark import altitude_remark, off_runway_m
+from analyzer.checks.figures import measure
+from analyzer.checks.finding import Context
+from analyzer.checks.limits import Standard
+from analyzer.checks.run import run_checks
+from analyzer.checks.standard import DEFAULT_STANDARD, read_standard
+from analyzer.debriefs.against_brief import compare_with_brief, same_procedure
+from analyzer.debriefs.data import Approach, DebriefData
+from analyzer.doubts.doubt import Doubt
+from analyzer.doubts.find import find_doubts
+from analyzer.doubts.pace import clock_shown
+from analyzer.doubts.withdraw import withdraw
+from analyzer.legs.flight import Flight, find_flight
+from analyzer.legs.reversal import Reversal
+from analyzer.lessons.teach import teach
+from analyzer.motion.motion import Motion
+from analyzer.motion.smooth import analyse_motion
+from analyzer.procedure.charted import Charted
+from analyzer.track.track import Track
+
+if TYPE_CHECKING:
+    from analyzer.brief.brief_file import Card
+
+__all__ = ["doubted_too", "judge", "judge_charted", "taught"]
+
+
+def judge_charted(
+    track: Track, charted: Charted, standard: Standard | str = DEFAULT_STANDARD, card: Card | None = None
+) -> DebriefData:
+    """Debrief a flight by a procedure resolved for its date. Raises `AnalyzerError` as `analyzer.debrief` does."""
+    if card is not None:
+        same_procedure(card, charted)
+    motion = analyse_motion(track, charted)
+    general = standard if isinstance(standard, Standard) else read_standard(standard)
+    return taught(judge(motion, find_flight(motion), general, card))
+
+
+def judge(motion: Motion, flight: Flight, standard: Standard, card: Card | None = None) -> DebriefData:
+    """The debrief of a flight that is smoothed and found already, without lessons, which take more time than the judging.
+
+    `flight` is what `find_flight` finds in `motion`; `card`, if any, is of its procedure.
+    """
+    judged_by = standard.for_category(motion.charted.procedure.category)
+    doubted = find_doubts(motion, (*flight.approaches, *(held.flown for held in flight.holds)))
+    off_m = off_runway_m(motion)
+    approaches = tuple(_judged(motion, reversal, judged_by, card, doubted, off_m) for reversal in flight.approaches)
+    holds = tuple(
+        DebriefData(held.motion, judged_by, (_judged(held.motion, held.flown, judged_by, None, doubted, off_m),), doubted)
+        for held in flight.holds
+    )
+    return DebriefData(motion, judged_by, approaches, doubted, holds)
+
+
+def doubted_too(judged: DebriefData, doubt: Doubt) -> DebriefData:
+    """The debrief with a doubt from outside the flight: it stands first, and takes back the verdicts that it touches."""
+    approaches = tuple(replace(one, findings=withdraw(one.findings, one.reversal, (doubt,))) for one in judged.approaches)
+    holds = tuple(replace(doubted_too(hold, doubt), doubted=hold.doubted) for hold in judged.holds)
+    return replace(judged, approaches=approaches, holds=holds, doubted=(doubt, *judged.doubted))
+
+
+def taught(judged: DebriefData) -> DebriefData:
+    """The debrief with lessons in the findings of its approaches and holds."""
+    approaches = tuple(
+        replace(one, findings=teach(Context(judged.motion, one.reversal, one.figures, judged.standard), one.findings))
+        for one in judged.approaches
+    )
+    return replace(judged, approaches=approaches, holds=tuple(taught(hold) for hold in judged.holds))
+
+
+def _judged(
+    motion: Motion,
+    reversal: Reversal,
+    standard: Standard,
+    card: Card | None,
+    doubted: Sequence[Doubt],
+    off_m: float | None,
+) -> Approach:
+    """An approach, or the laps of a hold, with its figures and findings, compared with its brief.
+
+    `off_m` is how far off its elevation the flight has the runway.
+    """
+    figures = measure(motion, reversal)
+    comparison = compare_with_brief(card, motion, figures) if card is not None else None
+    findings = withdraw(run_checks(Context(motion, reversal, figures, standard)), reversal, doubted)
+    remark = altitude_remark(motion, findings, off_m)
+    return Approach(reversal, figures, findings, comparison, clock_shown(motion, reversal), remark)

@@ -1,0 +1,24 @@
+"""Whether the flight is a survey about the fix, which says more than that no reversal is recognised."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from analyzer.checks.phrases import clock
+from analyzer.doubts.doubt import Doubt
+from analyzer.legs.reversal import Reversal
+from analyzer.legs.survey import find_surveys
+from analyzer.motion.motion import Motion
+
+__all__ = ["surveys"]
+
+
+def surveys(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
+    """Each survey in a flight without any approach."""
+    if flown:
+        return
+    for survey in find_surveys(motion):
+        yield Doubt(
+            f"From {clock(survey.start_s)} to {clock(survey.end_s)} the flight flies {survey.lines} parallel lines, each next "
+            "to the last, as for a survey: the turns between them are no course reversal."
+        )

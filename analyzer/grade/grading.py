@@ -1,0 +1,88 @@
+"""Grading a class in one call: the logs of a place, what they are graded by, and workers; rows, tables and a page come out."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from contextlib import closing
+from dataclasses import dataclass
+
+from analyzer.grade.addresses import is_address
+from analyzer.grade.engine import in_chunks, work_off
+from analyzer.grade.kept_rows import Earlier, Keeper, page_name
+from analyzer.grade.logs import find_logs
+from analyzer.grade.one_log import Task
+from analyzer.grade.output_folder import Folder, open_folder
+from analyzer.grade.publish import Published, check_formats, publish
+from analyzer.grade.worker_pool import WorkerPool
+from analyzer.gradebook.roster import Roster
+from analyzer.gradebook.settings import Settings
+
+__all__ = ["Class", "grade"]
+
+
+@dataclass(frozen=True, eq=False)
+class Class:
+    """A class that was graded: what was published of it, and how many of the logs were graded anew."""
+
+    published: Published
+    logs: int
+    graded_anew: int
+
+
+def grade(
+    place: str,
+    settings: Settings,
+    pool: WorkerPool,
+    output: str,
+    roster: Roster | None = None,
+    formats: tuple[str, ...] = ("csv", "html"),
+    tell: Callable[[int], None] = lambda _: None,
+    leave_out: frozenset[str] = frozenset(),
+) -> Class:
+    """Grade all logs of a folder or pattern into a folder.
+
+    Logs that an earlier run graded by the same settings there, finished or not, are not graded again. `tell` is called with how
+    many more logs are done; `leave_out` are paths that are no logs.
+
+    Raises
+    ------
+    AnalyzerError
+        The logs cannot be listed, the output cannot be written or another run writes it, or the cluster is gone. What is graded
+        is kept.
+    """
+    formats = check_formats(formats)
+    folder = open_folder(output)
+    if not is_address(output):
+        leave_out |= {os.path.realpath(output)}
+    with folder.held():
+        logs, anew = _graded(place, settings, pool, folder, tell, leave_out)
+        return Class(publish(folder, settings, roster, formats), logs, anew)
+
+
+def _graded(
+    place: str, settings: Settings, pool: WorkerPool, folder: Folder, tell: Callable[[int], None], leave_out: frozenset[str]
+) -> tuple[int, int]:
+    """Make the rows of all logs, and say of how many, and of how many anew."""
+    earlier, keeper = Earlier(folder, settings), Keeper(folder)
+    known: dict[str, bytes] = {}  # lines of logs that are under way
+
+    def tasks() -> Iterator[Task]:
+        for log in find_logs(place, leave_out):
+            found = earlier.line(log.name)
+            if found is not None:
+                known[log.name] = found[1]
+            yield Task(log.name, log.address, log.size_bytes, found[0] if found is not None else None, log.leads_out)
+
+    logs = anew = 0
+    with closing(work_off(pool, settings, in_chunks(tasks(), pages=settings.pages))) as chunks:
+        for number, chunk, graded in chunks:
+            before = {task.name: known.pop(task.name, b"") for task in chunk}
+            lines = [before[log.name] if log.line is None else log.line for log in graded]
+            new = [log for log in graded if log.line is not None]
+            pages = {page_name(log.name): log.page for log in new if log.page is not None}
+            keeper.keep(number, lines, new=bool(new), pages=pages)
+            logs, anew = logs + len(chunk), anew + len(new)
+            tell(len(chunk))
+    keeper.finish()
+    return logs, anew

@@ -1,0 +1,287 @@
+"""The work on a log, and on a few in a worker: from a file to the document of its rows, the same wherever it is done."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import os
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from analyzer.checks.overall import overall
+from analyzer.debriefs.data import Approach, DebriefData
+from analyzer.debriefs.judging import doubted_too, judge, taught
+from analyzer.doubts.doubt import Doubt
+from analyzer.errors import AnalyzerError, LogError
+from analyzer.files import check_ordinary
+from analyzer.grade.addresses import file_system, is_address
+from analyzer.grade.pick import Pick, pick_procedure, see
+from analyzer.grade.undecided import Weighed, weighed
+from analyzer.gradebook.mark import CheckResult, Mark, mark, results_by_check
+from analyzer.gradebook.settings import Settings
+from analyzer.report.documents.debrief_document import debrief_document, rfc3339
+from analyzer.report.exports.formats import FORMATS
+from analyzer.temporary import temporary_folder
+from analyzer.track.read import read_track
+from analyzer.track.track import Track
+
+__all__ = ["Graded", "Task", "failed", "grade_some", "line_of"]
+
+Json = dict[str, Any]
+_PIECE = 1 << 20
+
+
+@dataclass(frozen=True)
+class Task:
+    """A log to grade; its size is None where it is a folder. `known` is the digest of the content that is graded already.
+
+    `leads_out` says that it is a link to what lies outside the folder of logs.
+    """
+
+    name: str
+    address: str
+    size_bytes: int | None
+    known: str | None = None
+    leads_out: bool = False
+
+
+@dataclass(frozen=True)
+class Graded:
+    """What came of a log: the line that is kept of it, None where what is known still holds; and its page, if asked for."""
+
+    name: str
+    line: bytes | None
+    page: bytes | None = None
+
+
+class _NotGraded(Exception):  # noqa: N818 (a state, which becomes a row)
+    """Why a log has no grade: the status of its row, and the reason."""
+
+    def __init__(self, status: str, reason: str) -> None:
+        super().__init__(reason)
+        self.status, self.reason = status, reason
+
+
+def grade_some(settings: Settings, tasks: Sequence[Task]) -> tuple[Graded, ...]:
+    """Grade a few logs, one after the other."""
+    return tuple(_grade(settings, task) for task in tasks)
+
+
+def failed(settings: Settings, task: Task, reason: str) -> Graded:
+    """What is kept of a log that the program fails on: without a digest, so that the next run tries again."""
+    return Graded(task.name, line_of(_document(settings, task, None, status="not analysed", reason=reason)))
+
+
+def line_of(document: Json) -> bytes:
+    """A document as the line that is kept."""
+    return json.dumps(document, separators=(",", ":"), allow_nan=False).encode() + b"\n"
+
+
+def _grade(settings: Settings, task: Task) -> Graded:
+    digest, page = None, None
+    unfit = _unfit(settings, task)
+    if unfit is not None:
+        return Graded(task.name, line_of(_document(settings, task, None, status="not read", reason=unfit)))
+    try:
+        with _at_hand(task) as path:
+            digest = _digest(path)
+            if digest == task.known:
+                return Graded(task.name, None)
+            document, page = _judged(settings, task, path, digest)
+    except _NotGraded as why:
+        document = _document(settings, task, digest, status=why.status, reason=why.reason)
+    except OSError as error:
+        document = _document(settings, task, digest, status="not read", reason=f"cannot be read: {error.strerror or error}")
+    return Graded(task.name, line_of(document), page)
+
+
+def _unfit(settings: Settings, task: Task) -> str | None:
+    """Why a log is not even opened; None where it is."""
+    if task.size_bytes is None:
+        return "a folder, not a log; name folders otherwise, or put the log itself there"
+    if task.leads_out:
+        return "a link that leads out of the folder: put the log itself there"
+    if task.size_bytes > settings.largest_bytes:
+        most = f"{settings.largest_bytes / 1e6:g} MB"
+        return f"{task.size_bytes / 1e6:,.1f} MB, more than the {most} that --largest allows"
+    return None
+
+
+@contextmanager
+def _at_hand(task: Task) -> Iterator[Path]:
+    """The log as a file of this machine."""
+    if not is_address(task.address):
+        yield Path(task.address)
+        return
+    system, path = file_system(task.address)
+    with temporary_folder() as folder:
+        copy = folder / os.path.basename(path)  # noqa: PTH119 (a path of that file system, not of this one)
+        system.get_file(path, str(copy))
+        yield copy
+
+
+def _digest(path: Path) -> str:
+    check_ordinary(path)  # a pipe would be waited for, and a device never ends
+    told = sha256()
+    with path.open("rb") as file:
+        while piece := file.read(_PIECE):
+            told.update(piece)
+    return told.hexdigest()
+
+
+def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Json, bytes | None]:
+    """The document of a log and its page. Raises `_NotGraded`."""
+    try:
+        track = replace(read_track(path, settings.options), file=task.name)
+    except LogError as error:
+        raise _NotGraded("not read", _without(str(error), path, task.name)) from error
+    start = float(track.time_s[0])
+    date = dt.datetime.fromtimestamp(start, tz=dt.UTC).date()
+    try:
+        pick = _picked(settings, track, date)
+        seen = pick.best if pick is not None else see(track, settings.candidates[0], date)
+        judged = judge(seen.motion, seen.flight, settings.standard)
+        both = weighed(judged, pick, settings) if pick is not None and not pick.sure else Weighed(judged, None, {})
+        page = _page(judged, both.doubt) if settings.pages else None
+    except AnalyzerError as error:
+        raise _NotGraded("not graded", _without(str(error), path, task.name)) from error
+    debrief = both.debrief
+    procedure: Json = {"name": seen.candidate.name, "title": seen.candidate.procedure.title}
+    if pick is not None:
+        procedure |= {
+            "misfit": round(pick.misfit, 2),
+            "gap": None if pick.gap is None else round(pick.gap, 2),
+            "next": pick.next_best,
+            "rivals": [rival.candidate.name for rival in pick.rivals],
+        }
+    status = "graded" if debrief.told else "no approach"
+    reason = None if debrief.told else "no approach that is known was found about the procedure's fix"
+    document = _document(settings, task, digest, status=status, reason=reason, page=page is not None)
+    told = debrief_document(debrief)
+    laps = [one for hold in debrief.holds for one in hold.approaches]
+    return {
+        **document,
+        "start": rfc3339(start),
+        "procedure": procedure,
+        "altitude_reference": track.altitude_reference if track.has_altitude else None,
+        "doubts": list(debrief.doubts),
+        "approaches": [
+            _entry(settings, approach, said, both.marks.get(("reversal", number)))
+            for number, (approach, said) in enumerate(zip(debrief.approaches, told["reversals"], strict=True), 1)
+        ],
+        "holds": [
+            _entry(settings, lap, said, both.marks.get(("hold", number)))
+            for number, (lap, said) in enumerate(zip(laps, told["holds"], strict=True), 1)
+        ],
+    }, page
+
+
+def _without(message: str, path: Path, name: str) -> str:
+    """A message without the file, which the row names, in one line."""
+    for said in (str(path), name):
+        message = message.replace(f"{said}: ", "").replace(said, path.name)
+    return " ".join(message.split())
+
+
+def _picked(settings: Settings, track: Track, date: dt.date) -> Pick | None:
+    """The procedure that the flight fits best; None where one is given. Raises `_NotGraded` where it fits none."""
+    if not settings.pick:
+        return None
+    candidates = settings.candidates if settings.country is None else settings.country.near(track)
+    pick = pick_procedure(track, candidates, date)
+    if pick is None and settings.country is not None:
+        raise _NotGraded(
+            "no procedure fits",
+            f"the flight fits none of the {len(candidates)} procedures of {settings.country.name} that it passes near",
+        )
+    if pick is None:
+        names = len(candidates)
+        raise _NotGraded(
+            "no procedure fits", f"the flight fits none of the {names} procedures: it passes no fix on its courses"
+        )
+    return pick
+
+
+def _page(judged: DebriefData, doubt: Doubt | None) -> bytes:
+    """The page of a log, as a single debrief would write it, with the doubt about which procedure was flown."""
+    debrief = taught(judged)
+    (made,) = FORMATS["html"].write(debrief if doubt is None else doubted_too(debrief, doubt))
+    return made.content
+
+
+def _document(
+    settings: Settings, task: Task, digest: str | None, *, status: str, reason: str | None, page: bool = False
+) -> Json:
+    """What every log's document holds."""
+    return {
+        "file": task.name,
+        "sha256": digest,
+        "made_by": settings.fingerprint,
+        "status": status,
+        "reason": reason,
+        "page": page,
+        "start": None,
+        "procedure": None,
+        "altitude_reference": None,
+        "doubts": [],
+        "approaches": [],
+        "holds": [],
+    }
+
+
+_SAID = ("hold", "charted", "flown", "flown_score_gap", "side", "turn", "entry", "wind", "farthest", "overall", "figures")
+
+
+def _entry(settings: Settings, approach: Approach, told: Json, marks: tuple[float | None, ...] | None) -> Json:
+    """What is kept of an approach or a hold: what was flown, its mark, and what each check makes of it.
+
+    `marks` are those by several procedures between which nothing is decided, where they differ; then there is none.
+    """
+    results = results_by_check(approach.findings, settings.rubric)
+    verdict, why = overall(approach.findings, approach.reversal)
+    made = mark(results, settings.rubric, verdict, why)
+    return {
+        **{key: told[key] for key in _SAID},
+        "mark": _mark(_none_of(made, marks) if marks is not None else made),
+        "checks": {check: _check(result) for check, result in results.items()},
+    }
+
+
+def _none_of(made: Mark, percents: tuple[float | None, ...]) -> Mark:
+    """A mark that depends on which procedure was flown is none."""
+    said = " or ".join("none" if percent is None else f"{percent:g} %" for percent in percents)
+    return replace(made, percent=None, note=f"no mark: {said} by the procedures that it fits")
+
+
+def _mark(made: Mark) -> Json:
+    return {
+        "percent": None if made.percent is None else round(made.percent, 1),
+        "earned": round(made.earned, 2),
+        "possible": round(made.possible, 2),
+        "apply": round(made.apply, 2),
+        "failed_outright": list(made.failed_outright),
+        "note": made.note,
+    }
+
+
+def _check(result: CheckResult) -> Json:
+    worst = result.worst
+    return {
+        "verdict": worst.verdict,
+        "measured": worst.measured if isinstance(worst.measured, str) else _rounded(worst.measured),
+        "unit": worst.unit,
+        "margin": _rounded(worst.margin),
+        "inside": result.inside,
+        "outside": result.outside,
+        "weight": result.weight,
+        "earned": round(result.earned, 2),
+        "possible": round(result.possible, 2),
+    }
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None or value != value or abs(value) == float("inf") else round(float(value), 3)

@@ -1,0 +1,189 @@
+"""The rows of a class: one an approach or a hold, one for a log without either; columns of one type each, with units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from analyzer.checks.finding import NOT_ASSESSED
+from analyzer.checks.phrases import check_name
+from analyzer.checks.run import CHECKS
+from analyzer.gradebook.roster import Entry
+from analyzer.safe_text import plain_line
+
+__all__ = [
+    "COLUMNS", "DATE", "FIGURES", "INTEGER", "NUMBER", "TEXT", "TIME", "Column", "RowContext", "lost_parts", "rows_of",
+]  # fmt: skip
+
+Json = dict[str, Any]
+Row = dict[str, Any]
+TEXT = "text"
+NUMBER = "number"
+INTEGER = "integer"
+TIME = "time"
+DATE = "date"
+_STATUS_OF_COPY = "duplicate"
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column: its name, and what its values are: ``text``, ``number``, ``integer``, ``time`` (RFC 3339), ``date``."""
+
+    name: str
+    type: str
+
+
+# The numbers of an approach that the class page shows the spread of: column, what it is called, and its unit.
+FIGURES: Mapping[str, tuple[str, str]] = {
+    "mark_percent": ("mark", "%"),
+    "farthest_distance_nm": ("farthest from the fix", "NM"),
+    "outbound_length_nm": ("outbound length", "NM"),
+    "offset_leg_s": ("time on the offset leg", "s"),
+    "outbound_peak_deviation_deg": ("greatest deviation outbound", "°"),
+    "inbound_peak_deviation_deg": ("greatest deviation inbound", "°"),
+    "overshoot_nm": ("overshoot of the inbound course", "NM"),
+    "max_indicated_kt": ("greatest indicated airspeed", "kt"),
+    "wind_speed_kt": ("wind speed", "kt"),
+}
+
+
+def _of_checks() -> Iterator[Column]:
+    for check, row in CHECKS.items():
+        yield Column(f"{check}_verdict", TEXT)
+        yield Column(f"{check}_measured", TEXT if row.in_words else NUMBER)
+        yield Column(f"{check}_unit", TEXT)
+        yield Column(f"{check}_margin", NUMBER)
+        yield Column(f"{check}_mark_earned", NUMBER)
+        yield Column(f"{check}_mark_possible", NUMBER)
+
+
+COLUMNS: tuple[Column, ...] = (
+    *(Column(name, TEXT) for name in ("file", "pilot")),
+    Column("date", DATE),
+    *(Column(name, INTEGER) for name in ("attempt", "approach", "approaches")),
+    *(Column(name, TEXT) for name in ("procedure", "procedure_title")),
+    *(Column(name, NUMBER) for name in ("procedure_misfit", "procedure_gap")),
+    *(Column(name, TEXT) for name in ("procedure_next", "procedure_rivals", "status", "reason", "duplicate_of")),
+    Column("start", TIME),
+    Column("altitude_reference", TEXT),
+    *(Column(name, TEXT) for name in ("charted", "flown")),
+    Column("flown_score_gap", NUMBER),
+    *(Column(name, TEXT) for name in ("side", "turn", "entry", "hold")),
+    Column("laps", INTEGER),
+    *(Column(name, TEXT) for name in ("verdict", "verdict_sentence")),
+    *(Column(name, NUMBER) for name in ("mark_percent", "mark_earned", "mark_possible", "mark_weights")),
+    *(Column(name, TEXT) for name in ("mark_failed_outright", "remark")),
+    Column("established", TIME),
+    *(
+        Column(name, NUMBER)
+        for name in (
+            "outbound_length_nm", "offset_leg_s", "outbound_peak_deviation_deg", "inbound_peak_deviation_deg", "overshoot_nm",
+            "max_indicated_kt", "farthest_distance_nm", "farthest_slant_nm", "farthest_sd_nm",
+        )
+    ),
+    Column("farthest_time", TIME),
+    *(
+        Column(name, NUMBER)
+        for name in ("farthest_latitude_deg", "farthest_longitude_deg", "wind_from_deg_true", "wind_speed_kt", "wind_sd_kt")
+    ),
+    Column("wind_source", TEXT),
+    *_of_checks(),
+    *(Column(name, TEXT) for name in ("page", "sha256")),
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class RowContext:
+    """What a row says that its log alone does not tell: the roster's entry, the log it is a copy of, numbers of attempts."""
+
+    entry: Entry | None
+    duplicate_of: str | None
+    attempts: tuple[int | None, ...]
+    page: str | None
+
+
+def rows_of(document: Json, context: RowContext) -> Iterator[tuple[Row, Json]]:
+    """The rows of a log, each with the part of its document that it is of: its approaches, then its holds.
+
+    Every column is there, None where a row has no value for it.
+    """
+    approaches, holds = document["approaches"], document["holds"]
+    entries: list[tuple[Json, int | None]] = [(one, number) for number, one in enumerate(approaches, 1)]
+    entries = [*entries, *((hold, None) for hold in holds)] or [({}, None)]
+    for (entry, number), attempt in zip(entries, context.attempts, strict=True):
+        row = dict.fromkeys(column.name for column in COLUMNS)
+        row |= _of_log(document, context)
+        if entry:
+            row |= _of_entry(entry) | {"approach": number, "approaches": len(approaches), "attempt": attempt}
+        row["remark"] = _remark(document, context, entry)
+        yield row, entry
+
+
+def _of_log(document: Json, context: RowContext) -> Row:
+    procedure: Json = document["procedure"] or {}
+    entry, start = context.entry, document["start"]
+    logged = start[:10] if start else None
+    return {
+        "file": plain_line(document["file"]),
+        "pilot": plain_line(entry.pilot) if entry is not None else None,
+        "date": entry.date.isoformat() if entry is not None and entry.date is not None else logged,
+        "procedure": procedure.get("name"),
+        "procedure_title": procedure.get("title"),
+        "procedure_misfit": procedure.get("misfit"),
+        "procedure_gap": procedure.get("gap"),
+        "procedure_next": procedure.get("next"),
+        "procedure_rivals": ", ".join(procedure.get("rivals", ())) or None,
+        "status": _STATUS_OF_COPY if context.duplicate_of is not None else document["status"],
+        "reason": plain_line(document["reason"]) if document["reason"] else None,
+        "duplicate_of": plain_line(context.duplicate_of) if context.duplicate_of is not None else None,
+        "start": start,
+        "altitude_reference": document["altitude_reference"],
+        "page": context.page,
+        "sha256": document["sha256"],
+    }
+
+
+def _of_entry(approach: Json) -> Row:
+    mark: Json = approach["mark"]
+    hold: Json = approach["hold"] or {}
+    row: Row = {name: approach[name] for name in ("charted", "flown", "flown_score_gap", "side", "turn", "entry")}
+    row |= {"hold": plain_line(hold["name"]), "laps": hold["laps"]} if hold else {}
+    row |= {"verdict": approach["overall"]["verdict"], "verdict_sentence": approach["overall"]["sentence"]}
+    row |= {"mark_percent": mark["percent"], "mark_earned": mark["earned"], "mark_possible": mark["possible"]}
+    row |= {"mark_weights": mark["apply"], "mark_failed_outright": ", ".join(mark["failed_outright"]) or None}
+    row |= approach["figures"]
+    row |= {f"farthest_{name}": value for name, value in (approach["farthest"] or {}).items()}
+    row |= {f"wind_{name}": value for name, value in (approach["wind"] or {}).items()}
+    for check, found in approach["checks"].items():
+        row |= {f"{check}_{name}": found[name] for name in ("verdict", "measured", "unit", "margin")}
+        if found["weight"] is not None:
+            row |= {f"{check}_mark_earned": found["earned"], f"{check}_mark_possible": found["possible"]}
+    return row
+
+
+def _remark(document: Json, context: RowContext, approach: Json) -> str | None:
+    """What is to be said beside the row, in a line."""
+    said = []
+    if context.duplicate_of is not None:
+        said.append(f"the same log as {plain_line(context.duplicate_of)}")
+    if approach and approach["mark"]["note"]:
+        said.append(approach["mark"]["note"])
+    said += [f"check first: {plain_line(doubt)}" for doubt in document["doubts"]]
+    procedure, entry, start = document["procedure"] or {}, context.entry, document["start"]
+    rivals = procedure.get("rivals", [])
+    if rivals and approach and approach["overall"]["verdict"] != NOT_ASSESSED:
+        both = "both" if len(rivals) == 1 else "all"
+        said.append(f"procedure not decided: {' or '.join([procedure['name'], *rivals])}; the result holds for {both}")
+    if entry is not None and entry.date is not None and start and entry.date.isoformat() != start[:10]:
+        said.append(f"the roster says {entry.date.isoformat()}, the log begins on {start[:10]} UTC")
+    return "; ".join(said) or None
+
+
+def lost_parts(approach: Json) -> tuple[str, ...]:
+    """The parts of a mark that were not earned in full, as they go into the sum: ``turn bank 3.3 of 5``."""
+    return tuple(
+        f"{check_name(check)} {found['earned']:g} of {found['possible']:g}"
+        for check, found in approach["checks"].items()
+        if found["weight"] is not None and found["earned"] < found["possible"]
+    )

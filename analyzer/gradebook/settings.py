@@ -1,0 +1,130 @@
+"""What all logs of a run are graded by: one value that is sent to every worker, and its fingerprint, which kept rows carry."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from functools import cached_property
+from hashlib import sha256
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+from analyzer.checks.limits import Standard
+from analyzer.checks.standard import DEFAULT_STANDARD, read_standard
+from analyzer.errors import AnalyzerError, GradeError
+from analyzer.gradebook.candidate import Candidate
+from analyzer.gradebook.country import Country, read_country
+from analyzer.gradebook.rubric import DEFAULT_RUBRIC, Rubric, read_rubric
+from analyzer.procedure.clearance import read_clearance
+from analyzer.procedure.read import read_procedure
+from analyzer.procedure.resolve_minimums import resolve_minimum
+from analyzer.procedure.values import Line
+from analyzer.track.limits import Limits
+from analyzer.track.options import ReadOptions
+
+__all__ = ["LARGEST_BYTES", "LIMITS", "Candidate", "Settings", "read_settings"]
+
+LARGEST_BYTES = 32 * 1024 * 1024  # of a log as it lies: over a hundred hours at a position a second
+# of a log unpacked, 111 hours at a position a second: a worker takes up to 1.6 GB and a minute for one
+LIMITS = Limits(max_bytes=64 * 1024 * 1024, max_samples=400_000)
+_ROWS_VERSION = 5  # of what is kept of a log; rows of another are not used again
+
+
+@dataclass(frozen=True, eq=False)
+class Settings:
+    """What logs are graded by.
+
+    Where `pick` is set, each is graded by the one of `candidates` that it fits best, or of those of `country` that it passes
+    near.
+    """
+
+    candidates: tuple[Candidate, ...]
+    pick: bool
+    standard: Standard
+    rubric: Rubric
+    options: ReadOptions
+    largest_bytes: int = LARGEST_BYTES
+    pages: bool = False
+    country: Country | None = None
+
+    @cached_property
+    def fingerprint(self) -> str:
+        """Stands for all that a row follows from beside the log itself: settings, and the version of the program."""
+        said: dict[str, Any] = {
+            "rows": _ROWS_VERSION,
+            "program": metadata.version("approach-analyzer"),
+            "procedures": [[c.name, c.procedure.model_dump(mode="json"), c.line, asdict(c.cleared)] for c in self.candidates],
+            "pick": self.pick,
+            "country": None if self.country is None else self.country.told,
+            "standard": asdict(self.standard),
+            "rubric": asdict(self.rubric),
+            "options": asdict(self.options),
+            "largest_bytes": self.largest_bytes,
+        }
+        return sha256(json.dumps(said, sort_keys=True, default=str).encode()).hexdigest()[:20]
+
+
+def read_settings(
+    procedure: Path | None = None,
+    procedures: Path | None = None,
+    standard: str = DEFAULT_STANDARD,
+    rubric: str = DEFAULT_RUBRIC,
+    options: ReadOptions | None = None,
+    *,
+    largest_bytes: int = LARGEST_BYTES,
+    pages: bool = False,
+    cleared: Sequence[str] = (),
+    line: Line = "straight-in",
+) -> Settings:
+    """Read what logs are graded by: one procedure file, or a folder of them, or a file of coded ones, to pick from.
+
+    All logs are judged by the same clearance, and the same line of minimums.
+
+    Raises
+    ------
+    AnalyzerError
+        A file is wrong, neither or both of the two are given, or the clearance or line does not fit a procedure.
+    """
+    country: Country | None = None
+    if procedure is not None and procedures is None:
+        candidates: tuple[Candidate, ...] = (_candidate(procedure, cleared, line),)
+    elif procedures is not None and procedure is None and procedures.is_file():
+        candidates, country = (), read_country(procedures, line, cleared)
+    elif procedures is not None and procedure is None:
+        files = sorted(procedures.glob("*.toml"))
+        if not files:
+            raise GradeError(f"{procedures}: no procedure files (*.toml) there; give a folder that holds some")
+        candidates = tuple(_candidate(file, cleared, line) for file in files)
+        _in_one_unit(candidates)
+    else:
+        raise GradeError("give either --procedure FILE or --procedures DIR, to say what was flown")
+    return Settings(
+        candidates,
+        procedures is not None,
+        read_standard(standard),
+        read_rubric(rubric),
+        options or ReadOptions(limits=LIMITS),
+        largest_bytes,
+        pages,
+        country,
+    )
+
+
+def _candidate(file: Path, cleared: Sequence[str], line: Line) -> Candidate:
+    """A procedure file with clearance and line, which it has to take; errors name the file."""
+    procedure = read_procedure(file)
+    try:
+        resolve_minimum(procedure, line)
+        clearance = read_clearance(cleared, procedure)
+    except AnalyzerError as error:
+        raise type(error)(f"{file}: {error}") from error
+    return Candidate(file.stem, procedure, line, clearance)
+
+
+def _in_one_unit(candidates: Sequence[Candidate]) -> None:
+    """Raise `GradeError` where an assigned altitude would mean feet by one procedure and metres by another."""
+    units = {candidate.procedure.altitude_unit for candidate in candidates}
+    if len(units) > 1 and candidates[0].cleared.assigned_m:
+        raise GradeError("--cleared LEG=FT: some procedure files are in feet and some in metres; grade them apart")

@@ -1,0 +1,47 @@
+"""The whole comparison in one call: debriefed flights in, attempts side by side out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from analyzer.comparison.comparing import ComparisonData, side_by_side
+
+if TYPE_CHECKING:
+    from analyzer.debriefs.data import DebriefData
+
+__all__ = ["Comparison", "compare"]
+
+
+@dataclass(frozen=True, eq=False)
+class Comparison(ComparisonData):
+    """Attempts at one procedure, and their figures side by side; `left_out` are the logs that hold no such attempt."""
+
+    def to_dict(self) -> dict[str, Any]:
+        """The comparison as JSON values, by the schema that ships as ``analyzer/report/compare.schema.json``."""
+        from analyzer.report.documents.compare_document import compare_document
+
+        return compare_document(self)
+
+
+def compare(debriefs: Sequence[DebriefData]) -> Comparison:
+    """Lay the approaches of some flights side by side, in the order flown; of flights that only hold, the holds.
+
+    Raises
+    ------
+    AnalyzerError
+        There are fewer than two of either, or they were debriefed by different procedures or standards.
+
+    Examples
+    --------
+    >>> import analyzer
+    >>> procedure = analyzer.read_procedure("sample_tracks/wendle_island_vor24.toml")
+    >>> logs = ("sample_tracks/clean.csv", "sample_tracks/strong_wind.csv")
+    >>> comparison = compare([analyzer.debrief(analyzer.read_track(log), procedure) for log in logs])
+    >>> farthest = next(row for row in comparison.rows if row.figure.key == "farthest_nm")
+    >>> [round(value.value, 2) for value in farthest.values]
+    [7.17, 11.48]
+    """
+    compared = side_by_side(debriefs)
+    return Comparison(compared.attempts, compared.rows, compared.left_out)

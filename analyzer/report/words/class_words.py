@@ -1,0 +1,149 @@
+"""A class in words, for the page and the terminal: what was found in all, each row's mark and why, and remarks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
+from analyzer.checks.phrases import FEET, METRES, check_name
+from analyzer.gradebook.index import Index
+from analyzer.gradebook.roster import Entry, Roster
+from analyzer.gradebook.rubric import Rubric
+from analyzer.gradebook.settings import Settings
+from analyzer.gradebook.tally import Tally
+from analyzer.report.words.clearance_text import clearance_words
+
+__all__ = [
+    "class_counts", "hold_words", "mark_words", "remarks", "row_name", "rubric_rules", "settled_sentences", "title_of",
+    "why_words",
+]  # fmt: skip
+
+_MOST_NAMED = 5
+_SUM_RULE = (
+    "Each check has a weight, and earns the share of it that its findings inside are of those inside and outside. The mark is "
+    "what was earned of what was possible, in percent; beside it stands what was not earned in full."
+)
+_NEITHER_RULE = (
+    "What is too close to call or not assessed counts neither way: it is left out of both sums. Where the overall result is "
+    "not assessed there is no mark."
+)
+
+
+def title_of(settings: Settings) -> str:
+    """What the page is called: the procedure, or how many there are to pick from."""
+    if not settings.pick:
+        return settings.candidates[0].procedure.title
+    if settings.country is not None:
+        return f"The approaches of {settings.country.name}"
+    number = len(settings.candidates)
+    return f"{number} procedures" if number > 1 else settings.candidates[0].procedure.title
+
+
+def settled_sentences(settings: Settings) -> Iterator[str]:
+    """What was settled before the class was judged: the clearance, and the line of minimums where circling was asked for."""
+    if settings.country is not None:
+        if settings.country.cleared:
+            yield f"Cleared: {', '.join(settings.country.cleared)}."
+        if settings.country.line != "straight-in":
+            yield f"Minimums: {settings.country.line}."
+        return
+    first = settings.candidates[0]
+    cleared = clearance_words(first.cleared, METRES if first.procedure.altitude_unit == "m" else FEET)
+    if cleared:
+        yield f"Cleared: {cleared}."
+    if first.line != "straight-in":
+        yield f"Minimums: {first.line}."
+
+
+def class_counts(tally: Tally) -> tuple[str, str]:
+    """How many approaches and holds were judged, and with what results."""
+    approaches = sum(tally.verdicts.values()) - tally.holds
+    results = [(OUTSIDE, "outside"), (CLOSE, "too close to call"), (INSIDE, "inside"), (NOT_ASSESSED, "not assessed")]
+    told = ", ".join(f"{tally.verdicts[verdict]:,} {word}" for verdict, word in results if tally.verdicts[verdict])
+    others = ", ".join(
+        f"{count:,} {_counted(status, count)}" for status, count in sorted(tally.statuses.items()) if status != "graded"
+    )
+    rest = ". ".join(text for text in (told, f"Besides: {others}" if others else "") if text)
+    head = f"{approaches:,} {'approach' if approaches == 1 else 'approaches'}" if approaches or not tally.holds else ""
+    holds = f"{tally.holds:,} {'hold' if tally.holds == 1 else 'holds'}" if tally.holds else ""
+    return " and ".join(text for text in (head, holds) if text), f"{rest}." if rest else ""
+
+
+def _counted(status: str, count: int) -> str:
+    if status != "duplicate":
+        return status
+    return "copy of another log" if count == 1 else "copies of another log"
+
+
+def remarks(tally: Tally, index: Index, roster: Roster | None) -> list[str]:
+    """What is to be said of the roster, of procedures that are not decided, and of copies."""
+    said = []
+    matches = index.matches
+    if roster is not None and matches is not None:
+        if matches.logs_without:
+            said.append(f"{roster.name} does not name {matches.logs_without:,} of {index.logs:,} logs; they have no pilot.")
+        if matches.without_log:
+            said.append(f"Named in {roster.name}, but not there: {_named(matches.without_log)}.")
+        if matches.of_several_logs:
+            said.append(
+                f"Named in {roster.name}, but fits several logs, so given to none: {_named(matches.of_several_logs)}. "
+                "Name them with their folder."
+            )
+    if tally.undecided:
+        said.append(
+            f"{tally.undecided:,} {'row fits' if tally.undecided == 1 else 'rows fit'} several procedures about equally: "
+            "assessed only where all of them give the same result. The procedures are named in the remarks."
+        )
+    copies = tally.statuses["duplicate"]
+    if copies:
+        said.append(f"{copies:,} {'row is' if copies == 1 else 'rows are'} of a copy of another log and not counted above.")
+    return said
+
+
+def _named(entries: tuple[Entry, ...]) -> str:
+    told = ", ".join(f"{entry.file} (line {entry.line})" for entry in entries[:_MOST_NAMED])
+    more = len(entries) - _MOST_NAMED
+    return told + (f" and {more:,} more" if more > 0 else "")
+
+
+def row_name(row: Mapping[str, Any]) -> str:
+    """What a row is of: the log, and which approach in it where there are several, or which hold."""
+    if row["hold"] is not None:
+        return f"{row['file']}, {hold_words(row)}"
+    several = (row["approaches"] or 1) > 1
+    return f"{row['file']}, approach {row['approach']} of {row['approaches']}" if several else str(row["file"])
+
+
+def hold_words(row: Mapping[str, Any]) -> str:
+    """A hold by its name with its laps: ``hold at PELTO, 3 laps``."""
+    return f"hold at {row['hold']}, {row['laps']} {'lap' if row['laps'] == 1 else 'laps'}"
+
+
+def why_words(row: Mapping[str, Any]) -> str:
+    """What the result of a row rests on."""
+    return str(row["verdict_sentence"] or row["reason"] or "")
+
+
+def mark_words(row: Mapping[str, Any]) -> str:
+    """The mark of a row with the sum that it is: ``87.5 % (70 of 80)``."""
+    if row["mark_possible"] is None:
+        return ""
+    total = f"{row['mark_earned']:g} of {row['mark_possible']:g}"
+    return f"none ({total})" if row["mark_percent"] is None else f"{row['mark_percent']:.1f} % ({total})"
+
+
+def rubric_rules(rubric: Rubric) -> tuple[str, ...]:
+    """How a mark is made, in sentences."""
+    outright = ", ".join(map(check_name, rubric.fails_outright))
+    rules = [
+        _SUM_RULE,
+        _NEITHER_RULE,
+    ]
+    if rubric.least_assessed:
+        rules.append(
+            f"A mark for which less than {100.0 * rubric.least_assessed:g} % of the weights could be assessed says so."
+        )
+    if outright:
+        rules.append(f"A finding outside of these makes the mark 0, whatever the sum: {outright}.")
+    return tuple(rules)

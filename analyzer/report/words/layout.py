@@ -1,0 +1,39 @@
+"""Plain text laid out for a terminal, 80 columns wide: wrapped, labelled, clipped and in columns."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Collection, Sequence
+
+__all__ = ["WIDTH", "clipped", "labelled", "table", "wrapped"]
+
+WIDTH = 80
+
+
+def wrapped(text: str, indent: str = "", hanging: str | None = None, width: int = WIDTH) -> list[str]:
+    """The lines of a paragraph: the first begins with `indent`, the others with `hanging`, which is the same if it is left out.
+
+    Lines break at blanks only, never at the hyphen of a name.
+    """
+    following = indent if hanging is None else hanging
+    return textwrap.wrap(text, width, initial_indent=indent, subsequent_indent=following, break_on_hyphens=False)
+
+
+def labelled(label: str, text: str, columns: int) -> list[str]:
+    """A paragraph to the right of its label, which takes as many columns."""
+    return wrapped(text, label.ljust(columns), " " * columns)
+
+
+def clipped(text: str, width: int) -> str:
+    """The text where it fits, else its beginning with an ellipsis; nothing in no columns."""
+    return text if len(text) <= width else f"{text[: width - 1]}…" if width else ""
+
+
+def table(rows: Sequence[Sequence[str]], left: Collection[int] = (0,)) -> list[str]:
+    """Headings, a rule and the other rows, columns as wide as they need, those in `left` flush left."""
+    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
+    lines = []
+    for row in rows:
+        cells = [cell.ljust(w) if k in left else cell.rjust(w) for k, (cell, w) in enumerate(zip(row, widths, strict=True))]
+        lines.append("  ".join(cells).rstrip())
+    return [lines[0], "-" * max(map(len, lines)), *lines[1:]]

@@ -1,0 +1,155 @@
+"""The track: one position log as a tidy value with one row per sample, in SI and radians, and what was done to get it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from analyzer.physics.units import DEG, FT, KT, FloatArray
+from analyzer.track.air import STANDARD_AIR, Air
+from analyzer.track.references import REFERENCES
+from analyzer.vocabulary import AltitudeReference
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["RECORDED", "Column", "Gap", "Note", "PutRight", "Track", "counted"]
+
+# What a log may hold besides time and position: internal name -> (column of ``Track.to_frame``, SI value of one of its units).
+RECORDED: Mapping[str, tuple[str, float]] = {
+    "ground_speed_mps": ("ground_speed_kt", KT),
+    "track_rad": ("track_deg_true", DEG),
+    "heading_rad": ("heading_deg_true", DEG),
+    "bank_rad": ("bank_deg", DEG),
+    "pitch_rad": ("pitch_deg", DEG),
+    "indicated_airspeed_mps": ("indicated_airspeed_kt", KT),
+    "true_airspeed_mps": ("true_airspeed_kt", KT),
+    "pressure_altitude_m": ("pressure_altitude_ft", FT),
+    "vertical_speed_mps": ("vertical_speed_fpm", FT / 60.0),
+}
+
+_TURNS_SHOW_S = 20.0  # between fixes: the errors stated of banks hold to here, from flights filled in for trial
+
+
+@dataclass(frozen=True)
+class Column:
+    """How one column of the file was understood.
+
+    `name` is the file's own, `quantity` ours (``time``, ``latitude``, ``altitude``, ``ground_speed``, ...; ``unused``
+    where the column plays no part), `unit` what its numbers were read in, `basis` why: one short phrase.
+    """
+
+    name: str
+    quantity: str
+    unit: str
+    basis: str
+
+
+@dataclass(frozen=True)
+class Note:
+    """One thing that was inferred, repaired or dropped: a sentence for people, and how many samples it touched."""
+
+    text: str
+    count: int = 0
+
+
+def counted(number: int, noun: str) -> str:
+    """The number with its noun, for notes: ``1 row``, ``1,204 rows``."""
+    return f"{number:,} {noun}" if number == 1 else f"{number:,} {noun}s"
+
+
+@dataclass(frozen=True)
+class Gap:
+    """A stretch without samples. Times in seconds since 1970-01-01 UTC."""
+
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True)
+class PutRight:
+    """A stretch of the log whose times were corrected, and how, in a word or two. Times in seconds since 1970-01-01 UTC."""
+
+    word: str
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True, eq=False)
+class Track:
+    """A position log, cleaned.
+
+    `time_s` [s since 1970-01-01 UTC] rises strictly; `latitude_rad` and `longitude_rad` are WGS 84; `altitude_m` is as logged,
+    NaN where there is none, and counts from `altitude_reference`. `recorded` holds what else was logged, by the names of
+    `RECORDED`, NaN where a row lacks it. `filled_in` is true where the log was interpolated between the fixes really recorded,
+    which alone are kept; `fixes_every_s` is the interval of the fixes where they are even and so known exactly [s], None where
+    they had to be recovered from the lines between. `air` is what the user gave for the air. `put_right` holds the stretches
+    whose times are not as logged. All arrays have one value per sample and are read-only.
+    """
+
+    file: str
+    format: str
+    time_s: FloatArray
+    latitude_rad: FloatArray
+    longitude_rad: FloatArray
+    altitude_m: FloatArray
+    recorded: Mapping[str, FloatArray]
+    columns: tuple[Column, ...]
+    gaps: tuple[Gap, ...]
+    notes: tuple[Note, ...]
+    filled_in: bool = False
+    fixes_every_s: float | None = None
+    air: Air = STANDARD_AIR
+    put_right: tuple[PutRight, ...] = ()
+    altitude_reference: AltitudeReference = "unknown"
+
+    def __post_init__(self) -> None:
+        for array in (self.time_s, self.latitude_rad, self.longitude_rad, self.altitude_m, *self.recorded.values()):
+            array.flags.writeable = False
+
+    def __len__(self) -> int:
+        return len(self.time_s)
+
+    @cached_property
+    def interval_s(self) -> float:
+        """Median step between samples. [s]"""
+        return float(np.median(np.diff(self.time_s)))
+
+    @property
+    def fixes_recovered(self) -> bool:
+        """Whether the log was filled in, and its fixes recovered from the lines between, so that they are not exact."""
+        return self.filled_in and self.fixes_every_s is None
+
+    @property
+    def turns_hidden(self) -> bool:
+        """Whether bank and rate of turn cannot be measured: filled in between fixes far apart, or not known exactly."""
+        return self.fixes_recovered or (self.fixes_every_s or 0.0) > _TURNS_SHOW_S
+
+    @property
+    def altitude_offset_sd_m(self) -> float:
+        """Standard deviation of the error common to all altitudes, which arises where they are not above sea level."""
+        return REFERENCES[self.altitude_reference].offset_sd_m
+
+    @property
+    def has_altitude(self) -> bool:
+        """Whether any sample has an altitude."""
+        return bool(np.isfinite(self.altitude_m).any())
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row per sample: ``time`` (UTC), ``latitude_deg``, ``longitude_deg``, ``altitude_ft`` and each recorded column."""
+        import pandas as pd
+
+        data: dict[str, object] = {
+            "time": pd.to_datetime(np.round(self.time_s * 1e6).astype("int64"), unit="us", utc=True),
+            "latitude_deg": self.latitude_rad / DEG,
+            "longitude_deg": self.longitude_rad / DEG,
+            "altitude_ft": self.altitude_m / FT,
+        }
+        for name, values in self.recorded.items():
+            column, factor = RECORDED[name]
+            data[column] = values / factor
+        return pd.DataFrame(data)
