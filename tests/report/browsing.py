@@ -121,3 +121,38 @@ def minutes(page: Page, approach: int = 0) -> dict[str, float]:
     """Where the minutes written below the strips stand across the screen, by the clock: ``15:40``."""
     svg = page.locator(f"section.approach >> nth={approach} >> figure[data-picture=strips] svg:visible")
     return dict(svg.evaluate(_MINUTES))
+
+
+# Size in pixels of every piece of text that is seen, and whether it is drawn in a picture (in the picture's own units).
+_SIZES = """
+() => {
+  const found = [];
+  const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  while (walker.nextNode()) {
+    const element = walker.currentNode.parentElement;
+    if (!walker.currentNode.textContent.trim() || element.closest("script, style") || !element.checkVisibility()) continue;
+    found.push([parseFloat(getComputedStyle(element).fontSize), Boolean(element.closest("svg"))]);
+  }
+  return found;
+}
+"""
+# What stands beyond the right edge of a window of some width.
+_TOO_WIDE = """
+(width) => [...document.querySelectorAll("main *, footer *")]
+  .filter((one) => one.checkVisibility() && !one.closest("svg") && one.getBoundingClientRect().right > width + 0.5)
+  .map((one) => one.outerHTML.slice(0, 80))
+"""
+_PAGE_MARGINS, _DRAWN_WIDTH = 32.0, 358.0
+
+
+def check_phone(page: Page, width: int) -> None:
+    """Check that a page fits a window as wide as a phone: its pictures are those drawn for it, and all words can be read."""
+    assert page.locator("svg[data-layout=narrow]:visible").count() == page.locator("figure").count() > 0
+    assert page.locator("svg[data-layout=wide]:visible").count() == 0
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert page.evaluate(_TOO_WIDE, width) == []
+    sizes = page.evaluate(_SIZES)
+    assert len(sizes) > 40
+    assert min(size for size, drawn in sizes if not drawn) >= 11.0
+    scale = (width - _PAGE_MARGINS) / _DRAWN_WIDTH
+    assert min(size for size, drawn in sizes if drawn) * scale >= 11.0 * min(1.0, scale) - 0.01

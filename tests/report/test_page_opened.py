@@ -102,43 +102,6 @@ def test_the_pictures_fill_the_column_and_no_more(without_scripts):
     assert ink[-1] > width - margin - 80
 
 
-@pytest.mark.parametrize("width", [360, 390, 430])
-@pytest.mark.parametrize("name", [FLIGHT, "two_approaches.csv", "arrival_only.csv"])
-def test_on_a_phone_the_pictures_are_drawn_for_it(browser, page_files, name, width):
-    """Nothing is wider than the screen, and no word is smaller than 11 pixels, in the pictures too."""
-    with opened(browser, page_files[name], viewport={"width": width, "height": 800}) as seen:
-        page = seen.page
-        assert page.locator("svg[data-layout=narrow]:visible").count() == page.locator("figure").count() > 0
-        assert page.locator("svg[data-layout=wide]:visible").count() == 0
-        assert page.evaluate("document.documentElement.scrollWidth") <= width
-        wide = page.evaluate(
-            "w => [...document.querySelectorAll('main *')].filter((one) => one.checkVisibility() && !one.closest('svg')"
-            " && one.getBoundingClientRect().right > w + 0.5).map((one) => one.outerHTML.slice(0, 80))",
-            width,
-        )
-        assert wide == []
-        sizes = page.evaluate(_SIZES)
-        assert len(sizes) > 40
-        scale = (width - 32.0) / 358.0  # of a picture: the page less its margins
-        assert min(size for size, drawn in sizes if not drawn) >= 11.0
-        assert min(size for size, drawn in sizes if drawn) * scale >= 11.0 * min(1.0, scale) - 0.01
-
-
-# Size in pixels of every piece of text that is seen, and whether it is drawn in a picture (in the picture's own units).
-_SIZES = """
-() => {
-  const found = [];
-  const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
-  while (walker.nextNode()) {
-    const element = walker.currentNode.parentElement;
-    if (!walker.currentNode.textContent.trim() || element.closest("script, style") || !element.checkVisibility()) continue;
-    found.push([parseFloat(getComputedStyle(element).fontSize), Boolean(element.closest("svg"))]);
-  }
-  return found;
-}
-"""
-
-
 def test_findings_stand_next_to_the_pictures_where_there_is_room(browser, page_files):
     """Plan and slider fit a screen of 900 pixels; a finding that is chosen is seen, and so is the picture that shows it."""
     with opened(browser, page_files[FLIGHT], viewport=BROAD) as seen:

@@ -51,6 +51,8 @@ if TYPE_CHECKING:
 
 __all__ = ["debrief_page", "inline_script", "page_environment", "script_hash"]
 
+# What a folded row calls a column whose heading is but a unit.
+_SPOKEN = {"s": "seconds", "NM": "length NM", "GS kt": "ground speed kt"}
 _OPTION = re.compile(r"--[a-z]+(?:-[a-z]+)*")
 _STYLE: dict[str, str] = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
 _NUMERIC = (3, 4, 6)  # columns of the table of parts that hold plain numbers, from 1
@@ -67,6 +69,7 @@ def page_environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.globals["theme"] = THEME
+    environment.globals["spoken"] = _SPOKEN
     environment.filters["unbroken"] = unbroken_options
     return environment
 
