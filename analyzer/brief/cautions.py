@@ -114,6 +114,12 @@ def _arrival(plan: Plan) -> Iterator[str]:
                 f"{bearing_text(course - plan.charted.variation.east_rad)}. Give another with --arrival COURSE."
             )
         return
+    if plan.charted.kind == "hold" and arrival is None:
+        yield (
+            "No arrival is given: the fix is taken to be reached on the inbound course, which calls for a direct entry. Give "
+            "another with --arrival COURSE."
+        )
+        return
     led = plan.pattern.shape in ("45/180", "80/260", "base-turn")
     if arrival is None or plan.stages[0].part == "outbound_turn" or not led:
         return

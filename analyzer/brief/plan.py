@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -71,6 +71,13 @@ class Plan:
         return self.profile.altitude_m
 
     @property
+    def farthest_place_m(self) -> tuple[float, float]:
+        """Where the farthest point of the reversal lies, metres north and east of the fix."""
+        away = self.path.up_to(self.path.ends[_last_of_reversal(self.stages)]).distance_m(*limit_centre(self.charted))
+        node = int(np.argmin(np.abs(away - self.farthest_m)))
+        return float(self.path.north_m[node]), float(self.path.east_m[node])
+
+    @property
     def shorts(self) -> tuple[Short, ...]:
         """The legs that are too short for their descent."""
         return self.profile.shorts
@@ -102,7 +109,7 @@ def make_plan(charted: Charted, conditions: Conditions) -> Plan:
         stages=flown.begun.stages,
         parts=planned_parts(charted, flown.begun.stages, flown.path, flown.profile.altitude_m),
         path=flown.path,
-        farthest_m=_farthest(charted, flown.path if rounds else pattern.fly()),
+        farthest_m=_farthest(charted, _until_inbound(flown) if rounds else pattern.fly()),
         longest_outbound_m=longest,
         lead_m=flown.begun.lead_m,
         rounds=rounds,
@@ -124,6 +131,15 @@ def _flown(charted: Charted, conditions: Conditions, pattern: Pattern, rounds: i
     begun = begin(charted, conditions, pattern, to_runway(charted, conditions, pattern, rounds))
     path = fly_stages(begun.stages, begun.heading_rad, begun.start_m)
     return _Flown(begun, path, descend(charted, begun.stages, path))
+
+
+def _until_inbound(flown: _Flown) -> Path:
+    """The path up to the end of the last reversing turn: on the way home it comes no farther."""
+    return flown.path.up_to(flown.path.ends[_last_of_reversal(flown.begun.stages)])
+
+
+def _last_of_reversal(stages: Sequence[Stage]) -> int:
+    return max(number for number, stage in enumerate(stages) if stage.leg in ("outbound", "reversal"))
 
 
 def _missed(profile: Profile) -> Short | None:

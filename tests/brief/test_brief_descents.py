@@ -119,7 +119,8 @@ def test_what_is_left_at_the_fix_is_lost_on_final():
 
 
 def test_a_descent_that_fits_is_as_charted():
-    made = briefed(runway_at(hold_chart(), 4.5), errors=FEW)  # a minute inbound in still air
+    # a minute inbound in still air; the entry is direct
+    made = briefed(runway_at(hold_chart(), 4.5), errors=FEW, arrival_deg=(OUT_MAGNETIC + 180.0) % 360.0)
     inbound = brief_document(made)["parts"][-2]
     assert (inbound["altitude_start_ft"], inbound["altitude_end_ft"]) == (2600.0, 1800.0)
     assert "Note" not in told(made)

@@ -89,9 +89,7 @@ def _farthest_place(brief: Brief) -> tuple[float, float] | None:
     plan = brief.plan
     if plan.pattern.shape == "arc":
         return None
-    away = plan.path.distance_m(*limit_centre(plan.charted))
-    node = int(np.argmin(np.abs(away - plan.farthest_m)))
-    return float(plan.path.north_m[node]), float(plan.path.east_m[node])
+    return plan.farthest_place_m
 
 
 def _on_limit(brief: Brief, place: tuple[float, float]) -> tuple[float, float]:
