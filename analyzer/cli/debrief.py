@@ -127,7 +127,9 @@ def debrief(
         lines = "".join(f"{'Report:' if number == 0 else '       '} {path}\n" for number, path in enumerate(written))
         (sys.stderr if json == "-" else sys.stdout).write(f"\n{lines}" if lines else "")
     if strict:
-        raise typer.Exit(_strict_code({overall(one.approach.findings, one.approach.reversal)[0] for one in result.told}))
+        raise typer.Exit(
+            _strict_code({overall(section.approach.findings, section.approach.reversal)[0] for section in result.sections})
+        )
 
 
 def _strict_code(results: Collection[Verdict]) -> int:

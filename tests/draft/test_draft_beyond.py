@@ -82,8 +82,8 @@ def test_the_draft_reads_back_and_judges_the_flight(tmp_path, drafted):
     read = read_procedure(file)
     assert read == drafted.procedure
     debriefed = analyzer.debrief(FLOWN.of(away.missed_into_hold(2)), read)
-    assert [told.of for told in debriefed.told] == ["reversal", "hold"]
-    assert "outside" not in {finding.verdict for told in debriefed.told for finding in told.approach.findings}
+    assert [section.of for section in debriefed.sections] == ["reversal", "hold"]
+    assert "outside" not in {finding.verdict for section in debriefed.sections for finding in section.approach.findings}
 
 
 def test_a_climb_straight_ahead_has_no_turn():
