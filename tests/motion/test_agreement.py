@@ -92,7 +92,7 @@ def test_the_error_of_a_slope_from_few_turns_counts_how_few_they_are():
 
 
 def test_what_a_direction_is_off_by_throughout_is_not_what_it_is_off_by_at_times():
-    """30° in a third of the time, else nothing: the median is nought, the mean 10°."""
+    """30° in a third of the time, else nothing: the median is zero, the mean 10°."""
     at_times = np.where(TIME_S % 90.0 < 30.0, math.radians(30.0), 0.0)
     found = of_directions(TIME_S, heading(TIME_S) + at_times, Derived(TIME_S, heading(TIME_S)))
     assert math.degrees(found.offset) == pytest.approx(0.0, abs=1e-6)
