@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 __all__ = ["grade"]
 
 _MEGABYTE = 1e6
-# What workers begin with, unless it is set: one thread of algebra each, for they share the cores; and memory that is kept for
-# the next log instead of being given back and asked for again (glibc), which costs a twentieth of the time.
+# Environment of the workers, unless set: one thread of linear algebra each, as they share the cores; and memory that is kept
+# for the next log, since returning and requesting it again (glibc) costs a twentieth of the time.
 _FOR_WORKERS = {
     "OPENBLAS_NUM_THREADS": "1",
     "MALLOC_MMAP_THRESHOLD_": "33554432",
@@ -34,7 +34,7 @@ _FOR_WORKERS = {
 
 @dataclass(frozen=True)
 class _LimitsOfClass(LimitsOfLog):
-    """How large a log of a class may be: others than elsewhere unless they are set."""
+    """The limits on a log of a class, with other defaults than elsewhere."""
 
     max_bytes: Annotated[
         int | None, typer.Option("--max-bytes", metavar="N", help="Refuse logs larger than this once unpacked. Default: 64 MiB")
@@ -85,7 +85,7 @@ def grade(
     with ended_at_once(run.words, run.give_up):
         for name, value in _FOR_WORKERS.items():
             os.environ.setdefault(name, value)
-        gc.enable()  # many logs, unlike one, leave cycles that matter
+        gc.enable()  # many logs leave cycles that matter
         from analyzer.grade.grading import grade as grade_class
         from analyzer.grade.logs import skipped
         from analyzer.gradebook.roster import read_roster
@@ -110,9 +110,9 @@ def grade(
         named = read_roster(roster) if roster is not None else None
         leave_out = frozenset({os.path.realpath(roster)} if roster is not None else ())
         chosen = tuple(name.strip().lower() for name in formats.split(",") if name.strip())
-        with _worker_pool(workers, cluster) as pool, _progress(logs, leave_out) as tell:
+        with _worker_pool(workers, cluster) as pool, _progress(logs, leave_out) as advance:
             run.pool = pool
-            graded = grade_class(logs, settings, pool, output, named, chosen, run.counting(tell), leave_out)
+            graded = grade_class(logs, settings, pool, output, named, chosen, run.counting(advance), leave_out)
         sys.stdout.write(class_text(graded.published.tally, graded.published.index, settings, named))
         others, such_as = skipped(logs, leave_out | {os.path.realpath(output)})
         if others:
@@ -126,18 +126,18 @@ def grade(
 
 @dataclass
 class _Run:
-    """What a run that is ended early says and ends."""
+    """The state of a run, for ending it early."""
 
     output: str
     done: int = 0
     pool: WorkerPool | None = None
 
-    def counting(self, tell: Callable[[int], None]) -> Callable[[int], None]:
-        """The same, and count the logs that are done."""
+    def counting(self, advance: Callable[[int], None]) -> Callable[[int], None]:
+        """Wrap a progress function to count the logs that are done."""
 
         def count(logs: int) -> None:
             self.done += logs
-            tell(logs)
+            advance(logs)
 
         return count
 
@@ -160,7 +160,7 @@ def _worker_pool(workers: int | None, cluster: str | None) -> WorkerPool:
 
 @contextmanager
 def _progress(logs: str, leave_out: frozenset[str]) -> Iterator[Callable[[int], None]]:
-    """How far the work is and how long it will take, on a terminal's standard error."""
+    """Show progress and the remaining time, if standard error is a terminal."""
     if not sys.stderr.isatty():
         yield lambda _: None
         return

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["procedure_app"]
 
-_NAME, _KIND = "FIX", "waypoint"  # of a fix that is drafted, where nothing else is given
+_NAME, _KIND = "FIX", "waypoint"  # defaults for the fix of a draft
 procedure_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True, help="Work with procedure files.")
 procedure_app.command("import")(procedure_import)
 
@@ -87,8 +87,8 @@ def procedure_draft(
         raise ProcedureError("--fix LAT,LON is needed: where the chart has the fix of the reversal, such as 48.35,-24.7")
     if coded is not None:
         fix, name, kind, variation, station = _by_ident(coded, fix, name, kind, variation, station)
-    given = fix_given(fix, name, kind, variation, station)
-    drafted = draft(read_track(log, read_options(reading, limits)), given)
+    fix_options = fix_given(fix, name, kind, variation, station)
+    drafted = draft(read_track(log, read_options(reading, limits)), fix_options)
     head = (
         "Drafted from a flight: correct it by the chart, value by value. Training aid, never for navigation.\n"
         "Each line says where its value comes from. measured: flown so, which need not be what is charted; given: by you;\n"
@@ -113,9 +113,9 @@ def procedure_draft(
 def _by_ident(
     coded: Path, fix: str, name: str, kind: str, variation: float | None, station: str | None
 ) -> tuple[str, str, str, float | None, str | None]:
-    """The fix and the station of a draft with their positions, where they are given by idents.
+    """The options of a draft with the idents of fix and station replaced by positions.
 
-    What the records hold of the fix takes the place of what is not given; the rest stays.
+    Options of the fix that were not given are filled in from its record.
     """
     from analyzer.procedure.coded.file import read_coded
     from analyzer.procedure.coded.places import is_ident, place_of
@@ -137,10 +137,10 @@ def _by_ident(
 
 
 def _stands(procedure: Procedure, key: str) -> bool:
-    """Whether a value, by ``table.key``, stands in a procedure."""
+    """Whether a procedure has a value, by ``table.key``."""
     table, _, name = key.partition(".")
-    held = getattr(procedure, table, None)
-    rows = held if isinstance(held, tuple) else (held,)
+    value = getattr(procedure, table, None)
+    rows = value if isinstance(value, tuple) else (value,)
     return any(getattr(row, name, None) is not None for row in rows)
 
 
@@ -178,7 +178,7 @@ def procedure_new(
     write_new(file, procedure_toml(procedure, "Training aid, never for navigation.").encode(), force=force)
     try:
         notes = resolve(procedure, datetime.now().date()).warnings
-    except ProcedureError as error:  # of places that do not fit: as answered it is worth keeping, and correcting
+    except ProcedureError as error:  # positions that do not fit; the file is worth keeping, for correction
         notes = (*procedure.warnings, f"{error}; correct it in the file.")
     for note in notes:
         typer.echo(f"Note: {note}")
@@ -186,7 +186,7 @@ def procedure_new(
 
 
 class _Places:
-    """Positions by ident, where a file of coded records is given."""
+    """Positions by ident, if a file of coded records is given."""
 
     def __init__(self, coded: Path | None) -> None:
         from analyzer.procedure.coded.file import read_coded
@@ -194,7 +194,7 @@ class _Places:
         self._file = read_coded(coded) if coded is not None else None
 
     def of_fix(self, ident: str) -> dict[tuple[str, str], Any]:
-        """What the records hold of the fix of the reversal, by table and key."""
+        """The values of the fix of the reversal from its record, by table and key."""
         at = self._at(ident)
         known = {"name": at.ident, "kind": at.kind, "latitude_deg": at.latitude_deg, "longitude_deg": at.longitude_deg}
         known |= {"elevation_ft": at.elevation_ft} if at.kind == "vor" else {}
@@ -202,7 +202,7 @@ class _Places:
         return {("fix", key): value for key, value in known.items()}
 
     def answer(self, question: Question, known: dict[tuple[str, str], Any]) -> Any:
-        """The value that is answered; an ident in the place of a latitude is `known` for the longitude, too."""
+        """The answer to a question; an ident instead of a latitude adds its longitude to `known`."""
         from analyzer.procedure.ask import answered
         from analyzer.procedure.coded.places import is_ident
 
@@ -232,7 +232,7 @@ class _Places:
 
 
 def _answer(question: Question) -> Any:
-    """The value that is answered, asked again until it is one."""
+    """The answer to a question, asked again until it is valid."""
     from analyzer.procedure.ask import answered
 
     while True:

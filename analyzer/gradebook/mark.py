@@ -1,10 +1,9 @@
-"""The mark of an approach by a rubric: a sum of parts, one a check, each of which can be told.
+"""The mark of an approach by a rubric: a sum of parts, one a check.
 
-Of a check's findings only those inside or outside count, all alike: the check earns the share of its weight that is inside.
-What is too close to call or not assessed counts neither way: it is left out of what was earned and of what was possible. A
-check without any finding that is judged, because nothing of its kind was flown or charted, does not apply. A finding outside of
-a check that fails outright makes the mark nought, whatever the sum. Where the overall result is *not assessed* (the charted
-reversal was not flown, or the approach is not complete) there is no mark, for the rest makes none.
+A check earns its weight times the share of inside among its findings inside or outside. Findings too close to
+call or not assessed count neither as earned nor as possible. A check does not apply if none of its findings is judged, because
+nothing of its kind was flown or charted. In a check that fails outright, one finding outside makes the mark zero. If the
+overall result is *not assessed* (the charted reversal was not flown, or the approach is not complete), there is no mark.
 """
 
 from __future__ import annotations
@@ -25,11 +24,18 @@ _WORST_FIRST = (OUTSIDE, CLOSE, NOT_ASSESSED, INSIDE)
 
 @dataclass(frozen=True)
 class CheckResult:
-    """One check of an approach: its worst finding, how many there are of each verdict, and its part of the mark.
+    """One check of an approach, and its part of the mark.
 
-    `worst` is the finding of the worst verdict, among those the one with the least margin. `weight` is None where the rubric
-    does not count the check or nothing of it could be judged even in principle; `possible` is 0 where nothing was inside or
-    outside.
+    Attributes
+    ----------
+    worst : Finding
+        The finding with the worst verdict, and the least margin among those.
+    inside, outside : int
+        Numbers of findings with these verdicts.
+    weight : float, optional
+        None where the rubric does not count the check, or its findings only inform.
+    earned, possible : float
+        `possible` is 0 where nothing was inside or outside.
     """
 
     worst: Finding
@@ -42,9 +48,20 @@ class CheckResult:
 
 @dataclass(frozen=True)
 class Mark:
-    """A mark: `earned` of `possible`, which is the weight of what could be assessed of the weights that `apply`.
+    """A mark.
 
-    `percent` is None where there is none; `note` says why, or what is to be said beside it.
+    Attributes
+    ----------
+    percent : float, optional
+        `earned` in percent of `possible`; None where there is no mark.
+    earned, possible : float
+        `possible` is the weight of what could be assessed.
+    apply : float
+        The weight of all checks that apply.
+    failed_outright : tuple of str
+        The checks that make the mark zero.
+    note : str, optional
+        Why there is no mark, or a remark on it.
     """
 
     percent: float | None
@@ -56,11 +73,11 @@ class Mark:
 
 
 def results_by_check(findings: Sequence[Finding], rubric: Rubric) -> Mapping[CheckName, CheckResult]:
-    """What each check that says something makes of an approach, in the order of the findings."""
+    """The results of an approach by check, in the order of the findings."""
     by_check: dict[CheckName, list[Finding]] = {}
     for finding in findings:
         by_check.setdefault(finding.check, []).append(finding)
-    return {check: _result(found, rubric.weights.get(check)) for check, found in by_check.items()}
+    return {check: _result(of_check, rubric.weights.get(check)) for check, of_check in by_check.items()}
 
 
 def _result(findings: Sequence[Finding], weight: float | None) -> CheckResult:
@@ -73,7 +90,7 @@ def _result(findings: Sequence[Finding], weight: float | None) -> CheckResult:
 
 
 def _badness(finding: Finding) -> tuple[int, bool, float]:
-    """What only informs counts last among what is not assessed."""
+    """Sort key, the worst first; findings that only inform come last among those not assessed."""
     return (
         _WORST_FIRST.index(finding.verdict),
         informs(finding),
@@ -82,10 +99,13 @@ def _badness(finding: Finding) -> tuple[int, bool, float]:
 
 
 def mark(results: Mapping[CheckName, CheckResult], rubric: Rubric, result: Verdict, why: str) -> Mark:
-    """The mark. `result` and `why` are the overall verdict and what is said beside it, as `overall` gives them."""
-    counted = [found for found in results.values() if found.weight is not None]
-    earned, possible = sum(found.earned for found in counted), sum(found.possible for found in counted)
-    apply = sum(found.weight for found in counted if found.weight is not None)
+    """The mark of an approach. `result` and `why` are its overall verdict and the sentence on it, as `overall` gives them."""
+    counted = [check_result for check_result in results.values() if check_result.weight is not None]
+    earned, possible = (
+        sum(check_result.earned for check_result in counted),
+        sum(check_result.possible for check_result in counted),
+    )
+    apply = sum(check_result.weight for check_result in counted if check_result.weight is not None)
     failed = tuple(check for check in rubric.fails_outright if check in results and results[check].outside)
     percent: float | None = 100.0 * earned / possible if possible else None
     note = None

@@ -1,4 +1,4 @@
-"""Reading a roster: which pilot flew which log, and when. CSV with columns found by plain words."""
+"""Reading a roster: which pilot flew which log, and when. A CSV file whose columns are recognised by their names."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ _PACKED = ".gz"
 
 @dataclass(frozen=True)
 class Entry:
-    """One line of a roster. `date` is None where it gives none."""
+    """One line of a roster; `date` is None where it has none."""
 
     line: int
     file: str
@@ -36,7 +36,7 @@ class Entry:
 
 @dataclass(frozen=True)
 class Roster:
-    """A roster's entries by the log that each names, in lower case."""
+    """The entries of a roster, by the name of the log in lower case."""
 
     name: str
     entries: Mapping[str, Entry]
@@ -44,7 +44,17 @@ class Roster:
 
 @dataclass(frozen=True)
 class Matches:
-    """What a roster says of logs: entries by a log's place in the order; how many have none; entries of none or several."""
+    """How a roster matches the logs.
+
+    Attributes
+    ----------
+    by_place : mapping
+        Entries by the log's place in the order.
+    logs_without : int
+        Number of logs without an entry.
+    without_log, of_several_logs : tuple of Entry
+        Entries that match no log, and those that match several.
+    """
 
     by_place: Mapping[int, Entry]
     logs_without: int
@@ -53,16 +63,16 @@ class Matches:
 
 
 def read_roster(path: Path) -> Roster:
-    """The roster in a CSV file: a header with a column for the log's file and one for the pilot, one for the date if there is.
+    """Read a roster from a CSV file with columns for the log's file and the pilot, and optionally the date.
 
     Raises
     ------
     GradeError
-        The file cannot be read, a column is missing or told twice, a date is not like 2026-06-14, or a log is named twice.
+        The file cannot be read, a column is missing or there twice, a date is not like 2026-06-14, or a log is named twice.
     """
     try:
         data = read_bounded(path, _LARGEST_BYTES)
-    except (OSError, ValueError) as error:  # a name with a NUL is a value that no file has
+    except (OSError, ValueError) as error:  # a name with a NUL raises ValueError
         why = getattr(error, "strerror", None) or error
         raise GradeError(f"{path}: cannot be read: {why}; give a CSV file with --roster") from error
     if len(data) > _LARGEST_BYTES:
@@ -93,16 +103,16 @@ def read_roster(path: Path) -> Roster:
 
 
 def _columns(path: Path, header: Sequence[str]) -> Mapping[str, int]:
-    """Where each column is, by the header's words."""
+    """The position of each column, by the names in the header."""
     words = [" ".join(name.replace("_", " ").replace("-", " ").lower().split()) for name in header]
     columns = {}
     for column, known in _WORDS.items():
-        found = [k for k, word in enumerate(words) if word in known]
-        if len(found) > 1:
-            named = " and ".join(header[k] for k in found)
+        positions = [k for k, word in enumerate(words) if word in known]
+        if len(positions) > 1:
+            named = " and ".join(header[k] for k in positions)
             raise GradeError(f"{path}: line 1: {named} could both be the {column}; rename one")
-        if found:
-            columns[column] = found[0]
+        if positions:
+            columns[column] = positions[0]
         elif column != "date":
             raise GradeError(f"{path}: line 1: no column for the {column}; name one of them {' or '.join(known[:3])}")
     return columns
@@ -129,9 +139,9 @@ def _key(file: str) -> str:
 
 
 def match_roster(roster: Roster, logs: Iterable[str]) -> Matches:
-    """Which entry is of which log, by its path below the folder, else its file name, else that without the suffix.
+    """Match entries to logs by the path below the folder, else by the file name, else by that without the suffix.
 
-    An entry that fits several logs is given to none of them: which one is meant cannot be told.
+    An entry that matches several logs is ambiguous and is given to none of them.
     """
     chosen: dict[int, Entry] = {}
     used: Counter[int] = Counter()

@@ -1,4 +1,4 @@
-"""The rows of a class: one an approach or a hold, one for a log without either; columns of one type each, with units."""
+"""The rows of a class table: one for each approach or hold, or for a log without either. Columns are typed and name units."""
 
 from __future__ import annotations
 
@@ -28,13 +28,13 @@ _STATUS_OF_COPY = "duplicate"
 
 @dataclass(frozen=True)
 class Column:
-    """A column: its name, and what its values are: ``text``, ``number``, ``integer``, ``time`` (RFC 3339), ``date``."""
+    """A column and the type of its values: ``text``, ``number``, ``integer``, ``time`` (RFC 3339) or ``date``."""
 
     name: str
     type: str
 
 
-# The numbers of an approach that the class page shows the spread of: column, what it is called, and its unit.
+# Figures whose spread the class page shows: column, name and unit.
 FIGURES: Mapping[str, tuple[str, str]] = {
     "mark_percent": ("mark", "%"),
     "farthest_distance_nm": ("farthest from the fix", "NM"),
@@ -95,7 +95,7 @@ COLUMNS: tuple[Column, ...] = (
 
 @dataclass(frozen=True)
 class RowContext:
-    """What a row says that its log alone does not tell: the roster's entry, the log it is a copy of, numbers of attempts."""
+    """What a row needs besides its log: the roster's entry, the log it is a copy of, the numbers of its attempts, its page."""
 
     entry: Entry | None
     duplicate_of: str | None
@@ -104,12 +104,12 @@ class RowContext:
 
 
 def rows_of(document: Json, context: RowContext) -> Iterator[tuple[Row, Json]]:
-    """The rows of a log, each with the part of its document that it is of: its approaches, then its holds.
+    """The rows of a log, each with its part of the log's document: approaches first, then holds.
 
-    Every column is there, None where a row has no value for it.
+    Every row has all columns, with None for missing values.
     """
     approaches, holds = document["approaches"], document["holds"]
-    entries: list[tuple[Json, int | None]] = [(one, number) for number, one in enumerate(approaches, 1)]
+    entries: list[tuple[Json, int | None]] = [(approach, number) for number, approach in enumerate(approaches, 1)]
     entries = [*entries, *((hold, None) for hold in holds)] or [({}, None)]
     for (entry, number), attempt in zip(entries, context.attempts, strict=True):
         row = dict.fromkeys(column.name for column in COLUMNS)
@@ -155,35 +155,35 @@ def _of_entry(approach: Json) -> Row:
     row |= approach["figures"]
     row |= {f"farthest_{name}": value for name, value in (approach["farthest"] or {}).items()}
     row |= {f"wind_{name}": value for name, value in (approach["wind"] or {}).items()}
-    for check, found in approach["checks"].items():
-        row |= {f"{check}_{name}": found[name] for name in ("verdict", "measured", "unit", "margin")}
-        if found["weight"] is not None:
-            row |= {f"{check}_mark_earned": found["earned"], f"{check}_mark_possible": found["possible"]}
+    for check, result in approach["checks"].items():
+        row |= {f"{check}_{name}": result[name] for name in ("verdict", "measured", "unit", "margin")}
+        if result["weight"] is not None:
+            row |= {f"{check}_mark_earned": result["earned"], f"{check}_mark_possible": result["possible"]}
     return row
 
 
 def _remark(document: Json, context: RowContext, approach: Json) -> str | None:
-    """What is to be said beside the row, in a line."""
-    said = []
+    """The remarks on a row, in one line."""
+    remarks = []
     if context.duplicate_of is not None:
-        said.append(f"the same log as {plain_line(context.duplicate_of)}")
+        remarks.append(f"the same log as {plain_line(context.duplicate_of)}")
     if approach and approach["mark"]["note"]:
-        said.append(approach["mark"]["note"])
-    said += [f"check first: {plain_line(doubt)}" for doubt in document["doubts"]]
+        remarks.append(approach["mark"]["note"])
+    remarks += [f"check first: {plain_line(doubt)}" for doubt in document["doubts"]]
     procedure, entry, start = document["procedure"] or {}, context.entry, document["start"]
     rivals = procedure.get("rivals", [])
     if rivals and approach and approach["overall"]["verdict"] != NOT_ASSESSED:
         both = "both" if len(rivals) == 1 else "all"
-        said.append(f"procedure not decided: {' or '.join([procedure['name'], *rivals])}; the result holds for {both}")
+        remarks.append(f"procedure not decided: {' or '.join([procedure['name'], *rivals])}; the result holds for {both}")
     if entry is not None and entry.date is not None and start and entry.date.isoformat() != start[:10]:
-        said.append(f"the roster says {entry.date.isoformat()}, the log begins on {start[:10]} UTC")
-    return "; ".join(said) or None
+        remarks.append(f"the roster says {entry.date.isoformat()}, the log begins on {start[:10]} UTC")
+    return "; ".join(remarks) or None
 
 
 def lost_parts(approach: Json) -> tuple[str, ...]:
-    """The parts of a mark that were not earned in full, as they go into the sum: ``turn bank 3.3 of 5``."""
+    """The parts of a mark that were not earned in full: ``turn bank 3.3 of 5``."""
     return tuple(
-        f"{check_name(check)} {found['earned']:g} of {found['possible']:g}"
-        for check, found in approach["checks"].items()
-        if found["weight"] is not None and found["earned"] < found["possible"]
+        f"{check_name(check)} {result['earned']:g} of {result['possible']:g}"
+        for check, result in approach["checks"].items()
+        if result["weight"] is not None and result["earned"] < result["possible"]
     )

@@ -1,4 +1,4 @@
-"""Reading a rubric: what each check weighs in a mark, and which fail an approach outright."""
+"""Reading a rubric: the weight of each check in a mark, and the checks that fail an approach outright."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ DEFAULT_RUBRIC = "protection"
 
 
 class _Tables(Table):
-    """The file as it is written."""
+    """The tables of the file."""
 
     title: Line | None = None
     weights: dict[CheckName, Annotated[float, Field(ge=0, le=1000, description="a number from 0 to 1000")]] = Field(
@@ -32,10 +32,16 @@ class _Tables(Table):
 
 @dataclass(frozen=True)
 class Rubric:
-    """A rubric. `weights` holds the checks that count, in the order they are reported.
+    """A rubric.
 
-    `fails_outright` are checks of which one finding outside makes the mark nought. A mark for which less than `least_assessed`
-    of the weights that apply could be assessed says so.
+    Attributes
+    ----------
+    weights : mapping
+        The checks that count, in the order they are reported.
+    fails_outright : tuple of str
+        The checks in which one finding outside makes the mark zero.
+    least_assessed : float
+        The share of the weights that must be assessed for a mark without a caution, from 0 to 1.
     """
 
     name: str
@@ -45,8 +51,8 @@ class Rubric:
     least_assessed: float
 
 
-# What keeps an aircraft clear of terrain counts most, and fails outright: the weights of the checks' own rows, which are this
-# project's choice, for no publication gives any. And a plain share of what was inside.
+# Protection from terrain counts most, and fails outright: the weights of the rows of checks. They are this project's choice, as
+# no publication gives any.
 _PROTECTION = Rubric(
     "protection",
     "Protection first",
@@ -65,17 +71,17 @@ _BUILT_IN = {rubric.name: rubric for rubric in (_EVEN, _PROTECTION)}
 
 
 def built_in_rubrics() -> tuple[str, ...]:
-    """Names of the rubrics that come with the program."""
+    """Names of the built-in rubrics."""
     return tuple(_BUILT_IN)
 
 
 def read_rubric(name_or_path: str | Path = DEFAULT_RUBRIC) -> Rubric:
-    """A rubric by name, or from a TOML file.
+    """Read a rubric by its name, or from a TOML file.
 
     Raises
     ------
     GradeError
-        The name is unknown, the file cannot be read, or something in it is wrong: what, where, and what is accepted.
+        The name is unknown, the file cannot be read, or a value is wrong; the message says where, and what is accepted.
     """
     name = str(name_or_path)
     if name in _BUILT_IN:

@@ -1,7 +1,7 @@
-"""What the page and the table in the terminal need of all rows, gathered in one pass: counts, spreads, pilots, the worst.
+"""Counts, spreads, pilots and the worst rows of a class, gathered in one pass for the page and the terminal.
 
-However many rows there are, what is held stays the same size. A spread keeps every value while they are few, then every second,
-every fourth and so on, and says so.
+Memory does not grow with the number of rows. A spread keeps every value while they are few, then every second, every fourth and
+so on, and records the step.
 """
 
 from __future__ import annotations
@@ -24,20 +24,20 @@ _MOST_VALUES = 20_000
 _MOST_LISTED = 2_000
 MOST_ATTEMPTS = 100  # of a pilot
 _MOST_PILOTS = 200
-# The worst first; a log without a grade comes after what was outside, for somebody has to look at it.
+# The worst first; a log without a grade comes right after outside, as somebody has to look at it.
 _RANKS = {OUTSIDE: 0, None: 1, CLOSE: 2, NOT_ASSESSED: 3, INSIDE: 4}
 
 
 @dataclass
 class Spread:
-    """Values of one figure: all of them, or every `step`-th."""
+    """Values of one figure: all of them, or every `step`-th; `seen` counts all."""
 
     values: list[float] = field(default_factory=list)
     step: int = 1
     seen: int = 0
 
     def add(self, value: float) -> None:
-        """Take a value in."""
+        """Add a value."""
         if self.seen % self.step == 0:
             self.values.append(value)
             if len(self.values) > _MOST_VALUES:
@@ -48,7 +48,7 @@ class Spread:
 
 @dataclass(frozen=True)
 class Listed:
-    """A row as it is listed, with the parts of its mark that were not earned in full."""
+    """A listed row, with the parts of its mark that were not earned in full."""
 
     row: Row
     lost: tuple[str, ...]
@@ -56,7 +56,7 @@ class Listed:
 
 @dataclass(frozen=True)
 class Attempt:
-    """One attempt of a pilot, at the approach or at a hold: each is numbered apart."""
+    """One attempt of a pilot, at the approach or at a hold, which are numbered separately."""
 
     number: int
     file: str
@@ -67,7 +67,7 @@ class Attempt:
 
 @dataclass
 class Tally:
-    """The gathering of rows, in order. Copies of a log are counted as such and nowhere else."""
+    """The tally of rows, added in order. Copies of a log are counted as such and nowhere else."""
 
     rows: int = 0
     statuses: Counter[str] = field(default_factory=Counter)
@@ -81,7 +81,7 @@ class Tally:
     _worst: list[tuple[tuple[float, ...], Listed]] = field(default_factory=list)
 
     def add(self, row: Row, approach: Json) -> None:
-        """Count a row in."""
+        """Add a row."""
         self.statuses[row["status"]] += 1
         self._list(row, approach)
         self.rows += 1

@@ -12,7 +12,7 @@ import analyzer
 HOME = Path(analyzer.__file__).parent
 MODULES = {".".join(("analyzer", *path.relative_to(HOME).with_suffix("").parts)): path for path in sorted(HOME.rglob("*.py"))}
 
-# Each package with those it may import, also for types only, besides the standard library and others' packages. In this order:
+# Each package with those of ours that it may import, also for types only. In this order:
 # the ground, from a log to findings, what is made of a flight and of many, what shows it, and who asks for it.
 _FACTS = {"errors", "physics", "procedure", "track", "motion", "legs"}
 MAY_IMPORT: dict[str, set[str]] = {

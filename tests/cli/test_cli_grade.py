@@ -118,18 +118,18 @@ def test_on_a_terminal_it_tells_how_far_it_is(outcomes, folder):
     """On standard error alone, which here is a terminal; standard output is not."""
     pty = pytest.importorskip("pty")
     ours, theirs = pty.openpty()
-    command = [*MODULE, *map(str, GRADE), "--workers", "1", "-o", "told", "--format", "csv"]
+    command = [*MODULE, *map(str, GRADE), "--workers", "1", "-o", "shown", "--format", "csv"]
     environment = {**os.environ, "TERM": "xterm", "COLUMNS": "80"}
     with subprocess.Popen(command, cwd=folder, stdout=subprocess.PIPE, stderr=theirs, env=environment) as process:  # noqa: S603
         os.close(theirs)
-        told = b""
+        shown = b""
         with contextlib.suppress(OSError):  # the end of a terminal
             while piece := os.read(ours, 4096):
-                told += piece
+                shown += piece
         out, _ = process.communicate()
     os.close(ours)
     assert process.returncode == 0
-    assert b"grading" in told
-    assert b"3/3" in told
+    assert b"grading" in shown
+    assert b"3/3" in shown
     assert b"grading" not in out
     assert out.decode().partition("Written:")[0] != ""
