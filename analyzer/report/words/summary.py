@@ -230,11 +230,21 @@ def _against_brief(debrief: DebriefData, approach: Approach) -> list[Line]:
 
 
 def lesson_lines(finding: Finding) -> tuple[tuple[str, str], ...]:
-    """The lesson of a finding: each sentence with its heading."""
-    if finding.lesson is None:
-        return ()
-    pairs = (("Why:", finding.lesson.cause), ("Try:", finding.lesson.advice))
+    """What belongs to a finding: its error where no verdict could be given for it, and its lesson, each with its heading."""
+    lesson = finding.lesson
+    pairs = (
+        ("Error:", error_words(finding) if finding.verdict == CLOSE else None),
+        ("Why:", lesson.cause if lesson is not None else None),
+        ("Try:", lesson.advice if lesson is not None else None),
+    )
     return tuple((word, text) for word, text in pairs if text is not None)
+
+
+def error_words(finding: Finding) -> str | None:
+    """How well a measured value is known, in words; None where that is not known."""
+    if finding.sd is None or not finding.sd > 0.0:
+        return None
+    return f"± {value_text(finding.sd, finding.unit)}, one standard deviation."
 
 
 def told(finding: Finding) -> str:
