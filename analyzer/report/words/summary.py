@@ -71,6 +71,7 @@ class Line:
 
 
 _EMPTY = Line("")
+_LEAST_LOG_S = 120.0  # of a log that holds a reversal or a final leg; common practice, no source
 _MOST_PASSAGES = 3  # listed of a flight in which nothing was recognised
 # What a limit is called in a row, where it is not just that.
 _LIMIT_WORDS: Mapping[CheckName, str] = {
@@ -125,7 +126,10 @@ def nothing_found(debrief: DebriefData) -> str:
     """The sentence for a flight in which no approach was recognised."""
     fix = debrief.motion.charted.procedure.fix.name
     nearest = float(debrief.motion.states.distance_m.min()) / NM
-    known = ", ".join(dict.fromkeys(shape.name for shape in SHAPES))
+    known = ", ".join(dict.fromkeys(shape.name.replace("-", " ") for shape in SHAPES))
+    lasts_s = float(debrief.motion.states.time_s[-1] - debrief.motion.states.time_s[0])
+    if lasts_s < _LEAST_LOG_S:
+        return f"No approach recognised: the log holds only {lasts_s:.0f} s, which is too little of one."
     if nearest > 3.0:
         return (
             f"No approach found: the flight comes no closer to {fix} than {nearest:.1f} NM. Is it the right procedure?"
