@@ -12,7 +12,6 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from analyzer.checks.overall import overall
 from analyzer.debriefs.data import Approach, DebriefData
 from analyzer.debriefs.judging import doubted_too, judge, taught
 from analyzer.doubts.doubt import Doubt
@@ -21,7 +20,7 @@ from analyzer.files import check_ordinary
 from analyzer.grade.addresses import file_system, is_address
 from analyzer.grade.pick import Pick, pick_procedure, see
 from analyzer.grade.undecided import Weighed, weighed
-from analyzer.gradebook.mark import CheckResult, Mark, mark, results_by_check
+from analyzer.gradebook.mark import CheckResult, Mark, marked, results_by_check
 from analyzer.gradebook.settings import Settings
 from analyzer.report.documents.debrief_document import debrief_document, rfc3339
 from analyzer.report.exports.formats import FORMATS
@@ -236,8 +235,7 @@ def _entry(settings: Settings, approach: Approach, told: Json, marks: tuple[floa
     `marks` are those by several procedures between which nothing is decided, where they differ; then there is none.
     """
     results = results_by_check(approach.findings, settings.rubric)
-    verdict, why = overall(approach.findings, approach.reversal)
-    made = mark(results, settings.rubric, verdict, why)
+    made = marked(approach.findings, approach.reversal, settings.rubric)
     return {
         **{key: told[key] for key in _SAID},
         "mark": _mark(_none_of(made, marks) if marks is not None else made),
@@ -259,6 +257,7 @@ def _mark(made: Mark) -> Json:
         "apply": round(made.apply, 2),
         "failed_outright": list(made.failed_outright),
         "note": made.note,
+        "incomplete": made.incomplete,
     }
 
 

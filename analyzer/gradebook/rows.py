@@ -73,7 +73,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("laps", INTEGER),
     *(Column(name, TEXT) for name in ("verdict", "verdict_sentence")),
     *(Column(name, NUMBER) for name in ("mark_percent", "mark_earned", "mark_possible", "mark_weights")),
-    *(Column(name, TEXT) for name in ("mark_failed_outright", "remark")),
+    *(Column(name, TEXT) for name in ("mark_failed_outright", "mark_incomplete", "remark")),
     Column("established", TIME),
     *(
         Column(name, NUMBER)
@@ -152,6 +152,7 @@ def _of_entry(approach: Json) -> Row:
     row |= {"verdict": approach["overall"]["verdict"], "verdict_sentence": approach["overall"]["sentence"]}
     row |= {"mark_percent": mark["percent"], "mark_earned": mark["earned"], "mark_possible": mark["possible"]}
     row |= {"mark_weights": mark["apply"], "mark_failed_outright": ", ".join(mark["failed_outright"]) or None}
+    row |= {"mark_incomplete": mark["incomplete"]}
     row |= approach["figures"]
     row |= {f"farthest_{name}": value for name, value in (approach["farthest"] or {}).items()}
     row |= {f"wind_{name}": value for name, value in (approach["wind"] or {}).items()}

@@ -130,6 +130,6 @@ class Tally:
 
 _LISTED = (
     "file", "pilot", "date", "attempt", "approach", "approaches", "procedure", "status", "reason", "flown", "verdict",
-    "verdict_sentence", "mark_percent", "mark_earned", "mark_possible", "remark", "page", "duplicate_of",
-    "hold", "laps",
+    "verdict_sentence", "mark_percent", "mark_earned", "mark_possible", "mark_failed_outright", "mark_incomplete", "remark",
+    "page", "duplicate_of", "hold", "laps",
 )  # fmt: skip

@@ -21,6 +21,7 @@ ANSWERED = {
     "show even": ("rubric", "show", "even"),
     "show own": ("rubric", "show", "own.toml"),
     "check": ("rubric", "check", "own.toml"),
+    "toml": ("rubric", "show", "even", "--toml"),
     "help": ("grade", "--help"),
 }
 # Each with what its error must say.
@@ -109,9 +110,9 @@ def test_it_loads_neither_pandas_nor_what_only_extras_need(outcomes):
 def test_rubrics_are_listed_and_shown(outcomes):
     assert [line.split()[0] for line in outcomes["list"].out.splitlines()] == ["even", "protection"]
     shown = outcomes["show protection"].out
-    assert "  distance limit          20  fails outright" in shown.splitlines()
+    assert "  distance limit          20  1 NM                  fails outright" in shown.splitlines()
     assert "Quorl club (own.toml)" in outcomes["show own"].out
-    assert outcomes["check"].out == "Quorl club: 1 checks count, 0 fail outright.\nok\n"
+    assert outcomes["check"].out == "Quorl club: 1 check counts, 0 fail outright.\nok\n"
 
 
 def test_on_a_terminal_it_tells_how_far_it_is(outcomes, folder):

@@ -83,7 +83,7 @@ def test_it_says_what_was_found_and_what_is_missing(page):
 
 def test_pictures_have_words_and_no_two_names_alike(page):
     assert page.count('role="img"') >= 5
-    assert 'aria-label="Histogram of mark: median' in page
+    assert 'aria-label="Mark of every approach: median' in page
     names = re.findall(r'\bid="([^"]+)"', page)
     assert len(names) == len(set(names))
     assert "nan" not in Read(page).text.lower().split()

@@ -19,13 +19,14 @@ from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.class_words import (
     class_counts,
     mark_words,
+    percent_text,
     remarks,
     row_name,
-    rubric_rules,
     settled_sentences,
     title_of,
     why_words,
 )
+from analyzer.report.words.rubric_text import lost_by_words, rubric_rules
 from analyzer.safe_text import plain_line
 
 __all__ = ["class_page"]
@@ -90,7 +91,7 @@ def _number(attempts: Sequence[Attempt], word: str) -> str:
 
 def _marks(attempts: Sequence[Attempt]) -> str:
     ordered = sorted(attempts, key=lambda attempt: attempt.number)
-    return ", ".join(f"{a.percent:.0f} %" if a.percent is not None else f"none ({a.verdict})" for a in ordered)
+    return ", ".join(percent_text(a.percent) if a.percent is not None else f"none ({a.verdict})" for a in ordered)
 
 
 def _row(listed: Listed) -> dict[str, Any]:
@@ -116,6 +117,7 @@ def _weights(rubric: Rubric) -> Sequence[dict[str, str]]:
         {
             "name": check_name(check),
             "value": f"{rubric.weights.get(check, 0.0):g}",
+            "lost_by": lost_by_words(rubric, check),
             "outright": "fails outright" if check in rubric.fails_outright else "",
         }
         for check in checks

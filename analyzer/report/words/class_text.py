@@ -1,21 +1,19 @@
-"""A class as text for the terminal, 80 columns: what was found in all, and the worst rows. And rubrics as text."""
+"""A class as text for the terminal, 80 columns: what was found in all, and the worst rows."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any
 
-from analyzer.checks.phrases import check_name
 from analyzer.gradebook.index import Index
 from analyzer.gradebook.roster import Roster
-from analyzer.gradebook.rubric import Rubric, built_in_rubrics, read_rubric
 from analyzer.gradebook.settings import Settings
 from analyzer.gradebook.tally import Tally
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.class_words import class_counts, remarks, rubric_rules, settled_sentences, title_of, why_words
+from analyzer.report.words.class_words import class_counts, mark_short, remarks, settled_sentences, title_of, why_words
 from analyzer.report.words.layout import WIDTH, clipped, wrapped
 
-__all__ = ["class_text", "rubric_check_text", "rubric_text", "rubrics_text"]
+__all__ = ["class_text"]
 
 _MOST_ROWS = 30
 _SHORT = {"too close to call": "too close"}
@@ -45,14 +43,14 @@ def _table(rows: list[Mapping[str, Any]], *, named: bool) -> list[str]:
         (
             _log(row),
             (row["pilot"] or "") if named else "",
-            f"{row['mark_percent']:.0f} %" if row["mark_percent"] is not None else "-",
+            mark_short(row),
             _result(row),
             row["remark"] if row["duplicate_of"] is not None else _why(row),
         )
         for row in rows
     ]
     heading = ("log", "pilot" if named else "", "mark", "result", "why")
-    most = (24, 14, 5, 17, WIDTH)
+    most = (24, 14, 10, 17, WIDTH)
     widths = [min(limit, max(len(row[k]) for row in (heading, *cells))) for k, limit in enumerate(most)]
     widths[4] = WIDTH - sum(width + 2 for width in widths[:4] if width)
     shown = [_line(row, widths) for row in (heading, *cells)]
@@ -81,29 +79,3 @@ def _why(row: Mapping[str, Any]) -> str:
     """What was outside or close, without the count before it; else the reason."""
     why = why_words(row)
     return why.partition(": ")[2] if " findings: " in why else why.removesuffix(" that could be judged")
-
-
-def rubrics_text() -> str:
-    """The rubrics that ship, a line each."""
-    rubrics = [read_rubric(name) for name in built_in_rubrics()]
-    width = max(len(rubric.name) for rubric in rubrics)
-    return "".join(f"{rubric.name:<{width}}  {rubric.title}\n" for rubric in rubrics)
-
-
-def rubric_text(rubric: Rubric) -> str:
-    """What each check weighs, and the rules."""
-    named = rubric.title if rubric.title == rubric.name else f"{rubric.title} ({rubric.name})"
-    lines = [*wrapped(named), ""]
-    for check in dict.fromkeys([*rubric.weights, *rubric.fails_outright]):
-        outright = "  fails outright" if check in rubric.fails_outright else ""
-        lines.append(f"  {check_name(check):<20}{rubric.weights.get(check, 0.0):>6g}{outright}")
-    lines.append(f"  {'sum':<20}{sum(rubric.weights.values()):>6g}")
-    for rule in rubric_rules(rubric):
-        lines += ["", *wrapped(rule)]
-    return "\n".join(lines) + "\n"
-
-
-def rubric_check_text(rubric: Rubric) -> str:
-    """That a rubric's file is in order."""
-    counted = f"{len(rubric.weights)} checks count, {len(rubric.fails_outright)} fail outright"
-    return "\n".join([*wrapped(f"{rubric.title}: {counted}."), "ok"]) + "\n"
