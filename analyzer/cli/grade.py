@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import os
+import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -109,7 +110,7 @@ def grade(
         with _worker_pool(workers, cluster) as pool, _progress(logs, leave_out) as tell:
             run.pool = pool
             graded = grade_class(logs, settings, pool, output, named, chosen, run.counting(tell), leave_out)
-        sys.stdout.write(class_text(graded.published.tally, graded.published.index, settings, named))
+        sys.stdout.write(class_text(graded.published.tally, graded.published.index, settings, named, _width()))
         others, such_as = skipped(logs, leave_out | {os.path.realpath(output)})
         if others:
             noun = "file is no log" if others == 1 else "files are no logs"
@@ -146,6 +147,11 @@ class _Run:
             return "interrupted before any log was graded; the same command begins again"
         graded = "1 log graded so far is" if self.done == 1 else f"{self.done:,} logs graded so far are"
         return f"interrupted; the {graded} kept in {printable(self.output)}: run the same command again to go on"
+
+
+def _width() -> int:
+    """How wide the terminal is; 80 columns for a file or another program. [columns]"""
+    return shutil.get_terminal_size().columns if sys.stdout.isatty() else 80
 
 
 def _worker_pool(workers: int | None, cluster: str | None) -> WorkerPool:

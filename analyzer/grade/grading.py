@@ -7,10 +7,11 @@ from collections.abc import Callable, Iterator
 from contextlib import closing
 from dataclasses import dataclass
 
+from analyzer.errors import GradeError
 from analyzer.grade.addresses import is_address
 from analyzer.grade.engine import in_chunks, work_off
 from analyzer.grade.kept_rows import Earlier, Keeper, page_name
-from analyzer.grade.logs import find_logs
+from analyzer.grade.logs import LOG_SUFFIXES, find_logs
 from analyzer.grade.one_log import Task
 from analyzer.grade.output_folder import Folder, open_folder
 from analyzer.grade.publish import Published, check_formats, publish
@@ -84,5 +85,9 @@ def _graded(
             keeper.keep(number, lines, new=bool(new), pages=pages)
             logs, anew = logs + len(chunk), anew + len(new)
             tell(len(chunk))
+    if not logs:
+        raise GradeError(
+            f"{place}: no logs there; put some into it: files whose names end in {', '.join(LOG_SUFFIXES)}, packed as .gz too"
+        )
     keeper.finish()
     return logs, anew

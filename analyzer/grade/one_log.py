@@ -12,13 +12,15 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from analyzer.debriefs.data import Approach, DebriefData
+from analyzer.checks.finding import CLOSE, OUTSIDE
+from analyzer.debriefs.data import DebriefData, Section
 from analyzer.debriefs.judging import doubted_too, judge, taught
 from analyzer.doubts.doubt import Doubt
 from analyzer.errors import AnalyzerError, LogError
 from analyzer.files import check_ordinary
 from analyzer.grade.addresses import file_system, is_address
 from analyzer.grade.pick import Pick, pick_procedure, see
+from analyzer.grade.thin_track import thin_track
 from analyzer.grade.undecided import Weighed, weighed
 from analyzer.gradebook.mark import CheckResult, Mark, marked, results_by_check
 from analyzer.gradebook.settings import Settings
@@ -32,6 +34,7 @@ __all__ = ["Graded", "Task", "failed", "grade_some", "line_of"]
 
 Json = dict[str, Any]
 _PIECE = 1 << 20
+_MOST_REASONS = 3
 
 
 @dataclass(frozen=True)
@@ -161,7 +164,7 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
     reason = None if debrief.told else "no approach that is known was found about the procedure's fix"
     document = _document(settings, task, digest, status=status, reason=reason, page=page is not None)
     told = debrief_document(debrief)
-    laps = [one for hold in debrief.holds for one in hold.approaches]
+    sections = {of: [one for one in debrief.told if one.of == of] for of in ("reversal", "hold")}
     return {
         **document,
         "start": rfc3339(start),
@@ -169,12 +172,12 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
         "altitude_reference": track.altitude_reference if track.has_altitude else None,
         "doubts": list(debrief.doubts),
         "approaches": [
-            _entry(settings, approach, said, both.marks.get(("reversal", number)))
-            for number, (approach, said) in enumerate(zip(debrief.approaches, told["reversals"], strict=True), 1)
+            _entry(settings, one, said, both.marks.get(("reversal", one.number)))
+            for one, said in zip(sections["reversal"], told["reversals"], strict=True)
         ],
         "holds": [
-            _entry(settings, lap, said, both.marks.get(("hold", number)))
-            for number, (lap, said) in enumerate(zip(laps, told["holds"], strict=True), 1)
+            _entry(settings, one, said, both.marks.get(("hold", one.number)))
+            for one, said in zip(sections["hold"], told["holds"], strict=True)
         ],
     }, page
 
@@ -229,17 +232,21 @@ def _document(
 _SAID = ("hold", "charted", "flown", "flown_score_gap", "side", "turn", "entry", "wind", "farthest", "overall", "figures")
 
 
-def _entry(settings: Settings, approach: Approach, told: Json, marks: tuple[float | None, ...] | None) -> Json:
-    """What is kept of an approach or a hold: what was flown, its mark, and what each check makes of it.
+def _entry(settings: Settings, one: Section, told: Json, marks: tuple[float | None, ...] | None) -> Json:
+    """What is kept of an approach or a hold: what was flown, its mark, the worst in sentences, and what each check makes of it.
 
     `marks` are those by several procedures between which nothing is decided, where they differ; then there is none.
     """
+    approach, verdict = one.approach, told["overall"]["verdict"]
+    deciding = [finding for finding in approach.findings if finding.verdict == verdict in (OUTSIDE, CLOSE)]
     results = results_by_check(approach.findings, settings.rubric)
     made = marked(approach.findings, approach.reversal, settings.rubric)
     return {
         **{key: told[key] for key in _SAID},
         "mark": _mark(_none_of(made, marks) if marks is not None else made),
+        "reasons": [finding.sentence for finding in deciding[:_MOST_REASONS]],
         "checks": {check: _check(result) for check, result in results.items()},
+        "track": thin_track(one.seen, approach),
     }
 
 

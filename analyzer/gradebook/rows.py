@@ -73,7 +73,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("laps", INTEGER),
     *(Column(name, TEXT) for name in ("verdict", "verdict_sentence")),
     *(Column(name, NUMBER) for name in ("mark_percent", "mark_earned", "mark_possible", "mark_weights")),
-    *(Column(name, TEXT) for name in ("mark_failed_outright", "mark_incomplete", "remark")),
+    *(Column(name, TEXT) for name in ("mark_failed_outright", "mark_incomplete", "doubts", "remark")),
     Column("established", TIME),
     *(
         Column(name, NUMBER)
@@ -139,6 +139,7 @@ def _of_log(document: Json, context: RowContext) -> Row:
         "duplicate_of": plain_line(context.duplicate_of) if context.duplicate_of is not None else None,
         "start": start,
         "altitude_reference": document["altitude_reference"],
+        "doubts": plain_line(" ".join(document["doubts"])) or None,
         "page": context.page,
         "sha256": document["sha256"],
     }

@@ -28,7 +28,7 @@ __all__ = ["LARGEST_BYTES", "LIMITS", "Candidate", "Settings", "read_settings"]
 LARGEST_BYTES = 32 * 1024 * 1024  # of a log as it lies: over a hundred hours at a position a second
 # of a log unpacked, 111 hours at a position a second: a worker takes up to 1.6 GB and a minute for one
 LIMITS = Limits(max_bytes=64 * 1024 * 1024, max_samples=400_000)
-_ROWS_VERSION = 6  # of what is kept of a log; rows of another are not used again
+_ROWS_VERSION = 8  # of what is kept of a log; rows of another are not used again
 
 
 @dataclass(frozen=True)

@@ -38,6 +38,7 @@ REFUSED = {
     "a roster": ((*GRADE, "--roster", "twice.csv"), "line 3: a is on line 2 too"),
     "largest": ((*GRADE, "--largest", "-1"), "--largest -1: must be more than 0, in MB"),
     "no samples": ((*GRADE, "--max-samples", "0"), "--max-samples 0: must be a whole number above zero"),
+    "empty": (("grade", "none", "-p", PROCEDURE), "none: no logs there; put some into it: files whose names end in .csv"),
     "check wrong": (("rubric", "check", "wrong.toml"), "turn_bonk: not one of the choices"),
 }
 
@@ -50,6 +51,7 @@ def folder(tmp_path_factory):
 @pytest.fixture(scope="module")
 def outcomes(folder):
     (folder / "logs").mkdir()
+    (folder / "none").mkdir()
     for log in (CLEAN, STRONG_WIND, EARLY_DESCENT):
         shutil.copy(log, folder / "logs")
     (folder / "logs" / "notes.md").write_text("no log", encoding="utf-8")

@@ -14,11 +14,24 @@ from analyzer.gradebook.tally import Tally
 from analyzer.report.words.clearance_text import clearance_words
 
 __all__ = [
-    "class_counts", "hold_words", "mark_short", "mark_words", "percent_text", "remarks", "row_name", "settled_sentences",
-    "title_of", "why_words",
+    "class_counts",
+    "hold_words",
+    "mark_short",
+    "mark_words",
+    "percent_text", "procedure_words",
+    "remarks",
+    "result_words",
+    "row_name",
+    "settled_sentences",
+    "short_name",
+    "title_of",
+    "why_short",
+    "why_words",
 ]  # fmt: skip
 
 _MOST_NAMED = 5
+_NEAREST = "; closest to its limit: "  # as `checks.overall` says it
+_UNDECIDED = "which the log does not decide"  # as `grade.undecided` says it
 
 
 def title_of(settings: Settings) -> str:
@@ -101,6 +114,38 @@ def row_name(row: Mapping[str, Any]) -> str:
 def hold_words(row: Mapping[str, Any]) -> str:
     """A hold by its name with its laps: ``hold at PELTO, 3 laps``."""
     return f"hold at {row['hold']}, {row['laps']} {'lap' if row['laps'] == 1 else 'laps'}"
+
+
+def procedure_words(row: Mapping[str, Any]) -> str:
+    """The procedure that a row was judged by, with those it fits about as well: ``d02 or d09``."""
+    rivals = row["procedure_rivals"].split(", ") if row["procedure_rivals"] else []
+    return " or ".join([row["procedure"], *rivals]) if row["procedure"] else ""
+
+
+def short_name(row: Mapping[str, Any]) -> str:
+    """Whose a row is, by the pilot where the roster names one: ``Ada Quorl, attempt 2``; else what it is of."""
+    if not row["pilot"]:
+        return row_name(row)
+    if row["hold"] is not None:
+        return f"{row['pilot']}, {hold_words(row)}"
+    return f"{row['pilot']}, approach {row['approach']}" if (row["approaches"] or 1) > 1 else str(row["pilot"])
+
+
+def result_words(row: Mapping[str, Any]) -> str:
+    """The result of a row, and that it is incomplete: ``Outside, incomplete``."""
+    result = str(row["verdict"] or row["status"]).capitalize()
+    return f"{result}, incomplete" if row["mark_incomplete"] is not None and row["verdict"] == OUTSIDE else result
+
+
+def why_short(row: Mapping[str, Any]) -> str:
+    """What the result of a row rests on, without the count before it; else the reason."""
+    why = why_words(row)
+    if row["procedure_rivals"] and _UNDECIDED in why:
+        both = "both" if ", " not in row["procedure_rivals"] else "all of these procedures"
+        return f"{both} fit, and they do not give the same result"
+    if _NEAREST in why:
+        return f"closest to its limit: {why.partition(_NEAREST)[2]}"
+    return why.partition(": ")[2] if " findings: " in why else why.removesuffix(" that could be judged")
 
 
 def why_words(row: Mapping[str, Any]) -> str:
