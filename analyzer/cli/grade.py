@@ -58,12 +58,13 @@ def grade(
         str, typer.Option("-o", "--output", metavar="DIR", help="Folder for the results, and to resume from.")
     ] = "reports/grades",
     roster: Annotated[
-        Path | None, typer.Option("--roster", metavar="FILE", help="CSV that names file, pilot and date of each log.")
+        Path | None,
+        typer.Option("--roster", metavar="FILE", help="CSV of file and pilot; also date, aircraft, remark."),
     ] = None,
     judging: Judging,
     rubric: Annotated[str, typer.Option("--rubric", metavar="NAME|FILE", help="What each check weighs.")] = "protection",
     formats: Annotated[
-        str, typer.Option("--format", metavar="NAME,...", help="What to write: csv, html, parquet.")
+        str, typer.Option("--format", metavar="NAME,...", help="What to write: csv, html, parquet, xlsx.")
     ] = "csv,html",
     pages: Annotated[bool, typer.Option("--pages", help="Write a page for each log too.")] = False,
     workers: Annotated[int | None, typer.Option("--workers", metavar="N", help="Processes. Default: one per core.")] = None,

@@ -1,4 +1,4 @@
-"""From the rows that are kept to what people read: the table as CSV and Parquet, the class page, and the tally of all rows."""
+"""From the rows that are kept to what people read: CSV, Parquet, a workbook, the class page, and the tally of all rows."""
 
 from __future__ import annotations
 
@@ -9,19 +9,22 @@ from typing import Any
 from urllib.parse import quote
 
 from analyzer.errors import GradeError
+from analyzer.grade.grades_table import GRADES, grades_row
 from analyzer.grade.kept_rows import kept_documents, page_name
 from analyzer.grade.output_folder import Folder
 from analyzer.grade.row_files import CsvTable, parquet_part, parquet_schema
+from analyzer.grade.workbook import Workbook, check_workbook
 from analyzer.gradebook.index import Index, index_of
 from analyzer.gradebook.roster import Roster
-from analyzer.gradebook.rows import RowContext, rows_of
+from analyzer.gradebook.rows import COLUMNS, RowContext, rows_of
 from analyzer.gradebook.settings import Settings
 from analyzer.gradebook.tally import Tally
 
 __all__ = ["FORMATS", "Published", "check_formats", "publish"]
 
-FORMATS = ("csv", "html", "parquet")
-_CSV, _PAGE, _PARQUET, _PAGES = "grades.csv", "class.html", "grades.parquet", "pages"
+FORMATS = ("csv", "html", "parquet", "xlsx")
+_GRADES, _DETAILS, _WORKBOOK = "grades.csv", "details.csv", "grades.xlsx"
+_PAGE, _PARQUET, _PAGES = "class.html", "grades.parquet", "pages"
 Json = dict[str, Any]
 
 
@@ -47,6 +50,8 @@ def check_formats(formats: Sequence[str]) -> tuple[str, ...]:
             raise GradeError(f"--format {name}: not a format of a class; choose from {', '.join(FORMATS)}")
     if "parquet" in formats:
         parquet_schema()
+    if "xlsx" in formats:
+        check_workbook()
     return tuple(name for name in FORMATS if name in formats)
 
 
@@ -55,19 +60,30 @@ def publish(folder: Folder, settings: Settings, roster: Roster | None, formats: 
     index = index_of((document for _, document in kept_documents(folder)), roster)
     tally, files = Tally(), []
     with ExitStack() as stack:
-        table = None
+        tables = None
         if "csv" in formats:
-            table = CsvTable(stack.enter_context(folder.writing(_CSV)))
-            files.append(_CSV)
+            grades, details = (stack.enter_context(folder.writing(name)) for name in (_GRADES, _DETAILS))
+            tables = CsvTable(grades, GRADES), CsvTable(details, COLUMNS)
+            files += [_GRADES, _DETAILS]
+        workbook = None
+        if "xlsx" in formats:
+            workbook = Workbook(stack.enter_context(folder.writing(_WORKBOOK)))
+            files.append(_WORKBOOK)
         parquet = _Parquet(folder) if "parquet" in formats else None
         for part, row, approach in _rows(folder, index):
             tally.add(row, approach)
-            if table is not None:
-                table.add(row)
+            short = grades_row(row, approach.get("reasons", ()))
+            if tables is not None:
+                tables[0].add(short)
+                tables[1].add(row)
+            if workbook is not None:
+                workbook.add(short, row)
             if parquet is not None:
                 parquet.add(part, row)
-        if table is not None:
+        for table in tables or ():
             table.end()
+        if workbook is not None:
+            workbook.end()
     if parquet is not None:
         parquet.end()
         files.append(_PARQUET)

@@ -61,6 +61,7 @@ def _of_checks() -> Iterator[Column]:
 COLUMNS: tuple[Column, ...] = (
     *(Column(name, TEXT) for name in ("file", "pilot")),
     Column("date", DATE),
+    Column("aircraft", TEXT),
     *(Column(name, INTEGER) for name in ("attempt", "approach", "approaches")),
     *(Column(name, TEXT) for name in ("procedure", "procedure_title")),
     *(Column(name, NUMBER) for name in ("procedure_misfit", "procedure_gap")),
@@ -73,7 +74,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("laps", INTEGER),
     *(Column(name, TEXT) for name in ("verdict", "verdict_sentence")),
     *(Column(name, NUMBER) for name in ("mark_percent", "mark_earned", "mark_possible", "mark_weights")),
-    *(Column(name, TEXT) for name in ("mark_failed_outright", "mark_incomplete", "doubts", "remark")),
+    *(Column(name, TEXT) for name in ("mark_failed_outright", "mark_incomplete", "doubts", "remark", "instructor_remark")),
     Column("established", TIME),
     *(
         Column(name, NUMBER)
@@ -128,6 +129,8 @@ def _of_log(document: Json, context: RowContext) -> Row:
         "file": plain_line(document["file"]),
         "pilot": plain_line(entry.pilot) if entry is not None else None,
         "date": entry.date.isoformat() if entry is not None and entry.date is not None else logged,
+        "aircraft": plain_line(entry.aircraft) if entry is not None and entry.aircraft else None,
+        "instructor_remark": plain_line(entry.remark) if entry is not None and entry.remark else None,
         "procedure": procedure.get("name"),
         "procedure_title": procedure.get("title"),
         "procedure_misfit": procedure.get("misfit"),

@@ -89,7 +89,7 @@ def test_a_class_is_told_in_80_columns_and_nothing_on_the_side(outcomes):
     assert any("Ada Quorl" in line and "100 %" in line for line in lines)
     assert "roster.csv does not name 2 of 3 logs; they have no pilot." in lines
     assert "1 file is no log by name: notes.md" in lines
-    assert lines[-3:] == ["Written:", "  out/class.html", "  out/grades.csv"]
+    assert lines[-4:] == ["Written:", "  out/class.html", "  out/grades.csv", "  out/details.csv"]
 
 
 def test_run_again_it_says_what_it_used_again(outcomes):
@@ -100,7 +100,7 @@ def test_run_again_it_says_what_it_used_again(outcomes):
 
 def test_what_is_written(outcomes, folder):
     assert sorted(path.relative_to(folder / "out").as_posix() for path in (folder / "out").rglob("*")) == [
-        "class.html", "grades.csv", "rows", "rows/part-00000.jsonl",
+        "class.html", "details.csv", "grades.csv", "rows", "rows/part-00000.jsonl",
     ]  # fmt: skip
 
 

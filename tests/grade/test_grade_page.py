@@ -192,8 +192,18 @@ def test_reasons_are_wrapped_at_the_width_of_the_terminal_and_none_is_cut(tmp_pa
 
 def test_a_pilot_without_a_recognised_approach_is_in_every_list(tmp_path):
     rows = [
-        row(file="a.csv", pilot="Ada Quorl", attempt=1, verdict="inside", mark_percent=100.0, mark_earned=10.0, mark_possible=10.0),
-        row(file="b.csv", pilot="Ada Quorl", attempt=2, verdict="inside", mark_percent=90.0, mark_earned=9.0, mark_possible=10.0),
+        row(
+            file="a.csv",
+            pilot="Ada Quorl",
+            attempt=1,
+            verdict="inside",
+            mark_percent=100.0,
+            mark_earned=10.0,
+            mark_possible=10.0,
+        ),
+        row(
+            file="b.csv", pilot="Ada Quorl", attempt=2, verdict="inside", mark_percent=90.0, mark_earned=9.0, mark_possible=10.0
+        ),
         row(file="c.csv", pilot="Bo Wendle", status="no approach", reason="nothing that is known"),
     ]
     tally = Tally()

@@ -38,7 +38,7 @@ def graded(folder, charts, logs, pages=False):
     settings = read_settings(procedures=folder / "procedures", pages=pages)
     with local_pool(1) as pool:
         done = grade(str(folder / "logs"), settings, pool, str(folder / "out"), formats=("csv", "html"))
-    with (folder / "out" / "grades.csv").open(encoding="utf-8", newline="") as file:
+    with (folder / "out" / "details.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     return rows, class_text(done.published.tally, done.published.index, settings, None), done
 
