@@ -67,6 +67,10 @@ def grade(
         str, typer.Option("--format", metavar="NAME,...", help="What to write: csv, html, parquet, xlsx.")
     ] = "csv,html",
     pages: Annotated[bool, typer.Option("--pages", help="Write a page for each log too.")] = False,
+    sheets: Annotated[bool, typer.Option("--sheets", help="Write a sheet for each student, as page and PDF.")] = False,
+    paper: Annotated[
+        str | None, typer.Option("--paper", metavar="NAME", help="Paper of the sheets: a4 or letter. Default: a4")
+    ] = None,
     workers: Annotated[int | None, typer.Option("--workers", metavar="N", help="Processes. Default: one per core.")] = None,
     cluster: Annotated[
         str | None, typer.Option("--cluster", metavar="ADDRESS", help="Dask scheduler to work on, like tcp://host:8786.")
@@ -88,12 +92,15 @@ def grade(
         from analyzer.grade.logs import skipped
         from analyzer.gradebook.roster import read_roster
         from analyzer.gradebook.settings import LARGEST_BYTES, LIMITS, read_settings
+        from analyzer.report.paper.sizes import SHEETS, paper_named
         from analyzer.report.words.class_text import class_text
 
         if cluster is not None and workers is not None:
             raise GradeError("--workers and --cluster: the cluster has workers of its own; leave out one")
         if largest is not None and not 0.0 < largest <= 1e6:
             raise GradeError(f"--largest {largest:g}: must be more than 0, in MB")
+        if paper is not None and not sheets:
+            raise GradeError("--paper is that of the students' sheets: give --sheets too, or leave it out")
         settings = read_settings(
             procedure,
             procedures,
@@ -102,6 +109,7 @@ def grade(
             read_options(reading, limits, air, LIMITS),
             largest_bytes=LARGEST_BYTES if largest is None else round(largest * _MEGABYTE),
             pages=pages,
+            sheets=paper_named(paper or SHEETS[0].name, SHEETS).name if sheets else None,
             cleared=judging.cleared or (),
             line=line_of(judging.line),
         )

@@ -10,7 +10,7 @@ from urllib.parse import quote
 
 from analyzer.errors import GradeError
 from analyzer.grade.grades_table import GRADES, grades_row
-from analyzer.grade.kept_rows import kept_documents, page_name
+from analyzer.grade.kept_rows import kept_documents, page_name, sheet_names
 from analyzer.grade.output_folder import Folder
 from analyzer.grade.row_files import CsvTable, parquet_part, parquet_schema
 from analyzer.grade.workbook import Workbook, check_workbook
@@ -24,7 +24,7 @@ __all__ = ["FORMATS", "Published", "check_formats", "publish"]
 
 FORMATS = ("csv", "html", "parquet", "xlsx")
 _GRADES, _DETAILS, _WORKBOOK = "grades.csv", "details.csv", "grades.xlsx"
-_PAGE, _PARQUET, _PAGES = "class.html", "grades.parquet", "pages"
+_PAGE, _PARQUET, _PAGES, _SHEETS = "class.html", "grades.parquet", "pages", "sheets"
 Json = dict[str, Any]
 
 
@@ -58,32 +58,19 @@ def check_formats(formats: Sequence[str]) -> tuple[str, ...]:
 def publish(folder: Folder, settings: Settings, roster: Roster | None, formats: Sequence[str]) -> Published:
     """Write the tables and the class page from the rows in a folder. Raises `GradeError`."""
     index = index_of((document for _, document in kept_documents(folder)), roster)
-    tally, files = Tally(), []
+    tally, files = Tally(), list[str]()
     with ExitStack() as stack:
-        tables = None
-        if "csv" in formats:
-            grades, details = (stack.enter_context(folder.writing(name)) for name in (_GRADES, _DETAILS))
-            tables = CsvTable(grades, GRADES), CsvTable(details, COLUMNS)
-            files += [_GRADES, _DETAILS]
-        workbook = None
-        if "xlsx" in formats:
-            workbook = Workbook(stack.enter_context(folder.writing(_WORKBOOK)))
-            files.append(_WORKBOOK)
+        tables = list(_tables(folder, formats, stack, files))
         parquet = _Parquet(folder) if "parquet" in formats else None
         for part, row, approach in _rows(folder, index):
             tally.add(row, approach)
             short = grades_row(row, approach.get("reasons", ()))
-            if tables is not None:
-                tables[0].add(short)
-                tables[1].add(row)
-            if workbook is not None:
-                workbook.add(short, row)
+            for table in tables:
+                table.add(short, row)
             if parquet is not None:
                 parquet.add(part, row)
-        for table in tables or ():
+        for table in tables:
             table.end()
-        if workbook is not None:
-            workbook.end()
     if parquet is not None:
         parquet.end()
         files.append(_PARQUET)
@@ -94,7 +81,36 @@ def publish(folder: Folder, settings: Settings, roster: Roster | None, formats: 
         files.insert(0, _PAGE)
     if settings.pages:
         files.append(_PAGES)
+    if settings.sheets is not None:
+        files.append(_SHEETS)
     return Published(tally, index, tuple(files))
+
+
+def _tables(folder: Folder, formats: Sequence[str], stack: ExitStack, files: list[str]) -> Iterator[_Csv | Workbook]:
+    """The tables that are written row by row, begun; their names are added to the files."""
+    if "csv" in formats:
+        grades, details = (stack.enter_context(folder.writing(name)) for name in (_GRADES, _DETAILS))
+        files += [_GRADES, _DETAILS]
+        yield _Csv(CsvTable(grades, GRADES), CsvTable(details, COLUMNS))
+    if "xlsx" in formats:
+        files.append(_WORKBOOK)
+        yield Workbook(stack.enter_context(folder.writing(_WORKBOOK)))
+
+
+@dataclass(frozen=True, eq=False)
+class _Csv:
+    """Grades and details as CSV."""
+
+    grades: CsvTable
+    details: CsvTable
+
+    def add(self, grade: Json, row: Json) -> None:
+        self.grades.add(grade)
+        self.details.add(row)
+
+    def end(self) -> None:
+        self.grades.end()
+        self.details.end()
 
 
 class _Parquet:
@@ -146,4 +162,5 @@ def _context(document: Json, place: int, index: Index, firsts: dict[int, tuple[s
         duplicate_of=original,
         attempts=index.attempts.get(place, (None,) * rows),
         page=quote(page_name(document["file"]), errors="surrogateescape") if document["page"] else None,
+        sheet=quote(sheet_names(document["file"])[0], errors="surrogateescape") if document["sheet"] else None,
     )

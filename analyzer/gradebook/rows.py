@@ -90,7 +90,7 @@ COLUMNS: tuple[Column, ...] = (
     ),
     Column("wind_source", TEXT),
     *_of_checks(),
-    *(Column(name, TEXT) for name in ("page", "sha256")),
+    *(Column(name, TEXT) for name in ("page", "sheet", "sha256")),
 )  # fmt: skip
 
 
@@ -102,6 +102,7 @@ class RowContext:
     duplicate_of: str | None
     attempts: tuple[int | None, ...]
     page: str | None
+    sheet: str | None = None
 
 
 def rows_of(document: Json, context: RowContext) -> Iterator[tuple[Row, Json]]:
@@ -144,6 +145,7 @@ def _of_log(document: Json, context: RowContext) -> Row:
         "altitude_reference": document["altitude_reference"],
         "doubts": plain_line(" ".join(document["doubts"])) or None,
         "page": context.page,
+        "sheet": context.sheet,
         "sha256": document["sha256"],
     }
 

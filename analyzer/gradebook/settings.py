@@ -28,7 +28,7 @@ __all__ = ["LARGEST_BYTES", "LIMITS", "Candidate", "Settings", "read_settings"]
 LARGEST_BYTES = 32 * 1024 * 1024  # of a log as it lies: over a hundred hours at a position a second
 # of a log unpacked, 111 hours at a position a second: a worker takes up to 1.6 GB and a minute for one
 LIMITS = Limits(max_bytes=64 * 1024 * 1024, max_samples=400_000)
-_ROWS_VERSION = 8  # of what is kept of a log; rows of another are not used again
+_ROWS_VERSION = 9  # of what is kept of a log; rows of another are not used again
 
 
 @dataclass(frozen=True)
@@ -43,7 +43,10 @@ class Candidate:
 
 @dataclass(frozen=True, eq=False)
 class Settings:
-    """What logs are graded by. Where `pick` is set, each is graded by the one of `candidates` that it fits best."""
+    """What logs are graded by. Where `pick` is set, each is graded by the one of `candidates` that it fits best.
+
+    `sheets` is the paper of the students' sheets, None where none are asked for.
+    """
 
     candidates: tuple[Candidate, ...]
     pick: bool
@@ -52,6 +55,7 @@ class Settings:
     options: ReadOptions
     largest_bytes: int = LARGEST_BYTES
     pages: bool = False
+    sheets: str | None = None
 
     @cached_property
     def fingerprint(self) -> str:
@@ -78,6 +82,7 @@ def read_settings(
     *,
     largest_bytes: int = LARGEST_BYTES,
     pages: bool = False,
+    sheets: str | None = None,
     cleared: Sequence[str] = (),
     line: Line = "straight-in",
 ) -> Settings:
@@ -108,6 +113,7 @@ def read_settings(
         options or ReadOptions(limits=LIMITS),
         largest_bytes,
         pages,
+        sheets,
     )
 
 

@@ -146,5 +146,5 @@ class Tally:
 _LISTED = (
     "file", "pilot", "date", "attempt", "approach", "approaches", "procedure", "procedure_rivals", "status", "reason", "flown",
     "verdict", "verdict_sentence", "mark_percent", "mark_earned", "mark_possible", "mark_failed_outright", "mark_incomplete",
-    "doubts", "remark", "page", "duplicate_of", "hold", "laps",
+    "doubts", "remark", "page", "sheet", "duplicate_of", "hold", "laps",
 )  # fmt: skip
