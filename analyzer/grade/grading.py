@@ -10,12 +10,11 @@ from dataclasses import dataclass
 from analyzer.errors import GradeError
 from analyzer.grade.addresses import is_address
 from analyzer.grade.engine import in_chunks, work_off
-from analyzer.grade.kept_rows import Earlier, Keeper
+from analyzer.grade.kept_rows import Earlier, Keeper, sheet_key
 from analyzer.grade.logs import LOG_SUFFIXES, find_logs
 from analyzer.grade.one_log import Task
 from analyzer.grade.output_folder import Folder, open_folder
 from analyzer.grade.publish import Published, check_formats, publish
-from analyzer.grade.student_sheets import sheet_key
 from analyzer.grade.worker_pool import WorkerPool
 from analyzer.gradebook.roster import Entry, Roster, match_roster
 from analyzer.gradebook.settings import Settings

@@ -17,9 +17,10 @@ from typing import Any
 
 from analyzer.errors import GradeError
 from analyzer.grade.output_folder import Folder
+from analyzer.gradebook.roster import Entry
 from analyzer.gradebook.settings import Settings
 
-__all__ = ["PART_LOGS", "Earlier", "Keeper", "kept_documents", "page_name", "sheet_names"]
+__all__ = ["PART_LOGS", "Earlier", "Keeper", "kept_documents", "page_name", "sheet_key", "sheet_names"]
 
 PART_LOGS = 1000
 _ROWS, _UNFINISHED = "rows", "unfinished"
@@ -34,6 +35,14 @@ def page_name(log: str) -> str:
 def sheet_names(log: str) -> tuple[str, str]:
     """Where the sheets of a log's student are, page and PDF, below the output."""
     return f"sheets/{log}.html", f"sheets/{log}.pdf"
+
+
+def sheet_key(settings: Settings, entry: Entry | None) -> str | None:
+    """Stands for what a sheet follows from besides the row: the roster's words and the paper. None where none is asked for."""
+    if settings.sheets is None:
+        return None
+    said = None if entry is None else [entry.pilot, str(entry.date), entry.aircraft, entry.remark]
+    return sha256(json.dumps([settings.sheets, said]).encode()).hexdigest()[:12]
 
 
 def kept_documents(folder: Folder) -> Iterator[tuple[str, Json]]:

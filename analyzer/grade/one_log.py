@@ -18,18 +18,16 @@ from analyzer.debriefs.judging import doubted_too, judge, taught
 from analyzer.errors import AnalyzerError, LogError
 from analyzer.files import check_ordinary
 from analyzer.grade.addresses import file_system, is_address
-from analyzer.grade.kept_rows import page_name, sheet_names
+from analyzer.grade.kept_rows import page_name, sheet_key, sheet_names
 from analyzer.grade.pick import Pick, pick_procedure, see
-from analyzer.grade.student_sheets import sheet_key, student_sheets
 from analyzer.grade.thin_track import thin_track
 from analyzer.grade.undecided import Weighed, weighed
-from analyzer.gradebook.mark import CheckResult, Mark, results_by_check
+from analyzer.gradebook.mark import CheckResult, Mark, Marked
 from analyzer.gradebook.mark import marked as mark_of
 from analyzer.gradebook.roster import Entry
 from analyzer.gradebook.settings import Settings
 from analyzer.report.documents.debrief_document import debrief_document, rfc3339
 from analyzer.report.exports.formats import FORMATS
-from analyzer.report.pages.student_sheet import Marked
 from analyzer.temporary import temporary_folder
 from analyzer.track.read import read_track
 from analyzer.track.track import Track
@@ -220,6 +218,8 @@ def _files(
         (made,) = FORMATS["html"].write(debrief)
         yield page_name(task.name), made.content
     if settings.sheets is not None:
+        from analyzer.grade.student_sheets import student_sheets  # draws and typesets: loaded for sheets only
+
         yield from zip(sheet_names(task.name), student_sheets(settings, debrief, marked, task.entry, date), strict=True)
 
 
@@ -253,8 +253,7 @@ def _marked(settings: Settings, one: Section, marks: tuple[float | None, ...] | 
     `marks` are those by several procedures between which nothing is decided, where they differ; then there is none.
     """
     made = mark_of(one.approach.findings, one.approach.reversal, settings.rubric)
-    results = results_by_check(one.approach.findings, settings.rubric)
-    return Marked(_none_of(made, marks) if marks is not None else made, results)
+    return replace(made, mark=_none_of(made.mark, marks)) if marks is not None else made
 
 
 def _entry(one: Section, told: Json, marked: Marked) -> Json:

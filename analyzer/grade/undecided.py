@@ -67,7 +67,7 @@ def _verdict(approach: Approach) -> str:
 
 def _percent(approach: Approach, settings: Settings) -> float | None:
     """The mark as a row has it."""
-    percent = marked(approach.findings, approach.reversal, settings.rubric).percent
+    percent = marked(approach.findings, approach.reversal, settings.rubric).mark.percent
     return None if percent is None else round(percent, 1)
 
 

@@ -23,7 +23,7 @@ from analyzer.legs.reversal import Reversal
 from analyzer.physics.units import FT
 from analyzer.vocabulary import CheckName, Verdict
 
-__all__ = ["CheckResult", "Mark", "mark", "marked", "results_by_check"]
+__all__ = ["CheckResult", "Mark", "Marked", "mark", "marked", "results_by_check"]
 
 _LESS_THAN_ALL = 99.9  # percent, as marks are rounded: 100 only where nothing was lost
 _WORST_FIRST = (OUTSIDE, CLOSE, NOT_ASSESSED, INSIDE)
@@ -64,6 +64,14 @@ class Mark:
     failed_outright: tuple[CheckName, ...]
     note: str | None
     incomplete: str | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Marked:
+    """An approach or hold as it is marked: its mark, and what each check gave to it."""
+
+    mark: Mark
+    results: Mapping[CheckName, CheckResult]
 
 
 def results_by_check(findings: Sequence[Finding], rubric: Rubric) -> Mapping[CheckName, CheckResult]:
@@ -117,10 +125,10 @@ def _badness(finding: Finding) -> tuple[int, bool, float]:
     )
 
 
-def marked(findings: Sequence[Finding], reversal: Reversal, rubric: Rubric) -> Mark:
+def marked(findings: Sequence[Finding], reversal: Reversal, rubric: Rubric) -> Marked:
     """The mark of an approach or hold by its findings."""
     results = results_by_check(findings, rubric)
-    return mark(results, rubric, *overall(findings, reversal), unfinished(findings, reversal))
+    return Marked(mark(results, rubric, *overall(findings, reversal), unfinished(findings, reversal)), results)
 
 
 def mark(

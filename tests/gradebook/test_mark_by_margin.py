@@ -159,7 +159,7 @@ def test_the_example_of_the_readme():
     assert floor.worst.margin < -100.0
     assert floor.earned == pytest.approx(20.0 * 2 / 3)
     assert bank.earned == pytest.approx(5.0 * (1 + 1 + (10.0 - (steep.measured - 30.0)) / 10.0) / 3)
-    made = marked(approach.findings, approach.reversal, rubric)
+    made = marked(approach.findings, approach.reversal, rubric).mark
     assert made.percent == 0.0
     readme = " ".join((Path(analyzer.__file__).parents[1] / "README.md").read_text(encoding="utf-8").split())
     for said in (

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE
 from analyzer.checks.overall import overall
 from analyzer.checks.phrases import check_name, value_text
-from analyzer.gradebook.mark import CheckResult, Mark
+from analyzer.gradebook.mark import CheckResult, Mark, Marked
 from analyzer.gradebook.roster import Entry
 from analyzer.gradebook.rubric import Rubric
 from analyzer.report.pictures.faults import Fault, faults_of
@@ -22,18 +21,10 @@ if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData, Section
     from analyzer.vocabulary import CheckName
 
-__all__ = ["Marked", "sheet_values"]
+__all__ = ["sheet_values"]
 
 _STYLE = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
 _MOST_MATTERS = 3
-
-
-@dataclass(frozen=True, eq=False)
-class Marked:
-    """The mark of an approach or hold, and what each check gave to it."""
-
-    mark: Mark
-    results: Mapping[CheckName, CheckResult]
 
 
 def sheet_values(
