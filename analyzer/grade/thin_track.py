@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import heapq
+import math
 from typing import Any
 
 import numpy as np
@@ -15,7 +16,7 @@ from analyzer.report.pictures.style import shown_span
 __all__ = ["MOST_PLACES", "kept_places", "thin_track"]
 
 MOST_PLACES = 60
-_MOST_STATES = 600
+_MOST_STATES = 400
 _NEAR_ENOUGH_NM = 0.005  # a line drawn on a page is wider
 _AFTER = ("final", "missed")  # which a picture of reversals does without
 
@@ -69,7 +70,8 @@ def _farthest(places: FloatArray, first: int, last: int) -> tuple[float, int, in
     along = places[last] - places[first]
     off = places[first + 1 : last] - places[first]
     length = float(along @ along)
-    share = np.clip(off @ along / length, 0.0, 1.0) if length > 0.0 else np.zeros(len(off))
-    away = np.hypot(*(off - share[:, None] * along).T)
-    k = int(np.argmax(away))
-    return -float(away[k]), first, last, first + 1 + k
+    share = np.minimum(np.maximum(off @ along / length, 0.0), 1.0) if length > 0.0 else np.zeros(len(off))
+    across = off - share[:, None] * along
+    squared = across[:, 0] ** 2 + across[:, 1] ** 2
+    k = int(squared.argmax())
+    return -math.sqrt(squared[k]), first, last, first + 1 + k
