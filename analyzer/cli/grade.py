@@ -52,7 +52,11 @@ def grade(
     procedure: Annotated[Path | None, typer.Option("--procedure", "-p", metavar="FILE", help="Procedure file (TOML).")] = None,
     procedures: Annotated[
         Path | None,
-        typer.Option("--procedures", metavar="DIR", help="Procedure files; each log is graded by the one that fits best."),
+        typer.Option(
+            "--procedures",
+            metavar="DIR|FILE",
+            help="Procedure files, or coded ones; each log is graded by the one that fits best.",
+        ),
     ] = None,
     output: Annotated[
         str, typer.Option("-o", "--output", metavar="DIR", help="Folder for the results, and to resume from.")

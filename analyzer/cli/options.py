@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "AirOfTheDay",
+    "Coded",
     "Force",
     "Judging",
     "LimitsOfLog",
@@ -45,6 +46,10 @@ Log = Annotated[
     ),
 ]
 ProcedureFile = Annotated[Path, typer.Option("--procedure", "-p", metavar="FILE", help="Procedure file (TOML).")]
+Coded = Annotated[
+    Path | None,
+    typer.Option("--coded", metavar="FILE", help="Coded procedures (ARINC 424), by whose idents positions may be given."),
+]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite existing files.")]
 MinimumLine = Annotated[
     str | None,

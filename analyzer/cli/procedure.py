@@ -1,4 +1,4 @@
-"""The commands ``procedure check``, ``draft`` and ``new``."""
+"""The commands ``procedure check``, ``draft``, ``new`` and ``import``."""
 
 from __future__ import annotations
 
@@ -9,16 +9,20 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from analyzer.cli.options import Force, LimitsOfLog, Log, Reading, read_options, with_groups
+from analyzer.cli.options import Coded, Force, LimitsOfLog, Log, Reading, read_options, with_groups
+from analyzer.cli.procedure_import import procedure_import
 from analyzer.errors import ProcedureError
 
 if TYPE_CHECKING:
+    from analyzer.procedure.coded.facilities import Facility
     from analyzer.procedure.questions import Question
     from analyzer.procedure.schema import Procedure
 
 __all__ = ["procedure_app"]
 
+_NAME, _KIND = "FIX", "waypoint"  # of a fix that is drafted, where nothing else is given
 procedure_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True, help="Work with procedure files.")
+procedure_app.command("import")(procedure_import)
 
 
 @procedure_app.command("check")
@@ -48,17 +52,24 @@ def procedure_draft(
     *,
     fix: Annotated[
         str | None,
-        typer.Option("--fix", metavar="LAT,LON", help="Required. Charted position of the reversal fix, decimal degrees."),
+        typer.Option(
+            "--fix",
+            metavar="LAT,LON|IDENT",
+            help="Required. Charted position of the reversal fix, decimal degrees; or with --coded its ident.",
+        ),
     ] = None,
-    name: Annotated[str, typer.Option("--name", help="Name of the fix.")] = "FIX",
-    kind: Annotated[str, typer.Option("--kind", help="What it is: vor, ndb, marker or waypoint.")] = "waypoint",
+    name: Annotated[str, typer.Option("--name", help="Name of the fix.")] = _NAME,
+    kind: Annotated[str, typer.Option("--kind", help="What it is: vor, ndb, marker or waypoint.")] = _KIND,
     variation: Annotated[
         float | None, typer.Option("--variation", metavar="DEG", help="Declination of the station, east positive.")
     ] = None,
     station: Annotated[
         str | None,
-        typer.Option("--station", metavar="LAT,LON", help="Station of an arc. Default: the fix, or found from the arc flown."),
+        typer.Option(
+            "--station", metavar="LAT,LON|IDENT", help="Station of an arc. Default: the fix, or found from the arc flown."
+        ),
     ] = None,
+    coded: Coded = None,
     output: Annotated[Path | None, typer.Option("-o", "--output", metavar="FILE", help="File to write.")] = None,
     force: Force = False,
     reading: Reading,
@@ -74,6 +85,8 @@ def procedure_draft(
 
     if fix is None:
         raise ProcedureError("--fix LAT,LON is needed: where the chart has the fix of the reversal, such as 48.35,-24.7")
+    if coded is not None:
+        fix, name, kind, variation, station = _by_ident(coded, fix, name, kind, variation, station)
     given = fix_given(fix, name, kind, variation, station)
     drafted = draft(read_track(log, read_options(reading, limits)), given)
     head = (
@@ -97,6 +110,32 @@ def procedure_draft(
     )
 
 
+def _by_ident(
+    coded: Path, fix: str, name: str, kind: str, variation: float | None, station: str | None
+) -> tuple[str, str, str, float | None, str | None]:
+    """The fix and the station of a draft with their positions, where they are given by idents.
+
+    What the records hold of the fix takes the place of what is not given; the rest stays.
+    """
+    from analyzer.procedure.coded.file import read_coded
+    from analyzer.procedure.coded.places import is_ident, place_of
+
+    file = read_coded(coded)
+    if station is not None and is_ident(station):
+        at = place_of(file, station)
+        station = f"{at.latitude_deg},{at.longitude_deg}"
+    if not is_ident(fix):
+        return fix, name, kind, variation, station
+    at = place_of(file, fix)
+    return (
+        f"{at.latitude_deg},{at.longitude_deg}",
+        at.ident if name == _NAME else name,
+        at.kind if kind == _KIND else kind,
+        at.variation_deg_east if variation is None else variation,
+        station,
+    )
+
+
 def _stands(procedure: Procedure, key: str) -> bool:
     """Whether a value, by ``table.key``, stands in a procedure."""
     table, _, name = key.partition(".")
@@ -108,6 +147,10 @@ def _stands(procedure: Procedure, key: str) -> bool:
 @procedure_app.command("new")
 def procedure_new(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="File to write.")],
+    fix: Annotated[
+        str | None, typer.Option("--fix", metavar="IDENT", help="Fix of the reversal by its ident, with --coded.")
+    ] = None,
+    coded: Coded = None,
     force: Force = False,
 ) -> None:
     """Ask for the values of a chart one by one, and write the procedure file."""
@@ -117,12 +160,17 @@ def procedure_new(
     from analyzer.procedure.write import procedure_toml
     from analyzer.report.exports.write import check_new, write_new
 
+    if fix is not None and coded is None:
+        raise ProcedureError(f"--fix {fix}: give --coded FILE as well, the coded procedures that hold it")
     check_new(file, force=force)
+    places = _Places(coded)
     answers: dict[tuple[str, str], Any] = {}
+    known = places.of_fix(fix) if fix is not None else {}
     asked: dict[tuple[str, str], Question] = {}
     for question in questions(answers):
         asked[question.table, question.key] = question
-        answers[question.table, question.key] = _answer(question)
+        place = (question.table, question.key)
+        answers[place] = known.pop(place) if place in known else places.answer(question, known)
     while wrong := [one for one in what_is_wrong(answers) if (one.table, one.key) in asked]:
         typer.echo(f"  {wrong[0].words}")
         answers[wrong[0].table, wrong[0].key] = _answer(asked[wrong[0].table, wrong[0].key])
@@ -135,6 +183,52 @@ def procedure_new(
     for note in notes:
         typer.echo(f"Note: {note}")
     typer.echo(f"Procedure: {file}")
+
+
+class _Places:
+    """Positions by ident, where a file of coded records is given."""
+
+    def __init__(self, coded: Path | None) -> None:
+        from analyzer.procedure.coded.file import read_coded
+
+        self._file = read_coded(coded) if coded is not None else None
+
+    def of_fix(self, ident: str) -> dict[tuple[str, str], Any]:
+        """What the records hold of the fix of the reversal, by table and key."""
+        at = self._at(ident)
+        known = {"name": at.ident, "kind": at.kind, "latitude_deg": at.latitude_deg, "longitude_deg": at.longitude_deg}
+        known |= {"elevation_ft": at.elevation_ft} if at.kind == "vor" else {}
+        known |= {"variation_deg_east": at.variation_deg_east} if at.variation_deg_east is not None else {}
+        return {("fix", key): value for key, value in known.items()}
+
+    def answer(self, question: Question, known: dict[tuple[str, str], Any]) -> Any:
+        """The value that is answered; an ident in the place of a latitude is `known` for the longitude, too."""
+        from analyzer.procedure.ask import answered
+        from analyzer.procedure.coded.places import is_ident
+
+        if self._file is None or not question.key.endswith("latitude_deg"):
+            return _answer(question)
+        while True:
+            text = typer.prompt(f"{question.prompt}, or an ident", default="", show_default=False)
+            try:
+                return answered(question, text)
+            except ProcedureError as error:
+                refused = error
+            try:
+                if is_ident(text):
+                    at = self._at(text)
+                    known[question.table, question.key.replace("latitude", "longitude")] = at.longitude_deg
+                    return at.latitude_deg
+            except ProcedureError as error:
+                refused = error
+            typer.echo(f"  {refused}")
+
+    def _at(self, ident: str) -> Facility:
+        from analyzer.procedure.coded.places import place_of
+
+        if self._file is None:
+            raise ProcedureError(f"{ident}: no file of coded records is given; give --coded FILE")
+        return place_of(self._file, ident)
 
 
 def _answer(question: Question) -> Any:

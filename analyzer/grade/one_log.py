@@ -197,9 +197,15 @@ def _picked(settings: Settings, track: Track, date: dt.date) -> Pick | None:
     """The procedure that the flight fits best; None where one is given. Raises `_NotGraded` where it fits none."""
     if not settings.pick:
         return None
-    pick = pick_procedure(track, settings.candidates, date)
+    candidates = settings.candidates if settings.country is None else settings.country.near(track)
+    pick = pick_procedure(track, candidates, date)
+    if pick is None and settings.country is not None:
+        raise _NotGraded(
+            "no procedure fits",
+            f"the flight fits none of the {len(candidates)} procedures of {settings.country.name} that it passes near",
+        )
     if pick is None:
-        names = len(settings.candidates)
+        names = len(candidates)
         raise _NotGraded(
             "no procedure fits", f"the flight fits none of the {names} procedures: it passes no fix on its courses"
         )

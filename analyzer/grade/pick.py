@@ -2,7 +2,7 @@
 
 The flight is smoothed once; for each procedure whose fix or hold it comes near, the approaches in it are found, or where there
 are none its holds. The misfit of an approach is a sum of squares: passage of the fix by half a mile, the inbound leg's track by
-10° and the outbound leg's by 15°, each counts one, another kind of reversal than charted, or the other side, nine. A hold that
+10° and the outbound leg's by 15°, each counts one, another kind of reversal than charted, or the other side, ten. A hold that
 was flown as another of the procedures publishes it, and this one does not, counts one. The least misfit wins; those within nine
 of it are its rivals, between which and it nothing is decided. These scales are this project's own choice.
 """
@@ -36,7 +36,7 @@ __all__ = ["Pick", "Seen", "pick_procedure", "see"]
 _NEAR_M = 5.0 * NM  # of the fix or a hold; who passes no closer does not fly the procedure
 _STEP_S = 10.0  # between the instants at which that is looked at
 _PASSAGE_M, _INBOUND_RAD, _OUTBOUND_RAD = 0.5 * NM, 10.0 * DEG, 15.0 * DEG
-_OTHER_SHAPE, _HOLD_UNTOLD = 9.0, 1.0
+_OTHER_SHAPE, _HOLD_UNTOLD = 10.0, 1.0  # that alone is more than the gap below, so that it decides
 _MOST_MISFIT = 36.0  # such as a track 60° off the inbound course; beyond it nothing fits
 _SURE_GAP = 9.0
 
@@ -119,6 +119,8 @@ def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date)
             found.append((min(misfits), Seen(candidate, motion, flight)))
     if not found:
         return None
+    # procedures of one airport share the hold of a missed approach, which says nothing where one of their approaches was flown
+    found = [one for one in found if one[1].flight.approaches] or found
     # what one procedure tells to be its hold is left untold by another that is alike but for the hold
     most = max(len(seen.flight.holds) for _, seen in found)
     fits = [(misfit + _HOLD_UNTOLD * (most - len(seen.flight.holds)), seen) for misfit, seen in found]

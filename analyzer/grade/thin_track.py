@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from analyzer.debriefs.data import Approach, DebriefData
-from analyzer.physics.units import FloatArray
+from analyzer.physics.units import DEG, FloatArray
 from analyzer.report.pictures.plan_sheet import from_fix, xy
 from analyzer.report.pictures.style import shown_span
 
@@ -35,7 +35,9 @@ def thin_track(debrief: DebriefData, approach: Approach) -> dict[str, Any] | Non
     places = np.vstack([places[:-1:step], places[-1:]])
     kept = places[kept_places(places, MOST_PLACES, _NEAR_ENOUGH_NM)]
     east, north = ([round(value, 3) for value in kept[:, k].tolist()] for k in (0, 1))
-    return {"east_nm": east, "north_nm": north, "farthest_nm": _farthest_point(debrief, approach)}
+    charted = debrief.motion.charted
+    fix = [round(value / DEG, 5) for value in (charted.fix_latitude_rad, charted.fix_longitude_rad)]
+    return {"east_nm": east, "north_nm": north, "farthest_nm": _farthest_point(debrief, approach), "fix_deg": fix}
 
 
 def _farthest_point(debrief: DebriefData, approach: Approach) -> list[float] | None:

@@ -37,9 +37,10 @@ class FlownTrack:
 
 @dataclass
 class ProcedureTracks:
-    """The tracks of a procedure, and when the first of them was flown (RFC 3339)."""
+    """The tracks of a procedure, when the first of them was flown (RFC 3339), and where its fix is. [degrees]"""
 
     start: str
+    fix_deg: tuple[float, float]
     outside: Sample[FlownTrack] = field(default_factory=lambda: Sample(_MOST_OUTSIDE))
     others: Sample[FlownTrack] = field(default_factory=lambda: Sample(_MOST_OTHERS))
 

@@ -14,11 +14,12 @@ from typing import Any
 from analyzer.checks.limits import Standard
 from analyzer.checks.standard import DEFAULT_STANDARD, read_standard
 from analyzer.errors import AnalyzerError, GradeError
+from analyzer.gradebook.candidate import Candidate
+from analyzer.gradebook.country import Country, read_country
 from analyzer.gradebook.rubric import DEFAULT_RUBRIC, Rubric, read_rubric
-from analyzer.procedure.clearance import AS_CHARTED, Clearance, read_clearance
+from analyzer.procedure.clearance import read_clearance
 from analyzer.procedure.read import read_procedure
 from analyzer.procedure.resolve_minimums import resolve_minimum
-from analyzer.procedure.schema import Procedure
 from analyzer.procedure.values import Line
 from analyzer.track.limits import Limits
 from analyzer.track.options import ReadOptions
@@ -28,24 +29,15 @@ __all__ = ["LARGEST_BYTES", "LIMITS", "Candidate", "Settings", "read_settings"]
 LARGEST_BYTES = 32 * 1024 * 1024  # of a log as it lies: over a hundred hours at a position a second
 # of a log unpacked, 111 hours at a position a second: a worker takes up to 1.6 GB and a minute for one
 LIMITS = Limits(max_bytes=64 * 1024 * 1024, max_samples=400_000)
-_ROWS_VERSION = 9  # of what is kept of a log; rows of another are not used again
-
-
-@dataclass(frozen=True)
-class Candidate:
-    """A procedure that may have been flown, by the name of its file, with the line of minimums and clearance to judge by."""
-
-    name: str
-    procedure: Procedure
-    line: Line = "straight-in"
-    cleared: Clearance = AS_CHARTED
+_ROWS_VERSION = 10  # of what is kept of a log; rows of another are not used again
 
 
 @dataclass(frozen=True, eq=False)
 class Settings:
-    """What logs are graded by. Where `pick` is set, each is graded by the one of `candidates` that it fits best.
+    """What logs are graded by.
 
-    `sheets` is the paper of the students' sheets, None where none are asked for.
+    Where `pick` is set, each is graded by the one of `candidates` that it fits best, or of those of `country` that it passes
+    near. `sheets` is the paper of the students' sheets, None where none are asked for.
     """
 
     candidates: tuple[Candidate, ...]
@@ -56,6 +48,7 @@ class Settings:
     largest_bytes: int = LARGEST_BYTES
     pages: bool = False
     sheets: str | None = None
+    country: Country | None = None
 
     @cached_property
     def fingerprint(self) -> str:
@@ -65,6 +58,7 @@ class Settings:
             "program": metadata.version("approach-analyzer"),
             "procedures": [[c.name, c.procedure.model_dump(mode="json"), c.line, asdict(c.cleared)] for c in self.candidates],
             "pick": self.pick,
+            "country": None if self.country is None else self.country.told,
             "standard": asdict(self.standard),
             "rubric": asdict(self.rubric),
             "options": asdict(self.options),
@@ -86,7 +80,7 @@ def read_settings(
     cleared: Sequence[str] = (),
     line: Line = "straight-in",
 ) -> Settings:
-    """Read what logs are graded by: one procedure file, or a folder of them to pick from.
+    """Read what logs are graded by: one procedure file, or a folder of them, or a file of coded ones, to pick from.
 
     All logs are judged by the same clearance, and the same line of minimums.
 
@@ -95,8 +89,11 @@ def read_settings(
     AnalyzerError
         A file is wrong, neither or both of the two are given, or the clearance or line does not fit a procedure.
     """
+    country: Country | None = None
     if procedure is not None and procedures is None:
         candidates: tuple[Candidate, ...] = (_candidate(procedure, cleared, line),)
+    elif procedures is not None and procedure is None and procedures.is_file():
+        candidates, country = (), read_country(procedures, line, cleared)
     elif procedures is not None and procedure is None:
         files = sorted(procedures.glob("*.toml"))
         if not files:
@@ -114,6 +111,7 @@ def read_settings(
         largest_bytes,
         pages,
         sheets,
+        country,
     )
 
 

@@ -109,7 +109,7 @@ class Tally:
         if row["procedure"] not in self.tracks:
             if len(self.tracks) >= _MOST_PROCEDURES:
                 return
-            self.tracks[row["procedure"]] = ProcedureTracks(row["start"])
+            self.tracks[row["procedure"]] = ProcedureTracks(row["start"], (track["fix_deg"][0], track["fix_deg"][1]))
         self.tracks[row["procedure"]].add(row, track)
 
     def _room_for(self, pilot: str) -> bool:

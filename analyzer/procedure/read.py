@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import re
 import tomllib
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from pydantic import ValidationError
 
@@ -15,22 +15,19 @@ from analyzer.procedure.altitude_unit import altitude_unit
 from analyzer.procedure.faults import fault_text
 from analyzer.procedure.schema import Procedure
 
-if TYPE_CHECKING:
-    import os
-
 __all__ = ["read_procedure"]
 
 _LARGEST_BYTES = 1_000_000  # a procedure file is a page of text; a log given in its place is not worth parsing
 
 
 def read_procedure(path: str | os.PathLike[str]) -> Procedure:
-    """The procedure in the TOML file at `path`.
+    """The procedure in the TOML file at `path`, or the one of coded records that ``FILE:AIRPORT:APPROACH[:ROUTE]`` names.
 
     Raises
     ------
     ProcedureError
         If the file cannot be read, is not TOML, or a key or value is wrong: one line for each fault, with the file, the
-        table, the key, the value and what is accepted.
+        table, the key, the value and what is accepted. If the coded records do not hold what is named.
 
     Examples
     --------
@@ -38,6 +35,8 @@ def read_procedure(path: str | os.PathLike[str]) -> Procedure:
     >>> procedure.title, procedure.reversal.kind, procedure.reversal.within_nm
     ('Wendle Island VOR 24', 'procedure-turn', 10.0)
     """
+    if (coded := _coded(os.fspath(path))) is not None:
+        return coded
     text = _text(Path(path))
     try:
         tables = tomllib.loads(text)
@@ -52,6 +51,29 @@ def read_procedure(path: str | os.PathLike[str]) -> Procedure:
     # with a wrong unit, every altitude is a fault that says nothing more
     faults = [fault for fault in faults if fault["loc"][:1] == ("units",)] or faults
     raise ProcedureError("\n".join(f"{path}: {fault_text(fault, unit)}" for fault in faults))
+
+
+def _coded(path: str) -> Procedure | None:
+    """The procedure of coded records that a path with an airport and an approach names; None for any other path."""
+    from analyzer.procedure.coded.content import looks_coded
+
+    try:
+        head = read_bounded(path, 4096)[:4096]
+    except (OSError, ValueError):
+        head = None
+    if head is not None:
+        if looks_coded(head):
+            raise ProcedureError(
+                f"{path}: coded procedures; name the airport and the approach, like {path}:AIRPORT:APPROACH, as "
+                f"`analyzer procedure import {path}` lists them"
+            )
+        return None
+    if path.count(":") < 2:
+        return None
+    from analyzer.procedure.coded.select import coded_reference
+
+    chosen = coded_reference(path)
+    return chosen.made.procedure if chosen is not None else None
 
 
 def _toml_remedy(text: str) -> str:

@@ -26,7 +26,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "standards": set(),
     "physics": {"errors"},
     "track": {"errors", "files", "toml_files", "physics"},
-    "procedure": {"errors", "files", "toml_files", "toml_faults", "physics"},
+    "procedure": {"errors", "files", "toml_files", "toml_faults", "temporary", "physics"},
     "motion": {"errors", "physics", "procedure", "track"},
     "legs": _FACTS - {"legs"},
     "checks": _FACTS | {"toml_files", "toml_faults", "standards"},

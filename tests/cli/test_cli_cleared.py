@@ -90,12 +90,14 @@ def test_tables_and_maps_say_it_too(here, lines, tmp_path):
     outcome = here("debrief", str(CLEAN), "-p", lines, *ASKED, "--format", "csv,geojson,kml")
     assert outcome.code == 0, outcome.err
     reports = tmp_path / "reports"
-    with (reports / "clean-findings.csv").open(encoding="utf-8", newline="") as file:
+    with (reports / "2026-06-14-0912-clean-findings.csv").open(encoding="utf-8", newline="") as file:
         settled = {(row["cleared"], row["minimum_line"]) for row in csv.DictReader(file)}
     assert settled == {("vectors to the final course; assigned 3,500 ft on the arrival leg", "circling")}
-    collection = json.loads((reports / "clean.geojson").read_text(encoding="utf-8"))
+    collection = json.loads((reports / "2026-06-14-0912-clean.geojson").read_text(encoding="utf-8"))
     assert (collection["cleared"], collection["minimum"]) == (SAID, HELD_TO)
-    (description,) = re.findall("<description>(.*?)</description>", (reports / "clean.kml").read_text("utf-8"), re.S)[:1]
+    (description,) = re.findall(
+        "<description>(.*?)</description>", (reports / "2026-06-14-0912-clean.kml").read_text("utf-8"), re.S
+    )[:1]
     assert {CLEARED, CIRCLING} <= set(description.splitlines())
 
 

@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from command_line import CLEAN, MODULE, PROCEDURE, STRONG_WIND
+from command_line import CLEAN, MODULE, PROCEDURE
 
 FORMATS = "html,json,csv"
 MIB = 2**20
@@ -37,13 +37,13 @@ def contents(folder: Path) -> dict[str, bytes]:
 
 @pytest.fixture(scope="module")
 def reports(tmp_path_factory) -> tuple[Path, dict[str, bytes], dict[str, bytes]]:
-    """A folder with the report of one flight, and the reports of it and of another flight under the same names."""
+    """A folder with the report of a flight, and the reports of it and of a shorter log of it under the same names."""
     folder = tmp_path_factory.mktemp("reports")
-    made = []
-    for flight in (CLEAN, STRONG_WIND):
-        log = folder / flight.stem / "log.csv"
+    made, rows = [], CLEAN.read_text(encoding="utf-8").splitlines(keepends=True)
+    for name, kept in (("whole", rows), ("shorter", rows[:-30])):
+        log = folder / name / "log.csv"
         log.parent.mkdir()
-        shutil.copy(flight, log)
+        log.write_text("".join(kept), encoding="utf-8")
         subprocess.run([*MODULE, *arguments(log, log.parent / "out")], check=True, capture_output=True)  # noqa: S603
         made.append(contents(log.parent / "out"))
     return folder, made[0], made[1]
@@ -55,8 +55,8 @@ def test_every_file_is_the_old_one_or_the_new_one(reports, tmp_path, number):
     assert old.keys() == new.keys()
     assert all(old[name] != new[name] for name in old)
     out = tmp_path / "out"
-    shutil.copytree(folder / CLEAN.stem / "out", out)
-    command = [sys.executable, "-c", KILLED, str(number), *arguments(folder / STRONG_WIND.stem / "log.csv", out)]
+    shutil.copytree(folder / "whole" / "out", out)
+    command = [sys.executable, "-c", KILLED, str(number), *arguments(folder / "shorter" / "log.csv", out)]
     done = subprocess.run(command, capture_output=True, check=False)  # noqa: S603
     assert done.returncode == -signal.SIGKILL
     left = contents(out)
@@ -66,11 +66,11 @@ def test_every_file_is_the_old_one_or_the_new_one(reports, tmp_path, number):
 
 
 def test_two_runs_into_one_folder_leave_whole_files(reports, tmp_path):
-    """Two flights whose reports have the same names, written at once: at every look each file is the one or the other."""
+    """Two logs whose reports have the same names, written at once: at every look each file is the one or the other."""
     folder, clean, windy = reports
     out = tmp_path / "out"
-    shutil.copytree(folder / CLEAN.stem / "out", out)
-    commands = [[*MODULE, *arguments(folder / flight.stem / "log.csv", out)] for flight in (CLEAN, STRONG_WIND)] * 2
+    shutil.copytree(folder / "whole" / "out", out)
+    commands = [[*MODULE, *arguments(folder / name / "log.csv", out)] for name in ("whole", "shorter")] * 2
     runs = [subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE) for command in commands]  # noqa: S603
     looks = 0
     while any(run.poll() is None for run in runs):

@@ -134,7 +134,7 @@ def test_closed_streams_are_no_failure(command: str, closed: str, tmp_path: Path
     assert done.returncode == expected
     assert done.stderr == b""
     if command.startswith("debrief"):
-        assert json.loads((tmp_path / "reports" / "clean.json").read_bytes())["version"]
+        assert json.loads((tmp_path / "reports" / "2026-06-14-0912-clean.json").read_bytes())["version"]
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="needs a shell that closes streams")

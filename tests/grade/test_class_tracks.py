@@ -3,11 +3,13 @@
 import json
 import re
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
 from class_logs import csv_text, write_procedure
 
+import analyzer
 from analyzer.grade.grading import grade
 from analyzer.grade.thin_track import MOST_PLACES, kept_places
 from analyzer.grade.worker_pool import local_pool
@@ -110,7 +112,7 @@ def test_what_is_outside_is_said_with_the_names(graded):
 
 def test_many_tracks_are_a_sample_and_those_outside_are_kept_apart():
     tally = Tally()
-    track = {"east_nm": [0.0, 1.0], "north_nm": [0.0, 1.0], "farthest_nm": [1.0, 1.0]}
+    track = {"east_nm": [0.0, 1.0], "north_nm": [0.0, 1.0], "farthest_nm": [1.0, 1.0], "fix_deg": [48.0, 11.0]}
     entry = {"track": track, "checks": {}, "reasons": []}
     for k in range(1000):
         row = dict.fromkeys(("pilot", "attempt", "hold", "duplicate_of", "procedure_rivals", "reason", "date", "page"))
@@ -124,3 +126,16 @@ def test_many_tracks_are_a_sample_and_those_outside_are_kept_apart():
 def _whole_row(given):
     whole = dict.fromkeys(column.name for column in COLUMNS) | given
     return whole | {"status": "graded", "procedure": "quorl", "start": "2026-06-01T10:00:00Z", "farthest_distance_nm": 1.4}
+
+
+def test_flights_by_coded_procedures_are_drawn_too(tmp_path):
+    (tmp_path / "logs").mkdir()
+    samples = Path(analyzer.__file__).parents[1] / "sample_tracks"
+    for name in ("clean.csv", "strong_wind.csv"):
+        (tmp_path / "logs" / name).write_bytes((samples / name).read_bytes())
+    settings = read_settings(procedures=samples / "wendle_island_coded.txt")
+    with local_pool(1) as pool:
+        grade(str(tmp_path / "logs"), settings, pool, str(tmp_path / "out"))
+    page = (tmp_path / "out" / "class.html").read_text(encoding="utf-8")
+    assert page.count('<figure data-picture="plan"') == 1
+    assert "Plan view of 2 tracks" in page

@@ -20,6 +20,7 @@ from analyzer.report.exports.formats import FORMATS, Format, Output
 from analyzer.report.exports.write import write_file, write_report
 
 PICTURES = ("plan", "profile", "final", "strips")
+STEM = "2026-06-14-0912-clean"  # when the log begins, and its name
 FILES = {
     "html": [".html"],
     "pdf": [".pdf"],
@@ -50,7 +51,7 @@ def ready(written, monkeypatch) -> None:
     """The formats with what they made above, so that nothing is drawn again for tests of where it is written."""
 
     def again(name: str) -> Format:
-        made = [Output(path.name.removeprefix("clean"), path.read_bytes()) for path in written[name]]
+        made = [Output(path.name.removeprefix(STEM), path.read_bytes()) for path in written[name]]
         return replace(FORMATS[name], write=lambda _: iter(made))
 
     monkeypatch.setattr(formats, "FORMATS", {name: again(name) for name in FORMATS})
@@ -66,7 +67,7 @@ def test_these_are_all_formats():
 
 @pytest.mark.parametrize("name", FILES)
 def test_each_writes_its_files(written, name):
-    assert [path.name for path in written[name]] == [f"clean{ending}" for ending in FILES[name]]
+    assert [path.name for path in written[name]] == [f"{STEM}{ending}" for ending in FILES[name]]
     assert sorted(written[name][0].parent.iterdir()) == sorted(written[name])
     assert all(path.suffix == FORMATS[name].suffix for path in written[name])
     assert all(path.stat().st_size > 100 for path in written[name])
@@ -75,14 +76,14 @@ def test_each_writes_its_files(written, name):
 def test_a_second_approach_has_pictures_of_its_own(debriefs, tmp_path):
     files = write_report(debriefs["two_approaches.csv"], tmp_path, ("png",))
     endings = [*(f"-{name}.png" for name in PICTURES), *(f"-{name}-2.png" for name in PICTURES)]
-    assert [path.name for path in files] == [f"two_approaches{ending}" for ending in endings]
+    assert [path.name for path in files] == [f"2026-06-14-0912-two_approaches{ending}" for ending in endings]
     # the two were flown alike, so that by distance to the threshold they are the same; by place and by time they are not
     assert len({path.read_bytes() for path in files if "final" not in path.name}) == 6
 
 
 def test_several_formats_lie_beside_each_other(debrief, tmp_path):
     files = write_report(debrief, tmp_path, ("json", "markdown"))
-    assert [path.name for path in files] == ["clean.json", "clean.md"]
+    assert [path.name for path in files] == [f"{STEM}.json", f"{STEM}.md"]
 
 
 @pytest.mark.usefixtures("ready")
@@ -98,7 +99,7 @@ def test_a_report_is_written_over_without_asking(debrief, written, name, tmp_pat
 @pytest.mark.parametrize("name", FILES)
 def test_what_is_no_report_is_not_written_over(debrief, name, tmp_path):
     """Nor is anything else written then; `force` allows it."""
-    mine = tmp_path / f"2026-06-14-0912-clean{FILES[name][-1]}"
+    mine = tmp_path / f"{STEM}{FILES[name][-1]}"
     mine.write_bytes(b"time,height\r\nmy own notes\r\n")
     with pytest.raises(
         AnalyzerError, match=r"is not a report; choose another place with -o, or overwrite it with --force"

@@ -11,12 +11,13 @@ __all__ = ["is_report"]
 _HEAD = 4096  # bytes of the header
 _PROGRAM = b"approach-analyzer"
 _CAUTION = CAUTION.encode()
+_PDF_MADE_BY = (b"/Author(", b"/Creator (")  # as typeset now, and as drawn by matplotlib before
 
 # suffix -> what such a file begins with, and what stands in its head
 _SAID: dict[str, tuple[bytes, bytes]] = {
     ".html": (b"<!doctype html>", b'<meta name="generator" content="' + _PROGRAM),
     ".png": (b"\x89PNG\r\n", b"tEXtSoftware\0" + _PROGRAM),
-    ".svg": (b"<?xml", b"<title>" + _PROGRAM + b"</title>"),
+    ".svg": (b"<?xml", b"<dc:title>" + _PROGRAM + b"</dc:title>"),
     ".json": (b"{", b'"cautions": "' + _CAUTION),
     ".md": (b"# ", b"\n\n> " + _CAUTION + b"\n"),
     ".geojson": (b"{", b'"caution": "' + _CAUTION),
@@ -33,7 +34,7 @@ def is_report(path: PurePath, old: bytes, new: bytes) -> bool:
     if suffix == ".csv":
         return old.split(b"\r\n", 1)[0] == new.split(b"\r\n", 1)[0]
     if suffix == ".pdf":
-        return old.startswith(b"%PDF") and b"/Author(" + _PROGRAM in old
+        return old.startswith(b"%PDF") and any(key + _PROGRAM in old for key in _PDF_MADE_BY)
     if suffix not in _SAID:  # a name of the user's own: go by the content
         return any(_says(old, *said) and _says(new, *said) for said in _SAID.values())
     return _says(old, *_SAID[suffix])

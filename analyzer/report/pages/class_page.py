@@ -83,12 +83,11 @@ def class_page(tally: Tally, index: Index, settings: Settings, roster: Roster | 
 
 def _tracks(tally: Tally, settings: Settings, numbers: Mapping[RowKey, int]) -> Iterator[dict[str, Any]]:
     """The picture of each procedure that was flown, the one most flown first."""
-    candidates = {candidate.name: candidate for candidate in settings.candidates}
     most_flown = sorted(tally.tracks.items(), key=lambda item: (-item[1].seen, item[0]))
     for number, (name, flown) in enumerate(most_flown):
-        if name not in candidates:  # of rows that an earlier run kept
-            continue
-        candidate, date = candidates[name], dt.datetime.fromisoformat(flown.start).date()
+        offered = settings.candidates if settings.country is None else settings.country.at(*flown.fix_deg)
+        candidate = next(candidate for candidate in offered if candidate.name == name)
+        date = dt.datetime.fromisoformat(flown.start).date()
         charted = resolve(candidate.procedure, date, candidate.line)
         yield {
             "title": f"{candidate.procedure.title} ({name})" if settings.pick else "",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from base64 import b64encode
 from collections import Counter
 from collections.abc import Sequence
@@ -11,6 +12,7 @@ from importlib import metadata, resources
 from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup, escape
 
 from analyzer.checks.altitude_remark import altitude_sentence
 from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE, Finding
@@ -49,6 +51,7 @@ if TYPE_CHECKING:
 
 __all__ = ["debrief_page", "inline_script", "page_environment", "script_hash"]
 
+_OPTION = re.compile(r"--[a-z]+(?:-[a-z]+)*")
 _STYLE: dict[str, str] = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
 _NUMERIC = (3, 4, 6)  # columns of the table of parts that hold plain numbers, from 1
 
@@ -64,7 +67,13 @@ def page_environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.globals["theme"] = THEME
+    environment.filters["unbroken"] = unbroken_options
     return environment
+
+
+def unbroken_options(text: str) -> Markup:
+    """Text in which options of the command line, such as ``--altitude-from``, are not broken at their hyphens."""
+    return Markup(_OPTION.sub(r'<span class="value">\g<0></span>', escape(text)))  # noqa: S704 (escaped)
 
 
 def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> str:

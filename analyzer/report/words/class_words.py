@@ -38,12 +38,20 @@ def title_of(settings: Settings) -> str:
     """What the page is called: the procedure, or how many there are to pick from."""
     if not settings.pick:
         return settings.candidates[0].procedure.title
+    if settings.country is not None:
+        return f"The approaches of {settings.country.name}"
     number = len(settings.candidates)
     return f"{number} procedures" if number > 1 else settings.candidates[0].procedure.title
 
 
 def settled_sentences(settings: Settings) -> Iterator[str]:
     """What was settled before the class was judged: the clearance, and the line of minimums where circling was asked for."""
+    if settings.country is not None:
+        if settings.country.cleared:
+            yield f"Cleared: {', '.join(settings.country.cleared)}."
+        if settings.country.line != "straight-in":
+            yield f"Minimums: {settings.country.line}."
+        return
     first = settings.candidates[0]
     cleared = clearance_words(first.cleared, METRES if first.procedure.altitude_unit == "m" else FEET)
     if cleared:

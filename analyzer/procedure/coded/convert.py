@@ -1,0 +1,239 @@
+"""From one reversal of a coded approach to a procedure file: the value, and what it leaves to the chart."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from pydantic import ValidationError
+
+from analyzer.errors import ProcedureError
+from analyzer.procedure.coded.approach import CodedApproach
+from analyzer.procedure.coded.arrivals import arrival_floor_ft, arrival_tables
+from analyzer.procedure.coded.closure import bearing_and_distance, closures
+from analyzer.procedure.coded.courses import inbound_course, offset_error_deg
+from analyzer.procedure.coded.facilities import Facility
+from analyzer.procedure.coded.final_course import final_fixes, on_slope
+from analyzer.procedure.coded.frame import Frame, rounded
+from analyzer.procedure.coded.guidance import course_by
+from analyzer.procedure.coded.lengths import dme_station, leg_length
+from analyzer.procedure.coded.lookup import Lookup
+from analyzer.procedure.coded.missed import hold_tables, missed_table
+from analyzer.procedure.coded.names import approach_name
+from analyzer.procedure.coded.reversals import CodedReversal
+from analyzer.procedure.coded.tables import (
+    altitudes_table,
+    glide_path_table,
+    guidance_table,
+    runway_of_approach,
+    runway_table,
+)
+from analyzer.procedure.faults import fault_text
+from analyzer.procedure.schema import Procedure
+
+__all__ = ["Converted", "converted"]
+
+_OFFSET_DEG = 1.0  # a 45° leg that is off by more does not belong to the course
+_BESIDE_NM = 0.5  # by which a passage of the fix counts once in a misfit; farther off, an approach is hard to tell
+_OTHER_SIDE = {"left": "right", "right": "left"}
+
+
+@dataclass(frozen=True)
+class Converted:
+    """A procedure made of coded records.
+
+    `odd` is what is missing, damaged or does not fit; `left_out` what is coded and has no place in the file; `angles` the
+    descent angles that are coded for advice. One sentence each, without a full stop.
+    """
+
+    approach: CodedApproach
+    reversal: CodedReversal
+    procedure: Procedure
+    odd: tuple[str, ...]
+    left_out: tuple[str, ...]
+    angles: tuple[str, ...]
+
+
+def converted(approach: CodedApproach, at: Lookup, same: Sequence[CodedReversal], *, named: bool) -> Converted:
+    """The procedure of a reversal, which several routes may share; `named` says to put the route into the title.
+
+    Raises
+    ------
+    ProcedureError
+        If a fix or station that is needed is not in the file, or the records make no procedure.
+    """
+    reversal, odd, left_out = same[0], list(approach.odd), list[str]()
+    frame = _frame(approach, at, same)
+    runway = runway_of_approach(frame)
+    landing = runway_table(frame, runway)
+    fixes, left = final_fixes(frame)
+    arrivals, elsewhere = arrival_tables(frame)
+    missed, of_missed = missed_table(frame)
+    holds, of_holds = hold_tables(frame)
+    altitudes, of_altitudes = altitudes_table(frame, arrival_floor_ft(frame, arrivals), runway)
+    if frame.reversal.kind == "procedure-turn" and (off := offset_error_deg(reversal, frame.inbound_deg)) > _OFFSET_DEG:
+        odd.append(
+            f"the 45° leg of the procedure turn is {off:.1f}° off 45° from the inbound course {frame.inbound_deg:05.1f}°"
+        )
+    # by what the file itself says of declinations, not by what stands in for it
+    odd += [str(one) for one in closures(approach, at, course_by(approach, at, reversal.fix)) if not one.closes]
+    if at.airport is None and frame.by.kind in ("gps", "localizer"):
+        odd.append("the airport's record is not in the file; courses are taken by the variation that the records of fixes hold")
+    odd += [*_of_teardrop(frame), *_of_slope(frame), *left, *of_missed, *of_holds, *of_altitudes, *_of_guidance(frame)]
+    left_out += elsewhere
+    if runway is None and any(leg.fix is not None and leg.fix.section == "PG" for leg in approach.final.legs):
+        odd.append("the record of the runway is not in the file")
+    tables: dict[str, Any] = {
+        "title": _title(approach, reversal, named=named),
+        "fix": _fix_table(frame),
+        "reversal": _reversal_table(frame),
+        "arc": _arc_table(frame),
+        "guidance": guidance_table(frame, placed_by_runway=landing is not None),
+        "glide_path": glide_path_table(frame, runway),
+        "altitudes": altitudes,
+        "runway": landing,
+        "missed_approach": missed,
+        "dme": _dme_table(frame),
+        "fixes": fixes,
+        "holds": holds,
+        "arrivals": arrivals,
+    }
+    try:
+        procedure = Procedure.model_validate({key: value for key, value in tables.items() if value not in (None, [], {})})
+    except ValidationError as error:
+        faults = "; ".join(fault_text(fault, "ft") for fault in error.errors(include_url=False))
+        raise frame.fail(f"its records make no procedure: {faults}") from None
+    return Converted(approach, reversal, procedure, tuple(odd), tuple(left_out), _angles(frame))
+
+
+def _frame(approach: CodedApproach, at: Lookup, same: Sequence[CodedReversal]) -> Frame:
+    reversal = same[0]
+    by = course_by(approach, at, reversal.fix)
+    course = inbound_course(approach, reversal)
+    place = at.fix(reversal.fix, f"{approach.ident}: the fix of the reversal")
+    if reversal.kind == "arc":
+        place = _final_fix(approach, at) or place
+    if course is None:
+        raise ProcedureError(
+            f"{at.file.name}: {approach.airport} {approach.ident}: the records that hold its inbound course are missing"
+        )
+    airport = at.airport.variation_deg_east if at.airport is not None else None
+    at_fix = place.variation_deg_east
+    if at_fix is None:
+        known = (airport, by.variation_deg_east, place.place_variation_deg_east)
+        at_fix = next((one for one in known if one is not None), None)
+    by = replace(by, variation_deg_east=by.variation_deg_east if by.variation_deg_east is not None else at_fix)
+    if course.true:  # charted by true north, and so is all of it
+        by, at_fix = replace(by, variation_deg_east=0.0), 0.0
+    return Frame(approach, at, by, reversal, tuple(same), place, at_fix, course.degrees)
+
+
+def _final_fix(approach: CodedApproach, at: Lookup) -> Facility | None:
+    """The final approach fix: an arc itself ends where its last turn is led, so that its end is not flown over."""
+    return next((at.find(leg.fix) for leg in approach.final.legs if leg.role == "F" and leg.fix is not None), None)
+
+
+def _title(approach: CodedApproach, reversal: CodedReversal, *, named: bool) -> str:
+    route = f" from {reversal.route}" if named and reversal.route else ""
+    return f"{approach.airport} {approach_name(approach.ident)}{route}"
+
+
+def _fix_table(frame: Frame) -> dict[str, Any]:
+    fix = frame.fix
+    table: dict[str, Any] = {
+        "name": fix.ident,
+        "kind": fix.kind,
+        "latitude_deg": round(fix.latitude_deg, 6),
+        "longitude_deg": round(fix.longitude_deg, 6),
+        "elevation_ft": fix.elevation_ft,
+    }
+    if frame.fix_variation_deg_east is not None:
+        table["variation_deg_east"] = frame.fix_variation_deg_east
+    return table
+
+
+def _reversal_table(frame: Frame) -> dict[str, Any]:
+    reversal, leg = frame.reversal, frame.reversal.leg
+    table: dict[str, Any] = {"kind": reversal.kind, "inbound_course_deg": frame.inbound_deg}
+    if reversal.kind == "procedure-turn":
+        outbound = rounded(frame.inbound_deg + 180.0)
+        table |= {"side": _OTHER_SIDE[reversal.turn], "outbound_course_deg": outbound, "within_nm": leg.distance_nm}
+        if leg.course is not None and offset_error_deg(reversal, frame.inbound_deg) <= _OFFSET_DEG:
+            table["offset_course_deg"] = leg.course.degrees
+    else:
+        table["turn"] = reversal.turn
+    if reversal.kind == "base-turn":
+        table["outbound_course_deg"] = frame.by_fix(leg)
+    if reversal.kind in ("base-turn", "hold"):
+        table |= leg_length(frame, leg)
+    if leg.speed_kt is not None and leg.speed_is != "least":
+        table["maximum_speed_kias"] = leg.speed_kt
+    return {key: value for key, value in table.items() if value is not None}
+
+
+def _arc_table(frame: Frame) -> dict[str, Any] | None:
+    leg = frame.reversal.leg
+    if frame.reversal.kind != "arc" or leg.navaid is None or leg.rho_nm is None:
+        return None
+    centre = frame.at.fix(leg.navaid, f"{frame.approach.ident}: the centre of the arc")
+    return {
+        "latitude_deg": round(centre.latitude_deg, 6),
+        "longitude_deg": round(centre.longitude_deg, 6),
+        "radius_nm": leg.rho_nm,
+    }
+
+
+def _dme_table(frame: Frame) -> dict[str, Any] | None:
+    station = dme_station(frame)
+    if station is None or (station == frame.fix and station.kind == "vor"):
+        return None
+    return {
+        "name": station.ident,
+        "latitude_deg": round(station.latitude_deg, 6),
+        "longitude_deg": round(station.longitude_deg, 6),
+        "elevation_ft": station.elevation_ft,
+    }
+
+
+def _of_guidance(frame: Frame) -> list[str]:
+    by = frame.by
+    if by.kind == "localizer" and by.localizer is None:
+        words = "the record of the localizer is not in the file"
+        if by.station is not None:
+            return [f"{words}; its antenna is placed by the bearing and the distance of a fix from it"]
+        return [f"{words}, nor a fix that places it; without a runway, deviations are measured as if flown by satellite"]
+    if by.kind in ("vor", "ndb") and by.station is None:
+        words = f"the {by.kind.upper()} that gives the final course is not in the file"
+        return [words if by.kind == frame.fix.kind else f"{words}; deviations are measured as if flown by satellite"]
+    return []
+
+
+def _of_teardrop(frame: Frame) -> list[str]:
+    """Where the course back from a teardrop passes beside the fix that it began at."""
+    back, inbound = frame.reversal.inbound, frame.inbound_true_deg
+    place = frame.at.find(back.fix) if back is not None and back.fix is not None else None
+    if place is None or inbound is None or place == frame.fix:
+        return []
+    bearing, distance = bearing_and_distance(place, frame.fix)
+    beside = abs(distance * math.sin(math.radians(bearing - inbound)))
+    return [f"the inbound course passes {beside:.1f} NM beside {frame.fix.ident}"] if beside > _BESIDE_NM else []
+
+
+def _of_slope(frame: Frame) -> list[str]:
+    """Where the minimum before a fix is the glide slope's, which is met above it."""
+    legs = [leg for leg in frame.approach.final.legs if on_slope(frame, leg.levels) != leg.levels]
+    return [
+        f"the glide slope passes {leg.fix.ident if leg.fix is not None else 'a fix'} at {leg.levels.slope_ft:g} ft, below the "
+        f"{leg.levels.minimum_ft:g} ft that are coded there; the minimum before it is that of the slope"
+        for leg in legs
+    ]
+
+
+def _angles(frame: Frame) -> tuple[str, ...]:
+    """The descent angles of approaches without an electronic glide path, each with the fix that it leads to."""
+    if frame.approach.kind == "I":
+        return ()
+    found = ((leg.fix, leg.angle_deg) for leg in frame.approach.final.legs)
+    return tuple(f"{abs(angle):.2f}° to {fix.ident}" for fix, angle in found if angle and fix is not None)

@@ -1,0 +1,61 @@
+"""The inbound course of a reversal, and where it stands in its records."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from analyzer.procedure.coded.approach import CodedApproach
+from analyzer.procedure.coded.fields import Course
+from analyzer.procedure.coded.frame import apart, rounded
+from analyzer.procedure.coded.leg import Leg
+from analyzer.procedure.coded.reversals import CodedReversal
+
+__all__ = ["inbound_course", "offset_error_deg", "outbound_of_offset"]
+
+_OFFSET_DEG = 45.0
+
+
+def inbound_course(approach: CodedApproach, reversal: CodedReversal) -> Course | None:
+    """The inbound course as it is coded, None where no record has it.
+
+    Of a hold it is the leg's own, of a teardrop that of the leg back. Of a procedure turn it is that of the leg that follows,
+    or leads to its fix in the final route; failing both, the one that its 45° leg belongs to. After an arc it is that of the
+    first leg on a course.
+    """
+    if reversal.kind == "hold":
+        return reversal.leg.course
+    if reversal.kind == "base-turn":
+        return reversal.inbound.course if reversal.inbound is not None else None
+    course = _following(reversal.after) or _at_fix(approach.final.legs, reversal)
+    if course is not None or reversal.kind == "arc" or reversal.leg.course is None:
+        return course
+    offset = reversal.leg.course
+    return Course(rounded(outbound_of_offset(reversal) + 180.0), offset.true)
+
+
+def _following(legs: Sequence[Leg]) -> Course | None:
+    return next((leg.course for leg in legs if leg.path in ("CF", "TF") and leg.course is not None), None)
+
+
+def _at_fix(legs: Sequence[Leg], reversal: CodedReversal) -> Course | None:
+    """The course of the final leg that leads to the last fix of the reversal's route, else of the first beyond it."""
+    last = next((leg.fix for leg in reversed((reversal.leg, *reversal.after)) if leg.fix is not None), None)
+    there = next((i for i, leg in enumerate(legs) if leg.fix == last), None)
+    if there is None:
+        return _following(legs)
+    own = _following(legs[there : there + 1]) if reversal.kind != "arc" else None
+    return own or _following(legs[there + 1 :])
+
+
+def outbound_of_offset(reversal: CodedReversal) -> float:
+    """The outbound course that a procedure turn's 45° leg belongs to, which the turn back is flown towards."""
+    course = reversal.leg.course
+    if course is None:
+        return math.nan
+    return course.degrees + (_OFFSET_DEG if reversal.turn == "right" else -_OFFSET_DEG)
+
+
+def offset_error_deg(reversal: CodedReversal, inbound_deg: float) -> float:
+    """By how much the 45° leg of a procedure turn is off the 45° from the inbound course. [degrees]"""
+    return abs(apart(inbound_deg + 180.0, outbound_of_offset(reversal)))

@@ -1,0 +1,114 @@
+"""What gives the final course of a coded approach, and the declination that courses are charted by.
+
+A VOR's or NDB's courses are magnetic by the station's own declination, a localizer's by the one that its record holds or the
+airport's, and those flown by satellite by the airport's.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from analyzer.physics.geodesy import direct
+from analyzer.physics.units import DEG, NM
+from analyzer.procedure.coded.approach import CodedApproach
+from analyzer.procedure.coded.facilities import Facility, Localizer
+from analyzer.procedure.coded.fields import Course
+from analyzer.procedure.coded.leg import Leg, Reference
+from analyzer.procedure.coded.lookup import Lookup
+from analyzer.procedure.coded.names import runway_of
+from analyzer.procedure.values import GuidanceKind
+
+__all__ = ["CourseBy", "course_by", "declination", "true_degrees"]
+
+_LOCALIZERS, _VORS, _NDBS = "ILBXUG", "DSVT", "NQ"  # route types by what gives the course (5.7)
+_STATIONS = ("D", "DB", "PN")
+
+
+@dataclass(frozen=True)
+class CourseBy:
+    """What gives the final course, and the declination of the course.
+
+    `localizer` is the one of its record; `station` a VOR or beacon, or the place of a localizer that has no record in the file.
+    """
+
+    kind: GuidanceKind
+    localizer: Localizer | None = None
+    station: Facility | None = None
+    variation_deg_east: float | None = None
+
+
+def course_by(approach: CodedApproach, at: Lookup, reversal_fix: Reference) -> CourseBy:
+    """What gives the final course, by the kind of approach and the recommended navaid of its final legs."""
+    airport = at.airport.variation_deg_east if at.airport is not None else None
+    named = [leg.navaid for leg in approach.final.legs if leg.navaid is not None]
+    if approach.kind in _LOCALIZERS:
+        antenna = _localizer(approach, at, named)
+        own = antenna.variation_deg_east if antenna is not None else None
+        laid = _laid_off(approach, at) if antenna is None else None
+        return CourseBy("localizer", antenna, laid, own if own is not None else airport)
+    if approach.kind in _VORS + _NDBS:
+        kind: GuidanceKind = "vor" if approach.kind in _VORS else "ndb"
+        among = [*reversed(named), *_of_transitions(approach), reversal_fix]
+        stations = (at.find(one) for one in among if one.section in _STATIONS)
+        station = next((one for one in stations if one is not None and one.kind == kind), None)
+        return CourseBy(kind, None, station, station.variation_deg_east if station is not None else airport)
+    return CourseBy("gps", None, None, airport)
+
+
+def _localizer(approach: CodedApproach, at: Lookup, named: list[Reference]) -> Localizer | None:
+    idents = [one.ident for one in (*named, *_of_transitions(approach)) if one.section in ("PI", "HI")]
+    found = next((one for ident in dict.fromkeys(idents) if (one := at.localizer(ident)) is not None), None)
+    runway = runway_of(approach.ident)
+    if found is None and not idents and runway is not None:
+        found = at.localizer_of(runway)
+    return found
+
+
+def _laid_off(approach: CodedApproach, at: Lookup) -> Facility | None:
+    """Where the antenna of a localizer without a record stands, by the bearing and the distance of a fix from it."""
+    for leg in (*approach.final.legs, *(leg for route in approach.transitions for leg in route.legs)):
+        fix = at.find(leg.fix) if leg.fix is not None else None
+        if (
+            leg.navaid is None
+            or leg.navaid.section not in ("PI", "HI")
+            or fix is None
+            or not leg.rho_nm
+            or leg.theta_deg is None
+        ):
+            continue
+        variation = at.airport.variation_deg_east if at.airport is not None else fix.place_variation_deg_east
+        if variation is not None:
+            back = (leg.theta_deg + variation + 180.0) * DEG
+            laid = direct(fix.latitude_deg * DEG, fix.longitude_deg * DEG, back, leg.rho_nm * NM)
+            return Facility(leg.navaid.ident, "waypoint", float(laid[0]) / DEG, float(laid[1]) / DEG)
+    return None
+
+
+def _of_transitions(approach: CodedApproach) -> list[Reference]:
+    legs = (leg for route in approach.transitions for leg in route.legs if leg.path in ("PI", "HF", "CF"))
+    return [leg.navaid for leg in legs if leg.navaid is not None]
+
+
+def declination(leg: Leg, at: Lookup, by: CourseBy) -> float | None:
+    """The declination that a leg's magnetic course is charted by. [degrees east]
+
+    It is that of the recommended navaid, else of the fix where that is a station and the approach is not flown by satellite,
+    else of the airport.
+    """
+    if leg.navaid is not None and leg.navaid.section in ("PI", "HI"):
+        antenna = at.localizer(leg.navaid.ident)
+        if antenna is not None and antenna.variation_deg_east is not None:
+            return antenna.variation_deg_east
+    named = [leg.navaid] if leg.navaid is not None else [leg.fix] if by.kind != "gps" else []
+    for one in named:
+        station = at.find(one) if one is not None and one.section in _STATIONS else None
+        if station is not None and station.variation_deg_east is not None:
+            return station.variation_deg_east
+    return at.airport.variation_deg_east if at.airport is not None else by.variation_deg_east
+
+
+def true_degrees(course: Course, variation_deg_east: float | None) -> float | None:
+    """A course in degrees true; None for a magnetic one whose declination is not known."""
+    if course.true:
+        return course.degrees
+    return None if variation_deg_east is None else (course.degrees + variation_deg_east) % 360.0

@@ -1,0 +1,6 @@
+"""Puts this folder on the path, for `islands`."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
