@@ -162,7 +162,7 @@ def _row(number: int, listed: Listed, tally: Tally) -> dict[str, Any]:
         "name": row_name(row),
         "short": short_name(row),
         "called": f"{row['pilot']} ({word} {row['attempt']})" if several else short_name(row),
-        "log": row_name(row) if row["pilot"] else "",
+        "log": row["file"] if row["pilot"] else "",
         "link": row["page"] or row["sheet"] or f"#{anchor}",
         "sheet": row["sheet"],
         "page": row["page"],

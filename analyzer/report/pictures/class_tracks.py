@@ -16,7 +16,7 @@ from analyzer.report.pictures.drawing import Drawing, Line, Marker, Panel, Words
 from analyzer.report.pictures.labels import Label, Obstacles, choose
 from analyzer.report.pictures.layout import NARROW, WIDE, Layout
 from analyzer.report.pictures.page_pictures import Picture, picture_of
-from analyzer.report.pictures.plan_charted import draw_barb, draw_fix, draw_lines, label_courses, label_limit
+from analyzer.report.pictures.plan_charted import draw_barb, draw_fix, draw_lines, label_arc, label_courses, label_limit
 from analyzer.report.pictures.plan_sheet import Sheet, from_fix, point, reach_nm
 from analyzer.report.pictures.plan_view import box_about, plan_frame, plan_size
 from analyzer.report.pictures.style import INK, PAPER, QUIET, WARN
@@ -88,6 +88,7 @@ def class_tracks_plan(charted: Charted, tracks: Sequence[FlownTrack], numbers: M
             _farthest(sheet, track, numbers.get(track.key))
     label_courses(sheet, charted)
     label_limit(sheet, charted)
+    label_arc(sheet, charted)
     panels = [Panel(frame, tuple(sheet.marks))]
     if layout.compass is None:
         panels.append(north_row(layout, size[1], charted.variation.east_rad))
