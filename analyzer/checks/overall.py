@@ -16,7 +16,7 @@ from analyzer.checks.phrases import check_name, value_text
 from analyzer.legs.reversal import Reversal
 from analyzer.vocabulary import CheckName, Verdict
 
-__all__ = ["closest", "grouped", "informs", "overall", "worst_first"]
+__all__ = ["closest", "grouped", "informs", "overall", "unfinished", "worst_first"]
 
 _GROUPS = ((OUTSIDE, "Outside"), (CLOSE, "Too close to call"), (INSIDE, "Inside"), (NOT_ASSESSED, "Not assessed"))
 _INFORMATION = "For information"
@@ -30,7 +30,7 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
     """The verdict on an approach, and its explanation."""
     by_verdict = {verdict: [f for f in findings if f.verdict == verdict] for verdict, _ in _GROUPS}
     judged = sum(len(by_verdict[verdict]) for verdict in (OUTSIDE, CLOSE, INSIDE))
-    skipped = next((f for f in by_verdict[NOT_ASSESSED] if f.check == "no_reversal"), None)
+    missing = unfinished(findings, reversal)
     if by_verdict[OUTSIDE]:
         names = ", ".join(dict.fromkeys(check_name(f.check, f.unit) for f in by_verdict[OUTSIDE]))
         return OUTSIDE, f"{len(by_verdict[OUTSIDE])} of {judged} findings: {names}"
@@ -43,24 +43,41 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
         return NOT_ASSESSED, f"{_lacking_words(lacking)}{inside}"
     if by_verdict[CLOSE]:
         names = ", ".join(dict.fromkeys(check_name(f.check, f.unit) for f in by_verdict[CLOSE]))
-        missing = "the charted reversal was not flown; " if skipped is not None else ""
-        return CLOSE, f"{missing}{len(by_verdict[CLOSE])} of {judged} findings: {names}; the rest inside"
+        first = f"{missing}; " if missing is not None and _not_flown(findings) is not None else ""
+        return CLOSE, f"{first}{len(by_verdict[CLOSE])} of {judged} findings: {names}; the rest inside"
     if any(finding.unexplained for finding in findings):
         others = f"; the {judged} findings that could be judged are inside" if judged else ""
         return NOT_ASSESSED, f"the aircraft was below the minimum and nothing in the log explains it{others}"
-    if skipped is not None:
+    if missing is not None and _not_flown(findings) is not None:
         others = f"all {judged} other findings inside" if judged > 1 else "nothing else to fault"
-        what = "the charted reversal was not flown" if skipped.measured is not None else str(skipped.reason)
-        return NOT_ASSESSED, f"{what}; {others}"
+        return NOT_ASSESSED, f"{missing}; {others}"
     if not judged:
         return NOT_ASSESSED, "nothing could be judged"
-    if reversal.established_s is None or reversal.passage("inbound") is None:
+    if missing is not None:
         inside_words, verb = (f"all {judged} findings", "are") if judged > 1 else ("the only finding", "is")
-        what = "hold" if any(part.leg == "hold" for part in reversal.parts) else "approach"
-        return NOT_ASSESSED, f"the {what} is not complete; {inside_words} on what was flown {verb} inside"
+        return NOT_ASSESSED, f"{missing}; {inside_words} on what was flown {verb} inside"
     near = _closest_words(findings)
     all_inside = f"all {judged} findings that could be judged" if judged > 1 else "the one finding that could be judged"
     return INSIDE, f"{all_inside}{f'; closest to its limit: {near}' if near else ''}"
+
+
+def unfinished(findings: Sequence[Finding], reversal: Reversal) -> str | None:
+    """What is missing of an approach or hold that was not flown to its end: ``the approach is not complete``; else None.
+
+    That holds whatever its verdict is: an approach that was broken off may be outside as well.
+    """
+    skipped = _not_flown(findings)
+    if skipped is not None:
+        return "the charted reversal was not flown" if skipped.measured is not None else str(skipped.reason)
+    if reversal.established_s is None or reversal.passage("inbound") is None:
+        what = "hold" if any(part.leg == "hold" for part in reversal.parts) else "approach"
+        return f"the {what} is not complete"
+    return None
+
+
+def _not_flown(findings: Sequence[Finding]) -> Finding | None:
+    """The finding that the charted reversal is missing, where that has no verdict."""
+    return next((finding for finding in findings if finding.check == "no_reversal" and finding.verdict == NOT_ASSESSED), None)
 
 
 def _lacking_words(lacking: Sequence[Finding]) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import os
+import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -61,14 +62,19 @@ def grade(
         str, typer.Option("-o", "--output", metavar="DIR", help="Folder for the results, and to resume from.")
     ] = "reports/grades",
     roster: Annotated[
-        Path | None, typer.Option("--roster", metavar="FILE", help="CSV that names file, pilot and date of each log.")
+        Path | None,
+        typer.Option("--roster", metavar="FILE", help="CSV of file and pilot; also date, aircraft, remark."),
     ] = None,
     judging: Judging,
     rubric: Annotated[str, typer.Option("--rubric", metavar="NAME|FILE", help="What each check weighs.")] = "protection",
     formats: Annotated[
-        str, typer.Option("--format", metavar="NAME,...", help="What to write: csv, html, parquet.")
+        str, typer.Option("--format", metavar="NAME,...", help="What to write: csv, html, parquet, xlsx.")
     ] = "csv,html",
     pages: Annotated[bool, typer.Option("--pages", help="Write a page for each log too.")] = False,
+    sheets: Annotated[bool, typer.Option("--sheets", help="Write a sheet for each student, as page and PDF.")] = False,
+    paper: Annotated[
+        str | None, typer.Option("--paper", metavar="NAME", help="Paper of the sheets: a4 or letter. Default: a4")
+    ] = None,
     workers: Annotated[int | None, typer.Option("--workers", metavar="N", help="Processes. Default: one per core.")] = None,
     cluster: Annotated[
         str | None, typer.Option("--cluster", metavar="ADDRESS", help="Dask scheduler to work on, like tcp://host:8786.")
@@ -90,12 +96,15 @@ def grade(
         from analyzer.grade.logs import skipped
         from analyzer.gradebook.roster import read_roster
         from analyzer.gradebook.settings import LARGEST_BYTES, LIMITS, read_settings
+        from analyzer.report.paper.sizes import SHEETS, paper_named
         from analyzer.report.words.class_text import class_text
 
         if cluster is not None and workers is not None:
             raise GradeError("--workers and --cluster: the cluster has workers of its own; leave out one")
         if largest is not None and not 0.0 < largest <= 1e6:
             raise GradeError(f"--largest {largest:g}: must be more than 0, in MB")
+        if paper is not None and not sheets:
+            raise GradeError("--paper is that of the students' sheets: give --sheets too, or leave it out")
         settings = read_settings(
             procedure,
             procedures,
@@ -104,6 +113,7 @@ def grade(
             read_options(reading, limits, air, LIMITS),
             largest_bytes=LARGEST_BYTES if largest is None else round(largest * _MEGABYTE),
             pages=pages,
+            sheets=paper_named(paper or SHEETS[0].name, SHEETS).name if sheets else None,
             cleared=judging.cleared or (),
             line=line_of(judging.line),
         )
@@ -113,7 +123,7 @@ def grade(
         with _worker_pool(workers, cluster) as pool, _progress(logs, leave_out) as advance:
             run.pool = pool
             graded = grade_class(logs, settings, pool, output, named, chosen, run.counting(advance), leave_out)
-        sys.stdout.write(class_text(graded.published.tally, graded.published.index, settings, named))
+        sys.stdout.write(class_text(graded.published.tally, graded.published.index, settings, named, _width()))
         others, such_as = skipped(logs, leave_out | {os.path.realpath(output)})
         if others:
             noun = "file is no log" if others == 1 else "files are no logs"
@@ -150,6 +160,11 @@ class _Run:
             return "interrupted before any log was graded; the same command begins again"
         graded = "1 log graded so far is" if self.done == 1 else f"{self.done:,} logs graded so far are"
         return f"interrupted; the {graded} kept in {printable(self.output)}: run the same command again to go on"
+
+
+def _width() -> int:
+    """How wide the terminal is; 80 columns for a file or another program. [columns]"""
+    return shutil.get_terminal_size().columns if sys.stdout.isatty() else 80
 
 
 def _worker_pool(workers: int | None, cluster: str | None) -> WorkerPool:

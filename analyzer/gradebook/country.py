@@ -52,6 +52,10 @@ class Country:
         """The procedures whose reversal begins within 3 NM of the flight. Raises `AnalyzerError`."""
         return _made(self, _passed(_file(self), track))
 
+    def at(self, latitude_deg: float, longitude_deg: float) -> tuple[Candidate, ...]:
+        """The procedures whose reversal begins within 3 NM of a place. Raises `AnalyzerError`."""
+        return _made(self, tuple(sorted(_file(self).near(latitude_deg, longitude_deg, _NEAR_NM))))
+
 
 def read_country(path: Path, line: Line, cleared: Sequence[str]) -> Country:
     """Read the file of a country and index it. Raises `ProcedureError`."""

@@ -19,19 +19,24 @@ _WORDS: Mapping[str, tuple[str, ...]] = {
     "file": ("file", "filename", "file name", "log", "log file", "logfile", "track"),
     "pilot": ("pilot", "name", "student", "trainee", "pilot name", "crew"),
     "date": ("date", "day", "flown", "flown on", "date flown"),
+    "aircraft": ("aircraft", "aircraft type", "aeroplane", "airplane"),
+    "remark": ("remark", "remarks", "comment", "comments", "instructor remark", "instructor's remark"),
 }
+_NEEDED = ("file", "pilot")
 _LARGEST_BYTES = 64 * 1024 * 1024
 _PACKED = ".gz"
 
 
 @dataclass(frozen=True)
 class Entry:
-    """One line of a roster; `date` is None where it has none."""
+    """One line of a roster; None for what it does not give. `remark` is the instructor's, for the student's sheet."""
 
     line: int
     file: str
     pilot: str
     date: dt.date | None
+    aircraft: str | None = None
+    remark: str | None = None
 
 
 @dataclass(frozen=True)
@@ -63,7 +68,7 @@ class Matches:
 
 
 def read_roster(path: Path) -> Roster:
-    """Read a roster from a CSV file with columns for the log's file and the pilot, and optionally the date.
+    """The roster in a CSV file: a header, with columns for file and pilot, and any of date, aircraft and remark.
 
     Raises
     ------
@@ -113,7 +118,7 @@ def _columns(path: Path, header: Sequence[str]) -> Mapping[str, int]:
             raise GradeError(f"{path}: line 1: {named} could both be the {column}; rename one")
         if positions:
             columns[column] = positions[0]
-        elif column != "date":
+        elif column in _NEEDED:
             raise GradeError(f"{path}: line 1: no column for the {column}; name one of them {' or '.join(known[:3])}")
     return columns
 
@@ -122,7 +127,7 @@ def _entry(path: Path, number: int, row: Sequence[str], columns: Mapping[str, in
     cells = {name: row[k].strip() if k < len(row) else "" for name, k in columns.items()}
     if not any(cells.values()):
         return None
-    for name in ("file", "pilot"):
+    for name in _NEEDED:
         if not cells[name]:
             raise GradeError(f"{path}: line {number}: no {name}; fill it in, or take the line out")
     date = None
@@ -131,7 +136,7 @@ def _entry(path: Path, number: int, row: Sequence[str], columns: Mapping[str, in
             date = dt.date.fromisoformat(cells["date"])
         except ValueError as error:
             raise GradeError(f"{path}: line {number}: date {cells['date']!r}: write it like 2026-06-14") from error
-    return Entry(number, cells["file"], cells["pilot"], date)
+    return Entry(number, cells["file"], cells["pilot"], date, cells.get("aircraft") or None, cells.get("remark") or None)
 
 
 def _key(file: str) -> str:

@@ -61,6 +61,7 @@ def _of_checks() -> Iterator[Column]:
 COLUMNS: tuple[Column, ...] = (
     *(Column(name, TEXT) for name in ("file", "pilot")),
     Column("date", DATE),
+    Column("aircraft", TEXT),
     *(Column(name, INTEGER) for name in ("attempt", "approach", "approaches")),
     *(Column(name, TEXT) for name in ("procedure", "procedure_title")),
     *(Column(name, NUMBER) for name in ("procedure_misfit", "procedure_gap")),
@@ -73,7 +74,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("laps", INTEGER),
     *(Column(name, TEXT) for name in ("verdict", "verdict_sentence")),
     *(Column(name, NUMBER) for name in ("mark_percent", "mark_earned", "mark_possible", "mark_weights")),
-    *(Column(name, TEXT) for name in ("mark_failed_outright", "remark")),
+    *(Column(name, TEXT) for name in ("mark_failed_outright", "mark_incomplete", "doubts", "remark", "instructor_remark")),
     Column("established", TIME),
     *(
         Column(name, NUMBER)
@@ -89,7 +90,7 @@ COLUMNS: tuple[Column, ...] = (
     ),
     Column("wind_source", TEXT),
     *_of_checks(),
-    *(Column(name, TEXT) for name in ("page", "sha256")),
+    *(Column(name, TEXT) for name in ("page", "sheet", "sha256")),
 )  # fmt: skip
 
 
@@ -101,6 +102,7 @@ class RowContext:
     duplicate_of: str | None
     attempts: tuple[int | None, ...]
     page: str | None
+    sheet: str | None = None
 
 
 def rows_of(document: Json, context: RowContext) -> Iterator[tuple[Row, Json]]:
@@ -128,6 +130,8 @@ def _of_log(document: Json, context: RowContext) -> Row:
         "file": plain_line(document["file"]),
         "pilot": plain_line(entry.pilot) if entry is not None else None,
         "date": entry.date.isoformat() if entry is not None and entry.date is not None else logged,
+        "aircraft": plain_line(entry.aircraft) if entry is not None and entry.aircraft else None,
+        "instructor_remark": plain_line(entry.remark) if entry is not None and entry.remark else None,
         "procedure": procedure.get("name"),
         "procedure_title": procedure.get("title"),
         "procedure_misfit": procedure.get("misfit"),
@@ -139,7 +143,9 @@ def _of_log(document: Json, context: RowContext) -> Row:
         "duplicate_of": plain_line(context.duplicate_of) if context.duplicate_of is not None else None,
         "start": start,
         "altitude_reference": document["altitude_reference"],
+        "doubts": plain_line(" ".join(document["doubts"])) or None,
         "page": context.page,
+        "sheet": context.sheet,
         "sha256": document["sha256"],
     }
 
@@ -152,6 +158,7 @@ def _of_entry(approach: Json) -> Row:
     row |= {"verdict": approach["overall"]["verdict"], "verdict_sentence": approach["overall"]["sentence"]}
     row |= {"mark_percent": mark["percent"], "mark_earned": mark["earned"], "mark_possible": mark["possible"]}
     row |= {"mark_weights": mark["apply"], "mark_failed_outright": ", ".join(mark["failed_outright"]) or None}
+    row |= {"mark_incomplete": mark["incomplete"]}
     row |= approach["figures"]
     row |= {f"farthest_{name}": value for name, value in (approach["farthest"] or {}).items()}
     row |= {f"wind_{name}": value for name, value in (approach["wind"] or {}).items()}

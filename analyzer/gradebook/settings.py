@@ -29,15 +29,15 @@ __all__ = ["LARGEST_BYTES", "LIMITS", "Candidate", "Settings", "read_settings"]
 LARGEST_BYTES = 32 * 1024 * 1024  # of the file: over a hundred hours at a position a second
 # Unpacked, 111 hours at a position a second: a worker needs up to 1.6 GB and a minute for one.
 LIMITS = Limits(max_bytes=64 * 1024 * 1024, max_samples=400_000)
-_ROWS_VERSION = 5  # of the kept rows; those of another version are graded anew
+_ROWS_VERSION = 10  # of what is kept of a log; rows of another are not used again
 
 
 @dataclass(frozen=True, eq=False)
 class Settings:
     """What logs are graded by.
 
-    If `pick` is set, each log is graded by the procedure that fits it best: of `candidates`, or of those of `country` that it
-    passes near.
+    Where `pick` is set, each is graded by the one of `candidates` that it fits best, or of those of `country` that it passes
+    near. `sheets` is the paper of the students' sheets, None where none are asked for.
     """
 
     candidates: tuple[Candidate, ...]
@@ -47,6 +47,7 @@ class Settings:
     options: ReadOptions
     largest_bytes: int = LARGEST_BYTES
     pages: bool = False
+    sheets: str | None = None
     country: Country | None = None
 
     @cached_property
@@ -75,6 +76,7 @@ def read_settings(
     *,
     largest_bytes: int = LARGEST_BYTES,
     pages: bool = False,
+    sheets: str | None = None,
     cleared: Sequence[str] = (),
     line: Line = "straight-in",
 ) -> Settings:
@@ -92,6 +94,8 @@ def read_settings(
         Larger log files are not read. [bytes]
     pages : bool
         Whether each log gets a page.
+    sheets : str, optional
+        The paper of the students' sheets; None where none are asked for.
     cleared, line
         The clearance and the line of minimums, the same for all logs.
 
@@ -121,6 +125,7 @@ def read_settings(
         options or ReadOptions(limits=LIMITS),
         largest_bytes,
         pages,
+        sheets,
         country,
     )
 

@@ -108,7 +108,7 @@ def read_coded(path: Path) -> CodedFile:
         stored = _opened(path, about) or _stored(path, about)
         if stored is not None:
             return CodedFile(path.name, path, stored)
-    index = sqlite3.connect(":memory:")
+    index = sqlite3.connect(":memory:", check_same_thread=False)  # as below
     with coded_lines(path) as lines:
         make_index(index, lines, about or {})
     return CodedFile(path.name, path, index)
@@ -129,7 +129,9 @@ def _opened(path: Path, about: dict[str, str]) -> sqlite3.Connection | None:
     if not place.is_file():
         return None
     try:
-        index = sqlite3.connect(f"file:{quote(str(place.resolve()))}?mode=ro&immutable=1", uri=True)
+        # only read, and never by two threads at once: a run with one worker opens it in one thread and reads it in another
+        place_of = f"file:{quote(str(place.resolve()))}?mode=ro&immutable=1"
+        index = sqlite3.connect(place_of, uri=True, check_same_thread=False)
         ours = index.execute("PRAGMA application_id").fetchone()[0] == _OURS
         indexed = dict(index.execute("SELECT key, value FROM about")) if ours else {}
     except sqlite3.DatabaseError:

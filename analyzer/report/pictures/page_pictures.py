@@ -21,7 +21,16 @@ from analyzer.report.pictures.svg import inline_svg
 if TYPE_CHECKING:
     from analyzer.debriefs.data import Approach, DebriefData
 
-__all__ = ["Picture", "brief_drawings", "draw_brief", "draw_pictures", "drawings_of", "hold_drawings", "picture_of"]
+__all__ = [
+    "Picture",
+    "brief_drawings",
+    "draw_brief",
+    "draw_pictures",
+    "draw_plan",
+    "drawings_of",
+    "hold_drawings",
+    "picture_of",
+]
 
 
 @dataclass(frozen=True)
@@ -66,6 +75,13 @@ def draw_pictures(subject: Subject, prefix: str) -> tuple[Picture, ...]:
     return tuple(
         picture_of(name, (drawing, narrow[name]), prefix, captions[name], _alt(name, subject)) for name, drawing in wide.items()
     )
+
+
+def draw_plan(subject: Subject, prefix: str) -> Picture:
+    """The plan view alone."""
+    signs = _SIGNS_CAPTION if subject.approach is not None else ""
+    drawings = plan_view(subject, WIDE), plan_view(subject, NARROW)
+    return picture_of("plan", drawings, prefix, _PLAN_CAPTION + signs, _alt("plan", subject))
 
 
 def drawings_of(subject: Subject, layout: Layout) -> Iterator[tuple[str, Drawing]]:
