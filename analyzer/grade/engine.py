@@ -89,7 +89,7 @@ def _alone(pool: WorkerPool, settings: Settings, task: Task) -> Graded:
         if error is None:
             return future.result()[0]
         if not pool.lost(error):
-            told = str(error) if isinstance(error, WorkFailedError) else f"{type(error).__name__}: {error}"
-            reason = f"this program fails on it, which is a defect of the program: {told}"
+            cause = str(error) if isinstance(error, WorkFailedError) else f"{type(error).__name__}: {error}"
+            reason = f"this program fails on it, which is a defect of the program: {cause}"
             return failed(settings, task, " ".join(reason.split()))
     return failed(settings, task, "no worker came through it, tried twice: it may need more memory than there is")

@@ -132,11 +132,11 @@ def _at_hand(task: Task) -> Iterator[Path]:
 
 def _digest(path: Path) -> str:
     check_ordinary(path)  # a pipe would be waited for, and a device never ends
-    told = sha256()
+    digest = sha256()
     with path.open("rb") as file:
         while piece := file.read(_PIECE):
-            told.update(piece)
-    return told.hexdigest()
+            digest.update(piece)
+    return digest.hexdigest()
 
 
 def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Json, tuple[tuple[str, bytes], ...]]:
@@ -152,7 +152,7 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
         seen = pick.best if pick is not None else see(track, settings.candidates[0], date)
         judged = judge(seen.motion, seen.flight, settings.standard)
         both = weighed(judged, pick, settings) if pick is not None and not pick.sure else Weighed(judged, None, {})
-        marked = [_marked(settings, one, both.marks.get((one.of, one.number))) for one in both.debrief.told]
+        marked = [_marked(settings, one, both.marks.get((one.of, one.number))) for one in both.debrief.sections]
         files = tuple(_files(settings, task, judged, both, marked, rfc3339(start)[:10]))
     except AnalyzerError as error:
         raise _NotGraded("not graded", _without(str(error), path, task.name)) from error
@@ -165,11 +165,11 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
             "next": pick.next_best,
             "rivals": [rival.candidate.name for rival in pick.rivals],
         }
-    status = "graded" if debrief.told else "no approach"
-    reason = None if debrief.told else "no approach that is known was found about the procedure's fix"
+    status = "graded" if debrief.sections else "no approach"
+    reason = None if debrief.sections else "no approach that is known was found about the procedure's fix"
     document = _document(settings, task, digest, status=status, reason=reason, written=True)
-    told = debrief_document(debrief)
-    flown = list(zip(debrief.told, marked, strict=True))
+    debriefed = debrief_document(debrief)
+    flown = list(zip(debrief.sections, marked, strict=True))
     sections = {of: sorted((pair for pair in flown if pair[0].of == of), key=_number) for of in ("reversal", "hold")}
     return {
         **document,
@@ -177,8 +177,8 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
         "procedure": procedure,
         "altitude_reference": track.altitude_reference if track.has_altitude else None,
         "doubts": list(debrief.doubts),
-        "approaches": [_entry(one, said, of) for (one, of), said in zip(sections["reversal"], told["reversals"], strict=True)],
-        "holds": [_entry(one, said, of) for (one, of), said in zip(sections["hold"], told["holds"], strict=True)],
+        "approaches": _entries(sections["reversal"], debriefed["reversals"]),
+        "holds": _entries(sections["hold"], debriefed["holds"]),
     }, files
 
 
@@ -262,12 +262,16 @@ def _marked(settings: Settings, one: Section, marks: tuple[float | None, ...] | 
     return replace(made, mark=_none_of(made.mark, marks)) if marks is not None else made
 
 
-def _entry(one: Section, told: Json, marked: Marked) -> Json:
+def _entries(marked: Sequence[tuple[Section, Marked]], documents: Sequence[Json]) -> list[Json]:
+    return [_entry(one, document, of) for (one, of), document in zip(marked, documents, strict=True)]
+
+
+def _entry(one: Section, document: Json, marked: Marked) -> Json:
     """What is kept of an approach or hold: what was flown, mark, reasons, track, and what each check makes of it."""
-    approach, verdict = one.approach, told["overall"]["verdict"]
+    approach, verdict = one.approach, document["overall"]["verdict"]
     deciding = [finding for finding in approach.findings if finding.verdict == verdict in (OUTSIDE, CLOSE)]
     return {
-        **{key: told[key] for key in _SAID},
+        **{key: document[key] for key in _SAID},
         "mark": _mark(marked.mark),
         "reasons": [finding.sentence for finding in deciding[:_MOST_REASONS]],
         "checks": {check: _check(result) for check, result in marked.results.items()},

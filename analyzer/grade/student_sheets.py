@@ -23,7 +23,7 @@ def student_sheets(
 ) -> tuple[bytes, bytes]:
     """Page and PDF of a debrief with its lessons. `marked` has the marks of what was flown, in that order."""
     values = sheet_values(debrief, marked, settings.rubric, entry, date)
-    subjects = [Subject(one.seen, one.approach) for one in debrief.told] or [Subject(debrief, None)]
+    subjects = [Subject(one.seen, one.approach) for one in debrief.sections] or [Subject(debrief, None)]
     pictures = [draw_plan(subject, f"s{number}") for number, subject in enumerate(subjects)]
     paper = paper_named(settings.sheets or SHEETS[0].name, SHEETS)
     return sheet_page(values, pictures).encode(), student_paper(values, pictures, paper)

@@ -40,7 +40,7 @@ def weighed(best: DebriefData, pick: Pick, settings: Settings) -> Weighed:
     rivals = [judge(seen.motion, seen.flight, settings.standard) for seen in pick.rivals[:_MOST_RIVALS]]
     apart: list[Section] = []
     marks: dict[Place, tuple[float | None, ...]] = {}
-    for one in best.told:
+    for one in best.sections:
         others = [_counterpart(one, best, rival) for rival in rivals]
         alike = [other for other in others if other is not None and _verdict(other) == _verdict(one.approach)]
         if len(alike) < len(pick.rivals):
@@ -57,7 +57,7 @@ def weighed(best: DebriefData, pick: Pick, settings: Settings) -> Weighed:
 
 def _counterpart(one: Section, best: DebriefData, rival: DebriefData) -> Approach | None:
     """The same approach or hold by a rival; None where that finds another number of them."""
-    mine, its = ([told.approach for told in debrief.told if told.of == one.of] for debrief in (best, rival))
+    mine, its = ([section.approach for section in debrief.sections if section.of == one.of] for debrief in (best, rival))
     return its[one.number - 1] if len(mine) == len(its) else None
 
 

@@ -127,8 +127,8 @@ class Curves:
     @property
     def noise_told(self) -> tuple[str, ...]:
         """Measured quality of the samples, in one sentence each for position and altitude."""
-        sentences = [self.path_noise.told("positions", "m", 1.0)]
-        return (*sentences, self.height.noise.told("altitudes", "ft", FT)) if self.height is not None else tuple(sentences)
+        sentences = [self.path_noise.sentence("positions", "m", 1.0)]
+        return (*sentences, self.height.noise.sentence("altitudes", "ft", FT)) if self.height is not None else tuple(sentences)
 
     def at(self, time_s: FloatArray) -> States:
         """The state at any instants within the log."""

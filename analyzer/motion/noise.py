@@ -53,7 +53,7 @@ class Noise:
     walk_density: float
     measured: bool
 
-    def told(self, samples: str, unit: str, factor: float) -> str:
+    def sentence(self, samples: str, unit: str, factor: float) -> str:
         """The noise in words, for samples of this name, in a unit of `factor` metres."""
         white, minute = self.white_sd / factor, math.sqrt(60.0 * self.walk_density) / factor
         if not self.measured:

@@ -71,7 +71,7 @@ class Recorded:
     checked: bool = True
 
     @property
-    def told(self) -> bool:
+    def complete(self) -> bool:
         """Whether both are there, which determines the wind without a turn."""
         return self.heading_rad is not None and self.true_airspeed_mps is not None
 
@@ -252,7 +252,7 @@ def estimate_wind(
     wind = unknown[:2]
     through_air = velocity - wind
     heading = np.unwrap(np.arctan2(through_air[1], through_air[0]))
-    if np.ptp(heading) < LEAST_HEADING_CHANGE_RAD and not recorded.told:
+    if np.ptp(heading) < LEAST_HEADING_CHANGE_RAD and not recorded.complete:
         return None
     return WindEstimate(
         time_s=time_s,
@@ -262,7 +262,7 @@ def estimate_wind(
         heading_rad=heading,
         height_m=height_m,
         fits=fits,
-        gust_mps=0.0 if recorded.told else _GUSTS * departs,
-        from_recorded=recorded.told,
+        gust_mps=0.0 if recorded.complete else _GUSTS * departs,
+        from_recorded=recorded.complete,
         checked=recorded.checked,
     )

@@ -66,8 +66,8 @@ def test_the_flight_is_told_in_the_order_flown():
 
 
 def test_the_debrief_tells_them_in_that_order():
-    told = whole().debrief(chart()).told
-    assert [(one.of, one.number, one.title) for one in told] == [
+    sections = whole().debrief(chart()).sections
+    assert [(one.of, one.number, one.title) for one in sections] == [
         ("reversal", 1, "Approach 1 of 2"), ("hold", 1, "Hold at WND"), ("reversal", 2, "Approach 2 of 2"),
     ]  # fmt: skip
 

@@ -43,7 +43,7 @@ def found_passages(result: Debrief) -> list[tuple[str, float]]:
     """Every passage of a fix by name; one that a hold ends with and the next approach begins with is the same."""
     found = [
         (one.seen.motion.charted.procedure.fix.name, passage.time_s)
-        for one in result.told
+        for one in result.sections
         for passage in one.approach.reversal.passages
     ]
     for approach in result.approaches:
@@ -139,7 +139,7 @@ def test_what_the_two_flights_are_known_for():
     outside = {
         (one.title, finding.check, finding.lap or finding.fix)
         for name in PROCEDURES
-        for one in flown(name).told
+        for one in flown(name).sections
         for finding in one.approach.findings
         if finding.verdict == "outside"
     }

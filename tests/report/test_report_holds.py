@@ -52,7 +52,9 @@ def document(debriefed):
 
 @pytest.fixture(scope="module")
 def page_text(debriefed):
-    pictures = [draw_pictures(Subject(one.seen, one.approach), f"a{number}") for number, one in enumerate(debriefed.told, 1)]
+    pictures = [
+        draw_pictures(Subject(one.seen, one.approach), f"a{number}") for number, one in enumerate(debriefed.sections, 1)
+    ]
     return debrief_page(debriefed, pictures)
 
 

@@ -41,7 +41,7 @@ def _html(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.pictures.page_pictures import draw_pictures
     from analyzer.report.pictures.subject import Subject
 
-    drawn = [draw_pictures(Subject(one.seen, one.approach), f"{one.of[0]}{one.number}") for one in debrief.told]
+    drawn = [draw_pictures(Subject(one.seen, one.approach), f"{one.of[0]}{one.number}") for one in debrief.sections]
     if not drawn and len(debrief.motion.states) > 1:
         drawn = [draw_pictures(Subject(debrief, None), "f")]
     yield Output(".html", debrief_page(debrief, drawn).encode())
@@ -76,7 +76,7 @@ def _drawings(debrief: DebriefData) -> Iterator[tuple[str, Drawing]]:
     from analyzer.report.pictures.page_pictures import drawings_of
     from analyzer.report.pictures.subject import Subject
 
-    for one in debrief.told:
+    for one in debrief.sections:
         for name, drawing in drawings_of(Subject(one.seen, one.approach), WIDE):
             yield f"{name}{_numbered(one)}", drawing
 

@@ -36,7 +36,14 @@ from analyzer.report.exports.map_lines import (
 from analyzer.report.pictures.style import INK, LEG_COLOUR, QUIET, WARN
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.log_sentences import first_sentences, span_text
-from analyzer.report.words.summary import clock_sentence, flown_sentence, lesson_lines, nothing_found, told, wind_sentence
+from analyzer.report.words.summary import (
+    clock_sentence,
+    flown_sentence,
+    lesson_lines,
+    nothing_found,
+    whole_sentence,
+    wind_sentence,
+)
 from analyzer.safe_text import plain_line
 
 if TYPE_CHECKING:
@@ -59,14 +66,14 @@ def debrief_kml(debrief: DebriefData) -> str:
     document = SubElement(root, "Document")
     _name(document, f"{charted.procedure.title}: {debrief.motion.track.file}")
     SubElement(document, "open").text = "1"
-    nothing = [nothing_found(debrief)] if not debrief.told else []
+    nothing = [nothing_found(debrief)] if not debrief.sections else []
     judged = [f"{span_text(debrief)}. Judged by: {debrief.standard.title}.", *first_sentences(debrief)]
     _description(document, [CAUTION, *judged, *nothing])
     for style, colour in (*_COLOURS.items(), *LEG_COLOUR.items()):
         _style(document, style, colour)
     _charted_folder(document, debrief)
     flown = flown_lines(debrief)
-    for one in debrief.told:
+    for one in debrief.sections:
         mine = [line for line in flown if line.flown and (line.flown.of, line.flown.entry) == (one.of, one.number)]
         _approach_folder(document, one, mine)
     outside = [line for line in flown if line.flown is None]
@@ -193,7 +200,7 @@ def _finding(folder: Element, finding: Finding) -> None:
     placemark = SubElement(folder, "Placemark")
     _name(placemark, f"{check_name(finding.check, finding.unit)}: {finding.verdict}")
     lessons = [f"{word} {text}" for word, text in lesson_lines(finding)]
-    _description(placemark, [told(finding), *lessons, f"Source: {finding.source}"])
+    _description(placemark, [whole_sentence(finding), *lessons, f"Source: {finding.source}"])
     if finding.place is not None:
         _stamp(placemark, finding.place.time_s)
         _point(placemark, finding.place.longitude_rad / DEG, finding.place.latitude_rad / DEG)

@@ -31,8 +31,8 @@ from analyzer.report.words.summary import (
     nothing_found,
     part_headings,
     part_row,
-    told,
     where_text,
+    whole_sentence,
     wind_sentence,
 )
 from analyzer.safe_text import plain_line
@@ -60,9 +60,9 @@ def debrief_markdown(debrief: DebriefData) -> str:
     ]
     blocks += [_text(sentence) for sentence in first_sentences(debrief)]
     blocks += [f"**Check first:** {_inline(doubt)}" for doubt in debrief.doubts]
-    if not debrief.told:
+    if not debrief.sections:
         blocks += ["## Nothing to judge", _text(nothing_found(debrief))]
-    for one in debrief.told:
+    for one in debrief.sections:
         blocks.append(f"## {_inline(one.title or 'Result')}")
         blocks += _approach(one.seen, one.approach)
     notes = [
@@ -104,7 +104,7 @@ def _approach(debrief: DebriefData, approach: Approach) -> Iterator[str]:
 
 
 def _lesson(finding: Finding) -> Iterator[str]:
-    yield f"- {_text(told(finding))}"
+    yield f"- {_text(whole_sentence(finding))}"
     for word, text in lesson_lines(finding):
         yield f"  - *{word}* {_inline(text)}"
 

@@ -58,7 +58,7 @@ def class_page(tally: Tally, index: Index, settings: Settings, roster: Roster | 
         standard=settings.standard.title,
         rubric=settings.rubric.title,
         settled=list(settled_sentences(settings)),
-        told={"head": f"{head}.", "rest": rest},
+        summary={"head": f"{head}.", "rest": rest},
         remarks=remarks(tally, index, roster),
         picks=settings.pick,
         first=rows[:_MOST_AT_FIRST],

@@ -88,8 +88,8 @@ def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) ->
     track, charted = debrief.motion.track, debrief.motion.charted
     script = inline_script("cursor.js")
     names = _Names()
-    if debrief.told:
-        approaches = [_approach(one, drawn, names) for one, drawn in zip(debrief.told, pictures, strict=True)]
+    if debrief.sections:
+        approaches = [_approach(one, drawn, names) for one, drawn in zip(debrief.sections, pictures, strict=True)]
     else:
         approaches = [_unrecognised(debrief, drawn) for drawn in pictures]
     return environment.get_template("debrief.html.j2").render(
@@ -98,7 +98,7 @@ def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) ->
         span=span_text(debrief),
         standard=debrief.standard.title,
         settled=list(first_sentences(debrief)),
-        nothing=nothing_found(debrief) if not debrief.told else "",
+        nothing=nothing_found(debrief) if not debrief.sections else "",
         doubts=debrief.doubts,
         approaches=approaches,
         headings=part_headings(height_unit(charted.altitude_unit)),

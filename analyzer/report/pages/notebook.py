@@ -28,7 +28,7 @@ def notebook_html(debrief: DebriefData) -> str:
     height = height_unit(debrief.motion.charted.altitude_unit)
     prefix = f"n{crc32(f'{debrief.motion.track.file} {span_text(debrief)}'.encode()):08x}"
     approaches = []
-    for one in debrief.told:
+    for one in debrief.sections:
         approach, variation = one.approach, one.seen.motion.charted.variation.east_rad
         verdict, why = overall(approach.findings, approach.reversal)
         notable = [f for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)]

@@ -48,8 +48,8 @@ def sheet_values(
         "facts": [fact for fact in facts if fact[1] and fact[1] != who],
         "settled": f"Judged by: {debrief.standard.title}. Marked by: {rubric.title}.",
         "doubts": [_without_options(doubt) for doubt in debrief.doubts],
-        "nothing": "" if debrief.told else nothing_found(debrief),
-        "flights": [_flight(one, of) for one, of in zip(debrief.told, marked, strict=True)],
+        "nothing": "" if debrief.sections else nothing_found(debrief),
+        "flights": [_flight(one, of) for one, of in zip(debrief.sections, marked, strict=True)],
         "remark": plain_line(entry.remark or "") if entry is not None else "",
     }
 

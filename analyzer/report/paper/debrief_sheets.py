@@ -33,7 +33,7 @@ from analyzer.report.words.summary import (
     nothing_found,
     part_headings,
     part_row,
-    told,
+    whole_sentence,
     wind_sentence,
 )
 
@@ -59,10 +59,10 @@ def _values(debrief: DebriefData) -> dict[str, Any]:
         "span": span_text(debrief),
         "standard": debrief.standard.title,
         "sentences": list(first_sentences(debrief)),
-        "nothing": nothing_found(debrief) if not debrief.told else "",
-        "pictures": [] if debrief.told else printed_pictures(Subject(debrief, None)),
+        "nothing": nothing_found(debrief) if not debrief.sections else "",
+        "pictures": [] if debrief.sections else printed_pictures(Subject(debrief, None)),
         "doubts": list(debrief.doubts),
-        "flights": [_flight(one) for one in debrief.told],
+        "flights": [_flight(one) for one in debrief.sections],
         "part_headings": part_headings(height_unit(charted.altitude_unit)),
         "parts_note": PARTS_NOTE,
         "beside_headings": AGAINST_BRIEF_HEADINGS,
@@ -123,7 +123,7 @@ def _row(one: Section, finding: Finding) -> dict[str, Any]:
     return {
         "cells": cells,
         "name": check_name(finding.check, finding.unit),
-        "sentence": told(finding),
+        "sentence": whole_sentence(finding),
         "source": finding.source,
     }
 

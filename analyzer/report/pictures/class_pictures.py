@@ -47,11 +47,11 @@ def _spread(name: str, spread: Sample[float]) -> ClassPicture:
     low, middle, high = (float(np.quantile(values, q)) for q in (0.25, 0.5, 0.75))
     drawing = _bars(values, middle) if len(values) >= _FEWEST_OF_BARS else _dots(values, middle)
     gap = "" if unit in ("%", "°") else " "
-    told = f"median {_short(middle)}{gap}{unit}, half of them from {_short(low)} to {_short(high)}{gap}{unit}"
+    summary = f"median {_short(middle)}{gap}{unit}, half of them from {_short(low)} to {_short(high)}{gap}{unit}"
     sample = f", every {spread.step}th" if spread.step > 1 else ""
-    caption = f"{called.capitalize()}{'' if unit == '%' else f' [{unit}]'}: {told}; {spread.seen:,} approaches{sample}."
+    caption = f"{called.capitalize()}{'' if unit == '%' else f' [{unit}]'}: {summary}; {spread.seen:,} approaches{sample}."
     ends = f"least {_short(float(values.min()))}, greatest {_short(float(values.max()))}"
-    alt = f"{called.capitalize()} of every approach: {told}; {ends}."
+    alt = f"{called.capitalize()} of every approach: {summary}; {ends}."
     return ClassPicture(inline_svg(drawing, f"s-{name}-"), caption, alt)
 
 
@@ -137,5 +137,5 @@ def _progress(k: int, name: str, attempts: Sequence[Attempt]) -> ClassPicture:
     whole = [tick for tick in number_ticks(*frame.x, 6) if tick[0] == round(tick[0])]
     marks += _scales(frame, whole, [(0.0, "0"), (50.0, "50"), (100.0, "100")])
     drawing = Drawing(_WIDTH, _HEIGHT, (Panel(frame, tuple(marks)),))
-    told = f"mark in percent over attempts, first {percents[0]:.0f}, last {percents[-1]:.0f}"
-    return ClassPicture(inline_svg(drawing, f"p{k}-"), f"{name}: {told}.", f"{name}: {told}, best {percents.max():.0f}.")
+    summary = f"mark in percent over attempts, first {percents[0]:.0f}, last {percents[-1]:.0f}"
+    return ClassPicture(inline_svg(drawing, f"p{k}-"), f"{name}: {summary}.", f"{name}: {summary}, best {percents.max():.0f}.")

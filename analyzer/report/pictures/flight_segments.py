@@ -36,7 +36,7 @@ def pieces(debrief: DebriefData) -> tuple[Piece, ...]:
     states = debrief.motion.states
     reached, end = float(states.time_s[0]), float(states.time_s[-1])
     found = []
-    for one in debrief.told:
+    for one in debrief.sections:
         for number, part in enumerate(one.approach.reversal.parts, 1):
             if part.start_s > reached:
                 found.append(Piece(reached, part.start_s, None))

@@ -49,7 +49,7 @@ def charted_holds(charted: Charted) -> tuple[PublishedHold, ...]:
 def flown_airspeed_mps(debrief: DebriefData) -> float:
     """The median true airspeed of all that was recognised, of the whole log where nothing was. [m/s]"""
     states = debrief.motion.states
-    spans = [(part.start_s, part.end_s) for one in debrief.told for part in one.approach.reversal.parts]
+    spans = [(part.start_s, part.end_s) for one in debrief.sections for part in one.approach.reversal.parts]
     flown = states.within(spans) if spans else states
     return median(flown.true_airspeed_mps if len(flown) else states.true_airspeed_mps)
 

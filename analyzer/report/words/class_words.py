@@ -64,11 +64,11 @@ def class_counts(tally: Tally) -> tuple[str, str]:
     """How many approaches and holds were judged, and with what results."""
     approaches = sum(tally.verdicts.values()) - tally.holds
     results = [(OUTSIDE, "outside"), (CLOSE, "too close to call"), (INSIDE, "inside"), (NOT_ASSESSED, "not assessed")]
-    told = ", ".join(f"{tally.verdicts[verdict]:,} {word}" for verdict, word in results if tally.verdicts[verdict])
+    summary = ", ".join(f"{tally.verdicts[verdict]:,} {word}" for verdict, word in results if tally.verdicts[verdict])
     others = ", ".join(
         f"{count:,} {_counted(status, count)}" for status, count in sorted(tally.statuses.items()) if status != "graded"
     )
-    rest = ". ".join(text for text in (told, f"Besides: {others}" if others else "") if text)
+    rest = ". ".join(text for text in (summary, f"Besides: {others}" if others else "") if text)
     head = f"{approaches:,} {'approach' if approaches == 1 else 'approaches'}" if approaches or not tally.holds else ""
     holds = f"{tally.holds:,} {'hold' if tally.holds == 1 else 'holds'}" if tally.holds else ""
     return " and ".join(text for text in (head, holds) if text), f"{rest}." if rest else ""
@@ -106,9 +106,9 @@ def remarks(tally: Tally, index: Index, roster: Roster | None) -> list[str]:
 
 
 def _named(entries: tuple[Entry, ...]) -> str:
-    told = ", ".join(f"{entry.file} (line {entry.line})" for entry in entries[:_MOST_NAMED])
+    summary = ", ".join(f"{entry.file} (line {entry.line})" for entry in entries[:_MOST_NAMED])
     more = len(entries) - _MOST_NAMED
-    return told + (f" and {more:,} more" if more > 0 else "")
+    return summary + (f" and {more:,} more" if more > 0 else "")
 
 
 def row_name(row: Mapping[str, Any]) -> str:

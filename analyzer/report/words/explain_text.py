@@ -39,7 +39,7 @@ def explain_text(debrief: DebriefData, check: str) -> str:
         lines += _labelled("limit", _limit(name, limit, debrief.standard.name) if limit is not None else _none(name, debrief))
         if limit is not None and limit.reading:
             lines += _labelled("reading", limit.reading)
-    found = [(one.title, f) for one in debrief.told for f in one.approach.findings if f.check == check]
+    found = [(one.title, f) for one in debrief.sections for f in one.approach.findings if f.check == check]
     if not found:
         text = "Nothing to report: flown as charted, or what the check looks at was not flown or is not charted."
         lines += ["", *wrapped(text)]

@@ -47,8 +47,8 @@ __all__ = [
     "part_row",
     "summary_lines",
     "summary_text",
-    "told",
     "where_text",
+    "whole_sentence",
     "wind_sentence",
 ]
 
@@ -100,9 +100,9 @@ def summary_lines(debrief: DebriefData) -> tuple[Line, ...]:
         lines += [*_wrapped(sentence), _EMPTY]
     for doubt in debrief.doubts:
         lines += [*_wrapped(f"Check first: {doubt}", CLOSE), _EMPTY]
-    if not debrief.told:
+    if not debrief.sections:
         lines += _wrapped(nothing_found(debrief))
-    for number, one in enumerate(debrief.told):
+    for number, one in enumerate(debrief.sections):
         if one.title:
             lines += [*([_EMPTY] if number else []), Line(one.title, "heading"), _EMPTY]
         lines += _approach(one.seen, one.approach)
@@ -215,7 +215,7 @@ def _approach(debrief: DebriefData, approach: Approach) -> list[Line]:
             if (finding.verdict == INSIDE or informs(finding)) and not needs_sentence(finding):
                 lines.append(Line(_row(finding, debrief.motion.charted)))
             else:
-                lines += _wrapped(told(finding), indent="  - ", hanging="    ")
+                lines += _wrapped(whole_sentence(finding), indent="  - ", hanging="    ")
             for word, text in lesson_lines(finding):
                 lines += _wrapped(f"{word} {text}", "lesson", indent="    ")
     return [*lines, *_against_brief(debrief, approach)]
@@ -251,7 +251,7 @@ def error_words(finding: Finding) -> str | None:
     return f"± {value_text(finding.sd, finding.unit)}, one standard deviation."
 
 
-def told(finding: Finding) -> str:
+def whole_sentence(finding: Finding) -> str:
     """A finding's sentence, and why there is no verdict where there is none."""
     return finding.sentence if finding.reason is None else f"{finding.sentence} Not assessed: {finding.reason}."
 
