@@ -21,7 +21,9 @@ from analyzer.report.pictures.svg import inline_svg
 if TYPE_CHECKING:
     from analyzer.debriefs.data import Approach, DebriefData
 
-__all__ = ["Picture", "brief_drawings", "draw_brief", "draw_pictures", "drawings_of", "hold_drawings", "picture_of"]
+__all__ = [
+    "Picture", "brief_drawings", "draw_brief", "draw_debrief", "draw_pictures", "drawings_of", "hold_drawings", "picture_of",
+]  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,14 @@ def draw_pictures(subject: Subject, prefix: str) -> tuple[Picture, ...]:
     return tuple(
         picture_of(name, (drawing, narrow[name]), prefix, captions[name], _alt(name, subject)) for name, drawing in wide.items()
     )
+
+
+def draw_debrief(debrief: DebriefData) -> tuple[tuple[Picture, ...], ...]:
+    """The pictures of a page, those of each approach and hold in the order flown, or those of a flight without one."""
+    drawn = tuple(draw_pictures(Subject(one.seen, one.approach), f"{one.of[0]}{one.number}") for one in debrief.told)
+    if not drawn and len(debrief.motion.states) > 1:
+        drawn = (draw_pictures(Subject(debrief, None), "f"),)
+    return drawn
 
 
 def drawings_of(subject: Subject, layout: Layout) -> Iterator[tuple[str, Drawing]]:
