@@ -17,7 +17,7 @@ import os
 import signal
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
@@ -69,9 +69,12 @@ class _Worker:
 
 
 class Processes(Generic[Given, Made]):
-    """Up to so many worker processes, begun as they are needed, all for one kind of work: a function of a module."""
+    """Up to so many worker processes, begun as they are needed, all for one kind of work: a function of a module.
 
-    def __init__(self, size: int, work: Callable[Given, Made]) -> None:
+    `preloaded` names the modules that the server loads before it forks, else that of the function.
+    """
+
+    def __init__(self, size: int, work: Callable[Given, Made], preloaded: Sequence[str] = ()) -> None:
         self._work = work
         self._threads = ThreadPoolExecutor(size)
         self._idle: SimpleQueue[_Worker] = SimpleQueue()
@@ -81,7 +84,7 @@ class Processes(Generic[Given, Made]):
         methods = multiprocessing.get_all_start_methods()
         self._context = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
         if "forkserver" in methods:
-            self._context.set_forkserver_preload([work.__module__])
+            self._context.set_forkserver_preload(list(preloaded or [work.__module__]))
 
     def submit(self, *given: Given.args, **named: Given.kwargs) -> Future[Made]:
         """Hand over some work; the future has what it gives, `WorkFailedError` or `WorkerEndedError`."""
