@@ -15,7 +15,7 @@ from analyzer.report.pictures.drawing import Frame
 from analyzer.report.pictures.final_view import to_go_nm
 from analyzer.report.pictures.page_pictures import Picture
 from analyzer.report.pictures.plan_sheet import xy
-from analyzer.report.pictures.series import Series, series_of
+from analyzer.report.pictures.series import Series
 from analyzer.report.pictures.subject import Subject
 
 __all__ = ["Reading", "cursor_json", "readings_of"]
@@ -55,7 +55,7 @@ def readings_of(series: Series) -> tuple[Reading, ...]:
 
 def cursor_json(subject: Subject, pictures: Sequence[Picture]) -> str:
     """The data of one approach as JSON that is safe inside a page's script element."""
-    series = series_of(subject)
+    series = subject.series
     east, north = xy(series.states)
     document: dict[str, Any] = {
         "first": _first(subject, series),

@@ -15,7 +15,7 @@ import numpy as np
 from analyzer.comparison.attempt import Attempt
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.physics.units import FloatArray
-from analyzer.report.pictures.series import Series, series_of
+from analyzer.report.pictures.series import Series
 from analyzer.report.pictures.subject import Subject
 from analyzer.vocabulary import FLOWN_LEGS, Leg
 
@@ -45,7 +45,7 @@ class Aligned:
 
 def align(attempts: Sequence[Attempt]) -> Aligned:
     """The series of all attempts on one scale, from 0 to 1. A segment is as wide as its median duration."""
-    series = tuple(series_of(Subject(attempt.debrief, attempt.approach)) for attempt in attempts)
+    series = tuple(Subject(attempt.debrief, attempt.approach).series for attempt in attempts)
     reversals = [attempt.approach.reversal for attempt in attempts]
     alike = len({reversal.flown for reversal in reversals}) == 1 or all(attempt.hold is not None for attempt in attempts)
     parts = _common_parts([tuple(map(_name, reversal.parts)) for reversal in reversals]) if alike else ()

@@ -32,11 +32,16 @@ class Label:
     @property
     def discs(self) -> tuple[FloatArray, float]:
         """Centres of the discs that cover the label, shape (n, 2), and their radius."""
+        along, radius = self.offsets
+        return np.column_stack([self.x + along * math.cos(self.angle), self.y + along * math.sin(self.angle)]), radius
+
+    @property
+    def offsets(self) -> tuple[FloatArray, float]:
+        """How far along the text from its middle the discs lie, and their radius."""
         rows = self.text.split("\n")
         length = max(len(row) for row in rows) * _CHARACTER_WIDTH * self.size
         radius = 0.5 * len(rows) * _LINE_HEIGHT * self.size
-        along = np.linspace(-0.5, 0.5, max(2, math.ceil(length / radius))) * max(0.0, length - radius)
-        return np.column_stack([self.x + along * math.cos(self.angle), self.y + along * math.sin(self.angle)]), radius
+        return np.linspace(-0.5, 0.5, max(2, math.ceil(length / radius))) * max(0.0, length - radius), radius
 
 
 @dataclass(frozen=True)
@@ -63,10 +68,10 @@ class Obstacles:
 
         The labels are one text of one size at several places.
         """
-        discs = [label.discs for label in labels]
-        centres, radius = np.array([centre for centre, _ in discs]), discs[0][1]
+        along, radius = labels[0].offsets
         left, right, bottom, top = self.frame
-        x, y = centres[..., 0], centres[..., 1]
+        middles = np.array([(label.x, label.y, math.cos(label.angle), math.sin(label.angle)) for label in labels])
+        x, y = middles[:, 0, None] + along * middles[:, 2, None], middles[:, 1, None] + along * middles[:, 3, None]
         outside = np.maximum(np.maximum(left - x, x - right) + radius, 0.0)
         outside += np.maximum(np.maximum(bottom - y, y - top) + radius, 0.0)
         reach = self.radius + radius

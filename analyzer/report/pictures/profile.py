@@ -15,7 +15,6 @@ from analyzer.report.pictures.faults import badge, badge_size, faults_of, leader
 from analyzer.report.pictures.frame import edges, leg_shades, number_ticks, titles
 from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.minimum_lines import minimum_lines
-from analyzer.report.pictures.series import along_nm
 from analyzer.report.pictures.style import INK, LEG_COLOUR, QUIET, WARN, with_breaks
 from analyzer.report.pictures.subject import Subject
 
@@ -47,7 +46,7 @@ def profile(subject: Subject, layout: Layout, marks: Marks = ()) -> Drawing | No
 def profile_panel(subject: Subject, layout: Layout, box: tuple[float, float, float, float], marks: Marks = ()) -> Panel:
     """The profile as a panel in a box, of a flight whose log has altitudes."""
     states = subject.states
-    along, altitude = along_nm(states), states.altitude_m / FT
+    along, altitude = subject.series.along_nm, states.altitude_m / FT
     floors = [floor / FT for floor in subject.debrief.motion.charted.levels_m.values()]
     low, high = min([float(np.nanmin(altitude)), *floors]), max([float(np.nanmax(altitude)), *floors])
     shown = max(high - low, _LEAST_SPAN_FT)

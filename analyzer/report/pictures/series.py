@@ -9,10 +9,10 @@ import numpy as np
 from analyzer.checks.below_minimum import final_course_rad
 from analyzer.checks.course_deviation import counting, tracking
 from analyzer.legs.guidance import needle
+from analyzer.legs.reversal import Part
 from analyzer.motion.airspeed import indicated_airspeed
 from analyzer.motion.motion import Motion, States, seen_from
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray
-from analyzer.report.pictures.subject import Subject
 
 __all__ = ["Series", "along_nm", "series_of"]
 
@@ -40,6 +40,7 @@ class Series:
     indicated_recorded: bool
     track_deg: FloatArray  # magnetic
     bank_deg: FloatArray
+    bank_sd_deg: FloatArray
     turn_rate_deg_s: FloatArray
     deviation: FloatArray
     deviation_unit: str  # "°", or "NM" where the guidance shows distance from the course
@@ -52,9 +53,8 @@ class Series:
         return self.states.time_s
 
 
-def series_of(subject: Subject) -> Series:
-    """The series of what is shown: of the arrival the last minutes."""
-    motion, states, parts = subject.debrief.motion, subject.states, subject.parts
+def series_of(motion: Motion, states: States, parts: tuple[Part, ...], *, held: bool) -> Series:
+    """The series of the states shown and the parts flown; `held` says that outbound legs lie off the course on purpose."""
     charted = motion.charted
     unknown = np.full(len(states), np.nan)
     bank_known = motion.bank_known(states)
@@ -62,7 +62,7 @@ def series_of(subject: Subject) -> Series:
     angular = charted.guidance.full_scale_rad is not None
     deviation, counts = unknown.copy(), np.zeros(len(states), dtype=bool)
     for part in parts:
-        if part.name in ("inbound", "final") or (part.name == "outbound" and not subject.held):
+        if part.name in ("inbound", "final") or (part.name == "outbound" and not held):
             inside = (states.time_s >= part.start_s - _INSTANT_S) & (states.time_s <= part.end_s + _INSTANT_S)
             if inside.any():
                 course = charted.outbound_true_rad if part.name == "outbound" else charted.inbound_true_rad
@@ -85,6 +85,7 @@ def series_of(subject: Subject) -> Series:
         indicated_recorded=recorded,
         track_deg=np.mod((states.track_rad - charted.variation.east_rad) / DEG, 360.0),
         bank_deg=states.bank_rad / DEG if bank_known else unknown,
+        bank_sd_deg=motion.errors(states).bank_rad / DEG if bank_known else unknown,
         turn_rate_deg_s=states.turn_rate_rad_s / DEG if bank_known else unknown,
         deviation=deviation,
         deviation_unit="°" if angular else "NM",

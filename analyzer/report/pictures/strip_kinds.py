@@ -244,7 +244,7 @@ def _speed_limits(scene: Scene) -> list[tuple[tuple[float, float], float]]:
 def _bank(scene: Scene) -> Curve:
     """Bank with a band of two standard deviations either side, and the limit."""
     series, limit = scene.series, scene.subject.debrief.standard["turn_bank"].value
-    error = 2.0 * scene.subject.debrief.motion.errors(series.states).bank_rad / DEG
+    error = 2.0 * series.bank_sd_deg
     reach = max(limit, float(np.nanmax(np.abs(series.bank_deg)))) * _ROOM_FOR_SIDES
 
     def marks(frame: Frame) -> Iterator[Mark]:

@@ -12,7 +12,7 @@ from analyzer.report.pictures.drawing import Box, Drawing, Frame, Mark, Panel
 from analyzer.report.pictures.faults import Fault, badge, badge_size, faults_of, leader, stretch
 from analyzer.report.pictures.frame import edges, leg_shades, minute_ticks, number_ticks, right_edge, titles
 from analyzer.report.pictures.layout import Layout
-from analyzer.report.pictures.series import Series, series_of
+from analyzer.report.pictures.series import Series
 from analyzer.report.pictures.strip_kinds import QUANTITY_OF_CHECK, STRIPS, Curve, Scene, Strip
 from analyzer.report.pictures.subject import Subject
 
@@ -23,7 +23,7 @@ _TOP_PT, _BOTTOM_PT, _BETWEEN_PT, _TITLE_PT = 24.0, 40.0, 10.0, 16.0
 
 def strips(subject: Subject, layout: Layout) -> Drawing:
     """All strips as a drawing of its own; its panels are named by what they show."""
-    shown = _known(series_of(subject))
+    shown = _known(subject.series)
     height = _TOP_PT + layout.strip_height * len(shown) + _BOTTOM_PT
     box = (layout.left, _TOP_PT, layout.width - layout.left - layout.right, height - _TOP_PT - _BOTTOM_PT)
     return Drawing(layout.width, height, strips_panels(subject, layout, box))
@@ -31,7 +31,7 @@ def strips(subject: Subject, layout: Layout) -> Drawing:
 
 def strips_panels(subject: Subject, layout: Layout, box: Box) -> tuple[Panel, ...]:
     """All strips, one above the other, in a part of a drawing."""
-    scene = Scene(subject, series_of(subject), layout)
+    scene = Scene(subject, subject.series, layout)
     shown = _known(scene.series)
     left, top, width, height = box
     each, above = height / len(shown), 0.0 if layout.side_titles else _TITLE_PT
@@ -46,7 +46,7 @@ def strips_panels(subject: Subject, layout: Layout, box: Box) -> tuple[Panel, ..
 
 def strip_panel(subject: Subject, layout: Layout, box: Box, quantity: str) -> Panel:
     """The strip of one quantity, one of the names in `STRIPS`, in a box. Raises `AnalyzerError` where it is not known."""
-    scene = Scene(subject, series_of(subject), layout)
+    scene = Scene(subject, subject.series, layout)
     strip = next((strip for strip in _known(scene.series) if strip.quantity == quantity), None)
     if strip is None:
         raise AnalyzerError(f"{quantity}: not known from {subject.debrief.motion.track.file}")

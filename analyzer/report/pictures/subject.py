@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from analyzer.legs.held import laps_of
 from analyzer.legs.passages import find_passages
+from analyzer.report.pictures.series import Series, series_of
 from analyzer.report.pictures.style import LEG_TINT, shown_span
 from analyzer.vocabulary import Leg
 
@@ -33,6 +34,11 @@ class Subject:
         """The states that are shown."""
         states = self.debrief.motion.states
         return states if self.approach is None else states.between(*shown_span(self.approach.reversal))
+
+    @cached_property
+    def series(self) -> Series:
+        """Their values second by second."""
+        return series_of(self.debrief.motion, self.states, self.parts, held=self.held)
 
     @property
     def parts(self) -> tuple[Part, ...]:

@@ -117,10 +117,23 @@ def _placed(frame: Frame, x: FloatArray, y: FloatArray) -> tuple[FloatArray, Flo
 
 
 def _path(frame: Frame, x: FloatArray, y: FloatArray) -> str:
+    if len(x) == 2:
+        return _straight(frame, x.tolist(), y.tolist())
     across, down = _placed(frame, np.asarray(x, dtype=float), np.asarray(y, dtype=float))
     known = np.isfinite(across) & np.isfinite(down)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], known, [False]]).astype(int)))
     return "".join(_run(across[a:b], down[a:b]) for a, b in edges.reshape(-1, 2).tolist())
+
+
+def _straight(frame: Frame, x: list[float], y: list[float]) -> str:
+    """A line from one place to another, as most are: without arrays."""
+    if not all(map(math.isfinite, (*x, *y))):
+        return ""
+    left, top, width, height = frame.box
+    across = [round((left + (one - frame.x[0]) / (frame.x[1] - frame.x[0]) * width) * _TENTHS) for one in x]
+    down = [round((top + height - (one - frame.y[0]) / (frame.y[1] - frame.y[0]) * height) * _TENTHS) for one in y]
+    step = f"{_number(across[1] - across[0])}{_joined(down[1] - down[0])}"
+    return f"M{_number(across[0])}{_joined(down[0])}l{step}"
 
 
 def _run(across: FloatArray, down: FloatArray) -> str:
