@@ -11,7 +11,6 @@ import typer
 __all__ = ["desk"]
 
 _FOLDER = "approach-desk"
-_WHILE_S = 60.0
 
 
 def desk(
@@ -23,6 +22,9 @@ def desk(
     browser: Annotated[
         bool, typer.Option("--browser/--no-browser", help="Open the page in a browser, or print its address only.")
     ] = True,
+    seconds: Annotated[
+        float, typer.Option("--while", metavar="S", min=1.0, help="Seconds that it waits after its last page is closed.")
+    ] = 60.0,
     port: Annotated[int, typer.Option("--port", metavar="N", min=0, max=65535, help="Port. Default: any that is free")] = 0,
 ) -> None:
     """Open a page in the browser to drop logs on, draw charts and see debriefs; served from this computer to this one alone."""
@@ -35,10 +37,10 @@ def desk(
         sys.stdout.write(f"Desk: {place}\n")
         if not opened:
             sys.stdout.write(f"Open this address in a browser on this computer; it works once:\n{address}\n")
-        sys.stdout.write("It ends a minute after its last page is closed, or with Ctrl-C here.\n")
+        sys.stdout.write(f"It ends {seconds:g} s after its last page is closed, or with Ctrl-C here.\n")
         sys.stdout.flush()
 
-    serve_desk(place, port, _WHILE_S, announce)
+    serve_desk(place, port, seconds, announce)
 
 
 def _opened(address: str) -> bool:

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections import OrderedDict
-from dataclasses import asdict
 from urllib.parse import quote
 
 from starlette.applications import Starlette
 from starlette.requests import ClientDisconnect, Request
-from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from analyzer.desk.asked import Look, Shown
 from analyzer.desk.bodies import read_form, save_upload
+from analyzer.desk.chart_routes import Charts
 from analyzer.desk.jobs import Jobs
 from analyzer.desk.pages import answer_json, page, script
 from analyzer.desk.presence import Presence
@@ -58,9 +57,9 @@ class Desk:
             Route("/flights/{log}/out", self._take_out, methods=post),
             Route("/flights/{log}/back", self._bring_back, methods=post),
             Route("/flights/{log}/report.{form}", self._report, methods=get),
-            Route("/charts/new", self._chart, methods=get),
-            Route("/charts/draw", self._draw, methods=post),
-            Route("/charts", self._save_chart, methods=post),
+            Route("/flights/{log}/reading", self._reading, methods=get),
+            Route("/flights/{log}/compared.html", self._compared, methods=get),
+            *Charts(self._store, self._jobs).routes(),
         ]
         return Starlette(
             routes=routes,
@@ -72,14 +71,15 @@ class Desk:
         flights = await self._jobs.run("list_flights", self._folder, find)
         shown = flights[first : first + _A_PAGE]
         rest = first + _A_PAGE < len(flights)
-        charts = sorted(entry.name for entry in self._store.entries("procedures") if entry.name.endswith(".toml"))
+        files = sorted(entry.name for entry in self._store.entries("procedures"))
         return page(
             "home.html.j2",
             flights=shown,
             find=find,
             count=_count_words(len(flights), first, len(shown)),
             more=f"/?find={quote(find, safe='')}&from={first + _A_PAGE}" if rest else "",
-            charts=charts,
+            charts=[name for name in files if name.endswith(CARD)],
+            coded=self._coded_files(),
             folder=self._folder,
             out=request.query_params.get("out", ""),
         )
@@ -128,6 +128,14 @@ class Desk:
             return page("reading.html.j2", look=seen)
         return RedirectResponse(f"/flights/{quote(log, safe='')}/procedures", 303)
 
+    async def _reading(self, request: Request) -> Response:
+        seen = await self._jobs.run("read_anew", self._folder, request.path_params["log"])
+        return page("reading.html.j2", look=seen)
+
+    async def _compared(self, request: Request) -> Response:
+        content, script_hash = await self._jobs.run("compared", self._folder, request.path_params["log"])
+        return HTMLResponse(content, headers={"content-security-policy": sealed_policy(script_hash)})
+
     async def _answers(self, request: Request) -> Response:
         log = request.path_params["log"]
         seen = await self._jobs.run("answer", self._folder, log, dict(await read_form(request.stream())))
@@ -138,7 +146,7 @@ class Desk:
     async def _procedures(self, request: Request) -> Response:
         log = request.path_params["log"]
         fitting = await self._jobs.run("procedures_for", self._folder, log)
-        return page("procedures.html.j2", log=log, fitting=fitting)
+        return page("procedures.html.j2", log=log, fitting=fitting, coded=self._coded_files())
 
     async def _choose(self, request: Request) -> Response:
         log, form = request.path_params["log"], await read_form(request.stream())
@@ -168,27 +176,10 @@ class Desk:
         headers["content-security-policy"] = sealed_policy(script_hash)
         return Response(content, media_type=_DOWNLOADS[form], headers=headers)
 
-    async def _chart(self, request: Request) -> Response:
-        log = request.query_params.get("for", "")
-        seen = await self._jobs.run("see_chart", {}, _today())
-        return page("chart.html.j2", chart=seen, headings=seen.headings, log=log, fault="")
-
-    async def _draw(self, request: Request) -> Response:
-        texts = dict(await read_form(request.stream()))
-        return answer_json(asdict(await self._jobs.run("see_chart", texts, _today())))
-
-    async def _save_chart(self, request: Request) -> Response:
-        texts = dict(await read_form(request.stream()))
-        log = texts.pop("for", "")
-        try:
-            name = await self._jobs.run("save_chart", self._folder, texts, _today())
-        except DeskError as error:
-            seen = await self._jobs.run("see_chart", texts, _today())
-            return page("chart.html.j2", 422, chart=seen, headings=seen.headings, log=log, fault=str(error))
-        if not log:
-            return RedirectResponse("/#charts", 303)
-        await self._jobs.run("choose", self._folder, log, name)
-        return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
+    def _coded_files(self) -> list[str]:
+        """The files of coded procedures that were put into the folder."""
+        names = (entry.name for entry in self._store.entries("procedures"))
+        return sorted(name for name in names if not name.endswith((CARD, ".approach-index")))
 
     def _stamp(self, log: str) -> object:
         """The times of the files that a debrief is made from; any of them changed, it is made anew."""
@@ -215,11 +206,6 @@ def _count_words(count: int, first: int, shown: int) -> str:
     if shown == count:
         return f"{count:,} {'flight' if count == 1 else 'flights'}, the latest first."
     return f"{first + 1:,} to {first + shown:,} of {count:,} flights, the latest first."
-
-
-def _today() -> str:
-    """The day that a chart without a variation is drawn for."""
-    return dt.datetime.now(tz=dt.UTC).date().isoformat()
 
 
 async def _refused(_request: Request, error: Exception) -> Response:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-__all__ = ["Ask", "ChartField", "ChartSeen", "Choice", "Fitting", "Flight", "Look", "Refused", "Shown"]
+__all__ = ["Ask", "ChartField", "ChartSeen", "Choice", "CodedSeen", "Fitting", "Flight", "Look", "Refused", "Shown"]
 
 
 @dataclass(frozen=True)
@@ -95,6 +95,7 @@ class ChartField:
     text: str = ""
     understood: str = ""
     fault: str = ""
+    doubt: str = ""
     offer: str = ""
     offer_words: str = ""
     choices: tuple[str, ...] = ()
@@ -112,6 +113,23 @@ class ChartSeen:
     notes: tuple[str, ...] = ()
     whole: bool = False
     toml: str = ""
+
+
+@dataclass(frozen=True)
+class CodedSeen:
+    """What a file of coded charts offers: airports or approaches to choose from, or one procedure drawn."""
+
+    file: str
+    airport: str
+    approach: str
+    route: str
+    choices: tuple[Choice, ...] = ()
+    choosing: str = ""
+    plan: str = ""
+    profile: str = ""
+    title: str = ""
+    notes: tuple[str, ...] = ()
+    fault: str = ""
 
 
 @dataclass(frozen=True)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import Any
 
 from analyzer.procedure.questions import Answers, Question, one_of, questions
+from analyzer.procedure.schema import Procedure
 
-__all__ = ["SECTIONS", "field_name", "fields_asked", "place_of", "section_of"]
+__all__ = ["SECTIONS", "answers_of", "field_name", "fields_asked", "place_of", "section_of"]
 
 # Heading -> the tables and keys that stand below it. A table alone stands for all its keys.
 SECTIONS: Mapping[str, tuple[str, ...]] = {
@@ -41,6 +43,20 @@ def place_of(name: str) -> tuple[str, str]:
     """The table and key of a field."""
     table, _, key = name.rpartition(".")
     return table, key
+
+
+def answers_of(procedure: Procedure) -> dict[tuple[str, str], Any]:
+    """The answers that make a procedure, by table and key; tables of a list have their number."""
+    answers: dict[tuple[str, str], Any] = {}
+    for key, value in procedure.model_dump(mode="python", exclude_none=True, exclude_defaults=True).items():
+        if isinstance(value, dict):
+            answers |= {(key, name): inner for name, inner in value.items()}
+        elif isinstance(value, tuple | list):
+            for number, row in enumerate(value, 1):
+                answers |= {(f"{key} {number}", name): inner for name, inner in row.items()}
+        else:
+            answers["", key] = value
+    return answers
 
 
 def section_of(question: Question) -> str:

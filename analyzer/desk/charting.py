@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 from analyzer.desk.asked import ChartField, ChartSeen
-from analyzer.desk.chart_fields import SECTIONS, field_name, fields_asked, place_of, section_of
+from analyzer.desk.chart_fields import SECTIONS, answers_of, field_name, fields_asked, place_of, section_of
+from analyzer.desk.chart_words import understood_as
+from analyzer.desk.flown_offers import flown_offers
 from analyzer.desk.names import safe_name
 from analyzer.desk.offers import offers
 from analyzer.desk.store import Store
@@ -17,13 +20,14 @@ from analyzer.procedure.ask import answered, procedure_of, what_is_wrong
 from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.faults import accepted_text
 from analyzer.procedure.questions import Question, one_of
+from analyzer.procedure.read import read_procedure
 from analyzer.procedure.schema import Procedure
 from analyzer.procedure.write import procedure_toml
 from analyzer.report.pictures.chart_plan import chart_plan, chart_profile
 from analyzer.report.pictures.layout import NARROW
 from analyzer.report.pictures.svg import inline_svg
 
-__all__ = ["HEAD", "save_chart", "see_chart"]
+__all__ = ["HEAD", "draw_saved", "save_chart", "see_chart", "texts_of"]
 
 HEAD = "Typed from a chart. Training aid, never for navigation."
 # without these nothing can be drawn, and what stands for them changes no line of the picture
@@ -32,8 +36,11 @@ _MOST_LETTERS = 200
 _Answers = dict[tuple[str, str], Any]
 
 
-def see_chart(texts: Mapping[str, str], today: str) -> ChartSeen:
-    """A chart from the texts of its fields, on a day (ISO 8601) for the magnetic model."""
+def see_chart(texts: Mapping[str, str], today: str, folder: str = "", log: str = "") -> ChartSeen:
+    """A chart from the texts of its fields, on a day (ISO 8601) for the magnetic model.
+
+    With a log of a folder, what was flown there is offered for empty fields, once the fix of the reversal is known.
+    """
     answers, faults = _understood(texts)
     asked = list(fields_asked(answers))
     missing = [question for question in asked if question.needed and answers.get((question.table, question.key)) is None]
@@ -45,8 +52,11 @@ def see_chart(texts: Mapping[str, str], today: str) -> ChartSeen:
         supposed = _supposed(answers, missing)
         _, charted, notes, _ = _drawn({**answers, **{place: value for place, (value, _) in supposed.items()}}, day)
         notes = (*(words for _, words in supposed.values()), *notes) if charted is not None else ()
-    offered = offers(answers, None if charted is None else charted.variation.east_rad)
-    fields = tuple(_field(question, texts, answers, {**contradicted, **faults}, offered) for question in asked)
+    offered = dict(offers(answers, None if charted is None else charted.variation.east_rad))
+    if log:
+        offered |= flown_offers(folder, log, answers)
+    doubted = _doubted(notes, asked)
+    fields = tuple(_field(question, texts, answers, {**contradicted, **faults}, doubted, offered) for question in asked)
     return ChartSeen(
         tuple(SECTIONS),
         fields,
@@ -59,13 +69,55 @@ def see_chart(texts: Mapping[str, str], today: str) -> ChartSeen:
     )
 
 
-def save_chart(folder: str, texts: Mapping[str, str], today: str) -> str:
-    """Write a chart into the procedures of a folder. Returns the name of its file. Raises `DeskError` where it is not whole."""
+def save_chart(folder: str, texts: Mapping[str, str], today: str, file: str = "") -> str:
+    """Write a chart into the procedures of a folder, over the one that it was made from if any. Returns its file's name.
+
+    Raises
+    ------
+    DeskError
+        The chart is not whole.
+    """
     seen = see_chart(texts, today)
     if not seen.whole:
         raise DeskError(f"The chart is not whole yet: {seen.said}")
+    store = Store(Path(folder))
+    if file:
+        texts_of(folder, file)  # raises where writing over it would lose something
+        store.write(store.there("procedures", file), seen.toml.encode())
+        return file
     title = safe_name(texts["title"].strip().lower().replace(" ", "_"), "procedure")
-    return Store(Path(folder)).add("procedures", f"{title}.toml", seen.toml.encode())
+    return store.add("procedures", f"{title}.toml", seen.toml.encode())
+
+
+def texts_of(folder: str, name: str) -> dict[str, str]:
+    """The texts of a form for a chart of the folder.
+
+    Raises
+    ------
+    DeskError
+        The file holds more than the form has fields for, so that saving it from the form would lose that.
+    """
+    procedure = read_procedure(Store(Path(folder)).there("procedures", name))
+    answers = answers_of(procedure)
+    asked = {(question.table, question.key): question for question in fields_asked(answers)}
+    held = {place: value for place, value in answers.items() if place in asked}
+    if what_is_wrong(held) or procedure_of(held) != procedure:
+        raise DeskError(f"{name}: holds more than the form has fields for; change it in a text editor")
+    return {field_name(asked[place]): _as_typed(value) for place, value in held.items()}
+
+
+def draw_saved(folder: str, name: str, today: str) -> ChartSeen:
+    """A chart of the folder as it is."""
+    procedure = read_procedure(Store(Path(folder)).there("procedures", name))
+    charted = resolve(procedure, dt.date.fromisoformat(today))
+    plan = inline_svg(chart_plan(charted, NARROW), "chart-")
+    return ChartSeen((), (), plan, _profile(charted), procedure.title, charted.warnings, True)
+
+
+def _as_typed(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:.10g}" if isinstance(value, float) else str(value)
 
 
 def _understood(texts: Mapping[str, str]) -> tuple[_Answers, dict[str, str]]:
@@ -99,6 +151,19 @@ def _contradicted(answers: _Answers, asked: list[Question]) -> dict[str, str]:
     for wrong in what_is_wrong(answers):
         name = f"{wrong.table}.{wrong.key}" if wrong.table else wrong.key
         found.setdefault(name if name in names else "title", wrong.words)
+    return found
+
+
+def _doubted(notes: tuple[str, ...], asked: list[Question]) -> dict[str, str]:
+    """What is odd, by the fields that it names by table and key, ``[altitudes] final_ft``: the text has both values."""
+    found: dict[str, str] = {}
+    for question in asked:
+        table, number = one_of(question.table)
+        row = "" if number is None else f" {number + 1}"
+        named = re.compile(rf"\[\[?{table}\]\]?{row}(?: \([^)]*\))?(?:[^\[.]*?\b)?{question.key}\b")
+        text = next((note for note in notes if table and named.search(note)), "")
+        if text:
+            found[field_name(question)] = text
     return found
 
 
@@ -144,7 +209,7 @@ def _profile(charted: Charted | None) -> str:
 
 def _field(
     question: Question, texts: Mapping[str, str], answers: _Answers, faults: Mapping[str, str],
-    offered: Mapping[str, tuple[str, str]],
+    doubted: Mapping[str, str], offered: Mapping[str, tuple[str, str]],
 ) -> ChartField:  # fmt: skip
     name, place = field_name(question), (question.table, question.key)
     label, _, hint = question.words.partition(", like ")
@@ -157,8 +222,9 @@ def _field(
         section_of(question),
         question.needed,
         texts.get(name, ""),
-        _understood_as(question.key, value, said),
+        understood_as(question.key, value, said),
         faults.get(name, ""),
+        doubted.get(name, ""),
         *offer,
         choices=tuple(_choices(question)),
     )
@@ -168,31 +234,6 @@ def _choices(question: Question) -> Iterator[str]:
     accepted = accepted_text(one_of(question.table)[0], question.key)
     if accepted.startswith('"') and question.key not in ("category",):
         yield from (part.strip().strip('"') for part in accepted.replace(" or ", ", ").split(","))
-
-
-def _understood_as(key: str, value: Any, said: str) -> str:
-    """How a value was understood, where that is not what was typed."""
-    if value is None or not said:
-        return ""
-    words = _in_words(key, value)
-    return words if words.replace(",", "").lower() != said.replace(",", "").lower() else ""
-
-
-def _in_words(key: str, value: Any) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if not isinstance(value, float | int):
-        return str(value)
-    if "latitude" in key or "longitude" in key:
-        letters = "NS" if "latitude" in key else "EW"
-        whole, minutes = divmod(round(abs(value) * 60.0, 3), 60.0)
-        return f"{letters[value < 0.0]}{whole:02.0f}°{minutes:06.3f}′"
-    if key == "variation_deg_east":
-        return f"{abs(value):g}° {'west' if value < 0.0 else 'east'}"
-    if key.endswith("course_deg"):
-        return f"{value:03.0f}°"
-    unit = key.rsplit("_", 1)[-1]
-    return f"{value:,g} {({'deg': '°', 'nm': 'NM', 'kias': 'kt indicated'}).get(unit, unit)}" if "_" in key else f"{value:g} kt"
 
 
 def _said(

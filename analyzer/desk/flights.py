@@ -12,6 +12,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from analyzer.comparison.comparing import side_by_side
 from analyzer.debriefs.data import DebriefData
 from analyzer.debriefs.judging import judge_charted
 from analyzer.desk.asked import Fitting, Look, Shown
@@ -27,8 +28,8 @@ from analyzer.desk.cards import (
 )
 from analyzer.desk.looking import header_of, look, options_from
 from analyzer.desk.moved import what_moved
-from analyzer.desk.store import Store
-from analyzer.errors import LogError, ProcedureError
+from analyzer.desk.store import CARD, Store
+from analyzer.errors import DeskError, LogError, ProcedureError
 from analyzer.grade.pick import rank_procedures
 from analyzer.gradebook.candidate import Candidate
 from analyzer.procedure.charted import resolve
@@ -37,21 +38,26 @@ from analyzer.procedure.cleared import clear
 from analyzer.procedure.read import read_procedure
 from analyzer.report.exports.formats import FORMATS
 from analyzer.report.exports.json_text import json_text
+from analyzer.report.pages.compare_page import compare_page
 from analyzer.report.pages.debrief_page import debrief_body, inline_script, script_hash
 from analyzer.report.pictures.page_pictures import draw_debrief
 from analyzer.track.options import ReadOptions
 from analyzer.track.read import read_track
 from analyzer.track.track import Track
 
-__all__ = ["answer", "choose", "describe", "exported", "open_flight", "procedures_for", "report_name"]
+__all__ = [
+    "answer", "choose", "compared", "describe", "exported", "open_flight", "procedures_for", "read_anew", "reading_of",
+    "report_name",
+]  # fmt: skip
 
+_COMPARED = 3  # flights that one is laid next to
 _WELL = 9.0  # a misfit below this is what a pick calls sure (see `analyzer.grade.pick`)
 
 
 def open_flight(folder: str, log: str) -> Look | Shown:
     """A flight as far as it goes: what its log leaves open, or its debrief; a look without questions awaits a procedure."""
     store, card = Store(Path(folder)), read_card(Store(Path(folder)), log)
-    path, options = store.there("logs", log), _options(store, log, card)
+    path, options = store.there("logs", log), reading_of(store, log, card)
     if card.procedure and store.path("procedures", card.procedure).is_file():
         try:
             return _debriefed(store, log, card, read_track(path, options))
@@ -64,7 +70,7 @@ def answer(folder: str, log: str, answers: Mapping[str, str]) -> Look:
     """The log with some questions answered. What settles it is kept on its card, and for logs with the same columns."""
     store = Store(Path(folder))
     path, card = store.there("logs", log), read_card(store, log)
-    base = _options(store, log, card)
+    base = reading_of(store, log, card)
     try:
         given = options_from(answers, base)
         seen = look(path, given)
@@ -127,6 +133,43 @@ def exported(folder: str, log: str, form: str) -> tuple[str, bytes, str]:
     return f"{log}{made.ending}", made.content, script_hash(inline_script("cursor.js"))
 
 
+def compared(folder: str, log: str) -> tuple[str, str]:
+    """The page that lays a flight next to the last three by the same procedure, and the hash of its script.
+
+    Raises
+    ------
+    DeskError
+        There is no other flight by this procedure yet.
+    """
+    store = Store(Path(folder))
+    card = read_card(store, log)
+    others = []
+    for entry in store.entries("logs"):
+        if not entry.name.endswith(CARD) and entry.name != log:
+            other = read_card(store, entry.name)
+            if other.procedure == card.procedure and (not card.pilot or other.pilot == card.pilot):
+                others.append((_begins(store, entry.name), entry.name, other))
+    own = _begins(store, log)
+    before = sorted(((begins, name, other) for begins, name, other in others if begins <= own), key=lambda one: one[:2])
+    if not before:
+        raise DeskError(f"{log}: no earlier flight by this procedure{' and pilot' if card.pilot else ''} to compare it with")
+    flights = [*((name, other) for _, name, other in before[-_COMPARED:]), (log, card)]
+    debriefs = [_judged(store, name, other, _track(store, name)) for name, other in flights]
+    return compare_page(side_by_side(debriefs)), script_hash(inline_script("attempts.js"))
+
+
+def _begins(store: Store, log: str) -> str:
+    """When a flight begins by its debrief of before (ISO 8601); what was never debriefed comes first."""
+    found = _document(store.text(store.path("reports", report_name(log))) or "").get("track")
+    return str(found.get("start", "")) if isinstance(found, dict) else ""
+
+
+def read_anew(folder: str, log: str) -> Look:
+    """A log as if nothing had been said of it, so that it can be said again."""
+    store = Store(Path(folder))
+    return look(store.there("logs", log), Reading().options())
+
+
 def report_name(log: str) -> str:
     """The file in ``reports/`` with what was found in a flight."""
     return f"{log}.json"
@@ -157,10 +200,10 @@ def _judged(store: Store, log: str, card: FlightCard, track: Track) -> DebriefDa
 
 
 def _track(store: Store, log: str) -> Track:
-    return read_track(store.there("logs", log), _options(store, log, read_card(store, log)))
+    return read_track(store.there("logs", log), reading_of(store, log, read_card(store, log)))
 
 
-def _options(store: Store, log: str, card: FlightCard) -> ReadOptions:
+def reading_of(store: Store, log: str, card: FlightCard) -> ReadOptions:
     """How a log is read: by its card, then as logs with the same columns were."""
     path = store.there("logs", log)
     own = card.reading.options()

@@ -17,11 +17,12 @@ PRELOADED = ("analyzer.desk.flights", "analyzer.desk.listing", "analyzer.desk.ch
 
 @cache
 def _works() -> Mapping[str, Callable[..., Any]]:
-    from analyzer.desk import charting, flights, listing
+    from analyzer.desk import charting, coded_charts, flights, listing
 
     functions = (
-        flights.answer, flights.choose, flights.describe, flights.exported, flights.open_flight, flights.procedures_for,
-        listing.list_flights, charting.save_chart, charting.see_chart, stylesheet, warm,
+        flights.answer, flights.choose, flights.compared, flights.describe, flights.exported, flights.open_flight,
+        flights.procedures_for, flights.read_anew, listing.list_flights, charting.draw_saved, charting.save_chart,
+        charting.see_chart, charting.texts_of, coded_charts.save_coded, coded_charts.see_coded, stylesheet, warm,
     )  # fmt: skip
     return {function.__name__: function for function in functions}
 

@@ -39,7 +39,8 @@ _READS = ("GET", "HEAD")
 _OWN_SITE = ("same-origin", "none")  # the second where a person typed or chose the address
 
 _ENTER = """<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><meta http-equiv="refresh" content="0; url=/"><title>Desk</title></head>
+<html lang="en"><head><meta charset="utf-8"><meta http-equiv="refresh" content="0; url=/"><link rel="icon" href="data:,">
+<title>Desk</title></head>
 <body><main><p><a href="/">Open the desk</a></p></main></body></html>
 """
 _USED = (

@@ -36,7 +36,8 @@
     field.classList.toggle("wrong", Boolean(one.fault));
     field.querySelector(".words").textContent = one.label;
     field.querySelector(".need").textContent = one.needed ? "" : " (may be left out)";
-    field.querySelector(".said").textContent = one.fault || one.understood;
+    field.classList.toggle("odd", Boolean(!one.fault && one.doubt));
+    field.querySelector(".said").textContent = one.fault || one.doubt || one.understood;
     const input = field.querySelector("input, select");
     if (one.fault) input.setAttribute("aria-invalid", "true"); else input.removeAttribute("aria-invalid");
     const offer = field.querySelector(".offer");
@@ -71,7 +72,7 @@
   async function draw() {
     const number = ++asked;
     const body = new URLSearchParams();
-    for (const [name, text] of new FormData(form)) if (text && name !== "for" && !fieldOf(name)?.hidden) body.append(name, text);
+    for (const [name, text] of new FormData(form)) if (text && !fieldOf(name)?.hidden) body.append(name, text);
     try {
       const answer = await fetch("/charts/draw", { method: "POST", body });
       if (answer.ok && number === asked) lay(await answer.json());

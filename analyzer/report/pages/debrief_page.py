@@ -76,7 +76,7 @@ def page_environment() -> Environment:
 
 def unbroken_options(text: str) -> Markup:
     """Text in which options of the command line, such as ``--altitude-from``, are not broken at their hyphens."""
-    return Markup(_OPTION.sub(r'<span class="value">\g<0></span>', escape(text)))  # noqa: S704 (escaped)
+    return Markup(_OPTION.sub(r'<span class="value">\g<0></span>', str(escape(text))))  # noqa: S704 (escaped)
 
 
 def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> str:
