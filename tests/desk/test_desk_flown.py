@@ -5,6 +5,7 @@ import time
 from pathlib import Path
 
 from desk_browser import HAND, Open, entered, needs_chromium
+from desk_flights import without_unit
 from desk_served import CHART, CLEAN, STRONG_WIND, Served, served
 from playwright.sync_api import Browser, Page, expect
 
@@ -27,11 +28,10 @@ TYPED = {
 }  # fmt: skip
 
 
-def without_unit(folder: Path) -> Path:
+def undecided(folder: Path) -> Path:
     """The sample flight without the unit of its altitudes."""
-    head, rest = CLEAN.read_text(encoding="utf-8").split("\n", 1)
     log = folder / "my flight.csv"
-    log.write_text(f"{head.replace('altitude_ft', 'alt')}\n{rest}", encoding="utf-8")
+    log.write_text(without_unit(CLEAN.read_text(encoding="utf-8")), encoding="utf-8")
     return log
 
 
@@ -58,7 +58,7 @@ def type_chart(page: Page) -> None:
 def test_from_a_dropped_log_and_a_paper_chart_to_the_lesson(browser: Browser, desk: Served, tmp_path: Path):
     with entered(browser, desk) as opened:
         page = opened.page
-        drop(page, without_unit(tmp_path))
+        drop(page, undecided(tmp_path))
         page.wait_for_url("**/flights/my%20flight.csv")
         # what is open is asked next to what each answer would make of the log
         expect(page.locator("main")).to_contain_text("from 702 to 3,064 ft")
@@ -86,7 +86,7 @@ def test_a_log_of_a_known_kind_needs_two_clicks(browser: Browser, desk: Served, 
     with entered(browser, desk) as opened:
         page = opened.page
         (desk.folder / "procedures" / "vor24.toml").write_bytes(CHART.read_bytes())
-        log = without_unit(tmp_path)
+        log = undecided(tmp_path)
         page.set_input_files("#files", log)
         page.get_by_label("Feet").check()
         page.get_by_role("button", name="Go on").click()
