@@ -17,7 +17,7 @@ from analyzer.desk.jobs import Jobs
 from analyzer.desk.pages import answer_json, page, script
 from analyzer.desk.presence import Presence
 from analyzer.desk.safety import sealed_policy
-from analyzer.desk.store import CARD, Store
+from analyzer.desk.store import CARD, CHART, Store
 from analyzer.errors import DeskError
 
 __all__ = ["Desk"]
@@ -78,7 +78,7 @@ class Desk:
             find=find,
             count=_count_words(len(flights), first, len(shown)),
             more=f"/?find={quote(find, safe='')}&from={first + _A_PAGE}" if rest else "",
-            charts=[name for name in files if name.endswith(CARD)],
+            charts=[name for name in files if name.endswith(CHART)],
             coded=self._coded_files(),
             folder=self._folder,
             out=request.query_params.get("out", ""),
@@ -179,7 +179,7 @@ class Desk:
     def _coded_files(self) -> list[str]:
         """The files of coded procedures that were put into the folder."""
         names = (entry.name for entry in self._store.entries("procedures"))
-        return sorted(name for name in names if not name.endswith((CARD, ".approach-index")))
+        return sorted(name for name in names if not name.endswith((CHART, ".approach-index")))
 
     def _stamp(self, log: str) -> object:
         """The times of the files that a debrief is made from; any of them changed, it is made anew."""

@@ -28,7 +28,7 @@ from analyzer.desk.cards import (
 )
 from analyzer.desk.looking import header_of, look, options_from
 from analyzer.desk.moved import what_moved
-from analyzer.desk.store import CARD, Store
+from analyzer.desk.store import CARD, CHART, Store
 from analyzer.errors import DeskError, LogError, ProcedureError
 from analyzer.grade.pick import rank_procedures
 from analyzer.gradebook.candidate import Candidate
@@ -89,11 +89,16 @@ def procedures_for(folder: str, log: str) -> tuple[Fitting, ...]:
     day = dt.datetime.fromtimestamp(float(track.time_s[0]), tz=dt.UTC).date()
     candidates, faulty = [], []
     for entry in store.entries("procedures"):
+        if not entry.name.endswith(CHART):
+            continue
+        path = store.there("procedures", entry.name)
         try:
-            procedure = read_procedure(store.there("procedures", entry.name))
+            procedure = read_procedure(path)
             candidates.append(Candidate(entry.name, procedure))
         except ProcedureError as error:
-            faulty.append(Fitting(entry.name, entry.name, "cannot be read", False, str(error).splitlines()[0]))
+            faulty.append(
+                Fitting(entry.name, entry.name, "cannot be read", False, _without_file(str(error).splitlines()[0], path))
+            )
     ranked = rank_procedures(track, candidates, day)
     fitting = [
         Fitting(fit.seen.candidate.name, fit.seen.candidate.procedure.title, _fit_words(fit.misfit), True) for fit in ranked

@@ -22,10 +22,11 @@ from analyzer.errors import DeskError
 from analyzer.files import read_bounded
 from analyzer.temporary import BEGINNING, whole_file
 
-__all__ = ["CARD", "ROOMS", "Entry", "Room", "Store", "open_store"]
+__all__ = ["CARD", "CHART", "ROOMS", "Entry", "Room", "Store", "open_store"]
 
 Room: TypeAlias = Literal["logs", "procedures", "briefs", "reports"]
 ROOMS: tuple[Room, ...] = ("logs", "procedures", "briefs", "reports")
+CHART = ".toml"  # what the name of a chart ends in; what else lies in ``procedures/`` holds coded ones
 CARD = ".toml"  # what the name of a log's card ends in, after the log's own
 _TAKEN_OUT, _SETTINGS = "taken-out", "settings.toml"
 _STALE_S = 3600.0  # a temporary file this old was left by a program that was killed
