@@ -25,12 +25,19 @@ def desk(
     seconds: Annotated[
         float, typer.Option("--while", metavar="S", min=1.0, help="Seconds that it waits after its last page is closed.")
     ] = 60.0,
+    shortcut: Annotated[bool, typer.Option("--shortcut", help="Put a sign that starts it on the desktop, and stop.")] = False,
     port: Annotated[int, typer.Option("--port", metavar="N", min=0, max=65535, help="Port. Default: any that is free")] = 0,
 ) -> None:
     """Open a page in the browser to drop logs on, draw charts and see debriefs; served from this computer to this one alone."""
-    from analyzer.desk.server import serve_desk
-
     place = folder if folder is not None else Path.home() / _FOLDER
+    if shortcut:
+        from analyzer.desk.shortcut import make_shortcut
+
+        command = (sys.executable, "-m", "analyzer", "desk", str(place.absolute()))
+        made = make_shortcut(sys.platform, Path.home(), command)
+        sys.stdout.write("".join(f"Shortcut: {path}\n" for path in made))
+        return
+    from analyzer.desk.server import serve_desk
 
     def announce(address: str) -> None:
         opened = browser and _opened(address)

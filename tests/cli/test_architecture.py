@@ -42,7 +42,19 @@ MAY_IMPORT: dict[str, set[str]] = {
     "grade": _FACTS | {"files", "temporary", "checks", "doubts", "debriefs", "gradebook", "report"},
     "library": _FACTS | {"checks", "brief", "debriefs", "comparison", "report"},
     "desk": _FACTS
-    | {"files", "temporary", "safe_text", "toml_files", "checks", "debriefs", "comparison", "gradebook", "report", "grade"},
+    | {
+        "files",
+        "temporary",
+        "safe_text",
+        "toml_files",
+        "checks",
+        "draft",
+        "debriefs",
+        "comparison",
+        "gradebook",
+        "report",
+        "grade",
+    },
     "cli": _FACTS | {"temporary", "checks", "draft", "brief", "debriefs", "gradebook", "report", "grade", "library", "desk"},
     "__main__": {"cli"},
 }
