@@ -55,7 +55,7 @@ def procedure_draft(
         typer.Option(
             "--fix",
             metavar="LAT,LON|IDENT",
-            help="Required. Charted position of the reversal fix, decimal degrees; or with --coded its ident.",
+            help="Required. Charted position of the reversal fix, as 48.35,-24.7 or as charted; or with --coded its ident.",
         ),
     ] = None,
     name: Annotated[str, typer.Option("--name", help="Name of the fix.")] = _NAME,

@@ -14,6 +14,7 @@ from analyzer.desk.asked import Look, Shown
 from analyzer.desk.bodies import read_form, save_upload
 from analyzer.desk.chart_routes import Charts
 from analyzer.desk.jobs import Jobs
+from analyzer.desk.names import safe_name
 from analyzer.desk.pages import answer_json, page, script
 from analyzer.desk.presence import Presence
 from analyzer.desk.safety import sealed_policy
@@ -106,7 +107,9 @@ class Desk:
         temporary = self._store.unsettled("logs")
         try:
             await save_upload(request.stream(), temporary)
-            kept = self._store.settle("logs", f"{name}.csv" if name.lower().endswith(CARD) else name, temporary)
+            name = f"{name}.csv" if name.lower().endswith(CARD) else name  # which would be taken for a card
+            again = self._store.holds("logs", name, temporary)
+            kept = safe_name(name) if again else self._store.settle("logs", name, temporary)
         except DeskError as error:
             return answer_json({"fault": str(error)}, 400)
         finally:

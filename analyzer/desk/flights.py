@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -122,12 +123,16 @@ def choose(folder: str, log: str, procedure: str) -> None:
 
 
 def describe(folder: str, log: str, said: Mapping[str, str]) -> None:
-    """Keep a flight's name, pilot, aircraft and remark."""
+    """Keep a flight's name, pilot, aircraft, remark and what it was cleared for. Raises `ClearanceError`."""
     store = Store(Path(folder))
     store.there("logs", log)
-    update = {key: " ".join(said.get(key, "").split())[:200] for key in ("name", "pilot", "aircraft")}
+    card = read_card(store, log)
+    cleared = [word for word in re.split(r"[\s,;]+", said.get("cleared", "")[:200]) if word]
+    if cleared and card.procedure:
+        read_clearance(cleared, read_procedure(store.there("procedures", card.procedure)))  # raises where it does not fit
+    update: dict[str, object] = {key: " ".join(said.get(key, "").split())[:200] for key in ("name", "pilot", "aircraft")}
     remark = said.get("remark", "").replace("\r\n", "\n").strip()[:2000]
-    write_card(store, log, read_card(store, log).model_copy(update={**update, "remark": remark}))
+    write_card(store, log, card.model_copy(update={**update, "remark": remark, "cleared": cleared}))
 
 
 def exported(folder: str, log: str, form: str) -> tuple[str, bytes, str]:
@@ -191,7 +196,13 @@ def _debriefed(store: Store, log: str, card: FlightCard, track: Track) -> Shown:
         debrief.motion.charted.procedure.title,
         log,
         card.procedure,
-        {"name": card.name, "pilot": card.pilot, "aircraft": card.aircraft, "remark": card.remark},
+        {
+            "name": card.name,
+            "pilot": card.pilot,
+            "aircraft": card.aircraft,
+            "remark": card.remark,
+            "cleared": " ".join(card.cleared),
+        },
         () if before is None or text == before else tuple(what_moved(_document(before), json.loads(text))),
         bool(debrief.told),
     )

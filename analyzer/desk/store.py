@@ -9,6 +9,7 @@ of two that write one file the last one stands, and a new file never takes the p
 
 from __future__ import annotations
 
+import filecmp
 import os
 import time
 from collections.abc import Callable, Iterator
@@ -116,6 +117,11 @@ class Store:
     def unsettled(self, room: Room) -> Path:
         """Where a file may be written that `settle` will give its name; what is left of it is cleared away at a later start."""
         return self._at(room, "", hidden=True)
+
+    def holds(self, room: Room, name: str, temporary: Path) -> bool:
+        """Whether a file of that name is there and is the same to the byte as one that is not settled."""
+        path = self.path(room, safe_name(name))
+        return path.is_file() and filecmp.cmp(path, temporary, shallow=False)
 
     def settle(self, room: Room, name: str, temporary: Path) -> str:
         """Give a written file its name, or one with a number where that is taken. Returns the name. Raises `OSError`."""

@@ -62,7 +62,11 @@ class Served:
             with suppress(BrokenPipeError):  # refused by its head, before the body was read
                 connection.send(body or b"")
             answer = connection.getresponse()
-            return Answer(answer.status, {name.lower(): value for name, value in answer.getheaders()}, answer.read().decode())
+            return Answer(
+                answer.status,
+                {name.lower(): value for name, value in answer.getheaders()},
+                answer.read().decode(errors="replace"),
+            )
 
     def enter(self) -> None:
         """Exchange the token for the cookie."""

@@ -93,7 +93,9 @@ def test_a_log_of_a_known_kind_needs_two_clicks(browser: Browser, desk: Served, 
         page.get_by_role("button", name="Wendle Island VOR 24").click()
         expect(page.locator(".verdict").first).to_contain_text("Inside")
         opened.go("/")
-        page.set_input_files("#files", log)
+        other = log.with_name("another.csv")
+        other.write_text(log.read_text(encoding="utf-8"), encoding="utf-8")
+        page.set_input_files("#files", other)
         expect(page.locator("ol.choices")).to_contain_text("Fits well")
         page.get_by_role("button", name="Wendle Island VOR 24").click()
         expect(page.locator("h1")).to_contain_text("Wendle Island VOR 24")
@@ -136,7 +138,7 @@ def test_opened_again_renamed_taken_out_and_brought_back(browser: Browser, desk:
     with entered(browser, desk) as opened:
         page = opened.page
         debriefed(opened, STRONG_WIND)
-        page.get_by_text("Name, pilot, remark").click()
+        page.get_by_text("Name, pilot, clearance, remark").click()
         page.get_by_label("Name").fill("Third try")
         page.get_by_label("Pilot").fill("A. Pilot")
         page.get_by_label("Remark").fill("gusts\nat the fix")
@@ -148,7 +150,7 @@ def test_opened_again_renamed_taken_out_and_brought_back(browser: Browser, desk:
             expect(row).to_contain_text(text)
         row.get_by_role("link").click()
         expect(page.locator(".verdict").first).to_contain_text("Outside")
-        page.get_by_text("Name, pilot, remark").click()
+        page.get_by_text("Name, pilot, clearance, remark").click()
         page.get_by_role("button", name="Take this flight out").click()
         expect(page.locator("main")).to_contain_text("was taken out")
         assert page.locator("table.flights").count() == 0
@@ -156,6 +158,29 @@ def test_opened_again_renamed_taken_out_and_brought_back(browser: Browser, desk:
         expect(page).to_have_title(re.compile("Third try"))
         opened.check_quiet()
     assert 'remark = "gusts\\nat the fix"' in (desk.folder / "logs" / "strong_wind.csv.toml").read_text(encoding="utf-8")
+
+
+def test_the_same_log_dropped_again_is_the_flight_that_is_there(browser: Browser, desk: Served):
+    with entered(browser, desk) as opened:
+        debriefed(opened, STRONG_WIND)
+        opened.go("/")
+        opened.page.set_input_files("#files", STRONG_WIND)
+        expect(opened.page.locator(".verdict").first).to_contain_text("Outside")
+    assert [path.name for path in (desk.folder / "logs").glob("*.csv")] == ["strong_wind.csv"]
+
+
+def test_what_was_cleared_is_judged_by(browser: Browser, desk: Served):
+    """After vectors no reversal is to be flown (14 CFR 91.175(j), AIM 5-4-9 a), so flying it is outside."""
+    with entered(browser, desk) as opened:
+        page = opened.page
+        debriefed(opened, CLEAN)
+        expect(page.locator(".verdict").first).to_contain_text("Inside")
+        for words, said in (("vectors", "Outside"), ("vectors straight-in", "give vectors alone"), ("", "Inside")):
+            opened.go("/flights/clean.csv")
+            page.get_by_text("Name, pilot, clearance, remark").click()
+            page.get_by_label("Cleared for").fill(words)
+            page.get_by_role("button", name="Keep").click()
+            expect(page.locator(".verdict").first).to_contain_text(said)
 
 
 def test_a_changed_chart_is_judged_anew_and_what_moved_is_shown(browser: Browser, desk: Served):
