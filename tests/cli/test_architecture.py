@@ -55,7 +55,8 @@ MAY_IMPORT: dict[str, set[str]] = {
         "report",
         "grade",
     },
-    "cli": _FACTS | {"temporary", "checks", "draft", "brief", "debriefs", "gradebook", "report", "grade", "library", "desk"},
+    "cli": _FACTS
+    | {"files", "temporary", "checks", "draft", "brief", "debriefs", "gradebook", "report", "grade", "library", "desk"},
     "__main__": {"cli"},
 }
 
