@@ -14,7 +14,8 @@ from analyzer.safe_text import plain_line
 
 __all__ = ["checked_name", "numbered", "safe_name"]
 
-_MOST_BYTES = 120  # of a name; file systems take 255, and a card's suffix and a number are added
+_MOST_BYTES = 120  # of a name; file systems take 255, and a card's suffix is added
+_LONGEST_SUFFIX = 20  # bytes of what stands behind the first point and is kept when a name is cut
 _OTHER = re.compile(r"[^\w .,()+@=-]")
 # names that Windows gives to devices, whatever the suffix (Microsoft, "Naming Files, Paths, and Namespaces")
 _DEVICES = {"con", "prn", "aux", "nul", *(f"{port}{number}" for port in ("com", "lpt") for number in range(10))}
@@ -31,11 +32,17 @@ def safe_name(text: str, otherwise: str = "unnamed") -> str:
     stem, dot, suffix = name.partition(".")
     if stem.strip().lower() in _DEVICES:
         name = f"-{name}"
-    if len(name.encode()) > _MOST_BYTES:
-        room = _MOST_BYTES - len(f"{dot}{suffix}".encode()) if len(suffix.encode()) <= 20 else _MOST_BYTES
-        kept = (stem if room < _MOST_BYTES else name).encode()[:room].decode(errors="ignore").rstrip(" .")
-        name = f"{kept}{dot}{suffix}" if room < _MOST_BYTES else kept
-    return name or otherwise
+    stem, dot, suffix = name.partition(".")
+    if len(suffix.encode()) > _LONGEST_SUFFIX:
+        stem, dot, suffix = name, "", ""
+    return _fitting(stem, f"{dot}{suffix}") or otherwise
+
+
+def _fitting(stem: str, rest: str) -> str:
+    """A name cut to the length that is allowed, its end kept."""
+    room = _MOST_BYTES - len(rest.encode())
+    kept = stem if len(stem.encode()) <= room else stem.encode()[:room].decode(errors="ignore").rstrip(" .")
+    return f"{kept}{rest}"
 
 
 def checked_name(text: str) -> str:
@@ -52,4 +59,6 @@ def numbered(name: str, number: int) -> str:
     ('flight-2.csv.gz', 'flight-3')
     """
     stem, dot, suffix = name.partition(".")
-    return f"{stem}-{number}{dot}{suffix}"
+    if len(suffix.encode()) > _LONGEST_SUFFIX:
+        stem, dot, suffix = name, "", ""
+    return _fitting(stem, f"-{number}{dot}{suffix}")
