@@ -188,7 +188,7 @@ def main() -> None:
                 row += f"  {watch.first_mb:16.0f}  {watch.worst_mb:9.0f}  {number / again:12.1f}  {plain:8.1f}  {others:13.2f}"
                 print(row, flush=True)
             kept = sum(path.stat().st_size for path in output.rglob("*.jsonl"))
-            table = (output / "grades.csv").stat().st_size
+            table = sum((output / name).stat().st_size for name in ("grades.csv", "details.csv"))
             print(
                 f"         bytes a log: {sizes / number:,.0f} read, {kept / number:,.0f} of rows, {table / number:,.0f} of CSV"
             )

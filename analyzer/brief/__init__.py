@@ -1,1 +1,1 @@
-"""The brief: the numbers to fly a charted procedure by, worked out before the flight. It needs no log."""
+"""The brief: the numbers to fly a charted procedure by, computed before the flight. It needs no log."""

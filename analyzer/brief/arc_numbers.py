@@ -1,4 +1,4 @@
-"""Numbers of an arc: when to turn onto it and off it, in still air by closed forms and in the wind; headings round it."""
+"""Numbers of an arc: leads onto it and off it, in still air by closed forms and in the wind, and headings round it."""
 
 from __future__ import annotations
 
@@ -19,29 +19,29 @@ from analyzer.vocabulary import PartName
 __all__ = ["arc_numbers", "lead_from_inside", "lead_from_outside", "lead_radial"]
 
 _STEP_RAD = 10.0 * DEG
-_MOST_ROWS = 12  # headings given round an arc; a longer one gets wider steps
+_MOST_ROWS = 12  # headings listed; a longer arc gets wider steps
 
 
 def lead_from_outside(arc_m: float, radius_m: float) -> float:
-    """How far outside the arc to begin the turn onto it, flying towards its centre.
+    """Distance outside the arc at which the turn onto it begins, flying towards its centre. [m]
 
-    The turn's circle touches the arc from outside and the radial from the side: (r + x)² + R² = (r + R)².
+    The circle of the turn touches the arc from outside and the radial from the side: (r + x)² + R² = (r + R)².
     """
     return math.sqrt(arc_m**2 + 2.0 * arc_m * radius_m) - arc_m
 
 
 def lead_from_inside(arc_m: float, radius_m: float) -> float:
-    """How far inside the arc to begin the turn onto it, flying away from its centre; needs an arc of more than two radii."""
+    """Distance inside the arc at which the turn onto it begins, flying away from its centre. [m] `arc_m` exceeds two radii."""
     return arc_m - math.sqrt(max(0.0, arc_m**2 - 2.0 * arc_m * radius_m))
 
 
 def lead_radial(arc_m: float, radius_m: float) -> float:
-    """How many radians before the inbound radial to begin the turn off the arc: its circle lies inside the arc."""
+    """Angle before the inbound radial at which the turn off the arc begins; the circle of the turn is inside the arc. [rad]"""
     return math.asin(min(1.0, radius_m / (arc_m - radius_m))) if arc_m > 2.0 * radius_m else math.pi / 2.0
 
 
 def arc_numbers(plan: Plan) -> Iterator[Number]:
-    """Leads onto and off a charted arc, in still air and in the wind, and what to fly at the radials between."""
+    """Leads onto and off a charted arc, in still air and in the wind, and the headings at the radials between."""
     charted, air = plan.charted, plan.conditions.leg(plan.charted, "outbound")
     arc, radius = charted.arc_radius_m or 0.0, air.radius_m
     parts = {part.part: part for part in plan.parts}
@@ -60,7 +60,7 @@ def arc_numbers(plan: Plan) -> Iterator[Number]:
 
 
 def _begin_of(plan: Plan, name: PartName) -> tuple[float, float]:
-    """Where a part begins, metres north and east of the arc's centre."""
+    """Start of a part, north and east of the arc's centre. [m]"""
     number = [stage.part for stage in plan.stages].index(name)
     node, centre = plan.path.ends[number - 1], arc_centre(plan.charted)
     return float(plan.path.north_m[node]) - centre[0], float(plan.path.east_m[node]) - centre[1]
@@ -76,7 +76,7 @@ def _radial_where(plan: Plan, name: PartName) -> float:
 
 
 def _round(plan: Plan, part: PlannedPart) -> Iterator[Number]:
-    """Heading at every tenth radial from joining the arc to leaving it."""
+    """Headings at every tenth radial from joining the arc to leaving it."""
     stage = next(stage for stage in plan.stages if isinstance(stage.segment, Arc))
     if not isinstance(stage.segment, Arc):
         return

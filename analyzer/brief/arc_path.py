@@ -1,4 +1,4 @@
-"""The stages of an arc: in along a radial, onto it, round it, and off it onto the inbound course, leads solved in the wind."""
+"""The stages of an arc: in along a radial, onto it, round it, and off it onto the inbound course, with leads for the wind."""
 
 from __future__ import annotations
 
@@ -19,15 +19,15 @@ from analyzer.procedure.charted import Charted
 
 __all__ = ["arc", "arc_centre", "joins_from"]
 
-_JOINED_BEFORE_RAD = 60.0 * DEG  # the inbound radial, where no arrival course is given
-_ARRIVAL_S = 60.0  # flown in on the radial before the lead
+_JOINED_BEFORE_RAD = 60.0 * DEG  # before the inbound radial, if no arrival course is given
+_ARRIVAL_S = 60.0  # on the radial before the lead
 _FARTHEST_LEAD_RAD = 80.0 * DEG
 _WHOLE_ROUND_RAD = 330.0 * DEG
-_SETTLINGS = 12  # of the heading that the turn onto the arc ends on
+_ITERATIONS = 12  # for the heading at the end of the turn onto the arc
 
 
 def arc_centre(charted: Charted) -> tuple[float, float]:
-    """The arc's centre, metres north and east of the fix."""
+    """The centre of the arc, north and east of the fix. [m]"""
     if charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
         raise BriefError("the procedure charts no arc")
     distance, bearing = geodesy.inverse(
@@ -37,12 +37,12 @@ def arc_centre(charted: Charted) -> tuple[float, float]:
 
 
 def arc(charted: Charted, conditions: Conditions, _outbound_m: float) -> Pattern:
-    """An arc joined from outside, on the arrival course or from a radial 60 degrees before the inbound one.
+    """An arc joined from outside, on the arrival course or on a radial 60 degrees before the inbound one.
 
     Raises
     ------
     BriefError
-        The arc is too narrow for the turns, does not meet the inbound course, or the wind leaves no heading to hold it.
+        The arc is too narrow for the turns or does not meet the inbound course, or no heading holds it in this wind.
     """
     radius, turn = charted.arc_radius_m, charted.turn
     if radius is None or turn is None:
@@ -54,8 +54,8 @@ def arc(charted: Charted, conditions: Conditions, _outbound_m: float) -> Pattern
             "--bank"
         )
     course = charted.inbound_true_rad
-    met = _meets(charted, centre, radius)
-    begin = joins_from(charted, conditions, met)
+    meeting = _meets(charted, centre, radius)
+    begin = joins_from(charted, conditions, meeting)
     inward = begin + math.pi
     arriving = conditions.leg(charted, "arrival")
     start_heading, speed = arriving.hold_course(inward)
@@ -78,14 +78,14 @@ def arc(charted: Charted, conditions: Conditions, _outbound_m: float) -> Pattern
     )
 
     def across(before: float) -> float:
-        stages = (*joining, *turn_off(met - turn * before))
+        stages = (*joining, *turn_off(meeting - turn * before))
         return float(fly_stages(stages, start_heading, start).across_m(course)[-1])
 
     before = solve(across, 0.0, _FARTHEST_LEAD_RAD)
-    flown = (*joining, *turn_off(met - turn * (before if before is not None else 0.0)))
+    flown = (*joining, *turn_off(meeting - turn * (before if before is not None else 0.0)))
     joined = fly_stages(joining, start_heading, start)
-    from_it = math.atan2(float(joined.east_m[-1]) - centre[1], float(joined.north_m[-1]) - centre[0])
-    if (turn * (met - turn * (before or 0.0) - from_it)) % math.tau > _WHOLE_ROUND_RAD:
+    joined_at = math.atan2(float(joined.east_m[-1]) - centre[1], float(joined.north_m[-1]) - centre[0])
+    if (turn * (meeting - turn * (before or 0.0) - joined_at)) % math.tau > _WHOLE_ROUND_RAD:
         raise BriefError(
             "--arrival: from that radial the arc is joined beyond where it is left, and leads all the way round; give the "
             "course that it is joined from"
@@ -96,7 +96,7 @@ def arc(charted: Charted, conditions: Conditions, _outbound_m: float) -> Pattern
 
 
 def joins_from(charted: Charted, conditions: Conditions, met_rad: float) -> float:
-    """The bearing from the centre that the arc is reached on. [rad]"""
+    """Bearing from the centre on which the arc is reached. [rad]"""
     if conditions.arrival_rad is not None:
         return conditions.arrival_rad + math.pi
     return met_rad - (charted.turn or 1) * _JOINED_BEFORE_RAD
@@ -112,7 +112,7 @@ def _from_centre(centre: tuple[float, float], distance: float, bearing: float) -
 
 
 def _meets(charted: Charted, centre: tuple[float, float], radius: float) -> float:
-    """Bearing from the centre of where the arc meets the inbound course, before the fix. [rad]"""
+    """Bearing from the centre to the point where the arc meets the inbound course, before the fix. [rad]"""
     ahead = math.cos(charted.inbound_true_rad), math.sin(charted.inbound_true_rad)
     along = centre[0] * ahead[0] + centre[1] * ahead[1]  # abeam the centre, from the fix
     aside = centre[1] * ahead[0] - centre[0] * ahead[1]
@@ -127,16 +127,16 @@ def _meets(charted: Charted, centre: tuple[float, float], radius: float) -> floa
 def _onto(
     air: LegAir, centre: tuple[float, float], radius: float, begin: float, turn: int, heading: float
 ) -> tuple[float, float]:
-    """How far outside the arc the turn onto it begins, and the heading that it ends on. [m, rad]"""
+    """Distance outside the arc at which the turn onto it begins, and the heading it ends on. [m, rad]"""
     carried = Air(*_flown_in(air))
 
     def end(lead: float) -> tuple[float, float]:
         """Distance from the centre at the end of the turn, and its heading."""
         to = float(heading_on_arc(begin, turn, carried)[0])
         if not math.isfinite(to):
-            air.hold_course(begin + turn * math.pi / 2.0)  # says that the wind is too strong
+            air.hold_course(begin + turn * math.pi / 2.0)  # raises the error on the wind
         distance = radius
-        for _ in range(_SETTLINGS):
+        for _ in range(_ITERATIONS):
             stage = Stage("arc_turn", "outbound", Turn(to, -turn, air.bank_rad), air)
             path = fly_stages((stage,), heading, _from_centre(centre, radius + lead, begin))
             north, east = float(path.north_m[-1]) - centre[0], float(path.east_m[-1]) - centre[1]

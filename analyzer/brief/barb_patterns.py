@@ -1,7 +1,7 @@
 """The racetrack and the teardrop under a barb, where the kind of turn is the pilot's choice (AIM 5-4-9 a.1).
 
-Both lie on the charted side of the outbound course, turn back as the procedure turn does, and are solved for the outbound
-heading from which the turn back rolls out on the inbound course.
+Both lie on the charted side of the outbound course and turn back the same way as the procedure turn. They are solved for the
+outbound heading from which the turn back rolls out on the inbound course.
 """
 
 from __future__ import annotations
@@ -22,17 +22,17 @@ from analyzer.procedure.charted import Charted
 __all__ = ["USUAL_OUTBOUND_S", "TeardropRule", "racetrack", "refuse_roundabout", "teardrop", "teardrop_rule"]
 
 USUAL_OUTBOUND_S = 120.0  # one to three minutes are flown (ICAO Doc 8168 Vol II, I-4-3 3.4.4; FAA-H-8083-15B ch. 7)
-_WIDEST_RAD = 45.0 * DEG  # of a racetrack's outbound heading off the outbound course, into the wind
-_NARROWEST_OFF_RAD, _WIDEST_OFF_RAD = 3.0 * DEG, 60.0 * DEG  # of a teardrop's outbound track off the outbound course
-_RULE_S = (60.0, 180.0)  # for which the handbook gives an angle
+_WIDEST_RAD = 45.0 * DEG  # between the outbound heading of a racetrack and the outbound course, for the wind
+_NARROWEST_OFF_RAD, _WIDEST_OFF_RAD = 3.0 * DEG, 60.0 * DEG  # between a teardrop's outbound track and the outbound course
+_RULE_S = (60.0, 180.0)  # outbound times for which the handbook gives an angle
 _NO_TURN_RAD = 0.5 * DEG
 
 
 @dataclass(frozen=True)
 class TeardropRule:
-    """What the handbook's angle gives: degrees off the outbound course, and where the turn back then rolls out.
+    """A teardrop by the handbook's angle off the outbound course, without correction for the wind.
 
-    `off_m` is right of the inbound course. No correction for the wind is made.
+    `off_m` is the distance right of the inbound course at which its turn back rolls out.
 
     References
     ----------
@@ -52,7 +52,7 @@ def racetrack(charted: Charted, conditions: Conditions, outbound_m: float) -> Pa
     Raises
     ------
     BriefError
-        The arrival is from a side where a hold's entry would not be direct.
+        The arrival is from a direction in which the entry of a hold would not be direct.
     """
     air, around, turn = conditions.leg(charted, "outbound"), conditions.leg(charted, "reversal"), _turn(charted)
     inbound, outbound = charted.inbound_true_rad, charted.outbound_true_rad
@@ -77,16 +77,16 @@ def racetrack(charted: Charted, conditions: Conditions, outbound_m: float) -> Pa
     def across(heading: float) -> float:
         return float(fly_stages(stages(heading), start).across_m(inbound)[-1])
 
-    found = solve(across, outbound - _WIDEST_RAD, outbound + _WIDEST_RAD)
-    heading = found if found is not None else air.hold_course(outbound)[0]
-    solved = "outbound heading" if found is not None else None
+    solution = solve(across, outbound - _WIDEST_RAD, outbound + _WIDEST_RAD)
+    heading = solution if solution is not None else air.hold_course(outbound)[0]
+    solved = "outbound heading" if solution is not None else None
     return Pattern("racetrack", stages(heading), start, solved, across(heading))
 
 
 def teardrop(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern:
-    """A teardrop: out on a heading off the outbound course, to the charted side, and a turn back onto the inbound one.
+    """A teardrop: out on a heading off the outbound course, on the charted side, and a turn back onto the inbound course.
 
-    With an arrival course the turn onto that heading begins over the fix, the shorter way.
+    With an arrival course, a turn onto that heading begins over the fix, the shorter way.
     """
     air, side = conditions.leg(charted, "outbound"), -_turn(charted)
 
@@ -97,14 +97,14 @@ def teardrop(charted: Charted, conditions: Conditions, outbound_m: float) -> Pat
         stages, start = _teardrop_stages(charted, conditions, outbound_m, heading_for(angle))
         return float(fly_stages(stages, start).across_m(charted.inbound_true_rad)[-1])
 
-    found = solve(across, _NARROWEST_OFF_RAD, _WIDEST_OFF_RAD)
-    angle = found if found is not None else 30.0 * DEG
+    solution = solve(across, _NARROWEST_OFF_RAD, _WIDEST_OFF_RAD)
+    angle = solution if solution is not None else 30.0 * DEG
     stages, start = _teardrop_stages(charted, conditions, outbound_m, heading_for(angle))
-    return Pattern("teardrop", stages, start, "outbound heading" if found is not None else None, across(angle))
+    return Pattern("teardrop", stages, start, "outbound heading" if solution is not None else None, across(angle))
 
 
 def refuse_roundabout(charted: Charted, conditions: Conditions, pattern: Pattern) -> None:
-    """Raise `BriefError` for a teardrop from a course whose turn over the fix already leads out to where a racetrack goes."""
+    """Raise `BriefError` for a teardrop from an arrival course whose turn over the fix leads out along a racetrack."""
     arrival = conditions.arrival_rad
     if pattern.shape != "teardrop" or pattern.solved is not None or arrival is None:
         return
@@ -118,7 +118,7 @@ def refuse_roundabout(charted: Charted, conditions: Conditions, pattern: Pattern
 
 
 def teardrop_rule(charted: Charted, conditions: Conditions, outbound_s: float) -> TeardropRule | None:
-    """The handbook's teardrop for an outbound time, straight between its minutes; None outside one to three."""
+    """The handbook's teardrop for an outbound time, interpolated between minutes; None outside one to three minutes."""
     if not _RULE_S[0] <= outbound_s <= _RULE_S[1]:
         return None
     angle = (40.0 - 10.0 * outbound_s / 60.0) * DEG
@@ -151,7 +151,7 @@ def _teardrop_stages(
 
 
 def _seconds(conditions: Conditions, air: LegAir, heading: float, outbound_m: float) -> float:
-    """Time outbound on a heading: as asked, or that of a length over the ground."""
+    """Time outbound on a heading: as asked for, or for a length over the ground."""
     if conditions.outbound_s is not None:
         return conditions.outbound_s
     north, east = air.wind_north_east_mps
@@ -160,7 +160,7 @@ def _seconds(conditions: Conditions, air: LegAir, heading: float, outbound_m: fl
 
 
 def _turn(charted: Charted) -> int:
-    """Direction of the turn back: on the right of the outbound course it goes left, and the other way round."""
+    """Direction of the turn back: to the left if it is on the right of the outbound course, and vice versa."""
     if charted.turn is None:
         raise BriefError("the procedure charts no side to manoeuvre on")
     return charted.turn

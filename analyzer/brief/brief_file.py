@@ -1,6 +1,6 @@
-"""A brief written before the flight, read back from its JSON for comparison with a flight.
+"""Reading a brief back from its JSON, for comparison with a flight.
 
-Keys and units are the file's own; what a comparison does not need is left alone.
+Keys and units are those of the file; what a comparison does not need is ignored.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ class CardPart(_Read):
 
 
 class CardPath(_Read):
-    """The path as briefed: places from passing the fix on."""
+    """The path as briefed, from the fix on."""
 
     latitude_deg: list[Annotated[float, Field(ge=-90, le=90)]] = Field(min_length=2)
     longitude_deg: list[Annotated[float, Field(ge=-180, le=180)]] = Field(min_length=2)
@@ -74,7 +74,7 @@ class _CardProcedure(_Read):
 
 
 class CardMinimum(_Read):
-    """The minimum of the final leg that it was made with."""
+    """The minimum of the final leg that the brief was made for."""
 
     kind: MinimumKind
     altitude_ft: float
@@ -82,9 +82,9 @@ class CardMinimum(_Read):
 
 
 class Card(_Read):
-    """What was briefed: the shape, its parts in order, the greatest distance and the path.
+    """A brief: the shape, its parts in order, the greatest distance and the path.
 
-    `minimum` is None where none is charted, or the file is of an edition that does not say.
+    `minimum` is None if none is charted, or the file is from a version that does not write it.
     """
 
     version: Literal[1]
@@ -98,11 +98,11 @@ class Card(_Read):
 
     @property
     def whole_parts(self) -> tuple[CardPart, ...]:
-        """The parts, with those that follow one another under one name (a leg and the turn at its end) made one."""
+        """The parts, with consecutive ones of the same name (a leg and the turn at its end) merged."""
         return tuple(_whole(tuple(run)) for _, run in groupby(self.parts, key=lambda part: part.part))
 
     def briefs(self, charted: Charted) -> bool:
-        """Whether it briefs this procedure: the same fix and inbound course."""
+        """Whether the brief is of this procedure: the same fix and inbound course."""
         fix, here = self.procedure.fix, charted.procedure
         apart, _ = geodesy.inverse(
             charted.fix_latitude_rad, charted.fix_longitude_rad, fix.latitude_deg * DEG, fix.longitude_deg * DEG
@@ -132,12 +132,12 @@ def _whole(run: tuple[CardPart, ...]) -> CardPart:
 
 
 def read_card(path: str | os.PathLike[str]) -> Card:
-    """The brief in a file that ``brief --json`` wrote.
+    """Read a brief from a file that ``brief --json`` wrote.
 
     Raises
     ------
     BriefError
-        The file cannot be read or is no brief of this version; the message says how to make one.
+        The file cannot be read, or is not a brief of this version; the message says how to make one.
     """
     remedy = "give a file that `analyzer brief PROCEDURE --json FILE` wrote"
     try:

@@ -1,4 +1,4 @@
-"""A number of a brief, in the trade's unit, with how it was worked out and its rule of thumb."""
+"""A number of a brief, in the unit pilots use, with its derivation and its rule of thumb."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ __all__ = ["Number", "Rule"]
 
 @dataclass(frozen=True)
 class Rule:
-    """A rule of thumb: in words, and what it gives."""
+    """A rule of thumb in words, and its value."""
 
     words: str
     value: float
@@ -17,7 +17,7 @@ class Rule:
 
 @dataclass(frozen=True)
 class Number:
-    """A number in the trade's unit, with how it was worked out."""
+    """A number in the unit pilots use; `how` says how it was derived."""
 
     group: str
     name: str

@@ -1,4 +1,4 @@
-"""The brief in one call: a procedure and conditions in, the plan with its numbers and chances out."""
+"""Briefing in one call: a procedure and conditions in, the plan with its numbers and chances out."""
 
 from __future__ import annotations
 
@@ -26,10 +26,24 @@ __all__ = ["Brief", "brief"]
 
 @dataclass(frozen=True, eq=False)
 class Brief:
-    """A briefed procedure: its plan, the numbers of it, and how it spreads with errors.
+    """A briefed procedure.
 
-    `missed` is the missed approach that the plan goes on with, None where it was not asked for, and `holds` are the published
-    holds with their laps.
+    Attributes
+    ----------
+    charted : Charted
+        The procedure.
+    conditions : Conditions
+        What it was briefed for.
+    plan : Plan
+        The path to fly, with its altitudes.
+    numbers : tuple of Number
+        The numbers to fly by.
+    chances : Chances
+        The spread of the path under errors.
+    missed : MissedPath, optional
+        The missed approach, if it was asked for.
+    holds : tuple of HoldLaps
+        The published holds with their laps.
     """
 
     charted: Charted
@@ -42,18 +56,18 @@ class Brief:
 
     @property
     def parts(self) -> tuple[PlannedPart, ...]:
-        """The parts in order, with those of the missed approach where it is planned, and then without a landing."""
+        """The parts in order; with the missed approach instead of the landing where that is planned."""
         if self.missed is None:
             return self.plan.parts
         return (*parts_before(self.plan, self.missed.begins), *self.missed.parts)
 
     @property
     def cautions(self) -> tuple[str, ...]:
-        """What a pilot should notice, a sentence each."""
+        """The cautions, a sentence each."""
         return (*cautions(self.plan), *after_cautions(self.plan, self.missed, self.holds))
 
     def track(self) -> Track:
-        """The planned path as a log, up to the fix of the hold where it goes on with the missed approach."""
+        """The planned path as a log; with the missed approach, up to the fix of its hold."""
         line = planned_line(self.plan) if self.missed is None else line_through(self.plan, self.missed)
         return planned_track(self.plan, line)
 
@@ -64,18 +78,18 @@ def brief(charted: Charted, conditions: Conditions, errors: Errors | None = None
     Parameters
     ----------
     charted : Charted
-        As `analyzer.procedure.charted.resolve` gives it for a procedure and a date.
+        The procedure on a date, from `analyzer.procedure.charted.resolve`.
     conditions : Conditions
-        Speeds, wind, turns, and what the chart leaves to the pilot.
+        Speeds, wind, turns, and the choices that the chart leaves to the pilot.
     errors : Errors, optional
-        What the chances are worked out for.
+        The errors to compute the chances for.
     missed : bool
-        Whether the plan goes on with the missed approach.
+        Whether the plan continues with the missed approach.
 
     Raises
     ------
     BriefError
-        What was asked cannot be flown; the message gives the nearest that can.
+        The brief asked for cannot be flown; the message gives the nearest one that can.
 
     Examples
     --------
@@ -107,7 +121,7 @@ def _numbers(plan: Plan, missed: MissedPath | None, holds: tuple[HoldLaps, ...])
 
 
 def _title(laps: HoldLaps, holds: tuple[HoldLaps, ...]) -> str:
-    """What a hold is called: its categories too where several are of one name."""
+    """The title of a hold, with its category where several have the same name."""
     hold = laps.hold
     several = sum(other.hold.name == hold.name for other in holds) > 1
     return f"hold at {hold.name}{f' ({hold.category})' if several and hold.category is not None else ''}"

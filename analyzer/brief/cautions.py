@@ -1,4 +1,4 @@
-"""Cautions on a plan: where it exceeds the chart or common sense, and what the path leaves out."""
+"""Cautions on a plan: where it exceeds the chart or good practice, and what the path leaves out."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from analyzer.vocabulary import Leg
 
 __all__ = ["cautions"]
 
-_TURN_KT = 200.0  # of a procedure turn where none is charted; AIM 5-4-9 a.3
+_TURN_KT = 200.0  # maximum in a procedure turn where none is charted; AIM 5-4-9 a.3
 _SHALLOW_RAD = 10.0 * DEG  # a third of standard rate at 160 kt; common practice, no source
 _LED_RAD = 20.0 * DEG
 _LONGER_S, _LONGER_M = 1.0, 0.05 * NM
@@ -29,12 +29,12 @@ _FASTER_KT = 0.5
 
 
 def cautions(plan: Plan) -> tuple[str, ...]:
-    """A sentence each."""
+    """The cautions on a plan, a sentence each."""
     return (*_speed(plan), *_bank(plan), *_leg(plan), *_arrival(plan), *_descents(plan), *_runway(plan))
 
 
 def _speed(plan: Plan) -> Iterator[str]:
-    """The leg that is farthest beyond its maximum speed, charted or published."""
+    """The leg that exceeds its maximum speed most, charted or published."""
     over = []
     for leg in ("outbound", "reversal"):
         limit_kt, source = _limit_kt(plan, leg)
@@ -90,13 +90,13 @@ def _lengthened(plan: Plan) -> bool:
 
 
 def _leg_charted(plan: Plan) -> float:
-    """The charted length of the outbound leg, else its time. [m or s]"""
+    """Charted length of the outbound leg, or its time where no length is charted. [m or s]"""
     length = plan.charted.leg_length_m
     return length if length is not None else leg_seconds(plan.charted, plan.conditions.leg(plan.charted, "outbound"))
 
 
 def _leg_flown(plan: Plan) -> float:
-    """The length that the outbound leg of the entry comes to as it is read, where one is charted, else its time. [m or s]"""
+    """Planned length of the outbound leg as it is read, or its time where no length is charted. [m or s]"""
     number = next(k for k, part in enumerate(plan.parts) if part.part == "outbound")
     if plan.charted.leg_length_m is None:
         return plan.parts[number].seconds
@@ -113,6 +113,12 @@ def _arrival(plan: Plan) -> Iterator[str]:
                 f"No arrival is given: the arc is joined from outside on course "
                 f"{bearing_text(course - plan.charted.variation.east_rad)}. Give another with --arrival COURSE."
             )
+        return
+    if plan.charted.kind == "hold" and arrival is None:
+        yield (
+            "No arrival is given: the fix is taken to be reached on the inbound course, which calls for a direct entry. Give "
+            "another with --arrival COURSE."
+        )
         return
     led = plan.pattern.shape in ("45/180", "80/260", "base-turn")
     if arrival is None or plan.stages[0].part == "outbound_turn" or not led:

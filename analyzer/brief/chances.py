@@ -1,10 +1,10 @@
-"""Spread of the plan under errors of wind, heading, timing and speed: many flights at once, seeded.
+"""Spread of the plan under errors of wind, heading, timing and speed: a Monte Carlo simulation with a fixed seed.
 
-Each flight has its own errors, normal, with the stated ones as two standard deviations: each component of the wind, the
-heading of each leg flown on the compass and of each turn, the timing of each timed leg, the airspeed. A course or an arc is
-held by its needle, with the correction that the wind of the flight asks for: what the turn onto an arc is off is made good over
-the first half of it. Where a leg ends by a distance or a radial there is no error of timing in it. Rolls are taken as half a
-roll's time straight on at either end of a turn.
+Each flight has its own normally distributed errors, of which the stated ones are two standard deviations: in each component of
+the wind, in the heading of each leg flown by compass and of each turn, in the timing of each timed leg, and in the airspeed. A
+course or an arc is held by its needle, with the wind correction of that flight; an error of the turn onto an arc is corrected
+over the first half of the arc. A leg that ends by a distance or a radial has no error of timing. A roll counts as half its time
+straight on at either end of a turn.
 """
 
 from __future__ import annotations
@@ -21,15 +21,15 @@ from analyzer.physics.units import DEG, GRAVITY, KT, FloatArray
 
 __all__ = ["Chances", "Errors", "fly_many"]
 
-_IN_TURN = 24  # places along a turn at which the distance is taken
-_ON_ARC, _MADE_GOOD = 49, 0.5  # places along an arc; the share of it over which the needle is brought back
+_IN_TURN = 24  # points along a turn at which the distance is measured
+_ON_ARC, _CENTRED = 49, 0.5  # points along an arc; share of it over which the needle is centred
 _BACK_RAD = 60.0 * DEG
 _SEED = 20_260_101
 
 
 @dataclass(frozen=True)
 class Errors:
-    """Stated errors, each as two standard deviations."""
+    """The errors, each as two standard deviations, and the number of flights."""
 
     wind_mps: float = 10.0 * KT
     heading_rad: float = 5.0 * DEG
@@ -40,11 +40,22 @@ class Errors:
 
 @dataclass(frozen=True, eq=False)
 class Chances:
-    """Result of the flights: the greatest distance of each from the limit's centre, and the share that left the limit.
+    """Result of the simulated flights.
 
-    `paths_m` holds places north and east of some flights, shape (flights, places, 2), for a picture; `rolled_out_m` how far
-    right of the inbound course each came out; `joined_m` how far from an arc's centre the turn onto it came out, None without
-    an arc.
+    Attributes
+    ----------
+    errors : Errors
+        The errors that were simulated.
+    farthest_m : array
+        Greatest distance of each flight from the centre of the limit.
+    rolled_out_m : array
+        Distance of each right of the inbound course at the end of the reversing turn.
+    joined_m : array, optional
+        Distance of each from the centre of the arc at the end of the turn onto it; None without an arc.
+    beyond : float, optional
+        Share of the flights beyond the limit; None without a limit.
+    paths_m : array of shape (flights, points, 2)
+        Paths of some flights, north and east of the fix, for a picture.
     """
 
     errors: Errors
@@ -56,7 +67,7 @@ class Chances:
 
 
 def fly_many(plan: Plan, errors: Errors | None = None) -> Chances:
-    """Fly the reversal of a plan many times with errors."""
+    """Fly the reversal of a plan many times with random errors."""
     errors = errors or Errors()
     rng = np.random.default_rng(_SEED)
     n = errors.flights
@@ -101,7 +112,7 @@ def fly_many(plan: Plan, errors: Errors | None = None) -> Chances:
 
 
 def _to_length(plan: Plan, number: int, place: FloatArray, velocity: FloatArray) -> FloatArray:
-    """Seconds of each flight until a leg that ends by length comes as far along the outbound course as it is planned to."""
+    """Time of each flight until a leg that ends by length is as far along the outbound course as planned. [s]"""
     path, out = plan.pattern.fly(), plan.charted.outbound_true_rad
     end, ahead = path.ends[number], np.array([math.cos(out), math.sin(out)])
     goal = float(path.north_m[end]) * ahead[0] + float(path.east_m[end]) * ahead[1]
@@ -110,15 +121,15 @@ def _to_length(plan: Plan, number: int, place: FloatArray, velocity: FloatArray)
 
 
 def _straight(heading: FloatArray, speed: FloatArray, wind: FloatArray, seconds: FloatArray) -> FloatArray:
-    gone: FloatArray = (speed * np.array([np.cos(heading), np.sin(heading)]) + wind) * seconds
-    return gone
+    flown: FloatArray = (speed * np.array([np.cos(heading), np.sin(heading)]) + wind) * seconds
+    return flown
 
 
 def _along_course(
     place: FloatArray, course: float, speed: FloatArray, wind: FloatArray, seconds: FloatArray, planned_m: float | None,
     rng: np.random.Generator, errors: Errors,
 ) -> tuple[FloatArray, FloatArray]:  # fmt: skip
-    """Along a course held by its needle: by time with its error, or to a distance."""
+    """Fly along a course held by its needle, for a time with its error or for a distance."""
     ahead = np.array([math.cos(course), math.sin(course)])[:, None]
     correction = _correction(np.full(len(speed), course), speed, wind)
     ground_speed = speed * np.cos(correction) + np.sum(wind * ahead, axis=0)
@@ -130,7 +141,7 @@ def _along_course(
 
 
 def _correction(track: FloatArray, speed: FloatArray, wind: FloatArray) -> FloatArray:
-    """What is added to a track for the heading that holds it."""
+    """Wind correction: the heading that holds a track, less that track. [rad]"""
     crosswind = wind[1] * np.cos(track) - wind[0] * np.sin(track)
     into: FloatArray = -np.arcsin(np.clip(crosswind / speed, -1.0, 1.0))
     return into
@@ -139,7 +150,7 @@ def _correction(track: FloatArray, speed: FloatArray, wind: FloatArray) -> Float
 def _round(
     place: FloatArray, arc: Arc, radius_m: float, speed: FloatArray, wind: FloatArray
 ) -> tuple[FloatArray, FloatArray, list[FloatArray]]:
-    """Round an arc held by its needle, to the radial that it is left at; the places passed on it."""
+    """Fly round an arc held by its needle, to the radial where it is left; the last value are the points passed."""
     centre = np.array(arc.centre_m)[:, None]
     north, east = place - centre
     joined, begin = np.hypot(north, east), np.arctan2(east, north)
@@ -148,7 +159,7 @@ def _round(
     passed = []
     for share in np.linspace(0.0, 1.0, _ON_ARC):
         bearing = begin + arc.direction * sweep * share
-        distance = joined + (radius_m - joined) * min(1.0, share / _MADE_GOOD)
+        distance = joined + (radius_m - joined) * min(1.0, share / _CENTRED)
         passed.append(centre + distance * np.array([np.cos(bearing), np.sin(bearing)]))
     track = np.full(len(speed), arc.to_bearing_rad + arc.direction * math.pi / 2.0)
     return passed[-1], track + _correction(track, speed, wind), passed
@@ -158,7 +169,7 @@ def _turn(
     place: FloatArray, heading: FloatArray, turn: Turn, speed: FloatArray, wind: FloatArray,
     rng: np.random.Generator, errors: Errors,
 ) -> tuple[FloatArray, FloatArray, list[FloatArray]]:  # fmt: skip
-    """A turn to a heading that is off by its error; the places passed in it."""
+    """Fly a turn to a heading with its error; the last value are the points passed."""
     to = turn.to_heading_rad + rng.normal(0.0, errors.heading_rad / 2.0, len(speed))
     sweep = np.mod(turn.direction * (to - heading), math.tau)
     sweep = np.where(

@@ -1,9 +1,9 @@
-"""The climb of a missed approach: at the aircraft's own rate, else at the gradient that obstacle protection is built on.
+"""The climb of a missed approach: at the rate given, else at the gradient that obstacle protection is based on.
 
 References
 ----------
-.. [1] FAA Aeronautical Information Manual 5-4-21 b: 200 feet per nautical mile at least, unless the chart asks for more. ICAO
-   Doc 8168 Vol I, I-4-6, 6.1.7.1 has 2.5 per cent, which is 152.
+.. [1] FAA Aeronautical Information Manual 5-4-21 b: at least 200 feet per nautical mile, unless the chart asks for more. ICAO
+   Doc 8168 Vol I, I-4-6, 6.1.7.1 has 2.5 per cent, which is 152 feet per nautical mile.
 """
 
 from __future__ import annotations
@@ -22,20 +22,20 @@ LEAST_GRADIENT = 200.0 * FT / NM  # AIM 5-4-21 b, over the ground
 
 @dataclass(frozen=True)
 class Climb:
-    """A climb at a rate [m/s], or at the assumed gradient if no rate is known."""
+    """A climb at a rate [m/s], or at the assumed gradient if no rate is given."""
 
     rate_mps: float | None
 
     def seconds(self, gain_m: float, ground_speed_mps: float) -> float:
-        """Time to gain a height straight ahead at a ground speed; 0 for no gain."""
+        """Time to gain a height at a ground speed; 0 for no gain. [s]"""
         return max(0.0, gain_m) / self.at(ground_speed_mps)
 
     def at(self, ground_speed_mps: float) -> float:
-        """The rate at a ground speed. [m/s]"""
+        """Rate of climb at a ground speed. [m/s]"""
         return self.rate_mps if self.rate_mps is not None else LEAST_GRADIENT * ground_speed_mps
 
     def heights_m(self, path: Path, start_m: float, level_m: float) -> FloatArray:
-        """The altitude at each node of a path that is climbed from its beginning, up to where it is levelled off."""
+        """Altitude at each node of a path, climbing from its beginning up to the level-off. [m]"""
         if self.rate_mps is not None:
             gained = self.rate_mps * (path.time_s - path.time_s[0])
         else:
@@ -46,7 +46,7 @@ class Climb:
 
     @property
     def words(self) -> str:
-        """Where the climb comes from."""
+        """The rate or gradient in words."""
         if self.rate_mps is not None:
             return f"{self.rate_mps / FPM:,.0f} ft/min as given"
         return (

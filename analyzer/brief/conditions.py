@@ -1,4 +1,4 @@
-"""What a brief is made for: speeds, wind, turns, the day's air, and what the chart leaves to the pilot."""
+"""Conditions of a brief: speeds, wind, turns, the air of the day, and the choices that the chart leaves to the pilot."""
 
 from __future__ import annotations
 
@@ -20,9 +20,9 @@ __all__ = ["LEAST_OUTBOUND_M", "Aloft", "Conditions", "LegAir", "asked_for", "pa
 
 _GREATEST_BANK_RAD = 30.0 * DEG  # FAA-H-8083-15B ch. 7, Procedure Turn
 _LOWEST_M, _HIGHEST_M = -1000.0, 20_000.0
-LEAST_OUTBOUND_M = 0.5 * NM  # accepted
+LEAST_OUTBOUND_M = 0.5 * NM
 _SPEEDS_KT = (30.0, 500.0)
-_AS: Mapping[Leg, Leg] = {"missed": "final", "hold": "outbound"}  # whose speed a leg without one of its own takes
+_SPEED_OF: Mapping[Leg, Leg] = {"missed": "final", "hold": "outbound"}  # for a leg without a speed of its own
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,7 @@ class Aloft:
 
 @dataclass(frozen=True)
 class LegAir:
-    """What a leg is flown in: altitude, true airspeed and wind, and the bank that its turns are made at."""
+    """Altitude, true airspeed and wind of a leg, and the bank of its turns."""
 
     altitude_m: float
     true_airspeed_mps: float
@@ -46,21 +46,21 @@ class LegAir:
 
     @property
     def wind_north_east_mps(self) -> tuple[float, float]:
-        """Where the wind blows to."""
+        """Velocity of the wind, north and east. [m/s]"""
         return -self.wind_mps * math.cos(self.wind_from_rad), -self.wind_mps * math.sin(self.wind_from_rad)
 
     @property
     def radius_m(self) -> float:
-        """Radius of a turn in still air."""
+        """Radius of a turn in still air. [m]"""
         return float(turning.turn_radius(self.true_airspeed_mps, self.bank_rad))
 
     @property
     def rate_rad_s(self) -> float:
-        """Rate of a turn."""
+        """Rate of a turn. [rad/s]"""
         return float(turning.turn_rate(self.true_airspeed_mps, self.bank_rad))
 
     def hold_course(self, course_rad: float) -> tuple[float, float]:
-        """Heading that holds a course, and ground speed on it. Raises `BriefError` where the wind leaves none."""
+        """Heading that holds a course, and ground speed on it. Raises `BriefError` if the wind is too strong. [rad, m/s]"""
         needed = wind_triangle.heading_needed(course_rad, self.true_airspeed_mps, self.wind_from_rad, self.wind_mps)
         heading, speed = float(needed.heading_rad), float(needed.ground_speed_mps)
         if not math.isfinite(heading):
@@ -73,13 +73,34 @@ class LegAir:
 
 @dataclass(frozen=True)
 class Conditions:
-    """Everything a brief is made for.
+    """The conditions of a brief.
 
-    `speeds_mps` holds speeds by leg, under ``all`` the one for the others; they are indicated unless `speeds_are_true`. Turns
-    are made at `rate_rad_s`, but at no more than 30 degrees of bank, or at `bank_rad` where that is given. `shape` is the
-    shape to fly where the chart leaves it free. `outbound_m` or `outbound_s` set the outbound leg, None leaves it to the
-    brief. `keep_m` is the margin to keep to the limit of distance. `arrival_rad` is the true course that the fix is reached
-    on. `climb_mps` is the rate of climb in the missed approach, None where it is not known.
+    Attributes
+    ----------
+    speeds_mps : mapping
+        Speeds by leg; ``all`` is for legs without one.
+    speeds_are_true : bool
+        Whether they are true airspeeds; otherwise indicated.
+    winds : tuple of Aloft
+        Winds, by altitude if there are several.
+    air : Air
+        Altimeter setting and temperature.
+    rate_rad_s : float
+        Rate of the turns, up to 30 degrees of bank.
+    bank_rad : float, optional
+        Bank of the turns, instead of a rate.
+    shape : str, optional
+        The shape to fly, where the chart leaves it free.
+    outbound_m, outbound_s : float, optional
+        Length or time of the outbound leg; if both are None, the brief chooses.
+    keep_m : float
+        Margin to keep to the distance limit.
+    arrival_rad : float, optional
+        True course on which the fix is reached.
+    altitude_m : float, optional
+        Altitude of legs without a charted one.
+    climb_mps : float, optional
+        Rate of climb in the missed approach.
     """
 
     speeds_mps: Mapping[str, float]
@@ -134,12 +155,12 @@ class Conditions:
         return float(atmosphere.calibrated_airspeed(air.true_airspeed_mps, pressure_altitude, warmer))
 
     def _speed(self, leg: Leg) -> float:
-        """The speed asked for; a missed approach or hold without its own takes that of the final or outbound leg."""
-        given = self.speeds_mps.get(leg, self.speeds_mps.get("all"))
-        return given if given is not None else self.speeds_mps.get(_AS.get(leg, leg), math.nan)
+        """Speed of a leg; a missed approach or hold without its own uses that of the final or outbound leg. [m/s]"""
+        speed = self.speeds_mps.get(leg, self.speeds_mps.get("all"))
+        return speed if speed is not None else self.speeds_mps.get(_SPEED_OF.get(leg, leg), math.nan)
 
     def _altitude(self, charted: Charted, leg: Leg) -> float:
-        """The leg's minimum; without one that of the leg before, or of the next that has one."""
+        """Minimum of the leg; without one, that of the last leg before or the first after that has one. [m]"""
         levels = charted.levels_m
         place = FLOWN_LEGS.index(leg)
         before = [levels[name] for name in FLOWN_LEGS[: place + 1] if name in levels]
@@ -153,7 +174,7 @@ class Conditions:
         return before[-1] if before else after[0]
 
     def _wind(self, altitude_m: float) -> tuple[float, float]:
-        """Wind at an altitude, interpolated as vectors between those given; beyond them the nearest."""
+        """Wind at an altitude, interpolated as a vector between those given; beyond them the nearest. [rad, m/s]"""
         if not self.winds:
             return 0.0, 0.0
         known = sorted(self.winds, key=lambda wind: wind.altitude_m or 0.0)
@@ -164,7 +185,7 @@ class Conditions:
 
 
 def parse_speeds(texts: Sequence[str], option: str = "--speed") -> dict[str, float]:
-    """Speeds by leg from ``110`` or ``outbound=120``. [m/s] Raises `BriefError`."""
+    """Parse speeds such as ``110`` or ``outbound=120`` into speeds by leg. [m/s] Raises `BriefError`."""
     speeds: dict[str, float] = {}
     for text in texts:
         leg, equals, value = text.rpartition("=")
@@ -182,16 +203,16 @@ def parse_speeds(texts: Sequence[str], option: str = "--speed") -> dict[str, flo
 
 
 def parse_winds(texts: Sequence[str]) -> tuple[Aloft, ...]:
-    """Winds from ``240/18``, degrees true that it blows from and knots, or ``240/18@3000`` at an altitude in feet."""
+    """Parse winds such as ``240/18`` (degrees true, knots) or ``240/18@3000`` (at an altitude in feet). Raises `BriefError`."""
     winds = []
     for text in texts:
-        found = re.fullmatch(r"\s*(\d{1,3}(?:\.\d+)?)/(\d{1,3}(?:\.\d+)?)(?:@(-?\d{1,5}))?\s*", text)
-        if found is None or float(found[1]) > 360.0:
+        match = re.fullmatch(r"\s*(\d{1,3}(?:\.\d+)?)/(\d{1,3}(?:\.\d+)?)(?:@(-?\d{1,5}))?\s*", text)
+        if match is None or float(match[1]) > 360.0:
             raise BriefError(
                 f"--wind {text}: must be degrees true and knots, such as 240/18, or 240/18@3000 at an altitude in feet"
             )
-        altitude = float(found[3]) * FT if found[3] is not None else None
-        winds.append(Aloft(altitude, float(found[1]) * DEG, float(found[2]) * KT))
+        altitude = float(match[3]) * FT if match[3] is not None else None
+        winds.append(Aloft(altitude, float(match[1]) * DEG, float(match[2]) * KT))
     heights = [wind.altitude_m for wind in winds]
     if len(winds) > 1 and (None in heights or len(set(heights)) < len(heights)):
         raise BriefError("--wind: where there are several, each needs its own altitude, such as 240/18@3000")
@@ -214,7 +235,7 @@ def asked_for(
     air: tuple[float | None, float | None],
     climb_fpm: float | None = None,
 ) -> Conditions:
-    """Conditions as given on the command line, in the trade's units; the arrival course magnetic.
+    """Conditions from the options of the command line, in the units pilots use; the arrival course is magnetic.
 
     Raises
     ------
@@ -252,12 +273,12 @@ def asked_for(
 
 
 def _outbound(text: str | None) -> tuple[float | None, float | None]:
-    """An outbound leg in metres or in seconds."""
+    """Parse the length of an outbound leg, in metres or in seconds."""
     if text is None:
         return None, None
-    found = re.fullmatch(r"\s*(\d{1,3}(?:\.\d+)?)\s*(s|nm)?\s*", text.lower())
-    value = float(found[1]) if found is not None else math.nan
-    timed = found is not None and found[2] == "s"
+    match = re.fullmatch(r"\s*(\d{1,3}(?:\.\d+)?)\s*(s|nm)?\s*", text.lower())
+    value = float(match[1]) if match is not None else math.nan
+    timed = match is not None and match[2] == "s"
     if not (10.0 <= value <= 600.0 if timed else LEAST_OUTBOUND_M / NM <= value <= 30.0):
         raise BriefError(
             f"--outbound {text}: must be nautical miles from {LEAST_OUTBOUND_M / NM:g} to 30, such as 4.5, or seconds from 10 "

@@ -1,8 +1,7 @@
-"""The altitudes of a plan: each leg's minimum is made steadily over the leg, at no more than a normal rate of descent.
+"""The altitudes of a plan: a steady descent over each leg to its minimum, at no more than a normal rate.
 
-A minimum is at or above: height that a leg is too short to lose is left to the next, and reported. Once established the
-descent goes from gate to gate: no minimum of a fix is left before the fix is passed, and none of its greatest altitudes is
-exceeded there.
+Minimums are "at or above": height that a leg is too short to lose is left to the next leg, and reported. Once established, the
+descent goes from gate to gate: it keeps the minimum of each fix until the fix is passed, and passes it at or below its maximum.
 """
 
 from __future__ import annotations
@@ -28,9 +27,9 @@ _MADE_M = 1.0
 
 @dataclass(frozen=True)
 class Short:
-    """A leg that is too short for its descent: height to lose, time for it, and height remaining at its end.
+    """A leg that is too short for its descent: time for it, height to lose, and height remaining at its end.
 
-    `steadily` means that the final leg takes the rest, in one steady descent from established to the threshold.
+    `steadily` means that the rest is lost on final, in one steady descent from established to the threshold.
     """
 
     leg: Leg
@@ -42,10 +41,20 @@ class Short:
 
 @dataclass(frozen=True, eq=False)
 class Profile:
-    """Altitude at every node of a path, NaN where none is charted, and the legs that are too short for their descent.
+    """The altitudes along a path.
 
-    `points` are the instants and altitudes between which the descent is steady. `steeps` are the stretches of the way in that
-    need more than the normal rate, and `final` is the descent of the final leg, None where there is none.
+    Attributes
+    ----------
+    altitude_m : array
+        Altitude at every node, NaN where none is charted.
+    shorts : tuple of Short
+        The legs that are too short for their descent.
+    points : tuple of (float, float)
+        Times and altitudes between which the descent is steady. [s, m]
+    steeps : tuple of Steep
+        Stretches after established that need more than the normal rate.
+    final : FinalDescent, optional
+        The descent of the final leg, if there is one.
     """
 
     altitude_m: FloatArray
@@ -57,7 +66,7 @@ class Profile:
 
 @dataclass(frozen=True)
 class _Run:
-    """Stages of one leg that follow one another: when they begin and end, their way, and whether a circuit follows."""
+    """Consecutive stages of one leg: start and end, their way, and whether a circuit follows."""
 
     leg: Leg
     start_s: float
@@ -71,7 +80,7 @@ class _Run:
 
 
 def descend(charted: Charted, stages: Sequence[Stage], path: Path) -> Profile:
-    """The altitudes of a path. Before a further circuit nothing goes below the minimum of its outbound leg."""
+    """The altitudes along a path. Before a further circuit, none is below the minimum of its outbound leg."""
     floors = charted.levels_m
     if not floors:
         return Profile(np.full(len(path.time_s), np.nan))
@@ -106,7 +115,7 @@ def descend(charted: Charted, stages: Sequence[Stage], path: Path) -> Profile:
 
 
 def _wanted(charted: Charted, run: _Run, now: float) -> float:
-    """The altitude that a leg before final descends to: its minimum, but not below that of the fix it leads to."""
+    """The altitude that a leg before final descends to: its minimum, but not below that of the fix it leads to. [m]"""
     gate = run.way.gates[-1] if run.way is not None else None
     least = gate.least_m if gate is not None else None
     floor = charted.levels_m.get("outbound" if run.rounds else run.leg, least if least is not None else now)
@@ -135,7 +144,7 @@ def _runs(stages: Sequence[Stage], path: Path) -> list[_Run]:
 
 
 def _way(stages: Sequence[Stage], path: Path, nodes: Sequence[int]) -> Way | None:
-    """The way of stages that lead from gate to gate; None of others."""
+    """The way of stages that lead from gate to gate; None for other stages."""
     gates: list[Gate] = [stage.gate for stage in stages if stage.gate is not None]
     if len(gates) < len(stages):
         return None

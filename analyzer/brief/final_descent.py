@@ -1,4 +1,4 @@
-"""The descent of the final leg: over the fixes to the minimum, level to where it may be left, and down to the runway."""
+"""The descent of the final leg: over the fixes to the minimum, level until it may be left, and down to the runway."""
 
 from __future__ import annotations
 
@@ -16,26 +16,26 @@ from analyzer.procedure.charted import Charted
 __all__ = ["VISUAL_RAD", "FinalDescent", "Way", "down_final", "gate_bounds", "over_threshold"]
 
 _CROSSING_M = 50.0 * FT
-_LEVEL_S = 15.0  # at the minimum before it may be left; common practice, no source
-VISUAL_RAD = 3.0 * DEG  # of a visual descent where no glide path and no visual descent point is charted
-_LEAST_STEADY_RAD = 2.5 * DEG  # shallower is not a normal descent, so the minimum is kept until one is possible
+_LEVEL_S = 15.0  # level at the minimum before leaving it; common practice, no source
+VISUAL_RAD = 3.0 * DEG  # visual descent where no glide path and no visual descent point is charted
+_LEAST_STEADY_RAD = 2.5 * DEG  # shallower is not a normal descent: the minimum is held until one is possible
 _SAME_M = 1.0
 
 
 @dataclass(frozen=True)
 class Way:
-    """The way along the final leg: instants and distances flown at its start and at each of its gates."""
+    """The way from gate to gate: times and distances flown, at its start and at each gate."""
 
     gates: tuple[Gate, ...]
     times_s: tuple[float, ...]
     lengths_m: tuple[float, ...]
 
     def before_end_s(self, metres: float) -> float:
-        """The instant so far before the end of the way; its start where it is shorter."""
+        """Time at a distance before the end of the way; its start if the way is shorter. [s]"""
         return float(np.interp(self.lengths_m[-1] - metres, self.lengths_m, self.times_s))
 
     def before_end_m(self, time_s: float) -> float:
-        """How far before the end of the way an instant is."""
+        """Distance before the end of the way at an instant. [m]"""
         return self.lengths_m[-1] - float(np.interp(time_s, self.times_s, self.lengths_m))
 
 
@@ -43,8 +43,16 @@ class Way:
 class FinalDescent:
     """The descent and its marks.
 
-    `minimum_s` is when the minimum is reached, None where none is, or not before the end. `leave_s` is where it is left on the
-    way to the runway, where that is later; `path_s` is where the glide path is met, None where none is flown.
+    Attributes
+    ----------
+    profile : Taut
+        Times and altitudes.
+    minimum_s : float, optional
+        When the minimum is reached; None without one, or if it is not reached.
+    leave_s : float, optional
+        When the minimum is left for the runway, if that is later.
+    path_s : float, optional
+        When the glide path is met, if one is flown.
     """
 
     profile: Taut
@@ -54,7 +62,7 @@ class FinalDescent:
 
 
 def over_threshold(charted: Charted) -> float:
-    """Altitude over the threshold: the charted crossing height, else 50 ft."""
+    """Altitude over the threshold, by the charted crossing height or else 50 ft. [m]"""
     if charted.runway is None:
         raise ValueError("a threshold is asked for, and no runway is charted")
     crossing = charted.threshold_crossing_height_m
@@ -64,24 +72,24 @@ def over_threshold(charted: Charted) -> float:
 def down_final(charted: Charted, way: Way, start_m: float) -> FinalDescent:
     """The descent along the final leg.
 
-    To a decision altitude it follows the glide path, once that is met from below. To a minimum descent altitude it is one
-    steady descent to the threshold where that is at the minimum before the missed approach point, and is no shallower than a
-    normal descent; else the minimum is reached before the point where it may be left, and kept until there. Without a
-    runway it ends at the minimum.
+    To a decision altitude it follows the glide path once that is met from below. To a minimum descent altitude it is one steady
+    descent to the threshold, if that reaches the minimum before the missed approach point and is no shallower than normal;
+    otherwise the minimum is reached before the point where it may be left, and held until there. Without a runway it ends at
+    the minimum.
     """
-    minimum, begun = charted.minimum, way.times_s[0]
-    ends = way.times_s[-1]
+    minimum, start_s = charted.minimum, way.times_s[0]
+    end_s = way.times_s[-1]
     fixes = gate_bounds(way)
     if way.gates[-1].role != "threshold":
         return _to_last_fix(charted, way, start_m, fixes)
     crossing = over_threshold(charted)
-    end = Bound(ends, crossing, crossing)
+    end = Bound(end_s, crossing, crossing)
     if charted.glide_path_rad is not None and (minimum is None or minimum.kind == "da"):
         met_s = way.before_end_s((start_m - crossing) / math.tan(charted.glide_path_rad))
-        on_path = taut(begun, start_m, _sorted([*fixes, Bound(met_s, least_m=start_m)]), end)
+        on_path = taut(start_s, start_m, _sorted([*fixes, Bound(met_s, least_m=start_m)]), end)
         reached = _first_at(on_path, minimum.altitude_m) if minimum is not None else None
-        return FinalDescent(on_path, reached, None, met_s if met_s > begun else None)
-    steady = taut(begun, start_m, fixes, end)
+        return FinalDescent(on_path, reached, None, met_s if met_s > start_s else None)
+    steady = taut(start_s, start_m, fixes, end)
     if minimum is None:
         return FinalDescent(steady, None, None, None)
     reached = _first_at(steady, minimum.altitude_m)
@@ -91,13 +99,13 @@ def down_final(charted: Charted, way: Way, start_m: float) -> FinalDescent:
         return FinalDescent(steady, reached, None, None)
     level_s = _level_from(charted, way, leave_s)
     kept = [Bound(level_s, minimum.altitude_m, minimum.altitude_m), Bound(leave_s, minimum.altitude_m, minimum.altitude_m)]
-    profile = taut(begun, start_m, _sorted([*fixes, *kept]), end)
+    profile = taut(start_s, start_m, _sorted([*fixes, *kept]), end)
     reached = _first_at(profile, minimum.altitude_m)
     return FinalDescent(profile, reached, leave_s if reached is not None and reached < leave_s else None, None)
 
 
 def gate_bounds(way: Way) -> list[Bound]:
-    """What is charted at the gates of a way."""
+    """The altitudes charted at the gates of a way."""
     return [
         Bound(time, -math.inf if gate.least_m is None else gate.least_m, math.inf if gate.most_m is None else gate.most_m)
         for time, gate in zip(way.times_s[1:], way.gates, strict=True)
@@ -122,27 +130,27 @@ def _sorted(bounds: Sequence[Bound]) -> list[Bound]:
 
 
 def _leave_m(charted: Charted, height_m: float) -> float:
-    """How far before the threshold the minimum may be left: at the visual descent point, else on a path of 3° to it."""
+    """Distance before the threshold where the minimum may be left: the visual descent point, else the glide path or 3°. [m]"""
     point = charted.minimum.visual_descent_point_m if charted.minimum is not None else None
     path = charted.glide_path_rad or VISUAL_RAD
     return point if point is not None else height_m / math.tan(path)
 
 
 def _missed_s(charted: Charted, way: Way) -> float:
-    """When the missed approach point is passed: the end of the way where it is there or beyond, or no fix is charted for it."""
+    """When the missed approach point is passed; the end of the way if it is there or beyond, or not charted as a fix. [s]"""
     point, last = missed_point(charted), way.gates[-1]
     return way.before_end_s(max(0.0, last.along_m - point.along_m)) if point is not None else way.times_s[-1]
 
 
 def _level_from(charted: Charted, way: Way, leave_s: float) -> float:
-    """When the minimum is to be reached: some seconds before it may be left, and before the missed approach point."""
+    """When the minimum must be reached: some seconds before it may be left, and before the missed approach point. [s]"""
     needed = min(leave_s, _missed_s(charted, way))
     bound = [time for time, gate in zip(way.times_s[1:], way.gates, strict=True) if gate.least_m is not None and time < needed]
     return max(needed - _LEVEL_S, (max(bound, default=way.times_s[0]) + needed) / 2.0)
 
 
 def _is_normal(charted: Charted, way: Way, reached_s: float | None) -> bool:
-    """Whether a steady descent through the minimum to the threshold is possible: no visual descent point lies before it."""
+    """Whether a steady descent through the minimum to the threshold is possible; never with a charted visual descent point."""
     minimum = charted.minimum
     if minimum is None or minimum.visual_descent_point_m is not None:
         return False
@@ -155,7 +163,7 @@ def _is_normal(charted: Charted, way: Way, reached_s: float | None) -> bool:
 
 
 def _first_at(profile: Taut, altitude_m: float) -> float | None:
-    """When a descent first comes down to an altitude; None where it does not."""
+    """When a descent first reaches an altitude; None if it does not. [s]"""
     (before_s, before_m), *rest = profile.points
     if before_m <= altitude_m:
         return before_s

@@ -1,6 +1,6 @@
-"""The points that are passed once established inbound, in order: the reversal fix, the fixes charted inbound, the threshold.
+"""Gates, the points passed once established inbound: the reversal fix, the fixes charted inbound, and the threshold.
 
-Places are metres north and east of the reversal fix.
+Places are in metres north and east of the reversal fix.
 """
 
 from __future__ import annotations
@@ -16,18 +16,28 @@ from analyzer.procedure.values import FixRole
 
 __all__ = ["Gate", "final_begins_at", "final_leg", "gates", "missed_point", "threshold_place"]
 
-_ASIDE_M = 1.0 * NM  # off the course: if farther, the course does not lead to the runway
-_SAME_PLACE_M = 0.1 * NM  # a missed approach point this near the threshold is at it
+_ASIDE_M = 1.0 * NM  # a course that passes the runway by more does not lead to it
+_SAME_PLACE_M = 0.1 * NM  # a fix this near another one is at the same place
 
 GateRole: TypeAlias = FixRole | Literal["reversal-fix", "threshold"]
 
 
 @dataclass(frozen=True)
 class Gate:
-    """A point on the way in. `along_m` is its place along the inbound course, positive beyond the reversal fix.
+    """A point on the way in.
 
-    The aircraft stays at or above `least_m` until the gate is passed (the highest minimum of this fix and those beyond it),
-    and passes it at or below `most_m`; None where nothing is charted.
+    Attributes
+    ----------
+    name, role
+        As charted.
+    north_m, east_m : float
+        Its place.
+    along_m : float
+        Its place along the inbound course, positive beyond the reversal fix.
+    least_m : float, optional
+        Altitude to stay at or above until the gate is passed: the highest minimum of this fix and those beyond it.
+    most_m : float, optional
+        Altitude to pass the gate at or below.
     """
 
     name: str
@@ -39,7 +49,7 @@ class Gate:
     most_m: float | None = None
 
     def apart_m(self, other: Gate) -> float:
-        """Distance from another gate."""
+        """Distance from another gate. [m]"""
         return math.hypot(self.north_m - other.north_m, self.east_m - other.east_m)
 
     def course_from(self, other: Gate) -> float:
@@ -55,7 +65,7 @@ def _gate(charted: Charted, name: str, role: GateRole, latitude_rad: float, long
 
 
 def threshold_place(charted: Charted) -> Gate | None:
-    """The threshold of the landing runway, None where none is charted."""
+    """The threshold of the landing runway; None if none is charted."""
     runway = charted.runway
     if runway is None:
         return None
@@ -63,9 +73,9 @@ def threshold_place(charted: Charted) -> Gate | None:
 
 
 def final_leg(charted: Charted) -> bool:
-    """Whether the final course leads to the runway: ahead of the fix, or past it where the facility is on the field.
+    """Whether the final course leads to the runway: ahead of the fix, or past it if the facility is on the field.
 
-    A missed approach point that is charted within a mile of the threshold leads there too.
+    It does, too, if a missed approach point is charted within a mile of the threshold.
     """
     threshold = threshold_place(charted)
     if threshold is None:
@@ -78,20 +88,20 @@ def final_leg(charted: Charted) -> bool:
 
 
 def _fixes(charted: Charted) -> list[Gate]:
-    """The charted fixes; each holds the highest minimum of those that are still to be passed."""
-    found: list[Gate] = []
+    """The charted fixes; the minimum of each is the highest of it and those beyond."""
+    fixes: list[Gate] = []
     least: float | None = None
     for fix in reversed(charted.fixes):
         own = fix.minimum_m if fix.role != "missed-approach-point" else None
         if own is not None:
             least = own if least is None else max(least, own)
         gate = _gate(charted, fix.name, fix.role, fix.latitude_rad, fix.longitude_rad)
-        found.append(replace(gate, along_m=fix.along_m, least_m=least, most_m=fix.maximum_m))
-    return found[::-1]
+        fixes.append(replace(gate, along_m=fix.along_m, least_m=least, most_m=fix.maximum_m))
+    return fixes[::-1]
 
 
 def gates(charted: Charted) -> tuple[Gate, ...]:
-    """The gates in the order passed, up to the threshold where the final course leads there, else to the last fix."""
+    """The gates in the order passed, up to the threshold if the final course leads there, else to the last fix."""
     fixes = _fixes(charted)
     here = Gate(charted.procedure.fix.name, "reversal-fix", 0.0, 0.0, 0.0)
     here = replace(here, least_m=next((fix.least_m for fix in fixes if fix.along_m > 0.0), None))
@@ -106,7 +116,7 @@ def gates(charted: Charted) -> tuple[Gate, ...]:
 
 
 def final_begins_at(charted: Charted) -> float | None:
-    """Where along the inbound course the final leg begins; None where it does when established. [m]"""
+    """Where along the inbound course the final leg begins; None if it begins when established. [m]"""
     faf = next((fix for fix in charted.fixes if fix.role == "final-approach-fix"), None)
     if faf is not None:
         return faf.along_m
@@ -115,5 +125,5 @@ def final_begins_at(charted: Charted) -> float | None:
 
 
 def missed_point(charted: Charted) -> Gate | None:
-    """The missed approach point where it is charted as a fix."""
+    """The missed approach point, if it is charted as a fix."""
     return next((fix for fix in _fixes(charted) if fix.role == "missed-approach-point"), None)

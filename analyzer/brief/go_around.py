@@ -1,4 +1,4 @@
-"""Where the missed approach begins on a planned path: at a decision altitude, its point, after its time, or its end."""
+"""The beginning of the missed approach on a planned path: at a decision altitude, at its point, or after its time."""
 
 from __future__ import annotations
 
@@ -22,9 +22,20 @@ _FINAL = ("final-approach-fix", "reversal-fix")
 
 @dataclass(frozen=True)
 class GoAround:
-    """The beginning of a missed approach: in words, the instant on the plan's path, which may lie beyond its end, and place.
+    """The beginning of a missed approach.
 
-    Metres north and east of the reversal fix; the course is the final one, true. The altitude is NaN where none is charted.
+    Attributes
+    ----------
+    where : str
+        The place in words.
+    time_s : float
+        Time on the path of the plan; it may be beyond its end.
+    north_m, east_m : float
+        Place, from the reversal fix.
+    altitude_m : float
+        NaN if none is charted.
+    course_rad, heading_rad : float
+        The final course, true, and the heading that holds it.
     """
 
     where: str
@@ -39,8 +50,8 @@ class GoAround:
 def go_around(plan: Plan) -> GoAround:
     """Where the missed approach of a plan begins.
 
-    At a decision altitude where the descent comes down to it; else at the missed approach point, after the charted time, or
-    without either at the end of the plan: the threshold, mostly.
+    It is where the descent reaches a decision altitude; else the missed approach point, the charted time, or without either the
+    end of the plan, which is usually the threshold.
     """
     where, time = _begins(plan)
     path, end = plan.path, float(plan.path.time_s[-1])
@@ -61,7 +72,7 @@ def go_around(plan: Plan) -> GoAround:
 
 
 def final_altitudes_m(plan: Plan) -> FloatArray:
-    """The altitude at each node of the path where no runway comes in sight: a minimum descent altitude is kept."""
+    """Altitude at each node of the path if no runway comes in sight: a minimum descent altitude is held. [m]"""
     minimum = plan.charted.minimum
     if minimum is None or minimum.kind != "mda":
         return plan.altitude_m
@@ -86,7 +97,7 @@ def _begins(plan: Plan) -> tuple[str, float]:
 
 
 def _abeam_s(plan: Plan, north_m: float, east_m: float) -> float:
-    """When the last leg of the plan comes abeam a place: at its ground speed where that is beyond its end. [s]"""
+    """When the last leg of the plan comes abeam a place; beyond its end, at the same ground speed. [s]"""
     path, course = plan.path, final_course_rad(plan.charted)
     ahead = (north_m - path.north_m) * math.cos(course) + (east_m - path.east_m) * math.sin(course)
     if ahead[-1] > 0.0:
@@ -98,7 +109,7 @@ def _abeam_s(plan: Plan, north_m: float, east_m: float) -> float:
 
 
 def _final_begun_s(plan: Plan) -> float | None:
-    """When the fix that the missed approach is timed from is passed inbound; None where it is not."""
+    """When the fix that the missed approach is timed from is passed inbound; None if it is not. [s]"""
     for stage, node in zip(plan.stages, plan.path.ends, strict=True):
         if stage.gate is not None and stage.gate.role in _FINAL and stage.gate.name == begins_at(plan):
             return float(plan.path.time_s[node])
@@ -106,7 +117,7 @@ def _final_begun_s(plan: Plan) -> float | None:
 
 
 def parts_before(plan: Plan, beginning: GoAround) -> tuple[PlannedPart, ...]:
-    """The parts of a plan up to where the missed approach begins, the last of them cut there, or flown on to it."""
+    """The parts of a plan up to the missed approach; the last is cut there, or extended to it."""
     kept: list[PlannedPart] = []
     begun, altitude = 0.0, final_altitudes_m(plan)
     for number, part in enumerate(plan.parts):

@@ -1,7 +1,7 @@
-"""A published hold lap by lap in the wind: the entry, whose outbound leg is timed, and the laps that follow it.
+"""A published hold in the wind, lap by lap: the entry, and the laps that follow it.
 
-A hold is flown as if it were all that is charted, as it is debriefed. The outbound leg of a direct entry and of further laps is
-timed from over or abeam the fix, whichever is later, that of a parallel or teardrop entry from over the fix.
+A hold is flown as if nothing else were charted, as it is debriefed. The outbound leg of a direct entry and of further laps is
+timed from over or abeam the fix, whichever is later; that of a parallel or teardrop entry from over the fix.
 
 References
 ----------
@@ -45,17 +45,34 @@ __all__ = ["HoldLaps", "Joined", "Lap", "TimedFrom", "hold_laps", "hold_level_m"
 TimedFrom: TypeAlias = Literal["over the fix", "abeam the fix"]
 Joined: TypeAlias = Literal["on the course", "by an intercept", "direct to the fix"]
 
-_STEEP_RAD = 45.0 * DEG  # that a parallel entry closes with its course at
-_ABEAM_S = 0.5  # later than over the fix
+_STEEP_RAD = 45.0 * DEG  # intercept angle of a parallel entry
+_ABEAM_S = 0.5  # after passing over the fix
 
 
 @dataclass(frozen=True, eq=False)
 class Lap:
-    """A lap: the turn at the fix and the outbound heading, the outbound leg and where it is timed from, and the way back.
+    """A lap of a hold. Headings are true.
 
-    Headings true; `turn` and `turn_back` +1 right; the turn back rolls out on `back_heading_rad`. `length_m` is from the fix to
-    where the leg ends, over the ground. `inbound_s` is from being on the inbound course, or on the way direct to the fix, until
-    the fix.
+    Attributes
+    ----------
+    number : int
+        1 is the entry.
+    turn, turn_back : int
+        Directions of the turn at the fix and the turn back, +1 right.
+    outbound_heading_rad, back_heading_rad, inbound_heading_rad : float
+        Headings outbound, at the end of the turn back, and inbound.
+    outbound_s, timed_from
+        Time of the outbound leg, and where it is timed from.
+    level_s : float
+        Time outbound from wings level.
+    length_m : float
+        Distance of the end of the outbound leg from the fix, over the ground.
+    joined : str
+        How the inbound course is met.
+    inbound_s : float
+        Time to the fix from the inbound course, or from where the way direct to it begins.
+    path : Path
+        The path flown.
     """
 
     number: int
@@ -75,11 +92,26 @@ class Lap:
 
 @dataclass(frozen=True, eq=False)
 class HoldLaps:
-    """A published hold in the wind: the chart of it alone, its air, and its laps.
+    """A published hold in the wind.
 
-    `laps` holds the entry, where it is known on which course the fix is reached, and the lap that all further ones are like.
-    Where the entry cannot be flown in this wind, or no lap, it is left out and `refused` says why; without a lap `numbers` is
-    None.
+    Attributes
+    ----------
+    hold : PublishedHold
+        The hold.
+    chart : Charted
+        A chart of the hold alone.
+    air : LegAir
+        Altitude, airspeed and wind.
+    maximum_mps, maximum_source
+        Maximum indicated airspeed, and where it comes from.
+    arrival_rad : float, optional
+        True course on which the fix is reached, if known.
+    numbers : HoldNumbers, optional
+        Numbers of a circuit; None if no lap can be flown.
+    laps : tuple of Lap
+        The entry, if the arrival course is known, and one lap that stands for all further ones.
+    refused : str, optional
+        Why the entry, or any lap, cannot be flown in this wind.
     """
 
     hold: PublishedHold
@@ -94,17 +126,17 @@ class HoldLaps:
 
     @property
     def by_length(self) -> bool:
-        """Whether its outbound leg is charted by length."""
+        """Whether the outbound leg is charted by length."""
         return self.chart.leg_length_m is not None
 
 
 def hold_level_m(charted: Charted, conditions: Conditions, hold: PublishedHold) -> float:
-    """The altitude that a hold is briefed at: of the missed approach its altitude, else the hold's minimum or maximum.
+    """The altitude of a hold: that of the missed approach which leads to it, else the minimum or maximum of the hold. [m]
 
     Raises
     ------
     BriefError
-        None is charted, and none was asked for.
+        None is charted, and none was given.
     """
     missed = charted.missed.altitude_m if charted.missed is not None and hold.role == "missed-approach" else None
     levels = [*charted.levels_m.values()]
@@ -116,7 +148,7 @@ def hold_level_m(charted: Charted, conditions: Conditions, hold: PublishedHold) 
 
 
 def hold_laps(charted: Charted, conditions: Conditions, hold: PublishedHold, arrival_rad: float | None) -> HoldLaps:
-    """The laps of a published hold whose fix is reached on a true course, None where that is not known."""
+    """The laps of a published hold. `arrival_rad` is the true course on which its fix is reached, None if not known."""
     level = hold_level_m(charted, conditions, hold)
     chart = replace(hold_chart(charted, hold), floors_m={"hold": level})
     asked = replace(conditions, arrival_rad=arrival_rad, outbound_m=None, outbound_s=None)
@@ -138,14 +170,14 @@ def hold_laps(charted: Charted, conditions: Conditions, hold: PublishedHold, arr
 
 
 def _maximum(hold: PublishedHold, level_m: float) -> tuple[float, str]:
-    """The greatest indicated airspeed of a hold, and where it comes from."""
+    """Maximum indicated airspeed of a hold, and its source. [m/s]"""
     if hold.maximum_speed_mps is not None:
         return hold.maximum_speed_mps, "charted"
     return holding.maximum_speed_kt(level_m) * KT, "AIM 5-3-8 j.2"
 
 
 def _clock_starts(path: Path, outbound_rad: float, last: int) -> float | None:
-    """When the fix was last come abeam from behind, up to a node; None where it still lies ahead, 0 where it never did. [s]"""
+    """When the path last came abeam the fix, up to a node; None if the fix is still ahead, 0 if it never was. [s]"""
     along = path.north_m[: last + 1] * math.cos(outbound_rad) + path.east_m[: last + 1] * math.sin(outbound_rad)
     behind = np.flatnonzero(along < 0.0)
     if not len(behind):
@@ -158,7 +190,7 @@ def _clock_starts(path: Path, outbound_rad: float, last: int) -> float | None:
 
 
 def _entry_seconds(chart: Charted, air: LegAir, numbers: HoldNumbers) -> StraightSeconds:
-    """How long the entry's outbound leg goes straight on, so that it is as long as charted from where its time begins."""
+    """How long the entry flies straight on outbound, so that the leg is as long as charted from where its time begins."""
     length, timed = chart.leg_length_m, leg_seconds(chart, air)
 
     def seconds(turn: Stage, start: float) -> float:
@@ -190,7 +222,7 @@ def _entry(chart: Charted, air: LegAir, numbers: HoldNumbers) -> Lap:
 
 
 def _established(chart: Charted, pattern: Pattern, entry: str) -> tuple[Stage, ...] | None:
-    """An entry with its intercept, steeply where it has to be; None where the course is met only at the fix or beyond."""
+    """An entry with its intercept, at a steep angle if need be; None if the course is met only at the fix or beyond."""
     for cuts in ((_STEEP_RAD,), CUTS_RAD) if entry == "parallel" else (CUTS_RAD, (_STEEP_RAD,)):
         try:
             return to_established(chart, pattern, cuts)
@@ -200,7 +232,7 @@ def _established(chart: Charted, pattern: Pattern, entry: str) -> tuple[Stage, .
 
 
 def _direct_to_fix(chart: Charted, air: LegAir, numbers: HoldNumbers, pattern: Pattern) -> Lap:
-    """The entry that would meet the inbound course only at the fix or beyond: its turn rolls out toward the fix."""
+    """An entry that meets the inbound course only at the fix or beyond: its turn rolls out direct to the fix."""
     back = pattern.stages[-1]
     begun = fly_stages(pattern.stages[:-1], pattern.start_heading_rad)
     place, heading = (float(begun.north_m[-1]), float(begun.east_m[-1])), float(begun.heading_rad[-1])
@@ -220,7 +252,7 @@ def _steady(chart: Charted, conditions: Conditions, air: LegAir) -> Lap:
 def _lap(
     chart: Charted, air: LegAir, number: int, stages: Sequence[Stage], start: float, joined: Joined, *, from_over: bool
 ) -> Lap:
-    """A lap of stages up to where the way in begins, and from there to the fix."""
+    """A lap of some stages, completed by the way to the fix."""
     begun = fly_stages(stages, start)
     north, east = float(begun.north_m[-1]), float(begun.east_m[-1])
     bearing = math.atan2(-east, -north) if joined == "direct to the fix" else chart.inbound_true_rad

@@ -1,4 +1,4 @@
-"""The stages of a hold: the entry that the arrival calls for, the triple-drift rule and the exact correction.
+"""The stages of a hold: the entry for the arrival course, the triple-drift rule and the exact wind correction.
 
 References
 ----------
@@ -36,7 +36,7 @@ __all__ = [
     "seconds_to_length",
 ]
 
-# Seconds to fly straight on after the first turn of an entry, which begins on a heading.
+# Time straight on after the first turn of an entry, from that turn and the heading that it begins on. [s]
 StraightSeconds: TypeAlias = Callable[[Stage, float], float]
 
 _HIGH_M, _LOW_LEG_S, _HIGH_LEG_S = 14_000.0 * FT, 60.0, 90.0  # AIM 5-3-8 j.4
@@ -47,12 +47,24 @@ _PARALLEL_CUT_RAD, _WIDEST_RAD = 45.0 * DEG, 45.0 * DEG
 
 @dataclass(frozen=True)
 class HoldNumbers:
-    """The outbound leg of a circuit: heading and time that make the inbound leg right, and what three times the drift gives.
+    """The numbers of a circuit, solved in the wind and by the triple-drift rule.
 
-    `entry` is what the heading at the fix calls for, `neighbours` the entries within 5 degrees of it. `inbound_s` is the
-    inbound time, wanted or, where the outbound leg is charted by length, what follows from it; `drift_rad` the drift inbound,
-    to the right positive. By the rule the outbound heading is `triple_heading_rad`, and with the standard time, or the charted
-    length, the circuit then comes out `triple_off_m` right of the inbound course.
+    Attributes
+    ----------
+    entry, neighbours
+        The entry for the heading at the fix, and other entries within 5 degrees of it.
+    arrival_heading_rad : float
+        True heading at the fix.
+    inbound_s : float
+        Time inbound: the standard one, or the one that results from a charted length.
+    outbound_heading_rad, outbound_s : float
+        True heading and time outbound, after which the turn rolls out on the inbound course.
+    drift_rad : float
+        Drift inbound, positive to the right.
+    triple_heading_rad : float
+        True outbound heading by the rule.
+    triple_off_m : float
+        Distance right of the inbound course at the roll-out, by the rule and the standard time or charted length.
     """
 
     entry: str
@@ -67,7 +79,7 @@ class HoldNumbers:
 
 
 def hold_air(charted: Charted, conditions: Conditions) -> LegAir:
-    """The air that a hold is flown in: of a published one that of the hold, in lieu of a procedure turn of the outbound leg."""
+    """The air of a hold: for a published hold that of its leg, for one in lieu of a procedure turn that of the outbound leg."""
     return conditions.leg(charted, "hold" if charted.held is not None else "outbound")
 
 
@@ -78,7 +90,7 @@ def _turn(charted: Charted) -> int:
 
 
 def leg_seconds(charted: Charted, air: LegAir) -> float:
-    """Time of a leg, as charted or by the altitude; of a charted length, its time over the ground inbound."""
+    """Time of a leg, as charted or by the altitude; for a charted length, its time inbound. [s]"""
     if charted.leg_time_s is not None:
         return charted.leg_time_s
     if charted.leg_length_m is not None:
@@ -97,7 +109,7 @@ def _circuit(charted: Charted, air: LegAir, heading: float, seconds: float) -> t
 
 
 def seconds_to_length(charted: Charted, air: LegAir, first: Stage, start: float, length_m: float) -> float:
-    """Seconds outbound after a first turn, flown from a heading at the fix, until the leg reads a length."""
+    """Time outbound after the first turn, flown from a heading at the fix, until the leg reads a length. [s]"""
 
     def short(seconds: float) -> float:
         end = _end((first, Stage("outbound", "outbound", Straight(seconds), air)), start)
@@ -113,13 +125,13 @@ def seconds_to_length(charted: Charted, air: LegAir, first: Stage, start: float,
 
 
 def circuit(charted: Charted, conditions: Conditions) -> tuple[Stage, ...]:
-    """A further circuit from the fix, up to the end of its turn inbound: heading and time make the inbound leg right."""
+    """A circuit from the fix to the end of its turn inbound, with the outbound heading and time solved in the wind."""
     numbers = hold_numbers(charted, conditions)
     return _circuit(charted, hold_air(charted, conditions), numbers.outbound_heading_rad, numbers.outbound_s)
 
 
 def hold_numbers(charted: Charted, conditions: Conditions) -> HoldNumbers:
-    """The numbers of a circuit, and the entry for the arrival course (the inbound course where none is given)."""
+    """The numbers of a circuit, and the entry for the arrival course (if none is given, for the inbound course)."""
     air = hold_air(charted, conditions)
     home, speed = air.hold_course(charted.inbound_true_rad)
     drift = float(wrap(charted.inbound_true_rad - home))
@@ -143,7 +155,7 @@ def hold_numbers(charted: Charted, conditions: Conditions) -> HoldNumbers:
 
 
 def _by_length(charted: Charted, air: LegAir, length_m: float) -> tuple[float, float, float]:
-    """Heading and time outbound of a circuit whose leg ends by length, and how far before the fix it comes out. [rad, s, m]"""
+    """Heading and time outbound of a circuit by length, and the distance before the fix at its roll-out. [rad, s, m]"""
     course, home = charted.inbound_true_rad, air.hold_course(charted.inbound_true_rad)[0]
     outbound = course + math.pi
 
@@ -166,22 +178,22 @@ def _by_length(charted: Charted, air: LegAir, length_m: float) -> tuple[float, f
 
 
 def _closing(charted: Charted, air: LegAir, wanted_s: float) -> tuple[float, float]:
-    """Heading and time outbound that bring the circuit to the beginning of its inbound leg."""
+    """Heading and time outbound from which the circuit rolls out at the beginning of its inbound leg. [rad, s]"""
     home, _ = air.hold_course(charted.inbound_true_rad)
     flown_in = Air(air.true_airspeed_mps, *air.wind_north_east_mps)
-    found = Circuit(charted.inbound_true_rad, home, _turn(charted), air.bank_rad, air.bank_rad, flown_in).closing(wanted_s)
-    if found is None:
+    solution = Circuit(charted.inbound_true_rad, home, _turn(charted), air.bank_rad, air.bank_rad, flown_in).closing(wanted_s)
+    if solution is None:
         raise BriefError(
             f"no outbound leg makes an inbound leg of {wanted_s:.0f} s in this wind: the turns alone are carried too far; "
             "fly faster, or ask with less --wind"
         )
-    return found
+    return solution
 
 
 def hold(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern:
-    """The entry, up to the turn that comes out inbound.
+    """The entry of a hold, up to the end of the turn inbound.
 
-    A leg that is charted by length is flown to `outbound_m` as that is read, unless a time is asked for; others for the leg's
+    A leg charted by length is flown until it reads `outbound_m`, unless a time is asked for; other legs are flown for their
     time, from wings level.
     """
     numbers, air = hold_numbers(charted, conditions), hold_air(charted, conditions)
@@ -197,10 +209,10 @@ def hold(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern
 
 
 def enter(charted: Charted, air: LegAir, numbers: HoldNumbers, straight: StraightSeconds) -> Pattern:
-    """An entry whose outbound leg is flown straight on for so many seconds after its turn, up to the turn inbound.
+    """An entry up to the end of the turn inbound; `straight` gives the time outbound after the first turn.
 
-    A direct entry is flown on the heading from which the turn rolls out on the inbound course, where one within 45 degrees of
-    outbound does; a teardrop on a track 30 degrees into the hold; a parallel one on the outbound track.
+    A direct entry is flown on the heading from which the turn rolls out on the inbound course, if there is one within 45
+    degrees of outbound; a teardrop entry on a track 30 degrees into the hold; a parallel entry on the outbound track.
     """
     home, _ = air.hold_course(charted.inbound_true_rad)
     start, turn = numbers.arrival_heading_rad, _turn(charted)
@@ -225,15 +237,15 @@ def enter(charted: Charted, air: LegAir, numbers: HoldNumbers, straight: Straigh
 
     out, solved = air.hold_course(outbound)[0], None
     if numbers.entry == "direct":
-        found = solve(across, outbound - _WIDEST_RAD, outbound + _WIDEST_RAD)
-        out, solved = (found, "outbound heading") if found is not None else (out, None)
+        heading = solve(across, outbound - _WIDEST_RAD, outbound + _WIDEST_RAD)
+        out, solved = (heading, "outbound heading") if heading is not None else (out, None)
     elif numbers.entry == "teardrop":
         out = air.hold_course(outbound - turn * _TEARDROP_RAD)[0]
     return Pattern(f"hold-{numbers.entry}", stages(out), start, solved, across(out))
 
 
 def _end(stages: Sequence[Stage], heading: float) -> tuple[float, float]:
-    """Where some stages end, metres north and east of the fix."""
+    """End of some stages, north and east of the fix. [m]"""
     path = fly_stages(stages, heading)
     return float(path.north_m[-1]), float(path.east_m[-1])
 

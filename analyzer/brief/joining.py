@@ -1,8 +1,8 @@
-"""From the arrival course onto the outbound one, so that it comes out on that course: solved in the wind.
+"""The turn from the arrival course onto the outbound course, solved in the wind.
 
-A turn of up to 120 degrees is led: it begins before the fix. A greater one is begun over the fix, the shorter way round or,
-where neither is much shorter, over the manoeuvring side, where there is more room; it goes on past the outbound heading, and
-the course is closed with from there. Common practice, no source.
+A turn of up to 120 degrees is led: it begins before the fix. A greater one begins over the fix, the shorter way round or, if
+neither is much shorter, over the manoeuvring side, where there is more room; it continues past the outbound heading, and the
+course is intercepted from there. Common practice, no source.
 """
 
 from __future__ import annotations
@@ -21,17 +21,24 @@ from analyzer.procedure.charted import Charted
 
 __all__ = ["Begun", "begin"]
 
-_LEAST_RAD, _MOST_RAD = 20.0 * DEG, 120.0 * DEG  # smaller changes need no lead, greater ones are flown over the fix
-_EITHER_WAY_RAD = 170.0 * DEG  # from here on neither way round is much shorter
+_LEAST_RAD, _MOST_RAD = 20.0 * DEG, 120.0 * DEG  # a smaller change needs no lead, a greater one begins over the fix
+_EITHER_WAY_RAD = 170.0 * DEG  # from here on, neither way round is much shorter
 _CUTS_RAD = (30.0 * DEG, 45.0 * DEG, 60.0 * DEG)  # intercept angles for the outbound course, the first that works in time
 _LONGEST_CLOSING_S = 300.0
 
 
 @dataclass(frozen=True)
 class Begun:
-    """How a flight begins: heading and place (metres north and east of the fix), and the stages from there on.
+    """The beginning of a flight.
 
-    `lead_m` is how far before the fix the turn onto the outbound course begins, None where none is led.
+    Attributes
+    ----------
+    heading_rad, start_m
+        Heading and place, north and east of the fix.
+    stages : tuple of Stage
+        The stages from there on.
+    lead_m : float, optional
+        Distance before the fix at which the turn onto the outbound course begins; None if it is not led.
     """
 
     heading_rad: float
@@ -41,9 +48,9 @@ class Begun:
 
 
 def begin(charted: Charted, conditions: Conditions, pattern: Pattern, stages: tuple[Stage, ...]) -> Begun:
-    """Begin a pattern on the arrival course, where one is given and the outbound course can be reached from it in time.
+    """Begin a pattern on the arrival course, if one is given and the outbound course can be reached from it in time.
 
-    Else it begins as the pattern does, on the outbound course.
+    Otherwise it begins on the outbound course, as the pattern does.
     """
     plain = Begun(pattern.start_heading_rad, pattern.start_m, stages, None)
     arrival = conditions.arrival_rad
@@ -57,7 +64,7 @@ def begin(charted: Charted, conditions: Conditions, pattern: Pattern, stages: tu
 
 
 def _led(charted: Charted, arrival: float, change: float, stages: tuple[Stage, ...]) -> Begun | None:
-    """One turn, moved back along the arrival course until it ends on the outbound course."""
+    """A single turn, begun before the fix so that it ends on the outbound course."""
     out, air = charted.outbound_true_rad, stages[0].air
     heading = air.hold_course(arrival)[0]
     turn = Stage("outbound_turn", "outbound", Turn(air.hold_course(out)[0], _direction(change), air.bank_rad), air)
@@ -69,7 +76,7 @@ def _led(charted: Charted, arrival: float, change: float, stages: tuple[Stage, .
 
 
 def _over_the_fix(charted: Charted, arrival: float, change: float, stages: tuple[Stage, ...]) -> Begun | None:
-    """A turn begun over the fix, and closing with the outbound course from where it comes out."""
+    """A turn begun over the fix, and an intercept of the outbound course from its end."""
     out, air = charted.outbound_true_rad, stages[0].air
     heading, outward = air.hold_course(arrival)[0], air.hold_course(out)[0]
     direction = _direction(change)
@@ -99,7 +106,7 @@ def _over_the_fix(charted: Charted, arrival: float, change: float, stages: tuple
 
 
 def _rest(charted: Charted, stages: tuple[Stage, ...], north_m: float, east_m: float) -> tuple[Stage, ...] | None:
-    """The stages from a place on the outbound course on, up to the same end of the outbound leg; None beyond it."""
+    """The stages from a place on the outbound course, with the same end of the outbound leg; None beyond that end."""
     out, first = charted.outbound_true_rad, stages[0]
     if not isinstance(first.segment, Straight):
         return None

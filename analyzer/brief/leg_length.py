@@ -1,4 +1,4 @@
-"""Where an outbound leg that is charted by length ends, as that length is read: along the course, by a DME, or from the fix."""
+"""The length of an outbound leg as it is read: along the course, by a DME, or from the fix."""
 
 from __future__ import annotations
 
@@ -11,13 +11,13 @@ from analyzer.procedure.charted import Charted
 
 __all__ = ["leg_read", "read_words"]
 
-_AT_FIX_M = 0.1 * NM  # a station as near as this to the fix stands at it
+_AT_FIX_M = 0.1 * NM  # a station this near the fix is at the fix
 
 
 def leg_read(charted: Charted, north_m: float, east_m: float, altitude_m: float) -> float:
-    """The length that a leg outbound from the fix has come to at a place, as it is read there. [m]
+    """Length of a leg outbound from the fix, as it is read at a place. [m]
 
-    By a DME apart from the fix it is by how much the reading differs from that over the fix.
+    By a DME away from the fix, it is the difference from the reading over the fix.
 
     References
     ----------
@@ -41,7 +41,7 @@ def leg_read(charted: Charted, north_m: float, east_m: float, altitude_m: float)
 
 
 def read_words(charted: Charted) -> str:
-    """How the length of the leg is read: ``along the course from the fix``."""
+    """How the length of the leg is read, in words: ``along the course from the fix``."""
     by = length_read_by(charted)
     if by == "along-track":
         return "along the course from the fix"

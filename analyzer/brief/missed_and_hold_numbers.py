@@ -1,4 +1,4 @@
-"""The numbers of the missed approach and of the published holds, each with how it is worked out."""
+"""The numbers of the missed approach and of the published holds, each with its derivation."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _WAY = {1: "right", -1: "left"}
 
 
 def missed_numbers(missed: MissedPath) -> Iterator[Number]:
-    """The climb, the first turn, when the altitude is reached, and when the fix that it leads to."""
+    """The climb, the first turn, and the times to the altitude and to the fix that it leads to."""
     ahead = missed.parts[0]
     air, course = ahead.air, missed.begins.course_rad
     speed = air.hold_course(course)[1]
@@ -59,7 +59,7 @@ def _first_turn(missed: MissedPath, turn: FirstTurn) -> Iterator[Number]:
 
 
 def lap_numbers(laps: HoldLaps, title: str) -> Iterator[Number]:
-    """The outbound heading and time of the laps after the entry, with their rules of thumb, and the drift, under a title."""
+    """The outbound heading and time of the laps after the entry, with their rules of thumb, and the drift."""
     numbers, lap = laps.numbers, laps.laps[-1] if laps.laps else None
     if numbers is None or lap is None:
         return

@@ -1,8 +1,8 @@
 """The path of the missed approach: straight ahead to the altitude of its turn, the turn, and on to its hold, climbing.
 
-Places are metres north and east of the reversal fix. What is flown follows what is charted; what the chart leaves open is flown
-the plain way: a turn that is charted with no altitude begins at the point, and a course is flown until the altitude is reached
-where it does not lead to the hold.
+Places are in metres north and east of the reversal fix. What the chart leaves open is flown the simplest way: a turn charted
+without an altitude begins at the missed approach point, and a course that does not lead to the hold is flown until the altitude
+is reached.
 """
 
 from __future__ import annotations
@@ -30,17 +30,24 @@ from analyzer.procedure.resolve_minimums import category_within
 
 __all__ = ["FirstTurn", "MissedPath", "hold_of_missed", "missed_path", "place_of"]
 
-_LEADS_RAD = 30.0 * DEG  # a course that points this close to the hold's fix leads to it
-_ON_STEP_S, _ON_MOST_S = 10.0, 300.0  # flown on where the turn cannot come out toward its place yet
-_SHOWN_S = 60.0  # of a course that no altitude ends
+_LEADS_RAD = 30.0 * DEG  # a course within this of the bearing of the hold's fix leads to it
+_ON_STEP_S, _ON_MOST_S = 10.0, 300.0  # flown on if the turn cannot roll out toward its place yet
+_SHOWN_S = 60.0  # of a last course that no altitude ends
 _OVER_M = 0.05 * NM
 
 
 @dataclass(frozen=True)
 class FirstTurn:
-    """Where the first turn begins, from the missed approach point: seconds, metres and altitude; and which stage it is.
+    """The beginning of the first turn.
 
-    `waited_s` is how much longer than charted was flown straight on, as no turn before could have come out toward its place.
+    Attributes
+    ----------
+    number : int
+        Which stage it is.
+    seconds, length_m, altitude_m : float
+        Time and distance from the missed approach point, and altitude.
+    waited_s : float
+        How much later than charted it begins, because an earlier turn cannot roll out toward its place.
     """
 
     number: int
@@ -52,10 +59,26 @@ class FirstTurn:
 
 @dataclass(frozen=True, eq=False)
 class MissedPath:
-    """The missed approach as planned: where it begins, its climb, its stages and path, with the altitude at each node.
+    """The missed approach as planned.
 
-    `level_m` is where the climb ends, None where no altitude is charted. `to` names what it leads to, None where nothing is
-    charted, and `hold` is the hold there.
+    Attributes
+    ----------
+    charted : Charted
+        The procedure.
+    begins : GoAround
+        Where it begins.
+    climb : Climb
+        Its rate or gradient.
+    stages, path, altitude_m
+        The stages, the path, and the altitude at each node.
+    level_m : float, optional
+        Altitude of the level-off, if one is charted.
+    turn : FirstTurn, optional
+        Where the first turn begins, if there is one.
+    to : str, optional
+        Name of the fix that it leads to, if one is charted.
+    hold : PublishedHold, optional
+        The hold there.
     """
 
     charted: Charted
@@ -71,17 +94,17 @@ class MissedPath:
 
     @property
     def parts(self) -> tuple[PlannedPart, ...]:
-        """Its parts, climbing."""
+        """Its parts."""
         return planned_parts(self.charted, self.stages, self.path, self.altitude_m)
 
     @property
     def arrival_rad(self) -> float | None:
-        """The true course on which the fix of its hold is reached; None where it leads to none."""
+        """True course on which the fix of its hold is reached; None without a hold. [rad]"""
         return self.stages[-1].course_rad if self.hold is not None else None
 
     @property
     def levelled_s(self) -> float | None:
-        """When its altitude is reached, from the point; None where it is not, or none is charted."""
+        """Time from the point to its altitude; None if none is charted, or it is not reached. [s]"""
         if self.level_m is None:
             return None
         there = np.flatnonzero(self.altitude_m >= self.level_m - 0.1)
@@ -89,7 +112,7 @@ class MissedPath:
 
 
 def hold_of_missed(charted: Charted) -> PublishedHold | None:
-    """The hold that the missed approach leads to: of the name it leads to, else the one of its role, for the category."""
+    """The hold that the missed approach leads to, for the category: by the name of its fix, else by the role of the hold."""
     missed, category = charted.missed, charted.procedure.category
     fit = [
         hold for hold in charted.holds if hold.category is None or category is None or category_within(category, hold.category)
@@ -101,7 +124,7 @@ def hold_of_missed(charted: Charted) -> PublishedHold | None:
 
 
 def place_of(charted: Charted, latitude_rad: float, longitude_rad: float) -> tuple[float, float]:
-    """Metres north and east of the reversal fix."""
+    """Place north and east of the reversal fix. [m]"""
     distance, bearing = geodesy.inverse(charted.fix_latitude_rad, charted.fix_longitude_rad, latitude_rad, longitude_rad)
     return float(distance * np.cos(bearing)), float(distance * np.sin(bearing))
 
@@ -112,7 +135,7 @@ def missed_path(plan: Plan) -> MissedPath:
     Raises
     ------
     BriefError
-        None is charted, no altitude is known where its climb begins, or a turn cannot be flown.
+        None is charted, the altitude where its climb begins is not known, or a turn cannot be flown.
     """
     missed = plan.charted.missed
     if missed is None:
@@ -139,7 +162,7 @@ def missed_path(plan: Plan) -> MissedPath:
 
 @dataclass(frozen=True, eq=False)
 class _Asked:
-    """A missed approach to be flown: the plan before it, what is charted, where it begins, its climb, and its hold."""
+    """What a missed approach is planned from: the plan before it, the chart, its beginning, its climb, and its hold."""
 
     plan: Plan
     missed: MissedApproach
@@ -149,13 +172,13 @@ class _Asked:
 
     @property
     def level_m(self) -> float:
-        """Where the climb ends."""
+        """Altitude of the level-off. [m]"""
         known = (self.missed.altitude_m, self.missed.climb_m, self.begins.altitude_m)
         return next(value for value in known if value is not None)
 
     @property
     def target_m(self) -> tuple[float, float] | None:
-        """The place that it leads to: the fix of its hold, or the fix of that name."""
+        """The place that it leads to: the fix of its hold, or the fix named. [m]"""
         charted, to = self.plan.charted, self.missed.to
         if self.hold is not None:
             return place_of(charted, self.hold.latitude_rad, self.hold.longitude_rad)
@@ -170,14 +193,14 @@ class _Asked:
 
 
 def _flown(asked: _Asked, stages: Sequence[Stage]) -> tuple[Path, FloatArray]:
-    """The path of some stages from the point on, and the altitude at its nodes."""
+    """The path of some stages from the point, and the altitude at its nodes."""
     begins = asked.begins
     path = fly_stages(stages, begins.heading_rad, (begins.north_m, begins.east_m))
     return path, asked.climb.heights_m(path, begins.altitude_m, asked.level_m)
 
 
 def _end(asked: _Asked, stages: Sequence[Stage]) -> tuple[float, tuple[float, float], float]:
-    """Heading, place and altitude where some stages end."""
+    """Heading, place and altitude at the end of some stages."""
     path, altitude = _flown(asked, stages)
     return float(path.heading_rad[-1]), (float(path.north_m[-1]), float(path.east_m[-1])), float(altitude[-1])
 
@@ -193,7 +216,7 @@ def _stages(asked: _Asked) -> tuple[tuple[Stage, ...], FirstTurn | None]:
 
 
 def _ahead(asked: _Asked, to_m: float | None) -> Stage:
-    """Straight ahead on the final course, climbing to an altitude, at once done where none is charted."""
+    """Straight ahead on the final course, climbing to an altitude; of zero length if none is charted."""
     here, course = asked.begins.altitude_m, asked.begins.course_rad
     goal = here if to_m is None else to_m
     air = asked.air(here, goal)
@@ -202,7 +225,7 @@ def _ahead(asked: _Asked, to_m: float | None) -> Stage:
 
 
 def _first_turn(asked: _Asked, ahead: Stage) -> tuple[tuple[Stage, Stage], FirstTurn]:
-    """Straight ahead, and the first turn; flown on before it where it could not come out toward its place yet."""
+    """Straight ahead, and the first turn; later if it cannot roll out toward its place yet."""
     seconds = ahead.segment.seconds if isinstance(ahead.segment, Straight) else 0.0
     for waited in np.arange(0.0, _ON_MOST_S, _ON_STEP_S):
         longer = replace(ahead, segment=Straight(seconds + float(waited)))
@@ -219,7 +242,7 @@ def _named(asked: _Asked) -> str:
 
 
 def _turn(asked: _Asked, ahead: Stage) -> Stage | None:
-    """The first turn after a way straight ahead; None where none can come out toward its place."""
+    """The first turn; None if it cannot roll out toward its place."""
     missed, target = asked.missed, asked.target_m
     heading, place, height = _end(asked, (ahead,))
     air = asked.air(height, asked.level_m)
@@ -232,12 +255,12 @@ def _turn(asked: _Asked, ahead: Stage) -> Stage | None:
     if missed.turn is None:
         either = shorter_toward(air, heading, place, target)
         return Stage("missed", "missed", Turn(either[1], either[0], air.bank_rad), air) if either is not None else None
-    found = turn_toward(air, heading, place, missed.turn, target)
-    return Stage("missed", "missed", Turn(found, missed.turn, air.bank_rad), air) if found is not None else None
+    rollout = turn_toward(air, heading, place, missed.turn, target)
+    return Stage("missed", "missed", Turn(rollout, missed.turn, air.bank_rad), air) if rollout is not None else None
 
 
 def _on(asked: _Asked, begun: tuple[Stage, ...]) -> tuple[Stage, ...]:
-    """From the first turn on: on its course until the altitude is reached, unless that leads to the place, and to the place."""
+    """After the first turn: its course up to the altitude, unless it leads to the place, and the way to the place."""
     target, course = asked.target_m, asked.missed.course_true_rad
     stages: tuple[Stage, ...] = ()
     _, place, height = _end(asked, begun)
@@ -251,10 +274,10 @@ def _on(asked: _Asked, begun: tuple[Stage, ...]) -> tuple[Stage, ...]:
     if course is not None:
         heading, place, height = _end(asked, (*begun, *stages))
         air = asked.air(height, asked.level_m)
-        found = shorter_toward(air, heading, place, target)
-        if found is None:
+        turn = shorter_toward(air, heading, place, target)
+        if turn is None:
             raise BriefError(f"--missed: no turn rolls out toward {_named(asked)} in this wind; fly slower, or use --bank")
-        stages = (*stages, Stage("missed", "missed", Turn(found[1], found[0], air.bank_rad), air))
+        stages = (*stages, Stage("missed", "missed", Turn(turn[1], turn[0], air.bank_rad), air))
     _, place, height = _end(asked, (*begun, *stages))
     away = math.hypot(target[0] - place[0], target[1] - place[1])
     if away <= _OVER_M:
@@ -264,7 +287,7 @@ def _on(asked: _Asked, begun: tuple[Stage, ...]) -> tuple[Stage, ...]:
 
 
 def _leads(course_rad: float, place: tuple[float, float], target: tuple[float, float] | None) -> bool:
-    """Whether a course leads to a place from here."""
+    """Whether a course leads from one place to another."""
     if target is None:
         return False
     bearing = math.atan2(target[1] - place[1], target[0] - place[0])

@@ -1,4 +1,4 @@
-"""When the missed approach point is reached: the time from the final approach fix, by the ground speed of the final leg."""
+"""Timing of the missed approach point: the time from the final approach fix, by the ground speed of the final leg."""
 
 from __future__ import annotations
 
@@ -13,13 +13,13 @@ __all__ = ["MISSED_TIME", "begins_at", "missed_seconds", "missed_time"]
 
 MISSED_TIME = "time to the missed approach point"
 
-_STEP_MPS = 10.0 * KT  # of ground speed, that the time is also given for
+_STEP_MPS = 10.0 * KT  # the time is also given for ground speeds that differ by this
 
 
 def missed_time(plan: Plan) -> Iterator[Number]:
-    """Seconds from the final approach fix, else the reversal fix, to the missed approach point.
+    """Time from the final approach fix, else the reversal fix, to the missed approach point.
 
-    A charted time holds at its ground speed, and at others in proportion; without one the charted distance is flown.
+    A charted time is scaled by the ground speed; without one, the charted distance is used.
     """
     charted, missed = plan.charted, plan.charted.missed
     begin, point = _begins(plan), missed_point(charted)
@@ -42,25 +42,25 @@ def missed_time(plan: Plan) -> Iterator[Number]:
 
 
 def missed_seconds(plan: Plan) -> float | None:
-    """The same in seconds; None if not known."""
+    """Time to the missed approach point; None if not known. [s]"""
     return next((number.value for number in missed_time(plan)), None)
 
 
 def _begins(plan: Plan) -> Gate | None:
-    """The gate that the time is taken from."""
+    """The gate that is timed from."""
     wanted = ("final-approach-fix",) if plan.charted.on_field else ("final-approach-fix", "reversal-fix")
-    found = [gate for gate in gates(plan.charted) if gate.role in wanted]
-    return min(found, key=lambda gate: wanted.index(gate.role)) if found else None
+    candidates = [gate for gate in gates(plan.charted) if gate.role in wanted]
+    return min(candidates, key=lambda gate: wanted.index(gate.role)) if candidates else None
 
 
 def begins_at(plan: Plan) -> str:
-    """The name of the fix that the time is taken from, empty where there is none."""
+    """Name of the fix that is timed from; empty if there is none."""
     begin = _begins(plan)
     return begin.name if begin is not None else ""
 
 
 def _way(plan: Plan, begin: Gate, point: Gate) -> tuple[float, float]:
-    """Length and time from one gate over those between to another. [m, s]"""
+    """Length and time from one gate to another, over those between. [m, s]"""
     between = [
         gate for gate in gates(plan.charted) if begin.along_m < gate.along_m < point.along_m and gate.role != "threshold"
     ]
@@ -74,7 +74,7 @@ def _way(plan: Plan, begin: Gate, point: Gate) -> tuple[float, float]:
 
 
 def _speed(plan: Plan) -> float:
-    """Ground speed on the final leg, or where it is not planned on the inbound course. [m/s]"""
+    """Ground speed on the final leg; on the inbound course if no final leg is planned. [m/s]"""
     finals = [part for part in plan.parts if part.leg == "final"]
     if finals:
         return sum(part.length_m for part in finals) / sum(part.seconds for part in finals)

@@ -1,4 +1,4 @@
-"""The parts of a plan: each stage as it came out on the path, with its figures."""
+"""The parts of a plan: each stage with its figures on the path."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ __all__ = ["PlannedPart", "planned_parts"]
 
 @dataclass(frozen=True)
 class PlannedPart:
-    """A part as planned. Angles true; `bank_rad` and `turn`, +1 right, None in a straight part."""
+    """A part as planned. Angles are true; `bank_rad` and `turn` (+1 right) are None in a straight part."""
 
     part: PartName
     leg: Leg
@@ -39,12 +39,12 @@ class PlannedPart:
 
     @property
     def descent_mps(self) -> float:
-        """Rate of descent over the part, which makes the leg's altitude."""
+        """Mean rate of descent. [m/s]"""
         return (self.altitude_start_m - self.altitude_end_m) / self.seconds if self.seconds > 0.0 else 0.0
 
 
 def planned_parts(charted: Charted, stages: Sequence[Stage], path: Path, altitude_m: FloatArray) -> tuple[PlannedPart, ...]:
-    """The parts of stages that were flown into a path, with the altitude at each of its nodes."""
+    """The parts of some stages, from their path and the altitude at each of its nodes."""
     parts, first = [], 0
     for stage, end in zip(stages, path.ends, strict=True):
         seconds = float(path.time_s[end] - path.time_s[first])

@@ -1,6 +1,6 @@
-"""The stages of each reversal, from passing the fix to rolled out inbound, solved in the wind.
+"""The stages of each reversal, from the fix to the roll-out inbound, solved in the wind.
 
-What the chart leaves to the pilot is solved so that the reversing turn rolls out on the inbound course. Places are metres
+What the chart leaves to the pilot is solved so that the reversing turn rolls out on the inbound course. Places are in metres
 north and east of the fix; angles are true.
 """
 
@@ -21,15 +21,26 @@ from analyzer.procedure.charted import Charted
 __all__ = ["SHAPES_OF_KIND", "Pattern", "base_turn", "eighty", "forty_five", "outbound_seconds", "shapes_of"]
 
 _LONGEST_S = 600.0
-_LONGEST_PAUSE_S = 15.0  # between the turns of an 80/260; with a longer one it is not an 80/260
+_LONGEST_PAUSE_S = 15.0  # between the turns; with a longer one it is not an 80/260
 
 
 @dataclass(frozen=True)
 class Pattern:
-    """A reversal with its numbers: the stages up to the end of the reversing turn, and what they were solved for.
+    """A reversal: the stages up to the end of the reversing turn.
 
-    `rolled_out_m` is how far right of the inbound course the reversing turn comes out: near zero where `solved` says what
-    was adjusted for it, else None and an intercept is needed.
+    Attributes
+    ----------
+    shape : str
+        The shape in words.
+    stages : tuple of Stage
+        The stages.
+    start_heading_rad, start_m
+        Heading and place at the beginning.
+    solved : str, optional
+        What was adjusted so that the turn rolls out on the inbound course; None if nothing could be, and an intercept is
+        needed.
+    rolled_out_m : float
+        Distance right of the inbound course at the end of the reversing turn; near zero if solved.
     """
 
     shape: str
@@ -41,11 +52,11 @@ class Pattern:
 
     @property
     def flown_as(self) -> str:
-        """The name that a debrief gives this shape when it is flown."""
+        """The name of this shape in a debrief."""
         return _FLOWN_AS.get(self.shape, self.shape)
 
     def fly(self, stages: Sequence[Stage] | None = None) -> Path:
-        """From where the pattern begins, mostly the fix, to the end of the reversing turn; or other stages begun there."""
+        """The path of the pattern to the end of the reversing turn, or of other stages from the same beginning."""
         return fly_stages(self.stages if stages is None else stages, self.start_heading_rad, self.start_m)
 
 
@@ -54,7 +65,7 @@ def _across(stages: tuple[Stage, ...], heading: float, charted: Charted) -> floa
 
 
 def outbound_seconds(conditions: Conditions, ground_speed_mps: float, default_m: float) -> float:
-    """How long the outbound leg is, by what was asked or else a distance."""
+    """Time of the outbound leg: as asked for, or of the length asked for, else of the default length. [s]"""
     if conditions.outbound_s is not None:
         return conditions.outbound_s
     return (conditions.outbound_m if conditions.outbound_m is not None else default_m) / ground_speed_mps
@@ -65,7 +76,7 @@ def _home(charted: Charted, air: LegAir) -> float:
 
 
 def forty_five(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern:
-    """A 45/180: out, off by the charted offset heading, and a turn back that rolls out on the inbound course."""
+    """A 45/180: outbound, an offset leg on the charted heading, and a turn back onto the inbound course."""
     side = _side(charted)
     out, around = conditions.leg(charted, "outbound"), conditions.leg(charted, "reversal")
     heading, ground_speed = out.hold_course(charted.outbound_true_rad)
@@ -89,7 +100,7 @@ def forty_five(charted: Charted, conditions: Conditions, outbound_m: float) -> P
 
 
 def eighty(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern:
-    """An 80/260: out, 80 degrees off, and at once around and back; in still air it needs a pause to come out on the course."""
+    """An 80/260: outbound, a turn of 80 degrees, and a turn back; in still air a pause between the turns is needed."""
     side = _side(charted)
     out, around = conditions.leg(charted, "outbound"), conditions.leg(charted, "reversal")
     heading, ground_speed = out.hold_course(charted.outbound_true_rad)
@@ -111,10 +122,9 @@ def eighty(charted: Charted, conditions: Conditions, outbound_m: float) -> Patte
 
 
 def base_turn(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern:
-    """A base turn: out on the charted course, and around onto the inbound one.
+    """A base turn: outbound on the charted course, and a turn onto the inbound course.
 
-    Without a length asked for, the outbound time is what makes the turn at the chosen bank come out on the inbound course; with
-    one, the bank is.
+    If no outbound leg is asked for, its time is solved so that the turn rolls out on the inbound course; otherwise the bank is.
     """
     turn = _side(charted) * -1
     out, around = conditions.leg(charted, "outbound"), conditions.leg(charted, "reversal")
@@ -153,7 +163,7 @@ def _side(charted: Charted) -> int:
     return charted.side
 
 
-# The usual one first. Under a barb all four are the pilot's choice (AIM 5-4-9 a.1).
+# The usual shape first. Under a barb all four are the pilot's choice (AIM 5-4-9 a.1).
 SHAPES_OF_KIND: Mapping[str, tuple[str, ...]] = {
     "procedure-turn": ("45/180", "80/260", "racetrack", "teardrop"),
     "base-turn": ("base-turn",),
@@ -165,6 +175,6 @@ _FLOWN_AS: Mapping[str, str] = {"racetrack": "hold-direct", "teardrop": "base-tu
 
 
 def shapes_of(charted: Charted) -> tuple[str, ...]:
-    """The shapes that may be flown; of a track charted to be flown as drawn only that one (AIM 5-4-9 a.1)."""
+    """The shapes that may be flown; only one if the track must be flown as drawn (AIM 5-4-9 a.1)."""
     shapes = SHAPES_OF_KIND[charted.kind]
     return shapes[:1] if charted.procedure.reversal.depicted_track else shapes

@@ -1,8 +1,8 @@
-"""The plan: every part of the approach as it is to be flown, the whole path, and how far it reaches."""
+"""The plan: every part of the approach as it is to be flown, the whole path, and its greatest distance."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -28,8 +28,8 @@ __all__ = ["Plan", "limit_centre", "make_plan"]
 
 _Maker = Callable[[Charted, Conditions, float], Pattern]
 _USUAL_OUTBOUND_M = 4.5 * NM  # before a 45-degree turn; common practice, no source
-_LONGER = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0)  # times the leg of a hold's entry, until the course is met before the fix
-_LEAST_INBOUND_S = 30.0  # in which a descent is begun; common practice, no source
+_LONGER = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0)  # factors of a hold entry's leg, tried until the course is met before the fix
+_LEAST_INBOUND_S = 30.0  # for beginning a descent; common practice, no source
 _UNDER_A_BARB = ("45/180", "80/260", "racetrack", "teardrop")
 _MAKERS: Mapping[str, _Maker] = {
     "45/180": forty_five,
@@ -44,12 +44,28 @@ _MAKERS: Mapping[str, _Maker] = {
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """An approach as planned: its shape, parts, path and altitudes.
+    """An approach as planned.
 
-    `pattern` is the reversal up to the end of the reversing turn. `farthest_m` is measured from the point that the limit is.
-    `longest_outbound_m` is the longest outbound leg that keeps the margin asked for, None where none does or nothing limits it.
-    `lead_m` is how far before the fix the turn onto the outbound course begins, None where none is led. `rounds` counts further
-    circuits of a hold, `profile` holds the altitudes, and `entry_short` is the leg that a further circuit was added for.
+    Attributes
+    ----------
+    charted, conditions
+        What it was planned from.
+    pattern : Pattern
+        The reversal up to the end of the reversing turn.
+    stages, parts, path
+        The whole approach.
+    farthest_m : float
+        Greatest distance from the point that the limit is measured from.
+    longest_outbound_m : float, optional
+        Longest outbound leg that keeps the margin to the limit; None without a limit, or if no leg does.
+    lead_m : float, optional
+        Distance before the fix at which the turn onto the outbound course begins; None if it is not led.
+    rounds : int
+        Number of further circuits of a hold.
+    profile : Profile
+        The altitudes.
+    entry_short : Short, optional
+        The leg that was too short for its descent, for which a further circuit was added.
     """
 
     charted: Charted
@@ -71,18 +87,25 @@ class Plan:
         return self.profile.altitude_m
 
     @property
+    def farthest_place_m(self) -> tuple[float, float]:
+        """Where the farthest point of the reversal lies, metres north and east of the fix."""
+        away = self.path.up_to(self.path.ends[_last_of_reversal(self.stages)]).distance_m(*limit_centre(self.charted))
+        node = int(np.argmin(np.abs(away - self.farthest_m)))
+        return float(self.path.north_m[node]), float(self.path.east_m[node])
+
+    @property
     def shorts(self) -> tuple[Short, ...]:
         """The legs that are too short for their descent."""
         return self.profile.shorts
 
 
 def make_plan(charted: Charted, conditions: Conditions) -> Plan:
-    """The plan of a procedure.
+    """Plan a procedure.
 
     Raises
     ------
     BriefError
-        What was asked cannot be flown; the message gives the nearest that can.
+        The plan asked for cannot be flown; the message gives the nearest one that can.
     """
     shape = _shape(charted, conditions)
     maker = _MAKERS[shape]
@@ -102,7 +125,7 @@ def make_plan(charted: Charted, conditions: Conditions) -> Plan:
         stages=flown.begun.stages,
         parts=planned_parts(charted, flown.begun.stages, flown.path, flown.profile.altitude_m),
         path=flown.path,
-        farthest_m=_farthest(charted, flown.path if rounds else pattern.fly()),
+        farthest_m=_farthest(charted, _until_inbound(flown) if rounds else pattern.fly()),
         longest_outbound_m=longest,
         lead_m=flown.begun.lead_m,
         rounds=rounds,
@@ -113,7 +136,7 @@ def make_plan(charted: Charted, conditions: Conditions) -> Plan:
 
 @dataclass(frozen=True, eq=False)
 class _Flown:
-    """A pattern flown to its end: how it begins with all its stages, the path and its altitudes."""
+    """A pattern flown to the end of the approach: its beginning with all stages, its path and its altitudes."""
 
     begun: Begun
     path: Path
@@ -126,17 +149,26 @@ def _flown(charted: Charted, conditions: Conditions, pattern: Pattern, rounds: i
     return _Flown(begun, path, descend(charted, begun.stages, path))
 
 
+def _until_inbound(flown: _Flown) -> Path:
+    """The path up to the end of the last reversing turn: on the way home it comes no farther."""
+    return flown.path.up_to(flown.path.ends[_last_of_reversal(flown.begun.stages)])
+
+
+def _last_of_reversal(stages: Sequence[Stage]) -> int:
+    return max(number for number, stage in enumerate(stages) if stage.leg in ("outbound", "reversal"))
+
+
 def _missed(profile: Profile) -> Short | None:
-    """The leg, once established, that a normal descent does not fit into; what final takes over steadily is none."""
+    """The first leg after established too short for a normal descent, unless a steady descent on final makes up for it."""
     for short in profile.shorts:
-        taken_over = short.steadily and short.seconds >= _LEAST_INBOUND_S
-        if short.leg in ("inbound", "final") and not taken_over:
+        made_up = short.steadily and short.seconds >= _LEAST_INBOUND_S
+        if short.leg in ("inbound", "final") and not made_up:
             return short
     return None
 
 
 def _pattern(charted: Charted, conditions: Conditions, maker: _Maker, longest: float | None) -> Pattern:
-    """The pattern to fly, its outbound leg as asked or the usual one."""
+    """The pattern to fly, with the outbound leg asked for or the usual one."""
     if maker is hold and conditions.outbound_s is None:
         return _hold(charted, conditions)
     metres = _outbound(charted, conditions, maker, longest)
@@ -149,7 +181,7 @@ def _pattern(charted: Charted, conditions: Conditions, maker: _Maker, longest: f
 
 
 def _hold(charted: Charted, conditions: Conditions) -> Pattern:
-    """The entry of a hold, its outbound leg made longer until the inbound course is met before the fix."""
+    """The entry of a hold, its outbound leg lengthened until the inbound course is met before the fix."""
     leg = leg_seconds(charted, conditions.leg(charted, "outbound"))
     refusal = BriefError("")
     for times in _LONGER:
@@ -181,7 +213,7 @@ def _shape(charted: Charted, conditions: Conditions) -> str:
 
 
 def limit_centre(charted: Charted) -> tuple[float, float]:
-    """The point that the limit is measured from, metres north and east of the fix."""
+    """The point that the limit is measured from, north and east of the fix. [m]"""
     distance, bearing = geodesy.inverse(
         charted.fix_latitude_rad, charted.fix_longitude_rad, charted.limit_latitude_rad, charted.limit_longitude_rad
     )
@@ -206,7 +238,7 @@ def _outbound(
     maker: _Maker,
     longest: float | None,
 ) -> float:
-    """The length of the outbound leg: as asked, or the usual one, or the longest that keeps the margin."""
+    """Length of the outbound leg: the usual one, or the longest that keeps the margin. [m] Raises `BriefError`."""
     limit = charted.limit_m
     asked = conditions.outbound_m is not None or conditions.outbound_s is not None
     if asked and limit is not None:

@@ -1,4 +1,4 @@
-"""The numbers that go with the parts, each with how it is worked out, and rules of thumb with what they give."""
+"""The numbers of a plan, each with its derivation, and rules of thumb with their values."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ _GLIDE_RULE = 5.0  # ft/min for each knot over the ground, for 3 degrees
 
 
 def plan_numbers(plan: Plan) -> tuple[Number, ...]:
-    """All numbers of a plan, group by group."""
+    """All numbers of a plan, by group."""
     if plan.pattern.shape == "arc":
         return (*arc_numbers(plan), *_turns(plan), *_descents(plan), *missed_time(plan))
     return (*_distance(plan), *reversal_numbers(plan), *_turns(plan), *_descents(plan), *missed_time(plan))
@@ -84,7 +84,7 @@ def _leads(plan: Plan, air: LegAir) -> Iterator[Number]:
 
 
 def _closing(plan: Plan) -> Iterator[Number]:
-    """The turn over the fix that is too great to lead: heading, how far off the course, and how long to close with it."""
+    """A turn over the fix too great to lead: its heading, the distance off the course, and the time to intercept it."""
     turn, closing = plan.stages[0].segment, plan.parts[1]
     if not isinstance(turn, Turn):
         return

@@ -1,4 +1,4 @@
-"""The planned path as a log, one sample a second: what is drawn and compared like a flight."""
+"""The planned path as a log with one sample a second, to be drawn and debriefed like a flight."""
 
 from __future__ import annotations
 
@@ -18,13 +18,13 @@ from analyzer.track.track import Track
 
 __all__ = ["START_S", "Line", "line_through", "planned_line", "planned_track"]
 
-START_S = 1_767_225_600.0  # a plan has no date: its seconds count from the first of January 2026, 00:00 UTC
+START_S = 1_767_225_600.0  # a plan has no date: it begins on 1 January 2026, 00:00 UTC
 _ARRIVAL_S = 60.0
 
 
 @dataclass(frozen=True, eq=False)
 class Line:
-    """A path with its altitudes: seconds from its beginning, metres north and east of the reversal fix, metres up."""
+    """A path with its altitudes: time from its beginning, place north and east of the reversal fix. [s, m]"""
 
     time_s: FloatArray
     north_m: FloatArray
@@ -33,14 +33,14 @@ class Line:
 
 
 def planned_line(plan: Plan) -> Line:
-    """The path of a plan that lands."""
+    """The path of a plan with a landing."""
     return Line(plan.path.time_s, plan.path.north_m, plan.path.east_m, plan.altitude_m)
 
 
 def line_through(plan: Plan, missed: MissedPath, holds: Sequence[HoldLaps] = ()) -> Line:
     """The path of a plan up to its missed approach, the missed approach, and the laps of its hold.
 
-    The climb goes on in the hold where its altitude was not reached before.
+    If its altitude is not reached before, the climb continues in the hold.
     """
     kept = plan.path.time_s < missed.begins.time_s
     path, altitude = missed.path, final_altitudes_m(plan)
@@ -65,9 +65,9 @@ def line_through(plan: Plan, missed: MissedPath, holds: Sequence[HoldLaps] = ())
 
 
 def planned_track(plan: Plan, along: Line | None = None) -> Track:
-    """A path as a log, the plan's own where none is given.
+    """A path as a log; by default the path of the plan.
 
-    Where it begins with the approach itself, a minute before that is added, on the way that leads to it.
+    If it begins with the approach itself, the minute before is added.
     """
     line = along if along is not None else planned_line(plan)
     charted, first = plan.charted, plan.stages[0]

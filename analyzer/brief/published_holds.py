@@ -1,4 +1,4 @@
-"""What follows the final, as far as it can be briefed: the published holds, and what a pilot should notice about them."""
+"""After the final leg: the published holds as far as they can be briefed, and the cautions on them."""
 
 from __future__ import annotations
 
@@ -17,11 +17,11 @@ __all__ = ["after_cautions", "planned_missed", "published_holds"]
 
 _FASTER_KT = 0.5
 _SAME_FIX_M = 370.0  # 0.2 NM
-_SHORT_M = 3.0  # of the altitude at the fix: no more than rounding
+_SHORT_M = 3.0  # short of the altitude: within rounding
 
 
 def planned_missed(plan: Plan) -> MissedPath | None:
-    """The missed approach of a plan where it can be flown: the numbers of its hold need the course that it leads in on."""
+    """The missed approach of a plan, if it can be flown; it gives the arrival course of its hold."""
     if plan.charted.missed is None:
         return None
     try:
@@ -31,7 +31,7 @@ def planned_missed(plan: Plan) -> MissedPath | None:
 
 
 def published_holds(plan: Plan, missed: MissedPath | None) -> tuple[HoldLaps, ...]:
-    """The laps of every published hold for the category, in the order of the chart."""
+    """The laps of every published hold for the category, in charted order."""
     charted, category = plan.charted, plan.charted.procedure.category
     return tuple(
         hold_laps(charted, plan.conditions, hold, _arrival(plan, missed, hold))
@@ -41,7 +41,7 @@ def published_holds(plan: Plan, missed: MissedPath | None) -> tuple[HoldLaps, ..
 
 
 def _arrival(plan: Plan, missed: MissedPath | None, hold: PublishedHold) -> float | None:
-    """The course on which a hold's fix is reached: from the missed approach, or on the arrival where it is the reversal fix."""
+    """True course on which a hold's fix is reached: from the missed approach, or on arrival if it is the reversal fix. [rad]"""
     if missed is not None and missed.hold == hold:
         return missed.arrival_rad
     north, east = place_of(plan.charted, hold.latitude_rad, hold.longitude_rad)
@@ -50,7 +50,7 @@ def _arrival(plan: Plan, missed: MissedPath | None, hold: PublishedHold) -> floa
 
 
 def after_cautions(plan: Plan, missed: MissedPath | None, holds: tuple[HoldLaps, ...]) -> Iterator[str]:
-    """A sentence each; of the missed approach where it is planned."""
+    """Cautions on the holds, and on the missed approach if it is planned; a sentence each."""
     if missed is not None:
         yield from _missed(plan, missed)
     for laps in holds:

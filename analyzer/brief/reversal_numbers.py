@@ -1,4 +1,4 @@
-"""The numbers of the reversal itself, shape by shape: headings and times, and what the rules of thumb give for them."""
+"""The numbers of the reversal, by shape: headings and times, and what rules of thumb give for them."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ _UNSOLVED = "no heading brings the turn back onto the inbound course: an interce
 
 
 def reversal_numbers(plan: Plan) -> Iterator[Number]:
-    """The numbers of a plan's reversal; an arc has its own."""
+    """The numbers of a reversal other than an arc."""
     if plan.pattern.shape in ("45/180", "80/260"):
         yield from _offset(plan)
     elif plan.pattern.shape == "base-turn":
@@ -76,7 +76,7 @@ def _offset(plan: Plan) -> Iterator[Number]:
 
 
 def _intercept(plan: Plan) -> Iterator[Number]:
-    """The way back that a chart draws: the reciprocal of its offset course, up to the inbound course."""
+    """The charted intercept: the reciprocal of the offset course, up to the inbound course."""
     offset = plan.charted.offset_true_rad
     if offset is None:
         return
@@ -86,7 +86,7 @@ def _intercept(plan: Plan) -> Iterator[Number]:
 
 
 def _outbound_s(plan: Plan) -> float:
-    """Seconds outbound from abeam the fix: by the path where its turn onto the course comes abeam, else as from the fix."""
+    """Time outbound from abeam the fix, if the turn onto the course comes abeam it; else from the fix. [s]"""
     number = max(k for k, stage in enumerate(plan.stages) if stage.part == "outbound")
     end, out = plan.path.ends[number], plan.charted.outbound_true_rad
     along = plan.path.north_m[: end + 1] * math.cos(out) + plan.path.east_m[: end + 1] * math.sin(out)

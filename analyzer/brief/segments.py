@@ -1,4 +1,4 @@
-"""The way in from established to the runway by segments, each flown at one rate of descent on one course."""
+"""The segments from established to the runway, each flown at one rate of descent on one course."""
 
 from __future__ import annotations
 
@@ -27,11 +27,17 @@ SegmentEnd: TypeAlias = Literal["fix", "threshold", "minimum", "leave", "path", 
 
 @dataclass(frozen=True)
 class Segment:
-    """A segment as planned: where it leads, and how it is flown there.
+    """A segment as planned.
 
-    `ends` is at a fix or the threshold; where the minimum is reached, or left on the way to the runway; where the glide path is
-    met; or where the rate of descent changes for what is charted farther on. The aircraft stays at or above `least_m`
-    until its end, and is at or below `most_m` there. `visual` is below the minimum.
+    Attributes
+    ----------
+    to, ends
+        Where it ends, in words and by kind: at a fix or the threshold; where the minimum is reached, or left for the runway;
+        where the glide path is met; or where the rate of descent changes for an altitude charted farther on.
+    least_m, most_m : float, optional
+        Altitude to stay at or above until its end, and to be at or below there.
+    visual : bool
+        Whether it is flown by visual reference, below the minimum.
     """
 
     leg: Leg
@@ -50,24 +56,24 @@ class Segment:
 
     @property
     def descent_mps(self) -> float:
-        """Rate of descent."""
+        """Rate of descent. [m/s]"""
         return (self.altitude_start_m - self.altitude_end_m) / self.seconds if self.seconds > 0.0 else 0.0
 
     @property
     def level(self) -> bool:
-        """Whether the altitude is kept."""
+        """Whether it is level."""
         return self.altitude_start_m - self.altitude_end_m < _LEVEL_M
 
 
 def covered(plan: Plan) -> int:
-    """How many of the last parts the segments tell of: inbound and final; none where the plan has no final leg."""
+    """Number of parts that the segments cover, the last of the plan: inbound and final. 0 without a final leg."""
     if plan.stages[-1].leg != "final" or not plan.profile.points:
         return 0
     return sum(stage.gate is not None for stage in plan.stages)
 
 
 def segments(plan: Plan) -> tuple[Segment, ...]:
-    """The segments from where the last turn inbound comes out; none where the plan has no final leg, or no altitudes."""
+    """The segments after the last turn inbound; none if the plan has no final leg, or no altitudes."""
     count = covered(plan)
     return tuple(segment for k in range(len(plan.stages) - count, len(plan.stages)) for segment in _of_stage(plan, k))
 
@@ -107,27 +113,27 @@ def _of_stage(plan: Plan, number: int) -> Iterator[Segment]:
 
 
 def _marks(plan: Plan) -> list[tuple[float, str, SegmentEnd]]:
-    """Where segments end between gates: instant, name and kind; of those at one instant the first."""
+    """The ends of segments between gates: time, name and kind; at one time, only the first of them."""
     final, minimum, height = plan.profile.final, plan.charted.minimum, height_unit(plan.charted.altitude_unit)
-    found: list[tuple[float, str, SegmentEnd]] = []
+    marks: list[tuple[float, str, SegmentEnd]] = []
     if final is not None and minimum is not None:
         if final.minimum_s is not None:
-            found.append((final.minimum_s, f"{minimum.kind.upper()} {minimum.altitude_m / height.metres:.0f}", "minimum"))
+            marks.append((final.minimum_s, f"{minimum.kind.upper()} {minimum.altitude_m / height.metres:.0f}", "minimum"))
         if final.leave_s is not None:
             path = f"{(plan.charted.glide_path_rad or VISUAL_RAD) / DEG:g}° path"
             name = "visual descent point" if minimum.visual_descent_point_m is not None else path
-            found.append((final.leave_s, name, "leave"))
+            marks.append((final.leave_s, name, "leave"))
     if final is not None and final.path_s is not None:
-        found.append((final.path_s, "glide path", "path"))
-    named = [time for time, _, _ in found]
+        marks.append((final.path_s, "glide path", "path"))
+    named = [time for time, _, _ in marks]
     for time, altitude in plan.profile.points:
         if all(abs(time - other) > _SAME_S for other in named):
-            found.append((time, f"{altitude / height.metres:.0f} {height.name}", "descent"))
-    return sorted(found)
+            marks.append((time, f"{altitude / height.metres:.0f} {height.name}", "descent"))
+    return sorted(marks)
 
 
 def _is_visual(plan: Plan, stage: Stage, time_s: float) -> bool:
-    """Whether a segment that begins then is flown with the runway in sight: the minimum was reached, and need not be kept."""
+    """Whether a segment that begins then is flown by visual reference: the minimum was reached, and may be left."""
     final = plan.profile.final
     if stage.leg != "final" or final is None or final.minimum_s is None or plan.stages[-1].gate is None:
         return False

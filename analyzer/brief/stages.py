@@ -1,4 +1,4 @@
-"""A pattern as stages, each with the air of its leg, flown one after the other into one path."""
+"""Stages: the parts of a pattern with the air of their leg, and the path they make one after the other."""
 
 from __future__ import annotations
 
@@ -18,9 +18,10 @@ __all__ = ["Stage", "fly_stages"]
 
 @dataclass(frozen=True)
 class Stage:
-    """A part as planned: its name and leg, what is flown, in which air; the course that a straight part makes good.
+    """A part to be flown: its name and leg, the manoeuvre, and its air.
 
-    `gate` is the point that a part of the way in from established leads to.
+    `course_rad` is the true course of a straight part, if it holds one. `gate` is the gate that a part after established leads
+    to.
     """
 
     part: PartName
@@ -32,7 +33,7 @@ class Stage:
 
 
 def fly_stages(stages: Sequence[Stage], heading_rad: float, start_m: tuple[float, float] = (0.0, 0.0)) -> Path:
-    """The path of the stages; `ends` has one node a stage. Headings step between straight parts in different air."""
+    """The path of some stages; its `ends` has one node for each. Headings step between straight parts in different air."""
     times, norths, easts, headings, ends = [np.zeros(1)], [np.array([start_m[0]])], [np.array([start_m[1]])], [], []
     now, place, clock, nodes = heading_rad, start_m, 0.0, 1
     headings.append(np.array([heading_rad]))

@@ -1,6 +1,6 @@
-"""The steadiest descent between altitudes that bind: a string pulled taut from the start to the end, never rising.
+"""The steadiest descent within altitude bounds: a string pulled taut from start to end that never rises.
 
-Time is the abscissa, so that slopes are rates of descent; none is steeper than a normal one.
+The abscissa is time, so slopes are rates of descent; none exceeds the normal rate.
 """
 
 from __future__ import annotations
@@ -13,15 +13,15 @@ from analyzer.physics.units import FPM
 
 __all__ = ["NORMAL_MPS", "Bound", "Steep", "Taut", "taut"]
 
-NORMAL_MPS = 1000.0 * FPM  # FAA-H-8083-16B ch. 4, of the last thousand feet; taken for all legs here
+NORMAL_MPS = 1000.0 * FPM  # FAA-H-8083-16B ch. 4, of the last thousand feet; used for all legs here
 _NOW_S = 1e-6
 _SAME_MPS = 1e-9
-_STEEPER = 1.001  # a rate that is greater by less is the normal one
+_STEEPER = 1.001  # a rate up to this times the normal one counts as normal
 
 
 @dataclass(frozen=True)
 class Bound:
-    """At an instant the altitude is at least and at most so much."""
+    """The least and greatest altitude at an instant."""
 
     time_s: float
     least_m: float = -math.inf
@@ -30,7 +30,7 @@ class Bound:
 
 @dataclass(frozen=True)
 class Steep:
-    """A descent that needs more than the normal rate: from when to when, and the rate it needs to be down in time."""
+    """A descent that needs more than the normal rate: start, end, and the rate needed."""
 
     start_s: float
     end_s: float
@@ -39,7 +39,7 @@ class Steep:
 
 @dataclass(frozen=True)
 class Taut:
-    """Instants and altitudes at which the rate changes, with start and end, and what would need more than the normal rate."""
+    """Times and altitudes at which the rate changes, with start and end, and descents that need more than the normal rate."""
 
     points: tuple[tuple[float, float], ...]
     steeps: tuple[Steep, ...] = ()
@@ -51,9 +51,9 @@ class Taut:
 
 
 def taut(start_s: float, start_m: float, bounds: Sequence[Bound], end: Bound) -> Taut:
-    """The steadiest descent that keeps the bounds, in the order of their times, and comes to the end's greatest altitude.
+    """The steadiest descent within bounds, in order of time, to the greatest altitude of the end.
 
-    Where a bound is reached only faster than at the normal rate, the descent stays at that rate and comes out above it.
+    Where a bound needs more than the normal rate, the descent keeps to the normal rate and ends above the bound.
     """
     now, height = start_s, start_m
     points, steeps = [(now, height)], []
@@ -69,7 +69,7 @@ def taut(start_s: float, start_m: float, bounds: Sequence[Bound], end: Bound) ->
 
 
 def _next(now: float, height: float, ahead: Sequence[Bound]) -> tuple[float, float]:
-    """The instant up to which one rate keeps all bounds, and that rate."""
+    """The time up to which one rate keeps all bounds, and that rate. [s, m/s]"""
     slow, fast = 0.0, math.inf  # between these rates all bounds so far are kept
     slow_at = fast_at = ahead[-1].time_s
     for bound in ahead:

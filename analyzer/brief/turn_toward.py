@@ -1,4 +1,4 @@
-"""Turns that come out pointing at a place: the track over the ground then leads over it, in the wind."""
+"""Turns that roll out toward a place, so that the ground track leads over it in the wind."""
 
 from __future__ import annotations
 
@@ -14,21 +14,22 @@ from analyzer.physics.units import DEG
 __all__ = ["shorter_toward", "turn_toward"]
 
 _STEP_RAD = 3.0 * DEG
-_WHOLE_RAD = 354.0 * DEG  # a greater turn is none that anybody would fly
+_WHOLE_RAD = 354.0 * DEG  # nobody would fly a greater turn
 _POINTED_RAD = 0.2 * DEG
 
 
 def turn_toward(
     air: LegAir, heading_rad: float, start_m: tuple[float, float], direction: int, target_m: tuple[float, float]
 ) -> float | None:
-    """The heading to roll out on from a turn in a direction, +1 right, so that the ground track leads over a place.
+    """Heading on which a turn rolls out toward a place. [rad]
 
-    None where no turn of less than a full circle points at the place: it lies inside the turn. Places: metres north and east.
+    `direction` is +1 for a right turn; places are in metres north and east. None if no turn of less than a full circle does,
+    because the place is inside the turn.
     """
     flown = Air(air.true_airspeed_mps, *air.wind_north_east_mps)
 
     def off(sweep: float) -> float:
-        """By how much the track then points right of the place. [rad]"""
+        """Angle of the track right of the bearing of the place. [rad]"""
         to = heading_rad + direction * sweep
         path = fly([Turn(to, direction, air.bank_rad)], flown, heading_rad, start_m)
         north, east = flown.ground_velocity(to)
@@ -41,8 +42,8 @@ def turn_toward(
     for sweep in np.arange(_STEP_RAD, _WHOLE_RAD, _STEP_RAD):
         now = off(float(sweep))
         if before * now <= 0.0 and abs(before - now) < math.pi:  # not where the place lies straight behind
-            found = solve(off, before_rad, float(sweep))
-            return None if found is None else heading_rad + direction * found
+            solution = solve(off, before_rad, float(sweep))
+            return None if solution is None else heading_rad + direction * solution
         before_rad, before = float(sweep), now
     return None
 
@@ -50,7 +51,7 @@ def turn_toward(
 def shorter_toward(
     air: LegAir, heading_rad: float, start_m: tuple[float, float], target_m: tuple[float, float]
 ) -> tuple[int, float] | None:
-    """Direction and heading to roll out on of the turn toward a place that turns through less; None where neither does."""
-    found = [(way, turn_toward(air, heading_rad, start_m, way, target_m)) for way in (1, -1)]
-    known = [(way, to) for way, to in found if to is not None]
-    return min(known, key=lambda one: abs(one[1] - heading_rad), default=None)
+    """Direction and rollout heading of the shorter turn toward a place; None if neither points at it. [rad]"""
+    turns = [(way, turn_toward(air, heading_rad, start_m, way, target_m)) for way in (1, -1)]
+    possible = [(way, to) for way, to in turns if to is not None]
+    return min(possible, key=lambda turn: abs(turn[1] - heading_rad), default=None)

@@ -1,4 +1,4 @@
-"""What a pilot should notice on the way in: descents that are too steep, maxima and minimums that are not made."""
+"""Cautions on the way in: descents that are too steep, maximum and minimum altitudes that are not met."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _ABOVE_M = 1.0
 
 
 def way_in_cautions(plan: Plan) -> Iterator[str]:
-    """A sentence each."""
+    """The cautions on the way in, a sentence each."""
     if not covered(plan):
         return
     yield from _inside(plan)
@@ -30,7 +30,7 @@ def way_in_cautions(plan: Plan) -> Iterator[str]:
 
 
 def _inside(plan: Plan) -> Iterator[str]:
-    """The final approach fix that lies behind when the inbound course is met."""
+    """The inbound course is met inside the final approach fix."""
     faf = next((gate for gate in gates(plan.charted) if gate.role == "final-approach-fix"), None)
     ahead = [stage.gate.name for stage in plan.stages if stage.gate is not None]
     if faf is not None and faf.name not in ahead:
@@ -44,7 +44,7 @@ def _inside(plan: Plan) -> Iterator[str]:
 
 
 def _steep(plan: Plan) -> Iterator[str]:
-    """Stretches between charted altitudes that need more than the normal rate."""
+    """Charted altitudes that need more than the normal rate between them."""
     times = [float(plan.path.time_s[end]) for end in plan.path.ends]
     for steep in plan.profile.steeps:
         begin, end = (_named(plan, times, at) for at in (steep.start_s, steep.end_s))
@@ -55,7 +55,7 @@ def _steep(plan: Plan) -> Iterator[str]:
 
 
 def _named(plan: Plan, times: list[float], time_s: float) -> str:
-    """The place that is passed at an instant, by the stage that ends there."""
+    """The place passed at a time, by the stage that ends there."""
     if abs(times[len(plan.stages) - covered(plan) - 1] - time_s) < 1.0:
         return "where established"
     for stage, time in zip(plan.stages, times, strict=True):
@@ -78,7 +78,7 @@ def _above(plan: Plan) -> Iterator[str]:
 
 
 def _late(plan: Plan) -> Iterator[str]:
-    """A minimum descent altitude that is not reached before the missed approach point or the visual descent point."""
+    """A minimum descent altitude not reached before the missed approach point or the visual descent point."""
     minimum, final, point = plan.charted.minimum, plan.profile.final, missed_point(plan.charted)
     if minimum is None or minimum.kind != "mda" or final is None:
         return

@@ -1,4 +1,4 @@
-"""From the end of the reversing turn to the runway: onto the inbound course, to the fix or once round again, and final."""
+"""From the end of the reversing turn to the runway: onto the inbound course, further circuits of a hold, and final."""
 
 from __future__ import annotations
 
@@ -21,22 +21,22 @@ from analyzer.procedure.charted import Charted
 __all__ = ["CUTS_RAD", "to_established", "to_runway"]
 
 _LEAST_INBOUND_M = 0.3 * NM
-# Intercept angles to try, in order, if the turn does not roll out on the inbound course.
+# Intercept angles, tried in order if the turn does not roll out on the inbound course.
 CUTS_RAD = (30.0 * DEG, 45.0 * DEG, 20.0 * DEG, 10.0 * DEG, 5.0 * DEG, 2.0 * DEG)
 _ON_COURSE_M = 0.02 * NM
 _ALONG_RAD = 1.0 * DEG
-_LEAST_GATE_M = 0.05 * NM  # a gate nearer ahead than this is already passed
+_LEAST_GATE_M = 0.05 * NM  # a gate nearer ahead counts as passed
 
 
 def to_established(charted: Charted, pattern: Pattern, cuts_rad: Sequence[float] = CUTS_RAD) -> tuple[Stage, ...]:
-    """The pattern's stages, and an intercept where its turn does not roll out on the inbound course.
+    """The stages of a pattern, with an intercept if its turn does not roll out on the inbound course.
 
-    The course is met at the first of some angles that it can be met at.
+    The intercept angle is the first of `cuts_rad` at which the course can be met.
 
     Raises
     ------
     BriefError
-        The course is met only at the fix or beyond; where the facility is on the field, at the threshold or beyond.
+        The course is met only at the fix or beyond; if the facility is on the field, at the threshold or beyond.
     """
     stages = pattern.stages if _comes_out_on_course(charted, pattern) else _with_intercept(charted, pattern, cuts_rad)
     threshold = threshold_place(charted)
@@ -49,7 +49,7 @@ def to_established(charted: Charted, pattern: Pattern, cuts_rad: Sequence[float]
 
 
 def _comes_out_on_course(charted: Charted, pattern: Pattern) -> bool:
-    """Whether the turn of a pattern ends on the inbound course and along it: a parallel entry crosses it."""
+    """Whether the turn of a pattern ends on the inbound course and along it; that of a parallel entry crosses it."""
     back = pattern.stages[-1]
     if not isinstance(back.segment, Turn):
         return False
@@ -58,10 +58,10 @@ def _comes_out_on_course(charted: Charted, pattern: Pattern) -> bool:
 
 
 def to_runway(charted: Charted, conditions: Conditions, pattern: Pattern, rounds: int) -> tuple[Stage, ...]:
-    """All stages: established, so many further circuits of a hold, and the way in from gate to gate.
+    """All stages of an approach: the pattern, `rounds` further circuits of a hold, and the way in from gate to gate.
 
-    Inbound leads to the final approach fix, without one to the reversal fix, and final from there to the runway or the last
-    fix. Where the facility is on the field and no final approach fix is ahead, final begins when established inbound.
+    The inbound leg leads to the final approach fix, or without one to the reversal fix; the final leg from there to the runway
+    or the last fix. If the facility is on the field and no final approach fix is ahead, final begins when established inbound.
     """
     stages, inward = to_established(charted, pattern), conditions.leg(charted, "inbound")
     course = charted.inbound_true_rad
@@ -73,7 +73,7 @@ def to_runway(charted: Charted, conditions: Conditions, pattern: Pattern, rounds
 
 
 def _way_in(charted: Charted, conditions: Conditions, along_m: float) -> Iterator[Stage]:
-    """The stages from so far along the inbound course, from gate to gate."""
+    """The stages from a place on the inbound course, from gate to gate."""
     begins, course = final_begins_at(charted), charted.inbound_true_rad
     here = Gate("", "reversal-fix", along_m * math.cos(course), along_m * math.sin(course), along_m)
     for gate in gates(charted):
@@ -88,16 +88,16 @@ def _way_in(charted: Charted, conditions: Conditions, along_m: float) -> Iterato
 
 
 def _along(charted: Charted, pattern: Pattern, stages: Sequence[Stage]) -> float:
-    """How far beyond the fix along the inbound course some stages end."""
+    """End of some stages along the inbound course, positive beyond the fix. [m]"""
     path, course = pattern.fly(stages), charted.inbound_true_rad
     return float(path.north_m[-1]) * math.cos(course) + float(path.east_m[-1]) * math.sin(course)
 
 
 def _with_intercept(charted: Charted, pattern: Pattern, cuts_rad: Sequence[float]) -> tuple[Stage, ...]:
-    """The stages with the turn ended short of the inbound course, or past it, and the course met from there."""
+    """The stages with the turn ended before the inbound course or past it, and an intercept from there."""
     back = pattern.stages[-1]
     if not isinstance(back.segment, Turn):
-        raise TypeError(f"{pattern.shape}: a pattern that does not end in a turn")
+        raise TypeError(f"{pattern.shape}: the pattern does not end in a turn")
     air, direction, course = back.air, back.segment.direction, charted.inbound_true_rad
     home = air.hold_course(course)[0]
     for cut in (size * sign for size in cuts_rad for sign in (-direction, direction)):

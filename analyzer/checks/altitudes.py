@@ -293,6 +293,7 @@ CHECKS = (
         "charted minimums.",
         limits={"altitude_floor": ("ft",)},
         weight=20.0,
+        all_lost_by={"ft": 100.0},
         fails_outright=True,
         of=("approach", "hold"),
     ),

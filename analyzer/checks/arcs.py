@@ -61,5 +61,6 @@ CHECKS = (
         "Geodesic distance from the arc's centre less its radius.",
         limits={"arc_radius": ("NM",)},
         weight=10.0,
+        all_lost_by={"NM": 1.0},
     ),
 )

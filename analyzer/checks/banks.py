@@ -167,6 +167,7 @@ CHECKS = (
         "tan(bank) = acceleration across the air path over apparent weight; or as recorded.",
         limits={"turn_bank": ("deg",)},
         weight=5.0,
+        all_lost_by={"deg": 10.0},
         of=("approach", "hold"),
     ),
     Check(
@@ -186,5 +187,6 @@ CHECKS = (
         limits={"average_bank": ("deg",), "average_bank_tolerance": ("deg",)},
         optional=frozenset({"average_bank", "average_bank_tolerance"}),
         weight=5.0,
+        all_lost_by={"deg": 10.0},
     ),
 )

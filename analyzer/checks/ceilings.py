@@ -124,6 +124,7 @@ CHECKS = (
         "inbound course, once established.",
         limits={"maximum_altitude": ("ft",)},
         weight=10.0,
+        all_lost_by={"ft": 200.0},
         of=("approach", "hold"),
     ),
 )

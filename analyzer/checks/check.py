@@ -1,4 +1,4 @@
-"""A check as a row of a table: its name, function, description, limits and weight."""
+"""A check as a row of a table: its name, function, description, limits, and what it counts in a mark."""
 
 from __future__ import annotations
 
@@ -25,8 +25,11 @@ class Check:
         Those that a standard may omit; the check then has no finding on them.
     weight : float
         Its weight in the rubric that ships; 0 for a check that is for information only.
+    all_lost_by : mapping
+        How far outside a finding earns nothing in that rubric, by unit; ``of_limit`` is a share of its limit. Where its unit is
+        not named here, a finding outside earns nothing however near it is.
     fails_outright : bool
-        Whether one finding outside reduces the mark to zero in that rubric.
+        Whether one finding that earns nothing reduces the mark to zero in that rubric.
     in_words : bool
         Whether it measures a word instead of a number.
     of : tuple of str
@@ -40,6 +43,7 @@ class Check:
     limits: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     optional: frozenset[str] = frozenset()
     weight: float = 0.0
+    all_lost_by: Mapping[str, float] = field(default_factory=dict)
     fails_outright: bool = False
     in_words: bool = False
     of: tuple[Entry, ...] = ("approach",)

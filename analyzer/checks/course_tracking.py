@@ -213,6 +213,7 @@ CHECKS = (
         _TRACKED,
         limits={"course_deviation": ("of full scale",)},
         weight=5.0,
+        all_lost_by={"of_limit": 0.5},
     ),
     Check(
         "inbound_course",
@@ -221,6 +222,7 @@ CHECKS = (
         _TRACKED,
         limits={"course_deviation": ("of full scale",)},
         weight=10.0,
+        all_lost_by={"of_limit": 0.5},
     ),
     Check(
         "final_course",
@@ -230,5 +232,6 @@ CHECKS = (
         f"{_TRACKED} Visual: below the minimum in a descent to the runway, with the runway 2° or more below.",
         limits={"final_course": ("of full scale",)},
         weight=10.0,
+        all_lost_by={"of_limit": 0.5},
     ),
 )

@@ -51,6 +51,15 @@ def _went_on(cause: Finding, effect: Finding) -> bool:
     return _same_limit(cause, effect) and cause.place.time_s < effect.place.time_s
 
 
+def _same_low(cause: Finding, effect: Finding) -> bool:
+    """Whether two legs with the same minimum were low one after the other: one low, which counts where it was lowest."""
+    if cause.place is None or effect.place is None or cause.margin is None or effect.margin is None:
+        return False
+    soon = abs(cause.place.time_s - effect.place.time_s) < _SAME_S
+    lower = (cause.margin, cause.place.time_s) < (effect.margin, effect.place.time_s)
+    return _same_limit(cause, effect) and cause.leg != effect.leg and soon and lower
+
+
 def _goes_on(cause: Finding, effect: Finding) -> bool:
     """Whether the lowest altitude came after an early descent began and before the descent was allowed."""
     if cause.place is None or effect.place is None:
@@ -91,6 +100,7 @@ _ROWS = (
     _Follows("step_down", "descent_timing", _near, (OUTSIDE, CLOSE)),
     _Follows("step_down", "step_down", _went_on),
     _Follows("step_down", "minimum_altitude", _same_limit),
+    _Follows("altitude_floor", "altitude_floor", _same_low, (OUTSIDE, CLOSE)),
     _Follows("altitude_floor", "descent_timing", _goes_on, (OUTSIDE, CLOSE)),
     _Follows("altitude_floor", "altitude_hold", _below),
     _Follows("altitude_floor", "hold_altitude", _same_lap),

@@ -333,6 +333,7 @@ CHECKS = (
         "Angle of elevation at the point where the path meets the runway, less the path's, as a share of full scale.",
         limits={"glide_path": ("of full scale",), "glide_path_full_scale": ("deg",)},
         weight=10.0,
+        all_lost_by={"of_limit": 0.5},
     ),
     Check(
         "stabilised_descent",
@@ -341,5 +342,6 @@ CHECKS = (
         "Change of altitude over 15 s.",
         limits={"stabilised_descent": ("fpm",)},
         weight=5.0,
+        all_lost_by={"fpm": 300.0},
     ),
 )

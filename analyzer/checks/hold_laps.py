@@ -185,6 +185,7 @@ CHECKS = (
         "Level: less than 150 ft/min over 40 s, for 40 s at least.",
         limits={"altitude_hold": ("ft",)},
         weight=5.0,
+        all_lost_by={"ft": 100.0},
         of=("hold",),
     ),
     Check(

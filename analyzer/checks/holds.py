@@ -254,6 +254,7 @@ CHECKS = (
         limits={"hold_timing": ("s",), "hold_length": ("NM",), "racetrack_time": ("s",), "offset_track_time": ("s",)},
         optional=frozenset({"racetrack_time", "offset_track_time"}),
         weight=3.0,
+        all_lost_by={"s": 30.0, "NM": 0.5},
         of=("approach", "hold"),
     ),
 )

@@ -154,5 +154,6 @@ CHECKS = (
         "Greatest cross-track beyond the course, on the far side from where the turn began; in a hold, of all circuits.",
         limits={"overshoot": ("NM",)},
         weight=5.0,
+        all_lost_by={"NM": 0.5},
     ),
 )

@@ -146,6 +146,7 @@ CHECKS = (
         " information; a maximum time is a limit. A length along the course for RNAV, by DME from a VOR, else from the fix.",
         limits={"hold_timing": ("s",), "hold_length": ("NM",)},
         weight=5.0,
+        all_lost_by={"s": 30.0, "NM": 1.0},
     ),
     Check(
         "descent_rate",

@@ -121,5 +121,6 @@ CHECKS = (
         "Level: less than 150 ft/min over 40 s, for 40 s at least. Level parts within 150 ft of each other are one.",
         limits={"altitude_hold": ("ft",)},
         weight=5.0,
+        all_lost_by={"ft": 100.0},
     ),
 )

@@ -169,6 +169,7 @@ CHECKS = (
         "Heading = direction of ground velocity less the estimated wind; its error grows with that of the wind.",
         limits={"heading": ("deg",)},
         weight=3.0,
+        all_lost_by={"deg": 20.0},
     ),
     Check(
         "offset_time",

@@ -263,6 +263,7 @@ CHECKS = (
         "The missed approach point: its fix, or the distance flown in its charted time, else the threshold. With a decision "
         "altitude, where that is reached, which the minimum altitude check judges.",
         weight=5.0,
+        all_lost_by={"NM": 0.5},
     ),
     Check(
         "missed_climb",
@@ -270,6 +271,7 @@ CHECKS = (
         "Altitude at which the first turn of the missed approach was begun, against the one to climb to on the final course.",
         "The last instant with wings level on the final course, within 5° of it, before it was left by 20°.",
         weight=5.0,
+        all_lost_by={"ft": 200.0},
     ),
     Check(
         "missed_turn",
@@ -286,6 +288,7 @@ CHECKS = (
         "Median over the second half of the way, as the course may be intercepted at first.",
         limits={"heading": ("deg",)},
         weight=5.0,
+        all_lost_by={"deg": 15.0},
     ),
     Check(
         "missed_altitude",
@@ -293,5 +296,6 @@ CHECKS = (
         "Altitude at which the missed approach was levelled off, against the charted one.",
         "Median of the level nearest to it, up to a minute beyond the missed approach; ±100 ft.",
         weight=5.0,
+        all_lost_by={"ft": 200.0},
     ),
 )

@@ -7,6 +7,7 @@ doubt withdrew verdicts, or the log lacks the data for a charted limit: a distan
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
@@ -15,7 +16,7 @@ from analyzer.checks.phrases import check_name, value_text
 from analyzer.legs.reversal import Reversal
 from analyzer.vocabulary import CheckName, Verdict
 
-__all__ = ["closest", "grouped", "informs", "overall"]
+__all__ = ["closest", "grouped", "informs", "overall", "unfinished", "worst_first"]
 
 _GROUPS = ((OUTSIDE, "Outside"), (CLOSE, "Too close to call"), (INSIDE, "Inside"), (NOT_ASSESSED, "Not assessed"))
 _INFORMATION = "For information"
@@ -29,7 +30,7 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
     """The verdict on an approach, and its explanation."""
     by_verdict = {verdict: [f for f in findings if f.verdict == verdict] for verdict, _ in _GROUPS}
     judged = sum(len(by_verdict[verdict]) for verdict in (OUTSIDE, CLOSE, INSIDE))
-    skipped = next((f for f in by_verdict[NOT_ASSESSED] if f.check == "no_reversal"), None)
+    missing = unfinished(findings, reversal)
     if by_verdict[OUTSIDE]:
         names = ", ".join(dict.fromkeys(check_name(f.check, f.unit) for f in by_verdict[OUTSIDE]))
         return OUTSIDE, f"{len(by_verdict[OUTSIDE])} of {judged} findings: {names}"
@@ -42,23 +43,41 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
         return NOT_ASSESSED, f"{_lacking_words(lacking)}{inside}"
     if by_verdict[CLOSE]:
         names = ", ".join(dict.fromkeys(check_name(f.check, f.unit) for f in by_verdict[CLOSE]))
-        return CLOSE, f"{len(by_verdict[CLOSE])} of {judged} findings: {names}; the rest inside"
+        first = f"{missing}; " if missing is not None and _not_flown(findings) is not None else ""
+        return CLOSE, f"{first}{len(by_verdict[CLOSE])} of {judged} findings: {names}; the rest inside"
     if any(finding.unexplained for finding in findings):
         others = f"; the {judged} findings that could be judged are inside" if judged else ""
         return NOT_ASSESSED, f"the aircraft was below the minimum and nothing in the log explains it{others}"
-    if skipped is not None:
+    if missing is not None and _not_flown(findings) is not None:
         others = f"all {judged} other findings inside" if judged > 1 else "nothing else to fault"
-        what = "the charted reversal was not flown" if skipped.measured is not None else str(skipped.reason)
-        return NOT_ASSESSED, f"{what}; {others}"
+        return NOT_ASSESSED, f"{missing}; {others}"
     if not judged:
         return NOT_ASSESSED, "nothing could be judged"
-    if reversal.established_s is None or reversal.passage("inbound") is None:
+    if missing is not None:
         inside_words, verb = (f"all {judged} findings", "are") if judged > 1 else ("the only finding", "is")
-        what = "hold" if any(part.leg == "hold" for part in reversal.parts) else "approach"
-        return NOT_ASSESSED, f"the {what} is not complete; {inside_words} on what was flown {verb} inside"
+        return NOT_ASSESSED, f"{missing}; {inside_words} on what was flown {verb} inside"
     near = _closest_words(findings)
     all_inside = f"all {judged} findings that could be judged" if judged > 1 else "the one finding that could be judged"
     return INSIDE, f"{all_inside}{f'; closest to its limit: {near}' if near else ''}"
+
+
+def unfinished(findings: Sequence[Finding], reversal: Reversal) -> str | None:
+    """What is missing of an approach or hold that was not flown to its end: ``the approach is not complete``; else None.
+
+    That holds whatever its verdict is: an approach that was broken off may be outside as well.
+    """
+    skipped = _not_flown(findings)
+    if skipped is not None:
+        return "the charted reversal was not flown" if skipped.measured is not None else str(skipped.reason)
+    if reversal.established_s is None or reversal.passage("inbound") is None:
+        what = "hold" if any(part.leg == "hold" for part in reversal.parts) else "approach"
+        return f"the {what} is not complete"
+    return None
+
+
+def _not_flown(findings: Sequence[Finding]) -> Finding | None:
+    """The finding that the charted reversal is missing, where that has no verdict."""
+    return next((finding for finding in findings if finding.check == "no_reversal" and finding.verdict == NOT_ASSESSED), None)
 
 
 def _lacking_words(lacking: Sequence[Finding]) -> str:
@@ -86,7 +105,8 @@ def _judged_words(inside: Sequence[Finding], close: Sequence[Finding]) -> str:
 
 def closest(findings: Sequence[Finding]) -> Finding | None:
     """The inside finding closest to its limit, by the share of its room that is left; None if none has a share."""
-    shares = [(share, finding) for finding in findings if (share := _left_share(finding)) is not None]
+    inside = [finding for finding in findings if finding.verdict == INSIDE]
+    shares = [(share, finding) for finding in inside if (share := _left_share(finding)) is not None]
     return min(shares, key=lambda pair: pair[0])[1] if shares else None
 
 
@@ -105,12 +125,18 @@ def _left_share(finding: Finding) -> float | None:
     An ample margin is the tolerance where there is one, 100 ft above a minimum, a mile inside a distance, 10 kt below a speed
     and 10° below a bank; else the limit itself.
     """
-    if finding.verdict != INSIDE or finding.margin is None or not isinstance(finding.limit, float):
+    if finding.margin is None or not isinstance(finding.limit, float):
         return None
     if finding.check in _OVER_A_MINIMUM:
         return finding.margin / _OFF_BY[finding.unit]
     room = finding.tolerance or _ROOM.get(finding.check, finding.limit)
     return finding.margin / room if room > 0.0 else None
+
+
+def worst_first(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Findings by how far they are beyond an ample margin, the worst first; those that no margin measures lead."""
+    shares = {id(finding): _left_share(finding) for finding in findings}
+    return tuple(sorted(findings, key=lambda finding: -math.inf if (share := shares[id(finding)]) is None else share))
 
 
 def informs(finding: Finding) -> bool:
@@ -124,5 +150,6 @@ def grouped(findings: Sequence[Finding]) -> tuple[tuple[str, tuple[Finding, ...]
     for verdict, heading in _GROUPS:
         if verdict == NOT_ASSESSED:
             groups.append((_INFORMATION, tuple(finding for finding in findings if informs(finding))))
-        groups.append((heading, tuple(finding for finding in findings if finding.verdict == verdict and not informs(finding))))
+        group = [finding for finding in findings if finding.verdict == verdict and not informs(finding)]
+        groups.append((heading, worst_first(group) if verdict in (OUTSIDE, CLOSE) else tuple(group)))
     return tuple((heading, group) for heading, group in groups if group)

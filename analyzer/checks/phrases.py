@@ -105,7 +105,7 @@ def value_text(value: float | str | None, unit: str) -> str:
     if value is None:
         return "-"
     if isinstance(value, str):
-        return value
+        return value.replace("-", " ")
     decimals = {"NM": 2, "deg": 1, "deg/s": 1}.get(unit, 0)
     shown = {"deg": "°", "deg/s": "°/s"}.get(unit, f" {unit}")
     return f"{value:,.{decimals}f}{shown}"

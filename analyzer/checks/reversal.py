@@ -214,6 +214,7 @@ CHECKS = (
         "station squared.",
         limits={"reversal_distance": ("NM",)},
         weight=20.0,
+        all_lost_by={"NM": 1.0},
         fails_outright=True,
     ),
     Check(

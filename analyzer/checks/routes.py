@@ -259,5 +259,6 @@ CHECKS = (
         limits={"entry_sector": ("deg",)},
         optional=frozenset({"entry_sector"}),
         weight=5.0,
+        all_lost_by={"deg": 20.0},
     ),
 )

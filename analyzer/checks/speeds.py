@@ -245,6 +245,7 @@ CHECKS = (
         limits={"reversal_speed": ("kt",), "holding_speed": ("kt",), "holding_speed_ab": ("kt",)},
         optional=frozenset({"holding_speed_ab"}),
         weight=5.0,
+        all_lost_by={"kt": 20.0},
         of=("approach", "hold"),
     ),
     Check(
@@ -255,6 +256,7 @@ CHECKS = (
         "As for the speed limit; the median over the seconds of the leg.",
         limits={"airspeed": ("kt",), "final_airspeed": ("kt",)},
         weight=3.0,
+        all_lost_by={"kt": 20.0},
         of=("approach", "hold"),
     ),
 )

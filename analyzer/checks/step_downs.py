@@ -136,5 +136,6 @@ CHECKS = (
         "Margin = instant left - instant allowed. Standard deviation = that of the height, as measured on the "
         "log, over the rate of descent then.",
         weight=10.0,
+        all_lost_by={"s": 30.0},
     ),
 )

@@ -1,4 +1,4 @@
-"""The command line: arguments in, one call of the library, text out. Everything heavy is loaded inside the commands."""
+"""The command line: arguments in, one call of the library, text out. Heavy modules are imported inside the commands."""
 
 from analyzer.cli.app import app, main
 

@@ -1,4 +1,4 @@
-"""The program: all commands put together, and what it exits with."""
+"""The program: all commands, and its exit codes."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ from analyzer.errors import AnalyzerError, bounded, printable
 __all__ = ["app", "main"]
 
 _DEBUG = "--debug"
-_FAILED, _PIPE_BROKEN = 70, 141  # as in sysexits.h, and as a shell tells of SIGPIPE
+_FAILED, _PIPE_BROKEN = 70, 141  # as in sysexits.h, and as a shell reports SIGPIPE
 
 app = typer.Typer(
     name="analyzer",
@@ -69,25 +69,25 @@ def _root(
     ] = False,
     debug: Annotated[bool, typer.Option(_DEBUG, help="Print the traceback of an error; may be given anywhere.")] = False,
 ) -> None:
-    """Nothing besides the commands."""
+    """The options of the program itself."""
 
 
 def main() -> None:
     """Run the command line.
 
-    Exits with 2 and one or two lines where input or usage is wrong, with 70 and a line where the program itself fails, and with
-    141 where the reader of its output has gone; with ``--debug`` errors have their tracebacks.
+    It exits with 2 and one or two lines if input or usage is wrong, with 70 and a line if the program itself fails, and with
+    141 if the reader of its output is gone. With ``--debug`` errors have their tracebacks.
     """
-    gc.disable()  # a run is short and leaves no cycles that matter; collecting while modules load costs a tenth of it
+    gc.disable()  # a run is short and leaves few cycles; collecting while modules load costs a tenth of its time
     arguments = [argument for argument in sys.argv[1:] if argument != _DEBUG]
     debug = len(arguments) < len(sys.argv) - 1
-    arguments += _help_where_nothing_is_asked(arguments)
+    arguments += _help_without_command(arguments)
     if not debug:
         sys.excepthook = _failed
-    _open_what_is_closed()
+    _replace_closed_streams()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="replace")  # a terminal without the degree sign gets a question mark, no traceback
+            stream.reconfigure(errors="replace")  # without the degree sign a terminal shows a question mark
     try:
         code = get_command(app).main(arguments, standalone_mode=False) or 0
         sys.stdout.flush()
@@ -100,26 +100,26 @@ def main() -> None:
         if debug:
             traceback.print_exc()
         _refuse(error, arguments)
-    except (BrokenPipeError, SystemExit) as error:  # click makes the one into the other
+    except (BrokenPipeError, SystemExit) as error:  # click turns the one into the other
         if isinstance(error, SystemExit) and not error.code:
-            raise  # what the shell asked for to complete a line is written
-        os._exit(_PIPE_BROKEN)  # nobody reads any more, nothing is left to say, and nothing may be flushed
+            raise  # completions for the shell are written
+        os._exit(_PIPE_BROKEN)  # nobody reads any more, and nothing may be flushed
     except OSError as error:
         if debug:
             raise
         _say(f"{printable(str(error.filename or 'standard output'))}: {error.strerror}")
-        os._exit(2)  # what is left in a stream that cannot be written must not be tried again
+        os._exit(2)  # a stream that cannot be written must not be flushed again
     sys.exit(code)
 
 
-def _help_where_nothing_is_asked(arguments: list[str]) -> list[str]:
-    """Without a command the help, which typer would print as an error."""
+def _help_without_command(arguments: list[str]) -> list[str]:
+    """The help option if there is no command; typer would print the help as an error."""
     bare = not arguments or arguments in [[group.name] for group in app.registered_groups]
     return ["--help"] if bare else []
 
 
-def _open_what_is_closed() -> None:
-    """Give output that the caller has closed (``>&-``) a place where it is lost, so that nothing else takes its number."""
+def _replace_closed_streams() -> None:
+    """Open the null device for output that the caller closed (``>&-``), so that no file gets its descriptor."""
     if sys.stdout is None:
         sys.stdout = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 (open as long as the program runs)
     if sys.stderr is None:
@@ -127,14 +127,14 @@ def _open_what_is_closed() -> None:
 
 
 def _say(message: str) -> None:
-    """Write a message to standard error, as far as anybody reads it."""
+    """Write a message to standard error, if anybody reads it."""
     with suppress(OSError):
         sys.stderr.write(f"analyzer: {message}\n")
         sys.stderr.flush()
 
 
 def _refuse(error: AnalyzerError, arguments: list[str]) -> NoReturn:
-    """Say what is wrong and, where options settle it, the whole command with them."""
+    """Print what is wrong and, if options can fix it, the whole command with them."""
     _say(str(error))
     if error.options:
         _say(f"try: analyzer {bounded(' '.join([shlex.join(arguments), *error.options]))}")
@@ -142,7 +142,7 @@ def _refuse(error: AnalyzerError, arguments: list[str]) -> NoReturn:
 
 
 def _failed(kind: type[BaseException], error: BaseException, _: TracebackType | None) -> None:
-    """Say that the program itself failed, in a line, and end."""
-    said = bounded(" ".join(str(error).split()))
-    _say(f"the program itself failed ({kind.__name__}: {said}); with --debug it says where. Please report it.")
+    """Print in one line that the program itself failed, and exit."""
+    message = bounded(" ".join(str(error).split()))
+    _say(f"the program itself failed ({kind.__name__}: {message}); with --debug it says where. Please report it.")
     os._exit(_FAILED)

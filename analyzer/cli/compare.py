@@ -54,10 +54,10 @@ def compare(
     minimum_line = line_of(judging.line)
     charted = read_procedure(procedure)
     inputs = [*logs, procedure]
-    with patience("reading") as tell:
+    with patience("reading") as show:
         flights = []
         for number, log in enumerate(logs, 1):
-            tell(f"debriefing {number} of {len(logs)}")
+            show(f"debriefing {number} of {len(logs)}")
             flights.append(
                 debrief(read_track(log, options), charted, judging.standard, cleared=judging.cleared or (), line=minimum_line)
             )

@@ -28,11 +28,11 @@ if TYPE_CHECKING:
 
 __all__ = ["debrief"]
 
-_OUTSIDE_CODE, _NOT_ASSESSED_CODE = 1, 3  # what --strict exits with; 2 is an error
+_OUTSIDE_CODE, _NOT_ASSESSED_CODE = 1, 3  # exit codes of --strict; 2 is an error
 
 
 def _checks(incomplete: str) -> list[str]:
-    """The checks whose names begin so, for the shell to complete."""
+    """The checks with this prefix, for completion in the shell."""
     from analyzer.checks.run import CHECKS
 
     return [name for name in CHECKS if name.startswith(incomplete)]
@@ -106,9 +106,9 @@ def debrief(
         from analyzer.brief.brief_file import read_card
 
         card = read_card(brief)
-    with patience("reading the log") as tell:
+    with patience("reading the log") as show:
         track, charted = read_track(log, options), read_procedure(procedure)
-        tell("debriefing")
+        show("debriefing")
         result = debrief_track(track, charted, judging.standard, card, cleared=judging.cleared or (), line=minimum_line)
     if explain is not None:
         from analyzer.report.words.explain_text import explain_text
@@ -127,11 +127,13 @@ def debrief(
         lines = "".join(f"{'Report:' if number == 0 else '       '} {path}\n" for number, path in enumerate(written))
         (sys.stderr if json == "-" else sys.stdout).write(f"\n{lines}" if lines else "")
     if strict:
-        raise typer.Exit(_strict_code({overall(one.approach.findings, one.approach.reversal)[0] for one in result.told}))
+        raise typer.Exit(
+            _strict_code({overall(section.approach.findings, section.approach.reversal)[0] for section in result.sections})
+        )
 
 
 def _strict_code(results: Collection[Verdict]) -> int:
-    """What `--strict` exits with: the worst result of approaches and holds; where none was found, nothing is assessed."""
+    """Exit code of `--strict`, by the worst result of approaches and holds; without any, nothing is assessed."""
     if "outside" in results:
         return _OUTSIDE_CODE
     return _NOT_ASSESSED_CODE if "not assessed" in results or not results else 0

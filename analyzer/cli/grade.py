@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import os
+import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -23,8 +24,8 @@ if TYPE_CHECKING:
 __all__ = ["grade"]
 
 _MEGABYTE = 1e6
-# What workers begin with, unless it is set: one thread of algebra each, for they share the cores; and memory that is kept for
-# the next log instead of being given back and asked for again (glibc), which costs a twentieth of the time.
+# Environment of the workers, unless set: one thread of linear algebra each, as they share the cores; and memory that is kept
+# for the next log, since returning and requesting it again (glibc) costs a twentieth of the time.
 _FOR_WORKERS = {
     "OPENBLAS_NUM_THREADS": "1",
     "MALLOC_MMAP_THRESHOLD_": "33554432",
@@ -34,7 +35,7 @@ _FOR_WORKERS = {
 
 @dataclass(frozen=True)
 class _LimitsOfClass(LimitsOfLog):
-    """How large a log of a class may be: others than elsewhere unless they are set."""
+    """The limits on a log of a class, with other defaults than elsewhere."""
 
     max_bytes: Annotated[
         int | None, typer.Option("--max-bytes", metavar="N", help="Refuse logs larger than this once unpacked. Default: 64 MiB")
@@ -61,14 +62,19 @@ def grade(
         str, typer.Option("-o", "--output", metavar="DIR", help="Folder for the results, and to resume from.")
     ] = "reports/grades",
     roster: Annotated[
-        Path | None, typer.Option("--roster", metavar="FILE", help="CSV that names file, pilot and date of each log.")
+        Path | None,
+        typer.Option("--roster", metavar="FILE", help="CSV of file and pilot; also date, aircraft, remark."),
     ] = None,
     judging: Judging,
     rubric: Annotated[str, typer.Option("--rubric", metavar="NAME|FILE", help="What each check weighs.")] = "protection",
     formats: Annotated[
-        str, typer.Option("--format", metavar="NAME,...", help="What to write: csv, html, parquet.")
+        str, typer.Option("--format", metavar="NAME,...", help="What to write: csv, html, parquet, xlsx.")
     ] = "csv,html",
     pages: Annotated[bool, typer.Option("--pages", help="Write a page for each log too.")] = False,
+    sheets: Annotated[bool, typer.Option("--sheets", help="Write a sheet for each student, as page and PDF.")] = False,
+    paper: Annotated[
+        str | None, typer.Option("--paper", metavar="NAME", help="Paper of the sheets: a4 or letter. Default: a4")
+    ] = None,
     workers: Annotated[int | None, typer.Option("--workers", metavar="N", help="Processes. Default: one per core.")] = None,
     cluster: Annotated[
         str | None, typer.Option("--cluster", metavar="ADDRESS", help="Dask scheduler to work on, like tcp://host:8786.")
@@ -85,17 +91,20 @@ def grade(
     with ended_at_once(run.words, run.give_up):
         for name, value in _FOR_WORKERS.items():
             os.environ.setdefault(name, value)
-        gc.enable()  # many logs, unlike one, leave cycles that matter
+        gc.enable()  # many logs leave cycles that matter
         from analyzer.grade.grading import grade as grade_class
         from analyzer.grade.logs import skipped
         from analyzer.gradebook.roster import read_roster
         from analyzer.gradebook.settings import LARGEST_BYTES, LIMITS, read_settings
+        from analyzer.report.paper.sizes import SHEETS, paper_named
         from analyzer.report.words.class_text import class_text
 
         if cluster is not None and workers is not None:
             raise GradeError("--workers and --cluster: the cluster has workers of its own; leave out one")
         if largest is not None and not 0.0 < largest <= 1e6:
             raise GradeError(f"--largest {largest:g}: must be more than 0, in MB")
+        if paper is not None and not sheets:
+            raise GradeError("--paper is that of the students' sheets: give --sheets too, or leave it out")
         settings = read_settings(
             procedure,
             procedures,
@@ -104,16 +113,17 @@ def grade(
             read_options(reading, limits, air, LIMITS),
             largest_bytes=LARGEST_BYTES if largest is None else round(largest * _MEGABYTE),
             pages=pages,
+            sheets=paper_named(paper or SHEETS[0].name, SHEETS).name if sheets else None,
             cleared=judging.cleared or (),
             line=line_of(judging.line),
         )
         named = read_roster(roster) if roster is not None else None
         leave_out = frozenset({os.path.realpath(roster)} if roster is not None else ())
         chosen = tuple(name.strip().lower() for name in formats.split(",") if name.strip())
-        with _worker_pool(workers, cluster) as pool, _progress(logs, leave_out) as tell:
+        with _worker_pool(workers, cluster) as pool, _progress(logs, leave_out) as advance:
             run.pool = pool
-            graded = grade_class(logs, settings, pool, output, named, chosen, run.counting(tell), leave_out)
-        sys.stdout.write(class_text(graded.published.tally, graded.published.index, settings, named))
+            graded = grade_class(logs, settings, pool, output, named, chosen, run.counting(advance), leave_out)
+        sys.stdout.write(class_text(graded.published.tally, graded.published.index, settings, named, _width()))
         others, such_as = skipped(logs, leave_out | {os.path.realpath(output)})
         if others:
             noun = "file is no log" if others == 1 else "files are no logs"
@@ -126,18 +136,18 @@ def grade(
 
 @dataclass
 class _Run:
-    """What a run that is ended early says and ends."""
+    """The state of a run, for ending it early."""
 
     output: str
     done: int = 0
     pool: WorkerPool | None = None
 
-    def counting(self, tell: Callable[[int], None]) -> Callable[[int], None]:
-        """The same, and count the logs that are done."""
+    def counting(self, advance: Callable[[int], None]) -> Callable[[int], None]:
+        """Wrap a progress function to count the logs that are done."""
 
         def count(logs: int) -> None:
             self.done += logs
-            tell(logs)
+            advance(logs)
 
         return count
 
@@ -152,6 +162,11 @@ class _Run:
         return f"interrupted; the {graded} kept in {printable(self.output)}: run the same command again to go on"
 
 
+def _width() -> int:
+    """How wide the terminal is; 80 columns for a file or another program. [columns]"""
+    return shutil.get_terminal_size().columns if sys.stdout.isatty() else 80
+
+
 def _worker_pool(workers: int | None, cluster: str | None) -> WorkerPool:
     from analyzer.grade.worker_pool import cluster_pool, local_pool
 
@@ -160,7 +175,7 @@ def _worker_pool(workers: int | None, cluster: str | None) -> WorkerPool:
 
 @contextmanager
 def _progress(logs: str, leave_out: frozenset[str]) -> Iterator[Callable[[int], None]]:
-    """How far the work is and how long it will take, on a terminal's standard error."""
+    """Show progress and the remaining time, if standard error is a terminal."""
     if not sys.stderr.isatty():
         yield lambda _: None
         return

@@ -1,7 +1,7 @@
-"""Ending at once when asked by the terminal (Ctrl-C) or the system: a line of what is kept, and no wait for what is in work.
+"""Ending at once on Ctrl-C or a signal from the system: a line on what is kept, without waiting for work in progress.
 
-The handler ends the process itself. An exception would be lost where one is caught on the way, and would wait for threads and
-for what is in work. What is written is safe whenever the process ends, for files take their places whole.
+The handler ends the process itself: an exception might be caught on the way, and would wait for threads and work in progress.
+Written files are safe whenever the process ends, since each is moved into place as a whole.
 """
 
 from __future__ import annotations
@@ -20,15 +20,15 @@ __all__ = ["ended_at_once"]
 
 _SIGNALS = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name))
 _AS_PYTHON_BEGINS = (signal.SIG_DFL, signal.default_int_handler)
-_CLEAR_LINE = b"\r\x1b[2K\x1b[?25h"  # of a bar that is drawn there, which hides the cursor (ECMA-48, and DEC's mode 25)
+_CLEAR_LINE = b"\r\x1b[2K\x1b[?25h"  # clears a progress bar and shows the cursor (ECMA-48, and DEC's mode 25)
 
 
 @contextmanager
 def ended_at_once(words: Callable[[], str], end_work: Callable[[], None]) -> Iterator[None]:
-    """While this lasts, a signal to end ends the process: the work, what is there for a while, a line of `words`.
+    """End the process on a signal within this context: end the work, remove temporary files, print `words`.
 
-    The exit code is 128 and the signal's number, as shells have it: 130 after Ctrl-C. A signal that the caller of the program
-    set to be ignored, as ``nohup`` does, still is; further ones change nothing.
+    The exit code is 128 plus the signal's number, as in shells: 130 after Ctrl-C. Signals that the caller of the program
+    ignores, as ``nohup`` does, stay ignored; further signals change nothing.
     """
 
     def end(number: int, _frame: FrameType | None) -> None:
@@ -39,7 +39,7 @@ def ended_at_once(words: Callable[[], str], end_work: Callable[[], None]) -> Ite
         _say(words())
         os._exit(128 + number)
 
-    if current_thread() is not main_thread():  # no other may handle signals
+    if current_thread() is not main_thread():  # only the main thread may handle signals
         yield
         return
     before = {number: signal.getsignal(number) for number in _SIGNALS}
@@ -54,7 +54,7 @@ def ended_at_once(words: Callable[[], str], end_work: Callable[[], None]) -> Ite
 
 
 def _say(line: str) -> None:
-    """Write a line to standard error past its buffer, which the code that was interrupted may be at."""
+    """Write a line to standard error without its buffer, which the interrupted code may be using."""
     with suppress(OSError, ValueError):
         descriptor = sys.stderr.fileno()
         os.write(descriptor, (_CLEAR_LINE if os.isatty(descriptor) else b"") + f"analyzer: {line}\n".encode())

@@ -1,7 +1,7 @@
-"""Arguments and options that several commands take, and what they mean.
+"""Arguments and options shared by several commands.
 
-Options that go together are a group: a frozen value with an option a field. A command takes the group as one parameter, and
-`with_groups` gives typer the options that it is made of.
+Related options form a group: a frozen dataclass with one field for each option. A command has the group as a parameter, and
+`with_groups` presents the single options to typer.
 """
 
 from __future__ import annotations
@@ -60,7 +60,7 @@ _EXAMPLE = {"--column": "altitude=gps_height", "--unit": "altitude=m", "--only":
 
 @dataclass(frozen=True)
 class Judging:
-    """What a flight is judged by, besides its procedure."""
+    """What a flight is judged by in addition to its procedure."""
 
     standard: Annotated[str, typer.Option("--standard", metavar="NAME|FILE", help="Standard to judge by.")] = "faa-instrument"
     cleared: Annotated[
@@ -104,7 +104,7 @@ class Reading:
 
 @dataclass(frozen=True)
 class AirOfTheDay:
-    """The altimeter setting and the temperature of a flight."""
+    """The altimeter setting and temperature of a flight."""
 
     qnh: Annotated[
         float | None, typer.Option("--qnh", metavar="HPA", help="Altimeter setting of the flight, in hPa or inches of mercury.")
@@ -116,7 +116,7 @@ class AirOfTheDay:
 
 @dataclass(frozen=True)
 class LimitsOfLog:
-    """How large a log may be."""
+    """The limits on a log."""
 
     max_bytes: Annotated[
         int | None,
@@ -128,25 +128,25 @@ class LimitsOfLog:
 
 
 def with_groups(command: Callable[..., None]) -> Callable[..., None]:
-    """A command that takes groups of options, for typer: each field of a group becomes an option in the group's place."""
+    """Wrap a command with groups of options for typer: each field of a group becomes an option in place of the group."""
     hints = get_type_hints(command, include_extras=True)
     signature = inspect.signature(command)
     groups = {name: hints[name] for name in signature.parameters if is_dataclass(hints[name])}
-    taken: list[Parameter] = []
+    parameters: list[Parameter] = []
     for name, parameter in signature.parameters.items():
         if name in groups:
-            taken += _options_of(groups[name])
+            parameters += _options_of(groups[name])
         else:
-            taken.append(Parameter(name, Parameter.KEYWORD_ONLY, default=parameter.default, annotation=hints[name]))
+            parameters.append(Parameter(name, Parameter.KEYWORD_ONLY, default=parameter.default, annotation=hints[name]))
 
     @wraps(command)
-    def spread(**given: Any) -> None:
-        made = {name: kind(**{one.name: given.pop(one.name) for one in fields(kind)}) for name, kind in groups.items()}
-        command(**given, **made)
+    def ungrouped(**values: Any) -> None:
+        made = {name: group(**{one.name: values.pop(one.name) for one in fields(group)}) for name, group in groups.items()}
+        command(**values, **made)
 
-    spread.__signature__ = signature.replace(parameters=taken, return_annotation=None)  # type: ignore[attr-defined]
-    spread.__annotations__ = {one.name: one.annotation for one in taken}
-    return spread
+    ungrouped.__signature__ = signature.replace(parameters=parameters, return_annotation=None)  # type: ignore[attr-defined]
+    ungrouped.__annotations__ = {parameter.name: parameter.annotation for parameter in parameters}
+    return ungrouped
 
 
 def _options_of(group: type) -> list[Parameter]:
@@ -157,7 +157,7 @@ def _options_of(group: type) -> list[Parameter]:
 
 
 def line_of(text: str | None) -> Line:
-    """The line of minimums that is asked for. Raises `ProcedureError`."""
+    """The line of minimums asked for. Raises `ProcedureError`."""
     if text is None or text == "straight-in":
         return "straight-in"
     if text == "circling":
@@ -168,9 +168,9 @@ def line_of(text: str | None) -> Line:
 def read_options(
     reading: Reading, limits: LimitsOfLog, air: AirOfTheDay | None = None, usual: Limits | None = None
 ) -> ReadOptions:
-    """How a log is to be read, as asked for.
+    """How a log is to be read, from the options of the command line.
 
-    `usual` are the limits of a command that has its own: they hold where neither the command line nor the log format says any.
+    `usual` are the default limits of a command that has its own; limits of the command line or the log format take precedence.
     Raises `LogError`.
     """
     from analyzer.track.air import Air
@@ -183,7 +183,7 @@ def read_options(
         instant = datetime.fromisoformat(reading.start) if reading.start is not None else None
     except ValueError as error:
         raise LogError(f"--start {reading.start}: not an instant like 2026-06-14T09:00:00Z") from error
-    given = ReadOptions(
+    options = ReadOptions(
         columns=dict(_pair("--column", text) for text in reading.column or ()),
         units=dict(_pair("--unit", text) for text in reading.unit or ()),
         start=instant,
@@ -192,10 +192,11 @@ def read_options(
         only=_pair("--only", reading.only) if reading.only is not None else None,
         air=Air.given(*astuple(air or AirOfTheDay())),
     )
-    options = given.over(read_log_format(reading.log_format)) if reading.log_format is not None else given
+    if reading.log_format is not None:
+        options = options.over(read_log_format(reading.log_format))
     most = [
-        asked if asked is not None else its if its != default else own
-        for asked, its, default, own in zip(
+        asked if asked is not None else of_format if of_format != default else own
+        for asked, of_format, default, own in zip(
             *(astuple(one) for one in (limits, options.limits, DEFAULT_LIMITS, usual or DEFAULT_LIMITS)), strict=True
         )
     ]

@@ -1,4 +1,4 @@
-"""Where a report goes and what it is written as, from the options ``--format`` and ``-o``."""
+"""Where a report is written and in which formats, from the options ``--format`` and ``-o``."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ _STANDARD_OUTPUT = "-"
 
 @dataclass(frozen=True)
 class Destination:
-    """A folder, one file, or standard output where both are None; the formats to write, and the paper of a PDF."""
+    """A folder, one file, or standard output if both are None; the formats to write, and the paper of a PDF."""
 
     folder: Path | None
     file: Path | None
@@ -32,7 +32,7 @@ class Destination:
     paper: Paper = A4
 
     def write(self, debrief: DebriefData, inputs: Sequence[Path] = ()) -> tuple[Path, ...]:
-        """Write a debrief there, over none of `inputs`; the files written, none on standard output. Raises `AnalyzerError`."""
+        """Write a debrief, never over `inputs`, and return the files written. Raises `AnalyzerError`."""
         if self.folder is not None:
             return write_report(debrief, self.folder, self.formats, paper=self.paper, force=self.force, inputs=inputs)
         (made,) = formats_on(self.paper)[self.formats[0]].write(debrief)
@@ -45,14 +45,14 @@ class Destination:
 
 
 def destination(output: str | None, formats: str | None, *, force: bool, paper: str | None = None) -> Destination:
-    """What ``-o``, ``--format`` and ``--paper`` ask for; without them a page in the folder ``reports``.
+    """The destination given by ``-o``, ``--format`` and ``--paper``; by default a page in the folder ``reports``.
 
-    ``-o`` names a file where its suffix is that of a format and there is no folder of that name.
+    ``-o`` names a file if its suffix is that of a format and there is no folder of that name.
 
     Raises
     ------
     AnalyzerError
-        A format is not one, or the formats asked for do not fit into one file; a paper is not one, or no PDF is asked for.
+        A format or paper is unknown, the formats do not fit into one file, or a paper is given without a PDF.
     """
     asked_for = _destination(output, formats, force=force)
     if paper is None:

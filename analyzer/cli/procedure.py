@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["procedure_app"]
 
-_NAME, _KIND = "FIX", "waypoint"  # of a fix that is drafted, where nothing else is given
+_NAME, _KIND = "FIX", "waypoint"  # defaults for the fix of a draft
 procedure_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True, help="Work with procedure files.")
 procedure_app.command("import")(procedure_import)
 procedure_app.command("new")(procedure_new)
@@ -87,8 +87,8 @@ def procedure_draft(
         raise ProcedureError("--fix LAT,LON is needed: where the chart has the fix of the reversal, such as 48.35,-24.7")
     if coded is not None:
         fix, name, kind, variation, station = _by_ident(coded, fix, name, kind, variation, station)
-    given = fix_given(fix, name, kind, variation, station)
-    drafted = draft(read_track(log, read_options(reading, limits)), given)
+    fix_options = fix_given(fix, name, kind, variation, station)
+    drafted = draft(read_track(log, read_options(reading, limits)), fix_options)
     head = (
         "Drafted from a flight: correct it by the chart, value by value. Training aid, never for navigation.\n"
         "Each line says where its value comes from. measured: flown so, which need not be what is charted; given: by you;\n"
@@ -113,9 +113,9 @@ def procedure_draft(
 def _by_ident(
     coded: Path, fix: str, name: str, kind: str, variation: float | None, station: str | None
 ) -> tuple[str, str, str, float | None, str | None]:
-    """The fix and the station of a draft with their positions, where they are given by idents.
+    """The options of a draft with the idents of fix and station replaced by positions.
 
-    What the records hold of the fix takes the place of what is not given; the rest stays.
+    Options of the fix that were not given are filled in from its record.
     """
     from analyzer.procedure.coded.file import read_coded
     from analyzer.procedure.coded.places import is_ident, place_of
@@ -137,8 +137,8 @@ def _by_ident(
 
 
 def _stands(procedure: Procedure, key: str) -> bool:
-    """Whether a value, by ``table.key``, stands in a procedure."""
+    """Whether a procedure has a value, by ``table.key``."""
     table, _, name = key.partition(".")
-    held = getattr(procedure, table, None)
-    rows = held if isinstance(held, tuple) else (held,)
+    value = getattr(procedure, table, None)
+    rows = value if isinstance(value, tuple) else (value,)
     return any(getattr(row, name, None) is not None for row in rows)

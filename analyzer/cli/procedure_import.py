@@ -61,8 +61,8 @@ def procedure_import(
     elif chosen_airport is None:
         sys.stdout.write(airports_text(str(file), coded.cycle, coded.with_reversals()))
     elif approach is None:
-        found = approaches_with_reversals(coded, chosen_airport)
-        sys.stdout.write(airport_text(chosen_airport, _name_of(coded, chosen_airport), found))
+        approaches = approaches_with_reversals(coded, chosen_airport)
+        sys.stdout.write(airport_text(chosen_airport, _name_of(coded, chosen_airport), approaches))
     else:
         chosen = choose(coded, chosen_airport, approach, route)
         text = procedure_toml(chosen.made.procedure, chosen.head)
@@ -86,7 +86,7 @@ def _name_of(coded: CodedFile, airport: str) -> str:
 
 
 def _import_all(coded: CodedFile, airports: list[str], folder: Path, file: Path, *, force: bool) -> None:
-    """Write the procedure files of some airports into a folder, and say what came of each."""
+    """Write the procedure files of some airports into a folder, and print the result of each."""
     from analyzer.procedure.coded.select import all_chosen
     from analyzer.procedure.write import procedure_toml
     from analyzer.report.exports.write import write_new

@@ -65,7 +65,7 @@ def _write(file: Path, answers: dict[_Place, Any], *, force: bool) -> None:
     write_new(file, procedure_toml(procedure, "Training aid, never for navigation.").encode(), force=force)
     try:
         typer.echo(f"\n{procedure_text(procedure, resolve(procedure, datetime.now().date()))}")
-    except ProcedureError as error:  # of places that do not fit: as answered it is worth keeping, and correcting
+    except ProcedureError as error:  # positions that do not fit; the file is worth keeping, for correction
         for note in (*procedure.warnings, f"{error}; correct it in the file."):
             typer.echo(f"Note: {note}")
     typer.echo(f"Procedure: {file}\nNext: analyzer debrief LOG --procedure {file}")
@@ -141,7 +141,7 @@ class _Interview:
 
 
 class _Places:
-    """Positions by ident, where a file of coded records is given."""
+    """Positions by ident, if a file of coded records is given."""
 
     def __init__(self, coded: Path | None) -> None:
         from analyzer.procedure.coded.file import read_coded
@@ -149,7 +149,7 @@ class _Places:
         self._file = read_coded(coded) if coded is not None else None
 
     def of_fix(self, ident: str) -> dict[_Place, Any]:
-        """What the records hold of the fix of the reversal, by table and key."""
+        """The values of the fix of the reversal from its record, by table and key."""
         at = self._at(ident)
         known = {"name": at.ident, "kind": at.kind, "latitude_deg": at.latitude_deg, "longitude_deg": at.longitude_deg}
         known |= {"elevation_ft": at.elevation_ft} if at.kind == "vor" else {}

@@ -1,4 +1,4 @@
-"""The summary on a terminal, in colour where the reader wants it, and a word on standard error while work takes long."""
+"""The summary on a terminal, in colour if the user wants it, and a status message during long work."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["patience", "print_summary"]
 
-# Verdicts are also given in words; colours are the terminal's own, which its owner has chosen to be readable.
+# Verdicts are also given in words; colours are those of the terminal's theme, chosen by its owner to be readable.
 _TONES: Mapping[str, str] = {
     "title": "bold",
     "heading": "bold",
@@ -32,7 +32,7 @@ _SOON_S = 1.0
 
 
 def print_summary(debrief: DebriefData) -> None:
-    """Print the summary: plain text into a file or another program, with tones on a terminal. `NO_COLOR` is heeded."""
+    """Print the summary, in colour on a terminal and as plain text elsewhere. `NO_COLOR` is respected."""
     if not sys.stdout.isatty():
         sys.stdout.write(summary_text(debrief))
         return
@@ -46,7 +46,7 @@ def print_summary(debrief: DebriefData) -> None:
 
 @contextmanager
 def patience(doing: str) -> Iterator[Callable[[str], None]]:
-    """While the work inside goes on, tell on a terminal's standard error what is done, once it has taken a second.
+    """Show a status message if the work inside lasts longer than a second and standard error is a terminal.
 
     Yields a function that changes the message.
     """
@@ -56,13 +56,13 @@ def patience(doing: str) -> Iterator[Callable[[str], None]]:
     waiting = _Waiting(doing)
     waiting.timer.start()
     try:
-        yield waiting.tell
+        yield waiting.show
     finally:
         waiting.end()
 
 
 class _Waiting:
-    """The word on the terminal: not there yet, there, or over."""
+    """The status message: not shown yet, shown, or removed."""
 
     def __init__(self, doing: str) -> None:
         self.timer = Timer(_SOON_S, self._begin)
@@ -79,7 +79,7 @@ class _Waiting:
                 self._status = Console(stderr=True).status(self._doing)
                 self._status.start()
 
-    def tell(self, doing: str) -> None:
+    def show(self, doing: str) -> None:
         with self._lock:
             self._doing = doing
             if self._status is not None:

@@ -1,1 +1,1 @@
-"""Attempts at one procedure side by side: figures, what changed, and how much of it was the pilot's own."""
+"""Comparison of attempts at one procedure: figures, changes, and how much of a change is due to the wind."""

@@ -1,4 +1,4 @@
-"""The attempts that are compared: every approach of every flight in the order flown, or every time that a hold was flown."""
+"""The attempts that are compared: all approaches of the flights in the order flown, or all flights of one hold."""
 
 from __future__ import annotations
 
@@ -28,10 +28,18 @@ __all__ = ["Attempt", "attempts_of"]
 
 @dataclass(frozen=True, eq=False)
 class Attempt:
-    """One attempt: its number from 1 in the order flown, the flight and the approach in it.
+    """One attempt at the procedure.
 
-    An attempt at a hold has the debrief by that hold, and its laps as the approach. `held` are the laps flown after an
-    approach and before the next.
+    Attributes
+    ----------
+    number : int
+        From 1, in the order flown.
+    debrief : DebriefData
+        The debrief of its flight; of a hold, the debrief of that hold.
+    approach : Approach
+        The approach, or the laps of a hold.
+    held : tuple of Approach
+        The holds flown after this approach and before the next.
     """
 
     number: int
@@ -41,7 +49,7 @@ class Attempt:
 
     @property
     def start_s(self) -> float:
-        """When its first part begins. [s]"""
+        """Start of its first part. [s]"""
         return self.approach.reversal.parts[0].start_s
 
     @property
@@ -51,19 +59,19 @@ class Attempt:
 
     @property
     def hold(self) -> str | None:
-        """The name of the hold where it is an attempt at one."""
-        held = self.debrief.motion.charted.held
-        return None if held is None else held.name
+        """The name of the hold, where it is an attempt at one."""
+        hold = self.debrief.motion.charted.held
+        return None if hold is None else hold.name
 
     @property
     def hold_findings(self) -> tuple[Finding, ...]:
-        """The findings of its hold: its own, or those of the hold after the approach."""
-        return tuple(finding for flown in self._holds for finding in flown.findings)
+        """The findings on its hold: its own, or those on the hold after the approach."""
+        return tuple(finding for hold in self._holds for finding in hold.findings)
 
     @property
     def laps(self) -> tuple[tuple[Part, ...], ...]:
         """The parts of each lap of its hold, the entry first."""
-        return tuple(lap for flown in self._holds for lap in laps_of(flown.reversal))
+        return tuple(lap for hold in self._holds for lap in laps_of(hold.reversal))
 
     @property
     def _holds(self) -> tuple[Approach, ...]:
@@ -71,15 +79,16 @@ class Attempt:
 
     @cached_property
     def again(self) -> Reflight | None:
-        """The reversal flown again by the simulation of the lessons, where that reproduces it."""
-        motion, one = self.debrief.motion, self.approach
-        return reflight(Context(motion, one.reversal, one.figures, self.debrief.standard))
+        """The reversal flown again by the simulation of the lessons; None where that does not reproduce it."""
+        motion, approach = self.debrief.motion, self.approach
+        return reflight(Context(motion, approach.reversal, approach.figures, self.debrief.standard))
 
 
 def attempts_of(debriefs: Sequence[DebriefData]) -> tuple[Attempt, ...]:
-    """Every approach of some flights by the same procedure, in the order flown.
+    """The approaches of flights by the same procedure, in the order flown.
 
-    Where there are fewer than two, but a published hold was flown twice or more, every flight of the hold flown most often.
+    If there are fewer than two approaches but a published hold was flown twice or more, the attempts are the flights of the
+    hold flown most often.
 
     Raises
     ------
@@ -99,10 +108,10 @@ def attempts_of(debriefs: Sequence[DebriefData]) -> tuple[Attempt, ...]:
     flown = approaches if len(approaches) > 1 else _held_most(debriefs)
     if len(flown) < 2:
         files = ", ".join(debrief.motion.track.file for debrief in debriefs)
-        found = f"{'one' if approaches else 'no'} approach{' and one hold' if flown and flown is not approaches else ''}"
-        raise AnalyzerError(f"{files}: {found} recognised; a comparison needs at least two")
-    flown.sort(key=lambda one: (one[1].reversal.parts[0].start_s, one[0].motion.track.file))
-    return tuple(Attempt(number, *one) for number, one in enumerate(flown, 1))
+        recognised = f"{'one' if approaches else 'no'} approach{' and one hold' if flown and flown is not approaches else ''}"
+        raise AnalyzerError(f"{files}: {recognised} recognised; a comparison needs at least two")
+    flown.sort(key=lambda attempt: (attempt[1].reversal.parts[0].start_s, attempt[0].motion.track.file))
+    return tuple(Attempt(number, *attempt) for number, attempt in enumerate(flown, 1))
 
 
 def _judged_by(debrief: DebriefData) -> tuple[Procedure, Minimum | None, Clearance, Standard]:
@@ -111,15 +120,16 @@ def _judged_by(debrief: DebriefData) -> tuple[Procedure, Minimum | None, Clearan
 
 
 def _held_after(debrief: DebriefData, approach: Approach) -> tuple[Approach, ...]:
-    """The laps flown after an approach and before the next one."""
+    """The holds flown after an approach and before the next one."""
     begun = approach.reversal.begun_s
-    until = min((one.reversal.begun_s for one in debrief.approaches if one.reversal.begun_s > begun), default=math.inf)
-    laps = (one for hold in debrief.holds for one in hold.approaches)
-    return tuple(one for one in laps if begun < one.reversal.begun_s < until)
+    later = (other.reversal.begun_s for other in debrief.approaches if other.reversal.begun_s > begun)
+    until = min(later, default=math.inf)
+    holds = (laps for hold in debrief.holds for laps in hold.approaches)
+    return tuple(laps for laps in holds if begun < laps.reversal.begun_s < until)
 
 
 def _held_most(debriefs: Sequence[DebriefData]) -> list[tuple[DebriefData, Approach, tuple[Approach, ...]]]:
-    """The flights of the published hold that was flown most often; of several the first flown."""
+    """The flights of the published hold flown most often; the one flown first, of several."""
     by_hold: dict[PublishedHold | None, list[tuple[DebriefData, Approach, tuple[Approach, ...]]]] = {}
     for debrief in debriefs:
         for hold in debrief.holds:

@@ -1,4 +1,4 @@
-"""A comparison as a value: attempts side by side, figure by figure, made from debriefed flights."""
+"""Comparison of debriefed flights: attempts side by side, figure by figure."""
 
 from __future__ import annotations
 
@@ -21,17 +21,27 @@ if TYPE_CHECKING:
 __all__ = ["ComparisonData", "Row", "side_by_side"]
 
 _SURE_SD = 2.0
-_FEW = 3  # values of which a spread says something
+_FEW = 3  # values needed for a spread
 
 
 @dataclass(frozen=True, eq=False)
 class Row:
-    """One figure of all attempts, None where an attempt does not tell it.
+    """One figure of all attempts.
 
-    `best` numbers the best attempts, where the standard asks for as little as can be and they are not outside in it. `spread`
-    is the standard deviation of the values. `change` is the last attempt's value less the first's, of those that have one, and
-    `change_sd` its standard deviation where it is known.
-    `claimed` tells whether the trend can be told from chance.
+    Attributes
+    ----------
+    values : tuple of Measured or None
+        One an attempt, None where the attempt does not show it.
+    best : tuple of int
+        Numbers of the best attempts, where the standard asks for the least possible deviation and they are not outside.
+    spread : float, optional
+        Standard deviation of the values.
+    change, change_sd : float, optional
+        Last value less the first, and its standard deviation where that is known.
+    trend : Trend, optional
+        The trend over the attempts.
+    claimed : bool
+        Whether the trend is statistically significant.
     """
 
     figure: Figure
@@ -45,7 +55,7 @@ class Row:
 
     @property
     def changed(self) -> float | None:
-        """The change in what a pilot would notice; None where there is none beyond two standard deviations."""
+        """The change as a multiple of one that a pilot would notice; None where it is within two standard deviations."""
         if self.change is None or (self.change_sd is not None and abs(self.change) < _SURE_SD * self.change_sd):
             return None
         return abs(self.change) / self.figure.worth
@@ -53,7 +63,7 @@ class Row:
 
 @dataclass(frozen=True, eq=False)
 class ComparisonData:
-    """Attempts at one procedure, and their figures side by side; `left_out` are the logs that hold no such attempt."""
+    """Attempts at one procedure with their figures side by side; `left_out` names the logs without such an attempt."""
 
     attempts: tuple[Attempt, ...]
     rows: tuple[Row, ...]
@@ -61,9 +71,9 @@ class ComparisonData:
 
     @property
     def changed_most(self) -> tuple[Row, ...]:
-        """The figures of the flying that changed most from first to last, by what a pilot would notice, at most three."""
+        """The figures of the flying that changed most from first to last, by what a pilot would notice; at most three."""
         rows = [row for row in self.rows if row.figure.key not in ("outside", "hold_laps", "wind_kt")]
-        # where the pilot's own part is known from first to last, it stands for the figure before it
+        # the pilot's own part replaces the figure before it, where it is known from first to last
         known = {row.figure.key for row in rows if None not in (row.values[0], row.values[-1])}
         followed = {before.figure.key for before, row in pairwise(rows) if row.figure.own and row.figure.key in known}
         noticed = [row for row in rows if row.figure.key in known - followed and (row.changed or 0.0) >= 1.0]
@@ -71,12 +81,12 @@ class ComparisonData:
 
     @property
     def tested(self) -> int:
-        """How many figures were tested for a trend."""
+        """Number of figures tested for a trend."""
         return sum(row.trend is not None for row in self.rows)
 
 
 def side_by_side(debriefs: Sequence[DebriefData]) -> ComparisonData:
-    """Lay the approaches of some flights side by side, in the order flown; of flights that only hold, the holds.
+    """Compare the approaches of several flights, in the order flown; or flights of a hold, where there are fewer than two.
 
     Raises
     ------
@@ -85,16 +95,16 @@ def side_by_side(debriefs: Sequence[DebriefData]) -> ComparisonData:
     """
     attempts = attempts_of(debriefs)
     values = [tuple(figure.read(attempt) for attempt in attempts) for figure in FIGURES]
-    told = [(figure, row) for figure, row in zip(FIGURES, values, strict=True) if any(row)]
-    trends = [trend_of([value.value for value in row if value is not None]) for _, row in told]
-    held = holm([trend.p for trend in trends if trend is not None])
-    claims = iter(held)
+    shown = [(figure, row) for figure, row in zip(FIGURES, values, strict=True) if any(row)]
+    trends = [trend_of([value.value for value in row if value is not None]) for _, row in shown]
+    significant = holm([trend.p for trend in trends if trend is not None])
+    claims = iter(significant)
     rows = tuple(
         _row(figure, attempts, row, trend, trend is not None and next(claims))
-        for (figure, row), trend in zip(told, trends, strict=True)
+        for (figure, row), trend in zip(shown, trends, strict=True)
     )
     compared = {id(attempt.debrief.motion.track) for attempt in attempts}
-    left_out = tuple(one.motion.track.file for one in debriefs if id(one.motion.track) not in compared)
+    left_out = tuple(debrief.motion.track.file for debrief in debriefs if id(debrief.motion.track) not in compared)
     return ComparisonData(attempts, rows, left_out)
 
 
@@ -113,9 +123,9 @@ def _row(
 
 
 def _best(figure: Figure, attempts: tuple[Attempt, ...], values: tuple[Measured | None, ...]) -> tuple[int, ...]:
-    """The numbers of the best attempts, of those that were not outside in it.
+    """Numbers of the best attempts, without those that were outside.
 
-    None where best and worst cannot be told apart, by what is shown or by their error.
+    Empty where the difference between best and worst is within their errors, or lost in rounding.
     """
     sign = 1.0 if figure.better == "less" else -1.0
     order = sorted((sign * round(value.value, figure.decimals), value.sd or 0.0) for value in values if value is not None)

@@ -1,4 +1,4 @@
-"""The figures that attempts are compared by. A further one is a function and a row of `FIGURES`."""
+"""The figures that attempts are compared by. To add one, write a function and a row of `FIGURES`."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ __all__ = ["FIGURES"]
 
 
 def _finding(attempt: Attempt, check: str) -> Measured | None:
-    """What a check measured; of several findings the greatest."""
+    """The value that a check measured; the greatest, of several findings."""
     return greatest(measured(attempt.approach.findings, check))
 
 
@@ -35,7 +35,7 @@ def _farthest(attempt: Attempt) -> Measured | None:
 
 
 def _farthest_own(attempt: Attempt) -> Measured | None:
-    """What was flown less what the simulation says that the wind carried."""
+    """The greatest distance, less the part that the simulation attributes to the wind."""
     flown, again = _farthest(attempt), attempt.again
     if flown is None or again is None:
         return None
@@ -43,7 +43,7 @@ def _farthest_own(attempt: Attempt) -> Measured | None:
 
 
 def _rolled_out(attempt: Attempt) -> Measured | None:
-    """How far off the inbound course the reversing turn came out, on either side."""
+    """Distance from the inbound course at the roll-out of the reversing turn."""
     across = _across_m(attempt)
     return None if across is None else Measured(abs(across) / NM)
 
@@ -56,7 +56,7 @@ def _rolled_out_own(attempt: Attempt) -> Measured | None:
 
 
 def _across_m(attempt: Attempt) -> float | None:
-    """Off the inbound course at the end of the reversing turn, positive right of it."""
+    """Cross-track distance from the inbound course at the end of the reversing turn, positive right. [m]"""
     motion, turn = attempt.debrief.motion, attempt.approach.reversal.last_part("reversal_turn")
     if turn is None:
         return None
@@ -66,8 +66,8 @@ def _across_m(attempt: Attempt) -> float | None:
 
 
 def _offset_heading(attempt: Attempt) -> Measured | None:
-    found = _finding(attempt, "offset_heading")
-    return None if found is None else Measured(abs(found.value), found.sd)
+    heading = _finding(attempt, "offset_heading")
+    return None if heading is None else Measured(abs(heading.value), heading.sd)
 
 
 def _reversal_bank(attempt: Attempt) -> Measured | None:
@@ -80,7 +80,7 @@ def _altitude_hold(attempt: Attempt) -> Measured | None:
 
 
 def _least_above_minimum(attempt: Attempt) -> Measured | None:
-    return min(limited(attempt.approach.findings, "altitude_floor"), key=lambda one: one.value, default=None)
+    return min(limited(attempt.approach.findings, "altitude_floor"), key=lambda above: above.value, default=None)
 
 
 def _outside(attempt: Attempt) -> Measured:

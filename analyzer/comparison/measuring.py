@@ -1,4 +1,4 @@
-"""What a figure of an attempt is, and reading the values that findings measured."""
+"""Figures of an attempt, and the measured values of findings."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _IN_FEET = {"m": 1.0 / FT}  # altitudes of a procedure in metres: figures are in
 
 @dataclass(frozen=True)
 class Measured:
-    """A value in the figure's unit, and its standard deviation where that is known."""
+    """A value in the figure's unit, with its standard deviation where that is known."""
 
     value: float
     sd: float | None = None
@@ -28,11 +28,23 @@ class Measured:
 
 @dataclass(frozen=True)
 class Figure:
-    """One figure: its key in JSON, its name, unit and decimals, which way is better where one is, and how it is read.
+    """A figure that attempts are compared by.
 
-    `worth` is a change that a pilot would notice, by which changes of different figures are ranked: common practice, no source.
-    `own` tells that it is the pilot's own part of the figure before it, the wind's taken off. `judged_by` is the check by which
-    the standard asks for as little as can be, and not only for no more than a limit: only then is there a best attempt.
+    Attributes
+    ----------
+    key, name, unit, decimals
+        The key in JSON, and how it is shown.
+    worth : float
+        A change that a pilot would notice, by which changes of different figures are ranked. Common practice, no source.
+    read : callable
+        Reads the value from an attempt.
+    better : {"less", "more"}, optional
+        The better direction, where there is one.
+    own : bool
+        Whether it is the figure before it without the effect of the wind.
+    judged_by : str, optional
+        The check by which the standard asks for the least possible deviation, not only for staying within a limit. Only such a
+        figure has a best attempt.
     """
 
     key: str
@@ -47,7 +59,7 @@ class Figure:
 
 
 def measured(findings: Iterable[Finding], check: str, part: str | None = None) -> list[Measured]:
-    """The numbers that a check measured, altitudes in feet."""
+    """The values that a check measured, altitudes in feet."""
     return [
         Measured(float(f.measured) * _scale(f), _sd(f))
         for f in findings
@@ -56,7 +68,7 @@ def measured(findings: Iterable[Finding], check: str, part: str | None = None) -
 
 
 def limited(findings: Iterable[Finding], check: str, unit: str | None = None, part: str | None = None) -> list[Measured]:
-    """By how much what a check measured is above its limit, of findings that have both; altitudes in feet."""
+    """By how much the measured values of a check exceed its limit, where findings have both; altitudes in feet."""
     return [
         Measured((float(f.measured) - float(f.limit)) * _scale(f), _sd(f))
         for f in findings
@@ -69,9 +81,9 @@ def limited(findings: Iterable[Finding], check: str, unit: str | None = None, pa
     ]
 
 
-def greatest(found: Iterable[Measured]) -> Measured | None:
-    """The one of the greatest value; None of none."""
-    return max(found, key=lambda one: one.value, default=None)
+def greatest(values: Iterable[Measured]) -> Measured | None:
+    """The greatest of several values; None if there are none."""
+    return max(values, key=lambda measured: measured.value, default=None)
 
 
 def _scale(finding: Finding) -> float:

@@ -1,4 +1,4 @@
-"""Figures of what follows the final leg: the missed approach, and the hold that was flown."""
+"""Figures of the missed approach and of the hold flown."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ __all__ = ["HOLD_FIGURES", "MISSED_FIGURES"]
 
 
 def _begun(attempt: Attempt) -> Measured | None:
-    """How far beyond the missed approach point the climb was begun, negative before it."""
+    """Distance beyond the missed approach point at which the climb was begun, negative before it."""
     return greatest(measured(attempt.approach.findings, "missed_point"))
 
 
@@ -46,9 +46,9 @@ def _level(attempt: Attempt) -> Measured | None:
     return greatest(measured(attempt.hold_findings, "hold_altitude"))
 
 
-def _off(found: list[Measured]) -> Measured | None:
-    """The greatest departure on either side."""
-    return greatest(Measured(abs(one.value), one.sd) for one in found)
+def _off(deviations: list[Measured]) -> Measured | None:
+    """The greatest deviation to either side."""
+    return greatest(Measured(abs(deviation.value), deviation.sd) for deviation in deviations)
 
 
 MISSED_FIGURES = (

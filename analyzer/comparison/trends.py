@@ -1,7 +1,8 @@
-"""What attempts tell over time, and whether they tell it: rank correlation with the chance that it is none.
+"""Trends over attempts and their significance, by rank correlation.
 
 Kendall's test asks only whether later values are higher or lower than earlier ones. Of many figures some seem to change by
-chance, so the levels are Holm's. With few attempts nothing can be claimed, and how many it would take is said.
+chance, so the significance levels are corrected by Holm's method. With few attempts no trend is significant; `attempts_needed`
+says how many it takes.
 """
 
 from __future__ import annotations
@@ -20,14 +21,14 @@ _LEAST = 3
 
 @dataclass(frozen=True)
 class Trend:
-    """The change an attempt (median of all pairs' slopes, Theil and Sen), and the chance of such an order without any trend."""
+    """The change from one attempt to the next (Theil-Sen slope), and the p-value of Kendall's test."""
 
     slope: float
     p: float
 
 
 def trend_of(values: Sequence[float]) -> Trend | None:
-    """The trend of values in the order flown; None of fewer than three, or where all are the same."""
+    """The trend of values in the order flown; None if there are fewer than three, or all are the same."""
     if len(values) < _LEAST or len(set(values)) == 1:
         return None
     order = range(len(values))
@@ -35,17 +36,17 @@ def trend_of(values: Sequence[float]) -> Trend | None:
 
 
 def holm(chances: Sequence[float]) -> list[bool]:
-    """Which of several tests hold at the level together (Holm, 1979)."""
-    held = [False] * len(chances)
+    """Which of several tests are significant together, by their p-values (Holm, 1979)."""
+    significant = [False] * len(chances)
     for rank, k in enumerate(sorted(range(len(chances)), key=lambda k: chances[k])):
         if chances[k] > LEVEL / (len(chances) - rank):
             break
-        held[k] = True
-    return held
+        significant[k] = True
+    return significant
 
 
 def attempts_needed(tests: int) -> int:
-    """The fewest attempts whose order can stand out from chance with that many figures: of n! orders two are perfect."""
+    """The fewest attempts with which a trend can be significant, for a number of tests: of n! orders two are monotonic."""
     n = 2
     while 2.0 / math.factorial(n) > LEVEL / max(1, tests):
         n += 1

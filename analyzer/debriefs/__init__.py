@@ -1,1 +1,1 @@
-"""A flight judged whole: approaches and holds with their figures, findings and lessons, and how they compare with a brief."""
+"""The debrief of a whole flight: approaches and holds with figures, findings and lessons, compared with a brief."""

@@ -1,4 +1,4 @@
-"""A flight compared with its brief: each part as briefed next to the same part as flown."""
+"""Comparison of a flight with its brief, part by part."""
 
 from __future__ import annotations
 
@@ -19,12 +19,15 @@ if TYPE_CHECKING:
 
 __all__ = ["BriefComparison", "PartPair", "compare_with_brief", "same_procedure"]
 
-_SAME_MINIMUM_M = 0.3  # a foot: what is rounded in the file
+_SAME_MINIMUM_M = 0.3  # a foot: the rounding in the file
 
 
 @dataclass(frozen=True)
 class PartPair:
-    """A part as briefed and as flown, None where it was only one of them; how far from the fix the flown one ended."""
+    """A part as briefed and as flown, None where it was only one of the two.
+
+    `flown_end_distance_m` is the distance from the fix at which the part flown ended.
+    """
 
     part: PartName
     briefed: CardPart | None
@@ -34,9 +37,9 @@ class PartPair:
 
 @dataclass(frozen=True)
 class BriefComparison:
-    """A brief and the parts of a flight next to its own, in the order flown.
+    """A brief compared with a flight: pairs of parts, in the order flown.
 
-    `caution` says that the brief was made for another minimum than the flight is judged by; None where it was not.
+    `caution` warns that the brief was made for another minimum than the one the flight is judged by; None otherwise.
     """
 
     card: Card
@@ -45,7 +48,7 @@ class BriefComparison:
 
 
 def same_procedure(card: Card, charted: Charted) -> None:
-    """Raise `BriefError` where a brief is of another procedure."""
+    """Raise `BriefError` if a brief is of another procedure."""
     if not card.briefs(charted):
         raise BriefError(
             f"--brief: it briefs {card.procedure.title!r} about {card.procedure.fix.name}, inbound "
@@ -56,13 +59,13 @@ def same_procedure(card: Card, charted: Charted) -> None:
 def compare_with_brief(card: Card, motion: Motion, figures: Figures) -> BriefComparison:
     """Compare the parts of one approach with those of its brief.
 
-    Parts are paired by name, in order: of a hold's further circuits, which no brief holds, the first is paired.
+    Parts are paired by name, in order. A brief has no further circuits of a hold, so only the first is paired.
     """
     return BriefComparison(card, tuple(_pairs(card, motion, figures)), _caution(card, motion.charted))
 
 
 def _caution(card: Card, charted: Charted) -> str | None:
-    """That the brief was made for another line of minimums, or another minimum, than the flight is judged by."""
+    """A warning if the brief was made for another line of minimums, or another minimum, than the flight is judged by."""
     briefed, judged = card.minimum, charted.minimum
     if briefed is None or judged is None:
         return None
@@ -70,29 +73,29 @@ def _caution(card: Card, charted: Charted) -> str | None:
     if briefed.line == judged.line and same:
         return None
     height = height_unit(charted.altitude_unit)
-    made_for, held_to = (
+    made_for, judged_by = (
         f"the {line} {kind.upper()} of {height.text(altitude_m)}"
         for line, kind, altitude_m in (
             (briefed.line, briefed.kind, briefed.altitude_ft * FT),
             (judged.line, judged.kind, judged.altitude_m),
         )
     )
-    said = (
-        f"Caution: the brief was made for {made_for}, and the flight is judged by {held_to}: its final leg is that of another "
-        "minimum."
+    caution = (
+        f"Caution: the brief was made for {made_for}, and the flight is judged by {judged_by}: its final leg is that of "
+        "another minimum."
     )
     if briefed.line == judged.line:
-        return said
-    return f"{said} Brief with --line {judged.line}, or judge the flight with --line {briefed.line}."
+        return caution
+    return f"{caution} Brief with --line {judged.line}, or judge the flight with --line {briefed.line}."
 
 
 def _pairs(card: Card, motion: Motion, figures: Figures) -> Iterator[PartPair]:
-    waiting = list(card.whole_parts)
+    remaining = list(card.whole_parts)
     for flown in figures.parts:
-        place = next((k for k, briefed in enumerate(waiting) if briefed.part == flown.part.name), None)
+        place = next((k for k, briefed in enumerate(remaining) if briefed.part == flown.part.name), None)
         if place is not None:
-            yield from (PartPair(skipped.part, skipped, None, None) for skipped in waiting[:place])
-        briefed = waiting[place] if place is not None else None
-        waiting = waiting[place + 1 :] if place is not None else waiting
+            yield from (PartPair(skipped.part, skipped, None, None) for skipped in remaining[:place])
+        briefed = remaining[place] if place is not None else None
+        remaining = remaining[place + 1 :] if place is not None else remaining
         yield PartPair(flown.part.name, briefed, flown, motion.distance_at(flown.part.end_s))
-    yield from (PartPair(left.part, left, None, None) for left in waiting)
+    yield from (PartPair(part.part, part, None, None) for part in remaining)

@@ -1,7 +1,7 @@
-"""A debriefed flight as a value: what was flown, its figures and findings, and what makes one doubt them.
+"""A debriefed flight as a value: what was flown, its figures and findings, and the doubts about it.
 
-Everything that words, draws or writes a debrief works from this value. What a script or notebook gets is the same with methods
-that write and show it, `analyzer.library.debrief.Debrief`.
+Texts, pictures and files of a debrief are all made from this value. Scripts and notebooks get it as
+`analyzer.library.debrief.Debrief`, which adds methods that write and show it.
 """
 
 from __future__ import annotations
@@ -22,10 +22,20 @@ __all__ = ["Approach", "DebriefData", "Section"]
 
 @dataclass(frozen=True, eq=False)
 class Approach:
-    """One approach in a flight: what was flown, its figures and findings, and how it compares with a brief.
+    """One approach in a flight, or the laps of a hold.
 
-    `clock_shown` says whether a turn shows the pace of the log's clock.
-    `altitude_remark` says what its altitudes count from, where that is not sure to be sea level and decides a finding.
+    Attributes
+    ----------
+    reversal : Reversal
+        What was flown, in parts.
+    figures, findings
+        What was measured, and how it compares with the limits.
+    comparison : BriefComparison, optional
+        How it compares with its brief.
+    clock_shown : bool
+        Whether a turn shows that the log's clock keeps the right pace.
+    altitude_remark : str
+        The reference of the altitudes, where it may not be sea level and decides a finding; otherwise empty.
     """
 
     reversal: Reversal
@@ -38,11 +48,21 @@ class Approach:
 
 @dataclass(frozen=True, eq=False)
 class DebriefData:
-    """A debriefed flight: its motion (which holds track and procedure), the standard, and every approach in order.
+    """A debriefed flight.
 
-    `holds` are those apart from the approaches, each debriefed as if it were all that is charted, so that what draws or writes
-    an approach does so of a hold. `told` puts approaches and holds in the order flown.
-    `doubted` holds what makes one doubt that log and procedure are as they were flown, `doubts` the sentences.
+    Attributes
+    ----------
+    motion : Motion
+        The smoothed flight, with its track and procedure.
+    standard : Standard
+        The standard it is judged by.
+    approaches : tuple of Approach
+        Every approach, in the order flown.
+    doubted : tuple of Doubt
+        Evidence that the log or the procedure does not match what was flown.
+    holds : tuple of DebriefData
+        The holds apart from the approaches. Each is debriefed as if nothing else were charted, so that it is drawn and written
+        like an approach.
     """
 
     motion: Motion
@@ -53,16 +73,16 @@ class DebriefData:
 
     @property
     def doubts(self) -> tuple[str, ...]:
-        """Every doubt in a sentence or two."""
+        """The doubts in words, a sentence or two each."""
         return tuple(doubt.text for doubt in self.doubted)
 
     @property
-    def told(self) -> tuple[Section, ...]:
-        """Every approach and hold in the order flown."""
-        many, stays = len(self.approaches), len(self.holds)
-        title = "Approach {} of {}" if many > 1 else "Approach" if stays else ""
+    def sections(self) -> tuple[Section, ...]:
+        """Every approach and hold, in the order flown."""
+        count = len(self.approaches)
+        title = "Approach {} of {}" if count > 1 else "Approach" if self.holds else ""
         approaches = [
-            Section(self, approach, title.format(number, many), "reversal", number)
+            Section(self, approach, title.format(number, count), "reversal", number)
             for number, approach in enumerate(self.approaches, 1)
         ]
         holds = [
@@ -70,14 +90,28 @@ class DebriefData:
             for number, hold in enumerate(self.holds, 1)
             for approach in hold.approaches
         ]
-        return tuple(sorted((*approaches, *holds), key=lambda one: one.approach.reversal.begun_s))
+        return tuple(sorted((*approaches, *holds), key=lambda section: section.approach.reversal.begun_s))
+
+    @property
+    def told(self) -> tuple[Section, ...]:
+        """The former name of `sections`."""
+        return self.sections
 
 
 @dataclass(frozen=True, eq=False)
 class Section:
-    """An approach or hold with the debrief it belongs to, a heading where there are several, and its number.
+    """An approach or hold in a debrief.
 
-    `of` and `number` are where it stands in the lists of the JSON, counted from 1.
+    Attributes
+    ----------
+    seen : DebriefData
+        The debrief that the approach belongs to: of a hold, its own.
+    approach : Approach
+        The approach, or the laps of the hold.
+    title : str
+        The heading; empty where it is the only section.
+    of, number
+        Its place in the JSON: which list, and the position there, from 1.
     """
 
     seen: DebriefData

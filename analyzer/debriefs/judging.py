@@ -1,4 +1,4 @@
-"""From a flight to its debrief: smoothed, searched for approaches and holds, judged, and taught."""
+"""From a flight to its debrief: smooth it, find approaches and holds, judge them, and add lessons."""
 
 from __future__ import annotations
 
@@ -44,33 +44,47 @@ def judge_charted(
 
 
 def judge(motion: Motion, flight: Flight, standard: Standard, card: Card | None = None) -> DebriefData:
-    """The debrief of a flight that is smoothed and found already, without lessons, which take more time than the judging.
+    """Debrief a flight that is already smoothed and segmented, without lessons, which take longer than the judging.
 
-    `flight` is what `find_flight` finds in `motion`; `card`, if any, is of its procedure.
+    Parameters
+    ----------
+    motion : Motion
+        The smoothed flight.
+    flight : Flight
+        What `find_flight` finds in `motion`.
+    standard : Standard
+        The standard to judge by; limits of the procedure's category are chosen here.
+    card : Card, optional
+        A brief of the same procedure to compare with.
     """
     judged_by = standard.for_category(motion.charted.procedure.category)
-    doubted = find_doubts(motion, (*flight.approaches, *(held.flown for held in flight.holds)))
+    doubted = find_doubts(motion, (*flight.approaches, *(hold.flown for hold in flight.holds)))
     off_m = off_runway_m(motion)
     approaches = tuple(_judged(motion, reversal, judged_by, card, doubted, off_m) for reversal in flight.approaches)
     holds = tuple(
-        DebriefData(held.motion, judged_by, (_judged(held.motion, held.flown, judged_by, None, doubted, off_m),), doubted)
-        for held in flight.holds
+        DebriefData(hold.motion, judged_by, (_judged(hold.motion, hold.flown, judged_by, None, doubted, off_m),), doubted)
+        for hold in flight.holds
     )
     return DebriefData(motion, judged_by, approaches, doubted, holds)
 
 
 def doubted_too(judged: DebriefData, doubt: Doubt) -> DebriefData:
-    """The debrief with a doubt from outside the flight: it stands first, and takes back the verdicts that it touches."""
-    approaches = tuple(replace(one, findings=withdraw(one.findings, one.reversal, (doubt,))) for one in judged.approaches)
+    """Add a doubt from outside the flight to a debrief: it is listed first, and withdraws the verdicts it touches."""
+    approaches = tuple(
+        replace(approach, findings=withdraw(approach.findings, approach.reversal, (doubt,))) for approach in judged.approaches
+    )
     holds = tuple(replace(doubted_too(hold, doubt), doubted=hold.doubted) for hold in judged.holds)
     return replace(judged, approaches=approaches, holds=holds, doubted=(doubt, *judged.doubted))
 
 
 def taught(judged: DebriefData) -> DebriefData:
-    """The debrief with lessons in the findings of its approaches and holds."""
+    """Add lessons to the findings of a debrief."""
     approaches = tuple(
-        replace(one, findings=teach(Context(judged.motion, one.reversal, one.figures, judged.standard), one.findings))
-        for one in judged.approaches
+        replace(
+            approach,
+            findings=teach(Context(judged.motion, approach.reversal, approach.figures, judged.standard), approach.findings),
+        )
+        for approach in judged.approaches
     )
     return replace(judged, approaches=approaches, holds=tuple(taught(hold) for hold in judged.holds))
 
@@ -83,9 +97,9 @@ def _judged(
     doubted: Sequence[Doubt],
     off_m: float | None,
 ) -> Approach:
-    """An approach, or the laps of a hold, with its figures and findings, compared with its brief.
+    """Measure and judge an approach, or the laps of a hold, and compare it with its brief.
 
-    `off_m` is how far off its elevation the flight has the runway.
+    `off_m` is the error of the logged altitude on the runway, as `off_runway_m` gives it.
     """
     figures = measure(motion, reversal)
     comparison = compare_with_brief(card, motion, figures) if card is not None else None

@@ -1,4 +1,4 @@
-"""The planned path of a brief debriefed like a flight, for its pictures."""
+"""The debrief of a planned path, from which the pictures of a brief are drawn."""
 
 from __future__ import annotations
 
@@ -20,22 +20,22 @@ if TYPE_CHECKING:
 
 __all__ = ["debrief_of_plan"]
 
-_ABOVE_M = 10.0 * FT  # a plan that is flown exactly at its minimums would be too close to call
+_ABOVE_M = 10.0 * FT  # flown exactly at its minimums, a plan would be too close to call
 
 
 def debrief_of_plan(brief: Brief) -> DebriefData:
-    """Debrief the planned path, with the missed approach and the holds where the plan goes on with them."""
+    """Debrief the planned path, with the missed approach and the holds where the plan includes them."""
     plan, missed = brief.plan, brief.missed
     line = planned_line(plan) if missed is None else line_through(plan, missed, brief.holds)
     track = planned_track(plan, line)
-    kept = replace(track, altitude_m=track.altitude_m + _ABOVE_M)
-    flown = judge_charted(kept, brief.charted)
-    holds = tuple(_as_briefed(hold, hold_air(laps.chart, brief.conditions)) for hold, laps in _drawn(flown, brief.holds))
+    raised = replace(track, altitude_m=track.altitude_m + _ABOVE_M)
+    flown = judge_charted(raised, brief.charted)
+    holds = tuple(_as_briefed(hold, hold_air(laps.chart, brief.conditions)) for hold, laps in _with_laps(flown, brief.holds))
     return replace(_as_briefed(flown, brief.conditions.leg(brief.charted, "reversal")), holds=holds)
 
 
-def _drawn(flown: DebriefData, briefed: tuple[HoldLaps, ...]) -> Iterator[tuple[DebriefData, HoldLaps]]:
-    """The holds that were recognised on the planned path, with what is briefed of them."""
+def _with_laps(flown: DebriefData, briefed: tuple[HoldLaps, ...]) -> Iterator[tuple[DebriefData, HoldLaps]]:
+    """The holds recognised on the planned path, each with its briefed laps."""
     for hold in flown.holds:
         laps = next((laps for laps in briefed if laps.hold == hold.motion.charted.held), None)
         if laps is not None:
@@ -43,9 +43,9 @@ def _drawn(flown: DebriefData, briefed: tuple[HoldLaps, ...]) -> Iterator[tuple[
 
 
 def _as_briefed(flown: DebriefData, air: LegAir) -> DebriefData:
-    """A debrief with the wind that was asked for, not the one that its path would tell.
+    """The debrief with the wind of the brief instead of an estimate from the path.
 
-    A plan descends steadily over whole legs: where a debrief would see a level left, there is nothing to mark.
+    A plan descends steadily over whole legs, so it has no level-off to mark.
     """
     wind = Wind(*air.wind_north_east_mps, sd_mps=0.0, source="as briefed")
     approaches = (replace(a, figures=replace(a.figures, wind=wind, descent=None)) for a in flown.approaches)

@@ -1,1 +1,1 @@
-"""Whether a flight is possible, and flown by this procedure: doubts, stated before and with every verdict."""
+"""Doubts: whether the flight is possible, and flown by this procedure; stated before and with every verdict."""

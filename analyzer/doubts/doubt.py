@@ -12,13 +12,21 @@ Touched = Literal["nothing", "altitudes", "begin", "all"]
 
 @dataclass(frozen=True)
 class Doubt:
-    """A doubt in a sentence or two, and what it touches.
+    """A doubt about a flight or its procedure.
 
-    `touches` says which verdicts cannot stand: none of them (a hypothesis stated with them), those on altitudes (and on
-    indicated airspeed, which goes with them), those that need what came before the log begins, or all. `reason` is what a
-    verdict that is withdrawn gives as its own. `spans` are the stretches of time that it is about [s], none where it is the
-    whole flight: an approach that none of them touches is not concerned. `mark` is the word that marks them in pictures, empty
-    where there is nothing to be seen at a place.
+    Attributes
+    ----------
+    text : str
+        The doubt, in a sentence or two.
+    touches : {"nothing", "altitudes", "begin", "all"}
+        The verdicts that it withdraws: none (a hypothesis stated with them), those on altitudes and on indicated airspeed,
+        which depends on them, those that need what happened before the log begins, or all.
+    reason : str
+        The reason given for verdicts that are withdrawn.
+    spans : tuple of (float, float)
+        The stretches of time that it is about; empty for the whole flight. [s]
+    mark : str
+        The label of these stretches in pictures; empty where there is nothing to show at a place.
     """
 
     text: str
@@ -28,5 +36,5 @@ class Doubt:
     mark: str = ""
 
     def concerns(self, start_s: float, end_s: float) -> bool:
-        """Whether it is about a stretch of time."""
+        """Whether the doubt is about a stretch of time."""
         return not self.spans or any(begin < end_s and end > start_s for begin, end in self.spans)

@@ -1,4 +1,4 @@
-"""All doubts about a flight and its procedure, in the order of how much they touch."""
+"""All doubts about a flight and its procedure, the most far-reaching first."""
 
 from __future__ import annotations
 
@@ -20,15 +20,15 @@ __all__ = ["find_doubts"]
 
 
 def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
-    """Whether the flight is possible, and whether it is one by this procedure; `flown` are its approaches and holds."""
+    """The doubts whether the flight is possible, and flown by this procedure; `flown` are its approaches and holds."""
     surveyed = tuple(surveys(motion, flown))
-    # the lines of a survey lead past any fix
+    # survey lines say nothing about the fix
     placed = () if surveyed else tuple(place(motion))
-    # a fix or a course that is wrong is why a reversal is not recognised
+    # a wrong fix or course explains why no reversal is recognised
     unrecognised = () if placed or surveyed else tuple(gone_out(motion, flown))
-    # exchanged coordinates bend the turns as well
+    # exchanged coordinates distort the turns, too
     of_pace = () if placed and not flown else tuple(pace(motion, flown))
     of_height = tuple(heights(motion, flown))
-    # altitudes of another unit make descents steep, too
+    # altitudes in another unit make descents steep, too
     of_scale = () if of_height else tuple(minutes(motion))
     return (*coarse(motion), *jumps(motion), *of_pace, *of_height, *surveyed, *unrecognised, *placed, *of_scale)

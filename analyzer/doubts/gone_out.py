@@ -1,4 +1,4 @@
-"""Whether a reversal was flown that is not recognised, or the log begins after its beginning."""
+"""Whether a reversal was flown that is not recognised, or the log begins after it began."""
 
 from __future__ import annotations
 
@@ -18,21 +18,21 @@ from analyzer.procedure.charted import Charted
 __all__ = ["gone_out"]
 
 _OUT_RAD, _HOME_RAD = 45.0 * DEG, 20.0 * DEG
-_BESIDE_M = 2.0 * NM  # of the fix: vectors lead out farther away
+_NEAR_COURSE_M = 2.0 * NM  # vectors lead out farther from the course
 _SOON_S = 420.0  # from the way out to the way home
 _BEGIN_S = 90.0  # into the log
-_AT_FIX_M = 0.15 * NM  # a log that begins as near begins at the fix
+_AT_FIX_M = 0.15 * NM  # a log that begins this near begins at the fix
 _FLYING_MPS = 40.0 * KT
 _AWAY_M = 0.4 * NM  # of a log that begins on the way out
 _TURNING_RAD_S, _TURNS_RAD = 1.5 * DEG, 60.0 * DEG  # of a log that begins in a turn back
-_ONTO_COURSE_S = 180.0  # from the log's beginning, for what is left of that turn and the intercept
+_ONTO_COURSE_S = 180.0  # from the beginning of the log, for the rest of that turn and the intercept
 _REASON = "the log begins too late to tell"
 _IN_TURN = "the log begins in the turn back"
 _ON_THE_WAY = "the log begins on the way out"
 
 
 def gone_out(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
-    """Every doubt about what came before the recognised approaches."""
+    """The doubts about what came before the recognised approaches."""
     charted = motion.charted
     if charted.kind == "none" or charted.held is not None or charted.cleared.way is not None:
         return
@@ -75,7 +75,7 @@ def gone_out(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
 
 
 def _begins_late(motion: Motion, flown: Sequence[Reversal]) -> Doubt | None:
-    """Whether the first passage of the fix is the first sample, so that it was passed before the log, or not at all."""
+    """A doubt if the first passage of the fix is the first sample: the fix was passed before the log begins, or not at all."""
     states = motion.states
     if not flown or not flown[0].passages or float(states.ground_speed_mps[0]) < _FLYING_MPS:
         return None
@@ -93,11 +93,11 @@ def _begins_late(motion: Motion, flown: Sequence[Reversal]) -> Doubt | None:
 
 
 def _out_and_home(charted: Charted, segments: Sequence[Segment]) -> float | None:
-    """When a segment leads out near the course, and one after it home on the course. [s] None where none does."""
+    """When a segment leads out near the course, if one after it leads home on the course. [s]"""
     outward = charted.inbound_true_rad + 180.0 * DEG
     for out in segments:
         leads_out = min(abs(float(wrap(out.course_rad - course))) for course in (outward, charted.outbound_true_rad))
-        if leads_out > _OUT_RAD or abs(out.off_m) > _BESIDE_M or out.ends_m < 0.0:
+        if leads_out > _OUT_RAD or abs(out.off_m) > _NEAR_COURSE_M or out.ends_m < 0.0:
             continue
         if any(out.end_s < home.start_s < out.end_s + _SOON_S for home in _homeward(charted, segments)):
             return out.start_s
@@ -105,11 +105,11 @@ def _out_and_home(charted: Charted, segments: Sequence[Segment]) -> float | None
 
 
 def _outward_at_first(motion: Motion, segments: Sequence[Segment]) -> bool:
-    """Whether the log begins near the course with a way out too short to be a segment, and then leads home on the course."""
+    """Whether the log begins near the course, outbound but too briefly for a segment, and then leads home on the course."""
     states, charted = motion.states, motion.charted
     outward = charted.inbound_true_rad + 180.0 * DEG
     distance, bearing = float(states.distance_m[0]), float(states.bearing_rad[0])
-    on_the_way = abs(float(wrap(bearing - outward))) < _OUT_RAD and distance * abs(math.sin(bearing - outward)) < _BESIDE_M
+    on_the_way = abs(float(wrap(bearing - outward))) < _OUT_RAD and distance * abs(math.sin(bearing - outward)) < _NEAR_COURSE_M
     leads_out = abs(float(wrap(float(states.track_rad[0]) - bearing))) < _OUT_RAD
     if not on_the_way or not leads_out or float(states.ground_speed_mps[0]) < _FLYING_MPS:
         return False
@@ -121,7 +121,7 @@ def _outward_at_first(motion: Motion, segments: Sequence[Segment]) -> bool:
 
 
 def _leads_away(motion: Motion) -> bool:
-    """Whether the flight leads away from the fix as the log begins: one that comes to it has yet to begin."""
+    """Whether the flight leads away from the fix as the log begins; one that leads to it has yet to begin the reversal."""
     states = motion.states
     return abs(float(wrap(float(states.track_rad[0]) - float(states.bearing_rad[0])))) < 90.0 * DEG
 
@@ -131,7 +131,7 @@ def _in_turn_at_first(motion: Motion, segments: Sequence[Segment]) -> bool:
     states, charted = motion.states, motion.charted
     outward = charted.inbound_true_rad + 180.0 * DEG
     distance, bearing = float(states.distance_m[0]), float(states.bearing_rad[0])
-    on_the_way = abs(float(wrap(bearing - outward))) < _OUT_RAD and distance * abs(math.sin(bearing - outward)) < _BESIDE_M
+    on_the_way = abs(float(wrap(bearing - outward))) < _OUT_RAD and distance * abs(math.sin(bearing - outward)) < _NEAR_COURSE_M
     rate = states.turn_rate_rad_s
     if not on_the_way or abs(float(rate[0])) < _TURNING_RAD_S or float(states.ground_speed_mps[0]) < _FLYING_MPS:
         return False
@@ -147,5 +147,5 @@ def _homeward(charted: Charted, segments: Sequence[Segment]) -> list[Segment]:
     return [
         home
         for home in segments
-        if abs(float(wrap(home.course_rad - charted.inbound_true_rad))) < _HOME_RAD and abs(home.off_m) < _BESIDE_M
+        if abs(float(wrap(home.course_rad - charted.inbound_true_rad))) < _HOME_RAD and abs(home.off_m) < _NEAR_COURSE_M
     ]

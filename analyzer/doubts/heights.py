@@ -1,4 +1,4 @@
-"""Whether the altitudes of a log can be those of its flight: of another unit, or stuck at one value."""
+"""Whether the altitudes of a log are plausible: not in another unit, stuck at one value, or too high for an approach."""
 
 from __future__ import annotations
 
@@ -20,8 +20,8 @@ __all__ = ["heights"]
 
 _UNITS: Mapping[str, float] = MappingProxyType({"metres that were read as feet": 1.0 / FT, "feet that were read as metres": FT})
 _TOO_LOW, _TOO_HIGH = 0.9, 1.4  # times the charted altitude: the lowest of a leg that is flown as charted lies between
-_MOST = 0.66  # of the legs: one of them may have been flown too low
-_FAR = 0.45  # of the charted altitude, beyond which the altitude as read does not fit
+_MOST = 0.66  # share of the legs: one of them may have been flown too low
+_FAR = 0.45  # of the charted altitude; beyond, the altitude as read does not fit
 _LEAST_LEGS = 2
 _NO_APPROACH_M = 20_000.0 * FT  # common practice, no source: the highest airports lie at some 14,500 ft
 _UNDER_M = 100.0  # below the lowest place that the chart names
@@ -33,17 +33,17 @@ _REASON = "the altitudes of the log are in doubt"
 
 
 def heights(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
-    """Every doubt about the altitudes."""
+    """The doubts about the altitudes."""
     if not motion.has_altitude:
         return
-    another = tuple(_unit(motion, flown))
-    yield from another or _stuck(motion, flown)
-    if not another:
+    unit_doubts = tuple(_unit(motion, flown))
+    yield from unit_doubts or _stuck(motion, flown)
+    if not unit_doubts:
         yield from _too_high(motion, flown)
 
 
 def _unit(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
-    """Whether the lowest altitudes over the legs fit the charted ones far better when read in another unit."""
+    """A doubt if the lowest altitudes of the legs fit the charted ones far better in another unit."""
     levels = motion.charted.levels_m
     ratios: list[float] = []
     for leg in _comparable(levels):
@@ -69,7 +69,7 @@ def _unit(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
 
 
 def _too_high(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
-    """Whether an approach stays higher than any is flown; a hold may be as high."""
+    """A doubt if an approach stays higher than approaches are flown; a hold may be that high."""
     for reversal in flown:
         if any(part.leg == "hold" for part in reversal.parts):
             continue
@@ -87,12 +87,12 @@ def _too_high(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
 
 
 def _comparable(levels: Mapping[Leg, float]) -> list[Leg]:
-    """The legs whose charted altitude is high enough for a ratio to say something."""
+    """The legs whose charted altitude is high enough for a ratio to be meaningful."""
     return [leg for leg, level in levels.items() if level > _UNDER_M and leg != "final"]
 
 
 def _stuck(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
-    """Whether the altitude stays at one value to the end of the log, through legs that are charted far below it."""
+    """A doubt if the altitude stays at one value to the end of the log, through legs charted far below it."""
     track = motion.track
     known = np.flatnonzero(np.isfinite(track.altitude_m))
     if len(known) < _STUCK_SAMPLES:
@@ -104,7 +104,7 @@ def _stuck(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
     if end - begin < _STUCK_S or len(altitude) - first < _STUCK_SAMPLES:
         return
     if math.isclose(math.remainder(value, _ROUND_M), 0.0, abs_tol=_DIGIT_M):
-        return  # a round altitude may be held exactly, by an autopilot
+        return  # an autopilot may hold a round altitude exactly
     lower = [level for level in motion.charted.levels_m.values() if level < value - _LEVELS_APART_M]
     on_final = (motion.states.within(one.leg_spans("final")) for one in flown if one.leg_spans("final"))
     if not lower or not any(int((states.time_s >= begin).sum()) > _ON_FINAL_S for states in on_final):

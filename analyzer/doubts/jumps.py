@@ -1,4 +1,4 @@
-"""Places where a flight continues elsewhere: the aircraft was moved, or put back to where it had been."""
+"""Jumps in the position: the aircraft was moved, or put back to where it had been."""
 
 from __future__ import annotations
 
@@ -18,21 +18,21 @@ __all__ = ["jumps"]
 
 _Places = npt.NDArray[np.intp]
 
-_LEAST_M = 100.0  # a shorter jump may be a receiver's
+_LEAST_M = 100.0  # a shorter jump may be an error of the receiver
 _CLOCK_S, _EVEN_CLOCK_S = 1.5, 0.3  # along the path: times to the second, and a receiver's delay; less where the steps are even
 _EVEN = 0.02  # of the usual step
-_MANOEUVRE_MPS2 = 6.0  # of a turn or a change of speed between the windows before and after
-_USUAL = 10.0  # times what the positions are usually off by
-_WINDOW_S, _WINDOW_STEPS = 3.0, 2  # before and after, over which the velocity is taken at least
+_MANOEUVRE_MPS2 = 6.0  # acceleration of a turn or change of speed between the windows before and after
+_USUAL = 10.0  # times the usual deviation of a position
+_WINDOW_S, _WINDOW_STEPS = 3.0, 2  # minimum before and after, over which the velocity is measured
 _LONGEST_S = 20.0  # between records, after which a flight may have turned anywhere
-_LONGEST_HOLE_S, _FASTER, _AWAY_M = 180.0, 1.5, 300.0  # in which it does not fly half as fast again and so much farther
+_LONGEST_HOLE_S, _FASTER, _AWAY_M = 180.0, 1.5, 300.0  # in a hole no flight is half as fast again and this much farther
 _FLYING_MPS = 40.0 * KT
 _BEFORE_S = 20.0  # a place visited this long before is one that the aircraft was put back to
 _BACK_M, _BACK_RAD, _BACK_HEIGHT_M = 80.0, 20.0 * DEG, 40.0
 
 
 def jumps(motion: Motion) -> Iterator[Doubt]:
-    """Every place where the flight goes on elsewhere than it could have flown to, each with what it looks like."""
+    """A doubt for every place where the flight continues farther off than it could have flown, and what it looks like."""
     track, (north, east) = motion.track, motion.curves.sample_north_east_m.T
     for place in _jumps(track.time_s, north, east).tolist():
         time = float(track.time_s[place])
@@ -81,16 +81,16 @@ def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> _Plac
     away = np.hypot(*(position[:, here + 1] - position[:, here])) - _FASTER * fastest * took
     beyond = (away > _AWAY_M + _USUAL * float(np.median(np.hypot(*off)))) & (fastest > _FLYING_MPS) & (took < _LONGEST_HOLE_S)
     jumped = (far & (took < _LONGEST_S)) | beyond
-    found = here[jumped]
-    # the windows of neighbours hold the jump too: the greatest of a run is the place
+    samples = here[jumped]
+    # the windows of neighbours contain the jump, too: its place is where it is greatest
     size = np.hypot(*off)[jumped]
-    kept = [int(i) for i in range(len(found)) if size[i] >= size[np.abs(found - found[i]) <= width].max()]
-    places: _Places = found[kept]
+    kept = [int(i) for i in range(len(samples)) if size[i] >= size[np.abs(samples - samples[i]) <= width].max()]
+    places: _Places = samples[kept]
     return places
 
 
 def _put_back(motion: Motion, north_m: FloatArray, east_m: FloatArray, place: int) -> int | None:
-    """The earlier sample that the flight is back at, in the same direction and at the same height; None where there is none."""
+    """The earlier sample at the same place, direction and height that the flight was put back to; None if there is none."""
     track = motion.track
     before = np.flatnonzero(track.time_s[: max(place - 1, 0)] < track.time_s[place] - _BEFORE_S)
     if len(before) < 2 or place + 1 >= len(track):

@@ -1,4 +1,4 @@
-"""Whether the lines that were flown meet at another place than the fix, or lie at another angle than the charted courses."""
+"""Whether the lines flown meet elsewhere than at the fix, or differ from the charted courses by one angle."""
 
 from __future__ import annotations
 
@@ -16,29 +16,29 @@ from analyzer.procedure.charted import Charted
 
 __all__ = ["lines"]
 
-_ALIGNED_RAD, _FAR_OFF_RAD = 25.0 * DEG, 40.0 * DEG  # of a charted course: flown along it, rightly or wrongly
-_ALONG_RAD = 5.0 * DEG  # of it: parallel
+_ALIGNED_RAD, _FAR_OFF_RAD = 25.0 * DEG, 40.0 * DEG  # from a charted course: meant to be flown along it
+_ALONG_RAD = 5.0 * DEG  # from it: parallel
 _OUT_RAD = 120.0 * DEG  # from the inbound course: gone out from the fix
-_OUT_LEG_RAD = 20.0 * DEG  # of the outbound course: the outbound leg of a hold
-_BESIDE_M = 2.5 * NM  # of the course: farther off lies another leg
+_OUT_LEG_RAD = 20.0 * DEG  # from the outbound course: the outbound leg of a hold
+_NEAR_COURSE_M = 2.5 * NM  # farther from the course lies another leg
 _BEFORE_M, _BEYOND_M = 0.5 * NM, 1.0 * NM  # the fix: where an inbound line begins, and an outbound one ends
 _NEXT_S = 60.0  # after an arrival, in which its turn at the fix is flown
 _SHIFT_M, _SHARE = 0.4 * NM, 0.25
-_MISSES_M = 0.35 * NM  # the fix, by one line at least: of lines that cross at a small angle the meeting place is vague
-_LEFT_M = 0.2 * NM  # what a line may miss the fix by, flown well
-_PAST_M, _ASIDE_M = 2.0 * NM, 0.25 * NM  # before and beyond the fix, and aside of it
-_CROSSING = 0.15  # least singular value over the greatest: below it lines are parallel, and say nothing of the way along them
+_MISSES_M = 0.35 * NM  # at least one line misses the fix by this: lines at a small angle meet at a vague place
+_LEFT_M = 0.2 * NM  # a line flown well may miss the fix by this
+_PAST_M, _ASIDE_M = 2.0 * NM, 0.25 * NM  # before and beyond the fix, and to the side of it
+_CROSSING = 0.15  # least over greatest singular value: below, lines are parallel and do not fix the place along them
 _ANGLE_RAD, _ALIKE_RAD, _THROUGH_M = 3.0 * DEG, 2.5 * DEG, 0.4 * NM
-_LONG_M = 8.0 * NM  # an inbound line this long needs no other, where none leads out
+_LONG_M = 8.0 * NM  # an inbound line this long is enough, where none leads out
 _AROUND_AN_ARC = ("arc", "none")
-_WELL_KNOWN_M = 3.0 * NM  # a line this long tells its angle without another
+_WELL_KNOWN_M = 3.0 * NM  # the angle of a line this long is known without another
 _EXCHANGED_RAD = 15.0 * DEG
 _FITS_RAD = 1.5 * DEG
 
 
 @dataclass(frozen=True)
 class _Lines:
-    """The lines that say where the fix is: along the inbound course, along the outbound one, and the arrivals before these."""
+    """The lines that locate the fix: along the inbound course, along the outbound one, and the arrivals before them."""
 
     inbound: tuple[Segment, ...]
     outbound: tuple[Segment, ...]
@@ -51,24 +51,24 @@ class _Lines:
 
 
 def lines(motion: Motion) -> Iterator[Doubt]:
-    """Whether a fix elsewhere, or courses by another angle, would take most of the deviation of the lines flown away."""
+    """A doubt if another fix, or courses turned by one angle, would explain most of the deviation of the lines flown."""
     states, charted, text = motion.states, motion.charted, None
     segments = straight_segments(motion)
     against = np.cos(states.track_rad - charted.inbound_true_rad) < math.cos(_OUT_RAD)
     if against.any():
-        found = _lines(charted, segments, float(states.time_s[int(np.argmax(against))]))
-        text = _turned(charted, found) or _moved(charted, found) or _exchanged(charted, segments)
+        flown = _lines(charted, segments, float(states.time_s[int(np.argmax(against))]))
+        text = _turned(charted, flown) or _moved(charted, flown) or _exchanged(charted, segments)
     text = text or _past(charted, segments)
     if text is not None:
         yield Doubt(text)
 
 
 def _lines(charted: Charted, segments: Sequence[Segment], gone_out_s: float) -> _Lines:
-    """The segments that were flown along the charted courses, or led to them; inbound ones once the flight had gone out."""
+    """The segments flown along the charted courses, or leading to them; inbound only after the flight went out."""
     inbound = [
         one
         for one in segments
-        if _aligned(one, charted.inbound_true_rad) and one.start_s > gone_out_s and abs(one.off_m) < _BESIDE_M
+        if _aligned(one, charted.inbound_true_rad) and one.start_s > gone_out_s and abs(one.off_m) < _NEAR_COURSE_M
     ]
     inbound = [one for one in inbound if one.begins_m < -_BEFORE_M] or inbound
     outbound: list[Segment] = []
@@ -76,10 +76,10 @@ def _lines(charted: Charted, segments: Sequence[Segment], gone_out_s: float) -> 
         outbound = [
             one
             for one in segments
-            if _aligned(one, charted.outbound_true_rad) and one.ends_m > _BEYOND_M and abs(one.off_m) < _BESIDE_M
+            if _aligned(one, charted.outbound_true_rad) and one.ends_m > _BEYOND_M and abs(one.off_m) < _NEAR_COURSE_M
         ]
     first = min((one.start_s for one in (*inbound, *outbound)), default=-math.inf)
-    before = [one for one in segments if one.end_s <= first + 1.0 and one.along_m < 0.0 and abs(one.off_m) < _BESIDE_M]
+    before = [one for one in segments if one.end_s <= first + 1.0 and one.along_m < 0.0 and abs(one.off_m) < _NEAR_COURSE_M]
     if charted.kind == "hold":  # whose outbound leg lies off the course
         before = [one for one in before if _off(one, charted.outbound_true_rad) > _OUT_LEG_RAD]
     arrivals = [one for one in before[-1:] if charted.kind == "hold" or first - one.end_s < _NEXT_S]
@@ -91,16 +91,16 @@ def _off(segment: Segment, course_rad: float) -> float:
 
 
 def _aligned(segment: Segment, course_rad: float) -> bool:
-    """Whether a segment was flown along a course, rightly or wrongly: by the variation twice, through the fix."""
+    """Whether a segment was meant to be flown along a course; one through the fix may be off by twice the variation."""
     off = _off(segment, course_rad)
     return off < _ALIGNED_RAD or (off < _FAR_OFF_RAD and abs(segment.off_m) < _THROUGH_M)
 
 
-def _turned(charted: Charted, found: _Lines) -> str | None:
-    """Whether the lines pass through the fix, and lie off the charted courses by one angle."""
-    courses = [(one, charted.inbound_true_rad) for one in found.inbound]
-    courses += [(one, charted.outbound_true_rad) for one in found.outbound]
-    both = bool(found.inbound and found.outbound) or charted.kind in ("hold", "arc", "none")
+def _turned(charted: Charted, flown: _Lines) -> str | None:
+    """The doubt if the lines pass through the fix, but differ from the charted courses by one angle."""
+    courses = [(one, charted.inbound_true_rad) for one in flown.inbound]
+    courses += [(one, charted.outbound_true_rad) for one in flown.outbound]
+    both = bool(flown.inbound and flown.outbound) or charted.kind in ("hold", "arc", "none")
     enough = len(courses) > 1 or any(one.ends_m - one.begins_m > _WELL_KNOWN_M for one, _ in courses)
     if not courses or not both or not enough or max(abs(one.off_m) for one, _ in courses) > _THROUGH_M:
         return None
@@ -113,7 +113,7 @@ def _turned(charted: Charted, found: _Lines) -> str | None:
     if abs(variation) > _ANGLE_RAD and abs(angle + variation) < _FITS_RAD:
         return (
             f"The courses flown lie off those charted by just the variation, {by}: are the courses in the procedure file true "
-            "ones? It takes magnetic ones."
+            "ones? They must be magnetic."
         )
     if abs(variation) > _ANGLE_RAD / 2.0 and abs(angle + 2.0 * variation) < _FITS_RAD:
         return (
@@ -127,10 +127,10 @@ def _turned(charted: Charted, found: _Lines) -> str | None:
     )
 
 
-def _moved(charted: Charted, found: _Lines) -> str | None:
-    """Whether the lines meet at one place that is not the fix."""
-    inbound = [one for one in found.inbound if _off(one, charted.inbound_true_rad) < _ALONG_RAD]
-    used = [*inbound, *found.outbound, *found.arrivals]
+def _moved(charted: Charted, flown: _Lines) -> str | None:
+    """The doubt if the lines meet at one place that is not the fix."""
+    inbound = [one for one in flown.inbound if _off(one, charted.inbound_true_rad) < _ALONG_RAD]
+    used = [*inbound, *flown.outbound, *flown.arrivals]
     alone = len(used) == 1 and (charted.kind not in _AROUND_AN_ARC or used[0].ends_m - used[0].begins_m < _LONG_M)
     if not inbound or alone:
         return None
@@ -153,9 +153,9 @@ def _moved(charted: Charted, found: _Lines) -> str | None:
 
 
 def _past(charted: Charted, segments: Sequence[Segment]) -> str | None:
-    """Whether a straight line leads past the fix, parallel to the course, from well before it to well beyond.
+    """The doubt if a straight line leads past the fix, parallel to the course, from well before it to well beyond.
 
-    A needle that shows the angle from the fix leads nobody along such a line: it would run to full scale at the fix and back.
+    No one follows such a line by a needle that shows the angle at the fix: it would go to full scale there and back.
     """
     for one in segments:
         parallel = _off(one, charted.inbound_true_rad) < _FITS_RAD and one.begins_m < -_PAST_M and one.ends_m > _PAST_M
@@ -170,7 +170,7 @@ def _past(charted: Charted, segments: Sequence[Segment]) -> str | None:
 
 
 def _exchanged(charted: Charted, segments: Sequence[Segment]) -> str | None:
-    """Whether the flight goes out on the inbound course and comes in on the outbound one, and never the way that is charted."""
+    """The doubt if the flight goes out on the inbound course and comes in on the outbound one, and never as charted."""
     if charted.kind in _AROUND_AN_ARC:
         return None
     near = [one for one in segments if abs(one.off_m) < _THROUGH_M]
@@ -189,6 +189,6 @@ def _exchanged(charted: Charted, segments: Sequence[Segment]) -> str | None:
 
 
 def _compass(bearing_rad: float) -> str:
-    """A direction in one of eight words."""
+    """A direction as one of eight points of the compass."""
     words = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
     return words[round(bearing_rad / (45.0 * DEG)) % 8]

@@ -1,7 +1,7 @@
-"""Whether coordinates are degrees and minutes that were read as degrees with decimals, in the log and the procedure alike.
+"""Whether coordinates are degrees and minutes that were read as decimal degrees, both in the log and in the procedure.
 
-Then 48°35.1' stands as 48.351: no decimals reach 0.60, and everything is 0.6 times as long as it was flown. Speeds are
-low and descents steep by as much.
+Then 48°35.1' is read as 48.351: no decimals reach 0.60, and all distances are 0.6 times what they were. Speeds are lower and
+descents steeper by the same factor.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from analyzer.physics.units import DEG, FPM, KT
 
 __all__ = ["minutes"]
 
-_MINUTES = 0.6  # of a degree in decimals, that sixty minutes written as decimals come to
+_MINUTES = 0.6  # sixty minutes written as decimals of a degree
 _SLOW_MPS = 60.0 * KT  # common practice, no source: few aircraft fly instrument approaches slower
 _STEEP_RAD = 4.6 * DEG  # common practice, no source: final approaches are charted at about 3°
 _DESCENDING_MPS = 300.0 * FPM
@@ -25,7 +25,7 @@ _LEAST_S = 60
 
 
 def minutes(motion: Motion) -> Iterator[Doubt]:
-    """Whether no coordinate has decimals of 0.60 or more, and the flight is too slow or too steep as it stands."""
+    """A doubt if no coordinate has decimals of 0.60 or more, and the flight as read is too slow or too steep."""
     states, charted = motion.states, motion.charted
     for logged, fix in ((states.latitude_rad, charted.fix_latitude_rad), (states.longitude_rad, charted.fix_longitude_rad)):
         if float(np.mod(np.abs(np.append(logged, fix)) / DEG, 1.0).max()) >= _MINUTES:
@@ -41,7 +41,7 @@ def minutes(motion: Motion) -> Iterator[Doubt]:
 
 
 def _descent_rad(states: States) -> float:
-    """The angle of all descents together; 0 where there are hardly any. [rad]"""
+    """The mean angle of all descents; 0 where there are hardly any. [rad]"""
     down = states.vertical_speed_mps < -_DESCENDING_MPS
     if int(down.sum()) < _LEAST_S:
         return 0.0

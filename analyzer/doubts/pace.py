@@ -1,8 +1,9 @@
-"""Whether the clock of a log can be that of its flight: what the turns say, whose bank goes with the square of its pace.
+"""Whether the clock of a log keeps the pace of its flight, by the bank of the turns.
 
-A turn at a bank φ has tan φ = speed times rate of turn over gravity, and speed and rate both go with the clock. Positions
-logged at twice the pace show four times the tangent: 20° become 55°, and at half the pace 5°. Turns of an approach are
-flown between the two (AIM 5-3-8 j.2: 3° a second, but no more than 30° of bank; 25° by a flight director).
+In a coordinated turn the tangent of the bank is speed times rate of turn over gravity, and both speed and rate scale with the
+pace of the clock. Positions logged at twice the pace show four times the tangent: 20° become 55°, and at half the pace 5°.
+Turns of an approach are flown between the two (AIM 5-3-8 j.2: 3° a second, but no more than 30° of bank; 25° by a flight
+director).
 """
 
 from __future__ import annotations
@@ -23,9 +24,9 @@ __all__ = ["clock_shown", "pace"]
 
 _TURNING_RAD_S = 0.6 * DEG  # slower is an arc, or a correction
 _LEAST_TURN_RAD = 60.0 * DEG
-_EDGE = 0.2  # of a turn at either end, in which it is rolled into and out of
+_EDGE = 0.2  # share of a turn at either end, for rolling in and out
 _STEEPEST_RAD, _SHALLOWEST_RAD = 43.0 * DEG, 8.5 * DEG  # mean bank; common practice, no source
-_SLOWEST_RAD_S = 2.3 * DEG  # slow aircraft turn at 3° a second with little bank
+_SLOWEST_RAD_S = 2.3 * DEG  # slow aircraft need little bank for 3° a second
 _FASTEST_MPS = 250.0 * KT  # indicated, below 10,000 ft (14 CFR 91.117 (a))
 _WIND_BEHIND_MPS = 60.0 * KT  # common practice, no source
 _REASON = "its clock cannot be right"
@@ -33,7 +34,7 @@ _DEPENDS = "Speeds, times, bank and wind depend on it; check the times in the lo
 
 
 def pace(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
-    """Whether the turns of the approaches are too steep or too shallow for any, or speeds without a turn too high for any."""
+    """A doubt if the turns are steeper or shallower than approaches are flown, or without turns the speed is too high."""
     spans = [_span(reversal) for reversal in flown if reversal.parts] or [_whole(motion)]
     for start, end in spans:
         turns = _shown(motion, start, end)
@@ -57,7 +58,7 @@ def pace(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
 
 
 def clock_shown(motion: Motion, reversal: Reversal) -> bool:
-    """Whether a turn of the approach, or else of the flight, shows the pace of the log's clock: by its bank."""
+    """Whether a turn of the approach, or else of the flight, shows by its bank the pace of the log's clock."""
     return bool(_shown(motion, *(_span(reversal) if reversal.parts else _whole(motion))))
 
 
@@ -70,7 +71,7 @@ def _whole(motion: Motion) -> tuple[float, float]:
 
 
 def _shown(motion: Motion, start_s: float, end_s: float) -> list[States]:
-    """The turns of a stretch whose bank is known; of the whole flight, which has one clock, where the stretch has none."""
+    """The turns of a stretch whose bank is known; where it has none, those of the whole flight, which has one clock."""
     for span in ((start_s, end_s), _whole(motion)):
         turns = [turn for turn in _turns(motion.states.between(*span)) if motion.bank_known(turn)]
         if turns:
@@ -79,7 +80,7 @@ def _shown(motion: Motion, start_s: float, end_s: float) -> list[States]:
 
 
 def _too_fast(states: States, start_s: float, end_s: float) -> Iterator[Doubt]:
-    """Whether a stretch without turns is flown faster than approaches are, even with a strong wind behind."""
+    """A doubt if a stretch without turns is faster than approaches are flown, even with a strong tailwind."""
     if len(states) == 0:
         return
     speed = median(states.ground_speed_mps)
@@ -95,7 +96,7 @@ def _too_fast(states: States, start_s: float, end_s: float) -> Iterator[Doubt]:
 
 
 def _turns(states: States) -> Iterator[States]:
-    """The steady middle of every turn by 60° or more."""
+    """The steady middle of every turn of 60° or more."""
     if len(states) < 2:
         return
     side = np.where(np.abs(states.turn_rate_rad_s) > _TURNING_RAD_S, np.sign(states.turn_rate_rad_s), 0.0)

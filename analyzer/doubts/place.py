@@ -1,6 +1,6 @@
-"""Evidence that log and procedure do not belong together: coordinates exchanged, a sign turned, courses that are true.
+"""Whether log and procedure fit together: exchanged coordinates, a wrong sign, true instead of magnetic courses.
 
-Nothing is corrected: each doubt says what would fit, for the user to check against log and chart.
+Nothing is corrected: each doubt says what would fit, for the user to check against the log and the chart.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ _EXCHANGED = "latitude and longitude exchanged"
 
 
 def place(motion: Motion) -> Iterator[Doubt]:
-    """Every doubt about where fix and courses are."""
+    """The doubts about the places of fix and courses."""
     if float(motion.states.distance_m.min()) > _NOWHERE_NEAR_M:
         yield from (Doubt(text) for text in _elsewhere(motion))
     else:
@@ -33,7 +33,7 @@ def place(motion: Motion) -> Iterator[Doubt]:
 
 
 def _elsewhere(motion: Motion) -> Iterator[str]:
-    """Whether the flight would pass the fix if its coordinates, or the log's, were otherwise."""
+    """The doubt if the flight would pass the fix with exchanged coordinates or another sign."""
     charted, states = motion.charted, motion.states
     fix = charted.fix_latitude_rad, charted.fix_longitude_rad
     for exchanged, turned in itertools.product((False, True), ((1, 1), (1, -1), (-1, 1), (-1, -1))):

@@ -1,4 +1,4 @@
-"""Whether the flight is a survey about the fix, which says more than that no reversal is recognised."""
+"""Whether the flight is a survey, which explains why no reversal is recognised."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ __all__ = ["surveys"]
 
 
 def surveys(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
-    """Each survey in a flight without any approach."""
+    """A doubt for each survey, in a flight without an approach."""
     if flown:
         return
     for survey in find_surveys(motion):

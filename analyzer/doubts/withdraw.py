@@ -1,4 +1,4 @@
-"""Verdicts that a doubt withdraws, as they cannot stand if it is true."""
+"""Withdrawing the verdicts that cannot stand if a doubt is true."""
 
 from __future__ import annotations
 
@@ -34,15 +34,15 @@ _ALTITUDES: frozenset[CheckName] = frozenset(
 _BEGIN: frozenset[CheckName] = frozenset(
     {"entry_sector", "hold_entry", "hold_timing", "leg_limit", "no_reversal", "reversal_shape", "station_passage"}
 )
-# The first part of a log that begins too late is not the arrival it looks like.
+# The first part of a log that begins too late only looks like an arrival.
 _OF_ARRIVAL: frozenset[CheckName] = frozenset({"altitude_floor", "altitude_hold", "maximum_altitude"})
-# That none was flown cannot be said of a log that holds none of it.
+# A log without the beginning does not show that no reversal was flown.
 _NOT_KNOWN = "Whether the charted reversal was flown."
 _TOUCHED: Mapping[Touched, frozenset[CheckName]] = MappingProxyType({"altitudes": _ALTITUDES, "begin": _BEGIN})
 
 
 def withdraw(findings: Sequence[Finding], reversal: Reversal, doubts: Sequence[Doubt]) -> tuple[Finding, ...]:
-    """The findings of an approach, those that a doubt touches not assessed, with its reason."""
+    """The findings of an approach; those that a doubt touches become not assessed, for its reason."""
     start, end = reversal.parts[0].start_s, reversal.parts[-1].end_s
     concerned = [doubt for doubt in doubts if doubt.touches != "nothing" and doubt.concerns(start, end)]
     if not concerned:

@@ -1,1 +1,1 @@
-"""Drafting: inferring from a flight the procedure that it was flown by."""
+"""Drafting: inferring a procedure from a flight."""

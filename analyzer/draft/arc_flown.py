@@ -1,4 +1,4 @@
-"""The arc that an approach came in by: its station where that is known, else the centre of the circle that was flown."""
+"""The arc flown before an approach: about its station where that is known, else about the centre of a fitted circle."""
 
 from __future__ import annotations
 
@@ -16,21 +16,32 @@ from analyzer.physics.units import DEG, GRAVITY, NM, FloatArray, wrap
 __all__ = ["ArcFlown", "arc_flown"]
 
 _NEAREST_M, _FARTHEST_M = 3.0 * NM, 40.0 * NM
-_LEAST_FITTED_RAD = 45.0 * DEG  # of an arc whose centre follows from its curve: over less, the radius is anyone's guess
+_LEAST_FITTED_RAD = 45.0 * DEG  # of an arc whose centre is fitted: over less, the radius is undetermined
 _KEPT_M, _FITTED_M = 0.5 * NM, 0.15 * NM  # root mean square from the radius, about a station and about a fitted centre
-_FITTED_SHARE = 0.03  # the latter, of how far the arc bulges from its chord: about what it leaves open of the radius
-_MUCH_BETTER = 0.3  # by so much the less off, the fitted centre is the station's and the fix is not
-_MOST_BANK_RAD = 10.0 * DEG  # that it takes: more is a turn
+_FITTED_SHARE = 0.03  # the latter as a share of the height of the arc over its chord: about the relative error of the radius
+_MUCH_BETTER = 0.3  # of the deviation about the fix: with less, the fitted centre is the station
+_MOST_BANK_RAD = 10.0 * DEG  # that it requires: more is a turn
 _LONGEST_TURN_S = 150.0  # from the end of an arc to the inbound course
 _LEAST_S, _STEP_S, _LONGEST_S = 90.0, 30.0, 3600.0  # of the stretch that is fitted
-_TELLS_S = 600.0  # more of a path, over which it shows whether it is an arc
+_PATIENCE_S = 600.0  # of path without a fit, after which no arc is expected
 
 
 @dataclass(frozen=True)
 class ArcFlown:
-    """An arc: its centre, whether that is the fix or station as given, its radius, and the way round, +1 right. [rad, m]
+    """An arc flown.
 
-    `off_m` is the root mean square of the departures from the radius.
+    Attributes
+    ----------
+    latitude_rad, longitude_rad : float
+        The centre.
+    given : bool
+        Whether the centre is the fix or station as given, and not fitted.
+    radius_m : float
+        The radius.
+    turn : int
+        Direction, +1 clockwise, -1 counterclockwise.
+    off_m : float
+        Root mean square deviation from the radius.
     """
 
     latitude_rad: float
@@ -42,9 +53,9 @@ class ArcFlown:
 
 
 def arc_flown(motion: Motion, left_s: float, fix: FixGiven) -> ArcFlown | None:
-    """The arc that was left at about an instant, a turn before the inbound course; None where none was flown.
+    """The arc that was left at about an instant, a turn before the inbound course; None if none was flown.
 
-    Looked for about the station that is given, else about the fix, else about the centre of the circle that fits the path best.
+    It is looked for about the given station, else about the fix, else about the centre of the best-fitting circle.
     """
     latitude_deg, longitude_deg = fix.station_deg or (fix.latitude_deg, fix.longitude_deg)
     arc = _about(motion, left_s, latitude_deg * DEG, longitude_deg * DEG)
@@ -59,7 +70,7 @@ def arc_flown(motion: Motion, left_s: float, fix: FixGiven) -> ArcFlown | None:
 
 
 def _about(motion: Motion, left_s: float, latitude_rad: float, longitude_rad: float) -> ArcFlown | None:
-    """The last arc about a place that ends at about an instant: after a change of arcs the approach comes in by the last."""
+    """The last arc about a place that ends at about an instant; of several arcs, only the last leads to the approach."""
     arcs = [arc for arc in arcs_about(motion, latitude_rad, longitude_rad) if arc.start_s < left_s]
     if not arcs or arcs[-1].end_s < left_s - _LONGEST_TURN_S or arcs[-1].departure_m > _KEPT_M:
         return None
@@ -68,7 +79,7 @@ def _about(motion: Motion, left_s: float, latitude_rad: float, longitude_rad: fl
 
 
 def _longest_fitted(motion: Motion, left_s: float) -> ArcFlown | None:
-    """The circle of the longest stretch that was flown on one, up to the turn before an instant."""
+    """The circle of the longest stretch flown on one, up to the turn before an instant."""
     longest: tuple[float, ArcFlown] | None = None
     for turn_s in np.arange(0.0, _LONGEST_TURN_S, _STEP_S):
         end = left_s - float(turn_s)
@@ -76,7 +87,7 @@ def _longest_fitted(motion: Motion, left_s: float) -> ArcFlown | None:
             continue
         fits: list[tuple[float, ArcFlown]] = []
         for back in np.arange(_LEAST_S, _LONGEST_S, _STEP_S):
-            if back > _TELLS_S and (not fits or back > fits[-1][0] + _TELLS_S):
+            if back > _PATIENCE_S and (not fits or back > fits[-1][0] + _PATIENCE_S):
                 break
             fitted = _fitted(motion.states.between(end - float(back), end))
             fits += [(float(back), fitted)] if fitted is not None else []
@@ -86,7 +97,7 @@ def _longest_fitted(motion: Motion, left_s: float) -> ArcFlown | None:
 
 
 def _bends(states: States) -> bool:
-    """Whether a stretch bends about as an arc does, which spares fits to straight lines and turns."""
+    """Whether a stretch bends about as much as an arc, to avoid fits to straight lines and turns."""
     if len(states) < 2:
         return False
     bent = abs(float(wrap(states.track_rad[-1] - states.track_rad[0])))
@@ -95,7 +106,7 @@ def _bends(states: States) -> bool:
 
 
 def _fitted(states: States) -> ArcFlown | None:
-    """The circle that fits a path best, by least squares; None where the path is no arc of one."""
+    """The circle that fits a path best, by least squares; None if the path is not an arc."""
     if len(states) < 0.8 * _LEAST_S:
         return None
     middle = len(states) // 2

@@ -1,4 +1,4 @@
-"""How badly an explanation of a flight fits: the cost of courses that were not kept and of what it leaves unexplained."""
+"""The cost of an explanation of a flight: courses not kept, and what it leaves unexplained."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ from analyzer.physics.units import DEG
 __all__ = ["cost_rad", "hold_turn"]
 
 _ARRIVED_S = 15.0  # before the fix: the heading of arrival
-# What explanations cost, on top of how far they stray from the courses [rad]: a course that was hardly kept; a straight-in; a
-# hold; each degree outside the sector of its entry; of a turn back beyond the course.
+# Costs in addition to the deviation from the courses [rad]: a course that was hardly kept; a straight-in; a hold; and the
+# shares that count of an angle outside the sector of the entry, and of a turn back beyond the course.
 _NOT_HELD_RAD, _SAYS_LITTLE_RAD, _HOLD_RAD, _OFF_SECTOR_SHARE, _TURNED_BEYOND_SHARE = (
     5.0 * DEG,
     30.0 * DEG,
@@ -27,7 +27,7 @@ _NOT_HELD_RAD, _SAYS_LITTLE_RAD, _HOLD_RAD, _OFF_SECTOR_SHARE, _TURNED_BEYOND_SH
 
 
 def cost_rad(motion: Motion, reversal: Reversal) -> float:
-    """How badly an explanation fits: courses that were not kept, an entry that the heading did not call for. [rad]"""
+    """How badly an explanation fits: courses not kept, and an entry that the heading did not call for. [rad]"""
     figure = figure_of_course(motion, reversal.last_part("inbound"), motion.charted.inbound_true_rad)
     cost = figure.rms_rad if figure is not None else _NOT_HELD_RAD
     if reversal.flown == STRAIGHT_IN:
@@ -52,7 +52,7 @@ def _off_sector(motion: Motion, reversal: Reversal) -> float:
     margin = holding.sector_margin(entry, heading, motion.charted.inbound_true_rad, turn)
     circuits = sum(part.name == "entry_turn" for part in reversal.parts)
     as_base_turn = entry == "teardrop" and circuits == 1
-    # the turn back from a parallel entry goes on through the course, which that of a direct entry comes out on
+    # the turn back of a direct entry rolls out on the course, that of a parallel entry continues through it
     beyond = max(0.0, _turned_back(motion, reversal) - math.pi) if entry == "direct" and circuits == 1 else 0.0
     return (
         beyond * _TURNED_BEYOND_SHARE + _HOLD_RAD + max(0.0, -margin) * _OFF_SECTOR_SHARE + (_HOLD_RAD if as_base_turn else 0.0)
@@ -60,7 +60,7 @@ def _off_sector(motion: Motion, reversal: Reversal) -> float:
 
 
 def _turned_back(motion: Motion, reversal: Reversal) -> float:
-    """How far the turn back to the inbound course went. [rad]"""
+    """The angle of the turn back to the inbound course. [rad]"""
     part = reversal.part("reversal_turn")
     if part is None:
         return 0.0
@@ -69,7 +69,7 @@ def _turned_back(motion: Motion, reversal: Reversal) -> float:
 
 
 def hold_turn(reversal: Reversal) -> int | None:
-    """Direction of the turns of a hold: that of its circuits, against which a parallel entry turns back."""
+    """Direction of the turns in the circuits of a hold; a parallel entry turns back the other way."""
     if reversal.turn is None:
         return None
     return -reversal.turn if reversal.flown == "hold-parallel" else reversal.turn

@@ -1,9 +1,9 @@
-"""A procedure drafted from a flight in one call: a track and a fix in, the procedure it seems to have been flown by out.
+"""Drafting a procedure from a flight in one call: a track and a fix in, the procedure it seems to have been flown by out.
 
 A draft is for the user to correct by the chart. Courses are rounded to a degree, altitudes to a hundred feet; what a log cannot
 show (names, kinds of station, limits) is filled in with usual values. The remark on each value begins with its origin:
-measured, given or assumed. A draft is made only where it finds the same flight in the log again: the same shape, on the same
-side, of the same approach.
+measured, given or assumed. A draft is made only if it finds the same flight in the log again: the same shape, on the same side,
+of the same approach.
 """
 
 from __future__ import annotations
@@ -43,9 +43,18 @@ _CLEAR_NM = 0.1  # of a limit that is set by how far the flight went out
 
 @dataclass(frozen=True)
 class Draft:
-    """A drafted procedure; `flown` is what the flight was taken for, in the approach that began at `begun_s`.
+    """A drafted procedure.
 
-    `remarks` says by ``table.key`` where a value comes from, and begins with ``measured``, ``given`` or ``assumed``.
+    Attributes
+    ----------
+    procedure : Procedure
+        The procedure.
+    remarks : mapping
+        The origin of each value by ``table.key``; it begins with ``measured``, ``given`` or ``assumed``.
+    flown : str
+        The shape that was recognised.
+    begun_s : float
+        Start of the approach that it was drafted from. [s]
     """
 
     procedure: Procedure
@@ -92,7 +101,7 @@ def _not_drafted(track: Track, fix: FixGiven, explanations: Sequence[Explanation
 
 
 def _by(motion: Motion, fix: FixGiven, explanation: Explanation) -> Draft | None:
-    """The draft by one explanation; None where the draft does not find the flight again."""
+    """The draft by one explanation; None if the draft does not find the flight again."""
     arc = None
     if (part := explanation.reversal.part("arc")) is not None:
         arc = arc_flown(motion, part.end_s, fix)
@@ -101,20 +110,20 @@ def _by(motion: Motion, fix: FixGiven, explanation: Explanation) -> Draft | None
     table, remarks = _reversal(explanation.motion, explanation.reversal)
     tables: dict[str, Any] = {"title": f"Draft from {motion.track.file}"[:120], "fix": fix.table, "reversal": table}
     if arc is not None:
-        tables["arc"], said = _arc(arc)
+        tables["arc"], arc_remarks = _arc(arc)
         table["turn"] = _WORD[arc.turn]
-        remarks |= said
-    seen = Motion(replace(motion.curves, charted=on_the_day(motion.track, Procedure.model_validate(tables))), motion.states)
-    charted = seen.charted
+        remarks |= arc_remarks
+    charted = on_the_day(motion.track, Procedure.model_validate(tables))
+    by_draft = Motion(replace(motion.curves, charted=charted), motion.states)
     if charted.kind == "base-turn" and not diverge(charted.inbound_true_rad, charted.outbound_true_rad + math.pi):
         return None
-    flight = find_flight(seen)
-    matching = [one for one in flight.approaches if _same(one, explanation.reversal)]
-    if not matching or not _comes_in(seen, matching[-1]) or not _on_course(seen, matching[-1]):
+    flight = find_flight(by_draft)
+    matching = [approach for approach in flight.approaches if _same(approach, explanation.reversal)]
+    if not matching or not _comes_in(by_draft, matching[-1]) or not _on_course(by_draft, matching[-1]):
         return None
-    beyond = drafted_beyond(seen, flight, matching[-1])
-    said = _limits(seen, beyond.approach, table)
-    return _put_together(seen, tables, beyond, {**_fix_remarks(fix), **remarks, **said, **beyond.remarks})
+    beyond = drafted_beyond(by_draft, flight, matching[-1])
+    limit_remarks = _limits(by_draft, beyond.approach, table)
+    return _put_together(by_draft, tables, beyond, {**_fix_remarks(fix), **remarks, **limit_remarks, **beyond.remarks})
 
 
 def _comes_in(motion: Motion, flown: Reversal) -> bool:
@@ -126,7 +135,7 @@ def _comes_in(motion: Motion, flown: Reversal) -> bool:
 
 
 def _on_course(motion: Motion, flown: Reversal) -> bool:
-    """Whether the inbound course is among those that the inbound leg and the way on were flown on, beyond a mile of the fix."""
+    """Whether the inbound course is among the courses flown on the inbound and final legs, more than a mile from the fix."""
     off: list[float] = []
     for part, reciprocal in ((flown.last_part("inbound"), math.pi), (flown.last_part("final"), 0.0)):
         states = motion.states.between(part.start_s, part.end_s) if part is not None else motion.states.between(0.0, -1.0)
@@ -141,12 +150,12 @@ def _put_together(motion: Motion, tables: dict[str, Any], beyond: Beyond, remark
         levels.pop("final", None)  # a procedure has either
     altitudes = {f"{leg}_ft": feet for leg, feet in levels.items()}
     procedure = Procedure.model_validate({**tables, "altitudes": altitudes, **beyond.tables})
-    said = {f"altitudes.{key}": "measured: the hundred below the level flown" for key in altitudes}
-    return Draft(procedure, {**remarks, **said}, beyond.approach.flown, beyond.approach.begun_s)
+    altitude_remarks = {f"altitudes.{key}": "measured: the hundred below the level flown" for key in altitudes}
+    return Draft(procedure, {**remarks, **altitude_remarks}, beyond.approach.flown, beyond.approach.begun_s)
 
 
 def _same(one: Reversal, other: Reversal) -> bool:
-    """Whether an approach is another one found again: of the same kind and side, at the same time, or with it as a circuit."""
+    """Whether two approaches are the same one: of the same kind and side, and overlapping in time."""
     alike = _KIND.get(one.flown) == _KIND.get(other.flown) and one.side == other.side
     if other.flown in _KIND:
         alike &= one.flown == other.flown and one.turn == other.turn
@@ -160,13 +169,13 @@ def _at_once(one: Reversal, other: Reversal) -> bool:
 def _fix_remarks(fix: FixGiven) -> dict[str, str]:
     remarks = {"title": "given: the log's name; call it what the chart does"}
     remarks["fix.name"] = "given" if fix.name != FixGiven.name else "assumed: a name of your own"
-    whence = "given" if fix.kind != FixGiven.kind else "assumed"
-    remarks["fix.kind"] = f"{whence}: courses are judged by it; vor, ndb, marker or waypoint"
+    origin = "given" if fix.kind != FixGiven.kind else "assumed"
+    remarks["fix.kind"] = f"{origin}: courses are judged by it; vor, ndb, marker or waypoint"
     return remarks | dict.fromkeys(("fix.latitude_deg", "fix.longitude_deg", "fix.variation_deg_east"), "given")
 
 
 def _reversal(motion: Motion, reversal: Reversal) -> tuple[dict[str, Any], dict[str, str]]:
-    """``[reversal]`` without its limits, and where its values come from."""
+    """The table ``[reversal]`` without its limits, and the remarks on it."""
     kind, inbound = _KIND.get(reversal.flown, "hold"), _inbound_deg(motion, reversal)
     table: dict[str, Any] = {"kind": kind, "inbound_course_deg": inbound}
     remarks = {"reversal.kind": f"measured: flown as {reversal.flown}", "reversal.inbound_course_deg": "measured, magnetic"}
@@ -188,13 +197,13 @@ def _reversal(motion: Motion, reversal: Reversal) -> tuple[dict[str, Any], dict[
 
 
 def _limits(motion: Motion, flown: Reversal, table: dict[str, Any]) -> dict[str, str]:
-    """Add to ``[reversal]`` its limit, from how far out the flight went; the remarks on it."""
+    """Add the limit to the table ``[reversal]``, by how far out the flight went; return the remarks on it."""
     if table["kind"] == "hold":
-        leg, said = hold_leg(motion, flown)
+        leg, remark = hold_leg(motion, flown)
         for key in ("leg_time_s", "leg_length_nm", "leg_by"):
             table.pop(key, None)
         table |= leg
-        return {f"reversal.{next(iter(leg))}": said, "reversal.leg_by": "assumed: along-track or dme"}
+        return {f"reversal.{next(iter(leg))}": remark, "reversal.leg_by": "assumed: along-track or dme"}
     span = flown.reversal_span_s
     if table["kind"] not in ("procedure-turn", "base-turn") or span is None:
         return {}
@@ -205,10 +214,10 @@ def _limits(motion: Motion, flown: Reversal, table: dict[str, Any]) -> dict[str,
 
 
 def _inbound_deg(motion: Motion, reversal: Reversal) -> float:
-    """The inbound course as flown, magnetic, to a degree: by the inbound leg.
+    """The inbound course as flown on the inbound leg, magnetic, to a degree.
 
-    One that was short, or was still closing with the course, says little: then by the way on from the fix, or the outbound leg
-    of a procedure turn, whichever was the steadier, unless that is another course altogether.
+    If that leg was short or still intercepting the course, the final leg or the outbound leg of a procedure turn is used
+    instead, whichever was steadier, unless it is on another course.
     """
     inbound, final = _kept(motion, reversal.last_part("inbound"), False), _kept(motion, reversal.last_part("final"), True)
     out = _kept(motion, reversal.part("outbound"), True) if _KIND.get(reversal.flown) == "procedure-turn" else None
@@ -238,7 +247,7 @@ def _whole(angle: float) -> float:
 
 
 def _arc(arc: ArcFlown) -> tuple[dict[str, float], dict[str, str]]:
-    """``[arc]``, and where its values come from."""
+    """The table ``[arc]``, and the remarks on it."""
     place = {"latitude_deg": round(arc.latitude_rad / DEG, 6), "longitude_deg": round(arc.longitude_rad / DEG, 6)}
     if arc.given:
         return {**place, "radius_nm": round(2.0 * arc.radius_m / NM) / 2.0}, {

@@ -1,7 +1,7 @@
-"""What the approaches of a flight were, without a chart: the courses that were kept are tried as charts of every kind.
+"""Explaining the approaches of a flight without a chart: the courses kept are tried as charts of every kind.
 
-Each passage of the fix is examined separately: the courses kept between it and its neighbours are the only ones that a
-reversal from it can have had. So the work grows with the length of the flight, not with its square.
+Each passage of the fix is examined separately, as a reversal from it can only have the courses kept between it and its
+neighbours. So the work grows with the length of the flight, not with its square.
 """
 
 from __future__ import annotations
@@ -29,20 +29,20 @@ from analyzer.track.track import Track
 
 __all__ = ["Explanation", "explain"]
 
-_ARRIVAL_S, _AFTERWARDS_S = 240.0, 300.0  # before the passage that a reversal begins with, and after the one it comes home by
-_AWAY_M = 1.1 * NM  # of the fix: a stretch that begins nearer would begin with a passage
+_ARRIVAL_S, _AFTERWARDS_S = 240.0, 300.0  # before the passage that begins a reversal, and after the one that ends it
+_AWAY_M = 1.1 * NM  # from the fix: a stretch that begins nearer would begin with a passage
 _TURNED_BACK_RAD = 120.0 * DEG  # between two passages: some reversal
-_FARTHEST_M = 20.0 * NM  # that reversals go out; the longest limit that is charted is about 15: AIM 5-4-9 a.1
+_FARTHEST_M = 20.0 * NM  # that a reversal goes out; the longest charted limit is about 15: AIM 5-4-9 a.1
 _MOST_COURSES = 4  # of one stretch: inbound, on final, on arrival, outbound
 _CROSSING_S, _CROSSED_M = 5.0, 0.5 * NM
-_TURNS_S, _LEG_S = 120.0, (60.0, 600.0)  # of a lap its turns at standard rate; and what its legs may be charted to last
+_TURNS_S, _LEG_S = 120.0, (60.0, 600.0)  # of a lap: its turns at standard rate, and the charted times of its legs
 _SAME_S = 2.0
-_LEFT_OVER_RAD = 10.0 * DEG  # the cost of an explanation that leaves a whole flight after it
+_LEFT_OVER_RAD = 10.0 * DEG  # cost of an explanation that leaves the whole flight after it unexplained
 
 
 @dataclass(frozen=True, eq=False)
 class Explanation:
-    """An approach as a chart explains it, the stretch of the flight that it was tried on, and how badly it fits. [rad]"""
+    """An approach as explained by a trial chart, the stretch of the flight it was tried on, and its cost. [rad]"""
 
     motion: Motion
     reversal: Reversal
@@ -50,7 +50,7 @@ class Explanation:
 
 
 def explain(track: Track, fix: FixGiven) -> tuple[Motion, tuple[Explanation, ...]]:
-    """The motion of a flight seen from a fix, and what its approaches to it may have been, the best explanation first.
+    """The motion of a flight relative to a fix, and the explanations of its approaches, the best first.
 
     Raises
     ------
@@ -78,17 +78,17 @@ def explain(track: Track, fix: FixGiven) -> tuple[Motion, tuple[Explanation, ...
 def _from(
     motion: Motion, fix: FixGiven, passages: tuple[Abeam, ...], number: int, kept: tuple[Kept, ...]
 ) -> Iterator[Explanation]:
-    """The reversals that a passage may have begun."""
+    """Explanations by a reversal that begins with a passage."""
     passage, home_s = passages[number], _passed_s(motion, passages, number + 1)
     if not _turned_back(motion.states.between(passage.time_s, home_s)) or is_way_back(motion.states, passage.time_s, home_s):
         return
     before = [one for one in kept if _within(one, _passed_s(motion, passages, number - 1), passage.time_s)]
-    there = [one for one in kept if _within(one, passage.time_s, home_s)]
+    between = [one for one in kept if _within(one, passage.time_s, home_s)]
     after = [one for one in kept if _within(one, home_s, _passed_s(motion, passages, number + 2))]
-    out, back = [one for one in there if one.outward], [one for one in there if not one.outward]
+    out, back = [one for one in between if one.outward], [one for one in between if not one.outward]
     finals, arrivals = [one for one in after if one.outward], [one for one in before if not one.outward]
     courses = [one.inbound_rad for one in (*back[:2], *finals[:1], *arrivals[:1], *out[:1])]
-    # the inbound leg of a hold may be too short to have been kept for long
+    # the inbound leg of a hold may be too short to count as kept
     courses += [] if back else _crossed(motion, home_s)
     inbound = unlike(courses)[:_MOST_COURSES]
     outward = unlike(one.inbound_rad for one in out[:2])
@@ -106,7 +106,7 @@ def _from(
 
 
 def _crossed(motion: Motion, home_s: float) -> list[float]:
-    """The course that the fix was crossed on, where it was. [rad]"""
+    """The course on which the fix was crossed, if it was. [rad]"""
     states = motion.states.between(home_s - _CROSSING_S, home_s)
     return [circular_median(states.track_rad)] if len(states) and float(states.distance_m[-1]) < _CROSSED_M else []
 
@@ -114,7 +114,7 @@ def _crossed(motion: Motion, home_s: float) -> list[float]:
 def _by_arc(
     motion: Motion, fix: FixGiven, passages: tuple[Abeam, ...], number: int, kept: tuple[Kept, ...]
 ) -> Iterator[Explanation]:
-    """The arcs that led to a passage."""
+    """Explanations by an arc that leads to a passage."""
     for one in _led_in(motion, passages, number, kept):
         arc = arc_flown(motion, one.start_s, fix)
         if arc is not None:
@@ -124,7 +124,7 @@ def _by_arc(
 def _straight_in(
     motion: Motion, fix: FixGiven, passages: tuple[Abeam, ...], number: int, kept: tuple[Kept, ...]
 ) -> Iterator[Explanation]:
-    """The straight-ins that led to a passage."""
+    """Explanations by a straight-in that leads to a passage."""
     for one in _led_in(motion, passages, number, kept):
         yield from _up_to(motion, passages, number, barbed(fix, _magnetic_deg(motion, one)))
 
@@ -143,7 +143,7 @@ def _magnetic_deg(motion: Motion, kept: Kept) -> float:
 
 
 def _up_to(motion: Motion, passages: tuple[Abeam, ...], number: int, procedure: Procedure) -> Iterator[Explanation]:
-    """The approaches without a reversal that may have ended in a passage, by a chart."""
+    """Explanations by a chart without a reversal, of approaches that end with a passage."""
     passage_s, begin = passages[number].time_s, _left_s(motion, passages, number - 1)
     end = min(passage_s + _AFTERWARDS_S, max(_come_to_s(motion, passages, number + 1), passage_s))
     charted = on_the_day(motion.track, procedure)
@@ -162,7 +162,7 @@ def _passed_s(motion: Motion, passages: tuple[Abeam, ...], number: int) -> float
 
 
 def _left_s(motion: Motion, passages: tuple[Abeam, ...], number: int) -> float:
-    """When the fix was first away after a passage, or when the log begins. [s]"""
+    """When the aircraft was first away from the fix after a passage, or when the log begins. [s]"""
     if number < 0:
         return float(motion.states.time_s[0])
     after = motion.states.between(passages[number].time_s, _passed_s(motion, passages, number + 1))
@@ -171,7 +171,7 @@ def _left_s(motion: Motion, passages: tuple[Abeam, ...], number: int) -> float:
 
 
 def _come_to_s(motion: Motion, passages: tuple[Abeam, ...], number: int) -> float:
-    """When the fix was last away before a passage, or when the log ends. [s]"""
+    """When the aircraft was last away from the fix before a passage, or when the log ends. [s]"""
     if number >= len(passages):
         return float(motion.states.time_s[-1])
     before = motion.states.between(_passed_s(motion, passages, number - 1), passages[number].time_s)
@@ -180,7 +180,7 @@ def _come_to_s(motion: Motion, passages: tuple[Abeam, ...], number: int) -> floa
 
 
 def _within(kept: Kept, start_s: float, end_s: float) -> bool:
-    """Whether most of what was kept lies in a stretch."""
+    """Whether most of a kept course lies in a stretch."""
     return min(kept.end_s, end_s) - max(kept.start_s, start_s) > 0.5 * kept.seconds
 
 
@@ -189,7 +189,7 @@ def _turned_back(states: States) -> bool:
 
 
 def _flown_so(motion: Motion, reversal: Reversal) -> bool:
-    """Whether a reversal went out no farther than any does, and a hold came in on its course."""
+    """Whether a reversal stayed within a plausible distance, and a hold came in on its course."""
     if reversal.flown.startswith("hold") and reversal.came_home and reversal.part("inbound") is None:
         return False
     span = reversal.reversal_span_s

@@ -1,4 +1,4 @@
-"""The fix of a draft, and the station of its arc, as the user gives them."""
+"""The fix of a draft and the station of its arc, as the user gives them."""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ _OPTION = {"name": "--name", "kind": "--kind", "variation_deg_east": "--variatio
 
 @dataclass(frozen=True)
 class FixGiven:
-    """The fix as the user gives it; without a variation the magnetic model's is used.
+    """The fix as the user gives it. Without a variation, that of the magnetic model is used.
 
-    `station_deg` is latitude and longitude of the station that an arc is about, where that is not the fix.
+    `station_deg` is the latitude and longitude of an arc's station, if that is not the fix.
     """
 
     latitude_deg: float
@@ -33,19 +33,19 @@ class FixGiven:
 
     @property
     def table(self) -> dict[str, Any]:
-        """``[fix]`` of a procedure file."""
+        """The table ``[fix]`` of a procedure file."""
         variation = {} if self.variation_deg_east is None else {"variation_deg_east": self.variation_deg_east}
         place = {"latitude_deg": self.latitude_deg, "longitude_deg": self.longitude_deg}
         return {"name": self.name, "kind": self.kind, **place, **variation}
 
 
 def fix_given(place: str, name: str, kind: str, variation_deg_east: float | None, station: str | None = None) -> FixGiven:
-    """The fix as it is given on the command line, places as ``48.35,-24.7``. Raises `ProcedureError`."""
+    """The fix as given on the command line, with places like ``48.35,-24.7``. Raises `ProcedureError`."""
     latitude, longitude = _place("--fix", place)
-    at = None if station is None else _place("--station", station)
-    fix = FixGiven(latitude, longitude, name, kind, variation_deg_east, at)
-    if at is not None:
-        _accepted({**fix.table, "latitude_deg": at[0], "longitude_deg": at[1]}, "--station")
+    station_deg = None if station is None else _place("--station", station)
+    fix = FixGiven(latitude, longitude, name, kind, variation_deg_east, station_deg)
+    if station_deg is not None:
+        _accepted({**fix.table, "latitude_deg": station_deg[0], "longitude_deg": station_deg[1]}, "--station")
     _accepted(fix.table, "--fix")
     return fix
 

@@ -15,7 +15,7 @@ from analyzer.physics.units import FT, NM
 __all__ = ["hold_leg"]
 
 _MINUTE_S, _HIGH_S, _HIGH_M = 60.0, 90.0, 14_000.0 * FT  # AIM 5-3-8 j.4: a minute to 14,000 ft, a minute and a half above
-_NEAR_S = 10.0  # of these, which are then what was meant
+_NEAR_S = 10.0  # within this of a usual time, that time was meant
 _ROUND_S, _LEAST_S = 5.0, 10.0
 _LONG_S = 30.0  # beyond the usual time: legs by distance
 _LEAST_NM = 1.0
@@ -24,8 +24,8 @@ _LEAST_NM = 1.0
 def hold_leg(motion: Motion, flown: Reversal) -> tuple[dict[str, Any], str]:
     """``leg_time_s``, or ``leg_length_nm`` with ``leg_by`` where legs were long, and the remark on it.
 
-    Times are those that the debrief judges: the outbound leg of the entry, from over or abeam the fix, and the inbound legs of
-    further laps, from wings level.
+    Times are measured as the debrief judges them: the outbound leg of the entry from over or abeam the fix, the inbound legs of
+    further laps from wings level.
     """
     outbound = [part for part in flown.parts if part.name == "outbound" and _whole(motion, part)]
     inbound = [part for part in flown.parts if part.name == "inbound"][1:]

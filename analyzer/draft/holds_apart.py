@@ -1,4 +1,4 @@
-"""Holds that a flight flew apart from the reversal, where recognisable: two laps or more about one place."""
+"""Holds flown apart from the reversal, recognised by two laps or more about one place."""
 
 from __future__ import annotations
 
@@ -21,15 +21,15 @@ __all__ = ["held_away"]
 _LEAST_RAD, _MOST_RAD = 140.0 * DEG, 230.0 * DEG  # of a turn from one leg of a hold to the other
 _LEAST_LEG_S, _MOST_LEG_S = 15.0, 300.0
 _ALIKE_M, _ALIKE_RAD = 0.6 * NM, 10.0 * DEG  # of laps about one fix, on one course
-_SAME_M, _SAME_RAD = 0.1 * NM, 3.0 * DEG  # of holds that laps cannot distinguish
-_AWAY_M, _OTHER_RAD = 2.0 * NM, 30.0 * DEG  # of the reversal's fix and course: nearer to both, it may be that of the reversal
+_SAME_M, _SAME_RAD = 0.1 * NM, 3.0 * DEG  # between holds that laps cannot distinguish
+_AWAY_M, _OTHER_RAD = 2.0 * NM, 30.0 * DEG  # from the reversal's fix and course: nearer to both, it may belong to the reversal
 _OVER_M = 0.4 * NM  # of the fix, when it is first reached
 _LEAST_LAPS = 2  # one lap may be anything that turned twice
 _USUAL_S = 60.0
 
 
 def held_away(motion: Motion, approach: Reversal) -> tuple[Held, ...]:
-    """The holds of a flight apart from the reversal in order, each with the fix, course and turns that its laps have."""
+    """The holds of a flight apart from the reversal, in order, each with the fix, course and turns of its laps."""
     flown_holds = [
         held
         for hold in _candidates(motion)
@@ -37,7 +37,7 @@ def held_away(motion: Motion, approach: Reversal) -> tuple[Held, ...]:
                                (approach,))[0]
         if len(laps_of(held.flown)) >= _LEAST_LAPS and held.flown.side == -hold.turn and _comes_over(held)
     ]  # fmt: skip
-    # a racetrack looks alike from both its ends, and the aircraft comes to the fix first
+    # a racetrack looks the same from both ends, and the aircraft comes to the fix first
     kept: list[Held] = []
     for held in sorted(flown_holds, key=lambda held: (held.start_s, -held.end_s)):
         if all(held.start_s >= other.end_s for other in kept):
@@ -46,13 +46,13 @@ def held_away(motion: Motion, approach: Reversal) -> tuple[Held, ...]:
 
 
 def _comes_over(held: Held) -> bool:
-    """Whether the hold begins over its fix: a racetrack seen from its other end begins next to it."""
+    """Whether the hold begins over its fix; a racetrack seen from its other end begins next to it."""
     first = held.flown.passage("outbound")
     return first is not None and first.distance_m < _OVER_M
 
 
 def _candidates(motion: Motion) -> tuple[PublishedHold, ...]:
-    """Possible holds: turns of about 180° one way, every other of which begins at the same place, after the same course."""
+    """Possible holds: turns of about 180° one way, every other of which begins at the same place after the same course."""
     holds: list[PublishedHold] = []
     for chain in _chains(turns_of(motion.states)):
         # a turn on the way to the hold may precede those of its laps, and the leg from it is on another course
@@ -63,7 +63,7 @@ def _candidates(motion: Motion) -> tuple[PublishedHold, ...]:
 
 
 def _unlike(holds: list[PublishedHold]) -> tuple[PublishedHold, ...]:
-    """Holds without near duplicates of an earlier one: a hold flown again and again is looked for once."""
+    """Holds without near duplicates of an earlier one, so that a hold flown again and again is searched once."""
     kept: list[PublishedHold] = []
     for hold in holds:
         if not any(_as_good(hold, other) for other in kept):
@@ -78,7 +78,7 @@ def _as_good(one: PublishedHold, other: PublishedHold) -> bool:
 
 
 def _chains(turns: tuple[Turned, ...]) -> list[list[Turned]]:
-    """Turns of about 180° that follow each other the same way, with the legs of a hold between them; three at least."""
+    """Chains of at least three turns of about 180° the same way, with the legs of a hold between them."""
     chains: list[list[Turned]] = []
     for turn in turns:
         if not _LEAST_RAD < abs(turn.by_rad) < _MOST_RAD:
@@ -94,7 +94,7 @@ def _chains(turns: tuple[Turned, ...]) -> list[list[Turned]]:
 
 
 def _hold(motion: Motion, turns: list[Turned], legs: list[tuple[Turned, Turned]], turn: int) -> PublishedHold | None:
-    """The hold whose outbound turns these are; None where they do not begin at one place, or may belong to the reversal."""
+    """The hold with these outbound turns; None if they do not begin at one place, or may belong to the reversal."""
     charted = motion.charted
     courses = [
         circular_median(motion.states.between(before.end_s, after.start_s).track_rad)

@@ -1,4 +1,4 @@
-"""Altitudes that a flight kept, leg by leg: upper bounds of the charted minima."""
+"""Altitudes held, leg by leg: upper bounds of the charted minimums."""
 
 from __future__ import annotations
 
@@ -15,24 +15,24 @@ from analyzer.vocabulary import LEGS, Leg
 
 __all__ = ["hundred_below_ft", "levels_ft"]
 
-_ROUND_FT = 100.0  # minima are whole hundreds, at or below what was flown
+_ROUND_FT = 100.0  # minimums are whole hundreds, at or below what was flown
 _SHORT_FT = 15.0  # a level may be a little short of one
 _BELOW_FT = 150.0
-_SHARED_S = 20.0  # of a level part inside a leg for it to count there
-_ARRIVED_M = 25.0 * NM  # of the fix, which an arrival is within: the radius of a minimum safe altitude, AIM 5-4-5 e
+_SHARED_S = 20.0  # that a level part must have inside a leg to count there
+_ARRIVED_M = 25.0 * NM  # from the fix at most on an arrival: the radius of a minimum safe altitude, AIM 5-4-5 e
 _ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
 _SURELY_SD = 1.9  # below a minimum by less, an altitude is too close to call
 
 
 def levels_ft(motion: Motion, reversal: Reversal) -> dict[str, float]:
-    """The lowest level held in each leg, down to a whole hundred feet that nothing in the leg is surely below.
+    """The lowest level held in each leg, rounded down to a hundred feet that the leg was not clearly below.
 
-    Legs without a level part are absent, and those that went well below it without levelling there.
+    Absent are legs without a level part, and those that went well below it without levelling off.
     """
     if not motion.has_altitude:
         return {}
     levels = level_stretches(motion.states.between(reversal.parts[0].start_s, reversal.parts[-1].end_s))
-    found: dict[str, float] = {}
+    lowest_ft: dict[str, float] = {}
     for leg in LEGS:
         states = _flown(motion, reversal, leg)
         shared = [_shared(level, states) for level in levels]
@@ -43,11 +43,11 @@ def levels_ft(motion: Motion, reversal: Reversal) -> dict[str, float]:
             states = _since_reached(states, min(levels_held_ft) * FT)
         lowest = float(np.fmin.reduce(states.altitude_m, initial=np.inf)) / FT
         if lowest > min(levels_held_ft) - _BELOW_FT:
-            # level flight below a minimum on final is judged by the log's own noise, other legs by the lowest of it too
+            # on final, level flight below a minimum is judged by the noise of the log; elsewhere the lowest point counts, too
             noise = (motion.level_sd_m if leg == "final" else _SURELY_SD * motion.lowest_sd_m(-1.0)) / FT
-            found[leg] = hundred_below_ft(min(min(levels_held_ft) + _SHORT_FT, lowest + noise))
-    # minima do not rise on the way in: a leg flown higher than the one before is not charted above it
-    return dict(zip(found, itertools.accumulate(found.values(), min), strict=True))
+            lowest_ft[leg] = hundred_below_ft(min(min(levels_held_ft) + _SHORT_FT, lowest + noise))
+    # minimums do not rise on the way in: a leg flown higher than the one before is not charted above it
+    return dict(zip(lowest_ft, itertools.accumulate(lowest_ft.values(), min), strict=True))
 
 
 def hundred_below_ft(altitude_ft: float) -> float:
@@ -56,7 +56,7 @@ def hundred_below_ft(altitude_ft: float) -> float:
 
 
 def _flown(motion: Motion, reversal: Reversal, leg: Leg) -> States:
-    """The states of a leg; of an arrival those since the fix was last come to within 25 NM."""
+    """The states of a leg; of an arrival, only those after the aircraft last came within 25 NM of the fix."""
     spans = reversal.leg_spans(leg)
     states = motion.states.within(spans) if spans else motion.states.between(0.0, -1.0)
     if leg != "arrival" or not len(states):
@@ -70,7 +70,7 @@ def _shared(level: States, states: States) -> States:
 
 
 def _climbs_to_it(motion: Motion, reversal: Reversal) -> bool:
-    """Whether an arrival may begin below its minimum: where the log begins on the ground, or another approach was flown before.
+    """Whether an arrival may begin below its minimum: if the log begins on the ground, or another approach was flown before.
 
     An arrival that begins in the air must keep its minimum from the first sample.
     """

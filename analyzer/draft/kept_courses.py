@@ -1,4 +1,4 @@
-"""Courses that a flight kept to or from a fix: where the track ran along the radial for a while."""
+"""Courses kept to or from a fix: stretches on which the track ran along the radial."""
 
 from __future__ import annotations
 
@@ -13,17 +13,17 @@ from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap, wrap_po
 
 __all__ = ["Kept", "Radial", "circular_median", "kept_courses", "radial", "unlike"]
 
-_ALONG_RAD, _ON_RAD = 10.0 * DEG, 4.0 * DEG  # of the radial: flown along it, and on it
+_ALONG_RAD, _ON_RAD = 10.0 * DEG, 4.0 * DEG  # from the radial: flown along it, and on it
 _STEADY_RAD = 1.0 * DEG
 _NEAREST_M, _FARTHEST_M = 0.5 * NM, 20.0 * NM
 _LEAST_S = 30.0
-_ALIKE_RAD = 3.0 * DEG  # courses as near as this are one
-_BEYOND_M = 1.0 * NM  # of the fix, where an angle at it says something
+_ALIKE_RAD = 3.0 * DEG  # courses closer than this are one
+_BEYOND_M = 1.0 * NM  # from the fix; nearer, an angle at the fix means little
 
 
 @dataclass(frozen=True)
 class Kept:
-    """A course that was kept for a while, towards the fix or away from it: that to the fix on the same line, true. [s, rad]"""
+    """A course kept for a while, towards the fix or away from it; `inbound_rad` is the true course to the fix on that line."""
 
     start_s: float
     end_s: float
@@ -37,7 +37,7 @@ class Kept:
 
 
 def kept_courses(states: States) -> tuple[Kept, ...]:
-    """The courses that a flight kept towards the fix and away from it, longest kept first."""
+    """The courses kept towards the fix and away from it, longest first."""
     courses: list[Kept] = []
     for outward in (False, True):
         off = wrap(states.track_rad - states.bearing_rad - (0.0 if outward else math.pi))
@@ -66,7 +66,7 @@ def _runs(where: BoolArray) -> list[tuple[int, int]]:
 
 @dataclass(frozen=True)
 class Radial:
-    """A radial that a stretch was flown on, true; for how long, and by how much the middle three fifths differ. [rad, s]"""
+    """A radial that was flown on, true; for how long, and the spread of the middle three fifths. [rad, s]"""
 
     bearing_rad: float
     seconds: int
@@ -74,12 +74,12 @@ class Radial:
 
     @property
     def steady(self) -> bool:
-        """Whether it was flown on one radial, and not across several on the way to one."""
+        """Whether it was flown on one radial, and not across several."""
         return self.spread_rad <= _STEADY_RAD
 
 
 def radial(states: States, outward: bool) -> Radial | None:
-    """The radial that a stretch was flown on, away from the fix or towards it; None where for less than half a minute.
+    """The radial that a stretch was flown on, away from the fix or towards it; None if for less than half a minute.
 
     Only states beyond a mile of the fix, where an angle at it is meaningful, and along the radial count: within 4°, which
     excludes closing with a course, or within 10° where that leaves too little.

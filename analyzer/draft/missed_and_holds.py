@@ -1,6 +1,6 @@
-"""The minimum, the missed approach and the holds inferred from a flight: as tables of a procedure file, with remarks.
+"""The minimum, the missed approach and the holds inferred from a flight, as tables of a procedure file with remarks.
 
-Only values known with confidence are included, and each states where it comes from.
+Only values known with confidence are included, and each remark gives the origin of its value.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ __all__ = ["Beyond", "drafted_beyond"]
 _WORD = {1: "right", -1: "left"}
 _LEVEL_S, _LEVEL_M = 15, 40.0 * FT  # states are a second apart; from end to end of so many seconds
 _LOWEST_M = 60.0 * FT  # above the lowest point before a climb: level there, and not on the way down
-_DESCENDED_M = 200.0 * FT  # below where final began: no level of the inbound leg
+_DESCENDED_M = 200.0 * FT  # below where final began: not a level of the inbound leg
 _ABOVE_GROUND_M = (200.0 * FT, 1000.0 * FT)  # a minimum above where the flight landed; common practice, no source
 _ON_GROUND_MPS = 18.0
 _STRAIGHT_S = 40.0  # after the turn: a course was flown
@@ -38,15 +38,15 @@ _KEPT_RAD = 8.0 * DEG  # a course that is drafted to a degree, and judged to ten
 _AHEAD_RAD = 15.0 * DEG  # of the inbound course: straight ahead
 _LATE_S = 600.0  # into a missed approach: a later turn leads somewhere else; no source
 _CLIMB_M = 200.0 * FT
-_SETTLED_S = 30.0  # of an inbound leg, its last: on the course, and no longer closing with it
+_SETTLED_S = 30.0  # the last of an inbound leg, flown on the course and no longer intercepting it
 _SOON_S = 60.0  # after the missed approach: what it led to
-_AT_FIX_M = 0.5 * NM  # of the reversal's fix: a hold is at it
+_AT_FIX_M = 0.5 * NM  # from the reversal's fix: a hold is at it
 _ROUND_FT, _SHORT_FT = 100.0, 15.0  # a level may be a little short of the hundred that was held
 
 
 @dataclass(frozen=True)
 class Beyond:
-    """The tables, remarks by ``table.key``, and the approach with the missed approach that ends it."""
+    """The tables, the remarks by ``table.key``, and the approach with its missed approach."""
 
     tables: Mapping[str, Any]
     remarks: Mapping[str, str]
@@ -54,18 +54,25 @@ class Beyond:
 
 
 def drafted_beyond(motion: Motion, flight: Flight, approach: Reversal) -> Beyond:
-    """The tables inferred from the approaches and holds of a flight: each from the last approach that has it.
+    """Infer tables from the approaches and holds of a flight, each from the last approach that shows it.
 
-    `flight` is what was found with the chart of the reversal alone, `approach` the one of its approaches that is drafted.
+    Parameters
+    ----------
+    motion : Motion
+        The flight, with the chart of the reversal alone.
+    flight : Flight
+        What was found by that chart.
+    approach : Reversal
+        The approach of `flight` that is drafted.
     """
-    held = held_away(motion, replace(approach, parts=tuple(part for part in approach.parts if part.name != "missed")))
-    if held:
-        charted = replace(motion.charted, holds=tuple(one.hold for one in held))
-        seen = find_flight(Motion(replace(motion.curves, charted=charted), motion.states))
-        if any(_same(one, approach) for one in seen.approaches):
-            flight = seen
+    holds_flown = held_away(motion, replace(approach, parts=tuple(part for part in approach.parts if part.name != "missed")))
+    if holds_flown:
+        charted = replace(motion.charted, holds=tuple(held.hold for held in holds_flown))
+        with_holds = find_flight(Motion(replace(motion.curves, charted=charted), motion.states))
+        if any(_same(one, approach) for one in with_holds.approaches):
+            flight = with_holds
         else:
-            held = ()  # the reversal itself may be a hold that is flown on its way
+            holds_flown = ()  # the reversal itself may be a hold that is flown on its way
     last = next(one for one in flight.approaches if _same(one, approach))
     latest = [last, *(one for one in reversed(flight.approaches) if one.begun_s < last.begun_s)]
     missed = next((part for one in latest if (part := one.last_part("missed")) is not None), None)
@@ -75,13 +82,13 @@ def drafted_beyond(motion: Motion, flight: Flight, approach: Reversal) -> Beyond
         minimum = min(minimum, hundred_below_ft(level / FT + _SHORT_FT))
     if minimum is not None:
         tables["minimum"] = {"kind": "mda", "altitude_ft": minimum}
-    once = list({one.hold: one for one in sorted(held, key=lambda one: _after_missed(one, missed))}.values())
-    holds = [_hold(motion, one, number, len(once), missed) for number, one in enumerate(once, 1)]
+    once = list({held.hold: held for held in sorted(holds_flown, key=lambda held: _after_missed(held, missed))}.values())
+    holds = [_hold(motion, held, number, len(once), missed) for number, held in enumerate(once, 1)]
     if missed is not None:
         tables["missed_approach"] = _missed(motion, missed)
         led_to = {hold["name"] for hold in holds if hold["role"] == "missed-approach"}
         if motion.charted.procedure.fix.name in led_to and tables["missed_approach"]:
-            # back to the reversal's fix, whose course is what the place of the turn made of "direct"
+            # direct to the fix of the reversal: the course flown depends only on where the turn ended
             tables["missed_approach"].pop("course_deg", None)
             tables["missed_approach"]["to"] = motion.charted.procedure.fix.name
     if holds:
@@ -121,7 +128,7 @@ def _remarks(tables: Mapping[str, Any]) -> dict[str, str]:
 
 
 def _minimum_ft(motion: Motion, approach: Reversal) -> float | None:
-    """The level that the final leg came down to before the climb or the landing, down to a hundred; None without one."""
+    """The level that the final descent ended at before the climb or the landing, rounded down to a hundred. [ft]"""
     final = approach.last_part("final")
     if final is None or not motion.has_altitude:
         return None
@@ -145,7 +152,7 @@ def _lowest_final_m(motion: Motion, approach: Reversal) -> float | None:
 
 
 def _lowest_level_m(states: States) -> float | None:
-    """The lowest altitude that was level for 15 s in a stretch, without what was flown on the ground. [m]"""
+    """The lowest altitude held for 15 s in a stretch, without time on the ground. [m]"""
     if len(states) <= _LEVEL_S:
         return None
     altitude = states.altitude_m
@@ -156,9 +163,9 @@ def _lowest_level_m(states: States) -> float | None:
 
 
 def _missed(motion: Motion, missed: Part) -> dict[str, Any]:
-    """``[missed_approach]``: the first turn and the course after it where that was kept, and the altitude levelled off at.
+    """The table ``[missed_approach]``: the first turn, the course kept after it, and the altitude of the level-off.
 
-    Empty where what followed the first turn does not show its purpose: without a turn, straight ahead would be charted.
+    Empty if the flight after the first turn does not show its purpose: without a turn, straight ahead would be charted.
     """
     table: dict[str, Any] = {}
     states = motion.states.between(missed.start_s, missed.end_s)
@@ -188,7 +195,7 @@ def _keeps(states: States, turned_s: float, course_rad: float) -> bool:
 
 
 def _after_turn(states: States, turns: tuple[Turned, ...]) -> float | None:
-    """The track after the first turn, true, where it was kept until the next or the end. [rad]"""
+    """The true track after the first turn, if it was kept until the next turn or the end. [rad]"""
     if not turns:
         return None
     until = turns[1].start_s if len(turns) > 1 else float(states.time_s[-1])
@@ -198,7 +205,7 @@ def _after_turn(states: States, turns: tuple[Turned, ...]) -> float | None:
 
 
 def _climb_ft(motion: Motion, missed: Part, turn_s: float) -> float | None:
-    """The hundred below where the turn was begun; None where it was begun with the climb, or no altitude is known."""
+    """The hundred below the altitude where the turn began; None if it began with the climb, or no altitude is known."""
     if not motion.has_altitude:
         return None
     at = motion.altitude_at(turn_s)
@@ -206,7 +213,7 @@ def _climb_ft(motion: Motion, missed: Part, turn_s: float) -> float | None:
 
 
 def _levelled_ft(motion: Motion, missed: Part) -> float | None:
-    """The level that the climb led to, to a hundred: the first that is well above where the climb began."""
+    """The level that the climb led to, to a hundred: the first well above its beginning."""
     if not motion.has_altitude:
         return None
     begun = motion.altitude_at(missed.start_s)
@@ -221,7 +228,7 @@ def _after_missed(held: Held, missed: Part | None) -> bool:
 
 
 def _hold(motion: Motion, held: Held, number: int, many: int, missed: Part | None) -> dict[str, Any]:
-    """``[[holds]]`` of one hold: of the missed approach where that leads to it."""
+    """One hold of ``[[holds]]``; its role is that of the missed approach if that leads to it."""
     hold = held.hold
     charted = motion.charted
     away, _ = inverse(hold.latitude_rad, hold.longitude_rad, charted.fix_latitude_rad, charted.fix_longitude_rad)
@@ -240,7 +247,7 @@ def _hold(motion: Motion, held: Held, number: int, many: int, missed: Part | Non
 
 
 def _inbound_rad(held: Held) -> float:
-    """The inbound course of a hold, true: the middle of those that its inbound legs ended on. [rad]"""
+    """The true inbound course of a hold: the median of the courses on which its inbound legs ended. [rad]"""
     legs = [part for part in held.flown.parts if part.name == "inbound"]
     ends = [held.motion.states.between(max(leg.start_s, leg.end_s - _SETTLED_S), leg.end_s).track_rad for leg in legs]
     return circular_median(np.array([circular_median(end) for end in ends if len(end)] or [held.hold.inbound_true_rad]))

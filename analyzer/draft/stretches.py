@@ -1,4 +1,4 @@
-"""A path as turns and what lies straight between them."""
+"""The turns of a path."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ __all__ = ["Turned", "turns_of"]
 
 _TURNING_RAD_S = 1.0 * DEG
 _LEAST_S = 6.0  # states are a second apart
-_ROLLED_S = 8.0  # straight for less between turns of one direction: one turn
+_ROLLED_S = 8.0  # turns in one direction with less than this between them are one
 _LEAST_RAD = 30.0 * DEG  # less is a correction
 
 
 @dataclass(frozen=True)
 class Turned:
-    """A turn: its instants, and by how much the track changed, positive to the right. [s, rad]"""
+    """A turn: start and end, and the change of track, positive to the right. [s, rad]"""
 
     start_s: float
     end_s: float
@@ -28,7 +28,7 @@ class Turned:
 
 
 def turns_of(states: States) -> tuple[Turned, ...]:
-    """The turns of a stretch in order, corrections of less than 30° left out."""
+    """The turns of a stretch in order, without corrections of less than 30°."""
     if len(states) < _LEAST_S:
         return ()
     track = np.unwrap(states.track_rad)

@@ -1,4 +1,4 @@
-"""Charts that an approach may have been flown by, judging by its courses: one of each kind, to be tried on the flight."""
+"""Trial charts for an approach, made from the courses it kept: one of each kind, to be tried on the flight."""
 
 from __future__ import annotations
 
@@ -20,12 +20,12 @@ _LEAST_DIVERGENCE_RAD, _MOST_DIVERGENCE_RAD = 8.0 * DEG, 50.0 * DEG  # of a base
 
 
 def on_the_day(track: Track, procedure: Procedure) -> Charted:
-    """A procedure as it is on the day of a log. Raises `ProcedureError` where no magnetic model covers place or date."""
+    """Resolve a procedure for the day of a log. Raises `ProcedureError` if no magnetic model covers the place or date."""
     return resolve(procedure, datetime.fromtimestamp(float(track.time_s[0]), tz=UTC).date())
 
 
 def barbed(fix: FixGiven, inbound_deg: float) -> Procedure:
-    """A procedure turn with a course inbound, magnetic."""
+    """A procedure turn with a magnetic inbound course."""
     inbound = inbound_deg % 360.0
     return _chart(
         fix,
@@ -40,7 +40,7 @@ def barbed(fix: FixGiven, inbound_deg: float) -> Procedure:
 
 
 def round_arc(fix: FixGiven, inbound_deg: float, arc: ArcFlown) -> Procedure:
-    """An arc that leads to a course inbound, magnetic."""
+    """An arc that leads to a magnetic inbound course."""
     turn = "right" if arc.turn > 0 else "left"
     table = {
         "latitude_deg": arc.latitude_rad / DEG,
@@ -53,10 +53,20 @@ def round_arc(fix: FixGiven, inbound_deg: float, arc: ArcFlown) -> Procedure:
 def reversals_by(
     fix: FixGiven, inbound_rad: float, outward_rad: tuple[float, ...], east_rad: float, leg_s: float
 ) -> Iterator[Procedure]:
-    """Charts of every kind with a course inbound, base turns with each outbound course that goes with it.
+    """Charts of every kind of reversal with an inbound course, and base turns for each fitting outbound course.
 
-    `outward_rad` are the reciprocals of the courses that the fix was left on, true as the inbound course is; `leg_s` is about
-    how long the legs of a hold were.
+    Parameters
+    ----------
+    fix : FixGiven
+        The fix.
+    inbound_rad : float
+        The true inbound course. [rad]
+    outward_rad : tuple of float
+        Reciprocals of the true courses on which the fix was left. [rad]
+    east_rad : float
+        The declination, east positive. [rad]
+    leg_s : float
+        Approximate time of the legs of a hold. [s]
     """
     inbound_deg = (inbound_rad - east_rad) / DEG
     yield barbed(fix, inbound_deg)
@@ -72,7 +82,7 @@ def reversals_by(
 
 
 def diverge(inbound_rad: float, outward_rad: float) -> bool:
-    """Whether a course inbound and the reciprocal of one outbound are as far apart as those of a base turn are."""
+    """Whether an inbound course and the reciprocal of an outbound one diverge as in a base turn."""
     return _LEAST_DIVERGENCE_RAD < abs(float(wrap(outward_rad - inbound_rad))) < _MOST_DIVERGENCE_RAD
 
 

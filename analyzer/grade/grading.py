@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 
+from analyzer.errors import GradeError
 from analyzer.grade.addresses import is_address
 from analyzer.grade.engine import in_chunks, work_off
-from analyzer.grade.kept_rows import Earlier, Keeper, page_name
-from analyzer.grade.logs import find_logs
+from analyzer.grade.kept_rows import Earlier, Keeper, sheet_key
+from analyzer.grade.logs import LOG_SUFFIXES, find_logs
 from analyzer.grade.one_log import Task
 from analyzer.grade.output_folder import Folder, open_folder
 from analyzer.grade.publish import Published, check_formats, publish
 from analyzer.grade.worker_pool import WorkerPool
-from analyzer.gradebook.roster import Roster
+from analyzer.gradebook.roster import Entry, Roster, match_roster
 from analyzer.gradebook.settings import Settings
 
 __all__ = ["Class", "grade"]
@@ -56,33 +57,52 @@ def grade(
     if not is_address(output):
         leave_out |= {os.path.realpath(output)}
     with folder.held():
-        logs, anew = _graded(place, settings, pool, folder, tell, leave_out)
+        logs, anew = _graded(place, settings, pool, folder, roster, tell, leave_out)
         return Class(publish(folder, settings, roster, formats), logs, anew)
 
 
 def _graded(
-    place: str, settings: Settings, pool: WorkerPool, folder: Folder, tell: Callable[[int], None], leave_out: frozenset[str]
+    place: str,
+    settings: Settings,
+    pool: WorkerPool,
+    folder: Folder,
+    roster: Roster | None,
+    tell: Callable[[int], None],
+    leave_out: frozenset[str],
 ) -> tuple[int, int]:
     """Make the rows of all logs, and say of how many, and of how many anew."""
     earlier, keeper = Earlier(folder, settings), Keeper(folder)
     known: dict[str, bytes] = {}  # lines of logs that are under way
 
+    entries = _entries(place, settings, roster, leave_out)
+
     def tasks() -> Iterator[Task]:
-        for log in find_logs(place, leave_out):
-            found = earlier.line(log.name)
+        for number, log in enumerate(find_logs(place, leave_out)):
+            entry = entries.get(number)
+            found = earlier.line(log.name, sheet_key(settings, entry))
             if found is not None:
                 known[log.name] = found[1]
-            yield Task(log.name, log.address, log.size_bytes, found[0] if found is not None else None, log.leads_out)
+            yield Task(log.name, log.address, log.size_bytes, found[0] if found is not None else None, log.leads_out, entry)
 
     logs = anew = 0
-    with closing(work_off(pool, settings, in_chunks(tasks(), pages=settings.pages))) as chunks:
+    with closing(work_off(pool, settings, in_chunks(tasks(), pages=settings.pages or settings.sheets is not None))) as chunks:
         for number, chunk, graded in chunks:
             before = {task.name: known.pop(task.name, b"") for task in chunk}
             lines = [before[log.name] if log.line is None else log.line for log in graded]
             new = [log for log in graded if log.line is not None]
-            pages = {page_name(log.name): log.page for log in new if log.page is not None}
-            keeper.keep(number, lines, new=bool(new), pages=pages)
+            keeper.keep(number, lines, new=bool(new), pages=dict(file for log in new for file in log.files))
             logs, anew = logs + len(chunk), anew + len(new)
             tell(len(chunk))
+    if not logs:
+        raise GradeError(
+            f"{place}: no logs there; put some into it: files whose names end in {', '.join(LOG_SUFFIXES)}, packed as .gz too"
+        )
     keeper.finish()
     return logs, anew
+
+
+def _entries(place: str, settings: Settings, roster: Roster | None, leave_out: frozenset[str]) -> Mapping[int, Entry]:
+    """The roster's entries by the place of the log, which only sheets need before logs are graded."""
+    if roster is None or settings.sheets is None:
+        return {}
+    return match_roster(roster, (log.name for log in find_logs(place, leave_out))).by_place

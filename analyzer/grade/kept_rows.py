@@ -17,9 +17,10 @@ from typing import Any
 
 from analyzer.errors import GradeError
 from analyzer.grade.output_folder import Folder
+from analyzer.gradebook.roster import Entry
 from analyzer.gradebook.settings import Settings
 
-__all__ = ["PART_LOGS", "Earlier", "Keeper", "kept_documents", "page_name"]
+__all__ = ["PART_LOGS", "Earlier", "Keeper", "kept_documents", "page_name", "sheet_key", "sheet_names"]
 
 PART_LOGS = 1000
 _ROWS, _UNFINISHED = "rows", "unfinished"
@@ -29,6 +30,19 @@ Json = dict[str, Any]
 def page_name(log: str) -> str:
     """Where a log's own page is, below the output."""
     return f"pages/{log}.html"
+
+
+def sheet_names(log: str) -> tuple[str, str]:
+    """Where the sheets of a log's student are, page and PDF, below the output."""
+    return f"sheets/{log}.html", f"sheets/{log}.pdf"
+
+
+def sheet_key(settings: Settings, entry: Entry | None) -> str | None:
+    """Stands for what a sheet follows from besides the row: the roster's words and the paper. None where none is asked for."""
+    if settings.sheets is None:
+        return None
+    said = None if entry is None else [entry.pilot, str(entry.date), entry.aircraft, entry.remark]
+    return sha256(json.dumps([settings.sheets, said]).encode()).hexdigest()[:12]
 
 
 def kept_documents(folder: Folder) -> Iterator[tuple[str, Json]]:
@@ -63,25 +77,33 @@ class Earlier:
         self._lines = self._merged()
         self._next = next(self._lines, None)
 
-    def line(self, log: str) -> tuple[str, bytes] | None:
-        """The digest and line that were kept of a log by the same settings, None where there is none. Names must rise."""
+    def line(self, log: str, sheet: str | None = None) -> tuple[str, bytes] | None:
+        """The digest and line that were kept of a log by the same settings, None where there is none. Names must rise.
+
+        `sheet` is the key of its student's sheet, if one is asked for.
+        """
         found = None
         while self._next is not None and self._next[0] <= log:
             name, document, line = self._next
             if name == log and found is None:
-                found = self._usable(document, line)
+                found = self._usable(document, line, sheet)
             self._next = next(self._lines, None)
         return found
 
-    def _usable(self, document: Json, line: bytes) -> tuple[str, bytes] | None:
+    def _usable(self, document: Json, line: bytes, sheet: str | None) -> tuple[str, bytes] | None:
         digest, settings = document.get("sha256"), self._settings
         if document.get("made_by") != settings.fingerprint or not isinstance(digest, str):
             return None
         has_page = bool(document["page"]) and self._folder.exists(page_name(document["file"]))
         if settings.pages and (document["approaches"] or document["holds"]) and not has_page:
             return None
-        if not settings.pages and document["page"]:  # the same as if it had been made without
-            line = json.dumps({**document, "page": False}, separators=(",", ":")).encode() + b"\n"
+        names = sheet_names(document["file"])
+        has_sheet = document["sheet"] == sheet and all(map(self._folder.exists, names))
+        if sheet is not None and document["procedure"] is not None and not has_sheet:
+            return None
+        page, kept = document["page"] and settings.pages, document["sheet"] if sheet is not None else None
+        if (page, kept) != (document["page"], document["sheet"]):  # the same as if it had been made without
+            line = json.dumps({**document, "page": page, "sheet": kept}, separators=(",", ":")).encode() + b"\n"
         return digest, line
 
     def _merged(self) -> Iterator[tuple[str, Json, bytes]]:
@@ -119,7 +141,7 @@ class Keeper:
     _parts: list[str] = field(default_factory=list)
 
     def keep(self, number: int, lines: Sequence[bytes], *, new: bool, pages: Mapping[str, bytes]) -> None:
-        """Keep a chunk: its lines in order, whether any is new, and pages by name. Pages are there before lines name them."""
+        """Keep a chunk: its lines in order, whether any is new, and pages and sheets by name, which come first."""
         for name, content in pages.items():
             self.folder.write(name, content)
         file = None

@@ -12,16 +12,19 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from analyzer.checks.overall import overall
-from analyzer.debriefs.data import Approach, DebriefData
+from analyzer.checks.finding import CLOSE, OUTSIDE
+from analyzer.debriefs.data import DebriefData, Section
 from analyzer.debriefs.judging import doubted_too, judge, taught
-from analyzer.doubts.doubt import Doubt
 from analyzer.errors import AnalyzerError, LogError
 from analyzer.files import check_ordinary
 from analyzer.grade.addresses import file_system, is_address
+from analyzer.grade.kept_rows import page_name, sheet_key, sheet_names
 from analyzer.grade.pick import Pick, pick_procedure, see
+from analyzer.grade.thin_track import thin_track
 from analyzer.grade.undecided import Weighed, weighed
-from analyzer.gradebook.mark import CheckResult, Mark, mark, results_by_check
+from analyzer.gradebook.mark import CheckResult, Mark, Marked
+from analyzer.gradebook.mark import marked as mark_of
+from analyzer.gradebook.roster import Entry
 from analyzer.gradebook.settings import Settings
 from analyzer.report.documents.debrief_document import debrief_document, rfc3339
 from analyzer.report.exports.formats import FORMATS
@@ -33,13 +36,15 @@ __all__ = ["Graded", "Task", "failed", "grade_some", "line_of"]
 
 Json = dict[str, Any]
 _PIECE = 1 << 20
+_MOST_REASONS = 3
 
 
 @dataclass(frozen=True)
 class Task:
     """A log to grade; its size is None where it is a folder. `known` is the digest of the content that is graded already.
 
-    `leads_out` says that it is a link to what lies outside the folder of logs.
+    `leads_out` says that it is a link to what lies outside the folder of logs. `entry` is what a roster says of it, for the
+    student's sheet.
     """
 
     name: str
@@ -47,15 +52,16 @@ class Task:
     size_bytes: int | None
     known: str | None = None
     leads_out: bool = False
+    entry: Entry | None = None
 
 
 @dataclass(frozen=True)
 class Graded:
-    """What came of a log: the line that is kept of it, None where what is known still holds; and its page, if asked for."""
+    """What came of a log: the line that is kept of it, None where what is known still holds; page and sheets by their names."""
 
     name: str
     line: bytes | None
-    page: bytes | None = None
+    files: tuple[tuple[str, bytes], ...] = ()
 
 
 class _NotGraded(Exception):  # noqa: N818 (a state, which becomes a row)
@@ -82,7 +88,7 @@ def line_of(document: Json) -> bytes:
 
 
 def _grade(settings: Settings, task: Task) -> Graded:
-    digest, page = None, None
+    digest, files = None, tuple[tuple[str, bytes], ...]()
     unfit = _unfit(settings, task)
     if unfit is not None:
         return Graded(task.name, line_of(_document(settings, task, None, status="not read", reason=unfit)))
@@ -91,12 +97,12 @@ def _grade(settings: Settings, task: Task) -> Graded:
             digest = _digest(path)
             if digest == task.known:
                 return Graded(task.name, None)
-            document, page = _judged(settings, task, path, digest)
+            document, files = _judged(settings, task, path, digest)
     except _NotGraded as why:
         document = _document(settings, task, digest, status=why.status, reason=why.reason)
     except OSError as error:
         document = _document(settings, task, digest, status="not read", reason=f"cannot be read: {error.strerror or error}")
-    return Graded(task.name, line_of(document), page)
+    return Graded(task.name, line_of(document), files)
 
 
 def _unfit(settings: Settings, task: Task) -> str | None:
@@ -133,8 +139,8 @@ def _digest(path: Path) -> str:
     return told.hexdigest()
 
 
-def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Json, bytes | None]:
-    """The document of a log and its page. Raises `_NotGraded`."""
+def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Json, tuple[tuple[str, bytes], ...]]:
+    """The document of a log, and its page and sheets with their names. Raises `_NotGraded`."""
     try:
         track = replace(read_track(path, settings.options), file=task.name)
     except LogError as error:
@@ -146,7 +152,8 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
         seen = pick.best if pick is not None else see(track, settings.candidates[0], date)
         judged = judge(seen.motion, seen.flight, settings.standard)
         both = weighed(judged, pick, settings) if pick is not None and not pick.sure else Weighed(judged, None, {})
-        page = _page(judged, both.doubt) if settings.pages else None
+        marked = [_marked(settings, one, both.marks.get((one.of, one.number))) for one in both.debrief.told]
+        files = tuple(_files(settings, task, judged, both, marked, rfc3339(start)[:10]))
     except AnalyzerError as error:
         raise _NotGraded("not graded", _without(str(error), path, task.name)) from error
     debrief = both.debrief
@@ -160,24 +167,23 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
         }
     status = "graded" if debrief.told else "no approach"
     reason = None if debrief.told else "no approach that is known was found about the procedure's fix"
-    document = _document(settings, task, digest, status=status, reason=reason, page=page is not None)
+    document = _document(settings, task, digest, status=status, reason=reason, written=True)
     told = debrief_document(debrief)
-    laps = [one for hold in debrief.holds for one in hold.approaches]
+    flown = list(zip(debrief.told, marked, strict=True))
+    sections = {of: sorted((pair for pair in flown if pair[0].of == of), key=_number) for of in ("reversal", "hold")}
     return {
         **document,
         "start": rfc3339(start),
         "procedure": procedure,
         "altitude_reference": track.altitude_reference if track.has_altitude else None,
         "doubts": list(debrief.doubts),
-        "approaches": [
-            _entry(settings, approach, said, both.marks.get(("reversal", number)))
-            for number, (approach, said) in enumerate(zip(debrief.approaches, told["reversals"], strict=True), 1)
-        ],
-        "holds": [
-            _entry(settings, lap, said, both.marks.get(("hold", number)))
-            for number, (lap, said) in enumerate(zip(laps, told["holds"], strict=True), 1)
-        ],
-    }, page
+        "approaches": [_entry(one, said, of) for (one, of), said in zip(sections["reversal"], told["reversals"], strict=True)],
+        "holds": [_entry(one, said, of) for (one, of), said in zip(sections["hold"], told["holds"], strict=True)],
+    }, files
+
+
+def _number(pair: tuple[Section, Marked]) -> int:
+    return pair[0].number
 
 
 def _without(message: str, path: Path, name: str) -> str:
@@ -206,24 +212,35 @@ def _picked(settings: Settings, track: Track, date: dt.date) -> Pick | None:
     return pick
 
 
-def _page(judged: DebriefData, doubt: Doubt | None) -> bytes:
-    """The page of a log, as a single debrief would write it, with the doubt about which procedure was flown."""
+def _files(
+    settings: Settings, task: Task, judged: DebriefData, both: Weighed, marked: Sequence[Marked], date: str
+) -> Iterator[tuple[str, bytes]]:
+    """The page of a log, as a single debrief would write it, and its sheets, with the doubt about which procedure was flown."""
+    if not settings.pages and settings.sheets is None:
+        return
     debrief = taught(judged)
-    (made,) = FORMATS["html"].write(debrief if doubt is None else doubted_too(debrief, doubt))
-    return made.content
+    debrief = debrief if both.doubt is None else doubted_too(debrief, both.doubt)
+    if settings.pages:
+        (made,) = FORMATS["html"].write(debrief)
+        yield page_name(task.name), made.content
+    if settings.sheets is not None:
+        from analyzer.grade.student_sheets import student_sheets  # draws and typesets: loaded for sheets only
+
+        yield from zip(sheet_names(task.name), student_sheets(settings, debrief, marked, task.entry, date), strict=True)
 
 
 def _document(
-    settings: Settings, task: Task, digest: str | None, *, status: str, reason: str | None, page: bool = False
+    settings: Settings, task: Task, digest: str | None, *, status: str, reason: str | None, written: bool = False
 ) -> Json:
-    """What every log's document holds."""
+    """What every log's document holds; `written` says that it was judged, so that page and sheets are there if asked for."""
     return {
         "file": task.name,
         "sha256": digest,
         "made_by": settings.fingerprint,
         "status": status,
         "reason": reason,
-        "page": page,
+        "page": written and settings.pages,
+        "sheet": sheet_key(settings, task.entry) if written else None,
         "start": None,
         "procedure": None,
         "altitude_reference": None,
@@ -236,18 +253,25 @@ def _document(
 _SAID = ("hold", "charted", "flown", "flown_score_gap", "side", "turn", "entry", "wind", "farthest", "overall", "figures")
 
 
-def _entry(settings: Settings, approach: Approach, told: Json, marks: tuple[float | None, ...] | None) -> Json:
-    """What is kept of an approach or a hold: what was flown, its mark, and what each check makes of it.
+def _marked(settings: Settings, one: Section, marks: tuple[float | None, ...] | None) -> Marked:
+    """The mark of an approach or hold.
 
     `marks` are those by several procedures between which nothing is decided, where they differ; then there is none.
     """
-    results = results_by_check(approach.findings, settings.rubric)
-    verdict, why = overall(approach.findings, approach.reversal)
-    made = mark(results, settings.rubric, verdict, why)
+    made = mark_of(one.approach.findings, one.approach.reversal, settings.rubric)
+    return replace(made, mark=_none_of(made.mark, marks)) if marks is not None else made
+
+
+def _entry(one: Section, told: Json, marked: Marked) -> Json:
+    """What is kept of an approach or hold: what was flown, mark, reasons, track, and what each check makes of it."""
+    approach, verdict = one.approach, told["overall"]["verdict"]
+    deciding = [finding for finding in approach.findings if finding.verdict == verdict in (OUTSIDE, CLOSE)]
     return {
         **{key: told[key] for key in _SAID},
-        "mark": _mark(_none_of(made, marks) if marks is not None else made),
-        "checks": {check: _check(result) for check, result in results.items()},
+        "mark": _mark(marked.mark),
+        "reasons": [finding.sentence for finding in deciding[:_MOST_REASONS]],
+        "checks": {check: _check(result) for check, result in marked.results.items()},
+        "track": thin_track(one.seen, approach),
     }
 
 
@@ -265,6 +289,7 @@ def _mark(made: Mark) -> Json:
         "apply": round(made.apply, 2),
         "failed_outright": list(made.failed_outright),
         "note": made.note,
+        "incomplete": made.incomplete,
     }
 
 

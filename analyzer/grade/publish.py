@@ -1,4 +1,4 @@
-"""From the rows that are kept to what people read: the table as CSV and Parquet, the class page, and the tally of all rows."""
+"""From the rows that are kept to what people read: CSV, Parquet, a workbook, the class page, and the tally of all rows."""
 
 from __future__ import annotations
 
@@ -9,19 +9,22 @@ from typing import Any
 from urllib.parse import quote
 
 from analyzer.errors import GradeError
-from analyzer.grade.kept_rows import kept_documents, page_name
+from analyzer.grade.grades_table import GRADES, grades_row
+from analyzer.grade.kept_rows import kept_documents, page_name, sheet_names
 from analyzer.grade.output_folder import Folder
 from analyzer.grade.row_files import CsvTable, parquet_part, parquet_schema
+from analyzer.grade.workbook import Workbook, check_workbook
 from analyzer.gradebook.index import Index, index_of
 from analyzer.gradebook.roster import Roster
-from analyzer.gradebook.rows import RowContext, rows_of
+from analyzer.gradebook.rows import COLUMNS, RowContext, rows_of
 from analyzer.gradebook.settings import Settings
 from analyzer.gradebook.tally import Tally
 
 __all__ = ["FORMATS", "Published", "check_formats", "publish"]
 
-FORMATS = ("csv", "html", "parquet")
-_CSV, _PAGE, _PARQUET, _PAGES = "grades.csv", "class.html", "grades.parquet", "pages"
+FORMATS = ("csv", "html", "parquet", "xlsx")
+_GRADES, _DETAILS, _WORKBOOK = "grades.csv", "details.csv", "grades.xlsx"
+_PAGE, _PARQUET, _PAGES, _SHEETS = "class.html", "grades.parquet", "pages", "sheets"
 Json = dict[str, Any]
 
 
@@ -47,26 +50,26 @@ def check_formats(formats: Sequence[str]) -> tuple[str, ...]:
             raise GradeError(f"--format {name}: not a format of a class; choose from {', '.join(FORMATS)}")
     if "parquet" in formats:
         parquet_schema()
+    if "xlsx" in formats:
+        check_workbook()
     return tuple(name for name in FORMATS if name in formats)
 
 
 def publish(folder: Folder, settings: Settings, roster: Roster | None, formats: Sequence[str]) -> Published:
     """Write the tables and the class page from the rows in a folder. Raises `GradeError`."""
     index = index_of((document for _, document in kept_documents(folder)), roster)
-    tally, files = Tally(), []
+    tally, files = Tally(), list[str]()
     with ExitStack() as stack:
-        table = None
-        if "csv" in formats:
-            table = CsvTable(stack.enter_context(folder.writing(_CSV)))
-            files.append(_CSV)
+        tables = list(_tables(folder, formats, stack, files))
         parquet = _Parquet(folder) if "parquet" in formats else None
         for part, row, approach in _rows(folder, index):
             tally.add(row, approach)
-            if table is not None:
-                table.add(row)
+            short = grades_row(row, approach.get("reasons", ()))
+            for table in tables:
+                table.add(short, row)
             if parquet is not None:
                 parquet.add(part, row)
-        if table is not None:
+        for table in tables:
             table.end()
     if parquet is not None:
         parquet.end()
@@ -78,7 +81,36 @@ def publish(folder: Folder, settings: Settings, roster: Roster | None, formats: 
         files.insert(0, _PAGE)
     if settings.pages:
         files.append(_PAGES)
+    if settings.sheets is not None:
+        files.append(_SHEETS)
     return Published(tally, index, tuple(files))
+
+
+def _tables(folder: Folder, formats: Sequence[str], stack: ExitStack, files: list[str]) -> Iterator[_Csv | Workbook]:
+    """The tables that are written row by row, begun; their names are added to the files."""
+    if "csv" in formats:
+        grades, details = (stack.enter_context(folder.writing(name)) for name in (_GRADES, _DETAILS))
+        files += [_GRADES, _DETAILS]
+        yield _Csv(CsvTable(grades, GRADES), CsvTable(details, COLUMNS))
+    if "xlsx" in formats:
+        files.append(_WORKBOOK)
+        yield Workbook(stack.enter_context(folder.writing(_WORKBOOK)))
+
+
+@dataclass(frozen=True, eq=False)
+class _Csv:
+    """Grades and details as CSV."""
+
+    grades: CsvTable
+    details: CsvTable
+
+    def add(self, grade: Json, row: Json) -> None:
+        self.grades.add(grade)
+        self.details.add(row)
+
+    def end(self) -> None:
+        self.grades.end()
+        self.details.end()
 
 
 class _Parquet:
@@ -130,4 +162,5 @@ def _context(document: Json, place: int, index: Index, firsts: dict[int, tuple[s
         duplicate_of=original,
         attempts=index.attempts.get(place, (None,) * rows),
         page=quote(page_name(document["file"]), errors="surrogateescape") if document["page"] else None,
+        sheet=quote(sheet_names(document["file"])[0], errors="surrogateescape") if document["sheet"] else None,
     )

@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from typing import IO, TYPE_CHECKING, Any
 
 from analyzer.errors import GradeError
-from analyzer.gradebook.rows import COLUMNS, DATE, INTEGER, NUMBER, TEXT, TIME
+from analyzer.gradebook.rows import COLUMNS, DATE, INTEGER, NUMBER, TEXT, TIME, Column
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -24,20 +24,20 @@ Row = Mapping[str, Any]
 # What spreadsheets begin a formula with; some take the full-width forms for the same.
 _FORMULA = ("=", "+", "-", "@", "\N{FULLWIDTH EQUALS SIGN}", "\N{FULLWIDTH PLUS SIGN}", "\N{FULLWIDTH HYPHEN-MINUS}",
             "\N{FULLWIDTH COMMERCIAL AT}")  # fmt: skip
-_NAMES = tuple(column.name for column in COLUMNS)
 
 
 class CsvTable:
-    """The table as CSV, written to a file of bytes."""
+    """A table of some columns as CSV, written to a file of bytes."""
 
-    def __init__(self, file: IO[bytes]) -> None:
+    def __init__(self, file: IO[bytes], columns: Sequence[Column]) -> None:
+        self._names = tuple(column.name for column in columns)
         self._text = io.TextIOWrapper(file, encoding="utf-8", newline="", write_through=False)
         self._writer = csv.writer(self._text)
-        self._writer.writerow(_NAMES)
+        self._writer.writerow(self._names)
 
     def add(self, row: Row) -> None:
         """Write a row."""
-        self._writer.writerow([_cell(row[name]) for name in _NAMES])
+        self._writer.writerow([_cell(row[name]) for name in self._names])
 
     def end(self) -> None:
         """Write out what is held; the file stays open."""

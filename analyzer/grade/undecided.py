@@ -14,7 +14,7 @@ from analyzer.debriefs.data import Approach, DebriefData, Section
 from analyzer.debriefs.judging import doubted_too, judge
 from analyzer.doubts.doubt import Doubt
 from analyzer.grade.pick import Pick
-from analyzer.gradebook.mark import mark, results_by_check
+from analyzer.gradebook.mark import marked
 from analyzer.gradebook.settings import Settings
 
 __all__ = ["Weighed", "weighed"]
@@ -67,8 +67,7 @@ def _verdict(approach: Approach) -> str:
 
 def _percent(approach: Approach, settings: Settings) -> float | None:
     """The mark as a row has it."""
-    results = results_by_check(approach.findings, settings.rubric)
-    percent = mark(results, settings.rubric, *overall(approach.findings, approach.reversal)).percent
+    percent = marked(approach.findings, approach.reversal, settings.rubric).mark.percent
     return None if percent is None else round(percent, 1)
 
 

@@ -1,1 +1,1 @@
-"""A class as values: what it is graded by, its pilots, the marks, and the rows, indexed and tallied."""
+"""A class as values: settings, roster, marks, and the rows with their index and tally."""

@@ -1,4 +1,4 @@
-"""A procedure that a log may have been flown by, with what it is judged by besides."""
+"""A procedure that a log may have been flown by, with the line of minimums and clearance to judge by."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ __all__ = ["Candidate"]
 
 @dataclass(frozen=True)
 class Candidate:
-    """A procedure that may have been flown, by the name of its file, with the line of minimums and clearance to judge by."""
+    """A candidate procedure; `name` is the name of its file."""
 
     name: str
     procedure: Procedure

@@ -1,4 +1,4 @@
-"""Procedures of a whole country to pick from: a file of coded records, of which each log tries those that it passes near."""
+"""Procedures of a whole country to pick from: each log tries those in a file of coded records that it passes near."""
 
 from __future__ import annotations
 
@@ -22,13 +22,16 @@ from analyzer.track.track import Track
 
 __all__ = ["Country", "read_country"]
 
-_NEAR_NM = 3.0  # who passes farther from a fix fits its procedure too badly to be picked by it
-_CELL_DEG = 1.0 / 60.0  # positions are asked for once in such a square
+_NEAR_NM = 3.0  # a log that passes farther from the fix fits too badly to be picked
+_CELL_DEG = 1.0 / 60.0  # positions are looked up once in each such square
 
 
 @dataclass(frozen=True)
 class Country:
-    """A file of coded records, by its path and what tells that it is the same, with the line and the clearance to judge by."""
+    """A file of coded records, with the line of minimums and the clearance to judge by.
+
+    `state` is the file's size and time of modification, by which a changed file is noticed.
+    """
 
     path: Path
     state: tuple[int, int]
@@ -41,17 +44,21 @@ class Country:
         return self.path.name
 
     @property
-    def told(self) -> list[object]:
-        """All that a row follows from."""
+    def identity(self) -> list[object]:
+        """Everything here that a row depends on."""
         return [self.name, *self.state, self.line, *self.cleared]
 
     def near(self, track: Track) -> tuple[Candidate, ...]:
-        """The procedures whose reversal begins within 3 NM of where a flight went. Raises `AnalyzerError`."""
+        """The procedures whose reversal begins within 3 NM of the flight. Raises `AnalyzerError`."""
         return _made(self, _passed(_file(self), track))
+
+    def at(self, latitude_deg: float, longitude_deg: float) -> tuple[Candidate, ...]:
+        """The procedures whose reversal begins within 3 NM of a place. Raises `AnalyzerError`."""
+        return _made(self, tuple(sorted(_file(self).near(latitude_deg, longitude_deg, _NEAR_NM))))
 
 
 def read_country(path: Path, line: Line, cleared: Sequence[str]) -> Country:
-    """The country in a file, indexed. Raises `ProcedureError`."""
+    """Read the file of a country and index it. Raises `ProcedureError`."""
     state = path.stat()
     country = Country(path.absolute(), (state.st_size, state.st_mtime_ns), line, tuple(cleared))
     if not _file(country).with_reversals():
@@ -61,23 +68,24 @@ def read_country(path: Path, line: Line, cleared: Sequence[str]) -> Country:
 
 @lru_cache(maxsize=4)
 def _file(country: Country) -> CodedFile:
-    """The file, opened once in a process."""
+    """The file, opened once in each process."""
     return read_coded(country.path)
 
 
 def _passed(file: CodedFile, track: Track) -> tuple[tuple[str, str], ...]:
-    """The approaches that a flight passes near, by airport and ident."""
-    latitude, longitude = (np.round(one / DEG / _CELL_DEG) for one in (track.latitude_rad, track.longitude_rad))
+    """The approaches that a flight passes near, as airport and ident."""
+    latitude, longitude = (np.round(angle / DEG / _CELL_DEG) for angle in (track.latitude_rad, track.longitude_rad))
     known = np.isfinite(latitude) & np.isfinite(longitude)
     cells = {(int(north), int(east)) for north, east in zip(latitude[known], longitude[known], strict=True)}
     within = _NEAR_NM + 60.0 * _CELL_DEG / math.sqrt(2.0)
-    return tuple(sorted({one for north, east in cells for one in file.near(north * _CELL_DEG, east * _CELL_DEG, within)}))
+    approaches = {near for north, east in cells for near in file.near(north * _CELL_DEG, east * _CELL_DEG, within)}
+    return tuple(sorted(approaches))
 
 
 @lru_cache(maxsize=256)
 def _made(country: Country, approaches: tuple[tuple[str, str], ...]) -> tuple[Candidate, ...]:
-    """The procedures of some approaches; those whose records make none, or that have no such line, are left out."""
-    found: list[Candidate] = []
+    """The procedures of some approaches, without those that cannot be converted or have no such line of minimums."""
+    candidates: list[Candidate] = []
     for airport, ident in approaches:
         for chosen in chosen_of(_file(country), airport, ident):
             procedure = chosen.made.procedure
@@ -85,5 +93,5 @@ def _made(country: Country, approaches: tuple[tuple[str, str], ...]) -> tuple[Ca
                 resolve_minimum(procedure, country.line)
             except ProcedureError:
                 continue
-            found.append(Candidate(chosen.stem, procedure, country.line, read_clearance(country.cleared, procedure)))
-    return tuple(found)
+            candidates.append(Candidate(chosen.stem, procedure, country.line, read_clearance(country.cleared, procedure)))
+    return tuple(candidates)

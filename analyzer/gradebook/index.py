@@ -1,6 +1,6 @@
-"""What rows must know of each other before any is written: copies of a log, attempts of each pilot, the roster's entries.
+"""The index across logs, needed before any row is written: copies of a log, numbers of attempts, entries of the roster.
 
-One pass over the documents; of each log 20 bytes are held, not its document, and what a roster says of it.
+It takes one pass over the documents, and keeps 20 bytes of each log and its entry in the roster.
 """
 
 from __future__ import annotations
@@ -19,15 +19,24 @@ from analyzer.gradebook.roster import Matches, Roster, match_roster
 __all__ = ["Index", "index_of"]
 
 Json = dict[str, Any]
-_DIGITS = 16  # of a digest that are held; copies are told by all of them later
+_DIGITS = 16  # of a digest; enough to find copies
 
 
 @dataclass(frozen=True, eq=False)
 class Index:
-    """What is known across logs, each by its place in their order.
+    """What is known across logs. Logs are identified by their place in the order.
 
-    `first_of` holds, of each log whose content came before, the place of that; `attempts` the numbers of its approaches among
-    those of the same pilot, in order of time, and after them the numbers of its holds among the pilot's holds.
+    Attributes
+    ----------
+    logs : int
+        Number of logs.
+    first_of : mapping
+        For each copy of an earlier log, the place of the first.
+    matches : Matches, optional
+        How the roster matches the logs.
+    attempts : mapping
+        For each log the numbers of its approaches among those of the same pilot, in order of time, then those of its holds
+        among the pilot's holds.
     """
 
     logs: int
@@ -37,7 +46,7 @@ class Index:
 
 
 def index_of(documents: Iterable[Json], roster: Roster | None) -> Index:
-    """Look through the documents of all logs, in order."""
+    """Index the documents of all logs, in order."""
     digests, starts, approaches, holds = array("Q"), array("d"), array("H"), array("H")
 
     def names() -> Iterator[str]:
@@ -59,7 +68,7 @@ def index_of(documents: Iterable[Json], roster: Roster | None) -> Index:
 
 
 def _copies(digests: array[int]) -> Mapping[int, int]:
-    """The places of logs that came before, with the place of the first that is the same."""
+    """For each copy of an earlier log, the place of the first."""
     values = np.frombuffer(digests, dtype=np.uint64) if digests else np.zeros(0, dtype=np.uint64)
     order = np.argsort(values, kind="stable")
     ranked = values[order]
@@ -74,7 +83,7 @@ def _copies(digests: array[int]) -> Mapping[int, int]:
 def _attempts(
     matches: Matches, first_of: Mapping[int, int], starts: array[float], counts: tuple[array[int], array[int]]
 ) -> Mapping[int, tuple[int, ...]]:
-    """The numbers by place; `counts` are those of approaches and of holds, which are numbered apart."""
+    """Numbers of attempts by place; `counts` are the counts of approaches and of holds, which are numbered separately."""
     places = [place for place in matches.by_place if any(of[place] for of in counts) and place not in first_of]
     flown: Counter[tuple[str, int]] = Counter()
     attempts = {}

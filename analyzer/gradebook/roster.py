@@ -1,4 +1,4 @@
-"""Reading a roster: which pilot flew which log, and when. CSV with columns found by plain words."""
+"""Reading a roster: which pilot flew which log, and when. A CSV file whose columns are recognised by their names."""
 
 from __future__ import annotations
 
@@ -19,24 +19,29 @@ _WORDS: Mapping[str, tuple[str, ...]] = {
     "file": ("file", "filename", "file name", "log", "log file", "logfile", "track"),
     "pilot": ("pilot", "name", "student", "trainee", "pilot name", "crew"),
     "date": ("date", "day", "flown", "flown on", "date flown"),
+    "aircraft": ("aircraft", "aircraft type", "aeroplane", "airplane"),
+    "remark": ("remark", "remarks", "comment", "comments", "instructor remark", "instructor's remark"),
 }
+_NEEDED = ("file", "pilot")
 _LARGEST_BYTES = 64 * 1024 * 1024
 _PACKED = ".gz"
 
 
 @dataclass(frozen=True)
 class Entry:
-    """One line of a roster. `date` is None where it gives none."""
+    """One line of a roster; None for what it does not give. `remark` is the instructor's, for the student's sheet."""
 
     line: int
     file: str
     pilot: str
     date: dt.date | None
+    aircraft: str | None = None
+    remark: str | None = None
 
 
 @dataclass(frozen=True)
 class Roster:
-    """A roster's entries by the log that each names, in lower case."""
+    """The entries of a roster, by the name of the log in lower case."""
 
     name: str
     entries: Mapping[str, Entry]
@@ -44,7 +49,17 @@ class Roster:
 
 @dataclass(frozen=True)
 class Matches:
-    """What a roster says of logs: entries by a log's place in the order; how many have none; entries of none or several."""
+    """How a roster matches the logs.
+
+    Attributes
+    ----------
+    by_place : mapping
+        Entries by the log's place in the order.
+    logs_without : int
+        Number of logs without an entry.
+    without_log, of_several_logs : tuple of Entry
+        Entries that match no log, and those that match several.
+    """
 
     by_place: Mapping[int, Entry]
     logs_without: int
@@ -53,16 +68,16 @@ class Matches:
 
 
 def read_roster(path: Path) -> Roster:
-    """The roster in a CSV file: a header with a column for the log's file and one for the pilot, one for the date if there is.
+    """The roster in a CSV file: a header, with columns for file and pilot, and any of date, aircraft and remark.
 
     Raises
     ------
     GradeError
-        The file cannot be read, a column is missing or told twice, a date is not like 2026-06-14, or a log is named twice.
+        The file cannot be read, a column is missing or there twice, a date is not like 2026-06-14, or a log is named twice.
     """
     try:
         data = read_bounded(path, _LARGEST_BYTES)
-    except (OSError, ValueError) as error:  # a name with a NUL is a value that no file has
+    except (OSError, ValueError) as error:  # a name with a NUL raises ValueError
         why = getattr(error, "strerror", None) or error
         raise GradeError(f"{path}: cannot be read: {why}; give a CSV file with --roster") from error
     if len(data) > _LARGEST_BYTES:
@@ -93,17 +108,17 @@ def read_roster(path: Path) -> Roster:
 
 
 def _columns(path: Path, header: Sequence[str]) -> Mapping[str, int]:
-    """Where each column is, by the header's words."""
+    """The position of each column, by the names in the header."""
     words = [" ".join(name.replace("_", " ").replace("-", " ").lower().split()) for name in header]
     columns = {}
     for column, known in _WORDS.items():
-        found = [k for k, word in enumerate(words) if word in known]
-        if len(found) > 1:
-            named = " and ".join(header[k] for k in found)
+        positions = [k for k, word in enumerate(words) if word in known]
+        if len(positions) > 1:
+            named = " and ".join(header[k] for k in positions)
             raise GradeError(f"{path}: line 1: {named} could both be the {column}; rename one")
-        if found:
-            columns[column] = found[0]
-        elif column != "date":
+        if positions:
+            columns[column] = positions[0]
+        elif column in _NEEDED:
             raise GradeError(f"{path}: line 1: no column for the {column}; name one of them {' or '.join(known[:3])}")
     return columns
 
@@ -112,7 +127,7 @@ def _entry(path: Path, number: int, row: Sequence[str], columns: Mapping[str, in
     cells = {name: row[k].strip() if k < len(row) else "" for name, k in columns.items()}
     if not any(cells.values()):
         return None
-    for name in ("file", "pilot"):
+    for name in _NEEDED:
         if not cells[name]:
             raise GradeError(f"{path}: line {number}: no {name}; fill it in, or take the line out")
     date = None
@@ -121,7 +136,7 @@ def _entry(path: Path, number: int, row: Sequence[str], columns: Mapping[str, in
             date = dt.date.fromisoformat(cells["date"])
         except ValueError as error:
             raise GradeError(f"{path}: line {number}: date {cells['date']!r}: write it like 2026-06-14") from error
-    return Entry(number, cells["file"], cells["pilot"], date)
+    return Entry(number, cells["file"], cells["pilot"], date, cells.get("aircraft") or None, cells.get("remark") or None)
 
 
 def _key(file: str) -> str:
@@ -129,9 +144,9 @@ def _key(file: str) -> str:
 
 
 def match_roster(roster: Roster, logs: Iterable[str]) -> Matches:
-    """Which entry is of which log, by its path below the folder, else its file name, else that without the suffix.
+    """Match entries to logs by the path below the folder, else by the file name, else by that without the suffix.
 
-    An entry that fits several logs is given to none of them: which one is meant cannot be told.
+    An entry that matches several logs is ambiguous and is given to none of them.
     """
     chosen: dict[int, Entry] = {}
     used: Counter[int] = Counter()

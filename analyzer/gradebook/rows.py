@@ -1,4 +1,4 @@
-"""The rows of a class: one an approach or a hold, one for a log without either; columns of one type each, with units."""
+"""The rows of a class table: one for each approach or hold, or for a log without either. Columns are typed and name units."""
 
 from __future__ import annotations
 
@@ -28,13 +28,13 @@ _STATUS_OF_COPY = "duplicate"
 
 @dataclass(frozen=True)
 class Column:
-    """A column: its name, and what its values are: ``text``, ``number``, ``integer``, ``time`` (RFC 3339), ``date``."""
+    """A column and the type of its values: ``text``, ``number``, ``integer``, ``time`` (RFC 3339) or ``date``."""
 
     name: str
     type: str
 
 
-# The numbers of an approach that the class page shows the spread of: column, what it is called, and its unit.
+# Figures whose spread the class page shows: column, name and unit.
 FIGURES: Mapping[str, tuple[str, str]] = {
     "mark_percent": ("mark", "%"),
     "farthest_distance_nm": ("farthest from the fix", "NM"),
@@ -61,6 +61,7 @@ def _of_checks() -> Iterator[Column]:
 COLUMNS: tuple[Column, ...] = (
     *(Column(name, TEXT) for name in ("file", "pilot")),
     Column("date", DATE),
+    Column("aircraft", TEXT),
     *(Column(name, INTEGER) for name in ("attempt", "approach", "approaches")),
     *(Column(name, TEXT) for name in ("procedure", "procedure_title")),
     *(Column(name, NUMBER) for name in ("procedure_misfit", "procedure_gap")),
@@ -73,7 +74,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("laps", INTEGER),
     *(Column(name, TEXT) for name in ("verdict", "verdict_sentence")),
     *(Column(name, NUMBER) for name in ("mark_percent", "mark_earned", "mark_possible", "mark_weights")),
-    *(Column(name, TEXT) for name in ("mark_failed_outright", "remark")),
+    *(Column(name, TEXT) for name in ("mark_failed_outright", "mark_incomplete", "doubts", "remark", "instructor_remark")),
     Column("established", TIME),
     *(
         Column(name, NUMBER)
@@ -89,27 +90,28 @@ COLUMNS: tuple[Column, ...] = (
     ),
     Column("wind_source", TEXT),
     *_of_checks(),
-    *(Column(name, TEXT) for name in ("page", "sha256")),
+    *(Column(name, TEXT) for name in ("page", "sheet", "sha256")),
 )  # fmt: skip
 
 
 @dataclass(frozen=True)
 class RowContext:
-    """What a row says that its log alone does not tell: the roster's entry, the log it is a copy of, numbers of attempts."""
+    """What a row needs besides its log: the roster's entry, the log it is a copy of, the numbers of its attempts, its page."""
 
     entry: Entry | None
     duplicate_of: str | None
     attempts: tuple[int | None, ...]
     page: str | None
+    sheet: str | None = None
 
 
 def rows_of(document: Json, context: RowContext) -> Iterator[tuple[Row, Json]]:
-    """The rows of a log, each with the part of its document that it is of: its approaches, then its holds.
+    """The rows of a log, each with its part of the log's document: approaches first, then holds.
 
-    Every column is there, None where a row has no value for it.
+    Every row has all columns, with None for missing values.
     """
     approaches, holds = document["approaches"], document["holds"]
-    entries: list[tuple[Json, int | None]] = [(one, number) for number, one in enumerate(approaches, 1)]
+    entries: list[tuple[Json, int | None]] = [(approach, number) for number, approach in enumerate(approaches, 1)]
     entries = [*entries, *((hold, None) for hold in holds)] or [({}, None)]
     for (entry, number), attempt in zip(entries, context.attempts, strict=True):
         row = dict.fromkeys(column.name for column in COLUMNS)
@@ -128,6 +130,8 @@ def _of_log(document: Json, context: RowContext) -> Row:
         "file": plain_line(document["file"]),
         "pilot": plain_line(entry.pilot) if entry is not None else None,
         "date": entry.date.isoformat() if entry is not None and entry.date is not None else logged,
+        "aircraft": plain_line(entry.aircraft) if entry is not None and entry.aircraft else None,
+        "instructor_remark": plain_line(entry.remark) if entry is not None and entry.remark else None,
         "procedure": procedure.get("name"),
         "procedure_title": procedure.get("title"),
         "procedure_misfit": procedure.get("misfit"),
@@ -139,7 +143,9 @@ def _of_log(document: Json, context: RowContext) -> Row:
         "duplicate_of": plain_line(context.duplicate_of) if context.duplicate_of is not None else None,
         "start": start,
         "altitude_reference": document["altitude_reference"],
+        "doubts": plain_line(" ".join(document["doubts"])) or None,
         "page": context.page,
+        "sheet": context.sheet,
         "sha256": document["sha256"],
     }
 
@@ -152,38 +158,39 @@ def _of_entry(approach: Json) -> Row:
     row |= {"verdict": approach["overall"]["verdict"], "verdict_sentence": approach["overall"]["sentence"]}
     row |= {"mark_percent": mark["percent"], "mark_earned": mark["earned"], "mark_possible": mark["possible"]}
     row |= {"mark_weights": mark["apply"], "mark_failed_outright": ", ".join(mark["failed_outright"]) or None}
+    row |= {"mark_incomplete": mark["incomplete"]}
     row |= approach["figures"]
     row |= {f"farthest_{name}": value for name, value in (approach["farthest"] or {}).items()}
     row |= {f"wind_{name}": value for name, value in (approach["wind"] or {}).items()}
-    for check, found in approach["checks"].items():
-        row |= {f"{check}_{name}": found[name] for name in ("verdict", "measured", "unit", "margin")}
-        if found["weight"] is not None:
-            row |= {f"{check}_mark_earned": found["earned"], f"{check}_mark_possible": found["possible"]}
+    for check, result in approach["checks"].items():
+        row |= {f"{check}_{name}": result[name] for name in ("verdict", "measured", "unit", "margin")}
+        if result["weight"] is not None:
+            row |= {f"{check}_mark_earned": result["earned"], f"{check}_mark_possible": result["possible"]}
     return row
 
 
 def _remark(document: Json, context: RowContext, approach: Json) -> str | None:
-    """What is to be said beside the row, in a line."""
-    said = []
+    """The remarks on a row, in one line."""
+    remarks = []
     if context.duplicate_of is not None:
-        said.append(f"the same log as {plain_line(context.duplicate_of)}")
+        remarks.append(f"the same log as {plain_line(context.duplicate_of)}")
     if approach and approach["mark"]["note"]:
-        said.append(approach["mark"]["note"])
-    said += [f"check first: {plain_line(doubt)}" for doubt in document["doubts"]]
+        remarks.append(approach["mark"]["note"])
+    remarks += [f"check first: {plain_line(doubt)}" for doubt in document["doubts"]]
     procedure, entry, start = document["procedure"] or {}, context.entry, document["start"]
     rivals = procedure.get("rivals", [])
     if rivals and approach and approach["overall"]["verdict"] != NOT_ASSESSED:
         both = "both" if len(rivals) == 1 else "all"
-        said.append(f"procedure not decided: {' or '.join([procedure['name'], *rivals])}; the result holds for {both}")
+        remarks.append(f"procedure not decided: {' or '.join([procedure['name'], *rivals])}; the result holds for {both}")
     if entry is not None and entry.date is not None and start and entry.date.isoformat() != start[:10]:
-        said.append(f"the roster says {entry.date.isoformat()}, the log begins on {start[:10]} UTC")
-    return "; ".join(said) or None
+        remarks.append(f"the roster says {entry.date.isoformat()}, the log begins on {start[:10]} UTC")
+    return "; ".join(remarks) or None
 
 
 def lost_parts(approach: Json) -> tuple[str, ...]:
-    """The parts of a mark that were not earned in full, as they go into the sum: ``turn bank 3.3 of 5``."""
+    """The parts of a mark that were not earned in full: ``turn bank 3.3 of 5``."""
     return tuple(
-        f"{check_name(check)} {found['earned']:g} of {found['possible']:g}"
-        for check, found in approach["checks"].items()
-        if found["weight"] is not None and found["earned"] < found["possible"]
+        f"{check_name(check)} {result['earned']:g} of {result['possible']:g}"
+        for check, result in approach["checks"].items()
+        if result["weight"] is not None and result["earned"] < result["possible"]
     )

@@ -1,4 +1,4 @@
-"""What all logs of a run are graded by: one value that is sent to every worker, and its fingerprint, which kept rows carry."""
+"""The settings that all logs of a run are graded by, and their fingerprint, by which kept rows are recognised as current."""
 
 from __future__ import annotations
 
@@ -26,10 +26,10 @@ from analyzer.track.options import ReadOptions
 
 __all__ = ["LARGEST_BYTES", "LIMITS", "Candidate", "Settings", "read_settings"]
 
-LARGEST_BYTES = 32 * 1024 * 1024  # of a log as it lies: over a hundred hours at a position a second
-# of a log unpacked, 111 hours at a position a second: a worker takes up to 1.6 GB and a minute for one
+LARGEST_BYTES = 32 * 1024 * 1024  # of the file: over a hundred hours at a position a second
+# Unpacked, 111 hours at a position a second: a worker needs up to 1.6 GB and a minute for one.
 LIMITS = Limits(max_bytes=64 * 1024 * 1024, max_samples=400_000)
-_ROWS_VERSION = 5  # of what is kept of a log; rows of another are not used again
+_ROWS_VERSION = 10  # of what is kept of a log; rows of another are not used again
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,7 +37,7 @@ class Settings:
     """What logs are graded by.
 
     Where `pick` is set, each is graded by the one of `candidates` that it fits best, or of those of `country` that it passes
-    near.
+    near. `sheets` is the paper of the students' sheets, None where none are asked for.
     """
 
     candidates: tuple[Candidate, ...]
@@ -47,23 +47,24 @@ class Settings:
     options: ReadOptions
     largest_bytes: int = LARGEST_BYTES
     pages: bool = False
+    sheets: str | None = None
     country: Country | None = None
 
     @cached_property
     def fingerprint(self) -> str:
-        """Stands for all that a row follows from beside the log itself: settings, and the version of the program."""
-        said: dict[str, Any] = {
+        """Digest of everything but the log that a row depends on: the settings and the version of the program."""
+        content: dict[str, Any] = {
             "rows": _ROWS_VERSION,
             "program": metadata.version("approach-analyzer"),
             "procedures": [[c.name, c.procedure.model_dump(mode="json"), c.line, asdict(c.cleared)] for c in self.candidates],
             "pick": self.pick,
-            "country": None if self.country is None else self.country.told,
+            "country": None if self.country is None else self.country.identity,
             "standard": asdict(self.standard),
             "rubric": asdict(self.rubric),
             "options": asdict(self.options),
             "largest_bytes": self.largest_bytes,
         }
-        return sha256(json.dumps(said, sort_keys=True, default=str).encode()).hexdigest()[:20]
+        return sha256(json.dumps(content, sort_keys=True, default=str).encode()).hexdigest()[:20]
 
 
 def read_settings(
@@ -75,17 +76,33 @@ def read_settings(
     *,
     largest_bytes: int = LARGEST_BYTES,
     pages: bool = False,
+    sheets: str | None = None,
     cleared: Sequence[str] = (),
     line: Line = "straight-in",
 ) -> Settings:
-    """Read what logs are graded by: one procedure file, or a folder of them, or a file of coded ones, to pick from.
+    """Read the settings that logs are graded by.
 
-    All logs are judged by the same clearance, and the same line of minimums.
+    Parameters
+    ----------
+    procedure, procedures : Path, optional
+        Either one procedure file; or a folder of them, or a file of coded procedures, to pick from.
+    standard, rubric : str
+        A built-in name, or a path.
+    options : ReadOptions, optional
+        How logs are read.
+    largest_bytes : int
+        Larger log files are not read. [bytes]
+    pages : bool
+        Whether each log gets a page.
+    sheets : str, optional
+        The paper of the students' sheets; None where none are asked for.
+    cleared, line
+        The clearance and the line of minimums, the same for all logs.
 
     Raises
     ------
     AnalyzerError
-        A file is wrong, neither or both of the two are given, or the clearance or line does not fit a procedure.
+        A file is wrong, neither or both of the first two are given, or the clearance or line does not fit a procedure.
     """
     country: Country | None = None
     if procedure is not None and procedures is None:
@@ -108,12 +125,13 @@ def read_settings(
         options or ReadOptions(limits=LIMITS),
         largest_bytes,
         pages,
+        sheets,
         country,
     )
 
 
 def _candidate(file: Path, cleared: Sequence[str], line: Line) -> Candidate:
-    """A procedure file with clearance and line, which it has to take; errors name the file."""
+    """A procedure file with a clearance and line, which must fit it; errors name the file."""
     procedure = read_procedure(file)
     try:
         resolve_minimum(procedure, line)

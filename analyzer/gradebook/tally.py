@@ -1,7 +1,6 @@
-"""What the page and the table in the terminal need of all rows, gathered in one pass: counts, spreads, pilots, the worst.
+"""Counts, spreads, pilots and the worst rows of a class, gathered in one pass for the page and the terminal.
 
-However many rows there are, what is held stays the same size. A spread keeps every value while they are few, then every second,
-every fourth and so on, and says so.
+However many rows there are, what is held stays the same size.
 """
 
 from __future__ import annotations
@@ -14,49 +13,36 @@ from typing import Any
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
 from analyzer.checks.run import CHECKS
+from analyzer.gradebook.flown_tracks import ProcedureTracks, RowKey, key_of
 from analyzer.gradebook.rows import FIGURES, lost_parts
+from analyzer.gradebook.sample import Sample
 
-__all__ = ["MOST_ATTEMPTS", "Attempt", "Listed", "Spread", "Tally"]
+__all__ = ["MOST_ATTEMPTS", "Attempt", "Listed", "Tally", "Unflown"]
 
 Json = dict[str, Any]
 Row = Mapping[str, Any]
-_MOST_VALUES = 20_000
+_MOST_LEFT_OUT = 20_000
 _MOST_LISTED = 2_000
 MOST_ATTEMPTS = 100  # of a pilot
 _MOST_PILOTS = 200
+_MOST_PROCEDURES = 12  # that have a picture
+_MOST_NAMES = 200  # of those outside by a check
 # The worst first; a log without a grade comes after what was outside, for somebody has to look at it.
 _RANKS = {OUTSIDE: 0, None: 1, CLOSE: 2, NOT_ASSESSED: 3, INSIDE: 4}
 
 
-@dataclass
-class Spread:
-    """Values of one figure: all of them, or every `step`-th."""
-
-    values: list[float] = field(default_factory=list)
-    step: int = 1
-    seen: int = 0
-
-    def add(self, value: float) -> None:
-        """Take a value in."""
-        if self.seen % self.step == 0:
-            self.values.append(value)
-            if len(self.values) > _MOST_VALUES:
-                self.values = self.values[::2]
-                self.step *= 2
-        self.seen += 1
-
-
 @dataclass(frozen=True)
 class Listed:
-    """A row as it is listed, with the parts of its mark that were not earned in full."""
+    """A row as it is listed, with the parts of its mark that were not earned in full, and the worst findings in sentences."""
 
     row: Row
     lost: tuple[str, ...]
+    reasons: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Attempt:
-    """One attempt of a pilot, at the approach or at a hold: each is numbered apart."""
+    """One attempt of a pilot, at the approach or at a hold, which are numbered separately."""
 
     number: int
     file: str
@@ -65,9 +51,17 @@ class Attempt:
     hold: bool = False
 
 
+@dataclass(frozen=True)
+class Unflown:
+    """A log of a pilot in which nothing was judged, and why."""
+
+    file: str
+    status: str
+
+
 @dataclass
 class Tally:
-    """The gathering of rows, in order. Copies of a log are counted as such and nowhere else."""
+    """The tally of rows, added in order. Copies of a log are counted as such and nowhere else."""
 
     rows: int = 0
     statuses: Counter[str] = field(default_factory=Counter)
@@ -75,38 +69,59 @@ class Tally:
     holds: int = 0  # of the verdicts
     undecided: int = 0  # of the verdicts: which procedure was flown
     checks: Mapping[str, Counter[str]] = field(default_factory=lambda: {check: Counter() for check in CHECKS})
-    spreads: Mapping[str, Spread] = field(default_factory=lambda: {name: Spread() for name in FIGURES})
+    outside: Mapping[str, list[RowKey]] = field(default_factory=lambda: {check: [] for check in CHECKS})
+    spreads: Mapping[str, Sample[float]] = field(default_factory=lambda: {name: Sample() for name in FIGURES})
+    tracks: dict[str, ProcedureTracks] = field(default_factory=dict)
     pilots: dict[str, list[Attempt]] = field(default_factory=dict)
+    unflown: dict[str, list[Unflown]] = field(default_factory=dict)
     pilots_left_out: set[str] = field(default_factory=set)
     _worst: list[tuple[tuple[float, ...], Listed]] = field(default_factory=list)
 
     def add(self, row: Row, approach: Json) -> None:
-        """Count a row in."""
+        """Add a row."""
         self.statuses[row["status"]] += 1
         self._list(row, approach)
         self.rows += 1
-        if row["duplicate_of"] is not None or row["verdict"] is None:
+        if row["duplicate_of"] is not None:
+            return
+        if row["verdict"] is None:
+            if row["pilot"] is not None and self._room_for(row["pilot"]):
+                self.unflown.setdefault(row["pilot"], []).append(Unflown(row["file"], row["status"]))
             return
         self.verdicts[row["verdict"]] += 1
         for check, verdicts in self.checks.items():
             if row[f"{check}_verdict"] is not None:
                 verdicts[row[f"{check}_verdict"]] += 1
+                if row[f"{check}_verdict"] == OUTSIDE and len(self.outside[check]) < _MOST_NAMES:
+                    self.outside[check].append(key_of(row))
         self.holds += row["hold"] is not None
         self.undecided += row["procedure_rivals"] is not None
         for name, spread in self.spreads.items():
             if row[name] is not None and row["hold"] is None:  # a hold's length is no approach's
                 spread.add(row[name])
-        if row["attempt"] is not None:
+        track = approach.get("track")
+        if track is not None and row["hold"] is None:
+            self._track(row, track)
+        if row["attempt"] is not None and self._room_for(row["pilot"]):
             self._pilot(row)
 
-    def _pilot(self, row: Row) -> None:
-        if row["pilot"] not in self.pilots:
-            if len(self.pilots) >= _MOST_PILOTS:
-                if len(self.pilots_left_out) < _MOST_VALUES:
-                    self.pilots_left_out.add(row["pilot"])
+    def _track(self, row: Row, track: Json) -> None:
+        if row["procedure"] not in self.tracks:
+            if len(self.tracks) >= _MOST_PROCEDURES:
                 return
-            self.pilots[row["pilot"]] = []
-        attempts = self.pilots[row["pilot"]]
+            self.tracks[row["procedure"]] = ProcedureTracks(row["start"], (track["fix_deg"][0], track["fix_deg"][1]))
+        self.tracks[row["procedure"]].add(row, track)
+
+    def _room_for(self, pilot: str) -> bool:
+        """Whether a pilot is listed; of too many the rest are counted."""
+        if pilot in self.pilots or pilot in self.unflown or len({*self.pilots, *self.unflown}) < _MOST_PILOTS:
+            return True
+        if len(self.pilots_left_out) < _MOST_LEFT_OUT:
+            self.pilots_left_out.add(pilot)
+        return False
+
+    def _pilot(self, row: Row) -> None:
+        attempts = self.pilots.setdefault(row["pilot"], [])
         if len(attempts) < MOST_ATTEMPTS:
             attempts.append(Attempt(row["attempt"], row["file"], row["verdict"], row["mark_percent"], row["hold"] is not None))
 
@@ -117,7 +132,7 @@ class Tally:
         if len(self._worst) >= _MOST_LISTED and kept < self._worst[0][0]:
             return
         shown = {name: row[name] for name in _LISTED}
-        listed = Listed(shown, lost_parts(approach) if approach else ())
+        listed = Listed(shown, lost_parts(approach), tuple(approach["reasons"])) if approach else Listed(shown, ())
         if len(self._worst) < _MOST_LISTED:
             heapq.heappush(self._worst, (kept, listed))
         else:
@@ -129,7 +144,7 @@ class Tally:
 
 
 _LISTED = (
-    "file", "pilot", "date", "attempt", "approach", "approaches", "procedure", "status", "reason", "flown", "verdict",
-    "verdict_sentence", "mark_percent", "mark_earned", "mark_possible", "remark", "page", "duplicate_of",
-    "hold", "laps",
+    "file", "pilot", "date", "attempt", "approach", "approaches", "procedure", "procedure_rivals", "status", "reason", "flown",
+    "verdict", "verdict_sentence", "mark_percent", "mark_earned", "mark_possible", "mark_failed_outright", "mark_incomplete",
+    "doubts", "remark", "page", "sheet", "duplicate_of", "hold", "laps",
 )  # fmt: skip

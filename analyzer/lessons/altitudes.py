@@ -29,7 +29,6 @@ __all__ = ["learn_ceiling", "learn_floor", "learn_minimum", "learn_step_down_fix
 _PATH_RAD = 3.0 * DEG
 _CROSSING_M = 50.0 * FT
 _WENT_ON_M = 100.0 * FT  # farther below a minimum, the descent continued through it
-_SAG_M = 50.0 * FT  # largest departure before correcting; common practice, no source
 _PASSING_S = 15.0  # over which the rate of descent at a decision altitude is measured
 _SAGGED = "The aircraft sank below the minimum in level flight; no descent was begun."
 
@@ -52,7 +51,7 @@ def learn_floor(context: Context, finding: Finding) -> Lesson | None:
         return Lesson(cause, wait_until_established(context, established))
     if low.sagged:
         minimum = context.height.text(floor)
-        return Lesson(_SAGGED, f"Hold {minimum}; correct before it is {context.height.text(_SAG_M)} low.")
+        return Lesson(_SAGGED, f"Hold {minimum} or higher; add power and climb as soon as it is below.")
     return Lesson(_descent_words(context, low, finding, "the minimum"), _level_off(context, low, floor))
 
 

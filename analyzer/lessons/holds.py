@@ -100,7 +100,7 @@ def _lap_lesson(context: Context, lap: Lap, wanted_s: float) -> Lesson | None:
         f"The outbound leg took {lap.timed_s:.0f} s from {from_fix} on heading {flown}, at {knots(lap.out_mps)} over the "
         f"ground against {knots(lap.in_mps)} inbound{roll_out}."
     )
-    begin = f"In this wind ({knots(wind)}) fly" if wind > _CALM_MPS else "Fly"
+    begin = f"In the wind of this lap ({knots(wind)}) fly" if wind > _CALM_MPS else "Fly"
     same = abs(float(wrap(solved[0] - lap.heading_rad))) < _SAME_HEADING_RAD
     instead = f"not for {lap.timed_s:.0f} s" if same else f"not {flown} for {lap.timed_s:.0f} s"
     return Lesson(cause, f"{begin} heading {heading} outbound for {seconds:.0f} s from {from_fix}, {instead}.")

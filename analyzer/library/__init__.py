@@ -1,1 +1,1 @@
-"""What a script or notebook calls: the jobs whose results write and show themselves, the plots, and tables for pandas."""
+"""The interface for scripts and notebooks: debriefs and comparisons that show themselves, plots, and tables for pandas."""

@@ -1,4 +1,4 @@
-"""The whole comparison in one call: debriefed flights in, attempts side by side out."""
+"""Comparison of debriefed flights, in one call."""
 
 from __future__ import annotations
 
@@ -16,17 +16,17 @@ __all__ = ["Comparison", "compare"]
 
 @dataclass(frozen=True, eq=False)
 class Comparison(ComparisonData):
-    """Attempts at one procedure, and their figures side by side; `left_out` are the logs that hold no such attempt."""
+    """Attempts at one procedure with their figures side by side; `left_out` names the logs without such an attempt."""
 
     def to_dict(self) -> dict[str, Any]:
-        """The comparison as JSON values, by the schema that ships as ``analyzer/report/compare.schema.json``."""
+        """The comparison as JSON values; ``analyzer/report/compare.schema.json`` is their schema."""
         from analyzer.report.documents.compare_document import compare_document
 
         return compare_document(self)
 
 
 def compare(debriefs: Sequence[DebriefData]) -> Comparison:
-    """Lay the approaches of some flights side by side, in the order flown; of flights that only hold, the holds.
+    """Compare the approaches of several flights, in the order flown; or flights of a hold, where there are fewer than two.
 
     Raises
     ------

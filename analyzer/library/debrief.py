@@ -1,4 +1,4 @@
-"""The whole pipeline in one call: track and procedure in, debrief out."""
+"""Debrief of a flight, in one call: track and procedure in, debrief out."""
 
 from __future__ import annotations
 
@@ -29,23 +29,35 @@ __all__ = ["Debrief", "debrief"]
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Debrief(DebriefData):
-    """A debriefed flight that writes and shows itself.
+    """A debriefed flight with methods that write and show it.
 
-    `motion` holds track and procedure, `approaches` every approach in order. `holds` are those apart from the approaches, each
-    debriefed as if it were all that is charted; `told` puts both in the order flown. `doubts` are sentences on what makes one
-    doubt that log and procedure are as they were flown. `legs` and `findings` are tables with `to_frame()`. In a notebook it
-    shows itself: verdict, plan view and parts.
+    In a notebook it is displayed as verdict, plan view and parts.
+
+    Attributes
+    ----------
+    motion : Motion
+        The smoothed flight, with its track and procedure.
+    approaches : tuple of Approach
+        Every approach, in the order flown.
+    holds : tuple of Debrief
+        The holds apart from the approaches, each debriefed as if nothing else were charted.
+    sections : tuple of Section
+        Approaches and holds, in the order flown.
+    doubts : tuple of str
+        Evidence that the log or the procedure does not match what was flown, a sentence or two each.
+    legs, findings : Table
+        Rows for pandas, by `to_frame()`.
     """
 
     holds: tuple[Debrief, ...] = ()
 
     @classmethod
     def of(cls, data: DebriefData) -> Debrief:
-        """The same flight, with its holds, as what shows itself."""
+        """The debrief of the same data."""
         return cls(data.motion, data.standard, data.approaches, data.doubted, tuple(map(cls.of, data.holds)))
 
     def to_dict(self) -> dict[str, Any]:
-        """The debrief as JSON values, by the schema that ships as ``analyzer/report/debrief.schema.json``."""
+        """The debrief as JSON values; ``analyzer/report/debrief.schema.json`` is their schema."""
         from analyzer.report.documents.debrief_document import debrief_document
 
         return debrief_document(self)
@@ -54,13 +66,13 @@ class Debrief(DebriefData):
     def legs(self) -> Table:
         """The parts of every approach and hold with their legs, a row each.
 
-        `reversal` counts approaches from 1, `hold` holds, and `lap` the laps of a hold.
+        The columns `reversal`, `hold` and `lap` number approaches, holds, and the laps of a hold, each from 1.
         """
         return self._rows("parts")
 
     @property
     def findings(self) -> Table:
-        """All findings, a row each, numbered as `legs`; `fix` and `lap` are given where a finding is about one."""
+        """All findings, a row each, numbered like `legs`; `fix` and `lap` are set where a finding is about one."""
         return self._rows("findings")
 
     def _rows(self, of: str) -> Table:
@@ -69,12 +81,12 @@ class Debrief(DebriefData):
         return Table(tuple(number | row for number, entry in entries(self.to_dict()) for row in entry[of]))
 
     def __repr__(self) -> str:
-        told = "; ".join(
+        results = "; ".join(
             f"{approach.reversal.flown}: {': '.join(overall(approach.findings, approach.reversal))}"
-            for approach in (one.approach for one in self.told)
+            for approach in (section.approach for section in self.sections)
         )
         track = self.motion.track
-        return f"<Debrief of {track.file} by {self.motion.charted.procedure.title}: {told or 'no approach recognised'}>"
+        return f"<Debrief of {track.file} by {self.motion.charted.procedure.title}: {results or 'no approach recognised'}>"
 
     def _repr_html_(self) -> str:
         from analyzer.report.pages.notebook import notebook_html
@@ -98,22 +110,22 @@ def debrief(
     track : Track
         As `analyzer.read_track` gives it.
     procedure : Procedure
-        As `analyzer.read_procedure` gives it. Where it names no declination, the magnetic model of the log's date is used.
+        As `analyzer.read_procedure` gives it. Without a declination there, the magnetic model of the log's date is used.
     standard : Standard or str
-        The standard to judge by, or the name of one that ships, or the path of a file.
+        The standard to judge by, the name of a built-in one, or the path of a file.
     card : Card, optional
         The brief to compare with, as `analyzer.brief.brief_file.read_card` gives it.
     cleared : str or sequence of str
-        What air traffic control cleared: ``"straight-in"``, ``"vectors"``, or an altitude assigned to a leg in the procedure's
-        altitude unit, as ``"inbound=3000"``.
+        The clearance from air traffic control: ``"straight-in"``, ``"vectors"``, or an altitude assigned to a leg in the
+        procedure's altitude unit, such as ``"inbound=3000"``.
     line : str
-        Which line of minimums the flight is held to where the procedure charts several: ``"straight-in"`` or ``"circling"``.
+        The line of minimums to judge by, where the procedure charts several: ``"straight-in"`` or ``"circling"``.
 
     Raises
     ------
     AnalyzerError
-        The declination cannot be told, the standard is not one, the log is too short, the brief is of another procedure, the
-        clearance does not fit the procedure, or it has no such line of minimums.
+        No magnetic model covers the place or date, the standard is not valid, the log is too short, the brief is of another
+        procedure, the clearance does not fit the procedure, or the procedure has no such line of minimums.
 
     Examples
     --------

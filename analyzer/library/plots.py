@@ -1,7 +1,7 @@
-"""The pictures of a debrief for notebooks and other programs: each is drawn into axes that are given, or into its own figure.
+"""Plots of a debrief, drawn into given axes or into a figure of their own.
 
-They look as in the report. Approaches are numbered from 1 in the order flown. A hold is a debrief of its own, so
-``plot_plan_view(result.holds[0])`` draws the first.
+They look as in the report. Approaches are numbered from 1 in the order flown. A hold is a debrief of its own:
+``plot_plan_view(result.holds[0])`` plots the first.
 
 >>> import analyzer
 >>> track = analyzer.read_track("sample_tracks/clean.csv")
@@ -42,42 +42,42 @@ __all__ = ["plot_final", "plot_plan_view", "plot_profile", "plot_strip", "plot_s
 
 
 def plot_plan_view(debrief: DebriefData, approach: int = 1, ax: Axes | None = None) -> Figure:
-    """The plan view. Returns the figure it is in.
+    """Plot the plan view and return its figure.
 
     Raises
     ------
     AnalyzerError
         There is no such approach, or the axes are in no figure.
     """
-    one = _approach(debrief, approach)
+    subject = _approach(debrief, approach)
     if ax is None:
-        return _figure(plan_view(one, WIDE))
+        return _figure(plan_view(subject, WIDE))
     figure = _figure_of(ax)
-    _draw(ax, plan_panel(one, WIDE, points_of(ax)))
+    _draw(ax, plan_panel(subject, WIDE, points_of(ax)))
     return figure
 
 
 def plot_profile(debrief: DebriefData, approach: int = 1, ax: Axes | None = None) -> Figure:
-    """The profile. Returns the figure it is in.
+    """Plot the profile and return its figure.
 
     Raises
     ------
     AnalyzerError
         There is no such approach, the log has no altitude, or the axes are in no figure.
     """
-    one = _approach(debrief, approach)
-    drawing = profile(one, WIDE)
+    subject = _approach(debrief, approach)
+    drawing = profile(subject, WIDE)
     if drawing is None:
         raise AnalyzerError(f"{debrief.motion.track.file}: the log has no altitude, so there is no profile")
     if ax is None:
         return _figure(drawing)
     figure = _figure_of(ax)
-    _draw(ax, profile_panel(one, WIDE, (0.0, 0.0, *points_of(ax))))
+    _draw(ax, profile_panel(subject, WIDE, (0.0, 0.0, *points_of(ax))))
     return figure
 
 
 def plot_final(debrief: DebriefData, approach: int = 1, ax: Axes | None = None) -> Figure:
-    """The final approach by distance to the threshold. Returns the figure it is in.
+    """Plot the final approach by distance to the threshold and return its figure.
 
     Raises
     ------
@@ -85,44 +85,44 @@ def plot_final(debrief: DebriefData, approach: int = 1, ax: Axes | None = None) 
         There is no such approach, no runway is charted, no final leg was flown, the log has no altitude, or the axes are in no
         figure.
     """
-    one = _approach(debrief, approach)
-    drawing = final_view(one, WIDE)
+    subject = _approach(debrief, approach)
+    drawing = final_view(subject, WIDE)
     if drawing is None:
         raise AnalyzerError(
-            f"{debrief.motion.track.file}: there is no final approach to draw; it takes a [runway] in the procedure file, "
+            f"{debrief.motion.track.file}: there is no final approach to draw; it needs a [runway] in the procedure file, "
             "a final leg that was flown, and a log with altitudes"
         )
     if ax is None:
         return _figure(drawing)
     figure = _figure_of(ax)
-    _draw(ax, final_panel(one, WIDE, (0.0, 0.0, *points_of(ax))))
+    _draw(ax, final_panel(subject, WIDE, (0.0, 0.0, *points_of(ax))))
     return figure
 
 
 def plot_strip(debrief: DebriefData, quantity: str, approach: int = 1, ax: Axes | None = None) -> Figure:
-    """One quantity over time: distance, deviation, altitude, vertical_speed, speed, bank or turn_rate.
+    """Plot one quantity over time and return its figure.
 
-    Returns the figure it is in.
+    The quantity is distance, deviation, altitude, vertical_speed, speed, bank or turn_rate.
 
     Raises
     ------
     AnalyzerError
-        There is no such approach or quantity, the log does not tell it, or the axes are in no figure.
+        There is no such approach or quantity, the log does not show it, or the axes are in no figure.
     """
-    one = _approach(debrief, approach)
+    subject = _approach(debrief, approach)
     names = [strip.quantity for strip in STRIPS]
     if quantity not in names:
         raise AnalyzerError(f"{quantity}: not a quantity that is drawn; choose from {', '.join(names)}")
     if ax is None:
         box = (WIDE.left, 20.0, WIDE.width - WIDE.left - WIDE.right, 86.0)
-        return _figure(Drawing(WIDE.width, 144.0, (strip_panel(one, WIDE, box, quantity),)))
+        return _figure(Drawing(WIDE.width, 144.0, (strip_panel(subject, WIDE, box, quantity),)))
     figure = _figure_of(ax)
-    _draw(ax, strip_panel(one, WIDE, (0.0, 0.0, *points_of(ax)), quantity))
+    _draw(ax, strip_panel(subject, WIDE, (0.0, 0.0, *points_of(ax)), quantity))
     return figure
 
 
 def plot_strips(debrief: DebriefData, approach: int = 1) -> Figure:
-    """All strips, one above the other. Raises `AnalyzerError` where there is no such approach."""
+    """Plot all quantities over time, one above the other. Raises `AnalyzerError` if there is no such approach."""
     return _figure(strips(_approach(debrief, approach), WIDE))
 
 
@@ -138,8 +138,8 @@ def _draw(ax: Axes, panel: Panel) -> None:
 
 def _approach(debrief: DebriefData, number: int) -> Subject:
     if not 1 <= number <= len(debrief.approaches):
-        found = f"there are {len(debrief.approaches)}" if debrief.approaches else "none was recognised"
-        raise AnalyzerError(f"approach {number}: {found} in {debrief.motion.track.file}")
+        available = f"there are {len(debrief.approaches)}" if debrief.approaches else "none was recognised"
+        raise AnalyzerError(f"approach {number}: {available} in {debrief.motion.track.file}")
     return Subject(debrief, debrief.approaches[number - 1])
 
 

@@ -1,4 +1,4 @@
-"""Rows of figures that can be looked at in a notebook and handed to pandas."""
+"""Tables of figures, for display in a notebook and conversion to pandas."""
 
 from __future__ import annotations
 
@@ -13,12 +13,12 @@ if TYPE_CHECKING:
 __all__ = ["Table"]
 
 _INSTANTS = ("start", "end", "time")
-_COUNTS = ("reversal", "hold", "lap")  # missing where a row is of none
+_COUNTS = ("reversal", "hold", "lap")  # missing where a row belongs to none
 
 
 @dataclass(frozen=True, repr=False)
 class Table:
-    """Rows with the same columns each, named and in the units of the JSON."""
+    """Rows with the same columns, with names and units of the JSON."""
 
     rows: tuple[Mapping[str, Any], ...]
 
@@ -29,7 +29,7 @@ class Table:
         return iter(self.rows)
 
     def to_frame(self) -> pd.DataFrame:
-        """The same as a data frame: instants in UTC, numbers of approaches, holds and laps whole, the unknown missing."""
+        """Convert to a data frame: instants in UTC, numbers of approaches, holds and laps as nullable integers."""
         import pandas as pd
 
         frame = pd.DataFrame([dict(row) for row in self.rows])

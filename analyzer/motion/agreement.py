@@ -17,7 +17,7 @@ from analyzer.motion.knots import IntArray
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import GRAVITY, FloatArray, wrap
 
-__all__ = ["Agreement", "Told", "of_directions", "of_rates", "of_speeds", "summed", "turning"]
+__all__ = ["Agreement", "Derived", "of_directions", "of_rates", "of_speeds", "summed", "turning"]
 
 _LAGS_S = np.arange(-12.0, 13.0)
 _CLEARLY = 0.5  # a lag counts where it removes this share of the squared differences, or more
@@ -30,7 +30,7 @@ _GAP_S = 1.5  # seconds further apart belong to two stretches
 
 
 @dataclass(frozen=True, eq=False)
-class Told:
+class Derived:
     """A quantity derived from the positions, at every second of the stretches between gaps; a direction is unwrapped."""
 
     time_s: FloatArray
@@ -63,7 +63,7 @@ class Agreement:
 _NOTHING = Agreement(math.nan, math.nan, math.nan, math.nan, 0.0)
 
 
-def of_speeds(time_s: FloatArray, recorded: FloatArray, derived: Told) -> Agreement:
+def of_speeds(time_s: FloatArray, recorded: FloatArray, derived: Derived) -> Agreement:
     """Agreement of recorded speeds with those derived from the positions. [m/s]
 
     Speeds count from zero, so the slope is that of the line through the origin, whose error is negligible next to the others.
@@ -81,7 +81,7 @@ def of_speeds(time_s: FloatArray, recorded: FloatArray, derived: Told) -> Agreem
     return Agreement(median(y) / max(median(x), 1.0), 0.0, median(y - x), median(np.abs(y - x)), _lag(squares))
 
 
-def of_directions(time_s: FloatArray, recorded: FloatArray, derived: Told) -> Agreement:
+def of_directions(time_s: FloatArray, recorded: FloatArray, derived: Derived) -> Agreement:
     """Agreement of recorded directions with derived ones, both true. [rad] The slope is that of their changes in turns."""
 
     def off(lag_s: float) -> FloatArray:
@@ -106,7 +106,7 @@ def of_directions(time_s: FloatArray, recorded: FloatArray, derived: Told) -> Ag
     return Agreement(slope, slope_sd, about + median(wrap(error - about)), median(np.abs(error)), lag)
 
 
-def of_rates(derived: Told, rate_at: Callable[[FloatArray], FloatArray], interval_s: float, edge: float) -> Agreement:
+def of_rates(derived: Derived, rate_at: Callable[[FloatArray], FloatArray], interval_s: float, edge: float) -> Agreement:
     """Agreement of recorded rates with the changes of `derived`, the quantity that they are the rates of.
 
     `rate_at` gives the rates at any instants and `interval_s` is the step of the log. `edge` is the error of the rate in one

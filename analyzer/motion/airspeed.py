@@ -18,8 +18,8 @@ __all__ = ["indicated_airspeed", "indicated_share_sd"]
 
 _LOWEST_M, _HIGHEST_M = -1000.0, 20_000.0
 # Assumptions, no source: how far the air is off the standard atmosphere, or off the values given.
-_TEMPERATURE_SD_K, _TOLD_TEMPERATURE_SD_K = 10.0, 3.0
-_TOLD_PRESSURE_SD_PA = 100.0
+_TEMPERATURE_SD_K, _GIVEN_TEMPERATURE_SD_K = 10.0, 3.0
+_GIVEN_PRESSURE_SD_PA = 100.0
 
 
 def indicated_airspeed(true_airspeed_mps: FloatArray, altitude_m: FloatArray, air: Air, charted: Charted) -> FloatArray:
@@ -37,7 +37,7 @@ def indicated_share_sd(air: Air) -> float:
 
     The airspeed is proportional to the root of density, hence of pressure over temperature.
     """
-    temperature = _TEMPERATURE_SD_K if air.field_temperature_k is None else _TOLD_TEMPERATURE_SD_K
-    pressure = PRESSURE_SD_PA if air.qnh_pa is None else _TOLD_PRESSURE_SD_PA
+    temperature = _TEMPERATURE_SD_K if air.field_temperature_k is None else _GIVEN_TEMPERATURE_SD_K
+    pressure = PRESSURE_SD_PA if air.qnh_pa is None else _GIVEN_PRESSURE_SD_PA
     shares = temperature / atmosphere.SEA_LEVEL_TEMPERATURE_K, pressure / atmosphere.SEA_LEVEL_PRESSURE_PA
     return 0.5 * math.hypot(*shares)

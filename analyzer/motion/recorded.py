@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.motion.agreement import Agreement, Told, of_directions, of_rates, of_speeds, summed, turning
+from analyzer.motion.agreement import Agreement, Derived, of_directions, of_rates, of_speeds, summed, turning
 from analyzer.motion.airspeed import indicated_airspeed
 from analyzer.motion.height import Height
 from analyzer.motion.spline import SmoothingSpline
@@ -102,8 +102,8 @@ class _Seen:
     """The quantities derived from the positions, at every second: the reference for recorded columns."""
 
     track: Track
-    derived: Mapping[str, Told]
-    airspeed: Told  # true, along the heading; ground speed along the track where no wind is known
+    derived: Mapping[str, Derived]
+    airspeed: Derived  # true, along the heading; ground speed along the track where no wind is known
     airspeed_share_sd: float  # infinite where no wind is known
 
 
@@ -158,7 +158,7 @@ def _seen(track: Track, charted: Charted, path: SmoothingSpline, height: Height 
         "vertical_speed_mps": altitude,
     }
     share = median(wind.airspeed_sds(time_s)) / float(np.nanmedian(airspeed)) if wind is not None else math.inf
-    return _Seen(track, {name: Told(time_s, value) for name, value in values.items()}, Told(time_s, airspeed), share)
+    return _Seen(track, {name: Derived(time_s, value) for name, value in values.items()}, Derived(time_s, airspeed), share)
 
 
 def _judged(name: str, values: FloatArray, seen: _Seen) -> tuple[FloatArray | None, bool, str]:

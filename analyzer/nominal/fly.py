@@ -62,6 +62,12 @@ class Path:
     heading_rad: FloatArray
     ends: tuple[int, ...]
 
+    def up_to(self, node: int) -> Path:
+        """The path up to a node."""
+        last = node + 1
+        ends = tuple(end for end in self.ends if end <= node)
+        return Path(self.time_s[:last], self.north_m[:last], self.east_m[:last], self.heading_rad[:last], ends)
+
     def distance_m(self, north_m: float = 0.0, east_m: float = 0.0) -> FloatArray:
         """Distance from a point at every node. [m]"""
         return np.hypot(self.north_m - north_m, self.east_m - east_m)

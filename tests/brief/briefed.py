@@ -1,4 +1,4 @@
-"""Briefs of invented procedures, and what they tell flown by this tree's own simulation, part by part."""
+"""Briefs of invented procedures, and flights by their numbers with the simulation of the tests, part by part."""
 
 import datetime as dt
 import math
@@ -71,13 +71,13 @@ def number(made: Brief, name: str) -> Number:
 
 
 def wind_text(wind: Wind, place: Place = HERE, altitude_ft: int | None = None) -> str:
-    """A wind of the plane as it is asked for: from degrees true."""
+    """A wind of the plane as a brief takes it, in degrees true."""
     at = "" if altitude_ft is None else f"@{altitude_ft}"
     return f"{(wind[0] + place.outbound_true_deg) % 360.0:.2f}/{wind[1]:g}{at}"
 
 
 @dataclass(frozen=True, eq=False)
-class AsTold:
+class FlownByNumbers:
     """A flight by the numbers of a brief's JSON, in the plane of `synthetic`: points of each part in order."""
 
     names: tuple[str, ...]
@@ -90,7 +90,7 @@ class AsTold:
         return np.concatenate(self.x_nm[:last]), np.concatenate(self.y_nm[:last])
 
     def across_nm(self, name: str, course_deg: float) -> float:
-        """How far right of the line through the fix on a course a part ends; the course from the outbound one."""
+        """Distance of the end of a part right of a course through the fix; the course counts from the outbound one."""
         x, y = self.upto(name)
         course = math.radians(course_deg)
         return float(x[-1] * math.cos(course) - y[-1] * math.sin(course))
@@ -104,17 +104,17 @@ def shorter(degrees: float) -> float:
 
 
 def degrees_to_turn(shape: str, part: Mapping[str, Any], long_turn: int, change_deg: float) -> float:
-    """How far a turn goes that changes the heading by that, right positive.
+    """The angle of a turn that changes the heading by `change_deg`, positive right.
 
     `long_turn` is the direction of the reversing turn, in a hold of its turns: a parallel entry turns back against it (AIM
     5-3-8 j.3) and both turns of a direct one go with it; all other turns go the shorter way, but for the one onto the outbound
-    course, which goes the way that is told.
+    course, whose direction the brief gives.
     """
     degrees = _degrees_to_turn(shape, part["part"], long_turn, change_deg)
-    told = {"left": -1.0, "right": 1.0}[part["turn"]]
+    direction = {"left": -1.0, "right": 1.0}[part["turn"]]
     if part["part"] == "outbound_turn":
-        return told * ((told * change_deg) % 360.0)
-    assert abs(degrees) < 1.0 or math.copysign(1.0, degrees) == told
+        return direction * ((direction * change_deg) % 360.0)
+    assert abs(degrees) < 1.0 or math.copysign(1.0, degrees) == direction
     return degrees
 
 
@@ -125,10 +125,10 @@ def _degrees_to_turn(shape: str, part: str, long_turn: int, change_deg: float) -
     return shorter(change_deg)
 
 
-def as_told(
+def fly_by_numbers(
     document: Mapping[str, Any], long_turn: int, winds: Mapping[str, Wind], arrival_deg: float = 0.0, place: Place = HERE
-) -> AsTold:
-    """Fly what a brief's JSON tells, with its rounded headings, seconds and banks.
+) -> FlownByNumbers:
+    """Fly a brief by the rounded headings, times and banks of its JSON.
 
     `long_turn` is as in `degrees_to_turn`, `winds` are by leg, `arrival_deg` is the course at the fix in a hold, from the
     outbound course.
@@ -139,14 +139,14 @@ def as_told(
         if part["part"] in ("inbound", "final"):
             break
         wind, speed = winds[part["leg"]], part["true_airspeed_kt"]
-        told = shorter(part["heading_deg_magnetic"] + place.variation_deg - place.outbound_true_deg)
+        briefed_heading = shorter(part["heading_deg_magnetic"] + place.variation_deg - place.outbound_true_deg)
         if part["bank_deg"] is None:
-            now = told if now is None else now
+            now = briefed_heading if now is None else now
             segment: Segment = Straight(part["part"], part["duration_s"])
-            heading = told
+            heading = briefed_heading
         else:
             heading = holding(arrival_deg, speed, wind) if now is None else now
-            degrees = degrees_to_turn(document["shape"], part, long_turn, told - heading)
+            degrees = degrees_to_turn(document["shape"], part, long_turn, briefed_heading - heading)
             segment = Turn(part["part"], degrees, part["bank_deg"])
         if abs(segment.degrees) < 0.1 if isinstance(segment, Turn) else segment.seconds <= 0.0:
             continue
@@ -154,8 +154,8 @@ def as_told(
         x.append(flown.x_nm)
         y.append(flown.y_nm)
         names.append(part["part"])
-        at, now = (float(flown.x_nm[-1]), float(flown.y_nm[-1])), told
-    return AsTold(tuple(names), tuple(x), tuple(y))
+        at, now = (float(flown.x_nm[-1]), float(flown.y_nm[-1])), briefed_heading
+    return FlownByNumbers(tuple(names), tuple(x), tuple(y))
 
 
 def _fly(segment: Segment, at: tuple[float, float], heading: float, speed: float, wind: Wind) -> Any:

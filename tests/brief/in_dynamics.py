@@ -85,14 +85,14 @@ def fly_in_dynamics(
     at_fix, ends = len(cockpit.states) - 1, []
     last = next(k for k, part in enumerate(parts) if part["part"] == "inbound")
     for k, part in enumerate(parts[:last]):
-        told = part["heading_deg_magnetic"] + AT_FIX.variation_deg
+        heading = part["heading_deg_magnetic"] + AT_FIX.variation_deg
         if part["bank_deg"] is not None:
-            change = told - cockpit.states[-1].heading_deg
-            _turn(cockpit, part, told, degrees_to_turn(document["shape"], part, long_turn, change))
+            change = heading - cockpit.states[-1].heading_deg
+            _turn(cockpit, part, heading, degrees_to_turn(document["shape"], part, long_turn, change))
         else:
             on_course = part["part"] == "outbound" and not document["shape"].startswith("hold") and _ends_outbound(parts[k + 1])
             on_course = on_course and _along_outbound(part)
-            steer = outbound if on_course else pilot.hold(told, CORRECTION_DEG)
+            steer = outbound if on_course else pilot.hold(heading, CORRECTION_DEG)
             cockpit.fly(part, steer, pilot.lasted(part["duration_s"]))
         ends.append((part["part"], len(cockpit.states) - 1))
     cockpit.fly(parts[last], pilot.track(inbound, CORRECTION_DEG), pilot.past(inbound, PAST_FIX_NM))

@@ -1,11 +1,11 @@
-"""A flight laid against its brief: read back from JSON, paired part by part, told in text, page, pictures and JSON."""
+"""A flight compared with its brief: read back from JSON, paired part by part, shown in text, page, pictures and JSON."""
 
 import json
 from dataclasses import replace
 from importlib import resources
 
 import pytest
-from briefed import OUT_MAGNETIC, as_told, base_chart, briefed, everywhere, hold_chart, turn_chart, wind_text
+from briefed import OUT_MAGNETIC, base_chart, briefed, everywhere, fly_by_numbers, hold_chart, turn_chart, wind_text
 from jsonschema import Draft202012Validator
 
 import analyzer
@@ -180,7 +180,7 @@ def test_a_flight_by_the_told_numbers_is_paired_with_its_brief(tmp_path):
     """Flown by this tree's own simulation from the rounded numbers: the turn back ends where the brief said."""
     chart, wind = turn_chart(), (60.0, 25.0)
     made = briefed(chart, errors=FEW, winds=[wind_text(wind)])
-    flown = as_told(brief_document(made), -1, everywhere(wind))
+    flown = fly_by_numbers(brief_document(made), -1, everywhere(wind))
     card = read_card(written(made, tmp_path))
     turn = next(part for part in card.whole_parts if part.part == "reversal_turn")
     x, y = flown.upto("reversal_turn")

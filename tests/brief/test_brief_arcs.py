@@ -70,9 +70,9 @@ def test_the_planned_arc_debriefs_as_one(turn, wind):
 def test_headings_round_the_arc_are_told_by_radial():
     """Clockwise in still air the heading is the radial and 90 degrees."""
     made = briefed(with_turn("right"), errors=FEW)
-    told = [n for n in made.numbers if n.name.startswith("heading at radial")]
-    assert 3 <= len(told) <= 12
-    for row in told:
+    headings = [n for n in made.numbers if n.name.startswith("heading at radial")]
+    assert 3 <= len(headings) <= 12
+    for row in headings:
         radial = float(row.name[-4:-1])
         assert math.remainder(row.value - radial - 90.0, 360.0) == pytest.approx(0.0, abs=0.6)
         assert radial % 10.0 == 0.0
@@ -118,13 +118,13 @@ def test_the_turn_onto_the_outbound_course_is_led(change, wind):
     # the reversal itself is the same as without an arrival
     plain = briefed(turn_chart(), errors=FEW, winds=[wind_text(wind)])
     assert plan.farthest_m == plain.plan.farthest_m
-    told, straight = (number(of, "outbound time").value for of in (made, plain))
+    with_turn, straight = (number(of, "outbound time").value for of in (made, plain))
     if wind == CALM and abs(change) < 80.0:
         # abeam on the circle, which touches the course R tan(half the turn) beyond the fix; 1.7 s of it are half a roll
         along = math.tan(math.radians(abs(change) / 2.0))
-        assert told == pytest.approx(straight + 19.1 * (math.asin(along) - along), abs=1.0)
+        assert with_turn == pytest.approx(straight + 19.1 * (math.asin(along) - along), abs=1.0)
     elif abs(change) > 90.0 and wind == CALM:
-        assert told == straight  # from beyond the fix it comes abeam nowhere
+        assert with_turn == straight  # from beyond the fix it comes abeam nowhere
 
 
 TOO_GREAT = [-179.0, -150.0, -125.0, 125.0, 160.0, 180.0]

@@ -103,7 +103,7 @@ def test_what_is_no_outbound_leg(text):
 
 
 @pytest.mark.parametrize(
-    ("given", "option", "mend"),
+    ("given", "option", "remedy"),
     [
         ({"bank_deg": 60.0}, "--bank 60", "from 3 to 45"),
         ({"rate_deg_s": 0.1}, "--rate 0.1", "from 0.3 to 6"),
@@ -117,10 +117,10 @@ def test_what_is_no_outbound_leg(text):
         ({"keep_nm": 9.0}, "--keep", "fly slower"),
     ],
 )
-def test_refusals_name_the_option_and_the_mend(given, option, mend):
+def test_refusals_name_the_option_and_the_remedy(given, option, remedy):
     said = refusal(**given)
     assert option in said
-    assert mend in said
+    assert remedy in said
 
 
 def test_a_chart_without_altitudes_asks_for_one():
@@ -138,13 +138,13 @@ def test_a_wind_stronger_than_the_airspeed(wind):
 
 
 @pytest.mark.parametrize("given", [{"outbound": "8", "winds": ["242/30"]}])
-def test_an_outbound_leg_beyond_the_limit_is_told_the_longest_inside(given):
+def test_an_outbound_leg_beyond_the_limit_names_the_longest_inside(given):
     said = refusal(**given)
     assert "beyond the limit of 10 NM" in said
     nearest = re.search(r"--outbound ([\d.]+) keeps 1\.0 NM inside", said)
     assert nearest is not None
     again = briefed(errors=FEW, **{**given, "outbound": nearest[1]})
-    assert number(again, "greatest distance").value == pytest.approx(9.0, abs=0.06)  # to the tenth of a mile told
+    assert number(again, "greatest distance").value == pytest.approx(9.0, abs=0.06)  # to the tenth of a mile given
 
 
 def test_a_base_turn_that_no_bank_closes_is_told_the_time_that_does():

@@ -1,10 +1,10 @@
-"""The racetrack and the teardrop under a barb: flown as told, on the charted side, inside the limit, by published patterns."""
+"""The racetrack and the teardrop under a barb: flown as briefed, on the charted side, inside the limit, as published."""
 
 import math
 from dataclasses import replace
 
 import pytest
-from briefed import OUT_MAGNETIC, as_told, briefed, everywhere, number, parts_of, turn_chart, wind_text
+from briefed import OUT_MAGNETIC, briefed, everywhere, fly_by_numbers, number, parts_of, turn_chart, wind_text
 from synthetic import CALM, NM, standard_rate_bank
 
 from analyzer.brief.chances import Errors
@@ -22,8 +22,8 @@ HALF_ROLL_S = standard_rate_bank(120.0) / 5.0 / 2.0  # at 5°/s
 
 
 def as_flown(made, side, wind, arrival):
-    """Flown as told it rolls out on the inbound course, is no farther out than briefed, and lies on the charted side."""
-    flown = as_told(brief_document(made), -SIDES[side], everywhere(wind), arrival)
+    """Flown as briefed, it rolls out on the inbound course, is no farther out than briefed, and lies on the charted side."""
+    flown = fly_by_numbers(brief_document(made), -SIDES[side], everywhere(wind), arrival)
     assert flown.across_nm("reversal_turn", 180.0) == pytest.approx(0.0, abs=0.05)
     assert flown.farthest_nm("reversal_turn") == pytest.approx(number(made, "greatest distance").value, abs=0.05)
     x, _ = flown.upto("outbound")
@@ -76,11 +76,11 @@ def test_the_handbooks_teardrops(seconds, degrees, rolls_out, side):
     made = briefed(turn_chart(side), errors=FEW, shape="teardrop", outbound=f"{seconds}s", arrival_deg=OUT)
     rule = number(made, "outbound heading").rule
     assert math.remainder(rule.value - OUT, 360.0) == pytest.approx(SIDES[side] * degrees, abs=1e-6)
-    told = number(made, "by the rule the turn rolls out")
+    by_rule = number(made, "by the rule the turn rolls out")
     inside = rolls_out - 2.0 * HALF_ROLL_S * 120.0 / 3600.0 * math.sin(math.radians(degrees))
     # inside is away from the charted side of the outbound course: looking inbound, on the side of the same name
-    assert told.value == pytest.approx(abs(inside), abs=0.02)
-    assert told.unit == f"NM {side if inside > 0.0 else {'left': 'right', 'right': 'left'}[side]}"
+    assert by_rule.value == pytest.approx(abs(inside), abs=0.02)
+    assert by_rule.unit == f"NM {side if inside > 0.0 else {'left': 'right', 'right': 'left'}[side]}"
 
 
 def test_no_angle_of_the_handbook_beyond_its_minutes():

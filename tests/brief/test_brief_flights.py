@@ -5,10 +5,10 @@ import math
 import pytest
 from briefed import (
     TURN,
-    as_told,
     base_chart,
     briefed,
     everywhere,
+    fly_by_numbers,
     hold_chart,
     number,
     parts_of,
@@ -30,9 +30,9 @@ OUT = HERE.outbound_true_deg - HERE.variation_deg  # magnetic
 
 
 def comes_out(made, turn, winds, inbound=180.0, arrival=0.0):
-    """Flown as told: on the inbound course when the reversal ends, and no farther nor less far than planned."""
+    """Flown as briefed: on the inbound course when the reversal ends, and no farther nor less far than planned."""
     document = brief_document(made)
-    flown = as_told(document, turn, winds, arrival)
+    flown = fly_by_numbers(document, turn, winds, arrival)
     assert flown.across_nm(flown.names[-1], inbound) == pytest.approx(0.0, abs=0.05)
     assert flown.farthest_nm("reversal_turn") == pytest.approx(number(made, "greatest distance").value, abs=0.05)
     on_course = next(part for part in document["parts"] if part["part"] == "inbound")

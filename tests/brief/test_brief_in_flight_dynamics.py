@@ -151,18 +151,18 @@ def planned_cross_nm(made: Brief) -> float:
     return float(plan.path.across_m(made.charted.inbound_true_rad)[end]) / NM
 
 
-def test_the_airframe_flies_as_told(flown):
-    """Not of the brief, but of what it is compared with: the told true airspeed, and the wind in full."""
+def test_the_airframe_flies_as_briefed(flown):
+    """Not of the brief, but of what it is compared with: the true airspeed briefed, and the wind in full."""
     document, last = brief_document(flown.made), flown.flight.ends[-1][0]
-    told = [part["true_airspeed_kt"] for part in document["parts"]]
+    briefed_kt = [part["true_airspeed_kt"] for part in document["parts"]]
     speeds = [state.true_airspeed_kt for state in flown.flight.until(last)]
-    assert min(told) - 2.0 < min(speeds) <= max(speeds) < max(told) + 2.0
+    assert min(briefed_kt) - 2.0 < min(speeds) <= max(speeds) < max(briefed_kt) + 2.0
     winds = [np.hypot(state.wind_to_north_kt, state.wind_to_east_kt) for state in flown.flight.until(last)]
     assert winds == pytest.approx([flown.case.wind[1]] * len(winds), abs=0.1)
 
 
 def test_the_reversing_turn_comes_out_where_planned(flown):
-    """On the inbound course where the brief solved for that, and beside it as planned where not."""
+    """On the inbound course where the brief solved for that, and off it as planned where not."""
     planned = planned_cross_nm(flown.made)
     assert (brief_document(flown.made)["solved"] is not None) == flown.case.solved
     if flown.case.solved:

@@ -110,8 +110,8 @@ def test_the_entry_and_its_neighbour(edge, one, other):
     for turn, sign in (("right", 1.0), ("left", -1.0)):
         for off, entry, neighbours in ((-6, one, ()), (-4, one, (other,)), (4, other, (one,)), (6, other, ())):
             made = briefed(hold_chart(turn), errors=FEW, arrival_deg=(INBOUND + sign * (edge + off)) % 360.0)
-            told = hold_numbers(made.charted, made.conditions)
-            assert (told.entry, told.neighbours) == (entry, neighbours)
+            numbers = hold_numbers(made.charted, made.conditions)
+            assert (numbers.entry, numbers.neighbours) == (entry, neighbours)
             assert brief_document(made)["shape"] == f"hold-{entry}"
 
 
@@ -176,8 +176,8 @@ def test_the_lead_onto_the_inbound_course():
 def test_a_circuit_comes_out_with_its_minute_inbound(turn, wind):
     made = briefed(hold_chart(turn), errors=FEW, winds=[wind_text(wind)])
     seconds = number(made, "outbound time in circuits").value
-    told = number(made, "outbound heading in circuits")
-    assert told.rule is not None
+    briefed_number = number(made, "outbound heading in circuits")
+    assert briefed_number.rule is not None
     home, bank, sign = holding(180.0, 120.0, wind), standard_rate_bank(120.0), 1.0 if turn == "right" else -1.0
 
     def circuit(magnetic, out_s):
@@ -185,13 +185,13 @@ def test_a_circuit_comes_out_with_its_minute_inbound(turn, wind):
         path = [Turn("out", out, bank), Straight("outbound", out_s), Turn("back", 360.0 * sign - out, bank)]
         return fly(path, (0.0, 0.0), home, 120.0, wind, ROLL_DEG_S)
 
-    flown = circuit(told.value, seconds)
+    flown = circuit(briefed_number.value, seconds)
     speed = 120.0 * math.cos(math.radians(home - 180.0)) + wind[1] * math.cos(math.radians(wind[0]))
     assert float(flown.x_nm[-1]) == pytest.approx(0.0, abs=0.01)
     assert float(flown.y_nm[-1]) == pytest.approx(speed * KT * 60.0 / 1852.0, abs=0.01)
     by_rule = number(made, "by the rule the turn rolls out")
     right = by_rule.value if by_rule.unit == "NM right" else -by_rule.value
-    assert -float(circuit(told.rule.value, 60.0).x_nm[-1]) == pytest.approx(right, abs=0.01)
+    assert -float(circuit(briefed_number.rule.value, 60.0).x_nm[-1]) == pytest.approx(right, abs=0.01)
     if wind[1] == 0.0:  # FAA-H-8083-15B fig. 10-4: a minute each way, and no correction
         assert seconds == pytest.approx(60.0, abs=0.1)
-        assert told.value == pytest.approx((INBOUND + 180.0) % 360.0, abs=0.1)
+        assert briefed_number.value == pytest.approx((INBOUND + 180.0) % 360.0, abs=0.1)

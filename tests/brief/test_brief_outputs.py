@@ -95,8 +95,8 @@ def test_the_values_of_the_json_are_those_of_the_card(briefs, kind):
         assert row["altitude ft"] == f"{part['altitude_start_ft']:.0f}-{part['altitude_end_ft']:.0f}"
     for number in document["numbers"]:
         line = next(line for line in text.splitlines() if line.startswith(f"  {number['name']}  "))
-        told = float(re.sub(r"[^\d.-]", "", line[38:].split("NM")[0].split("ft")[0].split("°")[0].split(" s")[0]))
-        assert told == pytest.approx(number["value"], abs=0.56 if number["unit"] in ("s", "ft/min", "° mag") else 0.056)
+        printed = float(re.sub(r"[^\d.-]", "", line[38:].split("NM")[0].split("ft")[0].split("°")[0].split(" s")[0]))
+        assert printed == pytest.approx(number["value"], abs=0.56 if number["unit"] in ("s", "ft/min", "° mag") else 0.056)
 
 
 def test_headings_are_magnetic(briefs):

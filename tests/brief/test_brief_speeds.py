@@ -20,7 +20,7 @@ def test_the_maximum_speed_of_a_hold(feet, knots):
     assert maximum_speed_kt(feet * 0.3048) == knots
 
 
-def told(chart, feet, **given) -> str:
+def text_of(chart, feet, **given) -> str:
     return " ".join(brief_text(briefed(replace(chart, floors_ft={"outbound": float(feet)}), errors=FEW, **given)).split())
 
 
@@ -41,12 +41,12 @@ def told(chart, feet, **given) -> str:
     ],
 )
 def test_a_speed_beyond_the_maximum_is_noticed(chart, feet, knots, said):
-    text = told(chart, feet, speeds=[knots], keep_nm=0.5)
+    text = text_of(chart, feet, speeds=[knots], keep_nm=0.5)
     assert ("is faster than" in text) == (said is not None)
     assert said is None or f"{knots} kt indicated is {said}" in text
 
 
 def test_a_true_airspeed_is_compared_as_indicated():
     # 116.22 kt true is 100 kt calibrated at 10,000 ft in the standard atmosphere (ISO 2533); 232.4 kt is close to 200
-    assert "is faster than" not in told(turn_chart(), 10_000, true_speeds=["228"], keep_nm=0.5)
-    assert "200 kt for a procedure turn" in told(turn_chart(), 10_000, true_speeds=["237"], keep_nm=0.5)
+    assert "is faster than" not in text_of(turn_chart(), 10_000, true_speeds=["228"], keep_nm=0.5)
+    assert "200 kt for a procedure turn" in text_of(turn_chart(), 10_000, true_speeds=["237"], keep_nm=0.5)

@@ -46,7 +46,7 @@ def segments_of(made):
     return {segment["to"]: segment for segment in brief_document(made)["segments"]}
 
 
-def told(made) -> str:
+def text_of(made) -> str:
     return " ".join(brief_text(made).split())
 
 
@@ -127,7 +127,7 @@ def test_a_great_altitude_at_a_fix_is_kept():
     # 1,000 ft in 6 NM to PELLA, then 500 ft in 3 NM
     assert found["PELLA"]["descent_fpm"] == pytest.approx(1000.0 / 3.0, abs=3.0)
     assert found["TARRO"]["descent_fpm"] == pytest.approx(500.0 / 1.5, abs=3.0)
-    assert "Pass PELLA at or below 3,000 ft, DELBI at or below 1,400 ft" in told(made)
+    assert "Pass PELLA at or below 3,000 ft, DELBI at or below 1,400 ft" in text_of(made)
 
 
 def test_the_minimum_is_reached_before_the_visual_descent_point_and_kept_to_it():
@@ -183,18 +183,18 @@ def test_a_glide_path_is_flown_at_its_own_rate(angle, speed):
 def test_too_steep_a_segment_is_cautioned_and_flown_above_its_minimums():
     # 1,100 ft in 3 NM at 180 kt take a minute: 1,100 ft/min
     made = briefed(APART, errors=FEW, true_speeds=["180"])
-    assert "From TARRO to DELBI the charted altitudes need 1,100 ft/min" in told(made)
+    assert "From TARRO to DELBI the charted altitudes need 1,100 ft/min" in text_of(made)
     step = segments_of(made)["DELBI"]
     assert step["descent_fpm"] == pytest.approx(1000.0, abs=2.0)
     assert step["altitude_end_ft"] == pytest.approx(1500.0, abs=3.0)
-    assert "need" not in told(briefed(APART, errors=FEW, true_speeds=["120"]))
+    assert "need" not in text_of(briefed(APART, errors=FEW, true_speeds=["120"]))
 
 
 def test_a_maximum_that_is_not_made_is_said():
     fixes = (("PELLA", "intermediate-fix", 0.0, {"maximum_ft": 1600.0}), *FIXES[1:])
     made = briefed(laid(HOLD, fixes, floors={**TIGHT, "inbound": 1500.0}), errors=FEW)
     # 2,400 ft in the 120 s of 4 NM: 2,000 ft/min; at 1,000 it is passed 400 ft too high
-    assert "PELLA is passed 400 ft above its maximum of 1,600 ft" in told(made)
+    assert "PELLA is passed 400 ft above its maximum of 1,600 ft" in text_of(made)
 
 
 def test_on_the_field_the_final_approach_fix_is_before_the_facility():
@@ -206,7 +206,7 @@ def test_on_the_field_the_final_approach_fix_is_before_the_facility():
     assert number(made, "time to the missed approach point").value == pytest.approx(150.0, abs=0.5)  # 5 NM at 120 kt
     kept(made)
     near = briefed(laid(turn_chart(), ((*FIXES[0][:2], -7.0, {"minimum_ft": 2000.0}),), end=-0.6), errors=FEW)
-    assert "inside the final approach fix TARRO, which is not passed inbound" in told(near)
+    assert "inside the final approach fix TARRO, which is not passed inbound" in text_of(near)
 
 
 @pytest.mark.parametrize(("wind", "speed"), [(CALM, 120.0), ((180.0, 30.0), 90.0)])
@@ -239,7 +239,7 @@ def test_the_missed_approach_in_words():
     sentence = missed_sentence(made)
     assert "turn left direct to ORVIN, climbing to 3000 ft, then hold at ORVIN, inbound 030°, left turns" in sentence
     assert "First turn: left, not before the missed approach point." in sentence
-    assert " ".join(sentence.split()) in told(made)
+    assert " ".join(sentence.split()) in text_of(made)
     assert brief_document(made)["missed_approach"] == sentence
 
 

@@ -197,3 +197,25 @@ def test_a_descent_close_to_having_been_begun_in_time_is_one_event_with_the_floo
     approach = flown_at(*late)
     assert outside(approach) == ["altitude_floor"]
     assert [f.verdict for f in all_of(approach, "descent_timing") if f.verdict in ("outside", "too close to call")] == []
+
+
+def test_a_low_that_lasts_from_one_leg_into_the_next_counts_once_where_it_was_lowest():
+    """150 ft below the minimum of both legs from a minute before the turn back on, and 40 ft lower in it."""
+    flown = fly_approach(replace(PLAIN, outbound_s=150.0))
+    turn = flown.begin("reversal_turn")
+    heights = [(0.0, 3000.0), (turn - 90.0, 3000.0), (turn - 50.0, 2450.0), (turn, 2450.0), (turn + 20.0, 2410.0)]
+    log = replace(NOISY, altitude_ft=[*heights, (turn + 30.0, 2500.0), (turn + 60.0, 2700.0)])
+    lows = all_of(debriefed(flown, log, Chart(floors_ft={"outbound": 2600.0, "reversal": 2600.0})), "altitude_floor")
+    by_leg = {finding.leg: finding for finding in lows}
+    assert by_leg["reversal"].verdict == "outside"
+    assert by_leg["outbound"].verdict == "not assessed"
+    assert "it follows from altitude floor (reversal" in str(by_leg["outbound"].reason)
+
+
+def test_two_lows_minutes_apart_count_twice():
+    flown = fly_approach(replace(PLAIN, outbound_s=240.0))
+    turn = flown.begin("reversal_turn")
+    heights = [(0.0, 3000.0), (turn - 200.0, 3000.0), (turn - 170.0, 2450.0), (turn - 130.0, 2800.0), (turn, 2800.0)]
+    log = replace(NOISY, altitude_ft=[*heights, (turn + 20.0, 2410.0), (turn + 60.0, 2800.0)])
+    lows = all_of(debriefed(flown, log, Chart(floors_ft={"outbound": 2600.0, "reversal": 2600.0})), "altitude_floor")
+    assert [finding.verdict for finding in lows if finding.leg in ("outbound", "reversal")] == ["outside", "outside"]

@@ -1,4 +1,4 @@
-"""Running the command line in a process of its own, two at a time, and what came of it."""
+"""Running the command line in separate processes, two at a time, and their outcomes."""
 
 import os
 import shutil
@@ -45,7 +45,7 @@ class Outcome:
         return "".join(line for line in self.err.splitlines(keepends=True) if not line.startswith(_TRACE))
 
     def refused(self) -> list[str]:
-        """The lines of an error, which must be one or two and no traceback, with nothing said beside them."""
+        """The lines of an error, which must be one or two without a traceback, and nothing else."""
         assert self.code == 2
         assert "Traceback" not in self.out + self.err
         lines = self.err.splitlines()

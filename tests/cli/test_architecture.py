@@ -12,7 +12,7 @@ import analyzer
 HOME = Path(analyzer.__file__).parent
 MODULES = {".".join(("analyzer", *path.relative_to(HOME).with_suffix("").parts)): path for path in sorted(HOME.rglob("*.py"))}
 
-# Each package with those it may import, also for types only, besides the standard library and others' packages. In this order:
+# Each package with those of ours that it may import, also for types only. In this order:
 # the ground, from a log to findings, what is made of a flight and of many, what shows it, and who asks for it.
 _FACTS = {"errors", "physics", "procedure", "track", "motion", "legs"}
 MAY_IMPORT: dict[str, set[str]] = {
@@ -37,7 +37,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "brief": _FACTS | {"files", "checks", "nominal"},
     "debriefs": _FACTS | {"checks", "doubts", "lessons", "brief"},
     "comparison": _FACTS | {"checks", "lessons", "debriefs"},
-    "gradebook": _FACTS | {"files", "toml_files", "safe_text", "checks"},
+    "gradebook": _FACTS | {"files", "toml_files", "toml_faults", "safe_text", "checks"},
     "report": _FACTS | {"files", "temporary", "safe_text", "checks", "brief", "debriefs", "comparison", "gradebook"},
     "grade": _FACTS | {"files", "temporary", "checks", "doubts", "debriefs", "gradebook", "report"},
     "library": _FACTS | {"checks", "brief", "debriefs", "comparison", "report"},

@@ -25,7 +25,7 @@ def test_a_full_disk_is_told_in_a_line(arguments):
 
 
 def test_a_reader_that_leaves_is_no_error_of_ours():
-    """As a shell tells of a program that SIGPIPE ended."""
+    """As a shell reports a program ended by SIGPIPE."""
     with subprocess.Popen([*MODULE, *DEBRIEF], stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:  # noqa: S603
         assert process.stdout is not None
         assert process.stderr is not None
@@ -40,11 +40,11 @@ def test_debug_adds_the_traceback_wherever_it_stands(place, tmp_path):
     arguments = ["debrief", str(tmp_path / "none.csv"), "--procedure", str(PROCEDURE)]
     plain = ran(arguments)
     arguments.insert(place if place < 3 else len(arguments), "--debug")
-    told = ran(arguments)
-    assert plain.returncode == told.returncode == 2
+    debugged = ran(arguments)
+    assert plain.returncode == debugged.returncode == 2
     assert "Traceback" not in plain.stderr
-    assert "Traceback" in told.stderr
-    assert told.stderr.endswith(plain.stderr)
+    assert "Traceback" in debugged.stderr
+    assert debugged.stderr.endswith(plain.stderr)
 
 
 def test_a_fault_of_the_program_is_told_in_a_line_and_by_its_own_code():

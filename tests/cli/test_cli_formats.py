@@ -40,9 +40,9 @@ def test_all_formats_are_written_and_told(twice):
     outcome, written = twice[0]
     assert (outcome.code, outcome.err) == (0, "")
     assert set(written) == NAMES
-    told = outcome.out[outcome.out.index("Report:") :].removeprefix("Report:").split()
-    assert {Path(one) for one in told} == {Path("out", name) for name in NAMES}
-    assert told[0] == str(Path("out", f"{STEM}.html"))
+    written = outcome.out[outcome.out.index("Report:") :].removeprefix("Report:").split()
+    assert {Path(one) for one in written} == {Path("out", name) for name in NAMES}
+    assert written[0] == str(Path("out", f"{STEM}.html"))
 
 
 @pytest.mark.parametrize("name", sorted(NAMES))
@@ -99,7 +99,7 @@ def test_on_standard_output_it_stands_alone(here, twice, tmp_path, arguments, su
 
 
 def test_json_beside_a_report_and_alone(here, twice, tmp_path):
-    """`--json -` writes a report only where one is asked for, and tells of it on standard error."""
+    """`--json -` writes a report only where one is asked for, and says so on standard error."""
     json = twice[0][1][f"{STEM}.json"]
     assert here("--json", "-") == Done(0, json, "")
     assert list(tmp_path.iterdir()) == []

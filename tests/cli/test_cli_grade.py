@@ -21,6 +21,7 @@ ANSWERED = {
     "show even": ("rubric", "show", "even"),
     "show own": ("rubric", "show", "own.toml"),
     "check": ("rubric", "check", "own.toml"),
+    "toml": ("rubric", "show", "even", "--toml"),
     "help": ("grade", "--help"),
 }
 # Each with what its error must say.
@@ -37,6 +38,7 @@ REFUSED = {
     "a roster": ((*GRADE, "--roster", "twice.csv"), "line 3: a is on line 2 too"),
     "largest": ((*GRADE, "--largest", "-1"), "--largest -1: must be more than 0, in MB"),
     "no samples": ((*GRADE, "--max-samples", "0"), "--max-samples 0: must be a whole number above zero"),
+    "empty": (("grade", "none", "-p", PROCEDURE), "none: no logs there; put some into it: files whose names end in .csv"),
     "check wrong": (("rubric", "check", "wrong.toml"), "turn_bonk: not one of the choices"),
 }
 
@@ -49,6 +51,7 @@ def folder(tmp_path_factory):
 @pytest.fixture(scope="module")
 def outcomes(folder):
     (folder / "logs").mkdir()
+    (folder / "none").mkdir()
     for log in (CLEAN, STRONG_WIND, EARLY_DESCENT):
         shutil.copy(log, folder / "logs")
     (folder / "logs" / "notes.md").write_text("no log", encoding="utf-8")
@@ -86,7 +89,7 @@ def test_a_class_is_told_in_80_columns_and_nothing_on_the_side(outcomes):
     assert any("Ada Quorl" in line and "100 %" in line for line in lines)
     assert "roster.csv does not name 2 of 3 logs; they have no pilot." in lines
     assert "1 file is no log by name: notes.md" in lines
-    assert lines[-3:] == ["Written:", "  out/class.html", "  out/grades.csv"]
+    assert lines[-4:] == ["Written:", "  out/class.html", "  out/grades.csv", "  out/details.csv"]
 
 
 def test_run_again_it_says_what_it_used_again(outcomes):
@@ -97,7 +100,7 @@ def test_run_again_it_says_what_it_used_again(outcomes):
 
 def test_what_is_written(outcomes, folder):
     assert sorted(path.relative_to(folder / "out").as_posix() for path in (folder / "out").rglob("*")) == [
-        "class.html", "grades.csv", "rows", "rows/part-00000.jsonl",
+        "class.html", "details.csv", "grades.csv", "rows", "rows/part-00000.jsonl",
     ]  # fmt: skip
 
 
@@ -109,27 +112,27 @@ def test_it_loads_neither_pandas_nor_what_only_extras_need(outcomes):
 def test_rubrics_are_listed_and_shown(outcomes):
     assert [line.split()[0] for line in outcomes["list"].out.splitlines()] == ["even", "protection"]
     shown = outcomes["show protection"].out
-    assert "  distance limit          20  fails outright" in shown.splitlines()
+    assert "  distance limit          20  1 NM                  fails outright" in shown.splitlines()
     assert "Quorl club (own.toml)" in outcomes["show own"].out
-    assert outcomes["check"].out == "Quorl club: 1 checks count, 0 fail outright.\nok\n"
+    assert outcomes["check"].out == "Quorl club: 1 check counts, 0 fail outright.\nok\n"
 
 
 def test_on_a_terminal_it_tells_how_far_it_is(outcomes, folder):
     """On standard error alone, which here is a terminal; standard output is not."""
     pty = pytest.importorskip("pty")
     ours, theirs = pty.openpty()
-    command = [*MODULE, *map(str, GRADE), "--workers", "1", "-o", "told", "--format", "csv"]
+    command = [*MODULE, *map(str, GRADE), "--workers", "1", "-o", "shown", "--format", "csv"]
     environment = {**os.environ, "TERM": "xterm", "COLUMNS": "80"}
     with subprocess.Popen(command, cwd=folder, stdout=subprocess.PIPE, stderr=theirs, env=environment) as process:  # noqa: S603
         os.close(theirs)
-        told = b""
+        shown = b""
         with contextlib.suppress(OSError):  # the end of a terminal
             while piece := os.read(ours, 4096):
-                told += piece
+                shown += piece
         out, _ = process.communicate()
     os.close(ours)
     assert process.returncode == 0
-    assert b"grading" in told
-    assert b"3/3" in told
+    assert b"grading" in shown
+    assert b"3/3" in shown
     assert b"grading" not in out
     assert out.decode().partition("Written:")[0] != ""

@@ -85,7 +85,7 @@ def test_two_runs_into_one_folder_leave_whole_files(reports, tmp_path):
     assert not [path for path in out.iterdir() if path.name.startswith(".writing-")]
 
 
-# the program as it is, and what the most memory was that it had, in KiB: a parent cannot ask, it would be told of its own too
+# the program as it is, and its peak memory in KiB: asked by a parent, the answer would include the parent's own
 MEASURED = """
 import atexit, pathlib, sys
 @atexit.register

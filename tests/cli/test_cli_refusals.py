@@ -1,4 +1,4 @@
-"""What the command line refuses: one or two lines that name the place and the mend, exit 2, no traceback, nothing written."""
+"""What the command line refuses: one or two lines that name the place and the remedy, exit 2, no traceback, nothing written."""
 
 import gc
 import os
@@ -18,11 +18,11 @@ JUNK = random.Random(7).randbytes(4000)  # noqa: S311 (a file of any bytes)
 
 @dataclass(frozen=True)
 class Refusal:
-    """Arguments, and what the error must say: where, and the mend."""
+    """Arguments, and what the error must say: where, and the remedy."""
 
     arguments: tuple[str, ...]
     place: str
-    mend: str
+    remedy: str
 
 
 LOG, CHART = str(CLEAN), str(PROCEDURE)
@@ -92,14 +92,14 @@ def refused(scene: Path) -> dict[str, Outcome]:
 
 
 @pytest.mark.parametrize("name", REFUSALS)
-def test_the_error_names_the_place_and_the_mend(refused, name):
+def test_the_error_names_the_place_and_the_remedy(refused, name):
     error = "\n".join(refused[name].refused())
     assert REFUSALS[name].place in error
-    assert REFUSALS[name].mend in error
+    assert REFUSALS[name].remedy in error
 
 
 @pytest.mark.parametrize("name", [name for name in REFUSALS if name != "file for a folder"])
-def test_nothing_is_printed_beside_the_error(refused, name):
+def test_nothing_else_is_printed(refused, name):
     assert refused[name].out == ""
 
 
@@ -121,19 +121,19 @@ def here(scene, monkeypatch, capsys) -> Iterator[Callable[..., Outcome]]:
 
 
 @pytest.mark.parametrize("name", MORE)
-def test_more_errors_name_the_place_and_the_mend(here, name):
+def test_more_errors_name_the_place_and_the_remedy(here, name):
     outcome = here(*MORE[name].arguments)
     error = "\n".join(outcome.refused())
     assert MORE[name].place in error
-    assert MORE[name].mend in error
+    assert MORE[name].remedy in error
     assert outcome.out == ""
 
 
 @pytest.mark.parametrize("name", USAGE)
-def test_wrong_usage_is_named_with_its_mend(here, name):
+def test_wrong_usage_is_named_with_its_remedy(here, name):
     error = "\n".join(here("debrief", LOG, "-p", CHART, *USAGE[name].arguments).refused())
     assert USAGE[name].place in error
-    assert USAGE[name].mend in error
+    assert USAGE[name].remedy in error
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write anywhere")

@@ -1,4 +1,4 @@
-"""What a terminal shows: plain into a pipe, tones on a terminal unless refused, 80 columns, and a word while work is long."""
+"""Output on a terminal: colour unless refused, plain text in a pipe, 80 columns, and a status message during long work."""
 
 import io
 import os
@@ -71,14 +71,14 @@ def test_into_a_pipe_it_is_plain(piped, name):
     assert max(map(len, piped[name].out.splitlines())) <= 80
 
 
-def without_the_word(text: str) -> str:
+def without_status(text: str) -> str:
     """What is left on the screen: without what was written over a line and wiped away, and without control sequences."""
     return SEQUENCE.sub("", re.sub(r"[^\n]*\r(?!\n)", "", text))
 
 
 def test_on_a_terminal_it_says_the_same_in_tones(shown, debrief):
     """Verdict and headings stand out; without the sequences it is the plain summary, line by line."""
-    assert summary_text(debrief) in without_the_word(shown["colour"])
+    assert summary_text(debrief) in without_status(shown["colour"])
     for line in summary_lines(debrief):
         if line.tone in ("title", "heading", "outside", "inside", "lesson", "quiet") and line.text:
             (found,) = {one for one in shown["colour"].splitlines() if SEQUENCE.sub("", one).rstrip() == line.text} or {""}
@@ -96,13 +96,13 @@ def test_colour_can_be_refused(shown, way, debrief):
     """NO_COLOR (no-color.org): any value that is not empty; and a terminal that says it has no colours gets none."""
     colours = [code for tone in TONE.findall(shown[way]) for code in tone[2:-1].split(";") if code and 30 <= int(code) <= 49]
     assert colours == []
-    assert summary_text(debrief) in without_the_word(shown[way])
+    assert summary_text(debrief) in without_status(shown[way])
 
 
 @pytest.mark.parametrize("way", ["colour", "no colour", "dumb"])
 def test_no_line_is_broken_by_the_terminal(shown, way):
-    told = without_the_word(shown[way])
-    assert max(len(line) for line in told.splitlines() if not line.startswith("Report: ")) <= 80
+    text = without_status(shown[way])
+    assert max(len(line) for line in text.splitlines() if not line.startswith("Report: ")) <= 80
 
 
 class Screen(io.StringIO):
@@ -126,15 +126,15 @@ def terminals(monkeypatch):
     return made
 
 
-def test_quick_work_says_nothing(terminals):
+def test_quick_work_shows_nothing(terminals):
     screen = terminals()
-    with terminal.patience("reading the log") as tell:
-        tell("debriefing")
+    with terminal.patience("reading the log") as show:
+        show("debriefing")
     assert screen.getvalue() == ""
 
 
-def test_a_word_that_comes_too_late_is_not_said(terminals):
-    """The timer had run out when the work ended."""
+def test_a_message_that_comes_too_late_is_not_shown(terminals):
+    """The timer ran out just as the work ended."""
     screen = terminals()
     waiting = terminal._Waiting("reading the log")
     waiting.end()
@@ -142,25 +142,25 @@ def test_a_word_that_comes_too_late_is_not_said(terminals):
     assert screen.getvalue() == ""
 
 
-@pytest.mark.parametrize(("told", "said"), [((), "reading the log"), (("debriefing",), "debriefing")])
-def test_slow_work_says_what_is_done(terminals, told, said):
-    """What the timer does when it has run out, without waiting for it. The last word is drawn before it is wiped away."""
+@pytest.mark.parametrize(("messages", "shown_last"), [((), "reading the log"), (("debriefing",), "debriefing")])
+def test_slow_work_shows_its_status(terminals, messages, shown_last):
+    """What the timer does when it runs out, without waiting for it. The last message is drawn before it is erased."""
     screen = terminals()
     waiting = terminal._Waiting("reading the log")
     waiting._begin()
-    for word in told:
-        waiting.tell(word)
+    for message in messages:
+        waiting.show(message)
     waiting.end()
     written = screen.getvalue()
-    assert said in written
+    assert shown_last in written
     assert written.index("\x1b[?25l") < written.rindex("\x1b[?25h")  # the cursor is shown again (DECTCEM)
     assert written.endswith("\x1b[2K")  # and the line erased (ECMA-48 8.3.41, EL)
 
 
-def test_what_is_told_before_the_word_is_there_is_what_it_says(terminals):
+def test_the_first_message_shown_is_the_latest(terminals):
     screen = terminals()
     waiting = terminal._Waiting("reading the log")
-    waiting.tell("debriefing")
+    waiting.show("debriefing")
     waiting._begin()
     waiting.end()
     assert "debriefing" in screen.getvalue()
@@ -183,8 +183,8 @@ def test_into_a_file_no_word_is_said(monkeypatch):
     into = io.StringIO()
     monkeypatch.setattr(sys, "stderr", into)
     monkeypatch.setattr(terminal, "_SOON_S", 0.0)
-    with terminal.patience("reading the log") as tell:
-        tell("debriefing")
+    with terminal.patience("reading the log") as show:
+        show("debriefing")
     assert into.getvalue() == ""
 
 

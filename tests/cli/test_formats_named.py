@@ -1,4 +1,4 @@
-"""Where a user is told which logs are read, every format is named, and a class folder is searched for it."""
+"""Wherever users read which logs are accepted, every format is named, and a class folder is searched for it."""
 
 import pytest
 from typer.testing import CliRunner

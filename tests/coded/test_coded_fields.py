@@ -26,7 +26,7 @@ def test_courses(text, expected):
 
 @pytest.mark.parametrize(
     ("text", "east"),
-    # 5.39 and 5.66: E0140 and T0000 are examples; G is grid north, by which no magnetic course can be told
+    # 5.39 and 5.66: E0140 and T0000 are examples; G is grid north, for which no magnetic course is known
     [("E0140", 14.0), ("E0000", 0.0), ("W0131", -13.1), ("T0000", 0.0), ("G0000", None), ("     ", None)],
 )
 def test_declinations(text, east):

@@ -172,7 +172,7 @@ def test_choosing(tmp_path):
     assert chosen(file, "RNAV").made.approach.ident == "R06"
     assert chosen(file, "VOR-A").made.approach.ident == "VOR-A"
     for asked, words in (
-        ("VOR 24", "several approaches are called so; give .*S24-Y .VOR Y 24.*S24-Z"),
+        ("VOR 24", "several approaches match; give .*S24-Y .VOR Y 24.*S24-Z"),
         ("ILS 25", r"did you mean .*I24 \(ILS 24\)"),
         ("GLS 33", "no approach GLS 33; "),
         ("VOR/DME 24", "--from GERRI for the 10 NM arc about WND to TARSU, to the right; --from OSSIN"),

@@ -1,4 +1,4 @@
-"""The index of a coded file: what it finds, when it is kept beside the file, made again, and left alone."""
+"""The index of a coded file: what it finds, when it is kept next to the file, made again, and left alone."""
 
 import sqlite3
 import sys

@@ -106,8 +106,8 @@ def test_the_json_keeps_its_schema(which, request):
     schema = json.loads(resources.files("analyzer.report").joinpath("compare.schema.json").read_text(encoding="utf-8"))
     document = json.loads(compare_json_text(comparison))
     jsonschema.Draft202012Validator(schema, format_checker=jsonschema.FormatChecker()).validate(document)
-    told = [attempt["hold"] and (attempt["hold"]["name"], len(attempt["hold"]["laps"])) for attempt in document["attempts"]]
-    assert told == ([None, None] if which == "approaches" else [("PELTO", 3), ("PELTO", 2)])
+    held = [attempt["hold"] and (attempt["hold"]["name"], len(attempt["hold"]["laps"])) for attempt in document["attempts"]]
+    assert held == ([None, None] if which == "approaches" else [("PELTO", 3), ("PELTO", 2)])
 
 
 def test_laps_are_laid_over_each_other_one_by_one(holds):

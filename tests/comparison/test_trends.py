@@ -16,7 +16,7 @@ def concordance(values) -> int:
     "values", [(5.0, 4.0, 3.0, 2.0, 1.0), (1.0, 2.0, 4.0, 3.0, 5.0), (2.0, 1.0, 4.0, 3.0), (1.0, 3.0, 2.0)]
 )
 def test_the_chance_of_an_order_is_the_share_of_all_orders_as_marked(values):
-    """Kendall (1938): of all n! orders, those whose concordance is as far from nought."""
+    """Kendall (1938): of all n! orders, those whose concordance is as far from zero."""
     flown = abs(concordance(values))
     orders = [abs(concordance(order)) >= flown for order in permutations(values)]
     trend = trend_of(values)

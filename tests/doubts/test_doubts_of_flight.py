@@ -1,4 +1,4 @@
-"""Whether a flight is possible: logs spoiled on purpose, each said and its verdicts taken back; none of a sound one."""
+"""Whether a flight is possible: logs spoiled on purpose, each with its doubt and withdrawn verdicts; none about a sound one."""
 
 from dataclasses import replace
 

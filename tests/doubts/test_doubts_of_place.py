@@ -1,4 +1,4 @@
-"""Doubts that log and procedure belong together: each mistake made on purpose, in every hemisphere; none where all is right."""
+"""Doubts whether log and procedure fit together: each mistake made on purpose, in every hemisphere; none where all is right."""
 
 from dataclasses import replace
 
@@ -77,7 +77,7 @@ def test_a_variation_with_the_wrong_sign(place):
 
 @pytest.mark.parametrize("off_deg", [2.0, -2.0])
 def test_a_course_held_badly_is_no_doubt(off_deg):
-    """Flown beside the course by less than a course selector set a mark wrong."""
+    """Flown off the course by less than one mark of a course selector."""
     place = PLACES[1]
     wrong = Place(place.latitude_deg, place.longitude_deg, place.outbound_true_deg + off_deg, place.variation_deg)
     assert debrief(Log(noise_m=1.0).of(FLOWN, wrong), Chart().at(place)).doubts == ()

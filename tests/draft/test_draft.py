@@ -143,10 +143,10 @@ def test_the_chart_that_simulated_flights_were_flown_by(flight):
     assert off_deg(drafted.inbound_course_deg, charted.reversal.inbound_course_deg) <= 2.0
 
 
-@pytest.mark.skipif(not TRUTH.is_dir(), reason="the folder of truth flights is not beside the repository")
+@pytest.mark.skipif(not TRUTH.is_dir(), reason="the folder of truth flights is not next to the repository")
 @pytest.mark.parametrize("flight", sorted(path.name for path in TRUTH.glob("d*")) if TRUTH.is_dir() else [])
 def test_flights_whose_chart_is_known(flight):
-    """Within what pilots stray: two degrees. A teardrop entry and a base turn are one path, and a straight-in tells no turn."""
+    """Within what pilots stray: two degrees. A teardrop entry and a base turn are one path, and a straight-in has no turn."""
     charted = json.loads((TRUTH / flight / "procedure.json").read_text("utf-8"))
     flown = json.loads((TRUTH / flight / "truth.json").read_text("utf-8"))["type_flown"]
     variation = float(charted["station_declination_deg_east"])

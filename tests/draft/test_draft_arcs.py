@@ -27,7 +27,7 @@ def bank_deg(radius_nm: float) -> float:
 
 def arc_and_in(radius_nm: float = 10.0, after: tuple[Straight | Turn, ...] = ()) -> Flown:
     """Clockwise from due west to the north of the origin, a turn off the arc, and south to the origin and beyond."""
-    # the circle of the turn touches the arc from inside and the course: its centre is the lead beside the course
+    # the circle of the turn touches the arc from inside and the course: its centre is off the course by the lead
     swept = 90.0 - math.degrees(math.asin(LEAD_NM / (radius_nm - LEAD_NM)))
     path = [Turn("arc", swept, bank_deg(radius_nm)), Turn("off", 180.0 - swept, OFF_BANK)]
     down = fly(path, (-radius_nm, 0.0), 0.0)

@@ -40,7 +40,7 @@ def test_the_missed_approach_is_as_flown(drafted):
 
 @pytest.mark.parametrize("laps", [2, 3])
 def test_a_hold_is_drafted_where_its_turns_begin(laps):
-    """A racetrack looks alike from both its ends: the fix is where it was come to first."""
+    """A racetrack looks the same from both ends: the fix is the end reached first."""
     (hold,) = draft(FLOWN.of(away.missed_into_hold(laps)), FIX).procedure.holds
     published = away.pelto()
     assert (hold.role, hold.turn) == ("missed-approach", "right")
@@ -82,8 +82,8 @@ def test_the_draft_reads_back_and_judges_the_flight(tmp_path, drafted):
     read = read_procedure(file)
     assert read == drafted.procedure
     debriefed = analyzer.debrief(FLOWN.of(away.missed_into_hold(2)), read)
-    assert [told.of for told in debriefed.told] == ["reversal", "hold"]
-    assert "outside" not in {finding.verdict for told in debriefed.told for finding in told.approach.findings}
+    assert [section.of for section in debriefed.sections] == ["reversal", "hold"]
+    assert "outside" not in {finding.verdict for section in debriefed.sections for finding in section.approach.findings}
 
 
 def test_a_climb_straight_ahead_has_no_turn():
@@ -99,7 +99,7 @@ def test_a_turn_that_the_log_ends_in_is_left_out():
 
 
 def test_a_go_around_without_a_level_drafts_no_minimum():
-    """From 3,000 ft down to 1,500 ft and up at once: a decision altitude, which is not told by where the descent ended."""
+    """From 3,000 ft down to 1,500 ft and up at once: a decision altitude, which the end of the descent does not show."""
     down = away.APPROACH.inbound_passage_s
     up = down + away.FINAL_S
     descent = [(0.0, 3000.0), (down, 3000.0), (up, 1500.0), (up + 100.0, 3000.0), (9999.0, 3000.0)]

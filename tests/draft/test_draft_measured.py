@@ -30,12 +30,12 @@ def test_the_inbound_course_is_that_of_the_inbound_leg(turn_deg, tmp_path):
 
 
 def test_an_inbound_leg_that_closes_with_the_course_is_not_the_course():
-    """Home 9° off the course, on it a mile and a half before the fix, and on for four minutes: the final tells the course."""
+    """Home 9° off the course, on it a mile and a half before the fix, and on for four minutes: the final gives the course."""
     path = list(first_reversal()[:-2])
     path.append(Turn("reversal_turn", -216.0, BANK))
     there = fly(path, START_NM, roll_deg_s=5.0)
     offset = float(there.x_nm[-1]) - (float(there.y_nm[-1]) - 1.5) * np.tan(np.radians(9.0))
-    # on a line that meets the course 1.5 NM before the fix: the flight is moved beside itself, before the fix is passed
+    # on a line that meets the course 1.5 NM before the fix: the flight is moved sideways, before the fix is passed
     assert abs(offset) < 3.0
     seconds = (float(there.y_nm[-1]) - 1.5) / np.cos(np.radians(9.0)) / A_SECOND
     path += [Straight("closing", seconds), Turn("onto it", -9.0, 5.0), Straight("on", 1.5 / A_SECOND + 240.0)]

@@ -56,7 +56,7 @@ def test_what_climbs_away_and_comes_back_is_no_reversal(round_and_back):
 
 
 def test_the_same_path_in_level_flight_is_one(round_and_back):
-    """Without a descent and a climb there is nothing that tells it from a reversal."""
+    """Without a descent and a climb nothing distinguishes it from a reversal."""
     assert draft(replace(NOISY, altitude_ft=3000.0).of(round_and_back), FIX).procedure.reversal.kind != "none"
     assert draft(replace(NOISY, altitude_ft=None).of(round_and_back), FIX).procedure.reversal.kind != "none"
 

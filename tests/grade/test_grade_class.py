@@ -24,7 +24,7 @@ REASONS = {
 
 
 def rows_of(folder: Path) -> dict[str, dict[str, str]]:
-    with (folder / "grades.csv").open(encoding="utf-8", newline="") as file:
+    with (folder / "details.csv").open(encoding="utf-8", newline="") as file:
         return {row["file"]: row for row in csv.DictReader(file)}
 
 

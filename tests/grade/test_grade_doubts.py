@@ -70,7 +70,7 @@ def test_a_class_says_what_a_debrief_says(tmp_path, place):
     (tmp_path / "p.toml").write_text(procedure_toml(CHART.at(chart), "invented"), encoding="utf-8")
     with local_pool(1) as pool:
         grade(str(tmp_path / "logs"), read_settings(tmp_path / "p.toml"), pool, str(tmp_path / "out"), formats=("csv",))
-    with (tmp_path / "out" / "grades.csv").open(encoding="utf-8", newline="") as file:
+    with (tmp_path / "out" / "details.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     lines = (tmp_path / "out" / "rows" / "part-00000.jsonl").read_text(encoding="utf-8").splitlines()
     documents = {document["file"]: document for document in map(json.loads, lines)}

@@ -53,7 +53,7 @@ def graded(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def rows(graded):
-    text = (graded[1] / "out" / "grades.csv").read_text(encoding="utf-8")
+    text = (graded[1] / "out" / "details.csv").read_text(encoding="utf-8")
     return list(csv.DictReader(io.StringIO(text)))
 
 

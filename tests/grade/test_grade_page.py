@@ -7,10 +7,11 @@ import pytest
 from class_logs import write_procedure
 
 from analyzer.gradebook.index import Index
-from analyzer.gradebook.roster import Matches
+from analyzer.gradebook.roster import Matches, Roster
 from analyzer.gradebook.rows import COLUMNS
+from analyzer.gradebook.sample import Sample
 from analyzer.gradebook.settings import read_settings
-from analyzer.gradebook.tally import Spread, Tally
+from analyzer.gradebook.tally import Tally
 from analyzer.report.pages.class_page import class_page
 from analyzer.report.words.class_text import class_text
 
@@ -155,10 +156,63 @@ def test_an_empty_class_says_so(tmp_path):
     assert text.splitlines()[1] == "0 logs, 0 approaches:"
 
 
-def test_a_spread_keeps_a_bounded_number_of_values_evenly():
-    spread = Spread()
+def test_a_sample_keeps_a_bounded_number_of_values_evenly():
+    spread = Sample()
     for k in range(100_000):
         spread.add(float(k))
     assert spread.seen == 100_000
     assert len(spread.values) <= 20_000
     assert spread.values == [float(k) for k in range(0, 100_000, spread.step)]
+
+
+def test_reasons_are_wrapped_at_the_width_of_the_terminal_and_none_is_cut(tmp_path):
+    why = "5 of 20 findings: distance limit, altitude floor, minimum altitude, turn bank, speed limit, hold entry"
+    tally = Tally()
+    doubt = "The log begins in the turn back."
+    rows = [
+        row(file="one.csv", verdict="outside", verdict_sentence=why, mark_percent=40.0, mark_possible=100.0, procedure="quorl"),
+        row(file="two.csv", verdict="not assessed", verdict_sentence="why", doubts=doubt, mark_possible=0.0, procedure="bank"),
+    ]
+    for each in rows:
+        tally.add(each, {})
+    write_procedure(tmp_path / "charts" / "quorl.toml")
+    settings = read_settings(procedures=tmp_path / "charts")
+    index = Index(2, {}, Matches({}, 0, (), ()), {})
+    for width in (80, 100, 140):
+        lines = class_text(tally, index, settings, None, width).splitlines()
+        assert max(map(len, lines)) <= width
+        assert len(lines[4]) == width  # the rule
+        table = " ".join(" ".join(lines[5:]).split())
+        for said in ("speed limit", "hold entry", "check first: The log begins", "quorl", "bank"):
+            assert said in table
+    assert len(class_text(tally, index, settings, None, 140).splitlines()) < len(
+        class_text(tally, index, settings, None, 80).splitlines()
+    )
+
+
+def test_a_pilot_without_a_recognised_approach_is_in_every_list(tmp_path):
+    rows = [
+        row(
+            file="a.csv",
+            pilot="Ada Quorl",
+            attempt=1,
+            verdict="inside",
+            mark_percent=100.0,
+            mark_earned=10.0,
+            mark_possible=10.0,
+        ),
+        row(
+            file="b.csv", pilot="Ada Quorl", attempt=2, verdict="inside", mark_percent=90.0, mark_earned=9.0, mark_possible=10.0
+        ),
+        row(file="c.csv", pilot="Bo Wendle", status="no approach", reason="nothing that is known"),
+    ]
+    tally = Tally()
+    for each in rows:
+        tally.add(each, {"checks": {}, "reasons": []} if each["verdict"] else {})
+    settings = read_settings(write_procedure(tmp_path / "quorl.toml"))
+    index, roster = Index(3, {}, Matches({}, 0, (), ()), {}), Roster("roster.csv", {})
+    page, text = class_page(tally, index, settings, roster), class_text(tally, index, settings, roster)
+    assert "Bo Wendle" in text
+    for heading in ("Names and marks", "Pilots", "Every flight"):
+        assert "Bo Wendle" in page.partition(f"<h2>{heading}</h2>")[2].partition("<h2>")[0]
+    assert "c.csv: no approach" in page

@@ -22,6 +22,7 @@ from analyzer.gradebook.settings import read_settings
 LOGS = 16
 CSV = ("csv",)
 PATIENCE_S = 60.0
+EMPTY = {"page": False, "sheet": None, "procedure": None, "approaches": []}  # of a row, as far as it is looked at
 
 
 @pytest.fixture(scope="module")
@@ -151,9 +152,7 @@ def test_earlier_runs_are_read_in_order_whatever_their_files(tmp_path):
 
     def put(name: str, *logs: str, made_by: str = settings.fingerprint) -> None:
         (out / name).parent.mkdir(parents=True, exist_ok=True)
-        lines = [
-            json.dumps({"file": log, "sha256": f"{name}", "made_by": made_by, "page": False, "approaches": []}) for log in logs
-        ]
+        lines = [json.dumps({**EMPTY, "file": log, "sha256": f"{name}", "made_by": made_by}) for log in logs]
         (out / name).write_text("\n".join([*lines, ""]), encoding="utf-8")
 
     put("rows/part-00000.jsonl", "b", "d", "f")

@@ -33,6 +33,13 @@ def test_latin_1_is_read_and_a_date_may_be_left_out(tmp_path):
     assert (entry.pilot, entry.date) == ("Zoë", None)
 
 
+def test_aircraft_and_remark_are_read_where_they_are(tmp_path):
+    text = 'file,pilot,Aircraft,Remark\na.csv,Ada,C172,"Good scan, calm."\nb.csv,Bo,,\n'
+    first, second = roster(tmp_path, text).entries.values()
+    assert (first.aircraft, first.remark) == ("C172", "Good scan, calm.")
+    assert (second.aircraft, second.remark) == (None, None)
+
+
 def test_logs_are_matched_by_path_or_name_or_stem(tmp_path):
     found = match_roster(
         roster(tmp_path, "file,pilot\nx/a.csv,Ada\nB.CSV,Bo\nc,Cy\ny\\d.csv,Dee\n"),

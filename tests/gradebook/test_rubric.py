@@ -114,7 +114,21 @@ def test_the_default_is_one_of_them():
     [
         ("[weights\n", "not valid TOML"),
         ("title = 3\n[weights]\nturn_bank = 1\n", "title = 3: not text in quotes; accepted: a line of text"),
-        ("", r"\[weights\]: missing; accepted: a table of checks"),
+        ("", r"\[weights\]: missing; accepted: a table of checks .*or begin the file with based_on = \"protection\""),
+        ("based_on = 'club'\n", 'based_on = "club": no rubric that ships; accepted: "even", "protection"'),
+        ("credit = 'half'\n[weights]\nturn_bank = 1\n", 'credit = "half": not one of the choices; accepted: "by margin"'),
+        (
+            "[weights]\nturn_bank = 1\n[all_lost_by]\nturn_bank = { knots = 1 }\n",
+            "knots: not one of the choices",
+        ),
+        (
+            "[weights]\nturn_bank = 1\n[all_lost_by]\nturn_bank = { deg = 0 }\n",
+            "deg = 0: too small; accepted: a number from 0.001",
+        ),
+        (
+            "credit = 'inside only'\n[weights]\nturn_bank = 1\n[all_lost_by]\nturn_bank = { deg = 5 }\n",
+            "gives nothing outside, so",
+        ),
         (
             "[weights]\nturn_bonk = 1\n",
             r'\[weights\] turn_bonk: not one of the choices; did you mean "turn_bank"\? accepted: "distance_limit"',
@@ -129,7 +143,7 @@ def test_the_default_is_one_of_them():
             'fails_outright = "all": not one of the choices; accepted: "distance_limit"',
         ),
         ("least_assessed = 60\n[weights]\nturn_bank = 1\n", "least_assessed = 60: too large; accepted: a number from 0 to 1"),
-        ("pass_mark = 50\n[weights]\nturn_bank = 1\n", "pass_mark = 50: unknown key; accepted: title"),
+        ("pass_mark = 50\n[weights]\nturn_bank = 1\n", "pass_mark = 50: unknown key; accepted: based_on, title"),
     ],
 )
 def test_a_wrong_rubric_is_refused(tmp_path, text, said):

@@ -102,7 +102,7 @@ def test_the_advice_after_sagging_on_a_leg_is_to_hold_the_altitude():
     finding = floor([(15.0, 1700.0), (9.0, 1700.0), (6.5, 1550.0), (5.5, 1550.0), (5.0, 1700.0), *TO_MDA[2:], *path(3.0)])
     assert finding.verdict == "outside"
     assert "sank below" in str(lesson_of(finding).cause)
-    assert lesson_of(finding).advice == "Hold 1,650 ft; correct before it is 50 ft low."
+    assert lesson_of(finding).advice == "Hold 1,650 ft or higher; add power and climb as soon as it is below."
 
 
 def test_a_descent_levelled_off_too_low():

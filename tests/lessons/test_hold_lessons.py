@@ -124,11 +124,11 @@ def test_the_advised_outbound_leg_makes_the_inbound_one(wind, off_deg, seconds):
     assert inbound == pytest.approx(60.0, abs=3.0)
     assert abs(off_nm) < ON_COURSE_NM
     assert re.fullmatch(
-        r"(In this wind \(\d+ kt\) fly|Fly) heading \d\d\d° outbound for \d+ s from abeam the fix, "
+        r"(In the wind of this lap \(\d+ kt\) fly|Fly) heading \d\d\d° outbound for \d+ s from abeam the fix, "
         r"not (\d\d\d° )?for \d+ s\.",
         str(lesson.advice),
     )
-    assert ("In this wind" in str(lesson.advice)) == (wind != CALM)
+    assert ("In the wind of this lap" in str(lesson.advice)) == (wind != CALM)
     assert re.fullmatch(
         r"The outbound leg took \d+ s from abeam the fix on heading \d\d\d°, at \d+ kt over the ground against \d+ kt inbound"
         r"(; the turn then rolls out \d\.\d NM (left|right) of the course)?\.",

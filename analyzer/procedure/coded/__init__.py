@@ -1,1 +1,1 @@
-"""Instrument procedures coded in fixed records of 132 columns (ARINC 424), read and turned into procedure files."""
+"""Reading instrument procedures coded in records of 132 columns (ARINC 424), and converting them to procedure files."""

@@ -20,7 +20,7 @@ _BEGINNINGS = ("IF", "FA", "FC", "FD", "FM", "HA", "HF", "HM", "PI")
 # All path terminators (5.21, attachment 5).
 _FLOWN = ("IF", "TF", "CF", "DF", "RF", "AF", "FA", "FC", "FD", "FM", "PI", "HA", "HF", "HM")
 _PATHS = frozenset((*_FLOWN, "CA", "CD", "CI", "CR", "VA", "VD", "VI", "VM", "VR"))
-_NUMBERED = 123  # columns before the number of a record in its file, and its cycle
+_NUMBERED = 123  # columns before the file record number and the cycle
 _TRANSITION, _MISSED = "A", "Z"  # route types of approaches (5.7); any other one is a final route
 
 
@@ -34,9 +34,10 @@ class Route:
 
 @dataclass(frozen=True)
 class CodedApproach:
-    """An approach of an airport. `kind` is the route type of its final route, such as I for an ILS (5.7).
+    """An approach of an airport.
 
-    `odd` says what is missing or unusual in its records.
+    `kind` is the route type of its final route, such as I for an ILS (5.7). `odd` lists what is missing or unusual in its
+    records.
     """
 
     airport: str
@@ -49,37 +50,37 @@ class CodedApproach:
 
     @property
     def routes(self) -> tuple[Route, ...]:
-        """All ways to the runway: the transitions, then the final route."""
+        """All routes: the transitions, then the final route."""
         return (*self.transitions, self.final)
 
     @property
     def cycles(self) -> tuple[str, ...]:
-        """The cycles that its records were last changed in, the oldest first."""
+        """The cycles in which its records were last changed, the oldest first."""
         legs = itertools.chain(self.missed, *(route.legs for route in self.routes))
         return tuple(sorted({leg.cycle for leg in legs if leg.cycle.isdigit()}, key=_age))
 
 
 def _age(cycle: str) -> tuple[int, str]:
-    """Cycles have two digits of the year: those from 50 on are of the last century."""
+    """Sort key of a cycle, which has two digits of the year: those from 50 on are of the last century."""
     return (0 if cycle >= "50" else 1), cycle
 
 
 def approach_records(file: CodedFile, airport: str) -> dict[str, list[tuple[int, str]]]:
     """The primary records of each approach of an airport, by the approach's ident, each with its line."""
-    found: dict[str, list[tuple[int, str]]] = {}
+    records: dict[str, list[tuple[int, str]]] = {}
     for line, record in file.of_airport(airport):
         if columns(record, 13, 13) == "F" and columns(record, 6, 6) == " " and is_primary(record, 39):
-            found.setdefault(columns(record, 14, 19).strip(), []).append((line, record))
-    return found
+            records.setdefault(columns(record, 14, 19).strip(), []).append((line, record))
+    return records
 
 
 def approach_of(file: CodedFile, airport: str, ident: str, records: Sequence[tuple[int, str]]) -> CodedApproach:
-    """The approach of some records.
+    """Decode an approach from its records.
 
     Raises
     ------
     ProcedureError
-        If a record holds what it cannot hold, or two of them claim one place.
+        A field is invalid, or two records differ for the same leg.
     """
     routes: dict[tuple[str, str], dict[str, Leg]] = {}
     texts: dict[int, str] = {}
@@ -119,12 +120,12 @@ def _assembled(airport: str, ident: str, routes: Mapping[tuple[str, str], tuple[
 
 
 def _after_point(legs: Sequence[Leg]) -> int:
-    """Where the missed approach begins if no leg says so: behind the missed approach point."""
+    """Where the missed approach begins if no leg is marked so: after the missed approach point."""
     return next((i + 1 for i, leg in enumerate(legs) if leg.role == "M"), len(legs))
 
 
 def _gaps(route: Route) -> Iterator[str]:
-    """Records that are missing, by the numbers of those that are there."""
+    """Missing records, by the sequence numbers of the others."""
     where = f"transition {route.name}" if route.name else "the final route"
     first = route.legs[0]
     if first.path not in _BEGINNINGS:
@@ -135,7 +136,7 @@ def _gaps(route: Route) -> Iterator[str]:
 
 
 def _unknown(route: Route) -> Iterator[str]:
-    """What legs hold that is not of version 18, as records of a later one may."""
+    """Codes that version 18 does not define; records of a later version may have them."""
     where = f"transition {route.name}" if route.name else "the final route"
     for leg in route.legs:
         if leg.path not in _PATHS:
@@ -145,7 +146,7 @@ def _unknown(route: Route) -> Iterator[str]:
 
 
 def is_gap(before: Leg, after: Leg) -> bool:
-    """Whether a record is missing between two legs: they are numbered by tens, with inserted ones between."""
+    """Whether a record is missing between two legs, which are numbered by tens, with inserted ones between."""
     numbers = [leg.sequence for leg in (before, after)]
     if any(re.fullmatch(r"\d{3}", number, re.ASCII) is None for number in numbers):
         return False

@@ -1,4 +1,4 @@
-"""The routes to the fix of a reversal, as tables of the procedure file: those that lead into the reversal, and those NoPT."""
+"""Routes to the fix of a reversal as tables of the procedure file: those that lead into the reversal, and those NoPT."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def arrival_tables(frame: Frame) -> tuple[list[dict[str, Any]], list[str]]:
 
 
 def _ceiling(route: Route, way: Sequence[Leg]) -> list[str]:
-    """The highest altitude at the fix that a route ends at, for which an arrival has no key."""
+    """The maximum altitude at the end of a route, for which an arrival has no key."""
     last = way[-1]
     most = last.levels.maximum_ft
     if most is None or last.fix is None or last not in route.legs:
@@ -49,7 +49,7 @@ def _ceiling(route: Route, way: Sequence[Leg]) -> list[str]:
 
 
 def _to_fix(frame: Frame, route: Route) -> Sequence[Leg] | None:
-    """The legs of a route without a reversal, up to the fix of the reversal; None where it does not lead there."""
+    """The legs of a route without a reversal, up to the fix of the reversal; None if it does not lead there."""
     final = frame.approach.final.legs
     last = next((leg.fix for leg in reversed(route.legs) if leg.fix is not None), None)
     joined = next((i for i, leg in enumerate(final) if leg.fix == last), None)
@@ -65,14 +65,14 @@ def _table(frame: Frame, route: Route, way: Sequence[Leg], *, reversal: bool) ->
     course = frame.by_fix(last, frame.last_fix([leg for leg in way[:-1] if leg.fix != last.fix]))
     if course is None:
         return None
-    # a route that joins the final course before the fix is an arrival up to there; then the inbound leg's minimum holds
+    # a route that joins the final course before the fix is an arrival up to there; from there the inbound minimum applies
     own = last if last in route.legs else route.legs[-1]
     table = {"name": route.name, "course_deg": course, "minimum_ft": own.levels.minimum_ft}
     return {key: value for key, value in table.items() if value is not None} | ({} if reversal else {"reversal": False})
 
 
 def _why(frame: Frame, way: Sequence[Leg]) -> str:
-    """Why the course of a route's last leg is not known."""
+    """Why the course of the last leg of a route is not known."""
     if way[-1].path not in ("CF", "TF", "DF"):
         return f"it does not come to {frame.fix.ident} on a course"
     missing = next((str(leg.fix) for leg in way[-2::-1] if leg.fix is not None and frame.at.find(leg.fix) is None), None)
@@ -80,6 +80,6 @@ def _why(frame: Frame, way: Sequence[Leg]) -> str:
 
 
 def arrival_floor_ft(frame: Frame, tables: Sequence[dict[str, Any]]) -> float | None:
-    """The altitude that holds on every arrival: the lowest of them, else that of the reversal."""
+    """The minimum for all arrivals: the lowest of them, else that of the reversal. [ft]"""
     floors = [table["minimum_ft"] for table in tables if "minimum_ft" in table]
     return min(floors) if floors else frame.reversal.leg.levels.minimum_ft

@@ -1,7 +1,7 @@
-"""Whether the coded geometry closes: what records say of a place or a course twice, compared.
+"""Whether the coded geometry closes: comparison of places and courses that the records give twice.
 
-A fix lies at the bearing and distance from its recommended navaid; two fixes lie as far apart, and on the course, that the leg
-between them has; the 45° leg of a procedure turn is 45° off the course inbound.
+A fix is compared with its bearing and distance from the recommended navaid, and two fixes with the course and distance of the
+leg between them.
 """
 
 from __future__ import annotations
@@ -23,14 +23,14 @@ from analyzer.procedure.coded.lookup import Lookup
 __all__ = ["Closure", "bearing_and_distance", "closures"]
 
 _PLACE_NM, _SEGMENT_NM, _SEGMENT_DEG = 0.1, 0.2, 2.0
-_SHORT_NM = 1.0  # between nearer fixes the tenths of a distance, and the place of a fix, leave a course open
+_SHORT_NM = 1.0  # between nearer fixes the course depends on rounding
 
 
 @dataclass(frozen=True)
 class Closure:
     """One comparison: of a fix with its bearing and distance, or of a leg's distance or course with the fixes it joins.
 
-    `off` is the difference in NM, or in degrees for a course, and `most` what it may be.
+    `off` is the difference in NM, or in degrees for a course, and `most` the tolerance.
     """
 
     what: Literal["place", "distance", "course"]
@@ -40,7 +40,7 @@ class Closure:
 
     @property
     def closes(self) -> bool:
-        """Whether it is within what it may be."""
+        """Whether the difference is within tolerance."""
         return self.off <= self.most
 
     def __str__(self) -> str:
@@ -51,12 +51,13 @@ class Closure:
 def closures(approach: CodedApproach, at: Lookup, by: CourseBy) -> tuple[Closure, ...]:
     """All comparisons that the records of an approach allow."""
     runs = [*(route.legs for route in approach.routes), approach.missed]
-    found = [one for legs in runs for leg in legs for one in _place(leg, at)]
-    return (*found, *(one for legs in runs for pair in itertools.pairwise(legs) for one in _segment(*pair, at, by)))
+    places = [closure for legs in runs for leg in legs for closure in _place(leg, at)]
+    segments = [closure for legs in runs for pair in itertools.pairwise(legs) for closure in _segment(*pair, at, by)]
+    return (*places, *segments)
 
 
 def bearing_and_distance(one: Facility, other: Facility) -> tuple[float, float]:
-    """The true bearing of the other from the one in degrees, and the distance in NM."""
+    """True bearing from one facility to another, and their distance. [degrees, NM]"""
     distance, bearing = inverse(
         one.latitude_deg * DEG, one.longitude_deg * DEG, other.latitude_deg * DEG, other.longitude_deg * DEG
     )
@@ -64,7 +65,7 @@ def bearing_and_distance(one: Facility, other: Facility) -> tuple[float, float]:
 
 
 def _place(leg: Leg, at: Lookup) -> Iterator[Closure]:
-    """A fix by theta and rho."""
+    """Compare a fix with its bearing (theta) and distance (rho)."""
     if leg.fix is None or leg.navaid is None or leg.theta_deg is None or leg.rho_nm is None:
         return
     fix, station, variation = at.find(leg.fix), _antenna(leg, at), declination(leg, at, CourseBy("vor"))
@@ -78,7 +79,7 @@ def _place(leg: Leg, at: Lookup) -> Iterator[Closure]:
 
 
 def _antenna(leg: Leg, at: Lookup) -> Facility | None:
-    """The place that a bearing is from; distances of a localizer are measured from it too, if from nowhere else."""
+    """The station of a bearing; that of a localizer is its antenna, from which distances count, too."""
     if leg.navaid is None:
         return None
     if leg.navaid.section not in ("PI", "HI"):
@@ -88,11 +89,11 @@ def _antenna(leg: Leg, at: Lookup) -> Facility | None:
 
 
 def _segment(before: Leg, leg: Leg, at: Lookup, by: CourseBy) -> Iterator[Closure]:
-    """A leg from one fix to the next, by its course and its distance."""
+    """Compare the course and distance of a leg with its fixes."""
     if before.fix is None or leg.fix is None or leg.path not in ("CF", "TF") or before.fix == leg.fix:
         return
     if before.path in ("PI", "HF", "HM", "HA") or leg.turn is not None or is_gap(before, leg):
-        return  # the aircraft comes from somewhere else, or turns onto the course; or a leg between them is missing
+        return  # the leg does not begin at the fix before: it follows a reversal or a turn, or a record is missing
     start, end = at.find(before.fix), at.find(leg.fix)
     if start is None or end is None:
         return

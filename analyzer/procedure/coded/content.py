@@ -1,4 +1,4 @@
-"""The lines of a file of coded records: as text, gzipped, or in the zip that it is published in."""
+"""The lines of a file of coded records: plain text, gzipped, or in the published zip."""
 
 from __future__ import annotations
 
@@ -17,17 +17,17 @@ from analyzer.files import check_ordinary
 
 __all__ = ["RECORD", "coded_lines", "looks_coded"]
 
-_MOST_BYTES = 1 << 29  # a whole country has some 60 MB, the world some 300
+_MOST_BYTES = 1 << 29  # a whole country has about 60 MB, the world about 300
 _LONGEST_LINE, _HEAD = 1 << 16, 4096
 RECORD = 132  # columns
-# a header, or a standard or tailored record: its area, its section
+# A header, or a standard or tailored record with its area and section.
 _BEGINS = re.compile(rb"\s*(HDR\d\d|[ST][A-Z0-9]{3}[A-Z][A-Z0-9 ])")
 _PACKED = (b"PK\x03\x04", b"\x1f\x8b")
 _HELP = "give a file of coded procedures (ARINC 424, records of 132 columns), as text or as the zip that it comes in"
 
 
 def looks_coded(head: bytes) -> bool:
-    """Whether bytes are the beginning of a file of coded records, by its first line; or packed ones, which may hold such."""
+    """Whether bytes begin a file of coded records, by the first line; or a packed file, which may contain one."""
     return head.startswith(_PACKED) or _has_record(head)
 
 
@@ -38,12 +38,12 @@ def _has_record(head: bytes) -> bool:
 
 @contextmanager
 def coded_lines(path: Path) -> Iterator[Iterator[bytes]]:
-    """The lines of the records in the file at `path`, unpacked, one after the other.
+    """The lines of the file at `path`, unpacked, one by one.
 
     Raises
     ------
     ProcedureError
-        If the file cannot be read or unpacked, is too long, or holds no coded records.
+        The file cannot be read or unpacked, is too long, or contains no coded records.
     """
     try:
         check_ordinary(path)
@@ -71,14 +71,14 @@ def _damaged(path: Path, error: Exception) -> ProcedureError:
 
 
 def _peeked(stream: IO[bytes]) -> bytes:
-    """The first bytes of a stream, which is then at its beginning again."""
+    """The first bytes of a stream, which is rewound."""
     head = stream.read(_HEAD)
     stream.seek(0)
     return head
 
 
 def _member(packed: zipfile.ZipFile, path: Path) -> IO[bytes]:
-    """The longest member that begins like coded records: tables and notices are published in the same zip."""
+    """The longest member that begins with a coded record; tables and notices are published in the same zip."""
     members = sorted(packed.infolist(), key=lambda member: (-member.file_size, member.filename))
     for member in members:
         if member.is_dir():
@@ -92,7 +92,7 @@ def _member(packed: zipfile.ZipFile, path: Path) -> IO[bytes]:
 
 
 def _bounded(stream: IO[bytes], path: Path) -> Iterator[bytes]:
-    """The lines of a stream, as many as a file may have."""
+    """The lines of a stream, up to the greatest size."""
     lines = io.BufferedReader(stream) if isinstance(stream, io.RawIOBase) else stream
     read = 0
     while line := lines.readline(_LONGEST_LINE):

@@ -1,4 +1,4 @@
-"""From one reversal of a coded approach to a procedure file: the value, and what it leaves to the chart."""
+"""Conversion of one reversal of a coded approach to a procedure, with what remains to be taken from the chart."""
 
 from __future__ import annotations
 
@@ -35,17 +35,24 @@ from analyzer.procedure.schema import Procedure
 
 __all__ = ["Converted", "converted"]
 
-_OFFSET_DEG = 1.0  # a 45° leg that is off by more does not belong to the course
-_BESIDE_NM = 0.5  # by which a passage of the fix counts once in a misfit; farther off, an approach is hard to tell
+_OFFSET_DEG = 1.0  # a 45° leg that differs by more does not belong to the course
+_PASSES_FIX_NM = 0.5  # a course that passes the fix by more makes approaches hard to recognise
 _OTHER_SIDE = {"left": "right", "right": "left"}
 
 
 @dataclass(frozen=True)
 class Converted:
-    """A procedure made of coded records.
+    """A procedure converted from coded records.
 
-    `odd` is what is missing, damaged or does not fit; `left_out` what is coded and has no place in the file; `angles` the
-    descent angles that are coded for advice. One sentence each, without a full stop.
+    Attributes
+    ----------
+    approach, reversal
+        What it was converted from.
+    procedure : Procedure
+        The procedure.
+    odd, left_out, angles : tuple of str
+        What is missing, damaged or inconsistent; what is coded but has no place in a procedure file; and the descent angles
+        coded for advice. One sentence each, without a full stop.
     """
 
     approach: CodedApproach
@@ -57,12 +64,23 @@ class Converted:
 
 
 def converted(approach: CodedApproach, at: Lookup, same: Sequence[CodedReversal], *, named: bool) -> Converted:
-    """The procedure of a reversal, which several routes may share; `named` says to put the route into the title.
+    """Convert a reversal, which several routes may share, to a procedure.
+
+    Parameters
+    ----------
+    approach : CodedApproach
+        The approach.
+    at : Lookup
+        The records it refers to.
+    same : sequence of CodedReversal
+        The reversal, of each route that has it.
+    named : bool
+        Whether the title names the route.
 
     Raises
     ------
     ProcedureError
-        If a fix or station that is needed is not in the file, or the records make no procedure.
+        A required fix or station is not in the file, or the records do not make a procedure.
     """
     reversal, odd, left_out = same[0], list(approach.odd), list[str]()
     frame = _frame(approach, at, same)
@@ -77,7 +95,7 @@ def converted(approach: CodedApproach, at: Lookup, same: Sequence[CodedReversal]
         odd.append(
             f"the 45° leg of the procedure turn is {off:.1f}° off 45° from the inbound course {frame.inbound_deg:05.1f}°"
         )
-    # by what the file itself says of declinations, not by what stands in for it
+    # by the declinations of the file itself, not by substitutes
     odd += [str(one) for one in closures(approach, at, course_by(approach, at, reversal.fix)) if not one.closes]
     if at.airport is None and frame.by.kind in ("gps", "localizer"):
         odd.append("the airport's record is not in the file; courses are taken by the variation that the records of fixes hold")
@@ -125,13 +143,13 @@ def _frame(approach: CodedApproach, at: Lookup, same: Sequence[CodedReversal]) -
         known = (airport, by.variation_deg_east, place.place_variation_deg_east)
         at_fix = next((one for one in known if one is not None), None)
     by = replace(by, variation_deg_east=by.variation_deg_east if by.variation_deg_east is not None else at_fix)
-    if course.true:  # charted by true north, and so is all of it
+    if course.true:  # then the whole approach is charted by true north
         by, at_fix = replace(by, variation_deg_east=0.0), 0.0
     return Frame(approach, at, by, reversal, tuple(same), place, at_fix, course.degrees)
 
 
 def _final_fix(approach: CodedApproach, at: Lookup) -> Facility | None:
-    """The final approach fix: an arc itself ends where its last turn is led, so that its end is not flown over."""
+    """The final approach fix. The coded end of an arc is not flown over, since the last turn is led."""
     return next((at.find(leg.fix) for leg in approach.final.legs if leg.role == "F" and leg.fix is not None), None)
 
 
@@ -211,18 +229,18 @@ def _of_guidance(frame: Frame) -> list[str]:
 
 
 def _of_teardrop(frame: Frame) -> list[str]:
-    """Where the course back from a teardrop passes beside the fix that it began at."""
+    """A remark if the inbound course of a teardrop does not lead over the fix where it began."""
     back, inbound = frame.reversal.inbound, frame.inbound_true_deg
     place = frame.at.find(back.fix) if back is not None and back.fix is not None else None
     if place is None or inbound is None or place == frame.fix:
         return []
     bearing, distance = bearing_and_distance(place, frame.fix)
-    beside = abs(distance * math.sin(math.radians(bearing - inbound)))
-    return [f"the inbound course passes {beside:.1f} NM beside {frame.fix.ident}"] if beside > _BESIDE_NM else []
+    off = abs(distance * math.sin(math.radians(bearing - inbound)))
+    return [f"the inbound course passes {off:.1f} NM from {frame.fix.ident}"] if off > _PASSES_FIX_NM else []
 
 
 def _of_slope(frame: Frame) -> list[str]:
-    """Where the minimum before a fix is the glide slope's, which is met above it."""
+    """A remark for each fix where the glide slope passes below the coded minimum."""
     legs = [leg for leg in frame.approach.final.legs if on_slope(frame, leg.levels) != leg.levels]
     return [
         f"the glide slope passes {leg.fix.ident if leg.fix is not None else 'a fix'} at {leg.levels.slope_ft:g} ft, below the "
@@ -232,8 +250,8 @@ def _of_slope(frame: Frame) -> list[str]:
 
 
 def _angles(frame: Frame) -> tuple[str, ...]:
-    """The descent angles of approaches without an electronic glide path, each with the fix that it leads to."""
+    """The descent angles of an approach without an electronic glide path, each with its fix."""
     if frame.approach.kind == "I":
         return ()
-    found = ((leg.fix, leg.angle_deg) for leg in frame.approach.final.legs)
-    return tuple(f"{abs(angle):.2f}° to {fix.ident}" for fix, angle in found if angle and fix is not None)
+    coded = ((leg.fix, leg.angle_deg) for leg in frame.approach.final.legs)
+    return tuple(f"{abs(angle):.2f}° to {fix.ident}" for fix, angle in coded if angle and fix is not None)

@@ -1,4 +1,4 @@
-"""The inbound course of a reversal, and where it stands in its records."""
+"""The inbound course of a reversal, from its records."""
 
 from __future__ import annotations
 
@@ -17,11 +17,11 @@ _OFFSET_DEG = 45.0
 
 
 def inbound_course(approach: CodedApproach, reversal: CodedReversal) -> Course | None:
-    """The inbound course as it is coded, None where no record has it.
+    """The inbound course as coded; None if no record has it.
 
-    Of a hold it is the leg's own, of a teardrop that of the leg back. Of a procedure turn it is that of the leg that follows,
-    or leads to its fix in the final route; failing both, the one that its 45° leg belongs to. After an arc it is that of the
-    first leg on a course.
+    For a hold it is the course of its leg, for a teardrop that of the leg back. For a procedure turn it is the course of the
+    leg that follows, or that leads to its fix in the final route; failing both, the one that its 45° leg belongs to. After an
+    arc it is the course of the first leg on a course.
     """
     if reversal.kind == "hold":
         return reversal.leg.course
@@ -39,7 +39,7 @@ def _following(legs: Sequence[Leg]) -> Course | None:
 
 
 def _at_fix(legs: Sequence[Leg], reversal: CodedReversal) -> Course | None:
-    """The course of the final leg that leads to the last fix of the reversal's route, else of the first beyond it."""
+    """The course of the final leg to the last fix of the reversal's route, else of the first leg beyond it."""
     last = next((leg.fix for leg in reversed((reversal.leg, *reversal.after)) if leg.fix is not None), None)
     there = next((i for i, leg in enumerate(legs) if leg.fix == last), None)
     if there is None:
@@ -49,7 +49,7 @@ def _at_fix(legs: Sequence[Leg], reversal: CodedReversal) -> Course | None:
 
 
 def outbound_of_offset(reversal: CodedReversal) -> float:
-    """The outbound course that a procedure turn's 45° leg belongs to, which the turn back is flown towards."""
+    """The outbound course of a procedure turn by its 45° leg; the turn back is towards it. [degrees]"""
     course = reversal.leg.course
     if course is None:
         return math.nan
@@ -57,5 +57,5 @@ def outbound_of_offset(reversal: CodedReversal) -> float:
 
 
 def offset_error_deg(reversal: CodedReversal, inbound_deg: float) -> float:
-    """By how much the 45° leg of a procedure turn is off the 45° from the inbound course. [degrees]"""
+    """Difference of a procedure turn's 45° leg from 45° off the inbound course. [degrees]"""
     return abs(apart(inbound_deg + 180.0, outbound_of_offset(reversal)))

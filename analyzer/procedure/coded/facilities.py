@@ -1,4 +1,4 @@
-"""What legs refer to: navaids, waypoints, runways, localizers and the airport, each from its primary record.
+"""Facilities that legs refer to: navaids, waypoints, runways, localizers and the airport, from their primary records.
 
 Columns are those of ARINC 424-18, 4.1.2 to 4.1.11, checked against an open-source reader of the standard.
 """
@@ -26,8 +26,9 @@ __all__ = ["Airport", "Facility", "Localizer", "Runway", "facility", "is_primary
 class Facility:
     """A fix that a leg can name, with its position.
 
-    `variation_deg_east` is the declination of a station's radials or of a beacon, None for a waypoint: the variation that its
-    record holds is a model's, and no course is charted by it. `place_variation_deg_east` is that, for want of a better one.
+    `variation_deg_east` is the declination of a station's radials or of a beacon. It is None for a waypoint, as no course is
+    charted by the variation of its record, which comes from a model; that is `place_variation_deg_east`, for want of a better
+    one.
     """
 
     ident: str
@@ -55,7 +56,7 @@ class Runway:
 
 @dataclass(frozen=True)
 class Localizer:
-    """A localizer by its antenna, with the glide slope where it has one. `width_deg` is from full scale to full scale."""
+    """A localizer by its antenna, with its glide slope if it has one. `width_deg` is from full scale to full scale."""
 
     ident: str
     runway: str
@@ -70,7 +71,7 @@ class Localizer:
 
 @dataclass(frozen=True)
 class Airport:
-    """The airport's own record."""
+    """An airport."""
 
     ident: str
     name: str
@@ -78,12 +79,12 @@ class Airport:
 
 
 def is_primary(record: str, column: int) -> bool:
-    """Whether a record is a primary one by its continuation number: 0 without further records, 1 with some (5.16)."""
+    """Whether a record is primary, by its continuation number: 0 without further records, 1 with some (5.16)."""
     return columns(record, column, column) in ("0", "1", " ")
 
 
 def facility(record: str) -> Facility:
-    """The fix of a navaid's, waypoint's, runway's or airport's record. Raises `FieldError`."""
+    """Decode a navaid, waypoint, runway or airport as a fix. Raises `FieldError`."""
     section = columns(record, 5, 6)
     if section == "D ":
         return _vhf_navaid(record)
@@ -99,9 +100,9 @@ def facility(record: str) -> Facility:
 
 
 def _vhf_navaid(record: str) -> Facility:
-    """A VOR, VOR/DME, VORTAC, TACAN or DME; the position is the VOR's where it has one (columns 29 to 33: its class, 5.35).
+    """Decode a VOR, VOR/DME, VORTAC, TACAN or DME, at the VOR if it has one (columns 29 to 33: class, 5.35).
 
-    A TACAN gives a course as a VOR does. A DME alone, or that of an ILS, gives none.
+    A TACAN gives a course like a VOR. A DME alone, or that of an ILS, gives none.
     """
     bearing, ranging = columns(record, 28, 28), columns(record, 29, 29)
     gives_course = bearing == "V" or ranging in "TM"
@@ -125,7 +126,7 @@ def _position(record: str, first: int) -> tuple[float, float]:
 
 
 def the_runway(record: str) -> Runway:
-    """The runway's end of a runway record. Raises `FieldError`."""
+    """Decode a runway. Raises `FieldError`."""
     bearing = course(record, "the bearing", 28, 31)
     elevation, length = whole(record, "the elevation", 67, 71), whole(record, "the length", 23, 27)
     crossing = whole(record, "the crossing height", 76, 77)
@@ -142,7 +143,7 @@ def the_runway(record: str) -> Runway:
 
 
 def localizer(record: str) -> Localizer:
-    """The localizer of its record. Raises `FieldError`."""
+    """Decode a localizer. Raises `FieldError`."""
     bearing = course(record, "the bearing", 52, 55)
     crossing = whole(record, "the crossing height", 96, 97)
     return Localizer(
@@ -159,5 +160,5 @@ def localizer(record: str) -> Localizer:
 
 
 def the_airport(record: str) -> Airport:
-    """The airport of its record. Raises `FieldError`."""
+    """Decode an airport. Raises `FieldError`."""
     return Airport(columns(record, 7, 10).strip(), columns(record, 94, 123).strip(), variation(record, "the variation", 52))

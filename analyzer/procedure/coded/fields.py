@@ -1,7 +1,7 @@
-"""The fields of coded records: text of a few columns to a value in the field's own unit, None where it is blank.
+"""Decoding the fields of coded records: from text columns to a value in the unit of the field, None if blank.
 
-Columns are counted from 1, as the standard counts them. What a field means was read in the published field notes of an
-open-source reader of ARINC 424-18, with the numbers of chapter 5 of the standard; what is from memory alone is marked so.
+Columns are counted from 1, as in the standard. The meaning of fields comes from the published field notes of an open-source
+reader of ARINC 424-18, with the numbers of chapter 5 of the standard; what is from memory alone is marked so.
 """
 
 import re
@@ -16,7 +16,7 @@ _NO_ALTITUDE = ("UNKNN", "NESTB", "NOTSP", "GRND", "UNLTD")  # 5.30: not known, 
 
 
 class FieldError(ValueError):
-    """A field that holds what it cannot hold: what, its columns, and what is accepted."""
+    """An invalid field: its name, its columns, and what is accepted."""
 
     def __init__(self, name: str, first: int, text: str, accepted: str) -> None:
         super().__init__(f"{name} in columns {first} to {first + len(text) - 1} is {text.strip(' ')!r}, not {accepted}")
@@ -32,11 +32,18 @@ class Course:
 
 @dataclass(frozen=True)
 class Levels:
-    """What an altitude field asks for at a fix: at or above `minimum_ft`, at or below `maximum_ft`; both alike: at.
+    """Altitudes required at a fix.
 
-    `described` is False where no description says so: by the standard, a blank asks for the altitude itself. `slope_ft` is the
-    altitude of the electronic glide slope there, at the final approach fix. `unknown` is a description that is none of version
-    18: what it asks for is left open.
+    Attributes
+    ----------
+    minimum_ft, maximum_ft : float, optional
+        At or above, and at or below. If they are equal, the altitude itself is required.
+    described : bool
+        Whether the altitude has a description. By the standard, a blank requires the altitude itself.
+    slope_ft : float, optional
+        Altitude of the electronic glide slope, at the final approach fix.
+    unknown : str, optional
+        A description that version 18 does not define; then nothing is required.
     """
 
     minimum_ft: float | None = None
@@ -47,12 +54,12 @@ class Levels:
 
 
 def columns(record: str, first: int, last: int) -> str:
-    """The text of columns `first` to `last`, counted from 1."""
+    """Text of columns `first` to `last`, counted from 1."""
     return record[first - 1 : last]
 
 
 def whole(record: str, name: str, first: int, last: int) -> int | None:
-    """A whole number, negative where it begins with a minus sign."""
+    """Decode a whole number, with an optional sign."""
     text = columns(record, first, last)
     if not text.strip(" "):
         return None
@@ -62,19 +69,19 @@ def whole(record: str, name: str, first: int, last: int) -> int | None:
 
 
 def tenths(record: str, name: str, first: int, last: int) -> float | None:
-    """A number in tenths, the decimal point suppressed."""
+    """Decode a number in tenths, without a decimal point."""
     number = whole(record, name, first, last)
     return None if number is None else number / 10.0
 
 
 def hundredths(record: str, name: str, first: int, last: int) -> float | None:
-    """A number in hundredths, the decimal point suppressed."""
+    """Decode a number in hundredths, without a decimal point."""
     number = whole(record, name, first, last)
     return None if number is None else number / 100.0
 
 
 def course(record: str, name: str, first: int, last: int) -> Course | None:
-    """A course in tenths of a degree, or in whole degrees true with a T for the tenths (5.26)."""
+    """Decode a course in tenths of a degree, or in whole degrees true with a T for the tenths (5.26)."""
     text = columns(record, first, last)
     if not text.strip(" "):
         return None
@@ -87,12 +94,12 @@ def course(record: str, name: str, first: int, last: int) -> Course | None:
 
 
 def latitude(record: str, first: int) -> float | None:
-    """A latitude of nine columns, like N39503920. [degrees, north positive]"""
+    """Decode a latitude of nine columns, like N39503920. [degrees, north positive]"""
     return _angle(record, "the latitude", first, 9, _LATITUDE, "S", 90.0)
 
 
 def longitude(record: str, first: int) -> float | None:
-    """A longitude of ten columns, like W089404110. [degrees, east positive]"""
+    """Decode a longitude of ten columns, like W089404110. [degrees, east positive]"""
     return _angle(record, "the longitude", first, 10, _LONGITUDE, "W", 180.0)
 
 
@@ -111,9 +118,9 @@ def _angle(record: str, name: str, first: int, length: int, form: re.Pattern[str
 
 
 def variation(record: str, name: str, first: int) -> float | None:
-    """A declination of five columns, like W0130: degrees east positive (5.39, 5.66).
+    """Decode a declination of five columns, like W0130 (5.39, 5.66). [degrees, east positive]
 
-    It is 0 for a station that is aligned to true north (T). A station aligned to grid north (G) has none: None.
+    It is 0 for a station aligned to true north (T), and None for one aligned to grid north (G).
     """
     text = columns(record, first, first + 4)
     if not text.strip(" ") or text[0] == "G":
@@ -124,7 +131,7 @@ def variation(record: str, name: str, first: int) -> float | None:
 
 
 def altitude(record: str, name: str, first: int) -> float | None:
-    """An altitude of five columns in feet, or a flight level like FL180."""
+    """Decode an altitude of five columns in feet, or a flight level like FL180. [ft]"""
     text = columns(record, first, first + 4).strip(" ")
     if not text or text in _NO_ALTITUDE:
         return None
@@ -135,15 +142,15 @@ def altitude(record: str, name: str, first: int) -> float | None:
 
 
 def levels(record: str) -> Levels:
-    """The altitudes of a leg, by the altitude description in column 83 (5.29).
+    """Decode the altitudes of a leg, by the altitude description in column 83 (5.29).
 
-    Where the second altitude is that of the glide slope or of the coded vertical path (G to J and V to Y), the first is what
-    is asked for at the fix. A blank asks for the altitude itself, like ``@``.
+    If the second altitude is that of the glide slope or of the coded vertical path (G to J and V to Y), the first is required
+    at the fix. A blank requires the altitude itself, like ``@``.
 
     Raises
     ------
     FieldError
-        If an altitude is none.
+        An altitude is invalid.
     """
     code = columns(record, 83, 83)
     first, second = altitude(record, "the altitude", 85), altitude(record, "the second altitude", 90)

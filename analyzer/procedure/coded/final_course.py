@@ -16,15 +16,12 @@ from analyzer.procedure.values import FixRole
 
 __all__ = ["final_fixes", "inbound_legs", "is_final_fix", "level_at_fix", "on_slope"]
 
-_BENT_DEG = 1.0  # a segment on a course that is off by less is on the inbound course, which is charted to the whole degree
+_BENT_DEG = 1.0  # with less difference a segment is on the inbound course, which is charted to the whole degree
 _BEHIND_NM = 0.05
 
 
 def inbound_legs(frame: Frame) -> tuple[Leg, ...]:
-    """The legs that follow the reversal up to the missed approach point.
-
-    They are the rest of its route, then the final route from where that joins it.
-    """
+    """The legs from the reversal to the missed approach point: the rest of its route, then the final route from there."""
     rest, final = frame.reversal.after, frame.approach.final.legs
     if not frame.reversal.route:
         return rest
@@ -33,19 +30,19 @@ def inbound_legs(frame: Frame) -> tuple[Leg, ...]:
         last = next((leg.fix for leg in reversed(rest) if leg.fix is not None), frame.reversal.inbound.fix)
         rest = (frame.reversal.inbound, *rest)
     joined = next((i for i, leg in enumerate(final) if leg.fix == last), None)
-    # a fix at the end of the final route is a facility on the field, which the approach flies to after the reversal there
+    # a fix at the end of the final route is a facility on the field, where the approach ends after the reversal
     if joined is None or (joined == len(final) - 1 and joined > 0 and final[joined].role == "M" and last == frame.reversal.fix):
         return (*rest, *final)
     return (*rest, *final[joined:])
 
 
 def is_final_fix(frame: Frame) -> bool:
-    """Whether the fix of the reversal is the final approach fix, or there is none beyond it."""
+    """Whether the fix of the reversal is the final approach fix, or none lies beyond it."""
     return all(leg.role != "F" or leg.fix == frame.reversal.fix for leg in inbound_legs(frame))
 
 
 def level_at_fix(frame: Frame) -> Levels:
-    """What is asked for at the fix of the reversal inbound: by the leg back to it, else by the reversal itself."""
+    """Altitudes required at the fix of the reversal inbound, by the leg back to it, else by the reversal itself."""
     back = [leg for leg in inbound_legs(frame) if leg.fix == frame.reversal.fix and leg.levels != Levels() and leg.role != "M"]
     return on_slope(frame, back[0].levels) if back else frame.reversal.leg.levels
 
@@ -53,7 +50,7 @@ def level_at_fix(frame: Frame) -> Levels:
 def on_slope(frame: Frame, levels: Levels) -> Levels:
     """The altitudes at the final approach fix of an approach with a glide slope.
 
-    Where the slope passes the fix below the altitude that is coded there, it is met before: the minimum is then the slope's.
+    If the slope passes the fix below the altitude coded there, it is met before the fix, and its altitude is the minimum.
     """
     lowest = levels.minimum_ft
     if frame.approach.kind != "I" or levels.slope_ft is None or lowest is None or levels.slope_ft >= lowest:
@@ -62,20 +59,20 @@ def on_slope(frame: Frame, levels: Levels) -> Levels:
 
 
 def final_fixes(frame: Frame) -> tuple[list[dict[str, Any]], list[str]]:
-    """The tables of ``[[fixes]]`` in the order passed inbound, and what was left out, one sentence each."""
+    """The tables of ``[[fixes]]`` in the order passed inbound, and what is left out, one sentence each."""
     tables: list[dict[str, Any]] = []
     left_out: list[str] = []
     level = level_at_fix(frame)
     if frame.reversal.kind != "arc" and not is_final_fix(frame) and not _is_before(frame) and level != Levels():
         tables.append(_table(frame.fix, "intermediate-fix", level, None))
     if frame.reversal.kind != "arc" and is_final_fix(frame) and level.maximum_ft is not None and _is_coded_final(frame):
-        # a maximum holds at the fix only, for which the file has no other place
+        # a maximum applies at the fix only, and the file has no other key for it
         tables.append(_table(frame.fix, "final-approach-fix", level, None))
     for leg, place, role, course_deg in _rows(frame, left_out):
         if all(place.ident != table["name"] for table in tables):
             levels = Levels() if role == "missed-approach-point" else on_slope(frame, leg.levels)
             if role == "step-down" and not levels.described:
-                # by the standard it is to be flown at, but charts have minimums at step-down fixes
+                # by the standard it is the altitude to fly, but charts have minimums at step-down fixes
                 levels = Levels(minimum_ft=levels.minimum_ft)
                 left_out.append(f"the altitude at {place.ident} is coded without a description, and is read as a minimum")
             tables.append(_table(place, role, levels, course_deg))
@@ -121,7 +118,7 @@ def _table(place: Facility, role: FixRole, levels: Levels, course_deg: float | N
 
 
 def _along_nm(frame: Frame, table: dict[str, Any]) -> float:
-    """How far a fix lies along the inbound course from the reversal fix. [NM]"""
+    """Distance of a fix from the reversal fix along the inbound course. [NM]"""
     place = Facility(table["name"], "waypoint", table["latitude_deg"], table["longitude_deg"])
     bearing, distance = bearing_and_distance(frame.fix, place)
     inbound = frame.inbound_true_deg
@@ -133,7 +130,7 @@ def _is_coded_final(frame: Frame) -> bool:
 
 
 def _is_before(frame: Frame) -> bool:
-    """Whether the final course lies before the fix of the reversal, which is a facility on the field."""
+    """Whether the final course is before the fix of the reversal, because that is a facility on the field."""
     final = next((frame.at.find(leg.fix) for leg in inbound_legs(frame) if leg.role == "F" and leg.fix is not None), None)
     if final is None or frame.reversal.kind == "arc":
         return False
@@ -141,7 +138,7 @@ def _is_before(frame: Frame) -> bool:
 
 
 def _in_order(frame: Frame, tables: list[dict[str, Any]], left_out: list[str]) -> list[dict[str, Any]]:
-    """The tables whose fixes lie beyond the one before; a fix that does not is left out, and said so."""
+    """The tables of fixes that each lie beyond the one before; others are added to `left_out`."""
     kept: list[dict[str, Any]] = []
     on_field = _is_before(frame)
     for table in tables:

@@ -1,4 +1,4 @@
-"""What a conversion works with: one reversal of an approach, the records around it, and courses by one declination."""
+"""The frame of a conversion: one reversal of an approach, the records around it, and the declinations of its courses."""
 
 from __future__ import annotations
 
@@ -22,9 +22,22 @@ __all__ = ["Frame", "apart", "rounded"]
 class Frame:
     """One reversal to be converted.
 
-    `same` are the reversals of other routes that are the same one. `fix` is the fix of the procedure file, `by` what gives the
-    final course. Courses of the inbound course, the fixes and the missed approach are magnetic by `by`, all others by
-    `fix_variation_deg_east`.
+    Attributes
+    ----------
+    approach, reversal
+        The approach, and the reversal in it.
+    at : Lookup
+        The records that it refers to.
+    by : CourseBy
+        The source of the final course. Courses inbound, of fixes and of the missed approach use its declination.
+    same : tuple of CodedReversal
+        The same reversal in all routes that have it.
+    fix : Facility
+        The fix of the procedure file.
+    fix_variation_deg_east : float, optional
+        The declination of all other courses.
+    inbound_deg : float
+        The inbound course.
     """
 
     approach: CodedApproach
@@ -38,11 +51,11 @@ class Frame:
 
     @property
     def name(self) -> str:
-        """The approach as errors name it."""
+        """Name of the approach in errors."""
         return f"{self.approach.airport} {self.approach.ident}"
 
     def true_of(self, leg: Leg, before: Facility | None = None) -> float | None:
-        """The true course of a leg: as coded, else that on which the way from the fix before it ends. [degrees]"""
+        """True course of a leg: as coded, else the course from the fix before, at its end. [degrees]"""
         if leg.course is not None:
             return true_degrees(leg.course, declination(leg, self.at, self.by))
         end = self.at.find(leg.fix) if leg.fix is not None else None
@@ -52,23 +65,23 @@ class Frame:
 
     @property
     def inbound_true_deg(self) -> float | None:
-        """The true inbound course."""
+        """True inbound course. [degrees]"""
         by = self.by.variation_deg_east
         return None if by is None else (self.inbound_deg + by) % 360.0
 
     def by_guidance(self, leg: Leg, before: Facility | None = None) -> float | None:
-        """The course of a leg, magnetic as the inbound course is."""
+        """Magnetic course of a leg, by the declination of the inbound course. [degrees]"""
         return self._magnetic(leg, before, self.by.variation_deg_east)
 
     def by_fix(self, leg: Leg, before: Facility | None = None) -> float | None:
-        """The course of a leg, magnetic by the declination of the reversal fix."""
+        """Magnetic course of a leg, by the declination of the reversal fix. [degrees]"""
         return self._magnetic(leg, before, self.fix_variation_deg_east)
 
     def _magnetic(self, leg: Leg, before: Facility | None, variation_deg_east: float | None) -> float | None:
         true = self.true_of(leg, before)
         if true is not None and variation_deg_east is not None:
             return rounded(true - variation_deg_east)
-        # no declination is known, so that a magnetic course stays what it is
+        # without a declination, a magnetic course stays as it is
         return leg.course.degrees if leg.course is not None and not leg.course.true else None
 
     def fail(self, words: str) -> ProcedureError:
@@ -76,15 +89,15 @@ class Frame:
         return ProcedureError(f"{self.at.file.name}: {self.name}: {words}")
 
     def last_fix(self, legs: Sequence[Leg]) -> Facility | None:
-        """The last fix of some legs whose place is known."""
-        return next((found for leg in reversed(legs) if leg.fix is not None and (found := self.at.find(leg.fix))), None)
+        """The last fix of some legs whose position is known."""
+        return next((place for leg in reversed(legs) if leg.fix is not None and (place := self.at.find(leg.fix))), None)
 
 
 def apart(one_deg: float, other_deg: float) -> float:
-    """The angle from the one course to the other, right positive, -180 to 180 degrees."""
+    """The angle from one course to another, positive right, from -180 to 180. [degrees]"""
     return math.remainder(other_deg - one_deg, 360.0)
 
 
 def rounded(degrees: float) -> float:
-    """A course to the tenth of a degree, from 0 up to 360."""
+    """A course rounded to a tenth, from 0 to below 360. [degrees]"""
     return round(degrees % 360.0, 1) % 360.0

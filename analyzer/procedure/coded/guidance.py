@@ -1,7 +1,7 @@
-"""What gives the final course of a coded approach, and the declination that courses are charted by.
+"""The source of the final course of a coded approach, and the declination that courses are charted by.
 
-A VOR's or NDB's courses are magnetic by the station's own declination, a localizer's by the one that its record holds or the
-airport's, and those flown by satellite by the airport's.
+Courses of a VOR or NDB use the declination of the station, those of a localizer the declination of its record or of the
+airport, and those flown by satellite that of the airport.
 """
 
 from __future__ import annotations
@@ -20,15 +20,15 @@ from analyzer.procedure.values import GuidanceKind
 
 __all__ = ["CourseBy", "course_by", "declination", "true_degrees"]
 
-_LOCALIZERS, _VORS, _NDBS = "ILBXUG", "DSVT", "NQ"  # route types by what gives the course (5.7)
+_LOCALIZERS, _VORS, _NDBS = "ILBXUG", "DSVT", "NQ"  # route types by the source of the course (5.7)
 _STATIONS = ("D", "DB", "PN")
 
 
 @dataclass(frozen=True)
 class CourseBy:
-    """What gives the final course, and the declination of the course.
+    """The source of the final course, and its declination.
 
-    `localizer` is the one of its record; `station` a VOR or beacon, or the place of a localizer that has no record in the file.
+    `localizer` is set if its record is in the file; `station` is a VOR or beacon, or the place of a localizer without a record.
     """
 
     kind: GuidanceKind
@@ -38,7 +38,7 @@ class CourseBy:
 
 
 def course_by(approach: CodedApproach, at: Lookup, reversal_fix: Reference) -> CourseBy:
-    """What gives the final course, by the kind of approach and the recommended navaid of its final legs."""
+    """The source of the final course, by the kind of approach and the recommended navaid of its final legs."""
     airport = at.airport.variation_deg_east if at.airport is not None else None
     named = [leg.navaid for leg in approach.final.legs if leg.navaid is not None]
     if approach.kind in _LOCALIZERS:
@@ -57,15 +57,15 @@ def course_by(approach: CodedApproach, at: Lookup, reversal_fix: Reference) -> C
 
 def _localizer(approach: CodedApproach, at: Lookup, named: list[Reference]) -> Localizer | None:
     idents = [one.ident for one in (*named, *_of_transitions(approach)) if one.section in ("PI", "HI")]
-    found = next((one for ident in dict.fromkeys(idents) if (one := at.localizer(ident)) is not None), None)
+    antenna = next((one for ident in dict.fromkeys(idents) if (one := at.localizer(ident)) is not None), None)
     runway = runway_of(approach.ident)
-    if found is None and not idents and runway is not None:
-        found = at.localizer_of(runway)
-    return found
+    if antenna is None and not idents and runway is not None:
+        antenna = at.localizer_of(runway)
+    return antenna
 
 
 def _laid_off(approach: CodedApproach, at: Lookup) -> Facility | None:
-    """Where the antenna of a localizer without a record stands, by the bearing and the distance of a fix from it."""
+    """The antenna of a localizer without a record, placed by the bearing and distance of a fix from it."""
     for leg in (*approach.final.legs, *(leg for route in approach.transitions for leg in route.legs)):
         fix = at.find(leg.fix) if leg.fix is not None else None
         if (
@@ -90,10 +90,10 @@ def _of_transitions(approach: CodedApproach) -> list[Reference]:
 
 
 def declination(leg: Leg, at: Lookup, by: CourseBy) -> float | None:
-    """The declination that a leg's magnetic course is charted by. [degrees east]
+    """The declination that the magnetic course of a leg is charted by. [degrees, east positive]
 
-    It is that of the recommended navaid, else of the fix where that is a station and the approach is not flown by satellite,
-    else of the airport.
+    It is that of the recommended navaid; else of the fix, if that is a station and the approach is not flown by satellite; else
+    of the airport.
     """
     if leg.navaid is not None and leg.navaid.section in ("PI", "HI"):
         antenna = at.localizer(leg.navaid.ident)
@@ -108,7 +108,7 @@ def declination(leg: Leg, at: Lookup, by: CourseBy) -> float | None:
 
 
 def true_degrees(course: Course, variation_deg_east: float | None) -> float | None:
-    """A course in degrees true; None for a magnetic one whose declination is not known."""
+    """A course in degrees true; None for a magnetic course if the declination is not known."""
     if course.true:
         return course.degrees
     return None if variation_deg_east is None else (course.degrees + variation_deg_east) % 360.0

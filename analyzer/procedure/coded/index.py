@@ -1,7 +1,7 @@
-"""The index of a file of coded records: one pass over its lines, into tables that answer what is asked of a whole country.
+"""The index of a file of coded records, built in one pass over its lines.
 
-``airports`` holds the records of each airport and ``fixes`` those of enroute navaids and waypoints, with the lines that they
-stand in; ``reversals`` the approaches with a course reversal, and where its fix is. Other records are passed over.
+The table ``airports`` has the records of each airport, ``fixes`` those of en-route navaids and waypoints, both with line
+numbers; ``reversals`` has the approaches with a course reversal and the position of its fix. Other records are ignored.
 """
 
 from __future__ import annotations
@@ -29,12 +29,12 @@ CREATE TABLE reversals (airport TEXT, approach TEXT, latitude REAL, longitude RE
 """
 _INDEX = "CREATE INDEX near ON reversals (latitude, longitude); CREATE INDEX of_airport ON reversals (airport);"
 _ENROUTE = (b"D ", b"DB", b"EA")
-_FACILITIES = b"CNGA"  # subsections of an airport whose records have a place
+_FACILITIES = b"CNGA"  # subsections of an airport whose records have a position
 
 
 @dataclass(eq=False)
 class _Pass:
-    """What one pass over the lines gathers: records by airport and by ident, each with its line."""
+    """The result of one pass over the lines: records by airport and by ident, each with its line number."""
 
     airports: dict[bytes, list[tuple[int, bytes]]] = field(default_factory=dict)
     fixes: dict[tuple[bytes, bytes], list[tuple[int, bytes]]] = field(default_factory=dict)
@@ -58,20 +58,20 @@ class _Pass:
 
 
 def make_index(connection: sqlite3.Connection, lines: Iterable[bytes], about: dict[str, str]) -> None:
-    """Fill an empty database with the index of some lines, and with what is to be known `about` it."""
+    """Fill an empty database with the index of some lines, and with the state of the file in `about`."""
     gathered = _Pass()
     gathered.read(lines)
     connection.executescript(_TABLES)
-    told = {**about, "version": str(VERSION), **({"cycle": gathered.cycle} if gathered.cycle is not None else {})}
+    metadata = {**about, "version": str(VERSION), **({"cycle": gathered.cycle} if gathered.cycle is not None else {})}
     with connection:
-        connection.executemany("INSERT INTO about VALUES (?, ?)", told.items())
+        connection.executemany("INSERT INTO about VALUES (?, ?)", metadata.items())
         connection.executemany(
             "INSERT OR REPLACE INTO airports VALUES (?, ?, ?)",
-            ((_text(ident), *packed(found)) for ident, found in gathered.airports.items()),
+            ((_text(ident), *packed(records)) for ident, records in gathered.airports.items()),
         )
         connection.executemany(
             "INSERT OR REPLACE INTO fixes VALUES (?, ?, ?, ?)",
-            ((_text(section), _text(ident), *packed(found)) for (section, ident), found in gathered.fixes.items()),
+            ((_text(section), _text(ident), *packed(records)) for (section, ident), records in gathered.fixes.items()),
         )
         connection.executemany(
             "INSERT INTO damaged VALUES (?, ?)", ((_text(ident), number) for ident, number in gathered.damaged)
@@ -80,13 +80,13 @@ def make_index(connection: sqlite3.Connection, lines: Iterable[bytes], about: di
         connection.executescript(_INDEX)
 
 
-def packed(found: list[tuple[int, bytes]]) -> tuple[bytes, bytes]:
-    """The numbers of lines, and their records, as two blobs."""
-    return struct.pack(f"<{len(found)}I", *(number for number, _ in found)), b"".join(record for _, record in found)
+def packed(records: list[tuple[int, bytes]]) -> tuple[bytes, bytes]:
+    """Line numbers and their records, as two blobs."""
+    return struct.pack(f"<{len(records)}I", *(number for number, _ in records)), b"".join(record for _, record in records)
 
 
 def numbers(blob: bytes) -> tuple[int, ...]:
-    """The numbers of lines in a blob."""
+    """The line numbers in a blob."""
     return struct.unpack(f"<{len(blob) // 4}I", blob)
 
 
@@ -101,11 +101,11 @@ def _cycle_of(header: bytes) -> str | None:
 
 
 def _reversals(gathered: _Pass) -> Iterator[tuple[str, str, float | None, float | None]]:
-    """The approaches with a reversal, each with every place that one of it begins at; without a place where it is not there."""
-    for airport, found in gathered.airports.items():
+    """The approaches with a reversal, once for each fix of one, with its position if that is in the file."""
+    for airport, airport_records in gathered.airports.items():
         routes: dict[tuple[bytes, bytes], Route] = {}
         own: dict[bytes, bytes] = {}
-        for _, record in found:
+        for _, record in airport_records:
             subsection = record[5:6].strip() or record[12:13]
             if subsection == b"F" and record[38] in b"01 ":
                 routes.setdefault((record[13:19], record[19:25]), []).append(record)
@@ -121,14 +121,14 @@ def _reversals(gathered: _Pass) -> Iterator[tuple[str, str, float | None, float 
 
 
 def _place(fix: bytes, own: dict[bytes, bytes], gathered: _Pass) -> tuple[float | None, float | None]:
-    """Where a fix is, by its ident, region and section (columns 30 to 38 of a leg)."""
+    """Position of a fix, by its ident, region and section (columns 30 to 38 of a leg)."""
     ident, region, section = fix[:5], fix[5:7], fix[7:9]
     if section[:1] in b"PH":
-        found = [own[section[1:] + ident]] if section[1:] + ident in own else []
+        candidates = [own[section[1:] + ident]] if section[1:] + ident in own else []
     else:
-        found = [one for _, one in gathered.fixes.get((section, ident), ()) if one[21] in b"01 "]
-        found = [one for one in found if one[19:21] == region] or found
-    for record in found:
+        candidates = [one for _, one in gathered.fixes.get((section, ident), ()) if one[21] in b"01 "]
+        candidates = [one for one in candidates if one[19:21] == region] or candidates
+    for record in candidates:
         try:
             made = facility(record.decode("latin-1"))
         except FieldError:

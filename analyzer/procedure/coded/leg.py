@@ -15,7 +15,7 @@ _TURNS: dict[str, Direction | None] = {"L": "left", "R": "right", "E": None, " "
 
 @dataclass(frozen=True)
 class Reference:
-    """A fix or navaid as a leg names it: its ident, its region and the section that holds its record."""
+    """A fix or navaid as a leg names it: its ident, its region and the section of its record."""
 
     ident: str
     region: str
@@ -32,10 +32,23 @@ class Reference:
 class Leg:
     """One leg.
 
-    `path` is the path and terminator, such as CF, and `description` the four letters of the waypoint description (5.17).
-    `theta_deg` and `rho_nm` place the fix from the recommended navaid, magnetic and by the navaid's declination. The leg is
-    `distance_nm` long, or takes `time_s`; of a procedure turn the distance is the one to remain within, of a hold it is the
-    length of a leg. `line` is that of the record in its file.
+    Attributes
+    ----------
+    path : str
+        Path and terminator, such as CF.
+    description : str
+        The four letters of the waypoint description (5.17).
+    navaid : Reference, optional
+        The recommended navaid.
+    theta_deg, rho_nm : float, optional
+        Bearing and distance of the fix from that navaid, by its declination.
+    distance_nm, time_s : float, optional
+        Length or time of the leg; the distance of a procedure turn is the one to remain within, that of a hold the length of
+        its leg.
+    speed_is : {"at", "most", "least"}
+        How the speed limit applies.
+    line : int
+        Line number of the record.
     """
 
     sequence: str
@@ -77,12 +90,12 @@ class Leg:
 
 
 def leg_of(record: str, line: int) -> Leg:
-    """The leg of a primary record.
+    """Decode a leg from its primary record.
 
     Raises
     ------
     FieldError
-        If a field holds what it cannot hold.
+        A field is invalid.
     """
     turn = columns(record, 44, 44)
     if turn not in _TURNS:
@@ -113,7 +126,7 @@ def leg_of(record: str, line: int) -> Leg:
 
 
 def _seconds(record: str) -> float | None:
-    """A time of minutes and tenths behind a T: T010 is one minute (5.27)."""
+    """Decode a time in tenths of a minute after a T: T010 is one minute (5.27). [s]"""
     minutes = tenths(record, "the time", 76, 78)
     return None if minutes is None else minutes * 60.0
 

@@ -1,4 +1,4 @@
-"""How long the legs of a hold or a teardrop are, by time or by distance, and the DME station that distances are read from."""
+"""The length of the legs of a hold or teardrop, by time or distance, and the DME station it is read from."""
 
 from __future__ import annotations
 
@@ -10,13 +10,13 @@ from analyzer.procedure.coded.leg import Leg
 
 __all__ = ["dme_station", "leg_length"]
 
-_BY_DME = ("FD", "CD", "VD")  # legs that end at a distance by DME; of FC and CF it is along the track
+_BY_DME = ("FD", "CD", "VD")  # legs that end at a DME distance; the distance of FC and CF is along the track
 
 
 def leg_length(frame: Frame, leg: Leg) -> dict[str, Any]:
-    """The keys of a leg's limit: a time, or a distance and how it is measured; none where none is coded.
+    """The keys of the limit of a leg: a time, or a distance and how it is measured; empty if none is coded.
 
-    The legs of a hold are measured along the track where the approach is flown by satellite, else by DME where its leg names a
+    The legs of a hold are measured along the track if the approach is flown by satellite, else by DME if its leg names a
     station (AIM 5-3-8 j.5 and j.7).
     """
     if leg.time_s is not None:
@@ -31,7 +31,7 @@ def leg_length(frame: Frame, leg: Leg) -> dict[str, Any]:
 
 
 def dme_station(frame: Frame) -> Facility | None:
-    """The station that the legs of the reversal are measured from by DME, where they are."""
+    """The station that the legs of the reversal are measured from, if they are measured by DME."""
     leg = frame.reversal.leg
     if leg.distance_nm is None or leg.path not in (*_BY_DME, "HF") or leg.navaid is None or frame.by.kind == "gps":
         return None

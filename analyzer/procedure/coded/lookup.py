@@ -1,4 +1,4 @@
-"""The records that an approach refers to: fixes by ident, region and section; runways and localizers of its airport."""
+"""Lookup of the records that an approach refers to: fixes by ident, region and section; runways and localizers."""
 
 from __future__ import annotations
 
@@ -25,55 +25,57 @@ from analyzer.procedure.coded.leg import Reference
 __all__ = ["Lookup", "lookup"]
 
 _Made = TypeVar("_Made")
-_Found = Sequence[tuple[int, str]]
+_Records = Sequence[tuple[int, str]]
 _CONTINUED = {"D": 22, "G": 22, "I": 22, "C": 22, "N": 22, "A": 22, "E": 22}  # column of the continuation number
 _OWN = ("PN", "PC", "PG", "PA", "HC", "HA", "HG")  # sections whose fixes belong to the airport
 
 
 @dataclass(frozen=True, eq=False)
 class Lookup:
-    """What the records of a file hold about one airport: its own records by subsection and ident, and the file's fixes."""
+    """The records of one airport by subsection and ident, and the fixes of the file."""
 
     file: CodedFile
     ident: str
-    own: Mapping[tuple[str, str], _Found]
+    own: Mapping[tuple[str, str], _Records]
 
     @property
     def airport(self) -> Airport | None:
-        """The airport's own record."""
+        """The airport, if its record is in the file."""
         return self._one(self.own.get(("A", self.ident), ()), the_airport)
 
     def find(self, reference: Reference) -> Facility | None:
-        """The fix that is referred to, None where the file does not hold it.
+        """The fix referred to; None if it is not in the file.
 
         Raises
         ------
         ProcedureError
-            If its record is damaged, or two records of that name are of different places.
+            Its record is damaged, or two records of that name have different positions.
         """
         if reference.section in _OWN:
             subsection = reference.section[1]
-            found = self.own.get((subsection, self.ident if subsection == "A" else reference.ident), ())
+            records = self.own.get((subsection, self.ident if subsection == "A" else reference.ident), ())
         else:
             there = self.file.of_ident(reference.section, reference.ident)
-            found = [one for one in there if is_primary(one[1], 22) and self._meant(one[1], reference)]
-            nearer = [one for one in found if columns(one[1], 7, 10).strip() in ("", self.ident, "ENRT")]
-            found = nearer or found
-        places = {(made.latitude_deg, made.longitude_deg) for one in found if (made := self._one([one], facility)) is not None}
+            records = [one for one in there if is_primary(one[1], 22) and self._meant(one[1], reference)]
+            nearer = [one for one in records if columns(one[1], 7, 10).strip() in ("", self.ident, "ENRT")]
+            records = nearer or records
+        places = {
+            (made.latitude_deg, made.longitude_deg) for one in records if (made := self._one([one], facility)) is not None
+        }
         if len(places) > 1:
-            lines = " and ".join(str(line) for line, _ in found)
+            lines = " and ".join(str(line) for line, _ in records)
             raise ProcedureError(f"{self.file.name}: lines {lines} hold different places of {reference}; keep the right one")
-        return self._one(found, facility)
+        return self._one(records, facility)
 
     def fix(self, reference: Reference, of: str) -> Facility:
-        """The fix that is referred to; `of` says what it is. Raises `ProcedureError` where the file does not hold it."""
-        found = self.find(reference)
-        if found is None:
+        """The fix referred to; `of` says what it is. Raises `ProcedureError` if it is not in the file."""
+        place = self.find(reference)
+        if place is None:
             raise ProcedureError(
                 f"{self.file.name}: {self.ident} {of} is {reference}, which the file does not hold; take the whole file of "
                 "that cycle"
             )
-        return found
+        return place
 
     def runway(self, ident: str) -> Runway | None:
         """A runway by its name, such as ``RW22``."""
@@ -84,21 +86,21 @@ class Lookup:
         return self._one(self.own.get(("I", ident), ()), localizer)
 
     def localizer_of(self, runway: str) -> Localizer | None:
-        """The localizer of a runway; None where there are several."""
-        made = [self._one(found, localizer) for (section, _), found in self.own.items() if section == "I"]
-        fitting = [one for one in made if one is not None and one.runway == runway]
+        """The localizer of a runway; None if there are several."""
+        localizers = [self._one(records, localizer) for (section, _), records in self.own.items() if section == "I"]
+        fitting = [one for one in localizers if one is not None and one.runway == runway]
         return fitting[0] if len(fitting) == 1 else None
 
     @staticmethod
     def _meant(record: str, reference: Reference) -> bool:
-        """Whether a record is of the region that is referred to; a blank one, on either side, leaves it open."""
+        """Whether a record is of the region referred to; a blank region on either side matches."""
         region = columns(record, 20, 21).strip()
         return not reference.region or not region or region == reference.region
 
-    def _one(self, found: _Found, make: Callable[[str], _Made]) -> _Made | None:
-        if not found:
+    def _one(self, records: _Records, make: Callable[[str], _Made]) -> _Made | None:
+        if not records:
             return None
-        line, record = found[0]
+        line, record = records[0]
         try:
             return make(record)
         except FieldError as error:

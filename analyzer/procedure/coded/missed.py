@@ -17,12 +17,12 @@ __all__ = ["hold_tables", "missed_table"]
 
 _TO_ALTITUDE = ("CA", "VA", "FA")
 _HOLDS = ("HM", "HA", "HF")
-_STRAIGHT_DEG = 20.0  # a course nearer to the final one is flown straight ahead
-_EITHER_WAY_DEG = 165.0  # a turn that is longer may be meant either way
+_STRAIGHT_DEG = 20.0  # a course closer to the final course is straight ahead
+_EITHER_WAY_DEG = 165.0  # a greater turn may be meant either way
 
 
 def hold_tables(frame: Frame) -> tuple[list[dict[str, Any]], list[str]]:
-    """The tables of the holds that the missed approach leads to, and those that are left out, one sentence each."""
+    """The tables of the holds that the missed approach leads to, and what is left out, one sentence each."""
     tables: list[dict[str, Any]] = []
     left_out: list[str] = []
     for before, leg in _with_before(frame.approach.missed):
@@ -44,7 +44,7 @@ def _with_before(legs: Sequence[Leg]) -> list[tuple[Leg | None, Leg]]:
 def _hold(frame: Frame, leg: Leg, place: Facility, before: Leg | None) -> dict[str, Any]:
     if leg.course is None or leg.turn is None:
         raise frame.fail(f"the hold of the missed approach at {place.ident} has no course or no turn")
-    # a hold on a radial is coded without its station, which the leg to it names
+    # a hold on a radial is coded without its station, but the leg to it names it
     by = leg if leg.navaid is not None or before is None or before.fix != leg.fix else _by_navaid_of(before, leg)
     course = frame.by_fix(by)
     levels = leg.levels
@@ -64,12 +64,12 @@ def _hold(frame: Frame, leg: Leg, place: Facility, before: Leg | None) -> dict[s
 
 
 def _by_navaid_of(before: Leg, leg: Leg) -> Leg:
-    """The leg with the recommended navaid of the one before it."""
+    """The leg with the recommended navaid of the leg before it."""
     return replace(leg, navaid=before.navaid)
 
 
 def missed_table(frame: Frame) -> tuple[dict[str, Any] | None, list[str]]:
-    """The table ``[missed_approach]``, and what is odd about it; None where none is coded."""
+    """The table ``[missed_approach]``, None if none is coded; and what is unusual, one sentence each."""
     legs = [leg for leg in frame.approach.missed if leg.path not in _HOLDS]
     holds = [leg for leg in frame.approach.missed if leg.path in _HOLDS and leg.fix is not None]
     if not legs:
@@ -78,7 +78,7 @@ def missed_table(frame: Frame) -> tuple[dict[str, Any] | None, list[str]]:
     climb = legs[0] if len(legs) > 1 and legs[0].path in _TO_ALTITUDE and _ahead(frame, legs[0]) else None
     rest = legs[1:] if climb is not None else legs
     lead = next((leg for leg in rest if leg.path in ("CF", "DF", "TF", "CR", "CD", "CI")), rest[0])
-    to, course_deg = _whither(frame, lead, holds)
+    to, course_deg = _destination(frame, lead, holds)
     turn = next((leg.turn for leg in rest if leg.turn is not None), None)
     if turn is None:
         turn = _shorter_turn(frame, lead, course_deg, odd)
@@ -104,8 +104,8 @@ def _ahead(frame: Frame, leg: Leg) -> bool:
     return leg.turn is None and (course is None or abs(apart(frame.inbound_deg, course)) < _STRAIGHT_DEG)
 
 
-def _whither(frame: Frame, lead: Leg, holds: Sequence[Leg]) -> tuple[str | None, float | None]:
-    """Where the missed approach leads: direct to its hold's fix, or on a course."""
+def _destination(frame: Frame, lead: Leg, holds: Sequence[Leg]) -> tuple[str | None, float | None]:
+    """Where the missed approach leads: direct to the fix of its hold, or on a course."""
     if lead.path == "DF" and lead.fix is not None and any(hold.fix == lead.fix for hold in holds) and frame.at.find(lead.fix):
         return lead.fix.ident, None
     if lead.course is not None or not lead.fix:
@@ -118,7 +118,7 @@ def _whither(frame: Frame, lead: Leg, holds: Sequence[Leg]) -> tuple[str | None,
 
 
 def _shorter_turn(frame: Frame, lead: Leg, course_deg: float | None, odd: list[str]) -> Direction | None:
-    """The direction of a turn that is coded without one: the shorter way round from the final course."""
+    """The direction of a turn coded without one: the shorter way from the final course."""
     if course_deg is None and lead.fix is not None and frame.by.variation_deg_east is not None:
         start, end = frame.last_fix(frame.approach.final.legs), frame.at.find(lead.fix)
         if start is not None and end is not None and start != end:

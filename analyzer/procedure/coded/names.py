@@ -1,6 +1,6 @@
-"""Names of approaches: from the coded ident to what the chart is called, and from what somebody types to the ident.
+"""Names of approaches: from the coded ident to the name on the chart, and from what a user types to the ident.
 
-Route types and the form of idents are those of ARINC 424-18, 5.7 and 5.10; the words for them are those printed on charts.
+Route types and the form of idents are those of ARINC 424-18, 5.7 and 5.10; the words are those printed on charts.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ _CLOSE = 0.6
 
 
 def approach_name(ident: str) -> str:
-    """What an approach is called: ``ILS 22`` for I22, ``VOR Z 34`` for S34-Z, ``VOR-A`` for VOR-A; else the ident itself."""
+    """The name of an approach: ``ILS 22`` for I22, ``VOR Z 34`` for S34-Z, ``VOR-A`` for VOR-A; else the ident itself."""
     match = _RUNWAY.fullmatch(ident)
     if match is not None and match[1] in _TYPES:
         which = f" {match[4]}" if match[4] else ""
@@ -40,13 +40,13 @@ def approach_name(ident: str) -> str:
 
 
 def runway_of(ident: str) -> str | None:
-    """The runway that an approach leads to, such as ``RW22``; None where it is to be circled to one."""
+    """The runway that an approach leads to, such as ``RW22``; None for a circling approach."""
     match = _RUNWAY.fullmatch(ident)
     return f"RW{match[2]}{match[3]}" if match is not None else None
 
 
 def matching(asked: str, idents: Sequence[str]) -> list[str]:
-    """The approaches that may be meant: the one that is so called or coded, else all that have everything that was typed."""
+    """The approaches that may be meant: the one with that name or ident, else all that contain every word typed."""
     exact = [ident for ident in idents if asked.strip().upper() == ident.upper()]
     exact = exact or [ident for ident in idents if _plain(asked) in (_plain(ident), _plain(approach_name(ident)))]
     if exact:
@@ -56,7 +56,7 @@ def matching(asked: str, idents: Sequence[str]) -> list[str]:
 
 
 def near(asked: str, idents: Sequence[str]) -> list[str]:
-    """Approaches that look like what was typed."""
+    """Approaches with names similar to what was typed."""
     known = {_plain(name): ident for ident in idents for name in (ident, approach_name(ident))}
     close = difflib.get_close_matches(_plain(asked), list(known), n=3, cutoff=_CLOSE)
     return [ident for ident in idents if ident in {known[name] for name in close}]
@@ -67,7 +67,7 @@ def _plain(text: str) -> str:
 
 
 def _words(text: str) -> set[str]:
-    """The words of a name, numbers of runways without their zero; ``I16`` is one word, and ``ILS16`` two."""
+    """The words of a name, with runway numbers without their leading zero; ``I16`` is one word, ``ILS16`` two."""
     return {word.lstrip("0") for word in re.findall(r"[A-Z]+(?![A-Z0-9])|[A-Z]{2,}(?=\d)|\d+[LRC]?|[A-Z]\d\w*", text.upper())}
 
 

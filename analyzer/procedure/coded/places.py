@@ -1,4 +1,4 @@
-"""A navaid or waypoint of a file of coded records, by its ident, where a position would be typed otherwise."""
+"""Navaids and waypoints of a file of coded records by ident, in place of typed positions."""
 
 from __future__ import annotations
 
@@ -19,30 +19,30 @@ _MOST = 12
 
 
 def is_ident(text: str) -> bool:
-    """Whether a text may be an ident, alone or as ``REGION/IDENT`` or ``AIRPORT/IDENT``: a number alone is none."""
+    """Whether a text may be an ident, alone or as ``REGION/IDENT`` or ``AIRPORT/IDENT``; a plain number is not."""
     return _IDENT.fullmatch(text.strip()) is not None and not text.strip().isdigit()
 
 
 def place_of(file: CodedFile, asked: str) -> Facility:
-    """The navaid or waypoint that is meant: enroute by its ident, or as ``REGION/IDENT``; of an airport as ``AIRPORT/IDENT``.
+    """The navaid or waypoint asked for: en route by ``IDENT`` or ``REGION/IDENT``; of an airport by ``AIRPORT/IDENT``.
 
     Raises
     ------
     ProcedureError
-        If there is none, its record is damaged, or several places are called so; the message names them.
+        There is none, its record is damaged, or several places have that ident; the message lists them.
     """
     text = asked.strip().upper()
     where, _, ident = text.rpartition("/")
-    found = _of_airport(file, where, ident) if where else []
-    found = found or [one for one in _enroute(file, ident) if where in ("", one[0])]
-    places = {(one.latitude_deg, one.longitude_deg, one.kind): name for name, one in found}
+    matches = _of_airport(file, where, ident) if where else []
+    matches = matches or [one for one in _enroute(file, ident) if where in ("", one[0])]
+    places = {(one.latitude_deg, one.longitude_deg, one.kind): name for name, one in matches}
     if len(places) == 1:
-        return found[0][1]
+        return matches[0][1]
     if places:
-        names = sorted({f"{region}/{ident} ({_words(one)})" for region, one in found})
+        names = sorted({f"{region}/{ident} ({_words(one)})" for region, one in matches})
         more = "" if len(names) <= _MOST else f" and {len(names) - _MOST} more"
         raise ProcedureError(
-            f"{file.name}: {asked}: several places are called so; give {enumeration(names[:_MOST], 'or')}{more}"
+            f"{file.name}: {asked}: several places have that ident; give {enumeration(names[:_MOST], 'or')}{more}"
         )
     raise ProcedureError(
         f"{file.name}: {asked}: no navaid or waypoint of that ident; those of an airport are given like KXYZ/{ident or 'FIXES'}"
@@ -55,18 +55,18 @@ def _words(one: Facility) -> str:
 
 
 def _enroute(file: CodedFile, ident: str) -> list[tuple[str, Facility]]:
-    found = [(line, record) for section in _SECTIONS for line, record in file.of_ident(section, ident)]
-    primary = [(line, record) for line, record in found if is_primary(record, 22)]
+    records = [(line, record) for section in _SECTIONS for line, record in file.of_ident(section, ident)]
+    primary = [(line, record) for line, record in records if is_primary(record, 22)]
     return [(columns(record, 20, 21).strip(), _made(file, line, record)) for line, record in primary]
 
 
 def _of_airport(file: CodedFile, airport: str, ident: str) -> list[tuple[str, Facility]]:
-    found = []
+    matches = []
     for line, record in file.of_airport(airport):
         subsection = columns(record, 6, 6).strip() or columns(record, 13, 13)
         if subsection in _OWN and columns(record, 14, 18).strip() == ident and is_primary(record, 22):
-            found.append((airport, _made(file, line, record)))
-    return found
+            matches.append((airport, _made(file, line, record)))
+    return matches
 
 
 def _made(file: CodedFile, line: int, record: str) -> Facility:

@@ -1,7 +1,8 @@
-"""The course reversals in a coded approach: procedure turns, holds in lieu, teardrops and arcs, route by route.
+"""The course reversals in a coded approach: procedure turns, holds in lieu, teardrops and arcs, by route.
 
-A procedure turn is a PI leg, a hold in lieu an HF leg, an arc an AF leg. A teardrop (base turn) has no leg of its own: a course
-is flown outbound from a fix, to a distance or another fix, and then one back to a fix, with a turn between that reverses it.
+A procedure turn is a PI leg, a hold in lieu an HF leg, an arc an AF leg. A teardrop (base turn) has no leg type of its own: it
+is a course outbound from a fix, to a distance or another fix, and then a course back to a fix, with a reversing turn between
+them.
 """
 
 from __future__ import annotations
@@ -25,9 +26,22 @@ CodedKind = Literal["procedure-turn", "hold", "base-turn", "arc"]
 class CodedReversal:
     """A reversal of one route.
 
-    `leg` is the one that codes it: the PI, HF or last AF leg; of a teardrop the outbound one, with `inbound` that back.
-    `begins` is the first AF leg of an arc of several. `fix` is where it starts, or where the arc ends. `before` and `after` are
-    the legs of the same route around it. `turn` is that of the turn back, or round the arc's centre.
+    Attributes
+    ----------
+    kind, route : str
+        Its kind, and the name of the route.
+    leg : Leg
+        The leg that codes it: the PI, HF or last AF leg; of a teardrop the outbound leg.
+    fix : Reference
+        Where it begins, or where the arc ends.
+    before, after : tuple of Leg
+        The other legs of the route.
+    turn : str
+        Direction of the turn back, or round the centre of the arc.
+    inbound : Leg, optional
+        The leg back of a teardrop.
+    begins : Leg, optional
+        The first AF leg of an arc.
     """
 
     kind: CodedKind
@@ -42,7 +56,7 @@ class CodedReversal:
 
     @property
     def key(self) -> tuple[object, ...]:
-        """What two reversals have in common that are one and the same, whichever route leads there."""
+        """Key that is equal for the same reversal in different routes."""
         leg, course = self.leg, self.leg.course
         if self.kind == "arc":
             return (self.kind, leg.navaid, leg.rho_nm, self.fix, self.turn)
@@ -51,23 +65,23 @@ class CodedReversal:
 
 def reversals(approach: CodedApproach) -> tuple[CodedReversal, ...]:
     """The reversal of each route that has one: its procedure turn or hold, else its teardrop, else its arc."""
-    found = (_reversal(route) for route in approach.routes)
-    return tuple(one for one in found if one is not None)
+    by_route = (_reversal(route) for route in approach.routes)
+    return tuple(reversal for reversal in by_route if reversal is not None)
 
 
-def distinct(found: Sequence[CodedReversal]) -> list[list[CodedReversal]]:
-    """The same reversals together, in the order of the routes."""
+def distinct(of_routes: Sequence[CodedReversal]) -> list[list[CodedReversal]]:
+    """Group equal reversals, in the order of the routes."""
     groups: dict[tuple[object, ...], list[CodedReversal]] = {}
-    for one in found:
-        groups.setdefault(one.key, []).append(one)
+    for reversal in of_routes:
+        groups.setdefault(reversal.key, []).append(reversal)
     return list(groups.values())
 
 
 def _reversal(route: Route) -> CodedReversal | None:
     for search in (_turn_or_hold, _teardrop, _arc):
-        one = next(search(route), None)
-        if one is not None:
-            return one
+        reversal = next(search(route), None)
+        if reversal is not None:
+            return reversal
     return None
 
 
@@ -98,7 +112,7 @@ def _teardrop(route: Route) -> Iterator[CodedReversal]:
 
 
 def _arc(route: Route) -> Iterator[CodedReversal]:
-    """The last arc of a route, with those before it that it goes on from."""
+    """The last arc of a route, including the arcs before it that it continues."""
     arcs = [i for i, leg in enumerate(route.legs) if leg.path == "AF" and leg.fix and leg.turn and leg.navaid and leg.rho_nm]
     if not arcs:
         return

@@ -1,4 +1,4 @@
-"""Choosing in a file of coded records: the airport, the approach, and the route whose reversal is meant."""
+"""Selection from a file of coded records: the airport, the approach, and the route with the reversal."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ _SHOWN = 12
 
 @dataclass(frozen=True)
 class Chosen:
-    """A procedure made of coded records, with the comment for the head of its file and a name for that."""
+    """A procedure converted from coded records, with the comment for the head of its file and a file name."""
 
     made: Converted
     head: str
@@ -32,7 +32,7 @@ class Chosen:
 
 
 def airport_of(file: CodedFile, asked: str) -> str:
-    """The airport that is asked for. Raises `ProcedureError`, which names those that look like it."""
+    """The airport asked for. Raises `ProcedureError`, which names similar ones."""
     asked = " ".join(asked.split())
     ident = asked.upper()
     if file.holds(ident):
@@ -47,7 +47,7 @@ def _some(names: Sequence[str]) -> str:
 
 
 def approaches_with_reversals(file: CodedFile, airport: str) -> Iterator[tuple[str, CodedApproach | ProcedureError]]:
-    """The approaches of an airport that have a reversal, by ident; an error for one whose records are damaged."""
+    """The approaches of an airport with a reversal, by ident; an error for one with damaged records."""
     for ident, records in sorted(approach_records(file, airport).items()):
         try:
             approach = approach_of(file, airport, ident, records)
@@ -59,12 +59,12 @@ def approaches_with_reversals(file: CodedFile, airport: str) -> Iterator[tuple[s
 
 
 def choose(file: CodedFile, airport: str, asked: str, route: str | None) -> Chosen:
-    """The procedure of an approach, by what it is called or coded, and of the route whose reversal is meant.
+    """The procedure of an approach, by its name or ident, and of the route with the reversal.
 
     Raises
     ------
     ProcedureError
-        If there is no such approach or route, several are meant, or its records make no procedure.
+        There is no such approach or route, several match, or its records do not make a procedure.
     """
     ident = _ident(file, airport, " ".join(asked.split()))
     approach = approach_of(file, airport, ident, approach_records(file, airport)[ident])
@@ -93,15 +93,15 @@ def _chosen(file: CodedFile, approach: CodedApproach, same: list[CodedReversal],
 
 def _ident(file: CodedFile, airport: str, asked: str) -> str:
     idents = sorted(approach_records(file, airport))
-    found = matching(asked, idents)
-    if len(found) == 1:
-        return found[0]
+    matches = matching(asked, idents)
+    if len(matches) == 1:
+        return matches[0]
     with_reversal = [ident for ident, _ in approaches_with_reversals(file, airport)]
-    if len(both := [ident for ident in found if ident in with_reversal]) == 1:
+    if len(both := [ident for ident in matches if ident in with_reversal]) == 1:
         return both[0]
-    if found:
-        choice = enumeration([f"{ident} ({approach_name(ident)})" for ident in both or found], "or")
-        raise ProcedureError(f"{file.name}: {airport} {asked}: several approaches are called so; give {choice}")
+    if matches:
+        choice = enumeration([f"{ident} ({approach_name(ident)})" for ident in both or matches], "or")
+        raise ProcedureError(f"{file.name}: {airport} {asked}: several approaches match; give {choice}")
     close = near(asked, idents)
     if close:
         there = f"did you mean {enumeration([f'{ident} ({approach_name(ident)})' for ident in close], 'or')}?"
@@ -112,7 +112,7 @@ def _ident(file: CodedFile, airport: str, asked: str) -> str:
 
 
 def _of_route(approach: CodedApproach, groups: list[list[CodedReversal]], asked: str, name: str) -> list[CodedReversal]:
-    """The reversal of a route by its name, that route first."""
+    """The reversal of a route by its name; that route comes first."""
     asked = " ".join(asked.split())
     wanted = "" if asked.lower() == _FINAL else asked.upper()
     for group in groups:
@@ -126,7 +126,7 @@ def _of_route(approach: CodedApproach, groups: list[list[CodedReversal]], asked:
 
 
 def _only(approach: CodedApproach, groups: list[list[CodedReversal]], name: str) -> list[CodedReversal]:
-    """The one reversal, where there is one; arcs yield to it, since they lead past it."""
+    """The only reversal; arcs are ignored if there is another, since they bypass it."""
     turns = [group for group in groups if group[0].kind != "arc"] or groups
     if len(turns) == 1:
         return turns[0]
@@ -138,7 +138,7 @@ def _only(approach: CodedApproach, groups: list[list[CodedReversal]], name: str)
 
 
 def all_chosen(file: CodedFile, airports: Sequence[str]) -> Iterator[tuple[str, Chosen | ProcedureError]]:
-    """All procedures of some airports, with what each is; an error for one that cannot be made."""
+    """All procedures of some airports by name; an error for one that cannot be converted."""
     for airport in airports:
         for ident, approach in approaches_with_reversals(file, airport):
             if isinstance(approach, ProcedureError):
@@ -168,12 +168,12 @@ def _of_approach(file: CodedFile, approach: CodedApproach) -> Iterator[tuple[str
 
 
 def coded_reference(text: str) -> Chosen | None:
-    """The procedure at ``FILE:AIRPORT:APPROACH[:ROUTE]``; None where the text is not of that form, or there is no such file.
+    """The procedure at ``FILE:AIRPORT:APPROACH[:ROUTE]``; None if the text is not of that form, or there is no such file.
 
     Raises
     ------
     ProcedureError
-        If the file does not hold what is asked for.
+        The file does not contain it.
     """
     parts = text.split(":")
     for count in (2, 3):

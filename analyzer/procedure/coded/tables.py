@@ -20,14 +20,14 @@ _ON_FIELD_NM = 1.0
 
 
 def runway_of_approach(frame: Frame) -> Runway | None:
-    """The runway at the missed approach point, or of the approach's name; None for circling, or without its record."""
+    """The runway at the missed approach point, or in the name of the approach; None for circling, or without its record."""
     ends = [leg.fix.ident for leg in reversed(frame.approach.final.legs) if leg.fix is not None and leg.fix.section == "PG"]
     ident = ends[0] if ends else runway_of(frame.approach.ident)
     return frame.at.runway(ident) if ident is not None else None
 
 
 def runway_table(frame: Frame, runway: Runway | None) -> dict[str, Any] | None:
-    """The table ``[runway]``. The heading is that to the threshold of the other end, where that has a record."""
+    """The table ``[runway]``. The heading is that to the threshold of the other end, if that has a record."""
     heading = _heading(frame, runway) if runway is not None else None
     if runway is None or heading is None or runway.elevation_ft is None:
         return None
@@ -61,12 +61,12 @@ def _place(runway: Runway) -> Facility:
 
 
 def guidance_table(frame: Frame, *, placed_by_runway: bool) -> dict[str, Any] | None:
-    """The table ``[guidance]``, None where the fix gives the course itself.
+    """The table ``[guidance]``; None if the fix gives the course itself.
 
-    `placed_by_runway` says that a runway is there, beyond which a localizer's antenna stands if nothing else places it.
+    `placed_by_runway` says whether a runway is known: a localizer without a position is assumed beyond its end.
     """
     by, fix = frame.by, frame.fix
-    # without its place the angle of a localizer or station would be measured at the fix; a distance off the course can be told
+    # without a position, the angle at a localizer or station would be measured at the fix; a distance off course needs none
     placed = by.kind == "gps" or by.localizer is not None or by.station is not None
     placed = placed or by.kind == fix.kind or (by.kind == "localizer" and placed_by_runway)
     table: dict[str, Any] = {"kind": by.kind if placed else "gps"}
@@ -84,7 +84,7 @@ def guidance_table(frame: Frame, *, placed_by_runway: bool) -> dict[str, Any] | 
 
 
 def glide_path_table(frame: Frame, runway: Runway | None) -> dict[str, Any] | None:
-    """The table ``[glide_path]`` of an approach with an electronic one."""
+    """The table ``[glide_path]`` of an approach with an electronic glide path."""
     antenna = frame.by.localizer
     if frame.approach.kind != "I" or antenna is None or not antenna.slope_deg:
         return None
@@ -93,7 +93,7 @@ def glide_path_table(frame: Frame, runway: Runway | None) -> dict[str, Any] | No
 
 
 def altitudes_table(frame: Frame, arrival_ft: float | None, runway: Runway | None) -> tuple[dict[str, Any], list[str]]:
-    """The table ``[altitudes]``, and what was left out of it, one sentence each."""
+    """The table ``[altitudes]``, and what is left out of it, one sentence each."""
     level, left_out = frame.reversal.leg.levels, []
     table: dict[str, float | None] = {
         "arrival_ft": arrival_ft,
@@ -105,7 +105,7 @@ def altitudes_table(frame: Frame, arrival_ft: float | None, runway: Runway | Non
     }
     coded_faf = any(leg.role == "F" for leg in inbound_legs(frame))
     if not coded_faf and runway is not None and _on_field(frame, runway) and table["inbound_ft"] is not None:
-        # on the field, the inbound leg's altitude would be read as the minimum of the approach
+        # on the field, the altitude of the inbound leg would be read as the minimum of the approach
         table["inbound_ft"] = None
         left_out.append(
             "no altitude is coded for the final approach, which the fix of the reversal on the field leaves to the chart"
@@ -114,7 +114,7 @@ def altitudes_table(frame: Frame, arrival_ft: float | None, runway: Runway | Non
 
 
 def _inbound_ft(frame: Frame) -> float | None:
-    """The minimum of the inbound leg, which holds up to the final approach fix."""
+    """The minimum of the inbound leg, up to the final approach fix. [ft]"""
     if frame.reversal.kind != "arc" and is_final_fix(frame):
         return level_at_fix(frame).minimum_ft
     final = next((leg for leg in inbound_legs(frame) if leg.role == "F"), None)

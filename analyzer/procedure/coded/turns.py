@@ -1,6 +1,6 @@
-"""Whether a route turns back, by its raw records: quick enough to ask it of every route of a country.
+"""A quick test whether a route turns back, by its raw records, for all routes of a country.
 
-`reversals` decides; this finds all that it may find a reversal in, by the same legs.
+It passes every route in which `reversals` may find a reversal; `reversals` decides.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ __all__ = ["INTERCEPT", "OUTWARD", "REVERSES_DEG", "Route", "turns_back"]
 
 OUTWARD = ("FC", "FD", "FA", "CD", "CF", "CA", "CR")  # legs on a course that can lead outbound in a teardrop
 INTERCEPT = ("CI", "VI", "CR", "VR")  # legs that can lie between the turn and the course inbound
-REVERSES_DEG = 120.0  # a turn by more is a reversal: charts join a course by 120° at most without one (IPH ch. 4, of arcs)
+REVERSES_DEG = 120.0  # a greater turn is a reversal: without one, charts join a course at 120° at most (IPH ch. 4, of arcs)
 
 Route: TypeAlias = list[bytes]
 _CODED = (b"PI", b"HF", b"AF")
@@ -20,7 +20,7 @@ _OUTWARD, _INTERCEPT = (frozenset(path.encode() for path in paths) for paths in 
 
 
 def turns_back(route: Route) -> bytes | None:
-    """The fix of a reversal in the records of a route, as columns 30 to 38 have it; None where there is none."""
+    """The fix of a reversal in the records of a route, as in columns 30 to 38; None if there is none."""
     paths = [record[47:49] for record in route]
     for path in _CODED[:2]:
         if path in paths:
@@ -32,7 +32,7 @@ def turns_back(route: Route) -> bytes | None:
 
 
 def _teardrop(route: Route, paths: list[bytes]) -> bytes | None:
-    """The fix that a course outbound begins at which the next one comes back on."""
+    """The fix where an outbound course begins that the next course reverses."""
     if b"CF" not in paths:
         return None
     for i, path in enumerate(paths):
@@ -51,6 +51,6 @@ def _teardrop(route: Route, paths: list[bytes]) -> bytes | None:
 
 
 def _degrees(text: bytes) -> float | None:
-    """A course in degrees; the T of one that is true stands for the tenths."""
+    """A course in degrees, in which the T of a true one stands for the tenths."""
     digits = text.replace(b"T", b"0")
     return int(digits) / 10.0 if digits.isdigit() else None

@@ -1,4 +1,4 @@
-"""Reversals in words, and the comment at the head of a procedure file that was made of coded records."""
+"""Reversals in words, and the comment at the head of a procedure file converted from coded records."""
 
 from __future__ import annotations
 
@@ -26,12 +26,12 @@ _OTHER_SIDE = {"left": "right", "right": "left"}
 
 
 def enumeration(names: Sequence[str], last: str = "and") -> str:
-    """Names in a row: ``A, B and C``."""
+    """Names as a list in words: ``A, B and C``."""
     return f" {last} ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
 
 
 def route_text(name: str) -> str:
-    """A route by the fix it begins at; the final route has no name."""
+    """A route by its first fix; the final route has no name."""
     return name or "the final route"
 
 
@@ -58,7 +58,7 @@ def _course(course: Course | None) -> str:
 
 
 def head_text(made: Converted, at: Lookup) -> str:
-    """The comment at the head of the file: where it comes from, what it leaves to the chart, and what is to be checked."""
+    """The comment at the head of the file: its source, what to take from the chart, and what to check."""
     approach, airport = made.approach, at.airport
     place = f", {airport.name}" if airport is not None and airport.name else ""
     name, routes = f"{approach.airport} {approach_name(approach.ident)} (coded {approach.ident})", made.procedure.arrivals
@@ -86,5 +86,5 @@ def _cycles(file_cycle: str | None, approach: CodedApproach) -> str:
         return f"cycle {cycle_text(file_cycle)}"
     cycles = approach.cycles
     if not cycles:
-        return "of a cycle that neither the file nor its records tell"
-    return f"whose cycle it does not tell; the records of this approach were last changed in cycle {cycle_text(cycles[-1])}"
+        return "of a cycle that neither the file nor its records state"
+    return f"whose cycle it does not state; the records of this approach were last changed in cycle {cycle_text(cycles[-1])}"

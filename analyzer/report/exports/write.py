@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import quote
+from zlib import crc32
 
 from analyzer.errors import AnalyzerError
 from analyzer.files import check_ordinary, read_bounded
@@ -34,6 +35,7 @@ __all__ = [
 ]
 
 _PLAIN = ".csv"  # the suffix that names of reports do without
+_LONGEST_NAME, _KEPT_OF_NAME = 200, 45  # bytes, and letters of a longer one: a letter takes four at most
 _LARGEST_BYTES = 2**28  # of a report that may be overwritten
 
 
@@ -73,7 +75,10 @@ def write_report(
 def report_stem(track: Track) -> str:
     """What names of reports of a log begin with: day and time of its first position, and its name."""
     begins, name = datetime.fromtimestamp(float(track.time_s[0]), tz=UTC), track.file
-    return f"{begins:%Y-%m-%d-%H%M}-{(name[: -len(_PLAIN)] if name.lower().endswith(_PLAIN) else name) or 'log'}"
+    name = (name[: -len(_PLAIN)] if name.lower().endswith(_PLAIN) else name) or "log"
+    if len(name.encode(errors="surrogateescape")) > _LONGEST_NAME:  # with date and ending it must be a file's name
+        name = f"{name[:_KEPT_OF_NAME]}-{crc32(name.encode(errors='surrogateescape')):08x}"
+    return f"{begins:%Y-%m-%d-%H%M}-{name}"
 
 
 def check_ours(path: Path, content: bytes, *, force: bool, option: str = "-o", inputs: Sequence[Path] = ()) -> None:

@@ -1,43 +1,57 @@
-"""The class as one HTML page that stands by itself: spreads, common findings, pilots, every log, and how marks are made."""
+"""The class as one HTML page that stands by itself: names and marks, tracks, common findings, pilots, spreads, every flight."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import datetime as dt
+from collections.abc import Iterator, Mapping, Sequence
 from importlib import metadata
 from typing import Any
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
 from analyzer.checks.phrases import check_name
+from analyzer.gradebook.flown_tracks import RowKey, key_of
 from analyzer.gradebook.index import Index
 from analyzer.gradebook.roster import Roster
 from analyzer.gradebook.rubric import Rubric
 from analyzer.gradebook.settings import Settings
-from analyzer.gradebook.tally import MOST_ATTEMPTS, Attempt, Listed, Tally
+from analyzer.gradebook.tally import MOST_ATTEMPTS, Attempt, Listed, Tally, Unflown
+from analyzer.procedure.charted import resolve
 from analyzer.report.pages.debrief_page import page_environment
 from analyzer.report.pictures.class_pictures import draw_progress, draw_spreads
+from analyzer.report.pictures.class_tracks import class_tracks_picture
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.class_words import (
     class_counts,
+    mark_short,
     mark_words,
+    percent_text,
+    procedure_words,
     remarks,
+    result_words,
     row_name,
-    rubric_rules,
     settled_sentences,
+    short_name,
     title_of,
+    why_short,
     why_words,
 )
+from analyzer.report.words.rubric_text import lost_by_words, rubric_rules
 from analyzer.safe_text import plain_line
 
 __all__ = ["class_page"]
 
 _STYLE: Mapping[str | None, str] = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
+_MOST_AT_FIRST = 60  # rows of the first list; the last has all
+_MOST_NAMED = 12  # of those outside by a check
 
 
 def class_page(tally: Tally, index: Index, settings: Settings, roster: Roster | None) -> str:
     """The page of a class."""
     listed = tally.worst()
+    numbers = {key_of(one.row): number for number, one in enumerate(listed, 1)}
+    rows = [_row(number, one, tally) for number, one in enumerate(listed, 1)]
     head, rest = class_counts(tally)
-    left_out = len(tally.pilots_left_out)
+    left_out, later = len(tally.pilots_left_out), len(listed) - _MOST_AT_FIRST
     return page_environment().get_template("class.html.j2").render(
         title=title_of(settings),
         counted=f"{index.logs:,} {'log' if index.logs == 1 else 'logs'}.",
@@ -46,12 +60,17 @@ def class_page(tally: Tally, index: Index, settings: Settings, roster: Roster | 
         settled=list(settled_sentences(settings)),
         told={"head": f"{head}.", "rest": rest},
         remarks=remarks(tally, index, roster),
+        picks=settings.pick,
+        first=rows[:_MOST_AT_FIRST],
+        later=f"And {later:,} more, with all of these, under the last heading but one." if later > 0 else "",
+        pictures=list(_tracks(tally, settings, numbers)),
         spreads=draw_spreads(tally.spreads),
-        checks=_checks(tally),
+        checks=_checks(tally, {row["key"]: row for row in rows}),
+        never=_never(tally),
         pilots=_pilots(tally),
         progress=draw_progress(tally.pilots),
         pilots_left_out=f"And {left_out:,} more pilots, in grades.csv." if left_out else "",
-        rows=[_row(row) for row in listed],
+        rows=rows,
         left_out=f"The worst {len(listed):,} of {tally.rows:,} rows; all are in grades.csv."
         if len(listed) < tally.rows
         else "",
@@ -62,26 +81,63 @@ def class_page(tally: Tally, index: Index, settings: Settings, roster: Roster | 
     )  # fmt: skip
 
 
-def _checks(tally: Tally) -> list[dict[str, Any]]:
-    rows = []
+def _tracks(tally: Tally, settings: Settings, numbers: Mapping[RowKey, int]) -> Iterator[dict[str, Any]]:
+    """The picture of each procedure that was flown, the one most flown first."""
+    most_flown = sorted(tally.tracks.items(), key=lambda item: (-item[1].seen, item[0]))
+    for number, (name, flown) in enumerate(most_flown):
+        offered = settings.candidates if settings.country is None else settings.country.at(*flown.fix_deg)
+        candidate = next(candidate for candidate in offered if candidate.name == name)
+        date = dt.datetime.fromisoformat(flown.start).date()
+        charted = resolve(candidate.procedure, date, candidate.line)
+        yield {
+            "title": f"{candidate.procedure.title} ({name})" if settings.pick else "",
+            "picture": class_tracks_picture(charted, flown, numbers, f"t{number}"),
+        }
+
+
+def _checks(tally: Tally, rows: Mapping[RowKey, Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """The checks by how often they are outside, with who was."""
+    found = []
     for check, verdicts in tally.checks.items():
-        if sum(verdicts[verdict] for verdict in (OUTSIDE, CLOSE, INSIDE)):
-            counts = [verdicts[verdict] for verdict in (OUTSIDE, CLOSE, INSIDE, NOT_ASSESSED)]
-            rows.append({"name": check_name(check), "counts": counts})
-    return sorted(rows, key=lambda row: (-row["counts"][0], -row["counts"][1], row["name"]))
+        if not verdicts[OUTSIDE] + verdicts[CLOSE]:
+            continue
+        who = [rows[key] for key in tally.outside[check] if key in rows][:_MOST_NAMED]
+        more = verdicts[OUTSIDE] - len(who)
+        found.append({
+            "name": check_name(check),
+            "counts": [verdicts[verdict] for verdict in (OUTSIDE, CLOSE, INSIDE, NOT_ASSESSED)],
+            "who": who,
+            "more": f" and {more:,} more" if more and who else "",
+        })  # fmt: skip
+    return sorted(found, key=lambda row: (-row["counts"][0], -row["counts"][1], row["name"]))
+
+
+def _never(tally: Tally) -> str:
+    """The checks that were inside whenever they were judged."""
+    names = [check_name(check) for check, of in tally.checks.items() if of[INSIDE] and not of[OUTSIDE] + of[CLOSE]]
+    return f"Never outside or too close to call: {', '.join(names)}." if names else ""
 
 
 def _pilots(tally: Tally) -> list[dict[str, Any]]:
+    """The pilots with their marks; none where each flew once, which the first list says already."""
+    if all(len(tally.pilots.get(name, ())) + len(tally.unflown.get(name, ())) < 2 for name in {*tally.pilots, *tally.unflown}):
+        return []
     rows = []
-    for name, attempts in sorted(tally.pilots.items()):
+    for name in sorted({*tally.pilots, *tally.unflown}):
+        attempts = tally.pilots.get(name, [])
         approaches, holds = ([a for a in attempts if a.hold == of_hold] for of_hold in (False, True))
         more = " or more" if len(attempts) == MOST_ATTEMPTS else ""
         numbers = [_number(approaches, "attempt")] if approaches else []
         numbers += [_number(holds, "hold")] if holds else []
         marks = [_marks(approaches)] if approaches else []
         marks += [f"holds {_marks(holds)}"] if holds else []
-        rows.append({"name": name, "attempts": f"{', '.join(numbers)}{more}", "marks": "; ".join(marks)})
+        marks += [_unflown_words(log) for log in tally.unflown.get(name, [])]
+        rows.append({"name": name, "attempts": f"{', '.join(numbers) or 'none'}{more}", "marks": "; ".join(marks)})
     return rows
+
+
+def _unflown_words(log: Unflown) -> str:
+    return f"{plain_line(log.file)}: {log.status}"
 
 
 def _number(attempts: Sequence[Attempt], word: str) -> str:
@@ -90,24 +146,44 @@ def _number(attempts: Sequence[Attempt], word: str) -> str:
 
 def _marks(attempts: Sequence[Attempt]) -> str:
     ordered = sorted(attempts, key=lambda attempt: attempt.number)
-    return ", ".join(f"{a.percent:.0f} %" if a.percent is not None else f"none ({a.verdict})" for a in ordered)
+    return ", ".join(percent_text(a.percent) if a.percent is not None else f"none ({a.verdict})" for a in ordered)
 
 
-def _row(listed: Listed) -> dict[str, Any]:
+def _row(number: int, listed: Listed, tally: Tally) -> dict[str, Any]:
     row = listed.row
+    several = len(tally.pilots.get(row["pilot"], ())) > 1
     word = "attempt" if row["hold"] is None else "hold"
     said = [row["pilot"], row["date"], f"{word} {row['attempt']}" if row["attempt"] is not None else None]
+    anchor = f"flight-{number}"
     return {
+        "key": key_of(row),
+        "number": number,
+        "id": anchor,
         "name": row_name(row),
+        "short": short_name(row),
+        "called": f"{row['pilot']} ({word} {row['attempt']})" if several else short_name(row),
+        "log": row["file"] if row["pilot"] else "",
+        "link": row["page"] or row["sheet"] or f"#{anchor}",
+        "sheet": row["sheet"],
         "page": row["page"],
+        "procedure": procedure_words(row),
         "who": ", ".join(text for text in said if text),
         "verdict": (row["verdict"] or row["status"]).capitalize(),
+        "result": result_words(row),
         "style": _STYLE.get(row["verdict"], "quiet"),
+        "short_why": plain_line(why_short(row)),
         "why": plain_line(why_words(row)),
-        "remark": row["remark"] or "",
+        "reasons": listed.reasons,
+        "remark": (row["remark"] or "") if row["remark"] != _failed_note(row) else "",
+        "short_mark": mark_short(row),
         "mark": mark_words(row),
         "sum": "; ".join(listed.lost),
     }
+
+
+def _failed_note(row: Mapping[str, Any]) -> str:
+    """What the remark says of a mark that failed outright, which the mark in words says as well."""
+    return f"failed outright: {(row['mark_failed_outright'] or '').replace('_', ' ')}"
 
 
 def _weights(rubric: Rubric) -> Sequence[dict[str, str]]:
@@ -116,6 +192,7 @@ def _weights(rubric: Rubric) -> Sequence[dict[str, str]]:
         {
             "name": check_name(check),
             "value": f"{rubric.weights.get(check, 0.0):g}",
+            "lost_by": lost_by_words(rubric, check),
             "outright": "fails outright" if check in rubric.fails_outright else "",
         }
         for check in checks

@@ -29,6 +29,7 @@ _SIZE_PT, _NUMBER_PT, _SMALL_PT = 10.0, 10.0, 9.0
 _DISC_PT = 7.2
 _MARGIN_PT = 20.0
 _ARROW_PT = 6.0
+_LEADER_FROM_PT = 5.0  # from the edge of a number on, a line leads to its step
 _ARC_STEPS = 361
 _NEAR_SHARE = 0.4  # of the limit: a way that comes no nearer is not drawn small for its sake
 _PLACES = 48  # of a step
@@ -89,9 +90,7 @@ def _farthest_place(brief: Brief) -> tuple[float, float] | None:
     plan = brief.plan
     if plan.pattern.shape == "arc":
         return None
-    away = plan.path.distance_m(*limit_centre(plan.charted))
-    node = int(np.argmin(np.abs(away - plan.farthest_m)))
-    return float(plan.path.north_m[node]), float(plan.path.east_m[node])
+    return plan.farthest_place_m
 
 
 def _on_limit(brief: Brief, place: tuple[float, float]) -> tuple[float, float]:
@@ -195,6 +194,9 @@ def _draw_number(sketch: Sketch, number: int, points: FloatArray, colour: str) -
         for side in (1.0, -1.0)
     ]
     x, y = sketch.clearest(places, 2.0 * _DISC_PT, 2.0 * _DISC_PT)
+    nearest = points[int(np.argmin(np.hypot(*(points - (x, y)).T)))]
+    if math.hypot(nearest[0] - x, nearest[1] - y) > _DISC_PT + _LEADER_FROM_PT:
+        sketch.line(np.array([[x, y], nearest]), colour, 0.9)
     sketch.disc(x, y, _DISC_PT, colour)
     sketch.text(x, y, f"{number}", _NUMBER_PT if number < 10 else _NUMBER_PT - 1.5, PAPER)
 

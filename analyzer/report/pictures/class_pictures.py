@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.gradebook.rows import FIGURES
-from analyzer.gradebook.tally import Attempt, Spread
+from analyzer.gradebook.sample import Sample
+from analyzer.gradebook.tally import Attempt
 from analyzer.physics.units import FloatArray
 from analyzer.report.pictures.drawing import Area, Drawing, Frame, Line, Mark, Marker, Panel, Words, straight
 from analyzer.report.pictures.frame import Tick, number_ticks
@@ -22,7 +23,7 @@ _FEWEST, _FEWEST_OF_BARS, _MOST_BINS = 2, 15, 16
 _MOST_PILOTS = 12
 _WIDTH, _HEIGHT = 224.0, 100.0
 _LEFT, _RIGHT, _TOP, _BELOW = 30.0, 12.0, 8.0, 24.0
-_SMALL, _DOT_PT = 9.0, 6.0
+_SMALL, _DOT_PT, _APART = 9.0, 6.0, 1.15
 _COLOUR = LEG_COLOUR["outbound"]
 
 
@@ -35,12 +36,12 @@ class ClassPicture:
     alt: str
 
 
-def draw_spreads(spreads: Mapping[str, Spread]) -> tuple[ClassPicture, ...]:
+def draw_spreads(spreads: Mapping[str, Sample[float]]) -> tuple[ClassPicture, ...]:
     """How each figure spreads that at least two approaches have: a dot an approach, or bars where there are many."""
     return tuple(_spread(name, spread) for name, spread in spreads.items() if len(spread.values) >= _FEWEST)
 
 
-def _spread(name: str, spread: Spread) -> ClassPicture:
+def _spread(name: str, spread: Sample[float]) -> ClassPicture:
     called, unit = FIGURES[name]
     values = np.array(spread.values)
     low, middle, high = (float(np.quantile(values, q)) for q in (0.25, 0.5, 0.75))
@@ -72,13 +73,21 @@ def _dots(values: FloatArray, middle: float) -> Drawing:
     room = max(0.06 * float(np.ptp(values)), 0.02 * abs(middle), 1e-3)
     frame = _frame((float(values.min()) - room, float(values.max()) + room), (0.0, 1.0))
     marks: list[Mark] = [straight((middle, 0.0), (middle, 1.0), INK, 1.2, level=3.0)]
-    wide, last, stacked = 1.15 * _DOT_PT * frame.x_per_point, -math.inf, 0
-    for value in np.sort(values).tolist():
-        stacked = stacked + 1 if value - last < wide else 0
-        last = value if stacked == 0 else last
-        up = (0.9 + 1.15 * stacked) * _DOT_PT * frame.y_per_point
-        marks.append(Marker(last if stacked else value, up, "circle", _DOT_PT, _COLOUR, _COLOUR, 0.0))
+    places = list(_stacked(values, _APART * _DOT_PT * frame.x_per_point))
+    highest = max(level for _, level in places)
+    apart = min(_APART * _DOT_PT, (frame.box[3] - 1.6 * _DOT_PT) / max(1, highest))
+    for x, level in places:
+        marks.append(Marker(x, (0.9 * _DOT_PT + apart * level) * frame.y_per_point, "circle", _DOT_PT, _COLOUR, _COLOUR, 0.0))
     return Drawing(_WIDTH, _HEIGHT, (Panel(frame, (*marks, *_scales(frame, number_ticks(*frame.x, 4), []))),))
+
+
+def _stacked(values: FloatArray, wide: float) -> Iterator[tuple[float, int]]:
+    """Where each dot goes: along the scale, and how many lie under it; those within `wide` of one are stacked over it."""
+    last, level = -math.inf, 0
+    for value in np.sort(values).tolist():
+        level = level + 1 if value - last < wide else 0
+        last = value if level == 0 else last
+        yield last, level
 
 
 def _frame(x: tuple[float, float], y: tuple[float, float]) -> Frame:

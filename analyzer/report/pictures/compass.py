@@ -14,7 +14,7 @@ from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.plan_sheet import Sheet
 from analyzer.report.pictures.style import INK, LEG_COLOUR, QUIET
 
-__all__ = ["compass_row", "draw_compass", "draw_scale"]
+__all__ = ["compass_row", "draw_compass", "draw_north", "draw_scale", "north_row"]
 
 _WIND_COLOUR = LEG_COLOUR["outbound"]
 _CALM_MPS = 0.1
@@ -26,14 +26,9 @@ _MILES = (1.0, 2.0, 5.0, 10.0, 20.0)
 
 def draw_compass(sheet: Sheet, corner: tuple[float, float], variation_rad: float, wind: Wind | None) -> None:
     """North and wind in the emptiest corner of a plan view, of that width and height. [points]"""
-    width, height = (size / whole for size, whole in zip(corner, sheet.frame.box[2:], strict=True))
-    corners = [(x, y, width, height) for x in (0.01, 0.99 - width) for y in (0.99 - height, 0.01)]
-    place, sheet.obstacles = _emptiest(sheet.obstacles, corners)
+    place = _corner(sheet, corner)
     y, small = sheet.frame.y_at(place[1] + _CENTRE_Y * place[3]), sheet.layout.small
-    north = sheet.frame.x_at(place[0] + _ARROW_X * place[2]), y
-    sheet.add(*_north(sheet.frame, north, variation_rad, _NORTH_PT))
-    sheet.add(Words(*north, "true N", small + 0.5, bold=True, up="bottom", away=(0.0, _NORTH_PT + 5.0)))
-    sheet.add(Words(*north, _variation_words(variation_rad), small, QUIET, up="top", away=(0.0, -_NORTH_PT - 4.0)))
+    _draw_north(sheet, (sheet.frame.x_at(place[0] + _ARROW_X * place[2]), y), variation_rad)
     at, text = (sheet.frame.x_at(place[0] + _WIND_X * place[2]), y), "\n".join(_wind_words(wind))
     if wind is None or _calm(wind):
         sheet.add(Words(*at, text, small, QUIET))
@@ -42,18 +37,49 @@ def draw_compass(sheet: Sheet, corner: tuple[float, float], variation_rad: float
     sheet.add(Words(*at, text, small + 0.5, _WIND_COLOUR, up="top", away=(0.0, -_NORTH_PT - 4.0)))
 
 
+def draw_north(sheet: Sheet, corner: tuple[float, float], variation_rad: float) -> None:
+    """North alone, where a plan view is of flights in several winds."""
+    place = _corner(sheet, corner)
+    at = sheet.frame.x_at(place[0] + 0.5 * place[2]), sheet.frame.y_at(place[1] + _CENTRE_Y * place[3])
+    _draw_north(sheet, at, variation_rad)
+
+
+def _corner(sheet: Sheet, corner: tuple[float, float]) -> Box:
+    """The emptiest corner of that width and height [points], now taken: left, bottom, width, height, as shares of the frame."""
+    width, height = (size / whole for size, whole in zip(corner, sheet.frame.box[2:], strict=True))
+    corners = [(x, y, width, height) for x in (0.01, 0.99 - width) for y in (0.99 - height, 0.01)]
+    place, sheet.obstacles = _emptiest(sheet.obstacles, corners)
+    return place
+
+
+def _draw_north(sheet: Sheet, at: tuple[float, float], variation_rad: float) -> None:
+    small = sheet.layout.small
+    sheet.add(*_north(sheet.frame, at, variation_rad, _NORTH_PT))
+    sheet.add(Words(*at, "true N", small + 0.5, bold=True, up="bottom", away=(0.0, _NORTH_PT + 5.0)))
+    sheet.add(Words(*at, _variation_words(variation_rad), small, QUIET, up="top", away=(0.0, -_NORTH_PT - 4.0)))
+
+
 def compass_row(layout: Layout, top: float, variation_rad: float, wind: Wind | None) -> Panel:
-    """The same as a row below a plan view, across all its width, from a height downwards. [points]"""
-    frame = Frame("compass", (0.0, top, layout.width, _ROW_PT), (0.0, layout.width), (0.0, _ROW_PT))
-    y, small = 0.5 * _ROW_PT, layout.small
-    north, at = (26.0, y), (0.5 * layout.width, y)
-    marks = _north(frame, north, variation_rad, _ROW_ARROW_PT)
-    words = f"true N\n{_variation_words(variation_rad)}"
-    marks.append(Words(*north, words, small, across="left", away=(20.0, 0.0)))
+    """North and wind as a row below a plan view, across all its width, from a height downwards. [points]"""
+    row = north_row(layout, top, variation_rad)
+    frame, marks = row.frame, list(row.marks)
+    at, small = (0.5 * layout.width, 0.5 * _ROW_PT), layout.small
     if wind is not None and not _calm(wind):
         marks += _wind_arrow(frame, at, wind, _ROW_ARROW_PT)
     text = "\n".join(_wind_words(wind))
     marks.append(Words(*at, text, small, QUIET if wind is None else _WIND_COLOUR, across="left", away=(24.0, 0.0)))
+    return Panel(frame, tuple(marks))
+
+
+def north_row(layout: Layout, top: float, variation_rad: float) -> Panel:
+    """North alone as such a row."""
+    frame = Frame("compass", (0.0, top, layout.width, _ROW_PT), (0.0, layout.width), (0.0, _ROW_PT))
+    north = 26.0, 0.5 * _ROW_PT
+    words = f"true N\n{_variation_words(variation_rad)}"
+    marks = [
+        *_north(frame, north, variation_rad, _ROW_ARROW_PT),
+        Words(*north, words, layout.small, across="left", away=(20.0, 0.0)),
+    ]
     return Panel(frame, tuple(marks))
 
 

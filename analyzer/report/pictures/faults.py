@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analyzer.checks.finding import CLOSE, OUTSIDE
+from analyzer.checks.overall import worst_first
 from analyzer.physics.units import FloatArray
 from analyzer.report.pictures.drawing import Line, Mark, Marker, Words, straight
 from analyzer.report.pictures.layout import Layout
@@ -45,8 +46,9 @@ class Fault:
 
 
 def faults_of(approach: Approach) -> tuple[Fault, ...]:
-    """All faults of an approach: those outside, then those too close to call, each in the order of the findings."""
-    found = [finding for verdict in (OUTSIDE, CLOSE) for finding in approach.findings if finding.verdict == verdict]
+    """All faults of an approach: those outside, then those too close to call, each the worst first."""
+    by_verdict = ([finding for finding in approach.findings if finding.verdict == verdict] for verdict in (OUTSIDE, CLOSE))
+    found = [finding for findings in by_verdict for finding in worst_first(findings)]
     faults = []
     for number, finding in enumerate(found, 1):
         span = span_of(finding, approach.reversal)

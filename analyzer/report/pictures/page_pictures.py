@@ -22,8 +22,16 @@ if TYPE_CHECKING:
     from analyzer.debriefs.data import Approach, DebriefData
 
 __all__ = [
-    "Picture", "brief_drawings", "draw_brief", "draw_debrief", "draw_pictures", "drawings_of", "hold_drawings", "picture_of",
-]  # fmt: skip
+    "Picture",
+    "brief_drawings",
+    "draw_brief",
+    "draw_debrief",
+    "draw_pictures",
+    "draw_plan",
+    "drawings_of",
+    "hold_drawings",
+    "picture_of",
+]
 
 
 @dataclass(frozen=True)
@@ -76,6 +84,13 @@ def draw_debrief(debrief: DebriefData) -> tuple[tuple[Picture, ...], ...]:
     if not drawn and len(debrief.motion.states) > 1:
         drawn = (draw_pictures(Subject(debrief, None), "f"),)
     return drawn
+
+
+def draw_plan(subject: Subject, prefix: str) -> Picture:
+    """The plan view alone."""
+    signs = _SIGNS_CAPTION if subject.approach is not None else ""
+    drawings = plan_view(subject, WIDE), plan_view(subject, NARROW)
+    return picture_of("plan", drawings, prefix, _PLAN_CAPTION + signs, _alt("plan", subject))
 
 
 def drawings_of(subject: Subject, layout: Layout) -> Iterator[tuple[str, Drawing]]:

@@ -164,10 +164,11 @@ def label_limit(sheet: Sheet, charted: Charted) -> None:
     if charted.limit_m is not None:
         cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
         around = []
-        for degrees in (12, -12, 16, -16, 22, -22, 30, -30, 8, -8, 0, 45, -45, 70, -70, 100, -100, 130, -130, 180):
+        for degrees in sorted(range(-176, 181, 4), key=lambda angle: (abs(abs(angle) - 12), angle)):
             bearing = course + math.radians(degrees)
-            lx, ly = point(reach + 13.0 * sheet.nm_per_point, bearing)
-            around.append((cx + lx, cy + ly, bearing + math.pi / 2.0))
+            for away in (13.0, -13.0):
+                lx, ly = point(reach + away * sheet.nm_per_point, bearing)
+                around.append((cx + lx, cy + ly, bearing + math.pi / 2.0))
         sheet.label(around, f"limit {reach:g} NM", sheet.layout.normal, most_hidden=_IN_SIGHT, colour=WARN)
 
 

@@ -144,7 +144,9 @@ def _seen(subject: Subject, beneath_m: FloatArray | None) -> Box:
     flown = np.column_stack(xy(states))
     if subject.approach is None:
         near = flown[np.hypot(flown[:, 0], flown[:, 1]) < _ABOUT_SHARE * reach]
-        flown = near if len(near) else flown
+        if not len(near):  # it never came here: the flight alone
+            return box_about(flown)
+        flown = near
     places = [flown, beneath.reshape(-1, 2), briefed, charted_nm]
     if charted.runway is not None:
         places.append(np.array([from_fix(charted, charted.runway.latitude_rad, charted.runway.longitude_rad)]))

@@ -1,62 +1,88 @@
-"""A class as text for the terminal, 80 columns: what was found in all, and the worst rows. And rubrics as text."""
+"""A class as text for the terminal, as wide as that is: what was found in all, and the worst rows with their reasons."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from analyzer.checks.phrases import check_name
 from analyzer.gradebook.index import Index
 from analyzer.gradebook.roster import Roster
-from analyzer.gradebook.rubric import Rubric, built_in_rubrics, read_rubric
 from analyzer.gradebook.settings import Settings
 from analyzer.gradebook.tally import Tally
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.class_words import class_counts, remarks, rubric_rules, settled_sentences, title_of, why_words
+from analyzer.report.words.class_words import (
+    class_counts,
+    mark_short,
+    procedure_words,
+    remarks,
+    settled_sentences,
+    title_of,
+    why_short,
+)
 from analyzer.report.words.layout import WIDTH, clipped, wrapped
 
-__all__ = ["class_text", "rubric_check_text", "rubric_text", "rubrics_text"]
+__all__ = ["class_text"]
 
 _MOST_ROWS = 30
 _SHORT = {"too close to call": "too close"}
+_LEAST_WHY, _WIDEST = 24, 160  # columns of the reasons, and of all: longer lines are hard to read
+_MARK = 2  # which column the marks are
 
 
-def class_text(tally: Tally, index: Index, settings: Settings, roster: Roster | None) -> str:
-    """The class as a table, the worst first, with what is to be said beside it."""
+def class_text(tally: Tally, index: Index, settings: Settings, roster: Roster | None, width: int = WIDTH) -> str:
+    """The class as a table, the worst first, and what else is to be known of it, in lines of so many columns."""
+    width = min(max(width, WIDTH), _WIDEST)
     head, rest = class_counts(tally)
-    lines = [title_of(settings), *wrapped(f"{index.logs:,} {'log' if index.logs == 1 else 'logs'}, {head}: {rest}"), ""]
+    counted = f"{index.logs:,} {'log' if index.logs == 1 else 'logs'}, {head}: {rest}"
+    lines = [title_of(settings), *wrapped(counted, width=width), ""]
     for sentence in settled_sentences(settings):
-        lines += [*wrapped(sentence), ""]
+        lines += [*wrapped(sentence, width=width), ""]
     rows = [listed.row for listed in tally.worst(_MOST_ROWS)]
     if rows:
-        lines += _table(rows, named=roster is not None)
+        lines += _table(rows, width, named=roster is not None, picks=settings.pick)
         more = tally.rows - len(rows)
         if more:
             lines.append(f"and {more:,} more {'row' if more == 1 else 'rows'}, all of them in the files")
         lines.append("")
     for remark in remarks(tally, index, roster):
-        lines += wrapped(remark)
-    return "\n".join([*lines, *wrapped(CAUTION)]) + "\n"
+        lines += wrapped(remark, width=width)
+    return "\n".join([*lines, *wrapped(CAUTION, width=width)]) + "\n"
 
 
-def _table(rows: list[Mapping[str, Any]], *, named: bool) -> list[str]:
-    """Columns: log, pilot where there is a roster, mark, result, why; the last takes what room is left."""
+def _table(rows: Sequence[Mapping[str, Any]], width: int, *, named: bool, picks: bool) -> list[str]:
+    """Columns: log, pilot where there is a roster, mark, result, procedure where it was picked, why; the last is wrapped."""
     cells = [
         (
             _log(row),
             (row["pilot"] or "") if named else "",
-            f"{row['mark_percent']:.0f} %" if row["mark_percent"] is not None else "-",
+            mark_short(row) or "-",
             _result(row),
-            row["remark"] if row["duplicate_of"] is not None else _why(row),
+            procedure_words(row) if picks else "",
+            _why(row),
         )
         for row in rows
     ]
-    heading = ("log", "pilot" if named else "", "mark", "result", "why")
-    most = (24, 14, 5, 17, WIDTH)
+    heading = ("log", "pilot" if named else "", "mark", "result", "procedure" if picks else "", "why")
+    most = [24, 14, 10, 17, 20, width]
     widths = [min(limit, max(len(row[k]) for row in (heading, *cells))) for k, limit in enumerate(most)]
-    widths[4] = WIDTH - sum(width + 2 for width in widths[:4] if width)
-    shown = [_line(row, widths) for row in (heading, *cells)]
-    return [shown[0], "-" * WIDTH, *shown[1:]]
+    for k in (4, 0, 1):  # which give way where the reasons would have no room
+        taken = sum(one + 2 for one in widths[:5] if one)
+        widths[k] = max(min(widths[k], 12), widths[k] - max(0, taken + _LEAST_WHY - width)) if widths[k] else 0
+    widths[5] = width - sum(one + 2 for one in widths[:5] if one)
+    lines = [_line((*heading[:5], heading[5]), widths), "-" * width]
+    for row in cells:
+        first, *others = wrapped(row[5], width=widths[5]) or [""]
+        lines.append(_line((*row[:5], first), widths))
+        lines += [" " * (width - widths[5]) + other for other in others]
+    return lines
+
+
+def _why(row: Mapping[str, Any]) -> str:
+    """The reason of a row, and what makes one doubt it; a log that fits several procedures has that as its reason."""
+    if row["duplicate_of"] is not None:
+        return str(row["remark"])
+    doubts = f"; check first: {row['doubts']}" if row["doubts"] and row["procedure_rivals"] is None else ""
+    return why_short(row) + doubts
 
 
 def _log(row: Mapping[str, Any]) -> str:
@@ -68,42 +94,10 @@ def _log(row: Mapping[str, Any]) -> str:
 
 def _line(row: tuple[str, ...], widths: list[int]) -> str:
     cut = [clipped(cell, width) for cell, width in zip(row, widths, strict=True)]
-    padded = [c.rjust(w) if k == 2 else c.ljust(w) for k, (c, w) in enumerate(zip(cut, widths, strict=True)) if w]
+    padded = [c.rjust(w) if k == _MARK else c.ljust(w) for k, (c, w) in enumerate(zip(cut, widths, strict=True)) if w]
     return "  ".join(padded).rstrip()
 
 
 def _result(row: Mapping[str, Any]) -> str:
     result = str(row["verdict"] or row["status"])
     return _SHORT.get(result, result)
-
-
-def _why(row: Mapping[str, Any]) -> str:
-    """What was outside or close, without the count before it; else the reason."""
-    why = why_words(row)
-    return why.partition(": ")[2] if " findings: " in why else why.removesuffix(" that could be judged")
-
-
-def rubrics_text() -> str:
-    """The rubrics that ship, a line each."""
-    rubrics = [read_rubric(name) for name in built_in_rubrics()]
-    width = max(len(rubric.name) for rubric in rubrics)
-    return "".join(f"{rubric.name:<{width}}  {rubric.title}\n" for rubric in rubrics)
-
-
-def rubric_text(rubric: Rubric) -> str:
-    """What each check weighs, and the rules."""
-    named = rubric.title if rubric.title == rubric.name else f"{rubric.title} ({rubric.name})"
-    lines = [*wrapped(named), ""]
-    for check in dict.fromkeys([*rubric.weights, *rubric.fails_outright]):
-        outright = "  fails outright" if check in rubric.fails_outright else ""
-        lines.append(f"  {check_name(check):<20}{rubric.weights.get(check, 0.0):>6g}{outright}")
-    lines.append(f"  {'sum':<20}{sum(rubric.weights.values()):>6g}")
-    for rule in rubric_rules(rubric):
-        lines += ["", *wrapped(rule)]
-    return "\n".join(lines) + "\n"
-
-
-def rubric_check_text(rubric: Rubric) -> str:
-    """That a rubric's file is in order."""
-    counted = f"{len(rubric.weights)} checks count, {len(rubric.fails_outright)} fail outright"
-    return "\n".join([*wrapped(f"{rubric.title}: {counted}."), "ok"]) + "\n"

@@ -9,25 +9,29 @@ from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
 from analyzer.checks.phrases import FEET, METRES, check_name
 from analyzer.gradebook.index import Index
 from analyzer.gradebook.roster import Entry, Roster
-from analyzer.gradebook.rubric import Rubric
 from analyzer.gradebook.settings import Settings
 from analyzer.gradebook.tally import Tally
 from analyzer.report.words.clearance_text import clearance_words
 
 __all__ = [
-    "class_counts", "hold_words", "mark_words", "remarks", "row_name", "rubric_rules", "settled_sentences", "title_of",
+    "class_counts",
+    "hold_words",
+    "mark_short",
+    "mark_words",
+    "percent_text", "procedure_words",
+    "remarks",
+    "result_words",
+    "row_name",
+    "settled_sentences",
+    "short_name",
+    "title_of",
+    "why_short",
     "why_words",
 ]  # fmt: skip
 
 _MOST_NAMED = 5
-_SUM_RULE = (
-    "Each check has a weight, and earns the share of it that its findings inside are of those inside and outside. The mark is "
-    "what was earned of what was possible, in percent; beside it stands what was not earned in full."
-)
-_NEITHER_RULE = (
-    "What is too close to call or not assessed counts neither way: it is left out of both sums. Where the overall result is "
-    "not assessed there is no mark."
-)
+_NEAREST = "; closest to its limit: "  # as `checks.overall` says it
+_UNDECIDED = "which the log does not decide"  # as `grade.undecided` says it
 
 
 def title_of(settings: Settings) -> str:
@@ -120,30 +124,67 @@ def hold_words(row: Mapping[str, Any]) -> str:
     return f"hold at {row['hold']}, {row['laps']} {'lap' if row['laps'] == 1 else 'laps'}"
 
 
+def procedure_words(row: Mapping[str, Any]) -> str:
+    """The procedure that a row was judged by, with those it fits about as well: ``d02 or d09``."""
+    rivals = row["procedure_rivals"].split(", ") if row["procedure_rivals"] else []
+    return " or ".join([row["procedure"], *rivals]) if row["procedure"] else ""
+
+
+def short_name(row: Mapping[str, Any]) -> str:
+    """Whose a row is, by the pilot where the roster names one: ``Ada Quorl, attempt 2``; else what it is of."""
+    if not row["pilot"]:
+        return row_name(row)
+    if row["hold"] is not None:
+        return f"{row['pilot']}, {hold_words(row)}"
+    return f"{row['pilot']}, approach {row['approach']}" if (row["approaches"] or 1) > 1 else str(row["pilot"])
+
+
+def result_words(row: Mapping[str, Any]) -> str:
+    """The result of a row, and that it is incomplete: ``Outside, incomplete``."""
+    result = str(row["verdict"] or row["status"]).capitalize()
+    return f"{result}, incomplete" if row["mark_incomplete"] is not None and row["verdict"] == OUTSIDE else result
+
+
+def why_short(row: Mapping[str, Any]) -> str:
+    """What the result of a row rests on, without the count before it; else the reason."""
+    why = why_words(row)
+    if row["procedure_rivals"] and _UNDECIDED in why:
+        both = "both" if ", " not in row["procedure_rivals"] else "all of these procedures"
+        return f"{both} fit, and they do not give the same result"
+    if _NEAREST in why:
+        return f"closest to its limit: {why.partition(_NEAREST)[2]}"
+    return why.partition(": ")[2] if " findings: " in why else why.removesuffix(" that could be judged")
+
+
 def why_words(row: Mapping[str, Any]) -> str:
     """What the result of a row rests on."""
     return str(row["verdict_sentence"] or row["reason"] or "")
 
 
-def mark_words(row: Mapping[str, Any]) -> str:
-    """The mark of a row with the sum that it is: ``87.5 % (70 of 80)``."""
+def mark_short(row: Mapping[str, Any]) -> str:
+    """The mark of a row in a word: ``87 %``, ``incomplete``, ``none``; empty where nothing was flown. 100 % is nothing less."""
     if row["mark_possible"] is None:
         return ""
-    total = f"{row['mark_earned']:g} of {row['mark_possible']:g}"
-    return f"none ({total})" if row["mark_percent"] is None else f"{row['mark_percent']:.1f} % ({total})"
+    if row["mark_percent"] is None:
+        return "incomplete" if row["mark_incomplete"] is not None else "none"
+    return percent_text(row["mark_percent"])
 
 
-def rubric_rules(rubric: Rubric) -> tuple[str, ...]:
-    """How a mark is made, in sentences."""
-    outright = ", ".join(map(check_name, rubric.fails_outright))
-    rules = [
-        _SUM_RULE,
-        _NEITHER_RULE,
-    ]
-    if rubric.least_assessed:
-        rules.append(
-            f"A mark for which less than {100.0 * rubric.least_assessed:g} % of the weights could be assessed says so."
-        )
-    if outright:
-        rules.append(f"A finding outside of these makes the mark 0, whatever the sum: {outright}.")
-    return tuple(rules)
+def percent_text(percent: float) -> str:
+    """A mark in whole percent; 100 only where nothing was lost."""
+    return f"{min(round(percent), 99) if percent < 100.0 else 100} %"
+
+
+def mark_words(row: Mapping[str, Any]) -> str:
+    """The mark of a row with the sum that it is, as sentences: ``87.5 %: 70 of 80 points.``"""
+    if row["mark_possible"] is None:
+        return ""
+    total = f"{row['mark_earned']:g} of {row['mark_possible']:g} points"
+    if row["mark_percent"] is None:
+        flown = f" What was flown earned {total}." if row["mark_possible"] else ""
+        return f"{'Incomplete' if row['mark_incomplete'] is not None else 'No mark'}.{flown}"
+    if not row["mark_failed_outright"]:
+        return f"{row['mark_percent']:g} %: {total}."
+    failed = row["mark_failed_outright"].split(", ")
+    names = " and ".join(map(check_name, failed))
+    return f"0 %: the {names} {'fails' if len(failed) == 1 else 'fail'} the approach. The sum alone would be {total}."

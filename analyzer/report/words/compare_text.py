@@ -35,7 +35,10 @@ OWN_NOTE = (
     "In still air: the reversal re-flown without the wind from the same place, with the same "
     "headings, bank and time. Missing where that does not reproduce the flight."
 )
-STAR_NOTE = "* best of the attempts that are inside. Change: last minus first; in brackets where it is within its error."
+STAR_NOTE = (
+    "* best of the attempts that are not outside in it, where the standard asks for as little as can be. Spread: one standard "
+    "deviation. Change: last minus first; in brackets where it is within its error."
+)
 _SENTENCE_NAME = {
     "farthest_still_air_nm": "greatest distance in still air",
     "rolled_out_still_air_nm": "distance off course at roll-out in still air",

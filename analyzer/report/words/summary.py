@@ -71,6 +71,7 @@ class Line:
 
 
 _EMPTY = Line("")
+_LEAST_LOG_S = 120.0  # of a log that holds a reversal or a final leg; common practice, no source
 _MOST_PASSAGES = 3  # listed of a flight in which nothing was recognised
 # What a limit is called in a row, where it is not just that.
 _LIMIT_WORDS: Mapping[CheckName, str] = {
@@ -125,7 +126,10 @@ def nothing_found(debrief: DebriefData) -> str:
     """The sentence for a flight in which no approach was recognised."""
     fix = debrief.motion.charted.procedure.fix.name
     nearest = float(debrief.motion.states.distance_m.min()) / NM
-    known = ", ".join(dict.fromkeys(shape.name for shape in SHAPES))
+    known = ", ".join(dict.fromkeys(shape.name.replace("-", " ") for shape in SHAPES))
+    lasts_s = float(debrief.motion.states.time_s[-1] - debrief.motion.states.time_s[0])
+    if lasts_s < _LEAST_LOG_S:
+        return f"No approach recognised: the log holds only {lasts_s:.0f} s, which is too little of one."
     if nearest > 3.0:
         return (
             f"No approach found: the flight comes no closer to {fix} than {nearest:.1f} NM. Is it the right procedure?"
@@ -230,11 +234,21 @@ def _against_brief(debrief: DebriefData, approach: Approach) -> list[Line]:
 
 
 def lesson_lines(finding: Finding) -> tuple[tuple[str, str], ...]:
-    """The lesson of a finding: each sentence with its heading."""
-    if finding.lesson is None:
-        return ()
-    pairs = (("Why:", finding.lesson.cause), ("Try:", finding.lesson.advice))
+    """What belongs to a finding: its error where no verdict could be given for it, and its lesson, each with its heading."""
+    lesson = finding.lesson
+    pairs = (
+        ("Error:", error_words(finding) if finding.verdict == CLOSE else None),
+        ("Why:", lesson.cause if lesson is not None else None),
+        ("Try:", lesson.advice if lesson is not None else None),
+    )
     return tuple((word, text) for word, text in pairs if text is not None)
+
+
+def error_words(finding: Finding) -> str | None:
+    """How well a measured value is known, in words; None where that is not known."""
+    if finding.sd is None or not finding.sd > 0.0:
+        return None
+    return f"± {value_text(finding.sd, finding.unit)}, one standard deviation."
 
 
 def told(finding: Finding) -> str:

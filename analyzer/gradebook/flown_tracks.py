@@ -1,0 +1,64 @@
+"""The tracks of a class by procedure, as its picture needs them: bounded, those outside apart from the others."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from analyzer.checks.finding import OUTSIDE
+from analyzer.gradebook.sample import Sample
+
+__all__ = ["FlownTrack", "ProcedureTracks", "RowKey", "key_of"]
+
+Json = dict[str, Any]
+Row = Mapping[str, Any]
+RowKey = tuple[str, int | None, str | None]
+_MOST_OUTSIDE, _MOST_OTHERS = 60, 120
+
+
+def key_of(row: Row) -> RowKey:
+    """What tells a row from all others: its log, and which approach or hold it is of."""
+    return row["file"], row["approach"], row["hold"]
+
+
+@dataclass(frozen=True)
+class FlownTrack:
+    """The track of an approach: places east and north of the fix, and its farthest point with the distance. [NM]"""
+
+    key: RowKey
+    name: str
+    outside: bool
+    east_nm: tuple[float, ...]
+    north_nm: tuple[float, ...]
+    farthest_nm: tuple[float, float] | None
+    distance_nm: float | None
+
+
+@dataclass
+class ProcedureTracks:
+    """The tracks of a procedure, when the first of them was flown (RFC 3339), and where its fix is. [degrees]"""
+
+    start: str
+    fix_deg: tuple[float, float]
+    outside: Sample[FlownTrack] = field(default_factory=lambda: Sample(_MOST_OUTSIDE))
+    others: Sample[FlownTrack] = field(default_factory=lambda: Sample(_MOST_OTHERS))
+
+    @property
+    def seen(self) -> int:
+        """How many tracks there were."""
+        return self.outside.seen + self.others.seen
+
+    def add(self, row: Row, track: Json) -> None:
+        """Take in the track of an approach."""
+        outside, farthest = row["verdict"] == OUTSIDE, track["farthest_nm"]
+        flown = FlownTrack(
+            key_of(row),
+            str(row["pilot"] or row["file"]),
+            outside,
+            tuple(track["east_nm"]),
+            tuple(track["north_nm"]),
+            (farthest[0], farthest[1]) if farthest is not None else None,
+            row["farthest_distance_nm"],
+        )
+        (self.outside if outside else self.others).add(flown)

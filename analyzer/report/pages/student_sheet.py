@@ -1,0 +1,148 @@
+"""The sheet that a student is given, in words: whose flight, the mark as the sum it is, and the few things that matter."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE
+from analyzer.checks.overall import overall
+from analyzer.checks.phrases import check_name, value_text
+from analyzer.gradebook.mark import CheckResult, Mark, Marked
+from analyzer.gradebook.roster import Entry
+from analyzer.gradebook.rubric import Rubric
+from analyzer.report.pictures.faults import Fault, faults_of
+from analyzer.report.words.practice import practice_sentence
+from analyzer.report.words.summary import lesson_lines, nothing_found
+from analyzer.safe_text import plain_line
+
+if TYPE_CHECKING:
+    from analyzer.debriefs.data import DebriefData, Section
+    from analyzer.vocabulary import CheckName
+
+__all__ = ["sheet_values"]
+
+_STYLE = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
+_MOST_MATTERS = 3
+
+
+def sheet_values(
+    debrief: DebriefData, marked: Sequence[Marked], rubric: Rubric, entry: Entry | None, date: str
+) -> dict[str, Any]:
+    """What the sheet says, as JSON has it, without pictures. `marked` has the marks of what was flown, in that order.
+
+    `entry` is the roster's, and `date` that of the log, which stands where the roster gives none.
+    """
+    flown_on = entry.date.isoformat() if entry is not None and entry.date is not None else date
+    facts = [
+        ("Date", flown_on),
+        ("Aircraft", plain_line(entry.aircraft or "") if entry is not None else ""),
+        ("Procedure", debrief.motion.charted.procedure.title),
+        ("Log", plain_line(debrief.motion.track.file)),
+    ]
+    who = plain_line(entry.pilot) if entry is not None else plain_line(debrief.motion.track.file)
+    return {
+        "title": debrief.motion.charted.procedure.title,
+        "who": who,
+        "facts": [fact for fact in facts if fact[1] and fact[1] != who],
+        "settled": f"Judged by: {debrief.standard.title}. Marked by: {rubric.title}.",
+        "doubts": [_without_options(doubt) for doubt in debrief.doubts],
+        "nothing": "" if debrief.told else nothing_found(debrief),
+        "flights": [_flight(one, of) for one, of in zip(debrief.told, marked, strict=True)],
+        "remark": plain_line(entry.remark or "") if entry is not None else "",
+    }
+
+
+def _flight(one: Section, marked: Marked) -> dict[str, Any]:
+    approach = one.approach
+    verdict, why = overall(approach.findings, approach.reversal)
+    faults = faults_of(approach)
+    others = _others(faults[_MOST_MATTERS:])
+    return {
+        "title": one.title,
+        "verdict": verdict,
+        "style": _STYLE.get(verdict, "unknown"),
+        "why": why,
+        "mark": _mark_words(marked.mark),
+        "note": _note(marked.mark, why),
+        "sum": _sum(marked),
+        "unjudged": _unjudged(marked.results),
+        "matters": [_matter(fault) for fault in faults[:_MOST_MATTERS]],
+        "others": others,
+        "practise": practice_sentence(approach.findings) if verdict == INSIDE else "",
+        "altitudes": _without_options(approach.altitude_remark),
+    }
+
+
+def _without_options(text: str) -> str:
+    """A text without what names an option of the command line, which is not for students."""
+    text = re.sub(r"[:;] [^.:;]* --[^.]*\.", ".", text)
+    return " ".join(sentence for sentence in re.split(r"(?<=\.) ", text) if " --" not in sentence)
+
+
+def _matter(fault: Fault) -> dict[str, Any]:
+    return {
+        "number": fault.number,
+        "style": _STYLE[fault.finding.verdict],
+        "verdict": fault.finding.verdict,
+        "what": fault.finding.sentence,
+        "lesson": lesson_lines(fault.finding),
+    }
+
+
+def _mark_words(mark: Mark) -> str:
+    if mark.percent is not None:
+        return f"{round(mark.percent, 1):g} %"
+    return "Incomplete" if mark.incomplete is not None else "No mark"
+
+
+def _others(faults: Sequence[Fault]) -> str:
+    """The faults that are not told of, by their numbers in the plan: ``Also: altitude floor (4, 5), turn bank (6).``"""
+    numbers: dict[str, list[str]] = {}
+    for fault in faults:
+        numbers.setdefault(check_name(fault.finding.check, fault.finding.unit), []).append(str(fault.number))
+    listed = ", ".join(f"{name} ({', '.join(of)})" for name, of in numbers.items())
+    return f"Also: {listed}." if listed else ""
+
+
+def _note(mark: Mark, why: str) -> str:
+    """What is to be said of a mark that is not the sum, or on little, and is not the reason of the result."""
+    if mark.failed_outright:
+        names = " and ".join(map(check_name, mark.failed_outright))
+        return f"The {names} {'fails' if len(mark.failed_outright) == 1 else 'fail'} the approach, whatever the sum."
+    if mark.note is None or mark.note.endswith(why):
+        return ""
+    said = mark.note.removeprefix("no mark: ").removeprefix("incomplete: ")
+    return f"{said[:1].upper()}{said[1:]}."
+
+
+def _sum(marked: Marked) -> list[tuple[str, str, str]]:
+    """The sum, a row each: what, how it came to that, and the points; what was earned in full is one row."""
+    counted = {check: found for check, found in marked.results.items() if found.weight is not None and found.possible}
+    lost = {check: found for check, found in counted.items() if found.earned < found.possible}
+    rows = [(check_name(check), _lost_words(found), _points(found.earned, found.possible)) for check, found in lost.items()]
+    full = sum(found.possible for check, found in counted.items() if check not in lost)
+    if full:
+        number = len(counted) - len(lost)
+        rows.append(("all others" if lost else "all checks", f"{number} inside", _points(full, full)))
+    if counted:
+        rows.append(("sum", "", _points(marked.mark.earned, marked.mark.possible)))
+    return rows
+
+
+def _lost_words(found: CheckResult) -> str:
+    """How a check lost points: ``1 of 3 outside, by 9.2°``."""
+    judged = found.inside + found.outside
+    many = f"{found.outside} of {judged} outside" if judged > 1 else "outside"
+    margin = found.worst.margin
+    return f"{many}, by {value_text(-margin, found.worst.unit)}" if margin is not None and margin < 0.0 else many
+
+
+def _points(earned: float, possible: float) -> str:
+    return f"{round(earned, 2):g} of {round(possible, 2):g}"
+
+
+def _unjudged(results: Mapping[CheckName, CheckResult]) -> str:
+    names = [check_name(check) for check, found in results.items() if found.weight is not None and not found.possible]
+    return f"Not counted, as nothing was clearly inside or outside: {', '.join(names)}." if names else ""
