@@ -5,6 +5,7 @@
     ├── ProcedureError      a procedure file that is wrong, or a value in it
     ├── BriefError          a brief that was asked for and cannot be flown
     ├── GradeError          logs, a roster, a rubric or rows kept of a class that cannot be graded as they stand
+    ├── DeskError           a file or folder of the desk that is not there, or not what it should be
     ├── ClearanceError      a clearance that contradicts itself, or does not fit the procedure
     └── StandardError       a standard file that is wrong, or a name of a standard or check that is none
 
@@ -17,6 +18,7 @@ __all__ = [
     "AnalyzerError",
     "BriefError",
     "ClearanceError",
+    "DeskError",
     "GradeError",
     "LogError",
     "ProcedureError",
@@ -77,6 +79,10 @@ class ClearanceError(AnalyzerError):
 
 class GradeError(AnalyzerError):
     """What a class is graded by is wrong: where its logs are, the roster, the rubric, or the rows kept of an earlier run."""
+
+
+class DeskError(AnalyzerError):
+    """The folder of a desk, or what is asked for in it, is not there or not what it should be."""
 
 
 class StandardError(AnalyzerError):

@@ -19,6 +19,7 @@ from typer.main import get_command
 from analyzer.cli.brief import brief
 from analyzer.cli.compare import compare
 from analyzer.cli.debrief import debrief
+from analyzer.cli.desk import desk
 from analyzer.cli.grade import grade
 from analyzer.cli.inspect import inspect
 from analyzer.cli.procedure import procedure_app
@@ -46,6 +47,7 @@ app.command()(debrief)
 app.command()(brief)
 app.command()(compare)
 app.command()(grade)
+app.command()(desk)
 app.command()(inspect)
 app.add_typer(procedure_app, name="procedure")
 app.add_typer(rubric_app, name="rubric")

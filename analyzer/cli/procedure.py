@@ -1,21 +1,20 @@
-"""The commands ``procedure check``, ``draft``, ``new`` and ``import``."""
+"""The commands ``procedure check`` and ``draft``; ``new`` and ``import`` have modules of their own."""
 
 from __future__ import annotations
 
 import sys
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from analyzer.cli.options import Coded, Force, LimitsOfLog, Log, Reading, read_options, with_groups
 from analyzer.cli.procedure_import import procedure_import
+from analyzer.cli.procedure_new import procedure_new
 from analyzer.errors import ProcedureError
 
 if TYPE_CHECKING:
-    from analyzer.procedure.coded.facilities import Facility
-    from analyzer.procedure.questions import Question
     from analyzer.procedure.schema import Procedure
 
 __all__ = ["procedure_app"]
@@ -23,6 +22,7 @@ __all__ = ["procedure_app"]
 _NAME, _KIND = "FIX", "waypoint"  # defaults for the fix of a draft
 procedure_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True, help="Work with procedure files.")
 procedure_app.command("import")(procedure_import)
+procedure_app.command("new")(procedure_new)
 
 
 @procedure_app.command("check")
@@ -55,7 +55,7 @@ def procedure_draft(
         typer.Option(
             "--fix",
             metavar="LAT,LON|IDENT",
-            help="Required. Charted position of the reversal fix, decimal degrees; or with --coded its ident.",
+            help="Required. Charted position of the reversal fix, as 48.35,-24.7 or as charted; or with --coded its ident.",
         ),
     ] = None,
     name: Annotated[str, typer.Option("--name", help="Name of the fix.")] = _NAME,
@@ -142,101 +142,3 @@ def _stands(procedure: Procedure, key: str) -> bool:
     value = getattr(procedure, table, None)
     rows = value if isinstance(value, tuple) else (value,)
     return any(getattr(row, name, None) is not None for row in rows)
-
-
-@procedure_app.command("new")
-def procedure_new(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="File to write.")],
-    fix: Annotated[
-        str | None, typer.Option("--fix", metavar="IDENT", help="Fix of the reversal by its ident, with --coded.")
-    ] = None,
-    coded: Coded = None,
-    force: Force = False,
-) -> None:
-    """Ask for the values of a chart one by one, and write the procedure file."""
-    from analyzer.procedure.ask import procedure_of, what_is_wrong
-    from analyzer.procedure.charted import resolve
-    from analyzer.procedure.questions import questions
-    from analyzer.procedure.write import procedure_toml
-    from analyzer.report.exports.write import check_new, write_new
-
-    if fix is not None and coded is None:
-        raise ProcedureError(f"--fix {fix}: give --coded FILE as well, the coded procedures that hold it")
-    check_new(file, force=force)
-    places = _Places(coded)
-    answers: dict[tuple[str, str], Any] = {}
-    known = places.of_fix(fix) if fix is not None else {}
-    asked: dict[tuple[str, str], Question] = {}
-    for question in questions(answers):
-        asked[question.table, question.key] = question
-        place = (question.table, question.key)
-        answers[place] = known.pop(place) if place in known else places.answer(question, known)
-    while wrong := [one for one in what_is_wrong(answers) if (one.table, one.key) in asked]:
-        typer.echo(f"  {wrong[0].words}")
-        answers[wrong[0].table, wrong[0].key] = _answer(asked[wrong[0].table, wrong[0].key])
-    procedure = procedure_of(answers)
-    write_new(file, procedure_toml(procedure, "Training aid, never for navigation.").encode(), force=force)
-    try:
-        notes = resolve(procedure, datetime.now().date()).warnings
-    except ProcedureError as error:  # positions that do not fit; the file is worth keeping, for correction
-        notes = (*procedure.warnings, f"{error}; correct it in the file.")
-    for note in notes:
-        typer.echo(f"Note: {note}")
-    typer.echo(f"Procedure: {file}")
-
-
-class _Places:
-    """Positions by ident, if a file of coded records is given."""
-
-    def __init__(self, coded: Path | None) -> None:
-        from analyzer.procedure.coded.file import read_coded
-
-        self._file = read_coded(coded) if coded is not None else None
-
-    def of_fix(self, ident: str) -> dict[tuple[str, str], Any]:
-        """The values of the fix of the reversal from its record, by table and key."""
-        at = self._at(ident)
-        known = {"name": at.ident, "kind": at.kind, "latitude_deg": at.latitude_deg, "longitude_deg": at.longitude_deg}
-        known |= {"elevation_ft": at.elevation_ft} if at.kind == "vor" else {}
-        known |= {"variation_deg_east": at.variation_deg_east} if at.variation_deg_east is not None else {}
-        return {("fix", key): value for key, value in known.items()}
-
-    def answer(self, question: Question, known: dict[tuple[str, str], Any]) -> Any:
-        """The answer to a question; an ident instead of a latitude adds its longitude to `known`."""
-        from analyzer.procedure.ask import answered
-        from analyzer.procedure.coded.places import is_ident
-
-        if self._file is None or not question.key.endswith("latitude_deg"):
-            return _answer(question)
-        while True:
-            text = typer.prompt(f"{question.prompt}, or an ident", default="", show_default=False)
-            try:
-                return answered(question, text)
-            except ProcedureError as error:
-                refused = error
-            try:
-                if is_ident(text):
-                    at = self._at(text)
-                    known[question.table, question.key.replace("latitude", "longitude")] = at.longitude_deg
-                    return at.latitude_deg
-            except ProcedureError as error:
-                refused = error
-            typer.echo(f"  {refused}")
-
-    def _at(self, ident: str) -> Facility:
-        from analyzer.procedure.coded.places import place_of
-
-        if self._file is None:
-            raise ProcedureError(f"{ident}: no file of coded records is given; give --coded FILE")
-        return place_of(self._file, ident)
-
-
-def _answer(question: Question) -> Any:
-    """The answer to a question, asked again until it is valid."""
-    from analyzer.procedure.ask import answered
-
-    while True:
-        try:
-            return answered(question, typer.prompt(question.prompt, default="", show_default=False))
-        except ProcedureError as error:
-            typer.echo(f"  {error}")

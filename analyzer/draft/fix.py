@@ -10,6 +10,7 @@ from pydantic import ValidationError
 from analyzer.errors import ProcedureError
 from analyzer.procedure.faults import accepted_text
 from analyzer.procedure.schema import Fix
+from analyzer.procedure.spoken import spoken
 
 __all__ = ["FixGiven", "fix_given"]
 
@@ -51,12 +52,17 @@ def fix_given(place: str, name: str, kind: str, variation_deg_east: float | None
 
 def _place(option: str, place: str) -> tuple[float, float]:
     latitude, _, longitude = place.partition(",")
-    try:
-        return float(latitude), float(longitude)
-    except ValueError:
+    found = [_degrees(key, text) for key, text in (("latitude_deg", latitude), ("longitude_deg", longitude))]
+    if found[0] is None or found[1] is None:
         raise ProcedureError(
-            f"{option} {place}: must be latitude and longitude in decimal degrees, such as 48.35,-24.7"
-        ) from None
+            f"{option} {place}: must be latitude and longitude, such as 48.35,-24.7 or as charts write it, N48 21.0, W024 42.0"
+        )
+    return found[0], found[1]
+
+
+def _degrees(key: str, text: str) -> float | None:
+    """A position in degrees, or with minutes and seconds and its hemisphere; None where it is neither."""
+    return next((value for value in spoken(key, text) if isinstance(value, float)), None)
 
 
 def _accepted(table: dict[str, Any], place_option: str) -> None:

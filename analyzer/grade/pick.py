@@ -31,7 +31,7 @@ from analyzer.procedure.cleared import clear
 from analyzer.procedure.schema import Procedure
 from analyzer.track.track import Track
 
-__all__ = ["Pick", "Seen", "pick_procedure", "see"]
+__all__ = ["Fit", "Pick", "Seen", "pick_procedure", "rank_procedures", "see"]
 
 _NEAR_M = 5.0 * NM  # of the fix or a hold; who passes no closer does not fly the procedure
 _STEP_S = 10.0  # between the instants at which that is looked at
@@ -92,8 +92,34 @@ def see(track: Track, candidate: Candidate, date: dt.date) -> Seen:
     return Seen(candidate, motion, find_flight(motion))
 
 
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """How well a flight fits a candidate: the misfit, the less the better."""
+
+    misfit: float
+    seen: Seen
+
+
 def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date) -> Pick | None:
     """The procedure that a flight fits best, None where it fits none.
+
+    Raises
+    ------
+    LogError
+        The log is too short to say anything of.
+    """
+    fits = rank_procedures(track, candidates, date)
+    if not fits:
+        return None
+    best, *others = fits
+    if not others:
+        return Pick(best.seen, best.misfit, None, None)
+    rivals = tuple(fit.seen for fit in others if fit.misfit - best.misfit < _SURE_GAP)
+    return Pick(best.seen, best.misfit, others[0].misfit - best.misfit, others[0].seen.candidate.name, rivals)
+
+
+def rank_procedures(track: Track, candidates: Sequence[Candidate], date: dt.date) -> tuple[Fit, ...]:
+    """All procedures that a flight fits, the best first; those that it does not fit are left out.
 
     Raises
     ------
@@ -117,18 +143,12 @@ def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date)
         misfits = misfits or [_misfit(held.motion, held.flown) for held in flight.holds]
         if misfits and min(misfits) <= _MOST_MISFIT:
             found.append((min(misfits), Seen(candidate, motion, flight)))
-    if not found:
-        return None
     # procedures of one airport share the hold of a missed approach, which says nothing where one of their approaches was flown
     found = [one for one in found if one[1].flight.approaches] or found
     # what one procedure tells to be its hold is left untold by another that is alike but for the hold
-    most = max(len(seen.flight.holds) for _, seen in found)
-    fits = [(misfit + _HOLD_UNTOLD * (most - len(seen.flight.holds)), seen) for misfit, seen in found]
-    (misfit, best), *others = sorted(fits, key=lambda fit: (fit[0], fit[1].candidate.name))
-    if not others:
-        return Pick(best, misfit, None, None)
-    rivals = tuple(seen for fit, seen in others if fit - misfit < _SURE_GAP)
-    return Pick(best, misfit, others[0][0] - misfit, others[0][1].candidate.name, rivals)
+    most = max((len(seen.flight.holds) for _, seen in found), default=0)
+    fits = [Fit(misfit + _HOLD_UNTOLD * (most - len(seen.flight.holds)), seen) for misfit, seen in found]
+    return tuple(sorted(fits, key=lambda fit: (fit.misfit, fit.seen.candidate.name)))
 
 
 def _comes_near(procedure: Procedure, latitude_rad: FloatArray, longitude_rad: FloatArray) -> bool:

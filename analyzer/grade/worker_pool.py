@@ -82,7 +82,7 @@ class _ProcessPool:
 
     def __init__(self, size: int) -> None:
         self.size = size
-        self._processes = Processes(size)
+        self._processes = Processes(size, grade_some)
 
     def submit(self, settings: Settings, tasks: Sequence[Task]) -> Future[tuple[Graded, ...]]:
         return self._processes.submit(settings, tasks)

@@ -26,14 +26,14 @@ from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
 from queue import Empty, SimpleQueue
 from types import FrameType
+from typing import Any, Generic, ParamSpec, TypeVar
 
-from analyzer.grade.one_log import Graded, Task, grade_some
-from analyzer.gradebook.settings import Settings
 from analyzer.temporary import take_away
 
 __all__ = ["Processes", "WorkFailedError", "WorkerEndedError"]
 
-Work = Callable[[Settings, Sequence[Task]], tuple[Graded, ...]]
+Given = ParamSpec("Given")
+Made = TypeVar("Made")
 _END_S = 30.0  # s; how long an idle worker has to end
 _END_AT_ONCE_S = 0.3  # s; how long all workers together have, where nobody waits for their work
 
@@ -68,10 +68,13 @@ class _Worker:
         self.process.close()
 
 
-class Processes:
-    """Up to so many worker processes, begun as they are needed."""
+class Processes(Generic[Given, Made]):
+    """Up to so many worker processes, begun as they are needed, all for one kind of work: a function of a module.
 
-    def __init__(self, size: int, work: Work = grade_some) -> None:
+    `preloaded` names the modules that the server loads before it forks, else that of the function.
+    """
+
+    def __init__(self, size: int, work: Callable[Given, Made], preloaded: Sequence[str] = ()) -> None:
         self._work = work
         self._threads = ThreadPoolExecutor(size)
         self._idle: SimpleQueue[_Worker] = SimpleQueue()
@@ -81,11 +84,11 @@ class Processes:
         methods = multiprocessing.get_all_start_methods()
         self._context = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
         if "forkserver" in methods:
-            self._context.set_forkserver_preload([grade_some.__module__])
+            self._context.set_forkserver_preload(list(preloaded or [work.__module__]))
 
-    def submit(self, settings: Settings, tasks: Sequence[Task]) -> Future[tuple[Graded, ...]]:
-        """Hand over a few logs; the future has what the work gives, `WorkFailedError` or `WorkerEndedError`."""
-        return self._threads.submit(self._handed_over, settings, tasks)
+    def submit(self, *given: Given.args, **named: Given.kwargs) -> Future[Made]:
+        """Hand over some work; the future has what it gives, `WorkFailedError` or `WorkerEndedError`."""
+        return self._threads.submit(self._handed_over, *given, **named)
 
     def end(self) -> None:
         """Wait for what is in work, drop what is not, and end the workers."""
@@ -111,7 +114,7 @@ class Processes:
                 process.kill()
         _end_server()
 
-    def _handed_over(self, settings: Settings, tasks: Sequence[Task]) -> tuple[Graded, ...]:
+    def _handed_over(self, *given: Given.args, **named: Given.kwargs) -> Made:
         try:
             worker = self._taken() or self._begun()
         except (EOFError, OSError) as error:  # the first where the server that forks had no room
@@ -119,15 +122,15 @@ class Processes:
         try:
             if self._given_up:
                 worker.pipe.close()
-            worker.pipe.send((settings, tasks))
-            graded, defect = worker.pipe.recv()
+            worker.pipe.send((given, named))
+            made, defect = worker.pipe.recv()
         except (EOFError, OSError) as ended:
             self._end(worker)
             raise WorkerEndedError("a worker ended over its work") from ended
         self._idle.put(worker)
         if defect is not None:
             raise WorkFailedError(defect)
-        return graded  # type: ignore[no-any-return]  # what `_serve` sends
+        return made  # type: ignore[no-any-return]  # what `_serve` sends
 
     def _taken(self) -> _Worker | None:
         """An idle worker that is still there; None if there is none."""
@@ -179,7 +182,7 @@ def _interrupt_blocked() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _serve(pipe: Connection, work: Work) -> None:
+def _serve(pipe: Connection, work: Callable[..., Any]) -> None:
     """What a worker does: work off what comes through its pipe, and send back what came of it or the error."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the terminal sends it to all; who handed out the work ends it in order
     signal.signal(signal.SIGTERM, _leave)
@@ -189,8 +192,8 @@ def _serve(pipe: Connection, work: Work) -> None:
     with ThreadPoolExecutor(1) as executor:
         while True:
             try:
-                settings, tasks = pipe.recv()
-                done = executor.submit(work, settings, tasks)
+                given, named = pipe.recv()
+                done = executor.submit(work, *given, **named)
                 error = done.exception()
                 # as text, since not every error can be sent
                 pipe.send((None, f"{type(error).__name__}: {error}") if error is not None else (done.result(), None))

@@ -41,7 +41,22 @@ MAY_IMPORT: dict[str, set[str]] = {
     "report": _FACTS | {"files", "temporary", "safe_text", "checks", "brief", "debriefs", "comparison", "gradebook"},
     "grade": _FACTS | {"files", "temporary", "checks", "doubts", "debriefs", "gradebook", "report"},
     "library": _FACTS | {"checks", "brief", "debriefs", "comparison", "report"},
-    "cli": _FACTS | {"temporary", "checks", "draft", "brief", "debriefs", "gradebook", "report", "grade", "library"},
+    "desk": _FACTS
+    | {
+        "files",
+        "temporary",
+        "safe_text",
+        "toml_files",
+        "checks",
+        "draft",
+        "debriefs",
+        "comparison",
+        "gradebook",
+        "report",
+        "grade",
+    },
+    "cli": _FACTS
+    | {"files", "temporary", "checks", "draft", "brief", "debriefs", "gradebook", "report", "grade", "library", "desk"},
     "__main__": {"cli"},
 }
 
@@ -126,7 +141,7 @@ def _targets(node: ast.AST) -> list[ast.expr]:
 
 def _defined(module: ast.Module) -> Iterator[str]:
     for node in module.body:
-        if isinstance(node, ast.FunctionDef | ast.ClassDef):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef):
             yield node.name
         for target in _targets(node):
             yield ast.unparse(target)

@@ -7,7 +7,20 @@ from command_line import CLEAN, PROCEDURE, TRACED, Command, run_all
 
 import analyzer
 
-HEAVY = {"numpy", "pandas", "scipy", "matplotlib", "pyproj", "pydantic", "jinja2", "ppigrf", "pygeomag", "typst"}
+HEAVY = {
+    "numpy",
+    "pandas",
+    "scipy",
+    "matplotlib",
+    "pyproj",
+    "pydantic",
+    "jinja2",
+    "ppigrf",
+    "pygeomag",
+    "typst",
+    "starlette",
+    "uvicorn",
+}
 
 
 @pytest.fixture(scope="session")

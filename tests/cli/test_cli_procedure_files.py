@@ -5,7 +5,7 @@ import sys
 import tomllib
 
 import pytest
-from command_line import CLEAN, PROCEDURE, STRONG_WIND, Command, run_all
+from command_line import CLEAN, PROCEDURE, STRONG_WIND, Command, run, run_all
 
 FIX = "48.35,-24.7"
 SAID = (
@@ -131,8 +131,39 @@ def test_new_asks_for_the_whole_approach_and_again_for_what_contradicts(tmp_path
     ]  # fmt: skip
 
 
-def test_new_that_is_broken_off_writes_nothing(tmp_path):
-    done = new(tmp_path, SAID[:60])
+def test_new_that_is_broken_off_keeps_what_was_typed_and_goes_on(tmp_path):
+    """No procedure is written; the answers wait next to its place, for nobody types forty values twice."""
+    typed = SAID.splitlines()
+    done = new(tmp_path, "\n".join(typed[:6]) + "\n")
     assert done.returncode == 130
     assert "Traceback" not in done.stderr
-    assert list(tmp_path.iterdir()) == []
+    assert "made.toml.unfinished" in done.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["made.toml.unfinished"]
+    done = new(tmp_path, "\n".join(typed[6:]) + "\n" + NOTHING_BEYOND)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert [path.name for path in tmp_path.iterdir()] == ["made.toml"]
+    (tmp_path / "whole").mkdir()
+    assert new(tmp_path / "whole", SAID + NOTHING_BEYOND).returncode == 0
+    assert (tmp_path / "made.toml").read_bytes() == (tmp_path / "whole" / "made.toml").read_bytes()
+
+
+def test_new_goes_back_a_question(tmp_path):
+    first, rest = SAID.split("\n", 1)
+    done = new(tmp_path, f"<\nWrong title\n<\n{first}\n{rest}{NOTHING_BEYOND}")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "This is the first question." in done.stdout
+    assert tomllib.loads((tmp_path / "made.toml").read_text("utf-8"))["title"] == first
+
+
+def test_new_reads_back_and_names_the_next_command(tmp_path):
+    done = new(tmp_path, SAID + NOTHING_BEYOND)
+    said = run(Command(["procedure", "check", "made.toml"], tmp_path)).out
+    assert said.strip() in done.stdout
+    assert done.stdout.endswith("Procedure: made.toml\nNext: analyzer debrief LOG --procedure made.toml\n")
+
+
+def test_new_refuses_answers_that_are_none(tmp_path):
+    (tmp_path / "made.toml.unfinished").write_text("[3]", encoding="utf-8")
+    done = new(tmp_path, SAID + NOTHING_BEYOND)
+    assert done.returncode == 2
+    assert "made.toml.unfinished: holds no answers; remove it to begin anew" in done.stderr

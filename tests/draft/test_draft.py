@@ -16,6 +16,7 @@ from analyzer.brief.chances import Errors
 from analyzer.brief.conditions import Conditions
 from analyzer.brief.planned_track import planned_track
 from analyzer.draft.drafting import FixGiven, draft
+from analyzer.draft.fix import fix_given
 from analyzer.errors import LogError, ProcedureError
 from analyzer.physics.units import KT
 from analyzer.procedure.charted import resolve
@@ -164,3 +165,16 @@ def test_flights_whose_chart_is_known(flight):
         assert drafted.procedure.arc is not None
         assert drafted.procedure.arc.radius_nm == charted["arc"]["radius_nm"]
         assert reversal.turn == {"CW": "right", "CCW": "left"}[charted["arc"]["direction"]]
+
+
+@pytest.mark.parametrize("place", ["48.35,-24.7", "N48 21.0, W024 42.0", "48°21'00\"N,24°42'00\"W", "N48°21.0′,W24°42.0′"])
+def test_the_fix_may_be_given_as_charts_write_it(place):
+    """21 minutes are 0.35 of a degree, 42 are 0.7."""
+    made = fix_given(place, "WND", "vor", None)
+    assert (made.latitude_deg, made.longitude_deg) == pytest.approx((48.35, -24.7), abs=1e-7)
+
+
+@pytest.mark.parametrize("place", ["48.35", "N91 00.0,W024 42.0", "here,there", "48.35;-24.7", ""])
+def test_a_fix_that_is_no_place_is_refused(place):
+    with pytest.raises(ProcedureError, match="--fix"):
+        fix_given(place, "WND", "vor", None)

@@ -38,7 +38,7 @@ def main() -> None:
         from analyzer.grade.worker_processes import Processes
 
         analyzer.grade.worker_pool.grade_some = stuck_over_a_log
-        analyzer.grade.worker_pool.Processes = lambda size: Processes(size, stuck_over_a_log)
+        analyzer.grade.worker_pool.Processes = lambda size, _work: Processes(size, stuck_over_a_log)
     elif place == "keeping":
         Path.replace = stick
     elif place == "publishing":

@@ -1,12 +1,10 @@
 """Flights debriefed once for all tests of reports, with their pictures and pages."""
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
-from browsing import CHROMIUM
-from playwright.sync_api import Browser, sync_playwright
 from report_flights import CUT_NAMES, LOGS, PROCEDURE, SAMPLE_NAMES, Json, cut_logs
 
 import analyzer
@@ -95,15 +93,6 @@ def entry(documents: Mapping[str, Json], sample: str) -> Json:
 @pytest.fixture
 def side_view(figures: Mapping[tuple[str, str], Drawing], sample: str) -> Drawing:
     return figures[sample, "profile"]
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """One browser for all tests; each opens its pages in a context of its own."""
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
-        yield started
-        started.close()
 
 
 @pytest.fixture(scope="session")

@@ -38,13 +38,9 @@ class Format:
 
 def _html(debrief: DebriefData) -> Iterator[Output]:
     from analyzer.report.pages.debrief_page import debrief_page
-    from analyzer.report.pictures.page_pictures import draw_pictures
-    from analyzer.report.pictures.subject import Subject
+    from analyzer.report.pictures.page_pictures import draw_debrief
 
-    drawn = [draw_pictures(Subject(one.seen, one.approach), f"{one.of[0]}{one.number}") for one in debrief.sections]
-    if not drawn and len(debrief.motion.states) > 1:
-        drawn = [draw_pictures(Subject(debrief, None), "f")]
-    yield Output(".html", debrief_page(debrief, drawn).encode())
+    yield Output(".html", debrief_page(debrief, draw_debrief(debrief)).encode())
 
 
 def _pdf(debrief: DebriefData, paper: Paper = A4) -> Iterator[Output]:

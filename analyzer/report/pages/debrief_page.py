@@ -49,7 +49,7 @@ from analyzer.report.words.summary import (
 if TYPE_CHECKING:
     from analyzer.debriefs.data import Approach, DebriefData, Section
 
-__all__ = ["debrief_page", "inline_script", "page_environment", "script_hash"]
+__all__ = ["debrief_body", "debrief_page", "inline_script", "page_environment", "script_hash"]
 
 # What a folded row calls a column whose heading is but a unit.
 _SPOKEN = {"s": "seconds", "NM": "length NM", "GS kt": "ground speed kt"}
@@ -84,36 +84,52 @@ def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) ->
 
     `pictures` holds those of each approach and hold in the order flown, or those of a flight without one.
     """
-    environment = page_environment()
-    track, charted = debrief.motion.track, debrief.motion.charted
     script = inline_script("cursor.js")
+    content = _content(debrief, pictures)
+    return (
+        page_environment()
+        .get_template("debrief.html.j2")
+        .render(
+            **content,
+            caution=CAUTION,
+            version=metadata.version("approach-analyzer"),
+            script=script,
+            script_hash=script_hash(script),
+        )
+    )
+
+
+def debrief_body(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> str:
+    """What stands in the page of a debrief between its head and its foot, for a page with a script and a foot of its own."""
+    return page_environment().get_template("debrief_body.html.j2").render(**_content(debrief, pictures))
+
+
+def _content(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> dict[str, Any]:
+    """The values of the templates, apart from those of the page about them."""
+    track, charted = debrief.motion.track, debrief.motion.charted
     names = _Names()
     if debrief.sections:
         approaches = [_approach(one, drawn, names) for one, drawn in zip(debrief.sections, pictures, strict=True)]
     else:
         approaches = [_unrecognised(debrief, drawn) for drawn in pictures]
-    return environment.get_template("debrief.html.j2").render(
-        title=charted.procedure.title,
-        file=track.file,
-        span=span_text(debrief),
-        standard=debrief.standard.title,
-        settled=list(first_sentences(debrief)),
-        nothing=nothing_found(debrief) if not debrief.sections else "",
-        doubts=debrief.doubts,
-        approaches=approaches,
-        headings=part_headings(height_unit(charted.altitude_unit)),
-        beside_headings=AGAINST_BRIEF_HEADINGS,
-        beside_note=AGAINST_BRIEF_NOTE,
-        numeric=_NUMERIC,
-        parts_note=PARTS_NOTE,
-        reading=f"{reading_sentence(debrief)} {altitude_sentence(debrief.motion)}".strip(),
-        notes=[note.text for note in debrief.motion.notes],
-        variation=variation_sentence(debrief),
-        caution=CAUTION,
-        version=metadata.version("approach-analyzer"),
-        script=script,
-        script_hash=script_hash(script),
-    )
+    return {
+        "title": charted.procedure.title,
+        "file": track.file,
+        "span": span_text(debrief),
+        "standard": debrief.standard.title,
+        "settled": list(first_sentences(debrief)),
+        "nothing": nothing_found(debrief) if not debrief.sections else "",
+        "doubts": debrief.doubts,
+        "approaches": approaches,
+        "headings": part_headings(height_unit(charted.altitude_unit)),
+        "beside_headings": AGAINST_BRIEF_HEADINGS,
+        "beside_note": AGAINST_BRIEF_NOTE,
+        "numeric": _NUMERIC,
+        "parts_note": PARTS_NOTE,
+        "reading": f"{reading_sentence(debrief)} {altitude_sentence(debrief.motion)}".strip(),
+        "notes": [note.text for note in debrief.motion.notes],
+        "variation": variation_sentence(debrief),
+    }
 
 
 def inline_script(name: str) -> str:

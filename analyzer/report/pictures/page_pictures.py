@@ -25,6 +25,7 @@ __all__ = [
     "Picture",
     "brief_drawings",
     "draw_brief",
+    "draw_debrief",
     "draw_pictures",
     "draw_plan",
     "drawings_of",
@@ -75,6 +76,14 @@ def draw_pictures(subject: Subject, prefix: str) -> tuple[Picture, ...]:
     return tuple(
         picture_of(name, (drawing, narrow[name]), prefix, captions[name], _alt(name, subject)) for name, drawing in wide.items()
     )
+
+
+def draw_debrief(debrief: DebriefData) -> tuple[tuple[Picture, ...], ...]:
+    """The pictures of a page, those of each approach and hold in the order flown, or those of a flight without one."""
+    drawn = tuple(draw_pictures(Subject(one.seen, one.approach), f"{one.of[0]}{one.number}") for one in debrief.sections)
+    if not drawn and len(debrief.motion.states) > 1:
+        drawn = (draw_pictures(Subject(debrief, None), "f"),)
+    return drawn
 
 
 def draw_plan(subject: Subject, prefix: str) -> Picture:

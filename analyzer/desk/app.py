@@ -1,0 +1,223 @@
+"""The routes of the desk: what each address shows, and what each form does."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from urllib.parse import quote
+
+from starlette.applications import Starlette
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from analyzer.desk.asked import Look, Shown
+from analyzer.desk.bodies import read_form, save_upload
+from analyzer.desk.chart_routes import Charts
+from analyzer.desk.jobs import Jobs
+from analyzer.desk.names import safe_name
+from analyzer.desk.pages import answer_json, page, script
+from analyzer.desk.presence import Presence
+from analyzer.desk.safety import sealed_policy
+from analyzer.desk.store import CARD, CHART, Store
+from analyzer.errors import DeskError
+
+__all__ = ["Desk"]
+
+_A_PAGE = 100  # flights of the list that a page shows
+_REMEMBERED = 24  # debriefs that are kept in memory, each with the times of the files that it was made from
+_DOWNLOADS = {
+    "html": "text/html",
+    "pdf": "application/pdf",
+    "json": "application/json",
+    "kml": "application/vnd.google-earth.kml+xml",
+}
+
+
+class Desk:
+    """The pages over one folder."""
+
+    def __init__(self, store: Store, jobs: Jobs, presence: Presence) -> None:
+        self._store, self._jobs, self._presence = store, jobs, presence
+        self._folder = str(store.folder)
+        self._shown: OrderedDict[str, tuple[object, Shown]] = OrderedDict()
+        self._style = ""
+
+    def app(self) -> Starlette:
+        """The application, for a server; it is to be reached through the guard alone."""
+        get, post = ["GET"], ["POST"]
+        routes = [
+            Route("/", self._home, methods=get),
+            Route("/static/{name}", self._static, methods=get),
+            Route("/alive", self._alive, methods=post),
+            Route("/logs", self._upload, methods=post),
+            Route("/flights/{log}", self._flight, methods=get),
+            Route("/flights/{log}/answers", self._answers, methods=post),
+            Route("/flights/{log}/procedures", self._procedures, methods=get),
+            Route("/flights/{log}/procedure", self._choose, methods=post),
+            Route("/flights/{log}/card", self._card, methods=post),
+            Route("/flights/{log}/out", self._take_out, methods=post),
+            Route("/flights/{log}/back", self._bring_back, methods=post),
+            Route("/flights/{log}/report.{form}", self._report, methods=get),
+            Route("/flights/{log}/reading", self._reading, methods=get),
+            Route("/flights/{log}/compared.html", self._compared, methods=get),
+            *Charts(self._store, self._jobs).routes(),
+        ]
+        return Starlette(
+            routes=routes,
+            exception_handlers={DeskError: _refused, ClientDisconnect: _gone, 404: _not_found, 405: _not_found},
+        )
+
+    async def _home(self, request: Request) -> Response:
+        find, first = request.query_params.get("find", ""), _number(request.query_params.get("from", ""))
+        flights = await self._jobs.run("list_flights", self._folder, find)
+        shown = flights[first : first + _A_PAGE]
+        rest = first + _A_PAGE < len(flights)
+        files = sorted(entry.name for entry in self._store.entries("procedures"))
+        return page(
+            "home.html.j2",
+            flights=shown,
+            find=find,
+            count=_count_words(len(flights), first, len(shown)),
+            more=f"/?find={quote(find, safe='')}&from={first + _A_PAGE}" if rest else "",
+            charts=[name for name in files if name.endswith(CHART)],
+            coded=self._coded_files(),
+            folder=self._folder,
+            out=request.query_params.get("out", ""),
+        )
+
+    async def _static(self, request: Request) -> Response:
+        name = request.path_params["name"]
+        if name == "desk.css":
+            if not self._style:
+                self._style = await self._jobs.run("stylesheet")
+            return Response(self._style, media_type="text/css")
+        text = script(name)
+        if text is None:
+            return PlainTextResponse("No such file.\n", 404)
+        return Response(text, media_type="text/javascript")
+
+    async def _alive(self, request: Request) -> Response:
+        self._presence.seen(request.query_params.get("page", ""))
+        if "left" in request.query_params:
+            self._presence.left(request.query_params["left"])
+        return Response(status_code=204)
+
+    async def _upload(self, request: Request) -> Response:
+        name = request.query_params.get("name", "log.csv")
+        temporary = self._store.unsettled("logs")
+        try:
+            await save_upload(request.stream(), temporary)
+            name = f"{name}.csv" if name.lower().endswith(CARD) else name  # which would be taken for a card
+            again = self._store.holds("logs", name, temporary)
+            kept = safe_name(name) if again else self._store.settle("logs", name, temporary)
+        except DeskError as error:
+            return answer_json({"fault": str(error)}, 400)
+        finally:
+            temporary.unlink(missing_ok=True)
+        return answer_json({"log": kept, "address": f"/flights/{quote(kept, safe='')}"})
+
+    async def _flight(self, request: Request) -> Response:
+        log = request.path_params["log"]
+        stamp = self._stamp(log)
+        known = self._shown.get(log)
+        if known is not None and known[0] == stamp:
+            seen: Look | Shown = known[1]
+        else:
+            seen = await self._jobs.run("open_flight", self._folder, log)
+        if isinstance(seen, Shown):
+            self._remember(log, seen)
+            return page("flight.html.j2", flight=seen)
+        if seen.asks:
+            return page("reading.html.j2", look=seen)
+        return RedirectResponse(f"/flights/{quote(log, safe='')}/procedures", 303)
+
+    async def _reading(self, request: Request) -> Response:
+        seen = await self._jobs.run("read_anew", self._folder, request.path_params["log"])
+        return page("reading.html.j2", look=seen)
+
+    async def _compared(self, request: Request) -> Response:
+        content, script_hash = await self._jobs.run("compared", self._folder, request.path_params["log"])
+        return HTMLResponse(content, headers={"content-security-policy": sealed_policy(script_hash)})
+
+    async def _answers(self, request: Request) -> Response:
+        log = request.path_params["log"]
+        seen = await self._jobs.run("answer", self._folder, log, dict(await read_form(request.stream())))
+        if seen.asks:
+            return page("reading.html.j2", 422 if seen.fault else 200, look=seen)
+        return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
+
+    async def _procedures(self, request: Request) -> Response:
+        log = request.path_params["log"]
+        fitting = await self._jobs.run("procedures_for", self._folder, log)
+        return page("procedures.html.j2", log=log, fitting=fitting, coded=self._coded_files())
+
+    async def _choose(self, request: Request) -> Response:
+        log, form = request.path_params["log"], await read_form(request.stream())
+        await self._jobs.run("choose", self._folder, log, form.get("procedure", ""))
+        return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
+
+    async def _card(self, request: Request) -> Response:
+        log = request.path_params["log"]
+        await self._jobs.run("describe", self._folder, log, dict(await read_form(request.stream())))
+        return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
+
+    async def _take_out(self, request: Request) -> Response:
+        name = self._store.take_out("logs", request.path_params["log"])
+        return RedirectResponse(f"/?out={quote(name, safe='')}", 303)
+
+    async def _bring_back(self, request: Request) -> Response:
+        name = self._store.bring_back("logs", request.path_params["log"])
+        return RedirectResponse(f"/flights/{quote(name, safe='')}", 303)
+
+    async def _report(self, request: Request) -> Response:
+        log, form = request.path_params["log"], request.path_params["form"]
+        if form not in _DOWNLOADS:
+            raise DeskError(f"a report is one of {', '.join(_DOWNLOADS)}")
+        name, content, script_hash = await self._jobs.run("exported", self._folder, log, form)
+        kept = "inline" if "show" in request.query_params else "attachment"
+        headers = {"content-disposition": f"{kept}; filename*=UTF-8''{quote(name, safe='')}"}
+        headers["content-security-policy"] = sealed_policy(script_hash)
+        return Response(content, media_type=_DOWNLOADS[form], headers=headers)
+
+    def _coded_files(self) -> list[str]:
+        """The files of coded procedures that were put into the folder."""
+        names = (entry.name for entry in self._store.entries("procedures"))
+        return sorted(name for name in names if not name.endswith((CHART, ".approach-index")))
+
+    def _stamp(self, log: str) -> object:
+        """The times of the files that a debrief is made from; any of them changed, it is made anew."""
+        self._store.there("logs", log)
+        paths = [self._store.path("logs", log), self._store.path("logs", log + CARD), self._store.settings]
+        known = self._shown.get(log)
+        if known is not None:
+            paths.append(self._store.path("procedures", known[1].procedure))
+        return [(path.stat().st_mtime_ns, path.stat().st_size) if path.is_file() else None for path in paths]
+
+    def _remember(self, log: str, shown: Shown) -> None:
+        self._shown[log] = (None, shown)
+        self._shown[log] = (self._stamp(log), shown)
+        self._shown.move_to_end(log)
+        while len(self._shown) > _REMEMBERED:
+            self._shown.popitem(last=False)
+
+
+def _number(text: str) -> int:
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 9 else 0
+
+
+def _count_words(count: int, first: int, shown: int) -> str:
+    if shown == count:
+        return f"{count:,} {'flight' if count == 1 else 'flights'}, the latest first."
+    return f"{first + 1:,} to {first + shown:,} of {count:,} flights, the latest first."
+
+
+async def _refused(_request: Request, error: Exception) -> Response:
+    return page("refused.html.j2", 400, said=str(error))
+
+
+async def _not_found(_request: Request, error: Exception) -> Response:
+    return page("refused.html.j2", getattr(error, "status_code", 404), said="There is nothing at this address.")
+
+
+async def _gone(_request: Request, _error: Exception) -> Response:
+    return Response(status_code=400)

@@ -1,0 +1,140 @@
+"""What worker processes hand to the pages: plain values, without anything that takes long to load."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+__all__ = ["Ask", "ChartField", "ChartSeen", "Choice", "CodedSeen", "Fitting", "Flight", "Look", "Refused", "Shown"]
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One of the answers to a question: its value, its words, what is seen with it, and whether it is suggested."""
+
+    value: str
+    words: str
+    seen: str = ""
+    chosen: bool = False
+
+
+@dataclass(frozen=True)
+class Ask:
+    """A field of the form for what a log leaves open."""
+
+    field: str
+    label: str
+    words: str
+    kind: Literal["choice", "column", "date", "datetime-local"]
+    choices: tuple[Choice, ...]
+
+
+@dataclass(frozen=True)
+class Look:
+    """A log as far as it is understood: first rows, what is open, a picture (SVG), and what is said of it."""
+
+    file: str
+    format: str
+    names: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    asks: tuple[Ask, ...]
+    sketch: str
+    said: str
+    notes: tuple[str, ...] = ()
+    fault: str = ""
+
+
+@dataclass(frozen=True)
+class Fitting:
+    """A procedure of the folder: its file, its title, how well the flight fits it in words, and a fault in the file."""
+
+    file: str
+    title: str
+    fit: str
+    fits: bool
+    fault: str = ""
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A debriefed flight: the body of its page, and what the page about it says."""
+
+    body: str
+    title: str
+    file: str
+    procedure: str
+    card: Mapping[str, str]
+    moved: tuple[str, ...] = ()
+    recognised: bool = True
+
+
+@dataclass(frozen=True)
+class Flight:
+    """A row of the list of flights."""
+
+    file: str
+    name: str
+    begins: str
+    procedure: str
+    verdict: str
+    pilot: str = ""
+    aircraft: str = ""
+    fault: str = ""
+
+
+@dataclass(frozen=True)
+class ChartField:
+    """A field of the chart form: how it is asked for, what was typed, how that was understood, and what is wrong with it."""
+
+    name: str
+    label: str
+    hint: str
+    section: str
+    needed: bool
+    text: str = ""
+    understood: str = ""
+    fault: str = ""
+    doubt: str = ""
+    offer: str = ""
+    offer_words: str = ""
+    choices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class ChartSeen:
+    """A chart as far as it was typed: its fields, the pictures, and what is odd about it as a whole."""
+
+    headings: tuple[str, ...]
+    fields: tuple[ChartField, ...]
+    plan: str = ""
+    profile: str = ""
+    said: str = ""
+    notes: tuple[str, ...] = ()
+    whole: bool = False
+    toml: str = ""
+
+
+@dataclass(frozen=True)
+class CodedSeen:
+    """What a file of coded charts offers: airports or approaches to choose from, or one procedure drawn."""
+
+    file: str
+    airport: str
+    approach: str
+    route: str
+    choices: tuple[Choice, ...] = ()
+    choosing: str = ""
+    plan: str = ""
+    profile: str = ""
+    title: str = ""
+    notes: tuple[str, ...] = ()
+    fault: str = ""
+
+
+@dataclass(frozen=True)
+class Refused:
+    """Why some work was not done: what an `AnalyzerError` said."""
+
+    message: str
+    status: int = field(default=400)

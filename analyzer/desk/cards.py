@@ -1,0 +1,133 @@
+"""The card of a flight: what was said of a log, in a small TOML file next to it, and the settings of the desk."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Annotated, Any
+
+from pydantic import Field
+
+from analyzer.checks.standard import DEFAULT_STANDARD
+from analyzer.desk.store import CARD, Store
+from analyzer.desk.toml_text import toml_text
+from analyzer.errors import DeskError
+from analyzer.toml_files import Line, Table, checked, read_toml
+from analyzer.track.limits import Limits
+from analyzer.track.log_format_tables import LogFormatTables
+from analyzer.track.options import ReadOptions
+
+__all__ = [
+    "FlightCard", "KeptReading", "Reading", "Settings", "kept_reading", "options_over", "read_card", "read_settings",
+    "write_card", "write_settings",
+]  # fmt: skip
+
+# what a page reads: as much as the longest flights need, and no more than a small machine has room for
+_LIMITS = Limits(max_bytes=256 * 2**20, max_samples=500_000)
+_CARD_HEAD = "What was said of the log of the same name. Plain text: it may be changed by hand."
+_SETTINGS_HEAD = (
+    "The settings of this desk, and how logs with the same columns are read. Plain text: it may be changed by hand."
+)
+_Words = Annotated[str, Field(max_length=2000)]
+_MOST_READINGS = 200
+
+
+class Reading(LogFormatTables):
+    """How a log is read, as in a log-format file."""
+
+    def options(self) -> ReadOptions:
+        """The same for `read_track`. Raises `LogError`."""
+        return ReadOptions(
+            columns=self.columns,
+            units=self.units,
+            start=self.start,
+            altitude_required=self.altitude_required,
+            altitude_from=self.altitude_from,
+            only=(self.only[0], self.only[1]) if self.only is not None else None,
+            limits=_LIMITS,
+        )
+
+
+class FlightCard(Table):
+    """What is known of a flight besides its log. All is optional."""
+
+    name: Line = ""
+    pilot: Line = ""
+    aircraft: Line = ""
+    remark: _Words = ""
+    procedure: Line = ""
+    cleared: list[str] = Field(default_factory=list)
+    reading: Reading = Field(default_factory=Reading)
+
+
+class KeptReading(Table):
+    """How logs with some columns are read: never the date, nor one of several aircraft, which are a flight's own."""
+
+    header: list[str]
+    columns: dict[str, str] = Field(default_factory=dict)
+    units: dict[str, str] = Field(default_factory=dict)
+    altitude_required: bool = True
+
+
+class Settings(Table):
+    """The settings of a desk."""
+
+    standard: Line = DEFAULT_STANDARD
+    readings: list[KeptReading] = Field(default_factory=list)
+
+    def reading(self, header: tuple[str, ...]) -> KeptReading | None:
+        """How a log with these columns was read before."""
+        return next((one for one in self.readings if tuple(one.header) == header), None)
+
+
+def read_card(store: Store, log: str) -> FlightCard:
+    """The card of a log, an empty one where there is none. Raises `DeskError`."""
+    path = store.path("logs", log + CARD)
+    if not path.is_file():
+        return FlightCard()
+    return checked(FlightCard, read_toml(path, "card of a flight", DeskError), str(path), DeskError)
+
+
+def write_card(store: Store, log: str, card: FlightCard) -> None:
+    """Write the card of a log."""
+    store.write(store.path("logs", log + CARD), toml_text(_said(card), _CARD_HEAD).encode())
+
+
+def read_settings(store: Store) -> Settings:
+    """The settings, those that come with the program where there is no file. Raises `DeskError`."""
+    path = store.settings
+    if not path.is_file():
+        return Settings()
+    return checked(Settings, read_toml(path, "file of settings", DeskError), str(path), DeskError)
+
+
+def write_settings(store: Store, settings: Settings) -> None:
+    """Write the settings."""
+    store.write(store.settings, toml_text(_said(settings), _SETTINGS_HEAD).encode())
+
+
+def kept_reading(settings: Settings, header: tuple[str, ...], given: ReadOptions) -> Settings:
+    """The settings with how a log with these columns is read, the latest first; what was kept of them before goes."""
+    kept = KeptReading(
+        header=list(header),
+        columns=dict(given.columns),
+        units=dict(given.units),
+        altitude_required=given.altitude_required,
+    )
+    others = [one for one in settings.readings if tuple(one.header) != header]
+    return settings.model_copy(update={"readings": [kept, *others][:_MOST_READINGS]})
+
+
+def options_over(kept: KeptReading | None, own: Reading) -> ReadOptions:
+    """How a log is read: by its own card, and where that says nothing by what was kept of its kind."""
+    options = own.options()
+    if kept is None:
+        return options
+    base = ReadOptions(columns=kept.columns, units=kept.units, altitude_required=kept.altitude_required)
+    return replace(options.over(base), limits=options.limits)
+
+
+def _said(table: Table) -> Mapping[str, Any]:
+    """What a table says otherwise than by default."""
+    said: dict[str, Any] = table.model_dump(mode="python", exclude_defaults=True, exclude_none=True)
+    return said

@@ -1,0 +1,94 @@
+"""The routes of charts: typed, drawn, saved, opened again, and made of coded procedures."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import asdict
+from urllib.parse import quote, urlencode
+
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+from starlette.routing import Route
+
+from analyzer.desk.bodies import read_form
+from analyzer.desk.jobs import Jobs
+from analyzer.desk.pages import answer_json, page
+from analyzer.desk.store import Store
+from analyzer.errors import DeskError
+
+__all__ = ["Charts"]
+
+_CODED = ("file", "airport", "approach", "route")
+
+
+class Charts:
+    """The pages of charts of one folder."""
+
+    def __init__(self, store: Store, jobs: Jobs) -> None:
+        self._folder, self._jobs = str(store.folder), jobs
+
+    def routes(self) -> list[Route]:
+        """Their addresses."""
+        get, post = ["GET"], ["POST"]
+        return [
+            Route("/charts/new", self._new, methods=get),
+            Route("/charts/coded", self._coded, methods=get),
+            Route("/charts/coded", self._save_coded, methods=post),
+            Route("/charts/draw", self._draw, methods=post),
+            Route("/charts", self._save, methods=post),
+            Route("/charts/saved/{file}", self._saved, methods=get),
+        ]
+
+    async def _new(self, request: Request) -> Response:
+        log = request.query_params.get("for", "")
+        return self._form(await self._jobs.run("see_chart", {}, _today(), self._folder, log), log=log)
+
+    async def _saved(self, request: Request) -> Response:
+        """A chart of the folder in the form, or as a picture where the form cannot hold it."""
+        file = request.path_params["file"]
+        try:
+            texts = await self._jobs.run("texts_of", self._folder, file)
+        except DeskError as error:
+            seen = await self._jobs.run("draw_saved", self._folder, file, _today())
+            return page("chart_seen.html.j2", chart=seen, file=file, why=str(error))
+        return self._form(await self._jobs.run("see_chart", texts, _today()), file=file)
+
+    async def _draw(self, request: Request) -> Response:
+        texts = dict(await read_form(request.stream()))
+        log, _ = texts.pop("for", ""), texts.pop("file", "")
+        return answer_json(asdict(await self._jobs.run("see_chart", texts, _today(), self._folder, log)))
+
+    async def _save(self, request: Request) -> Response:
+        texts = dict(await read_form(request.stream()))
+        log, file = texts.pop("for", ""), texts.pop("file", "")
+        try:
+            name = await self._jobs.run("save_chart", self._folder, texts, _today(), file)
+        except DeskError as error:
+            seen = await self._jobs.run("see_chart", texts, _today(), self._folder, log)
+            return self._form(seen, 422, log=log, file=file, fault=str(error))
+        return await self._then(log, name)
+
+    async def _coded(self, request: Request) -> Response:
+        asked = [request.query_params.get(key, "") for key in _CODED]
+        seen = await self._jobs.run("see_coded", self._folder, *asked, _today())
+        return page("coded.html.j2", seen=seen, log=request.query_params.get("for", ""), encode=urlencode)
+
+    async def _save_coded(self, request: Request) -> Response:
+        form = await read_form(request.stream())
+        name = await self._jobs.run("save_coded", self._folder, *(form.get(key, "") for key in _CODED))
+        return await self._then(form.get("for", ""), name)
+
+    async def _then(self, log: str, name: str) -> Response:
+        """On to the flight that a chart was made for, else to the chart."""
+        if not log:
+            return RedirectResponse(f"/charts/saved/{quote(name, safe='')}", 303)
+        await self._jobs.run("choose", self._folder, log, name)
+        return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
+
+    def _form(self, seen: object, status: int = 200, log: str = "", file: str = "", fault: str = "") -> Response:
+        return page("chart.html.j2", status, chart=seen, log=log, file=file, fault=fault)
+
+
+def _today() -> str:
+    """The day that a chart without a variation is drawn for."""
+    return dt.datetime.now(tz=dt.UTC).date().isoformat()

@@ -1,0 +1,34 @@
+"""How a typed value of a chart was understood, in words, so that a slip is seen at once."""
+
+from __future__ import annotations
+
+from typing import Any
+
+__all__ = ["understood_as"]
+
+_UNITS = {"deg": "°", "nm": " NM", "kias": " kt indicated"}
+
+
+def understood_as(key: str, value: Any, said: str) -> str:
+    """How a value was understood, where that is not what was typed."""
+    if value is None or not said:
+        return ""
+    words = _in_words(key, value)
+    return words if words.replace(",", "").lower() != said.replace(",", "").lower() else ""
+
+
+def _in_words(key: str, value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if not isinstance(value, float | int):
+        return str(value)
+    if "latitude" in key or "longitude" in key:
+        letters = "NS" if "latitude" in key else "EW"
+        whole, minutes = divmod(round(abs(value) * 60.0, 3), 60.0)
+        return f"{letters[value < 0.0]}{whole:02.0f}°{minutes:06.3f}′"
+    if key == "variation_deg_east":
+        return f"{abs(value):g}° {'west' if value < 0.0 else 'east'}"
+    if key.endswith("course_deg"):
+        return f"{value:03.0f}°"
+    unit = key.rsplit("_", 1)[-1]
+    return f"{value:,g}{_UNITS.get(unit, f' {unit}')}" if "_" in key else f"{value:g} kt"

@@ -1,0 +1,257 @@
+"""The work on the flights of a desk: understanding a log, choosing its procedure, the debrief, and the list of all.
+
+These functions run in worker processes. They are what the command line does, on the files of the folder.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from analyzer.comparison.comparing import side_by_side
+from analyzer.debriefs.data import DebriefData
+from analyzer.debriefs.judging import judge_charted
+from analyzer.desk.asked import Fitting, Look, Shown
+from analyzer.desk.cards import (
+    FlightCard,
+    Reading,
+    kept_reading,
+    options_over,
+    read_card,
+    read_settings,
+    write_card,
+    write_settings,
+)
+from analyzer.desk.looking import header_of, look, options_from
+from analyzer.desk.moved import what_moved
+from analyzer.desk.store import CARD, CHART, Store
+from analyzer.errors import DeskError, LogError, ProcedureError
+from analyzer.grade.pick import rank_procedures
+from analyzer.gradebook.candidate import Candidate
+from analyzer.procedure.charted import resolve
+from analyzer.procedure.clearance import read_clearance
+from analyzer.procedure.cleared import clear
+from analyzer.procedure.read import read_procedure
+from analyzer.report.exports.formats import FORMATS
+from analyzer.report.exports.json_text import json_text
+from analyzer.report.pages.compare_page import compare_page
+from analyzer.report.pages.debrief_page import debrief_body, inline_script, script_hash
+from analyzer.report.pictures.page_pictures import draw_debrief
+from analyzer.track.options import ReadOptions
+from analyzer.track.read import read_track
+from analyzer.track.track import Track
+
+__all__ = [
+    "answer", "choose", "compared", "describe", "exported", "open_flight", "procedures_for", "read_anew", "reading_of",
+    "report_name",
+]  # fmt: skip
+
+_COMPARED = 3  # flights that one is laid next to
+_WELL = 9.0  # a misfit below this is what a pick calls sure (see `analyzer.grade.pick`)
+
+
+def open_flight(folder: str, log: str) -> Look | Shown:
+    """A flight as far as it goes: what its log leaves open, or its debrief; a look without questions awaits a procedure."""
+    store, card = Store(Path(folder)), read_card(Store(Path(folder)), log)
+    path, options = store.there("logs", log), reading_of(store, log, card)
+    if card.procedure and store.path("procedures", card.procedure).is_file():
+        try:
+            return _debriefed(store, log, card, read_track(path, options))
+        except LogError:
+            return look(path, options)  # raises again where it is no question
+    return look(path, options)
+
+
+def answer(folder: str, log: str, answers: Mapping[str, str]) -> Look:
+    """The log with some questions answered. What settles it is kept on its card, and for logs with the same columns."""
+    store = Store(Path(folder))
+    path, card = store.there("logs", log), read_card(store, log)
+    base = reading_of(store, log, card)
+    try:
+        given = options_from(answers, base)
+        seen = look(path, given)
+    except LogError as error:
+        return replace(look(path, base), fault=_without_file(str(error), path))
+    write_card(store, log, card.model_copy(update={"reading": _as_reading(given)}))
+    if not seen.asks:
+        write_settings(store, kept_reading(read_settings(store), header_of(path, given), given))
+    return seen
+
+
+def procedures_for(folder: str, log: str) -> tuple[Fitting, ...]:
+    """The procedures of the folder, the one that a flight fits best first."""
+    store = Store(Path(folder))
+    track = _track(store, log)
+    day = dt.datetime.fromtimestamp(float(track.time_s[0]), tz=dt.UTC).date()
+    candidates, faulty = [], []
+    for entry in store.entries("procedures"):
+        if not entry.name.endswith(CHART):
+            continue
+        path = store.there("procedures", entry.name)
+        try:
+            procedure = read_procedure(path)
+            candidates.append(Candidate(entry.name, procedure))
+        except ProcedureError as error:
+            faulty.append(
+                Fitting(entry.name, entry.name, "cannot be read", False, _without_file(str(error).splitlines()[0], path))
+            )
+    ranked = rank_procedures(track, candidates, day)
+    fitting = [
+        Fitting(fit.seen.candidate.name, fit.seen.candidate.procedure.title, _fit_words(fit.misfit), True) for fit in ranked
+    ]
+    known = {fit.file for fit in fitting}
+    others = [
+        Fitting(one.name, one.procedure.title, "The flight does not fit it: no approach on its courses was found.", False)
+        for one in sorted(candidates, key=lambda one: one.name)
+        if one.name not in known
+    ]
+    return (*fitting, *others, *sorted(faulty, key=lambda one: one.file))
+
+
+def choose(folder: str, log: str, procedure: str) -> None:
+    """Debrief a flight by a procedure from now on."""
+    store = Store(Path(folder))
+    store.there("logs", log)
+    if procedure:
+        store.there("procedures", procedure)
+    write_card(store, log, read_card(store, log).model_copy(update={"procedure": procedure}))
+
+
+def describe(folder: str, log: str, said: Mapping[str, str]) -> None:
+    """Keep a flight's name, pilot, aircraft, remark and what it was cleared for. Raises `ClearanceError`."""
+    store = Store(Path(folder))
+    store.there("logs", log)
+    card = read_card(store, log)
+    cleared = [word for word in re.split(r"[\s,;]+", said.get("cleared", "")[:200]) if word]
+    if cleared and card.procedure:
+        read_clearance(cleared, read_procedure(store.there("procedures", card.procedure)))  # raises where it does not fit
+    update: dict[str, object] = {key: " ".join(said.get(key, "").split())[:200] for key in ("name", "pilot", "aircraft")}
+    remark = said.get("remark", "").replace("\r\n", "\n").strip()[:2000]
+    write_card(store, log, card.model_copy(update={**update, "remark": remark, "cleared": cleared}))
+
+
+def exported(folder: str, log: str, form: str) -> tuple[str, bytes, str]:
+    """A debrief in one of the formats that are a single file: its name, its bytes, and the hash of the script of a page."""
+    store = Store(Path(folder))
+    debrief = _judged(store, log, read_card(store, log), _track(store, log))
+    (made,) = FORMATS[form].write(debrief)
+    return f"{log}{made.ending}", made.content, script_hash(inline_script("cursor.js"))
+
+
+def compared(folder: str, log: str) -> tuple[str, str]:
+    """The page that lays a flight next to the last three by the same procedure, and the hash of its script.
+
+    Raises
+    ------
+    DeskError
+        There is no other flight by this procedure yet.
+    """
+    store = Store(Path(folder))
+    card = read_card(store, log)
+    others = []
+    for entry in store.entries("logs"):
+        if not entry.name.endswith(CARD) and entry.name != log:
+            other = read_card(store, entry.name)
+            if other.procedure == card.procedure and (not card.pilot or other.pilot == card.pilot):
+                others.append((_begins(store, entry.name), entry.name, other))
+    own = _begins(store, log)
+    before = sorted(((begins, name, other) for begins, name, other in others if begins <= own), key=lambda one: one[:2])
+    if not before:
+        raise DeskError(f"{log}: no earlier flight by this procedure{' and pilot' if card.pilot else ''} to compare it with")
+    flights = [*((name, other) for _, name, other in before[-_COMPARED:]), (log, card)]
+    debriefs = [_judged(store, name, other, _track(store, name)) for name, other in flights]
+    return compare_page(side_by_side(debriefs)), script_hash(inline_script("attempts.js"))
+
+
+def _begins(store: Store, log: str) -> str:
+    """When a flight begins by its debrief of before (ISO 8601); what was never debriefed comes first."""
+    found = _document(store.text(store.path("reports", report_name(log))) or "").get("track")
+    return str(found.get("start", "")) if isinstance(found, dict) else ""
+
+
+def read_anew(folder: str, log: str) -> Look:
+    """A log as if nothing had been said of it, so that it can be said again."""
+    store = Store(Path(folder))
+    return look(store.there("logs", log), Reading().options())
+
+
+def report_name(log: str) -> str:
+    """The file in ``reports/`` with what was found in a flight."""
+    return f"{log}.json"
+
+
+def _debriefed(store: Store, log: str, card: FlightCard, track: Track) -> Shown:
+    debrief = _judged(store, log, card, track)
+    path = store.path("reports", report_name(log))
+    text, before = json_text(debrief), store.text(path)
+    if text != before:
+        store.write(path, text.encode())
+    return Shown(
+        debrief_body(debrief, draw_debrief(debrief)),
+        debrief.motion.charted.procedure.title,
+        log,
+        card.procedure,
+        {
+            "name": card.name,
+            "pilot": card.pilot,
+            "aircraft": card.aircraft,
+            "remark": card.remark,
+            "cleared": " ".join(card.cleared),
+        },
+        () if before is None or text == before else tuple(what_moved(_document(before), json.loads(text))),
+        bool(debrief.sections),
+    )
+
+
+def _judged(store: Store, log: str, card: FlightCard, track: Track) -> DebriefData:
+    procedure = read_procedure(store.there("procedures", card.procedure))
+    day = dt.datetime.fromtimestamp(float(track.time_s[0]), tz=dt.UTC).date()
+    charted = clear(resolve(procedure, day), read_clearance(card.cleared, procedure))
+    return judge_charted(replace(track, file=log), charted, read_settings(store).standard)
+
+
+def _track(store: Store, log: str) -> Track:
+    return read_track(store.there("logs", log), reading_of(store, log, read_card(store, log)))
+
+
+def reading_of(store: Store, log: str, card: FlightCard) -> ReadOptions:
+    """How a log is read: by its card, then as logs with the same columns were."""
+    path = store.there("logs", log)
+    own = card.reading.options()
+    settings = read_settings(store)
+    if not settings.readings:
+        return own
+    return options_over(settings.reading(header_of(path, own)), card.reading)
+
+
+def _as_reading(options: ReadOptions) -> Reading:
+    return Reading(
+        columns=dict(options.columns),
+        units=dict(options.units),
+        start=options.start,
+        altitude_required=options.altitude_required,
+        altitude_from=options.altitude_from,
+        only=list(options.only) if options.only is not None else None,
+    )
+
+
+def _fit_words(misfit: float) -> str:
+    how = "Fits well" if misfit < 1.0 else "Fits" if misfit < _WELL else "Fits poorly"
+    return f"{how} (misfit {misfit:.1f})."
+
+
+def _document(text: str) -> dict[str, Any]:
+    try:
+        document = json.loads(text)
+    except ValueError:
+        return {}
+    return document if isinstance(document, dict) else {}
+
+
+def _without_file(message: str, path: Path) -> str:
+    return message.replace(f"{path}, ", "").replace(f"{path}: ", "")

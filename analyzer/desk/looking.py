@@ -1,0 +1,221 @@
+"""What a page shows of a log that was dropped: its columns and first rows, what it leaves open, and a picture of its track.
+
+What is open is read from the questions of `read_track`, each of which names the options that settle it; here each becomes a
+field of one form. The picture is drawn as far as the track can be read without the answers, so that they can be seen and need
+not be known.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from analyzer.desk.asked import Ask, Choice, Look
+from analyzer.errors import LogError, printable
+from analyzer.physics.units import FT
+from analyzer.report.pictures.layout import NARROW
+from analyzer.report.pictures.svg import inline_svg
+from analyzer.report.pictures.track_sketch import track_sketch
+from analyzer.track.columns import match_columns
+from analyzer.track.formats import read_table
+from analyzer.track.open_questions import OpenError, Question
+from analyzer.track.options import ReadOptions
+from analyzer.track.quantities import KINDS
+from analyzer.track.raw_table import RawTable, numbers
+from analyzer.track.read import read_track
+from analyzer.track.source import read_source
+from analyzer.track.track import Track
+
+__all__ = ["header_of", "look", "options_from"]
+
+_ROWS, _LETTERS, _COLUMNS = 6, 28, 40
+_UNIT = re.compile(r"--unit (\w+)=([^\s,.?]+(?: s)?)")
+_COLUMN = re.compile(r"--column (\w+)=")
+_SOME_DAY = dt.datetime(2000, 1, 1, tzinfo=dt.UTC)  # so that the track of a log without a date can be drawn
+_NONE = "-"  # the choice of no column at all
+
+
+def look(path: Path, options: ReadOptions) -> Look:
+    """How a log is understood with some options, and what they leave open. Raises `LogError` where it is no log."""
+    table = read_table(read_source(path, path.name, options.limits), path.name, options)
+    head = _head(table)
+    try:
+        track = read_track(path, options)
+    except OpenError as error:
+        asks = tuple(_asks(error.questions, table, options))
+        if asks:
+            drawn, said = _drawn_as_far_as_known(path, options, asks, table)
+            return Look(path.name, table.format, *head, asks, drawn, said)
+        raise
+    except LogError as error:
+        several = _which_aircraft(str(error), table)
+        if several is None:
+            raise
+        return Look(path.name, table.format, *head, (several,), "", str(error))
+    return Look(path.name, table.format, *head, (), _sketch(track), _span(track), tuple(note.text for note in track.notes))
+
+
+def header_of(path: Path, options: ReadOptions) -> tuple[str, ...]:
+    """The names of a log's columns, by which logs of a kind are known. Raises `LogError`."""
+    return read_table(read_source(path, path.name, options.limits), path.name, options).names
+
+
+def options_from(answers: Mapping[str, str], base: ReadOptions) -> ReadOptions:
+    """The options with what a form answered: fields ``unit altitude``, ``column time``, ``start``, ``only COLUMN``.
+
+    Raises `LogError` for an answer that is none.
+    """
+    columns, units, start, only = dict(base.columns), dict(base.units), base.start, base.only
+    required = base.altitude_required
+    for field, text in answers.items():
+        kind, _, what = field.partition(" ")
+        said = text.strip()
+        if not said:
+            continue
+        if kind == "unit" and what in KINDS:
+            units[what] = said
+        elif kind == "column" and what == "altitude" and said == _NONE:
+            required = False
+        elif kind == "column" and what in KINDS:
+            columns[what] = said
+        elif field == "start":
+            start = _instant(said)
+        elif kind == "only":
+            only = (what, said)
+    return replace(base, columns=columns, units=units, start=start, only=only, altitude_required=required)
+
+
+def _instant(text: str) -> dt.datetime:
+    try:
+        instant = dt.datetime.fromisoformat(text.replace("Z", "+00:00"))
+    except ValueError as error:
+        raise LogError(f"{printable(text)[:40]}: not a date or an instant like 2026-06-14T09:00") from error
+    return instant if instant.tzinfo else instant.replace(tzinfo=dt.UTC)
+
+
+def _head(table: RawTable) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
+    """The names of the columns and the first rows, both shortened."""
+    cells = [[cell[:_LETTERS] for cell in column[:_ROWS]] for column in table.cells[:_COLUMNS]]
+    rows = tuple(tuple(printable(column[row]) for column in cells) for row in range(min(_ROWS, len(table))))
+    return table.names[:_COLUMNS], rows
+
+
+def _asks(questions: Sequence[Question], table: RawTable, options: ReadOptions) -> Iterator[Ask]:
+    """The fields of a form that settle some questions, each once."""
+    asked: set[str] = set()
+    for question in questions:
+        for ask in _of_question(question, table, options):
+            if ask.field not in asked:
+                asked.add(ask.field)
+                yield ask
+
+
+def _of_question(question: Question, table: RawTable, options: ReadOptions) -> Iterator[Ask]:
+    words = _without_options(question.text)
+    for option in question.options:
+        if unit := _UNIT.match(option):
+            yield _unit_ask(unit[1], question, table, options)
+        elif column := _COLUMN.match(option):
+            yield from _column_asks(column[1], option.partition("=")[2].strip('"'), words, table, options)
+        elif option.startswith("--start"):
+            of_day = "without a date" in question.text
+            label = "Date of the flight (UTC)" if of_day else "Date and time of the first row (UTC)"
+            yield Ask("start", label, words, "date" if of_day else "datetime-local", ())
+
+
+def _unit_ask(quantity: str, question: Question, table: RawTable, options: ReadOptions) -> Ask:
+    units = list(dict.fromkeys(unit for asked, unit in _UNIT.findall(question.text) if asked == quantity))
+    if quantity == "altitude":
+        matched = match_columns(table, replace(options, altitude_required=False, units={"altitude": "ft"}), table.format)
+        found = matched.by_quantity.get("altitude")
+        return _altitude_unit(found.name if found is not None else None, table)
+    return Ask(
+        f"unit {quantity}", f"How the {quantity} is written", _without_options(question.text), "choice",
+        tuple(Choice(unit, unit) for unit in units),
+    )  # fmt: skip
+
+
+def _altitude_unit(column: str | None, table: RawTable) -> Ask:
+    """Feet or metres, each with the heights that it makes of the log."""
+    seen = {"ft": "", "m": ""}
+    words = "The log does not say whether its altitudes are in feet or metres. Choose the one whose heights are those you flew."
+    if column is not None:
+        values = numbers(table.column(column), table.decimal)
+        values = values[np.isfinite(values)]
+        if len(values):
+            low, high = float(values.min()), float(values.max())
+            seen = {
+                "ft": f"from {low:,.0f} to {high:,.0f} ft",
+                "m": f"from {low:,.0f} to {high:,.0f} m, which is {low / FT:,.0f} to {high / FT:,.0f} ft",
+            }
+    return Ask("unit altitude", "Unit of the altitudes", words, "choice",
+               (Choice("ft", "Feet", seen["ft"]), Choice("m", "Metres", seen["m"])))  # fmt: skip
+
+
+def _column_asks(quantity: str, suggested: str, words: str, table: RawTable, options: ReadOptions) -> Iterator[Ask]:
+    """Which column holds a quantity; with the altitude, its unit too, so that it need not be asked afterwards."""
+    choices = [Choice(name, name, _example(table, name), chosen=name == suggested) for name in table.names[:_COLUMNS]]
+    if quantity == "altitude":
+        choices.append(Choice(_NONE, "None: the log has no altitude"))
+    label = f"Column of the {'date' if quantity == 'date' else quantity.replace('_', ' ')}"
+    yield Ask(f"column {quantity}", label, words, "column", tuple(choices))
+    if quantity == "altitude" and "altitude" not in options.units:
+        yield _altitude_unit(suggested if suggested in table.names else None, table)
+
+
+def _example(table: RawTable, name: str) -> str:
+    return next((cell.strip()[:_LETTERS] for cell in table.column(name)[:200] if cell.strip()), "empty")
+
+
+def _which_aircraft(message: str, table: RawTable) -> Ask | None:
+    """The field for one of several aircraft, where that is what a message asks for."""
+    match = re.search(r"column '(.+?)' tells several aircraft apart", message)
+    if match is None or match[1] not in table.names:
+        return None
+    cells = [cell.strip() for cell in table.column(match[1])]
+    values = sorted({cell for cell in cells if cell}, key=lambda value: (-cells.count(value), value))[:20]
+    choices = tuple(Choice(value, printable(value), f"{cells.count(value):,} rows") for value in values)
+    return Ask(f"only {match[1]}", "Aircraft", "The log holds several aircraft. Choose one.", "choice", choices)
+
+
+def _drawn_as_far_as_known(path: Path, options: ReadOptions, asks: Sequence[Ask], table: RawTable) -> tuple[str, str]:
+    """The picture of the track with some answer to each question but the altitude, and what is said of it."""
+    guessed = {ask.field: chosen for ask in asks if (chosen := _first(ask))}
+    guessed["column altitude"] = guessed.get("column altitude", _NONE)
+    try:
+        track = read_track(path, replace(options_from(guessed, options), start=options.start or _SOME_DAY))
+    except LogError:
+        return "", f"{len(table):,} rows; the track can be drawn once these are answered."
+    said = "The track as far as it is known."
+    if any(ask.field == "unit altitude" for ask in asks) and track.has_altitude:
+        said = "The track, with its altitudes as if they were in feet."
+    return _sketch(track), said
+
+
+def _first(ask: Ask) -> str:
+    """The answer that the picture is drawn with."""
+    chosen = next((choice.value for choice in ask.choices if choice.chosen), "")
+    return chosen or (ask.choices[0].value if ask.kind == "choice" and ask.choices else "")
+
+
+def _sketch(track: Track) -> str:
+    return inline_svg(track_sketch(track, NARROW), "look-")
+
+
+def _span(track: Track) -> str:
+    begins, ends = (dt.datetime.fromtimestamp(float(t), tz=dt.UTC) for t in (track.time_s[0], track.time_s[-1]))
+    return f"{begins:%d %B %Y}, {begins:%H:%M:%S} to {ends:%H:%M:%S} UTC; {len(track):,} samples"
+
+
+def _without_options(text: str) -> str:
+    """A question without the sentence that names options of the command line."""
+    kept = re.split(
+        r"(?:\. |: |, or )?(?:Choose one|Say which|Name it|Name them|Give the instant|If it will do|Name the date)", text
+    )
+    said = kept[0].strip().rstrip(":,.")
+    return f"{said[:1].upper()}{said[1:]}." if said else ""

@@ -1,0 +1,67 @@
+"""The pages of the desk, from templates; the scripts and the style that they use are files of their own."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from functools import cache
+from importlib import metadata, resources
+from urllib.parse import quote
+
+from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
+from starlette.responses import HTMLResponse, JSONResponse, Response
+
+from analyzer.report.words.caution import CAUTION
+
+__all__ = ["answer_json", "page", "script", "stylesheet_of"]
+
+_SCRIPTS = {
+    "desk.js": "analyzer.desk.static",
+    "chart.js": "analyzer.desk.static",
+    "cursor.js": "analyzer.report.pages.templates",
+}
+
+
+@cache
+def _environment() -> Environment:
+    """The templates: everything is escaped, and a name that is missing is an error."""
+    environment = Environment(
+        loader=ChoiceLoader([PackageLoader("analyzer.desk"), PackageLoader("analyzer.report.pages")]),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals["caution"] = CAUTION
+    environment.globals["version"] = metadata.version("approach-analyzer")
+    environment.globals["spoken"] = {}
+    environment.filters["unbroken"] = str
+    environment.filters["path"] = lambda name: quote(name, safe="")
+    return environment
+
+
+def page(template: str, status: int = 200, **values: object) -> Response:
+    """A page made from a template of the desk."""
+    return HTMLResponse(_environment().get_template(template).render(**values), status)
+
+
+def answer_json(values: Mapping[str, object], status: int = 200) -> Response:
+    """Values for a script of a page."""
+    return JSONResponse(json.loads(json.dumps(values)), status)
+
+
+@cache
+def script(name: str) -> str | None:
+    """A script of the pages; None where there is none of that name."""
+    folder = _SCRIPTS.get(name)
+    if folder is None:
+        return None
+    package, _, inner = folder.rpartition(".")
+    return resources.files(package).joinpath(inner, name).read_text(encoding="utf-8")
+
+
+def stylesheet_of(colours: Mapping[str, tuple[str, str]]) -> str:
+    """The style of reports and that of the desk's own pages, with the colours of the pictures."""
+    reports = _environment().get_template("style.html.j2").render(theme=colours)
+    own = resources.files("analyzer.desk").joinpath("static", "desk.css").read_text(encoding="utf-8")
+    return reports.replace("<style>", "").replace("</style>", "") + own

@@ -1,0 +1,49 @@
+"use strict";
+(() => {
+  // Each page says that it is open, and that it is left, so that the desk can end when none is.
+  const page = [...crypto.getRandomValues(new Uint8Array(8))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+  const say = (query) => fetch(`/alive?${query}`, { method: "POST", keepalive: true }).catch(() => {});
+  say(`page=${page}`);
+  setInterval(() => say(`page=${page}`), 20000);
+  addEventListener("pagehide", () => navigator.sendBeacon(`/alive?left=${page}`));
+  addEventListener("pageshow", (event) => event.persisted && say(`page=${page}`));
+
+  for (const button of document.querySelectorAll("[data-print]")) button.addEventListener("click", () => print());
+
+  const drop = document.getElementById("drop");
+  if (!drop) return;
+  const input = document.getElementById("files");
+  const progress = document.getElementById("progress");
+  let busy = false;
+
+  async function send(file) {
+    const answer = await fetch(`/logs?name=${encodeURIComponent(file.name)}`, { method: "POST", body: file });
+    const said = answer.headers.get("content-type")?.startsWith("application/json") ? await answer.json() : { fault: await answer.text() };
+    if (said.fault) throw new Error(`${file.name}: ${said.fault}`);
+    return said.address;
+  }
+
+  async function take(files) {
+    if (busy || !files.length) return;
+    busy = true;
+    const faults = [];
+    let address = "";
+    for (const [number, file] of files.entries()) {
+      progress.textContent = files.length > 1 ? `${number + 1} of ${files.length}: ${file.name}` : `Reading ${file.name}`;
+      try { address = await send(file); } catch (error) { faults.push(error.message); }
+    }
+    busy = false;
+    input.value = "";
+    if (faults.length) progress.textContent = faults.join(" ");
+    else location.assign(files.length === 1 ? address : "/");
+  }
+
+  input.addEventListener("change", () => take([...input.files]));
+  addEventListener("dragover", (event) => { event.preventDefault(); drop.classList.add("over"); });
+  addEventListener("dragleave", (event) => { if (!event.relatedTarget) drop.classList.remove("over"); });
+  addEventListener("drop", (event) => {
+    event.preventDefault();
+    drop.classList.remove("over");
+    take([...event.dataTransfer.files]);
+  });
+})();

@@ -1,0 +1,217 @@
+"""The folder of a desk: rooms with plain files that a person can read, copy, back up and put under version control.
+
+``logs/`` holds the logs as they came, each with a card of the same name and ``.toml``; ``procedures/`` the charts; ``briefs/``
+and ``reports/`` what was made. What is taken out is moved to ``taken-out/``, from where it can be brought back. Nothing is
+written or read outside the folder: names are one safe part of a path, and links are not followed. Every file is written whole
+under another name and then takes its place, so that the folder is whole at any instant and two desks can work on it at once:
+of two that write one file the last one stands, and a new file never takes the place of one that is there.
+"""
+
+from __future__ import annotations
+
+import filecmp
+import os
+import time
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO, Literal, TypeAlias
+
+from analyzer.desk.names import checked_name, numbered, safe_name
+from analyzer.errors import DeskError
+from analyzer.files import read_bounded
+from analyzer.temporary import BEGINNING, whole_file
+
+__all__ = ["CARD", "CHART", "ROOMS", "Entry", "Room", "Store", "open_store"]
+
+Room: TypeAlias = Literal["logs", "procedures", "briefs", "reports"]
+ROOMS: tuple[Room, ...] = ("logs", "procedures", "briefs", "reports")
+CHART = ".toml"  # what the name of a chart ends in; what else lies in ``procedures/`` holds coded ones
+CARD = ".toml"  # what the name of a log's card ends in, after the log's own
+_TAKEN_OUT, _SETTINGS = "taken-out", "settings.toml"
+_STALE_S = 3600.0  # a temporary file this old was left by a program that was killed
+_LARGEST_TEXT = 1_000_000
+_MOST_OF_A_NAME = 10_000
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A file of a room: its name, its size, and when it was last written. [ns since 1970]"""
+
+    name: str
+    size_bytes: int
+    changed_ns: int
+
+
+@dataclass(frozen=True)
+class Store:
+    """The folder; all its files are reached through here."""
+
+    folder: Path
+
+    def path(self, room: Room, name: str) -> Path:
+        """Where a file of a room lies, there or not. Raises `DeskError` for a name that is not safe, or a link."""
+        return self._at(room, checked_name(name))
+
+    def there(self, room: Room, name: str) -> Path:
+        """Where a file lies that must be there. Raises `DeskError`."""
+        path = self.path(room, name)
+        if not path.is_file():
+            raise DeskError(f"{room}/{name}: no such file in {self.folder}; it may have been renamed or taken out")
+        return path
+
+    @property
+    def settings(self) -> Path:
+        """The file of settings."""
+        return self._at("", _SETTINGS)
+
+    def entries(self, room: Room) -> Iterator[Entry]:
+        """The files of a room with safe names, in no order; links and folders are none."""
+        with os.scandir(self.folder / room) as found:
+            for one in found:
+                if one.name.startswith(".") or safe_name(one.name, "") != one.name or not one.is_file(follow_symlinks=False):
+                    continue
+                with suppress(FileNotFoundError):  # taken away between the listing and now, by another desk
+                    about = one.stat(follow_symlinks=False)
+                    yield Entry(one.name, about.st_size, about.st_mtime_ns)
+
+    def text(self, path: Path) -> str | None:
+        """The text of a small file; None where there is none. Raises `DeskError`."""
+        try:
+            content = read_bounded(path, _LARGEST_TEXT)
+        except FileNotFoundError:
+            return None
+        except OSError as error:
+            raise DeskError(f"{path}: cannot be read: {error.strerror}; check the rights of the folder") from error
+        if len(content) > _LARGEST_TEXT:
+            raise DeskError(f"{path}: over {_LARGEST_TEXT:,} bytes, too long for a file of this kind")
+        return content.decode("utf-8", errors="replace")
+
+    def write(self, path: Path, content: bytes) -> None:
+        """Write a file whole, over one that is there. Raises `DeskError`."""
+        try:
+            with whole_file(path) as file:
+                file.write(content)
+        except OSError as error:
+            raise DeskError(
+                f"{path}: cannot be written: {error.strerror}; check the rights and the room of the disk"
+            ) from error
+
+    def add(self, room: Room, name: str, content: bytes) -> str:
+        """Write a new file, under another name where its own is taken. Returns the name. Raises `DeskError`."""
+        return self.keep(room, name, lambda file: file.write(content))
+
+    def keep(self, room: Room, name: str, fill: Callable[[IO[bytes]], object]) -> str:
+        """The same of a file that `fill` writes."""
+        temporary = self._at(room, "", hidden=True)
+        try:
+            with temporary.open("xb") as file:
+                fill(file)
+            return self.settle(room, name, temporary)
+        except OSError as error:
+            raise DeskError(f"{room}/{name}: cannot be written: {error.strerror}; check the room of the disk") from error
+        finally:
+            temporary.unlink(missing_ok=True)
+
+    def unsettled(self, room: Room) -> Path:
+        """Where a file may be written that `settle` will give its name; what is left of it is cleared away at a later start."""
+        return self._at(room, "", hidden=True)
+
+    def holds(self, room: Room, name: str, temporary: Path) -> bool:
+        """Whether a file of that name is there and is the same to the byte as one that is not settled."""
+        path = self.path(room, safe_name(name))
+        return path.is_file() and filecmp.cmp(path, temporary, shallow=False)
+
+    def settle(self, room: Room, name: str, temporary: Path) -> str:
+        """Give a written file its name, or one with a number where that is taken. Returns the name. Raises `OSError`."""
+        name = safe_name(name)
+        for number in range(1, _MOST_OF_A_NAME):
+            tried = name if number == 1 else numbered(name, number)
+            if _moved_anew(temporary, self.path(room, tried)):
+                return tried
+        raise DeskError(f"{room}/{name}: there are {_MOST_OF_A_NAME:,} files of that name; give it another")
+
+    def take_out(self, room: Room, name: str) -> str:
+        """Move a file, and the card of a log, out of the room. Returns the name under which it can be brought back."""
+        path = self.there(room, name)
+        out = self.folder / _TAKEN_OUT / room
+        self._check_ours(out)
+        out.mkdir(parents=True, exist_ok=True)
+        return self._move(path, out, name, with_card=room == "logs")
+
+    def bring_back(self, room: Room, name: str) -> str:
+        """Bring back what was taken out. Returns its name, which has a number where another has come meanwhile."""
+        path = self.folder / _TAKEN_OUT / room / checked_name(name)
+        self._check_ours(path)
+        if not path.is_file():
+            raise DeskError(f"{room}/{name}: nothing of that name was taken out")
+        return self._move(path, self.folder / room, name, with_card=room == "logs")
+
+    def _move(self, path: Path, folder: Path, name: str, *, with_card: bool) -> str:
+        for number in range(1, _MOST_OF_A_NAME):
+            tried = name if number == 1 else numbered(name, number)
+            if _moved_anew(path, folder / tried):
+                card = path.with_name(path.name + CARD)
+                if with_card and card.is_file():
+                    card.replace(folder / (tried + CARD))
+                return tried
+        raise DeskError(f"{name}: there are {_MOST_OF_A_NAME:,} files of that name")
+
+    def _at(self, room: Room | Literal[""], name: str, *, hidden: bool = False) -> Path:
+        path = self.folder / room / (f"{BEGINNING}{os.urandom(8).hex()}" if hidden else name)
+        self._check_ours(path)
+        return path
+
+    def _check_ours(self, path: Path) -> None:
+        """Raise `DeskError` where a path, or a folder on the way to it from here, is a link."""
+        for place in (path, *path.parents):
+            if place == self.folder:
+                return
+            if place.is_symlink():
+                raise DeskError(f"{place}: a link, which may lead out of the folder; put the file itself there")
+        raise DeskError(f"{path}: not in {self.folder}")
+
+
+def open_store(folder: Path) -> Store:
+    """The store in a folder, which is made where it is missing. Raises `DeskError`."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        store = Store(folder.resolve(strict=True))
+        for room in ROOMS:
+            place = store.folder / room
+            if place.is_symlink():
+                raise DeskError(f"{place}: a link, which may lead out of the folder; make a folder of it")
+            place.mkdir(exist_ok=True)
+            _clear(place)
+    except FileExistsError as error:
+        raise DeskError(f"{error.filename}: a file, not a folder; give another place for the desk") from error
+    except OSError as error:
+        raise DeskError(f"{error.filename or folder}: cannot be made: {error.strerror}; give another folder") from error
+    return store
+
+
+def _clear(place: Path) -> None:
+    """Take away temporary files that a program left when it was killed; those of one that runs are younger."""
+    for path in place.glob(f"{BEGINNING}*"):
+        with suppress(OSError):
+            if not path.is_symlink() and time.time() - path.stat().st_mtime > _STALE_S:
+                path.unlink()
+
+
+def _moved_anew(path: Path, target: Path) -> bool:
+    """Move a file to where there is none; whether there was none. Raises `OSError`.
+
+    A link is made, since that alone fails where another desk was faster. Where a file system has no links, a look must do.
+    """
+    try:
+        os.link(path, target)
+    except FileExistsError:
+        return False
+    except OSError:
+        if target.exists():
+            return False
+        path.replace(target)
+        return True
+    path.unlink()
+    return True

@@ -1,0 +1,126 @@
+"""The plan and the profile of a chart by itself, without a flight: what one sees while a procedure is typed."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from analyzer.physics.units import DEG, FT, KT, FloatArray
+from analyzer.report.pictures.compass import draw_scale
+from analyzer.report.pictures.drawing import Drawing, Frame, Line, Marker, Panel, Words, straight
+from analyzer.report.pictures.labels import Obstacles
+from analyzer.report.pictures.layout import Layout
+from analyzer.report.pictures.plan_charted import (
+    draw_barb,
+    draw_fix,
+    draw_fixes,
+    draw_holds,
+    draw_lines,
+    label_arc,
+    label_courses,
+    label_limit,
+    racetrack_nm,
+)
+from analyzer.report.pictures.plan_sheet import Sheet, from_fix, point, reach_nm
+from analyzer.report.pictures.plan_view import box_about, plan_frame, plan_size
+from analyzer.report.pictures.racetrack import charted_holds
+from analyzer.report.pictures.style import FAINT, INK, LEG_COLOUR, QUIET, WARN
+from analyzer.vocabulary import Leg
+
+if TYPE_CHECKING:
+    from analyzer.procedure.charted import Charted
+
+__all__ = ["chart_plan", "chart_profile"]
+
+HOLD_AIRSPEED_MPS = 90.0 * KT  # a hold is drawn as flown at this speed in still air
+_NORTH_PT = 18.0
+_PROFILE_PT, _ABOVE_PT, _BELOW_PT = 150.0, 22.0, 36.0
+_LEGS: tuple[Leg, ...] = ("arrival", "outbound", "reversal", "inbound", "final")
+
+
+def chart_plan(charted: Charted, layout: Layout) -> Drawing:
+    """The plan: limit, courses, holds, fixes and runway, true north up."""
+    seen = _seen(charted)
+    size = plan_size(box_about(seen), layout)
+    frame = plan_frame(box_about(seen), size)
+    sheet = Sheet(frame, layout, Obstacles(np.empty((0, 2)), np.empty(0), (*frame.x, *frame.y)))
+    draw_lines(sheet, charted)
+    draw_holds(sheet, charted, HOLD_AIRSPEED_MPS)
+    inbound = _inbound_end(charted)
+    sheet.add(straight((0.0, 0.0), inbound, LEG_COLOUR["final"], 1.6))
+    sheet.avoid(np.array([[inbound[0] * share, inbound[1] * share] for share in np.linspace(0.1, 1.0, 10)]), 1.5)
+    draw_scale(sheet)
+    _draw_north(sheet)
+    draw_fix(sheet, charted)
+    draw_fixes(sheet, charted)
+    if charted.offset_true_rad is not None:
+        draw_barb(sheet, charted, charted.offset_true_rad)
+    label_courses(sheet, charted)
+    label_limit(sheet, charted)
+    label_arc(sheet, charted)
+    return Drawing(*size, (Panel(frame, tuple(sheet.marks)),))
+
+
+def _seen(charted: Charted) -> FloatArray:
+    """The places that must be seen: the fix, the limit or the end of the outbound course, holds, fixes and runway. [NM]"""
+    places = [(0.0, 0.0), point(reach_nm(charted), charted.outbound_true_rad), _inbound_end(charted)]
+    if charted.limit_m is not None:
+        cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
+        places += [(cx + dx, cy + dy) for bearing in (0.0, 90.0, 180.0, 270.0) for dx, dy in
+                   [point(reach_nm(charted), bearing * DEG)]]  # fmt: skip
+    if charted.runway is not None:
+        places.append(from_fix(charted, charted.runway.latitude_rad, charted.runway.longitude_rad))
+    places += [from_fix(charted, fix.latitude_rad, fix.longitude_rad) for fix in charted.fixes]
+    tracks = [racetrack_nm(charted, hold, HOLD_AIRSPEED_MPS) for hold in charted_holds(charted)]
+    return np.vstack([np.array(places), *tracks])
+
+
+def _inbound_end(charted: Charted) -> tuple[float, float]:
+    """Where the drawn final course ends: at the runway, else the last fix, else three miles beyond the fix. [NM]"""
+    if charted.runway is not None:
+        return from_fix(charted, charted.runway.latitude_rad, charted.runway.longitude_rad)
+    if charted.fixes:
+        return from_fix(charted, charted.fixes[-1].latitude_rad, charted.fixes[-1].longitude_rad)
+    return point(3.0, charted.inbound_true_rad)
+
+
+def _draw_north(sheet: Sheet) -> None:
+    frame = sheet.frame
+    x, y = frame.x[0] + 18.0 * frame.x_per_point, frame.y[1] - 14.0 * frame.y_per_point
+    foot = y - _NORTH_PT * frame.y_per_point
+    sheet.add(straight((x, foot), (x, y), INK, 1.4), Marker(x, y, "arrow", 8.0, INK, INK))
+    sheet.add(Words(x, foot, "true N", sheet.layout.small, up="top", across="left", away=(-12.0, -3.0)))
+
+
+def chart_profile(charted: Charted, layout: Layout) -> Drawing | None:
+    """The minimums as charted, leg by leg and fix by fix, the way in from the left; None where none is charted.
+
+    Legs have no charted length, so each is a step of one width; the final course is drawn by its fixes in their order.
+    """
+    steps = list(_steps(charted))
+    if not steps:
+        return None
+    heights = [height / FT for _, height, _ in steps]
+    highest, lowest = max(heights), min(0.0, *heights)
+    box = (layout.left, _ABOVE_PT, layout.width - layout.left - layout.right, _PROFILE_PT)
+    frame = Frame("profile", box, (0.0, float(len(steps))), (lowest, highest * 1.18 + 100.0))
+    marks: list[Line | Words | Marker] = [straight((0.0, 0.0), (frame.x[1], 0.0), FAINT, 1.0, level=1.0)]
+    for number, (name, height_m, colour) in enumerate(steps):
+        height = height_m / FT
+        marks.append(straight((number + 0.06, height), (number + 0.94, height), WARN, 2.2))
+        marks.append(Words(number + 0.5, height, f"{height:,.0f}", layout.normal, INK, up="bottom", away=(0.0, 3.0)))
+        marks.append(Words(number + 0.5, lowest, name, layout.small, colour, up="top", away=(0.0, -4.0 - 13.0 * (number % 2))))
+    marks.append(Words(0.0, frame.y[1], "minimums, ft", layout.small, QUIET, across="left", up="bottom", away=(0.0, 3.0)))
+    return Drawing(layout.width, _ABOVE_PT + _PROFILE_PT + _BELOW_PT, (Panel(frame, tuple(marks)),))
+
+
+def _steps(charted: Charted) -> list[tuple[str, float, str]]:
+    """What is charted from the arrival on: a name, the minimum [m], and the colour of its leg."""
+    steps: list[tuple[str, float, str]]
+    steps = [(leg, charted.floors_m[leg], LEG_COLOUR[leg]) for leg in _LEGS if leg in charted.floors_m and leg != "final"]
+    steps += [(f"to {fix.name}", fix.minimum_m, LEG_COLOUR["final"]) for fix in charted.fixes if fix.minimum_m is not None]
+    if charted.minimum is not None:
+        steps.append((charted.minimum.kind.upper(), charted.minimum.altitude_m, LEG_COLOUR["final"]))
+    return [(name, height, colour) for name, height, colour in steps if math.isfinite(height)]

@@ -1,0 +1,125 @@
+"""What a log leaves open, as one form: fields, answers, and what is seen with each."""
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from desk_served import CLEAN
+
+from analyzer.desk.cards import read_card, read_settings
+from analyzer.desk.flights import answer, open_flight, procedures_for
+from analyzer.desk.listing import list_flights
+from analyzer.desk.looking import look, options_from
+from analyzer.desk.store import Store, open_store
+from analyzer.errors import LogError
+from analyzer.track.options import ReadOptions
+from analyzer.track.read import read_track
+
+ROWS = [(f"09:12:{k:02}", 48.3 + 0.0005 * k, -24.7 - 0.0003 * k, 3000 - k) for k in range(60)]
+
+
+def write(path: Path, header: str, rows: list[tuple[object, ...]]) -> Path:
+    path.write_text("\n".join([header, *(",".join(map(str, row)) for row in rows)]) + "\n", encoding="utf-8")
+    return path
+
+
+def test_all_that_is_open_is_asked_in_one_form(tmp_path: Path):
+    """A time of day without a date and an altitude without a unit: both at once."""
+    log = write(tmp_path / "a.csv", "time,lat,lon,alt", ROWS)
+    seen = look(log, ReadOptions())
+    assert [(ask.field, ask.kind) for ask in seen.asks] == [("unit altitude", "choice"), ("start", "date")]
+    assert "<svg" in seen.sketch
+    feet, metres = seen.asks[0].choices
+    assert feet.seen == "from 2,941 to 3,000 ft"
+    assert metres.seen == "from 2,941 to 3,000 m, which is 9,649 to 9,843 ft"  # over 0.3048
+    options = options_from({"unit altitude": "ft", "start": "2026-05-01"}, ReadOptions())
+    track = read_track(log, options)
+    assert datetime.fromtimestamp(float(track.time_s[0]), tz=UTC) == datetime(2026, 5, 1, 9, 12, tzinfo=UTC)
+    assert look(log, options).asks == ()
+
+
+def test_a_column_that_has_no_name_of_its_own(tmp_path: Path):
+    rows = [(f"2026-05-01T{time}Z", latitude, longitude, height) for time, latitude, longitude, height in ROWS]
+    seen = look(write(tmp_path / "a.csv", "when,lat,lon,level of flight", rows), ReadOptions())
+    fields = {ask.field: ask for ask in seen.asks}
+    assert {"column altitude", "unit altitude"} <= set(fields) or "column time" in fields
+    names = [choice.value for choice in next(iter(fields.values())).choices]
+    assert {"when", "lat", "lon", "level of flight"} <= set(names)
+
+
+def test_days_and_months_that_cannot_be_told_apart(tmp_path: Path):
+    rows = [(f"05/06/2026 {time}", latitude, longitude, height) for time, latitude, longitude, height in ROWS]
+    seen = look(write(tmp_path / "a.csv", "time,lat,lon,alt_ft", rows), ReadOptions())
+    (ask,) = seen.asks
+    assert ask.kind == "choice"
+    assert {choice.value for choice in ask.choices} == {"d/m/y", "m/d/y"}
+    answered = options_from({ask.field: "d/m/y"}, ReadOptions())
+    assert datetime.fromtimestamp(float(read_track(tmp_path / "a.csv", answered).time_s[0]), tz=UTC).month == 6
+
+
+def test_one_of_several_aircraft(tmp_path: Path):
+    rows = [(f"2026-05-01T{time}Z", latitude, longitude, height, "A1") for time, latitude, longitude, height in ROWS]
+    rows += [(time, latitude + 1.0, longitude, height, "B2") for time, latitude, longitude, height, _ in rows]
+    log = write(tmp_path / "a.csv", "time,lat,lon,alt_ft,registration", rows)
+    (ask,) = look(log, ReadOptions()).asks
+    assert (ask.field, [choice.value for choice in ask.choices]) == ("only registration", ["A1", "B2"])
+    assert len(read_track(log, options_from({ask.field: "B2"}, ReadOptions()))) == 60
+
+
+@pytest.mark.parametrize("answers", [{"start": "yesterday"}, {"unit altitude": "miles per hour"}, {"start": "9999-99-99"}])
+def test_answers_that_are_none_are_refused(answers: dict[str, str]):
+    with pytest.raises(LogError):
+        options_from(answers, ReadOptions())
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Store:
+    made = open_store(tmp_path / "desk")
+    write(made.folder / "logs" / "a.csv", "time,lat,lon,alt", ROWS)
+    write(made.folder / "logs" / "b.csv", "time,lat,lon,alt", ROWS)
+    return made
+
+
+def test_answers_are_kept_for_logs_of_a_kind_but_never_the_date(store: Store):
+    folder = str(store.folder)
+    assert answer(folder, "a.csv", {"unit altitude": "ft", "start": "2026-05-01"}).asks == ()
+    assert [ask.field for ask in open_flight(folder, "b.csv").asks] == ["start"]
+    assert read_card(store, "a.csv").reading.start == datetime(2026, 5, 1, tzinfo=UTC)
+    assert read_settings(store).readings[0].units == {"altitude": "ft"}
+
+
+def test_a_wrong_answer_is_said_and_not_kept(store: Store):
+    seen = answer(str(store.folder), "a.csv", {"unit altitude": "ft", "start": "tomorrow"})
+    assert "tomorrow" in seen.fault
+    assert len(seen.asks) == 2
+    assert read_card(store, "a.csv").reading.units == {}
+
+
+def test_the_list_without_its_cache_is_the_same(tmp_path: Path):
+    store = open_store(tmp_path / "desk")
+    for name in ("b.csv", "a.csv"):
+        (store.folder / "logs" / name).write_bytes(CLEAN.read_bytes())
+    folder = str(store.folder)
+    first = list_flights(folder)
+    assert [flight.file for flight in first] == ["a.csv", "b.csv"]
+    cache = store.folder / ".cache" / "flights.json"
+    assert list_flights(folder) == first
+    for content in (b"", b"{}", b'{"version": 1, "flights": {"a.csv": 3}}', b"\xff"):
+        cache.write_bytes(content)
+        assert list_flights(folder) == first
+    cache.unlink()
+    assert list_flights(folder) == first
+    assert list_flights(folder, "B.CSV") == first[1:]
+    assert list_flights(folder, "nobody") == ()
+
+
+def test_no_chart_and_spoiled_charts(tmp_path: Path):
+    store = open_store(tmp_path / "desk")
+    (store.folder / "logs" / "a.csv").write_bytes(CLEAN.read_bytes())
+    assert procedures_for(str(store.folder), "a.csv") == ()
+    (store.folder / "procedures" / "x.toml").write_text("title = 3\n", encoding="utf-8")
+    (store.folder / "procedures" / "notes.txt").write_text("no chart", encoding="utf-8")
+    (only,) = procedures_for(str(store.folder), "a.csv")
+    assert (only.file, only.fits) == ("x.toml", False)
+    assert "title = 3" in only.fault
+    assert str(tmp_path) not in only.fault

@@ -1,0 +1,120 @@
+"""Reports taken from the desk: the same bytes as the command line writes, and shut off from the desk where they are shown."""
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from desk_served import CHART, CLEAN, STRONG_WIND, Served, served
+
+import analyzer
+from analyzer.desk.asked import Shown
+from analyzer.desk.cards import FlightCard, write_card
+from analyzer.desk.flights import compared, exported, open_flight
+from analyzer.desk.moved import what_moved
+from analyzer.desk.store import Store, open_store
+from analyzer.errors import DeskError
+from analyzer.report.exports.formats import FORMATS
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Store:
+    made = open_store(tmp_path / "desk")
+    shutil.copy(CHART, made.folder / "procedures" / "vor24.toml")
+    for log in (CLEAN, STRONG_WIND):
+        shutil.copy(log, made.folder / "logs")
+        write_card(made, log.name, FlightCard(procedure="vor24.toml"))
+    return made
+
+
+@pytest.mark.parametrize("form", ["html", "json", "kml", "pdf"])
+def test_a_report_has_the_bytes_that_the_library_writes(store: Store, form: str):
+    debrief = analyzer.debrief(analyzer.read_track(STRONG_WIND), analyzer.read_procedure(CHART))
+    name, content, _ = exported(str(store.folder), "strong_wind.csv", form)
+    assert content == next(iter(FORMATS[form].write(debrief))).content
+    assert name.startswith("strong_wind.csv.")
+
+
+def test_what_was_found_is_kept_as_the_json_of_the_command_line(store: Store):
+    assert isinstance(open_flight(str(store.folder), "strong_wind.csv"), Shown)
+    kept = json.loads((store.folder / "reports" / "strong_wind.csv.json").read_text(encoding="utf-8"))
+    debrief = analyzer.debrief(analyzer.read_track(STRONG_WIND), analyzer.read_procedure(CHART))
+    assert kept == json.loads(json.dumps(debrief.to_dict()))
+
+
+def test_opened_again_nothing_has_moved_and_nothing_is_written(store: Store):
+    first = open_flight(str(store.folder), "strong_wind.csv")
+    path = store.folder / "reports" / "strong_wind.csv.json"
+    written = path.stat().st_mtime_ns
+    assert open_flight(str(store.folder), "strong_wind.csv") == first
+    assert path.stat().st_mtime_ns == written
+
+
+@pytest.mark.parametrize(
+    "spoiled", ["", "no JSON", "[]", '{"reversals": 3, "holds": [4]}', '{"reversals": [{"findings": "x"}]}']
+)
+def test_a_spoiled_report_of_before_is_made_anew(store: Store, spoiled: str):
+    path = store.folder / "reports" / "strong_wind.csv.json"
+    path.write_text(spoiled, encoding="utf-8")
+    assert isinstance(open_flight(str(store.folder), "strong_wind.csv"), Shown)
+    assert json.loads(path.read_text(encoding="utf-8"))["reversals"]
+
+
+def test_what_moved_is_what_differs():
+    def document(verdict: str, title: str = "A") -> dict[str, object]:
+        finding = {"check": "distance_limit", "part": "reversal_turn", "leg": None, "verdict": verdict}
+        return {
+            "procedure": {"title": title},
+            "standard": "s",
+            "track": {},
+            "reversals": [{"findings": [finding]}],
+            "holds": [],
+        }
+
+    assert list(what_moved(document("inside"), document("inside"))) == []
+    assert list(what_moved({}, document("inside"))) == []
+    changed = list(what_moved(document("inside"), document("outside", "B")))
+    assert changed == [
+        "The procedure is not what it was when this flight was last debriefed.",
+        "Distance limit (reversal turn) of reversal 1: inside before, outside now.",
+    ]
+
+
+def test_a_flight_is_compared_with_those_before_it(store: Store):
+    folder = str(store.folder)
+    for log in ("clean.csv", "strong_wind.csv"):
+        open_flight(folder, log)
+    page, script_hash = compared(folder, "strong_wind.csv")
+    assert "2 attempts" in page
+    assert f"script-src '{script_hash}'" in page
+    with pytest.raises(DeskError, match="no earlier flight"):
+        compared(folder, "clean.csv")
+    write_card(store, "strong_wind.csv", FlightCard(procedure="vor24.toml", pilot="A. Pilot"))
+    with pytest.raises(DeskError, match="and pilot"):
+        compared(folder, "strong_wind.csv")
+
+
+@pytest.fixture
+def full(store: Store):
+    with served(store.folder) as desk:
+        desk.enter()
+        yield desk
+
+
+@pytest.mark.parametrize("path", ["report.html", "report.html?show", "compared.html"])
+def test_a_report_that_is_shown_reaches_nothing_of_the_desk(full: Served, path: str):
+    """Sandboxed without its origin (HTML, the sandbox attribute), and with no script but its own by its hash."""
+    for log in ("clean.csv", "strong_wind.csv"):
+        full.ask("GET", f"/flights/{log}")
+    answer = full.ask("GET", f"/flights/strong_wind.csv/{path}")
+    assert answer.status == 200
+    policy = dict((*part.strip().split(" ", 1), "")[:2] for part in answer.headers["content-security-policy"].split(";"))
+    assert "allow-same-origin" not in policy["sandbox"]
+    assert policy["default-src"] == "'none'"
+    assert policy["script-src"].startswith("'sha256-")
+    assert policy["script-src"] in answer.text
+
+
+def test_a_report_is_none_of_other_forms(full: Served):
+    assert full.ask("GET", "/flights/clean.csv/report.exe").status == 400
+    assert "attachment" in full.ask("GET", "/flights/clean.csv/report.pdf").headers["content-disposition"]
