@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 import analyzer
+from analyzer.report.exports.write import write_report
 from analyzer.report.words.summary import summary_text
 
 ROOT = Path(__file__).parents[1]
@@ -70,6 +71,17 @@ def test_readme_shows_what_is_printed(begins, log, procedure):
         analyzer.read_track(f"sample_tracks/{log}"), analyzer.read_procedure(f"sample_tracks/{procedure}")
     )
     assert shown in summary_text(debriefed)
+
+
+@pytest.mark.usefixtures("at_the_root")
+def test_the_example_report_is_what_is_written_now(tmp_path):
+    """Its words, outside the pictures: ``reports/example`` is made anew by the command in DEVELOPERS.md."""
+    log, chart = "sample_tracks/strong_wind.csv", "sample_tracks/wendle_island_vor24.toml"
+    made = analyzer.debrief(analyzer.read_track(log), analyzer.read_procedure(chart))
+    (page,) = write_report(made, tmp_path)
+    kept, now = (path.read_text(encoding="utf-8") for path in (Path("reports/example") / page.name, page))
+    drawn = re.compile(r"<(svg|script|style)\b.*?</\1>", re.DOTALL)
+    assert drawn.sub("", kept) == drawn.sub("", now)
 
 
 @pytest.mark.parametrize("name", NAMED)

@@ -241,8 +241,7 @@ def _as_reading(options: ReadOptions) -> Reading:
 
 
 def _fit_words(misfit: float) -> str:
-    how = "Fits well" if misfit < 1.0 else "Fits" if misfit < _WELL else "Fits poorly"
-    return f"{how} (misfit {misfit:.1f})."
+    return "Fits well." if misfit < 1.0 else "Fits." if misfit < _WELL else "Fits poorly."
 
 
 def _document(text: str) -> dict[str, Any]:

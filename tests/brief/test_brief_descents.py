@@ -195,3 +195,21 @@ def test_the_drawn_flights_are_called_a_sample_of_the_counted_ones():
     assert "Of 500 flights" in page
     assert "Pale: 200 of the flights with errors, as a sample." in page
     assert len(re.findall(r"beyond the limit", page)) == 1
+
+
+@pytest.mark.parametrize("beyond_nm", [4.5, 7.0])
+def test_the_farthest_point_of_a_hold_with_a_circuit_more_is_none_of_the_way_to_the_runway(beyond_nm):
+    """Measured anew on the path as on a flight; the runway lies farther from the fix than the hold reaches."""
+    made = briefed(runway_at(hold_chart(), beyond_nm), errors=FEW, winds=["130/20"], arrival_deg=PARALLEL)
+    assert made.plan.rounds == 1
+    (approach,) = debrief_of_plan(made).approaches
+    reached = number(made, "greatest distance")
+    assert reached.value == pytest.approx(approach.figures.farthest.distance_m / 1852.0, abs=0.03)
+    assert np.hypot(*made.plan.farthest_place_m) / 1852.0 == pytest.approx(reached.value, abs=0.03)
+
+
+def test_an_arrival_that_is_assumed_is_said():
+    """The entry follows from it (AIM 5-3-8 j.3)."""
+    said = "No arrival is given: the fix is taken to be reached on the inbound course"
+    assert said in text_of(briefed(hold_chart(), errors=FEW))
+    assert said not in text_of(briefed(hold_chart(), errors=FEW, arrival_deg=PARALLEL))

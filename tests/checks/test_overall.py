@@ -296,3 +296,18 @@ def test_a_mile_and_ten_degrees_are_room_enough_whatever_the_limit():
     assert "closest" not in overall([nothing], COMPLETE)[1]
     small = finding(INSIDE, "intercept", margin=0.1, limit=0.5, unit="NM")
     assert "intercept (reversal), by 0.10 NM" in overall([small, distance], COMPLETE)[1]
+
+
+def test_the_worst_stands_first_in_its_group():
+    """By how much of an ample margin is missing: 400 ft below a minimum is more than a tenth of a mile beyond a limit."""
+    beyond = finding(OUTSIDE, "distance_limit", measured=10.1, limit=10.0, unit="NM", margin=-0.1)
+    low = finding(OUTSIDE, "altitude_floor", measured=2200.0, limit=2600.0, unit="ft", margin=-400.0)
+    wrong_way = finding(OUTSIDE, "reversal_side", measured="right", limit="left")
+    ((heading, group),) = grouped([beyond, low, wrong_way])
+    assert (heading, group) == ("Outside", (wrong_way, low, beyond))
+
+
+def test_a_reversal_that_was_not_flown_is_said_before_what_is_too_close():
+    result, why = overall([finding(CLOSE, "altitude_floor"), SKIPPED], COMPLETE)
+    assert result == CLOSE
+    assert why.startswith("the charted reversal was not flown; 1 of 1 findings")

@@ -230,6 +230,11 @@ def test_parts_are_told_in_order(parsed, documents, flight):
             assert part["part"].replace("_", " ") in rows  # goes on from the last one found
 
 
+def test_no_markup_is_shown_as_text(parsed, flight):
+    assert not re.search(r"</?(?:span|em|p|strong)\b", parsed[flight].text("main"))
+    assert parsed[flight].text("main").count("--altitude-from") == parsed[flight].text("span").count("--altitude-from")
+
+
 def test_caution_and_version_stand_at_the_end(parsed, documents, flight):
     assert documents[flight]["cautions"] in parsed[flight].text("footer")
     assert "never for navigation" in parsed[flight].text("footer")

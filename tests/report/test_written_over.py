@@ -123,3 +123,12 @@ def test_a_log_that_is_an_export_of_ours_stays(debriefs, tmp_path):
         check_ours(log, before, force=False, inputs=[log])
     assert log.read_bytes() == before
     assert Path(log).exists()
+
+
+@pytest.mark.usefixtures("small")
+def test_a_log_with_a_long_name_has_a_report_of_its_own(debrief, tmp_path):
+    """Linux allows names of 255 bytes, to which day, hour and ending are added."""
+    names = ["a" * 250 + ".csv", "a" * 249 + "b.csv", "é" * 120 + ".csv"]
+    written = [path for name in names for path in write_report(called(debrief, name), tmp_path)]
+    assert len(set(written)) == len(names)
+    assert all(path.exists() and len(path.name.encode()) < 255 for path in written)
