@@ -35,7 +35,6 @@ class Series:
     altitude_ft: FloatArray
     vertical_speed_fpm: FloatArray
     ground_speed_kt: FloatArray
-    airspeed_kt: FloatArray
     indicated_kt: FloatArray
     indicated_recorded: bool
     track_deg: FloatArray  # magnetic
@@ -80,7 +79,6 @@ def series_of(motion: Motion, states: States, parts: tuple[Part, ...], *, held: 
         altitude_ft=states.altitude_m / FT if motion.has_altitude else unknown,
         vertical_speed_fpm=states.vertical_speed_mps / FPM if motion.has_altitude else unknown,
         ground_speed_kt=states.ground_speed_mps / KT,
-        airspeed_kt=states.true_airspeed_mps / KT if motion.wind is not None else unknown,
         indicated_kt=indicated / KT,
         indicated_recorded=recorded,
         track_deg=np.mod((states.track_rad - charted.variation.east_rad) / DEG, 360.0),
