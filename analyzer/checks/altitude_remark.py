@@ -79,19 +79,19 @@ def altitude_remark(motion: Motion, findings: Sequence[Finding], off_m: float | 
             "level, say so with --altitude-from."
         )
     if reference == "indicated altitude":
-        return "Altitudes: as indicated; the verdicts on them assume that the altimeter was set to the QNH."
+        return "Altitudes: as indicated; the verdicts on them assume an altimeter set to the QNH."
     if motion.track.air.qnh_pa is not None:
         return (
-            "Altitudes: the log does not say what they count from, and the QNH was not applied to them. If they are pressure "
+            "Altitudes: the log does not state their reference, and the QNH was not applied to them. If they are pressure "
             "altitude, say so with --altitude-from pressure."
         )
     if off_m is not None:
         return (
-            f"Altitudes: the log does not say what they count from, and {_runway_words(off_m, height)}. Say which with "
+            f"Altitudes: the log does not state their reference, and {_runway_words(off_m, height)}. Set it with "
             "--altitude-from."
         )
     return (
-        "Altitudes: the log does not say what they count from; the verdicts on them assume mean sea level. Say which with "
+        "Altitudes: the log does not state their reference; the verdicts on them assume mean sea level. Set it with "
         "--altitude-from."
     )
 

@@ -1,4 +1,4 @@
-"""How a debrief, a brief, a comparison or a class is written: `words`, `documents`, `pictures`, `pages`, `exports` to files.
+"""Reports of debriefs, briefs, comparisons and classes: `words`, `documents`, `pictures`, `paper`, `pages`, and `exports`.
 
-Each uses those before it, and none judges.
+Each uses those before it. None of them judges a flight.
 """

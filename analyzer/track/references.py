@@ -22,21 +22,21 @@ _GEOID_SD_M = 30.0
 
 @dataclass(frozen=True)
 class Reference:
-    """What altitudes count from, in `words`, and the standard deviation of what they are all off by together. [m]"""
+    """A reference of altitudes in `words`, and the standard deviation of the offset that they all share. [m]"""
 
     words: str
     offset_sd_m: float = 0.0
 
 
-# Minimums are flown by an altimeter set to the QNH, so that what it showed has no offset. What is not known is taken as above
-# sea level, and said where it matters.
+# Minimums are flown by an altimeter set to the QNH, so an indicated altitude has no offset. An unknown reference is taken as
+# sea level, and the report says so where it matters.
 REFERENCES: Mapping[AltitudeReference, Reference] = MappingProxyType({
     "mean sea level": Reference("above mean sea level"),
     "pressure altitude": Reference("pressure altitude, on 1013.25 hPa", PRESSURE_ALTITUDE_SD_M),
     "pressure altitude, QNH applied": Reference("pressure altitude, corrected to the QNH"),
-    "indicated altitude": Reference("as the altimeter showed, its setting not known"),
+    "indicated altitude": Reference("as the altimeter showed, setting not known"),
     "ellipsoid": Reference("above the WGS 84 ellipsoid", _GEOID_SD_M),
-    "unknown": Reference("the log does not say what they count from"),
+    "unknown": Reference("the log does not state their reference"),
 })  # fmt: skip
 
 # What the user may say: ``--altitude-from sea-level``.
@@ -47,7 +47,7 @@ ALTITUDE_FROM: Mapping[AltitudeFrom, AltitudeReference] = MappingProxyType(
 
 
 def altitude_from(text: str) -> AltitudeFrom:
-    """What the user says that altitudes count from. Raises `LogError` for a word that is none of it."""
+    """The altitude reference that the user names. Raises `LogError` for any other word."""
     known = next((name for name in ALTITUDE_FROM if name == text), None)
     if known is None:
         raise LogError(f"--altitude-from {text}: must be one of {', '.join(ALTITUDE_FROM)}")

@@ -79,8 +79,8 @@ def test_another_wind_is_told_apart(tmp_path):
     card = read_card(written(briefed(chart, errors=FEW), tmp_path))
     flown = briefed(chart, errors=FEW, winds=[wind_text((90.0, 25.0))])
     text = summary_text(debrief(planned_track(flown.plan), flown.charted.procedure, card=card))
-    assert "Wind briefed calm" in text
-    (apart,) = [int(line.split(":")[-1].split()[0]) for line in text.splitlines() if "kt apart" in line]
+    assert "Wind: briefed calm" in text
+    (apart,) = [int(line.split(";")[-1].split()[0]) for line in text.splitlines() if "kt apart" in line]
     assert apart == pytest.approx(25, abs=2)
 
 
@@ -118,14 +118,14 @@ def test_page_pictures_and_text_show_it(tmp_path):
     made = briefed(chart, errors=FEW, **given)
     result = debrief(planned_track(made.plan), made.charted.procedure, card=read_card(written(made, tmp_path)))
     text = summary_text(result)
-    assert "Against the brief" in text
+    assert "Compared with the brief" in text
     assert max(map(len, text.splitlines())) <= 80
     pictures = draw_pictures(Subject(result, result.approaches[0]), "a1")
     page = debrief_page(result, [pictures])
-    assert "Against the brief" in page
+    assert "Compared with the brief" in page
     assert [picture.name for picture in pictures if "as briefed" in picture.views[0].svg] == ["plan", "profile"]
     without = debrief(planned_track(made.plan), made.charted.procedure)
-    assert "Against the brief" not in summary_text(without)
+    assert "Compared with the brief" not in summary_text(without)
     assert without.to_dict()["reversals"][0]["against_brief"] is None
 
 

@@ -192,8 +192,8 @@ def test_the_pictures_mark_no_level_as_left():
 
 def test_the_drawn_flights_are_called_a_sample_of_the_counted_ones():
     page = brief_page(briefed(turn_chart(), errors=Errors(flights=500)))
-    assert "Of 500 flights" in page
-    assert "Pale: 200 of the flights with errors, as a sample." in page
+    assert "Of 500 simulated flights" in page
+    assert "Pale: 200 of the simulated flights with errors." in page
     assert len(re.findall(r"beyond the limit", page)) == 1
 
 

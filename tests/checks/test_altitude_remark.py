@@ -23,7 +23,7 @@ from analyzer.track.air import Air
 
 FLOWN = fly_approach(Pattern()).flown
 FEET = 3000.0
-SAYS = "the log does not say what they count from"
+SAYS = "the log does not state their reference"
 
 
 def at(floor_ft, reference="unknown", log=None):
@@ -95,7 +95,7 @@ def test_the_remark_is_under_the_verdict_and_in_the_section_of_the_log():
     result = at(FEET - 60.0)
     lines = summary_text(result).splitlines()
     verdict = next(number for number, line in enumerate(lines) if line.startswith(("INSIDE", "OUTSIDE", "TOO CLOSE", "NOT")))
-    assert any(line.startswith("Altitudes: the log does not say") for line in lines[verdict : verdict + 4])
+    assert any(line.startswith("Altitudes: the log does not state") for line in lines[verdict : verdict + 4])
     before, after = debrief_markdown(result).split("## How the log was read")
     assert SAYS in before
     assert SAYS in after

@@ -112,7 +112,7 @@ def test_an_error_names_what_is_wrong_and_no_traceback(outcomes, name):
 def test_list_has_a_line_for_each_that_ships(outcomes):
     lines = outcomes["list"].out.splitlines()
     assert tuple(line.split()[0] for line in lines) == SHIPPED
-    assert [line.endswith("; begins from faa-instrument") for line in lines] == [True, False, True, True, True]
+    assert [line.endswith("; based on faa-instrument") for line in lines] == [True, False, True, True, True]
 
 
 @pytest.mark.parametrize(
@@ -133,7 +133,7 @@ def test_list_has_a_line_for_each_that_ships(outcomes):
             [
                 "airspeed: 5 kt",
                 "  by altitude: 230 to 14,000 ft, 240 to 20,000 ft, 265 above",
-                "entry sector: none; not judged by this standard",
+                "entry sector: none; this standard does not judge it",
             ],
         ),
         ("common-practice", ["overshoot: 0.5 NM", "  common practice, no source (no publication known)"]),
@@ -148,17 +148,17 @@ def test_show_has_every_limit_and_where_it_comes_from(outcomes, name, lines):
 
 def test_a_file_of_one_s_own_is_shown_with_what_it_changes(outcomes):
     shown = outcomes["show own"].out.splitlines()
-    assert shown[0] == "Quorl club (own.toml); begins from faa-instrument"
+    assert shown[0] == "Quorl club (own.toml); based on faa-instrument"
     assert {"turn bank: 5 deg", "reversal speed: 180 kt", "heading: 10 deg [faa-instrument]"} <= set(shown)
     assert sum(line.startswith("  set in own.toml, instead of ") for line in shown) == 2
 
 
 def test_check_says_what_a_file_changes_and_ok(outcomes):
-    begins = "Quorl club; begins from faa-instrument; gives turn bank, reversal speed itself.\nok\n"
+    begins = "Quorl club; based on faa-instrument; sets turn bank, reversal speed itself.\nok\n"
     assert outcomes["check own"].out == begins
-    assert outcomes["check bare"].out == "bare.toml; begins from icao-ops; gives nothing itself.\nok\n"
+    assert outcomes["check bare"].out == "bare.toml; based on icao-ops; sets nothing itself.\nok\n"
     *lines, ok = outcomes["check long"].out.splitlines()
-    assert " ".join(lines) == f"{'Quorl ' * 20}club; begins from icao-ops; gives turn bank itself."
+    assert " ".join(lines) == f"{'Quorl ' * 20}club; based on icao-ops; sets turn bank itself."
     assert ok == "ok"
 
 

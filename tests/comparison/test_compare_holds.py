@@ -151,7 +151,7 @@ def test_a_log_without_such_an_attempt_is_said_to_be_left_out(approaches, holds)
     with_hold = compare([whole(0), whole(1, 3), hold(2, 3)])
     assert [attempt.hold for attempt in with_hold.attempts] == [None, None]
     assert with_hold.left_out == ("day2.csv",)
-    assert "Left out, with no approach: day2.csv; logs that only hold are" in " ".join(compare_text(with_hold).split())
+    assert "Left out, with no approach: day2.csv; logs of a hold alone are" in " ".join(compare_text(with_hold).split())
     assert "Left out, with no approach: day2.csv" in compare_page(with_hold)
     with_approach = compare([hold(0, 3), flight(away.APPROACH.flown, 1), hold(2, 2)])
     assert with_approach.left_out == ("day1.csv",)

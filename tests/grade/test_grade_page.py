@@ -73,9 +73,9 @@ def test_every_log_is_a_row(mixed, page):
 def test_it_says_what_was_found_and_what_is_missing(page):
     text = Read(page).text
     assert "3 approaches." in text
-    assert "Besides: 2 copies of another log, 1 no approach, 1 not graded, 5 not read." in text
-    assert "Named in roster.csv, but not there: lost.csv (line 5)." in text
-    assert "2 rows are of a copy of another log and not counted above." in text
+    assert "Also: 2 copies of another log, 1 no approach, 1 not graded, 5 not read." in text
+    assert "Named in roster.csv, but without a log: lost.csv (line 5)." in text
+    assert "2 rows are copies of another log and not counted above." in text
     assert "distance limit 0 of 20" in text
     assert "fails outright" in text
     assert "counts neither way" in text
@@ -129,7 +129,7 @@ def test_a_large_class_is_listed_by_its_worst(tmp_path):
         for k in range(2100)
     ]
     page, text, tally = made(tmp_path, rows)
-    assert "The worst 2,000 of 2,100 rows; all are in grades.csv." in page
+    assert "These are the worst 2,000 of 2,100 rows; grades.csv lists them all." in page
     assert "and 2,070 more rows, all of them in the files" in text
     worst = [listed.row for listed in tally.worst(40)]
     assert [r["mark_percent"] for r in worst] == sorted(r["mark_percent"] for r in rows if r["verdict"] == "outside")[:40]

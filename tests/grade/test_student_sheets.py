@@ -81,7 +81,7 @@ def test_the_points_on_it_add_up(folder):
 
 def test_the_plan_has_the_faults_on_it(pdfs, folder):
     (plan,) = pdfs["far"].sheets[0].alternatives
-    assert plan.startswith("Plan view of the track about QRL. Farthest point")
+    assert plan.startswith("Plan view of the track around QRL. Farthest point")
     page = (folder / "out" / "sheets" / "far.csv.html").read_text(encoding="utf-8")
     assert page.count("<svg") == 2  # for a wide and for a narrow screen
     assert ">1</text>" in page

@@ -55,7 +55,7 @@ def test_a_hold_by_gps(tables):
 def test_an_arc_and_a_straight_in(tables):
     tables["arc"] = {"latitude_deg": 47.25, "longitude_deg": -31.5, "radius_nm": 12}
     tables["reversal"] = {"kind": "arc", "turn": "right", "inbound_course_deg": 241}
-    assert rows(tables)["Reversal"] == "arc of 12 NM, clockwise (right) round 47.25000 N 31.50000 W"
+    assert rows(tables)["Reversal"] == "arc of 12 NM, clockwise (right) around 47.25000 N 31.50000 W"
     assert "Outbound" not in rows(tables)
     del tables["arc"], tables["altitudes"]
     tables["reversal"] = {"kind": "none", "inbound_course_deg": 241}

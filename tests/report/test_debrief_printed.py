@@ -90,7 +90,7 @@ def test_it_is_a_document_that_can_be_searched_and_read_out(printed, sample, deb
     kinds = [kind for sheet in made.sheets for kind in sheet.kinds]
     assert {"H1", "H2", "H3", "Table", "TH", "Figure"} <= set(kinds)
     alternatives = " ".join(words for sheet in made.sheets for words in sheet.alternatives)
-    assert in_order(alternatives, "Plan view of the track about WND", "Altitude along the track", "over time")
+    assert in_order(alternatives, "Plan view of the track around WND", "Altitude along the track", "over time")
 
 
 def test_the_same_debrief_gives_the_same_bytes(debriefs):

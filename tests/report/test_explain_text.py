@@ -11,7 +11,7 @@ from analyzer.checks.standard import read_standard
 from analyzer.errors import AnalyzerError, StandardError
 from analyzer.report.words.explain_text import explain_text
 
-NOTHING = "Nothing to report: flown as charted, or what the check looks at was not flown or is not charted."
+NOTHING = "Nothing to report: it was flown as charted, or what the check looks at was not flown or is not charted."
 # What the samples do not have: a hold, a missed approach, an arc, a glide path, fixes, maximum altitudes, target speeds, a
 # track that is drawn, a leg that is limited; the procedure turn that is charted is flown, and the standard asks for no bank,
 # sector or descent.
@@ -75,7 +75,7 @@ def test_it_names_every_limit_with_its_value_source_and_standard(explained, samp
         limit = standard.get(name)
         if limit is None:
             assert packed(
-                f"{name.replace('_', ' ')}: none in the standard faa-instrument, by which it is not judged"
+                f"{name.replace('_', ' ')}: none; the standard faa-instrument does not judge it"
             ) in packed(text)
             continue
         assert packed(limit.reading) in packed(text)

@@ -193,7 +193,7 @@ def test_two_approaches_are_two_folders(globes):
 
 def test_a_flight_without_an_approach_is_there_all_the_same(globes):
     root = parsed(globes["arrival_only.csv"])
-    assert len(coordinates(named_folder(root, "Outside the parts"))) == 1
+    assert len(coordinates(named_folder(root, "Outside the approaches"))) == 1
     assert "No approach" in found(root, "string(/k:kml/k:Document/k:description)")
 
 

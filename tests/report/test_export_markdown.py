@@ -166,7 +166,7 @@ def test_the_brief_stands_beside_the_flight(debriefs, tmp_path):
     card = tmp_path / "card.json"
     card.write_text(brief_json_text(brief(procedure, conditions, Errors(flights=10))), encoding="utf-8")
     debrief = analyzer.debrief(analyzer.read_track(LOGS["clean.csv"]), procedure.procedure, card=read_card(card))
-    heading, *rows = Read(debrief_markdown(debrief)).under("Against the brief")
+    heading, *rows = Read(debrief_markdown(debrief)).under("Compared with the brief")
     (reversal,) = debrief.to_dict()["reversals"]
     parts = reversal["against_brief"]["parts"]
     assert [row[0] for row in rows] == [part["part"].replace("_", " ") for part in parts]

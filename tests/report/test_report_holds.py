@@ -102,7 +102,7 @@ def test_the_summary(debriefed, document):
     text = summary_text(debriefed)
     assert in_order(text, [f"\n{title}\n" for title in TITLES])
     mine = text[text.index("\nHold at WND\n") : text.index("\nApproach 2 of 2\n")]
-    assert "Held with right turns after a direct entry, 3 laps" in mine
+    assert "Hold flown: direct entry, right turns, 3 laps" in mine
     assert in_order(mine, [f"\n{part}" for part in LAPS])
     assert in_order(text[: text.index("\nHold at WND\n")], ["\nfinal ", "\nmissed "])
     assert max(len(line) for line in text.splitlines()) <= 80
@@ -245,7 +245,7 @@ def test_the_hold_is_drawn_where_it_is_charted(debriefed):
     plan = draw_pictures(Subject(held, held.approaches[0]), "h")[0]
     assert plan.name == "plan"
     assert all(word in plan.views[0].svg for word in ("WND", "lap 1", "lap 2", "lap 3"))
-    assert "Each lap has a line of its own" in plan.caption
+    assert "Each lap has its own line style" in plan.caption
 
 
 def laps_of(debriefed):

@@ -126,9 +126,9 @@ def test_courses_have_three_digits_and_say_what_they_are(summaries):
 
 
 def test_what_is_charted_and_what_was_flown(summaries):
-    assert "Charted a procedure turn; flown 45/180, left of the outbound course." in summaries["clean.csv"]
+    assert "Charted: procedure turn. Flown: 45/180, left of the outbound course." in summaries["clean.csv"]
     # of a log that begins on the way in, it is not known what was flown before
-    assert "what was flown of it is not known: the log begins 5.9 NM from WND" in " ".join(summaries["straight_in.csv"].split())
+    assert "Flown: not known, as the log begins 5.9 NM from WND" in " ".join(summaries["straight_in.csv"].split())
     assert "Wind: cannot be estimated from this flight" in summaries["cut_short.csv"]
     assert "No approach" in summaries["arrival_only.csv"]
     assert "Approach 2 of 2" in summaries["two_approaches.csv"]

@@ -65,10 +65,10 @@ def test_what_was_read_is_never_written_over(debrief, name, tmp_path):
     report = tmp_path / f"2026-06-14-0912-clean{suffix}"
     report.write_bytes(b"what was read")
     (tmp_path / "link").symlink_to(report)
-    with pytest.raises(AnalyzerError, match="is the input, and is not overwritten"):
+    with pytest.raises(AnalyzerError, match="is an input file and is not overwritten"):
         write_report(debrief, tmp_path, (name,), force=True, inputs=[tmp_path / "link"])
     for write in (write_json, lambda path, text, **rest: write_new(path, text.encode(), **rest)):
-        with pytest.raises(AnalyzerError, match="is the input"):
+        with pytest.raises(AnalyzerError, match="is an input file"):
             write(report, "{}", force=True, inputs=[report])
     assert report.read_bytes() == b"what was read"
 
@@ -119,7 +119,7 @@ def test_a_log_that_is_an_export_of_ours_stays(debriefs, tmp_path):
     log = tmp_path / "clean.csv.kml"
     shutil.move(exported, log)
     before = log.read_bytes()
-    with pytest.raises(AnalyzerError, match="is the input"):
+    with pytest.raises(AnalyzerError, match="is an input file"):
         check_ours(log, before, force=False, inputs=[log])
     assert log.read_bytes() == before
     assert Path(log).exists()

@@ -25,7 +25,7 @@ def test_span_samples_altitudes_and_place(read: Reader) -> None:
     assert value(text, "Time") == "2026-05-01 14:00:00 to 14:04:59 UTC, 4 min 59 s"
     assert value(text, "Samples") == "300, every 1 s in 100% of the intervals"
     low, high = round(FLIGHT.altitude_ft.min()), round(FLIGHT.altitude_ft.max())
-    assert value(text, "Altitude") == f"{low:,} to {high:,} ft; the log does not say what they count from"
+    assert value(text, "Altitude") == f"{low:,} to {high:,} ft; the log does not state their reference"
     south, north = FLIGHT.latitude_deg.min(), FLIGHT.latitude_deg.max()
     west, east = FLIGHT.longitude_deg.min(), FLIGHT.longitude_deg.max()
     assert value(text, "Position") == f"{south:.4f}° N to {north:.4f}° N, {west:.4f}° E to {east:.4f}° E"
@@ -74,7 +74,7 @@ def test_a_log_without_altitude_says_none(read: Reader) -> None:
 def test_altitudes_that_are_missing_are_counted(read: Reader) -> None:
     lines = rows(FLIGHT)
     lines[7] = lines[7].rpartition(",")[0] + ","
-    assert value(inspect_text(read("\n".join([HEADER, *lines]))), "Altitude").endswith("; 1 sample without")
+    assert value(inspect_text(read("\n".join([HEADER, *lines]))), "Altitude").endswith("; 1 sample without altitude")
 
 
 @pytest.mark.parametrize("width", [10, 70])

@@ -180,7 +180,7 @@ def test_inspect_says_it_beside_the_altitudes(tmp_path):
     text = inspect_text(read_track(csv(tmp_path, "alt_msl_ft")))
     assert "Altitude  3,000 to 3,000 ft; above mean sea level\n" in text
     text = inspect_text(read_track(csv(tmp_path, "alt_ft")))
-    assert "the log does not say what they count from" in " ".join(text.split())
+    assert "the log does not state their reference" in " ".join(text.split())
 
 
 @pytest.fixture(scope="module")

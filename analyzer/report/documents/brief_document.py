@@ -119,7 +119,7 @@ def _segment(segment: Segment, east_rad: float) -> dict[str, Any]:
 
 
 def _path(brief: Brief) -> dict[str, Any]:
-    """The planned path, a place every few seconds and where it ends, time from passing the fix."""
+    """The planned path: a position every few seconds and at the end, with the time since passing the fix."""
     track = brief.track()
     since = track.time_s - START_S
     kept = np.flatnonzero((since >= 0.0) & ((since % _PATH_STEP_S == 0.0) | (since == since[-1])))

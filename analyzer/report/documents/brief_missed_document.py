@@ -18,7 +18,7 @@ _WAY = {1: "right", -1: "left"}
 
 
 def missed_document(brief: Brief) -> dict[str, Any] | None:
-    """The missed approach that the plan goes on with; None where it was not asked for."""
+    """The planned missed approach; None if the brief has none."""
     missed = brief.missed
     if missed is None:
         return None

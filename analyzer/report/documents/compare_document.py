@@ -1,4 +1,4 @@
-"""A comparison as JSON values, by the schema that ships as ``analyzer/report/compare.schema.json``."""
+"""A comparison as JSON values; the schema is ``analyzer/report/compare.schema.json``."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ COMPARE_VERSION = 1
 
 
 def compare_document(comparison: ComparisonData) -> dict[str, Any]:
-    """The document. Attempts are numbered from 1 in the order flown; values of a figure stand in that order."""
+    """The comparison as a JSON object. Attempts are numbered from 1 in the order flown; figures list their values so."""
     first = comparison.attempts[0].debrief
     return {
         "version": COMPARE_VERSION,
@@ -53,7 +53,7 @@ def _attempt(attempt: Attempt) -> dict[str, Any]:
 
 
 def _hold(attempt: Attempt) -> dict[str, Any] | None:
-    """The hold that the attempt is at with its laps; None of an approach."""
+    """The hold that was flown, with its laps; None for an approach."""
     if attempt.hold is None:
         return None
     return {

@@ -1,4 +1,4 @@
-"""The debrief as JSON values, version 2. Names carry units; times are RFC 3339 UTC; what is not known is null."""
+"""The debrief as JSON values, version 2. Names carry units, times are RFC 3339 UTC, unknown values are null."""
 
 from __future__ import annotations
 
@@ -64,7 +64,7 @@ def debrief_document(debrief: DebriefData) -> Json:
 
 
 def entries(document: Json) -> Iterator[tuple[Json, Json]]:
-    """Every approach and then every hold of a document, each after its number: ``{"reversal": 1, "hold": None}``."""
+    """Every approach and then every hold of a document, each preceded by its number: ``{"reversal": 1, "hold": None}``."""
     for number, reversal in enumerate(document["reversals"], 1):
         yield {"reversal": number, "hold": None}, reversal
     for number, hold in enumerate(document["holds"], 1):
@@ -117,8 +117,8 @@ def _reversal(debrief: DebriefData, approach: Approach) -> Json:
 
 def _hold(debrief: DebriefData, reversal: Reversal) -> Json | None:
     """The published hold and the number of laps flown; None for an approach."""
-    held = debrief.motion.charted.held
-    return None if held is None else {"name": held.name, "laps": len(laps_of(reversal))}
+    hold = debrief.motion.charted.held
+    return None if hold is None else {"name": hold.name, "laps": len(laps_of(reversal))}
 
 
 def _side(side: int | None) -> str | None:

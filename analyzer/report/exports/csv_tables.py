@@ -1,7 +1,7 @@
 """The debrief as tables for spreadsheets and data tools: the track, the parts and the findings, comma-separated (RFC 4180).
 
-Cells of text that a spreadsheet would take for a formula get an apostrophe before them. Numbers are written as they are, times
-as RFC 3339 in UTC, and what is not known is left empty.
+Text that a spreadsheet would take for a formula gets an apostrophe before it. Numbers are written as they are, times
+as RFC 3339 in UTC, and unknown values are left empty.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ _FINDING_COLUMNS = (
     "check", "leg", "part", "fix", "lap", "measured", "limit", "unit", "tolerance", "margin", "sd", "verdict", "reason", "time",
     "latitude_deg", "longitude_deg", "source", "basis", "sentence", "cause", "advice", "details",
 )  # fmt: skip
-# Decimals by the unit that a column's name ends in; those of a place reach to a centimetre.
+# Decimals by the unit at the end of a column's name; those of a position resolve a centimetre.
 _DECIMALS = {"itude_deg": 7, "_deg_s": 3, "_nm": 4, "_kt": 2, "_fpm": 1, "_ft": 1, "_deg": 2, "_deg_true": 2}
 # Characters that start a formula in spreadsheets; some accept the full-width forms too.
 _FORMULA = ("=", "+", "-", "@", "\N{FULLWIDTH EQUALS SIGN}", "\N{FULLWIDTH PLUS SIGN}", "\N{FULLWIDTH HYPHEN-MINUS}",
@@ -43,7 +43,7 @@ _FORMULA = ("=", "+", "-", "@", "\N{FULLWIDTH EQUALS SIGN}", "\N{FULLWIDTH PLUS 
 
 
 def track_csv(debrief: DebriefData) -> str:
-    """The smoothed track, a row a sample of the log, with the approach or hold, part, leg and lap that it falls in."""
+    """The smoothed track, one row per sample of the log, with its approach or hold, part, leg and lap."""
     motion = debrief.motion
     frame = motion.to_frame().drop(columns="time")
     columns = [_numbers(str(name), frame[name].to_numpy()) for name in frame.columns]
@@ -53,15 +53,15 @@ def track_csv(debrief: DebriefData) -> str:
 
 
 def parts_csv(debrief: DebriefData) -> str:
-    """A row a part of every approach and hold, as in the JSON."""
+    """One row per part of every approach and hold, as in the JSON."""
     rows = ((*number, *(_cell(part[name]) for name in _PART_COLUMNS)) for number, part in _each(debrief, "parts"))
     return _table(("reversal", "hold", *_PART_COLUMNS), rows)
 
 
 def findings_csv(debrief: DebriefData) -> str:
-    """A row a finding of every approach and hold, as in the JSON; lessons are `cause` and `advice`, details are JSON text.
+    """One row per finding of every approach and hold, as in the JSON; the lesson is `cause` and `advice`, details are JSON.
 
-    What was cleared, in words, and the line of minimums, where several are charted, stand in each row.
+    Each row repeats the clearance, in words, and the line of minimums, if several are charted.
     """
     settled = tuple(map(_cell, _settled(debrief.motion.charted)))
     rows = ((*number, *_finding(finding), *settled) for number, finding in _each(debrief, "findings"))
@@ -93,11 +93,11 @@ def _numbers(name: str, values: FloatArray) -> list[str]:
 
 
 def _places(debrief: DebriefData) -> tuple[list[int | str | None], ...]:
-    """Number of the approach and of the hold, part, leg and lap of every sample of the log."""
+    """The number of the approach, that of the hold, the part, leg and lap of every sample of the log."""
     time = debrief.motion.track.time_s
-    found = pieces(debrief)
-    of_sample = np.searchsorted([piece.start_s for piece in found], time, side="right") - 1
-    flown = [found[k].flown for k in np.maximum(of_sample, 0)]
+    stretches = pieces(debrief)
+    of_sample = np.searchsorted([piece.start_s for piece in stretches], time, side="right") - 1
+    flown = [stretches[k].flown for k in np.maximum(of_sample, 0)]
     return (
         [f.entry if f and f.of == "reversal" else None for f in flown],
         [f.entry if f and f.of == "hold" else None for f in flown],
@@ -109,14 +109,14 @@ def _places(debrief: DebriefData) -> tuple[list[int | str | None], ...]:
 
 def _table(heading: Sequence[str], rows: Iterable[Iterable[Any]]) -> str:
     text = io.StringIO(newline="")
-    writer = csv.writer(text)  # its own dialect is RFC 4180's: CRLF, quotes only where needed and doubled
+    writer = csv.writer(text)  # the default dialect is RFC 4180: CRLF, quotes only where needed, and doubled
     writer.writerow(heading)
     writer.writerows(rows)
     return text.getvalue()
 
 
 def _cell(value: Any) -> Any:
-    """A JSON value as written: text on one line, never a formula."""
+    """A JSON value as a cell: text on one line, never a formula."""
     if not isinstance(value, str):
         return value
     text = plain_line(value)

@@ -1,4 +1,4 @@
-"""What a debrief can be written as, by the name of the format: one table, a row a format."""
+"""The formats that a debrief can be written in, in one table."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ _DPI = 110
 
 @dataclass(frozen=True)
 class Output:
-    """A file of a report: what its name has after the log's, and its content."""
+    """A file of a report: the end of its name, after the log's, and its content."""
 
     ending: str
     content: bytes
@@ -29,7 +29,7 @@ class Output:
 
 @dataclass(frozen=True)
 class Format:
-    """A format: the suffix of its files, whether it is one file, and how a debrief is written in it."""
+    """A format: the suffix of its files, whether it is a single file, and the function that writes a debrief in it."""
 
     suffix: str
     one_file: bool
@@ -67,14 +67,14 @@ def _svg(debrief: DebriefData) -> Iterator[Output]:
 
 
 def _drawings(debrief: DebriefData) -> Iterator[tuple[str, Drawing]]:
-    """Every picture of a flight with the end of its file's name."""
+    """Every picture of a flight, with the end of its file name."""
     from analyzer.report.pictures.layout import WIDE
     from analyzer.report.pictures.page_pictures import drawings_of
     from analyzer.report.pictures.subject import Subject
 
-    for one in debrief.sections:
-        for name, drawing in drawings_of(Subject(one.seen, one.approach), WIDE):
-            yield f"{name}{_numbered(one)}", drawing
+    for section in debrief.sections:
+        for name, drawing in drawings_of(Subject(section.seen, section.approach), WIDE):
+            yield f"{name}{_numbered(section)}", drawing
 
 
 def _json(debrief: DebriefData) -> Iterator[Output]:
@@ -109,14 +109,14 @@ def _kml(debrief: DebriefData) -> Iterator[Output]:
     yield Output(".kml", debrief_kml(debrief).encode())
 
 
-def _numbered(one: Section) -> str:
-    """What names of pictures end in: the number of a second approach and further ones, and that it is a hold.
+def _numbered(section: Section) -> str:
+    """The end of a picture's name: ``-hold`` for a hold, and the number of a second approach or hold and later ones.
 
-    It stands behind the picture's own name, so that no log's name can be taken for it: ``a-plan-2.png`` is of ``a.csv``, and
-    that of ``a-2.csv`` is ``a-2-plan.png``.
+    It follows the picture's own name, so that it cannot be confused with a log's: ``a-plan-2.png`` belongs to ``a.csv``, and
+    ``a-2-plan.png`` to ``a-2.csv``.
     """
-    number = f"-{one.number}" if one.number > 1 else ""
-    return f"-hold{number}" if one.of == "hold" else number
+    number = f"-{section.number}" if section.number > 1 else ""
+    return f"-hold{number}" if section.of == "hold" else number
 
 
 FORMATS: Mapping[str, Format] = {
@@ -133,5 +133,5 @@ FORMATS: Mapping[str, Format] = {
 
 
 def formats_on(paper: Paper) -> Mapping[str, Format]:
-    """The same table with a PDF that is laid out for some paper."""
+    """`FORMATS` with the PDF laid out for `paper`."""
     return {**FORMATS, "pdf": Format(".pdf", True, partial(_pdf, paper=paper))}

@@ -1,8 +1,8 @@
-"""The debrief for maps, as GeoJSON (RFC 7946): the track in parts, what was found and where, fixes, limit, courses and holds.
+"""The debrief for maps, as GeoJSON (RFC 7946): the track in parts, findings, fixes, limit, courses and holds.
 
 Positions are longitude and latitude, WGS 84. The third coordinate would be the height above the ellipsoid (RFC 7946, section
-4), and a log's altitude is above mean sea level, some tens of metres off: so it is left out, and the track's altitudes stand in
-`altitude_ft`, its instants in `times`, each shaped like the positions. The member `feature` says what each feature is.
+4); a log's altitude is above mean sea level, tens of metres different. So it is left out, and the track has its altitudes in
+`altitude_ft` and its times in `times`, each nested like the positions. The property `feature` names the kind of each feature.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ Json = dict[str, Any]
 
 
 def debrief_geojson(debrief: DebriefData) -> str:
-    """The debrief as the text of a GeoJSON feature collection, a feature a line."""
+    """The debrief as the text of a GeoJSON feature collection, one feature per line."""
     document, charted = debrief_document(debrief), debrief.motion.charted
     collection = {
         "type": "FeatureCollection",
@@ -72,13 +72,13 @@ def _point(longitude_deg: float, latitude_deg: float) -> Json:
 
 
 def _lines(lines: Sequence[FloatArray]) -> Json:
-    """One line, or several where it is cut at 180° or by a gap."""
+    """A LineString, or a MultiLineString if it is cut at 180° or by a gap."""
     kind = "LineString" if len(lines) == 1 else "MultiLineString"
     return {"type": kind, "coordinates": _shaped([line[:, :TIME].tolist() for line in lines])}
 
 
 def _shaped(values: list[list[Any]]) -> list[Any]:
-    """Values a line, nested as the positions of that geometry are."""
+    """Values per position, nested like the positions of the geometry."""
     return values[0] if len(values) == 1 else values
 
 
@@ -89,7 +89,7 @@ def _fix(charted: Charted) -> Json:
 
 
 def _final_fix(fix: ChartedFix) -> Json:
-    """A fix of the final course, with the minimum that holds until it is passed."""
+    """A fix of the final course, with the minimum that applies until it is passed."""
     properties = {
         "name": fix.name,
         "role": fix.role,
@@ -142,7 +142,7 @@ def _feet(altitude_m: float | None) -> float | None:
 
 
 def _places(document: Json) -> Iterator[Json]:
-    """The farthest point and the findings that have a place, with what the JSON says of them."""
+    """The farthest point and the findings that have a position, with the properties of the JSON."""
     for number, entry in entries(document):
         farthest = entry["farthest"]
         if farthest is not None:

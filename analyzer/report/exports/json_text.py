@@ -1,4 +1,4 @@
-"""Debriefs, briefs and comparisons as JSON text: the same bytes for the same value."""
+"""Debriefs, briefs and comparisons as JSON text. Equal values give equal bytes."""
 
 from __future__ import annotations
 
@@ -14,21 +14,21 @@ __all__ = ["brief_json_text", "compare_json_text", "json_text"]
 
 
 def json_text(debrief: DebriefData) -> str:
-    """The debrief as JSON text, the same bytes for the same debrief."""
+    """The debrief as JSON text."""
     from analyzer.report.documents.debrief_document import debrief_document
 
     return _text(debrief_document(debrief))
 
 
 def compare_json_text(comparison: ComparisonData) -> str:
-    """The comparison as JSON text, the same bytes for the same comparison."""
+    """The comparison as JSON text."""
     from analyzer.report.documents.compare_document import compare_document
 
     return _text(compare_document(comparison))
 
 
 def brief_json_text(brief: Brief) -> str:
-    """The brief as JSON text, the same bytes for the same brief."""
+    """The brief as JSON text."""
     from analyzer.report.documents.brief_document import brief_document
 
     return _text(brief_document(brief))

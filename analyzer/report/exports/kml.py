@@ -1,11 +1,11 @@
 """The debrief for globes, as OGC KML 2.2: the track in parts with times and heights, findings, fixes, limit, courses, holds.
 
-KML 2.3 has a ``Track`` with an instant a position, but in a namespace of its own, in which readers of 2.2 find nothing. So
-each part is a line with its span of time, and every whole minute of it a point with its instant: what 2.2 and 2.3 both have.
-Heights are ``absolute``, metres above mean sea level, as a log holds them; a line without them lies on the ground.
+KML 2.3 has a ``Track`` with a time for each position, but in a namespace that readers of 2.2 do not know. So
+each part is a line with a time span, and each whole minute of it a point with a time stamp, which 2.2 and 2.3 both have.
+Heights are ``absolute``, metres above mean sea level, as in the log; a line without them lies on the ground.
 
-Readers may show a description as HTML. It is plain text here: what would be a tag or an entity in it is escaped once more. A
-name is a label, and is left as it is.
+Readers may show a description as HTML. Here it is plain text: anything like a tag or an entity is escaped once more. A
+name is a plain label and is left as it is.
 """
 
 from __future__ import annotations
@@ -73,12 +73,12 @@ def debrief_kml(debrief: DebriefData) -> str:
         _style(document, style, colour)
     _charted_folder(document, debrief)
     flown = flown_lines(debrief)
-    for one in debrief.sections:
-        mine = [line for line in flown if line.flown and (line.flown.of, line.flown.entry) == (one.of, one.number)]
-        _approach_folder(document, one, mine)
+    for section in debrief.sections:
+        mine = [line for line in flown if line.flown and (line.flown.of, line.flown.entry) == (section.of, section.number)]
+        _approach_folder(document, section, mine)
     outside = [line for line in flown if line.flown is None]
     if outside:
-        folder = _folder(document, "Outside the parts")
+        folder = _folder(document, "Outside the approaches")
         for line in outside:
             _track(folder, line, f"from {clock(line.start_s)} UTC", "outside")
     indent(root, " ")
@@ -100,7 +100,7 @@ def _folder(parent: Element, name: str) -> Element:
 
 
 def _style(document: Element, style: str, colour: str) -> None:
-    """A line's colour and width, and the same colour for the points on it. KML writes colours as alpha, blue, green, red."""
+    """A style for a line and the points on it. KML writes colours as alpha, blue, green, red."""
     red, green, blue = colour[1:3], colour[3:5], colour[5:7]
     element = SubElement(document, "Style", id=style)
     for kind in ("IconStyle", "LineStyle"):
@@ -122,8 +122,8 @@ def _charted_folder(document: Element, debrief: DebriefData) -> None:
         _name(placemark, final_fix.name)
         _description(placemark, _fix_words(final_fix, height_unit(charted.altitude_unit)))
         _point(placemark, final_fix.longitude_rad / DEG, final_fix.latitude_rad / DEG)
-    for held in hold_lines(debrief):
-        _line(folder, f"hold at {held.hold.name}, {side_word(held.hold.turn)} turns", "course", held.lines)
+    for line in hold_lines(debrief):
+        _line(folder, f"hold at {line.hold.name}, {side_word(line.hold.turn)} turns", "course", line.lines)
 
 
 def _line(folder: Element, name: str, style: str, lines: Sequence[FloatArray]) -> None:
@@ -134,7 +134,7 @@ def _line(folder: Element, name: str, style: str, lines: Sequence[FloatArray]) -
 
 
 def _fix_words(fix: ChartedFix, height: HeightUnit) -> Iterator[str]:
-    """What a fix of the final course is, and the altitudes charted or assigned at it, in sentences."""
+    """The role of a fix of the final course, and the altitudes charted or assigned at it, in sentences."""
     role = fix.role.replace("-", " ")
     yield f"{role[0].upper()}{role[1:]}."
     if fix.minimum_m is not None:
@@ -149,11 +149,11 @@ def _charted_name(line: ChartedLine, variation_rad: float) -> str:
     return f"{line.name} course {bearing_text((line.course_true_rad or 0.0) - variation_rad)}"
 
 
-def _approach_folder(document: Element, one: Section, lines: Sequence[FlownLine]) -> None:
-    approach = one.approach
+def _approach_folder(document: Element, section: Section, lines: Sequence[FlownLine]) -> None:
+    approach = section.approach
     verdict, why = overall(approach.findings, approach.reversal)
-    folder = _folder(document, f"{one.title or 'Approach'}: {approach.reversal.flown}, {verdict}")
-    flown = flown_sentence(one.seen.motion.charted, approach)
+    folder = _folder(document, f"{section.title or 'Approach'}: {approach.reversal.flown}, {verdict}")
+    flown = flown_sentence(section.seen.motion.charted, approach)
     sentences = (f"{verdict.capitalize()}: {why}.", flown, wind_sentence(approach.figures), clock_sentence(approach))
     _description(folder, filter(None, sentences))
     for line in lines:
@@ -166,7 +166,7 @@ def _approach_folder(document: Element, one: Section, lines: Sequence[FlownLine]
 
 
 def _track(parent: Element, line: FlownLine, name: str, style: str) -> None:
-    """A folder of one piece of the track: its line with its span of time, and a point each whole minute."""
+    """A folder for a piece of the track: its line with a time span, and a point at each whole minute."""
     folder = _folder(parent, name)
     placemark = SubElement(folder, "Placemark")
     _name(placemark, name)
@@ -185,7 +185,7 @@ def _track(parent: Element, line: FlownLine, name: str, style: str) -> None:
 
 
 def _minutes(line: FloatArray) -> FloatArray:
-    """Where the aircraft was at each whole minute, straight between seconds."""
+    """The position at each whole minute, interpolated linearly between seconds."""
     time = line[:, TIME]
     minutes = np.arange(math.ceil(time[0] / _MINUTE_S), math.floor(time[-1] / _MINUTE_S) + 1) * _MINUTE_S
     return np.column_stack([np.interp(minutes, time, column) for column in line.T])
@@ -196,7 +196,7 @@ def _stamp(placemark: Element, time_s: float) -> None:
 
 
 def _finding(folder: Element, finding: Finding) -> None:
-    """A finding where it has a place, else only in words."""
+    """A finding, at its position if it has one, else only in words."""
     placemark = SubElement(folder, "Placemark")
     _name(placemark, f"{check_name(finding.check, finding.unit)}: {finding.verdict}")
     lessons = [f"{word} {text}" for word, text in lesson_lines(finding)]
@@ -211,12 +211,12 @@ def _point(placemark: Element, longitude_deg: float, latitude_deg: float) -> Non
 
 
 def _geometry(placemark: Element, lines: Sequence[FloatArray]) -> None:
-    """One line, or several where it is cut at 180° or by a gap."""
+    """A LineString, or a MultiGeometry if it is cut at 180° or by a gap."""
     parent = placemark if len(lines) == 1 else SubElement(placemark, "MultiGeometry")
     for line in lines:
         element = SubElement(parent, "LineString")
         if not _has_heights(line):
-            SubElement(element, "tessellate").text = "1"  # it follows the ground between positions
+            SubElement(element, "tessellate").text = "1"  # follow the ground between positions
         _placed(element, line)
 
 
@@ -225,7 +225,7 @@ def _has_heights(line: FloatArray) -> bool:
 
 
 def _placed(element: Element, line: FloatArray) -> None:
-    """Altitude mode and coordinates: with heights where all are known, else on the ground."""
+    """Altitude mode and coordinates, with heights if all are known, else on the ground."""
     known = _has_heights(line)
     SubElement(element, "altitudeMode").text = "absolute" if known else "clampToGround"
     heights = [f",{altitude:.1f}" for altitude in line[:, ALTITUDE]] if known else [""] * len(line)

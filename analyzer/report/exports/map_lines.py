@@ -1,8 +1,8 @@
 """Lines of positions for maps, whatever the file format: the track in pieces, limit, charted courses and holds.
 
-A line is an array with a row a position: longitude and latitude in degrees, and for the track also the instant [s] and the
-altitude [m, NaN where unknown]. No line crosses 180°: each is cut there, since maps join what lies on either side the long way
-round. The track is open across a gap of the log.
+A line is an array with a row per position: longitude and latitude in degrees, and for the track also the time [s] and the
+altitude [m, NaN where unknown]. Lines are cut at 180°, because maps would join the two sides the long way around. The track
+is interrupted at gaps in the log.
 """
 
 from __future__ import annotations
@@ -36,15 +36,15 @@ TIME = 2
 ALTITUDE = 3
 
 _DECIMALS = 7  # of a degree: a centimetre
-_SECOND_S = 1.5  # positions of the track are a second apart; more is a gap
-_STEP_M = 1.0 * NM  # along a course: straight on a map, a step strays from the geodesic by centimetres
-_STEP_DEG = 1.0  # round a circle: at 10 NM, a step strays from it by 0.7 m
-_COURSE_M = 10.0 * NM  # drawn of a course where no limit is charted
+_SECOND_S = 1.5  # positions of the track are a second apart; a longer step is a gap
+_STEP_M = 1.0 * NM  # along a course; a straight step on a map is within centimetres of the geodesic
+_STEP_DEG = 1.0  # around a circle; at 10 NM a step is within 0.7 m of it
+_COURSE_M = 10.0 * NM  # the length of a course drawn where no limit is charted
 
 
 @dataclass(frozen=True, eq=False)
 class FlownLine:
-    """A piece of the track. `flown` is None outside of all parts; several lines where it is cut at 180° or by a gap."""
+    """A piece of the track: several lines if it is cut at 180° or by a gap. `flown` is None outside all parts."""
 
     start_s: float
     end_s: float
@@ -54,7 +54,7 @@ class FlownLine:
 
 @dataclass(frozen=True, eq=False)
 class ChartedLine:
-    """What is charted: ``limit`` and ``arc`` are circles, anticlockwise; ``outbound`` and ``inbound`` run as they are flown.
+    """A charted line: ``limit`` and ``arc`` are circles, anticlockwise; ``outbound`` and ``inbound`` run as flown.
 
     `size_m` is the radius of a circle; `course_true_rad` the direction of a course, at the fix.
     """
@@ -67,37 +67,37 @@ class ChartedLine:
 
 @dataclass(frozen=True, eq=False)
 class HoldLine:
-    """A charted hold, as a racetrack from its fix and back to it, the way it is flown."""
+    """A charted hold as a racetrack from its fix and back to it, in the direction flown."""
 
     hold: PublishedHold
     lines: tuple[FloatArray, ...]
 
 
 def flown_lines(debrief: DebriefData) -> tuple[FlownLine, ...]:
-    """The smoothed track, a position a second, piece by piece, each to where the next begins; none for a piece within a gap."""
-    found = []
+    """The smoothed track at one position per second, each piece up to the next; pieces inside a gap are left out."""
+    flown = []
     for piece in pieces(debrief):
         lines = tuple(part for run in _runs(debrief.motion, piece.start_s, piece.end_s) for part in _cut(run))
         if lines:
-            found.append(FlownLine(piece.start_s, piece.end_s, piece.flown, lines))
-    return tuple(found)
+            flown.append(FlownLine(piece.start_s, piece.end_s, piece.flown, lines))
+    return tuple(flown)
 
 
 def charted_lines(charted: Charted) -> tuple[ChartedLine, ...]:
     """The limit, the arc and the courses, as far as they are charted."""
-    found = []
+    lines = []
     if charted.limit_m is not None:
         circle = _circle(charted.limit_latitude_rad, charted.limit_longitude_rad, charted.limit_m)
-        found.append(ChartedLine("limit", _cut(circle), size_m=charted.limit_m))
+        lines.append(ChartedLine("limit", _cut(circle), size_m=charted.limit_m))
     if charted.arc_radius_m is not None and charted.arc_latitude_rad is not None and charted.arc_longitude_rad is not None:
         circle = _circle(charted.arc_latitude_rad, charted.arc_longitude_rad, charted.arc_radius_m)
-        found.append(ChartedLine("arc", _cut(circle), size_m=charted.arc_radius_m))
+        lines.append(ChartedLine("arc", _cut(circle), size_m=charted.arc_radius_m))
     if charted.kind not in ("arc", "none") or charted.procedure.reversal.outbound_course_deg is not None:
         out = _ray(charted, charted.outbound_true_rad)
-        found.append(ChartedLine("outbound", _cut(out), course_true_rad=charted.outbound_true_rad))
+        lines.append(ChartedLine("outbound", _cut(out), course_true_rad=charted.outbound_true_rad))
     home = _ray(charted, charted.inbound_true_rad + math.pi)[::-1]
-    found.append(ChartedLine("inbound", _cut(home), course_true_rad=charted.inbound_true_rad))
-    return tuple(found)
+    lines.append(ChartedLine("inbound", _cut(home), course_true_rad=charted.inbound_true_rad))
+    return tuple(lines)
 
 
 def hold_lines(debrief: DebriefData) -> tuple[HoldLine, ...]:
@@ -114,7 +114,7 @@ def _racetrack(hold: PublishedHold, airspeed_mps: float) -> FloatArray:
 
 
 def _runs(motion: Motion, start_s: float, end_s: float) -> list[FloatArray]:
-    """The track between two instants, both included, as a line a stretch without a gap."""
+    """The track between two instants, inclusive, as one line for each stretch without a gap."""
     time = np.unique(np.concatenate([[start_s], motion.states.between(start_s, end_s).time_s, [end_s]]))
     states = motion.curves.at(time)
     line = np.column_stack([states.longitude_rad / DEG, states.latitude_rad / DEG, time, states.altitude_m])
@@ -122,13 +122,13 @@ def _runs(motion: Motion, start_s: float, end_s: float) -> list[FloatArray]:
 
 
 def _circle(latitude_rad: float, longitude_rad: float, radius_m: float) -> FloatArray:
-    bearing = np.radians(np.arange(360.0, -_STEP_DEG, -_STEP_DEG) % 360.0)  # ends at the very point that it begins at
+    bearing = np.radians(np.arange(360.0, -_STEP_DEG, -_STEP_DEG) % 360.0)  # ends exactly where it begins
     latitude, longitude = geodesy.direct(latitude_rad, longitude_rad, bearing, radius_m)
     return np.column_stack([longitude, latitude]) / DEG
 
 
 def _ray(charted: Charted, bearing_rad: float) -> FloatArray:
-    """From the fix out along a bearing."""
+    """A line from the fix along a bearing."""
     reach = charted.limit_m if charted.limit_m is not None else _COURSE_M
     distance = np.linspace(0.0, reach, math.ceil(reach / _STEP_M) + 1)
     latitude, longitude = geodesy.direct(charted.fix_latitude_rad, charted.fix_longitude_rad, bearing_rad, distance)
@@ -136,7 +136,7 @@ def _ray(charted: Charted, bearing_rad: float) -> FloatArray:
 
 
 def _cut(line: FloatArray) -> tuple[FloatArray, ...]:
-    """A line cut where it crosses 180° (RFC 7946, 3.1.9): each part ends or begins there, on its own side."""
+    """A line cut where it crosses 180° (RFC 7946, 3.1.9); each part reaches 180° on its own side."""
     lines, begun, first = [], line[:0], 0
     for k in np.flatnonzero(np.abs(np.diff(line[:, LONGITUDE])) > 180.0).tolist():
         edge, beyond = math.copysign(180.0, line[k, LONGITUDE]), line[k + 1].copy()

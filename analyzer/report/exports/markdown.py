@@ -1,7 +1,7 @@
-"""The debrief as Markdown (CommonMark, with the pipe tables of GFM): to keep with other notes, or to comment on.
+"""The debrief as Markdown (CommonMark with the pipe tables of GFM), to keep with other notes or to comment on.
 
-Names and sentences from files mean nothing to the format: what could begin a link, an image, a tag, a table or emphasis has a
-backslash before it, and an address, which GFM links with or without one, is broken by a character that has no width.
+Names and sentences from files are literal text: what could begin a link, an image, a tag, a table or emphasis has a
+backslash before it. GFM links an address in spite of that, so addresses are broken by a character of zero width.
 """
 
 from __future__ import annotations
@@ -42,12 +42,12 @@ if TYPE_CHECKING:
 
 __all__ = ["debrief_markdown"]
 
-_WORD_JOINER = "\u2060"  # has no width
+_WORD_JOINER = "\u2060"  # zero width
 _MARKUP = re.compile(r"[\\`*_\[<>#|~&]")
 _RULE_OR_LIST = re.compile(r"^(\d{1,9}(?=[.)])|(?=[-+=]))")
-_ADDRESS = re.compile(r"(?i)(?<=:)(?=//)|(?<=www)(?=\.)|(?<=@)")  # in the middle of each kind that GFM links
+_ADDRESS = re.compile(r"(?i)(?<=:)(?=//)|(?<=www)(?=\.)|(?<=@)")  # inside each kind of address that GFM links
 _FINDING_HEADINGS = ("check", "where", "measured", "limit", "margin", "verdict", "source")
-_MARGIN_NOTE = "A margin is positive inside, with the tolerance of the standard granted."
+_MARGIN_NOTE = "A margin is positive inside, and includes the tolerance of the standard."
 
 
 def debrief_markdown(debrief: DebriefData) -> str:
@@ -62,9 +62,9 @@ def debrief_markdown(debrief: DebriefData) -> str:
     blocks += [f"**Check first:** {_inline(doubt)}" for doubt in debrief.doubts]
     if not debrief.sections:
         blocks += ["## Nothing to judge", _text(nothing_found(debrief))]
-    for one in debrief.sections:
-        blocks.append(f"## {_inline(one.title or 'Result')}")
-        blocks += _approach(one.seen, one.approach)
+    for section in debrief.sections:
+        blocks.append(f"## {_inline(section.title or 'Result')}")
+        blocks += _approach(section.seen, section.approach)
     notes = [
         reading_sentence(debrief),
         *filter(None, [altitude_sentence(debrief.motion)]),
@@ -94,7 +94,7 @@ def _approach(debrief: DebriefData, approach: Approach) -> Iterator[str]:
     yield _table(part_headings(height), rows, right={2, 3, 5})
     yield PARTS_NOTE
     if approach.comparison is not None:
-        yield "### Against the brief"
+        yield "### Compared with the brief"
         yield _text(" ".join(against_brief_sentences(approach.comparison, approach.figures, approach.reversal)))
         yield _table(AGAINST_BRIEF_HEADINGS, against_brief_rows(approach.comparison, variation), right=set())
         yield AGAINST_BRIEF_NOTE
@@ -117,18 +117,18 @@ def _finding(finding: Finding) -> tuple[str, ...]:
 
 
 def _table(headings: Sequence[str], rows: Iterable[Sequence[str]], right: set[int]) -> str:
-    """A pipe table; the columns in `right` are flush right."""
+    """A pipe table with the columns in `right` flush right."""
     rule = ["---:" if k in right else "---" for k in range(len(headings))]
     lines = [headings, rule, *([_inline(cell) for cell in row] for row in rows)]
     return "\n".join(f"| {' | '.join(cells)} |" for cells in lines)
 
 
 def _inline(text: str) -> str:
-    """Text escaped so that it is literal within a line."""
+    """Text escaped to be literal within a line."""
     escaped = _MARKUP.sub(r"\\\g<0>", plain_line(text))
     return _ADDRESS.sub(_WORD_JOINER, escaped)
 
 
 def _text(text: str) -> str:
-    """The same at the beginning of a line, where a dash or a number may begin a list."""
+    """Text escaped to be literal at the beginning of a line, where a dash or a number could begin a list."""
     return _RULE_OR_LIST.sub(r"\1\\", _inline(text))

@@ -1,4 +1,4 @@
-"""Whether a file is a report of this program: by the header of each format, not by a word that anybody might write."""
+"""Whether a file is a report of this program, by the header of each format rather than a word that anybody might write."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ __all__ = ["is_report"]
 _HEAD = 4096  # bytes of the header
 _PROGRAM = b"approach-analyzer"
 _CAUTION = CAUTION.encode()
-_PDF_MADE_BY = (b"/Author(", b"/Creator (")  # as typeset now, and as drawn by matplotlib before
+_PDF_MADE_BY = (b"/Author(", b"/Creator (")  # as typeset now, and as drawn by matplotlib formerly
 
-# suffix -> what such a file begins with, and what stands in its head
-_SAID: dict[str, tuple[bytes, bytes]] = {
+# suffix -> the beginning of such a file, and a string in its head
+_MARKERS: dict[str, tuple[bytes, bytes]] = {
     ".html": (b"<!doctype html>", b'<meta name="generator" content="' + _PROGRAM),
     ".png": (b"\x89PNG\r\n", b"tEXtSoftware\0" + _PROGRAM),
     ".svg": (b"<?xml", b"<dc:title>" + _PROGRAM + b"</dc:title>"),
@@ -26,18 +26,18 @@ _SAID: dict[str, tuple[bytes, bytes]] = {
 
 
 def is_report(path: PurePath, old: bytes, new: bytes) -> bool:
-    """Whether what is in a file was written by this program as a report of the kind that is to take its place.
+    """Whether the old content of a file is a report by this program of the same kind as the new one.
 
-    A table (CSV) has no place to say so, and is ours where its header is that of the new one.
+    A table (CSV) cannot name its program; it is taken as ours if its header is that of the new one.
     """
     suffix = path.suffix.lower()
     if suffix == ".csv":
         return old.split(b"\r\n", 1)[0] == new.split(b"\r\n", 1)[0]
     if suffix == ".pdf":
         return old.startswith(b"%PDF") and any(key + _PROGRAM in old for key in _PDF_MADE_BY)
-    if suffix not in _SAID:  # a name of the user's own: go by the content
-        return any(_says(old, *said) and _says(new, *said) for said in _SAID.values())
-    return _says(old, *_SAID[suffix])
+    if suffix not in _MARKERS:  # a name that the user chose: go by the content
+        return any(_says(old, *markers) and _says(new, *markers) for markers in _MARKERS.values())
+    return _says(old, *_MARKERS[suffix])
 
 
 def _says(content: bytes, begins: bytes, holds: bytes) -> bool:

@@ -1,4 +1,4 @@
-"""Writing a report: each file under a temporary name in the same folder, then renamed, so that none is ever half written."""
+"""Writing reports. Each file is written under a temporary name in its folder and renamed, so that none is left half written."""
 
 from __future__ import annotations
 
@@ -34,9 +34,9 @@ __all__ = [
     "write_report",
 ]
 
-_PLAIN = ".csv"  # the suffix that names of reports do without
-_LONGEST_NAME, _KEPT_OF_NAME = 200, 45  # bytes, and letters of a longer one: a letter takes four at most
-_LARGEST_BYTES = 2**28  # of a report that may be overwritten
+_PLAIN = ".csv"  # the suffix that names of reports leave out
+_LONGEST_NAME, _KEPT_OF_NAME = 200, 45  # in bytes, and the letters kept of a longer one: a letter takes four bytes at most
+_LARGEST_BYTES = 2**28  # the largest report that may be overwritten
 
 
 def write_report(
@@ -48,23 +48,22 @@ def write_report(
     force: bool = False,
     inputs: Sequence[Path] = (),
 ) -> tuple[Path, ...]:
-    """Write a debrief into a folder, made where it is missing, in some of the formats of `FORMATS`. Returns the files in order.
+    """Write a debrief in `formats`, which are keys of `FORMATS`, and return the files in order. A missing folder is created.
 
-    Names hold when the log begins (UTC) and its name, so that two logs of one name have two reports:
+    Names begin with the start of the log (UTC), so that two logs of one name have two reports:
     ``2026-06-14-0912-LOG.html``, ``2026-06-14-0912-LOG-plan.png``; pictures of a second approach end in ``-plan-2.png``. A log
-    that is no plain CSV keeps its suffixes in them (``LOG.gpx.html``). A PDF is laid out for `paper`. `inputs` are the files
-    that were read, over which nothing is written.
+    that is not a plain CSV file keeps its suffixes in them (``LOG.gpx.html``). A PDF is laid out for `paper`. `inputs` are the
+    files that were read, which are never overwritten.
 
     Raises
     ------
     AnalyzerError
-        The folder or a file cannot be written, or a file is there that no report wrote, and `force` does not allow to write
-        over it. Then nothing is written.
+        The folder or a file cannot be written, or a file exists that is not a report, without `force`. Then nothing is written.
     """
     from analyzer.report.exports.formats import formats_on
 
     stem, writers = report_stem(debrief.motion.track), formats_on(paper)
-    files = [(folder / f"{stem}{made.ending}", made.content) for form in formats for made in writers[form].write(debrief)]
+    files = [(folder / f"{stem}{output.ending}", output.content) for name in formats for output in writers[name].write(debrief)]
     for path, content in files:
         check_ours(path, content, force=force, inputs=inputs)
     for path, content in files:
@@ -73,16 +72,16 @@ def write_report(
 
 
 def report_stem(track: Track) -> str:
-    """What names of reports of a log begin with: day and time of its first position, and its name."""
+    """The beginning of the names of a log's reports: date and time of its first position, and its own name."""
     begins, name = datetime.fromtimestamp(float(track.time_s[0]), tz=UTC), track.file
     name = (name[: -len(_PLAIN)] if name.lower().endswith(_PLAIN) else name) or "log"
-    if len(name.encode(errors="surrogateescape")) > _LONGEST_NAME:  # with date and ending it must be a file's name
+    if len(name.encode(errors="surrogateescape")) > _LONGEST_NAME:  # with date and ending it must still be a valid file name
         name = f"{name[:_KEPT_OF_NAME]}-{crc32(name.encode(errors='surrogateescape')):08x}"
     return f"{begins:%Y-%m-%d-%H%M}-{name}"
 
 
 def check_ours(path: Path, content: bytes, *, force: bool, option: str = "-o", inputs: Sequence[Path] = ()) -> None:
-    """Raise `AnalyzerError` where a file is there that no report wrote, unless it may be written over; of `inputs` none may."""
+    """Raise `AnalyzerError` if `path` is one of `inputs`, or exists and is not a report, without `force`."""
     check_no_input(path, inputs, option)
     if force or not path.exists():
         return
@@ -97,21 +96,20 @@ def check_ours(path: Path, content: bytes, *, force: bool, option: str = "-o", i
 
 
 def check_no_input(path: Path, inputs: Sequence[Path], option: str = "-o") -> None:
-    """Raise `AnalyzerError` where a file to be written is one of those that were read, by whatever name."""
-    if any(path.exists() and given.exists() and path.samefile(given) for given in inputs):
-        raise AnalyzerError(f"{path}: is the input, and is not overwritten; choose another place with {option}")
+    """Raise `AnalyzerError` if `path` is one of `inputs`, under whatever name."""
+    if any(path.exists() and source.exists() and path.samefile(source) for source in inputs):
+        raise AnalyzerError(f"{path}: is an input file and is not overwritten; choose another place with {option}")
 
 
 def write_brief(
     brief: Brief, folder: Path, stem: str, paper: Paper = A5, *, force: bool = False, inputs: Sequence[Path] = ()
 ) -> tuple[Path, Path]:
-    """Write page and knee card of a brief into a folder, ``STEM-brief.html`` and ``.pdf``. Returns the files, the page first.
+    """Write the page and the knee card of a brief, ``STEM-brief.html`` and ``.pdf``, and return the files in that order.
 
     Raises
     ------
     AnalyzerError
-        The folder or a file cannot be written, or a file is there that no report wrote, and `force` does not allow to write
-        over it. Then nothing is written.
+        The folder or a file cannot be written, or a file exists that is not a report, without `force`. Then nothing is written.
     """
     from analyzer.report.pages.brief_page import brief_page
     from analyzer.report.paper.knee_card import knee_card
@@ -128,9 +126,9 @@ def write_brief(
 def write_comparison(
     comparison: ComparisonData, folder: Path, stem: str, *, force: bool = False, inputs: Sequence[Path] = ()
 ) -> Path:
-    """Write the page of a comparison into a folder, ``STEM-attempts-2026-06-14.html``, by the day of the last attempt.
+    """Write the page of a comparison, ``STEM-attempts-2026-06-14.html`` by the day of the last attempt, and return the file.
 
-    It links to the debriefs that stand in the same folder. Returns the file. Raises as `write_report`.
+    It links to the debriefs in the same folder. Raises as `write_report`.
     """
     from analyzer.report.pages.compare_page import compare_page
 
@@ -144,26 +142,26 @@ def write_comparison(
 
 
 def write_json(path: Path, text: str, *, force: bool, inputs: Sequence[Path] = ()) -> None:
-    """Write the JSON that ``--json`` asks for, over nothing but JSON of ours. Raises `AnalyzerError`."""
+    """Write the JSON of ``--json``, over nothing but earlier JSON of this program. Raises `AnalyzerError`."""
     check_ours(path, text.encode(), force=force, option="--json", inputs=inputs)
     write_file(path, text.encode(), "--json")
 
 
 def check_new(path: Path, *, force: bool, inputs: Sequence[Path] = ()) -> None:
-    """Raise `AnalyzerError` where a file is there already, unless it may be written over; of `inputs` none may."""
+    """Raise `AnalyzerError` if `path` is one of `inputs`, or exists, without `force`."""
     check_no_input(path, inputs)
     if path.exists() and not force:
         raise AnalyzerError(f"{path}: exists already; choose another name, or overwrite it with --force")
 
 
 def write_new(path: Path, content: bytes, *, force: bool, inputs: Sequence[Path] = ()) -> None:
-    """Write a file that is not there yet, whole or not at all. Raises `AnalyzerError`."""
+    """Write a new file, whole or not at all. Raises `AnalyzerError`."""
     check_new(path, force=force, inputs=inputs)
     write_file(path, content)
 
 
 def write_file(path: Path, content: bytes, option: str = "-o") -> None:
-    """Write one file whole or not at all. `option` is the option of the command line that names another place.
+    """Write a file, whole or not at all. `option` is the command-line option that names another place.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""The brief as one HTML page that stands by itself."""
+"""The brief as a self-contained HTML page."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The class as one HTML page that stands by itself: names and marks, tracks, common findings, pilots, spreads, every flight."""
+"""The class as a self-contained HTML page: names and marks, tracks, common findings, pilots, spreads, every flight."""
 
 from __future__ import annotations
 
@@ -41,15 +41,15 @@ from analyzer.safe_text import plain_line
 __all__ = ["class_page"]
 
 _STYLE: Mapping[str | None, str] = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
-_MOST_AT_FIRST = 60  # rows of the first list; the last has all
-_MOST_NAMED = 12  # of those outside by a check
+_MOST_AT_FIRST = 60  # rows of the first list; the last list has all of them
+_MOST_NAMED = 12  # flights named as outside by a check
 
 
 def class_page(tally: Tally, index: Index, settings: Settings, roster: Roster | None) -> str:
     """The page of a class."""
     listed = tally.worst()
-    numbers = {key_of(one.row): number for number, one in enumerate(listed, 1)}
-    rows = [_row(number, one, tally) for number, one in enumerate(listed, 1)]
+    numbers = {key_of(flight.row): number for number, flight in enumerate(listed, 1)}
+    rows = [_row(number, flight, tally) for number, flight in enumerate(listed, 1)]
     head, rest = class_counts(tally)
     left_out, later = len(tally.pilots_left_out), len(listed) - _MOST_AT_FIRST
     return page_environment().get_template("class.html.j2").render(
@@ -62,16 +62,16 @@ def class_page(tally: Tally, index: Index, settings: Settings, roster: Roster | 
         remarks=remarks(tally, index, roster),
         picks=settings.pick,
         first=rows[:_MOST_AT_FIRST],
-        later=f"And {later:,} more, with all of these, under the last heading but one." if later > 0 else "",
+        later=f"And {later:,} more, listed with these under “Every flight”." if later > 0 else "",
         pictures=list(_tracks(tally, settings, numbers)),
         spreads=draw_spreads(tally.spreads),
         checks=_checks(tally, {row["key"]: row for row in rows}),
         never=_never(tally),
         pilots=_pilots(tally),
         progress=draw_progress(tally.pilots),
-        pilots_left_out=f"And {left_out:,} more pilots, in grades.csv." if left_out else "",
+        pilots_left_out=f"And {left_out:,} more pilots; grades.csv lists them all." if left_out else "",
         rows=rows,
-        left_out=f"The worst {len(listed):,} of {tally.rows:,} rows; all are in grades.csv."
+        left_out=f"These are the worst {len(listed):,} of {tally.rows:,} rows; grades.csv lists them all."
         if len(listed) < tally.rows
         else "",
         rules=rubric_rules(settings.rubric),
@@ -82,7 +82,7 @@ def class_page(tally: Tally, index: Index, settings: Settings, roster: Roster | 
 
 
 def _tracks(tally: Tally, settings: Settings, numbers: Mapping[RowKey, int]) -> Iterator[dict[str, Any]]:
-    """The picture of each procedure that was flown, the one most flown first."""
+    """The picture of each procedure that was flown, the most flown first."""
     most_flown = sorted(tally.tracks.items(), key=lambda item: (-item[1].seen, item[0]))
     for number, (name, flown) in enumerate(most_flown):
         offered = settings.candidates if settings.country is None else settings.country.at(*flown.fix_deg)
@@ -96,30 +96,30 @@ def _tracks(tally: Tally, settings: Settings, numbers: Mapping[RowKey, int]) -> 
 
 
 def _checks(tally: Tally, rows: Mapping[RowKey, Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """The checks by how often they are outside, with who was."""
-    found = []
+    """The checks that were ever outside or too close to call, the most often outside first, with the flights outside."""
+    checks = []
     for check, verdicts in tally.checks.items():
         if not verdicts[OUTSIDE] + verdicts[CLOSE]:
             continue
-        who = [rows[key] for key in tally.outside[check] if key in rows][:_MOST_NAMED]
-        more = verdicts[OUTSIDE] - len(who)
-        found.append({
+        named = [rows[key] for key in tally.outside[check] if key in rows][:_MOST_NAMED]
+        more = verdicts[OUTSIDE] - len(named)
+        checks.append({
             "name": check_name(check),
             "counts": [verdicts[verdict] for verdict in (OUTSIDE, CLOSE, INSIDE, NOT_ASSESSED)],
-            "who": who,
-            "more": f" and {more:,} more" if more and who else "",
+            "who": named,
+            "more": f" and {more:,} more" if more and named else "",
         })  # fmt: skip
-    return sorted(found, key=lambda row: (-row["counts"][0], -row["counts"][1], row["name"]))
+    return sorted(checks, key=lambda row: (-row["counts"][0], -row["counts"][1], row["name"]))
 
 
 def _never(tally: Tally) -> str:
     """The checks that were inside whenever they were judged."""
-    names = [check_name(check) for check, of in tally.checks.items() if of[INSIDE] and not of[OUTSIDE] + of[CLOSE]]
+    names = [check_name(check) for check, seen in tally.checks.items() if seen[INSIDE] and not seen[OUTSIDE] + seen[CLOSE]]
     return f"Never outside or too close to call: {', '.join(names)}." if names else ""
 
 
 def _pilots(tally: Tally) -> list[dict[str, Any]]:
-    """The pilots with their marks; none where each flew once, which the first list says already."""
+    """The pilots with their marks; empty if each flew once, as the first list shows that already."""
     if all(len(tally.pilots.get(name, ())) + len(tally.unflown.get(name, ())) < 2 for name in {*tally.pilots, *tally.unflown}):
         return []
     rows = []
@@ -153,7 +153,7 @@ def _row(number: int, listed: Listed, tally: Tally) -> dict[str, Any]:
     row = listed.row
     several = len(tally.pilots.get(row["pilot"], ())) > 1
     word = "attempt" if row["hold"] is None else "hold"
-    said = [row["pilot"], row["date"], f"{word} {row['attempt']}" if row["attempt"] is not None else None]
+    details = [row["pilot"], row["date"], f"{word} {row['attempt']}" if row["attempt"] is not None else None]
     anchor = f"flight-{number}"
     return {
         "key": key_of(row),
@@ -167,7 +167,7 @@ def _row(number: int, listed: Listed, tally: Tally) -> dict[str, Any]:
         "sheet": row["sheet"],
         "page": row["page"],
         "procedure": procedure_words(row),
-        "who": ", ".join(text for text in said if text),
+        "who": ", ".join(text for text in details if text),
         "verdict": (row["verdict"] or row["status"]).capitalize(),
         "result": result_words(row),
         "style": _STYLE.get(row["verdict"], "quiet"),
@@ -182,7 +182,7 @@ def _row(number: int, listed: Listed, tally: Tally) -> dict[str, Any]:
 
 
 def _failed_note(row: Mapping[str, Any]) -> str:
-    """What the remark says of a mark that failed outright, which the mark in words says as well."""
+    """The remark on a mark that failed outright, which the mark in words repeats."""
     return f"failed outright: {(row['mark_failed_outright'] or '').replace('_', ' ')}"
 
 

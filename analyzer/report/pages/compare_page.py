@@ -1,4 +1,4 @@
-"""A comparison as one HTML page that stands by itself, and as files."""
+"""A comparison as a self-contained HTML page."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ NO_PAGES: Mapping[int, str] = MappingProxyType({})
 
 
 def compare_page(comparison: ComparisonData, pages: Mapping[int, str] = NO_PAGES) -> str:
-    """The page of a comparison. `pages` holds the addresses of debriefs, where there are any, by the number of the attempt."""
+    """The page of a comparison. `pages` maps the number of an attempt to the address of its debrief."""
     first, script = comparison.attempts[0].debrief, inline_script("attempts.js")
     own = [OWN_NOTE] if any(row.figure.own for row in comparison.rows) else []
     numbers = [attempt.number for attempt in comparison.attempts]

@@ -1,4 +1,4 @@
-"""What a page needs to follow the flight second by second in all its pictures: places and values, and where they lie."""
+"""The data with which a page follows the flight second by second in all its pictures: positions, values and their scales."""
 
 from __future__ import annotations
 
@@ -21,13 +21,13 @@ from analyzer.report.pictures.subject import Subject
 __all__ = ["Reading", "cursor_json", "readings_of"]
 
 
-# How a deviation is read, by its unit: the unit in words, and decimals.
+# How a deviation is shown, by its unit: the unit in words, and the decimals.
 _OFF_COURSE = {"°": ("°", 1), "NM": (" NM", 2)}
 
 
 @dataclass(frozen=True, eq=False)
 class Reading:
-    """A quantity that is read at the cursor. `sides` means that positive is right, negative left."""
+    """A quantity shown at the cursor. With `sides`, positive is right and negative is left."""
 
     quantity: str
     words: str
@@ -38,7 +38,7 @@ class Reading:
 
 
 def readings_of(series: Series) -> tuple[Reading, ...]:
-    """What can be read of an approach, in the order that it is shown in."""
+    """The quantities that are known for an approach, in the order shown."""
     every = (
         Reading("altitude", "altitude", " ft", 0, series.altitude_ft),
         Reading("distance", "distance", " NM", 2, series.distance_nm),
@@ -54,7 +54,7 @@ def readings_of(series: Series) -> tuple[Reading, ...]:
 
 
 def cursor_json(subject: Subject, pictures: Sequence[Picture]) -> str:
-    """The data of one approach as JSON that is safe inside a page's script element."""
+    """The data of one approach as JSON, safe inside a script element."""
     series = subject.series
     east, north = xy(series.states)
     document: dict[str, Any] = {
@@ -80,14 +80,14 @@ def cursor_json(subject: Subject, pictures: Sequence[Picture]) -> str:
 
 
 def _beyond_nm(subject: Subject, series: Series) -> FloatArray:
-    """How far beyond the threshold every second lies, NaN where no final is flown. [NM]"""
+    """Distance beyond the threshold at every second, NaN where no final is flown. [NM]"""
     if subject.approach is None:
         return np.full(len(series.time_s), np.nan)
     return -to_go_nm(subject.debrief.motion, subject.approach.reversal, series.states)
 
 
 def _first(subject: Subject, series: Series) -> int:
-    """The number of the second that is shown first: that of the farthest point, where there is one."""
+    """The index of the second shown first: that of the farthest point, or else 0."""
     farthest = subject.farthest
     return int(np.argmin(np.abs(series.time_s - farthest.time_s))) if farthest is not None else 0
 
@@ -98,9 +98,9 @@ def _panel(panel: Frame) -> dict[str, Any]:
 
 
 def _rounded(values: Iterable[float], decimals: int) -> list[float | int | None]:
-    """Numbers for JSON: rounded, whole ones without a point, null if not known."""
-    found: list[float | int | None] = []
+    """Numbers for JSON: rounded, integers without a decimal point, null if not known."""
+    rounded: list[float | int | None] = []
     for value in values:
         number = round(float(value), decimals) if math.isfinite(value) else None
-        found.append(int(number) if number is not None and number == int(number) else number)
-    return found
+        rounded.append(int(number) if number is not None and number == int(number) else number)
+    return rounded

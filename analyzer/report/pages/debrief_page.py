@@ -1,4 +1,4 @@
-"""The debrief as one HTML page that stands by itself: pictures inside, no request, and one script, known by its hash."""
+"""The debrief as a self-contained HTML page: pictures inline, no requests, and one script, allowed by its hash."""
 
 from __future__ import annotations
 
@@ -51,16 +51,16 @@ if TYPE_CHECKING:
 
 __all__ = ["debrief_body", "debrief_page", "inline_script", "page_environment", "script_hash"]
 
-# What a folded row calls a column whose heading is but a unit.
+# The label of a column in a folded row, if its heading is only a unit.
 _SPOKEN = {"s": "seconds", "NM": "length NM", "GS kt": "ground speed kt"}
 _OPTION = re.compile(r"--[a-z]+(?:-[a-z]+)*")
 _STYLE: dict[str, str] = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
-_NUMERIC = (3, 4, 6)  # columns of the table of parts that hold plain numbers, from 1
+_NUMERIC = (3, 4, 6)  # the columns of numbers in the table of parts, from 1
 
 
 @cache
 def page_environment() -> Environment:
-    """The templates of pages: everything is escaped, and a name that is missing is an error."""
+    """The templates of the pages. Values are escaped, and a missing name is an error."""
     environment = Environment(
         loader=PackageLoader("analyzer.report.pages"),
         autoescape=True,
@@ -75,14 +75,14 @@ def page_environment() -> Environment:
 
 
 def unbroken_options(text: str) -> Markup:
-    """Text in which options of the command line, such as ``--altitude-from``, are not broken at their hyphens."""
+    """Text as HTML in which command-line options, such as ``--altitude-from``, do not break at their hyphens."""
     return Markup(_OPTION.sub(r'<span class="value">\g<0></span>', str(escape(text))))  # noqa: S704 (escaped)
 
 
 def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> str:
     """The page of a debrief.
 
-    `pictures` holds those of each approach and hold in the order flown, or those of a flight without one.
+    `pictures` lists the pictures of each approach and hold in the order flown, or those of a flight without any.
     """
     script = inline_script("cursor.js")
     content = _content(debrief, pictures)
@@ -100,16 +100,16 @@ def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) ->
 
 
 def debrief_body(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> str:
-    """What stands in the page of a debrief between its head and its foot, for a page with a script and a foot of its own."""
+    """The body of a debrief's page without its footer, for a page with its own script and footer."""
     return page_environment().get_template("debrief_body.html.j2").render(**_content(debrief, pictures))
 
 
 def _content(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> dict[str, Any]:
-    """The values of the templates, apart from those of the page about them."""
+    """The values for the template of the body."""
     track, charted = debrief.motion.track, debrief.motion.charted
     names = _Names()
     if debrief.sections:
-        approaches = [_approach(one, drawn, names) for one, drawn in zip(debrief.sections, pictures, strict=True)]
+        approaches = [_approach(section, drawn, names) for section, drawn in zip(debrief.sections, pictures, strict=True)]
     else:
         approaches = [_unrecognised(debrief, drawn) for drawn in pictures]
     return {
@@ -133,17 +133,17 @@ def _content(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> dic
 
 
 def inline_script(name: str) -> str:
-    """A script of the pages, which stands in them."""
+    """The text of a script, to be written into a page."""
     return resources.files("analyzer.report.pages.templates").joinpath(name).read_text(encoding="utf-8")
 
 
 def script_hash(script: str) -> str:
-    """What a Content-Security-Policy calls a script that it allows (W3C, CSP level 3, hash-source)."""
+    """The source expression by which a Content-Security-Policy allows a script (W3C, CSP level 3, hash-source)."""
     return f"sha256-{b64encode(sha256(script.encode()).digest()).decode()}"
 
 
 class _Names:
-    """Unique names of the page's rows: a repeated name gets a number."""
+    """Unique names for the rows of a page: a repeated name gets a number."""
 
     def __init__(self) -> None:
         self._given: Counter[str] = Counter()
@@ -154,14 +154,14 @@ class _Names:
         return name if self._given[name] == 1 else f"{name}-{self._given[name]}"
 
 
-def _approach(one: Section, drawn: Sequence[Picture], names: _Names) -> dict[str, Any]:
-    debrief, approach = one.seen, one.approach
+def _approach(section: Section, drawn: Sequence[Picture], names: _Names) -> dict[str, Any]:
+    debrief, approach = section.seen, section.approach
     verdict, why = overall(approach.findings, approach.reversal)
     variation = debrief.motion.charted.variation.east_rad
     others = [group for group in grouped(approach.findings) if group[1][0].verdict not in (OUTSIDE, CLOSE)]
     return {
-        "id": names.unique(one.of[0] + str(one.number)),
-        "title": one.title,
+        "id": names.unique(section.of[0] + str(section.number)),
+        "title": section.title,
         "verdict": verdict.capitalize(),
         "why": f"{why}.",
         "style": _STYLE.get(verdict, ""),
@@ -200,7 +200,7 @@ def _approach(one: Section, drawn: Sequence[Picture], names: _Names) -> dict[str
 
 
 def _unrecognised(debrief: DebriefData, drawn: Sequence[Picture]) -> dict[str, Any]:
-    """What a page shows of a flight in which nothing was recognised: its pictures, and nothing judged."""
+    """The values of a flight in which nothing was recognised: its pictures only."""
     subject = Subject(debrief, None)
     empty = dict.fromkeys(("title", "verdict", "why", "style", "practise", "altitudes", "flown", "no_wind", "no_clock"), "")
     nothing: dict[str, Any] = {"faults": [], "key": (), "brief": None, "parts": [], "groups": []}
@@ -208,9 +208,9 @@ def _unrecognised(debrief: DebriefData, drawn: Sequence[Picture]) -> dict[str, A
 
 
 def _span(start_s: float, end_s: float, at_s: float | None = None) -> tuple[str, str, str]:
-    """A stretch of the flight for the page's script, and an instant in it; without one its first whole second.
+    """A stretch of the flight for the page's script, and an instant in it, by default its first whole second.
 
-    The page shows the second next to the instant: that next to a little more than half a second after the start is no earlier.
+    The page shows the second nearest to the instant; the nearest to half a second after the start is not before the stretch.
     """
     at = min(start_s + 0.51, end_s) if at_s is None else at_s
     return f"{start_s:.2f}", f"{end_s:.2f}", f"{at:.2f}"

@@ -1,4 +1,4 @@
-"""A debrief as a notebook shows it: verdict, lessons, plan view and parts of every approach."""
+"""A debrief for a notebook: verdict, lessons, plan view and parts of every approach."""
 
 from __future__ import annotations
 
@@ -24,21 +24,21 @@ __all__ = ["notebook_html"]
 
 
 def notebook_html(debrief: DebriefData) -> str:
-    """A piece of HTML without script; names in its pictures differ from flight to flight, so that many can stand together."""
+    """An HTML fragment without a script. Ids in its pictures are unique to the flight, so one notebook can hold many."""
     height = height_unit(debrief.motion.charted.altitude_unit)
     prefix = f"n{crc32(f'{debrief.motion.track.file} {span_text(debrief)}'.encode()):08x}"
     approaches = []
-    for one in debrief.sections:
-        approach, variation = one.approach, one.seen.motion.charted.variation.east_rad
+    for section in debrief.sections:
+        approach, variation = section.approach, section.seen.motion.charted.variation.east_rad
         verdict, why = overall(approach.findings, approach.reversal)
         notable = [f for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)]
         approaches.append({
-            "title": one.title,
+            "title": section.title,
             "verdict": verdict.capitalize(),
             "why": why,
             "altitudes": approach.altitude_remark,
             "first": [{"sentence": f.sentence, "lesson": lesson_lines(f)} for f in notable[:3]],
-            "plan": inline_svg(plan_view(Subject(one.seen, approach), WIDE), f"{prefix}-{one.of[0]}{one.number}-"),
+            "plan": inline_svg(plan_view(Subject(section.seen, approach), WIDE), f"{prefix}-{section.of[0]}{section.number}-"),
             "parts": [part_row(figures, variation, height) for figures in approach.figures.parts],
         })  # fmt: skip
     return (

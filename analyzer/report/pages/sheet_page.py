@@ -1,4 +1,4 @@
-"""The student's sheet as one HTML page that stands by itself, without a script."""
+"""The student's sheet as a self-contained HTML page without a script."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ __all__ = ["sheet_page"]
 
 
 def sheet_page(values: Mapping[str, Any], pictures: Sequence[Picture]) -> str:
-    """The page of a sheet. `pictures` are the plans of what was flown in order, or that of a flight without an approach."""
+    """The page of a sheet. `pictures` are the plan views of the sections in order, or that of a flight without an approach."""
     return (
         page_environment()
         .get_template("sheet.html.j2")

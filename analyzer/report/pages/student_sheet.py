@@ -1,4 +1,4 @@
-"""The sheet that a student is given, in words: whose flight, the mark as the sum it is, and the few things that matter."""
+"""The text of a student's sheet: whose flight, the mark as a sum, and the few things that matter most."""
 
 from __future__ import annotations
 
@@ -30,9 +30,9 @@ _MOST_MATTERS = 3
 def sheet_values(
     debrief: DebriefData, marked: Sequence[Marked], rubric: Rubric, entry: Entry | None, date: str
 ) -> dict[str, Any]:
-    """What the sheet says, as JSON has it, without pictures. `marked` has the marks of what was flown, in that order.
+    """The text of a sheet as JSON values. `marked` has the marks of the approaches and holds in the order flown.
 
-    `entry` is the roster's, and `date` that of the log, which stands where the roster gives none.
+    `entry` is the student's line of the roster. `date` is that of the log, used if the roster gives none.
     """
     flown_on = entry.date.isoformat() if entry is not None and entry.date is not None else date
     facts = [
@@ -41,26 +41,26 @@ def sheet_values(
         ("Procedure", debrief.motion.charted.procedure.title),
         ("Log", plain_line(debrief.motion.track.file)),
     ]
-    who = plain_line(entry.pilot) if entry is not None else plain_line(debrief.motion.track.file)
+    name = plain_line(entry.pilot) if entry is not None else plain_line(debrief.motion.track.file)
     return {
         "title": debrief.motion.charted.procedure.title,
-        "who": who,
-        "facts": [fact for fact in facts if fact[1] and fact[1] != who],
+        "who": name,
+        "facts": [fact for fact in facts if fact[1] and fact[1] != name],
         "settled": f"Judged by: {debrief.standard.title}. Marked by: {rubric.title}.",
         "doubts": [_without_options(doubt) for doubt in debrief.doubts],
         "nothing": "" if debrief.sections else nothing_found(debrief),
-        "flights": [_flight(one, of) for one, of in zip(debrief.sections, marked, strict=True)],
+        "flights": [_flight(section, marks) for section, marks in zip(debrief.sections, marked, strict=True)],
         "remark": plain_line(entry.remark or "") if entry is not None else "",
     }
 
 
-def _flight(one: Section, marked: Marked) -> dict[str, Any]:
-    approach = one.approach
+def _flight(section: Section, marked: Marked) -> dict[str, Any]:
+    approach = section.approach
     verdict, why = overall(approach.findings, approach.reversal)
     faults = faults_of(approach)
     others = _others(faults[_MOST_MATTERS:])
     return {
-        "title": one.title,
+        "title": section.title,
         "verdict": verdict,
         "style": _STYLE.get(verdict, "unknown"),
         "why": why,
@@ -76,7 +76,7 @@ def _flight(one: Section, marked: Marked) -> dict[str, Any]:
 
 
 def _without_options(text: str) -> str:
-    """A text without what names an option of the command line, which is not for students."""
+    """A text without its advice on command-line options, which is not for students."""
     text = re.sub(r"[:;] [^.:;]* --[^.]*\.", ".", text)
     return " ".join(sentence for sentence in re.split(r"(?<=\.) ", text) if " --" not in sentence)
 
@@ -98,31 +98,31 @@ def _mark_words(mark: Mark) -> str:
 
 
 def _others(faults: Sequence[Fault]) -> str:
-    """The faults that are not told of, by their numbers in the plan: ``Also: altitude floor (4, 5), turn bank (6).``"""
+    """The remaining faults by their numbers in the plan: ``Also: altitude floor (4, 5), turn bank (6).``"""
     numbers: dict[str, list[str]] = {}
     for fault in faults:
         numbers.setdefault(check_name(fault.finding.check, fault.finding.unit), []).append(str(fault.number))
-    listed = ", ".join(f"{name} ({', '.join(of)})" for name, of in numbers.items())
+    listed = ", ".join(f"{name} ({', '.join(marks)})" for name, marks in numbers.items())
     return f"Also: {listed}." if listed else ""
 
 
 def _note(mark: Mark, why: str) -> str:
-    """What is to be said of a mark that is not the sum, or on little, and is not the reason of the result."""
+    """A note on a mark that differs from the sum or rests on little, unless it repeats the reason for the result."""
     if mark.failed_outright:
         names = " and ".join(map(check_name, mark.failed_outright))
         return f"The {names} {'fails' if len(mark.failed_outright) == 1 else 'fail'} the approach, whatever the sum."
     if mark.note is None or mark.note.endswith(why):
         return ""
-    said = mark.note.removeprefix("no mark: ").removeprefix("incomplete: ")
-    return f"{said[:1].upper()}{said[1:]}."
+    note = mark.note.removeprefix("no mark: ").removeprefix("incomplete: ")
+    return f"{note[:1].upper()}{note[1:]}."
 
 
 def _sum(marked: Marked) -> list[tuple[str, str, str]]:
-    """The sum, a row each: what, how it came to that, and the points; what was earned in full is one row."""
-    counted = {check: found for check, found in marked.results.items() if found.weight is not None and found.possible}
-    lost = {check: found for check, found in counted.items() if found.earned < found.possible}
-    rows = [(check_name(check), _lost_words(found), _points(found.earned, found.possible)) for check, found in lost.items()]
-    full = sum(found.possible for check, found in counted.items() if check not in lost)
+    """The rows of the sum: check, how points were lost, and points. Checks that earned all of theirs share one row."""
+    counted = {check: result for check, result in marked.results.items() if result.weight is not None and result.possible}
+    lost = {check: result for check, result in counted.items() if result.earned < result.possible}
+    rows = [(check_name(check), _lost_words(result), _points(result.earned, result.possible)) for check, result in lost.items()]
+    full = sum(result.possible for check, result in counted.items() if check not in lost)
     if full:
         number = len(counted) - len(lost)
         rows.append(("all others" if lost else "all checks", f"{number} inside", _points(full, full)))
@@ -131,12 +131,12 @@ def _sum(marked: Marked) -> list[tuple[str, str, str]]:
     return rows
 
 
-def _lost_words(found: CheckResult) -> str:
+def _lost_words(result: CheckResult) -> str:
     """How a check lost points: ``1 of 3 outside, by 9.2°``."""
-    judged = found.inside + found.outside
-    many = f"{found.outside} of {judged} outside" if judged > 1 else "outside"
-    margin = found.worst.margin
-    return f"{many}, by {value_text(-margin, found.worst.unit)}" if margin is not None and margin < 0.0 else many
+    judged = result.inside + result.outside
+    many = f"{result.outside} of {judged} outside" if judged > 1 else "outside"
+    margin = result.worst.margin
+    return f"{many}, by {value_text(-margin, result.worst.unit)}" if margin is not None and margin < 0.0 else many
 
 
 def _points(earned: float, possible: float) -> str:
@@ -144,5 +144,5 @@ def _points(earned: float, possible: float) -> str:
 
 
 def _unjudged(results: Mapping[CheckName, CheckResult]) -> str:
-    names = [check_name(check) for check, found in results.items() if found.weight is not None and not found.possible]
+    names = [check_name(check) for check, result in results.items() if result.weight is not None and not result.possible]
     return f"Not counted, as nothing was clearly inside or outside: {', '.join(names)}." if names else ""

@@ -1,1 +1,1 @@
-"""Reports for paper: what stands on each sheet, typeset as PDF."""
+"""Reports for paper: the content of each sheet, typeset as PDF."""

@@ -1,4 +1,4 @@
-"""The debrief on paper: result and faults first, then the pictures, then everything that was measured."""
+"""The debrief on paper: result and faults first, then the pictures, then all measurements."""
 
 from __future__ import annotations
 
@@ -42,12 +42,12 @@ if TYPE_CHECKING:
 
 __all__ = ["debrief_sheets"]
 
-_LONGEST_TITLE, _LONGEST_FILE = 48, 64  # letters of a word that fits into a line
+_LONGEST_TITLE, _LONGEST_FILE = 48, 64  # letters of the longest word that fits into a line
 _STYLE = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
 
 
 def debrief_sheets(debrief: DebriefData, paper: Paper) -> bytes:
-    """The debrief as PDF; the same bytes for the same debrief."""
+    """The debrief as PDF. Equal debriefs give equal bytes."""
     return typeset("debrief", paper, _values(debrief))
 
 
@@ -62,7 +62,7 @@ def _values(debrief: DebriefData) -> dict[str, Any]:
         "nothing": nothing_found(debrief) if not debrief.sections else "",
         "pictures": [] if debrief.sections else printed_pictures(Subject(debrief, None)),
         "doubts": list(debrief.doubts),
-        "flights": [_flight(one) for one in debrief.sections],
+        "flights": [_flight(section) for section in debrief.sections],
         "part_headings": part_headings(height_unit(charted.altitude_unit)),
         "parts_note": PARTS_NOTE,
         "beside_headings": AGAINST_BRIEF_HEADINGS,
@@ -74,16 +74,16 @@ def _values(debrief: DebriefData) -> dict[str, Any]:
     }
 
 
-def _flight(one: Section) -> dict[str, Any]:
-    """An approach or hold: what the first sheet says of it, its pictures and its tables."""
-    debrief, approach = one.seen, one.approach
+def _flight(section: Section) -> dict[str, Any]:
+    """An approach or hold: its text for the first sheet, its pictures and its tables."""
+    debrief, approach = section.seen, section.approach
     charted = debrief.motion.charted
     verdict, why = overall(approach.findings, approach.reversal)
     groups = grouped(approach.findings)
     height = height_unit(charted.altitude_unit)
-    said = (flown_sentence(charted, approach), wind_sentence(approach.figures), clock_sentence(approach))
+    sentences = (flown_sentence(charted, approach), wind_sentence(approach.figures), clock_sentence(approach))
     return {
-        "title": one.title,
+        "title": section.title,
         "verdict": verdict,
         "style": _STYLE.get(verdict, "unknown"),
         "why": why,
@@ -91,12 +91,12 @@ def _flight(one: Section) -> dict[str, Any]:
         "practise": practice_sentence(approach.findings) if verdict == INSIDE else "",
         "faults": [_fault(fault) for fault in faults_of(approach)],
         "key": [{"name": key.name, "value": key.value, "beside": key.beside} for key in key_figures(debrief, approach)],
-        "flown": " ".join(filter(None, said)),
+        "flown": " ".join(filter(None, sentences)),
         "pictures": printed_pictures(Subject(debrief, approach)),
         "parts": [part_row(figures, charted.variation.east_rad, height) for figures in approach.figures.parts],
-        "brief": _against_brief(one),
+        "brief": _against_brief(section),
         "groups": [
-            {"heading": heading, "rows": [_row(one, finding) for finding in group]}
+            {"heading": heading, "rows": [_row(section, finding) for finding in group]}
             for heading, group in groups
             if group[0].verdict not in (OUTSIDE, CLOSE)
         ],
@@ -116,10 +116,10 @@ def _fault(fault: Fault) -> dict[str, Any]:
     }
 
 
-def _row(one: Section, finding: Finding) -> dict[str, Any]:
-    """A finding in a table: as cells, or as a sentence where cells do not say enough."""
+def _row(section: Section, finding: Finding) -> dict[str, Any]:
+    """A finding in a table, as cells, or as a sentence if cells do not say enough."""
     short = (finding.verdict == INSIDE or informs(finding)) and not needs_sentence(finding)
-    cells = finding_cells(finding, one.seen.motion.charted) if short else None
+    cells = finding_cells(finding, section.seen.motion.charted) if short else None
     return {
         "cells": cells,
         "name": check_name(finding.check, finding.unit),
@@ -128,11 +128,11 @@ def _row(one: Section, finding: Finding) -> dict[str, Any]:
     }
 
 
-def _against_brief(one: Section) -> dict[str, Any] | None:
-    comparison = one.approach.comparison
+def _against_brief(section: Section) -> dict[str, Any] | None:
+    comparison = section.approach.comparison
     if comparison is None:
         return None
     return {
-        "sentences": against_brief_sentences(comparison, one.approach.figures, one.approach.reversal),
-        "rows": list(against_brief_rows(comparison, one.seen.motion.charted.variation.east_rad)),
+        "sentences": against_brief_sentences(comparison, section.approach.figures, section.approach.reversal),
+        "rows": list(against_brief_rows(comparison, section.seen.motion.charted.variation.east_rad)),
     }

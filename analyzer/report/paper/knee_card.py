@@ -1,4 +1,4 @@
-"""The knee card of a brief: one side to fly by, and a second that says how its numbers were worked out."""
+"""The knee card of a brief: one side to fly by, and a second with how its numbers were worked out."""
 
 from __future__ import annotations
 
@@ -46,10 +46,10 @@ if TYPE_CHECKING:
 
 __all__ = ["knee_card"]
 
-# Measures of the card at the size of A5, in points; on larger paper all of it is set larger.
+# Measures of the card at A5, in points; on larger paper everything is larger.
 _LEAST_MM = (139.7, 210.0)  # the narrower and the shorter of the small papers
 _MARGIN_MM = 8.0
-_LONGEST_TITLE = 34  # letters of a word that fits into a line
+_LONGEST_TITLE = 34  # letters of the longest word that fits into a line
 _POINTS_MM = 72.0 / 25.4
 _WRITE_PT = 128.0  # width of the column to write in
 _GAP_PT = 10.0
@@ -68,7 +68,7 @@ _PLAN_HEIGHTS_PT = (
 
 
 def knee_card(brief: Brief, paper: Paper) -> bytes:
-    """The card as PDF; the same bytes for the same brief."""
+    """The card as PDF. Equal briefs give equal bytes."""
     return typeset("knee_card", paper, _values(brief, paper))
 
 
@@ -138,7 +138,7 @@ def _step(step: Step) -> dict[str, Any]:
 
 
 def _plan_alt(brief: Brief, way: tuple[Step, ...]) -> str:
-    """The plan in words, for those who do not see it."""
+    """Alternative text for the plan."""
     limit = brief.charted.limit_m
     of = f", {brief.plan.farthest_m / NM:.1f} NM away; the limit is {limit / NM:g} NM" if limit is not None else ""
     names = ", ".join(f"{number} {step.name}" for number, step in enumerate(way, 1))
@@ -146,7 +146,7 @@ def _plan_alt(brief: Brief, way: tuple[Step, ...]) -> str:
 
 
 def _minimum(brief: Brief) -> str:
-    """The minimum of the approach: ``MDA 640 ft``; empty where none is charted."""
+    """The minimum of the approach, ``MDA 640 ft``; empty if none is charted."""
     minimum = brief.charted.minimum
     if minimum is None:
         return ""
@@ -154,7 +154,7 @@ def _minimum(brief: Brief) -> str:
 
 
 def _missed_time(brief: Brief) -> dict[str, str] | None:
-    """The time to the missed approach point, and from where."""
+    """The time to the missed approach point, and where it starts."""
     timed = next((number for number in brief.numbers if number.name == MISSED_TIME), None)
     return None if timed is None else {"time": clock_text(timed.value), "of": begins_at(brief.plan)}
 
@@ -170,7 +170,7 @@ def _hold(brief: Brief, laps: HoldLaps) -> dict[str, Any]:
 
 
 def _lap(row: tuple[str, ...], lap: Lap) -> dict[str, str]:
-    """A lap as one line: its name, the turn and heading out, the time out, the turn and heading back, the heading in."""
+    """A lap as one line: name, turn and heading outbound, time outbound, turn back and its heading, heading inbound."""
     name, out, timed_from, _, _, back, inbound, _ = row
     return {
         "name": name,
@@ -183,7 +183,7 @@ def _lap(row: tuple[str, ...], lap: Lap) -> dict[str, str]:
 
 
 def _behind(brief: Brief) -> dict[str, Any]:
-    """The second side: the tables whole, every number with how it was worked out, and the chances."""
+    """The second side: the full tables, every number with how it was worked out, and the chances."""
     return {
         "tables": [
             {"headings": headings, "rows": rows, "note": note}

@@ -1,4 +1,4 @@
-"""The steps of a knee card: what is flown, in the order flown, with what a pilot sets and reads in each."""
+"""The steps of a knee card in the order flown, with what the pilot sets and reads in each."""
 
 from __future__ import annotations
 
@@ -25,14 +25,14 @@ if TYPE_CHECKING:
 __all__ = ["Step", "Variant", "clock_text", "missed_steps", "steps"]
 
 _SIDE = {1: "R", -1: "L", None: ""}
-_CHANGES_FPM = 1.0  # less is level
-_APART_S = 1.5  # a time from abeam the fix that differs by less needs no line of its own
+_CHANGES_FPM = 1.0  # a smaller rate is level
+_APART_S = 1.5  # a time from abeam the fix that differs by less gets no line
 _RADIAL = "heading at radial "
 
 
 @dataclass(frozen=True)
 class Variant:
-    """Another way to fly a step: its name, what follows it, and its turn and heading."""
+    """Another way to fly a step: its name, the next step, and its turn and heading."""
 
     name: str
     beneath: str
@@ -42,11 +42,11 @@ class Variant:
 
 @dataclass(frozen=True, eq=False)
 class Step:
-    """A step as words: ``R``, ``243°``, ``1:19``, ``2600``, ``↓206``; empty where a step has none.
+    """The texts of a step: ``R``, ``243°``, ``1:19``, ``2600``, ``↓206``; empty where a step has none.
 
-    The heading of a turn is the one to roll out on, that of an arc (``→``) the last one. `altitude` is that at the end, and
-    `bounds` are what is charted about it where it differs. `notes` are further lines. `places_m` are metres north and east of
-    the fix along it, shape (places, 2).
+    The heading of a turn is the roll-out heading, that of an arc (``→``) the last one. `altitude` is the altitude at the end,
+    and `bounds` are the charted limits where they differ from it. `notes` are further lines. `places_m` are points of the
+    step in metres north and east of the fix, shape (points, 2).
     """
 
     leg: Leg
@@ -64,7 +64,7 @@ class Step:
 
 
 def steps(brief: Brief) -> tuple[Step, ...]:
-    """The steps from the first turn or the fix to the runway, or to where the plan ends."""
+    """The steps from the first turn, or from the fix, to the runway or the end of the plan."""
     plan, found, begins = brief.plan, [], 0.0
     before_segments = plan.parts[: len(plan.parts) - covered(plan)]
     for row, part in zip(part_rows(brief), before_segments, strict=True):
@@ -78,7 +78,7 @@ def steps(brief: Brief) -> tuple[Step, ...]:
 
 
 def missed_steps(brief: Brief) -> tuple[Step, ...]:
-    """The steps of the missed approach, where it is planned."""
+    """The steps of the missed approach, if it is planned."""
     missed = brief.missed
     if missed is None:
         return ()
@@ -90,7 +90,7 @@ def missed_steps(brief: Brief) -> tuple[Step, ...]:
 
 
 def clock_text(seconds: float) -> str:
-    """Minutes and seconds as a stopwatch shows them: ``1:57``, ``0:40``."""
+    """Minutes and seconds as on a stopwatch: ``1:57``, ``0:40``."""
     whole = round(seconds)
     return f"{whole // 60}:{whole % 60:02d}"
 
@@ -137,7 +137,7 @@ def _of_segment(brief: Brief, name: str, segment: Segment, places: FloatArray) -
 
 
 def _notes(brief: Brief, part: PlannedPart) -> Iterator[str]:
-    """What a part is begun or ended by, other than time and heading."""
+    """What begins or ends a part, other than time and heading."""
     numbers = {number.name: number for number in brief.numbers}
     fix = brief.charted.procedure.fix.name
     if part.part == "outbound_turn" and "lead onto the outbound course" in numbers:
@@ -153,7 +153,7 @@ def _notes(brief: Brief, part: PlannedPart) -> Iterator[str]:
 
 
 def _as_charted(brief: Brief, part: PlannedPart) -> Variant | None:
-    """The turn back as a 45° procedure turn is drawn: to the heading of its intercept."""
+    """The turn back as charted for a 45° procedure turn, to the intercept heading."""
     intercept = next((number for number in brief.numbers if number.name == CHARTED_INTERCEPT), None)
     if intercept is None or part.part != "reversal_turn":
         return None
@@ -171,7 +171,7 @@ def _outbound_notes(numbers: dict[str, Number], part: PlannedPart, fix: str) -> 
 
 
 def _round(brief: Brief) -> Iterator[str]:
-    """The headings round an arc: the radial, and what to fly there."""
+    """The headings around an arc: each radial with the heading to fly there."""
     pairs = [
         f"{number.name.removeprefix(_RADIAL).removesuffix('°')}→{bearing_text(number.value * DEG).removesuffix('°')}"
         for number in brief.numbers

@@ -1,4 +1,4 @@
-"""The pictures of an approach for print: those of a page in their wide layout, in the colours of white paper."""
+"""The pictures of an approach for print: those of a page, in the wide layout and in colours for white paper."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def printed_pictures(subject: Subject) -> list[dict[str, Any]]:
 
 
 def printed(picture: Picture) -> dict[str, Any]:
-    """A picture of a page as print has it: its name, title, caption, words for it, and SVG."""
+    """A picture of a page for print: its name, title, caption, alternative text, and SVG."""
     (wide,) = (view for view in picture.views if view.layout == WIDE.name)
     return {
         "name": picture.name,

@@ -1,4 +1,4 @@
-"""Sizes of paper by the names that the command line knows."""
+"""Paper sizes by the names used on the command line."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ CARDS = (A5, _HALF_LETTER, A4, _LETTER)  # of a knee card
 
 
 def paper_named(name: str, offered: Sequence[Paper]) -> Paper:
-    """The paper of a name. Raises `AnalyzerError` where it is none of those offered."""
+    """The paper of a name. Raises `AnalyzerError` if it is not among those offered."""
     for paper in offered:
         if paper.name == name.strip().lower():
             return paper

@@ -1,4 +1,4 @@
-"""The student's sheet on paper: a side where there is room, with the plan as large as that leaves."""
+"""The student's sheet on paper, on one side if it fits, with the plan as large as the rest allows."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from analyzer.report.words.caution import CAUTION
 
 __all__ = ["student_paper"]
 
-_LONGEST = 40  # letters of a word that fits into a line
+_LONGEST = 40  # letters of the longest word that fits into a line
 
 
 def student_paper(values: Mapping[str, Any], pictures: Sequence[Picture], paper: Paper) -> bytes:
-    """The sheet as PDF; the same bytes for the same values. `pictures` are as for the page."""
+    """The sheet as PDF. Equal values give equal bytes. `pictures` are as for the page."""
     said = {
         **values,
         "title": short_words(values["title"], _LONGEST),

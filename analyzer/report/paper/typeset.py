@@ -1,7 +1,7 @@
-"""Typesetting: a template of this package and its data in, a tagged PDF with its own fonts out.
+"""Typesetting of a template of this package and its data as a tagged PDF with embedded fonts.
 
-Text reaches a template as data and is never read as markup, so that no name in a file can steer it. The same data give the same
-bytes: the document has no date, and its identifiers follow from its content. No network and no font of the system is used.
+Text reaches a template as data and is never read as markup, so names in a file cannot change the layout. Equal data give equal
+bytes: the document has no date, and its identifiers follow from its content. Neither the network nor system fonts are used.
 """
 
 from __future__ import annotations
@@ -20,12 +20,12 @@ __all__ = ["AUTHOR", "short_words", "typeset"]
 
 AUTHOR = "approach-analyzer"
 _TEMPLATES = Path(__file__).with_name("templates")
-_FONTS = ("mpl-data", "fonts", "ttf")  # DejaVu, which matplotlib ships: text and pictures are set in one face
+_FONTS = ("mpl-data", "fonts", "ttf")  # DejaVu, which matplotlib ships, for both text and pictures
 
 
 def typeset(template: str, paper: Paper, values: Mapping[str, Any]) -> bytes:
-    """The PDF of a template (its name without ``.typ``) on some paper, filled with values as JSON has them."""
-    import typst  # 81 MB of library, which nothing else needs
+    """The PDF of a template (its name without ``.typ``) on a paper, filled with JSON values."""
+    import typst  # a library of 81 MB that nothing else needs
 
     said = {
         **values,
@@ -46,12 +46,12 @@ def typeset(template: str, paper: Paper, values: Mapping[str, Any]) -> bytes:
 
 
 def short_words(text: str, longest: int) -> str:
-    """A text whose words are no longer than so many letters, so that lines can end between them; longer ones are cut."""
+    """The text with words cut to at most `longest` letters, so that each fits into a line."""
     return " ".join(clipped(word, longest) for word in text.split(" "))
 
 
 def _font_folder() -> Path:
-    """Where matplotlib keeps its fonts; found without loading it, which takes a third of a second."""
+    """The folder of matplotlib's fonts, found without importing it, which takes a third of a second."""
     found = util.find_spec("matplotlib")
     if found is None or found.origin is None:
         raise AnalyzerError("the PDF cannot be typeset: matplotlib, whose fonts it uses, is not installed")

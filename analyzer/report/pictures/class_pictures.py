@@ -1,4 +1,4 @@
-"""The small pictures of a class page: how each figure spreads over the class, and how marks went from attempt to attempt."""
+"""The small pictures of a class page: the spread of each figure over the class, and marks from attempt to attempt."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ _COLOUR = LEG_COLOUR["outbound"]
 
 @dataclass(frozen=True)
 class ClassPicture:
-    """A picture for the page: its SVG, a caption, and what it shows in words."""
+    """A picture for the page: its SVG, a caption, and alternative text."""
 
     svg: str
     caption: str
@@ -37,7 +37,7 @@ class ClassPicture:
 
 
 def draw_spreads(spreads: Mapping[str, Sample[float]]) -> tuple[ClassPicture, ...]:
-    """How each figure spreads that at least two approaches have: a dot an approach, or bars where there are many."""
+    """The spread of each figure that at least two approaches have: one dot per approach, or bars if there are many."""
     return tuple(_spread(name, spread) for name, spread in spreads.items() if len(spread.values) >= _FEWEST)
 
 
@@ -47,8 +47,8 @@ def _spread(name: str, spread: Sample[float]) -> ClassPicture:
     low, middle, high = (float(np.quantile(values, q)) for q in (0.25, 0.5, 0.75))
     drawing = _bars(values, middle) if len(values) >= _FEWEST_OF_BARS else _dots(values, middle)
     gap = "" if unit in ("%", "°") else " "
-    summary = f"median {_short(middle)}{gap}{unit}, half of them from {_short(low)} to {_short(high)}{gap}{unit}"
-    sample = f", every {spread.step}th" if spread.step > 1 else ""
+    summary = f"median {_short(middle)}{gap}{unit}, middle half {_short(low)} to {_short(high)}{gap}{unit}"
+    sample = f", one in {spread.step} drawn" if spread.step > 1 else ""
     caption = f"{called.capitalize()}{'' if unit == '%' else f' [{unit}]'}: {summary}; {spread.seen:,} approaches{sample}."
     ends = f"least {_short(float(values.min()))}, greatest {_short(float(values.max()))}"
     alt = f"{called.capitalize()} of every approach: {summary}; {ends}."
@@ -69,7 +69,7 @@ def _bars(values: FloatArray, middle: float) -> Drawing:
 
 
 def _dots(values: FloatArray, middle: float) -> Drawing:
-    """A dot an approach along the scale, those that would lie over each other stacked, and the median as a line."""
+    """One dot per approach along the scale, stacked where they would overlap, and the median as a line."""
     room = max(0.06 * float(np.ptp(values)), 0.02 * abs(middle), 1e-3)
     frame = _frame((float(values.min()) - room, float(values.max()) + room), (0.0, 1.0))
     marks: list[Mark] = [straight((middle, 0.0), (middle, 1.0), INK, 1.2, level=3.0)]
@@ -82,7 +82,7 @@ def _dots(values: FloatArray, middle: float) -> Drawing:
 
 
 def _stacked(values: FloatArray, wide: float) -> Iterator[tuple[float, int]]:
-    """Where each dot goes: along the scale, and how many lie under it; those within `wide` of one are stacked over it."""
+    """The position of each dot along the scale and its level; dots within `wide` of one are stacked on it."""
     last, level = -math.inf, 0
     for value in np.sort(values).tolist():
         level = level + 1 if value - last < wide else 0
@@ -95,7 +95,7 @@ def _frame(x: tuple[float, float], y: tuple[float, float]) -> Frame:
 
 
 def _scales(frame: Frame, x_ticks: Sequence[Tick], y_ticks: Sequence[Tick]) -> Iterator[Mark]:
-    """The bottom edge with its numbers, and numbers at the left."""
+    """The bottom edge with its numbers, and the numbers at the left."""
     left, bottom = frame.x[0], frame.y[0]
     yield straight((left, bottom), (frame.x[1], bottom), QUIET, 0.7, clipped=False)
     for x, word in x_ticks:
@@ -106,17 +106,17 @@ def _scales(frame: Frame, x_ticks: Sequence[Tick], y_ticks: Sequence[Tick]) -> I
 
 
 def _short(value: float) -> str:
-    return f"{value:.0f}" if abs(value) >= 20.0 else f"{value:.1f}" if abs(value) >= 1.0 else f"{value:.2f}"
+    return f"{value:.0f}" if abs(value) >= 20.0 or value == 0.0 else f"{value:.1f}" if abs(value) >= 1.0 else f"{value:.2f}"
 
 
 def draw_progress(pilots: Mapping[str, Sequence[Attempt]]) -> tuple[ClassPicture, ...]:
-    """Marks over attempts, a picture a pilot, of those who have most marks and at least two."""
+    """Marks over attempts, one picture per pilot with at least two marks, those with the most marks first."""
     marked = {
-        f"{name}{', holds' if of_hold else ''}": _marked([a for a in found if a.hold == of_hold])
-        for name, found in pilots.items()
+        f"{name}{', holds' if of_hold else ''}": _marked([a for a in attempts if a.hold == of_hold])
+        for name, attempts in pilots.items()
         for of_hold in (False, True)
     }
-    several = sorted((name for name, found in marked.items() if len(found) > 1), key=lambda name: (-len(marked[name]), name))
+    several = sorted((name for name, marks in marked.items() if len(marks) > 1), key=lambda name: (-len(marked[name]), name))
     return tuple(_progress(k, name, marked[name]) for k, name in enumerate(sorted(several[:_MOST_PILOTS])))
 
 
@@ -137,5 +137,5 @@ def _progress(k: int, name: str, attempts: Sequence[Attempt]) -> ClassPicture:
     whole = [tick for tick in number_ticks(*frame.x, 6) if tick[0] == round(tick[0])]
     marks += _scales(frame, whole, [(0.0, "0"), (50.0, "50"), (100.0, "100")])
     drawing = Drawing(_WIDTH, _HEIGHT, (Panel(frame, tuple(marks)),))
-    summary = f"mark in percent over attempts, first {percents[0]:.0f}, last {percents[-1]:.0f}"
+    summary = f"mark in percent by attempt, first {percents[0]:.0f}, last {percents[-1]:.0f}"
     return ClassPicture(inline_svg(drawing, f"p{k}-"), f"{name}: {summary}.", f"{name}: {summary}, best {percents.max():.0f}.")

@@ -23,9 +23,9 @@ from analyzer.report.pictures.style import INK, PAPER, QUIET, WARN
 
 __all__ = ["class_tracks_picture", "class_tracks_plan"]
 
-_MOST_NUMBERED = 15  # tracks; of more only those outside have their number, and of those no more than this
-_NORTH_SHARE = 0.6  # of the width of a corner with north and wind
-_BADGE = 1.75  # a sign is so much larger than its number's type
+_MOST_NUMBERED = 15  # tracks; beyond this only those outside are numbered, and at most this many
+_NORTH_SHARE = 0.6  # relative to the width of a corner with north and wind
+_BADGE = 1.75  # size of a badge relative to the type of its number
 _AWAY_PT = (15.0, 20.0, 27.0, 36.0, 48.0)
 _AROUND = tuple(k * math.pi / 8.0 for k in range(-7, 9))
 _CAPTION = (
@@ -36,14 +36,14 @@ _CAPTION = (
 
 @dataclass(frozen=True)
 class _Shown:
-    """What is drawn: the tracks, those outside last, and the numbers by which the page lists them."""
+    """The tracks drawn, those outside last, and their numbers in the list of the page."""
 
     tracks: Sequence[FlownTrack]
     numbers: Mapping[RowKey, int]
 
 
 def class_tracks_picture(charted: Charted, flown: ProcedureTracks, numbers: Mapping[RowKey, int], prefix: str) -> Picture:
-    """The picture for a page. `numbers` are those of its list, by row."""
+    """The picture for a page. `numbers` are the numbers of the rows in its list."""
     tracks = (*flown.others.values, *flown.outside.values)
     few = len(tracks) <= _MOST_NUMBERED
     numbered = tracks if few else flown.outside.values[:_MOST_NUMBERED]
@@ -59,7 +59,7 @@ def class_tracks_picture(charted: Charted, flown: ProcedureTracks, numbers: Mapp
 
 
 def class_tracks_plan(charted: Charted, tracks: Sequence[FlownTrack], numbers: Mapping[RowKey, int], layout: Layout) -> Drawing:
-    """All tracks in one plan view; those with a number have it at their farthest point."""
+    """All tracks in one plan view, numbers at their farthest points."""
     places = [np.column_stack([track.east_nm, track.north_nm]) for track in tracks]
     cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
     ex, ey = point(reach_nm(charted), charted.outbound_true_rad)
@@ -96,14 +96,14 @@ def class_tracks_plan(charted: Charted, tracks: Sequence[FlownTrack], numbers: M
 
 
 def _dense(place: FloatArray, apart: float) -> FloatArray:
-    """A line of few places by many, so far apart, for labels to keep clear of."""
+    """A line with points added so that they are at most `apart` from each other, for labels to keep clear of."""
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(place, axis=0).T))])
     at = np.arange(0.0, along[-1], apart)
     return np.column_stack([np.interp(at, along, place[:, 0]), np.interp(at, along, place[:, 1])])
 
 
 def _farthest(sheet: Sheet, track: FlownTrack, number: int | None) -> None:
-    """The farthest point, and the number with a line to it."""
+    """The farthest point, and the number of the track with a line to it."""
     if track.farthest_nm is None:
         return
     x, y = track.farthest_nm

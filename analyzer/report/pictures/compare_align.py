@@ -1,6 +1,6 @@
-"""Attempts laid over each other part by part: each part of each is stretched to the width that the part has on the whole.
+"""Attempts aligned part by part: each part is stretched to the same width in every attempt.
 
-Where all attempts flew the same shape, its parts are aligned, though some may lack one; so are the laps of a hold, whatever its
+If all attempts flew the same shape, its parts are aligned, even if some lack one; so are the laps of a hold, whatever its
 entry. Otherwise the legs are.
 """
 
@@ -21,12 +21,12 @@ from analyzer.vocabulary import FLOWN_LEGS, Leg
 
 __all__ = ["Aligned", "Segment", "align"]
 
-_LEAST_SHARE = 0.015  # of the whole: shorter segments are drawn as long
+_LEAST_SHARE = 0.015  # the smallest share of the whole that a segment is drawn with
 
 
 @dataclass(frozen=True)
 class Segment:
-    """A part or leg, the leg it belongs to, and the stretch of the common scale that it takes."""
+    """A part or leg, the leg it belongs to, and its stretch of the common scale."""
 
     name: str
     leg: Leg
@@ -36,7 +36,7 @@ class Segment:
 
 @dataclass(frozen=True, eq=False)
 class Aligned:
-    """The common segments, and each attempt's series with where its seconds lie on the common scale."""
+    """The common segments, and each attempt's series with the positions of its seconds on the common scale."""
 
     segments: tuple[Segment, ...]
     series: tuple[Series, ...]
@@ -70,12 +70,12 @@ def align(attempts: Sequence[Attempt]) -> Aligned:
 
 
 def _name(part: Part) -> str:
-    """The part by its name and lap."""
+    """The name of a part with its lap."""
     return part.name if part.lap is None else f"{part.name} {part.lap}"
 
 
 def _common_parts(flown: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
-    """The parts of all attempts in order, where the longest row of them holds all others, each once; else none."""
+    """The longest sequence of parts, if it contains those of all attempts and each part once; else empty."""
     longest = max(flown, key=len)
     common = len(set(longest)) == len(longest) and all(
         tuple(name for name in longest if name in set(names)) == names for names in flown
@@ -88,7 +88,7 @@ def _parts(reversal: Reversal, shown_from_s: float) -> dict[str, tuple[float, fl
 
 
 def _legs(reversal: Reversal, shown_from_s: float) -> dict[str, tuple[float, float]]:
-    """Each leg once: of a leg flown several times, as in circuits of a hold, all from its first to its last."""
+    """Each leg once; a leg flown several times, as in circuits of a hold, spans all from the first to the last."""
     found: dict[str, tuple[float, float]] = {}
     until = shown_from_s
     for leg in FLOWN_LEGS:
@@ -100,7 +100,7 @@ def _legs(reversal: Reversal, shown_from_s: float) -> dict[str, tuple[float, flo
 
 
 def _positions(series: Series, stretches: Sequence[tuple[float, float] | None], segments: Sequence[Segment]) -> FloatArray:
-    """Where every second lies on the common scale; NaN outside all segments, and once where a segment was not flown."""
+    """The position of every second on the common scale; NaN outside all segments, and one NaN for a segment not flown."""
     time, position = series.time_s, np.full(len(series.time_s), np.nan)
     missing = False
     for stretch, segment in zip(stretches, segments, strict=True):
@@ -111,6 +111,6 @@ def _positions(series: Series, stretches: Sequence[tuple[float, float] | None], 
         inside = np.flatnonzero((time >= start) & (time <= end))
         position[inside] = segment.start + (time[inside] - start) / max(end - start, 1e-9) * (segment.end - segment.start)
         if missing and len(inside):
-            position[inside[0]] = np.nan  # no line is drawn across what was not flown
+            position[inside[0]] = np.nan  # breaks the line over a segment that was not flown
         missing = False
     return position

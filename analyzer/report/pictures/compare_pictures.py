@@ -1,4 +1,4 @@
-"""Attempts drawn over each other: in plan, and part by part in profile and strips. The last attempt is drawn heavy.
+"""Attempts drawn over each other: in plan, and part by part in profile and strips. The last attempt is the heavy line.
 
 Earlier attempts differ by their dashes and by the number next to each line.
 """
@@ -38,7 +38,7 @@ _DASHES: tuple[tuple[float, ...], ...] = (
     (), (5.5, 2.2), (1.4, 1.6), (6.6, 2.2, 1.4, 2.2), (3.3, 1.4), (8.8, 2.2, 1.2, 1.6, 1.2, 2.2),
 )  # fmt: skip
 _ROOM = 0.12
-_LETTER = 0.6  # of the size of type, about what a letter takes
+_LETTER = 0.6  # approximate width of a letter, as a share of the type size
 
 # overlaid strips below the profile: quantity, title, and values
 _STRIPS: tuple[tuple[str, str, Callable[[Series], FloatArray]], ...] = (
@@ -65,13 +65,13 @@ _PLAN_CAPTION = (
 )
 _STRIPS_ALT = "Altitude, distance, course deviation, bank and ground speed"
 _STRIPS_CAPTION = (
-    "Part by part: every part of every attempt is stretched to the same width, so that like lies over like. "
+    "Part by part: a part has the same width in every attempt, so that like parts lie over each other. "
     "Heavy: the last attempt. Red: the charted minimums and the limit."
 )
 
 
 def attempt_name(number: int) -> str:
-    """Names of an attempt's lines and rows on the page."""
+    """The name of an attempt's lines and rows on the page."""
     return f"attempt-{number}"
 
 
@@ -98,7 +98,7 @@ def compare_plan(attempts: Sequence[Attempt], layout: Layout) -> Drawing:
     series = align(attempts).series
     places = [np.column_stack(xy(one.states)) for one in series]
     charted_nm = np.array([[0.0, 0.0], [cx + ex, cy + ey]])
-    if charted.held is not None:  # which no course leads away from
+    if charted.held is not None:  # from which no course leads away
         charted_nm = racetrack_nm(charted, charted.held, median(series[-1].states.true_airspeed_mps))
     seen = box_about(np.vstack([*places, charted_nm]))
     size = plan_size(seen, layout)
@@ -199,7 +199,7 @@ def _panel(
 
 
 def _key(frame: Frame, curves: Sequence[Line], attempts: Sequence[Attempt], layout: Layout) -> Iterator[Mark]:
-    """Which line is whose, in the upper right corner, where the aircraft has come down."""
+    """The key of the lines, in the upper right corner, where the aircraft is low."""
     numbers = {attempt_name(attempt.number): str(attempt.number) for attempt in attempts}
     x, y = frame.x[1], frame.y[1] - 0.8 * layout.small * frame.y_per_point
     for curve in reversed(curves):
@@ -213,7 +213,7 @@ def _key(frame: Frame, curves: Sequence[Line], attempts: Sequence[Attempt], layo
 
 
 def _limits(attempts: Sequence[Attempt], aligned: Aligned, quantity: str) -> Iterator[Line]:
-    """The charted minimums, the limit of the distance, and what the standard allows."""
+    """The limits of a quantity: charted minimums, the distance limit, or what the standard allows."""
     charted, standard = attempts[0].debrief.motion.charted, attempts[0].debrief.standard
     if quantity == "altitude":
         for segment in aligned.segments:
@@ -234,7 +234,7 @@ def _limits(attempts: Sequence[Attempt], aligned: Aligned, quantity: str) -> Ite
 
 
 def _segment_names(frame: Frame, aligned: Aligned, layout: Layout) -> Iterator[Mark]:
-    """The parts' names above them, or where those of a leg have no room, the leg's."""
+    """The names of the parts above them; if those of a leg do not fit, the name of the leg."""
     letter = _LETTER * layout.small * frame.x_per_point
     for leg, group in groupby(aligned.segments, key=lambda segment: segment.leg):
         segments = list(group)

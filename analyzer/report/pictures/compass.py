@@ -18,14 +18,14 @@ __all__ = ["compass_row", "draw_compass", "draw_north", "draw_scale", "north_row
 
 _WIND_COLOUR = LEG_COLOUR["outbound"]
 _CALM_MPS = 0.1
-_NORTH_PT, _WIND_PT, _HEAD_PT = 26.0, 22.0, 9.0  # half lengths of the arrows, and their heads
+_NORTH_PT, _WIND_PT, _HEAD_PT = 26.0, 22.0, 9.0  # half lengths of the arrows, and the size of their heads
 _ARROW_X, _WIND_X, _CENTRE_Y = 0.25, 0.73, 0.55  # shares of the corner
 _ROW_PT, _ROW_ARROW_PT = 52.0, 15.0  # height of a row below the plan, and half the length of its arrows
 _MILES = (1.0, 2.0, 5.0, 10.0, 20.0)
 
 
 def draw_compass(sheet: Sheet, corner: tuple[float, float], variation_rad: float, wind: Wind | None) -> None:
-    """North and wind in the emptiest corner of a plan view, of that width and height. [points]"""
+    """North and wind in the emptiest corner of a plan view; `corner` is its width and height. [points]"""
     place = _corner(sheet, corner)
     y, small = sheet.frame.y_at(place[1] + _CENTRE_Y * place[3]), sheet.layout.small
     _draw_north(sheet, (sheet.frame.x_at(place[0] + _ARROW_X * place[2]), y), variation_rad)
@@ -38,14 +38,14 @@ def draw_compass(sheet: Sheet, corner: tuple[float, float], variation_rad: float
 
 
 def draw_north(sheet: Sheet, corner: tuple[float, float], variation_rad: float) -> None:
-    """North alone, where a plan view is of flights in several winds."""
+    """North alone, for a plan view of flights in several winds."""
     place = _corner(sheet, corner)
     at = sheet.frame.x_at(place[0] + 0.5 * place[2]), sheet.frame.y_at(place[1] + _CENTRE_Y * place[3])
     _draw_north(sheet, at, variation_rad)
 
 
 def _corner(sheet: Sheet, corner: tuple[float, float]) -> Box:
-    """The emptiest corner of that width and height [points], now taken: left, bottom, width, height, as shares of the frame."""
+    """Take the emptiest corner of a width and height [points]: left, bottom, width, height, as shares of the frame."""
     width, height = (size / whole for size, whole in zip(corner, sheet.frame.box[2:], strict=True))
     corners = [(x, y, width, height) for x in (0.01, 0.99 - width) for y in (0.99 - height, 0.01)]
     place, sheet.obstacles = _emptiest(sheet.obstacles, corners)
@@ -60,7 +60,7 @@ def _draw_north(sheet: Sheet, at: tuple[float, float], variation_rad: float) -> 
 
 
 def compass_row(layout: Layout, top: float, variation_rad: float, wind: Wind | None) -> Panel:
-    """North and wind as a row below a plan view, across all its width, from a height downwards. [points]"""
+    """North and wind as a row below a plan view, as wide as the layout, from `top` downwards. [points]"""
     row = north_row(layout, top, variation_rad)
     frame, marks = row.frame, list(row.marks)
     at, small = (0.5 * layout.width, 0.5 * _ROW_PT), layout.small
@@ -72,7 +72,7 @@ def compass_row(layout: Layout, top: float, variation_rad: float, wind: Wind | N
 
 
 def north_row(layout: Layout, top: float, variation_rad: float) -> Panel:
-    """North alone as such a row."""
+    """North alone as a row below a plan view."""
     frame = Frame("compass", (0.0, top, layout.width, _ROW_PT), (0.0, layout.width), (0.0, _ROW_PT))
     north = 26.0, 0.5 * _ROW_PT
     words = f"true N\n{_variation_words(variation_rad)}"
@@ -92,7 +92,7 @@ def _wind_words(wind: Wind | None) -> tuple[str, ...]:
         return "wind", "unknown"
     if _calm(wind):
         return ("calm",)
-    # in whole knots as the wind is, but never none
+    # in whole knots like the wind, but never 0
     error = f" ± {max(1.0, wind.sd_mps / KT):.0f}" if wind.sd_mps > 0.0 else ""
     return f"wind {bearing_text(wind.from_true_rad)} true", f"{wind.speed_mps / KT:.0f}{error} kt"
 
@@ -111,12 +111,12 @@ def _north(frame: Frame, at: tuple[float, float], variation_rad: float, half_pt:
 
 
 def _wind_arrow(frame: Frame, at: tuple[float, float], wind: Wind, half_pt: float) -> list[Mark]:
-    """An arrow that flies with the wind."""
+    """An arrow that points where the wind blows."""
     return _arrow(frame, at, wind.from_true_rad + math.pi, half_pt, _WIND_COLOUR, 2.2)
 
 
 def _arrow(frame: Frame, at: tuple[float, float], bearing_rad: float, half_pt: float, colour: str, width: float) -> list[Mark]:
-    """An arrow about a place, towards a bearing."""
+    """An arrow centred at a place, pointing along a bearing."""
     dx = half_pt * frame.x_per_point * math.sin(bearing_rad)
     dy = half_pt * frame.y_per_point * math.cos(bearing_rad)
     return [
@@ -126,7 +126,7 @@ def _arrow(frame: Frame, at: tuple[float, float], bearing_rad: float, half_pt: f
 
 
 def draw_scale(sheet: Sheet) -> None:
-    """A bar of whole miles in the emptiest lower place."""
+    """A scale bar of whole miles in the emptiest place at the bottom."""
     left, right, bottom, top = sheet.obstacles.frame
     unit = sheet.nm_per_point
     length = next(miles for miles in _MILES if miles / unit > 60.0 or miles == _MILES[-1])
@@ -139,7 +139,7 @@ def draw_scale(sheet: Sheet) -> None:
 
 
 def _emptiest(obstacles: Obstacles, places: list[Box]) -> tuple[Box, Obstacles]:
-    """Of some boxes (left, bottom, width, height, as shares of the frame) the one with the fewest points in it, now taken."""
+    """Take the box with the fewest points in it; boxes are left, bottom, width, height, as shares of the frame."""
     left, right, bottom, top = obstacles.frame
     x, y = (obstacles.points[:, 0] - left) / (right - left), (obstacles.points[:, 1] - bottom) / (top - bottom)
     counts = [int(((x > px) & (x < px + w) & (y > py) & (y < py + h)).sum()) for px, py, w, h in places]

@@ -1,7 +1,4 @@
-"""Where a flight is in doubt or its times were corrected, marked in its pictures: crossed on the plan, hatched in the strips.
-
-Each mark has a word.
-"""
+"""Marks where a flight is in doubt or its times were corrected: crosses on the plan, hatching in the strips, with a word."""
 
 from __future__ import annotations
 
@@ -23,20 +20,20 @@ if TYPE_CHECKING:
 __all__ = ["hatch_doubts", "mark_doubts", "marked_stretches"]
 
 _CROSS_PT = 9.0
-_LEAST_SHARE = 0.004  # of a strip's width: an instant is hatched as wide as this
+_LEAST_SHARE = 0.004  # share of a strip's width: hatching of an instant is as wide as this
 
 
 def marked_stretches(debrief: DebriefData, begin_s: float, end_s: float) -> Iterator[tuple[str, float, float]]:
-    """What is marked from one instant to another: a word, and where its stretch begins and ends [s]."""
+    """The marked stretches between two instants: a word, and the start and end [s]."""
     stretches = [(doubt.mark, *span) for doubt in debrief.doubted for span in doubt.spans if doubt.mark]
-    stretches += [(one.word, one.start_s, one.end_s) for one in debrief.motion.track.put_right]
+    stretches += [(corrected.word, corrected.start_s, corrected.end_s) for corrected in debrief.motion.track.put_right]
     for word, begin, end in stretches:
         if end >= begin_s and begin <= end_s:
             yield word, begin, end
 
 
 def mark_doubts(sheet: Sheet, debrief: DebriefData, states: States) -> None:
-    """A cross on the track where each marked stretch begins, with its word next to it."""
+    """A cross on the track at the start of each marked stretch, with its word next to it."""
     x, y = xy(states)
     first, last = float(states.time_s[0]), float(states.time_s[-1])
     for word, begin, _ in marked_stretches(debrief, first, last):
@@ -52,7 +49,7 @@ def mark_doubts(sheet: Sheet, debrief: DebriefData, states: States) -> None:
 
 
 def hatch_doubts(frame: Frame, debrief: DebriefData, layout: Layout, *, names: bool) -> Iterator[Mark]:
-    """A hatched band over each marked stretch, with its word in the uppermost strip."""
+    """A hatched band over each marked stretch, with its word in the top strip."""
     low, high = frame.x
     bottom, top = frame.y
     for word, begin, end in marked_stretches(debrief, low, high):

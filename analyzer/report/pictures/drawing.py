@@ -1,6 +1,6 @@
-"""A picture as values: panels with a frame each, and marks in the coordinates of that frame.
+"""A picture as data: panels, each with a frame, and marks in the coordinates of the frame.
 
-What a picture shows is decided here, without any drawing library: `svg` writes a drawing for a page, `figures` draws it with
+Drawings do not depend on a drawing library: `svg` writes a drawing for a page, `figures` draws it with
 matplotlib. Sizes are points of type, and positions within a drawing count from its upper left corner.
 """
 
@@ -22,7 +22,7 @@ Shape = Literal["circle", "plus", "triangle", "down", "cross", "square", "arrow"
 
 @dataclass(frozen=True)
 class Frame:
-    """Where a panel lies in its drawing (left, top, width, height, in points) and what it spans, left to right and upwards."""
+    """The box of a panel in its drawing (left, top, width, height, in points), and the ranges of its two scales."""
 
     quantity: str
     box: Box
@@ -31,12 +31,12 @@ class Frame:
 
     @property
     def x_per_point(self) -> float:
-        """How much of the horizontal scale a point of type takes."""
+        """The width of a point of type on the horizontal scale."""
         return (self.x[1] - self.x[0]) / self.box[2]
 
     @property
     def y_per_point(self) -> float:
-        """How much of the vertical scale a point of type takes."""
+        """The height of a point of type on the vertical scale."""
         return (self.y[1] - self.y[0]) / self.box[3]
 
     def x_at(self, share: float) -> float:
@@ -44,15 +44,15 @@ class Frame:
         return self.x[0] + share * (self.x[1] - self.x[0])
 
     def y_at(self, share: float) -> float:
-        """The vertical coordinate at a share of the height, from below."""
+        """The vertical coordinate at a share of the height, from the bottom."""
         return self.y[0] + share * (self.y[1] - self.y[0])
 
 
 @dataclass(frozen=True, eq=False)
 class Line:
-    """A line through places, broken at NaN. `dash` holds lengths of strokes and gaps in points; `name` is for a page's script.
+    """A line through points, broken at NaN. `dash` has the lengths of strokes and gaps; `name` is for a page's script.
 
-    A line outside its frame is cut off there where it is `clipped`.
+    If `clipped`, the line is cut off at its frame.
     """
 
     x: FloatArray
@@ -68,7 +68,7 @@ class Line:
 
 @dataclass(frozen=True, eq=False)
 class Area:
-    """A filled polygon, or one that is hatched with slanting lines of its colour."""
+    """A polygon, filled or hatched with slanting lines of its colour."""
 
     x: FloatArray
     y: FloatArray
@@ -80,7 +80,7 @@ class Area:
 
 @dataclass(frozen=True)
 class Marker:
-    """A sign at a place, as wide as its size in points. An arrow points along a bearing (clockwise from up) [rad]."""
+    """A symbol at a point, `size` points wide. An arrow points along a bearing (clockwise from up) [rad]."""
 
     x: float
     y: float
@@ -95,10 +95,10 @@ class Marker:
 
 @dataclass(frozen=True)
 class Words:
-    """A text at a place, moved by points of type to the right and up, and turned anticlockwise by an angle [rad].
+    """A text at a point, offset by points of type to the right and up, and turned anticlockwise by an angle [rad].
 
-    `across` and `up` say which point of the text stands there. `boxed` draws a frame about it, and `backed` clears what is
-    behind it.
+    `across` and `up` say which part of the text is at the point. `boxed` draws a frame around it, and `backed` clears the
+    background behind it.
     """
 
     x: float
@@ -121,7 +121,7 @@ Mark: TypeAlias = Line | Area | Marker | Words
 
 @dataclass(frozen=True, eq=False)
 class Panel:
-    """A frame and what is drawn in it; of marks on one level, later ones lie above earlier ones."""
+    """A frame and the marks drawn in it; on one level, later marks lie above earlier ones."""
 
     frame: Frame
     marks: tuple[Mark, ...]
@@ -129,7 +129,7 @@ class Panel:
 
 @dataclass(frozen=True, eq=False)
 class Drawing:
-    """A whole picture, in points."""
+    """A whole picture. Sizes are in points."""
 
     width: float
     height: float
@@ -147,7 +147,7 @@ def straight(
     *,
     clipped: bool = True,
 ) -> Line:
-    """A straight line from one place to another."""
+    """A straight line between two points."""
     return Line(
         np.array([start[0], end[0]]), np.array([start[1], end[1]]), colour, width, dash, level, name=name, clipped=clipped
     )

@@ -1,6 +1,6 @@
-"""Drawings by matplotlib: as figures of their own, or a panel in axes that are given.
+"""Drawings by matplotlib: whole figures, or a panel drawn into the caller's axes.
 
-Marks keep their coordinates, so axes hold miles, feet or seconds as the panel does.
+Marks keep their coordinates, so the axes are in miles, feet or seconds like the panel.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ _SHAPES: dict[str, Any] = {"circle": "o", "plus": "+", "triangle": "^", "down": 
 _ALIGN = {"left": "left", "middle": "center", "right": "right", "top": "top", "bottom": "bottom"}
 _SETTINGS: dict[Any, Any] = {
     "font.family": "sans-serif",
-    "font.sans-serif": ["DejaVu Sans", "Verdana"],  # matplotlib's own, and one as wide
+    "font.sans-serif": ["DejaVu Sans", "Verdana"],  # matplotlib's own font, and one of the same width
     "font.size": 9.0,
     "text.color": INK,
     "axes.edgecolor": QUIET,
@@ -39,15 +39,15 @@ _SETTINGS: dict[Any, Any] = {
 
 @contextmanager
 def look() -> Iterator[None]:
-    """Matplotlib's settings while a picture is made and saved; the caller's own are untouched."""
+    """Matplotlib's settings while a picture is made and saved. The caller's settings are not changed."""
     with mpl.rc_context(_SETTINGS), warnings.catch_warnings():
-        # a name in letters that the font lacks: drawn as boxes, and in a page by the reader's own fonts
+        # letters that the font lacks: drawn as boxes here, and in a page with the reader's own fonts
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
         yield
 
 
 def figure_of(drawing: Drawing) -> Figure:
-    """A drawing as a figure, to be made and saved inside `look`; its axes are labelled by what they show."""
+    """A drawing as a figure, to be made and saved inside `look`; its axes are labelled with their quantities."""
     figure = Figure(figsize=(drawing.width / _POINTS, drawing.height / _POINTS))
     for panel in drawing.panels:
         left, top, width, height = panel.frame.box
@@ -65,7 +65,7 @@ def points_of(axes: Axes) -> tuple[float, float]:
 
 
 def draw_panel(axes: Axes, panel: Panel) -> None:
-    """Draw a panel into axes, which it fills."""
+    """Draw a panel so that it fills the axes."""
     axes.set_axis_off()
     axes.set_xlim(*panel.frame.x)
     axes.set_ylim(*panel.frame.y)

@@ -1,7 +1,7 @@
 """The final approach at its own scale: altitude by distance to the threshold, over the charted fixes, minimums and glide path.
 
-The profile along the track squeezes five miles of final next to the reversal; this one begins before the final approach fix and
-ends a little beyond the threshold. Flying goes to the right.
+The profile along the track squeezes the final next to the reversal; this view begins before the final approach fix and ends a
+little beyond the threshold. The flight goes to the right.
 """
 
 from __future__ import annotations
@@ -28,27 +28,27 @@ from analyzer.report.pictures.subject import Subject
 __all__ = ["final_panel", "final_view", "runway_of_final", "to_go_nm"]
 
 _BEFORE_NM, _LEAST_NM, _MOST_NM, _BEYOND_NM = 1.0, 3.0, 14.0, 1.5
-_RUNWAY_NM = 0.8  # drawn of a runway whose length is not charted
-_TURNED_RAD = 60.0 * DEG  # beyond this off the final course, the flight no longer follows it
+_RUNWAY_NM = 0.8  # the length drawn of a runway whose length is not charted
+_TURNED_RAD = 60.0 * DEG  # farther off the final course, the flight no longer follows it
 _ROOM = 0.14
 _ABOVE_PT, _BELOW_PT, _RIGHT_PT = 22.0, 44.0, 12.0
-_LETTER = 0.6  # of the size of type, about what a letter takes
+_LETTER = 0.6  # approximate width of a letter, as a share of the type size
 
 
 def to_go_nm(motion: Motion, reversal: Reversal, states: States) -> FloatArray:
     """Distance to the threshold along the final course at each state, negative beyond it, NaN where no final is flown."""
-    charted, found = motion.charted, np.full(len(states), np.nan)
+    charted, to_go = motion.charted, np.full(len(states), np.nan)
     runway, span = charted.runway, _span(reversal)
     if runway is None or span is None:
-        return found
+        return to_go
     along = _along(charted, runway, states)
     flown = (states.time_s >= span[0]) & (states.time_s <= span[1]) & _on_course(charted, states)
-    found[flown] = -along[flown]
-    return found
+    to_go[flown] = -along[flown]
+    return to_go
 
 
 def _span(reversal: Reversal) -> tuple[float, float] | None:
-    """From being established to the end of the final leg, or of the missed approach; None without a final leg. [s]"""
+    """From established to the end of the final leg, or of the missed approach; None without a final leg. [s]"""
     final = reversal.leg_spans("final")
     if not final:
         return None
@@ -58,13 +58,13 @@ def _span(reversal: Reversal) -> tuple[float, float] | None:
 
 
 def _on_course(charted: Charted, states: States) -> BoolArray:
-    """Whether each state flies along the final course, up to where it is turned off for good."""
+    """Whether each state is along the final course, up to where the flight leaves it for good."""
     off = np.abs(wrap(states.track_rad - final_course_rad(charted))) > _TURNED_RAD
     return ~off
 
 
 def _along(charted: Charted, runway: Runway, states: States) -> FloatArray:
-    """How far each state lies beyond the threshold along the final course. [NM]"""
+    """Distance of each state beyond the threshold, along the final course. [NM]"""
     distance, bearing = geodesy.inverse_near(
         runway.latitude_rad, runway.longitude_rad, states.latitude_rad, states.longitude_rad
     )
@@ -73,7 +73,7 @@ def _along(charted: Charted, runway: Runway, states: States) -> FloatArray:
 
 
 def final_view(subject: Subject, layout: Layout) -> Drawing | None:
-    """The final approach as a drawing of its own; None where there is none to draw."""
+    """The final approach as a drawing; None if there is none to draw."""
     if runway_of_final(subject) is None:
         return None
     left = layout.left
@@ -82,13 +82,13 @@ def final_view(subject: Subject, layout: Layout) -> Drawing | None:
 
 
 def runway_of_final(subject: Subject) -> Runway | None:
-    """The runway that a final approach is drawn to; None without one, without a final leg, or without altitudes."""
+    """The runway of the final approach; None without a runway, a final leg, or altitudes."""
     known = subject.debrief.motion.has_altitude and bool(subject.leg_spans("final"))
     return subject.debrief.motion.charted.runway if known else None
 
 
 def final_panel(subject: Subject, layout: Layout, box: Box) -> Panel:
-    """The final approach as a panel in a box, of an approach that `runway_of_final` knows a runway of."""
+    """The final approach as a panel in a box. Requires a runway from `runway_of_final`."""
     motion, approach, charted = subject.debrief.motion, subject.approach, subject.debrief.motion.charted
     runway = charted.runway
     if approach is None or runway is None:
@@ -119,7 +119,7 @@ def final_panel(subject: Subject, layout: Layout, box: Box) -> Panel:
 
 
 def _faults(frame: Frame, subject: Subject, layout: Layout, states: States, to_go: FloatArray) -> Iterator[Mark]:
-    """The number of each fault that lies in the picture, over the curve."""
+    """The numbers of the faults within the picture, above the curve."""
     if subject.approach is None or not len(states):
         return
     size, last = badge_size(layout), -math.inf
@@ -138,20 +138,20 @@ def _faults(frame: Frame, subject: Subject, layout: Layout, states: States, to_g
 
 
 def _place_nm(charted: Charted, runway: Runway, latitude_rad: float, longitude_rad: float) -> float:
-    """How far a place lies beyond the threshold along the final course. [NM]"""
+    """Distance of a position beyond the threshold, along the final course. [NM]"""
     distance, bearing = geodesy.inverse(runway.latitude_rad, runway.longitude_rad, latitude_rad, longitude_rad)
     return float(distance) * math.cos(float(bearing) - final_course_rad(charted)) / NM
 
 
 def _reach_nm(motion: Motion, reversal: Reversal, runway: Runway, fixes_nm: list[float]) -> float:
-    """How far before the threshold the picture begins: a mile before the final leg, or the first fix of it. [NM]"""
+    """Where the picture begins, before the threshold: a mile before the final leg or its first fix. [NM]"""
     latitude, longitude = motion.position_at(reversal.leg_spans("final")[0][0])
     begins = -_place_nm(motion.charted, runway, latitude, longitude)
     return min(max([begins, *fixes_nm, _LEAST_NM]) + _BEFORE_NM, _MOST_NM)
 
 
 def _heights(charted: Charted, runway: Runway, final_ft: FloatArray) -> tuple[float, float]:
-    """Lowest and highest altitude shown. [ft]"""
+    """Lowest and highest altitude of the scale. [ft]"""
     floors = [fix.minimum_m / FT for fix in charted.fixes if fix.minimum_m is not None]
     low = min(runway.elevation_m / FT, float(np.nanmin(final_ft)) if len(final_ft) else math.inf)
     high = max([*floors, float(np.nanmax(final_ft)) if len(final_ft) else low + 1000.0])
@@ -179,24 +179,24 @@ def _glide_path(charted: Charted, runway: Runway, left: float, layout: Layout) -
 
 @dataclass(frozen=True)
 class _Step:
-    """A fix of the final course so far before the threshold, and the minimum up to it."""
+    """A fix of the final course, its distance before the threshold, and the minimum up to it."""
 
     name: str
     to_go_nm: float
     minimum_m: float | None
-    ends: bool  # the approach's own minimum: at the missed approach point
+    ends: bool  # the minimum of the approach, at the missed approach point
 
     def at_least(self, floor_m: float | None) -> _Step:
-        """The same where a minimum of the leg holds too."""
+        """The step with at least the minimum of the leg."""
         known = [minimum for minimum in (self.minimum_m, floor_m) if minimum is not None]
         return replace(self, minimum_m=max(known, default=None))
 
 
 def _steps(charted: Charted, runway: Runway) -> tuple[_Step, ...]:
-    """The reversal fix, where it lies before the final leg, and the charted fixes, in the order passed.
+    """The reversal fix, if it is before the final leg, and the charted fixes, in the order passed.
 
-    Up to where the final leg begins, the minimum of the inbound leg holds too. That of the first charted fix holds from being
-    established, so before the reversal fix as well.
+    Before the final leg, the minimum of the inbound leg applies too. The minimum of the first charted fix applies from
+    established on, so also before the reversal fix.
     """
     found = [
         _Step(
@@ -221,9 +221,9 @@ def _steps(charted: Charted, runway: Runway) -> tuple[_Step, ...]:
 
 
 def _minimums(frame: Frame, charted: Charted, steps: tuple[_Step, ...], flown: FloatArray, layout: Layout) -> Iterator[Mark]:
-    """The minimum up to each fix as a step, then that of the approach up to its missed approach point, and the fixes' names.
+    """The minimum up to each fix as a step, then that of the approach up to the missed approach point, with the fixes' names.
 
-    `flown` holds how far beyond the threshold the aircraft was [NM] and its altitude [ft], shape (seconds, 2).
+    `flown` has the distance beyond the threshold [NM] and the altitude [ft] at every second, shape (seconds, 2).
     """
     begins = left = -frame.x[0]
     for step, then in zip(steps, (*steps, None)[1:], strict=True):
@@ -253,7 +253,7 @@ def _minimums(frame: Frame, charted: Charted, steps: tuple[_Step, ...], flown: F
 
 
 def _name_step(frame: Frame, span: tuple[float, float], feet: float, text: str, flown: FloatArray, layout: Layout) -> Words:
-    """The altitude of a step under the end of its line, or under its beginning where the aircraft flew below the end."""
+    """The altitude of a step below the end of its line, or below its start if the aircraft flew below the end."""
     letters = _LETTER * layout.small * (len(text) + 1) * frame.x_per_point
     there = (flown[:, 0] >= span[1] - letters) & (flown[:, 0] <= span[1])
     at_start = bool((flown[there, 1] < feet).any())

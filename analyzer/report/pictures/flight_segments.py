@@ -1,4 +1,4 @@
-"""A flight cut into pieces for files: every part of every approach and hold, and what was flown between them."""
+"""A flight cut into pieces for files: every part of every approach and hold, and the stretches between them."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ __all__ = ["FlownPart", "Piece", "pieces"]
 
 @dataclass(frozen=True)
 class FlownPart:
-    """A part with where it stands: of an approach or a hold, the number of that, and its own within it, both from 1."""
+    """A part with its place in the flight: of an approach or a hold, the number of that, and its own number, both from 1."""
 
     of: Literal["reversal", "hold"]
     entry: int
@@ -24,7 +24,7 @@ class FlownPart:
 
 @dataclass(frozen=True)
 class Piece:
-    """A stretch of time and the part that it is; `flown` is None outside of all parts."""
+    """A stretch of time and the part flown in it; `flown` is None outside all parts."""
 
     start_s: float
     end_s: float
@@ -32,16 +32,16 @@ class Piece:
 
 
 def pieces(debrief: DebriefData) -> tuple[Piece, ...]:
-    """All of a flight in order, from end to end. An instant at a boundary belongs to the piece that it begins."""
+    """The pieces of a flight in order, from end to end. The instant at a boundary belongs to the later piece."""
     states = debrief.motion.states
     reached, end = float(states.time_s[0]), float(states.time_s[-1])
-    found = []
-    for one in debrief.sections:
-        for number, part in enumerate(one.approach.reversal.parts, 1):
+    flight = []
+    for section in debrief.sections:
+        for number, part in enumerate(section.approach.reversal.parts, 1):
             if part.start_s > reached:
-                found.append(Piece(reached, part.start_s, None))
-            found.append(Piece(part.start_s, part.end_s, FlownPart(one.of, one.number, number, part)))
+                flight.append(Piece(reached, part.start_s, None))
+            flight.append(Piece(part.start_s, part.end_s, FlownPart(section.of, section.number, number, part)))
             reached = part.end_s
     if reached < end:
-        found.append(Piece(reached, end, None))
-    return tuple(found)
+        flight.append(Piece(reached, end, None))
+    return tuple(flight)

@@ -1,4 +1,4 @@
-"""What stands about a curve: edges, ticks and their words, titles, and the tint and name of each leg behind it."""
+"""The surroundings of a curve: edges, ticks with their labels, titles, and the tint and name of each leg behind it."""
 
 from __future__ import annotations
 
@@ -19,14 +19,14 @@ __all__ = ["Tick", "edges", "leg_shades", "minute_ticks", "number_ticks", "right
 Tick = tuple[float, str]
 
 _TICK_PT, _EDGE_PT = 3.0, 0.7
-_BELOW_WORDS_PT = 13.0  # from the words of the ticks to those below them, centre to top
+_BELOW_WORDS_PT = 13.0  # from the centre of the tick labels to the top of the words below them
 _STEPS = (1.0, 2.0, 5.0)
-_GAP_PT = 1.5  # between the laps of a hold
-_LETTER = 0.66  # of the size of bold type, about what a letter takes
+_GAP_PT = 1.5  # of the lines between the laps of a hold
+_LETTER = 0.66  # approximate width of a letter, as a share of the size of bold type
 
 
 def number_ticks(low: float, high: float, most: int) -> list[Tick]:
-    """Round numbers from low to high, at most so many, with thousands set apart."""
+    """At most `most` round numbers from low to high, with thousands separators."""
     raw = (high - low) / most
     scale = 10.0 ** math.floor(math.log10(raw))
     step = next(s * scale for s in (*_STEPS, 10.0) if s * scale >= raw)
@@ -36,7 +36,7 @@ def number_ticks(low: float, high: float, most: int) -> list[Tick]:
 
 
 def minute_ticks(start_s: float, end_s: float, most: int) -> list[Tick]:
-    """Whole minutes from one instant to another, at most so many, as hours and minutes UTC."""
+    """At most `most` whole minutes between two instants, as hours and minutes UTC."""
     minutes = (end_s - start_s) / 60.0
     step = next((s for s in (1, 2, 5, 10, 15, 30, 60, 120, 180, 360, 720) if minutes / s <= most), 1440) * 60.0
     first, last = math.ceil(start_s / step), math.floor(end_s / step)
@@ -46,7 +46,7 @@ def minute_ticks(start_s: float, end_s: float, most: int) -> list[Tick]:
 def edges(
     frame: Frame, x_ticks: Sequence[Tick], y_ticks: Sequence[Tick], layout: Layout, *, x_words: bool = True
 ) -> list[Mark]:
-    """Left and bottom edge with ticks and their words; the bottom's only where `x_words` says so."""
+    """Left and bottom edge with ticks and labels; those of the bottom only with `x_words`."""
     (left, right), (bottom, top) = frame.x, frame.y
     across, down = _TICK_PT * frame.x_per_point, _TICK_PT * frame.y_per_point
     lines = [((left, bottom), (left, top)), ((left, bottom), (right, bottom))]
@@ -73,7 +73,7 @@ def right_edge(frame: Frame, ticks: Sequence[Tick], words: str, layout: Layout) 
 
 
 def titles(frame: Frame, title: str, below: str, layout: Layout, *, over_names: bool = False) -> list[Mark]:
-    """The title of a curve, at its left or above it (and there over the names of legs), and the words below it."""
+    """The title of a curve, at its left or above it (there also above the names of legs), and the words below it."""
     if layout.side_titles:
         away = 7.0 * (1 + title.count("\n")) - layout.left
         marks: list[Mark] = [
@@ -91,9 +91,9 @@ def titles(frame: Frame, title: str, below: str, layout: Layout, *, over_names: 
 def leg_shades(
     frame: Frame, subject: Subject, x: tuple[FloatArray, FloatArray], layout: Layout, *, names: bool
 ) -> Iterator[Mark]:
-    """Tint the background by leg, and write the names along the top where they have room; a hold is cut and named lap by lap.
+    """Tint the background by leg, and name the legs along the top where there is room; a hold is divided into laps.
 
-    `x` holds instants [s] and the horizontal coordinate at them, both rising.
+    `x` has times [s] and the horizontal coordinates at them, both increasing.
     """
     (low, high), (bottom, top) = frame.x, frame.y
     for leg, name, span in subject.named_spans():

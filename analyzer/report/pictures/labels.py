@@ -1,7 +1,7 @@
-"""Placing labels where they hide nothing: of several places offered, the one with the least under it is taken.
+"""Placing labels: of the places offered, the one that hides least is taken.
 
-A label is treated as a row of discs along its text, so that rotation needs no special care; what it must not hide is a cloud of
-points and discs. Coordinates are the picture's own.
+A label is treated as a row of discs along its text, so that rotation needs no special care; what it must not hide is a set of
+discs. Coordinates are those of the picture.
 """
 
 from __future__ import annotations
@@ -16,12 +16,12 @@ from analyzer.physics.units import FloatArray
 
 __all__ = ["Label", "Obstacles", "choose"]
 
-_CHARACTER_WIDTH, _LINE_HEIGHT = 0.6, 1.25  # shares of the font size, of a common sans-serif
+_CHARACTER_WIDTH, _LINE_HEIGHT = 0.6, 1.25  # shares of the font size, for a common sans-serif
 
 
 @dataclass(frozen=True)
 class Label:
-    """A text centred at a place, turned by an angle [radians, anticlockwise]; `size` is that of its font."""
+    """A text centred at a place, turned anticlockwise by an angle [rad]; `size` is the font size."""
 
     x: float
     y: float
@@ -37,7 +37,7 @@ class Label:
 
     @property
     def offsets(self) -> tuple[FloatArray, float]:
-        """How far along the text from its middle the discs lie, and their radius."""
+        """The positions of the discs along the text, from its middle, and their radius."""
         rows = self.text.split("\n")
         length = max(len(row) for row in rows) * _CHARACTER_WIDTH * self.size
         radius = 0.5 * len(rows) * _LINE_HEIGHT * self.size
@@ -46,27 +46,27 @@ class Label:
 
 @dataclass(frozen=True)
 class Obstacles:
-    """What labels must not hide: points with a radius each, inside a frame (left, right, bottom, top)."""
+    """What labels must not hide: points, each with a radius, inside a frame (left, right, bottom, top)."""
 
     points: FloatArray  # (n, 2)
     radius: FloatArray  # (n,)
     frame: tuple[float, float, float, float]
 
     def with_label(self, label: Label) -> Obstacles:
-        """The same, and a label that now stands."""
+        """The obstacles with a label that has been placed."""
         centres, radius = label.discs
         return self.with_points(centres, radius)
 
     def with_points(self, points: FloatArray, radius: float) -> Obstacles:
-        """The same, and more points."""
+        """The obstacles with more points."""
         return Obstacles(
             np.vstack([self.points, points]), np.concatenate([self.radius, np.full(len(points), radius)]), self.frame
         )
 
     def hidden(self, labels: Sequence[Label]) -> FloatArray:
-        """How much each of some labels would hide: the number of overlaps, weighed by depth; much more outside the frame.
+        """How much each label would hide: its overlaps weighted by depth, and far more outside the frame.
 
-        The labels are one text of one size at several places.
+        The labels are the same text in one size at several places.
         """
         along, radius = labels[0].offsets
         left, right, bottom, top = self.frame
@@ -87,7 +87,7 @@ class Obstacles:
 
 
 def choose(candidates: Sequence[Label], obstacles: Obstacles) -> tuple[Label, float]:
-    """The candidate that hides least, the first of equals, and how much it hides."""
+    """The first candidate that hides least, and how much it hides."""
     hidden = obstacles.hidden(candidates)
     best = int(np.argmin(np.round(hidden, 6)))
     return candidates[best], float(hidden[best])

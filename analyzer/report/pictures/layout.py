@@ -1,6 +1,6 @@
-"""The two layouts that pictures are drawn in: one for a desk, a sheet of paper or a file, and one for a phone held upright.
+"""The two layouts of pictures: wide for a desktop, paper or a file, and narrow for a phone held upright.
 
-On a phone a point of type is a pixel of the page, so that nothing is written smaller than 11 px there; the wide picture is
+On a phone a point of type is a pixel of the page, so that no type is smaller than 11 px there; the wide picture is
 shown about one and a third times as large.
 """
 
@@ -14,10 +14,10 @@ __all__ = ["NARROW", "WIDE", "Layout"]
 
 @dataclass(frozen=True)
 class Layout:
-    """Widths, heights and sizes of type of a picture. [points]
+    """Widths, heights and type sizes of a picture. [points]
 
-    `side_titles` says that a curve's title stands at its left, turned, and not above it. `compass` is the corner of a plan view
-    for north and wind; None where they stand below it.
+    With `side_titles` the title of a curve is at its left, turned, instead of above it. `compass` is the size of the corner for
+    north and wind in a plan view; None puts them below it.
     """
 
     name: Literal["wide", "narrow"]

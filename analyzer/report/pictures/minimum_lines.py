@@ -1,6 +1,6 @@
-"""When each minimum of an approach holds: what profile and altitude strip draw under the altitude flown.
+"""When each minimum of an approach applies, for the profile and the altitude strip.
 
-A minimum is left out while a higher one holds: that of a step-down fix while the leg's is above it, that of the approach until
+A minimum is left out while a higher one applies: that of a step-down fix while the leg's is higher, that of the approach until
 the last step-down fix is passed.
 """
 
@@ -21,7 +21,7 @@ __all__ = ["MinimumLine", "minimum_lines"]
 
 @dataclass(frozen=True)
 class MinimumLine:
-    """A minimum from one instant to another: of a leg, or of a fix where that is named. [m, s]"""
+    """A minimum from one instant to another, of a leg, or of a fix if one is named. [m, s]"""
 
     altitude_m: float
     start_s: float
@@ -55,7 +55,7 @@ def minimum_lines(debrief: DebriefData, approach: Approach) -> tuple[MinimumLine
 
 
 def _binds_from(line: MinimumLine, lines: Sequence[MinimumLine]) -> float:
-    """When no higher minimum holds any more. [s]"""
+    """The instant from which no higher minimum applies. [s]"""
     start = line.start_s
     for other in sorted(lines, key=lambda other: other.start_s):
         if other.altitude_m > line.altitude_m and other.start_s <= start < other.end_s:

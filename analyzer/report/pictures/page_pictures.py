@@ -45,7 +45,7 @@ class View:
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture: its name (``plan``, ``profile``, ``final``, ``strips``), caption, words for it, and a view a layout."""
+    """A picture: its name (``plan``, ``profile``, ``final``, ``strips``), caption, alternative text, and a view per layout."""
 
     name: str
     title: str
@@ -55,7 +55,7 @@ class Picture:
 
 
 def draw_pictures(subject: Subject, prefix: str) -> tuple[Picture, ...]:
-    """All pictures of one approach, or of a flight without one. `prefix` keeps the names inside the SVGs of a page apart."""
+    """All pictures of an approach, or of a flight without one. `prefix` keeps the ids in the SVGs of a page distinct."""
     approach, charted = subject.approach, subject.debrief.motion.charted
     dotted = _BRIEFED_CAPTION if approach is not None and approach.comparison is not None else ""
     lapped = _LAPS_CAPTION if subject.laps > 1 else ""
@@ -79,8 +79,11 @@ def draw_pictures(subject: Subject, prefix: str) -> tuple[Picture, ...]:
 
 
 def draw_debrief(debrief: DebriefData) -> tuple[tuple[Picture, ...], ...]:
-    """The pictures of a page, those of each approach and hold in the order flown, or those of a flight without one."""
-    drawn = tuple(draw_pictures(Subject(one.seen, one.approach), f"{one.of[0]}{one.number}") for one in debrief.sections)
+    """The pictures of each approach and hold in the order flown, or those of a flight without any."""
+    drawn = tuple(
+        draw_pictures(Subject(section.seen, section.approach), f"{section.of[0]}{section.number}")
+        for section in debrief.sections
+    )
     if not drawn and len(debrief.motion.states) > 1:
         drawn = (draw_pictures(Subject(debrief, None), "f"),)
     return drawn
@@ -94,7 +97,7 @@ def draw_plan(subject: Subject, prefix: str) -> Picture:
 
 
 def drawings_of(subject: Subject, layout: Layout) -> Iterator[tuple[str, Drawing]]:
-    """All drawings of one approach with their names."""
+    """All drawings of an approach, with their names."""
     yield "plan", plan_view(subject, layout)
     for name, drawing in (("profile", profile(subject, layout)), ("final", final_view(subject, layout))):
         if drawing is not None:
@@ -103,28 +106,28 @@ def drawings_of(subject: Subject, layout: Layout) -> Iterator[tuple[str, Drawing
 
 
 def draw_brief(flown: DebriefData, beneath_m: FloatArray | None, marks: Marks = ()) -> tuple[Picture, ...]:
-    """Plan view and profile of a planned path that was debriefed like a flight, over where flights with errors went.
+    """Plan view and profile of a planned path that was debriefed like a flight, then the plan view of each hold.
 
-    `marks` are as for `profile`. The plan of each hold follows.
+    `beneath_m` are paths of simulated flights with errors, drawn pale. `marks` are as for `profile`.
     """
-    pale = f" Pale: {len(beneath_m):,} of the flights with errors, as a sample." if beneath_m is not None else ""
+    pale = f" Pale: {len(beneath_m):,} of the simulated flights with errors." if beneath_m is not None else ""
     captions = {"plan": _BRIEF_CAPTION + pale, "profile": _BRIEF_PROFILE_CAPTION}
     both = [dict(brief_drawings(flown, layout, beneath_m, marks)) for layout in (WIDE, NARROW)]
-    drawn = [
+    pictures = [
         picture_of(name, (both[0][name], both[1][name]), "b0", captions[name], _alt(name, Subject(flown, flown.approaches[0])))
         for name in both[0]
     ]
     holds = zip(hold_drawings(flown, WIDE), hold_drawings(flown, NARROW), strict=True)
     for number, ((name, wide), (_, narrow)) in enumerate(holds, 1):
         alt = f"Plan view of two laps of the hold at {name}."
-        drawn.append(picture_of("hold", (wide, narrow), f"b{number}", _HOLD_CAPTION, alt))
-    return tuple(drawn)
+        pictures.append(picture_of("hold", (wide, narrow), f"b{number}", _HOLD_CAPTION, alt))
+    return tuple(pictures)
 
 
 def brief_drawings(
     flown: DebriefData, layout: Layout, beneath_m: FloatArray | None, marks: Marks = ()
 ) -> Iterator[tuple[str, Drawing]]:
-    """The same as drawings with their names; none where no approach was recognised."""
+    """The plan view and profile of a planned path as drawings, with their names; none if no approach was recognised."""
     for approach in flown.approaches[:1]:
         subject = Subject(flown, approach)
         yield "plan", plan_view(subject, layout, beneath_m)
@@ -142,35 +145,37 @@ def hold_drawings(flown: DebriefData, layout: Layout) -> Iterator[tuple[str, Dra
 
 _TITLES = {"plan": "Plan view", "profile": "Profile", "final": "Final approach", "hold": "Hold", "strips": "Over time"}
 _BRIEF_CAPTION = (
-    "Plan view of the path to fly, true north up, courses magnetic. Ticks across it are whole minutes, numbered from its "
-    "beginning or, without an arrival, from a minute before the fix. Dashed: what is charted."
+    "Plan view of the path to fly, true north up, courses magnetic. Ticks across it are whole minutes, numbered from the "
+    "start of the path or, without an arrival, from a minute before the fix. Dashed: as charted."
 )
 _BRIEF_PROFILE_CAPTION = "Profile along the path to fly. Red: the charted minimum of each leg."
 _HOLD_CAPTION = (
-    "Plan view of the hold to fly: the entry, and the lap that all further ones are like. Dashed: the hold in still air, at "
+    "Plan view of the hold to fly: the entry, and the lap that all later ones repeat. Dashed: the hold in still air, at "
     "standard rate."
 )
 _PLAN_CAPTION = (
-    "Plan view, true north up, courses magnetic. Ticks across the track are whole minutes UTC. Thin dashes: what is charted."
+    "Plan view, true north up, courses magnetic. Ticks across the track are whole minutes UTC. Thin dashes: as charted."
 )
 _SIGNS_CAPTION = (
     " The grey line runs from the fix to the farthest point. A square with a number: outside; a circle: too close to call."
 )
 _BRIEFED_CAPTION = " Dotted: as briefed."
-_LAPS_CAPTION = " Each lap has a line of its own, solid for the first."
+_LAPS_CAPTION = " Each lap has its own line style, solid for the first."
 _PROFILE_CAPTION = "Profile along the track flown. Red: the minimum of each leg and fix."
-_FINAL_CAPTION = "The final approach by distance to the threshold. Red: the minimum up to each fix, then that of the approach."
+_FINAL_CAPTION = (
+    "Final approach by distance to the threshold. Red: the minimum up to each fix, then the minimum of the approach."
+)
 _GLIDE_PATH_CAPTION = " Dashed: the charted glide path."
-_CROSS_CAPTION, _HATCHED_CAPTION = " Crossed: in doubt, or its times corrected.", " Hatched: in doubt, or its times corrected."
+_CROSS_CAPTION, _HATCHED_CAPTION = " Crosses: in doubt, or times corrected.", " Hatched: in doubt, or times corrected."
 _STRIPS_CAPTION = (
-    "Over time. Course deviation is dotted where it does not count: within 1 NM of the fix or in the cone above "
-    "it, and until first within half of full scale. Dashed red: limits. Red under the altitude: minimums. The band about the "
-    "bank is two standard deviations wide either side."
+    "Over time. Course deviation is dotted where it does not count: within 1 NM of the fix or in the cone above it, and "
+    "before it is first within half scale. Dashed red: limits. Red below the altitude: minimums. The band around the bank "
+    "is two standard deviations to either side."
 )
 
 
 def picture_of(name: str, drawings: tuple[Drawing, Drawing], prefix: str, caption: str, alt: str) -> Picture:
-    """A picture of a page from its wide and its narrow drawing."""
+    """A picture for a page, from its wide and its narrow drawing."""
     views = tuple(
         View(
             layout.name,
@@ -195,7 +200,7 @@ def _alt(name: str, subject: Subject) -> str:
 
 def _plan_alt(debrief: DebriefData, approach: Approach) -> str:
     fix, farthest = debrief.motion.charted.procedure.fix.name, approach.figures.farthest
-    text = f"Plan view of the track about {fix}."
+    text = f"Plan view of the track around {fix}."
     if farthest is not None:
         text += f" Farthest point {farthest.distance_m / NM:.2f} nautical miles from the fix."
     limit = debrief.motion.charted.limit_m

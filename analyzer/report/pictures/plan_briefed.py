@@ -1,4 +1,4 @@
-"""The path of a brief in a plan view, dotted, and named where it lies clear of what was flown."""
+"""The path of a brief in a plan view, dotted, and named where it is clear of the track."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ if TYPE_CHECKING:
 
 __all__ = ["briefed_path", "draw_briefed", "label_briefed"]
 
-_LEAST_PLACES = 10  # of a briefed path that is worth a name
+_LEAST_PLACES = 10  # the shortest briefed path that gets a name
 _DOTTED = (1.3, 2.4)
 
 
 def briefed_path(charted: Charted, approach: Approach | None) -> FloatArray:
-    """The path of the flight's brief, shape (places, 2); none without a brief."""
+    """The path of the flight's brief, shape (points, 2); empty without a brief."""
     if approach is None or approach.comparison is None:
         return np.empty((0, 2))
     path = approach.comparison.card.path
@@ -38,14 +38,14 @@ def briefed_path(charted: Charted, approach: Approach | None) -> FloatArray:
 
 
 def draw_briefed(sheet: Sheet, briefed: FloatArray) -> None:
-    """Draw the briefed path, where there is one."""
+    """Draw the briefed path, if there is one."""
     if len(briefed):
         sheet.add(Line(briefed[:, 0], briefed[:, 1], INK, 1.3, _DOTTED, 6.0))
         sheet.avoid(briefed[:: max(1, len(briefed) // 200)], 2.0)
 
 
 def label_briefed(sheet: Sheet, briefed: FloatArray) -> None:
-    """Name the briefed path where it lies clear of what was flown."""
+    """Name the briefed path where it is clear of the track."""
     if len(briefed) < _LEAST_PLACES:
         return
     far, places = int(np.argmax(np.hypot(briefed[:, 0], briefed[:, 1]))), []

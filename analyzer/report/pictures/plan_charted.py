@@ -23,11 +23,11 @@ __all__ = [
     "racetrack_nm",
 ]  # fmt: skip
 
-_HOLD_LEG_NM = 3.0  # a hold's course is named along about so much of it
+_HOLD_LEG_NM = 3.0  # the share of a hold's inbound leg along which its course may be named
 _DASHED = (8.0, 4.0)
-_ASIDE_RAD = (1.57, -1.57, 1.0, -1.0, 2.1, -2.1)  # from a course: where the name of a fix on it may stand
-_IN_SIGHT = 500.0  # a label hiding more lies outside the frame
-_BARB_SHARES = (0.62, 0.5, 0.38, 0.75, 0.85, 0.28)  # of the limit: where the charted offset may be drawn
+_ASIDE_RAD = (1.57, -1.57, 1.0, -1.0, 2.1, -2.1)  # distances from a course at which the name of a fix on it may be placed
+_IN_SIGHT = 500.0  # a label that hides more lies outside the frame
+_BARB_SHARES = (0.62, 0.5, 0.38, 0.75, 0.85, 0.28)  # shares of the limit at which the charted offset may be drawn
 
 
 def draw_lines(sheet: Sheet, charted: Charted) -> None:
@@ -48,7 +48,7 @@ def draw_lines(sheet: Sheet, charted: Charted) -> None:
 
 
 def draw_holds(sheet: Sheet, charted: Charted, airspeed_mps: float) -> None:
-    """The charted holds whose fix is in sight, as racetracks at an airspeed in still air, with their names."""
+    """The charted holds whose fix is in the frame, as racetracks flown at an airspeed in still air, with their names."""
     left, right, bottom, top = sheet.obstacles.frame
     for hold in charted_holds(charted):
         x, y = from_fix(charted, hold.latitude_rad, hold.longitude_rad)
@@ -65,7 +65,7 @@ def draw_holds(sheet: Sheet, charted: Charted, airspeed_mps: float) -> None:
 
 
 def racetrack_nm(charted: Charted, hold: PublishedHold, airspeed_mps: float) -> FloatArray:
-    """A hold as it is flown in still air at an airspeed: miles east and north of the fix, shape (places, 2)."""
+    """A hold as flown in still air at an airspeed: miles east and north of the fix, shape (points, 2)."""
     fix = np.array(from_fix(charted, hold.latitude_rad, hold.longitude_rad))
     along = np.array(point(1.0, hold.inbound_true_rad))
     across = np.array(point(1.0, hold.inbound_true_rad + math.pi / 2.0))
@@ -75,7 +75,7 @@ def racetrack_nm(charted: Charted, hold: PublishedHold, airspeed_mps: float) -> 
 
 
 def _charted_arc(charted: Charted) -> FloatArray:
-    """The circle of the charted arc, shape (places, 2); none where no arc is charted."""
+    """The circle of the charted arc, shape (points, 2); empty if no arc is charted."""
     if charted.arc_radius_m is None or charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
         return np.empty((0, 2))
     cx, cy = from_fix(charted, charted.arc_latitude_rad, charted.arc_longitude_rad)
@@ -84,7 +84,7 @@ def _charted_arc(charted: Charted) -> FloatArray:
 
 
 def draw_fix(sheet: Sheet, charted: Charted) -> None:
-    """The fix, and the runway where one is charted."""
+    """The fix, and the runway if one is charted."""
     sheet.add(Marker(0.0, 0.0, "circle", 9.0, edge=1.6, level=7.0), Marker(0.0, 0.0, "plus", 6.0, edge=1.4, level=8.0))
     around = [
         (*point(reach * sheet.nm_per_point, charted.outbound_true_rad + a), math.pi / 2.0)
@@ -122,7 +122,7 @@ def draw_fixes(sheet: Sheet, charted: Charted) -> None:
 
 
 def draw_barb(sheet: Sheet, charted: Charted, offset: float) -> None:
-    """The charted offset and its courses, where along the outbound course they hide least."""
+    """The charted offset and its courses, at the place along the outbound course where they hide least."""
     reach, variation = reach_nm(charted), charted.variation.east_rad
     text = f"{bearing_text(offset - variation)}\n{bearing_text(offset - variation + math.pi)}"
     dx, dy = point(0.11 * reach, offset)
@@ -144,7 +144,7 @@ def draw_barb(sheet: Sheet, charted: Charted, offset: float) -> None:
 
 
 def label_courses(sheet: Sheet, charted: Charted) -> None:
-    """The courses in words, magnetic."""
+    """The magnetic courses as a label."""
     variation, course = charted.variation.east_rad, charted.outbound_true_rad
     reach = reach_nm(charted) if charted.held is None else _HOLD_LEG_NM
     side = charted.side or 1
@@ -159,7 +159,7 @@ def label_courses(sheet: Sheet, charted: Charted) -> None:
 
 
 def label_limit(sheet: Sheet, charted: Charted) -> None:
-    """The limit in words, next to its circle."""
+    """The limit as a label next to its circle."""
     reach, course = reach_nm(charted), charted.outbound_true_rad
     if charted.limit_m is not None:
         cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
@@ -173,7 +173,7 @@ def label_limit(sheet: Sheet, charted: Charted) -> None:
 
 
 def label_arc(sheet: Sheet, charted: Charted) -> None:
-    """Name the charted arc where it can be seen."""
+    """The name of the charted arc, at a point of it inside the frame."""
     arc = _charted_arc(charted)
     left, right, bottom, top = sheet.obstacles.frame
     seen = [k for k in range(0, len(arc) - 1, 5) if left < arc[k, 0] < right and bottom < arc[k, 1] < top]

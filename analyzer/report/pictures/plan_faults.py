@@ -1,4 +1,4 @@
-"""The faults of an approach in its plan view: the stretch of each that is outside, and its number where it happened."""
+"""The faults of an approach in its plan view: the stretches outside, and the number of each fault where it happened."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _AROUND = tuple(k * math.pi / 6.0 for k in range(12))
 
 
 def draw_faults(sheet: Sheet, subject: Subject) -> None:
-    """Underlay the stretches that were outside, and set the number of each fault next to its place with a line to it."""
+    """Underlay the stretches outside, and put the number of each fault next to its point with a line to it."""
     if subject.approach is None:
         return
     for fault in faults_of(subject.approach):

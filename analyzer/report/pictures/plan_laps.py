@@ -1,4 +1,4 @@
-"""The laps of a hold in a plan view: each with a dash of its own and its number where it lies apart from the others."""
+"""The laps of a hold in a plan view, each with its own dashes, and its number where it is apart from the others."""
 
 from __future__ import annotations
 
@@ -20,15 +20,15 @@ if TYPE_CHECKING:
 
 __all__ = ["draw_laps", "name_laps"]
 
-# Width and dashes in points, lap by lap; the chart's own dashes are longer and thin.
+# Width and dashes in points, lap by lap; the dashes of the chart are longer and thinner.
 _STYLES: tuple[tuple[float, tuple[float, ...]], ...] = ((2.8, ()), (2.2, (7.0, 2.4)), (2.0, (2.0, 2.0)), (1.3, ()))
-_ASIDE_PT = 10.0  # from a line to the number of its lap
-_APART_AT_MOST_PT = 40.0  # laps farther apart than this are as good as alone
-_EVERY_S = 4  # a place for a number is offered so often
+_ASIDE_PT = 10.0  # distance from a line to the number of its lap
+_APART_AT_MOST_PT = 40.0  # laps farther apart than this count as separate
+_EVERY_S = 4  # spacing of the places offered for a number
 
 
 def draw_laps(sheet: Sheet, reversal: Reversal, states: States) -> None:
-    """Each lap of a hold as one line; the first ones lie beneath."""
+    """Each lap of a hold as one line, the first laps below the later ones."""
     for number, (states_of_lap, (width, dashes)) in enumerate(zip(_laps(reversal, states), cycle(_STYLES), strict=False)):
         x, y = xy(states_of_lap)
         _, x, y = with_breaks(states_of_lap.time_s, states_of_lap.time_s, x, y)
@@ -57,7 +57,7 @@ def _laps(reversal: Reversal, states: States) -> list[States]:
 
 
 def _apart(line: FloatArray, others: list[FloatArray]) -> FloatArray:
-    """How far each place of a line is from the nearest of some others. [NM] Infinite where there are none."""
+    """Distance of each point of a line from the nearest of the others, infinite if there are none. [NM]"""
     found = np.full(len(line), np.inf)
     for other in others:
         if len(other):

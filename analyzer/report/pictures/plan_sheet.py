@@ -1,4 +1,4 @@
-"""The sheet that a plan view is drawn on: nautical miles east and north of the fix, and labels that hide nothing."""
+"""The sheet that a plan view is drawn on, in nautical miles east and north of the fix, with labels that hide nothing."""
 
 from __future__ import annotations
 
@@ -21,13 +21,13 @@ if TYPE_CHECKING:
 
 __all__ = ["Sheet", "from_fix", "point", "polar", "reach_nm", "xy"]
 
-_BOX_ROOM, _BOLD_ROOM = 1.4, 1.3  # a box about a text takes so much more, and bold type
-_UNLIMITED_NM = 10.0  # drawn of a course that has no limit
+_BOX_ROOM, _BOLD_ROOM = 1.4, 1.3  # extra size of a boxed text, and of bold type
+_UNLIMITED_NM = 10.0  # the length drawn of a course without a limit
 
 
 @dataclass
 class Sheet:
-    """The drawing under way: its frame and layout, what labels must keep clear of, and the marks so far."""
+    """A drawing in progress: its frame and layout, what labels must keep clear of, and the marks so far."""
 
     frame: Frame
     layout: Layout
@@ -36,7 +36,7 @@ class Sheet:
 
     @property
     def nm_per_point(self) -> float:
-        """How many miles a point of type is."""
+        """The size of a point of type in nautical miles."""
         return self.frame.x_per_point
 
     def add(self, *marks: Mark) -> None:
@@ -47,7 +47,7 @@ class Sheet:
         self, places: list[tuple[float, float, float]], text: str, size: float, most_hidden: float = math.inf,
         colour: str = INK, *, bold: bool = False, boxed: bool = False,
     ) -> None:  # fmt: skip
-        """Write a text at the best of some places (x, y, bearing it runs along), or not at all where each hides too much."""
+        """Write a text at the best of some places (x, y, bearing along which it runs), or not at all if each hides too much."""
         room = size * (_BOX_ROOM if boxed else _BOLD_ROOM if bold else 1.0) * self.nm_per_point
         candidates = [Label(x, y, math.radians(_upright(along)), text, room) for x, y, along in places]
         best, hidden = choose(candidates, self.obstacles)
@@ -57,36 +57,36 @@ class Sheet:
         self.add(Words(best.x, best.y, text, size, colour, bold, angle_rad=best.angle, boxed=boxed, backed=not boxed))
 
     def avoid(self, points: FloatArray, points_of_type: float) -> None:
-        """Keep labels clear of some places, shape (n, 2), by so many points of type."""
+        """Keep labels clear of points, shape (n, 2), by a distance in points of type."""
         self.obstacles = self.obstacles.with_points(points, points_of_type * self.nm_per_point)
 
 
 def _upright(bearing: float) -> float:
-    """Rotation of text along a bearing so that it is never upside down. [degrees]"""
+    """Rotation of text along a bearing, never upside down. [degrees]"""
     return (180.0 - math.degrees(bearing)) % 180.0 - 90.0
 
 
 def xy(states: States) -> tuple[FloatArray, FloatArray]:
-    """Where some states lie, east and north of the fix. [NM]"""
+    """Positions of states, east and north of the fix. [NM]"""
     return polar(states.distance_m / NM, states.bearing_rad)
 
 
 def polar(distance: FloatArray | float, bearing: FloatArray | float) -> tuple[FloatArray, FloatArray]:
-    """East and north of places at a distance and a bearing [radians], in the distance's unit."""
+    """East and north coordinates at distances and bearings [rad], in the unit of the distance."""
     return np.asarray(distance * np.sin(bearing)), np.asarray(distance * np.cos(bearing))
 
 
 def point(distance: float, bearing: float) -> tuple[float, float]:
-    """The same of one place."""
+    """East and north coordinates at one distance and bearing [rad]."""
     return distance * math.sin(bearing), distance * math.cos(bearing)
 
 
 def from_fix(charted: Charted, latitude: float, longitude: float) -> tuple[float, float]:
-    """Where a place lies, east and north of the fix. [NM]"""
+    """A position, east and north of the fix. [NM]"""
     distance, bearing = geodesy.inverse(charted.fix_latitude_rad, charted.fix_longitude_rad, latitude, longitude)
     return point(float(distance) / NM, float(bearing))
 
 
 def reach_nm(charted: Charted) -> float:
-    """How far out the charted course is drawn: to the limit where there is one. [NM]"""
+    """The distance to which the charted course is drawn: the limit, if there is one. [NM]"""
     return charted.limit_m / NM if charted.limit_m is not None else _UNLIMITED_NM

@@ -1,6 +1,6 @@
-"""The plan view: the track about the fix, coloured by leg, over what is charted.
+"""The plan view: the track around the fix, coloured by leg, over the chart.
 
-Azimuthal equidistant about the fix, true north up: distances from the fix are true everywhere. Coordinates are nautical miles
+The projection is azimuthal equidistant from the fix, true north up, so distances from the fix are true. Coordinates are NM
 east and north of the fix.
 """
 
@@ -43,10 +43,10 @@ from analyzer.vocabulary import Leg
 __all__ = ["box_about", "plan_frame", "plan_panel", "plan_size", "plan_view"]
 
 _MARGIN_NM = 1.0
-# of the limit: what does not come near it; and how far the course is seen then, of what was flown
+# share of the limit that counts as near it; and the extent of the course otherwise, relative to what was flown
 _NEAR_SHARE, _BEYOND = 0.4, 1.5
-_ABOUT_SHARE = 1.6  # of the limit: what is shown of a flight in which nothing was recognised, where it came so near
-# the way out is drawn broader than the way back over it, so that both are seen
+_ABOUT_SHARE = 1.6  # multiple of the limit that is shown of a flight in which nothing was recognised, if it came within it
+# the way out is broader than the way back over it, so that both are visible
 _LINE_PT: Mapping[Leg, float] = {
     "arrival": 2.2,
     "outbound": 4.4,
@@ -55,14 +55,14 @@ _LINE_PT: Mapping[Leg, float] = {
     "final": 2.2,
     "missed": 2.2,
 }
-_LEAST_NAMED = 20  # states of a leg that is named
+_LEAST_NAMED = 20  # the fewest states of a leg that is named
 _ARROW_EVERY_PT, _ARROW_PT = 120.0, 8.5
 
 
 def plan_view(subject: Subject, layout: Layout, beneath_m: FloatArray | None = None) -> Drawing:
-    """The plan view as a drawing of its own.
+    """The plan view as a drawing.
 
-    `beneath_m` holds further paths to be drawn pale beneath it, metres north and east of the fix, shape (paths, places, 2).
+    `beneath_m` has paths to be drawn pale below it, in metres north and east of the fix, shape (paths, points, 2).
     """
     seen = _seen(subject, beneath_m)
     width, height = plan_size(seen, layout)
@@ -74,14 +74,14 @@ def plan_view(subject: Subject, layout: Layout, beneath_m: FloatArray | None = N
 
 
 def plan_size(seen: Box, layout: Layout) -> tuple[float, float]:
-    """Width and height of a plan view of a box of miles (left, right, bottom, top). [points]"""
+    """Width and height of a plan view of a box (left, right, bottom, top) [NM]. [points]"""
     left, right, bottom, top = seen
     least, most = layout.plan_heights
     return layout.width, min(max(layout.width * (top - bottom) / (right - left), least), most)
 
 
 def plan_panel(subject: Subject, layout: Layout, size: tuple[float, float], beneath_m: FloatArray | None = None) -> Panel:
-    """The plan view as a panel of a size [points], which it fills."""
+    """The plan view as a panel that fills a size [points]."""
     charted, states, approach = subject.debrief.motion.charted, subject.states, subject.approach
     briefed = briefed_path(charted, approach)
     frame = plan_frame(_seen(subject, beneath_m), size)
@@ -126,10 +126,10 @@ def plan_panel(subject: Subject, layout: Layout, size: tuple[float, float], bene
 
 
 def _seen(subject: Subject, beneath_m: FloatArray | None) -> Box:
-    """The box about all that must be seen: what was flown and briefed, the fix, and the outbound course up to the limit.
+    """The box around the track, the briefed path, the fix, and the outbound course up to the limit. [NM]
 
-    Where nothing came near the limit, as in most holds, the course is seen not much farther out than was flown: what was flown
-    is not to be small. Of a flight in which nothing was recognised, what lies far beyond the limit is not shown. [NM]
+    Where nothing came near the limit, as in most holds, the course is cut a little beyond the track, to keep the track large.
+    Of a flight in which nothing was recognised, the track far beyond the limit is left out.
     """
     charted, states = subject.debrief.motion.charted, subject.states
     beneath, briefed = _beneath_nm(beneath_m), briefed_path(charted, subject.approach)
@@ -144,7 +144,7 @@ def _seen(subject: Subject, beneath_m: FloatArray | None) -> Box:
     flown = np.column_stack(xy(states))
     if subject.approach is None:
         near = flown[np.hypot(flown[:, 0], flown[:, 1]) < _ABOUT_SHARE * reach]
-        if not len(near):  # it never came here: the flight alone
+        if not len(near):  # it never came near: the flight alone
             return box_about(flown)
         flown = near
     places = [flown, beneath.reshape(-1, 2), briefed, charted_nm]
@@ -154,13 +154,13 @@ def _seen(subject: Subject, beneath_m: FloatArray | None) -> Box:
 
 
 def box_about(places: FloatArray) -> Box:
-    """The box about some places, shape (n, 2), with a margin: left, right, bottom, top. [NM]"""
+    """The box around points, shape (n, 2), with a margin: left, right, bottom, top. [NM]"""
     (left, bottom), (right, top) = places.min(axis=0) - _MARGIN_NM, places.max(axis=0) + _MARGIN_NM
     return float(left), float(right), float(bottom), float(top)
 
 
 def plan_frame(seen: Box, size: tuple[float, float]) -> Frame:
-    """The frame of a size [points] about a box [NM], which is widened so that a mile is a mile both ways."""
+    """The frame of a size [points] around a box [NM], widened so that both scales are equal."""
     (left, right, bottom, top), aspect = seen, size[0] / size[1]
     width, height = max(right - left, aspect * (top - bottom)), max(top - bottom, (right - left) / aspect)
     cx, cy = (left + right) / 2.0, (bottom + top) / 2.0
@@ -173,7 +173,7 @@ def _wind(subject: Subject) -> Wind | None:
 
 
 def _beneath_nm(beneath_m: FloatArray | None) -> FloatArray:
-    """Further paths as miles east and north, shape (paths, places, 2)."""
+    """The pale paths in miles east and north, shape (paths, points, 2)."""
     return np.empty((0, 0, 2)) if beneath_m is None else beneath_m[:, :, ::-1] / NM
 
 
@@ -185,7 +185,7 @@ def _draw_track(sheet: Sheet, part: States, leg: Leg) -> None:
 
 
 def _draw_arrows(sheet: Sheet, subject: Subject) -> None:
-    """An arrowhead along the track every so often, in the colour of the leg."""
+    """Arrowheads along the track at intervals, in the colour of the leg."""
     states = subject.states
     x, y = xy(states)
     along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))]) / sheet.nm_per_point
@@ -198,7 +198,7 @@ def _draw_arrows(sheet: Sheet, subject: Subject) -> None:
 
 
 def _name_leg(sheet: Sheet, name: str, part: States, colour: str) -> None:
-    """The leg's name next to its track, where it hides least."""
+    """The name of a leg next to its track, where it hides least."""
     if len(part) < _LEAST_NAMED:
         return
     x, y = xy(part)
@@ -212,12 +212,12 @@ def _name_leg(sheet: Sheet, name: str, part: States, colour: str) -> None:
 
 
 def _minute_ticks(sheet: Sheet, states: States) -> None:
-    """A tick across the track at every whole minute, with the minute of the hour where there is room."""
+    """A tick across the track at every whole minute, with the minute of the hour if there is room."""
     minutes = np.arange(math.ceil(states.time_s[0] / 60.0), math.floor(states.time_s[-1] / 60.0) + 1) * 60.0
     x, y = xy(states)
     for minute, k in zip(minutes, np.searchsorted(states.time_s, minutes), strict=True):
         if states.time_s[k] - minute > 1.0:
-            continue  # it lies in a gap
+            continue  # in a gap
         across = float(states.track_rad[k]) + math.pi / 2.0
         ox, oy = point(4.0 * sheet.nm_per_point, across)
         sheet.add(straight((float(x[k]) - ox, float(y[k]) - oy), (float(x[k]) + ox, float(y[k]) + oy), INK, 0.9, level=5.0))
@@ -230,7 +230,7 @@ def _minute_ticks(sheet: Sheet, states: States) -> None:
 
 
 def _draw_farthest(sheet: Sheet, subject: Subject) -> None:
-    """The farthest point, the line to it and its distance."""
+    """The farthest point, with the line to it and its distance."""
     farthest, motion = subject.farthest, subject.debrief.motion
     if farthest is None:
         return

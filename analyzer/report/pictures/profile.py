@@ -23,18 +23,18 @@ __all__ = ["Marks", "profile", "profile_panel"]
 Marks: TypeAlias = Sequence[tuple[float, str]]
 
 _ABOVE_PT, _BELOW_PT, _RIGHT_PT = 34.0, 44.0, 12.0
-_ROOM_SHARE = 0.08  # of the width: nearer to the right edge a name is written on the left
-_MARK_ROWS, _ROW = 3, 1.25  # words of events: rows, and their height as a share of the type's
-_LETTER = 0.6  # of the size of type, about what a letter takes
-_STEP_SHOWN_FT = 60.0  # below a fix's minimum: where it ends
-_LEAST_SPAN_FT = 500.0  # shown at least, so that level flight looks level
+_ROOM_SHARE = 0.08  # share of the width; nearer to the right edge, a name is written to the left
+_MARK_ROWS, _ROW = 3, 1.25  # of the words of events: rows, and their height as a share of the type size
+_LETTER = 0.6  # approximate width of a letter, as a share of the type size
+_STEP_SHOWN_FT = 60.0  # below the minimum of a fix, where it ends
+_LEAST_SPAN_FT = 500.0  # the smallest range shown, so that level flight looks level
 _DOTTED = (1.3, 2.4)
 
 
 def profile(subject: Subject, layout: Layout, marks: Marks = ()) -> Drawing | None:
-    """The profile as a drawing of its own, or None where the log has no altitude.
+    """The profile as a drawing, or None if the log has no altitude.
 
-    `marks` are instants with words to be written there, besides the events of the approach.
+    `marks` are instants with words to be written there, in addition to the events of the approach.
     """
     if not subject.debrief.motion.has_altitude or len(subject.states) < 2:
         return None
@@ -72,7 +72,7 @@ def profile_panel(subject: Subject, layout: Layout, box: tuple[float, float, flo
 
 
 def _minimums(frame: Frame, subject: Subject, layout: Layout, along: FloatArray) -> Iterator[Mark]:
-    """The minimum of each leg while it holds, and of each charted fix up to it, with its name."""
+    """The minimum of each leg while it applies, and of each charted fix up to it, with its name."""
     if subject.approach is None:
         yield from _charted_levels(frame, subject, layout)
         return
@@ -89,10 +89,10 @@ def _minimums(frame: Frame, subject: Subject, layout: Layout, along: FloatArray)
         words = f"{feet:,.0f}" if line.fix is None else f"{line.fix} {feet:,.0f}"
         if line.fix is None and letter * (len(words) + 1) > right - left:
             continue
-        clear = then is None or then.altitude_m != line.altitude_m  # nothing is written next to it
+        clear = then is None or then.altitude_m != line.altitude_m  # it gets no words
         if line.fix is None and not named and (clear or letter * (len(words) + len("minimum  ")) <= right - left):
             words, named = f"minimum {words}", True
-        # the name of a fix stands at the fix, but where the aircraft flew below the line there, at its beginning
+        # the name is at the fix, or at the start of the line if the aircraft flew below it at the fix
         inside = (along >= right - letter * len(words)) & (along <= right)
         at_fix = line.fix is not None and not (states.altitude_m[inside] < line.altitude_m).any()
         yield Words(
@@ -102,7 +102,7 @@ def _minimums(frame: Frame, subject: Subject, layout: Layout, along: FloatArray)
 
 
 def _charted_levels(frame: Frame, subject: Subject, layout: Layout) -> Iterator[Mark]:
-    """The charted minimum of each leg right across, where no leg was recognised."""
+    """The charted minimum of each leg across the frame, if no leg was recognised."""
     by_level: dict[float, list[str]] = {}
     for leg, level in subject.debrief.motion.charted.levels_m.items():
         by_level.setdefault(level / FT, []).append(leg)
@@ -113,7 +113,7 @@ def _charted_levels(frame: Frame, subject: Subject, layout: Layout) -> Iterator[
 
 
 def _briefed(frame: Frame, subject: Subject, layout: Layout, along: FloatArray) -> Iterator[Mark]:
-    """The briefed altitudes over the parts as flown, where there is a brief."""
+    """The briefed altitudes over the parts as flown, if there is a brief."""
     comparison = subject.approach.comparison if subject.approach is not None else None
     drawn = False
     for pair in comparison.parts if comparison is not None else ():
@@ -131,16 +131,16 @@ def _briefed(frame: Frame, subject: Subject, layout: Layout, along: FloatArray) 
 
 
 def _events(frame: Frame, subject: Subject, layout: Layout, along: FloatArray, more: Marks) -> Iterator[Mark]:
-    """Passages of the fix, being established, the step-down and what more is to be marked, where they happened."""
+    """Passages of the fix, established, the descent from level flight, and `more` marks, where they happened."""
     motion, states, approach = subject.debrief.motion, subject.states, subject.approach
     marks = [mark for mark in more if mark[0] <= states.time_s[-1]]
     marks += [(time_s, motion.charted.procedure.fix.name) for time_s in subject.passages]
     established_s = approach.reversal.first_established_s if approach is not None else None
-    # a hold is established in lap by lap, at the end of each turn inbound
+    # in a hold each lap is established at the end of its turn inbound
     if established_s is not None and motion.charted.held is None:
         marks.append((established_s, "established"))
     letter = _LETTER * layout.small * frame.x_per_point
-    rows = [-math.inf] * _MARK_ROWS  # where the last word of each row ends
+    rows = [-math.inf] * _MARK_ROWS  # the end of the last word in each row
     for time, name in sorted(marks):
         x = float(np.interp(time, states.time_s, along))
         yield straight((x, frame.y[0]), (x, frame.y[1]), QUIET, 0.8, (1.6, 1.6))
@@ -162,7 +162,7 @@ def _events(frame: Frame, subject: Subject, layout: Layout, along: FloatArray, m
 
 
 def _faults(frame: Frame, subject: Subject, layout: Layout, along: FloatArray) -> Iterator[Mark]:
-    """The stretch of each fault that is outside along the bottom, and the number of each fault at its place, over the curve."""
+    """The stretches outside along the bottom, and the number of each fault at its point, above the curve."""
     if subject.approach is None:
         return
     states, size = subject.states, badge_size(layout)
@@ -171,7 +171,7 @@ def _faults(frame: Frame, subject: Subject, layout: Layout, along: FloatArray) -
     level = float(np.interp(descent.start_s, states.time_s, states.altitude_m)) / FT if descent is not None else math.nan
     over_words = level + (8.0 + 1.2 * layout.small + 0.6 * size) * frame.y_per_point
     named_to = left_at + (_LETTER * len("level left 00:00:00") + 1.0) * layout.small * frame.x_per_point
-    ends = [-math.inf] * 4  # where the last sign of each height ends
+    ends = [-math.inf] * 4  # the end of the last badge at each height
     for fault in sorted(faults_of(subject.approach), key=lambda fault: fault.at_s or 0.0):
         if fault.at_s is None or not states.time_s[0] <= fault.at_s <= states.time_s[-1] + 1.0:
             continue

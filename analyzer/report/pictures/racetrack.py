@@ -1,4 +1,4 @@
-"""The holds that a procedure charts, drawn as they are flown in still air: what plan views and maps show of them."""
+"""The holds of a procedure as racetracks, as flown in still air, for plan views and maps."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ if TYPE_CHECKING:
 __all__ = ["charted_holds", "flown_airspeed_mps", "racetrack_m"]
 
 _MINUTE_S = 60.0
-_PLACES = 31  # of each half circle and each leg
+_PLACES = 31  # points on each half circle and each leg
 
 
 def charted_holds(charted: Charted) -> tuple[PublishedHold, ...]:
-    """The published holds, and the hold in lieu of a procedure turn; seen from a hold, only that one."""
+    """The published holds and the hold in lieu of a procedure turn; for a hold that was flown, only that one."""
     if charted.held is not None:
         return (charted.held,)
     if charted.kind != "hold" or charted.turn is None:
@@ -47,7 +47,7 @@ def charted_holds(charted: Charted) -> tuple[PublishedHold, ...]:
 
 
 def flown_airspeed_mps(debrief: DebriefData) -> float:
-    """The median true airspeed of all that was recognised, of the whole log where nothing was. [m/s]"""
+    """Median true airspeed of all that was recognised, or of the whole log if nothing was. [m/s]"""
     states = debrief.motion.states
     spans = [(part.start_s, part.end_s) for one in debrief.sections for part in one.approach.reversal.parts]
     flown = states.within(spans) if spans else states
@@ -55,9 +55,9 @@ def flown_airspeed_mps(debrief: DebriefData) -> float:
 
 
 def racetrack_m(hold: PublishedHold, airspeed_mps: float) -> FloatArray:
-    """A hold as it is flown in still air at a true airspeed: a closed line from its fix, along its course and right of it.
+    """A hold as flown in still air at a true airspeed: a closed line from its fix, along its course and right of it.
 
-    Shape (places, 2), in metres. The legs are as long as charted, or as their time makes them, one minute where none is charted
+    Shape (points, 2), in metres. The legs have the charted length or time, one minute if neither is charted
     (AIM 5-3-8 j.4); the turns are at standard rate.
     """
     length = hold.leg_length_m or (hold.leg_time_s or _MINUTE_S) * airspeed_mps

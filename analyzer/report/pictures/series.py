@@ -1,4 +1,4 @@
-"""What an approach's pictures show second by second: one set of values for the strips, the linked cursor and its reading."""
+"""The values of an approach second by second, shared by the strips and the cursor of a page."""
 
 from __future__ import annotations
 
@@ -16,16 +16,16 @@ from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray
 
 __all__ = ["Series", "along_nm", "series_of"]
 
-_INSTANT_S = 1e-6  # as `States.between` takes it
+_INSTANT_S = 1e-6  # as used by `States.between`
 
 
 @dataclass(frozen=True, eq=False)
 class Series:
-    """The values of one approach at every second shown, in the trade's units; NaN where not known.
+    """The values of an approach at every second, in the units of their names; NaN where not known.
 
-    `distance_nm` is from where the limit is measured, mostly the fix. `deviation` is from the course flown, outbound,
-    inbound and on final (of a hold not outbound, which lies off the course on purpose), right positive; `counts` says where
-    the course is tracked.
+    `distance_nm` is from the centre of the limit, usually the fix. `deviation` is from the course flown, outbound, inbound
+    and on final (in a hold not outbound, where the aircraft is off the course on purpose), right positive; `counts` is true
+    where the course is tracked.
     `along_nm` is the distance flown since the first second.
     """
 
@@ -44,16 +44,16 @@ class Series:
     deviation: FloatArray
     deviation_unit: str  # "°", or "NM" where the guidance shows distance from the course
     counts: BoolArray
-    part: tuple[int, ...]  # number of the part that each second lies in
+    part: tuple[int, ...]  # the number of the part at each second
 
     @property
     def time_s(self) -> FloatArray:
-        """The instants. [s]"""
+        """The times of the values. [s]"""
         return self.states.time_s
 
 
 def series_of(motion: Motion, states: States, parts: tuple[Part, ...], *, held: bool) -> Series:
-    """The series of the states shown and the parts flown; `held` says that outbound legs lie off the course on purpose."""
+    """The series of states and parts. With `held`, a hold is flown, whose outbound legs lie off the course on purpose."""
     charted = motion.charted
     unknown = np.full(len(states), np.nan)
     bank_known = motion.bank_known(states)
@@ -93,7 +93,7 @@ def series_of(motion: Motion, states: States, parts: tuple[Part, ...], *, held: 
 
 
 def _indicated_mps(motion: Motion, states: States) -> tuple[FloatArray, bool]:
-    """Indicated airspeed as recorded, else as estimated from the wind, NaN where neither is known; whether recorded. [m/s]"""
+    """Indicated airspeed [m/s], recorded or else estimated from the wind, NaN where unknown; and whether it is recorded."""
     logged = motion.recorded("indicated_airspeed_mps", states)
     if logged is not None:
         return logged, True

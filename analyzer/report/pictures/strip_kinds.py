@@ -1,4 +1,4 @@
-"""The strips, one function a quantity. A further strip is a function and a row of `STRIPS`."""
+"""The strips, one function per quantity. A new strip needs a function and a row of `STRIPS`."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from analyzer.vocabulary import CheckName
 
 __all__ = ["QUANTITY_OF_CHECK", "STRIPS", "Curve", "Scene", "Strip"]
 
-# The strip in which a fault is seen, by the check that found it.
+# The strip that shows a fault, by its check.
 QUANTITY_OF_CHECK: Mapping[CheckName, str] = {
     "distance_limit": "distance",
     "leg_limit": "distance",
@@ -51,16 +51,16 @@ QUANTITY_OF_CHECK: Mapping[CheckName, str] = {
 }  # fmt: skip
 
 _LIMIT_DASH, _QUIET_DASH, _DOTTED = (5.4, 2.7), (4.0, 2.0), (1.2, 1.8)
-_SHOWN_FULL_SCALES = 1.2  # of the deviation
+_SHOWN_FULL_SCALES = 1.2  # ticks of the deviation
 _ON_COURSE = ("outbound", "inbound", "final")
 _SHARES = ((-1.0, "−1"), (-0.5, "−0.5"), (0.0, "0"), (0.5, "0.5"), (1.0, "1"))
-_ROOM = 0.2  # of a strip's height, kept free above and below its curve
-_ROOM_FOR_SIDES = 1.5  # of what is drawn: the words for right and left stand beyond it
+_ROOM = 0.2  # share of a strip's height, kept free above and below its curve
+_ROOM_FOR_SIDES = 1.5  # share of the scale that is drawn on; the words right and left are beyond it
 
 
 @dataclass(frozen=True, eq=False)
 class Scene:
-    """What a strip is drawn from."""
+    """The data that a strip is drawn from."""
 
     subject: Subject
     series: Series
@@ -69,14 +69,14 @@ class Scene:
     def line(
         self, values: FloatArray, colour: str = INK, width: float = 1.4, dash: tuple[float, ...] = (), level: float = 4.0
     ) -> Line:
-        """A line over the seconds that is not drawn across gaps."""
+        """A line over time, broken at gaps."""
         x, y = with_breaks(self.series.time_s, self.series.time_s, values)
         return Line(x, y, colour, width, dash, level)
 
 
 @dataclass(frozen=True, eq=False)
 class Curve:
-    """What a strip shows: its scale, the values at which faults are marked, and its marks once the frame is known."""
+    """The content of a strip: its scale, the values at which faults are marked, and a function of the frame for its marks."""
 
     y: tuple[float, float]
     main: FloatArray
@@ -86,7 +86,7 @@ class Curve:
 
 @dataclass(frozen=True)
 class Strip:
-    """One strip: the quantity's name in code, its title, how it is drawn, and whether it can be."""
+    """A strip: the name of its quantity, its title, how it is drawn, and whether its quantity is known."""
 
     quantity: str
     title: str
@@ -95,7 +95,7 @@ class Strip:
 
 
 def _distance(scene: Scene) -> Curve:
-    """Distance from where the limit is measured, mostly the fix, with the limit of the reversal and the farthest point."""
+    """Distance from the centre of the limit, usually the fix, with the limit of the reversal and the farthest point."""
     charted, farthest = scene.subject.debrief.motion.charted, scene.subject.farthest_from_limit
     approach, values = scene.subject.approach, scene.series.distance_nm
     span = approach.reversal.reversal_span_s if approach is not None else (scene.series.time_s[0], scene.series.time_s[-1])
@@ -115,13 +115,13 @@ def _distance(scene: Scene) -> Curve:
 
 
 def _deviation(scene: Scene) -> Curve:
-    """Deviation from the course flown, dotted where it is not judged; at the right as a share of full scale."""
+    """Deviation from the course flown, dotted where it is not judged; the right scale is the share of full scale."""
     full = (scene.subject.debrief.motion.charted.guidance.full_scale_rad or 0.0) / DEG
     return _off(scene, full, full, [(share * full, word) for share, word in _SHARES])
 
 
 def _off_course(scene: Scene) -> Curve:
-    """The same in miles, where the guidance shows those; its scale is narrower on final."""
+    """Deviation in miles, where the guidance shows miles; full scale is smaller on final."""
     guidance = scene.subject.debrief.motion.charted.guidance
     return _off(scene, (guidance.full_scale_m or 0.0) / NM, (guidance.full_scale_final_m or 0.0) / NM, [])
 
@@ -138,7 +138,7 @@ def _off(scene: Scene, before: float, on_final: float, right_ticks: list[Tick]) 
 
 
 def _course_limits(frame: Frame, scene: Scene, before: float, on_final: float) -> Iterator[Mark]:
-    """What the standard allows either side of the course, on the parts flown along one; full scales in the strip's unit."""
+    """The limits of the standard either side of the course, over the parts flown along one; full scale in the strip's unit."""
     standard = scene.subject.debrief.standard
     last: dict[tuple[float, float], tuple[float, float]] = {}
     for part in scene.subject.parts:
@@ -198,7 +198,7 @@ def _vertical_speed(scene: Scene) -> Curve:
 
 
 def _speed(scene: Scene) -> Curve:
-    """Indicated airspeed with its limit, where it is known, and ground speed."""
+    """Ground speed, and indicated airspeed with its limit, if it is known."""
     series, small = scene.series, scene.layout.small
     known = bool(np.isfinite(series.indicated_kt).any())
     main = series.indicated_kt if known else series.ground_speed_kt
@@ -230,19 +230,19 @@ def _speed(scene: Scene) -> Curve:
 
 
 def _speed_limits(scene: Scene) -> list[tuple[tuple[float, float], float]]:
-    """The stretches in which an indicated airspeed is limited, and the limit of each. [s, kt]"""
+    """The stretches with a limit on indicated airspeed, and the limit of each. [s, kt]"""
     approach, series = scene.subject.approach, scene.series
-    found = []
+    limits = []
     for finding in approach.findings if approach is not None else ():
         if finding.check == "speed_limit" and isinstance(finding.limit, float) and approach is not None:
             span = approach.reversal.reversal_span_s if finding.lap is None else span_of(finding, approach.reversal)
             if span is not None:
-                found.append(((max(span[0], float(series.time_s[0])), span[1]), finding.limit))
-    return found
+                limits.append(((max(span[0], float(series.time_s[0])), span[1]), finding.limit))
+    return limits
 
 
 def _bank(scene: Scene) -> Curve:
-    """Bank with a band of two standard deviations either side, and the limit."""
+    """Bank with a band of two standard deviations to either side, and the limit."""
     series, limit = scene.series, scene.subject.debrief.standard["turn_bank"].value
     error = 2.0 * series.bank_sd_deg
     reach = max(limit, float(np.nanmax(np.abs(series.bank_deg)))) * _ROOM_FOR_SIDES
@@ -281,12 +281,12 @@ def _turn_rate(scene: Scene) -> Curve:
 
 
 def _across(frame: Frame, value: float, colour: str = QUIET, width: float = 0.7, dash: tuple[float, ...] = ()) -> Line:
-    """A level line all across."""
+    """A horizontal line across the frame."""
     return straight((frame.x[0], value), (frame.x[1], value), colour, width, dash)
 
 
 def _words_over(frame: Frame, scene: Scene, span: tuple[float, float], value: float, words: str) -> Words:
-    """Words over a line that does not go all the way: at its end where that is in the right half, else from its beginning."""
+    """Words above a line that does not cross the frame: at its end if that is in the right half, else from its start."""
     right = span[1] > frame.x_at(0.5)
     return Words(
         span[1] if right else span[0], value, words, scene.layout.small, WARN, across="right" if right else "left", up="bottom",

@@ -1,4 +1,4 @@
-"""Time strips: what changed second by second, one quantity a strip over the same seconds, legs shaded alike."""
+"""Time strips: one quantity per strip, all over the same seconds, with the legs shaded."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ _TOP_PT, _BOTTOM_PT, _BETWEEN_PT, _TITLE_PT = 24.0, 40.0, 10.0, 16.0
 
 
 def strips(subject: Subject, layout: Layout) -> Drawing:
-    """All strips as a drawing of its own; its panels are named by what they show."""
+    """All strips as a drawing; its panels are named by their quantities."""
     shown = _known(subject.series)
     height = _TOP_PT + layout.strip_height * len(shown) + _BOTTOM_PT
     box = (layout.left, _TOP_PT, layout.width - layout.left - layout.right, height - _TOP_PT - _BOTTOM_PT)
@@ -30,7 +30,7 @@ def strips(subject: Subject, layout: Layout) -> Drawing:
 
 
 def strips_panels(subject: Subject, layout: Layout, box: Box) -> tuple[Panel, ...]:
-    """All strips, one above the other, in a part of a drawing."""
+    """All strips, one above the other, as panels in a box of a drawing."""
     scene = Scene(subject, subject.series, layout)
     shown = _known(scene.series)
     left, top, width, height = box
@@ -45,7 +45,7 @@ def strips_panels(subject: Subject, layout: Layout, box: Box) -> tuple[Panel, ..
 
 
 def strip_panel(subject: Subject, layout: Layout, box: Box, quantity: str) -> Panel:
-    """The strip of one quantity, one of the names in `STRIPS`, in a box. Raises `AnalyzerError` where it is not known."""
+    """The strip of a quantity in a box; `quantity` is a name in `STRIPS`. Raises `AnalyzerError` if the flight lacks it."""
     scene = Scene(subject, subject.series, layout)
     strip = next((strip for strip in _known(scene.series) if strip.quantity == quantity), None)
     if strip is None:
@@ -72,7 +72,7 @@ def _panel(scene: Scene, strip: Strip, box: Box, *, first: bool, last: bool) -> 
 
 
 def _faults(frame: Frame, scene: Scene, strip: Strip, curve: Curve) -> Iterator[Mark]:
-    """The faults that this strip shows: their stretches along its bottom, their numbers over the curve where they happened."""
+    """The faults of a strip: their stretches along the bottom, and their numbers above the curve where they happened."""
     approach, size = scene.subject.approach, badge_size(scene.layout)
     if approach is None:
         return
@@ -98,7 +98,7 @@ def _height(curve: Curve, time: np.ndarray, at_s: float) -> float:
 
 
 def _number(frame: Frame, layout: Layout, fault: Fault, at_s: float, y: float, *, crowded: bool) -> Iterator[Mark]:
-    """The number above its place, or below it where there is no room above."""
+    """The number of a fault above its point, or below it if there is no room above."""
     size = badge_size(layout)
     room = (frame.y[1] - y) / frame.y_per_point
     away = size + (1.1 * size if crowded else 0.0)
@@ -108,5 +108,5 @@ def _number(frame: Frame, layout: Layout, fault: Fault, at_s: float, y: float, *
 
 
 def _known(series: Series) -> tuple[Strip, ...]:
-    """The strips that can be drawn: those of what is known."""
+    """The strips whose quantities are known."""
     return tuple(strip for strip in STRIPS if strip.known(series))

@@ -1,7 +1,7 @@
-"""The look of the pictures: one colour a leg everywhere, and ink that keeps its contrast.
+"""The look of the pictures: one colour per leg everywhere, and ink with enough contrast.
 
-The leg colours reach a contrast of 3:1 or more on white (WCAG 2.2, 1.4.11), differ for the common colour deficiencies, and are
-never the only cue: legs are also named where they lie.
+The leg colours have a contrast of 3:1 or more on white (WCAG 2.2, 1.4.11), differ for the common colour deficiencies, and are
+never the only cue: legs are also named along the track.
 """
 
 from __future__ import annotations
@@ -58,7 +58,7 @@ _LEG_IN_THE_DARK: Mapping[Leg, tuple[str, str]] = {
     "hold": ("#5fc6d8", "#15292d"),
 }
 
-# What a page calls each colour of a picture, and what stands for it where the reader asks for a dark page.
+# The CSS variable of each colour, and the colour used on a dark page.
 THEME: Mapping[str, tuple[str, str]] = {
     PAPER: ("paper", "#15181b"),
     INK: ("ink", "#ececec"),
@@ -73,17 +73,17 @@ THEME: Mapping[str, tuple[str, str]] = {
 }
 
 _ARRIVAL_SHOWN_S = 150.0
-_SECOND_S = 1.5  # states are a second apart; more is a gap
+_SECOND_S = 1.5  # states are a second apart; a longer step is a gap
 
 
 def shown_span(reversal: Reversal) -> tuple[float, float]:
-    """What pictures show of an approach: all of it, of the arrival only the last minutes. [s]"""
+    """The stretch of an approach that pictures show: all of it, but only the last minutes of the arrival. [s]"""
     first = reversal.parts[0]
     start = max(first.start_s, first.end_s - _ARRIVAL_SHOWN_S) if first.name == "arrival" else first.start_s
     return start, reversal.parts[-1].end_s
 
 
 def with_breaks(time_s: FloatArray, *series: FloatArray) -> tuple[FloatArray, ...]:
-    """Series over the same instants with a NaN wherever seconds are missing, so that no line is drawn across a gap."""
+    """A function that puts a NaN into series over these times wherever seconds are missing, so that lines break at gaps."""
     missing = np.flatnonzero(np.diff(time_s) > _SECOND_S) + 1
     return tuple(np.insert(values.astype(float), missing, np.nan) for values in series)

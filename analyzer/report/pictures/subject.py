@@ -1,4 +1,4 @@
-"""What pictures are drawn of: one approach or hold of a flight, or the whole flight where none was recognised."""
+"""The subject of pictures: one approach or hold of a flight, or the whole flight if none was recognised."""
 
 from __future__ import annotations
 
@@ -24,20 +24,20 @@ __all__ = ["Subject"]
 
 @dataclass(frozen=True, eq=False)
 class Subject:
-    """A debriefed flight and the approach in it that is shown, None for all of a flight in which none was recognised."""
+    """A debriefed flight and the approach in it that is drawn; None draws a flight in which none was recognised."""
 
     debrief: DebriefData
     approach: Approach | None
 
     @cached_property
     def states(self) -> States:
-        """The states that are shown."""
+        """The states drawn."""
         states = self.debrief.motion.states
         return states if self.approach is None else states.between(*shown_span(self.approach.reversal))
 
     @cached_property
     def series(self) -> Series:
-        """Their values second by second."""
+        """The values of the states, second by second."""
         return series_of(self.debrief.motion, self.states, self.parts, held=self.held)
 
     @property
@@ -47,12 +47,12 @@ class Subject:
 
     @property
     def held(self) -> bool:
-        """Whether it is flown as a hold, whose outbound legs lie off the course on purpose."""
+        """Whether a hold is flown, whose outbound legs lie off the course on purpose."""
         return self.approach is not None and self.approach.reversal.flown.startswith("hold")
 
     @property
     def laps(self) -> int:
-        """How many laps of a hold are shown."""
+        """The number of laps of the hold."""
         return len(laps_of(self.approach.reversal)) if self.approach is not None else 0
 
     @property
@@ -62,22 +62,22 @@ class Subject:
 
     @property
     def farthest_from_limit(self) -> Farthest | None:
-        """The farthest point from where the limit is measured."""
+        """The point farthest from the centre of the limit."""
         return self.approach.figures.farthest_from_limit if self.approach is not None else None
 
     @property
     def passages(self) -> tuple[float, ...]:
-        """When the fix was passed, as far as recognition uses it: all passages, where it came to nothing. [s]"""
+        """The passages of the fix that recognition used; all of them if nothing was recognised. [s]"""
         if self.approach is not None:
             return tuple(passage.time_s for passage in self.approach.reversal.passages)
         return tuple(passage.time_s for passage in find_passages(self.debrief.motion.states))
 
     def leg_spans(self, leg: Leg) -> tuple[tuple[float, float], ...]:
-        """First and last instant of each stretch of a leg. [s]"""
+        """Start and end of each stretch of a leg. [s]"""
         return self.approach.reversal.leg_spans(leg) if self.approach is not None else ()
 
     def named_spans(self) -> Iterator[tuple[Leg, str, tuple[float, float]]]:
-        """Every stretch of a leg with its name, and every lap of a hold."""
+        """Every stretch of a leg, with its name, and every lap of a hold."""
         if self.approach is None:
             return
         for leg in LEG_TINT:

@@ -1,7 +1,7 @@
-"""A drawing as SVG: for a page, whose colours it follows and beside whose other pictures it can stand, or as a file of its own.
+"""A drawing as SVG, either inline in a page, whose colours it follows, or as a file.
 
-Lines are written in few bytes: to a tenth of a point, each place by its step from the one before (SVG 2, 9.3), and without the
-places that a straight line between their neighbours would pass within a twentieth of a point.
+Lines are written in few bytes: to a tenth of a point, each point as the step from the one before (SVG 2, 9.3), and without
+points within a twentieth of a point of the straight line between their neighbours.
 """
 
 from __future__ import annotations
@@ -21,15 +21,15 @@ __all__ = ["inline_svg", "svg_file"]
 
 _TENTHS = 10.0
 _MADE_BY = '<metadata xmlns:dc="http://purl.org/dc/elements/1.1/"><dc:title>approach-analyzer</dc:title></metadata>'
-_LINE_HEIGHT, _ASCENT, _MIDDLE, _DESCENT = 1.2, 0.78, 0.35, 0.2  # shares of the size of type, of a common sans-serif
-_LETTER, _BOLD_LETTER = 0.58, 0.66  # about what a letter takes
+_LINE_HEIGHT, _ASCENT, _MIDDLE, _DESCENT = 1.2, 0.78, 0.35, 0.2  # shares of the type size, for a common sans-serif
+_LETTER, _BOLD_LETTER = 0.58, 0.66  # approximate width of a letter, as a share of the type size
 _HATCH_PT = 6.0
 _ANCHOR = {"left": "start", "middle": "middle", "right": "end"}
 _Colours = Callable[[str], str]
 
 
 def inline_svg(drawing: Drawing, prefix: str, layout: str = "") -> str:
-    """The SVG element for a page: its colours are the page's, and `prefix` keeps its names apart from those of others."""
+    """The SVG element for a page, in the colours of the page; `prefix` keeps its ids distinct from those of other pictures."""
     return _svg(drawing, prefix, lambda colour: f"var(--{THEME[colour][0]})" if colour in THEME else colour, layout)
 
 
@@ -77,7 +77,7 @@ def _hatches(drawing: Drawing, prefix: str, colours: _Colours) -> Iterator[str]:
 
 
 def _marks(panel: Panel, clip: str, hatch: str, colours: _Colours) -> Iterator[str]:
-    """The marks from the lowest level up. What is clipped stands in groups that are."""
+    """The marks from the lowest level up, clipped ones in a clipped group."""
     clipping = False
     for mark in sorted(panel.marks, key=lambda mark: mark.level):
         clipped = isinstance(mark, Area) or (isinstance(mark, Line) and mark.clipped)
@@ -126,7 +126,7 @@ def _path(frame: Frame, x: FloatArray, y: FloatArray) -> str:
 
 
 def _straight(frame: Frame, x: list[float], y: list[float]) -> str:
-    """A line from one place to another, as most are: without arrays."""
+    """A line between two points, without arrays, as most lines are."""
     if not all(map(math.isfinite, (*x, *y))):
         return ""
     left, top, width, height = frame.box
@@ -137,7 +137,7 @@ def _straight(frame: Frame, x: list[float], y: list[float]) -> str:
 
 
 def _run(across: FloatArray, down: FloatArray) -> str:
-    """One unbroken line. Steps are between rounded places, so that rounding does not add up."""
+    """One unbroken line. Steps are between rounded points, so that rounding errors do not add up."""
     places = np.rint(np.column_stack([across, down]) * _TENTHS).astype(int)
     moved = np.any(np.diff(places, axis=0) != 0, axis=1)
     places = _needed(places[np.concatenate([[True], moved])])
@@ -149,7 +149,7 @@ def _run(across: FloatArray, down: FloatArray) -> str:
 
 
 def _needed(places: FloatArray) -> FloatArray:
-    """The places without those that lie on the line between their neighbours, halving what is left twice."""
+    """The points without those on the line between their neighbours, in two passes."""
     for _ in range(3):
         if len(places) < 3:
             return places
@@ -158,7 +158,7 @@ def _needed(places: FloatArray) -> FloatArray:
         off = np.abs(along[:, 0] * (here - before)[:, 1] - along[:, 1] * (here - before)[:, 0])
         ahead = np.sum((here - before) * (after - here), axis=1) > 0
         spare = (off <= 0.5 * np.hypot(along[:, 0], along[:, 1])) & ahead
-        spare[1::2] = False  # of two neighbours only one goes at a time
+        spare[1::2] = False  # of two neighbours, only one is dropped in a pass
         places = places[np.concatenate([[True], ~spare, [True]])]
     return places
 
@@ -173,7 +173,7 @@ def _number(tenths: int) -> str:
 
 @cache
 def _joined(tenths: int) -> str:
-    """The same behind another number: a minus sign separates them too."""
+    """A number after another one, with a space unless its minus sign separates them."""
     return _number(tenths) if tenths < 0 else f" {_number(tenths)}"
 
 
@@ -202,7 +202,7 @@ def _words(frame: Frame, words: Words, colours: _Colours) -> str:
     across, down = _placed(frame, np.array([words.x]), np.array([words.y]))
     x, y = float(across[0]) + words.away[0], float(down[0]) - words.away[1]
     rows = words.text.split("\n")
-    high = _LINE_HEIGHT * words.size * (len(rows) - 1)  # from the first base line to the last
+    high = _LINE_HEIGHT * words.size * (len(rows) - 1)  # from the first baseline to the last
     first = {"top": _ASCENT * words.size, "middle": _MIDDLE * words.size - high / 2.0, "bottom": -_DESCENT * words.size - high}
     turn = f' transform="rotate({-math.degrees(words.angle_rad):.1f} {x:.1f} {y:.1f})"' if words.angle_rad else ""
     bold = ' font-weight="bold"' if words.bold else ""

@@ -1,6 +1,6 @@
-"""A small picture of a log before anything is known of it: where the track goes, and its altitude over time.
+"""A small picture of a log before it is understood: the track, and the altitude over time.
 
-It is drawn next to the questions that a log leaves open, so that a wrong answer is seen: heights that are no aircraft's, say.
+It is drawn next to the questions about a log, so that a wrong answer shows, such as altitudes that no aircraft flies.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ _COLOUR = LEG_COLOUR["outbound"]
 
 
 def track_sketch(track: Track, layout: Layout) -> Drawing:
-    """The track, true north up, and below it the altitude over time where the log has one."""
+    """The track, true north up, and below it the altitude over time if the log has it."""
     step = max(1, len(track) // _MOST_PLACES)
     east, north = _plane_nm(track.latitude_rad[::step], track.longitude_rad[::step])
     width, height = plan_size(box_about(np.column_stack([east, north])), layout)

@@ -23,8 +23,8 @@ __all__ = [
 
 AGAINST_BRIEF_HEADINGS = ("part", "s", "NM", "GS kt", "course", "bank", "end ft", "end NM")
 AGAINST_BRIEF_NOTE = (
-    "Briefed/flown. Courses magnetic; the end of a part in ft MSL and NM from the fix. The turn back as flown ends when "
-    "established, a few seconds before its roll-out does."
+    "Briefed/flown. Courses are magnetic; the end of a part is in ft MSL and NM from the fix. The turn back as flown ends "
+    "when established, a few seconds before the roll-out is complete."
 )
 _NOT_BRIEFED = ("arrival",)
 _CALM_KT, _ALIKE_NM = 0.5, 0.01
@@ -41,27 +41,27 @@ _QUANTITIES = {
 
 
 def against_brief_sentences(comparison: BriefComparison, figures: Figures, reversal: Reversal) -> tuple[str, ...]:
-    """A caution where the brief is for another minimum; what was briefed; shape, distance and wind where they differ."""
+    """What was briefed, and how shape, distance and wind compare; a caution first if the brief is for another minimum."""
     card = comparison.card
     sentences = [f"Briefed: {card.conditions[:1].lower()}{card.conditions[1:]}"]
     if card.shape != reversal.flown:
         sentences.append(f"Briefed as {card.shape}, flown as {reversal.flown}.")
     if figures.farthest_from_limit is not None:
         reached = figures.farthest_from_limit.distance_m / NM
-        more = f": {abs(reached - card.farthest_nm):.2f} {'more' if reached > card.farthest_nm else 'less'}"
-        farthest = f"Farthest briefed {card.farthest_nm:.2f} NM, flown {reached:.2f}"
-        sentences.append(f"{farthest}{more if abs(reached - card.farthest_nm) >= _ALIKE_NM else ''}.")
+        difference = f", {abs(reached - card.farthest_nm):.2f} NM {'more' if reached > card.farthest_nm else 'less'}"
+        farthest = f"Greatest distance: briefed {card.farthest_nm:.2f} NM, flown {reached:.2f} NM"
+        sentences.append(f"{farthest}{difference if abs(reached - card.farthest_nm) >= _ALIKE_NM else ''}.")
     if figures.wind is not None:
         apart, briefed = _wind_apart(comparison, figures), _briefed_wind(comparison)
         blown = f"{bearing_text(figures.wind.from_true_rad)} true {figures.wind.speed_mps / KT:.0f} kt"
-        sentences.append(f"Wind briefed {briefed}, estimated {blown}: {apart:.0f} kt apart.")
+        sentences.append(f"Wind: briefed {briefed}, estimated {blown}; {apart:.0f} kt apart.")
     if comparison.caution is not None:
         sentences.insert(0, comparison.caution)
     return tuple(sentences)
 
 
 def _reversal_wind(comparison: BriefComparison) -> tuple[float, float]:
-    """Briefed wind of the reversal: from [deg], speed [kt]."""
+    """The briefed wind in the reversal: direction it comes from [° true], speed [kt]."""
     parts = [part for part in comparison.card.parts if part.leg == "reversal"] or list(comparison.card.parts)
     return parts[0].wind_from_deg_true, parts[0].wind_kt
 
@@ -72,7 +72,7 @@ def _briefed_wind(comparison: BriefComparison) -> str:
 
 
 def _wind_apart(comparison: BriefComparison, figures: Figures) -> float:
-    """Length of the difference of the two winds. [kt]"""
+    """Magnitude of the vector difference between the briefed and the estimated wind. [kt]"""
     from_deg, speed = _reversal_wind(comparison)
     wind = figures.wind
     if wind is None:
@@ -83,7 +83,7 @@ def _wind_apart(comparison: BriefComparison, figures: Figures) -> float:
 
 
 def against_brief_rows(comparison: BriefComparison, variation_rad: float) -> Iterator[tuple[str, ...]]:
-    """A row a part: seconds, length, ground speed, course, bank, and where it ended, each as ``briefed/flown``."""
+    """One row per part: seconds, length, ground speed, course, bank and end, each as ``briefed/flown``."""
     for pair in comparison.parts:
         if pair.part in _NOT_BRIEFED:
             continue
@@ -111,7 +111,7 @@ def _three_digits(degrees: float) -> str:
 
 
 def _values(pair: PartPair, variation_rad: float) -> dict[str, tuple[float | None, float | None]]:
-    """Each quantity as briefed and as flown, in the trade's units; None where not known."""
+    """Each quantity as briefed and as flown, in the units of its name; None where not known."""
     card, flown, end = pair.briefed, pair.flown, pair.flown_end_distance_m
     briefed: tuple[float | None, ...] = (None,) * len(_QUANTITIES)
     if card is not None:

@@ -1,4 +1,4 @@
-"""The way in and the missed approach of a brief in words: a table fix to fix, and one line."""
+"""The inbound and final segments of a brief as a table, fix to fix, and the missed approach in a sentence."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["missed_sentence", "named_segments", "segment_headings", "segment_note", "segment_rows"]
 
-_NOTE = "Not below: until the end of the segment is passed. Visual: only with the runway in sight; without it,"
+_NOTE = "Not below: to the end of the segment. Visual: only with the runway in sight; without it,"
 _DESCENT_NOTE = f"{_NOTE} stay at the minimum to the missed approach point."
 _DECISION_NOTE = f"{_NOTE} go around."
 _NAME_WIDTH = 20
@@ -34,7 +34,7 @@ def segment_headings(brief: Brief) -> tuple[str, ...]:
 
 
 def segment_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
-    """The segments in words."""
+    """The rows of the segments."""
     east, metres = brief.charted.variation.east_rad, height_unit(brief.charted.altitude_unit).metres
     for name, segment in named_segments(brief):
         yield (
@@ -58,7 +58,7 @@ def named_segments(brief: Brief) -> Iterator[tuple[str, Segment]]:
 
 
 def segment_note(brief: Brief) -> str:
-    """What the columns of the segments mean, and the greatest altitudes charted at the fixes."""
+    """The note under the segments: what the columns mean, and the maximum altitudes charted at the fixes."""
     minimum = brief.charted.minimum
     note = _DECISION_NOTE if minimum is not None and minimum.kind == "da" else _DESCENT_NOTE
     height = height_unit(brief.charted.altitude_unit)
@@ -67,7 +67,7 @@ def segment_note(brief: Brief) -> str:
 
 
 def missed_sentence(brief: Brief) -> str:
-    """The missed approach in one line: where it begins, the climb, the first turn, where it leads, and its altitude."""
+    """The missed approach in a sentence: where it begins, the climb, the first turn, where it leads, and its altitude."""
     charted, missed, unit = brief.charted, brief.charted.missed, brief.charted.altitude_unit
     if missed is None:
         return ""
@@ -117,7 +117,7 @@ def _hold(brief: Brief, hold: PublishedHold) -> str:
 
 
 def _first_turn(brief: Brief) -> str:
-    """The first turn: its direction, how far it goes onto a course, and the altitude that it waits for."""
+    """The first turn: its direction, its angle onto a course, and the altitude before which it must not begin."""
     charted, missed = brief.charted, brief.charted.missed
     if missed is None or missed.turn is None:
         return "No turn is charted." if missed is not None else ""

@@ -1,4 +1,4 @@
-"""What follows the final of a brief in words: the missed approach part by part, and the published holds lap by lap."""
+"""The missed approach of a brief in words, part by part, and its published holds, lap by lap."""
 
 from __future__ import annotations
 
@@ -33,8 +33,8 @@ __all__ = [
 
 HOLD_HEADINGS = ("lap", "turn to", "timed from", "out s", "NM", "back to", "inbound", "in s")
 _LAP_NOTE = (
-    "Headings magnetic. Turn to: L or R at the fix, and the outbound heading. NM: from the fix to where the leg ends. Back to: "
-    "the turn at its end. Inbound: the heading to the fix. In s: on the inbound course, to the fix."
+    "Headings are magnetic. Turn to: L or R at the fix, and the outbound heading. NM: from the fix to the end of the leg. Back "
+    "to: the turn at its end. Inbound: the heading to the fix. In s: seconds on the inbound course, to the fix."
 )
 _SHORTEST_S = 0.5
 _SIDE = {1: "R", -1: "L", None: ""}
@@ -56,7 +56,7 @@ def missed_headings(brief: Brief) -> tuple[str, ...]:
 
 
 def missed_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
-    """The parts of the missed approach, where it is planned."""
+    """The rows of the planned missed approach."""
     missed = brief.missed
     if missed is None:
         return
@@ -84,7 +84,7 @@ def named_missed_parts(missed: MissedPath) -> Iterator[tuple[str, PlannedPart]]:
 
 
 def missed_marks(brief: Brief) -> list[tuple[float, str]]:
-    """What a profile marks of the missed approach: where it begins, its first turn, and its altitude reached."""
+    """The marks of the missed approach in a profile, by time: its beginning, its first turn, and level at its altitude."""
     missed, height = brief.missed, height_unit(brief.charted.altitude_unit)
     if missed is None:
         return []
@@ -112,26 +112,26 @@ def _label(missed: MissedPath, number: int, part: PlannedPart) -> str:
 
 
 def missed_note(brief: Brief) -> str:
-    """Where the missed approach of the plan begins, what its climb is, and what the columns mean."""
+    """The note under the missed approach: where it begins, its climb, and what the columns mean."""
     missed = brief.missed
     if missed is None:
         return ""
     height = height_unit(brief.charted.altitude_unit)
     return (
-        f"From {missed.begins.where}, at {height.text(missed.begins.altitude_m)}. Climb: {missed.climb.words}. Magnetic. Of a "
-        "turn: L or R, and the heading to roll out on. Total: seconds from the point to the end of the part."
+        f"From {missed.begins.where}, at {height.text(missed.begins.altitude_m)}. Climb: {missed.climb.words}. Magnetic. For "
+        "a turn: L or R, and the roll-out heading. Total: seconds from the point to the end of the part."
     )
 
 
 def hold_name(laps: HoldLaps) -> str:
-    """What a hold is called."""
+    """The name of a hold: ``Hold at WND of the missed approach, category A``."""
     of = " of the missed approach" if laps.hold.role == "missed-approach" else ""
     category = f", category {laps.hold.category}" if laps.hold.category is not None else ""
     return f"Hold at {laps.hold.name}{of}{category}"
 
 
 def hold_sentence(brief: Brief, laps: HoldLaps) -> str:
-    """A hold as charted, its greatest airspeed, and its entry; the sectors of all entries where it is not known."""
+    """A hold as charted, its maximum airspeed, and its entry; the sectors of all entries if the arrival is not known."""
     hold, chart = laps.hold, laps.chart
     words = [f"inbound {bearing_text(hold.inbound_true_rad - _east(brief, laps))}", f"{TURNS[hold.turn]} turns"]
     if hold.leg_length_m is not None:
@@ -146,7 +146,7 @@ def hold_sentence(brief: Brief, laps: HoldLaps) -> str:
 
 
 def _east(brief: Brief, laps: HoldLaps) -> float:
-    """The variation that the course of a hold is charted by: its own where the file gives it. [rad]"""
+    """The variation of a hold's charted course: its own if the file gives one, else the procedure's. [rad]"""
     for row, hold in zip(brief.charted.procedure.holds, brief.charted.holds, strict=True):
         if hold == laps.hold and row.variation_deg_east is not None:
             return math.radians(row.variation_deg_east)
@@ -158,7 +158,7 @@ def _entry(brief: Brief, laps: HoldLaps) -> str:
     if laps.arrival_rad is None or numbers is None:
         return f"Entry by the heading at the fix: {_sectors(laps, east)}." if numbers is not None else ""
     heading, course = (bearing_text(angle - east) for angle in (numbers.arrival_heading_rad, laps.arrival_rad))
-    near = f" A {' or '.join(numbers.neighbours)} entry does as well, within 5° of its sector." if numbers.neighbours else ""
+    near = f" A {' or '.join(numbers.neighbours)} entry is as good, within 5° of its sector." if numbers.neighbours else ""
     return f"Reached on course {course}: heading {heading} at the fix calls for a {numbers.entry} entry.{near}"
 
 
@@ -172,7 +172,7 @@ def _sectors(laps: HoldLaps, east: float) -> str:
 
 
 def hold_rows(brief: Brief, laps: HoldLaps) -> Iterator[tuple[str, ...]]:
-    """A row a lap: the entry, where it is known, and the lap that all further ones are like."""
+    """One row per lap: the entry, if it is known, and the lap that all others repeat."""
     east = brief.charted.variation.east_rad
     for lap in laps.laps:
         yield (
@@ -193,11 +193,11 @@ def _lap_name(laps: HoldLaps, lap: Lap) -> str:
 
 
 def hold_note(laps: HoldLaps) -> str:
-    """What the columns of the laps mean, and how the entry comes back."""
+    """The note under the laps: what the columns mean, and how the entry joins the inbound course."""
     entry = next((lap for lap in laps.laps if lap.number == 1), None)
     joined = ""
     if entry is not None and entry.joined == "by an intercept":
-        joined = " The entry closes with the inbound course on the heading that its turn back rolls out on."
+        joined = " The entry intercepts the inbound course on the roll-out heading of its turn back."
     elif entry is not None and entry.joined == "direct to the fix":
-        joined = " The entry returns direct to the fix, and its time in is that way."
+        joined = " The entry returns direct to the fix, which its inbound seconds count."
     return _LAP_NOTE + joined

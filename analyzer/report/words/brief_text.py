@@ -1,4 +1,4 @@
-"""The brief as a card of plain text, 80 columns: conditions, parts, numbers with their rules of thumb, chances."""
+"""The brief as plain text, 80 columns: conditions, parts, numbers with their rules of thumb, and chances."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ __all__ = [
 
 _FEW = 0.001
 _WAY = {1: "right", -1: "left"}
-TABLE_NOTE = "Magnetic. Of a turn: L or R, and the heading to roll out on. From fix: NM where the part ends."
+TABLE_NOTE = "Magnetic. For a turn: L or R, and the roll-out heading. From fix: NM at the end of the part."
 
 
 def brief_text(brief: Brief) -> str:
@@ -96,7 +96,7 @@ def _table(headings: tuple[str, ...], body: Iterable[tuple[str, ...]], note: str
 
 
 def entry_sentence(brief: Brief) -> str:
-    """Which way a hold, racetrack or teardrop turns; of a hold also the entry, and which others are within 5 degrees of it."""
+    """The turns of a hold, racetrack or teardrop; for a hold also its entry, and the entries within 5 degrees of it."""
     charted, shape = brief.charted, brief.plan.pattern.shape
     turns, side = (_WAY[sign] for sign in (charted.turn or 1, charted.side or 1))
     if shape == "racetrack":
@@ -107,12 +107,12 @@ def entry_sentence(brief: Brief) -> str:
         return ""
     numbers = hold_numbers(charted, brief.conditions)
     heading = bearing_text(numbers.arrival_heading_rad - charted.variation.east_rad)
-    near = f" A {' or '.join(numbers.neighbours)} entry does as well, within 5° of its sector." if numbers.neighbours else ""
+    near = f" A {' or '.join(numbers.neighbours)} entry is as good, within 5° of its sector." if numbers.neighbours else ""
     return f"Hold with {turns} turns. Heading {heading} at the fix calls for a {numbers.entry} entry.{near}"
 
 
 def conditions_sentence(brief: Brief) -> str:
-    """What the brief was made for."""
+    """The conditions of the brief: speeds, winds and turns."""
     conditions, height = brief.conditions, height_unit(brief.charted.altitude_unit)
     kind = "true" if conditions.speeds_are_true else "indicated"
     speeds = ", ".join(
@@ -137,14 +137,14 @@ def part_headings(brief: Brief) -> tuple[str, ...]:
 
 
 def part_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
-    """The parts in words, up to the last turn inbound if the way in from there is given by segments."""
+    """The rows of the parts, up to the last turn inbound if segments cover the rest."""
     east = brief.charted.variation.east_rad
     metres, before = height_unit(brief.charted.altitude_unit).metres, None
     for part in brief.plan.parts[: len(brief.plan.parts) - covered(brief.plan)]:
         known, name = math.isfinite(part.altitude_start_m), part.part.replace("_", " ")
-        in_it, before = part.part == before and part.bank_rad is not None, part.part
+        second_turn, before = part.part == before and part.bank_rad is not None, part.part
         yield (
-            f"{name}, turn" if in_it else name,  # within a part of that name: onto the course that was intercepted
+            f"{name}, turn" if second_turn else name,  # the turn onto an intercepted course, within the part of that name
             {1: "R ", -1: "L ", None: ""}[part.turn] + bearing_text(part.heading_rad - east),
             bearing_text(part.course_rad - east) if part.course_rad is not None else "",
             f"{part.ground_speed_mps / KT:.0f}",
@@ -162,7 +162,7 @@ def number_text(number: Number) -> str:
         return f"{bearing_text(number.value * DEG)} mag"
     gap, unit = "" if number.unit.startswith("°") else " ", number.unit
     if not round(number.value, _decimals(number)):
-        unit = unit.removesuffix(" left").removesuffix(" right")  # nought has no side
+        unit = unit.removesuffix(" left").removesuffix(" right")  # zero has no side
     return f"{number.value:,.{_decimals(number)}f}{gap}{unit}"
 
 
@@ -171,7 +171,7 @@ def _decimals(number: Number) -> int:
 
 
 def rule_text(number: Number) -> str:
-    """The rule of thumb with what it gives, and by how much that is off."""
+    """The rule of thumb with its result and the error of that."""
     if number.rule is None:
         return ""
     off = number.rule.value - number.value
@@ -191,7 +191,7 @@ def _number_lines(number: Number) -> list[str]:
 
 
 def chances_sentence(brief: Brief) -> str:
-    """How far the reversal reaches under errors, where it rolls out, and how many flights leave the limit."""
+    """How far the simulated flights reach, where they roll out, and how many go beyond the limit."""
     chances, errors = brief.chances, brief.chances.errors
     left, right = (_aside(chances.rolled_out_m, share) for share in (5, 95))
     out = f"nine in ten roll out between {left} and {right} of the inbound course"
@@ -202,7 +202,7 @@ def chances_sentence(brief: Brief) -> str:
     beyond = "" if chances.beyond is None else f"; {_share(chances.beyond, len(chances.farthest_m))} beyond the limit"
     entry = " of the entry" if brief.plan.rounds else ""
     return (
-        f"Of {len(chances.farthest_m):,} flights{entry} with errors of wind ({errors.wind_mps / KT:.0f} kt), heading "
+        f"Of {len(chances.farthest_m):,} simulated flights{entry} with errors in wind ({errors.wind_mps / KT:.0f} kt), heading "
         f"({errors.heading_rad / DEG:.0f}°), timing ({errors.timing_s:.0f} s) and airspeed ({errors.speed_mps / KT:.0f} kt), "
         f"two standard deviations each, nine in ten {where}, and {out}{beyond}."
     )
@@ -214,16 +214,16 @@ def _between(metres: FloatArray) -> str:
 
 
 def _aside(right_m: FloatArray, share: float) -> str:
-    """A percentile of distances right of a course: ``0.4 NM left``."""
+    """A percentile of the distances right of a course: ``0.4 NM left``."""
     off = float(np.percentile(right_m, share)) / NM
     return f"{abs(off):.1f} NM {'left' if off < 0.0 else 'right'}"
 
 
 def _share(share: float, flights: int) -> str:
-    """A share of the flights: how many where they are few, so that none reads as nought."""
-    few = round(share * flights)
-    if few == 0:
+    """A share of the flights in percent, or their number if they are few, so that one in ten thousand is not 0.0 %."""
+    number = round(share * flights)
+    if number == 0:
         return "none goes"
     if share >= _FEW:
         return f"{100.0 * share:.1f} % go"
-    return f"{few} of them {'goes' if few == 1 else 'go'}"
+    return f"{number} {'goes' if number == 1 else 'go'}"

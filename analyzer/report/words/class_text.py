@@ -1,4 +1,4 @@
-"""A class as text for the terminal, as wide as that is: what was found in all, and the worst rows with their reasons."""
+"""A class as text for the terminal, in its width: the totals, and the worst rows with their reasons."""
 
 from __future__ import annotations
 
@@ -25,12 +25,12 @@ __all__ = ["class_text"]
 
 _MOST_ROWS = 30
 _SHORT = {"too close to call": "too close"}
-_LEAST_WHY, _WIDEST = 24, 160  # columns of the reasons, and of all: longer lines are hard to read
-_MARK = 2  # which column the marks are
+_LEAST_WHY, _WIDEST = 24, 160  # columns at least for the reasons, and at most for a line: longer ones are hard to read
+_MARK = 2  # the column of the marks
 
 
 def class_text(tally: Tally, index: Index, settings: Settings, roster: Roster | None, width: int = WIDTH) -> str:
-    """The class as a table, the worst first, and what else is to be known of it, in lines of so many columns."""
+    """The class as a table, the worst first, with remarks, in lines of `width` characters."""
     width = min(max(width, WIDTH), _WIDEST)
     head, rest = class_counts(tally)
     counted = f"{index.logs:,} {'log' if index.logs == 1 else 'logs'}, {head}: {rest}"
@@ -42,7 +42,7 @@ def class_text(tally: Tally, index: Index, settings: Settings, roster: Roster | 
         lines += _table(rows, width, named=roster is not None, picks=settings.pick)
         more = tally.rows - len(rows)
         if more:
-            lines.append(f"and {more:,} more {'row' if more == 1 else 'rows'}, all of them in the files")
+            lines.append(f"and {more:,} more {'row' if more == 1 else 'rows'}; the files list all of them")
         lines.append("")
     for remark in remarks(tally, index, roster):
         lines += wrapped(remark, width=width)
@@ -50,7 +50,7 @@ def class_text(tally: Tally, index: Index, settings: Settings, roster: Roster | 
 
 
 def _table(rows: Sequence[Mapping[str, Any]], width: int, *, named: bool, picks: bool) -> list[str]:
-    """Columns: log, pilot where there is a roster, mark, result, procedure where it was picked, why; the last is wrapped."""
+    """Columns: log, pilot with a roster, mark, result, procedure if it was picked, and why, which is wrapped."""
     cells = [
         (
             _log(row),
@@ -65,10 +65,10 @@ def _table(rows: Sequence[Mapping[str, Any]], width: int, *, named: bool, picks:
     heading = ("log", "pilot" if named else "", "mark", "result", "procedure" if picks else "", "why")
     most = [24, 14, 10, 17, 20, width]
     widths = [min(limit, max(len(row[k]) for row in (heading, *cells))) for k, limit in enumerate(most)]
-    for k in (4, 0, 1):  # which give way where the reasons would have no room
-        taken = sum(one + 2 for one in widths[:5] if one)
+    for k in (4, 0, 1):  # columns that shrink if the reasons have no room
+        taken = sum(column + 2 for column in widths[:5] if column)
         widths[k] = max(min(widths[k], 12), widths[k] - max(0, taken + _LEAST_WHY - width)) if widths[k] else 0
-    widths[5] = width - sum(one + 2 for one in widths[:5] if one)
+    widths[5] = width - sum(column + 2 for column in widths[:5] if column)
     lines = [_line((*heading[:5], heading[5]), widths), "-" * width]
     for row in cells:
         first, *others = wrapped(row[5], width=widths[5]) or [""]
@@ -78,7 +78,7 @@ def _table(rows: Sequence[Mapping[str, Any]], width: int, *, named: bool, picks:
 
 
 def _why(row: Mapping[str, Any]) -> str:
-    """The reason of a row, and what makes one doubt it; a log that fits several procedures has that as its reason."""
+    """The reason for a row's result, with its doubts; if the log fits several procedures, that is the reason already."""
     if row["duplicate_of"] is not None:
         return str(row["remark"])
     doubts = f"; check first: {row['doubts']}" if row["doubts"] and row["procedure_rivals"] is None else ""
@@ -86,7 +86,7 @@ def _why(row: Mapping[str, Any]) -> str:
 
 
 def _log(row: Mapping[str, Any]) -> str:
-    """A log, with the number of the approach where there are several, or the hold and its laps."""
+    """The log, with the number of the approach if it has several, or with the hold and its laps."""
     if row["hold"] is not None:
         return f"{row['file']} {row['hold']} x{row['laps']}"
     return f"{row['file']} {row['approach']}/{row['approaches']}" if (row["approaches"] or 1) > 1 else str(row["file"])

@@ -1,4 +1,4 @@
-"""A class in words, for the page and the terminal: what was found in all, each row's mark and why, and remarks."""
+"""A class in words, for the page and the terminal: totals, remarks, and the mark and reason of each row."""
 
 from __future__ import annotations
 
@@ -30,12 +30,12 @@ __all__ = [
 ]  # fmt: skip
 
 _MOST_NAMED = 5
-_NEAREST = "; closest to its limit: "  # as `checks.overall` says it
-_UNDECIDED = "which the log does not decide"  # as `grade.undecided` says it
+_NEAREST = "; closest to its limit: "  # as `checks.overall` words it
+_UNDECIDED = "which the log does not decide"  # as `grade.undecided` words it
 
 
 def title_of(settings: Settings) -> str:
-    """What the page is called: the procedure, or how many there are to pick from."""
+    """The title of the page: the procedure, or the number of procedures to pick from."""
     if not settings.pick:
         return settings.candidates[0].procedure.title
     if settings.country is not None:
@@ -45,7 +45,7 @@ def title_of(settings: Settings) -> str:
 
 
 def settled_sentences(settings: Settings) -> Iterator[str]:
-    """What was settled before the class was judged: the clearance, and the line of minimums where circling was asked for."""
+    """What was set for the whole class: the clearance, and the line of minimums unless it is straight-in."""
     if settings.country is not None:
         if settings.country.cleared:
             yield f"Cleared: {', '.join(settings.country.cleared)}."
@@ -61,14 +61,14 @@ def settled_sentences(settings: Settings) -> Iterator[str]:
 
 
 def class_counts(tally: Tally) -> tuple[str, str]:
-    """How many approaches and holds were judged, and with what results."""
+    """The number of approaches and holds judged, and their results."""
     approaches = sum(tally.verdicts.values()) - tally.holds
     results = [(OUTSIDE, "outside"), (CLOSE, "too close to call"), (INSIDE, "inside"), (NOT_ASSESSED, "not assessed")]
     summary = ", ".join(f"{tally.verdicts[verdict]:,} {word}" for verdict, word in results if tally.verdicts[verdict])
     others = ", ".join(
         f"{count:,} {_counted(status, count)}" for status, count in sorted(tally.statuses.items()) if status != "graded"
     )
-    rest = ". ".join(text for text in (summary, f"Besides: {others}" if others else "") if text)
+    rest = ". ".join(text for text in (summary, f"Also: {others}" if others else "") if text)
     head = f"{approaches:,} {'approach' if approaches == 1 else 'approaches'}" if approaches or not tally.holds else ""
     holds = f"{tally.holds:,} {'hold' if tally.holds == 1 else 'holds'}" if tally.holds else ""
     return " and ".join(text for text in (head, holds) if text), f"{rest}." if rest else ""
@@ -81,28 +81,32 @@ def _counted(status: str, count: int) -> str:
 
 
 def remarks(tally: Tally, index: Index, roster: Roster | None) -> list[str]:
-    """What is to be said of the roster, of procedures that are not decided, and of copies."""
-    said = []
+    """Remarks on the roster, on undecided procedures, and on copies."""
+    sentences = []
     matches = index.matches
     if roster is not None and matches is not None:
         if matches.logs_without:
-            said.append(f"{roster.name} does not name {matches.logs_without:,} of {index.logs:,} logs; they have no pilot.")
+            sentences.append(
+                f"{roster.name} does not name {matches.logs_without:,} of {index.logs:,} logs, which have no pilot."
+            )
         if matches.without_log:
-            said.append(f"Named in {roster.name}, but not there: {_named(matches.without_log)}.")
+            sentences.append(f"Named in {roster.name}, but without a log: {_named(matches.without_log)}.")
         if matches.of_several_logs:
-            said.append(
-                f"Named in {roster.name}, but fits several logs, so given to none: {_named(matches.of_several_logs)}. "
+            sentences.append(
+                f"Named in {roster.name}, but matching several logs and used for none: {_named(matches.of_several_logs)}. "
                 "Name them with their folder."
             )
     if tally.undecided:
-        said.append(
-            f"{tally.undecided:,} {'row fits' if tally.undecided == 1 else 'rows fit'} several procedures about equally: "
-            "assessed only where all of them give the same result. The procedures are named in the remarks."
+        sentences.append(
+            f"{tally.undecided:,} {'row fits' if tally.undecided == 1 else 'rows fit'} several procedures about equally, and "
+            "what these do not agree on is not assessed. The remarks name the procedures."
         )
     copies = tally.statuses["duplicate"]
     if copies:
-        said.append(f"{copies:,} {'row is' if copies == 1 else 'rows are'} of a copy of another log and not counted above.")
-    return said
+        sentences.append(
+            f"{copies:,} {'row is a copy' if copies == 1 else 'rows are copies'} of another log and not counted above."
+        )
+    return sentences
 
 
 def _named(entries: tuple[Entry, ...]) -> str:
@@ -112,7 +116,7 @@ def _named(entries: tuple[Entry, ...]) -> str:
 
 
 def row_name(row: Mapping[str, Any]) -> str:
-    """What a row is of: the log, and which approach in it where there are several, or which hold."""
+    """The log of a row, with the approach if it has several, or the hold."""
     if row["hold"] is not None:
         return f"{row['file']}, {hold_words(row)}"
     several = (row["approaches"] or 1) > 1
@@ -120,18 +124,18 @@ def row_name(row: Mapping[str, Any]) -> str:
 
 
 def hold_words(row: Mapping[str, Any]) -> str:
-    """A hold by its name with its laps: ``hold at PELTO, 3 laps``."""
+    """The hold of a row: ``hold at PELTO, 3 laps``."""
     return f"hold at {row['hold']}, {row['laps']} {'lap' if row['laps'] == 1 else 'laps'}"
 
 
 def procedure_words(row: Mapping[str, Any]) -> str:
-    """The procedure that a row was judged by, with those it fits about as well: ``d02 or d09``."""
+    """The procedure that a row was judged by, with those that fit about as well: ``d02 or d09``."""
     rivals = row["procedure_rivals"].split(", ") if row["procedure_rivals"] else []
     return " or ".join([row["procedure"], *rivals]) if row["procedure"] else ""
 
 
 def short_name(row: Mapping[str, Any]) -> str:
-    """Whose a row is, by the pilot where the roster names one: ``Ada Quorl, attempt 2``; else what it is of."""
+    """A row by its pilot if the roster names one, ``Ada Quorl, approach 2``; else by its log."""
     if not row["pilot"]:
         return row_name(row)
     if row["hold"] is not None:
@@ -140,13 +144,13 @@ def short_name(row: Mapping[str, Any]) -> str:
 
 
 def result_words(row: Mapping[str, Any]) -> str:
-    """The result of a row, and that it is incomplete: ``Outside, incomplete``."""
+    """The result of a row, ``Outside``, or ``Outside, incomplete``."""
     result = str(row["verdict"] or row["status"]).capitalize()
     return f"{result}, incomplete" if row["mark_incomplete"] is not None and row["verdict"] == OUTSIDE else result
 
 
 def why_short(row: Mapping[str, Any]) -> str:
-    """What the result of a row rests on, without the count before it; else the reason."""
+    """The reason for the result of a row, without the count of findings."""
     why = why_words(row)
     if row["procedure_rivals"] and _UNDECIDED in why:
         both = "both" if ", " not in row["procedure_rivals"] else "all of these procedures"
@@ -157,12 +161,12 @@ def why_short(row: Mapping[str, Any]) -> str:
 
 
 def why_words(row: Mapping[str, Any]) -> str:
-    """What the result of a row rests on."""
+    """The reason for the result of a row."""
     return str(row["verdict_sentence"] or row["reason"] or "")
 
 
 def mark_short(row: Mapping[str, Any]) -> str:
-    """The mark of a row in a word: ``87 %``, ``incomplete``, ``none``; empty where nothing was flown. 100 % is nothing less."""
+    """The mark of a row in a word: ``87 %``, ``incomplete``, ``none``; empty if nothing was flown."""
     if row["mark_possible"] is None:
         return ""
     if row["mark_percent"] is None:
@@ -171,12 +175,12 @@ def mark_short(row: Mapping[str, Any]) -> str:
 
 
 def percent_text(percent: float) -> str:
-    """A mark in whole percent; 100 only where nothing was lost."""
+    """A mark in whole percent, 100 only if nothing was lost."""
     return f"{min(round(percent), 99) if percent < 100.0 else 100} %"
 
 
 def mark_words(row: Mapping[str, Any]) -> str:
-    """The mark of a row with the sum that it is, as sentences: ``87.5 %: 70 of 80 points.``"""
+    """The mark of a row with its sum of points: ``87.5 %: 70 of 80 points.``"""
     if row["mark_possible"] is None:
         return ""
     total = f"{row['mark_earned']:g} of {row['mark_possible']:g} points"

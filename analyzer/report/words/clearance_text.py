@@ -1,4 +1,4 @@
-"""Report text on the clearance and on the minimum chosen of several, as sentences and as JSON values."""
+"""Report text on the clearance and the line of minimums, as sentences and as JSON values."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _WAYS = {"straight-in": "straight in", "vectors": "vectors to the final course"}
 
 
 def settled_sentences(charted: Charted) -> Iterator[str]:
-    """What was settled before the flight was judged: the clearance, and the minimum where several are charted."""
+    """The clearance, and the minimum that applies if several are charted."""
     cleared = _cleared_sentence(charted)
     yield from (sentence for sentence in (cleared, minimum_sentence(charted)) if sentence)
 
@@ -30,7 +30,7 @@ def clearance_words(clearance: Clearance, height: HeightUnit) -> str:
 
 
 def minimum_sentence(charted: Charted) -> str:
-    """The minimum with its line and category where several are charted; empty where there is but one."""
+    """The minimum with its line and category if several are charted; else empty."""
     minimum = charted.minimum
     if minimum is None or not charted.procedure.minimums:
         return ""
@@ -51,7 +51,7 @@ def cleared_document(clearance: Clearance) -> dict[str, Any] | None:
 
 
 def minimum_document(charted: Charted) -> dict[str, Any] | None:
-    """The minimum that holds as JSON values; None where none is charted."""
+    """The minimum that applies as JSON values; None where none is charted."""
     minimum = charted.minimum
     if minimum is None:
         return None

@@ -1,4 +1,4 @@
-"""What a file of coded procedures holds, in words: its airports, or the approaches of one, as plain text of 80 columns."""
+"""A file of coded procedures in plain text of 80 columns: its airports, or the approaches of one airport."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _INDENT = "  "
 
 
 def airports_text(name: str, cycle: str | None, counts: Sequence[tuple[str, int]]) -> str:
-    """The airports of a file with the number of their approaches that have a reversal, in columns."""
+    """The airports of a file in columns, each with the number of its approaches that have a course reversal."""
     of_cycle = f", cycle {cycle_text(cycle)}" if cycle is not None else ""
     number, total = len(counts), sum(count for _, count in counts)
     noun = "airport has" if number == 1 else "airports have"
@@ -40,7 +40,7 @@ def airports_text(name: str, cycle: str | None, counts: Sequence[tuple[str, int]
 
 
 def airport_text(airport: str, name: str, approaches: Iterable[tuple[str, CodedApproach | ProcedureError]]) -> str:
-    """The approaches of an airport: what they reverse by, from where, and which routes lead straight in."""
+    """The approaches of an airport: their course reversals, the routes to them, and the routes that are NoPT."""
     listed = list(approaches)
     heading = f"{airport} {name}".strip()
     if not listed:
@@ -56,20 +56,20 @@ def airport_text(airport: str, name: str, approaches: Iterable[tuple[str, CodedA
 
 
 def _approach(approach: CodedApproach) -> Iterator[str]:
-    found = reversals(approach)
-    groups = distinct(found)
+    charted = reversals(approach)
+    groups = distinct(charted)
     turns = [group for group in groups if group[0].kind != "arc"]
     for group in (*turns, *(group for group in groups if group[0].kind == "arc")):
         leads_past = " (NoPT)" if group[0].kind == "arc" and turns else ""
         yield f"{reversal_text(approach, group[0])}{leads_past}; {_from(group)}"
-    with_one = {one.route for one in found}
-    straight = [route.name for route in approach.transitions if route.name not in with_one]
+    reversed_routes = {reversal.route for reversal in charted}
+    straight = [route.name for route in approach.transitions if route.name not in reversed_routes]
     if straight:
         yield f"NoPT from {enumeration(straight)}"
 
 
 def _from(group: Sequence[CodedReversal]) -> str:
-    routes = [route_text(one.route) for one in group]
+    routes = [route_text(reversal.route) for reversal in group]
     return f"from {enumeration(routes)}"
 
 
@@ -80,10 +80,10 @@ def _wrapped(words: str) -> list[str]:
 
 
 def imported_text(written: int, folder: str, refused: Sequence[tuple[str, str]], warned: int) -> str:
-    """What came of importing all: how many files were written and carry warnings, and what was refused and why."""
+    """The result of importing all approaches: files written, how many carry warnings, and which were refused and why."""
     lines = [f"Written: {written:,} procedure {'file' if written == 1 else 'files'} in {folder}."]
     if warned:
-        lines += textwrap.wrap(f"With something to check, which the head of the file says: {warned:,}.", _WIDTH)
+        lines += textwrap.wrap(f"With something to check, listed at the head of the file: {warned:,}.", _WIDTH)
     if refused:
         lines += ["", f"Refused: {len(refused):,}."]
         lines += itertools.chain.from_iterable(_wrapped(f"{what}: {reason}") for what, reason in refused)

@@ -32,12 +32,12 @@ __all__ = [
 
 _NAME_WIDTH, _CELL_WIDTH, _COLUMNS = 24, 8, 5
 OWN_NOTE = (
-    "In still air: the reversal re-flown without the wind from the same place, with the same "
-    "headings, bank and time. Missing where that does not reproduce the flight."
+    "In still air: the reversal simulated without the wind from the same place, with the same headings, bank and times. "
+    "Missing where the simulation in the wind does not reproduce the flight."
 )
 STAR_NOTE = (
-    "* best of the attempts that are not outside in it, where the standard asks for as little as can be. Spread: one standard "
-    "deviation. Change: last minus first; in brackets where it is within its error."
+    "* the best attempt that is not outside, for figures that should be as small as possible. Spread: one standard deviation. "
+    "Change: last minus first; in brackets where it is within its error."
 )
 _SENTENCE_NAME = {
     "farthest_still_air_nm": "greatest distance in still air",
@@ -49,14 +49,14 @@ _SENTENCE_NAME = {
     "above_minimum_ft": "least height above a minimum",
     "outbound_deviation_deg": "peak deviation outbound",
     "inbound_deviation_deg": "peak deviation inbound",
-    "missed_begun_nm": "start of the missed approach beyond its point",
-    "missed_turn_above_ft": "height of the missed approach's turn above the climb before it",
+    "missed_begun_nm": "distance beyond the missed approach point at the start of the climb",
+    "missed_turn_above_ft": "height of the missed approach turn above the charted altitude",
     "missed_course_deg": "departure from the course of the missed approach",
     "missed_altitude_ft": "departure from the altitude of the missed approach",
-    "hold_outbound_s": "time outbound in the hold off the charted one",
-    "hold_inbound_s": "time inbound in the hold off the charted one",
-    "hold_length_nm": "length of the hold off the charted one",
-    "hold_altitude_ft": "departure from the level of the hold",
+    "hold_outbound_s": "error of the outbound time in the hold",
+    "hold_inbound_s": "error of the inbound time in the hold",
+    "hold_length_nm": "error of the leg length in the hold",
+    "hold_altitude_ft": "departure from the altitude of the hold",
     "altitude_hold_ft": "greatest departure from a level altitude",
     "offset_heading_deg": "departure from the offset heading",
 }
@@ -88,7 +88,7 @@ def title_words(comparison: ComparisonData) -> str:
 
 
 def lap_words(attempt: Attempt) -> tuple[str, ...]:
-    """The laps of a hold, a line each: the timed leg against the chart, and the departure from the level."""
+    """The laps of a hold, one line each: the timed leg compared with the chart, and the departure from level flight."""
     if attempt.hold is None:
         return ()
     return tuple(f"lap {lap.number}: {_timed(lap)}{_off_level(lap)}" for lap in laps_flown(attempt))
@@ -107,35 +107,35 @@ def _off_level(lap: Lap) -> str:
 
 
 def attempt_words(attempt: Attempt) -> tuple[str, str, str, str]:
-    """When an attempt began, what was flown, the verdict and the file."""
+    """The start of an attempt, the shape flown, the verdict and the file."""
     start = datetime.fromtimestamp(attempt.start_s, tz=UTC)
     return f"{start:%d %b %Y %H:%M}", attempt.approach.reversal.flown, attempt.verdict, attempt.debrief.motion.track.file
 
 
 def sentences(comparison: ComparisonData) -> Iterator[str]:
-    """What changed most, which trends can be claimed, and which logs are not among the attempts."""
+    """What changed most, which trends can be claimed, and which logs are left out."""
     for row in comparison.changed_most:
         yield _changed(row)
     if not comparison.changed_most:
-        yield "From the first to the last attempt nothing changed by as much as a pilot would notice."
+        yield "Between the first and the last attempt nothing changed by as much as a pilot would notice."
     claimed = [row for row in comparison.rows if row.claimed]
     for row in claimed:
         if row.trend is not None:
             slope = f"{abs(row.trend.slope):.{row.figure.decimals + 1}f}{_unit(row)}"
             yield (
-                f"Trend: {_name(row)} goes {'up' if row.trend.slope > 0.0 else 'down'} by about {slope} an attempt "
-                f"(chance of such an order without a trend: {row.trend.p:.2g})."
+                f"Trend: {_name(row)} goes {'up' if row.trend.slope > 0.0 else 'down'} by about {slope} per attempt "
+                f"(probability of such an order by chance: {row.trend.p:.2g})."
             )
     needed = attempts_needed(comparison.tested)
     if not claimed and len(comparison.attempts) < needed:
-        of_figures = f"with {comparison.tested} figures that takes at least" if comparison.tested else "that takes at least"
-        yield f"Trend: none can be claimed; {of_figures} {needed} attempts."
+        among = f" among {comparison.tested} figures" if comparison.tested else ""
+        yield f"Trend: none can be claimed; that takes at least {needed} attempts{among}."
     elif not claimed:
         yield f"Trend: none stands out from chance (at {LEVEL:g} for all figures together)."
     if comparison.left_out:
         hold = comparison.attempts[0].hold
         missing = "no approach" if hold is None else f"no hold at {hold}"
-        hint = "; logs that only hold are compared by themselves" if hold is None else ""
+        hint = "; logs of a hold alone are compared by themselves" if hold is None else ""
         yield f"Left out, with {missing}: {', '.join(comparison.left_out)}{hint}."
 
 
@@ -184,7 +184,7 @@ def change_words(row: Row) -> str:
 
 
 def _tables(comparison: ComparisonData) -> Iterator[str]:
-    """The figures, five attempts a table; spread and change stand in the last."""
+    """Tables of the figures, five attempts each; spread and change are in the last."""
     numbers = [attempt.number for attempt in comparison.attempts]
     blocks = [numbers[k : k + _COLUMNS] for k in range(0, len(numbers), _COLUMNS)]
     for block in blocks:

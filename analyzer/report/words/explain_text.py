@@ -1,4 +1,4 @@
-"""One check explained: what it measures, by what limit, from which source, and the numbers that went in. Plain text."""
+"""One check explained in plain text: what it measures, its limit and source, and the numbers behind each finding."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ _labelled = partial(labelled, columns=12)
 
 
 def explain_text(debrief: DebriefData, check: str) -> str:
-    """The explanation of a check with its findings in a debrief. Raises `StandardError` for a name that is none."""
+    """The explanation of a check with its findings in a debrief. Raises `StandardError` for an unknown check."""
     definition = next((row for row in CHECKS.values() if row.name == check), None)
     if definition is None:
         raise StandardError(f"--explain {check}: no such check; choose from {', '.join(CHECKS)}")
@@ -35,21 +35,21 @@ def explain_text(debrief: DebriefData, check: str) -> str:
     known = any(limit is not None for limit in limits.values())
     for name, limit in limits.items():
         if limit is None and known:
-            continue  # a limit that the standard leaves out, of which the check then says nothing
+            continue  # the standard leaves this limit out, and the check does not apply it
         lines += _labelled("limit", _limit(name, limit, debrief.standard.name) if limit is not None else _none(name, debrief))
         if limit is not None and limit.reading:
             lines += _labelled("reading", limit.reading)
-    found = [(one.title, f) for one in debrief.sections for f in one.approach.findings if f.check == check]
-    if not found:
-        text = "Nothing to report: flown as charted, or what the check looks at was not flown or is not charted."
+    findings = [(section.title, f) for section in debrief.sections for f in section.approach.findings if f.check == check]
+    if not findings:
+        text = "Nothing to report: it was flown as charted, or what the check looks at was not flown or is not charted."
         lines += ["", *wrapped(text)]
-    for title, finding in found:
+    for title, finding in findings:
         lines += ["", *_finding(finding, title)]
     return "\n".join(lines) + "\n"
 
 
 def _applies(name: str, charted: Charted) -> bool:
-    """Whether a limit is of what is charted: speeds of holds are of a hold, that of a procedure turn of the other reversals."""
+    """Whether a limit can apply to the procedure: holding speeds only to a hold, the reversal speed only to other reversals."""
     light = any(hold.category is not None and set(hold.category) <= set("AB-") for hold in charted.holds)
     return {
         "reversal_speed": charted.kind != "hold",
@@ -71,7 +71,7 @@ def _limit(name: str, limit: Limit, standard: str) -> str:
 
 
 def _none(name: str, debrief: DebriefData) -> str:
-    return f"{name.replace('_', ' ')}: none in the standard {debrief.standard.name}, by which it is not judged."
+    return f"{name.replace('_', ' ')}: none; the standard {debrief.standard.name} does not judge it."
 
 
 def _finding(finding: Finding, title: str) -> Iterator[str]:

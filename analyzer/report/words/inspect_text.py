@@ -20,11 +20,11 @@ _GAPS_SHOWN = 10
 _NAME_WIDTH = 22
 _QUANTITY_WIDTH = 19
 _UNIT_WIDTH = 14
-_SAME_STEP = 0.05  # a step within 5 % of the median counts as one of it
+_SAME_STEP = 0.05  # a step within 5 % of the median counts as equal to it
 
 
 def inspect_text(track: Track) -> str:
-    """The log in short: its span, samples, altitudes and place, its columns and why they were so read, gaps, and repairs.
+    """A log in short: span, samples, altitudes, extent, gaps, how each column was read and why, and repairs.
 
     Ends with a line break; no line is longer than 80 characters.
     """
@@ -80,9 +80,9 @@ def _altitudes(track: Track) -> str:
     if not len(known):
         return "none"
     missing = len(track) - len(known)
-    lacking = f"; {counted(missing, 'sample')} without" if missing else ""
-    counted_from = REFERENCES[track.altitude_reference].words
-    return f"{known.min():,.0f} to {known.max():,.0f} ft; {counted_from}{lacking}"
+    lacking = f"; {counted(missing, 'sample')} without altitude" if missing else ""
+    reference = REFERENCES[track.altitude_reference].words
+    return f"{known.min():,.0f} to {known.max():,.0f} ft; {reference}{lacking}"
 
 
 def _extent(track: Track) -> str:
@@ -106,7 +106,7 @@ def _gaps(gaps: Sequence[Gap]) -> str:
 
 
 def _columns(columns: Sequence[Column]) -> Iterator[str]:
-    """One row a column that is used or could be; the rest in one list."""
+    """One row for each column that is used or could be; the others in one list."""
     for column in columns:
         if column.quantity != "unused" or column.basis:
             yield from _column_row(column)

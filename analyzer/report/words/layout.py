@@ -11,7 +11,7 @@ WIDTH = 80
 
 
 def wrapped(text: str, indent: str = "", hanging: str | None = None, width: int = WIDTH) -> list[str]:
-    """The lines of a paragraph: the first begins with `indent`, the others with `hanging`, which is the same if it is left out.
+    """The lines of a paragraph, the first indented by `indent`, the others by `hanging`, or by `indent` without it.
 
     Lines break at blanks only, never at the hyphen of a name.
     """
@@ -20,17 +20,17 @@ def wrapped(text: str, indent: str = "", hanging: str | None = None, width: int 
 
 
 def labelled(label: str, text: str, columns: int) -> list[str]:
-    """A paragraph to the right of its label, which takes as many columns."""
+    """A paragraph to the right of its label, which is `columns` wide."""
     return wrapped(text, label.ljust(columns), " " * columns)
 
 
 def clipped(text: str, width: int) -> str:
-    """The text where it fits, else its beginning with an ellipsis; nothing in no columns."""
+    """The text cut to `width` characters, with an ellipsis where something is cut off."""
     return text if len(text) <= width else f"{text[: width - 1]}…" if width else ""
 
 
 def table(rows: Sequence[Sequence[str]], left: Collection[int] = (0,)) -> list[str]:
-    """Headings, a rule and the other rows, columns as wide as they need, those in `left` flush left."""
+    """Headings, a rule and the rows. Columns are as wide as their cells; those in `left` are flush left, the others right."""
     widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
     lines = []
     for row in rows:

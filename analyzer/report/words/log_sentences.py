@@ -1,4 +1,4 @@
-"""Report text on the log itself: when it was flown, how it was read, and the variation that its courses rest on."""
+"""Report text on the log itself: when it was flown, how it was read, and the magnetic variation."""
 
 from __future__ import annotations
 
@@ -17,37 +17,37 @@ __all__ = ["first_sentences", "reading_sentence", "span_text", "variation_senten
 
 
 def span_text(debrief: DebriefData) -> str:
-    """Date and first and last instant of the log: ``28 June 2026, 15:40:00 to 15:55:18 UTC``."""
+    """Date and time span of the log: ``28 June 2026, 15:40:00 to 15:55:18 UTC``."""
     time = debrief.motion.track.time_s
     start, end = (datetime.fromtimestamp(float(t), tz=UTC) for t in (time[0], time[-1]))
     return f"{start:%d %B %Y}, {start:%H:%M:%S} to {end:%H:%M:%S} UTC"
 
 
 def first_sentences(debrief: DebriefData) -> Iterator[str]:
-    """Notes before the result: clearance and minimum, and which parts of the log are not as recorded."""
+    """Notes before the result: the clearance, the minimum, and where the log's times or fixes are not used as recorded."""
     track = debrief.motion.track
     yield from settled_sentences(debrief.motion.charted)
     if track.put_right:
-        stretches = "; ".join(f"{one.word}, at {clock(one.start_s)}" for one in track.put_right)
-        yield f"The log's times were corrected, and the later ones shifted by as much: {stretches}."
+        stretches = "; ".join(f"{stretch.word}, at {clock(stretch.start_s)}" for stretch in track.put_right)
+        yield f"The log's clock was corrected, and all later times were shifted with it: {stretches}."
     if track.filled_in:
-        so = ", and bank cannot be measured" if track.turns_hidden else ""
-        yield f"The log was filled in between fewer fixes: only these count{so}."
+        no_bank = ", and bank cannot be measured" if track.turns_hidden else ""
+        yield f"Most fixes of the log are interpolated; only the measured ones are used{no_bank}."
 
 
 def reading_sentence(debrief: DebriefData) -> str:
-    """Format, samples and gaps of the log, and how far its positions scatter."""
+    """Format, samples and gaps of the log, and the scatter of its positions."""
     track = debrief.motion.track
     gaps = f", {len(track.gaps)} gaps" if track.gaps else ""
     noise = debrief.motion.path.noise_sd
     return (
         f"{track.format}, {len(track):,} samples, one every {track.interval_s:g} s{gaps}. "
-        f"Positions scatter about the smoothed track by {noise:.2g} m."
+        f"Positions scatter by {noise:.2g} m about the smoothed track."
     )
 
 
 def variation_sentence(debrief: DebriefData) -> str:
-    """The variation with its source, and what is odd about the procedure."""
+    """The variation with its source, and the warnings about the procedure."""
     variation, warnings = debrief.motion.charted.variation, debrief.motion.charted.warnings
     side = "east" if variation.east_rad >= 0.0 else "west"
     return " ".join([f"Variation {abs(variation.east_rad) / DEG:.1f}° {side}: {variation.model}.", *warnings])

@@ -1,4 +1,4 @@
-"""What to practise after an approach without a fault: the same again, with more room where there was least."""
+"""What to practise after an approach without a fault: the same again, with more margin where it was smallest."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from analyzer.vocabulary import CheckName
 
 __all__ = ["practice_sentence"]
 
-# Common practice, no source. A brace stands for half of the limit.
+# Common practice, no source. Braces stand for half of the limit.
 _ADVICE: Mapping[CheckName, str] = {
     "distance_limit": "turn inbound a little earlier, with a mile left to the limit.",
     "altitude_floor": "level off 50 ft above the minimum and hold that.",
@@ -37,4 +37,4 @@ def practice_sentence(findings: Sequence[Finding]) -> str:
     if nearest is None or nearest.check not in _ADVICE:
         return ""
     half = value_text(nearest.limit / 2.0, nearest.unit) if isinstance(nearest.limit, float) else ""
-    return f"the same again, with more room where there was least: {_ADVICE[nearest.check].format(half)}"
+    return f"fly it again with more margin where it was smallest: {_ADVICE[nearest.check].format(half)}"

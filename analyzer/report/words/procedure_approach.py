@@ -1,4 +1,4 @@
-"""What a procedure charts besides its reversal, in words: final course, minimums, missed approach, holds, arrivals, speeds."""
+"""A procedure in words, all but its reversal: arrivals, altitudes, final course, minimums, missed approach, holds, speeds."""
 
 import math
 from collections.abc import Iterator
@@ -27,11 +27,11 @@ _ROLES = {
     "missed-approach-point": "missed approach point",
 }
 _LEG_BY = {"dme": " by DME", "along-track": " along track", "from-fix": " from the fix"}
-_NAME_WIDTH = 12  # of a column; a longer name shifts its own row
+_NAME_WIDTH = 12  # of the column of names; a longer name shifts its own row
 
 
 def arrival_rows(charted: Charted) -> Rows:
-    """The routes to the reversal fix, and the station that distances are read from."""
+    """The routes to the reversal fix, and the DME station."""
     label = "Arrivals"
     for row, arrival in zip(charted.procedure.arrivals, charted.arrivals, strict=True):
         course = f"{bearing_text(math.radians(row.course_deg))} magnetic"
@@ -46,7 +46,7 @@ def arrival_rows(charted: Charted) -> Rows:
 
 
 def altitude_rows(charted: Charted) -> Rows:
-    """The altitudes of the legs before the minimum: mandatory, least and greatest ones."""
+    """The altitudes of the legs before the minimum: mandatory, minimum and maximum."""
     floors, ceilings, unit = charted.floors_m, charted.ceilings_m, charted.altitude_unit
     at = [leg for leg, floor in floors.items() if ceilings.get(leg) == floor]
     if at:
@@ -60,7 +60,7 @@ def altitude_rows(charted: Charted) -> Rows:
 
 
 def approach_rows(charted: Charted) -> Rows:
-    """The final course and what follows it, in the order flown."""
+    """The final course and what follows it, in the order flown, then the target speeds."""
     yield from _final_course(charted)
     yield from _minimums(charted)
     yield from _missed(charted)
@@ -73,7 +73,7 @@ def approach_rows(charted: Charted) -> Rows:
 
 
 def _final_course(charted: Charted) -> Rows:
-    """The fixes inbound, one after the other, with the reversal fix and the threshold where they come among them."""
+    """The fixes along the final course in order, with the reversal fix and the threshold among them."""
     if not charted.fixes:
         return
     procedure, runway, unit = charted.procedure, charted.runway, charted.altitude_unit
@@ -106,7 +106,7 @@ def _minimums(charted: Charted) -> Rows:
             yield label, f"{_line(line)}: {_minimum(charted, line)}"
             label = ""
         return
-    as_inbound = "" if charted.minimums else ", charted as that of the inbound leg: the facility is on the field"
+    as_inbound = "" if charted.minimums else ", charted as the inbound minimum: the facility is on the field"
     yield "Minimum", f"{_minimum(charted, minimum)}{as_inbound}"
 
 
@@ -147,7 +147,7 @@ def _missed(charted: Charted) -> Rows:
 
 
 def _missed_begins(charted: Charted) -> str:
-    """Where or when the missed approach begins, as far as it is charted."""
+    """Where or when the missed approach begins; empty if that is not charted."""
     missed = charted.missed
     point = next((fix.name for fix in charted.fixes if fix.role == "missed-approach-point"), None)
     ways = [f"at {point}"] if point is not None else []

@@ -1,4 +1,4 @@
-"""The procedure in words: what was understood of a procedure file, as plain text of 80 columns."""
+"""A procedure file read back in words, as plain text of 80 columns."""
 
 import math
 import re
@@ -27,7 +27,7 @@ _CAUTION = "A training aid, never for navigation: the chart in force comes first
 
 
 def procedure_text(procedure: Procedure, charted: Charted) -> str:
-    """What was understood of `procedure`, its warnings, and a last line that says ``ok``.
+    """The procedure as it was understood, its warnings, and a last line ``ok``.
 
     `charted` is the same procedure resolved for a date; it gives the true courses and the variation.
     """
@@ -41,7 +41,7 @@ def procedure_text(procedure: Procedure, charted: Charted) -> str:
 
 
 def _units_kept(text: str, first_indent: str, indent: str) -> list[str]:
-    """Lines of the text, which never part a number from its unit."""
+    """Lines of the text, in which a number stays on one line with its unit."""
     joined = re.sub(r"(?<=\d) (?=(ft|m|NM|s|min|kt|KIAS)\b)", _NO_BREAK, text)
     return [line.replace(_NO_BREAK, " ") for line in wrapped(joined, first_indent, indent)]
 
@@ -83,9 +83,9 @@ def _rows(procedure: Procedure, charted: Charted) -> Iterator[tuple[str, str]]:
 def _reversal(charted: Charted) -> str:
     text = _KINDS[charted.kind]
     if charted.kind == "arc" and charted.arc_radius_m is not None:
-        round_it = {1: "clockwise (right)", -1: "anticlockwise (left)", None: ""}[charted.turn]
+        direction = {1: "clockwise (right)", -1: "anticlockwise (left)", None: ""}[charted.turn]
         centre = place_text(charted.arc_latitude_rad or 0.0, charted.arc_longitude_rad or 0.0)
-        return f"{text} of {charted.arc_radius_m / NM:g} NM, {round_it} round {centre}"
+        return f"{text} of {charted.arc_radius_m / NM:g} NM, {direction} around {centre}"
     if charted.side is not None and charted.turn is not None:
         text += f" on the {TURNS[charted.side]} of the outbound course, turning back to the {TURNS[charted.turn]}"
     if charted.kind == "hold" and charted.leg_time_s is not None:

@@ -1,4 +1,4 @@
-"""Words for what a procedure charts: places, altitudes in the file's unit, ranges, directions, times."""
+"""Charted values in words: positions, altitudes in the file's unit, ranges, directions, times."""
 
 import math
 
@@ -22,7 +22,7 @@ def _number(altitude_m: float, unit: AltitudeUnit) -> str:
 
 
 def altitude_range(minimum_m: float | None, maximum_m: float | None, unit: AltitudeUnit) -> str:
-    """What altitudes are allowed: ``at or above 2100 ft``, ``at 2100 ft``, ``between 2100 and 3000 ft``; empty for all."""
+    """The altitudes allowed: ``at or above 2100 ft``, ``at 2100 ft``, ``between 2100 and 3000 ft``; empty without limits."""
     if minimum_m is not None and maximum_m is not None:
         if minimum_m == maximum_m:
             return f"at {altitude_text(minimum_m, unit)}"
@@ -33,13 +33,13 @@ def altitude_range(minimum_m: float | None, maximum_m: float | None, unit: Altit
 
 
 def place_text(latitude_rad: float, longitude_rad: float) -> str:
-    """Degrees and decimals with the hemisphere, ``44.21370 N 9.08620 E``."""
+    """A position in decimal degrees with hemispheres: ``44.21370 N 9.08620 E``."""
     latitude, longitude = math.degrees(latitude_rad), math.degrees(longitude_rad)
     return f"{abs(latitude):.5f} {'N' if latitude >= 0 else 'S'} {abs(longitude):.5f} {'E' if longitude >= 0 else 'W'}"
 
 
 def capital(text: str) -> str:
-    """A sentence or heading: its first letter large, names in it as they are."""
+    """The text with a capital first letter, the rest unchanged."""
     return f"{text[:1].upper()}{text[1:]}"
 
 
@@ -49,7 +49,7 @@ def east_text(degrees: float) -> str:
 
 
 def minutes_text(seconds: float) -> str:
-    """A time as charts print it, ``2 min 34 s``; below two minutes in seconds."""
+    """A time as charts print it, ``2 min 34 s``; below two minutes, in seconds."""
     if seconds < 120.0:
         return f"{seconds:g} s"
     minutes, left = divmod(seconds, 60.0)

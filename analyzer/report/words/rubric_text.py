@@ -1,4 +1,4 @@
-"""A rubric in words: what each check weighs, how far outside loses all of it, the rules, and a file to start one's own from."""
+"""A rubric in words: the weight of each check, the distance outside that loses all of it, the rules, and a file to edit."""
 
 from __future__ import annotations
 
@@ -12,32 +12,33 @@ from analyzer.vocabulary import CheckName
 __all__ = ["lost_by_words", "rubric_check_text", "rubric_rules", "rubric_text", "rubric_toml", "rubrics_text"]
 
 _INSIDE_RULE = (
-    "Each check has a weight, and earns the share of it that its findings inside are of those inside and outside. The mark is "
-    "what was earned of what was possible, in percent; what was not earned in full is shown with it."
+    "Each check has a weight, which its findings inside and outside share evenly. A finding inside earns its share, and one "
+    "outside nothing. The mark is the points earned out of the points possible, in percent; whatever was not earned in full "
+    "is shown with it."
 )
 _MARGIN_RULE = (
     "Each check has a weight, which its findings inside and outside share evenly. A finding inside earns all of its share. "
-    "One outside earns less the farther outside it is, evenly down to nothing where all is lost; for a check without such a "
-    "distance it earns nothing. The mark is what was earned of what was possible, in percent; what was not earned in full is "
-    "shown with it."
+    "One outside earns less the farther outside it is, and nothing from the distance under 'all lost by'; where no such "
+    "distance is given, it earns nothing. The mark is the points earned out of the points possible, in percent; whatever was "
+    "not earned in full is shown with it."
 )
 _NEITHER_RULE = (
-    "What is too close to call or not assessed counts neither way: it is left out of both sums. Where the overall result is "
-    "not assessed there is no mark."
+    "What is too close to call or not assessed counts neither way: it is left out of both sums. If the overall result is not "
+    "assessed, there is no mark."
 )
-_INCOMPLETE_RULE = "An approach or hold that was not flown to its end is incomplete and has no mark in percent."
+_INCOMPLETE_RULE = "An approach or hold that was not flown to its end is incomplete and has no mark."
 _COLUMN = 20
 
 
 def rubrics_text() -> str:
-    """The rubrics that ship, a line each."""
+    """The built-in rubrics, one line each."""
     rubrics = [read_rubric(name) for name in built_in_rubrics()]
     width = max(len(rubric.name) for rubric in rubrics)
     return "".join(f"{rubric.name:<{width}}  {rubric.title}\n" for rubric in rubrics)
 
 
 def rubric_text(rubric: Rubric) -> str:
-    """What each check weighs, and the rules."""
+    """The weight of each check, and the rules."""
     named = rubric.title if rubric.title == rubric.name else f"{rubric.title} ({rubric.name})"
     lines = [*wrapped(named), "", f"  {'check':<{_COLUMN}}weight  {'all lost by':<22}".rstrip()]
     for check in dict.fromkeys([*rubric.weights, *rubric.fails_outright]):
@@ -50,7 +51,7 @@ def rubric_text(rubric: Rubric) -> str:
 
 
 def lost_by_words(rubric: Rubric, check: CheckName) -> str:
-    """How far outside loses all of a check's weight: ``30 s or 1 NM``."""
+    """The distance outside that loses all of a check's weight: ``30 s or 1 NM``."""
     return " or ".join(_room_words(unit, room) for unit, room in rubric.all_lost_by.get(check, {}).items())
 
 
@@ -61,31 +62,29 @@ def _room_words(unit: str, room: float) -> str:
 
 
 def rubric_rules(rubric: Rubric) -> tuple[str, ...]:
-    """How a mark is made, in sentences."""
+    """The rules of a mark, in sentences."""
     outright = ", ".join(map(check_name, rubric.fails_outright))
     rules = [_MARGIN_RULE if rubric.all_lost_by else _INSIDE_RULE, _NEITHER_RULE, _INCOMPLETE_RULE]
     if rubric.least_assessed:
-        rules.append(
-            f"A mark for which less than {100.0 * rubric.least_assessed:g} % of the weights could be assessed says so."
-        )
+        rules.append(f"If less than {100.0 * rubric.least_assessed:g} % of the weights could be assessed, the mark says so.")
     if outright:
-        rules.append(f"A finding that earns nothing of one of these makes the mark 0, whatever the sum: {outright}.")
+        rules.append(f"The mark is 0, whatever the sum, if a finding of one of these checks earns nothing: {outright}.")
     return tuple(rules)
 
 
 def rubric_check_text(rubric: Rubric) -> str:
-    """That a rubric's file is in order."""
+    """How many checks a rubric's file counts, and ``ok``."""
     number = len(rubric.weights)
     counted = f"{number} {'check counts' if number == 1 else 'checks count'}, {len(rubric.fails_outright)} fail outright"
     return "\n".join([*wrapped(f"{rubric.title}: {counted}."), "ok"]) + "\n"
 
 
 def rubric_toml(rubric: Rubric) -> str:
-    """The rubric as a file of its own, with what each part means: to be changed, and read again."""
+    """The rubric as a TOML file with comments, to be edited and read again."""
     credit = BY_MARGIN if rubric.all_lost_by else INSIDE_ONLY
     failing = "".join(f'    "{check}",\n' for check in rubric.fails_outright)
     lines = [
-        "# A rubric: what each check weighs in a mark. To change a few rows only, keep",
+        "# A rubric: what each check weighs in a mark. To change only a few rows, keep",
         f"# those and begin the file with based_on = {_quoted(DEFAULT_RUBRIC)}.",
         "",
         f"title = {_quoted(rubric.title)}",
@@ -94,10 +93,10 @@ def rubric_toml(rubric: Rubric) -> str:
         f'# "{INSIDE_ONLY}": it earns nothing.',
         f'credit = "{credit}"',
         "",
-        "# A mark for which less than this share could be assessed says so.",
+        "# If less than this share could be assessed, the mark says so.",
         f"least_assessed = {rubric.least_assessed:g}",
         "",
-        "# A finding of these that earns nothing makes the mark 0.",
+        "# The mark is 0 if a finding of one of these checks earns nothing.",
         f"fails_outright = [\n{failing}]" if failing else "fails_outright = []",
         "",
         "# 0, or no row, leaves a check out.",

@@ -1,4 +1,4 @@
-"""A standard in words: its limits, each with its source and how that was read. Plain text."""
+"""A standard in plain text: its limits, each with its source and how the source was read."""
 
 from __future__ import annotations
 
@@ -11,30 +11,30 @@ __all__ = ["standard_check_text", "standard_text", "standards_text"]
 
 
 def standards_text() -> str:
-    """The standards that ship, a line each."""
+    """The built-in standards, one line each."""
     standards = [read_standard(name) for name in built_in_standards()]
     width = max(len(standard.name) for standard in standards)
-    return "".join(f"{standard.name:<{width}}  {standard.title}{_begun(standard)}\n" for standard in standards)
+    return "".join(f"{standard.name:<{width}}  {standard.title}{_based_on(standard)}\n" for standard in standards)
 
 
-def _begun(standard: Standard) -> str:
-    return f"; begins from {standard.based_on}" if standard.based_on is not None else ""
+def _based_on(standard: Standard) -> str:
+    return f"; based on {standard.based_on}" if standard.based_on is not None else ""
 
 
 def standard_check_text(standard: Standard) -> str:
-    """What a standard's file gives itself, and that it is in order."""
+    """Which limits a standard's file sets itself, and ``ok``."""
     named = ", ".join(name.replace("_", " ") for name in standard.own) or "nothing"
-    return "\n".join([*wrapped(f"{standard.title}{_begun(standard)}; gives {named} itself."), "ok"]) + "\n"
+    return "\n".join([*wrapped(f"{standard.title}{_based_on(standard)}; sets {named} itself."), "ok"]) + "\n"
 
 
 def standard_text(standard: Standard) -> str:
     """Every limit of a standard with value, meaning, source and how the source was read."""
     named = standard.title if standard.title == standard.name else f"{standard.title} ({standard.name})"
-    lines = wrapped(f"{named}{_begun(standard)}")
+    lines = wrapped(f"{named}{_based_on(standard)}")
     for name in LIMITS:
         limit = standard.get(name)
         if limit is None:
-            lines += ["", f"{name.replace('_', ' ')}: none; not judged by this standard"]
+            lines += ["", f"{name.replace('_', ' ')}: none; this standard does not judge it"]
             continue
         inherited = "" if name in standard.own or standard.based_on is None else f" [{standard.based_on}]"
         lines += ["", f"{name.replace('_', ' ')}: {limit.value:g} {limit.unit}{inherited}"]

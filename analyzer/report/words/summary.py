@@ -52,12 +52,12 @@ __all__ = [
     "wind_sentence",
 ]
 
-_ON_FIELD = "final to fix"  # from established on, where the facility is on the field: the inbound part of the final leg
+_ON_FIELD = "final to fix"  # the inbound part of the final leg, where the facility is on the field
 _CHARTED = {
-    "procedure-turn": "a procedure turn",
-    "base-turn": "a base turn",
-    "hold": "a hold in lieu",
-    "arc": "an arc",
+    "procedure-turn": "procedure turn",
+    "base-turn": "base turn",
+    "hold": "hold in lieu",
+    "arc": "arc",
     "none": "no reversal",
 }
 
@@ -71,9 +71,9 @@ class Line:
 
 
 _EMPTY = Line("")
-_LEAST_LOG_S = 120.0  # of a log that holds a reversal or a final leg; common practice, no source
-_MOST_PASSAGES = 3  # listed of a flight in which nothing was recognised
-# What a limit is called in a row, where it is not just that.
+_LEAST_LOG_S = 120.0  # the shortest log with a reversal or a final leg; common practice, no source
+_MOST_PASSAGES = 3  # listed for a flight in which nothing was recognised
+# What a limit is called in a row, where it is not called a limit.
 _LIMIT_WORDS: Mapping[CheckName, str] = {
     "altitude_floor": "minimum",
     "minimum_altitude": "minimum",
@@ -102,10 +102,10 @@ def summary_lines(debrief: DebriefData) -> tuple[Line, ...]:
         lines += [*_wrapped(f"Check first: {doubt}", CLOSE), _EMPTY]
     if not debrief.sections:
         lines += _wrapped(nothing_found(debrief))
-    for number, one in enumerate(debrief.sections):
-        if one.title:
-            lines += [*([_EMPTY] if number else []), Line(one.title, "heading"), _EMPTY]
-        lines += _approach(one.seen, one.approach)
+    for number, section in enumerate(debrief.sections):
+        if section.title:
+            lines += [*([_EMPTY] if number else []), Line(section.title, "heading"), _EMPTY]
+        lines += _approach(section.seen, section.approach)
     for warning in debrief.motion.charted.warnings:
         lines += [_EMPTY, *_wrapped(f"About the procedure: {warning}")]
     return (*lines, _EMPTY, *_wrapped(CAUTION, "quiet"))
@@ -129,7 +129,7 @@ def nothing_found(debrief: DebriefData) -> str:
     known = ", ".join(dict.fromkeys(shape.name.replace("-", " ") for shape in SHAPES))
     lasts_s = float(debrief.motion.states.time_s[-1] - debrief.motion.states.time_s[0])
     if lasts_s < _LEAST_LOG_S:
-        return f"No approach recognised: the log holds only {lasts_s:.0f} s, which is too little of one."
+        return f"No approach recognised: the log covers only {lasts_s:.0f} s, too short for an approach."
     if nearest > 3.0:
         return (
             f"No approach found: the flight comes no closer to {fix} than {nearest:.1f} NM. Is it the right procedure?"
@@ -149,15 +149,15 @@ def _passed(debrief: DebriefData) -> str:
 
 
 def _arcs(debrief: DebriefData) -> str:
-    """The arcs flown about the point that the procedure's arc, or else its fix, is centred on."""
+    """The arcs flown around the centre of the charted arc, or around the fix where no arc is charted."""
     charted = debrief.motion.charted
     latitude, longitude = charted.arc_latitude_rad, charted.arc_longitude_rad
     where = "the arc's centre"
     if latitude is None or longitude is None:
         latitude, longitude, where = charted.fix_latitude_rad, charted.fix_longitude_rad, charted.procedure.fix.name
-    found = arcs_about(debrief.motion, latitude, longitude)
-    arcs = ", ".join(f"{arc.radius_m / NM:.1f} NM through {abs(arc.swept_rad) / DEG:.0f}°" for arc in found)
-    return f" It flies round {where} at {arcs}." if arcs else ""
+    arcs = arcs_about(debrief.motion, latitude, longitude)
+    listed = ", ".join(f"{arc.radius_m / NM:.1f} NM through {abs(arc.swept_rad) / DEG:.0f}°" for arc in arcs)
+    return f" Arcs flown around {where}: {listed}." if listed else ""
 
 
 def flown_sentence(procedure: Charted, approach: Approach) -> str:
@@ -167,21 +167,20 @@ def flown_sentence(procedure: Charted, approach: Approach) -> str:
         laps = len(laps_of(reversal))
         numbered = f"{laps} {'lap' if laps == 1 else 'laps'}, numbered below"
         entry = reversal.flown.removeprefix("hold-")
-        return f"Held with {side_word(-reversal.side)} turns after a {entry} entry, {numbered}."
+        return f"Hold flown: {entry} entry, {side_word(-reversal.side)} turns, {numbered}."
     if reversal.flown == STRAIGHT_IN:
-        late = next((one.reason for one in approach.findings if one.check == "no_reversal" and one.measured is None), None)
-        flown = f"what was flown of it is not known: {late}" if late is not None else "flown straight in"
-        return f"Charted {_CHARTED[charted]}; {flown}."
+        unseen = next((f.reason for f in approach.findings if f.check == "no_reversal" and f.measured is None), None)
+        return f"Charted: {_CHARTED[charted]}. Flown: {'straight in' if unseen is None else f'not known, as {unseen}'}."
     if charted == "hold" and reversal.flown.startswith("hold-") and reversal.side is not None:
-        # a hold goes by its turns, which lead away from the side that it lies on
+        # a hold is named by its turns, which are opposite to the side that it lies on
         entry = reversal.flown.removeprefix("hold-")
-        return f"Charted {_CHARTED[charted]}; flown with a {entry} entry and {side_word(-reversal.side)} turns."
+        return f"Charted: {_CHARTED[charted]}. Flown: {entry} entry, {side_word(-reversal.side)} turns."
     side = f", {side_word(reversal.side)} of the outbound course" if reversal.side is not None else ""
-    flown = shape_words(reversal.flown, charted)
+    flown = shape_words(reversal.flown, charted).removeprefix("a ").removeprefix("an ")
     if reversal.part("offset_turn") is not None and reversal.part("reversal_turn") is None:
         last = reversal.parts[-1].name.replace("_", " ")
-        return f"Charted {_CHARTED[charted]}; begun as {flown}{side}, cut off in the {last}, where the log ends."
-    return f"Charted {_CHARTED[charted]}; flown {f'as {flown}' if flown != reversal.flown else flown}{side}."
+        return f"Charted: {_CHARTED[charted]}. Begun: {flown}{side}; the log ends in the {last}."
+    return f"Charted: {_CHARTED[charted]}. Flown: {flown}{side}."
 
 
 def wind_sentence(figures: Figures) -> str:
@@ -196,10 +195,10 @@ def wind_sentence(figures: Figures) -> str:
 
 
 def clock_sentence(approach: Approach) -> str:
-    """The remark that the log's clock could not be checked; empty if it could."""
+    """A remark if the log's clock could not be checked, else empty."""
     if approach.clock_shown:
         return ""
-    return "Clock: cannot be checked from this flight; that needs a turn of 60° or more with known bank."
+    return "Clock: cannot be checked from this flight; the check needs a turn of 60° or more with known bank."
 
 
 def _approach(debrief: DebriefData, approach: Approach) -> list[Line]:
@@ -209,9 +208,9 @@ def _approach(debrief: DebriefData, approach: Approach) -> list[Line]:
     lines += _wrapped(wind_sentence(approach.figures))
     lines += _wrapped(clock_sentence(approach))
     lines += [_EMPTY, *_table(debrief, approach), _EMPTY]
-    for heading, found in grouped(approach.findings):
-        lines.append(Line(heading, "heading" if informs(found[0]) else found[0].verdict))
-        for finding in found:
+    for heading, findings in grouped(approach.findings):
+        lines.append(Line(heading, "heading" if informs(findings[0]) else findings[0].verdict))
+        for finding in findings:
             if (finding.verdict == INSIDE or informs(finding)) and not needs_sentence(finding):
                 lines.append(Line(_row(finding, debrief.motion.charted)))
             else:
@@ -226,7 +225,7 @@ def _against_brief(debrief: DebriefData, approach: Approach) -> list[Line]:
     comparison = approach.comparison
     if comparison is None:
         return []
-    lines = [Line("Against the brief", "heading")]
+    lines = [Line("Compared with the brief", "heading")]
     for sentence in against_brief_sentences(comparison, approach.figures, approach.reversal):
         lines += _wrapped(sentence, indent="  ")
     rows = [AGAINST_BRIEF_HEADINGS, *against_brief_rows(comparison, debrief.motion.charted.variation.east_rad)]
@@ -234,7 +233,7 @@ def _against_brief(debrief: DebriefData, approach: Approach) -> list[Line]:
 
 
 def lesson_lines(finding: Finding) -> tuple[tuple[str, str], ...]:
-    """What belongs to a finding: its error where no verdict could be given for it, and its lesson, each with its heading."""
+    """The lines below a finding, each with its heading: its error if it is too close to call, and its lesson."""
     lesson = finding.lesson
     pairs = (
         ("Error:", error_words(finding) if finding.verdict == CLOSE else None),
@@ -245,38 +244,38 @@ def lesson_lines(finding: Finding) -> tuple[tuple[str, str], ...]:
 
 
 def error_words(finding: Finding) -> str | None:
-    """How well a measured value is known, in words; None where that is not known."""
+    """The error of a measured value in words; None where it is not known."""
     if finding.sd is None or not finding.sd > 0.0:
         return None
     return f"± {value_text(finding.sd, finding.unit)}, one standard deviation."
 
 
 def whole_sentence(finding: Finding) -> str:
-    """A finding's sentence, and why there is no verdict where there is none."""
+    """A finding's sentence, with the reason if it is not assessed."""
     return finding.sentence if finding.reason is None else f"{finding.sentence} Not assessed: {finding.reason}."
 
 
 def needs_sentence(finding: Finding) -> bool:
-    """Whether a finding inside needs a sentence: a reversal that first strayed to the uncharted side."""
+    """Whether a finding inside is worth a sentence: a reversal that first strayed to the uncharted side."""
     return finding.check == "reversal_side" and bool(finding.details)
 
 
 def _row(finding: Finding, charted: Charted) -> str:
-    """A finding that needs no sentence, as a line."""
-    name, where, measured, beside = finding_cells(finding, charted)
-    return f"  {name:<19}{where:<15}{measured:>10}   {beside}".rstrip()
+    """A finding that needs no sentence, as one row of text."""
+    name, where, measured, compared = finding_cells(finding, charted)
+    return f"  {name:<19}{where:<15}{measured:>10}   {compared}".rstrip()
 
 
 def finding_cells(finding: Finding, charted: Charted) -> tuple[str, str, str, str]:
-    """A finding that needs no sentence: what, where, measured, and the limit or what it is compared with."""
+    """The cells of a finding that needs no sentence: check, place, measured value, and the limit or reference."""
     # the words after the distance from the missed approach point say on which side of it
     unsigned = abs(finding.measured) if finding.check == "missed_point" and isinstance(finding.measured, float) else None
     measured = value_text(finding.measured if unsigned is None else unsigned, finding.unit)
-    return check_name(finding.check, finding.unit), where_text(finding), measured, _beside(finding, charted)
+    return check_name(finding.check, finding.unit), where_text(finding), measured, _compared_with(finding, charted)
 
 
 def where_text(finding: Finding) -> str:
-    """The fix or part that a finding is of, or the leg where it is of all of it: ``offset leg``."""
+    """The fix, part or leg that a finding is about: ``offset leg``."""
     if finding.lap is not None:
         return f"{(finding.part or finding.leg).replace('_', ' ')} {finding.lap}"
     by_leg = finding.check in ("altitude_floor", "altitude_hold", "final_course") and finding.part not in ("arc", "arc_turn")
@@ -284,7 +283,7 @@ def where_text(finding: Finding) -> str:
     return finding.fix or (finding.leg if by_leg or on_field else (finding.part or finding.leg).replace("_", " "))
 
 
-def _beside(finding: Finding, charted: Charted) -> str:
+def _compared_with(finding: Finding, charted: Charted) -> str:
     if finding.check == "descent_timing":
         return finding.sentence.rsplit(" s ", 1)[-1].rstrip(".")
     if finding.check == "altitude_floor" and finding.margin is not None and finding.tolerance - finding.margin >= 1.0:
@@ -294,7 +293,7 @@ def _beside(finding: Finding, charted: Charted) -> str:
         return f"{finding.details['from_passage_s']:.0f} s after the fix"
     if finding.check == "hold_drift":
         due = finding.details.get("outbound_due_s")
-        timed = f"; {due:.0f} s was due" if due is not None else ""
+        timed = f"; {due:.0f} s called for" if due is not None else ""
         return f"{abs(finding.details['inbound_correction_deg']):.1f}° inbound{timed}"
     if finding.check == "missed_point" and isinstance(finding.measured, float):
         return "beyond the point" if finding.measured > 0.0 else "before the point"
@@ -312,19 +311,19 @@ def _beside(finding: Finding, charted: Charted) -> str:
 
 
 def _assigned(finding: Finding, charted: Charted) -> bool:
-    """Whether a finding is about an altitude that was assigned, of its leg or of its fix."""
+    """Whether a finding is about an assigned altitude."""
     if finding.check == "step_down":
         return any(fix.assigned for fix in charted.fixes if fix.name == finding.fix)
     return finding.check in ("altitude_floor", "minimum_altitude") and charted.assigned(finding.leg)
 
 
 def _loses(finding: Finding) -> bool:
-    """Whether a go-around is allowed to lose height below the minimum of a finding."""
+    """Whether a finding allows for the height lost in a go-around."""
     return finding.check == "minimum_altitude" and finding.tolerance > 0.0
 
 
 def limit_text(finding: Finding) -> str:
-    """A limit with what is allowed beyond it, so that it and what was measured make the margin."""
+    """A limit with the tolerance beyond it; the margin counts from both."""
     limit = value_text(finding.limit, finding.unit)
     if finding.tolerance <= 0.0 or finding.limit is None:
         return limit
@@ -332,14 +331,14 @@ def limit_text(finding: Finding) -> str:
 
 
 def _part_name(part: Part) -> str:
-    """A part by name: on the field its leg too, in a hold the number of its lap."""
+    """The name of a part, with the number of the lap in a hold."""
     if part.leg == "final" and part.name == "inbound":
         return _ON_FIELD
     return f"{part.name.replace('_', ' ')}{f' {part.lap}' if part.lap is not None else ''}"
 
 
 def part_row(figures: PartFigures, variation_rad: float, height: HeightUnit) -> tuple[str, ...]:
-    """One part in words: name, start, seconds, length, course, ground speed, altitudes in a unit of height, bank."""
+    """The cells of a part: name, start, seconds, length, course, ground speed, altitudes in `height`, bank."""
     part, turn = figures.part, figures.turn
     known = math.isfinite(figures.altitude_start_m) and math.isfinite(figures.altitude_end_m)
     altitude = f"{figures.altitude_start_m / height.metres:.0f}-{figures.altitude_end_m / height.metres:.0f}" if known else "-"
@@ -373,5 +372,5 @@ def _table(debrief: DebriefData, approach: Approach) -> list[Line]:
 
 
 def _toned(lines: Sequence[str]) -> list[Line]:
-    """A table with its headings and rule quiet."""
+    """The lines of a table, headings and rule in a quiet tone."""
     return [Line(line, "quiet" if number < 2 else "") for number, line in enumerate(lines)]

@@ -81,7 +81,7 @@
       return { name, panels, figure };
     }
 
-    // where the pictures scroll by themselves, next to the findings: the one that shows what was chosen
+    // where the pictures scroll next to the findings, scroll to the one that shows the choice
     function reveal(name) {
       if (getComputedStyle(pane).overflowY !== "auto") return;
       const found = pictures.find((one) => one.name === name) || pictures[0];
@@ -94,7 +94,7 @@
       return nearest(panel.quantity === "profile" ? data.places.profile[0] : times, wanted);
     }
 
-    // the place of the track nearest to the pointer; where it lies over itself, the one nearest in time to the last
+    // the point of the track nearest to the pointer; where the track crosses itself, the one nearest in time to the last
     function beside(panel, x, y, overlap) {
       const away = times.map((_, k) => {
         const [px, py] = scale(panel, ...place(panel, k));
@@ -153,7 +153,7 @@
       slider.setAttribute("aria-valuetext", texts.join(", "));
     }
 
-    // from null: no stretch of time is marked any more
+    // null for `from` clears the marked stretch
     function mark(from, to) {
       for (const { name, panels } of pictures) {
         for (const panel of panels) {
