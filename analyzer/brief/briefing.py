@@ -106,7 +106,7 @@ def brief(charted: Charted, conditions: Conditions, errors: Errors | None = None
     longest outbound leg: 5.8 NM
     """
     if charted.kind == "arc" and (conditions.outbound_m is not None or conditions.outbound_s is not None):
-        raise BriefError("--outbound means nothing on an arc: leave it out")
+        raise BriefError("--outbound does not apply to an arc: leave it out")
     plan = make_plan(charted, conditions)
     planned = missed_path(plan) if missed else planned_missed(plan)
     holds = published_holds(plan, planned)

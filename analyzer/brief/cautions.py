@@ -116,7 +116,7 @@ def _arrival(plan: Plan) -> Iterator[str]:
         return
     if plan.charted.kind == "hold" and arrival is None:
         yield (
-            "No arrival is given: the fix is taken to be reached on the inbound course, which calls for a direct entry. Give "
+            "No arrival is given: the fix is assumed to be reached on the inbound course, which calls for a direct entry. Give "
             "another with --arrival COURSE."
         )
         return

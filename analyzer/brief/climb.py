@@ -50,6 +50,6 @@ class Climb:
         if self.rate_mps is not None:
             return f"{self.rate_mps / FPM:,.0f} ft/min as given"
         return (
-            f"{LEAST_GRADIENT * NM / FT:.0f} ft/NM over the ground assumed, the least that obstacle protection is built on "
+            f"{LEAST_GRADIENT * NM / FT:.0f} ft/NM over the ground assumed, the least that obstacle clearance assumes "
             "(AIM 5-4-21 b); give the aircraft's own with --climb"
         )

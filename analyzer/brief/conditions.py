@@ -66,7 +66,7 @@ class LegAir:
         if not math.isfinite(heading):
             raise BriefError(
                 f"no heading holds course {bearing_text(course_rad)} true: the wind of {self.wind_mps / KT:.0f} kt is too "
-                f"strong for a true airspeed of {self.true_airspeed_mps / KT:.0f} kt; fly faster, or ask with less --wind"
+                f"strong for a true airspeed of {self.true_airspeed_mps / KT:.0f} kt; fly faster, or give less --wind"
             )
         return heading, speed
 
@@ -136,7 +136,7 @@ class Conditions:
         airspeed = speed if self.speeds_are_true else float(atmosphere.true_airspeed(speed, pressure_altitude, warmer))
         if not math.isfinite(airspeed):
             raise BriefError(
-                f"{speed / KT:.0f} kt indicated at {altitude_m / FT:,.0f} ft is beyond the speed of sound; ask for less"
+                f"{speed / KT:.0f} kt indicated at {altitude_m / FT:,.0f} ft is beyond the speed of sound; give a lower speed"
             )
         from_rad, wind = self._wind(altitude_m)
         bank = self.bank_rad
@@ -191,7 +191,7 @@ def parse_speeds(texts: Sequence[str], option: str = "--speed") -> dict[str, flo
         leg, equals, value = text.rpartition("=")
         leg = leg.strip() if equals else "all"
         if leg != "all" and leg not in FLOWN_LEGS:
-            raise BriefError(f"{option} {text}: {leg!r} is no leg; legs are {', '.join(FLOWN_LEGS)}")
+            raise BriefError(f"{option} {text}: {leg!r} is not a leg; legs are {', '.join(FLOWN_LEGS)}")
         try:
             speed = float(value)
         except ValueError:

@@ -85,7 +85,7 @@ def hold_air(charted: Charted, conditions: Conditions) -> LegAir:
 
 def _turn(charted: Charted) -> int:
     if charted.turn is None:
-        raise BriefError("the procedure charts no direction of turns for its hold")
+        raise BriefError("the procedure does not chart the direction of turns of its hold")
     return charted.turn
 
 
@@ -170,7 +170,7 @@ def _by_length(charted: Charted, air: LegAir, length_m: float) -> tuple[float, f
     if heading is None:
         raise BriefError(
             f"no outbound heading brings a circuit of {length_m / NM:.1f} NM legs back onto the inbound course in this wind; "
-            "fly faster, or ask with less --wind"
+            "fly faster, or give less --wind"
         )
     path = fly_stages(_circuit(charted, air, heading, seconds(heading)), home)
     before = -(float(path.north_m[-1]) * math.cos(course) + float(path.east_m[-1]) * math.sin(course))
@@ -184,8 +184,8 @@ def _closing(charted: Charted, air: LegAir, wanted_s: float) -> tuple[float, flo
     solution = Circuit(charted.inbound_true_rad, home, _turn(charted), air.bank_rad, air.bank_rad, flown_in).closing(wanted_s)
     if solution is None:
         raise BriefError(
-            f"no outbound leg makes an inbound leg of {wanted_s:.0f} s in this wind: the turns alone are carried too far; "
-            "fly faster, or ask with less --wind"
+            f"no outbound leg makes an inbound leg of {wanted_s:.0f} s in this wind: the wind carries the turns alone too far; "
+            "fly faster, or give less --wind"
         )
     return solution
 
@@ -198,7 +198,7 @@ def hold(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern
     """
     numbers, air = hold_numbers(charted, conditions), hold_air(charted, conditions)
     if conditions.outbound_m is not None:
-        raise BriefError("--outbound in miles means nothing in a hold, whose leg is charted; give seconds, such as 60s")
+        raise BriefError("--outbound in miles does not apply to a hold, whose leg is charted; give seconds, such as 60s")
     timed = conditions.outbound_s if conditions.outbound_s is not None else leg_seconds(charted, air)
     by_length = charted.leg_length_m is not None and conditions.outbound_s is None
 

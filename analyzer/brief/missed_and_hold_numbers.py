@@ -36,7 +36,7 @@ def missed_numbers(missed: MissedPath) -> Iterator[Number]:
     if missed.to is not None:
         parts = missed.parts
         seconds, length = sum(part.seconds for part in parts), sum(part.length_m for part in parts)
-        how = f"{length / NM:.1f} NM from the point, there at {height.text(float(missed.altitude_m[-1]))}"
+        how = f"{length / NM:.1f} NM from the point, at {height.text(float(missed.altitude_m[-1]))}"
         arrival = missed.stages[-1].course_rad
         if arrival is not None:
             how += f", on course {bearing_text(arrival - missed.charted.variation.east_rad)}"
@@ -75,7 +75,7 @@ def lap_numbers(laps: HoldLaps, title: str) -> Iterator[Number]:
     ends = "" if length is None else f", to {length / NM:.1f} NM {read_words(laps.chart)}, which end the leg"
     how = f"from {lap.timed_from}; {lap.level_s:.0f} s from wings level{ends}"
     yield Number(title, "outbound time from lap 2 on", lap.outbound_s, "s", how, rule)
-    wanted = "wanted, from wings level to the fix" if length is None else "what the charted length gives"
+    wanted = "required, from wings level to the fix" if length is None else "at the charted length"
     yield Number(title, "inbound time from lap 2 on", lap.inbound_s, "s", wanted)
     yield Number(title, "inbound heading", back, "° mag", "holds the inbound course in this wind")
     drift = numbers.drift_rad / DEG
@@ -83,5 +83,5 @@ def lap_numbers(laps: HoldLaps, title: str) -> Iterator[Number]:
     yield Number(title, "drift inbound", abs(drift), f"° {side}", "where the wind carries you on the inbound heading")
     off = numbers.triple_off_m / NM
     leg = "standard time" if length is None else "charted length"
-    how = f"of the inbound course: triple drift, {leg}"
+    how = f"of the inbound course, with triple drift and {leg}"
     yield Number(title, "by the rule the turn rolls out", abs(off), f"NM {'left' if off < 0.0 else 'right'}", how)

@@ -56,7 +56,7 @@ def _turns(plan: Plan) -> Iterator[Number]:
     bank = back.bank_rad if isinstance(back, Turn) else air.bank_rad
     speed = air.true_airspeed_mps / KT
     at_rate = plan.conditions.bank_rad is None and plan.pattern.solved != "bank of the turn"
-    how = "for the rate asked for, 30° at most" if at_rate else "as asked for"
+    how = "for the requested rate, 30° at most" if at_rate else "as requested"
     if plan.pattern.solved == "bank of the turn":
         how = "brings the turn back onto the inbound course"
     rule = Rule("TAS/10 + 7, for standard rate", speed / 10.0 + 7.0) if at_rate else None

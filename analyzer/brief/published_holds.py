@@ -70,8 +70,8 @@ def _missed(plan: Plan, missed: MissedPath) -> Iterator[str]:
     height = height_unit(plan.charted.altitude_unit)
     if missed.turn is not None and missed.turn.waited_s > 0.0:
         yield (
-            f"The first turn of the missed approach is begun {missed.turn.waited_s:.0f} s later than it may be: before, it "
-            f"could not come out toward {missed.to or 'its fix'}."
+            f"The first turn of the missed approach begins {missed.turn.waited_s:.0f} s later than it may: any sooner, it "
+            f"could not roll out toward {missed.to or 'its fix'}."
         )
     level, reached = missed.level_m, float(missed.altitude_m[-1])
     if level is not None and reached < level - _SHORT_M:

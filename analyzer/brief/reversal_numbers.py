@@ -70,7 +70,9 @@ def _offset(plan: Plan) -> Iterator[Number]:
     rule = still if plan.pattern.shape == "45/180" else None
     yield Number("reversal", "offset leg, wings level", leg.seconds, "s", _SOLVED, rule)
     first = parts["offset_turn"]
-    yield Number("reversal", "the same from the start of its turn", leg.seconds + first.seconds, "s", "with the offset turn")
+    yield Number(
+        "reversal", "the same from the start of its turn", leg.seconds + first.seconds, "s", "including the offset turn"
+    )
     if plan.pattern.shape == "45/180" and plan.charted.offset_charted:
         yield from _intercept(plan)
 
@@ -103,7 +105,7 @@ def _base(plan: Plan) -> Iterator[Number]:
     speed = plan.conditions.leg(charted, "outbound").true_airspeed_mps / KT
     minutes = outbound_s / 60.0
     words, value = ("36/T", 36.0 / minutes) if speed <= _SLOW_KT else ("0.215 V/T", 0.215 * speed / minutes)
-    how = _SOLVED if plan.pattern.solved == "outbound time" else "as asked for"
+    how = _SOLVED if plan.pattern.solved == "outbound time" else "as requested"
     yield Number("reversal", "outbound time", outbound_s, "s", f"from abeam the fix, {how}")
     yield Number(
         "reversal", "divergence charted", divergence, "°", "between the courses", Rule(f"{words} for this time", value)
@@ -158,4 +160,4 @@ def _hold(plan: Plan) -> Iterator[Number]:
     yield Number("reversal", "drift inbound", *drift, "where the wind carries you on the inbound heading")
     off = _sided(numbers.triple_off_m / NM, "NM")
     leg = "standard time" if length is None else "charted length"
-    yield Number("reversal", "by the rule the turn rolls out", *off, f"of the inbound course: triple drift, {leg}")
+    yield Number("reversal", "by the rule the turn rolls out", *off, f"of the inbound course, with triple drift and {leg}")

@@ -118,4 +118,4 @@ def _with_intercept(charted: Charted, pattern: Pattern, cuts_rad: Sequence[float
         seconds = solve(across, 0.0, 600.0)
         if seconds is not None:
             return stages(seconds)
-    raise BriefError("the inbound course cannot be met from where the reversing turn comes out; choose a longer outbound leg")
+    raise BriefError("the inbound course cannot be met from where the turn back rolls out; choose a longer outbound leg")

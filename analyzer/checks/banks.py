@@ -86,7 +86,7 @@ def turn_rate(context: Context) -> tuple[Finding, ...]:
             part=part.name,
             sentence=(
                 f"Rate in the {part.name.replace('_', ' ')}: {degrees(turn.rate_mean_rad_s)}/s, "
-                f"{turn.rate_mean_rad_s / (limit.value * DEG):.1f} of standard rate."
+                f"{turn.rate_mean_rad_s / (limit.value * DEG):.1f} times standard rate."
             ),
             verdict=NOT_ASSESSED,
             measured=turn.rate_mean_rad_s / DEG,

@@ -23,7 +23,7 @@ from analyzer.vocabulary import CheckName, Leg
 __all__ = ["CHECKS", "final_course", "inbound_course", "outbound_course"]
 
 _RECIPROCAL_RAD = 1.0 * DEG
-_NO_PART = "none of it lies on the course, or off it without closing with it, outside the mile and the cone around the station"
+_NO_PART = "the course was not tracked on it outside the mile and the cone around the station"
 
 
 @dataclass(frozen=True, eq=False)

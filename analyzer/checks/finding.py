@@ -40,7 +40,7 @@ NOT_ASSESSED: Verdict = "not assessed"
 # Reasons for missing data, recognised by `checks.missing`.
 GAP = "the log has a gap in this stretch"
 NO_ALTITUDE = "the log has no altitude"
-ALTITUDE_MISSING = "altitude is missing in a part of it"
+ALTITUDE_MISSING = "altitude is missing from part of it"
 TOO_LITTLE = "the log holds too little of it"
 BREAKS_OFF = "the log breaks off on the final leg"
 

@@ -43,7 +43,7 @@ def _finding(context: Context, passage: Passage) -> Finding:
     word = "outbound" if passage.direction == "outbound" else "inbound"
     sentence = f"Passed {fix.name} {word} at {clock(passage.time_s)}, {miles(passage.distance_m)} abeam"
     sentence += f"; the cone of ambiguity reaches {miles(cone)} there" if cone > 0.0 else ""
-    sentence += f", and the course changed by {degrees(abs(change), 0)} in it." if change is not None else "."
+    sentence += f", and the course changed by {degrees(abs(change), 0)} inside it." if change is not None else "."
     part = context.reversal.part_at(passage.time_s)
     return Finding(
         check="station_passage",

@@ -89,13 +89,13 @@ def _standard(name: str, tables: dict[str, Any]) -> Standard:
     head = checked(_Head, {key: tables.pop(key) for key in _Head.model_fields if key in tables}, name, StandardError)
     if head.based_on is not None and head.based_on not in built_in_standards():
         ships = ", ".join(map(shown, built_in_standards()))
-        raise StandardError(f"{name}: based_on = {shown(head.based_on)}: no standard that ships; accepted: {ships}")
+        raise StandardError(f"{name}: based_on = {shown(head.based_on)}: not a built-in standard; accepted: {ships}")
     base = read_standard(head.based_on).limits if head.based_on is not None else {}
     for key in tables:
         if key not in LIMITS:
             near = difflib.get_close_matches(key, LIMITS, n=1)
             meant = f"did you mean [{near[0]}]? " if near else ""
-            raise StandardError(f"{name}: [{key}] is no limit that a check asks for; {meant}known are: {', '.join(LIMITS)}")
+            raise StandardError(f"{name}: [{key}] is not a limit of any check; {meant}known are: {', '.join(LIMITS)}")
     for key in LIMITS:
         if key not in tables and key not in base and key not in OPTIONAL_LIMITS:
             raise StandardError(f"{name}: [{key}] is missing: give it, or begin the file with based_on = {DEFAULT_STANDARD!r}")

@@ -35,7 +35,7 @@ class Attempt:
     number : int
         From 1, in the order flown.
     debrief : DebriefData
-        The debrief of its flight; of a hold, the debrief of that hold.
+        The debrief of its flight, or of the hold if the attempt is one.
     approach : Approach
         The approach, or the laps of a hold.
     held : tuple of Approach
@@ -59,7 +59,7 @@ class Attempt:
 
     @property
     def hold(self) -> str | None:
-        """The name of the hold, where it is an attempt at one."""
+        """The name of the hold, if the attempt is one."""
         hold = self.debrief.motion.charted.held
         return None if hold is None else hold.name
 
@@ -79,7 +79,7 @@ class Attempt:
 
     @cached_property
     def again(self) -> Reflight | None:
-        """The reversal flown again by the simulation of the lessons; None where that does not reproduce it."""
+        """The reversal as re-flown by the simulation of the lessons; None if that does not reproduce it."""
         motion, approach = self.debrief.motion, self.approach
         return reflight(Context(motion, approach.reversal, approach.figures, self.debrief.standard))
 
@@ -121,15 +121,15 @@ def _judged_by(debrief: DebriefData) -> tuple[Procedure, Minimum | None, Clearan
 
 def _held_after(debrief: DebriefData, approach: Approach) -> tuple[Approach, ...]:
     """The holds flown after an approach and before the next one."""
-    begun = approach.reversal.begun_s
-    later = (other.reversal.begun_s for other in debrief.approaches if other.reversal.begun_s > begun)
+    starts = approach.reversal.begun_s
+    later = (other.reversal.begun_s for other in debrief.approaches if other.reversal.begun_s > starts)
     until = min(later, default=math.inf)
     holds = (laps for hold in debrief.holds for laps in hold.approaches)
-    return tuple(laps for laps in holds if begun < laps.reversal.begun_s < until)
+    return tuple(laps for laps in holds if starts < laps.reversal.begun_s < until)
 
 
 def _held_most(debriefs: Sequence[DebriefData]) -> list[tuple[DebriefData, Approach, tuple[Approach, ...]]]:
-    """The flights of the published hold flown most often; the one flown first, of several."""
+    """The flights of the published hold flown most often; among equals, of the one flown first."""
     by_hold: dict[PublishedHold | None, list[tuple[DebriefData, Approach, tuple[Approach, ...]]]] = {}
     for debrief in debriefs:
         for hold in debrief.holds:

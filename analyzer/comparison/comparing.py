@@ -31,13 +31,13 @@ class Row:
     Attributes
     ----------
     values : tuple of Measured or None
-        One an attempt, None where the attempt does not show it.
+        One per attempt, None if the attempt does not have it.
     best : tuple of int
-        Numbers of the best attempts, where the standard asks for the least possible deviation and they are not outside.
+        Numbers of the best attempts that are not outside, if the standard asks for the least possible deviation.
     spread : float, optional
         Standard deviation of the values.
     change, change_sd : float, optional
-        Last value less the first, and its standard deviation where that is known.
+        Last value minus first value, and its standard deviation, if known.
     trend : Trend, optional
         The trend over the attempts.
     claimed : bool
@@ -55,7 +55,7 @@ class Row:
 
     @property
     def changed(self) -> float | None:
-        """The change as a multiple of one that a pilot would notice; None where it is within two standard deviations."""
+        """The change as a multiple of one that a pilot would notice; None if it is within two standard deviations."""
         if self.change is None or (self.change_sd is not None and abs(self.change) < _SURE_SD * self.change_sd):
             return None
         return abs(self.change) / self.figure.worth
@@ -63,7 +63,7 @@ class Row:
 
 @dataclass(frozen=True, eq=False)
 class ComparisonData:
-    """Attempts at one procedure with their figures side by side; `left_out` names the logs without such an attempt."""
+    """Attempts at one procedure with their figures side by side; `left_out` names the logs without an attempt."""
 
     attempts: tuple[Attempt, ...]
     rows: tuple[Row, ...]
@@ -71,9 +71,9 @@ class ComparisonData:
 
     @property
     def changed_most(self) -> tuple[Row, ...]:
-        """The figures of the flying that changed most from first to last, by what a pilot would notice; at most three."""
+        """The figures that changed most from first to last, relative to what a pilot would notice; at most three."""
         rows = [row for row in self.rows if row.figure.key not in ("outside", "hold_laps", "wind_kt")]
-        # the pilot's own part replaces the figure before it, where it is known from first to last
+        # the figure in still air replaces the one before it, if it is known for the first and the last attempt
         known = {row.figure.key for row in rows if None not in (row.values[0], row.values[-1])}
         followed = {before.figure.key for before, row in pairwise(rows) if row.figure.own and row.figure.key in known}
         noticed = [row for row in rows if row.figure.key in known - followed and (row.changed or 0.0) >= 1.0]
@@ -86,7 +86,7 @@ class ComparisonData:
 
 
 def side_by_side(debriefs: Sequence[DebriefData]) -> ComparisonData:
-    """Compare the approaches of several flights, in the order flown; or flights of a hold, where there are fewer than two.
+    """Compare the approaches of several flights in the order flown, or flights of a hold if there are fewer than two.
 
     Raises
     ------
@@ -123,9 +123,9 @@ def _row(
 
 
 def _best(figure: Figure, attempts: tuple[Attempt, ...], values: tuple[Measured | None, ...]) -> tuple[int, ...]:
-    """Numbers of the best attempts, without those that were outside.
+    """Numbers of the best attempts that are not outside.
 
-    Empty where the difference between best and worst is within their errors, or lost in rounding.
+    Empty if the difference between best and worst is within their errors, or disappears in rounding.
     """
     sign = 1.0 if figure.better == "less" else -1.0
     order = sorted((sign * round(value.value, figure.decimals), value.sd or 0.0) for value in values if value is not None)

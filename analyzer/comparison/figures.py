@@ -13,7 +13,7 @@ __all__ = ["FIGURES"]
 
 
 def _finding(attempt: Attempt, check: str) -> Measured | None:
-    """The value that a check measured; the greatest, of several findings."""
+    """The value that a check measured, the greatest of several findings."""
     return greatest(measured(attempt.approach.findings, check))
 
 
@@ -35,7 +35,7 @@ def _farthest(attempt: Attempt) -> Measured | None:
 
 
 def _farthest_own(attempt: Attempt) -> Measured | None:
-    """The greatest distance, less the part that the simulation attributes to the wind."""
+    """The greatest distance minus the part that the simulation attributes to the wind."""
     flown, again = _farthest(attempt), attempt.again
     if flown is None or again is None:
         return None
@@ -98,10 +98,10 @@ FIGURES = (
     Figure("farthest_still_air_nm", "in still air", "NM", 2, 1.0, _farthest_own, "less", own=True),
     Figure("outbound_length_nm", "outbound length", "NM", 2, 1.0, lambda a: _in(a.approach.figures.outbound_length_m, NM)),
     Figure("offset_leg_s", "offset leg", "s", 0, 10.0, lambda a: _in(a.approach.figures.offset_leg_s, 1.0)),
-    Figure("offset_heading_deg", "offset heading off", "°", 1, 10.0, _offset_heading, "less"),
+    Figure("offset_heading_deg", "offset heading error", "°", 1, 10.0, _offset_heading, "less"),
     Figure("reversal_bank_deg", "bank, turn back", "°", 1, 5.0, _reversal_bank),
     Figure("steepest_bank_deg", "steepest bank", "°", 1, 5.0, lambda a: _finding(a, "turn_bank"), "less"),
-    Figure("rolled_out_nm", "rolled out off", "NM", 2, 0.5, _rolled_out, "less"),
+    Figure("rolled_out_nm", "roll-out error", "NM", 2, 0.5, _rolled_out, "less"),
     Figure("rolled_out_still_air_nm", "in still air", "NM", 2, 0.5, _rolled_out_own, "less", own=True),
     Figure("overshoot_nm", "overshoot", "NM", 2, 0.5, lambda a: _in(a.approach.figures.overshoot_m, NM), "less"),
     Figure("established_nm", "established at", "NM", 1, 1.0, lambda a: _in(a.approach.figures.established_distance_m, NM)),

@@ -1,4 +1,4 @@
-"""The laps of an attempt at a hold: how its timed leg and its level were kept in each."""
+"""The laps of an attempt at a hold: the timed leg and the altitude held in each."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ __all__ = ["Lap", "laps_flown"]
 class Lap:
     """A lap, numbered from 1: the leg that is timed or measured, its value and the charted one in `unit`.
 
-    `off_level_ft` is the greatest deviation from the level held. All but the number are None where unknown.
+    `off_level_ft` is the greatest deviation from the altitude held. All but the number are None if unknown.
     """
 
     number: int

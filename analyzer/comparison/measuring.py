@@ -20,7 +20,7 @@ _IN_FEET = {"m": 1.0 / FT}  # altitudes of a procedure in metres: figures are in
 
 @dataclass(frozen=True)
 class Measured:
-    """A value in the figure's unit, with its standard deviation where that is known."""
+    """A value in the figure's unit, with its standard deviation if known."""
 
     value: float
     sd: float | None = None
@@ -39,9 +39,9 @@ class Figure:
     read : callable
         Reads the value from an attempt.
     better : {"less", "more"}, optional
-        The better direction, where there is one.
+        The better direction, if there is one.
     own : bool
-        Whether it is the figure before it without the effect of the wind.
+        Whether it is the preceding figure without the effect of the wind.
     judged_by : str, optional
         The check by which the standard asks for the least possible deviation, not only for staying within a limit. Only such a
         figure has a best attempt.
@@ -68,7 +68,7 @@ def measured(findings: Iterable[Finding], check: str, part: str | None = None) -
 
 
 def limited(findings: Iterable[Finding], check: str, unit: str | None = None, part: str | None = None) -> list[Measured]:
-    """By how much the measured values of a check exceed its limit, where findings have both; altitudes in feet."""
+    """The amounts by which the measured values of a check exceed its limit, for findings with both; altitudes in feet."""
     return [
         Measured((float(f.measured) - float(f.limit)) * _scale(f), _sd(f))
         for f in findings

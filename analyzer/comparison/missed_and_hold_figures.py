@@ -59,8 +59,8 @@ MISSED_FIGURES = (
 )
 HOLD_FIGURES = (
     Figure("hold_laps", "laps held", "", 0, 1.0, _laps),
-    Figure("hold_outbound_s", "hold, out timed off", "s", 0, 10.0, _outbound_time, "less", judged_by="hold_timing"),
-    Figure("hold_inbound_s", "hold, in timed off", "s", 0, 10.0, _inbound_time, "less", judged_by="hold_timing"),
-    Figure("hold_length_nm", "hold, length off", "NM", 2, 0.25, _length, "less", judged_by="hold_timing"),
-    Figure("hold_altitude_ft", "hold, altitude off", "ft", 0, 50.0, _level, "less", judged_by="hold_altitude"),
+    Figure("hold_outbound_s", "hold outbound error", "s", 0, 10.0, _outbound_time, "less", judged_by="hold_timing"),
+    Figure("hold_inbound_s", "hold inbound error", "s", 0, 10.0, _inbound_time, "less", judged_by="hold_timing"),
+    Figure("hold_length_nm", "hold length error", "NM", 2, 0.25, _length, "less", judged_by="hold_timing"),
+    Figure("hold_altitude_ft", "hold altitude error", "ft", 0, 50.0, _level, "less", judged_by="hold_altitude"),
 )

@@ -2,7 +2,7 @@
 
 Kendall's test asks only whether later values are higher or lower than earlier ones. Of many figures some seem to change by
 chance, so the significance levels are corrected by Holm's method. With few attempts no trend is significant; `attempts_needed`
-says how many it takes.
+gives the number needed.
 """
 
 from __future__ import annotations

@@ -1,1 +1,1 @@
-"""Many logs graded alike: which logs, by what rubric, the work on one, its sharing out among processes, and what is written."""
+"""Grading many logs: finding them, judging and marking each one, sharing the work among processes, and writing results."""

@@ -1,4 +1,4 @@
-"""Addresses that the package `fsspec` understands, like ``memory://class``; plain paths need no package."""
+"""Addresses for the package `fsspec`, like ``memory://class``. Plain paths do not need the package."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def file_system(address: str) -> tuple[Any, str]:
     Raises
     ------
     GradeError
-        The package `fsspec` is missing, or knows no such scheme.
+        The package `fsspec` is missing, or does not know the scheme.
     """
     try:
         import fsspec
@@ -32,5 +32,5 @@ def file_system(address: str) -> tuple[Any, str]:
     try:
         system, path = fsspec.core.url_to_fs(address)
     except (ValueError, ImportError) as error:
-        raise GradeError(f"{address}: no place that fsspec knows: {error}") from error
+        raise GradeError(f"{address}: fsspec cannot open it: {error}") from error
     return system, str(path)

@@ -1,4 +1,4 @@
-"""The table that a teacher reads: whose flight it is, the result, the mark, and the reasons in sentences."""
+"""The table for instructors: the student, the result, the mark, and the reasons in sentences."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ GRADES: tuple[Column, ...] = (
 
 
 def grades_row(row: Row, reasons: Sequence[str]) -> dict[str, Any]:
-    """A row of the table; `reasons` are the findings that decide the result, in sentences."""
+    """A row of the table. `reasons` are the sentences of the findings that decide the result."""
     return {
         "name": row["pilot"],
         "log": row_name(row),

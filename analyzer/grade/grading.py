@@ -1,4 +1,4 @@
-"""Grading a class in one call: the logs of a place, what they are graded by, and workers; rows, tables and a page come out."""
+"""Grading a class in one call, from a place with logs, settings and workers to rows, tables and a page."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ __all__ = ["Class", "grade"]
 
 @dataclass(frozen=True, eq=False)
 class Class:
-    """A class that was graded: what was published of it, and how many of the logs were graded anew."""
+    """A graded class: what was published, the number of logs, and how many of them were graded in this run."""
 
     published: Published
     logs: int
@@ -43,14 +43,14 @@ def grade(
 ) -> Class:
     """Grade all logs of a folder or pattern into a folder.
 
-    Logs that an earlier run graded by the same settings there, finished or not, are not graded again. `tell` is called with how
-    many more logs are done; `leave_out` are paths that are no logs.
+    Logs that an earlier run, finished or not, graded there by the same settings are not graded again. `tell` is called with the
+    number of further logs done; `leave_out` are paths that are not logs.
 
     Raises
     ------
     AnalyzerError
-        The logs cannot be listed, the output cannot be written or another run writes it, or the cluster is gone. What is graded
-        is kept.
+        The logs cannot be listed, the output cannot be written or is in use by another run, or the cluster is gone. What is
+        graded is kept.
     """
     formats = check_formats(formats)
     folder = open_folder(output)
@@ -70,19 +70,19 @@ def _graded(
     tell: Callable[[int], None],
     leave_out: frozenset[str],
 ) -> tuple[int, int]:
-    """Make the rows of all logs, and say of how many, and of how many anew."""
+    """Make the rows of all logs, and return the number of logs and how many of them were graded in this run."""
     earlier, keeper = Earlier(folder, settings), Keeper(folder)
-    known: dict[str, bytes] = {}  # lines of logs that are under way
+    known: dict[str, bytes] = {}  # lines of logs in progress
 
     entries = _entries(place, settings, roster, leave_out)
 
     def tasks() -> Iterator[Task]:
         for number, log in enumerate(find_logs(place, leave_out)):
             entry = entries.get(number)
-            found = earlier.line(log.name, sheet_key(settings, entry))
-            if found is not None:
-                known[log.name] = found[1]
-            yield Task(log.name, log.address, log.size_bytes, found[0] if found is not None else None, log.leads_out, entry)
+            kept = earlier.line(log.name, sheet_key(settings, entry))
+            if kept is not None:
+                known[log.name] = kept[1]
+            yield Task(log.name, log.address, log.size_bytes, kept[0] if kept is not None else None, log.leads_out, entry)
 
     logs = anew = 0
     with closing(work_off(pool, settings, in_chunks(tasks(), pages=settings.pages or settings.sheets is not None))) as chunks:
@@ -95,14 +95,14 @@ def _graded(
             tell(len(chunk))
     if not logs:
         raise GradeError(
-            f"{place}: no logs there; put some into it: files whose names end in {', '.join(LOG_SUFFIXES)}, packed as .gz too"
+            f"{place}: no logs there; put in files whose names end in {', '.join(LOG_SUFFIXES)}, gzipped (.gz) too"
         )
     keeper.finish()
     return logs, anew
 
 
 def _entries(place: str, settings: Settings, roster: Roster | None, leave_out: frozenset[str]) -> Mapping[int, Entry]:
-    """The roster's entries by the place of the log, which only sheets need before logs are graded."""
+    """The roster's entries by the position of the log. Only sheets need them before logs are graded."""
     if roster is None or settings.sheets is None:
         return {}
     return match_roster(roster, (log.name for log in find_logs(place, leave_out))).by_place

@@ -1,9 +1,8 @@
-"""The rows that are kept: what an earlier run left, to be used again, and what this one makes, safe chunk by chunk.
+"""Saved rows: those of earlier runs, which are reused, and those of this run, saved chunk by chunk.
 
-In the output, ``rows`` holds the documents of all logs in order of their names, a line each, in parts of a thousand. While a
-run goes on its chunks and parts are in ``unfinished``, each written whole; at the end the parts take their place in ``rows``.
-Every file is in order in itself and every line tells what it was made by, so that the lines of several runs, finished or not,
-can be used together.
+In the output, ``rows`` has the documents of all logs in order of their names, one line each, in parts of a thousand. During a
+run its chunks and parts are in ``unfinished``, each written whole; at the end the parts are moved to ``rows``. Every file is
+sorted and every line names the settings that it was made by, so that the lines of several runs, finished or not, can be merged.
 """
 
 from __future__ import annotations
@@ -28,30 +27,30 @@ Json = dict[str, Any]
 
 
 def page_name(log: str) -> str:
-    """Where a log's own page is, below the output."""
+    """The path of a log's page, below the output."""
     return f"pages/{log}.html"
 
 
 def sheet_names(log: str) -> tuple[str, str]:
-    """Where the sheets of a log's student are, page and PDF, below the output."""
+    """The paths of a student's sheets, page and PDF, below the output."""
     return f"sheets/{log}.html", f"sheets/{log}.pdf"
 
 
 def sheet_key(settings: Settings, entry: Entry | None) -> str | None:
-    """Stands for what a sheet follows from besides the row: the roster's words and the paper. None where none is asked for."""
+    """A key of what a sheet depends on besides the row: the roster's entry and the paper; None without sheets."""
     if settings.sheets is None:
         return None
-    said = None if entry is None else [entry.pilot, str(entry.date), entry.aircraft, entry.remark]
-    return sha256(json.dumps([settings.sheets, said]).encode()).hexdigest()[:12]
+    words = None if entry is None else [entry.pilot, str(entry.date), entry.aircraft, entry.remark]
+    return sha256(json.dumps([settings.sheets, words]).encode()).hexdigest()[:12]
 
 
 def kept_documents(folder: Folder) -> Iterator[tuple[str, Json]]:
-    """The documents of a finished run in order, each with the name of the part that it is in.
+    """The documents of a finished run in order, each with the name of its part.
 
     Raises
     ------
     GradeError
-        A line is none that this program wrote.
+        A line was not written by this program.
     """
     for name in folder.names(_ROWS):
         for document, _ in _lines(folder, name):
@@ -63,14 +62,14 @@ def _lines(folder: Folder, name: str) -> Iterator[tuple[Json, bytes]]:
         try:
             document = json.loads(line)
         except ValueError as error:
-            raise GradeError(f"{folder.place}/{name}: not rows of this program; take the file away") from error
+            raise GradeError(f"{folder.place}/{name}: not rows of this program; remove the file") from error
         if not isinstance(document, dict) or not isinstance(document.get("file"), str):
-            raise GradeError(f"{folder.place}/{name}: not rows of this program; take the file away")
+            raise GradeError(f"{folder.place}/{name}: not rows of this program; remove the file")
         yield document, line
 
 
 class Earlier:
-    """What earlier runs left in a folder, asked for in order of the names of logs."""
+    """The rows of earlier runs in a folder, to be asked for in order of the names of logs."""
 
     def __init__(self, folder: Folder, settings: Settings) -> None:
         self._folder, self._settings = folder, settings
@@ -78,17 +77,17 @@ class Earlier:
         self._next = next(self._lines, None)
 
     def line(self, log: str, sheet: str | None = None) -> tuple[str, bytes] | None:
-        """The digest and line that were kept of a log by the same settings, None where there is none. Names must rise.
+        """The digest and line saved for a log by the same settings, or None. Successive names must be in ascending order.
 
-        `sheet` is the key of its student's sheet, if one is asked for.
+        `sheet` is the key of its student's sheet, if sheets are wanted.
         """
-        found = None
+        usable = None
         while self._next is not None and self._next[0] <= log:
             name, document, line = self._next
-            if name == log and found is None:
-                found = self._usable(document, line, sheet)
+            if name == log and usable is None:
+                usable = self._usable(document, line, sheet)
             self._next = next(self._lines, None)
-        return found
+        return usable
 
     def _usable(self, document: Json, line: bytes, sheet: str | None) -> tuple[str, bytes] | None:
         digest, settings = document.get("sha256"), self._settings
@@ -101,13 +100,13 @@ class Earlier:
         has_sheet = document["sheet"] == sheet and all(map(self._folder.exists, names))
         if sheet is not None and document["procedure"] is not None and not has_sheet:
             return None
-        page, kept = document["page"] and settings.pages, document["sheet"] if sheet is not None else None
-        if (page, kept) != (document["page"], document["sheet"]):  # the same as if it had been made without
-            line = json.dumps({**document, "page": page, "sheet": kept}, separators=(",", ":")).encode() + b"\n"
+        page, key = document["page"] and settings.pages, document["sheet"] if sheet is not None else None
+        if (page, key) != (document["page"], document["sheet"]):  # as if it had been made without them
+            line = json.dumps({**document, "page": page, "sheet": key}, separators=(",", ":")).encode() + b"\n"
         return digest, line
 
     def _merged(self) -> Iterator[tuple[str, Json, bytes]]:
-        """All lines in order of the names, with no more files in memory than overlap there."""
+        """All lines in order of the names, with only overlapping files in memory."""
         files = [name for below in (_ROWS, _UNFINISHED) for name in self._folder.names(below)]
         begins = sorted((first, name) for name in files if (first := self._first(name)) is not None)
         heap: list[tuple[str, int, Json, bytes, Iterator[tuple[Json, bytes]]]] = []
@@ -131,17 +130,17 @@ class Earlier:
 
 @dataclass
 class Keeper:
-    """Keeps what a run makes: chunks as they come, in parts as soon as they are in order."""
+    """Saves the results of a run: chunks as they come, and parts as soon as chunks are in order."""
 
     folder: Folder
     _waiting: dict[int, tuple[Sequence[bytes], str | None]] = field(default_factory=dict)
     _next: int = 0
     _open: list[bytes] = field(default_factory=list)
-    _chunks: list[tuple[int, str]] = field(default_factory=list)  # of the open lines: how many remain, and their file
+    _chunks: list[tuple[int, str]] = field(default_factory=list)  # for the open lines: how many remain, and their file
     _parts: list[str] = field(default_factory=list)
 
     def keep(self, number: int, lines: Sequence[bytes], *, new: bool, pages: Mapping[str, bytes]) -> None:
-        """Keep a chunk: its lines in order, whether any is new, and pages and sheets by name, which come first."""
+        """Save a chunk: its lines in order, whether any is new, and pages and sheets by name, which are written first."""
         for name, content in pages.items():
             self.folder.write(name, content)
         file = None
@@ -176,7 +175,7 @@ class Keeper:
                 self.folder.delete(file)
 
     def finish(self) -> None:
-        """Put the parts in their place, and take away what is left of earlier runs."""
+        """Move the parts into place, and remove the rows of earlier runs."""
         if self._open:
             self._close_part(len(self._open))
         names = [f"{_ROWS}/part-{number:05d}.jsonl" for number in range(len(self._parts))]

@@ -1,8 +1,8 @@
-"""Which logs are graded: those below a folder by the suffixes of logs, or those that a pattern fits, in order of their names.
+"""The logs to grade: files below a folder with the suffix of a log, or those that match a pattern, in order of their names.
 
 A place is a path, or an address that the package `fsspec` understands, like ``memory://class`` (extra ``cluster``). Names are
-paths below the folder, with ``/``. They come one by one, whatever their number; only those of the folders on the way to the
-one that is read are held.
+paths below the folder, with ``/``. Logs are listed one by one; only the entries of the folders on the path to the current one
+are in memory.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ _MAGIC = "*?["
 
 @dataclass(frozen=True)
 class LogFile:
-    """A log to grade: its name in rows, where it is, its size (None where it is a folder), and whether it links elsewhere."""
+    """A log to grade: its name in rows, its address, its size (None for a folder), and whether it links elsewhere."""
 
     name: str
     address: str
@@ -45,20 +45,20 @@ class _Entry:
 def find_logs(place: str, leave_out: frozenset[str] = frozenset()) -> Iterator[LogFile]:
     """The logs of a folder and the folders in it, or of a glob pattern, sorted by name.
 
-    `leave_out` holds paths (real ones) of files and folders that are no logs: the roster, the output. Hidden ones are none, and
-    links to folders are not followed. A folder named like a log is given as one, without a size.
+    `leave_out` has the real paths of files and folders that are not logs, such as the roster and the output. Hidden files are
+    left out, and links to folders are not followed. A folder named like a log is listed without a size.
 
     Raises
     ------
     GradeError
-        There is no such folder, or it cannot be read.
+        The folder does not exist or cannot be read.
     """
     if any(letter in place for letter in _MAGIC) and not Path(place).is_dir():
         yield from _fitting(place, leave_out)
         return
     if not is_address(place) and not Path(place).is_dir():
-        what = "a file, not a folder" if Path(place).exists() else "no such folder"
-        raise GradeError(f"{place}: {what}; give the folder that holds the logs, or a pattern in quotes like 'logs/*.csv'")
+        fault = "a file, not a folder" if Path(place).exists() else "no such folder"
+        raise GradeError(f"{place}: {fault}; give the folder with the logs, or a pattern in quotes like 'logs/*.csv'")
     for entry in _below(place, "", leave_out):
         if _is_log(entry.name):
             leads_out = entry.is_link and _leads_out(entry.address, place)
@@ -71,7 +71,7 @@ def _leads_out(path: str, folder: str) -> bool:
 
 
 def skipped(place: str, leave_out: frozenset[str] = frozenset()) -> tuple[int, str | None]:
-    """How many files of a folder are no logs by their names, and the first of them; none where a pattern chose."""
+    """The number of files in a folder whose names are not those of logs, and the first of them; none for a pattern."""
     if any(letter in place for letter in _MAGIC) and not Path(place).is_dir():
         return 0, None
     count, first = 0, None
@@ -86,14 +86,14 @@ def _is_log(name: str) -> bool:
 
 
 def _fitting(pattern: str, leave_out: frozenset[str]) -> Iterator[LogFile]:
-    """What a pattern fits, whatever the suffix; names are below the longest folder that the pattern names outright."""
+    """The matches of a pattern, with any suffix; names are below the longest folder that the pattern spells out."""
     if is_address(pattern):
         system, path = file_system(pattern)
-        found = sorted(system.glob(path))
+        matches = sorted(system.glob(path))
         scheme = pattern.partition("://")[0]
-        at = [(f"{scheme}://{name.lstrip('/') if scheme != 'file' else name}", system.info(name)) for name in found]
+        at = [(f"{scheme}://{name.lstrip('/') if scheme != 'file' else name}", system.info(name)) for name in matches]
         root = _fixed_part(path.lstrip("/"))
-        for (address, info), name in zip(at, found, strict=True):
+        for (address, info), name in zip(at, matches, strict=True):
             yield LogFile(name.lstrip("/").removeprefix(root), address, None if info["type"] == "directory" else info["size"])
         return
     root = _fixed_part(pattern)
@@ -104,13 +104,13 @@ def _fitting(pattern: str, leave_out: frozenset[str]) -> Iterator[LogFile]:
 
 
 def _fixed_part(pattern: str) -> str:
-    """The pattern up to the last slash before anything that varies."""
+    """The pattern up to the last slash before its first wildcard."""
     fixed = pattern[: min(pattern.index(letter) for letter in _MAGIC if letter in pattern)]
     return fixed[: fixed.rfind("/") + 1]
 
 
 def _below(folder: str, prefix: str, leave_out: frozenset[str]) -> Iterator[_Entry]:
-    """Everything below a folder in order of the whole names; into a folder named like a log it does not go."""
+    """Everything below a folder in order of the full names, without the contents of folders named like a log."""
     entries = _entries(folder, prefix)
     real = folder if is_address(folder) else os.path.realpath(folder)
     for entry in sorted(entries, key=lambda entry: f"{entry.name}/" if entry.is_folder else entry.name):
@@ -142,14 +142,14 @@ def _entries(folder: str, prefix: str) -> list[_Entry]:
             return [
                 _Entry(prefix + e.name, e.path, e.is_dir(), 0 if e.is_dir() else _size(e), e.is_symlink())
                 for e in entries
-                if not (e.is_symlink() and e.is_dir())  # which may lead round in circles
+                if not (e.is_symlink() and e.is_dir())  # links to folders may form a cycle
             ]
     except OSError as error:
-        raise GradeError(f"{folder}: cannot be read: {error.strerror}; check the name and the rights") from error
+        raise GradeError(f"{folder}: cannot be read: {error.strerror}; check the name and the permissions") from error
 
 
 def _size(entry: os.DirEntry[str]) -> int:
     try:
         return entry.stat().st_size
-    except OSError:  # a link to nowhere, or gone since: reading it will say so
+    except OSError:  # a broken link, or deleted since: reading it will report that
         return 0

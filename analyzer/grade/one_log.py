@@ -1,4 +1,4 @@
-"""The work on a log, and on a few in a worker: from a file to the document of its rows, the same wherever it is done."""
+"""The work on a log, and on a few of them in a worker: from a file to the document of its rows, the same in every process."""
 
 from __future__ import annotations
 
@@ -41,10 +41,9 @@ _MOST_REASONS = 3
 
 @dataclass(frozen=True)
 class Task:
-    """A log to grade; its size is None where it is a folder. `known` is the digest of the content that is graded already.
+    """A log to grade; its size is None for a folder. `known` is the digest of the content that is already graded.
 
-    `leads_out` says that it is a link to what lies outside the folder of logs. `entry` is what a roster says of it, for the
-    student's sheet.
+    `leads_out` marks a link to a file outside the folder of logs. `entry` is its line of the roster, for the student's sheet.
     """
 
     name: str
@@ -57,7 +56,7 @@ class Task:
 
 @dataclass(frozen=True)
 class Graded:
-    """What came of a log: the line that is kept of it, None where what is known still holds; page and sheets by their names."""
+    """The result for a log: the line to save, None if the known one is still valid; and page and sheets by name."""
 
     name: str
     line: bytes | None
@@ -78,12 +77,12 @@ def grade_some(settings: Settings, tasks: Sequence[Task]) -> tuple[Graded, ...]:
 
 
 def failed(settings: Settings, task: Task, reason: str) -> Graded:
-    """What is kept of a log that the program fails on: without a digest, so that the next run tries again."""
+    """The result for a log that the program fails on; it has no digest, so the next run tries again."""
     return Graded(task.name, line_of(_document(settings, task, None, status="not analysed", reason=reason)))
 
 
 def line_of(document: Json) -> bytes:
-    """A document as the line that is kept."""
+    """A document as the line to save."""
     return json.dumps(document, separators=(",", ":"), allow_nan=False).encode() + b"\n"
 
 
@@ -106,11 +105,11 @@ def _grade(settings: Settings, task: Task) -> Graded:
 
 
 def _unfit(settings: Settings, task: Task) -> str | None:
-    """Why a log is not even opened; None where it is."""
+    """Why a log is not even opened, or None."""
     if task.size_bytes is None:
-        return "a folder, not a log; name folders otherwise, or put the log itself there"
+        return "a folder, not a log; rename the folder, or put the log itself there"
     if task.leads_out:
-        return "a link that leads out of the folder: put the log itself there"
+        return "a link to a file outside the folder: put the log itself there"
     if task.size_bytes > settings.largest_bytes:
         most = f"{settings.largest_bytes / 1e6:g} MB"
         return f"{task.size_bytes / 1e6:,.1f} MB, more than the {most} that --largest allows"
@@ -119,7 +118,7 @@ def _unfit(settings: Settings, task: Task) -> str | None:
 
 @contextmanager
 def _at_hand(task: Task) -> Iterator[Path]:
-    """The log as a file of this machine."""
+    """The log as a local file."""
     if not is_address(task.address):
         yield Path(task.address)
         return
@@ -131,7 +130,7 @@ def _at_hand(task: Task) -> Iterator[Path]:
 
 
 def _digest(path: Path) -> str:
-    check_ordinary(path)  # a pipe would be waited for, and a device never ends
+    check_ordinary(path)  # reading a pipe would wait, and a device has no end
     digest = sha256()
     with path.open("rb") as file:
         while piece := file.read(_PIECE):
@@ -140,7 +139,7 @@ def _digest(path: Path) -> str:
 
 
 def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Json, tuple[tuple[str, bytes], ...]]:
-    """The document of a log, and its page and sheets with their names. Raises `_NotGraded`."""
+    """The document of a log, and its page and sheets, with their names. Raises `_NotGraded`."""
     try:
         track = replace(read_track(path, settings.options), file=task.name)
     except LogError as error:
@@ -152,7 +151,7 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
         seen = pick.best if pick is not None else see(track, settings.candidates[0], date)
         judged = judge(seen.motion, seen.flight, settings.standard)
         both = weighed(judged, pick, settings) if pick is not None and not pick.sure else Weighed(judged, None, {})
-        marked = [_marked(settings, one, both.marks.get((one.of, one.number))) for one in both.debrief.sections]
+        marked = [_marked(settings, section, both.marks.get((section.of, section.number))) for section in both.debrief.sections]
         files = tuple(_files(settings, task, judged, both, marked, rfc3339(start)[:10]))
     except AnalyzerError as error:
         raise _NotGraded("not graded", _without(str(error), path, task.name)) from error
@@ -166,7 +165,7 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
             "rivals": [rival.candidate.name for rival in pick.rivals],
         }
     status = "graded" if debrief.sections else "no approach"
-    reason = None if debrief.sections else "no approach that is known was found about the procedure's fix"
+    reason = None if debrief.sections else "no known approach was found at the procedure's fix"
     document = _document(settings, task, digest, status=status, reason=reason, written=True)
     debriefed = debrief_document(debrief)
     flown = list(zip(debrief.sections, marked, strict=True))
@@ -187,14 +186,14 @@ def _number(pair: tuple[Section, Marked]) -> int:
 
 
 def _without(message: str, path: Path, name: str) -> str:
-    """A message without the file, which the row names, in one line."""
-    for said in (str(path), name):
-        message = message.replace(f"{said}: ", "").replace(said, path.name)
+    """A message on one line without the name of the file, which the row has."""
+    for spelling in (str(path), name):
+        message = message.replace(f"{spelling}: ", "").replace(spelling, path.name)
     return " ".join(message.split())
 
 
 def _picked(settings: Settings, track: Track, date: dt.date) -> Pick | None:
-    """The procedure that the flight fits best; None where one is given. Raises `_NotGraded` where it fits none."""
+    """The procedure that the flight fits best; None if there is nothing to pick. Raises `_NotGraded` if it fits none."""
     if not settings.pick:
         return None
     candidates = settings.candidates if settings.country is None else settings.country.near(track)
@@ -215,16 +214,16 @@ def _picked(settings: Settings, track: Track, date: dt.date) -> Pick | None:
 def _files(
     settings: Settings, task: Task, judged: DebriefData, both: Weighed, marked: Sequence[Marked], date: str
 ) -> Iterator[tuple[str, bytes]]:
-    """The page of a log, as a single debrief would write it, and its sheets, with the doubt about which procedure was flown."""
+    """The page of a log, as a single debrief writes it, and its sheets, with any doubt about which procedure was flown."""
     if not settings.pages and settings.sheets is None:
         return
     debrief = taught(judged)
     debrief = debrief if both.doubt is None else doubted_too(debrief, both.doubt)
     if settings.pages:
-        (made,) = FORMATS["html"].write(debrief)
-        yield page_name(task.name), made.content
+        (page,) = FORMATS["html"].write(debrief)
+        yield page_name(task.name), page.content
     if settings.sheets is not None:
-        from analyzer.grade.student_sheets import student_sheets  # draws and typesets: loaded for sheets only
+        from analyzer.grade.student_sheets import student_sheets  # loads drawing and typesetting, which only sheets need
 
         yield from zip(sheet_names(task.name), student_sheets(settings, debrief, marked, task.entry, date), strict=True)
 
@@ -232,7 +231,7 @@ def _files(
 def _document(
     settings: Settings, task: Task, digest: str | None, *, status: str, reason: str | None, written: bool = False
 ) -> Json:
-    """What every log's document holds; `written` says that it was judged, so that page and sheets are there if asked for."""
+    """The document of any log. With `written` it was judged, so page and sheets exist if they are wanted."""
     return {
         "file": task.name,
         "sha256": digest,
@@ -250,50 +249,50 @@ def _document(
     }
 
 
-_SAID = ("hold", "charted", "flown", "flown_score_gap", "side", "turn", "entry", "wind", "farthest", "overall", "figures")
+_COPIED = ("hold", "charted", "flown", "flown_score_gap", "side", "turn", "entry", "wind", "farthest", "overall", "figures")
 
 
-def _marked(settings: Settings, one: Section, marks: tuple[float | None, ...] | None) -> Marked:
+def _marked(settings: Settings, section: Section, marks: tuple[float | None, ...] | None) -> Marked:
     """The mark of an approach or hold.
 
-    `marks` are those by several procedures between which nothing is decided, where they differ; then there is none.
+    `marks` are the different marks by several procedures that fit equally well; then there is no mark.
     """
-    made = mark_of(one.approach.findings, one.approach.reversal, settings.rubric)
-    return replace(made, mark=_none_of(made.mark, marks)) if marks is not None else made
+    marked = mark_of(section.approach.findings, section.approach.reversal, settings.rubric)
+    return replace(marked, mark=_none_of(marked.mark, marks)) if marks is not None else marked
 
 
 def _entries(marked: Sequence[tuple[Section, Marked]], documents: Sequence[Json]) -> list[Json]:
-    return [_entry(one, document, of) for (one, of), document in zip(marked, documents, strict=True)]
+    return [_entry(section, document, mark) for (section, mark), document in zip(marked, documents, strict=True)]
 
 
-def _entry(one: Section, document: Json, marked: Marked) -> Json:
-    """What is kept of an approach or hold: what was flown, mark, reasons, track, and what each check makes of it."""
-    approach, verdict = one.approach, document["overall"]["verdict"]
+def _entry(section: Section, document: Json, marked: Marked) -> Json:
+    """The record of an approach or hold: what was flown, the mark, the reasons, the track, and the result of each check."""
+    approach, verdict = section.approach, document["overall"]["verdict"]
     deciding = [finding for finding in approach.findings if finding.verdict == verdict in (OUTSIDE, CLOSE)]
     return {
-        **{key: document[key] for key in _SAID},
+        **{key: document[key] for key in _COPIED},
         "mark": _mark(marked.mark),
         "reasons": [finding.sentence for finding in deciding[:_MOST_REASONS]],
         "checks": {check: _check(result) for check, result in marked.results.items()},
-        "track": thin_track(one.seen, approach),
+        "track": thin_track(section.seen, approach),
     }
 
 
-def _none_of(made: Mark, percents: tuple[float | None, ...]) -> Mark:
-    """A mark that depends on which procedure was flown is none."""
-    said = " or ".join("none" if percent is None else f"{percent:g} %" for percent in percents)
-    return replace(made, percent=None, note=f"no mark: {said} by the procedures that it fits")
+def _none_of(mark: Mark, percents: tuple[float | None, ...]) -> Mark:
+    """The mark without its percentage, because it depends on which procedure was flown."""
+    listed = " or ".join("none" if percent is None else f"{percent:g} %" for percent in percents)
+    return replace(mark, percent=None, note=f"no mark: {listed} by the procedures that it fits")
 
 
-def _mark(made: Mark) -> Json:
+def _mark(mark: Mark) -> Json:
     return {
-        "percent": None if made.percent is None else round(made.percent, 1),
-        "earned": round(made.earned, 2),
-        "possible": round(made.possible, 2),
-        "apply": round(made.apply, 2),
-        "failed_outright": list(made.failed_outright),
-        "note": made.note,
-        "incomplete": made.incomplete,
+        "percent": None if mark.percent is None else round(mark.percent, 1),
+        "earned": round(mark.earned, 2),
+        "possible": round(mark.possible, 2),
+        "apply": round(mark.apply, 2),
+        "failed_outright": list(mark.failed_outright),
+        "note": mark.note,
+        "incomplete": mark.incomplete,
     }
 
 

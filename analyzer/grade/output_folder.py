@@ -1,4 +1,4 @@
-"""The folder that grades are written into, a path or an address: files that are there whole or not at all."""
+"""The folder that grades are written to, a path or an address. Files appear whole or not at all."""
 
 from __future__ import annotations
 
@@ -26,43 +26,43 @@ _FILE = "file://"
 
 
 class Folder(Protocol):
-    """A place for files by names with ``/``."""
+    """A place for files, named by paths with ``/``."""
 
     place: str
 
     def held(self) -> AbstractContextManager[None]:
-        """Hold the folder for one run, where it can be held: two would take each other's unfinished files away.
+        """Lock the folder for one run, where that is possible: two runs would remove each other's unfinished files.
 
         Raises
         ------
         GradeError
-            Another run holds it, or it cannot be made.
+            Another run has locked it, or it cannot be created.
         """
 
     def names(self, below: str) -> tuple[str, ...]:
-        """The files right in one of its folders, in order; none where there is no such folder."""
+        """The names of the files directly in a subfolder, in order; empty if it does not exist."""
 
     def exists(self, name: str) -> bool:
-        """Whether a file is there."""
+        """Whether a file exists."""
 
     def read(self, name: str) -> bytes:
-        """A file's content."""
+        """The content of a file."""
 
     def write(self, name: str, content: bytes) -> None:
-        """Write a file whole."""
+        """Write a file."""
 
     def writing(self, name: str) -> AbstractContextManager[IO[bytes]]:
-        """A file to write in pieces; it is there when all is written, and not at all where that fails."""
+        """A file to write in pieces. It appears when all is written, and not at all if that fails."""
 
     def move(self, name: str, to: str) -> None:
-        """Give a file another name, in place of what has it."""
+        """Rename a file, replacing any file of the new name."""
 
     def delete(self, name: str) -> None:
         """Delete a file."""
 
 
 class _LocalFolder:
-    """A folder by its path."""
+    """A folder at a path."""
 
     def __init__(self, path: Path) -> None:
         self.place = str(path)
@@ -70,7 +70,7 @@ class _LocalFolder:
 
     @contextmanager
     def held(self) -> Iterator[None]:
-        """See `Folder`. The system lets go of it however the run ends; Windows does not know how to hold a folder."""
+        """See `Folder`. The system releases the lock however the run ends. Windows cannot lock a folder."""
         if sys.platform == "win32":
             yield
             return
@@ -102,7 +102,7 @@ class _LocalFolder:
         try:
             return (self._path / name).read_bytes()
         except OSError as error:
-            raise GradeError(f"{self._path / name}: cannot be read: {error.strerror}; check the rights") from error
+            raise GradeError(f"{self._path / name}: cannot be read: {error.strerror}; check the permissions") from error
 
     def write(self, name: str, content: bytes) -> None:
         write_file(self._path / name, content)
@@ -133,7 +133,7 @@ class _LocalFolder:
         return GradeError(f"{target}: cannot be written: {error.strerror}; choose another place with -o")
 
     def _tidy(self, gone: Path) -> None:
-        """Take away the folder that a file was in, where it was the last; what a run that was killed left half written goes."""
+        """Remove the folder of a file if it was the last one, including what a killed run left half written."""
         folder = gone.parent
         if folder != self._path and folder.is_dir() and all(entry.name.startswith(BEGINNING) for entry in folder.iterdir()):
             for half in tuple(folder.iterdir()):
@@ -142,7 +142,7 @@ class _LocalFolder:
 
 
 def _hold(descriptor: int, path: Path) -> None:
-    """Take the lock of a folder. A file system without locks is used without one."""
+    """Lock a folder; on a file system without locks, go on without one."""
     if sys.platform == "win32":
         return
     try:
@@ -155,7 +155,7 @@ def _hold(descriptor: int, path: Path) -> None:
 
 
 class _RemoteFolder:
-    """A folder by its address. Object stores put a file there whole or not at all."""
+    """A folder at an address. Object stores write a file whole or not at all."""
 
     def __init__(self, address: str) -> None:
         self.place = address
@@ -166,7 +166,7 @@ class _RemoteFolder:
         return f"{self._root}/{name}"
 
     def held(self) -> AbstractContextManager[None]:
-        """See `Folder`: an address cannot be held."""
+        """See `Folder`. An address cannot be locked."""
         return nullcontext()
 
     def names(self, below: str) -> tuple[str, ...]:
@@ -205,7 +205,7 @@ class _RemoteFolder:
 
 
 def open_folder(place: str) -> Folder:
-    """The folder at a path or an address. Raises `GradeError` where an address cannot be understood."""
+    """The folder at a path or an address. Raises `GradeError` if the address is not understood."""
     if is_address(place) and not place.startswith(_FILE):
         return _RemoteFolder(place)
     return _LocalFolder(Path(place.removeprefix(_FILE)))

@@ -1,10 +1,10 @@
-"""Which of several procedures a flight was flown by: the one that it fits best, and how sure that is.
+"""Which of several procedures a flight flew: the one that it fits best, and how certain that is.
 
-The flight is smoothed once; for each procedure whose fix or hold it comes near, the approaches in it are found, or where there
-are none its holds. The misfit of an approach is a sum of squares: passage of the fix by half a mile, the inbound leg's track by
-10° and the outbound leg's by 15°, each counts one, another kind of reversal than charted, or the other side, ten. A hold that
-was flown as another of the procedures publishes it, and this one does not, counts one. The least misfit wins; those within nine
-of it are its rivals, between which and it nothing is decided. These scales are this project's own choice.
+The flight is smoothed once. For each procedure whose fix or hold it comes near, its approaches, or else its holds, are found.
+The misfit of an approach is a sum of squares: half a mile at the passage of the fix, 10° of track on the inbound leg and 15° on
+the outbound leg each count 1; another kind of reversal than charted, or the other side, counts 10. A hold in the flight that
+another procedure publishes, and this one does not, counts 1. The least misfit wins; procedures within 9 of it are its rivals,
+and which of them was flown is not decided. These scales are this project's own choice.
 """
 
 from __future__ import annotations
@@ -33,17 +33,17 @@ from analyzer.track.track import Track
 
 __all__ = ["Fit", "Pick", "Seen", "pick_procedure", "rank_procedures", "see"]
 
-_NEAR_M = 5.0 * NM  # of the fix or a hold; who passes no closer does not fly the procedure
-_STEP_S = 10.0  # between the instants at which that is looked at
+_NEAR_M = 5.0 * NM  # from the fix or a hold; a flight that passes no closer does not fly the procedure
+_STEP_S = 10.0  # between the instants at which the distance is checked
 _PASSAGE_M, _INBOUND_RAD, _OUTBOUND_RAD = 0.5 * NM, 10.0 * DEG, 15.0 * DEG
-_OTHER_SHAPE, _HOLD_UNTOLD = 10.0, 1.0  # that alone is more than the gap below, so that it decides
-_MOST_MISFIT = 36.0  # such as a track 60° off the inbound course; beyond it nothing fits
+_OTHER_SHAPE, _HOLD_MISSING = 10.0, 1.0  # more than the gap below, so that it decides alone
+_MOST_MISFIT = 36.0  # such as a track 60° off the inbound course; a larger misfit is no fit
 _SURE_GAP = 9.0
 
 
 @dataclass(frozen=True, eq=False)
 class Seen:
-    """A flight seen against a candidate: its motion, which holds the procedure as resolved for the day, and what is in it."""
+    """A flight relative to a candidate: its motion, with the procedure resolved for the day, and what was recognised in it."""
 
     candidate: Candidate
     motion: Motion
@@ -52,9 +52,9 @@ class Seen:
 
 @dataclass(frozen=True, eq=False)
 class Pick:
-    """The flight seen against the procedure that fits best; `gap` to the next best (None where no other fits at all).
+    """The flight relative to the procedure that fits best; `gap` is to the next best (None if no other fits at all).
 
-    `rivals` are the others that fit nearly as well, the best first: which of them was flown is not decided.
+    `rivals` are the others that fit nearly as well, the best first; which of them was flown is not decided.
     """
 
     best: Seen
@@ -75,38 +75,38 @@ class Pick:
 
     @property
     def names(self) -> str:
-        """The best and its rivals by their names: ``a``, ``a or b``, ``a, b or c``."""
+        """The names of the best and its rivals: ``a``, ``a or b``, ``a, b or c``."""
         *others, last = (seen.candidate.name for seen in (self.best, *self.rivals))
         return f"{', '.join(others)} or {last}" if others else last
 
 
 @lru_cache(maxsize=4096)
 def _charted_on(candidate: Candidate, date: dt.date) -> Charted:
-    """The procedure as cleared, resolved for a day, worked out once in a process. Raises as `resolve`."""
+    """The procedure as cleared, resolved for a day, cached per process. Raises as `resolve`."""
     return clear(resolve(candidate.procedure, date, candidate.line), candidate.cleared)
 
 
 def see(track: Track, candidate: Candidate, date: dt.date) -> Seen:
-    """The flight seen against one candidate. Raises as `debrief`."""
+    """The flight relative to one candidate. Raises as `debrief`."""
     motion = analyse_motion(track, _charted_on(candidate, date))
     return Seen(candidate, motion, find_flight(motion))
 
 
 @dataclass(frozen=True, eq=False)
 class Fit:
-    """How well a flight fits a candidate: the misfit, the less the better."""
+    """How well a flight fits a candidate: the smaller the misfit, the better."""
 
     misfit: float
     seen: Seen
 
 
 def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date) -> Pick | None:
-    """The procedure that a flight fits best, None where it fits none.
+    """The procedure that a flight fits best, or None if it fits none.
 
     Raises
     ------
     LogError
-        The log is too short to say anything of.
+        The log is too short to be analysed.
     """
     fits = rank_procedures(track, candidates, date)
     if not fits:
@@ -119,35 +119,35 @@ def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date)
 
 
 def rank_procedures(track: Track, candidates: Sequence[Candidate], date: dt.date) -> tuple[Fit, ...]:
-    """All procedures that a flight fits, the best first; those that it does not fit are left out.
+    """The procedures that a flight fits, the best first.
 
     Raises
     ------
     LogError
-        The log is too short to say anything of.
+        The log is too short to be analysed.
     """
     step = max(1, round(_STEP_S / track.interval_s))
     latitude, longitude = track.latitude_rad[::step], track.longitude_rad[::step]
     motion: Motion | None = None
-    found: list[tuple[float, Seen]] = []
+    fitting: list[tuple[float, Seen]] = []
     for candidate in candidates:
         if not _comes_near(candidate.procedure, latitude, longitude):
             continue
         try:
             charted = _charted_on(candidate, date)
-        except ProcedureError:  # no declination can be told for that day: it cannot be judged by
+        except ProcedureError:  # the declination of that day is not known, so the procedure cannot be used
             continue
         motion = analyse_motion(track, charted) if motion is None else see_against(motion, charted)
         flight = find_flight(motion)
         misfits = [_misfit(motion, approach) for approach in flight.approaches]
         misfits = misfits or [_misfit(held.motion, held.flown) for held in flight.holds]
         if misfits and min(misfits) <= _MOST_MISFIT:
-            found.append((min(misfits), Seen(candidate, motion, flight)))
-    # procedures of one airport share the hold of a missed approach, which says nothing where one of their approaches was flown
-    found = [one for one in found if one[1].flight.approaches] or found
-    # what one procedure tells to be its hold is left untold by another that is alike but for the hold
-    most = max((len(seen.flight.holds) for _, seen in found), default=0)
-    fits = [Fit(misfit + _HOLD_UNTOLD * (most - len(seen.flight.holds)), seen) for misfit, seen in found]
+            fitting.append((min(misfits), Seen(candidate, motion, flight)))
+    # procedures of an airport often share the hold of the missed approach, which decides nothing if an approach was flown
+    fitting = [(misfit, seen) for misfit, seen in fitting if seen.flight.approaches] or fitting
+    # a procedure that publishes the hold that was flown explains more than one that differs only in lacking it
+    most = max((len(seen.flight.holds) for _, seen in fitting), default=0)
+    fits = [Fit(misfit + _HOLD_MISSING * (most - len(seen.flight.holds)), seen) for misfit, seen in fitting]
     return tuple(sorted(fits, key=lambda fit: (fit.misfit, fit.seen.candidate.name)))
 
 
@@ -180,7 +180,7 @@ def _misfit(motion: Motion, reversal: Reversal) -> float:
 
 
 def _off_course(motion: Motion, part: Part, course_rad: float) -> float:
-    """By how much the mean track of a part differs from a course."""
+    """The angle between the mean track of a part and a course. [rad]"""
     track = motion.states.between(part.start_s, part.end_s).track_rad
     if not len(track):
         return 0.0

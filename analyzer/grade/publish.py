@@ -1,4 +1,4 @@
-"""From the rows that are kept to what people read: CSV, Parquet, a workbook, the class page, and the tally of all rows."""
+"""From the saved rows to the results: CSV, Parquet, a workbook, the class page, and the tally of all rows."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ Json = dict[str, Any]
 
 @dataclass(frozen=True, eq=False)
 class Published:
-    """What was made of all rows, and the files and folders that were written, in order."""
+    """The tally and index of all rows, and the files and folders that were written, in order."""
 
     tally: Tally
     index: Index
@@ -43,7 +43,7 @@ def check_formats(formats: Sequence[str]) -> tuple[str, ...]:
     Raises
     ------
     GradeError
-        One is none, or needs a package that is missing.
+        A format is unknown, or needs a package that is missing.
     """
     for name in formats:
         if name not in FORMATS:
@@ -75,7 +75,7 @@ def publish(folder: Folder, settings: Settings, roster: Roster | None, formats: 
         parquet.end()
         files.append(_PARQUET)
     if "html" in formats:
-        from analyzer.report.pages.class_page import class_page  # draws: loaded for a page only
+        from analyzer.report.pages.class_page import class_page  # loads drawing, which only the page needs
 
         folder.write(_PAGE, class_page(tally, index, settings, roster).encode())
         files.insert(0, _PAGE)
@@ -87,7 +87,7 @@ def publish(folder: Folder, settings: Settings, roster: Roster | None, formats: 
 
 
 def _tables(folder: Folder, formats: Sequence[str], stack: ExitStack, files: list[str]) -> Iterator[_Csv | Workbook]:
-    """The tables that are written row by row, begun; their names are added to the files."""
+    """Open the tables, which are written row by row, and add their names to `files`."""
     if "csv" in formats:
         grades, details = (stack.enter_context(folder.writing(name)) for name in (_GRADES, _DETAILS))
         files += [_GRADES, _DETAILS]
@@ -114,7 +114,7 @@ class _Csv:
 
 
 class _Parquet:
-    """The table as Parquet, a file a part of the rows. Files of an earlier run are taken away first: it may have had more."""
+    """The table as Parquet, one file per part of the rows. Files of an earlier run are removed first, as it may have more."""
 
     def __init__(self, folder: Folder) -> None:
         self._folder, self._schema = folder, parquet_schema()
@@ -123,7 +123,7 @@ class _Parquet:
             folder.delete(name)
 
     def add(self, part: str, row: Json) -> None:
-        """Take a row of a part in."""
+        """Add a row of a part."""
         if part != self._part:
             self.end()
             self._part = part
@@ -138,7 +138,7 @@ class _Parquet:
 
 
 def _rows(folder: Folder, index: Index) -> Iterator[tuple[str, Json, Json]]:
-    """The rows in order, each with the part that it is in and its piece of the log's document."""
+    """The rows in order, each with its part and its piece of the log's document."""
     firsts = dict.fromkeys(index.first_of.values(), ("", ""))
     place = 0
     for part, document in kept_documents(folder):

@@ -1,6 +1,6 @@
-"""Rows written as CSV (RFC 4180) and as Parquet, row by row and part by part, so that their number does not matter.
+"""Rows written as CSV (RFC 4180) row by row, and as Parquet part by part, in bounded memory.
 
-In CSV, text that a spreadsheet would take for a formula gets an apostrophe before it, and what is not told is left empty.
+In CSV, text that a spreadsheet would take for a formula gets an apostrophe before it, and unknown values are left empty.
 Parquet needs the extra ``parquet``.
 """
 
@@ -21,13 +21,13 @@ if TYPE_CHECKING:
 __all__ = ["CsvTable", "parquet_part", "parquet_schema"]
 
 Row = Mapping[str, Any]
-# What spreadsheets begin a formula with; some take the full-width forms for the same.
+# Characters that start a formula in spreadsheets; some accept the full-width forms too.
 _FORMULA = ("=", "+", "-", "@", "\N{FULLWIDTH EQUALS SIGN}", "\N{FULLWIDTH PLUS SIGN}", "\N{FULLWIDTH HYPHEN-MINUS}",
             "\N{FULLWIDTH COMMERCIAL AT}")  # fmt: skip
 
 
 class CsvTable:
-    """A table of some columns as CSV, written to a file of bytes."""
+    """A CSV table written to a binary file."""
 
     def __init__(self, file: IO[bytes], columns: Sequence[Column]) -> None:
         self._names = tuple(column.name for column in columns)
@@ -40,7 +40,7 @@ class CsvTable:
         self._writer.writerow([_cell(row[name]) for name in self._names])
 
     def end(self) -> None:
-        """Write out what is held; the file stays open."""
+        """Flush the buffer; the file stays open."""
         self._text.flush()
         self._text.detach()
 
@@ -50,7 +50,7 @@ def _cell(value: Any) -> Any:
 
 
 def parquet_schema() -> pa.Schema:
-    """The columns as Parquet has them.
+    """The Parquet schema of the columns.
 
     Raises
     ------
@@ -68,7 +68,7 @@ def parquet_schema() -> pa.Schema:
 
 
 def parquet_part(schema: pa.Schema, rows: Sequence[Row]) -> bytes:
-    """Some rows as a Parquet file, the same bytes for the same rows."""
+    """Rows as a Parquet file. Equal rows give equal bytes."""
     import pyarrow as pa
     import pyarrow.parquet as pq
 

@@ -1,4 +1,4 @@
-"""The sheets of a log's student: a page and a PDF, made where the log is graded, by what the roster says of it."""
+"""The sheets of a log's student, a page and a PDF, made in the process that grades the log."""
 
 from __future__ import annotations
 
@@ -21,9 +21,9 @@ __all__ = ["student_sheets"]
 def student_sheets(
     settings: Settings, debrief: DebriefData, marked: Sequence[Marked], entry: Entry | None, date: str
 ) -> tuple[bytes, bytes]:
-    """Page and PDF of a debrief with its lessons. `marked` has the marks of what was flown, in that order."""
+    """Page and PDF of a debrief with its lessons. `marked` has the marks of its approaches and holds, in the order flown."""
     values = sheet_values(debrief, marked, settings.rubric, entry, date)
-    subjects = [Subject(one.seen, one.approach) for one in debrief.sections] or [Subject(debrief, None)]
+    subjects = [Subject(section.seen, section.approach) for section in debrief.sections] or [Subject(debrief, None)]
     pictures = [draw_plan(subject, f"s{number}") for number, subject in enumerate(subjects)]
     paper = paper_named(settings.sheets or SHEETS[0].name, SHEETS)
     return sheet_page(values, pictures).encode(), student_paper(values, pictures, paper)

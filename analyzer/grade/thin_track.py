@@ -1,4 +1,4 @@
-"""The track of an approach by few places, for the picture of a class: those that the line bends at."""
+"""The track of an approach reduced to the few points at which it bends, for the picture of a class."""
 
 from __future__ import annotations
 
@@ -17,12 +17,12 @@ __all__ = ["MOST_PLACES", "kept_places", "thin_track"]
 
 MOST_PLACES = 60
 _MOST_STATES = 400
-_NEAR_ENOUGH_NM = 0.005  # a line drawn on a page is wider
-_AFTER = ("final", "missed")  # which a picture of reversals does without
+_NEAR_ENOUGH_NM = 0.005  # less than the width of a line on a page
+_AFTER = ("final", "missed")  # left out of a picture of reversals
 
 
 def thin_track(debrief: DebriefData, approach: Approach) -> dict[str, Any] | None:
-    """Where an approach went from its last minutes of arrival to the end of the inbound leg, east and north of the fix. [NM]"""
+    """The track from the last minutes of the arrival to the end of the inbound leg, east and north of the fix. [NM]"""
     parts = [part for part in approach.reversal.parts if part.leg not in _AFTER]
     if not parts:
         return None
@@ -48,10 +48,10 @@ def _farthest_point(debrief: DebriefData, approach: Approach) -> list[float] | N
 
 
 def kept_places(places: FloatArray, most: int, near_enough: float) -> list[int]:
-    """Which places of a line, shape (n, 2), to keep so that the others lie near it: at most so many, the ends among them.
+    """The points of a line, shape (n, 2), to keep so that the others are near it: at most `most`, including the ends.
 
-    Of what is left out the place farthest from the line is taken in, again and again (as Douglas and Peucker 1973 cut a line,
-    but the farthest of all first, so that the number is bounded).
+    The point farthest from the simplified line is added repeatedly (Douglas and Peucker 1973, but always the farthest of all,
+    which bounds the number).
     """
     kept, waiting = {0, len(places) - 1}, [_farthest(places, 0, len(places) - 1)]
     while len(kept) < most and waiting:
@@ -66,7 +66,7 @@ def kept_places(places: FloatArray, most: int, near_enough: float) -> list[int]:
 
 
 def _farthest(places: FloatArray, first: int, last: int) -> tuple[float, int, int, int]:
-    """Of the places between two the one farthest from the straight line between those: minus the distance, the two, and it."""
+    """The point farthest from the line between two others: minus its distance, the two, and its index."""
     if last - first < 2:
         return 0.0, first, last, first
     along = places[last] - places[first]

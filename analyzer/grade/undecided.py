@@ -1,7 +1,7 @@
-"""A log that fits two procedures about equally: what holds whichever was flown, and a doubt about the rest.
+"""A log that fits several procedures about equally: the results that they agree on, and a doubt about the rest.
 
-Each approach and hold is judged by both. Where they come to the same result it stands; where they do not, it depends on which
-was flown, so it is not assessed.
+Each approach and hold is judged by all of them. A result that they agree on stands; one that depends on which was flown is not
+assessed.
 """
 
 from __future__ import annotations
@@ -19,15 +19,15 @@ from analyzer.gradebook.settings import Settings
 
 __all__ = ["Weighed", "weighed"]
 
-_MOST_RIVALS = 5  # that a log is judged by: each costs as much as the best
-Place = tuple[str, int]  # of an approach or hold: `of` and `number` of `Section`
+_MOST_RIVALS = 5  # by which a log is judged: each costs as much as the best
+Place = tuple[str, int]  # key of an approach or hold: `of` and `number` of `Section`
 
 
 @dataclass(frozen=True, eq=False)
 class Weighed:
-    """The debrief by the best procedure, the verdicts taken back that not all bear out, with the doubt that says so, if any.
+    """The debrief by the best procedure without the verdicts that the rivals contradict, and the doubt that says so, if any.
 
-    `marks` has the marks of the approaches and holds that are judged alike but marked differently, the best procedure's first.
+    `marks` has the marks of approaches and holds that are judged alike but marked differently, the best procedure's first.
     """
 
     debrief: DebriefData
@@ -40,25 +40,25 @@ def weighed(best: DebriefData, pick: Pick, settings: Settings) -> Weighed:
     rivals = [judge(seen.motion, seen.flight, settings.standard) for seen in pick.rivals[:_MOST_RIVALS]]
     apart: list[Section] = []
     marks: dict[Place, tuple[float | None, ...]] = {}
-    for one in best.sections:
-        others = [_counterpart(one, best, rival) for rival in rivals]
-        alike = [other for other in others if other is not None and _verdict(other) == _verdict(one.approach)]
+    for section in best.sections:
+        others = [_counterpart(section, best, rival) for rival in rivals]
+        alike = [other for other in others if other is not None and _verdict(other) == _verdict(section.approach)]
         if len(alike) < len(pick.rivals):
-            apart.append(one)
+            apart.append(section)
             continue
-        percents = tuple(_percent(approach, settings) for approach in (one.approach, *alike))
+        percents = tuple(_percent(approach, settings) for approach in (section.approach, *alike))
         if len(set(percents)) > 1:
-            marks[one.of, one.number] = percents
+            marks[section.of, section.number] = percents
     if not apart:
         return Weighed(best, None, marks)
     doubt = _doubt(pick, apart)
     return Weighed(doubted_too(best, doubt), doubt, marks)
 
 
-def _counterpart(one: Section, best: DebriefData, rival: DebriefData) -> Approach | None:
-    """The same approach or hold by a rival; None where that finds another number of them."""
-    mine, its = ([section.approach for section in debrief.sections if section.of == one.of] for debrief in (best, rival))
-    return its[one.number - 1] if len(mine) == len(its) else None
+def _counterpart(section: Section, best: DebriefData, rival: DebriefData) -> Approach | None:
+    """The same approach or hold by a rival; None if the rival finds another number of them."""
+    mine, its = ([section.approach for section in debrief.sections if section.of == section.of] for debrief in (best, rival))
+    return its[section.number - 1] if len(mine) == len(its) else None
 
 
 def _verdict(approach: Approach) -> str:
@@ -66,7 +66,7 @@ def _verdict(approach: Approach) -> str:
 
 
 def _percent(approach: Approach, settings: Settings) -> float | None:
-    """The mark as a row has it."""
+    """The percentage of a mark, rounded as in a row."""
     percent = marked(approach.findings, approach.reversal, settings.rubric).mark.percent
     return None if percent is None else round(percent, 1)
 
@@ -75,8 +75,8 @@ def _doubt(pick: Pick, apart: Sequence[Section]) -> Doubt:
     names = pick.names
     return Doubt(
         f"The flight fits {names} about equally, and they do not give the same result: "
-        "grade it with --procedure by the one that was flown.",
+        "grade it by the one that was flown, with --procedure.",
         "all",
         f"{names} was flown, which the log does not decide, and they do not give the same result",
-        tuple((one.approach.reversal.parts[0].start_s, one.approach.reversal.parts[-1].end_s) for one in apart),
+        tuple((section.approach.reversal.parts[0].start_s, section.approach.reversal.parts[-1].end_s) for section in apart),
     )

@@ -1,6 +1,6 @@
-"""The tables of a class as a workbook (Office Open XML): grades and details, a sheet each. Needs the extra ``xlsx``.
+"""The tables of a class as a workbook (Office Open XML), with a sheet of grades and one of details. Needs the extra ``xlsx``.
 
-Rows go to a temporary file as they come, so that their number does not matter for memory. The same rows make the same bytes.
+Rows go to a temporary file as they come, so memory is bounded. Equal rows give equal bytes.
 """
 
 from __future__ import annotations
@@ -16,19 +16,19 @@ from analyzer.gradebook.rows import COLUMNS, DATE, INTEGER, NUMBER, TIME, Column
 __all__ = ["Workbook", "check_workbook"]
 
 Row = Mapping[str, Any]
-_MOST_ROWS = 1_048_576  # of a sheet, its header among them: the limit of the format
-_LONGEST = 32_767  # letters of a cell, likewise
+_MOST_ROWS = 1_048_576  # rows of a sheet, with the header: the limit of the format
+_LONGEST = 32_767  # letters of a cell: the limit of the format
 _CREATED = dt.datetime(2000, 1, 1)
 _WIDTHS = {
     "name": 20, "log": 28, "date": 11, "aircraft": 12, "procedure": 18, "result": 18, "mark_percent": 13, "mark": 38,
     "reasons": 70, "note": 40, "instructor_remark": 40, "file": 28, "pilot": 20,
 }  # fmt: skip
-_WIDTH = 16  # of any other column, in letters
+_WIDTH = 16  # the width of all other columns, in letters
 _WRAPPED = ("mark", "reasons", "note", "instructor_remark")
 
 
 def check_workbook() -> None:
-    """Raise `GradeError` where the package `xlsxwriter` is missing."""
+    """Raise `GradeError` if the package `xlsxwriter` is missing."""
     try:
         import xlsxwriter  # noqa: F401
     except ImportError as error:
@@ -38,7 +38,7 @@ def check_workbook() -> None:
 
 
 class Workbook:
-    """Two sheets with filters and a header that stays in sight; numbers and dates are such, and text is never a formula."""
+    """Two sheets with filters and a fixed header. Numbers and dates are typed, and text is never a formula."""
 
     def __init__(self, file: IO[bytes]) -> None:
         import xlsxwriter
@@ -64,11 +64,11 @@ class Workbook:
         return sheet
 
     def add(self, grade: Row, row: Row) -> None:
-        """Write a row of each sheet. Raises `GradeError` where there is no room for it."""
+        """Write a row of each sheet. Raises `GradeError` if the sheet is full."""
         self._rows += 1
         if self._rows >= _MOST_ROWS:
             self._book.close()
-            raise GradeError(f"--format xlsx: a sheet takes {_MOST_ROWS - 1:,} rows, and here are more; choose csv or parquet")
+            raise GradeError(f"--format xlsx: a sheet takes {_MOST_ROWS - 1:,} rows, and there are more; choose csv or parquet")
         for (sheet, columns), values in zip(self._sheets, (grade, row), strict=True):
             for k, column in enumerate(columns):
                 if values[column.name] is not None:
@@ -87,7 +87,7 @@ class Workbook:
             sheet.write_string(self._rows, k, value[:_LONGEST], style)
 
     def end(self) -> None:
-        """Set the filters and write everything out."""
+        """Set the filters and write the file."""
         for sheet, columns in self._sheets:
             sheet.autofilter(0, 0, self._rows, len(columns) - 1)
         self._book.close()

@@ -1,6 +1,6 @@
-"""Who does the work: a thread here, processes of this machine, or a Dask scheduler's workers (extra ``cluster``).
+"""The workers: a thread of this process, processes on this machine, or the workers of a Dask scheduler (extra ``cluster``).
 
-All take the same work and give the same bytes back.
+All take the same work and return the same bytes.
 """
 
 from __future__ import annotations
@@ -22,18 +22,18 @@ _CONNECT_S = 20.0
 
 
 class WorkerPool(Protocol):
-    """Workers that chunks of logs are handed to."""
+    """Workers that grade chunks of logs."""
 
     size: int
 
     def submit(self, settings: Settings, tasks: Sequence[Task]) -> Future[tuple[Graded, ...]]:
-        """Hand over a few logs."""
+        """Submit a few logs."""
 
     def lost(self, error: BaseException) -> bool:
-        """Whether an error says that a worker ended, rather than that the work failed."""
+        """Whether an error means that a worker ended, rather than that the work failed."""
 
     def give_up(self) -> None:
-        """End what is in work at once, as far as it can be ended. A signal's handler may call it."""
+        """End the work in progress at once, as far as possible. A signal handler may call it."""
 
     def __enter__(self) -> Self: ...
 
@@ -43,7 +43,7 @@ class WorkerPool(Protocol):
 
 
 class _ThreadPool:
-    """One thread of this process. A thread cannot be ended over a log: given up, it ends after the one that is in work."""
+    """One thread of this process. It cannot be interrupted: when given up, it ends after the log in progress."""
 
     size = 1
 
@@ -78,7 +78,7 @@ class _ThreadPool:
 
 
 class _ProcessPool:
-    """Processes of this machine."""
+    """Processes on this machine."""
 
     def __init__(self, size: int) -> None:
         self.size = size
@@ -103,7 +103,7 @@ class _ProcessPool:
 
 
 class _ClusterPool:
-    """The workers of a Dask scheduler, which gives the work of one that is lost to another."""
+    """The workers of a Dask scheduler, which hands the work of a lost worker to another."""
 
     def __init__(self, address: str) -> None:
         try:
@@ -128,7 +128,7 @@ class _ClusterPool:
         return isinstance(error, KilledWorker)
 
     def give_up(self) -> None:
-        """The scheduler drops the work of a client that is gone; a worker ends the few logs that it is at."""
+        """The scheduler drops the work of a client that is gone; a worker finishes the few logs in progress."""
 
     def __enter__(self) -> Self:
         return self
@@ -139,7 +139,7 @@ class _ClusterPool:
 
 
 def local_pool(workers: int | None = None) -> WorkerPool:
-    """Workers of this machine: processes, as many as it has cores; one works in this process itself.
+    """Workers on this machine: by default one process per core; a single worker is a thread of this process.
 
     Raises
     ------
@@ -153,12 +153,12 @@ def local_pool(workers: int | None = None) -> WorkerPool:
 
 
 def _cores() -> int:
-    """How many cores this process may use."""
+    """The number of cores that this process may use."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def cluster_pool(address: str) -> WorkerPool:
-    """The workers of the Dask scheduler at an address. They must have this program and see the logs under the same paths.
+    """The workers of the Dask scheduler at an address. They need this program, and the logs under the same paths.
 
     Raises
     ------

@@ -1,12 +1,11 @@
-"""Worker processes of this machine, each with a pipe of its own.
+"""Worker processes on this machine, each with its own pipe.
 
-A thread here waits on each pipe. Nothing is shared between workers, no lock and no queue, so one that ends in the middle,
-however it ends, takes its own few logs with it and nothing else; a new one takes its place. The standard library's pool shares
-its queues: when a worker is lost it is shut down whole, and what is handed over at that moment may wait for ever.
+A thread of this process waits on each pipe. Workers share no lock and no queue, so one that dies in the middle of its work, for
+whatever reason, loses only its own few logs, and a new one replaces it. The pool of the standard library shares its queues: if
+it loses a worker, the whole pool is shut down, and work submitted at that moment may wait forever.
 
-Workers are forked from a server that has loaded the program once and holds nothing else. They leave the interrupt to who hands
-out the work. An idle one ends when its pipe does; one at work ends as soon as the process that handed the work out is gone,
-however that ended.
+Workers are forked from a server that has loaded the program and nothing else. They ignore the interrupt, which the parent
+handles. An idle worker ends when its pipe closes; a busy one ends as soon as its parent is gone, however that ended.
 """
 
 from __future__ import annotations
@@ -34,16 +33,16 @@ __all__ = ["Processes", "WorkFailedError", "WorkerEndedError"]
 
 Given = ParamSpec("Given")
 Made = TypeVar("Made")
-_END_S = 30.0  # s; how long an idle worker has to end
-_END_AT_ONCE_S = 0.3  # s; how long all workers together have, where nobody waits for their work
+_END_S = 30.0  # s; the time that an idle worker has to end
+_END_AT_ONCE_S = 0.3  # s; the time that all workers together have, when nobody waits for their work
 
 
 class WorkerEndedError(Exception):
-    """A worker process ended over its work, or there is no room for one."""
+    """A worker process ended during its work, or could not be started."""
 
 
 class WorkFailedError(Exception):
-    """The work raised an error: its kind and what it says."""
+    """The work raised an error; the message has its type and text."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,14 +51,14 @@ class _Worker:
     pipe: Connection
 
     def is_gone(self) -> bool:
-        """Whether an idle worker has ended: it says nothing, so that what could be read is the end of its pipe."""
+        """Whether an idle worker has ended: it sends nothing, so anything to read is the end of its pipe."""
         try:
             return self.pipe.poll()
         except OSError:
             return True
 
     def end(self) -> None:
-        """Let it end, by closing its pipe; make it, where it does not."""
+        """End the worker by closing its pipe, or by a signal if that fails."""
         self.pipe.close()
         self.process.join(_END_S)
         if self.process.is_alive():
@@ -69,9 +68,9 @@ class _Worker:
 
 
 class Processes(Generic[Given, Made]):
-    """Up to so many worker processes, begun as they are needed, all for one kind of work: a function of a module.
+    """Up to `size` worker processes, started when needed, all of which run the same function.
 
-    `preloaded` names the modules that the server loads before it forks, else that of the function.
+    `preloaded` names the modules that the server loads before it forks, by default the module of the function.
     """
 
     def __init__(self, size: int, work: Callable[Given, Made], preloaded: Sequence[str] = ()) -> None:
@@ -80,60 +79,60 @@ class Processes(Generic[Given, Made]):
         self._idle: SimpleQueue[_Worker] = SimpleQueue()
         self._workers: set[_Worker] = set()
         self._given_up = False
-        self._book = threading.Lock()  # on multiprocessing's book of children, which is not made for threads
+        self._book = threading.Lock()  # for multiprocessing's record of children, which is not thread-safe
         methods = multiprocessing.get_all_start_methods()
         self._context = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
         if "forkserver" in methods:
             self._context.set_forkserver_preload(list(preloaded or [work.__module__]))
 
-    def submit(self, *given: Given.args, **named: Given.kwargs) -> Future[Made]:
-        """Hand over some work; the future has what it gives, `WorkFailedError` or `WorkerEndedError`."""
-        return self._threads.submit(self._handed_over, *given, **named)
+    def submit(self, *args: Given.args, **kwargs: Given.kwargs) -> Future[Made]:
+        """Submit work. The future has its result, or raises `WorkFailedError` or `WorkerEndedError`."""
+        return self._threads.submit(self._handed_over, *args, **kwargs)
 
     def end(self) -> None:
-        """Wait for what is in work, drop what is not, and end the workers."""
+        """Wait for the work in progress, drop the rest, and end the workers."""
         self._threads.shutdown(wait=True, cancel_futures=True)
         while (worker := self._taken()) is not None:
             self._end(worker)
 
     def give_up(self) -> None:
-        """End the workers at once, whatever they are at. Waits for no lock, so that a signal's handler may call it."""
-        self._given_up = True  # a worker that is begun at this moment gets no work
+        """End the workers at once, whatever they are doing. It takes no lock, so a signal handler may call it."""
+        self._given_up = True  # a worker that is just starting gets no work
         workers = [worker.process for worker in tuple(self._workers)]
-        there = []
+        running = []
         for process in workers:
-            with suppress(ValueError):  # ended and closed meanwhile, by the thread that waited for it
-                there.append(process.sentinel)
+            with suppress(ValueError):  # meanwhile ended and closed by the thread that waited for it
+                running.append(process.sentinel)
                 process.terminate()
         until = time.monotonic() + _END_AT_ONCE_S
         with suppress(OSError, ValueError):
-            while there and (ended := wait(there, max(0.0, until - time.monotonic()))):
-                there = [sentinel for sentinel in there if sentinel not in ended]
+            while running and (ended := wait(running, max(0.0, until - time.monotonic()))):
+                running = [sentinel for sentinel in running if sentinel not in ended]
         for process in workers:
             with suppress(ValueError):
                 process.kill()
         _end_server()
 
-    def _handed_over(self, *given: Given.args, **named: Given.kwargs) -> Made:
+    def _handed_over(self, *args: Given.args, **kwargs: Given.kwargs) -> Made:
         try:
             worker = self._taken() or self._begun()
-        except (EOFError, OSError) as error:  # the first where the server that forks had no room
-            raise WorkerEndedError(f"no worker can be begun: {error}") from error
+        except (EOFError, OSError) as error:  # the first if the server could not fork
+            raise WorkerEndedError(f"no worker can be started: {error}") from error
         try:
             if self._given_up:
                 worker.pipe.close()
-            worker.pipe.send((given, named))
+            worker.pipe.send((args, kwargs))
             made, defect = worker.pipe.recv()
         except (EOFError, OSError) as ended:
             self._end(worker)
-            raise WorkerEndedError("a worker ended over its work") from ended
+            raise WorkerEndedError("a worker ended during its work") from ended
         self._idle.put(worker)
         if defect is not None:
             raise WorkFailedError(defect)
         return made  # type: ignore[no-any-return]  # what `_serve` sends
 
     def _taken(self) -> _Worker | None:
-        """An idle worker that is still there; None if there is none."""
+        """An idle worker that is still alive, or None."""
         while True:
             try:
                 worker = self._idle.get_nowait()
@@ -149,7 +148,7 @@ class Processes(Generic[Given, Made]):
             process = self._context.Process(target=_serve, args=(its, self._work), daemon=True)  # type: ignore[attr-defined]
             with _interrupt_blocked():
                 process.start()
-            its.close()  # so that ours ends when the worker does
+            its.close()  # so that our end reads the end of the pipe when the worker ends
             worker = _Worker(process, ours)
             self._workers.add(worker)
             return worker
@@ -161,7 +160,7 @@ class Processes(Generic[Given, Made]):
 
 
 def _end_server() -> None:
-    """End the server that forks, which may still be loading; else it would be there for a second more."""
+    """End the fork server, which may still be loading; otherwise it would stay for another second."""
     server = getattr(getattr(forkserver, "_forkserver", None), "_forkserver_pid", None)  # the library has no public name for it
     if server is not None:
         with suppress(ProcessLookupError):
@@ -170,11 +169,11 @@ def _end_server() -> None:
 
 @contextmanager
 def _interrupt_blocked() -> Iterator[None]:
-    """Let no interrupt come to processes begun here: the terminal sends it to all, and one that is loading would fail of it."""
+    """Block the interrupt for processes started here: the terminal sends it to all, and one that is loading would fail."""
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
-    resource_tracker.ensure_running()  # which else is begun below, and lets interrupts through again
+    resource_tracker.ensure_running()  # which would otherwise be started below, and unblock interrupts
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield
@@ -183,32 +182,32 @@ def _interrupt_blocked() -> Iterator[None]:
 
 
 def _serve(pipe: Connection, work: Callable[..., Any]) -> None:
-    """What a worker does: work off what comes through its pipe, and send back what came of it or the error."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the terminal sends it to all; who handed out the work ends it in order
+    """The loop of a worker: do the work that comes through its pipe, and send back the result or the error."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the terminal sends it to all; the parent ends the workers in order
     signal.signal(signal.SIGTERM, _leave)
     threading.Thread(target=_leave_with_parent, daemon=True).start()
     gc.collect()
-    gc.freeze()  # what is loaded stays: collecting looks at nothing but what the work leaves
+    gc.freeze()  # loaded modules stay, so the collector need not scan them
     with ThreadPoolExecutor(1) as executor:
         while True:
             try:
-                given, named = pipe.recv()
-                done = executor.submit(work, *given, **named)
+                args, kwargs = pipe.recv()
+                done = executor.submit(work, *args, **kwargs)
                 error = done.exception()
-                # as text, since not every error can be sent
+                # as text, because not every error can be pickled
                 pipe.send((None, f"{type(error).__name__}: {error}") if error is not None else (done.result(), None))
             except (EOFError, ConnectionError):
                 return
 
 
 def _leave(number: int, _frame: FrameType | None) -> None:
-    """End in the middle of the work, as a signal asks."""
+    """End in the middle of the work, on a signal."""
     take_away()
     os._exit(128 + number)
 
 
 def _leave_with_parent() -> None:
-    """Wait for the process that hands out the work to end, and end too: nobody is left to take what is in work."""
+    """Wait for the parent to end, and end too, as nobody is left to take the result."""
     parent = multiprocessing.parent_process()
     if parent is not None:
         wait([parent.sentinel])

@@ -1,4 +1,4 @@
-"""Procedures of a whole country to pick from: each log tries those in a file of coded records that it passes near."""
+"""The procedures of a whole country to pick from: a log is compared with those in a file of coded records that it passes."""
 
 from __future__ import annotations
 
@@ -22,15 +22,15 @@ from analyzer.track.track import Track
 
 __all__ = ["Country", "read_country"]
 
-_NEAR_NM = 3.0  # a log that passes farther from the fix fits too badly to be picked
-_CELL_DEG = 1.0 / 60.0  # positions are looked up once in each such square
+_NEAR_NM = 3.0  # farther from the fix, a log fits too badly to be picked
+_CELL_DEG = 1.0 / 60.0  # squares in which positions are looked up once
 
 
 @dataclass(frozen=True)
 class Country:
     """A file of coded records, with the line of minimums and the clearance to judge by.
 
-    `state` is the file's size and time of modification, by which a changed file is noticed.
+    `state` is the size and modification time of the file, to notice that it changed.
     """
 
     path: Path
@@ -45,7 +45,7 @@ class Country:
 
     @property
     def identity(self) -> list[object]:
-        """Everything here that a row depends on."""
+        """The parts of the country that a row depends on."""
         return [self.name, *self.state, self.line, *self.cleared]
 
     def near(self, track: Track) -> tuple[Candidate, ...]:
@@ -68,12 +68,12 @@ def read_country(path: Path, line: Line, cleared: Sequence[str]) -> Country:
 
 @lru_cache(maxsize=4)
 def _file(country: Country) -> CodedFile:
-    """The file, opened once in each process."""
+    """The file, opened once per process."""
     return read_coded(country.path)
 
 
 def _passed(file: CodedFile, track: Track) -> tuple[tuple[str, str], ...]:
-    """The approaches that a flight passes near, as airport and ident."""
+    """The approaches that a flight passes near, by airport and ident."""
     latitude, longitude = (np.round(angle / DEG / _CELL_DEG) for angle in (track.latitude_rad, track.longitude_rad))
     known = np.isfinite(latitude) & np.isfinite(longitude)
     cells = {(int(north), int(east)) for north, east in zip(latitude[known], longitude[known], strict=True)}
@@ -84,7 +84,7 @@ def _passed(file: CodedFile, track: Track) -> tuple[tuple[str, str], ...]:
 
 @lru_cache(maxsize=256)
 def _made(country: Country, approaches: tuple[tuple[str, str], ...]) -> tuple[Candidate, ...]:
-    """The procedures of some approaches, without those that cannot be converted or have no such line of minimums."""
+    """The procedures of approaches, without those that cannot be converted or lack the line of minimums."""
     candidates: list[Candidate] = []
     for airport, ident in approaches:
         for chosen in chosen_of(_file(country), airport, ident):

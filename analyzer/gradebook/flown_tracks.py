@@ -1,4 +1,4 @@
-"""The tracks of a class by procedure, as its picture needs them: bounded, those outside apart from the others."""
+"""The tracks of a class by procedure, for its picture: bounded in number, and those outside separate from the others."""
 
 from __future__ import annotations
 
@@ -18,13 +18,13 @@ _MOST_OUTSIDE, _MOST_OTHERS = 60, 120
 
 
 def key_of(row: Row) -> RowKey:
-    """What tells a row from all others: its log, and which approach or hold it is of."""
+    """The key of a row: its log, and the approach or hold."""
     return row["file"], row["approach"], row["hold"]
 
 
 @dataclass(frozen=True)
 class FlownTrack:
-    """The track of an approach: places east and north of the fix, and its farthest point with the distance. [NM]"""
+    """The track of an approach: points east and north of the fix, and its farthest point with the distance. [NM]"""
 
     key: RowKey
     name: str
@@ -37,7 +37,7 @@ class FlownTrack:
 
 @dataclass
 class ProcedureTracks:
-    """The tracks of a procedure, when the first of them was flown (RFC 3339), and where its fix is. [degrees]"""
+    """The tracks of a procedure, the time at which the first was flown (RFC 3339), and the position of its fix. [degrees]"""
 
     start: str
     fix_deg: tuple[float, float]
@@ -46,11 +46,11 @@ class ProcedureTracks:
 
     @property
     def seen(self) -> int:
-        """How many tracks there were."""
+        """The number of tracks added."""
         return self.outside.seen + self.others.seen
 
     def add(self, row: Row, track: Json) -> None:
-        """Take in the track of an approach."""
+        """Add the track of an approach."""
         outside, farthest = row["verdict"] == OUTSIDE, track["farthest_nm"]
         flown = FlownTrack(
             key_of(row),

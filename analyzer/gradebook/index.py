@@ -1,6 +1,6 @@
 """The index across logs, needed before any row is written: copies of a log, numbers of attempts, entries of the roster.
 
-It takes one pass over the documents, and keeps 20 bytes of each log and its entry in the roster.
+It takes one pass over the documents, and keeps 20 bytes per log and its entry in the roster.
 """
 
 from __future__ import annotations
@@ -19,23 +19,23 @@ from analyzer.gradebook.roster import Matches, Roster, match_roster
 __all__ = ["Index", "index_of"]
 
 Json = dict[str, Any]
-_DIGITS = 16  # of a digest; enough to find copies
+_DIGITS = 16  # of a digest, enough to find copies
 
 
 @dataclass(frozen=True, eq=False)
 class Index:
-    """What is known across logs. Logs are identified by their place in the order.
+    """What is known across logs. Logs are identified by their position in the order.
 
     Attributes
     ----------
     logs : int
         Number of logs.
     first_of : mapping
-        For each copy of an earlier log, the place of the first.
+        For each copy of an earlier log, the position of the first.
     matches : Matches, optional
         How the roster matches the logs.
     attempts : mapping
-        For each log the numbers of its approaches among those of the same pilot, in order of time, then those of its holds
+        For each log, the numbers of its approaches among those of the same pilot, in order of time, then those of its holds
         among the pilot's holds.
     """
 
@@ -68,7 +68,7 @@ def index_of(documents: Iterable[Json], roster: Roster | None) -> Index:
 
 
 def _copies(digests: array[int]) -> Mapping[int, int]:
-    """For each copy of an earlier log, the place of the first."""
+    """For each copy of an earlier log, the position of the first."""
     values = np.frombuffer(digests, dtype=np.uint64) if digests else np.zeros(0, dtype=np.uint64)
     order = np.argsort(values, kind="stable")
     ranked = values[order]
@@ -83,7 +83,7 @@ def _copies(digests: array[int]) -> Mapping[int, int]:
 def _attempts(
     matches: Matches, first_of: Mapping[int, int], starts: array[float], counts: tuple[array[int], array[int]]
 ) -> Mapping[int, tuple[int, ...]]:
-    """Numbers of attempts by place; `counts` are the counts of approaches and of holds, which are numbered separately."""
+    """Numbers of attempts by position; `counts` has the counts of approaches and of holds, which are numbered separately."""
     places = [place for place in matches.by_place if any(of[place] for of in counts) and place not in first_of]
     flown: Counter[tuple[str, int]] = Counter()
     attempts = {}

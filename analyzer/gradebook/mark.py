@@ -1,12 +1,12 @@
-"""The mark of an approach by a rubric: a sum of parts, one a check, each of which can be shown.
+"""The mark of an approach by a rubric: a sum with one part per check, each of which can be shown.
 
-Of a check's findings only those inside or outside count, all alike. One inside earns all of its share; one outside the less the
-farther outside it is, and nothing from where the rubric says that all is lost. What is too close to call or not assessed counts
-neither way: it is left out of what was earned and of what was possible. A check without any finding that is judged, because
-nothing of its kind was flown or charted, does not apply.
+Only findings inside or outside count, and they share the weight of their check evenly. One inside earns all of its share; one
+outside earns less the farther outside it is, and nothing from the distance at which the rubric says that all is lost. What is
+too close to call or not assessed counts neither way: it is left out of what was earned and of what was possible. A check
+without any judged finding, because nothing of its kind was flown or charted, does not apply.
 
-A finding that earns nothing, of a check that fails outright, makes the mark nought, whatever the sum. What was not flown to its
-end is incomplete, and has no mark otherwise; nor has an approach whose overall result is *not assessed*.
+A finding that earns nothing, of a check that fails outright, makes the mark 0, whatever the sum. Otherwise an approach that
+was not flown to its end is incomplete and has no mark; nor has one whose overall result is *not assessed*.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from analyzer.vocabulary import CheckName, Verdict
 
 __all__ = ["CheckResult", "Mark", "Marked", "mark", "marked", "results_by_check"]
 
-_LESS_THAN_ALL = 99.9  # percent, as marks are rounded: 100 only where nothing was lost
+_LESS_THAN_ALL = 99.9  # percent; after rounding, 100 means that nothing was lost
 _WORST_FIRST = (OUTSIDE, CLOSE, NOT_ASSESSED, INSIDE)
 
 
@@ -33,11 +33,9 @@ _WORST_FIRST = (OUTSIDE, CLOSE, NOT_ASSESSED, INSIDE)
 class CheckResult:
     """One check of an approach, and its part of the mark.
 
-    `far` counts those outside that earn nothing.
-
-    `worst` is the finding of the worst verdict, among those the one with the least margin. `weight` is None where the rubric
-    does not count the check or nothing of it could be judged even in principle; `possible` is 0 where nothing was inside or
-    outside.
+    `far` counts the findings outside that earn nothing. `worst` has the worst verdict and, among those, the least margin.
+    `weight` is None if the rubric does not count the check or its findings are for information only; `possible` is 0 if no
+    finding is inside or outside.
     """
 
     worst: Finding
@@ -53,8 +51,8 @@ class CheckResult:
 class Mark:
     """A mark.
 
-    `percent` is None where there is none; `note` says why, or what else is to be known. `incomplete` is what is missing of an
-    approach that was not flown to its end.
+    `percent` is None without a mark; `note` says why, or adds a remark. `incomplete` says what is missing of an approach that
+    was not flown to its end.
     """
 
     percent: float | None
@@ -68,7 +66,7 @@ class Mark:
 
 @dataclass(frozen=True, eq=False)
 class Marked:
-    """An approach or hold as it is marked: its mark, and what each check gave to it."""
+    """The mark of an approach or hold, and what each check contributed to it."""
 
     mark: Mark
     results: Mapping[CheckName, CheckResult]
@@ -79,7 +77,7 @@ def results_by_check(findings: Sequence[Finding], rubric: Rubric) -> Mapping[Che
     by_check: dict[CheckName, list[Finding]] = {}
     for finding in findings:
         by_check.setdefault(finding.check, []).append(finding)
-    return {check: _result(found, check, rubric) for check, found in by_check.items()}
+    return {check: _result(of_check, check, rubric) for check, of_check in by_check.items()}
 
 
 def _result(findings: Sequence[Finding], check: CheckName, rubric: Rubric) -> CheckResult:
@@ -97,7 +95,7 @@ def _result(findings: Sequence[Finding], check: CheckName, rubric: Rubric) -> Ch
 
 
 def _credit(finding: Finding, all_lost_by: Mapping[str, float]) -> float:
-    """The share that a finding outside earns: nearly all at its limit, nothing from where all is lost, evenly in between."""
+    """The share that a finding outside earns: falling linearly from 1 at the limit to 0 where all is lost."""
     room = _room(finding, all_lost_by)
     if room is None or finding.margin is None or not math.isfinite(finding.margin):
         return 0.0
@@ -105,7 +103,7 @@ def _credit(finding: Finding, all_lost_by: Mapping[str, float]) -> float:
 
 
 def _room(finding: Finding, all_lost_by: Mapping[str, float]) -> float | None:
-    """How far outside all is lost, in the unit of the finding; None where the rubric does not say."""
+    """The distance outside at which all is lost, in the unit of the finding; None if the rubric gives none."""
     for unit, room in all_lost_by.items():
         if unit == finding.unit:
             return room
@@ -134,20 +132,22 @@ def marked(findings: Sequence[Finding], reversal: Reversal, rubric: Rubric) -> M
 def mark(
     results: Mapping[CheckName, CheckResult], rubric: Rubric, result: Verdict, why: str, incomplete: str | None = None
 ) -> Mark:
-    """The mark. `result` and `why` are the overall verdict and its explanation, as `overall` gives them.
+    """The mark. `result` and `why` are the overall verdict and its explanation, from `overall`.
 
-    `incomplete` is what is missing of the approach, as `unfinished` gives it.
+    `incomplete` is what is missing of the approach, from `unfinished`.
     """
-    counted = [found for found in results.values() if found.weight is not None]
-    earned, possible = sum(found.earned for found in counted), sum(found.possible for found in counted)
-    apply = sum(found.weight for found in counted if found.weight is not None)
+    counted = [part for part in results.values() if part.weight is not None]
+    earned, possible = sum(part.earned for part in counted), sum(part.possible for part in counted)
+    apply = sum(part.weight for part in counted if part.weight is not None)
     failed = tuple(check for check in rubric.fails_outright if check in results and results[check].far)
     percent: float | None = 100.0 * earned / possible if possible else None
     if percent is not None and earned < possible:
         percent = min(percent, _LESS_THAN_ALL)
     note = None
     if result == NOT_ASSESSED:
-        incomplete = incomplete if incomplete is not None and why.startswith(incomplete) else None  # or for another reason
+        incomplete = (
+            incomplete if incomplete is not None and why.startswith(incomplete) else None
+        )  # else it is not assessed for another reason
         percent, note = None, f"{'no mark' if incomplete is None else 'incomplete'}: {why}"
     elif failed:
         percent, note = 0.0, f"failed outright: {', '.join(map(check_name, failed))}"

@@ -1,4 +1,4 @@
-"""Reading a roster: which pilot flew which log, and when. A CSV file whose columns are recognised by their names."""
+"""Reading a roster, which says who flew which log, and when: a CSV file whose columns are recognised by name."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ _PACKED = ".gz"
 
 @dataclass(frozen=True)
 class Entry:
-    """One line of a roster; None for what it does not give. `remark` is the instructor's, for the student's sheet."""
+    """One line of a roster, with None for empty cells. `remark` is the instructor's remark for the student's sheet."""
 
     line: int
     file: str
@@ -54,7 +54,7 @@ class Matches:
     Attributes
     ----------
     by_place : mapping
-        Entries by the log's place in the order.
+        Entries by the position of the log in the order.
     logs_without : int
         Number of logs without an entry.
     without_log, of_several_logs : tuple of Entry
@@ -68,12 +68,12 @@ class Matches:
 
 
 def read_roster(path: Path) -> Roster:
-    """The roster in a CSV file: a header, with columns for file and pilot, and any of date, aircraft and remark.
+    """The roster in a CSV file, whose header has columns for file and pilot, and any of date, aircraft and remark.
 
     Raises
     ------
     GradeError
-        The file cannot be read, a column is missing or there twice, a date is not like 2026-06-14, or a log is named twice.
+        The file cannot be read, a column is missing or ambiguous, a date is not like 2026-06-14, or a log is named twice.
     """
     try:
         data = read_bounded(path, _LARGEST_BYTES)
@@ -129,13 +129,13 @@ def _entry(path: Path, number: int, row: Sequence[str], columns: Mapping[str, in
         return None
     for name in _NEEDED:
         if not cells[name]:
-            raise GradeError(f"{path}: line {number}: no {name}; fill it in, or take the line out")
+            raise GradeError(f"{path}: line {number}: no {name}; fill it in, or remove the line")
     date = None
     if cells.get("date"):
         try:
             date = dt.date.fromisoformat(cells["date"])
         except ValueError as error:
-            raise GradeError(f"{path}: line {number}: date {cells['date']!r}: write it like 2026-06-14") from error
+            raise GradeError(f"{path}: line {number}: date {cells['date']!r}: not a date; write it like 2026-06-14") from error
     return Entry(number, cells["file"], cells["pilot"], date, cells.get("aircraft") or None, cells.get("remark") or None)
 
 
@@ -144,9 +144,9 @@ def _key(file: str) -> str:
 
 
 def match_roster(roster: Roster, logs: Iterable[str]) -> Matches:
-    """Match entries to logs by the path below the folder, else by the file name, else by that without the suffix.
+    """Match entries to logs by the path below the folder, else by the file name, else by the file name without its suffix.
 
-    An entry that matches several logs is ambiguous and is given to none of them.
+    An entry that matches several logs is ambiguous and is used for none of them.
     """
     chosen: dict[int, Entry] = {}
     used: Counter[int] = Counter()

@@ -96,7 +96,7 @@ COLUMNS: tuple[Column, ...] = (
 
 @dataclass(frozen=True)
 class RowContext:
-    """What a row needs besides its log: the roster's entry, the log it is a copy of, the numbers of its attempts, its page."""
+    """The context of a log's rows: its roster entry, the log that it copies, the numbers of its attempts, and its page."""
 
     entry: Entry | None
     duplicate_of: str | None
@@ -106,7 +106,7 @@ class RowContext:
 
 
 def rows_of(document: Json, context: RowContext) -> Iterator[tuple[Row, Json]]:
-    """The rows of a log, each with its part of the log's document: approaches first, then holds.
+    """The rows of a log, each with its part of the log's document, approaches before holds.
 
     Every row has all columns, with None for missing values.
     """

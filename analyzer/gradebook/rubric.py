@@ -1,4 +1,4 @@
-"""Reading a rubric: what each check weighs in a mark, what a value outside earns of that, and which checks fail an approach."""
+"""Reading a rubric: the weight of each check, what a value outside earns, and the checks that fail an approach outright."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ class _Tables(Table):
     all_lost_by: dict[CheckName, _Rooms] = Field(
         default_factory=dict, description="a table of checks, like distance_limit = { NM = 1 }"
     )
-    fails_outright: list[CheckName] | None = Field(default=None, description="a list of names of checks")
+    fails_outright: list[CheckName] | None = Field(default=None, description="a list of check names")
     least_assessed: Annotated[float, Field(ge=0, le=1, description="a number from 0 to 1")] | None = None
 
 
@@ -47,9 +47,9 @@ class _Tables(Table):
 class Rubric:
     """A rubric.
 
-    `all_lost_by` says of a check how far outside a finding earns nothing, by its unit; without it no finding outside earns
-    anything. `fails_outright` are checks of which one finding that earns nothing makes the mark nought. A mark for which less
-    than `least_assessed` of the weights that apply could be assessed says so.
+    `all_lost_by` gives, by check and unit, the distance outside at which a finding earns nothing; without it no finding outside
+    earns anything. `fails_outright` lists checks of which one finding that earns nothing makes the mark 0. If less than
+    `least_assessed` of the applicable weights could be assessed, the mark says so.
     """
 
     name: str
@@ -60,11 +60,11 @@ class Rubric:
     all_lost_by: Mapping[CheckName, Mapping[str, float]] = field(default_factory=dict)
 
 
-# How far outside earns nothing: of the checks' own rows, like the weights. This project's choice, for no publication gives any.
+# The distances outside at which all is lost, from the definitions of the checks, are this project's choice: none is published.
 _BY_MARGIN: Mapping[CheckName, Mapping[str, float]] = {
     name: check.all_lost_by for name, check in CHECKS.items() if check.all_lost_by
 }
-# What keeps an aircraft clear of terrain counts most, and fails outright. And a plain share of what was inside.
+# One rubric in which clearance from terrain counts most and fails outright, and one that counts all checks alike.
 _PROTECTION = Rubric(
     "protection",
     "Protection first",
@@ -89,10 +89,10 @@ def built_in_rubrics() -> tuple[str, ...]:
 
 
 def read_rubric(name_or_path: str | Path = DEFAULT_RUBRIC) -> Rubric:
-    """Read a rubric by its name, or from a TOML file.
+    """Read a built-in rubric by its name, or one from a TOML file.
 
-    A file may be based on a rubric that ships, ``based_on = "protection"``, and give only what differs: single weights, 0 to
-    leave a check out, and single rows of ``all_lost_by``. With ``credit = "inside only"`` nothing outside earns anything.
+    A file may be based on a built-in rubric, ``based_on = "protection"``, and give only what differs: single weights, with 0 to
+    leave a check out, and single rows of ``all_lost_by``. With ``credit = "inside only"`` no finding outside earns anything.
 
     Raises
     ------
@@ -129,7 +129,7 @@ def _rubric(name: str, tables: dict[str, Any], file: _Tables) -> Rubric:
 
 
 def _base(name: str, tables: dict[str, Any], file: _Tables) -> Rubric:
-    """What a file changes: the rubric that it is based on, or one that counts nothing yet."""
+    """The rubric that a file changes: the one that it is based on, or an empty one."""
     if file.based_on is None:
         if "weights" not in tables:
             raise GradeError(
@@ -139,5 +139,5 @@ def _base(name: str, tables: dict[str, Any], file: _Tables) -> Rubric:
         return Rubric("", "", {}, (), 0.0, _BY_MARGIN)
     if file.based_on not in _BUILT_IN:
         ships = ", ".join(map(shown, _BUILT_IN))
-        raise GradeError(f"{name}: based_on = {shown(file.based_on)}: no rubric that ships; accepted: {ships}")
+        raise GradeError(f"{name}: based_on = {shown(file.based_on)}: not a built-in rubric; accepted: {ships}")
     return _BUILT_IN[file.based_on]

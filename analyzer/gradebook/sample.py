@@ -1,4 +1,4 @@
-"""A bounded sample of values that come one by one: all while they are few, then every second, every fourth and so on."""
+"""A bounded sample of a stream of values: all of them while they are few, then every second, every fourth, and so on."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ _MOST = 20_000
 
 @dataclass
 class Sample(Generic[T]):
-    """All values so far, or every `step`-th, at most so many; `seen` is how many came."""
+    """The values so far, or every `step`-th of them, at most `most`; `seen` counts all values."""
 
     most: int = _MOST
     values: list[T] = field(default_factory=list)
@@ -21,7 +21,7 @@ class Sample(Generic[T]):
     seen: int = 0
 
     def add(self, value: T) -> None:
-        """Take a value in."""
+        """Add a value."""
         if self.seen % self.step == 0:
             self.values.append(value)
             if len(self.values) > self.most:

@@ -1,4 +1,4 @@
-"""The settings that all logs of a run are graded by, and their fingerprint, by which kept rows are recognised as current."""
+"""The settings of a grading run, and their fingerprint, by which saved rows are recognised as current."""
 
 from __future__ import annotations
 
@@ -26,18 +26,18 @@ from analyzer.track.options import ReadOptions
 
 __all__ = ["LARGEST_BYTES", "LIMITS", "Candidate", "Settings", "read_settings"]
 
-LARGEST_BYTES = 32 * 1024 * 1024  # of the file: over a hundred hours at a position a second
-# Unpacked, 111 hours at a position a second: a worker needs up to 1.6 GB and a minute for one.
+LARGEST_BYTES = 32 * 1024 * 1024  # of the file: over a hundred hours at one position per second
+# Unpacked, 111 hours at one position per second, which takes a worker up to 1.6 GB and a minute.
 LIMITS = Limits(max_bytes=64 * 1024 * 1024, max_samples=400_000)
-_ROWS_VERSION = 10  # of what is kept of a log; rows of another are not used again
+_ROWS_VERSION = 10  # of the document of a log; rows of another version are not reused
 
 
 @dataclass(frozen=True, eq=False)
 class Settings:
-    """What logs are graded by.
+    """The settings that logs are graded by.
 
-    Where `pick` is set, each is graded by the one of `candidates` that it fits best, or of those of `country` that it passes
-    near. `sheets` is the paper of the students' sheets, None where none are asked for.
+    With `pick`, each log is graded by the best-fitting of `candidates`, or of the procedures of `country` that it passes near.
+    `sheets` is the paper of the students' sheets, or None for no sheets.
     """
 
     candidates: tuple[Candidate, ...]
@@ -52,7 +52,7 @@ class Settings:
 
     @cached_property
     def fingerprint(self) -> str:
-        """Digest of everything but the log that a row depends on: the settings and the version of the program."""
+        """A digest of all that a row depends on besides the log: the settings and the version of the program."""
         content: dict[str, Any] = {
             "rows": _ROWS_VERSION,
             "program": metadata.version("approach-analyzer"),
@@ -80,7 +80,7 @@ def read_settings(
     cleared: Sequence[str] = (),
     line: Line = "straight-in",
 ) -> Settings:
-    """Read the settings that logs are graded by.
+    """Read the settings of a grading run.
 
     Parameters
     ----------
@@ -95,7 +95,7 @@ def read_settings(
     pages : bool
         Whether each log gets a page.
     sheets : str, optional
-        The paper of the students' sheets; None where none are asked for.
+        The paper of the students' sheets; None for no sheets.
     cleared, line
         The clearance and the line of minimums, the same for all logs.
 
@@ -112,7 +112,7 @@ def read_settings(
     elif procedures is not None and procedure is None:
         files = sorted(procedures.glob("*.toml"))
         if not files:
-            raise GradeError(f"{procedures}: no procedure files (*.toml) there; give a folder that holds some")
+            raise GradeError(f"{procedures}: no procedure files (*.toml) there; give a folder that contains some")
         candidates = tuple(_candidate(file, cleared, line) for file in files)
         _in_one_unit(candidates)
     else:
@@ -131,7 +131,7 @@ def read_settings(
 
 
 def _candidate(file: Path, cleared: Sequence[str], line: Line) -> Candidate:
-    """A procedure file with a clearance and line, which must fit it; errors name the file."""
+    """A procedure file with a clearance and line of minimums that fit it; errors name the file."""
     procedure = read_procedure(file)
     try:
         resolve_minimum(procedure, line)
@@ -142,7 +142,7 @@ def _candidate(file: Path, cleared: Sequence[str], line: Line) -> Candidate:
 
 
 def _in_one_unit(candidates: Sequence[Candidate]) -> None:
-    """Raise `GradeError` where an assigned altitude would mean feet by one procedure and metres by another."""
+    """Raise `GradeError` if an assigned altitude would be in feet for one procedure and in metres for another."""
     units = {candidate.procedure.altitude_unit for candidate in candidates}
     if len(units) > 1 and candidates[0].cleared.assigned_m:
         raise GradeError("--cleared LEG=FT: some procedure files are in feet and some in metres; grade them apart")

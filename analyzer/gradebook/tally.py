@@ -1,6 +1,6 @@
 """Counts, spreads, pilots and the worst rows of a class, gathered in one pass for the page and the terminal.
 
-However many rows there are, what is held stays the same size.
+Its memory does not grow with the number of rows.
 """
 
 from __future__ import annotations
@@ -23,17 +23,17 @@ Json = dict[str, Any]
 Row = Mapping[str, Any]
 _MOST_LEFT_OUT = 20_000
 _MOST_LISTED = 2_000
-MOST_ATTEMPTS = 100  # of a pilot
+MOST_ATTEMPTS = 100  # attempts of a pilot
 _MOST_PILOTS = 200
-_MOST_PROCEDURES = 12  # that have a picture
-_MOST_NAMES = 200  # of those outside by a check
-# The worst first; a log without a grade comes after what was outside, for somebody has to look at it.
+_MOST_PROCEDURES = 12  # procedures that have a picture
+_MOST_NAMES = 200  # flights outside by a check
+# The worst first; a log without a grade comes right after those outside, as somebody has to look at it.
 _RANKS = {OUTSIDE: 0, None: 1, CLOSE: 2, NOT_ASSESSED: 3, INSIDE: 4}
 
 
 @dataclass(frozen=True)
 class Listed:
-    """A row as it is listed, with the parts of its mark that were not earned in full, and the worst findings in sentences."""
+    """A row of the list, with the parts of its mark that were not earned in full, and its worst findings in sentences."""
 
     row: Row
     lost: tuple[str, ...]
@@ -42,7 +42,7 @@ class Listed:
 
 @dataclass(frozen=True)
 class Attempt:
-    """One attempt of a pilot, at the approach or at a hold, which are numbered separately."""
+    """An attempt of a pilot at the approach or at a hold, which are numbered separately."""
 
     number: int
     file: str
@@ -67,7 +67,7 @@ class Tally:
     statuses: Counter[str] = field(default_factory=Counter)
     verdicts: Counter[str] = field(default_factory=Counter)
     holds: int = 0  # of the verdicts
-    undecided: int = 0  # of the verdicts: which procedure was flown
+    undecided: int = 0  # of the verdicts, by procedure
     checks: Mapping[str, Counter[str]] = field(default_factory=lambda: {check: Counter() for check in CHECKS})
     outside: Mapping[str, list[RowKey]] = field(default_factory=lambda: {check: [] for check in CHECKS})
     spreads: Mapping[str, Sample[float]] = field(default_factory=lambda: {name: Sample() for name in FIGURES})
@@ -97,7 +97,7 @@ class Tally:
         self.holds += row["hold"] is not None
         self.undecided += row["procedure_rivals"] is not None
         for name, spread in self.spreads.items():
-            if row[name] is not None and row["hold"] is None:  # a hold's length is no approach's
+            if row[name] is not None and row["hold"] is None:  # figures of a hold are not comparable with those of an approach
                 spread.add(row[name])
         track = approach.get("track")
         if track is not None and row["hold"] is None:
@@ -113,7 +113,7 @@ class Tally:
         self.tracks[row["procedure"]].add(row, track)
 
     def _room_for(self, pilot: str) -> bool:
-        """Whether a pilot is listed; of too many the rest are counted."""
+        """Whether there is room to list a pilot; beyond the limit pilots are only counted."""
         if pilot in self.pilots or pilot in self.unflown or len({*self.pilots, *self.unflown}) < _MOST_PILOTS:
             return True
         if len(self.pilots_left_out) < _MOST_LEFT_OUT:
@@ -128,7 +128,7 @@ class Tally:
     def _list(self, row: Row, approach: Json) -> None:
         percent = row["mark_percent"]
         badness = float(_RANKS[row["verdict"]]), percent if percent is not None else 101.0, float(self.rows)
-        kept = tuple(-value for value in badness)  # the heap's smallest is the best of those kept
+        kept = tuple(-value for value in badness)  # the smallest item of the heap is the best of the rows kept
         if len(self._worst) >= _MOST_LISTED and kept < self._worst[0][0]:
             return
         shown = {name: row[name] for name in _LISTED}

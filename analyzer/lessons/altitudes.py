@@ -84,7 +84,7 @@ def _descent_words(context: Context, low: Undershoot, finding: Finding, what: st
         return None
     begun = f"The descent begun at {clock(low.begun_s)}{_where(context, low.begun_s)} ({rate_words(low.rate_mps)})"
     went_on = _below_m(context, finding) > _WENT_ON_M or _sinks_on(context, finding)
-    return f"{begun} continued through {what}." if went_on else f"{begun} was levelled too low."
+    return f"{begun} continued through {what}." if went_on else f"{begun} was levelled off too low."
 
 
 def _sinks_on(context: Context, finding: Finding) -> bool:

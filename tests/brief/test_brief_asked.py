@@ -170,7 +170,7 @@ def elsewhere(chart: Chart, degrees_north: float) -> Chart:
         (elsewhere(arc_chart(12.0), 1.0), {}, "the inbound course does not meet the charted arc before the fix; check"),
         (arc_chart(1.0), {"true_speeds": ["180"]}, "an arc of 1.0 NM is too narrow for turns of 1.0 NM radius; fly slower, or"),
         (arc_chart(1.76), {"true_speeds": ["151"], "winds": ["312/118.5"]}, "no turn from outside rolls out on an arc of"),
-        (hold_chart(), {"outbound": "4"}, "--outbound in miles means nothing in a hold, whose leg is charted; give seconds"),
+        (hold_chart(), {"outbound": "4"}, "--outbound in miles does not apply to a hold, whose leg is charted; give seconds"),
         (hold_chart(), {"true_speeds": ["70"], "winds": [wind_text((90.0, 65.0))]}, "no outbound leg makes an inbound leg of"),
         (hold_chart(), {"true_speeds": ["118"], "winds": ["143/86"], "arrival_deg": 226.0}, "met only at the fix or beyond"),
         (TURN, {"true_speeds": ["106"], "winds": ["153/91"]}, "the inbound course cannot be met from where the"),
@@ -187,7 +187,7 @@ def test_what_cannot_be_flown_is_told_why(chart, given, said):
     [
         (arc_chart(12.0), {"arc_radius_m": None}, "the procedure charts no arc"),
         (arc_chart(12.0), {"arc_latitude_rad": None}, "the procedure charts no arc"),
-        (hold_chart(), {"turn": None}, "the procedure charts no direction of turns for its hold"),
+        (hold_chart(), {"turn": None}, "the procedure does not chart the direction of turns of its hold"),
         (TURN, {"side": None}, "the procedure charts no side to manoeuvre on"),
     ],
 )

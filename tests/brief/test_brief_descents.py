@@ -210,6 +210,6 @@ def test_the_farthest_point_of_a_hold_with_a_circuit_more_is_none_of_the_way_to_
 
 def test_an_arrival_that_is_assumed_is_said():
     """The entry follows from it (AIM 5-3-8 j.3)."""
-    said = "No arrival is given: the fix is taken to be reached on the inbound course"
+    said = "No arrival is given: the fix is assumed to be reached on the inbound course"
     assert said in text_of(briefed(hold_chart(), errors=FEW))
     assert said not in text_of(briefed(hold_chart(), errors=FEW, arrival_deg=PARALLEL))

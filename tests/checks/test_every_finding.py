@@ -257,4 +257,4 @@ def test_bank_and_airspeed_are_recorded_or_estimated_and_never_read_off_position
 def test_a_rate_is_shown_as_its_share_of_three_degrees_a_second():
     for said in all_of("turn_rate"):
         assert isinstance(said.finding.measured, float)
-        assert f"{said.finding.measured / 3.0:.1f} of standard rate" in said.finding.sentence, said
+        assert f"{said.finding.measured / 3.0:.1f} times standard rate" in said.finding.sentence, said

@@ -171,7 +171,7 @@ GAP, NO_HEIGHT = "the log has a gap in this stretch", "the log has no altitude"
         ("turn_bank", GAP, {"limit": 30.0}, NONE),
         ("distance_limit", GAP, {"limit": 10.0}, NONE),
         ("altitude_floor", NO_HEIGHT, {"limit": 2600.0}, NONE),
-        ("step_down", "altitude is missing in a part of it", {"limit": 1300.0}, NONE),
+        ("step_down", "altitude is missing from part of it", {"limit": 1300.0}, NONE),
         ("speed_limit", GAP, {"limit": 180.0, "source": "charted"}, NONE),
         # a table by altitude is not a limit of this chart
         ("speed_limit", GAP, {"limit": 200.0, "source": "AIM 5-3-8 j.2"}, INSIDE),

@@ -139,7 +139,7 @@ def test_control_characters_are_refused(written, character):
         ("[turn_bank]\nvalues = 20\n", "[turn_bank] values = 20: unknown key; did you mean value?"),
         (
             "[turn_banks]\nvalue = 20\n",
-            "[turn_banks] is no limit that a check asks for; did you mean [turn_bank]? known are: reversal_distance",
+            "[turn_banks] is not a limit of any check; did you mean [turn_bank]? known are: reversal_distance",
         ),
         ("turn_bank = 20\n", "[turn_bank]: not a table; accepted: a table with the keys value"),
         ('[turn_bank]\nvalue = 20\nunit = "rad"\n', '[turn_bank] unit = "rad": not its unit; accepted: "deg"'),

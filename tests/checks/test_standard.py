@@ -127,7 +127,7 @@ def test_the_wrong_unit(tmp_path: Path):
 def test_an_unknown_limit(tmp_path: Path):
     extra = '\n[bank]\nvalue = 1\nunit = "deg"\nmeaning = ""\nsource = ""\nseen = "none"\n'
     message = refused(tmp_path, SHIPPED + extra)
-    assert "[bank] is no limit that a check asks for; did you mean [turn_bank]? known are: reversal_distance" in message
+    assert "[bank] is not a limit of any check; did you mean [turn_bank]? known are: reversal_distance" in message
 
 
 def test_a_folder_of_standards_is_not_searched(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):

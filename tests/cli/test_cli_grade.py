@@ -26,7 +26,7 @@ ANSWERED = {
 }
 # Each with what its error must say.
 REFUSED = {
-    "nowhere": (("grade", "lost", "-p", PROCEDURE), "lost: no such folder; give the folder that holds the logs"),
+    "nowhere": (("grade", "lost", "-p", PROCEDURE), "lost: no such folder; give the folder with the logs"),
     "a file": (("grade", CLEAN, "-p", PROCEDURE), "a file, not a folder"),
     "no procedure": (("grade", "logs"), "give either --procedure FILE or --procedures DIR"),
     "two": ((*GRADE, "--procedures", "logs"), "give either --procedure FILE or --procedures DIR"),
@@ -38,7 +38,7 @@ REFUSED = {
     "a roster": ((*GRADE, "--roster", "twice.csv"), "line 3: a is on line 2 too"),
     "largest": ((*GRADE, "--largest", "-1"), "--largest -1: must be more than 0, in MB"),
     "no samples": ((*GRADE, "--max-samples", "0"), "--max-samples 0: must be a whole number above zero"),
-    "empty": (("grade", "none", "-p", PROCEDURE), "none: no logs there; put some into it: files whose names end in .csv"),
+    "empty": (("grade", "none", "-p", PROCEDURE), "none: no logs there; put in files whose names end in .csv"),
     "check wrong": (("rubric", "check", "wrong.toml"), "turn_bonk: not one of the choices"),
 }
 

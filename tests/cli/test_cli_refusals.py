@@ -63,7 +63,7 @@ USAGE = {
     "only of no column": Refusal(("--only", "tail=A1"), "'tail'", "latitude_deg"),
     "no log format": Refusal(("--log-format", "none.toml"), "none.toml", "No such file"),
     "folder for a standard": Refusal(("--standard", "folder"), "folder", "built in are"),
-    "procedure for a standard": Refusal(("--standard", CHART), PROCEDURE.name, "is no limit that a check asks for"),
+    "procedure for a standard": Refusal(("--standard", CHART), PROCEDURE.name, "is not a limit of any check"),
     "folder for the JSON": Refusal(("--json", "folder", "-o", "out"), "folder", "Is a directory"),
 }
 

@@ -45,7 +45,7 @@ REFUSED = {
     "check a folder": (("standard", "check", "."), "no such standard or file"),
     "check itself": (
         ("standard", "check", "based.toml"),
-        'based.toml: based_on = "based.toml": no standard that ships; accepted: "common-practice"',
+        'based.toml: based_on = "based.toml": not a built-in standard; accepted: "common-practice"',
     ),
     "check negative": (
         ("standard", "check", "negative.toml"),

@@ -82,10 +82,10 @@ def test_a_log_that_the_program_fails_on_costs_one_row(tmp_path, failing, deadly
     assert sorted(listed) == sorted(names)
     failed = {name: row for name, row in listed.items() if row["status"] == "not analysed"}
     assert failed["log05-defect.csv"]["reason"] == (
-        "this program fails on it, which is a defect of the program: ZeroDivisionError: by nothing at all"
+        "this program fails on it, which is a bug in the program: ZeroDivisionError: by nothing at all"
     )
     if deadly:
-        assert failed["log08-deadly.csv"]["reason"].startswith("no worker came through it, tried twice")
+        assert failed["log08-deadly.csv"]["reason"].startswith("two workers ended while grading it")
     assert len(failed) == 1 + deadly
     with local_pool(1) as pool:  # what failed is tried again, and nothing else
         again = grade(str(folder), settings, pool, str(tmp_path / "out"), formats=("csv",))
@@ -130,7 +130,7 @@ def test_an_error_that_cannot_be_sent_is_told_all_the_same(tmp_path):
             str(folder), read_settings(write_procedure(tmp_path / "quorl.toml")), pool, str(tmp_path / "out"), formats=("csv",)
         )
     rows = {listed.row["file"]: listed.row for listed in graded.published.tally.worst()}
-    assert rows["odd.csv"]["reason"].endswith("a defect of the program: TwoArgumentsError: neither here nor there")
+    assert rows["odd.csv"]["reason"].endswith("a bug in the program: TwoArgumentsError: neither here nor there")
     assert rows["good.csv"]["status"] == "graded"
     assert not multiprocessing.active_children()
 

@@ -130,7 +130,7 @@ def test_a_large_class_is_listed_by_its_worst(tmp_path):
     ]
     page, text, tally = made(tmp_path, rows)
     assert "These are the worst 2,000 of 2,100 rows; grades.csv lists them all." in page
-    assert "and 2,070 more rows, all of them in the files" in text
+    assert "and 2,070 more rows; the files list all of them" in text
     worst = [listed.row for listed in tally.worst(40)]
     assert [r["mark_percent"] for r in worst] == sorted(r["mark_percent"] for r in rows if r["verdict"] == "outside")[:40]
     assert [r["file"] for r in worst][:2] == ["00100.csv", "00200.csv"]

@@ -116,5 +116,5 @@ def test_logs_and_results_may_be_at_addresses(tmp_path):
 
 def test_a_scheme_that_is_none_is_said():
     pytest.importorskip("fsspec")
-    with pytest.raises(GradeError, match=r"nowhere://class: no place that fsspec knows"):
+    with pytest.raises(GradeError, match=r"nowhere://class: fsspec cannot open it"):
         list(find_logs("nowhere://class"))

@@ -29,7 +29,7 @@ def settings(tmp_path):
 def test_rows_that_are_none(tmp_path, line):
     (tmp_path / "rows").mkdir()
     (tmp_path / "rows" / "part-00000.jsonl").write_text(line + "\n", encoding="utf-8")
-    with pytest.raises(GradeError, match=r"rows/part-00000\.jsonl: not rows of this program; take the file away"):
+    with pytest.raises(GradeError, match=r"rows/part-00000\.jsonl: not rows of this program; remove the file"):
         list(kept_documents(open_folder(str(tmp_path))))
 
 
@@ -65,7 +65,7 @@ def test_a_place_that_cannot_be_written_or_read(tmp_path, settings):
         pass
     with pytest.raises(GradeError, match=r"file/rows: cannot be written: .*; choose another place with -o"):
         folder.move("file", "file/rows")
-    with pytest.raises(GradeError, match=r"gone\.jsonl: cannot be read: No such file or directory; check the rights"):
+    with pytest.raises(GradeError, match=r"gone\.jsonl: cannot be read: No such file or directory; check the permissions"):
         folder.read("gone.jsonl")
 
 
@@ -122,5 +122,8 @@ class GonePool(_ThreadPool):
 
 def test_a_cluster_that_goes_is_said(tmp_path, settings):
     write_class(tmp_path / "logs", 2)
-    with GonePool() as pool, pytest.raises(GradeError, match="the cluster is gone; what is graded is kept: run the same again"):
+    with (
+        GonePool() as pool,
+        pytest.raises(GradeError, match="the cluster is gone; what is graded is kept: run the command again"),
+    ):
         grade(str(tmp_path / "logs"), settings, pool, str(tmp_path / "out"))

@@ -115,7 +115,7 @@ def test_the_default_is_one_of_them():
         ("[weights\n", "not valid TOML"),
         ("title = 3\n[weights]\nturn_bank = 1\n", "title = 3: not text in quotes; accepted: a line of text"),
         ("", r"\[weights\]: missing; accepted: a table of checks .*or begin the file with based_on = \"protection\""),
-        ("based_on = 'club'\n", 'based_on = "club": no rubric that ships; accepted: "even", "protection"'),
+        ("based_on = 'club'\n", 'based_on = "club": not a built-in rubric; accepted: "even", "protection"'),
         ("credit = 'half'\n[weights]\nturn_bank = 1\n", 'credit = "half": not one of the choices; accepted: "by margin"'),
         (
             "[weights]\nturn_bank = 1\n[all_lost_by]\nturn_bank = { knots = 1 }\n",

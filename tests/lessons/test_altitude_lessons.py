@@ -111,7 +111,7 @@ def test_a_descent_levelled_off_too_low():
     finding = floor([(15.0, 2500.0), (12.0, 2500.0), (level_nm, 1570.0), (6.0, 1565.0), (5.0, 1700.0), *TO_MDA[2:], *path(3.0)])
     assert finding.verdict == "outside"
     lesson = lesson_of(finding)
-    assert str(lesson.cause).endswith("was levelled too low.")
+    assert str(lesson.cause).endswith("was levelled off too low.")
     assert begun(lesson.cause) == pytest.approx(second(12.0) + 50.0 / 700.0 * 60.0, abs=4.0)
     assert numbers(lesson.cause) == [pytest.approx(700.0, rel=0.03)]
     assert numbers(lesson.advice) == [70.0, 1720.0]

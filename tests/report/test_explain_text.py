@@ -74,9 +74,7 @@ def test_it_names_every_limit_with_its_value_source_and_standard(explained, samp
     for name in given:
         limit = standard.get(name)
         if limit is None:
-            assert packed(
-                f"{name.replace('_', ' ')}: none; the standard faa-instrument does not judge it"
-            ) in packed(text)
+            assert packed(f"{name.replace('_', ' ')}: none; the standard faa-instrument does not judge it") in packed(text)
             continue
         assert packed(limit.reading) in packed(text)
         for words in (name.replace("_", " "), f"{limit.value:g} {limit.unit}: {limit.meaning}", f"Source: {limit.source} ("):

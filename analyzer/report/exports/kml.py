@@ -122,8 +122,8 @@ def _charted_folder(document: Element, debrief: DebriefData) -> None:
         _name(placemark, final_fix.name)
         _description(placemark, _fix_words(final_fix, height_unit(charted.altitude_unit)))
         _point(placemark, final_fix.longitude_rad / DEG, final_fix.latitude_rad / DEG)
-    for line in hold_lines(debrief):
-        _line(folder, f"hold at {line.hold.name}, {side_word(line.hold.turn)} turns", "course", line.lines)
+    for racetrack in hold_lines(debrief):
+        _line(folder, f"hold at {racetrack.hold.name}, {side_word(racetrack.hold.turn)} turns", "course", racetrack.lines)
 
 
 def _line(folder: Element, name: str, style: str, lines: Sequence[FloatArray]) -> None:
