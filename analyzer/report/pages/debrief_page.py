@@ -100,7 +100,7 @@ def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) ->
 
 
 def debrief_body(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> str:
-    """The body of a debrief's page without its footer, for a page with its own script and footer."""
+    """What stands in the page of a debrief between its head and its foot, for a page with a script and a foot of its own."""
     return page_environment().get_template("debrief_body.html.j2").render(**_content(debrief, pictures))
 
 

@@ -1,4 +1,4 @@
-"""Attempts drawn over each other: in plan, and part by part in profile and strips. The last attempt is the heavy line.
+"""Attempts drawn over each other: in plan, and part by part in profile and strips. The last attempt is drawn heavy.
 
 Earlier attempts differ by their dashes and by the number next to each line.
 """
@@ -65,13 +65,13 @@ _PLAN_CAPTION = (
 )
 _STRIPS_ALT = "Altitude, distance, course deviation, bank and ground speed"
 _STRIPS_CAPTION = (
-    "Part by part: a part has the same width in every attempt, so that like parts lie over each other. "
+    "Part by part: every part of every attempt is stretched to the same width, so that like lies over like. "
     "Heavy: the last attempt. Red: the charted minimums and the limit."
 )
 
 
 def attempt_name(number: int) -> str:
-    """The name of an attempt's lines and rows on the page."""
+    """Names of an attempt's lines and rows on the page."""
     return f"attempt-{number}"
 
 
@@ -199,7 +199,7 @@ def _panel(
 
 
 def _key(frame: Frame, curves: Sequence[Line], attempts: Sequence[Attempt], layout: Layout) -> Iterator[Mark]:
-    """The key of the lines, in the upper right corner, where the aircraft is low."""
+    """Which line is whose, in the upper right corner, where the aircraft has come down."""
     numbers = {attempt_name(attempt.number): str(attempt.number) for attempt in attempts}
     x, y = frame.x[1], frame.y[1] - 0.8 * layout.small * frame.y_per_point
     for curve in reversed(curves):

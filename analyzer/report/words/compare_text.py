@@ -107,7 +107,7 @@ def _off_level(lap: Lap) -> str:
 
 
 def attempt_words(attempt: Attempt) -> tuple[str, str, str, str]:
-    """The start of an attempt, the shape flown, the verdict and the file."""
+    """When an attempt began, what was flown, the verdict and the file."""
     start = datetime.fromtimestamp(attempt.start_s, tz=UTC)
     return f"{start:%d %b %Y %H:%M}", attempt.approach.reversal.flown, attempt.verdict, attempt.debrief.motion.track.file
 
@@ -184,7 +184,7 @@ def change_words(row: Row) -> str:
 
 
 def _tables(comparison: ComparisonData) -> Iterator[str]:
-    """Tables of the figures, five attempts each; spread and change are in the last."""
+    """The figures, five attempts a table; spread and change stand in the last."""
     numbers = [attempt.number for attempt in comparison.attempts]
     blocks = [numbers[k : k + _COLUMNS] for k in range(0, len(numbers), _COLUMNS)]
     for block in blocks:

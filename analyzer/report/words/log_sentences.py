@@ -24,7 +24,7 @@ def span_text(debrief: DebriefData) -> str:
 
 
 def first_sentences(debrief: DebriefData) -> Iterator[str]:
-    """Notes before the result: the clearance, the minimum, and where the log's times or fixes are not used as recorded."""
+    """Notes before the result: clearance and minimum, and which parts of the log are not as recorded."""
     track = debrief.motion.track
     yield from settled_sentences(debrief.motion.charted)
     if track.put_right:

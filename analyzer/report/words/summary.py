@@ -71,9 +71,9 @@ class Line:
 
 
 _EMPTY = Line("")
-_LEAST_LOG_S = 120.0  # the shortest log with a reversal or a final leg; common practice, no source
-_MOST_PASSAGES = 3  # listed for a flight in which nothing was recognised
-# What a limit is called in a row, where it is not called a limit.
+_LEAST_LOG_S = 120.0  # of a log that holds a reversal or a final leg; common practice, no source
+_MOST_PASSAGES = 3  # listed of a flight in which nothing was recognised
+# What a limit is called in a row, where it is not just that.
 _LIMIT_WORDS: Mapping[CheckName, str] = {
     "altitude_floor": "minimum",
     "minimum_altitude": "minimum",
@@ -129,7 +129,7 @@ def nothing_found(debrief: DebriefData) -> str:
     known = ", ".join(dict.fromkeys(shape.name.replace("-", " ") for shape in SHAPES))
     lasts_s = float(debrief.motion.states.time_s[-1] - debrief.motion.states.time_s[0])
     if lasts_s < _LEAST_LOG_S:
-        return f"No approach recognised: the log covers only {lasts_s:.0f} s, too short for an approach."
+        return f"No approach recognised: the log holds only {lasts_s:.0f} s, which is too little of one."
     if nearest > 3.0:
         return (
             f"No approach found: the flight comes no closer to {fix} than {nearest:.1f} NM. Is it the right procedure?"
@@ -149,15 +149,15 @@ def _passed(debrief: DebriefData) -> str:
 
 
 def _arcs(debrief: DebriefData) -> str:
-    """The arcs flown around the centre of the charted arc, or around the fix where no arc is charted."""
+    """The arcs flown about the point that the procedure's arc, or else its fix, is centred on."""
     charted = debrief.motion.charted
     latitude, longitude = charted.arc_latitude_rad, charted.arc_longitude_rad
     where = "the arc's centre"
     if latitude is None or longitude is None:
         latitude, longitude, where = charted.fix_latitude_rad, charted.fix_longitude_rad, charted.procedure.fix.name
-    arcs = arcs_about(debrief.motion, latitude, longitude)
-    listed = ", ".join(f"{arc.radius_m / NM:.1f} NM through {abs(arc.swept_rad) / DEG:.0f}°" for arc in arcs)
-    return f" Arcs flown around {where}: {listed}." if listed else ""
+    found = arcs_about(debrief.motion, latitude, longitude)
+    arcs = ", ".join(f"{arc.radius_m / NM:.1f} NM through {abs(arc.swept_rad) / DEG:.0f}°" for arc in found)
+    return f" It flies round {where} at {arcs}." if arcs else ""
 
 
 def flown_sentence(procedure: Charted, approach: Approach) -> str:
@@ -176,11 +176,16 @@ def flown_sentence(procedure: Charted, approach: Approach) -> str:
         entry = reversal.flown.removeprefix("hold-")
         return f"Charted: {_CHARTED[charted]}. Flown: {entry} entry, {side_word(-reversal.side)} turns."
     side = f", {side_word(reversal.side)} of the outbound course" if reversal.side is not None else ""
-    flown = shape_words(reversal.flown, charted).removeprefix("a ").removeprefix("an ")
+    flown = shape_words(reversal.flown, charted)
     if reversal.part("offset_turn") is not None and reversal.part("reversal_turn") is None:
         last = reversal.parts[-1].name.replace("_", " ")
-        return f"Charted: {_CHARTED[charted]}. Begun: {flown}{side}; the log ends in the {last}."
-    return f"Charted: {_CHARTED[charted]}. Flown: {flown}{side}."
+        return f"Charted: {_CHARTED[charted]}. Begun: {_bare(flown)}{side}; the log ends in the {last}."
+    return f"Charted: {_CHARTED[charted]}. Flown: {_bare(flown)}{side}."
+
+
+def _bare(shape: str) -> str:
+    """A shape without its article: ``teardrop``."""
+    return shape.removeprefix("a ").removeprefix("an ")
 
 
 def wind_sentence(figures: Figures) -> str:
