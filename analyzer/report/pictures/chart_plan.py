@@ -1,4 +1,4 @@
-"""The plan and the profile of a procedure without a flight, shown while it is typed."""
+"""The plan and the profile of a chart by itself, without a flight: what one sees while a procedure is typed."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
 __all__ = ["chart_plan", "chart_profile"]
 
-HOLD_AIRSPEED_MPS = 90.0 * KT  # holds are drawn as flown at this speed in still air
+HOLD_AIRSPEED_MPS = 90.0 * KT  # a hold is drawn as flown at this speed in still air
 _NORTH_PT = 18.0
 _PROFILE_PT, _ABOVE_PT, _BELOW_PT = 150.0, 22.0, 36.0
 _LEGS: tuple[Leg, ...] = ("arrival", "outbound", "reversal", "inbound", "final")
@@ -42,9 +42,9 @@ _LEGS: tuple[Leg, ...] = ("arrival", "outbound", "reversal", "inbound", "final")
 
 def chart_plan(charted: Charted, layout: Layout) -> Drawing:
     """The plan: limit, courses, holds, fixes and runway, true north up."""
-    box = _seen(charted)
-    size = plan_size(box_about(box), layout)
-    frame = plan_frame(box_about(box), size)
+    seen = _seen(charted)
+    size = plan_size(box_about(seen), layout)
+    frame = plan_frame(box_about(seen), size)
     sheet = Sheet(frame, layout, Obstacles(np.empty((0, 2)), np.empty(0), (*frame.x, *frame.y)))
     draw_lines(sheet, charted)
     draw_holds(sheet, charted, HOLD_AIRSPEED_MPS)
@@ -64,7 +64,7 @@ def chart_plan(charted: Charted, layout: Layout) -> Drawing:
 
 
 def _seen(charted: Charted) -> FloatArray:
-    """The points to be in the plan: the fix, the limit or the end of the outbound course, holds, fixes and runway. [NM]"""
+    """The places that must be seen: the fix, the limit or the end of the outbound course, holds, fixes and runway. [NM]"""
     places = [(0.0, 0.0), point(reach_nm(charted), charted.outbound_true_rad), _inbound_end(charted)]
     if charted.limit_m is not None:
         cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
@@ -78,7 +78,7 @@ def _seen(charted: Charted) -> FloatArray:
 
 
 def _inbound_end(charted: Charted) -> tuple[float, float]:
-    """The end of the drawn final course: the runway, else the last fix, else three miles beyond the fix. [NM]"""
+    """Where the drawn final course ends: at the runway, else the last fix, else three miles beyond the fix. [NM]"""
     if charted.runway is not None:
         return from_fix(charted, charted.runway.latitude_rad, charted.runway.longitude_rad)
     if charted.fixes:
@@ -95,9 +95,9 @@ def _draw_north(sheet: Sheet) -> None:
 
 
 def chart_profile(charted: Charted, layout: Layout) -> Drawing | None:
-    """The charted minimums leg by leg and fix by fix, flown from left to right; None if none is charted.
+    """The minimums as charted, leg by leg and fix by fix, the way in from the left; None where none is charted.
 
-    Legs have no charted length, so all steps have the same width; the final course is drawn by its fixes in order.
+    Legs have no charted length, so each is a step of one width; the final course is drawn by its fixes in their order.
     """
     steps = list(_steps(charted))
     if not steps:
@@ -117,7 +117,7 @@ def chart_profile(charted: Charted, layout: Layout) -> Drawing | None:
 
 
 def _steps(charted: Charted) -> list[tuple[str, float, str]]:
-    """The steps from the arrival on: a name, the minimum [m], and the colour of its leg."""
+    """What is charted from the arrival on: a name, the minimum [m], and the colour of its leg."""
     steps: list[tuple[str, float, str]]
     steps = [(leg, charted.floors_m[leg], LEG_COLOUR[leg]) for leg in _LEGS if leg in charted.floors_m and leg != "final"]
     steps += [(f"to {fix.name}", fix.minimum_m, LEG_COLOUR["final"]) for fix in charted.fixes if fix.minimum_m is not None]
