@@ -1,4 +1,4 @@
-"""The desk: pages served from this computer to this computer, where logs are dropped, charts drawn and flights debriefed.
+"""The desk: pages served by this computer to itself, where logs are dropped, charts drawn and flights debriefed.
 
-All that is kept is in one folder, in plain files. The work on a flight is that of the command line, done in worker processes.
+Everything is stored in one folder, in plain files. Worker processes do the same work on a flight as the command line.
 """

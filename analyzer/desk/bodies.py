@@ -1,6 +1,6 @@
-"""What a browser sends: forms and uploads, read piece by piece and bounded in size, count and time.
+"""Forms and uploads from a browser, read piece by piece and bounded in size, number and time.
 
-An upload is the file itself and nothing else, so that it is written straight to where it belongs in the folder, as it comes.
+An upload is the file itself and nothing else, so it is written directly to its place in the folder as it arrives.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from analyzer.errors import DeskError
 
 __all__ = ["FORM_BYTES", "UPLOAD_BYTES", "read_form", "save_upload"]
 
-UPLOAD_BYTES = 64 * 2**20  # of a log as it is sent; unpacked it may be larger, see the limits of reading
+UPLOAD_BYTES = 64 * 2**20  # of a log as sent; unpacked it may be larger, see the limits of reading
 FORM_BYTES = 256 * 2**10
 _UPLOAD_S, _FORM_S = 120.0, 15.0
 _MOST_FIELDS = 1000
@@ -24,7 +24,7 @@ _waiting: set[object] = set()
 
 
 async def read_form(stream: AsyncIterator[bytes]) -> Mapping[str, str]:
-    """The fields of a form, of each the last value. Raises `DeskError`."""
+    """The fields of a form with their last values. Raises `DeskError`."""
     pieces, size = [], 0
     try:
         async with asyncio.timeout(_FORM_S):
@@ -42,7 +42,7 @@ async def read_form(stream: AsyncIterator[bytes]) -> Mapping[str, str]:
 
 
 async def save_upload(stream: AsyncIterator[bytes], target: Path) -> None:
-    """Write what is sent into a new file. What is left of a refused one, the caller takes away. Raises `DeskError`."""
+    """Write an upload to a new file. If it is refused, the caller removes the remains. Raises `DeskError`."""
     ticket = object()
     if len(_waiting) >= _WAITING:
         raise DeskError(f"more than {_WAITING} files at once; wait until some are done")
@@ -53,13 +53,13 @@ async def save_upload(stream: AsyncIterator[bytes], target: Path) -> None:
     except TimeoutError as error:
         raise DeskError(f"the file did not come within {_UPLOAD_S:.0f} s; send it again") from error
     except OSError as error:
-        raise DeskError(f"the file cannot be kept: {error.strerror}; check the room of the disk") from error
+        raise DeskError(f"the file cannot be kept: {error.strerror}; check the free space of the disk") from error
     finally:
         _waiting.discard(ticket)
 
 
 async def _written(stream: AsyncIterator[bytes], target: Path) -> None:
-    """Write what comes, and count it."""
+    """Write the pieces as they arrive, and count the bytes."""
     size = 0
     with target.open("xb") as file:
         async for piece in stream:

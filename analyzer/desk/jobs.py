@@ -1,4 +1,4 @@
-"""The worker processes of the desk: all that takes long is done there, so that a page never waits for another's debrief."""
+"""The worker processes of the desk. They do all slow work, so that no page waits for the debrief of another."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from analyzer.grade.worker_processes import Processes, WorkerEndedError, WorkFai
 
 __all__ = ["Jobs"]
 
-_LEAST = 2  # workers, so that of two pages neither waits for the other
+_LEAST = 2  # workers, so that two pages do not wait for each other
 
 
 class Jobs:
-    """Worker processes, and how much is in work."""
+    """Worker processes, and the number of jobs in progress."""
 
     def __init__(self) -> None:
         cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
@@ -26,17 +26,17 @@ class Jobs:
         self.in_work = 0
 
     def warm(self) -> None:
-        """Let the workers begin, so that the first page does not wait for the program to load."""
+        """Start the workers, so that the first page does not wait for the program to load."""
         for _ in range(self._size):
             self._processes.submit("warm")
 
     async def run(self, name: str, *given: object) -> Any:
-        """What some work gives.
+        """The result of a job.
 
         Raises
         ------
         DeskError
-            What was asked for is refused, or the work failed; the message says why.
+            The request is refused, or the work failed; the message says why.
         """
         self.in_work += 1
         try:

@@ -1,8 +1,7 @@
-"""What a page shows of a log that was dropped: its columns and first rows, what it leaves open, and a picture of its track.
+"""The page of a dropped log: its columns and first rows, the open questions about it, and a picture of its track.
 
-What is open is read from the questions of `read_track`, each of which names the options that settle it; here each becomes a
-field of one form. The picture is drawn as far as the track can be read without the answers, so that they can be seen and need
-not be known.
+The questions come from `read_track`, and each names the options that settle it; here each becomes a field of one form. The
+picture is drawn as far as the track can be read without the answers, so that the user can see which answers are right.
 """
 
 from __future__ import annotations
@@ -41,7 +40,7 @@ _NONE = "-"  # the choice of no column at all
 
 
 def look(path: Path, options: ReadOptions) -> Look:
-    """How a log is understood with some options, and what they leave open. Raises `LogError` where it is no log."""
+    """How a log is understood with given options, and what these leave open. Raises `LogError` if it is not a log."""
     table = read_table(read_source(path, path.name, options.limits), path.name, options)
     head = _head(table)
     try:
@@ -61,14 +60,14 @@ def look(path: Path, options: ReadOptions) -> Look:
 
 
 def header_of(path: Path, options: ReadOptions) -> tuple[str, ...]:
-    """The names of a log's columns, by which logs of a kind are known. Raises `LogError`."""
+    """The names of a log's columns, which identify logs of the same kind. Raises `LogError`."""
     return read_table(read_source(path, path.name, options.limits), path.name, options).names
 
 
 def options_from(answers: Mapping[str, str], base: ReadOptions) -> ReadOptions:
-    """The options with what a form answered: fields ``unit altitude``, ``column time``, ``start``, ``only COLUMN``.
+    """The options with the answers of a form: fields ``unit altitude``, ``column time``, ``start``, ``only COLUMN``.
 
-    Raises `LogError` for an answer that is none.
+    Raises `LogError` for an invalid answer.
     """
     columns, units, start, only = dict(base.columns), dict(base.units), base.start, base.only
     required = base.altitude_required
@@ -99,14 +98,14 @@ def _instant(text: str) -> dt.datetime:
 
 
 def _head(table: RawTable) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
-    """The names of the columns and the first rows, both shortened."""
+    """The names of the columns and the first rows, cut to fit."""
     cells = [[cell[:_LETTERS] for cell in column[:_ROWS]] for column in table.cells[:_COLUMNS]]
     rows = tuple(tuple(printable(column[row]) for column in cells) for row in range(min(_ROWS, len(table))))
     return table.names[:_COLUMNS], rows
 
 
 def _asks(questions: Sequence[Question], table: RawTable, options: ReadOptions) -> Iterator[Ask]:
-    """The fields of a form that settle some questions, each once."""
+    """The form fields that settle the questions, each once."""
     asked: set[str] = set()
     for question in questions:
         for ask in _of_question(question, table, options):
@@ -141,7 +140,7 @@ def _unit_ask(quantity: str, question: Question, table: RawTable, options: ReadO
 
 
 def _altitude_unit(column: str | None, table: RawTable) -> Ask:
-    """Feet or metres, each with the heights that it makes of the log."""
+    """The choice of feet or metres, each with the altitudes of the log in that unit."""
     seen = {"ft": "", "m": ""}
     words = "The log does not say whether its altitudes are in feet or metres. Choose the one whose heights are those you flew."
     if column is not None:
@@ -158,7 +157,7 @@ def _altitude_unit(column: str | None, table: RawTable) -> Ask:
 
 
 def _column_asks(quantity: str, suggested: str, words: str, table: RawTable, options: ReadOptions) -> Iterator[Ask]:
-    """Which column holds a quantity; with the altitude, its unit too, so that it need not be asked afterwards."""
+    """The choice of the column of a quantity; for the altitude with its unit, so that it need not be asked later."""
     choices = [Choice(name, name, _example(table, name), chosen=name == suggested) for name in table.names[:_COLUMNS]]
     if quantity == "altitude":
         choices.append(Choice(_NONE, "None: the log has no altitude"))
@@ -173,7 +172,7 @@ def _example(table: RawTable, name: str) -> str:
 
 
 def _which_aircraft(message: str, table: RawTable) -> Ask | None:
-    """The field for one of several aircraft, where that is what a message asks for."""
+    """The choice of one of several aircraft, if a message asks for it."""
     match = re.search(r"column '(.+?)' tells several aircraft apart", message)
     if match is None or match[1] not in table.names:
         return None
@@ -184,7 +183,7 @@ def _which_aircraft(message: str, table: RawTable) -> Ask | None:
 
 
 def _drawn_as_far_as_known(path: Path, options: ReadOptions, asks: Sequence[Ask], table: RawTable) -> tuple[str, str]:
-    """The picture of the track with some answer to each question but the altitude, and what is said of it."""
+    """The picture of the track with a provisional answer to each question but the altitude, and a sentence about it."""
     guessed = {ask.field: chosen for ask in asks if (chosen := _first(ask))}
     guessed["column altitude"] = guessed.get("column altitude", _NONE)
     try:
@@ -198,7 +197,7 @@ def _drawn_as_far_as_known(path: Path, options: ReadOptions, asks: Sequence[Ask]
 
 
 def _first(ask: Ask) -> str:
-    """The answer that the picture is drawn with."""
+    """The provisional answer to a question."""
     chosen = next((choice.value for choice in ask.choices if choice.chosen), "")
     return chosen or (ask.choices[0].value if ask.kind == "choice" and ask.choices else "")
 
@@ -213,7 +212,7 @@ def _span(track: Track) -> str:
 
 
 def _without_options(text: str) -> str:
-    """A question without the sentence that names options of the command line."""
+    """A question without the sentence that names command-line options."""
     kept = re.split(
         r"(?:\. |: |, or )?(?:Choose one|Say which|Name it|Name them|Give the instant|If it will do|Name the date)", text
     )

@@ -1,7 +1,7 @@
-"""Names of files in the folder of a desk: what a browser sends is made safe, and what is asked for must be safe already.
+"""Names of files in the folder of a desk: names of uploads are made safe, and requested names must be safe already.
 
-A safe name is one path component that every common file system takes and that no shell, page or path can mistake for something
-else: letters and digits of any script, and a few signs. It does not begin with a point, so that hidden files stay out of reach.
+A safe name is one path component that every common file system accepts and no shell, page or path can mistake for something
+else: letters and digits of any script, and a few signs. It does not begin with a dot, so hidden files are out of reach.
 """
 
 from __future__ import annotations
@@ -14,15 +14,15 @@ from analyzer.safe_text import plain_line
 
 __all__ = ["checked_name", "numbered", "safe_name"]
 
-_MOST_BYTES = 120  # of a name; file systems take 255, and a card's suffix is added
-_LONGEST_SUFFIX = 20  # bytes of what stands behind the first point and is kept when a name is cut
+_MOST_BYTES = 120  # bytes of a name; file systems take 255, and the suffix of a card is added
+_LONGEST_SUFFIX = 20  # bytes after the first dot that are kept when a name is cut
 _OTHER = re.compile(r"[^\w .,()+@=-]")
-# names that Windows gives to devices, whatever the suffix (Microsoft, "Naming Files, Paths, and Namespaces")
+# device names of Windows, whatever the suffix (Microsoft, "Naming Files, Paths, and Namespaces")
 _DEVICES = {"con", "prn", "aux", "nul", *(f"{port}{number}" for port in ("com", "lpt") for number in range(10))}
 
 
 def safe_name(text: str, otherwise: str = "unnamed") -> str:
-    r"""A file's name made safe; only the last part of a path counts. Where nothing is left, `otherwise`.
+    r"""A safe version of a file name, using only the last part of a path; `otherwise` if nothing is left.
 
     >>> safe_name("../../etc/passwd"), safe_name("C:\\logs\\a<b>.csv"), safe_name("con.csv"), safe_name("...")
     ('passwd', 'a-b-.csv', '-con.csv', 'unnamed')
@@ -39,21 +39,21 @@ def safe_name(text: str, otherwise: str = "unnamed") -> str:
 
 
 def _fitting(stem: str, rest: str) -> str:
-    """A name cut to the length that is allowed, its end kept."""
+    """A name cut to the allowed length, keeping its end."""
     room = _MOST_BYTES - len(rest.encode())
     kept = stem if len(stem.encode()) <= room else stem.encode()[:room].decode(errors="ignore").rstrip(" .")
     return f"{kept}{rest}"
 
 
 def checked_name(text: str) -> str:
-    """The name itself, where it is safe. Raises `DeskError`."""
+    """The name unchanged, if it is safe. Raises `DeskError`."""
     if not text or safe_name(text, "") != text:
-        raise DeskError(f"{printable(text)[:80]!r}: no name of a file here; go back to the list and choose from it")
+        raise DeskError(f"{printable(text)[:80]!r}: not the name of a file here; go back to the list and choose from it")
     return text
 
 
 def numbered(name: str, number: int) -> str:
-    """The name for another file like it: ``flight.csv.gz`` becomes ``flight-2.csv.gz``.
+    """The name with a number: ``flight.csv.gz`` becomes ``flight-2.csv.gz``.
 
     >>> numbered("flight.csv.gz", 2), numbered("flight", 3)
     ('flight-2.csv.gz', 'flight-3')

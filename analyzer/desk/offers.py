@@ -1,4 +1,4 @@
-"""What a chart form offers for empty fields: reciprocals, the offset courses of a 45° barb, and the usual limits."""
+"""Suggestions for empty fields of a chart form: reciprocals, the offset courses of a 45° barb, and the usual limits."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _SIDES = {"left": -1.0, "right": 1.0}
 
 
 def offers(answers: Answers, variation_rad: float | None) -> Mapping[str, tuple[str, str]]:
-    """Field -> the text that is offered for it, and why. `variation_rad` is that of the chart, east positive, where known."""
+    """For each field, the suggested text and the reason. `variation_rad` is that of the chart, east positive, if known."""
     return dict(_offers(answers, variation_rad))
 
 
@@ -41,7 +41,7 @@ def _offers(answers: Answers, variation_rad: float | None) -> Iterator[tuple[str
         yield "reversal.offset_course_deg", _course(outbound + side * _BARB_DEG, f"45° {given('reversal', 'side')} of outbound")
     if kind == "procedure-turn":
         yield "reversal.within_nm", (str(_USUAL_LIMIT_NM), "the usual limit")
-        yield "reversal.maximum_speed_kias", (str(_USUAL_SPEED_KIAS), "the usual greatest speed in a reversal")
+        yield "reversal.maximum_speed_kias", (str(_USUAL_SPEED_KIAS), "the usual maximum speed in a reversal")
     if kind == "hold":
         yield "reversal.leg_time_s", (str(_USUAL_LEG_S), "the usual minute")
     if given("altitudes", "outbound_ft") is not None:

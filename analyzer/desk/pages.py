@@ -1,4 +1,4 @@
-"""The pages of the desk, from templates; the scripts and the style that they use are files of their own."""
+"""The pages of the desk, from templates; their scripts and style sheet are separate files."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ _SCRIPTS = {
 
 @cache
 def _environment() -> Environment:
-    """The templates: everything is escaped, and a name that is missing is an error."""
+    """The templates. Values are escaped, and a missing name is an error."""
     environment = Environment(
         loader=ChoiceLoader([PackageLoader("analyzer.desk"), PackageLoader("analyzer.report.pages")]),
         autoescape=True,
@@ -41,7 +41,7 @@ def _environment() -> Environment:
 
 
 def page(template: str, status: int = 200, **values: object) -> Response:
-    """A page made from a template of the desk."""
+    """A page from a template of the desk."""
     return HTMLResponse(_environment().get_template(template).render(**values), status)
 
 
@@ -52,7 +52,7 @@ def answer_json(values: Mapping[str, object], status: int = 200) -> Response:
 
 @cache
 def script(name: str) -> str | None:
-    """A script of the pages; None where there is none of that name."""
+    """A script of the pages; None for an unknown name."""
     folder = _SCRIPTS.get(name)
     if folder is None:
         return None
@@ -61,7 +61,7 @@ def script(name: str) -> str | None:
 
 
 def stylesheet_of(colours: Mapping[str, tuple[str, str]]) -> str:
-    """The style of reports and that of the desk's own pages, with the colours of the pictures."""
+    """The style of the reports and of the desk's own pages, with the colours of the pictures."""
     reports = _environment().get_template("style.html.j2").render(theme=colours)
     own = resources.files("analyzer.desk").joinpath("static", "desk.css").read_text(encoding="utf-8")
     return reports.replace("<style>", "").replace("</style>", "") + own

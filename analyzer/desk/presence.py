@@ -1,7 +1,7 @@
-"""Which pages are open, so that the desk ends a while after the last one was closed.
+"""Keeping track of the open pages, so that the desk ends a while after the last one is closed.
 
-An open page says so every so often, and says when it is left. A browser lets pages in the background speak once a minute at
-most, and may freeze them, so a page that falls silent counts as open for a quarter of an hour.
+An open page reports itself at intervals, and when it is left. A browser lets background pages report once a minute at
+most, and may freeze them, so a silent page counts as open for a quarter of an hour.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ _PAGE = re.compile(r"[a-z0-9]{1,32}")
 
 
 class Presence:
-    """The open pages by the name that each gives itself."""
+    """The open pages, by the name that each gives itself."""
 
     def __init__(self, while_s: float, now: Callable[[], float] = time.monotonic) -> None:
         self._while_s, self._now = while_s, now
@@ -37,7 +37,7 @@ class Presence:
             self._left_s = self._now()
 
     def over(self) -> bool:
-        """Whether pages were open, and none has been for a while."""
+        """Whether pages were open, but none has been for a while."""
         now = self._now()
         silent = [page for page, at in self._pages.items() if now - at > _SILENT_S]
         for page in silent:

@@ -1,9 +1,9 @@
 """Who may speak to the desk: the browser that opened its address on this computer, and nobody else.
 
-The address that is printed holds a token that works once. It is exchanged for a cookie whose name is this start's own, since
-cookies know no ports, and which a browser sends with requests of the desk's own pages alone. Every request must name the desk's
-own address as its host, so that a page whose name is made to lead here (DNS rebinding) reaches nothing; one that writes must
-come from a page of the desk. Pages run no script and no style but the desk's own files.
+The printed address contains a token that works once. It is exchanged for a cookie that a browser sends only with requests from
+the desk's own pages. The cookie's name is unique to this run, because cookies do not distinguish ports. Every request must name
+the desk's own address as its host, so that a page whose name resolves to this computer (DNS rebinding) reaches nothing; a
+request that writes must come from a page of the desk. Pages load only the desk's own scripts and styles.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ Receive: TypeAlias = Callable[[], Awaitable[Message]]
 Send: TypeAlias = Callable[[Message], Awaitable[None]]
 App: TypeAlias = Callable[[MutableMapping[str, Any], Receive, Send], Awaitable[None]]
 
-FIRST_PATH = "/open"  # where the token of the address is exchanged
+FIRST_PATH = "/open"  # the path at which the token is exchanged
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; form-action 'self'; "
     "base-uri 'none'; frame-ancestors 'none'"
@@ -31,12 +31,12 @@ _HEADERS = {
     "cache-control": "no-store",
     "cross-origin-opener-policy": "same-origin",
     "cross-origin-resource-policy": "same-origin",
-    "referrer-policy": "same-origin",  # without a referrer a form's own origin would be hidden from the check below
+    "referrer-policy": "same-origin",  # without a referrer the check below could not see the origin of a form
     "x-content-type-options": "nosniff",
     "x-frame-options": "DENY",
 }
 _READS = ("GET", "HEAD")
-_OWN_SITE = ("same-origin", "none")  # the second where a person typed or chose the address
+_OWN_SITE = ("same-origin", "none")  # the second if a person typed or chose the address
 
 _ENTER = """<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta http-equiv="refresh" content="0; url=/"><link rel="icon" href="data:,">
@@ -51,7 +51,7 @@ _STRANGER = "The desk speaks to the browser that opened its address, and to no o
 
 
 def sealed_policy(script_hash: str) -> str:
-    """The policy for a report that is shown as the file it is: its own script by its hash, and nothing of the desk in reach."""
+    """The policy for a report shown as a file: it may run its own script, by its hash, and cannot reach the desk."""
     return (
         f"sandbox allow-scripts allow-modals; default-src 'none'; style-src 'unsafe-inline'; script-src '{script_hash}'; "
         "img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
@@ -59,7 +59,7 @@ def sealed_policy(script_hash: str) -> str:
 
 
 class Keys:
-    """The secrets of one start: the token of its address, and the cookie that it is exchanged for."""
+    """The secrets of one run: the token in its address, and the cookie for which it is exchanged."""
 
     def __init__(self, port: int) -> None:
         self.port = port
@@ -69,7 +69,7 @@ class Keys:
 
     @property
     def host(self) -> str:
-        """The one name under which the desk may be asked."""
+        """The only host name that requests may use."""
         return f"127.0.0.1:{self.port}"
 
     @property
@@ -78,29 +78,29 @@ class Keys:
         return f"http://{self.host}{FIRST_PATH}?token={self._token or ''}"
 
     def exchange(self, token: str) -> str | None:
-        """The header that sets the cookie, for the right token the first time; None for any other."""
+        """The header that sets the cookie, for the first use of the right token; otherwise None."""
         if self._token is None or not hmac.compare_digest(token.encode(), self._token.encode()):
             return None
         self._token = None
         return f"{self.cookie_name}={self._cookie}; Path=/; HttpOnly; SameSite=Strict"
 
     def knows(self, cookies: str) -> bool:
-        """Whether a request's cookies hold this start's."""
+        """Whether the cookies of a request include that of this run."""
         try:
-            held = SimpleCookie(cookies).get(self.cookie_name)
+            values = SimpleCookie(cookies).get(self.cookie_name)
         except CookieError:
             return False
-        return held is not None and hmac.compare_digest(held.value.encode(), self._cookie.encode())
+        return values is not None and hmac.compare_digest(values.value.encode(), self._cookie.encode())
 
 
 class Guard:
-    """Lets requests of the desk's own pages through to the app, and answers all others itself."""
+    """Passes requests of the desk's own pages to the app, and answers all others itself."""
 
     def __init__(self, app: App, keys: Keys, most_bytes: int) -> None:
         self._app, self._keys, self._most_bytes = app, keys, most_bytes
 
     async def __call__(self, scope: MutableMapping[str, Any], receive: Receive, send: Send) -> None:
-        """Answer a request, or let the app do it (ASGI 3)."""
+        """Answer a request, or pass it to the app (ASGI 3)."""
         if scope["type"] == "lifespan":
             await self._app(scope, receive, send)
             return
@@ -118,7 +118,7 @@ class Guard:
             await self._app(scope, receive, _with_headers(send))
 
     def _refused(self, scope: MutableMapping[str, Any], headers: list[tuple[str, str]]) -> tuple[int, str] | None:
-        """Why a request is answered here: its status and a text; None where it may go on."""
+        """The status and text with which a request is refused; None if it may pass."""
         named: dict[str, list[str]] = {}
         for name, value in headers:
             named.setdefault(name, []).append(value)
@@ -140,7 +140,7 @@ class Guard:
         cookie = self._keys.exchange(tokens[0]) if scope["method"] == "GET" and len(tokens) == 1 else None
         if cookie is None:
             await _answer(send, 403, _USED)
-        else:  # a page that goes on by itself, for a redirect of a link from elsewhere would not bring the cookie
+        else:  # a page that reloads itself, as a redirect from a link elsewhere would not send the cookie
             await _answer(send, 200, _ENTER, "text/html", cookie)
 
 

@@ -1,4 +1,4 @@
-"""Starting and ending the desk: the folder opened, a port of this computer alone, the address, and the end of it."""
+"""Starting and ending the desk: its folder, a port that only this computer reaches, the address, and the shutdown."""
 
 from __future__ import annotations
 
@@ -32,13 +32,13 @@ def serve_desk(folder: Path, port: int, while_s: float, announce: Callable[[str]
     Parameters
     ----------
     folder : Path
-        The folder, made where it is missing.
+        The folder, created if missing.
     port : int
-        The port of this computer; 0 for any that is free.
+        The port on this computer; 0 for any free one.
     while_s : float
-        How long after the last page was closed the desk ends, where no work is running. [s]
+        The time after the last page was closed until the desk ends, unless work is running. [s]
     announce : callable
-        Is given the address to open, once it can be.
+        Called with the address once it can be opened.
 
     Raises
     ------
@@ -64,7 +64,7 @@ def serve_desk(folder: Path, port: int, while_s: float, announce: Callable[[str]
         timeout_graceful_shutdown=2,
     )
     server = uvicorn.Server(config)
-    gc.enable()  # commands run without, being short; this one is not
+    gc.enable()  # other commands run without it, being short
     announce(keys.address)
     try:
         with suppress(KeyboardInterrupt):

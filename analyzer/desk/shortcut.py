@@ -1,7 +1,7 @@
-"""A sign on the desktop that starts the desk of a folder. Tried on Linux; the forms for macOS and Windows are as documented.
+"""A shortcut on the desktop that starts the desk of a folder. Tested on Linux; elsewhere it follows the documentation.
 
-On Linux it is an entry of the desktop's menu too, by the Desktop Entry Specification (freedesktop.org, version 1.5); on macOS
-a command file, which opens in a terminal window; on Windows a batch file.
+On Linux it is also an entry of the menu, by the Desktop Entry Specification (freedesktop.org, version 1.5); on macOS it is a
+command file, which opens in a terminal window; on Windows a batch file.
 """
 
 from __future__ import annotations
@@ -18,14 +18,14 @@ __all__ = ["make_shortcut", "shortcut_text"]
 _NAME = "Approach desk"
 _FILES = {"linux": "approach-desk.desktop", "darwin": f"{_NAME}.command", "win32": f"{_NAME}.cmd"}
 _MENU = Path(".local", "share", "applications")
-_RESERVED = '"`$\\'  # within quotes of a desktop entry's command
+_RESERVED = '"`$\\'  # reserved within the quotes of a desktop entry's command
 _EXECUTABLE = 0o755
 
 
 def make_shortcut(system: str, home: Path, command: Sequence[str]) -> tuple[Path, ...]:
-    """Write the sign that runs a command onto the desktop, on Linux into the menu as well. Returns the files.
+    """Write a shortcut that runs a command to the desktop, on Linux also to the menu. Returns the files.
 
-    `system` is as in `sys.platform`, `home` the user's own folder. Raises `DeskError`.
+    `system` is as in `sys.platform`, `home` the user's home folder. Raises `DeskError`.
     """
     text, name = shortcut_text(system, command), _FILES[system]
     desktop = home / "Desktop"
@@ -41,7 +41,7 @@ def make_shortcut(system: str, home: Path, command: Sequence[str]) -> tuple[Path
 
 
 def shortcut_text(system: str, command: Sequence[str]) -> str:
-    """The text of the file for a system. Raises `DeskError` for one that is not known, and for a name that has a line break."""
+    """The text of the file for a system. Raises `DeskError` for an unknown system, or a name with a line break."""
     if system not in _FILES:
         raise DeskError(f"--shortcut: not known for {system}; start the desk with `analyzer desk`")
     if any(letter in word for word in command for letter in "\r\n"):
@@ -59,6 +59,6 @@ def shortcut_text(system: str, command: Sequence[str]) -> str:
 
 
 def _quoted(word: str) -> str:
-    """An argument of ``Exec``: quoted, its reserved letters escaped, and the backslashes of that doubled as in any value."""
+    """An argument of ``Exec``: quoted, with reserved letters escaped, and the backslashes doubled as in any value."""
     inside = "".join(f"\\{letter}" if letter in _RESERVED else letter for letter in word)
     return '"' + inside.replace("\\", "\\\\").replace("%", "%%") + '"'

@@ -1,10 +1,10 @@
 """The folder of a desk: rooms with plain files that a person can read, copy, back up and put under version control.
 
-``logs/`` holds the logs as they came, each with a card of the same name and ``.toml``; ``procedures/`` the charts; ``briefs/``
-and ``reports/`` what was made. What is taken out is moved to ``taken-out/``, from where it can be brought back. Nothing is
-written or read outside the folder: names are one safe part of a path, and links are not followed. Every file is written whole
-under another name and then takes its place, so that the folder is whole at any instant and two desks can work on it at once:
-of two that write one file the last one stands, and a new file never takes the place of one that is there.
+``logs/`` has the logs as they came, each with a card of the same name and ``.toml``; ``procedures/`` has the charts, and
+``briefs/`` and ``reports/`` the results. What is taken out is moved to ``taken-out/``, from where it can be brought back.
+Nothing is written or read outside the folder: a name is one safe path component, and links are not followed. Every file is
+written under a temporary name and renamed, so that the folder is consistent at any time and two desks can work on it at once:
+if both write the same file, the last one wins, and a new file never replaces an existing one.
 """
 
 from __future__ import annotations
@@ -27,10 +27,10 @@ __all__ = ["CARD", "CHART", "ROOMS", "Entry", "Room", "Store", "open_store"]
 
 Room: TypeAlias = Literal["logs", "procedures", "briefs", "reports"]
 ROOMS: tuple[Room, ...] = ("logs", "procedures", "briefs", "reports")
-CHART = ".toml"  # what the name of a chart ends in; what else lies in ``procedures/`` holds coded ones
-CARD = ".toml"  # what the name of a log's card ends in, after the log's own
+CHART = ".toml"  # the suffix of a chart; other files in ``procedures/`` are coded procedures
+CARD = ".toml"  # the suffix of a log's card, after the name of the log
 _TAKEN_OUT, _SETTINGS = "taken-out", "settings.toml"
-_STALE_S = 3600.0  # a temporary file this old was left by a program that was killed
+_STALE_S = 3600.0  # a temporary file this old is the remains of a killed program
 _LARGEST_TEXT = 1_000_000
 _MOST_OF_A_NAME = 10_000
 
@@ -46,16 +46,16 @@ class Entry:
 
 @dataclass(frozen=True)
 class Store:
-    """The folder; all its files are reached through here."""
+    """The folder. All access to its files goes through this class."""
 
     folder: Path
 
     def path(self, room: Room, name: str) -> Path:
-        """Where a file of a room lies, there or not. Raises `DeskError` for a name that is not safe, or a link."""
+        """The path of a file in a room, existing or not. Raises `DeskError` for an unsafe name or a link."""
         return self._at(room, checked_name(name))
 
     def there(self, room: Room, name: str) -> Path:
-        """Where a file lies that must be there. Raises `DeskError`."""
+        """The path of an existing file. Raises `DeskError` if it is missing."""
         path = self.path(room, name)
         if not path.is_file():
             raise DeskError(f"{room}/{name}: no such file in {self.folder}; it may have been renamed or taken out")
@@ -67,64 +67,64 @@ class Store:
         return self._at("", _SETTINGS)
 
     def entries(self, room: Room) -> Iterator[Entry]:
-        """The files of a room with safe names, in no order; links and folders are none."""
+        """The files of a room with safe names, in no order, without links and folders."""
         with os.scandir(self.folder / room) as found:
             for one in found:
                 if one.name.startswith(".") or safe_name(one.name, "") != one.name or not one.is_file(follow_symlinks=False):
                     continue
-                with suppress(FileNotFoundError):  # taken away between the listing and now, by another desk
+                with suppress(FileNotFoundError):  # removed by another desk since the listing
                     about = one.stat(follow_symlinks=False)
                     yield Entry(one.name, about.st_size, about.st_mtime_ns)
 
     def text(self, path: Path) -> str | None:
-        """The text of a small file; None where there is none. Raises `DeskError`."""
+        """The text of a small file; None if it does not exist. Raises `DeskError`."""
         try:
             content = read_bounded(path, _LARGEST_TEXT)
         except FileNotFoundError:
             return None
         except OSError as error:
-            raise DeskError(f"{path}: cannot be read: {error.strerror}; check the rights of the folder") from error
+            raise DeskError(f"{path}: cannot be read: {error.strerror}; check the permissions of the folder") from error
         if len(content) > _LARGEST_TEXT:
             raise DeskError(f"{path}: over {_LARGEST_TEXT:,} bytes, too long for a file of this kind")
         return content.decode("utf-8", errors="replace")
 
     def write(self, path: Path, content: bytes) -> None:
-        """Write a file whole, over one that is there. Raises `DeskError`."""
+        """Write a file whole, replacing an existing one. Raises `DeskError`."""
         try:
             with whole_file(path) as file:
                 file.write(content)
         except OSError as error:
             raise DeskError(
-                f"{path}: cannot be written: {error.strerror}; check the rights and the room of the disk"
+                f"{path}: cannot be written: {error.strerror}; check the permissions and the free space of the disk"
             ) from error
 
     def add(self, room: Room, name: str, content: bytes) -> str:
-        """Write a new file, under another name where its own is taken. Returns the name. Raises `DeskError`."""
+        """Write a new file, under a numbered name if its own is taken. Returns the name. Raises `DeskError`."""
         return self.keep(room, name, lambda file: file.write(content))
 
     def keep(self, room: Room, name: str, fill: Callable[[IO[bytes]], object]) -> str:
-        """The same of a file that `fill` writes."""
+        """Add a new file that `fill` writes; see `add`."""
         temporary = self._at(room, "", hidden=True)
         try:
             with temporary.open("xb") as file:
                 fill(file)
             return self.settle(room, name, temporary)
         except OSError as error:
-            raise DeskError(f"{room}/{name}: cannot be written: {error.strerror}; check the room of the disk") from error
+            raise DeskError(f"{room}/{name}: cannot be written: {error.strerror}; check the free space of the disk") from error
         finally:
             temporary.unlink(missing_ok=True)
 
     def unsettled(self, room: Room) -> Path:
-        """Where a file may be written that `settle` will give its name; what is left of it is cleared away at a later start."""
+        """A temporary path for a file that `settle` will name; its remains are removed at a later start."""
         return self._at(room, "", hidden=True)
 
     def holds(self, room: Room, name: str, temporary: Path) -> bool:
-        """Whether a file of that name is there and is the same to the byte as one that is not settled."""
+        """Whether a file of that name exists and has the same bytes as a temporary one."""
         path = self.path(room, safe_name(name))
         return path.is_file() and filecmp.cmp(path, temporary, shallow=False)
 
     def settle(self, room: Room, name: str, temporary: Path) -> str:
-        """Give a written file its name, or one with a number where that is taken. Returns the name. Raises `OSError`."""
+        """Give a written file its name, numbered if that is taken. Returns the name. Raises `OSError`."""
         name = safe_name(name)
         for number in range(1, _MOST_OF_A_NAME):
             tried = name if number == 1 else numbered(name, number)
@@ -133,7 +133,7 @@ class Store:
         raise DeskError(f"{room}/{name}: there are {_MOST_OF_A_NAME:,} files of that name; give it another")
 
     def take_out(self, room: Room, name: str) -> str:
-        """Move a file, and the card of a log, out of the room. Returns the name under which it can be brought back."""
+        """Move a file, with the card of a log, out of its room. Returns the name under which it can be brought back."""
         path = self.there(room, name)
         out = self.folder / _TAKEN_OUT / room
         self._check_ours(out)
@@ -141,7 +141,7 @@ class Store:
         return self._move(path, out, name, with_card=room == "logs")
 
     def bring_back(self, room: Room, name: str) -> str:
-        """Bring back what was taken out. Returns its name, which has a number where another has come meanwhile."""
+        """Bring back a file that was taken out. Returns its name, numbered if that was taken meanwhile."""
         path = self.folder / _TAKEN_OUT / room / checked_name(name)
         self._check_ours(path)
         if not path.is_file():
@@ -164,7 +164,7 @@ class Store:
         return path
 
     def _check_ours(self, path: Path) -> None:
-        """Raise `DeskError` where a path, or a folder on the way to it from here, is a link."""
+        """Raise `DeskError` if a path, or a folder between it and this folder, is a link."""
         for place in (path, *path.parents):
             if place == self.folder:
                 return
@@ -174,7 +174,7 @@ class Store:
 
 
 def open_store(folder: Path) -> Store:
-    """The store in a folder, which is made where it is missing. Raises `DeskError`."""
+    """The store in a folder, which is created if missing. Raises `DeskError`."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
         store = Store(folder.resolve(strict=True))
@@ -192,7 +192,7 @@ def open_store(folder: Path) -> Store:
 
 
 def _clear(place: Path) -> None:
-    """Take away temporary files that a program left when it was killed; those of one that runs are younger."""
+    """Remove temporary files of a killed program, which are older than those of a running one."""
     for path in place.glob(f"{BEGINNING}*"):
         with suppress(OSError):
             if not path.is_symlink() and time.time() - path.stat().st_mtime > _STALE_S:
@@ -200,9 +200,9 @@ def _clear(place: Path) -> None:
 
 
 def _moved_anew(path: Path, target: Path) -> bool:
-    """Move a file to where there is none; whether there was none. Raises `OSError`.
+    """Move a file unless the target exists, and return whether it was moved. Raises `OSError`.
 
-    A link is made, since that alone fails where another desk was faster. Where a file system has no links, a look must do.
+    It makes a hard link, which fails if another desk was faster. On a file system without links it only checks first.
     """
     try:
         os.link(path, target)

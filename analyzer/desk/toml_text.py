@@ -11,7 +11,7 @@ __all__ = ["toml_text"]
 
 
 def toml_text(tables: Mapping[str, Any], head: str) -> str:
-    """The text of a file: plain values first, then tables, then lists of tables. None and empty values are left out."""
+    """The text of a file: plain values, then tables, then lists of tables. None and empty values are left out."""
     kept = {key: value for key, value in tables.items() if value not in (None, "", {}, (), [])}
     nested = {key: value for key, value in kept.items() if isinstance(value, Mapping)}
     lists = {key: value for key, value in kept.items() if _is_list_of_tables(value)}

@@ -76,7 +76,7 @@ def test_a_folder_of_logs_that_goes_while_it_is_listed(tmp_path, monkeypatch):
         raise PermissionError(13, "Permission denied")
 
     monkeypatch.setattr(os, "scandir", gone)
-    with pytest.raises(GradeError, match=r"logs: cannot be read: Permission denied; check the name and the rights"):
+    with pytest.raises(GradeError, match=r"logs: cannot be read: Permission denied; check the name and the permissions"):
         list(find_logs(str(tmp_path / "logs"), frozenset()))
 
 
