@@ -1,4 +1,4 @@
-"""A drawing in points, written as SVG: lines, marks, and words that keep clear of what is already drawn."""
+"""A drawing in points, written as SVG: lines, marks, and words that keep clear of what is there already."""
 
 from __future__ import annotations
 
@@ -14,16 +14,16 @@ from analyzer.physics.units import FloatArray
 __all__ = ["Sketch"]
 
 _FACE = "DejaVu Sans"
-_HALF_CAPITAL, _LETTER, _LINE = 0.36, 0.65, 1.15  # as a share of the type size, in bold
-_WORDS_WEIGH = 4.0  # relative to lines: a word over a word is the least legible
-_STEPS = (0.0, 1.0, 0.5, 0.25, 0.75)  # across and down, as shares of the room that a box has to move
+_HALF_CAPITAL, _LETTER, _LINE = 0.36, 0.65, 1.15  # of the size of type, set bold
+_WORDS_WEIGH = 4.0  # against lines: a word over a word is read least
+_STEPS = (0.0, 1.0, 0.5, 0.25, 0.75)  # across and down, of what a box has room to move
 
 
 @dataclass
 class Sketch:
-    """A drawing in progress: its size, points per metre, the position in its middle (metres north and east), and its marks.
+    """The drawing under way: its size, the points in a metre, the place in its middle (metres north and east), and its marks.
 
-    `taken` has what words keep clear of, shape (n, 4): distance from the left, from the top, radius, and weight.
+    `taken` holds what words keep clear of, shape (n, 4): from the left, from the top, a radius, and how much it weighs.
     """
 
     width: float
@@ -34,7 +34,7 @@ class Sketch:
     taken: list[FloatArray] = field(default_factory=list)
 
     def at(self, metres: FloatArray) -> FloatArray:
-        """Positions in the drawing, shape (n, 2), from the left and from the top, of points in metres north and east."""
+        """Where places lie, shape (n, 2): from the left and from the top, for metres north and east."""
         x = self.width / 2.0 + (metres[:, 1] - self.middle_m[1]) * self.scale
         y = self.height / 2.0 - (metres[:, 0] - self.middle_m[0]) * self.scale
         return np.column_stack([x, y])
@@ -58,7 +58,7 @@ class Sketch:
         )
 
     def text(self, x: float, y: float, text: str, size: float, colour: str, *, bold: bool = True) -> None:
-        """A text centred at a point."""
+        """A text centred at a place."""
         weight = ' font-weight="bold"' if bold else ""
         self.elements.append(
             f'<text x="{x:.1f}" y="{y + _HALF_CAPITAL * size:.1f}" font-family="{_FACE}" font-size="{size:g}"'
@@ -70,7 +70,7 @@ class Sketch:
         self.taken.append(np.column_stack([points, np.tile([radius, weight], (len(points), 1))]))
 
     def clearest(self, places: Sequence[tuple[float, float]], width: float, height: float) -> tuple[float, float]:
-        """The first of the given centres at which a box hides least; later words keep clear of that box."""
+        """Of some middles of a box the one that hides least, the first of equals; it is kept clear from then on."""
         middles = np.array(places)
         marks = np.concatenate(self.taken) if self.taken else np.empty((0, 4))
         across = _depth(middles[:, :1] - marks[:, 0], width, marks[:, 2])
@@ -83,11 +83,11 @@ class Sketch:
         return x, y
 
     def label(self, places: Sequence[tuple[float, float]], text: str, size: float, colour: str) -> None:
-        """A text at the clearest of the given places."""
+        """A text at the clearest of some places."""
         self.text(*self.clearest(places, _LETTER * size * len(text), _LINE * size), text, size, colour)
 
     def about(self, x: float, y: float, text: str, size: float) -> list[tuple[float, float]]:
-        """Places for a text around a point, the nearest first."""
+        """Places for a text about a point, the nearest first."""
         half, found = 0.5 * _LETTER * size * len(text), []
         for away in (12.0, 18.0, 26.0, 36.0):
             found += [(x + side * (half + away), y + up) for side in (1.0, -1.0) for up in (0.0, -away, away)]
@@ -95,13 +95,13 @@ class Sketch:
         return found
 
     def free(self, width: float, height: float) -> tuple[float, float]:
-        """The centre of the clearest box of a size, corners before edges; later words keep clear of it."""
+        """The middle of the clearest box of some size, corners before edges; it is kept clear from then on."""
         rooms = self.width - width, self.height - height
         places = [(width / 2.0 + a * rooms[0], height / 2.0 + d * rooms[1]) for d in _STEPS for a in _STEPS]
         return self.clearest(places, width, height)
 
     def svg(self) -> str:
-        """The drawing as an SVG document."""
+        """The drawing as a document."""
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{self.width:g}pt" height="{self.height:g}pt" '
             f'viewBox="0 0 {self.width:g} {self.height:g}">{"".join(self.elements)}</svg>'
@@ -109,7 +109,7 @@ class Sketch:
 
 
 def _depth(apart: FloatArray, size: float, radius: FloatArray) -> FloatArray:
-    """The depth to which marks reach into a box along one axis."""
+    """How far marks reach into a box along one side."""
     depth: FloatArray = np.maximum(size / 2.0 + radius - np.abs(apart), 0.0)
     return depth
 

@@ -1,6 +1,6 @@
-"""A small plan for a knee card: the path to fly in the wind, its steps by number, and the farthest point and the limit.
+"""A small plan for a knee card: the way to fly in the wind, its steps by number, and the farthest point against the limit.
 
-It is drawn from the planned path, to scale, with true north up. Sizes are in points.
+Drawn straight from the planned path. True north is up; the picture's unit is the point, and distances are to scale.
 """
 
 from __future__ import annotations
@@ -24,20 +24,20 @@ if TYPE_CHECKING:
 
 __all__ = ["LONGEST_NAME", "way_sketch"]
 
-LONGEST_NAME = 12  # letters shown of the name of a fix or runway
+LONGEST_NAME = 12  # letters of a fix or runway
 _SIZE_PT, _NUMBER_PT, _SMALL_PT = 10.0, 10.0, 9.0
 _DISC_PT = 7.2
 _MARGIN_PT = 20.0
 _ARROW_PT = 6.0
-_LEADER_FROM_PT = 5.0  # farther from the edge of a number, a line leads to its step
+_LEADER_FROM_PT = 5.0  # from the edge of a number on, a line leads to its step
 _ARC_STEPS = 361
-_NEAR_SHARE = 0.4  # share of the limit; if the path comes no nearer, the limit is left out to keep the path large
-_PLACES = 48  # points of a step
+_NEAR_SHARE = 0.4  # of the limit: a way that comes no nearer is not drawn small for its sake
+_PLACES = 48  # of a step
 _SCALES_NM = (10.0, 5.0, 2.0, 1.0, 0.5)
 
 
 def way_sketch(brief: Brief, way: Sequence[Step], width_pt: float, height_pt: float) -> str:
-    """The plan as an SVG document, sizes in points."""
+    """The plan as an SVG document of some size in points."""
     sketch = _framed(brief, way, width_pt, height_pt)
     _draw_charted(sketch, brief)
     lines = [sketch.at(_thinned(step.places_m)) for step in way]
@@ -56,14 +56,14 @@ def way_sketch(brief: Brief, way: Sequence[Step], width_pt: float, height_pt: fl
 
 
 def _thinned(places_m: FloatArray) -> FloatArray:
-    """A line reduced to the points that can be distinguished at this size, including its ends."""
+    """A line in no more places than the eye can tell apart at this size, its ends among them."""
     kept = np.unique(np.linspace(0, len(places_m) - 1, min(len(places_m), _PLACES)).round().astype(int))
     thinned: FloatArray = places_m[kept]
     return thinned
 
 
 def _framed(brief: Brief, way: Sequence[Step], width: float, height: float) -> Sketch:
-    """An empty drawing that has room for the path, the fix, the runway and, if the path comes near it, the limit."""
+    """An empty drawing whose frame holds the way, the fix, the runway and, where the way comes near it, the limit."""
     seen = [step.places_m for step in way]
     seen.append(np.array([place for place, _ in _fixed_places(brief)]))
     reached, limit = _farthest_place(brief), brief.charted.limit_m
@@ -78,7 +78,7 @@ def _framed(brief: Brief, way: Sequence[Step], width: float, height: float) -> S
 
 
 def _fixed_places(brief: Brief) -> Iterator[tuple[tuple[float, float], str]]:
-    """The fix and the threshold, in metres north and east, each with its name."""
+    """The fix and the threshold, metres north and east, each with its name."""
     yield (0.0, 0.0), clipped(brief.charted.procedure.fix.name, LONGEST_NAME)
     threshold = threshold_place(brief.charted)
     if threshold is not None and brief.charted.runway is not None:
@@ -94,14 +94,14 @@ def _farthest_place(brief: Brief) -> tuple[float, float] | None:
 
 
 def _on_limit(brief: Brief, place: tuple[float, float]) -> tuple[float, float]:
-    """The point of the limit on the ray from its centre through a place."""
+    """The point of the limit that lies beyond a place, seen from the limit's centre."""
     north, east = limit_centre(brief.charted)
     bearing, limit = math.atan2(place[1] - east, place[0] - north), brief.charted.limit_m or 0.0
     return north + limit * math.cos(bearing), east + limit * math.sin(bearing)
 
 
 def _draw_charted(sketch: Sketch, brief: Brief) -> None:
-    """The charted courses, and the distance limit if there is one."""
+    """The charted courses, and the limit of distance where there is one."""
     charted = brief.charted
     if charted.kind != "arc":
         reach = charted.limit_m if charted.limit_m is not None else brief.plan.farthest_m
@@ -134,7 +134,7 @@ def _draw_fixes(sketch: Sketch, brief: Brief) -> None:
 
 
 def _draw_farthest(sketch: Sketch, brief: Brief) -> None:
-    """The farthest point with its distance, and the line from it to the limit."""
+    """The farthest point, the line on to the limit, and how far of how much."""
     reached, limit = _farthest_place(brief), brief.charted.limit_m
     if reached is None:
         return
@@ -152,19 +152,19 @@ def _draw_farthest(sketch: Sketch, brief: Brief) -> None:
 
 
 def _between(start: FloatArray, end: FloatArray) -> FloatArray:
-    """Points along a straight line."""
+    """Places along a straight line."""
     places: FloatArray = start + np.linspace(0.0, 1.0, _PLACES)[:, None] * (end - start)
     return places
 
 
 def _along(points: FloatArray) -> FloatArray:
-    """The distance of each point of a line from its start, along the line."""
+    """How far along a line each of its points lies."""
     along: FloatArray = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
     return along
 
 
 def _at(points: FloatArray, along: FloatArray, share: float) -> tuple[float, float, float, float]:
-    """The point at a share of a line, and the unit vector along it there."""
+    """The place at a share of a line, and the way it runs there: a vector of length one."""
     where = share * along[-1]
     x, y = (float(np.interp(where, along, points[:, k])) for k in (0, 1))
     before, after = max(where - 2.0, 0.0), min(where + 2.0, float(along[-1]))
@@ -174,7 +174,7 @@ def _at(points: FloatArray, along: FloatArray, share: float) -> tuple[float, flo
 
 
 def _draw_arrow(sketch: Sketch, points: FloatArray, colour: str) -> None:
-    """An arrowhead on a line, if it is long enough for one."""
+    """An arrowhead on a line that is long enough to hold one."""
     along = _along(points)
     if along[-1] < 3.0 * _ARROW_PT:
         return
@@ -184,7 +184,7 @@ def _draw_arrow(sketch: Sketch, points: FloatArray, colour: str) -> None:
 
 
 def _draw_number(sketch: Sketch, number: int, points: FloatArray, colour: str) -> None:
-    """The number of a step in a disc next to its path, where it hides least."""
+    """The number of a step in a disc next to its way, where it hides least."""
     along = _along(points)
     on_it = [_at(points, along, share) for share in (0.45, 0.3, 0.6, 0.15, 0.75, 0.9)]
     places = [
@@ -202,7 +202,7 @@ def _draw_number(sketch: Sketch, number: int, points: FloatArray, colour: str) -
 
 
 def _draw_north_and_wind(sketch: Sketch, brief: Brief) -> None:
-    """True north as an arrow, and next to it an arrow that blows with the wind, with its numbers below."""
+    """True north as an arrow, and next to it the wind as it blows, with its numbers beneath."""
     air = brief.conditions.leg(brief.charted, "reversal")
     calm = air.wind_mps < 0.5 * KT
     text = "calm" if calm else f"{bearing_text(air.wind_from_rad)}T/{air.wind_mps / KT:.0f}"
@@ -215,7 +215,7 @@ def _draw_north_and_wind(sketch: Sketch, brief: Brief) -> None:
 
 
 def _draw_pointer(sketch: Sketch, middle: tuple[float, float], bearing_rad: float, colour: str, width: float) -> None:
-    """An arrow of 20 points centred at a place, pointing along a true bearing."""
+    """An arrow of 20 points about a place, pointing along a true bearing."""
     ahead = np.array([math.sin(bearing_rad), -math.cos(bearing_rad)])
     aside = np.array([-ahead[1], ahead[0]])
     tail, tip = np.array(middle) - 10.0 * ahead, np.array(middle) + 10.0 * ahead
@@ -224,7 +224,7 @@ def _draw_pointer(sketch: Sketch, middle: tuple[float, float], bearing_rad: floa
 
 
 def _draw_scale(sketch: Sketch) -> None:
-    """A scale bar of whole miles."""
+    """A bar of whole miles."""
     most = 0.3 * sketch.width / (sketch.scale * NM)
     miles = next((step for step in _SCALES_NM if step <= most), _SCALES_NM[-1])
     length = miles * NM * sketch.scale
