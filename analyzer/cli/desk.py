@@ -25,7 +25,9 @@ def desk(
     seconds: Annotated[
         float, typer.Option("--while", metavar="S", min=1.0, help="Seconds that it waits after its last page is closed.")
     ] = 60.0,
-    shortcut: Annotated[bool, typer.Option("--shortcut", help="Put a shortcut that starts it on the desktop, and stop.")] = False,
+    shortcut: Annotated[
+        bool, typer.Option("--shortcut", help="Put a shortcut that starts it on the desktop, and stop.")
+    ] = False,
     port: Annotated[int, typer.Option("--port", metavar="N", min=0, max=65535, help="Port. Default: any that is free")] = 0,
 ) -> None:
     """Open a page in the browser to drop logs on, draw charts and see debriefs; served from this computer to this one alone."""

@@ -78,7 +78,7 @@ def test_one_side_holds_what_is_flown_in_its_order(kind, briefs, read):
 @pytest.mark.parametrize("kind", ASKED)
 def test_the_other_side_says_how_and_how_likely(kind, briefs, read):
     back = read[kind].sheets[1].text
-    assert in_order(back, "How it was worked out", f"Of {len(briefs[kind].chances.farthest_m)} flights")
+    assert in_order(back, "How it was worked out", f"Of {len(briefs[kind].chances.farthest_m)} simulated flights")
     for number in brief_document(briefs[kind])["numbers"]:
         assert number["name"] in back
 

@@ -78,7 +78,7 @@ def test_a_flight_is_laid_against_its_brief(outcomes):
     _, done = outcomes
     assert (done["against"].code, done["against"].err) == (0, "")
     assert "Compared with the brief" in done["against"].out
-    assert "Wind briefed 250° true 30 kt" in done["against"].out
+    assert "Wind: briefed 250° true 30 kt" in done["against"].out
 
 
 def new(folder, said):

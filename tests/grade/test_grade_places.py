@@ -64,7 +64,7 @@ def test_links_and_pipes_are_not_read(tmp_path):
     tasks = [Task(log.name, log.address, log.size_bytes, None, log.leads_out) for log in find_logs(str(logs))]
     documents = {done.name: json.loads(done.line) for done in grade_some(settings, tasks)}
     assert documents["out.csv"]["status"] == documents["pipe.csv"]["status"] == "not read"
-    assert "leads out" in documents["out.csv"]["reason"]
+    assert "outside the folder" in documents["out.csv"]["reason"]
     assert "pipe" in documents["pipe.csv"]["reason"]
     assert documents["own.csv"]["status"] == documents["within.csv"]["status"] == "graded"
 

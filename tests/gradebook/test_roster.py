@@ -65,7 +65,7 @@ def test_an_entry_of_several_logs_is_given_to_none(tmp_path):
         ("file,pilot,student\na,b,c\n", "line 1: pilot and student could both be the pilot; rename one"),
         ("file,pilot\na.csv,\n", "line 2: no pilot; fill it in"),
         ("file,pilot\na.csv,A\n\nA.csv,B\n", "line 4: A.csv is on line 2 too"),
-        ("file,pilot,date\na.csv,A,01.06.2026\n", "line 2: date '01.06.2026': write it like 2026-06-14"),
+        ("file,pilot,date\na.csv,A,01.06.2026\n", "line 2: date '01.06.2026': not a date; write it like 2026-06-14"),
     ],
 )
 def test_a_wrong_roster_is_refused(tmp_path, text, said):

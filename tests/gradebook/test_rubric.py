@@ -137,7 +137,10 @@ def test_the_default_is_one_of_them():
         ("[weights]\nturn_bank = nan\n", "turn_bank = nan: not a finite number; accepted: a number"),
         ("[weights]\nturn_bank = true\n", "turn_bank = true: not a number; accepted: a number"),
         ("[weights]\nturn_bank = 0\n", "all 0: some check must count"),
-        ("fails_outright = 'all'\n[weights]\nturn_bank = 1\n", 'fails_outright = "all": not a list; accepted: a list of names'),
+        (
+            "fails_outright = 'all'\n[weights]\nturn_bank = 1\n",
+            'fails_outright = "all": not a list; accepted: a list of check names',
+        ),
         (
             "fails_outright = ['all']\n[weights]\nturn_bank = 1\n",
             'fails_outright = "all": not one of the choices; accepted: "distance_limit"',

@@ -87,7 +87,7 @@ def remarks(tally: Tally, index: Index, roster: Roster | None) -> list[str]:
     if roster is not None and matches is not None:
         if matches.logs_without:
             sentences.append(
-                f"{roster.name} does not name {matches.logs_without:,} of {index.logs:,} logs, which have no pilot."
+                f"{roster.name} does not name {matches.logs_without:,} of {index.logs:,} logs; they have no pilot."
             )
         if matches.without_log:
             sentences.append(f"Named in {roster.name}, but without a log: {_named(matches.without_log)}.")

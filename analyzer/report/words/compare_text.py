@@ -128,8 +128,8 @@ def sentences(comparison: ComparisonData) -> Iterator[str]:
             )
     needed = attempts_needed(comparison.tested)
     if not claimed and len(comparison.attempts) < needed:
-        among = f" among {comparison.tested} figures" if comparison.tested else ""
-        yield f"Trend: none can be claimed; that takes at least {needed} attempts{among}."
+        of_figures = f"with {comparison.tested} figures that takes at least" if comparison.tested else "that takes at least"
+        yield f"Trend: none can be claimed; {of_figures} {needed} attempts."
     elif not claimed:
         yield f"Trend: none stands out from chance (at {LEVEL:g} for all figures together)."
     if comparison.left_out:

@@ -18,7 +18,7 @@ _INSIDE_RULE = (
 )
 _MARGIN_RULE = (
     "Each check has a weight, which its findings inside and outside share evenly. A finding inside earns all of its share. "
-    "One outside earns less the farther outside it is, and nothing from the distance under 'all lost by'; where no such "
+    "One outside earns the less the farther outside it is, down to nothing at the distance under 'all lost by'; where no such "
     "distance is given, it earns nothing. The mark is the points earned out of the points possible, in percent; whatever was "
     "not earned in full is shown with it."
 )
@@ -26,7 +26,7 @@ _NEITHER_RULE = (
     "What is too close to call or not assessed counts neither way: it is left out of both sums. If the overall result is not "
     "assessed, there is no mark."
 )
-_INCOMPLETE_RULE = "An approach or hold that was not flown to its end is incomplete and has no mark."
+_INCOMPLETE_RULE = "An approach or hold that was not flown to its end is incomplete, and has no mark unless it fails outright."
 _COLUMN = 20
 
 
