@@ -40,7 +40,7 @@ from analyzer.procedure.read import read_procedure
 from analyzer.report.exports.formats import FORMATS
 from analyzer.report.exports.json_text import json_text
 from analyzer.report.pages.compare_page import compare_page
-from analyzer.report.pages.debrief_page import debrief_body, inline_script, script_hash
+from analyzer.report.pages.debrief_page import debrief_body, debrief_script, inline_script, script_hash
 from analyzer.report.pictures.page_pictures import draw_debrief
 from analyzer.track.options import ReadOptions
 from analyzer.track.read import read_track
@@ -140,7 +140,7 @@ def exported(folder: str, log: str, form: str) -> tuple[str, bytes, str]:
     store = Store(Path(folder))
     debrief = _judged(store, log, read_card(store, log), _track(store, log))
     (made,) = FORMATS[form].write(debrief)
-    return f"{log}{made.ending}", made.content, script_hash(inline_script("cursor.js"))
+    return f"{log}{made.ending}", made.content, script_hash(debrief_script())
 
 
 def compared(folder: str, log: str) -> tuple[str, str]:

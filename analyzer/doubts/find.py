@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from analyzer.doubts.coarse import coarse
+from analyzer.doubts.crossed import crossed
 from analyzer.doubts.doubt import Doubt
 from analyzer.doubts.gone_out import gone_out
 from analyzer.doubts.heights import heights
@@ -31,4 +32,5 @@ def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
     of_height = tuple(heights(motion, flown))
     # altitudes in another unit make descents steep, too
     of_scale = () if of_height else tuple(minutes(motion))
-    return (*coarse(motion), *jumps(motion), *of_pace, *of_height, *surveyed, *unrecognised, *placed, *of_scale)
+    of_log = (*coarse(motion), *jumps(motion))
+    return (*of_log, *crossed(motion, flown), *of_pace, *of_height, *surveyed, *unrecognised, *placed, *of_scale)

@@ -17,7 +17,7 @@ from analyzer.physics.units import DEG, FPM, FT, NM, FloatArray, wrap
 from analyzer.procedure.charted import Charted
 from analyzer.vocabulary import Ending
 
-__all__ = ["passed_at", "with_final_leg"]
+__all__ = ["course_left_s", "passed_at", "with_final_leg"]
 
 _OFF_COURSE_RAD = 45.0 * DEG
 _MOVING_MPS = 15.0
@@ -50,7 +50,7 @@ def _up_to_leaving(motion: Motion, reversal: Reversal) -> Reversal:
     last, log_ends = reversal.parts[-1], float(motion.states.time_s[-1])
     if last.name != "inbound" or _came_in(reversal) is None:
         return reversal
-    leaves = _leaves(motion.states.between(last.end_s, log_ends), motion.charted.inbound_true_rad)
+    leaves = course_left_s(motion.states.between(last.end_s, log_ends), motion.charted.inbound_true_rad)
     return replace(reversal, parts=(*reversal.parts[:-1], replace(last, end_s=max(last.end_s, leaves))))
 
 
@@ -95,7 +95,7 @@ def _begins(motion: Motion, reversal: Reversal, settled_s: float) -> float | Non
             return settled_s
         return passage.time_s if passage is not None else None
     since = passage.time_s if passage is not None else settled_s
-    until = max(since, _leaves(motion.states.between(since, log_ends), charted.inbound_true_rad))
+    until = max(since, course_left_s(motion.states.between(since, log_ends), charted.inbound_true_rad))
     return passed_at(motion.states.between(settled_s, until), faf.latitude_rad, faf.longitude_rad, faf.course_true_rad)
 
 
@@ -115,7 +115,7 @@ def passed_at(states: States, latitude_rad: float, longitude_rad: float, course_
     return float(states.time_s[k - 1] + share * (states.time_s[k] - states.time_s[k - 1]))
 
 
-def _leaves(states: States, course_rad: float) -> float:
+def course_left_s(states: States, course_rad: float) -> float:
     """When the aircraft turns off a course, or the log breaks off or ends. [s]"""
     off = np.abs(wrap(states.track_rad - course_rad)) > _OFF_COURSE_RAD
     broken = np.diff(states.time_s, append=states.time_s[-1]) > _LOST_S
@@ -148,7 +148,7 @@ def _ends(motion: Motion, begin_s: float) -> tuple[float, Ending]:
     """Where the final leg ends, and how."""
     charted = motion.charted
     rest = motion.states.between(begin_s, float(motion.states.time_s[-1]))
-    leaves = _leaves(rest, charted.inbound_true_rad)
+    leaves = course_left_s(rest, charted.inbound_true_rad)
     climb = _climb(rest.between(begin_s, leaves))
     end = climb.start_s if climb is not None else leaves
     if _reached(rest.between(begin_s, end), charted):

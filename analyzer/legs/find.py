@@ -9,6 +9,7 @@ from analyzer.legs.assemble import Window
 from analyzer.legs.bounds import approach_reach_m, beyond_all_m, came_in_reach_s, left_reach_s, reversal_reach_m
 from analyzer.legs.circuits import is_further_circuit, join_circuit
 from analyzer.legs.final_leg import with_final_leg
+from analyzer.legs.given_up import as_far_as_flown, given_up
 from analyzer.legs.match import best_approach
 from analyzer.legs.passages import Abeam, find_passages
 from analyzer.legs.reversal import Part, Reversal
@@ -46,14 +47,14 @@ def _without_surveys(motion: Motion, approaches: list[Reversal]) -> list[Reversa
     return [
         one
         for one in approaches
-        if one.ending == "reached the runway" or not any(survey.holds(_turned_back_s(one)) for survey in surveys)
+        if one.ending == "reached the runway" or not any(survey.holds(at_s) for survey in surveys for at_s in _flown_at_s(one))
     ]
 
 
-def _turned_back_s(approach: Reversal) -> float:
-    """The middle of the turn back of an approach, or of its arc, or else when it passes the fix. [s]"""
-    turn = approach.part("reversal_turn") or approach.part("arc")
-    return 0.5 * (turn.start_s + turn.end_s) if turn is not None else approach.passages[0].time_s
+def _flown_at_s(approach: Reversal) -> tuple[float, ...]:
+    """The middles of its way out, turn back and way in, or of its arc, or else when it passes the fix. [s]"""
+    parts = [approach.part(name) for name in ("outbound", "reversal_turn", "arc", "inbound")]
+    return tuple(0.5 * (part.start_s + part.end_s) for part in parts if part is not None) or (approach.passages[0].time_s,)
 
 
 def _reversals(motion: Motion, passages: tuple[Abeam, ...]) -> list[Reversal]:
@@ -87,8 +88,11 @@ def _reversal_from(motion: Motion, came_back: float, free_from: float, passage: 
     if len(states) < 2:
         return None
     if gone is not None:
-        return best_approach(motion, Window(states, passage, None, free_from, "last step, any second"))
-    return best_approach(motion, Window(states, passage, after, free_from, "last step" if after is not None else "any step"))
+        approach = best_approach(motion, Window(states, passage, None, free_from, "last step, any second"))
+    else:
+        whole = Window(states, passage, after, free_from, "last step" if after is not None else "any step")
+        approach = best_approach(motion, whole) or given_up(motion, whole)
+    return as_far_as_flown(motion, approach) if approach is not None else None
 
 
 def _between(motion: Motion, passages: tuple[Abeam, ...], reversals: list[Reversal]) -> list[Reversal]:
@@ -124,6 +128,8 @@ def _approach_to(motion: Motion, before: Abeam | None, passage: Abeam, free_from
     if len(states) < 2:
         return None
     approach = best_approach(motion, Window(states, None, passage, free_from))
+    if approach is not None:
+        approach = as_far_as_flown(motion, approach)
     inbound = approach.part("inbound") if approach is not None else None
     if approach is None or inbound is None or motion.distance_at(inbound.start_s) <= _INBOUND_LEAST_M:
         return None

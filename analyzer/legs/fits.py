@@ -26,6 +26,8 @@ __all__ = ["BEGUN_RAD", "OFFSET_BEGUN_RAD", "all_fit", "as_charted", "is_flown"]
 BEGUN_RAD: Final = 30.0 * DEG  # of the charted reversing turn, or one after an offset leg, that the log ends in
 _BEGUN_OTHER_RAD = 60.0 * DEG  # of another
 OFFSET_BEGUN_RAD = 25.0 * DEG  # of the charted offset turn that the log ends in, or on the leg after it
+# The leg after it that the log ends on, at most: it usually takes a minute, and no turn back shows that it was one.
+_OFFSET_LEG_BEGUN_S = 150
 # Off the charted outbound course where a base turn begins: on it is within full scale of a VOR, and off it altogether beyond.
 _ON_COURSE_RAD, _BESIDE_RAD = 10.0 * DEG, 15.0 * DEG
 _BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
@@ -140,9 +142,9 @@ def _turns_back(states: States, shape: Shape, cut: Cut, side: int, known: bool) 
 
 
 def _turns_off(states: States, shape: Shape, cut: Cut, side: int) -> bool:
-    """Whether the offset turn was flown far enough to be one, after an outbound leg."""
-    turn, outbound = _span(shape, cut, "offset_turn"), _span(shape, cut, "outbound")
-    if turn is None or outbound is None:
+    """Whether the offset turn was flown far enough to be one, after an outbound leg, and the log ends soon after it."""
+    turn, outbound, leg = (_span(shape, cut, name) for name in ("offset_turn", "outbound", "offset_leg"))
+    if turn is None or outbound is None or (leg is not None and leg[1] - leg[0] > _OFFSET_LEG_BEGUN_S):
         return False
     turned = side * float(wrap(states.heading_rad[turn[1] - 1] - states.heading_rad[turn[0]]))
     return turned >= OFFSET_BEGUN_RAD and outbound[1] - outbound[0] >= _LEAST_OUT_S  # states are a second apart

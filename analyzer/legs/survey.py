@@ -22,6 +22,7 @@ _NEXT_S = 600.0  # from the end of a line to the next; some circle in between
 # lie apart as well, but not evenly, so that the greatest step is at most so many times the least.
 _LEAST_STEP_M, _MOST_STEP_M, _EVEN = 0.12 * NM, 3.0 * NM, 2.5
 _LEAST_LINES = 4
+_NEXT_TO = 1.5  # mean steps
 # Some fly a racetrack over several lines. Then the lines of either direction lie side by side; so many are needed of each.
 _LEAST_EACH_WAY, _LEAST_LOOPED_STEP_M = 3, 0.2 * NM
 
@@ -59,6 +60,7 @@ def find_surveys(motion: Motion) -> tuple[Survey, ...]:
         many = max(_to_and_fro(lines), _looped(lines))
         if not many:
             continue
+        many = _with_those_out_of_step(lines, many)
         taken = lines[many - 1].end_s
         if surveys and first.start_s - surveys[-1].end_s < _NEXT_S:
             surveys[-1] = replace(surveys[-1], end_s=taken, lines=surveys[-1].lines + many)
@@ -120,6 +122,19 @@ def _looped(lines: Sequence[_Line]) -> int:
         each_way[line.forth] += 1
         many += 1
     return many if min(each_way.values()) >= _LEAST_EACH_WAY else 0
+
+
+def _with_those_out_of_step(lines: Sequence[_Line], many: int) -> int:
+    """How many of the first lines belong to a survey of so many, with those after it that are flown again or out of order.
+
+    They lie between its lines, or next to the outermost of them.
+    """
+    across = [line.across_m for line in lines[:many]]
+    step_m = _NEXT_TO * (max(across) - min(across)) / (many - 1)
+    while many < len(lines) and min(across) - step_m <= lines[many].across_m <= max(across) + step_m:
+        across.append(lines[many].across_m)
+        many += 1
+    return many
 
 
 def _steady(steps_m: Sequence[float], least_m: float) -> bool:

@@ -314,3 +314,27 @@ def test_doubts_come_before_the_verdict_and_are_marked_in_the_pictures():
         assert word not in pictures[sound][name].caption
     page = debrief_page(doubtful, [tuple(pictures[doubtful].values())])
     assert page.index("Check first:") < page.index("Not assessed:")
+
+
+@pytest.mark.parametrize("across_deg", [55.0, 70.0])
+def test_what_crosses_the_fix_far_off_the_inbound_course_and_goes_elsewhere_may_be_no_approach(across_deg):
+    """Out, 45° off, round and towards the fix, but over it at an angle and straight on."""
+
+    def path(back_s: float) -> list[Straight | Turn]:
+        return [
+            Straight("arrival", 90.0), Straight("outbound", 60.0), Turn("offset_turn", 45.0, 20.0),
+            Straight("offset_leg", 60.0), Turn("reversal_turn", -225.0, 20.0), Straight("back", back_s),
+            Turn("across", across_deg, 20.0), Straight("on", 400.0),
+        ]  # fmt: skip
+
+    def misses(back_s: float) -> float:
+        flown = fly(path(back_s), (0.0, -3.0), 0.0, 120.0, roll_deg_s=5.0)
+        course = np.radians(180.0 + across_deg)
+        return float(flown.x_nm[-1] * np.cos(course) - flown.y_nm[-1] * np.sin(course))
+
+    near, far = misses(20.0), misses(40.0)
+    flown = fly(path(20.0 - 20.0 * near / (far - near)), (0.0, -3.0), 0.0, 120.0, roll_deg_s=5.0)
+    result = debrief(Log(noise_m=1.0, altitude_ft=3000.0).of(flown, HERE), Chart().at(HERE))
+    assert [one.reversal.flown for one in result.approaches] == ["45/180"]
+    assert any("the inbound course was never flown" in doubt for doubt in result.doubts)
+    assert verdicts(result) == {"not assessed"}

@@ -12,6 +12,7 @@ from pydantic import ValidationError
 from analyzer.errors import ProcedureError
 from analyzer.procedure.coded.approach import CodedApproach
 from analyzer.procedure.coded.arrivals import arrival_floor_ft, arrival_tables
+from analyzer.procedure.coded.borrowed import FIX_OFF_DEG, VOR_OFF_DEG
 from analyzer.procedure.coded.closure import bearing_and_distance, closures
 from analyzer.procedure.coded.courses import inbound_course, offset_error_deg
 from analyzer.procedure.coded.facilities import Facility
@@ -97,9 +98,16 @@ def converted(approach: CodedApproach, at: Lookup, same: Sequence[CodedReversal]
         )
     # by the declinations of the file itself, not by substitutes
     odd += [str(one) for one in closures(approach, at, course_by(approach, at, reversal.fix)) if not one.closes]
-    if at.airport is None and frame.by.kind in ("gps", "localizer"):
-        odd.append("the airport's record is not in the file; courses are taken by the variation that the records of fixes hold")
-    odd += [*_of_teardrop(frame), *_of_slope(frame), *left, *of_missed, *of_holds, *of_altitudes, *_of_guidance(frame)]
+    odd += [
+        *_of_declination(frame),
+        *_of_teardrop(frame),
+        *_of_slope(frame),
+        *left,
+        *of_missed,
+        *of_holds,
+        *of_altitudes,
+        *_of_guidance(frame),
+    ]
     left_out += elsewhere
     if runway is None and any(leg.fix is not None and leg.fix.section == "PG" for leg in approach.final.legs):
         odd.append("the record of the runway is not in the file")
@@ -138,14 +146,16 @@ def _frame(approach: CodedApproach, at: Lookup, same: Sequence[CodedReversal]) -
             f"{at.file.name}: {approach.airport} {approach.ident}: the records that hold its inbound course are missing"
         )
     airport = at.airport.variation_deg_east if at.airport is not None else None
-    at_fix = place.variation_deg_east
-    if at_fix is None:
-        known = (airport, by.variation_deg_east, place.place_variation_deg_east)
-        at_fix = next((one for one in known if one is not None), None)
-    by = replace(by, variation_deg_east=by.variation_deg_east if by.variation_deg_east is not None else at_fix)
+    near_by = by.borrowed.variation_deg_east if by.borrowed is not None else None
+    at_fix = _first_known(place.variation_deg_east, airport, by.variation_deg_east, near_by, place.place_variation_deg_east)
+    by = replace(by, variation_deg_east=_first_known(by.variation_deg_east, near_by, at_fix))
     if course.true:  # then the whole approach is charted by true north
         by, at_fix = replace(by, variation_deg_east=0.0), 0.0
     return Frame(approach, at, by, reversal, tuple(same), place, at_fix, course.degrees)
+
+
+def _first_known(*values: float | None) -> float | None:
+    return next((value for value in values if value is not None), None)
 
 
 def _final_fix(approach: CodedApproach, at: Lookup) -> Facility | None:
@@ -213,6 +223,33 @@ def _dme_table(frame: Frame) -> dict[str, Any] | None:
         "longitude_deg": round(station.longitude_deg, 6),
         "elevation_ft": station.elevation_ft,
     }
+
+
+def _of_declination(frame: Frame) -> list[str]:
+    """A remark on the declination of the inbound course if neither the airport's nor that of a VOR or beacon is known."""
+    by, fix, airport, course = frame.by, frame.fix, frame.at.airport, inbound_course(frame.approach, frame.reversal)
+    station_gives_it = by.kind in ("vor", "ndb") and by.station is not None
+    known = airport is not None and airport.variation_deg_east is not None
+    if known or station_gives_it or (course is not None and course.true):
+        return []
+    without = "the airport's record is not in the file" if airport is None else "the airport's record has no variation"
+    antenna, east = by.localizer, by.variation_deg_east
+    off = f"true ones may be several degrees off, up to {FIX_OFF_DEG:g}°"
+    if east is None:
+        return [f"{without}; courses are by a model of the magnetic field, and {off}"]
+    if antenna is not None and antenna.variation_deg_east is not None:
+        return [f"{without}; courses are by the declination of the localizer {antenna.ident}, {_east(east)}"]
+    if by.borrowed is not None:
+        source, off = by.borrowed.source, f"true ones may be {by.borrowed.off_deg:g}° off"
+    elif fix.variation_deg_east is not None:
+        source, off = f"{fix.ident}, the fix of the reversal", f"true ones may be {VOR_OFF_DEG:g}° off"
+    else:
+        return [f"{without}; courses are by the magnetic variation at {fix.ident}, {_east(east)}, and {off}"]
+    return [f"{without}; courses are by the declination of {source}, {_east(east)}, and {off}"]
+
+
+def _east(degrees: float) -> str:
+    return f"{abs(degrees):.1f}° {'east' if degrees >= 0.0 else 'west'}"
 
 
 def _of_guidance(frame: Frame) -> list[str]:

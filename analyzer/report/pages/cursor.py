@@ -5,12 +5,13 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
 
-from analyzer.physics.units import FloatArray
+from analyzer.physics.units import DEG, FloatArray
+from analyzer.report.pages.instruments import instruments_of
 from analyzer.report.pictures.drawing import Frame
 from analyzer.report.pictures.final_view import to_go_nm
 from analyzer.report.pictures.page_pictures import Picture
@@ -60,10 +61,10 @@ def cursor_json(subject: Subject, pictures: Sequence[Picture]) -> str:
     document: dict[str, Any] = {
         "first": _first(subject, series),
         "start": round(float(series.time_s[0]), 3),
-        "seconds": _rounded(series.time_s - series.time_s[0], 1),
+        "runs": _runs(_rounded(series.time_s - series.time_s[0], 1)),
         "places": {"plan": [_rounded(east, 3), _rounded(north, 3)], "profile": [_rounded(series.along_nm, 3)],
                    "final": [_rounded(_beyond_nm(subject, series), 3)]},
-        "part": series.part,
+        "part": _steps(np.array(series.part, dtype=float)),
         "parts": [part.name.replace("_", " ") for part in subject.parts] or [""],
         "readings": [
             {"quantity": r.quantity, "words": r.words, "unit": r.unit, "decimals": r.decimals, "sides": r.sides,
@@ -74,9 +75,49 @@ def cursor_json(subject: Subject, pictures: Sequence[Picture]) -> str:
             picture.name: {view.layout: [_panel(frame) for frame in view.frames] for view in picture.views}
             for picture in pictures
         },
+        "instruments": _instruments(subject),
     }  # fmt: skip
     text = json.dumps(document, separators=(",", ":"), allow_nan=False)
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _instruments(subject: Subject) -> dict[str, Any]:
+    """What the replay shows besides the readings; what stays the same for long as the seconds from which it holds."""
+    shown = instruments_of(subject)
+    return {
+        "course": _steps(shown.course_deg),
+        "share": _rounded(shown.share, 2),
+        "toward": _steps(shown.toward),
+        "relative": _rounded(shown.relative_deg, 0),
+        "minimum": _steps(shown.minimum_ft),
+        "passed": _rounded(shown.passed_s, 2),
+        "level": _rounded(shown.level_s, 2),
+        "needle": shown.needle,
+        "full": shown.full_scale,
+        "station": asdict(shown.station),
+        "variation": round(subject.debrief.motion.charted.variation.east_rad / DEG, 3),
+        "fix": shown.fix,
+        "notes": shown.notes,
+    }
+
+
+def _steps(values: FloatArray) -> list[list[float | int | None]]:
+    """Whole numbers and the second from which each holds: ``[[0, 61], [120, 241]]``."""
+    whole = _rounded(values, 0)
+    return [[k, value] for k, value in enumerate(whole) if k == 0 or value != whole[k - 1]]
+
+
+def _runs(seconds: Sequence[float | int | None]) -> list[list[float | int]]:
+    """Seconds, mostly one apart, as the first of each run and how many follow: ``[[0, 480], [540, 61]]``."""
+    runs: list[list[float | int]] = []
+    for second in seconds:
+        if second is None:
+            continue
+        if runs and second == runs[-1][0] + runs[-1][1]:
+            runs[-1][1] += 1
+        else:
+            runs.append([second, 1])
+    return runs
 
 
 def _beyond_nm(subject: Subject, series: Series) -> FloatArray:

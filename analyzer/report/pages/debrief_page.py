@@ -49,7 +49,7 @@ from analyzer.report.words.summary import (
 if TYPE_CHECKING:
     from analyzer.debriefs.data import Approach, DebriefData, Section
 
-__all__ = ["debrief_body", "debrief_page", "inline_script", "page_environment", "script_hash"]
+__all__ = ["debrief_body", "debrief_page", "debrief_script", "inline_script", "page_environment", "script_hash"]
 
 # The label of a column in a folded row, if its heading is only a unit.
 _SPOKEN = {"s": "seconds", "NM": "length NM", "GS kt": "ground speed kt"}
@@ -84,7 +84,7 @@ def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) ->
 
     `pictures` lists the pictures of each approach and hold in the order flown, or those of a flight without any.
     """
-    script = inline_script("cursor.js")
+    script = debrief_script()
     content = _content(debrief, pictures)
     return (
         page_environment()
@@ -130,6 +130,11 @@ def _content(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> dic
         "notes": [note.text for note in debrief.motion.notes],
         "variation": variation_sentence(debrief),
     }
+
+
+def debrief_script() -> str:
+    """The script in the page of a debrief: the instant in all pictures, and the replay."""
+    return inline_script("cursor.js") + inline_script("replay.js")
 
 
 def inline_script(name: str) -> str:

@@ -1,5 +1,6 @@
 "use strict";
 // One instant in all pictures of an approach: chosen with the slider (pointer, touch or keys), in a picture, or by a table's row.
+// An event "seek" with a number of a second, or a place between two, shows it, too; "instant" says what is shown.
 (() => {
   const SVG = "http://www.w3.org/2000/svg";
   const OVERLAP = 0.005; // of a picture's width: places of the track so near to each other count as one
@@ -39,6 +40,13 @@
     }, null);
   }
 
+  // a value between seconds, for what moves
+  function between(list, k) {
+    const before = list[Math.floor(k)];
+    const after = list[Math.ceil(k)];
+    return before === null || after === null ? before : before + (after - before) * (k - Math.floor(k));
+  }
+
   function told(reading, k) {
     const value = reading.values[k];
     const size = Number((reading.sides ? Math.abs(value) : value).toFixed(reading.decimals));
@@ -51,7 +59,8 @@
 
   function follow(section) {
     const data = JSON.parse(section.querySelector("script[type='application/json']").textContent);
-    const times = data.seconds.map((second) => data.start + second);
+    const times = data.runs.flatMap(([first, many]) => Array.from({ length: many }, (_, k) => data.start + first + k));
+    section.flight = { data, times }; // for the replay
     const values = Object.fromEntries(data.readings.map((reading) => [reading.quantity, reading.values]));
     const pane = section.querySelector(".pictures");
     const pictures = [...section.querySelectorAll("figure[data-picture] svg[data-layout]")].map(picture);
@@ -59,6 +68,7 @@
     const slider = bar.querySelector("input");
     const reading = bar.querySelector(".reading");
     let now = 0;
+    let read = null; // the second whose readings stand there
 
     function picture(svg) {
       const figure = svg.closest("figure");
@@ -109,21 +119,21 @@
     }
 
     function place(panel, k) {
-      if (panel.quantity === "plan") return [data.places.plan[0][k], data.places.plan[1][k]];
-      if (panel.quantity === "profile") return [data.places.profile[0][k], values.altitude ? values.altitude[k] : null];
-      if (panel.quantity === "speed") {
-        const speed = values.indicated || values.ground_speed;
-        return [times[k], speed ? speed[k] : null];
-      }
+      const read = (list) => (list ? between(list, k) : null);
+      const [first, second] = data.places[panel.quantity] || [times];
+      if (panel.quantity === "plan") return [read(first), read(second)];
+      if (panel.quantity === "profile") return [read(first), read(values.altitude)];
+      if (panel.quantity === "speed") return [read(times), read(values.indicated || values.ground_speed)];
       if (panel.quantity === "final") {
-        const x = data.places.final[0][k];
-        return [x === null ? panel.x[0] : x, x === null || !values.altitude ? null : values.altitude[k]];
+        const x = read(first);
+        return [x === null ? panel.x[0] : x, x === null ? null : read(values.altitude)];
       }
-      return [times[k], values[panel.quantity] ? values[panel.quantity][k] : null];
+      return [read(times), read(values[panel.quantity])];
     }
 
     function show(k) {
       now = Math.min(Math.max(k, 0), times.length - 1);
+      section.dispatchEvent(new CustomEvent("instant", { detail: now }));
       for (const panel of pictures.flatMap(({ panels }) => panels)) {
         const [left, top, width, height] = panel.box;
         const [x, y] = place(panel, now);
@@ -138,10 +148,13 @@
         const seen = y !== null && px >= left - 1 && px <= left + width + 1 && py >= top - 1 && py <= top + height + 1;
         panel.dot.setAttribute("visibility", seen ? "visible" : "hidden");
       }
-      const clock = new Date(Math.round(times[now]) * 1000).toISOString().slice(11, 19);
-      const part = data.parts[data.part[now]];
-      const known = data.readings.filter((one) => one.values[now] !== null);
-      const texts = [part ? `${clock} UTC, ${part}` : `${clock} UTC`, ...known.map((one) => told(one, now))];
+      const whole = Math.floor(now);
+      if (whole === read) return;
+      read = whole;
+      const clock = new Date(Math.round(times[whole]) * 1000).toISOString().slice(11, 19);
+      const part = data.parts[data.part.findLast(([from]) => from <= whole)[1]];
+      const known = data.readings.filter((one) => one.values[whole] !== null);
+      const texts = [part ? `${clock} UTC, ${part}` : `${clock} UTC`, ...known.map((one) => told(one, whole))];
       reading.replaceChildren(
         ...texts.map((text, number) => {
           const item = document.createElement(number ? "span" : "strong");
@@ -149,7 +162,7 @@
           return item;
         }),
       );
-      slider.value = String(now);
+      slider.value = String(whole);
       slider.setAttribute("aria-valuetext", texts.join(", "));
     }
 
@@ -176,6 +189,7 @@
 
     slider.max = String(times.length - 1);
     slider.addEventListener("input", () => show(Number(slider.value)));
+    section.addEventListener("seek", (event) => show(event.detail));
     bar.hidden = false;
     show(data.first);
     return { section, mark, reveal, show: (time) => show(nearest(times, time)) };
