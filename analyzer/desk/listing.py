@@ -1,6 +1,6 @@
 """The list of flights, from their cards and reports, with a cache that may be deleted at any time.
 
-The cache has a row for each log, with the times at which its files were last written; a row is read again if one of them
+The cache holds a row for each log with the times at which its files were last written; a row is read anew where one of them
 differs. So a folder of thousands of flights is listed as fast as its names can be read.
 """
 
@@ -21,13 +21,13 @@ from analyzer.errors import DeskError
 __all__ = ["list_flights"]
 
 _CACHE, _VERSION = ".cache", 1
-_VERDICTS = ("outside", "too close to call", "not assessed", "inside")  # the worst first, which the list shows
+_VERDICTS = ("outside", "too close to call", "not assessed", "inside")  # the worst first: what a list shows of a flight
 
 
 def list_flights(folder: str, find: str = "") -> tuple[Flight, ...]:
-    """The flights of a folder, the latest first, preceded by those whose time is not known yet.
+    """The flights of a folder, the latest first; those whose time is not known yet before them.
 
-    With `find`, only those that have its words in their name, file, procedure, pilot, aircraft or time.
+    With a text, those that have it in their name, file, procedure, pilot or aircraft.
     """
     store = Store(Path(folder))
     logs = {entry.name: entry for entry in store.entries("logs")}
@@ -38,8 +38,8 @@ def list_flights(folder: str, find: str = "") -> tuple[Flight, ...]:
         if name.endswith(CARD):
             continue
         stamp = [_stamp(entry), _stamp(logs.get(name + CARD)), _stamp(reports.get(f"{name}.json"))]
-        cached = kept.get(name)
-        row = _known_row(cached, stamp)
+        known = kept.get(name)
+        row = _known_row(known, stamp)
         rows[name] = {"stamp": stamp, "row": asdict(_row(store, name) if row is None else row)}
     if rows != kept:
         _keep(store, rows)
@@ -56,11 +56,11 @@ def _stamp(entry: Entry | None) -> list[int]:
     return [] if entry is None else [entry.size_bytes, entry.changed_ns]
 
 
-def _known_row(cached: Any, stamp: list[list[int]]) -> Flight | None:
-    if not isinstance(cached, dict) or cached.get("stamp") != stamp:
+def _known_row(known: Any, stamp: list[list[int]]) -> Flight | None:
+    if not isinstance(known, dict) or known.get("stamp") != stamp:
         return None
     try:
-        return Flight(**cached["row"])
+        return Flight(**known["row"])
     except (KeyError, TypeError):
         return None
 
@@ -71,18 +71,18 @@ def _row(store: Store, log: str) -> Flight:
     except DeskError as error:
         return Flight(log, log, "", "", "", fault=str(error))
     report = store.path("reports", f"{log}.json")
-    report_json: Mapping[str, Any] = {}
+    found: Mapping[str, Any] = {}
     with suppress(DeskError, ValueError, OSError):
         text = report.read_text(encoding="utf-8") if report.is_file() and not report.is_symlink() else "{}"
         read = json.loads(text)
-        report_json = read if isinstance(read, dict) else {}
-    verdicts = [str(entry["overall"]["verdict"]) for kind in ("reversals", "holds") for entry in _tables(report_json.get(kind))
+        found = read if isinstance(read, dict) else {}
+    verdicts = [str(entry["overall"]["verdict"]) for kind in ("reversals", "holds") for entry in _tables(found.get(kind))
                 if isinstance(entry.get("overall"), dict) and "verdict" in entry["overall"]]  # fmt: skip
     worst = next((verdict for verdict in _VERDICTS if verdict in verdicts), "")
-    if card.procedure and report_json and not verdicts:
+    if card.procedure and found and not verdicts:
         worst = "nothing recognised"
-    title = report_json.get("procedure", {}).get("title", "") if isinstance(report_json.get("procedure"), dict) else ""
-    begins = report_json.get("track", {}).get("start", "") if isinstance(report_json.get("track"), dict) else ""
+    title = found.get("procedure", {}).get("title", "") if isinstance(found.get("procedure"), dict) else ""
+    begins = found.get("track", {}).get("start", "") if isinstance(found.get("track"), dict) else ""
     return Flight(log, card.name or log, str(begins), str(title), worst, card.pilot, card.aircraft)
 
 

@@ -67,7 +67,7 @@ def header_of(path: Path, options: ReadOptions) -> tuple[str, ...]:
 def options_from(answers: Mapping[str, str], base: ReadOptions) -> ReadOptions:
     """The options with the answers of a form: fields ``unit altitude``, ``column time``, ``start``, ``only COLUMN``.
 
-    Raises `LogError` for an invalid answer.
+    Raises `LogError` for an answer that is none.
     """
     columns, units, start, only = dict(base.columns), dict(base.units), base.start, base.only
     required = base.altitude_required
@@ -183,7 +183,7 @@ def _which_aircraft(message: str, table: RawTable) -> Ask | None:
 
 
 def _drawn_as_far_as_known(path: Path, options: ReadOptions, asks: Sequence[Ask], table: RawTable) -> tuple[str, str]:
-    """The picture of the track with a provisional answer to each question but the altitude, and a sentence about it."""
+    """The picture of the track with some answer to each question but the altitude, and what is said of it."""
     guessed = {ask.field: chosen for ask in asks if (chosen := _first(ask))}
     guessed["column altitude"] = guessed.get("column altitude", _NONE)
     try:

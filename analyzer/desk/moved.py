@@ -15,13 +15,13 @@ def what_moved(before: Json, now: Json) -> Iterator[str]:
     """Sentences on what differs between two debriefs of one log (JSON, ``debrief.schema.json``): its basis and its verdicts."""
     if not before:
         return
-    for subject, old, new in (
+    for what, old, new in (
         ("The procedure", before.get("procedure"), now.get("procedure")),
         ("The standard", before.get("standard"), now.get("standard")),
-        ("The reading of the log", before.get("track"), now.get("track")),
+        ("How the log is read", before.get("track"), now.get("track")),
     ):
         if old != new:
-            yield f"{subject} is not what it was when this flight was last debriefed."
+            yield f"{what} is not what it was when this flight was last debriefed."
     old_verdicts, new_verdicts = _verdicts(before), _verdicts(now)
     for key in sorted(old_verdicts.keys() | new_verdicts.keys()):
         was, is_now = old_verdicts.get(key), new_verdicts.get(key)
@@ -32,13 +32,13 @@ def what_moved(before: Json, now: Json) -> Iterator[str]:
 
 
 def _verdicts(document: Json) -> dict[_Key, str]:
-    verdicts: dict[_Key, str] = {}
+    found: dict[_Key, str] = {}
     for kind in ("reversals", "holds"):
         for number, entry in enumerate(_rows(document.get(kind)), 1):
             for finding in _rows(entry.get("findings")):
                 where = " ".join(str(finding[key]) for key in ("part", "leg", "fix", "lap") if finding.get(key) is not None)
-                verdicts[kind[:-1], number, str(finding.get("check")), where.replace("_", " ")] = str(finding.get("verdict"))
-    return verdicts
+                found[kind[:-1], number, str(finding.get("check")), where.replace("_", " ")] = str(finding.get("verdict"))
+    return found
 
 
 def _rows(value: object) -> list[Json]:

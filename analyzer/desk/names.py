@@ -14,8 +14,8 @@ from analyzer.safe_text import plain_line
 
 __all__ = ["checked_name", "numbered", "safe_name"]
 
-_MOST_BYTES = 120  # bytes of a name; file systems take 255, and the suffix of a card is added
-_LONGEST_SUFFIX = 20  # bytes after the first dot that are kept when a name is cut
+_MOST_BYTES = 120  # of a name; file systems take 255, and a card's suffix is added
+_LONGEST_SUFFIX = 20  # bytes of what stands behind the first point and is kept when a name is cut
 _OTHER = re.compile(r"[^\w .,()+@=-]")
 # device names of Windows, whatever the suffix (Microsoft, "Naming Files, Paths, and Namespaces")
 _DEVICES = {"con", "prn", "aux", "nul", *(f"{port}{number}" for port in ("com", "lpt") for number in range(10))}
@@ -46,9 +46,9 @@ def _fitting(stem: str, rest: str) -> str:
 
 
 def checked_name(text: str) -> str:
-    """The name unchanged, if it is safe. Raises `DeskError`."""
+    """The name itself, where it is safe. Raises `DeskError`."""
     if not text or safe_name(text, "") != text:
-        raise DeskError(f"{printable(text)[:80]!r}: not the name of a file here; go back to the list and choose from it")
+        raise DeskError(f"{printable(text)[:80]!r}: no name of a file here; go back to the list and choose from it")
     return text
 
 

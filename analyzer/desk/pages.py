@@ -42,7 +42,7 @@ def _environment() -> Environment:
 
 
 def page(template: str, status: int = 200, **values: object) -> Response:
-    """A page from a template of the desk."""
+    """A page made from a template of the desk."""
     return HTMLResponse(_environment().get_template(template).render(**values), status)
 
 

@@ -1,10 +1,10 @@
 """The folder of a desk: rooms with plain files that a person can read, copy, back up and put under version control.
 
-``logs/`` has the logs as they came, each with a card of the same name and ``.toml``; ``procedures/`` has the charts, and
-``briefs/`` and ``reports/`` the results. What is taken out is moved to ``taken-out/``, from where it can be brought back.
-Nothing is written or read outside the folder: a name is one safe path component, and links are not followed. Every file is
-written under a temporary name and renamed, so that the folder is consistent at any time and two desks can work on it at once:
-if both write the same file, the last one wins, and a new file never replaces an existing one.
+``logs/`` holds the logs as they came, each with a card of the same name and ``.toml``; ``procedures/`` the charts; ``briefs/``
+and ``reports/`` what was made. What is taken out is moved to ``taken-out/``, from where it can be brought back. Nothing is
+written or read outside the folder: names are one safe part of a path, and links are not followed. Every file is written whole
+under another name and then takes its place, so that the folder is whole at any instant and two desks can work on it at once:
+of two that write one file the last one stands, and a new file never takes the place of one that is there.
 """
 
 from __future__ import annotations
@@ -27,10 +27,10 @@ __all__ = ["CARD", "CHART", "ROOMS", "Entry", "Room", "Store", "open_store"]
 
 Room: TypeAlias = Literal["logs", "procedures", "briefs", "reports"]
 ROOMS: tuple[Room, ...] = ("logs", "procedures", "briefs", "reports")
-CHART = ".toml"  # the suffix of a chart; other files in ``procedures/`` are coded procedures
-CARD = ".toml"  # the suffix of a log's card, after the name of the log
+CHART = ".toml"  # what the name of a chart ends in; what else lies in ``procedures/`` holds coded ones
+CARD = ".toml"  # what the name of a log's card ends in, after the log's own
 _TAKEN_OUT, _SETTINGS = "taken-out", "settings.toml"
-_STALE_S = 3600.0  # a temporary file this old is the remains of a killed program
+_STALE_S = 3600.0  # a temporary file this old was left by a program that was killed
 _LARGEST_TEXT = 1_000_000
 _MOST_OF_A_NAME = 10_000
 
@@ -77,7 +77,7 @@ class Store:
                     yield Entry(one.name, about.st_size, about.st_mtime_ns)
 
     def text(self, path: Path) -> str | None:
-        """The text of a small file; None if it does not exist. Raises `DeskError`."""
+        """The text of a small file; None where there is none. Raises `DeskError`."""
         try:
             content = read_bounded(path, _LARGEST_TEXT)
         except FileNotFoundError:
@@ -133,7 +133,7 @@ class Store:
         raise DeskError(f"{room}/{name}: there are {_MOST_OF_A_NAME:,} files of that name; give it another")
 
     def take_out(self, room: Room, name: str) -> str:
-        """Move a file, with the card of a log, out of its room. Returns the name under which it can be brought back."""
+        """Move a file, and the card of a log, out of the room. Returns the name under which it can be brought back."""
         path = self.there(room, name)
         out = self.folder / _TAKEN_OUT / room
         self._check_ours(out)

@@ -27,12 +27,12 @@ Json = dict[str, Any]
 
 
 def page_name(log: str) -> str:
-    """The path of a log's page, below the output."""
+    """Where a log's own page is, below the output."""
     return f"pages/{log}.html"
 
 
 def sheet_names(log: str) -> tuple[str, str]:
-    """The paths of a student's sheets, page and PDF, below the output."""
+    """Where the sheets of a log's student are, page and PDF, below the output."""
     return f"sheets/{log}.html", f"sheets/{log}.pdf"
 
 

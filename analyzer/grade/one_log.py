@@ -151,7 +151,7 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
         seen = pick.best if pick is not None else see(track, settings.candidates[0], date)
         judged = judge(seen.motion, seen.flight, settings.standard)
         both = weighed(judged, pick, settings) if pick is not None and not pick.sure else Weighed(judged, None, {})
-        marked = [_marked(settings, section, both.marks.get((section.of, section.number))) for section in both.debrief.sections]
+        marked = [_marked(settings, one, both.marks.get((one.of, one.number))) for one in both.debrief.sections]
         files = tuple(_files(settings, task, judged, both, marked, rfc3339(start)[:10]))
     except AnalyzerError as error:
         raise _NotGraded("not graded", _without(str(error), path, task.name)) from error
@@ -220,8 +220,8 @@ def _files(
     debrief = taught(judged)
     debrief = debrief if both.doubt is None else doubted_too(debrief, both.doubt)
     if settings.pages:
-        (page,) = FORMATS["html"].write(debrief)
-        yield page_name(task.name), page.content
+        (made,) = FORMATS["html"].write(debrief)
+        yield page_name(task.name), made.content
     if settings.sheets is not None:
         from analyzer.grade.student_sheets import student_sheets  # loads drawing and typesetting, which only sheets need
 

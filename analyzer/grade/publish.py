@@ -138,7 +138,7 @@ class _Parquet:
 
 
 def _rows(folder: Folder, index: Index) -> Iterator[tuple[str, Json, Json]]:
-    """The rows in order, each with its part and its piece of the log's document."""
+    """The rows in order, each with the part that it is in and its piece of the log's document."""
     firsts = dict.fromkeys(index.first_of.values(), ("", ""))
     place = 0
     for part, document in kept_documents(folder):

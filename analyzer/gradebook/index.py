@@ -31,7 +31,7 @@ class Index:
     logs : int
         Number of logs.
     first_of : mapping
-        For each copy of an earlier log, the position of the first.
+        For each copy of an earlier log, the place of the first.
     matches : Matches, optional
         How the roster matches the logs.
     attempts : mapping
@@ -68,7 +68,7 @@ def index_of(documents: Iterable[Json], roster: Roster | None) -> Index:
 
 
 def _copies(digests: array[int]) -> Mapping[int, int]:
-    """For each copy of an earlier log, the position of the first."""
+    """For each copy of an earlier log, the place of the first."""
     values = np.frombuffer(digests, dtype=np.uint64) if digests else np.zeros(0, dtype=np.uint64)
     order = np.argsort(values, kind="stable")
     ranked = values[order]

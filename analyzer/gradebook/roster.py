@@ -146,7 +146,7 @@ def _key(file: str) -> str:
 def match_roster(roster: Roster, logs: Iterable[str]) -> Matches:
     """Match entries to logs by the path below the folder, else by the file name, else by that without the suffix.
 
-    An entry that matches several logs is ambiguous and is used for none of them.
+    An entry that matches several logs is ambiguous and is given to none of them.
     """
     chosen: dict[int, Entry] = {}
     used: Counter[int] = Counter()

@@ -72,7 +72,7 @@ def write_report(
 
 
 def report_stem(track: Track) -> str:
-    """The beginning of the names of a log's reports: date and time of its first position, and its own name."""
+    """What names of reports of a log begin with: day and time of its first position, and its name."""
     begins, name = datetime.fromtimestamp(float(track.time_s[0]), tz=UTC), track.file
     name = (name[: -len(_PLAIN)] if name.lower().endswith(_PLAIN) else name) or "log"
     if len(name.encode(errors="surrogateescape")) > _LONGEST_NAME:  # with date and ending it must still be a valid file name

@@ -45,7 +45,7 @@ def draw_north(sheet: Sheet, corner: tuple[float, float], variation_rad: float) 
 
 
 def _corner(sheet: Sheet, corner: tuple[float, float]) -> Box:
-    """Take the emptiest corner of a width and height [points]: left, bottom, width, height, as shares of the frame."""
+    """The emptiest corner of that width and height [points], now taken: left, bottom, width, height, as shares of the frame."""
     width, height = (size / whole for size, whole in zip(corner, sheet.frame.box[2:], strict=True))
     corners = [(x, y, width, height) for x in (0.01, 0.99 - width) for y in (0.99 - height, 0.01)]
     place, sheet.obstacles = _emptiest(sheet.obstacles, corners)

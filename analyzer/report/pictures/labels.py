@@ -16,7 +16,7 @@ from analyzer.physics.units import FloatArray
 
 __all__ = ["Label", "Obstacles", "choose"]
 
-_CHARACTER_WIDTH, _LINE_HEIGHT = 0.6, 1.25  # shares of the font size, for a common sans-serif
+_CHARACTER_WIDTH, _LINE_HEIGHT = 0.6, 1.25  # shares of the font size, of a common sans-serif
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ class Label:
 
 @dataclass(frozen=True)
 class Obstacles:
-    """What labels must not hide: points, each with a radius, inside a frame (left, right, bottom, top)."""
+    """What labels must not hide: points with a radius each, inside a frame (left, right, bottom, top)."""
 
     points: FloatArray  # (n, 2)
     radius: FloatArray  # (n,)
@@ -58,7 +58,7 @@ class Obstacles:
         return self.with_points(centres, radius)
 
     def with_points(self, points: FloatArray, radius: float) -> Obstacles:
-        """The obstacles with more points."""
+        """The same, and more points."""
         return Obstacles(
             np.vstack([self.points, points]), np.concatenate([self.radius, np.full(len(points), radius)]), self.frame
         )
@@ -87,7 +87,7 @@ class Obstacles:
 
 
 def choose(candidates: Sequence[Label], obstacles: Obstacles) -> tuple[Label, float]:
-    """The first candidate that hides least, and how much it hides."""
+    """The candidate that hides least, the first of equals, and how much it hides."""
     hidden = obstacles.hidden(candidates)
     best = int(np.argmin(np.round(hidden, 6)))
     return candidates[best], float(hidden[best])

@@ -23,7 +23,7 @@ __all__ = [
     "racetrack_nm",
 ]  # fmt: skip
 
-_HOLD_LEG_NM = 3.0  # the share of a hold's inbound leg along which its course may be named
+_HOLD_LEG_NM = 3.0  # a hold's course is named along about so much of it
 _DASHED = (8.0, 4.0)
 _ASIDE_RAD = (1.57, -1.57, 1.0, -1.0, 2.1, -2.1)  # distances from a course at which the name of a fix on it may be placed
 _IN_SIGHT = 500.0  # a label that hides more lies outside the frame

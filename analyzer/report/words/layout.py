@@ -30,7 +30,7 @@ def clipped(text: str, width: int) -> str:
 
 
 def table(rows: Sequence[Sequence[str]], left: Collection[int] = (0,)) -> list[str]:
-    """Headings, a rule and the rows. Columns are as wide as their cells; those in `left` are flush left, the others right."""
+    """Headings, a rule and the other rows, columns as wide as they need, those in `left` flush left."""
     widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
     lines = []
     for row in rows:
