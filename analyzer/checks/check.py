@@ -22,7 +22,7 @@ class Check:
     limits : mapping
         The limits of a standard that it uses, each with the units that it may be given in.
     optional : frozenset of str
-        Those that a standard may omit; the check then has no finding on them.
+        Those that a standard may omit; the check then has no finding on them, or one for information.
     weight : float
         Its weight in the rubric that ships; 0 for a check that is for information only.
     all_lost_by : mapping

@@ -112,7 +112,7 @@ _ROWS = (
 
 
 def once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
-    """The findings, those that follow from another not assessed, with that as the reason."""
+    """The findings, where each that follows from another is not assessed, with the other as the reason."""
     outside = [finding for finding in findings if finding.verdict == OUTSIDE]
     results: list[Finding] = []
     for finding in findings:

@@ -37,7 +37,7 @@ OUTSIDE: Verdict = "outside"
 CLOSE: Verdict = "too close to call"
 NOT_ASSESSED: Verdict = "not assessed"
 
-# Reasons for missing data, recognised by `checks.missing`.
+# Reasons for missing data, recognised by `checks/missing_data.py`.
 GAP = "the log has a gap in this stretch"
 NO_ALTITUDE = "the log has no altitude"
 ALTITUDE_MISSING = "altitude is missing from part of it"
@@ -211,7 +211,7 @@ def judge(margin: float, sd: float, incomplete: str | None = None) -> tuple[Verd
     sd : float
         Standard deviation of the margin, in the same unit.
     incomplete : str, optional
-        Why the log of the measured stretch is incomplete. The true peak can only be greater than the measured one, so outside
+        Why the log of the measured stretch is incomplete. The true extreme can only lie beyond the measured one, so outside
         remains outside, and inside is not assessed.
 
     >>> judge(0.5, sd=0.1), judge(-0.1, sd=0.1), judge(-0.5, sd=0.1)

@@ -17,8 +17,8 @@ _LACKING = frozenset({ALTITUDE_MISSING, BREAKS_OFF, GAP, NO_ALTITUDE, TOO_LITTLE
 def lacks(finding: Finding) -> bool:
     """Whether a finding on a charted limit is not assessed because the log lacks the data.
 
-    Speed counts where the chart limits it, not where a table by altitude does. Findings without a limit, those that follow from
-    another finding, and descents with the runway in sight are not assessed for other reasons.
+    A speed limit counts only where the chart gives it, not where a general table does. Findings without a limit, those that
+    follow from another finding, and descents with the runway in sight are not assessed for other reasons.
     """
     if finding.verdict != NOT_ASSESSED or finding.check not in _CHARTED or finding.limit is None:
         return False

@@ -1,6 +1,6 @@
 """The table of all checks, in the order they are reported, and running them.
 
-To add a check, append a row to the `CHECKS` of the module of its function.
+A new check is a row in the `CHECKS` of the module of its function; DEVELOPERS.md has the rest of the recipe.
 """
 
 from __future__ import annotations

@@ -29,12 +29,17 @@ from analyzer.legs.reversal import STRAIGHT_IN, Part, Reversal
 from analyzer.motion.motion import Motion
 from analyzer.physics.units import DEG, NM, bearing_text, wrap
 from analyzer.procedure.schema import Procedure
+from analyzer.procedure.values import ReversalKind
 from analyzer.track.track import Track
+from analyzer.vocabulary import ShapeName
 
 __all__ = ["Draft", "FixGiven", "draft"]
 
 _WORD = {1: "right", -1: "left"}
-_KIND = {"45/180": "procedure-turn", "80/260": "procedure-turn", "base-turn": "base-turn", "arc": "arc", STRAIGHT_IN: "none"}
+_KIND: Mapping[ShapeName, ReversalKind] = {
+    "45/180": "procedure-turn", "80/260": "procedure-turn", "base-turn": "base-turn", "arc": "arc", "hold-direct": "hold",
+    "hold-teardrop": "hold", "hold-parallel": "hold", STRAIGHT_IN: "none",
+}  # fmt: skip
 _MOST_TRIED = 12  # explanations, the best first, before a flight counts as not recognised
 _ANOTHER_RAD = 12.0 * DEG  # between the inbound leg and what follows or precedes it: not the same course
 _ROUNDED_RAD = 0.5 * DEG  # by which a course that is drafted to a degree may be off
@@ -155,9 +160,9 @@ def _put_together(motion: Motion, tables: dict[str, Any], beyond: Beyond, remark
 
 
 def _same(one: Reversal, other: Reversal) -> bool:
-    """Whether two approaches are the same one: of the same kind and side, and overlapping in time."""
-    alike = _KIND.get(one.flown) == _KIND.get(other.flown) and one.side == other.side
-    if other.flown in _KIND:
+    """Whether two approaches are the same one: of the same kind and side, and overlapping in time; holds by any entry."""
+    alike = _KIND[one.flown] == _KIND[other.flown] and one.side == other.side
+    if _KIND[other.flown] != "hold":
         alike &= one.flown == other.flown and one.turn == other.turn
     return alike and _at_once(one, other)
 
@@ -176,7 +181,7 @@ def _fix_remarks(fix: FixGiven) -> dict[str, str]:
 
 def _reversal(motion: Motion, reversal: Reversal) -> tuple[dict[str, Any], dict[str, str]]:
     """The table ``[reversal]`` without its limits, and the remarks on it."""
-    kind, inbound = _KIND.get(reversal.flown, "hold"), _inbound_deg(motion, reversal)
+    kind, inbound = _KIND[reversal.flown], _inbound_deg(motion, reversal)
     table: dict[str, Any] = {"kind": kind, "inbound_course_deg": inbound}
     remarks = {"reversal.kind": f"measured: flown as {reversal.flown}", "reversal.inbound_course_deg": "measured, magnetic"}
     variation = motion.charted.variation
@@ -220,7 +225,7 @@ def _inbound_deg(motion: Motion, reversal: Reversal) -> float:
     instead, whichever was steadier, unless it is on another course.
     """
     inbound, final = _kept(motion, reversal.last_part("inbound"), False), _kept(motion, reversal.last_part("final"), True)
-    out = _kept(motion, reversal.part("outbound"), True) if _KIND.get(reversal.flown) == "procedure-turn" else None
+    out = _kept(motion, reversal.part("outbound"), True) if _KIND[reversal.flown] == "procedure-turn" else None
     charted = motion.charted.inbound_true_rad
     course = inbound.bearing_rad + math.pi if inbound is not None else charted
     if inbound is None or not inbound.steady:

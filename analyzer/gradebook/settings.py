@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from functools import cached_property
 from hashlib import sha256
-from importlib import metadata
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +20,7 @@ from analyzer.procedure.clearance import read_clearance
 from analyzer.procedure.read import read_procedure
 from analyzer.procedure.resolve_minimums import resolve_minimum
 from analyzer.procedure.values import Line
+from analyzer.program import program_digest
 from analyzer.track.limits import Limits
 from analyzer.track.options import ReadOptions
 
@@ -29,7 +29,6 @@ __all__ = ["LARGEST_BYTES", "LIMITS", "Candidate", "Settings", "read_settings"]
 LARGEST_BYTES = 32 * 1024 * 1024  # of the file: over a hundred hours at one position per second
 # Unpacked, 111 hours at one position per second, which takes a worker up to 1.6 GB and a minute.
 LIMITS = Limits(max_bytes=64 * 1024 * 1024, max_samples=400_000)
-_ROWS_VERSION = 10  # of the document of a log; rows of another version are not reused
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,10 +51,9 @@ class Settings:
 
     @cached_property
     def fingerprint(self) -> str:
-        """A digest of all that a row depends on besides the log: the settings and the version of the program."""
+        """A digest of all that a row depends on besides the log: the settings and the program itself."""
         content: dict[str, Any] = {
-            "rows": _ROWS_VERSION,
-            "program": metadata.version("approach-analyzer"),
+            "program": program_digest(),
             "procedures": [[c.name, c.procedure.model_dump(mode="json"), c.line, asdict(c.cleared)] for c in self.candidates],
             "pick": self.pick,
             "country": None if self.country is None else self.country.identity,

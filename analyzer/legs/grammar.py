@@ -2,9 +2,9 @@
 
 A step says how the aircraft moves in it: whether it turns, and which headings it passes through. Headings count in degrees
 from the outbound course towards the side that the reversal is flown on, so that one row serves both sides and every course;
-for a step that has its place on or off the inbound course they count so that 180 is the inbound course, which need not be the
-opposite one. `features` turns a step into a log-density for each second of a flight, and `decode` finds the best places to
-cut. A new shape is one row here.
+for a step whose place is ``on course`` or ``off course`` they count so that 180 is the inbound course, which need not be the
+opposite of the outbound one. `features` turns a step into a log-density for each second of a flight, and `decode` finds the
+best places to cut. A new shape begins with a row here; DEVELOPERS.md lists what else names shapes.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ class Step:
     """One step of a shape.
 
     `heading_deg` is the arc of headings that the step passes through, None for all. `spread_deg` is how far pilots stray from
-    it (one standard deviation), wide where a course is tracked in wind and closed with. `drifts` says up to how many times the
+    it (one standard deviation), wider where a course is tracked in wind or closed with. `drifts` says up to how many times the
     drift the heading may be held into the wind: once where a ground track is flown, thrice outbound in a hold (AIM 5-3-8 j).
     `place` binds a step to where it can be.
     """

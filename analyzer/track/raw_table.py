@@ -37,10 +37,10 @@ class Meaning:
 class RawTable:
     """One row a record, in file order.
 
-    `names` are the columns, unique; `cells` holds one sequence of texts a column; `lines` the 1-based line of the file each
-    row begins on, or what else `counts` says that rows are counted by. `units` are the texts of a units row, empty where there
-    is none. `defined` maps the columns that the format itself defines to their meaning, and `altitude_references`
-    those of altitudes to what they count from by the format. `decimal` is the decimal mark of the numbers.
+    `names` are the columns, unique; `cells` holds one sequence of texts a column; `lines` the line of the file that each row
+    begins on, from 1, or its number among what `counts` names, where a format has no lines. `units` are the texts of a units
+    row, empty where there is none. `defined` maps the columns that the format itself defines to their meaning,
+    `altitude_references` those of altitudes to what they count from by the format. `decimal` is the decimal mark.
     """
 
     format: str

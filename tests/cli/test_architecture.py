@@ -17,6 +17,7 @@ MODULES = {".".join(("analyzer", *path.relative_to(HOME).with_suffix("").parts))
 _FACTS = {"errors", "physics", "procedure", "track", "motion", "legs"}
 MAY_IMPORT: dict[str, set[str]] = {
     "vocabulary": set(),
+    "program": set(),
     "errors": set(),
     "files": set(),
     "toml_faults": set(),
@@ -37,7 +38,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "brief": _FACTS | {"files", "checks", "nominal"},
     "debriefs": _FACTS | {"checks", "doubts", "lessons", "brief"},
     "comparison": _FACTS | {"checks", "lessons", "debriefs"},
-    "gradebook": _FACTS | {"files", "toml_files", "toml_faults", "safe_text", "checks"},
+    "gradebook": _FACTS | {"files", "program", "toml_files", "toml_faults", "safe_text", "checks"},
     "report": _FACTS | {"files", "temporary", "safe_text", "checks", "brief", "debriefs", "comparison", "gradebook"},
     "grade": _FACTS | {"files", "temporary", "checks", "doubts", "debriefs", "gradebook", "report"},
     "library": _FACTS | {"checks", "brief", "debriefs", "comparison", "report"},
