@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.legs.course_left import orbiting
 from analyzer.legs.guidance import ESTABLISHED_SHARE, Needle, needle
 from analyzer.legs.reversal import Part
 from analyzer.motion.motion import Motion, States
@@ -76,13 +77,16 @@ def counting(states: States, charted: Charted, shown: Needle) -> BoolArray:
 
 
 def tracking(states: States, shown: Needle, course_rad: float) -> BoolArray:
-    """Where the course is tracked: from when it is within half of full scale and not being intercepted, or is reached."""
+    """Where the course is tracked: from when it is within half of full scale and not being intercepted, or is reached.
+
+    In an orbit it is not.
+    """
     begun = (np.abs(shown.fraction) <= ESTABLISHED_SHARE) & (_closing(states, shown, course_rad) < _CLOSING_RAD)
     begun |= np.abs(shown.fraction) <= _ON_IT
     on_scale = np.abs(shown.fraction) < 1.0
     crossed = shown.fraction[1:] * shown.fraction[:-1] < 0.0  # between two states
     begun[1:] |= crossed & on_scale[1:] & on_scale[:-1]
-    return np.logical_or.accumulate(begun)
+    return np.logical_or.accumulate(begun) & ~orbiting(states, course_rad)
 
 
 def not_closing(states: States, shown: Needle, counted: BoolArray, course_rad: float) -> BoolArray:
@@ -106,7 +110,8 @@ def figure_of_course(motion: Motion, part: Part | None, course_rad: float) -> Co
     states = motion.states.between(part.start_s, part.end_s)
     shown = needle(states, motion.charted, course_rad)
     near = np.logical_or.accumulate(np.abs(shown.angle_rad) <= _SETTLED_RAD)
-    return course_deviation(states, shown, _away_from_fix(states, motion.charted) & near)
+    flown = near & ~orbiting(states, course_rad)
+    return course_deviation(states, shown, _away_from_fix(states, motion.charted) & flown)
 
 
 def never_near(motion: Motion, part: Part | None, course_rad: float) -> CourseDeviation | None:

@@ -13,6 +13,7 @@ from analyzer.checks.course_deviation import CourseDeviation, counting, course_d
 from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.limits import Limit
 from analyzer.checks.phrases import clock, degrees, feet, miles
+from analyzer.legs.course_left import orbiting
 from analyzer.legs.guidance import needle
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy
@@ -23,6 +24,7 @@ from analyzer.vocabulary import CheckName, Leg
 __all__ = ["CHECKS", "final_course", "inbound_course", "outbound_course"]
 
 _RECIPROCAL_RAD = 1.0 * DEG
+_ORBIT = "an orbit was flown off it; what is measured is the rest"
 _NO_PART = "the course was not tracked on it outside the mile and the cone around the station"
 
 
@@ -98,6 +100,8 @@ def _judged(context: Context, flown: _Flown, incomplete: str | None) -> Finding:
     charted, states = context.motion.charted, flown.states
     shown = needle(states, charted, flown.course_rad, flown.full_scale_m)
     may_count = flown.may_count & counting(states, charted, shown)
+    if incomplete is None and orbiting(states, flown.course_rad)[may_count].any():
+        incomplete = _ORBIT
     tracked = may_count & tracking(states, shown, flown.course_rad)
     never = not tracked.any()
     deviation = course_deviation(states, shown, not_closing(states, shown, may_count, flown.course_rad) if never else tracked)

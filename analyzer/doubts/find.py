@@ -11,6 +11,7 @@ from analyzer.doubts.gone_out import gone_out
 from analyzer.doubts.heights import heights
 from analyzer.doubts.jumps import jumps
 from analyzer.doubts.minutes import minutes
+from analyzer.doubts.orbits import orbits
 from analyzer.doubts.pace import pace
 from analyzer.doubts.place import place
 from analyzer.doubts.surveys import surveys
@@ -33,4 +34,5 @@ def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
     # altitudes in another unit make descents steep, too
     of_scale = () if of_height else tuple(minutes(motion))
     of_log = (*coarse(motion), *jumps(motion))
-    return (*of_log, *crossed(motion, flown), *of_pace, *of_height, *surveyed, *unrecognised, *placed, *of_scale)
+    of_flight = (*crossed(motion, flown), *of_pace, *of_height, *surveyed, *unrecognised, *placed, *of_scale)
+    return (*of_log, *of_flight, *orbits(motion, flown))

@@ -10,21 +10,21 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from analyzer.legs.course_left import before_runway, left_for_good_s
 from analyzer.legs.reversal import Part, Passage, Reversal
 from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, FPM, FT, NM, FloatArray, wrap
+from analyzer.physics.units import FPM, FT, NM, FloatArray
 from analyzer.procedure.charted import Charted
 from analyzer.vocabulary import Ending
 
-__all__ = ["course_left_s", "passed_at", "with_final_leg"]
+__all__ = ["passed_at", "with_final_leg"]
 
-_OFF_COURSE_RAD = 45.0 * DEG
-_MOVING_MPS = 15.0
 _LOST_S = 30.0  # without samples, the final leg is over
 _CLIMB_M = 200.0 * FT  # gained without a landing, a missed approach has begun
 _LEVEL_M = 30.0 * FT  # above the lowest, to where level flight before the climb goes on
 _CLIMBING_MPS = 100.0 * FPM
+_STEADY_S = 15  # of level flight, or of a descent, before a climb; shorter stops are part of it
 _AFTER_TURNING_S = 180.0  # in which a climb shows that an aircraft that turned off the course went around
 _ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
 _REACHED_M, _REACHED_FROM_M = 100.0 * FT, 2.0 * NM  # above the threshold, and from it
@@ -50,7 +50,7 @@ def _up_to_leaving(motion: Motion, reversal: Reversal) -> Reversal:
     last, log_ends = reversal.parts[-1], float(motion.states.time_s[-1])
     if last.name != "inbound" or _came_in(reversal) is None:
         return reversal
-    leaves = course_left_s(motion.states.between(last.end_s, log_ends), motion.charted.inbound_true_rad)
+    leaves = left_for_good_s(motion.states.between(last.end_s, log_ends), motion.charted, motion.charted.inbound_true_rad)
     return replace(reversal, parts=(*reversal.parts[:-1], replace(last, end_s=max(last.end_s, leaves))))
 
 
@@ -95,7 +95,7 @@ def _begins(motion: Motion, reversal: Reversal, settled_s: float) -> float | Non
             return settled_s
         return passage.time_s if passage is not None else None
     since = passage.time_s if passage is not None else settled_s
-    until = max(since, course_left_s(motion.states.between(since, log_ends), charted.inbound_true_rad))
+    until = max(since, left_for_good_s(motion.states.between(since, log_ends), charted, charted.inbound_true_rad))
     return passed_at(motion.states.between(settled_s, until), faf.latitude_rad, faf.longitude_rad, faf.course_true_rad)
 
 
@@ -115,14 +115,6 @@ def passed_at(states: States, latitude_rad: float, longitude_rad: float, course_
     return float(states.time_s[k - 1] + share * (states.time_s[k] - states.time_s[k - 1]))
 
 
-def course_left_s(states: States, course_rad: float) -> float:
-    """When the aircraft turns off a course, or the log breaks off or ends. [s]"""
-    off = np.abs(wrap(states.track_rad - course_rad)) > _OFF_COURSE_RAD
-    broken = np.diff(states.time_s, append=states.time_s[-1]) > _LOST_S
-    ends = np.flatnonzero((off & (states.ground_speed_mps > _MOVING_MPS)) | broken)
-    return float(states.time_s[ends[0]] if len(ends) else states.time_s[-1])
-
-
 @dataclass(frozen=True)
 class _Climb:
     """A climb that gains 200 ft: where it begins, and when it has."""
@@ -131,25 +123,41 @@ class _Climb:
     gained_s: float
 
 
-def _climb(states: States) -> _Climb | None:
-    """The first climb that gains 200 ft over the lowest before it."""
-    altitude = states.altitude_m
-    gained = np.flatnonzero(altitude > np.fmin.accumulate(altitude) + _CLIMB_M)
-    if not len(gained):
-        return None
-    before = altitude[: gained[0] + 1]
-    low = int(np.flatnonzero(before < np.nanmin(before) + _LEVEL_M)[-1])
-    # it has climbed a little by then: go back to where the climb began
-    flat = np.flatnonzero(states.vertical_speed_mps[:low] < _CLIMBING_MPS)
-    return _Climb(float(states.time_s[flat[-1] + 1 if len(flat) else 0]), float(states.time_s[gained[0]]))
+def _climb(states: States, charted: Charted) -> _Climb | None:
+    """The first climb that gains 200 ft over the lowest before it, and is not come down from again before the runway.
+
+    Who corrects a level that was too low climbs, too, and goes on down.
+    """
+    altitude, since = states.altitude_m, 0
+    before = before_runway(states, charted)
+    while True:
+        gained = np.flatnonzero(altitude[since:] > np.fmin.accumulate(altitude[since:]) + _CLIMB_M) + since
+        if not len(gained):
+            return None
+        first = int(gained[0])
+        start = _climb_begins(states, since, first)
+        again = np.flatnonzero(before[first:] & (altitude[first:] <= altitude[start] + _LEVEL_M)) + first
+        if not len(again):
+            return _Climb(float(states.time_s[start]), float(states.time_s[first]))
+        since = int(again[0])
+
+
+def _climb_begins(states: States, since: int, gained: int) -> int:
+    """The first state of a climb that has gained its height at a state: after the last level flight before it, or descent."""
+    flat = states.vertical_speed_mps[since : gained + 1] < _CLIMBING_MPS
+    seconds = np.flatnonzero(flat)
+    for last in seconds[::-1]:
+        if last + 1 < _STEADY_S or flat[last + 1 - _STEADY_S : last + 1].all():
+            return min(since + int(last) + 1, gained)
+    return since
 
 
 def _ends(motion: Motion, begin_s: float) -> tuple[float, Ending]:
     """Where the final leg ends, and how."""
     charted = motion.charted
     rest = motion.states.between(begin_s, float(motion.states.time_s[-1]))
-    leaves = course_left_s(rest, charted.inbound_true_rad)
-    climb = _climb(rest.between(begin_s, leaves))
+    leaves = left_for_good_s(rest, charted, charted.inbound_true_rad)
+    climb = _climb(rest.between(begin_s, leaves), charted)
     end = climb.start_s if climb is not None else leaves
     if _reached(rest.between(begin_s, end), charted):
         return end, "reached the runway"
@@ -160,7 +168,7 @@ def _ends(motion: Motion, begin_s: float) -> tuple[float, Ending]:
     after = motion.states.between(leaves, leaves + _AFTER_TURNING_S)
     if len(after) > 1 and float(after.time_s[1] - after.time_s[0]) > _LOST_S:
         return end, "log breaks off"
-    later = _climb(rest.between(begin_s, leaves + _AFTER_TURNING_S))
+    later = _climb(rest.between(begin_s, leaves + _AFTER_TURNING_S), charted)
     if later is not None:
         return min(later.start_s, leaves), "climbed away"
     return end, "turned away"

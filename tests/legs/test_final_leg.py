@@ -3,6 +3,7 @@
 All fly at 120 kt, two miles a minute, so that distances along the course are half minutes from the passage of the fix.
 """
 
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -13,6 +14,7 @@ from found import ends, found, starts
 from patterns import Pattern, fly_approach
 from synthetic import HERE, START_S, Chart, Flown, Log, Straight, Turn, fly
 
+from analyzer import debrief
 from analyzer.legs.reversal import Reversal
 
 APPROACH = fly_approach(Pattern(roll_deg_s=5.0, outbound_s=240.0, final_s=170.0))
@@ -185,3 +187,75 @@ def test_the_parts_follow_one_another_without_overlap(end_s, tables):
     for before, after in zip(reversal.parts, reversal.parts[1:], strict=False):
         assert before.start_s < before.end_s <= after.start_s + 1e-6
     assert reversal.parts[-1].end_s <= START_S + end_s + 1e-6
+
+
+@pytest.mark.parametrize("turn_deg", [360.0, -360.0])
+def test_an_orbit_on_final_does_not_end_it(turn_deg):
+    """A full circle for spacing, and on to the runway: what is flown after it is still the final leg."""
+    path = fly([Straight("inbound", 360.0), Turn("orbit", turn_deg, 18.0), Straight("on", 90.0)], (0.0, 10.0), 180.0)
+    down = replace(NOISY, altitude_ft=[(0.0, 2000.0), (300.0, 2000.0), (360.0, 1400.0), (480.0, 1400.0), (560.0, 520.0)])
+    reversal = of(path, down, **RUNWAY)
+    assert reversal.ending == "reached the runway"
+    assert ends(reversal)["final"] == pytest.approx(float(path.time_s[-1]), abs=1.5)
+
+
+@pytest.mark.parametrize("cut_deg", [50.0, 60.0])
+def test_a_large_correction_on_final_does_not_end_it(cut_deg):
+    """Off by some 50° for a quarter of a minute, and back onto the course: an S, not the end of an approach."""
+    path = fly(
+        [
+            Straight("inbound", 345.0), Turn("off", cut_deg, 18.0), Straight("away", 5.0), Turn("back", -2.0 * cut_deg, 18.0),
+            Straight("closing", 5.0), Turn("on", cut_deg, 18.0), Straight("final", 60.0),
+        ],
+        (0.0, 10.0), 180.0,
+    )  # fmt: skip
+    down = replace(NOISY, altitude_ft=[(0.0, 1800.0), (330.0, 1800.0), (float(path.time_s[-1]), 560.0)])
+    reversal = of(path, down, **RUNWAY)
+    assert reversal.ending in ("reached the runway", "log ends")
+    assert ends(reversal)["final"] == pytest.approx(float(path.time_s[-1]), abs=1.5)
+
+
+def test_who_goes_around_and_comes_back_to_the_course_ended_the_first():
+    """A climbing turn all round to the course again, higher up: the approach ended where the climb began."""
+    path = fly([Straight("inbound", 360.0), Turn("round", 360.0, 18.0), Straight("on", 120.0)], (0.0, 10.0), 180.0)
+    up = replace(NOISY, altitude_ft=[(0.0, 1500.0), (360.0, 1000.0), (480.0, 2500.0), (600.0, 2500.0)])
+    reversal = of(path, up, **RUNWAY)
+    assert reversal.ending == "climbed away"
+    assert ends(reversal)["final"] == pytest.approx(360.0, abs=8.0)
+
+
+def test_a_correcting_climb_before_a_landing_is_no_missed_approach():
+    """Too low by 300 ft, up again, and down to the runway: a climb counts that is not followed by a landing."""
+    low = heights((0.0, 2000.0), (40.0, 900.0), (60.0, 900.0), (85.0, 1200.0), (100.0, 1200.0), (150.0, 560.0), (165.0, 505.0))
+    reversal = of(log=low, **RUNWAY)
+    assert reversal.ending == "reached the runway"
+    assert ends(reversal)["final"] == pytest.approx(IN + 170.0, abs=1.5)
+
+
+def test_a_missed_approach_after_a_dip_begins_where_its_own_climb_does():
+    """150 ft down and up again, level for a minute, and then the climb: level flight to there belongs to the final leg."""
+    dip = heights((0.0, 1500.0), (40.0, 850.0), (55.0, 1000.0), (120.0, 1000.0), (170.0, 1600.0))
+    reversal = of(log=dip, **RUNWAY)
+    assert reversal.ending == "climbed away"
+    assert ends(reversal)["final"] == pytest.approx(IN + 120.0, abs=5.0)
+
+
+def test_an_orbit_on_the_inbound_course_leaves_one_approach_whose_course_is_not_judged_there():
+    """The reversal, a circle at four miles, and on over the fix: one approach, and no verdict that the course was kept."""
+    turned = [
+        Straight("arrival", 90.0), Straight("outbound", 200.0), Turn("off", 45.0, 18.0), Straight("leg", 38.2),
+        Turn("back", -225.0, 18.0), Straight("in", 60.0), Turn("orbit", 360.0, 18.0), Straight("home", 300.0),
+    ]  # fmt: skip
+    flown = fly(turned, (0.0, -3.0), 0.0, 120.0, roll_deg_s=5.0)
+    result = debrief(replace(NOISY, altitude_ft=3000.0).of(flown), Chart(within_nm=15.0).at())
+    (approach,) = result.approaches
+    assert approach.reversal.flown == "45/180"
+    assert approach.reversal.came_home
+    (course,) = [one for one in approach.findings if one.check == "inbound_course"]
+    assert course.verdict == "not assessed"
+    (remark,) = [one for one in result.doubts if "circles off the inbound course" in one]
+    begun, ended = (flown.begins[name] for name in ("orbit", "home"))
+    clocks = [[int(part) for part in one.split(":")] for one in re.findall(r"[\d:]{8}", remark)]
+    first, last = (3600 * hours + 60 * minutes + seconds for hours, minutes, seconds in clocks)
+    assert first - 36000 == pytest.approx(begun + 20.0 / 2.96, abs=6.0)  # the log begins at 10:00
+    assert last - 36000 == pytest.approx(ended - 20.0 / 2.96, abs=6.0)

@@ -1,0 +1,86 @@
+"""Where an inbound or final course is left, and whether it is taken up again: an orbit or a large correction is no end."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.legs.guidance import needle
+from analyzer.motion.motion import States
+from analyzer.physics import geodesy
+from analyzer.physics.units import DEG, FT, NM, BoolArray, wrap
+from analyzer.procedure.charted import Charted
+
+__all__ = ["before_runway", "course_left_s", "left_for_good_s", "orbiting", "taken_up_again_s"]
+
+_OFF_COURSE_RAD = 45.0 * DEG
+_MOVING_MPS = 15.0
+_LOST_S = 30.0  # without samples, the course is left
+# Taken up again: on the scale of the needle or this near the course, the track along it for so long, in the time of two orbits
+# at 3° a second, and not from higher up, as after going around.
+_AGAIN_RAD, _AGAIN_S, _WITHIN_S = 20.0 * DEG, 10, 300.0
+_NEAR_M, _HIGHER_M = 0.3 * NM, 200.0 * FT
+_AWAY_RAD = 135.0 * DEG  # off a course by this much, an orbit is flown; a correction or an S does not turn so far
+
+
+def course_left_s(states: States, course_rad: float) -> float:
+    """When the aircraft first turns off a course by more than 45°, or the log breaks off or ends. [s]"""
+    return _left_s(states, course_rad)[0]
+
+
+def left_for_good_s(states: States, charted: Charted, course_rad: float) -> float:
+    """When the aircraft turns off a course and does not take it up again, or the log breaks off or ends. [s]"""
+    since_s, end_s = float(states.time_s[0]), float(states.time_s[-1])
+    while True:
+        left_s, broken = _left_s(states.between(since_s, end_s), course_rad)
+        again_s = None if broken else taken_up_again_s(states.between(left_s, end_s), charted, course_rad)
+        if again_s is None:
+            return left_s
+        since_s = again_s
+
+
+def taken_up_again_s(states: States, charted: Charted, course_rad: float) -> float | None:
+    """When a course that was left with the first of the states is flown again, before the runway; None where it is not. [s]"""
+    soon = states.between(float(states.time_s[0]), float(states.time_s[0]) + _WITHIN_S)
+    if len(soon) < _AGAIN_S or (np.diff(soon.time_s) > _LOST_S).any():
+        return None
+    shown = needle(soon, charted, course_rad)
+    near = (np.abs(shown.fraction) <= 1.0) | (np.abs(shown.cross_track_m) <= _NEAR_M)
+    flown = near & (np.abs(wrap(soon.track_rad - course_rad)) <= _AGAIN_RAD) & before_runway(soon, charted)
+    low = ~(soon.altitude_m > soon.altitude_m[0] + _HIGHER_M)  # also where no altitude is known
+    run = np.convolve((flown & low).astype(np.int64), np.ones(_AGAIN_S, dtype=np.int64))[_AGAIN_S - 1 :]
+    begins = np.flatnonzero(run[: len(soon)] >= _AGAIN_S)
+    return float(soon.time_s[begins[0]]) if len(begins) else None
+
+
+def orbiting(states: States, course_rad: float) -> BoolArray:
+    """Where an orbit is flown off a course, from when the track leaves it until it leads along it again."""
+    off = np.abs(wrap(states.track_rad - course_rad))
+    away = off > _AGAIN_RAD
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], away, [False]]).astype(np.int8)))
+    orbit = np.zeros(len(states), dtype=np.bool_)
+    for begin, end in zip(edges[::2], edges[1::2], strict=True):
+        # what a stretch begins or ends with is a turn onto the course or off it
+        orbit[begin:end] = begin > 0 and end < len(states) and bool((off[begin:end] > _AWAY_RAD).any())
+    return orbit
+
+
+def before_runway(states: States, charted: Charted) -> BoolArray:
+    """Whether states lie before the threshold along the runway's heading; all of them where no runway is charted."""
+    runway = charted.runway
+    if runway is None:
+        return np.ones(len(states), dtype=np.bool_)
+    distance, bearing = geodesy.inverse_near(
+        runway.latitude_rad, runway.longitude_rad, states.latitude_rad, states.longitude_rad
+    )
+    before: BoolArray = distance * np.cos(bearing - runway.heading_rad) < 0.0
+    return before
+
+
+def _left_s(states: States, course_rad: float) -> tuple[float, bool]:
+    """When the aircraft is first off a course by more than 45°, or the log breaks off or ends; whether it is the log. [s]"""
+    off = (np.abs(wrap(states.track_rad - course_rad)) > _OFF_COURSE_RAD) & (states.ground_speed_mps > _MOVING_MPS)
+    broken = np.diff(states.time_s, append=states.time_s[-1]) > _LOST_S
+    ends = np.flatnonzero(off | broken)
+    if not len(ends):
+        return float(states.time_s[-1]), True
+    return float(states.time_s[ends[0]]), bool(broken[ends[0]])
