@@ -51,7 +51,7 @@ _LOW_AGAIN_M = 600.0 * FT  # over the lowest, at most, where the fix is passed a
 
 @dataclass(frozen=True)
 class Misfit:
-    """What keeps a cut from being the approach of its shape, in words that follow "but".
+    """What keeps a cut from being the approach of its shape, in a clause.
 
     `part` is the part that it is about, None where it is about the whole. Where what is missing is `essential`, such as a turn
     back, there is nothing that could be taken for the shape, whoever says so.

@@ -19,7 +19,7 @@ from analyzer.physics import holding
 from analyzer.physics.units import DEG, NM, wrap
 from analyzer.vocabulary import PartName
 
-__all__ = ["Match", "best_approach", "comes_home", "matches_of"]
+__all__ = ["Match", "best_approach", "comes_home", "explains", "matches_of", "recognised_matches", "taken"]
 
 _LEAST_GAIN = 100.0  # log-likelihood over "anything at all"; a reversal gains several hundred
 _LEAST_GAIN_PER_S = 1.0  # and as much for each second since the passage; a reversal gains 1.5 to 3
@@ -50,21 +50,30 @@ class Match:
 
 def best_approach(motion: Motion, window: Window) -> Reversal | None:
     """The approach flown in a stretch, if some shape explains it well enough."""
-    matches = sorted(_recognised(motion, window), key=lambda match: -match.gain)
+    matches = sorted(recognised_matches(motion, window), key=lambda match: -match.gain)
     if not matches:
         return None
     best = matches[0]
-    time_s = window.states.time_s
-    taken = window.states.between(float(time_s[0]), float(time_s[best.cut.stop - 1]))
-    since_s = float(taken.time_s[-1]) - window.outbound.time_s if window.outbound is not None else 0.0
-    cut_off = window.end == "any step" and as_charted(motion, best.shape, best.side)
-    share = _CUT_OFF_SHARE if cut_off else 1.0
-    if best.gain < share * max(_LEAST_GAIN, _LEAST_GAIN_PER_S * since_s):
+    if not explains(motion, window, best):
         return None
     others = [match.gain for match in matches if (match.shape.name, match.side) != (best.shape.name, best.side)]
     gap = best.gain - max([0.0, *others])
-    approach = assemble(motion, replace(window, states=taken), best.shape, best.side, best.cut, gap)
+    approach = assemble(motion, replace(window, states=taken(window, best)), best.shape, best.side, best.cut, gap)
     return approach if comes_home(motion, window, approach, as_charted(motion, best.shape, best.side)) else None
+
+
+def explains(motion: Motion, window: Window, match: Match) -> bool:
+    """Whether a shape explains the flight so much better than an unspecified one that it counts as flown."""
+    since_s = float(taken(window, match).time_s[-1]) - window.outbound.time_s if window.outbound is not None else 0.0
+    cut_off = window.end == "any step" and as_charted(motion, match.shape, match.side)
+    share = _CUT_OFF_SHARE if cut_off else 1.0
+    return match.gain >= share * max(_LEAST_GAIN, _LEAST_GAIN_PER_S * since_s)
+
+
+def taken(window: Window, match: Match) -> States:
+    """The states of a window up to where a cut stops."""
+    time_s = window.states.time_s
+    return window.states.between(float(time_s[0]), float(time_s[match.cut.stop - 1]))
 
 
 def comes_home(motion: Motion, window: Window, approach: Reversal, charted: bool) -> bool:
@@ -88,7 +97,7 @@ def comes_home(motion: Motion, window: Window, approach: Reversal, charted: bool
     return off < (_ACROSS_RAD if misses_m < _OVER_M else _ASIDE_RAD) and misses_m < beside_m
 
 
-def _recognised(motion: Motion, window: Window) -> Iterator[Match]:
+def recognised_matches(motion: Motion, window: Window) -> Iterator[Match]:
     """The shapes looked for under the chart that a stretch really is."""
     from_passage, kind = window.outbound is not None, motion.charted.kind
     shapes = [s for s in SHAPES if s.from_passage == from_passage and (not s.charts or kind in s.charts)]
