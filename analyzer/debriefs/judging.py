@@ -17,7 +17,7 @@ from analyzer.debriefs.data import Approach, DebriefData
 from analyzer.doubts.doubt import Doubt
 from analyzer.doubts.find import find_doubts
 from analyzer.doubts.pace import clock_shown
-from analyzer.doubts.withdraw import withdraw
+from analyzer.doubts.withdraw import withdraw, withdraw_named
 from analyzer.legs.flight import Flight, find_flight
 from analyzer.legs.named import Named
 from analyzer.legs.reversal import Reversal
@@ -111,6 +111,7 @@ def _judged(
     """
     figures = measure(motion, reversal)
     comparison = compare_with_brief(card, motion, figures) if card is not None else None
-    findings = withdraw(run_checks(Context(motion, reversal, figures, standard)), reversal, doubted)
+    measured = run_checks(Context(motion, reversal, figures, standard))
+    findings = withdraw(withdraw_named(measured, reversal), reversal, doubted)
     remark = altitude_remark(motion, findings, off_m)
     return Approach(reversal, figures, findings, comparison, clock_shown(motion, reversal), remark)

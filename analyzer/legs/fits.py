@@ -97,6 +97,8 @@ def misfits(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) -
 
 
 def _no_turn(shape: Shape) -> str:
+    if not shape.from_passage:
+        return "no turn onto the inbound course comes"
     return f"no turn back of {shape.least_turn_deg:.0f}° or more follows"
 
 

@@ -68,17 +68,27 @@ def _allowed(shapes: Sequence[ShapeName], kind: ReversalKind, *, from_passage: b
 
 
 def _best(motion: Motion, window: Window, shapes: Sequence[Shape]) -> tuple[Match, tuple[Misfit, ...]] | Impossible:
-    """The shape with the greatest gain of those that have what is essential, and what is wrong with it."""
+    """The shape that the least is wrong with, of those that have what is essential, and what that is.
+
+    Of several, the charted one is taken, for pilots mean to fly the chart, and then that of the greatest gain.
+    """
     matches = [match for match in matches_of(motion, window, shapes) if math.isfinite(match.gain)]
-    lacking: list[Misfit] = []
-    for match in sorted(matches, key=lambda match: -match.gain):
-        wrong = tuple(misfits(motion, window, match.shape, match.side, match.cut))
-        lacking += [one for one in wrong if one.essential]
-        if not any(one.essential for one in wrong):
-            return match, wrong
+    weighed = [(match, tuple(misfits(motion, window, match.shape, match.side, match.cut))) for match in matches]
+    possible = [(match, wrong) for match, wrong in weighed if not any(one.essential for one in wrong)]
+    if possible:
+        return min(
+            possible,
+            key=lambda pair: (
+                len(pair[0].unlike) + len(pair[1]),
+                not as_charted(motion, pair[0].shape, pair[0].side),
+                -pair[0].gain,
+            ),
+        )
+    lacking = [one for _, wrong in sorted(weighed, key=lambda pair: -pair[0].gain) for one in wrong if one.essential]
     least = min((shape.least_turn_deg for shape in shapes), default=0.0)
-    words = lacking[0].words if lacking else f"no turn back of {least:.0f}° or more follows"
-    return Impossible(f"{words} before {_end(motion, window)}" if words.startswith("no turn back") else words)
+    several = len({shape.name for shape in shapes}) > 1 and all(one.part == "reversal_turn" for one in lacking)
+    words = lacking[0].words if lacking and not several else f"no turn back of {least:.0f}° or more follows"
+    return Impossible(f"{words} before {_end(motion, window)}" if words.startswith("no turn") else words)
 
 
 def _end(motion: Motion, window: Window) -> str:

@@ -33,7 +33,8 @@ from analyzer.report.words.against_brief import (
 )
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.key_figures import key_figures
-from analyzer.report.words.log_sentences import first_sentences, reading_sentence, span_text, variation_sentence
+from analyzer.report.words.log_sentences import reading_sentence, settled_first, span_text, variation_sentence
+from analyzer.report.words.named_words import named_sentences
 from analyzer.report.words.practice import practice_sentence
 from analyzer.report.words.summary import (
     PARTS_NOTE,
@@ -117,7 +118,8 @@ def _content(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> dic
         "file": track.file,
         "span": span_text(debrief),
         "standard": debrief.standard.title,
-        "settled": list(first_sentences(debrief)),
+        "named": list(named_sentences(debrief)),
+        "settled": list(settled_first(debrief)),
         "nothing": nothing_found(debrief) if not debrief.sections else "",
         "doubts": debrief.doubts,
         "approaches": approaches,

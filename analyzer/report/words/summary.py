@@ -27,6 +27,7 @@ from analyzer.report.words.against_brief import (
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.layout import table, wrapped
 from analyzer.report.words.log_sentences import first_sentences
+from analyzer.report.words.named_words import shape_title
 from analyzer.vocabulary import CheckName
 
 if TYPE_CHECKING:
@@ -178,6 +179,8 @@ def flown_sentence(procedure: Charted, approach: Approach) -> str:
         return f"Charted {_CHARTED[charted]}; flown with a {entry} entry and {side_word(-reversal.side)} turns."
     side = f", {side_word(reversal.side)} of the outbound course" if reversal.side is not None else ""
     flown = shape_words(reversal.flown, charted)
+    if reversal.only_named:
+        return f"Charted {_CHARTED[charted]}; named as {shape_title(reversal.flown, charted)}{side}."
     if reversal.part("offset_turn") is not None and reversal.part("reversal_turn") is None:
         last = reversal.parts[-1].name.replace("_", " ")
         return f"Charted {_CHARTED[charted]}; begun as {flown}{side}, cut off in the {last}, where the log ends."
