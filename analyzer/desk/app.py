@@ -54,6 +54,9 @@ class Desk:
             Route("/flights/{log}/answers", self._answers, methods=post),
             Route("/flights/{log}/procedures", self._procedures, methods=get),
             Route("/flights/{log}/procedure", self._choose, methods=post),
+            Route("/flights/{log}/flown", self._flown, methods=get),
+            Route("/flights/{log}/flown", self._say_flown, methods=post),
+            Route("/flights/{log}/flown/back", self._take_back_flown, methods=post),
             Route("/flights/{log}/card", self._card, methods=post),
             Route("/flights/{log}/out", self._take_out, methods=post),
             Route("/flights/{log}/back", self._bring_back, methods=post),
@@ -154,6 +157,21 @@ class Desk:
     async def _choose(self, request: Request) -> Response:
         log, form = request.path_params["log"], await read_form(request.stream())
         await self._jobs.run("choose", self._folder, log, form.get("procedure", ""))
+        return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
+
+    async def _flown(self, request: Request) -> Response:
+        return page("flown.html.j2", seen=await self._jobs.run("see_flown", self._folder, request.path_params["log"]))
+
+    async def _say_flown(self, request: Request) -> Response:
+        log, form = request.path_params["log"], await read_form(request.stream())
+        again = await self._jobs.run("say_flown", self._folder, log, dict(form))
+        if again is not None:
+            return page("flown.html.j2", 422, seen=again)
+        return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
+
+    async def _take_back_flown(self, request: Request) -> Response:
+        log, form = request.path_params["log"], await read_form(request.stream())
+        await self._jobs.run("take_back_flown", self._folder, log, form.get("word", ""))
         return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
 
     async def _card(self, request: Request) -> Response:

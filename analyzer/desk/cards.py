@@ -57,6 +57,7 @@ class FlightCard(Table):
     remark: _Words = ""
     procedure: Line = ""
     cleared: list[str] = Field(default_factory=list)
+    flown: list[str] = Field(default_factory=list)
     reading: Reading = Field(default_factory=Reading)
 
 

@@ -27,12 +27,14 @@ from analyzer.desk.cards import (
     write_card,
     write_settings,
 )
+from analyzer.desk.flown_form import flown_form
 from analyzer.desk.looking import header_of, look, options_from
 from analyzer.desk.moved import what_moved
 from analyzer.desk.store import CARD, CHART, Store
-from analyzer.errors import DeskError, LogError, ProcedureError
+from analyzer.errors import DeskError, FlownError, LogError, ProcedureError
 from analyzer.grade.pick import rank_procedures
 from analyzer.gradebook.candidate import Candidate
+from analyzer.legs.named import read_flown
 from analyzer.procedure.charted import resolve
 from analyzer.procedure.clearance import read_clearance
 from analyzer.procedure.cleared import clear
@@ -40,15 +42,15 @@ from analyzer.procedure.read import read_procedure
 from analyzer.report.exports.formats import FORMATS
 from analyzer.report.exports.json_text import json_text
 from analyzer.report.pages.compare_page import compare_page
-from analyzer.report.pages.debrief_page import debrief_body, inline_script, script_hash
+from analyzer.report.pages.debrief_page import debrief_parts, inline_script, script_hash
 from analyzer.report.pictures.page_pictures import draw_debrief
 from analyzer.track.options import ReadOptions
 from analyzer.track.read import read_track
 from analyzer.track.track import Track
 
 __all__ = [
-    "answer", "choose", "compared", "describe", "exported", "open_flight", "procedures_for", "read_anew", "reading_of",
-    "report_name",
+    "answer", "choose", "compared", "describe", "exported", "judged_as_kept", "open_flight", "procedures_for", "read_anew",
+    "reading_of", "report_name", "track_of",
 ]  # fmt: skip
 
 _COMPARED = 3  # flights that one is laid next to
@@ -86,7 +88,7 @@ def answer(folder: str, log: str, answers: Mapping[str, str]) -> Look:
 def procedures_for(folder: str, log: str) -> tuple[Fitting, ...]:
     """The procedures of the folder, the one that a flight fits best first."""
     store = Store(Path(folder))
-    track = _track(store, log)
+    track = track_of(store, log)
     day = dt.datetime.fromtimestamp(float(track.time_s[0]), tz=dt.UTC).date()
     candidates, faulty = [], []
     for entry in store.entries("procedures"):
@@ -138,7 +140,7 @@ def describe(folder: str, log: str, said: Mapping[str, str]) -> None:
 def exported(folder: str, log: str, form: str) -> tuple[str, bytes, str]:
     """A debrief in one of the formats that are a single file: its name, its bytes, and the hash of the script of a page."""
     store = Store(Path(folder))
-    debrief = _judged(store, log, read_card(store, log), _track(store, log))
+    debrief, _ = judged_as_kept(store, log, read_card(store, log), track_of(store, log))
     (made,) = FORMATS[form].write(debrief)
     return f"{log}{made.ending}", made.content, script_hash(inline_script("cursor.js"))
 
@@ -164,7 +166,7 @@ def compared(folder: str, log: str) -> tuple[str, str]:
     if not before:
         raise DeskError(f"{log}: no earlier flight by this procedure{' and pilot' if card.pilot else ''} to compare it with")
     flights = [*((name, other) for _, name, other in before[-_COMPARED:]), (log, card)]
-    debriefs = [_judged(store, name, other, _track(store, name)) for name, other in flights]
+    debriefs = [judged_as_kept(store, name, other, track_of(store, name))[0] for name, other in flights]
     return compare_page(side_by_side(debriefs)), script_hash(inline_script("attempts.js"))
 
 
@@ -186,13 +188,13 @@ def report_name(log: str) -> str:
 
 
 def _debriefed(store: Store, log: str, card: FlightCard, track: Track) -> Shown:
-    debrief = _judged(store, log, card, track)
+    debrief, refused = judged_as_kept(store, log, card, track)
     path = store.path("reports", report_name(log))
     text, before = json_text(debrief), store.text(path)
     if text != before:
         store.write(path, text.encode())
     return Shown(
-        debrief_body(debrief, draw_debrief(debrief)),
+        *debrief_parts(debrief, draw_debrief(debrief)),
         debrief.motion.charted.procedure.title,
         log,
         card.procedure,
@@ -204,18 +206,30 @@ def _debriefed(store: Store, log: str, card: FlightCard, track: Track) -> Shown:
             "cleared": " ".join(card.cleared),
         },
         () if before is None or text == before else tuple(what_moved(_document(before), json.loads(text))),
-        bool(debrief.sections),
+        None if debrief.sections else flown_form(debrief, card.flown),
+        tuple(card.flown),
+        refused,
     )
+
+
+def judged_as_kept(store: Store, log: str, card: FlightCard, track: Track) -> tuple[DebriefData, str]:
+    """A flight judged by all that its card says, or without what was named where that cannot be any more, and why."""
+    try:
+        return _judged(store, log, card, track), ""
+    except FlownError as error:
+        return _judged(store, log, card.model_copy(update={"flown": []}), track), str(error)
 
 
 def _judged(store: Store, log: str, card: FlightCard, track: Track) -> DebriefData:
     procedure = read_procedure(store.there("procedures", card.procedure))
     day = dt.datetime.fromtimestamp(float(track.time_s[0]), tz=dt.UTC).date()
     charted = clear(resolve(procedure, day), read_clearance(card.cleared, procedure))
-    return judge_charted(replace(track, file=log), charted, read_settings(store).standard)
+    named = read_flown(card.flown, float(track.time_s[0]), float(track.time_s[-1]))
+    return judge_charted(replace(track, file=log), charted, read_settings(store).standard, named=named)
 
 
-def _track(store: Store, log: str) -> Track:
+def track_of(store: Store, log: str) -> Track:
+    """The track of a log, read as its card and its kind say. Raises `LogError`."""
     return read_track(store.there("logs", log), reading_of(store, log, read_card(store, log)))
 
 

@@ -14,7 +14,7 @@ from analyzer.legs.reversal import Reversal
 from analyzer.legs.windows import window_from, window_to
 from analyzer.motion.motion import Motion
 
-__all__ = ["NOTHING_NAMED", "AtPassage", "led_as_named", "placed", "reversed_as_named"]
+__all__ = ["NOTHING_NAMED", "AtPassage", "led_as_named", "nearest_from", "placed", "reversed_as_named"]
 
 AtPassage = Mapping[float, Named]  # what is named, by the instant of its passage
 NOTHING_NAMED: Final[AtPassage] = MappingProxyType({})
@@ -51,6 +51,12 @@ def led_as_named(motion: Motion, free_from_s: float, before: Abeam | None, passa
     if isinstance(found, Impossible):
         raise FlownError(f"flown {named.word}: that cannot be: {found.why}; name another passage or another shape")
     return found
+
+
+def nearest_from(motion: Motion, passages: Sequence[Abeam]) -> Reversal | Impossible:
+    """What comes nearest to a reversal from the first of some passages, as it would be if it were named, or why nothing can."""
+    begins = float(motion.states.time_s[0])
+    return _reversed(motion, begins, begins, passages, Named("", passages[0].time_s, ()))
 
 
 def _reversed(

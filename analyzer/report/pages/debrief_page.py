@@ -41,16 +41,16 @@ from analyzer.report.words.summary import (
     clock_sentence,
     flown_sentence,
     lesson_lines,
-    nothing_found,
     part_headings,
     part_row,
     wind_sentence,
 )
+from analyzer.report.words.unrecognised import nothing_found
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import Approach, DebriefData, Section
 
-__all__ = ["debrief_body", "debrief_page", "inline_script", "page_environment", "script_hash"]
+__all__ = ["debrief_page", "debrief_parts", "inline_script", "page_environment", "script_hash"]
 
 # What a folded row calls a column whose heading is but a unit.
 _SPOKEN = {"s": "seconds", "NM": "length NM", "GS kt": "ground speed kt"}
@@ -100,9 +100,11 @@ def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) ->
     )
 
 
-def debrief_body(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> str:
-    """What stands in the page of a debrief between its head and its foot, for a page with a script and a foot of its own."""
-    return page_environment().get_template("debrief_body.html.j2").render(**_content(debrief, pictures))
+def debrief_parts(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> tuple[str, str]:
+    """What stands in the page of a debrief, for a page with a head and a foot of its own: what is said first, and the rest."""
+    content, environment = _content(debrief, pictures), page_environment()
+    head, body = (environment.get_template(f"debrief_{part}.html.j2").render(**content) for part in ("head", "body"))
+    return head, body
 
 
 def _content(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> dict[str, Any]:
