@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from analyzer.desk.asked import FlownSeen
@@ -32,6 +33,8 @@ def say_flown(folder: str, log: str, said: Mapping[str, str]) -> FlownSeen | Non
     store = Store(Path(folder))
     card = _with_procedure(store, log)
     passage, shape = (said.get(key, "").strip()[:40] for key in ("passage", "shape"))
+    if not passage and not shape:
+        return replace(see_flown(folder, log), fault="Nothing was named: choose a passage, a shape, or both")
     words = [word for word in card.flown if passage and "T" in word and not word.startswith(passage)]
     given = card.model_copy(update={"flown": [*words, "=".join(filter(None, (passage, shape)))]})
     track = track_of(store, log)

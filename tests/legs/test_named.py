@@ -1,13 +1,12 @@
 """What the user names: found where it was flown, judged from there, and never taken for more than it is."""
 
 import datetime as dt
-import math
 from pathlib import Path
 
 import pytest
+from beside import BASE_TURN, PASSED_S, beside_the_fix
 from found import NOISY
-from synthetic import START_S, Flown, Segment, Straight, Turn
-from test_other_shapes import MAGNETIC_NORTH, RATE_ONE, chart, flown_until_on_course
+from synthetic import START_S, Flown
 
 import analyzer
 from analyzer.checks.overall import overall
@@ -22,20 +21,6 @@ from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_tracks"
-BASE_TURN = chart("base-turn", turn="left", outbound_course_deg=(MAGNETIC_NORTH + 20.0) % 360.0, leg_time_s=120.0)
-PASSED_S = 90.0
-
-
-def beside_the_fix(aside_nm: float) -> Flown:
-    """A base turn to the left of 20°, flown well but for the fix, which is passed as far off to the right as given."""
-
-    def path(seconds: float) -> list[Segment]:
-        out = [Straight("arrival", PASSED_S), Straight("outbound", 120.0)]
-        return [*out, Turn("reversal_turn", -180.0, RATE_ONE), Straight("cut", seconds), Turn("join", -20.0, 10.0)]
-
-    off = math.radians(20.0)
-    start = (-3.0 * math.sin(off) + aside_nm * math.cos(off), -3.0 * math.cos(off) - aside_nm * math.sin(off))
-    return flown_until_on_course(path, start, 20.0)
 
 
 def seen(flown: Flown) -> Motion:
