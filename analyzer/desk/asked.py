@@ -24,18 +24,23 @@ class Choice:
 
 @dataclass(frozen=True)
 class Ask:
-    """A field of the form for what a log leaves open."""
+    """A field of the form for what a log leaves open; `given` is what was said before, `needed` whether it must be answered."""
 
     field: str
     label: str
     words: str
-    kind: Literal["choice", "column", "date", "datetime-local"]
+    kind: Literal["choice", "column", "date", "datetime-local", "text"]
     choices: tuple[Choice, ...]
+    given: str = ""
+    needed: bool = True
 
 
 @dataclass(frozen=True)
 class Look:
-    """A log as far as it is understood: first rows, what is open, a picture (SVG), and what is said of it."""
+    """A log as far as it is understood: first rows, what is open, a picture (SVG), and what is said of it.
+
+    `also` are fields for what no log says by itself, which may be left as they are.
+    """
 
     file: str
     format: str
@@ -46,6 +51,7 @@ class Look:
     said: str
     notes: tuple[str, ...] = ()
     fault: str = ""
+    also: tuple[Ask, ...] = ()
 
 
 @dataclass(frozen=True)

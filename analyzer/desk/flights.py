@@ -30,6 +30,7 @@ from analyzer.desk.cards import (
 from analyzer.desk.flown_form import flown_form
 from analyzer.desk.looking import header_of, look, options_from
 from analyzer.desk.moved import what_moved
+from analyzer.desk.reading_fields import also_fields
 from analyzer.desk.store import CARD, CHART, Store
 from analyzer.errors import DeskError, FlownError, LogError, ProcedureError
 from analyzer.grade.pick import rank_procedures
@@ -44,6 +45,7 @@ from analyzer.report.exports.json_text import json_text
 from analyzer.report.pages.compare_page import compare_page
 from analyzer.report.pages.debrief_page import debrief_parts, inline_script, script_hash
 from analyzer.report.pictures.page_pictures import draw_debrief
+from analyzer.track.instants import offset_text
 from analyzer.track.options import ReadOptions
 from analyzer.track.read import read_track
 from analyzer.track.track import Track
@@ -179,7 +181,9 @@ def _begins(store: Store, log: str) -> str:
 def read_anew(folder: str, log: str) -> Look:
     """A log as if nothing had been said of it, so that it can be said again."""
     store = Store(Path(folder))
-    return look(store.there("logs", log), Reading().options())
+    said = read_card(store, log).reading
+    seen = look(store.there("logs", log), Reading().options())
+    return replace(seen, also=also_fields(said.options()))
 
 
 def report_name(log: str) -> str:
@@ -248,9 +252,12 @@ def _as_reading(options: ReadOptions) -> Reading:
         columns=dict(options.columns),
         units=dict(options.units),
         start=options.start,
+        utc_offset=None if options.utc_offset_s is None else offset_text(options.utc_offset_s),
         altitude_required=options.altitude_required,
         altitude_from=options.altitude_from,
         only=list(options.only) if options.only is not None else None,
+        qnh=None if options.air.qnh_pa is None else round(options.air.qnh_pa / 100.0, 2),
+        temperature_c=None if options.air.field_temperature_k is None else round(options.air.field_temperature_k - 273.15, 2),
     )
 
 

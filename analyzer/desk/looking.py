@@ -16,6 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from analyzer.desk.asked import Ask, Choice, Look
+from analyzer.desk.reading_fields import also_fields, with_also, zone_ask
 from analyzer.errors import LogError, printable
 from analyzer.physics.units import FT
 from analyzer.report.pictures.layout import NARROW
@@ -43,21 +44,26 @@ _NONE = "-"  # the choice of no column at all
 def look(path: Path, options: ReadOptions) -> Look:
     """How a log is understood with some options, and what they leave open. Raises `LogError` where it is no log."""
     table = read_table(read_source(path, path.name, options.limits), path.name, options)
-    head = _head(table)
+    head, also = _head(table), also_fields(options)
     try:
         track = read_track(path, options)
     except OpenError as error:
         asks = tuple(_asks(error.questions, table, options))
         if asks:
-            drawn, said = _drawn_as_far_as_known(path, options, asks, table)
-            return Look(path.name, table.format, *head, asks, drawn, said)
+            drawn, said, zone = _drawn_as_far_as_known(path, options, asks, table)
+            return Look(path.name, table.format, *head, (*asks, *zone), drawn, said, also=also)
         raise
     except LogError as error:
         several = _which_aircraft(str(error), table)
         if several is None:
             raise
-        return Look(path.name, table.format, *head, (several,), "", str(error))
-    return Look(path.name, table.format, *head, (), _sketch(track), _span(track), tuple(note.text for note in track.notes))
+        return Look(path.name, table.format, *head, (several,), "", str(error), also=also)
+    notes = tuple(note.text for note in track.notes)
+    return Look(path.name, table.format, *head, _zone(track, options), _sketch(track), _span(track), notes, also=also)
+
+
+def _zone(track: Track, options: ReadOptions) -> tuple[Ask, ...]:
+    return tuple(filter(None, (zone_ask(track, options),)))
 
 
 def header_of(path: Path, options: ReadOptions) -> tuple[str, ...]:
@@ -68,7 +74,7 @@ def header_of(path: Path, options: ReadOptions) -> tuple[str, ...]:
 def options_from(answers: Mapping[str, str], base: ReadOptions) -> ReadOptions:
     """The options with what a form answered: fields ``unit altitude``, ``column time``, ``start``, ``only COLUMN``.
 
-    Raises `LogError` for an answer that is none.
+    Those of `reading_fields` come with them. Raises `LogError` for an answer that is none.
     """
     columns, units, start, only = dict(base.columns), dict(base.units), base.start, base.only
     required = base.altitude_required
@@ -87,7 +93,8 @@ def options_from(answers: Mapping[str, str], base: ReadOptions) -> ReadOptions:
             start = _instant(said)
         elif kind == "only":
             only = (what, said)
-    return replace(base, columns=columns, units=units, start=start, only=only, altitude_required=required)
+    said_too = with_also(answers, base)
+    return replace(said_too, columns=columns, units=units, start=start, only=only, altitude_required=required)
 
 
 def _instant(text: str) -> dt.datetime:
@@ -183,18 +190,20 @@ def _which_aircraft(message: str, table: RawTable) -> Ask | None:
     return Ask(f"only {match[1]}", "Aircraft", "The log holds several aircraft. Choose one.", "choice", choices)
 
 
-def _drawn_as_far_as_known(path: Path, options: ReadOptions, asks: Sequence[Ask], table: RawTable) -> tuple[str, str]:
-    """The picture of the track with some answer to each question but the altitude, and what is said of it."""
+def _drawn_as_far_as_known(
+    path: Path, options: ReadOptions, asks: Sequence[Ask], table: RawTable
+) -> tuple[str, str, tuple[Ask, ...]]:
+    """The picture of the track with some answer to each question but the altitude, what is said of it, and the zone's field."""
     guessed = {ask.field: chosen for ask in asks if (chosen := _first(ask))}
     guessed["column altitude"] = guessed.get("column altitude", _NONE)
     try:
         track = read_track(path, replace(options_from(guessed, options), start=options.start or _SOME_DAY))
     except LogError:
-        return "", f"{len(table):,} rows; the track can be drawn once these are answered."
+        return "", f"{len(table):,} rows; the track can be drawn once these are answered.", ()
     said = "The track as far as it is known."
     if any(ask.field == "unit altitude" for ask in asks) and track.has_altitude:
         said = "The track, with its altitudes as if they were in feet."
-    return _sketch(track), said
+    return _sketch(track), said, _zone(track, options)
 
 
 def _first(ask: Ask) -> str:

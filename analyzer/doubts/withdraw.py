@@ -70,7 +70,8 @@ def _not_recognised(finding: Finding, named: NamedAs) -> Finding:
     if finding.check in _SHOWN_BY_SHAPE:
         reason = "the shape was named, not recognised"
     elif finding.part is not None and finding.part in named.unlike:
-        reason = f"the {finding.part.replace('_', ' ')} is not recognised as one"
+        leg = " leg" if finding.part in ("outbound", "inbound") else ""
+        reason = f"the {finding.part.replace('_', ' ')}{leg} is not recognised as one"
     if reason is None or finding.verdict == NOT_ASSESSED:
         return finding
     return replace(finding, verdict=NOT_ASSESSED, reason=reason, lesson=None, unexplained=False, withdrawn=True)

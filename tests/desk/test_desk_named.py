@@ -158,6 +158,7 @@ def test_a_recognised_flight_that_is_held_to_be_something_else(browser: Browser,
     with entered(browser, desk) as opened:
         page = opened.page
         page.set_input_files("#files", STRONG_WIND)
+        page.get_by_role("button", name="Go on").click()
         page.get_by_role("button", name="Wendle Island VOR 24").click()
         page.get_by_role("link", name="Flown otherwise").click()
         expect(page.locator("main")).to_contain_text("Recognised: 45/180 begins here.")
