@@ -13,6 +13,7 @@ from starlette.routing import Route
 from analyzer.desk.asked import Look, Shown
 from analyzer.desk.bodies import read_form, save_upload
 from analyzer.desk.chart_routes import Charts
+from analyzer.desk.field_words import in_fields
 from analyzer.desk.jobs import Jobs
 from analyzer.desk.names import safe_name
 from analyzer.desk.pages import answer_json, page, script
@@ -130,13 +131,13 @@ class Desk:
         if isinstance(seen, Shown):
             self._remember(log, seen)
             return page("flight.html.j2", flight=seen)
-        if seen.asks:
-            return page("reading.html.j2", look=seen)
+        if seen.asks or seen.fault:
+            return page("reading.html.j2", look=seen, anew=bool(seen.fault))
         return RedirectResponse(f"/flights/{quote(log, safe='')}/procedures", 303)
 
     async def _reading(self, request: Request) -> Response:
         seen = await self._jobs.run("read_anew", self._folder, request.path_params["log"])
-        return page("reading.html.j2", look=seen)
+        return page("reading.html.j2", look=seen, anew=True)
 
     async def _compared(self, request: Request) -> Response:
         content, script_hash = await self._jobs.run("compared", self._folder, request.path_params["log"])
@@ -145,8 +146,8 @@ class Desk:
     async def _answers(self, request: Request) -> Response:
         log = request.path_params["log"]
         seen = await self._jobs.run("answer", self._folder, log, dict(await read_form(request.stream())))
-        if seen.asks:
-            return page("reading.html.j2", 422 if seen.fault else 200, look=seen)
+        if seen.asks or seen.fault:
+            return page("reading.html.j2", 422 if seen.fault else 200, look=seen, anew=bool(seen.fault))
         return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
 
     async def _procedures(self, request: Request) -> Response:
@@ -230,7 +231,7 @@ def _count_words(count: int, first: int, shown: int) -> str:
 
 
 async def _refused(_request: Request, error: Exception) -> Response:
-    return page("refused.html.j2", 400, said=str(error))
+    return page("refused.html.j2", 400, said=in_fields(str(error)))
 
 
 async def _not_found(_request: Request, error: Exception) -> Response:

@@ -27,8 +27,9 @@ from analyzer.desk.cards import (
     write_card,
     write_settings,
 )
+from analyzer.desk.field_words import in_fields, with_fields
 from analyzer.desk.flown_form import flown_form
-from analyzer.desk.looking import header_of, look, options_from
+from analyzer.desk.looking import header_of, look, look_anyway, options_from
 from analyzer.desk.moved import what_moved
 from analyzer.desk.reading_fields import also_fields
 from analyzer.desk.store import CARD, CHART, Store
@@ -67,8 +68,8 @@ def open_flight(folder: str, log: str) -> Look | Shown:
         try:
             return _debriefed(store, log, card, read_track(path, options))
         except LogError:
-            return look(path, options)  # raises again where it is no question
-    return look(path, options)
+            return look_anyway(path, options)
+    return look_anyway(path, options)
 
 
 def answer(folder: str, log: str, answers: Mapping[str, str]) -> Look:
@@ -80,7 +81,7 @@ def answer(folder: str, log: str, answers: Mapping[str, str]) -> Look:
         given = options_from(answers, base)
         seen = look(path, given)
     except LogError as error:
-        return replace(look(path, base), fault=_without_file(str(error), path))
+        return replace(look_anyway(path, base), fault=in_fields(_without_file(str(error), path), ""))
     write_card(store, log, card.model_copy(update={"reading": _as_reading(given)}))
     if not seen.asks:
         write_settings(store, kept_reading(read_settings(store), header_of(path, given), given))
@@ -182,8 +183,9 @@ def read_anew(folder: str, log: str) -> Look:
     """A log as if nothing had been said of it, so that it can be said again."""
     store = Store(Path(folder))
     said = read_card(store, log).reading
-    seen = look(store.there("logs", log), Reading().options())
-    return replace(seen, also=also_fields(said.options()))
+    seen = look_anyway(store.there("logs", log), Reading().options())
+    asked = {ask.field for ask in seen.asks}
+    return replace(seen, also=tuple(ask for ask in also_fields(said.options(), seen.names) if ask.field not in asked))
 
 
 def report_name(log: str) -> str:
@@ -198,7 +200,7 @@ def _debriefed(store: Store, log: str, card: FlightCard, track: Track) -> Shown:
     if text != before:
         store.write(path, text.encode())
     return Shown(
-        *debrief_parts(debrief, draw_debrief(debrief)),
+        *debrief_parts(debrief, draw_debrief(debrief), with_fields),
         debrief.motion.charted.procedure.title,
         log,
         card.procedure,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from analyzer.desk.asked import Ask, Choice
@@ -12,11 +12,12 @@ from analyzer.physics.units import DEG
 from analyzer.track.air import Air
 from analyzer.track.instants import offset_text, stated_offset
 from analyzer.track.options import ReadOptions
+from analyzer.track.quantities import accepted_units
 from analyzer.track.references import altitude_from
 from analyzer.track.timestamps import NO_ZONE
 from analyzer.track.track import Track
 
-__all__ = ["also_fields", "with_also", "zone_ask"]
+__all__ = ["NO_COLUMN", "also_fields", "with_also", "zone_ask"]
 
 _HOUR_S = 3600.0
 _LEAST_H, _MOST_H = -12, 14  # the westernmost zone and the easternmost
@@ -30,6 +31,9 @@ _ALTITUDE_FROM = (
     Choice("ellipsoid", "The WGS 84 ellipsoid (GNSS height)"),
 )
 _HPA, _KELVIN = 100.0, 273.15
+NO_COLUMN = "-"  # the choice of no column at all
+_COLUMNS, _UNITS = ("time", "date", "latitude", "longitude", "altitude"), ("altitude", "time", "date", "latitude", "longitude")
+_MOST_COLUMNS = 40
 
 
 def zone_ask(track: Track, options: ReadOptions) -> Ask | None:
@@ -55,8 +59,11 @@ def _zone(hours: float, first: dt.datetime, why: str, *, chosen: bool = False) -
     return Choice(offset_text(hours * _HOUR_S), words, f"first row at {at:%H:%M} UTC", chosen)
 
 
-def also_fields(options: ReadOptions) -> tuple[Ask, ...]:
-    """The fields for what no log says by itself, with what was said before."""
+def also_fields(options: ReadOptions, names: Sequence[str]) -> tuple[Ask, ...]:
+    """The fields for what no log says by itself, and for what it is mistaken in, with what was said before.
+
+    `names` are those of its columns.
+    """
     said = options.altitude_from or ""
     counts_from = tuple(replace(choice, chosen=choice.value == said) for choice in _ALTITUDE_FROM)
     qnh = "" if options.air.qnh_pa is None else f"{options.air.qnh_pa / _HPA:.4g}"
@@ -74,7 +81,28 @@ def also_fields(options: ReadOptions) -> tuple[Ask, ...]:
             "temperature", "Temperature at the airfield", "In °C, for airspeeds.", "text", (),
             "" if kelvin is None else f"{kelvin - _KELVIN:.3g}", needed=False,
         ),
+        *(_column(quantity, options, names) for quantity in _COLUMNS),
+        *(_unit(quantity, options) for quantity in _UNITS),
     )  # fmt: skip
+
+
+def _column(quantity: str, options: ReadOptions, names: Sequence[str]) -> Ask:
+    said = options.columns.get(quantity, "" if quantity != "altitude" or options.altitude_required else NO_COLUMN)
+    choices = [Choice("", "As found", chosen=not said)]
+    choices += [Choice(name, printable(name), chosen=name == said) for name in names[:_MOST_COLUMNS]]
+    if quantity == "altitude":
+        choices.append(Choice(NO_COLUMN, "None: the log has no altitude", chosen=said == NO_COLUMN))
+    return Ask(f"column {quantity}", f"Column of the {quantity}", "", "column", tuple(choices), needed=False)
+
+
+def _unit(quantity: str, options: ReadOptions) -> Ask:
+    said, label = options.units.get(quantity, ""), f"Unit of the {'altitudes' if quantity == 'altitude' else quantity}"
+    if quantity == "altitude" and said in ("", "ft", "m"):
+        units = (("", "As found"), ("ft", "Feet"), ("m", "Metres"))
+        choices = tuple(Choice(value, words, chosen=value == said) for value, words in units)
+        return Ask("unit altitude", label, "", "column", choices, needed=False)
+    words = f"As found where nothing is typed; otherwise one of {accepted_units(quantity)}."
+    return Ask(f"unit {quantity}", label, words, "text", (), said, needed=False)
 
 
 def with_also(answers: Mapping[str, str], options: ReadOptions) -> ReadOptions:
@@ -90,7 +118,12 @@ def with_also(answers: Mapping[str, str], options: ReadOptions) -> ReadOptions:
     if "qnh" in answers or "temperature" in answers:
         air = Air.given(_number(answers.get("qnh", ""), "QNH"), _number(answers.get("temperature", ""), "temperature"))
         options = replace(options, air=air)
-    return options
+    taken_back = {field.partition(" ")[::2] for field, text in answers.items() if not text.strip()}
+    return replace(
+        options,
+        columns={quantity: name for quantity, name in options.columns.items() if ("column", quantity) not in taken_back},
+        units={quantity: unit for quantity, unit in options.units.items() if ("unit", quantity) not in taken_back},
+    )
 
 
 def _number(text: str, what: str) -> float | None:

@@ -128,7 +128,7 @@ def test_what_altitudes_count_from_may_be_said_and_taken_back(tmp_path: Path):
     log = write(tmp_path / "a.csv", "time,lat,lon,alt_ft", rows)
     said = options_from({"altitude_from": "pressure", "qnh": "29,92", "temperature": "-4"}, ReadOptions())
     assert read_track(log, said).altitude_reference == "pressure altitude, QNH applied"
-    counts_from, qnh, temperature = look(log, said).also
+    counts_from, qnh, temperature, *_ = look(log, said).also
     assert [choice.value for choice in counts_from.choices if choice.chosen] == ["pressure"]
     assert (qnh.given, temperature.given) == ("1013", "-4")  # 29.92 inHg are 1013.2 hPa
     again = options_from({"altitude_from": "", "qnh": "", "temperature": ""}, said)

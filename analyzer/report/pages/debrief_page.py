@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from base64 import b64encode
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 from hashlib import sha256
 from importlib import metadata, resources
@@ -100,9 +100,14 @@ def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) ->
     )
 
 
-def debrief_parts(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> tuple[str, str]:
-    """What stands in the page of a debrief, for a page with a head and a foot of its own: what is said first, and the rest."""
-    content, environment = _content(debrief, pictures), page_environment()
+def debrief_parts(
+    debrief: DebriefData, pictures: Sequence[Sequence[Picture]], worded: Callable[[dict[str, Any]], dict[str, Any]]
+) -> tuple[str, str]:
+    """What stands in the page of a debrief, for a page with a head and a foot of its own: what is said first, and the rest.
+
+    `worded` puts what the templates are given into the words of that page.
+    """
+    content, environment = worded(_content(debrief, pictures)), page_environment()
     head, body = (environment.get_template(f"debrief_{part}.html.j2").render(**content) for part in ("head", "body"))
     return head, body
 
