@@ -165,14 +165,15 @@ class Desk:
 
     async def _say_flown(self, request: Request) -> Response:
         log, form = request.path_params["log"], await read_form(request.stream())
-        again = await self._jobs.run("say_flown", self._folder, log, dict(form))
-        if again is not None:
-            return page("flown.html.j2", 422, seen=again)
+        seen = await self._jobs.run("say_flown", self._folder, log, dict(form))
+        if not isinstance(seen, Shown):
+            return page("flown.html.j2", 422, seen=seen)
+        self._remember(log, seen)
         return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
 
     async def _take_back_flown(self, request: Request) -> Response:
         log, form = request.path_params["log"], await read_form(request.stream())
-        await self._jobs.run("take_back_flown", self._folder, log, form.get("word", ""))
+        self._remember(log, await self._jobs.run("take_back_flown", self._folder, log, form.get("word", "")))
         return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
 
     async def _card(self, request: Request) -> Response:

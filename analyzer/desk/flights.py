@@ -53,7 +53,7 @@ from analyzer.track.track import Track
 
 __all__ = [
     "answer", "choose", "compared", "describe", "exported", "judged_as_kept", "open_flight", "procedures_for", "read_anew",
-    "reading_of", "report_name", "track_of",
+    "reading_of", "report_name", "shown_of", "track_of",
 ]  # fmt: skip
 
 _COMPARED = 3  # flights that one is laid next to
@@ -66,7 +66,7 @@ def open_flight(folder: str, log: str) -> Look | Shown:
     path, options = store.there("logs", log), reading_of(store, log, card)
     if card.procedure and store.path("procedures", card.procedure).is_file():
         try:
-            return _debriefed(store, log, card, read_track(path, options))
+            return shown_of(store, log, card, *judged_as_kept(store, log, card, read_track(path, options)))
         except LogError:
             return look_anyway(path, options)
     return look_anyway(path, options)
@@ -193,8 +193,8 @@ def report_name(log: str) -> str:
     return f"{log}.json"
 
 
-def _debriefed(store: Store, log: str, card: FlightCard, track: Track) -> Shown:
-    debrief, refused = judged_as_kept(store, log, card, track)
+def shown_of(store: Store, log: str, card: FlightCard, debrief: DebriefData, refused: str) -> Shown:
+    """The page of a flight that is judged, kept in the folder as JSON; `refused` says why what was named was left out."""
     path = store.path("reports", report_name(log))
     text, before = json_text(debrief), store.text(path)
     if text != before:

@@ -6,13 +6,13 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from analyzer.desk.asked import FlownSeen
+from analyzer.debriefs.data import DebriefData
+from analyzer.desk.asked import FlownSeen, Shown
 from analyzer.desk.cards import FlightCard, read_card, write_card
-from analyzer.desk.flights import judged_as_kept, report_name, track_of
+from analyzer.desk.flights import judged_as_kept, shown_of, track_of
 from analyzer.desk.flown_form import flown_form
 from analyzer.desk.store import Store
 from analyzer.errors import DeskError
-from analyzer.report.exports.json_text import json_text
 
 __all__ = ["say_flown", "see_flown", "take_back_flown", "without_word"]
 
@@ -25,10 +25,10 @@ def see_flown(folder: str, log: str) -> FlownSeen:
     return flown_form(debrief, card.flown, without_word(refused))
 
 
-def say_flown(folder: str, log: str, said: Mapping[str, str]) -> FlownSeen | None:
-    """Keep what a user says was flown, fields ``passage`` and ``shape``; the form again, with the reason, where that cannot be.
+def say_flown(folder: str, log: str, said: Mapping[str, str]) -> FlownSeen | Shown:
+    """The flight with what a user says was flown, fields ``passage`` and ``shape``, which is kept on its card.
 
-    What is said of a passage takes the place of what was said of it before.
+    Where that cannot be, the form again with the reason. What is said of a passage takes the place of what was said before.
     """
     store = Store(Path(folder))
     card = _with_procedure(store, log)
@@ -42,20 +42,21 @@ def say_flown(folder: str, log: str, said: Mapping[str, str]) -> FlownSeen | Non
     if fault:
         now, _ = judged_as_kept(store, log, card, track)
         return flown_form(now, card.flown, without_word(fault), passage, shape)
-    write_card(store, log, given)
-    # what is different by the user's own word is no news
-    store.write(store.path("reports", report_name(log)), json_text(debrief).encode())
-    return None
+    return _kept(store, log, given, debrief, "")
 
 
-def take_back_flown(folder: str, log: str, word: str) -> None:
-    """Take back what was said of a flight, which is judged as it is recognised from then on."""
+def take_back_flown(folder: str, log: str, word: str) -> Shown:
+    """The flight without something that was said of it; with nothing left it is judged as it is recognised."""
     store = Store(Path(folder))
     card = _with_procedure(store, log)
     given = card.model_copy(update={"flown": [one for one in card.flown if one != word]})
-    debrief, _ = judged_as_kept(store, log, given, track_of(store, log))
-    write_card(store, log, given)
-    store.write(store.path("reports", report_name(log)), json_text(debrief).encode())
+    return _kept(store, log, given, *judged_as_kept(store, log, given, track_of(store, log)))
+
+
+def _kept(store: Store, log: str, card: FlightCard, debrief: DebriefData, refused: str) -> Shown:
+    """The flight shown, its card kept. What is different by the user's own word is no news."""
+    write_card(store, log, card)
+    return replace(shown_of(store, log, card, debrief, refused), moved=())
 
 
 def without_word(fault: str) -> str:

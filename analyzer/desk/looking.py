@@ -31,6 +31,7 @@ from analyzer.track.quantities import KINDS
 from analyzer.track.raw_table import RawTable, numbers
 from analyzer.track.read import read_track
 from analyzer.track.source import read_source
+from analyzer.track.timestamps import NO_ZONE
 from analyzer.track.track import Track
 
 __all__ = ["header_of", "look", "look_anyway", "options_from"]
@@ -60,8 +61,9 @@ def look(path: Path, options: ReadOptions) -> Look:
         if several is None:
             raise
         return Look(path.name, table.format, *head, (several,), "", in_fields(str(error), ""), also=also)
-    notes = tuple(in_fields(note.text, "") for note in track.notes)
-    return Look(path.name, table.format, *head, _zone(track, options), _sketch(track), _span(track), notes, also=also)
+    zone = _zone(track, options)
+    notes = tuple(in_fields(note.text, "") for note in track.notes if not (zone and note.text == NO_ZONE))
+    return Look(path.name, table.format, *head, zone, _sketch(track), _span(track), notes, also=also)
 
 
 def look_anyway(path: Path, options: ReadOptions) -> Look:

@@ -46,10 +46,11 @@ def test_the_form_shows_the_passages_and_where_recognition_stopped(store: Store)
 
 def test_what_is_said_is_kept_and_is_what_the_library_makes_of_it(store: Store):
     folder = str(store.folder)
-    assert say_flown(folder, "beside.csv", {"passage": PASSED, "shape": ""}) is None
+    said = say_flown(folder, "beside.csv", {"passage": PASSED, "shape": ""})
     assert f'flown = ["{PASSED}"]' in (store.folder / "logs" / "beside.csv.toml").read_text(encoding="utf-8")
     shown = open_flight(folder, "beside.csv")
     assert isinstance(shown, Shown)
+    assert shown == said
     assert (shown.given, shown.flown, shown.refused, shown.moved) == ((PASSED,), None, "", ())
     assert "<strong>Named, not recognised</strong>" in shown.head
     kept = json.loads((store.folder / "reports" / "beside.csv.json").read_text(encoding="utf-8"))
