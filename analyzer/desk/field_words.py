@@ -71,7 +71,7 @@ def with_fields(
         return word(value)
     if isinstance(value, dict):
         return {key: one if key in but else with_fields(one, word, but) for key, one in value.items()}
-    if isinstance(value, list | tuple) and not hasattr(value, "_fields"):
+    if type(value) in (list, tuple):
         return type(value)(with_fields(one, word, but) for one in value)
     return value
 
