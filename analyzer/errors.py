@@ -7,6 +7,7 @@
     ├── GradeError          logs, a roster, a rubric or rows kept of a class that cannot be graded as they stand
     ├── DeskError           a file or folder of the desk that is not there, or not what it should be
     ├── ClearanceError      a clearance that contradicts itself, or does not fit the procedure
+    ├── FlownError          a passage or shape that the user named, and that the flight does not have
     └── StandardError       a standard file that is wrong, or a name of a standard or check that is none
 
 Every message says what is wrong, where (file, row or key) and how to mend it, in one or two lines; the command line prints
@@ -19,6 +20,7 @@ __all__ = [
     "BriefError",
     "ClearanceError",
     "DeskError",
+    "FlownError",
     "GradeError",
     "LogError",
     "ProcedureError",
@@ -75,6 +77,10 @@ class BriefError(AnalyzerError):
 
 class ClearanceError(AnalyzerError):
     """What was said to be cleared makes no sense, or does not fit the procedure."""
+
+
+class FlownError(AnalyzerError):
+    """What was said to have been flown cannot have been: no such passage of the fix, or no such shape from it."""
 
 
 class GradeError(AnalyzerError):

@@ -59,16 +59,17 @@ def test_the_way_of_a_log():
 
 @pytest.mark.usefixtures("at_the_root")
 @pytest.mark.parametrize(
-    ("begins", "log", "procedure"),
+    ("begins", "log", "procedure", "flown"),
     [
-        ("Wendle Island VOR 24 | strong_wind.csv", "strong_wind.csv", "wendle_island_vor24.toml"),
-        ("Hold at WND", "missed_and_hold.csv", "wendle_island_vorz24.toml"),
+        ("Wendle Island VOR 24 | strong_wind.csv", "strong_wind.csv", "wendle_island_vor24.toml", ()),
+        ("Hold at WND", "missed_and_hold.csv", "wendle_island_vorz24.toml", ()),
+        ("Named, not recognised", "strong_wind.csv", "wendle_island_vor24.toml", "15:41:32=teardrop"),
     ],
 )
-def test_readme_shows_what_is_printed(begins, log, procedure):
+def test_readme_shows_what_is_printed(begins, log, procedure, flown):
     (shown,) = [block.partition("\n\nReport: ")[0].strip() for block in PRINTED if block.startswith(begins)]
     debriefed = analyzer.debrief(
-        analyzer.read_track(f"sample_tracks/{log}"), analyzer.read_procedure(f"sample_tracks/{procedure}")
+        analyzer.read_track(f"sample_tracks/{log}"), analyzer.read_procedure(f"sample_tracks/{procedure}"), flown=flown
     )
     assert shown in summary_text(debriefed)
 

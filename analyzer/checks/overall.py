@@ -2,7 +2,8 @@
 
 The worst verdict decides: outside, then too close to call, then inside. The result is not assessed, and says what was inside,
 where the charted reversal was not flown, the approach is incomplete, the aircraft was below a minimum without an explanation, a
-doubt withdrew verdicts, or the log lacks the data for a charted limit: a distance, altitude, bank or charted speed.
+doubt withdrew verdicts, the shape rests on what the user named, or the log lacks the data for a charted limit: a distance,
+altitude, bank or charted speed.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ __all__ = ["closest", "grouped", "informs", "overall", "unfinished", "worst_firs
 
 _GROUPS = ((OUTSIDE, "Outside"), (CLOSE, "Too close to call"), (INSIDE, "Inside"), (NOT_ASSESSED, "Not assessed"))
 _INFORMATION = "For information"
+_ONLY_NAMED = "the shape was named, not recognised"
 _OVER_A_MINIMUM: tuple[CheckName, ...] = ("minimum_altitude", "step_down", "altitude_floor")
 _OFF_BY = {"ft": 100.0, "m": 30.0}  # AIM and test standards: altitude ±100 ft
 # Ample margins, where a share of the limit would mean little; common practice, no source.
@@ -35,9 +37,11 @@ def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, s
         names = ", ".join(dict.fromkeys(check_name(f.check, f.unit) for f in by_verdict[OUTSIDE]))
         return OUTSIDE, f"{len(by_verdict[OUTSIDE])} of {judged} findings: {names}"
     inside = f"; {_judged_words(by_verdict[INSIDE], by_verdict[CLOSE])}" if judged else ""
-    withdrawn = [finding for finding in findings if finding.withdrawn]
+    withdrawn = [str(finding.reason) for finding in findings if finding.withdrawn]
+    if reversal.only_named:
+        withdrawn = [_ONLY_NAMED, *withdrawn]
     if withdrawn:
-        return NOT_ASSESSED, f"{' and '.join(dict.fromkeys(str(finding.reason) for finding in withdrawn))}{inside}"
+        return NOT_ASSESSED, f"{' and '.join(dict.fromkeys(withdrawn))}{inside}"
     lacking = [finding for finding in findings if lacks(finding)]
     if lacking:
         return NOT_ASSESSED, f"{_lacking_words(lacking)}{inside}"

@@ -63,6 +63,15 @@ def debrief(
         str | None, typer.Option("--json", metavar="FILE", help="Also write JSON; - prints only that, without a report.")
     ] = None,
     judging: Judging,
+    flown: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--flown",
+            metavar="[TIME=]SHAPE",
+            help="What was flown, if it is not recognised: passage of the fix (UTC) that begins it, its shape, or both. May be"
+            " repeated.",
+        ),
+    ] = None,
     brief: Annotated[
         Path | None,
         typer.Option("--brief", metavar="FILE", help="Brief to compare with, as `brief --json FILE` wrote it."),
@@ -109,7 +118,9 @@ def debrief(
     with patience("reading the log") as show:
         track, charted = read_track(log, options), read_procedure(procedure)
         show("debriefing")
-        result = debrief_track(track, charted, judging.standard, card, cleared=judging.cleared or (), line=minimum_line)
+        result = debrief_track(
+            track, charted, judging.standard, card, cleared=judging.cleared or (), flown=flown or (), line=minimum_line
+        )
     if explain is not None:
         from analyzer.report.words.explain_text import explain_text
 

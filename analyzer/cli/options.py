@@ -88,6 +88,10 @@ class Reading:
     start: Annotated[
         str | None, typer.Option("--start", metavar="TIME", help="Time of the first row, for a log in elapsed seconds.")
     ] = None
+    utc_offset: Annotated[
+        str | None,
+        typer.Option("--utc-offset", metavar="HH:MM", help="How far times without a zone are ahead of UTC, like +02:00."),
+    ] = None
     no_altitude: Annotated[bool, typer.Option("--no-altitude", help="Accept a log without altitudes.")] = False
     altitude_from: Annotated[
         str | None,
@@ -174,6 +178,7 @@ def read_options(
     Raises `LogError`.
     """
     from analyzer.track.air import Air
+    from analyzer.track.instants import stated_offset
     from analyzer.track.limits import DEFAULT_LIMITS, Limits
     from analyzer.track.log_format import read_log_format
     from analyzer.track.options import ReadOptions
@@ -187,6 +192,7 @@ def read_options(
         columns=dict(_pair("--column", text) for text in reading.column or ()),
         units=dict(_pair("--unit", text) for text in reading.unit or ()),
         start=instant,
+        utc_offset_s=None if reading.utc_offset is None else stated_offset(reading.utc_offset),
         altitude_required=not reading.no_altitude,
         altitude_from=None if reading.altitude_from is None else known_level(reading.altitude_from),
         only=_pair("--only", reading.only) if reading.only is not None else None,

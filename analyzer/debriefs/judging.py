@@ -17,8 +17,9 @@ from analyzer.debriefs.data import Approach, DebriefData
 from analyzer.doubts.doubt import Doubt
 from analyzer.doubts.find import find_doubts
 from analyzer.doubts.pace import clock_shown
-from analyzer.doubts.withdraw import withdraw
+from analyzer.doubts.withdraw import withdraw, withdraw_named
 from analyzer.legs.flight import Flight, find_flight
+from analyzer.legs.named import Named
 from analyzer.legs.reversal import Reversal
 from analyzer.lessons.teach import teach
 from analyzer.motion.motion import Motion
@@ -33,14 +34,21 @@ __all__ = ["doubted_too", "judge", "judge_charted", "taught"]
 
 
 def judge_charted(
-    track: Track, charted: Charted, standard: Standard | str = DEFAULT_STANDARD, card: Card | None = None
+    track: Track,
+    charted: Charted,
+    standard: Standard | str = DEFAULT_STANDARD,
+    card: Card | None = None,
+    named: Sequence[Named] = (),
 ) -> DebriefData:
-    """Debrief a flight by a procedure resolved for its date. Raises `AnalyzerError` as `analyzer.debrief` does."""
+    """Debrief a flight by a procedure resolved for its date; `named` is what the user says was flown.
+
+    Raises `AnalyzerError` as `analyzer.debrief` does.
+    """
     if card is not None:
         same_procedure(card, charted)
     motion = analyse_motion(track, charted)
     general = standard if isinstance(standard, Standard) else read_standard(standard)
-    return taught(judge(motion, find_flight(motion), general, card))
+    return taught(judge(motion, find_flight(motion, named), general, card))
 
 
 def judge(motion: Motion, flight: Flight, standard: Standard, card: Card | None = None) -> DebriefData:
@@ -103,6 +111,7 @@ def _judged(
     """
     figures = measure(motion, reversal)
     comparison = compare_with_brief(card, motion, figures) if card is not None else None
-    findings = withdraw(run_checks(Context(motion, reversal, figures, standard)), reversal, doubted)
+    measured = run_checks(Context(motion, reversal, figures, standard))
+    findings = withdraw(withdraw_named(measured, reversal), reversal, doubted)
     remark = altitude_remark(motion, findings, off_m)
     return Approach(reversal, figures, findings, comparison, clock_shown(motion, reversal), remark)

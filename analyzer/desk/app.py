@@ -13,6 +13,7 @@ from starlette.routing import Route
 from analyzer.desk.asked import Look, Shown
 from analyzer.desk.bodies import read_form, save_upload
 from analyzer.desk.chart_routes import Charts
+from analyzer.desk.field_words import in_fields
 from analyzer.desk.jobs import Jobs
 from analyzer.desk.names import safe_name
 from analyzer.desk.pages import answer_json, page, script
@@ -54,6 +55,9 @@ class Desk:
             Route("/flights/{log}/answers", self._answers, methods=post),
             Route("/flights/{log}/procedures", self._procedures, methods=get),
             Route("/flights/{log}/procedure", self._choose, methods=post),
+            Route("/flights/{log}/flown", self._flown, methods=get),
+            Route("/flights/{log}/flown", self._say_flown, methods=post),
+            Route("/flights/{log}/flown/back", self._take_back_flown, methods=post),
             Route("/flights/{log}/card", self._card, methods=post),
             Route("/flights/{log}/out", self._take_out, methods=post),
             Route("/flights/{log}/back", self._bring_back, methods=post),
@@ -127,13 +131,13 @@ class Desk:
         if isinstance(seen, Shown):
             self._remember(log, seen)
             return page("flight.html.j2", flight=seen)
-        if seen.asks:
-            return page("reading.html.j2", look=seen)
+        if seen.asks or seen.fault:
+            return page("reading.html.j2", look=seen, anew=bool(seen.fault))
         return RedirectResponse(f"/flights/{quote(log, safe='')}/procedures", 303)
 
     async def _reading(self, request: Request) -> Response:
         seen = await self._jobs.run("read_anew", self._folder, request.path_params["log"])
-        return page("reading.html.j2", look=seen)
+        return page("reading.html.j2", look=seen, anew=True)
 
     async def _compared(self, request: Request) -> Response:
         content, script_hash = await self._jobs.run("compared", self._folder, request.path_params["log"])
@@ -142,8 +146,8 @@ class Desk:
     async def _answers(self, request: Request) -> Response:
         log = request.path_params["log"]
         seen = await self._jobs.run("answer", self._folder, log, dict(await read_form(request.stream())))
-        if seen.asks:
-            return page("reading.html.j2", 422 if seen.fault else 200, look=seen)
+        if seen.asks or seen.fault:
+            return page("reading.html.j2", 422 if seen.fault else 200, look=seen, anew=bool(seen.fault))
         return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
 
     async def _procedures(self, request: Request) -> Response:
@@ -154,6 +158,22 @@ class Desk:
     async def _choose(self, request: Request) -> Response:
         log, form = request.path_params["log"], await read_form(request.stream())
         await self._jobs.run("choose", self._folder, log, form.get("procedure", ""))
+        return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
+
+    async def _flown(self, request: Request) -> Response:
+        return page("flown.html.j2", seen=await self._jobs.run("see_flown", self._folder, request.path_params["log"]))
+
+    async def _say_flown(self, request: Request) -> Response:
+        log, form = request.path_params["log"], await read_form(request.stream())
+        seen = await self._jobs.run("say_flown", self._folder, log, dict(form))
+        if not isinstance(seen, Shown):
+            return page("flown.html.j2", 422, seen=seen)
+        self._remember(log, seen)
+        return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
+
+    async def _take_back_flown(self, request: Request) -> Response:
+        log, form = request.path_params["log"], await read_form(request.stream())
+        self._remember(log, await self._jobs.run("take_back_flown", self._folder, log, form.get("word", "")))
         return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
 
     async def _card(self, request: Request) -> Response:
@@ -212,7 +232,7 @@ def _count_words(count: int, first: int, shown: int) -> str:
 
 
 async def _refused(_request: Request, error: Exception) -> Response:
-    return page("refused.html.j2", 400, said=str(error))
+    return page("refused.html.j2", 400, said=in_fields(str(error)))
 
 
 async def _not_found(_request: Request, error: Exception) -> Response:

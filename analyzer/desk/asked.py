@@ -6,7 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-__all__ = ["Ask", "ChartField", "ChartSeen", "Choice", "CodedSeen", "Fitting", "Flight", "Look", "Refused", "Shown"]
+__all__ = [
+    "Ask", "ChartField", "ChartSeen", "Choice", "CodedSeen", "Fitting", "Flight", "FlownSeen", "Look", "PassageSeen", "Refused",
+    "Shown",
+]  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -21,18 +24,23 @@ class Choice:
 
 @dataclass(frozen=True)
 class Ask:
-    """A field of the form for what a log leaves open."""
+    """A field of the form for what a log leaves open; `given` is what was said before, `needed` whether it must be answered."""
 
     field: str
     label: str
     words: str
-    kind: Literal["choice", "column", "date", "datetime-local"]
+    kind: Literal["choice", "column", "date", "datetime-local", "text"]
     choices: tuple[Choice, ...]
+    given: str = ""
+    needed: bool = True
 
 
 @dataclass(frozen=True)
 class Look:
-    """A log as far as it is understood: first rows, what is open, a picture (SVG), and what is said of it."""
+    """A log as far as it is understood: first rows, what is open, a picture (SVG), and what is said of it.
+
+    `also` are fields for what no log says by itself, which may be left as they are.
+    """
 
     file: str
     format: str
@@ -43,6 +51,7 @@ class Look:
     said: str
     notes: tuple[str, ...] = ()
     fault: str = ""
+    also: tuple[Ask, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -57,16 +66,49 @@ class Fitting:
 
 
 @dataclass(frozen=True)
-class Shown:
-    """A debriefed flight: the body of its page, and what the page about it says."""
+class PassageSeen:
+    """A passage of the fix to choose from: its value and time, where and how, what follows, what is recognised, a picture."""
 
+    value: str
+    clock: str
+    where: str
+    then: str
+    recognised: str
+    picture: str
+
+
+@dataclass(frozen=True)
+class FlownSeen:
+    """The form in which a user says what was flown: passages and shapes, what is kept, what was sent, and what is wrong."""
+
+    file: str
+    fix: str
+    passages: tuple[PassageSeen, ...]
+    shapes: tuple[Choice, ...]
+    given: tuple[str, ...]
+    fault: str = ""
+    passage: str = ""
+    shape: str = ""
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A debriefed flight: head and body of its page, and what the page about it says.
+
+    `flown` is the form in which the user says what was flown, on the page of a flight that has no approach; `given` are the
+    words kept of it, and `refused` says why they cannot be.
+    """
+
+    head: str
     body: str
     title: str
     file: str
     procedure: str
     card: Mapping[str, str]
     moved: tuple[str, ...] = ()
-    recognised: bool = True
+    flown: FlownSeen | None = None
+    given: tuple[str, ...] = ()
+    refused: str = ""
 
 
 @dataclass(frozen=True)

@@ -13,9 +13,12 @@ from analyzer.desk.store import CARD, Store
 from analyzer.desk.toml_text import toml_text
 from analyzer.errors import DeskError
 from analyzer.toml_files import Line, Table, checked, read_toml
+from analyzer.track.air import Air
+from analyzer.track.instants import offset_text, stated_offset
 from analyzer.track.limits import Limits
 from analyzer.track.log_format_tables import LogFormatTables
 from analyzer.track.options import ReadOptions
+from analyzer.track.references import AltitudeFrom
 
 __all__ = [
     "FlightCard", "KeptReading", "Reading", "Settings", "kept_reading", "options_over", "read_card", "read_settings",
@@ -33,7 +36,10 @@ _MOST_READINGS = 200
 
 
 class Reading(LogFormatTables):
-    """How a log is read, as in a log-format file."""
+    """How a log is read, as in a log-format file, and the air of the day."""
+
+    qnh: float | None = None  # hPa, or inches of mercury
+    temperature_c: float | None = None
 
     def options(self) -> ReadOptions:
         """The same for `read_track`. Raises `LogError`."""
@@ -41,9 +47,11 @@ class Reading(LogFormatTables):
             columns=self.columns,
             units=self.units,
             start=self.start,
+            utc_offset_s=None if self.utc_offset is None else stated_offset(self.utc_offset),
             altitude_required=self.altitude_required,
             altitude_from=self.altitude_from,
             only=(self.only[0], self.only[1]) if self.only is not None else None,
+            air=Air.given(self.qnh, self.temperature_c),
             limits=_LIMITS,
         )
 
@@ -57,6 +65,7 @@ class FlightCard(Table):
     remark: _Words = ""
     procedure: Line = ""
     cleared: list[str] = Field(default_factory=list)
+    flown: list[str] = Field(default_factory=list)
     reading: Reading = Field(default_factory=Reading)
 
 
@@ -66,7 +75,9 @@ class KeptReading(Table):
     header: list[str]
     columns: dict[str, str] = Field(default_factory=dict)
     units: dict[str, str] = Field(default_factory=dict)
+    utc_offset: Line | None = None
     altitude_required: bool = True
+    altitude_from: AltitudeFrom | None = None
 
 
 class Settings(Table):
@@ -112,7 +123,9 @@ def kept_reading(settings: Settings, header: tuple[str, ...], given: ReadOptions
         header=list(header),
         columns=dict(given.columns),
         units=dict(given.units),
+        utc_offset=None if given.utc_offset_s is None else offset_text(given.utc_offset_s),
         altitude_required=given.altitude_required,
+        altitude_from=given.altitude_from,
     )
     others = [one for one in settings.readings if tuple(one.header) != header]
     return settings.model_copy(update={"readings": [kept, *others][:_MOST_READINGS]})
@@ -123,7 +136,13 @@ def options_over(kept: KeptReading | None, own: Reading) -> ReadOptions:
     options = own.options()
     if kept is None:
         return options
-    base = ReadOptions(columns=kept.columns, units=kept.units, altitude_required=kept.altitude_required)
+    base = ReadOptions(
+        columns=kept.columns,
+        units=kept.units,
+        utc_offset_s=None if kept.utc_offset is None else stated_offset(kept.utc_offset),
+        altitude_required=kept.altitude_required,
+        altitude_from=kept.altitude_from,
+    )
     return replace(options.over(base), limits=options.limits)
 
 

@@ -27,12 +27,16 @@ from analyzer.desk.cards import (
     write_card,
     write_settings,
 )
-from analyzer.desk.looking import header_of, look, options_from
+from analyzer.desk.field_words import in_fields, with_fields
+from analyzer.desk.flown_form import flown_form
+from analyzer.desk.looking import header_of, look, look_anyway, options_from
 from analyzer.desk.moved import what_moved
+from analyzer.desk.reading_fields import also_fields
 from analyzer.desk.store import CARD, CHART, Store
-from analyzer.errors import DeskError, LogError, ProcedureError
+from analyzer.errors import DeskError, FlownError, LogError, ProcedureError
 from analyzer.grade.pick import rank_procedures
 from analyzer.gradebook.candidate import Candidate
+from analyzer.legs.named import read_flown
 from analyzer.procedure.charted import resolve
 from analyzer.procedure.clearance import read_clearance
 from analyzer.procedure.cleared import clear
@@ -40,15 +44,16 @@ from analyzer.procedure.read import read_procedure
 from analyzer.report.exports.formats import FORMATS
 from analyzer.report.exports.json_text import json_text
 from analyzer.report.pages.compare_page import compare_page
-from analyzer.report.pages.debrief_page import debrief_body, debrief_script, inline_script, script_hash
+from analyzer.report.pages.debrief_page import debrief_parts, debrief_script, inline_script, script_hash
 from analyzer.report.pictures.page_pictures import draw_debrief
+from analyzer.track.instants import offset_text
 from analyzer.track.options import ReadOptions
 from analyzer.track.read import read_track
 from analyzer.track.track import Track
 
 __all__ = [
-    "answer", "choose", "compared", "describe", "exported", "open_flight", "procedures_for", "read_anew", "reading_of",
-    "report_name",
+    "answer", "choose", "compared", "describe", "exported", "judged_as_kept", "open_flight", "procedures_for", "read_anew",
+    "reading_of", "report_name", "shown_of", "track_of",
 ]  # fmt: skip
 
 _COMPARED = 3  # flights that one is laid next to
@@ -61,10 +66,10 @@ def open_flight(folder: str, log: str) -> Look | Shown:
     path, options = store.there("logs", log), reading_of(store, log, card)
     if card.procedure and store.path("procedures", card.procedure).is_file():
         try:
-            return _debriefed(store, log, card, read_track(path, options))
+            return shown_of(store, log, card, *judged_as_kept(store, log, card, read_track(path, options)))
         except LogError:
-            return look(path, options)  # raises again where it is no question
-    return look(path, options)
+            return look_anyway(path, options)
+    return look_anyway(path, options)
 
 
 def answer(folder: str, log: str, answers: Mapping[str, str]) -> Look:
@@ -76,7 +81,7 @@ def answer(folder: str, log: str, answers: Mapping[str, str]) -> Look:
         given = options_from(answers, base)
         seen = look(path, given)
     except LogError as error:
-        return replace(look(path, base), fault=_without_file(str(error), path))
+        return replace(look_anyway(path, base), fault=in_fields(_without_file(str(error), path), ""))
     write_card(store, log, card.model_copy(update={"reading": _as_reading(given)}))
     if not seen.asks:
         write_settings(store, kept_reading(read_settings(store), header_of(path, given), given))
@@ -86,7 +91,7 @@ def answer(folder: str, log: str, answers: Mapping[str, str]) -> Look:
 def procedures_for(folder: str, log: str) -> tuple[Fitting, ...]:
     """The procedures of the folder, the one that a flight fits best first."""
     store = Store(Path(folder))
-    track = _track(store, log)
+    track = track_of(store, log)
     day = dt.datetime.fromtimestamp(float(track.time_s[0]), tz=dt.UTC).date()
     candidates, faulty = [], []
     for entry in store.entries("procedures"):
@@ -138,7 +143,7 @@ def describe(folder: str, log: str, said: Mapping[str, str]) -> None:
 def exported(folder: str, log: str, form: str) -> tuple[str, bytes, str]:
     """A debrief in one of the formats that are a single file: its name, its bytes, and the hash of the script of a page."""
     store = Store(Path(folder))
-    debrief = _judged(store, log, read_card(store, log), _track(store, log))
+    debrief, _ = judged_as_kept(store, log, read_card(store, log), track_of(store, log))
     (made,) = FORMATS[form].write(debrief)
     return f"{log}{made.ending}", made.content, script_hash(debrief_script())
 
@@ -164,7 +169,7 @@ def compared(folder: str, log: str) -> tuple[str, str]:
     if not before:
         raise DeskError(f"{log}: no earlier flight by this procedure{' and pilot' if card.pilot else ''} to compare it with")
     flights = [*((name, other) for _, name, other in before[-_COMPARED:]), (log, card)]
-    debriefs = [_judged(store, name, other, _track(store, name)) for name, other in flights]
+    debriefs = [judged_as_kept(store, name, other, track_of(store, name))[0] for name, other in flights]
     return compare_page(side_by_side(debriefs)), script_hash(inline_script("attempts.js"))
 
 
@@ -177,7 +182,10 @@ def _begins(store: Store, log: str) -> str:
 def read_anew(folder: str, log: str) -> Look:
     """A log as if nothing had been said of it, so that it can be said again."""
     store = Store(Path(folder))
-    return look(store.there("logs", log), Reading().options())
+    said = read_card(store, log).reading
+    seen = look_anyway(store.there("logs", log), Reading().options())
+    asked = {ask.field for ask in seen.asks}
+    return replace(seen, also=tuple(ask for ask in also_fields(said.options(), seen.names) if ask.field not in asked))
 
 
 def report_name(log: str) -> str:
@@ -185,14 +193,14 @@ def report_name(log: str) -> str:
     return f"{log}.json"
 
 
-def _debriefed(store: Store, log: str, card: FlightCard, track: Track) -> Shown:
-    debrief = _judged(store, log, card, track)
+def shown_of(store: Store, log: str, card: FlightCard, debrief: DebriefData, refused: str) -> Shown:
+    """The page of a flight that is judged, kept in the folder as JSON; `refused` says why what was named was left out."""
     path = store.path("reports", report_name(log))
     text, before = json_text(debrief), store.text(path)
     if text != before:
         store.write(path, text.encode())
     return Shown(
-        debrief_body(debrief, draw_debrief(debrief)),
+        *debrief_parts(debrief, draw_debrief(debrief), with_fields),
         debrief.motion.charted.procedure.title,
         log,
         card.procedure,
@@ -204,18 +212,30 @@ def _debriefed(store: Store, log: str, card: FlightCard, track: Track) -> Shown:
             "cleared": " ".join(card.cleared),
         },
         () if before is None or text == before else tuple(what_moved(_document(before), json.loads(text))),
-        bool(debrief.sections),
+        None if debrief.sections else flown_form(debrief, card.flown),
+        tuple(card.flown),
+        refused,
     )
+
+
+def judged_as_kept(store: Store, log: str, card: FlightCard, track: Track) -> tuple[DebriefData, str]:
+    """A flight judged by all that its card says, or without what was named where that cannot be any more, and why."""
+    try:
+        return _judged(store, log, card, track), ""
+    except FlownError as error:
+        return _judged(store, log, card.model_copy(update={"flown": []}), track), str(error)
 
 
 def _judged(store: Store, log: str, card: FlightCard, track: Track) -> DebriefData:
     procedure = read_procedure(store.there("procedures", card.procedure))
     day = dt.datetime.fromtimestamp(float(track.time_s[0]), tz=dt.UTC).date()
     charted = clear(resolve(procedure, day), read_clearance(card.cleared, procedure))
-    return judge_charted(replace(track, file=log), charted, read_settings(store).standard)
+    named = read_flown(card.flown, float(track.time_s[0]), float(track.time_s[-1]))
+    return judge_charted(replace(track, file=log), charted, read_settings(store).standard, named=named)
 
 
-def _track(store: Store, log: str) -> Track:
+def track_of(store: Store, log: str) -> Track:
+    """The track of a log, read as its card and its kind say. Raises `LogError`."""
     return read_track(store.there("logs", log), reading_of(store, log, read_card(store, log)))
 
 
@@ -234,9 +254,12 @@ def _as_reading(options: ReadOptions) -> Reading:
         columns=dict(options.columns),
         units=dict(options.units),
         start=options.start,
+        utc_offset=None if options.utc_offset_s is None else offset_text(options.utc_offset_s),
         altitude_required=options.altitude_required,
         altitude_from=options.altitude_from,
         only=list(options.only) if options.only is not None else None,
+        qnh=None if options.air.qnh_pa is None else round(options.air.qnh_pa / 100.0, 2),
+        temperature_c=None if options.air.field_temperature_k is None else round(options.air.field_temperature_k - 273.15, 2),
     )
 
 

@@ -15,6 +15,8 @@ from pathlib import Path
 import numpy as np
 
 from analyzer.desk.asked import Ask, Choice, Look
+from analyzer.desk.field_words import in_fields
+from analyzer.desk.reading_fields import NO_COLUMN, also_fields, with_also, zone_ask
 from analyzer.errors import LogError, printable
 from analyzer.physics.units import FT
 from analyzer.report.pictures.layout import NARROW
@@ -28,35 +30,53 @@ from analyzer.track.quantities import KINDS
 from analyzer.track.raw_table import RawTable, numbers
 from analyzer.track.read import read_track
 from analyzer.track.source import read_source
+from analyzer.track.timestamps import NO_ZONE
 from analyzer.track.track import Track
 
-__all__ = ["header_of", "look", "options_from"]
+__all__ = ["header_of", "look", "look_anyway", "options_from"]
 
 _ROWS, _LETTERS, _COLUMNS = 6, 28, 40
 _UNIT = re.compile(r"--unit (\w+)=([^\s,.?]+(?: s)?)")
 _COLUMN = re.compile(r"--column (\w+)=")
 _SOME_DAY = dt.datetime(2000, 1, 1, tzinfo=dt.UTC)  # so that the track of a log without a date can be drawn
-_NONE = "-"  # the choice of no column at all
 
 
 def look(path: Path, options: ReadOptions) -> Look:
     """How a log is understood with given options, and what these leave open. Raises `LogError` if it is not a log."""
     table = read_table(read_source(path, path.name, options.limits), path.name, options)
-    head = _head(table)
+    head, also = _head(table), also_fields(options, table.names)
     try:
         track = read_track(path, options)
     except OpenError as error:
         asks = tuple(_asks(error.questions, table, options))
         if asks:
-            drawn, said = _drawn_as_far_as_known(path, options, asks, table)
-            return Look(path.name, table.format, *head, asks, drawn, said)
+            drawn, said, zone = _drawn_as_far_as_known(path, options, asks, table)
+            asked = {ask.field for ask in asks}
+            also = tuple(ask for ask in also if ask.field not in asked)
+            return Look(path.name, table.format, *head, (*asks, *zone), drawn, said, also=also)
         raise
     except LogError as error:
         several = _which_aircraft(str(error), table)
         if several is None:
             raise
-        return Look(path.name, table.format, *head, (several,), "", str(error))
-    return Look(path.name, table.format, *head, (), _sketch(track), _span(track), tuple(note.text for note in track.notes))
+        return Look(path.name, table.format, *head, (several,), "", in_fields(str(error), ""), also=also)
+    zone = _zone(track, options)
+    notes = tuple(in_fields(note.text, "") for note in track.notes if not (zone and note.text == NO_ZONE))
+    return Look(path.name, table.format, *head, zone, _sketch(track), _span(track), notes, also=also)
+
+
+def look_anyway(path: Path, options: ReadOptions) -> Look:
+    """The same of a log that cannot be read as it stands, with the fault; raises `LogError` where it is no table at all."""
+    try:
+        return look(path, options)
+    except LogError as error:
+        table = read_table(read_source(path, path.name, options.limits), path.name, options)
+        fault = in_fields(str(error).replace(f"{path}, ", "").replace(f"{path}: ", ""), "")
+        return Look(path.name, table.format, *_head(table), (), "", "", fault=fault, also=also_fields(options, table.names))
+
+
+def _zone(track: Track, options: ReadOptions) -> tuple[Ask, ...]:
+    return tuple(filter(None, (zone_ask(track, options),)))
 
 
 def header_of(path: Path, options: ReadOptions) -> tuple[str, ...]:
@@ -67,10 +87,11 @@ def header_of(path: Path, options: ReadOptions) -> tuple[str, ...]:
 def options_from(answers: Mapping[str, str], base: ReadOptions) -> ReadOptions:
     """The options with the answers of a form: fields ``unit altitude``, ``column time``, ``start``, ``only COLUMN``.
 
-    Raises `LogError` for an answer that is none.
+    Those of `reading_fields` come with them. Raises `LogError` for an answer that is none.
     """
-    columns, units, start, only = dict(base.columns), dict(base.units), base.start, base.only
-    required = base.altitude_required
+    said_too = with_also(answers, base)
+    columns, units, start, only = dict(said_too.columns), dict(said_too.units), base.start, base.only
+    required = base.altitude_required or answers.get("column altitude") == ""
     for field, text in answers.items():
         kind, _, what = field.partition(" ")
         said = text.strip()
@@ -78,7 +99,7 @@ def options_from(answers: Mapping[str, str], base: ReadOptions) -> ReadOptions:
             continue
         if kind == "unit" and what in KINDS:
             units[what] = said
-        elif kind == "column" and what == "altitude" and said == _NONE:
+        elif kind == "column" and what == "altitude" and said == NO_COLUMN:
             required = False
         elif kind == "column" and what in KINDS:
             columns[what] = said
@@ -86,7 +107,7 @@ def options_from(answers: Mapping[str, str], base: ReadOptions) -> ReadOptions:
             start = _instant(said)
         elif kind == "only":
             only = (what, said)
-    return replace(base, columns=columns, units=units, start=start, only=only, altitude_required=required)
+    return replace(said_too, columns=columns, units=units, start=start, only=only, altitude_required=required)
 
 
 def _instant(text: str) -> dt.datetime:
@@ -160,7 +181,7 @@ def _column_asks(quantity: str, suggested: str, words: str, table: RawTable, opt
     """The choice of the column of a quantity; for the altitude with its unit, so that it need not be asked later."""
     choices = [Choice(name, name, _example(table, name), chosen=name == suggested) for name in table.names[:_COLUMNS]]
     if quantity == "altitude":
-        choices.append(Choice(_NONE, "None: the log has no altitude"))
+        choices.append(Choice(NO_COLUMN, "None: the log has no altitude"))
     label = f"Column of the {'date' if quantity == 'date' else quantity.replace('_', ' ')}"
     yield Ask(f"column {quantity}", label, words, "column", tuple(choices))
     if quantity == "altitude" and "altitude" not in options.units:
@@ -182,18 +203,20 @@ def _which_aircraft(message: str, table: RawTable) -> Ask | None:
     return Ask(f"only {match[1]}", "Aircraft", "The log holds several aircraft. Choose one.", "choice", choices)
 
 
-def _drawn_as_far_as_known(path: Path, options: ReadOptions, asks: Sequence[Ask], table: RawTable) -> tuple[str, str]:
-    """The picture of the track with some answer to each question but the altitude, and what is said of it."""
+def _drawn_as_far_as_known(
+    path: Path, options: ReadOptions, asks: Sequence[Ask], table: RawTable
+) -> tuple[str, str, tuple[Ask, ...]]:
+    """The picture of the track with some answer to each question but the altitude, what is said of it, and the zone's field."""
     guessed = {ask.field: chosen for ask in asks if (chosen := _first(ask))}
-    guessed["column altitude"] = guessed.get("column altitude", _NONE)
+    guessed["column altitude"] = guessed.get("column altitude", NO_COLUMN)
     try:
         track = read_track(path, replace(options_from(guessed, options), start=options.start or _SOME_DAY))
     except LogError:
-        return "", f"{len(table):,} rows; the track can be drawn once these are answered."
+        return "", f"{len(table):,} rows; the track can be drawn once these are answered.", ()
     said = "The track as far as it is known."
     if any(ask.field == "unit altitude" for ask in asks) and track.has_altitude:
         said = "The track, with its altitudes as if they were in feet."
-    return _sketch(track), said
+    return _sketch(track), said, _zone(track, options)
 
 
 def _first(ask: Ask) -> str:

@@ -27,7 +27,9 @@ def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
     # survey lines say nothing about the fix
     placed = () if surveyed else tuple(place(motion))
     # a wrong fix or course explains why no reversal is recognised
-    unrecognised = () if placed or surveyed else tuple(gone_out(motion, flown))
+    # what was named where nothing is recognised does not show that it began at this fix
+    recognised = [one for one in flown if one.named is None or one.named.recognised is not None]
+    unrecognised = () if placed or surveyed else tuple(gone_out(motion, recognised))
     # exchanged coordinates distort the turns, too
     of_pace = () if placed and not flown else tuple(pace(motion, flown))
     of_height = tuple(heights(motion, flown))

@@ -8,10 +8,10 @@ from types import MappingProxyType
 
 from analyzer.checks.finding import NOT_ASSESSED, Finding
 from analyzer.doubts.doubt import Doubt, Touched
-from analyzer.legs.reversal import Reversal
+from analyzer.legs.reversal import NamedAs, Reversal
 from analyzer.vocabulary import CheckName
 
-__all__ = ["withdraw"]
+__all__ = ["withdraw", "withdraw_named"]
 
 _ALTITUDES: frozenset[CheckName] = frozenset(
     {
@@ -36,6 +36,10 @@ _BEGIN: frozenset[CheckName] = frozenset(
 )
 # The first part of a log that begins too late only looks like an arrival.
 _OF_ARRIVAL: frozenset[CheckName] = frozenset({"altitude_floor", "altitude_hold", "maximum_altitude"})
+# What a shape shows by being recognised, and does not by being named.
+_SHOWN_BY_SHAPE: frozenset[CheckName] = frozenset(
+    {"entry_sector", "hold_entry", "hold_turn", "no_reversal", "reversal_shape", "reversal_side"}
+)
 # A log without the beginning does not show that no reversal was flown.
 _NOT_KNOWN = "Whether the charted reversal was flown."
 _TOUCHED: Mapping[Touched, frozenset[CheckName]] = MappingProxyType({"altitudes": _ALTITUDES, "begin": _BEGIN})
@@ -48,6 +52,29 @@ def withdraw(findings: Sequence[Finding], reversal: Reversal, doubts: Sequence[D
     if not concerned:
         return tuple(findings)
     return tuple(_withdrawn(finding, concerned) for finding in findings)
+
+
+def withdraw_named(findings: Sequence[Finding], reversal: Reversal) -> tuple[Finding, ...]:
+    """The findings of an approach whose shape rests on what the user said: what only recognition could show is not assessed.
+
+    Neither is what was measured on a part that is not flown like one of that shape.
+    """
+    named = reversal.named
+    if named is None or not reversal.only_named:
+        return tuple(findings)
+    return tuple(_not_recognised(finding, named) for finding in findings)
+
+
+def _not_recognised(finding: Finding, named: NamedAs) -> Finding:
+    reason = None
+    if finding.check in _SHOWN_BY_SHAPE:
+        reason = "the shape was named, not recognised"
+    elif finding.part is not None and finding.part in named.unlike:
+        leg = " leg" if finding.part in ("outbound", "inbound") else ""
+        reason = f"the {finding.part.replace('_', ' ')}{leg} is not recognised as one"
+    if reason is None or finding.verdict == NOT_ASSESSED:
+        return finding
+    return replace(finding, verdict=NOT_ASSESSED, reason=reason, lesson=None, unexplained=False, withdrawn=True)
 
 
 def _withdrawn(finding: Finding, doubts: Sequence[Doubt]) -> Finding:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 import numpy as np
 
@@ -155,7 +156,7 @@ def _lay_out(
         cuts.append(("intercept", last_turn_end, None))
     if established is not None:
         cuts.append(("inbound", established, None))
-    starts = [max(begin, min(start, end)) for _, start, _ in cuts]
+    starts = list(accumulate((max(begin, min(start, end)) for _, start, _ in cuts), max))
     parts = []
     for (name, _, turn), start, stop in zip(cuts, starts, [*starts[1:], end], strict=True):
         if stop > start:

@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import numpy as np
 
 from analyzer.legs.arcs import arcs_about, is_plainly
-from analyzer.legs.assemble import Window
-from analyzer.legs.bounds import approach_reach_m, beyond_all_m, came_in_reach_s, left_reach_s, reversal_reach_m
+from analyzer.legs.bounds import approach_reach_m, beyond_all_m, came_in_reach_s
 from analyzer.legs.circuits import is_further_circuit, join_circuit
 from analyzer.legs.final_leg import with_final_leg
+from analyzer.legs.find_named import NOTHING_NAMED, AtPassage, led_as_named, reversed_as_named
 from analyzer.legs.given_up import as_far_as_flown, given_up
 from analyzer.legs.match import best_approach
+from analyzer.legs.named import begins_at_fix
 from analyzer.legs.passages import Abeam, find_passages
-from analyzer.legs.reversal import Part, Reversal
+from analyzer.legs.reversal import NamedAs, Part, Reversal
 from analyzer.legs.survey import find_surveys
+from analyzer.legs.windows import window_from, window_to
 from analyzer.motion.motion import Motion, States
 from analyzer.physics.units import DEG, FT, NM
 
 __all__ = ["find_reversals"]
 
-_LOOK_BACK_S = 180.0  # before the outbound passage: holds the lead of the turn onto the outbound course
 _INBOUND_LEAST_M = 1.0 * NM  # on the inbound course before the fix, of an approach without a reversal at it
 _TURNED_BACK_RAD = 150.0 * DEG  # since passing the fix: a reversal of some shape, not a straight-in
 # A straight-in that is neither all that the log holds nor its end: so far on the course, and coming down so much.
@@ -28,17 +32,31 @@ _ON_COURSE_M, _CAME_DOWN_M = 3.0 * NM, 300.0 * FT
 _LEVEL_S, _FAR_BEYOND_M = 360.0, 15.0 * NM
 
 
-def find_reversals(motion: Motion) -> tuple[Reversal, ...]:
+def find_reversals(motion: Motion, named: AtPassage = NOTHING_NAMED) -> tuple[Reversal, ...]:
     """The approaches of a flight in order: every course reversal about the fix, and the arcs and straight-ins between them.
 
     A further circuit of a hold belongs to the reversal before it. The result for an approach does not depend on what the log
-    holds hours before or after it.
+    holds hours before or after it. `named` are approaches that the user names, by the instant of their passage, as
+    `analyzer.legs.find_named.placed` gives them: they are fitted as they are named, and the rest is searched about them.
+    Raises `FlownError` where one cannot have been flown.
     """
     passages = find_passages(motion.states)
-    approaches = _reversals(motion, passages)
+    approaches = _reversals(motion, passages, named)
+    approaches += _led(motion, passages, approaches, named)
     approaches += _between(motion, passages, approaches)
     approaches += _arcs_left(motion, approaches)
-    return tuple(sorted(_without_surveys(motion, approaches), key=lambda one: one.begun_s))
+    found = tuple(sorted(_without_surveys(motion, approaches), key=lambda one: one.begun_s))
+    if not named:
+        return found
+    by_itself = find_reversals(motion)
+    return tuple(one if one.named is None else _with_recognised(one, one.named, by_itself) for one in found)
+
+
+def _with_recognised(approach: Reversal, named: NamedAs, by_itself: Sequence[Reversal]) -> Reversal:
+    """An approach that is named, with the shape of the one that recognition by itself finds at the same passage."""
+    at = approach.passages[0]
+    same = (one.flown for one in by_itself if (at.time_s, at.direction) in ((p.time_s, p.direction) for p in one.passages))
+    return replace(approach, named=replace(named, recognised=next(same, None)))
 
 
 def _without_surveys(motion: Motion, approaches: list[Reversal]) -> list[Reversal]:
@@ -47,7 +65,9 @@ def _without_surveys(motion: Motion, approaches: list[Reversal]) -> list[Reversa
     return [
         one
         for one in approaches
-        if one.ending == "reached the runway" or not any(survey.holds(at_s) for survey in surveys for at_s in _flown_at_s(one))
+        if one.named is not None
+        or one.ending == "reached the runway"
+        or not any(survey.holds(at_s) for survey in surveys for at_s in _flown_at_s(one))
     ]
 
 
@@ -57,14 +77,22 @@ def _flown_at_s(approach: Reversal) -> tuple[float, ...]:
     return tuple(0.5 * (part.start_s + part.end_s) for part in parts if part is not None) or (approach.passages[0].time_s,)
 
 
-def _reversals(motion: Motion, passages: tuple[Abeam, ...]) -> list[Reversal]:
+def _reversals(motion: Motion, passages: tuple[Abeam, ...], named: AtPassage) -> list[Reversal]:
     approaches: list[Reversal] = []
     free_from = came_back = float(motion.states.time_s[0])
+    home = [time_s for time_s, one in named.items() if not begins_at_fix(one.shapes)]
     for number, passage in enumerate(passages):
+        if approaches and passage.time_s < approaches[-1].passages[-1].time_s:
+            continue  # one that was named leads over it
         after = passages[number + 1] if number + 1 < len(passages) else None
         before = approaches[-1] if approaches and approaches[-1].passages[-1].time_s == passage.time_s else None
+        said = named.get(passage.time_s)
+        if said is not None and begins_at_fix(said.shapes):
+            approaches.append(with_final_leg(motion, reversed_as_named(motion, came_back, free_from, passages[number:], said)))
+            free_from, came_back = approaches[-1].parts[-1].end_s, approaches[-1].passages[-1].time_s
+            continue
         reversal = _reversal_from(motion, came_back, free_from, passage, after)
-        if reversal is None:
+        if reversal is None or reversal.passages[-1].time_s in home:
             continue
         if before is not None and is_further_circuit(before, reversal):
             # its first turn may begin before the last circuit's final leg would have ended
@@ -80,19 +108,29 @@ def _reversals(motion: Motion, passages: tuple[Abeam, ...]) -> list[Reversal]:
 
 def _reversal_from(motion: Motion, came_back: float, free_from: float, passage: Abeam, after: Abeam | None) -> Reversal | None:
     """The reversal that begins with a passage, where one does; `came_back` is when the one before last passed the fix."""
-    end = after.time_s if after is not None else float(motion.states.time_s[-1])
-    states = motion.states.between(max(came_back, passage.time_s - _LOOK_BACK_S), end)
-    gone = left_reach_s(states, passage.time_s, reversal_reach_m(motion.charted))
-    if gone is not None:
-        states = states.between(float(states.time_s[0]), gone)
-    if len(states) < 2:
+    window = window_from(motion, came_back, free_from, passage, after)
+    if window is None:
         return None
-    if gone is not None:
-        approach = best_approach(motion, Window(states, passage, None, free_from, "last step, any second"))
-    else:
-        whole = Window(states, passage, after, free_from, "last step" if after is not None else "any step")
-        approach = best_approach(motion, whole) or given_up(motion, whole)
+    approach = best_approach(motion, window)
+    if approach is None and window.end != "last step, any second":
+        approach = given_up(motion, window)
     return as_far_as_flown(motion, approach) if approach is not None else None
+
+
+def _led(motion: Motion, passages: tuple[Abeam, ...], reversals: list[Reversal], named: AtPassage) -> list[Reversal]:
+    """The arcs and straight-ins that are named."""
+    led: list[Reversal] = []
+    for number, passage in enumerate(passages):
+        said = named.get(passage.time_s)
+        if said is None or begins_at_fix(said.shapes):
+            continue
+        before = passages[number - 1] if number else None
+        done = [one.parts[-1].end_s for one in reversals if one.begun_s < passage.time_s]
+        free_from = max(done, default=float(motion.states.time_s[0]))
+        if before is not None and free_from >= passage.time_s:
+            free_from = before.time_s
+        led.append(with_final_leg(motion, led_as_named(motion, free_from, before, passage, said)))
+    return led
 
 
 def _between(motion: Motion, passages: tuple[Abeam, ...], reversals: list[Reversal]) -> list[Reversal]:
@@ -120,22 +158,19 @@ def _between(motion: Motion, passages: tuple[Abeam, ...], reversals: list[Revers
 
 def _approach_to(motion: Motion, before: Abeam | None, passage: Abeam, free_from: float) -> Reversal | None:
     """The arc or straight-in that leads to a passage from the one before, where one does."""
-    since = max(free_from, before.time_s) if before is not None else free_from
-    states = motion.states.between(since, passage.time_s)
-    came_in = came_in_reach_s(states, approach_reach_m(motion.charted))
-    if came_in is not None:
-        states = states.between(came_in, passage.time_s)
-    if len(states) < 2:
+    window = window_to(motion, before, passage, free_from)
+    if window is None:
         return None
-    approach = best_approach(motion, Window(states, None, passage, free_from))
+    approach = best_approach(motion, window)
     if approach is not None:
         approach = as_far_as_flown(motion, approach)
     inbound = approach.part("inbound") if approach is not None else None
     if approach is None or inbound is None or motion.distance_at(inbound.start_s) <= _INBOUND_LEAST_M:
         return None
     # an arc may be joined from its centre, and then turns back
+    came_in = came_in_reach_s(window.states, approach_reach_m(motion.charted))
     passed = before is not None and came_in is None and free_from <= before.time_s
-    if approach.flown != "arc" and passed and _turned_rad(states) > _TURNED_BACK_RAD:
+    if approach.flown != "arc" and passed and _turned_rad(window.states) > _TURNED_BACK_RAD:
         return None
     whole = with_final_leg(motion, approach)
     return None if whole.flown != "arc" and _passes_over(motion, whole, passage.time_s) else whole

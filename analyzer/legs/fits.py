@@ -6,6 +6,8 @@ The densities weigh each second; conditions on whole steps are checked here, and
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -21,7 +23,7 @@ from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
 from analyzer.vocabulary import PartName
 
-__all__ = ["BEGUN_RAD", "OFFSET_BEGUN_RAD", "all_fit", "as_charted", "is_flown"]
+__all__ = ["BEGUN_RAD", "OFFSET_BEGUN_RAD", "Misfit", "as_charted", "misfits", "unexplained"]
 
 BEGUN_RAD: Final = 30.0 * DEG  # of the charted reversing turn, or one after an offset leg, that the log ends in
 _BEGUN_OTHER_RAD = 60.0 * DEG  # of another
@@ -49,37 +51,61 @@ _LOW_BEFORE_S, _CIRCUIT_CLIMB_M, _CIRCUIT_HIGH_M, _CIRCUIT_FAR_M = 60, 300.0 * F
 _LOW_AGAIN_M = 600.0 * FT  # over the lowest, at most, where the fix is passed again on the way down
 
 
-def is_flown(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) -> bool:
-    """Whether a cut really is the approach of its shape, judged by its steps as a whole."""
+@dataclass(frozen=True)
+class Misfit:
+    """What keeps a cut from being the approach of its shape, in a clause.
+
+    `part` is the part that it is about, None where it is about the whole. Where what is missing is `essential`, such as a turn
+    back, there is nothing that could be taken for the shape, whoever says so.
+    """
+
+    words: str
+    part: PartName | None = None
+    essential: bool = False
+
+
+def misfits(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) -> Iterator[Misfit]:
+    """What speaks against a cut by its steps as a whole, the essential first; nothing where it really is its shape."""
     states = window.states
     begun = int(np.searchsorted(states.time_s, window.outbound.time_s)) if window.outbound is not None else 0
     if window.outbound is None:
         inbound = _span(shape, cut, "inbound")
         begun = inbound[0] if inbound is not None else 0
-    if median(states.ground_speed_mps[begun : cut.stop]) < FLYING_MPS:
-        return False
     turn = _span(shape, cut, "reversal_turn")
     charted = shape.name == "base-turn" and as_charted(motion, shape, side)
     known = charted and turn is not None and _off_outbound(motion, states, turn[0]) < _ON_COURSE_RAD
     if _span(shape, cut, "offset_turn") is not None and turn is None:
         # the log ends before the turn back
-        if window.end != "any step" or not as_charted(motion, shape, side) or not _turns_off(states, shape, cut, side):
-            return False
+        if window.end != "any step" or not _turns_off(states, shape, cut, side):
+            yield Misfit(_no_turn(shape), "reversal_turn", essential=True)
+        elif not as_charted(motion, shape, side):
+            yield Misfit("the log ends before the turn back", "reversal_turn")
     elif not _turns_back(states, shape, cut, side, known):
-        return False
+        yield Misfit(_no_turn(shape), "reversal_turn", essential=True)
+    if not shape.from_passage and not _goes_round(motion, states, shape, cut):
+        yield Misfit("it does not keep one distance from the middle of the arc", "arc", essential=True)
+    if median(states.ground_speed_mps[begun : cut.stop]) < FLYING_MPS:
+        yield Misfit("it is slower than aeroplanes fly")
     if not shape.from_passage:
-        return _goes_round(motion, states, shape, cut)
-    return (
-        _within_bounds(motion, states, shape, cut)
-        and _is_wide_enough(states, shape, cut)
-        and _out_from_fix(motion, window, shape, cut)
-        and not _is_circuit(window, shape, cut, begun)
-        and not _is_vectored(motion, window, shape, cut)
-    )
+        return
+    yield from _beyond_bounds(motion, states, shape, cut)
+    if not _is_wide_enough(states, shape, cut):
+        yield Misfit("the turn back is tighter than aircraft turn", "reversal_turn")
+    yield from _not_from_fix(motion, window, shape, cut)
+    if _is_circuit(window, shape, cut, begun):
+        yield Misfit("it is climbed into and flown as low and as near as a circuit of an aerodrome")
+    if _is_vectored(motion, window, shape, cut):
+        yield Misfit("it goes round in two turns with a leg between them, as radar leads an aircraft", "reversal_turn")
 
 
-def all_fit(gain: FloatArray, shape: Shape, cut: Cut, charted: bool) -> bool:
-    """Whether each required step of the shape explains its own seconds better than an unspecified flight does.
+def _no_turn(shape: Shape) -> str:
+    if not shape.from_passage:
+        return "no turn onto the inbound course comes"
+    return f"no turn back of {shape.least_turn_deg:.0f}° or more follows"
+
+
+def unexplained(gain: FloatArray, shape: Shape, cut: Cut, charted: bool) -> Iterator[PartName]:
+    """The required steps of the shape that explain their own seconds no better than an unspecified flight does.
 
     An aircraft that flies the charted reversal and still closes with the inbound course near the fix is on it only for moments,
     which need not be explained; anything else that ends so is no reversal but a way back to the fix.
@@ -91,9 +117,8 @@ def all_fit(gain: FloatArray, shape: Shape, cut: Cut, charted: bool) -> bool:
         moments = charted and before == "intercept" and end - start < _MOMENTS_S
         asked = not step.optional and step.turning != "free" and not moments
         if asked and float(gain[start:end, shape.steps.index(step)].sum()) < STEP_COST:
-            return False
+            yield step.part
         before = step.part
-    return True
 
 
 def as_charted(motion: Motion, shape: Shape, side: int) -> bool:
@@ -162,8 +187,8 @@ def _goes_round(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
     return keeps_round(distance, away, flown.track_rad, motion.charted.arc_radius_m)
 
 
-def _within_bounds(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
-    """Whether no leg, nor the way back to the inbound course, is longer than the chart's limits allow."""
+def _beyond_bounds(motion: Motion, states: States, shape: Shape, cut: Cut) -> Iterator[Misfit]:
+    """The legs, and the way back to the inbound course, that are longer than the chart's limits allow."""
     bound_m, reach_m = leg_bound_m(motion.charted), reversal_reach_m(motion.charted)
     most_s, most_m = outbound_bounds(motion.charted)
     if "offset_turn" in (step.part for step in shape.steps):
@@ -179,8 +204,8 @@ def _within_bounds(motion: Motion, states: States, shape: Shape, cut: Cut) -> bo
         span = _span(shape, cut, name)
         # a state a second
         if span and (span[1] - span[0] > longest_s or float(np.sum(states.ground_speed_mps[slice(*span)])) > longest_m):
-            return False
-    return True
+            words = name.replace("_", " ")
+            yield Misfit(f"the {words}{' leg' if name == 'outbound' else ''} is longer than the chart's limits allow", name)
 
 
 def _is_wide_enough(states: States, shape: Shape, cut: Cut) -> bool:
@@ -193,33 +218,45 @@ def _is_wide_enough(states: States, shape: Shape, cut: Cut) -> bool:
     return median(states.ground_speed_mps[turn]) > _LEAST_RADIUS_M * rate
 
 
-def _out_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> bool:
-    """Whether there is an outbound leg, and of shapes whose leg leads away from the fix, that this one does."""
+def _not_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> Iterator[Misfit]:
+    """What is wrong with the outbound leg: when it begins and how long it is, and of some shapes where it leads."""
     states, outbound = window.states, _span(shape, cut, "outbound")
     if outbound is None or window.outbound is None:
-        return False
+        yield Misfit("there is no outbound leg", "outbound")
+        return
     first, last = outbound[0], outbound[1] - 1
     turned = _span(shape, cut, "outbound_turn") or _span(shape, cut, "entry_turn") or outbound
     if float(states.time_s[turned[0]]) - window.outbound.time_s > _LATE_S:
-        return False
+        yield Misfit(f"the outbound leg begins more than {_LATE_S / 60.0:.0f} min after the fix", "outbound")
+    short = Misfit("the outbound leg is too short to be one", "outbound")
     if shape.name == "hold-direct":
-        return last - first >= _LEAST_PARALLEL_S
+        if last - first < _LEAST_PARALLEL_S:
+            yield short
+        return
     if _span(shape, cut, "offset_turn") is not None:
-        return True
+        return
     if float(states.time_s[last]) - window.outbound.time_s < _LEAST_OUT_S:
-        return False
+        yield short
     over = window.outbound.distance_m < _OVER_FIX_M
-    if shape.name == "hold-parallel":
-        return over
+    if not over:
+        yield Misfit(f"the fix is passed {window.outbound.distance_m / NM:.1f} NM off", "outbound")
+    if shape.name != "hold-parallel":
+        yield from _not_away(motion, states, shape, first, last)
+
+
+def _not_away(motion: Motion, states: States, shape: Shape, first: int, last: int) -> Iterator[Misfit]:
+    """What is wrong with an outbound leg that is to lead away from the fix, from its first second to its last."""
     if shape.name == "base-turn" and motion.charted.kind == "base-turn" and _off_outbound(motion, states, last) > _BESIDE_RAD:
-        return False
+        yield Misfit("the outbound leg lies off the outbound course", "outbound")
     middle = (first + last) // 2
-    away = abs(float(wrap(states.bearing_rad[last] - states.track_rad[middle])))
     if motion.charted.kind not in ("base-turn", "hold"):
         # an aircraft that turns round abeam the fix and flies on outbound, as under radar vectors, does not fly from it
         misses = abs(math.sin(float(states.bearing_rad[middle] - states.track_rad[middle]))) * float(states.distance_m[middle])
-        over = over and misses < _FROM_FIX_M
-    return over and float(states.distance_m[last]) > _LEAST_OUT_M and away < _AWAY_RAD
+        if misses >= _FROM_FIX_M:
+            yield Misfit(f"the outbound leg lies on a line that misses the fix by {misses / NM:.1f} NM", "outbound")
+    away = abs(float(wrap(states.bearing_rad[last] - states.track_rad[middle])))
+    if float(states.distance_m[last]) <= _LEAST_OUT_M or away >= _AWAY_RAD:
+        yield Misfit("the outbound leg does not lead away from the fix", "outbound")
 
 
 def _is_vectored(motion: Motion, window: Window, shape: Shape, cut: Cut) -> bool:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from analyzer.legs.bounds import approach_reach_m, came_in_reach_s
 from analyzer.legs.find import find_reversals
+from analyzer.legs.find_named import placed
 from analyzer.legs.held import Held, find_holds
+from analyzer.legs.named import Named
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.motion import Motion
 from analyzer.physics.units import FPM, FT
@@ -30,14 +33,16 @@ class Flight:
     holds: tuple[Held, ...]
 
 
-def find_flight(motion: Motion) -> Flight:
-    """The approaches and holds of a flight.
+def find_flight(motion: Motion, named: Sequence[Named] = ()) -> Flight:
+    """The approaches and holds of a flight, with those that the user names as they are named.
+
+    Raises `FlownError` where one that is named cannot have been flown.
 
     A missed approach belongs to the approach that it ends, up to where another is begun, or the hold that it leads to, or the
     end of the log. Where that comes only later, it ends where the climb was over. An arrival begins where what was flown before
     it ends, or where the aircraft came near: in a long flight it is the last 30 NM and 20 minutes.
     """
-    holds, approaches = find_holds(motion, find_reversals(motion))
+    holds, approaches = find_holds(motion, find_reversals(motion, placed(motion, named)))
     done: list[Reversal] = []
     for number, approach in enumerate(approaches):
         then = approaches[number + 1] if number + 1 < len(approaches) else None

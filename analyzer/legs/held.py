@@ -112,7 +112,7 @@ def find_holds(motion: Motion, approaches: Sequence[Reversal]) -> tuple[tuple[He
 
 def _was_a_hold(motion: Motion, approach: Reversal) -> bool:
     """Whether what was taken for a reversal was flown at a published hold, with no final leg after it."""
-    if not approach.flown.startswith("hold-"):
+    if not approach.flown.startswith("hold-") or approach.named is not None:
         return False
     charted, final = motion.charted, approach.last_part("final")
     if final is not None and motion.distance_at(final.end_s) > _FINAL_LEAST_M:

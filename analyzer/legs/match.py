@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,14 +11,15 @@ import numpy as np
 from analyzer.legs.assemble import Window, assemble
 from analyzer.legs.decode import Cut, decode
 from analyzer.legs.features import Features, log_density
-from analyzer.legs.fits import BEGUN_RAD, OFFSET_BEGUN_RAD, all_fit, as_charted, is_flown
+from analyzer.legs.fits import BEGUN_RAD, OFFSET_BEGUN_RAD, as_charted, misfits, unexplained
 from analyzer.legs.grammar import SHAPES, Shape, Step
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion, States
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, NM, wrap
+from analyzer.vocabulary import PartName
 
-__all__ = ["best_approach"]
+__all__ = ["Match", "best_approach", "comes_home", "explains", "matches_of", "recognised_matches", "taken"]
 
 _LEAST_GAIN = 100.0  # log-likelihood over "anything at all"; a reversal gains several hundred
 _LEAST_GAIN_PER_S = 1.0  # and as much for each second since the passage; a reversal gains 1.5 to 3
@@ -36,33 +38,45 @@ _ANYTHING = Step("arrival", "free")  # whatever the aircraft does
 
 
 @dataclass(frozen=True)
-class _Match:
+class Match:
+    """A shape on a side as it is cut best, and its gain over an unspecified flight; `unlike`: parts that gain nothing."""
+
     shape: Shape
     side: int
     cut: Cut
     gain: float
+    unlike: tuple[PartName, ...] = ()
 
 
 def best_approach(motion: Motion, window: Window) -> Reversal | None:
     """The approach flown in a stretch, if some shape explains it well enough."""
-    matches = sorted(_matches(motion, window), key=lambda match: -match.gain)
+    matches = sorted(recognised_matches(motion, window), key=lambda match: -match.gain)
     if not matches:
         return None
     best = matches[0]
-    time_s = window.states.time_s
-    taken = window.states.between(float(time_s[0]), float(time_s[best.cut.stop - 1]))
-    since_s = float(taken.time_s[-1]) - window.outbound.time_s if window.outbound is not None else 0.0
-    cut_off = window.end == "any step" and as_charted(motion, best.shape, best.side)
-    share = _CUT_OFF_SHARE if cut_off else 1.0
-    if best.gain < share * max(_LEAST_GAIN, _LEAST_GAIN_PER_S * since_s):
+    if not explains(motion, window, best):
         return None
     others = [match.gain for match in matches if (match.shape.name, match.side) != (best.shape.name, best.side)]
     gap = best.gain - max([0.0, *others])
-    approach = assemble(motion, replace(window, states=taken), best.shape, best.side, best.cut, gap)
-    return approach if _comes_home(motion, window, approach, as_charted(motion, best.shape, best.side)) else None
+    approach = assemble(motion, replace(window, states=taken(window, best)), best.shape, best.side, best.cut, gap)
+    return approach if comes_home(motion, window, approach, as_charted(motion, best.shape, best.side)) else None
 
 
-def _comes_home(motion: Motion, window: Window, approach: Reversal, charted: bool) -> bool:
+def explains(motion: Motion, window: Window, match: Match) -> bool:
+    """Whether a shape explains the flight so much better than an unspecified one that it counts as flown."""
+    since_s = float(taken(window, match).time_s[-1]) - window.outbound.time_s if window.outbound is not None else 0.0
+    cut_off = window.end == "any step" and as_charted(motion, match.shape, match.side)
+    share = _CUT_OFF_SHARE if cut_off else 1.0
+    return match.gain >= share * max(_LEAST_GAIN, _LEAST_GAIN_PER_S * since_s)
+
+
+def taken(window: Window, match: Match) -> States:
+    """The states of a window up to where a cut stops."""
+    time_s = window.states.time_s
+    return window.states.between(float(time_s[0]), float(time_s[match.cut.stop - 1]))
+
+
+def comes_home(motion: Motion, window: Window, approach: Reversal, charted: bool) -> bool:
     """Whether an approach comes to the inbound course, or the log ends before it could.
 
     A charted reversal that is never established still comes back to the fix, and not across the course; anything else that
@@ -83,11 +97,17 @@ def _comes_home(motion: Motion, window: Window, approach: Reversal, charted: boo
     return off < (_ACROSS_RAD if misses_m < _OVER_M else _ASIDE_RAD) and misses_m < beside_m
 
 
-def _matches(motion: Motion, window: Window) -> list[_Match]:
-    """Every shape on either side, with its gain over an unspecified flight."""
+def recognised_matches(motion: Motion, window: Window) -> Iterator[Match]:
+    """The shapes looked for under the chart that a stretch really is."""
     from_passage, kind = window.outbound is not None, motion.charted.kind
     shapes = [s for s in SHAPES if s.from_passage == from_passage and (not s.charts or kind in s.charts)]
-    matches = []
+    for match in matches_of(motion, window, shapes):
+        if not match.unlike and next(misfits(motion, window, match.shape, match.side, match.cut), None) is None:
+            yield match
+
+
+def matches_of(motion: Motion, window: Window, shapes: Sequence[Shape]) -> Iterator[Match]:
+    """The shapes that the stretch turns enough for, on either side and as they are cut best, whether it is one or not."""
     turned = _most_turned(window.states)
     right = Features.of(window.states, motion.charted, window.outbound.time_s if window.outbound else None)
     nothing = log_density(right, _ANYTHING)  # the same on either side
@@ -103,18 +123,14 @@ def _matches(motion: Motion, window: Window) -> list[_Match]:
         for shape in possible:
             density = np.stack([of_step[step] - nothing for step in shape.steps]).T
             cut = decode(density, [step.optional for step in shape.steps], window.end)
-            if (
-                math.isfinite(cut.score)
-                and all_fit(density[: cut.stop], shape, cut, as_charted(motion, shape, side))
-                and is_flown(motion, window, shape, side, cut)
-            ):
+            if math.isfinite(cut.score):
                 gain = (
                     cut.score
                     - _off_chart(motion, shape, side, window.end == "any step")
                     + _called_for(motion, window, shape, side)
                 )
-                matches.append(_Match(shape, side, cut, gain))
-    return matches
+                unlike = unexplained(density[: cut.stop], shape, cut, as_charted(motion, shape, side))
+                yield Match(shape, side, cut, gain, tuple(unlike))
 
 
 def _off_chart(motion: Motion, shape: Shape, side: int, cut_off: bool) -> float:

@@ -8,7 +8,7 @@ from typing import Final, Literal
 
 from analyzer.vocabulary import LEG_OF_PART, Ending, Leg, PartName, ShapeName
 
-__all__ = ["STRAIGHT_IN", "Part", "Passage", "Reversal"]
+__all__ = ["STRAIGHT_IN", "NamedAs", "Part", "Passage", "Reversal"]
 
 STRAIGHT_IN: Final = "straight-in"
 
@@ -51,6 +51,22 @@ class Part:
 
 
 @dataclass(frozen=True)
+class NamedAs:
+    """What of an approach the user named, and what that costs.
+
+    `passage` and `shape` say what was named; what was not, the search found. `recognised` is the shape that recognition by
+    itself finds there, None for none. `against` is what speaks against the shape, a clause each, and `unlike` are the parts
+    that are not flown as those of the shape are.
+    """
+
+    passage: bool
+    shape: bool
+    recognised: ShapeName | None
+    against: tuple[str, ...] = ()
+    unlike: tuple[PartName, ...] = ()
+
+
+@dataclass(frozen=True)
 class Reversal:
     """One approach: a course reversal with what came before and after it, or a straight-in.
 
@@ -59,7 +75,8 @@ class Reversal:
     outbound course that the reversal lay on, `turn` the direction of the reversing turn, both +1 right, None for a
     straight-in. `parts` are in order without overlap. `established_s` is the instant of being established inbound, None where
     the log ends before; after further circuits of a hold it is that of the last, and `entered_s` that of the entry.
-    `ending` says how the final leg ends, None where there is none.
+    `ending` says how the final leg ends, None where there is none. `named` is what of it the user named; then `score_gap` is
+    less than zero where another shape, or none at all, explains the flight better.
     """
 
     flown: ShapeName
@@ -71,6 +88,12 @@ class Reversal:
     established_s: float | None
     entered_s: float | None = None
     ending: Ending | None = None
+    named: NamedAs | None = None
+
+    @property
+    def only_named(self) -> bool:
+        """Whether the shape rests on what the user said: recognition by itself finds none there, or another."""
+        return self.named is not None and self.named.recognised != self.flown
 
     @property
     def first_established_s(self) -> float | None:

@@ -13,6 +13,7 @@ from analyzer.checks.standard import DEFAULT_STANDARD
 from analyzer.debriefs.data import DebriefData
 from analyzer.debriefs.judging import judge_charted
 from analyzer.errors import LogError
+from analyzer.legs.named import read_flown
 from analyzer.library.table import Table
 from analyzer.procedure.charted import resolve
 from analyzer.procedure.clearance import read_clearance
@@ -101,6 +102,7 @@ def debrief(
     card: Card | None = None,
     *,
     cleared: str | Sequence[str] = (),
+    flown: str | Sequence[str] = (),
     line: Line = "straight-in",
 ) -> Debrief:
     """Debrief one flight.
@@ -118,6 +120,10 @@ def debrief(
     cleared : str or sequence of str
         The clearance from air traffic control: ``"straight-in"``, ``"vectors"``, or an altitude assigned to a leg in the
         procedure's altitude unit, such as ``"inbound=3000"``.
+    flown : str or sequence of str
+        What was flown, where recognition finds nothing or something else: the passage of the fix that a reversal begins with
+        (UTC), its shape, or both: ``"15:41:30"``, ``"base-turn"``, ``"15:41:30=base-turn"``. It is judged from there, and says
+        so.
     line : str
         The line of minimums to judge by, where the procedure charts several: ``"straight-in"`` or ``"circling"``.
 
@@ -125,7 +131,8 @@ def debrief(
     ------
     AnalyzerError
         No magnetic model covers the place or date, the standard is not valid, the log is too short, the brief is of another
-        procedure, the clearance does not fit the procedure, or the procedure has no such line of minimums.
+        procedure, the clearance does not fit the procedure, what is said to be flown cannot be, or the procedure has no such
+        line of minimums.
 
     Examples
     --------
@@ -143,10 +150,20 @@ def debrief(
     >>> approach = debrief(track, procedure, cleared="vectors").approaches[0]
     >>> [finding.check for finding in approach.findings if finding.verdict == "outside"]
     ['distance_limit', 'no_reversal']
+
+    Named as something else than is recognised, it is judged as named, and is never a pass:
+
+    >>> approach = debrief(track, procedure, flown="15:41:32=teardrop").approaches[0]
+    >>> approach.reversal.flown, approach.reversal.named.recognised
+    ('base-turn', '45/180')
     """
     if not len(track):
         raise LogError(f"{track.file}: it has no samples; give a track with some")
     date = datetime.fromtimestamp(float(track.time_s[0]), tz=UTC).date()
-    words = (cleared,) if isinstance(cleared, str) else cleared
-    charted = clear(resolve(procedure, date, line), read_clearance(words, procedure))
-    return Debrief.of(judge_charted(track, charted, standard, card))
+    charted = clear(resolve(procedure, date, line), read_clearance(_several(cleared), procedure))
+    named = read_flown(_several(flown), float(track.time_s[0]), float(track.time_s[-1]))
+    return Debrief.of(judge_charted(track, charted, standard, card, named))
+
+
+def _several(words: str | Sequence[str]) -> Sequence[str]:
+    return (words,) if isinstance(words, str) else words

@@ -6,6 +6,7 @@ import math
 import re
 from datetime import UTC, datetime
 
+from analyzer.errors import LogError
 from analyzer.track.raw_table import numbers
 
 __all__ = [
@@ -18,6 +19,8 @@ __all__ = [
     "iso_seconds",
     "may_be_epoch",
     "offset_seconds",
+    "offset_text",
+    "stated_offset",
 ]
 
 EPOCH_UNITS = (("s", 1.0), ("ms", 1e-3), ("us", 1e-6), ("ns", 1e-9))
@@ -118,3 +121,21 @@ def offset_seconds(cell: str) -> float:
     if hours > 14 or minutes > 59:  # the easternmost zone is 14 hours ahead
         return math.nan
     return (-1.0 if parts[1] == "-" else 1.0) * (hours * 3600.0 + minutes * 60.0)
+
+
+def stated_offset(text: str) -> float:
+    """How far local time is ahead of UTC, as a user says it: as in a cell, or ``UTC``, ``Z``. [s] Raises `LogError`.
+
+    >>> stated_offset("+02:00"), stated_offset("UTC-3:30"), stated_offset("UTC")
+    (7200.0, -12600.0, 0.0)
+    """
+    seconds = 0.0 if text.strip().upper() in ("UTC", "GMT", "Z") else offset_seconds(text)
+    if math.isnan(seconds):
+        raise LogError(f"--utc-offset {text}: no offset from UTC; give how far the clock is ahead, like +02:00, or UTC")
+    return seconds
+
+
+def offset_text(seconds: float) -> str:
+    """An offset from UTC as in ISO 8601: ``+02:00``."""
+    minutes = round(abs(seconds) / 60.0)
+    return f"{'-' if seconds < 0.0 else '+'}{minutes // 60:02}:{minutes % 60:02}"

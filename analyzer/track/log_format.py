@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from analyzer.errors import LogError
+from analyzer.track.instants import offset_text, stated_offset
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
 from analyzer.track.options import ReadOptions
 from analyzer.track.quantities import KINDS, parse_unit, suits
@@ -20,9 +21,10 @@ _LIMITS = ("max_bytes", "max_samples")
 def read_log_format(path: str | Path) -> ReadOptions:
     """The choices kept in a log-format file (TOML).
 
-    Tables ``[columns]`` and ``[units]`` map quantities to column names and units; ``start`` is a date-time, ``only`` a pair
-    ``["COLUMN", "VALUE"]``, ``altitude_required`` true or false, ``altitude_from`` a word as for ``--altitude-from``,
-    ``max_bytes`` and ``max_samples`` whole numbers. All are optional. Raises `LogError` naming file and key.
+    Tables ``[columns]`` and ``[units]`` map quantities to column names and units; ``start`` is a date-time, ``utc_offset`` as
+    ``"+02:00"``, ``only`` a pair ``["COLUMN", "VALUE"]``, ``altitude_required`` true or false, ``altitude_from`` a word as for
+    ``--altitude-from``, ``max_bytes`` and ``max_samples`` whole numbers. All are optional. Raises `LogError` naming file and
+    key.
     """
     from analyzer.toml_files import checked, read_toml
     from analyzer.track.log_format_tables import LogFormatTables
@@ -33,6 +35,7 @@ def read_log_format(path: str | Path) -> ReadOptions:
             columns=tables.columns,
             units=tables.units,
             start=tables.start,
+            utc_offset_s=None if tables.utc_offset is None else stated_offset(tables.utc_offset),
             altitude_required=tables.altitude_required,
             altitude_from=tables.altitude_from,
             only=(tables.only[0], tables.only[1]) if tables.only is not None else None,
@@ -65,6 +68,8 @@ def log_format_text(track: Track, options: ReadOptions) -> str:
 
 def _choices(options: ReadOptions) -> Iterator[str]:
     """The lines before the tables: what was said otherwise than by default."""
+    if options.utc_offset_s is not None:
+        yield f"utc_offset = {_quoted(offset_text(options.utc_offset_s))}"
     if not options.altitude_required:
         yield "altitude_required = false"
     if options.altitude_from is not None:

@@ -21,6 +21,9 @@ class LogFormatTables(Table):
     columns: dict[str, str] = Field(default_factory=dict, description=_TEXTS)
     units: dict[str, str] = Field(default_factory=dict, description=_TEXTS)
     start: Annotated[dt.datetime, Field(description="a date with a time, like 2026-05-01T14:00:00Z")] | None = None
+    utc_offset: Annotated[str, Field(description='how far times that name no zone are ahead of UTC, like "+02:00"')] | None = (
+        None
+    )
     altitude_required: bool = True
     altitude_from: AltitudeFrom | None = None
     only: Annotated[list[str], Field(min_length=2, max_length=2, description='two texts, ["COLUMN", "VALUE"]')] | None = None

@@ -21,7 +21,8 @@ class ReadOptions:
 
     `columns` maps a quantity to the file's own column name (``--column altitude=NAME``), `units` a quantity to a unit
     (``--unit altitude=m``). `start` is the instant of the first row of a log that gives elapsed seconds, or the date of one
-    that gives a time of day only. Without `altitude_required` a log may lack altitude. `altitude_from`
+    that gives a time of day only. `utc_offset_s` is how far times that name no zone are ahead of UTC (``--utc-offset +02:00``).
+    Without `altitude_required` a log may lack altitude. `altitude_from`
     says what its altitude counts from (``--altitude-from sea-level``). `only` keeps the rows in which the column has the value
     (``--only COLUMN=VALUE``). `air` is what is known of the day's air, `limits` how large the log may be. Raises `LogError` for
     a quantity, unit or reference of altitudes that is not one.
@@ -30,6 +31,7 @@ class ReadOptions:
     columns: Mapping[str, str] = field(default_factory=dict)
     units: Mapping[str, str] = field(default_factory=dict)
     start: datetime | None = None
+    utc_offset_s: float | None = None
     altitude_required: bool = True
     altitude_from: AltitudeFrom | None = None
     only: tuple[str, str] | None = None
@@ -62,6 +64,7 @@ class ReadOptions:
             columns={**base.columns, **self.columns},
             units={**base.units, **self.units},
             start=self.start or base.start,
+            utc_offset_s=base.utc_offset_s if self.utc_offset_s is None else self.utc_offset_s,
             altitude_required=self.altitude_required and base.altitude_required,
             altitude_from=self.altitude_from or base.altitude_from,
             only=self.only or base.only,

@@ -16,13 +16,15 @@ from analyzer.track.columns import Matched
 from analyzer.track.counted_time import read_numbers
 from analyzer.track.dated import days_of
 from analyzer.track.day_times import read_times_of_day
-from analyzer.track.instants import day_seconds, is_time_of_day, iso_seconds, offset_seconds
+from analyzer.track.instants import day_seconds, is_time_of_day, iso_seconds, offset_seconds, offset_text
 from analyzer.track.midnights import DAY_S
 from analyzer.track.options import ReadOptions
 from analyzer.track.raw_table import BLANK, RawTable, numbers
 from analyzer.track.track import Note
 
-__all__ = ["read_times"]
+__all__ = ["NO_ZONE", "read_times"]
+
+NO_ZONE = "the times carry no zone: read as UTC"  # what a note says where nobody said which it is
 
 _SANE_S = (datetime(1900, 1, 1, tzinfo=UTC).timestamp(), datetime(2200, 1, 1, tzinfo=UTC).timestamp())
 _TRIED = 50  # rows in which a readable time is looked for
@@ -61,10 +63,16 @@ def read_times(table: RawTable, matched: Matched, options: ReadOptions, file: st
 
 
 def _in_utc(clock: Clock, column: TimeColumn) -> Clock:
-    """Times that name no zone, less their row's offset from UTC; without an offset they are taken as UTC, with a note."""
-    count = int(clock.without_zone.sum())
+    """Times that name no zone, less the offset from UTC that was stated, or their row's; without one they are taken as UTC."""
+    count, stated_s = int(clock.without_zone.sum()), column.options.utc_offset_s
     if not count:
-        return clock
+        unused = Note("the offset from UTC that was given is not used: the times have their own zone, or are elapsed")
+        return clock if not stated_s else replace(clock, notes=(*clock.notes, unused))
+    if stated_s is not None:
+        seconds = np.where(clock.without_zone, clock.seconds - stated_s, clock.seconds)
+        said = f"local times brought to UTC: they are {offset_text(stated_s)} from it, as stated" if stated_s else NO_ZONE
+        note = Note(said, count)
+        return replace(clock, seconds=seconds, notes=(*clock.notes, note))
     match = column.matched.by_quantity.get("utc_offset")
     if match is not None:
         ahead = np.array([offset_seconds(cell) for cell in column.table.column(match.name)])
@@ -73,7 +81,7 @@ def _in_utc(clock: Clock, column: TimeColumn) -> Clock:
         return replace(clock, seconds=seconds, notes=(*clock.notes, note))
     if "utc" in column.name.casefold() or "gmt" in column.name.casefold():
         return clock
-    return replace(clock, notes=(Note("the times carry no zone: read as UTC", count), *clock.notes))
+    return replace(clock, notes=(Note(NO_ZONE, count), *clock.notes))
 
 
 def _form(cell: str, decimal: str) -> Callable[[TimeColumn], Clock] | None:

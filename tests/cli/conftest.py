@@ -1,10 +1,14 @@
-"""Debriefs run once by the command line, for all tests of it."""
+"""Debriefs run once by the command line, for all tests of it, and the command line run in the tests' own process."""
 
-from collections.abc import Mapping
+import gc
+import sys
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
 import pytest
 from command_line import CLEAN, EARLY_DESCENT, MODULE, PROCEDURE, SCRIPT, STRONG_WIND, TRACED, Command, Outcome, run_all
+
+from analyzer.cli import main
 
 OLDER = b'<!doctype html>\n<meta name="generator" content="approach-analyzer 0.0.1">\nan older report'
 
@@ -44,3 +48,20 @@ def debriefed(places: Mapping[str, Path]) -> Mapping[str, Outcome]:
         (places["clean"] / "reports" / name).write_bytes(OLDER)
     again = Command(["debrief", CLEAN, *with_procedure, "--strict", "--json", "second.json"], places["clean"], hash_seed=2)
     return {**outcomes, **run_all({"clean_again": again})}
+
+
+@pytest.fixture
+def here(tmp_path, monkeypatch, capsys) -> Iterator[Callable[..., Outcome]]:
+    """Runs the command line in this process, in a folder of its own."""
+    monkeypatch.chdir(tmp_path)
+
+    def runs(*arguments: str) -> Outcome:
+        monkeypatch.setattr(sys, "argv", ["analyzer", *arguments])
+        with pytest.raises(SystemExit) as stopped:
+            main()
+        return Outcome(int(stopped.value.code or 0), *capsys.readouterr())
+
+    collecting = gc.isenabled()
+    yield runs
+    if collecting:
+        gc.enable()  # the program switches it off for its short life

@@ -1,19 +1,14 @@
 """`--cleared` and `--line`: what was cleared and which minimum holds stand in every report, and nonsense is refused."""
 
 import csv
-import gc
 import json
 import re
-import sys
-from collections.abc import Callable, Iterator
 from importlib import resources
 from pathlib import Path
 
 import pytest
-from command_line import CLEAN, PROCEDURE, SAMPLES, STRONG_WIND, Outcome
+from command_line import CLEAN, PROCEDURE, SAMPLES, STRONG_WIND
 from jsonschema import Draft202012Validator
-
-from analyzer.cli import main
 
 LINES = """
 [[minimums]]
@@ -42,23 +37,6 @@ def lines(tmp_path: Path) -> str:
     chart = PROCEDURE.read_text(encoding="utf-8").replace("final_ft = 640", "")
     path.write_text(chart + LINES, encoding="utf-8")
     return str(path)
-
-
-@pytest.fixture
-def here(tmp_path, monkeypatch, capsys) -> Iterator[Callable[..., Outcome]]:
-    """Runs the command line in this process, in a folder of its own."""
-    monkeypatch.chdir(tmp_path)
-
-    def runs(*arguments: str) -> Outcome:
-        monkeypatch.setattr(sys, "argv", ["analyzer", *arguments])
-        with pytest.raises(SystemExit) as stopped:
-            main()
-        return Outcome(int(stopped.value.code or 0), *capsys.readouterr())
-
-    collecting = gc.isenabled()
-    yield runs
-    if collecting:
-        gc.enable()  # the program switches it off for its short life
 
 
 def valid(document: dict, name: str) -> dict:

@@ -3,12 +3,23 @@
 import shutil
 from pathlib import Path
 
+from beside import BASE_TURN, beside_the_fix, log_of
 from desk_served import CHART, CLEAN, SAMPLES, STRONG_WIND
 
 from analyzer.desk.cards import FlightCard, write_card
-from analyzer.desk.store import open_store
+from analyzer.desk.store import Store, open_store
+from analyzer.procedure.write import procedure_toml
 
-__all__ = ["many_things", "without_unit"]
+__all__ = ["beside", "many_things", "without_unit"]
+
+
+def beside(folder: Path) -> Store:
+    """A folder with a flight in which nothing is recognised, `beside.csv`, and its chart, which is chosen for it."""
+    store = open_store(folder)
+    (folder / "logs" / "beside.csv").write_text(log_of(beside_the_fix(0.8)), encoding="utf-8")
+    (folder / "procedures" / "quorl.toml").write_text(procedure_toml(BASE_TURN.at(), "A chart"), encoding="utf-8")
+    write_card(store, "beside.csv", FlightCard(procedure="quorl.toml"))
+    return store
 
 
 def without_unit(text: str) -> str:
@@ -18,7 +29,7 @@ def without_unit(text: str) -> str:
 
 def many_things(folder: Path) -> None:
     """Fill a folder: flights that are debriefed, not yet, undecided and without an approach, charts, and coded records."""
-    store = open_store(folder)
+    store = beside(folder)
     logs, procedures = folder / "logs", folder / "procedures"
     shutil.copy(CHART, procedures / "vor24.toml")
     shutil.copy(SAMPLES / "wendle_island_vorz24.toml", procedures / "vorz24.toml")
@@ -29,5 +40,7 @@ def many_things(folder: Path) -> None:
     text = CLEAN.read_text(encoding="utf-8")
     (logs / "open.csv").write_text(without_unit(text), encoding="utf-8")
     (logs / "nothing.csv").write_text("\n".join(text.splitlines()[:120]) + "\n", encoding="utf-8")
+    shutil.copy(SAMPLES / "missed_and_hold.csv", logs)
+    write_card(store, "missed_and_hold.csv", FlightCard(procedure="vorz24.toml", flown=["2026-08-02T13:31:34=80/260"]))
     write_card(store, "strong_wind.csv", FlightCard(procedure="vor24.toml", pilot="A. Pilot", remark="gusts"))
     write_card(store, "nothing.csv", FlightCard(procedure="vor24.toml", name="Nothing to see"))

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from desk_served import CLEAN
 
+from analyzer.desk.asked import Look
 from analyzer.desk.cards import read_card, read_settings
 from analyzer.desk.flights import answer, open_flight, procedures_for
 from analyzer.desk.listing import list_flights
@@ -27,12 +28,16 @@ def test_all_that_is_open_is_asked_in_one_form(tmp_path: Path):
     """A time of day without a date and an altitude without a unit: both at once."""
     log = write(tmp_path / "a.csv", "time,lat,lon,alt", ROWS)
     seen = look(log, ReadOptions())
-    assert [(ask.field, ask.kind) for ask in seen.asks] == [("unit altitude", "choice"), ("start", "date")]
+    assert [(ask.field, ask.kind) for ask in seen.asks] == [
+        ("unit altitude", "choice"),
+        ("start", "date"),
+        ("utc_offset", "column"),
+    ]
     assert "<svg" in seen.sketch
     feet, metres = seen.asks[0].choices
     assert feet.seen == "from 2,941 to 3,000 ft"
     assert metres.seen == "from 2,941 to 3,000 m, which is 9,649 to 9,843 ft"  # over 0.3048
-    options = options_from({"unit altitude": "ft", "start": "2026-05-01"}, ReadOptions())
+    options = options_from({"unit altitude": "ft", "start": "2026-05-01", "utc_offset": "+00:00"}, ReadOptions())
     track = read_track(log, options)
     assert datetime.fromtimestamp(float(track.time_s[0]), tz=UTC) == datetime(2026, 5, 1, 9, 12, tzinfo=UTC)
     assert look(log, options).asks == ()
@@ -50,8 +55,8 @@ def test_a_column_that_has_no_name_of_its_own(tmp_path: Path):
 def test_days_and_months_that_cannot_be_told_apart(tmp_path: Path):
     rows = [(f"05/06/2026 {time}", latitude, longitude, height) for time, latitude, longitude, height in ROWS]
     seen = look(write(tmp_path / "a.csv", "time,lat,lon,alt_ft", rows), ReadOptions())
-    (ask,) = seen.asks
-    assert ask.kind == "choice"
+    ask, zone = seen.asks
+    assert (ask.kind, zone.field) == ("choice", "utc_offset")
     assert {choice.value for choice in ask.choices} == {"d/m/y", "m/d/y"}
     answered = options_from({ask.field: "d/m/y"}, ReadOptions())
     assert datetime.fromtimestamp(float(read_track(tmp_path / "a.csv", answered).time_s[0]), tz=UTC).month == 6
@@ -82,16 +87,67 @@ def store(tmp_path: Path) -> Store:
 
 def test_answers_are_kept_for_logs_of_a_kind_but_never_the_date(store: Store):
     folder = str(store.folder)
-    assert answer(folder, "a.csv", {"unit altitude": "ft", "start": "2026-05-01"}).asks == ()
-    assert [ask.field for ask in open_flight(folder, "b.csv").asks] == ["start"]
+    said = {"unit altitude": "ft", "start": "2026-05-01", "utc_offset": "-02:00", "altitude_from": "sea-level", "qnh": "1002"}
+    assert answer(folder, "a.csv", said).asks == ()
+    seen = open_flight(folder, "b.csv")
+    assert isinstance(seen, Look)
+    assert [ask.field for ask in seen.asks] == ["start"]
+    assert [ask.given for ask in seen.also if ask.field == "qnh"] == [""]  # the air is that of the day
     assert read_card(store, "a.csv").reading.start == datetime(2026, 5, 1, tzinfo=UTC)
-    assert read_settings(store).readings[0].units == {"altitude": "ft"}
+    (kept,) = read_settings(store).readings
+    assert (kept.units, kept.utc_offset, kept.altitude_from) == ({"altitude": "ft"}, "-02:00", "sea-level")
+    assert read_card(store, "a.csv").reading.qnh == 1002.0
+
+
+def test_the_zone_is_asked_with_what_each_makes_of_the_first_row(tmp_path: Path):
+    """48.3 N 24.7 W: 24.7 / 15 is 1.6 h, so clocks there are about two hours behind, one in summer."""
+    rows = [(f"2026-05-01T{time}", latitude, longitude, height) for time, latitude, longitude, height in ROWS]
+    log = write(tmp_path / "a.csv", "time,lat,lon,alt_ft", rows)
+    (zone,) = look(log, ReadOptions()).asks
+    assert zone.field == "utc_offset"
+    shown = {choice.value: (choice.words, choice.seen) for choice in zone.choices}
+    assert [choice.value for choice in zone.choices if choice.chosen] == ["+00:00"]
+    assert shown["+00:00"] == ("UTC", "first row at 09:12 UTC")
+    assert list(shown)[1:3] == ["-02:00", "-01:00"]
+    assert shown["-02:00"] == ("UTC-02:00, likely by the longitude", "first row at 11:12 UTC")
+    assert shown["+05:45"][1] == "first row at 03:27 UTC"
+    assert len(shown) == len(zone.choices)
+    for value, (_, seen) in shown.items():
+        options = options_from({"utc_offset": value}, ReadOptions())
+        first = datetime.fromtimestamp(float(read_track(log, options).time_s[0]), tz=UTC)
+        assert seen == f"first row at {first:%H:%M} UTC"
+        assert look(log, options).asks == ()
+    zoned = write(tmp_path / "b.csv", "time,lat,lon,alt_ft", [(f"{row[0]}Z", *row[1:]) for row in rows])
+    assert look(zoned, ReadOptions()).asks == ()
+    called = write(tmp_path / "c.csv", "time utc,lat,lon,alt_ft", rows)
+    assert look(called, ReadOptions()).asks == ()
+
+
+def test_what_altitudes_count_from_may_be_said_and_taken_back(tmp_path: Path):
+    rows = [(f"2026-05-01T{time}Z", latitude, longitude, height) for time, latitude, longitude, height in ROWS]
+    log = write(tmp_path / "a.csv", "time,lat,lon,alt_ft", rows)
+    said = options_from({"altitude_from": "pressure", "qnh": "29,92", "temperature": "-4"}, ReadOptions())
+    assert read_track(log, said).altitude_reference == "pressure altitude, QNH applied"
+    counts_from, qnh, temperature, *_ = look(log, said).also
+    assert [choice.value for choice in counts_from.choices if choice.chosen] == ["pressure"]
+    assert (qnh.given, temperature.given) == ("1013", "-4")  # 29.92 inHg are 1013.2 hPa
+    again = options_from({"altitude_from": "", "qnh": "", "temperature": ""}, said)
+    assert (again.altitude_from, again.air) == (None, ReadOptions().air)
+    for wrong in (
+        {"qnh": "high"},
+        {"qnh": "5000"},
+        {"temperature": "-200"},
+        {"altitude_from": "moon"},
+        {"utc_offset": "+25:00"},
+    ):
+        with pytest.raises(LogError):
+            options_from(wrong, ReadOptions())
 
 
 def test_a_wrong_answer_is_said_and_not_kept(store: Store):
     seen = answer(str(store.folder), "a.csv", {"unit altitude": "ft", "start": "tomorrow"})
     assert "tomorrow" in seen.fault
-    assert len(seen.asks) == 2
+    assert len(seen.asks) == 3
     assert read_card(store, "a.csv").reading.units == {}
 
 

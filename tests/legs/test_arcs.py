@@ -19,7 +19,7 @@ from analyzer.legs.find import find_reversals
 from analyzer.motion.motion import Motion
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
-from analyzer.report.words.summary import nothing_found
+from analyzer.report.words.unrecognised import nothing_found
 from analyzer.track.read import ReadOptions
 from analyzer.track.track import Track
 

@@ -68,6 +68,8 @@ def test_an_offset_from_utc_is_kept(read: Reader, tmp_path: Path) -> None:
     for name, said in (("local time", {}), ("time", {"utc_offset": "UTC offset"})):
         back = kept(read, tmp_path, "\n".join([f"{name},lat,lon,alt_ft,UTC offset", *lines]), ReadOptions(columns=said))
         assert back.columns["utc_offset"] == "UTC offset"
+    local = "\n".join(["time,lat,lon,alt_ft", *(row.replace("Z", "") for row in rows(FLIGHT))])
+    assert kept(read, tmp_path, local, ReadOptions(utc_offset_s=-12600.0)).utc_offset_s == -12600.0
 
 
 def test_the_one_aircraft_that_was_chosen_is_kept(read: Reader, tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ from analyzer.track.options import ReadOptions
 def test_a_log_format_holds_every_choice(tmp_path: Path) -> None:
     file = tmp_path / "simulator.toml"
     file.write_text(
-        'start = 2026-05-01T14:00:00Z\naltitude_required = false\nonly = ["tail", "AB-CDE"]\n'
+        'start = 2026-05-01T14:00:00Z\nutc_offset = "-03:30"\naltitude_required = false\nonly = ["tail", "AB-CDE"]\n'
         '[columns]\naltitude = "GPS Alt"\n[units]\naltitude = "m"\nlatitude = "1e-7 deg"\n',
         encoding="utf-8",
     )
@@ -21,6 +21,7 @@ def test_a_log_format_holds_every_choice(tmp_path: Path) -> None:
         columns={"altitude": "GPS Alt"},
         units={"altitude": "m", "latitude": "1e-7 deg"},
         start=datetime(2026, 5, 1, 14, tzinfo=UTC),
+        utc_offset_s=-12600.0,
         altitude_required=False,
         only=("tail", "AB-CDE"),
     )
@@ -44,6 +45,9 @@ def test_the_command_line_goes_over_the_log_format() -> None:
     assert merged.only == ("id", "1")
     assert not merged.altitude_required
     assert ReadOptions().over(ReadOptions()) == ReadOptions()
+    # UTC, said of one log, goes over a local time of its kind
+    assert ReadOptions(utc_offset_s=0.0).over(ReadOptions(utc_offset_s=7200.0)).utc_offset_s == 0.0
+    assert ReadOptions().over(ReadOptions(utc_offset_s=7200.0)).utc_offset_s == 7200.0
 
 
 def test_a_start_without_zone_is_utc() -> None:
@@ -59,7 +63,7 @@ def test_a_start_without_zone_is_utc() -> None:
         ('column = "x"', r'column = "x": unknown key; did you mean \[columns\]\?'),
         (
             "pilot = 1",
-            "pilot = 1: unknown key; accepted: columns, units, start, altitude_required, altitude_from, only, max_bytes",
+            "pilot = 1: unknown key; accepted: columns, units, start, utc_offset, altitude_required, altitude_from, only, ",
         ),
         ("max_bytes = " + "9" * 5000, "not valid TOML: Exceeds the limit"),
         ("columns = " + "[" * 20_000, "not valid TOML: nested too deep for a log format"),

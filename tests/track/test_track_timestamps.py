@@ -14,6 +14,7 @@ from analyzer.errors import LogError
 from analyzer.track.clock import Clock
 from analyzer.track.columns import match_columns
 from analyzer.track.dates import day_order, read_date
+from analyzer.track.instants import offset_text, stated_offset
 from analyzer.track.options import ReadOptions
 from analyzer.track.raw_table import RawTable
 from analyzer.track.timestamps import read_times
@@ -315,3 +316,42 @@ def test_a_cell_of_other_digits_or_of_two_times_is_one_row_less(read: Reader, od
     lines[13] = odd + lines[13][lines[13].index(",") :]
     track = read("\n".join(["time_utc,lat_deg,lon_deg,alt_ft", *lines]))
     np.testing.assert_allclose(track.time_s, np.delete(FLIGHT.time_s, 13))
+
+
+@pytest.mark.parametrize(("offset", "hours"), [("+02:00", 2.0), ("-03:30", -3.5), ("UTC", 0.0)])
+def test_local_time_goes_with_the_offset_that_is_stated(read: Reader, offset: str, hours: float) -> None:
+    """The log's own instants, written in local time without a zone: with a date in the cell, and in a column of its own."""
+    said = ReadOptions(utc_offset_s=stated_offset(offset))
+    assert said.utc_offset_s == hours * 3600.0
+    local = [
+        instant + timedelta(hours=hours) for instant in (datetime.fromisoformat(row.partition(",")[0]) for row in rows(FLIGHT))
+    ]
+    rest = [row.partition(",")[2] for row in rows(FLIGHT)]
+    in_one = [f"{at:%Y-%m-%dT%H:%M:%S},{row}" for at, row in zip(local, rest, strict=True)]
+    apart = [f"{at:%Y-%m-%d},{at:%H:%M:%S},{row}" for at, row in zip(local, rest, strict=True)]
+    for content in (["time,lat,lon,alt_ft", *in_one], ["date,time,lat,lon,alt_ft", *apart]):
+        np.testing.assert_allclose(
+            read("\n".join(content), said).time_s, read("\n".join(["time,lat,lon,alt_ft", *rows(FLIGHT)])).time_s
+        )
+
+
+def test_a_stated_offset_goes_over_the_log_but_not_over_a_zone(read: Reader) -> None:
+    lines = [f"{row.replace('Z', '')},+02:00" for row in rows(FLIGHT)]
+    content = "\n".join(["local time,lat,lon,alt_ft,UTC offset", *lines])
+    by_column, stated = read(content), read(content, ReadOptions(utc_offset_s=0.0))
+    np.testing.assert_allclose(stated.time_s, by_column.time_s + 7200.0)
+    zoned = "\n".join(["time,lat,lon,alt_ft", *rows(FLIGHT)])
+    same = read(zoned, ReadOptions(utc_offset_s=7200.0))
+    np.testing.assert_array_equal(same.time_s, read(zoned).time_s)
+    assert any("offset from UTC that was given is not used" in note.text for note in same.notes)
+
+
+@pytest.mark.parametrize("text", ["", "noon", "+15:00", "2:75", "Europe/Paris"])
+def test_an_offset_that_is_none_is_refused(text: str) -> None:
+    with pytest.raises(LogError, match="no offset from UTC; give how far the clock is ahead"):
+        stated_offset(text)
+
+
+@pytest.mark.parametrize("seconds", [0.0, 7200.0, -12600.0, 20700.0])
+def test_an_offset_is_written_as_it_is_read(seconds: float) -> None:
+    assert stated_offset(offset_text(seconds)) == seconds

@@ -12,7 +12,7 @@ from analyzer.checks.finding import Finding
 from analyzer.checks.overall import overall
 from analyzer.checks.phrases import side_word
 from analyzer.legs.held import laps_of
-from analyzer.legs.reversal import Reversal
+from analyzer.legs.reversal import NamedAs, Reversal
 from analyzer.motion.wind import Wind
 from analyzer.physics.units import DEG, FT, KT, NM
 from analyzer.report.words.against_brief import against_brief_document
@@ -93,6 +93,7 @@ def _reversal(debrief: DebriefData, approach: Approach) -> Json:
         "charted": debrief.motion.charted.kind,
         "flown": reversal.flown,
         "flown_score_gap": _number(reversal.score_gap, 1),
+        "named": _named(reversal.named),
         "side": _side(reversal.side),
         "turn": _side(reversal.turn),
         "entry": reversal.flown.removeprefix("hold-") if reversal.flown.startswith("hold-") else None,
@@ -119,6 +120,19 @@ def _hold(debrief: DebriefData, reversal: Reversal) -> Json | None:
     """The published hold and the number of laps flown; None for an approach."""
     hold = debrief.motion.charted.held
     return None if hold is None else {"name": hold.name, "laps": len(laps_of(reversal))}
+
+
+def _named(named: NamedAs | None) -> Json | None:
+    """What of an approach was named by the user and what that costs; None where all of it was recognised."""
+    if named is None:
+        return None
+    return {
+        "passage": named.passage,
+        "shape": named.shape,
+        "recognised": named.recognised,
+        "against": list(named.against),
+        "unlike": list(named.unlike),
+    }
 
 
 def _side(side: int | None) -> str | None:

@@ -40,10 +40,10 @@ from analyzer.report.words.summary import (
     clock_sentence,
     flown_sentence,
     lesson_lines,
-    nothing_found,
     whole_sentence,
     wind_sentence,
 )
+from analyzer.report.words.unrecognised import nothing_found
 from analyzer.safe_text import plain_line
 
 if TYPE_CHECKING:

@@ -28,13 +28,13 @@ from analyzer.report.words.summary import (
     flown_sentence,
     lesson_lines,
     limit_text,
-    nothing_found,
     part_headings,
     part_row,
     where_text,
     whole_sentence,
     wind_sentence,
 )
+from analyzer.report.words.unrecognised import nothing_found
 from analyzer.safe_text import plain_line
 
 if TYPE_CHECKING:

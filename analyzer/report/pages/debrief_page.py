@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from base64 import b64encode
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 from hashlib import sha256
 from importlib import metadata, resources
@@ -33,23 +33,24 @@ from analyzer.report.words.against_brief import (
 )
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.key_figures import key_figures
-from analyzer.report.words.log_sentences import first_sentences, reading_sentence, span_text, variation_sentence
+from analyzer.report.words.log_sentences import reading_sentence, settled_first, span_text, variation_sentence
+from analyzer.report.words.named_words import named_sentences
 from analyzer.report.words.practice import practice_sentence
 from analyzer.report.words.summary import (
     PARTS_NOTE,
     clock_sentence,
     flown_sentence,
     lesson_lines,
-    nothing_found,
     part_headings,
     part_row,
     wind_sentence,
 )
+from analyzer.report.words.unrecognised import nothing_found
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import Approach, DebriefData, Section
 
-__all__ = ["debrief_body", "debrief_page", "debrief_script", "inline_script", "page_environment", "script_hash"]
+__all__ = ["debrief_page", "debrief_parts", "debrief_script", "inline_script", "page_environment", "script_hash"]
 
 # The label of a column in a folded row, if its heading is only a unit.
 _SPOKEN = {"s": "seconds", "NM": "length NM", "GS kt": "ground speed kt"}
@@ -99,9 +100,16 @@ def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) ->
     )
 
 
-def debrief_body(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> str:
-    """What stands in the page of a debrief between its head and its foot, for a page with a script and a foot of its own."""
-    return page_environment().get_template("debrief_body.html.j2").render(**_content(debrief, pictures))
+def debrief_parts(
+    debrief: DebriefData, pictures: Sequence[Sequence[Picture]], worded: Callable[[dict[str, Any]], dict[str, Any]]
+) -> tuple[str, str]:
+    """What stands in the page of a debrief, for a page with a head and a foot of its own: what is said first, and the rest.
+
+    `worded` puts what the templates are given into the words of that page.
+    """
+    content, environment = worded(_content(debrief, pictures)), page_environment()
+    head, body = (environment.get_template(f"debrief_{part}.html.j2").render(**content) for part in ("head", "body"))
+    return head, body
 
 
 def _content(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> dict[str, Any]:
@@ -117,7 +125,8 @@ def _content(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> dic
         "file": track.file,
         "span": span_text(debrief),
         "standard": debrief.standard.title,
-        "settled": list(first_sentences(debrief)),
+        "named": list(named_sentences(debrief)),
+        "settled": list(settled_first(debrief)),
         "nothing": nothing_found(debrief) if not debrief.sections else "",
         "doubts": debrief.doubts,
         "approaches": approaches,

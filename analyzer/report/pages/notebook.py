@@ -15,7 +15,8 @@ from analyzer.report.pictures.subject import Subject
 from analyzer.report.pictures.svg import inline_svg
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.log_sentences import first_sentences, span_text
-from analyzer.report.words.summary import lesson_lines, nothing_found, part_headings, part_row
+from analyzer.report.words.summary import lesson_lines, part_headings, part_row
+from analyzer.report.words.unrecognised import nothing_found
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData

@@ -14,7 +14,8 @@ from analyzer.gradebook.roster import Entry
 from analyzer.gradebook.rubric import Rubric
 from analyzer.report.pictures.faults import Fault, faults_of
 from analyzer.report.words.practice import practice_sentence
-from analyzer.report.words.summary import lesson_lines, nothing_found
+from analyzer.report.words.summary import lesson_lines
+from analyzer.report.words.unrecognised import nothing_found
 from analyzer.safe_text import plain_line
 
 if TYPE_CHECKING:

@@ -30,12 +30,12 @@ from analyzer.report.words.summary import (
     flown_sentence,
     lesson_lines,
     needs_sentence,
-    nothing_found,
     part_headings,
     part_row,
     whole_sentence,
     wind_sentence,
 )
+from analyzer.report.words.unrecognised import nothing_found
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData, Section

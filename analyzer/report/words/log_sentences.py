@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 from analyzer.checks.phrases import clock
 from analyzer.physics.units import DEG
 from analyzer.report.words.clearance_text import settled_sentences
+from analyzer.report.words.named_words import named_sentences
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData
 
-__all__ = ["first_sentences", "reading_sentence", "span_text", "variation_sentence"]
+__all__ = ["first_sentences", "reading_sentence", "settled_first", "span_text", "variation_sentence"]
 
 
 def span_text(debrief: DebriefData) -> str:
@@ -24,7 +25,13 @@ def span_text(debrief: DebriefData) -> str:
 
 
 def first_sentences(debrief: DebriefData) -> Iterator[str]:
-    """Notes before the result: clearance and minimum, and which parts of the log are not as recorded."""
+    """Notes before the result: what was named, clearance and minimum, and which parts of the log are not as recorded."""
+    yield from (f"{lead}: {text}" for lead, text in named_sentences(debrief))
+    yield from settled_first(debrief)
+
+
+def settled_first(debrief: DebriefData) -> Iterator[str]:
+    """The same but for what was named, which a page sets apart."""
     track = debrief.motion.track
     yield from settled_sentences(debrief.motion.charted)
     if track.put_right:

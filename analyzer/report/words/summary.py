@@ -11,10 +11,7 @@ from typing import TYPE_CHECKING
 from analyzer.checks.finding import CLOSE, INSIDE, Finding
 from analyzer.checks.overall import grouped, informs, overall
 from analyzer.checks.phrases import HeightUnit, check_name, clock, height_unit, shape_words, side_word, value_text
-from analyzer.legs.arcs import arcs_about
-from analyzer.legs.grammar import SHAPES
 from analyzer.legs.held import laps_of
-from analyzer.legs.passages import find_passages
 from analyzer.legs.reversal import STRAIGHT_IN, Part
 from analyzer.physics.units import DEG, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted
@@ -27,6 +24,8 @@ from analyzer.report.words.against_brief import (
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.layout import table, wrapped
 from analyzer.report.words.log_sentences import first_sentences
+from analyzer.report.words.named_words import shape_title
+from analyzer.report.words.unrecognised import nothing_found
 from analyzer.vocabulary import CheckName
 
 if TYPE_CHECKING:
@@ -42,7 +41,6 @@ __all__ = [
     "lesson_lines",
     "limit_text",
     "needs_sentence",
-    "nothing_found",
     "part_headings",
     "part_row",
     "summary_lines",
@@ -71,8 +69,6 @@ class Line:
 
 
 _EMPTY = Line("")
-_LEAST_LOG_S = 120.0  # of a log that holds a reversal or a final leg; common practice, no source
-_MOST_PASSAGES = 3  # listed of a flight in which nothing was recognised
 # What a limit is called in a row, where it is not just that.
 _LIMIT_WORDS: Mapping[CheckName, str] = {
     "altitude_floor": "minimum",
@@ -122,44 +118,6 @@ def _title(debrief: DebriefData) -> str:
     return f"{debrief.motion.charted.procedure.title} | {track.file} | {span}"
 
 
-def nothing_found(debrief: DebriefData) -> str:
-    """The sentence for a flight in which no approach was recognised."""
-    fix = debrief.motion.charted.procedure.fix.name
-    nearest = float(debrief.motion.states.distance_m.min()) / NM
-    known = ", ".join(dict.fromkeys(shape.name.replace("-", " ") for shape in SHAPES))
-    lasts_s = float(debrief.motion.states.time_s[-1] - debrief.motion.states.time_s[0])
-    if lasts_s < _LEAST_LOG_S:
-        return f"No approach recognised: the log holds only {lasts_s:.0f} s, which is too little of one."
-    if nearest > 3.0:
-        return (
-            f"No approach found: the flight comes no closer to {fix} than {nearest:.1f} NM. Is it the right procedure?"
-            f"{_arcs(debrief)}"
-        )
-    return (
-        f"No approach recognised: the flight comes within {nearest:.1f} NM of {fix}{_passed(debrief)}, but what it flies there "
-        f"fits none of the known shapes: {known}.{_arcs(debrief)}"
-    )
-
-
-def _passed(debrief: DebriefData) -> str:
-    """When the fix was passed: how far recognition got."""
-    times = [clock(passage.time_s) for passage in find_passages(debrief.motion.states)]
-    more = " and later" if len(times) > _MOST_PASSAGES else ""
-    return f" (passed at {', '.join(times[:_MOST_PASSAGES])}{more})" if times else ""
-
-
-def _arcs(debrief: DebriefData) -> str:
-    """The arcs flown about the point that the procedure's arc, or else its fix, is centred on."""
-    charted = debrief.motion.charted
-    latitude, longitude = charted.arc_latitude_rad, charted.arc_longitude_rad
-    where = "the arc's centre"
-    if latitude is None or longitude is None:
-        latitude, longitude, where = charted.fix_latitude_rad, charted.fix_longitude_rad, charted.procedure.fix.name
-    found = arcs_about(debrief.motion, latitude, longitude)
-    arcs = ", ".join(f"{arc.radius_m / NM:.1f} NM through {abs(arc.swept_rad) / DEG:.0f}°" for arc in found)
-    return f" It flies round {where} at {arcs}." if arcs else ""
-
-
 def flown_sentence(procedure: Charted, approach: Approach) -> str:
     """What was charted and what was flown."""
     charted, reversal = procedure.kind, approach.reversal
@@ -177,6 +135,8 @@ def flown_sentence(procedure: Charted, approach: Approach) -> str:
         return f"Charted: {_CHARTED[charted]}. Flown: {entry} entry, {side_word(-reversal.side)} turns."
     side = f", {side_word(reversal.side)} of the outbound course" if reversal.side is not None else ""
     flown = shape_words(reversal.flown, charted)
+    if reversal.only_named:
+        return f"Charted {_CHARTED[charted]}; named as {shape_title(reversal.flown, charted)}{side}."
     if reversal.part("offset_turn") is not None and reversal.part("reversal_turn") is None:
         last = reversal.parts[-1].name.replace("_", " ")
         return f"Charted: {_CHARTED[charted]}. Begun: {_bare(flown)}{side}; the log ends in the {last}."

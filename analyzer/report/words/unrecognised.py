@@ -1,0 +1,72 @@
+"""Report text on a flight in which no approach was recognised: how far recognition got, and where it stopped."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from analyzer.checks.phrases import clock
+from analyzer.legs.arcs import arcs_about
+from analyzer.legs.find_named import nearest_from
+from analyzer.legs.grammar import SHAPES
+from analyzer.legs.passages import find_passages
+from analyzer.legs.reversal import Reversal
+from analyzer.physics.units import DEG, NM
+from analyzer.report.words.named_words import shape_title
+
+if TYPE_CHECKING:
+    from analyzer.debriefs.data import DebriefData
+
+__all__ = ["nothing_found"]
+
+_LEAST_LOG_S = 120.0  # of a log that holds a reversal or a final leg; common practice, no source
+_MOST_PASSAGES = 3  # listed of a flight in which nothing was recognised
+
+
+def nothing_found(debrief: DebriefData) -> str:
+    """The sentence for a flight in which no approach was recognised."""
+    fix = debrief.motion.charted.procedure.fix.name
+    nearest = float(debrief.motion.states.distance_m.min()) / NM
+    known = ", ".join(dict.fromkeys(shape.name.replace("-", " ") for shape in SHAPES))
+    lasts_s = float(debrief.motion.states.time_s[-1] - debrief.motion.states.time_s[0])
+    if lasts_s < _LEAST_LOG_S:
+        return f"No approach recognised: the log holds only {lasts_s:.0f} s, which is too little of one."
+    if nearest > 3.0:
+        return (
+            f"No approach found: the flight comes no closer to {fix} than {nearest:.1f} NM. Is it the right procedure?"
+            f"{_arcs(debrief)}"
+        )
+    return (
+        f"No approach recognised: the flight comes within {nearest:.1f} NM of {fix}{_passed(debrief)}, but what it flies there "
+        f"fits none of the known shapes: {known}.{_nearest(debrief)}{_arcs(debrief)}"
+    )
+
+
+def _passed(debrief: DebriefData) -> str:
+    """When the fix was passed: how far recognition got."""
+    times = [clock(passage.time_s) for passage in find_passages(debrief.motion.states)]
+    more = " and later" if len(times) > _MOST_PASSAGES else ""
+    return f" (passed at {', '.join(times[:_MOST_PASSAGES])}{more})" if times else ""
+
+
+def _nearest(debrief: DebriefData) -> str:
+    """What comes nearest to a reversal from the first passage that anything can begin with, and where recognition stopped."""
+    motion = debrief.motion
+    passages = find_passages(motion.states)
+    for number, passage in enumerate(passages[:_MOST_PASSAGES]):
+        found = nearest_from(motion, passages[number:])
+        if isinstance(found, Reversal) and found.named is not None and found.named.against:
+            shape = shape_title(found.flown, motion.charted.kind)
+            return f" Nearest is {shape} from {clock(passage.time_s)}, but {found.named.against[0]}."
+    return ""
+
+
+def _arcs(debrief: DebriefData) -> str:
+    """The arcs flown about the point that the procedure's arc, or else its fix, is centred on."""
+    charted = debrief.motion.charted
+    latitude, longitude = charted.arc_latitude_rad, charted.arc_longitude_rad
+    where = "the arc's centre"
+    if latitude is None or longitude is None:
+        latitude, longitude, where = charted.fix_latitude_rad, charted.fix_longitude_rad, charted.procedure.fix.name
+    found = arcs_about(debrief.motion, latitude, longitude)
+    arcs = ", ".join(f"{arc.radius_m / NM:.1f} NM through {abs(arc.swept_rad) / DEG:.0f}°" for arc in found)
+    return f" It flies round {where} at {arcs}." if arcs else ""

@@ -1,0 +1,132 @@
+"""What is said at the desk names its fields and buttons, and no option of the command line."""
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from desk_served import CHART, CLEAN, STRONG_WIND, Served
+
+import analyzer
+from analyzer.desk.field_words import in_fields
+from analyzer.desk.flights import answer, open_flight
+from analyzer.desk.reading_fields import also_fields
+from analyzer.desk.store import open_store
+from analyzer.track.options import ReadOptions
+
+HOME = Path(analyzer.__file__).parent
+OPTION = re.compile(r"--[a-z]")
+# Packages that no page of the desk takes sentences from, and modules whose sentences are on the command line alone.
+ELSEWHERE = ("cli", "grade", "gradebook", "brief", "draft", "library")
+OWN = {
+    "debriefs/against_brief.py": "a brief is laid against a flight on the command line alone",
+    "desk/field_words.py": "the words themselves",
+    "desk/looking.py": "patterns that recognise a question",
+    "desk/server.py": "options of the command that starts the desk",
+    "desk/shortcut.py": "the same",
+    "report/exports/write.py": "files that the command line writes",
+    "report/paper/sizes.py": "the same",
+    "report/words/explain_text.py": "what --explain prints",
+    "report/pages/debrief_page.py": "a pattern",
+    "report/pictures/svg.py": "names of colours in a page",
+    "track/limits.py": "names of limits, which the desk sets itself",
+}
+
+
+def sentences(path: Path) -> Iterator[str]:
+    """The texts of a module that hold an option, with a word for each value in them; no docstrings."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    bodies = [node.body for node in ast.walk(tree) if isinstance(node, ast.Module | ast.FunctionDef | ast.ClassDef)]
+    described = {id(body[0].value) for body in bodies if isinstance(body[0], ast.Expr)}
+    inner = {
+        id(part) for node in ast.walk(tree) if isinstance(node, ast.JoinedStr) for part in ast.walk(node) if part is not node
+    }
+    for node in ast.walk(tree):
+        if id(node) in described | inner:
+            continue
+        text = ""
+        if isinstance(node, ast.Constant) and isinstance(node.value, str):
+            text = node.value
+        elif isinstance(node, ast.JoinedStr):
+            text = "".join(str(part.value) if isinstance(part, ast.Constant) else "altitude" for part in node.values)
+        if OPTION.search(text):
+            yield text
+
+
+def test_every_sentence_that_names_an_option_has_words_of_the_desk():
+    said = {
+        path.relative_to(HOME).as_posix(): list(sentences(path))
+        for path in sorted(HOME.rglob("*.py"))
+        if path.relative_to(HOME).parts[0] not in ELSEWHERE
+    }
+    left = {name: [text for text in texts if OPTION.search(in_fields(text))] for name, texts in said.items() if name not in OWN}
+    assert {name: texts for name, texts in left.items() if texts} == {}
+    assert sum(map(len, said.values())) > 40  # they were found
+    assert all(said[name] for name in OWN if name not in ("desk/field_words.py", "report/pages/debrief_page.py"))
+
+
+@pytest.mark.parametrize(
+    ("said", "worded"),
+    [
+        ("Say which with --altitude-from.", "Say which with “Altitudes count from”."),
+        ("say so with --altitude-from pressure.", "say so with “Altitudes count from”, pressure."),
+        ("Say which: --unit altitude=ft or --unit altitude=m", "Say which: “Unit of the altitudes”, ft or m"),
+        ("if it counts from 1970: --unit time=s (or ms)", "if it counts from 1970: “Unit of the time”, s or ms"),
+        ("Name another: --column time=NAME", "Name another: “Column of the time”"),
+        ("; --column altitude='pressure altitude' with --qnh takes the other",
+         "; “Column of the altitude”, pressure altitude with “QNH” takes the other"),
+        ("--cleared up=3: must be straight-in", "“Cleared for” up=3: must be straight-in"),
+        ("assigned (--cleared LEG=FT) takes its place", "assigned (“Cleared for”) takes its place"),
+        ("cut the log down to the flight, or allow more with --max-bytes", "cut the log down to the flight"),
+        ("do without: --no-altitude", "do without: “Column of the altitude”, None"),
+        ("nothing -- of the kind", "nothing -- of the kind"),
+    ],
+)  # fmt: skip
+def test_sentences_are_worded(said: str, worded: str):
+    assert in_fields(said, "") == worded
+
+
+def test_every_field_that_is_named_is_on_the_form():
+    """The names in sentences are the labels of the page that reads a log again."""
+    labels = {ask.label for ask in also_fields(ReadOptions(), ("time", "lat", "lon", "alt"))}
+    columns = [f"--column {quantity}=NAME" for quantity in ("time", "date", "latitude", "longitude", "altitude")]
+    for option in ("--altitude-from", "--qnh", "--temperature", "--unit altitude=ft", "--unit time=s", *columns):
+        named = re.search("“(.*?)”", in_fields(option))
+        assert named is not None
+        assert named[1] in labels
+
+
+def test_pages_name_no_option(shared: Served):
+    """A debrief whose altitudes are of unknown reference, a clearance that is none, and a log that cannot be read."""
+    folder = shared.folder
+    (folder / "procedures" / "words.toml").write_bytes(CHART.read_bytes())
+    (folder / "logs" / "words.csv").write_bytes(STRONG_WIND.read_bytes())
+    shared.ask("POST", "/flights/words.csv/procedure", b"procedure=words.toml")
+    page = shared.ask("GET", "/flights/words.csv")
+    assert "Say which with “Altitudes count from” under “Read the log differently”." in page.text
+    assert "--altitude-from" not in page.text
+    refused = shared.ask("POST", "/flights/words.csv/card", b"cleared=sideways")
+    assert "“Cleared for” sideways: must be straight-in" in refused.text
+    times = CLEAN.read_text(encoding="utf-8").replace("time_utc", "time", 1)
+    (folder / "logs" / "empty.csv").write_text(re.sub(r"^2026[^,]*", "", times, flags=re.MULTILINE), encoding="utf-8")
+    unread = shared.ask("GET", "/flights/empty.csv")
+    assert unread.status == 200
+    assert "no row has a time: the column &#39;time&#39; is empty. Name another: “Column of the time”" in unread.text
+    assert 'name="column time"' in unread.text
+    for text in (page.text, refused.text, unread.text):
+        assert re.findall(r"--[a-z][a-z-]*", re.sub(r"var\(--[\w-]+\)", "", text)) == []
+
+
+def test_what_was_read_wrongly_is_put_right_on_the_form(tmp_path: Path):
+    """A log whose times stand in a column that nothing tells: chosen on the form, it is read."""
+    store = open_store(tmp_path / "desk")
+    lines = CLEAN.read_text(encoding="utf-8").splitlines()
+    rows = ["time,when,lat,lon,alt_ft", *(f",{line}" for line in lines[1:])]
+    (store.folder / "logs" / "a.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    seen = open_flight(str(store.folder), "a.csv")
+    assert "Name another: “Column of the time”" in seen.fault
+    again = answer(str(store.folder), "a.csv", {"column time": "when"})
+    assert (again.asks, again.fault) == ((), "")
+    back = answer(str(store.folder), "a.csv", {"column time": ""})
+    assert "Name another" in back.fault
