@@ -212,7 +212,7 @@ def _judged(store: Store, log: str, card: FlightCard, track: Track) -> DebriefDa
     procedure = read_procedure(store.there("procedures", card.procedure))
     day = dt.datetime.fromtimestamp(float(track.time_s[0]), tz=dt.UTC).date()
     charted = clear(resolve(procedure, day), read_clearance(card.cleared, procedure))
-    return judge_charted(replace(track, file=log), charted, read_settings(store).standard)
+    return judge_charted(replace(track, file=log, pilot=card.pilot or track.pilot), charted, read_settings(store).standard)
 
 
 def _track(store: Store, log: str) -> Track:

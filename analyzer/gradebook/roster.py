@@ -13,7 +13,7 @@ from pathlib import Path
 from analyzer.errors import GradeError
 from analyzer.files import read_bounded
 
-__all__ = ["Entry", "Matches", "Roster", "match_roster", "read_roster"]
+__all__ = ["Entry", "Matches", "Roster", "match_roster", "named_pilots", "read_roster"]
 
 _WORDS: Mapping[str, tuple[str, ...]] = {
     "file": ("file", "filename", "file name", "log", "log file", "logfile", "track"),
@@ -144,7 +144,7 @@ def _key(file: str) -> str:
 
 
 def match_roster(roster: Roster, logs: Iterable[str]) -> Matches:
-    """Match entries to logs by the path below the folder, else by the file name, else by that without the suffix.
+    """Match entries to logs by the path or the end of it, else by the file name, else by that without the suffix.
 
     An entry that matches several logs is ambiguous and is given to none of them.
     """
@@ -167,9 +167,25 @@ def match_roster(roster: Roster, logs: Iterable[str]) -> Matches:
     )
 
 
+def named_pilots(path: Path, logs: Sequence[str]) -> tuple[str, ...]:
+    """The pilot of each log by a roster, empty where it names none.
+
+    Raises
+    ------
+    GradeError
+        The roster cannot be read, names none of the logs, or a line of it matches several of them.
+    """
+    matches = match_roster(read_roster(path), logs)
+    for entry in matches.of_several_logs:
+        raise GradeError(f"{path}: line {entry.line}: {entry.file} matches several of the logs; write it with its folder")
+    if not matches.by_place:
+        raise GradeError(f"{path}: names none of the logs; its column of files must hold their names")
+    return tuple(matches.by_place[place].pilot if place in matches.by_place else "" for place in range(len(logs)))
+
+
 def _names(log: str) -> tuple[str, ...]:
-    whole = _key(log)
-    name = whole.rpartition("/")[2]
-    bare = name.removesuffix(_PACKED)
+    """What a log may be called: by its path, by the end of that from any folder on, and by its name without suffixes."""
+    folders = _key(log).split("/")
+    bare = folders[-1].removesuffix(_PACKED)
     stem = bare.rpartition(".")[0] or bare
-    return whole, name, bare, stem
+    return (*("/".join(folders[k:]) for k in range(len(folders))), bare, stem)

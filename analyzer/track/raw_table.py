@@ -40,7 +40,8 @@ class RawTable:
     `names` are the columns, unique; `cells` holds one sequence of texts a column; `lines` the 1-based line of the file each
     row begins on, or what else `counts` says that rows are counted by. `units` are the texts of a units row, empty where there
     is none. `defined` maps the columns that the format itself defines to their meaning, and `altitude_references`
-    those of altitudes to what they count from by the format. `decimal` is the decimal mark of the numbers.
+    those of altitudes to what they count from by the format. `decimal` is the decimal mark of the numbers. `pilot` is the name
+    in the file's header, empty where it has none.
     """
 
     format: str
@@ -53,6 +54,7 @@ class RawTable:
     notes: tuple[Note, ...] = ()
     counts: str = "line"
     altitude_references: Mapping[str, AltitudeReference] = field(default_factory=dict)
+    pilot: str = ""
 
     def __len__(self) -> int:
         return len(self.lines)

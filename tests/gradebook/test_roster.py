@@ -5,7 +5,7 @@ import datetime as dt
 import pytest
 
 from analyzer.errors import GradeError
-from analyzer.gradebook.roster import match_roster, read_roster
+from analyzer.gradebook.roster import match_roster, named_pilots, read_roster
 
 
 def roster(tmp_path, text: str, encoding: str = "utf-8"):
@@ -78,3 +78,23 @@ def test_a_wrong_roster_is_refused(tmp_path, text, said):
 def test_a_roster_that_is_not_there_is_said(tmp_path):
     with pytest.raises(GradeError, match=r"lost.csv: cannot be read"):
         read_roster(tmp_path / "lost.csv")
+
+
+def test_pilots_of_single_logs_wherever_they_lie(tmp_path):
+    path = tmp_path / "roster.csv"
+    path.write_text("file,pilot\nada/log.csv,Ada\nbo/log.csv,Bo\n", encoding="utf-8")
+    assert named_pilots(path, ["/home/class/bo/log.csv", "other.csv", "ada/log.csv"]) == ("Bo", "", "Ada")
+
+
+@pytest.mark.parametrize(
+    ("logs", "said"),
+    [
+        (["x/log.csv", "y/log.csv"], "line 2: log.csv matches several of the logs; write it with its folder"),
+        (["a.csv", "b.csv"], "names none of the logs"),
+    ],
+)
+def test_a_roster_that_leaves_single_logs_open_is_refused(tmp_path, logs, said):
+    path = tmp_path / "roster.csv"
+    path.write_text("file,pilot\nlog.csv,Ada\n", encoding="utf-8")
+    with pytest.raises(GradeError, match=said):
+        named_pilots(path, logs)
