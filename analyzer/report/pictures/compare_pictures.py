@@ -108,8 +108,8 @@ def compare_plan(attempts: Sequence[Attempt], layout: Layout) -> Drawing:
     sheet.avoid(standing, layout.small)
     for attempt, one, place in zip(attempts, series, places, strict=True):
         _farthest(sheet, attempt, attempts, one, place)
-    label_courses(sheet, charted)
     label_limit(sheet, charted)
+    label_courses(sheet, charted)
     panels = [Panel(frame, tuple(sheet.marks))]
     if layout.compass is None:
         panels.append(compass_row(layout, size[1], charted.variation.east_rad, wind))
