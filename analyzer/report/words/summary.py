@@ -27,6 +27,7 @@ from analyzer.report.words.against_brief import (
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.layout import table, wrapped
 from analyzer.report.words.log_sentences import first_sentences
+from analyzer.report.words.parts_shown import log_ends_sentence, parts_shown
 from analyzer.vocabulary import CheckName
 
 if TYPE_CHECKING:
@@ -71,6 +72,7 @@ class Line:
 
 
 _EMPTY = Line("")
+_LOG_ENDS = ", where the log ends."
 _LEAST_LOG_S = 120.0  # of a log that holds a reversal or a final leg; common practice, no source
 _MOST_PASSAGES = 3  # listed of a flight in which nothing was recognised
 # What a limit is called in a row, where it is not just that.
@@ -161,7 +163,12 @@ def _arcs(debrief: DebriefData) -> str:
 
 
 def flown_sentence(procedure: Charted, approach: Approach) -> str:
-    """What was charted and what was flown."""
+    """What was charted and what was flown, and where the log ends if that is right at the beginning of a part."""
+    flown, ends = _flown_sentence(procedure, approach), log_ends_sentence(approach.figures)
+    return flown if flown.endswith(_LOG_ENDS) else f"{flown}{ends}"
+
+
+def _flown_sentence(procedure: Charted, approach: Approach) -> str:
     charted, reversal = procedure.kind, approach.reversal
     if procedure.held is not None and reversal.side is not None:
         laps = len(laps_of(reversal))
@@ -180,7 +187,7 @@ def flown_sentence(procedure: Charted, approach: Approach) -> str:
     flown = shape_words(reversal.flown, charted)
     if reversal.part("offset_turn") is not None and reversal.part("reversal_turn") is None:
         last = reversal.parts[-1].name.replace("_", " ")
-        return f"Charted {_CHARTED[charted]}; begun as {flown}{side}, cut off in the {last}, where the log ends."
+        return f"Charted {_CHARTED[charted]}; begun as {flown}{side}, cut off in the {last}{_LOG_ENDS}"
     return f"Charted {_CHARTED[charted]}; flown {f'as {flown}' if flown != reversal.flown else flown}{side}."
 
 
@@ -368,7 +375,7 @@ PARTS_NOTE = "Courses are ground tracks, magnetic. Bank in degrees, mean/peak."
 def _table(debrief: DebriefData, approach: Approach) -> list[Line]:
     variation = debrief.motion.charted.variation.east_rad
     height = height_unit(debrief.motion.charted.altitude_unit)
-    rows = [part_headings(height), *(part_row(figures, variation, height) for figures in approach.figures.parts)]
+    rows = [part_headings(height), *(part_row(figures, variation, height) for figures in parts_shown(approach.figures))]
     return [*_toned(table(rows, left={0, 1, 4, 6, 7})), Line(PARTS_NOTE, "quiet")]
 
 
