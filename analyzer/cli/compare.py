@@ -45,7 +45,7 @@ def compare(
     limits: LimitsOfLog,
 ) -> None:
     """Lay attempts at one procedure side by side: what changed, by how much, and how much of it was wind."""
-    from analyzer.cli.terminal import patience
+    from analyzer.cli.terminal import patience, text_width
     from analyzer.gradebook.roster import named_pilots
     from analyzer.library.compare import compare as compare_flights
     from analyzer.library.debrief import debrief
@@ -71,7 +71,7 @@ def compare(
     if json == "-":
         sys.stdout.buffer.write(compare_json_text(result).encode())
     else:
-        sys.stdout.write(compare_text(result))
+        sys.stdout.write(compare_text(result, text_width()))
         if json is not None:
             write_json(Path(json), compare_json_text(result), force=force, inputs=inputs)
     if json != "-" or output is not None:

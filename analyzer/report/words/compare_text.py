@@ -10,7 +10,7 @@ from analyzer.comparison.laps import Lap, laps_flown
 from analyzer.comparison.trends import LEVEL, attempts_needed
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.clearance_text import settled_sentences
-from analyzer.report.words.layout import WIDTH, wrapped
+from analyzer.report.words.layout import WIDTH, fitted, wrapped
 
 if TYPE_CHECKING:
     from analyzer.comparison.attempt import Attempt
@@ -76,7 +76,7 @@ def compare_text(comparison: ComparisonData, width: int = WIDTH) -> str:
     if any(row.figure.own for row in comparison.rows):
         lines += wrapped(OWN_NOTE, width=width)
     lines += ["", *wrapped(CAUTION, width=width)]
-    return "".join(f"{line.rstrip()}\n" for line in lines)
+    return "".join(f"{row.rstrip()}\n" for line in lines for row in fitted(line, width))
 
 
 def _attempts(comparison: ComparisonData, width: int) -> Iterator[str]:
