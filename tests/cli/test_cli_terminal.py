@@ -231,13 +231,17 @@ def narrow(tmp_path_factory):
     return run_all(commands)
 
 
+def _no_paths(lines):
+    return [line for line in lines if not line.startswith(("Report: ", "Page: ", "  out"))]
+
+
 @pytest.mark.parametrize("width", [40, 60, 80])
 @pytest.mark.parametrize("name", ["debrief", "brief", "compare", "grade"])
 def test_text_is_as_wide_as_the_terminal(narrow, name, width):
     """Only the paths of what was written may be longer, as they are to be copied."""
     said = narrow[name, width]
     assert (said.code, said.err) == (0, "")
-    lines = [line for line in said.out.splitlines() if not line.startswith(("Report: ", "Page: ", "  out"))]
+    lines = _no_paths(said.out.splitlines())
     assert max(map(len, lines)) <= width
     assert max(map(len, lines)) > width - 8  # and none of the room is left
 
@@ -245,6 +249,6 @@ def test_text_is_as_wide_as_the_terminal(narrow, name, width):
 @pytest.mark.parametrize("name", ["debrief", "brief", "compare", "grade"])
 def test_a_narrow_terminal_is_told_as_much(narrow, name):
     """Every number of the 80 columns stands in the 40."""
-    said = ("\n".join(line for line in narrow[name, width].out.splitlines() if " out" not in line) for width in (80, 40))
+    said = ("\n".join(_no_paths(narrow[name, width].out.splitlines())) for width in (80, 40))
     numbers = [set(re.findall(r"\d[\d,.:]*\d", text)) for text in said]
     assert numbers[0] <= numbers[1]
