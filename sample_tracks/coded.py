@@ -211,7 +211,8 @@ def _rnav06() -> Iterator[str]:
     yield leg("R06", "ADORVA", 10, "IF", fix("DORVA"), description="E  A")
     yield leg("R06", "ADORVA", 20, "TF", fix("QUENO"), description="EE B", course=_course(ENROUTE["DORVA"], PLACES["QUENO"]),
               distance=_miles(ENROUTE["DORVA"], PLACES["QUENO"]), altitude="+", feet=2600)  # fmt: skip
-    yield leg("R06", "R", 10, "IF", fix("QUENO"), description="E  I", altitude="+", feet=2600)
+    # 1,700 ft from established inbound on, and so over QUENO; who comes from DORVA crosses it at 2,600 ft
+    yield leg("R06", "R", 10, "IF", fix("QUENO"), description="E  I", altitude="+", feet=1700)
     yield leg("R06", "R", 20, "TF", fix("DULVE"), description="E  F", course=59.0, distance=4.0, altitude="+", feet=1700,
               continuation="1")  # fmt: skip
     yield leg("R06", "R", 20, "", fix("DULVE"), continuation="2", description="WALP")

@@ -75,6 +75,7 @@ def brief(
     """Work out the numbers to fly: headings, times, leads, descents, and how far the reversal reaches."""
     from analyzer.brief.briefing import brief as brief_procedure
     from analyzer.brief.conditions import asked_for
+    from analyzer.cli.terminal import text_width
     from analyzer.procedure.charted import resolve
     from analyzer.procedure.read import read_procedure
     from analyzer.report.exports.json_text import brief_json_text
@@ -104,7 +105,7 @@ def brief(
     if json == "-":
         sys.stdout.buffer.write(brief_json_text(result).encode())
     else:
-        sys.stdout.write(brief_text(result))
+        sys.stdout.write(brief_text(result, text_width()))
         if json is not None:
             write_json(Path(json), brief_json_text(result), force=force, inputs=[procedure])
     if folder is not None:

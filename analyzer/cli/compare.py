@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -35,13 +36,17 @@ def compare(
     json: Annotated[
         str | None, typer.Option("--json", metavar="FILE", help="Also write JSON; - prints only that, without a page.")
     ] = None,
+    roster: Annotated[
+        Path | None, typer.Option("--roster", metavar="FILE", help="CSV of file and pilot, whose names the attempts have.")
+    ] = None,
     judging: Judging,
     reading: Reading,
     air: AirOfTheDay,
     limits: LimitsOfLog,
 ) -> None:
     """Lay attempts at one procedure side by side: what changed, by how much, and how much of it was wind."""
-    from analyzer.cli.terminal import patience
+    from analyzer.cli.terminal import patience, text_width
+    from analyzer.gradebook.roster import named_pilots
     from analyzer.library.compare import compare as compare_flights
     from analyzer.library.debrief import debrief
     from analyzer.procedure.read import read_procedure
@@ -53,19 +58,20 @@ def compare(
     options = read_options(reading, limits, air)
     minimum_line = line_of(judging.line)
     charted = read_procedure(procedure)
-    inputs = [*logs, procedure]
+    pilots = ("",) * len(logs) if roster is None else named_pilots(roster, [str(log) for log in logs])
+    inputs = [*logs, procedure, *([roster] if roster is not None else [])]
     with patience("reading") as show:
         flights = []
-        for number, log in enumerate(logs, 1):
+        for number, (log, pilot) in enumerate(zip(logs, pilots, strict=True), 1):
             show(f"debriefing {number} of {len(logs)}")
-            flights.append(
-                debrief(read_track(log, options), charted, judging.standard, cleared=judging.cleared or (), line=minimum_line)
-            )
+            track = read_track(log, options)
+            track = replace(track, pilot=pilot or track.pilot)
+            flights.append(debrief(track, charted, judging.standard, cleared=judging.cleared or (), line=minimum_line))
         result = compare_flights(flights)
     if json == "-":
         sys.stdout.buffer.write(compare_json_text(result).encode())
     else:
-        sys.stdout.write(compare_text(result))
+        sys.stdout.write(compare_text(result, text_width()))
         if json is not None:
             write_json(Path(json), compare_json_text(result), force=force, inputs=inputs)
     if json != "-" or output is not None:

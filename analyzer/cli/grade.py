@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gc
 import os
-import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -92,6 +91,7 @@ def grade(
         for name, value in _FOR_WORKERS.items():
             os.environ.setdefault(name, value)
         gc.enable()  # many logs leave cycles that matter
+        from analyzer.cli.terminal import whole_width
         from analyzer.grade.grading import grade as grade_class
         from analyzer.grade.logs import skipped
         from analyzer.gradebook.roster import read_roster
@@ -123,7 +123,7 @@ def grade(
         with _worker_pool(workers, cluster) as pool, _progress(logs, leave_out) as advance:
             run.pool = pool
             graded = grade_class(logs, settings, pool, output, named, chosen, run.counting(advance), leave_out)
-        sys.stdout.write(class_text(graded.published.tally, graded.published.index, settings, named, _width()))
+        sys.stdout.write(class_text(graded.published.tally, graded.published.index, settings, named, whole_width()))
         others, such_as = skipped(logs, leave_out | {os.path.realpath(output)})
         if others:
             noun = "file is no log" if others == 1 else "files are no logs"
@@ -160,11 +160,6 @@ class _Run:
             return "interrupted before any log was graded; the same command begins again"
         graded = "1 log graded so far is" if self.done == 1 else f"{self.done:,} logs graded so far are"
         return f"interrupted; the {graded} kept in {printable(self.output)}: run the same command again to go on"
-
-
-def _width() -> int:
-    """How wide the terminal is; 80 columns for a file or another program. [columns]"""
-    return shutil.get_terminal_size().columns if sys.stdout.isatty() else 80
 
 
 def _worker_pool(workers: int | None, cluster: str | None) -> WorkerPool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
@@ -9,6 +10,7 @@ from threading import Lock, Timer
 from typing import TYPE_CHECKING
 
 from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE
+from analyzer.report.words.layout import WIDTH
 from analyzer.report.words.summary import summary_lines, summary_text
 
 if TYPE_CHECKING:
@@ -16,7 +18,7 @@ if TYPE_CHECKING:
 
     from analyzer.debriefs.data import DebriefData
 
-__all__ = ["patience", "print_summary"]
+__all__ = ["patience", "print_summary", "text_width", "whole_width"]
 
 # Verdicts are also given in words; colours are those of the terminal's theme, chosen by its owner to be readable.
 _TONES: Mapping[str, str] = {
@@ -29,19 +31,31 @@ _TONES: Mapping[str, str] = {
     INSIDE: "bold green",
 }
 _SOON_S = 1.0
+_LEAST_COLUMNS = 32  # narrower, figures and their names have no room
 
 
 def print_summary(debrief: DebriefData) -> None:
     """Print the summary, in colour on a terminal and as plain text elsewhere. `NO_COLOR` is respected."""
     if not sys.stdout.isatty():
-        sys.stdout.write(summary_text(debrief))
+        sys.stdout.write(summary_text(debrief, text_width()))
         return
     from rich.console import Console
     from rich.text import Text
 
     console = Console(highlight=False, markup=False, soft_wrap=True)
-    for line in summary_lines(debrief):
+    for line in summary_lines(debrief, text_width()):
         console.print(Text(line.text, style=_TONES.get(line.tone, "")))
+
+
+def whole_width() -> int:
+    """How wide lines may be: as the terminal; for a file or another program 80, or less where `COLUMNS` says so. [columns]"""
+    columns = shutil.get_terminal_size((WIDTH, 24)).columns
+    return max(_LEAST_COLUMNS, columns if sys.stdout.isatty() else min(columns, WIDTH))
+
+
+def text_width() -> int:
+    """The same, but no more than the 80 columns that text is laid out for."""
+    return min(WIDTH, whole_width())
 
 
 @contextmanager

@@ -53,6 +53,11 @@ class Attempt:
         return self.approach.reversal.parts[0].start_s
 
     @property
+    def pilot(self) -> str:
+        """The pilot's name, empty where it is not known."""
+        return self.debrief.motion.track.pilot
+
+    @property
     def verdict(self) -> str:
         """The overall verdict."""
         return overall(self.approach.findings, self.approach.reversal)[0]

@@ -231,7 +231,9 @@ def _judged(store: Store, log: str, card: FlightCard, track: Track) -> DebriefDa
     day = dt.datetime.fromtimestamp(float(track.time_s[0]), tz=dt.UTC).date()
     charted = clear(resolve(procedure, day), read_clearance(card.cleared, procedure))
     named = read_flown(card.flown, float(track.time_s[0]), float(track.time_s[-1]))
-    return judge_charted(replace(track, file=log), charted, read_settings(store).standard, named=named)
+    return judge_charted(
+        replace(track, file=log, pilot=card.pilot or track.pilot), charted, read_settings(store).standard, named=named
+    )
 
 
 def track_of(store: Store, log: str) -> Track:

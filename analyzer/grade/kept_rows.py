@@ -11,6 +11,7 @@ import heapq
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from hashlib import sha256
 from typing import Any
 
@@ -18,6 +19,7 @@ from analyzer.errors import GradeError
 from analyzer.grade.output_folder import Folder
 from analyzer.gradebook.roster import Entry
 from analyzer.gradebook.settings import Settings
+from analyzer.report.exports.write import dated_stem
 
 __all__ = ["PART_LOGS", "Earlier", "Keeper", "kept_documents", "page_name", "sheet_key", "sheet_names"]
 
@@ -26,14 +28,20 @@ _ROWS, _UNFINISHED = "rows", "unfinished"
 Json = dict[str, Any]
 
 
-def page_name(log: str) -> str:
-    """Where a log's own page is, below the output."""
-    return f"pages/{log}.html"
+def page_name(log: str, start: str) -> str:
+    """Where a log's own page is, below the output; `start` is when the log begins (RFC 3339)."""
+    return f"pages/{_dated(log, start)}.html"
 
 
-def sheet_names(log: str) -> tuple[str, str]:
+def sheet_names(log: str, start: str) -> tuple[str, str]:
     """Where the sheets of a log's student are, page and PDF, below the output."""
-    return f"sheets/{log}.html", f"sheets/{log}.pdf"
+    return f"sheets/{_dated(log, start)}.html", f"sheets/{_dated(log, start)}.pdf"
+
+
+def _dated(log: str, start: str) -> str:
+    """A log as reports of it are named, in the folder that it is in."""
+    folder, slash, name = log.rpartition("/")
+    return f"{folder}{slash}{dated_stem(datetime.fromisoformat(start), name)}"
 
 
 def sheet_key(settings: Settings, entry: Entry | None) -> str | None:
@@ -93,11 +101,11 @@ class Earlier:
         digest, settings = document.get("sha256"), self._settings
         if document.get("made_by") != settings.fingerprint or not isinstance(digest, str):
             return None
-        has_page = bool(document["page"]) and self._folder.exists(page_name(document["file"]))
+        log, start = document["file"], document.get("start")
+        has_page = bool(document["page"]) and start is not None and self._folder.exists(page_name(log, start))
         if settings.pages and (document["approaches"] or document["holds"]) and not has_page:
             return None
-        names = sheet_names(document["file"])
-        has_sheet = document["sheet"] == sheet and all(map(self._folder.exists, names))
+        has_sheet = document["sheet"] == sheet and start is not None and all(map(self._folder.exists, sheet_names(log, start)))
         if sheet is not None and document["procedure"] is not None and not has_sheet:
             return None
         page, key = document["page"] and settings.pages, document["sheet"] if sheet is not None else None

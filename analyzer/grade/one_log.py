@@ -152,7 +152,7 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
         judged = judge(seen.motion, seen.flight, settings.standard)
         both = weighed(judged, pick, settings) if pick is not None and not pick.sure else Weighed(judged, None, {})
         marked = [_marked(settings, one, both.marks.get((one.of, one.number))) for one in both.debrief.sections]
-        files = tuple(_files(settings, task, judged, both, marked, rfc3339(start)[:10]))
+        files = tuple(_files(settings, task, judged, both, marked, rfc3339(start)))
     except AnalyzerError as error:
         raise _NotGraded("not graded", _without(str(error), path, task.name)) from error
     debrief = both.debrief
@@ -212,7 +212,7 @@ def _picked(settings: Settings, track: Track, date: dt.date) -> Pick | None:
 
 
 def _files(
-    settings: Settings, task: Task, judged: DebriefData, both: Weighed, marked: Sequence[Marked], date: str
+    settings: Settings, task: Task, judged: DebriefData, both: Weighed, marked: Sequence[Marked], start: str
 ) -> Iterator[tuple[str, bytes]]:
     """The page of a log, as a single debrief writes it, and its sheets, with any doubt about which procedure was flown."""
     if not settings.pages and settings.sheets is None:
@@ -221,11 +221,12 @@ def _files(
     debrief = debrief if both.doubt is None else doubted_too(debrief, both.doubt)
     if settings.pages:
         (made,) = FORMATS["html"].write(debrief)
-        yield page_name(task.name), made.content
+        yield page_name(task.name, start), made.content
     if settings.sheets is not None:
         from analyzer.grade.student_sheets import student_sheets  # loads drawing and typesetting, which only sheets need
 
-        yield from zip(sheet_names(task.name), student_sheets(settings, debrief, marked, task.entry, date), strict=True)
+        made_of = student_sheets(settings, debrief, marked, task.entry, start[:10])
+        yield from zip(sheet_names(task.name, start), made_of, strict=True)
 
 
 def _document(

@@ -139,11 +139,9 @@ class _Parquet:
 
 def _rows(folder: Folder, index: Index) -> Iterator[tuple[str, Json, Json]]:
     """The rows in order, each with the part that it is in and its piece of the log's document."""
-    firsts = dict.fromkeys(index.first_of.values(), ("", ""))
+    firsts = _originals(folder, index)
     place = 0
     for part, document in kept_documents(folder):
-        if place in firsts:
-            firsts[place] = document["sha256"], document["file"]
         for row, approach in rows_of(document, _context(document, place, index, firsts)):
             yield part, row, approach
         place += 1
@@ -151,16 +149,27 @@ def _rows(folder: Folder, index: Index) -> Iterator[tuple[str, Json, Json]]:
         raise GradeError(f"{folder.place}: the rows changed while they were read; run one grading at a time there")
 
 
+def _originals(folder: Folder, index: Index) -> dict[int, tuple[str, str]]:
+    """Digest and name of each log that there are copies of, by its place."""
+    wanted = set(index.first_of.values())
+    if not wanted:
+        return {}
+    documents = (document for _, document in kept_documents(folder))
+    return {place: (one["sha256"], one["file"]) for place, one in enumerate(documents) if place in wanted}
+
+
 def _context(document: Json, place: int, index: Index, firsts: dict[int, tuple[str, str]]) -> RowContext:
     rows = max(1, len(document["approaches"]) + len(document["holds"]))
     original = None
     if place in index.first_of:
-        digest, file = firsts[index.first_of[place]]
+        digest, file = firsts.get(index.first_of[place], ("", ""))
         original = file if digest == document["sha256"] else None
     return RowContext(
         entry=index.matches.by_place.get(place) if index.matches is not None else None,
         duplicate_of=original,
         attempts=index.attempts.get(place, (None,) * rows),
-        page=quote(page_name(document["file"]), errors="surrogateescape") if document["page"] else None,
-        sheet=quote(sheet_names(document["file"])[0], errors="surrogateescape") if document["sheet"] else None,
+        page=quote(page_name(document["file"], document["start"]), errors="surrogateescape") if document["page"] else None,
+        sheet=quote(sheet_names(document["file"], document["start"])[0], errors="surrogateescape")
+        if document["sheet"]
+        else None,
     )

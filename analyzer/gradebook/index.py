@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from array import array
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -31,7 +31,7 @@ class Index:
     logs : int
         Number of logs.
     first_of : mapping
-        For each copy of an earlier log, the place of the first.
+        For each copy of another log, the place of the one that counts: the first that the roster names, else the first.
     matches : Matches, optional
         How the roster matches the logs.
     attempts : mapping
@@ -58,25 +58,35 @@ def index_of(documents: Iterable[Json], roster: Roster | None) -> Index:
             holds.append(len(document["holds"]))
             yield document["file"]
 
-    matches = match_roster(roster, names()) if roster is not None else None
+    def alike(places: Sequence[int]) -> bool:
+        return len({digests[place] for place in places}) == 1 and digests[places[0]] != 0
+
+    matches = match_roster(roster, names(), alike) if roster is not None else None
     if matches is None:
         for _ in names():
             pass
-    first_of = _copies(digests)
+    first_of = _copies(digests, matches.by_place if matches is not None else ())
     attempts = _attempts(matches, first_of, starts, (approaches, holds)) if matches is not None else {}
     return Index(len(digests), first_of, matches, attempts)
 
 
-def _copies(digests: array[int]) -> Mapping[int, int]:
-    """For each copy of an earlier log, the place of the first."""
+def _copies(digests: array[int], named: Container[int]) -> Mapping[int, int]:
+    """For each copy of another log, the place of the one that counts: the first of those named, else the first."""
     values = np.frombuffer(digests, dtype=np.uint64) if digests else np.zeros(0, dtype=np.uint64)
     order = np.argsort(values, kind="stable")
     ranked = values[order]
     same = np.flatnonzero((ranked[1:] == ranked[:-1]) & (ranked[1:] != 0)) + 1
+    alike: dict[int, list[int]] = {}  # all places of a log, by the first of them
     first_of: dict[int, int] = {}
     for k in same.tolist():
-        before = int(order[k - 1])
-        first_of[int(order[k])] = first_of.get(before, before)
+        before, place = int(order[k - 1]), int(order[k])
+        first_of[place] = first_of.get(before, before)
+        alike.setdefault(first_of[place], [first_of[place]]).append(place)
+    for places in alike.values():
+        counts = next((place for place in places if place in named), places[0])
+        for place in places:
+            first_of[place] = counts
+        del first_of[counts]
     return first_of
 
 

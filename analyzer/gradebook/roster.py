@@ -5,15 +5,14 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
-from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from analyzer.errors import GradeError
 from analyzer.files import read_bounded
 
-__all__ = ["Entry", "Matches", "Roster", "match_roster", "read_roster"]
+__all__ = ["Entry", "Matches", "Roster", "match_roster", "named_pilots", "read_roster"]
 
 _WORDS: Mapping[str, tuple[str, ...]] = {
     "file": ("file", "filename", "file name", "log", "log file", "logfile", "track"),
@@ -143,33 +142,52 @@ def _key(file: str) -> str:
     return file.replace("\\", "/").lower()
 
 
-def match_roster(roster: Roster, logs: Iterable[str]) -> Matches:
-    """Match entries to logs by the path below the folder, else by the file name, else by that without the suffix.
+def match_roster(roster: Roster, logs: Iterable[str], alike: Callable[[Sequence[int]], bool] = lambda _: False) -> Matches:
+    """Match entries to logs by the path or the end of it, else by the file name, else by that without the suffix.
 
-    An entry that matches several logs is ambiguous and is given to none of them.
+    Of several logs that an entry matches it is given to the one that it names most fully. If it names several equally, it is
+    ambiguous and given to none, unless `alike` says that the logs at these places are copies of one another: then to the first.
     """
-    chosen: dict[int, Entry] = {}
-    used: Counter[int] = Counter()
+    matched: dict[int, list[tuple[int, int]]] = {}  # by line of the roster: how fully it names a log, and the log's place
     logs_without = 0
     for place, log in enumerate(logs):
-        entry = next((roster.entries[name] for name in _names(log) if name in roster.entries), None)
-        if entry is None:
+        named = next(((rank, name) for rank, name in enumerate(_names(log)) if name in roster.entries), None)
+        if named is None:
             logs_without += 1
-            continue
-        chosen[place] = entry
-        used[entry.line] += 1
-    entries = roster.entries.values()
-    return Matches(
-        {place: entry for place, entry in chosen.items() if used[entry.line] == 1},
-        logs_without,
-        tuple(entry for entry in entries if not used[entry.line]),
-        tuple(entry for entry in entries if used[entry.line] > 1),
-    )
+        else:
+            matched.setdefault(roster.entries[named[1]].line, []).append((named[0], place))
+    by_place, several = {}, []
+    for entry in roster.entries.values():
+        found = matched.get(entry.line, [])
+        places = [place for rank, place in found if rank == min(found)[0]]
+        logs_without += len(found) - len(places)
+        if len(places) > 1 and not alike(places):
+            several.append(entry)
+        elif places:
+            by_place[places[0]] = entry
+    without = tuple(entry for entry in roster.entries.values() if entry.line not in matched)
+    return Matches(by_place, logs_without, without, tuple(several))
+
+
+def named_pilots(path: Path, logs: Sequence[str]) -> tuple[str, ...]:
+    """The pilot of each log by a roster, empty where it names none.
+
+    Raises
+    ------
+    GradeError
+        The roster cannot be read, names none of the logs, or a line of it matches several of them.
+    """
+    matches = match_roster(read_roster(path), logs)
+    for entry in matches.of_several_logs:
+        raise GradeError(f"{path}: line {entry.line}: {entry.file} matches several of the logs; write it with its folder")
+    if not matches.by_place:
+        raise GradeError(f"{path}: names none of the logs; its column of files must hold their names")
+    return tuple(matches.by_place[place].pilot if place in matches.by_place else "" for place in range(len(logs)))
 
 
 def _names(log: str) -> tuple[str, ...]:
-    whole = _key(log)
-    name = whole.rpartition("/")[2]
-    bare = name.removesuffix(_PACKED)
+    """What a log may be called: by its path, by the end of that from any folder on, and by its name without suffixes."""
+    folders = _key(log).split("/")
+    bare = folders[-1].removesuffix(_PACKED)
     stem = bare.rpartition(".")[0] or bare
-    return whole, name, bare, stem
+    return (*("/".join(folders[k:]) for k in range(len(folders))), bare, stem)

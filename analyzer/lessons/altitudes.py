@@ -19,6 +19,7 @@ from analyzer.lessons.descents import (
     undershoot,
     wait_until_established,
 )
+from analyzer.lessons.possible import fact_or_possible
 from analyzer.motion.motion import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FPM, FT, NM
@@ -30,7 +31,6 @@ _PATH_RAD = 3.0 * DEG
 _CROSSING_M = 50.0 * FT
 _WENT_ON_M = 100.0 * FT  # farther below a minimum, the descent continued through it
 _PASSING_S = 15.0  # over which the rate of descent at a decision altitude is measured
-_SAGGED = "The aircraft sank below the minimum in level flight; no descent was begun."
 
 
 def learn_floor(context: Context, finding: Finding) -> Lesson | None:
@@ -45,13 +45,14 @@ def learn_floor(context: Context, finding: Finding) -> Lesson | None:
     early = finding.leg in ("outbound", "reversal") and _below_m(context, finding) > _WENT_ON_M
     if early and low.begun_s is not None and established is not None and low.begun_s < established and not low.sagged:
         cause = (
-            f"The descent was begun at {clock(low.begun_s)}{_where(context, low.begun_s)}, "
+            f"The descent {fact_or_possible(finding, 'was', 'may have been')} begun at {clock(low.begun_s)}"
+            f"{_where(context, low.begun_s)}, "
             f"{established - low.begun_s:.0f} s before being established inbound."
         )
         return Lesson(cause, wait_until_established(context, established))
     if low.sagged:
         minimum = context.height.text(floor)
-        return Lesson(_SAGGED, f"Hold {minimum} or higher; add power and climb as soon as it is below.")
+        return Lesson(_sagged(finding), f"Hold {minimum} or higher; add power and climb as soon as it is below.")
     return Lesson(_descent_words(context, low, finding, "the minimum"), _level_off(context, low, floor))
 
 
@@ -59,9 +60,16 @@ def _climb_on(context: Context, finding: Finding, floor: float) -> Lesson:
     """How much more to climb, for a hold entered below its minimum without a descent."""
     text = context.height.text
     return Lesson(
-        "There was no descent: the climb into the hold was stopped below its minimum.",
+        "There was no descent: the climb into the hold "
+        f"{fact_or_possible(finding, 'was', 'may have been')} stopped below its minimum.",
         f"Continue the climb to {text(floor)}, {text(_below_m(context, finding))} more.",
     )
+
+
+def _sagged(finding: Finding) -> str:
+    """That level flight drifted down."""
+    sank = fact_or_possible(finding, "sank", "may have sunk")
+    return f"The aircraft {sank} below the minimum in level flight; no descent was begun."
 
 
 def _surely_low(finding: Finding) -> bool:
@@ -84,7 +92,9 @@ def _descent_words(context: Context, low: Undershoot, finding: Finding, what: st
         return None
     begun = f"The descent begun at {clock(low.begun_s)}{_where(context, low.begun_s)} ({rate_words(low.rate_mps)})"
     went_on = _below_m(context, finding) > _WENT_ON_M or _sinks_on(context, finding)
-    return f"{begun} continued through {what}." if went_on else f"{begun} was levelled off too low."
+    if went_on:
+        return f"{begun} {fact_or_possible(finding, 'continued', 'may have continued')} through {what}."
+    return f"{begun} {fact_or_possible(finding, 'was', 'may have been')} levelled off too low."
 
 
 def _sinks_on(context: Context, finding: Finding) -> bool:
@@ -139,7 +149,7 @@ def learn_step_down_fix(context: Context, finding: Finding) -> Lesson | None:
     low = undershoot(context, place.time_s, level)
     cause = None
     if low is not None:
-        cause = _SAGGED if low.sagged else _descent_words(context, low, finding, text(level))
+        cause = _sagged(finding) if low.sagged else _descent_words(context, low, finding, text(level))
     early = finding.details.get("left_before_nm")
     later = f", {early:.1f} NM later" if early is not None else ""
     return Lesson(cause, f"Level off at {text(level)} and descend only after {fix.name}{later}.")
@@ -160,7 +170,7 @@ def learn_minimum(context: Context, finding: Finding) -> Lesson | None:
         return None
     if low.sagged:
         level = context.height.text(minimum.altitude_m)
-        return Lesson(_SAGGED, f"Hold {level} and correct at the first sign of sink: nothing is allowed below it.")
+        return Lesson(_sagged(finding), f"Hold {level} and correct at the first sign of sink: nothing is allowed below it.")
     return Lesson(_descent_words(context, low, finding, "the minimum"), _level_off(context, low, minimum.altitude_m))
 
 

@@ -11,6 +11,7 @@ from analyzer.checks.finding import Context, Finding, Lesson
 from analyzer.checks.phrases import degrees, feet, knots, miles, part_where
 from analyzer.legs.reversal import Part
 from analyzer.lessons.descents import NORMAL_MPS, rate_words, wait_until_established
+from analyzer.lessons.possible import fact_or_possible
 from analyzer.motion.motion import States
 from analyzer.nominal.fly import Air, Straight, fly
 from analyzer.physics import wind_triangle
@@ -149,7 +150,8 @@ def learn_step_down(context: Context, finding: Finding) -> Lesson | None:
     if before is None or measured >= 0.0 or before.leg not in ("outbound", "reversal"):
         return None
     return Lesson(
-        f"The altitude was left {part_where(before.name)}, {-measured:.0f} s before being established.",
+        f"The altitude {fact_or_possible(finding, 'was', 'may have been')} left {part_where(before.name)}, {-measured:.0f} s "
+        "before being established.",
         wait_until_established(context, established),
     )
 

@@ -18,6 +18,7 @@ from analyzer.checks.missed_flown import MissedFlown, course_wanted, missed_flow
 from analyzer.checks.phrases import clock, degrees, knots, miles, side_word
 from analyzer.lessons.descents import A_TENTH, level_off_lead_m, rate_words
 from analyzer.lessons.headings import Steered, course_words, steered
+from analyzer.lessons.possible import fact_or_possible
 from analyzer.motion.motion import States
 from analyzer.motion.wind import Wind
 from analyzer.nominal.fly import Air, Turn, fly
@@ -47,15 +48,17 @@ def learn_missed_point(context: Context, finding: Finding) -> Lesson | None:
         return None
     point = missed_point_s(context, states)
     if isinstance(finding.measured, float):
-        return _late_climb(context, flown, states, point) if finding.measured > 0.0 else None
-    return _early_turn(context, flown, states)
+        return _late_climb(context, finding, states, point) if finding.measured > 0.0 else None
+    return _early_turn(context, finding, flown, states)
 
 
-def _late_climb(context: Context, flown: MissedFlown, states: States, point: float | None) -> Lesson | None:
-    if point is None:
+def _late_climb(context: Context, finding: Finding, states: States, point: float | None) -> Lesson | None:
+    flown = missed_flown(context)
+    if point is None or flown is None:
         return None
     late = flown.part.start_s - point
-    cause = f"The missed approach point was passed at {clock(point)}, {late:.0f} s before the climb was begun."
+    passed = fact_or_possible(finding, "was", "may have been")
+    cause = f"The missed approach point {passed} passed at {clock(point)}, {late:.0f} s before the climb was begun."
     return Lesson(cause, f"Begin the climb {_point_words(context, flown, states, point)}.")
 
 
@@ -88,7 +91,7 @@ def _final_begun(context: Context) -> tuple[str, float] | None:
     return fix or charted.procedure.fix.name, spans[0][0]
 
 
-def _early_turn(context: Context, flown: MissedFlown, states: States) -> Lesson | None:
+def _early_turn(context: Context, finding: Finding, flown: MissedFlown, states: States) -> Lesson | None:
     """How far ahead the missed approach point was when the turn began."""
     if flown.turn_s is None:
         return None
@@ -98,7 +101,8 @@ def _early_turn(context: Context, flown: MissedFlown, states: States) -> Lesson 
         return None
     course = final_course_rad(context.motion.charted)
     return Lesson(
-        f"At {clock(flown.turn_s)} the missed approach point was {miles(to_go)} ahead.",
+        f"At {clock(flown.turn_s)} the missed approach point {fact_or_possible(finding, 'was', 'may have been')} "
+        f"{miles(to_go)} ahead.",
         f"Climb early if need be, but turn no earlier than the point: hold {_ahead_words(context, flown, course)} for "
         f"{to_go / speed:.0f} s more at the {knots(speed)} flown.",
     )
@@ -254,7 +258,9 @@ def learn_missed_altitude(context: Context, finding: Finding) -> Lesson | None:
     begin = f"begin to level off {text(lead)} below it, at {text(wanted - lead)} ({A_TENTH})."
     if at > wanted:
         return Lesson(
-            f"The climb continued through {text(wanted)} at {clock(ends)}, at {rate_words(rate)}.", f"At that rate {begin}"
+            f"The climb {fact_or_possible(finding, 'continued', 'may have continued')} through {text(wanted)} at "
+            f"{clock(ends)}, at {rate_words(rate)}.",
+            f"At that rate {begin}",
         )
     return Lesson(
         f"The climb, at {rate_words(rate)}, was stopped at {clock(ends)}.",

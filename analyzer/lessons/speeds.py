@@ -9,6 +9,7 @@ from analyzer.checks.phrases import clock, knots, part_where
 from analyzer.checks.speeds import indicated_of
 from analyzer.legs.held import laps_of
 from analyzer.lessons.descents import rate_words
+from analyzer.lessons.possible import fact_or_possible
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FPM, KT
 from analyzer.vocabulary import Leg
@@ -56,8 +57,8 @@ def learn_speed(context: Context, finding: Finding) -> Lesson | None:
     begun = "The lap was begun" if later_lap else "The fix was crossed"
     until = "until established inbound" if finding.lap is None else "throughout the hold"
     return Lesson(
-        f"{begun} at {knots(speed)}; the speed passed {limit:.0f} kt at {clock(over_s)}{where}{falling}, and built up to "
-        f"{finding.measured:.0f} kt.",
+        f"{begun} at {knots(speed)}; the speed {fact_or_possible(finding, 'passed', 'may have passed')} {limit:.0f} kt at "
+        f"{clock(over_s)}{where}{falling}, and built up to {finding.measured:.0f} kt.",
         f"Hold {knots(speed)} or less {until}.",
     )
 
@@ -80,7 +81,8 @@ def learn_target(context: Context, finding: Finding) -> Lesson | None:
         return None
     begun = median(first[0]) / KT
     if abs(begun - target) <= finding.tolerance:
-        return Lesson(f"The leg was begun at {begun:.0f} kt, and the speed was not held.", f"Hold {target:.0f} kt throughout.")
+        held = fact_or_possible(finding, "was not", "may not have been")
+        return Lesson(f"The leg was begun at {begun:.0f} kt, and the speed {held} held.", f"Hold {target:.0f} kt throughout.")
     return Lesson(f"The leg was begun at {begun:.0f} kt.", f"Be at {target:.0f} kt by {_beginning(context, finding.leg)}.")
 
 

@@ -14,7 +14,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from analyzer.errors import LogError
+from analyzer.errors import LogError, printable
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
 from analyzer.track.raw_table import Meaning, RawTable
 from analyzer.track.track import Note, counted
@@ -23,6 +23,8 @@ __all__ = ["read_igc"]
 
 _FIX = re.compile(r"B(\d\d)(\d\d)(\d\d)(\d\d)(\d{5})([NS])(\d{3})(\d{5})([EW])([AV])(-\d{4}|\d{5})(-\d{4}|\d{5})", re.ASCII)
 _DATE = re.compile(r"H[FOP]DTE(?:DATE)?\s*:?\s*(\d\d)(\d\d)(\d\d)", re.ASCII)
+_PILOT = re.compile(r"H[FOP]PLT(?:PILOT(?:INCHARGE)?)?\s*:?(.*)", re.ASCII)
+_NO_NAME = frozenset(("", "nil", "nkn"))  # what the specification writes where a name is missing or not known
 _GNSS_DATUM = re.compile(r"H[FOP]ALG(?:ALTGPS)?\s*:?\s*(\w+)", re.ASCII)
 _EXTENSION = re.compile(r"(\d\d)(\d\d)([A-Z0-9]{3})", re.ASCII)
 _CENTURY = 80  # two digits of the year from here on are of the 1900s; GNSS is no older
@@ -48,6 +50,7 @@ _EXTENSIONS: Mapping[str, Meaning] = {
 _DEFINED_WIDTH = 3
 _LONGEST_LINE = 1000  # letters of a record that are read; 99 extensions need 696
 _MOST_COLUMNS = 200
+_LONGEST_NAME = 60  # letters of a pilot's name that are kept
 _SECONDS, _LATITUDE, _LONGITUDE = "TDS", "LAD", "LOD"  # further decimals of what the fix itself holds
 
 
@@ -63,6 +66,7 @@ class _Recording:
     broken: int = 0
     flat: int = 0
     has_date: bool = False
+    pilot: str = ""
 
     def add(self, fix: re.Match[str], line: str, number: int) -> None:
         """One fix. A column that this is the first to have is empty before."""
@@ -132,6 +136,7 @@ def read_igc(data: bytes, file: str, limits: Limits = DEFAULT_LIMITS) -> RawTabl
         },
         notes=tuple(notes),
         altitude_references={_GNSS: "mean sea level" if recording.above_sea_level else "ellipsoid"},
+        pilot=recording.pilot,
     )
 
 
@@ -144,6 +149,10 @@ def _read_header(line: str, recording: _Recording) -> None:
     datum = _GNSS_DATUM.match(line)
     if datum is not None:
         recording.above_sea_level = datum[1].upper() in ("GEO", "MSL")
+    pilot = _PILOT.match(line)
+    if pilot is not None:
+        name = printable(pilot[1].strip())[:_LONGEST_NAME]
+        recording.pilot = "" if name.casefold() in _NO_NAME else name
 
 
 def _extensions(line: str) -> dict[str, slice]:

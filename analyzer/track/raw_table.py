@@ -41,6 +41,7 @@ class RawTable:
     begins on, from 1, or its number among what `counts` names, where a format has no lines. `units` are the texts of a units
     row, empty where there is none. `defined` maps the columns that the format itself defines to their meaning,
     `altitude_references` those of altitudes to what they count from by the format. `decimal` is the decimal mark.
+    `pilot` is the name in the file's header, empty where it has none.
     """
 
     format: str
@@ -53,6 +54,7 @@ class RawTable:
     notes: tuple[Note, ...] = ()
     counts: str = "line"
     altitude_references: Mapping[str, AltitudeReference] = field(default_factory=dict)
+    pilot: str = ""
 
     def __len__(self) -> int:
         return len(self.lines)

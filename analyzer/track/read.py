@@ -107,6 +107,7 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         air=options.air,
         put_right=tuple(_put_right(cleaned)),
         altitude_reference=reference,
+        pilot=table.pilot,
     )
 
 

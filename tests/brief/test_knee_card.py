@@ -4,6 +4,7 @@ import math
 import re
 from dataclasses import replace
 
+import after_final
 import numpy as np
 import pytest
 from briefed import HERE, arc_chart, base_chart, briefed, hold_chart, turn_chart
@@ -13,7 +14,7 @@ from analyzer.brief.chances import Errors
 from analyzer.errors import AnalyzerError
 from analyzer.report.documents.brief_document import brief_document
 from analyzer.report.paper.knee_card import knee_card
-from analyzer.report.paper.knee_steps import steps
+from analyzer.report.paper.knee_steps import missed_steps, steps
 from analyzer.report.paper.sizes import A5, CARDS, SHEETS, paper_named
 from analyzer.report.paper.way_sketch import way_sketch
 
@@ -24,7 +25,7 @@ DRAWN = turn_chart(offset_course_deg=118.0)  # with its 45° procedure turn: 118
 WIND = {"winds": ["130/20"]}
 # ISO 216 for A4 and A5; a letter sheet is 8.5 by 11 inches, and half of it is folded across
 SIZES_MM = {"a5": (148.0, 210.0), "a4": (210.0, 297.0), "letter": (215.9, 279.4), "half-letter": (139.7, 215.9)}
-FLY_PT, READ_PT = 16.0, 11.0  # what is flown by is read at arm's length: common practice, no source
+FLY_PT, READ_PT, LEAST_PT = 16.0, 11.0, 9.5  # what is flown by is read at arm's length: common practice, no source
 ASKED = {
     "45/180": (DRAWN, {"arrival_deg": 20.0, **WIND}),
     "80/260": (turn_chart("left"), {"shape": "80/260", "bank_deg": 25.0}),
@@ -97,7 +98,6 @@ def test_what_is_flown_by_is_large(read, briefs):
         words = "".join(letter.text for letter in letters if letter.size >= READ_PT - 0.1)
         for step in steps(briefs[kind]):
             assert f"{step.name}{step.speeds}".replace(" ", "") in words
-        assert min(letter.size for letter in letters) > 8.0
 
 
 def test_the_charted_intercept_is_on_the_card_where_one_is_drawn(read, briefs):
@@ -209,3 +209,90 @@ def test_names_of_any_length_stay_on_the_sheet():
 
 def test_cautions_stand_on_the_first_side(read):
     assert "Note: No arrival is given: the arc is joined from outside" in read["arc"].sheets[0].text
+
+
+SAMPLE = after_final.SAMPLE.read_text(encoding="utf-8")
+CHARTED = SAMPLE[SAMPLE.index("[reversal]") : SAMPLE.index("[altitudes]")]
+HOLD = '[reversal]\nkind = "hold"\nturn = "left"\ninbound_course_deg = 241\nleg_time_s = 60\n\n'
+BASE = '[reversal]\nkind = "base-turn"\nturn = "left"\noutbound_course_deg = 77\ninbound_course_deg = 241\nwithin_nm = 10\n\n'
+ARC = (
+    '[reversal]\nkind = "arc"\nturn = "right"\ninbound_course_deg = 241\n\n'
+    "[arc]\nlatitude_deg = 48.35\nlongitude_deg = -24.70\nradius_nm = 12\n\n"
+)
+# the sample with its missed approach and hold, behind a reversal of each kind
+WITH_MISSED = {
+    "45/180": (CHARTED, {}),
+    "45/180, joined over the fix": (CHARTED, {"arrival_deg": 300.0}),
+    "80/260": (CHARTED, {"shape": "80/260"}),
+    "racetrack": (CHARTED, {"shape": "racetrack"}),
+    "teardrop": (CHARTED, {"shape": "teardrop"}),
+    "base turn": (BASE, {}),
+    "hold, direct entry": (HOLD, {}),
+    "hold, other entry": (HOLD, {"arrival_deg": 300.0}),
+    "arc": (ARC, {}),
+}
+
+
+def on_papers(kinds, longest):
+    """Each kind on the small papers, and the one with the most to say on the large, where all is set larger."""
+    small = [(kind, paper_named(name, CARDS)) for kind in kinds for name in ("a5", "half-letter")]
+    return [*small, *((longest, paper_named(name, CARDS)) for name in ("a4", "letter"))]
+
+
+@pytest.fixture(scope="module")
+def missed_briefs(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("charts")
+    asked = {"missed": True, "winds": ["240/15"], "climb_fpm": 600.0, "speeds": ["100"], "true_speeds": []}
+    return {
+        kind: after_final.briefed(after_final.charted(folder, (CHARTED, reversal)), **asked, **given)
+        for kind, (reversal, given) in WITH_MISSED.items()
+    }
+
+
+@pytest.mark.parametrize(("kind", "paper"), on_papers(WITH_MISSED, "45/180, joined over the fix"))
+def test_a_missed_approach_and_a_hold_need_no_third_side(kind, paper, missed_briefs):
+    """What is flown stands on the front in its order, the missed approach and the hold among it; nothing is set small."""
+    brief = missed_briefs[kind]
+    card = read_pdf(knee_card(brief, paper))
+    assert len(card.sheets) == 2
+    front, back = (sheet.text for sheet in card.sheets)
+    names = [step.name for step in steps(brief)]
+    numbers = "".join(f"{heading}° {time}" for heading, time in re.findall(r"(\d{3})° (\d+:\d\d)", front))
+    assert in_order(front, *names, "Hold at WND of the missed approach", "1, direct entry", "2 and on")
+    assert in_order(numbers, *(f"{step.heading} {step.time}" for step in (*steps(brief), *missed_steps(brief))))
+    assert "climb on the final course to 1200 ft" in front + back
+    assert all(number["name"] in back for number in brief_document(brief)["numbers"])
+    assert len([words for sheet in card.sheets for words in sheet.alternatives]) == 1  # the plan, on one side or the other
+    _check_set_to_be_read(card)
+
+
+@pytest.mark.parametrize(("kind", "paper"), on_papers(ASKED, "arc"))
+def test_no_type_is_small(kind, paper, briefs):
+    card = read_pdf(knee_card(briefs[kind], paper))
+    assert len(card.sheets) == 2
+    _check_set_to_be_read(card)
+
+
+def _check_set_to_be_read(card):
+    """No type below 9.5 points, all of it on the sheet, and no letter over another but its neighbour, where type is kerned."""
+    for sheet in card.sheets:
+        assert min(letter.size for letter in sheet.letters) >= LEAST_PT - 0.05
+        boxes = np.array([(one.left, one.bottom, one.right, one.top) for one in sheet.letters if one.text.strip()])
+        assert boxes[:, 0].min() > 7.0
+        assert boxes[:, 2].max() < sheet.width_mm - 7.0
+        across = np.minimum(boxes[:, None, 2], boxes[None, :, 2]) - np.maximum(boxes[:, None, 0], boxes[None, :, 0])
+        up = np.minimum(boxes[:, None, 3], boxes[None, :, 3]) - np.maximum(boxes[:, None, 1], boxes[None, :, 1])
+        over = (across > 0.4) & (up > 0.4)  # millimetres
+        order = np.arange(len(boxes))
+        over &= np.abs(order[:, None] - order) > 1
+        pairs = [(sheet.letters[i].text, sheet.letters[j].text) for i, j in np.argwhere(over)]
+        assert len(pairs) == 0, pairs[:6]
+
+
+def test_column_heads_can_be_read(read):
+    for card in read.values():
+        sheet = card.sheets[0]
+        whole = "".join(letter.text for letter in sheet.letters)
+        for head in ("heading°M", "actual"):
+            at = whole.index(head)
+            assert min(letter.size for letter in sheet.letters[at : at + len(head)]) >= 9.9

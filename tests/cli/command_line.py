@@ -22,12 +22,13 @@ _TRACE = "import time:"
 
 @dataclass(frozen=True)
 class Command:
-    """Arguments after the program's name, where to run it, the seed of Python's hashes, and how the program is called."""
+    """Arguments after the program's name, where to run it, the seed of Python's hashes, how it is called, and the width."""
 
     arguments: Sequence[str | Path]
     folder: Path
     hash_seed: int = 0
     program: Sequence[str] = MODULE
+    columns: int = 80
 
 
 @dataclass(frozen=True)
@@ -55,7 +56,8 @@ class Outcome:
 
 
 def run(command: Command) -> Outcome:
-    environment = {**os.environ, "PYTHONHASHSEED": str(command.hash_seed), "PYTHONWARNINGS": "error", "COLUMNS": "80"}
+    environment = {**os.environ, "PYTHONHASHSEED": str(command.hash_seed), "PYTHONWARNINGS": "error"}
+    environment["COLUMNS"] = str(command.columns)
     done = subprocess.run(  # noqa: S603 (our own program)
         [*command.program, *map(str, command.arguments)],
         cwd=command.folder,

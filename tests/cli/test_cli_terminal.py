@@ -205,3 +205,50 @@ def test_without_a_command_the_help_is_printed_as_it_is_asked_for(tmp_path):
         assert bare.out == asked.out
         assert bare.code == asked.code == 0
         assert len(bare.out.splitlines()) > 5
+
+
+@pytest.fixture(scope="module")
+def narrow(tmp_path_factory):
+    """What every command says where `COLUMNS` is less than 80, by command and width."""
+    folder = tmp_path_factory.mktemp("narrow")
+    (folder / "class").mkdir()
+    for log in (CLEAN, STRONG_WIND, EARLY_DESCENT):
+        (folder / "class" / log.name).write_bytes(log.read_bytes())
+    (folder / "roster.csv").write_text("file,pilot\nclean.csv,Bento Ashwick-Farnborough\n", encoding="utf-8")
+    asked = {
+        "debrief": ["debrief", STRONG_WIND, "-p", PROCEDURE, "-o", "out/"],
+        "brief": ["brief", PROCEDURE, "--speed", "110", "--wind", "240/25"],
+        "compare": ["compare", CLEAN, STRONG_WIND, EARLY_DESCENT, "-p", PROCEDURE, "-o", "out/", "--roster", "roster.csv"],
+        "grade": ["grade", "class", "-p", PROCEDURE, "--roster", "roster.csv", "--workers", "1", "-o", "out/"],
+    }
+    commands = {
+        (name, width): Command(
+            [f"{argument}{name}{width}" if argument == "out/" else argument for argument in arguments], folder, columns=width
+        )
+        for name, arguments in asked.items()
+        for width in (40, 60, 80)
+    }
+    return run_all(commands)
+
+
+def _no_paths(lines):
+    return [line for line in lines if not line.startswith(("Report: ", "Page: ", "  out"))]
+
+
+@pytest.mark.parametrize("width", [40, 60, 80])
+@pytest.mark.parametrize("name", ["debrief", "brief", "compare", "grade"])
+def test_text_is_as_wide_as_the_terminal(narrow, name, width):
+    """Only the paths of what was written may be longer, as they are to be copied."""
+    said = narrow[name, width]
+    assert (said.code, said.err) == (0, "")
+    lines = _no_paths(said.out.splitlines())
+    assert max(map(len, lines)) <= width
+    assert max(map(len, lines)) > width - 8  # and none of the room is left
+
+
+@pytest.mark.parametrize("name", ["debrief", "brief", "compare", "grade"])
+def test_a_narrow_terminal_is_told_as_much(narrow, name):
+    """Every number of the 80 columns stands in the 40."""
+    said = ("\n".join(_no_paths(narrow[name, width].out.splitlines())) for width in (80, 40))
+    numbers = [set(re.findall(r"\d[\d,.:]*\d", text)) for text in said]
+    assert numbers[0] <= numbers[1]

@@ -5,6 +5,7 @@ import math
 import pytest
 from islands import CODED, SAMPLES, chosen, encode, island, tables, with_columns
 
+import analyzer
 from analyzer import read_procedure
 from analyzer.errors import ProcedureError
 from analyzer.procedure.coded.file import read_coded
@@ -265,3 +266,15 @@ def test_every_procedure_is_one_in_itself(sample):
     for ident in ("I24", "N06", "R06", "S24-Y", "S24-Z", "VOR-A"):
         made = chosen(sample, ident).made.procedure
         assert Procedure.model_validate(made.to_json()) == made
+
+
+def test_the_sample_flight_is_judged_alike_by_the_coded_approach_and_the_one_written_by_hand(sample):
+    """``step_down.csv`` goes down to 1,700 ft once established in the hold, as the chart allows, and below FASKE's minimum."""
+    track = analyzer.read_track(SAMPLES / "step_down.csv")
+    by_hand_made = analyzer.debrief(track, analyzer.read_procedure(SAMPLES / "wendle_island_rnav06.toml"))
+    by_records = analyzer.debrief(track, chosen(sample, "R06").made.procedure)
+    found = [
+        {(one.check, one.fix) for one in made.approaches[0].findings if one.verdict == "outside"}
+        for made in (by_hand_made, by_records)
+    ]
+    assert found == [{("step_down", "FASKE")}] * 2

@@ -55,12 +55,12 @@ def test_reasons_name_the_matter(rows):
 
 
 def test_copies_are_recognised_and_not_counted_twice(mixed_graded, rows):
-    """``again.csv`` comes first by its name; the two others are copies of it."""
-    assert rows["again.csv"]["status"] == "graded"
-    for name in ("good.csv", "third.csv"):
-        assert (rows[name]["status"], rows[name]["duplicate_of"]) == ("duplicate", "again.csv")
-        assert rows[name]["mark_percent"] == rows["again.csv"]["mark_percent"]
-        assert "the same log as again.csv" in rows[name]["remark"]
+    """``good.csv`` is its pilot's by the roster; ``again.csv``, though it comes before it, and ``third.csv`` are copies."""
+    assert rows["good.csv"]["status"] == "graded"
+    for name in ("again.csv", "third.csv"):
+        assert (rows[name]["status"], rows[name]["duplicate_of"]) == ("duplicate", "good.csv")
+        assert rows[name]["mark_percent"] == rows["good.csv"]["mark_percent"]
+        assert "the same log as good.csv" in rows[name]["remark"]
     assert mixed_graded[0].published.tally.statuses["duplicate"] == 2
     assert sum(mixed_graded[0].published.tally.verdicts.values()) == 3
 
@@ -159,11 +159,13 @@ def test_pages_are_written_and_named(tmp_path):
     settings = read_settings(write_procedure(tmp_path / "quorl.toml"), pages=True)
     with local_pool(1) as pool:
         grade(str(tmp_path / "logs"), settings, pool, str(tmp_path / "out"))
-    assert [path.name for path in (tmp_path / "out" / "pages" / "deep").iterdir()] == ["=cmd().csv.html"]
+    assert [path.name for path in (tmp_path / "out" / "pages" / "deep").iterdir()] == ["2026-06-01-1000-=cmd().html"]
     rows = rows_of(tmp_path / "out")
-    assert rows["deep/=cmd().csv"]["page"] == "pages/deep/%3Dcmd%28%29.csv.html"
+    assert rows["deep/=cmd().csv"]["page"] == "pages/deep/2026-06-01-1000-%3Dcmd%28%29.html"
     assert rows["deep/empty.csv"]["page"] == ""
-    assert 'href="pages/deep/%3Dcmd%28%29.csv.html"' in (tmp_path / "out" / "class.html").read_text(encoding="utf-8")
-    page = (tmp_path / "out" / "pages" / "deep" / "=cmd().csv.html").read_text(encoding="utf-8")
+    assert 'href="pages/deep/2026-06-01-1000-%3Dcmd%28%29.html"' in (tmp_path / "out" / "class.html").read_text(
+        encoding="utf-8"
+    )
+    page = (tmp_path / "out" / "pages" / "deep" / "2026-06-01-1000-=cmd().html").read_text(encoding="utf-8")
     assert "deep/=cmd().csv" in page
     assert page.count("<svg") >= 2

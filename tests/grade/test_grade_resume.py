@@ -141,7 +141,7 @@ def test_with_pages_asked_for_logs_without_are_graded_again(graded):
             grade(str(folder), chosen, pool, str(base / "paged"), formats=CSV).graded_anew
             for chosen in (settings, with_pages, with_pages, settings)
         ]
-        (base / "paged" / "pages" / "flight000.csv.html").unlink()
+        (base / "paged" / "pages" / "2026-06-01-1000-flight000.html").unlink()
         anew.append(grade(str(folder), with_pages, pool, str(base / "paged"), formats=CSV).graded_anew)
     assert anew == [1, 1, 0, 0, 1]
 

@@ -47,12 +47,12 @@ def folder(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def pdfs(folder):
-    return {path.name.partition(".")[0]: read_pdf(path.read_bytes()) for path in (folder / "out" / "sheets").glob("*.pdf")}
+    return {path.stem.rpartition("-")[2]: read_pdf(path.read_bytes()) for path in (folder / "out" / "sheets").glob("*.pdf")}
 
 
 def test_each_flight_that_could_be_read_has_a_page_and_a_pdf(folder):
     names = sorted(path.name for path in (folder / "out" / "sheets").iterdir())
-    assert names == sorted(f"{log}.csv.{kind}" for log in ("good", "far", "short") for kind in ("html", "pdf"))
+    assert names == sorted(f"2026-06-01-1000-{log}.{kind}" for log in ("good", "far", "short") for kind in ("html", "pdf"))
 
 
 def test_it_says_whose_it_is_the_mark_as_a_sum_what_matters_and_the_remark_in_that_order(pdfs):
@@ -70,7 +70,7 @@ def test_the_points_on_it_add_up(folder):
         line for line in (folder / "out" / "rows" / "part-00000.jsonl").read_text().splitlines() if '"file":"far.csv"' in line
     )
     mark = json.loads(line)["approaches"][0]["mark"]
-    page = (folder / "out" / "sheets" / "far.csv.html").read_text(encoding="utf-8")
+    page = (folder / "out" / "sheets" / "2026-06-01-1000-far.html").read_text(encoding="utf-8")
     rows = page.partition('aria-label="The mark as a sum"')[2].partition("</table>")[0]
     points = [cell.partition("</td>")[0].split(" of ") for cell in rows.split('class="number">')[1:]]
     *parts, total = [(float(earned), float(possible)) for earned, possible in points]
@@ -82,7 +82,7 @@ def test_the_points_on_it_add_up(folder):
 def test_the_plan_has_the_faults_on_it(pdfs, folder):
     (plan,) = pdfs["far"].sheets[0].alternatives
     assert plan.startswith("Plan view of the track around QRL. Farthest point")
-    page = (folder / "out" / "sheets" / "far.csv.html").read_text(encoding="utf-8")
+    page = (folder / "out" / "sheets" / "2026-06-01-1000-far.html").read_text(encoding="utf-8")
     assert page.count("<svg") == 2  # for a wide and for a narrow screen
     assert ">1</text>" in page
 
@@ -109,7 +109,7 @@ def test_a_flight_in_which_nothing_was_recognised_has_one_too(pdfs):
 
 
 def test_names_and_remarks_are_text_and_nothing_else(pdfs, folder):
-    page = (folder / "out" / "sheets" / "good.csv.html").read_text(encoding="utf-8")
+    page = (folder / "out" / "sheets" / "2026-06-01-1000-good.html").read_text(encoding="utf-8")
     assert "<b>" not in page
     assert page.count("&lt;b&gt;Bo&lt;/b&gt;") >= 3
     assert "<script" not in page
@@ -119,10 +119,10 @@ def test_names_and_remarks_are_text_and_nothing_else(pdfs, folder):
 
 def test_the_class_page_and_the_table_lead_to_them(folder):
     page = (folder / "out" / "class.html").read_text(encoding="utf-8")
-    assert '<a href="sheets/far.csv.html">Cy Tarn</a>' in page
+    assert '<a href="sheets/2026-06-01-1000-far.html">Cy Tarn</a>' in page
     with (folder / "out" / "details.csv").open(encoding="utf-8", newline="") as file:
         rows = {row["file"]: row for row in csv.DictReader(file)}
-    assert rows["far.csv"]["sheet"] == "sheets/far.csv.html"
+    assert rows["far.csv"]["sheet"] == "sheets/2026-06-01-1000-far.html"
     assert rows["empty.csv"]["sheet"] == ""
     assert (rows["far.csv"]["aircraft"], rows["short.csv"]["aircraft"]) == ("C172", "PA-28")
     assert rows["far.csv"]["instructor_remark"] == "Turn back sooner, the wind pushes you out."
@@ -140,9 +140,9 @@ def test_a_sheet_is_made_again_where_the_roster_or_the_paper_changed_and_only_th
     assert run(again, sheets="a4") == 0
     (again / "roster.csv").write_text(ROSTER.replace("C172", "C182"), encoding="utf-8")
     assert run(again, sheets="a4") == 1
-    assert "C182" in read_pdf((again / "out" / "sheets" / "far.csv.pdf").read_bytes()).text
+    assert "C182" in read_pdf((again / "out" / "sheets" / "2026-06-01-1000-far.pdf").read_bytes()).text
     assert run(again, sheets="letter") == 2
-    (again / "out" / "sheets" / "far.csv.pdf").unlink()
+    (again / "out" / "sheets" / "2026-06-01-1000-far.pdf").unlink()
     assert run(again, sheets="letter") == 1
     assert run(again) == 0
     assert (

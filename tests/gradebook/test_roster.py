@@ -5,7 +5,8 @@ import datetime as dt
 import pytest
 
 from analyzer.errors import GradeError
-from analyzer.gradebook.roster import match_roster, read_roster
+from analyzer.gradebook.index import index_of
+from analyzer.gradebook.roster import match_roster, named_pilots, read_roster
 
 
 def roster(tmp_path, text: str, encoding: str = "utf-8"):
@@ -56,6 +57,13 @@ def test_an_entry_of_several_logs_is_given_to_none(tmp_path):
     assert [entry.file for entry in found.without_log] == ["lost.csv"]
 
 
+def test_the_log_that_an_entry_names_most_fully_has_it(tmp_path):
+    """``copy/a.csv`` ends like it too; that it has no pilot is said."""
+    found = match_roster(roster(tmp_path, "file,pilot\na.csv,Ada\n"), ["a.csv", "copy/a.csv"])
+    assert {place: entry.pilot for place, entry in found.by_place.items()} == {0: "Ada"}
+    assert (found.logs_without, found.of_several_logs) == (1, ())
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [
@@ -78,3 +86,60 @@ def test_a_wrong_roster_is_refused(tmp_path, text, said):
 def test_a_roster_that_is_not_there_is_said(tmp_path):
     with pytest.raises(GradeError, match=r"lost.csv: cannot be read"):
         read_roster(tmp_path / "lost.csv")
+
+
+def test_pilots_of_single_logs_wherever_they_lie(tmp_path):
+    path = tmp_path / "roster.csv"
+    path.write_text("file,pilot\nada/log.csv,Ada\nbo/log.csv,Bo\n", encoding="utf-8")
+    assert named_pilots(path, ["/home/class/bo/log.csv", "other.csv", "ada/log.csv"]) == ("Bo", "", "Ada")
+
+
+@pytest.mark.parametrize(
+    ("logs", "said"),
+    [
+        (["x/log.csv", "y/log.csv"], "line 2: log.csv matches several of the logs; write it with its folder"),
+        (["a.csv", "b.csv"], "names none of the logs"),
+    ],
+)
+def test_a_roster_that_leaves_single_logs_open_is_refused(tmp_path, logs, said):
+    path = tmp_path / "roster.csv"
+    path.write_text("file,pilot\nlog.csv,Ada\n", encoding="utf-8")
+    with pytest.raises(GradeError, match=said):
+        named_pilots(path, logs)
+
+
+FLIGHT, OTHER = "ab" * 32, "cd" * 32
+
+
+def indexed(tmp_path, text, logs):
+    """An index of logs by name and digest, each with one approach on the same day."""
+    documents = [
+        {"file": file, "sha256": digest, "start": "2026-06-14T09:12:00.000Z", "approaches": [{}], "holds": []}
+        for file, digest in logs
+    ]
+    return index_of(documents, roster(tmp_path, text))
+
+
+@pytest.mark.parametrize(
+    ("text", "logs", "owner", "copy"),
+    [
+        ("file,pilot\nzoe.csv,Zoe\n", [("a copy.csv", FLIGHT), ("other.csv", OTHER), ("zoe.csv", FLIGHT)], 2, 0),
+        ("file,pilot\nzoe.csv,Zoe\n", [("backup/zoe.csv", FLIGHT), ("zoe.csv", FLIGHT)], 1, 0),
+        ("file,pilot\nzoe.csv,Zoe\n", [("x/zoe.csv", FLIGHT), ("y/zoe.csv", FLIGHT)], 0, 1),
+        ("file,pilot\na.csv,Ada\nb.csv,Bo\n", [("a.csv", FLIGHT), ("b.csv", FLIGHT)], 0, 1),
+    ],
+)
+def test_a_flight_stays_with_the_pilot_of_the_roster(tmp_path, text, logs, owner, copy):
+    """Whatever its copies are called, and wherever they come in order."""
+    index = indexed(tmp_path, text, logs)
+    assert index.first_of == {copy: owner}
+    assert index.matches.by_place[owner].file in logs[owner][0]
+    assert index.attempts == {owner: (1,)}
+    assert index.matches.of_several_logs == ()
+
+
+def test_without_a_roster_the_first_of_copies_counts():
+    documents = [
+        {"file": file, "sha256": FLIGHT, "start": None, "approaches": [], "holds": []} for file in ("a.csv", "b.csv", "c.csv")
+    ]
+    assert index_of(documents, None).first_of == {1: 0, 2: 0}

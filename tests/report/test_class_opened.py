@@ -15,7 +15,8 @@ from analyzer.gradebook.settings import read_settings
 pytestmark = needs_chromium
 LOGS = ("clean.csv", "strong_wind.csv", "early_descent.gpx", "missed_and_hold.csv", "step_down.csv")
 ROSTER = "file,pilot,aircraft,remark\nearly_descent.gpx,Ada Quorl,C172,Wait for the needle.\nclean.csv,Bo Wendle,,\n"
-PAGES = ("class.html", "sheets/early_descent.gpx.html", "sheets/missed_and_hold.csv.html", "sheets/step_down.csv.html")
+PAGES = ("class.html", "sheets/2026-07-09-1805-early_descent.gpx.html", "sheets/2026-08-02-1330-missed_and_hold.html",
+         "sheets/2026-08-23-0755-step_down.html")  # fmt: skip
 _SIZES = """() => [...document.querySelectorAll("body *")]
   .filter(e => e.checkVisibility({checkVisibilityCSS: true}) && e.getClientRects().length
     && [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim()))
@@ -69,5 +70,5 @@ def test_it_asks_for_nothing_and_complains_of_nothing(browser, folder, name):
 def test_a_name_leads_to_the_flight(browser, folder):
     with opened(browser, folder / "class.html", viewport=BROAD) as seen:
         seen.page.get_by_role("link", name="Ada Quorl").first.click()
-        assert seen.page.url.endswith("sheets/early_descent.gpx.html")
+        assert seen.page.url.endswith("sheets/2026-07-09-1805-early_descent.gpx.html")
         assert seen.page.get_by_role("heading", level=1).inner_text() == "Ada Quorl"

@@ -1,11 +1,14 @@
 """The comparison as text, JSON and page, for the three sample flights."""
 
+import itertools
 import json
+import math
 import re
 from dataclasses import replace
 from importlib import resources
 
 import jsonschema
+import numpy as np
 import pytest
 from drawn import signs, texts, words
 from report_flights import LOGS, PROCEDURE
@@ -16,7 +19,8 @@ from analyzer.report.exports.json_text import compare_json_text
 from analyzer.report.exports.write import write_comparison
 from analyzer.report.pages.compare_page import compare_page
 from analyzer.report.pictures.compare_pictures import compare_pictures, compare_plan, compare_strips
-from analyzer.report.pictures.layout import WIDE
+from analyzer.report.pictures.drawing import Line, Marker, Words
+from analyzer.report.pictures.layout import NARROW, WIDE
 from analyzer.report.words.compare_text import compare_text
 
 
@@ -119,3 +123,65 @@ def test_the_page_is_written_once_and_over_itself(comparison, tmp_path):
     with pytest.raises(analyzer.errors.AnalyzerError, match="is not a report"):
         write_comparison(comparison, tmp_path, "wendle")
     assert path.read_text() == "mine"
+
+
+def circled(panel):
+    """The numbers in circles of a panel, with where they stand in points from its lower left corner."""
+    frame = panel.frame
+    signs = {(mark.x, mark.y) for mark in panel.marks if isinstance(mark, Marker) and mark.size > 10.0}
+    return [
+        (mark.text, (mark.x - frame.x[0]) / frame.x_per_point, (mark.y - frame.y[0]) / frame.y_per_point)
+        for mark in panel.marks
+        if isinstance(mark, Words) and (mark.x, mark.y) in signs
+    ]
+
+
+@pytest.mark.parametrize("layout", [WIDE, NARROW], ids=["wide", "narrow"])
+def test_attempts_that_coincide_alternate_along_their_line(layout):
+    """Three times the same flight: each number stands on the common line several times, and none hides another."""
+    track, procedure = analyzer.read_track(LOGS["clean.csv"]), analyzer.read_procedure(PROCEDURE)
+    names = ("Ada Quorl", "Bento Ashwick", "")
+    attempts = analyzer.compare([analyzer.debrief(replace(track, pilot=name), procedure) for name in names]).attempts
+    for drawing in (compare_plan(attempts, layout), compare_strips(attempts, layout)):
+        for panel in drawing.panels:
+            found = circled(panel)
+            if panel.frame.quantity == "compass":
+                continue
+            assert {number for number, _, _ in found} == {"1", "2", "3"}, panel.frame.quantity
+            for (_, x, y), (_, other_x, other_y) in itertools.combinations(found, 2):
+                assert math.hypot(x - other_x, y - other_y) >= 1.5 * layout.small
+    legends = [text for text in words(compare_plan(attempts, layout)) if "14 Jun 2026 09:12" in text]
+    assert [text.partition(",")[0] for text in legends] == ["Ada Quorl", "Bento Ashwick", "clean.csv"]
+
+
+def test_numbers_stand_on_their_lines_and_not_in_gaps(comparison):
+    for panel in compare_strips(comparison.attempts, WIDE).panels:
+        if panel.frame.quantity == "legend":
+            continue
+        curves = {mark.name: mark for mark in panel.marks if isinstance(mark, Line) and mark.name}
+        for number, x, y in circled(panel):
+            curve = curves[f"attempt-{number}"]
+            off_x = (curve.x - panel.frame.x[0]) / panel.frame.x_per_point - x
+            off_y = (curve.y - panel.frame.y[0]) / panel.frame.y_per_point - y
+            assert np.nanmin(np.hypot(off_x, off_y)) < 3.0, (panel.frame.quantity, number)
+
+
+def test_pilots_are_named_where_any_is_known(comparison):
+    track = replace(comparison.attempts[0].debrief.motion.track, pilot="Ada Quorl")
+    first = analyzer.debrief(track, analyzer.read_procedure(PROCEDURE))
+    named = analyzer.compare([first, *(attempt.debrief for attempt in comparison.attempts[1:])])
+    assert [attempt["pilot"] for attempt in named.to_dict()["attempts"]] == ["Ada Quorl", None, None]
+    assert "Ada Quorl" in Page(compare_page(named)).text("td")
+    assert re.search(r"1  14 Jun 2026 09:12  Ada Quorl  45/180  inside", compare_text(named))
+    assert "pilot" not in compare_text(comparison).split("figure")[0]
+    assert "pilot" not in Page(compare_page(comparison)).text("th")
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 100])
+def test_the_text_is_as_wide_as_the_terminal(comparison, width):
+    text = compare_text(comparison, width)
+    assert max(map(len, text.splitlines())) <= width
+    for row in comparison.rows:
+        assert row.figure.name in text
+    for attempt in comparison.attempts:
+        assert attempt.debrief.motion.track.file in text

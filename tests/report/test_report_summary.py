@@ -5,8 +5,9 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from report_flights import SAMPLE_NAMES, Json
+from report_flights import LOGS, PROCEDURE, SAMPLE_NAMES, Json
 
+import analyzer
 from analyzer.checks.figures import PartFigures
 from analyzer.checks.finding import Finding
 from analyzer.checks.phrases import check_name, height_unit
@@ -167,3 +168,17 @@ def test_on_the_field_the_way_to_the_fix_is_the_final_leg(on_final, name):
         Part("inbound", 0.0, 60.0, of_leg="final" if on_final else None), 3704.0, None, 60.0, 900.0, 600.0, 600.0, None
     )
     assert part_row(figures, 0.0, height_unit("ft"))[0] == name
+
+
+@pytest.mark.parametrize(("seconds", "shown"), [(1, False), (3, False), (20, True)])
+def test_a_final_of_a_second_has_no_row_and_the_log_is_said_to_end_there(seconds, shown, tmp_path, debriefs):
+    """A row of "1 s, 0.0 NM" tells nothing. The log is cut so many seconds after the fix is passed inbound."""
+    part = debriefs["clean.csv"].approaches[0].reversal.part("final")
+    lines = LOGS["clean.csv"].read_text(encoding="utf-8").splitlines()
+    first_s = float(debriefs["clean.csv"].motion.track.time_s[0])
+    log = tmp_path / "cut.csv"
+    log.write_text("\n".join(lines[: 2 + int(part.start_s - first_s) + seconds]) + "\n", encoding="utf-8")
+    text = summary_text(analyzer.debrief(analyzer.read_track(log), analyzer.read_procedure(PROCEDURE)))
+    rows = [line for line in text.splitlines() if re.match(r"final +\d\d:", line)]
+    assert len(rows) == shown
+    assert ("The log ends as the final leg begins." in " ".join(text.split())) is not shown

@@ -30,6 +30,25 @@ def test_a_published_fix() -> None:
     assert (table.column("pressure altitude"), table.column("GNSS altitude")) == (["00115"], ["00115"])
 
 
+@pytest.mark.parametrize(
+    ("header", "pilot"),
+    [
+        ("HFPLTPILOTINCHARGE:Ada Quorl", "Ada Quorl"),
+        ("HFPLTPILOT:Ada Quorl  ", "Ada Quorl"),
+        ("HOPLT:Ada Quorl", "Ada Quorl"),
+        ("HFPLTPILOTINCHARGE:NIL", ""),
+        ("HFPLTPILOTINCHARGE:", ""),
+        ("HFPLTPILOTINCHARGE:" + "A" * 500, "A" * 60),
+        ("HFPLTPILOTINCHARGE:Ada\x1b[31m", "Ada\ufffd[31m"),
+        ("HFCM2CREW2:Bento Ashwick", ""),
+    ],
+)
+def test_the_pilot_of_the_header(header: str, pilot: str) -> None:
+    """``HFPLTPILOTINCHARGE:`` of the specification, and its shorter spellings; ``NIL`` where there is none."""
+    table = read_igc(f"HFDTE010126\n{header}\nB0941145152265N00032642WA0011500115\n".encode(), "log.igc")
+    assert table.pilot == pilot
+
+
 def test_a_published_extension_record() -> None:
     """``I023638FXA3940SIU`` of the specification: fix accuracy in columns 36 to 38, satellites in use in 39 and 40."""
     table = read_igc(b"I023638FXA3940SIU\nB0941145152265N00032642WA001150011503512\n", "log.igc")

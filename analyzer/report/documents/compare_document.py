@@ -43,6 +43,7 @@ def _attempt(attempt: Attempt) -> dict[str, Any]:
     return {
         "number": attempt.number,
         "file": attempt.debrief.motion.track.file,
+        "pilot": attempt.pilot or None,
         "start": rfc3339(attempt.start_s),
         "flown": attempt.approach.reversal.flown,
         "hold": _hold(attempt),

@@ -22,6 +22,7 @@ from analyzer.report.words.against_brief import (
 )
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.log_sentences import first_sentences, reading_sentence, span_text, variation_sentence
+from analyzer.report.words.parts_shown import parts_shown
 from analyzer.report.words.summary import (
     PARTS_NOTE,
     clock_sentence,
@@ -90,7 +91,7 @@ def _approach(debrief: DebriefData, approach: Approach) -> Iterator[str]:
         yield "\n".join(line for finding in taught for line in _lesson(finding))
     yield "### Parts"
     height = height_unit(debrief.motion.charted.altitude_unit)
-    rows = [part_row(figures, variation, height) for figures in approach.figures.parts]
+    rows = [part_row(figures, variation, height) for figures in parts_shown(approach.figures)]
     yield _table(part_headings(height), rows, right={2, 3, 5})
     yield PARTS_NOTE
     if approach.comparison is not None:

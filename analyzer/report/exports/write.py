@@ -25,6 +25,7 @@ __all__ = [
     "check_new",
     "check_no_input",
     "check_ours",
+    "dated_stem",
     "report_stem",
     "write_brief",
     "write_comparison",
@@ -73,7 +74,11 @@ def write_report(
 
 def report_stem(track: Track) -> str:
     """What names of reports of a log begin with: day and time of its first position, and its name."""
-    begins, name = datetime.fromtimestamp(float(track.time_s[0]), tz=UTC), track.file
+    return dated_stem(datetime.fromtimestamp(float(track.time_s[0]), tz=UTC), track.file)
+
+
+def dated_stem(begins: datetime, name: str) -> str:
+    """The same of a log by its name and the instant of its first position."""
     name = (name[: -len(_PLAIN)] if name.lower().endswith(_PLAIN) else name) or "log"
     if len(name.encode(errors="surrogateescape")) > _LONGEST_NAME:  # with date and ending it must still be a valid file name
         name = f"{name[:_KEPT_OF_NAME]}-{crc32(name.encode(errors='surrogateescape')):08x}"

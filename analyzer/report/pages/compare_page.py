@@ -8,12 +8,14 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from analyzer.report.pages.debrief_page import inline_script, page_environment, script_hash
-from analyzer.report.pictures.compare_pictures import attempt_name, compare_pictures
+from analyzer.report.pictures.attempt_lines import attempt_name
+from analyzer.report.pictures.compare_pictures import compare_pictures
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.clearance_text import settled_sentences
 from analyzer.report.words.compare_text import (
     OWN_NOTE,
     STAR_NOTE,
+    attempt_heads,
     attempt_words,
     change_words,
     figure_words,
@@ -45,11 +47,12 @@ def compare_page(comparison: ComparisonData, pages: Mapping[int, str] = NO_PAGES
             standard=first.standard.title,
             settled=list(settled_sentences(first.motion.charted)),
             sentences=list(sentences(comparison)),
+            heads=attempt_heads(comparison),
             attempts=[
                 {
                     "id": attempt_name(attempt.number),
                     "number": attempt.number,
-                    "cells": attempt_words(attempt),
+                    "cells": attempt_words(comparison, attempt),
                     "page": pages.get(attempt.number, ""),
                     "laps": lap_words(attempt),
                 }

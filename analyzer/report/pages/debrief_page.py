@@ -35,6 +35,7 @@ from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.key_figures import key_figures
 from analyzer.report.words.log_sentences import reading_sentence, settled_first, span_text, variation_sentence
 from analyzer.report.words.named_words import named_sentences
+from analyzer.report.words.parts_shown import parts_shown
 from analyzer.report.words.practice import practice_sentence
 from analyzer.report.words.summary import (
     PARTS_NOTE,
@@ -204,7 +205,7 @@ def _approach(section: Section, drawn: Sequence[Picture], names: _Names) -> dict
                 "span": _span(figures.part.start_s, figures.part.end_s),
                 "shown_in": "plan",
             }
-            for figures in approach.figures.parts
+            for figures in parts_shown(approach.figures)
         ],
         "groups": [
             {"heading": heading, "findings": [_finding(finding, approach.reversal, names) for finding in group]}

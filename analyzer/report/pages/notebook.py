@@ -15,6 +15,7 @@ from analyzer.report.pictures.subject import Subject
 from analyzer.report.pictures.svg import inline_svg
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.log_sentences import first_sentences, span_text
+from analyzer.report.words.parts_shown import parts_shown
 from analyzer.report.words.summary import lesson_lines, part_headings, part_row
 from analyzer.report.words.unrecognised import nothing_found
 
@@ -40,7 +41,7 @@ def notebook_html(debrief: DebriefData) -> str:
             "altitudes": approach.altitude_remark,
             "first": [{"sentence": f.sentence, "lesson": lesson_lines(f)} for f in notable[:3]],
             "plan": inline_svg(plan_view(Subject(section.seen, approach), WIDE), f"{prefix}-{section.of[0]}{section.number}-"),
-            "parts": [part_row(figures, variation, height) for figures in approach.figures.parts],
+            "parts": [part_row(figures, variation, height) for figures in parts_shown(approach.figures)],
         })  # fmt: skip
     return (
         page_environment()

@@ -22,6 +22,7 @@ from analyzer.report.words.against_brief import (
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.key_figures import key_figures
 from analyzer.report.words.log_sentences import first_sentences, reading_sentence, span_text, variation_sentence
+from analyzer.report.words.parts_shown import parts_shown
 from analyzer.report.words.practice import practice_sentence
 from analyzer.report.words.summary import (
     PARTS_NOTE,
@@ -93,7 +94,7 @@ def _flight(section: Section) -> dict[str, Any]:
         "key": [{"name": key.name, "value": key.value, "beside": key.beside} for key in key_figures(debrief, approach)],
         "flown": " ".join(filter(None, sentences)),
         "pictures": printed_pictures(Subject(debrief, approach)),
-        "parts": [part_row(figures, charted.variation.east_rad, height) for figures in approach.figures.parts],
+        "parts": [part_row(figures, charted.variation.east_rad, height) for figures in parts_shown(approach.figures)],
         "brief": _against_brief(section),
         "groups": [
             {"heading": heading, "rows": [_row(section, finding) for finding in group]}

@@ -53,18 +53,8 @@ _LONGEST_TITLE = 34  # letters of the longest word that fits into a line
 _POINTS_MM = 72.0 / 25.4
 _WRITE_PT = 128.0  # width of the column to write in
 _GAP_PT = 10.0
-_PLAN_HEIGHTS_PT = (
-    280.0,
-    255.0,
-    230.0,
-    205.0,
-    185.0,
-    165.0,
-    148.0,
-    132.0,
-    118.0,
-    105.0,
-)  # the tallest that leaves room for the rest is taken
+# the tallest that leaves room for the rest is taken; the lowest only on the back
+_PLAN_HEIGHTS_PT = (280.0, 255.0, 230.0, 205.0, 185.0, 165.0, 148.0, 132.0, 118.0, 105.0, 90.0)
 
 
 def knee_card(brief: Brief, paper: Paper) -> bytes:

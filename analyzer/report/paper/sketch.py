@@ -15,7 +15,8 @@ __all__ = ["Sketch"]
 
 _FACE = "DejaVu Sans"
 _HALF_CAPITAL, _LETTER, _LINE = 0.36, 0.65, 1.15  # of the size of type, set bold
-_WORDS_WEIGH = 4.0  # against lines: a word over a word is read least
+_WORDS_WEIGH = 12.0  # against lines: a word over a word is read least
+_GRID_PT = 14.0
 _STEPS = (0.0, 1.0, 0.5, 0.25, 0.75)  # across and down, of what a box has room to move
 
 
@@ -69,15 +70,20 @@ class Sketch:
         """Keep words clear of points."""
         self.taken.append(np.column_stack([points, np.tile([radius, weight], (len(points), 1))]))
 
-    def clearest(self, places: Sequence[tuple[float, float]], width: float, height: float) -> tuple[float, float]:
-        """Of some middles of a box the one that hides least, the first of equals; it is kept clear from then on."""
+    def clearest(
+        self, places: Sequence[tuple[float, float]], width: float, height: float, cost: FloatArray | float = 0.0
+    ) -> tuple[float, float]:
+        """Of some middles of a box the one that hides least, the first of equals; it is kept clear from then on.
+
+        `cost` is added to what each hides: square points of lines, many times that of words.
+        """
         middles = np.array(places)
         marks = np.concatenate(self.taken) if self.taken else np.empty((0, 4))
         across = _depth(middles[:, :1] - marks[:, 0], width, marks[:, 2])
         hidden = across * _depth(middles[:, 1:] - marks[:, 1], height, marks[:, 2]) * marks[:, 3]
         off_x = np.maximum(np.abs(middles[:, 0] - self.width / 2.0) + width / 2.0 - self.width / 2.0, 0.0)
         off_y = np.maximum(np.abs(middles[:, 1] - self.height / 2.0) + height / 2.0 - self.height / 2.0, 0.0)
-        x, y = middles[int(np.argmin(np.round(hidden.sum(axis=1) + 1e6 * (off_x + off_y), 3)))].tolist()
+        x, y = middles[int(np.argmin(np.round(hidden.sum(axis=1) + cost + 1e6 * (off_x + off_y), 3)))].tolist()
         wide, high = (np.linspace(-0.5, 0.5, max(2, math.ceil(size / 6.0))) * size for size in (width, height))
         self.avoid(np.column_stack([x + np.repeat(wide, len(high)), y + np.tile(high, len(wide))]), 2.0, _WORDS_WEIGH)
         return x, y
@@ -89,10 +95,15 @@ class Sketch:
     def about(self, x: float, y: float, text: str, size: float) -> list[tuple[float, float]]:
         """Places for a text about a point, the nearest first."""
         half, found = 0.5 * _LETTER * size * len(text), []
-        for away in (12.0, 18.0, 26.0, 36.0):
+        for away in (12.0, 18.0, 26.0, 36.0, 48.0):
             found += [(x + side * (half + away), y + up) for side in (1.0, -1.0) for up in (0.0, -away, away)]
             found += [(x + share * half, y + up * away) for share in (0.0, 0.5, -0.5, 1.0, -1.0) for up in (-1.0, 1.0)]
         return found
+
+    def everywhere(self, margin: float) -> list[tuple[float, float]]:
+        """Places all over the drawing, so far from its edges."""
+        across, down = (np.arange(margin, size - margin, _GRID_PT).tolist() for size in (self.width, self.height))
+        return [(x, y) for y in down for x in across]
 
     def free(self, width: float, height: float) -> tuple[float, float]:
         """The middle of the clearest box of some size, corners before edges; it is kept clear from then on."""

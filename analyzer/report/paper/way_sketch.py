@@ -25,10 +25,11 @@ if TYPE_CHECKING:
 __all__ = ["LONGEST_NAME", "way_sketch"]
 
 LONGEST_NAME = 12  # letters of a fix or runway
-_SIZE_PT, _NUMBER_PT, _SMALL_PT = 10.0, 10.0, 9.0
-_DISC_PT = 7.2
+_SIZE_PT = 10.0  # of all its type, as the card has none that is smaller
+_DISC_PT, _WIDE_DISC_PT = 7.2, 8.6  # about numbers of one digit and of two
 _MARGIN_PT = 20.0
 _ARROW_PT = 6.0
+_NEAR_PT, _FAR_WEIGHS = 20.0, 8.0  # how far from its step a number stands as well as next to it, and what more costs, a point
 _LEADER_FROM_PT = 5.0  # from the edge of a number on, a line leads to its step
 _ARC_STEPS = 361
 _NEAR_SHARE = 0.4  # of the limit: a way that comes no nearer is not drawn small for its sake
@@ -186,19 +187,22 @@ def _draw_arrow(sketch: Sketch, points: FloatArray, colour: str) -> None:
 def _draw_number(sketch: Sketch, number: int, points: FloatArray, colour: str) -> None:
     """The number of a step in a disc next to its way, where it hides least."""
     along = _along(points)
-    on_it = [_at(points, along, share) for share in (0.45, 0.3, 0.6, 0.15, 0.75, 0.9)]
+    on_it = [_at(points, along, share) for share in (0.45, 0.3, 0.6, 0.15, 0.75, 0.9, 0.02, 0.98)]
     places = [
         (x - side * dy * away, y + side * dx * away)
         for away in (11.0, 15.0, 20.0, 26.0, 34.0, 44.0)
         for x, y, dx, dy in on_it
         for side in (1.0, -1.0)
     ]
-    x, y = sketch.clearest(places, 2.0 * _DISC_PT, 2.0 * _DISC_PT)
+    disc = _DISC_PT if number < 10 else _WIDE_DISC_PT
+    places += sketch.everywhere(disc)
+    from_way = np.hypot(*(np.array(places)[:, None] - points[None]).transpose(2, 0, 1)).min(axis=1)
+    x, y = sketch.clearest(places, 2.0 * disc, 2.0 * disc, _FAR_WEIGHS * np.maximum(from_way - _NEAR_PT, 0.0))
     nearest = points[int(np.argmin(np.hypot(*(points - (x, y)).T)))]
-    if math.hypot(nearest[0] - x, nearest[1] - y) > _DISC_PT + _LEADER_FROM_PT:
+    if math.hypot(nearest[0] - x, nearest[1] - y) > disc + _LEADER_FROM_PT:
         sketch.line(np.array([[x, y], nearest]), colour, 0.9)
-    sketch.disc(x, y, _DISC_PT, colour)
-    sketch.text(x, y, f"{number}", _NUMBER_PT if number < 10 else _NUMBER_PT - 1.5, PAPER)
+    sketch.disc(x, y, disc, colour)
+    sketch.text(x, y, f"{number}", _SIZE_PT, PAPER)
 
 
 def _draw_north_and_wind(sketch: Sketch, brief: Brief) -> None:
@@ -208,7 +212,7 @@ def _draw_north_and_wind(sketch: Sketch, brief: Brief) -> None:
     text = "calm" if calm else f"{bearing_text(air.wind_from_rad)}T/{air.wind_mps / KT:.0f}"
     x, y = sketch.free(66.0, 54.0)
     _draw_pointer(sketch, (x - 16.0, y - 5.0), 0.0, INK, 1.2)
-    sketch.text(x - 16.0, y - 21.0, "N", _SMALL_PT, INK)
+    sketch.text(x - 16.0, y - 21.0, "N", _SIZE_PT, INK)
     if not calm:
         _draw_pointer(sketch, (x + 12.0, y - 7.0), air.wind_from_rad + math.pi, LEG_COLOUR["outbound"], 2.4)
     sketch.text(x, y + 15.0, text, _SIZE_PT, INK)
@@ -231,4 +235,4 @@ def _draw_scale(sketch: Sketch) -> None:
     x, y = sketch.free(max(length, 34.0) + 8.0, 24.0)
     bar = np.array([[-0.5, -3.0], [-0.5, 0.0], [0.5, 0.0], [0.5, -3.0]]) * [length, 1.0] + [x, y + 7.0]
     sketch.line(bar, QUIET, 1.1)
-    sketch.text(x, y - 3.0, f"{miles:g} NM", _SMALL_PT, QUIET, bold=False)
+    sketch.text(x, y - 3.0, f"{miles:g} NM", _SIZE_PT, QUIET, bold=False)

@@ -55,10 +55,10 @@ def chart_plan(charted: Charted, layout: Layout) -> Drawing:
     _draw_north(sheet)
     draw_fix(sheet, charted)
     draw_fixes(sheet, charted)
+    label_limit(sheet, charted)
     if charted.offset_true_rad is not None:
         draw_barb(sheet, charted, charted.offset_true_rad)
     label_courses(sheet, charted)
-    label_limit(sheet, charted)
     label_arc(sheet, charted)
     return Drawing(*size, (Panel(frame, tuple(sheet.marks)),))
 

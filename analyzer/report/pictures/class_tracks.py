@@ -81,13 +81,13 @@ def class_tracks_plan(charted: Charted, tracks: Sequence[FlownTrack], numbers: M
         draw_north(sheet, (_NORTH_SHARE * layout.compass[0], layout.compass[1]), charted.variation.east_rad)
     draw_scale(sheet)
     draw_fix(sheet, charted)
+    label_limit(sheet, charted)
     if charted.offset_true_rad is not None:
         draw_barb(sheet, charted, charted.offset_true_rad)
     for track in tracks:
         if track.farthest_nm is not None:
             _farthest(sheet, track, numbers.get(track.key))
     label_courses(sheet, charted)
-    label_limit(sheet, charted)
     label_arc(sheet, charted)
     panels = [Panel(frame, tuple(sheet.marks))]
     if layout.compass is None:

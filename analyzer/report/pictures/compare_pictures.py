@@ -1,7 +1,4 @@
-"""Attempts drawn over each other: in plan, and part by part in profile and strips. The last attempt is drawn heavy.
-
-Earlier attempts differ by their dashes and by the number next to each line.
-"""
+"""Attempts drawn over each other: in plan, and part by part in profile and strips."""
 
 from __future__ import annotations
 
@@ -14,6 +11,7 @@ import numpy as np
 
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM, FloatArray
+from analyzer.report.pictures.attempt_lines import attempt_line, draw_numbers, legend, legend_height
 from analyzer.report.pictures.compare_align import Aligned, align
 from analyzer.report.pictures.compass import compass_row, draw_compass, draw_scale
 from analyzer.report.pictures.drawing import Area, Drawing, Frame, Line, Mark, Marker, Panel, Words, straight
@@ -25,18 +23,17 @@ from analyzer.report.pictures.plan_charted import draw_fix, draw_lines, label_co
 from analyzer.report.pictures.plan_sheet import Sheet, from_fix, point, reach_nm, xy
 from analyzer.report.pictures.plan_view import box_about, plan_frame, plan_size
 from analyzer.report.pictures.series import Series
-from analyzer.report.pictures.style import INK, LEG_TINT, PAPER, QUIET, WARN, with_breaks
+from analyzer.report.pictures.style import INK, LEG_TINT, PAPER, WARN, with_breaks
 
 if TYPE_CHECKING:
     from analyzer.comparison.attempt import Attempt
     from analyzer.comparison.comparing import ComparisonData
 
-__all__ = ["attempt_name", "compare_pictures", "compare_plan", "compare_strips"]
+__all__ = ["compare_pictures", "compare_plan", "compare_strips"]
 
-_PROFILE_PT, _TOP_PT, _BOTTOM_PT, _BETWEEN_PT, _TITLE_PT = 187.0, 40.0, 11.0, 10.0, 16.0
-_DASHES: tuple[tuple[float, ...], ...] = (
-    (), (5.5, 2.2), (1.4, 1.6), (6.6, 2.2, 1.4, 2.2), (3.3, 1.4), (8.8, 2.2, 1.2, 1.6, 1.2, 2.2),
-)  # fmt: skip
+_PROFILE_PT, _TOP_PT, _BOTTOM_PT, _BETWEEN_PT, _TITLE_PT = 187.0, 26.0, 11.0, 10.0, 16.0
+_EVERY_PT, _STRIP_EVERY_PT = 130.0, 190.0  # between the numbers of an attempt along its line
+_FIX_PT = 10.0  # about the fix, which no number hides
 _ROOM = 0.12
 _LETTER = 0.6  # approximate width of a letter, as a share of the type size
 
@@ -61,25 +58,13 @@ def compare_pictures(comparison: ComparisonData) -> tuple[Picture, ...]:
 
 
 _PLAN_CAPTION = (
-    "Plan view, true north up, courses magnetic. Heavy: the last attempt, whose wind is shown. Dashed red: the limit."
+    "Plan view, true north up, courses magnetic. Broad: the last attempt, whose wind is shown. Dashed red: the limit."
 )
 _STRIPS_ALT = "Altitude, distance, course deviation, bank and ground speed"
 _STRIPS_CAPTION = (
     "Part by part: every part of every attempt is stretched to the same width, so that like lies over like. "
-    "Heavy: the last attempt. Red: the charted minimums and the limit."
+    "Broad: the last attempt. Red: the charted minimums and the limit."
 )
-
-
-def attempt_name(number: int) -> str:
-    """Names of an attempt's lines and rows on the page."""
-    return f"attempt-{number}"
-
-
-def _line(attempt: Attempt, attempts: Sequence[Attempt], x: FloatArray, y: FloatArray) -> Line:
-    last, name = attempt is attempts[-1], attempt_name(attempt.number)
-    if last:
-        return Line(x, y, INK, 2.2, level=6.0, name=name)
-    return Line(x, y, QUIET, 1.1, _DASHES[(attempt.number - 1) % len(_DASHES)], 5.0, name=name)
 
 
 def _farthest_words(comparison: ComparisonData) -> str:
@@ -91,7 +76,7 @@ def _farthest_words(comparison: ComparisonData) -> str:
 
 
 def compare_plan(attempts: Sequence[Attempt], layout: Layout) -> Drawing:
-    """All attempts in one plan view, each with its number at its farthest point."""
+    """All attempts in one plan view, each with its number along it, and a legend below."""
     charted = attempts[0].debrief.motion.charted
     cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
     ex, ey = point(reach_nm(charted), charted.outbound_true_rad)
@@ -106,41 +91,49 @@ def compare_plan(attempts: Sequence[Attempt], layout: Layout) -> Drawing:
     points = np.vstack([place[:: max(1, len(place) // 150)] for place in places])
     sheet = Sheet(frame, layout, Obstacles(points, np.full(len(points), 2.0 * frame.x_per_point), (*frame.x, *frame.y)))
     draw_lines(sheet, charted)
+    curves = []
     for attempt, one in zip(attempts, series, strict=True):
         x, y = xy(one.states)
         _, x, y = with_breaks(one.time_s, one.time_s, x, y)
-        sheet.add(_line(attempt, attempts, x, y))
+        curves.append(attempt_line(attempt, attempts, x, y))
+    sheet.add(*curves)
     wind = attempts[-1].approach.figures.wind
     if layout.compass is not None:
         draw_compass(sheet, layout.compass, charted.variation.east_rad, wind)
     draw_scale(sheet)
     draw_fix(sheet, charted)
+    about_fix = np.array([point(_FIX_PT * sheet.nm_per_point, angle) for angle in np.linspace(0.0, math.tau, 9)])
+    marks, standing = draw_numbers(frame, layout, curves, _EVERY_PT, about_fix)
+    sheet.add(*marks)
+    sheet.avoid(standing, layout.small)
     for attempt, one, place in zip(attempts, series, places, strict=True):
-        _number(sheet, attempt, attempts, one, place)
-    label_courses(sheet, charted)
+        _farthest(sheet, attempt, attempts, one, place)
     label_limit(sheet, charted)
+    label_courses(sheet, charted)
     panels = [Panel(frame, tuple(sheet.marks))]
     if layout.compass is None:
         panels.append(compass_row(layout, size[1], charted.variation.east_rad, wind))
+    panels.append(legend(attempts, layout, sum(panel.frame.box[3] for panel in panels)))
     return Drawing(size[0], size[1] + sum(panel.frame.box[3] for panel in panels[1:]), tuple(panels))
 
 
-def _number(sheet: Sheet, attempt: Attempt, attempts: Sequence[Attempt], series: Series, place: FloatArray) -> None:
-    """The attempt's number next to its farthest point."""
+def _farthest(sheet: Sheet, attempt: Attempt, attempts: Sequence[Attempt], series: Series, place: FloatArray) -> None:
+    """The attempt's farthest point, with its number and the distance."""
     k = int(np.argmax(np.where(np.isfinite(series.distance_nm), series.distance_nm, -1.0)))
     farthest = attempt.approach.figures.farthest
     if farthest is not None:
         k = int(np.argmin(np.abs(series.time_s - farthest.time_s)))
     x, y = float(place[k, 0]), float(place[k, 1])
     outward = math.atan2(x, y)
+    text, size = f"{attempt.number}: {series.distance_nm[k]:.2f} NM", sheet.layout.normal
+    half = 0.5 * _LETTER * len(text) * size * sheet.nm_per_point  # so far is the middle of a label from its end
     around = []
-    for away in (11.0, 16.0, 22.0, 30.0):
-        for turn in (0.0, 0.7, -0.7, 1.5, -1.5):
+    for away in (10.0, 16.0, 24.0, 34.0, 46.0):
+        for turn in (0.0, 0.7, -0.7, 1.5, -1.5, 2.3, -2.3):
             dx, dy = point(away * sheet.nm_per_point, outward + turn)
-            around.append((x + dx, y + dy, math.pi / 2.0))
-    last = attempt is attempts[-1]
-    sheet.add(Marker(x, y, "circle", 4.5, INK if last else QUIET, level=7.0))
-    sheet.label(around, str(attempt.number), sheet.layout.normal + 0.5, colour=INK if last else QUIET, bold=last)
+            around.append((x + dx + half * math.sin(outward + turn), y + dy, math.pi / 2.0))
+    sheet.add(Marker(x, y, "circle", 4.5, INK, level=7.0))
+    sheet.label(around, text, size, bold=attempt is attempts[-1])
 
 
 def compare_strips(attempts: Sequence[Attempt], layout: Layout) -> Drawing:
@@ -154,9 +147,10 @@ def compare_strips(attempts: Sequence[Attempt], layout: Layout) -> Drawing:
         for quantity, title, values in _STRIPS
         if any(np.isfinite(values(one)).any() for one in aligned.series)
     ]
-    above, top = 0.0 if layout.side_titles else _TITLE_PT, _TOP_PT + (0.0 if layout.side_titles else _TITLE_PT)
+    above, top = (0.0 if layout.side_titles else _TITLE_PT), legend_height(attempts, layout) + _TOP_PT
+    top += above
     width = layout.width - layout.left - layout.right
-    panels = []
+    panels = [legend(attempts, layout, 0.0)]
     for number, (quantity, title, tall, values) in enumerate(rows):
         box = (layout.left, top + above, width, tall - _BETWEEN_PT - above)
         panels.append(_panel(attempts, aligned, layout, (quantity, title, box, values), first=number == 0))
@@ -178,7 +172,7 @@ def _panel(
         drawn = values(series)
         if np.isfinite(drawn).any():
             _, x, y = with_breaks(series.time_s, series.time_s, position, drawn)
-            curves.append(_line(attempt, attempts, x, y))
+            curves.append(attempt_line(attempt, attempts, x, y))
     limits = list(_limits(attempts, aligned, quantity))
     shown = np.concatenate([*(curve.y for curve in curves), *(limit.y for limit in limits)])
     low, high = float(np.nanmin(shown)), float(np.nanmax(shown))
@@ -194,22 +188,9 @@ def _panel(
     marks += edges(frame, [], number_ticks(*frame.y, layout.most_numbers + 2 * first), layout, x_words=False)
     marks += titles(frame, title, "", layout, over_names=first)
     if first:
-        marks += [*_segment_names(frame, aligned, layout), *_key(frame, curves, attempts, layout)]
+        marks += _segment_names(frame, aligned, layout)
+    marks += draw_numbers(frame, layout, curves, _STRIP_EVERY_PT, np.empty((0, 2)))[0]
     return Panel(frame, tuple(marks))
-
-
-def _key(frame: Frame, curves: Sequence[Line], attempts: Sequence[Attempt], layout: Layout) -> Iterator[Mark]:
-    """Which line is whose, in the upper right corner, where the aircraft has come down."""
-    numbers = {attempt_name(attempt.number): str(attempt.number) for attempt in attempts}
-    x, y = frame.x[1], frame.y[1] - 0.8 * layout.small * frame.y_per_point
-    for curve in reversed(curves):
-        word = numbers[curve.name]
-        yield Words(x, y, word, layout.small, across="right", away=(-2.0, 0.0))
-        begin = x - (6.0 + 0.7 * layout.small * len(word)) * frame.x_per_point
-        yield straight((begin - 22.0 * frame.x_per_point, y), (begin, y), curve.colour, curve.width, curve.dash, 6.0)
-        x = begin - 32.0 * frame.x_per_point
-        if x - 40.0 * frame.x_per_point < frame.x_at(0.35):
-            x, y = frame.x[1], y - 1.4 * layout.small * frame.y_per_point
 
 
 def _limits(attempts: Sequence[Attempt], aligned: Aligned, quantity: str) -> Iterator[Line]:

@@ -45,10 +45,16 @@ def draw_north(sheet: Sheet, corner: tuple[float, float], variation_rad: float) 
 
 
 def _corner(sheet: Sheet, corner: tuple[float, float]) -> Box:
-    """The emptiest corner of that width and height [points], now taken: left, bottom, width, height, as shares of the frame."""
+    """The emptiest place of that width and height [points], now taken: left, bottom, width, height, as shares of the frame.
+
+    A corner where one is empty, else along an edge.
+    """
     width, height = (size / whole for size, whole in zip(corner, sheet.frame.box[2:], strict=True))
-    corners = [(x, y, width, height) for x in (0.01, 0.99 - width) for y in (0.99 - height, 0.01)]
-    place, sheet.obstacles = _emptiest(sheet.obstacles, corners)
+    shares = (0.0, 1.0, 0.5, 0.25, 0.75)
+    across, up = (0.98 - width, 0.98 - height)
+    edges = [(x, y) for x in shares for y in (1.0, 0.0)] + [(x, y) for x in (0.0, 1.0) for y in shares[2:]]
+    places = [(0.01 + x * across, 0.01 + y * up, width, height) for x, y in edges]
+    place, sheet.obstacles = _emptiest(sheet.obstacles, places)
     return place
 
 

@@ -16,6 +16,8 @@ from analyzer.physics.units import FloatArray
 
 __all__ = ["Label", "Obstacles", "choose"]
 
+_LATER = 0.005  # what each place farther down the list costs, against hiding a point of a line
+_OVER_A_LABEL = 25.0  # what a label on another counts, against one on a line
 _CHARACTER_WIDTH, _LINE_HEIGHT = 0.6, 1.25  # shares of the font size, of a common sans-serif
 
 
@@ -46,22 +48,33 @@ class Label:
 
 @dataclass(frozen=True)
 class Obstacles:
-    """What labels must not hide: points with a radius each, inside a frame (left, right, bottom, top)."""
+    """What labels must not hide: points with a radius each, inside a frame (left, right, bottom, top).
+
+    `weight` says what hiding each counts; all count alike where it is left out.
+    """
 
     points: FloatArray  # (n, 2)
     radius: FloatArray  # (n,)
     frame: tuple[float, float, float, float]
+    weight: FloatArray | None = None  # (n,)
 
     def with_label(self, label: Label) -> Obstacles:
         """The obstacles with a label that has been placed."""
         centres, radius = label.discs
-        return self.with_points(centres, radius)
+        return self.with_points(centres, radius, _OVER_A_LABEL)
 
-    def with_points(self, points: FloatArray, radius: float) -> Obstacles:
+    def with_points(self, points: FloatArray, radius: float, weight: float = 1.0) -> Obstacles:
         """The same, and more points."""
         return Obstacles(
-            np.vstack([self.points, points]), np.concatenate([self.radius, np.full(len(points), radius)]), self.frame
+            np.vstack([self.points, points]),
+            np.concatenate([self.radius, np.full(len(points), radius)]),
+            self.frame,
+            np.concatenate([self._weights, np.full(len(points), weight)]),
         )
+
+    @property
+    def _weights(self) -> FloatArray:
+        return np.ones(len(self.points)) if self.weight is None else self.weight
 
     def hidden(self, labels: Sequence[Label]) -> FloatArray:
         """How much each label would hide: its overlaps weighted by depth, and far more outside the frame.
@@ -81,13 +94,13 @@ class Obstacles:
         )  # fmt: skip
         points = self.points[near]
         apart = np.hypot(points[:, 0, None, None] - x, points[:, 1, None, None] - y)
-        depth = np.maximum(reach[near][:, None, None] - apart, 0.0)
+        depth = np.maximum(reach[near][:, None, None] - apart, 0.0) * self._weights[near][:, None, None]
         hidden: FloatArray = (depth.sum(axis=(0, 2)) + 1000.0 * outside.sum(axis=1)) / radius
         return hidden
 
 
 def choose(candidates: Sequence[Label], obstacles: Obstacles) -> tuple[Label, float]:
-    """The candidate that hides least, the first of equals, and how much it hides."""
+    """The candidate that hides least, and how much it hides; of those that hide about as little, an earlier one."""
     hidden = obstacles.hidden(candidates)
-    best = int(np.argmin(np.round(hidden, 6)))
+    best = int(np.argmin(np.round(hidden + _LATER * np.arange(len(candidates)), 6)))
     return candidates[best], float(hidden[best])

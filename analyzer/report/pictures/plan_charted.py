@@ -24,6 +24,7 @@ __all__ = [
 ]  # fmt: skip
 
 _HOLD_LEG_NM = 3.0  # a hold's course is named along about so much of it
+_RUNWAY_NM = 0.8  # its length as it is drawn
 _DASHED = (8.0, 4.0)
 _ASIDE_RAD = (1.57, -1.57, 1.0, -1.0, 2.1, -2.1)  # distances from a course at which the name of a fix on it may be placed
 _IN_SIGHT = 500.0  # a label that hides more lies outside the frame
@@ -39,6 +40,7 @@ def draw_lines(sheet: Sheet, charted: Charted) -> None:
         sheet.add(Line(cx + circle_x, cy + circle_y, WARN, 1.1, (6.6, 3.3), 2.0))
         circle = np.column_stack([cx + circle_x, cy + circle_y])
         sheet.avoid(circle, 1.0)
+    sheet.avoid(_runway_nm(charted), 3.0)
     arc = _charted_arc(charted)
     if len(arc):
         sheet.add(Line(arc[:, 0], arc[:, 1], QUIET, 1.0, _DASHED, 2.0))
@@ -59,9 +61,8 @@ def draw_holds(sheet: Sheet, charted: Charted, airspeed_mps: float) -> None:
         sheet.avoid(track[::2], 1.0)
         if charted.held is None and hold.name != charted.procedure.fix.name:  # which is drawn and named already
             sheet.add(Marker(x, y, "circle", 5.0, edge=1.0))
-            around = [(x + dx, y + dy, math.pi / 2.0) for angle in _ASIDE_RAD
-                      for dx, dy in [point(18.0 * sheet.nm_per_point, hold.inbound_true_rad + angle)]]  # fmt: skip
-            sheet.label(around, hold.name, sheet.layout.small + 0.5)
+            size = sheet.layout.small + 0.5
+            sheet.label(sheet.around(x, y, hold.name, size), hold.name, size)
 
 
 def racetrack_nm(charted: Charted, hold: PublishedHold, airspeed_mps: float) -> FloatArray:
@@ -72,6 +73,15 @@ def racetrack_nm(charted: Charted, hold: PublishedHold, airspeed_mps: float) -> 
     line = racetrack_m(hold, airspeed_mps) / NM
     places: FloatArray = fix + line[:, :1] * along + line[:, 1:] * across
     return places
+
+
+def _runway_nm(charted: Charted) -> FloatArray:
+    """Places along the runway as it is drawn, shape (places, 2); none where no runway is charted."""
+    if charted.runway is None:
+        return np.empty((0, 2))
+    start = np.array(from_fix(charted, charted.runway.latitude_rad, charted.runway.longitude_rad))
+    along: FloatArray = start + np.linspace(0.0, 1.0, 9)[:, None] * np.array(point(_RUNWAY_NM, charted.runway.heading_rad))
+    return along
 
 
 def _charted_arc(charted: Charted) -> FloatArray:
@@ -86,22 +96,23 @@ def _charted_arc(charted: Charted) -> FloatArray:
 def draw_fix(sheet: Sheet, charted: Charted) -> None:
     """The fix, and the runway if one is charted."""
     sheet.add(Marker(0.0, 0.0, "circle", 9.0, edge=1.6, level=7.0), Marker(0.0, 0.0, "plus", 6.0, edge=1.4, level=8.0))
+    name, size = charted.procedure.fix.name, sheet.layout.strong + 0.5
+    sheet.avoid(np.zeros((1, 2)), 6.0)
     around = [
         (*point(reach * sheet.nm_per_point, charted.outbound_true_rad + a), math.pi / 2.0)
         for reach in (20.0, 30.0)
         for a in (1.2, -1.2, 1.8, -1.8, 2.4, -2.4, 0.6, -0.6, 3.1)
     ]
-    sheet.label(around, charted.procedure.fix.name, sheet.layout.strong + 0.5, bold=True)
+    sheet.label([*around, *sheet.around(0.0, 0.0, name, size)], name, size, bold=True)
     runway = charted.runway
     if runway is None:
         return
     x, y = from_fix(charted, runway.latitude_rad, runway.longitude_rad)
-    ex, ey = point(0.8, runway.heading_rad)
+    ex, ey = point(_RUNWAY_NM, runway.heading_rad)
     sheet.add(straight((x, y), (x + ex, y + ey), width=4.0, level=3.0))
-    places = [(x + s * ex + 30.0 * sheet.nm_per_point * c, y + s * ey + 9.0 * sheet.nm_per_point * d, math.pi / 2.0)
-              for s in (0.5, 1.3) for c, d in ((1, -1), (-1, 1), (1, 1), (-1, -1))]  # fmt: skip
-    sheet.obstacles = sheet.obstacles.with_points(np.array([[x, y], [x + ex / 2, y + ey / 2], [x + ex, y + ey]]), 0.1)
-    sheet.label(places, f"runway {runway.name}", sheet.layout.small + 0.5)
+    text, size = f"runway {runway.name}", sheet.layout.small + 0.5
+    places = [place for share in (0.5, 1.1, -0.1) for place in sheet.around(x + share * ex, y + share * ey, text, size)]
+    sheet.label(places, text, size)
 
 
 def draw_fixes(sheet: Sheet, charted: Charted) -> None:
@@ -117,8 +128,9 @@ def draw_fixes(sheet: Sheet, charted: Charted) -> None:
             for reach in (18.0, 14.0)
             for angle in _ASIDE_RAD
         )
-        around = [(x + dx, y + dy, math.pi / 2.0) for dx, dy in offsets]
-        sheet.label(around, fix.name, sheet.layout.small + 0.5)
+        around, size = [(x + dx, y + dy, math.pi / 2.0) for dx, dy in offsets], sheet.layout.small + 0.5
+        sheet.avoid(np.array([[x, y]]), 4.0)
+        sheet.label([*around, *sheet.around(x, y, fix.name, size)], fix.name, size)
 
 
 def draw_barb(sheet: Sheet, charted: Charted, offset: float) -> None:
@@ -135,10 +147,12 @@ def draw_barb(sheet: Sheet, charted: Charted, offset: float) -> None:
     best, _ = choose(whole, sheet.obstacles)
     x, y = starts[whole.index(best)]
     sheet.add(straight((x, y), (x + dx, y + dy), QUIET, 1.0, _DASHED))
-    line = np.array([[x + s * dx, y + s * dy] for s in (0.2, 0.4, 0.6, 0.8, 1.0)])
-    sheet.avoid(line, 2.0)
+    line = np.array([[x + s * dx, y + s * dy] for s in np.linspace(0.1, 1.0, 10)])
+    sheet.avoid(line, 3.0)
     places = [
-        (x + s * dx + c * sheet.nm_per_point, y + s * dy, math.pi / 2.0) for s in (1.4, 0.9, 1.7) for c in (0, 16, -16, 30, -30)
+        (x + s * dx + c * sheet.nm_per_point, y + s * dy, math.pi / 2.0)
+        for s in (1.4, 0.9, 1.7, 2.1, 0.5)
+        for c in (0, 16, -16, 24, -24, 34, -34, 46, -46)
     ]
     sheet.label(places, text, sheet.layout.small, colour=QUIET)
 
@@ -149,12 +163,14 @@ def label_courses(sheet: Sheet, charted: Charted) -> None:
     reach = reach_nm(charted) if charted.held is None else _HOLD_LEG_NM
     side = charted.side or 1
     places = []
-    for share in (0.8, 0.88, 0.5, 0.4, 0.3, 0.7, 0.95, 0.35, 0.25, 0.2):
-        for away in (-side, side, -2 * side, 2 * side):
+    for share in (0.8, 0.88, 0.5, 0.4, 0.3, 0.7, 0.6, 0.95, 0.35, 0.25, 0.2, 0.12):
+        for away in (-side, side, -1.5 * side, 1.5 * side, -2 * side, 2 * side, -3 * side, 3 * side):
             x, y = point(share * reach, course)
             ox, oy = point(11.0 * sheet.nm_per_point * away, course + math.pi / 2.0)
             places.append((x + ox, y + oy, course))
     text = f"{bearing_text(course - variation)} out, {bearing_text(charted.inbound_true_rad - variation)} in"
+    for share in (0.8, 0.65, 0.5, 0.9, 0.35):  # where none along the course is free, level and next to it
+        places += sheet.around(*point(share * reach, course), text, sheet.layout.normal)
     sheet.label(places, text, sheet.layout.normal, colour=QUIET)
 
 
@@ -166,7 +182,7 @@ def label_limit(sheet: Sheet, charted: Charted) -> None:
         around = []
         for degrees in sorted(range(-176, 181, 4), key=lambda angle: (abs(abs(angle) - 12), angle)):
             bearing = course + math.radians(degrees)
-            for away in (13.0, -13.0):
+            for away in (13.0, -13.0, 24.0, -24.0):
                 lx, ly = point(reach + away * sheet.nm_per_point, bearing)
                 around.append((cx + lx, cy + ly, bearing + math.pi / 2.0))
         sheet.label(around, f"limit {reach:g} NM", sheet.layout.normal, most_hidden=_IN_SIGHT, colour=WARN)

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Sheet", "from_fix", "point", "polar", "reach_nm", "xy"]
 
+_LETTER = 0.65  # of the size of type, about what a letter takes
 _BOX_ROOM, _BOLD_ROOM = 1.4, 1.3  # a box about a text takes so much more, and bold type
 _UNLIMITED_NM = 10.0  # drawn of a course that has no limit
 
@@ -55,6 +56,16 @@ class Sheet:
             return
         self.obstacles = self.obstacles.with_label(best)
         self.add(Words(best.x, best.y, text, size, colour, bold, angle_rad=best.angle, boxed=boxed, backed=not boxed))
+
+    def around(self, x: float, y: float, text: str, size: float, gap: float = 9.0) -> list[tuple[float, float, float]]:
+        """Places for a text about a place that it is to keep clear of, the nearest first. `gap` is in points."""
+        half = 0.5 * max(map(len, text.split("\n"))) * _LETTER * size
+        places = []
+        for away in (gap, 1.6 * gap, 2.6 * gap, 4.0 * gap):
+            places += [(side * (half + away), up) for up in (0.0, away, -away) for side in (1.0, -1.0)]
+            places += [(share * half, up * (away + 0.5 * size)) for share in (0.0, 0.6, -0.6) for up in (1.0, -1.0)]
+        unit = self.nm_per_point
+        return [(x + dx * unit, y + dy * unit, math.pi / 2.0) for dx, dy in places]
 
     def avoid(self, points: FloatArray, points_of_type: float) -> None:
         """Keep labels clear of points, shape (n, 2), by a distance in points of type."""

@@ -105,6 +105,7 @@ def plan_panel(subject: Subject, layout: Layout, size: tuple[float, float], bene
     draw_scale(sheet)
     draw_fix(sheet, charted)
     draw_fixes(sheet, charted)
+    label_limit(sheet, charted)
     if charted.offset_true_rad is not None:
         draw_barb(sheet, charted, charted.offset_true_rad)
     _draw_farthest(sheet, subject)
@@ -116,7 +117,6 @@ def plan_panel(subject: Subject, layout: Layout, size: tuple[float, float], bene
         elif spans:
             _name_leg(sheet, leg, states.between(*spans[-1]), colour)
     label_courses(sheet, charted)
-    label_limit(sheet, charted)
     label_arc(sheet, charted)
     label_briefed(sheet, briefed)
     mark_doubts(sheet, subject.debrief, states)
@@ -203,11 +203,13 @@ def _name_leg(sheet: Sheet, name: str, part: States, colour: str) -> None:
         return
     x, y = xy(part)
     places = []
-    for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8):
-        k = int(share * (len(part) - 1))
-        for away in (1.0, -1.0, 1.7, -1.7):
-            ox, oy = point(away * sheet.layout.strong * sheet.nm_per_point, float(part.track_rad[k]) + math.pi / 2.0)
-            places.append((float(x[k]) + ox, float(y[k]) + oy, float(part.track_rad[k])))
+    # next to the track anywhere before farther away
+    for near in (1.0, 1.7, 2.5, 3.5):
+        for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9, 0.0, 1.0):
+            k = int(share * (len(part) - 1))
+            for away in (near, -near):
+                ox, oy = point(away * sheet.layout.strong * sheet.nm_per_point, float(part.track_rad[k]) + math.pi / 2.0)
+                places.append((float(x[k]) + ox, float(y[k]) + oy, float(part.track_rad[k])))
     sheet.label(places, name, sheet.layout.strong - 0.5, colour=colour, bold=True)
 
 
@@ -238,6 +240,7 @@ def _draw_farthest(sheet: Sheet, subject: Subject) -> None:
     outward = math.atan2(x, y)
     sheet.add(straight((0.0, 0.0), (x, y), FAINT, 1.0, level=1.0), Marker(x, y, "circle", 6.5, edge=1.5, level=7.0))
     text, size = f"farthest {farthest.distance_m / NM:.2f} NM", sheet.layout.strong
+    sheet.avoid(np.array([[x, y]]), 4.0)
     places = []
     for away in (26.0, 40.0, 60.0):
         for turn in (0.0, 0.6, -0.6, 1.2, -1.2, 2.0, -2.0):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,7 +26,7 @@ from analyzer.report.words.brief_missed_and_holds import (
 )
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.clearance_text import minimum_sentence
-from analyzer.report.words.layout import table, wrapped
+from analyzer.report.words.layout import WIDTH, fitted, table, wrapped
 from analyzer.report.words.procedure_words import capital
 
 if TYPE_CHECKING:
@@ -49,50 +50,57 @@ _WAY = {1: "right", -1: "left"}
 TABLE_NOTE = "Magnetic. For a turn: L or R, and the roll-out heading. From fix: NM at the end of the part."
 
 
-def brief_text(brief: Brief) -> str:
-    """The card, ready to print."""
+def brief_text(brief: Brief, width: int = WIDTH) -> str:
+    """The card, ready to print, in lines of so many columns."""
+    lines = [line for whole in _lines(brief, width) for line in fitted(whole, width)]
+    return "\n".join(lines) + "\n"
+
+
+def _lines(brief: Brief, width: int) -> list[str]:
+    wrap = partial(wrapped, width=width)
     title = f"{brief.charted.procedure.title} | {brief.plan.pattern.shape} | brief"
-    lines = [*wrapped(title), ""]
-    lines += [*wrapped(conditions_sentence(brief)), ""]
+    lines = [*wrap(title), ""]
+    lines += [*wrap(conditions_sentence(brief)), ""]
     minimum = minimum_sentence(brief.charted)
-    lines += [*wrapped(minimum), ""] if minimum else []
+    lines += [*wrap(minimum), ""] if minimum else []
     for caution in brief.cautions:
-        lines += [*wrapped(f"Note: {caution}"), ""]
-    lines += _table(part_headings(brief), part_rows(brief), TABLE_NOTE)
+        lines += [*wrap(f"Note: {caution}"), ""]
+    lines += _table(width, part_headings(brief), part_rows(brief), TABLE_NOTE)
     way_in = list(segment_rows(brief))
     if way_in:
-        lines += ["", *_table(segment_headings(brief), way_in, segment_note(brief))]
+        lines += ["", *_table(width, segment_headings(brief), way_in, segment_note(brief))]
     entry = entry_sentence(brief)
     if entry:
-        lines += ["", *wrapped(entry)]
+        lines += ["", *wrap(entry)]
     group = ""
     for number in brief.numbers:
         if number.group != group:
             group = number.group
             lines += ["", capital(group)]
-        lines += _number_lines(number)
+        lines += _number_lines(number, width)
     missed = missed_sentence(brief)
     if missed:
-        lines += ["", *wrapped(missed)]
-    lines += list(_after(brief))
-    lines += ["", *wrapped(chances_sentence(brief))]
+        lines += ["", *wrap(missed)]
+    lines += list(_after(brief, width))
+    lines += ["", *wrap(chances_sentence(brief))]
     for warning in brief.charted.warnings:
-        lines += ["", *wrapped(f"About the procedure: {warning}")]
-    return "\n".join([*lines, "", *wrapped(CAUTION)]) + "\n"
+        lines += ["", *wrap(f"About the procedure: {warning}")]
+    return [*lines, "", *wrap(CAUTION)]
 
 
-def _after(brief: Brief) -> Iterator[str]:
+def _after(brief: Brief, width: int) -> Iterator[str]:
     """The missed approach where it is planned, and the holds."""
+    wrap = partial(wrapped, width=width)
     if brief.missed is not None:
-        yield from ("", *_table(missed_headings(brief), missed_rows(brief), missed_note(brief)))
+        yield from ("", *_table(width, missed_headings(brief), missed_rows(brief), missed_note(brief)))
     for laps in brief.holds:
-        yield from ("", *wrapped(f"{hold_name(laps)}: {hold_sentence(brief, laps)}"))
+        yield from ("", *wrap(f"{hold_name(laps)}: {hold_sentence(brief, laps)}"))
         if laps.laps:
-            yield from ("", *_table(HOLD_HEADINGS, hold_rows(brief, laps), hold_note(laps)))
+            yield from ("", *_table(width, HOLD_HEADINGS, hold_rows(brief, laps), hold_note(laps)))
 
 
-def _table(headings: tuple[str, ...], body: Iterable[tuple[str, ...]], note: str) -> list[str]:
-    return [*table([headings, *body]), *wrapped(note)]
+def _table(width: int, headings: tuple[str, ...], body: Iterable[tuple[str, ...]], note: str) -> list[str]:
+    return [*table([headings, *body], width=width), *wrapped(note, width=width)]
 
 
 def entry_sentence(brief: Brief) -> str:
@@ -184,10 +192,10 @@ def rule_text(number: Number) -> str:
     return f"{number.rule.words}: {number.rule.value:,.{decimals}f}, {apart}"
 
 
-def _number_lines(number: Number) -> list[str]:
+def _number_lines(number: Number, width: int) -> list[str]:
     explained = number.how if number.rule is None else f"{number.how}; rule of thumb {rule_text(number)}"
     first = f"  {number.name:<36}{number_text(number):>14}"
-    return [first, *wrapped(explained, "    ")]
+    return [first, *wrapped(explained, "    ", width=width)]
 
 
 def chances_sentence(brief: Brief) -> str:

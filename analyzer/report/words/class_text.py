@@ -26,27 +26,39 @@ __all__ = ["class_text"]
 _MOST_ROWS = 30
 _SHORT = {"too close to call": "too close"}
 _LEAST_WHY, _WIDEST = 24, 160  # columns at least for the reasons, and at most for a line: longer ones are hard to read
+_LEAST_TABLE = 72  # columns of a table; narrower ones would be all reasons
 _MARK = 2  # the column of the marks
 
 
 def class_text(tally: Tally, index: Index, settings: Settings, roster: Roster | None, width: int = WIDTH) -> str:
     """The class as a table, the worst first, with remarks, in lines of `width` characters."""
-    width = min(max(width, WIDTH), _WIDEST)
+    width = min(width, _WIDEST)
     head, rest = class_counts(tally)
     counted = f"{index.logs:,} {'log' if index.logs == 1 else 'logs'}, {head}: {rest}"
-    lines = [title_of(settings), *wrapped(counted, width=width), ""]
+    lines = [*wrapped(title_of(settings), width=width), *wrapped(counted, width=width), ""]
     for sentence in settled_sentences(settings):
         lines += [*wrapped(sentence, width=width), ""]
     rows = [listed.row for listed in tally.worst(_MOST_ROWS)]
     if rows:
-        lines += _table(rows, width, named=roster is not None, picks=settings.pick)
+        made = _table if width >= _LEAST_TABLE else _list
+        lines += made(rows, width, named=roster is not None, picks=settings.pick)
         more = tally.rows - len(rows)
         if more:
-            lines.append(f"and {more:,} more {'row' if more == 1 else 'rows'}; the files list all of them")
+            lines += wrapped(f"and {more:,} more {'row' if more == 1 else 'rows'}; the files list all of them", width=width)
         lines.append("")
     for remark in remarks(tally, index, roster):
         lines += wrapped(remark, width=width)
     return "\n".join([*lines, *wrapped(CAUTION, width=width)]) + "\n"
+
+
+def _list(rows: Sequence[Mapping[str, Any]], width: int, *, named: bool, picks: bool) -> list[str]:
+    """The same where a table has no room: a paragraph a row, and the reasons below it."""
+    lines = []
+    for row in rows:
+        pilot, procedure = (row["pilot"] or "") if named else "", procedure_words(row) if picks else ""
+        said = (_log(row), pilot, mark_short(row), _result(row), procedure)
+        lines += [*wrapped(", ".join(filter(None, said)), hanging="  ", width=width), *wrapped(_why(row), "  ", width=width)]
+    return lines
 
 
 def _table(rows: Sequence[Mapping[str, Any]], width: int, *, named: bool, picks: bool) -> list[str]:

@@ -1,4 +1,4 @@
-"""A comparison as text for the terminal: what changed, the attempts, and every figure side by side. 80 columns."""
+"""A comparison as text for the terminal: what changed, the attempts, and every figure side by side."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from analyzer.comparison.laps import Lap, laps_flown
 from analyzer.comparison.trends import LEVEL, attempts_needed
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.clearance_text import settled_sentences
-from analyzer.report.words.layout import wrapped
+from analyzer.report.words.layout import WIDTH, fitted, wrapped
 
 if TYPE_CHECKING:
     from analyzer.comparison.attempt import Attempt
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 __all__ = [
     "OWN_NOTE",
     "STAR_NOTE",
+    "attempt_heads",
     "attempt_words",
     "change_words",
     "compare_text",
@@ -30,7 +31,8 @@ __all__ = [
     "value_words",
 ]
 
-_NAME_WIDTH, _CELL_WIDTH, _COLUMNS = 24, 8, 5
+_NAME_WIDTH, _CELL_WIDTH, _INDENT = 24, 8, 5
+_LAST = 2  # columns after those of the attempts
 OWN_NOTE = (
     "In still air: the reversal simulated without the wind from the same place, with the same headings, bank and times. "
     "Missing where the simulation in the wind does not reproduce the flight."
@@ -62,22 +64,34 @@ _SENTENCE_NAME = {
 }
 
 
-def compare_text(comparison: ComparisonData) -> str:
+def compare_text(comparison: ComparisonData, width: int = WIDTH) -> str:
     """The comparison, ready to print."""
-    lines = [f"{title_words(comparison)} | {len(comparison.attempts)} attempts", ""]
+    lines = [*wrapped(f"{title_words(comparison)} | {len(comparison.attempts)} attempts", width=width), ""]
     for sentence in settled_sentences(comparison.attempts[0].debrief.motion.charted):
-        lines += [*wrapped(sentence), ""]
+        lines += [*wrapped(sentence, width=width), ""]
     for sentence in sentences(comparison):
-        lines += wrapped(sentence, hanging="  ")
-    lines.append("")
-    for attempt in comparison.attempts:
-        lines.append(f"{attempt.number:>3}  " + "  ".join(attempt_words(attempt)))
-        lines += [f"     {words}" for words in lap_words(attempt)]
-    lines += ["", *_tables(comparison), *wrapped(STAR_NOTE)]
+        lines += wrapped(sentence, hanging="  ", width=width)
+    lines += ["", *_attempts(comparison, width), ""]
+    lines += [*_tables(comparison, width), *wrapped(STAR_NOTE, width=width)]
     if any(row.figure.own for row in comparison.rows):
-        lines += wrapped(OWN_NOTE)
-    lines += ["", *wrapped(CAUTION)]
-    return "".join(f"{line.rstrip()}\n" for line in lines)
+        lines += wrapped(OWN_NOTE, width=width)
+    lines += ["", *wrapped(CAUTION, width=width)]
+    return "".join(f"{row.rstrip()}\n" for line in lines for row in fitted(line, width))
+
+
+def _attempts(comparison: ComparisonData, width: int) -> Iterator[str]:
+    """The attempts in columns, the logs below where not all have room, each with the laps of its hold."""
+    cells = [attempt_words(comparison, attempt) for attempt in comparison.attempts]
+    widths = [max(map(len, column)) for column in zip(*cells, strict=True)]
+    below = _INDENT + sum(widths) + 2 * len(widths[1:]) > width
+    for attempt, row in zip(comparison.attempts, cells, strict=True):
+        *before, log = (cell.ljust(wide) for cell, wide in zip(row, widths, strict=True))
+        line = "  ".join(before if below else [*before, log])
+        yield from wrapped(line, f"{attempt.number:>3}  ", " " * _INDENT, width)
+        if below:
+            yield from wrapped(log, " " * _INDENT, width=width)
+        for words in lap_words(attempt):
+            yield from wrapped(words, " " * _INDENT, width=width)
 
 
 def title_words(comparison: ComparisonData) -> str:
@@ -106,10 +120,23 @@ def _off_level(lap: Lap) -> str:
     return "" if lap.off_level_ft is None else f", at most {lap.off_level_ft:.0f} ft off its level"
 
 
-def attempt_words(attempt: Attempt) -> tuple[str, str, str, str]:
-    """When an attempt began, what was flown, the verdict and the file."""
+def attempt_heads(comparison: ComparisonData) -> tuple[str, ...]:
+    """What `attempt_words` says of each attempt. Pilots are among it where any is known."""
+    pilot = ("pilot",) if any(attempt.pilot for attempt in comparison.attempts) else ()
+    return ("begun", *pilot, "flown", "result", "log")
+
+
+def attempt_words(comparison: ComparisonData, attempt: Attempt) -> tuple[str, ...]:
+    """When an attempt began, the pilot where any is known, what was flown, the verdict and the file."""
     start = datetime.fromtimestamp(attempt.start_s, tz=UTC)
-    return f"{start:%d %b %Y %H:%M}", attempt.approach.reversal.flown, attempt.verdict, attempt.debrief.motion.track.file
+    words = {
+        "begun": f"{start:%d %b %Y %H:%M}",
+        "pilot": attempt.pilot or "-",
+        "flown": attempt.approach.reversal.flown,
+        "result": attempt.verdict,
+        "log": attempt.debrief.motion.track.file,
+    }
+    return tuple(words[head] for head in attempt_heads(comparison))
 
 
 def sentences(comparison: ComparisonData) -> Iterator[str]:
@@ -183,10 +210,14 @@ def change_words(row: Row) -> str:
     return text if row.changed is not None else f"({text})"
 
 
-def _tables(comparison: ComparisonData) -> Iterator[str]:
-    """The figures, five attempts a table; spread and change stand in the last."""
+def _tables(comparison: ComparisonData, width: int) -> Iterator[str]:
+    """The figures, as many attempts a table as fit; spread and change stand in the last, or in one of their own."""
+    across = max(1, (width - _NAME_WIDTH) // _CELL_WIDTH)
+    most = across - _LAST if across > _LAST else across
     numbers = [attempt.number for attempt in comparison.attempts]
-    blocks = [numbers[k : k + _COLUMNS] for k in range(0, len(numbers), _COLUMNS)]
+    blocks = [numbers[k : k + most] for k in range(0, len(numbers), most)]
+    if len(blocks[-1]) + _LAST > across:
+        blocks.append([])
     for block in blocks:
         last = block is blocks[-1]
         heads = [f"{number}" for number in block] + (["spread", "change"] if last else [])

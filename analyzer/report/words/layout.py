@@ -1,11 +1,11 @@
-"""Plain text laid out for a terminal, 80 columns wide: wrapped, labelled, clipped and in columns."""
+"""Plain text laid out for a terminal, 80 columns wide unless asked otherwise: wrapped, labelled, clipped and in columns."""
 
 from __future__ import annotations
 
 import textwrap
 from collections.abc import Collection, Sequence
 
-__all__ = ["WIDTH", "clipped", "labelled", "table", "wrapped"]
+__all__ = ["WIDTH", "clipped", "fitted", "labelled", "table", "wrapped"]
 
 WIDTH = 80
 
@@ -29,11 +29,28 @@ def clipped(text: str, width: int) -> str:
     return text if len(text) <= width else f"{text[: width - 1]}…" if width else ""
 
 
-def table(rows: Sequence[Sequence[str]], left: Collection[int] = (0,)) -> list[str]:
-    """Headings, a rule and the other rows, columns as wide as they need, those in `left` flush left."""
+def fitted(line: str, width: int) -> list[str]:
+    """A line that is laid out already, with its end below it where it is wider."""
+    indent = line[: len(line) - len(line.lstrip())]
+    return [line] if len(line) <= width else wrapped(line.strip(), indent, f"{indent}  ", width)
+
+
+def table(rows: Sequence[Sequence[str]], left: Collection[int] = (0,), width: int = WIDTH) -> list[str]:
+    """Headings, a rule and the other rows, columns as wide as they need, those in `left` flush left.
+
+    A table that is wider than both `width` and 80 columns stays so. One that is wider than a narrower `width` has a paragraph a
+    row, with each cell after its heading.
+    """
     widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
     lines = []
     for row in rows:
         cells = [cell.ljust(w) if k in left else cell.rjust(w) for k, (cell, w) in enumerate(zip(row, widths, strict=True))]
         lines.append("  ".join(cells).rstrip())
+    if max(map(len, lines)) > width < WIDTH:
+        return [line for row in rows[1:] for line in _folded(rows[0], row, width)]
     return [lines[0], "-" * max(map(len, lines)), *lines[1:]]
+
+
+def _folded(headings: Sequence[str], row: Sequence[str], width: int) -> list[str]:
+    cells = [f"{heading} {cell.strip()}" for heading, cell in zip(headings[1:], row[1:], strict=True) if cell.strip(" -")]
+    return [*wrapped(row[0], width=width), *wrapped(", ".join(cells), "  ", width=width)]

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import partial
 from typing import TYPE_CHECKING
 
 from analyzer.checks.finding import CLOSE, INSIDE, Finding
@@ -22,9 +23,10 @@ from analyzer.report.words.against_brief import (
     against_brief_sentences,
 )
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.layout import table, wrapped
+from analyzer.report.words.layout import WIDTH, fitted, table, wrapped
 from analyzer.report.words.log_sentences import first_sentences
 from analyzer.report.words.named_words import shape_title
+from analyzer.report.words.parts_shown import log_ends_sentence, parts_shown
 from analyzer.report.words.unrecognised import nothing_found
 from analyzer.vocabulary import CheckName
 
@@ -69,6 +71,7 @@ class Line:
 
 
 _EMPTY = Line("")
+_LOG_ENDS = "; the log ends in the "
 # What a limit is called in a row, where it is not just that.
 _LIMIT_WORDS: Mapping[CheckName, str] = {
     "altitude_floor": "minimum",
@@ -84,31 +87,37 @@ _LIMIT_WORDS: Mapping[CheckName, str] = {
 }
 
 
-def summary_text(debrief: DebriefData) -> str:
+def summary_text(debrief: DebriefData, width: int = WIDTH) -> str:
     """The summary of a debrief as plain text, ready to print."""
-    return "".join(f"{line.text}\n" for line in summary_lines(debrief))
+    return "".join(f"{line.text}\n" for line in summary_lines(debrief, width))
 
 
-def summary_lines(debrief: DebriefData) -> tuple[Line, ...]:
-    """The summary of a debrief, line by line, none longer than 80 columns."""
-    lines = [*_wrapped(_title(debrief), "title"), _EMPTY]
+def summary_lines(debrief: DebriefData, width: int = WIDTH) -> tuple[Line, ...]:
+    """The summary of a debrief, line by line, none longer than so many columns."""
+    lines = _summary(debrief, width)
+    return tuple(Line(text, line.tone) for line in lines for text in fitted(line.text, width))
+
+
+def _summary(debrief: DebriefData, width: int) -> tuple[Line, ...]:
+    wrap = partial(_paragraph, width=width)
+    lines = [*wrap(_title(debrief), "title"), _EMPTY]
     for sentence in first_sentences(debrief):
-        lines += [*_wrapped(sentence), _EMPTY]
+        lines += [*wrap(sentence), _EMPTY]
     for doubt in debrief.doubts:
-        lines += [*_wrapped(f"Check first: {doubt}", CLOSE), _EMPTY]
+        lines += [*wrap(f"Check first: {doubt}", CLOSE), _EMPTY]
     if not debrief.sections:
-        lines += _wrapped(nothing_found(debrief))
+        lines += wrap(nothing_found(debrief))
     for number, section in enumerate(debrief.sections):
         if section.title:
             lines += [*([_EMPTY] if number else []), Line(section.title, "heading"), _EMPTY]
-        lines += _approach(section.seen, section.approach)
+        lines += _approach(section.seen, section.approach, width)
     for warning in debrief.motion.charted.warnings:
-        lines += [_EMPTY, *_wrapped(f"About the procedure: {warning}")]
-    return (*lines, _EMPTY, *_wrapped(CAUTION, "quiet"))
+        lines += [_EMPTY, *wrap(f"About the procedure: {warning}")]
+    return (*lines, _EMPTY, *wrap(CAUTION, "quiet"))
 
 
-def _wrapped(text: str, tone: str = "", indent: str = "", hanging: str | None = None) -> list[Line]:
-    return [Line(row, tone) for row in wrapped(text, indent, hanging)]
+def _paragraph(text: str, tone: str = "", indent: str = "", hanging: str | None = None, *, width: int) -> list[Line]:
+    return [Line(row, tone) for row in wrapped(text, indent, hanging, width)]
 
 
 def _title(debrief: DebriefData) -> str:
@@ -119,7 +128,12 @@ def _title(debrief: DebriefData) -> str:
 
 
 def flown_sentence(procedure: Charted, approach: Approach) -> str:
-    """What was charted and what was flown."""
+    """What was charted and what was flown, and where the log ends if that is right at the beginning of a part."""
+    flown, ends = _flown_sentence(procedure, approach), log_ends_sentence(approach.figures)
+    return flown if _LOG_ENDS in flown else f"{flown}{ends}"
+
+
+def _flown_sentence(procedure: Charted, approach: Approach) -> str:
     charted, reversal = procedure.kind, approach.reversal
     if procedure.held is not None and reversal.side is not None:
         laps = len(laps_of(reversal))
@@ -136,10 +150,10 @@ def flown_sentence(procedure: Charted, approach: Approach) -> str:
     side = f", {side_word(reversal.side)} of the outbound course" if reversal.side is not None else ""
     flown = shape_words(reversal.flown, charted)
     if reversal.only_named:
-        return f"Charted {_CHARTED[charted]}; named as {shape_title(reversal.flown, charted)}{side}."
+        return f"Charted: {_CHARTED[charted]}. Named: {shape_title(reversal.flown, charted)}{side}."
     if reversal.part("offset_turn") is not None and reversal.part("reversal_turn") is None:
         last = reversal.parts[-1].name.replace("_", " ")
-        return f"Charted: {_CHARTED[charted]}. Begun: {_bare(flown)}{side}; the log ends in the {last}."
+        return f"Charted: {_CHARTED[charted]}. Begun: {_bare(flown)}{side}{_LOG_ENDS}{last}."
     return f"Charted: {_CHARTED[charted]}. Flown: {_bare(flown)}{side}."
 
 
@@ -166,35 +180,37 @@ def clock_sentence(approach: Approach) -> str:
     return "Clock: cannot be checked from this flight; the check needs a turn of 60° or more with known bank."
 
 
-def _approach(debrief: DebriefData, approach: Approach) -> list[Line]:
+def _approach(debrief: DebriefData, approach: Approach, width: int) -> list[Line]:
+    wrap = partial(_paragraph, width=width)
     verdict, why = overall(approach.findings, approach.reversal)
-    lines = [*_wrapped(f"{verdict.upper()}: {why}", verdict), *_wrapped(approach.altitude_remark, CLOSE)]
-    lines += _wrapped(flown_sentence(debrief.motion.charted, approach))
-    lines += _wrapped(wind_sentence(approach.figures))
-    lines += _wrapped(clock_sentence(approach))
-    lines += [_EMPTY, *_table(debrief, approach), _EMPTY]
+    lines = [*wrap(f"{verdict.upper()}: {why}", verdict), *wrap(approach.altitude_remark, CLOSE)]
+    lines += wrap(flown_sentence(debrief.motion.charted, approach))
+    lines += wrap(wind_sentence(approach.figures))
+    lines += wrap(clock_sentence(approach))
+    lines += [_EMPTY, *_table(debrief, approach, width), _EMPTY]
     for heading, findings in grouped(approach.findings):
         lines.append(Line(heading, "heading" if informs(findings[0]) else findings[0].verdict))
         for finding in findings:
             if (finding.verdict == INSIDE or informs(finding)) and not needs_sentence(finding):
                 lines.append(Line(_row(finding, debrief.motion.charted)))
             else:
-                lines += _wrapped(whole_sentence(finding), indent="  - ", hanging="    ")
+                lines += wrap(whole_sentence(finding), indent="  - ", hanging="    ")
             for word, text in lesson_lines(finding):
-                lines += _wrapped(f"{word} {text}", "lesson", indent="    ")
-    return [*lines, *_against_brief(debrief, approach)]
+                lines += wrap(f"{word} {text}", "lesson", indent="    ")
+    return [*lines, *_against_brief(debrief, approach, width)]
 
 
-def _against_brief(debrief: DebriefData, approach: Approach) -> list[Line]:
+def _against_brief(debrief: DebriefData, approach: Approach, width: int) -> list[Line]:
     """The flight compared with its brief, where there is one."""
+    wrap = partial(_paragraph, width=width)
     comparison = approach.comparison
     if comparison is None:
         return []
     lines = [Line("Compared with the brief", "heading")]
     for sentence in against_brief_sentences(comparison, approach.figures, approach.reversal):
-        lines += _wrapped(sentence, indent="  ")
+        lines += wrap(sentence, indent="  ")
     rows = [AGAINST_BRIEF_HEADINGS, *against_brief_rows(comparison, debrief.motion.charted.variation.east_rad)]
-    return [*lines, _EMPTY, *_toned(table(rows)), *_wrapped(AGAINST_BRIEF_NOTE, "quiet")]
+    return [*lines, _EMPTY, *_toned(table(rows, width=width)), *wrap(AGAINST_BRIEF_NOTE, "quiet")]
 
 
 def lesson_lines(finding: Finding) -> tuple[tuple[str, str], ...]:
@@ -329,13 +345,14 @@ def part_headings(height: HeightUnit) -> tuple[str, ...]:
 PARTS_NOTE = "Courses are ground tracks, magnetic. Bank in degrees, mean/peak."
 
 
-def _table(debrief: DebriefData, approach: Approach) -> list[Line]:
+def _table(debrief: DebriefData, approach: Approach, width: int) -> list[Line]:
     variation = debrief.motion.charted.variation.east_rad
     height = height_unit(debrief.motion.charted.altitude_unit)
-    rows = [part_headings(height), *(part_row(figures, variation, height) for figures in approach.figures.parts)]
-    return [*_toned(table(rows, left={0, 1, 4, 6, 7})), Line(PARTS_NOTE, "quiet")]
+    rows = [part_headings(height), *(part_row(figures, variation, height) for figures in parts_shown(approach.figures))]
+    return [*_toned(table(rows, left={0, 1, 4, 6, 7}, width=width)), Line(PARTS_NOTE, "quiet")]
 
 
 def _toned(lines: Sequence[str]) -> list[Line]:
-    """The lines of a table, headings and rule in a quiet tone."""
-    return [Line(line, "quiet" if number < 2 else "") for number, line in enumerate(lines)]
+    """The lines of a table, headings and rule, where it has them, in a quiet tone."""
+    ruled = any(line.startswith("---") for line in lines)
+    return [Line(line, "quiet" if ruled and number < 2 else "") for number, line in enumerate(lines)]

@@ -1,0 +1,84 @@
+"""Labels of the plan view: none over another, by the metrics of the font, and as little over the track as there is room for."""
+
+import numpy as np
+import pytest
+from labelled import boxes, depth_pt, overlaps
+from patterns import Pattern, fly_approach
+from report_flights import SAMPLES
+from synthetic import Chart, Log, Place
+
+import analyzer
+from analyzer.report.pictures.drawing import Line
+from analyzer.report.pictures.layout import NARROW, WIDE
+from analyzer.report.pictures.plan_view import plan_view
+from analyzer.report.pictures.style import LEG_COLOUR
+from analyzer.report.pictures.subject import Subject
+
+CHARTS = {
+    "clean.csv": "vor24",
+    "strong_wind.csv": "vor24",
+    "early_descent.gpx": "vor24",
+    "missed_and_hold.csv": "vorz24",
+    "step_down.csv": "rnav06",
+}
+LAYOUTS = pytest.mark.parametrize("layout", [WIDE, NARROW], ids=["wide", "narrow"])
+DRAFTY = (100.0, 35.0)
+# low on every leg, steep and long: many faults to be numbered
+LOW = {"arrival": 3050.0, "outbound": 3020.0, "reversal": 2990.0, "inbound": 3010.0}
+
+
+@pytest.fixture(scope="module")
+def sampled():
+    procedures = {name: analyzer.read_procedure(SAMPLES / f"wendle_island_{name}.toml") for name in set(CHARTS.values())}
+    return {log: analyzer.debrief(analyzer.read_track(SAMPLES / log), procedures[name]) for log, name in CHARTS.items()}
+
+
+def turned(outbound_deg, pattern=None):
+    """A procedure turn flown out on some course."""
+    place, chart = Place(outbound_true_deg=outbound_deg), Chart(floors_ft=LOW)
+    flown = fly_approach(pattern or Pattern(wind=DRAFTY, outbound_s=170.0, back_bank_deg=32.0)).flown
+    return analyzer.debrief(Log(noise_m=4.0).of(flown, place), chart.at(place))
+
+
+def subjects(debrief):
+    return [Subject(one.seen, one.approach) for one in debrief.sections]
+
+
+@LAYOUTS
+@pytest.mark.parametrize("log", CHARTS)
+def test_no_label_lies_on_another(log, layout, sampled):
+    for subject in subjects(sampled[log]):
+        drawing = plan_view(subject, layout)
+        assert len(boxes(drawing)) > 8
+        assert overlaps(drawing) == []
+
+
+@LAYOUTS
+@pytest.mark.parametrize("outbound_deg", range(0, 360, 40))
+def test_nor_on_any_course(outbound_deg, layout):
+    drawn = [plan_view(subject, layout) for subject in subjects(turned(float(outbound_deg)))]
+    drawn += [plan_view(subject, layout) for subject in subjects(turned(float(outbound_deg), Pattern(shape="80/260")))]
+    assert len(drawn) == 2
+    assert [overlaps(drawing) for drawing in drawn] == [[], []]
+
+
+@LAYOUTS
+@pytest.mark.parametrize("log", CHARTS)
+def test_labels_keep_off_the_track(log, layout, sampled):
+    """Of all boxes at most one in ten reaches over the middle of the track by more than a point."""
+    for subject in subjects(sampled[log]):
+        drawing = plan_view(subject, layout)
+        frame = drawing.panels[0].frame
+        tracks = [mark for mark in drawing.panels[0].marks if isinstance(mark, Line) and mark.colour in LEG_COLOUR.values()]
+        places = np.vstack([np.column_stack([line.x, line.y]) for line in tracks if len(line.x) > 2])
+        places = places[np.isfinite(places).all(axis=1)]
+        left, top, _, height = frame.box
+        x = left + (places[:, 0] - frame.x[0]) / frame.x_per_point
+        y = -(top + height) + (places[:, 1] - frame.y[0]) / frame.y_per_point
+        over = [text for text, box in boxes(drawing) if _reaches(box, np.column_stack([x, y]))]
+        assert len(over) <= 0.1 * len(boxes(drawing)), over
+
+
+def _reaches(box, places):
+    near = places[np.hypot(*(places - box.mean(axis=0)).T) < 80.0]
+    return any(depth_pt(box, place + np.array([(-0.1, -0.1), (0.1, -0.1), (0.0, 0.1)])) > 1.0 for place in near[::3])
