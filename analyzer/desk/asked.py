@@ -17,7 +17,9 @@ __all__ = [
     "Flight",
     "Look",
     "Refused",
+    "Seen",
     "Shown",
+    "Watched",
 ]
 
 
@@ -163,6 +165,25 @@ class CodedSeen:
     title: str = ""
     notes: tuple[str, ...] = ()
     fault: str = ""
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A file of a folder that is watched: its size and time of the last change [ns], and since when it is so. [s, monotonic]"""
+
+    stamp: tuple[int, int]
+    since_s: float
+
+
+@dataclass(frozen=True)
+class Watched:
+    """A look at the folder that is watched: the folder, what is said of it, the logs that came, and how its new files are."""
+
+    folder: str = ""
+    said: str = ""
+    came: tuple[str, ...] = ()
+    files: Mapping[str, Seen] = field(default_factory=dict)
+    gone: bool = False
 
 
 @dataclass(frozen=True)

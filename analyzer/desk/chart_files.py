@@ -12,11 +12,13 @@ from pathlib import Path
 from typing import Any
 
 from analyzer.desk.asked import ChartSeen
+from analyzer.desk.changes import make_change
 from analyzer.desk.chart_fields import answers_of
-from analyzer.desk.chart_forms import form_of
+from analyzer.desk.chart_forms import ChartForm, form_of
 from analyzer.desk.chart_pictures import pictures_of
 from analyzer.desk.charting import see_chart
 from analyzer.desk.flown_offers import FLOWN
+from analyzer.desk.locked import locked
 from analyzer.desk.names import safe_name
 from analyzer.desk.store import Store
 from analyzer.errors import DeskError
@@ -28,8 +30,10 @@ from analyzer.procedure.schema import Procedure
 __all__ = ["draw_saved", "save_chart", "texts_of"]
 
 
-def save_chart(folder: str, sent: Mapping[str, str], today: str) -> str:
-    """Write the chart of a form into the procedures of a folder, over the one that it was made from if any. Returns its file.
+def save_chart(folder: str, sent: Mapping[str, str], today: str) -> tuple[str, str]:
+    """Write the chart of a form into the procedures of a folder, over the one that it was made from if any.
+
+    Returns its file, and the name of the change where it was written over another.
 
     Raises
     ------
@@ -42,14 +46,20 @@ def save_chart(folder: str, sent: Mapping[str, str], today: str) -> str:
         raise DeskError(f"The chart is not whole yet: {seen.said}")
     store = Store(Path(folder))
     if form.file:
-        path = store.there("procedures", form.file)
-        if version_of(path.read_bytes()) != form.was:
-            raise DeskError(f"{form.file}: changed by another page or program since it was opened here; open it again and "
-                            "compare, or save what is typed here as a new chart")  # fmt: skip
-        store.write(path, seen.toml.encode())
-        return form.file
+        with locked(store.folder):
+            return form.file, _written_over(store, form, seen.toml.encode())
     title = safe_name(form.texts["title"].strip().lower().replace(" ", "_"), "procedure")
-    return store.add("procedures", f"{title}.toml", seen.toml.encode())
+    return store.add("procedures", f"{title}.toml", seen.toml.encode()), ""
+
+
+def _written_over(store: Store, form: ChartForm, content: bytes) -> str:
+    path = store.there("procedures", form.file)
+    if version_of(path.read_bytes()) != form.was:
+        raise DeskError(
+            f"{form.file}: changed by another page or program since it was opened here. What you typed is still below: save it "
+            "as a new chart, or open the chart again and compare"
+        )
+    return make_change(store, f"{form.file}: chart changed", {("procedures", form.file): content})
 
 
 def version_of(content: bytes) -> str:

@@ -14,6 +14,7 @@ from analyzer.procedure.questions import one_of
 
 __all__ = ["ChartForm", "form_of", "see_form"]
 
+_ABOUT = ("for", "file", "was", "drafted", "change")
 _FILL, _OUT, _BEFORE = "fill", "out", "before"
 
 
@@ -36,7 +37,7 @@ class ChartForm:
 
 def form_of(sent: Mapping[str, str]) -> ChartForm:
     """A form from the fields that a browser sent."""
-    texts = {name: text for name, text in sent.items() if name not in ("for", "file", "was", "drafted", "change")}
+    texts = {name: text for name, text in sent.items() if name not in _ABOUT}
     drafted = tuple(name for name in sent.get("drafted", "").split(",") if name)
     log, file, was, change = (sent.get(name, "") for name in ("for", "file", "was", "change"))
     return ChartForm(texts, log, file, was, drafted, change)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import asdict
+from pathlib import Path
 from urllib.parse import quote, urlencode
 
 from starlette.requests import Request
@@ -12,6 +13,8 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from analyzer.desk.bodies import read_form
+from analyzer.desk.change_routes import after, changed_in
+from analyzer.desk.changes import Change
 from analyzer.desk.jobs import Jobs
 from analyzer.desk.pages import answer_json, page
 from analyzer.desk.store import Store
@@ -53,7 +56,8 @@ class Charts:
             seen = await self._jobs.run("draw_saved", self._folder, file, _today())
             return page("chart_seen.html.j2", chart=seen, file=file, why=str(error))
         sent = {"file": file, "was": was, "drafted": ",".join(drafted)}
-        return self._form(await self._jobs.run("see_form", self._folder, {**texts, **sent}, _today()), sent)
+        seen = await self._jobs.run("see_form", self._folder, {**texts, **sent}, _today())
+        return self._form(seen, sent, changed=changed_in(Path(self._folder), request))
 
     async def _draw(self, request: Request) -> Response:
         sent = dict(await read_form(request.stream()))
@@ -61,12 +65,14 @@ class Charts:
 
     async def _save(self, request: Request) -> Response:
         sent = dict(await read_form(request.stream()))
+        if sent.pop("as", "") == "new":
+            sent["file"] = ""
         try:
-            name = await self._jobs.run("save_chart", self._folder, sent, _today())
+            name, changed = await self._jobs.run("save_chart", self._folder, sent, _today())
         except DeskError as error:
             seen = await self._jobs.run("see_form", self._folder, sent, _today())
             return self._form(seen, sent, 422, str(error))
-        return await self._then(sent.get("for", ""), name)
+        return await self._then(sent.get("for", ""), name, changed)
 
     async def _coded(self, request: Request) -> Response:
         asked = [request.query_params.get(key, "") for key in _CODED]
@@ -78,16 +84,18 @@ class Charts:
         name = await self._jobs.run("save_coded", self._folder, *(form.get(key, "") for key in _CODED))
         return await self._then(form.get("for", ""), name)
 
-    async def _then(self, log: str, name: str) -> Response:
+    async def _then(self, log: str, name: str, changed: str = "") -> Response:
         """On to the flight that a chart was made for, else to the chart."""
         if not log:
-            return RedirectResponse(f"/charts/saved/{quote(name, safe='')}", 303)
-        await self._jobs.run("choose", self._folder, log, name)
-        return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
+            return RedirectResponse(after(f"/charts/saved/{quote(name, safe='')}", changed), 303)
+        changed = await self._jobs.run("choose", self._folder, log, name)
+        return RedirectResponse(after(f"/flights/{quote(log, safe='')}", changed), 303)
 
-    def _form(self, seen: object, sent: Mapping[str, str], status: int = 200, fault: str = "") -> Response:
+    def _form(
+        self, seen: object, sent: Mapping[str, str], status: int = 200, fault: str = "", changed: Change | None = None
+    ) -> Response:
         about = {name: sent.get(name, "") for name in ("for", "file", "was", "drafted")}
-        return page("chart.html.j2", status, chart=seen, about=about, fault=fault)
+        return page("chart.html.j2", status, chart=seen, about=about, fault=fault, changed=changed)
 
 
 def _today() -> str:

@@ -5,10 +5,24 @@ from pathlib import Path
 
 from desk_served import CHART, CLEAN, SAMPLES, STRONG_WIND
 
-from analyzer.desk.cards import FlightCard, write_card
-from analyzer.desk.store import open_store
+from analyzer.desk.cards import FlightCard, Settings, card_file, settings_file
+from analyzer.desk.changes import make_change
+from analyzer.desk.locked import locked
+from analyzer.desk.store import Store, open_store
 
-__all__ = ["many_things", "without_unit"]
+__all__ = ["many_things", "without_unit", "write_card", "write_settings"]
+
+
+def write_card(store: Store, log: str, card: FlightCard) -> str:
+    """Write a card as a change."""
+    with locked(store.folder):
+        return make_change(store, f"{log} changed", card_file(log, card))
+
+
+def write_settings(store: Store, settings: Settings) -> str:
+    """Write the settings as a change."""
+    with locked(store.folder):
+        return make_change(store, "settings changed", settings_file(settings))
 
 
 def without_unit(text: str) -> str:

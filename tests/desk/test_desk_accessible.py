@@ -13,7 +13,9 @@ pytestmark = needs_chromium
 
 PAGES = {
     "flights": "/",
-    "flights, one taken out": "/?out=strong_wind.csv",
+    "flights, one taken out": "/?out=logs%2Fstrong_wind.csv",
+    "what can be undone": "/changes",
+    "settings": "/settings",
     "a flight": "/flights/strong_wind.csv",
     "a straight-in flight": "/flights/nothing.csv",
     "what a log leaves open": "/flights/open.csv",

@@ -5,11 +5,12 @@ import shutil
 from pathlib import Path
 
 import pytest
+from desk_flights import write_card
 from desk_served import CHART, CLEAN, STRONG_WIND, Served, served
 
 import analyzer
 from analyzer.desk.asked import Shown
-from analyzer.desk.cards import FlightCard, write_card
+from analyzer.desk.cards import FlightCard
 from analyzer.desk.flights import compared, exported, open_flight
 from analyzer.desk.moved import what_moved
 from analyzer.desk.store import Store, open_store

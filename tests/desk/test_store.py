@@ -9,6 +9,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from desk_flights import write_card, write_settings
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -19,8 +20,6 @@ from analyzer.desk.cards import (
     kept_reading,
     read_card,
     read_settings,
-    write_card,
-    write_settings,
 )
 from analyzer.desk.names import checked_name, numbered, safe_name
 from analyzer.desk.store import Store, open_store
@@ -125,7 +124,9 @@ def test_what_a_killed_program_left_is_cleared_away_and_nothing_else(tmp_path: P
 KILLED = """
 import sys
 from pathlib import Path
-from analyzer.desk.cards import FlightCard, write_card
+from analyzer.desk.cards import FlightCard, card_file
+from analyzer.desk.changes import make_change
+from analyzer.desk.locked import locked
 from analyzer.desk.store import open_store
 
 store = open_store(Path(sys.argv[1]))
@@ -134,7 +135,8 @@ k = 0
 while True:
     k += 1
     store.add("logs", "flight.csv", b"x" * 200_000)
-    write_card(store, "flight.csv", FlightCard(remark=str(k) * 300))
+    with locked(store.folder):
+        make_change(store, "remark", card_file("flight.csv", FlightCard(remark=str(k) * 300)))
 """
 
 
