@@ -71,15 +71,14 @@ class Desk:
 
     async def _home(self, request: Request) -> Response:
         find, first = request.query_params.get("find", ""), _number(request.query_params.get("from", ""))
-        flights = await self._jobs.run("list_flights", self._folder, find)
-        shown = flights[first : first + _A_PAGE]
-        rest = first + _A_PAGE < len(flights)
+        listed = await self._jobs.run("list_flights", self._folder, find, first, _A_PAGE)
+        rest = first + _A_PAGE < listed.count
         files = sorted(entry.name for entry in self._store.entries("procedures"))
         return page(
             "home.html.j2",
-            flights=shown,
+            flights=listed.flights,
             find=find,
-            count=_count_words(len(flights), first, len(shown)),
+            count=_count_words(listed.count, first, len(listed.flights)),
             more=f"/?find={quote(find, safe='')}&from={first + _A_PAGE}" if rest else "",
             charts=[name for name in files if name.endswith(CHART)],
             coded=self._coded_files(),

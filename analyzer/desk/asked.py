@@ -15,6 +15,7 @@ __all__ = [
     "CodedSeen",
     "Fitting",
     "Flight",
+    "Listed",
     "Look",
     "Refused",
     "Seen",
@@ -95,6 +96,14 @@ class Flight:
     pilot: str = ""
     aircraft: str = ""
     fault: str = ""
+
+
+@dataclass(frozen=True)
+class Listed:
+    """Some rows of the list of flights, and how many there are in all."""
+
+    flights: tuple[Flight, ...]
+    count: int
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import IO, Literal, TypeAlias
 
 from analyzer.desk.locked import locked
-from analyzer.desk.names import checked_name, numbered, safe_name
+from analyzer.desk.names import checked_name, is_safe, numbered, safe_name
 from analyzer.errors import DeskError
 from analyzer.files import read_bounded
 from analyzer.temporary import BEGINNING, whole_file
@@ -79,7 +79,7 @@ class Store:
         """The files of a room with safe names, in no order; links and folders are none."""
         with os.scandir(self.folder / room) as found:
             for one in found:
-                if one.name.startswith(".") or safe_name(one.name, "") != one.name or not one.is_file(follow_symlinks=False):
+                if one.name.startswith(".") or not is_safe(one.name) or not one.is_file(follow_symlinks=False):
                     continue
                 with suppress(FileNotFoundError):  # taken away between the listing and now, by another desk
                     about = one.stat(follow_symlinks=False)
@@ -183,7 +183,7 @@ class Store:
         self._check_ours(place)
         if not place.is_dir():
             return []
-        names = {entry.name for entry in place.iterdir() if safe_name(entry.name, "") == entry.name}
+        names = {entry.name for entry in place.iterdir() if is_safe(entry.name)}
         return sorted(name for name in names if not (room == "logs" and name.endswith(CARD)))
 
     def finish_moves(self) -> None:

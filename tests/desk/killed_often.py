@@ -1,4 +1,4 @@
-"""Works in the folder of a desk in a process that is killed outright, again and again at other instants, and looks at the folder.
+"""Works in the folder of a desk in a process that is killed outright, again and again, and looks at the folder each time.
 
     python killed_often.py FOLDER TIMES
 
@@ -31,7 +31,7 @@ LONG = b"time,latitude,longitude\n" * 20_000
 
 def work(folder: str, seed: int) -> None:
     """Change this and that without end."""
-    store, choice, k = Store(Path(folder)), random.Random(seed), 0
+    store, choice, k = Store(Path(folder)), random.Random(seed), 0  # noqa: S311 (no secret)
     while True:
         k += 1
         what = choice.randrange(8)
@@ -100,11 +100,11 @@ def main(folder: str, times: int) -> None:
         child = os.fork()
         if child == 0:
             work(folder, seed)
-        time.sleep(0.005 + 0.25 * random.Random(-seed).random())
+        time.sleep(0.005 + 0.25 * random.Random(-seed).random())  # noqa: S311 (no secret)
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
         for fault in faults(open_store(Path(folder)), moved):
-            print(f"killed the {seed + 1}th time: {fault}")
+            sys.stdout.write(f"killed the {seed + 1}th time: {fault}\n")
         for path in (store.folder / "logs").glob("long*.csv"):
             path.unlink()
 
