@@ -59,7 +59,14 @@ def _written_over(store: Store, form: ChartForm, content: bytes) -> str:
             f"{form.file}: changed by another page or program since it was opened here. What you typed is still below: save it "
             "as a new chart, or open the chart again and compare"
         )
+    same = read_procedure(path) == _procedure_in(content.decode())
+    if same and set(_drafted(path.read_text(encoding="utf-8", errors="replace"))) == set(_drafted(content.decode())):
+        return ""  # nothing was changed in the form, so that remarks which somebody wrote into the file stay
     return make_change(store, f"{form.file}: chart changed", {("procedures", form.file): content})
+
+
+def _procedure_in(text: str) -> Procedure:
+    return Procedure.model_validate(tomllib.loads(text))
 
 
 def version_of(content: bytes) -> str:
@@ -79,7 +86,7 @@ def texts_of(folder: str, name: str, today: str) -> tuple[dict[str, str], tuple[
     procedure = read_procedure(path)
     texts = _texts_from(procedure)
     seen = see_chart(texts, today)
-    if not seen.whole or Procedure.model_validate(tomllib.loads(seen.toml)) != procedure:
+    if not seen.whole or _procedure_in(seen.toml) != procedure:
         raise DeskError(f"{name}: the form cannot hold this chart without changing it ({seen.said}); use a text editor")
     content = path.read_bytes()
     drafted = tuple(name for name in _drafted(content.decode(errors="replace")) if name in texts)

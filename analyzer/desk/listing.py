@@ -49,7 +49,7 @@ def list_flights(folder: str, find: str = "", first: int = 0, most: int = 100) -
         if name.endswith(CARD):
             continue
         stamp = [_stamp(entry), _stamp(logs.get(name + CARD)), _stamp(reports.get(f"{name}.json"))]
-        known = kept.get(name)
+        known: Any = kept.get(name)
         if _is_row(known, stamp):
             rows[name] = known
         else:

@@ -91,6 +91,19 @@ def test_what_is_offered():
     assert field(right, "reversal.offset_course_deg").offer == "106"
 
 
+def test_what_is_offered_in_a_hold():
+    """A minute up to 14,000 ft and a minute and a half above (AIM 5-3-8 j.4); the missed approach climbs to its hold."""
+    hold = {"missed_approach.altitude_ft": "3000", "holds 1.name": "WND", "holds 2.name": "WND", "holds 2.role": "published"}
+    seen = see_chart({**BASE, **hold}, DAY)
+    assert field(seen, "holds 1.leg_time_s").offer == "60"
+    assert field(seen, "holds 1.minimum_ft").offer == "3000"
+    assert field(seen, "holds 2.minimum_ft").offer == ""
+    assert field(seen, "missed_approach.to").offer == "WND"
+    high = see_chart({**BASE, **hold, "holds 2.minimum_ft": "15,000"}, DAY)
+    assert field(high, "holds 2.leg_time_s").offer == "90"
+    assert field(see_chart({**BASE, "arrivals 1.name": "ALFA"}, DAY), "arrivals 1.reversal").offer == "yes"
+
+
 @given(course=st.integers(1, 360))
 @settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_reciprocals_are_180_degrees_apart(course: int):
@@ -212,9 +225,9 @@ def test_a_chart_goes_through_the_form_and_stays_the_same(tmp_path, name: str):
     given = analyzer.read_procedure(path)
     sent = opened(store, "given.toml")
     assert see_chart(texts_of(str(store.folder), "given.toml", DAY)[0], DAY).whole
-    assert save_chart(str(store.folder), sent, DAY) == "given.toml"
-    assert analyzer.read_procedure(path) == given
-    saved = save_chart(str(store.folder), {**sent, "file": ""}, DAY)
+    assert save_chart(str(store.folder), sent, DAY) == ("given.toml", "")
+    assert path.read_text(encoding="utf-8") == CHARTS[name]
+    saved, _ = save_chart(str(store.folder), {**sent, "file": ""}, DAY)
     assert saved != "given.toml"
     assert analyzer.read_procedure(store.there("procedures", saved)) == given
     assert "never for navigation" in store.there("procedures", saved).read_text(encoding="utf-8")
@@ -389,7 +402,7 @@ def test_what_was_drafted_is_told_from_what_was_typed(tmp_path):
     assert not field(seen, "altitudes.outbound_ft").drafted
     sent = {one.name: one.text for one in seen.fields} | {"drafted": ",".join(drafted), "reversal.within_nm": "10"}
     sent["drafted"] = ",".join(name for name in drafted if name != "reversal.kind")  # as if that was compared with the chart
-    name = save_chart(folder, sent, DAY)
+    name, _ = save_chart(folder, sent, DAY)
     lines = store.there("procedures", name).read_text(encoding="utf-8").splitlines()
     said = {line.split(" = ")[0]: "flown so" in line for line in lines if " = " in line}
     assert said["inbound_course_deg"]

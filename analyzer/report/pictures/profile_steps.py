@@ -18,6 +18,7 @@ __all__ = ["Step", "lowest_way", "steps_of"]
 
 _DOWN_FT_NM = 318.0  # the descent between levels, of 3 degrees
 _ESTABLISHED_SHARE = 0.5  # of the way out: where the inbound course is drawn as reached
+_ONE_PLACE_NM = 0.05
 _LEAST_BEYOND_NM = 2.0  # drawn beyond the last fix where nothing else says how far the final course goes
 _Way = list[tuple[Leg, list[tuple[float, float]]]]
 
@@ -27,7 +28,7 @@ class Step:
     """A minimum that holds until a place along the inbound course [NM], with the maximum at its end, of a leg.
 
     `name` is of the fix that it ends at, empty at the end of a leg; `word` says what kind of minimum it is. `repeats` says that
-    the step before has the same altitudes.
+    it adds nothing: the step before has the same altitudes, or a higher one ends at the same place.
     """
 
     until_nm: float
@@ -79,6 +80,7 @@ def _told_apart(steps: list[Step]) -> Iterator[Step]:
     before = None
     for step in steps:
         same = before is not None and (before.floor_m, before.ceiling_m) == (step.floor_m, step.ceiling_m)
+        same |= any(abs(other.until_nm - step.until_nm) < _ONE_PLACE_NM and other.floor_m > step.floor_m for other in steps)
         yield Step(step.until_nm, step.floor_m, step.leg, step.name, step.word, step.ceiling_m, same)
         before = step
 
