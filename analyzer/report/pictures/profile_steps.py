@@ -91,9 +91,7 @@ def lowest_way(charted: Charted, steps: list[Step], begin_nm: float, threshold_n
     A decision altitude with a glide path is flown down that path from where it meets the step before.
     """
     way: _Way = []
-    nm, feet = begin_nm, max((step.floor_m / FT for step in steps), default=0.0)
-    if steps:
-        feet = steps[0].floor_m / FT
+    nm, feet = begin_nm, steps[0].floor_m / FT if steps else 0.0
     for number, step in enumerate(steps):
         if step.until_nm <= nm:
             continue
@@ -104,6 +102,8 @@ def lowest_way(charted: Charted, steps: list[Step], begin_nm: float, threshold_n
             meets = max(nm, path[0] - (feet - path[1]) / path[2])
             down = path[0] - (floor - path[1]) / path[2]
             places += [(meets, feet), (min(down, step.until_nm), max(floor, path[1] + path[2] * (path[0] - step.until_nm)))]
+        elif floor > feet:
+            places.append((nm, floor))
         elif floor < feet:
             down = min(nm + (feet - floor) / _DOWN_FT_NM, nm + 0.7 * (step.until_nm - nm))
             places.append((down, floor))
