@@ -104,7 +104,7 @@ def test_another_standard_judges_anew_and_shows_what_moved(browser: Browser, des
         expect(page.locator(".notice")).to_contain_text("Standard: part-fcl")
         opened.go("/flights/strong_wind.csv")
         expect(page.locator(".moved")).to_contain_text("The standard is not what it was")
-        expect(page.locator(".moved li").first).to_contain_text("before")
+        expect(page.locator(".moved li").first).to_contain_text("with the same verdict")
         opened.go("/changes")
         page.get_by_role("button", name="Undo: Standard: part-fcl").click()
         expect(page.get_by_label("Standard")).to_have_value("faa-instrument")
