@@ -15,6 +15,7 @@ from analyzer.safe_text import plain_line
 __all__ = ["checked_name", "is_safe", "numbered", "safe_name"]
 
 _MOST_BYTES = 120  # of a name; file systems take 255, and a card's suffix is added
+_ADDED = (".toml", ".json")  # to the name of a log, for its card and its report
 _LONGEST_SUFFIX = 20  # bytes of what stands behind the first point and is kept when a name is cut
 _PLAIN = re.compile(r"[A-Za-z0-9_]([A-Za-z0-9_-]{0,60}[A-Za-z0-9_])?(\.[A-Za-z0-9]{1,4}){0,3}")  # safe for sure
 _OTHER = re.compile(r"[^\w .,()+@=-]")
@@ -50,7 +51,8 @@ def is_safe(name: str) -> bool:
     """Whether a name is safe as it is; most are seen to be so at once."""
     if _PLAIN.fullmatch(name) and name.partition(".")[0].lower() not in _DEVICES:
         return True
-    return bool(name) and safe_name(name, "") == name
+    own = name.removesuffix(_ADDED[0]).removesuffix(_ADDED[1])  # the longest names have cards and reports, too
+    return bool(own) and (safe_name(name, "") == name or safe_name(own, "") == own)
 
 
 def checked_name(text: str) -> str:

@@ -47,6 +47,13 @@ def test_a_safe_name_is_one_part_of_a_path_and_stays_as_it_is(text: str):
     assert checked_name(name) == name
 
 
+@given(st.text(max_size=400))
+def test_the_card_and_the_report_of_a_safe_name_are_safe(text: str):
+    name = safe_name(text)
+    for added in (".toml", ".json"):
+        assert checked_name(f"{name}{added}") == f"{name}{added}"
+
+
 @given(st.text(max_size=200), st.integers(2, 999))
 def test_a_numbered_name_is_safe_and_another(text: str, number: int):
     name = numbered(safe_name(text), number)
