@@ -234,6 +234,20 @@ def test_a_contradiction_of_the_profile_stands_at_both_fields(browser: Browser, 
         check_rules(page)
 
 
+@pytest.mark.parametrize("viewport", [BROAD, HAND])
+def test_the_picture_of_what_is_typed_is_in_sight(browser: Browser, desk: Served, viewport: dict[str, int]):
+    """Next to the form on a wide page, above it on a phone; where not all fits, the one that shows what is typed."""
+    with_flight(desk)
+    with entered(browser, desk, viewport=viewport) as opened:
+        page = opened.page
+        opened.go("/charts/saved/vorz24.toml")
+        expect(page.locator("#holds svg")).to_be_attached()
+        for field, picture in (("reversal.kind", "plan"), ("missed_approach.climb_ft", "profile"), ("holds 1.turn", "holds")):
+            page.locator(f'[name="{field}"]').focus()
+            expect(page.locator(f"#{picture}")).to_be_in_viewport(ratio=0.3)
+            expect(page.locator(f'[name="{field}"]')).to_be_in_viewport()
+
+
 def test_a_draft_is_told_from_what_is_typed(browser: Browser, desk: Served):
     with_flight(desk)
     with entered(browser, desk) as opened:
