@@ -12,6 +12,7 @@ from starlette.routing import Route
 
 from analyzer.desk.asked import Look, Shown
 from analyzer.desk.bodies import read_form, save_upload
+from analyzer.desk.change_routes import Undoing, after, changed_in
 from analyzer.desk.chart_routes import Charts
 from analyzer.desk.field_words import in_fields
 from analyzer.desk.jobs import Jobs
@@ -19,6 +20,7 @@ from analyzer.desk.names import safe_name
 from analyzer.desk.pages import answer_json, page, script
 from analyzer.desk.presence import Presence
 from analyzer.desk.safety import sealed_policy
+from analyzer.desk.setting_routes import Setting, Watch
 from analyzer.desk.store import CARD, CHART, Store
 from analyzer.errors import DeskError
 
@@ -37,8 +39,8 @@ _DOWNLOADS = {
 class Desk:
     """The pages over one folder."""
 
-    def __init__(self, store: Store, jobs: Jobs, presence: Presence) -> None:
-        self._store, self._jobs, self._presence = store, jobs, presence
+    def __init__(self, store: Store, jobs: Jobs, presence: Presence, watch: Watch) -> None:
+        self._store, self._jobs, self._presence, self._watch = store, jobs, presence, watch
         self._folder = str(store.folder)
         self._shown: OrderedDict[str, tuple[object, Shown]] = OrderedDict()
         self._style = ""
@@ -59,12 +61,12 @@ class Desk:
             Route("/flights/{log}/flown", self._say_flown, methods=post),
             Route("/flights/{log}/flown/back", self._take_back_flown, methods=post),
             Route("/flights/{log}/card", self._card, methods=post),
-            Route("/flights/{log}/out", self._take_out, methods=post),
-            Route("/flights/{log}/back", self._bring_back, methods=post),
             Route("/flights/{log}/report.{form}", self._report, methods=get),
             Route("/flights/{log}/reading", self._reading, methods=get),
             Route("/flights/{log}/compared.html", self._compared, methods=get),
             *Charts(self._store, self._jobs).routes(),
+            *Undoing(self._store, self._jobs).routes(),
+            *Setting(self._store, self._jobs, self._watch).routes(),
         ]
         return Starlette(
             routes=routes,
@@ -73,20 +75,20 @@ class Desk:
 
     async def _home(self, request: Request) -> Response:
         find, first = request.query_params.get("find", ""), _number(request.query_params.get("from", ""))
-        flights = await self._jobs.run("list_flights", self._folder, find)
-        shown = flights[first : first + _A_PAGE]
-        rest = first + _A_PAGE < len(flights)
+        listed = await self._jobs.run("list_flights", self._folder, find, first, _A_PAGE)
+        rest = first + _A_PAGE < listed.count
         files = sorted(entry.name for entry in self._store.entries("procedures"))
         return page(
             "home.html.j2",
-            flights=shown,
+            flights=listed.flights,
             find=find,
-            count=_count_words(len(flights), first, len(shown)),
+            count=_count_words(listed.count, first, len(listed.flights)),
             more=f"/?find={quote(find, safe='')}&from={first + _A_PAGE}" if rest else "",
             charts=[name for name in files if name.endswith(CHART)],
             coded=self._coded_files(),
             folder=self._folder,
-            out=request.query_params.get("out", ""),
+            watch=self._watch.seen,
+            out=_room_and_name(request.query_params.get("out", "")),
         )
 
     async def _static(self, request: Request) -> Response:
@@ -130,7 +132,7 @@ class Desk:
             seen = await self._jobs.run("open_flight", self._folder, log)
         if isinstance(seen, Shown):
             self._remember(log, seen)
-            return page("flight.html.j2", flight=seen)
+            return page("flight.html.j2", flight=seen, changed=changed_in(self._store.folder, request))
         if seen.asks or seen.fault:
             return page("reading.html.j2", look=seen, anew=bool(seen.fault))
         return RedirectResponse(f"/flights/{quote(log, safe='')}/procedures", 303)
@@ -157,8 +159,8 @@ class Desk:
 
     async def _choose(self, request: Request) -> Response:
         log, form = request.path_params["log"], await read_form(request.stream())
-        await self._jobs.run("choose", self._folder, log, form.get("procedure", ""))
-        return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
+        changed = await self._jobs.run("choose", self._folder, log, form.get("procedure", ""))
+        return RedirectResponse(after(f"/flights/{quote(log, safe='')}", changed), 303)
 
     async def _flown(self, request: Request) -> Response:
         return page("flown.html.j2", seen=await self._jobs.run("see_flown", self._folder, request.path_params["log"]))
@@ -178,16 +180,8 @@ class Desk:
 
     async def _card(self, request: Request) -> Response:
         log = request.path_params["log"]
-        await self._jobs.run("describe", self._folder, log, dict(await read_form(request.stream())))
-        return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
-
-    async def _take_out(self, request: Request) -> Response:
-        name = self._store.take_out("logs", request.path_params["log"])
-        return RedirectResponse(f"/?out={quote(name, safe='')}", 303)
-
-    async def _bring_back(self, request: Request) -> Response:
-        name = self._store.bring_back("logs", request.path_params["log"])
-        return RedirectResponse(f"/flights/{quote(name, safe='')}", 303)
+        changed = await self._jobs.run("describe", self._folder, log, dict(await read_form(request.stream())))
+        return RedirectResponse(after(f"/flights/{quote(log, safe='')}", changed), 303)
 
     async def _report(self, request: Request) -> Response:
         log, form = request.path_params["log"], request.path_params["form"]
@@ -219,6 +213,12 @@ class Desk:
         self._shown.move_to_end(log)
         while len(self._shown) > _REMEMBERED:
             self._shown.popitem(last=False)
+
+
+def _room_and_name(text: str) -> tuple[str, str] | None:
+    """What was taken out, from an address: a room that has a page, and a name."""
+    room, _, name = text.partition("/")
+    return (room, name) if room in ("logs", "procedures") and name else None
 
 
 def _number(text: str) -> int:

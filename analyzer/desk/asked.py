@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 __all__ = [
-    "Ask", "ChartField", "ChartSeen", "Choice", "CodedSeen", "Fitting", "Flight", "FlownSeen", "Look", "PassageSeen", "Refused",
-    "Shown",
+    "Ask", "ChartField", "ChartPictures", "ChartSeen", "Choice", "CodedSeen", "Fitting", "Flight", "FlownSeen", "Listed",
+    "Look", "PassageSeen", "Refused", "Seen", "Shown", "Watched",
 ]  # fmt: skip
 
 
@@ -126,35 +126,65 @@ class Flight:
 
 
 @dataclass(frozen=True)
+class Listed:
+    """Some rows of the list of flights, and how many there are in all."""
+
+    flights: tuple[Flight, ...]
+    count: int
+
+
+@dataclass(frozen=True)
 class ChartField:
-    """A field of the chart form: how it is asked for, what was typed, how that was understood, and what is wrong with it."""
+    """A field of the chart form: how it is asked for, what was typed, how that was understood, and what is wrong with it.
+
+    `row` is the row that it belongs to, ``fixes 2``, empty for none; `more` says that charts seldom have it; `drafted`, that
+    its text was taken from a flight and not typed.
+    """
 
     name: str
     label: str
     hint: str
     section: str
     needed: bool
+    row: str = ""
+    more: bool = False
     text: str = ""
     understood: str = ""
     fault: str = ""
     doubt: str = ""
     offer: str = ""
     offer_words: str = ""
+    drafted: bool = False
     choices: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
-class ChartSeen:
-    """A chart as far as it was typed: its fields, the pictures, and what is odd about it as a whole."""
+class ChartPictures:
+    """A chart as pictures (SVG), empty where there is nothing to draw yet, and the missed approach in words."""
 
-    headings: tuple[str, ...]
-    fields: tuple[ChartField, ...]
     plan: str = ""
     profile: str = ""
+    holds: str = ""
+    missed: str = ""
+
+
+@dataclass(frozen=True)
+class ChartSeen:
+    """A chart as far as it was typed: its fields, the pictures, and what is odd about it as a whole.
+
+    `headings` are those of the sections, each with the picture that shows it; `rows` holds what each row is called, and `flown`
+    how many empty fields a flight has something for.
+    """
+
+    headings: Mapping[str, str]
+    fields: tuple[ChartField, ...]
+    pictures: ChartPictures = ChartPictures()
+    rows: Mapping[str, str] = field(default_factory=dict)
     said: str = ""
     notes: tuple[str, ...] = ()
     whole: bool = False
     toml: str = ""
+    flown: int = 0
 
 
 @dataclass(frozen=True)
@@ -167,11 +197,29 @@ class CodedSeen:
     route: str
     choices: tuple[Choice, ...] = ()
     choosing: str = ""
-    plan: str = ""
-    profile: str = ""
+    pictures: ChartPictures = ChartPictures()
     title: str = ""
     notes: tuple[str, ...] = ()
     fault: str = ""
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A file of a folder that is watched: its size and time of the last change [ns], and since when it is so. [s, monotonic]"""
+
+    stamp: tuple[int, int]
+    since_s: float
+
+
+@dataclass(frozen=True)
+class Watched:
+    """A look at the folder that is watched: the folder, what is said of it, the logs that came, and how its new files are."""
+
+    folder: str = ""
+    said: str = ""
+    came: tuple[str, ...] = ()
+    files: Mapping[str, Seen] = field(default_factory=dict)
+    gone: bool = False
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,8 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from analyzer.checks.standard import DEFAULT_STANDARD
-from analyzer.desk.store import CARD, Store
+from analyzer.desk.changes import Place
+from analyzer.desk.store import CARD, SETTINGS, Store
 from analyzer.desk.toml_text import toml_text
 from analyzer.errors import DeskError
 from analyzer.toml_files import Line, Table, checked, read_toml
@@ -21,8 +22,8 @@ from analyzer.track.options import ReadOptions
 from analyzer.track.references import AltitudeFrom
 
 __all__ = [
-    "FlightCard", "KeptReading", "Reading", "Settings", "kept_reading", "options_over", "read_card", "read_settings",
-    "write_card", "write_settings",
+    "FlightCard", "KeptReading", "Reading", "Settings", "card_file", "kept_reading", "options_over", "read_card",
+    "read_settings", "settings_file",
 ]  # fmt: skip
 
 # what a page reads: as much as the longest flights need, and no more than a small machine has room for
@@ -84,6 +85,7 @@ class Settings(Table):
     """The settings of a desk."""
 
     standard: Line = DEFAULT_STANDARD
+    watched: Line = ""
     readings: list[KeptReading] = Field(default_factory=list)
 
     def reading(self, header: tuple[str, ...]) -> KeptReading | None:
@@ -99,9 +101,9 @@ def read_card(store: Store, log: str) -> FlightCard:
     return checked(FlightCard, read_toml(path, "card of a flight", DeskError), str(path), DeskError)
 
 
-def write_card(store: Store, log: str, card: FlightCard) -> None:
-    """Write the card of a log."""
-    store.write(store.path("logs", log + CARD), toml_text(_said(card), _CARD_HEAD).encode())
+def card_file(log: str, card: FlightCard) -> Mapping[Place, bytes]:
+    """The card of a log, as a file to be written."""
+    return {("logs", log + CARD): toml_text(_said(card), _CARD_HEAD).encode()}
 
 
 def read_settings(store: Store) -> Settings:
@@ -112,9 +114,9 @@ def read_settings(store: Store) -> Settings:
     return checked(Settings, read_toml(path, "file of settings", DeskError), str(path), DeskError)
 
 
-def write_settings(store: Store, settings: Settings) -> None:
-    """Write the settings."""
-    store.write(store.settings, toml_text(_said(settings), _SETTINGS_HEAD).encode())
+def settings_file(settings: Settings) -> Mapping[Place, bytes]:
+    """The settings, as a file to be written."""
+    return {("", SETTINGS): toml_text(_said(settings), _SETTINGS_HEAD).encode()}
 
 
 def kept_reading(settings: Settings, header: tuple[str, ...], given: ReadOptions) -> Settings:

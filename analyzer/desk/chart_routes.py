@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import asdict
+from pathlib import Path
 from urllib.parse import quote, urlencode
 
 from starlette.requests import Request
@@ -11,6 +13,8 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from analyzer.desk.bodies import read_form
+from analyzer.desk.change_routes import after, changed_in
+from analyzer.desk.changes import Change
 from analyzer.desk.jobs import Jobs
 from analyzer.desk.pages import answer_json, page
 from analyzer.desk.store import Store
@@ -40,33 +44,35 @@ class Charts:
         ]
 
     async def _new(self, request: Request) -> Response:
-        log = request.query_params.get("for", "")
-        return self._form(await self._jobs.run("see_chart", {}, _today(), self._folder, log), log=log)
+        sent = {"for": request.query_params.get("for", "")}
+        return self._form(await self._jobs.run("see_form", self._folder, sent, _today()), sent)
 
     async def _saved(self, request: Request) -> Response:
         """A chart of the folder in the form, or as a picture where the form cannot hold it."""
         file = request.path_params["file"]
         try:
-            texts = await self._jobs.run("texts_of", self._folder, file)
+            texts, drafted, was = await self._jobs.run("texts_of", self._folder, file, _today())
         except DeskError as error:
             seen = await self._jobs.run("draw_saved", self._folder, file, _today())
             return page("chart_seen.html.j2", chart=seen, file=file, why=str(error))
-        return self._form(await self._jobs.run("see_chart", texts, _today()), file=file)
+        sent = {"file": file, "was": was, "drafted": ",".join(drafted)}
+        seen = await self._jobs.run("see_form", self._folder, {**texts, **sent}, _today())
+        return self._form(seen, sent, changed=changed_in(Path(self._folder), request))
 
     async def _draw(self, request: Request) -> Response:
-        texts = dict(await read_form(request.stream()))
-        log, _ = texts.pop("for", ""), texts.pop("file", "")
-        return answer_json(asdict(await self._jobs.run("see_chart", texts, _today(), self._folder, log)))
+        sent = dict(await read_form(request.stream()))
+        return answer_json(asdict(await self._jobs.run("see_form", self._folder, sent, _today())))
 
     async def _save(self, request: Request) -> Response:
-        texts = dict(await read_form(request.stream()))
-        log, file = texts.pop("for", ""), texts.pop("file", "")
+        sent = dict(await read_form(request.stream()))
+        if sent.pop("as", "") == "new":
+            sent["file"] = ""
         try:
-            name = await self._jobs.run("save_chart", self._folder, texts, _today(), file)
+            name, changed = await self._jobs.run("save_chart", self._folder, sent, _today())
         except DeskError as error:
-            seen = await self._jobs.run("see_chart", texts, _today(), self._folder, log)
-            return self._form(seen, 422, log=log, file=file, fault=str(error))
-        return await self._then(log, name)
+            seen = await self._jobs.run("see_form", self._folder, sent, _today())
+            return self._form(seen, sent, 422, str(error))
+        return await self._then(sent.get("for", ""), name, changed)
 
     async def _coded(self, request: Request) -> Response:
         asked = [request.query_params.get(key, "") for key in _CODED]
@@ -78,15 +84,18 @@ class Charts:
         name = await self._jobs.run("save_coded", self._folder, *(form.get(key, "") for key in _CODED))
         return await self._then(form.get("for", ""), name)
 
-    async def _then(self, log: str, name: str) -> Response:
+    async def _then(self, log: str, name: str, changed: str = "") -> Response:
         """On to the flight that a chart was made for, else to the chart."""
         if not log:
-            return RedirectResponse(f"/charts/saved/{quote(name, safe='')}", 303)
-        await self._jobs.run("choose", self._folder, log, name)
-        return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
+            return RedirectResponse(after(f"/charts/saved/{quote(name, safe='')}", changed), 303)
+        changed = await self._jobs.run("choose", self._folder, log, name)
+        return RedirectResponse(after(f"/flights/{quote(log, safe='')}", changed), 303)
 
-    def _form(self, seen: object, status: int = 200, log: str = "", file: str = "", fault: str = "") -> Response:
-        return page("chart.html.j2", status, chart=seen, log=log, file=file, fault=fault)
+    def _form(
+        self, seen: object, sent: Mapping[str, str], status: int = 200, fault: str = "", changed: Change | None = None
+    ) -> Response:
+        about = {name: sent.get(name, "") for name in ("for", "file", "was", "drafted")}
+        return page("chart.html.j2", status, chart=seen, about=about, fault=fault, changed=changed)
 
 
 def _today() -> str:

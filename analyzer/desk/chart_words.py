@@ -4,20 +4,23 @@ from __future__ import annotations
 
 from typing import Any
 
+from analyzer.procedure.altitude_unit import value_as_written
+from analyzer.procedure.values import AltitudeUnit
+
 __all__ = ["understood_as"]
 
 _UNITS = {"deg": "°", "nm": " NM", "kias": " kt indicated"}
 
 
-def understood_as(key: str, value: Any, said: str) -> str:
-    """How a value was understood, where that is not what was typed."""
+def understood_as(key: str, value: Any, said: str, altitudes: AltitudeUnit = "ft") -> str:
+    """How a value was understood, where that is not what was typed; `altitudes` is their unit on the chart."""
     if value is None or not said:
         return ""
-    words = _in_words(key, value)
+    words = _in_words(key, value, altitudes)
     return words if words.replace(",", "").lower() != said.replace(",", "").lower() else ""
 
 
-def _in_words(key: str, value: Any) -> str:
+def _in_words(key: str, value: Any, altitudes: AltitudeUnit) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if not isinstance(value, float | int):
@@ -31,4 +34,6 @@ def _in_words(key: str, value: Any) -> str:
     if key.endswith("course_deg"):
         return f"{value:03.0f}°"
     unit = key.rsplit("_", 1)[-1]
+    if unit == "ft" and altitudes == "m":
+        value, unit = value_as_written(key, value, altitudes), altitudes
     return f"{value:,g}{_UNITS.get(unit, f' {unit}')}" if "_" in key else f"{value:g} kt"

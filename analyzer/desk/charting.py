@@ -4,184 +4,176 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator, Mapping
-from pathlib import Path
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import Any
 
-from analyzer.desk.asked import ChartField, ChartSeen
-from analyzer.desk.chart_fields import SECTIONS, answers_of, field_name, fields_asked, place_of, section_of
+from analyzer.desk.asked import ChartField, ChartPictures, ChartSeen
+from analyzer.desk.chart_fields import Asked, field_name, fields_asked, row_names
+from analyzer.desk.chart_pictures import pictures_of
+from analyzer.desk.chart_questions import ROWS, SECTIONS
 from analyzer.desk.chart_words import understood_as
-from analyzer.desk.flown_offers import flown_offers
-from analyzer.desk.names import safe_name
+from analyzer.desk.flown_offers import FLOWN, flown_offers
 from analyzer.desk.offers import offers
-from analyzer.desk.store import Store
-from analyzer.errors import DeskError, ProcedureError
-from analyzer.procedure.ask import answered, procedure_of, what_is_wrong
+from analyzer.errors import ProcedureError
+from analyzer.procedure.altitude_unit import feet_of_metres
+from analyzer.procedure.ask import Wrong, answered, procedure_of, what_is_wrong
 from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.faults import accepted_text
 from analyzer.procedure.questions import Question, one_of
-from analyzer.procedure.read import read_procedure
 from analyzer.procedure.schema import Procedure
+from analyzer.procedure.spoken import left_out
+from analyzer.procedure.values import AltitudeUnit
 from analyzer.procedure.write import procedure_toml
-from analyzer.report.pictures.chart_plan import chart_plan, chart_profile
-from analyzer.report.pictures.layout import NARROW
-from analyzer.report.pictures.svg import inline_svg
 
-__all__ = ["HEAD", "draw_saved", "save_chart", "see_chart", "texts_of"]
+__all__ = ["flown_texts", "see_chart"]
 
-HEAD = "Typed from a chart. Training aid, never for navigation."
+_HEAD = "Typed from a chart. Training aid, never for navigation."
 # without these nothing can be drawn, and what stands for them changes no line of the picture
 _STAND_IN: Mapping[tuple[str, str], Any] = {("", "title"): "Untitled", ("fix", "name"): "fix", ("fix", "kind"): "waypoint"}
 _MOST_LETTERS = 200
+_YES_OR_NO = ("depicted_track", "reversal")
 _Answers = dict[tuple[str, str], Any]
 
 
-def see_chart(texts: Mapping[str, str], today: str, folder: str = "", log: str = "") -> ChartSeen:
+def see_chart(
+    texts: Mapping[str, str], today: str, folder: str = "", log: str = "", drafted: Collection[str] = ()
+) -> ChartSeen:
     """A chart from the texts of its fields, on a day (ISO 8601) for the magnetic model.
 
-    With a log of a folder, what was flown there is offered for empty fields, once the fix of the reversal is known.
+    With a log of a folder, what was flown there is offered for empty fields, once the fix of the reversal is known. `drafted`
+    names the fields whose text was taken from there and not typed.
     """
-    answers, faults = _understood(texts)
-    asked = list(fields_asked(answers))
-    missing = [question for question in asked if question.needed and answers.get((question.table, question.key)) is None]
-    contradicted = _contradicted(answers, asked) if not missing and not faults else {}
-    day = dt.date.fromisoformat(today)
-    procedure, charted, notes, odd = _drawn(answers, day)
+    typed = [name for name, text in texts.items() if text.strip()]
+    answers, faults = _understood(texts, typed)
+    asked = list(fields_asked(answers, typed))
+    questions = [one.question for one in asked]
+    missing = [question for question in questions if question.needed and answers.get((question.table, question.key)) is None]
+    rows = row_names(answers)
+    drawn = _drawn(answers, dt.date.fromisoformat(today))
+    wrong = what_is_wrong(_numbered_anew(answers, rows)) if not missing and not faults else drawn.left_out
+    contradicted = _contradicted(wrong, questions, rows)
+    procedure, charted, notes = drawn.procedure, drawn.charted, drawn.notes
     whole = not missing and not faults and not contradicted and charted is not None
     if charted is None and missing:
         supposed = _supposed(answers, missing)
-        _, charted, notes, _ = _drawn({**answers, **{place: value for place, (value, _) in supposed.items()}}, day)
-        notes = (*(words for _, words in supposed.values()), *notes) if charted is not None else ()
-    offered = dict(offers(answers, None if charted is None else charted.variation.east_rad))
-    if log:
-        offered |= flown_offers(folder, log, answers)
-    doubted = _doubted(notes, asked)
-    fields = tuple(_field(question, texts, answers, {**contradicted, **faults}, doubted, offered) for question in asked)
+        again = _drawn({**answers, **{place: value for place, (value, _) in supposed.items()}}, dt.date.fromisoformat(today))
+        charted = again.charted
+        notes = (*(words for _, words in supposed.values()), *again.notes) if charted is not None else ()
+    flown = flown_offers(folder, log, answers) if log else {}
+    offered = {**offers(answers, None if charted is None else charted.variation.east_rad), **flown}
+    marks = _Marks({**contradicted, **faults}, _doubted(notes, questions, rows), offered, drafted)
+    fields = tuple(_field(one, texts, answers, marks) for one in asked)
     return ChartSeen(
-        tuple(SECTIONS),
+        {section.heading: section.picture for section in SECTIONS},
         fields,
-        "" if charted is None else inline_svg(chart_plan(charted, NARROW), "chart-"),
-        _profile(charted),
-        _said(asked, missing, faults, contradicted, odd),
+        ChartPictures() if charted is None else pictures_of(charted),
+        _row_titles(answers, asked),
+        _said(missing, faults, contradicted, drawn.odd),
         notes,
         whole,
-        procedure_toml(procedure, HEAD) if whole and procedure is not None else "",
+        procedure_toml(procedure, _HEAD, _remarks(drafted, rows)) if whole and procedure is not None else "",
+        sum(1 for name in flown if name not in typed),
     )
 
 
-def save_chart(folder: str, texts: Mapping[str, str], today: str, file: str = "") -> str:
-    """Write a chart into the procedures of a folder, over the one that it was made from if any. Returns its file's name.
-
-    Raises
-    ------
-    DeskError
-        The chart is not whole.
-    """
-    seen = see_chart(texts, today)
-    if not seen.whole:
-        raise DeskError(f"The chart is not whole yet: {seen.said}")
-    store = Store(Path(folder))
-    if file:
-        texts_of(folder, file)  # raises where writing over it would lose something
-        store.write(store.there("procedures", file), seen.toml.encode())
-        return file
-    title = safe_name(texts["title"].strip().lower().replace(" ", "_"), "procedure")
-    return store.add("procedures", f"{title}.toml", seen.toml.encode())
+def flown_texts(texts: Mapping[str, str], folder: str, log: str) -> dict[str, str]:
+    """What was flown, for the fields that are empty."""
+    typed = [name for name, text in texts.items() if text.strip()]
+    answers, _ = _understood(texts, typed)
+    return {name: text for name, (text, _) in flown_offers(folder, log, answers).items() if name not in typed}
 
 
-def texts_of(folder: str, name: str) -> dict[str, str]:
-    """The texts of a form for a chart of the folder.
-
-    Raises
-    ------
-    DeskError
-        The file holds more than the form has fields for, so that saving it from the form would lose that.
-    """
-    procedure = read_procedure(Store(Path(folder)).there("procedures", name))
-    answers = answers_of(procedure)
-    asked = {(question.table, question.key): question for question in fields_asked(answers)}
-    held = {place: value for place, value in answers.items() if place in asked}
-    if what_is_wrong(held) or procedure_of(held) != procedure:
-        raise DeskError(f"{name}: holds more than the form has fields for; change it in a text editor")
-    return {field_name(asked[place]): _as_typed(value) for place, value in held.items()}
-
-
-def draw_saved(folder: str, name: str, today: str) -> ChartSeen:
-    """A chart of the folder as it is."""
-    procedure = read_procedure(Store(Path(folder)).there("procedures", name))
-    charted = resolve(procedure, dt.date.fromisoformat(today))
-    plan = inline_svg(chart_plan(charted, NARROW), "chart-")
-    return ChartSeen((), (), plan, _profile(charted), procedure.title, charted.warnings, True)
-
-
-def _as_typed(value: Any) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return f"{value:.10g}" if isinstance(value, float) else str(value)
-
-
-def _understood(texts: Mapping[str, str]) -> tuple[_Answers, dict[str, str]]:
-    """The values of the fields, and for each that is none of its kind, why.
-
-    Which fields apply depends on the values before them, so they are understood until nothing is added.
-    """
+def _understood(texts: Mapping[str, str], typed: Collection[str]) -> tuple[_Answers, dict[str, str]]:
+    """The values of the fields, and for each that is none of its kind, why."""
     answers: _Answers = {}
     faults: dict[str, str] = {}
-    seen: set[str] = set()
-    while fresh := [question for question in fields_asked(answers) if field_name(question) not in seen]:
-        for question in fresh:
-            name = field_name(question)
-            seen.add(name)
-            said = texts.get(name, "").strip()[:_MOST_LETTERS]
-            if not said:
-                continue
-            try:
-                answers[question.table, question.key] = answered(question, said)
-            except ProcedureError as error:
+    for one in fields_asked({}, typed):
+        question, name = replace(one.question, needed=True), field_name(one.question)
+        said = texts.get(name, "").strip()[:_MOST_LETTERS]
+        if not said:
+            continue
+        try:
+            answers[question.table, question.key] = _value(question, said, answers)
+        except ProcedureError as error:
+            if not left_out(said):
                 faults[name] = str(error)
-    applying = {(question.table, question.key) for question in fields_asked(answers)}
-    kept = {place: value for place, value in answers.items() if place in applying}
-    return kept, {name: text for name, text in faults.items() if place_of(name) in applying}
+    return answers, faults
 
 
-def _contradicted(answers: _Answers, asked: list[Question]) -> dict[str, str]:
+def _value(question: Question, said: str, answers: _Answers) -> Any:
+    """The value of a text; an altitude without a unit is in that of the chart."""
+    value = answered(question, said)
+    metric = answers.get(("units", "altitude")) == "m"
+    if metric and question.key.endswith("_ft") and isinstance(value, float) and re.fullmatch(r"[-+\d\s.,]+", said):
+        return answered(question, repr(feet_of_metres(value)))
+    return value
+
+
+def _numbered_anew(answers: _Answers, rows: Mapping[str, str]) -> _Answers:
+    """The answers without rows that have no name, the others numbered one after the other."""
+    return {
+        (rows.get(table, table), key): value
+        for (table, key), value in answers.items()
+        if one_of(table)[1] is None or table in rows
+    }
+
+
+def _contradicted(faults: Iterable[Wrong], asked: Collection[Question], rows: Mapping[str, str]) -> dict[str, str]:
     """What contradicts itself, by the field that it is marked at; the text has both values."""
-    names = {field_name(question) for question in asked}
+    names, before = {field_name(question) for question in asked}, {new: old for old, new in rows.items()}
     found: dict[str, str] = {}
-    for wrong in what_is_wrong(answers):
-        name = f"{wrong.table}.{wrong.key}" if wrong.table else wrong.key
+    for wrong in faults:
+        table = before.get(wrong.table, wrong.table)
+        name = f"{table}.{wrong.key}" if table else wrong.key
         found.setdefault(name if name in names else "title", wrong.words)
     return found
 
 
-def _doubted(notes: tuple[str, ...], asked: list[Question]) -> dict[str, str]:
+def _doubted(notes: tuple[str, ...], asked: Collection[Question], rows: Mapping[str, str]) -> dict[str, str]:
     """What is odd, by the fields that it names by table and key, ``[altitudes] final_ft``: the text has both values."""
     found: dict[str, str] = {}
     for question in asked:
-        table, number = one_of(question.table)
+        table, number = one_of(rows.get(question.table, question.table))
         row = "" if number is None else f" {number + 1}"
-        named = re.compile(rf"\[\[?{table}\]\]?{row}(?: \([^)]*\))?(?:[^\[.]*?\b)?{question.key}\b")
+        key = question.key.removesuffix("_ft") + "_(?:ft|m)" if question.key.endswith("_ft") else question.key
+        named = re.compile(rf"\[\[?{table}\]\]?{row}(?: \([^)]*\))?(?:[^\[.]*?\b)?{key}\b")
         text = next((note for note in notes if table and named.search(note)), "")
         if text:
             found[field_name(question)] = text
     return found
 
 
-def _drawn(answers: _Answers, day: dt.date) -> tuple[Procedure | None, Charted | None, tuple[str, ...], str]:
-    """What can be drawn of the answers: those at fault are left out one after the other, as far as a chart remains."""
-    kept = {**_STAND_IN, **{place: value for place, value in answers.items() if value is not None}}
+@dataclass(frozen=True)
+class _Drawn:
+    """What can be drawn of some answers, what is odd about it, and what was left out of it since it contradicts the rest."""
+
+    procedure: Procedure | None = None
+    charted: Charted | None = None
+    notes: tuple[str, ...] = ()
+    odd: str = ""
+    left_out: tuple[Wrong, ...] = ()
+
+
+def _drawn(answers: _Answers, day: dt.date) -> _Drawn:
+    """What can be drawn: answers at fault are left out one after the other, as far as a chart remains."""
+    kept = {**_STAND_IN, **_numbered_anew(answers, row_names(answers))}
+    left_out: list[Wrong] = []
     while wrong := what_is_wrong(kept):
-        at_fault = [(one.table, one.key) for one in wrong if (one.table, one.key) in kept]
-        at_fault = [place for place in at_fault if place not in _STAND_IN] or _rows_of(wrong, kept)
-        if not at_fault:
-            return None, None, (), ""
-        kept = {place: value for place, value in kept.items() if place not in at_fault}
+        at_fault = [one for one in wrong if (one.table, one.key) in kept and (one.table, one.key) not in _STAND_IN]
+        places = [(one.table, one.key) for one in at_fault] or _rows_of(wrong, kept)
+        if not left_out:  # afterwards rows may have other numbers
+            left_out = at_fault
+        if not places:
+            return _Drawn(left_out=tuple(left_out))
+        kept = {place: value for place, value in kept.items() if place not in places}
+        kept = _numbered_anew(kept, row_names(kept))
     procedure = procedure_of(kept)
     try:
         charted = resolve(procedure, day)
     except ProcedureError as error:
-        return procedure, None, procedure.warnings, str(error)
-    return procedure, charted, charted.warnings, ""
+        return _Drawn(procedure, None, procedure.warnings, str(error), tuple(left_out))
+    return _Drawn(procedure, charted, charted.warnings, "", tuple(left_out))
 
 
 def _supposed(answers: _Answers, missing: list[Question]) -> dict[tuple[str, str], tuple[Any, str]]:
@@ -196,49 +188,74 @@ def _supposed(answers: _Answers, missing: list[Question]) -> dict[tuple[str, str
     return found
 
 
-def _rows_of(wrong: Any, kept: _Answers) -> list[tuple[str, str]]:
+def _rows_of(wrong: Iterable[Wrong], kept: _Answers) -> list[tuple[str, str]]:
     """The whole tables in which a value is missing, where they are no part without which there is no chart."""
     tables = {one.table or one.key for one in wrong} - {"", "fix", "reversal", "altitudes"}
     return [place for place in kept if place[0] in tables or one_of(place[0])[0] in tables]
 
 
-def _profile(charted: Charted | None) -> str:
-    drawing = None if charted is None else chart_profile(charted, NARROW)
-    return "" if drawing is None else inline_svg(drawing, "levels-")
+def _row_titles(answers: _Answers, asked: Collection[Asked]) -> dict[str, str]:
+    """What each row is called: by its word, its number and its name."""
+    titles = {}
+    for table in dict.fromkeys(one.row for one in asked if one.row):
+        rows, number = ROWS[one_of(table)[0]], (one_of(table)[1] or 0) + 1
+        name = answers.get((table, "name"), "")
+        begun = any(place[0] == table for place in answers)
+        titles[table] = f"{rows.word.capitalize()} {number}{f': {name}' if name else ''}" if begun else ""
+    return titles
 
 
-def _field(
-    question: Question, texts: Mapping[str, str], answers: _Answers, faults: Mapping[str, str],
-    doubted: Mapping[str, str], offered: Mapping[str, tuple[str, str]],
-) -> ChartField:  # fmt: skip
-    name, place = field_name(question), (question.table, question.key)
+def _remarks(drafted: Collection[str], rows: Mapping[str, str]) -> dict[str, str]:
+    """The remarks on drafted values, by table and key; on tables of a list only where the list has one."""
+    counts = [one_of(name)[0] for name in rows]
+    places = [name.rpartition(".") for name in drafted]
+    return {f"{one_of(table)[0]}.{key}": FLOWN for table, _, key in places if table and counts.count(one_of(table)[0]) < 2}
+
+
+@dataclass(frozen=True)
+class _Marks:
+    """What stands at fields besides their text."""
+
+    faults: Mapping[str, str]
+    doubts: Mapping[str, str]
+    offered: Mapping[str, tuple[str, str]]
+    drafted: Collection[str]
+
+
+def _field(one: Asked, texts: Mapping[str, str], answers: _Answers, marks: _Marks) -> ChartField:
+    question, name = one.question, field_name(one.question)
     label, _, hint = question.words.partition(", like ")
-    said, value = texts.get(name, "").strip(), answers.get(place)
-    offer = offered.get(name, ("", "")) if not said else ("", "")
+    text = texts.get(name, "")
+    said, value = text.strip(), answers.get((question.table, question.key))
+    unit: AltitudeUnit = "m" if answers.get(("units", "altitude")) == "m" else "ft"
+    offer = marks.offered.get(name, ("", "")) if not said else ("", "")
     return ChartField(
         name,
-        label,
+        re.sub(r", ft\b", f", {unit}", label),
         f"like {hint}" if hint else "",
-        section_of(question),
+        one.section,
         question.needed,
-        texts.get(name, ""),
-        understood_as(question.key, value, said),
-        faults.get(name, ""),
-        doubted.get(name, ""),
+        one.row,
+        one.more,
+        text,
+        understood_as(question.key, value, said, unit),
+        marks.faults.get(name, ""),
+        marks.doubts.get(name, ""),
         *offer,
+        drafted=bool(said) and name in marks.drafted,
         choices=tuple(_choices(question)),
     )
 
 
 def _choices(question: Question) -> Iterator[str]:
     accepted = accepted_text(one_of(question.table)[0], question.key)
+    if question.key in _YES_OR_NO:
+        yield from ("yes", "no")
     if accepted.startswith('"') and question.key not in ("category",):
         yield from (part.strip().strip('"') for part in accepted.replace(" or ", ", ").split(","))
 
 
-def _said(
-    asked: list[Question], missing: list[Question], faults: Mapping[str, str], contradicted: Mapping[str, str], odd: str
-) -> str:
+def _said(missing: list[Question], faults: Mapping[str, str], contradicted: Mapping[str, str], odd: str) -> str:
     """How far the chart is, in a sentence."""
     if faults:
         return f"{len(faults)} {'field is' if len(faults) == 1 else 'fields are'} not understood."
@@ -247,7 +264,4 @@ def _said(
         return f"{len(missing)} more {'value is' if len(missing) == 1 else 'values are'} needed; next: {first}."
     if contradicted:
         return "Something contradicts itself: see the marked fields."
-    if odd:
-        return odd
-    empty = sum(1 for question in asked if not question.needed)
-    return f"Whole: it can be saved. {empty} values may be left out." if empty else "Whole: it can be saved."
+    return odd or "Whole: it can be saved."

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from analyzer.desk.asked import Choice, CodedSeen
+from analyzer.desk.chart_pictures import pictures_of
 from analyzer.desk.store import Store
 from analyzer.errors import DeskError, ProcedureError
 from analyzer.procedure.charted import resolve
@@ -17,9 +18,6 @@ from analyzer.procedure.coded.reversals import distinct, reversals
 from analyzer.procedure.coded.select import Chosen, airport_of, approaches_with_reversals, choose
 from analyzer.procedure.coded.words import reversal_text
 from analyzer.procedure.write import procedure_toml
-from analyzer.report.pictures.chart_plan import chart_plan, chart_profile
-from analyzer.report.pictures.layout import NARROW
-from analyzer.report.pictures.svg import inline_svg
 
 __all__ = ["save_coded", "see_coded"]
 
@@ -81,11 +79,9 @@ def _chosen(coded: CodedFile, airport: str, approach: str, route: str) -> Chosen
 def _seen(file: str, airport: str, approach: str, route: str, chosen: Chosen, today: str) -> CodedSeen:
     procedure = chosen.made.procedure
     charted = resolve(procedure, dt.date.fromisoformat(today))
-    profile = chart_profile(charted, NARROW)
     return CodedSeen(
         file, airport, approach, route, (), "",
-        inline_svg(chart_plan(charted, NARROW), "chart-"),
-        "" if profile is None else inline_svg(profile, "levels-"),
+        pictures_of(charted),
         procedure.title,
         tuple(dict.fromkeys((*chosen.made.odd, *charted.warnings))),
     )  # fmt: skip

@@ -20,15 +20,17 @@ from analyzer.desk.asked import Fitting, Look, Shown
 from analyzer.desk.cards import (
     FlightCard,
     Reading,
+    card_file,
     kept_reading,
     options_over,
     read_card,
     read_settings,
-    write_card,
-    write_settings,
+    settings_file,
 )
+from analyzer.desk.changes import make_change
 from analyzer.desk.field_words import in_fields, with_fields
 from analyzer.desk.flown_form import flown_form
+from analyzer.desk.locked import locked
 from analyzer.desk.looking import header_of, look, look_anyway, options_from
 from analyzer.desk.moved import what_moved
 from analyzer.desk.reading_fields import also_fields
@@ -56,6 +58,8 @@ __all__ = [
     "reading_of", "report_name", "shown_of", "track_of",
 ]  # fmt: skip
 
+_LINES = ("name", "pilot", "aircraft")
+_SAID = (*_LINES, "cleared", "remark")
 _COMPARED = 3  # flights that one is laid next to
 _WELL = 9.0  # a misfit below this is what a pick calls sure (see `analyzer.grade.pick`)
 
@@ -82,9 +86,12 @@ def answer(folder: str, log: str, answers: Mapping[str, str]) -> Look:
         seen = look(path, given)
     except LogError as error:
         return replace(look_anyway(path, base), fault=in_fields(_without_file(str(error), path), ""))
-    write_card(store, log, card.model_copy(update={"reading": _as_reading(given)}))
-    if not seen.asks:
-        write_settings(store, kept_reading(read_settings(store), header_of(path, given), given))
+    header = header_of(path, given)
+    with locked(store.folder):
+        files = card_file(log, read_card(store, log).model_copy(update={"reading": _as_reading(given)}))
+        if not seen.asks:
+            files = {**files, **settings_file(kept_reading(read_settings(store), header, given))}
+        make_change(store, f"{log}: how it is read", files)
     return seen
 
 
@@ -118,26 +125,39 @@ def procedures_for(folder: str, log: str) -> tuple[Fitting, ...]:
     return (*fitting, *others, *sorted(faulty, key=lambda one: one.file))
 
 
-def choose(folder: str, log: str, procedure: str) -> None:
-    """Debrief a flight by a procedure from now on."""
+def choose(folder: str, log: str, procedure: str) -> str:
+    """Debrief a flight by a procedure from now on. Returns the name of the change, where there was another before."""
     store = Store(Path(folder))
     store.there("logs", log)
     if procedure:
         store.there("procedures", procedure)
-    write_card(store, log, read_card(store, log).model_copy(update={"procedure": procedure}))
+    with locked(store.folder):
+        card = read_card(store, log)
+        files = card_file(log, card.model_copy(update={"procedure": procedure}))
+        made = make_change(store, f"{log}: debriefed by {procedure or 'no chart'}", files)
+    return made if card.procedure else ""
 
 
-def describe(folder: str, log: str, said: Mapping[str, str]) -> None:
-    """Keep a flight's name, pilot, aircraft, remark and what it was cleared for. Raises `ClearanceError`."""
+def describe(folder: str, log: str, said: Mapping[str, str]) -> str:
+    """Keep a flight's name, pilot, aircraft, remark and what it was cleared for. Returns the name of the change, if it is one.
+
+    What the form had before, under ``was name`` and so on, tells what was changed in it: nothing else is written, so that two
+    pages that change different things of a flight keep both. Raises `ClearanceError`.
+    """
     store = Store(Path(folder))
     store.there("logs", log)
-    card = read_card(store, log)
-    cleared = [word for word in re.split(r"[\s,;]+", said.get("cleared", "")[:200]) if word]
-    if cleared and card.procedure:
-        read_clearance(cleared, read_procedure(store.there("procedures", card.procedure)))  # raises where it does not fit
-    update: dict[str, object] = {key: " ".join(said.get(key, "").split())[:200] for key in ("name", "pilot", "aircraft")}
-    remark = said.get("remark", "").replace("\r\n", "\n").strip()[:2000]
-    write_card(store, log, card.model_copy(update={**update, "remark": remark, "cleared": cleared}))
+    texts = {key: text.replace("\r\n", "\n").strip() for key, text in said.items()}
+    meant = {key: texts[key] for key in _SAID if key in texts and texts[key] != texts.get(f"was {key}")}
+    update: dict[str, object] = {key: " ".join(text.split())[:200] for key, text in meant.items() if key in _LINES}
+    update |= {"remark": meant["remark"][:2000]} if "remark" in meant else {}
+    update |= {"cleared": [word for word in re.split(r"[\s,;]+", meant["cleared"][:200]) if word]} if "cleared" in meant else {}
+    with locked(store.folder):
+        card = read_card(store, log).model_copy(update=update)
+        if card.cleared and card.procedure:
+            read_clearance(
+                card.cleared, read_procedure(store.there("procedures", card.procedure))
+            )  # raises where it does not fit
+        return make_change(store, f"{log}: {', '.join(meant)} changed", card_file(log, card))
 
 
 def exported(folder: str, log: str, form: str) -> tuple[str, bytes, str]:

@@ -8,9 +8,11 @@ from pathlib import Path
 
 from analyzer.debriefs.data import DebriefData
 from analyzer.desk.asked import FlownSeen, Shown
-from analyzer.desk.cards import FlightCard, read_card, write_card
+from analyzer.desk.cards import FlightCard, card_file, read_card
+from analyzer.desk.changes import make_change
 from analyzer.desk.flights import judged_as_kept, shown_of, track_of
 from analyzer.desk.flown_form import flown_form
+from analyzer.desk.locked import locked
 from analyzer.desk.store import Store
 from analyzer.errors import DeskError
 
@@ -55,7 +57,9 @@ def take_back_flown(folder: str, log: str, word: str) -> Shown:
 
 def _kept(store: Store, log: str, card: FlightCard, debrief: DebriefData, refused: str) -> Shown:
     """The flight shown, its card kept. What is different by the user's own word is no news."""
-    write_card(store, log, card)
+    with locked(store.folder):
+        now = read_card(store, log).model_copy(update={"flown": card.flown})
+        make_change(store, f"{log}: what was flown", card_file(log, now))
     return replace(shown_of(store, log, card, debrief, refused), moved=())
 
 

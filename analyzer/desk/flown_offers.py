@@ -17,7 +17,9 @@ from analyzer.errors import AnalyzerError
 from analyzer.procedure.questions import Answers
 from analyzer.track.read import read_track
 
-__all__ = ["flown_offers"]
+__all__ = ["FLOWN", "flown_offers"]
+
+FLOWN = "flown so; compare it with the chart"
 
 
 def flown_offers(folder: str, log: str, answers: Answers) -> Mapping[str, tuple[str, str]]:
@@ -37,7 +39,7 @@ def _drafted(folder: str, log: str, fix: FixGiven) -> Mapping[str, tuple[str, st
     except AnalyzerError:  # nothing was recognised about that fix: there is nothing to offer
         return {}
     return {
-        f"{table}.{key}": (_text(key, value), "flown so; compare it with the chart")
+        f"{table}.{key}": (_text(key, value), FLOWN)
         for (table, key), value in answers_of(drafted.procedure).items()
         if table and drafted.remarks.get(f"{table.split()[0]}.{key}", "").startswith("measured")
     }

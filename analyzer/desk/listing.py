@@ -1,93 +1,118 @@
 """The list of flights, from their cards and reports, with a cache that may be deleted at any time.
 
 The cache holds a row for each log with the times at which its files were last written; a row is read anew where one of them
-differs. So a folder of thousands of flights is listed as fast as its names can be read.
+differs. So a folder of thousands of flights is listed as fast as its names can be read. Without it each card and each report
+is read, the report for a few values by their names: parsing thousands of them whole takes seconds.
 """
 
 from __future__ import annotations
 
 import json
+import re
+import tomllib
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import asdict
+from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
-from analyzer.desk.asked import Flight
+from analyzer.desk.asked import Flight, Listed
 from analyzer.desk.cards import read_card
 from analyzer.desk.store import CARD, Entry, Store
 from analyzer.errors import DeskError
 
 __all__ = ["list_flights"]
 
-_CACHE, _VERSION = ".cache", 1
+_CACHE, _VERSION = ".cache", 2
 _VERDICTS = ("outside", "too close to call", "not assessed", "inside")  # the worst first: what a list shows of a flight
+_COLUMNS = tuple(one.name for one in fields(Flight))
+# Values of a report by their names. A quoted name with a colon is a name wherever it stands: within a text the quotes are
+# escaped (RFC 8259, 7).
+_TITLE = re.compile(r'"procedure":\s*\{[^{}]*?"title":\s*("(?:[^"\\]|\\.)*")')
+_START = re.compile(r'"track":\s*\{[^{}\[\]]*?"start":\s*"([^"\\]*)"')
+_OVERALL = re.compile(r'"overall":\s*\{[^{}]*?"verdict":\s*"([^"\\]*)"')
+_Row = list[str]
 
 
-def list_flights(folder: str, find: str = "") -> tuple[Flight, ...]:
-    """The flights of a folder, the latest first; those whose time is not known yet before them.
+def list_flights(folder: str, find: str = "", first: int = 0, most: int = 100) -> Listed:
+    """Some flights of a folder, the latest first; those whose time is not known yet before them.
 
-    With a text, those that have it in their name, file, procedure, pilot or aircraft.
+    With a text, of those that have it in their name, file, procedure, pilot or aircraft. `first` says from which on, counted
+    from 0.
     """
     store = Store(Path(folder))
     logs = {entry.name: entry for entry in store.entries("logs")}
     reports = {entry.name: entry for entry in store.entries("reports")}
-    kept: dict[str, Any] = _kept(store)
-    rows: dict[str, Any] = {}
+    kept = _kept(store)
+    rows: dict[str, dict[str, Any]] = {}
     for name, entry in logs.items():
         if name.endswith(CARD):
             continue
         stamp = [_stamp(entry), _stamp(logs.get(name + CARD)), _stamp(reports.get(f"{name}.json"))]
-        known = kept.get(name)
-        row = _known_row(known, stamp)
-        rows[name] = {"stamp": stamp, "row": asdict(_row(store, name) if row is None else row)}
+        known: Any = kept.get(name)
+        if _is_row(known, stamp):
+            rows[name] = known
+        else:
+            rows[name] = {"stamp": stamp, "row": _row(store, name, has_card=bool(stamp[1]), has_report=bool(stamp[2]))}
     if rows != kept:
         _keep(store, rows)
-    flights = [flight for one in rows.values() if _has(flight := Flight(**one["row"]), find)]
-    return tuple(sorted(sorted(flights, key=lambda flight: flight.file), key=lambda flight: flight.begins or "9", reverse=True))
+    begins, file = _COLUMNS.index("begins"), _COLUMNS.index("file")
+    found = [one["row"] for one in rows.values() if _has(one["row"], find)]
+    found.sort(key=lambda row: row[file])
+    found.sort(key=lambda row: row[begins] or "9", reverse=True)
+    return Listed(tuple(Flight(*row) for row in found[first : first + most]), len(found))
 
 
-def _has(flight: Flight, find: str) -> bool:
-    about = (flight.file, flight.name, flight.procedure, flight.pilot, flight.aircraft, flight.begins)
-    return all(any(word in text.casefold() for text in about) for word in find.casefold().split())
+def _has(row: _Row, find: str) -> bool:
+    return not find or all(any(word in text.casefold() for text in row) for word in find.casefold().split())
 
 
 def _stamp(entry: Entry | None) -> list[int]:
     return [] if entry is None else [entry.size_bytes, entry.changed_ns]
 
 
-def _known_row(known: Any, stamp: list[list[int]]) -> Flight | None:
+def _is_row(known: Any, stamp: list[list[int]]) -> bool:
+    """Whether the cache has a row for files as they are."""
     if not isinstance(known, dict) or known.get("stamp") != stamp:
-        return None
-    try:
-        return Flight(**known["row"])
-    except (KeyError, TypeError):
-        return None
+        return False
+    row = known.get("row")
+    return isinstance(row, list) and len(row) == len(_COLUMNS) and all(isinstance(text, str) for text in row)
 
 
-def _row(store: Store, log: str) -> Flight:
+def _row(store: Store, log: str, *, has_card: bool, has_report: bool) -> _Row:
+    """A row of the list; `store.entries` has shown that card and report are files with safe names and no links."""
     try:
-        card = read_card(store, log)
+        card = _card(store, log) if has_card else {}
     except DeskError as error:
-        return Flight(log, log, "", "", "", fault=str(error))
-    report = store.path("reports", f"{log}.json")
-    found: Mapping[str, Any] = {}
-    with suppress(DeskError, ValueError, OSError):
-        text = report.read_text(encoding="utf-8") if report.is_file() and not report.is_symlink() else "{}"
-        read = json.loads(text)
-        found = read if isinstance(read, dict) else {}
-    verdicts = [str(entry["overall"]["verdict"]) for kind in ("reversals", "holds") for entry in _tables(found.get(kind))
-                if isinstance(entry.get("overall"), dict) and "verdict" in entry["overall"]]  # fmt: skip
+        return [log, log, "", "", "", "", "", str(error)]
+    text = ""
+    if has_report:
+        with suppress(OSError, ValueError):
+            text = (store.folder / "reports" / f"{log}.json").read_text(encoding="utf-8")
+    verdicts = _OVERALL.findall(text)
     worst = next((verdict for verdict in _VERDICTS if verdict in verdicts), "")
-    if card.procedure and found and not verdicts:
+    title, start = _TITLE.search(text), _START.search(text)
+    if card.get("procedure") and start is not None and not verdicts:
         worst = "nothing recognised"
-    title = found.get("procedure", {}).get("title", "") if isinstance(found.get("procedure"), dict) else ""
-    begins = found.get("track", {}).get("start", "") if isinstance(found.get("track"), dict) else ""
-    return Flight(log, card.name or log, str(begins), str(title), worst, card.pilot, card.aircraft)
+    name, pilot, aircraft = (card.get(key, "") for key in ("name", "pilot", "aircraft"))
+    return [log, name or log, start[1] if start else "", _unquoted(title[1]) if title else "", worst, pilot, aircraft, ""]
 
 
-def _tables(value: object) -> list[dict[str, Any]]:
-    return [one for one in value if isinstance(one, dict)] if isinstance(value, list) else []
+def _card(store: Store, log: str) -> Mapping[str, str]:
+    """The lines of a card. Raises `DeskError` where it is not one."""
+    try:
+        card = tomllib.loads((store.folder / "logs" / (log + CARD)).read_text(encoding="utf-8"))
+        if all(isinstance(card.get(key, ""), str) for key in ("name", "pilot", "aircraft", "procedure")):
+            return card
+    except (OSError, ValueError, RecursionError):
+        pass
+    return read_card(store, log).model_dump()  # which says what is wrong with it
+
+
+def _unquoted(text: str) -> str:
+    with suppress(ValueError):
+        return str(json.loads(text))
+    return ""
 
 
 def _kept(store: Store) -> dict[str, Any]:

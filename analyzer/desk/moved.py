@@ -9,35 +9,48 @@ __all__ = ["what_moved"]
 
 Json: TypeAlias = Mapping[str, Any]
 _Key: TypeAlias = tuple[str, int, str, str]
+_VALUES = ("measured", "limit")
+_CAUSES = (
+    ("The procedure", "procedure"),
+    ("The standard", "standard"),
+    ("How the log is read", "track"),
+    ("What was cleared", "cleared"),
+)
 
 
 def what_moved(before: Json, now: Json) -> Iterator[str]:
     """Sentences on what differs between two debriefs of one log (JSON, ``debrief.schema.json``): its basis and its verdicts."""
     if not before:
         return
-    for what, old, new in (
-        ("The procedure", before.get("procedure"), now.get("procedure")),
-        ("The standard", before.get("standard"), now.get("standard")),
-        ("How the log is read", before.get("track"), now.get("track")),
-    ):
-        if old != new:
-            yield f"{what} is not what it was when this flight was last debriefed."
-    old_verdicts, new_verdicts = _verdicts(before), _verdicts(now)
-    for key in sorted(old_verdicts.keys() | new_verdicts.keys()):
-        was, is_now = old_verdicts.get(key), new_verdicts.get(key)
-        if was != is_now:
-            kind, number, check, where = key
-            name = f"{check.replace('_', ' ')}{f' ({where})' if where else ''} of {kind} {number}"
-            yield f"{name[:1].upper()}{name[1:]}: {was or 'not judged'} before, {is_now or 'not judged'} now."
+    other = [what for what, key in _CAUSES if before.get(key) != now.get(key)]
+    yield from (f"{what} is not what it was when this flight was last debriefed." for what in other)
+    old, new = _findings(before), _findings(now)
+    moved = [key for key in sorted(old.keys() | new.keys()) if _of(old, key, "verdict") != _of(new, key, "verdict")]
+    same = [key for key in old.keys() & new.keys() if key not in moved]
+    others = sum(any(_of(old, key, value) != _of(new, key, value) for value in _VALUES) for key in same)
+    if (moved or others) and not other:
+        yield "The program or its standards are not what they were when this flight was last debriefed."
+    for key in moved:
+        kind, number, check, where = key
+        name = f"{check.replace('_', ' ')}{f' ({where})' if where else ''} of {kind} {number}"
+        was, is_now = (_of(found, key, "verdict") or "not judged" for found in (old, new))
+        yield f"{name[:1].upper()}{name[1:]}: {was} before, {is_now} now."
+    if others:
+        have = "finding has" if others == 1 else "findings have"
+        yield f"{others} more {have} another value or limit, with the same verdict."
 
 
-def _verdicts(document: Json) -> dict[_Key, str]:
-    found: dict[_Key, str] = {}
+def _of(found: Mapping[_Key, Json], key: _Key, value: str) -> object:
+    return found[key].get(value) if key in found else None
+
+
+def _findings(document: Json) -> dict[_Key, Json]:
+    found: dict[_Key, Json] = {}
     for kind in ("reversals", "holds"):
         for number, entry in enumerate(_rows(document.get(kind)), 1):
             for finding in _rows(entry.get("findings")):
                 where = " ".join(str(finding[key]) for key in ("part", "leg", "fix", "lap") if finding.get(key) is not None)
-                found[kind[:-1], number, str(finding.get("check")), where.replace("_", " ")] = str(finding.get("verdict"))
+                found[kind[:-1], number, str(finding.get("check")), where.replace("_", " ")] = finding
     return found
 
 

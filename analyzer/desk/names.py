@@ -12,10 +12,12 @@ import unicodedata
 from analyzer.errors import DeskError, printable
 from analyzer.safe_text import plain_line
 
-__all__ = ["checked_name", "numbered", "safe_name"]
+__all__ = ["checked_name", "is_safe", "numbered", "safe_name"]
 
 _MOST_BYTES = 120  # of a name; file systems take 255, and a card's suffix is added
+_ADDED = (".toml", ".json")  # to the name of a log, for its card and its report
 _LONGEST_SUFFIX = 20  # bytes of what stands behind the first point and is kept when a name is cut
+_PLAIN = re.compile(r"[A-Za-z0-9_]([A-Za-z0-9_-]{0,60}[A-Za-z0-9_])?(\.[A-Za-z0-9]{1,4}){0,3}")  # safe for sure
 _OTHER = re.compile(r"[^\w .,()+@=-]")
 # device names of Windows, whatever the suffix (Microsoft, "Naming Files, Paths, and Namespaces")
 _DEVICES = {"con", "prn", "aux", "nul", *(f"{port}{number}" for port in ("com", "lpt") for number in range(10))}
@@ -45,9 +47,17 @@ def _fitting(stem: str, rest: str) -> str:
     return f"{kept}{rest}"
 
 
+def is_safe(name: str) -> bool:
+    """Whether a name is safe as it is; most are seen to be so at once."""
+    if _PLAIN.fullmatch(name) and name.partition(".")[0].lower() not in _DEVICES:
+        return True
+    own = name.removesuffix(_ADDED[0]).removesuffix(_ADDED[1])  # the longest names have cards and reports, too
+    return bool(own) and (safe_name(name, "") == name or safe_name(own, "") == own)
+
+
 def checked_name(text: str) -> str:
     """The name itself, where it is safe. Raises `DeskError`."""
-    if not text or safe_name(text, "") != text:
+    if not is_safe(text):
         raise DeskError(f"{printable(text)[:80]!r}: no name of a file here; go back to the list and choose from it")
     return text
 

@@ -12,7 +12,9 @@ __all__ = ["offers"]
 
 _BARB_DEG = 45.0
 _USUAL_LIMIT_NM, _USUAL_SPEED_KIAS = 10, 200  # AIM 5-4-9 a.3: normally 10 NM, and no more than 200 knots
-_USUAL_LEG_S = 60  # AIM 5-3-8 j.4: a minute at or below 14,000 ft
+# AIM 5-3-8 j.4: a minute at or below 14,000 ft, a minute and a half above
+_HIGH_FT = 14_000.0
+_MINUTE, _MINUTE_AND_A_HALF = ("60", "the usual minute"), ("90", "a minute and a half above 14,000 ft")
 _SIDES = {"left": -1.0, "right": 1.0}
 
 
@@ -43,14 +45,31 @@ def _offers(answers: Answers, variation_rad: float | None) -> Iterator[tuple[str
         yield "reversal.within_nm", (str(_USUAL_LIMIT_NM), "the usual limit")
         yield "reversal.maximum_speed_kias", (str(_USUAL_SPEED_KIAS), "the usual maximum speed in a reversal")
     if kind == "hold":
-        yield "reversal.leg_time_s", (str(_USUAL_LEG_S), "the usual minute")
+        yield "reversal.leg_time_s", _MINUTE
     if given("altitudes", "outbound_ft") is not None:
         yield "altitudes.reversal_ft", (f"{given('altitudes', 'outbound_ft'):g}", "as outbound")
-    if given("holds 1", "name") is not None:
-        yield "missed_approach.to", (str(given("holds 1", "name")), "the fix of the hold")
-        yield "holds 1.leg_time_s", (str(_USUAL_LEG_S), "the usual minute")
-        if given("missed_approach", "altitude_ft") is not None:
-            yield "holds 1.minimum_ft", (f"{given('missed_approach', 'altitude_ft'):g}", "the altitude of the missed approach")
+    yield from _of_rows(answers)
+
+
+def _of_rows(answers: Answers) -> Iterator[tuple[str, tuple[str, str]]]:
+    """What is offered in the rows of holds, arrivals and lines of minimums."""
+    climbs = answers.get(("missed_approach", "altitude_ft"))
+    for table in dict.fromkeys(table for table, _ in answers):
+        name, _, number = table.partition(" ")
+        if name == "holds":
+            own = answers.get((table, "role")) in (None, "missed-approach")
+            lowest = answers.get((table, "minimum_ft")) or (climbs if own else None) or 0.0
+            yield f"{table}.leg_time_s", _MINUTE if lowest <= _HIGH_FT else _MINUTE_AND_A_HALF
+            if number == "1":
+                yield f"{table}.role", ("missed-approach", "the hold of the missed approach")
+            if own and climbs is not None:
+                yield f"{table}.minimum_ft", (f"{climbs:g}", "the altitude of the missed approach")
+            if own and answers.get((table, "name")) is not None:
+                yield "missed_approach.to", (str(answers[table, "name"]), "the fix of the hold")
+        elif name == "arrivals":
+            yield f"{table}.reversal", ("yes", "unless the chart says NoPT")
+        elif name == "minimums":
+            yield f"{table}.kind", ("mda", "unless the chart says DA")
 
 
 def _course(degrees: float, why: str) -> tuple[str, str]:

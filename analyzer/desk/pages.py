@@ -43,7 +43,7 @@ def _environment() -> Environment:
 
 def page(template: str, status: int = 200, **values: object) -> Response:
     """A page made from a template of the desk."""
-    return HTMLResponse(_environment().get_template(template).render(**values), status)
+    return HTMLResponse(_environment().get_template(template).render(**{"changed": None, **values}), status)
 
 
 def answer_json(values: Mapping[str, object], status: int = 200) -> Response:

@@ -12,18 +12,20 @@ from analyzer.errors import AnalyzerError
 __all__ = ["PRELOADED", "perform"]
 
 # in the server that forks
-PRELOADED = ("analyzer.desk.flights", "analyzer.desk.flown", "analyzer.desk.listing", "analyzer.desk.charting")
+PRELOADED = ("analyzer.desk.flights", "analyzer.desk.flown", "analyzer.desk.listing", "analyzer.desk.chart_files")
 
 
 @cache
 def _works() -> Mapping[str, Callable[..., Any]]:
-    from analyzer.desk import charting, coded_charts, flights, flown, listing
+    from analyzer.desk import chart_files, chart_forms, coded_charts, flights, flown, listing, setting, undoing, watching
 
     functions = (
         flights.answer, flights.choose, flights.compared, flights.describe, flights.exported, flights.open_flight,
-        flights.procedures_for, flights.read_anew, flown.say_flown, flown.see_flown, flown.take_back_flown,
-        listing.list_flights, charting.draw_saved, charting.save_chart, charting.see_chart, charting.texts_of,
-        coded_charts.save_coded, coded_charts.see_coded, stylesheet, warm,
+        flights.procedures_for, flights.read_anew, flown.say_flown, flown.see_flown,
+        flown.take_back_flown, listing.list_flights, chart_files.draw_saved, chart_files.save_chart,
+        chart_files.texts_of, chart_forms.see_form, coded_charts.save_coded, coded_charts.see_coded, undoing.bring_back,
+        undoing.put_away, undoing.take_out, undoing.undo_change, setting.see_settings,
+        setting.set_standard, watching.look_for_logs, watching.watch, stylesheet, warm,
     )  # fmt: skip
     return {function.__name__: function for function in functions}
 

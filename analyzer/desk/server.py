@@ -16,6 +16,7 @@ from analyzer.desk.bodies import UPLOAD_BYTES
 from analyzer.desk.jobs import Jobs
 from analyzer.desk.presence import Presence
 from analyzer.desk.safety import Guard, Keys
+from analyzer.desk.setting_routes import Watch
 from analyzer.desk.store import open_store
 from analyzer.errors import DeskError
 
@@ -24,6 +25,7 @@ __all__ = ["serve_desk"]
 _LOOPBACK = "127.0.0.1"
 _MOST_CONNECTIONS = 100
 _LOOK_EVERY_S = 1.0
+_WATCH_EVERY_S = 3.0
 
 
 def serve_desk(folder: Path, port: int, while_s: float, announce: Callable[[str], None]) -> None:
@@ -48,9 +50,10 @@ def serve_desk(folder: Path, port: int, while_s: float, announce: Callable[[str]
     store = open_store(folder)
     listener = _listener(port)
     keys, jobs, presence = Keys(listener.getsockname()[1]), Jobs(), Presence(while_s)
+    watch = Watch(store, jobs)
     jobs.warm()
     config = uvicorn.Config(
-        Guard(Desk(store, jobs, presence).app(), keys, UPLOAD_BYTES),
+        Guard(Desk(store, jobs, presence, watch).app(), keys, UPLOAD_BYTES),
         http="h11",
         ws="none",
         lifespan="off",
@@ -68,24 +71,32 @@ def serve_desk(folder: Path, port: int, while_s: float, announce: Callable[[str]
     announce(keys.address)
     try:
         with suppress(KeyboardInterrupt):
-            asyncio.run(_serve_until_over(server, listener, jobs, presence))
+            asyncio.run(_serve_until_over(server, listener, jobs, presence, watch))
     finally:
         listener.close()
         jobs.end()
 
 
-async def _serve_until_over(server: uvicorn.Server, listener: socket.socket, jobs: Jobs, presence: Presence) -> None:
-    async def watch() -> None:
+async def _serve_until_over(
+    server: uvicorn.Server, listener: socket.socket, jobs: Jobs, presence: Presence, watch: Watch
+) -> None:
+    async def end_in_time() -> None:
         while not server.should_exit:
             await asyncio.sleep(_LOOK_EVERY_S)
             if presence.over() and not jobs.in_work:
                 server.should_exit = True
 
-    watching = asyncio.create_task(watch())
+    async def look() -> None:
+        while not server.should_exit:
+            await watch.look()
+            await asyncio.sleep(_WATCH_EVERY_S)
+
+    beside = [asyncio.create_task(end_in_time()), asyncio.create_task(look())]
     try:
         await server.serve(sockets=[listener])
     finally:
-        watching.cancel()
+        for task in beside:
+            task.cancel()
 
 
 def _listener(port: int) -> socket.socket:

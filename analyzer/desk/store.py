@@ -1,7 +1,8 @@
 """The folder of a desk: rooms with plain files that a person can read, copy, back up and put under version control.
 
 ``logs/`` holds the logs as they came, each with a card of the same name and ``.toml``; ``procedures/`` the charts; ``briefs/``
-and ``reports/`` what was made. What is taken out is moved to ``taken-out/``, from where it can be brought back. Nothing is
+and ``reports/`` what was made. What is taken out is moved to ``taken-out/``, from where it can be brought back; ``earlier/``
+holds files as they were before a change (see `analyzer.desk.changes`). Nothing is
 written or read outside the folder: names are one safe part of a path, and links are not followed. Every file is written whole
 under another name and then takes its place, so that the folder is whole at any instant and two desks can work on it at once:
 of two that write one file the last one stands, and a new file never takes the place of one that is there.
@@ -11,6 +12,7 @@ from __future__ import annotations
 
 import filecmp
 import os
+import shutil
 import time
 from collections.abc import Callable, Iterator
 from contextlib import suppress
@@ -18,18 +20,21 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Literal, TypeAlias
 
-from analyzer.desk.names import checked_name, numbered, safe_name
+from analyzer.desk.locked import locked
+from analyzer.desk.names import checked_name, is_safe, numbered, safe_name
 from analyzer.errors import DeskError
 from analyzer.files import read_bounded
 from analyzer.temporary import BEGINNING, whole_file
 
-__all__ = ["CARD", "CHART", "ROOMS", "Entry", "Room", "Store", "open_store"]
+__all__ = ["CARD", "CHART", "EARLIER", "ROOMS", "SETTINGS", "Entry", "Room", "Store", "open_store"]
 
 Room: TypeAlias = Literal["logs", "procedures", "briefs", "reports"]
 ROOMS: tuple[Room, ...] = ("logs", "procedures", "briefs", "reports")
 CHART = ".toml"  # what the name of a chart ends in; what else lies in ``procedures/`` holds coded ones
 CARD = ".toml"  # what the name of a log's card ends in, after the log's own
-_TAKEN_OUT, _SETTINGS = "taken-out", "settings.toml"
+SETTINGS = "settings.toml"
+EARLIER = "earlier"  # where files lie as they were before a change
+_TAKEN_OUT, _WATCH_LIST = "taken-out", "watched.txt"
 _STALE_S = 3600.0  # a temporary file this old was left by a program that was killed
 _LARGEST_TEXT = 1_000_000
 _MOST_OF_A_NAME = 10_000
@@ -64,13 +69,18 @@ class Store:
     @property
     def settings(self) -> Path:
         """The file of settings."""
-        return self._at("", _SETTINGS)
+        return self._at("", SETTINGS)
+
+    @property
+    def watch_list(self) -> Path:
+        """The file of what is known of a folder that is watched."""
+        return self._at("", _WATCH_LIST)
 
     def entries(self, room: Room) -> Iterator[Entry]:
         """The files of a room with safe names, in no order, without links and folders."""
         with os.scandir(self.folder / room) as found:
             for one in found:
-                if one.name.startswith(".") or safe_name(one.name, "") != one.name or not one.is_file(follow_symlinks=False):
+                if one.name.startswith(".") or not is_safe(one.name) or not one.is_file(follow_symlinks=False):
                     continue
                 with suppress(FileNotFoundError):  # removed by another desk since the listing
                     about = one.stat(follow_symlinks=False)
@@ -78,6 +88,11 @@ class Store:
 
     def text(self, path: Path) -> str | None:
         """The text of a small file; None where there is none. Raises `DeskError`."""
+        content = self.content(path)
+        return None if content is None else content.decode("utf-8", errors="replace")
+
+    def content(self, path: Path) -> bytes | None:
+        """The bytes of a small file; None where there is none. Raises `DeskError`."""
         try:
             content = read_bounded(path, _LARGEST_TEXT)
         except FileNotFoundError:
@@ -86,7 +101,7 @@ class Store:
             raise DeskError(f"{path}: cannot be read: {error.strerror}; check the permissions of the folder") from error
         if len(content) > _LARGEST_TEXT:
             raise DeskError(f"{path}: over {_LARGEST_TEXT:,} bytes, too long for a file of this kind")
-        return content.decode("utf-8", errors="replace")
+        return content
 
     def write(self, path: Path, content: bytes) -> None:
         """Write a file whole, replacing an existing one. Raises `DeskError`."""
@@ -128,35 +143,74 @@ class Store:
         name = safe_name(name)
         for number in range(1, _MOST_OF_A_NAME):
             tried = name if number == 1 else numbered(name, number)
+            if room == "logs" and self.path(room, tried + CARD).exists() and not self.path(room, tried).exists():
+                continue  # a card whose log was taken away by hand, or half moved: it is not of this one
             if _moved_anew(temporary, self.path(room, tried)):
                 return tried
         raise DeskError(f"{room}/{name}: there are {_MOST_OF_A_NAME:,} files of that name; give it another")
 
     def take_out(self, room: Room, name: str) -> str:
-        """Move a file, and the card of a log, out of the room. Returns the name under which it can be brought back."""
-        path = self.there(room, name)
+        """Move a file, and the card of a log, out of the room. Returns the name under which it can be brought back.
+
+        The log goes first, at one instant; whoever is killed then leaves its card, which waits for it.
+        """
         out = self.folder / _TAKEN_OUT / room
         self._check_ours(out)
-        out.mkdir(parents=True, exist_ok=True)
-        return self._move(path, out, name, with_card=room == "logs")
+        with locked(self.folder):
+            path = self.there(room, name)
+            out.mkdir(parents=True, exist_ok=True)
+            tried = _free_name(out, name)
+            path.rename(out / tried)
+            self._move_card(room, path, out / tried)
+        return tried
 
     def bring_back(self, room: Room, name: str) -> str:
         """Bring back a file that was taken out. Returns its name, numbered if that was taken meanwhile."""
         path = self.folder / _TAKEN_OUT / room / checked_name(name)
         self._check_ours(path)
-        if not path.is_file():
-            raise DeskError(f"{room}/{name}: nothing of that name was taken out")
-        return self._move(path, self.folder / room, name, with_card=room == "logs")
-
-    def _move(self, path: Path, folder: Path, name: str, *, with_card: bool) -> str:
-        for number in range(1, _MOST_OF_A_NAME):
-            tried = name if number == 1 else numbered(name, number)
-            if _moved_anew(path, folder / tried):
-                card = path.with_name(path.name + CARD)
-                if with_card and card.is_file():
-                    card.replace(folder / (tried + CARD))
-                return tried
+        with locked(self.folder):
+            if not path.is_file():
+                raise DeskError(f"{room}/{name}: nothing of that name was taken out")
+            for number in range(1, _MOST_OF_A_NAME):
+                tried = name if number == 1 else numbered(name, number)
+                if _moved_anew(path, self.path(room, tried)):
+                    self._move_card(room, path, self.path(room, tried))
+                    return tried
         raise DeskError(f"{name}: there are {_MOST_OF_A_NAME:,} files of that name")
+
+    def taken_out(self, room: Room) -> list[str]:
+        """The names of what was taken out of a room, in order."""
+        place = self.folder / _TAKEN_OUT / room
+        self._check_ours(place)
+        if not place.is_dir():
+            return []
+        names = {entry.name for entry in place.iterdir() if is_safe(entry.name)}
+        return sorted(name for name in names if not (room == "logs" and name.endswith(CARD)))
+
+    def finish_moves(self) -> None:
+        """Take away the other name of a file that was being brought back when the program was killed."""
+        with locked(self.folder):
+            for room in ("logs", "procedures"):
+                place = self.folder / _TAKEN_OUT / room
+                if place.is_symlink() or not place.is_dir():
+                    continue
+                twice = {one.stat().st_ino: one for one in place.iterdir() if one.is_file() and one.stat().st_nlink > 1}
+                for path in (self.folder / room).iterdir() if twice else ():
+                    other = twice.get(path.lstat().st_ino)
+                    if other is not None and other.samefile(path):
+                        other.unlink()
+                        self._move_card(room, other, path)
+
+    def earlier(self, change: str, room: str, name: str) -> Path:
+        """Where a file lies as it was before a change. Raises `DeskError` for a name that is not safe, or a link."""
+        path = self.folder / EARLIER / change / room / checked_name(name)
+        self._check_ours(path)
+        return path
+
+    def _move_card(self, room: str, path: Path, to: Path) -> None:
+        card = path.with_name(path.name + CARD)
+        if room == "logs" and card.is_file():
+            card.replace(to.with_name(to.name + CARD))
 
     def _at(self, room: Room | Literal[""], name: str, *, hidden: bool = False) -> Path:
         path = self.folder / room / (f"{BEGINNING}{os.urandom(8).hex()}" if hidden else name)
@@ -184,6 +238,8 @@ def open_store(folder: Path) -> Store:
                 raise DeskError(f"{place}: a link, which may lead out of the folder; make a folder of it")
             place.mkdir(exist_ok=True)
             _clear(place)
+        _clear(store.folder / EARLIER)
+        store.finish_moves()
     except FileExistsError as error:
         raise DeskError(f"{error.filename}: a file, not a folder; give another place for the desk") from error
     except OSError as error:
@@ -196,7 +252,15 @@ def _clear(place: Path) -> None:
     for path in place.glob(f"{BEGINNING}*"):
         with suppress(OSError):
             if not path.is_symlink() and time.time() - path.stat().st_mtime > _STALE_S:
-                path.unlink()
+                shutil.rmtree(path) if path.is_dir() else path.unlink()
+
+
+def _free_name(folder: Path, name: str) -> str:
+    for number in range(1, _MOST_OF_A_NAME):
+        tried = name if number == 1 else numbered(name, number)
+        if not (folder / tried).exists():
+            return tried
+    raise DeskError(f"{name}: there are {_MOST_OF_A_NAME:,} files of that name in {folder}")
 
 
 def _moved_anew(path: Path, target: Path) -> bool:

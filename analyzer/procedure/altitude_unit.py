@@ -8,7 +8,17 @@ from typing import Any
 
 from analyzer.procedure.values import AltitudeUnit
 
-__all__ = ["altitude_unit", "feet_named", "key_as_written", "said", "unit_of_suffix", "value_as_written", "words_as_written"]
+__all__ = [
+    "altitude_unit",
+    "as_written",
+    "feet_named",
+    "feet_of_metres",
+    "key_as_written",
+    "said",
+    "unit_of_suffix",
+    "value_as_written",
+    "words_as_written",
+]
 
 _FT = 0.3048  # metres in a foot, exact by definition
 _DIGITS = 6  # of feet: what is left of a conversion is noise of the arithmetic
@@ -47,11 +57,12 @@ def _feet(key: str, value: Any) -> Any:
     if isinstance(value, list | tuple):
         return [_feet(key, item) for item in value]
     if unit_of_suffix(key) == "m" and isinstance(value, int | float) and not isinstance(value, bool):
-        return _feet_of(value)
+        return feet_of_metres(value)
     return value
 
 
-def _feet_of(metres: float) -> float:
+def feet_of_metres(metres: float) -> float:
+    """Metres as feet, as the schema holds them."""
     try:
         return round(metres / _FT, _DIGITS)
     except OverflowError:  # an integer beyond a float, which the schema refuses as too large
@@ -68,8 +79,21 @@ def value_as_written(key: str, value: Any, unit: AltitudeUnit) -> Any:
     if unit == "ft" or unit_of_suffix(key) != "ft" or isinstance(value, bool) or not isinstance(value, int | float):
         return value
     exact = value * _FT
-    shortest = next((short for digits in range(10) if _feet_of(short := round(exact, digits)) == value), exact)
+    shortest = next((short for digits in range(10) if feet_of_metres(short := round(exact, digits)) == value), exact)
     return int(shortest) if shortest.is_integer() else shortest
+
+
+def as_written(values: Mapping[str, Any], unit: AltitudeUnit) -> dict[str, Any]:
+    """Tables of the schema, in feet, with altitudes under the names and in the unit of the file."""
+    return {key_as_written(key, unit): _whole_as_written(key, value, unit) for key, value in values.items()}
+
+
+def _whole_as_written(key: str, value: Any, unit: AltitudeUnit) -> Any:
+    if isinstance(value, Mapping):
+        return as_written(value, unit)
+    if isinstance(value, tuple | list):
+        return tuple(as_written(one, unit) for one in value)
+    return value_as_written(key, value, unit)
 
 
 def said(unit: AltitudeUnit, key: str, value: float) -> str:

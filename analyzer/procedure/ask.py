@@ -10,6 +10,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from analyzer.errors import ProcedureError
+from analyzer.procedure.altitude_unit import altitude_unit, as_written
 from analyzer.procedure.approach_schema import (
     ArrivalTable,
     DmeTable,
@@ -19,18 +20,22 @@ from analyzer.procedure.approach_schema import (
     MinimumTable,
     MissedApproachTable,
     Speeds,
+    Units,
 )
 from analyzer.procedure.faults import accepted_text, fault_text
 from analyzer.procedure.questions import Answers, Question, one_of
-from analyzer.procedure.schema import Altitudes, Arc, Fix, GlidePath, GuidanceTable, Procedure, Reversal, RunwayTable
+from analyzer.procedure.schema import Altitudes, Arc, Fix, GlidePath, GuidanceTable, Point, Procedure, Reversal, RunwayTable
 from analyzer.procedure.spoken import left_out, spoken
+from analyzer.procedure.values import AltitudeUnit
 
 __all__ = ["Wrong", "answered", "procedure_of", "what_is_wrong"]
 
 _TABLES: Mapping[str, type[BaseModel]] = {
     "": Procedure,
+    "units": Units,
     "fix": Fix,
     "reversal": Reversal,
+    "reversal.within_from": Point,
     "arc": Arc,
     "guidance": GuidanceTable,
     "altitudes": Altitudes,
@@ -82,7 +87,7 @@ def answered(question: Question, text: str) -> Any:
 
 
 def procedure_of(answers: Answers) -> Procedure:
-    """The procedure that answers make.
+    """The procedure that answers make; altitudes are in feet, whatever the unit that it is to be written in.
 
     Raises
     ------
@@ -92,7 +97,8 @@ def procedure_of(answers: Answers) -> Procedure:
     try:
         return _made(answers)
     except ValidationError as error:
-        raise ProcedureError("; ".join(fault_text(fault) for fault in error.errors(include_url=False))) from None
+        faults = error.errors(include_url=False)
+        raise ProcedureError("; ".join(fault_text(fault, _unit(answers)) for fault in faults)) from None
 
 
 def what_is_wrong(answers: Answers) -> tuple[Wrong, ...]:
@@ -100,23 +106,34 @@ def what_is_wrong(answers: Answers) -> tuple[Wrong, ...]:
     try:
         _made(answers)
     except ValidationError as error:
-        return tuple(_wrong(_as_asked(fault["loc"], answers), fault_text(fault)) for fault in error.errors(include_url=False))
+        unit = _unit(answers)
+        faults = error.errors(include_url=False)
+        return tuple(_wrong(_as_asked(fault["loc"], answers), fault_text(fault, unit)) for fault in faults)
     return ()
 
 
 def _as_asked(place: tuple[int | str, ...], answers: Answers) -> tuple[int | str, ...]:
     """Where the value of a fault was asked for: the straight-in minimum comes first in the list, and was asked for alone."""
-    if place[:1] != ("minimums",) or len(place) < 2:
+    if place[:1] != ("minimums",) or len(place) < 2 or not _short_minimum(answers):
         return place
     if place[1] == 1:
         return ("minimums", 0, *place[2:])
     return ("altitudes", "final_ft") if answers.get(("altitudes", "final_ft")) is not None else ("minimum", *place[2:])
 
 
+def _short_minimum(answers: Answers) -> bool:
+    """Whether there is a minimum that was asked for alone."""
+    return any(answers.get(place) is not None for place in (("altitudes", "final_ft"), ("minimum", "altitude_ft")))
+
+
+def _unit(answers: Answers) -> AltitudeUnit:
+    return "m" if answers.get(("units", "altitude")) == "m" else "ft"
+
+
 def _wrong(place: tuple[int | str, ...], words: str) -> Wrong:
     names = [str(part) for part in place if isinstance(part, str)]
     number = next((f" {part + 1}" for part in place if isinstance(part, int)), "")
-    return Wrong(f"{names[0]}{number}" if len(names) > 1 else "", names[-1] if names else "", words)
+    return Wrong(f"{'.'.join(names[:-1])}{number}", names[-1] if names else "", words)
 
 
 def _made(answers: Answers) -> Procedure:
@@ -131,8 +148,12 @@ def _made(answers: Answers) -> Procedure:
                 listed.append(dict(_DEFAULTS.get(table, {})))
             listed[number][key] = value
         else:
-            (tables.setdefault(table, {}) if table else tables)[key] = value
-    return Procedure.model_validate(_with_circling(tables))
+            within = tables
+            for part in table.split(".") if table else ():
+                within = within.setdefault(part, {})
+            within[key] = value
+    tables = _with_circling(tables) if _short_minimum(answers) else tables
+    return Procedure.model_validate(as_written(tables, altitude_unit(tables)))
 
 
 _DEFAULTS = {"holds": {"role": "missed-approach"}, "minimums": {"line": "circling", "kind": "mda"}}

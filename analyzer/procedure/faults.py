@@ -36,7 +36,11 @@ def fault_text(error: ErrorDetails, unit: AltitudeUnit = "ft") -> str:
 
 def accepted_text(table: str, key: str) -> str:
     """What a key takes, in words; the top of the file has no table: ``""``."""
-    return toml_faults.accepted_text(Procedure, (table, key) if table else (key,))
+    if not table:
+        return toml_faults.accepted_text(Procedure, (key,))
+    first, *inner = table.split(".")
+    row = (0,) if Procedure.model_fields[first].default == () else ()
+    return toml_faults.accepted_text(Procedure, (first, *row, *inner, key))
 
 
 def _other_unit(key: str, known: Collection[str], unit: AltitudeUnit) -> str:

@@ -9,6 +9,7 @@ __all__ = ["left_out", "spoken"]
 
 _NOTHING = ("-", "no", "none", "n/a", "na", "nil", "skip", "not charted")
 _FT_PER_M = 1.0 / 0.3048
+_DIGITS = 7  # of degrees from minutes and seconds: a centimetre
 # Synonyms of the choices, in lower case with hyphens; a reading that the key does not accept is skipped.
 _WORDS = {
     "if": "intermediate-fix",
@@ -140,7 +141,8 @@ def _position(said: str) -> Iterator[float]:
         return
     size = abs(first) + sum(part / 60.0**power for power, part in enumerate(smaller, 1))
     negative = hemisphere in ("S", "W") or match[2].startswith("-")
-    yield round(-size if negative else size, 7)
+    size = round(size, _DIGITS) if smaller else size  # a number that is written as one stays what it is
+    yield -size if negative else size
 
 
 def _time(said: str) -> Iterator[float]:

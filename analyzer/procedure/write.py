@@ -7,9 +7,8 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from analyzer.procedure.altitude_unit import key_as_written, value_as_written
+from analyzer.procedure.altitude_unit import as_written
 from analyzer.procedure.schema import Procedure
-from analyzer.procedure.values import AltitudeUnit
 
 __all__ = ["procedure_toml"]
 
@@ -32,7 +31,7 @@ def procedure_toml(procedure: Procedure, head: str, remarks: Mapping[str, str] |
     notes = remarks or {}
     lines = [f"# {line}" for line in head.splitlines()]
     if procedure.altitude_unit == "m":
-        tables = _as_written(tables, procedure.altitude_unit)
+        tables = as_written(tables, procedure.altitude_unit)
     plain = {key: value for key, value in tables.items() if key == "units" or not isinstance(value, dict | tuple)}
     lines += [_line(key, value, notes.get(key)) for key, value in plain.items()]
     for table, values in tables.items():
@@ -42,19 +41,6 @@ def procedure_toml(procedure: Procedure, head: str, remarks: Mapping[str, str] |
         elif table not in plain:
             lines += ["", f"[{table}]", *_table(table, values, notes)]
     return "\n".join(lines) + "\n"
-
-
-def _as_written(values: Mapping[str, Any], unit: AltitudeUnit) -> dict[str, Any]:
-    """Tables with altitudes under the names and in the unit of the file."""
-    return {key_as_written(key, unit): _value_as_written(key, value, unit) for key, value in values.items()}
-
-
-def _value_as_written(key: str, value: Any, unit: AltitudeUnit) -> Any:
-    if isinstance(value, Mapping):
-        return _as_written(value, unit)
-    if isinstance(value, tuple):
-        return tuple(_as_written(one, unit) for one in value)
-    return value_as_written(key, value, unit)
 
 
 def _table(name: str, values: Mapping[str, Any], notes: Mapping[str, str]) -> Iterator[str]:

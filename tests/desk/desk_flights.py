@@ -6,11 +6,25 @@ from pathlib import Path
 from beside import BASE_TURN, beside_the_fix, log_of
 from desk_served import CHART, CLEAN, SAMPLES, STRONG_WIND
 
-from analyzer.desk.cards import FlightCard, write_card
+from analyzer.desk.cards import FlightCard, Settings, card_file, settings_file
+from analyzer.desk.changes import make_change
+from analyzer.desk.locked import locked
 from analyzer.desk.store import Store, open_store
 from analyzer.procedure.write import procedure_toml
 
-__all__ = ["beside", "many_things", "without_unit"]
+__all__ = ["beside", "many_things", "without_unit", "write_card", "write_settings"]
+
+
+def write_card(store: Store, log: str, card: FlightCard) -> str:
+    """Write a card as a change."""
+    with locked(store.folder):
+        return make_change(store, f"{log} changed", card_file(log, card))
+
+
+def write_settings(store: Store, settings: Settings) -> str:
+    """Write the settings as a change."""
+    with locked(store.folder):
+        return make_change(store, "settings changed", settings_file(settings))
 
 
 def beside(folder: Path) -> Store:

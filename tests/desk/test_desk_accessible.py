@@ -13,7 +13,9 @@ pytestmark = needs_chromium
 
 PAGES = {
     "flights": "/",
-    "flights, one taken out": "/?out=strong_wind.csv",
+    "flights, one taken out": "/?out=logs%2Fstrong_wind.csv",
+    "what can be undone": "/changes",
+    "settings": "/settings",
     "a flight": "/flights/strong_wind.csv",
     "a straight-in flight": "/flights/nothing.csv",
     "a flight without an approach": "/flights/beside.csv",
@@ -90,7 +92,7 @@ def test_a_chart_under_way_breaks_no_rule(browser: Browser, full: Served, look: 
         page.locator('[name="fix.latitude_deg"]').fill("N98")
         page.locator('[name="reversal.offset_course_deg"]').fill("")
         expect(page.locator('[data-field="fix.latitude_deg"] .said')).to_contain_text("accepted")
-        expect(page.locator('[data-field="reversal.offset_course_deg"] .offer')).to_contain_text("016")
+        expect(page.locator('[data-field="reversal.offset_course_deg"] .under > .offer')).to_contain_text("016")
         page.locator('[name="fix.latitude_deg"]').fill("N48 21")
         expect(page.locator('[data-field="altitudes.final_ft"]')).to_have_class("field odd")
         expect(page.locator('[data-field="altitudes.final_ft"] .said')).to_contain_text("threshold_elevation_ft = 40")

@@ -194,9 +194,8 @@ def test_a_changed_chart_is_judged_anew_and_what_moved_is_shown(browser: Browser
         chart = desk.folder / "procedures" / "vor24.toml"
         chart.write_text(chart.read_text(encoding="utf-8").replace("within_nm = 10", "within_nm = 14"), encoding="utf-8")
         opened.page.reload()
-        notices = opened.page.locator(".notice")
-        expect(notices.first).to_contain_text("The procedure is not what it was")
-        expect(notices.nth(1)).to_contain_text("outside before, inside now")
+        expect(opened.page.locator(".moved p")).to_contain_text("The procedure is not what it was")
+        expect(opened.page.locator(".moved li").first).to_contain_text("outside before, inside now")
         expect(opened.page.locator(".verdict").first).to_contain_text("Inside")
 
 

@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 from beside import PASSED_S
 from desk_browser import HAND, Open, entered, needs_chromium
-from desk_flights import beside
+from desk_flights import beside, write_card
 from desk_served import CHART, STRONG_WIND, Served, served
 from playwright.sync_api import Browser, Page, expect
 
 import analyzer
 from analyzer.desk.asked import FlownSeen, Shown
-from analyzer.desk.cards import FlightCard, read_card, write_card
+from analyzer.desk.cards import FlightCard, read_card
 from analyzer.desk.flights import open_flight
 from analyzer.desk.flown import say_flown, see_flown, take_back_flown
 from analyzer.desk.store import Store

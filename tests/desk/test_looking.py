@@ -1,18 +1,22 @@
 """What a log leaves open, as one form: fields, answers, and what is seen with each."""
 
+import json
+import tomllib
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from desk_served import CLEAN
+from desk_served import CHART, CLEAN
 
-from analyzer.desk.asked import Look
+from analyzer.desk.asked import Listed, Look
 from analyzer.desk.cards import read_card, read_settings
-from analyzer.desk.flights import answer, open_flight, procedures_for
+from analyzer.desk.flights import answer, choose, open_flight, procedures_for
 from analyzer.desk.listing import list_flights
 from analyzer.desk.looking import look, options_from
 from analyzer.desk.store import Store, open_store
 from analyzer.errors import LogError
+from analyzer.procedure.schema import Procedure
+from analyzer.procedure.write import procedure_toml
 from analyzer.track.options import ReadOptions
 from analyzer.track.read import read_track
 
@@ -157,16 +161,36 @@ def test_the_list_without_its_cache_is_the_same(tmp_path: Path):
         (store.folder / "logs" / name).write_bytes(CLEAN.read_bytes())
     folder = str(store.folder)
     first = list_flights(folder)
-    assert [flight.file for flight in first] == ["a.csv", "b.csv"]
+    assert [flight.file for flight in first.flights] == ["a.csv", "b.csv"]
     cache = store.folder / ".cache" / "flights.json"
     assert list_flights(folder) == first
-    for content in (b"", b"{}", b'{"version": 1, "flights": {"a.csv": 3}}', b"\xff"):
+    for content in (b"", b"{}", b'{"version": 2, "flights": {"a.csv": 3}}', b"\xff"):
         cache.write_bytes(content)
         assert list_flights(folder) == first
     cache.unlink()
     assert list_flights(folder) == first
-    assert list_flights(folder, "B.CSV") == first[1:]
-    assert list_flights(folder, "nobody") == ()
+    assert list_flights(folder, "B.CSV").flights == first.flights[1:]
+    assert list_flights(folder, "nobody").count == 0
+    assert list_flights(folder, first=1, most=1) == Listed(first.flights[1:], 2)
+
+
+@pytest.mark.parametrize(
+    "title", ["Plain", 'Quoted " and \\', '"overall": {"verdict": "outside"}, "start": "x"', "N44°12.8′ {[}"]
+)
+def test_a_row_of_the_list_is_what_the_report_says(tmp_path: Path, title: str):
+    """The list looks a few values up in the text of a report; a reader of JSON must find the same."""
+    store = open_store(tmp_path / "desk")
+    (store.folder / "logs" / "a.csv").write_bytes(CLEAN.read_bytes())
+    chart = tomllib.loads(CHART.read_text(encoding="utf-8")) | {"title": title}
+    procedure = Procedure.model_validate(chart)
+    (store.folder / "procedures" / "x.toml").write_text(procedure_toml(procedure, ""), encoding="utf-8")
+    choose(str(store.folder), "a.csv", "x.toml")
+    open_flight(str(store.folder), "a.csv")
+    report = json.loads((store.folder / "reports" / "a.csv.json").read_text(encoding="utf-8"))
+    (row,) = list_flights(str(store.folder)).flights
+    assert row.begins == report["track"]["start"]
+    assert row.procedure == report["procedure"]["title"] == title
+    assert [row.verdict] == [one["overall"]["verdict"] for one in report["reversals"]] == ["inside"]
 
 
 def test_no_chart_and_spoiled_charts(tmp_path: Path):

@@ -5,11 +5,12 @@ import shutil
 from pathlib import Path
 
 import pytest
+from desk_flights import write_card, write_settings
 from desk_served import CHART, CLEAN, STRONG_WIND, Served, served
 
 import analyzer
 from analyzer.desk.asked import Shown
-from analyzer.desk.cards import FlightCard, write_card
+from analyzer.desk.cards import FlightCard, Settings
 from analyzer.desk.flights import compared, exported, open_flight
 from analyzer.desk.moved import what_moved
 from analyzer.desk.store import Store, open_store
@@ -78,6 +79,31 @@ def test_what_moved_is_what_differs():
         "The procedure is not what it was when this flight was last debriefed.",
         "Distance limit (reversal turn) of reversal 1: inside before, outside now.",
     ]
+
+
+def test_a_flight_is_judged_anew_when_the_standard_or_the_program_changed(store: Store):
+    """The program cannot be exchanged here, but what another one found can: a report with another verdict and another limit."""
+    folder = str(store.folder)
+    open_flight(folder, "strong_wind.csv")
+    write_settings(store, Settings(standard="part-fcl"))
+    shown = open_flight(folder, "strong_wind.csv")
+    assert isinstance(shown, Shown)
+    assert shown.moved[0] == "The standard is not what it was when this flight was last debriefed."
+    assert len(shown.moved) > 1
+    again = open_flight(folder, "strong_wind.csv")
+    assert isinstance(again, Shown)
+    assert again.moved == ()
+    path = store.there("reports", "strong_wind.csv.json")
+    report = json.loads(path.read_text(encoding="utf-8"))
+    first, second, *_ = report["reversals"][0]["findings"]
+    was, first["verdict"] = first["verdict"], "inside"
+    second["limit"] = -1.0
+    path.write_text(json.dumps(report), encoding="utf-8")
+    shown = open_flight(folder, "strong_wind.csv")
+    assert isinstance(shown, Shown)
+    assert shown.moved[0].startswith("The program or its standards are not")
+    assert f"inside before, {was} now" in shown.moved[1]
+    assert shown.moved[2] == "1 more finding has another value or limit, with the same verdict."
 
 
 def test_a_flight_is_compared_with_those_before_it(store: Store):

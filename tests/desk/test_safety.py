@@ -3,11 +3,15 @@
 import socket
 import time
 import urllib.parse
+from pathlib import Path
 
 import pytest
 from desk_served import CHART, CLEAN, Served
 
-PAGES = ("/", "/static/desk.css", "/static/desk.js", "/flights/clean.csv", "/charts/new", "/nothing")
+PAGES = (
+    "/", "/static/desk.css", "/static/desk.js", "/flights/clean.csv", "/charts/new", "/changes", "/settings", "/news",
+    "/nothing",
+)  # fmt: skip
 
 
 def test_the_address_stands_on_a_line_of_its_own_and_is_of_this_computer(shared: Served):
@@ -66,7 +70,9 @@ def test_another_host_reaches_nothing(shared: Served, host: str | None):
 @pytest.mark.parametrize(
     "origin", ["http://evil.example", "null", "http://localhost:{port}", "https://127.0.0.1:{port}", "http://127.0.0.1", None]
 )
-@pytest.mark.parametrize("path", ["/logs?name=x.csv", "/charts/draw", "/charts", "/flights/clean.csv/out", "/alive?page=a"])
+@pytest.mark.parametrize(
+    "path", ["/logs?name=x.csv", "/charts/draw", "/charts", "/out/logs/clean.csv", "/settings/watched", "/alive?page=a"]
+)
 def test_another_origin_writes_nothing(shared: Served, origin: str | None, path: str):
     answer = shared.ask("POST", path, b"title=x", origin=origin and origin.format(port=shared.port))
     assert answer.status == 403
@@ -80,7 +86,7 @@ def test_another_origin_reads_nothing(shared: Served):
 
 
 def test_what_changes_things_is_no_get(shared: Served):
-    for path in ("/logs?name=x.csv", "/flights/clean.csv/out", "/charts/draw"):
+    for path in ("/logs?name=x.csv", "/out/logs/clean.csv", "/settings/watched", "/charts/draw"):
         assert shared.ask("GET", path).status in (404, 405)
 
 
@@ -225,3 +231,20 @@ def test_hostile_logs_are_refused_in_words(shared: Served, content: bytes):
         assert answer.status in (200, 400)
         assert "Traceback" not in answer.text
         assert "program itself failed" not in answer.text
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["/out/settings/x", "/out/..%2F../x", "/out/logs/..%2Fsettings.toml", "/back/logs/..%2F..%2Fx", "/changes/..%2Fx/undo"],
+)
+def test_what_is_taken_out_brought_back_and_undone_is_in_the_folder(shared: Served, path: str):
+    assert shared.ask("POST", path, b"").status in (400, 404)
+    assert (shared.folder / "logs").is_dir()
+
+
+def test_the_folder_that_is_watched_does_not_show_what_lies_in_it(shared: Served, tmp_path: Path):
+    """A folder without logs: no name of what is in it comes back."""
+    (tmp_path / "secret.pem").write_text("x", encoding="utf-8")
+    assert shared.ask("POST", "/settings/watched", f"folder={urllib.parse.quote(str(tmp_path))}".encode()).status == 303
+    assert "secret" not in shared.ask("GET", "/settings").text + shared.ask("GET", "/news").text
+    assert shared.ask("POST", "/settings/watched", b"folder=").status == 303

@@ -9,6 +9,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from desk_flights import write_card, write_settings
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -19,8 +20,6 @@ from analyzer.desk.cards import (
     kept_reading,
     read_card,
     read_settings,
-    write_card,
-    write_settings,
 )
 from analyzer.desk.names import checked_name, numbered, safe_name
 from analyzer.desk.store import Store, open_store
@@ -46,6 +45,13 @@ def test_a_safe_name_is_one_part_of_a_path_and_stays_as_it_is(text: str):
     assert len(name.encode()) <= 120
     assert safe_name(name) == name
     assert checked_name(name) == name
+
+
+@given(st.text(max_size=400))
+def test_the_card_and_the_report_of_a_safe_name_are_safe(text: str):
+    name = safe_name(text)
+    for added in (".toml", ".json"):
+        assert checked_name(f"{name}{added}") == f"{name}{added}"
 
 
 @given(st.text(max_size=200), st.integers(2, 999))
@@ -125,7 +131,9 @@ def test_what_a_killed_program_left_is_cleared_away_and_nothing_else(tmp_path: P
 KILLED = """
 import sys
 from pathlib import Path
-from analyzer.desk.cards import FlightCard, write_card
+from analyzer.desk.cards import FlightCard, card_file
+from analyzer.desk.changes import make_change
+from analyzer.desk.locked import locked
 from analyzer.desk.store import open_store
 
 store = open_store(Path(sys.argv[1]))
@@ -134,7 +142,8 @@ k = 0
 while True:
     k += 1
     store.add("logs", "flight.csv", b"x" * 200_000)
-    write_card(store, "flight.csv", FlightCard(remark=str(k) * 300))
+    with locked(store.folder):
+        make_change(store, "remark", card_file("flight.csv", FlightCard(remark=str(k) * 300)))
 """
 
 

@@ -1,17 +1,23 @@
 "use strict";
 (() => {
   const form = document.getElementById("chart");
-  const template = document.getElementById("field").content.firstElementChild;
-  const places = { plan: document.getElementById("plan"), profile: document.getElementById("profile") };
+  const fieldTemplate = document.getElementById("field").content.firstElementChild;
+  const partTemplate = document.getElementById("part").content.firstElementChild;
+  const places = ["plan", "profile", "holds"].map((name) => [name, document.getElementById(name)]);
+  const seen = document.querySelector(".chart .seen");
   const said = document.getElementById("said");
   const state = document.getElementById("state");
   const notes = document.getElementById("notes");
+  const missed = document.getElementById("missed");
+  const flown = document.getElementById("flown");
+  const drafted = form.elements.drafted;
   let asked = 0, waiting = 0;
 
   const fieldOf = (name) => form.querySelector(`[data-field="${CSS.escape(name)}"]`);
+  const nameOf = (element) => element.closest("[data-field]").dataset.field;
 
-  function made(one) {
-    const field = template.cloneNode(true);
+  function madeField(one) {
+    const field = fieldTemplate.cloneNode(true);
     const id = `f-${one.name.replace(/[ .]/g, "-")}`;
     field.dataset.field = one.name;
     field.querySelector("label").htmlFor = id;
@@ -31,67 +37,134 @@
     return field;
   }
 
-  function show(field, one) {
+  function partOf(section, row) {
+    let part = section.querySelector(`[data-row="${CSS.escape(row)}"]`);
+    if (part) return part;
+    part = partTemplate.cloneNode(true);
+    part.dataset.row = row;
+    for (const button of part.querySelectorAll("[data-change]")) button.dataset.change = button.dataset.change.replace("new", row);
+    section.append(part);
+    return part;
+  }
+
+  function show(field, one, withText) {
     field.hidden = false;
     field.classList.toggle("wrong", Boolean(one.fault));
-    field.querySelector(".words").textContent = one.label;
-    field.querySelector(".need").textContent = one.needed ? "" : " (may be left out)";
     field.classList.toggle("odd", Boolean(!one.fault && one.doubt));
+    field.classList.toggle("drafted", one.drafted);
+    field.querySelector(".words").textContent = one.label;
+    field.querySelector(".need").textContent = one.needed ? " (needed)" : "";
     field.querySelector(".said").textContent = one.fault || one.doubt || one.understood;
+    field.querySelector(".from-flight").hidden = !one.drafted;
     const input = field.querySelector("input, select");
+    if (withText) input.value = one.choices.includes(one.understood) ? one.understood : one.text;
     if (one.fault) input.setAttribute("aria-invalid", "true"); else input.removeAttribute("aria-invalid");
-    const offer = field.querySelector(".offer");
+    const offer = field.querySelector(".under > .offer");
     offer.hidden = !one.offer;
     offer.dataset.offer = one.offer;
     offer.textContent = one.offer ? `${one.offer}: ${one.offer_words}` : "";
   }
 
-  function lay(chart) {
-    const names = new Set(chart.fields.map((one) => one.name));
-    for (const field of form.querySelectorAll("[data-field]")) field.hidden = !names.has(field.dataset.field);
-    for (const section of form.querySelectorAll("[data-section]")) {
-      const room = section.querySelector(".fields");
-      const own = chart.fields.filter((one) => one.section === section.dataset.section);
-      section.hidden = !own.length;
+  function layPart(part, fields, title, withText) {
+    part.hidden = !fields.length;
+    if (part.dataset.row) {
+      part.setAttribute("aria-label", title || "Another");
+      const head = part.querySelector(".row-head");
+      head.hidden = !title;
+      head.querySelector("strong").textContent = title;
+    }
+    for (const more of ["no", "yes"]) {
+      const room = part.querySelector(`[data-more="${more}"]`);
       let before = null;
-      for (const one of own) {
+      for (const one of fields.filter((field) => field.more === (more === "yes"))) {
         let field = fieldOf(one.name);
         if (!field) {
-          field = made(one);
+          field = madeField(one);
           if (before) before.after(field); else room.prepend(field);
         }
-        show(field, one);
+        show(field, one, withText);
         before = field;
       }
     }
-    for (const key of ["plan", "profile"]) places[key].innerHTML = chart[key];
-    said.textContent = state.textContent = chart.said;
-    notes.replaceChildren(...chart.notes.map((text) => Object.assign(document.createElement("li"), { textContent: text })));
+    const rare = fields.filter((one) => one.more);
+    const details = part.querySelector("details");
+    details.hidden = !rare.length;
+    if (rare.some((one) => one.text || one.fault)) details.open = true;
   }
 
-  async function draw() {
+  function lay(chart, withText) {
+    const names = new Set(chart.fields.map((one) => one.name));
+    for (const field of form.querySelectorAll("[data-field]")) {
+      if (names.has(field.dataset.field)) continue;
+      field.hidden = true;
+      if (withText) field.querySelector("input, select").value = "";
+    }
+    for (const section of form.querySelectorAll("[data-section]")) {
+      const own = chart.fields.filter((one) => one.section === section.dataset.section);
+      section.hidden = !own.length;
+      for (const row of new Set(own.map((one) => one.row))) {
+        layPart(partOf(section, row), own.filter((one) => one.row === row), chart.rows[row], withText);
+      }
+      for (const part of section.querySelectorAll("[data-row]")) {
+        if (!own.some((one) => one.row === part.dataset.row)) part.hidden = true;
+      }
+    }
+    drafted.value = chart.fields.filter((one) => one.drafted).map((one) => one.name).join(",");
+    for (const [name, place] of places) place.innerHTML = chart.pictures[name];
+    missed.textContent = chart.pictures.missed;
+    said.textContent = state.textContent = chart.said;
+    notes.replaceChildren(...chart.notes.map((text) => Object.assign(document.createElement("li"), { textContent: text })));
+    if (flown) {
+      flown.querySelector("button").hidden = !chart.flown;
+      if (chart.flown) flown.querySelector("span").textContent = `${chart.flown} values can be drafted from the flight.`;
+      else if (drafted.value) flown.querySelector("span").textContent = "Drafted from the flight where a field says so: compare each with the chart.";
+    }
+  }
+
+  async function draw(change = "") {
+    clearTimeout(waiting);
     const number = ++asked;
     const body = new URLSearchParams();
-    for (const [name, text] of new FormData(form)) if (text && !fieldOf(name)?.hidden) body.append(name, text);
+    for (const [name, text] of new FormData(form)) if (text) body.append(name, text);
+    if (change) body.append("change", change);
     try {
       const answer = await fetch("/charts/draw", { method: "POST", body });
-      if (answer.ok && number === asked) lay(await answer.json());
+      if (answer.ok && number === asked) lay(await answer.json(), Boolean(change));
     } catch {
       state.textContent = "The desk has ended: start it again. What was typed is still here.";
     }
   }
 
-  form.addEventListener("input", () => { clearTimeout(waiting); waiting = setTimeout(draw, 120); });
-  form.addEventListener("submit", () => {
-    for (const field of form.querySelectorAll("[data-field][hidden]")) field.remove();
+  function typedNow(name) {
+    drafted.value = drafted.value.split(",").filter((one) => one && one !== name).join(",");
+  }
+
+  form.addEventListener("input", (event) => {
+    typedNow(event.target.name);
+    clearTimeout(waiting);
+    waiting = setTimeout(draw, 120);
+  });
+  // the picture that shows what is typed is brought into sight, where not all of them fit
+  form.addEventListener("focusin", (event) => {
+    const picture = document.getElementById(event.target.closest("[data-picture]")?.dataset.picture);
+    if (picture?.firstChild) seen.scrollTop = picture.closest("figure").offsetTop;
   });
   form.addEventListener("click", (event) => {
-    const offer = event.target.closest(".offer");
-    if (!offer) return;
-    const input = offer.parentElement.querySelector("input, select");
-    input.value = offer.dataset.offer;
-    input.focus();
-    draw();
+    const button = event.target.closest("button");
+    if (!button) return;
+    if (button.dataset.change) {
+      draw(button.dataset.change);
+    } else if ("confirm" in button.dataset) {
+      typedNow(nameOf(button));
+      button.closest("[data-field]").querySelector("input, select").focus();
+      draw();
+    } else if (button.dataset.offer) {
+      const input = button.closest("[data-field]").querySelector("input, select");
+      input.value = button.dataset.offer;
+      input.focus();
+      if (/^flown so/.test(button.textContent.split(": ")[1])) drafted.value = [...drafted.value.split(","), input.name].filter(Boolean).join(",");
+      draw();
+    }
   });
   draw();
 })();

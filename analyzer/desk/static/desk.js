@@ -10,6 +10,36 @@
 
   for (const button of document.querySelectorAll("[data-print]")) button.addEventListener("click", () => print());
 
+  // The list of flights follows what comes into the folder, without a reload: by the folder that is watched, or another page.
+  const list = document.getElementById("list");
+  let stamp = "";
+  async function follow() {
+    if (document.hidden) return;
+    const answer = await fetch("/news").catch(() => null);
+    if (!answer?.ok) return;
+    const news = await answer.json();
+    const watched = document.getElementById("watched");
+    if (watched.textContent !== news.said) watched.textContent = news.said;
+    watched.className = news.gone ? "verdict outside" : "quiet";
+    if (stamp && news.stamp !== stamp) await renew();
+    stamp = news.stamp;
+  }
+  async function renew() {
+    if (list.contains(document.activeElement) && document.activeElement.matches("input")) return;  // somebody types there
+    const before = new Set([...list.querySelectorAll("tbody a")].map((link) => link.getAttribute("href")));
+    const text = await (await fetch(location.pathname + location.search)).text();
+    const now = new DOMParser().parseFromString(text, "text/html").getElementById("list");
+    const focused = list.contains(document.activeElement) ? document.activeElement.getAttribute("href") : null;
+    list.replaceChildren(...now.childNodes);
+    if (focused) list.querySelector(`[href="${CSS.escape(focused)}"]`)?.focus();
+    const came = [...list.querySelectorAll("tbody a")].filter((link) => !before.has(link.getAttribute("href")));
+    if (came.length) document.getElementById("came").textContent = `New: ${came.slice(0, 5).map((link) => link.textContent).join(", ")}`;
+  }
+  if (list) {
+    follow();
+    setInterval(follow, 2500);
+  }
+
   const drop = document.getElementById("drop");
   if (!drop) return;
   const input = document.getElementById("files");

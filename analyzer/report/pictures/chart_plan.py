@@ -1,15 +1,14 @@
-"""The plan and the profile of a chart by itself, without a flight: what one sees while a procedure is typed."""
+"""The plan of a chart by itself, without a flight: what one sees while a procedure is typed."""
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analyzer.physics.units import DEG, FT, KT, FloatArray
+from analyzer.physics.units import DEG, KT, FloatArray
 from analyzer.report.pictures.compass import draw_scale
-from analyzer.report.pictures.drawing import Drawing, Frame, Line, Marker, Panel, Words, straight
+from analyzer.report.pictures.drawing import Drawing, Marker, Panel, Words, straight
 from analyzer.report.pictures.labels import Obstacles
 from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.plan_charted import (
@@ -26,18 +25,15 @@ from analyzer.report.pictures.plan_charted import (
 from analyzer.report.pictures.plan_sheet import Sheet, from_fix, point, reach_nm
 from analyzer.report.pictures.plan_view import box_about, plan_frame, plan_size
 from analyzer.report.pictures.racetrack import charted_holds
-from analyzer.report.pictures.style import FAINT, INK, LEG_COLOUR, QUIET, WARN
-from analyzer.vocabulary import Leg
+from analyzer.report.pictures.style import INK, LEG_COLOUR
 
 if TYPE_CHECKING:
     from analyzer.procedure.charted import Charted
 
-__all__ = ["chart_plan", "chart_profile"]
+__all__ = ["HOLD_AIRSPEED_MPS", "chart_plan"]
 
 HOLD_AIRSPEED_MPS = 90.0 * KT  # a hold is drawn as flown at this speed in still air
 _NORTH_PT = 18.0
-_PROFILE_PT, _ABOVE_PT, _BELOW_PT = 150.0, 22.0, 36.0
-_LEGS: tuple[Leg, ...] = ("arrival", "outbound", "reversal", "inbound", "final")
 
 
 def chart_plan(charted: Charted, layout: Layout) -> Drawing:
@@ -92,35 +88,3 @@ def _draw_north(sheet: Sheet) -> None:
     foot = y - _NORTH_PT * frame.y_per_point
     sheet.add(straight((x, foot), (x, y), INK, 1.4), Marker(x, y, "arrow", 8.0, INK, INK))
     sheet.add(Words(x, foot, "true N", sheet.layout.small, up="top", across="left", away=(-12.0, -3.0)))
-
-
-def chart_profile(charted: Charted, layout: Layout) -> Drawing | None:
-    """The minimums as charted, leg by leg and fix by fix, the way in from the left; None where none is charted.
-
-    Legs have no charted length, so each is a step of one width; the final course is drawn by its fixes in their order.
-    """
-    steps = list(_steps(charted))
-    if not steps:
-        return None
-    heights = [height / FT for _, height, _ in steps]
-    highest, lowest = max(heights), min(0.0, *heights)
-    box = (layout.left, _ABOVE_PT, layout.width - layout.left - layout.right, _PROFILE_PT)
-    frame = Frame("profile", box, (0.0, float(len(steps))), (lowest, highest * 1.18 + 100.0))
-    marks: list[Line | Words | Marker] = [straight((0.0, 0.0), (frame.x[1], 0.0), FAINT, 1.0, level=1.0)]
-    for number, (name, height_m, colour) in enumerate(steps):
-        height = height_m / FT
-        marks.append(straight((number + 0.06, height), (number + 0.94, height), WARN, 2.2))
-        marks.append(Words(number + 0.5, height, f"{height:,.0f}", layout.normal, INK, up="bottom", away=(0.0, 3.0)))
-        marks.append(Words(number + 0.5, lowest, name, layout.small, colour, up="top", away=(0.0, -4.0 - 13.0 * (number % 2))))
-    marks.append(Words(0.0, frame.y[1], "minimums, ft", layout.small, QUIET, across="left", up="bottom", away=(0.0, 3.0)))
-    return Drawing(layout.width, _ABOVE_PT + _PROFILE_PT + _BELOW_PT, (Panel(frame, tuple(marks)),))
-
-
-def _steps(charted: Charted) -> list[tuple[str, float, str]]:
-    """What is charted from the arrival on: a name, the minimum [m], and the colour of its leg."""
-    steps: list[tuple[str, float, str]]
-    steps = [(leg, charted.floors_m[leg], LEG_COLOUR[leg]) for leg in _LEGS if leg in charted.floors_m and leg != "final"]
-    steps += [(f"to {fix.name}", fix.minimum_m, LEG_COLOUR["final"]) for fix in charted.fixes if fix.minimum_m is not None]
-    if charted.minimum is not None:
-        steps.append((charted.minimum.kind.upper(), charted.minimum.altitude_m, LEG_COLOUR["final"]))
-    return [(name, height, colour) for name, height, colour in steps if math.isfinite(height)]

@@ -122,6 +122,8 @@ def draw_fixes(sheet: Sheet, charted: Charted) -> None:
         x, y = from_fix(charted, fix.latitude_rad, fix.longitude_rad)
         if not (left < x < right and bottom < y < top):
             continue
+        if fix.name == charted.procedure.fix.name:  # the reversal's own, which is drawn and named already
+            continue
         sheet.add(Marker(x, y, "triangle", 6.5, edge=1.0))
         offsets = (
             point(reach * sheet.nm_per_point, charted.inbound_true_rad + angle)
