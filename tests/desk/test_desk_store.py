@@ -152,12 +152,12 @@ def test_the_list_follows_another_page(browser: Browser, desk: Served):
     with_flight(desk)
     with entered(browser, desk) as opened:
         rows = opened.page.locator("table.flights tbody tr")
-        expect(rows).to_have_count(4)
+        expect(rows).to_have_count(6)
         second = opened.page.context.new_page()
         second.goto(f"http://{desk.host}/flights/clean.csv/procedures")
         second.get_by_role("button", name="Take this flight out").click()
         expect(second.locator(".notice")).to_be_visible()
-        expect(rows).to_have_count(3, timeout=15_000)
+        expect(rows).to_have_count(5, timeout=15_000)
 
 
 def to(page: Page, selector: str) -> None:

@@ -104,7 +104,7 @@ def test_pages_name_no_option(shared: Served):
     (folder / "logs" / "words.csv").write_bytes(STRONG_WIND.read_bytes())
     shared.ask("POST", "/flights/words.csv/procedure", b"procedure=words.toml")
     page = shared.ask("GET", "/flights/words.csv")
-    assert "Say which with “Altitudes count from” under “Read the log differently”." in page.text
+    assert "“Altitudes count from” under “Read the log differently”." in page.text
     assert "--altitude-from" not in page.text
     refused = shared.ask("POST", "/flights/words.csv/card", b"cleared=sideways")
     assert "“Cleared for” sideways: must be straight-in" in refused.text
