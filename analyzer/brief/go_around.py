@@ -11,7 +11,7 @@ from analyzer.brief.gates import missed_point
 from analyzer.brief.missed_timing import begins_at, missed_seconds
 from analyzer.brief.parts import PlannedPart
 from analyzer.brief.plan import Plan
-from analyzer.checks.below_minimum import final_course_rad
+from analyzer.legs.course_lines import final_course_rad
 from analyzer.physics.units import FloatArray
 
 __all__ = ["GoAround", "final_altitudes_m", "go_around", "parts_before"]

@@ -11,14 +11,15 @@ import math
 import numpy as np
 
 from analyzer.checks.finding import Context
+from analyzer.legs.course_lines import final_course_rad
 from analyzer.legs.final_leg import passed_at
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, wrap
-from analyzer.procedure.charted import Charted, Runway
+from analyzer.procedure.charted import Runway
 
 __all__ = [
-    "LEAST_ANGLE_RAD", "LEVEL_MPS", "angle_to_runway", "final_course_rad", "final_states", "left_minimum_s", "level_below",
+    "LEAST_ANGLE_RAD", "LEVEL_MPS", "angle_to_runway", "final_states", "left_minimum_s", "level_below",
     "missed_point_s", "visual_from_s",
 ]  # fmt: skip
 
@@ -36,14 +37,6 @@ _OFFSET_RAD, _LINING_UP_M = 5.0 * DEG, 3.0 * NM  # a runway at a greater angle i
 def final_states(context: Context) -> States:
     """The states of the final leg, empty if it was not flown."""
     return context.motion.states.within(context.reversal.leg_spans("final") or ((math.inf, math.inf),))
-
-
-def final_course_rad(charted: Charted) -> float:
-    """True course of the final leg: that of the segment after the final approach fix, or the inbound course. [rad]"""
-    number = next((k for k, fix in enumerate(charted.fixes) if fix.role == "final-approach-fix"), None)
-    if number is None or number + 1 >= len(charted.fixes):
-        return charted.inbound_true_rad
-    return charted.fixes[number + 1].course_true_rad
 
 
 def angle_to_runway(states: States, runway: Runway) -> tuple[FloatArray, FloatArray]:

@@ -7,13 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.below_minimum import final_course_rad, visual_from_s
+from analyzer.checks.below_minimum import visual_from_s
 from analyzer.checks.check import Check
 from analyzer.checks.course_deviation import CourseDeviation, counting, course_deviation, not_closing, tracking
 from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.limits import Limit
 from analyzer.checks.phrases import clock, degrees, feet, miles
 from analyzer.legs.course_left import orbiting
+from analyzer.legs.course_lines import CourseLine, course_lines, flown_lines
 from analyzer.legs.guidance import needle
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy
@@ -30,15 +31,19 @@ _NO_PART = "the course was not tracked on it outside the mile and the cone aroun
 
 @dataclass(frozen=True, eq=False)
 class _Flown:
-    """A course as flown: its check and leg, the states, those that may count, and full scale where that is a distance."""
+    """A course as flown: its check and leg, its line, the states, those that may count, and full scale where it is a distance.
+
+    `bent` says that the leg has more lines than this one.
+    """
 
     check: CheckName
     leg: Leg
-    course_rad: float
+    line: CourseLine
     states: States
     may_count: BoolArray
     full_scale_m: float | None
     limit: Limit
+    bent: bool = False
 
 
 def outbound_course(context: Context) -> tuple[Finding, ...]:
@@ -57,7 +62,7 @@ def outbound_course(context: Context) -> tuple[Finding, ...]:
     states = context.motion.states.between(part.start_s, part.end_s)
     everywhere = np.ones(len(states), dtype=np.bool_)
     scale = charted.guidance.full_scale_m
-    flown = _Flown("outbound_course", "outbound", charted.outbound_true_rad, states, everywhere, scale, limit)
+    flown = _Flown("outbound_course", "outbound", CourseLine(charted.outbound_true_rad), states, everywhere, scale, limit)
     return (_judged(context, flown, context.incomplete(part.start_s, part.end_s, "outbound")),)
 
 
@@ -66,19 +71,22 @@ def inbound_course(context: Context) -> tuple[Finding, ...]:
     charted, part, limit = context.motion.charted, context.reversal.last_part("inbound"), context.standard["course_deviation"]
     if part is None or part.leg != "inbound":
         return ()
-    states = context.motion.states.between(part.start_s, part.end_s)
     settled = context.reversal.established_s
-    may_count = states.time_s >= (settled if settled is not None else math.inf)
-    scale = charted.guidance.full_scale_m
-    flown = _Flown("inbound_course", "inbound", charted.inbound_true_rad, states, may_count, scale, limit)
+    since = settled if settled is not None else math.inf
+    states = context.motion.states.between(part.start_s, part.end_s)
+    stretches = [(line, states.where(along)) for line, along in flown_lines(states, charted, "inbound") if along.any()]
     incomplete = context.not_established or context.incomplete(part.start_s, part.end_s, "inbound")
-    return (_judged(context, flown, incomplete),)
+    scale, bent = charted.guidance.full_scale_m, len(stretches) > 1
+    return tuple(
+        _judged(context, _Flown("inbound_course", "inbound", line, on, on.time_s >= since, scale, limit, bent), incomplete)
+        for line, on in stretches
+    )
 
 
 def final_course(context: Context) -> tuple[Finding, ...]:
     """Peak and RMS deviation from the final course, until the flying is visual.
 
-    A course tracked inbound counts as tracked on final from its start, unless full scale narrows there.
+    A course tracked inbound counts as tracked on final from its start, unless full scale narrows or the course bends there.
     """
     charted, limit, reversal = context.motion.charted, context.standard["final_course"], context.reversal
     spans = reversal.leg_spans("final")
@@ -88,23 +96,38 @@ def final_course(context: Context) -> tuple[Finding, ...]:
     narrows = scale is not None and scale != charted.guidance.full_scale_m
     begin, until = spans[0][0], visual_from_s(context)
     inbound = reversal.last_part("inbound")
-    carried_from = begin if narrows or inbound is None else min(inbound.start_s, begin)
-    states = context.motion.states.between(carried_from, spans[-1][1])
-    may_count = (states.time_s >= begin) & (states.time_s <= until)
-    flown = _Flown("final_course", "final", final_course_rad(charted), states, may_count, scale, limit)
     end = min(until, spans[-1][1])
-    return (_judged(context, flown, context.incomplete(begin, end) if end > begin else None),)
+    incomplete = context.incomplete(begin, end) if end > begin else None
+    leg = context.motion.states.between(begin, spans[-1][1])
+    stretches = [(line, leg.where(along)) for line, along in flown_lines(leg, charted, "final")]
+    findings = []
+    for number, (line, on) in enumerate(stretches):
+        if number > 0 and not (on.time_s <= until).any():
+            continue
+        bends = number > 0 or not _goes_on(line, course_lines(charted, "inbound")[-1])
+        if not bends and not narrows and inbound is not None and len(on):
+            on = context.motion.states.between(min(inbound.start_s, begin), float(on.time_s[-1]))
+        may_count = (on.time_s >= begin) & (on.time_s <= until)
+        flown = _Flown("final_course", "final", line, on, may_count, scale, limit, len(stretches) > 1)
+        findings.append(_judged(context, flown, incomplete))
+    return tuple(findings)
+
+
+def _goes_on(line: CourseLine, before: CourseLine) -> bool:
+    """Whether a line is the one before it, continued."""
+    return (line.course_rad, line.through) == (before.course_rad, before.through)
 
 
 def _judged(context: Context, flown: _Flown, incomplete: str | None) -> Finding:
     charted, states = context.motion.charted, flown.states
-    shown = needle(states, charted, flown.course_rad, flown.full_scale_m)
+    course_rad = flown.line.course_rad
+    shown = needle(states, charted, course_rad, flown.full_scale_m, flown.line.through)
     may_count = flown.may_count & counting(states, charted, shown)
-    if incomplete is None and orbiting(states, flown.course_rad)[may_count].any():
+    if incomplete is None and orbiting(states, course_rad)[may_count].any():
         incomplete = _ORBIT
-    tracked = may_count & tracking(states, shown, flown.course_rad)
+    tracked = may_count & tracking(states, shown, course_rad)
     never = not tracked.any()
-    deviation = course_deviation(states, shown, not_closing(states, shown, may_count, flown.course_rad) if never else tracked)
+    deviation = course_deviation(states, shown, not_closing(states, shown, may_count, course_rad) if never else tracked)
     if deviation is None:
         return _not_assessed(flown.check, flown.leg, flown.limit, _NO_PART)
     if charted.guidance.full_scale_rad is None:
@@ -168,7 +191,8 @@ def _finding(
 
 def _begin(flown: _Flown, never: bool) -> str:
     name = {"outbound_course": "Outbound course", "inbound_course": "Inbound course"}.get(flown.check, "Final course")
-    return f"{name}, {'never tracked' if never else 'once tracked'}"
+    to = f" to {flown.line.to}" if flown.bent and flown.line.to else ""
+    return f"{name}{to}, {'never tracked' if never else 'once tracked'}"
 
 
 def _side(deviation: CourseDeviation) -> str:

@@ -93,6 +93,12 @@ def _never_joined(_: Finding, effect: Finding) -> bool:
     return effect.details.get("left_after_s", 0.0) < _JOINED_S
 
 
+def _flown_on(cause: Finding, effect: Finding) -> bool:
+    """Whether the missed approach straight ahead went on away from the final course, to the side on which that was missed."""
+    away = effect.details.get("off_final_course_deg", 0.0) * cause.details.get("cross_track_nm", 0.0)
+    return away > 0.0 and _never_joined(cause, effect)
+
+
 _JUDGED: tuple[Verdict, ...] = (OUTSIDE, CLOSE, INSIDE)
 _ROWS = (
     _Follows("reversal_side", "offset_heading"),
@@ -107,6 +113,7 @@ _ROWS = (
     *(_Follows(cause, "altitude_hold", _too_low, _JUDGED) for cause in _MINIMUMS),
     _Follows("established", "inbound_course"),
     _Follows("established", "intercept"),
+    _Follows("final_course", "missed_course", _flown_on, (OUTSIDE, CLOSE)),
     _Follows("missed_turn", "missed_course", _never_joined),
 )
 

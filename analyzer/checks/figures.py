@@ -25,6 +25,7 @@ __all__ = ["Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "gre
 _RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed; an assumption
 _STRAIGHT_RAD = 30.0 * DEG  # a track that varies by more has no single course
 _UNKNOWN_BANK_SD_RAD = 10.0 * DEG
+_GOING_RAD = 3.0 * DEG  # a track at a smaller angle to the course follows it
 _AS_STEEP_RAD = 0.5 * DEG
 _HIDDEN_IN_SHORT_TURNS = 0.12  # standard deviation as a share of the bank, from turns at 29° in closed form
 _SUSTAINED_S, _SUSTAINED_SPARSE_S, _CLOSE_S = 3, 5, 2.0
@@ -197,26 +198,36 @@ def _course(states: States) -> float | None:
 def _overshoot(motion: Motion, reversal: Reversal) -> tuple[float, float] | None:
     """How far the track overshot the inbound course, beyond it as seen from the reversing turn, and when. [m, s]
 
-    In a hold with further circuits, the worst of them.
+    In a hold with further circuits, the worst of them. What happens once the aircraft is established and no longer going beyond
+    the course is tracking, and no overshoot.
     """
     overshoots = []
-    for number, span in enumerate(reversal.home_spans):
+    for number, (start, end) in enumerate(reversal.home_spans):
         # a parallel entry crosses the course to the holding side on purpose, and intercepts it from there
         parallel = number == 0 and reversal.flown == "hold-parallel"
-        overshoots.append(_beyond(motion, *span, reversal.side if parallel else None))
+        settled = next((part.start_s for part in reversal.parts if part.name == "inbound" and start <= part.start_s < end), end)
+        settled = settled if reversal.established_s is not None else end
+        overshoots.append(_beyond(motion, (start, end), settled, reversal.side if parallel else None))
     return max(overshoots, key=lambda past: past[0], default=None)
 
 
-def _beyond(motion: Motion, start_s: float, end_s: float, side: int | None) -> tuple[float, float]:
-    """Greatest distance beyond the inbound course in a stretch, and when; once first on `side`, if given. [m, s]"""
-    states = motion.states.between(start_s, end_s)
-    cross_track = states.cross_track_m(motion.charted.inbound_true_rad + math.pi)
+def _beyond(motion: Motion, span: tuple[float, float], settled_s: float, side: int | None) -> tuple[float, float]:
+    """Greatest distance beyond the inbound course in a stretch, and when; once first on `side`, if given. [m, s]
+
+    Up to `settled_s`, and for as long as the track still leads beyond the course then.
+    """
+    states = motion.states.between(*span)
+    outward = motion.charted.inbound_true_rad + math.pi
+    cross_track = states.cross_track_m(outward)
     come_from, first = float(np.sign(cross_track[0])), 0
     if side is not None:
         come_from = float(side)
         first = int(np.argmax(np.sign(cross_track) == come_from))
     beyond = -come_from * cross_track
     beyond[:first] = -np.inf
+    going = -come_from * np.sin(states.track_rad - outward) > math.sin(_GOING_RAD)
+    done = np.flatnonzero((states.time_s >= settled_s) & ~going)
+    beyond[int(done[0]) + 1 if len(done) else len(beyond) :] = -np.inf
     k = int(np.argmax(beyond))
     return max(0.0, float(beyond[k])), float(states.time_s[k])
 

@@ -151,7 +151,8 @@ CHECKS = (
         "intercept",
         intercept,
         "How far the track went beyond the inbound course, and how far from the fix it was established.",
-        "Greatest cross-track beyond the course, on the far side from where the turn began; in a hold, of all circuits.",
+        "Greatest cross-track beyond the course, on the far side from where the turn began, until established and no longer "
+        "going beyond it; in a hold, of all circuits.",
         limits={"overshoot": ("NM",)},
         weight=5.0,
         all_lost_by={"NM": 0.5},

@@ -179,7 +179,10 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
             "missed_course", "missed", "missed", sentence, verdict, abs(departure) / DEG, limit.value, "deg",
             margin=margin / DEG, sd=_TRACK_SD_RAD / DEG, place=context.place(float(states.time_s[len(states) // 2])),
             source=f"{_SOURCE}; {limit.source}", reason=reason,
-            details={"left_after_s": _left_after_s(states, course, limit_rad)},
+            details={
+                "left_after_s": _left_after_s(states, course, limit_rad),
+                **({"off_final_course_deg": departure / DEG} if flown.charted.turn is None else {}),
+            },
         ),
     )  # fmt: skip
 

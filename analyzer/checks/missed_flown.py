@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.below_minimum import final_course_rad
 from analyzer.checks.finding import Context
+from analyzer.legs.course_lines import final_course_rad
 from analyzer.legs.reversal import Part
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy

@@ -40,10 +40,18 @@ class Needle:
     distance_m: FloatArray
 
 
-def needle(states: States, charted: Charted, course_rad: float, full_scale_m: float | None = None) -> Needle:
-    """The deviation from a course, true, that leads to or from the guidance.
+def needle(
+    states: States,
+    charted: Charted,
+    course_rad: float,
+    full_scale_m: float | None = None,
+    through: tuple[float, float] | None = None,
+) -> Needle:
+    """The deviation from a course, true, that leads to or from the guidance, or through another point.
 
-    `full_scale_m` replaces the scale of guidance that is measured in distance, which is narrower on final.
+    `full_scale_m` replaces the scale of guidance that is measured in distance, which is narrower on final. `through` is the
+    latitude and longitude of a point on the course [rad], None where it leads through the guidance. An angle off a course that
+    does not is that of the distance from the course, seen from the guidance.
     """
     guidance = charted.guidance
     distance, bearing = seen_from(charted, guidance.latitude_rad, guidance.longitude_rad, states)
@@ -51,6 +59,10 @@ def needle(states: States, charted: Charted, course_rad: float, full_scale_m: fl
     ahead = np.cos(away) < 0.0
     angle = np.where(ahead, -wrap(away + math.pi), away)
     across = geodesy.cross_track(distance, away)
+    if through is not None:
+        from_point, point_bearing = seen_from(charted, *through, states)
+        across = geodesy.cross_track(from_point, wrap(point_bearing - course_rad))
+        angle = np.arcsin(np.clip(across / np.maximum(distance, 1.0), -1.0, 1.0))
     if guidance.full_scale_rad is not None:
         return Needle(angle, across, angle / guidance.full_scale_rad, distance)
     return Needle(angle, across, across / (full_scale_m or guidance.full_scale_m or math.nan), distance)

@@ -6,9 +6,9 @@ import math
 
 import numpy as np
 
-from analyzer.checks.below_minimum import final_course_rad
 from analyzer.checks.finding import Context, Finding, Lesson
 from analyzer.checks.phrases import degrees, feet, knots, miles, part_where
+from analyzer.legs.course_lines import flown_lines
 from analyzer.legs.reversal import Part
 from analyzer.lessons.descents import NORMAL_MPS, rate_words, wait_until_established
 from analyzer.lessons.possible import fact_or_possible
@@ -37,8 +37,10 @@ def learn_course(context: Context, finding: Finding) -> Lesson | None:
     span = next((span for span in spans if place is not None and span[0] <= place.time_s <= span[1]), None)
     if place is None or span is None:
         return None
-    courses = {"outbound": charted.outbound_true_rad, "final": final_course_rad(charted)}
-    course = courses.get(finding.leg, charted.inbound_true_rad)
+    course = charted.outbound_true_rad if finding.leg == "outbound" else charted.inbound_true_rad
+    if finding.leg in ("inbound", "final"):
+        leg = context.motion.states.between(span[0], place.time_s)
+        course = [line.course_rad for line, along in flown_lines(leg, charted, finding.leg) if along.any()][-1]
     states = context.motion.states.between(max(span[0], place.time_s - _LOOK_BACK_S), place.time_s)
     if len(states) < _LEAST_STATES:
         return None

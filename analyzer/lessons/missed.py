@@ -12,10 +12,11 @@ import math
 
 import numpy as np
 
-from analyzer.checks.below_minimum import final_course_rad, missed_point_s
+from analyzer.checks.below_minimum import missed_point_s
 from analyzer.checks.finding import Context, Finding, Lesson
 from analyzer.checks.missed_flown import MissedFlown, course_wanted, missed_flown, place_wanted, rolled_out_s
 from analyzer.checks.phrases import clock, degrees, knots, miles, side_word
+from analyzer.legs.course_lines import final_course_rad
 from analyzer.lessons.descents import A_TENTH, level_off_lead_m, rate_words
 from analyzer.lessons.headings import Steered, course_words, steered
 from analyzer.lessons.possible import fact_or_possible

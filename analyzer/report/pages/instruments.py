@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.below_minimum import final_course_rad
 from analyzer.checks.phrases import clock
+from analyzer.legs.course_lines import CourseLine, flown_lines
 from analyzer.legs.guidance import needle
 from analyzer.motion.motion import seen_from
 from analyzer.physics import geodesy
@@ -124,24 +124,30 @@ def _station(subject: Subject) -> tuple[Station, tuple[float, float]]:
 def _needle(subject: Subject) -> tuple[FloatArray, FloatArray, FloatArray]:
     """The course set [rad, true], the share of full scale right of it, and whether the station is ahead."""
     states, charted = subject.states, subject.debrief.motion.charted
-    course = np.full(len(states), charted.inbound_true_rad)
-    final = np.zeros(len(states), dtype=bool)
+    lines: list[CourseLine | None] = [CourseLine(charted.inbound_true_rad), None]  # none of them: no course is known
+    number, final = np.zeros(len(states), dtype=int), np.zeros(len(states), dtype=bool)
     sets_outbound = charted.guidance.kind != "localizer" and not subject.held
     for part in subject.parts:
         inside = (states.time_s >= part.start_s) & (states.time_s < part.end_s)
         if part.name == "arrival" and charted.guidance.kind != "localizer":
-            course[inside] = np.nan
+            number[inside] = 1
         elif part.name in _SET_OUTBOUND and sets_outbound:
-            course[inside] = charted.outbound_true_rad
-        elif part.leg == "final":
-            course[inside] = final_course_rad(charted)
-            final |= inside
+            number[inside] = len(lines)
+            lines.append(CourseLine(charted.outbound_true_rad))
+        elif part.leg in ("inbound", "final"):
+            final |= inside & (part.leg == "final")
+            for flown, along in flown_lines(states.where(inside), charted, part.leg):
+                number[np.flatnonzero(inside)[along]] = len(lines)
+                lines.append(flown)
     guidance, share, toward = charted.guidance, np.full(len(states), np.nan), np.full(len(states), np.nan)
-    known = np.isfinite(course)
-    for one, on_final in sorted({*zip(course[known].tolist(), final[known].tolist(), strict=True)}):
-        here = (course == one) & (final == on_final)
-        scale_m = guidance.full_scale_final_m if on_final else None
-        share[here] = needle(states.where(here), charted, one, scale_m).fraction
+    course, known = np.full(len(states), np.nan), number != 1
+    for k, line in enumerate(lines):
+        here = number == k
+        if line is None or not here.any():
+            continue
+        course[here] = line.course_rad
+        scale_m = guidance.full_scale_final_m if final[here].any() else None
+        share[here] = needle(states.where(here), charted, line.course_rad, scale_m, line.through).fraction
     if guidance.kind in ("vor", "gps"):  # neither a localizer nor a beacon says on which side of it the aircraft is
         _, bearing = seen_from(charted, guidance.latitude_rad, guidance.longitude_rad, states)
         toward = np.where(known, np.where(np.cos(bearing + np.pi - course) >= 0.0, 1.0, -1.0), np.nan)

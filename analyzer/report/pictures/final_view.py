@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analyzer.checks.below_minimum import final_course_rad
+from analyzer.legs.course_lines import final_course_rad
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy

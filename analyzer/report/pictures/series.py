@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from analyzer.checks.below_minimum import final_course_rad
 from analyzer.checks.course_deviation import counting, tracking
+from analyzer.legs.course_lines import CourseLine, flown_lines
 from analyzer.legs.guidance import needle
 from analyzer.legs.reversal import Part
 from analyzer.motion.airspeed import indicated_airspeed
@@ -64,12 +65,11 @@ def series_of(motion: Motion, states: States, parts: tuple[Part, ...], *, held: 
         if part.name in ("inbound", "final") or (part.name == "outbound" and not held):
             inside = (states.time_s >= part.start_s - _INSTANT_S) & (states.time_s <= part.end_s + _INSTANT_S)
             if inside.any():
-                course = charted.outbound_true_rad if part.name == "outbound" else charted.inbound_true_rad
-                course = final_course_rad(charted) if part.leg == "final" else course
-                flown = states.between(part.start_s, part.end_s)
-                shown = needle(flown, charted, course)
-                deviation[inside] = shown.angle_rad / DEG if angular else shown.cross_track_m / NM
-                counts[inside] = counting(flown, charted, shown) & tracking(flown, shown, course)
+                for line, along in _lines(motion, states.where(inside), part):
+                    here, flown = np.flatnonzero(inside)[along], states.where(inside).where(along)
+                    shown = needle(flown, charted, line.course_rad, through=line.through)
+                    deviation[here] = shown.angle_rad / DEG if angular else shown.cross_track_m / NM
+                    counts[here] = counting(flown, charted, shown) & tracking(flown, shown, line.course_rad)
     distance, _ = seen_from(charted, charted.limit_latitude_rad, charted.limit_longitude_rad, states)
     ends = np.array([part.end_s for part in parts[:-1]])
     return Series(
@@ -90,6 +90,14 @@ def series_of(motion: Motion, states: States, parts: tuple[Part, ...], *, held: 
         counts=counts,
         part=tuple(int(k) for k in np.searchsorted(ends, states.time_s, side="right")),
     )
+
+
+def _lines(motion: Motion, flown: States, part: Part) -> Iterator[tuple[CourseLine, BoolArray]]:
+    """Each course line of a part, and which of its states are flown along it."""
+    if part.name == "outbound":
+        yield CourseLine(motion.charted.outbound_true_rad), np.ones(len(flown), dtype=np.bool_)
+    else:
+        yield from flown_lines(flown, motion.charted, part.leg)
 
 
 def _indicated_mps(motion: Motion, states: States) -> tuple[FloatArray, bool]:
