@@ -8,9 +8,19 @@ from dataclasses import replace
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.finding import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.finding import (
+    ALTITUDE_MISSING,
+    CLOSE,
+    GAP,
+    NO_ALTITUDE,
+    NOT_ASSESSED,
+    OUTSIDE,
+    Context,
+    Finding,
+    judge,
+)
 from analyzer.checks.phrases import clock
-from analyzer.checks.routes import route_flown
+from analyzer.checks.routes import off_the_routes, route_flown
 from analyzer.legs.held import laps_of
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import States
@@ -27,6 +37,11 @@ _NEW_ARRIVAL_S = 300.0  # what was flown before a longer gap is not part of this
 _ON_GROUND_MPS = 18.0  # slower than any aircraft flies an approach
 _NEAR_M = 25.0 * NM
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
+_VECTORED = "under radar vectors the altitude is the controller's; the charted minimum belongs to the charted routes"
+_OFF_THE_ROUTES = (
+    "the inbound course was joined without passing the fix and on no charted arrival, as under radar vectors, which have "
+    "altitudes of their own, and a log does not show them"
+)
 
 
 def altitude_floor(context: Context) -> tuple[Finding, ...]:
@@ -45,10 +60,25 @@ def altitude_floor(context: Context) -> tuple[Finding, ...]:
         if not context.motion.has_altitude or not len(states) or not np.isfinite(states.altitude_m).any():
             findings.append(_no_altitude(context, leg, floor))
         elif leg == "arrival":
-            findings.append(_arrival(context, floor, states))
+            findings.append(_of_its_route(context, _arrival(context, floor, states)))
         else:
             findings.append(_finding(context, leg, floor, states, altitude_incomplete(context, leg, floor)))
     return _with_route(findings, _route(context))
+
+
+def _of_its_route(context: Context, finding: Finding) -> Finding:
+    """The finding on the charted minimum of the arrival, which holds on the charted routes only.
+
+    Off all of them, what was flown below it is not assessed; cleared by radar vectors, nothing is, for until the aircraft is
+    on a published segment the assigned altitude holds (14 CFR 91.175(i)). One that was assigned is judged wherever it was.
+    """
+    if context.motion.charted.assigned("arrival") or not off_the_routes(context):
+        return finding
+    if context.motion.charted.cleared.way == "vectors":
+        return replace(finding, verdict=NOT_ASSESSED, reason=_VECTORED, margin=None)
+    if finding.verdict in (OUTSIDE, CLOSE):
+        return replace(finding, verdict=NOT_ASSESSED, reason=_OFF_THE_ROUTES, margin=None, unexplained=True)
+    return finding
 
 
 def _route(context: Context) -> Finding | None:
@@ -287,8 +317,8 @@ CHECKS = (
         altitude_floor,
         "Lowest altitude on each leg before final, against its charted minimum. An arrival that starts in the air is held to "
         "it from the start, within 25 NM of the fix; one that starts on the ground, once the minimum was reached. The charted "
-        "arrival that was flown has its own minimum until the fix. A higher altitude that was assigned (--cleared LEG=FT) "
-        "takes its place.",
+        "arrival that was flown has its own minimum until the fix. Off the charted routes, as under radar vectors, no minimum "
+        "of an arrival is charted. A higher altitude that was assigned (--cleared LEG=FT) takes the place of a minimum.",
         "Margin = lowest altitude - minimum. The ±100 ft of a test standard applies to altitudes held, not to "
         "charted minimums.",
         limits={"altitude_floor": ("ft",)},

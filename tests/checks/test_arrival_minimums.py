@@ -2,10 +2,15 @@
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from checked import NOISY, all_of, debriefed, homeward, one_of
-from synthetic import START_S, Chart, Straight, Turn
+from synthetic import HERE, START_S, Chart, Straight, Turn, fly
+
+from analyzer import debrief
+from analyzer.checks.overall import overall
+from analyzer.report.words.summary import summary_text
 
 FLOORS = {"arrival": 3000.0, "outbound": 2400.0, "reversal": 2400.0, "inbound": 1800.0}
 RADIUS_NM = 120.0**2 * (1852.0 / 3600.0) ** 2 / 9.80665 / math.tan(math.radians(18.0)) / 1852.0
@@ -55,3 +60,71 @@ def test_a_descent_past_the_fix_is_held_to_the_minimum_outbound():
     assert one_of(approach, "altitude_floor", leg="arrival").verdict == "inside"
     finding = one_of(approach, "altitude_floor", leg="outbound")
     assert (finding.verdict, finding.measured) == ("outside", pytest.approx(2200.0, abs=15.0))
+
+
+MAGNETIC = HERE.outbound_true_deg - HERE.variation_deg
+
+
+def joined(altitude_ft: float, *cleared: str, floors: dict[str, float] = FLOORS, **tables: Any):
+    """At 45° to the inbound course 9 NM out, and on it to beyond the fix, level; the chart has a procedure turn."""
+    sine = math.sin(math.radians(45.0))
+    path = [Straight("arrival", 180.0), Turn("onto", 45.0, 15.0), Straight("inbound", 330.0)]
+    end = fly(path[:2], (0.0, 0.0), 135.0, roll_deg_s=5.0)
+    flown = fly(path, (-float(end.x_nm[-1]), 9.0 + 6.0 * sine), 135.0, roll_deg_s=5.0)
+    chart = Chart(floors_ft=floors, tables=tables)
+    (approach,) = debrief(replace(NOISY, altitude_ft=altitude_ft).of(flown), chart.at(), cleared=cleared).approaches
+    assert approach.reversal.flown == "straight-in"
+    return approach
+
+
+def test_off_every_charted_route_the_minimum_of_the_arrival_is_not_assessed():
+    # 14 CFR 91.175(i): the altitude that is assigned is kept until established on a segment of a published route or approach
+    approach = joined(2200.0)
+    finding = one_of(approach, "altitude_floor", leg="arrival")
+    assert (finding.verdict, finding.measured) == ("not assessed", pytest.approx(2200.0, abs=10.0))
+    assert "without passing the fix" in str(finding.reason)
+    # on the inbound leg its own minimum holds, whichever way led to it
+    assert one_of(approach, "altitude_floor", leg="inbound").verdict == "inside"
+    assert one_of(joined(1700.0), "altitude_floor", leg="inbound").verdict == "outside"
+    # what may have been below a minimum without a reason does not pass, nor does what excuses only the reversal excuse it
+    assert overall(approach.findings, approach.reversal)[0] == "not assessed"
+    straight_in = joined(2200.0, "straight-in")
+    assert one_of(straight_in, "altitude_floor", leg="arrival").verdict == "not assessed"
+    assert overall(straight_in.findings, straight_in.reversal)[0] == "not assessed"
+    # above it, it is kept on any route
+    assert one_of(joined(3100.0), "altitude_floor", leg="arrival").verdict == "inside"
+
+
+@pytest.mark.parametrize("altitude_ft", [2200.0, 3100.0])
+def test_under_vectors_no_minimum_of_an_arrival_is_charted(altitude_ft):
+    approach = joined(altitude_ft, "vectors")
+    finding = one_of(approach, "altitude_floor", leg="arrival")
+    assert (finding.verdict, finding.margin) == ("not assessed", None)
+    assert "under radar vectors" in str(finding.reason)
+    assert overall(approach.findings, approach.reversal)[0] == "inside"
+
+
+@pytest.mark.parametrize(("assigned", "verdict"), [("arrival=2500", "outside"), ("arrival=2100", "inside")])
+def test_under_vectors_the_assigned_altitude_holds_alone(assigned, verdict):
+    # lower than the charted 3,000 ft of the arrival, which is of its routes; 14 CFR 91.123(a): a clearance is kept
+    finding = one_of(joined(2200.0, "vectors", assigned), "altitude_floor", leg="arrival")
+    assert (finding.verdict, finding.limit) == (verdict, pytest.approx(float(assigned[-4:])))
+    assert finding.source.startswith("assigned, 14 CFR 91.123(a)")
+    # without vectors a clearance lowers no charted minimum
+    assert one_of(joined(2200.0, assigned), "altitude_floor", leg="arrival").limit == pytest.approx(3000.0)
+
+
+def test_established_on_a_charted_arrival_its_own_minimum_holds_under_vectors_too():
+    # 14 CFR 91.175(i), again: published altitudes apply once on a published route
+    arrivals = [{"name": "KELDO", "course_deg": (MAGNETIC + 180.0) % 360.0, "reversal": False, "minimum_ft": 2500}]
+    low = joined(2200.0, "vectors", floors={"arrival": 3000.0}, arrivals=arrivals)
+    (finding,) = [f for f in all_of(low, "altitude_floor") if f.verdict == "outside"]
+    assert "the arrival KELDO" in finding.sentence
+    assert finding.limit == pytest.approx(2500.0)
+
+
+def test_a_reversal_that_was_not_needed_is_said_in_a_sentence():
+    path = fly([Straight("in", 420.0)], (0.0, 10.0), 180.0)
+    text = " ".join(summary_text(debrief(NOISY.of(path), Chart().at(), cleared=("vectors",))).split())
+    assert "- The charted reversal was not flown, nor was it needed: cleared by radar vectors to the final course." in text
+    assert "limit none" not in text
