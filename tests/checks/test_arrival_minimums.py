@@ -4,6 +4,7 @@ import math
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 from checked import NOISY, all_of, debriefed, homeward, one_of
 from synthetic import HERE, START_S, Chart, Straight, Turn, fly
@@ -128,3 +129,44 @@ def test_a_reversal_that_was_not_needed_is_said_in_a_sentence():
     text = " ".join(summary_text(debrief(NOISY.of(path), Chart().at(), cleared=("vectors",))).split())
     assert "- The charted reversal was not flown, nor was it needed: cleared by radar vectors to the final course." in text
     assert "limit none" not in text
+
+
+def taken_off(from_ft: float, fpm: float, away_nm: float = 0.0, runway: bool = True, speed_kt: float = 70.0):
+    """From so high, so far beyond a runway at 500 ft that lies 8 NM before the fix, up at some rate to 3,100 ft; then a 45/180.
+
+    The log begins at `speed_kt`, 120 kt are reached half a minute later.
+    """
+    path = [Straight("roll", 30.0, 120.0), Straight("arrival", 240.0), Straight("outbound", 120.0)]
+    path += [Turn("offset_turn", 45.0, 18.0), Straight("offset_leg", 38.2), Turn("reversal_turn", -225.0, 18.0)]
+    flown = fly([*path, Straight("inbound", 300.0)], (0.0, -8.0), 0.0, speed_kt, roll_deg_s=5.0)
+    climbs_s = (3100.0 - from_ft) / fpm * 60.0
+    latitude, longitude = HERE.lay(np.array([0.0]), np.array([-8.0 - away_nm]))
+    threshold = {"threshold_latitude_deg": float(latitude[0]), "threshold_longitude_deg": float(longitude[0])}
+    table = {"name": "24", "true_heading_deg": HERE.outbound_true_deg + 180.0, "threshold_elevation_ft": 500.0, **threshold}
+    log = replace(NOISY, altitude_ft=[(0.0, from_ft), (climbs_s, 3100.0), (1e4, 3100.0)])
+    return debriefed(flown, log, Chart(floors_ft=FLOORS, tables={"runway": table} if runway else {}))
+
+
+@pytest.mark.parametrize("from_ft", [505.0, 800.0, 1400.0])
+def test_a_log_that_begins_in_a_take_off_counts_once_the_minimum_is_reached(from_ft):
+    # nobody takes off at the minimum of an arrival; circuits are flown 1,000 ft above the aerodrome (AIM 4-3-3), so that who
+    # climbs near a runway from below that comes from it
+    finding = one_of(taken_off(from_ft, 800.0), "altitude_floor", leg="arrival")
+    assert (finding.verdict, finding.measured) == ("inside", pytest.approx(3095.0, abs=20.0))
+
+
+@pytest.mark.parametrize(
+    ("begins", "words"),
+    [({"from_ft": 1700.0}, "The arrival began at 1,700 ft"), ({"from_ft": 1400.0, "away_nm": 4.0}, "began at 1,400 ft"),
+     ({"from_ft": 505.0, "runway": False}, "The arrival began at 505 ft")],
+)  # fmt: skip
+def test_in_the_air_away_from_the_runway_it_counts_from_the_start(begins, words):
+    finding = one_of(taken_off(fpm=800.0, **begins), "altitude_floor", leg="arrival")
+    assert finding.verdict == "outside"
+    assert words in finding.sentence
+
+
+def test_a_take_off_that_never_reaches_the_minimum_is_outside():
+    # 30 s at 95 kt on average and the rest of 8 NM at 120 kt are 246 s to the fix, which at 300 ft/min add 1,231 ft
+    finding = one_of(taken_off(505.0, 300.0), "altitude_floor", leg="arrival")
+    assert (finding.verdict, finding.measured) == ("outside", pytest.approx(1736.0, abs=20.0))
