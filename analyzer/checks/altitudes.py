@@ -8,13 +8,24 @@ from dataclasses import replace
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.finding import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.finding import (
+    ALTITUDE_MISSING,
+    CLOSE,
+    GAP,
+    NO_ALTITUDE,
+    NOT_ASSESSED,
+    OUTSIDE,
+    Context,
+    Finding,
+    judge,
+)
 from analyzer.checks.phrases import clock
-from analyzer.checks.routes import route_flown
+from analyzer.checks.routes import off_the_routes, route_flown
 from analyzer.legs.held import laps_of
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import States
 from analyzer.motion.reach import could_be_lower, lowest_sd_m
+from analyzer.physics import geodesy
 from analyzer.physics.units import FPM, FT, NM
 from analyzer.procedure.approach import PublishedHold
 from analyzer.vocabulary import Leg
@@ -25,8 +36,15 @@ __all__ = ["CHECKS", "altitude_floor", "altitude_incomplete", "altitude_missing"
 _ENDS_ESTABLISHED: tuple[Leg, ...] = ("arrival", "reversal")
 _NEW_ARRIVAL_S = 300.0  # what was flown before a longer gap is not part of this arrival
 _ON_GROUND_MPS = 18.0  # slower than any aircraft flies an approach
+# Where a log begins in a take-off or the climb after it: so near the runway, and no higher than circuits are flown (AIM 4-3-3).
+_DEPARTS_M, _DEPARTS_HIGH_M = 3.0 * NM, 1000.0 * FT
 _NEAR_M = 25.0 * NM
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
+_VECTORED = "under radar vectors the altitude is the controller's; the charted minimum belongs to the charted routes"
+_OFF_THE_ROUTES = (
+    "the inbound course was joined without passing the fix and on no charted arrival, as under radar vectors, which have "
+    "altitudes of their own, and a log does not show them"
+)
 
 
 def altitude_floor(context: Context) -> tuple[Finding, ...]:
@@ -45,10 +63,25 @@ def altitude_floor(context: Context) -> tuple[Finding, ...]:
         if not context.motion.has_altitude or not len(states) or not np.isfinite(states.altitude_m).any():
             findings.append(_no_altitude(context, leg, floor))
         elif leg == "arrival":
-            findings.append(_arrival(context, floor, states))
+            findings.append(_of_its_route(context, _arrival(context, floor, states)))
         else:
             findings.append(_finding(context, leg, floor, states, altitude_incomplete(context, leg, floor)))
     return _with_route(findings, _route(context))
+
+
+def _of_its_route(context: Context, finding: Finding) -> Finding:
+    """The finding on the charted minimum of the arrival, which holds on the charted routes only.
+
+    Off all of them, what was flown below it is not assessed; cleared by radar vectors, nothing is, for until the aircraft is
+    on a published segment the assigned altitude holds (14 CFR 91.175(i)). One that was assigned is judged wherever it was.
+    """
+    if context.motion.charted.assigned("arrival") or not off_the_routes(context):
+        return finding
+    if context.motion.charted.cleared.way == "vectors":
+        return replace(finding, verdict=NOT_ASSESSED, reason=_VECTORED, margin=None)
+    if finding.verdict in (OUTSIDE, CLOSE):
+        return replace(finding, verdict=NOT_ASSESSED, reason=_OFF_THE_ROUTES, margin=None, unexplained=True)
+    return finding
 
 
 def _route(context: Context) -> Finding | None:
@@ -156,7 +189,7 @@ def _source(context: Context, leg: Leg) -> str:
 
 
 def _arrival(context: Context, floor: float, states: States) -> Finding:
-    """Lowest altitude on the arrival: from its start where that is in the air, else once its minimum was reached.
+    """Lowest altitude on the arrival: from its start where that is in the air, after a take-off once its minimum was reached.
 
     Farther than 25 NM from the fix the aircraft has not begun the arrival.
     """
@@ -184,7 +217,7 @@ def _counting_states(context: Context, floor: float, states: States) -> tuple[St
     begins_s = context.reversal.parts[0].start_s
     # on a long flight the arrival begins once the aircraft is near, like a log that starts there
     far_away = context.motion.distance_at(begins_s) > _NEAR_M
-    if (begins_s <= flight.time_s[0] or far_away) and flight.ground_speed_mps[0] > _ON_GROUND_MPS:
+    if (begins_s <= flight.time_s[0] or far_away) and not _departs(context):
         return near, None
     # before the minimum is first reached the aircraft climbs after take-off or after another approach; if it never is reached,
     # the end of the leg counts
@@ -195,6 +228,19 @@ def _counting_states(context: Context, floor: float, states: States) -> tuple[St
     first_level = first + int(level[0]) if len(level) else len(states) - 1
     begin = max(float(near.time_s[0]), float(states.time_s[first_level]))
     return states.between(begin, float(states.time_s[-1])), _level_below(context, states, first, floor)
+
+
+def _departs(context: Context) -> bool:
+    """Whether the log begins on the ground, or at the charted runway in the take-off or the climb after it."""
+    first, runway = context.motion.states, context.motion.charted.runway
+    if first.ground_speed_mps[0] <= _ON_GROUND_MPS:
+        return True
+    if runway is None or first.vertical_speed_mps[0] < -_LEVEL_MPS:
+        return False
+    away_m, _ = geodesy.inverse(
+        runway.latitude_rad, runway.longitude_rad, float(first.latitude_rad[0]), float(first.longitude_rad[0])
+    )
+    return float(away_m) < _DEPARTS_M and float(first.altitude_m[0]) - runway.elevation_m < _DEPARTS_HIGH_M
 
 
 def _since_near(states: States) -> States:
@@ -286,9 +332,10 @@ CHECKS = (
         "altitude_floor",
         altitude_floor,
         "Lowest altitude on each leg before final, against its charted minimum. An arrival that starts in the air is held to "
-        "it from the start, within 25 NM of the fix; one that starts on the ground, once the minimum was reached. The charted "
-        "arrival that was flown has its own minimum until the fix. A higher altitude that was assigned (--cleared LEG=FT) "
-        "takes its place.",
+        "it from the start, within 25 NM of the fix; one that starts on the ground, in the take-off from the charted runway or "
+        "in the climb after it, once the minimum was reached. The charted "
+        "arrival that was flown has its own minimum until the fix. Off the charted routes, as under radar vectors, no minimum "
+        "of an arrival is charted. A higher altitude that was assigned (--cleared LEG=FT) takes the place of a minimum.",
         "Margin = lowest altitude - minimum. The ±100 ft of a test standard applies to altitudes held, not to "
         "charted minimums.",
         limits={"altitude_floor": ("ft",)},

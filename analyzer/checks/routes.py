@@ -19,7 +19,16 @@ from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, bearing_text,
 from analyzer.procedure.approach import ChartedArrival
 from analyzer.procedure.clearance import Way
 
-__all__ = ["CHECKS", "Route", "arrival_flown", "entry_sector", "no_reversal", "route_flown", "track_of_arrival"]
+__all__ = [
+    "CHECKS",
+    "Route",
+    "arrival_flown",
+    "entry_sector",
+    "no_reversal",
+    "off_the_routes",
+    "route_flown",
+    "track_of_arrival",
+]
 
 _ROUTE_M, _ROUTE_RAD, _ROUTE_OFF_M = (
     3.0 * NM,
@@ -123,6 +132,19 @@ def route_flown(context: Context) -> Route | None:
     if begin >= len(before):
         return None
     return Route(arrival, before.between(float(before.time_s[begin]), end))
+
+
+def off_the_routes(context: Context) -> bool:
+    """Whether the aircraft came to the final course off every charted route: by radar vectors, or as if by them.
+
+    A charted reversal begins at its fix, to which the routes lead: an approach that does not pass it first came another way,
+    unless it was flown on one of the charted arrivals.
+    """
+    charted = context.motion.charted
+    if charted.cleared.way == "vectors":
+        return True
+    joined = charted.kind in _CHARTED_REVERSALS and context.reversal.passage("outbound") is None
+    return joined and arrival_flown(context) is None
 
 
 def no_reversal(context: Context) -> tuple[Finding, ...]:

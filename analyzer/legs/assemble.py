@@ -141,13 +141,18 @@ def _lay_out(
     established: float | None,
     limits: tuple[float, float],
 ) -> list[Part]:
-    """Contiguous parts: a turn takes its own span, and straight parts lie between."""
+    """Contiguous parts: a turn takes its own span, and straight parts lie between.
+
+    The arrival ends at the passage at the latest: a turn at the fix that is begun late takes what was flown since it passed.
+    """
     begin, end = limits
     cuts: list[tuple[PartName, float, int | None]] = [("arrival", begin, None)]
     last_turn_end = passage_s
     for step in steps:
         if step.name in spans:
             start, last_turn_end, direction = spans[step.name]
+            if passage_s is not None and len(cuts) == 1:
+                start = min(start, passage_s)
             cuts.append((step.name, start, direction))
         elif step.name in ("outbound", "offset_leg", "arc"):
             start = last_turn_end if last_turn_end is not None else float(states.time_s[step.first])

@@ -20,7 +20,7 @@ def join_circuit(before: Reversal, then: Reversal) -> Reversal:
     """The reversal with one more circuit: its parts continue, and it ends as the circuit does."""
     start = next(part.start_s for part in then.parts if part.name != "arrival")
     kept = [part for part in before.parts if part.name != "final" and part.start_s < start]
-    kept[-1] = replace(kept[-1], end_s=start)  # past the fix on the inbound track until the turn begins
+    kept[-1] = replace(kept[-1], end_s=start)  # up to the fix, or to a turn that is begun before it
     return replace(
         before,
         parts=(*kept, *(part for part in then.parts if part.name != "arrival")),

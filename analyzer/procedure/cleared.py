@@ -16,12 +16,15 @@ def clear(charted: Charted, clearance: Clearance) -> Charted:
     """The procedure as it was cleared.
 
     An assigned altitude replaces the minimum of its leg where it is higher or the leg has none; a lower one does not, since a
-    clearance lowers no charted minimum. The same holds for the minimum of each fix that the leg leads to. The clearance is kept
-    as `cleared`, from which the checks know what excuses the reversal, and which minimums were assigned.
+    clearance lowers no charted minimum. The same holds for the minimum of each fix that the leg leads to. Under radar vectors
+    the arrival is on no charted route, so that what is assigned on it stands alone. The clearance is kept as `cleared`, from
+    which the checks know what excuses the reversal, and which minimums were assigned.
     """
     assigned = dict(clearance.assigned_m)
     legs = fix_legs([fix.role for fix in charted.fixes])
     floors = {leg: _higher(charted.floors_m.get(leg), assigned.get(leg)) for leg in LEGS if leg != "final"}
+    if clearance.way == "vectors" and "arrival" in assigned:
+        floors["arrival"] = assigned["arrival"]
     return replace(
         charted,
         floors_m={leg: floor for leg, floor in floors.items() if floor is not None},

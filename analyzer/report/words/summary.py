@@ -237,8 +237,8 @@ def whole_sentence(finding: Finding) -> str:
 
 
 def needs_sentence(finding: Finding) -> bool:
-    """Whether a finding inside is worth a sentence: a reversal that first strayed to the uncharted side."""
-    return finding.check == "reversal_side" and bool(finding.details)
+    """Whether a finding inside needs a sentence: no reversal, and a reversal that first strayed to the uncharted side."""
+    return finding.check == "no_reversal" or (finding.check == "reversal_side" and bool(finding.details))
 
 
 def _row(finding: Finding, charted: Charted) -> str:
