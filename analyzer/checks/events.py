@@ -71,6 +71,13 @@ def _same_low(cause: Finding, effect: Finding) -> bool:
     return cause.leg != effect.leg and _worse(cause, effect)
 
 
+def _early_turn(cause: Finding, effect: Finding) -> bool:
+    """Whether both are about the turn: begun before the missed approach point, and so below the altitude to turn at."""
+    if cause.place is None or effect.place is None:
+        return False
+    return cause.measured is None and abs(cause.place.time_s - effect.place.time_s) < 1.0
+
+
 def _goes_on(cause: Finding, effect: Finding) -> bool:
     """Whether the lowest altitude came after an early descent began and before the descent was allowed."""
     if cause.place is None or effect.place is None:
@@ -127,6 +134,7 @@ _ROWS = (
     _Follows("established", "inbound_course"),
     _Follows("established", "intercept"),
     _Follows("final_course", "missed_course", _flown_on, (OUTSIDE, CLOSE)),
+    _Follows("missed_point", "missed_climb", _early_turn, (OUTSIDE, CLOSE)),
     _Follows("missed_turn", "missed_course", _never_joined),
 )
 
