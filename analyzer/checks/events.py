@@ -1,7 +1,8 @@
 """Each event counts once: a finding that follows from another one refers to that and is not assessed.
 
 An offset leg on the wrong side is also on the wrong heading; a descent begun too early also goes below a minimum. In each row
-below the cause stands for the event, so that a mark does not count it twice.
+below the cause stands for the event, so that a mark does not count it twice. One level below a minimum that two legs share is
+one event for as long as the aircraft stays below it, and so is one above a maximum.
 """
 
 from __future__ import annotations
@@ -9,8 +10,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.phrases import check_name
+from analyzer.motion.motion import States
 from analyzer.physics.units import FT
 from analyzer.vocabulary import CheckName, Verdict
 
@@ -24,12 +28,16 @@ _JOINED_S = 20.0  # a course flown this long was joined, and leaving it is anoth
 
 @dataclass(frozen=True)
 class _Follows:
-    """A rule: a finding of the check `effect` follows from one of `cause` that is outside, if `of` holds for the two."""
+    """A rule: a finding of the check `effect` follows from one of `cause` that is outside, if `of` holds for the two.
+
+    `stayed` is for altitudes with the same limit: the aircraft stayed beyond it from the one to the other.
+    """
 
     cause: CheckName
     effect: CheckName
     of: Callable[[Finding, Finding], bool] = lambda _, __: True
     verdicts: tuple[Verdict, ...] = (OUTSIDE,)  # of the effect
+    stayed: bool = False
 
 
 def _near(cause: Finding, effect: Finding) -> bool:
@@ -51,13 +59,23 @@ def _went_on(cause: Finding, effect: Finding) -> bool:
     return _same_limit(cause, effect) and cause.place.time_s < effect.place.time_s
 
 
-def _same_low(cause: Finding, effect: Finding) -> bool:
-    """Whether two legs with the same minimum were low one after the other: one low, which counts where it was lowest."""
+def _worse(cause: Finding, effect: Finding) -> bool:
+    """Whether the cause was farther beyond the limit, or as far and earlier: an event counts where it was worst."""
     if cause.place is None or effect.place is None or cause.margin is None or effect.margin is None:
         return False
-    soon = abs(cause.place.time_s - effect.place.time_s) < _SAME_S
-    lower = (cause.margin, cause.place.time_s) < (effect.margin, effect.place.time_s)
-    return _same_limit(cause, effect) and cause.leg != effect.leg and soon and lower
+    return (cause.margin, cause.place.time_s) < (effect.margin, effect.place.time_s)
+
+
+def _same_low(cause: Finding, effect: Finding) -> bool:
+    """Whether two legs with the same minimum were low in one go: one low, which counts where it was lowest."""
+    return cause.leg != effect.leg and _worse(cause, effect)
+
+
+def _early_turn(cause: Finding, effect: Finding) -> bool:
+    """Whether both are about the turn: begun before the missed approach point, and so below the altitude to turn at."""
+    if cause.place is None or effect.place is None:
+        return False
+    return cause.measured is None and abs(cause.place.time_s - effect.place.time_s) < 1.0
 
 
 def _goes_on(cause: Finding, effect: Finding) -> bool:
@@ -103,10 +121,12 @@ _JUDGED: tuple[Verdict, ...] = (OUTSIDE, CLOSE, INSIDE)
 _ROWS = (
     _Follows("reversal_side", "offset_heading"),
     _Follows("step_down", "altitude_floor", _near),
+    _Follows("step_down", "altitude_floor", stayed=True),
     _Follows("step_down", "descent_timing", _near, (OUTSIDE, CLOSE)),
     _Follows("step_down", "step_down", _went_on),
     _Follows("step_down", "minimum_altitude", _same_limit),
-    _Follows("altitude_floor", "altitude_floor", _same_low, (OUTSIDE, CLOSE)),
+    _Follows("altitude_floor", "altitude_floor", _same_low, (OUTSIDE, CLOSE), stayed=True),
+    _Follows("maximum_altitude", "maximum_altitude", _worse, (OUTSIDE, CLOSE), stayed=True),
     _Follows("altitude_floor", "descent_timing", _goes_on, (OUTSIDE, CLOSE)),
     _Follows("altitude_floor", "altitude_hold", _below),
     _Follows("altitude_floor", "hold_altitude", _same_lap),
@@ -114,12 +134,16 @@ _ROWS = (
     _Follows("established", "inbound_course"),
     _Follows("established", "intercept"),
     _Follows("final_course", "missed_course", _flown_on, (OUTSIDE, CLOSE)),
+    _Follows("missed_point", "missed_climb", _early_turn, (OUTSIDE, CLOSE)),
     _Follows("missed_turn", "missed_course", _never_joined),
 )
 
 
-def once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
-    """The findings, where each that follows from another is not assessed, with the other as the reason."""
+def once(findings: Sequence[Finding], states: States | None = None) -> tuple[Finding, ...]:
+    """The findings, where each that follows from another is not assessed, with the other as the reason.
+
+    `states` are those of the flight, for its altitudes: without them it is not known what stayed beyond a limit.
+    """
     outside = [finding for finding in findings if finding.verdict == OUTSIDE]
     results: list[Finding] = []
     for finding in findings:
@@ -128,11 +152,23 @@ def once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
             for row in _ROWS
             if row.effect == finding.check and finding.verdict in row.verdicts
             for cause in outside
-            if cause.check == row.cause and row.of(cause, finding)
+            if cause.check == row.cause and row.of(cause, finding) and (not row.stayed or _stayed(states, cause, finding))
         )
         cause = next(causes, None)
         results.append(finding if cause is None else _following(finding, cause))
     return tuple(results)
+
+
+def _stayed(states: States | None, cause: Finding, effect: Finding) -> bool:
+    """Whether the aircraft stayed beyond the limit that two findings have in common, from where the one lies to the other."""
+    if states is None or cause.place is None or effect.place is None:
+        return False
+    if not isinstance(cause.limit, float) or not _same_limit(cause, effect) or cause.unit not in _FEET:
+        return False
+    limit_m, (begin, end) = cause.limit * _FEET[cause.unit] * FT, sorted((cause.place.time_s, effect.place.time_s))
+    altitude_m = states.between(begin, end).altitude_m
+    back = altitude_m <= limit_m if cause.check == "maximum_altitude" else altitude_m >= limit_m
+    return bool(np.isfinite(altitude_m).any()) and not bool(back.any())
 
 
 def _following(finding: Finding, cause: Finding) -> Finding:

@@ -33,6 +33,10 @@ _NOT_AHEAD = "the runway does not lie ahead on the inbound course"
 _ALIGNED_SD_RAD = 0.2 * DEG  # of a charted runway heading, given to the degree or better
 _RATE_SD_MPS = 30.0 * FPM  # of a rate of descent, due to unsteady air; an assumption, no source
 _CRITERION = "for information only: the angle is a chart design criterion, not a limit on flying"
+_ADVISORY = (
+    "for information only: to a minimum descent altitude the aircraft may descend at any rate (14 CFR 1.1), and the path is "
+    "advisory"
+)
 _CROSSES_RAD = 1.0 * DEG  # nearly parallel lines have no meaningful intersection
 _AT_THRESHOLD_M = 0.1 * NM
 
@@ -241,7 +245,8 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
     """Greatest departure from the charted glide path, from meeting it until 500 ft above the threshold.
 
     The path is a straight line in space, below which the Earth curves away. The departure is an angle at the point where the
-    path meets the runway. Closer to it, the error of the altitude is too great an angle.
+    path meets the runway. Closer to it, the error of the altitude is too great an angle. For information where the minimum is a
+    minimum descent altitude: the path then is advisory.
     """
     charted = context.motion.charted
     runway, angle, crossing = charted.runway, charted.glide_path_rad, charted.threshold_crossing_height_m
@@ -264,6 +269,7 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
     on_final = states.time_s >= (finals[0][0] if finals else math.inf)
     first = _met(off, ahead, on_final, limit_rad)
     counted = ahead & (np.arange(len(off)) >= (first if first is not None else len(off)))
+    advisory = charted.minimum is not None and charted.minimum.kind == "mda"
     if first is None or int(counted.sum()) < _LEAST_STATES:
         return (_not_assessed("glide_path", "deg", limit.source, "the glide path was not met in the log"),)
     k = int(np.argmax(np.where(counted, np.abs(off), -1.0)))
@@ -273,9 +279,10 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
     gap = _incomplete_between(context, float(states.time_s[first]), float(states.time_s[counted][-1]))
     if not len(low):
         gap = gap or "the log ends before 500 ft above the threshold"
-    verdict, reason = judge(margin, sd, gap)
+    verdict, reason = (NOT_ASSESSED, _ADVISORY) if advisory else judge(margin, sd, gap)
     rms = float(np.sqrt(np.mean(off[counted] ** 2)))
     away, share = float(off[k]) * float(from_aim[k]), abs(float(off[k])) / full_scale
+    limited = "" if advisory else f"; limit {degrees(limit_rad, 2)}, {limit.value:.0%}"
     met_at = f"{clock(float(states.time_s[first]))} at {feet(float(states.altitude_m[first]))}"
     return (
         Finding(
@@ -285,13 +292,13 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
             sentence=(
                 f"Glide path met at {met_at}; from there at most {degrees(abs(float(off[k])), 2)} ({feet(abs(away))}) "
                 f"{'above' if off[k] > 0 else 'below'} it, {share:.0%} of full scale, at {clock(time)}, "
-                f"{miles(float(before[k]), 1)} before the threshold; limit {degrees(limit_rad, 2)}, {limit.value:.0%}."
+                f"{miles(float(before[k]), 1)} before the threshold{limited}."
             ),
             verdict=verdict,
             measured=abs(float(off[k])) / DEG,
-            limit=limit_rad / DEG,
+            limit=None if advisory else limit_rad / DEG,
             unit="deg",
-            margin=margin / DEG,
+            margin=None if advisory else margin / DEG,
             sd=sd / DEG,
             source=limit.source,
             basis="altitude",
@@ -329,7 +336,8 @@ CHECKS = (
     Check(
         "glide_path",
         glide_path,
-        "Greatest departure from the charted glide path, from meeting it until 500 ft above the threshold.",
+        "Greatest departure from the charted glide path, from meeting it until 500 ft above the threshold; for information "
+        "where the minimum is a minimum descent altitude.",
         "Angle of elevation at the point where the path meets the runway, less the path's, as a share of full scale.",
         limits={"glide_path": ("of full scale",), "glide_path_full_scale": ("deg",)},
         weight=10.0,

@@ -71,4 +71,5 @@ OPTIONAL_LIMITS: frozenset[str] = frozenset().union(*(check.optional for check i
 def run_checks(context: Context) -> tuple[Finding, ...]:
     """The findings of all checks on one approach or hold, each event counted once."""
     entry: Entry = "hold" if context.hold is not None else "approach"
-    return once([finding for check in CHECKS.values() if entry in check.of for finding in check.function(context)])
+    findings = [finding for check in CHECKS.values() if entry in check.of for finding in check.function(context)]
+    return once(findings, context.motion.states)

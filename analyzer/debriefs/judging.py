@@ -113,5 +113,6 @@ def _judged(
     comparison = compare_with_brief(card, motion, figures) if card is not None else None
     measured = run_checks(Context(motion, reversal, figures, standard))
     findings = withdraw(withdraw_named(measured, reversal), reversal, doubted)
-    remark = altitude_remark(motion, findings, off_m)
+    said = any(doubt.off_m is not None for doubt in doubted)  # with the runway, as the remark would
+    remark = "" if said else altitude_remark(motion, findings, off_m)
     return Approach(reversal, figures, findings, comparison, clock_shown(motion, reversal), remark)

@@ -27,6 +27,9 @@ class Doubt:
         The stretches of time that it is about; empty for the whole flight. [s]
     mark : str
         The label of these stretches in pictures; empty where there is nothing to show at a place.
+    off_m : float, optional
+        How much too high all altitudes may be, negative where too low: a verdict on altitudes that is the same without it
+        stands. None where the altitudes say nothing at all. [m]
     """
 
     text: str
@@ -34,6 +37,7 @@ class Doubt:
     reason: str = ""
     spans: tuple[tuple[float, float], ...] = ()
     mark: str = ""
+    off_m: float | None = None
 
     def concerns(self, start_s: float, end_s: float) -> bool:
         """Whether the doubt is about a stretch of time."""

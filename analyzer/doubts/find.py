@@ -8,6 +8,7 @@ from analyzer.doubts.coarse import coarse
 from analyzer.doubts.crossed import crossed
 from analyzer.doubts.doubt import Doubt
 from analyzer.doubts.gone_out import gone_out
+from analyzer.doubts.ground import ground
 from analyzer.doubts.heights import heights
 from analyzer.doubts.jumps import jumps
 from analyzer.doubts.minutes import minutes
@@ -32,9 +33,9 @@ def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
     unrecognised = () if placed or surveyed else tuple(gone_out(motion, recognised))
     # exchanged coordinates distort the turns, too
     of_pace = () if placed and not flown else tuple(pace(motion, flown))
-    of_height = tuple(heights(motion, flown))
+    of_height = tuple(heights(motion, flown)) or tuple(ground(motion))
     # altitudes in another unit make descents steep, too
-    of_scale = () if of_height else tuple(minutes(motion))
+    of_scale = () if any(doubt.off_m is None for doubt in of_height) else tuple(minutes(motion))
     of_log = (*coarse(motion), *jumps(motion))
     of_flight = (*crossed(motion, flown), *of_pace, *of_height, *surveyed, *unrecognised, *placed, *of_scale)
     return (*of_log, *of_flight, *orbits(motion, flown))

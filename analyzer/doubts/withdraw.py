@@ -6,9 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
-from analyzer.checks.finding import NOT_ASSESSED, Finding
+from analyzer.checks.finding import NOT_ASSESSED, Finding, judge
 from analyzer.doubts.doubt import Doubt, Touched
 from analyzer.legs.reversal import NamedAs, Reversal
+from analyzer.physics.units import FT
 from analyzer.vocabulary import CheckName
 
 __all__ = ["withdraw", "withdraw_named"]
@@ -31,6 +32,11 @@ _ALTITUDES: frozenset[CheckName] = frozenset(
         "target_speed",
     }
 )
+# Of these, what an error that all altitudes have in common decides: by its sign above a minimum and below a maximum.
+_ABOVE: frozenset[CheckName] = frozenset({"altitude_floor", "minimum_altitude", "missed_climb", "step_down"})
+_BELOW: frozenset[CheckName] = frozenset({"maximum_altitude"})
+_EITHER: frozenset[CheckName] = frozenset({"glide_path", "missed_altitude"})
+_METRES: Mapping[str, float] = MappingProxyType({"ft": FT, "m": 1.0})
 _BEGIN: frozenset[CheckName] = frozenset(
     {"entry_sector", "hold_entry", "hold_timing", "leg_limit", "no_reversal", "reversal_shape", "station_passage"}
 )
@@ -91,5 +97,18 @@ def _withdrawn(finding: Finding, doubts: Sequence[Doubt]) -> Finding:
 def _touches(doubt: Doubt, finding: Finding) -> bool:
     if doubt.touches in ("nothing", "all"):
         return doubt.touches == "all"
+    if doubt.off_m is not None:
+        return _decided(finding, doubt.off_m)
     of_arrival = doubt.touches == "begin" and finding.leg == "arrival" and finding.check in _OF_ARRIVAL
     return of_arrival or finding.check in _TOUCHED[doubt.touches]
+
+
+def _decided(finding: Finding, off_m: float) -> bool:
+    """Whether the verdict on an altitude might be another one with all altitudes lower by an error that they may have."""
+    if finding.check not in _ABOVE | _BELOW | _EITHER:
+        return False
+    metres = _METRES.get(finding.unit)
+    if metres is None or finding.margin is None or finding.sd is None:
+        return True  # a distance or an angle that follows from the altitude
+    signs = (-1.0, 1.0) if finding.check in _EITHER else (1.0,) if finding.check in _BELOW else (-1.0,)
+    return any(judge(finding.margin * metres + sign * off_m, finding.sd * metres)[0] != finding.verdict for sign in signs)

@@ -56,7 +56,8 @@ def test_nothing_is_allowed_below_the_minimum_of_the_reversal(above_ft, verdict)
     # AIM 5-4-9 a: a minimum until established inbound. The ±100 ft of FAA-S-ACS-8C IR.VI.A.S9 apply to altitudes that are held
     # and do not lower a charted minimum; up to 2 × 20 ft below it is too close to call.
     heights = stepped((OUT + 10.0, 2600.0 + above_ft), (BACK + 15.0, 1900.0))
-    finding = one_of(flown_at(heights), "altitude_floor", leg="reversal")
+    # of the reversal alone: one level below a minimum that two legs share counts on one of them
+    finding = one_of(flown_at(heights, {"reversal": 2600.0}), "altitude_floor", leg="reversal")
     assert finding.verdict == verdict
     assert finding.measured == pytest.approx(2600.0 + above_ft, abs=5.0)
     assert finding.margin == pytest.approx(above_ft, abs=5.0)
@@ -160,7 +161,7 @@ def test_a_gap_makes_inside_not_assessed_but_leaves_outside():
     found = verdicts(flown_at(GOOD, log=replace(NOISY, hole_s=hole)), "altitude_floor")
     assert found == {**dict.fromkeys(BEFORE_FINAL, "inside"), "reversal": "not assessed"}
     low = stepped((OUT + 10.0, 2300.0), (BACK + 15.0, 1900.0))
-    found = verdicts(flown_at(low, log=replace(NOISY, hole_s=hole)), "altitude_floor")
+    found = verdicts(flown_at(low, {"reversal": 2600.0}, replace(NOISY, hole_s=hole)), "altitude_floor")
     assert found["reversal"] == "outside"
 
 

@@ -133,11 +133,18 @@ def test_a_log_that_agrees_with_the_runway_needs_no_remark(off_ft):
     assert "on the runway they agree with the threshold's elevation" in debrief_markdown(result)
 
 
-@pytest.mark.parametrize(("off_ft", "side"), [(150.0, "above"), (-150.0, "below")])
+@pytest.mark.parametrize(("off_ft", "side"), [(75.0, "above"), (-75.0, "below")])
 def test_a_log_that_disagrees_with_the_runway_is_remarked(off_ft, side):
     said = remark(landed(off_ft))
     assert SAYS in said
-    assert any(f"on the runway they are {feet} ft {side} its elevation" in said for feet in range(140, 161))
+    assert any(f"on the runway they are {feet} ft {side} its elevation" in said for feet in range(65, 86))
+
+
+@pytest.mark.parametrize("off_ft", [150.0, -150.0])
+def test_what_a_doubt_says_of_the_runway_is_not_said_again(off_ft):
+    result = landed(off_ft)
+    assert [doubt for doubt in result.doubts if "landing roll" in doubt] == list(result.doubts) != []
+    assert remark(result) == ""
 
 
 def test_a_log_that_ends_before_the_roll_out_is_remarked():

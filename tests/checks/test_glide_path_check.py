@@ -126,3 +126,21 @@ def test_the_path_is_not_judged_below_five_hundred_feet(by_deg):
     # 500 ft are met 500 / 318 = 1.57 NM before the path meets the runway; this is off it in the last mile and a half
     finding = glide(on_path(dipping(by_deg, 0.5)))
     assert (finding.verdict, finding.measured) == ("inside", pytest.approx(0.0, abs=0.01))
+
+
+@pytest.mark.parametrize("minimum", [{"minimum": {"kind": "mda", "altitude_ft": 900.0}}, {"altitudes": {"final_ft": 900.0}}])
+def test_down_to_a_minimum_descent_altitude_the_path_is_for_information(minimum):
+    """14 CFR 1.1: an MDA is the lowest altitude to which descent is authorised until the runway is in sight, by no path.
+
+    So on the localizer line of an ILS chart the aircraft may be below the path, level at its minimum.
+    """
+    path = {"angle_deg": 3.0, "threshold_crossing_height_ft": CROSSING_FT}
+    low = on_path(dipping(-1.0))
+    finding = one_of(flown_at(low, runway=runway(), glide_path=path, **minimum), "glide_path")
+    assert (finding.verdict, finding.limit, finding.margin) == ("not assessed", None, None)
+    assert finding.measured == pytest.approx(1.0, abs=0.02)  # still reported
+    assert "for information" in str(finding.reason)
+    assert "limit" not in finding.sentence
+    # with a decision altitude the path leads to it
+    decided = {"minimum": {"kind": "da", "altitude_ft": 900.0}}
+    assert one_of(flown_at(low, runway=runway(), glide_path=path, **decided), "glide_path").verdict == "outside"

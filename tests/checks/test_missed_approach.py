@@ -113,6 +113,18 @@ def test_a_turn_before_the_point_is_outside_however_early_the_climb(before_s, st
     assert "before the missed approach point" in finding.sentence
 
 
+def test_one_early_turn_counts_once():
+    """A strict examiner counts no fault twice: the turn before the point is the one that was begun too low."""
+    early = first_of(gone_around(late_s=-20.0, straight_s=5.0))
+    assert [f.check for f in early.findings if f.verdict == "outside"] == ["missed_point"]
+    climb = one_of(early, "missed_climb")
+    assert (climb.verdict, climb.measured) == ("not assessed", pytest.approx(MINIMUM_FT + 20.0 + CLIMB_FPM / 12.0, abs=15.0))
+    assert "it follows from missed point" in str(climb.reason)
+    # a climb begun too late and a turn made too low are two
+    late = first_of(gone_around(late_s=20.0, straight_s=5.0))
+    assert [f.check for f in late.findings if f.verdict == "outside"] == ["missed_point", "missed_climb"]
+
+
 def test_a_log_that_ends_before_the_point_is_not_assessed():
     flight = gone_around(late_s=-60.0, straight_s=120.0)
     finding = found("missed_point", flight, end_s=flight.flown.begins["climb"] + 50.0)

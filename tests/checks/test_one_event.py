@@ -219,3 +219,58 @@ def test_two_lows_minutes_apart_count_twice():
     log = replace(NOISY, altitude_ft=[*heights, (turn + 20.0, 2410.0), (turn + 60.0, 2800.0)])
     lows = all_of(debriefed(flown, log, Chart(floors_ft={"outbound": 2600.0, "reversal": 2600.0})), "altitude_floor")
     assert [finding.verdict for finding in lows if finding.leg in ("outbound", "reversal")] == ["outside", "outside"]
+
+
+def shared(*points: tuple[float, float], limit_ft: float = 2600.0, maximum: bool = False):
+    """The findings on a minimum or maximum that outbound and reversal leg share, for altitudes in feet at some seconds."""
+    limit = {f"{leg}{'_maximum' if maximum else ''}_ft": limit_ft for leg in ("outbound", "reversal")}
+    approach = debriefed(APPROACH, replace(NOISY, altitude_ft=list(points)), Chart(tables={"altitudes": limit}))
+    return all_of(approach, "maximum_altitude" if maximum else "altitude_floor")
+
+
+BETWEEN = (APPROACH.begin("offset_turn") - 60.0, TURN + 30.0)  # of two minutes and more
+
+
+@pytest.mark.parametrize("off_ft", [-60.0, -150.0, -400.0])
+def test_one_level_below_a_minimum_that_two_legs_share_is_one_event_however_long(off_ft):
+    level = 2600.0 + off_ft
+    found = shared((0.0, 3000.0), (OUT + 5.0, 3000.0), (OUT + 45.0, level), (TURN, level - 30.0), (BACK, level), (1e5, level))
+    assert TURN - OUT > 200.0
+    assert sorted(f.verdict for f in found) == ["not assessed", "outside"]
+    counted = next(f for f in found if f.verdict == "outside")
+    assert counted.measured == min(f.measured for f in found)  # where it was lowest
+
+
+def test_a_minimum_regained_between_two_lows_makes_two_events_even_soon_after():
+    # 200 ft low until 40 s before the offset turn, at the minimum and above in the turn, 200 ft low again 40 s after it
+    turn = APPROACH.begin("offset_turn")
+    climb = ((turn - 40.0, 2400.0), (turn - 10.0, 2680.0), (turn + 10.0, 2680.0), (turn + 40.0, 2400.0))
+    found = shared((0.0, 3000.0), (OUT + 5.0, 3000.0), (OUT + 45.0, 2400.0), *climb, (BACK, 2400.0), (1e5, 2400.0))
+    assert [f.verdict for f in found] == ["outside", "outside"]
+
+
+@pytest.mark.parametrize("above_ft", [140.0, 400.0])
+def test_one_level_above_a_maximum_that_two_legs_share_is_one_event(above_ft):
+    # FAA-S-ACS-8C IR.VI.A.S9: ±100 ft of an altitude
+    level = 3000.0 + above_ft
+    found = shared((0.0, level), (TURN, level), (TURN + 20.0, level + 30.0), (1e5, level + 30.0), limit_ft=3000.0, maximum=True)
+    assert [(f.leg, f.verdict) for f in found] == [("outbound", "not assessed"), ("reversal", "outside")]
+    assert "it follows from maximum altitude (" in str(found[0].reason)
+
+
+def test_a_maximum_regained_between_two_highs_makes_two_events():
+    turn = APPROACH.begin("offset_turn")
+    dip = ((turn - 40.0, 3250.0), (turn - 10.0, 2950.0), (turn + 10.0, 2950.0), (turn + 40.0, 3250.0))
+    climb = ((0.0, 2950.0), (OUT + 20.0, 2950.0), (OUT + 50.0, 3250.0))
+    found = shared(*climb, *dip, (1e5, 3250.0), limit_ft=3000.0, maximum=True)
+    assert [f.verdict for f in found] == ["outside", "outside"]
+
+
+def test_the_minimum_of_a_fix_and_of_the_leg_two_minutes_before_are_one_event_while_below_both():
+    # below 1,800 ft from the reversal leg on, up to the final approach fix, whose minimum is the same
+    low = (*GOOD[:3], (TURN, 2700.0), (TURN + 60.0, 1500.0), (1e5, 1450.0))
+    floors = {"arrival": 3000.0, "outbound": 2600.0, "reversal": 1800.0, "inbound": 1800.0}
+    log = replace(NOISY, altitude_ft=list(low))
+    approach = debriefed(APPROACH, log, Chart(floors_ft=floors, tables={"fixes": [FAF]}))
+    assert IN - BACK > 200.0
+    assert [c for c in outside(approach) if c in ("altitude_floor", "step_down")] == ["step_down"]

@@ -51,10 +51,13 @@ def explain_text(debrief: DebriefData, check: str) -> str:
 def _applies(name: str, charted: Charted) -> bool:
     """Whether a limit can apply to the procedure: holding speeds only to a hold, the reversal speed only to other reversals."""
     light = any(hold.category is not None and set(hold.category) <= set("AB-") for hold in charted.holds)
+    advisory = charted.glide_path_rad is not None and charted.minimum is not None and charted.minimum.kind == "mda"
     return {
         "reversal_speed": charted.kind != "hold",
         "holding_speed": charted.kind == "hold" or bool(charted.holds),
         "holding_speed_ab": light,
+        "glide_path": not advisory,
+        "glide_path_full_scale": not advisory,
         "decision_altitude": charted.minimum is None or charted.minimum.kind == "da",
         "minimum_descent_altitude": charted.minimum is None or charted.minimum.kind == "mda",
         "minimum_above": charted.minimum is None or charted.minimum.kind == "mda",
