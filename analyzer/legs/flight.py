@@ -10,6 +10,7 @@ from analyzer.legs.bounds import approach_reach_m, came_in_reach_s
 from analyzer.legs.find import find_reversals
 from analyzer.legs.held import Held, find_holds
 from analyzer.legs.reversal import Part, Reversal
+from analyzer.legs.under_way import with_beginning
 from analyzer.motion.motion import Motion
 from analyzer.physics.units import FPM, FT
 
@@ -44,8 +45,9 @@ def find_flight(motion: Motion) -> Flight:
         one = _with_missed(motion, approach, holds, then) if approach.ending == "climbed away" else approach
         done.append(one)
     ends = [one.parts[-1].end_s for one in done] + [held.end_s for held in holds]
-    after_each = tuple(_arrived(motion, one, ends) for one in done)
-    return Flight(after_each, tuple(replace(held, flown=_arrived(held.motion, held.flown, ends)) for held in holds))
+    after_each = tuple(with_beginning(motion, _arrived(motion, one, ends)) for one in done)
+    arrived = ((held, _arrived(held.motion, held.flown, ends)) for held in holds)
+    return Flight(after_each, tuple(replace(held, flown=with_beginning(held.motion, flown)) for held, flown in arrived))
 
 
 def _arrived(motion: Motion, flown: Reversal, ends_s: list[float]) -> Reversal:

@@ -59,7 +59,8 @@ class Reversal:
     outbound course that the reversal lay on, `turn` the direction of the reversing turn, both +1 right, None for a
     straight-in. `parts` are in order without overlap. `established_s` is the instant of being established inbound, None where
     the log ends before; after further circuits of a hold it is that of the last, and `entered_s` that of the entry.
-    `ending` says how the final leg ends, None where there is none.
+    `ending` says how the final leg ends, None where there is none. `begins_on` says where in the laps of a hold the log begins,
+    so that the entry is not in it: on a ``lap``, or on what may be an ``inbound leg`` or the way to the entry; else None.
     """
 
     flown: ShapeName
@@ -71,6 +72,7 @@ class Reversal:
     established_s: float | None
     entered_s: float | None = None
     ending: Ending | None = None
+    begins_on: Literal["lap", "inbound leg"] | None = None
 
     @property
     def first_established_s(self) -> float | None:

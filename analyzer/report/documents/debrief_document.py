@@ -88,6 +88,7 @@ def _number(value: float | None, decimals: int) -> float | None:
 
 def _reversal(debrief: DebriefData, approach: Approach) -> Json:
     reversal, figures = approach.reversal, approach.figures
+    entered = reversal.flown.startswith("hold-") and reversal.begins_on is None
     return {
         "hold": _hold(debrief, reversal),
         "charted": debrief.motion.charted.kind,
@@ -95,7 +96,7 @@ def _reversal(debrief: DebriefData, approach: Approach) -> Json:
         "flown_score_gap": _number(reversal.score_gap, 1),
         "side": _side(reversal.side),
         "turn": _side(reversal.turn),
-        "entry": reversal.flown.removeprefix("hold-") if reversal.flown.startswith("hold-") else None,
+        "entry": reversal.flown.removeprefix("hold-") if entered else None,
         "wind": _wind(figures.wind),
         "clock_shown": approach.clock_shown,
         "passages": [

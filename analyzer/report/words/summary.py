@@ -166,16 +166,19 @@ def flown_sentence(procedure: Charted, approach: Approach) -> str:
     if procedure.held is not None and reversal.side is not None:
         laps = len(laps_of(reversal))
         numbered = f"{laps} {'lap' if laps == 1 else 'laps'}, numbered below"
-        entry = reversal.flown.removeprefix("hold-")
-        return f"Held with {side_word(-reversal.side)} turns after a {entry} entry, {numbered}."
+        turns = f"Held with {side_word(-reversal.side)} turns"
+        if reversal.begins_on is not None:
+            return f"{turns}, where the log begins, {numbered}."
+        return f"{turns} after a {reversal.flown.removeprefix('hold-')} entry, {numbered}."
     if reversal.flown == STRAIGHT_IN:
         late = next((one.reason for one in approach.findings if one.check == "no_reversal" and one.measured is None), None)
         flown = f"what was flown of it is not known: {late}" if late is not None else "flown straight in"
         return f"Charted {_CHARTED[charted]}; {flown}."
     if charted == "hold" and reversal.flown.startswith("hold-") and reversal.side is not None:
         # a hold goes by its turns, which lead away from the side that it lies on
-        entry = reversal.flown.removeprefix("hold-")
-        return f"Charted {_CHARTED[charted]}; flown with a {entry} entry and {side_word(-reversal.side)} turns."
+        entry = f"a {reversal.flown.removeprefix('hold-')} entry and " if reversal.begins_on is None else ""
+        begins = ", in which the log begins" if reversal.begins_on is not None else ""
+        return f"Charted {_CHARTED[charted]}; flown with {entry}{side_word(-reversal.side)} turns{begins}."
     side = f", {side_word(reversal.side)} of the outbound course" if reversal.side is not None else ""
     flown = shape_words(reversal.flown, charted)
     if reversal.part("offset_turn") is not None and reversal.part("reversal_turn") is None:
