@@ -16,6 +16,7 @@ from synthetic import CALM, Chart, Flown, Segment, Straight, Turn, Wind, fly, ho
 from analyzer.debriefs.data import Approach as Debriefed
 
 SPEED_KT, LEVEL_FT = 120.0, 4000.0
+ARRIVAL_S = 150.0  # along the inbound course: longer than an inbound leg, so that the log does not seem to begin in one
 AWAY_NM = (30.0, 0.0)  # the fix of the approach
 # a level turn rolls out of its bank at 5° a second, in which the rate falls from 3° a second to none: what is left to turn when
 # the track is within 15° of the course takes so long
@@ -98,7 +99,7 @@ def correction_deg(out_s: float, wind: Wind) -> float:
 def laps_in(wind: Wind, outs_s: Sequence[float]) -> Flown:
     """A direct entry from the inbound course and laps with their own times outbound, each home to the fix in a wind."""
     first, start = heading(180.0, wind), _before(wind)
-    path: list[Segment] = [Straight("arrival", 90.0)]
+    path: list[Segment] = [Straight("arrival", ARRIVAL_S)]
     for lap, out_s in enumerate(outs_s, 1):
         correction = correction_deg(out_s, wind)
         path += [Turn(f"away{lap}", 180.0 + correction - (first - 180.0), BANK), Straight(f"out{lap}", out_s)]
@@ -108,7 +109,7 @@ def laps_in(wind: Wind, outs_s: Sequence[float]) -> Flown:
 
 
 def _before(wind: Wind) -> tuple[float, float]:
-    to_fix = fly([Straight("arrival", 90.0)], (0.0, 0.0), heading(180.0, wind), SPEED_KT, wind)
+    to_fix = fly([Straight("arrival", ARRIVAL_S)], (0.0, 0.0), heading(180.0, wind), SPEED_KT, wind)
     return -float(to_fix.x_nm[-1]), -float(to_fix.y_nm[-1])
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.finding import NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.finding import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.outbound_legs import TIMING_SD_S, leg_reading, length_read_by, timed_from, wings_level_s
 from analyzer.checks.phrases import clock, miles
 from analyzer.legs.reversal import Part
@@ -50,6 +50,10 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
     if reversal.side != charted.side:
         return (Finding("hold_entry", leg, None, f"Entry {flown}.", NOT_ASSESSED, flown, None, source=tolerance.source,
                         reason="the hold was flown with turns to the other side than charted"),)  # fmt: skip
+    if reversal.begins_on is not None:
+        counted = "; laps are numbered from the first that it shows" if context.hold is not None else ""
+        return (Finding("hold_entry", leg, None, f"Entry into the hold, in which the log begins{counted}.", NOT_ASSESSED,
+                        source=tolerance.source, reason="the entry is not in the log"),)  # fmt: skip
     arrived = arrival_heading(context)
     if arrived is None:
         return (Finding("hold_entry", leg, None, f"Entry {flown}.", NOT_ASSESSED, flown, None, source=tolerance.source,
@@ -106,7 +110,10 @@ def _arrival_instant(context: Context, passage_s: float) -> float:
 
 
 def hold_timing(context: Context) -> tuple[Finding, ...]:
-    """Time or length of the legs of a charted hold: outbound on entry, inbound in further circuits."""
+    """Time or length of the legs of a charted hold: outbound on entry, inbound in further circuits.
+
+    Where the log begins in the hold, all circuits are further ones.
+    """
     charted, reversal = context.motion.charted, context.reversal
     if charted.kind != "hold" or not reversal.flown.startswith("hold"):
         return ()
@@ -118,16 +125,26 @@ def hold_timing(context: Context) -> tuple[Finding, ...]:
             findings += [
                 _length(context, leg, charted.leg_length_m, _lap(context, number)) for number, leg in enumerate(legs, 1)
             ]
-        else:
+        elif reversal.begins_on is None:
             begun = timed_from(context.motion, reversal, outbound)
             findings.append(_time(context, outbound, begun.time_s, begun.words, _lap(context, 1)))
         findings += _offset_track(context, outbound)
     if charted.leg_length_m is None:
         # the outbound leg is flown for its time on entry, and in later circuits adjusted for the time inbound
         legs = [part for part in reversal.parts if part.name == "inbound"]
-        for number, leg in enumerate(legs[1:], 2):
-            findings.append(_time(context, leg, wings_level_s(context.motion, leg), "wings level", _lap(context, number)))
+        first = 1 if reversal.begins_on is None else 0
+        for number, leg in enumerate(legs[first:], first + 1):
+            finding = _time(context, leg, wings_level_s(context.motion, leg), "wings level", _lap(context, number))
+            findings.append(_of_entry_perhaps(finding) if number == 1 and reversal.begins_on == "inbound leg" else finding)
     return tuple(findings)
+
+
+def _of_entry_perhaps(finding: Finding) -> Finding:
+    """The time of the first inbound leg where the lap before may be the entry, whose inbound leg is as long as it comes."""
+    if finding.verdict not in (OUTSIDE, CLOSE):
+        return finding
+    reason = "the log begins on the inbound course, so that this may be the entry, whose inbound leg is not judged"
+    return replace(finding, verdict=NOT_ASSESSED, reason=reason)
 
 
 def _lap(context: Context, number: int) -> int | None:
@@ -236,7 +253,8 @@ CHECKS = (
     Check(
         "hold_entry",
         hold_entry,
-        "Entry flown into a charted hold, against the sector that the heading at the fix lies in.",
+        "Entry flown into a charted hold, against the sector that the heading at the fix lies in. A log that begins in the "
+        "hold does not hold it.",
         "Heading from the inbound course in the direction of the turns: teardrop 110° to 180°, parallel 180° to 290°, else"
         " direct.",
         limits={"hold_entry": ("deg",)},
@@ -247,7 +265,8 @@ CHECKS = (
     Check(
         "hold_timing",
         hold_timing,
-        "Time or length of the outbound leg as entered, and of the inbound leg of each further circuit.",
+        "Time or length of the outbound leg as entered, and of the inbound leg of each further circuit; where the log "
+        "begins in the hold, all are further circuits.",
         "Outbound from over or abeam the fix, whichever is later, to the turn, a parallel or teardrop leg from over the fix; "
         "1 min, above 14,000 ft 1.5 min, or as charted. A length along the course for RNAV, by DME from a VOR, else from the "
         "fix.",

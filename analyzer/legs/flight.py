@@ -13,6 +13,7 @@ from analyzer.legs.find_named import placed
 from analyzer.legs.held import Held, find_holds
 from analyzer.legs.named import Named
 from analyzer.legs.reversal import Part, Reversal
+from analyzer.legs.under_way import with_beginning
 from analyzer.motion.motion import Motion
 from analyzer.physics.units import FPM, FT
 
@@ -49,8 +50,9 @@ def find_flight(motion: Motion, named: Sequence[Named] = ()) -> Flight:
         one = _with_missed(motion, approach, holds, then) if approach.ending == "climbed away" else approach
         done.append(one)
     ends = [one.parts[-1].end_s for one in done] + [held.end_s for held in holds]
-    after_each = tuple(_arrived(motion, one, ends) for one in done)
-    return Flight(after_each, tuple(replace(held, flown=_arrived(held.motion, held.flown, ends)) for held in holds))
+    after_each = tuple(with_beginning(motion, _arrived(motion, one, ends)) for one in done)
+    arrived = ((held, _arrived(held.motion, held.flown, ends)) for held in holds)
+    return Flight(after_each, tuple(replace(held, flown=with_beginning(held.motion, flown)) for held, flown in arrived))
 
 
 def _arrived(motion: Motion, flown: Reversal, ends_s: list[float]) -> Reversal:

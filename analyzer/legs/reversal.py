@@ -76,7 +76,9 @@ class Reversal:
     straight-in. `parts` are in order without overlap. `established_s` is the instant of being established inbound, None where
     the log ends before; after further circuits of a hold it is that of the last, and `entered_s` that of the entry.
     `ending` says how the final leg ends, None where there is none. `named` is what of it the user named; then `score_gap` is
-    less than zero where another shape, or none at all, explains the flight better.
+    less than zero where another shape, or none at all, explains the flight better. `begins_on` says where in the laps of a hold
+    the log begins, so that the entry is not in it: on a ``lap``, or on what may be an ``inbound leg`` or the way to the entry;
+    else None.
     """
 
     flown: ShapeName
@@ -89,6 +91,7 @@ class Reversal:
     entered_s: float | None = None
     ending: Ending | None = None
     named: NamedAs | None = None
+    begins_on: Literal["lap", "inbound leg"] | None = None
 
     @property
     def only_named(self) -> bool:

@@ -88,6 +88,7 @@ def _number(value: float | None, decimals: int) -> float | None:
 
 def _reversal(debrief: DebriefData, approach: Approach) -> Json:
     reversal, figures = approach.reversal, approach.figures
+    entered = reversal.flown.startswith("hold-") and reversal.begins_on is None
     return {
         "hold": _hold(debrief, reversal),
         "charted": debrief.motion.charted.kind,
@@ -96,7 +97,7 @@ def _reversal(debrief: DebriefData, approach: Approach) -> Json:
         "named": _named(reversal.named),
         "side": _side(reversal.side),
         "turn": _side(reversal.turn),
-        "entry": reversal.flown.removeprefix("hold-") if reversal.flown.startswith("hold-") else None,
+        "entry": reversal.flown.removeprefix("hold-") if entered else None,
         "wind": _wind(figures.wind),
         "clock_shown": approach.clock_shown,
         "passages": [

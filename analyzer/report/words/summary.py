@@ -138,15 +138,17 @@ def _flown_sentence(procedure: Charted, approach: Approach) -> str:
     if procedure.held is not None and reversal.side is not None:
         laps = len(laps_of(reversal))
         numbered = f"{laps} {'lap' if laps == 1 else 'laps'}, numbered below"
-        entry = reversal.flown.removeprefix("hold-")
-        return f"Hold flown: {entry} entry, {side_word(-reversal.side)} turns, {numbered}."
+        entry = f"{reversal.flown.removeprefix('hold-')} entry, " if reversal.begins_on is None else ""
+        begins = "the log begins in it, " if reversal.begins_on is not None else ""
+        return f"Hold flown: {entry}{side_word(-reversal.side)} turns, {begins}{numbered}."
     if reversal.flown == STRAIGHT_IN:
         unseen = next((f.reason for f in approach.findings if f.check == "no_reversal" and f.measured is None), None)
         return f"Charted: {_CHARTED[charted]}. Flown: {'straight in' if unseen is None else f'not known, as {unseen}'}."
     if charted == "hold" and reversal.flown.startswith("hold-") and reversal.side is not None:
         # a hold is named by its turns, which are opposite to the side that it lies on
-        entry = reversal.flown.removeprefix("hold-")
-        return f"Charted: {_CHARTED[charted]}. Flown: {entry} entry, {side_word(-reversal.side)} turns."
+        entry = f"{reversal.flown.removeprefix('hold-')} entry, " if reversal.begins_on is None else ""
+        begins = "; the log begins in it" if reversal.begins_on is not None else ""
+        return f"Charted: {_CHARTED[charted]}. Flown: {entry}{side_word(-reversal.side)} turns{begins}."
     side = f", {side_word(reversal.side)} of the outbound course" if reversal.side is not None else ""
     flown = shape_words(reversal.flown, charted)
     if reversal.only_named:
