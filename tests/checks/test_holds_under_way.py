@@ -80,4 +80,5 @@ def test_the_report_does_not_name_an_entry_that_it_has_not_seen():
     assert "Hold flown: right turns, the log begins in it, 2 laps, numbered below." in text
     document = from_part(flown, "out1", 20.0).debrief(chart()).to_dict()
     assert [one["entry"] for one in document["holds"]] == [None]
-    assert "Hold flown: direct entry, right turns, 3 laps" in " ".join(summary_text(Whole(flown, level()).debrief(chart())).split())
+    text = " ".join(summary_text(Whole(flown, level()).debrief(chart())).split())
+    assert "Hold flown: direct entry, right turns, 3 laps" in text

@@ -2,7 +2,6 @@
 
 import json
 import re
-import time
 from pathlib import Path
 
 import pytest
@@ -164,9 +163,7 @@ def test_a_recognised_flight_that_is_held_to_be_something_else(browser: Browser,
         page.get_by_role("link", name="Flown otherwise").click()
         expect(page.locator("main")).to_contain_text("Recognised: 45/180 begins here.")
         page.get_by_label("Its shape").select_option("80/260")
-        began = time.monotonic()
         page.get_by_role("button", name="Judge from there").click()
         expect(page.locator(".verdict").first).to_contain_text("Recognition by itself takes it for 45/180")
-        assert time.monotonic() - began < 10.0  # benchmarks measure it; here the machine may be busy
         expect(page.locator("main")).to_contain_text("the offset turn is not recognised as one")
         opened.check_quiet()
