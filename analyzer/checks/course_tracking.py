@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from analyzer.checks.below_minimum import visual_from_s
 from analyzer.checks.check import Check
 from analyzer.checks.course_deviation import CourseDeviation, counting, course_deviation, not_closing, tracking
-from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.finding import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.limits import Limit
 from analyzer.checks.phrases import clock, degrees, feet, miles
 from analyzer.legs.course_left import orbiting
@@ -63,7 +63,12 @@ def outbound_course(context: Context) -> tuple[Finding, ...]:
     everywhere = np.ones(len(states), dtype=np.bool_)
     scale = charted.guidance.full_scale_m
     flown = _Flown("outbound_course", "outbound", CourseLine(charted.outbound_true_rad), states, everywhere, scale, limit)
-    return (_judged(context, flown, context.incomplete(part.start_s, part.end_s, "outbound")),)
+    finding = _judged(context, flown, context.incomplete(part.start_s, part.end_s, "outbound"))
+    if reversal.flown == "base-turn" and charted.side not in (None, reversal.side) and finding.verdict in (OUTSIDE, CLOSE):
+        # out on the other side is off the course: one event
+        reason = "it follows from reversal side (reversal turn) and is counted there"
+        finding = replace(finding, verdict=NOT_ASSESSED, reason=reason)
+    return (finding,)
 
 
 def inbound_course(context: Context) -> tuple[Finding, ...]:

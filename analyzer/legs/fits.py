@@ -32,6 +32,7 @@ OFFSET_BEGUN_RAD = 25.0 * DEG  # of the charted offset turn that the log ends in
 _OFFSET_LEG_BEGUN_S = 150
 # Off the charted outbound course where a base turn begins: on it is within full scale of a VOR, and off it altogether beyond.
 _ON_COURSE_RAD, _BESIDE_RAD = 10.0 * DEG, 15.0 * DEG
+_NEAR_COURSE_RAD = 30.0 * DEG  # farther off, a leg straight from over the fix is not that of the base turn flown badly
 _BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
 _JOINING_TURN_RAD = 270.0 * DEG  # onto an arc at most; a state a second
 _MOMENTS_S = 10  # states are a second apart
@@ -246,10 +247,12 @@ def _not_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> Ite
 
 def _not_away(motion: Motion, states: States, shape: Shape, first: int, last: int) -> Iterator[Misfit]:
     """What is wrong with an outbound leg that is to lead away from the fix, from its first second to its last."""
-    if shape.name == "base-turn" and motion.charted.kind == "base-turn" and _off_outbound(motion, states, last) > _BESIDE_RAD:
+    base_turn = shape.name == "base-turn" and motion.charted.kind == "base-turn"
+    beside = base_turn and _off_outbound(motion, states, last) > _BESIDE_RAD
+    if beside and not _is_near(motion, states, last):
         yield Misfit("the outbound leg lies off the outbound course", "outbound")
     middle = (first + last) // 2
-    if motion.charted.kind not in ("base-turn", "hold"):
+    if motion.charted.kind not in ("base-turn", "hold") or beside:
         # an aircraft that turns round abeam the fix and flies on outbound, as under radar vectors, does not fly from it
         misses = abs(math.sin(float(states.bearing_rad[middle] - states.track_rad[middle]))) * float(states.distance_m[middle])
         if misses >= _FROM_FIX_M:
@@ -257,6 +260,14 @@ def _not_away(motion: Motion, states: States, shape: Shape, first: int, last: in
     away = abs(float(wrap(states.bearing_rad[last] - states.track_rad[middle])))
     if float(states.distance_m[last]) <= _LEAST_OUT_M or away >= _AWAY_RAD:
         yield Misfit("the outbound leg does not lead away from the fix", "outbound")
+
+
+def _is_near(motion: Motion, states: States, last: int) -> bool:
+    """Whether a leg that is not on the charted outbound course of a base turn is near it, or on its mirror image."""
+    charted = motion.charted
+    mirrored = 2.0 * charted.inbound_true_rad - charted.outbound_true_rad
+    across = abs(float(wrap(states.bearing_rad[last] - mirrored)))
+    return _off_outbound(motion, states, last) < _NEAR_COURSE_RAD or across < _ON_COURSE_RAD
 
 
 def _is_vectored(motion: Motion, window: Window, shape: Shape, cut: Cut) -> bool:

@@ -79,6 +79,9 @@ _ARRIVAL = Step("arrival", "free")
 _ARRIVAL_TO_FIX = Step("arrival", "free", place="in")  # so that a hold's whole entry turn is distinguished from it
 _OUTBOUND_TURN = Step("outbound_turn", "either", place="at fix", optional=True)
 _OUTBOUND = Step("outbound", "straight", (0.0, 0.0), 15.0, "out along")
+# Of a base turn, straight from the fix but off the course: 30° to either side at most, or out as if it were charted mirrored,
+# which is twice its angle off: 45° for the usual ones.
+_OFF_OUTBOUND = Step("outbound", "straight", (-30.0, 45.0), 8.0, "out")
 # From the sectors of a hold's entries (AIM 5-3-8 j.3): headings at the fix up to 70° into the hold, up to 110° away from it.
 _TEARDROP_TURN = Step("entry_turn", "either", (0.0, 70.0), 15.0, "at fix", optional=True)
 _PARALLEL_TURN = Step("entry_turn", "either", (-110.0, 0.0), 15.0, "at fix", optional=True)
@@ -116,6 +119,19 @@ SHAPES: tuple[Shape, ...] = (
     Shape(
         "base-turn",
         (_ARRIVAL, _OUTBOUND_TURN, _OUTBOUND, Step("reversal_turn", "away", (-200.0, 0.0), place="out"), _INTERCEPT, _INBOUND),
+        least_turn_deg=90.0,
+        charts=("base-turn",),
+    ),
+    Shape(
+        "base-turn",
+        (
+            _ARRIVAL,
+            _OUTBOUND_TURN,
+            _OFF_OUTBOUND,
+            Step("reversal_turn", "away", (-200.0, 45.0), place="out"),
+            _INTERCEPT,
+            _INBOUND,
+        ),
         least_turn_deg=90.0,
         charts=("base-turn",),
     ),
