@@ -213,24 +213,33 @@ def _out_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> boo
     if shape.name == "hold-parallel":
         return over
     base_turn = shape.name == "base-turn" and motion.charted.kind == "base-turn"
-    beside = base_turn and _off_outbound(motion, states, last) > _BESIDE_RAD
-    if beside and not _is_near(motion, states, last):
+    off_course = base_turn and any(step.part == "outbound" and step.place == "out" for step in shape.steps)
+    if off_course:
+        if not _keeps_radial(motion, states, shape, cut):
+            return False
+    elif base_turn and _off_outbound(motion, states, last) > _BESIDE_RAD:
         return False
     middle = (first + last) // 2
     away = abs(float(wrap(states.bearing_rad[last] - states.track_rad[middle])))
-    if motion.charted.kind not in ("base-turn", "hold") or beside:
+    if motion.charted.kind not in ("base-turn", "hold") or off_course:
         # an aircraft that turns round abeam the fix and flies on outbound, as under radar vectors, does not fly from it
         misses = abs(math.sin(float(states.bearing_rad[middle] - states.track_rad[middle]))) * float(states.distance_m[middle])
         over = over and misses < _FROM_FIX_M
     return over and float(states.distance_m[last]) > _LEAST_OUT_M and away < _AWAY_RAD
 
 
-def _is_near(motion: Motion, states: States, last: int) -> bool:
-    """Whether a leg that is not on the charted outbound course of a base turn is near it, or on its mirror image."""
-    charted = motion.charted
+def _keeps_radial(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
+    """Whether a base turn off its outbound course goes out on one radial, near that course or its mirror image, and back."""
+    outbound, charted = _span(shape, cut, "outbound"), motion.charted
+    if outbound is None or _span(shape, cut, "inbound") is None:
+        return False
+    leg = slice(*outbound)
+    bearing = np.unwrap(states.bearing_rad[leg][states.distance_m[leg] > _FROM_FIX_M])
+    if not bearing.size or float(np.ptp(bearing)) > _ON_COURSE_RAD:
+        return False
     mirrored = 2.0 * charted.inbound_true_rad - charted.outbound_true_rad
-    across = abs(float(wrap(states.bearing_rad[last] - mirrored)))
-    return _off_outbound(motion, states, last) < _NEAR_COURSE_RAD or across < _ON_COURSE_RAD
+    across = abs(float(wrap(bearing[-1] - mirrored)))
+    return _off_outbound(motion, states, outbound[1] - 1) < _NEAR_COURSE_RAD or across < _ON_COURSE_RAD
 
 
 def _is_vectored(motion: Motion, window: Window, shape: Shape, cut: Cut) -> bool:
