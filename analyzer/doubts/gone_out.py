@@ -7,8 +7,9 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from analyzer.checks.phrases import clock, miles
+from analyzer.checks.phrases import clock, degrees, miles, side_word
 from analyzer.doubts.doubt import Doubt
+from analyzer.legs.passages import find_passages
 from analyzer.legs.reversal import STRAIGHT_IN, Reversal
 from analyzer.legs.segments import Segment, straight_segments
 from analyzer.motion.motion import Motion
@@ -22,6 +23,8 @@ _NEAR_COURSE_M = 2.0 * NM  # vectors lead out farther from the course
 _SOON_S = 420.0  # from the way out to the way home
 _BEGIN_S = 90.0  # into the log
 _AT_FIX_M = 0.15 * NM  # a log that begins this near begins at the fix
+_OVER_FIX_M = 0.1 * NM  # passed this near, the fix is where the procedure file has it
+_OUT_S, _ALONG_RAD = 30.0, 10.0 * DEG  # of a way out: so long, and within full scale of a VOR along the course
 _FLYING_MPS = 40.0 * KT
 _AWAY_M = 0.4 * NM  # of a log that begins on the way out
 _TURNING_RAD_S, _TURNS_RAD = 1.5 * DEG, 60.0 * DEG  # of a log that begins in a turn back
@@ -66,12 +69,43 @@ def gone_out(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
             _ON_THE_WAY,
         )
     else:
+        passed_s = _passed_before_home(motion, segments, out_s)
+        if passed_s is None:
+            seen = f"The flight goes out at {clock(out_s)} and comes back on the course, but no reversal from {fix} is "
+            seen += f"recognised: was it flown from there, and is the position of {fix} in the procedure file right?"
+        else:
+            seen = (
+                f"The flight passes {fix} at {clock(passed_s)}, {_outward_words(motion, segments, passed_s)} and comes back on "
+            )
+            seen += "the course, but what it flies in between is no reversal that is recognised, so it is not judged."
         yield Doubt(
-            f"The flight goes out at {clock(out_s)} and comes back on the course, but no reversal from {fix} is "
-            f"recognised: was it flown from there, and is the position of {fix} in the procedure file right?",
+            seen,
             "begin",
             "no reversal was recognised though one seems to have been flown",
         )
+
+
+def _passed_before_home(motion: Motion, segments: Sequence[Segment], out_s: float) -> float | None:
+    """When the flight passes over the fix before the way home, so that its position is right; None where it does not. [s]"""
+    home_s = next((home.start_s for home in _homeward(motion.charted, segments) if home.start_s > out_s), None)
+    if home_s is None:
+        return None
+    over = (one.time_s for one in find_passages(motion.states) if one.distance_m < _OVER_FIX_M and one.time_s < home_s)
+    return max(over, default=None)
+
+
+def _outward_words(motion: Motion, segments: Sequence[Segment], passed_s: float) -> str:
+    """How the flight goes out after passing the fix: ``goes out 24° left of the charted outbound course``."""
+    out = next((one for one in segments if one.end_s > passed_s + _OUT_S), None)
+    if out is None:
+        return "goes out"
+    off = float(wrap(out.course_rad - motion.charted.outbound_true_rad))
+    side = side_word(1 if off > 0.0 else -1)
+    return (
+        "goes out along the outbound course"
+        if abs(off) < _ALONG_RAD
+        else (f"goes out {degrees(abs(off), 0)} {side} of the charted outbound course")
+    )
 
 
 def _begins_late(motion: Motion, flown: Sequence[Reversal]) -> Doubt | None:

@@ -242,17 +242,22 @@ def _not_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> Ite
     if not over:
         yield Misfit(f"the fix is passed {window.outbound.distance_m / NM:.1f} NM off", "outbound")
     if shape.name != "hold-parallel":
-        yield from _not_away(motion, states, shape, first, last)
+        yield from _not_away(motion, states, shape, cut)
 
 
-def _not_away(motion: Motion, states: States, shape: Shape, first: int, last: int) -> Iterator[Misfit]:
-    """What is wrong with an outbound leg that is to lead away from the fix, from its first second to its last."""
+def _not_away(motion: Motion, states: States, shape: Shape, cut: Cut) -> Iterator[Misfit]:
+    """What is wrong with an outbound leg that is to lead away from the fix."""
+    outbound = _span(shape, cut, "outbound")
+    if outbound is None:
+        return
+    first, last = outbound[0], outbound[1] - 1
     base_turn = shape.name == "base-turn" and motion.charted.kind == "base-turn"
-    beside = base_turn and _off_outbound(motion, states, last) > _BESIDE_RAD
-    if beside and not _is_near(motion, states, last):
+    off_course = base_turn and any(step.part == "outbound" and step.place == "out" for step in shape.steps)
+    strays = base_turn and not off_course and _off_outbound(motion, states, last) > _BESIDE_RAD
+    if strays or (off_course and not _keeps_radial(motion, states, shape, cut)):
         yield Misfit("the outbound leg lies off the outbound course", "outbound")
     middle = (first + last) // 2
-    if motion.charted.kind not in ("base-turn", "hold") or beside:
+    if motion.charted.kind not in ("base-turn", "hold") or off_course:
         # an aircraft that turns round abeam the fix and flies on outbound, as under radar vectors, does not fly from it
         misses = abs(math.sin(float(states.bearing_rad[middle] - states.track_rad[middle]))) * float(states.distance_m[middle])
         if misses >= _FROM_FIX_M:
@@ -262,12 +267,18 @@ def _not_away(motion: Motion, states: States, shape: Shape, first: int, last: in
         yield Misfit("the outbound leg does not lead away from the fix", "outbound")
 
 
-def _is_near(motion: Motion, states: States, last: int) -> bool:
-    """Whether a leg that is not on the charted outbound course of a base turn is near it, or on its mirror image."""
-    charted = motion.charted
+def _keeps_radial(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
+    """Whether a base turn off its outbound course goes out on one radial, near that course or its mirror image, and back."""
+    outbound, charted = _span(shape, cut, "outbound"), motion.charted
+    if outbound is None or _span(shape, cut, "inbound") is None:
+        return False
+    leg = slice(*outbound)
+    bearing = np.unwrap(states.bearing_rad[leg][states.distance_m[leg] > _FROM_FIX_M])
+    if not bearing.size or float(np.ptp(bearing)) > _ON_COURSE_RAD:
+        return False
     mirrored = 2.0 * charted.inbound_true_rad - charted.outbound_true_rad
-    across = abs(float(wrap(states.bearing_rad[last] - mirrored)))
-    return _off_outbound(motion, states, last) < _NEAR_COURSE_RAD or across < _ON_COURSE_RAD
+    across = abs(float(wrap(bearing[-1] - mirrored)))
+    return _off_outbound(motion, states, outbound[1] - 1) < _NEAR_COURSE_RAD or across < _ON_COURSE_RAD
 
 
 def _is_vectored(motion: Motion, window: Window, shape: Shape, cut: Cut) -> bool:

@@ -338,3 +338,15 @@ def test_what_crosses_the_fix_far_off_the_inbound_course_and_goes_elsewhere_may_
     assert [one.reversal.flown for one in result.approaches] == ["45/180"]
     assert any("the inbound course was never flown" in doubt for doubt in result.doubts)
     assert verdicts(result) == {"not assessed"}
+
+
+def test_a_fix_that_was_passed_is_not_doubted_where_no_reversal_is_recognised():
+    """Over the fix and out, an orbit, and back: what was flown is said, not that the fix may lie elsewhere."""
+    path = fly_approach(Pattern(arrival_deg=0.0, arrival_s=60.0, speed_kt=110.0, roll_deg_s=4.0, final_s=150.0)).flown
+    (seen,) = gone_out(debrief(Log(noise_m=1.0, altitude_ft=3040.0).of(path, HERE), CHART.at(HERE)).motion, ())
+    assert "passes QRL at 10:01:00, goes out along the outbound course and comes back on the course" in seen.text
+    assert "position" not in seen.text
+    # with the fix a quarter of a mile aside, its position is a question
+    aside = Chart(fix={"longitude_deg": HERE.longitude_deg + 0.25 / 60.0 / np.cos(np.radians(HERE.latitude_deg))})
+    (asked,) = gone_out(debrief(Log(noise_m=1.0, altitude_ft=3040.0).of(path, HERE), aside.at(HERE)).motion, ())
+    assert "is the position of QRL in the procedure file right?" in asked.text
