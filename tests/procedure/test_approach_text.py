@@ -117,7 +117,7 @@ def test_on_the_field_the_fixes_come_before_the_reversal_fix(tables):
         "WND         0.3 NM  reversal fix",
     ]
     # 2 lines, since what the file calls inbound is read as the final minimum
-    assert " ".join(row(tables, "Minimum")) == ("MDA 2200 ft, charted as that of the inbound leg: the facility is on the field")
+    assert " ".join(row(tables, "Minimum")) == ("MDA 2200 ft, charted as the inbound minimum: the facility is on the field")
 
 
 @pytest.mark.parametrize(
