@@ -109,8 +109,8 @@ def _reversals(motion: Motion, passages: tuple[Abeam, ...], named: AtPassage) ->
 def _reversal_from(motion: Motion, came_back: float, free_from: float, passage: Abeam, after: Abeam | None) -> Reversal | None:
     """The reversal that begins with a passage, where one does; `came_back` is when the one before last passed the fix."""
     window = window_from(motion, came_back, free_from, passage, after)
-    if window is None:
-        return None
+    if window is None or float(window.states.time_s[-1]) <= free_from:
+        return None  # all of it is part of the approach before, which goes on after an orbit
     approach = best_approach(motion, window)
     if approach is None and window.end != "last step, any second":
         approach = given_up(motion, window)

@@ -27,6 +27,8 @@ def as_far_as_flown(motion: Motion, approach: Reversal) -> Reversal:
         return approach
     flown = motion.states.between(inbound.start_s, inbound.end_s)
     left_s = left_for_good_s(flown, motion.charted, motion.charted.inbound_true_rad)
+    if left_s <= inbound.start_s:
+        return approach
     passages = tuple(one for one in approach.passages if one.time_s <= left_s)
     return replace(approach, parts=(*approach.parts[:-1], replace(inbound, end_s=left_s)), passages=passages)
 
@@ -43,7 +45,7 @@ def given_up(motion: Motion, window: Window) -> Reversal | None:
     if established_s is None:
         return None
     left_s = course_left_s(states.between(established_s, ends_s), charted.inbound_true_rad)
-    if left_s >= ends_s:
+    if left_s >= ends_s or left_s <= window.free_from_s:  # not left, or all of it belongs to the approach before
         return None
     until_left = replace(window, states=states.between(begun_s, left_s), inbound=None, end="last step, any second")
     approach = best_approach(motion, until_left)
