@@ -100,17 +100,30 @@ def _reversals(motion: Motion, passages: tuple[Abeam, ...], named: AtPassage) ->
             since = inbound.start_s if inbound is not None else passage.time_s
             approaches[-1] = join_circuit(before, _reversal_from(motion, came_back, since, passage, after) or reversal)
         else:
+            if approaches:
+                approaches[-1] = _until(approaches[-1], reversal.parts[0].start_s)
             approaches.append(reversal)
         approaches[-1] = with_final_leg(motion, approaches[-1])
         free_from, came_back = approaches[-1].parts[-1].end_s, reversal.passages[-1].time_s
     return approaches
 
 
+def _until(approach: Reversal, time_s: float) -> Reversal:
+    """An approach up to where another begins."""
+    if approach.parts[-1].end_s <= time_s:
+        return approach
+    kept = [part for part in approach.parts if part.start_s < time_s] or [approach.parts[0]]
+    parts = (*kept[:-1], replace(kept[-1], end_s=min(kept[-1].end_s, time_s)))
+    return replace(approach, parts=parts, ending="turned away" if approach.ending is not None else None)
+
+
 def _reversal_from(motion: Motion, came_back: float, free_from: float, passage: Abeam, after: Abeam | None) -> Reversal | None:
     """The reversal that begins with a passage, where one does; `came_back` is when the one before last passed the fix."""
     window = window_from(motion, came_back, free_from, passage, after)
-    if window is None or float(window.states.time_s[-1]) <= free_from:
-        return None  # all of it is part of the approach before, which goes on after an orbit
+    if window is None:
+        return None
+    if float(window.states.time_s[-1]) <= free_from:
+        window = replace(window, free_from_s=passage.time_s)  # from within a final leg that went on after an orbit
     approach = best_approach(motion, window)
     if approach is None and window.end != "last step, any second":
         approach = given_up(motion, window)
