@@ -29,7 +29,7 @@ def test_it_stands_in_every_report(here, tmp_path):
     assert ran.code == 0, ran.err
     assert f"Named, not recognised: {NAMED}" in one_line(ran.out)
     assert "the approach is no pass" in one_line(ran.out)
-    assert "named as a teardrop, left of the outbound course" in one_line(ran.out)
+    assert "Named: teardrop, left of the outbound course" in one_line(ran.out)
     written = {path.suffix: path for path in (tmp_path / "out").iterdir()}
     for suffix in (".html", ".md", ".kml"):
         text = one_line(written[suffix].read_text(encoding="utf-8"))

@@ -309,7 +309,7 @@ def test_doubts_come_before_the_verdict_and_are_marked_in_the_pictures():
         result: {picture.name: picture for picture in draw_pictures(Subject(result, result.approaches[0]), "p")}
         for result in (sound, doubtful)
     }
-    for name, word in (("plan", "Crossed"), ("strips", "Hatched")):
+    for name, word in (("plan", "Crosses"), ("strips", "Hatched")):
         assert word in pictures[doubtful][name].caption
         assert word not in pictures[sound][name].caption
     page = debrief_page(doubtful, [tuple(pictures[doubtful].values())])

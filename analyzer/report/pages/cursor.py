@@ -6,6 +6,7 @@ import json
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
+from itertools import groupby
 from typing import Any
 
 import numpy as np
@@ -62,13 +63,13 @@ def cursor_json(subject: Subject, pictures: Sequence[Picture]) -> str:
         "first": _first(subject, series),
         "start": round(float(series.time_s[0]), 3),
         "runs": _runs(_rounded(series.time_s - series.time_s[0], 1)),
-        "places": {"plan": [_rounded(east, 3), _rounded(north, 3)], "profile": [_rounded(series.along_nm, 3)],
-                   "final": [_rounded(_beyond_nm(subject, series), 3)]},
+        "places": {"plan": [_each(east, 3), _each(north, 3)], "profile": [_each(series.along_nm, 3)],
+                   "final": [_each(_beyond_nm(subject, series), 3)]},
         "part": _steps(np.array(series.part, dtype=float)),
         "parts": [part.name.replace("_", " ") for part in subject.parts] or [""],
         "readings": [
             {"quantity": r.quantity, "words": r.words, "unit": r.unit, "decimals": r.decimals, "sides": r.sides,
-             "values": _rounded(r.values, r.decimals)}
+             "values": _each(r.values, r.decimals)}
             for r in readings_of(series)
         ],
         "panels": {
@@ -86,9 +87,9 @@ def _instruments(subject: Subject) -> dict[str, Any]:
     shown = instruments_of(subject)
     return {
         "course": _steps(shown.course_deg),
-        "share": _rounded(shown.share, 2),
+        "share": _each(shown.share, 2),
         "toward": _steps(shown.toward),
-        "relative": _rounded(shown.relative_deg, 0),
+        "relative": _each(shown.relative_deg, 0),
         "minimum": _steps(shown.minimum_ft),
         "passed": _rounded(shown.passed_s, 2),
         "level": _rounded(shown.level_s, 2),
@@ -136,6 +137,15 @@ def _first(subject: Subject, series: Series) -> int:
 def _panel(panel: Frame) -> dict[str, Any]:
     span = {"x": _rounded(panel.x, 4), "y": _rounded(panel.y, 4)}
     return {"quantity": panel.quantity, "box": _rounded(panel.box, 2), **span}
+
+
+def _each(values: Iterable[float], decimals: int) -> list[float | int | str | None]:
+    """The values of all seconds; where one is repeated twice or more, how often stands after it: ``[120, "41"]``."""
+    listed: list[float | int | str | None] = []
+    for value, same in groupby(_rounded(values, decimals)):
+        repeated = sum(1 for _ in same) - 1
+        listed += [value, str(repeated)] if repeated > 1 else [value] * (repeated + 1)
+    return listed
 
 
 def _rounded(values: Iterable[float], decimals: int) -> list[float | int | None]:

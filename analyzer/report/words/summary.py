@@ -152,7 +152,7 @@ def _flown_sentence(procedure: Charted, approach: Approach) -> str:
     side = f", {side_word(reversal.side)} of the outbound course" if reversal.side is not None else ""
     flown = shape_words(reversal.flown, charted)
     if reversal.only_named:
-        return f"Charted: {_CHARTED[charted]}. Named: {shape_title(reversal.flown, charted)}{side}."
+        return f"Charted: {_CHARTED[charted]}. Named: {_bare(shape_title(reversal.flown, charted))}{side}."
     if reversal.part("offset_turn") is not None and reversal.part("reversal_turn") is None:
         last = reversal.parts[-1].name.replace("_", " ")
         return f"Charted: {_CHARTED[charted]}. Begun: {_bare(flown)}{side}{_LOG_ENDS}{last}."

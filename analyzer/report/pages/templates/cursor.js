@@ -40,6 +40,16 @@
     }, null);
   }
 
+  // a list in which the number of repetitions of a value stands after it as text
+  function spread(list) {
+    const all = [];
+    for (const value of list) {
+      if (typeof value === "string") for (let n = Number(value); n > 0; n -= 1) all.push(all[all.length - 1]);
+      else all.push(value);
+    }
+    return all;
+  }
+
   // a value between seconds, for what moves
   function between(list, k) {
     const before = list[Math.floor(k)];
@@ -60,6 +70,9 @@
   function follow(section) {
     const data = JSON.parse(section.querySelector("script[type='application/json']").textContent);
     const times = data.runs.flatMap(([first, many]) => Array.from({ length: many }, (_, k) => data.start + first + k));
+    for (const axes of Object.values(data.places)) axes.forEach((list, axis) => (axes[axis] = spread(list)));
+    for (const reading of data.readings) reading.values = spread(reading.values);
+    for (const name of ["share", "relative"]) data.instruments[name] = spread(data.instruments[name]);
     section.flight = { data, times }; // for the replay
     const values = Object.fromEntries(data.readings.map((reading) => [reading.quantity, reading.values]));
     const pane = section.querySelector(".pictures");
