@@ -10,6 +10,7 @@ import numpy as np
 from analyzer.checks.course_deviation import CourseDeviation, figure_of_course, never_near
 from analyzer.checks.descent import Descent, measure_descent
 from analyzer.legs.boundaries import turn_bank
+from analyzer.legs.guidance import established
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
 from analyzer.motion.knots import LONG_HOLE_S
@@ -128,7 +129,7 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
     in_hold = reversal.flown.startswith("hold")  # whose outbound leg is off the course on purpose
     if outbound_deviation is None and not in_hold:
         outbound_deviation = never_near(motion, outbound, charted.outbound_true_rad)
-    overshoot, established = _overshoot(motion, reversal), reversal.first_established_s
+    overshoot, established_s = _overshoot(motion, reversal), reversal.first_established_s
     farthest = _farthest(motion, span, charted.fix_latitude_rad, charted.fix_longitude_rad)
     centre = charted.limit_latitude_rad, charted.limit_longitude_rad
     at_fix = centre == (charted.fix_latitude_rad, charted.fix_longitude_rad)
@@ -144,7 +145,7 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
         inbound=figure_of_course(motion, reversal.last_part("inbound"), charted.inbound_true_rad),
         overshoot_m=overshoot[0] if overshoot is not None else None,
         overshoot_time_s=overshoot[1] if overshoot is not None else None,
-        established_distance_m=motion.distance_at(established) if established is not None else None,
+        established_distance_m=motion.distance_at(established_s) if established_s is not None else None,
         indicated=greatest_indicated(motion, span, wind),
         descent=measure_descent(motion, reversal),
         parts=tuple(_part(motion, part) for part in reversal.parts),
@@ -198,8 +199,8 @@ def _course(states: States) -> float | None:
 def _overshoot(motion: Motion, reversal: Reversal) -> tuple[float, float] | None:
     """How far the track overshot the inbound course, beyond it as seen from the reversing turn, and when. [m, s]
 
-    In a hold with further circuits, the worst of them. What happens once the aircraft is established and no longer going beyond
-    the course is tracking, and no overshoot.
+    In a hold with further circuits, the worst of them. Where the aircraft was established and leaves the course again, that is
+    a deviation from the course, and no overshoot.
     """
     overshoots = []
     for number, (start, end) in enumerate(reversal.home_spans):
@@ -214,7 +215,7 @@ def _overshoot(motion: Motion, reversal: Reversal) -> tuple[float, float] | None
 def _beyond(motion: Motion, span: tuple[float, float], settled_s: float, side: int | None) -> tuple[float, float]:
     """Greatest distance beyond the inbound course in a stretch, and when; once first on `side`, if given. [m, s]
 
-    Up to `settled_s`, and for as long as the track still leads beyond the course then.
+    Where the course is left again after `settled_s`, up to then, and for as long as the track still leads beyond it.
     """
     states = motion.states.between(*span)
     outward = motion.charted.inbound_true_rad + math.pi
@@ -227,7 +228,8 @@ def _beyond(motion: Motion, span: tuple[float, float], settled_s: float, side: i
     beyond[:first] = -np.inf
     going = -come_from * np.sin(states.track_rad - outward) > math.sin(_GOING_RAD)
     done = np.flatnonzero((states.time_s >= settled_s) & ~going)
-    beyond[int(done[0]) + 1 if len(done) else len(beyond) :] = -np.inf
+    if len(done) and not established(states, motion.charted)[done[0] :].all():
+        beyond[int(done[0]) + 1 :] = -np.inf
     k = int(np.argmax(beyond))
     return max(0.0, float(beyond[k])), float(states.time_s[k])
 
