@@ -19,6 +19,7 @@ _LOST_S = 30.0  # without samples, the course is left
 # at 3° a second, and not from higher up, as after going around.
 _AGAIN_RAD, _AGAIN_S, _WITHIN_S = 20.0 * DEG, 10, 300.0
 _NEAR_M, _HIGHER_M = 0.3 * NM, 200.0 * FT
+_BACK_M = 1.5 * NM  # an orbit leads back by no more than its radius; who goes back farther flies a lap, or another approach
 _AWAY_RAD = 135.0 * DEG  # off a course by this much, an orbit is flown; a correction or an S does not turn so far
 
 
@@ -49,7 +50,11 @@ def taken_up_again_s(states: States, charted: Charted, course_rad: float) -> flo
     low = ~(soon.altitude_m > soon.altitude_m[0] + _HIGHER_M)  # also where no altitude is known
     run = np.convolve((flown & low).astype(np.int64), np.ones(_AGAIN_S, dtype=np.int64))[_AGAIN_S - 1 :]
     begins = np.flatnonzero(run[: len(soon)] >= _AGAIN_S)
-    return float(soon.time_s[begins[0]]) if len(begins) else None
+    if not len(begins):
+        return None
+    along = soon.along_m(course_rad)
+    went_back_m = float(along[0] - along[: begins[0] + 1].min())
+    return float(soon.time_s[begins[0]]) if went_back_m <= _BACK_M else None
 
 
 def orbiting(states: States, course_rad: float) -> BoolArray:

@@ -259,3 +259,17 @@ def test_an_orbit_on_the_inbound_course_leaves_one_approach_whose_course_is_not_
     first, last = (3600 * hours + 60 * minutes + seconds for hours, minutes, seconds in clocks)
     assert first - 36000 == pytest.approx(begun + 20.0 / 2.96, abs=6.0)  # the log begins at 10:00
     assert last - 36000 == pytest.approx(ended - 20.0 / 2.96, abs=6.0)
+
+
+def test_a_lap_flown_off_the_final_course_ends_it_as_an_orbit_does_not():
+    """Round, two minutes back beside the course, round again and on: whatever that is, it is no orbit for spacing."""
+    path = fly(
+        [
+            Straight("inbound", 420.0), Turn("out", 180.0, 18.0), Straight("back", 70.0), Turn("in", 180.0, 18.0),
+            Straight("on", 160.0),
+        ],
+        (0.0, 10.0), 180.0,
+    )  # fmt: skip
+    reversal = of(path, replace(NOISY, altitude_ft=1500.0), **RUNWAY)
+    assert reversal.ending == "turned away"
+    assert ends(reversal)["final"] == pytest.approx(path.begins["out"] + 45.0 / 2.96, abs=3.0)
