@@ -26,6 +26,7 @@ from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import States
 from analyzer.motion.reach import could_be_lower, lowest_sd_m
 from analyzer.physics import geodesy
+from analyzer.physics.runs import true_runs
 from analyzer.physics.units import FPM, FT, NM
 from analyzer.procedure.approach import PublishedHold
 from analyzer.vocabulary import Leg
@@ -305,8 +306,7 @@ def _level_below(context: Context, states: States, first: int, floor: float) -> 
     """Why the verdict is open if level flight below the minimum came before it was first reached, unlike a climb-out."""
     low = states.altitude_m[:first] < floor - _LEVEL_BELOW_M
     level = low & (np.abs(states.vertical_speed_mps[:first]) < _LEVEL_MPS) & (states.ground_speed_mps[:first] > _ON_GROUND_MPS)
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], level, [False]]).astype(int)))
-    if not len(edges) or int((edges[1::2] - edges[::2]).max()) < _LEVEL_S:
+    if max((end - begin for begin, end in true_runs(level)), default=0) < _LEVEL_S:
         return None
     unknown = "when it was assigned" if context.motion.charted.assigned("arrival") else "what was cleared"
     return f"level flight below the minimum came before it was first reached, and a log does not show {unknown}"

@@ -15,6 +15,7 @@ from analyzer.legs.course_lines import final_course_rad
 from analyzer.legs.final_leg import passed_at
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy
+from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Runway
 
@@ -87,8 +88,7 @@ def _trimmed(states: States, is_level: BoolArray) -> BoolArray:
     """Level flight without the descents and climbs at its ends, and without stretches that are then too short."""
     steady = is_level & (np.abs(states.vertical_speed_mps) < LEVEL_MPS)
     trimmed = np.zeros(len(is_level), dtype=np.bool_)
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], is_level, [False]]).astype(int)))
-    for begin, end in zip(edges[::2], edges[1::2], strict=True):
+    for begin, end in true_runs(is_level):
         within = np.flatnonzero(steady[begin:end])
         if len(within) and within[-1] - within[0] + 2 * _ROUNDED_S >= _LEVEL_S:
             trimmed[begin + within[0] : begin + within[-1] + 1] = True

@@ -10,6 +10,7 @@ from analyzer.checks.finding import NO_ALTITUDE, NOT_ASSESSED, Context, Finding,
 from analyzer.checks.phrases import clock
 from analyzer.motion.motion import States
 from analyzer.physics.quantiles import median
+from analyzer.physics.runs import true_runs
 from analyzer.physics.units import FPM, FT, FloatArray
 from analyzer.vocabulary import LEGS, Leg
 
@@ -35,9 +36,9 @@ def level_stretches(states: States) -> tuple[States, ...]:
     seconds = np.maximum(states.time_s[after] - states.time_s[before], 1.0)
     level = np.abs(states.altitude_m[after] - states.altitude_m[before]) < _CHANGING_MPS * seconds
     level &= seconds <= (after - before) + 2.0  # not across a gap
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], level, [False]]).astype(np.int8)))
     levels: list[tuple[int, int, float]] = []
-    for first, last in zip(edges[::2], edges[1::2] - 1, strict=True):
+    for first, end in true_runs(level):
+        last = end - 1
         if states.time_s[last] - states.time_s[first] < _LEAST_S:
             continue
         if abs(float(states.altitude_m[last] - states.altitude_m[first])) > _DESCENT_M:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-import numpy as np
-
 from analyzer.checks.phrases import clock
 from analyzer.doubts.doubt import Doubt
 from analyzer.legs.course_left import orbiting
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion
+from analyzer.physics.runs import true_runs
 
 __all__ = ["orbits"]
 
@@ -23,8 +22,7 @@ def orbits(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
             if part.name not in ("inbound", "final"):
                 continue
             states = motion.states.between(part.start_s, part.end_s)
-            edges = np.flatnonzero(np.diff(np.concatenate([[False], orbiting(states, course_rad), [False]]).astype(np.int8)))
-            for begin, end in zip(edges[::2], edges[1::2], strict=True):
+            for begin, end in true_runs(orbiting(states, course_rad)):
                 span = float(states.time_s[begin]), float(states.time_s[end - 1])
                 yield Doubt(
                     f"From {clock(span[0])} to {clock(span[1])} the flight circles off the {part.name} course, "

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.motion.motion import States
-from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap, wrap_positive
+from analyzer.physics.runs import true_runs
+from analyzer.physics.units import DEG, NM, FloatArray, wrap, wrap_positive
 
 __all__ = ["Kept", "Radial", "circular_median", "kept_courses", "radial", "unlike"]
 
@@ -42,10 +43,10 @@ def kept_courses(states: States) -> tuple[Kept, ...]:
     for outward in (False, True):
         off = wrap(states.track_rad - states.bearing_rad - (0.0 if outward else math.pi))
         along = (np.abs(off) < _ALONG_RAD) & (states.distance_m > _NEAREST_M) & (states.distance_m < _FARTHEST_M)
-        for first, last in _runs(along):
-            start, end = float(states.time_s[first]), float(states.time_s[last])
-            if end - start >= _LEAST_S:
-                courses.append(Kept(start, end, circular_median(states.bearing_rad[first : last + 1] + math.pi), outward))
+        for first, end in true_runs(along):
+            start_s, end_s = float(states.time_s[first]), float(states.time_s[end - 1])
+            if end_s - start_s >= _LEAST_S:
+                courses.append(Kept(start_s, end_s, circular_median(states.bearing_rad[first:end] + math.pi), outward))
     return tuple(sorted(courses, key=lambda kept: -kept.seconds))
 
 
@@ -56,12 +57,6 @@ def unlike(courses: Iterable[float]) -> tuple[float, ...]:
         if all(abs(float(wrap(course - other))) > _ALIKE_RAD for other in kept):
             kept.append(course)
     return tuple(kept)
-
-
-def _runs(where: BoolArray) -> list[tuple[int, int]]:
-    """First and last index of each run of true."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], where, [False]]).astype(np.int8)))
-    return [(int(first), int(last) - 1) for first, last in zip(edges[::2], edges[1::2], strict=True)]
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from analyzer.legs.grammar import Shape
 from analyzer.legs.passages import Abeam
 from analyzer.legs.reversal import Part, Passage, Reversal
 from analyzer.motion.motion import Motion, States
+from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, wrap
 from analyzer.vocabulary import PartName
 
@@ -69,11 +70,10 @@ def _decoded(states: States, shape: Shape, side: int, cut: Cut) -> list[_Decoded
 def _last_turn(states: States, first: int, last: int) -> int:
     """Where the last turn of a stretch begins: an earlier one, separated by straight flight, was on the way to the fix."""
     level = np.abs(states.bank_rad[first : last + 1]) < _LEVEL_RAD
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], level, [False]]).astype(np.int8)))
-    for begin, end in zip(edges[-2::-2], edges[-1::-2], strict=True):  # the last straight stretch first
+    for begin, end in reversed(true_runs(level)):  # the last straight stretch first
         turned = abs(float(np.sum(states.turn_rate_rad_s[first + end : last + 1])))  # a state a second
         if end - begin >= _PARTED_S and turned > _LEAST_OUTBOUND_TURN_RAD:
-            return first + int(end)
+            return first + end
     return first
 
 

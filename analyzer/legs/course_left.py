@@ -7,6 +7,7 @@ import numpy as np
 from analyzer.legs.guidance import needle
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy
+from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, FT, NM, BoolArray, wrap
 from analyzer.procedure.charted import Charted
 
@@ -61,9 +62,8 @@ def orbiting(states: States, course_rad: float) -> BoolArray:
     """Where an orbit is flown off a course, from when the track leaves it until it leads along it again."""
     off = np.abs(wrap(states.track_rad - course_rad))
     away = off > _AGAIN_RAD
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], away, [False]]).astype(np.int8)))
     orbit = np.zeros(len(states), dtype=np.bool_)
-    for begin, end in zip(edges[::2], edges[1::2], strict=True):
+    for begin, end in true_runs(away):
         # what a stretch begins or ends with is a turn onto the course or off it
         orbit[begin:end] = begin > 0 and end < len(states) and bool((off[begin:end] > _AWAY_RAD).any())
     return orbit

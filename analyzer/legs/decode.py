@@ -18,6 +18,7 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
+from analyzer.physics.runs import true_runs
 from analyzer.physics.units import BoolArray, FloatArray
 
 __all__ = ["STEP_COST", "Cut", "CutEnd", "decode"]
@@ -69,7 +70,7 @@ def decode(log_density: FloatArray, optional: Sequence[bool], end: CutEnd) -> Cu
         before = ended[_earliest(step, optional) : step + 1, :-1]
         gain[step] = before.max(axis=0) - total[step, :-1]
         # a step goes on through no second that it cannot be in, so that each run of possible seconds stands alone
-        for first, last in _runs(possible[step]):
+        for first, last in true_runs(possible[step]):
             best = np.maximum.accumulate(gain[step, first:last])
             ended[step + 1, first + 1 : last + 1] = total[step, first + 1 : last + 1] + best - STEP_COST
     last_row = 1 + int(np.argmax(ended[1:, -1])) if end == "any step" else steps
@@ -78,12 +79,6 @@ def decode(log_density: FloatArray, optional: Sequence[bool], end: CutEnd) -> Cu
     if score == -np.inf:
         return Cut(score, (None,) * steps, stop)
     return Cut(score, _trace(last_row, stop, gain, ended, optional, possible), stop)
-
-
-def _runs(possible: BoolArray) -> list[tuple[int, int]]:
-    """First second of each run of possible ones, and the one after its last."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], possible, [False]]).astype(np.int8)))
-    return [(int(first), int(last)) for first, last in zip(edges[::2], edges[1::2], strict=True)]
 
 
 def _earliest(step: int, optional: Sequence[bool]) -> int:

@@ -20,6 +20,7 @@ from analyzer.legs.features import from_arc_centre
 from analyzer.legs.grammar import SHAPES_AS_CHARTED, Shape
 from analyzer.motion.motion import Motion, States
 from analyzer.physics.quantiles import median, quantile
+from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
 from analyzer.vocabulary import PartName
 
@@ -300,9 +301,8 @@ def _base_s(states: States, first: int, end: int) -> int:
     rate = states.turn_rate_rad_s[first:end]
     turned = np.abs(np.cumsum(rate))
     middle = (turned > _BACK_RAD) & (turned < turned[-1] - BEGUN_RAD)
-    level = np.concatenate([[False], (np.abs(rate) < _NO_TURN_RAD_S) & middle, [False]])
-    edges = np.flatnonzero(np.diff(level.astype(np.int8)))
-    return int(np.max(edges[1::2] - edges[::2], initial=0))
+    level = (np.abs(rate) < _NO_TURN_RAD_S) & middle
+    return max((end - begin for begin, end in true_runs(level)), default=0)
 
 
 def _is_circuit(window: Window, shape: Shape, cut: Cut, begun: int) -> bool:

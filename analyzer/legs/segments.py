@@ -10,6 +10,7 @@ from itertools import pairwise
 import numpy as np
 
 from analyzer.motion.motion import Motion, States
+from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, NM, FloatArray, wrap
 
 __all__ = ["Segment", "straight_segments"]
@@ -58,11 +59,8 @@ def _steady(track_rad: FloatArray, first: int, end: int) -> tuple[int, int]:
         return first, first
     track = track_rad[first:end]
     middle = track[np.argsort(wrap(track - track[0]))[len(track) // 2]]
-    edges = np.flatnonzero(
-        np.diff(np.concatenate([[False], np.abs(wrap(track - middle)) < _WAVERS_RAD, [False]]).astype(np.int8))
-    )
-    longest = int(np.argmax(edges[1::2] - edges[::2]))
-    return first + int(edges[2 * longest]), first + int(edges[2 * longest + 1])
+    begin, stop = max(true_runs(np.abs(wrap(track - middle)) < _WAVERS_RAD), key=lambda run: run[1] - run[0])
+    return first + begin, first + stop
 
 
 def _segment(states: States, first: int, end: int) -> Segment | None:

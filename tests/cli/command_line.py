@@ -1,14 +1,20 @@
 """Running the command line in separate processes, two at a time, and their outcomes."""
 
+import gc
 import os
 import shutil
 import subprocess
 import sys
 import sysconfig
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+
+import pytest
+
+from analyzer.cli import main
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_tracks"
 PROCEDURE = SAMPLES / "wendle_island_vor24.toml"
@@ -74,3 +80,23 @@ def run_all(commands: Mapping[str, Command]) -> dict[str, Outcome]:
     """The outcome of each by name. Two run at a time; those that share files must not be in one call."""
     with ThreadPoolExecutor(2) as pool:
         return dict(zip(commands, pool.map(run, commands.values()), strict=True))
+
+
+Runs = Callable[..., Outcome]
+
+
+@contextmanager
+def in_this_process(folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Iterator[Runs]:
+    """What runs the command line in this process, in a folder."""
+    monkeypatch.chdir(folder)
+
+    def runs(*arguments: str) -> Outcome:
+        monkeypatch.setattr(sys, "argv", ["analyzer", *arguments])
+        with pytest.raises(SystemExit) as stopped:
+            main()
+        return Outcome(int(stopped.value.code or 0), *capsys.readouterr())
+
+    collecting = gc.isenabled()
+    yield runs
+    if collecting:
+        gc.enable()  # the program switches it off for its short life

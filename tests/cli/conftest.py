@@ -1,14 +1,23 @@
 """Debriefs run once by the command line, for all tests of it, and the command line run in the tests' own process."""
 
-import gc
-import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 import pytest
-from command_line import CLEAN, EARLY_DESCENT, MODULE, PROCEDURE, SCRIPT, STRONG_WIND, TRACED, Command, Outcome, run_all
-
-from analyzer.cli import main
+from command_line import (
+    CLEAN,
+    EARLY_DESCENT,
+    MODULE,
+    PROCEDURE,
+    SCRIPT,
+    STRONG_WIND,
+    TRACED,
+    Command,
+    Outcome,
+    Runs,
+    in_this_process,
+    run_all,
+)
 
 OLDER = b'<!doctype html>\n<meta name="generator" content="approach-analyzer 0.0.1">\nan older report'
 
@@ -51,17 +60,7 @@ def debriefed(places: Mapping[str, Path]) -> Mapping[str, Outcome]:
 
 
 @pytest.fixture
-def here(tmp_path, monkeypatch, capsys) -> Iterator[Callable[..., Outcome]]:
+def here(tmp_path, monkeypatch, capsys) -> Iterator[Runs]:
     """Runs the command line in this process, in a folder of its own."""
-    monkeypatch.chdir(tmp_path)
-
-    def runs(*arguments: str) -> Outcome:
-        monkeypatch.setattr(sys, "argv", ["analyzer", *arguments])
-        with pytest.raises(SystemExit) as stopped:
-            main()
-        return Outcome(int(stopped.value.code or 0), *capsys.readouterr())
-
-    collecting = gc.isenabled()
-    yield runs
-    if collecting:
-        gc.enable()  # the program switches it off for its short life
+    with in_this_process(tmp_path, monkeypatch, capsys) as runs:
+        yield runs

@@ -1,17 +1,13 @@
 """What the command line refuses: one or two lines that name the place and the remedy, exit 2, no traceback, nothing written."""
 
-import gc
 import os
 import random
-import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from command_line import CLEAN, PROCEDURE, Command, Outcome, run_all
-
-from analyzer.cli import main
+from command_line import CLEAN, PROCEDURE, Command, Outcome, Runs, in_this_process, run_all
 
 JUNK = random.Random(7).randbytes(4000)  # noqa: S311 (a file of any bytes)
 
@@ -104,20 +100,10 @@ def test_nothing_else_is_printed(refused, name):
 
 
 @pytest.fixture
-def here(scene, monkeypatch, capsys) -> Iterator[Callable[..., Outcome]]:
+def here(scene, monkeypatch, capsys) -> Iterator[Runs]:
     """Runs the command line in this process, in the scene."""
-    monkeypatch.chdir(scene)
-
-    def runs(*arguments: str) -> Outcome:
-        monkeypatch.setattr(sys, "argv", ["analyzer", *arguments])
-        with pytest.raises(SystemExit) as stopped:
-            main()
-        return Outcome(int(stopped.value.code or 0), *capsys.readouterr())
-
-    collecting = gc.isenabled()
-    yield runs
-    if collecting:
-        gc.enable()  # the program switches it off for its short life
+    with in_this_process(scene, monkeypatch, capsys) as runs:
+        yield runs
 
 
 @pytest.mark.parametrize("name", MORE)

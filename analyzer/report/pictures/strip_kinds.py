@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from analyzer.physics.runs import true_runs
 from analyzer.physics.turning import STANDARD_RATE_RADPS
 from analyzer.physics.units import DEG, FT, NM, FloatArray
 from analyzer.report.pictures.drawing import Area, Frame, Line, Mark, Marker, Words, straight
@@ -250,9 +251,7 @@ def _bank(scene: Scene) -> Curve:
     def marks(frame: Frame) -> Iterator[Mark]:
         yield _across(frame, 0.0)
         time, low, high = with_breaks(series.time_s, series.time_s, series.bank_deg - error, series.bank_deg + error)
-        known = np.isfinite(low)
-        edges = np.flatnonzero(np.diff(np.concatenate([[False], known, [False]]).astype(int))).reshape(-1, 2)
-        for a, b in edges.tolist():
+        for a, b in true_runs(np.isfinite(low)):
             outline = np.concatenate([low[a:b], high[a:b][::-1]])
             yield Area(np.concatenate([time[a:b], time[a:b][::-1]]), outline, BAND, 1.0)
         for sign in (1.0, -1.0):

@@ -13,6 +13,7 @@ from html import escape
 
 import numpy as np
 
+from analyzer.physics.runs import true_runs
 from analyzer.physics.units import FloatArray
 from analyzer.report.pictures.drawing import Area, Drawing, Frame, Line, Mark, Marker, Panel, Words
 from analyzer.report.pictures.style import FONTS, INK, PAPER, THEME
@@ -121,8 +122,7 @@ def _path(frame: Frame, x: FloatArray, y: FloatArray) -> str:
         return _straight(frame, x.tolist(), y.tolist())
     across, down = _placed(frame, np.asarray(x, dtype=float), np.asarray(y, dtype=float))
     known = np.isfinite(across) & np.isfinite(down)
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], known, [False]]).astype(int)))
-    return "".join(_run(across[a:b], down[a:b]) for a, b in edges.reshape(-1, 2).tolist())
+    return "".join(_run(across[a:b], down[a:b]) for a, b in true_runs(known))
 
 
 def _straight(frame: Frame, x: list[float], y: list[float]) -> str:

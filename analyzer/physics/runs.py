@@ -1,0 +1,21 @@
+"""Runs of a series over which something holds."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analyzer.physics.units import BoolArray
+
+__all__ = ["true_runs"]
+
+
+def true_runs(where: BoolArray) -> list[tuple[int, int]]:
+    """The first index of each run of true values, and the one after its last.
+
+    >>> true_runs(np.array([True, False, True, True, False]))
+    [(0, 1), (2, 4)]
+    >>> true_runs(np.array([], dtype=bool))
+    []
+    """
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], where, [False]]).astype(np.int8))).tolist()
+    return list(zip(edges[::2], edges[1::2], strict=True))
