@@ -26,7 +26,7 @@ __all__ = ["CHECKS", "final_course", "inbound_course", "outbound_course"]
 
 _RECIPROCAL_RAD = 1.0 * DEG
 _ORBIT = "an orbit was flown off it; what is measured is the rest"
-_NO_PART = "the course was not tracked on it outside the mile and the cone around the station"
+_NO_PART = "it was not tracked more than a mile from the station and outside its cone of ambiguity"
 
 
 @dataclass(frozen=True, eq=False)

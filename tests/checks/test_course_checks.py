@@ -229,4 +229,4 @@ def test_an_outbound_course_is_not_judged_while_it_is_being_intercepted():
     flown = along_radial(40.0, [Straight("off", 25.0), Turn("cut", -70.0, 20.0), Straight("cutting", 12.0)])
     finding = one_of(debriefed(flown), "outbound_course")
     assert (finding.verdict, finding.measured) == ("not assessed", None)
-    assert "the course was not tracked on it" in finding.reason
+    assert "it was not tracked more than a mile from the station" in finding.reason
