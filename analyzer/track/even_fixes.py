@@ -57,7 +57,8 @@ def find_even_fixes(time_s: FloatArray, latitude_rad: FloatArray, longitude_rad:
     if len(time_s) < _LEAST_ROWS:
         return None
     between = np.diff(time_s)
-    usual_s = float(np.median(between))
+    # an interval of the log: the median of 2 and 3 s in like numbers would be near none of them
+    usual_s = float(np.quantile(between, 0.5, method="lower"))
     # the mean, because the steps of times since 1970 are rounded to a quarter of a microsecond
     step_s = float(between[np.abs(between - usual_s) <= _EVEN * usual_s].mean())
     steps = (time_s - time_s[0]) / step_s

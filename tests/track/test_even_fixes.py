@@ -119,6 +119,13 @@ def test_a_flight_logged_several_times_a_second_is_left_alone(step_s, noise_m):
     assert found(time, np.radians(np.round(np.degrees(place), 7))) is None
 
 
+def test_a_log_whose_middle_interval_lies_between_two_of_its_own_is_left_alone():
+    """Half of the steps are of 2 s, half of 3 s: the median of 2.5 s is that of no step."""
+    flown = Log(step_s=1.0, noise_m=1.0).of(FLOWN, HERE)
+    rows = np.cumsum([0, *np.tile([2, 3], len(flown) // 5 - 1)])
+    assert found(flown.time_s[rows], places(flown)[rows]) is None
+
+
 @pytest.mark.parametrize("seconds", [3, 5, 10])
 @pytest.mark.parametrize("digits", [6, 7, 9])
 def test_noise_that_a_receiver_has_smoothed_is_left_alone(seconds, digits):
