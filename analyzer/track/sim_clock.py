@@ -40,6 +40,8 @@ _WINDOW = 5  # steps, whose median speed is compared with that of the five after
 _LEVEL = 15  # steps, whose median speed gives the factor
 _FASTER = 1.6  # the least change of speed that is taken for one of the clock
 _ABRUPT_MPS2 = 5.0  # half a g along the path, which no aircraft has in the air
+_BEYOND_SCATTER = 4.0  # standard deviations of the change of speed from step to step, beyond which one of them is no scatter
+_GOES_ON = 1.3  # a further change of speed over as many steps, the same way
 _EXACT = 0.12  # how near a power of two the factor has to be, as a share
 _LEAST_STRETCH = 5  # steps
 
@@ -227,12 +229,26 @@ def _changes(speed: FloatArray, took_s: FloatArray) -> list[int]:
     at_step = np.log(np.maximum(speed[here], 0.1) / np.maximum(speed[here - 1], 0.1))
     step_s = 0.5 * (took_s[here] + took_s[here - 1])
     change = after - before
-    at_once = (np.abs(at_step) > np.log(_FASTER)) & (np.abs(change) / step_s > _ABRUPT_MPS2)
-    abrupt = (np.abs(change) / (_WINDOW * step_s) > _ABRUPT_MPS2) | at_once
-    jumps = np.flatnonzero((ratio > np.log(_FASTER)) & abrupt & (np.minimum(before, after) > _FLYING_MPS))
+    # coarse positions make speeds that differ from step to step; of braking after a landing they would make a jump
+    scatter = _scatter(speed)
+    jumped = np.abs(speed[here] - speed[here - 1]) > _BEYOND_SCATTER * scatter
+    at_once = jumped & (np.abs(at_step) > np.log(_FASTER)) & (np.abs(change) / step_s > _ABRUPT_MPS2)
+    abrupt = ((np.abs(change) - scatter) / (_WINDOW * step_s) > _ABRUPT_MPS2) | at_once
+    # braking on the runway goes on, and so does a take-off run; a clock has one pace and then another
+    onward = np.concatenate((medians[2 * _WINDOW :], after[-_WINDOW:]))
+    goes_on = np.sign(change) * np.log(np.maximum(onward, 0.1) / np.maximum(after, 0.1)) > np.log(_GOES_ON)
+    jumps = np.flatnonzero((ratio > np.log(_FASTER)) & abrupt & ~goes_on & (np.minimum(before, after) > _FLYING_MPS))
     if not len(jumps):
         return []
     side = np.sign(change[jumps])
     groups = np.split(jumps, np.flatnonzero((np.diff(jumps) > _LEAST_STRETCH) | (np.diff(side) != 0.0)) + 1)
     # the windows blur where it happens; the steps themselves do not
     return [int(here[group[int(np.argmax(at_step[group] * np.sign(change[group])))]]) for group in groups]
+
+
+def _scatter(speed: FloatArray) -> float:
+    """By how much the speed changes from step to step through noise or coarse positions alone, as a standard deviation. [m/s]"""
+    change = np.abs(np.diff(speed))
+    # flown along a meridian, positions of few digits make one speed nearly always, and then one that is a digit away
+    digit = float(np.min(change[change > 0.0], initial=np.inf))
+    return max(float(np.quantile(change, 0.9)) / 1.645, digit if np.isfinite(digit) else 0.0)

@@ -153,3 +153,18 @@ def test_what_was_put_right_is_marked_where_it_happened(tmp_path):
         assert "times corrected" in picture.caption
         assert "pause, 30 s" in picture.views[0].svg
         assert "time × 4" in picture.views[0].svg
+
+
+@pytest.mark.parametrize("course_deg", [0.0, 25.0, 60.0])
+@pytest.mark.parametrize(("braking_mps2", "taxi_mps"), [(2.5, 8.0), (4.0, 8.0), (4.0, 16.0)])
+@pytest.mark.parametrize(("unit_deg", "noise_m"), [(0.01 / 60.0, 0.0), (1.0 / 3600.0, 0.0), (1e-7, 6.0)])
+def test_braking_after_a_landing_is_no_change_of_clock(tmp_path, unit_deg, noise_m, course_deg, braking_mps2, taxi_mps):
+    """Positions in hundredths of a minute, in seconds of arc, or of a poor receiver make speeds that differ from step to step."""
+    speed = np.concatenate([np.full(300, 55.0), np.maximum(55.0 - braking_mps2 * np.arange(1, 26), taxi_mps)])
+    along, random = np.cumsum(speed), np.random.default_rng(5)
+    north, east = along * np.cos(np.radians(course_deg)), along * np.sin(np.radians(course_deg))
+    latitude = 41.2 + (north + random.normal(0.0, noise_m, len(speed))) / 111_111.0
+    longitude = -38.4 + (east + random.normal(0.0, noise_m, len(speed))) / (111_111.0 * np.cos(np.radians(41.2)))
+    places = (np.round(value / unit_deg) * unit_deg for value in (latitude, longitude))
+    landing = Rows(1.78e9 + np.arange(len(speed)), *places, np.full(len(speed), 100.0))
+    assert not said(read_track(landing.written(tmp_path / "landing.csv")), "accelerated")
