@@ -41,6 +41,7 @@ _LEVEL = 15  # steps, whose median speed gives the factor
 _FASTER = 1.6  # the least change of speed that is taken for one of the clock
 _ABRUPT_MPS2 = 5.0  # half a g along the path, which no aircraft has in the air
 _BEYOND_SCATTER = 4.0  # standard deviations of the change of speed from step to step, beyond which one of them is no scatter
+_ROUNDING_MPS = 0.05  # smaller changes of speed are no digits of a position
 _GOES_ON = 1.3  # a further change of speed over as many steps, the same way
 _EXACT = 0.12  # how near a power of two the factor has to be, as a share
 _LEAST_STRETCH = 5  # steps
@@ -247,8 +248,8 @@ def _changes(speed: FloatArray, took_s: FloatArray) -> list[int]:
 
 
 def _scatter(speed: FloatArray) -> float:
-    """By how much the speed changes from step to step through noise or coarse positions alone, as a standard deviation. [m/s]"""
+    """The standard deviation of the change of speed from step to step by noise or coarse positions alone. [m/s]"""
     change = np.abs(np.diff(speed))
     # flown along a meridian, positions of few digits make one speed nearly always, and then one that is a digit away
-    digit = float(np.min(change[change > 0.0], initial=np.inf))
+    digit = float(np.min(change[change > _ROUNDING_MPS], initial=np.inf))
     return max(float(np.quantile(change, 0.9)) / 1.645, digit if np.isfinite(digit) else 0.0)

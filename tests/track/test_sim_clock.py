@@ -159,7 +159,7 @@ def test_what_was_put_right_is_marked_where_it_happened(tmp_path):
 @pytest.mark.parametrize(("braking_mps2", "taxi_mps"), [(2.5, 8.0), (4.0, 8.0), (4.0, 16.0)])
 @pytest.mark.parametrize(("unit_deg", "noise_m"), [(0.01 / 60.0, 0.0), (1.0 / 3600.0, 0.0), (1e-7, 6.0)])
 def test_braking_after_a_landing_is_no_change_of_clock(tmp_path, unit_deg, noise_m, course_deg, braking_mps2, taxi_mps):
-    """Positions in hundredths of a minute, in seconds of arc, or of a poor receiver make speeds that differ from step to step."""
+    """Positions in hundredths of a minute, in seconds of arc, or of a poor receiver: speeds differ from step to step."""
     speed = np.concatenate([np.full(300, 55.0), np.maximum(55.0 - braking_mps2 * np.arange(1, 26), taxi_mps)])
     along, random = np.cumsum(speed), np.random.default_rng(5)
     north, east = along * np.cos(np.radians(course_deg)), along * np.sin(np.radians(course_deg))
