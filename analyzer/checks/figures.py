@@ -275,7 +275,9 @@ def _part(motion: Motion, part: Part) -> PartFigures:
 
 
 def _known_turn(motion: Motion, states: States, direction: int) -> TurnFigures | None:
-    """The figures of a turn; None if its bank is too uncertain, as near a jump of the positions."""
+    """The figures of a turn; None if its bank is too uncertain, or never to its side, as near a jump of the positions."""
+    if (direction * states.bank_rad <= 0.0).all():
+        return None
     turn = _turn(motion, states, direction)
     return turn if turn.bank_peak_sd_rad < _UNKNOWN_BANK_SD_RAD else None
 
