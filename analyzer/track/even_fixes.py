@@ -22,6 +22,7 @@ import numpy as np
 import numpy.typing as npt
 
 from analyzer.physics.units import BoolArray, FloatArray, wrap
+from analyzer.track.rounding import last_digit_rad
 
 __all__ = ["EvenFixes", "find_even_fixes"]
 
@@ -39,7 +40,6 @@ _BENT_SHARE = 0.01  # of the mean square across fixes, beyond which a difference
 _LEAST_ROWS, _LEAST_LOUD = 20, 6
 _EVEN = 0.02  # of a step
 _BLOCKS, _BLOCK = 8, 64  # of rows, where there are more
-_COMPUTED_RAD = 1e-12  # smaller steps are rounding of a computer
 
 
 @dataclass(frozen=True)
@@ -67,7 +67,7 @@ def find_even_fixes(time_s: FloatArray, latitude_rad: FloatArray, longitude_rad:
     if np.ptp(east) > math.pi:
         east = wrap(east)
     scale = math.cos(float(latitude_rad[0]))
-    rounding = _last_digit(latitude_rad) ** 2 + (scale * _last_digit(east)) ** 2
+    rounding = last_digit_rad(latitude_rad) ** 2 + (scale * last_digit_rad(east)) ** 2
     place = latitude_rad + 1j * scale * east
     rows = _Rows(steps, row, place, rounding)
     for order, lags in _LAGS.items():
@@ -77,13 +77,6 @@ def find_even_fixes(time_s: FloatArray, latitude_rad: FloatArray, longitude_rad:
             if _polynomial_between(rows, order, best):
                 return EvenFixes(order == 2, best.rows, best.rows * step_s, (row - best.first) % best.rows == 0)
     return None
-
-
-def _last_digit(value: FloatArray) -> float:
-    """The unit that numbers are rounded to, of which their second differences are whole multiples; 0 where none shows."""
-    second = np.abs(value[2:] - 2.0 * value[1:-1] + value[:-2])
-    second = second[second > _COMPUTED_RAD]
-    return float(second.min()) if len(second) else 0.0
 
 
 @dataclass(frozen=True)

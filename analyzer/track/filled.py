@@ -10,6 +10,7 @@ import numpy as np
 
 from analyzer.physics import geodesy
 from analyzer.physics.units import FloatArray, wrap
+from analyzer.track.rounding import last_digit_rad
 
 __all__ = ["is_filled_in"]
 
@@ -21,6 +22,7 @@ _CLEAR_OF_NOISE, _LEAST_VISIBLE_M, _VISIBLE_M = 5.0, 0.1, 1.0
 _STRAIGHT_SHARE = 0.1  # of the offset expected: below this a sample lies on the straight line
 _FILLED_SHARE = 0.3  # of samples in turns; rolling in and out, and noise, put a tenth there
 _LEAST_SAMPLES, _LEAST_S = 10, 30.0
+_EARTH_RADIUS_M = 6_371_008.8  # mean radius of WGS 84
 
 
 def is_filled_in(time_s: FloatArray, latitude_rad: FloatArray, longitude_rad: FloatArray) -> bool:
@@ -40,7 +42,12 @@ def is_filled_in(time_s: FloatArray, latitude_rad: FloatArray, longitude_rad: Fl
     turned = np.zeros(len(offset))
     turned[half - 1 : len(offset) - half + 1] = np.abs(wrap(course[half:] - course[:-half]))
     expected = turned / half * np.hypot(*after.T) / 2.0
-    seen = even & (turned > _TURNING_RAD) & (expected > _visible_m(offset[even & (turned < _STRAIGHT_RAD)]))
+    # coarse positions lie on lines by themselves, where a turn bends less than a digit
+    digit_m = _EARTH_RADIUS_M * max(
+        last_digit_rad(latitude_rad), last_digit_rad(np.unwrap(longitude_rad)) * float(np.cos(latitude_rad[0]))
+    )
+    visible_m = max(_visible_m(offset[even & (turned < _STRAIGHT_RAD)]), digit_m)
+    seen = even & (turned > _TURNING_RAD) & (expected > visible_m)
     if int(seen.sum()) < max(_LEAST_SAMPLES, _LEAST_S / float(np.median(step))):
         return False
     return bool(np.mean(offset[seen] < _STRAIGHT_SHARE * expected[seen]) > _FILLED_SHARE)
