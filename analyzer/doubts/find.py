@@ -15,6 +15,7 @@ from analyzer.doubts.minutes import minutes
 from analyzer.doubts.orbits import orbits
 from analyzer.doubts.pace import pace
 from analyzer.doubts.place import place
+from analyzer.doubts.surges import surges
 from analyzer.doubts.surveys import surveys
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion
@@ -36,6 +37,8 @@ def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
     of_height = tuple(heights(motion, flown)) or tuple(ground(motion))
     # altitudes in another unit make descents steep, too
     of_scale = () if any(doubt.off_m is None for doubt in of_height) else tuple(minutes(motion))
-    of_log = (*coarse(motion), *jumps(motion))
+    of_jumps = tuple(jumps(motion))
+    # where the aircraft was moved its speed jumps, too
+    of_log = (*coarse(motion), *(of_jumps or surges(motion)))
     of_flight = (*crossed(motion, flown), *of_pace, *of_height, *surveyed, *unrecognised, *placed, *of_scale)
     return (*of_log, *of_flight, *orbits(motion, flown))

@@ -12,10 +12,10 @@ from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
-from numpy.lib.stride_tricks import sliding_window_view
 
 from analyzer.physics.units import KT, FloatArray, wrap
 from analyzer.track.samples import Samples
+from analyzer.track.speed_jumps import WINDOW_STEPS, a_second_apart, speed_jumps
 from analyzer.track.steps import offset_m, separation_m, step_m
 from analyzer.track.track import Note, counted
 
@@ -24,7 +24,7 @@ __all__ = ["close_pauses", "slow_down"]
 _Places = npt.NDArray[np.intp]
 
 _FLYING_MPS = 30.0 * KT
-_LEAST_PAUSE_S, _LEAST_STEPS = 5.0, 3.0
+_LEAST_PAUSE_S, _LEAST_STEPS = 1.9, 2.4
 _STILL_M = 1.0  # between records of one place, of which the last decimals may differ
 _AROUND_S, _AROUND_STEPS = 4.0, 4  # either side of a pause, that speed and direction are taken over at least
 _ALIKE = 1.4  # speeds before and after a pause differ by no more than this factor
@@ -35,16 +35,9 @@ _TURN_RAD_S = 0.12  # 7°/s: no turn of the direction of flight that is faster
 _TURN_SLACK_RAD = 0.26  # 15°, of noise in two short directions
 _CLIMBED_M = 45.0
 
-_LEAST_STEP_S = 1.0  # closer samples give no reliable speed
-_WINDOW = 5  # steps, whose median speed is compared with that of the five after
-_LEVEL = 15  # steps, whose median speed gives the factor
+_LEVEL = 15  # steps, whose median speed gives the factor where it is noisy
 _FASTER = 1.6  # the least change of speed that is taken for one of the clock
-_ABRUPT_MPS2 = 5.0  # half a g along the path, which no aircraft has in the air
-_BEYOND_SCATTER = 4.0  # standard deviations of the change of speed from step to step, beyond which one of them is no scatter
-_ROUNDING_MPS = 0.05  # smaller changes of speed are no digits of a position
-_GOES_ON = 1.3  # a further change of speed over as many steps, the same way
 _EXACT = 0.12  # how near a power of two the factor has to be, as a share
-_LEAST_STRETCH = 5  # steps
 
 
 @dataclass(frozen=True)
@@ -179,12 +172,10 @@ def slow_down(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
 
 def _stretches(samples: Samples) -> Iterator[_Stretch]:
     """Every stretch of accelerated time; none where a jump of speed fits no power of two."""
-    places = _a_second_apart(samples.time_s)
-    if len(places) < 2 * _WINDOW + 1:
-        return
+    places = a_second_apart(samples.time_s)
     took = np.diff(samples.time_s[places])
     speed = separation_m(samples, places[:-1], places[1:]) / took
-    changes = _changes(speed, took)
+    changes = speed_jumps(speed, took, _FASTER)
     if not changes:
         return
     bounds = [0, *changes, len(speed)]
@@ -208,48 +199,7 @@ def _step_up(before_mps: FloatArray, after_mps: FloatArray) -> float:
     nearer to a power of two is returned.
     """
     doublings = []
-    for steps in (_WINDOW, _LEVEL):
+    for steps in (WINDOW_STEPS, _LEVEL):
         before, after = float(np.median(before_mps[-steps:])), float(np.median(after_mps[:steps]))
         doublings.append(float(np.log2(max(after, 0.1) / max(before, 0.1))))
     return min(doublings, key=lambda one: abs(one - round(one)))
-
-
-def _a_second_apart(time_s: FloatArray) -> _Places:
-    """Places of samples at least a second apart."""
-    usual = float(np.median(np.diff(time_s))) if len(time_s) > 1 else 0.0
-    every = max(1, round(_LEAST_STEP_S / usual)) if usual > 0.0 else 1
-    return np.arange(0, len(time_s), every)
-
-
-def _changes(speed: FloatArray, took_s: FloatArray) -> list[int]:
-    """Steps at which the speed jumps, and stays there for a while: where it does most."""
-    medians = np.median(sliding_window_view(speed, _WINDOW), axis=1)
-    before, after = medians[:-_WINDOW], medians[_WINDOW:]  # of the step at place + _WINDOW
-    ratio = np.abs(np.log(np.maximum(after, 0.1) / np.maximum(before, 0.1)))
-    here = np.arange(len(ratio)) + _WINDOW
-    at_step = np.log(np.maximum(speed[here], 0.1) / np.maximum(speed[here - 1], 0.1))
-    step_s = 0.5 * (took_s[here] + took_s[here - 1])
-    change = after - before
-    # coarse positions make speeds that differ from step to step; of braking after a landing they would make a jump
-    scatter = _scatter(speed)
-    jumped = np.abs(speed[here] - speed[here - 1]) > _BEYOND_SCATTER * scatter
-    at_once = jumped & (np.abs(at_step) > np.log(_FASTER)) & (np.abs(change) / step_s > _ABRUPT_MPS2)
-    abrupt = ((np.abs(change) - scatter) / (_WINDOW * step_s) > _ABRUPT_MPS2) | at_once
-    # braking on the runway goes on, and so does a take-off run; a clock has one pace and then another
-    onward = np.concatenate((medians[2 * _WINDOW :], after[-_WINDOW:]))
-    goes_on = np.sign(change) * np.log(np.maximum(onward, 0.1) / np.maximum(after, 0.1)) > np.log(_GOES_ON)
-    jumps = np.flatnonzero((ratio > np.log(_FASTER)) & abrupt & ~goes_on & (np.minimum(before, after) > _FLYING_MPS))
-    if not len(jumps):
-        return []
-    side = np.sign(change[jumps])
-    groups = np.split(jumps, np.flatnonzero((np.diff(jumps) > _LEAST_STRETCH) | (np.diff(side) != 0.0)) + 1)
-    # the windows blur where it happens; the steps themselves do not
-    return [int(here[group[int(np.argmax(at_step[group] * np.sign(change[group])))]]) for group in groups]
-
-
-def _scatter(speed: FloatArray) -> float:
-    """The standard deviation of the change of speed from step to step by noise or coarse positions alone. [m/s]"""
-    change = np.abs(np.diff(speed))
-    # flown along a meridian, positions of few digits make one speed nearly always, and then one that is a digit away
-    digit = float(np.min(change[change > _ROUNDING_MPS], initial=np.inf))
-    return max(float(np.quantile(change, 0.9)) / 1.645, digit if np.isfinite(digit) else 0.0)

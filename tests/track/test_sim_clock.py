@@ -68,7 +68,9 @@ def said(track: Track, word: str) -> list[str]:
 
 @pytest.mark.parametrize("logged", [True, False])
 @pytest.mark.parametrize("noise_m", [0.0, 5.0])
-@pytest.mark.parametrize(("at_s", "seconds"), [(150.0, 20.0), (150.0, 60.0), (330.0, 40.0), (150.0, 3600.0)])
+@pytest.mark.parametrize(
+    ("at_s", "seconds"), [(150.0, 3.0), (330.0, 3.0), (150.0, 20.0), (150.0, 60.0), (330.0, 40.0), (150.0, 3600.0)]
+)
 def test_a_pause_that_is_closed_changes_nothing_but_the_clock(tmp_path, logged, noise_m, at_s, seconds):
     """On the outbound leg and in the reversing turn: places and figures are those of the flight without it."""
     whole = read_track(rows(noise_m).written(tmp_path / "whole.csv"))
