@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from analyzer.doubts.altitude_jumps import altitude_jumps
 from analyzer.doubts.coarse import coarse
 from analyzer.doubts.crossed import crossed
 from analyzer.doubts.doubt import Doubt
@@ -34,7 +35,7 @@ def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
     unrecognised = () if placed or surveyed else tuple(gone_out(motion, recognised))
     # exchanged coordinates distort the turns, too
     of_pace = () if placed and not flown else tuple(pace(motion, flown))
-    of_height = tuple(heights(motion, flown)) or tuple(ground(motion))
+    of_height = tuple(heights(motion, flown)) or tuple(altitude_jumps(motion)) or tuple(ground(motion))
     # altitudes in another unit make descents steep, too
     of_scale = () if any(doubt.off_m is None for doubt in of_height) else tuple(minutes(motion))
     of_jumps = tuple(jumps(motion))
