@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 from analyzer.checks.course_deviation import CourseDeviation, figure_of_course, never_near
 from analyzer.checks.descent import Descent, measure_descent
@@ -283,16 +284,28 @@ def _known_turn(motion: Motion, states: States, direction: int) -> TurnFigures |
 
 
 def _sustained(motion: Motion, states: States, direction: int) -> FloatArray:
-    """Bank averaged over three seconds, or five if positions are farther apart; as it is if recorded. [rad]
+    """Bank averaged over three seconds, or five if positions are farther apart and it is not recorded. [rad]
 
-    The peak of single seconds would include noise, and the overshoot of the smoothing where the aircraft rolls.
+    The peak of single seconds would include noise, a wrong record, and the overshoot of the smoothing where the aircraft rolls.
     """
     bank: FloatArray = direction * states.bank_rad
-    reach = _SUSTAINED_S if motion.track.interval_s <= _CLOSE_S else _SUSTAINED_SPARSE_S
-    if motion.bank_recorded(states).all() or len(bank) < reach:
+    recorded = bool(motion.bank_recorded(states).all())
+    reach = _SUSTAINED_S if recorded or motion.track.interval_s <= _CLOSE_S else _SUSTAINED_SPARSE_S
+    if len(bank) < reach:
         return bank
+    if recorded:
+        # a single record far off its neighbours would still weigh a third
+        bank = np.median(sliding_window_view(np.pad(bank, 1, mode="edge"), 3), axis=1)
     side = reach // 2
     return np.convolve(np.pad(bank, side, mode="edge"), np.full(reach, 1.0 / reach), mode="valid")
+
+
+def _noise(values: FloatArray) -> float:
+    """The standard deviation of what differs from value to value, by how far each is off the middle of its neighbours."""
+    if len(values) < 3:
+        return 0.0
+    # of a normal deviate less the mean of two others: the variance is 1.5 times that of one, the median of its size 0.6745
+    return median(np.abs(values[1:-1] - 0.5 * (values[:-2] + values[2:]))) / (0.6745 * math.sqrt(1.5))
 
 
 def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
@@ -300,11 +313,12 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     high = np.flatnonzero(bank >= 0.8 * turn_bank(np.maximum(bank, 0.0)))
     steady = slice(int(high[0]), int(high[-1]) + 1)
     sustained = _sustained(motion, seen, direction)
+    recorded = bool(motion.bank_recorded(states).all())
+    noise = _noise(bank) if recorded else 0.0
     # of the steepest seconds, the one with the least error, away from rolling
     steepest = sustained >= sustained.max() - _AS_STEEP_RAD
     sd = motion.bank_sd_rad(seen.where(steepest))
     k = int(np.flatnonzero(steepest)[np.argmin(sd)])
-    recorded = bool(motion.bank_recorded(states).all())
     # where positions are as far apart as the turn is long, the bank may have been steeper
     short = not recorded and high[-1] - high[0] < 2.0 * motion.track.interval_s + _SUSTAINED_S
     hidden = _HIDDEN_IN_SHORT_TURNS * float(sustained.max()) if short else 0.0
@@ -312,7 +326,7 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
         direction=direction,
         bank_mean_rad=float(bank[steady].mean()),
         bank_peak_rad=float(sustained.max()),
-        bank_peak_sd_rad=math.hypot(float(sd.min()), hidden),
+        bank_peak_sd_rad=math.hypot(float(sd.min()), hidden, noise),
         peak_time_s=float(seen.time_s[k]),
         rate_mean_rad_s=float((direction * states.turn_rate_rad_s[steady]).mean()),
         recorded=recorded,

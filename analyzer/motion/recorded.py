@@ -20,7 +20,7 @@ from analyzer.motion.spline import SmoothingSpline
 from analyzer.motion.stale import held_for_s, runs
 from analyzer.motion.wind import WindEstimate
 from analyzer.physics.quantiles import median, quantile
-from analyzer.physics.units import DEG, FPM, FT, GRAVITY, KT, BoolArray, FloatArray
+from analyzer.physics.units import DEG, FPM, FT, GRAVITY, KT, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted
 from analyzer.track.track import Note, Track
 
@@ -51,6 +51,14 @@ _TOO_LITTLE = (
 _DIRECTIONS = ("heading_rad", "track_rad")
 _RATES = ("bank_rad", "vertical_speed_mps")
 _THROUGH_AIR = ("heading_rad", "true_airspeed_mps", "indicated_airspeed_mps")
+# What trackers write under the name of a quantity through the air, and how near to it a column is then throughout.
+_OVER_GROUND: Mapping[str, str] = {
+    "heading_rad": "track_rad",
+    "true_airspeed_mps": "ground_speed_mps",
+    "indicated_airspeed_mps": "ground_speed_mps",
+}
+_SAME_RAD, _SAME_MPS, _SAME_QUANTILE = 1.2 * DEG, 1.6 * KT, 0.8
+_FARTHER = 2.0  # times as far from the quantity through the air
 _AGAINST: Mapping[str, str] = {
     "ground_speed_mps": "the speed of the positions",
     "track_rad": "the track of the positions",
@@ -175,6 +183,8 @@ def _judged(name: str, values: FloatArray, seen: _Seen) -> tuple[FloatArray | No
     too_few = int((known & np.isfinite(moving)).sum()) < _LEAST_SAMPLES
     if too_few or still_s > _STILL_SHARE * (track.time_s[-1] - track.time_s[0]):
         return None, False, f"not used: it stands still for {still_s:.0f} s in which the positions do not"
+    if _is_over_ground(name, moving, seen):
+        return None, False, f"not used: it is {_AGAINST[_OVER_GROUND[name]]}, though they show a wind"
     agreement = _compared(name, moving, seen)
     used = f"but for {still_s:.0f} s in which it stands still and they do not" if still_s else ""
     if name in _THROUGH_AIR and seen.airspeed_share_sd > _SLOPE_SD:
@@ -192,6 +202,23 @@ def _judged(name: str, values: FloatArray, seen: _Seen) -> tuple[FloatArray | No
     if not (agreement.slope_sd <= _SLOPE_SD and abs(agreement.slope - 1.0) + agreement.slope_sd <= _SLOPE):
         return None, False, f"not used: it cannot be checked well enough, for {_TOO_LITTLE[name == 'vertical_speed_mps']}"
     return moving, True, f"agrees with the positions{used and ', ' + used}"
+
+
+def _is_over_ground(name: str, values: FloatArray, seen: _Seen) -> bool:
+    """Whether a column is the track or the ground speed under another name: it follows that far more closely than its own."""
+    if name not in _OVER_GROUND or not math.isfinite(seen.airspeed_share_sd):
+        return False
+    same = _SAME_RAD if name in _DIRECTIONS else _SAME_MPS
+    ground, air = (_off(values, seen.derived[one], seen.track, name in _DIRECTIONS) for one in (_OVER_GROUND[name], name))
+    return ground < same and air > max(same, _FARTHER * ground)
+
+
+def _off(values: FloatArray, derived: Derived, track: Track, of_direction: bool) -> float:
+    """How far a column is from a quantity derived from the positions: by no more than this for most of the time."""
+    off = values - derived.at(track.time_s)
+    off = np.abs(wrap(off) if of_direction else off)
+    off = off[np.isfinite(off)]
+    return quantile(off, _SAME_QUANTILE) if len(off) else math.inf
 
 
 def _without_stills(name: str, values: FloatArray, known: BoolArray, seen: _Seen) -> tuple[FloatArray, float]:

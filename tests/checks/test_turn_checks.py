@@ -3,12 +3,15 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from checked import NOISY, PLAIN, all_of, debriefed, homeward, of_pattern, one_of
 from patterns import TWO_OVER_RATE_S, Pattern, fly_approach
-from synthetic import CALM, START_S, Chart, Log, Place, Straight, Turn
+from synthetic import CALM, CHARTED, HERE, START_S, Chart, Log, Place, Straight, Turn
 
+from analyzer import debrief
 from analyzer.checks.overall import informs
+from analyzer.debriefs.data import Approach as Debriefed
 
 TURNS = ("offset_turn", "reversal_turn")
 
@@ -165,3 +168,36 @@ def test_thirty_degrees_by_an_exact_log_are_not_outside(bank):
 def test_a_very_short_offset_leg(leg_s, roll, noise):
     approach = of_pattern(Pattern(leg_s=leg_s, roll_deg_s=roll, intercept=True), Log(noise_m=noise))
     assert all(finding.verdict == "not assessed" for finding in all_of(approach, "offset_heading"))
+
+
+def with_recorded_bank(bank_deg: np.ndarray) -> Debriefed:
+    track = replace(RECORDED, recorded={"bank_rad": np.radians(bank_deg)})
+    (approach,) = debrief(track, CHARTED.at(HERE)).approaches
+    return approach
+
+
+TURNING = fly_approach(replace(PLAIN, bank_deg=20.0, roll_deg_s=5.0, intercept=True)).flown
+RECORDED = NOISY.of(TURNING, HERE)
+TRUE_BANK_DEG = TURNING.at(RECORDED.time_s - START_S, TURNING.bank_deg)
+
+
+def test_one_wrong_record_of_a_bank_decides_nothing():
+    """The middle of the turn back is at 20°; a single record of 55° there is no bank that was flown."""
+    part = one_of(with_recorded_bank(TRUE_BANK_DEG), "turn_bank", "reversal_turn").place
+    assert part is not None
+    wrong = TRUE_BANK_DEG.copy()
+    middle = int(part.time_s - RECORDED.time_s[0])
+    wrong[middle] += math.copysign(35.0, wrong[middle])
+    finding = one_of(with_recorded_bank(wrong), "turn_bank", "reversal_turn")
+    assert finding.verdict == "inside"
+    assert finding.measured == pytest.approx(20.0, abs=1.0)
+
+
+def test_a_recorded_bank_that_scatters_is_known_less_well():
+    """The greatest of many values that scatter by 6° is beyond what was flown; it is no bank outside 30°."""
+    scattered = TRUE_BANK_DEG + np.random.default_rng(3).normal(0.0, 6.0, len(TRUE_BANK_DEG))
+    for part in TURNS:
+        finding = one_of(with_recorded_bank(scattered), "turn_bank", part)
+        assert finding.verdict != "outside"
+        if finding.measured is not None and finding.sd is not None:
+            assert finding.measured == pytest.approx(20.0, abs=2.5 * finding.sd)

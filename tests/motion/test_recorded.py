@@ -451,3 +451,28 @@ def test_all_that_a_column_stands_still_for_is_said():
     found = re.search(r"but for (\d+) s in which it stands still", said(motion_of(APPROACH.flown, heading_rad=stuck)))
     assert found is not None
     assert int(found[1]) == 2 * (lasts - 1)
+
+
+@pytest.mark.parametrize("shaken_deg", [0.0, 0.5])
+def test_a_track_under_the_name_of_a_heading_is_refused_where_the_turns_show_a_wind(shaken_deg):
+    """In 20 kt of wind at 90 kt heading and track differ by up to 13°; some trackers call the course over ground a heading."""
+    noise = np.random.default_rng(4).normal(0.0, shaken_deg * DEGREE, len(BANK))
+    motion = motion_of(APPROACH.flown, heading_rad=flown_column("track_rad") + noise)
+    assert not is_used(motion, "heading_rad")
+    assert "it is the track of the positions" in said(motion)
+    assert is_used(motion_of(APPROACH.flown, heading_rad=HEADING + noise), "heading_rad")
+
+
+@pytest.mark.parametrize("name", ["true_airspeed_mps", "indicated_airspeed_mps"])
+def test_a_ground_speed_under_the_name_of_an_airspeed_is_refused_where_the_turns_show_a_wind(name):
+    motion = motion_of(APPROACH.flown, **{name: flown_column("ground_speed_mps")})
+    assert not is_used(motion, name)
+    assert "it is the speed of the positions" in said(motion)
+
+
+def test_in_still_air_a_heading_is_the_track_and_is_used():
+    still = fly_approach(Pattern(wind=(0.0, 0.0), roll_deg_s=5.0, intercept=True)).flown
+    shaken = column(still, still.heading_deg, DEGREE) + np.random.default_rng(4).normal(
+        0.0, 0.2 * DEGREE, len(NOISY.of(still, NORTH))
+    )
+    assert is_used(motion_of(still, heading_rad=shaken), "heading_rad")
