@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from analyzer.doubts.altitude_jumps import altitude_jumps
+from analyzer.doubts.beside_runway import beside_runway
 from analyzer.doubts.coarse import coarse
 from analyzer.doubts.crossed import crossed
 from analyzer.doubts.doubt import Doubt
@@ -42,4 +43,4 @@ def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
     # where the aircraft was moved its speed jumps, too
     of_log = (*coarse(motion), *(of_jumps or surges(motion)))
     of_flight = (*crossed(motion, flown), *of_pace, *of_height, *surveyed, *unrecognised, *placed, *of_scale)
-    return (*of_log, *of_flight, *orbits(motion, flown))
+    return (*of_log, *beside_runway(motion, flown), *of_flight, *orbits(motion, flown))

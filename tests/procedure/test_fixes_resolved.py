@@ -216,3 +216,49 @@ def test_the_facility_is_on_the_field_within_a_mile_or_beyond_the_threshold(alon
     }  # fmt: skip
     assert charted([], runway=runway).on_field is on_field
     assert not charted([]).on_field
+
+
+@pytest.mark.parametrize("beyond_nm", [-0.5, 0.2, -0.9, 0.5, 1.5])
+def test_a_missed_approach_point_off_the_threshold_is_warned_about(beyond_nm):
+    """Of 25 coded approaches to runways the point is at the threshold, or up to half a mile before it."""
+    threshold = at(*FIX, INBOUND, 5.0)
+    runway = {
+        "name": "24", "threshold_latitude_deg": threshold[0], "threshold_longitude_deg": threshold[1],
+        "threshold_elevation_ft": 40, "true_heading_deg": 232,
+    }  # fmt: skip
+    row = {"name": "MAPAR", "role": "missed-approach-point", "distance_nm": 5.0 + beyond_nm}
+    warnings = charted([row], runway=runway).warnings
+    if -0.8 < beyond_nm < 0.3:
+        assert warnings == ()
+    else:
+        side = "beyond" if beyond_nm > 0 else "before"
+        assert f"MAPAR), the missed approach point, lies {abs(beyond_nm):.1f} NM {side} the threshold" in warnings[0]
+
+
+@pytest.mark.parametrize(("off_deg", "aside_nm"), [(3.0, None), (10.0, 1.39), (-20.0, 2.74)])
+def test_a_final_course_that_misses_its_runway_is_warned_about(off_deg, aside_nm):
+    """The threshold lies 8 NM from the fix, so many degrees off the course: aside by 8 NM times the sine of that."""
+    threshold = at(*FIX, INBOUND - off_deg, 8.0)
+    runway = {
+        "name": "24", "threshold_latitude_deg": threshold[0], "threshold_longitude_deg": threshold[1],
+        "threshold_elevation_ft": 40, "true_heading_deg": (INBOUND - off_deg) % 360.0,
+    }  # fmt: skip
+    warnings = charted([], runway=runway).warnings
+    if aside_nm is None:
+        assert warnings == ()
+    else:
+        (warning,) = warnings
+        side = "right" if off_deg > 0 else "left"
+        assert f"passes {aside_nm:.1f} NM to the {side} of the threshold of runway 24, 8.0 NM from the fix" in warning
+
+
+@pytest.mark.parametrize("heading_off_deg", [25.0, 90.0])
+def test_a_course_to_a_runway_across_it_or_at_an_angle_is_no_mistake(heading_off_deg):
+    """Met a mile before the threshold at 25°, it passes it 0.42 NM aside; at 90° it leads to circling."""
+    crossing = at(*FIX, INBOUND, 6.0)
+    threshold = at(*crossing, INBOUND + heading_off_deg, 1.0)
+    runway = {
+        "name": "26", "threshold_latitude_deg": threshold[0], "threshold_longitude_deg": threshold[1],
+        "threshold_elevation_ft": 40, "true_heading_deg": (INBOUND + heading_off_deg) % 360.0,
+    }  # fmt: skip
+    assert charted([], runway=runway).warnings == ()
