@@ -108,6 +108,8 @@ def missed_climb(context: Context) -> tuple[Finding, ...]:
     if not context.motion.has_altitude:
         return (_not_assessed("missed_climb", "the log has no altitude"),)
     climb, at = flown.charted.climb_m, context.motion.altitude_at(flown.turn_s)
+    if math.isnan(at):
+        return (_not_assessed("missed_climb", "the log has no altitude where the turn was begun"),)
     climbed = np.abs(np.interp(flown.turn_s, flown.states.time_s, flown.states.vertical_speed_mps))
     margin, sd = at - climb, math.hypot(context.motion.lowest_sd_m(at - climb), _BEGUN_SD_S * float(climbed))
     verdict, reason = judge(margin, sd, context.incomplete(flown.part.start_s, flown.turn_s))
