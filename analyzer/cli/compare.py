@@ -39,6 +39,15 @@ def compare(
     roster: Annotated[
         Path | None, typer.Option("--roster", metavar="FILE", help="CSV of file and pilot, whose names the attempts have.")
     ] = None,
+    flown: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--flown",
+            metavar="LOG=[TIME=]SHAPE",
+            help="What was flown in a log, if it is not recognised: passage of the fix (UTC) that begins it, its shape, or"
+            " both. May be repeated.",
+        ),
+    ] = None,
     judging: Judging,
     reading: Reading,
     air: AirOfTheDay,
@@ -46,7 +55,8 @@ def compare(
 ) -> None:
     """Lay attempts at one procedure side by side: what changed, by how much, and how much of it was wind."""
     from analyzer.cli.terminal import patience, text_width
-    from analyzer.gradebook.roster import named_pilots
+    from analyzer.gradebook.flown_logs import flown_by_log
+    from analyzer.gradebook.roster import roster_entries
     from analyzer.library.compare import compare as compare_flights
     from analyzer.library.debrief import debrief
     from analyzer.procedure.read import read_procedure
@@ -58,15 +68,20 @@ def compare(
     options = read_options(reading, limits, air)
     minimum_line = line_of(judging.line)
     charted = read_procedure(procedure)
-    pilots = ("",) * len(logs) if roster is None else named_pilots(roster, [str(log) for log in logs])
+    names = [str(log) for log in logs]
+    entries = (None,) * len(logs) if roster is None else roster_entries(roster, names)
+    named = flown_by_log(flown or (), names, entries)
     inputs = [*logs, procedure, *([roster] if roster is not None else [])]
     with patience("reading") as show:
         flights = []
-        for number, (log, pilot) in enumerate(zip(logs, pilots, strict=True), 1):
+        for number, (log, entry, words) in enumerate(zip(logs, entries, named, strict=True), 1):
             show(f"debriefing {number} of {len(logs)}")
             track = read_track(log, options)
-            track = replace(track, pilot=pilot or track.pilot)
-            flights.append(debrief(track, charted, judging.standard, cleared=judging.cleared or (), line=minimum_line))
+            if entry is not None:
+                track = replace(track, pilot=entry.pilot)
+            flights.append(
+                debrief(track, charted, judging.standard, cleared=judging.cleared or (), flown=words, line=minimum_line)
+            )
         result = compare_flights(flights)
     if json == "-":
         sys.stdout.buffer.write(compare_json_text(result).encode())

@@ -79,7 +79,7 @@ def _graded(
     def tasks() -> Iterator[Task]:
         for number, log in enumerate(find_logs(place, leave_out)):
             entry = entries.get(number)
-            kept = earlier.line(log.name, sheet_key(settings, entry))
+            kept = earlier.line(log.name, sheet_key(settings, entry), entry.flown_as if entry is not None else ())
             if kept is not None:
                 known[log.name] = kept[1]
             yield Task(log.name, log.address, log.size_bytes, kept[0] if kept is not None else None, log.leads_out, entry)
@@ -102,7 +102,7 @@ def _graded(
 
 
 def _entries(place: str, settings: Settings, roster: Roster | None, leave_out: frozenset[str]) -> Mapping[int, Entry]:
-    """The roster's entries by the position of the log. Only sheets need them before logs are graded."""
-    if roster is None or settings.sheets is None:
+    """The roster's entries by the position of the log; none where neither sheets nor what was flown depend on them."""
+    if roster is None or (settings.sheets is None and not any(entry.flown_as for entry in roster.entries.values())):
         return {}
     return match_roster(roster, (log.name for log in find_logs(place, leave_out))).by_place
