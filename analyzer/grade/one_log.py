@@ -33,7 +33,7 @@ from analyzer.temporary import temporary_folder
 from analyzer.track.read import read_track
 from analyzer.track.track import Track
 
-__all__ = ["Graded", "Task", "failed", "grade_some", "line_of"]
+__all__ = ["Graded", "Task", "copies", "failed", "grade_some", "line_of"]
 
 Json = dict[str, Any]
 _PIECE = 1 << 20
@@ -121,6 +121,20 @@ def _unfit(settings: Settings, task: Task) -> str | None:
         most = f"{settings.largest_bytes / 1e6:g} MB"
         return f"{task.size_bytes / 1e6:,.1f} MB, more than the {most} that --largest allows"
     return None
+
+
+def copies(tasks: Sequence[Task], settings: Settings) -> bool:
+    """Whether all of some logs can be read and have the same content."""
+    if len({task.size_bytes for task in tasks}) > 1 or any(_unfit(settings, task) is not None for task in tasks):
+        return False
+    digests = set()
+    for task in tasks:
+        try:
+            with _at_hand(task) as path:
+                digests.add(_digest(path))
+        except (OSError, AnalyzerError):  # its row says why
+            return False
+    return len(digests) == 1
 
 
 @contextmanager
