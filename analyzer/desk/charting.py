@@ -14,6 +14,7 @@ from analyzer.desk.chart_pictures import pictures_of
 from analyzer.desk.chart_questions import ROWS, SECTIONS
 from analyzer.desk.chart_words import understood_as
 from analyzer.desk.flown_offers import FLOWN, flown_offers
+from analyzer.desk.label_words import in_labels
 from analyzer.desk.offers import offers
 from analyzer.errors import ProcedureError
 from analyzer.procedure.altitude_unit import feet_of_metres
@@ -50,6 +51,7 @@ def see_chart(
     questions = [one.question for one in asked]
     missing = [question for question in questions if question.needed and answers.get((question.table, question.key)) is None]
     rows = row_names(answers)
+    before = {new: old for old, new in rows.items()}
     drawn = _drawn(answers, dt.date.fromisoformat(today))
     wrong = what_is_wrong(_numbered_anew(answers, rows)) if not missing and not faults else drawn.left_out
     contradicted = _contradicted(wrong, questions, rows)
@@ -69,8 +71,8 @@ def see_chart(
         fields,
         ChartPictures() if charted is None else pictures_of(charted),
         _row_titles(answers, asked),
-        _said(missing, faults, contradicted, drawn.odd),
-        notes,
+        _said(missing, faults, contradicted, in_labels(drawn.odd, before)),
+        tuple(in_labels(note, before) for note in notes),
         whole,
         procedure_toml(procedure, _HEAD, _remarks(drafted, rows)) if whole and procedure is not None else "",
         sum(1 for name in flown if name not in typed),
@@ -126,7 +128,7 @@ def _contradicted(faults: Iterable[Wrong], asked: Collection[Question], rows: Ma
     for wrong in faults:
         table = before.get(wrong.table, wrong.table)
         name = f"{table}.{wrong.key}" if table else wrong.key
-        found.setdefault(name if name in names else "title", wrong.words)
+        found.setdefault(name if name in names else "title", in_labels(wrong.words, before))
     return found
 
 
@@ -140,7 +142,7 @@ def _doubted(notes: tuple[str, ...], asked: Collection[Question], rows: Mapping[
         named = re.compile(rf"\[\[?{table}\]\]?{row}(?: \([^)]*\))?(?:[^\[.]*?\b)?{key}\b")
         text = next((note for note in notes if table and named.search(note)), "")
         if text:
-            found[field_name(question)] = text
+            found[field_name(question)] = in_labels(text, {new: old for old, new in rows.items()})
     return found
 
 
