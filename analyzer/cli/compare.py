@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -20,6 +20,10 @@ from analyzer.cli.options import (
     read_options,
     with_groups,
 )
+from analyzer.errors import AnalyzerError, printable
+
+if TYPE_CHECKING:
+    from analyzer.library.compare import Comparison
 
 __all__ = ["compare"]
 
@@ -31,6 +35,14 @@ def compare(
     *,
     output: Annotated[
         Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder of the page. Default: reports")
+    ] = None,
+    debriefs: Annotated[
+        Path | None,
+        typer.Option(
+            "--debriefs",
+            metavar="DIR",
+            help="Folder of the debriefs that the page links to, as far as they are there. Default: that of the page",
+        ),
     ] = None,
     force: Force = False,
     json: Annotated[
@@ -65,6 +77,8 @@ def compare(
     from analyzer.report.words.compare_text import compare_text
     from analyzer.track.read import read_track
 
+    if debriefs is not None and not debriefs.is_dir():
+        raise AnalyzerError(f"--debriefs {debriefs}: no folder there; give the one that `analyzer debrief -o` wrote to")
     options = read_options(reading, limits, air)
     minimum_line = line_of(judging.line)
     charted = read_procedure(procedure)
@@ -91,5 +105,16 @@ def compare(
             write_json(Path(json), compare_json_text(result), force=force, inputs=inputs)
     if json != "-" or output is not None:
         with patience("drawing"):
-            page = write_comparison(result, output or Path("reports"), procedure.stem, force=force, inputs=inputs)
-        (sys.stderr if json == "-" else sys.stdout).write(f"\nPage: {page}\n")
+            page = write_comparison(result, output or Path("reports"), procedure.stem, debriefs, force=force, inputs=inputs)
+        without = [] if debriefs is None else _without_debrief(result, debriefs)
+        note = f"Not in {printable(str(debriefs))}, so not linked: {', '.join(without)}\n" if without else ""
+        (sys.stderr if json == "-" else sys.stdout).write(f"\nPage: {page}\n{note}")
+
+
+def _without_debrief(result: Comparison, debriefs: Path) -> list[str]:
+    """The logs of attempts whose debrief is not in a folder."""
+    from analyzer.report.exports.write import debriefs_of
+
+    found = debriefs_of(result, debriefs)
+    files = (attempt.debrief.motion.track.file for attempt in result.attempts if attempt.number not in found)
+    return list(dict.fromkeys(map(printable, files)))
