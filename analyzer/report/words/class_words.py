@@ -105,7 +105,7 @@ def remarks(tally: Tally, index: Index, roster: Roster | None) -> list[str]:
         are = "row is" if tally.only_named == 1 else "rows are"
         sentences.append(
             f"{tally.only_named:,} {are} judged by what {roster.name} names as flown, which recognition by itself does not "
-            "find: that is no pass. The remarks say which."
+            "find; it cannot be a pass. The remarks say which."
         )
     copies = tally.statuses["duplicate"]
     if copies:
